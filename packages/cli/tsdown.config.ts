@@ -1,0 +1,15 @@
+import { defineConfig } from 'tsdown';
+
+export default defineConfig({
+  entry: ['src/main.ts'],
+  format: 'esm',
+  platform: 'node',
+  target: 'node20',
+  dts: false,
+  outExtensions: () => ({ js: '.js' }),
+  sourcemap: false,
+  clean: true,
+  minify: true,
+  noExternal: [/.*/],
+  inputOptions: { resolve: { conditionNames: ['duskbank-source', 'import', 'node', 'default'] } },
+});

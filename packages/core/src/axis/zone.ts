@@ -1,0 +1,79 @@
+import { IANAZone } from 'luxon';
+
+/** A stretch of time in which a zone's offset from UTC doesn't change. */
+export interface OffsetSpan {
+  /** First instant of the span, ms since the epoch. */
+  readonly fromEpochMs: number;
+  /** Local time minus UTC, in minutes (−420 in Denver's winter). */
+  readonly offsetMinutes: number;
+}
+
+/** Whether the name is an IANA zone that this runtime knows. */
+export function isZone(zone: string): boolean {
+  return typeof zone === 'string' && zone.includes('/') ? IANAZone.isValidZone(zone) : zone === 'UTC';
+}
+
+/** Local time minus UTC at one instant, in minutes. */
+export function offsetMinutesAt(zone: string, epochMs: number): number {
+  return IANAZone.create(zone).offset(epochMs);
+}
+
+const DAY_MS = 86_400_000;
+
+/**
+ * Every change of a zone's offset in `[startEpochMs, endEpochMs)`, found by looking once a day and
+ * halving where two days differ. No rule is assumed, so half-hour shifts and zones that change their
+ * mind come out right; a shift and its undoing within one day would be missed (none is known).
+ *
+ * @returns spans in order; the first starts at `startEpochMs`
+ */
+export function offsetSpans(zone: string, startEpochMs: number, endEpochMs: number): OffsetSpan[] {
+  const clock = IANAZone.create(zone);
+  const spans: OffsetSpan[] = [{ fromEpochMs: startEpochMs, offsetMinutes: clock.offset(startEpochMs) }];
+  let known = startEpochMs;
+  let offset = spans[0]!.offsetMinutes;
+  while (known < endEpochMs) {
+    const next = Math.min(known + 7 * DAY_MS, endEpochMs);
+    if (clock.offset(next) === offset && clock.offset((known + next) / 2) === offset) {
+      known = next;
+      continue;
+    }
+    let last = known;
+    let first = clock.offset((known + next) / 2) === offset ? next : (known + next) / 2;
+    while (first - last > 60_000) {
+      const middle = Math.floor((last + first) / 120_000) * 60_000;
+      if (clock.offset(middle) === offset) last = middle;
+      else first = middle;
+    }
+    first = Math.floor(first / 60_000) * 60_000;
+    if (first >= endEpochMs) break;
+    offset = clock.offset(first);
+    spans.push({ fromEpochMs: first, offsetMinutes: offset });
+    known = first;
+  }
+  return spans;
+}
+
+/** How a local time that the clock skips or repeats is settled. */
+export type LocalTimeChoice = 'earlier' | 'later';
+
+/**
+ * The instant at which a zone's clock shows a local time. A time that occurs twice gives the earlier or
+ * the later of the two; one that is skipped gives the instant that the clock would have shown it at, had
+ * it changed late (`'later'`) or early (`'earlier'`).
+ *
+ * @param localMs the clock's reading, as ms since 1970-01-01 00:00 on that clock
+ */
+export function epochAtLocal(zone: string, localMs: number, choice: LocalTimeChoice = 'earlier'): number {
+  const clock = IANAZone.create(zone);
+  const before = clock.offset(localMs - DAY_MS);
+  const after = clock.offset(localMs + DAY_MS);
+  const early = localMs - Math.max(before, after) * 60_000;
+  const late = localMs - Math.min(before, after) * 60_000;
+  const earlyFits = early + clock.offset(early) * 60_000 === localMs;
+  const lateFits = late + clock.offset(late) * 60_000 === localMs;
+  if (earlyFits && lateFits) return choice === 'earlier' ? early : late;
+  if (earlyFits) return early;
+  if (lateFits) return late;
+  return choice === 'earlier' ? early : late;
+}

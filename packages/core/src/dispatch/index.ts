@@ -1,0 +1,1 @@
+export type { Planner, Strategy, StrategyView } from './strategy.ts';

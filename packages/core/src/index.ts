@@ -1,0 +1,6 @@
+export * from './axis/index.ts';
+export * from './dispatch/index.ts';
+export * from './input/index.ts';
+export * from './meter/index.ts';
+export * from './plant/index.ts';
+export * from './tariff/index.ts';

@@ -1,0 +1,188 @@
+import * as z from 'zod';
+import { formatPath, type InputIssue, showValue } from './issue.ts';
+import { nearestName } from './suggest.ts';
+
+/** Keys that would reach an object's prototype: refused wherever they stand. */
+const PROTOTYPE_KEYS = ['__proto__', 'constructor', 'prototype'];
+
+/**
+ * An object schema that refuses unknown keys and remembers its own, so that a typing error gets
+ * "did you mean". Use it for every object in a file of ours.
+ */
+export function fields<Shape extends z.core.$ZodLooseShape>(shape: Shape) {
+  const known = Object.keys(shape);
+  return z.strictObject(shape, {
+    error: (issue) => (issue.code === 'unrecognized_keys' ? known.join(',') : undefined),
+  });
+}
+
+/** Finds keys that reach an object's prototype, at any depth. The walk is bounded by the document's own size. */
+function prototypeIssues(value: unknown, path: (string | number)[], file: string | undefined, found: InputIssue[]) {
+  if (Array.isArray(value)) {
+    for (let i = 0; i < value.length; i++) prototypeIssues(value[i], [...path, i], file, found);
+  } else if (typeof value === 'object' && value !== null) {
+    for (const key of Object.keys(value)) {
+      if (PROTOTYPE_KEYS.includes(key)) {
+        found.push({
+          code: 'forbidden-key',
+          where: { file, path: [...path, key] },
+          received: `the key "${key}"`,
+          expected: 'no key that reaches an object prototype',
+          hint: 'remove it',
+        });
+      } else prototypeIssues((value as Record<string, unknown>)[key], [...path, key], file, found);
+    }
+  }
+}
+
+/** The outcome of checking a document: the typed value, or every fault found. */
+export type Checked<T> = { ok: true; value: T } | { ok: false; issues: InputIssue[] };
+
+/**
+ * Checks an untrusted document against a schema and turns each fault into an {@link InputIssue}.
+ *
+ * @param file name to show in messages
+ * @param base path of `document` inside the file it came from
+ */
+export function checkDocument<Schema extends z.ZodType>(
+  schema: Schema,
+  document: unknown,
+  file?: string,
+  base: readonly (string | number)[] = [],
+): Checked<z.output<Schema>> {
+  const issues: InputIssue[] = [];
+  prototypeIssues(document, [...base], file, issues);
+  if (issues.length > 0) return { ok: false, issues };
+  const result = schema.safeParse(document, { reportInput: true });
+  if (result.success) return { ok: true, value: result.data };
+  for (const issue of result.error.issues) collect(issue, document, file, base, issues);
+  return { ok: false, issues };
+}
+
+function collect(
+  issue: z.core.$ZodIssue,
+  document: unknown,
+  file: string | undefined,
+  base: readonly (string | number)[],
+  issues: InputIssue[],
+): void {
+  const inner = issue.path.map((part) => (typeof part === 'symbol' ? String(part) : part)) as (string | number)[];
+  const path = [...base, ...inner];
+  const where = { file, path };
+  const received = showValue(valueAt(document, inner));
+  switch (issue.code) {
+    case 'unrecognized_keys': {
+      const known = issue.message.split(',').filter((name) => name !== '');
+      for (const key of issue.keys) {
+        const near = nearestName(key, known);
+        issues.push({
+          code: 'unknown-key',
+          where: { file, path: [...path, key] },
+          received: `the key "${showValue(key).slice(1, -1)}"`,
+          expected: `one of ${known.join(', ')}`,
+          hint: near === undefined ? 'remove it' : `did you mean "${near}"?`,
+        });
+      }
+      return;
+    }
+    case 'invalid_union': {
+      // The branch that got furthest says most about what was meant.
+      let deepest: z.core.$ZodIssue[] = [];
+      let depth = -1;
+      for (const branch of issue.errors) {
+        const reach = Math.max(
+          ...branch.map((inner) => inner.path.length * 10 + (inner.code === 'invalid_type' ? 0 : 1)),
+        );
+        if (reach > depth) {
+          depth = reach;
+          deepest = branch;
+        }
+      }
+      if (depth >= 10) {
+        for (const nested of deepest)
+          collect({ ...nested, path: [...issue.path, ...nested.path] }, document, file, base, issues);
+        return;
+      }
+      const options = issue.errors.flat().map((nested) => expectation(nested));
+      issues.push({ code: 'wrong-type', where, received, expected: [...new Set(options)].join(', or ') });
+      return;
+    }
+    case 'invalid_type':
+      issues.push({
+        code: valueAt(document, inner) === undefined ? 'missing' : 'wrong-type',
+        where,
+        received,
+        expected: expectation(issue),
+        ...(valueAt(document, inner) === undefined && inner.length > 0
+          ? { hint: `add "${formatPath(inner.slice(-1))}"` }
+          : {}),
+      });
+      return;
+    case 'too_small':
+    case 'too_big':
+    case 'not_multiple_of':
+      issues.push({ code: 'out-of-range', where, received, expected: expectation(issue) });
+      return;
+    case 'invalid_value': {
+      const options = issue.values.map(String);
+      const value = valueAt(document, inner);
+      const near = typeof value === 'string' ? nearestName(value, options) : undefined;
+      issues.push({
+        code: value === undefined ? 'missing' : 'not-allowed',
+        where,
+        received,
+        expected: expectation(issue),
+        ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
+      });
+      return;
+    }
+    case 'custom': {
+      const code = (issue.params?.code as string | undefined) ?? 'invalid';
+      const hint = issue.params?.hint as string | undefined;
+      const shown = (issue.params?.received as string | undefined) ?? received;
+      issues.push({ code, where, received: shown, expected: issue.message, ...(hint === undefined ? {} : { hint }) });
+      return;
+    }
+    default:
+      issues.push({ code: 'wrong-form', where, received, expected: expectation(issue) });
+  }
+}
+
+/** What a schema wanted, in words: numbers with their bounds, words with their list. */
+function expectation(issue: z.core.$ZodIssue): string {
+  switch (issue.code) {
+    case 'invalid_type':
+      return ARTICLE[issue.expected] ?? issue.expected;
+    case 'too_small':
+      return issue.origin === 'array' || issue.origin === 'string'
+        ? `at least ${issue.minimum} ${issue.origin === 'array' ? 'entries' : 'characters'}`
+        : `${issue.inclusive ? 'at least' : 'more than'} ${issue.minimum}`;
+    case 'too_big':
+      return issue.origin === 'array' || issue.origin === 'string'
+        ? `at most ${issue.maximum} ${issue.origin === 'array' ? 'entries' : 'characters'}`
+        : `${issue.inclusive ? 'at most' : 'less than'} ${issue.maximum}`;
+    case 'invalid_value':
+      return issue.values.length === 1 ? JSON.stringify(issue.values[0]) : `one of ${issue.values.join(', ')}`;
+    default:
+      return issue.message;
+  }
+}
+
+const ARTICLE: Record<string, string> = {
+  number: 'a finite number',
+  int: 'a whole number',
+  string: 'a text in quotes',
+  boolean: 'true or false',
+  object: 'an object { … }',
+  array: 'a list [ … ]',
+  record: 'an object { … }',
+};
+
+function valueAt(document: unknown, path: readonly (string | number)[]): unknown {
+  let value = document;
+  for (const part of path) {
+    if (typeof value !== 'object' || value === null) return undefined;
+    value = (value as Record<string | number, unknown>)[part];
+  }
+  return value;
+}

@@ -1,0 +1,73 @@
+/** Where in the user's input a fault lies. `line` counts from 1; `path` is the field's address in a document. */
+export interface Where {
+  readonly file?: string;
+  readonly line?: number;
+  readonly column?: string | number;
+  readonly path?: readonly (string | number)[];
+}
+
+/** One fault in the user's input, as data: the sentence is made from it by {@link describeIssue}. */
+export interface InputIssue {
+  /** Stable, kebab-case: tests and programs match on this, never on the wording. */
+  readonly code: string;
+  readonly where: Where;
+  /** The value that was found, printed short. */
+  readonly received: string;
+  /** What would have been right. */
+  readonly expected: string;
+  /** How to mend it, where that isn't plain from `expected`. */
+  readonly hint?: string;
+}
+
+/** Every fault of one input, thrown once. The command line prints all of them and exits with 2. */
+export class InputError extends Error {
+  readonly issues: readonly InputIssue[];
+
+  constructor(issues: readonly InputIssue[]) {
+    super(issues.map(describeIssue).join('\n'));
+    this.name = 'InputError';
+    this.issues = issues;
+  }
+}
+
+/** `windows[2].from`: a field's address as people write it. */
+export function formatPath(path: readonly (string | number)[]): string {
+  let text = '';
+  for (const part of path) {
+    if (typeof part === 'number') text += `[${part}]`;
+    else text += text === '' ? part : `.${part}`;
+  }
+  return text;
+}
+
+/** `site.json line 12, field "plant.battery.units"`. */
+export function formatWhere(where: Where): string {
+  const parts: string[] = [];
+  if (where.file !== undefined) parts.push(where.line === undefined ? where.file : `${where.file} line ${where.line}`);
+  else if (where.line !== undefined) parts.push(`line ${where.line}`);
+  if (where.column !== undefined) parts.push(`column "${where.column}"`);
+  if (where.path !== undefined && where.path.length > 0) parts.push(`field "${formatPath(where.path)}"`);
+  return parts.join(', ');
+}
+
+/** The issue as one sentence, its cure on a line of its own. */
+export function describeIssue(issue: InputIssue): string {
+  const place = formatWhere(issue.where);
+  const sentence = `${place === '' ? '' : `${place}: `}received ${issue.received}; expected ${issue.expected}`;
+  return issue.hint === undefined ? sentence : `${sentence}\n  hint: ${issue.hint}`;
+}
+
+/** A value as a short literal for messages: never longer than 60 characters, never with control characters. */
+export function showValue(value: unknown): string {
+  if (value === undefined) return 'nothing';
+  if (typeof value === 'number' || typeof value === 'bigint') return String(value);
+  let text: string;
+  try {
+    text = JSON.stringify(value) ?? String(value);
+  } catch {
+    text = String(value);
+  }
+  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is taken out
+  text = text.replace(/[\u0000-\u001f\u007f]/g, '?');
+  return text.length > 60 ? `${text.slice(0, 57)}…` : text;
+}

@@ -1,0 +1,33 @@
+/** The known name nearest to what was typed, or undefined where none is near: for "did you mean". */
+export function nearestName(typed: string, known: readonly string[]): string | undefined {
+  const word = typed.toLowerCase().slice(0, 64);
+  let best: string | undefined;
+  let bestDistance = Math.max(1, Math.floor(word.length * 0.4)) + 1;
+  for (const name of known) {
+    const distance = editDistance(word, name.toLowerCase());
+    if (distance < bestDistance) {
+      best = name;
+      bestDistance = distance;
+    }
+  }
+  return best;
+}
+
+/** Optimal string alignment distance: insertions, deletions, substitutions and swaps of neighbours count 1 each. */
+function editDistance(a: string, b: string): number {
+  let beforeLast: number[] = [];
+  let last = Array.from({ length: b.length + 1 }, (_, j) => j);
+  for (let i = 1; i <= a.length; i++) {
+    const row = [i];
+    for (let j = 1; j <= b.length; j++) {
+      const cost = a[i - 1] === b[j - 1] ? 0 : 1;
+      let distance = Math.min(last[j]! + 1, row[j - 1]! + 1, last[j - 1]! + cost);
+      if (i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1])
+        distance = Math.min(distance, beforeLast[j - 2]! + 1);
+      row.push(distance);
+    }
+    beforeLast = last;
+    last = row;
+  }
+  return last[b.length]!;
+}

@@ -1,0 +1,1 @@
+export type { Finding, IntervalData, IntervalSeries, Layout } from './series.ts';

@@ -1,0 +1,2 @@
+export { type Levels, makeLevels } from './levels.ts';
+export type { Plant, Service } from './plant.ts';

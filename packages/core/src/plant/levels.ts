@@ -1,0 +1,29 @@
+/**
+ * The one form of every strategy: four levels of stored energy and a cap, an entry an interval. One loop
+ * executes them, following net load within the step. All levels are kWh of usable energy.
+ *
+ * Levels outside [floor, capacity] are read as the nearer end, so that ±Infinity mean "full" and "floor".
+ */
+export interface Levels {
+  /** Store own surplus up to here. */
+  readonly solarChargeToKwh: Float64Array;
+  /** Buy from the grid up to here. */
+  readonly gridChargeToKwh: Float64Array;
+  /** Carry own load down to here. */
+  readonly serveDownToKwh: Float64Array;
+  /** Sell to the grid down to here. */
+  readonly exportDownToKwh: Float64Array;
+  /** Hold grid import under this where possible, kW; Infinity for no cap. The floor is kept. */
+  readonly importCapKw: Float64Array;
+}
+
+/** Levels of `intervals` steps, set to self-consumption: store surplus, serve load, never buy, never sell. */
+export function makeLevels(intervals: number): Levels {
+  return {
+    solarChargeToKwh: new Float64Array(intervals).fill(Number.POSITIVE_INFINITY),
+    gridChargeToKwh: new Float64Array(intervals).fill(Number.NEGATIVE_INFINITY),
+    serveDownToKwh: new Float64Array(intervals).fill(Number.NEGATIVE_INFINITY),
+    exportDownToKwh: new Float64Array(intervals).fill(Number.POSITIVE_INFINITY),
+    importCapKw: new Float64Array(intervals).fill(Number.POSITIVE_INFINITY),
+  };
+}

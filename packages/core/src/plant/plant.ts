@@ -1,0 +1,43 @@
+/**
+ * A battery with its inverter and service, resolved to the numbers that one step needs. Stored quantities
+ * are usable energy on the battery's side; powers and their limits are AC.
+ */
+export interface Plant {
+  /** Usable energy, kWh, > 0. */
+  readonly capacityKwh: number;
+  /** Energy that normal dispatch may not touch, kWh: one number, or one an interval. Released in an outage. */
+  readonly floorKwh: number | Float64Array;
+  /** Below this the equipment stops, even in an outage, kWh. At most the floor. */
+  readonly shutdownKwh: number;
+  /** Stored energy before the first interval, kWh. */
+  readonly startKwh: number;
+  /** The least of unit, inverter, breaker × 80 % and cord × 80 %, kW AC. */
+  readonly chargeLimitKw: number;
+  /** The least of unit, inverter and breaker × 80 %, kW AC. */
+  readonly dischargeLimitKw: number;
+  /** One way, in (0, 1]. */
+  readonly chargeEfficiency: number;
+  readonly dischargeEfficiency: number;
+  /** Share of the energy above the floor that is lost each hour. */
+  readonly decayPerHour: number;
+  /** What the equipment itself draws at AC, always, W. */
+  readonly standbyW: number;
+  readonly gridCharging: boolean;
+  readonly batteryExport: boolean;
+  /** `ac`: solar has an inverter of its own. `dc`: solar and discharge share `inverterKw`. */
+  readonly coupling: 'ac' | 'dc';
+  /** Continuous inverter rating, kW AC. */
+  readonly inverterKw: number;
+  /** DC coupling only: stored share of surplus solar, counted at its AC worth. */
+  readonly solarChargeEfficiency: number;
+  /** The load that discharge may offset: all of it, a share, or a series in kWh an interval. */
+  readonly reach: number | Float64Array;
+}
+
+/** The home's connection to the grid. Absent plant or not, these hold. */
+export interface Service {
+  /** kW; Infinity where nothing binds. What can't be imported is unserved. */
+  readonly importLimitKw: number;
+  /** kW; Infinity where nothing binds. What can't be exported is curtailed. */
+  readonly exportLimitKw: number;
+}

@@ -1,0 +1,72 @@
+import type { Axis } from '../axis/index.ts';
+import type { BillTerm } from './terms.ts';
+
+/** A named stretch of a tariff's day, as it stands on an axis. */
+export interface WindowLabel {
+  readonly name: string;
+  /** `peak` windows are those that dispatch should spend stored energy in. Ordered by price within a season. */
+  readonly kind: 'peak' | 'shoulder' | 'off-peak' | 'flat';
+}
+
+/** One billing period on an axis: intervals `[first, end)`. */
+export interface BillingPeriod {
+  readonly first: number;
+  readonly end: number;
+  /** First and last local date, `2026-01-01`. */
+  readonly startDate: string;
+  readonly endDate: string;
+  /** Local days of the period that the axis covers, and days of the whole period. */
+  readonly days: number;
+  readonly fullDays: number;
+}
+
+/**
+ * A tariff laid on an axis. Prices are all-in and marginal: what one more kWh in an interval costs (or
+ * earns) before any {@link BillTerm} has its say, percentage taxes and riders included. The unrounded bill is
+ * `Σ import · importPrice − Σ export · exportPrice + Σ terms`. Bill, optimum and marginal price all
+ * read these, so that they can't disagree.
+ */
+export interface CompiledTariff {
+  readonly name: string;
+  readonly axis: Axis;
+  /** ISO 4217 code, and the decimals that its money is printed with. */
+  readonly currency: string;
+  readonly currencyDecimals: number;
+  readonly importPricePerKwh: Float64Array;
+  readonly exportPricePerKwh: Float64Array;
+  readonly terms: readonly BillTerm[];
+  readonly periods: readonly BillingPeriod[];
+  /** Billing period of each interval: an index into `periods`. */
+  readonly period: Int32Array;
+  readonly windows: readonly WindowLabel[];
+  /** Import window of each interval: an index into `windows`. */
+  readonly window: Uint8Array;
+  /** `published`: prices are known far ahead. `day-ahead`: tomorrow's from 13:00 local the day before. */
+  readonly priceKnowledge: 'published' | 'day-ahead';
+  readonly warnings: readonly { readonly code: string; readonly message: string }[];
+}
+
+/** One line of a bill: `amount = quantity × rate`, rounded where the tariff says. */
+export interface BillLine {
+  readonly name: string;
+  readonly quantity: number;
+  readonly unit: string;
+  readonly rate: number;
+  readonly amount: number;
+}
+
+/** The bill of one period. `total` is the exact sum of its lines' amounts. */
+export interface PeriodBill {
+  /** First and last local date of the period. */
+  readonly start: string;
+  readonly end: string;
+  readonly lines: readonly BillLine[];
+  readonly total: number;
+}
+
+/** Bills of a whole axis, rounded where the tariff says. */
+export interface Bill {
+  readonly currency: string;
+  readonly periods: readonly PeriodBill[];
+  readonly total: number;
+}
