@@ -43,6 +43,13 @@ export interface CompiledTariff {
   readonly window: Uint8Array;
   /** `published`: prices are known far ahead. `day-ahead`: tomorrow's from 13:00 local the day before. */
   readonly priceKnowledge: 'published' | 'day-ahead';
+  /**
+   * `net`: the bill is made from what passes the service both ways. `gross`: buy-all, sell-all; give the bill the
+   * home's whole load as import and all its solar as export.
+   */
+  readonly metering: 'net' | 'gross';
+  /** Export that the tariff allows, kW; Infinity where it sets no limit. */
+  readonly exportLimitKw: number;
   readonly warnings: readonly { readonly code: string; readonly message: string }[];
 }
 

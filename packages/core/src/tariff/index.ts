@@ -1,10 +1,12 @@
 export type { Bill, BillingPeriod, BillLine, CompiledTariff, PeriodBill, WindowLabel } from './compiled.ts';
 export type {
   BillTerm,
+  CarryTerm,
+  CountedCharges,
   DemandTerm,
   FixedTerm,
   MinimumTerm,
   NettingTerm,
-  PercentTerm,
+  RebateTerm,
   TierTerm,
 } from './terms.ts';
