@@ -1,0 +1,1 @@
+export { type Economics, economicsSchema, type SimplePayback, simplePayback } from './payback.ts';

@@ -1,0 +1,90 @@
+import { quantileSorted } from 'simple-statistics';
+import type { Axis } from '../axis/index.ts';
+import type { Plant } from '../plant/index.ts';
+import { CAP_HOURS } from './hours.ts';
+
+/**
+ * Percentiles stand at `(n − 1)·p` of the sorted values, interpolated linearly between neighbours (type 7 of Hyndman &
+ * Fan, "Sample Quantiles in Statistical Packages", The American Statistician 50 (1996) 361–365).
+ */
+export interface Percentiles {
+  readonly p10: number;
+  readonly median: number;
+}
+
+/** Hours of backup over many starts. */
+export interface BackupSummary {
+  /** Over every start on the axis. */
+  readonly allHours: Percentiles;
+  /** Over starts on Monday to Friday from 17:00 to 21:00 local, when outages hurt and batteries are spent. */
+  readonly weekdayEvenings: Percentiles;
+  /** The shortest of all, and the interval it starts in (the first of equals). */
+  readonly worst: { readonly hours: number; readonly interval: number };
+  /** Share of all starts that lasted up to the cap, so that their true hours are only known to be at least that. */
+  readonly censoredShare: number;
+  /** The cap, h. */
+  readonly capHours: number;
+}
+
+/** Whether interval `i` starts on Monday to Friday between 17:00 and 21:00 local. Public holidays count as weekdays. */
+export function isWeekdayEvening(axis: Axis, i: number): boolean {
+  const minute = axis.calendar.minuteOfDay[i]!;
+  return axis.calendar.weekday[i]! <= 5 && minute >= 17 * 60 && minute < 21 * 60;
+}
+
+/**
+ * Summarises what `backupHours` gives. The median over all hours flatters (batteries are full at noon), so weekday
+ * evenings stand beside it. Where the axis has no weekday evening, `weekdayEvenings` repeats all hours.
+ *
+ * @param capHours the cap that `hours` were counted to, h
+ */
+export function summarizeBackup(axis: Axis, hours: Float64Array, capHours = CAP_HOURS): BackupSummary {
+  const n = hours.length;
+  const cap = Math.min(capHours, n * axis.stepHours);
+  const evenings = new Float64Array(n);
+  let count = 0;
+  let worst = 0;
+  let censored = 0;
+  for (let i = 0; i < n; i++) {
+    const h = hours[i]!;
+    if (h < hours[worst]!) worst = i;
+    if (h >= cap) censored++;
+    if (isWeekdayEvening(axis, i)) evenings[count++] = h;
+  }
+  const allHours = percentiles(hours);
+  return {
+    allHours,
+    weekdayEvenings: count > 0 ? percentiles(evenings.subarray(0, count)) : allHours,
+    worst: { hours: hours[worst]!, interval: worst },
+    censoredShare: censored / n,
+    capHours: cap,
+  };
+}
+
+/** What a strategy keeps for an outage: energy deliverable to loads, `(soc − shutdown)·ηd`, kWh at AC. */
+export interface ReserveSummary {
+  readonly minKwh: number;
+  readonly p10Kwh: number;
+  readonly medianKwh: number;
+}
+
+/** Energy deliverable to loads at the end of each interval, kWh at AC. */
+export function reserveKwh(plant: Plant, socKwh: Float64Array): Float64Array {
+  const { shutdownKwh, dischargeEfficiency } = plant;
+  return socKwh.map((soc) => Math.max(0, soc - shutdownKwh) * dischargeEfficiency);
+}
+
+/** The least, the tenth percentile and the median of {@link reserveKwh}. */
+export function summarizeReserve(plant: Plant, socKwh: Float64Array): ReserveSummary {
+  const reserve = reserveKwh(plant, socKwh);
+  let least = Number.POSITIVE_INFINITY;
+  for (let i = 0; i < reserve.length; i++) if (reserve[i]! < least) least = reserve[i]!;
+  const { p10, median } = percentiles(reserve);
+  return { minKwh: least, p10Kwh: p10, medianKwh: median };
+}
+
+function percentiles(values: Float64Array): Percentiles {
+  // The library reads by index only, but its types know plain arrays alone.
+  const sorted = values.slice().sort() as unknown as readonly number[];
+  return { p10: quantileSorted(sorted, 0.1), median: quantileSorted(sorted, 0.5) };
+}

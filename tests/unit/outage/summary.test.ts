@@ -1,0 +1,52 @@
+import { makeAxis } from '@duskbank/core/axis';
+import { isWeekdayEvening, summarizeBackup, summarizeReserve } from '@duskbank/core/outage';
+import { describe, expect, test } from 'vitest';
+import { axisOf, plantOf, series } from './island-home.ts';
+
+describe('summaries', () => {
+  test('weekday evenings are Monday to Friday, 17:00 to 21:00 on the local clock', () => {
+    // 2026-01-05 is a Monday; Kolkata is 5 h 30 min ahead of UTC.
+    const axis = makeAxis({
+      startEpochMs: Date.UTC(2026, 0, 5),
+      stepMinutes: 30,
+      intervals: 336,
+      zone: 'Asia/Kolkata',
+    });
+    const evenings = [...Array(336).keys()].filter((i) => isWeekdayEvening(axis, i));
+    expect(evenings.length).toBe(5 * 8);
+    expect(evenings[0]).toBe((17 - 5.5) * 2);
+  });
+
+  test('percentiles interpolate between neighbours; evenings stand beside all hours; the worst start is named', () => {
+    const axis = axisOf(24 * 7);
+    // 20 h at all hours but evenings, when 1 … 20 h are left in order.
+    let evening = 0;
+    const hours = series(axis.intervals, (i) => (isWeekdayEvening(axis, i) ? ++evening : 30));
+    const summary = summarizeBackup(axis, hours);
+    expect(evening).toBe(20);
+    expect(summary.allHours.median).toBe(30);
+    // Ranks 0 … 19: 0.1 · 19 = 1.9 → 2 + 0.9; 0.5 · 19 = 9.5 → 10.5
+    expect(summary.weekdayEvenings.p10).toBeCloseTo(2.9, 12);
+    expect(summary.weekdayEvenings.median).toBe(10.5);
+    expect(summary.worst).toEqual({ hours: 1, interval: 17 });
+    expect(summary.censoredShare).toBe(0);
+  });
+
+  test('the share of censored starts is told, and the cap never exceeds the axis', () => {
+    const axis = axisOf(24);
+    const summary = summarizeBackup(
+      axis,
+      series(24, (i) => (i < 6 ? 24 : 3)),
+    );
+    expect(summary.capHours).toBe(24);
+    expect(summary.censoredShare).toBe(0.25);
+  });
+
+  test('reserve is what loads can get: (soc − shutdown)·ηd, never below zero', () => {
+    const plant = plantOf({ shutdownKwh: 1, dischargeEfficiency: 0.9 });
+    const summary = summarizeReserve(plant, Float64Array.of(1, 2, 3, 0.5, 11));
+    expect(summary.minKwh).toBe(0);
+    expect(summary.medianKwh).toBeCloseTo(0.9, 12);
+    expect(summary.p10Kwh).toBe(0);
+  });
+});
