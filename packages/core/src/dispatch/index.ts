@@ -1,1 +1,5 @@
+export { type PeakShaveOptions, peakShave } from './peak-shave.ts';
+export { hold, none, selfConsumption } from './plain.ts';
+export { type Home, publishedUntil, runStrategy, type StrategyRun } from './run.ts';
 export type { Planner, Strategy, StrategyView } from './strategy.ts';
+export { windowFill } from './window.ts';

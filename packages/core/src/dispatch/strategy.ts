@@ -1,10 +1,11 @@
 import type { Axis } from '../axis/index.ts';
-import type { Levels, Plant, Service } from '../plant/index.ts';
+import type { Flows, Levels, Plant, Service } from '../plant/index.ts';
 import type { CompiledTariff } from '../tariff/index.ts';
 
 /**
- * What a strategy sees. A causal strategy's `loadKwh`, `solarKwh` and (under day-ahead prices) the two price series
- * are NaN wherever it may not know them yet; they fill up as the year goes by. A strategy with foresight sees all.
+ * What a strategy sees. A causal strategy's `loadKwh`, `solarKwh`, a metered reach and (under day-ahead prices) the
+ * tariff's two price series are NaN wherever it may not know them yet; they fill up as the run goes on. A strategy
+ * with foresight sees all. The arrays are the runner's: read them, never write them.
  */
 export interface StrategyView {
   readonly axis: Axis;
@@ -13,15 +14,16 @@ export interface StrategyView {
   readonly tariff: CompiledTariff;
   readonly loadKwh: Float64Array;
   readonly solarKwh: Float64Array;
-  readonly importPricePerKwh: Float64Array;
-  readonly exportPricePerKwh: Float64Array;
+  /** The run's own flows so far; 0 from the block's start on. */
+  readonly flows: Flows;
 }
 
 /** Decides block by block. */
 export interface Planner {
   /**
    * Fills the levels of intervals `[from, to)` and returns `to > from`. The view then holds everything before
-   * `from`; `socKwh` is what is stored at its start.
+   * `from`; `socKwh` is what is stored at its start. Levels arrive set to self-consumption
+   * (store surplus, serve load, never buy, never sell).
    */
   plan(from: number, socKwh: number, levels: Levels): number;
 }
@@ -31,6 +33,8 @@ export interface Strategy {
   readonly name: string;
   /** `causal`: decides from the past, the calendar and published prices alone, which the runner enforces. */
   readonly knowledge: 'causal' | 'foresight';
-  /** Begins a run. The view is filled as the run goes on; keep it, and read it in {@link Planner.plan}. */
+  /** Runs the home as if the plant weren't there: no standby, no inverter limit. */
+  readonly withoutPlant?: boolean;
+  /** Begins a run. Keep the view: it fills up as the run goes on. */
   begin(view: StrategyView): Planner;
 }

@@ -1,0 +1,143 @@
+import type { Levels } from '../plant/index.ts';
+import type { Planner, Strategy, StrategyView } from './strategy.ts';
+
+/** Options of {@link peakShave}. */
+export interface PeakShaveOptions {
+  /** Import to hold, kW, mean of an interval, ≥ 0. Left out, it is learned from past billing periods. */
+  readonly targetKw?: number;
+}
+
+/** Days of a past period whose highest import is looked at when a target is learned. */
+const DAYS_LOOKED_AT = 5;
+
+/** Halvings of the search for a target: to 1/4096 of the battery's power. */
+const HALVINGS = 12;
+
+/**
+ * Holds grid import under a target, refilling whenever there is room under it.
+ *
+ * A learned target is the lowest import that the full battery could have held on the worst days of the last complete
+ * billing period. Within a period it is raised to the peak so far, because that much is paid for already; in the first
+ * period that peak is all it knows. Where the tariff charges for demand only in some intervals, only those are held.
+ *
+ * @throws RangeError where `targetKw` is negative or not a number
+ * @see docs/concepts/dispatch.md, "peak-shave"
+ */
+export function peakShave(options: PeakShaveOptions = {}): Strategy {
+  const { targetKw } = options;
+  if (targetKw !== undefined && !(targetKw >= 0)) throw new RangeError(`targetKw must be at least 0, not ${targetKw}`);
+  return {
+    name: 'peak-shave',
+    knowledge: 'causal',
+    begin: (view) => new PeakShavePlanner(view, targetKw),
+  };
+}
+
+class PeakShavePlanner implements Planner {
+  private readonly view: StrategyView;
+  private readonly givenKw: number | undefined;
+  /** 1 where import counts towards a demand charge. */
+  private readonly counts: Uint8Array;
+  private readonly standbyKwh: number;
+  private learnedKw = 0;
+  private period = -1;
+  private watched = 0;
+  /** Highest counted import of this period so far, kW. */
+  private peakKw = 0;
+
+  constructor(view: StrategyView, givenKw: number | undefined) {
+    this.view = view;
+    this.givenKw = givenKw;
+    this.standbyKwh = (view.plant.standbyW / 1000) * view.axis.stepHours;
+    const groups = view.tariff.terms.flatMap((term) => (term.kind === 'demand' ? [term.group] : []));
+    this.counts = new Uint8Array(view.axis.intervals);
+    if (groups.length === 0) this.counts.fill(1);
+    for (const group of groups) for (let i = 0; i < group.length; i++) if (group[i]! >= 0) this.counts[i] = 1;
+  }
+
+  plan(from: number, _socKwh: number, levels: Levels): number {
+    const { axis, tariff } = this.view;
+    if (this.givenKw !== undefined) {
+      this.fill(from, axis.intervals, this.givenKw, levels);
+      return axis.intervals;
+    }
+    this.watch(from);
+    const { days, day } = axis.calendar;
+    const today = days[day[from]!]!;
+    const to = Math.min(today.firstInterval + today.intervals, tariff.periods[this.period]!.end);
+    const targetKw = Math.max(this.learnedKw, this.peakKw);
+    // Before anything is known there is no target to hold, and buying could set a peak of its own.
+    if (targetKw > 0) this.fill(from, to, targetKw, levels);
+    else levels.serveDownToKwh.fill(Number.POSITIVE_INFINITY, from, to);
+    return to;
+  }
+
+  /** Takes what was imported since the last block into the peak so far, and learns from each period that ended. */
+  private watch(until: number): void {
+    const { axis, tariff, flows } = this.view;
+    for (let i = this.watched; i < until; i++) {
+      const kw = flows.importKwh[i]! / axis.stepHours;
+      if (this.counts[i] === 1 && kw > this.peakKw) this.peakKw = kw;
+    }
+    this.watched = until;
+    const period = tariff.period[until]!;
+    if (period === this.period) return;
+    if (this.period >= 0) this.learnedKw = this.lowestHeldKw(this.period);
+    this.period = period;
+    this.peakKw = 0;
+  }
+
+  private fill(from: number, to: number, targetKw: number, levels: Levels): void {
+    levels.serveDownToKwh.fill(Number.POSITIVE_INFINITY, from, to);
+    levels.gridChargeToKwh.fill(Number.POSITIVE_INFINITY, from, to);
+    for (let i = from; i < to; i++) levels.importCapKw[i] = this.counts[i] === 1 ? targetKw : Number.POSITIVE_INFINITY;
+  }
+
+  /** The lowest import that a battery, full at midnight, could have held on the period's worst days, kW. */
+  private lowestHeldKw(period: number): number {
+    const { axis, tariff, plant } = this.view;
+    const { day, days } = axis.calendar;
+    const { first, end } = tariff.periods[period]!;
+    const peaks: { start: number; stop: number; kw: number }[] = [];
+    for (let d = day[first]!; d <= day[end - 1]!; d++) {
+      const start = Math.max(days[d]!.firstInterval, first);
+      const stop = Math.min(days[d]!.firstInterval + days[d]!.intervals, end);
+      let kw = 0;
+      for (let i = start; i < stop; i++) if (this.counts[i] === 1) kw = Math.max(kw, this.netKw(i));
+      peaks.push({ start, stop, kw });
+    }
+    peaks.sort((a, b) => b.kw - a.kw || a.start - b.start);
+    const worst = peaks.slice(0, DAYS_LOOKED_AT);
+    let high = worst[0]?.kw ?? 0;
+    let low = Math.max(0, high - plant.dischargeLimitKw);
+    for (let k = 0; k < HALVINGS; k++) {
+      const middle = (low + high) / 2;
+      if (worst.every((peak) => this.holds(peak.start, peak.stop, middle))) high = middle;
+      else low = middle;
+    }
+    return high;
+  }
+
+  private holds(start: number, stop: number, targetKw: number): boolean {
+    const { axis, plant } = this.view;
+    const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh[start]!;
+    let socKwh = plant.capacityKwh;
+    for (let i = start; i < stop; i++) {
+      const overKw = this.netKw(i) - targetKw;
+      if (overKw > 0 && this.counts[i] === 1) {
+        if (overKw > plant.dischargeLimitKw + 1e-9) return false;
+        socKwh -= (overKw * axis.stepHours) / plant.dischargeEfficiency;
+        if (socKwh < floorKwh - 1e-9) return false;
+      } else {
+        const roomKw = this.counts[i] === 1 ? Math.min(-overKw, plant.chargeLimitKw) : plant.chargeLimitKw;
+        socKwh = Math.min(plant.capacityKwh, socKwh + roomKw * axis.stepHours * plant.chargeEfficiency);
+      }
+    }
+    return true;
+  }
+
+  private netKw(i: number): number {
+    const { loadKwh, solarKwh, axis } = this.view;
+    return (loadKwh[i]! + this.standbyKwh - solarKwh[i]!) / axis.stepHours;
+  }
+}

@@ -1,0 +1,208 @@
+import type { Levels } from '../plant/index.ts';
+import type { Planner, Strategy, StrategyView } from './strategy.ts';
+
+/** Share of what a day has shown that the next expectation takes over: about the last four like days count. */
+const LEARNING_RATE = 0.25;
+
+/** A stretch between two peak windows that is longer than this has nothing to fill for yet. */
+const FILL_DAYS = 3;
+
+/** Prices closer than this are the same price. */
+const SAME_PRICE = 1e-9;
+
+/**
+ * Fills before each on-peak window and spends in it.
+ *
+ * It takes the windows from the tariff, so that holidays and seasons are respected by themselves, and learns from the
+ * past days how much own surplus and how much on-peak load to expect at each time of day. Between two
+ * on-peak windows it
+ * - buys in the cheapest intervals, the latest of them first, where the on-peak price pays for the losses, and leaves
+ *   room for the surplus still to come where that is the cheaper energy;
+ * - stores own surplus where it is worth more stored than sold;
+ * - carries load down to what the time left can't refill;
+ * and in the window it carries load down to the floor, and sells what the load won't need where that pays.
+ *
+ * @see docs/concepts/dispatch.md, "window"
+ */
+export const windowFill: Strategy = {
+  name: 'window',
+  knowledge: 'causal',
+  begin: (view) => new WindowPlanner(view),
+};
+
+class WindowPlanner implements Planner {
+  private readonly view: StrategyView;
+  private readonly isPeak: Uint8Array;
+  private readonly slot: (i: number) => number;
+  /** Expected surplus and on-peak load of an interval, by time of day, kWh. NaN: not seen yet. */
+  private readonly usualSurplusKwh: Float64Array;
+  private readonly usualPeakLoadKwh: Float64Array;
+  private learned = 0;
+  private readonly buy: Uint8Array;
+
+  constructor(view: StrategyView) {
+    this.view = view;
+    const { axis, tariff } = view;
+    const peakWindow = tariff.windows.map((window) => window.kind === 'peak');
+    this.isPeak = Uint8Array.from(tariff.window, (w) => (peakWindow[w] ? 1 : 0));
+    const minutes = axis.calendar.minuteOfDay;
+    const { stepMinutes } = axis;
+    this.slot = (i) => Math.floor(minutes[i]! / stepMinutes);
+    const slots = Math.ceil(1440 / stepMinutes);
+    this.usualSurplusKwh = new Float64Array(slots);
+    this.usualPeakLoadKwh = new Float64Array(slots).fill(Number.NaN);
+    this.buy = new Uint8Array(axis.intervals);
+  }
+
+  plan(from: number, _socKwh: number, levels: Levels): number {
+    const { axis } = this.view;
+    this.learn(from);
+    let peakStart = from;
+    while (peakStart < axis.intervals && this.isPeak[peakStart] === 0) peakStart++;
+    const dayIntervals = Math.round(24 / axis.stepHours);
+    if (peakStart - from > FILL_DAYS * dayIntervals) {
+      const to = Math.min(from + dayIntervals, peakStart - FILL_DAYS * dayIntervals);
+      this.planQuiet(from, to, levels);
+      return to;
+    }
+    if (peakStart === axis.intervals) {
+      this.planQuiet(from, peakStart, levels);
+      return peakStart;
+    }
+    let peakEnd = peakStart;
+    while (peakEnd < axis.intervals && this.isPeak[peakEnd] === 1) peakEnd++;
+    this.planFill(from, peakStart, peakEnd, levels);
+    this.planPeak(peakStart, peakEnd, levels);
+    return peakEnd;
+  }
+
+  /** Takes the intervals up to `until` into the expectations. */
+  private learn(until: number): void {
+    const { loadKwh, solarKwh } = this.view;
+    for (let i = this.learned; i < until; i++) {
+      const slot = this.slot(i);
+      const net = loadKwh[i]! - solarKwh[i]!;
+      this.usualSurplusKwh[slot]! += LEARNING_RATE * (Math.max(0, -net) - this.usualSurplusKwh[slot]!);
+      if (this.isPeak[i] === 1) {
+        const before = this.usualPeakLoadKwh[slot]!;
+        const seen = Math.max(0, net);
+        this.usualPeakLoadKwh[slot] = Number.isNaN(before) ? seen : before + LEARNING_RATE * (seen - before);
+      }
+    }
+    this.learned = until;
+  }
+
+  /** No on-peak window in sight: self-consumption where storing pays. */
+  private planQuiet(from: number, to: number, levels: Levels): void {
+    const { plant, tariff } = this.view;
+    let dearest = Number.NEGATIVE_INFINITY;
+    for (let i = from; i < to; i++) if (tariff.importPricePerKwh[i]! > dearest) dearest = tariff.importPricePerKwh[i]!;
+    const worthKept = dearest * plant.dischargeEfficiency * plant.chargeEfficiency;
+    for (let i = from; i < to; i++)
+      levels.solarChargeToKwh[i] = tariff.exportPricePerKwh[i]! < worthKept ? Number.POSITIVE_INFINITY : 0;
+  }
+
+  /** Intervals `[from, peakStart)`: gather energy for the window that follows. */
+  private planFill(from: number, peakStart: number, peakEnd: number, levels: Levels): void {
+    const { plant, tariff, axis } = this.view;
+    const { importPricePerKwh, exportPricePerKwh } = tariff;
+    const { capacityKwh, chargeEfficiency, dischargeEfficiency } = plant;
+    const roundTrip = chargeEfficiency * dischargeEfficiency;
+    const chargeStepKwh = plant.chargeLimitKw * axis.stepHours;
+    let peakPrice = 0;
+    let needKwh = 0;
+    for (let i = peakStart; i < peakEnd; i++) {
+      peakPrice += importPricePerKwh[i]! / (peakEnd - peakStart);
+      needKwh += this.usualPeakLoadKwh[this.slot(i)]!;
+    }
+    const worth = peakPrice * roundTrip;
+    const buyPrice = this.chooseBuying(from, peakStart, worth);
+
+    // Backwards: what can still come back before the window, counting purchases and the usual surplus.
+    let refillKwh = 0;
+    let dearest = Number.NEGATIVE_INFINITY;
+    // What a window usually takes, doubled: running dry in it costs more than keeping too much for it.
+    const keepKwh = Number.isNaN(needKwh) ? Number.POSITIVE_INFINITY : (2 * needKwh) / dischargeEfficiency;
+    let surplusAheadKwh = 0;
+    for (let i = peakStart - 1; i >= from; i--) {
+      const floorKwh = floorAt(plant.floorKwh, i);
+      const price = importPricePerKwh[i]!;
+      const sale = exportPricePerKwh[i]!;
+      const kept = Math.min(capacityKwh, floorKwh + keepKwh);
+      if (this.buy[i] === 1) {
+        // Room for the surplus to come, weighed by what too little and what too much of it would cost
+        // (the newsvendor's ratio, on a surplus spread evenly between none and twice the usual).
+        const ratio = sale < buyPrice ? Math.min(1, (2 * (buyPrice - sale)) / (worth - sale)) : 0;
+        const target = dearest * roundTrip > buyPrice ? capacityKwh : kept;
+        levels.gridChargeToKwh[i] = Math.max(floorKwh, target - ratio * surplusAheadKwh * chargeEfficiency);
+        levels.serveDownToKwh[i] = Number.POSITIVE_INFINITY;
+        refillKwh += chargeStepKwh * chargeEfficiency;
+      } else {
+        const refillPrice = Number.isFinite(buyPrice) ? buyPrice : sale;
+        levels.serveDownToKwh[i] = price * roundTrip > refillPrice ? kept - refillKwh : Number.POSITIVE_INFINITY;
+        if (price > dearest) dearest = price;
+      }
+      const keepWorth = Math.min(worth, Number.isFinite(buyPrice) ? Math.max(buyPrice, dearest * roundTrip) : worth);
+      const store = sale < keepWorth;
+      levels.solarChargeToKwh[i] = store ? Number.POSITIVE_INFINITY : 0;
+      if (store) {
+        const usualKwh = Math.min(this.usualSurplusKwh[this.slot(i)]!, chargeStepKwh);
+        surplusAheadKwh += usualKwh;
+        refillKwh += usualKwh * chargeEfficiency;
+      }
+    }
+  }
+
+  /**
+   * Marks the intervals to buy in: the cheapest that pay, the latest first, until they fill the battery (and a
+   * quarter more, for load that takes some of the service). Returns the dearest price among them, Infinity for none.
+   */
+  private chooseBuying(from: number, peakStart: number, worth: number): number {
+    const { plant, tariff, axis } = this.view;
+    const { importPricePerKwh } = tariff;
+    this.buy.fill(0, from, peakStart);
+    if (!plant.gridCharging) return Number.POSITIVE_INFINITY;
+    const stepKwh = plant.chargeLimitKw * axis.stepHours * plant.chargeEfficiency;
+    let open = Math.ceil((1.25 * (plant.capacityKwh - floorAt(plant.floorKwh, peakStart))) / stepKwh);
+    let level = Number.NEGATIVE_INFINITY;
+    let dearest = Number.POSITIVE_INFINITY;
+    while (open > 0) {
+      let next = Number.POSITIVE_INFINITY;
+      for (let i = from; i < peakStart; i++) {
+        const price = importPricePerKwh[i]!;
+        if (price > level + SAME_PRICE && price < next) next = price;
+      }
+      if (!(next < worth)) break;
+      for (let i = peakStart - 1; i >= from && open > 0; i--) {
+        if (Math.abs(importPricePerKwh[i]! - next) > SAME_PRICE) continue;
+        this.buy[i] = 1;
+        open--;
+      }
+      level = next;
+      dearest = next;
+    }
+    return dearest;
+  }
+
+  /** Intervals of the window itself: spend. */
+  private planPeak(peakStart: number, peakEnd: number, levels: Levels): void {
+    const { plant, tariff, axis } = this.view;
+    if (!plant.batteryExport) return;
+    // What the next stretch would take to buy back what is sold now.
+    let refillPrice = Number.POSITIVE_INFINITY;
+    const dayIntervals = Math.round(24 / axis.stepHours);
+    for (let i = peakEnd; i < Math.min(axis.intervals, peakEnd + dayIntervals) && this.isPeak[i] === 0; i++)
+      refillPrice = Math.min(refillPrice, tariff.importPricePerKwh[i]!);
+    const roundTrip = plant.chargeEfficiency * plant.dischargeEfficiency;
+    let needKwh = 0;
+    for (let i = peakEnd - 1; i >= peakStart; i--) {
+      if (plant.gridCharging && tariff.exportPricePerKwh[i]! * roundTrip > refillPrice && !Number.isNaN(needKwh))
+        levels.exportDownToKwh[i] = floorAt(plant.floorKwh, i) + (2 * needKwh) / plant.dischargeEfficiency;
+      needKwh += this.usualPeakLoadKwh[this.slot(i)]!;
+    }
+  }
+}
+
+function floorAt(floorKwh: number | Float64Array, i: number): number {
+  return typeof floorKwh === 'number' ? floorKwh : floorKwh[Math.min(i, floorKwh.length - 1)]!;
+}

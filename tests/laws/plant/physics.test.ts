@@ -1,0 +1,98 @@
+import {
+  hold,
+  none,
+  peakShave,
+  runStrategy,
+  type Strategy,
+  selfConsumption,
+  windowFill,
+} from '@duskbank/core/dispatch';
+import { makeLevels } from '@duskbank/core/plant';
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { anyHome, seeded } from '../../support/homes.ts';
+import { expectPhysics } from '../../support/physics.ts';
+
+/** Levels drawn at random: what no sensible strategy would ask for must still obey physics. */
+const erratic = (seed: number): Strategy => ({
+  name: 'erratic',
+  knowledge: 'causal',
+  begin: (view) => ({
+    plan(from, _soc, levels) {
+      const random = seeded(seed + from);
+      const to = Math.min(view.axis.intervals, from + 7);
+      for (let i = from; i < to; i++) {
+        const level = () => (random() * 1.4 - 0.2) * view.plant.capacityKwh;
+        levels.solarChargeToKwh[i] = level();
+        levels.gridChargeToKwh[i] = level();
+        levels.serveDownToKwh[i] = level();
+        levels.exportDownToKwh[i] = level();
+        levels.importCapKw[i] = random() < 0.5 ? Number.POSITIVE_INFINITY : random() * 4;
+      }
+      return to;
+    },
+  }),
+});
+
+describe('in every interval of every run', () => {
+  const strategies: [string, (seed: number) => Strategy][] = [
+    ['none', () => none],
+    ['hold', () => hold],
+    ['self-consumption', () => selfConsumption],
+    ['window', () => windowFill],
+    ['peak-shave, learned', () => peakShave()],
+    ['peak-shave, given', () => peakShave({ targetKw: 1.5 })],
+    ['levels drawn at random', erratic],
+  ];
+  test.each(strategies)('energy balances, storage adds up and stays in its band: %s', (_name, strategy) => {
+    fc.assert(
+      fc.property(anyHome, fc.nat(), (home, seed) => {
+        const run = runStrategy(strategy(seed), home);
+        expectPhysics(home, run);
+      }),
+      { seed: 20260101, numRuns: 150 },
+    );
+  });
+});
+
+test('none is the home as it is, to the bit', () => {
+  fc.assert(
+    fc.property(anyHome, (home) => {
+      const { flows } = runStrategy(none, home);
+      for (let i = 0; i < home.axis.intervals; i++) {
+        const net = home.loadKwh[i]! - home.solarKwh[i]!;
+        expect(flows.importKwh[i]! + flows.unservedKwh[i]!).toBe(Math.max(net, 0));
+        expect(flows.exportKwh[i]! + flows.curtailedKwh[i]!).toBeCloseTo(Math.max(-net, 0), 12);
+        expect(flows.chargeKwh[i]! + flows.dischargeKwh[i]! + flows.socKwh[i]!).toBe(0);
+      }
+    }),
+    { seed: 20260102, numRuns: 50 },
+  );
+});
+
+test('surplus that would be curtailed is stored first, whatever the level says', () => {
+  fc.assert(
+    fc.property(anyHome, (home) => {
+      const levels = makeLevels(home.axis.intervals);
+      const never: Strategy = {
+        name: 'never store',
+        knowledge: 'causal',
+        begin: () => ({
+          plan(_from, _soc, given) {
+            given.solarChargeToKwh.fill(Number.NEGATIVE_INFINITY);
+            return levels.importCapKw.length;
+          },
+        }),
+      };
+      const { flows } = runStrategy(never, home);
+      const limit = home.plant.chargeLimitKw * home.axis.stepHours;
+      for (let i = 0; i < home.axis.intervals; i++)
+        if (flows.curtailedKwh[i]! > 1e-9)
+          expect(
+            flows.chargeKwh[i]! > limit - 1e-9 || flows.socKwh[i]! > home.plant.capacityKwh - 1e-9,
+            `interval ${i} curtails while there is room`,
+          ).toBe(true);
+    }),
+    { seed: 20260103, numRuns: 100 },
+  );
+});
