@@ -53,15 +53,17 @@ export function backupHours(options: BackupHoursOptions): Float64Array {
   const capSteps = Math.min(n, capHours / stepHours);
   const cap = capSteps * stepHours;
   const hours = new Float64Array(n);
-  let blocks: Blocks | undefined;
-  // Plain stepping is cheapest while outages end soon; once it has cost more than composing blocks would, they are made.
-  let spent = 0;
+  let blocks: Float64Array | undefined;
+  let memo: Float64Array | undefined;
+  let longSteps = 0;
+  let lastSteps = 0;
   for (let i = 0; i < n; i++) {
     const aboveKwh = (i === 0 ? startKwh : socKwh[i - 1]!) - shutdownKwh;
     // Below the shutdown level the equipment is off already. 1e-9 kWh forgives a run's rounding.
     if (aboveKwh < -1e-9) continue;
     let x = Math.min(capKwh, Math.max(0, aboveKwh) * energyShare);
-    const limit = blocks === undefined ? capSteps : Math.min(capSteps, STEPS_BEFORE_BLOCKS);
+    // Plain stepping is cheapest for short outages; neighbours in time last about as long.
+    const limit = blocks === undefined ? capSteps : lastSteps > FEW_STEPS ? 0 : Math.min(FEW_STEPS, capSteps);
     let t = i;
     let steps = 0;
     let left = -1;
@@ -76,19 +78,28 @@ export function backupHours(options: BackupHoursOptions): Float64Array {
       steps++;
       if (++t === n) t = 0;
     }
-    spent += steps;
-    if (left < 0 && steps < capSteps) {
-      // Only reached with blocks: without them the loop runs to the cap.
-      const walk = walkBlocks(blocks!, addKwh, capKwh, keep, t, x, capSteps - steps);
-      hours[i] = Math.min(cap, (steps + walk) * stepHours);
-    } else hours[i] = left < 0 ? cap : Math.min(cap, (steps + left) * stepHours);
-    if (blocks === undefined && spent > STEPS_WORTH_BLOCKS * n) blocks = composeBlocks(addKwh, capKwh, keep);
+    let lasted = steps;
+    if (left >= 0) lasted += left;
+    else if (steps < capSteps) lasted += walkBlocks(blocks!, memo!, n, t, x, capSteps - steps);
+    lastSteps = lasted;
+    hours[i] = Math.min(cap, lasted * stepHours);
+    if (blocks === undefined) {
+      longSteps += Math.max(0, lasted - SHORT_STEPS);
+      if (longSteps > STEPS_WORTH_BLOCKS * n) {
+        blocks = composeBlocks(addKwh, capKwh, keep);
+        memo = new Float64Array(blocks.length / 4);
+      }
+    }
   }
   return hours;
 }
 
-const STEPS_BEFORE_BLOCKS = 8;
-const STEPS_WORTH_BLOCKS = 4;
+/** Outages up to this many steps cost less by stepping than by walking blocks. */
+const SHORT_STEPS = 64;
+/** Steps tried before a walk, where the last outage was short. */
+const FEW_STEPS = 16;
+/** Blocks are composed once stepping through long outages has cost about as much: this many steps an interval. */
+const STEPS_WORTH_BLOCKS = 3;
 
 /**
  * What each step of an outage adds to stored energy, kWh on the battery's side: negative where load and standby exceed
@@ -114,102 +125,138 @@ export function islandAdditions(axis: Axis, plant: Plant, loadKwh: Float64Array,
 }
 
 /**
- * Composed steps, laid out as a heap: node 1 is all of them, node `b` covers those of `2b` and `2b + 1`, leaf `size + i`
- * is step `i`. A node maps `x → min(cap, k·x + add)` and carries every `x ≥ need`.
+ * Composes steps into a heap: node 1 is all of them, node `b` covers those of `2b` and `2b + 1`, leaf `size + i` is step
+ * `i`. A node maps `x → min(cap, k·x + add)` and carries every `x ≥ need`; its entry is `need, add, cap, k`.
  */
-interface Blocks {
-  readonly leaves: number;
-  readonly needKwh: Float64Array;
-  readonly addKwh: Float64Array;
-  readonly capKwh: Float64Array;
-  /** `k` by level: entry `l` for blocks of `2^l` steps. */
-  readonly keep: Float64Array;
-}
-
-function composeBlocks(addKwh: Float64Array, capKwh: number, keepStep: number): Blocks {
+function composeBlocks(addKwh: Float64Array, capKwh: number, keepStep: number): Float64Array {
   const n = addKwh.length;
   let levels = 0;
   while (1 << levels < n) levels++;
   const leaves = 1 << levels;
-  // Blocks that reach past the end stay out of reach, so that a walk goes down to the last step and wraps there.
-  const need = new Float64Array(2 * leaves).fill(Number.POSITIVE_INFINITY);
-  const add = new Float64Array(2 * leaves);
-  const cap = new Float64Array(2 * leaves);
-  const keep = new Float64Array(levels + 1);
-  keep[0] = keepStep;
-  for (let level = 1; level <= levels; level++) keep[level] = keep[level - 1]! ** 2;
+  // Blocks that reach past the end carry nothing, so that a walk goes down to the last step and wraps there.
+  const blocks = new Float64Array(8 * leaves).fill(Number.POSITIVE_INFINITY);
   for (let i = 0; i < n; i++) {
+    const at = 4 * (leaves + i);
     const a = addKwh[i]!;
-    need[leaves + i] = a < 0 ? -a / keepStep : 0;
-    add[leaves + i] = a;
-    cap[leaves + i] = capKwh;
+    blocks[at] = a < 0 ? -a / keepStep : 0;
+    blocks[at + 1] = a;
+    blocks[at + 2] = capKwh;
+    blocks[at + 3] = keepStep;
   }
+  let k = keepStep;
   for (let level = 1; level <= levels; level++) {
-    const k = keep[level - 1]!;
     const first = leaves >> level;
     const end = first + (n >> level);
     for (let b = first; b < end; b++) {
-      const one = 2 * b;
-      const two = one + 1;
-      const wants = need[two]!;
-      const toReach = (wants - add[one]!) / k;
-      const own = need[one]!;
-      need[b] = wants > cap[one]! ? Number.POSITIVE_INFINITY : Math.max(own, toReach);
-      add[b] = k * add[one]! + add[two]!;
-      const carried = k * cap[one]! + add[two]!;
-      cap[b] = Math.min(carried, cap[two]!);
+      const at = 4 * b;
+      const one = 2 * at;
+      const two = one + 4;
+      const wants = blocks[two]!;
+      const capOne = blocks[one + 2]!;
+      const addOne = blocks[one + 1]!;
+      const addTwo = blocks[two + 1]!;
+      blocks[at] = wants > capOne ? Number.POSITIVE_INFINITY : Math.max(blocks[one]!, (wants - addOne) / k);
+      blocks[at + 1] = k * addOne + addTwo;
+      blocks[at + 2] = Math.min(k * capOne + addTwo, blocks[two + 2]!);
+      blocks[at + 3] = k * k;
     }
+    k *= k;
   }
-  return { leaves, needKwh: need, addKwh: add, capKwh: cap, keep };
+  return blocks;
 }
 
-/** Steps from step `t` with `x` kWh until energy runs out, the last in part; at least `most` where it doesn't before. */
-function walkBlocks(
-  blocks: Blocks,
-  stepAddKwh: Float64Array,
-  stepCapKwh: number,
-  stepKeep: number,
-  t: number,
-  x: number,
-  most: number,
-): number {
-  const { leaves, needKwh, addKwh, capKwh, keep } = blocks;
-  const n = stepAddKwh.length;
+/** Blocks of one walk that filled the battery, kept here so that a walk allocates nothing. */
+const MOST_FILLED = 64;
+const FILLED_NODE = new Int32Array(MOST_FILLED);
+const FILLED_AT = new Float64Array(MOST_FILLED);
+
+/**
+ * Steps from step `t` of `n` with `x` kWh until energy runs out, the last in part; `most` or more where it lasts.
+ *
+ * A block that fills the battery leaves the same energy whatever went in, and so the same future: `memo` keeps it by
+ * node, positive where energy runs out after so many steps more, negative where it lasts at least so many, 0 unknown.
+ */
+function walkBlocks(blocks: Float64Array, memo: Float64Array, n: number, t: number, x: number, most: number): number {
+  const leaves = blocks.length / 8;
+  // Walking past what is asked makes what it teaches last for the starts to come.
+  const far = 2 * most;
+  let filled = 0;
   let steps = 0;
+  let ends = false;
   let node = leaves + t;
-  let level = 0;
-  while (steps < most) {
-    if (x >= needKwh[node]!) {
-      const moved = keep[level]! * x + addKwh[node]!;
-      x = Math.min(moved, capKwh[node]!);
-      // A composed block may leave −1e-16 where stepping leaves 0.
-      if (x < 0) x = 0;
-      const size = 1 << level;
+  let size = 1;
+  while (steps < far) {
+    let at = 4 * node;
+    if (x >= blocks[at]!) {
+      // Up: the next block, twice as large where one begins there. A composed block may leave −1e-16 for a 0.
+      const moved = blocks[at + 3]! * x + blocks[at + 1]!;
+      const full = blocks[at + 2]!;
       steps += size;
+      if (moved >= full) {
+        x = Math.max(0, full);
+        const known = memo[node]!;
+        if (known > 0) {
+          steps += known;
+          ends = true;
+          break;
+        }
+        if (steps - known >= most) {
+          steps -= known;
+          break;
+        }
+        if (filled < MOST_FILLED) {
+          FILLED_NODE[filled] = node;
+          FILLED_AT[filled++] = steps;
+        }
+      } else x = Math.max(0, moved);
       t += size;
       if (t === n) {
         t = 0;
         node = leaves;
-        level = 0;
+        size = 1;
       } else {
         node++;
         if ((node & 1) === 0) {
           node >>= 1;
-          level++;
+          size *= 2;
         }
       }
-    } else if (level > 0) {
-      node <<= 1;
-      level--;
-    } else {
-      const held = stepKeep * x;
-      const a = stepAddKwh[t]!;
-      if (held + a < 0) return steps + held / -a;
-      x = Math.min(stepCapKwh, held + a);
-      steps++;
-      if (++t === n) t = 0;
-      node = leaves + t;
+      continue;
     }
+    // Down: the block doesn't carry, so its first half does or holds the step that fails.
+    while (size > 1) {
+      node *= 2;
+      size /= 2;
+      at = 4 * node;
+      if (x >= blocks[at]!) {
+        x = Math.max(0, Math.min(blocks[at + 3]! * x + blocks[at + 1]!, blocks[at + 2]!));
+        steps += size;
+        t += size;
+        node++;
+        if (t === n) break;
+      }
+    }
+    if (t < n) {
+      at = 4 * node;
+      const held = blocks[at + 3]! * x;
+      const a = blocks[at + 1]!;
+      if (held + a < 0) {
+        steps += held / -a;
+        ends = true;
+        break;
+      }
+      // A block's rounding, or the data's end, sent the walk down to a step that holds.
+      x = Math.min(held + a, blocks[at + 2]!);
+      steps++;
+      t++;
+    }
+    if (t === n) t = 0;
+    node = leaves + t;
+    size = 1;
+  }
+  for (let f = 0; f < filled; f++) {
+    const more = steps - FILLED_AT[f]!;
+    if (more > 0) memo[FILLED_NODE[f]!] = ends ? more : -more;
   }
   return steps;
 }

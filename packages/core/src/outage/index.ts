@@ -1,5 +1,5 @@
 export { type Backup, backupSchema } from './backup.ts';
-export { type BackupHoursOptions, backupHours, CAP_HOURS } from './hours.ts';
+export { type BackupHoursOptions, backupHours, CAP_HOURS, islandAdditions } from './hours.ts';
 export { type Island, type IslandOptions, islandOf } from './island.ts';
 export {
   type BackupSummary,
