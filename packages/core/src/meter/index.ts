@@ -1,1 +1,26 @@
-export type { Finding, IntervalData, IntervalSeries, Layout } from './series.ts';
+export { writeIntervalCsv } from './interval-file.ts';
+export { joinSeries, sumToStep } from './join.ts';
+export { type ColumnMap, type ColumnRef, MAX_BYTES, type ParseOptions, UNITS, type Unit } from './options.ts';
+export { parseIntervalData } from './parse.ts';
+export {
+  estimatedShare,
+  type GapLeft,
+  type GapRepair,
+  type GapRepairOptions,
+  type GapRepairResult,
+  gapIntervals,
+  repairGaps,
+  undoRepairs,
+} from './repair.ts';
+export { type MeterFile, type MeterSource, meterFileSchema, meterSourceSchema } from './schema.ts';
+export {
+  CHANNELS,
+  type Channel,
+  type ChannelField,
+  channelField,
+  ESTIMATED,
+  type Finding,
+  type IntervalData,
+  type IntervalSeries,
+  type Layout,
+} from './series.ts';

@@ -1,5 +1,27 @@
 import type { Axis } from '../axis/index.ts';
 
+/** The four things that a home's meters measure. */
+export const CHANNELS = ['import', 'export', 'load', 'solar'] as const;
+/** One of {@link CHANNELS}. */
+export type Channel = (typeof CHANNELS)[number];
+/** The field of {@link IntervalSeries} that holds a channel. */
+export type ChannelField = `${Channel}Kwh`;
+
+/** The field that holds a channel: `import` is in `importKwh`. */
+export function channelField(channel: Channel): ChannelField {
+  return `${channel}Kwh`;
+}
+
+/** What the mask {@link IntervalSeries.estimated} says of an interval. */
+export const ESTIMATED = {
+  /** Metered. */
+  no: 0,
+  /** The file itself marks the value as estimated, substituted or edited. */
+  bySource: 1,
+  /** A gap that `repairGaps` filled. */
+  byRepair: 2,
+} as const;
+
 /**
  * A home's metered energy on one axis. Every present series is as long as the axis, in kWh an interval,
  * never negative. NaN marks a gap: it may stand here and nowhere later.
@@ -14,13 +36,16 @@ export interface IntervalSeries {
   readonly loadKwh?: Float64Array;
   /** Gross solar energy at AC, kWh. */
   readonly solarKwh?: Float64Array;
+  /** Which intervals hold an estimate in any channel: a value of {@link ESTIMATED} each. Absent where none does. */
+  readonly estimated?: Uint8Array;
 }
 
 /** Something that a reader noticed in a file. `error` means that the data can't be trusted as they are. */
 export interface Finding {
-  /** Stable, kebab-case. */
+  /** Stable, kebab-case: listed in docs/reference/interval-files.md. */
   readonly code: string;
   readonly severity: 'error' | 'warning' | 'note';
+  /** A sentence without any text of the file in it but column names, dates and numbers. */
   readonly message: string;
   /** Line numbers from 1, at most twenty of them; `count` has the full number. */
   readonly lines?: readonly number[];

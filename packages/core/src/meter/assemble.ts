@@ -1,0 +1,557 @@
+import { makeAxis, STEP_MINUTES } from '../axis/index.ts';
+import { placeLabels } from './clock.ts';
+import type { FindingList } from './findings.ts';
+import { kwhPer } from './kwh.ts';
+import type { ParseOptions } from './options.ts';
+import type { Labels, Readings, Stream } from './readings.ts';
+import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from './series.ts';
+import { settleUnits } from './units.ts';
+
+const MINUTE_MS = 60_000;
+const HOUR_MS = 3_600_000;
+/** Steps of more than this many intervals are taken for a mistake in the dates. */
+const MAX_SLOTS = 6_000_000;
+
+interface Group {
+  labels: Labels;
+  stepMs: number;
+  streams: Stream[];
+}
+
+/** Puts readings on one axis: steps, clock changes, units, signs, duplicates and gaps are settled here. */
+export function assemble(
+  readings: Readings,
+  options: ParseOptions & { zone: string },
+  findings: FindingList,
+): IntervalSeries | undefined {
+  const { zone } = options;
+  const { evidence } = readings;
+  const groups: Group[] = [];
+  for (const stream of readings.streams) {
+    let group = groups.find((other) => other.labels === stream.labels);
+    if (group === undefined) {
+      const stepMs = findStep(stream.labels, findings);
+      if (stepMs === undefined) return undefined;
+      group = { labels: stream.labels, stepMs, streams: [] };
+      groups.push(group);
+    }
+    group.streams.push(stream);
+  }
+  const used = chooseResolution(groups, findings);
+  if (used.length === 0) {
+    findings.add('no-readings', 'error', 'no reading was found');
+    return undefined;
+  }
+  if (!settleUnits(used, options, findings, evidence)) return undefined;
+
+  // One grid for all: the longest step among what is read.
+  const nativeMs = Math.max(...used.map((group) => group.stepMs));
+  evidence.push(`one reading every ${describeStep(Math.min(...used.map((group) => group.stepMs)))}`);
+  const placedGroups: { group: Group; slots: Float64Array; alsoAt: ReadonlyMap<number, number>; phaseMs: number }[] =
+    [];
+  let startMs = Number.POSITIVE_INFINITY;
+  let endMs = Number.NEGATIVE_INFINITY;
+  for (const group of used) {
+    settleLabelEnd(group, options, evidence);
+    const { streams } = group;
+    const sizes = (i: number) => {
+      let sum = Number.NaN;
+      for (const stream of streams) {
+        const value = stream.values[i]!;
+        if (!Number.isNaN(value)) sum = (!Number.isNaN(sum) ? sum : 0) + Math.abs(value);
+      }
+      return sum;
+    };
+    const placed = placeLabels(group.labels, group.stepMs, zone, options.clock, sizes, findings, evidence);
+    const phaseMs = snapToGrid(placed.startMs, group, findings);
+    for (let i = 0; i < placed.startMs.length; i++) {
+      const start = placed.startMs[i]!;
+      if (start < startMs) startMs = start;
+      if (start + group.stepMs > endMs) endMs = start + group.stepMs;
+    }
+    for (const start of placed.alsoAt.values()) if (start + group.stepMs > endMs) endMs = start + group.stepMs;
+    placedGroups.push({ group, slots: placed.startMs, alsoAt: placed.alsoAt, phaseMs });
+  }
+  if (!(endMs > startMs)) {
+    findings.add('no-readings', 'error', 'no reading could be placed in time');
+    return undefined;
+  }
+
+  const stepMinutes = STEP_MINUTES.find(
+    (minutes) => minutes * MINUTE_MS >= nativeMs && (minutes * MINUTE_MS) % nativeMs === 0,
+  );
+  if (stepMinutes === undefined) {
+    findings.add('step-unsupported', 'error', `an interval of ${describeStep(nativeMs)} does not fit into an hour`);
+    return undefined;
+  }
+  const axisStepMs = stepMinutes * MINUTE_MS;
+  if (axisStepMs > nativeMs)
+    findings.add(
+      'summed-to-coarser',
+      'note',
+      `readings of ${describeStep(nativeMs)} were summed to ${stepMinutes} minutes`,
+    );
+  // Coarse slots begin where they would on an axis from midnight; the meter's own phase is kept within them.
+  const phaseMs = axisStepMs > nativeMs ? 0 : mod(startMs, axisStepMs);
+  startMs = Math.floor((startMs - phaseMs) / axisStepMs) * axisStepMs + phaseMs;
+  const intervals = Math.ceil((endMs - startMs) / axisStepMs);
+  if (intervals > MAX_SLOTS || (endMs - startMs) / Math.min(...used.map((group) => group.stepMs)) > MAX_SLOTS * 5) {
+    findings.add('span-too-long', 'error', 'the dates span more than fifty years: some are misread or mistaken');
+    return undefined;
+  }
+
+  const parts = new Map<Channel, Float64Array[]>();
+  const estimated = new Uint8Array(intervals);
+  let anyEstimated = false;
+  for (const { group, slots, alsoAt } of placedGroups) {
+    for (const stream of group.streams) {
+      const grid = placeStream(
+        stream,
+        group.stepMs,
+        slots,
+        alsoAt,
+        startMs,
+        Math.round((intervals * axisStepMs) / group.stepMs),
+        findings,
+      );
+      if (grid === undefined) return undefined;
+      const coarse = coarsen(grid, Math.round(axisStepMs / group.stepMs), findings);
+      for (const [channel, values] of splitRole(stream, coarse, options, findings, readings)) {
+        const list = parts.get(channel);
+        if (list === undefined) parts.set(channel, [values]);
+        else list.push(values);
+      }
+      if (stream.estimated !== undefined)
+        for (let i = 0; i < slots.length; i++)
+          if (stream.estimated[i] === 1) {
+            const slot = Math.floor((slots[i]! - startMs) / axisStepMs);
+            if (slot >= 0 && slot < intervals) {
+              estimated[slot] = ESTIMATED.bySource;
+              anyEstimated = true;
+            }
+          }
+    }
+  }
+  const channels = new Map<Channel, Float64Array>();
+  for (const [channel, list] of parts) channels.set(channel, unite(list));
+
+  // Rows without any value at the ends are no data.
+  let first = 0;
+  let last = intervals;
+  const empty = (i: number) => {
+    for (const values of channels.values()) if (!Number.isNaN(values[i]!)) return false;
+    return true;
+  };
+  while (first < last && empty(first)) first++;
+  while (last > first && empty(last - 1)) last--;
+  if (last === first) {
+    findings.add('no-readings', 'error', 'every value is blank');
+    return undefined;
+  }
+  const axis = makeAxis({ startEpochMs: startMs + first * axisStepMs, stepMinutes, intervals: last - first, zone });
+  const series: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { axis };
+  for (const channel of CHANNELS) {
+    const values = channels.get(channel);
+    if (values !== undefined) series[channelField(channel)] = values.slice(first, last);
+  }
+  if (anyEstimated) {
+    series.estimated = estimated.slice(first, last);
+    let count = 0;
+    for (const flag of series.estimated) if (flag !== ESTIMATED.no) count++;
+    findings.add(
+      'estimated-by-source',
+      'warning',
+      `the file marks ${count} intervals (${((100 * count) / axis.intervals).toFixed(1)} %) as estimated`,
+      { count },
+    );
+  }
+  return series;
+}
+
+function mod(a: number, b: number): number {
+  return ((a % b) + b) % b;
+}
+
+function describeStep(ms: number): string {
+  if (ms % HOUR_MS === 0) return ms === HOUR_MS ? 'hour' : `${ms / HOUR_MS} hours`;
+  return ms % MINUTE_MS === 0 ? `${ms / MINUTE_MS} minutes` : `${ms / 1000} seconds`;
+}
+
+/** The step of a set of labels: the commonest distance of neighbours in time. */
+function findStep(labels: Labels, findings: FindingList): number | undefined {
+  const { count, labelMs, durationMs } = labels;
+  let ordered: Float64Array = labelMs.subarray(0, count);
+  let turns = 0;
+  for (let i = 2; i < count; i++) {
+    const a = ordered[i]! - ordered[i - 1]!;
+    const b = ordered[i - 1]! - ordered[i - 2]!;
+    if (a > 0 !== b > 0) turns++;
+  }
+  if (turns > 0) ordered = Float64Array.from(ordered).sort();
+  const steps = new Map<number, number>();
+  let lastStep = -1;
+  let lastCount = 0;
+  for (let i = 1; i < count; i++) {
+    // Loggers drift by seconds: distances are told apart by the half minute, or by the second below two minutes.
+    const exact = Math.abs(ordered[i]! - ordered[i - 1]!);
+    const step = exact > 120_000 ? Math.round(exact / 30_000) * 30_000 : Math.round(exact / 1000) * 1000;
+    if (step <= 0) continue;
+    if (step === lastStep) {
+      lastCount++;
+      continue;
+    }
+    if (lastStep > 0) steps.set(lastStep, (steps.get(lastStep) ?? 0) + lastCount);
+    lastStep = step;
+    lastCount = 1;
+  }
+  if (lastStep > 0) steps.set(lastStep, (steps.get(lastStep) ?? 0) + lastCount);
+  let best = 0;
+  let most = 0;
+  let total = 0;
+  for (const [step, times] of steps) {
+    total += times;
+    if (times > most || (times === most && step < best)) {
+      best = step;
+      most = times;
+    }
+  }
+  if (durationMs !== undefined) {
+    const printed = new Map<number, number>();
+    for (let i = 0; i < count; i++)
+      if (durationMs[i]! > 0) printed.set(durationMs[i]!, (printed.get(durationMs[i]!) ?? 0) + 1);
+    for (const [duration, times] of printed) if (times > count / 2 && (best === 0 || duration <= best)) best = duration;
+  }
+  if (best === 0) {
+    findings.add('step-unclear', 'error', 'there are too few readings to tell how long an interval is');
+    return undefined;
+  }
+  if (best > HOUR_MS) {
+    findings.add(
+      'no-interval-data',
+      'error',
+      `readings are ${best >= 24 * HOUR_MS ? `${Math.round(best / (24 * HOUR_MS))} days` : `${best / HOUR_MS} hours`} apart: this is no interval data (steps of 60 minutes or less)`,
+    );
+    return undefined;
+  }
+  for (const [step, times] of steps)
+    if (step !== best && step <= HOUR_MS && times > 24 && times > total * 0.02 && durationMs === undefined) {
+      const finer = Math.min(step, best);
+      const coarser = Math.max(step, best);
+      findings.add(
+        'mixed-steps',
+        'error',
+        `the file holds steps of ${describeStep(finer)} and of ${describeStep(coarser)}: split it, or state one`,
+      );
+      return undefined;
+    }
+  return best;
+}
+
+/** Where two resolutions of one thing stand side by side, the finer one is read. */
+function chooseResolution(groups: Group[], findings: FindingList): Group[] {
+  return groups
+    .map((group) => {
+      const streams = group.streams.filter((stream) => {
+        const finer = groups.find(
+          (other) =>
+            other.stepMs < group.stepMs &&
+            other.streams.some((peer) => peer.role === stream.role && other.labels.count > stream.labels.count),
+        );
+        if (finer === undefined) return true;
+        findings.add(
+          'two-resolutions',
+          'note',
+          `${stream.source} repeats in ${describeStep(group.stepMs)} steps what is there in ${describeStep(finer.stepMs)} steps: not read`,
+          { key: stream.source },
+        );
+        return false;
+      });
+      return { ...group, streams };
+    })
+    .filter((group) => group.streams.length > 0);
+}
+
+/** Without a word about it, a file whose days run from the first step to 00:00 labels interval ends. */
+function settleLabelEnd(group: Group, options: ParseOptions, evidence: string[]): void {
+  const { labels, stepMs } = group;
+  if (options.intervalEnd !== undefined || options.columns?.start !== undefined || labels.durationMs !== undefined)
+    return;
+  if (labels.at === 'end' || labels.clock === 'utc' || stepMs >= HOUR_MS) return;
+  const unsure = evidence.findIndex((line) => line.includes('nothing says otherwise'));
+  if (unsure < 0) return;
+  let least = Number.POSITIVE_INFINITY;
+  let most = Number.NEGATIVE_INFINITY;
+  for (let i = 0; i < labels.count; i++) {
+    least = Math.min(least, labels.labelMs[i]!);
+    most = Math.max(most, labels.labelMs[i]!);
+  }
+  const day = 24 * HOUR_MS;
+  if (mod(least, day) === stepMs && mod(most, day) === 0) {
+    labels.at = 'end';
+    evidence[unsure] = 'labels are interval ends: the first is one step after midnight, the last is midnight';
+  }
+}
+
+/** Rounds starts to the grid that most of them lie on; drops, with a finding, what lies elsewhere. */
+function snapToGrid(starts: Float64Array, group: Group, findings: FindingList): number {
+  const { stepMs, labels } = group;
+  const phases = new Map<number, number>();
+  for (let i = 0; i < starts.length; i++) {
+    const start = starts[i]!;
+    if (Number.isNaN(start)) continue;
+    const phase = mod(start, stepMs);
+    phases.set(phase, (phases.get(phase) ?? 0) + 1);
+  }
+  let phaseMs = 0;
+  let most = 0;
+  for (const [phase, times] of phases)
+    if (times > most) {
+      most = times;
+      phaseMs = phase;
+    }
+  const whole = stepMs >= MINUTE_MS ? Math.round(phaseMs / MINUTE_MS) * MINUTE_MS : phaseMs;
+  if (phases.size === 1 && whole === phaseMs) return phaseMs;
+  let drifted = 0;
+  for (let i = 0; i < starts.length; i++) {
+    const start = starts[i]!;
+    if (Number.isNaN(start)) continue;
+    const slot = Math.round((start - whole) / stepMs) * stepMs + whole;
+    const off = Math.abs(start - slot);
+    if (off === 0) continue;
+    if (off <= Math.max(stepMs / 10, Math.min(30_000, stepMs / 4))) {
+      drifted++;
+      starts[i] = slot;
+    } else {
+      starts[i] = Number.NaN;
+      findings.add(
+        'off-grid',
+        'warning',
+        `readings that don't lie on the ${describeStep(stepMs)} grid of the others were left out`,
+        { line: labels.line[i]! },
+      );
+    }
+  }
+  if (drifted > 0)
+    findings.add('clock-drift', 'note', 'labels a few seconds off the grid were moved onto it', { count: drifted });
+  return whole;
+}
+
+/** One stream on a grid of its own step, in kWh; duplicates compared. */
+function placeStream(
+  stream: Stream,
+  stepMs: number,
+  slots: Float64Array,
+  alsoAt: ReadonlyMap<number, number>,
+  startMs: number,
+  size: number,
+  findings: FindingList,
+): Float64Array | undefined {
+  const grid = new Float64Array(size).fill(Number.NaN);
+  const rowAt = new Int32Array(size);
+  const factor = kwhPer(stream.unit!, stepMs);
+  const { line } = stream.labels;
+  let duplicates = 0;
+  let differing = 0;
+  const firstLines: number[] = [];
+  const clash = new Set<number>();
+  const put = (i: number, start: number, share: number) => {
+    const slot = Math.round((start - startMs) / stepMs);
+    if (slot < 0 || slot >= size) return;
+    const value = stream.values[i]! * factor * share;
+    if (rowAt[slot] === 0) {
+      rowAt[slot] = i + 1;
+      grid[slot] = value;
+      return;
+    }
+    const known = grid[slot]!;
+    if (Number.isNaN(value) || clash.has(slot)) return;
+    if (Number.isNaN(known)) grid[slot] = value;
+    else if (Math.abs(known - value) <= 1e-9 * Math.max(1, Math.abs(known))) duplicates++;
+    else {
+      differing++;
+      clash.add(slot);
+      if (firstLines.length < 20) firstLines.push(line[i]!);
+    }
+  };
+  for (let i = 0; i < slots.length; i++) {
+    const start = slots[i]!;
+    if (Number.isNaN(start)) continue;
+    const second = alsoAt.get(i);
+    put(i, start, second === undefined ? 1 : 0.5);
+    if (second !== undefined) put(i, second, 0.5);
+  }
+  if (duplicates > 0)
+    findings.add('duplicate', 'note', 'readings that repeat another one exactly were left out', { count: duplicates });
+  if (differing > 0) {
+    let energyKwh = 0;
+    for (const slot of clash) {
+      energyKwh += Math.abs(grid[slot]!);
+      grid[slot] = Number.NaN;
+    }
+    if (clash.size > Math.max(2, size / 20)) {
+      findings.add(
+        'duplicate-differs',
+        'error',
+        `${clash.size} intervals have two readings that differ: two meters in one file, or registers that should be told apart (state \`columns\`)`,
+        { lines: firstLines, count: clash.size, energyKwh },
+      );
+      return undefined;
+    }
+    findings.add('duplicate-differs', 'warning', 'intervals with two readings that differ became gaps', {
+      lines: firstLines,
+      count: clash.size,
+      energyKwh,
+    });
+  }
+  // Long gaps are told line by line, each by the row before it.
+  let gapFrom = -1;
+  let lastRow = 0;
+  for (let slot = 0; slot <= size; slot++) {
+    const isGap = slot < size && Number.isNaN(grid[slot]!);
+    if (isGap && gapFrom < 0) gapFrom = slot;
+    if (!isGap && gapFrom >= 0) {
+      if (gapFrom > 0 && slot < size)
+        findings.add('gap', 'warning', 'intervals have no reading (each line given is the last one before a gap)', {
+          count: slot - gapFrom,
+          line: lastRow > 0 ? line[lastRow - 1]! : 0,
+        });
+      gapFrom = -1;
+    }
+    if (slot < size && rowAt[slot]! > 0) lastRow = rowAt[slot]!;
+  }
+  return grid;
+}
+
+/** Sums `by` slots into one; a sum with a gap in it is a gap, and the finding says what energy that leaves out. */
+function coarsen(grid: Float64Array, by: number, findings: FindingList): Float64Array {
+  if (by <= 1) return grid;
+  const coarse = new Float64Array(Math.floor(grid.length / by));
+  for (let i = 0; i < coarse.length; i++) {
+    let sum = 0;
+    let missing = 0;
+    let known = 0;
+    for (let j = i * by; j < (i + 1) * by; j++) {
+      const value = grid[j]!;
+      sum += value;
+      if (Number.isNaN(value)) missing++;
+      else known += value;
+    }
+    coarse[i] = sum;
+    if (missing > 0 && missing < by)
+      findings.add(
+        'partly-missing',
+        'warning',
+        'intervals were left as gaps because some of their shorter readings are missing',
+        { energyKwh: Math.abs(known) },
+      );
+  }
+  return coarse;
+}
+
+/** A stream's values as channels that are never negative. */
+function splitRole(
+  stream: Stream,
+  values: Float64Array,
+  options: ParseOptions,
+  findings: FindingList,
+  readings: Readings,
+): [Channel, Float64Array][] {
+  let negative = 0;
+  let positive = 0;
+  let negativeKwh = 0;
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i]!;
+    if (value < 0) {
+      negative++;
+      negativeKwh -= value;
+    } else if (value > 0) positive++;
+  }
+  const { role } = stream;
+  const hasExport = readings.streams.some((other) => other.role === 'export');
+  const asNet = role === 'net' || (role === 'import' && negative > 0 && !hasExport);
+  if (asNet) {
+    if (role !== 'net')
+      findings.add(
+        'signed-net',
+        'warning',
+        `${stream.source} has negative values and there is no export column: read as import less export`,
+        { count: negative, energyKwh: negativeKwh },
+      );
+    const sign = options.sign === 'export-positive' ? -1 : 1;
+    const bought = new Float64Array(values.length);
+    const sold = new Float64Array(values.length);
+    for (let i = 0; i < values.length; i++) {
+      const value = values[i]! * sign;
+      bought[i] = value > 0 ? value : value <= 0 ? 0 : Number.NaN;
+      sold[i] = value < 0 ? -value : value >= 0 ? 0 : Number.NaN;
+    }
+    return [
+      ['import', bought],
+      ['export', sold],
+    ];
+  }
+  if (negative > 0 && (role === 'export' || role === 'solar') && positive <= negative / 20) {
+    for (let i = 0; i < values.length; i++) values[i] = Math.abs(values[i]!);
+    if (role === 'export')
+      findings.add(
+        'export-negative',
+        'note',
+        `${stream.source} prints export as negative values: their sign was dropped`,
+        { count: negative },
+      );
+    else
+      findings.add(
+        'solar-negative',
+        'warning',
+        `${stream.source} prints solar as negative values: their sign was dropped; check the current transformer’s direction`,
+        { count: negative },
+      );
+  } else if (negative > 0) {
+    // Inverters draw a few watts at night: that is no reversal.
+    const small = role === 'solar' && negativeKwh < 0.02 * sumOf(values, negativeKwh);
+    for (let i = 0; i < values.length; i++) if (values[i]! < 0) values[i] = small ? 0 : Number.NaN;
+    if (small)
+      findings.add('solar-standby', 'note', `${stream.source} is slightly negative at night: taken as zero`, {
+        count: negative,
+        energyKwh: negativeKwh,
+      });
+    else
+      findings.add(
+        'negative-value',
+        'warning',
+        `${stream.source} has negative values, which ${role} cannot: they became gaps`,
+        { count: negative, energyKwh: negativeKwh, key: stream.source },
+      );
+  }
+  return [[role as Channel, values]];
+}
+
+function sumOf(values: Float64Array, more: number): number {
+  let sum = more;
+  for (const value of values) if (value > 0) sum += value;
+  return sum;
+}
+
+/** Registers of one channel: added where both count all the time, joined where each fills what the other leaves blank. */
+function unite(list: Float64Array[]): Float64Array {
+  const first = list[0]!;
+  if (list.length === 1) return first;
+  const sum = Float64Array.from(first);
+  for (const other of list.slice(1)) {
+    let both = 0;
+    let either = 0;
+    for (let i = 0; i < sum.length; i++) {
+      const a = !Number.isNaN(sum[i]!);
+      const b = !Number.isNaN(other[i]!);
+      if (a && b) both++;
+      if (a || b) either++;
+    }
+    const parallel = both > either / 2;
+    for (let i = 0; i < sum.length; i++) {
+      const a = sum[i]!;
+      const b = other[i]!;
+      sum[i] = parallel ? a + b : Number.isNaN(a) ? b : Number.isNaN(b) ? a : a + b;
+    }
+  }
+  return sum;
+}

@@ -1,0 +1,63 @@
+import type { Finding } from './series.ts';
+
+const MAX_LINES = 20;
+
+interface Open {
+  severity: Finding['severity'];
+  message: string;
+  lines: number[];
+  count: number;
+  energyKwh: number | undefined;
+}
+
+/** Gathers findings: one an occurrence code, its lines capped, its count and energy added up. */
+export class FindingList {
+  readonly #open = new Map<string, Open>();
+
+  /**
+   * Adds an occurrence. The first message of a code stands; `key` keeps apart what shares a code.
+   * A line of 0 stands for "no line".
+   */
+  add(
+    code: string,
+    severity: Finding['severity'],
+    message: string,
+    more: { line?: number; lines?: readonly number[]; count?: number; energyKwh?: number; key?: string } = {},
+  ): void {
+    const id = more.key === undefined ? code : `${code}\n${more.key}`;
+    let entry = this.#open.get(id);
+    if (entry === undefined) {
+      entry = { severity, message, lines: [], count: 0, energyKwh: undefined };
+      this.#open.set(id, entry);
+    }
+    entry.count += more.count ?? 1;
+    if (more.energyKwh !== undefined) entry.energyKwh = (entry.energyKwh ?? 0) + more.energyKwh;
+    for (const line of more.lines ?? (more.line === undefined ? [] : [more.line]))
+      if (line > 0 && entry.lines.length < MAX_LINES) entry.lines.push(line);
+  }
+
+  has(code: string): boolean {
+    for (const id of this.#open.keys()) if (id.split('\n')[0] === code) return true;
+    return false;
+  }
+
+  get hasError(): boolean {
+    for (const entry of this.#open.values()) if (entry.severity === 'error') return true;
+    return false;
+  }
+
+  /** Findings by severity, then in the order in which they were met. */
+  list(): Finding[] {
+    const rank = { error: 0, warning: 1, note: 2 };
+    return [...this.#open]
+      .map(([id, entry]) => ({
+        code: id.split('\n')[0]!,
+        severity: entry.severity,
+        message: entry.message,
+        ...(entry.lines.length > 0 ? { lines: entry.lines } : {}),
+        count: entry.count,
+        ...(entry.energyKwh === undefined ? {} : { energyKwh: entry.energyKwh }),
+      }))
+      .sort((a, b) => rank[a.severity] - rank[b.severity]);
+  }
+}

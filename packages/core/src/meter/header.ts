@@ -1,0 +1,162 @@
+import type { Unit } from './options.ts';
+import type { Role } from './readings.ts';
+
+/** What a column's name says. */
+export interface HeaderCell {
+  readonly words: readonly string[];
+  readonly unit?: Unit;
+  /** What it measures; `weak` where the word would fit import as well as load. */
+  readonly role?: Role;
+  readonly weak?: boolean;
+  /** Word of a price window or register (day, night, tier 1): such columns are parts of one whole. */
+  readonly part?: string;
+  /** Holds no interval energy: cost, temperature, gas, names. */
+  readonly skip?: 'cost' | 'battery' | 'other';
+  /** A meter's running total. */
+  readonly cumulative?: boolean;
+  readonly time?: 'start' | 'end' | 'plain';
+  /** Text that tells what the row measures, its unit, its quality, its meter. */
+  readonly tells?: 'type' | 'unit' | 'quality' | 'meter' | 'length';
+}
+
+const UNIT_WORDS: Record<string, Unit> = {
+  kwh: 'kWh',
+  kwhs: 'kWh',
+  wh: 'Wh',
+  mwh: 'MWh',
+  kw: 'kW',
+  mw: 'MW',
+  w: 'W',
+  watt: 'W',
+  watts: 'W',
+  kilowatt: 'kW',
+  kilowatts: 'kW',
+  kilowatthour: 'kWh',
+  kilowatthours: 'kWh',
+};
+
+/** Lower-case words of a name: camelCase and punctuation part them. */
+export function wordsOf(name: string): string[] {
+  return name
+    .slice(0, 200)
+    .replace(/(?:kW|MW|W)h?(?![a-z])/g, (unit) => ` ${unit.toLowerCase()} `)
+    .replace(/([a-z])([A-Z])/g, '$1 $2')
+    .toLowerCase()
+    .replace(/kilowatt[- ]hours?/g, 'kwh')
+    .replace(/watt[- ]hours?/g, 'wh')
+    .replace(/off[- ]peak/g, 'offpeak')
+    .replace(/[^\p{L}\p{N}$]+/gu, ' ')
+    .trim()
+    .split(' ')
+    .filter((word) => word !== '');
+}
+
+/** A text as a unit: ` KWH `, `Wh`. */
+export function unitOf(text: string): Unit | undefined {
+  const words = wordsOf(text);
+  return words.length <= 3 ? words.map((word) => UNIT_WORDS[word]).find((unit) => unit !== undefined) : undefined;
+}
+
+const EXPORT =
+  /\bto (?:the )?grid\b|\bexport(?:s|ed)?\b|\bfeed ?in\b|\bfeedin\b|\bsold\b|\bsurplus\b|\breturn(?:ed)?\b|\binjection\b|\breceived?\b|\breverse\b|\bsell ?back\b/;
+const IMPORT =
+  /\bfrom (?:the )?grid\b|\bimport(?:s|ed)?\b|\bpurchase[ds]?\b|\bbought\b|\bdelivered\b|\bdelivery\b|\bforward\b|\bgrid consumption\b/;
+const SOLAR = /\bsolar\b|\bpv\b|\bgenerat(?:ion|ed|or)\b|\bproduc(?:tion|ed)\b|\byield\b|\bphotovoltaics?\b|^gg$/;
+const LOAD = /\bload\b|\bhome\b|\bhouse(?:hold)?\b|\bbuilding\b|\bfacility\b|\bwhole\b/;
+const USE =
+  /\busage\b|\bconsum(?:ption|ed)?\b|\buse[ds]?\b|\bdemand\b|\benergy\b|\belectric(?:ity)?\b|\bgrid\b|\bpower\b|^gc$|^cl$/;
+const COST = /\bcosts?\b|\bprice\b|\bamount\b|\bcharges?\b|\bbill(?:ed)?\b|\$|\busd\b|\baud\b|\bcredit\b/;
+const OTHER =
+  /\btemp(?:erature)?\b|\bweather\b|\bhumidity\b|\baccount\b|\baddress\b|\bname\b|\bcustomer\b|\bgas\b|\btherms?\b|\bccf\b|\bwater\b|\bgallons?\b|\bco2\b|\bcarbon\b|\bvoltage\b|\bvolts?\b|\bcurrent\b|\bamps?\b|\bfactor\b|\bkvar?h?\b|\breactive\b|\brate\b|\btariff\b|\bpercent\b|\bsoc\b|\bfrequency\b|\bmax(?:imum)?\b|\bmin(?:imum)?\b/;
+const PART =
+  /\b(offpeak|on peak|peak|shoulder|day|night|high|low|super|controlled(?: load)?|tier ?\d|t[1-4]|register ?\d|tou ?\d|cl ?\d?)\b/;
+
+/** Reads one header cell. Order matters: what holds no energy first, then direction, then mere use. */
+export function readHeader(name: string): HeaderCell {
+  const words = wordsOf(name);
+  const text = words.join(' ');
+  const unit = words.map((word) => UNIT_WORDS[word]).find((found) => found !== undefined);
+  const base = { words, ...(unit === undefined ? {} : { unit }) };
+  if (text === '') return base;
+  if (/^(?:units?|uom|unit of measure)$/.test(text)) return { ...base, tells: 'unit' };
+  if (
+    /\b(?:quality|flag|status|notes?|comments?|estimated|estimate|read type|validated)\b/.test(text) &&
+    unit === undefined
+  )
+    return { ...base, tells: 'quality' };
+  if (
+    /\b(?:meter|nmi|esi|service|point|serial|device|site|premise)\b/.test(text) &&
+    /\b(?:number|no|id|identifier|nmi|serial|esiid|point|service|agreement|device|name)\b/.test(text)
+  )
+    return { ...base, tells: 'meter' };
+  if (/^(?:nmi|esiid|meter|account)$/.test(text)) return { ...base, tells: 'meter' };
+  if (/^(?:interval|interval length|length|resolution|granularity|duration|frequency|period length)$/.test(text))
+    return { ...base, tells: 'length', time: 'plain' };
+  if (
+    /^(?:type|direction|channel|register|flow|measure|measurement|stream|data ?type|description|commodity|kind|suffix|consumption ?type)$/.test(
+      text,
+    ) ||
+    /\b(?:flow direction|register type|reading type|usage type|energy type|service type|data stream|channel name)\b/.test(
+      text,
+    )
+  )
+    return { ...base, tells: 'type' };
+  if (COST.test(text) && unit === undefined) return { ...base, skip: 'cost' };
+  if (/\bbattery\b|\bstorage\b|\bdischarge\b/.test(text)) return { ...base, skip: 'battery' };
+  if (OTHER.test(text)) return { ...base, skip: 'other' };
+  const part = PART.exec(text)?.[1];
+  const cumulative =
+    /\b(?:register read|meter reading|meter read|cumulative|index|odometer|counter|running total)\b/.test(text);
+  const more = { ...(part === undefined ? {} : { part }), ...(cumulative ? { cumulative } : {}) };
+  if (unit === undefined) {
+    const date =
+      /\bdate\b|\bday\b|\btimestamp\b|\bdatetime\b|\btime\b|\bhours?\b|\binterval\b|\bperiod\b|\bstart(?:s|ing)?\b|\bend(?:s|ing)?\b|\bfrom\b|\bto\b|\bbegin(?:s|ning)?\b|\bdatum\b|\bdate ?time\b|\bhe\b/;
+    if (date.test(text) && !EXPORT.test(text) && !SOLAR.test(text) && !/\busage\b|\bconsum/.test(text)) {
+      if (/\bend(?:s|ing)?\b|\bto\b|\buntil\b|\bstop\b|\bfinish\b|\bhe\b/.test(text)) return { ...base, time: 'end' };
+      if (/\bstart(?:s|ing)?\b|\bfrom\b|\bbegin(?:s|ning)?\b/.test(text)) return { ...base, time: 'start' };
+      return { ...base, time: 'plain' };
+    }
+  }
+  if (/\bnet\b/.test(text)) return { ...base, role: 'net', ...more };
+  // "Received from grid" is import, "delivered to grid" export: the grid's side outweighs the verb.
+  if (/\bfrom (?:the )?grid\b/.test(text)) return { ...base, role: 'import', ...more };
+  if (EXPORT.test(text)) return { ...base, role: 'export', ...more };
+  if (SOLAR.test(text)) return { ...base, role: 'solar', ...more };
+  if (IMPORT.test(text)) return { ...base, role: 'import', ...more };
+  if (LOAD.test(text)) return { ...base, role: 'load', ...more };
+  if (USE.test(text)) return { ...base, role: 'import', weak: true, ...more };
+  if (unit !== undefined || cumulative) return { ...base, role: 'import', weak: true, ...more };
+  return { ...base, ...more };
+}
+
+const SAFE_WORDS = new Set(
+  'kwh wh mwh kw mw w watts usage use used consumption consumed energy electricity electric import imports imported export exports exported delivered received delivery net grid to from the solar pv generation generated production produced load home house household total facility gross value reading read register meter interval power demand demands peak offpeak on off shoulder day night high low tier controlled feed in feedin sold surplus returned forward reverse hourly gc gg cl date time start end units type data 1 2 3 4 kva and of'.split(
+    ' ',
+  ),
+);
+
+/**
+ * A column as messages may name it. The name is printed only where every word of it is one that meter
+ * files use, so that no customer's name or number reaches a message.
+ */
+export function showColumn(index: number, name: string | undefined): string {
+  const safe =
+    name !== undefined &&
+    name.trim() !== '' &&
+    name.length <= 60 &&
+    wordsOf(name).every((word) => SAFE_WORDS.has(word));
+  return safe ? `column ${index + 1} "${name.trim().replace(/\s+/g, ' ')}"` : `column ${index + 1}`;
+}
+
+/** What a cell of a type column, or a banner between blocks, says about the rows it stands for. */
+export function directionOf(text: string): Role | 'gas' | undefined {
+  const words = wordsOf(text).join(' ');
+  if (/\bgas\b|\btherms?\b|\bwater\b/.test(words)) return 'gas';
+  if (/\bnet\b/.test(words)) return 'net';
+  if (/\bfrom (?:the )?grid\b/.test(words)) return 'import';
+  if (EXPORT.test(words)) return 'export';
+  if (SOLAR.test(words)) return 'solar';
+  if (IMPORT.test(words)) return 'import';
+  if (LOAD.test(words)) return 'load';
+  return undefined;
+}

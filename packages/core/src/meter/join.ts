@@ -1,0 +1,176 @@
+import { formatDate, intervalStartMs, makeAxis } from '../axis/index.ts';
+import { FindingList } from './findings.ts';
+import { CHANNELS, type Channel, channelField, ESTIMATED, type Finding, type IntervalSeries } from './series.ts';
+
+const DAY_MS = 86_400_000;
+
+/**
+ * Joins series of several files of one home: load in one and solar in another, or one half of the year each.
+ * Where two files hold the same channel for the same time they are compared, never added: the first one counts.
+ * Finer steps are summed to the coarsest. Channels that don't cover the same span (to a day) are an error.
+ *
+ * @returns the joined series, absent where an `error` finding says why it can't be had
+ */
+export function joinSeries(parts: readonly IntervalSeries[]): {
+  series?: IntervalSeries;
+  findings: readonly Finding[];
+} {
+  const findings = new FindingList();
+  if (parts.length === 0) {
+    findings.add('no-readings', 'error', 'there is nothing to join');
+    return { findings: findings.list() };
+  }
+  if (parts.length === 1) return { series: parts[0]!, findings: [] };
+  const zone = parts[0]!.axis.zone;
+  if (parts.some((part) => part.axis.zone !== zone)) {
+    findings.add('zone-differs', 'error', 'the files are of different zones');
+    return { findings: findings.list() };
+  }
+  const stepMinutes = Math.max(...parts.map((part) => part.axis.stepMinutes));
+  const stepMs = stepMinutes * 60_000;
+  const alike: IntervalSeries[] = [];
+  const phaseMs = parts.find((part) => part.axis.stepMinutes === stepMinutes)!.axis.startEpochMs % stepMs;
+  for (const part of parts) {
+    if (stepMinutes % part.axis.stepMinutes !== 0) {
+      findings.add(
+        'steps-differ',
+        'error',
+        `steps of ${part.axis.stepMinutes} and ${stepMinutes} minutes can't be joined`,
+      );
+      return { findings: findings.list() };
+    }
+    if (part.axis.stepMinutes < stepMinutes) {
+      findings.add(
+        'steps-joined',
+        'warning',
+        `steps of ${part.axis.stepMinutes} minutes were summed to ${stepMinutes}, the longest of the files`,
+      );
+      alike.push(sumToStep(part, stepMinutes, phaseMs));
+    } else if (part.axis.startEpochMs % stepMs !== phaseMs) {
+      findings.add('steps-differ', 'error', 'the intervals of the files start at different minutes');
+      return { findings: findings.list() };
+    } else alike.push(part);
+  }
+
+  // The span of each channel over all files.
+  const spans = new Map<Channel, { from: number; to: number }>();
+  for (const part of alike)
+    for (const channel of CHANNELS) {
+      if (part[channelField(channel)] === undefined) continue;
+      const span = spans.get(channel);
+      const { startEpochMs, endEpochMs } = part.axis;
+      spans.set(
+        channel,
+        span === undefined
+          ? { from: startEpochMs, to: endEpochMs }
+          : { from: Math.min(span.from, startEpochMs), to: Math.max(span.to, endEpochMs) },
+      );
+    }
+  const from = Math.max(...[...spans.values()].map((span) => span.from));
+  const to = Math.min(...[...spans.values()].map((span) => span.to));
+  let cutMs = 0;
+  for (const span of spans.values()) cutMs = Math.max(cutMs, from - span.from, span.to - to);
+  if (cutMs > DAY_MS || to <= from) {
+    const told = [...spans].map(([channel, span]) => `${channel} ${describeSpan(span)}`).join(', ');
+    findings.add('span-differs', 'error', `the channels cover different spans: ${told}`);
+    return { findings: findings.list() };
+  }
+  if (cutMs > 0)
+    findings.add(
+      'span-trimmed',
+      'warning',
+      `the span was cut to what every channel covers: ${describeSpan({ from, to })}`,
+    );
+
+  const axis = makeAxis({ startEpochMs: from, stepMinutes, intervals: Math.round((to - from) / stepMs), zone });
+  const series: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { axis };
+  const estimated = new Uint8Array(axis.intervals);
+  for (const channel of spans.keys()) {
+    const field = channelField(channel);
+    const values = new Float64Array(axis.intervals).fill(Number.NaN);
+    let equal = 0;
+    let differing = 0;
+    let differingKwh = 0;
+    for (const part of alike) {
+      const source = part[field];
+      if (source === undefined) continue;
+      const shift = Math.round((part.axis.startEpochMs - from) / stepMs);
+      for (let i = 0; i < source.length; i++) {
+        const at = i + shift;
+        const value = source[i]!;
+        if (at < 0 || at >= values.length || Number.isNaN(value)) continue;
+        const known = values[at]!;
+        if (Number.isNaN(known)) {
+          values[at] = value;
+          if (part.estimated !== undefined && part.estimated[i]! > estimated[at]!) estimated[at] = part.estimated[i]!;
+        } else if (Math.abs(known - value) <= 1e-9 + 1e-6 * known) equal++;
+        else {
+          differing++;
+          differingKwh += Math.abs(known - value);
+        }
+      }
+    }
+    if (equal > 0)
+      findings.add('overlap-equal', 'note', `files overlap in ${channel} and agree there: counted once`, {
+        count: equal,
+        key: channel,
+      });
+    if (differing > 0)
+      findings.add(
+        'overlap-differs',
+        'warning',
+        `files overlap in ${channel} and differ there: the first file counts`,
+        { count: differing, energyKwh: differingKwh, key: channel },
+      );
+    let gaps = 0;
+    for (const value of values) if (Number.isNaN(value)) gaps++;
+    if (gaps > 0)
+      findings.add('gap', 'warning', `${channel} has intervals without a reading`, { count: gaps, key: channel });
+    series[field] = values;
+  }
+  if (estimated.some((mark) => mark !== ESTIMATED.no)) series.estimated = estimated;
+  return { series, findings: findings.list() };
+}
+
+function describeSpan(span: { from: number; to: number }): string {
+  const day = (ms: number) => {
+    const date = new Date(ms);
+    return formatDate({ year: date.getUTCFullYear(), month: date.getUTCMonth() + 1, dayOfMonth: date.getUTCDate() });
+  };
+  return `${day(span.from)} to ${day(span.to)}`;
+}
+
+/**
+ * The same series in coarser steps; a step with a gap in it is a gap.
+ * @param stepMinutes a multiple of the series' own step
+ * @param phaseMs where steps begin, ms after a multiple of the step since 1970
+ */
+export function sumToStep(series: IntervalSeries, stepMinutes: number, phaseMs = 0): IntervalSeries {
+  const { axis } = series;
+  const stepMs = stepMinutes * 60_000;
+  const by = Math.round(stepMinutes / axis.stepMinutes);
+  const start = Math.ceil((axis.startEpochMs - phaseMs) / stepMs) * stepMs + phaseMs;
+  const skip = Math.round((start - axis.startEpochMs) / (axis.stepMinutes * 60_000));
+  const intervals = Math.max(1, Math.floor((axis.intervals - skip) / by));
+  const coarse: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = {
+    axis: makeAxis({ startEpochMs: intervalStartMs(axis, skip), stepMinutes, intervals, zone: axis.zone }),
+  };
+  for (const channel of CHANNELS) {
+    const source = series[channelField(channel)];
+    if (source === undefined) continue;
+    const sums = new Float64Array(intervals);
+    for (let i = 0; i < intervals; i++) {
+      let sum = 0;
+      for (let j = 0; j < by; j++) sum += source[skip + i * by + j] ?? Number.NaN;
+      sums[i] = sum;
+    }
+    coarse[channelField(channel)] = sums;
+  }
+  if (series.estimated !== undefined) {
+    const marks = new Uint8Array(intervals);
+    for (let i = 0; i < intervals; i++)
+      for (let j = 0; j < by; j++) marks[i] = Math.max(marks[i]!, series.estimated[skip + i * by + j] ?? 0);
+    coarse.estimated = marks;
+  }
+  return coarse;
+}

@@ -1,0 +1,23 @@
+import type { Unit } from './options.ts';
+
+const HOUR_MS = 3_600_000;
+
+/** What one unit of a value is in kWh, over an interval of `stepMs`. */
+export function kwhPer(unit: Unit, stepMs: number): number {
+  switch (unit) {
+    case 'kWh':
+      return 1;
+    case 'Wh':
+      return 1e-3;
+    case 'MWh':
+      return 1e3;
+    case 'kW':
+      return stepMs / HOUR_MS;
+    case 'W':
+      return stepMs / HOUR_MS / 1e3;
+    case 'MW':
+      return (stepMs / HOUR_MS) * 1e3;
+    case 'kW-minutes':
+      return 1 / 60;
+  }
+}

@@ -1,0 +1,867 @@
+import type { FindingList } from './findings.ts';
+import { directionOf, type HeaderCell, readHeader, unitOf, wordsOf } from './header.ts';
+import { isBlank, readNumber } from './numbers.ts';
+import type { ColumnMap, ColumnRef, ParseOptions, Unit } from './options.ts';
+import type { Labels, Readings, Role, Stream } from './readings.ts';
+import { StampReader } from './stamps.ts';
+import { classify, columnName, eachRow, looksLikeHeader, type Shape, type Table } from './table.ts';
+
+const DAY_MS = 86_400_000;
+
+/** Where the time of a row stands. */
+interface TimePlan {
+  /** Column with date and time, or with the date alone. */
+  stamp: number;
+  /** Column with the time of day, −1 where `stamp` has it. */
+  time: number;
+  /** Column with the hour or interval number, −1 for none; `time` is −1 then. */
+  index: number;
+  /** Length of what `index` counts, ms, and the number that the first has. */
+  indexMs: number;
+  indexBase: number;
+  /** Column with the interval's end (date and time, or time of day), −1 for none. */
+  end: number;
+  endTime: number;
+  at: 'start' | 'end';
+}
+
+interface ValuePlan {
+  column: number;
+  role: Role;
+  weak: boolean;
+  unit: Unit | undefined;
+  cumulative: boolean;
+  part: string | undefined;
+  source: string;
+}
+
+interface Plan {
+  time: TimePlan;
+  values: ValuePlan[];
+  type: number;
+  unit: number;
+  meter: number;
+  quality: number[];
+  cost: number;
+}
+
+/** Readings under one header, of one type and meter: one set of labels, a value column each. */
+interface Block {
+  plan: Plan;
+  role: Role | undefined;
+  unit: Unit | undefined;
+  dateId: Grow;
+  timeMs: Grow;
+  offset: Grow;
+  endDateId: Grow;
+  endMs: Grow;
+  line: Grow;
+  mark: Grow;
+  estimated: Grow;
+  values: Grow[];
+  anyMark: boolean;
+  anyEstimated: boolean;
+}
+
+/** A number list that doubles: rows are counted only as they come. */
+class Grow {
+  data: Float64Array;
+  length = 0;
+  constructor(capacity: number) {
+    this.data = new Float64Array(capacity);
+  }
+  push(value: number): void {
+    if (this.length === this.data.length) {
+      const wider = new Float64Array(Math.max(64, this.data.length * 2));
+      wider.set(this.data);
+      this.data = wider;
+    }
+    this.data[this.length++] = value;
+  }
+}
+
+/** Reads a table with one interval a row. Undefined, with an error finding, where no column can be made out. */
+export function readLong(
+  table: Table,
+  shape: Shape,
+  options: ParseOptions,
+  findings: FindingList,
+): Readings | undefined {
+  const evidence: string[] = [
+    `fields are parted by ${table.delimiter === '\t' ? 'tabs' : `"${table.delimiter}"`}`,
+    shape.headerLine > 0 ? `the header is line ${shape.headerLine}` : 'there is no header',
+  ];
+  if (shape.decimalComma) evidence.push('decimals are written with a comma');
+  const plan = planColumns(shape, options, findings, evidence);
+  if (plan === undefined) return undefined;
+
+  const stamps = new StampReader();
+  const blocks: Block[] = [];
+  const byKey = new Map<string, Block | null>();
+  let current: Plan | undefined = plan;
+  let banner: Role | 'gas' | undefined;
+  let section = 0;
+  let unreadable = 0;
+  let rowsRead = 0;
+  const { decimalComma } = shape;
+  const headerLine = shape.headerLine;
+  const firstLine = shape.rows[0]!.line;
+  const width = shape.width;
+  const capacity = Math.min(table.lines, 4096);
+  let block: Block | null = null;
+  const costs = { cost: 0, value: 0, rows: 0 };
+
+  const blockFor = (cells: readonly string[]): Block | null => {
+    const active = current!;
+    const typeText = active.type < 0 ? '' : (cells[active.type] ?? '');
+    const meterText = active.meter < 0 ? '' : (cells[active.meter] ?? '').trim();
+    const unitText = active.unit < 0 ? '' : (cells[active.unit] ?? '');
+    const key = `${section}|${typeText}|${meterText}|${unitText}`;
+    let found = byKey.get(key);
+    if (found === undefined) {
+      const told = typeText === '' ? banner : (directionOf(typeText) ?? banner);
+      if (told === 'gas') {
+        findings.add('other-commodity', 'note', 'rows of gas or water were left out', { count: 0 });
+        found = null;
+      } else {
+        found = openBlock(active, told, unitText === '' ? undefined : unitOf(unitText), capacity);
+        blocks.push(found);
+      }
+      byKey.set(key, found);
+    }
+    return found;
+  };
+
+  eachRow(table.text, table.delimiter, table.quoted, (cells, line) => {
+    if (line <= headerLine || line < firstLine) {
+      if (line < headerLine) return undefined;
+      if (line < firstLine) return undefined;
+    }
+    const active = current!;
+    const { time } = active;
+    const stampText = cells[time.stamp];
+    let dateId = -1;
+    if (stampText !== undefined && stampText !== '')
+      dateId = time.time < 0 && time.index < 0 ? stamps.read(stampText) : stamps.readDate(stampText);
+    let ms = stamps.timeMs;
+    let offset = stamps.offsetMinutes;
+    let mark = stamps.mark;
+    if (dateId >= 0) {
+      if (time.time >= 0) {
+        if (stamps.readTime(cells[time.time] ?? '')) {
+          ms = stamps.timeMs;
+          offset = stamps.offsetMinutes;
+          mark = stamps.mark;
+        } else dateId = -1;
+      } else if (time.index >= 0) {
+        const index = readNumber((cells[time.index] ?? '').replace(/^\D+/, ''), false);
+        ms = (index - time.indexBase) * time.indexMs;
+        if (!(ms >= 0 && ms <= DAY_MS * 1.05)) dateId = -1;
+        offset = Number.NaN;
+        mark = 0;
+      } else if (!stamps.hasTime) {
+        // A date alone in a column of instants is its midnight (spreadsheets print it so).
+        ms = 0;
+        offset = Number.NaN;
+        mark = 0;
+      }
+    }
+    if (dateId < 0) {
+      const told = lineWithoutTime(cells, shape);
+      if (told === 'blank') return undefined;
+      if (told === 'header') {
+        const next = sectionPlan(cells, shape, options);
+        section++;
+        if (next !== undefined) {
+          current = next;
+          block = null;
+        }
+        return undefined;
+      }
+      if (told === 'total') {
+        findings.add('totals-row', 'note', 'a totals row was left out', { line });
+        return undefined;
+      }
+      if (typeof told === 'object') {
+        banner = told.role;
+        section++;
+        block = null;
+        return undefined;
+      }
+      if (line >= table.lines && cells.length < width)
+        findings.add('truncated', 'warning', 'the last line is cut off: left out', { line });
+      else {
+        unreadable++;
+        findings.add('unreadable-row', 'warning', 'rows without a readable time were left out', { line });
+      }
+      return undefined;
+    }
+    if (line >= table.lines && cells.length < Math.min(width, maxColumn(active) + 1)) {
+      findings.add('truncated', 'warning', 'the last line is cut off: left out', { line });
+      return undefined;
+    }
+    if (block === null || active.type >= 0 || active.meter >= 0 || active.unit >= 0) block = blockFor(cells);
+    if (block === null) return undefined;
+    rowsRead++;
+    block.dateId.push(dateId);
+    block.timeMs.push(ms);
+    block.offset.push(offset);
+    block.line.push(line);
+    block.mark.push(mark);
+    if (mark !== 0) block.anyMark = true;
+    if (time.end >= 0 || time.endTime >= 0) {
+      let endId = dateId;
+      let endMs = Number.NaN;
+      if (time.end >= 0) {
+        endId = stamps.read(cells[time.end] ?? '');
+        if (endId >= 0)
+          endMs =
+            stamps.timeMs -
+            (Number.isNaN(stamps.offsetMinutes) || Number.isNaN(offset) ? 0 : (stamps.offsetMinutes - offset) * 60_000);
+      } else if (stamps.readTime(cells[time.endTime] ?? '')) endMs = stamps.timeMs;
+      block.endDateId.push(endId);
+      block.endMs.push(endMs);
+    }
+    const { values } = active;
+    for (let v = 0; v < values.length; v++) {
+      const cell = cells[values[v]!.column];
+      let value = Number.NaN;
+      if (cell !== undefined && cell !== '') {
+        value = readNumber(cell, decimalComma);
+        if (Number.isNaN(value) && !isBlank(cell))
+          findings.add(
+            'not-a-number',
+            'warning',
+            `${values[v]!.source} holds text where a number is expected: taken as no value`,
+            { line, key: String(v) },
+          );
+      }
+      block.values[v]!.push(value);
+    }
+    let estimated = 0;
+    for (const column of active.quality) if (saysEstimated(cells[column])) estimated = 1;
+    for (let c = width; c < cells.length; c++) if (saysEstimated(cells[c])) estimated = 1;
+    block.estimated.push(estimated);
+    if (estimated === 1) block.anyEstimated = true;
+    if (active.cost >= 0) {
+      const cost = readNumber(cells[active.cost] ?? '', decimalComma);
+      const value = block.values[0]!.data[block.values[0]!.length - 1]!;
+      if (cost > 0 && value > 0) {
+        costs.cost += cost;
+        costs.value += value;
+        costs.rows++;
+      }
+    }
+    return undefined;
+  });
+
+  if (rowsRead === 0) {
+    findings.add('no-readings', 'error', 'no row could be read as an interval');
+    return undefined;
+  }
+  if (unreadable > rowsRead / 2)
+    findings.add('mostly-unreadable', 'error', `${unreadable} rows could not be read, only ${rowsRead} could`);
+
+  // Dates: one order for every column of dates.
+  const year = options.year ?? (stamps.hasLeapDay ? 2024 : 2023);
+  function* sequence() {
+    for (const { dateId } of blocks) for (let i = 0; i < dateId.length; i++) yield dateId.data[i]!;
+  }
+  const settled = stamps.settle(options.dateOrder, year, sequence());
+  if (settled.unclear) {
+    findings.add(
+      'date-order-unclear',
+      'error',
+      'nothing in the dates tells day and month apart: state `dateOrder` (day-first or month-first)',
+    );
+    return undefined;
+  }
+  if (settled.evidence !== '') evidence.push(settled.evidence);
+  if (stamps.lacksYear && options.year === undefined)
+    findings.add('year-missing', 'warning', `the dates have no year: ${year} was taken; state \`year\` to choose it`);
+
+  const streams: Stream[] = [];
+  for (const b of blocks) addStreams(b, settled.civilDays, streams, findings, evidence);
+  if (costs.rows > 0) evidence.push(`cost divided by value is ${(costs.cost / costs.value).toPrecision(3)}`);
+  return {
+    layout: 'one interval a row',
+    evidence,
+    streams,
+    ...(costs.rows > 20 ? { costPerValue: costs.cost / costs.value } : {}),
+    ...(stamps.lacksYear && options.year === undefined ? { typicalYear: true } : {}),
+  };
+}
+
+function openBlock(plan: Plan, role: Role | undefined, unit: Unit | undefined, capacity: number): Block {
+  return {
+    plan,
+    role,
+    unit,
+    dateId: new Grow(capacity),
+    timeMs: new Grow(capacity),
+    offset: new Grow(capacity),
+    endDateId: new Grow(0),
+    endMs: new Grow(0),
+    line: new Grow(capacity),
+    mark: new Grow(capacity),
+    estimated: new Grow(capacity),
+    values: plan.values.map(() => new Grow(capacity)),
+    anyMark: false,
+    anyEstimated: false,
+  };
+}
+
+function maxColumn(plan: Plan): number {
+  let most = plan.time.stamp;
+  for (const value of plan.values) most = Math.max(most, value.column);
+  return most;
+}
+
+/** Turns a block's rows into streams: labels become instants or local clock readings. */
+function addStreams(
+  block: Block,
+  civilDays: Float64Array,
+  streams: Stream[],
+  findings: FindingList,
+  evidence: string[],
+): void {
+  const n = block.dateId.length;
+  if (n === 0) return;
+  const labelMs = new Float64Array(n);
+  const line = new Int32Array(n);
+  const withEnd = block.endMs.length === n;
+  const durationMs = withEnd ? new Float64Array(n) : undefined;
+  let withOffset = 0;
+  for (let i = 0; i < n; i++) if (!Number.isNaN(block.offset.data[i]!)) withOffset++;
+  const utc = withOffset > n / 2;
+  let count = 0;
+  let inclusive = 0;
+  let reversed = 0;
+  const keep = new Int32Array(n);
+  for (let i = 0; i < n; i++) {
+    const offset = block.offset.data[i]!;
+    const day = civilDays[block.dateId.data[i]!]!;
+    if (Number.isNaN(day)) {
+      findings.add('unreadable-row', 'warning', 'rows without a readable time were left out', {
+        line: block.line.data[i]!,
+      });
+      continue;
+    }
+    if (Number.isNaN(offset) === utc) {
+      findings.add(
+        'mixed-offsets',
+        'warning',
+        'some rows state an offset from UTC and others do not: the fewer were left out',
+        {
+          line: block.line.data[i]!,
+        },
+      );
+      continue;
+    }
+    const label = day * DAY_MS + block.timeMs.data[i]!;
+    labelMs[count] = utc ? label - offset * 60_000 : label;
+    line[count] = block.line.data[i]!;
+    if (durationMs !== undefined) {
+      const endDay = civilDays[block.endDateId.data[i]!] ?? Number.NaN;
+      let duration = endDay * DAY_MS + block.endMs.data[i]! - label;
+      // An end of 00:00 on the start's own date is that day's end.
+      if (duration < 0 && block.plan.time.end < 0 && duration + DAY_MS <= 3_600_000) duration += DAY_MS;
+      if ((duration / 60_000) % 5 === 4 && duration > 0) {
+        duration += 60_000;
+        inclusive++;
+      } else if (duration > 0 && (duration / 1000) % 60 === 59) {
+        duration += 1000;
+        inclusive++;
+      }
+      if (duration <= 0 && duration > -4 * 3_600_000) reversed++;
+      durationMs[count] = duration;
+    }
+    keep[count] = i;
+    count++;
+  }
+  if (inclusive > n / 2) evidence.push('ends are inclusive (00:59 for 01:00)');
+  if (count === 0) return;
+  const labels: Labels = { clock: utc ? 'utc' : 'local', at: block.plan.time.at, count, labelMs, line };
+  if (durationMs !== undefined) labels.durationMs = durationMs;
+  if (block.anyMark && !utc) {
+    labels.mark = new Uint8Array(count);
+    for (let i = 0; i < count; i++) labels.mark[i] = block.mark.data[keep[i]!]!;
+  }
+  if (utc) evidence.push('labels state their offset from UTC');
+  void reversed;
+  let estimated: Uint8Array | undefined;
+  if (block.anyEstimated) {
+    estimated = new Uint8Array(count);
+    for (let i = 0; i < count; i++) estimated[i] = block.estimated.data[keep[i]!]!;
+  }
+  block.plan.values.forEach((plan, v) => {
+    const values = new Float64Array(count);
+    const from = block.values[v]!.data;
+    for (let i = 0; i < count; i++) values[i] = from[keep[i]!]!;
+    streams.push({
+      role: block.role !== undefined && (plan.weak || block.plan.values.length === 1) ? block.role : plan.role,
+      unit: plan.unit ?? block.unit,
+      labels,
+      values,
+      cumulative: plan.cumulative,
+      source: plan.source,
+      ...(estimated === undefined ? {} : { estimated }),
+    });
+  });
+}
+
+const ESTIMATED_CODE = /^(?:e|est|s|f|e\d\d|s\d\d|f\d\d)$/i;
+const ESTIMATED_WORDS = /estimat|substitut|interpolat|edited/i;
+
+function saysEstimated(cell: string | undefined): boolean {
+  if (cell === undefined || cell === '') return false;
+  const text = cell.trim();
+  return ESTIMATED_CODE.test(text) || (ESTIMATED_WORDS.test(text) && !/\b(?:not|non|un)[- ]?estimat/i.test(text));
+}
+
+/** What a row without a time is: nothing, a header, a totals row, a banner that names a direction, or unreadable. */
+function lineWithoutTime(
+  cells: readonly string[],
+  shape: Shape,
+): 'blank' | 'header' | 'total' | 'unreadable' | { role: Role | 'gas' } {
+  let filled = 0;
+  let text = '';
+  for (const cell of cells)
+    if (cell.trim() !== '') {
+      filled++;
+      if (filled === 1) text = cell;
+    }
+  if (filled === 0) return 'blank';
+  if (/\b(?:total|sum|subtotal|average|max|min)/i.test(text)) return 'total';
+  if (filled >= 2 && looksLikeHeader(cells) && cells.some((cell) => readHeader(cell).time !== undefined))
+    return 'header';
+  void shape;
+  if (filled <= 2) {
+    const role = directionOf(cells.join(' '));
+    if (role !== undefined) return { role };
+  }
+  return 'unreadable';
+}
+
+/** The plan under a header further down: the same rules, its findings dropped (the first header's stand). */
+function sectionPlan(cells: readonly string[], shape: Shape, options: ParseOptions): Plan | undefined {
+  const header = cells.map(readHeader);
+  const same = cells.length === shape.names.length && cells.every((cell, c) => cell.trim() === shape.names[c]!.trim());
+  const next: Shape = same ? shape : { ...shape, names: cells, header };
+  const silent = { add() {}, has: () => false, hasError: false, list: () => [] } as unknown as FindingList;
+  return planColumns(next, options, silent, []);
+}
+
+/** Decides which column is what, by the user's word, then by names, then by what the cells hold. */
+export function planColumns(
+  shape: Shape,
+  options: ParseOptions,
+  findings: FindingList,
+  evidence: string[],
+): Plan | undefined {
+  const time = planTime(shape, options, findings, evidence);
+  if (time === undefined) return undefined;
+  const taken = new Set([time.stamp, time.time, time.index, time.end, time.endTime]);
+  const tells = (what: HeaderCell['tells']) =>
+    shape.header.findIndex((cell, c) => cell.tells === what && !taken.has(c) && c < shape.width);
+  const plan: Plan = {
+    time,
+    values: [],
+    type: typeColumn(shape, taken),
+    unit: tells('unit'),
+    meter: tells('meter'),
+    quality: shape.header.flatMap((cell, c) => (cell.tells === 'quality' ? [c] : [])),
+    cost: shape.header.findIndex((cell) => cell.skip === 'cost' && !cell.words.includes('rate')),
+  };
+  const values =
+    options.columns !== undefined && Object.keys(options.columns).some((key) => isValueRole(key))
+      ? statedValues(shape, options.columns, findings)
+      : foundValues(shape, options, taken, plan, findings);
+  if (values === undefined) return undefined;
+  plan.values = values;
+  for (const value of values)
+    evidence.push(
+      `${value.source} is ${value.role}${value.cumulative ? ', a running total' : ''}${value.unit === undefined ? '' : `, in ${value.unit}`}`,
+    );
+  return plan;
+}
+
+function isValueRole(key: string): key is Role {
+  return key === 'import' || key === 'export' || key === 'load' || key === 'solar' || key === 'net';
+}
+
+/** A stated column's index, or −1 with an error finding. */
+export function findColumn(shape: Shape, ref: ColumnRef, field: string, findings: FindingList): number {
+  if (typeof ref === 'number') {
+    if (Number.isInteger(ref) && ref >= 1 && ref <= Math.max(shape.width, shape.names.length)) return ref - 1;
+  } else {
+    const wanted = ref.trim().toLowerCase();
+    const at = shape.names.findIndex((name) => name.trim().toLowerCase() === wanted);
+    if (at >= 0) return at;
+  }
+  findings.add(
+    'unknown-column',
+    'error',
+    `\`columns.${field}\` names a column that the file doesn't have: it has ${shape.width} columns, named ${
+      shape.names.length === 0
+        ? 'nowhere'
+        : shape.names
+            .map((_, c) => columnName(shape, c))
+            .slice(0, 12)
+            .join(', ')
+    }`,
+    { key: field },
+  );
+  return -1;
+}
+
+function statedValues(shape: Shape, columns: ColumnMap, findings: FindingList): ValuePlan[] | undefined {
+  const values: ValuePlan[] = [];
+  let bad = false;
+  for (const role of ['import', 'export', 'load', 'solar', 'net'] as const) {
+    const stated = columns[role];
+    if (stated === undefined) continue;
+    const refs = Array.isArray(stated) ? (stated as readonly ColumnRef[]) : [stated as ColumnRef];
+    for (const ref of refs) {
+      const column = findColumn(shape, ref, role, findings);
+      if (column < 0) bad = true;
+      else {
+        const head = shape.header[column];
+        values.push({
+          column,
+          role,
+          weak: false,
+          unit: head?.unit,
+          cumulative: head?.cumulative ?? false,
+          part: refs.length > 1 ? String(ref) : undefined,
+          source: columnName(shape, column),
+        });
+      }
+    }
+  }
+  return bad ? undefined : values;
+}
+
+function foundValues(
+  shape: Shape,
+  options: ParseOptions,
+  taken: ReadonlySet<number>,
+  plan: Plan,
+  findings: FindingList,
+): ValuePlan[] | undefined {
+  const named: ValuePlan[] = [];
+  const nameless: number[] = [];
+  const others: number[] = [];
+  for (let c = 0; c < shape.width; c++) {
+    if (taken.has(c) || c === plan.type || c === plan.unit || c === plan.meter || plan.quality.includes(c)) continue;
+    const kind = shape.classes[c];
+    const head = shape.header[c];
+    if (head?.skip === 'battery' && kind === 'number')
+      findings.add(
+        'battery-in-data',
+        'warning',
+        `${columnName(shape, c)} is of a battery: the data may already contain one`,
+        { key: String(c) },
+      );
+    if (kind !== 'number' && !(kind === 'blank' && head?.role !== undefined)) continue;
+    if (head === undefined || (head.words.length === 0 && shape.names.length === 0)) nameless.push(c);
+    else if (head.skip !== undefined || head.tells !== undefined || head.time !== undefined) continue;
+    else if (head.role !== undefined)
+      named.push({
+        column: c,
+        role: head.role,
+        weak: head.weak === true,
+        unit: head.unit,
+        cumulative: head.cumulative === true,
+        part: head.part,
+        source: columnName(shape, c),
+      });
+    else others.push(c);
+  }
+  if (named.length === 0) {
+    const candidates = nameless.length > 0 ? nameless : others;
+    if (candidates.length === 1) {
+      const column = candidates[0]!;
+      const role = options.channel ?? 'import';
+      if (options.channel === undefined)
+        findings.add(
+          'channel-assumed',
+          'warning',
+          `${columnName(shape, column)} is the only one with numbers and doesn't say what it measures: taken as import; state \`channel\` or \`columns\``,
+        );
+      return [
+        {
+          column,
+          role,
+          weak: true,
+          unit: undefined,
+          cumulative: false,
+          part: undefined,
+          source: columnName(shape, column),
+        },
+      ];
+    }
+    findings.add(
+      'columns-unclear',
+      'error',
+      candidates.length === 0
+        ? 'no column holds an energy or a power'
+        : `columns ${candidates
+            .map((c) => c + 1)
+            .slice(0, 20)
+            .join(', ')} hold numbers and none says what it measures: state \`columns\``,
+    );
+    return undefined;
+  }
+  return chooseValues(named, shape, options, findings);
+}
+
+/** Among columns that claim the same role: parts of a whole are added, else the clearest one is read. */
+function chooseValues(
+  named: ValuePlan[],
+  shape: Shape,
+  options: ParseOptions,
+  findings: FindingList,
+): ValuePlan[] | undefined {
+  const has = (role: Role) => named.some((value) => value.role === role && !value.weak);
+  // Beside gross solar, with neither import nor export named, "consumption" is what the home used.
+  if (has('solar') && !has('import') && !has('export') && !has('load') && !has('net'))
+    for (const value of named)
+      if (value.weak && /\bconsum|\bgc\b|\bcl\b/.test(shape.header[value.column]!.words.join(' '))) {
+        value.role = 'load';
+        value.weak = false;
+      }
+  if (options.channel !== undefined && named.length === 1 && named[0]!.weak) named[0]!.role = options.channel;
+  const chosen: ValuePlan[] = [];
+  for (const role of ['import', 'export', 'load', 'solar', 'net'] as const) {
+    let group = named.filter((value) => value.role === role);
+    if (group.length === 0) continue;
+    const strong = group.filter((value) => !value.weak);
+    if (strong.length > 0) {
+      // Words such as "power" beside a named direction are other figures of the same row.
+      group = strong;
+    } else if (role === 'import' && (has('load') || has('net')) && group.every((value) => value.part === undefined))
+      continue;
+    const energies = group.filter((value) => value.unit === undefined || /h$/.test(value.unit));
+    if (energies.length > 0 && energies.length < group.length && group.every((value) => value.part === undefined))
+      group = energies;
+    const deltas = group.filter((value) => !value.cumulative);
+    if (deltas.length > 0) group = deltas;
+    if (group.length > 1) {
+      const parts = group.filter((value) => value.part !== undefined);
+      const whole = group.filter((value) => value.part === undefined);
+      if (whole.length === 1 && parts.length > 0 && /\btotal\b/.test(shape.header[whole[0]!.column]!.words.join(' ')))
+        group = whole;
+      else if (parts.length < group.length) {
+        const withUnit = group.filter(
+          (value) =>
+            value.unit !== undefined &&
+            /\b(?:total|usage|consumption|import|export|net|facility)\b/.test(
+              shape.header[value.column]!.words.join(' '),
+            ),
+        );
+        const facility = group.filter((value) =>
+          /\b(?:total|facility|whole)\b/.test(shape.header[value.column]!.words.join(' ')),
+        );
+        if (facility.length === 1) group = facility;
+        else if (withUnit.length === 1) group = withUnit;
+        else if (parts.length > 0 && whole.length === 1) {
+          // "Usage" and "controlled load": the latter is a circuit of its own.
+        } else {
+          findings.add(
+            'columns-unclear',
+            'error',
+            `${group
+              .map((value) => value.source)
+              .slice(0, 12)
+              .join(', ')} all look like ${role}: state \`columns\``,
+            { key: role },
+          );
+          return undefined;
+        }
+      }
+    }
+    if (group.length > 1)
+      findings.add(
+        'registers-added',
+        'note',
+        `${group.map((value) => value.source).join(', ')} are registers of ${role}: added`,
+        { key: role },
+      );
+    chosen.push(...group);
+  }
+  const ignored = named.filter((value) => !chosen.includes(value));
+  if (ignored.length > 0)
+    findings.add(
+      'columns-ignored',
+      'note',
+      `not read: ${ignored
+        .map((value) => value.source)
+        .slice(0, 12)
+        .join(', ')}${ignored.length > 12 ? ` and ${ignored.length - 12} more` : ''}`,
+    );
+  if (chosen.length === 0) {
+    findings.add('columns-unclear', 'error', 'no column holds an energy or a power');
+    return undefined;
+  }
+  return chosen;
+}
+
+function typeColumn(shape: Shape, taken: ReadonlySet<number>): number {
+  const named = shape.header.findIndex((cell, c) => cell.tells === 'type' && !taken.has(c));
+  if (named >= 0 && shape.classes[named] === 'text') return named;
+  for (let c = 0; c < shape.width; c++) {
+    if (taken.has(c) || shape.classes[c] !== 'text') continue;
+    if (shape.header[c]?.tells !== undefined || shape.header[c]?.skip !== undefined) continue;
+    if (shape.rows.every((row) => directionOf(row.cells[c] ?? '') !== undefined)) return c;
+  }
+  return -1;
+}
+
+function planTime(
+  shape: Shape,
+  options: ParseOptions,
+  findings: FindingList,
+  evidence: string[],
+): TimePlan | undefined {
+  const { classes, header } = shape;
+  const stated = options.columns;
+  const plan: TimePlan = {
+    stamp: -1,
+    time: -1,
+    index: -1,
+    indexMs: 0,
+    indexBase: 0,
+    end: -1,
+    endTime: -1,
+    at: 'start',
+  };
+  let atEvidence = 'labels are taken as the start of their interval: nothing says otherwise';
+  const statedTime =
+    stated !== undefined && (stated.start !== undefined || stated.end !== undefined || stated.date !== undefined);
+  if (statedTime) {
+    const column = (field: 'start' | 'end' | 'date' | 'time' | 'endTime') =>
+      stated[field] === undefined ? -1 : findColumn(shape, stated[field], field, findings);
+    plan.stamp = column('date') >= 0 ? column('date') : column('start');
+    plan.time = column('time');
+    plan.end = column('end');
+    plan.endTime = column('endTime');
+    if (plan.stamp < 0) {
+      plan.stamp = plan.end;
+      plan.end = -1;
+      plan.at = 'end';
+      atEvidence = 'labels are interval ends: stated';
+    } else atEvidence = 'labels are interval starts: stated';
+    if (plan.stamp < 0) return undefined;
+  } else {
+    const stampColumns = columnsOf(classes, 'stamp');
+    const dateColumns = columnsOf(classes, 'date');
+    const timeColumns = columnsOf(classes, 'time');
+    const isEnd = (c: number) => header[c]?.time === 'end';
+    // Two stamps: start and end. A stamp and a date: the stamp. Dates and times apart: joined.
+    const starts = stampColumns.filter((c) => !isEnd(c));
+    const ends = stampColumns.filter(isEnd);
+    if (stampColumns.length > 0) {
+      if (starts.length > 0) {
+        plan.stamp = starts.find((c) => header[c]?.time === 'start') ?? starts[0]!;
+        plan.end = ends[0] ?? -1;
+        if (plan.end >= 0 || header[plan.stamp]?.time === 'start')
+          atEvidence = 'labels are interval starts: by the column’s name';
+      } else {
+        plan.stamp = ends[0]!;
+        plan.at = 'end';
+        atEvidence = 'labels are interval ends: by the column’s name';
+      }
+    } else if (dateColumns.length > 0) {
+      plan.stamp = dateColumns.find((c) => !isEnd(c)) ?? dateColumns[0]!;
+      if (timeColumns.length > 0) {
+        const startTimes = timeColumns.filter((c) => !isEnd(c));
+        plan.time = startTimes.find((c) => header[c]?.time === 'start') ?? startTimes[0] ?? timeColumns[0]!;
+        const endTime = timeColumns.find(
+          (c) => c !== plan.time && (isEnd(c) || header[c] === undefined || header[c]?.time === 'plain'),
+        );
+        if (endTime !== undefined) plan.endTime = endTime;
+        if (endTime !== undefined || header[plan.time]?.time === 'start')
+          atEvidence = 'labels are interval starts: by the columns’ names';
+        else if (startTimes.length === 0) {
+          plan.at = 'end';
+          atEvidence = 'labels are interval ends: by the column’s name';
+        }
+      } else if (!planIndex(shape, plan)) {
+        findings.add(
+          'no-interval-data',
+          'error',
+          'rows have a date and no time of day: these are daily or monthly figures, no interval data',
+        );
+        return undefined;
+      } else atEvidence = `column ${plan.index + 1} counts the intervals of the day`;
+    } else {
+      findings.add('no-time-column', 'error', 'no column holds dates');
+      return undefined;
+    }
+  }
+  if (statedTime && plan.time < 0 && classes[plan.stamp] === 'date' && !planIndex(shape, plan)) {
+    findings.add(
+      'no-interval-data',
+      'error',
+      'rows have a date and no time of day: these are daily or monthly figures, no interval data',
+    );
+    return undefined;
+  }
+  if (options.intervalEnd !== undefined && plan.index < 0) {
+    plan.at = options.intervalEnd ? 'end' : 'start';
+    atEvidence = `labels are interval ${plan.at}s: stated`;
+  } else if (plan.end < 0 && plan.endTime < 0 && plan.index < 0 && atEvidence.includes('nothing')) {
+    // 24:00 is never a start.
+    const stamps = new StampReader();
+    const shows24 = shape.rows.some((row) => {
+      const text = row.cells[plan.time >= 0 ? plan.time : plan.stamp] ?? '';
+      return (plan.time >= 0 ? stamps.readTime(text) : stamps.read(text) >= 0) && stamps.timeMs === DAY_MS;
+    });
+    if (shows24) {
+      plan.at = 'end';
+      atEvidence = 'labels are interval ends: 24:00 occurs';
+    }
+  }
+  evidence.push(atEvidence);
+  return plan;
+}
+
+/** An hour or interval number beside the date: 0–23, 1–24, 1–48, 1–96, `HE01`. */
+function planIndex(shape: Shape, plan: TimePlan): boolean {
+  for (let c = 0; c < shape.width; c++) {
+    if (c === plan.stamp || (shape.header[c]?.time === undefined && shape.names.length > 0)) continue;
+    if (shape.header[c]?.role !== undefined) continue;
+    let least = Number.POSITIVE_INFINITY;
+    let most = Number.NEGATIVE_INFINITY;
+    let whole = true;
+    for (const row of shape.rows) {
+      const text = (row.cells[c] ?? '').trim();
+      if (!/^(?:[A-Za-z]{1,8}[ _]?)?\d{1,4}$/.test(text)) {
+        whole = false;
+        break;
+      }
+      const n = Number(text.replace(/^\D+/, ''));
+      least = Math.min(least, n);
+      most = Math.max(most, n);
+    }
+    if (!whole || shape.rows.length < 2 || least > 1) continue;
+    const hundreds = most >= 100 && most % 100 === 0;
+    const perDay = [24, 48, 96, 144, 288].find((n) => most - least + 1 <= n + n / 24 && most > n / 2 - 1);
+    if (perDay === undefined && !hundreds) continue;
+    plan.index = c;
+    plan.indexBase = least;
+    plan.indexMs = hundreds ? DAY_MS / 2400 : DAY_MS / perDay!;
+    return true;
+  }
+  return false;
+}
+
+function columnsOf(classes: readonly string[], kind: string): number[] {
+  const found: number[] = [];
+  for (let c = 0; c < classes.length; c++) if (classes[c] === kind) found.push(c);
+  return found;
+}
+
+// Re-exported for readers of other layouts.
+export { classify, wordsOf };

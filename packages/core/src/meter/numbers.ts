@@ -1,0 +1,87 @@
+/** What a cell that should hold a number holds. */
+export type CellKind = 'number' | 'blank' | 'text';
+
+/** Words and marks that stand for "no value" (blank is not zero). */
+const NO_VALUE =
+  /^(?:null|nan|n\/?a|none|nil|-+|\*+|\?|no (?:consumption|data|reading|value)|missing|unavailable|#n\/a)$/i;
+const WRAPPED = /^="?(.*?)"?$/;
+// Spaces of every width, thousands apostrophes, currency signs.
+const NOISE = /[\s\u00a0\u2007\u2009\u202f'’`$€£¥]/g;
+const PLAIN = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?$/;
+const COMMA_THOUSANDS = /^[+-]?\d{1,3}(?:,\d{3})+(?:\.\d*)?$/;
+const POINT_THOUSANDS = /^[+-]?\d{1,3}(?:\.\d{3})+(?:,\d*)?$/;
+
+/** Takes off what spreadsheets and portals wrap around a value: `="00123"`, a leading apostrophe, padding. */
+export function unwrap(text: string): string {
+  let cell = text.trim();
+  if (cell.charCodeAt(0) === 61) cell = (WRAPPED.exec(cell)?.[1] ?? cell).trim();
+  if (cell.charCodeAt(0) === 39) cell = cell.slice(1).trim();
+  return cell;
+}
+
+/** Whether a cell says that there is no value. */
+export function isBlank(text: string): boolean {
+  const cell = unwrap(text);
+  return cell === '' || NO_VALUE.test(cell);
+}
+
+/**
+ * A cell as a number, or NaN: padded, with thousands separators, a currency sign, `.145`, `="0.5"`.
+ * @param decimalComma whether the column writes 0,25 for a quarter
+ */
+export function readNumber(text: string, decimalComma: boolean): number {
+  // The common case first: digits and a point, as JavaScript reads them.
+  const plain = +text;
+  if (plain > 0 && plain < 1e15 && !(text.charCodeAt(1) > 57) && !decimalComma) return plain;
+  return readOddNumber(text, decimalComma);
+}
+
+function readOddNumber(text: string, decimalComma: boolean): number {
+  let cell = unwrap(text).replace(NOISE, '');
+  if (cell === '') return Number.NaN;
+  let sign = 1;
+  // Accountants' negatives: (0.25), and a trailing minus.
+  if (cell.charCodeAt(0) === 40 && cell.endsWith(')')) {
+    cell = cell.slice(1, -1);
+    sign = -1;
+  } else if (cell.length > 1 && cell.endsWith('-')) {
+    cell = cell.slice(0, -1);
+    sign = -1;
+  }
+  if (cell.includes(',')) {
+    if (decimalComma) {
+      if (POINT_THOUSANDS.test(cell)) cell = cell.replaceAll('.', '');
+      cell = cell.replace(',', '.');
+    } else if (COMMA_THOUSANDS.test(cell)) cell = cell.replaceAll(',', '');
+  } else if (decimalComma && POINT_THOUSANDS.test(cell)) cell = cell.replaceAll('.', '');
+  if (!PLAIN.test(cell)) return Number.NaN;
+  const value = sign * Number(cell);
+  return Number.isFinite(value) && Math.abs(value) < 1e15 ? value : Number.NaN;
+}
+
+/** Number, nothing, or something else. */
+export function cellKind(text: string, decimalComma: boolean): CellKind {
+  if (isBlank(text)) return 'blank';
+  return Number.isNaN(readNumber(text, decimalComma)) ? 'text' : 'number';
+}
+
+/**
+ * Whether a sample of cells writes its decimals with a comma: a comma that can't be a thousands mark
+ * decides for it, a point that can't be one against.
+ */
+export function usesDecimalComma(cells: Iterable<string>): boolean {
+  let commas = 0;
+  let largeIntegers = 0;
+  for (const text of cells) {
+    const cell = unwrap(text).replace(NOISE, '');
+    if (/^[+-]?\d*,\d*$/.test(cell)) {
+      if (!/^[+-]?[1-9]\d{0,2},\d{3}$/.test(cell)) return true;
+      commas++;
+    } else if (/^[+-]?\d{1,3}(?:\.\d{3})+,\d+$/.test(cell)) return true;
+    else if (/^[+-]?\d*\.\d*$/.test(cell) || COMMA_THOUSANDS.test(cell)) return false;
+    else if (/^[+-]?\d{3}$/.test(cell)) largeIntegers++;
+  }
+  // Every comma is followed by three digits. Beside whole numbers in the hundreds it marks thousands;
+  // else the quantities of an interval are small, so it is a decimal mark.
+  return commas > 0 && largeIntegers === 0;
+}

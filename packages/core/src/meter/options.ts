@@ -1,0 +1,73 @@
+import type { DateOrder } from './stamps.ts';
+
+/** Units that meters, monitors and portals print. `kW-minutes`: sixty one-minute kW readings added up and called hourly. */
+export const UNITS = ['kWh', 'Wh', 'MWh', 'kW', 'W', 'MW', 'kW-minutes'] as const;
+/** One of {@link UNITS}. */
+export type Unit = (typeof UNITS)[number];
+
+/** Names of the columns that a reader may be told. */
+export const COLUMN_ROLES = [
+  'start',
+  'end',
+  'date',
+  'time',
+  'endTime',
+  'import',
+  'export',
+  'load',
+  'solar',
+  'net',
+] as const;
+
+/** A column by the name in its header (case and padding don't matter) or by its number, from 1. */
+export type ColumnRef = string | number;
+
+/**
+ * Which columns hold what. Named columns replace recognition: what isn't named isn't read, but for the
+ * time columns where none is named. Several columns of one value (day and night registers) are added.
+ */
+export interface ColumnMap {
+  readonly start?: ColumnRef;
+  readonly end?: ColumnRef;
+  readonly date?: ColumnRef;
+  readonly time?: ColumnRef;
+  readonly endTime?: ColumnRef;
+  readonly import?: ColumnRef | readonly ColumnRef[];
+  readonly export?: ColumnRef | readonly ColumnRef[];
+  readonly load?: ColumnRef | readonly ColumnRef[];
+  readonly solar?: ColumnRef | readonly ColumnRef[];
+  /** One signed column: import less export (see {@link ParseOptions.sign}). */
+  readonly net?: ColumnRef | readonly ColumnRef[];
+}
+
+/** What the user states about a file. Everything that isn't stated is recognised by evidence, or asked for. */
+export interface ParseOptions {
+  /** IANA zone whose clock the home keeps. Needed unless the file is in the project's own interval format. */
+  readonly zone?: string;
+  /** Unit of every value. @defaultValue from column names, a units column, cost, size; else a finding asks */
+  readonly unit?: Unit;
+  /** Which columns hold what. @defaultValue recognised by their names and contents */
+  readonly columns?: ColumnMap;
+  /** What the values of the one nameless value column are. @defaultValue `import`, with a finding */
+  readonly channel?: 'import' | 'export' | 'load' | 'solar' | 'net';
+  /** What a positive value in a signed net column means. @defaultValue `import-positive` */
+  readonly sign?: 'import-positive' | 'export-positive';
+  /** Whether a label names the end of its interval. @defaultValue from names and labels such as 24:00 */
+  readonly intervalEnd?: boolean;
+  /** Order of the numbers in dates such as 03/04/2026. @defaultValue settled from the whole column */
+  readonly dateOrder?: DateOrder;
+  /**
+   * The clock of labels without an offset: `local` changes with the zone, `standard` stays on the zone's
+   * standard time all year, `utc` is UTC. @defaultValue `local`, or what the clock changes in the file show
+   */
+  readonly clock?: 'local' | 'standard' | 'utc';
+  /** The mark before decimals. @defaultValue from the values */
+  readonly decimal?: '.' | ',';
+  /** Year of dates that print none. @defaultValue a common year (2023, or 2024 with 29 February), with a finding */
+  readonly year?: number;
+  /** Largest input read, bytes. @defaultValue 256 MiB */
+  readonly maxBytes?: number;
+}
+
+/** Largest input read unless {@link ParseOptions.maxBytes} says otherwise, bytes. */
+export const MAX_BYTES = 256 * 1024 * 1024;

@@ -1,0 +1,47 @@
+import type { Unit } from './options.ts';
+
+/** What a column measures. `net` is signed and is split by sign; everything else is one of the series. */
+export type Role = 'import' | 'export' | 'load' | 'solar' | 'net';
+
+/** The labels of readings, one entry a reading, in file order. Streams of one table share them. */
+export interface Labels {
+  /** `utc`: `labelMs` are instants. `local`: what the zone's clock showed, as ms since 1970-01-01 on that clock. */
+  clock: 'utc' | 'local';
+  /** Which end of its interval a label names. */
+  at: 'start' | 'end';
+  /** Readings held; the arrays may be longer. */
+  count: number;
+  labelMs: Float64Array;
+  /** Line in the file, from 1. */
+  line: Int32Array;
+  /** Which pass of a repeated hour a label means, a value of `MARK`. */
+  mark?: Uint8Array;
+  /** Length of each interval, ms, where the file prints it. */
+  durationMs?: Float64Array;
+}
+
+/** Readings of one column (or register, or feed) as the file gives them. */
+export interface Stream {
+  role: Role;
+  unit: Unit | undefined;
+  labels: Labels;
+  /** NaN: no value. */
+  values: Float64Array;
+  /** 1 where the file marks the value as estimated. */
+  estimated?: Uint8Array;
+  /** Values are a meter's running total. */
+  cumulative: boolean;
+  /** Where it came from, fit to print: `column 5 "USAGE (kWh)"`. */
+  source: string;
+}
+
+/** A text reader's result: streams to be put on an axis, and how the file was understood. */
+export interface Readings {
+  layout: string;
+  evidence: string[];
+  streams: Stream[];
+  /** Cost of one unit of value, where rows print a cost. */
+  costPerValue?: number;
+  /** Dates have no year: a modelled typical year. */
+  typicalYear?: boolean;
+}

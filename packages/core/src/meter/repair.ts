@@ -1,0 +1,181 @@
+import { median, quantileSorted } from 'simple-statistics';
+import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from './series.ts';
+
+/** How {@link repairGaps} fills. */
+export interface GapRepairOptions {
+  /** Longest gap that is filled, hours, ≥ 0; longer ones stay. @defaultValue 6 */
+  readonly maxGapHours?: number;
+  /** Like days that may lend their values, at most, on each side of the gap. @defaultValue 10 */
+  readonly likeDays?: number;
+}
+
+/** One gap that was filled. */
+export interface GapRepair {
+  readonly channel: Channel;
+  /** First interval of the gap. */
+  readonly firstInterval: number;
+  readonly intervals: number;
+  /** Energy filled in, kWh. */
+  readonly energyKwh: number;
+  /** What a tenth and nine tenths of the like days stayed under over the same hours, kWh. */
+  readonly spreadKwh: readonly [number, number];
+  /** Like days that the medians rest on: the fewest of any interval of the gap. */
+  readonly likeDays: number;
+}
+
+/** A gap that stayed. */
+export interface GapLeft {
+  readonly channel: Channel;
+  readonly firstInterval: number;
+  readonly intervals: number;
+  readonly reason: 'too-long' | 'too-few-like-days';
+}
+
+/** What {@link repairGaps} did. */
+export interface GapRepairResult {
+  /** A new series; the input is never changed. Filled intervals are marked in `estimated`. */
+  readonly series: IntervalSeries;
+  readonly repairs: readonly GapRepair[];
+  readonly left: readonly GapLeft[];
+  /** Intervals filled in any channel. */
+  readonly filledIntervals: number;
+}
+
+/** Fewer like days than this are no evidence. */
+const FEWEST_LIKE_DAYS = 3;
+
+/**
+ * Fills short gaps with the median of like days: the nearest weekdays (or weekend days) on both sides of the
+ * gap, at the same local time, leaving out what is estimated itself. Long gaps stay, and stay NaN.
+ * Nothing is hidden: every gap filled is listed with its energy and spread, every filled interval is marked,
+ * and {@link undoRepairs} takes it all back.
+ *
+ * @example repairGaps(series, { maxGapHours: 3 }).repairs
+ */
+export function repairGaps(series: IntervalSeries, options: GapRepairOptions = {}): GapRepairResult {
+  const { maxGapHours = 6, likeDays = 10 } = options;
+  const { axis } = series;
+  const repairs: GapRepair[] = [];
+  const left: GapLeft[] = [];
+  const repaired: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { ...series };
+  const marks = series.estimated === undefined ? new Uint8Array(axis.intervals) : Uint8Array.from(series.estimated);
+  let filledIntervals = 0;
+  for (const channel of CHANNELS) {
+    const field = channelField(channel);
+    const source = series[field];
+    if (source === undefined) continue;
+    let target: Float64Array | undefined;
+    for (let i = 0; i < axis.intervals; i++) {
+      if (!Number.isNaN(source[i]!)) continue;
+      let end = i + 1;
+      while (end < axis.intervals && Number.isNaN(source[end]!)) end++;
+      const intervals = end - i;
+      if (intervals * axis.stepHours > maxGapHours + 1e-9)
+        left.push({ channel, firstInterval: i, intervals, reason: 'too-long' });
+      else {
+        const lent: number[][] = [];
+        for (let j = i; j < end; j++) lent.push(likeValues(series, source, j, likeDays));
+        const fewest = Math.min(...lent.map((values) => values.length));
+        if (fewest < FEWEST_LIKE_DAYS) left.push({ channel, firstInterval: i, intervals, reason: 'too-few-like-days' });
+        else {
+          target ??= Float64Array.from(source);
+          let energyKwh = 0;
+          for (let j = i; j < end; j++) {
+            const value = median(lent[j - i]!);
+            target[j] = value;
+            energyKwh += value;
+            if (marks[j] !== ESTIMATED.byRepair) filledIntervals++;
+            marks[j] = ESTIMATED.byRepair;
+          }
+          const totals: number[] = [];
+          for (let d = 0; d < fewest; d++) totals.push(lent.reduce((sum, values) => sum + values[d]!, 0));
+          totals.sort((a, b) => a - b);
+          repairs.push({
+            channel,
+            firstInterval: i,
+            intervals,
+            energyKwh,
+            spreadKwh: [quantileSorted(totals, 0.1), quantileSorted(totals, 0.9)],
+            likeDays: fewest,
+          });
+        }
+      }
+      i = end - 1;
+    }
+    if (target !== undefined) repaired[field] = target;
+  }
+  if (filledIntervals > 0) repaired.estimated = marks;
+  return { series: repaired, repairs, left, filledIntervals };
+}
+
+/** Metered values at the same local time on the nearest like days, nearest first. */
+function likeValues(series: IntervalSeries, values: Float64Array, i: number, perSide: number): number[] {
+  const { calendar, stepMinutes } = series.axis;
+  const own = calendar.day[i]!;
+  const weekend = calendar.days[own]!.weekday >= 6;
+  const minute = calendar.minuteOfDay[i]!;
+  const found: number[] = [];
+  let before = 0;
+  let after = 0;
+  for (let distance = 1; distance < calendar.days.length && (before < perSide || after < perSide); distance++) {
+    for (const d of [own - distance, own + distance]) {
+      const day = calendar.days[d];
+      if (day === undefined || day.weekday >= 6 !== weekend) continue;
+      if (d < own ? before >= perSide : after >= perSide) continue;
+      const first = day.firstInterval;
+      const guess = first + Math.round((minute - calendar.minuteOfDay[first]!) / stepMinutes);
+      // On a day with a clock change the same local time lies a shift further on or back.
+      const at = [guess, guess + 60 / stepMinutes, guess - 60 / stepMinutes].find(
+        (j) => calendar.day[j] === d && calendar.minuteOfDay[j] === minute,
+      );
+      if (at === undefined || Number.isNaN(values[at]!) || (series.estimated?.[at] ?? 0) !== ESTIMATED.no) continue;
+      found.push(values[at]!);
+      if (d < own) before++;
+      else after++;
+    }
+  }
+  return found;
+}
+
+/** Turns filled intervals back into the gaps that they were; marks of the source stay. */
+export function undoRepairs(series: IntervalSeries, repairs: readonly GapRepair[]): IntervalSeries {
+  const undone: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { ...series };
+  const marks = series.estimated === undefined ? undefined : Uint8Array.from(series.estimated);
+  for (const { channel, firstInterval, intervals } of repairs) {
+    const field = channelField(channel);
+    const values = Float64Array.from(undone[field] ?? []);
+    values.fill(Number.NaN, firstInterval, firstInterval + intervals);
+    undone[field] = values;
+    for (let i = firstInterval; i < firstInterval + intervals; i++)
+      if (marks?.[i] === ESTIMATED.byRepair) marks[i] = ESTIMATED.no;
+  }
+  if (marks !== undefined) {
+    if (marks.some((mark) => mark !== ESTIMATED.no)) undone.estimated = marks;
+    else delete undone.estimated;
+  }
+  return undone;
+}
+
+/**
+ * Share of intervals that hold an estimate (by the source or by repair), 0 … 1.
+ * @param within 1 for intervals to count (on-peak windows, the days that set demand). @defaultValue all
+ */
+export function estimatedShare(series: IntervalSeries, within?: Uint8Array): number {
+  const { estimated, axis } = series;
+  let count = 0;
+  let all = 0;
+  for (let i = 0; i < axis.intervals; i++) {
+    if (within !== undefined && within[i] === 0) continue;
+    all++;
+    if (estimated !== undefined && estimated[i] !== ESTIMATED.no) count++;
+  }
+  return all === 0 ? 0 : count / all;
+}
+
+/** Intervals with a gap in any channel. */
+export function gapIntervals(series: IntervalSeries): number {
+  let count = 0;
+  for (let i = 0; i < series.axis.intervals; i++)
+    if (CHANNELS.some((channel) => Number.isNaN(series[channelField(channel)]?.[i] ?? 0))) count++;
+  return count;
+}

@@ -1,0 +1,88 @@
+import * as z from 'zod';
+import { fields } from '../input/index.ts';
+import { UNITS } from './options.ts';
+
+const columnRef = z
+  .union([z.string().min(1), z.int().min(1)])
+  .describe('A column: the name in its header, or its number from 1.');
+const valueColumn = z
+  .union([columnRef, z.array(columnRef).min(1)])
+  .describe('A column, or several that are added up (day and night registers).');
+
+const columnsSchema = fields({
+  start: columnRef.optional().describe('Date and time at which an interval starts.'),
+  end: columnRef.optional().describe('Date and time at which an interval ends.'),
+  date: columnRef.optional().describe('Date, where the time stands in a column of its own.'),
+  time: columnRef.optional().describe('Time of day at which an interval starts.'),
+  endTime: columnRef.optional().describe('Time of day at which an interval ends.'),
+  import: valueColumn.optional().describe('Energy bought from the grid.'),
+  export: valueColumn.optional().describe('Energy sold to the grid.'),
+  load: valueColumn.optional().describe('Energy that the home consumed, whatever its source.'),
+  solar: valueColumn.optional().describe('Gross solar energy, on the AC side.'),
+  net: valueColumn.optional().describe('One signed column: import less export (see `sign`).'),
+}).describe('Which columns hold what. Left out: recognised by names and contents.');
+
+/** How one interval file is to be read. Every field but `path` mirrors an option of `parseIntervalData`. */
+export const meterFileSchema = fields({
+  path: z.string().min(1).describe('The interval file, relative to the site file.'),
+  zone: z.string().optional().describe('IANA time zone of the labels. Default: the site’s zone.'),
+  unit: z
+    .enum(UNITS)
+    .optional()
+    .describe('Unit of every value. Default: from the file’s own evidence; else a question.'),
+  columns: columnsSchema.optional(),
+  channel: z
+    .enum(['import', 'export', 'load', 'solar', 'net'])
+    .optional()
+    .describe('What the values of a nameless value column are. Default: import, with a finding.'),
+  sign: z
+    .enum(['import-positive', 'export-positive'])
+    .optional()
+    .describe('What a positive value in a signed column means. Default: import-positive.'),
+  intervalEnd: z
+    .boolean()
+    .optional()
+    .describe('Whether labels name the end of their interval. Default: from evidence.'),
+  dateOrder: z
+    .enum(['day-first', 'month-first', 'year-first'])
+    .optional()
+    .describe('Order of the numbers in dates such as 03/04/2026. Default: settled from the whole column.'),
+  clock: z
+    .enum(['local', 'standard', 'utc'])
+    .optional()
+    .describe(
+      'Clock of labels without an offset: local changes with the zone, standard never does. Default: from evidence.',
+    ),
+  decimal: z.enum(['.', ',']).optional().describe('The mark before decimals. Default: from the values.'),
+  year: z.int().min(1970).max(2200).optional().describe('Year of dates that print none.'),
+}).describe('One interval file and what is stated about it.');
+
+/** Default of {@link repairSchema}'s `maxGapHours`. */
+const gapRepairSchema = fields({
+  maxGapHours: z
+    .number()
+    .min(0)
+    .max(336)
+    .optional()
+    .describe('Longest gap that is filled, hours. Longer ones stay gaps. Default 6; 0 fills none.'),
+  likeDays: z
+    .int()
+    .min(1)
+    .max(60)
+    .optional()
+    .describe('How many like days before and after a gap may lend their values, at most. Default 10.'),
+}).describe('Filling of gaps by the median of like days (weekdays, or weekend days, nearest to the gap).');
+
+/** The meter section of a site file. */
+export const meterSourceSchema = fields({
+  files: z
+    .array(z.union([z.string().min(1), meterFileSchema]))
+    .min(1)
+    .describe('Interval files of the home, joined: a path, or a path with what is stated about the file.'),
+  repair: gapRepairSchema.optional(),
+}).describe('Where the metered data come from.');
+
+/** One entry of `meter.files` with options. */
+export type MeterFile = z.output<typeof meterFileSchema>;
+/** The meter section of a site file, checked. */
+export type MeterSource = z.output<typeof meterSourceSchema>;

@@ -1,0 +1,413 @@
+import { civilDayOf, dateOfCivilDay } from '../axis/index.ts';
+
+/** Order of the numbers in dates such as 03/04/2026. */
+export type DateOrder = 'day-first' | 'month-first' | 'year-first';
+
+/** What a label says of the two passes of a repeated hour. */
+export const MARK = { none: 0, earlier: 1, later: 2 } as const;
+
+const DAY_MS = 86_400_000;
+const MONTHS = ['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec'];
+const WEEKDAY = /^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*\.?,?\s+/i;
+
+const YEAR_FIRST = /^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?!\d)/;
+const THREE_NUMBERS = /^(\d{1,2})([-/.])(\d{1,2})\2(\d{4}|\d{2})(?!\d)/;
+const NAMED_MONTH = /^(\d{1,2})[-/. ]?([a-z]{3,9})\.?[-/., ]*(\d{4}|\d{2})(?!\d)/i;
+const MONTH_NAMED_FIRST = /^([a-z]{3,9})\.?[- ](\d{1,2})(?:st|nd|rd|th)?,?[- ](\d{4})(?!\d)/i;
+const COMPACT = /^((?:19|20)\d{2})(\d{2})(\d{2})(?!\d)/;
+const COMPACT_WITH_TIME = /^((?:19|20)\d{2})(\d{2})(\d{2})[T_]?(\d{2})(\d{2})(\d{2})?(?!\d)/;
+const NO_YEAR = /^(\d{1,2})\/(\d{1,2})(?=\s|$)/;
+const TIME =
+  /^(\d{1,2})(?::?(\d{2}))?(?::?(\d{2})(?:[.,]\d{1,9})?)?\s*(?:([ap])\.?\s?m\.?)?\s*(z|[+-]\d{2}(?::?\d{2})?|[a-z]{3,4}(?:[+-]\d{1,2})?)?$/i;
+
+/** Offsets of zone abbreviations that meter files print, minutes; `dst` says which pass of a repeated hour they mean. */
+const ABBREVIATIONS: Record<string, { offset: number; dst: boolean }> = {
+  UTC: { offset: 0, dst: false },
+  GMT: { offset: 0, dst: false },
+  BST: { offset: 60, dst: true },
+  WET: { offset: 0, dst: false },
+  WEST: { offset: 60, dst: true },
+  CET: { offset: 60, dst: false },
+  CEST: { offset: 120, dst: true },
+  EET: { offset: 120, dst: false },
+  EEST: { offset: 180, dst: true },
+  NST: { offset: -210, dst: false },
+  NDT: { offset: -150, dst: true },
+  AST: { offset: -240, dst: false },
+  ADT: { offset: -180, dst: true },
+  EST: { offset: -300, dst: false },
+  EDT: { offset: -240, dst: true },
+  CST: { offset: -360, dst: false },
+  CDT: { offset: -300, dst: true },
+  MST: { offset: -420, dst: false },
+  MDT: { offset: -360, dst: true },
+  PST: { offset: -480, dst: false },
+  PDT: { offset: -420, dst: true },
+  HST: { offset: -600, dst: false },
+  AEST: { offset: 600, dst: false },
+  AEDT: { offset: 660, dst: true },
+  ACST: { offset: 570, dst: false },
+  ACDT: { offset: 630, dst: true },
+  AWST: { offset: 480, dst: false },
+  NZST: { offset: 720, dst: false },
+  NZDT: { offset: 780, dst: true },
+};
+
+interface DateText {
+  /** `settled`: year, month, day are known; `numbers`: three numbers whose order the column must settle. */
+  form: 'settled' | 'numbers' | 'no-year';
+  a: number;
+  b: number;
+  c: number;
+}
+
+/**
+ * Reads the time labels of one column (or of a date and a time column) at the speed of plain text:
+ * each distinct date is understood once, the time of day by its digits. Day and month are told apart
+ * from the whole column by {@link settle}.
+ */
+export class StampReader {
+  readonly #ids = new Map<string, number>();
+  readonly #dates: DateText[] = [];
+  #lastText = '';
+  #lastId = -1;
+
+  /** Of the last label read: ms since that date's midnight (86,400,000 for 24:00). */
+  timeMs = 0;
+  /** Of the last label read: its offset from UTC, minutes, or NaN where it prints none. */
+  offsetMinutes = Number.NaN;
+  /** Of the last label read: a value of {@link MARK}. */
+  mark = 0;
+  /** Whether the last label had a time of day. */
+  hasTime = false;
+
+  /** Reads a label with date and, perhaps, time. Returns the date's id, or −1 where it isn't one. */
+  read(text: string): number {
+    const last = this.#lastText;
+    if (last !== '' && text.startsWith(last)) {
+      const next = text.charCodeAt(last.length);
+      // Blank or T, then hh:mm, and nothing else: nearly every row of nearly every file.
+      if ((next === 32 || next === 84) && text.length >= last.length + 5) {
+        if (this.#clock(text, last.length + 1)) return this.#lastId;
+      }
+    }
+    return this.#readAny(text);
+  }
+
+  /** Reads a label of a date column alone. */
+  readDate(text: string): number {
+    if (text === this.#lastText && text !== '') {
+      this.hasTime = false;
+      return this.#lastId;
+    }
+    return this.#readAny(text);
+  }
+
+  /** Reads a time of day into {@link timeMs}. */
+  readTime(text: string): boolean {
+    if (this.#clock(text, 0)) return true;
+    return this.#readAnyTime(text);
+  }
+
+  /** `h:mm`, `hh:mm:ss`, then perhaps `Z`, `-07:00` or ` PM`, from `at` to the end of the text. */
+  #clock(text: string, at: number): boolean {
+    const end = text.length;
+    let i = at;
+    let h = text.charCodeAt(i++) - 48;
+    if (!(h >= 0 && h <= 9)) return false;
+    let digit = text.charCodeAt(i) - 48;
+    if (digit >= 0 && digit <= 9) {
+      h = h * 10 + digit;
+      i++;
+    }
+    if (text.charCodeAt(i) !== 58) return false;
+    const m = this.#twoDigits(text, i + 1);
+    if (m < 0 || m > 59) return false;
+    i += 3;
+    let s = 0;
+    if (text.charCodeAt(i) === 58) {
+      s = this.#twoDigits(text, i + 1);
+      if (s < 0 || s > 59) return false;
+      i += 3;
+      if (text.charCodeAt(i) === 46) {
+        i++;
+        for (digit = text.charCodeAt(i); digit >= 48 && digit <= 57; digit = text.charCodeAt(i)) i++;
+      }
+    }
+    let offset = Number.NaN;
+    if (i < end) {
+      const code = text.charCodeAt(i);
+      if (code === 32 && i + 3 === end && (text.charCodeAt(i + 2) | 32) === 109) {
+        const half = text.charCodeAt(i + 1) | 32;
+        if (h < 1 || h > 12 || (half !== 97 && half !== 112)) return false;
+        h = (h % 12) + (half === 112 ? 12 : 0);
+      } else if (code === 90 && i + 1 === end) offset = 0;
+      else if ((code === 43 || code === 45) && i + 6 === end && text.charCodeAt(i + 3) === 58) {
+        const hours = this.#twoDigits(text, i + 1);
+        const minutes = this.#twoDigits(text, i + 4);
+        if (hours < 0 || minutes < 0 || minutes > 59 || hours > 14) return false;
+        offset = (code === 45 ? -1 : 1) * (hours * 60 + minutes);
+      } else return false;
+    }
+    const ms = h * 3_600_000 + m * 60_000 + s * 1000;
+    if (ms > DAY_MS) return false;
+    this.timeMs = ms;
+    this.offsetMinutes = offset;
+    this.mark = MARK.none;
+    this.hasTime = true;
+    return true;
+  }
+
+  #twoDigits(text: string, at: number): number {
+    const tens = text.charCodeAt(at) - 48;
+    const ones = text.charCodeAt(at + 1) - 48;
+    return tens >= 0 && tens <= 9 && ones >= 0 && ones <= 9 ? tens * 10 + ones : -1;
+  }
+
+  #readAnyTime(raw: string): boolean {
+    let text = raw.trim();
+    if (text.charCodeAt(0) === 39) text = text.slice(1);
+    // "2026-01-01 00:15" in a time column, a daylight flag after it.
+    const match = TIME.exec(text.replace(/[\u00a0\u202f]/g, ' '));
+    if (match === null) return false;
+    const [, hh, mm, ss, half, zone] = match;
+    if (mm === undefined && half === undefined) return false;
+    let h = Number(hh);
+    const m = mm === undefined ? 0 : Number(mm);
+    const s = ss === undefined ? 0 : Number(ss);
+    if (half !== undefined) {
+      if (h < 1 || h > 12) return false;
+      h = (h % 12) + (half.toLowerCase() === 'p' ? 12 : 0);
+    }
+    const ms = h * 3_600_000 + m * 60_000 + s * 1000;
+    if (m > 59 || s > 60 || ms > DAY_MS) return false;
+    let offset = Number.NaN;
+    let mark: number = MARK.none;
+    if (zone !== undefined) {
+      if (/^z$/i.test(zone)) offset = 0;
+      else if (/^[+-]/.test(zone)) {
+        const digits = zone.replace(/\D/g, '').padEnd(4, '0');
+        offset = (zone.startsWith('-') ? -1 : 1) * (Number(digits.slice(0, 2)) * 60 + Number(digits.slice(2)));
+        if (Math.abs(offset) > 900) return false;
+      } else {
+        const known = ABBREVIATIONS[zone.toUpperCase()];
+        if (known === undefined) return false;
+        offset = known.offset;
+        mark = known.dst ? MARK.earlier : MARK.later;
+      }
+    }
+    this.timeMs = ms;
+    this.offsetMinutes = offset;
+    this.mark = mark;
+    this.hasTime = true;
+    return true;
+  }
+
+  #readAny(raw: string): number {
+    let text = raw.trim();
+    if (text.charCodeAt(0) === 61) text = text.replace(/^="?|"$/g, '').trim();
+    if (text.charCodeAt(0) === 39) text = text.slice(1).trim();
+    if (text === '' || text.length > 60) return -1;
+    this.mark = MARK.none;
+    this.offsetMinutes = Number.NaN;
+    this.hasTime = false;
+    this.timeMs = 0;
+    const epoch = /^(\d{10}|\d{13})(?:\.0*)?$/.exec(text);
+    if (epoch !== null) {
+      const ms = Number(epoch[1]) * (epoch[1]!.length === 10 ? 1000 : 1);
+      const day = Math.floor(ms / DAY_MS);
+      this.timeMs = ms - day * DAY_MS;
+      this.offsetMinutes = 0;
+      this.hasTime = true;
+      const date = dateOfCivilDay(day);
+      return this.#idOf(`@${day}`, { form: 'settled', a: date.year, b: date.month, c: date.dayOfMonth });
+    }
+    const compact = COMPACT_WITH_TIME.exec(text);
+    if (compact !== null) {
+      const [, y, mo, d, h, mi, s] = compact.map(Number) as number[];
+      const id = this.#idOf(text.slice(0, 8), { form: 'settled', a: y!, b: mo!, c: d! });
+      this.timeMs = h! * 3_600_000 + mi! * 60_000 + (s! >= 0 ? s! * 1000 : 0);
+      this.hasTime = true;
+      if (this.timeMs > DAY_MS || mi! > 59) return -1;
+      if (compact[0].length === text.length) return id;
+      if (!/^z$/i.test(text.slice(compact[0].length))) return -1;
+      this.offsetMinutes = 0;
+      return id;
+    }
+    text = text.replace(WEEKDAY, '');
+    const found = dateAt(text);
+    if (found === undefined) return -1;
+    const rest = text.slice(found.length).replace(/^(?:T(?=\d)|[\s,_:-]+)/i, '');
+    if (rest !== '') {
+      const { hasTime } = this;
+      if (!this.#readAnyTime(rest)) {
+        this.hasTime = hasTime;
+        return -1;
+      }
+    }
+    const dateText = text.slice(0, found.length);
+    const id = this.#idOf(dateText, found.date);
+    // The fast path compares raw text, so only an unpadded label may prime it.
+    this.#lastText = raw.startsWith(dateText) ? dateText : '';
+    this.#lastId = id;
+    return id;
+  }
+
+  #idOf(key: string, date: DateText): number {
+    let id = this.#ids.get(key);
+    if (id === undefined) {
+      id = this.#dates.length;
+      this.#ids.set(key, id);
+      this.#dates.push(date);
+    }
+    return id;
+  }
+
+  /** Whether any date was printed without its year. */
+  get lacksYear(): boolean {
+    return this.#dates.some((date) => date.form === 'no-year');
+  }
+
+  /** Whether 29 February is among dates without a year. */
+  get hasLeapDay(): boolean {
+    return this.#dates.some(
+      (date) => date.form === 'no-year' && Math.min(date.a, date.b) === 2 && Math.max(date.a, date.b) === 29,
+    );
+  }
+
+  /**
+   * Settles the order of day and month from the whole column, and gives each date id its civil day
+   * (NaN where it is none).
+   *
+   * @param stated the user's word, which wins
+   * @param year for dates that print none
+   * @param sequence date ids in file order: where both orders are possible, the one in which
+   *   neighbouring dates follow each other is right
+   */
+  settle(
+    stated: DateOrder | undefined,
+    year: number,
+    sequence: Iterable<number>,
+  ): { civilDays: Float64Array; order: DateOrder | undefined; evidence: string; unclear: boolean } {
+    const open = this.#dates.filter((date) => date.form !== 'settled');
+    let order: DateOrder | undefined = stated;
+    let evidence = '';
+    let unclear = false;
+    if (open.length > 0) {
+      if (stated !== undefined) evidence = `dates are ${stated}: stated`;
+      else {
+        const dayFirst = open.every((date) => isDate(yearOf(date.c, year), date.b, date.a));
+        const monthFirst = open.every((date) => isDate(yearOf(date.c, year), date.a, date.b));
+        if (dayFirst !== monthFirst) {
+          order = dayFirst ? 'day-first' : 'month-first';
+          evidence = `dates are ${order}: the other order gives days that don't exist`;
+        } else {
+          const steps = (pick: DateOrder) => {
+            const days = this.#civilDays(pick, year);
+            let near = 0;
+            let before = -1;
+            for (const id of sequence) {
+              if (id === before || id < 0) continue;
+              if (before >= 0 && Math.abs(days[id]! - days[before]!) === 1) near++;
+              before = id;
+            }
+            return near;
+          };
+          if (dayFirst) {
+            const ids = [...sequence];
+            sequence = ids;
+            const asDay = steps('day-first');
+            const asMonth = steps('month-first');
+            if (asDay !== asMonth) {
+              order = asDay > asMonth ? 'day-first' : 'month-first';
+              evidence = `dates are ${order}: so neighbouring dates follow each other`;
+            } else if (open.every((date) => date.a === date.b)) order = 'day-first';
+            else unclear = true;
+          } else if (open.every((date) => isDate(yearOf(date.a, year), date.b, date.c))) {
+            order = 'year-first';
+            evidence = 'dates are year-first: no other order gives days that exist';
+          } else {
+            // Some labels are no dates at all: let the majority decide, the rest are reported row by row.
+            const days = open.filter((date) => date.a > 12 && date.b <= 12).length;
+            const months = open.filter((date) => date.b > 12 && date.a <= 12).length;
+            if (days !== months) {
+              order = days > months ? 'day-first' : 'month-first';
+              evidence = `dates are ${order}: by the most of them`;
+            } else unclear = true;
+          }
+        }
+      }
+    }
+    return { civilDays: this.#civilDays(order ?? 'day-first', year), order, evidence, unclear };
+  }
+
+  #civilDays(order: DateOrder, year: number): Float64Array {
+    const days = new Float64Array(this.#dates.length);
+    for (let i = 0; i < days.length; i++) {
+      const date = this.#dates[i]!;
+      let y = date.a;
+      let m = date.b;
+      let d = date.c;
+      if (date.form !== 'settled') {
+        y = order === 'year-first' && date.form === 'numbers' ? yearOf(date.a, year) : yearOf(date.c, year);
+        m = order === 'month-first' ? date.a : date.b;
+        d = order === 'month-first' ? date.b : order === 'day-first' ? date.a : date.c;
+      }
+      days[i] = isDate(y, m, d) ? civilDayOf(y, m, d) : Number.NaN;
+    }
+    return days;
+  }
+}
+
+/** Two-digit years: 70–99 are of the last century, as POSIX has it (strptime, %y: 69–99). */
+function yearOf(printed: number, without: number): number {
+  if (printed < 0) return without;
+  return printed >= 100 ? printed : printed >= 69 ? 1900 + printed : 2000 + printed;
+}
+
+function isDate(year: number, month: number, day: number): boolean {
+  if (!(year >= 1970 && year <= 2200 && month >= 1 && month <= 12 && day >= 1 && day <= 31)) return false;
+  return dateOfCivilDay(civilDayOf(year, month, day)).month === month;
+}
+
+function monthOf(name: string): number {
+  return MONTHS.indexOf(name.slice(0, 3).toLowerCase()) + 1;
+}
+
+/** The date at the head of a text, and how much of the text it takes. */
+function dateAt(text: string): { date: DateText; length: number } | undefined {
+  let match = YEAR_FIRST.exec(text);
+  if (match !== null)
+    return {
+      date: { form: 'settled', a: Number(match[1]), b: Number(match[2]), c: Number(match[3]) },
+      length: match[0].length,
+    };
+  match = THREE_NUMBERS.exec(text);
+  if (match !== null)
+    return {
+      date: { form: 'numbers', a: Number(match[1]), b: Number(match[3]), c: Number(match[4]) },
+      length: match[0].length,
+    };
+  match = NAMED_MONTH.exec(text);
+  if (match !== null && monthOf(match[2]!) > 0)
+    return {
+      date: { form: 'settled', a: yearOf(Number(match[3]), 0), b: monthOf(match[2]!), c: Number(match[1]) },
+      length: match[0].length,
+    };
+  match = MONTH_NAMED_FIRST.exec(text);
+  if (match !== null && monthOf(match[1]!) > 0)
+    return {
+      date: { form: 'settled', a: Number(match[3]), b: monthOf(match[1]!), c: Number(match[2]) },
+      length: match[0].length,
+    };
+  match = COMPACT.exec(text);
+  if (match !== null)
+    return {
+      date: { form: 'settled', a: Number(match[1]), b: Number(match[2]), c: Number(match[3]) },
+      length: match[0].length,
+    };
+  match = NO_YEAR.exec(text);
+  if (match !== null)
+    return { date: { form: 'no-year', a: Number(match[1]), b: Number(match[2]), c: -1 }, length: match[0].length };
+  return undefined;
+}

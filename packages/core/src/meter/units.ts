@@ -1,0 +1,90 @@
+import type { FindingList } from './findings.ts';
+import { kwhPer } from './kwh.ts';
+import type { ParseOptions, Unit } from './options.ts';
+import type { Labels, Stream } from './readings.ts';
+
+const HOUR_MS = 3_600_000;
+
+/**
+ * Gives every stream its unit: the user's word, the file's word, or evidence that leaves one choice.
+ * Where more than one is left, an error finding asks; nothing is chosen in silence.
+ */
+export function settleUnits(
+  groups: readonly { labels: Labels; stepMs: number; streams: Stream[] }[],
+  options: ParseOptions,
+  findings: FindingList,
+  evidence: string[],
+): boolean {
+  if (options.unit !== undefined) {
+    for (const { streams } of groups) {
+      for (const stream of streams) {
+        if (stream.unit !== undefined && stream.unit !== options.unit)
+          findings.add(
+            'unit-overridden',
+            'warning',
+            `${stream.source} says ${stream.unit}; ${options.unit} was stated and taken`,
+            { key: stream.source },
+          );
+        stream.unit = options.unit;
+      }
+    }
+    evidence.push(`the unit is ${options.unit}: stated`);
+    return true;
+  }
+  let known = true;
+  for (const { stepMs, streams } of groups) {
+    const open = streams.filter((stream) => stream.unit === undefined);
+    if (open.length === 0) continue;
+    const named = streams.find((stream) => stream.unit !== undefined)?.unit;
+    if (named !== undefined) {
+      for (const stream of open) stream.unit = named;
+      evidence.push(`values without a unit are in ${named}, as their neighbours are`);
+      continue;
+    }
+    const choices = plausibleUnits(open, stepMs);
+    if (choices.length === 1) {
+      for (const stream of open) stream.unit = choices[0]!;
+      evidence.push(`the unit is ${choices[0]}: no other gives a home's daily energy`);
+      findings.add(
+        'unit-inferred',
+        'note',
+        `no unit is stated: ${choices[0]} was taken, for no other gives a home's daily energy`,
+      );
+      continue;
+    }
+    known = false;
+    const sizes = choices.map((unit) => `${unit} would make ${dailyKwh(open, unit, stepMs).toPrecision(3)} kWh a day`);
+    findings.add(
+      'unit-unknown',
+      'error',
+      `nothing says in which unit the values are (${sizes.join(', ') || 'no unit gives a home’s daily energy'}): state \`unit\``,
+    );
+  }
+  return known;
+}
+
+/** Daily energy of a home, or of its solar, that is believed without asking, kWh. */
+const PLAUSIBLE_DAILY_KWH = { least: 1, most: 200 };
+
+function plausibleUnits(streams: readonly Stream[], stepMs: number): Unit[] {
+  const candidates: Unit[] = stepMs === HOUR_MS ? ['kWh', 'Wh'] : ['kWh', 'kW', 'Wh', 'W'];
+  return candidates.filter((unit) => {
+    const daily = dailyKwh(streams, unit, stepMs);
+    return daily >= PLAUSIBLE_DAILY_KWH.least && daily <= PLAUSIBLE_DAILY_KWH.most;
+  });
+}
+
+function dailyKwh(streams: readonly Stream[], unit: Unit, stepMs: number): number {
+  let most = 0;
+  for (const { values } of streams) {
+    let sum = 0;
+    let count = 0;
+    for (const value of values)
+      if (!Number.isNaN(value)) {
+        sum += Math.abs(value);
+        count++;
+      }
+    if (count > 0) most = Math.max(most, (sum / count) * ((24 * HOUR_MS) / stepMs) * kwhPer(unit, stepMs));
+  }
+  return most;
+}

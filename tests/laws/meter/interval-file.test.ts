@@ -1,0 +1,16 @@
+import { parseIntervalData, writeIntervalCsv } from '@duskbank/core/meter';
+import fc from 'fast-check';
+import { expect, test } from 'vitest';
+import { anySeries } from '../../support/interval-series.ts';
+
+test('our own interval CSV round-trips to the last bit, line ends and byte-order mark aside', () => {
+  fc.assert(
+    fc.property(anySeries, fc.boolean(), (series, windows) => {
+      const text = writeIntervalCsv(series);
+      const result = parseIntervalData(windows ? `\ufeff${text.replaceAll('\n', '\r\n')}` : text);
+      expect(result.findings).toEqual([]);
+      expect(result.series).toEqual(series);
+    }),
+    { numRuns: 150, seed: 20_260_101 },
+  );
+});
