@@ -1,0 +1,260 @@
+import type { StepProblem } from './problem.ts';
+import { convexHull, makeShape, poolRising, type StepShape, shapeStep } from './shape.ts';
+
+/**
+ * Value of stored energy at one instant: what a further kWh saves, falling in steps from `lowKwh` upwards.
+ * Costs are convex in stored energy, so that the steps never rise.
+ */
+export interface ValueCurve {
+  readonly lowKwh: number;
+  /** Cost to go with `lowKwh` stored. */
+  readonly costAtLow: number;
+  readonly count: number;
+  readonly valuePerKwh: Float64Array;
+  readonly widthKwh: Float64Array;
+}
+
+/** What the backward pass leaves behind for the forward pass. */
+export interface Plan {
+  /** Of each step's segments, the stored energy where the value of storing crosses the segment's slope. */
+  readonly levels: Float64Array;
+  /** End of each step's entries in `levels`; steps stand from last to first. */
+  readonly levelsUsed: number;
+  /** Cost to go from the start: below the cost of any schedule. */
+  readonly bound: number;
+  /** Every step was convex: the bound is reached. */
+  readonly convex: boolean;
+  /** Value after each step that is not convex. */
+  readonly kept: ReadonlyMap<number, ValueCurve>;
+  /** Value at the start of the first step. */
+  readonly start: ValueCurve;
+}
+
+/**
+ * The recursion: value of stored energy from the last step to the first. A step's cost and the value that follows
+ * are both convex, so their infimal convolution is a merge of slope segments, trimmed to the band.
+ *
+ * Tightens `problem.lowKwh` and `highKwh` to what can still meet the later band.
+ *
+ * @param wholeBand keep the value over the whole band at the start, and not at `initialKwh` alone
+ */
+export function planBackward(problem: StepProblem, wholeBand = false, after?: ValueCurve): Plan {
+  const n = problem.intervals;
+  const { lowKwh, highKwh, floorKwh, decay } = problem;
+  const shape = makeShape();
+  const hull = makeShape();
+  const kept = new Map<number, ValueCurve>();
+  let levels = new Float64Array(4 * n + 16);
+  let levelsUsed = 0;
+  let convex = true;
+
+  let value = new Float64Array(256);
+  let width = new Float64Array(256);
+  let nextValue = new Float64Array(256);
+  let nextWidth = new Float64Array(256);
+  let count = 0;
+  let low = n > 0 ? lowKwh[n - 1]! : problem.initialKwh;
+  let costAtLow = 0;
+  if (after !== undefined) {
+    if (after.count + 16 > value.length) {
+      value = new Float64Array(2 * after.count + 16);
+      width = new Float64Array(2 * after.count + 16);
+      nextValue = new Float64Array(2 * after.count + 16);
+      nextWidth = new Float64Array(2 * after.count + 16);
+    }
+    value.set(after.valuePerKwh.subarray(0, after.count));
+    width.set(after.widthKwh.subarray(0, after.count));
+    count = after.count;
+    low = after.lowKwh;
+    costAtLow = after.costAtLow;
+  } else if (n > 0) {
+    const span = highKwh[n - 1]! - low;
+    const above = Math.max(0, low - floorKwh[n - 1]!);
+    value[0] = highKwh[n - 1]! > floorKwh[n - 1]! ? problem.finalValuePerKwh : 0;
+    width[0] = span;
+    count = span > 0 ? 1 : 0;
+    costAtLow = -problem.finalValuePerKwh * above;
+  }
+
+  for (let i = n - 1; i >= 0; i--) {
+    shapeStep(problem, i, shape);
+    let step: StepShape = shape;
+    if (!shape.convex) {
+      convex = false;
+      convexHull(shape, hull);
+      step = hull;
+      kept.set(i, {
+        lowKwh: low,
+        costAtLow,
+        count,
+        valuePerKwh: value.slice(0, count),
+        widthKwh: width.slice(0, count),
+      });
+    }
+    const { slope: stepSlope, width: stepWidth } = step;
+    const stepCount = step.count;
+
+    // The band at the start of the step, and what decay makes of it. It shrinks to what can meet the band after.
+    const floor = floorKwh[i]!;
+    let fromLow: number;
+    let fromHigh: number;
+    if (i > 0) {
+      fromLow = lowKwh[i - 1]!;
+      fromHigh = highKwh[i - 1]!;
+    } else if (wholeBand) {
+      fromLow = Math.min(lowKwh[0]!, problem.initialKwh);
+      fromHigh = Math.max(highKwh[0]!, problem.initialKwh);
+    } else fromLow = fromHigh = problem.initialKwh;
+    let heldLow = fromLow > floor ? fromLow - decay * (fromLow - floor) : fromLow;
+    let heldHigh = fromHigh > floor ? fromHigh - decay * (fromHigh - floor) : fromHigh;
+    const nearLow = low - step.chargeWidth;
+    if (heldLow < nearLow) {
+      heldLow = nearLow;
+      fromLow = heldLow > floor ? floor + (heldLow - floor) / (1 - decay) : heldLow;
+      if (i > 0) lowKwh[i - 1] = fromLow;
+    }
+    const farHigh = highKwh[i]! + step.dischargeWidth;
+    if (heldHigh > farHigh) {
+      heldHigh = farHigh;
+      fromHigh = heldHigh > floor ? floor + (heldHigh - floor) / (1 - decay) : heldHigh;
+    }
+    if (heldHigh < heldLow) {
+      heldHigh = heldLow;
+      fromHigh = fromLow;
+    }
+    if (i > 0) highKwh[i - 1] = fromHigh;
+
+    if (count + stepCount + 4 > nextValue.length) {
+      const size = 2 * nextValue.length + stepCount;
+      value = grown(value, size);
+      width = grown(width, size);
+      nextValue = new Float64Array(size);
+      nextWidth = new Float64Array(size);
+    }
+    if (levelsUsed + stepCount > levels.length) levels = grown(levels, 2 * levels.length);
+
+    // Merge by falling value; skip what lies under the band, stop where it is full.
+    let skip = step.chargeWidth + (heldLow - low);
+    let room = heldHigh - heldLow;
+    costAtLow += step.farCost;
+    let used = 0;
+    let j = 0;
+    let k = 0;
+    let level = low;
+    for (;;) {
+      let m: number;
+      let w: number;
+      if (k < stepCount && (j >= count || stepSlope[k]! > value[j]!)) {
+        m = stepSlope[k]!;
+        w = stepWidth[k]!;
+        levels[levelsUsed + k] = level;
+        k++;
+      } else if (j < count) {
+        m = value[j]!;
+        w = width[j]!;
+        level += w;
+        j++;
+      } else break;
+      if (skip > 0) {
+        if (w <= skip) {
+          skip -= w;
+          costAtLow -= m * w;
+          continue;
+        }
+        costAtLow -= m * skip;
+        w -= skip;
+        skip = 0;
+      }
+      if (w < room) room -= w;
+      else {
+        w = room;
+        room = 0;
+      }
+      if (w > 0) {
+        if (used > 0 && nextValue[used - 1] === m) nextWidth[used - 1]! += w;
+        else {
+          nextValue[used] = m;
+          nextWidth[used] = w;
+          used++;
+        }
+      }
+      if (room === 0 && k === stepCount) break;
+    }
+    levelsUsed += stepCount;
+
+    if (decay > 0) {
+      // Energy above the floor shrinks before the step: widths grow back, values shrink.
+      let plain = heldLow < floor ? floor - heldLow : 0;
+      const kink = plain > 0;
+      for (let s = 0; s < used; s++) {
+        if (plain > 0) {
+          const w = nextWidth[s]!;
+          if (w <= plain) {
+            plain -= w;
+            continue;
+          }
+          nextValue.copyWithin(s + 1, s, used);
+          nextWidth.copyWithin(s + 1, s, used);
+          nextWidth[s] = plain;
+          nextWidth[s + 1] = w - plain;
+          used++;
+          plain = 0;
+          continue;
+        }
+        nextValue[s]! *= 1 - decay;
+        nextWidth[s]! /= 1 - decay;
+      }
+      // Where stored energy is a burden, a rising floor bends the value the wrong way: take what lies under it.
+      if (kink && used > 0 && nextValue[used - 1]! < 0) {
+        const pooled = poolRising(nextValue, nextWidth, used);
+        if (pooled < used) convex = false;
+        used = pooled;
+      }
+    }
+    low = fromLow;
+    count = used;
+    const freeValue = value;
+    const freeWidth = width;
+    value = nextValue;
+    width = nextWidth;
+    nextValue = freeValue;
+    nextWidth = freeWidth;
+  }
+  return {
+    levels,
+    levelsUsed,
+    bound: costAtLow,
+    convex,
+    kept,
+    start: { lowKwh: low, costAtLow, count, valuePerKwh: value.slice(0, count), widthKwh: width.slice(0, count) },
+  };
+}
+
+function grown(array: Float64Array, size: number): Float64Array<ArrayBuffer> {
+  const out = new Float64Array(size);
+  out.set(array);
+  return out;
+}
+
+/** Narrows the band of each step to what the start can reach, so that some schedule always exists. */
+export function makeReachable(problem: StepProblem): void {
+  const { intervals, lowKwh, highKwh, floorKwh, initialKwh, decay } = problem;
+  let easy = true;
+  for (let i = 0; i < intervals && easy; i++)
+    easy =
+      lowKwh[i]! <= (i === 0 ? initialKwh : lowKwh[i - 1]!) && highKwh[i]! >= (i === 0 ? initialKwh : highKwh[i - 1]!);
+  if (easy) return;
+  const shape = makeShape();
+  let most = initialKwh;
+  let least = initialKwh;
+  for (let i = 0; i < intervals; i++) {
+    shapeStep(problem, i, shape);
+    const floor = floorKwh[i]!;
+    const mostHeld = (most > floor ? most - decay * (most - floor) : most) + shape.chargeWidth;
+    const leastHeld = (least > floor ? least - decay * (least - floor) : least) - shape.dischargeWidth;
+    lowKwh[i] = Math.min(lowKwh[i]!, mostHeld);
+    least = Math.max(lowKwh[i]!, leastHeld);
+    highKwh[i] = Math.max(highKwh[i]!, least);
+    most = Math.min(highKwh[i]!, mostHeld);
+  }
+}

@@ -1,0 +1,276 @@
+import type { Plan, ValueCurve } from './backward.ts';
+import type { DispatchSolution, StepProblem } from './problem.ts';
+import { convexHull, importIsPaid, makeShape, type StepShape, shapeStep } from './shape.ts';
+
+/** Less than this share of the store is rounding, and moves nothing. */
+const DUST = 1e-12;
+
+/** A schedule and its cost; `unservedCost` is the penalty that the plan's bound holds and `cost` doesn't. */
+export interface Schedule extends Omit<DispatchSolution, 'proof' | 'gap'> {
+  readonly unservedCost: number;
+  /** Cost of import above the cap, in `cost`. */
+  readonly overCapCost: number;
+}
+
+/** Follows a plan's levels from the start, and reads the value of a stored kWh off the decisions taken. */
+export function followForward(problem: StepProblem, plan: Plan): Schedule {
+  const n = problem.intervals;
+  const { netLoadKwh, importPricePerKwh, exportPricePerKwh, lowKwh, highKwh, floorKwh, decay, clippedKwh } = problem;
+  const { importCapKwh, overCapPerKwh, importLimitKwh, exportLimitKwh, curtailment, wearPerKwh } = problem;
+  const { levels } = plan;
+  const chargeKwh = new Float64Array(n);
+  const dischargeKwh = new Float64Array(n);
+  const socKwh = new Float64Array(n);
+  const curtailedKwh = new Float64Array(n);
+  const unservedKwh = new Float64Array(n);
+  const marginal = new Float64Array(n);
+  const shape = makeShape();
+  const hull = makeShape();
+  const { slope, width, acPerKwh } = shape;
+  let most = 0;
+  for (let i = 0; i < n; i++) if (highKwh[i]! > most) most = highKwh[i]!;
+  const dust = DUST * most;
+  let at = plan.levelsUsed;
+  let cost = 0;
+  let overCapCost = 0;
+  let unserved = 0;
+  let soc = problem.initialKwh;
+
+  for (let i = 0; i < n; i++) {
+    const floor = floorKwh[i]!;
+    const held = soc > floor ? soc - decay * (soc - floor) : soc;
+    shapeStep(problem, i, shape);
+    const { charges, count } = shape;
+    let end = held;
+    let charge = 0;
+    let discharge = 0;
+    /** The best of the ways, hold apart, to use one more kWh: charge less, or discharge more. */
+    let other = Number.NEGATIVE_INFINITY;
+    if (shape.convex) {
+      at -= count;
+      let k = charges - 1;
+      for (; k >= 0; k--) {
+        const room = levels[at + k]! - end;
+        if (room <= dust) break;
+        if (room <= width[k]!) {
+          end = levels[at + k]!;
+          charge += room * acPerKwh[k]!;
+          other = slope[k]!;
+          break;
+        }
+        end += width[k]!;
+        charge += width[k]! * acPerKwh[k]!;
+        other = slope[k]!;
+      }
+      if (charge === 0) {
+        for (k = charges; k < count; k++) {
+          const drop = end - levels[at + k]!;
+          if (drop <= dust) {
+            other = slope[k]!;
+            break;
+          }
+          if (drop < width[k]! - dust) {
+            end = levels[at + k]!;
+            discharge += drop * acPerKwh[k]!;
+            other = slope[k]!;
+            break;
+          }
+          end -= width[k]!;
+          discharge += width[k]! * acPerKwh[k]!;
+        }
+      }
+      marginal[i] = other;
+    } else {
+      const curve = plan.kept.get(i)!;
+      convexHull(shape, hull);
+      at -= hull.count;
+      marginal[i] = marginalOnHull(hull, levels, at, held, curve, highKwh[i]!, dust);
+      const moved = bestMove(shape, curve, held, lowKwh[i]!, highKwh[i]!);
+      end = held + moved;
+      let left = Math.abs(moved);
+      if (moved > 0)
+        for (let k = charges - 1; k >= 0 && left > 0; k--) {
+          const take = Math.min(left, width[k]!);
+          charge += take * acPerKwh[k]!;
+          left -= take;
+        }
+      else
+        for (let k = charges; k < count && left > 0; k++) {
+          const take = Math.min(left, width[k]!);
+          discharge += take * acPerKwh[k]!;
+          left -= take;
+        }
+    }
+    if (end > highKwh[i]!) end = highKwh[i]!;
+    else if (end < lowKwh[i]!) end = lowKwh[i]!;
+
+    // The meter.
+    const net = netLoadKwh[i]!;
+    const importPrice = importPricePerKwh[i]!;
+    const exportPrice = exportPricePerKwh[i]!;
+    let thrown = 0;
+    let stored = charge;
+    let flow: number;
+    if (curtailment && importIsPaid(problem, i)) {
+      const bought = Math.min(charge, importLimitKwh);
+      thrown = (clippedKwh === undefined ? 0 : clippedKwh[i]!) - net - (charge - bought);
+      flow = bought - discharge;
+    } else {
+      if (clippedKwh !== undefined) {
+        const fromClipped = Math.min(charge, clippedKwh[i]!);
+        thrown = clippedKwh[i]! - fromClipped;
+        stored -= fromClipped;
+      }
+      flow = net + stored - discharge;
+      if (curtailment && exportPrice < 0 && flow < 0 && net < 0) {
+        const unwanted = Math.min(-net, -flow);
+        thrown += unwanted;
+        flow += unwanted;
+      }
+    }
+    if (flow < -exportLimitKwh) {
+      thrown += -flow - exportLimitKwh;
+      flow = -exportLimitKwh;
+    } else if (flow > importLimitKwh) {
+      const missing = flow - importLimitKwh;
+      unservedKwh[i] = missing;
+      unserved += missing;
+      flow = importLimitKwh;
+    }
+    curtailedKwh[i] = Math.max(thrown, 0);
+    cost += (flow > 0 ? importPrice : exportPrice) * flow + wearPerKwh * discharge;
+    if (importCapKwh !== undefined && flow > importCapKwh[i]!)
+      overCapCost += overCapPerKwh![i]! * (flow - importCapKwh[i]!);
+    chargeKwh[i] = charge;
+    dischargeKwh[i] = discharge;
+    socKwh[i] = end;
+    soc = end;
+  }
+  cost += overCapCost;
+  const lastFloor = n > 0 ? floorKwh[n - 1]! : soc;
+  if (soc > lastFloor) cost -= problem.finalValuePerKwh * (soc - lastFloor);
+
+  // One more kWh: held for later, or used now in the best other way.
+  let later = n > 0 && highKwh[n - 1]! > floorKwh[n - 1]! ? problem.finalValuePerKwh : 0;
+  for (let i = n - 1; i >= 0; i--) {
+    const before = i > 0 ? socKwh[i - 1]! : problem.initialKwh;
+    let worth = marginal[i]!;
+    const settled = plan.kept.has(i);
+    if (!settled && highKwh[i]! - socKwh[i]! > dust && later > worth) worth = later;
+    if (worth === Number.NEGATIVE_INFINITY) worth = 0;
+    if (before >= floorKwh[i]!) worth *= 1 - decay;
+    marginal[i] = worth;
+    later = worth;
+  }
+  return {
+    cost,
+    chargeKwh,
+    dischargeKwh,
+    socKwh,
+    curtailedKwh,
+    unservedKwh,
+    marginalValuePerKwh: marginal,
+    unservedCost: unserved * problem.unservedPerKwh,
+    overCapCost,
+  };
+}
+
+/** Energy that goes in (or, negative, out) at least cost now and to come, where the step's cost isn't convex. */
+function bestMove(shape: StepShape, curve: ValueCurve, held: number, low: number, high: number): number {
+  const least = low - held;
+  const most = high - held;
+  let best = Math.min(most, Math.max(least, 0));
+  let bestCost = moveCost(shape, best) + costToGo(curve, held + best);
+  let near = 0;
+  const consider = (from: number, to: number, slope: number) => {
+    const a = Math.max(least, Math.min(from, to));
+    const b = Math.min(most, Math.max(from, to));
+    if (a > b) return;
+    const inner = Math.min(b, Math.max(a, levelAt(curve, slope) - held));
+    for (const move of [inner, a, b]) {
+      const cost = moveCost(shape, move) + costToGo(curve, held + move);
+      if (cost < bestCost || (cost === bestCost && move > best)) {
+        best = move;
+        bestCost = cost;
+      }
+    }
+  };
+  for (let k = shape.charges - 1; k >= 0; k--) {
+    consider(near, near + shape.width[k]!, shape.slope[k]!);
+    near += shape.width[k]!;
+  }
+  near = 0;
+  for (let k = shape.charges; k < shape.count; k++) {
+    consider(near, near - shape.width[k]!, shape.slope[k]!);
+    near -= shape.width[k]!;
+  }
+  return best;
+}
+
+/** Cost of moving so much, above that of leaving the battery alone. */
+function moveCost(shape: StepShape, move: number): number {
+  let cost = 0;
+  let left = Math.abs(move);
+  if (move > 0)
+    for (let k = shape.charges - 1; k >= 0 && left > 0; k--) {
+      const take = Math.min(left, shape.width[k]!);
+      cost += take * shape.slope[k]!;
+      left -= take;
+    }
+  else
+    for (let k = shape.charges; k < shape.count && left > 0; k++) {
+      const take = Math.min(left, shape.width[k]!);
+      cost -= take * shape.slope[k]!;
+      left -= take;
+    }
+  return cost;
+}
+
+/** Cost to go above that at the curve's low end: −Σ value × width up to `socKwh`. */
+function costToGo(curve: ValueCurve, socKwh: number): number {
+  let left = socKwh - curve.lowKwh;
+  let cost = 0;
+  for (let j = 0; j < curve.count && left > 0; j++) {
+    const take = Math.min(left, curve.widthKwh[j]!);
+    cost -= take * curve.valuePerKwh[j]!;
+    left -= take;
+  }
+  return cost;
+}
+
+/** Stored energy up to which a kWh is worth at least `price`. */
+function levelAt(curve: ValueCurve, price: number): number {
+  let level = curve.lowKwh;
+  for (let j = 0; j < curve.count && curve.valuePerKwh[j]! >= price; j++) level += curve.widthKwh[j]!;
+  return level;
+}
+
+/** Slope, to the right, of the hull merged with the value after the step, at `held`. */
+function marginalOnHull(
+  hull: StepShape,
+  levels: Float64Array,
+  at: number,
+  held: number,
+  curve: ValueCurve,
+  high: number,
+  dust: number,
+): number {
+  let end = held + hull.chargeWidth;
+  let other = Number.NEGATIVE_INFINITY;
+  for (let k = 0; k < hull.count; k++) {
+    const drop = end - levels[at + k]!;
+    if (drop < hull.width[k]! - dust) {
+      other = hull.slope[k]!;
+      if (drop > 0) end -= drop;
+      break;
+    }
+    end -= hull.width[k]!;
+  }
+  if (high - end <= dust) return other;
+  let level = curve.lowKwh;
+  for (let j = 0; j < curve.count; j++) {
+    level += curve.widthKwh[j]!;
+    if (level > end + dust) return Math.max(other, curve.valuePerKwh[j]!);
+  }
+  return other;
+}

@@ -1,0 +1,227 @@
+import { InputError, type InputIssue, showValue } from '../../input/index.ts';
+
+/**
+ * A battery behind a meter, with everything known ahead. An array has an entry an interval; powers and
+ * efficiencies are as in `docs/concepts/optimum.md`: flows and limits AC, stored energy on the battery's side.
+ */
+export interface DispatchProblem {
+  /** Length of an interval, h, > 0. */
+  readonly stepHours: number;
+  /** Load (with standby) less solar at AC, kWh an interval; negative is surplus. */
+  readonly netLoadKwh: Float64Array;
+  readonly importPricePerKwh: Float64Array;
+  readonly exportPricePerKwh: Float64Array;
+  /** Usable energy, kWh, > 0; an array gives it at the end of each interval. */
+  readonly capacityKwh: number | Float64Array;
+  /** Reserve floor, kWh; an array gives it at the end of each interval. */
+  readonly floorKwh: number | Float64Array;
+  readonly chargeLimitKw: number | Float64Array;
+  readonly dischargeLimitKw: number | Float64Array;
+  /** Stored before the first interval, kWh. */
+  readonly initialKwh: number;
+  /** One way, in (0, 1]. */
+  readonly chargeEfficiency: number;
+  readonly dischargeEfficiency: number;
+  /** Share of the energy above the floor lost an interval, in [0, 1). @defaultValue 0 */
+  readonly selfDischargePerStep?: number;
+  /** @defaultValue true */
+  readonly gridCharging?: boolean;
+  /** @defaultValue true */
+  readonly batteryExport?: boolean;
+  /**
+   * Surplus may be thrown away by choice (worth doing where its export costs money). What the export limit
+   * refuses is thrown away in any case. @defaultValue false
+   */
+  readonly curtailment?: boolean;
+  /** Stored share of own surplus, where it differs (DC coupling). @defaultValue `chargeEfficiency` */
+  readonly solarChargeEfficiency?: number;
+  /** Solar beyond the inverter's limit, kWh at its AC worth, not in `netLoadKwh`: stored or lost (DC coupling). */
+  readonly clippedKwh?: Float64Array;
+  /** Load that discharge may offset, kWh. Only where it covers all net load may the battery export. */
+  readonly servedLoadLimitKwh?: Float64Array;
+  /** @defaultValue Infinity */
+  readonly importLimitKw?: number;
+  /** @defaultValue Infinity */
+  readonly exportLimitKw?: number;
+  /** Money per AC kWh discharged. @defaultValue 0 */
+  readonly wearPerKwh?: number;
+  /** Worth of a kWh above the floor after the last interval. @defaultValue 0 */
+  readonly finalValuePerKwh?: number;
+  /** Stored after the last interval at least, kWh. @defaultValue the floor */
+  readonly finalMinKwh?: number;
+}
+
+/** The best schedule found, and what is proven about it. */
+export interface DispatchSolution {
+  /** Σ prices × flows + wear − final value. */
+  readonly cost: number;
+  /** AC energy into the battery, kWh an interval. */
+  readonly chargeKwh: Float64Array;
+  /** AC energy out of the battery, kWh an interval. */
+  readonly dischargeKwh: Float64Array;
+  /** Stored at the end of each interval, kWh. */
+  readonly socKwh: Float64Array;
+  /** Solar thrown away, clipped energy that was not stored included, kWh an interval. */
+  readonly curtailedKwh: Float64Array;
+  /** Load that neither grid nor battery could carry, kWh an interval. */
+  readonly unservedKwh: Float64Array;
+  /** Cost saved by one more kWh stored at the start of the interval, before its decision. */
+  readonly marginalValuePerKwh: Float64Array;
+  /** `exact`: no schedule costs less. `gap`: none costs less than `cost − gap`. */
+  readonly proof: 'exact' | 'gap';
+  /** Money, ≥ 0; 0 where exact. */
+  readonly gap: number;
+}
+
+/** A problem in energies an interval, its band made reachable: what the recursion reads. */
+export interface StepProblem {
+  readonly intervals: number;
+  readonly netLoadKwh: Float64Array;
+  readonly importPricePerKwh: Float64Array;
+  readonly exportPricePerKwh: Float64Array;
+  readonly chargeLimitKwh: Float64Array;
+  readonly dischargeLimitKwh: Float64Array;
+  /** Band at the end of each interval, reachable; tightened further by the backward pass. */
+  readonly lowKwh: Float64Array;
+  readonly highKwh: Float64Array;
+  /** Decay acts on energy above this. */
+  readonly floorKwh: Float64Array;
+  readonly initialKwh: number;
+  readonly chargeEfficiency: number;
+  readonly dischargeEfficiency: number;
+  readonly solarChargeEfficiency: number;
+  /** The reciprocals: AC kWh of a stored kWh, and stored kWh of an AC kWh delivered. */
+  readonly acPerCharged: number;
+  readonly acPerSolarCharged: number;
+  readonly storedPerAc: number;
+  readonly decay: number;
+  readonly gridCharging: boolean;
+  readonly batteryExport: boolean;
+  readonly curtailment: boolean;
+  readonly clippedKwh: Float64Array | undefined;
+  readonly servedLoadLimitKwh: Float64Array | undefined;
+  readonly importLimitKwh: number;
+  readonly exportLimitKwh: number;
+  readonly wearPerKwh: number;
+  readonly finalValuePerKwh: number;
+  /** Price of leaving a kWh of load unserved: above anything that money could buy. */
+  readonly unservedPerKwh: number;
+  /** Import above this costs `overCapPerKwh` more, kWh an interval: how demand charges enter. */
+  readonly importCapKwh: Float64Array | undefined;
+  readonly overCapPerKwh: Float64Array | undefined;
+}
+
+/** @throws InputError `length-mismatch` | `not-finite` | `out-of-range`: all faults at once. */
+export function checkProblem(problem: DispatchProblem): void {
+  const issues: InputIssue[] = [];
+  const n = problem.netLoadKwh.length;
+  const fault = (field: string, code: string, received: unknown, expected: string) =>
+    issues.push({ code, where: { path: [field] }, received: showValue(received), expected });
+  const series = (field: keyof DispatchProblem, low: number, open: boolean) => {
+    const values = problem[field];
+    if (values === undefined) return;
+    if (typeof values === 'number') {
+      if (!(values >= low) || (!open && values === Number.POSITIVE_INFINITY))
+        fault(field, 'out-of-range', values, `a number of at least ${low}`);
+      return;
+    }
+    const array = values as Float64Array;
+    if (array.length !== n) {
+      fault(field, 'length-mismatch', array.length, `${n} entries, as netLoadKwh has`);
+      return;
+    }
+    for (let i = 0; i < n; i++) {
+      const value = array[i]!;
+      if (value >= low && value < Number.POSITIVE_INFINITY) continue;
+      if (open && value === Number.POSITIVE_INFINITY) continue;
+      fault(field, Number.isFinite(value) ? 'out-of-range' : 'not-finite', value, `a number of at least ${low}`);
+      issues[issues.length - 1] = { ...issues[issues.length - 1]!, where: { path: [field, i] } };
+      return;
+    }
+  };
+  const scalar = (field: keyof DispatchProblem, good: (value: number) => boolean, expected: string) => {
+    const value = problem[field];
+    if (value !== undefined && !good(value as number)) fault(field, 'out-of-range', value, expected);
+  };
+  const lowest = -Number.MAX_VALUE;
+  series('netLoadKwh', lowest, false);
+  series('importPricePerKwh', lowest, false);
+  series('exportPricePerKwh', lowest, false);
+  series('capacityKwh', 0, false);
+  series('floorKwh', 0, false);
+  series('chargeLimitKw', 0, true);
+  series('dischargeLimitKw', 0, true);
+  series('clippedKwh', 0, false);
+  series('servedLoadLimitKwh', 0, true);
+  scalar('stepHours', (v) => v > 0 && Number.isFinite(v), 'a number above 0');
+  scalar('initialKwh', (v) => v >= 0 && Number.isFinite(v), 'a number of at least 0');
+  for (const field of ['chargeEfficiency', 'dischargeEfficiency', 'solarChargeEfficiency'] as const)
+    scalar(field, (v) => v > 0 && v <= (field === 'solarChargeEfficiency' ? 2 : 1), 'a share above 0, at most 1');
+  scalar('selfDischargePerStep', (v) => v >= 0 && v < 1, 'a share from 0 to below 1');
+  scalar('importLimitKw', (v) => v >= 0, 'a number of at least 0');
+  scalar('exportLimitKw', (v) => v >= 0, 'a number of at least 0');
+  scalar('wearPerKwh', (v) => v >= 0 && Number.isFinite(v), 'a number of at least 0');
+  scalar('finalValuePerKwh', (v) => Number.isFinite(v), 'a finite number');
+  scalar('finalMinKwh', (v) => v >= 0 && Number.isFinite(v), 'a number of at least 0');
+  if (issues.length > 0) throw new InputError(issues);
+}
+
+/** A checked problem in energies an interval. The band is not yet made reachable. */
+export function toSteps(problem: DispatchProblem): StepProblem {
+  const { netLoadKwh, importPricePerKwh, exportPricePerKwh, stepHours, chargeEfficiency } = problem;
+  const n = netLoadKwh.length;
+  const floorKwh = spread(problem.floorKwh, n, 1);
+  const highKwh = spread(problem.capacityKwh, n, 1);
+  const lowKwh = floorKwh.slice();
+  for (let i = 0; i < n; i++) if (lowKwh[i]! > highKwh[i]!) lowKwh[i] = highKwh[i]!;
+  if (problem.finalMinKwh !== undefined && n > 0)
+    lowKwh[n - 1] = Math.min(highKwh[n - 1]!, Math.max(lowKwh[n - 1]!, problem.finalMinKwh));
+  const wearPerKwh = problem.wearPerKwh ?? 0;
+  let dearest = wearPerKwh + Math.abs(problem.finalValuePerKwh ?? 0) + 1e-6;
+  for (let i = 0; i < n; i++) {
+    const price = Math.max(Math.abs(importPricePerKwh[i]!), Math.abs(exportPricePerKwh[i]!));
+    if (price > dearest) dearest = price;
+  }
+  // No more than the whole store can move in a step: keeps widths finite.
+  let most = problem.initialKwh;
+  for (let i = 0; i < n; i++) if (highKwh[i]! > most) most = highKwh[i]!;
+  const chargeMost = (1.000001 * most) / Math.min(chargeEfficiency, problem.solarChargeEfficiency ?? 1);
+  return {
+    intervals: n,
+    netLoadKwh,
+    importPricePerKwh,
+    exportPricePerKwh,
+    chargeLimitKwh: spread(problem.chargeLimitKw, n, stepHours, chargeMost),
+    dischargeLimitKwh: spread(problem.dischargeLimitKw, n, stepHours, 1.000001 * most),
+    lowKwh,
+    highKwh,
+    floorKwh,
+    initialKwh: problem.initialKwh,
+    chargeEfficiency,
+    dischargeEfficiency: problem.dischargeEfficiency,
+    solarChargeEfficiency: problem.solarChargeEfficiency ?? chargeEfficiency,
+    acPerCharged: 1 / chargeEfficiency,
+    acPerSolarCharged: 1 / (problem.solarChargeEfficiency ?? chargeEfficiency),
+    storedPerAc: 1 / problem.dischargeEfficiency,
+    decay: problem.selfDischargePerStep ?? 0,
+    gridCharging: problem.gridCharging ?? true,
+    batteryExport: problem.batteryExport ?? true,
+    curtailment: problem.curtailment ?? false,
+    clippedKwh: problem.clippedKwh,
+    servedLoadLimitKwh: problem.servedLoadLimitKwh,
+    importLimitKwh: (problem.importLimitKw ?? Number.POSITIVE_INFINITY) * stepHours,
+    exportLimitKwh: (problem.exportLimitKw ?? Number.POSITIVE_INFINITY) * stepHours,
+    wearPerKwh,
+    finalValuePerKwh: problem.finalValuePerKwh ?? 0,
+    unservedPerKwh: 1e6 * dearest,
+    importCapKwh: undefined,
+    overCapPerKwh: undefined,
+  };
+}
+
+function spread(value: number | Float64Array, n: number, factor: number, most = Number.MAX_VALUE): Float64Array {
+  if (typeof value === 'number') return new Float64Array(n).fill(Math.min(most, value * factor));
+  const out = new Float64Array(n);
+  for (let i = 0; i < n; i++) out[i] = Math.min(most, value[i]! * factor);
+  return out;
+}
