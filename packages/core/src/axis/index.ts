@@ -1,4 +1,5 @@
 export { type Axis, type AxisOptions, intervalAt, intervalStartMs, makeAxis, STEP_MINUTES } from './axis.ts';
+export { type BillingRule, billingPeriods, type PeriodSpan } from './billing-periods.ts';
 export {
   type Calendar,
   civilDayOf,
@@ -7,4 +8,12 @@ export {
   type LocalDay,
   weekdayOfCivilDay,
 } from './calendar.ts';
+export {
+  type HolidayDate,
+  type HolidayRule,
+  holidayDays,
+  type ObservedRule,
+  orthodoxEaster,
+  westernEaster,
+} from './holidays.ts';
 export { epochAtLocal, isZone, type LocalTimeChoice, type OffsetSpan, offsetMinutesAt, offsetSpans } from './zone.ts';

@@ -1,5 +1,6 @@
 import type { Axis } from '../axis/index.ts';
 import type { BillTerm } from './terms.ts';
+import type { BillPlan } from './terms-build.ts';
 
 /** A named stretch of a tariff's day, as it stands on an axis. */
 export interface WindowLabel {
@@ -51,11 +52,26 @@ export interface CompiledTariff {
   /** Export that the tariff allows, kW; Infinity where it sets no limit. */
   readonly exportLimitKw: number;
   readonly warnings: readonly { readonly code: string; readonly message: string }[];
+  /** What `billTariff` makes its lines from; absent from a tariff that was put together by hand. */
+  readonly plan?: BillPlan;
 }
 
 /** One line of a bill: `amount = quantity × rate`, rounded where the tariff says. */
 export interface BillLine {
   readonly name: string;
+  readonly kind:
+    | 'energy'
+    | 'export'
+    | 'demand'
+    | 'fixed'
+    | 'rebate'
+    | 'adjustment'
+    | 'minimum'
+    | 'tax'
+    | 'carry'
+    | 'rounding';
+  /** Who bills it, where the tariff says. */
+  readonly supplier?: string;
   readonly quantity: number;
   readonly unit: string;
   readonly rate: number;

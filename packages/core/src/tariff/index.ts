@@ -1,4 +1,13 @@
+export type { Account } from './account.ts';
+export { billTariff } from './bill.ts';
+export { type CompileOptions, compileTariff } from './compile.ts';
 export type { Bill, BillingPeriod, BillLine, CompiledTariff, PeriodBill, WindowLabel } from './compiled.ts';
+export { billTotal, evaluateTerms, type Flows, measuredKw, type TermValue } from './evaluate.ts';
+export { parseTariff } from './parse.ts';
+export { accountSchema } from './schema/money.ts';
+export { type TariffDocument, tariffSchema } from './schema/tariff.ts';
+export type { PriceSeries } from './series.ts';
+export type { Tariff } from './tariff.ts';
 export type {
   BillTerm,
   CarryTerm,

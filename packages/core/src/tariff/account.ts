@@ -1,0 +1,30 @@
+import type * as z from 'zod';
+import { InputError } from '../input/index.ts';
+import type { accountSchema } from './schema/money.ts';
+
+/** What a bill needs to know of the home, apart from its energy. */
+export type Account = z.output<typeof accountSchema>;
+
+/**
+ * A field of the account that the tariff can't do without.
+ *
+ * @throws InputError `missing` where the account hasn't it
+ */
+export function accountField<Key extends keyof Account>(
+  account: Account,
+  key: Key,
+  neededBy: string,
+): NonNullable<Account[Key]> {
+  const value = account[key];
+  if (value === undefined)
+    throw new InputError([
+      {
+        code: 'missing',
+        where: { path: ['account', key] },
+        received: 'nothing',
+        expected: `the home’s ${key}: the tariff’s ${neededBy} depends on it`,
+        hint: `add "${key}" to the site’s "account"`,
+      },
+    ]);
+  return value;
+}

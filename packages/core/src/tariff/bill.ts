@@ -1,0 +1,512 @@
+import type { RatedCharge } from './charges.ts';
+import type { Bill, BillLine, CompiledTariff, PeriodBill } from './compiled.ts';
+import { evaluateTerms, type Flows, type TermValue } from './evaluate.ts';
+import { moneyOf, multiply, roundQuantity, roundSum, roundUnits } from './money.ts';
+import type { Share } from './shares.ts';
+import type { Rounding } from './tariff.ts';
+import { type BillPlan, minimumShare, type NettingPlan, type TierPlan } from './terms-build.ts';
+import { type LineIdentity, lineWeights, percentsOf, selects } from './weights.ts';
+
+/** Decimals that lines keep beyond the currency's own where only the total is rounded. */
+const GUARD_DECIMALS = 6;
+
+/** A line before it is printed; `units` are whole units of the last decimal kept. */
+interface Entry {
+  readonly line:
+    | LineIdentity
+    | { readonly name: string; readonly kind: 'carry' | 'rounding'; readonly supplier: undefined };
+  readonly version: number;
+  readonly text: string;
+  readonly quantity: number;
+  readonly unit: string;
+  readonly rate: number;
+  readonly units: number;
+}
+
+/**
+ * The bills of an axis, line by line, one a billing period. Each line is quantity × rate, reckoned in decimals and
+ * rounded where the tariff says; a total is the exact sum of its lines.
+ *
+ * @param flows what passed the service, kWh an interval; under buy-all the home's whole load and all its solar
+ */
+export function billTariff(compiled: CompiledTariff, flows: Flows): Bill {
+  const { plan } = compiled;
+  if (plan === undefined) throw new Error('internal: a bill needs a tariff that was compiled from its file');
+  const { rounding } = plan.tariff;
+  const decimals = rounding.at === 'line' ? rounding.decimals : rounding.decimals + GUARD_DECIMALS;
+  const maker = new LineMaker(plan, rounding, decimals);
+  const values = evaluateTerms(plan.axis, plan.terms, flows);
+  const entries: Entry[][] = plan.spans.map(() => []);
+  energyEntries(plan, flows, values, maker, entries);
+  demandEntries(plan, values, maker, entries);
+  rebateEntries(plan, values, maker, entries);
+  fixedEntries(plan, maker, entries);
+  let carried = Math.round((plan.carry?.carriedIn[0] ?? 0) * 10 ** decimals);
+  const periods = entries.map((list, p): PeriodBill => {
+    percentEntries(plan, 'adjustment', p, maker, list);
+    minimumEntry(plan, p, maker, list);
+    percentEntries(plan, 'tax', p, maker, list);
+    carried = carryEntries(plan, p, carried, maker, list);
+    let total = 0;
+    for (const entry of list) total += entry.units;
+    if (rounding.at === 'bill') {
+      const rounded = roundUnits(total, decimals, rounding.decimals, rounding.mode) * 10 ** GUARD_DECIMALS;
+      if (rounded !== total) {
+        const line = { name: 'Rounding', kind: 'rounding', supplier: undefined } as const;
+        const units = rounded - total;
+        list.push({
+          line,
+          version: 0,
+          text: 'Rounding',
+          quantity: 1,
+          unit: 'bill',
+          rate: moneyOf(units, decimals),
+          units,
+        });
+        total = rounded;
+      }
+    }
+    const { startDate, endDate } = compiled.periods[p]!;
+    return {
+      start: startDate,
+      end: endDate,
+      lines: list.map((entry) => printed(entry, decimals)),
+      total: moneyOf(total, decimals),
+    };
+  });
+  let sum = 0;
+  for (const period of periods) sum += Math.round(period.total * 10 ** decimals);
+  return { currency: compiled.currency, periods, total: moneyOf(sum, decimals) };
+}
+
+function printed(entry: Entry, decimals: number): BillLine {
+  return {
+    name: entry.text,
+    kind: entry.line.kind,
+    ...(entry.line.supplier === undefined ? {} : { supplier: entry.line.supplier }),
+    quantity: entry.quantity,
+    unit: entry.unit,
+    rate: entry.rate,
+    amount: moneyOf(entry.units, decimals),
+  };
+}
+
+const WHOLE: Share = { times: 1, per: 1 };
+
+/** Makes lines, rounding each once. */
+class LineMaker {
+  constructor(
+    readonly plan: BillPlan,
+    readonly rounding: Rounding,
+    readonly decimals: number,
+  ) {}
+
+  /** The line's text: where a period has two versions, it says which one. */
+  private text(name: string, label: string, version: number, period: number): string {
+    const { days, tariff } = this.plan;
+    const text = label === '' ? name : `${name}, ${label}`;
+    const versions = days.versions(period);
+    if (versions.length < 2) return text;
+    const later = tariff.document.versions ?? [];
+    return version === versions[0]
+      ? `${text} (before ${later[versions[1]! - 1]!.from})`
+      : `${text} (from ${later[version - 1]!.from})`;
+  }
+
+  /** A metered quantity times a price, times a share of a month. */
+  metered(
+    line: LineIdentity,
+    label: string,
+    version: number,
+    period: number,
+    quantity: number,
+    unit: string,
+    rate: number,
+    share: Share = WHOLE,
+  ): Entry {
+    const { rounding } = this;
+    const billed = rounding.at === 'never' ? quantity : roundQuantity(quantity, rounding.energyDecimals);
+    return {
+      line,
+      version,
+      text: this.text(line.name, label, version, period),
+      quantity: billed,
+      unit,
+      rate: share === WHOLE ? rate : (rate * share.times) / share.per,
+      units: multiply(billed, rate, share.times, share.per, this.decimals, rounding.mode),
+    };
+  }
+
+  /** Many prices in one line: their mean is its rate. */
+  averaged(line: LineIdentity, version: number, period: number, quantity: number, money: number): Entry {
+    const units = roundSum(money, this.decimals, this.rounding.mode);
+    const billed = roundQuantity(quantity, this.rounding.energyDecimals);
+    return {
+      line,
+      version,
+      text: this.text(line.name, '', version, period),
+      quantity: billed,
+      unit: 'kWh',
+      rate: billed === 0 ? 0 : moneyOf(units, this.decimals) / billed,
+      units,
+    };
+  }
+
+  /** An amount for a share of a month, a number of days and the like. */
+  shared(line: LineIdentity, version: number, period: number, share: Share, unit: string, rate: number): Entry {
+    return {
+      line,
+      version,
+      text: this.text(line.name, '', version, period),
+      quantity: share.times / share.per,
+      unit,
+      rate,
+      units: multiply(1, rate, share.times, share.per, this.decimals, this.rounding.mode),
+    };
+  }
+
+  /** A rate on an amount of money. */
+  onMoney(line: Entry['line'], label: string, version: number, period: number, units: number, rate: number): Entry {
+    const base = moneyOf(units, this.decimals);
+    return {
+      line,
+      version,
+      text: this.text(line.name, label, version, period),
+      quantity: base,
+      unit: this.plan.tariff.currency,
+      rate,
+      units: multiply(base, rate, 1, 1, this.decimals, this.rounding.mode),
+    };
+  }
+}
+
+// ── energy ───────────────────────────────────────────────────────────────────────────────────────────────────────
+
+function energyEntries(
+  plan: BillPlan,
+  flows: Flows,
+  values: readonly TermValue[],
+  maker: LineMaker,
+  entries: Entry[][],
+): void {
+  const { cellPeriod } = plan;
+  const cellImport = sumByCell(plan, flows.importKwh);
+  const cellExport = sumByCell(plan, flows.exportKwh);
+  const { netting } = plan;
+  const netted = netting === undefined ? undefined : values[0]!;
+  for (const charge of plan.charges) {
+    const nets = plan.tariff.versions[charge.version]!.export.kind === 'net-metering' && !charge.nonBypassable;
+    const own = charge.flow === 'export' ? cellExport : cellImport;
+    const sign = charge.flow === 'export' ? -1 : 1;
+    const tierIndex = plan.tiers.findIndex((tier) => tier.charge === charge);
+    const tier = plan.tiers[tierIndex];
+    if (charge.averaged) {
+      averagedEntries(plan, charge, flows, own, nets ? cellExport : undefined, sign, maker, entries);
+      continue;
+    }
+    // Lines of the charge: a label and a rate.
+    const { slotLine, lines } = linesOf(charge);
+    const quantity = new Float64Array(entries.length * lines.length);
+    const add = (period: number, slot: number, kwh: number) => {
+      const line = slotLine[slot]!;
+      if (line >= 0) quantity[period * lines.length + line] = quantity[period * lines.length + line]! + kwh;
+    };
+    if (nets && netting !== undefined)
+      for (const [g, group] of netting.groups.entries()) {
+        if (group.version !== charge.version) continue;
+        const money = settlesInMoney(plan, group.version);
+        if (!hasBlocks(charge, group.slot)) add(group.period, group.slot, netted!.due[g]!);
+        if (money) add(group.period, group.slot, -netted!.left[g]!);
+      }
+    for (let cell = 0; cell < cellPeriod.length; cell++) {
+      if (nets && netting !== undefined && netting.groupOfCell[cell]! >= 0) continue;
+      const kwh = own[cell]! - (nets ? cellExport[cell]! : 0);
+      if (kwh === 0) continue;
+      const s = plan.cellSlot[cell]!;
+      const { parts } = plan.schedule.slots[s]!;
+      if (parts === undefined || charge.dominant) {
+        if (!hasBlocks(charge, s)) add(cellPeriod[cell]!, s, kwh);
+      } else for (const part of parts) add(cellPeriod[cell]!, part.slot, kwh * part.weight);
+    }
+    const blocks =
+      tier === undefined ? undefined : blockQuantities(tier, values[(netting === undefined ? 0 : 1) + tierIndex]!);
+    for (let p = 0; p < entries.length; p++) {
+      for (const [l, line] of lines.entries()) {
+        const kwh = quantity[p * lines.length + l]!;
+        if (kwh !== 0)
+          entries[p]!.push(
+            maker.metered(charge.line, charge.labels[line.label]!, charge.version, p, kwh, 'kWh', sign * line.rate),
+          );
+      }
+      for (const block of blocks?.[p] ?? []) {
+        const label = [charge.labels[block.label]!, `block ${block.index + 1}`]
+          .filter((part) => part !== '')
+          .join(', ');
+        entries[p]!.push(maker.metered(charge.line, label, charge.version, p, block.kwh, 'kWh', sign * block.price));
+      }
+    }
+  }
+  if (netting !== undefined) surplusEntries(plan, netting, netted!, maker, entries);
+}
+
+function hasBlocks(charge: RatedCharge, slot: number): boolean {
+  const label = charge.label[slot]!;
+  return label >= 0 && charge.blocks?.[label] !== undefined;
+}
+
+function settlesInMoney(plan: BillPlan, version: number): boolean {
+  const rule = plan.tariff.versions[version]!.export;
+  return rule.kind === 'net-metering' && rule.carry === 'money';
+}
+
+function sumByCell(plan: BillPlan, values: Float64Array): Float64Array {
+  const { runStart, runCell, cellPeriod } = plan;
+  const sums = new Float64Array(cellPeriod.length);
+  for (let r = 0; r < runCell.length; r++) {
+    let sum = 0;
+    const end = runStart[r + 1]!;
+    for (let i = runStart[r]!; i < end; i++) sum += values[i]!;
+    sums[runCell[r]!] = sums[runCell[r]!]! + sum;
+  }
+  return sums;
+}
+
+/** The lines that a charge may have, and the line of each slot; −1 where it doesn't hold. */
+function linesOf(charge: RatedCharge): { slotLine: Int32Array; lines: { label: number; rate: number }[] } {
+  const lines: { label: number; rate: number }[] = [];
+  const slotLine = Int32Array.from(charge.label, (label, s) => {
+    if (label < 0) return -1;
+    const rate = charge.rate[s]!;
+    const found = lines.findIndex((line) => line.label === label && line.rate === rate);
+    return found >= 0 ? found : lines.push({ label, rate }) - 1;
+  });
+  return { slotLine, lines };
+}
+
+function averagedEntries(
+  plan: BillPlan,
+  charge: RatedCharge,
+  flows: Flows,
+  own: Float64Array,
+  offset: Float64Array | undefined,
+  sign: number,
+  maker: LineMaker,
+  entries: Entry[][],
+): void {
+  const quantity = new Float64Array(entries.length);
+  const money = new Float64Array(entries.length);
+  for (let cell = 0; cell < own.length; cell++) {
+    const s = plan.cellSlot[cell]!;
+    if (charge.label[s]! < 0) continue;
+    const p = plan.cellPeriod[cell]!;
+    const kwh = own[cell]! - (offset?.[cell] ?? 0);
+    quantity[p] = quantity[p]! + kwh;
+    money[p] = money[p]! + kwh * charge.rate[s]!;
+  }
+  const prices = plan.seriesPrices.get(charge);
+  if (prices !== undefined) {
+    const flow = charge.flow === 'export' ? flows.exportKwh : flows.importKwh;
+    for (const [p, span] of plan.spans.entries()) {
+      let sum = 0;
+      for (let i = span.first; i < span.end; i++)
+        sum += (flow[i]! - (offset === undefined ? 0 : flows.exportKwh[i]!)) * prices[i]!;
+      money[p] = sum;
+    }
+  }
+  for (let p = 0; p < entries.length; p++)
+    if (quantity[p] !== 0 || money[p] !== 0)
+      entries[p]!.push(maker.averaged(charge.line, charge.version, p, quantity[p]!, sign * money[p]!));
+}
+
+interface BlockQuantity {
+  readonly label: number;
+  readonly index: number;
+  readonly price: number;
+  kwh: number;
+}
+
+/** kWh in each block, by period. Days that have blocks of their own are added up. */
+function blockQuantities(tier: TierPlan, value: TermValue): BlockQuantity[][] {
+  const byPeriod: BlockQuantity[][] = [];
+  for (const [g, { period, label }] of tier.groups.entries()) {
+    byPeriod[period] ??= [];
+    const list = byPeriod[period];
+    const bounds = tier.upToKwh[g]!;
+    const prices = tier.prices[g]!;
+    let lower = 0;
+    for (let k = 0; k < bounds.length; k++) {
+      const kwh = Math.min(value.quantity[g]!, bounds[k]!) - lower;
+      if (kwh <= 0) continue;
+      lower = bounds[k]!;
+      const known = list.find((b) => b.label === label && b.index === k && b.price === prices[k]);
+      if (known === undefined) list.push({ label, index: k, price: prices[k]!, kwh });
+      else known.kwh += kwh;
+    }
+  }
+  for (const list of byPeriod) list?.sort((a, b) => a.label - b.label || a.index - b.index);
+  return byPeriod;
+}
+
+/** Surplus kWh that settle in a period, and those that go on to the next. */
+function surplusEntries(
+  plan: BillPlan,
+  netting: NettingPlan,
+  value: TermValue,
+  maker: LineMaker,
+  entries: Entry[][],
+): void {
+  for (const [g, group] of netting.groups.entries()) {
+    const left = value.left[g]!;
+    if (left === 0 || settlesInMoney(plan, group.version)) continue;
+    const rule = plan.tariff.versions[group.version]!.export;
+    if (rule.kind !== 'net-metering') continue;
+    const line: LineIdentity = { name: rule.name, kind: 'export', supplier: undefined };
+    const next = netting.next[g]!;
+    if (next >= 0 && netting.groups[next]!.period === group.period) continue;
+    const label = [group.label, next < 0 ? 'surplus settled' : 'surplus carried to the next bill'].filter(
+      (t) => t !== '',
+    );
+    entries[group.period]!.push(
+      maker.metered(
+        line,
+        label.join(', '),
+        group.version,
+        group.period,
+        left,
+        'kWh',
+        next < 0 ? -rule.surplusPerKwh : 0,
+      ),
+    );
+  }
+}
+
+// ── the rest ─────────────────────────────────────────────────────────────────────────────────────────────────────
+
+function demandEntries(plan: BillPlan, values: readonly TermValue[], maker: LineMaker, entries: Entry[][]): void {
+  const offset = (plan.netting === undefined ? 0 : 1) + plan.tiers.length;
+  for (const [d, demand] of plan.demands.entries()) {
+    const { quantity } = values[offset + d]!;
+    const line: LineIdentity = { name: demand.name, kind: 'demand', supplier: demand.supplier };
+    const { steps } = demand.charge;
+    for (const [p, parts] of demand.parts.entries())
+      for (const part of parts) {
+        if (steps === undefined) {
+          entries[p]!.push(maker.metered(line, '', part.version, p, quantity[p]!, part.unit, part.price, part.share));
+          continue;
+        }
+        const kw = roundQuantity(quantity[p]!, 9);
+        const step = steps.find((s) => kw <= s.upToKw)!;
+        const named = {
+          ...line,
+          name:
+            step.upToKw === Number.POSITIVE_INFINITY
+              ? `${line.name}, highest class`
+              : `${line.name}, up to ${step.upToKw} kW`,
+        };
+        const entry = maker.shared(named, part.version, p, part.share, 'month', step.amount);
+        entries[p]!.push({ ...entry, line });
+      }
+  }
+}
+
+function rebateEntries(plan: BillPlan, values: readonly TermValue[], maker: LineMaker, entries: Entry[][]): void {
+  const offset = (plan.netting === undefined ? 0 : 1) + plan.tiers.length + plan.demands.length;
+  for (const [r, rebate] of plan.rebates.entries()) {
+    const { quantity } = values[offset + r]!;
+    const line: LineIdentity = { name: rebate.name, kind: 'rebate', supplier: undefined };
+    for (let p = 0; p < entries.length; p++) {
+      let kwh = 0;
+      for (let g = 0; g < quantity.length; g++) if (rebate.period[g] === p) kwh += quantity[g]!;
+      if (kwh > 0) entries[p]!.push(maker.metered(line, '', rebate.version, p, kwh, 'kWh', -rebate.price));
+    }
+  }
+}
+
+function fixedEntries(plan: BillPlan, maker: LineMaker, entries: Entry[][]): void {
+  for (const fixed of plan.fixed) {
+    const line: LineIdentity = { name: fixed.charge.name, kind: 'fixed', supplier: fixed.charge.supplier };
+    for (const [p, share] of fixed.shares.entries())
+      if (share !== undefined) entries[p]!.push(maker.shared(line, fixed.version, p, share, fixed.unit, fixed.rate));
+  }
+}
+
+function percentEntries(
+  plan: BillPlan,
+  kind: 'adjustment' | 'tax',
+  period: number,
+  maker: LineMaker,
+  list: Entry[],
+): void {
+  const programmes = plan.account.programmes ?? [];
+  for (const version of plan.days.versions(period)) {
+    const percents = percentsOf(plan.tariff.versions[version]!, programmes);
+    for (const rule of kind === 'adjustment' ? percents.adjustments : percents.taxes) {
+      let base = 0;
+      for (const entry of list)
+        if (entry.version === version && selects(rule.on, entry.line as LineIdentity)) base += entry.units;
+      if (base !== 0)
+        list.push(maker.onMoney({ name: rule.name, kind, supplier: undefined }, '', version, period, base, rule.share));
+    }
+  }
+}
+
+function minimumEntry(plan: BillPlan, period: number, maker: LineMaker, list: Entry[]): void {
+  let least = 0;
+  let counted = 0;
+  let last = -1;
+  for (const version of plan.days.versions(period)) {
+    const rule = plan.tariff.versions[version]!.minimumBill;
+    if (rule === undefined) continue;
+    last = version;
+    const share = minimumShare(plan, period, version);
+    least += multiply(1, rule.amount, share.times, share.per, maker.decimals, maker.rounding.mode);
+    for (const entry of list)
+      if (entry.version === version && selects(rule.on, entry.line as LineIdentity)) counted += entry.units;
+  }
+  if (last < 0 || counted >= least) return;
+  const name = plan.tariff.versions[last]!.minimumBill!.name;
+  const line: LineIdentity = { name, kind: 'minimum', supplier: undefined };
+  const units = least - counted;
+  list.push({
+    line,
+    version: last,
+    text: `${name}, top-up`,
+    quantity: 1,
+    unit: 'bill',
+    rate: moneyOf(units, maker.decimals),
+    units,
+  });
+}
+
+/** Credit used, carried on or settled; returns what goes to the next period, in units. */
+function carryEntries(plan: BillPlan, period: number, carriedIn: number, maker: LineMaker, list: Entry[]): number {
+  const { carry } = plan;
+  if (carry === undefined) return 0;
+  const { version } = plan.days.last(period);
+  const rule = plan.tariff.versions[version]!.export;
+  if (!('carry' in rule) || rule.carry !== 'money') return 0;
+  const programmes = plan.account.programmes ?? [];
+  let counted = 0;
+  for (const entry of list) {
+    if (rule.offsets === 'all') counted += entry.units;
+    else if (entry.line.kind === 'energy' || entry.line.kind === 'export')
+      counted += entry.units * lineWeights(entry.line, plan.tariff.versions[entry.version]!, programmes).whole;
+  }
+  counted = Math.round(counted);
+  const due = Math.max(0, counted - carriedIn);
+  const left = Math.max(0, carriedIn - counted);
+  const push = (text: string, units: number, rate: number, change: number) => {
+    const line = { name: text, kind: 'carry', supplier: undefined } as const;
+    const quantity = moneyOf(units, maker.decimals);
+    list.push({ line, version, text, quantity, unit: plan.tariff.currency, rate, units: change });
+  };
+  if (counted > due) push('Credit from earlier bills', counted - due, -1, due - counted);
+  if (counted < 0) push('Credit carried over', -counted, 1, -counted);
+  const next = carry.next[period]!;
+  if (next < 0 && left > 0) {
+    const share = rule.settleShare;
+    push('Credit settled at the true-up', left, -share, -Math.round(share * left));
+    return 0;
+  }
+  return next < 0 ? 0 : left;
+}

@@ -1,0 +1,170 @@
+import {
+  type Axis,
+  type BillingRule,
+  billingPeriods,
+  dateOfCivilDay,
+  formatDate,
+  type PeriodSpan,
+} from '../axis/index.ts';
+import { InputError } from '../input/index.ts';
+import type { Account } from './account.ts';
+import { planSets, type RatedCharge, ratedCharges } from './charges.ts';
+import type { BillingPeriod, CompiledTariff } from './compiled.ts';
+import { priceWarnings } from './exactness.ts';
+import { labelWindows } from './labels.ts';
+import { civilDayOfDate } from './resolve.ts';
+import { makeSchedule } from './schedule.ts';
+import { type PriceSeries, pricesOnAxis } from './series.ts';
+import { makePeriodDays } from './shares.ts';
+import type { Tariff } from './tariff.ts';
+import { buildTerms, type Layout } from './terms-build.ts';
+
+export interface CompileOptions {
+  /** What the bill needs to know of the home. */
+  readonly account?: Account;
+  /** The price series that the tariff names, by file name. */
+  readonly series?: Readonly<Record<string, PriceSeries>>;
+}
+
+/**
+ * Lays a tariff on an axis: prices, terms, billing periods, windows. Everything that depends on dates is settled
+ * here, once; a bill or a strategy only reads arrays.
+ *
+ * @throws InputError where the tariff needs something of the account or a price series that is not there
+ */
+export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOptions = {}): CompiledTariff {
+  const account = options.account ?? {};
+  const warnings: { code: string; message: string }[] = [];
+  const { versions } = tariff;
+  const setPlans = versions.map(planSets);
+  const schedule = makeSchedule(
+    axis,
+    versions,
+    setPlans.map((plan) => plan.sets),
+  );
+  const { slot, slots } = schedule;
+  const rule = billingRule(tariff, account);
+  const spans = billingPeriods(axis, rule);
+  const days = makePeriodDays(axis, spans, schedule, tariff.billing);
+  const charges = versions.flatMap((rates, v) => ratedCharges(rates, v, setPlans[v]!, slots, account));
+
+  // Runs of intervals in one slot and billing period: a "cell" is such a pair.
+  const slotCount = slots.length;
+  const cellOf = new Int32Array(spans.length * slotCount).fill(-1);
+  const cellPeriod: number[] = [];
+  const cellSlot: number[] = [];
+  const runStart: number[] = [];
+  const runCell: number[] = [];
+  for (let p = 0; p < spans.length; p++) {
+    const { first, end } = spans[p]!;
+    let last = -1;
+    for (let i = first; i < end; i++) {
+      const s = slot[i]!;
+      if (s === last) continue;
+      last = s;
+      let cell = cellOf[p * slotCount + s]!;
+      if (cell < 0) {
+        cell = cellPeriod.length;
+        cellOf[p * slotCount + s] = cell;
+        cellPeriod.push(p);
+        cellSlot.push(s);
+      }
+      runStart.push(i);
+      runCell.push(cell);
+    }
+  }
+  runStart.push(axis.intervals);
+  const seriesPrices = new Map<RatedCharge, Float64Array>();
+  for (const charge of charges)
+    if (charge.series !== undefined) seriesPrices.set(charge, seriesOnAxis(axis, charge, slot, options.series));
+
+  const layout: Layout = {
+    tariff,
+    axis,
+    account,
+    schedule,
+    setPlans,
+    spans,
+    days,
+    charges,
+    seriesPrices,
+    cellPeriod: Int32Array.from(cellPeriod),
+    cellSlot: Int32Array.from(cellSlot),
+    runStart: Int32Array.from(runStart),
+    runCell: Int32Array.from(runCell),
+  };
+  const { importPricePerKwh, exportPricePerKwh, terms, plan } = buildTerms(layout, warnings);
+
+  const period = new Int32Array(axis.intervals);
+  for (const [p, span] of spans.entries()) period.fill(p, span.first, span.end);
+  if (schedule.mixedIntervals > 0)
+    warnings.push({
+      code: 'window-edge-inside-step',
+      message:
+        `${schedule.mixedIntervals} intervals of ${axis.stepMinutes} minutes hold an edge between two windows: their ` +
+        'price is the mean of both, weighted by minutes; blocks, netting and demand take them as wholly in the longer part.',
+    });
+  const { windows, window } = labelWindows(layout);
+  const last = versions[schedule.dayVersion[schedule.dayVersion.length - 1]!]!;
+  const grossVersions = versions.filter((rates) => rates.export.kind === 'buy-all').length;
+  if (grossVersions > 0 && grossVersions < versions.length)
+    throw new InputError([
+      {
+        code: 'not-together',
+        where: { file: tariff.file, path: ['versions'] },
+        received: 'buy-all in some versions only',
+        expected: '"buy-all" in all versions or in none: the two are metered differently',
+        hint: 'make two tariff files, one for each way of metering',
+      },
+    ]);
+  warnings.push(...priceWarnings(importPricePerKwh, exportPricePerKwh));
+  return {
+    name: tariff.name,
+    axis,
+    currency: tariff.currency,
+    currencyDecimals: tariff.currencyDecimals,
+    importPricePerKwh,
+    exportPricePerKwh,
+    terms,
+    periods: spans.map(billingPeriod),
+    period,
+    windows,
+    window,
+    priceKnowledge: charges.some((c) => c.series?.known === 'day-ahead') ? 'day-ahead' : 'published',
+    metering: last.export.kind === 'buy-all' ? 'gross' : 'net',
+    exportLimitKw: last.export.limitKw,
+    warnings,
+    plan,
+  };
+}
+
+function billingRule(tariff: Tariff, account: Account): BillingRule {
+  if (account.readDates !== undefined) return { by: 'read-dates', civilDays: account.readDates.map(civilDayOfDate) };
+  if (account.cycleDay !== undefined) return { by: 'cycle-day', day: account.cycleDay };
+  return tariff.billing.rule;
+}
+
+function billingPeriod(span: PeriodSpan): BillingPeriod {
+  return {
+    first: span.first,
+    end: span.end,
+    startDate: formatDate(dateOfCivilDay(span.startDay)),
+    endDate: formatDate(dateOfCivilDay(span.endDay)),
+    days: Math.max(0, span.coveredEnd - span.coveredStart + 1),
+    fullDays: span.endDay - span.startDay + 1,
+  };
+}
+
+/** A series charge's price in each interval, 0 where the charge doesn't hold. */
+function seriesOnAxis(
+  axis: Axis,
+  charge: RatedCharge,
+  slot: Int32Array,
+  series: CompileOptions['series'],
+): Float64Array {
+  const { file, multiplier, adderPerKwh } = charge.series!;
+  const prices = pricesOnAxis(axis, file, series?.[file]);
+  for (let i = 0; i < prices.length; i++)
+    prices[i] = charge.label[slot[i]!]! < 0 ? 0 : prices[i]! * multiplier + adderPerKwh;
+  return prices;
+}

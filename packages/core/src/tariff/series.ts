@@ -1,0 +1,62 @@
+import type { Axis } from '../axis/index.ts';
+import { InputError } from '../input/index.ts';
+
+/** Prices of a file, each holding from its start for one step. */
+export interface PriceSeries {
+  readonly startEpochMs: number;
+  readonly stepMinutes: number;
+  readonly pricePerKwh: ArrayLike<number>;
+}
+
+/**
+ * A price series on an axis: finer prices are averaged, coarser ones hold through their step.
+ *
+ * @throws InputError `missing-series` | `series-span` | `not-finite`
+ */
+export function pricesOnAxis(axis: Axis, file: string, series: PriceSeries | undefined): Float64Array {
+  const fail = (code: string, received: string, expected: string, hint: string): never => {
+    throw new InputError([{ code, where: { file }, received, expected, hint }]);
+  };
+  if (series === undefined)
+    return fail('missing-series', 'nothing', 'the price series that the tariff names', 'hand it over with the tariff');
+  const { pricePerKwh } = series;
+  const stepMs = axis.stepMinutes * 60_000;
+  const seriesMs = series.stepMinutes * 60_000;
+  const endMs = series.startEpochMs + pricePerKwh.length * seriesMs;
+  if (series.startEpochMs > axis.startEpochMs || endMs < axis.endEpochMs)
+    return fail(
+      'series-span',
+      `prices from ${iso(series.startEpochMs)} to ${iso(endMs)}`,
+      `prices from ${iso(axis.startEpochMs)} to ${iso(axis.endEpochMs)}, as the energy data`,
+      'get the missing prices, or cut the energy data',
+    );
+  for (let k = 0; k < pricePerKwh.length; k++)
+    if (!Number.isFinite(pricePerKwh[k]))
+      return fail(
+        'not-finite',
+        `${pricePerKwh[k]} at ${iso(series.startEpochMs + k * seriesMs)}`,
+        'a number',
+        'fill the gap in the file',
+      );
+  const prices = new Float64Array(axis.intervals);
+  for (let i = 0; i < prices.length; i++) {
+    const from = axis.startEpochMs + i * stepMs - series.startEpochMs;
+    const first = Math.floor(from / seriesMs);
+    const last = Math.ceil((from + stepMs) / seriesMs);
+    if (last === first + 1) {
+      prices[i] = pricePerKwh[first]!;
+      continue;
+    }
+    let sum = 0;
+    for (let k = first; k < last; k++) {
+      const overlap = Math.min(from + stepMs, (k + 1) * seriesMs) - Math.max(from, k * seriesMs);
+      sum += pricePerKwh[k]! * (overlap / stepMs);
+    }
+    prices[i] = sum;
+  }
+  return prices;
+}
+
+function iso(epochMs: number): string {
+  return new Date(epochMs).toISOString().slice(0, 16).replace('T', ' ');
+}
