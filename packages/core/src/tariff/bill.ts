@@ -1,6 +1,6 @@
 import type { RatedCharge } from './charges.ts';
 import type { Bill, BillLine, CompiledTariff, PeriodBill } from './compiled.ts';
-import { evaluateTerms, type Flows, type TermValue } from './evaluate.ts';
+import { evaluateTerms, type ServiceFlows, type TermValue } from './evaluate.ts';
 import { moneyOf, multiply, roundQuantity, roundSum, roundUnits } from './money.ts';
 import type { Share } from './shares.ts';
 import type { Rounding } from './tariff.ts';
@@ -29,7 +29,7 @@ interface Entry {
  *
  * @param flows what passed the service, kWh an interval; under buy-all the home's whole load and all its solar
  */
-export function billTariff(compiled: CompiledTariff, flows: Flows): Bill {
+export function billTariff(compiled: CompiledTariff, flows: ServiceFlows): Bill {
   const { plan } = compiled;
   if (plan === undefined) throw new Error('internal: a bill needs a tariff that was compiled from its file');
   const { rounding } = plan.tariff;
@@ -184,7 +184,7 @@ class LineMaker {
 
 function energyEntries(
   plan: BillPlan,
-  flows: Flows,
+  flows: ServiceFlows,
   values: readonly TermValue[],
   maker: LineMaker,
   entries: Entry[][],
@@ -286,7 +286,7 @@ function linesOf(charge: RatedCharge): { slotLine: Int32Array; lines: { label: n
 function averagedEntries(
   plan: BillPlan,
   charge: RatedCharge,
-  flows: Flows,
+  flows: ServiceFlows,
   own: Float64Array,
   offset: Float64Array | undefined,
   sign: number,

@@ -12,7 +12,7 @@ import type {
 } from './terms.ts';
 
 /** What passes the service in each interval, kWh, never negative. */
-export interface Flows {
+export interface ServiceFlows {
   readonly importKwh: Float64Array;
   readonly exportKwh: Float64Array;
 }
@@ -34,7 +34,7 @@ export interface TermValue {
  *
  * @param flows arrays as long as the tariff's axis, kWh
  */
-export function billTotal(compiled: CompiledTariff, flows: Flows): number {
+export function billTotal(compiled: CompiledTariff, flows: ServiceFlows): number {
   const { importKwh, exportKwh } = flows;
   const { importPricePerKwh, exportPricePerKwh } = compiled;
   let bought = 0;
@@ -48,7 +48,7 @@ export function billTotal(compiled: CompiledTariff, flows: Flows): number {
 }
 
 /** Values of a list of terms, in its order. */
-export function evaluateTerms(axis: Axis, terms: readonly BillTerm[], flows: Flows): TermValue[] {
+export function evaluateTerms(axis: Axis, terms: readonly BillTerm[], flows: ServiceFlows): TermValue[] {
   const values: TermValue[] = [];
   for (const term of terms) values.push(evaluateTerm(axis, term, flows, values));
   return values;
@@ -56,7 +56,7 @@ export function evaluateTerms(axis: Axis, terms: readonly BillTerm[], flows: Flo
 
 const NONE = new Float64Array(0);
 
-function evaluateTerm(axis: Axis, term: BillTerm, flows: Flows, earlier: readonly TermValue[]): TermValue {
+function evaluateTerm(axis: Axis, term: BillTerm, flows: ServiceFlows, earlier: readonly TermValue[]): TermValue {
   switch (term.kind) {
     case 'fixed':
       return { amount: term.amount, quantity: NONE, left: NONE, due: NONE };
@@ -90,7 +90,7 @@ function sumByGroup(group: Int32Array, values: Float64Array, sums: Float64Array,
   if (last >= 0) sums[last] = sums[last]! + sign * sum;
 }
 
-function tierValue(term: TierTerm, flows: Flows, earlier: readonly TermValue[]): TermValue {
+function tierValue(term: TierTerm, flows: ServiceFlows, earlier: readonly TermValue[]): TermValue {
   const quantity = new Float64Array(term.groups);
   if (term.netting === undefined)
     sumByGroup(term.group, term.flow === 'export' ? flows.exportKwh : flows.importKwh, quantity, 1);
@@ -203,7 +203,7 @@ export function stepOf(upToKw: Float64Array, kw: number): number {
   return step;
 }
 
-function nettingValue(term: NettingTerm, flows: Flows): TermValue {
+function nettingValue(term: NettingTerm, flows: ServiceFlows): TermValue {
   const net = new Float64Array(term.groups);
   sumByGroup(term.group, flows.importKwh, net, 1);
   sumByGroup(term.group, flows.exportKwh, net, -1);
@@ -245,7 +245,7 @@ function countedAmounts(
   counted: CountedCharges,
   group: Int32Array,
   groups: number,
-  flows: Flows,
+  flows: ServiceFlows,
 ): Float64Array {
   const sums = new Float64Array(groups);
   const { importKwh, exportKwh } = flows;
@@ -261,13 +261,13 @@ function countedAmounts(
   return sums;
 }
 
-function minimumValue(axis: Axis, term: MinimumTerm, flows: Flows): TermValue {
+function minimumValue(axis: Axis, term: MinimumTerm, flows: ServiceFlows): TermValue {
   const quantity = countedAmounts(axis, term.counted, term.group, term.groups, flows);
   const amount = Float64Array.from(quantity, (sum, g) => term.share[g]! * Math.max(0, term.amount[g]! - sum));
   return { amount, quantity, left: NONE, due: NONE };
 }
 
-function carryValue(axis: Axis, term: CarryTerm, flows: Flows): TermValue {
+function carryValue(axis: Axis, term: CarryTerm, flows: ServiceFlows): TermValue {
   const quantity = countedAmounts(axis, term.counted, term.group, term.groups, flows);
   const amount = new Float64Array(term.groups);
   const due = new Float64Array(term.groups);
