@@ -1,68 +1,7 @@
-import { makeAxis } from '@duskbank/core/axis';
-import { backupHours } from '@duskbank/core/outage';
-import type { Plant } from '@duskbank/core/plant';
+import { backupHours, simulateOutage, unservedAt } from '@duskbank/core/outage';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { plantOf, series } from '../../unit/outage/island-home.ts';
-
-/** A home on an island: a few numbers from which load, sun and stored energy are drawn with a seed of their own. */
-const homes = fc.record({
-  seed: fc.integer({ min: 1, max: 2 ** 31 - 1 }),
-  stepMinutes: fc.constantFrom(15, 30, 60),
-  intervals: fc.integer({ min: 1, max: 3000 }),
-  capacityKwh: fc.double({ min: 0.5, max: 60, noNaN: true }),
-  shutdownShare: fc.double({ min: 0, max: 0.3, noNaN: true }),
-  dischargeKw: fc.double({ min: 0.5, max: 12, noNaN: true }),
-  chargeKw: fc.double({ min: 0, max: 12, noNaN: true }),
-  efficiency: fc.double({ min: 0.7, max: 1, noNaN: true }),
-  decayPerHour: fc.constantFrom(0, 0, 1e-5, 0.01),
-  standbyW: fc.constantFrom(0, 40, 70),
-  coupling: fc.constantFrom('ac' as const, 'dc' as const),
-  loadKw: fc.double({ min: 0, max: 3, noNaN: true }),
-  solarKw: fc.double({ min: 0, max: 9, noNaN: true }),
-  capHours: fc.constantFrom(336, 48, 1e9),
-});
-
-type Home = typeof homes extends fc.Arbitrary<infer T> ? T : never;
-
-function drawHome(home: Home) {
-  const random = mulberry32(home.seed);
-  const axis = makeAxis({
-    startEpochMs: Date.UTC(2026, 5, 1),
-    stepMinutes: home.stepMinutes,
-    intervals: home.intervals,
-    zone: 'America/Denver',
-  });
-  const n = axis.intervals;
-  const plant: Plant = plantOf({
-    capacityKwh: home.capacityKwh,
-    shutdownKwh: home.capacityKwh * home.shutdownShare,
-    dischargeLimitKw: home.dischargeKw,
-    inverterKw: home.dischargeKw,
-    chargeLimitKw: home.chargeKw,
-    chargeEfficiency: home.efficiency,
-    solarChargeEfficiency: Math.min(1, home.efficiency * 1.02),
-    dischargeEfficiency: home.efficiency,
-    decayPerHour: home.decayPerHour,
-    standbyW: home.standbyW,
-    coupling: home.coupling,
-  });
-  const clouds = Array.from({ length: Math.ceil((n * axis.stepHours) / 24) + 1 }, () => random());
-  const loadKwh = series(n, () => home.loadKw * axis.stepHours * (0.3 + random() ** 3 * 4));
-  const solarKwh = series(n, (i) => {
-    const hour = (i * axis.stepHours) % 24;
-    return (
-      Math.max(0, Math.sin(((hour - 6) / 12) * Math.PI)) *
-      home.solarKw *
-      axis.stepHours *
-      clouds[Math.floor((i * axis.stepHours) / 24)]!
-    );
-  });
-  const socKwh = series(n, () => home.capacityKwh * random());
-  return { axis, plant, loadKwh, solarKwh, socKwh, startKwh: home.capacityKwh * random() };
-}
-
-type Drawn = ReturnType<typeof drawHome>;
+import { type Drawn, drawHome, homes } from './homes.ts';
 
 /** Hours from one start, a step at a time, straight from the words of the definition. */
 function naiveHours({ axis, plant, loadKwh, solarKwh, socKwh, startKwh }: Drawn, start: number, capHours: number) {
@@ -134,16 +73,61 @@ describe('hours of backup', () => {
       { numRuns: 100, seed: 20260106 },
     );
   });
-});
 
-/** A small seeded generator (Tommy Ettinger's mulberry32, public domain). */
-function mulberry32(seed: number): () => number {
-  let a = seed >>> 0;
-  return () => {
-    a = (a + 0x6d2b79f5) >>> 0;
-    let t = a;
-    t = Math.imul(t ^ (t >>> 15), t | 1);
-    t ^= t + Math.imul(t ^ (t >>> 7), t | 61);
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
-}
+  test('the event-by-event simulation goes dark at the same moment and misses the same energy', () => {
+    fc.assert(
+      fc.property(homes, fc.integer({ min: 0, max: 1e9 }), (home, pick) => {
+        const drawn = drawHome(home);
+        const { axis, loadKwh } = drawn;
+        const hours = backupHours({ ...drawn, capHours: 72 });
+        const start = pick % axis.intervals;
+        const length = Math.min(72, axis.intervals * axis.stepHours);
+        const outage = simulateOutage({
+          ...drawn,
+          start,
+          startSocKwh: start === 0 ? drawn.startKwh : drawn.socKwh[start - 1]!,
+          hours: length,
+        });
+        const alone = new Float64Array(axis.intervals).fill(1e9);
+        alone[start] = hours[start]!;
+        const [missing] = unservedAt(axis, alone, loadKwh, [length]);
+        // 1e-6 h: the two add up to 72 h in different pieces.
+        expect(Math.abs(outage.darkAfterHours - hours[start]!)).toBeLessThan(1e-6);
+        expect(outage.unservedKwh).toBeCloseTo(missing!.meanKwh * axis.intervals, 6);
+        for (const soc of outage.socKwh) {
+          expect(soc).toBeGreaterThanOrEqual(drawn.plant.shutdownKwh - 1e-9);
+          expect(soc).toBeLessThanOrEqual(drawn.plant.capacityKwh + 1e-9);
+        }
+      }),
+      { numRuns: 300, seed: 20260107 },
+    );
+  });
+
+  test('tripping never lasts longer than tapering, and every kWh wanted is either served or not', () => {
+    fc.assert(
+      fc.property(homes, fc.integer({ min: 0, max: 1e9 }), (home, pick) => {
+        const drawn = drawHome(home);
+        const { axis } = drawn;
+        const start = pick % axis.intervals;
+        const length = Math.min(48, axis.intervals * axis.stepHours);
+        const outage = (atFull: 'taper' | 'trip', restartKwh?: number) =>
+          simulateOutage({
+            ...drawn,
+            start,
+            startSocKwh: start === 0 ? drawn.startKwh : drawn.socKwh[start - 1]!,
+            hours: length,
+            atFull,
+            restartKwh,
+          });
+        const taper = outage('taper');
+        const trip = outage('trip');
+        const woken = outage('trip', 0.2);
+        expect(trip.darkAfterHours).toBeLessThanOrEqual(taper.darkAfterHours + 1e-6);
+        expect(woken.unservedKwh).toBeLessThanOrEqual(trip.unservedKwh + 1e-6);
+        for (const each of [taper, trip, woken])
+          expect(each.servedKwh + each.unservedKwh).toBeCloseTo(taper.servedKwh + taper.unservedKwh, 6);
+      }),
+      { numRuns: 200, seed: 20260108 },
+    );
+  });
+});

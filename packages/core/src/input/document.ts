@@ -56,7 +56,19 @@ export function checkDocument<Schema extends z.ZodType>(
   const result = schema.safeParse(document, { reportInput: true });
   if (result.success) return { ok: true, value: result.data };
   for (const issue of result.error.issues) collect(issue, document, file, base, issues);
-  return { ok: false, issues };
+  return { ok: false, issues: issues.map((issue) => withName(issue, document, base.length)) };
+}
+
+/** Says whose fault it is, where the path goes through a list entry that has a `name`. */
+function withName(issue: InputIssue, document: unknown, skip: number): InputIssue {
+  const path = (issue.where.path ?? []).slice(skip);
+  for (let end = path.length; end > 0; end--) {
+    if (typeof path[end - 1] !== 'number') continue;
+    const entry = valueAt(document, path.slice(0, end));
+    const name = typeof entry === 'object' && entry !== null ? (entry as { name?: unknown }).name : undefined;
+    if (typeof name === 'string') return { ...issue, where: { ...issue.where, name } };
+  }
+  return issue;
 }
 
 function collect(

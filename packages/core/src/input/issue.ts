@@ -4,6 +4,8 @@ export interface Where {
   readonly line?: number;
   readonly column?: string | number;
   readonly path?: readonly (string | number)[];
+  /** Name of the list entry that the path goes through, where it has one. */
+  readonly name?: string;
 }
 
 /** One fault in the user's input, as data: the sentence is made from it by {@link describeIssue}. */
@@ -46,7 +48,10 @@ export function formatWhere(where: Where): string {
   if (where.file !== undefined) parts.push(where.line === undefined ? where.file : `${where.file} line ${where.line}`);
   else if (where.line !== undefined) parts.push(`line ${where.line}`);
   if (where.column !== undefined) parts.push(`column "${where.column}"`);
-  if (where.path !== undefined && where.path.length > 0) parts.push(`field "${formatPath(where.path)}"`);
+  if (where.path !== undefined && where.path.length > 0) {
+    const name = where.name === undefined ? '' : ` of ${showValue(where.name)}`;
+    parts.push(`field "${formatPath(where.path)}"${name}`);
+  }
   return parts.join(', ');
 }
 

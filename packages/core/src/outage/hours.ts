@@ -17,6 +17,8 @@ export interface BackupHoursOptions {
   readonly loadKwh: Float64Array;
   /** Solar on the island's side, kWh an interval at AC, ≥ 0; zeros where solar stays outside. */
   readonly solarKwh: Float64Array;
+  /** 1 where the cells are too cold to charge. */
+  readonly coldSteps?: Uint8Array;
   /** Hours are counted up to here, h; never beyond one time around the axis. @defaultValue {@link CAP_HOURS} */
   readonly capHours?: number;
   /** Share of the energy above the shutdown level that is really there, in (0, 1]: fade and gauge error. @defaultValue 1 */
@@ -47,7 +49,7 @@ export function backupHours(options: BackupHoursOptions): Float64Array {
   const { shutdownKwh } = plant;
   const capKwh = Math.max(0, plant.capacityKwh - shutdownKwh) * energyShare;
   const keep = (1 - plant.decayPerHour) ** axis.stepHours;
-  const addKwh = islandAdditions(axis, plant, loadKwh, solarKwh);
+  const addKwh = islandAdditions(axis, plant, loadKwh, solarKwh, options.coldSteps);
 
   const { stepHours } = axis;
   const capSteps = Math.min(n, capHours / stepHours);
@@ -105,7 +107,13 @@ const STEPS_WORTH_BLOCKS = 3;
  * What each step of an outage adds to stored energy, kWh on the battery's side: negative where load and standby exceed
  * solar, −Infinity where the load is more than the equipment can carry.
  */
-export function islandAdditions(axis: Axis, plant: Plant, loadKwh: Float64Array, solarKwh: Float64Array): Float64Array {
+export function islandAdditions(
+  axis: Axis,
+  plant: Plant,
+  loadKwh: Float64Array,
+  solarKwh: Float64Array,
+  coldSteps?: Uint8Array,
+): Float64Array {
   const { stepHours, intervals } = axis;
   const standbyKwh = (plant.standbyW / 1000) * stepHours;
   // A limit met exactly is kept: 1e-9 kWh forgives the rounding of watts into energy.
@@ -119,7 +127,7 @@ export function islandAdditions(axis: Axis, plant: Plant, loadKwh: Float64Array,
     const surplus = solarKwh[i]! - load - standbyKwh;
     if (load > limitKwh) add[i] = Number.NEGATIVE_INFINITY;
     else if (surplus < 0) add[i] = surplus / dischargeEfficiency;
-    else add[i] = Math.min(surplus, chargeKwh) * chargeEfficiency;
+    else add[i] = coldSteps?.[i] === 1 ? 0 : Math.min(surplus, chargeKwh) * chargeEfficiency;
   }
   return add;
 }

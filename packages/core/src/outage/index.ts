@@ -1,6 +1,59 @@
+export { APPLIANCES, type Appliance, applianceOf, type RangeW } from './appliances.ts';
 export { type Backup, backupSchema } from './backup.ts';
+export {
+  type CarryPlan,
+  type CircuitVerdict,
+  type IslandOutput,
+  type OutputSection,
+  type Overload,
+  overloadsOf,
+  planCarry,
+  resolveOutput,
+  sharedNeutralHazards,
+} from './carry.ts';
+export { type Caution, cautionsFor } from './cautions.ts';
+export {
+  byPriority,
+  type Circuit,
+  type CircuitFinding,
+  circuitsLoadKwh,
+  questionCircuits,
+  type ResolvedCircuit,
+  resolveCircuits,
+} from './circuits.ts';
+export { type MovingFloor, movingFloor, type PlannedOutage, type Reserve } from './floors.ts';
 export { type BackupHoursOptions, backupHours, CAP_HOURS, islandAdditions } from './hours.ts';
 export { type Island, type IslandOptions, islandOf } from './island.ts';
+export {
+  type BackupWay,
+  checkPanel,
+  continuousAmps,
+  type Dwelling,
+  EXISTING_DWELLING,
+  type LoadCalculation,
+  measuredLoad,
+  NEW_DWELLING,
+  optionalDwellingLoad,
+  type Panel,
+  type PanelCheck,
+  panelCapacityVa,
+  standardDwellingLoad,
+  unitsForWay,
+} from './panel.ts';
+export {
+  expectedUnservedKwhPerYear,
+  type Interruption,
+  lastsLonger,
+  meanLengthUpTo,
+  type OutageKind,
+  outageKinds,
+  type Reliability,
+  reliabilityIndices,
+  US_AVERAGE_2023,
+} from './reliability.ts';
+export { type ReserveBySituation, reserveBySituation } from './reserve.ts';
+export { type SimulatedOutage, type SimulateOptions, simulateOutage } from './simulate.ts';
+export { type SitingItem, sitingChecklist } from './siting.ts';
 export {
   type BackupSummary,
   isWeekdayEvening,
@@ -10,3 +63,16 @@ export {
   summarizeBackup,
   summarizeReserve,
 } from './summary.ts';
+export {
+  rechargeHours,
+  type Slice,
+  type Start,
+  type SurvivalCurve,
+  sliceBackup,
+  survivalCurve,
+  TOLD_HOURS,
+  type UnservedAt,
+  unservedAt,
+  unservedCurve,
+  worstStarts,
+} from './survival.ts';

@@ -1,6 +1,7 @@
 import type { Axis } from '../axis/index.ts';
 import type { Plant } from '../plant/index.ts';
 import type { Backup } from './backup.ts';
+import { circuitsLoadKwh, type ResolvedCircuit, resolveCircuits } from './circuits.ts';
 
 /** What is on the island's side of the transfer equipment when the grid is down. */
 export interface Island {
@@ -8,6 +9,12 @@ export interface Island {
   readonly loadKwh: Float64Array;
   /** Solar that runs with the battery, kWh an interval at AC; zeros where it stays outside. */
   readonly solarKwh: Float64Array;
+  /** 1 where the cells are too cold to charge; absent where that is never so. */
+  readonly coldSteps?: Uint8Array;
+  /** Share of the energy above the shutdown level that is counted on: less fade and gauge error. */
+  readonly energyShare: number;
+  /** The circuits, where the site lists them. */
+  readonly circuits: readonly ResolvedCircuit[];
   /** How the load was arrived at, in words: stands beside every figure that rests on it. */
   readonly basis: string;
 }
@@ -29,18 +36,37 @@ export interface IslandOptions {
  */
 export function islandOf(options: IslandOptions): Island {
   const { axis, plant, backup = {}, loadKwh, solarKwh } = options;
-  const load = backedUpLoad(axis, plant, backup, loadKwh);
+  const circuits = resolveCircuits(backup.circuits ?? []);
+  const load = backedUpLoad(axis, plant, backup, circuits, loadKwh);
   const onIsland = backup.solarOnIsland ?? plant.coupling === 'dc';
   const solarLimitKwh = (backup.solarLimitKw ?? Number.POSITIVE_INFINITY) * axis.stepHours;
   const solar = onIsland ? solarKwh.map((kwh) => Math.min(kwh, solarLimitKwh)) : new Float64Array(axis.intervals);
-  const sun = onIsland ? 'solar on the island' : 'no solar on the island';
-  return { loadKwh: load.loadKwh, solarKwh: solar, basis: `${load.basis}, ${sun}` };
+  const { fadeShare = 0, gaugeShare = 0 } = backup.margin ?? {};
+  const notes = [load.basis, onIsland ? 'solar on the island' : 'no solar on the island'];
+  const energyShare = Math.max(1e-6, (1 - fadeShare) * (1 - gaugeShare));
+  if (energyShare < 1) notes.push(`${percent(energyShare)} of stored energy counted on`);
+  return {
+    loadKwh: load.loadKwh,
+    solarKwh: solar,
+    coldSteps: coldSteps(axis, backup),
+    energyShare,
+    circuits,
+    basis: notes.join(', '),
+  };
+}
+
+function coldSteps(axis: Axis, backup: Backup): Uint8Array | undefined {
+  const { cold } = backup;
+  if (cold === undefined || cold.lowsC.every((low) => low > cold.limitC)) return undefined;
+  const { month } = axis.calendar;
+  return Uint8Array.from({ length: axis.intervals }, (_, i) => (cold.lowsC[month[i]! - 1]! <= cold.limitC ? 1 : 0));
 }
 
 function backedUpLoad(
   axis: Axis,
   plant: Plant,
   backup: Backup,
+  circuits: readonly ResolvedCircuit[],
   loadKwh: Float64Array,
 ): { loadKwh: Float64Array; basis: string } {
   if (backup.load?.watts !== undefined) {
@@ -50,20 +76,20 @@ function backedUpLoad(
       basis: `a constant ${watts.toLocaleString('en-US')} W`,
     };
   }
-  if (backup.load?.share !== undefined) {
-    const { share } = backup.load;
+  if (backup.load?.share !== undefined) return shareOf(loadKwh, backup.load.share);
+  if (circuits.length > 0)
     return {
-      loadKwh: loadKwh.map((kwh) => kwh * share),
-      basis: share === 1 ? 'the whole metered load' : `${percent(share)} of the metered load`,
+      loadKwh: circuitsLoadKwh(axis, circuits),
+      basis: `${circuits.length} circuit${circuits.length === 1 ? '' : 's'}, from their running watts and hours`,
     };
-  }
   const { reach } = plant;
-  if (typeof reach !== 'number')
-    return { loadKwh: loadKwh.map((kwh, i) => Math.min(kwh, reach[i]!)), basis: 'the load that the battery reaches' };
-  return {
-    loadKwh: loadKwh.map((kwh) => kwh * reach),
-    basis: reach === 1 ? 'the whole metered load' : `${percent(reach)} of the metered load`,
-  };
+  if (typeof reach === 'number') return shareOf(loadKwh, reach);
+  return { loadKwh: loadKwh.map((kwh, i) => Math.min(kwh, reach[i]!)), basis: 'the load that the battery reaches' };
+}
+
+function shareOf(loadKwh: Float64Array, share: number): { loadKwh: Float64Array; basis: string } {
+  if (share === 1) return { loadKwh, basis: 'the whole metered load' };
+  return { loadKwh: loadKwh.map((kwh) => kwh * share), basis: `${percent(share)} of the metered load` };
 }
 
 function percent(share: number): string {

@@ -84,7 +84,12 @@ export function summarizeReserve(plant: Plant, socKwh: Float64Array): ReserveSum
 }
 
 function percentiles(values: Float64Array): Percentiles {
+  return percentilesOf(values.slice().sort());
+}
+
+/** The tenth percentile and the median of values in rising order. */
+export function percentilesOf(sorted: Float64Array): Percentiles {
   // The library reads by index only, but its types know plain arrays alone.
-  const sorted = values.slice().sort() as unknown as readonly number[];
-  return { p10: quantileSorted(sorted, 0.1), median: quantileSorted(sorted, 0.5) };
+  const values = sorted as unknown as readonly number[];
+  return { p10: quantileSorted(values, 0.1), median: quantileSorted(values, 0.5) };
 }

@@ -1,0 +1,252 @@
+import * as z from 'zod';
+import { fields } from '../input/index.ts';
+import type { Plant } from '../plant/index.ts';
+import { byPriority, type CircuitFinding, canRun, type ResolvedCircuit } from './circuits.ts';
+
+/** What the equipment puts out when the grid is down. */
+export const outputSchema = fields({
+  arrangement: z
+    .enum(['pooled', 'unit-per-leg', 'one-leg'])
+    .optional()
+    .describe(
+      '"pooled": every unit feeds both legs (120/240 V). "unit-per-leg": two 120 V units, each holding one leg; not a pool, and no 240 V. "one-leg": one 120 V output feeds both legs; no 240 V. Left out: pooled',
+    ),
+  legKw: z
+    .number()
+    .gt(0)
+    .max(1000)
+    .optional()
+    .describe('continuous output that one leg can give, kW; left out: half of all'),
+  surgeKva: z
+    .number()
+    .gt(0)
+    .max(1000)
+    .optional()
+    .describe('short output of all units together, kVA; left out: none beyond the continuous'),
+  surgeSeconds: z.number().gt(0).max(600).optional().describe('how long it is given, s'),
+});
+
+/** The `output` section, checked. */
+export type OutputSection = z.output<typeof outputSchema>;
+
+/** The equipment's output on the island, resolved. Ratings in kW are read as kVA. */
+export interface IslandOutput {
+  readonly arrangement: 'pooled' | 'unit-per-leg' | 'one-leg';
+  readonly continuousVa: number;
+  readonly legVa: number;
+  readonly surgeVa: number;
+  readonly legSurgeVa: number;
+  readonly surgeSeconds: number | undefined;
+  /** What was taken because the file doesn't say. */
+  readonly assumed: readonly string[];
+}
+
+/** Resolves the output from the plant's limits; a leg carries half, in surge too, unless the file says otherwise. */
+export function resolveOutput(plant: Plant, section: OutputSection = {}): IslandOutput {
+  const { arrangement = 'pooled', legKw, surgeKva, surgeSeconds } = section;
+  const continuousVa = Math.min(plant.dischargeLimitKw, plant.inverterKw) * 1000;
+  const assumed: string[] = [];
+  if (section.arrangement === undefined) assumed.push('every unit feeds both legs (120/240 V)');
+  const share = arrangement === 'one-leg' ? 1 : 0.5;
+  if (legKw === undefined && arrangement === 'pooled') assumed.push('one leg carries half of the continuous output');
+  const legVa = Math.min(legKw === undefined ? continuousVa * share : legKw * 1000, continuousVa);
+  if (surgeKva === undefined) assumed.push('no surge output beyond the continuous, since none is stated');
+  const surgeVa = Math.max(continuousVa, (surgeKva ?? 0) * 1000);
+  return {
+    arrangement,
+    continuousVa,
+    legVa,
+    surgeVa,
+    legSurgeVa: Math.max(legVa, surgeVa * (legVa / continuousVa)),
+    surgeSeconds,
+    assumed,
+  };
+}
+
+/** One way in which a set of circuits asks for more than there is. */
+export interface Overload {
+  readonly kind: 'continuous' | 'leg' | 'start' | 'leg-start' | 'start-length' | 'start-unknown' | 'no-240-volt';
+  /** The leg, or both. */
+  readonly leg: 'L1' | 'L2' | 'both';
+  /** The circuit whose start it is, for the starting kinds. */
+  readonly circuit?: string;
+  readonly neededVa: number;
+  readonly availableVa: number;
+}
+
+/**
+ * Whether circuits may run at the same time: their running VA against the continuous output, pooled and per leg, and
+ * each one's start on top of all the others running. Every moment of the day and month in which their hours overlap
+ * counts; that all that can run do run then is the assumption. Without overloads they fit.
+ */
+export function overloadsOf(circuits: readonly ResolvedCircuit[], output: IslandOutput): Overload[] {
+  const worst = new Map<string, Overload>();
+  const note = (overload: Overload) => {
+    if (overload.neededVa <= overload.availableVa * (1 + 1e-12)) return;
+    const key = `${overload.kind} ${overload.leg} ${overload.circuit ?? ''}`;
+    const known = worst.get(key);
+    if (known === undefined || overload.neededVa > known.neededVa) worst.set(key, overload);
+  };
+  for (const circuit of circuits) {
+    if (circuit.leg === '240' && output.arrangement !== 'pooled')
+      note({ kind: 'no-240-volt', leg: 'both', circuit: circuit.name, neededVa: circuit.runningVa, availableVa: 0 });
+    if (!circuit.startKnown)
+      note({
+        kind: 'start-unknown',
+        leg: circuit.leg === '240' ? 'both' : circuit.leg,
+        circuit: circuit.name,
+        neededVa: Number.POSITIVE_INFINITY,
+        availableVa: output.surgeVa,
+      });
+  }
+  for (const together of coincidences(circuits)) {
+    const total = sumVa(together);
+    const leg = { L1: legVa(together, 'L1'), L2: legVa(together, 'L2') };
+    note({ kind: 'continuous', leg: 'both', neededVa: total, availableVa: output.continuousVa });
+    if (output.arrangement !== 'one-leg')
+      for (const side of ['L1', 'L2'] as const)
+        note({ kind: 'leg', leg: side, neededVa: leg[side], availableVa: output.legVa });
+    for (const circuit of together) {
+      if (!circuit.startKnown || circuit.startVa <= circuit.runningVa) continue;
+      const extra = circuit.startVa - circuit.runningVa;
+      const surges = surgeLastsFor(circuit, output);
+      const kind = surges ? 'start' : 'start-length';
+      note({
+        kind,
+        leg: 'both',
+        circuit: circuit.name,
+        neededVa: total + extra,
+        availableVa: surges ? output.surgeVa : output.continuousVa,
+      });
+      if (output.arrangement !== 'one-leg')
+        for (const side of ['L1', 'L2'] as const) {
+          const share = circuit.leg === '240' ? 0.5 : circuit.leg === side ? 1 : 0;
+          if (share > 0)
+            note({
+              kind: surges ? 'leg-start' : 'start-length',
+              leg: side,
+              circuit: circuit.name,
+              neededVa: leg[side] + extra * share,
+              availableVa: surges ? output.legSurgeVa : output.legVa,
+            });
+        }
+    }
+  }
+  return [...worst.values()];
+}
+
+/** A start of stated length needs a surge of stated length that covers it. */
+function surgeLastsFor(circuit: ResolvedCircuit, output: IslandOutput): boolean {
+  return circuit.startSeconds === undefined || (output.surgeSeconds ?? 0) >= circuit.startSeconds;
+}
+
+/** The sets of circuits that can run at the same time, over a year of clock times. */
+function coincidences(circuits: readonly ResolvedCircuit[]): ResolvedCircuit[][] {
+  if (
+    circuits.every((circuit) => circuit.toMinute - circuit.fromMinute >= 1440 && circuit.months === circuits[0]!.months)
+  )
+    return circuits.length === 0 ? [] : [[...circuits]];
+  const minutes = [...new Set(circuits.map((circuit) => circuit.fromMinute % 1440))];
+  const seen = new Map<string, ResolvedCircuit[]>();
+  for (let month = 1; month <= 12; month++)
+    for (const minute of minutes) {
+      const together = circuits.filter((circuit) => canRun(circuit, month, minute));
+      if (together.length > 0) seen.set(together.map((circuit) => circuit.name).join('\n'), together);
+    }
+  return [...seen.values()];
+}
+
+function sumVa(circuits: readonly ResolvedCircuit[]): number {
+  return circuits.reduce((sum, circuit) => sum + circuit.runningVa, 0);
+}
+
+function legVa(circuits: readonly ResolvedCircuit[], leg: 'L1' | 'L2'): number {
+  return circuits.reduce(
+    (sum, circuit) =>
+      sum + (circuit.leg === '240' ? circuit.runningVa / 2 : circuit.leg === leg ? circuit.runningVa : 0),
+    0,
+  );
+}
+
+/** What a circuit may do on the island. */
+export interface CircuitVerdict {
+  readonly circuit: ResolvedCircuit;
+  /** `together`: with all of higher priority that are `together`. `alone`: only with something else off. `never`: not at all. */
+  readonly verdict: 'together' | 'alone' | 'never';
+  /** Why not `together`; empty where it is. */
+  readonly overloads: readonly Overload[];
+}
+
+/** What the equipment carries. */
+export interface CarryPlan {
+  /** By priority. */
+  readonly verdicts: readonly CircuitVerdict[];
+  readonly together: readonly ResolvedCircuit[];
+  /** The most that the `together` set draws at any time, VA: both legs, each leg, and with the hardest start on top. */
+  readonly totalVa: number;
+  readonly legVa: { readonly L1: number; readonly L2: number };
+  readonly startVa: number;
+}
+
+/** Takes circuits in order of priority, as long as they fit with those taken before. */
+export function planCarry(circuits: readonly ResolvedCircuit[], output: IslandOutput): CarryPlan {
+  const together: ResolvedCircuit[] = [];
+  const verdicts = byPriority(circuits).map((circuit): CircuitVerdict => {
+    const alone = overloadsOf([circuit], output);
+    if (alone.length > 0) return { circuit, verdict: 'never', overloads: alone };
+    const overloads = overloadsOf([...together, circuit], output);
+    if (overloads.length > 0) return { circuit, verdict: 'alone', overloads };
+    together.push(circuit);
+    return { circuit, verdict: 'together', overloads: [] };
+  });
+  let totalVa = 0;
+  let startVa = 0;
+  const most = { L1: 0, L2: 0 };
+  for (const set of coincidences(together)) {
+    const total = sumVa(set);
+    totalVa = Math.max(totalVa, total);
+    for (const circuit of set) startVa = Math.max(startVa, total + circuit.startVa - circuit.runningVa);
+    for (const side of ['L1', 'L2'] as const) most[side] = Math.max(most[side], legVa(set, side));
+  }
+  return { verdicts, together, totalVa, legVa: most, startVa };
+}
+
+/**
+ * Neutrals shared by two 120 V circuits. On two legs in opposite phase the neutral carries their difference; fed from
+ * one leg (or from a single 120 V output, or two that aren't in opposite phase) it carries their sum, can overheat, and
+ * no breaker sees it: a named hazard.
+ */
+export function sharedNeutralHazards(circuits: readonly ResolvedCircuit[], output: IslandOutput): CircuitFinding[] {
+  const findings: CircuitFinding[] = [];
+  const done = new Set<string>();
+  for (const circuit of circuits) {
+    if (circuit.sharedNeutralWith === undefined) continue;
+    const other = circuits.find((candidate) => candidate.name === circuit.sharedNeutralWith);
+    if (other === undefined) continue;
+    const key = [circuit.name, other.name].sort().join('\n');
+    if (done.has(key)) continue;
+    done.add(key);
+    const pair = `"${circuit.name}" and "${other.name}"`;
+    const amps = Math.round((circuit.runningVa + other.runningVa) / 120);
+    const add = (message: string) =>
+      findings.push({
+        code: 'shared-neutral-one-leg',
+        severity: 'hazard',
+        circuits: [circuit.name, other.name],
+        message,
+      });
+    if (circuit.leg === other.leg)
+      add(
+        `${pair} share a neutral and are both on ${circuit.leg}: the neutral carries their sum (up to ${amps} A), which no breaker sees. It can overheat. A licensed electrician must move one of them before this is backed up.`,
+      );
+    else if (output.arrangement === 'one-leg')
+      add(
+        `${pair} share a neutral, and in an outage one 120 V output feeds both legs: the neutral then carries their sum (up to ${amps} A), which no breaker sees. It can overheat. A licensed electrician must separate them before this is backed up.`,
+      );
+    else if (output.arrangement === 'unit-per-leg')
+      add(
+        `${pair} share a neutral across two 120 V units: unless the maker states that the units run in opposite phase, the neutral can carry their sum (up to ${amps} A), which no breaker sees. A licensed electrician must settle this before it is backed up.`,
+      );
+  }
+  return findings;
+}

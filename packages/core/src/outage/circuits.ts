@@ -1,0 +1,366 @@
+import * as z from 'zod';
+import type { Axis } from '../axis/index.ts';
+import { fields, nearestName, showValue } from '../input/index.ts';
+import { APPLIANCES, applianceOf } from './appliances.ts';
+
+const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as "06:30"');
+
+/** One circuit on the island. */
+export const circuitSchema = fields({
+  name: z.string().min(1).max(60).describe('what it feeds, in words; no two alike'),
+  appliance: z
+    .enum(APPLIANCES.map((appliance) => appliance.key) as [string, ...string[]])
+    .optional()
+    .describe(
+      'entry of the starter list, whose high end stands in for figures that are left out; the nameplate is better',
+    ),
+  watts: z.number().gt(0).max(100_000).optional().describe('running draw, W'),
+  va: z
+    .number()
+    .gt(0)
+    .max(100_000)
+    .optional()
+    .describe('running apparent power, VA, where the nameplate gives it; at least the watts'),
+  motor: z
+    .boolean()
+    .optional()
+    .describe('whether it starts a motor or compressor; taken as true where a starting figure is given'),
+  startKva: z.number().gt(0).max(200).optional().describe('apparent power while it starts, kVA'),
+  lockedRotorAmps: z.number().gt(0).max(1000).optional().describe('"LRA" on the nameplate, A, in place of startKva'),
+  startSeconds: z.number().gt(0).max(60).optional().describe('how long the start takes, s'),
+  softStarter: fields({
+    share: z
+      .number()
+      .gt(0)
+      .max(1)
+      .describe('starting current that remains with it, as a share of the nameplate’s: 0.4 for 40 %'),
+  })
+    .optional()
+    .describe('a soft starter on the motor'),
+  leg: z.enum(['L1', 'L2', '240']).describe('the leg that feeds it: "L1" or "L2" at 120 V, or "240" for both'),
+  volts: z
+    .literal([120, 240])
+    .optional()
+    .describe('120 or 240; follows from the leg, and is checked against it where given'),
+  breakerAmps: z.number().gt(0).max(400).optional().describe('its breaker, A'),
+  sharedNeutralWith: z.string().min(1).optional().describe('name of the circuit that shares its neutral wire'),
+  hours: fields({
+    from: clock.describe('"06:00"'),
+    to: clock.describe('"22:00"; before `from` for a stretch over midnight'),
+  })
+    .optional()
+    .describe('hours of the day in which it can run, local clock; left out: all day'),
+  months: z
+    .array(z.int().min(1).max(12))
+    .min(1)
+    .max(12)
+    .optional()
+    .describe('months in which it can run, 1 to 12; left out: all year'),
+  dutyShare: z
+    .number()
+    .gt(0)
+    .max(1)
+    .optional()
+    .describe('share of those hours in which it does run; left out: all of them'),
+  priority: z.int().min(1).max(99).describe('1 is let go last, higher numbers sooner'),
+  neverShed: z.boolean().optional().describe('kept until the battery is empty, whatever its priority'),
+  shedBelow: z.number().gt(0).lt(1).optional().describe('let go once less than this share of usable energy is left'),
+  unattended: z
+    .boolean()
+    .optional()
+    .describe('must work with nobody at home: sump pump, freezer, furnace; left out: as the starter list says'),
+  medical: z.boolean().optional().describe('life-supporting or medical equipment: needs a plan of its own'),
+});
+
+/** A circuit as the site file gives it. */
+export type Circuit = z.output<typeof circuitSchema>;
+
+type Report = (path: (string | number)[], code: string, received: string, expected: string, hint?: string) => void;
+
+/** The `circuits` list: every circuit by itself, and those that name each other. */
+export const circuitsSchema = z
+  .array(circuitSchema)
+  .min(1)
+  .max(200)
+  .superRefine((circuits, context) => {
+    const names = circuits.map((circuit) => circuit.name);
+    for (const [k, circuit] of circuits.entries()) {
+      const report: Report = (path, code, received, expected, hint) =>
+        context.addIssue({ code: 'custom', path: [k, ...path], params: { code, received, hint }, message: expected });
+      checkCircuit(circuit, report);
+      if (names.indexOf(circuit.name) < k)
+        report(['name'], 'duplicate-name', showValue(circuit.name), 'a name that no other circuit has');
+      const other = circuit.sharedNeutralWith;
+      if (other !== undefined && (other === circuit.name || !names.includes(other))) {
+        const near = nearestName(
+          other,
+          names.filter((name) => name !== circuit.name),
+        );
+        report(
+          ['sharedNeutralWith'],
+          'unknown-circuit',
+          showValue(other),
+          'the name of another circuit in this list',
+          near === undefined ? undefined : `did you mean "${near}"?`,
+        );
+      }
+    }
+  });
+
+function checkCircuit(circuit: Circuit, report: Report): void {
+  const { watts, va, startKva, lockedRotorAmps, leg, volts } = circuit;
+  if (watts === undefined && va === undefined && circuit.appliance === undefined)
+    report([], 'missing', 'neither', '"watts" or "va" from the nameplate, or an "appliance" of the starter list');
+  if (watts !== undefined && va !== undefined && va < watts)
+    report(['va'], 'contradiction', `${va} VA`, `at least the running draw, ${watts} W`);
+  if (volts === 240 && leg !== '240')
+    report(
+      ['volts'],
+      'contradiction',
+      `240 V on leg ${leg} alone`,
+      '"leg": "240", since 240 V stands between the two legs',
+    );
+  if (volts === 120 && leg === '240')
+    report(['volts'], 'contradiction', '120 V on both legs', '"leg": "L1" or "L2", the one that feeds it');
+  if (startKva !== undefined && lockedRotorAmps !== undefined)
+    report(
+      ['startKva'],
+      'given-twice',
+      'startKva and lockedRotorAmps',
+      'one of the two',
+      'keep the nameplate’s figure',
+    );
+  const running = va ?? watts;
+  const start = statedStartVa(circuit);
+  if (running !== undefined && start !== undefined && start < running)
+    report(
+      [startKva === undefined ? 'lockedRotorAmps' : 'startKva'],
+      'start-below-running',
+      `${round(start)} VA to start`,
+      `at least the running draw, ${round(running)} VA`,
+      'locked-rotor amps are several times the running amps; startKva is in kVA',
+    );
+  if (circuit.softStarter !== undefined && start === undefined)
+    report(
+      ['softStarter'],
+      'missing',
+      'no starting figure',
+      'lockedRotorAmps or startKva of the motor without its soft starter',
+      'read "LRA" on the nameplate',
+    );
+  if (circuit.neverShed && circuit.shedBelow !== undefined)
+    report(['shedBelow'], 'contradiction', `${circuit.shedBelow} beside neverShed`, 'one of the two');
+  if (circuit.hours !== undefined && circuit.hours.from === circuit.hours.to)
+    report(
+      ['hours', 'to'],
+      'out-of-range',
+      circuit.hours.to,
+      'another time than `from`',
+      'leave `hours` out for all day',
+    );
+  if (leg === '240' && circuit.sharedNeutralWith !== undefined)
+    report(
+      ['sharedNeutralWith'],
+      'contradiction',
+      'a 240 V circuit',
+      'two 120 V circuits, one on each leg',
+      'only 120 V circuits share a neutral that way',
+    );
+}
+
+function statedStartVa(circuit: Circuit): number | undefined {
+  if (circuit.startKva !== undefined) return circuit.startKva * 1000;
+  if (circuit.lockedRotorAmps !== undefined) return circuit.lockedRotorAmps * (circuit.leg === '240' ? 240 : 120);
+  return undefined;
+}
+
+/** A circuit with every figure filled in, and what each assumption was. */
+export interface ResolvedCircuit {
+  readonly name: string;
+  readonly leg: 'L1' | 'L2' | '240';
+  /** Mean running draw while on, W, and the apparent power that the inverter must carry, VA. */
+  readonly runningW: number;
+  readonly runningVa: number;
+  /** Apparent power while it starts, its soft starter counted, VA; the running VA where nothing starts hard. */
+  readonly startVa: number;
+  /** Whether `startVa` is known or estimated well enough; where not, it is not carried. */
+  readonly startKnown: boolean;
+  readonly startSeconds: number | undefined;
+  readonly fromMinute: number;
+  /** End of its hours, minutes; beyond 1440 over midnight. */
+  readonly toMinute: number;
+  /** Bit m set: it can run in month m. */
+  readonly months: number;
+  readonly dutyShare: number;
+  readonly priority: number;
+  readonly neverShed: boolean;
+  readonly shedBelow: number;
+  readonly unattended: boolean;
+  readonly medical: boolean;
+  readonly sharedNeutralWith: string | undefined;
+  readonly breakerAmps: number | undefined;
+  /** What was taken because the file doesn't say, in words. */
+  readonly assumed: readonly string[];
+}
+
+/** Starting power of a small motor without a figure: three times its running power (Tacoma Power, generator sizing). */
+const SMALL_MOTOR_START = 3;
+/** From here up, VA, only the nameplate says what a motor draws while it starts. */
+const LARGE_MOTOR_VA = 2000;
+
+/** Fills in what the file leaves out: always the figure that gives the lower answer, and says so. */
+export function resolveCircuits(circuits: readonly Circuit[]): ResolvedCircuit[] {
+  return circuits.map((circuit) => {
+    const assumed: string[] = [];
+    const listed = circuit.appliance === undefined ? undefined : applianceOf(circuit.appliance);
+    const given = circuit.watts ?? circuit.va;
+    if (given === undefined) assumed.push(`${listed!.runningW[1]} W running, the high end of published tables`);
+    const runningW = given ?? listed!.runningW[1];
+    const runningVa = circuit.va ?? runningW;
+    const stated = statedStartVa(circuit);
+    const isMotor = circuit.motor ?? (stated !== undefined || listed?.startingW !== undefined);
+    let startVa = runningVa;
+    let startKnown = true;
+    if (stated !== undefined) startVa = stated * (circuit.softStarter?.share ?? 1);
+    else if (isMotor) {
+      const large = listed?.nameplate === true || circuit.leg === '240' || runningVa >= LARGE_MOTOR_VA;
+      startVa = Math.max(listed?.startingW?.[1] ?? 0, SMALL_MOTOR_START * runningVa);
+      startKnown = !large;
+      assumed.push(
+        large
+          ? 'starting draw unknown: read the locked-rotor amps (LRA) on its nameplate'
+          : `${round(startVa)} VA to start, estimated: read the nameplate`,
+      );
+    }
+    const from = circuit.hours === undefined ? 0 : minuteOf(circuit.hours.from);
+    const to = circuit.hours === undefined ? 1440 : minuteOf(circuit.hours.to);
+    return {
+      name: circuit.name,
+      leg: circuit.leg,
+      runningW,
+      runningVa,
+      startVa: Math.max(startVa, runningVa),
+      startKnown,
+      startSeconds: circuit.startSeconds,
+      fromMinute: from,
+      toMinute: to > from ? to : to + 1440,
+      months:
+        circuit.months === undefined ? ALL_MONTHS : circuit.months.reduce((bits, month) => bits | (1 << month), 0),
+      dutyShare: circuit.dutyShare ?? 1,
+      priority: circuit.priority,
+      neverShed: circuit.neverShed ?? false,
+      shedBelow: circuit.shedBelow ?? 0,
+      unattended: circuit.unattended ?? listed?.unattended ?? false,
+      medical: circuit.medical ?? false,
+      sharedNeutralWith: circuit.sharedNeutralWith,
+      breakerAmps: circuit.breakerAmps,
+      assumed,
+    };
+  });
+}
+
+/** Kept first to kept last: medical, never shed, then by priority; the file's order settles the rest. */
+export function byPriority(circuits: readonly ResolvedCircuit[]): ResolvedCircuit[] {
+  const rank = (circuit: ResolvedCircuit) => (circuit.medical ? 0 : circuit.neverShed ? 1 : 2);
+  return [...circuits].sort((a, b) => rank(a) - rank(b) || a.priority - b.priority);
+}
+
+/** Whether a circuit can run at a minute of the local day, in a month. */
+export function canRun(circuit: ResolvedCircuit, month: number, minute: number): boolean {
+  if ((circuit.months & (1 << month)) === 0) return false;
+  return (
+    (minute >= circuit.fromMinute && minute < circuit.toMinute) ||
+    (minute + 1440 >= circuit.fromMinute && minute + 1440 < circuit.toMinute)
+  );
+}
+
+/** Mean energy that circuits draw, kWh an interval: running watts × duty share, in their hours and months. */
+export function circuitsLoadKwh(axis: Axis, circuits: readonly ResolvedCircuit[]): Float64Array {
+  const { minuteOfDay, month } = axis.calendar;
+  const load = new Float64Array(axis.intervals);
+  for (const circuit of circuits) {
+    const kwh = (circuit.runningW / 1000) * circuit.dutyShare * axis.stepHours;
+    for (let i = 0; i < load.length; i++) {
+      const share = shareOfStep(circuit, month[i]!, minuteOfDay[i]!, axis.stepMinutes);
+      if (share > 0) load[i] = load[i]! + kwh * share;
+    }
+  }
+  return load;
+}
+
+/** The share of a step in which the circuit can run. */
+function shareOfStep(circuit: ResolvedCircuit, month: number, minute: number, stepMinutes: number): number {
+  if ((circuit.months & (1 << month)) === 0) return 0;
+  let minutes = 0;
+  for (const start of [minute, minute + 1440]) {
+    const from = Math.max(start, circuit.fromMinute);
+    const to = Math.min(start + stepMinutes, circuit.toMinute);
+    if (to > from) minutes += to - from;
+  }
+  return Math.min(1, minutes / stepMinutes);
+}
+
+/** Something about a circuit that is not refused but looks wrong, or is dangerous. */
+export interface CircuitFinding {
+  readonly code: string;
+  readonly severity: 'hazard' | 'question';
+  /** The circuits concerned, by name. */
+  readonly circuits: readonly string[];
+  readonly message: string;
+}
+
+/** Questions that the figures raise by themselves: slips of the decimal point, units, list entries that don't fit. */
+export function questionCircuits(circuits: readonly Circuit[]): CircuitFinding[] {
+  const findings: CircuitFinding[] = [];
+  for (const circuit of circuits) {
+    const ask = (code: string, message: string) =>
+      findings.push({ code, severity: 'question', circuits: [circuit.name], message: `${circuit.name}: ${message}` });
+    const [running] = resolveCircuits([circuit]);
+    const volts = circuit.leg === '240' ? 240 : 120;
+    const usualAmps = circuit.leg === '240' ? 60 : 30;
+    const mostVa = volts * (circuit.breakerAmps ?? usualAmps);
+    if (running!.runningVa > mostVa)
+      ask(
+        'implausible-draw',
+        `${round(running!.runningVa)} VA is more than ${circuit.breakerAmps === undefined ? 'an usual' : 'its'} ${volts} V, ${circuit.breakerAmps ?? usualAmps} A circuit carries (${round(mostVa)} VA); a slip of the decimal point?`.replace(
+          'an usual',
+          'a usual',
+        ),
+      );
+    const listed = circuit.appliance === undefined ? likelyAppliance(circuit.name) : applianceOf(circuit.appliance);
+    const given = circuit.watts ?? circuit.va;
+    if (
+      listed !== undefined &&
+      given !== undefined &&
+      (given > 3 * listed.runningW[1] || given < listed.runningW[0] / 5)
+    )
+      ask(
+        'unusual-for-appliance',
+        `${round(given)} W; published tables give ${listed.runningW[0]} to ${listed.runningW[1]} W for a ${listed.name.toLowerCase()}`,
+      );
+    if (circuit.lockedRotorAmps !== undefined && given !== undefined) {
+      const runningAmps = (circuit.va ?? given) / volts;
+      if (circuit.lockedRotorAmps > 12 * runningAmps)
+        ask(
+          'unusual-start',
+          `${circuit.lockedRotorAmps} A locked-rotor is ${round(circuit.lockedRotorAmps / runningAmps)} times its running ${round(runningAmps)} A; motors draw two to eight times`,
+        );
+    }
+  }
+  return findings;
+}
+
+function likelyAppliance(name: string) {
+  const words = name.toLowerCase();
+  return APPLIANCES.find((appliance) => words.includes(appliance.key.replaceAll('-', ' ')));
+}
+
+const ALL_MONTHS = 0b1_1111_1111_1110;
+
+function minuteOf(time: string): number {
+  return Number(time.slice(0, 2)) * 60 + Number(time.slice(3));
+}
+
+function round(value: number): string {
+  return (value >= 100 ? Math.round(value) : Number(value.toPrecision(3))).toLocaleString('en-US');
+}

@@ -1,0 +1,189 @@
+import * as z from 'zod';
+import { type Axis, epochAtLocal } from '../axis/index.ts';
+import { fields } from '../input/index.ts';
+import type { Plant } from '../plant/index.ts';
+
+const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as "06:30"');
+const share = z.number().min(0).max(1);
+const localTime = z
+  .string()
+  .regex(
+    /^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])T([01]\d|2[0-3]):[0-5]\d$/,
+    'a local date and time such as "2026-07-04T08:00"',
+  );
+
+/** The `reserve` section: floors that move. All that apply at a time are compared and the highest holds. */
+export const reserveSchema = fields({
+  byMonth: z
+    .array(
+      fields({
+        months: z.array(z.int().min(1).max(12)).min(1).max(12).describe('months, 1 to 12'),
+        share: share.describe('floor as a share of usable energy, 0 to 1'),
+      }),
+    )
+    .min(1)
+    .max(12)
+    .optional()
+    .describe('floors by season or month'),
+  byHour: z
+    .array(
+      fields({
+        from: clock.describe('"21:00"'),
+        to: clock.describe('"06:00"; before `from` for a stretch over midnight'),
+        share: share.describe('floor as a share of usable energy, 0 to 1'),
+      }),
+    )
+    .min(1)
+    .max(24)
+    .optional()
+    .describe('floors by hour of the day, local clock'),
+  keepHours: z
+    .number()
+    .gt(0)
+    .max(72)
+    .optional()
+    .describe(
+      'keep enough to carry the backed-up load for so many hours without sun, from what the last seven days took',
+    ),
+  planned: z
+    .array(
+      fields({
+        from: localTime.describe('when the grid goes down, local: "2026-07-04T08:00"'),
+        to: localTime.describe('when it is due back, local'),
+        noticeHours: z
+          .number()
+          .gt(0)
+          .max(720)
+          .describe('how long before it is known, h: the battery fills from then on'),
+      }),
+    )
+    .min(1)
+    .max(50)
+    .optional()
+    .describe('outages known beforehand'),
+});
+
+/** The `reserve` section, checked. */
+export type Reserve = z.output<typeof reserveSchema>;
+
+/** A planned outage, and whether its notice is long enough to fill up. */
+export interface PlannedOutage {
+  readonly from: string;
+  readonly to: string;
+  readonly noticeHours: number;
+  /** First interval of the outage; −1 where the axis doesn't hold it. */
+  readonly interval: number;
+  /** Hours that filling takes from the lowest that the floors allow at notice, at the charging limit; Infinity never. */
+  readonly fillHours: number;
+  /** `no-grid-charging`: only sun can fill it, which nobody can promise. */
+  readonly verdict: 'in-time' | 'too-late' | 'no-grid-charging' | 'off-axis';
+}
+
+/** A floor for every interval, and what it rests on. */
+export interface MovingFloor {
+  readonly floorKwh: Float64Array;
+  readonly planned: readonly PlannedOutage[];
+}
+
+/** What {@link movingFloor} needs. */
+export interface MovingFloorOptions {
+  readonly axis: Axis;
+  readonly plant: Plant;
+  readonly reserve: Reserve;
+  /** Backed-up load, kWh an interval. Only intervals before `i` are read for the floor of `i`. */
+  readonly islandLoadKwh: Float64Array;
+}
+
+/**
+ * The reserve floor in every interval: the highest of the plant's own, the month's, the hour's, the moving one and, from
+ * notice on, a full battery for planned outages. The floor of an interval is kept at its end, so that it is there for
+ * an outage that starts with the next.
+ *
+ * The moving floor is causal: for "enough for N hours" it takes, of the same N hours of the clock on the last seven days
+ * whose end has been seen, the hungriest, with standby, over ηd. Until there is one such day it keeps the battery full.
+ */
+export function movingFloor(options: MovingFloorOptions): MovingFloor {
+  const { axis, plant, reserve, islandLoadKwh } = options;
+  const n = axis.intervals;
+  const { capacityKwh, floorKwh: own } = plant;
+  const floorKwh = typeof own === 'number' ? new Float64Array(n).fill(own) : own.slice();
+  const { minuteOfDay, month } = axis.calendar;
+
+  for (const rule of reserve.byMonth ?? []) {
+    const level = rule.share * capacityKwh;
+    for (let i = 0; i < n; i++) if (rule.months.includes(month[i]!) && floorKwh[i]! < level) floorKwh[i] = level;
+  }
+  for (const rule of reserve.byHour ?? []) {
+    const level = rule.share * capacityKwh;
+    const from = minuteOf(rule.from);
+    const to = minuteOf(rule.to);
+    for (let i = 0; i < n; i++) {
+      const minute = minuteOfDay[i]!;
+      const inside = from < to ? minute >= from && minute < to : minute >= from || minute < to;
+      if (inside && floorKwh[i]! < level) floorKwh[i] = level;
+    }
+  }
+  if (reserve.keepHours !== undefined) raiseToLast(axis, plant, islandLoadKwh, reserve.keepHours, floorKwh);
+  const planned = (reserve.planned ?? []).map((outage) => raiseForPlanned(axis, plant, outage, floorKwh));
+  return { floorKwh, planned };
+}
+
+/** Days looked back on for the moving floor. */
+const DAYS_BACK = 7;
+
+function raiseToLast(axis: Axis, plant: Plant, loadKwh: Float64Array, hours: number, floorKwh: Float64Array): void {
+  const n = axis.intervals;
+  const steps = Math.max(1, Math.ceil(hours / axis.stepHours - 1e-9));
+  const day = Math.round(24 / axis.stepHours);
+  const standbyKwh = (plant.standbyW / 1000) * axis.stepHours * steps;
+  const sum = new Float64Array(n + 1);
+  for (let i = 0; i < n; i++) sum[i + 1] = sum[i]! + loadKwh[i]!;
+  // The stretch starts at i + 1; one that began k days before has been seen whole where it ended at i at the latest.
+  const nearest = Math.ceil((steps + 1) / day);
+  for (let i = 0; i < n; i++) {
+    let most = -1;
+    for (let k = nearest; k < nearest + DAYS_BACK; k++) {
+      const from = i + 1 - k * day;
+      if (from < 0) break;
+      most = Math.max(most, sum[from + steps]! - sum[from]!);
+    }
+    const level =
+      most < 0
+        ? plant.capacityKwh
+        : Math.min(plant.capacityKwh, plant.shutdownKwh + (most + standbyKwh) / plant.dischargeEfficiency);
+    if (floorKwh[i]! < level) floorKwh[i] = level;
+  }
+}
+
+function raiseForPlanned(
+  axis: Axis,
+  plant: Plant,
+  outage: NonNullable<Reserve['planned']>[number],
+  floorKwh: Float64Array,
+): PlannedOutage {
+  const { from, to, noticeHours } = outage;
+  const stepMs = axis.stepMinutes * 60_000;
+  const startMs = epochAtLocal(axis.zone, Date.parse(`${from}:00Z`));
+  const interval = Math.floor((startMs - axis.startEpochMs) / stepMs);
+  const noticed = Math.ceil((startMs - noticeHours * 3_600_000 - axis.startEpochMs) / stepMs);
+  const base = { from, to, noticeHours };
+  if (interval < 1 || interval >= axis.intervals)
+    return { ...base, interval: -1, fillHours: Number.POSITIVE_INFINITY, verdict: 'off-axis' };
+  const first = Math.max(0, noticed);
+  const fillKwh = plant.capacityKwh - Math.min(plant.capacityKwh, first > 0 ? floorKwh[first - 1]! : plant.startKwh);
+  const fillHours = fillKwh / (plant.chargeLimitKw * plant.chargeEfficiency);
+  for (let i = first; i < interval; i++) floorKwh[i] = plant.capacityKwh;
+  const verdict =
+    fillKwh <= 1e-9
+      ? 'in-time'
+      : !plant.gridCharging
+        ? 'no-grid-charging'
+        : fillHours <= (interval - first) * axis.stepHours + 1e-9
+          ? 'in-time'
+          : 'too-late';
+  return { ...base, interval, fillHours, verdict };
+}
+
+function minuteOf(time: string): number {
+  return Number(time.slice(0, 2)) * 60 + Number(time.slice(3));
+}

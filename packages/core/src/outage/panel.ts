@@ -1,0 +1,299 @@
+import * as z from 'zod';
+import type { Axis } from '../axis/index.ts';
+import { fields } from '../input/index.ts';
+
+/**
+ * Load calculations in the manner of the NEC's optional methods. Editions differ, so every figure is a parameter. What
+ * comes out is an estimate to talk about with a licensed electrician, never a permit document.
+ */
+export interface OptionalMethod {
+  readonly name: string;
+  /** General lighting and receptacles, VA per square foot. */
+  readonly vaPerSqFt: number;
+  /** Each small-appliance or laundry circuit, VA. */
+  readonly circuitVa: number;
+  /** General load up to here at 100 %, VA; the rest at `restShare`. */
+  readonly firstVa: number;
+  readonly restShare: number;
+}
+
+/** New dwelling: NEC 220.82, editions 2005 to 2023. */
+export const NEW_DWELLING: OptionalMethod = {
+  name: 'NEC 220.82 (2005–2023), optional method for a dwelling',
+  vaPerSqFt: 3,
+  circuitVa: 1500,
+  firstVa: 10_000,
+  restShare: 0.4,
+};
+
+/** Existing dwelling: NEC 220.83. */
+export const EXISTING_DWELLING: OptionalMethod = {
+  name: 'NEC 220.83, optional method for an existing dwelling',
+  vaPerSqFt: 3,
+  circuitVa: 1500,
+  firstVa: 8000,
+  restShare: 0.4,
+};
+
+const va = (what: string) => z.number().min(0).max(1_000_000).describe(what);
+
+/** What a load calculation needs to know of a dwelling. */
+export const dwellingSchema = fields({
+  floorAreaSqFt: z.number().gt(0).max(100_000).describe('living area, square feet (1 m² is 10.764)'),
+  smallApplianceCircuits: z.int().min(0).max(50).optional().describe('small-appliance circuits; left out: 2'),
+  laundryCircuits: z.int().min(0).max(10).optional().describe('laundry circuits; left out: 1'),
+  appliancesVa: z
+    .record(z.string().min(1).max(60), z.number().gt(0).max(100_000))
+    .optional()
+    .describe('nameplate VA of appliances fastened in place, range, dryer, water heater, by name'),
+  coolingVa: va('air conditioning, nameplate VA').optional(),
+  heatPumpVa: va('heat pump, nameplate VA').optional(),
+  supplementaryHeatVa: va('electric heat beside a heat pump, VA').optional(),
+  centralHeatVa: va('central electric heat, VA').optional(),
+  spaceHeatVa: va('electric room heaters, VA').optional(),
+  separateControls: z.int().min(0).max(100).optional().describe('separately controlled room heaters; left out: 1'),
+  thermalStorageVa: va('thermal storage heat, VA').optional(),
+});
+
+/** A dwelling, checked. */
+export type Dwelling = z.output<typeof dwellingSchema>;
+
+/** A calculated load with its parts. */
+export interface LoadCalculation {
+  readonly method: string;
+  readonly generalVa: number;
+  /** General load after the method's two steps. */
+  readonly generalDemandVa: number;
+  readonly climateVa: number;
+  /** Which heating or cooling load was the largest. */
+  readonly climateBy: string;
+  readonly totalVa: number;
+  /** At 240 V. */
+  readonly amps: number;
+}
+
+/** The optional method for a dwelling: general load in two steps, then the largest heating or cooling load. */
+export function optionalDwellingLoad(dwelling: Dwelling, method: OptionalMethod = NEW_DWELLING): LoadCalculation {
+  const generalVa = generalLoadVa(dwelling, method);
+  const generalDemandVa =
+    Math.min(generalVa, method.firstVa) + Math.max(0, generalVa - method.firstVa) * method.restShare;
+  const { coolingVa = 0, heatPumpVa = 0, supplementaryHeatVa = 0, centralHeatVa = 0, spaceHeatVa = 0 } = dwelling;
+  // 220.82(C): cooling and heat pump 100 %, supplementary and central heat 65 %, room heat 65 % below four controls.
+  const options: [string, number][] = [
+    ['cooling at 100 %', coolingVa],
+    ['heat pump at 100 % with 65 % of its supplementary heat', heatPumpVa + 0.65 * supplementaryHeatVa],
+    ['central electric heat at 65 %', 0.65 * centralHeatVa],
+    (dwelling.separateControls ?? 1) >= 4
+      ? ['room heat with four or more controls at 40 %', 0.4 * spaceHeatVa]
+      : ['room heat at 65 %', 0.65 * spaceHeatVa],
+    ['thermal storage at 100 %', dwelling.thermalStorageVa ?? 0],
+  ];
+  const [climateBy, climateVa] = options.reduce((best, option) => (option[1] > best[1] ? option : best));
+  return finish(method.name, generalVa, generalDemandVa, climateVa, climateVa > 0 ? climateBy : 'none');
+}
+
+/**
+ * The standard method's general lighting demand (NEC Table 220.42 before 2023): 3,000 VA at 100 %, up to 120,000 at
+ * 35 %, the rest at 25 %; appliances at the demand that their own tables give, added by the caller's list as they are.
+ */
+export function standardDwellingLoad(dwelling: Dwelling): LoadCalculation {
+  const { appliancesVa = {}, ...rest } = dwelling;
+  const lightingVa = generalLoadVa(rest, NEW_DWELLING);
+  const demandVa =
+    Math.min(lightingVa, 3000) +
+    0.35 * Math.max(0, Math.min(lightingVa, 120_000) - 3000) +
+    0.25 * Math.max(0, lightingVa - 120_000);
+  const appliances = Object.values(appliancesVa).reduce((sum, each) => sum + each, 0);
+  return finish('NEC standard method', lightingVa + appliances, demandVa + appliances, 0, 'none');
+}
+
+function generalLoadVa(dwelling: Dwelling, method: OptionalMethod): number {
+  const { floorAreaSqFt, smallApplianceCircuits = 2, laundryCircuits = 1, appliancesVa = {} } = dwelling;
+  return (
+    floorAreaSqFt * method.vaPerSqFt +
+    (smallApplianceCircuits + laundryCircuits) * method.circuitVa +
+    Object.values(appliancesVa).reduce((sum, each) => sum + each, 0)
+  );
+}
+
+function finish(
+  method: string,
+  generalVa: number,
+  generalDemandVa: number,
+  climateVa: number,
+  climateBy: string,
+): LoadCalculation {
+  const totalVa = generalDemandVa + climateVa;
+  return { method, generalVa, generalDemandVa, climateVa, climateBy, totalVa, amps: totalVa / 240 };
+}
+
+/** A load calculated from metered data. */
+export interface MeasuredLoad {
+  readonly maximumKw: number;
+  /** Interval with the maximum. */
+  readonly interval: number;
+  /** Maximum × 125 % + new load, VA. */
+  readonly totalVa: number;
+  readonly amps: number;
+  /** Where the data fall short of what the method asks for, in words. */
+  readonly doubts: readonly string[];
+}
+
+/**
+ * Load of an existing home from its metered maximum, in the manner of NEC 220.87: the highest 15-minute demand of a
+ * year × 125 %, plus new load. A kW is read as a kVA. The section does not permit this where the service has solar or
+ * any peak shaving; then the figure is for comparison only, and says so.
+ */
+export function measuredLoad(
+  axis: Axis,
+  loadKwh: Float64Array,
+  options: { readonly newVa?: number; readonly hasSolar: boolean },
+): MeasuredLoad {
+  let interval = 0;
+  for (let i = 1; i < loadKwh.length; i++) if (loadKwh[i]! > loadKwh[interval]!) interval = i;
+  const maximumKw = loadKwh[interval]! / axis.stepHours;
+  const totalVa = maximumKw * 1000 * 1.25 + (options.newVa ?? 0);
+  const doubts: string[] = [];
+  if (axis.stepMinutes > 15)
+    doubts.push(`${axis.stepMinutes}-minute data hide the 15-minute maximum, which is higher than this`);
+  if ((axis.intervals * axis.stepHours) / 24 < 365) doubts.push('less than a year of data');
+  if (options.hasSolar)
+    doubts.push('the section doesn’t permit this where the service has solar or peak shaving: for comparison only');
+  return { maximumKw, interval, totalVa, amps: totalVa / 240, doubts };
+}
+
+/** The `panel` section of `backup`: ratings to check against, and the dwelling for a load calculation. */
+export const panelSchema = fields({
+  mainAmps: z.number().gt(0).max(2000).describe('main breaker, A'),
+  volts: z.number().gt(0).max(600).optional().describe('between the legs, V; left out: 240'),
+  subPanelAmps: z.number().gt(0).max(2000).optional().describe('breaker that feeds the backed-up sub-panel, A'),
+  conductorAmps: z.number().gt(0).max(2000).optional().describe('ampacity of the conductors to it, A'),
+  way: z
+    .enum(['sub-panel', 'whole-panel'])
+    .optional()
+    .describe(
+      'how the home is backed up: chosen circuits on a sub-panel, or the whole existing panel; left out: sub-panel',
+    ),
+  managed: z
+    .boolean()
+    .optional()
+    .describe('whether a load-management system keeps loads within the output; left out: false'),
+  dwelling: dwellingSchema.optional().describe('for a load calculation in the manner of the NEC’s optional method'),
+  method: fields({
+    name: z.string().min(1).max(100).describe('edition and section, in words'),
+    vaPerSqFt: z.number().gt(0).max(10).describe('general lighting and receptacles, VA per square foot'),
+    circuitVa: z.number().gt(0).max(5000).describe('each small-appliance or laundry circuit, VA'),
+    firstVa: z.number().gt(0).max(100_000).describe('general load up to here at 100 %, VA'),
+    restShare: z.number().gt(0).max(1).describe('share of the rest'),
+  })
+    .optional()
+    .describe('another edition’s figures; left out: those of 2005 to 2023'),
+});
+
+/** The `panel` section, checked. */
+export type Panel = z.output<typeof panelSchema>;
+
+/** Share of a standard breaker's or conductor's rating that may flow for three hours or more: NEC 210.19, 210.20, 215.2. */
+const CONTINUOUS_SHARE = 0.8;
+
+/** What a breaker or conductor of a 120/240 V panel permits. */
+export function panelCapacityVa(amps: number, volts = 240): { balancedVa: number; continuousVa: number } {
+  return { balancedVa: amps * volts, continuousVa: amps * volts * CONTINUOUS_SHARE };
+}
+
+/** Continuous current that may flow through a standard breaker: 80 % of its rating. */
+export function continuousAmps(breakerAmps: number): number {
+  return breakerAmps * CONTINUOUS_SHARE;
+}
+
+/** One limit of the panel against what the circuits draw. */
+export interface PanelCheck {
+  readonly what: string;
+  readonly neededAmps: number;
+  readonly permittedAmps: number;
+  readonly fits: boolean;
+}
+
+/** The heavier leg's continuous current against 80 % of the main breaker, sub-panel breaker and conductors. */
+export function checkPanel(panel: Panel, heavierLegVa: number): PanelCheck[] {
+  const neededAmps = heavierLegVa / ((panel.volts ?? 240) / 2);
+  const limits: [string, number | undefined][] = [
+    ['main breaker', panel.mainAmps],
+    ['sub-panel breaker', panel.subPanelAmps],
+    ['conductors to the sub-panel', panel.conductorAmps],
+  ];
+  return limits
+    .filter((limit): limit is [string, number] => limit[1] !== undefined)
+    .map(([what, amps]) => {
+      const permittedAmps = continuousAmps(amps);
+      return { what: `${what}, ${amps} A`, neededAmps, permittedAmps, fits: neededAmps <= permittedAmps + 1e-9 };
+    });
+}
+
+/** What one of the two ways to back a home up asks for. */
+export interface BackupWay {
+  readonly way: 'sub-panel' | 'whole-panel';
+  readonly basis: string;
+  /** Load that the output must carry at one time, VA. */
+  readonly loadVa: number;
+  readonly fits: boolean;
+  /** VA that must be shed or managed for it to fit with the units there are. */
+  readonly toManageVa: number;
+  /** Units whose output carries it all, or null where the pool's cap is below that. */
+  readonly units: number | null;
+  /** Modules on each of those units so that the stored energy lasts the goal; null where the caps don't reach it. */
+  readonly modulesPerUnit: number | null;
+}
+
+/** The equipment as it comes: what one unit gives, and how far it may be pooled. */
+export interface UnitRatings {
+  readonly units: number;
+  readonly maxUnits: number;
+  readonly continuousVa: number;
+  readonly usableKwh: number;
+  readonly moduleKwh: number;
+  readonly maxModulesPerUnit: number;
+  readonly dischargeEfficiency: number;
+}
+
+/**
+ * How many units and modules a way needs. Power first (the load at one time), then energy: mean draw × goal hours ÷ ηd.
+ *
+ * @param meanKw mean draw with standby in the hungriest stretch as long as the goal, kW
+ */
+export function unitsForWay(
+  way: BackupWay['way'],
+  basis: string,
+  loadVa: number,
+  meanKw: number,
+  goalHours: number,
+  ratings: UnitRatings,
+): BackupWay {
+  const available = ratings.units * ratings.continuousVa;
+  const needKwh = (meanKw * goalHours) / ratings.dischargeEfficiency;
+  let units: number | null = Math.max(1, Math.ceil(loadVa / ratings.continuousVa - 1e-9));
+  let modulesPerUnit: number | null = null;
+  for (; units <= ratings.maxUnits; units++) {
+    const short = needKwh / units - ratings.usableKwh;
+    const modules =
+      short <= 1e-9
+        ? 0
+        : ratings.moduleKwh > 0
+          ? Math.ceil(short / ratings.moduleKwh - 1e-9)
+          : Number.POSITIVE_INFINITY;
+    if (modules <= ratings.maxModulesPerUnit) {
+      modulesPerUnit = modules;
+      break;
+    }
+  }
+  if (modulesPerUnit === null) units = null;
+  return {
+    way,
+    basis,
+    loadVa,
+    fits: loadVa <= available + 1e-9,
+    toManageVa: Math.max(0, loadVa - available),
+    units,
+    modulesPerUnit,
+  };
+}

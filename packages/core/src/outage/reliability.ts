@@ -1,0 +1,173 @@
+import { errorFunction } from 'simple-statistics';
+import * as z from 'zod';
+import { fields } from '../input/index.ts';
+
+/** An interruption: how many customers it hit and for how long. */
+export interface Interruption {
+  readonly customers: number;
+  readonly minutes: number;
+}
+
+/** Indices of IEEE Std 1366 over a period. */
+export interface ReliabilityIndices {
+  /** Interruptions a customer served. */
+  readonly saifi: number;
+  /** Minutes of interruption a customer served. */
+  readonly saidiMinutes: number;
+  /** Minutes an interruption; null where there was none. */
+  readonly caidiMinutes: number | null;
+  /** Share of the time that service was there. */
+  readonly asai: number;
+}
+
+/**
+ * SAIFI, SAIDI, CAIDI and ASAI of sustained interruptions (IEEE 1366: longer than five minutes; the caller leaves
+ * momentary ones out).
+ *
+ * @param customersServed all customers of the system
+ * @param hours length of the period, h
+ * @see IEEE Std 1366-2012, clause 3
+ */
+export function reliabilityIndices(
+  interruptions: readonly Interruption[],
+  customersServed: number,
+  hours = 8760,
+): ReliabilityIndices {
+  let hit = 0;
+  let customerMinutes = 0;
+  for (const { customers, minutes } of interruptions) {
+    hit += customers;
+    customerMinutes += customers * minutes;
+  }
+  const saidiMinutes = customerMinutes / customersServed;
+  return {
+    saifi: hit / customersServed,
+    saidiMinutes,
+    caidiMinutes: hit > 0 ? customerMinutes / hit : null,
+    asai: 1 - saidiMinutes / 60 / hours,
+  };
+}
+
+/** The `reliability` section: the utility's own indices, and what an unserved kWh is worth. */
+export const reliabilitySchema = fields({
+  saifi: z.number().min(0).max(100).describe('interruptions a year, major events included (SAIFI)'),
+  caidiMinutes: z.number().gt(0).max(100_000).describe('mean length of one, minutes, major events included (CAIDI)'),
+  ordinarySaifi: z.number().min(0).max(100).optional().describe('SAIFI without major event days'),
+  ordinaryCaidiMinutes: z.number().gt(0).max(100_000).optional().describe('CAIDI without major event days'),
+  source: z.string().min(1).max(200).optional().describe('where the figures come from, with their year'),
+  valueOfLostLoadPerKwh: z
+    .number()
+    .gt(0)
+    .max(10_000)
+    .optional()
+    .describe('what one kWh of backed-up load not served is worth to the household, in the tariff’s currency'),
+}).superRefine((reliability, context) => {
+  const { saifi, caidiMinutes, ordinarySaifi, ordinaryCaidiMinutes } = reliability;
+  const report = (path: string, code: string, message: string) =>
+    context.addIssue({ code: 'custom', path: [path], params: { code }, message });
+  if ((ordinarySaifi === undefined) !== (ordinaryCaidiMinutes === undefined))
+    report(
+      ordinarySaifi === undefined ? 'ordinarySaifi' : 'ordinaryCaidiMinutes',
+      'missing',
+      'ordinarySaifi and ordinaryCaidiMinutes, both or neither',
+    );
+  else if (ordinarySaifi !== undefined && ordinarySaifi > saifi)
+    report('ordinarySaifi', 'out-of-range', `at most saifi, ${saifi}`);
+  else if (ordinarySaifi !== undefined && ordinarySaifi * ordinaryCaidiMinutes! > saifi * caidiMinutes)
+    report('ordinaryCaidiMinutes', 'contradiction', 'fewer minutes a year without major events than with them');
+});
+
+/** The `reliability` section, checked. */
+export type Reliability = z.output<typeof reliabilitySchema>;
+
+/** United States averages of 2023 by the IEEE method: EIA, Electric Power Annual, table 11.1. */
+export const US_AVERAGE_2023: Reliability = {
+  saifi: 1.348,
+  caidiMinutes: 271.8,
+  ordinarySaifi: 1.022,
+  ordinaryCaidiMinutes: 121.3,
+  source: 'US average of 2023, EIA Electric Power Annual table 11.1; not this utility’s',
+};
+
+/** A kind of outage: so many a year, lengths lognormal. */
+export interface OutageKind {
+  readonly name: string;
+  readonly perYear: number;
+  readonly meanHours: number;
+  /** Standard deviation of the length's logarithm. */
+  readonly sigma: number;
+}
+
+/** Spread of lengths: one kind alone must cover storms too. Assumed; see docs/concepts/outage.md. */
+const SIGMA_ALL = 1.5;
+const SIGMA_KIND = 1;
+
+/**
+ * Outages as one or two lognormal kinds whose mean lengths are the published ones. With the figures without major events
+ * given, what is left of frequency and minutes makes a second kind: rare and long, which a mean hides.
+ */
+export function outageKinds(reliability: Reliability): OutageKind[] {
+  const { saifi, caidiMinutes, ordinarySaifi, ordinaryCaidiMinutes } = reliability;
+  if (ordinarySaifi === undefined || ordinaryCaidiMinutes === undefined)
+    return [{ name: 'all outages', perYear: saifi, meanHours: caidiMinutes / 60, sigma: SIGMA_ALL }];
+  const kinds: OutageKind[] = [
+    { name: 'ordinary outages', perYear: ordinarySaifi, meanHours: ordinaryCaidiMinutes / 60, sigma: SIGMA_KIND },
+  ];
+  const perYear = saifi - ordinarySaifi;
+  const minutes = saifi * caidiMinutes - ordinarySaifi * ordinaryCaidiMinutes;
+  if (perYear > 0 && minutes > 0)
+    kinds.push({ name: 'major events', perYear, meanHours: minutes / perYear / 60, sigma: SIGMA_KIND });
+  return kinds;
+}
+
+/** Probability that an outage of a kind lasts longer than so many hours. */
+export function lastsLonger(kind: OutageKind, hours: number): number {
+  if (hours <= 0) return 1;
+  return 1 - normalCdf((Math.log(hours) - logMean(kind)) / kind.sigma);
+}
+
+/** Mean of the outage's length, cut at so many hours: the integral of {@link lastsLonger} from 0. */
+export function meanLengthUpTo(kind: OutageKind, hours: number): number {
+  if (hours <= 0) return 0;
+  const z = (Math.log(hours) - logMean(kind)) / kind.sigma;
+  return kind.meanHours * normalCdf(z - kind.sigma) + hours * (1 - normalCdf(z));
+}
+
+function logMean(kind: OutageKind): number {
+  return Math.log(kind.meanHours) - kind.sigma ** 2 / 2;
+}
+
+function normalCdf(z: number): number {
+  return (1 + errorFunction(z / Math.SQRT2)) / 2;
+}
+
+/** Mean energy not served in an outage, by its length: rising, the first point (0, 0), straight lines between. */
+export interface UnservedCurve {
+  readonly hours: readonly number[];
+  readonly kwh: readonly number[];
+}
+
+/**
+ * Expected energy not served in a year, kWh: how often × the mean over lengths of what is missing in one. Outages are
+ * taken to start at any hour with the same chance. Beyond the curve's last point it goes on at its last slope.
+ *
+ * With U the curve and S the chance to last longer, `E U = ∫ U'(t) S(t) dt`, a sum over the curve's straight pieces.
+ */
+export function expectedUnservedKwhPerYear(kinds: readonly OutageKind[], curve: UnservedCurve): number {
+  const { hours, kwh } = curve;
+  let total = 0;
+  for (const kind of kinds) {
+    let mean = 0;
+    let before = 0;
+    let slope = 0;
+    for (let j = 1; j < hours.length; j++) {
+      const upTo = meanLengthUpTo(kind, hours[j]!);
+      slope = (kwh[j]! - kwh[j - 1]!) / (hours[j]! - hours[j - 1]!);
+      mean += slope * (upTo - before);
+      before = upTo;
+    }
+    mean += slope * (kind.meanHours - before);
+    total += kind.perYear * mean;
+  }
+  return total;
+}

@@ -1,0 +1,215 @@
+import type { Axis } from '../axis/index.ts';
+import type { Plant, Service } from '../plant/index.ts';
+import type { UnservedCurve } from './reliability.ts';
+import { isWeekdayEvening, type Percentiles, percentilesOf } from './summary.ts';
+
+/** Chance of lasting at least so many hours, were an outage to start at any of the given starts. */
+export interface SurvivalCurve {
+  readonly hours: readonly number[];
+  /** One an entry of `hours`, falling, 0 … 1. */
+  readonly probability: readonly number[];
+  readonly starts: number;
+}
+
+/** Hours at which survival and unserved energy are told. */
+export const TOLD_HOURS: readonly number[] = [1, 2, 4, 8, 12, 24, 48, 72];
+
+/** Share of starts that last at least so many hours, over those that `include` takes (all where left out). */
+export function survivalCurve(
+  backupHours: Float64Array,
+  atHours: readonly number[] = TOLD_HOURS,
+  include?: (interval: number) => boolean,
+): SurvivalCurve {
+  const counts = new Float64Array(atHours.length);
+  let starts = 0;
+  for (let i = 0; i < backupHours.length; i++) {
+    if (include !== undefined && !include(i)) continue;
+    starts++;
+    for (let j = 0; j < atHours.length; j++) if (backupHours[i]! >= atHours[j]! - 1e-9) counts[j] = counts[j]! + 1;
+  }
+  return { hours: atHours, probability: Array.from(counts, (count) => (starts > 0 ? count / starts : 0)), starts };
+}
+
+/** Hours of backup over the starts of one month, hour of the day or weekday. */
+export interface Slice extends Percentiles {
+  /** Month 1 … 12, hour 0 … 23, or ISO weekday 1 … 7. */
+  readonly key: number;
+  readonly starts: number;
+  readonly least: number;
+  /** The chance to last `TOLD_HOURS`. */
+  readonly survival: readonly number[];
+}
+
+/** Hours of backup by month, hour of the day and weekday of the start, local clock; groups without starts left out. */
+export function sliceBackup(
+  axis: Axis,
+  backupHours: Float64Array,
+): { byMonth: Slice[]; byHour: Slice[]; byWeekday: Slice[]; eveningsByMonth: Slice[] } {
+  const { month, minuteOfDay, weekday } = axis.calendar;
+  return {
+    byMonth: slices(backupHours, 13, (i) => month[i]!),
+    byHour: slices(backupHours, 24, (i) => Math.floor(minuteOfDay[i]! / 60)),
+    byWeekday: slices(backupHours, 8, (i) => weekday[i]!),
+    eveningsByMonth: slices(backupHours, 13, (i) => (isWeekdayEvening(axis, i) ? month[i]! : -1)),
+  };
+}
+
+function slices(backupHours: Float64Array, keys: number, keyOf: (i: number) => number): Slice[] {
+  const groups: number[][] = Array.from({ length: keys }, () => []);
+  for (let i = 0; i < backupHours.length; i++) {
+    const key = keyOf(i);
+    if (key >= 0) groups[key]!.push(backupHours[i]!);
+  }
+  const found: Slice[] = [];
+  for (const [key, values] of groups.entries()) {
+    if (values.length === 0) continue;
+    const hours = Float64Array.from(values).sort();
+    found.push({
+      key,
+      starts: hours.length,
+      least: hours[0]!,
+      ...percentilesOf(hours),
+      survival: survivalCurve(hours).probability,
+    });
+  }
+  return found;
+}
+
+/** A start of an outage. */
+export interface Start {
+  readonly interval: number;
+  readonly hours: number;
+}
+
+/** The shortest starts, one a local day (the shortest of it, the first of equals), worst first. */
+export function worstStarts(
+  axis: Axis,
+  backupHours: Float64Array,
+  count = 5,
+  include?: (i: number) => boolean,
+): Start[] {
+  const { day, days } = axis.calendar;
+  const worst = new Int32Array(days.length).fill(-1);
+  for (let i = 0; i < backupHours.length; i++) {
+    if (include !== undefined && !include(i)) continue;
+    const known = worst[day[i]!]!;
+    if (known < 0 || backupHours[i]! < backupHours[known]!) worst[day[i]!] = i;
+  }
+  return Array.from(worst)
+    .filter((i) => i >= 0)
+    .map((interval) => ({ interval, hours: backupHours[interval]! }))
+    .sort((a, b) => a.hours - b.hours || a.interval - b.interval)
+    .slice(0, count);
+}
+
+/** What goes without in outages of some length. */
+export interface UnservedAt {
+  readonly hours: number;
+  /** Mean over all starts, kWh of backed-up load. */
+  readonly meanKwh: number;
+  /** The most that any start of it misses, kWh. */
+  readonly worstKwh: number;
+  /** Share of starts that miss nothing. */
+  readonly carriedShare: number;
+  /** Mean share of the backed-up load that goes without. */
+  readonly unservedShare: number;
+}
+
+/**
+ * Energy of the backed-up load that goes without in outages of given lengths, over every start. After the battery has
+ * given out the island stays dark, so what is missing is all load from then to the outage's end. O(starts × lengths).
+ */
+export function unservedAt(
+  axis: Axis,
+  backupHours: Float64Array,
+  loadKwh: Float64Array,
+  lengths: readonly number[] = TOLD_HOURS,
+): UnservedAt[] {
+  const n = axis.intervals;
+  const h = axis.stepHours;
+  const sum = new Float64Array(n + 1);
+  for (let i = 0; i < n; i++) sum[i + 1] = sum[i]! + loadKwh[i]!;
+  const yearKwh = sum[n]!;
+  /** Load from the data's start to a moment in steps, running on over the year's end. */
+  const upTo = (steps: number) => {
+    const laps = Math.floor(steps / n);
+    const within = steps - laps * n;
+    const whole = Math.floor(within);
+    return laps * yearKwh + sum[whole]! + (within > whole ? (within - whole) * loadKwh[whole]! : 0);
+  };
+  return lengths.map((hours) => {
+    let missing = 0;
+    let wanted = 0;
+    let worstKwh = 0;
+    let carried = 0;
+    for (let i = 0; i < n; i++) {
+      const end = upTo(i + hours / h);
+      wanted += end - sum[i]!;
+      if (backupHours[i]! >= hours - 1e-9) {
+        carried++;
+        continue;
+      }
+      const kwh = Math.max(0, end - upTo(i + backupHours[i]! / h));
+      missing += kwh;
+      if (kwh > worstKwh) worstKwh = kwh;
+    }
+    return {
+      hours,
+      meanKwh: missing / n,
+      worstKwh,
+      carriedShare: carried / n,
+      unservedShare: wanted > 0 ? missing / wanted : 0,
+    };
+  });
+}
+
+const CURVE_HOURS = [0.25, 0.5, 1, 1.5, 2, 3, 4, 6, 8, 10, 12, 16, 20, 24, 30, 36, 48, 60, 72, 96, 120, 168, 240, 336];
+
+/** Mean unserved energy by length of outage, for {@link expectedUnservedKwhPerYear}. */
+export function unservedCurve(axis: Axis, backupHours: Float64Array, loadKwh: Float64Array): UnservedCurve {
+  const points = unservedAt(axis, backupHours, loadKwh, CURVE_HOURS);
+  return { hours: [0, ...CURVE_HOURS], kwh: [0, ...points.map((point) => point.meanKwh)] };
+}
+
+/** What {@link rechargeHours} needs. */
+export interface RechargeOptions {
+  readonly axis: Axis;
+  readonly plant: Plant;
+  readonly service: Service;
+  /** The whole home's load and solar, kWh an interval. */
+  readonly loadKwh: Float64Array;
+  readonly solarKwh: Float64Array;
+  /** Interval in which power is back. */
+  readonly from: number;
+  /** Stored energy then, kWh. */
+  readonly fromKwh: number;
+  /** @defaultValue the plant's capacity */
+  readonly toKwh?: number;
+}
+
+/**
+ * Hours from the return of power until so much is stored again: from own surplus and, where grid charging is allowed,
+ * from the grid, within the charging and import limits. Counted up to 336 h.
+ */
+export function rechargeHours(options: RechargeOptions): number {
+  const { axis, plant, service, loadKwh, solarKwh, from, fromKwh, toKwh = plant.capacityKwh } = options;
+  const h = axis.stepHours;
+  const standbyKwh = (plant.standbyW / 1000) * h;
+  const efficiency = plant.chargeEfficiency;
+  let soc = fromKwh;
+  const steps = Math.ceil(336 / h);
+  for (let step = 0; step < steps; step++) {
+    if (soc >= toKwh - 1e-9) return step * h;
+    const i = (from + step) % axis.intervals;
+    const surplus = solarKwh[i]! - loadKwh[i]! - standbyKwh;
+    const room = plant.gridCharging
+      ? surplus > 0
+        ? Number.POSITIVE_INFINITY
+        : Math.max(0, service.importLimitKw * h + surplus)
+      : Math.max(0, surplus);
+    const gain = Math.min(room, plant.chargeLimitKw * h) * efficiency;
+    if (soc + gain >= toKwh) return (step + (toKwh - soc) / gain) * h;
+    soc += gain;
+  }
+  return 336;
+}
