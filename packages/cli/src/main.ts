@@ -1,1 +1,60 @@
-export {};
+import { Command, CommanderError } from 'commander';
+import { EXIT, isBrokenPipe, reportFailure } from './io/fail.ts';
+
+const VERSION = '0.1.0';
+
+const program = new Command('duskbank')
+  .description('What a home battery saves on a time-of-use tariff, and how long it keeps the lights on.')
+  .version(VERSION, '-V, --version', 'print the version')
+  .helpOption('-h, --help', 'print this help')
+  .configureHelp({ helpWidth: 80 })
+  .showSuggestionAfterError()
+  .exitOverride();
+
+program
+  .command('compare')
+  .summary('strategies side by side: bills, savings, hours of backup')
+  .description(
+    'Replays a home’s metered year under each dispatch strategy, and sets bills, savings and hours of backup side by side.',
+  )
+  .argument('<site>', 'site file (JSON or YAML)')
+  .option('--json', 'print the results as one JSON object')
+  .option('--csv', 'print one row a strategy')
+  .option('--intervals <file>', 'write every flow of every interval to a CSV file, replacing it')
+  .option('--strategy <names...>', 'run these strategies only')
+  .action(async (site: string, options) => (await import('./commands/compare.ts')).run(site, options));
+
+program
+  .command('check')
+  .summary('read any input file and say what is understood')
+  .description('Reads a site, tariff or interval file, says what was understood and what is wrong.')
+  .argument('<file>', 'site, tariff or interval file')
+  .option('--zone <zone>', 'IANA time zone of an interval file’s labels')
+  .option('--unit <unit>', 'unit of an interval file’s values, such as kWh or kW')
+  .option('--json', 'print the results as one JSON object')
+  .action(async (file: string, options) => (await import('./commands/check.ts')).run(file, options));
+
+program
+  .command('init')
+  .summary('write a commented starter site with its tariff')
+  .description('Writes site.yaml and tariff.yaml, with comments, to start from. Overwrites nothing.')
+  .argument('[folder]', 'folder to write to', '.')
+  .action(async (folder: string) => (await import('./commands/init.ts')).run(folder));
+
+program
+  .command('schema')
+  .summary('print the JSON Schema of a file format')
+  .description('Prints the JSON Schema of the site or tariff file, for editors and other programs.')
+  .argument('<kind>', 'site or tariff')
+  .action(async (kind: string) => (await import('./commands/schema.ts')).run(kind));
+
+process.stdout.on('error', (error) => {
+  process.exit(isBrokenPipe(error) ? EXIT.done : EXIT.ourFailure);
+});
+
+try {
+  await program.parseAsync();
+} catch (error) {
+  if (error instanceof CommanderError) process.exitCode = error.exitCode === 0 ? EXIT.done : EXIT.input;
+  else process.exitCode = reportFailure(error);
+}

@@ -5,4 +5,6 @@ export * from './input/index.ts';
 export * from './meter/index.ts';
 export * from './outage/index.ts';
 export * from './plant/index.ts';
+export * from './site/index.ts';
+export * from './study/index.ts';
 export * from './tariff/index.ts';

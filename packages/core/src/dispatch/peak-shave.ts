@@ -95,15 +95,18 @@ class PeakShavePlanner implements Planner {
 
   /** The lowest import that a battery, full at midnight, could have held on the period's worst days, kW. */
   private lowestHeldKw(period: number): number {
-    const { axis, tariff, plant } = this.view;
+    const { axis, tariff, plant, loadKwh, solarKwh } = this.view;
     const { day, days } = axis.calendar;
     const { first, end } = tariff.periods[period]!;
+    const netKw = new Float64Array(end - first);
+    for (let i = first; i < end; i++)
+      netKw[i - first] = (loadKwh[i]! + this.standbyKwh - solarKwh[i]!) / axis.stepHours;
     const peaks: { start: number; stop: number; kw: number }[] = [];
     for (let d = day[first]!; d <= day[end - 1]!; d++) {
       const start = Math.max(days[d]!.firstInterval, first);
       const stop = Math.min(days[d]!.firstInterval + days[d]!.intervals, end);
       let kw = 0;
-      for (let i = start; i < stop; i++) if (this.counts[i] === 1) kw = Math.max(kw, this.netKw(i));
+      for (let i = start; i < stop; i++) if (this.counts[i] === 1 && netKw[i - first]! > kw) kw = netKw[i - first]!;
       peaks.push({ start, stop, kw });
     }
     peaks.sort((a, b) => b.kw - a.kw || a.start - b.start);
@@ -112,18 +115,18 @@ class PeakShavePlanner implements Planner {
     let low = Math.max(0, high - plant.dischargeLimitKw);
     for (let k = 0; k < HALVINGS; k++) {
       const middle = (low + high) / 2;
-      if (worst.every((peak) => this.holds(peak.start, peak.stop, middle))) high = middle;
+      if (worst.every((peak) => this.holds(netKw, first, peak.start, peak.stop, middle))) high = middle;
       else low = middle;
     }
     return high;
   }
 
-  private holds(start: number, stop: number, targetKw: number): boolean {
+  private holds(netKw: Float64Array, first: number, start: number, stop: number, targetKw: number): boolean {
     const { axis, plant } = this.view;
     const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh[start]!;
     let socKwh = plant.capacityKwh;
     for (let i = start; i < stop; i++) {
-      const overKw = this.netKw(i) - targetKw;
+      const overKw = netKw[i - first]! - targetKw;
       if (overKw > 0 && this.counts[i] === 1) {
         if (overKw > plant.dischargeLimitKw + 1e-9) return false;
         socKwh -= (overKw * axis.stepHours) / plant.dischargeEfficiency;
@@ -134,10 +137,5 @@ class PeakShavePlanner implements Planner {
       }
     }
     return true;
-  }
-
-  private netKw(i: number): number {
-    const { loadKwh, solarKwh, axis } = this.view;
-    return (loadKwh[i]! + this.standbyKwh - solarKwh[i]!) / axis.stepHours;
   }
 }

@@ -1,5 +1,6 @@
 import type { Axis } from '../axis/index.ts';
 import {
+  clearFlows,
   executeLevels,
   executeWithoutPlant,
   type Flows,
@@ -9,6 +10,7 @@ import {
   type Plant,
   type PreparedPlant,
   preparePlant,
+  resetLevels,
   type Service,
   startState,
 } from '../plant/index.ts';
@@ -37,30 +39,35 @@ export interface StrategyRun {
 /** Day-ahead prices are known from this minute of the local day before. */
 const PUBLICATION_MINUTE = 13 * 60;
 
+/** What {@link runStrategy} may reuse, where many runs follow each other. */
+export interface RunOptions {
+  /** Result of `preparePlant` for this home. */
+  readonly prepared?: PreparedPlant;
+  /** Arrays of an earlier run, overwritten: its flows are gone then. */
+  readonly flows?: Flows;
+  readonly levels?: Levels;
+}
+
 /**
  * Runs a strategy through the plant, over every interval of the home's axis.
  *
  * A causal strategy is handed arrays that hold NaN wherever it may not look; each value appears once the run has
  * passed it (a day-ahead price once it is published). So it can't use the future even by mistake.
  *
- * @param prepared result of `preparePlant` for this home, where several strategies run over it
- * @throws Error `internal:` where a planner returns a bad block or a level that is NaN
+ * @throws Error where a strategy plans an empty block, or leaves a level that is NaN
  */
-export function runStrategy(
-  strategy: Strategy,
-  home: Home,
-  prepared: PreparedPlant = preparePlant(home.axis, home.loadKwh, home.solarKwh, home.plant, home.service),
-): StrategyRun {
+export function runStrategy(strategy: Strategy, home: Home, options: RunOptions = {}): StrategyRun {
   const { axis, plant, service } = home;
   const n = axis.intervals;
-  const flows = makeFlows(n);
+  const flows = options.flows === undefined ? makeFlows(n) : clearFlows(options.flows);
   if (strategy.withoutPlant) {
     executeWithoutPlant(axis, home.loadKwh, home.solarKwh, service, flows);
     return { strategy, flows, shortfallIntervals: 0, shortfallKwh: 0 };
   }
+  const prepared = options.prepared ?? preparePlant(axis, home.loadKwh, home.solarKwh, plant, service);
+  const levels = options.levels === undefined ? makeLevels(n) : resetLevels(options.levels);
   const curtain = strategy.knowledge === 'causal' ? drawCurtain(home, flows) : undefined;
   const planner = strategy.begin(curtain?.view ?? { ...home, flows });
-  const levels = makeLevels(n);
   const state = startState(plant);
   for (let from = 0; from < n; ) {
     curtain?.reveal(from);
@@ -91,39 +98,67 @@ function checkLevels(strategy: Strategy, levels: Levels, from: number, to: numbe
   }
 }
 
-/** The view of a causal strategy, and what lifts the curtain as the run goes on. */
+/**
+ * The view of a causal strategy, and what lifts the curtain as the run goes on. A series is made only once it is looked
+ * at: a strategy that needs none costs none.
+ */
 function drawCurtain(home: Home, flows: Flows): { view: StrategyView; reveal(from: number): void } {
   const { axis, tariff } = home;
-  const n = axis.intervals;
-  const pairs: [seen: Float64Array, real: Float64Array][] = [];
-  const hide = (real: Float64Array) => {
-    const seen = new Float64Array(n).fill(Number.NaN);
-    pairs.push([seen, real]);
-    return seen;
+  let now = 0;
+  const shown: { seen: Float64Array; real: Float64Array; until: number; published: boolean }[] = [];
+  const lift = (series: (typeof shown)[number]) => {
+    const until = series.published ? publishedUntil(axis, now) : now;
+    if (until <= series.until) return;
+    series.seen.set(series.real.subarray(series.until, until), series.until);
+    series.until = until;
   };
-  const loadKwh = hide(home.loadKwh);
-  const solarKwh = hide(home.solarKwh);
-  const plant = typeof home.plant.reach === 'number' ? home.plant : { ...home.plant, reach: hide(home.plant.reach) };
-  const pricesHidden = tariff.priceKnowledge === 'day-ahead';
-  const importPrice = pricesHidden ? new Float64Array(n).fill(Number.NaN) : tariff.importPricePerKwh;
-  const exportPrice = pricesHidden ? new Float64Array(n).fill(Number.NaN) : tariff.exportPricePerKwh;
-  const seenTariff = pricesHidden
-    ? { ...tariff, importPricePerKwh: importPrice, exportPricePerKwh: exportPrice }
-    : tariff;
-  let seen = 0;
-  let priced = 0;
-  return {
-    view: { ...home, plant, tariff: seenTariff, loadKwh, solarKwh, flows },
-    reveal(from) {
-      for (const [hidden, real] of pairs) hidden.set(real.subarray(seen, from), seen);
-      seen = from;
-      if (!pricesHidden) return;
-      const until = publishedUntil(axis, from);
-      if (until > priced) {
-        importPrice.set(tariff.importPricePerKwh.subarray(priced, until), priced);
-        exportPrice.set(tariff.exportPricePerKwh.subarray(priced, until), priced);
-        priced = until;
+  const behind = (real: Float64Array, published = false) => {
+    let series: (typeof shown)[number] | undefined;
+    return () => {
+      if (series === undefined) {
+        series = { seen: new Float64Array(axis.intervals).fill(Number.NaN), real, until: 0, published };
+        shown.push(series);
+        lift(series);
       }
+      return series.seen;
+    };
+  };
+  const load = behind(home.loadKwh);
+  const solar = behind(home.solarKwh);
+  const reach = typeof home.plant.reach === 'number' ? undefined : behind(home.plant.reach);
+  const importPrice = behind(tariff.importPricePerKwh, true);
+  const exportPrice = behind(tariff.exportPricePerKwh, true);
+  const plant =
+    reach === undefined
+      ? home.plant
+      : Object.defineProperty({ ...home.plant }, 'reach', { get: reach, enumerable: true });
+  const seenTariff =
+    tariff.priceKnowledge === 'published'
+      ? tariff
+      : Object.defineProperties(
+          { ...tariff },
+          {
+            importPricePerKwh: { get: importPrice, enumerable: true },
+            exportPricePerKwh: { get: exportPrice, enumerable: true },
+          },
+        );
+  return {
+    view: {
+      axis,
+      plant,
+      service: home.service,
+      tariff: seenTariff,
+      flows,
+      get loadKwh() {
+        return load();
+      },
+      get solarKwh() {
+        return solar();
+      },
+    },
+    reveal(from) {
+      now = from;
+      for (const series of shown) lift(series);
     },
   };
 }

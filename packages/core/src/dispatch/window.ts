@@ -33,25 +33,22 @@ export const windowFill: Strategy = {
 class WindowPlanner implements Planner {
   private readonly view: StrategyView;
   private readonly isPeak: Uint8Array;
-  private readonly slot: (i: number) => number;
-  /** Expected surplus and on-peak load of an interval, by time of day, kWh. NaN: not seen yet. */
-  private readonly usualSurplusKwh: Float64Array;
-  private readonly usualPeakLoadKwh: Float64Array;
-  private learned = 0;
+  private readonly minuteOfDay: Int16Array;
+  /** Expected surplus and on-peak load of an interval, by its minute of the day, kWh. NaN: not seen yet. */
+  private readonly usualSurplusKwh = new Float64Array(1440);
+  private readonly usualPeakLoadKwh = new Float64Array(1440).fill(Number.NaN);
   private readonly buy: Uint8Array;
+  private learned = 0;
 
   constructor(view: StrategyView) {
     this.view = view;
     const { axis, tariff } = view;
-    const peakWindow = tariff.windows.map((window) => window.kind === 'peak');
-    this.isPeak = Uint8Array.from(tariff.window, (w) => (peakWindow[w] ? 1 : 0));
-    const minutes = axis.calendar.minuteOfDay;
-    const { stepMinutes } = axis;
-    this.slot = (i) => Math.floor(minutes[i]! / stepMinutes);
-    const slots = Math.ceil(1440 / stepMinutes);
-    this.usualSurplusKwh = new Float64Array(slots);
-    this.usualPeakLoadKwh = new Float64Array(slots).fill(Number.NaN);
-    this.buy = new Uint8Array(axis.intervals);
+    const n = axis.intervals;
+    const peakWindow = tariff.windows.map((window) => (window.kind === 'peak' ? 1 : 0));
+    this.isPeak = new Uint8Array(n);
+    for (let i = 0; i < n; i++) this.isPeak[i] = peakWindow[tariff.window[i]!]!;
+    this.minuteOfDay = axis.calendar.minuteOfDay;
+    this.buy = new Uint8Array(n);
   }
 
   plan(from: number, _socKwh: number, levels: Levels): number {
@@ -79,14 +76,16 @@ class WindowPlanner implements Planner {
   /** Takes the intervals up to `until` into the expectations. */
   private learn(until: number): void {
     const { loadKwh, solarKwh } = this.view;
+    const { minuteOfDay, isPeak, usualSurplusKwh, usualPeakLoadKwh } = this;
     for (let i = this.learned; i < until; i++) {
-      const slot = this.slot(i);
+      const minute = minuteOfDay[i]!;
       const net = loadKwh[i]! - solarKwh[i]!;
-      this.usualSurplusKwh[slot]! += LEARNING_RATE * (Math.max(0, -net) - this.usualSurplusKwh[slot]!);
-      if (this.isPeak[i] === 1) {
-        const before = this.usualPeakLoadKwh[slot]!;
-        const seen = Math.max(0, net);
-        this.usualPeakLoadKwh[slot] = Number.isNaN(before) ? seen : before + LEARNING_RATE * (seen - before);
+      const surplus = net < 0 ? -net : 0;
+      usualSurplusKwh[minute]! += LEARNING_RATE * (surplus - usualSurplusKwh[minute]!);
+      if (isPeak[i] === 1) {
+        const before = usualPeakLoadKwh[minute]!;
+        const seen = net > 0 ? net : 0;
+        usualPeakLoadKwh[minute] = Number.isNaN(before) ? seen : before + LEARNING_RATE * (seen - before);
       }
     }
     this.learned = until;
@@ -113,7 +112,7 @@ class WindowPlanner implements Planner {
     let needKwh = 0;
     for (let i = peakStart; i < peakEnd; i++) {
       peakPrice += importPricePerKwh[i]! / (peakEnd - peakStart);
-      needKwh += this.usualPeakLoadKwh[this.slot(i)]!;
+      needKwh += this.usualPeakLoadKwh[this.minuteOfDay[i]!]!;
     }
     const worth = peakPrice * roundTrip;
     const buyPrice = this.chooseBuying(from, peakStart, worth);
@@ -124,29 +123,31 @@ class WindowPlanner implements Planner {
     // What a window usually takes, doubled: running dry in it costs more than keeping too much for it.
     const keepKwh = Number.isNaN(needKwh) ? Number.POSITIVE_INFINITY : (2 * needKwh) / dischargeEfficiency;
     let surplusAheadKwh = 0;
+    const { buy, minuteOfDay, usualSurplusKwh } = this;
+    const { gridChargeToKwh, serveDownToKwh, solarChargeToKwh } = levels;
     for (let i = peakStart - 1; i >= from; i--) {
       const floorKwh = floorAt(plant.floorKwh, i);
       const price = importPricePerKwh[i]!;
       const sale = exportPricePerKwh[i]!;
       const kept = Math.min(capacityKwh, floorKwh + keepKwh);
-      if (this.buy[i] === 1) {
+      if (buy[i] === 1) {
         // Room for the surplus to come, weighed by what too little and what too much of it would cost
         // (the newsvendor's ratio, on a surplus spread evenly between none and twice the usual).
         const ratio = sale < buyPrice ? Math.min(1, (2 * (buyPrice - sale)) / (worth - sale)) : 0;
         const target = dearest * roundTrip > buyPrice ? capacityKwh : kept;
-        levels.gridChargeToKwh[i] = Math.max(floorKwh, target - ratio * surplusAheadKwh * chargeEfficiency);
-        levels.serveDownToKwh[i] = Number.POSITIVE_INFINITY;
+        gridChargeToKwh[i] = Math.max(floorKwh, target - ratio * surplusAheadKwh * chargeEfficiency);
+        serveDownToKwh[i] = Number.POSITIVE_INFINITY;
         refillKwh += chargeStepKwh * chargeEfficiency;
       } else {
         const refillPrice = Number.isFinite(buyPrice) ? buyPrice : sale;
-        levels.serveDownToKwh[i] = price * roundTrip > refillPrice ? kept - refillKwh : Number.POSITIVE_INFINITY;
+        serveDownToKwh[i] = price * roundTrip > refillPrice ? kept - refillKwh : Number.POSITIVE_INFINITY;
         if (price > dearest) dearest = price;
       }
       const keepWorth = Math.min(worth, Number.isFinite(buyPrice) ? Math.max(buyPrice, dearest * roundTrip) : worth);
       const store = sale < keepWorth;
-      levels.solarChargeToKwh[i] = store ? Number.POSITIVE_INFINITY : 0;
+      solarChargeToKwh[i] = store ? Number.POSITIVE_INFINITY : 0;
       if (store) {
-        const usualKwh = Math.min(this.usualSurplusKwh[this.slot(i)]!, chargeStepKwh);
+        const usualKwh = Math.min(usualSurplusKwh[minuteOfDay[i]!]!, chargeStepKwh);
         surplusAheadKwh += usualKwh;
         refillKwh += usualKwh * chargeEfficiency;
       }
@@ -198,7 +199,7 @@ class WindowPlanner implements Planner {
     for (let i = peakEnd - 1; i >= peakStart; i--) {
       if (plant.gridCharging && tariff.exportPricePerKwh[i]! * roundTrip > refillPrice && !Number.isNaN(needKwh))
         levels.exportDownToKwh[i] = floorAt(plant.floorKwh, i) + (2 * needKwh) / plant.dischargeEfficiency;
-      needKwh += this.usualPeakLoadKwh[this.slot(i)]!;
+      needKwh += this.usualPeakLoadKwh[this.minuteOfDay[i]!]!;
     }
   }
 }

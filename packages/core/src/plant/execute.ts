@@ -55,6 +55,12 @@ export function makeFlows(intervals: number): Flows {
   };
 }
 
+/** Sets every flow back to 0, for another run in the same arrays. */
+export function clearFlows(flows: Flows): Flows {
+  for (const series of Object.values(flows) as Float64Array[]) series.fill(0);
+  return flows;
+}
+
 /** Computes once what every strategy's run over the same home reads. O(n). */
 export function preparePlant(
   axis: Axis,
@@ -118,6 +124,7 @@ export function startState(plant: Plant): RunState {
  * Order of precedence: solar that would be curtailed is stored; the import limit and the cap are held; the floor is
  * restored as far as charging is allowed; then the four levels. O(to − from), allocates nothing.
  *
+ * @param flows zeros from `from` on, as {@link makeFlows} gives them: zeros are left as they are
  * @see docs/concepts/plant.md
  */
 export function executeLevels(
@@ -131,13 +138,16 @@ export function executeLevels(
   const { plant, service, netKwh, clippedKwh, inverterRoomKwh, servedLimitKwh, floorKwh } = prepared;
   const { importKwh, exportKwh, chargeKwh, dischargeKwh, curtailedKwh, unservedKwh, socKwh } = flows;
   const { solarChargeToKwh, gridChargeToKwh, serveDownToKwh, exportDownToKwh, importCapKw } = levels;
-  const stepHours = prepared.axis.stepHours;
+  const { stepHours } = prepared.axis;
   const capacity = plant.capacityKwh;
   const chargeLimit = plant.chargeLimitKw * stepHours;
-  const dischargeLimit = plant.dischargeLimitKw * stepHours;
+  const plantDischargeLimit = plant.dischargeLimitKw * stepHours;
   const gridEfficiency = plant.chargeEfficiency;
+  const perGrid = 1 / gridEfficiency;
   const solarEfficiency = plant.coupling === 'dc' ? plant.solarChargeEfficiency : plant.chargeEfficiency;
+  const perSolar = 1 / solarEfficiency;
   const dischargeEfficiency = plant.dischargeEfficiency;
+  const perDischarge = 1 / dischargeEfficiency;
   const decay = 1 - (1 - plant.decayPerHour) ** stepHours;
   const importLimit = service.importLimitKw * stepHours;
   const exportLimit = service.exportLimitKw * stepHours;
@@ -147,52 +157,48 @@ export function executeLevels(
 
   for (let i = from; i < to; i++) {
     if (floorKwh !== undefined) floor = floorKwh[i]!;
-    if (decay > 0 && soc > floor) soc -= (soc - floor) * decay;
+    if (soc > floor) soc -= (soc - floor) * decay;
     const net = netKwh[i]!;
     let charge = 0;
     let discharge = 0;
-    let curtailed = 0;
+    // Energy over the meter, positive when bought: the battery's part is added below.
+    let metered = net;
 
     if (clippedKwh !== undefined && clippedKwh[i]! > 0) {
       const clipped = clippedKwh[i]!;
-      const room = (capacity - soc) / solarEfficiency;
-      if (room <= clipped && room <= chargeLimit) {
+      charge = Math.min(clipped, chargeLimit);
+      const room = (capacity - soc) * perSolar;
+      if (room <= charge) {
         charge = room;
         soc = capacity;
-      } else {
-        charge = Math.min(clipped, chargeLimit);
-        soc += charge * solarEfficiency;
-      }
-      curtailed = clipped - charge;
+      } else soc += charge * solarEfficiency;
+      curtailedKwh[i] = clipped - charge;
     }
     // Levels are read inside the band; restoring the floor comes before a strategy's wish.
-    let gridTo = gridCharging ? gridChargeToKwh[i]! : Number.NEGATIVE_INFINITY;
-    if (gridCharging && gridTo < floor) gridTo = floor;
-    if (gridTo > capacity) gridTo = capacity;
+    let gridTo = Number.NEGATIVE_INFINITY;
+    if (gridCharging) {
+      gridTo = gridChargeToKwh[i]!;
+      if (gridTo < floor) gridTo = floor;
+      else if (gridTo > capacity) gridTo = capacity;
+    }
+    let cap = importCapKw[i]! * stepHours;
+    if (importLimit < cap) cap = importLimit;
 
     if (net >= 0) {
-      let cap = importCapKw[i]! * stepHours;
-      if (importLimit < cap) cap = importLimit;
-      if (net <= cap && soc < gridTo) {
-        const wanted = (gridTo - soc) / gridEfficiency;
-        const allowed = Math.min(chargeLimit - charge, cap - net);
-        if (wanted <= allowed) {
-          charge += wanted;
+      if (soc < gridTo && net <= cap) {
+        let bought = Math.min(chargeLimit - charge, cap - net);
+        const wanted = (gridTo - soc) * perGrid;
+        if (wanted <= bought) {
+          bought = wanted;
           soc = gridTo;
-          importKwh[i] = net + wanted;
-        } else {
-          charge += allowed;
-          soc += allowed * gridEfficiency;
-          importKwh[i] = net + allowed;
-        }
-        exportKwh[i] = 0;
-        unservedKwh[i] = 0;
+        } else soc += bought * gridEfficiency;
+        charge += bought;
+        metered += bought;
       } else {
-        let limit = dischargeLimit;
+        let limit = plantDischargeLimit;
         if (inverterRoomKwh !== undefined && inverterRoomKwh[i]! < limit) limit = inverterRoomKwh[i]!;
-        let served = net;
-        if (servedLimitKwh !== undefined && servedLimitKwh[i]! < served) served = servedLimitKwh[i]!;
-        const serveLimit = Math.min(served, limit);
+        let serveLimit = net < limit ? net : limit;
+        if (servedLimitKwh !== undefined && servedLimitKwh[i]! < serveLimit) serveLimit = servedLimitKwh[i]!;
         let serveTo = serveDownToKwh[i]!;
         if (serveTo < floor) serveTo = floor;
         if (soc > serveTo) {
@@ -200,105 +206,93 @@ export function executeLevels(
           if (discharge <= serveLimit) soc = serveTo;
           else {
             discharge = serveLimit;
-            soc -= discharge / dischargeEfficiency;
+            soc -= discharge * perDischarge;
           }
         }
-        const over = net - cap;
-        if (over > discharge && soc > floor) {
+        if (net - discharge > cap && soc > floor) {
           // The cap is worth going below the level for, but not below the floor.
-          let more = Math.min(over, serveLimit) - discharge;
+          let more = Math.min(net - cap, serveLimit) - discharge;
           if (more > 0) {
             const available = (soc - floor) * dischargeEfficiency;
             if (available <= more) {
               more = available;
               soc = floor;
-            } else soc -= more / dischargeEfficiency;
+            } else soc -= more * perDischarge;
             discharge += more;
           }
         }
-        if (discharge >= net && batteryExport) {
-          const exportTo = Math.max(exportDownToKwh[i]!, floor);
+        metered -= discharge;
+        if (batteryExport && metered <= 0) {
+          let exportTo = exportDownToKwh[i]!;
+          if (exportTo < floor) exportTo = floor;
           if (soc > exportTo) {
-            let sold = (soc - exportTo) * dischargeEfficiency;
-            const allowed = Math.min(limit - discharge, exportLimit);
-            if (sold <= allowed) soc = exportTo;
-            else {
-              sold = allowed;
-              soc -= sold / dischargeEfficiency;
-            }
+            let sold = Math.min(limit - discharge, exportLimit);
+            const available = (soc - exportTo) * dischargeEfficiency;
+            if (available <= sold) {
+              sold = available;
+              soc = exportTo;
+            } else soc -= sold * perDischarge;
             discharge += sold;
-            exportKwh[i] = sold;
-          } else exportKwh[i] = 0;
-          importKwh[i] = 0;
-          unservedKwh[i] = 0;
-        } else {
-          const drawn = net - discharge;
-          const bought = Math.min(drawn, importLimit);
-          importKwh[i] = bought;
-          unservedKwh[i] = drawn - bought;
-          exportKwh[i] = 0;
+            metered = -sold;
+          }
+        }
+        if (metered > importLimit) {
+          unservedKwh[i] = metered - importLimit;
+          metered = importLimit;
         }
       }
     } else {
-      const surplus = -net;
       let solarTo = solarChargeToKwh[i]!;
       if (solarTo < floor) solarTo = floor;
       if (solarTo < gridTo) solarTo = gridTo;
       if (solarTo > capacity) solarTo = capacity;
-      let stored = 0;
       if (soc < solarTo) {
-        const wanted = (solarTo - soc) / solarEfficiency;
-        const allowed = Math.min(chargeLimit - charge, surplus);
-        if (wanted <= allowed) {
+        let stored = Math.min(chargeLimit - charge, -net);
+        const wanted = (solarTo - soc) * perSolar;
+        if (wanted <= stored) {
           stored = wanted;
           soc = solarTo;
-        } else {
-          stored = allowed;
-          soc += stored * solarEfficiency;
-        }
+        } else soc += stored * solarEfficiency;
+        charge += stored;
+        metered += stored;
       }
-      // What can't be exported is stored as far as it goes, whatever the level says; the rest is lost.
-      let lost = surplus - stored - exportLimit;
-      if (lost > 0) {
-        let more = Math.min(lost, chargeLimit - charge - stored);
-        const room = (capacity - soc) / solarEfficiency;
-        if (room <= more) {
-          more = room;
+      if (-metered > exportLimit) {
+        // What can't be exported is stored as far as it goes, whatever the level says; the rest is lost.
+        const over = -metered - exportLimit;
+        let stored = Math.min(over, chargeLimit - charge);
+        const room = (capacity - soc) * perSolar;
+        if (room <= stored) {
+          stored = room;
           soc = capacity;
-        } else soc += more * solarEfficiency;
-        stored += more;
-        lost -= more;
-        curtailed += lost;
-      } else lost = 0;
-      let exported = surplus - stored - lost;
-      charge += stored;
-      let bought = 0;
-      if (stored >= surplus && soc < gridTo) {
-        bought = (gridTo - soc) / gridEfficiency;
-        const cap = Math.min(importLimit, importCapKw[i]! * stepHours);
-        const allowed = Math.min(chargeLimit - charge, cap);
-        if (bought <= allowed) soc = gridTo;
-        else {
-          bought = allowed;
-          soc += bought * gridEfficiency;
-        }
-        charge += bought;
-      } else if (batteryExport && charge === 0 && soc > exportDownToKwh[i]! && soc > floor) {
-        const exportTo = Math.max(exportDownToKwh[i]!, floor);
-        let limit = dischargeLimit;
-        if (inverterRoomKwh !== undefined && inverterRoomKwh[i]! < limit) limit = inverterRoomKwh[i]!;
-        discharge = (soc - exportTo) * dischargeEfficiency;
-        const allowed = Math.min(limit, exportLimit - exported);
-        if (discharge <= allowed) soc = exportTo;
-        else {
-          discharge = Math.max(allowed, 0);
-          soc -= discharge / dischargeEfficiency;
-        }
-        exported += discharge;
+        } else soc += stored * solarEfficiency;
+        charge += stored;
+        curtailedKwh[i]! += over - stored;
+        metered = -exportLimit;
       }
-      importKwh[i] = bought;
-      exportKwh[i] = exported;
-      unservedKwh[i] = 0;
+      if (soc < gridTo && metered >= 0) {
+        let bought = Math.min(chargeLimit - charge, cap);
+        const wanted = (gridTo - soc) * perGrid;
+        if (wanted <= bought) {
+          bought = wanted;
+          soc = gridTo;
+        } else soc += bought * gridEfficiency;
+        charge += bought;
+        metered += bought;
+      } else if (batteryExport && charge === 0) {
+        let exportTo = exportDownToKwh[i]!;
+        if (exportTo < floor) exportTo = floor;
+        if (soc > exportTo) {
+          let limit = plantDischargeLimit;
+          if (inverterRoomKwh !== undefined && inverterRoomKwh[i]! < limit) limit = inverterRoomKwh[i]!;
+          discharge = Math.min(limit, exportLimit + metered);
+          const available = (soc - exportTo) * dischargeEfficiency;
+          if (available <= discharge) {
+            discharge = available;
+            soc = exportTo;
+          } else soc -= discharge * perDischarge;
+          metered -= discharge;
+        }
+      }
     }
 
     if (soc < floor) {
@@ -310,8 +304,9 @@ export function executeLevels(
     }
     chargeKwh[i] = charge;
     dischargeKwh[i] = discharge;
-    curtailedKwh[i] = curtailed;
     socKwh[i] = soc;
+    if (metered > 0) importKwh[i] = metered;
+    else if (metered < 0) exportKwh[i] = -metered;
   }
   state.socKwh = soc;
 }

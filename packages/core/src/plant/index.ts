@@ -1,4 +1,5 @@
 export {
+  clearFlows,
   executeLevels,
   executeWithoutPlant,
   type Flows,
@@ -8,7 +9,7 @@ export {
   type RunState,
   startState,
 } from './execute.ts';
-export { type Levels, makeLevels } from './levels.ts';
+export { type Levels, makeLevels, resetLevels } from './levels.ts';
 export type { Plant, Service } from './plant.ts';
 export {
   CONTINUOUS_SHARE,

@@ -19,11 +19,21 @@ export interface Levels {
 
 /** Levels of `intervals` steps, set to self-consumption: store surplus, serve load, never buy, never sell. */
 export function makeLevels(intervals: number): Levels {
-  return {
-    solarChargeToKwh: new Float64Array(intervals).fill(Number.POSITIVE_INFINITY),
-    gridChargeToKwh: new Float64Array(intervals).fill(Number.NEGATIVE_INFINITY),
-    serveDownToKwh: new Float64Array(intervals).fill(Number.NEGATIVE_INFINITY),
-    exportDownToKwh: new Float64Array(intervals).fill(Number.POSITIVE_INFINITY),
-    importCapKw: new Float64Array(intervals).fill(Number.POSITIVE_INFINITY),
-  };
+  return resetLevels({
+    solarChargeToKwh: new Float64Array(intervals),
+    gridChargeToKwh: new Float64Array(intervals),
+    serveDownToKwh: new Float64Array(intervals),
+    exportDownToKwh: new Float64Array(intervals),
+    importCapKw: new Float64Array(intervals),
+  });
+}
+
+/** Sets levels back to self-consumption, for another run in the same arrays. */
+export function resetLevels(levels: Levels): Levels {
+  levels.solarChargeToKwh.fill(Number.POSITIVE_INFINITY);
+  levels.gridChargeToKwh.fill(Number.NEGATIVE_INFINITY);
+  levels.serveDownToKwh.fill(Number.NEGATIVE_INFINITY);
+  levels.exportDownToKwh.fill(Number.POSITIVE_INFINITY);
+  levels.importCapKw.fill(Number.POSITIVE_INFINITY);
+  return levels;
 }

@@ -1,0 +1,66 @@
+import { describeIssue, InputError, type InputIssue } from '@duskbank/core/input';
+import { parseIntervalData, type Unit } from '@duskbank/core/meter';
+import { EXIT, inputFault } from '../io/fail.ts';
+import { type FileKind, kindOf } from '../io/kind.ts';
+import { print, printJson } from '../io/output.ts';
+import { MAX_DATA_BYTES, readInput } from '../io/read.ts';
+import { faultsOf, loadStudy, loadTariff } from '../io/study.ts';
+import { intervalsText, studyText, tariffText } from '../render/check.ts';
+
+interface Options {
+  json?: boolean;
+  zone?: string;
+  unit?: Unit;
+}
+
+/** What `check --json` prints. */
+interface CheckReport {
+  readonly format: 'duskbank.check/1';
+  readonly file: string;
+  readonly kind: FileKind;
+  readonly ok: boolean;
+  /** What was understood, in words. */
+  readonly understood: string;
+  readonly faults: readonly (InputIssue & { readonly message: string })[];
+}
+
+/** `duskbank check FILE`: reads any input file of ours, says what it understood and what is wrong. */
+export function run(file: string, options: Options): void {
+  const kind = kindOf(file, MAX_DATA_BYTES);
+  let understood = '';
+  let faults: readonly InputIssue[] = [];
+  try {
+    if (kind === 'site') understood = studyText(loadStudy(file));
+    else if (kind === 'tariff') understood = tariffText(loadTariff(file));
+    else if (kind === 'intervals') {
+      const data = parseIntervalData(readInput(file, MAX_DATA_BYTES), { zone: options.zone, unit: options.unit });
+      understood = intervalsText(data);
+      if (data.series === undefined) faults = faultsOf(file, data.findings);
+    } else
+      throw inputFault({
+        code: 'no-format',
+        where: { file, path: ['format'] },
+        received: 'no "format" of Duskbank’s',
+        expected: '"format": "duskbank.site/1" or "duskbank.tariff/1"',
+        hint: '"duskbank init" writes files to start from',
+      });
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    faults = error.issues;
+  }
+  if (options.json) {
+    const report: CheckReport = {
+      format: 'duskbank.check/1',
+      file,
+      kind,
+      ok: faults.length === 0,
+      understood,
+      faults: faults.map((issue) => ({ ...issue, message: describeIssue(issue) })),
+    };
+    printJson(report);
+    if (faults.length > 0) process.exitCode = EXIT.input;
+    return;
+  }
+  if (understood !== '') print(understood);
+  if (faults.length > 0) throw new InputError(faults);
+}

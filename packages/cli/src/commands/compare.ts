@@ -1,0 +1,86 @@
+import { intervalStartMs } from '@duskbank/core/axis';
+import { none, type StrategyRun } from '@duskbank/core/dispatch';
+import { nearestName } from '@duskbank/core/input';
+import { type CompareReport, compare, type Study, standardStrategies } from '@duskbank/core/study';
+import { inputFault } from '../io/fail.ts';
+import { note, print, printJson } from '../io/output.ts';
+import { makeProgress } from '../io/progress.ts';
+import { loadStudy } from '../io/study.ts';
+import { writeWhole } from '../io/write.ts';
+import { compareCsv, compareText } from '../render/compare.ts';
+
+interface Options {
+  json?: boolean;
+  csv?: boolean;
+  intervals?: string;
+  strategy?: string[];
+}
+
+/** `duskbank compare SITE` */
+export function run(sitePath: string, options: Options): void {
+  const study = loadStudy(sitePath);
+  const strategies = chosen(study, options.strategy);
+  const runs: StrategyRun[] = [];
+  const progress = makeProgress();
+  const report = compare(study, {
+    strategies,
+    onStrategy: (name) => progress.step(`running ${name}`),
+    ...(options.intervals === undefined ? {} : { onRun: (finished: StrategyRun) => runs.push(finished) }),
+  });
+  if (options.intervals !== undefined) {
+    progress.step(`writing ${options.intervals}`);
+    writeWhole(options.intervals, intervalRows(study, runs));
+  }
+  progress.done();
+  if (options.json) printJson(report);
+  else if (options.csv) print(compareCsv(report));
+  else print(compareText(report, study));
+  if (options.json || options.csv) noteWarnings(report);
+  if (options.intervals !== undefined) note(`wrote ${options.intervals}`);
+}
+
+function noteWarnings(report: CompareReport): void {
+  for (const warning of report.warnings) note(`warning: ${warning.message}`);
+}
+
+function chosen(study: Study, names: string[] | undefined) {
+  const all = standardStrategies(study);
+  if (names === undefined) return all;
+  return names.map((name) => {
+    const found = all.find((strategy) => strategy.name === name);
+    if (found !== undefined) return found;
+    const known = all.map((strategy) => strategy.name);
+    const near = nearestName(name, known);
+    throw inputFault({
+      code: 'not-allowed',
+      where: { column: '--strategy' },
+      received: JSON.stringify(name),
+      expected: `one of ${known.join(', ')}`,
+      ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
+    });
+  });
+}
+
+const FLOWS = ['importKwh', 'exportKwh', 'chargeKwh', 'dischargeKwh', 'curtailedKwh', 'unservedKwh', 'socKwh'] as const;
+
+/** Every flow of every interval: a row a strategy and interval, in blocks so that a year stays small in memory. */
+function* intervalRows(study: Study, runs: readonly StrategyRun[]): Generator<string> {
+  const { axis, loadKwh, solarKwh, tariff, plant } = study.home;
+  const standbyKwh = (plant.standbyW / 1000) * axis.stepHours;
+  yield `strategy,start,load kWh,solar kWh,standby kWh,${FLOWS.map((name) => name.replace('Kwh', ' kWh')).join(',')},import price,export price\n`;
+  for (const { strategy, flows } of runs) {
+    let block = '';
+    const standby = strategy === none ? 0 : standbyKwh;
+    for (let i = 0; i < axis.intervals; i++) {
+      const start = new Date(intervalStartMs(axis, i)).toISOString().slice(0, 16);
+      block += `${strategy.name},${start}Z,${loadKwh[i]},${solarKwh[i]},${standby}`;
+      for (const name of FLOWS) block += `,${flows[name][i]}`;
+      block += `,${tariff.importPricePerKwh[i]},${tariff.exportPricePerKwh[i]}\n`;
+      if (i % 2000 === 1999) {
+        yield block;
+        block = '';
+      }
+    }
+    yield block;
+  }
+}

@@ -1,0 +1,57 @@
+import { closeSync, fstatSync, openSync, readFileSync } from 'node:fs';
+import { inputFault } from './fail.ts';
+
+/** Largest interval file that is read, bytes: refused by size, before a byte of it is decoded. */
+export const MAX_DATA_BYTES = 256 * 1024 * 1024;
+
+/** Largest site or tariff file, bytes. */
+export const MAX_DOCUMENT_BYTES = 4 * 1024 * 1024;
+
+/** Reads a whole file the user named. Throws an InputError where it is missing, no file, empty or too large. */
+export function readInput(path: string, maxBytes: number): Uint8Array {
+  let descriptor: number;
+  try {
+    descriptor = openSync(path, 'r');
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    if (code === 'ENOENT' || code === 'ENOTDIR')
+      throw inputFault({
+        code: 'file-missing',
+        where: { file: path },
+        received: 'no file of this name',
+        expected: 'a file that exists',
+        hint: 'paths inside a site file are read from where that file lies',
+      });
+    if (code === 'EACCES' || code === 'EPERM')
+      throw inputFault({
+        code: 'file-unreadable',
+        where: { file: path },
+        received: 'a file that may not be read',
+        expected: 'read permission',
+      });
+    throw error;
+  }
+  try {
+    const stat = fstatSync(descriptor);
+    if (stat.isDirectory())
+      throw inputFault({ code: 'not-a-file', where: { file: path }, received: 'a folder', expected: 'a file' });
+    if (stat.size > maxBytes)
+      throw inputFault({
+        code: 'file-too-large',
+        where: { file: path },
+        received: `${megabytes(stat.size)} MB`,
+        expected: `at most ${megabytes(maxBytes)} MB`,
+        hint: 'cut the file to one or two years of intervals',
+      });
+    const bytes = readFileSync(descriptor);
+    if (bytes.length === 0)
+      throw inputFault({ code: 'file-empty', where: { file: path }, received: 'an empty file', expected: 'content' });
+    return bytes;
+  } finally {
+    closeSync(descriptor);
+  }
+}
+
+function megabytes(bytes: number): number {
+  return Math.round(bytes / 1024 / 1024);
+}

@@ -1,0 +1,141 @@
+import { CAP_HOURS } from '@duskbank/core/outage';
+import { bestCausal, type CompareReport, type StrategyResult, type Study } from '@duskbank/core/study';
+import { plantText, spanText } from './check.ts';
+import { fixed, hours, money, percent } from './numbers.ts';
+import { styled } from './style.ts';
+import { table, wrap } from './text.ts';
+
+/** The report for people: what was compared, a table, one sentence that says what it means, and what to mind. */
+export function compareText(report: CompareReport, study: Study): string {
+  const parts = [heading(report, study), strategyTable(report, study), meaning(report, study)];
+  const payback = paybackLine(report, study);
+  if (payback !== undefined) parts.push(payback);
+  if (report.warnings.length > 0)
+    parts.push(report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'));
+  parts.push(
+    wrap(
+      'For a home that depends on power for somebody’s health: no figure here is a plan. Ask for the utility’s medical list and a plan of its own. Wiring and transfer equipment are a licensed person’s work under the local code.',
+    ),
+  );
+  return parts.join('\n\n');
+}
+
+function heading(report: CompareReport, study: Study): string {
+  const decimals = study.home.tariff.currencyDecimals;
+  const { baseline, currency } = report;
+  return [
+    styled('bold', report.site),
+    wrap(`${spanText(study.home.axis)}; tariff "${report.tariff}".`),
+    wrap(`Battery: ${plantText(study)}`),
+    wrap(
+      `Without it: ${money(baseline.bill.total, currency, decimals)}, ${fixed(baseline.importKwh, 0)} kWh bought, ${fixed(baseline.exportKwh, 0)} kWh sold, highest draw ${fixed(baseline.peakImportKw, 1)} kW.`,
+    ),
+  ].join('\n');
+}
+
+function strategyTable(report: CompareReport, study: Study): string {
+  const decimals = study.home.tariff.currencyDecimals;
+  const cap = Math.min(CAP_HOURS, study.home.axis.intervals * study.home.axis.stepHours);
+  const rows = report.strategies.map((row) => [
+    row.strategy,
+    fixed(row.bill.total, decimals),
+    row.strategy === 'none' ? '' : row.savings === null ? 'withheld' : fixed(row.savings, decimals),
+    row.strategy === 'none' ? '' : fixed(row.equivalentFullCycles, 0),
+    backup(row, (b) => b.weekdayEvenings.p10, cap),
+    backup(row, (b) => b.weekdayEvenings.median, cap),
+    backup(row, (b) => b.median, cap),
+  ]);
+  const grid = table(
+    [
+      { head: 'strategy' },
+      { head: `bill\n${report.currency}`, align: 'right' },
+      { head: `saved\n${report.currency}`, align: 'right' },
+      { head: 'full\ncycles', align: 'right' },
+      { head: 'evenings*\n9 in 10', align: 'right' },
+      { head: 'evenings*\n1 in 2', align: 'right' },
+      { head: 'any hour*\n1 in 2', align: 'right' },
+    ],
+    rows,
+  );
+  return `${grid}\n${wrap(`* Hours of backup: at least this long in 9 of 10, or 1 of 2, outages that begin on a weekday evening (17 to 21 h) or at any hour. They carry ${report.backupBasis}; the reserve floor is released.`)}`;
+}
+
+function backup(
+  row: StrategyResult,
+  pick: (backup: NonNullable<StrategyResult['backupHours']>) => number,
+  cap: number,
+): string {
+  if (row.strategy === 'none') return '';
+  return row.backupHours === null ? 'unknown' : hours(pick(row.backupHours), cap);
+}
+
+/** One sentence: what the battery does for this home, against what, and how much of it is model. */
+function meaning(report: CompareReport, study: Study): string {
+  const decimals = study.home.tariff.currencyDecimals;
+  const best = bestCausal(report.strategies);
+  if (best === undefined) {
+    const reason = study.savingsWithheld ?? 'no strategy with a battery was run';
+    return wrap(`No saving is given: ${reason}.`);
+  }
+  const yearly = best.savingsPerYear!;
+  const share =
+    report.baseline.bill.total > 0 ? `, ${percent(best.savings! / report.baseline.bill.total)} of the bill` : '';
+  const against = 'against the home as metered with its solar and no battery, on the same tariff';
+  const left =
+    best.backupHours === null
+      ? ''
+      : ` and leaves ${hours(best.backupHours.weekdayEvenings.median, CAP_HOURS)} of backup on half of the weekday evenings`;
+  const sentence =
+    yearly > 0
+      ? `Run as "${best.strategy}", the battery saves ${money(yearly, report.currency, decimals)} a year${share}, ${against},${left} (modelled, not metered).`
+      : `No strategy saves money here: the best, "${best.strategy}", costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered).`;
+  return styled('bold', wrap(sentence.replace(',,', ',').replace(', (', ' (')));
+}
+
+function paybackLine(report: CompareReport, study: Study): string | undefined {
+  const { payback } = report;
+  if (payback === null) return undefined;
+  const decimals = study.home.tariff.currencyDecimals;
+  const cost = money(payback.cost, report.currency, decimals);
+  if (payback.years === null) return wrap(`It never pays back ${cost}: ${payback.basis}.`);
+  return wrap(`${cost} come back in ${fixed(payback.years, 1)} years under "${payback.strategy}": ${payback.basis}.`);
+}
+
+const CSV_COLUMNS: [name: string, cell: (row: StrategyResult) => string | number | boolean | null | undefined][] = [
+  ['strategy', (row) => row.strategy],
+  ['causal', (row) => row.causal],
+  ['tariff', (row) => row.tariff],
+  ['bill', (row) => row.bill.total],
+  ['savings', (row) => row.savings],
+  ['savings per year', (row) => row.savingsPerYear],
+  ['captured share', (row) => row.capturedShare],
+  ['import kWh', (row) => row.importKwh],
+  ['export kWh', (row) => row.exportKwh],
+  ['peak import kW', (row) => row.peakImportKw],
+  ['charged kWh', (row) => row.chargedKwh],
+  ['discharged kWh', (row) => row.dischargedKwh],
+  ['loss kWh', (row) => row.lossKwh],
+  ['standby kWh', (row) => row.standbyKwh],
+  ['curtailed kWh', (row) => row.curtailedKwh],
+  ['unserved kWh', (row) => row.unservedKwh],
+  ['equivalent full cycles', (row) => row.equivalentFullCycles],
+  ['reserve min kWh', (row) => row.reserve?.minKwh],
+  ['reserve p10 kWh', (row) => row.reserve?.p10Kwh],
+  ['reserve median kWh', (row) => row.reserve?.medianKwh],
+  ['backup h, weekday evenings p10', (row) => row.backupHours?.weekdayEvenings.p10],
+  ['backup h, weekday evenings median', (row) => row.backupHours?.weekdayEvenings.median],
+  ['backup h, all p10', (row) => row.backupHours?.p10],
+  ['backup h, all median', (row) => row.backupHours?.median],
+  ['backup h, worst', (row) => row.backupHours?.worst],
+];
+
+/** One row a strategy; numbers unrounded, an empty cell where there is none. */
+export function compareCsv(report: CompareReport): string {
+  const quote = (cell: unknown) => {
+    const text = cell === null || cell === undefined ? '' : String(cell);
+    return /[",\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
+  };
+  const lines = [CSV_COLUMNS.map(([name]) => quote(name)).join(',')];
+  for (const row of report.strategies) lines.push(CSV_COLUMNS.map(([, cell]) => quote(cell(row))).join(','));
+  return lines.join('\n');
+}

@@ -1,0 +1,44 @@
+/** Width that every text output keeps to. */
+export const WIDTH = 80;
+
+/** Breaks text into lines of at most `width` characters, between words; later lines begin with `indent`. */
+export function wrap(text: string, width = WIDTH, indent = ''): string {
+  const lines: string[] = [];
+  let line = '';
+  for (const word of text.split(' ')) {
+    const start = lines.length === 0 ? '' : indent;
+    if (line === '') line = start + word;
+    else if (line.length + 1 + word.length <= width) line += ` ${word}`;
+    else {
+      lines.push(line);
+      line = indent + word;
+    }
+  }
+  lines.push(line);
+  return lines.join('\n');
+}
+
+/** A column of a table: its head (one or two lines) and how its cells stand. */
+export interface Column {
+  readonly head: string;
+  readonly align?: 'left' | 'right';
+}
+
+/** Rows under heads, two spaces between columns, a rule under the heads. */
+export function table(columns: readonly Column[], rows: readonly (readonly string[])[]): string {
+  const heads = columns.map((column) => column.head.split('\n'));
+  const headLines = Math.max(...heads.map((lines) => lines.length));
+  const widths = columns.map((_, c) =>
+    Math.max(...heads[c]!.map((line) => line.length), ...rows.map((row) => (row[c] ?? '').length)),
+  );
+  const put = (cells: readonly string[]) =>
+    cells
+      .map((cell, c) => (columns[c]!.align === 'right' ? cell.padStart(widths[c]!) : cell.padEnd(widths[c]!)))
+      .join('  ')
+      .trimEnd();
+  const lines: string[] = [];
+  for (let h = 0; h < headLines; h++) lines.push(put(heads.map((head) => head[h - headLines + head.length] ?? '')));
+  lines.push(widths.map((width) => '─'.repeat(width)).join('  '));
+  for (const row of rows) lines.push(put(row));
+  return lines.join('\n');
+}

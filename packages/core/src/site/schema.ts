@@ -1,0 +1,53 @@
+import * as z from 'zod';
+import { isZone } from '../axis/index.ts';
+import { economicsSchema } from '../economics/index.ts';
+import { fields } from '../input/index.ts';
+import { meterSourceSchema } from '../meter/index.ts';
+import { backupSchema } from '../outage/index.ts';
+import { plantSchema, serviceSchema } from '../plant/index.ts';
+import { accountSchema } from '../tariff/index.ts';
+
+/** The format that this version reads; its number rises when old files would be misread. */
+export const SITE_FORMAT = 'duskbank.site/1';
+
+/** A site file: one home, its data, tariff and plant. Each section's schema lives with what it describes. */
+export const siteSchema = fields({
+  $schema: z.string().optional().describe('For editors: where the JSON Schema of this file lies.'),
+  format: z.literal(SITE_FORMAT).describe('What this file is.'),
+  name: z.string().min(1).max(120).describe('What the home is called in results.'),
+  zone: z
+    .string()
+    .refine(isZone, {
+      error: 'an IANA time zone such as "America/Denver"',
+      params: { code: 'unknown-zone', hint: 'an offset such as "UTC-7" has no clock changes: name the zone instead' },
+    })
+    .describe('IANA time zone whose clock the home and its tariff follow.'),
+  location: fields({
+    latitudeDeg: z.number().min(-90).max(90).describe('Degrees north.'),
+    longitudeDeg: z.number().min(-180).max(180).describe('Degrees east.'),
+  })
+    .describe('Where the home stands: lets the clock of solar data be checked against the sun.')
+    .optional(),
+  meter: meterSourceSchema,
+  tariff: z.string().min(1).describe('The tariff file, relative to this one.'),
+  account: accountSchema.optional(),
+  plant: plantSchema,
+  service: serviceSchema.optional(),
+  backup: backupSchema.optional(),
+  economics: economicsSchema.optional(),
+  dispatch: fields({
+    peakShaveTargetKw: z
+      .number()
+      .min(0)
+      .max(10_000)
+      .describe('Import that peak-shave holds, kW; learned from past billing periods where not given.')
+      .optional(),
+  })
+    .describe('Settings of the strategies.')
+    .optional(),
+}).describe(
+  'A site file of Duskbank: one home, its metered data, tariff, battery and what should stay on in an outage.',
+);
+
+/** A site file, checked. */
+export type Site = z.output<typeof siteSchema>;

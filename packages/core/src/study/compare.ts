@@ -1,0 +1,243 @@
+import {
+  hold,
+  none,
+  peakShave,
+  runStrategy,
+  type Strategy,
+  type StrategyRun,
+  selfConsumption,
+  windowFill,
+} from '../dispatch/index.ts';
+import { type SimplePayback, simplePayback } from '../economics/index.ts';
+import { backupHours, type Percentiles, summarizeBackup, summarizeReserve } from '../outage/index.ts';
+import { type Flows, preparePlant } from '../plant/index.ts';
+import { billTotal } from '../tariff/index.ts';
+import { perYear, type Study, type Warning } from './home.ts';
+
+/** Results of `compare`, as `--json` prints them. Money is unrounded; energy is summed over the axis, kWh at AC. */
+export interface CompareReport {
+  readonly format: 'duskbank.compare/1';
+  /** Version of Duskbank that made it. */
+  readonly version: string;
+  readonly site: string;
+  /** "modelled, not metered", and what the model rests on. */
+  readonly basis: string;
+  readonly axis: {
+    readonly start: string;
+    readonly end: string;
+    readonly zone: string;
+    readonly stepMinutes: number;
+    readonly intervals: number;
+  };
+  readonly currency: string;
+  readonly tariff: string;
+  /** The home as metered with its existing solar, no battery, on the same tariff. */
+  readonly baseline: {
+    readonly bill: { readonly total: number };
+    readonly importKwh: number;
+    readonly exportKwh: number;
+    readonly peakImportKw: number;
+  };
+  readonly strategies: readonly StrategyResult[];
+  /** The best possible in hindsight; null until it is computed. */
+  readonly bound: { readonly billTotal: number; readonly proof: 'exact' | 'gap'; readonly gap: number } | null;
+  /** What the backed-up load is, in words. */
+  readonly backupBasis: string;
+  /** Simple payback of the causal strategy that saves most; null without a price. */
+  readonly payback: (SimplePayback & { readonly strategy: string }) | null;
+  readonly warnings: readonly Warning[];
+}
+
+/** One strategy's row. */
+export interface StrategyResult {
+  readonly strategy: string;
+  readonly causal: boolean;
+  readonly tariff: string;
+  readonly bill: {
+    readonly total: number;
+    /** Energy stored above the floor before the first interval, at the mean import price: part of `total`. */
+    readonly startEnergy: number;
+  };
+  /** `baseline.bill.total − bill.total`; null where a basis withholds it. */
+  readonly savings: number | null;
+  /** The same, scaled to 365.25 days. */
+  readonly savingsPerYear: number | null;
+  readonly importKwh: number;
+  readonly exportKwh: number;
+  readonly peakImportKw: number;
+  readonly chargedKwh: number;
+  readonly dischargedKwh: number;
+  /** Conversion and decay: charged − discharged − change of stored energy. */
+  readonly lossKwh: number;
+  readonly standbyKwh: number;
+  readonly curtailedKwh: number;
+  readonly unservedKwh: number;
+  readonly equivalentFullCycles: number;
+  readonly startKwh: number;
+  readonly endKwh: number;
+  /** Energy deliverable to loads; null without a plant. */
+  readonly reserve: { readonly minKwh: number; readonly p10Kwh: number; readonly medianKwh: number } | null;
+  /** Null without a plant, and where the load isn't known. */
+  readonly backupHours: (Percentiles & { readonly weekdayEvenings: Percentiles; readonly worst: number }) | null;
+  /** Savings as a share of the bound's; null until the bound is computed, and where it saves nothing. */
+  readonly capturedShare: number | null;
+}
+
+/** What {@link compare} may be told. */
+export interface CompareOptions {
+  /** @defaultValue {@link standardStrategies} */
+  readonly strategies?: readonly Strategy[];
+  /** Called before each strategy runs. */
+  readonly onStrategy?: (name: string) => void;
+  /** Called with each finished run, in order. */
+  readonly onRun?: (run: StrategyRun) => void;
+}
+
+/** Version of the package, stated in every result. */
+export const VERSION = '0.1.0';
+
+/** The strategies that `compare` runs unless told otherwise. */
+export function standardStrategies(study: Study): Strategy[] {
+  const targetKw = study.site.dispatch?.peakShaveTargetKw;
+  return [none, hold, selfConsumption, windowFill, peakShave(targetKw === undefined ? {} : { targetKw })];
+}
+
+/**
+ * Runs strategies side by side over a study: bills, savings against the home without a battery, energy, and what is
+ * left for an outage.
+ */
+export function compare(study: Study, options: CompareOptions = {}): CompareReport {
+  const { home, island } = study;
+  const { axis, tariff } = home;
+  const strategies = options.strategies ?? standardStrategies(study);
+  const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, home.plant, home.service);
+  const warnings: Warning[] = [...study.warnings];
+  const baselineRun = runStrategy(none, home, { prepared });
+  const baselineTotal = billTotal(tariff, billedFlows(study, baselineRun.flows));
+  const rows: StrategyResult[] = [];
+  for (const strategy of strategies) {
+    options.onStrategy?.(strategy.name);
+    const run = strategy === none ? baselineRun : runStrategy(strategy, home, { prepared });
+    options.onRun?.(run);
+    if (run.shortfallIntervals > 0)
+      warnings.push({
+        code: 'floor-shortfall',
+        message: `${strategy.name}: the reserve floor could not be kept in ${run.shortfallIntervals} intervals, by up to ${run.shortfallKwh.toFixed(2)} kWh`,
+      });
+    rows.push(resultOf(study, run, baselineTotal));
+  }
+  const { flows } = baselineRun;
+  const headline = bestCausal(rows);
+  const against = 'the home as metered, with its solar and no battery, on the same tariff';
+  const { economics } = study.site;
+  return {
+    format: 'duskbank.compare/1',
+    version: VERSION,
+    site: study.site.name,
+    basis: `modelled, not metered: past intervals replayed with the battery; savings against ${against}`,
+    axis: {
+      start: new Date(axis.startEpochMs).toISOString(),
+      end: new Date(axis.endEpochMs).toISOString(),
+      zone: axis.zone,
+      stepMinutes: axis.stepMinutes,
+      intervals: axis.intervals,
+    },
+    currency: tariff.currency,
+    tariff: tariff.name,
+    baseline: {
+      bill: { total: baselineTotal },
+      importKwh: sum(flows.importKwh),
+      exportKwh: sum(flows.exportKwh),
+      peakImportKw: peak(flows.importKwh) / axis.stepHours,
+    },
+    strategies: rows,
+    bound: null,
+    backupBasis: island.basis,
+    payback:
+      economics === undefined || headline === undefined || headline.savingsPerYear === null
+        ? null
+        : { ...simplePayback(economics, headline.savingsPerYear, against), strategy: headline.strategy },
+    warnings,
+  };
+}
+
+/** The causal strategy with a battery that saves most, where savings are given. */
+export function bestCausal(rows: readonly StrategyResult[]): StrategyResult | undefined {
+  let best: StrategyResult | undefined;
+  for (const row of rows) {
+    if (!row.causal || row.savings === null || row.strategy === none.name) continue;
+    if (best === undefined || row.savings > best.savings!) best = row;
+  }
+  return best;
+}
+
+/** What the tariff bills of a run: what passes the service, or under buy-all, sell-all the home's load and solar. */
+export function billedFlows(study: Study, flows: Flows): { importKwh: Float64Array; exportKwh: Float64Array } {
+  const { home } = study;
+  return home.tariff.metering === 'gross' ? { importKwh: home.loadKwh, exportKwh: home.solarKwh } : flows;
+}
+
+/** Energy above the floor before the first interval was bought once: the mean import price over the charging losses. */
+function startEnergyCharge(study: Study): number {
+  const { plant, tariff } = study.home;
+  const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh[0]!;
+  const aboveKwh = Math.max(0, plant.startKwh - floorKwh);
+  if (aboveKwh === 0) return 0;
+  const meanPrice = sum(tariff.importPricePerKwh) / tariff.importPricePerKwh.length;
+  return (aboveKwh / plant.chargeEfficiency) * meanPrice;
+}
+
+function resultOf(study: Study, run: StrategyRun, baselineTotal: number): StrategyResult {
+  const { home, island } = study;
+  const { axis, plant, tariff } = home;
+  const { flows, strategy } = run;
+  const absent = strategy.withoutPlant === true;
+  const startEnergy = absent ? 0 : startEnergyCharge(study);
+  const total = billTotal(tariff, billedFlows(study, flows)) + startEnergy;
+  const savings = study.savingsWithheld === undefined ? baselineTotal - total : null;
+  const chargedKwh = sum(flows.chargeKwh);
+  const dischargedKwh = sum(flows.dischargeKwh);
+  const startKwh = absent ? 0 : plant.startKwh;
+  const endKwh = absent ? 0 : flows.socKwh[axis.intervals - 1]!;
+  let backup: StrategyResult['backupHours'] = null;
+  if (!absent && study.loadKnown) {
+    const { loadKwh, solarKwh } = island;
+    const summary = summarizeBackup(axis, backupHours({ axis, plant, socKwh: flows.socKwh, loadKwh, solarKwh }));
+    backup = { ...summary.allHours, weekdayEvenings: summary.weekdayEvenings, worst: summary.worst.hours };
+  }
+  return {
+    strategy: strategy.name,
+    causal: strategy.knowledge === 'causal',
+    tariff: tariff.name,
+    bill: { total, startEnergy },
+    savings,
+    savingsPerYear: savings === null ? null : savings * perYear(axis),
+    importKwh: sum(flows.importKwh),
+    exportKwh: sum(flows.exportKwh),
+    peakImportKw: peak(flows.importKwh) / axis.stepHours,
+    chargedKwh,
+    dischargedKwh,
+    lossKwh: chargedKwh - dischargedKwh - (endKwh - startKwh),
+    standbyKwh: absent ? 0 : (plant.standbyW / 1000) * axis.stepHours * axis.intervals,
+    curtailedKwh: sum(flows.curtailedKwh),
+    unservedKwh: sum(flows.unservedKwh),
+    equivalentFullCycles: absent ? 0 : dischargedKwh / plant.dischargeEfficiency / plant.capacityKwh,
+    startKwh,
+    endKwh,
+    reserve: absent ? null : summarizeReserve(plant, flows.socKwh),
+    backupHours: backup,
+    capturedShare: null,
+  };
+}
+
+function sum(values: Float64Array): number {
+  let total = 0;
+  for (let i = 0; i < values.length; i++) total += values[i]!;
+  return total;
+}
+
+function peak(values: Float64Array): number {
+  let most = 0;
+  for (let i = 0; i < values.length; i++) if (values[i]! > most) most = values[i]!;
+  return most;
+}

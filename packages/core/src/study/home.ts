@@ -1,0 +1,250 @@
+import { type Axis, intervalStartMs } from '../axis/index.ts';
+import type { Home } from '../dispatch/index.ts';
+import { InputError, type InputIssue } from '../input/index.ts';
+import type { Finding, IntervalSeries } from '../meter/index.ts';
+import { type Island, islandOf } from '../outage/index.ts';
+import { resolvePlant, resolveService } from '../plant/index.ts';
+import type { Site } from '../site/index.ts';
+import { type CompiledTariff, type CompileOptions, compileTariff, type Tariff } from '../tariff/index.ts';
+
+/** Something that bears on how far results can be trusted. */
+export interface Warning {
+  /** Stable, kebab-case. */
+  readonly code: string;
+  readonly message: string;
+}
+
+/** A home on its axis, and what is known of the numbers that it rests on. */
+export interface Study {
+  readonly site: Site;
+  readonly home: Home;
+  readonly island: Island;
+  readonly warnings: readonly Warning[];
+  /** False where solar was not metered: what the home consumed behind the meter isn't known. */
+  readonly loadKnown: boolean;
+  /** Why savings can't be given, where they can't. */
+  readonly savingsWithheld: string | undefined;
+  /** Share of the intervals that hold an estimate, and of those in on-peak windows. */
+  readonly estimatedShare: number;
+  readonly estimatedPeakShare: number;
+}
+
+/** What {@link makeStudy} needs: a site with the data that it names, read and repaired. */
+export interface StudyInput {
+  readonly site: Site;
+  readonly series: IntervalSeries;
+  readonly findings?: readonly Finding[];
+  readonly tariff: Tariff;
+  /** What else the tariff needs: price series by file. The site's account is taken from `site`. */
+  readonly tariffOptions?: CompileOptions;
+  /** Load behind the transfer equipment, kWh an interval, where `plant.reach` names a metered series. */
+  readonly reachKwh?: Float64Array;
+}
+
+/** Above this share of estimated intervals, over all or on-peak, the saving is withheld. */
+export const MOST_ESTIMATED_SHARE = 0.1;
+
+/** Export by a dark array above this share of all export, and above 5 kWh, looks like a battery's. */
+const DARK_EXPORT_SHARE = 0.02;
+
+/**
+ * Lays a site's data, tariff and plant on one axis.
+ *
+ * `net = import − export` and `load = net + solar`, solar gross at AC. Without a solar column what the home uses behind
+ * the meter isn't known: the surplus then stands for solar and the net import for load, which gives the same bills,
+ * but no figure for an outage.
+ *
+ * @throws InputError where the data can't carry a study: gaps left, channels missing
+ */
+export function makeStudy(input: StudyInput): Study {
+  const { site, series, tariff } = input;
+  const { axis } = series;
+  const warnings: Warning[] = (input.findings ?? [])
+    .filter((finding) => finding.severity !== 'note')
+    .map((finding) => ({ code: finding.code, message: finding.message }));
+  refuseGaps(series);
+  const { loadKwh, solarKwh, loadKnown } = loadAndSolar(series, warnings);
+  const compiled = compileTariff(tariff, axis, { ...input.tariffOptions, account: site.account });
+  warnings.push(...compiled.warnings);
+  const plant = resolvePlant(site.plant, input.reachKwh);
+  const ownService = resolveService(site.service);
+  const service = { ...ownService, exportLimitKw: Math.min(ownService.exportLimitKw, compiled.exportLimitKw) };
+  if (service.importLimitKw * 1000 <= plant.standbyW)
+    throw new InputError([
+      {
+        code: 'out-of-range',
+        where: { path: ['service', 'importLimitKw'] },
+        received: String(service.importLimitKw),
+        expected: `more than the plant's own standby draw, ${plant.standbyW} W`,
+      },
+    ]);
+  const { estimatedShare, estimatedPeakShare } = shareEstimated(series, compiled);
+  const days = spanDays(axis);
+  if (days < 330)
+    warnings.push({
+      code: 'short-span',
+      message: `the data cover ${figure(days)} days: a year scaled from them leaves out a season`,
+    });
+  if (estimatedShare > 0)
+    warnings.push({
+      code: 'estimated-intervals',
+      message: `${percent(estimatedShare)} of intervals are estimated, ${percent(estimatedPeakShare)} of those in on-peak windows`,
+    });
+  let savingsWithheld = batteryInData(series);
+  if (savingsWithheld !== undefined)
+    warnings.push({ code: 'battery-in-data', message: `savings are withheld: ${savingsWithheld}` });
+  else if (Math.max(estimatedShare, estimatedPeakShare) > MOST_ESTIMATED_SHARE) {
+    savingsWithheld = `more than ${percent(MOST_ESTIMATED_SHARE)} of the intervals, or of those in on-peak windows, are estimated`;
+    warnings.push({ code: 'too-many-estimates', message: `savings are withheld: ${savingsWithheld}` });
+  }
+  return {
+    site,
+    home: { axis, loadKwh, solarKwh, tariff: compiled, plant, service },
+    island: islandOf({ axis, plant, backup: site.backup, loadKwh, solarKwh }),
+    warnings,
+    loadKnown,
+    savingsWithheld,
+    estimatedShare,
+    estimatedPeakShare,
+  };
+}
+
+/** Length of an axis in days of 24 hours. */
+export function spanDays(axis: Axis): number {
+  return (axis.intervals * axis.stepHours) / 24;
+}
+
+/** What turns a sum over the axis into one a year: `365.25 / days`. */
+export function perYear(axis: Axis): number {
+  return 365.25 / spanDays(axis);
+}
+
+function refuseGaps(series: IntervalSeries): void {
+  const issues: InputIssue[] = [];
+  for (const name of ['importKwh', 'exportKwh', 'loadKwh', 'solarKwh'] as const) {
+    const values = series[name];
+    if (values === undefined) continue;
+    let gaps = 0;
+    let first = -1;
+    for (let i = 0; i < values.length; i++)
+      if (Number.isNaN(values[i]!)) {
+        if (first < 0) first = i;
+        gaps++;
+      }
+    if (gaps === 0) continue;
+    const firstAt = new Date(intervalStartMs(series.axis, first)).toISOString();
+    issues.push({
+      code: 'gap',
+      where: { column: name.replace('Kwh', ''), path: ['meter'] },
+      received: `${gaps} intervals without a value, the first at ${firstAt}`,
+      expected: 'a value in every interval',
+      hint: 'long gaps are filled only when asked for: raise "meter.repair.maxGapHours", or cut the data to a span without them',
+    });
+  }
+  if (issues.length > 0) throw new InputError(issues);
+}
+
+/** Load and gross solar at AC from whatever channels were metered. */
+function loadAndSolar(
+  series: IntervalSeries,
+  warnings: Warning[],
+): { loadKwh: Float64Array; solarKwh: Float64Array; loadKnown: boolean } {
+  const { axis, importKwh, exportKwh } = series;
+  const n = axis.intervals;
+  if (series.loadKwh !== undefined)
+    return { loadKwh: series.loadKwh, solarKwh: series.solarKwh ?? new Float64Array(n), loadKnown: true };
+  const missing = (received: string, expected: string, hint: string) =>
+    new InputError([{ code: 'missing-channel', where: { path: ['meter', 'files'] }, received, expected, hint }]);
+  if (importKwh === undefined)
+    throw missing(
+      exportKwh === undefined ? 'solar alone' : 'export without import',
+      'load, or import (with export where there is solar)',
+      'add the file or the column that holds it',
+    );
+  if (exportKwh === undefined) {
+    if (series.solarKwh !== undefined)
+      throw missing(
+        'import and solar without export',
+        'export or load too: without it what the home used of its solar is not known',
+        'add the export column of the meter',
+      );
+    return { loadKwh: importKwh, solarKwh: new Float64Array(n), loadKnown: true };
+  }
+  let bothKwh = 0;
+  let beyondKwh = 0;
+  let exportedKwh = 0;
+  const loadKwh = new Float64Array(n);
+  const solarKwh = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    const bought = importKwh[i]!;
+    const sold = exportKwh[i]!;
+    bothKwh += Math.min(bought, sold);
+    exportedKwh += sold;
+    const net = bought - sold;
+    const solar = series.solarKwh === undefined ? Math.max(0, -net) : series.solarKwh[i]!;
+    const load = net + solar;
+    // Where more left the home than the array gave, the service's own reading stands.
+    if (load < 0) beyondKwh -= load;
+    loadKwh[i] = load > 0 ? load : 0;
+    solarKwh[i] = load > 0 ? solar : Math.max(0, -net);
+  }
+  if (bothKwh > 1e-6)
+    warnings.push({
+      code: 'netted-within-interval',
+      message: `${figure(bothKwh)} kWh went both ways within one interval: bills and battery act on the net, so the baseline is lower than a bill on both readings`,
+    });
+  if (beyondKwh > Math.max(1, 0.01 * exportedKwh))
+    warnings.push({
+      code: 'export-above-solar',
+      message: `${figure(beyondKwh)} kWh were exported beyond the metered solar: check the solar transformer, its leg and its clock`,
+    });
+  const loadKnown = series.solarKwh !== undefined || exportedKwh === 0;
+  if (!loadKnown)
+    warnings.push({
+      code: 'load-unknown',
+      message:
+        'solar is not metered, so what the home uses behind the meter is not known: bills hold, hours of backup are withheld',
+    });
+  return { loadKwh, solarKwh, loadKnown };
+}
+
+/** Export while the metered solar is dark: a battery (or a fault) is in the data already. */
+function batteryInData(series: IntervalSeries): string | undefined {
+  const { exportKwh, solarKwh } = series;
+  if (exportKwh === undefined || solarKwh === undefined) return undefined;
+  let darkKwh = 0;
+  let allKwh = 0;
+  for (let i = 0; i < exportKwh.length; i++) {
+    allKwh += exportKwh[i]!;
+    if (solarKwh[i]! < 1e-6) darkKwh += exportKwh[i]!;
+  }
+  if (darkKwh <= DARK_EXPORT_SHARE * allKwh || darkKwh < 5) return undefined;
+  return `${figure(darkKwh)} kWh were exported while solar gave nothing: the data seem to contain a battery already, or a transformer is reversed`;
+}
+
+function shareEstimated(series: IntervalSeries, tariff: CompiledTariff) {
+  const { estimated, axis } = series;
+  if (estimated === undefined) return { estimatedShare: 0, estimatedPeakShare: 0 };
+  const isPeak = tariff.windows.map((window) => window.kind === 'peak');
+  let count = 0;
+  let peaks = 0;
+  let peakCount = 0;
+  for (let i = 0; i < axis.intervals; i++) {
+    const marked = estimated[i]! > 0 ? 1 : 0;
+    count += marked;
+    if (isPeak[tariff.window[i]!]) {
+      peaks++;
+      peakCount += marked;
+    }
+  }
+  return { estimatedShare: count / axis.intervals, estimatedPeakShare: peaks === 0 ? 0 : peakCount / peaks };
+}
+
+function percent(share: number): string {
+  return `${figure(share * 100)} %`;
+}
+
+/** Three significant digits, for messages. */
+function figure(value: number): string {
+  return value >= 100 ? Math.round(value).toLocaleString('en-US') : String(Number(value.toPrecision(3)));
+}
