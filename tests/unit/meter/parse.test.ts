@@ -90,7 +90,7 @@ describe('what cannot be trusted is told, with its lines', () => {
     expect(result.findings.map(({ code, lines, count }) => ({ code, lines, count }))).toEqual([
       { code: 'not-a-number', lines: [5], count: 1 },
       { code: 'duplicate-differs', lines: [8], count: 1 },
-      { code: 'gap', lines: [5, 7], count: 3 },
+      { code: 'gap', lines: [4, 6], count: 3 },
       { code: 'duplicate', lines: undefined, count: 1 },
     ]);
   });

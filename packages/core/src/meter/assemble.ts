@@ -37,6 +37,14 @@ export function assemble(
     }
     group.streams.push(stream);
   }
+  for (const { streams } of groups)
+    for (const stream of streams)
+      if (!stream.cumulative && looksCumulative(stream)) {
+        stream.cumulative = true;
+        findings.add('register-differenced', 'note', `${stream.source} never falls: read as a meter’s running total`, {
+          key: stream.source,
+        });
+      }
   const used = chooseResolution(groups, findings);
   if (used.length === 0) {
     findings.add('no-readings', 'error', 'no reading was found');
@@ -62,6 +70,7 @@ export function assemble(
       }
       return sum;
     };
+    if (group.labels.clock === 'utc') moveRepeatedHour(group, findings);
     const placed = placeLabels(group.labels, group.stepMs, zone, options.clock, sizes, findings, evidence);
     const phaseMs = snapToGrid(placed.startMs, group, findings);
     for (let i = 0; i < placed.startMs.length; i++) {
@@ -101,26 +110,32 @@ export function assemble(
   }
 
   const parts = new Map<Channel, Float64Array[]>();
+  const nets: Float64Array[] = [];
+  const hasBoth =
+    used.some(({ streams }) => streams.some(({ role }) => role === 'import')) &&
+    used.some(({ streams }) => streams.some(({ role }) => role === 'export'));
   const estimated = new Uint8Array(intervals);
+  const lineAt = new Int32Array(intervals);
   let anyEstimated = false;
   for (const { group, slots, alsoAt } of placedGroups) {
+    const { line } = group.labels;
+    for (let i = 0; i < slots.length; i++) {
+      const slot = Math.floor((slots[i]! - startMs) / axisStepMs);
+      if (slot >= 0 && slot < intervals) lineAt[slot] = line[i]!;
+    }
     for (const stream of group.streams) {
-      const grid = placeStream(
-        stream,
-        group.stepMs,
-        slots,
-        alsoAt,
-        startMs,
-        Math.round((intervals * axisStepMs) / group.stepMs),
-        findings,
-      );
+      const size = Math.round((intervals * axisStepMs) / group.stepMs);
+      let grid = placeStream(stream, group.stepMs, slots, alsoAt, startMs, size, findings);
       if (grid === undefined) return undefined;
+      if (stream.cumulative) grid = difference(grid, stream, findings);
       const coarse = coarsen(grid, Math.round(axisStepMs / group.stepMs), findings);
-      for (const [channel, values] of splitRole(stream, coarse, options, findings, readings)) {
-        const list = parts.get(channel);
-        if (list === undefined) parts.set(channel, [values]);
-        else list.push(values);
-      }
+      if (stream.role === 'net' && hasBoth) nets.push(coarse);
+      else
+        for (const [channel, values] of splitRole(stream, coarse, options, findings, readings)) {
+          const list = parts.get(channel);
+          if (list === undefined) parts.set(channel, [values]);
+          else list.push(values);
+        }
       if (stream.estimated !== undefined)
         for (let i = 0; i < slots.length; i++)
           if (stream.estimated[i] === 1) {
@@ -134,6 +149,7 @@ export function assemble(
   }
   const channels = new Map<Channel, Float64Array>();
   for (const [channel, list] of parts) channels.set(channel, unite(list));
+  if (nets.length > 0) checkNet(unite(nets), channels, options, findings);
 
   // Rows without any value at the ends are no data.
   let first = 0;
@@ -148,6 +164,7 @@ export function assemble(
     findings.add('no-readings', 'error', 'every value is blank');
     return undefined;
   }
+  reportGaps(channels, lineAt, first, last, findings);
   const axis = makeAxis({ startEpochMs: startMs + first * axisStepMs, stepMinutes, intervals: last - first, zone });
   const series: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { axis };
   for (const channel of CHANNELS) {
@@ -180,6 +197,7 @@ function describeStep(ms: number): string {
 /** The step of a set of labels: the commonest distance of neighbours in time. */
 function findStep(labels: Labels, findings: FindingList): number | undefined {
   const { count, labelMs, durationMs } = labels;
+  if (labels.stepMs !== undefined) return labels.stepMs;
   let ordered: Float64Array = labelMs.subarray(0, count);
   let turns = 0;
   for (let i = 2; i < count; i++) {
@@ -247,28 +265,219 @@ function findStep(labels: Labels, findings: FindingList): number | undefined {
   return best;
 }
 
-/** Where two resolutions of one thing stand side by side, the finer one is read. */
-function chooseResolution(groups: Group[], findings: FindingList): Group[] {
+/**
+ * Where two resolutions of one thing stand side by side, the finer one is read; the coarser where the finer
+ * covers less than nine tenths of its time. Resolutions that follow each other are both read.
+ */
+function chooseResolution(groups: readonly Group[], findings: FindingList): Group[] {
+  const dropped = new Set<Stream>();
+  for (const group of groups)
+    for (const stream of group.streams)
+      for (const other of groups) {
+        if (other.stepMs >= group.stepMs) continue;
+        for (const peer of other.streams) {
+          if (peer.role !== stream.role || peer.point !== stream.point) continue;
+          const [from, to] = spanOf(stream.labels);
+          const [peerFrom, peerTo] = spanOf(peer.labels);
+          const overlap = Math.min(to, peerTo) - Math.max(from, peerFrom);
+          if (overlap <= Math.min(to - from, peerTo - peerFrom) / 2) continue;
+          const loser = overlap >= 0.9 * (to - from) ? stream : peer;
+          if (dropped.has(loser)) continue;
+          dropped.add(loser);
+          findings.add(
+            'two-resolutions',
+            'note',
+            `${stream.source} is there in steps of ${describeStep(other.stepMs)} and of ${describeStep(group.stepMs)}: ${loser === stream ? 'the finer was read' : 'the coarser was read, for the finer covers less of the time'}`,
+            { key: stream.source },
+          );
+        }
+      }
   return groups
-    .map((group) => {
-      const streams = group.streams.filter((stream) => {
-        const finer = groups.find(
-          (other) =>
-            other.stepMs < group.stepMs &&
-            other.streams.some((peer) => peer.role === stream.role && other.labels.count > stream.labels.count),
-        );
-        if (finer === undefined) return true;
-        findings.add(
-          'two-resolutions',
-          'note',
-          `${stream.source} repeats in ${describeStep(group.stepMs)} steps what is there in ${describeStep(finer.stepMs)} steps: not read`,
-          { key: stream.source },
-        );
-        return false;
-      });
-      return { ...group, streams };
-    })
+    .map((group) => ({ ...group, streams: group.streams.filter((stream) => !dropped.has(stream)) }))
     .filter((group) => group.streams.length > 0);
+}
+
+function spanOf(labels: Labels): [number, number] {
+  let from = Number.POSITIVE_INFINITY;
+  let to = Number.NEGATIVE_INFINITY;
+  for (let i = 0; i < labels.count; i++) {
+    from = Math.min(from, labels.labelMs[i]!);
+    to = Math.max(to, labels.labelMs[i]!);
+  }
+  return [from, to];
+}
+
+/** Whether values in file order never fall (or, newest first, never rise), as a meter's running total does. */
+function looksCumulative(stream: Stream): boolean {
+  const { values } = stream;
+  let up = 0;
+  let down = 0;
+  let pairs = 0;
+  let last = Number.NaN;
+  for (const value of values) {
+    if (Number.isNaN(value)) continue;
+    if (!Number.isNaN(last)) {
+      pairs++;
+      if (value > last) up++;
+      else if (value < last) down++;
+    }
+    last = value;
+  }
+  if (pairs < 24) return false;
+  return (down <= pairs / 500 && up >= pairs * 0.3) || (up <= pairs / 500 && down >= pairs * 0.3);
+}
+
+/** How far apart an hour that is there twice and one that is absent may lie, ms. */
+const REPEAT_REACH_MS = 24 * HOUR_MS;
+
+/**
+ * An hour of UTC that occurs twice with different values, with an absent hour on the same day: clock changes
+ * were put through at the wrong moment, and the readings between the two lie an hour off. They are moved back,
+ * so that every reading has an interval of its own and no energy is lost. Durations that the same mistake
+ * made 0 or doubled are then as they should be.
+ */
+function moveRepeatedHour(group: Group, findings: FindingList): void {
+  const { labels, streams, stepMs } = group;
+  const { labelMs, durationMs } = labels;
+  const perHour = HOUR_MS / stepMs;
+  const seen = new Map<number, number>();
+  const again: number[] = [];
+  for (let i = 0; i < labels.count; i++) {
+    const known = seen.get(labelMs[i]!);
+    if (known === undefined) seen.set(labelMs[i]!, i);
+    else if (
+      streams.some(
+        ({ values }) => values[i]! !== values[known]! && !Number.isNaN(values[i]!) && !Number.isNaN(values[known]!),
+      )
+    )
+      again.push(i);
+    if (again.length > 400) return;
+  }
+  if (again.length >= perHour && Number.isInteger(perHour)) {
+    again.sort((a, b) => labelMs[a]! - labelMs[b]! || a - b);
+    for (let j = 0; j + perHour <= again.length; j += perHour) {
+      const run = again.slice(j, j + perHour);
+      const from = labelMs[run[0]!]!;
+      if (run.some((i, k) => labelMs[i]! !== from + k * stepMs)) continue;
+      let free = 0;
+      for (let distance = HOUR_MS; distance <= REPEAT_REACH_MS && free === 0; distance += stepMs)
+        free = [distance, -distance].find((shift) => run.every((_, k) => !seen.has(from + k * stepMs + shift))) ?? 0;
+      if (free === 0) continue;
+      const moved: number[] = [];
+      const second = new Set(run);
+      for (let i = 0; i < labels.count; i++) {
+        const label = labelMs[i]!;
+        const inRun = label >= from && label < from + HOUR_MS;
+        if (
+          free > 0
+            ? (inRun && second.has(i)) || (label >= from + HOUR_MS && label < from + free)
+            : (inRun && !second.has(i)) || (label >= from + free + HOUR_MS && label < from)
+        )
+          moved.push(i);
+      }
+      for (const i of moved) labelMs[i] = labelMs[i]! + (free > 0 ? HOUR_MS : -HOUR_MS);
+      findings.add(
+        'utc-hour-repeated',
+        'warning',
+        'an hour of UTC occurs twice with different values and another of that day is absent: the readings between were moved by an hour, so that each has an interval of its own',
+        { lines: [...moved].sort((x, y) => x - y).map((i) => labels.line[i]!), count: moved.length },
+      );
+    }
+    if (findings.has('utc-hour-repeated')) {
+      seen.clear();
+      for (let i = 0; i < labels.count; i++) seen.set(labelMs[i]!, (seen.get(labelMs[i]!) ?? 0) + 1);
+      for (let i = 0; durationMs !== undefined && i < labels.count; i++)
+        if (
+          seen.get(labelMs[i]!) === 1 &&
+          (durationMs[i] === 0 || (durationMs[i]! > 1.5 * stepMs && seen.has(labelMs[i]! + stepMs)))
+        ) {
+          findings.add(
+            'duration-odd',
+            'note',
+            'readings whose duration contradicts their neighbours were taken as one interval long',
+            { line: labels.line[i]! },
+          );
+          durationMs[i] = stepMs;
+        }
+    }
+  }
+}
+
+/** A running total as energy: each reading less the one before. Rollovers are counted through, exchanges are gaps. */
+function difference(totals: Float64Array, stream: Stream, findings: FindingList): Float64Array {
+  const n = totals.length;
+  const energy = new Float64Array(n).fill(Number.NaN);
+  // A reading labelled with its interval's start is the total at that instant.
+  const shift = stream.labels.at === 'start' ? 0 : 1;
+  let most = 0;
+  for (const total of totals) if (total > most) most = total;
+  let typical = 0;
+  let count = 0;
+  for (let i = 1; i < n; i++) {
+    const step = totals[i]! - totals[i - 1]!;
+    if (step >= 0) {
+      typical = Math.max(typical, step);
+      count++;
+    }
+  }
+  if (count === 0) return energy;
+  const dial = 10 ** Math.ceil(Math.log10(most * 1.0000001));
+  let lastAt = -1;
+  for (let i = 0; i < n; i++) {
+    if (Number.isNaN(totals[i]!)) continue;
+    if (lastAt >= 0) {
+      let step = totals[i]! - totals[lastAt]!;
+      if (step < 0 && step + dial <= Math.max(4 * typical * (i - lastAt), 1e-9)) {
+        step += dial;
+        findings.add('register-rollover', 'note', 'a register rolled over: counted through', {});
+      }
+      if (step < 0)
+        findings.add(
+          'register-exchanged',
+          'warning',
+          'a register falls: the meter was exchanged or reset; the interval became a gap',
+          {},
+        );
+      else if (i === lastAt + 1) energy[lastAt + shift] = step;
+      else
+        findings.add(
+          'register-gap',
+          'warning',
+          'readings of a register are missing: the energy between its neighbours is known, its course is not',
+          { count: i - lastAt, energyKwh: step },
+        );
+    }
+    lastAt = i;
+  }
+  return energy;
+}
+
+/** A net column beside import and export repeats them: it is compared, not added. */
+function checkNet(
+  net: Float64Array,
+  channels: ReadonlyMap<Channel, Float64Array>,
+  options: ParseOptions,
+  findings: FindingList,
+): void {
+  const bought = channels.get('import');
+  const sold = channels.get('export');
+  if (bought === undefined || sold === undefined) return;
+  const sign = options.sign === 'export-positive' ? -1 : 1;
+  let differing = 0;
+  let energyKwh = 0;
+  for (let i = 0; i < net.length; i++) {
+    const off = Math.abs(net[i]! * sign - (bought[i]! - sold[i]!));
+    if (off > 0.002 + 0.01 * Math.abs(net[i]!)) {
+      differing++;
+      energyKwh += off;
+    }
+  }
+  if (differing > net.length / 50)
+    findings.add('net-differs', 'warning', 'the net column is not import less export: it was left out', {
+      count: differing,
+      energyKwh,
+    });
+  else findings.add('net-redundant', 'note', 'the net column is import less export: it was left out');
 }
 
 /** Without a word about it, a file whose days run from the first step to 00:00 labels interval ends. */
@@ -350,6 +559,7 @@ function placeStream(
   const rowAt = new Int32Array(size);
   const factor = kwhPer(stream.unit!, stepMs);
   const { line } = stream.labels;
+  const durationMs = stream.labels.clock === 'utc' ? stream.labels.durationMs : undefined;
   let duplicates = 0;
   let differing = 0;
   const firstLines: number[] = [];
@@ -367,7 +577,16 @@ function placeStream(
     if (Number.isNaN(value) || clash.has(slot)) return;
     if (Number.isNaN(known)) grid[slot] = value;
     else if (Math.abs(known - value) <= 1e-9 * Math.max(1, Math.abs(known))) duplicates++;
-    else {
+    else if (durationMs !== undefined && (durationMs[i] === 0 || durationMs[rowAt[slot]! - 1] === 0)) {
+      // Two readings share a start and one claims no time at all: both are energy of that hour.
+      grid[slot] = known + value;
+      findings.add(
+        'reading-without-duration',
+        'warning',
+        'readings of no duration share their start with another: added to it, so that no energy is lost',
+        { line: line[i]!, energyKwh: durationMs[i] === 0 ? value : known },
+      );
+    } else {
       differing++;
       clash.add(slot);
       if (firstLines.length < 20) firstLines.push(line[i]!);
@@ -377,6 +596,23 @@ function placeStream(
     const start = slots[i]!;
     if (Number.isNaN(start)) continue;
     const second = alsoAt.get(i);
+    if (durationMs !== undefined && durationMs[i]! > 1.5 * stepMs) {
+      const steps = Math.round(durationMs[i]! / stepMs);
+      const size = Math.abs(stream.values[i]!);
+      const around = (Math.abs(stream.values[i - 1] ?? Number.NaN) + Math.abs(stream.values[i + 1] ?? Number.NaN)) / 2;
+      const whole = size >= (around * (steps + 1)) / 2;
+      if (whole) for (let k = 0; k < steps; k++) put(i, start + k * stepMs, 1 / steps);
+      else put(i, start, 1);
+      findings.add(
+        'reading-too-long',
+        'warning',
+        whole
+          ? 'readings last several intervals and hold the energy of them all: spread evenly'
+          : 'readings claim to last several intervals but hold the energy of one: put into the first, the rest are gaps',
+        { line: line[i]!, energyKwh: size * factor, key: String(whole) },
+      );
+      continue;
+    }
     put(i, start, second === undefined ? 1 : 0.5);
     if (second !== undefined) put(i, second, 0.5);
   }
@@ -403,23 +639,43 @@ function placeStream(
       energyKwh,
     });
   }
-  // Long gaps are told line by line, each by the row before it.
-  let gapFrom = -1;
-  let lastRow = 0;
-  for (let slot = 0; slot <= size; slot++) {
-    const isGap = slot < size && Number.isNaN(grid[slot]!);
-    if (isGap && gapFrom < 0) gapFrom = slot;
-    if (!isGap && gapFrom >= 0) {
-      if (gapFrom > 0 && slot < size)
-        findings.add('gap', 'warning', 'intervals have no reading (each line given is the last one before a gap)', {
-          count: slot - gapFrom,
-          line: lastRow > 0 ? line[lastRow - 1]! : 0,
-        });
-      gapFrom = -1;
-    }
-    if (slot < size && rowAt[slot]! > 0) lastRow = rowAt[slot]!;
-  }
   return grid;
+}
+
+/** Intervals in which a channel has no reading; each line given is the last one before a gap. */
+function reportGaps(
+  channels: ReadonlyMap<Channel, Float64Array>,
+  lineAt: Int32Array,
+  first: number,
+  last: number,
+  findings: FindingList,
+): void {
+  const lacking = new Set<Channel>();
+  const lines: number[] = [];
+  let count = 0;
+  let inGap = false;
+  let line = 0;
+  for (let i = first; i < last; i++) {
+    let gap = false;
+    for (const [channel, values] of channels)
+      if (Number.isNaN(values[i]!)) {
+        gap = true;
+        lacking.add(channel);
+      }
+    if (gap) {
+      count++;
+      if (!inGap) lines.push(line);
+    }
+    inGap = gap;
+    if (lineAt[i]! > 0) line = lineAt[i]!;
+  }
+  if (count > 0)
+    findings.add(
+      'gap',
+      'warning',
+      `intervals have no reading of ${[...lacking].join(' or ')} (each line given is the last one before a gap)`,
+      { lines, count },
+    );
 }
 
 /** Sums `by` slots into one; a sum with a gap in it is a gap, and the finding says what energy that leaves out. */

@@ -249,6 +249,20 @@ export function placeLabels(
     if (once.length === 0) return;
     autumnOnce++;
     const summed = isSum(once, overlapFrom, overlapTo, shift);
+    if (summed === 'nothing') {
+      for (const i of once) {
+        const local = labelMs[i]! + half - stepMs / 2;
+        startMs[i] = local - before;
+        alsoAt.set(i, local - after);
+      }
+      pend(
+        'autumn-hour-zero',
+        'note',
+        `the hour that the clock repeats on ${date} is there once and zero: taken as zero in both passes`,
+        once,
+      );
+      return;
+    }
     for (const i of once) {
       const local = labelMs[i]! + half - stepMs / 2;
       startMs[i] = local - before;
@@ -271,7 +285,7 @@ export function placeLabels(
   }
 
   /** Whether readings of an hour hold what two hours would: beside the hours around them, 1.6 times or more. */
-  function isSum(rows: readonly number[], from: number, to: number, shift: number): boolean {
+  function isSum(rows: readonly number[], from: number, to: number, shift: number): boolean | 'nothing' {
     let inside = 0;
     for (const i of rows) inside += sizes(i) || 0;
     let around = 0;
@@ -286,6 +300,7 @@ export function placeLabels(
         }
       }
     }
+    if (count > 0 && inside === 0 && around === 0) return 'nothing';
     return count > 0 && inside / rows.length >= 1.6 * (around / count) && inside > 0;
   }
 

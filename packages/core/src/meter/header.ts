@@ -39,7 +39,7 @@ const UNIT_WORDS: Record<string, Unit> = {
 export function wordsOf(name: string): string[] {
   return name
     .slice(0, 200)
-    .replace(/(?:kW|MW|W)h?(?![a-z])/g, (unit) => ` ${unit.toLowerCase()} `)
+    .replace(/(?:kWh?|MWh?|Wh?)(?![A-Za-z])/g, (unit) => ` ${unit.toLowerCase()} `)
     .replace(/([a-z])([A-Z])/g, '$1 $2')
     .toLowerCase()
     .replace(/kilowatt[- ]hours?/g, 'kwh')
@@ -118,6 +118,7 @@ export function readHeader(name: string): HeaderCell {
     }
   }
   if (/\bnet\b/.test(text)) return { ...base, role: 'net', ...more };
+  if (/\bcontrolled\b/.test(text)) return { ...base, role: 'import', weak: true, ...more };
   // "Received from grid" is import, "delivered to grid" export: the grid's side outweighs the verb.
   if (/\bfrom (?:the )?grid\b/.test(text)) return { ...base, role: 'import', ...more };
   if (EXPORT.test(text)) return { ...base, role: 'export', ...more };

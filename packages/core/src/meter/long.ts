@@ -1,10 +1,11 @@
 import type { FindingList } from './findings.ts';
-import { directionOf, type HeaderCell, readHeader, unitOf, wordsOf } from './header.ts';
+import { Grow } from './grow.ts';
+import { directionOf, type HeaderCell, readHeader, unitOf } from './header.ts';
 import { isBlank, readNumber } from './numbers.ts';
 import type { ColumnMap, ColumnRef, ParseOptions, Unit } from './options.ts';
 import type { Labels, Readings, Role, Stream } from './readings.ts';
 import { StampReader } from './stamps.ts';
-import { classify, columnName, eachRow, looksLikeHeader, type Shape, type Table } from './table.ts';
+import { columnName, eachRow, looksLikeHeader, type Shape, type Table } from './table.ts';
 
 const DAY_MS = 86_400_000;
 
@@ -32,6 +33,8 @@ interface ValuePlan {
   unit: Unit | undefined;
   cumulative: boolean;
   part: string | undefined;
+  /** Another resolution of the same figure: its rows are those in which it isn't blank. */
+  own?: boolean;
   source: string;
 }
 
@@ -63,23 +66,6 @@ interface Block {
   anyEstimated: boolean;
 }
 
-/** A number list that doubles: rows are counted only as they come. */
-class Grow {
-  data: Float64Array;
-  length = 0;
-  constructor(capacity: number) {
-    this.data = new Float64Array(capacity);
-  }
-  push(value: number): void {
-    if (this.length === this.data.length) {
-      const wider = new Float64Array(Math.max(64, this.data.length * 2));
-      wider.set(this.data);
-      this.data = wider;
-    }
-    this.data[this.length++] = value;
-  }
-}
-
 /** Reads a table with one interval a row. Undefined, with an error finding, where no column can be made out. */
 export function readLong(
   table: Table,
@@ -100,11 +86,11 @@ export function readLong(
   const byKey = new Map<string, Block | null>();
   let current: Plan | undefined = plan;
   let banner: Role | 'gas' | undefined;
-  let section = 0;
+  /** Rows under the same header and banner belong together, wherever in the file they stand. */
+  let section = shape.names.join('\n');
   let unreadable = 0;
   let rowsRead = 0;
   const { decimalComma } = shape;
-  const headerLine = shape.headerLine;
   const firstLine = shape.rows[0]!.line;
   const width = shape.width;
   const capacity = Math.min(table.lines, 4096);
@@ -116,7 +102,7 @@ export function readLong(
     const typeText = active.type < 0 ? '' : (cells[active.type] ?? '');
     const meterText = active.meter < 0 ? '' : (cells[active.meter] ?? '').trim();
     const unitText = active.unit < 0 ? '' : (cells[active.unit] ?? '');
-    const key = `${section}|${typeText}|${meterText}|${unitText}`;
+    const key = `${section}|${banner ?? ''}|${typeText}|${meterText}|${unitText}`;
     let found = byKey.get(key);
     if (found === undefined) {
       const told = typeText === '' ? banner : (directionOf(typeText) ?? banner);
@@ -133,9 +119,11 @@ export function readLong(
   };
 
   eachRow(table.text, table.delimiter, table.quoted, (cells, line) => {
-    if (line <= headerLine || line < firstLine) {
-      if (line < headerLine) return undefined;
-      if (line < firstLine) return undefined;
+    if (line < firstLine) {
+      // A banner above the header ("Energy delivered") says what the first block measures.
+      const told = lineWithoutTime(cells);
+      if (typeof told === 'object') banner = told.role;
+      return undefined;
     }
     const active = current!;
     const { time } = active;
@@ -167,12 +155,12 @@ export function readLong(
       }
     }
     if (dateId < 0) {
-      const told = lineWithoutTime(cells, shape);
+      const told = lineWithoutTime(cells);
       if (told === 'blank') return undefined;
       if (told === 'header') {
         const next = sectionPlan(cells, shape, options);
-        section++;
         if (next !== undefined) {
+          section = cells.join('\n');
           current = next;
           block = null;
         }
@@ -184,7 +172,6 @@ export function readLong(
       }
       if (typeof told === 'object') {
         banner = told.role;
-        section++;
         block = null;
         return undefined;
       }
@@ -336,7 +323,6 @@ function addStreams(
   const utc = withOffset > n / 2;
   let count = 0;
   let inclusive = 0;
-  let reversed = 0;
   const keep = new Int32Array(n);
   for (let i = 0; i < n; i++) {
     const offset = block.offset.data[i]!;
@@ -373,7 +359,6 @@ function addStreams(
         duration += 1000;
         inclusive++;
       }
-      if (duration <= 0 && duration > -4 * 3_600_000) reversed++;
       durationMs[count] = duration;
     }
     keep[count] = i;
@@ -388,7 +373,6 @@ function addStreams(
     for (let i = 0; i < count; i++) labels.mark[i] = block.mark.data[keep[i]!]!;
   }
   if (utc) evidence.push('labels state their offset from UTC');
-  void reversed;
   let estimated: Uint8Array | undefined;
   if (block.anyEstimated) {
     estimated = new Uint8Array(count);
@@ -398,6 +382,26 @@ function addStreams(
     const values = new Float64Array(count);
     const from = block.values[v]!.data;
     for (let i = 0; i < count; i++) values[i] = from[keep[i]!]!;
+    if (plan.own === true) {
+      const filled: number[] = [];
+      for (let i = 0; i < count; i++) if (!Number.isNaN(values[i]!)) filled.push(i);
+      if (filled.length === 0) return;
+      streams.push({
+        role: plan.role,
+        unit: plan.unit,
+        labels: {
+          clock: labels.clock,
+          at: labels.at,
+          count: filled.length,
+          labelMs: Float64Array.from(filled, (i) => labelMs[i]!),
+          line: Int32Array.from(filled, (i) => line[i]!),
+        },
+        values: Float64Array.from(filled, (i) => values[i]!),
+        cumulative: plan.cumulative,
+        source: plan.source,
+      });
+      return;
+    }
     streams.push({
       role: block.role !== undefined && (plan.weak || block.plan.values.length === 1) ? block.role : plan.role,
       unit: plan.unit ?? block.unit,
@@ -413,7 +417,8 @@ function addStreams(
 const ESTIMATED_CODE = /^(?:e|est|s|f|e\d\d|s\d\d|f\d\d)$/i;
 const ESTIMATED_WORDS = /estimat|substitut|interpolat|edited/i;
 
-function saysEstimated(cell: string | undefined): boolean {
+/** Whether a quality cell or a note says that the value is no plain measurement. */
+export function saysEstimated(cell: string | undefined): boolean {
   if (cell === undefined || cell === '') return false;
   const text = cell.trim();
   return ESTIMATED_CODE.test(text) || (ESTIMATED_WORDS.test(text) && !/\b(?:not|non|un)[- ]?estimat/i.test(text));
@@ -422,7 +427,6 @@ function saysEstimated(cell: string | undefined): boolean {
 /** What a row without a time is: nothing, a header, a totals row, a banner that names a direction, or unreadable. */
 function lineWithoutTime(
   cells: readonly string[],
-  shape: Shape,
 ): 'blank' | 'header' | 'total' | 'unreadable' | { role: Role | 'gas' } {
   let filled = 0;
   let text = '';
@@ -435,7 +439,6 @@ function lineWithoutTime(
   if (/\b(?:total|sum|subtotal|average|max|min)/i.test(text)) return 'total';
   if (filled >= 2 && looksLikeHeader(cells) && cells.some((cell) => readHeader(cell).time !== undefined))
     return 'header';
-  void shape;
   if (filled <= 2) {
     const role = directionOf(cells.join(' '));
     if (role !== undefined) return { role };
@@ -470,7 +473,12 @@ export function planColumns(
     type: typeColumn(shape, taken),
     unit: tells('unit'),
     meter: tells('meter'),
-    quality: shape.header.flatMap((cell, c) => (cell.tells === 'quality' ? [c] : [])),
+    // Notes may stand in a field that the header doesn't name and only some rows have.
+    quality: shape.classes.flatMap((kind, c) =>
+      shape.header[c]?.tells === 'quality' || (kind === 'text' && c >= shape.names.length && shape.names.length > 0)
+        ? [c]
+        : [],
+    ),
     cost: shape.header.findIndex((cell) => cell.skip === 'cost' && !cell.words.includes('rate')),
   };
   const values =
@@ -479,6 +487,7 @@ export function planColumns(
       : foundValues(shape, options, taken, plan, findings);
   if (values === undefined) return undefined;
   plan.values = values;
+  if (values.some((value) => value.own === true)) plan.unit = -1;
   for (const value of values)
     evidence.push(
       `${value.source} is ${value.role}${value.cumulative ? ', a running total' : ''}${value.unit === undefined ? '' : `, in ${value.unit}`}`,
@@ -647,27 +656,30 @@ function chooseValues(
       group = energies;
     const deltas = group.filter((value) => !value.cumulative);
     if (deltas.length > 0) group = deltas;
+    if (group.length > 1 && areAlternatives(group, shape)) {
+      for (const value of group) {
+        value.own = true;
+        value.unit ??= unitBeside(shape, value.column);
+      }
+      chosen.push(...group);
+      continue;
+    }
     if (group.length > 1) {
       const parts = group.filter((value) => value.part !== undefined);
       const whole = group.filter((value) => value.part === undefined);
-      if (whole.length === 1 && parts.length > 0 && /\btotal\b/.test(shape.header[whole[0]!.column]!.words.join(' ')))
-        group = whole;
-      else if (parts.length < group.length) {
+      const name = (value: ValuePlan) => shape.header[value.column]!.words.join(' ');
+      if (whole.length === 1 && parts.length > 0 && /\btotal\b/.test(name(whole[0]!))) group = whole;
+      else if (whole.length === 1 && parts.length > 0 && parts.every((value) => /^c/.test(value.part!))) {
+        // "Usage" and "controlled load": the latter is a circuit with a register of its own, added below.
+      } else if (parts.length < group.length) {
         const withUnit = group.filter(
           (value) =>
-            value.unit !== undefined &&
-            /\b(?:total|usage|consumption|import|export|net|facility)\b/.test(
-              shape.header[value.column]!.words.join(' '),
-            ),
+            value.unit !== undefined && /\b(?:total|usage|consumption|import|export|net|facility)\b/.test(name(value)),
         );
-        const facility = group.filter((value) =>
-          /\b(?:total|facility|whole)\b/.test(shape.header[value.column]!.words.join(' ')),
-        );
+        const facility = group.filter((value) => /\b(?:total|facility|whole)\b/.test(name(value)));
         if (facility.length === 1) group = facility;
         else if (withUnit.length === 1) group = withUnit;
-        else if (parts.length > 0 && whole.length === 1) {
-          // "Usage" and "controlled load": the latter is a circuit of its own.
-        } else {
+        else {
           findings.add(
             'columns-unclear',
             'error',
@@ -705,6 +717,25 @@ function chooseValues(
     return undefined;
   }
   return chosen;
+}
+
+/** Columns of the same name that aren't filled by the same rows: two resolutions side by side. */
+function areAlternatives(group: readonly ValuePlan[], shape: Shape): boolean {
+  const name = shape.header[group[0]!.column]!.words.join(' ');
+  if (group.some((value) => shape.header[value.column]!.words.join(' ') !== name)) return false;
+  const filled = group.map((value) => shape.rows.filter((row) => !isBlank(row.cells[value.column] ?? '')).length);
+  return Math.min(...filled) < Math.max(...filled) * 0.75;
+}
+
+/** The unit that the next units column to the right prints. */
+function unitBeside(shape: Shape, column: number): Unit | undefined {
+  const at = shape.header.findIndex((cell, c) => c > column && cell.tells === 'unit');
+  if (at < 0) return undefined;
+  for (const row of shape.rows) {
+    const unit = unitOf(row.cells[at] ?? '');
+    if (unit !== undefined) return unit;
+  }
+  return undefined;
 }
 
 function typeColumn(shape: Shape, taken: ReadonlySet<number>): number {
@@ -862,6 +893,3 @@ function columnsOf(classes: readonly string[], kind: string): number[] {
   for (let c = 0; c < classes.length; c++) if (classes[c] === kind) found.push(c);
   return found;
 }
-
-// Re-exported for readers of other layouts.
-export { classify, wordsOf };

@@ -63,6 +63,8 @@ export interface ParseOptions {
   readonly clock?: 'local' | 'standard' | 'utc';
   /** The mark before decimals. @defaultValue from the values */
   readonly decimal?: '.' | ',';
+  /** Which usage point or meter of the file, from 1; several are added. @defaultValue the only one, else a finding asks */
+  readonly usagePoint?: number | readonly number[];
   /** Year of dates that print none. @defaultValue a common year (2023, or 2024 with 29 February), with a finding */
   readonly year?: number;
   /** Largest input read, bytes. @defaultValue 256 MiB */

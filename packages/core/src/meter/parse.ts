@@ -1,23 +1,32 @@
 import { isZone } from '../axis/index.ts';
 import { assemble } from './assemble.ts';
+import { containerOf, unpack } from './container.ts';
 import { decodeText, looksBinary } from './decode.ts';
+import { isXml, readEspi } from './espi.ts';
 import { FindingList } from './findings.ts';
 import { isIntervalFile, readIntervalFile } from './interval-file.ts';
+import { joinSeries } from './join.ts';
+import { kwhPer } from './kwh.ts';
 import { readLong } from './long.ts';
+import { isNem12, readNem12 } from './nem12.ts';
 import { MAX_BYTES, type ParseOptions } from './options.ts';
-import type { IntervalData } from './series.ts';
+import type { Readings, Stream } from './readings.ts';
+import type { IntervalData, IntervalSeries } from './series.ts';
 import { findShape, openTable } from './table.ts';
+import { planWide, readWide } from './wide.ts';
 
 /**
- * Reads interval data as utilities, meters and monitors hand them out.
+ * Reads interval data as utilities, meters and monitors hand them out: delimited text of every usual layout,
+ * ESPI XML, NEM12, and gzip or zip around any of them.
  *
  * The layout is recognised by evidence, which the result lists; whatever is stated in `options` replaces
  * recognition. Nothing is guessed in silence: where the evidence leaves a choice that would change energy,
  * there is an `error` finding that says what to state, and no series. Never throws on content.
  *
- * Reading never depends on the machine's zone or on today's date.
+ * Reading never depends on the machine's zone or on today's date. Text of a preamble (names, addresses,
+ * account numbers) is never repeated in findings.
  *
- * @param input the file's text, or its bytes (UTF-8, UTF-16 or Windows-1252)
+ * @param input the file's text, or its bytes (UTF-8, UTF-16 or Windows-1252; gzip, zip)
  * @param options what the user states; `zone` is needed unless the file is in the project's own format
  * @returns series in kWh an interval on a UTC axis (NaN: gap), findings, and how the file was understood
  * @see docs/concepts/meter.md
@@ -25,43 +34,81 @@ import { findShape, openTable } from './table.ts';
  */
 export function parseIntervalData(input: string | Uint8Array, options: ParseOptions = {}): IntervalData {
   const findings = new FindingList();
-  const none = (name: string, evidence: readonly string[] = []): IntervalData => ({
+  const failed = (): IntervalData => ({ findings: findings.list(), layout: { name: 'unknown', evidence: [] } });
+  if (options.zone !== undefined && !isZone(options.zone)) {
+    findings.add('unknown-zone', 'error', 'the stated zone is no IANA time zone such as "America/Denver"');
+    return failed();
+  }
+  const mostBytes = options.maxBytes ?? MAX_BYTES;
+  if (input.length > mostBytes) {
+    findings.add('too-large', 'error', `the file has ${input.length} bytes; at most ${mostBytes} are read`);
+    return failed();
+  }
+  if (typeof input === 'string') return parseText(input, options, findings);
+  const container = containerOf(input);
+  if (container === undefined) return parseText(decodeText(input, findings), options, findings);
+  const members = unpack(input, mostBytes, findings);
+  if (members === undefined) return failed();
+  const results: IntervalData[] = [];
+  for (const member of members) {
+    const inner = new FindingList();
+    if (containerOf(member) === undefined) results.push(parseText(decodeText(member, inner), options, inner));
+  }
+  return joinMembers(results, container, findings);
+}
+
+/** Members of one archive are files of one home: those that hold interval data are joined. */
+function joinMembers(results: IntervalData[], container: string, findings: FindingList): IntervalData {
+  const good = results.filter((result) => result.series !== undefined);
+  if (results.length === 1 || good.length === 0) {
+    const only = results[0];
+    if (only === undefined) {
+      findings.add('archive-empty', 'error', 'the archive holds nothing but further archives');
+      return { findings: findings.list(), layout: { name: container, evidence: [] } };
+    }
+    return { ...only, layout: { name: only.layout.name, evidence: [`inside ${container}`, ...only.layout.evidence] } };
+  }
+  const { series, findings: joined } = joinSeries(good.map((result) => result.series!));
+  if (good.length < results.length)
+    findings.add(
+      'archive-members-left',
+      'warning',
+      `${results.length - good.length} of ${results.length} members of the archive hold no interval data that can be read`,
+    );
+  return {
+    ...(series === undefined ? {} : { series }),
+    findings: [...findings.list(), ...good.flatMap((result) => result.findings), ...joined],
+    layout: {
+      name: good[0]!.layout.name,
+      evidence: [`inside ${container}, ${good.length} members joined`, ...good[0]!.layout.evidence],
+    },
+  };
+}
+
+function parseText(raw: string, options: ParseOptions, findings: FindingList): IntervalData {
+  const text = raw.charCodeAt(0) === 0xfeff ? raw.slice(1) : raw;
+  const result = (name: string, evidence: readonly string[], series?: IntervalSeries): IntervalData => ({
+    ...(series === undefined || findings.hasError ? {} : { series }),
     findings: findings.list(),
     layout: { name, evidence },
   });
-  if (options.zone !== undefined && !isZone(options.zone)) {
-    findings.add('unknown-zone', 'error', 'the stated zone is no IANA time zone such as "America/Denver"');
-    return none('unknown');
-  }
-  const most = options.maxBytes ?? MAX_BYTES;
-  if (input.length > most) {
-    findings.add('too-large', 'error', `the file has ${input.length} bytes; at most ${most} are read`);
-    return none('unknown');
-  }
-  let text = typeof input === 'string' ? input : decodeText(input, findings);
-  if (text.charCodeAt(0) === 0xfeff) text = text.slice(1);
   if (text.trim() === '') {
     findings.add('empty', 'error', 'the file is empty');
-    return none('unknown');
+    return result('unknown', []);
   }
   if (looksBinary(text)) {
     findings.add('binary', 'error', 'the file is no text');
-    return none('unknown');
+    return result('unknown', []);
   }
-  if (isIntervalFile(text)) {
-    const read = readIntervalFile(text, findings);
-    if (read !== undefined || findings.hasError)
-      return {
-        ...none('interval file of our own', ['the first line says format: duskbank.interval/1']),
-        ...(read === undefined ? {} : { series: read }),
-      };
-  }
-  const table = openTable(text, findings);
-  if (table === undefined) return none('unknown');
-  const shape = findShape(table, options.decimal, findings);
-  if (shape === undefined) return none('unknown');
-  const readings = readLong(table, shape, options, findings);
-  if (readings === undefined || findings.hasError) return none(readings?.layout ?? 'table', readings?.evidence);
+  if (isIntervalFile(text))
+    return result(
+      'our own interval file',
+      ['the first line says format: duskbank.interval/1'],
+      readIntervalFile(text, findings),
+    );
+  const readings = readText(text, options, findings);
+  if (readings === undefined || findings.hasError)
+    return result(readings?.layout ?? 'unknown', readings?.evidence ?? []);
   const { zone } = options;
   if (zone === undefined) {
     findings.add(
@@ -69,11 +116,70 @@ export function parseIntervalData(input: string | Uint8Array, options: ParseOpti
       'error',
       'the zone of the labels is not known: state `zone`, an IANA time zone such as "America/Denver"',
     );
-    return none(readings.layout, readings.evidence);
+    return result(readings.layout, readings.evidence);
   }
+  if (!choosePoints(readings, options, findings)) return result(readings.layout, readings.evidence);
+  if (options.clock === 'local' || options.clock === 'standard')
+    for (const { labels } of readings.streams) if (labels.zulu === true) labels.clock = 'local';
   const series = assemble(readings, { ...options, zone }, findings);
-  return {
-    ...none(readings.layout, readings.evidence),
-    ...(series === undefined || findings.hasError ? {} : { series }),
-  };
+  return result(readings.layout, readings.evidence, series);
+}
+
+function readText(text: string, options: ParseOptions, findings: FindingList): Readings | undefined {
+  if (isXml(text)) return readEspi(text, options, findings);
+  if (isNem12(text)) return readNem12(text, findings);
+  const table = openTable(text, findings);
+  if (table === undefined) return undefined;
+  const shape = findShape(table, options.decimal, findings);
+  if (shape === undefined) return undefined;
+  const wide = planWide(shape);
+  return wide === undefined
+    ? readLong(table, shape, options, findings)
+    : readWide(table, shape, wide, options, findings);
+}
+
+/** Of several usage points, the stated ones; none is chosen in silence. */
+function choosePoints(readings: Readings, options: ParseOptions, findings: FindingList): boolean {
+  const points = new Set(readings.streams.map((stream) => stream.point ?? 1));
+  if (options.usagePoint === undefined) {
+    if (points.size <= 1) return true;
+    const told = [...points].map(
+      (point) => `${point}: ${describePoint(readings.streams.filter((stream) => (stream.point ?? 1) === point))}`,
+    );
+    findings.add(
+      'several-usage-points',
+      'error',
+      `the file holds ${points.size} usage points or meters (${told.slice(0, 8).join('; ')}): state \`usagePoint\`, one number or several to add`,
+      { count: points.size },
+    );
+    return false;
+  }
+  const wanted = typeof options.usagePoint === 'number' ? [options.usagePoint] : options.usagePoint;
+  const unknown = wanted.find((point) => !points.has(point));
+  if (unknown !== undefined) {
+    findings.add(
+      'unknown-usage-point',
+      'error',
+      `\`usagePoint\` names a usage point that the file doesn’t have: it has ${[...points].join(', ')}`,
+    );
+    return false;
+  }
+  readings.streams = readings.streams.filter((stream) => wanted.includes(stream.point ?? 1));
+  readings.evidence.push(`usage point ${wanted.join(' and ')}: stated`);
+  return true;
+}
+
+function describePoint(streams: readonly Stream[]): string {
+  return streams
+    .map((stream) => {
+      let sum = 0;
+      for (const value of stream.values) sum += value || 0;
+      const { unit } = stream;
+      const energy =
+        unit !== undefined && /h$/.test(unit)
+          ? `${(sum * kwhPer(unit, 3_600_000)).toFixed(1)} kWh`
+          : `${stream.values.length} readings`;
+      return `${stream.role} ${energy}`;
+    })
+    .join(', ');
 }

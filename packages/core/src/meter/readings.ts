@@ -7,6 +7,8 @@ export type Role = 'import' | 'export' | 'load' | 'solar' | 'net';
 export interface Labels {
   /** `utc`: `labelMs` are instants. `local`: what the zone's clock showed, as ms since 1970-01-01 on that clock. */
   clock: 'utc' | 'local';
+  /** Labels claim to be UTC by an epoch or a Z alone: the user may know better (see the option `clock`). */
+  zulu?: boolean;
   /** Which end of its interval a label names. */
   at: 'start' | 'end';
   /** Readings held; the arrays may be longer. */
@@ -18,12 +20,18 @@ export interface Labels {
   mark?: Uint8Array;
   /** Length of each interval, ms, where the file prints it. */
   durationMs?: Float64Array;
+  /** The step, ms, where the layout itself gives it. */
+  stepMs?: number;
 }
 
 /** Readings of one column (or register, or feed) as the file gives them. */
 export interface Stream {
   role: Role;
   unit: Unit | undefined;
+  /** Units that come into question where `unit` is not known. */
+  unitChoices?: readonly Unit[];
+  /** Which meter or usage point of the file, from 1. */
+  point?: number;
   labels: Labels;
   /** NaN: no value. */
   values: Float64Array;

@@ -18,7 +18,11 @@ export function settleUnits(
   if (options.unit !== undefined) {
     for (const { streams } of groups) {
       for (const stream of streams) {
-        if (stream.unit !== undefined && stream.unit !== options.unit)
+        if (
+          stream.unit !== undefined &&
+          stream.unit !== options.unit &&
+          !(stream.unit === 'kW' && options.unit === 'kW-minutes')
+        )
           findings.add(
             'unit-overridden',
             'warning',
@@ -67,7 +71,8 @@ export function settleUnits(
 const PLAUSIBLE_DAILY_KWH = { least: 1, most: 200 };
 
 function plausibleUnits(streams: readonly Stream[], stepMs: number): Unit[] {
-  const candidates: Unit[] = stepMs === HOUR_MS ? ['kWh', 'Wh'] : ['kWh', 'kW', 'Wh', 'W'];
+  const candidates =
+    streams[0]!.unitChoices ?? (stepMs === HOUR_MS ? (['kWh', 'Wh'] as const) : (['kWh', 'kW', 'Wh', 'W'] as const));
   return candidates.filter((unit) => {
     const daily = dailyKwh(streams, unit, stepMs);
     return daily >= PLAUSIBLE_DAILY_KWH.least && daily <= PLAUSIBLE_DAILY_KWH.most;
@@ -76,7 +81,11 @@ function plausibleUnits(streams: readonly Stream[], stepMs: number): Unit[] {
 
 function dailyKwh(streams: readonly Stream[], unit: Unit, stepMs: number): number {
   let most = 0;
-  for (const { values } of streams) {
+  for (const { values, cumulative } of streams) {
+    if (cumulative) {
+      most = Math.max(most, (rangeOf(values) / values.length) * ((24 * HOUR_MS) / stepMs) * kwhPer(unit, HOUR_MS));
+      continue;
+    }
     let sum = 0;
     let count = 0;
     for (const value of values)
@@ -87,4 +96,14 @@ function dailyKwh(streams: readonly Stream[], unit: Unit, stepMs: number): numbe
     if (count > 0) most = Math.max(most, (sum / count) * ((24 * HOUR_MS) / stepMs) * kwhPer(unit, stepMs));
   }
   return most;
+}
+
+function rangeOf(values: Float64Array): number {
+  let least = Number.POSITIVE_INFINITY;
+  let most = Number.NEGATIVE_INFINITY;
+  for (const value of values) {
+    if (value < least) least = value;
+    if (value > most) most = value;
+  }
+  return most - least;
 }

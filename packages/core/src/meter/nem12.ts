@@ -1,0 +1,216 @@
+import { civilDayOf } from '../axis/index.ts';
+import type { FindingList } from './findings.ts';
+import { Grow } from './grow.ts';
+import { unitOf } from './header.ts';
+import type { Unit } from './options.ts';
+import type { Labels, Readings, Role, Stream } from './readings.ts';
+import { eachRow } from './table.ts';
+
+const DAY_MS = 86_400_000;
+/** Market time of the format: Australian Eastern Standard Time all year, whatever the home's own zone. */
+const MARKET_OFFSET_MS = 10 * 3_600_000;
+
+/** Whether a text is in the Australian market's NEM12 format: a 100 record, or a 200 record before a 300 record. */
+export function isNem12(text: string): boolean {
+  const head = text.slice(0, 4000).trimStart();
+  return /^"?100"?,\s*"?NEM12\b/i.test(head) || (/^200,/.test(head) && /\n300,\d{8},/.test(head));
+}
+
+/** Readings of one channel (register suffix of one connection point) at one interval length. */
+interface ChannelData {
+  point: string;
+  role: Role;
+  unit: Unit;
+  stepMs: number;
+  label: Grow;
+  value: Grow;
+  line: Grow;
+  estimated: Grow;
+  /** Where each day's readings begin, and when the record was last updated. */
+  days: Map<number, { at: number; updated: string }>;
+}
+
+/**
+ * Reads NEM12 (200, 300 and 400 records; 100, 500 and 900 may be absent). A suffix that begins with E is
+ * energy taken from the grid, with B energy given to it; reactive channels are left out. A day that is
+ * there twice counts as last updated.
+ *
+ * @see AEMO, Meter Data File Format Specification NEM12 and NEM13 (an open standard of the market operator)
+ */
+export function readNem12(text: string, findings: FindingList): Readings | undefined {
+  const evidence = [
+    'records 200 and 300 of NEM12',
+    'times are Australian Eastern Standard Time all year, as NEM12 has it',
+  ];
+  const channels = new Map<string, ChannelData>();
+  let channel: ChannelData | undefined;
+  /** First reading of the latest 300 record, and how many it has: what a 400 record speaks of. */
+  let dayAt = -1;
+  let perDay = 0;
+  eachRow(text.includes('\r') ? text.replace(/\r\n?/g, '\n') : text, ',', false, (cells, line) => {
+    const record = (cells[0] ?? '').trim();
+    if (record === '200') {
+      dayAt = -1;
+      channel = openChannel(cells, line, channels, findings);
+    } else if (record === '300') {
+      dayAt = -1;
+      if (channel === undefined) return undefined;
+      const date = /^(\d{4})(\d{2})(\d{2})$/.exec((cells[1] ?? '').trim());
+      perDay = Math.round(DAY_MS / channel.stepMs);
+      const day = date === null ? Number.NaN : civilDayOf(Number(date[1]), Number(date[2]), Number(date[3]));
+      if (!(day > 0 && day < 84_000) || cells.length < perDay + 2) {
+        findings.add(
+          'unreadable-row',
+          'warning',
+          'records of type 300 without a date or with too few values were left out',
+          { line },
+        );
+        return undefined;
+      }
+      const quality = (cells[perDay + 2] ?? '').trim().toUpperCase();
+      const updated = (cells[perDay + 5] ?? '').trim();
+      const known = channel.days.get(day);
+      if (known !== undefined) {
+        if (updated < known.updated) {
+          findings.add('superseded', 'note', 'days that are there again with a later update count as updated', {
+            line,
+          });
+          return undefined;
+        }
+        if (updated > known.updated) {
+          findings.add('superseded', 'note', 'days that are there again with a later update count as updated', {
+            line,
+          });
+          for (let k = 0; k < perDay; k++) channel.label.data[known.at + k] = Number.NaN;
+        }
+      }
+      dayAt = channel.value.length;
+      channel.days.set(day, { at: dayAt, updated });
+      const midnight = day * DAY_MS - MARKET_OFFSET_MS;
+      const estimated = quality.startsWith('E') || quality.startsWith('S') || quality.startsWith('F') ? 1 : 0;
+      for (let k = 0; k < perDay; k++) {
+        const cell = (cells[k + 2] ?? '').trim();
+        let value = cell === '' ? Number.NaN : Number(cell);
+        if (quality === 'N') value = Number.NaN;
+        else if (cell !== '' && !Number.isFinite(value)) {
+          findings.add(
+            'not-a-number',
+            'warning',
+            'a 300 record holds text where a number is expected: taken as no value',
+            { line },
+          );
+          value = Number.NaN;
+        }
+        channel.label.push(midnight + k * channel.stepMs);
+        channel.value.push(value);
+        channel.line.push(line);
+        channel.estimated.push(estimated);
+      }
+    } else if (record === '400' && channel !== undefined && dayAt >= 0) {
+      const from = Number(cells[1]);
+      const to = Number(cells[2]);
+      const quality = (cells[3] ?? '').trim().toUpperCase();
+      if (!(from >= 1 && to >= from && to <= perDay)) {
+        findings.add(
+          'unreadable-row',
+          'warning',
+          'records of type 400 that name no interval of their day were left out',
+          { line },
+        );
+        return undefined;
+      }
+      for (let k = from - 1; k < to; k++) {
+        if (quality.startsWith('N')) channel.value.data[dayAt + k] = Number.NaN;
+        else if (/^[ESF]/.test(quality)) channel.estimated.data[dayAt + k] = 1;
+      }
+    }
+    return undefined;
+  });
+
+  const points: string[] = [];
+  const streams: Stream[] = [];
+  for (const data of channels.values()) {
+    const stream = streamOf(data);
+    if (stream === undefined) continue;
+    if (!points.includes(data.point)) points.push(data.point);
+    stream.point = points.indexOf(data.point) + 1;
+    streams.push(stream);
+    evidence.push(`a channel is ${data.role}, in ${data.unit}`);
+  }
+  if (streams.length === 0) {
+    findings.add('no-readings', 'error', 'the file holds no readable record of active energy');
+    return undefined;
+  }
+  return { layout: 'NEM12', evidence, streams };
+}
+
+function openChannel(
+  cells: readonly string[],
+  line: number,
+  channels: Map<string, ChannelData>,
+  findings: FindingList,
+): ChannelData | undefined {
+  const suffix = (cells[4] ?? '').trim().toUpperCase();
+  const unit = unitOf(cells[7] ?? '');
+  const minutes = Number(cells[8]);
+  const letter = suffix[0];
+  if ((letter !== 'E' && letter !== 'B' && letter !== 'N') || unit === undefined) {
+    findings.add('other-quantity', 'note', 'readings of something else than active energy or power were left out', {
+      line,
+    });
+    return undefined;
+  }
+  if (![1, 5, 10, 15, 20, 30, 60].includes(minutes)) {
+    findings.add('unreadable-row', 'warning', 'records of type 200 without a usable interval length were left out', {
+      line,
+    });
+    return undefined;
+  }
+  const role: Role = letter === 'E' ? 'import' : letter === 'B' ? 'export' : 'net';
+  const point = (cells[1] ?? '').trim();
+  const key = `${point}|${suffix}|${unit}|${minutes}`;
+  let channel = channels.get(key);
+  if (channel === undefined) {
+    channel = {
+      point,
+      role,
+      unit,
+      stepMs: minutes * 60_000,
+      label: new Grow(),
+      value: new Grow(),
+      line: new Grow(),
+      estimated: new Grow(),
+      days: new Map(),
+    };
+    channels.set(key, channel);
+  }
+  return channel;
+}
+
+function streamOf(data: ChannelData): Stream | undefined {
+  const n = data.value.length;
+  const labelMs = new Float64Array(n);
+  const values = new Float64Array(n);
+  const line = new Int32Array(n);
+  const estimated = new Uint8Array(n);
+  let count = 0;
+  for (let i = 0; i < n; i++) {
+    if (Number.isNaN(data.label.data[i]!)) continue;
+    labelMs[count] = data.label.data[i]!;
+    values[count] = data.value.data[i]!;
+    line[count] = data.line.data[i]!;
+    estimated[count] = data.estimated.data[i]!;
+    count++;
+  }
+  if (count === 0) return undefined;
+  const labels: Labels = { clock: 'utc', at: 'start', count, labelMs, line, stepMs: data.stepMs };
+  return {
+    role: data.role,
+    unit: data.unit,
+    labels,
+    values: values.subarray(0, count),
+    cumulative: false,
+    source: `a channel of ${data.role}`,
+    ...(estimated.some((mark) => mark === 1) ? { estimated } : {}),
+  };
+}

@@ -1,0 +1,289 @@
+import { epochAtLocal } from '../axis/index.ts';
+import type { FindingList } from './findings.ts';
+import { Grow } from './grow.ts';
+import { directionOf, unitOf } from './header.ts';
+import { saysEstimated } from './long.ts';
+import { isBlank, readNumber } from './numbers.ts';
+import type { ParseOptions, Unit } from './options.ts';
+import type { Labels, Readings, Role, Stream } from './readings.ts';
+import { StampReader } from './stamps.ts';
+import { eachRow, type Shape, type Table } from './table.ts';
+
+const DAY_MINUTES = 1440;
+const DAY_MS = 86_400_000;
+/** Columns of a day in each step that a row a day is printed in. */
+const PER_DAY = [24, 48, 72, 96, 144, 288];
+
+interface WidePlan {
+  date: number;
+  /** Value columns in the order of the day. */
+  columns: number[];
+  /** Minutes from local midnight at which each column's interval starts; absent where columns count elapsed intervals. */
+  startMinute: number[] | undefined;
+  stepMinutes: number;
+  evidence: string;
+}
+
+/** Recognises a table with a row a day: a date, and a column for each interval of the day. */
+export function planWide(shape: Shape): WidePlan | undefined {
+  const { classes } = shape;
+  const date = classes.findIndex((kind) => kind === 'date' || kind === 'stamp');
+  if (date < 0) return undefined;
+  let columns: number[] = [];
+  for (let c = 0; c < classes.length; c++) {
+    if (c === date || (classes[c] !== 'number' && classes[c] !== 'blank')) continue;
+    columns.push(c);
+  }
+  if (columns.length < 23) return undefined;
+  const clocks = columns.map((c) => clockOf(shape.names[c]));
+  const timed = columns.filter((_, i) => clocks[i] !== undefined);
+  if (timed.length >= 23) {
+    const minutes = clocks.filter((minute) => minute !== undefined);
+    const steps = minutes.slice(1).map((minute, i) => minute - minutes[i]!);
+    const step = steps.filter((s) => s > 0).sort((a, b) => a - b)[0] ?? 0;
+    if (PER_DAY.includes(DAY_MINUTES / step)) {
+      const end = minutes[0] === step && (minutes.at(-1) === DAY_MINUTES || minutes.at(-1) === 0);
+      return {
+        date,
+        columns: timed,
+        startMinute: minutes.map((minute) => (end ? (minute === 0 ? DAY_MINUTES : minute) - step : minute)),
+        stepMinutes: step,
+        evidence: end
+          ? 'column names are interval ends: the first is one step after midnight, the last is midnight'
+          : 'column names are interval starts',
+      };
+    }
+  }
+  // Numbered columns, or none named at all: they count the intervals of the day.
+  if (shape.names.length > 0) {
+    const numbered = columns.filter((c) => /^\D{0,12}\d{1,3}$/.test((shape.names[c] ?? '').trim()));
+    if (numbered.length < 23) return undefined;
+    columns = numbered;
+  }
+  const n = columns.length;
+  const whole = PER_DAY.find((perDay) => n >= perDay - perDay / 24 && n <= perDay + perDay / 24);
+  if (whole === undefined && !PER_DAY.some((perDay) => n === perDay + 1)) return undefined;
+  const perDay = whole ?? PER_DAY.find((each) => n === each + 1)!;
+  if (n === perDay + 1 && shape.names.length === 0 && perDay > 24) columns = columns.slice(0, perDay);
+  const step = DAY_MINUTES / perDay;
+  // More columns than a plain day has: the k-th interval since midnight, however the clock changes.
+  const elapsed = columns.length > perDay;
+  return {
+    date,
+    columns,
+    startMinute: elapsed ? undefined : columns.map((_, i) => i * step),
+    stepMinutes: step,
+    evidence: elapsed
+      ? `columns count the intervals since midnight, ${columns.length} on the longest day`
+      : `columns count the ${perDay} intervals of the day`,
+  };
+}
+
+/** A column's name as minutes after midnight: `0:30`, `00:30 - 01:00` (its start), `12:30 AM`, `kWh 0:15`, `13.5`, `0130`. */
+function clockOf(name: string | undefined): number | undefined {
+  const text = (name ?? '').trim();
+  const clock = /(\d{1,2}):(\d{2})(?::\d{2})?\s*([ap])?\.?m?/i.exec(text);
+  if (clock !== null) {
+    let hour = Number(clock[1]);
+    if (clock[3] !== undefined) hour = (hour % 12) + (clock[3].toLowerCase() === 'p' ? 12 : 0);
+    const minute = hour * 60 + Number(clock[2]);
+    return minute <= DAY_MINUTES ? minute : undefined;
+  }
+  if (/^\d{1,2}\.\d{1,2}$/.test(text)) {
+    const hours = Number(text);
+    return hours <= 24 ? Math.round(hours * 60) : undefined;
+  }
+  if (/^[01]\d[0-5]\d$|^2[0-4][0-5]\d$/.test(text)) return Number(text.slice(0, 2)) * 60 + Number(text.slice(2));
+  return undefined;
+}
+
+interface Block {
+  role: Role | undefined;
+  unit: Unit | undefined;
+  dateId: Grow;
+  line: Grow;
+  /** Values, day after day, as many as there are columns. */
+  values: Grow;
+  estimated: Grow;
+}
+
+/** Reads a table with a row a day. */
+export function readWide(
+  table: Table,
+  shape: Shape,
+  plan: WidePlan,
+  options: ParseOptions,
+  findings: FindingList,
+): Readings | undefined {
+  const evidence = [`a row a day with ${plan.columns.length} columns`, plan.evidence];
+  const stamps = new StampReader();
+  const blocks = new Map<string, Block | null>();
+  const taken = new Set([plan.date, ...plan.columns]);
+  const type = shape.classes.findIndex(
+    (kind, c) =>
+      kind === 'text' &&
+      !taken.has(c) &&
+      shape.header[c]?.tells !== 'unit' &&
+      shape.header[c]?.tells !== 'quality' &&
+      shape.header[c]?.tells !== 'meter' &&
+      shape.rows.some((row) => directionOf(row.cells[c] ?? '') !== undefined),
+  );
+  const unitColumn = shape.header.findIndex((cell) => cell.tells === 'unit');
+  const meterColumn = shape.header.findIndex((cell) => cell.tells === 'meter');
+  const quality = shape.header.flatMap((cell, c) => (cell.tells === 'quality' && !taken.has(c) ? [c] : []));
+  let banner: Role | 'gas' | undefined;
+  let rows = 0;
+  const firstLine = shape.rows[0]!.line;
+  eachRow(table.text, table.delimiter, table.quoted, (cells, line) => {
+    if (line < firstLine) {
+      const told = cells.filter((cell) => cell.trim() !== '').length <= 2 ? directionOf(cells.join(' ')) : undefined;
+      if (told !== undefined) banner = told;
+      return undefined;
+    }
+    const dateId = stamps.readDate(cells[plan.date] ?? '');
+    if (dateId < 0) {
+      const filled = cells.filter((cell) => cell.trim() !== '').length;
+      if (filled === 0) return undefined;
+      const told = filled <= 2 ? directionOf(cells.join(' ')) : undefined;
+      if (told !== undefined) banner = told;
+      else if (/\b(?:total|sum|average)/i.test(cells.join(' ').slice(0, 200)))
+        findings.add('totals-row', 'note', 'a totals row was left out', { line });
+      else if (!cells.some((cell) => clockOf(cell) !== undefined) && filled > 1)
+        findings.add('unreadable-row', 'warning', 'rows without a readable time were left out', { line });
+      return undefined;
+    }
+    if (line >= table.lines && cells.length < shape.width && cells.length <= plan.columns.at(-1)!) {
+      findings.add('truncated', 'warning', 'the last line is cut off: left out', { line });
+      return undefined;
+    }
+    const key = `${type < 0 ? '' : cells[type]}|${meterColumn < 0 ? '' : cells[meterColumn]}|${unitColumn < 0 ? '' : cells[unitColumn]}|${banner ?? ''}`;
+    let block = blocks.get(key);
+    if (block === undefined) {
+      const told = (type < 0 ? undefined : directionOf(cells[type] ?? '')) ?? banner;
+      block =
+        told === 'gas'
+          ? null
+          : {
+              role: told,
+              unit: unitColumn < 0 ? undefined : unitOf(cells[unitColumn] ?? ''),
+              dateId: new Grow(),
+              line: new Grow(),
+              values: new Grow(4096),
+              estimated: new Grow(),
+            };
+      if (block === null) findings.add('other-commodity', 'note', 'rows of gas or water were left out');
+      blocks.set(key, block);
+    }
+    if (block === null) return undefined;
+    rows++;
+    block.dateId.push(dateId);
+    block.line.push(line);
+    let estimated = 0;
+    for (const column of quality) if (saysEstimated(cells[column])) estimated = 1;
+    block.estimated.push(estimated);
+    for (const column of plan.columns) {
+      const cell = cells[column] ?? '';
+      const value = cell === '' ? Number.NaN : readNumber(cell, shape.decimalComma);
+      if (Number.isNaN(value) && !isBlank(cell))
+        findings.add('not-a-number', 'warning', 'cells hold text where a number is expected: taken as no value', {
+          line,
+        });
+      block.values.push(value);
+    }
+    return undefined;
+  });
+  if (rows === 0) {
+    findings.add('no-readings', 'error', 'no row could be read as a day');
+    return undefined;
+  }
+  const year = options.year ?? (stamps.hasLeapDay ? 2024 : 2023);
+  function* sequence() {
+    for (const block of blocks.values()) if (block !== null) yield* block.dateId.view();
+  }
+  const settled = stamps.settle(options.dateOrder, year, sequence());
+  if (settled.unclear) {
+    findings.add(
+      'date-order-unclear',
+      'error',
+      'nothing in the dates tells day and month apart: state `dateOrder` (day-first or month-first)',
+    );
+    return undefined;
+  }
+  if (settled.evidence !== '') evidence.push(settled.evidence);
+  const streams: Stream[] = [];
+  for (const block of blocks.values()) {
+    if (block === null) continue;
+    const stream = streamOf(block, plan, settled.civilDays, shape, options, findings);
+    if (stream !== undefined) streams.push(stream);
+  }
+  return { layout: 'a row a day', evidence, streams };
+}
+
+function streamOf(
+  block: Block,
+  plan: WidePlan,
+  civilDays: Float64Array,
+  shape: Shape,
+  options: ParseOptions,
+  findings: FindingList,
+): Stream | undefined {
+  const perRow = plan.columns.length;
+  const n = block.values.length;
+  const labelMs = new Float64Array(n);
+  const line = new Int32Array(n);
+  const values = new Float64Array(n);
+  const estimated = new Uint8Array(n);
+  const stepMs = plan.stepMinutes * 60_000;
+  const { zone } = options;
+  const elapsed = plan.startMinute === undefined && zone !== undefined;
+  const again = (plan.startMinute ?? []).map((minute, k, all) => all.indexOf(minute) < k);
+  let count = 0;
+  for (let r = 0; r < block.dateId.length; r++) {
+    const day = civilDays[block.dateId.data[r]!]!;
+    if (Number.isNaN(day)) {
+      findings.add('unreadable-row', 'warning', 'rows without a readable time were left out', {
+        line: block.line.data[r]!,
+      });
+      continue;
+    }
+    const midnight = elapsed ? epochAtLocal(zone, day * DAY_MS) : day * DAY_MS;
+    const nextMidnight = elapsed ? epochAtLocal(zone, (day + 1) * DAY_MS) : 0;
+    for (let k = 0; k < perRow; k++) {
+      const value = block.values.data[r * perRow + k]!;
+      const at = midnight + (plan.startMinute === undefined ? k * stepMs : plan.startMinute[k]! * 60_000);
+      if (Number.isNaN(value)) {
+        // Columns that only the longest day fills, and a repeated label on a plain day.
+        if ((elapsed && at >= nextMidnight) || again[k] === true) continue;
+      } else if (elapsed && at >= nextMidnight && value === 0) continue;
+      labelMs[count] = at;
+      values[count] = value;
+      line[count] = block.line.data[r]!;
+      estimated[count] = block.estimated.data[r]!;
+      count++;
+    }
+  }
+  if (count === 0) return undefined;
+  const labels: Labels = { clock: elapsed ? 'utc' : 'local', at: 'start', count, labelMs, line, stepMs };
+  const role = block.role === undefined || block.role === ('gas' as Role) ? options.channel : block.role;
+  if (role === undefined)
+    findings.add(
+      'channel-assumed',
+      'warning',
+      'nothing says what the values measure: taken as import; state `channel`',
+    );
+  return {
+    role: role ?? 'import',
+    unit: block.unit ?? unitOfNames(shape, plan),
+    labels,
+    values: values.subarray(0, count),
+    cumulative: false,
+    source: 'the columns of the day',
+    ...(estimated.some((mark) => mark === 1) ? { estimated } : {}),
+  };
+}
+
+/** A unit that every value column's name carries. */
+function unitOfNames(shape: Shape, plan: WidePlan): Unit | undefined {
+  const units = new Set(plan.columns.map((c) => shape.header[c]?.unit));
+  return units.size === 1 ? [...units][0] : undefined;
+}
