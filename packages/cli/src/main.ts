@@ -25,6 +25,28 @@ program
   .action(async (site: string, options) => (await import('./commands/compare.ts')).run(site, options));
 
 program
+  .command('outage')
+  .summary('how long the lights stay on, what may stay on, what an hour more costs')
+  .description(
+    'Says for how long stored energy and the island’s solar carry the backed-up load, were the grid to fail at any time of the year, what may stay on, and what more reserve costs.',
+  )
+  .argument('<site>', 'site file (JSON or YAML)')
+  .option('--strategy <name>', 'the strategy that the answers are about (default: the causal one that saves most)')
+  .option('--json', 'print the results as one JSON object')
+  .action(async (site: string, options) => (await import('./commands/outage.ts')).run(site, options));
+
+program
+  .command('circuits')
+  .summary('which circuits the battery carries: together, alone, never; per leg')
+  .description(
+    'Holds the circuits of a site against the equipment’s output, pooled and per leg, their starts on top, and against the panel.',
+  )
+  .argument('[site]', 'site file (JSON or YAML)')
+  .option('--appliances', 'print the starter list of common appliances and its sources')
+  .option('--json', 'print the results as one JSON object')
+  .action(async (site: string | undefined, options) => (await import('./commands/circuits.ts')).run(site, options));
+
+program
   .command('check')
   .summary('read any input file and say what is understood')
   .description('Reads a site, tariff or interval file, says what was understood and what is wrong.')

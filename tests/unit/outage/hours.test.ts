@@ -148,16 +148,20 @@ describe('hours of backup, worked by hand', () => {
 
   test('a margin takes its share of stored energy and of what fits', () => {
     const axis = axisOf(6);
-    const hours = backupHours({
-      axis,
-      plant: plantOf(),
-      socKwh: series(6, 4),
-      startKwh: 4,
-      loadKwh: series(6, 1),
-      solarKwh: series(6, 0),
-      energyShare: 0.8,
-    });
-    expect(hours[0]).toBeCloseTo(3.2, 12);
+    const hours = (gaugeErrorKwh: number) =>
+      backupHours({
+        axis,
+        plant: plantOf(),
+        socKwh: series(6, 4),
+        startKwh: 4,
+        loadKwh: series(6, 1),
+        solarKwh: series(6, 0),
+        energyShare: 0.8,
+        gaugeErrorKwh,
+      })[0];
+    expect(hours(0)).toBeCloseTo(3.2, 12);
+    expect(hours(0.5)).toBeCloseTo(2.7, 12);
+    expect(hours(5)).toBe(0);
   });
 
   test('series of another length and shares out of range are refused by name', () => {

@@ -21,8 +21,10 @@ export interface BackupHoursOptions {
   readonly coldSteps?: Uint8Array;
   /** Hours are counted up to here, h; never beyond one time around the axis. @defaultValue {@link CAP_HOURS} */
   readonly capHours?: number;
-  /** Share of the energy above the shutdown level that is really there, in (0, 1]: fade and gauge error. @defaultValue 1 */
+  /** Share of the energy above the shutdown level that is really there, in (0, 1]: what age leaves. @defaultValue 1 */
   readonly energyShare?: number;
+  /** How much too high the gauge may read, kWh: taken off what is stored at the start. @defaultValue 0 */
+  readonly gaugeErrorKwh?: number;
 }
 
 /**
@@ -41,7 +43,7 @@ export interface BackupHoursOptions {
  */
 export function backupHours(options: BackupHoursOptions): Float64Array {
   const { axis, plant, socKwh, startKwh = plant.startKwh, loadKwh, solarKwh, energyShare = 1 } = options;
-  const { capHours = CAP_HOURS } = options;
+  const { capHours = CAP_HOURS, gaugeErrorKwh = 0 } = options;
   const n = axis.intervals;
   checkLengths(n, { socKwh, loadKwh, solarKwh });
   checkShare(energyShare, 'energyShare');
@@ -63,7 +65,7 @@ export function backupHours(options: BackupHoursOptions): Float64Array {
     const aboveKwh = (i === 0 ? startKwh : socKwh[i - 1]!) - shutdownKwh;
     // Below the shutdown level the equipment is off already. 1e-9 kWh forgives a run's rounding.
     if (aboveKwh < -1e-9) continue;
-    let x = Math.min(capKwh, Math.max(0, aboveKwh) * energyShare);
+    let x = Math.min(capKwh, Math.max(0, aboveKwh * energyShare - gaugeErrorKwh));
     // Plain stepping is cheapest for short outages; neighbours in time last about as long.
     const limit = blocks === undefined ? capSteps : lastSteps > FEW_STEPS ? 0 : Math.min(FEW_STEPS, capSteps);
     let t = i;

@@ -1,6 +1,7 @@
 import type { Axis } from '../axis/index.ts';
 import type { Plant } from '../plant/index.ts';
 import type { Backup } from './backup.ts';
+import { planCarry, resolveOutput } from './carry.ts';
 import { circuitsLoadKwh, type ResolvedCircuit, resolveCircuits } from './circuits.ts';
 
 /** What is on the island's side of the transfer equipment when the grid is down. */
@@ -11,10 +12,14 @@ export interface Island {
   readonly solarKwh: Float64Array;
   /** 1 where the cells are too cold to charge; absent where that is never so. */
   readonly coldSteps?: Uint8Array;
-  /** Share of the energy above the shutdown level that is counted on: less fade and gauge error. */
+  /** Share of the energy above the shutdown level that age leaves. */
   readonly energyShare: number;
-  /** The circuits, where the site lists them. */
+  /** How much too high the state-of-charge gauge may read, kWh. */
+  readonly gaugeErrorKwh: number;
+  /** The circuits that stay on together, by priority; empty where the site lists none. */
   readonly circuits: readonly ResolvedCircuit[];
+  /** Whether any circuit of the site is medical: then no chance of lasting may be given. */
+  readonly medical: boolean;
   /** How the load was arrived at, in words: stands beside every figure that rests on it. */
   readonly basis: string;
 }
@@ -32,25 +37,29 @@ export interface IslandOptions {
 
 /**
  * The backed-up load and the solar that helps to carry it. Where the site doesn't say, the lower answer holds: all the
- * load that the battery reaches, and solar on the island only where it shares the battery's inverter.
+ * load that the battery reaches, and solar on the island only where it shares the battery's inverter. Circuits that the
+ * equipment can't carry with the ones before them count as switched off.
  */
 export function islandOf(options: IslandOptions): Island {
   const { axis, plant, backup = {}, loadKwh, solarKwh } = options;
-  const circuits = resolveCircuits(backup.circuits ?? []);
-  const load = backedUpLoad(axis, plant, backup, circuits, loadKwh);
+  const listed = resolveCircuits(backup.circuits ?? []);
+  const circuits = planCarry(listed, resolveOutput(plant, backup.output)).together;
+  const load = backedUpLoad(axis, plant, backup, listed.length, circuits, loadKwh);
   const onIsland = backup.solarOnIsland ?? plant.coupling === 'dc';
   const solarLimitKwh = (backup.solarLimitKw ?? Number.POSITIVE_INFINITY) * axis.stepHours;
   const solar = onIsland ? solarKwh.map((kwh) => Math.min(kwh, solarLimitKwh)) : new Float64Array(axis.intervals);
   const { fadeShare = 0, gaugeShare = 0 } = backup.margin ?? {};
   const notes = [load.basis, onIsland ? 'solar on the island' : 'no solar on the island'];
-  const energyShare = Math.max(1e-6, (1 - fadeShare) * (1 - gaugeShare));
-  if (energyShare < 1) notes.push(`${percent(energyShare)} of stored energy counted on`);
+  if (fadeShare > 0) notes.push(`${percent(fadeShare)} of capacity lost to age`);
+  if (gaugeShare > 0) notes.push(`a gauge that may read ${percent(gaugeShare)} too high`);
   return {
     loadKwh: load.loadKwh,
     solarKwh: solar,
     coldSteps: coldSteps(axis, backup),
-    energyShare,
+    energyShare: 1 - fadeShare,
+    gaugeErrorKwh: gaugeShare * plant.capacityKwh,
     circuits,
+    medical: listed.some((circuit) => circuit.medical),
     basis: notes.join(', '),
   };
 }
@@ -66,6 +75,7 @@ function backedUpLoad(
   axis: Axis,
   plant: Plant,
   backup: Backup,
+  listed: number,
   circuits: readonly ResolvedCircuit[],
   loadKwh: Float64Array,
 ): { loadKwh: Float64Array; basis: string } {
@@ -77,11 +87,13 @@ function backedUpLoad(
     };
   }
   if (backup.load?.share !== undefined) return shareOf(loadKwh, backup.load.share);
-  if (circuits.length > 0)
+  if (listed > 0) {
+    const count = circuits.length === listed ? `${listed}` : `${circuits.length} of ${listed}`;
     return {
       loadKwh: circuitsLoadKwh(axis, circuits),
-      basis: `${circuits.length} circuit${circuits.length === 1 ? '' : 's'}, from their running watts and hours`,
+      basis: `${count} circuit${listed === 1 ? '' : 's'}, from their running watts and hours`,
     };
+  }
   const { reach } = plant;
   if (typeof reach === 'number') return shareOf(loadKwh, reach);
   return { loadKwh: loadKwh.map((kwh, i) => Math.min(kwh, reach[i]!)), basis: 'the load that the battery reaches' };

@@ -15,6 +15,8 @@ export interface SimulateOptions {
   readonly coldSteps?: Uint8Array;
   /** @defaultValue 1 */
   readonly energyShare?: number;
+  /** How much too high the gauge may read, kWh. @defaultValue 0 */
+  readonly gaugeErrorKwh?: number;
   /** @defaultValue 'taper' */
   readonly atFull?: 'taper' | 'trip';
   /** @defaultValue 5 */
@@ -75,7 +77,7 @@ const TINY_KWH = 1e-12;
  */
 export function simulateOutage(options: SimulateOptions): SimulatedOutage {
   const { axis, plant, solarKwh, coldSteps, energyShare = 1, atFull = 'taper', reconnectMinutes = 5 } = options;
-  const { restartKwh = 0, start, startSocKwh, hours } = options;
+  const { restartKwh = 0, gaugeErrorKwh = 0, start, startSocKwh, hours } = options;
   const n = axis.intervals;
   const h = axis.stepHours;
   const cap = Math.max(0, plant.capacityKwh - plant.shutdownKwh) * energyShare;
@@ -96,7 +98,7 @@ export function simulateOutage(options: SimulateOptions): SimulatedOutage {
   const socKwh = new Float64Array(steps);
 
   const above = startSocKwh - plant.shutdownKwh;
-  let x = Math.min(cap, Math.max(0, above) * energyShare);
+  let x = Math.min(cap, Math.max(0, above * energyShare - gaugeErrorKwh));
   let dark = above < -1e-9;
   let darkAfter = dark ? 0 : hours;
   let darkBy: 'empty' | 'overload' | null = dark ? 'empty' : null;

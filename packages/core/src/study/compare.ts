@@ -77,7 +77,7 @@ export interface StrategyResult {
   readonly endKwh: number;
   /** Energy deliverable to loads; null without a plant. */
   readonly reserve: { readonly minKwh: number; readonly p10Kwh: number; readonly medianKwh: number } | null;
-  /** Null without a plant, and where the load isn't known. */
+  /** Null without a plant, where the load isn't known, and where a circuit is medical. */
   readonly backupHours: (Percentiles & { readonly weekdayEvenings: Percentiles; readonly worst: number }) | null;
   /** Savings as a share of the bound's; null until the bound is computed, and where it saves nothing. */
   readonly capturedShare: number | null;
@@ -112,6 +112,12 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   const strategies = options.strategies ?? standardStrategies(study);
   const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, home.plant, home.service);
   const warnings: Warning[] = [...study.warnings];
+  if (island.medical)
+    warnings.unshift({
+      code: 'medical-load',
+      message:
+        'a circuit is life-supporting or medical: hours of backup are withheld here, and `outage` gives the worst case only; it needs a plan of its own and the utility’s medical list',
+    });
   const baselineRun = runStrategy(none, home, { prepared });
   const baselineTotal = billTotal(tariff, billedFlows(study, baselineRun.flows));
   const rows: StrategyResult[] = [];
@@ -200,9 +206,8 @@ function resultOf(study: Study, run: StrategyRun, baselineTotal: number): Strate
   const startKwh = absent ? 0 : plant.startKwh;
   const endKwh = absent ? 0 : flows.socKwh[axis.intervals - 1]!;
   let backup: StrategyResult['backupHours'] = null;
-  if (!absent && study.loadKnown) {
-    const { loadKwh, solarKwh } = island;
-    const summary = summarizeBackup(axis, backupHours({ axis, plant, socKwh: flows.socKwh, loadKwh, solarKwh }));
+  if (!absent && study.loadKnown && !island.medical) {
+    const summary = summarizeBackup(axis, backupHours({ axis, plant, socKwh: flows.socKwh, ...island }));
     backup = { ...summary.allHours, weekdayEvenings: summary.weekdayEvenings, worst: summary.worst.hours };
   }
   return {

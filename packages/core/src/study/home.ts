@@ -2,8 +2,16 @@ import { type Axis, intervalStartMs } from '../axis/index.ts';
 import type { Home } from '../dispatch/index.ts';
 import { InputError, type InputIssue } from '../input/index.ts';
 import type { Finding, IntervalSeries } from '../meter/index.ts';
-import { type Island, islandOf } from '../outage/index.ts';
-import { resolvePlant, resolveService } from '../plant/index.ts';
+import {
+  type Island,
+  islandOf,
+  movingFloor,
+  questionCircuits,
+  resolveCircuits,
+  resolveOutput,
+  sharedNeutralHazards,
+} from '../outage/index.ts';
+import { type Plant, resolvePlant, resolveService } from '../plant/index.ts';
 import type { Site } from '../site/index.ts';
 import { type CompiledTariff, type CompileOptions, compileTariff, type Tariff } from '../tariff/index.ts';
 
@@ -66,7 +74,10 @@ export function makeStudy(input: StudyInput): Study {
   const { loadKwh, solarKwh, loadKnown } = loadAndSolar(series, warnings);
   const compiled = compileTariff(tariff, axis, { ...input.tariffOptions, account: site.account });
   warnings.push(...compiled.warnings);
-  const plant = resolvePlant(site.plant, input.reachKwh);
+  const fixedPlant = resolvePlant(site.plant, input.reachKwh);
+  const island = islandOf({ axis, plant: fixedPlant, backup: site.backup, loadKwh, solarKwh });
+  const plant = withReserve(axis, fixedPlant, site, island, warnings);
+  warnings.push(...circuitWarnings(site, plant));
   const ownService = resolveService(site.service);
   const service = { ...ownService, exportLimitKw: Math.min(ownService.exportLimitKw, compiled.exportLimitKw) };
   if (service.importLimitKw * 1000 <= plant.standbyW)
@@ -100,13 +111,39 @@ export function makeStudy(input: StudyInput): Study {
   return {
     site,
     home: { axis, loadKwh, solarKwh, tariff: compiled, plant, service },
-    island: islandOf({ axis, plant, backup: site.backup, loadKwh, solarKwh }),
+    island,
     warnings,
     loadKnown,
     savingsWithheld,
     estimatedShare,
     estimatedPeakShare,
   };
+}
+
+/** The plant with the site's moving floors, which it starts at unless the site states a start. */
+function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warnings: Warning[]): Plant {
+  const reserve = site.backup?.reserve;
+  if (reserve === undefined) return plant;
+  const { floorKwh, planned } = movingFloor({ axis, plant, reserve, islandLoadKwh: island.loadKwh });
+  for (const outage of planned)
+    if (outage.verdict !== 'in-time')
+      warnings.push({
+        code: 'planned-outage',
+        message: {
+          'too-late': `planned outage of ${outage.from}: ${outage.noticeHours} h of notice are too short, filling takes ${figure(outage.fillHours)} h`,
+          'no-grid-charging': `planned outage of ${outage.from}: without grid charging only sun can fill the battery, which nobody can promise`,
+          'off-axis': `planned outage of ${outage.from}: the data don't reach it`,
+        }[outage.verdict],
+      });
+  return { ...plant, floorKwh, startKwh: site.plant.startShare === undefined ? floorKwh[0]! : plant.startKwh };
+}
+
+/** Dangers and doubts about the circuits, by name. */
+function circuitWarnings(site: Site, plant: Plant): Warning[] {
+  const circuits = site.backup?.circuits;
+  if (circuits === undefined) return [];
+  const output = resolveOutput(plant, site.backup?.output);
+  return [...sharedNeutralHazards(resolveCircuits(circuits), output), ...questionCircuits(circuits)];
 }
 
 /** Length of an axis in days of 24 hours. */

@@ -1,3 +1,4 @@
+export { type CircuitRow, type CircuitsReport, circuits } from './circuits.ts';
 export {
   bestCausal,
   billedFlows,
@@ -17,3 +18,13 @@ export {
   spanDays,
   type Warning,
 } from './home.ts';
+export {
+  type DatedStart,
+  type FrontierPoint,
+  type HourPrice,
+  type KeptOn,
+  type OutageOptions,
+  type OutageReport,
+  outage,
+  type StrategyOutage,
+} from './outage.ts';

@@ -1,0 +1,30 @@
+import { APPLIANCES } from '@duskbank/core/outage';
+import { circuits } from '@duskbank/core/study';
+import { inputFault } from '../io/fail.ts';
+import { print, printJson } from '../io/output.ts';
+import { loadStudy } from '../io/study.ts';
+import { appliancesText, circuitsText } from '../render/circuits.ts';
+
+interface Options {
+  json?: boolean;
+  appliances?: boolean;
+}
+
+/** `duskbank circuits SITE` */
+export function run(sitePath: string | undefined, options: Options): void {
+  if (options.appliances) {
+    if (options.json) printJson(APPLIANCES);
+    else print(appliancesText());
+    return;
+  }
+  if (sitePath === undefined)
+    throw inputFault({
+      code: 'missing',
+      where: { column: '<site>' },
+      received: 'nothing',
+      expected: 'a site file, or --appliances for the starter list',
+    });
+  const report = circuits(loadStudy(sitePath));
+  if (options.json) printJson(report);
+  else print(circuitsText(report));
+}

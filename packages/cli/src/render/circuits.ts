@@ -1,0 +1,181 @@
+import { APPLIANCES } from '@duskbank/core/outage';
+import type { CircuitsReport } from '@duskbank/core/study';
+import { fixed, hours } from './numbers.ts';
+import { styled } from './style.ts';
+import { table, wrap } from './text.ts';
+
+/** The report for people: dangers first, then what runs together, alone, never, and what the panel says. */
+export function circuitsText(report: CircuitsReport): string {
+  const parts = [styled('bold', `${report.site}: what the battery can carry`)];
+  const medical = report.cautions.find((caution) => caution.code === 'medical');
+  if (medical !== undefined) parts.push(wrap(`! ${medical.text}`, 80, '  '));
+  const hazards = report.findings.filter((finding) => finding.severity === 'hazard');
+  if (hazards.length > 0) parts.push(hazards.map((hazard) => wrap(`! DANGER: ${hazard.message}`, 80, '  ')).join('\n'));
+  parts.push(output(report), verdicts(report));
+  const questions = report.findings.filter((finding) => finding.severity === 'question');
+  if (questions.length > 0)
+    parts.push(
+      `${styled('bold', 'Please check')}\n${questions.map((question) => wrap(`? ${question.message}`, 80, '  ')).join('\n')}`,
+    );
+  const assumed = report.circuits.flatMap((circuit) => circuit.assumed.map((text) => `${circuit.name}: ${text}`));
+  if (assumed.length > 0)
+    parts.push(
+      `${styled('bold', 'Taken because the file doesn’t say')}\n${[...assumed, ...report.output.assumed].map((text) => wrap(`- ${text}`, 80, '  ')).join('\n')}`,
+    );
+  parts.push(panel(report), ways(report), siting(report));
+  parts.push(
+    report.cautions
+      .filter((caution) => caution.code !== 'medical')
+      .map((caution) => wrap(`! ${caution.text}`, 80, '  '))
+      .join('\n'),
+  );
+  return parts.join('\n\n');
+}
+
+function output(report: CircuitsReport): string {
+  const { output: out, totals } = report;
+  const surge =
+    out.surgeVa > out.continuousVa
+      ? `${kva(out.surgeVa)} kVA to start motors${out.surgeSeconds === undefined ? '' : ` for ${out.surgeSeconds} s`}`
+      : 'nothing more to start motors';
+  const arrangement = {
+    pooled: 'all units feed both legs',
+    'unit-per-leg': 'one 120 V unit holds each leg: not a pool, and no 240 V',
+    'one-leg': 'one 120 V output feeds both legs: no 240 V',
+  }[out.arrangement];
+  return wrap(
+    `Output: ${kva(out.continuousVa)} kVA continuous, ${kva(out.legVa)} kVA a leg, ${surge}; ${arrangement}. Together below draw at most ${kva(totals.togetherVa)} kVA (L1 ${kva(totals.legVa.L1)}, L2 ${kva(totals.legVa.L2)}), ${kva(totals.hardestStartVa)} kVA with the hardest start on top.`,
+  );
+}
+
+const VERDICTS = [
+  ['together', 'Runs together'],
+  ['alone', 'Runs alone: fits with something above it off'],
+  ['never', 'Never: more than the equipment gives'],
+] as const;
+
+/** What runs together, alone, never; a reason, where there is one, stands on the line below. */
+function verdicts(report: CircuitsReport): string {
+  const shown = VERDICTS.flatMap(([verdict, title]) =>
+    report.circuits.filter((circuit) => circuit.verdict === verdict).map((circuit) => ({ title, circuit })),
+  );
+  const lines = table(
+    [
+      { head: 'circuit, by order' },
+      { head: 'leg' },
+      { head: 'kVA', align: 'right' },
+      { head: 'start', align: 'right' },
+      { head: 'order' },
+    ],
+    shown.map(({ circuit }) => [
+      `  ${circuit.name}`,
+      circuit.leg === '240' ? '240 V' : circuit.leg,
+      kva(circuit.runningVa),
+      circuit.startVa === null ? '?' : kva(circuit.startVa),
+      tags(circuit),
+    ]),
+  ).split('\n');
+  const text = lines.slice(0, 2);
+  for (const [r, { title, circuit }] of shown.entries()) {
+    if (r === 0 || shown[r - 1]!.title !== title) text.push(styled('bold', title));
+    text.push(lines[r + 2]!);
+    if (circuit.reasons[0] !== undefined) text.push(`      ${circuit.reasons[0]}`);
+  }
+  return text.join('\n');
+}
+
+function tags(circuit: CircuitsReport['circuits'][number]): string {
+  if (circuit.medical) return 'medical';
+  return circuit.neverShed ? 'never shed' : String(circuit.priority);
+}
+
+function panel(report: CircuitsReport): string {
+  const lines: string[] = [];
+  if (report.main !== null)
+    lines.push(
+      `The main breaker permits ${kva(report.main.balancedVa)} kVA balanced, ${kva(report.main.continuousVa)} kVA for three hours or more.`,
+    );
+  for (const check of report.panel)
+    lines.push(
+      `${check.fits ? 'fits' : '! TOO MUCH'}: ${check.what}: ${fixed(check.neededAmps, 0)} A on the heavier leg of ${fixed(check.permittedAmps, 0)} A (80 %).`,
+    );
+  if (report.calculated !== null)
+    lines.push(
+      `Calculated load, estimate: ${kva(report.calculated.totalVa)} kVA, ${fixed(report.calculated.amps, 0)} A (${report.calculated.method}; ${report.calculated.climateBy}).`,
+    );
+  const doubts = report.measured.doubts.length > 0 ? `; ${report.measured.doubts.join('; ')}` : '';
+  lines.push(
+    `Metered maximum ${fixed(report.measured.maximumKw, 1)} kW × 125 % = ${kva(report.measured.totalVa)} kVA, ${fixed(report.measured.amps, 0)} A, estimate${doubts}.`,
+  );
+  return `${styled('bold', 'Panel')}\n${lines.map((line) => wrap(line, 80, '  ')).join('\n')}`;
+}
+
+function ways(report: CircuitsReport): string {
+  const rows = report.ways.map((way) => [
+    `${way.way === 'sub-panel' ? 'sub-panel' : 'whole panel'}${way.way === report.chosenWay ? ' (this site)' : ''}`,
+    kva(way.loadVa),
+    way.fits ? 'yes' : `shed ${kva(way.toManageVa)}`,
+    way.units === null ? 'beyond the cap' : String(way.units),
+    way.modulesPerUnit === null ? '' : String(way.modulesPerUnit),
+  ]);
+  return [
+    styled('bold', 'Two ways to back the home up'),
+    table(
+      [
+        { head: 'way' },
+        { head: 'load\nkVA', align: 'right' },
+        { head: 'fits\nnow', align: 'right' },
+        { head: `units for\n${hours(report.goalHours)}`, align: 'right' },
+        { head: 'modules\neach', align: 'right' },
+      ],
+      rows,
+    ),
+    ...report.ways.map((way) =>
+      wrap(`- ${way.way === 'sub-panel' ? 'Sub-panel' : 'Whole panel'}: ${way.basis}.`, 80, '  '),
+    ),
+    wrap(
+      'A transfer that connects loads by itself needs a source for all of them, or a load-management system that holds them down (NEC 702.4).',
+    ),
+  ].join('\n');
+}
+
+function siting(report: CircuitsReport): string {
+  return [
+    styled('bold', 'Where the equipment may stand: ask before it goes up; the local code decides'),
+    ...report.siting.map((item) => wrap(`- ${item.question} ${item.usual} (${item.source})`, 80, '  ')),
+  ].join('\n');
+}
+
+/** The starter list of common appliances. */
+export function appliancesText(): string {
+  const range = (low: number, high: number) => (low === high ? String(low) : `${low}–${high}`);
+  const rows = APPLIANCES.map((appliance) => [
+    appliance.key,
+    range(...appliance.runningW),
+    appliance.startingW === undefined ? '' : range(...appliance.startingW),
+    appliance.leg === '240' ? '240 V' : 'one leg',
+    appliance.nameplate ? 'read LRA on the nameplate' : '',
+  ]);
+  const sources = [...new Set(APPLIANCES.flatMap((appliance) => appliance.sources))];
+  return [
+    table(
+      [
+        { head: 'appliance' },
+        { head: 'running W', align: 'right' },
+        { head: 'starting W', align: 'right' },
+        { head: 'leg' },
+        { head: '' },
+      ],
+      rows,
+    ),
+    '',
+    wrap(
+      'Published tables disagree by a factor of two and more, and their starting figures are far below what a large motor draws: a central air conditioner’s nameplate often says 70 to 100 A locked-rotor, 17 to 24 kVA (common practice). The nameplate decides.',
+    ),
+    ...sources.map((source) => wrap(`- ${source}`, 80, '  ')),
+  ].join('\n');
+}
+
+function kva(va: number): string {
+  return fixed(va / 1000, 1);
+}

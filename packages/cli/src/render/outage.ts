@@ -1,0 +1,313 @@
+import type { DatedStart, OutageReport, StrategyOutage, Study } from '@duskbank/core/study';
+import { fixed, hours, money, percent } from './numbers.ts';
+import { styled } from './style.ts';
+import { table, wrap } from './text.ts';
+
+/** The report for people: the two questions first, then what stands behind the answers. */
+export function outageText(report: OutageReport, study: Study): string {
+  const row = report.strategies.find((each) => each.strategy === report.headline)!;
+  const medical = report.cautions.find((caution) => caution.code === 'medical');
+  const parts = [styled('bold', `${report.site}: when the grid fails`)];
+  if (medical !== undefined) parts.push(wrap(`! ${medical.text}`, 80, '  '));
+  parts.push(howLong(report, row), keepOn(report), hourPrice(report, study));
+  if (!report.medical) parts.push(byMonth(report, row), byLength(row));
+  parts.push(worst(report, row), reserve(report), frontier(report, study), howOften(report, study));
+  if (report.planned.length > 0) parts.push(planned(report));
+  if (report.warnings.length > 0)
+    parts.push(report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'));
+  parts.push(
+    report.cautions
+      .filter((caution) => caution.code !== 'medical')
+      .map((caution) => wrap(`! ${caution.text}`, 80, '  '))
+      .join('\n'),
+  );
+  return parts.join('\n\n');
+}
+
+function heading(text: string): string {
+  return styled('bold', text);
+}
+
+/** `Thu 2026-01-15 19:45` */
+function when(start: DatedStart): string {
+  return `${start.weekday} ${start.local}`;
+}
+
+function howLong(report: OutageReport, row: StrategyOutage): string {
+  const cap = report.capHours;
+  const planning = row.planningHours;
+  const lines: string[][] = [];
+  if (row.hours === null) {
+    lines.push(['worst start, no sun, 80 % of capacity', hours(planning.hours, cap), when(planning)]);
+    if (row.worstEvening !== null)
+      lines.push(['worst weekday evening, the same', hours(row.worstEvening.hours, cap), when(row.worstEvening)]);
+  } else {
+    const { weekdayEvenings, allHours } = row.hours;
+    if (row.worstEvening !== null)
+      lines.push(['on the worst weekday evening', hours(row.worstEvening.hours, cap), when(row.worstEvening)]);
+    lines.push(
+      ['on 9 of 10 weekday evenings, at least', hours(weekdayEvenings.p10, cap), 'Mon–Fri, 17:00 to 21:00'],
+      ['on half of the weekday evenings, at least', hours(weekdayEvenings.median, cap), ''],
+      [
+        'at half of all hours, at least',
+        hours(allHours.median, cap),
+        allHours.median > weekdayEvenings.median ? 'flatters: noon counts too' : '',
+      ],
+      ['worst start, no sun, 80 % of capacity', hours(planning.hours, cap), when(planning)],
+    );
+  }
+  return [
+    heading(`How long do I have, run as "${report.headline}"?`),
+    table([{ head: 'if the power fails' }, { head: 'it lasts', align: 'right' }, { head: '' }], lines),
+    wrap(`${sentence(report.basis)} ${sentence(report.transfer.note)}`),
+  ].join('\n');
+}
+
+function keepOn(report: OutageReport): string {
+  const head = heading('What may I keep on?');
+  if (report.keepOn.length === 0)
+    return `${head}\n${wrap('The site lists no circuits, so the load is one block. List them under "backup.circuits" to see which may stay on, and for how long (see `duskbank circuits --appliances`).')}`;
+  const cap = report.capHours;
+  const rows = report.keepOn.map((kept, k) => [
+    `${k === 0 ? '' : '+ '}${kept.circuit}${kept.needsSomebodyHome ? ' *' : ''}`,
+    watts(kept.totalW),
+    ...(report.medical
+      ? [hours(kept.planningHours, cap)]
+      : [
+          kept.worstEveningHours === null ? '' : hours(kept.worstEveningHours, cap),
+          kept.evenings === null ? '' : hours(kept.evenings.p10, cap),
+          kept.evenings === null ? '' : hours(kept.evenings.median, cap),
+        ]),
+  ]);
+  const grid = table(
+    [
+      { head: 'keep on, from the top down' },
+      { head: 'all so far\nmean draw', align: 'right' },
+      ...(report.medical
+        ? [{ head: 'worst start, no sun,\n80 % of capacity', align: 'right' as const }]
+        : [
+            { head: 'worst\nevening', align: 'right' as const },
+            { head: '9 of 10\nevenings', align: 'right' as const },
+            { head: 'half of\nevenings', align: 'right' as const },
+          ]),
+    ],
+    rows,
+  );
+  const notes = [
+    'Each line keeps on its circuit and all above it. What isn’t listed here doesn’t fit with them: see `duskbank circuits`.',
+  ];
+  if (report.keepOn.some((kept) => kept.needsSomebodyHome)) notes.push('* 0 h while nobody is home to switch over.');
+  return `${head}\n${grid}\n${notes.map((text) => wrap(text)).join('\n')}`;
+}
+
+function hourPrice(report: OutageReport, study: Study): string {
+  const head = heading('What does an hour more cost me a year?');
+  const decimals = study.home.tariff.currencyDecimals;
+  const next = report.nextHour;
+  const on = report.medical ? 'in the worst case' : 'on 9 of 10 weekday evenings';
+  if (next === null || next.pricePerHour === null) {
+    const why = report.frontier.some((point) => point.strategies.some((row) => row.savingsPerYear === null))
+      ? 'savings are withheld'
+      : 'no higher reserve floor lasts longer';
+    return `${head}\n${wrap(`No price is given: ${why}.`)}`;
+  }
+  const gained = fixed(next.hoursGained, 1);
+  const text =
+    next.costPerYear > 0
+      ? `Keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} h longer ${on} and saves ${money(next.costPerYear, report.currency, decimals)} a year less: ${money(next.pricePerHour, report.currency, decimals)} a year for an hour.`
+      : `Nothing: keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} h longer ${on} and saves no less.`;
+  return `${head}\n${wrap(text)}`;
+}
+
+const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
+
+function byMonth(report: OutageReport, row: StrategyOutage): string {
+  const cap = report.capHours;
+  const rows = (row.slices?.eveningsByMonth ?? []).map((slice) => {
+    const all = row.slices!.byMonth.find((month) => month.key === slice.key)!;
+    return [
+      MONTHS[slice.key - 1]!,
+      hours(slice.least, cap),
+      hours(slice.p10, cap),
+      hours(slice.median, cap),
+      hours(all.median, cap),
+      percent(slice.survival[2]!),
+      percent(slice.survival[5]!),
+    ];
+  });
+  return [
+    heading('By month'),
+    table(
+      [
+        { head: '' },
+        { head: 'weekday evenings\nworst', align: 'right' },
+        { head: '9 of 10', align: 'right' },
+        { head: 'half', align: 'right' },
+        { head: 'all hours\nhalf', align: 'right' },
+        { head: 'evenings that\nlast 4 h', align: 'right' },
+        { head: 'last\n24 h', align: 'right' },
+      ],
+      rows,
+    ),
+  ].join('\n');
+}
+
+function byLength(row: StrategyOutage): string {
+  const { withSun, withoutSun } = row.unserved!;
+  const rows = withSun.map((at, j) => [
+    `${at.hours} h`,
+    percent(at.carriedShare),
+    fixed(at.meanKwh, 1),
+    fixed(at.worstKwh, 1),
+    percent(withoutSun[j]!.carriedShare),
+    fixed(withoutSun[j]!.meanKwh, 1),
+  ]);
+  return [
+    heading('By length of the outage, starting at any hour'),
+    table(
+      [
+        { head: 'outage' },
+        { head: 'carried\nthrough', align: 'right' },
+        { head: 'missing\nmean kWh', align: 'right' },
+        { head: 'worst\nkWh', align: 'right' },
+        { head: 'no sun:\ncarried', align: 'right' },
+        { head: 'missing\nmean kWh', align: 'right' },
+      ],
+      rows,
+    ),
+  ].join('\n');
+}
+
+function worst(report: OutageReport, row: StrategyOutage): string {
+  const cap = report.capHours;
+  const rows = row.worstStarts.map((start) => [when(start), hours(start.hours, cap), fixed(start.reserveKwh, 1)]);
+  return [
+    heading(report.medical ? 'The worst starts, no sun, 80 % of capacity' : 'The worst starts'),
+    table([{ head: 'start' }, { head: 'lasts', align: 'right' }, { head: 'reserve then, kWh', align: 'right' }], rows),
+  ].join('\n');
+}
+
+function reserve(report: OutageReport): string {
+  const situations = [
+    ['endOfPeak', 'end of on-peak'],
+    ['eventNights', 'event nights'],
+    ['stormSeason', 'storm season'],
+    ['allHours', 'all hours'],
+  ] as const;
+  const shown = situations.filter(([key]) => report.strategies.some((row) => row.reserve[key] !== undefined));
+  const rows = report.strategies.map((row) => [
+    row.strategy,
+    ...shown.flatMap(([key]) => {
+      const summary = row.reserve[key];
+      return summary === undefined ? ['', ''] : [fixed(summary.p10Kwh, 1), fixed(summary.medianKwh, 1)];
+    }),
+  ]);
+  return [
+    heading('Reserve that each strategy leaves, kWh deliverable'),
+    table(
+      [
+        { head: 'strategy' },
+        ...shown.flatMap(([, name]) => [
+          { head: `${name}\n9 of 10`, align: 'right' as const },
+          { head: 'half', align: 'right' as const },
+        ]),
+      ],
+      rows,
+    ),
+  ].join('\n');
+}
+
+function frontier(report: OutageReport, study: Study): string {
+  const cap = report.capHours;
+  const decimals = study.home.tariff.currencyDecimals;
+  const hasBound = report.frontier.some((point) => point.boundSavingsPerYear !== null);
+  const rows = report.frontier.map((point) => {
+    const row = point.strategies.find((each) => each.strategy === report.headline)!;
+    return [
+      percent(point.floorShare),
+      row.savingsPerYear === null ? 'withheld' : fixed(row.savingsPerYear, decimals),
+      ...(hasBound ? [point.boundSavingsPerYear === null ? '' : fixed(point.boundSavingsPerYear, decimals)] : []),
+      ...(row.evenings === null
+        ? [hours(row.planningHours, cap)]
+        : [hours(row.evenings.p10, cap), hours(row.evenings.median, cap), hours(row.planningHours, cap)]),
+    ];
+  });
+  return [
+    heading(`Savings against hours, by reserve floor ("${report.headline}")`),
+    table(
+      [
+        { head: 'kept\nback', align: 'right' },
+        { head: `saved a year\n${report.currency}`, align: 'right' },
+        ...(hasBound ? [{ head: 'best in\nhindsight', align: 'right' as const }] : []),
+        ...(report.medical
+          ? []
+          : [
+              { head: '9 of 10\nevenings', align: 'right' as const },
+              { head: 'half of\nevenings', align: 'right' as const },
+            ]),
+        { head: 'worst, no sun,\n80 %', align: 'right' },
+      ],
+      rows,
+    ),
+  ].join('\n');
+}
+
+function howOften(report: OutageReport, study: Study): string {
+  const { reliability, bestFloor } = report;
+  const kinds = reliability.kinds.map(
+    (kind) => `${fixed(kind.perYear, 2)} ${kind.name} a year of ${fixed(kind.meanHours, 1)} h on average`,
+  );
+  const long = reliability.longerThan.map((point) => `${percent(point.share)} last over ${point.hours} h`);
+  const lines = [
+    `${sentence(kinds.join(' and '))} Lengths vary widely: ${long.join(', ')}. Source: ${reliability.source}.`,
+  ];
+  if (!report.medical)
+    lines.push(
+      `Backed-up load that goes without in a year, expected: ${fixed(reliability.unservedKwhPerYear, 2)} kWh with the battery, ${fixed(reliability.unservedWithoutBatteryKwhPerYear, 2)} kWh without.`,
+    );
+  if (bestFloor !== null && !report.medical) {
+    const value = money(bestFloor.valuePerKwh, report.currency, study.home.tariff.currencyDecimals);
+    const same = bestFloor.lowShare === bestFloor.highShare;
+    lines.push(
+      `With a kWh not served worth ${value}, a floor of ${percent(bestFloor.floorShare)} costs least` +
+        (same
+          ? ', and still does with half or twice as much at stake.'
+          : `; ${percent(bestFloor.lowShare)} with half as much at stake, ${percent(bestFloor.highShare)} with twice.`),
+    );
+  }
+  lines.push(
+    `After the power is back, filling up from empty takes ${hours(report.recharge.medianHours)}${report.recharge.longestHours > report.recharge.medianHours + 0.1 ? `, ${hours(report.recharge.longestHours)} at the longest` : ''}.`,
+  );
+  return `${heading('How often, how long')}\n${lines.map((line) => wrap(line)).join('\n')}`;
+}
+
+const PLANNED = {
+  'in-time': 'notice is long enough',
+  'too-late': 'notice is too short to fill up',
+  'no-grid-charging': 'only sun can fill it: not to be relied on',
+  'off-axis': 'outside the data',
+};
+
+function planned(report: OutageReport): string {
+  const rows = report.planned.map((outage) => [
+    outage.from.replace('T', ' '),
+    `${outage.noticeHours} h`,
+    Number.isFinite(outage.fillHours) ? hours(outage.fillHours) : '',
+    PLANNED[outage.verdict],
+  ]);
+  return [
+    heading('Planned outages'),
+    table(
+      [{ head: 'from' }, { head: 'notice', align: 'right' }, { head: 'filling', align: 'right' }, { head: '' }],
+      rows,
+    ),
+  ].join('\n');
+}
+
+function watts(value: number): string {
+  return value < 1000 ? `${Math.round(value)} W` : `${fixed(value / 1000, 1)} kW`;
+}
+
+function sentence(text: string): string {
+  return `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
+}

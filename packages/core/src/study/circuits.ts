@@ -1,0 +1,223 @@
+import { InputError } from '../input/index.ts';
+import {
+  type BackupWay,
+  type Caution,
+  type CircuitFinding,
+  cautionsFor,
+  checkPanel,
+  circuitsLoadKwh,
+  type IslandOutput,
+  type LoadCalculation,
+  type MeasuredLoad,
+  measuredLoad,
+  type Overload,
+  optionalDwellingLoad,
+  type PanelCheck,
+  panelCapacityVa,
+  planCarry,
+  questionCircuits,
+  type ResolvedCircuit,
+  resolveCircuits,
+  resolveOutput,
+  type SitingItem,
+  sharedNeutralHazards,
+  sitingChecklist,
+  unitsForWay,
+} from '../outage/index.ts';
+import { VERSION } from './compare.ts';
+import type { Study } from './home.ts';
+
+/** One circuit's row. */
+export interface CircuitRow {
+  readonly name: string;
+  readonly leg: 'L1' | 'L2' | '240';
+  readonly priority: number;
+  readonly runningVa: number;
+  readonly startVa: number | null;
+  readonly verdict: 'together' | 'alone' | 'never';
+  /** Why it isn't `together`, in words; empty where it is. */
+  readonly reasons: readonly string[];
+  readonly medical: boolean;
+  readonly neverShed: boolean;
+  readonly unattended: boolean;
+  readonly assumed: readonly string[];
+}
+
+/** Results of `circuits`, as `--json` prints them. */
+export interface CircuitsReport {
+  readonly format: 'duskbank.circuits/1';
+  readonly version: string;
+  readonly site: string;
+  readonly basis: string;
+  readonly medical: boolean;
+  readonly cautions: readonly Caution[];
+  /** Dangers first, then questions. */
+  readonly findings: readonly CircuitFinding[];
+  readonly output: IslandOutput;
+  readonly circuits: readonly CircuitRow[];
+  readonly totals: {
+    readonly togetherVa: number;
+    readonly legVa: { readonly L1: number; readonly L2: number };
+    readonly hardestStartVa: number;
+  };
+  readonly panel: readonly PanelCheck[];
+  /** What the main breaker permits; null where the site doesn't state it. */
+  readonly main: { readonly balancedVa: number; readonly continuousVa: number } | null;
+  readonly calculated: LoadCalculation | null;
+  readonly measured: MeasuredLoad;
+  readonly ways: readonly BackupWay[];
+  readonly chosenWay: 'sub-panel' | 'whole-panel';
+  readonly goalHours: number;
+  readonly siting: readonly SitingItem[];
+}
+
+const DEFAULT_GOAL_HOURS = 8;
+
+/**
+ * What the equipment carries in an outage: circuits against its output, pooled and per leg, starts on top; panel and
+ * conductors; and the two ways to back the home up.
+ *
+ * @throws InputError where the site lists no circuits
+ */
+export function circuits(study: Study): CircuitsReport {
+  const { home, site, island } = study;
+  const { axis, plant } = home;
+  const { backup } = site;
+  if (backup?.circuits === undefined)
+    throw new InputError([
+      {
+        code: 'missing',
+        where: { path: ['backup', 'circuits'] },
+        received: 'nothing',
+        expected: 'a list of circuits',
+        hint: 'start from `duskbank circuits --appliances`: [{ "name": "Refrigerator", "appliance": "refrigerator", "leg": "L1", "priority": 1 }, …]',
+      },
+    ]);
+  const listed = resolveCircuits(backup.circuits);
+  const output = resolveOutput(plant, backup.output);
+  const plan = planCarry(listed, output);
+  const heavierLegVa = Math.max(plan.legVa.L1, plan.legVa.L2);
+  const { panel } = backup;
+  const calculated = panel?.dwelling === undefined ? null : optionalDwellingLoad(panel.dwelling, panel.method);
+  const hasSolar = home.solarKwh.some((kwh) => kwh > 0);
+  const measured = measuredLoad(axis, home.loadKwh, { hasSolar });
+  const goalHours = backup.goalHours ?? DEFAULT_GOAL_HOURS;
+  return {
+    format: 'duskbank.circuits/1',
+    version: VERSION,
+    site: site.name,
+    basis:
+      'nameplates and published tables against the equipment’s ratings; all that can run at a time is taken to run',
+    medical: island.medical,
+    cautions: cautionsFor({ medical: island.medical, panels: true }),
+    findings: [...sharedNeutralHazards(listed, output), ...questionCircuits(backup.circuits)],
+    output,
+    circuits: plan.verdicts.map(({ circuit, verdict, overloads }) => ({
+      name: circuit.name,
+      leg: circuit.leg,
+      priority: circuit.priority,
+      runningVa: circuit.runningVa,
+      startVa: circuit.startKnown ? circuit.startVa : null,
+      verdict,
+      reasons: overloads.map(describeOverload),
+      medical: circuit.medical,
+      neverShed: circuit.neverShed,
+      unattended: circuit.unattended,
+      assumed: circuit.assumed,
+    })),
+    totals: { togetherVa: plan.totalVa, legVa: plan.legVa, hardestStartVa: plan.startVa },
+    panel: panel === undefined ? [] : checkPanel(panel, heavierLegVa),
+    main: panel === undefined ? null : panelCapacityVa(panel.mainAmps, panel.volts),
+    calculated,
+    measured,
+    ways: waysOf(study, listed, calculated, measured, goalHours),
+    chosenWay: panel?.way ?? 'sub-panel',
+    goalHours,
+    siting: sitingChecklist({
+      unitKwh: plant.capacityKwh / site.plant.battery.units,
+      totalKwh: plant.capacityKwh,
+    }),
+  };
+}
+
+function waysOf(
+  study: Study,
+  listed: readonly ResolvedCircuit[],
+  calculated: LoadCalculation | null,
+  measured: MeasuredLoad,
+  goalHours: number,
+): BackupWay[] {
+  const { home, site } = study;
+  const { axis, plant } = home;
+  const { battery } = site.plant;
+  const modules = battery.modules;
+  const ratings = {
+    units: battery.units,
+    maxUnits: battery.maxUnits ?? battery.units,
+    continuousVa: (Math.min(plant.dischargeLimitKw, plant.inverterKw) * 1000) / battery.units,
+    usableKwh: battery.usableKwh,
+    moduleKwh: modules?.usableKwh ?? 0,
+    maxModulesPerUnit: modules?.maxPerUnit ?? 0,
+    dischargeEfficiency: plant.dischargeEfficiency,
+  };
+  const standbyKw = plant.standbyW / 1000;
+  const subPanelKwh = circuitsLoadKwh(axis, listed);
+  const listedVa = listed.reduce((sum, circuit) => sum + circuit.runningVa, 0);
+  const wholeVa = calculated?.totalVa ?? measured.totalVa;
+  return [
+    unitsForWay(
+      'sub-panel',
+      `all ${listed.length} listed circuits running at once`,
+      listedVa,
+      hungriestMeanKw(subPanelKwh, axis.stepHours, goalHours) + standbyKw,
+      goalHours,
+      ratings,
+    ),
+    unitsForWay(
+      'whole-panel',
+      calculated === null ? 'metered maximum × 125 %' : `calculated load (${calculated.method})`,
+      wholeVa,
+      hungriestMeanKw(home.loadKwh, axis.stepHours, goalHours) + standbyKw,
+      goalHours,
+      ratings,
+    ),
+  ];
+}
+
+/** Mean draw over the hungriest stretch of so many hours, kW. */
+function hungriestMeanKw(loadKwh: Float64Array, stepHours: number, hours: number): number {
+  const steps = Math.min(loadKwh.length, Math.max(1, Math.round(hours / stepHours)));
+  let sum = 0;
+  for (let i = 0; i < steps; i++) sum += loadKwh[i]!;
+  let most = sum;
+  for (let i = steps; i < loadKwh.length; i++) {
+    sum += loadKwh[i]! - loadKwh[i - steps]!;
+    if (sum > most) most = sum;
+  }
+  return most / (steps * stepHours);
+}
+
+/** `on L1: 7.0 kVA of 6.0 kVA`, by what is exceeded. */
+function describeOverload(overload: Overload): string {
+  const where = overload.leg === 'both' ? '' : ` on ${overload.leg}`;
+  const figures = `${kva(overload.neededVa)} of ${kva(overload.availableVa)} kVA`;
+  switch (overload.kind) {
+    case 'continuous':
+      return `running: ${figures}`;
+    case 'leg':
+      return `running${where}: ${figures}`;
+    case 'start':
+    case 'leg-start':
+      return `start of ${overload.circuit}${where}: ${figures}`;
+    case 'start-length':
+      return `start of ${overload.circuit}${where} outlasts the surge: ${figures}`;
+    case 'start-unknown':
+      return `start of ${overload.circuit} unknown: read LRA on its nameplate`;
+    case 'no-240-volt':
+      return 'needs 240 V, which this arrangement doesn’t give';
+  }
+}
+
+function kva(va: number): string {
+  return (va / 1000).toFixed(1);
+}

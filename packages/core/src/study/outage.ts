@@ -1,0 +1,530 @@
+import { type Axis, formatDate } from '../axis/index.ts';
+import { none, runStrategy, type Strategy } from '../dispatch/index.ts';
+import { InputError } from '../input/index.ts';
+import {
+  type BackupSummary,
+  backupHours,
+  CAP_HOURS,
+  type Caution,
+  cautionsFor,
+  circuitsLoadKwh,
+  expectedUnservedKwhPerYear,
+  isWeekdayEvening,
+  lastsLonger,
+  movingFloor,
+  type OutageKind,
+  outageKinds,
+  type Percentiles,
+  type PlannedOutage,
+  percentilesOf,
+  type Reliability,
+  type ReserveBySituation,
+  type ResolvedCircuit,
+  rechargeHours,
+  reserveBySituation,
+  type Slice,
+  type SurvivalCurve,
+  sliceBackup,
+  summarizeBackup,
+  survivalCurve,
+  type UnservedAt,
+  US_AVERAGE_2023,
+  unservedAt,
+  unservedCurve,
+  worstStarts,
+} from '../outage/index.ts';
+import { type Plant, preparePlant } from '../plant/index.ts';
+import { billTotal } from '../tariff/index.ts';
+import { bestCausal, billedFlows, compare, standardStrategies, VERSION } from './compare.ts';
+import { perYear, type Study, type Warning } from './home.ts';
+
+/** A start of an outage, with its local clock. */
+export interface DatedStart {
+  /** `2026-01-15 19:45` on the local clock. */
+  readonly local: string;
+  readonly weekday: string;
+  readonly hours: number;
+  /** Stored energy then, deliverable to loads, kWh. */
+  readonly reserveKwh: number;
+}
+
+/**
+ * Hours of backup under one strategy. Where a circuit is medical everything that speaks of a chance is null, and only
+ * the worst start without sun and with 80 % of capacity is left.
+ */
+export interface StrategyOutage {
+  readonly strategy: string;
+  readonly causal: boolean;
+  /** The worst start of all, without sun, with 80 % of capacity: the figure to plan with. */
+  readonly planningHours: DatedStart;
+  readonly worstEvening: DatedStart | null;
+  readonly hours: BackupSummary | null;
+  readonly survival: { readonly weekdayEvenings: SurvivalCurve; readonly allHours: SurvivalCurve } | null;
+  readonly slices: {
+    readonly byMonth: readonly Slice[];
+    readonly byHour: readonly Slice[];
+    readonly byWeekday: readonly Slice[];
+    readonly eveningsByMonth: readonly Slice[];
+  } | null;
+  readonly worstStarts: readonly DatedStart[];
+  readonly unserved: { readonly withSun: readonly UnservedAt[]; readonly withoutSun: readonly UnservedAt[] } | null;
+  readonly reserve: ReserveBySituation;
+}
+
+/** A circuit with all those before it kept on: how long that lasts. */
+export interface KeptOn {
+  readonly circuit: string;
+  /** Mean draw of it and of all before it while they can run, W. */
+  readonly ownW: number;
+  readonly totalW: number;
+  readonly worstEveningHours: number | null;
+  readonly evenings: Percentiles | null;
+  readonly planningHours: number;
+  /** Manual transfer and nobody home: this one gets 0 h. */
+  readonly needsSomebodyHome: boolean;
+}
+
+/** One point of the frontier: a reserve floor, what it saves and what it leaves. */
+export interface FrontierPoint {
+  readonly floorShare: number;
+  readonly floorKwh: number;
+  readonly strategies: readonly {
+    readonly strategy: string;
+    readonly savingsPerYear: number | null;
+    readonly planningHours: number;
+    readonly evenings: Percentiles | null;
+    readonly allHours: Percentiles | null;
+    /** Expected backed-up load not served a year, kWh. */
+    readonly unservedKwhPerYear: number;
+  }[];
+  /** The most that any dispatch could save with this floor; null where it isn't computed. */
+  readonly boundSavingsPerYear: number | null;
+}
+
+/** What more floor costs, from one point of the frontier to the next. */
+export interface HourPrice {
+  readonly fromFloorShare: number;
+  readonly toFloorShare: number;
+  /** Hours gained on nine of ten weekday evenings (in the worst case where a circuit is medical). */
+  readonly hoursGained: number;
+  readonly costPerYear: number;
+  /** Money a year for an hour; null where no hour is gained. */
+  readonly pricePerHour: number | null;
+}
+
+/** Results of `outage`, as `--json` prints them. */
+export interface OutageReport {
+  readonly format: 'duskbank.outage/1';
+  readonly version: string;
+  readonly site: string;
+  readonly currency: string;
+  /** What the backed-up load is, and what the figures rest on. */
+  readonly basis: string;
+  /** A circuit is medical: no chance of lasting is given anywhere. */
+  readonly medical: boolean;
+  readonly cautions: readonly Caution[];
+  readonly capHours: number;
+  /** The strategy that the closing answers are about. */
+  readonly headline: string;
+  readonly strategies: readonly StrategyOutage[];
+  readonly keepOn: readonly KeptOn[];
+  readonly transfer: { readonly kind: 'automatic' | 'manual' | 'unknown'; readonly note: string };
+  readonly planned: readonly PlannedOutage[];
+  readonly recharge: { readonly medianHours: number; readonly longestHours: number };
+  readonly frontier: readonly FrontierPoint[];
+  readonly hourPrices: readonly HourPrice[];
+  /** The step of the frontier at the site's own floor. */
+  readonly nextHour: HourPrice | null;
+  readonly reliability: {
+    readonly source: string;
+    readonly kinds: readonly OutageKind[];
+    /** Share of outages that last longer than 1, 4, 8, 24 h. */
+    readonly longerThan: readonly { readonly hours: number; readonly share: number }[];
+    readonly unservedKwhPerYear: number;
+    readonly unservedWithoutBatteryKwhPerYear: number;
+  };
+  /** The floor that costs least when a kWh not served has the stated worth; null without one. */
+  readonly bestFloor: {
+    readonly floorShare: number;
+    /** The floors that come out best with the worth, or the outages, half and twice as much. */
+    readonly lowShare: number;
+    readonly highShare: number;
+    readonly valuePerKwh: number;
+  } | null;
+  readonly warnings: readonly Warning[];
+}
+
+/** What {@link outage} may be told. */
+export interface OutageOptions {
+  /** @defaultValue the standard ones with a battery */
+  readonly strategies?: readonly Strategy[];
+  /** Name of the strategy that the answers are about. @defaultValue the causal one that saves most */
+  readonly headline?: string;
+  /** Floors of the frontier, as shares of usable energy. @defaultValue 0 to 1 by tenths */
+  readonly floors?: readonly number[];
+  /** The lowest bill that any dispatch reaches with a floor, or null where that isn't known. */
+  readonly boundBill?: (study: Study) => number | null;
+  readonly onStep?: (what: string) => void;
+}
+
+/** Where a life may hang on it, no more than this share of capacity is counted on, and no sun. */
+const PLANNING_SHARE = 0.8;
+
+const TENTHS = [0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1];
+
+/**
+ * What each strategy leaves for an outage, what may be kept on for how long, and what more reserve costs.
+ *
+ * @throws InputError where the load behind the meter isn't known, or the headline isn't one of the strategies
+ */
+export function outage(study: Study, options: OutageOptions = {}): OutageReport {
+  const { home, island, site } = study;
+  const { axis, plant } = home;
+  refuseUnknownLoad(study);
+  const strategies = (options.strategies ?? standardStrategies(study)).filter((strategy) => !strategy.withoutPlant);
+  const { medical } = island;
+  const comparison = compare(study, { strategies, onStrategy: (name) => options.onStep?.(`running ${name}`) });
+  const headline = options.headline ?? bestCausal(comparison.strategies)?.strategy ?? strategies[0]?.name;
+  const headlineStrategy = strategies.find((strategy) => strategy.name === headline);
+  if (headlineStrategy === undefined)
+    throw new InputError([
+      {
+        code: 'not-allowed',
+        where: { column: '--strategy' },
+        received: JSON.stringify(headline),
+        expected: `one of ${strategies.map((strategy) => strategy.name).join(', ')}`,
+      },
+    ]);
+
+  const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, plant, home.service);
+  const runs = strategies.map((strategy) => runStrategy(strategy, home, { prepared }).flows.socKwh);
+  const peakSteps = markSteps(study, 'peak');
+  const rows = strategies.map((strategy, s) => describe(study, strategy, runs[s]!, peakSteps));
+  const headlineSoc = runs[strategies.indexOf(headlineStrategy)]!;
+
+  const reliability = site.backup?.reliability ?? US_AVERAGE_2023;
+  const kinds = outageKinds(reliability);
+  const frontier = frontierOf(study, strategies, kinds, options);
+  const hourPrices = pricesOf(frontier, headlineStrategy.name, medical);
+  const own = ownFloorShare(plant);
+  const unservedKwhPerYear = expectedUnserved(study, plant, headlineSoc, kinds);
+  return {
+    format: 'duskbank.outage/1',
+    version: VERSION,
+    site: site.name,
+    currency: home.tariff.currency,
+    basis: `modelled, not metered: carrying ${island.basis}; reserve floor released, shutdown level kept; an outage may start in any interval of the data`,
+    medical,
+    cautions: cautionsFor({ medical, panels: false }),
+    capHours: Math.min(CAP_HOURS, axis.intervals * axis.stepHours),
+    headline: headlineStrategy.name,
+    strategies: rows,
+    keepOn: keepOnOf(study, headlineSoc),
+    transfer: transferOf(study),
+    planned: plannedOf(study),
+    recharge: rechargeOf(study),
+    frontier,
+    hourPrices,
+    nextHour: hourPrices.find((price) => price.fromFloorShare >= own - 1e-9 && price.pricePerHour !== null) ?? null,
+    reliability: {
+      source: reliability.source ?? 'the site file',
+      kinds,
+      longerThan: [1, 4, 8, 24].map((hours) => ({ hours, share: shareLonger(kinds, hours) })),
+      unservedKwhPerYear,
+      unservedWithoutBatteryKwhPerYear: expectedUnservedKwhPerYear(
+        kinds,
+        unservedCurve(axis, new Float64Array(axis.intervals), island.loadKwh),
+      ),
+    },
+    bestFloor: bestFloorOf(frontier, headlineStrategy.name, reliability),
+    warnings: comparison.warnings,
+  };
+}
+
+function refuseUnknownLoad(study: Study): void {
+  const { backup } = study.site;
+  if (study.loadKnown || backup?.load?.watts !== undefined || (backup?.load === undefined && backup?.circuits)) return;
+  throw new InputError([
+    {
+      code: 'load-unknown',
+      where: { path: ['backup', 'load'] },
+      received: 'solar that is not metered, and a backed-up load taken from the meter',
+      expected: 'metered solar, a constant load ("load": { "watts": 600 }), or a list of circuits',
+      hint: 'what the home uses behind the meter is not known, so no share of it can be carried',
+    },
+  ]);
+}
+
+/** Stored energy at the start of each interval. */
+function atStart(plant: Plant, socKwh: Float64Array): Float64Array {
+  const start = new Float64Array(socKwh.length);
+  start[0] = plant.startKwh;
+  start.set(socKwh.subarray(0, socKwh.length - 1), 1);
+  return start;
+}
+
+function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSteps: Uint8Array): StrategyOutage {
+  const { home, island, site } = study;
+  const { axis, plant } = home;
+  const { medical } = island;
+  const noSun = new Float64Array(axis.intervals);
+  const held = atStart(plant, socKwh);
+  const date = (start: { interval: number; hours: number }): DatedStart => ({
+    ...localTime(axis, start.interval),
+    hours: start.hours,
+    reserveKwh: Math.max(0, held[start.interval]! - plant.shutdownKwh) * plant.dischargeEfficiency,
+  });
+  const hours = backupHours({ axis, plant, socKwh, ...island });
+  const planning = planningHoursOf(study, plant, socKwh, island.loadKwh);
+  const told = medical ? planning : hours;
+  const evening = (i: number) => isWeekdayEvening(axis, i);
+  const [worstEvening] = worstStarts(axis, told, 1, evening);
+  return {
+    strategy: strategy.name,
+    causal: strategy.knowledge === 'causal',
+    planningHours: date(worstStarts(axis, planning, 1)[0]!),
+    worstEvening: worstEvening === undefined ? null : date(worstEvening),
+    hours: medical ? null : summarizeBackup(axis, hours),
+    survival: medical
+      ? null
+      : { weekdayEvenings: survivalCurve(hours, undefined, evening), allHours: survivalCurve(hours) },
+    slices: medical ? null : sliceBackup(axis, hours),
+    worstStarts: worstStarts(axis, told).map(date),
+    unserved: medical
+      ? null
+      : {
+          withSun: unservedAt(axis, hours, island.loadKwh),
+          withoutSun: unservedAt(
+            axis,
+            backupHours({ axis, plant, socKwh, ...island, solarKwh: noSun }),
+            island.loadKwh,
+          ),
+        },
+    reserve: reserveBySituation({
+      axis,
+      plant,
+      socKwh,
+      peakSteps,
+      ...(hasEvents(study) ? { eventSteps: markSteps(study, 'event') } : {}),
+      ...(site.backup?.stormMonths === undefined ? {} : { stormMonths: site.backup.stormMonths }),
+    }),
+  };
+}
+
+/** Hours with no sun and 80 % of capacity: what is left where an optimistic number could hurt. */
+function planningHoursOf(study: Study, plant: Plant, socKwh: Float64Array, loadKwh: Float64Array): Float64Array {
+  const { home, island } = study;
+  return backupHours({
+    axis: home.axis,
+    plant,
+    socKwh,
+    ...island,
+    loadKwh,
+    solarKwh: new Float64Array(home.axis.intervals),
+    energyShare: Math.min(island.energyShare, PLANNING_SHARE),
+  });
+}
+
+function keepOnOf(study: Study, socKwh: Float64Array): KeptOn[] {
+  const { home, island, site } = study;
+  const { axis, plant } = home;
+  const byHand = site.backup?.transfer?.kind !== 'automatic';
+  const kept: ResolvedCircuit[] = [];
+  const evening = (i: number) => isWeekdayEvening(axis, i);
+  return island.circuits.map((circuit) => {
+    kept.push(circuit);
+    const loadKwh = circuitsLoadKwh(axis, kept);
+    const hours = backupHours({ axis, plant, socKwh, ...island, loadKwh });
+    const evenings = hours.filter((_, i) => evening(i)).sort();
+    const planning = planningHoursOf(study, plant, socKwh, loadKwh);
+    return {
+      circuit: circuit.name,
+      ownW: circuit.runningW * circuit.dutyShare,
+      totalW: kept.reduce((sum, each) => sum + each.runningW * each.dutyShare, 0),
+      worstEveningHours: island.medical || evenings.length === 0 ? null : evenings[0]!,
+      evenings: island.medical || evenings.length === 0 ? null : percentilesOf(evenings),
+      planningHours: planning.reduce((least, h) => Math.min(least, h)),
+      needsSomebodyHome: byHand && circuit.unattended,
+    };
+  });
+}
+
+function transferOf(study: Study): OutageReport['transfer'] {
+  const transfer = study.site.backup?.transfer;
+  if (transfer === undefined)
+    return {
+      kind: 'unknown',
+      note: 'how the home changes over isn’t stated, so it counts as by hand: with nobody home, 0 h for pump, freezer and furnace',
+    };
+  const pause =
+    transfer.seconds === undefined
+      ? 'how long it takes isn’t stated'
+      : `the lights are out for ${transfer.seconds} s first; a computer needs a supply of its own to bridge that`;
+  if (transfer.kind === 'automatic') return { kind: 'automatic', note: `changes over by itself: ${pause}` };
+  const away = transfer.away;
+  const when =
+    away === undefined
+      ? 'with nobody home'
+      : `from ${away.from} to ${away.to}${away.days === 'all' ? '' : ' on weekdays'}, with nobody home`;
+  return { kind: 'manual', note: `changed over by hand: ${when}, 0 h for pump, freezer and furnace` };
+}
+
+function plannedOf(study: Study): readonly PlannedOutage[] {
+  const reserve = study.site.backup?.reserve;
+  if (reserve?.planned === undefined) return [];
+  const { axis, plant } = study.home;
+  // The floors are the study's already; only whether notice was enough is asked here.
+  return movingFloor({
+    axis,
+    plant: { ...plant, floorKwh: plant.shutdownKwh },
+    reserve,
+    islandLoadKwh: study.island.loadKwh,
+  }).planned;
+}
+
+/** Refilling from empty, were power to come back at noon or midnight of any day. */
+function rechargeOf(study: Study): OutageReport['recharge'] {
+  const { home } = study;
+  const { axis, plant } = home;
+  const hours: number[] = [];
+  const everySteps = Math.round(12 / axis.stepHours);
+  for (let from = 0; from < axis.intervals; from += everySteps)
+    hours.push(rechargeHours({ ...home, from, fromKwh: plant.shutdownKwh }));
+  const sorted = Float64Array.from(hours).sort();
+  return { medianHours: percentilesOf(sorted).median, longestHours: sorted[sorted.length - 1]! };
+}
+
+function expectedUnserved(study: Study, plant: Plant, socKwh: Float64Array, kinds: readonly OutageKind[]): number {
+  const { home, island } = study;
+  const hours = backupHours({ axis: home.axis, plant, socKwh, ...island });
+  return expectedUnservedKwhPerYear(kinds, unservedCurve(home.axis, hours, island.loadKwh));
+}
+
+/** The floor as a share of usable energy; of a moving one its mean. */
+function ownFloorShare(plant: Plant): number {
+  const { floorKwh, capacityKwh } = plant;
+  if (typeof floorKwh === 'number') return floorKwh / capacityKwh;
+  return floorKwh.reduce((sum, kwh) => sum + kwh, 0) / floorKwh.length / capacityKwh;
+}
+
+function frontierOf(
+  study: Study,
+  strategies: readonly Strategy[],
+  kinds: readonly OutageKind[],
+  options: OutageOptions,
+): FrontierPoint[] {
+  const { home, island } = study;
+  const { axis, plant } = home;
+  const shutdownShare = plant.shutdownKwh / plant.capacityKwh;
+  const own = typeof plant.floorKwh === 'number' ? [plant.floorKwh / plant.capacityKwh] : [];
+  const shares = [...new Set([...(options.floors ?? TENTHS), ...own].map((share) => Math.max(share, shutdownShare)))];
+  const baseline = billTotal(home.tariff, billedFlows(study, runStrategy(none, home).flows));
+  const scale = perYear(axis);
+  const withheld = study.savingsWithheld !== undefined;
+  return shares
+    .sort((a, b) => a - b)
+    .map((floorShare) => {
+      options.onStep?.(`floor ${Math.round(floorShare * 100)} %`);
+      const floorKwh = floorShare * plant.capacityKwh;
+      // Every point starts at its own floor, so that none is given energy for nothing that another isn't.
+      const raised: Plant = { ...plant, floorKwh, startKwh: floorKwh };
+      const at: Study = { ...study, home: { ...home, plant: raised } };
+      const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, raised, home.service);
+      const boundBill = options.boundBill?.(at) ?? null;
+      return {
+        floorShare,
+        floorKwh,
+        strategies: strategies.map((strategy) => {
+          const { flows } = runStrategy(strategy, at.home, { prepared });
+          const hours = backupHours({ axis, plant: raised, socKwh: flows.socKwh, ...island });
+          const planning = planningHoursOf(study, raised, flows.socKwh, island.loadKwh);
+          const summary = island.medical ? null : summarizeBackup(axis, hours);
+          return {
+            strategy: strategy.name,
+            savingsPerYear: withheld ? null : (baseline - billTotal(home.tariff, billedFlows(at, flows))) * scale,
+            planningHours: planning.reduce((least, h) => Math.min(least, h)),
+            evenings: summary?.weekdayEvenings ?? null,
+            allHours: summary?.allHours ?? null,
+            unservedKwhPerYear: expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.loadKwh)),
+          };
+        }),
+        boundSavingsPerYear: withheld || boundBill === null ? null : (baseline - boundBill) * scale,
+      };
+    });
+}
+
+function pricesOf(frontier: readonly FrontierPoint[], headline: string, medical: boolean): HourPrice[] {
+  const rowOf = (point: FrontierPoint) => point.strategies.find((row) => row.strategy === headline)!;
+  const prices: HourPrice[] = [];
+  for (let j = 1; j < frontier.length; j++) {
+    const before = rowOf(frontier[j - 1]!);
+    const after = rowOf(frontier[j]!);
+    if (before.savingsPerYear === null || after.savingsPerYear === null) continue;
+    const hoursOf = (row: typeof before) => (medical ? row.planningHours : row.evenings!.p10);
+    const hoursGained = hoursOf(after) - hoursOf(before);
+    const costPerYear = before.savingsPerYear - after.savingsPerYear;
+    prices.push({
+      fromFloorShare: frontier[j - 1]!.floorShare,
+      toFloorShare: frontier[j]!.floorShare,
+      hoursGained,
+      costPerYear,
+      pricePerHour: hoursGained > 0.01 ? costPerYear / hoursGained : null,
+    });
+  }
+  return prices;
+}
+
+function bestFloorOf(
+  frontier: readonly FrontierPoint[],
+  headline: string,
+  reliability: Reliability,
+): OutageReport['bestFloor'] {
+  const value = reliability.valueOfLostLoadPerKwh;
+  if (value === undefined) return null;
+  const best = (factor: number): number | undefined => {
+    let least = Number.POSITIVE_INFINITY;
+    let share: number | undefined;
+    for (const point of frontier) {
+      const row = point.strategies.find((each) => each.strategy === headline)!;
+      if (row.savingsPerYear === null) return undefined;
+      const cost = factor * value * row.unservedKwhPerYear - row.savingsPerYear;
+      if (cost < least - 1e-9) {
+        least = cost;
+        share = point.floorShare;
+      }
+    }
+    return share;
+  };
+  const floorShare = best(1);
+  if (floorShare === undefined) return null;
+  return { floorShare, lowShare: best(0.5)!, highShare: best(2)!, valuePerKwh: value };
+}
+
+function shareLonger(kinds: readonly OutageKind[], hours: number): number {
+  const all = kinds.reduce((sum, kind) => sum + kind.perYear, 0);
+  return all > 0 ? kinds.reduce((sum, kind) => sum + kind.perYear * lastsLonger(kind, hours), 0) / all : 0;
+}
+
+function hasEvents(study: Study): boolean {
+  return study.home.tariff.windows.some((window) => isEvent(window.name));
+}
+
+function isEvent(name: string): boolean {
+  return /\bevent\b/i.test(name);
+}
+
+function markSteps(study: Study, what: 'peak' | 'event'): Uint8Array {
+  const { axis, tariff } = study.home;
+  const wanted = tariff.windows.map((window) => (what === 'peak' ? window.kind === 'peak' : isEvent(window.name)));
+  return Uint8Array.from({ length: axis.intervals }, (_, i) => (wanted[tariff.window[i]!] ? 1 : 0));
+}
+
+const WEEKDAYS = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'];
+
+function localTime(axis: Axis, i: number): { local: string; weekday: string } {
+  const { days, day, minuteOfDay } = axis.calendar;
+  const date = days[day[i]!]!;
+  const minute = minuteOfDay[i]!;
+  const clock = `${String(Math.floor(minute / 60)).padStart(2, '0')}:${String(minute % 60).padStart(2, '0')}`;
+  return { local: `${formatDate(date)} ${clock}`, weekday: WEEKDAYS[date.weekday - 1]! };
+}
