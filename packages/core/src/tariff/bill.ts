@@ -2,6 +2,7 @@ import type { RatedCharge } from './charges.ts';
 import type { Bill, BillLine, CompiledTariff, PeriodBill } from './compiled.ts';
 import { evaluateTerms, type ServiceFlows, type TermValue } from './evaluate.ts';
 import { moneyOf, multiply, roundQuantity, roundSum, roundUnits } from './money.ts';
+import { sumOf } from './runs.ts';
 import type { Share } from './shares.ts';
 import type { Rounding } from './tariff.ts';
 import { type BillPlan, minimumShare, type NettingPlan, type TierPlan } from './terms-build.ts';
@@ -35,7 +36,11 @@ export function billTariff(compiled: CompiledTariff, flows: ServiceFlows): Bill 
   const { rounding } = plan.tariff;
   const decimals = rounding.at === 'line' ? rounding.decimals : rounding.decimals + GUARD_DECIMALS;
   const maker = new LineMaker(plan, rounding, decimals);
-  const values = evaluateTerms(plan.axis, plan.terms, flows);
+  const values = evaluateTerms(
+    plan.axis,
+    plan.terms.filter((term) => term.kind !== 'minimum' && term.kind !== 'carry' && term.kind !== 'fixed'),
+    flows,
+  );
   const entries: Entry[][] = plan.spans.map(() => []);
   energyEntries(plan, flows, values, maker, entries);
   demandEntries(plan, values, maker, entries);
@@ -263,10 +268,8 @@ function sumByCell(plan: BillPlan, values: Float64Array): Float64Array {
   const { runStart, runCell, cellPeriod } = plan;
   const sums = new Float64Array(cellPeriod.length);
   for (let r = 0; r < runCell.length; r++) {
-    let sum = 0;
-    const end = runStart[r + 1]!;
-    for (let i = runStart[r]!; i < end; i++) sum += values[i]!;
-    sums[runCell[r]!] = sums[runCell[r]!]! + sum;
+    const cell = runCell[r]!;
+    sums[cell] = sums[cell]! + sumOf(values, runStart[r]!, runStart[r + 1]!);
   }
   return sums;
 }

@@ -1,5 +1,6 @@
 import type { Axis } from '../axis/index.ts';
 import type { CompiledTariff } from './compiled.ts';
+import { blocksFit, highestBlock, runsOf, sumOf, sumOfProducts } from './runs.ts';
 import type {
   BillTerm,
   CarryTerm,
@@ -37,11 +38,9 @@ export interface TermValue {
 export function billTotal(compiled: CompiledTariff, flows: ServiceFlows): number {
   const { importKwh, exportKwh } = flows;
   const { importPricePerKwh, exportPricePerKwh } = compiled;
-  let bought = 0;
-  let sold = 0;
-  for (let i = 0; i < importKwh.length; i++) bought += importKwh[i]! * importPricePerKwh[i]!;
-  for (let i = 0; i < exportKwh.length; i++) sold += exportKwh[i]! * exportPricePerKwh[i]!;
-  let total = bought - sold;
+  let total =
+    sumOfProducts(importKwh, importPricePerKwh, 0, importKwh.length) -
+    sumOfProducts(exportKwh, exportPricePerKwh, 0, exportKwh.length);
   for (const value of evaluateTerms(compiled.axis, compiled.terms, flows))
     for (let g = 0; g < value.amount.length; g++) total += value.amount[g]!;
   return total;
@@ -76,18 +75,11 @@ function evaluateTerm(axis: Axis, term: BillTerm, flows: ServiceFlows, earlier: 
 }
 
 function sumByGroup(group: Int32Array, values: Float64Array, sums: Float64Array, sign: number): void {
-  let sum = 0;
-  let last = -1;
-  for (let i = 0; i < group.length; i++) {
-    const g = group[i]!;
-    if (g !== last) {
-      if (last >= 0) sums[last] = sums[last]! + sign * sum;
-      sum = 0;
-      last = g;
-    }
-    sum += values[i]!;
+  const { starts, groups } = runsOf(group);
+  for (let r = 0; r < groups.length; r++) {
+    const g = groups[r]!;
+    if (g >= 0) sums[g] = sums[g]! + sign * sumOf(values, starts[r]!, starts[r + 1]!);
   }
-  if (last >= 0) sums[last] = sums[last]! + sign * sum;
 }
 
 function tierValue(term: TierTerm, flows: ServiceFlows, earlier: readonly TermValue[]): TermValue {
@@ -121,15 +113,17 @@ function tierValue(term: TierTerm, flows: ServiceFlows, earlier: readonly TermVa
 export function measuredKw(axis: Axis, term: DemandTerm, importKwh: Float64Array): Float64Array {
   const { group, averagingSteps, phaseSteps } = term;
   const peak = new Float64Array(term.groups);
-  if (averagingSteps === 1 && term.highestDays === 1) {
-    for (let i = 0; i < group.length; i++) {
-      const g = group[i]!;
-      if (g >= 0 && importKwh[i]! > peak[g]!) peak[g] = importKwh[i]!;
+  const hours = averagingSteps * axis.stepHours;
+  if (term.highestDays === 1 && blocksFit(group, averagingSteps, phaseSteps)) {
+    const { starts, groups } = runsOf(group);
+    for (let r = 0; r < groups.length; r++) {
+      const g = groups[r]!;
+      if (g < 0) continue;
+      const kwh = highestBlock(importKwh, starts[r]!, starts[r + 1]!, averagingSteps);
+      if (kwh / hours > peak[g]!) peak[g] = kwh / hours;
     }
-    for (let g = 0; g < peak.length; g++) peak[g] = peak[g]! / axis.stepHours;
     return peak;
   }
-  const hours = averagingSteps * axis.stepHours;
   const { day } = axis.calendar;
   const sums = new Float64Array(term.groups);
   const touched = new Uint8Array(term.groups);
@@ -248,11 +242,15 @@ function countedAmounts(
   flows: ServiceFlows,
 ): Float64Array {
   const sums = new Float64Array(groups);
-  const { importKwh, exportKwh } = flows;
-  const { importPricePerKwh, exportPricePerKwh } = counted;
-  for (let i = 0; i < group.length; i++) {
-    const g = group[i]!;
-    if (g >= 0) sums[g] = sums[g]! + importKwh[i]! * importPricePerKwh[i]! - exportKwh[i]! * exportPricePerKwh[i]!;
+  const runs = runsOf(group);
+  for (let r = 0; r < runs.groups.length; r++) {
+    const g = runs.groups[r]!;
+    if (g < 0) continue;
+    const [from, to] = [runs.starts[r]!, runs.starts[r + 1]!];
+    sums[g] =
+      sums[g]! +
+      sumOfProducts(flows.importKwh, counted.importPricePerKwh, from, to) -
+      sumOfProducts(flows.exportKwh, counted.exportPricePerKwh, from, to);
   }
   for (const [t, value] of evaluateTerms(axis, counted.terms, flows).entries()) {
     const { period } = counted.terms[t]!;

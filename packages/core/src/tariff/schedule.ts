@@ -129,19 +129,20 @@ export function makeSchedule(axis: Axis, versions: readonly Rates[], sets: reado
     const key = `${version} ${season} ${day.month} ${kind} ${before} ${events ?? ''}`;
     let type = dayTypes.get(key);
     if (type === undefined) {
-      type = segments.length;
-      dayTypes.set(key, type);
-      segments.push(
-        segmentsOf(
-          version,
-          { season, month: day.month, kind, before },
-          rates,
-          events,
-          edges[version]!,
-          sets[version]!,
-          intern,
-        ),
+      const list = segmentsOf(
+        version,
+        { season, month: day.month, kind, before },
+        rates,
+        events,
+        edges[version]!,
+        sets[version]!,
+        intern,
       );
+      // Kinds of days with the same slots share a row.
+      const same = `= ${list.map((segment) => `${segment.from} ${segment.slot}`).join(' ')}`;
+      type = dayTypes.get(same) ?? segments.push(list) - 1;
+      dayTypes.set(same, type);
+      dayTypes.set(key, type);
     }
     typeOfDay[d] = type;
   }
@@ -154,8 +155,16 @@ export function makeSchedule(axis: Axis, versions: readonly Rates[], sets: reado
     let row = rows.get(key);
     if (row === undefined) {
       row = new Int32Array(rowLength);
-      for (let k = 0; k < rowLength; k++)
-        row[k] = slotOfStep(segments[type]!, segments[next]!, k * step + phase, step, slots, intern);
+      const today = segments[type]!;
+      let s = 0;
+      for (let k = 0; k < rowLength; k++) {
+        const minute = k * step + phase;
+        while (s + 1 < today.length && today[s + 1]!.from <= minute) s++;
+        row[k] =
+          minute + step <= (today[s + 1]?.from ?? 1440)
+            ? today[s]!.slot
+            : slotOfStep(today, segments[next]!, minute, step, slots, intern);
+      }
       rows.set(key, row);
     }
     return row;

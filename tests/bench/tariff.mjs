@@ -1,0 +1,123 @@
+// The tariff engine on a 35,040-step year: compile, bill, and the plain pass that a bill is measured against.
+// Times are minimum and median ± MAD over fixed rounds; ratios are what counts. Checksums are taken outside the clock.
+import { makeAxis } from '../../packages/core/dist/axis/index.js';
+import { billTariff, billTotal, compileTariff, parseTariff } from '../../packages/core/dist/tariff/index.js';
+
+const ROUNDS = 60;
+const axis = makeAxis({
+  startEpochMs: Date.UTC(2026, 0, 1, 7),
+  stepMinutes: 15,
+  intervals: 35_040,
+  zone: 'America/Denver',
+});
+
+/** mulberry32: a small seeded generator. */
+function random(seed) {
+  let a = seed;
+  return () => {
+    a = (a + 0x6d2b79f5) | 0;
+    let t = Math.imul(a ^ (a >>> 15), 1 | a);
+    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
+    return ((t ^ (t >>> 14)) >>> 0) / 4_294_967_296;
+  };
+}
+const next = random(20_260_101);
+const importKwh = new Float64Array(axis.intervals);
+const exportKwh = new Float64Array(axis.intervals);
+for (let i = 0; i < axis.intervals; i++) {
+  const net = next() * 1.4 - 0.5;
+  importKwh[i] = Math.max(0, net);
+  exportKwh[i] = Math.max(0, -net);
+}
+const flows = { importKwh, exportKwh };
+
+const common = {
+  format: 'duskbank.tariff/1',
+  currency: 'USD',
+  holidays: ['us-six'],
+  seasons: [
+    { name: 'summer', months: [6, 7, 8, 9] },
+    { name: 'winter', from: '10-01', to: '05-31' },
+  ],
+  fixed: [{ name: 'Customer charge', amount: 12 }],
+  taxes: [{ name: 'City tax', percent: 3 }],
+};
+const windows = [
+  { name: 'on-peak', seasons: 'summer', days: 'weekday', from: '16:00', to: '21:00', pricePerKwh: 0.46 },
+  { name: 'mid-peak', seasons: 'summer', days: 'weekday', from: '12:00', to: '16:00', pricePerKwh: 0.28 },
+  { name: 'on-peak', seasons: 'winter', days: 'weekday', from: '17:00', to: '20:00', pricePerKwh: 0.3 },
+  { name: 'off-peak', otherwise: true, pricePerKwh: 0.14 },
+];
+const tariffs = {
+  'windows, net billing': { ...common, windows, export: { kind: 'net-billing', pricePerKwh: 0.05 } },
+  'windows, two demand charges': {
+    ...common,
+    windows,
+    demand: [
+      { name: 'On-peak demand', inWindows: 'on-peak', pricePerKw: 9 },
+      { name: 'Demand', pricePerKw: 3, averagingMinutes: 60 },
+    ],
+  },
+  'blocks, net metering with carry': {
+    ...common,
+    windows,
+    energy: [
+      { name: 'Block rider', nonBypassable: true, blocks: [{ upToKwh: 300, pricePerKwh: 0 }, { pricePerKwh: 0.02 }] },
+    ],
+    export: { kind: 'net-metering', carry: 'kwh', trueUpMonth: 4, surplusPerKwh: 0.03 },
+  },
+  'minimum bill, credit carried in money': {
+    ...common,
+    windows,
+    minimumBill: { amount: 20 },
+    export: { kind: 'net-billing', pricePerKwh: 0.05, carry: 'money', trueUpMonth: 4 },
+  },
+};
+
+function time(run) {
+  const samples = [];
+  for (let r = 0; r < ROUNDS + 20; r++) {
+    const start = process.hrtime.bigint();
+    run();
+    if (r >= 20) samples.push(Number(process.hrtime.bigint() - start) / 1e6);
+  }
+  samples.sort((a, b) => a - b);
+  const median = samples[samples.length >> 1];
+  const deviations = samples.map((s) => Math.abs(s - median)).sort((a, b) => a - b);
+  return { min: samples[0], median, mad: deviations[deviations.length >> 1] };
+}
+
+function plainPass(prices) {
+  let sum = 0;
+  for (let i = 0; i < importKwh.length; i++) sum += importKwh[i] * prices[i];
+  return sum;
+}
+
+const show = ({ min, median, mad }) => `${min.toFixed(3)} ms min, ${median.toFixed(3)} ± ${mad.toFixed(3)} ms`;
+let checksum = 0;
+console.log(`tariff: ${axis.intervals} steps of ${axis.stepMinutes} min, ${ROUNDS} rounds`);
+for (const [name, fields] of Object.entries(tariffs)) {
+  const tariff = parseTariff({ name, ...fields });
+  const compiled = compileTariff(tariff, axis);
+  let sink = 0;
+  const pass = time(() => {
+    sink += plainPass(compiled.importPricePerKwh);
+  });
+  const compile = time(() => {
+    sink += compileTariff(tariff, axis).terms.length;
+  });
+  const total = time(() => {
+    sink += billTotal(compiled, flows);
+  });
+  const bill = time(() => {
+    sink += billTariff(compiled, flows).total;
+  });
+  if (!Number.isFinite(sink)) throw new Error('a bill is not a number');
+  console.log(`  ${name}`);
+  console.log(`    plain pass  ${show(pass)}`);
+  console.log(`    compile     ${show(compile)}`);
+  console.log(`    total       ${show(total)}: ${(total.median / pass.median).toFixed(1)} × the plain pass`);
+  console.log(`    bill        ${show(bill)}: ${(bill.median / pass.median).toFixed(1)} × the plain pass`);
+  checksum += billTariff(compiled, flows).total + billTotal(compiled, flows);
+}
+console.log(`  checksum ${checksum.toFixed(4)}`);
