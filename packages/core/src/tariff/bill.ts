@@ -6,7 +6,7 @@ import { sumOf } from './runs.ts';
 import type { Share } from './shares.ts';
 import type { Rounding } from './tariff.ts';
 import { type BillPlan, minimumShare, type NettingPlan, type TierPlan } from './terms-build.ts';
-import { type LineIdentity, lineWeights, percentsOf, selects } from './weights.ts';
+import { type LineIdentity, percentsOf, selects } from './weights.ts';
 
 /** Decimals that lines keep beyond the currency's own where only the total is rounded. */
 const GUARD_DECIMALS = 6;
@@ -488,14 +488,9 @@ function carryEntries(plan: BillPlan, period: number, carriedIn: number, maker: 
   const { version } = plan.days.last(period);
   const rule = plan.tariff.versions[version]!.export;
   if (!('carry' in rule) || rule.carry !== 'money') return 0;
-  const programmes = plan.account.programmes ?? [];
   let counted = 0;
-  for (const entry of list) {
-    if (rule.offsets === 'all') counted += entry.units;
-    else if (entry.line.kind === 'energy' || entry.line.kind === 'export')
-      counted += entry.units * lineWeights(entry.line, plan.tariff.versions[entry.version]!, programmes).whole;
-  }
-  counted = Math.round(counted);
+  for (const entry of list)
+    if (rule.offsets === 'all' || entry.line.kind === 'energy' || entry.line.kind === 'export') counted += entry.units;
   const due = Math.max(0, counted - carriedIn);
   const left = Math.max(0, carriedIn - counted);
   const push = (text: string, units: number, rate: number, change: number) => {

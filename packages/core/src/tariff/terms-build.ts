@@ -181,9 +181,7 @@ export function buildTerms(
     const all = rules.some((rule) => rule?.offsets === 'all');
     const counted: CountedCharges = all
       ? { importPricePerKwh: whole.importPricePerKwh, exportPricePerKwh: whole.exportPricePerKwh, terms: [...terms] }
-      : assemble(layout, parts, (line, version) =>
-          line.kind === 'energy' || line.kind === 'export' ? weightsOf(line, version).whole : 0,
-        );
+      : assemble(layout, parts, (line) => (line.kind === 'energy' || line.kind === 'export' ? 1 : 0));
     const next = new Int32Array(spans.length).fill(-1);
     const group = periodGroups(layout);
     for (let p = 0; p < spans.length; p++) {
