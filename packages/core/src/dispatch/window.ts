@@ -19,7 +19,7 @@ const SAME_PRICE = 1e-9;
  * - buys in the cheapest intervals, the latest of them first, where the on-peak price pays for the losses, and leaves
  *   room for the surplus still to come where that is the cheaper energy;
  * - stores own surplus where it is worth more stored than sold;
- * - carries load down to what the time left can't refill;
+ * - carries load down to what the window usually needs (twice that, to be safe) less what can still be refilled;
  * and in the window it carries load down to the floor, and sells what the load won't need where that pays.
  *
  * @see docs/concepts/dispatch.md, "window"
@@ -109,8 +109,10 @@ class WindowPlanner implements Planner {
     const roundTrip = chargeEfficiency * dischargeEfficiency;
     const chargeStepKwh = plant.chargeLimitKw * axis.stepHours;
     let peakPrice = 0;
+    let peakSale = Number.NEGATIVE_INFINITY;
     let needKwh = 0;
     for (let i = peakStart; i < peakEnd; i++) {
+      if (plant.batteryExport && exportPricePerKwh[i]! > peakSale) peakSale = exportPricePerKwh[i]!;
       peakPrice += importPricePerKwh[i]! / (peakEnd - peakStart);
       needKwh += this.usualPeakLoadKwh[this.minuteOfDay[i]!]!;
     }
@@ -129,7 +131,8 @@ class WindowPlanner implements Planner {
       const floorKwh = floorAt(plant.floorKwh, i);
       const price = importPricePerKwh[i]!;
       const sale = exportPricePerKwh[i]!;
-      const kept = Math.min(capacityKwh, floorKwh + keepKwh);
+      // All of it is kept where the window's sale price beats carrying load now.
+      const kept = peakSale > price ? capacityKwh : Math.min(capacityKwh, floorKwh + keepKwh);
       if (buy[i] === 1) {
         // Room for the surplus to come, weighed by what too little and what too much of it would cost
         // (the newsvendor's ratio, on a surplus spread evenly between none and twice the usual).
