@@ -1,5 +1,6 @@
 import type { StepProblem } from './problem.ts';
-import { convexHull, makeShape, poolRising, type StepShape, shapeStep } from './shape.ts';
+import { giveBack, lendBytes, lendDoubles } from './scratch.ts';
+import { convexHull, MOST_SEGMENTS, makeShape, poolRising, shapeStep } from './shape.ts';
 
 /**
  * Value of stored energy at one instant: what a further kWh saves, falling in steps from `lowKwh` upwards.
@@ -16,10 +17,16 @@ export interface ValueCurve {
 
 /** What the backward pass leaves behind for the forward pass. */
 export interface Plan {
-  /** Of each step's segments, the stored energy where the value of storing crosses the segment's slope. */
-  readonly levels: Float64Array;
-  /** End of each step's entries in `levels`; steps stand from last to first. */
-  readonly levelsUsed: number;
+  /** The segments of every step's (convex) cost, from the last step to the first; entries end at `used`. */
+  readonly kind: Uint8Array;
+  readonly slope: Float64Array;
+  readonly width: Float64Array;
+  /** The stored energy where the value of storing crosses the segment's slope. */
+  readonly level: Float64Array;
+  readonly used: number;
+  /** Segments of each step, and how many of them charge. */
+  readonly counts: Uint8Array;
+  readonly charges: Uint8Array;
   /** Cost to go from the start: below the cost of any schedule. */
   readonly bound: number;
   /** Every step was convex: the bound is reached. */
@@ -41,11 +48,17 @@ export interface Plan {
 export function planBackward(problem: StepProblem, wholeBand = false, after?: ValueCurve): Plan {
   const n = problem.intervals;
   const { lowKwh, highKwh, floorKwh, decay } = problem;
-  const shape = makeShape();
+  const room = 3 * n + 2 * MOST_SEGMENTS;
+  const shape = makeShape(0);
+  shape.kind = lendBytes('kind', room);
+  shape.slope = lendDoubles('slope', room);
+  shape.width = lendDoubles('width', room);
   const hull = makeShape();
   const kept = new Map<number, ValueCurve>();
-  let levels = new Float64Array(4 * n + 16);
-  let levelsUsed = 0;
+  const counts = lendBytes('counts', n);
+  const charges = lendBytes('charges', n);
+  let levels = lendDoubles('level', room);
+  let base = 0;
   let convex = true;
 
   let value = new Float64Array(256);
@@ -77,12 +90,25 @@ export function planBackward(problem: StepProblem, wholeBand = false, after?: Va
   }
 
   for (let i = n - 1; i >= 0; i--) {
+    if (base + MOST_SEGMENTS > Math.min(levels.length, shape.kind.length, shape.slope.length, shape.width.length)) {
+      const room = 2 * base + MOST_SEGMENTS;
+      levels = grown(levels, room);
+      shape.slope = grown(shape.slope, room);
+      shape.width = grown(shape.width, room);
+      const kind = new Uint8Array(room);
+      kind.set(shape.kind.subarray(0, base));
+      shape.kind = kind;
+    }
+    shape.base = base;
     shapeStep(problem, i, shape);
-    let step: StepShape = shape;
+    let stepCount = shape.count;
     if (!shape.convex) {
       convex = false;
       convexHull(shape, hull);
-      step = hull;
+      stepCount = hull.count;
+      shape.slope.set(hull.slope.subarray(0, stepCount), base);
+      shape.width.set(hull.width.subarray(0, stepCount), base);
+      shape.farCost = hull.farCost;
       kept.set(i, {
         lowKwh: low,
         costAtLow,
@@ -91,8 +117,9 @@ export function planBackward(problem: StepProblem, wholeBand = false, after?: Va
         widthKwh: width.slice(0, count),
       });
     }
-    const { slope: stepSlope, width: stepWidth } = step;
-    const stepCount = step.count;
+    const { slope: stepSlope, width: stepWidth } = shape;
+    counts[i] = stepCount;
+    charges[i] = shape.charges;
 
     // The band at the start of the step, and what decay makes of it. It shrinks to what can meet the band after.
     const floor = floorKwh[i]!;
@@ -107,13 +134,13 @@ export function planBackward(problem: StepProblem, wholeBand = false, after?: Va
     } else fromLow = fromHigh = problem.initialKwh;
     let heldLow = fromLow > floor ? fromLow - decay * (fromLow - floor) : fromLow;
     let heldHigh = fromHigh > floor ? fromHigh - decay * (fromHigh - floor) : fromHigh;
-    const nearLow = low - step.chargeWidth;
+    const nearLow = low - shape.chargeWidth;
     if (heldLow < nearLow) {
       heldLow = nearLow;
       fromLow = heldLow > floor ? floor + (heldLow - floor) / (1 - decay) : heldLow;
       if (i > 0) lowKwh[i - 1] = fromLow;
     }
-    const farHigh = highKwh[i]! + step.dischargeWidth;
+    const farHigh = highKwh[i]! + shape.dischargeWidth;
     if (heldHigh > farHigh) {
       heldHigh = farHigh;
       fromHigh = heldHigh > floor ? floor + (heldHigh - floor) / (1 - decay) : heldHigh;
@@ -131,23 +158,24 @@ export function planBackward(problem: StepProblem, wholeBand = false, after?: Va
       nextValue = new Float64Array(size);
       nextWidth = new Float64Array(size);
     }
-    if (levelsUsed + stepCount > levels.length) levels = grown(levels, 2 * levels.length);
 
     // Merge by falling value; skip what lies under the band, stop where it is full.
-    let skip = step.chargeWidth + (heldLow - low);
+    let skip = shape.chargeWidth + (heldLow - low);
     let room = heldHigh - heldLow;
-    costAtLow += step.farCost;
+    costAtLow += shape.farCost;
     let used = 0;
     let j = 0;
-    let k = 0;
+    let k = base;
+    const end = base + stepCount;
     let level = low;
+    let lastValue = Number.NaN;
     for (;;) {
       let m: number;
       let w: number;
-      if (k < stepCount && (j >= count || stepSlope[k]! > value[j]!)) {
+      if (k < end && (j >= count || stepSlope[k]! > value[j]!)) {
         m = stepSlope[k]!;
         w = stepWidth[k]!;
-        levels[levelsUsed + k] = level;
+        levels[k] = level;
         k++;
       } else if (j < count) {
         m = value[j]!;
@@ -171,16 +199,17 @@ export function planBackward(problem: StepProblem, wholeBand = false, after?: Va
         room = 0;
       }
       if (w > 0) {
-        if (used > 0 && nextValue[used - 1] === m) nextWidth[used - 1]! += w;
+        if (m === lastValue) nextWidth[used - 1]! += w;
         else {
           nextValue[used] = m;
           nextWidth[used] = w;
           used++;
+          lastValue = m;
         }
       }
-      if (room === 0 && k === stepCount) break;
+      if (room === 0 && k === end) break;
     }
-    levelsUsed += stepCount;
+    base = end;
 
     if (decay > 0) {
       // Energy above the floor shrinks before the step: widths grow back, values shrink.
@@ -221,8 +250,13 @@ export function planBackward(problem: StepProblem, wholeBand = false, after?: Va
     nextWidth = freeWidth;
   }
   return {
-    levels,
-    levelsUsed,
+    kind: shape.kind,
+    slope: shape.slope,
+    width: shape.width,
+    level: levels,
+    used: base,
+    counts,
+    charges,
     bound: costAtLow,
     convex,
     kept,
@@ -230,9 +264,19 @@ export function planBackward(problem: StepProblem, wholeBand = false, after?: Va
   };
 }
 
+/** Gives a plan's arrays back for the next call. The plan must not be read after. */
+export function releasePlan(plan: Plan): void {
+  giveBack('kind', plan.kind);
+  giveBack('slope', plan.slope);
+  giveBack('width', plan.width);
+  giveBack('level', plan.level);
+  giveBack('counts', plan.counts);
+  giveBack('charges', plan.charges);
+}
+
 function grown(array: Float64Array, size: number): Float64Array<ArrayBuffer> {
   const out = new Float64Array(size);
-  out.set(array);
+  out.set(array.length > size ? array.subarray(0, size) : array);
   return out;
 }
 

@@ -1,6 +1,6 @@
 import type { Plan, ValueCurve } from './backward.ts';
 import type { DispatchSolution, StepProblem } from './problem.ts';
-import { convexHull, importIsPaid, makeShape, type StepShape, shapeStep } from './shape.ts';
+import { acPerStored, importIsPaid, makeShape, type StepShape, shapeStep } from './shape.ts';
 
 /** Less than this share of the store is rounding, and moves nothing. */
 const DUST = 1e-12;
@@ -17,20 +17,19 @@ export function followForward(problem: StepProblem, plan: Plan): Schedule {
   const n = problem.intervals;
   const { netLoadKwh, importPricePerKwh, exportPricePerKwh, lowKwh, highKwh, floorKwh, decay, clippedKwh } = problem;
   const { importCapKwh, overCapPerKwh, importLimitKwh, exportLimitKwh, curtailment, wearPerKwh } = problem;
-  const { levels } = plan;
+  const { kind, slope, width, level, counts } = plan;
   const chargeKwh = new Float64Array(n);
   const dischargeKwh = new Float64Array(n);
   const socKwh = new Float64Array(n);
   const curtailedKwh = new Float64Array(n);
   const unservedKwh = new Float64Array(n);
   const marginal = new Float64Array(n);
+  const ac = acPerStored(problem);
   const shape = makeShape();
-  const hull = makeShape();
-  const { slope, width, acPerKwh } = shape;
   let most = 0;
   for (let i = 0; i < n; i++) if (highKwh[i]! > most) most = highKwh[i]!;
   const dust = DUST * most;
-  let at = plan.levelsUsed;
+  let at = plan.used;
   let cost = 0;
   let overCapCost = 0;
   let unserved = 0;
@@ -39,68 +38,64 @@ export function followForward(problem: StepProblem, plan: Plan): Schedule {
   for (let i = 0; i < n; i++) {
     const floor = floorKwh[i]!;
     const held = soc > floor ? soc - decay * (soc - floor) : soc;
-    shapeStep(problem, i, shape);
-    const { charges, count } = shape;
+    const last = at;
+    at -= counts[i]!;
+    const firstDischarge = at + plan.charges[i]!;
     let end = held;
     let charge = 0;
     let discharge = 0;
     /** The best of the ways, hold apart, to use one more kWh: charge less, or discharge more. */
     let other = Number.NEGATIVE_INFINITY;
-    if (shape.convex) {
-      at -= count;
-      let k = charges - 1;
-      for (; k >= 0; k--) {
-        const room = levels[at + k]! - end;
+    const curve = plan.convex ? undefined : plan.kept.get(i);
+    if (curve === undefined) {
+      let k = firstDischarge - 1;
+      for (; k >= at; k--) {
+        const room = level[k]! - end;
         if (room <= dust) break;
+        other = slope[k]!;
         if (room <= width[k]!) {
-          end = levels[at + k]!;
-          charge += room * acPerKwh[k]!;
-          other = slope[k]!;
+          end = level[k]!;
+          charge += room * ac[kind[k]!]!;
           break;
         }
         end += width[k]!;
-        charge += width[k]! * acPerKwh[k]!;
-        other = slope[k]!;
+        charge += width[k]! * ac[kind[k]!]!;
       }
       if (charge === 0) {
-        for (k = charges; k < count; k++) {
-          const drop = end - levels[at + k]!;
-          if (drop <= dust) {
-            other = slope[k]!;
-            break;
-          }
+        for (k = firstDischarge; k < last; k++) {
+          const drop = end - level[k]!;
           if (drop < width[k]! - dust) {
-            end = levels[at + k]!;
-            discharge += drop * acPerKwh[k]!;
             other = slope[k]!;
+            if (drop > dust) {
+              end = level[k]!;
+              discharge += drop * ac[kind[k]!]!;
+            }
             break;
           }
           end -= width[k]!;
-          discharge += width[k]! * acPerKwh[k]!;
+          discharge += width[k]! * ac[kind[k]!]!;
         }
       }
-      marginal[i] = other;
     } else {
-      const curve = plan.kept.get(i)!;
-      convexHull(shape, hull);
-      at -= hull.count;
-      marginal[i] = marginalOnHull(hull, levels, at, held, curve, highKwh[i]!, dust);
+      shapeStep(problem, i, shape);
+      other = marginalOnHull(plan, at, last, held + shape.chargeWidth, highKwh[i]!, curve, dust);
       const moved = bestMove(shape, curve, held, lowKwh[i]!, highKwh[i]!);
       end = held + moved;
       let left = Math.abs(moved);
       if (moved > 0)
-        for (let k = charges - 1; k >= 0 && left > 0; k--) {
-          const take = Math.min(left, width[k]!);
-          charge += take * acPerKwh[k]!;
+        for (let k = shape.charges - 1; k >= 0 && left > 0; k--) {
+          const take = Math.min(left, shape.width[k]!);
+          charge += take * ac[shape.kind[k]!]!;
           left -= take;
         }
       else
-        for (let k = charges; k < count && left > 0; k++) {
-          const take = Math.min(left, width[k]!);
-          discharge += take * acPerKwh[k]!;
+        for (let k = shape.charges; k < shape.count && left > 0; k++) {
+          const take = Math.min(left, shape.width[k]!);
+          discharge += take * ac[shape.kind[k]!]!;
           left -= take;
         }
     }
+    marginal[i] = other;
     if (end > highKwh[i]!) end = highKwh[i]!;
     else if (end < lowKwh[i]!) end = lowKwh[i]!;
 
@@ -137,12 +132,12 @@ export function followForward(problem: StepProblem, plan: Plan): Schedule {
       unserved += missing;
       flow = importLimitKwh;
     }
-    curtailedKwh[i] = Math.max(thrown, 0);
+    if (thrown > 0) curtailedKwh[i] = thrown;
     cost += (flow > 0 ? importPrice : exportPrice) * flow + wearPerKwh * discharge;
     if (importCapKwh !== undefined && flow > importCapKwh[i]!)
       overCapCost += overCapPerKwh![i]! * (flow - importCapKwh[i]!);
-    chargeKwh[i] = charge;
-    dischargeKwh[i] = discharge;
+    if (charge > 0) chargeKwh[i] = charge;
+    else if (discharge > 0) dischargeKwh[i] = discharge;
     socKwh[i] = end;
     soc = end;
   }
@@ -155,7 +150,7 @@ export function followForward(problem: StepProblem, plan: Plan): Schedule {
   for (let i = n - 1; i >= 0; i--) {
     const before = i > 0 ? socKwh[i - 1]! : problem.initialKwh;
     let worth = marginal[i]!;
-    const settled = plan.kept.has(i);
+    const settled = !plan.convex && plan.kept.has(i);
     if (!settled && highKwh[i]! - socKwh[i]! > dust && later > worth) worth = later;
     if (worth === Number.NEGATIVE_INFINITY) worth = 0;
     if (before >= floorKwh[i]!) worth *= 1 - decay;
@@ -245,32 +240,33 @@ function levelAt(curve: ValueCurve, price: number): number {
   return level;
 }
 
-/** Slope, to the right, of the hull merged with the value after the step, at `held`. */
+/** Slope, to the right, of the hull merged with the value after the step; `far` is stored with all charging used. */
 function marginalOnHull(
-  hull: StepShape,
-  levels: Float64Array,
+  plan: Plan,
   at: number,
-  held: number,
-  curve: ValueCurve,
+  last: number,
+  far: number,
   high: number,
+  curve: ValueCurve,
   dust: number,
 ): number {
-  let end = held + hull.chargeWidth;
+  const { slope, width, level } = plan;
   let other = Number.NEGATIVE_INFINITY;
-  for (let k = 0; k < hull.count; k++) {
-    const drop = end - levels[at + k]!;
-    if (drop < hull.width[k]! - dust) {
-      other = hull.slope[k]!;
+  let end = far;
+  for (let k = at; k < last; k++) {
+    const drop = end - level[k]!;
+    if (drop < width[k]! - dust) {
+      other = slope[k]!;
       if (drop > 0) end -= drop;
       break;
     }
-    end -= hull.width[k]!;
+    end -= width[k]!;
   }
   if (high - end <= dust) return other;
-  let level = curve.lowKwh;
+  let upTo = curve.lowKwh;
   for (let j = 0; j < curve.count; j++) {
-    level += curve.widthKwh[j]!;
-    if (level > end + dust) return Math.max(other, curve.valuePerKwh[j]!);
+    upTo += curve.widthKwh[j]!;
+    if (upTo > end + dust) return Math.max(other, curve.valuePerKwh[j]!);
   }
   return other;
 }

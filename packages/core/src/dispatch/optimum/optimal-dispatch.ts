@@ -1,6 +1,6 @@
-import { makeReachable, planBackward } from './backward.ts';
+import { makeReachable, planBackward, releasePlan } from './backward.ts';
 import { followForward } from './forward.ts';
-import { checkProblem, type DispatchProblem, type DispatchSolution, toSteps } from './problem.ts';
+import { checkProblem, type DispatchProblem, type DispatchSolution, releaseSteps, toSteps } from './problem.ts';
 
 /**
  * The schedule of least cost for a battery when everything is known ahead, and the value of a stored kWh at every
@@ -21,6 +21,8 @@ export function optimalDispatch(problem: DispatchProblem): DispatchSolution {
   makeReachable(steps);
   const plan = planBackward(steps);
   const { unservedCost, overCapCost: _, ...schedule } = followForward(steps, plan);
+  releasePlan(plan);
+  releaseSteps(steps);
   if (plan.convex) return { ...schedule, proof: 'exact', gap: 0 };
   return { ...schedule, proof: 'gap', gap: Math.max(0, schedule.cost + unservedCost - plan.bound) };
 }

@@ -1,4 +1,5 @@
 import { InputError, type InputIssue, showValue } from '../../input/index.ts';
+import { giveBack, lendDoubles } from './scratch.ts';
 
 /**
  * A battery behind a meter, with everything known ahead. An array has an entry an interval; powers and
@@ -76,6 +77,8 @@ export interface DispatchSolution {
 /** A problem in energies an interval, its band made reachable: what the recursion reads. */
 export interface StepProblem {
   readonly intervals: number;
+  /** Nothing but the battery's own limits binds, and nothing is thrown away. */
+  readonly plain: boolean;
   readonly netLoadKwh: Float64Array;
   readonly importPricePerKwh: Float64Array;
   readonly exportPricePerKwh: Float64Array;
@@ -170,10 +173,10 @@ export function checkProblem(problem: DispatchProblem): void {
 export function toSteps(problem: DispatchProblem): StepProblem {
   const { netLoadKwh, importPricePerKwh, exportPricePerKwh, stepHours, chargeEfficiency } = problem;
   const n = netLoadKwh.length;
-  const floorKwh = spread(problem.floorKwh, n, 1);
-  const highKwh = spread(problem.capacityKwh, n, 1);
-  const lowKwh = floorKwh.slice();
-  for (let i = 0; i < n; i++) if (lowKwh[i]! > highKwh[i]!) lowKwh[i] = highKwh[i]!;
+  const floorKwh = spread('floor', problem.floorKwh, n, 1);
+  const highKwh = spread('high', problem.capacityKwh, n, 1);
+  const lowKwh = lendDoubles('low', n);
+  for (let i = 0; i < n; i++) lowKwh[i] = Math.min(floorKwh[i]!, highKwh[i]!);
   if (problem.finalMinKwh !== undefined && n > 0)
     lowKwh[n - 1] = Math.min(highKwh[n - 1]!, Math.max(lowKwh[n - 1]!, problem.finalMinKwh));
   const wearPerKwh = problem.wearPerKwh ?? 0;
@@ -188,11 +191,20 @@ export function toSteps(problem: DispatchProblem): StepProblem {
   const chargeMost = (1.000001 * most) / Math.min(chargeEfficiency, problem.solarChargeEfficiency ?? 1);
   return {
     intervals: n,
+    plain:
+      (problem.gridCharging ?? true) &&
+      (problem.batteryExport ?? true) &&
+      problem.curtailment !== true &&
+      (problem.solarChargeEfficiency ?? chargeEfficiency) === chargeEfficiency &&
+      problem.clippedKwh === undefined &&
+      problem.servedLoadLimitKwh === undefined &&
+      (problem.importLimitKw ?? Number.POSITIVE_INFINITY) === Number.POSITIVE_INFINITY &&
+      (problem.exportLimitKw ?? Number.POSITIVE_INFINITY) === Number.POSITIVE_INFINITY,
     netLoadKwh,
     importPricePerKwh,
     exportPricePerKwh,
-    chargeLimitKwh: spread(problem.chargeLimitKw, n, stepHours, chargeMost),
-    dischargeLimitKwh: spread(problem.dischargeLimitKw, n, stepHours, 1.000001 * most),
+    chargeLimitKwh: spread('charge', problem.chargeLimitKw, n, stepHours, chargeMost),
+    dischargeLimitKwh: spread('discharge', problem.dischargeLimitKw, n, stepHours, 1.000001 * most),
     lowKwh,
     highKwh,
     floorKwh,
@@ -219,9 +231,18 @@ export function toSteps(problem: DispatchProblem): StepProblem {
   };
 }
 
-function spread(value: number | Float64Array, n: number, factor: number, most = Number.MAX_VALUE): Float64Array {
-  if (typeof value === 'number') return new Float64Array(n).fill(Math.min(most, value * factor));
-  const out = new Float64Array(n);
-  for (let i = 0; i < n; i++) out[i] = Math.min(most, value[i]! * factor);
+/** Gives a problem's own arrays back for the next call. It must not be read after. */
+export function releaseSteps(steps: StepProblem): void {
+  giveBack('floor', steps.floorKwh);
+  giveBack('high', steps.highKwh);
+  giveBack('low', steps.lowKwh);
+  giveBack('charge', steps.chargeLimitKwh);
+  giveBack('discharge', steps.dischargeLimitKwh);
+}
+
+function spread(role: string, value: number | Float64Array, n: number, factor: number, most = Number.MAX_VALUE) {
+  const out = lendDoubles(role, n);
+  if (typeof value === 'number') out.fill(Math.min(most, value * factor), 0, n);
+  else for (let i = 0; i < n; i++) out[i] = Math.min(most, value[i]! * factor);
   return out;
 }

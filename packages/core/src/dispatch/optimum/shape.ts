@@ -15,23 +15,23 @@ export const SERVE_OVER_CAP = 5;
 export const SERVE = 6;
 export const EXPORT = 7;
 
-const MOST = 10;
+/** No step has more segments. */
+export const MOST_SEGMENTS = 10;
 
 /**
- * One step's cost as a function of the energy that goes into the store, as slopes and widths. Segments stand
- * from the one that charging reaches last, through none at all, to the one that discharging reaches last.
+ * One step's cost as a function of the energy that goes into the store, as slopes and widths. Segments stand from
+ * `base` on, from the one that charging reaches last, through none at all, to the one that discharging reaches last.
  */
 export interface StepShape {
+  base: number;
   count: number;
   /** The first so many segments charge, the others discharge. */
   charges: number;
-  readonly kind: Uint8Array;
+  kind: Uint8Array;
   /** Money a stored kWh. Falls from segment to segment where the cost is convex. */
-  readonly slope: Float64Array;
+  slope: Float64Array;
   /** Stored kWh. */
-  readonly width: Float64Array;
-  /** AC kWh of one stored kWh. */
-  readonly acPerKwh: Float64Array;
+  width: Float64Array;
   /** Sum of widths on either side: the most that can go in, and out. */
   chargeWidth: number;
   dischargeWidth: number;
@@ -42,20 +42,29 @@ export interface StepShape {
   convex: boolean;
 }
 
-export function makeShape(): StepShape {
+/** Room for the segments of one step, or of many. */
+export function makeShape(room = MOST_SEGMENTS): StepShape {
   return {
+    base: 0,
     count: 0,
     charges: 0,
-    kind: new Uint8Array(MOST),
-    slope: new Float64Array(MOST),
-    width: new Float64Array(MOST),
-    acPerKwh: new Float64Array(MOST),
-    chargeWidth: 0,
-    dischargeWidth: 0,
-    farCost: 0,
+    kind: new Uint8Array(room),
+    slope: new Float64Array(room),
+    width: new Float64Array(room),
+    chargeWidth: 0.5,
+    dischargeWidth: 0.5,
+    farCost: 0.5,
     leastChargeSlope: Number.NaN,
     convex: true,
   };
+}
+
+/** AC kWh of a stored kWh, by kind of segment. */
+export function acPerStored(p: StepProblem): Float64Array {
+  const ac = new Float64Array(EXPORT + 1).fill(p.dischargeEfficiency);
+  ac[GRID_OVER_CAP] = ac[GRID] = p.acPerCharged;
+  ac[SURPLUS] = ac[FREE] = p.acPerSolarCharged;
+  return ac;
 }
 
 /** Slopes that differ by less than this share of the price are one: `price / η · η` is not always `price`. */
@@ -63,7 +72,11 @@ const SAME = 1e-12;
 
 /** Fills `shape` with the cost of step `i`. See docs/concepts/optimum.md, "One step". */
 export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
-  const { kind, slope, width, acPerKwh } = shape;
+  if (p.plain) {
+    shapePlainStep(p, i, shape);
+    return;
+  }
+  const { kind, slope, width, base } = shape;
   const { importLimitKwh, exportLimitKwh, curtailment, gridCharging, wearPerKwh } = p;
   const net = p.netLoadKwh[i]!;
   const importPrice = p.importPricePerKwh[i]!;
@@ -109,7 +122,7 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
     }
     left -= grid + gridOver;
   }
-  let k = 0;
+  let k = base;
   let chargeWidth = 0;
   let convex = true;
   let last = Number.POSITIVE_INFINITY;
@@ -118,7 +131,7 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
     kind[k] = FREE;
     slope[k] = 0;
     width[k] = wide;
-    acPerKwh[k++] = acPerSolarCharged;
+    k++;
     chargeWidth += wide;
     last = 0;
   }
@@ -129,7 +142,7 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
     kind[k] = GRID_OVER_CAP;
     slope[k] = value;
     width[k] = wide;
-    acPerKwh[k++] = acPerCharged;
+    k++;
     chargeWidth += wide;
     farCost += value * wide;
     last = value;
@@ -141,7 +154,7 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
     kind[k] = GRID;
     slope[k] = value;
     width[k] = wide;
-    acPerKwh[k++] = acPerCharged;
+    k++;
     chargeWidth += wide;
     farCost += value * wide;
     last = value;
@@ -156,7 +169,7 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
     kind[k] = SURPLUS;
     slope[k] = value;
     width[k] = wide;
-    acPerKwh[k++] = acPerSolarCharged;
+    k++;
     chargeWidth += wide;
     farCost += value * wide;
     last = value;
@@ -167,11 +180,11 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
     kind[k] = FREE;
     slope[k] = 0;
     width[k] = wide;
-    acPerKwh[k++] = acPerSolarCharged;
+    k++;
     chargeWidth += wide;
     last = 0;
   }
-  shape.charges = k;
+  shape.charges = k - base;
 
   // Discharging, nearest first: load that nothing else carries, load bought above the cap, load below it, export.
   const { dischargeEfficiency, storedPerAc } = p;
@@ -190,7 +203,7 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
     kind[k] = OVERLOAD;
     slope[k] = value;
     width[k] = carried * storedPerAc;
-    acPerKwh[k++] = dischargeEfficiency;
+    k++;
     dischargeWidth += carried * storedPerAc;
     last = value;
   }
@@ -205,7 +218,7 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
     kind[k] = SERVE_OVER_CAP;
     slope[k] = value;
     width[k] = served * storedPerAc;
-    acPerKwh[k++] = dischargeEfficiency;
+    k++;
     dischargeWidth += served * storedPerAc;
     last = value;
   }
@@ -220,7 +233,7 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
     kind[k] = SERVE;
     slope[k] = value;
     width[k] = served * storedPerAc;
-    acPerKwh[k++] = dischargeEfficiency;
+    k++;
     dischargeWidth += served * storedPerAc;
     last = value;
   }
@@ -237,7 +250,7 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
       kind[k] = EXPORT;
       slope[k] = value;
       width[k] = sold * storedPerAc;
-      acPerKwh[k++] = dischargeEfficiency;
+      k++;
       dischargeWidth += sold * storedPerAc;
       last = value;
     }
@@ -249,11 +262,11 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
       kind[k] = EXPORT;
       slope[k] = value;
       width[k] = instead * storedPerAc;
-      acPerKwh[k++] = dischargeEfficiency;
+      k++;
       dischargeWidth += instead * storedPerAc;
     }
   }
-  shape.count = k;
+  shape.count = k - base;
   shape.chargeWidth = chargeWidth;
   shape.dischargeWidth = dischargeWidth;
   shape.farCost = farCost;
@@ -262,6 +275,63 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
     shape.leastChargeSlope = importPrice * acPerCharged;
     convex = false;
   } else shape.leastChargeSlope = Number.NaN;
+  shape.convex = convex;
+}
+
+/** The same where nothing but the battery limits the flows, in a third of the time. */
+function shapePlainStep(p: StepProblem, i: number, shape: StepShape): void {
+  const { kind, slope, width, base } = shape;
+  const { chargeEfficiency, acPerCharged, dischargeEfficiency, storedPerAc, wearPerKwh } = p;
+  const net = p.netLoadKwh[i]!;
+  const importPrice = p.importPricePerKwh[i]!;
+  const exportPrice = p.exportPricePerKwh[i]!;
+  const chargeLimit = p.chargeLimitKwh[i]!;
+  let out = p.dischargeLimitKwh[i]!;
+  let k = base;
+  let last = importPrice * acPerCharged;
+  kind[k] = GRID;
+  slope[k] = last;
+  let convex = true;
+  if (net >= 0) {
+    const wide = chargeLimit * chargeEfficiency;
+    width[k++] = wide;
+    shape.charges = 1;
+    shape.farCost = importPrice * net + last * wide;
+    let value = (importPrice - wearPerKwh) * dischargeEfficiency;
+    if (value > last) {
+      if (value - last <= SAME * Math.abs(value)) value = last;
+      else convex = false;
+    }
+    last = value;
+    const served = Math.min(net, out);
+    out -= served;
+    kind[k] = SERVE;
+    slope[k] = value;
+    width[k++] = served * storedPerAc;
+  } else {
+    const stored = Math.min(chargeLimit, -net);
+    const wide = (chargeLimit - stored) * chargeEfficiency;
+    width[k++] = wide;
+    const value = exportPrice * acPerCharged;
+    if (value > last) convex = false;
+    kind[k] = SURPLUS;
+    slope[k] = value;
+    width[k++] = stored * chargeEfficiency;
+    shape.charges = 2;
+    shape.farCost = exportPrice * net + last * wide + value * stored * chargeEfficiency;
+    last = value;
+  }
+  let value = (exportPrice - wearPerKwh) * dischargeEfficiency;
+  if (value > last) {
+    if (value - last <= SAME * Math.abs(value)) value = last;
+    else if (out > 0) convex = false;
+  }
+  kind[k] = EXPORT;
+  slope[k] = value;
+  width[k++] = out * storedPerAc;
+  shape.count = k - base;
+  shape.chargeWidth = chargeLimit * chargeEfficiency;
+  shape.dischargeWidth = p.dischargeLimitKwh[i]! * storedPerAc;
   shape.convex = convex;
 }
 
@@ -283,18 +353,19 @@ export function importIsPaid(p: StepProblem, i: number): boolean {
 export function convexHull(shape: StepShape, out: StepShape): void {
   const slope = out.slope;
   const width = out.width;
-  slope.set(shape.slope);
-  width.set(shape.width);
+  const { base, count, charges } = shape;
+  slope.set(shape.slope.subarray(base, base + count));
+  width.set(shape.width.subarray(base, base + count));
   const least = shape.leastChargeSlope;
   let farCost = shape.farCost;
   if (!Number.isNaN(least))
-    for (let j = 0; j < shape.charges; j++) {
+    for (let j = 0; j < charges; j++) {
       farCost -= (slope[j]! - least) * width[j]!;
       slope[j] = least;
     }
-  sortFalling(slope, width, 0, shape.charges);
-  sortFalling(slope, width, shape.charges, shape.count);
-  out.count = poolRising(slope, width, shape.count);
+  sortFalling(slope, width, 0, charges);
+  sortFalling(slope, width, charges, count);
+  out.count = poolRising(slope, width, count);
   out.charges = 0;
   out.chargeWidth = shape.chargeWidth;
   out.dischargeWidth = shape.dischargeWidth;
