@@ -145,6 +145,24 @@ const withSolver = !process.argv.includes('--no-solver');
 const cases = [
   { name: 'window tariff, 15 min', n: 35_040, h: 0.25, kind: 'window', rounds: 3, aim: 1000 },
   { name: 'hourly prices, 15 min', n: 35_040, h: 0.25, kind: 'volatile', rounds: 3, aim: 250 },
+  {
+    name: 'window tariff with monthly demand charge, 15 min',
+    n: 35_040,
+    h: 0.25,
+    kind: 'window',
+    demand: true,
+    rounds: 1,
+    aim: 100,
+  },
+  {
+    name: 'hourly prices with monthly demand charge, 15 min',
+    n: 35_040,
+    h: 0.25,
+    kind: 'volatile',
+    demand: true,
+    rounds: 1,
+    aim: 100,
+  },
   { name: 'window tariff, 5 min', n: 105_120, h: 1 / 12, kind: 'window', rounds: 0 },
   { name: 'hourly prices, 5 min', n: 105_120, h: 1 / 12, kind: 'volatile', rounds: 0 },
 ];
@@ -152,13 +170,13 @@ let failed = false;
 for (const { name, n, h, kind, demand, rounds, aim } of cases) {
   const problem = makeProblem(n, h, kind, demand);
   const data = withSolver && rounds > 0 ? makeModel(problem) : undefined;
-  for (let k = 0; k < 12; k++) optimalDispatch(problem);
+  for (let k = 0; k < (demand ? 2 : 12); k++) optimalDispatch(problem);
   const ours = [];
   const theirs = [];
   let solution;
   let expected;
   for (let round = 0; round < Math.max(1, rounds); round++) {
-    for (let k = 0; k < 15; k++) {
+    for (let k = 0; k < (demand ? 3 : 15); k++) {
       const start = performance.now();
       solution = optimalDispatch(problem);
       ours.push(performance.now() - start);

@@ -1,9 +1,9 @@
-import { optimalDispatch } from '@duskbank/core/dispatch';
+import { type DispatchProblem, optimalDispatch } from '@duskbank/core/dispatch';
 import type { Highs } from 'highs';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { checkSchedule, shortOfFloor } from './check-schedule.ts';
 import { loadSolver, solveProgram } from './linear-program.ts';
-import { type PriceKind, randomProblem } from './problems.ts';
+import { type PriceKind, randomProblem, seeded } from './problems.ts';
 
 // Against HiGHS, an outside solver for linear and mixed-integer programs. Relative tolerance 1e-9 of the cost, with
 // 1 (money) as the least scale: costs near zero are differences of large sums.
@@ -50,6 +50,50 @@ describe('the exact optimum agrees with an outside linear-programming solver', (
     expect(difference(2001, 35_040, 'window')).toBeLessThanOrEqual(1e-9);
   }, 300_000);
 });
+
+describe('with demand charges', () => {
+  it('agrees to 1e-6 on 40 random problems of one to four periods, averaged over one interval', () => {
+    for (let seed = 1; seed <= 40; seed++) {
+      const problem = randomProblem(seed, 150 + 8 * seed, KINDS[seed % 4]!, seed % 2 === 0);
+      const demand = demandOf(problem, seed, 1);
+      const expected = solveProgram(highs, problem, { unservedPerKwh: UNSERVED, demand: [demand] });
+      const solution = optimalDispatch({ ...problem, demandCharges: [demand] });
+      expect(checkSchedule(problem, solution).faults, `seed ${seed}`).toEqual([]);
+      const unserved = solution.unservedKwh.reduce((sum, kwh) => sum + kwh, 0);
+      const total = solution.cost + UNSERVED * unserved;
+      const scale = Math.max(1, Math.abs(expected));
+      expect(Math.abs(total - expected) / scale, `seed ${seed}`).toBeLessThanOrEqual(1e-6);
+      expect(solution.gap / scale, `seed ${seed}`).toBeLessThanOrEqual(1e-6);
+    }
+  }, 300_000);
+
+  it('bound ≤ optimum ≤ cost where several intervals are averaged, or charges overlap', () => {
+    for (let seed = 1; seed <= 24; seed++) {
+      const problem = randomProblem(seed, 150 + 8 * seed, KINDS[seed % 4]!, true);
+      const charges = [demandOf(problem, seed, seed % 3 === 0 ? 1 : 2)];
+      if (seed % 3 === 0) {
+        const period = charges[0]!.period.map((g, i) => ((i * problem.stepHours) % 24 >= 16 ? g : -1));
+        charges.push({ ...charges[0]!, period, pricePerKw: 1 });
+      }
+      const expected = solveProgram(highs, problem, { unservedPerKwh: UNSERVED, demand: charges });
+      const { cost, gap } = optimalDispatch({ ...problem, demandCharges: charges });
+      const rounding = 1e-7 * Math.max(1, Math.abs(expected));
+      expect(cost, `seed ${seed}`).toBeGreaterThanOrEqual(expected - rounding);
+      expect(cost - gap, `seed ${seed}`).toBeLessThanOrEqual(expected + rounding);
+    }
+  }, 300_000);
+});
+
+function demandOf(problem: DispatchProblem, seed: number, averagingSteps: number) {
+  const random = seeded(seed);
+  const length = Math.ceil(problem.netLoadKwh.length / (1 + (seed % 4)));
+  return {
+    period: Int32Array.from(problem.netLoadKwh, (_, i) => (i % 50 === 7 ? -1 : Math.floor(i / length))),
+    pricePerKw: 0.2 + 6 * random(),
+    soFarKw: seed % 5 === 0 ? 2 : 0,
+    averagingSteps,
+  };
+}
 
 describe('where charging and discharging at once would pay, the bound holds', () => {
   it('bound ≤ mixed-integer optimum ≤ cost of our schedule, on 60 small problems', () => {

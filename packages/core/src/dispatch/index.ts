@@ -1,5 +1,5 @@
 export { optimalDispatch } from './optimum/optimal-dispatch.ts';
-export type { DispatchProblem, DispatchSolution } from './optimum/problem.ts';
+export type { DemandCharge, DispatchProblem, DispatchSolution } from './optimum/problem.ts';
 export { type PeakShaveOptions, peakShave } from './peak-shave.ts';
 export { hold, none, selfConsumption } from './plain.ts';
 export { type Home, publishedUntil, type RunOptions, runStrategy, type StrategyRun } from './run.ts';

@@ -37,15 +37,23 @@ export interface Plan {
   readonly start: ValueCurve;
 }
 
+/** What a plan may be told: the value after the last step, and the stored energies to plan for at the start. */
+export interface PlanOptions {
+  /** @defaultValue energy above the floor is worth the problem's final value */
+  readonly after?: ValueCurve | undefined;
+  /** @defaultValue `initialKwh` alone */
+  readonly fromLowKwh?: number;
+  readonly fromHighKwh?: number;
+}
+
 /**
  * The recursion: value of stored energy from the last step to the first. A step's cost and the value that follows
  * are both convex, so their infimal convolution is a merge of slope segments, trimmed to the band.
  *
  * Tightens `problem.lowKwh` and `highKwh` to what can still meet the later band.
- *
- * @param wholeBand keep the value over the whole band at the start, and not at `initialKwh` alone
  */
-export function planBackward(problem: StepProblem, wholeBand = false, after?: ValueCurve): Plan {
+export function planBackward(problem: StepProblem, options: PlanOptions = {}): Plan {
+  const { after, fromLowKwh = problem.initialKwh, fromHighKwh = problem.initialKwh } = options;
   const n = problem.intervals;
   const { lowKwh, highKwh, floorKwh, decay } = problem;
   const room = 3 * n + 2 * MOST_SEGMENTS;
@@ -128,10 +136,10 @@ export function planBackward(problem: StepProblem, wholeBand = false, after?: Va
     if (i > 0) {
       fromLow = lowKwh[i - 1]!;
       fromHigh = highKwh[i - 1]!;
-    } else if (wholeBand) {
-      fromLow = Math.min(lowKwh[0]!, problem.initialKwh);
-      fromHigh = Math.max(highKwh[0]!, problem.initialKwh);
-    } else fromLow = fromHigh = problem.initialKwh;
+    } else {
+      fromLow = fromLowKwh;
+      fromHigh = fromHighKwh;
+    }
     let heldLow = fromLow > floor ? fromLow - decay * (fromLow - floor) : fromLow;
     let heldHigh = fromHigh > floor ? fromHigh - decay * (fromHigh - floor) : fromHigh;
     const nearLow = low - shape.chargeWidth;

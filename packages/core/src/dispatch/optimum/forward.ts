@@ -12,8 +12,14 @@ export interface Schedule extends Omit<DispatchSolution, 'proof' | 'gap'> {
   readonly overCapCost: number;
 }
 
+/** Bounds on the value of a stored kWh that a step's decision leaves open, kept for the multipliers of caps. */
+export interface ValueBounds {
+  readonly atLeast: Float64Array;
+  readonly atMost: Float64Array;
+}
+
 /** Follows a plan's levels from the start, and reads the value of a stored kWh off the decisions taken. */
-export function followForward(problem: StepProblem, plan: Plan): Schedule {
+export function followForward(problem: StepProblem, plan: Plan, bounds?: ValueBounds): Schedule {
   const n = problem.intervals;
   const { netLoadKwh, importPricePerKwh, exportPricePerKwh, lowKwh, highKwh, floorKwh, decay, clippedKwh } = problem;
   const { importCapKwh, overCapPerKwh, importLimitKwh, exportLimitKwh, curtailment, wearPerKwh } = problem;
@@ -96,6 +102,7 @@ export function followForward(problem: StepProblem, plan: Plan): Schedule {
         }
     }
     marginal[i] = other;
+    if (bounds !== undefined) boundValue(plan, at, firstDischarge, last, end - held, 100 * dust, i, bounds);
     if (end > highKwh[i]!) end = highKwh[i]!;
     else if (end < lowKwh[i]!) end = lowKwh[i]!;
 
@@ -168,6 +175,53 @@ export function followForward(problem: StepProblem, plan: Plan): Schedule {
     unservedCost: unserved * problem.unservedPerKwh,
     overCapCost,
   };
+}
+
+/** The slopes on either side of a move: what a stored kWh is worth lies between them. Slivers don't count. */
+function boundValue(
+  plan: Plan,
+  at: number,
+  firstDischarge: number,
+  last: number,
+  moved: number,
+  sliver: number,
+  i: number,
+  bounds: ValueBounds,
+): void {
+  const { slope, width } = plan;
+  let atMost = Number.POSITIVE_INFINITY;
+  let atLeast = Number.NEGATIVE_INFINITY;
+  let left = moved;
+  // From idle toward charging; what lies behind bounds from below, what lies ahead from above.
+  for (let k = firstDischarge - 1; k >= at; k--) {
+    if (width[k]! <= sliver) continue;
+    if (left <= sliver) {
+      atMost = slope[k]!;
+      break;
+    }
+    atLeast = slope[k]!;
+    if (left < width[k]! - sliver) {
+      atMost = atLeast;
+      break;
+    }
+    left -= width[k]!;
+  }
+  left = -moved;
+  for (let k = firstDischarge; k < last && moved <= sliver; k++) {
+    if (width[k]! <= sliver) continue;
+    if (left <= sliver) {
+      atLeast = slope[k]!;
+      break;
+    }
+    atMost = slope[k]!;
+    if (left < width[k]! - sliver) {
+      atLeast = atMost;
+      break;
+    }
+    left -= width[k]!;
+  }
+  bounds.atLeast[i] = atLeast;
+  bounds.atMost[i] = atMost;
 }
 
 /** Energy that goes in (or, negative, out) at least cost now and to come, where the step's cost isn't convex. */

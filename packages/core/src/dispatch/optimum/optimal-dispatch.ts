@@ -1,6 +1,14 @@
 import { makeReachable, planBackward, releasePlan } from './backward.ts';
+import { type PeakCharge, solvePeaks } from './demand.ts';
 import { followForward } from './forward.ts';
-import { checkProblem, type DispatchProblem, type DispatchSolution, releaseSteps, toSteps } from './problem.ts';
+import {
+  checkProblem,
+  type DemandCharge,
+  type DispatchProblem,
+  type DispatchSolution,
+  releaseSteps,
+  toSteps,
+} from './problem.ts';
 
 /**
  * The schedule of least cost for a battery when everything is known ahead, and the value of a stored kWh at every
@@ -19,10 +27,36 @@ export function optimalDispatch(problem: DispatchProblem): DispatchSolution {
   checkProblem(problem);
   const steps = toSteps(problem);
   makeReachable(steps);
+  const charges = (problem.demandCharges ?? []).map((charge) => peakCharge(charge, problem.stepHours));
+  if (charges.length > 0) {
+    const { schedule, cost, bound, convex } = solvePeaks(steps, charges);
+    const { unservedCost, overCapCost: _, ...flows } = schedule;
+    releaseSteps(steps);
+    const gap = Math.max(0, cost + unservedCost - bound);
+    // 1e-12 of the cost: rounding of a sum over a year
+    const exact = convex && gap <= 1e-12 * Math.max(1, Math.abs(cost));
+    return { ...flows, cost, proof: exact ? 'exact' : 'gap', gap: exact ? 0 : gap };
+  }
   const plan = planBackward(steps);
   const { unservedCost, overCapCost: _, ...schedule } = followForward(steps, plan);
   releasePlan(plan);
   releaseSteps(steps);
   if (plan.convex) return { ...schedule, proof: 'exact', gap: 0 };
   return { ...schedule, proof: 'gap', gap: Math.max(0, schedule.cost + unservedCost - plan.bound) };
+}
+
+function peakCharge(charge: DemandCharge, stepHours: number): PeakCharge {
+  const { pricePerKw, period, averagingSteps = 1, soFarKw = 0 } = charge;
+  let groups = 0;
+  for (const g of period) if (g >= groups) groups = g + 1;
+  const leastKwh = new Float64Array(groups);
+  for (let g = 0; g < groups; g++)
+    leastKwh[g] = (typeof soFarKw === 'number' ? soFarKw : (soFarKw[g] ?? 0)) * stepHours;
+  return {
+    group: period,
+    pricePerKwh: new Float64Array(groups).fill(pricePerKw / stepHours),
+    leastKwh,
+    averagingSteps,
+    phaseSteps: 0,
+  };
 }

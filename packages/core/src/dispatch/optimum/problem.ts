@@ -50,11 +50,24 @@ export interface DispatchProblem {
   readonly finalValuePerKwh?: number;
   /** Stored after the last interval at least, kWh. @defaultValue the floor */
   readonly finalMinKwh?: number;
+  readonly demandCharges?: readonly DemandCharge[];
+}
+
+/** A price on each period's highest mean import power. */
+export interface DemandCharge {
+  /** Money a kW. */
+  readonly pricePerKw: number;
+  /** Period of each interval; negative bears no charge. */
+  readonly period: Int32Array;
+  /** Intervals that are averaged, in blocks from the first one on. @defaultValue 1 */
+  readonly averagingSteps?: number;
+  /** Peak that is billed in any case, kW: one number for every period, or one a period. @defaultValue 0 */
+  readonly soFarKw?: number | Float64Array;
 }
 
 /** The best schedule found, and what is proven about it. */
 export interface DispatchSolution {
-  /** Σ prices × flows + wear − final value. */
+  /** Σ prices × flows + demand charges + wear − final value. */
   readonly cost: number;
   /** AC energy into the battery, kWh an interval. */
   readonly chargeKwh: Float64Array;
@@ -166,6 +179,31 @@ export function checkProblem(problem: DispatchProblem): void {
   scalar('wearPerKwh', (v) => v >= 0 && Number.isFinite(v), 'a number of at least 0');
   scalar('finalValuePerKwh', (v) => Number.isFinite(v), 'a finite number');
   scalar('finalMinKwh', (v) => v >= 0 && Number.isFinite(v), 'a number of at least 0');
+  for (const [c, charge] of (problem.demandCharges ?? []).entries()) {
+    const path = (field: string) => ({ path: ['demandCharges', c, field] });
+    const { pricePerKw, period, averagingSteps = 1 } = charge;
+    if (!(pricePerKw >= 0 && Number.isFinite(pricePerKw)))
+      issues.push({
+        code: 'out-of-range',
+        where: path('pricePerKw'),
+        received: showValue(pricePerKw),
+        expected: 'a number of at least 0',
+      });
+    if (period.length !== n)
+      issues.push({
+        code: 'length-mismatch',
+        where: path('period'),
+        received: showValue(period.length),
+        expected: `${n} entries, as netLoadKwh has`,
+      });
+    if (!(averagingSteps >= 1 && Number.isInteger(averagingSteps)))
+      issues.push({
+        code: 'out-of-range',
+        where: path('averagingSteps'),
+        received: showValue(averagingSteps),
+        expected: 'a whole number of at least 1',
+      });
+  }
   if (issues.length > 0) throw new InputError(issues);
 }
 
