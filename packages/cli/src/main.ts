@@ -1,4 +1,4 @@
-import { Command, CommanderError } from 'commander';
+import { Command, CommanderError, Option } from 'commander';
 import { EXIT, isBrokenPipe, reportFailure } from './io/fail.ts';
 
 const VERSION = '0.1.0';
@@ -19,7 +19,7 @@ program
   )
   .argument('<site>', 'site file (JSON or YAML)')
   .option('--json', 'print the results as one JSON object')
-  .option('--csv', 'print one row a strategy')
+  .addOption(new Option('--csv', 'print one row a strategy').conflicts('json'))
   .option('--intervals <file>', 'write every flow of every interval to a CSV file, replacing it')
   .option('--strategy <names...>', 'run these strategies only')
   .action(async (site: string, options) => (await import('./commands/compare.ts')).run(site, options));
@@ -71,8 +71,10 @@ program
   .action(async (kind: string) => (await import('./commands/schema.ts')).run(kind));
 
 process.stdout.on('error', (error) => {
-  process.exit(isBrokenPipe(error) ? EXIT.done : EXIT.ourFailure);
+  process.exit(isBrokenPipe(error) ? (process.exitCode ?? EXIT.done) : EXIT.ourFailure);
 });
+// Where nobody reads the notes any more, the exit code still tells.
+process.stderr.on('error', () => {});
 
 try {
   await program.parseAsync();

@@ -6,7 +6,7 @@ import { inputFault } from '../io/fail.ts';
 import { note, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
 import { loadStudy } from '../io/study.ts';
-import { writeWhole } from '../io/write.ts';
+import { replaceable, writeWhole } from '../io/write.ts';
 import { compareCsv, compareText } from '../render/compare.ts';
 
 interface Options {
@@ -20,6 +20,7 @@ interface Options {
 export function run(sitePath: string, options: Options): void {
   const study = loadStudy(sitePath);
   const strategies = chosen(study, options.strategy);
+  if (options.intervals !== undefined) replaceable(options.intervals);
   const runs: StrategyRun[] = [];
   const progress = makeProgress();
   const report = compare(study, {

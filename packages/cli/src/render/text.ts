@@ -1,16 +1,15 @@
 /** Width that every text output keeps to. */
 export const WIDTH = 80;
 
-/** Breaks text into lines of at most `width` characters, between words; later lines begin with `indent`. */
+/** Breaks text into lines of at most `width` characters, between words; later lines begin with `indent`. Leading spaces stay. */
 export function wrap(text: string, width = WIDTH, indent = ''): string {
   const lines: string[] = [];
-  let line = '';
-  for (const word of text.split(' ')) {
-    const start = lines.length === 0 ? '' : indent;
-    if (line === '') line = start + word;
-    else if (line.length + 1 + word.length <= width) line += ` ${word}`;
+  const words = text.trimStart().split(' ');
+  let line = text.slice(0, text.length - text.trimStart().length) + words[0]!;
+  for (const word of words.slice(1)) {
+    if (line.length + 1 + word.length <= width) line += ` ${word}`;
     else {
-      lines.push(line);
+      lines.push(line.trimEnd());
       line = indent + word;
     }
   }

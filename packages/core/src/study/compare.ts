@@ -8,80 +8,12 @@ import {
   selfConsumption,
   windowFill,
 } from '../dispatch/index.ts';
-import { type SimplePayback, simplePayback } from '../economics/index.ts';
-import { backupHours, type Percentiles, summarizeBackup, summarizeReserve } from '../outage/index.ts';
+import { simplePayback } from '../economics/index.ts';
+import { backupHours, summarizeBackup, summarizeReserve } from '../outage/index.ts';
 import { type Flows, preparePlant } from '../plant/index.ts';
 import { billTotal } from '../tariff/index.ts';
 import { perYear, type Study, type Warning } from './home.ts';
-
-/** Results of `compare`, as `--json` prints them. Money is unrounded; energy is summed over the axis, kWh at AC. */
-export interface CompareReport {
-  readonly format: 'duskbank.compare/1';
-  /** Version of Duskbank that made it. */
-  readonly version: string;
-  readonly site: string;
-  /** "modelled, not metered", and what the model rests on. */
-  readonly basis: string;
-  readonly axis: {
-    readonly start: string;
-    readonly end: string;
-    readonly zone: string;
-    readonly stepMinutes: number;
-    readonly intervals: number;
-  };
-  readonly currency: string;
-  readonly tariff: string;
-  /** The home as metered with its existing solar, no battery, on the same tariff. */
-  readonly baseline: {
-    readonly bill: { readonly total: number };
-    readonly importKwh: number;
-    readonly exportKwh: number;
-    readonly peakImportKw: number;
-  };
-  readonly strategies: readonly StrategyResult[];
-  /** The best possible in hindsight; null until it is computed. */
-  readonly bound: { readonly billTotal: number; readonly proof: 'exact' | 'gap'; readonly gap: number } | null;
-  /** What the backed-up load is, in words. */
-  readonly backupBasis: string;
-  /** Simple payback of the causal strategy that saves most; null without a price. */
-  readonly payback: (SimplePayback & { readonly strategy: string }) | null;
-  readonly warnings: readonly Warning[];
-}
-
-/** One strategy's row. */
-export interface StrategyResult {
-  readonly strategy: string;
-  readonly causal: boolean;
-  readonly tariff: string;
-  readonly bill: {
-    readonly total: number;
-    /** Energy stored above the floor before the first interval, at the mean import price: part of `total`. */
-    readonly startEnergy: number;
-  };
-  /** `baseline.bill.total − bill.total`; null where a basis withholds it. */
-  readonly savings: number | null;
-  /** The same, scaled to 365.25 days. */
-  readonly savingsPerYear: number | null;
-  readonly importKwh: number;
-  readonly exportKwh: number;
-  readonly peakImportKw: number;
-  readonly chargedKwh: number;
-  readonly dischargedKwh: number;
-  /** Conversion and decay: charged − discharged − change of stored energy. */
-  readonly lossKwh: number;
-  readonly standbyKwh: number;
-  readonly curtailedKwh: number;
-  readonly unservedKwh: number;
-  readonly equivalentFullCycles: number;
-  readonly startKwh: number;
-  readonly endKwh: number;
-  /** Energy deliverable to loads; null without a plant. */
-  readonly reserve: { readonly minKwh: number; readonly p10Kwh: number; readonly medianKwh: number } | null;
-  /** Null without a plant, where the load isn't known, and where a circuit is medical. */
-  readonly backupHours: (Percentiles & { readonly weekdayEvenings: Percentiles; readonly worst: number }) | null;
-  /** Savings as a share of the bound's; null until the bound is computed, and where it saves nothing. */
-  readonly capturedShare: number | null;
-}
+import type { CompareReport, StrategyResult } from './report-schema.ts';
 
 /** What {@link compare} may be told. */
 export interface CompareOptions {

@@ -3,9 +3,7 @@ export {
   bestCausal,
   billedFlows,
   type CompareOptions,
-  type CompareReport,
   compare,
-  type StrategyResult,
   standardStrategies,
   VERSION,
 } from './compare.ts';
@@ -28,3 +26,4 @@ export {
   outage,
   type StrategyOutage,
 } from './outage.ts';
+export { type CompareReport, compareReportSchema, type StrategyResult } from './report-schema.ts';

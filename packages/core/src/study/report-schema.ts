@@ -1,0 +1,116 @@
+import * as z from 'zod';
+
+const money = z.number();
+const energyKwh = z.number().min(0);
+/** Storage and balance round: a sum that should be zero may stand a hair under it. */
+const nearlyNotNegative = z.number().min(-1e-6);
+const percentilesSchema = z.object({
+  p10: z.number().min(0).describe('At least this long in 9 of 10.'),
+  median: z.number().min(0).describe('At least this long in 1 of 2.'),
+});
+
+const strategySchema = z
+  .object({
+    strategy: z.string().describe('Its name.'),
+    causal: z.boolean().describe('Whether it decides without seeing the future.'),
+    tariff: z.string().describe('The tariff that it is billed on.'),
+    bill: z.object({
+      total: money.describe('Everything that the home pays over the axis.'),
+      startEnergy: money.describe(
+        'Energy stored above the floor before the first interval, at the mean import price: part of the total.',
+      ),
+    }),
+    savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
+    savingsPerYear: money.nullable().describe('The same, scaled to 365.25 days.'),
+    importKwh: energyKwh,
+    exportKwh: energyKwh,
+    peakImportKw: z.number().min(0).describe('Highest import of any interval, kW.'),
+    chargedKwh: energyKwh,
+    dischargedKwh: energyKwh,
+    lossKwh: nearlyNotNegative.describe('Conversion and decay: charged − discharged − change of stored energy.'),
+    standbyKwh: energyKwh,
+    curtailedKwh: energyKwh,
+    unservedKwh: energyKwh,
+    equivalentFullCycles: z.number().min(0).describe('Σ discharge ÷ discharge efficiency ÷ capacity.'),
+    startKwh: energyKwh,
+    endKwh: energyKwh,
+    reserve: z
+      .object({ minKwh: energyKwh, p10Kwh: energyKwh, medianKwh: energyKwh })
+      .nullable()
+      .describe('Energy deliverable to loads; null without a plant.'),
+    backupHours: percentilesSchema
+      .extend({
+        weekdayEvenings: percentilesSchema.describe('Outages that begin Monday to Friday, 17:00 to 21:00.'),
+        worst: z.number().min(0).describe('The shortest of all.'),
+      })
+      .nullable()
+      .describe('Hours of backup over every start; null without a plant, where the load isn’t known, and where a circuit is medical.'),
+    capturedShare: z
+      .number()
+      .nullable()
+      .describe('Savings as a share of the bound’s; null until the bound is computed, and where it saves nothing.'),
+  })
+  .describe('One strategy’s results.');
+
+/**
+ * The results of `compare`, as `--json` prints them. Money is unrounded; energy is summed over the axis, kWh at AC.
+ * The types {@link CompareReport} and {@link StrategyResult} are read off it, so that they can't drift apart.
+ */
+export const compareReportSchema = z
+  .object({
+    format: z.literal('duskbank.compare/1').describe('What this is; its number rises when readers would misread it.'),
+    version: z.string().describe('Version of Duskbank that made it.'),
+    site: z.string().describe('The home’s name.'),
+    basis: z.string().describe('“modelled, not metered”, and what the model rests on.'),
+    axis: z.object({
+      start: z.iso.datetime().describe('Start of the first interval, UTC.'),
+      end: z.iso.datetime().describe('End of the last interval, UTC.'),
+      zone: z.string().describe('IANA time zone.'),
+      stepMinutes: z.int().min(5).max(60),
+      intervals: z.int().min(1),
+    }),
+    currency: z.string().regex(/^[A-Z]{3}$/),
+    tariff: z.string().describe('Name of the tariff.'),
+    baseline: z
+      .object({
+        bill: z.object({ total: money }),
+        importKwh: energyKwh,
+        exportKwh: energyKwh,
+        peakImportKw: z.number().min(0),
+      })
+      .describe('The home as metered with its existing solar, no battery, on the same tariff.'),
+    strategies: z.array(strategySchema).min(1),
+    bound: z
+      .object({
+        billTotal: money.describe('The proven lower bound.'),
+        proof: z.enum(['exact', 'gap']),
+        gap: z.number().min(0).describe('The best schedule’s excess over it, money.'),
+      })
+      .nullable()
+      .describe('The best possible in hindsight; null until it is computed.'),
+    backupBasis: z.string().describe('What the backed-up load is, in words.'),
+    payback: z
+      .object({
+        cost: money.describe('Price less rebate.'),
+        savingsPerYear: money,
+        years: z.number().min(0).nullable().describe('Cost ÷ savings; null where it never pays back.'),
+        basis: z.string().describe('“simple payback of …, against …”.'),
+        strategy: z.string(),
+      })
+      .nullable()
+      .describe('Simple payback of the causal strategy that saves most; null without a price.'),
+    warnings: z.array(z.object({ code: z.string().describe('Stable, kebab-case.'), message: z.string() })),
+  })
+  .describe('Results of duskbank compare.');
+
+type DeepReadonly<T> = T extends readonly (infer Item)[]
+  ? readonly DeepReadonly<Item>[]
+  : T extends object
+    ? { readonly [Key in keyof T]: DeepReadonly<T[Key]> }
+    : T;
+
+/** Results of `compare`: see {@link compareReportSchema}. */
+export type CompareReport = DeepReadonly<z.output<typeof compareReportSchema>>;
+
+/** One strategy's row of a {@link CompareReport}. */
+export type StrategyResult = CompareReport['strategies'][number];
