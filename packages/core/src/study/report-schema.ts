@@ -44,7 +44,9 @@ const strategySchema = z
         worst: z.number().min(0).describe('The shortest of all.'),
       })
       .nullable()
-      .describe('Hours of backup over every start; null without a plant, where the load isn’t known, and where a circuit is medical.'),
+      .describe(
+        'Hours of backup over every start; null without a plant, where the load isn’t known, and where a circuit is medical.',
+      ),
     capturedShare: z
       .number()
       .nullable()
