@@ -21,9 +21,9 @@ export function offsetMinutesAt(zone: string, epochMs: number): number {
 const DAY_MS = 86_400_000;
 
 /**
- * Every change of a zone's offset in `[startEpochMs, endEpochMs)`, found by looking once a day and
- * halving where two days differ. No rule is assumed, so half-hour shifts and zones that change their
- * mind come out right; a shift and its undoing within one day would be missed (none is known).
+ * Every change of a zone's offset in `[startEpochMs, endEpochMs)`, found by looking twice a week and
+ * halving where two looks differ. No rule is assumed, so half-hour shifts and zones that change their
+ * mind come out right; a shift and its undoing within half a week would be missed (none is known).
  *
  * @returns spans in order; the first starts at `startEpochMs`
  */

@@ -6,17 +6,17 @@ export const economicsSchema = fields({
   price: z
     .number()
     .gt(0)
-    .describe('what the household pays before any rebate, in the tariff’s currency, taxes included'),
+    .describe('What the household pays before any rebate, in the tariff’s currency, taxes included.'),
   covers: z
     .string()
     .min(1)
     .max(200)
-    .describe('what the price covers, in words: "two battery units, transfer panel, installation"'),
+    .describe('What the price covers, in words, such as "two battery units, transfer panel, installation".'),
   rebate: z
     .number()
     .min(0)
     .optional()
-    .describe('rebates and grants that are sure, in the tariff’s currency; taken off the price'),
+    .describe('Rebates and grants that are sure, in the tariff’s currency; taken off the price.'),
 }).superRefine((economics, context) => {
   if (economics.rebate !== undefined && economics.rebate > economics.price)
     context.addIssue({

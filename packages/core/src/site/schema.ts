@@ -33,8 +33,8 @@ export const siteSchema = fields({
   account: accountSchema.optional(),
   plant: plantSchema,
   service: serviceSchema.optional(),
-  backup: backupSchema.optional(),
-  economics: economicsSchema.optional(),
+  backup: backupSchema.describe('What stays on when the grid fails, and how the island behaves.').optional(),
+  economics: economicsSchema.describe('What the battery costs, for a simple payback.').optional(),
   dispatch: fields({
     peakShaveTargetKw: z
       .number()
