@@ -123,11 +123,14 @@ export function randomFlows(seed: number, intervals: number, stepMinutes: number
   const importKwh = new Float64Array(intervals);
   const exportKwh = new Float64Array(intervals);
   let away = 0;
+  let month = 1;
   for (let i = 0; i < intervals; i++) {
     const hour = ((i * stepMinutes) / 60) % 24;
+    // Some months take far more than others, so that ratchets bind and blocks fill.
+    if ((i * stepMinutes) % (30 * 1440) === 0) month = 0.3 + 1.4 * next() ** 2;
     if (away > 0) away--;
     else if (next() < 1e-3) away = (next() * 400) | 0;
-    const load = (away > 0 ? 0.05 : size * next() * (hour > 16 && hour < 22 ? 1.8 : 0.7)) * (stepMinutes / 60);
+    const load = (away > 0 ? 0.05 : size * month * next() * (hour > 16 && hour < 22 ? 1.8 : 0.7)) * (stepMinutes / 60);
     const sun = solar * Math.max(0, Math.sin(((hour - 6) / 13) * Math.PI)) * next() * (stepMinutes / 60);
     importKwh[i] = Math.round(Math.max(0, load - sun) * 1000) / 1000;
     exportKwh[i] = Math.round(Math.max(0, sun - load) * 1000) / 1000;

@@ -3,6 +3,7 @@ export { billTariff } from './bill.ts';
 export { type CompileOptions, compileTariff } from './compile.ts';
 export type { Bill, BillingPeriod, BillLine, CompiledTariff, PeriodBill, WindowLabel } from './compiled.ts';
 export { billTotal, evaluateTerms, measuredKw, type ServiceFlows, type TermValue } from './evaluate.ts';
+export { type MarginalPrices, marginalPrices } from './marginal.ts';
 export { parseTariff } from './parse.ts';
 export { accountSchema } from './schema/money.ts';
 export { type TariffDocument, tariffSchema } from './schema/tariff.ts';
