@@ -123,6 +123,11 @@ describe('hours of backup', () => {
         const trip = outage('trip');
         const woken = outage('trip', 0.2);
         expect(trip.darkAfterHours).toBeLessThanOrEqual(taper.darkAfterHours + 1e-6);
+        // The lower answer for trips: what the load can take in five minutes is kept off the top.
+        const most = drawn.loadKwh.reduce((high, kwh) => Math.max(high, kwh), 0) / axis.stepHours;
+        const fullMarginKwh = ((most + drawn.plant.standbyW / 1000) * 5) / 60 / drawn.plant.dischargeEfficiency;
+        const lower = backupHours({ ...drawn, fullMarginKwh, capHours: length })[start]!;
+        expect(lower).toBeLessThanOrEqual(trip.darkAfterHours + 1e-6);
         expect(woken.unservedKwh).toBeLessThanOrEqual(trip.unservedKwh + 1e-6);
         for (const each of [taper, trip, woken])
           expect(each.servedKwh + each.unservedKwh).toBeCloseTo(taper.servedKwh + taper.unservedKwh, 6);

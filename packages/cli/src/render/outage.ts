@@ -1,4 +1,4 @@
-import type { DatedStart, OutageReport, StrategyOutage, Study } from '@duskbank/core/study';
+import type { DatedStart, OutageReport, PlayedOutage, StrategyOutage, Study } from '@duskbank/core/study';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { styled } from './style.ts';
 import { table, wrap } from './text.ts';
@@ -10,6 +10,7 @@ export function outageText(report: OutageReport, study: Study): string {
   const parts = [styled('bold', `${report.site}: when the grid fails`)];
   if (medical !== undefined) parts.push(wrap(`! ${medical.text}`, 80, '  '));
   parts.push(howLong(report, row), keepOn(report), hourPrice(report, study));
+  if (report.played !== null) parts.push(played(report.played));
   if (!report.medical) parts.push(byMonth(report, row), byLength(row));
   parts.push(worst(report, row), reserve(report), frontier(report, study), howOften(report, study));
   if (report.planned.length > 0) parts.push(planned(report));
@@ -98,6 +99,43 @@ function keepOn(report: OutageReport): string {
   ];
   if (report.keepOn.some((kept) => kept.needsSomebodyHome)) notes.push('* 0 h while nobody is home to switch over.');
   return `${head}\n${grid}\n${notes.map((text) => wrap(text)).join('\n')}`;
+}
+
+/** One outage, circuit by circuit. */
+function played(outage: PlayedOutage): string {
+  const rows = outage.circuits.map((circuit) => [
+    circuit.name,
+    circuit.firstLossHours >= outage.lengthHours
+      ? 'never'
+      : circuit.firstLossHours * 60 < 1
+        ? 'at once'
+        : `after ${hours(circuit.firstLossHours)}`,
+    fixed(circuit.servedKwh, 1),
+    fixed(circuit.unservedKwh, 1),
+  ]);
+  const notes = [
+    outage.darkBy === null
+      ? 'The island stays up.'
+      : outage.darkBy === 'empty'
+        ? `Dark after ${hours(outage.darkAfterHours)}, empty.`
+        : `Dark after ${hours(outage.darkAfterHours)}, overloaded.`,
+  ];
+  if (outage.restarts > 0) notes.push(`Sun starts it again ${outage.restarts} times.`);
+  if (outage.solarTrips > 0) notes.push(`Solar trips off a full battery ${outage.solarTrips} times.`);
+  notes.push('Each circuit is let go below its own level of energy, where the site states one ("shedBelow").');
+  return [
+    styled('bold', `Played through: ${when(outage.start)}, ${outage.lengthHours} h without the grid`),
+    table(
+      [
+        { head: 'circuit' },
+        { head: 'goes without', align: 'right' },
+        { head: 'served kWh', align: 'right' },
+        { head: 'missing kWh', align: 'right' },
+      ],
+      rows,
+    ),
+    wrap(notes.join(' ')),
+  ].join('\n');
 }
 
 function hourPrice(report: OutageReport, study: Study): string {
@@ -258,14 +296,13 @@ function howOften(report: OutageReport, study: Study): string {
     (kind) => `${fixed(kind.perYear, 2)} ${kind.name} a year of ${fixed(kind.meanHours, 1)} h on average`,
   );
   const long = reliability.longerThan.map((point) => `${percent(point.share)} last over ${point.hours} h`);
-  const lines = [
-    `${sentence(kinds.join(' and '))} Lengths vary widely: ${long.join(', ')}. Source: ${reliability.source}.`,
-  ];
-  if (!report.medical)
+  const spread = report.medical ? '' : ` Lengths vary widely: ${long.join(', ')}.`;
+  const lines = [`${sentence(kinds.join(' and '))}${spread} Source: ${reliability.source}.`];
+  if (reliability.unservedKwhPerYear !== null)
     lines.push(
       `Backed-up load that goes without in a year, expected: ${fixed(reliability.unservedKwhPerYear, 2)} kWh with the battery, ${fixed(reliability.unservedWithoutBatteryKwhPerYear, 2)} kWh without.`,
     );
-  if (bestFloor !== null && !report.medical) {
+  if (bestFloor !== null) {
     const value = money(bestFloor.valuePerKwh, report.currency, study.home.tariff.currencyDecimals);
     const same = bestFloor.lowShare === bestFloor.highShare;
     lines.push(

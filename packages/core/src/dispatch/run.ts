@@ -128,10 +128,17 @@ function drawCurtain(home: Home, flows: Flows): { view: StrategyView; reveal(fro
   const reach = typeof home.plant.reach === 'number' ? undefined : behind(home.plant.reach);
   const importPrice = behind(tariff.importPricePerKwh, true);
   const exportPrice = behind(tariff.exportPricePerKwh, true);
+  const floor = presentFloor(home);
   const plant =
-    reach === undefined
+    reach === undefined && floor === undefined
       ? home.plant
-      : Object.defineProperty({ ...home.plant }, 'reach', { get: reach, enumerable: true });
+      : {
+          ...home.plant,
+          ...(floor === undefined ? {} : { floorKwh: floor.seen }),
+          get reach() {
+            return reach === undefined ? home.plant.reach : reach();
+          },
+        };
   const seenTariff =
     tariff.priceKnowledge === 'published'
       ? tariff
@@ -159,6 +166,25 @@ function drawCurtain(home: Home, flows: Flows): { view: StrategyView; reveal(fro
     reveal(from) {
       now = from;
       for (const series of shown) lift(series);
+      floor?.reveal(from);
+    },
+  };
+}
+
+/** A floor reckoned from the past: entries after the present interval repeat it, as far ahead as strategies look. */
+function presentFloor(home: Home): { seen: Float64Array; reveal(from: number): void } | undefined {
+  const { floorKwh, floorFromPast } = home.plant;
+  if (typeof floorKwh === 'number' || !floorFromPast) return undefined;
+  const n = floorKwh.length;
+  const ahead = Math.round(72 / home.axis.stepHours);
+  const seen = new Float64Array(n).fill(floorKwh[0]!);
+  let known = 0;
+  return {
+    seen,
+    reveal(from) {
+      seen.set(floorKwh.subarray(known, from + 1), known);
+      seen.fill(floorKwh[from]!, from + 1, Math.min(n, from + ahead));
+      known = from + 1;
     },
   };
 }

@@ -25,12 +25,14 @@ export interface BackupHoursOptions {
   readonly energyShare?: number;
   /** How much too high the gauge may read, kWh: taken off what is stored at the start. @defaultValue 0 */
   readonly gaugeErrorKwh?: number;
+  /** How far under full solar may leave the battery where it trips instead of tapering, kWh. @defaultValue 0 */
+  readonly fullMarginKwh?: number;
 }
 
 /**
  * For how many hours stored energy and the island's solar carry the backed-up load, were the grid to fail at the start
  * of each interval. The reserve floor is released, the shutdown level kept; the equipment's standby draw goes on;
- * solar tapers when the battery is full; decay is taken on all energy above the shutdown level (the lower answer, since
+ * solar tapers when the battery is full (where it trips, `fullMarginKwh` gives a lower answer that holds); decay is taken on all energy above the shutdown level (the lower answer, since
  * the released floor decays too). A load above the discharge limit ends it at once, whatever the sun gives: a cloud
  * must not be what trips the inverter. The step in which energy runs out counts in part. The axis wraps.
  *
@@ -43,13 +45,13 @@ export interface BackupHoursOptions {
  */
 export function backupHours(options: BackupHoursOptions): Float64Array {
   const { axis, plant, socKwh, startKwh = plant.startKwh, loadKwh, solarKwh, energyShare = 1 } = options;
-  const { capHours = CAP_HOURS, gaugeErrorKwh = 0 } = options;
+  const { capHours = CAP_HOURS, gaugeErrorKwh = 0, fullMarginKwh = 0 } = options;
   const n = axis.intervals;
   checkLengths(n, { socKwh, loadKwh, solarKwh });
   checkShare(energyShare, 'energyShare');
   if (!(capHours > 0)) throw outOfRange('capHours', capHours, 'more than 0');
   const { shutdownKwh } = plant;
-  const capKwh = Math.max(0, plant.capacityKwh - shutdownKwh) * energyShare;
+  const capKwh = Math.max(0, (plant.capacityKwh - shutdownKwh) * energyShare - fullMarginKwh);
   const keep = (1 - plant.decayPerHour) ** axis.stepHours;
   const addKwh = islandAdditions(axis, plant, loadKwh, solarKwh, options.coldSteps);
 

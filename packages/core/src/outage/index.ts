@@ -53,7 +53,7 @@ export {
   US_AVERAGE_2023,
 } from './reliability.ts';
 export { type ReserveBySituation, reserveBySituation } from './reserve.ts';
-export { type SimulatedOutage, type SimulateOptions, simulateOutage } from './simulate.ts';
+export { type CircuitService, type SimulatedOutage, type SimulateOptions, simulateOutage } from './simulate.ts';
 export { type SitingItem, sitingChecklist } from './siting.ts';
 export {
   type BackupSummary,

@@ -16,6 +16,8 @@ export interface Island {
   readonly energyShare: number;
   /** How much too high the state-of-charge gauge may read, kWh. */
   readonly gaugeErrorKwh: number;
+  /** What the battery gives while tripped solar stays off, kWh; 0 where solar tapers. */
+  readonly fullMarginKwh: number;
   /** The circuits that stay on together, by priority; empty where the site lists none. */
   readonly circuits: readonly ResolvedCircuit[];
   /** Whether any circuit of the site is medical: then no chance of lasting may be given. */
@@ -52,16 +54,31 @@ export function islandOf(options: IslandOptions): Island {
   const notes = [load.basis, onIsland ? 'solar on the island' : 'no solar on the island'];
   if (fadeShare > 0) notes.push(`${percent(fadeShare)} of capacity lost to age`);
   if (gaugeShare > 0) notes.push(`a gauge that may read ${percent(gaugeShare)} too high`);
+  const trips = onIsland && backup.atFull === 'trip';
+  if (trips) notes.push('solar that trips off a full battery');
   return {
     loadKwh: load.loadKwh,
     solarKwh: solar,
     coldSteps: coldSteps(axis, backup),
     energyShare: 1 - fadeShare,
     gaugeErrorKwh: gaugeShare * plant.capacityKwh,
+    fullMarginKwh: trips ? tripMarginKwh(axis, plant, load.loadKwh, backup.reconnectMinutes ?? RECONNECT_MINUTES) : 0,
     circuits,
     medical: listed.some((circuit) => circuit.medical),
     basis: notes.join(', '),
   };
+}
+
+/** Minutes that solar stays off after a trip unless the site says otherwise (UL 1741, IEEE 1547: 300 s). */
+const RECONNECT_MINUTES = 5;
+
+/**
+ * Solar that trips leaves the battery to carry the load until it reconnects. It then holds at least full less the most
+ * that the load can take in that time: tapering under a capacity so much smaller never shows more than tripping does.
+ */
+function tripMarginKwh(axis: Axis, plant: Plant, loadKwh: Float64Array, minutes: number): number {
+  const mostKw = loadKwh.reduce((most, kwh) => Math.max(most, kwh), 0) / axis.stepHours + plant.standbyW / 1000;
+  return (mostKw * minutes) / 60 / plant.dischargeEfficiency;
 }
 
 function coldSteps(axis: Axis, backup: Backup): Uint8Array | undefined {

@@ -7,6 +7,11 @@ export interface Plant {
   readonly capacityKwh: number;
   /** Energy that normal dispatch may not touch, kWh: one number, or one an interval. Released in an outage. */
   readonly floorKwh: number | Float64Array;
+  /**
+   * The floor of an interval was reckoned from what came before it, so that a causal strategy may know no later one:
+   * it sees the present floor in their place.
+   */
+  readonly floorFromPast?: boolean;
   /** Below this the equipment stops, even in an outage, kWh. At most the floor. */
   readonly shutdownKwh: number;
   /** Stored energy before the first interval, kWh. */

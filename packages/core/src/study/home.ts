@@ -135,7 +135,12 @@ function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warni
           'off-axis': `planned outage of ${outage.from}: the data don't reach it`,
         }[outage.verdict],
       });
-  return { ...plant, floorKwh, startKwh: site.plant.startShare === undefined ? floorKwh[0]! : plant.startKwh };
+  return {
+    ...plant,
+    floorKwh,
+    floorFromPast: reserve.keepHours !== undefined,
+    startKwh: site.plant.startShare === undefined ? floorKwh[0]! : plant.startKwh,
+  };
 }
 
 /** Dangers and doubts about the circuits, by name. */

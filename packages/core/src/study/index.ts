@@ -24,6 +24,7 @@ export {
   type OutageOptions,
   type OutageReport,
   outage,
+  type PlayedOutage,
   type StrategyOutage,
 } from './outage.ts';
 export { type CompareReport, compareReportSchema, type StrategyResult } from './report-schema.ts';

@@ -6,6 +6,7 @@ import {
   backupHours,
   CAP_HOURS,
   type Caution,
+  type CircuitService,
   cautionsFor,
   circuitsLoadKwh,
   expectedUnservedKwhPerYear,
@@ -24,6 +25,7 @@ import {
   reserveBySituation,
   type Slice,
   type SurvivalCurve,
+  simulateOutage,
   sliceBackup,
   summarizeBackup,
   survivalCurve,
@@ -40,6 +42,7 @@ import { perYear, type Study, type Warning } from './home.ts';
 
 /** A start of an outage, with its local clock. */
 export interface DatedStart {
+  readonly interval: number;
   /** `2026-01-15 19:45` on the local clock. */
   readonly local: string;
   readonly weekday: string;
@@ -84,6 +87,18 @@ export interface KeptOn {
   readonly needsSomebodyHome: boolean;
 }
 
+/** An outage of {@link PLAYED_HOURS} played through, with circuits let go one by one. */
+export interface PlayedOutage {
+  readonly start: DatedStart;
+  readonly lengthHours: number;
+  readonly darkAfterHours: number;
+  readonly darkBy: 'empty' | 'overload' | null;
+  readonly solarTrips: number;
+  readonly restarts: number;
+  /** By priority: hours until it first goes without, and energy served and missing, kWh. */
+  readonly circuits: readonly CircuitService[];
+}
+
 /** One point of the frontier: a reserve floor, what it saves and what it leaves. */
 export interface FrontierPoint {
   readonly floorShare: number;
@@ -95,7 +110,7 @@ export interface FrontierPoint {
     readonly evenings: Percentiles | null;
     readonly allHours: Percentiles | null;
     /** Expected backed-up load not served a year, kWh. */
-    readonly unservedKwhPerYear: number;
+    readonly unservedKwhPerYear: number | null;
   }[];
   /** The most that any dispatch could save with this floor; null where it isn't computed. */
   readonly boundSavingsPerYear: number | null;
@@ -128,6 +143,8 @@ export interface OutageReport {
   readonly headline: string;
   readonly strategies: readonly StrategyOutage[];
   readonly keepOn: readonly KeptOn[];
+  /** The worst weekday evening (or worst start), played through; null without circuits. */
+  readonly played: PlayedOutage | null;
   readonly transfer: { readonly kind: 'automatic' | 'manual' | 'unknown'; readonly note: string };
   readonly planned: readonly PlannedOutage[];
   readonly recharge: { readonly medianHours: number; readonly longestHours: number };
@@ -140,7 +157,7 @@ export interface OutageReport {
     readonly kinds: readonly OutageKind[];
     /** Share of outages that last longer than 1, 4, 8, 24 h. */
     readonly longerThan: readonly { readonly hours: number; readonly share: number }[];
-    readonly unservedKwhPerYear: number;
+    readonly unservedKwhPerYear: number | null;
     readonly unservedWithoutBatteryKwhPerYear: number;
   };
   /** The floor that costs least when a kWh not served has the stated worth; null without one. */
@@ -207,7 +224,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
   const frontier = frontierOf(study, strategies, kinds, options);
   const hourPrices = pricesOf(frontier, headlineStrategy.name, medical);
   const own = ownFloorShare(plant);
-  const unservedKwhPerYear = expectedUnserved(study, plant, headlineSoc, kinds);
+  const unservedKwhPerYear = medical ? null : expectedUnserved(study, plant, headlineSoc, kinds);
   return {
     format: 'duskbank.outage/1',
     version: VERSION,
@@ -220,6 +237,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     headline: headlineStrategy.name,
     strategies: rows,
     keepOn: keepOnOf(study, headlineSoc),
+    played: playedOf(study, headlineSoc, rows[strategies.indexOf(headlineStrategy)]!),
     transfer: transferOf(study),
     planned: plannedOf(study),
     recharge: rechargeOf(study),
@@ -270,6 +288,7 @@ function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSt
   const noSun = new Float64Array(axis.intervals);
   const held = atStart(plant, socKwh);
   const date = (start: { interval: number; hours: number }): DatedStart => ({
+    interval: start.interval,
     ...localTime(axis, start.interval),
     hours: start.hours,
     reserveKwh: Math.max(0, held[start.interval]! - plant.shutdownKwh) * plant.dischargeEfficiency,
@@ -305,7 +324,7 @@ function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSt
       plant,
       socKwh,
       peakSteps,
-      ...(hasEvents(study) ? { eventSteps: markSteps(study, 'event') } : {}),
+      ...(eventNames(study).length > 0 ? { eventSteps: markSteps(study, 'event') } : {}),
       ...(site.backup?.stormMonths === undefined ? {} : { stormMonths: site.backup.stormMonths }),
     }),
   };
@@ -347,6 +366,36 @@ function keepOnOf(study: Study, socKwh: Float64Array): KeptOn[] {
       needsSomebodyHome: byHand && circuit.unattended,
     };
   });
+}
+
+/** Length of the outage that is played through, h. */
+const PLAYED_HOURS = 48;
+
+function playedOf(study: Study, socKwh: Float64Array, row: StrategyOutage): PlayedOutage | null {
+  const { home, island, site } = study;
+  const { axis, plant } = home;
+  if (island.circuits.length === 0) return null;
+  const start = row.worstEvening ?? row.planningHours;
+  const lengthHours = Math.min(PLAYED_HOURS, axis.intervals * axis.stepHours);
+  const { backup } = site;
+  const played = simulateOutage({
+    axis,
+    plant,
+    loadKwh: island.loadKwh,
+    solarKwh: island.medical ? new Float64Array(axis.intervals) : island.solarKwh,
+    circuits: island.circuits,
+    coldSteps: island.coldSteps,
+    energyShare: island.medical ? Math.min(island.energyShare, PLANNING_SHARE) : island.energyShare,
+    gaugeErrorKwh: island.gaugeErrorKwh,
+    atFull: backup?.atFull,
+    reconnectMinutes: backup?.reconnectMinutes,
+    restartKwh: backup?.restartKwh,
+    start: start.interval,
+    startSocKwh: atStart(plant, socKwh)[start.interval]!,
+    hours: lengthHours,
+  });
+  const { darkAfterHours, darkBy, solarTrips, restarts, circuits } = played;
+  return { start, lengthHours, darkAfterHours, darkBy, solarTrips, restarts, circuits };
 }
 
 function transferOf(study: Study): OutageReport['transfer'] {
@@ -445,7 +494,9 @@ function frontierOf(
             planningHours: planning.reduce((least, h) => Math.min(least, h)),
             evenings: summary?.weekdayEvenings ?? null,
             allHours: summary?.allHours ?? null,
-            unservedKwhPerYear: expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.loadKwh)),
+            unservedKwhPerYear: island.medical
+              ? null
+              : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.loadKwh)),
           };
         }),
         boundSavingsPerYear: withheld || boundBill === null ? null : (baseline - boundBill) * scale,
@@ -486,7 +537,7 @@ function bestFloorOf(
     let share: number | undefined;
     for (const point of frontier) {
       const row = point.strategies.find((each) => each.strategy === headline)!;
-      if (row.savingsPerYear === null) return undefined;
+      if (row.savingsPerYear === null || row.unservedKwhPerYear === null) return undefined;
       const cost = factor * value * row.unservedKwhPerYear - row.savingsPerYear;
       if (cost < least - 1e-9) {
         least = cost;
@@ -505,17 +556,16 @@ function shareLonger(kinds: readonly OutageKind[], hours: number): number {
   return all > 0 ? kinds.reduce((sum, kind) => sum + kind.perYear * lastsLonger(kind, hours), 0) / all : 0;
 }
 
-function hasEvents(study: Study): boolean {
-  return study.home.tariff.windows.some((window) => isEvent(window.name));
-}
-
-function isEvent(name: string): boolean {
-  return /\bevent\b/i.test(name);
+function eventNames(study: Study): string[] {
+  return (study.home.tariff.plan?.tariff.versions ?? []).flatMap((rates) => rates.events.map((event) => event.name));
 }
 
 function markSteps(study: Study, what: 'peak' | 'event'): Uint8Array {
   const { axis, tariff } = study.home;
-  const wanted = tariff.windows.map((window) => (what === 'peak' ? window.kind === 'peak' : isEvent(window.name)));
+  const events = eventNames(study);
+  const wanted = tariff.windows.map((window) =>
+    what === 'peak' ? window.kind === 'peak' : events.includes(window.name),
+  );
   return Uint8Array.from({ length: axis.intervals }, (_, i) => (wanted[tariff.window[i]!] ? 1 : 0));
 }
 

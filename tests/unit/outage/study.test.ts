@@ -1,0 +1,245 @@
+import { backupHours, summarizeBackup } from '@duskbank/core/outage';
+import { circuits, compare, outage } from '@duskbank/core/study';
+import { describe, expect, test } from 'vitest';
+import { outageStudy } from '../../support/outage-study.ts';
+
+const CIRCUITS = [
+  { name: 'Refrigerator', watts: 160, startKva: 1.1, leg: 'L1', dutyShare: 0.5, priority: 1, unattended: true },
+  { name: 'Lights', watts: 300, leg: 'L2', priority: 2 },
+  { name: 'Heater', watts: 1500, leg: 'L1', priority: 5, shedBelow: 0.5 },
+  { name: 'Cooling', watts: 4000, lockedRotorAmps: 80, leg: '240', priority: 9 },
+];
+
+describe('the outage study', () => {
+  const report = outage(outageStudy({ circuits: CIRCUITS }), { floors: [0, 0.5, 1] });
+  const headline = report.strategies.find((row) => row.strategy === report.headline)!;
+
+  test('says how long, for every strategy with a battery, evenings and all hours', () => {
+    expect(report.strategies.map((row) => row.strategy)).not.toContain('none');
+    for (const row of report.strategies) {
+      expect(row.hours!.weekdayEvenings.p10).toBeLessThanOrEqual(row.hours!.weekdayEvenings.median);
+      expect(row.hours!.worst.hours).toBeLessThanOrEqual(row.hours!.allHours.p10);
+      expect(row.planningHours.hours).toBeLessThanOrEqual(row.hours!.worst.hours);
+      expect(row.worstStarts[0]!.hours).toBe(row.hours!.worst.hours);
+    }
+    const hold = report.strategies.find((row) => row.strategy === 'hold')!;
+    expect(hold.reserve.endOfPeak!.minKwh).toBeGreaterThan(headline.reserve.endOfPeak!.minKwh);
+    expect(headline.worstEvening!.local).toMatch(/^2026-01-\d\d (17|18|19|20):[03]0$/);
+  });
+
+  test('says what may stay on: each circuit with all before it, shorter the more there are', () => {
+    // The cooling's start is 19.2 kVA: more than any surge stated, so it isn't on the island.
+    expect(report.keepOn.map((kept) => kept.circuit)).toEqual(['Refrigerator', 'Lights', 'Heater']);
+    expect(report.keepOn.map((kept) => kept.totalW)).toEqual([80, 380, 1880]);
+    for (let k = 1; k < report.keepOn.length; k++)
+      expect(report.keepOn[k]!.evenings!.median).toBeLessThan(report.keepOn[k - 1]!.evenings!.median);
+    // Nothing says how the home changes over, so it counts as by hand.
+    expect(report.transfer.kind).toBe('unknown');
+    expect(report.keepOn.map((kept) => kept.needsSomebodyHome)).toEqual([true, false, false]);
+  });
+
+  test('plays the worst evening through: the heater goes at half, the rest at the end', () => {
+    const played = report.played!;
+    expect(played.circuits.map((circuit) => circuit.name)).toEqual(['Refrigerator', 'Lights', 'Heater']);
+    expect(played.circuits[2]!.firstLossHours).toBeLessThanOrEqual(played.circuits[1]!.firstLossHours);
+    expect(played.start).toEqual(headline.worstEvening);
+    expect(played.darkAfterHours).toBeGreaterThanOrEqual(headline.worstEvening!.hours - 1e-6);
+  });
+
+  test('more floor lasts longer and saves less; the price of an hour is one over the other', () => {
+    const rows = report.frontier.map((point) => point.strategies.find((row) => row.strategy === report.headline)!);
+    expect(report.frontier.map((point) => point.floorShare)).toEqual([0.05, 0.2, 0.5, 1]);
+    for (let j = 1; j < rows.length; j++) {
+      expect(rows[j]!.evenings!.p10).toBeGreaterThanOrEqual(rows[j - 1]!.evenings!.p10);
+      expect(rows[j]!.savingsPerYear!).toBeLessThanOrEqual(rows[j - 1]!.savingsPerYear! + 1e-9);
+      expect(rows[j]!.unservedKwhPerYear!).toBeLessThanOrEqual(rows[j - 1]!.unservedKwhPerYear! + 1e-9);
+    }
+    const next = report.nextHour!;
+    expect(next.fromFloorShare).toBeCloseTo(0.2, 9);
+    expect(next.pricePerHour).toBeCloseTo(next.costPerYear / next.hoursGained, 9);
+  });
+
+  test('at the site’s own floor the frontier repeats what compare says', () => {
+    const study = outageStudy({ circuits: CIRCUITS });
+    const row = compare(study).strategies.find((each) => each.strategy === report.headline)!;
+    const point = report.frontier.find((each) => Math.abs(each.floorShare - 0.2) < 1e-9)!;
+    const same = point.strategies.find((each) => each.strategy === report.headline)!;
+    expect(same.savingsPerYear).toBeCloseTo(row.savingsPerYear!, 9);
+    expect(same.evenings).toEqual(row.backupHours!.weekdayEvenings);
+    expect(headline.hours!.allHours).toEqual({ p10: row.backupHours!.p10, median: row.backupHours!.median });
+  });
+
+  test('expected unserved energy falls with the battery, and the US average says that it is one', () => {
+    const { reliability } = report;
+    expect(reliability.unservedKwhPerYear!).toBeLessThan(reliability.unservedWithoutBatteryKwhPerYear);
+    expect(reliability.source).toContain('not this utility’s');
+    expect(report.bestFloor).toBeNull();
+  });
+
+  test('a value of lost load gives the floor that costs least, with its range', () => {
+    const at = (valueOfLostLoadPerKwh: number) =>
+      outage(outageStudy({ circuits: CIRCUITS, reliability: { saifi: 2, caidiMinutes: 300, valueOfLostLoadPerKwh } }), {
+        floors: [0, 0.5, 1],
+      }).bestFloor!;
+    expect(at(0.01).floorShare).toBeCloseTo(0.05, 9);
+    const dear = at(1e4);
+    expect(dear.floorShare).toBe(1);
+    for (const value of [1, 100, 1000]) {
+      const best = at(value);
+      expect(best.lowShare).toBeLessThanOrEqual(best.floorShare);
+      expect(best.floorShare).toBeLessThanOrEqual(best.highShare);
+    }
+  });
+
+  test('by hand and away: no pump, freezer, furnace; automatic: they run', () => {
+    const note = (transfer: object) => outage(outageStudy({ circuits: CIRCUITS, transfer }), { floors: [0] });
+    const manual = note({ kind: 'manual', away: { from: '08:00', to: '17:00' } });
+    expect(manual.transfer.note).toContain('from 08:00 to 17:00 on weekdays, with nobody home, 0 h for pump');
+    expect(manual.keepOn[0]!.needsSomebodyHome).toBe(true);
+    const automatic = note({ kind: 'automatic', seconds: 5 });
+    expect(automatic.keepOn[0]!.needsSomebodyHome).toBe(false);
+    expect(automatic.transfer.note).toContain('5 s');
+  });
+
+  test('planned outages say whether their notice was long enough', () => {
+    const planned = outage(
+      outageStudy({
+        load: { watts: 500 },
+        reserve: {
+          planned: [
+            { from: '2026-01-20T08:00', to: '2026-01-20T12:00', noticeHours: 24 },
+            { from: '2026-01-22T08:00', to: '2026-01-22T12:00', noticeHours: 0.5 },
+          ],
+        },
+      }),
+      { floors: [0] },
+    ).planned;
+    expect(planned.map((each) => each.verdict)).toEqual(['in-time', 'too-late']);
+  });
+
+  test('solar outside the island counts nothing', () => {
+    const hours = (backup: object, solarKw: number) =>
+      outage(outageStudy({ load: { watts: 400 }, ...backup }, { solarKw }), { floors: [0] }).strategies.find(
+        (row) => row.strategy === 'hold',
+      )!.hours!.allHours.median;
+    expect(hours({}, 3)).toBeCloseTo(hours({}, 12), 6);
+    expect(hours({ solarOnIsland: true }, 12)).toBeGreaterThan(hours({}, 12));
+  });
+
+  test('an unknown headline strategy is refused by name', () => {
+    expect(() => outage(outageStudy({ load: { watts: 400 } }), { headline: 'windoww' })).toThrow('"windoww"');
+  });
+
+  test('load behind unmetered solar is not known: a share is refused, a constant draw is not', () => {
+    const unknown = (backup: object) => ({ ...outageStudy(backup), loadKnown: false });
+    expect(() => outage(unknown({ load: { share: 0.5 } }))).toThrow('metered solar');
+    expect(outage(unknown({ load: { watts: 400 } }), { floors: [0] }).strategies.length).toBeGreaterThan(2);
+  });
+});
+
+describe('a home with medical loads', () => {
+  const study = outageStudy({
+    circuits: [...CIRCUITS, { name: 'Breathing machine', watts: 120, leg: 'L2', priority: 4, medical: true }],
+    reliability: { saifi: 2, caidiMinutes: 300, valueOfLostLoadPerKwh: 10 },
+  });
+  const report = outage(study, { floors: [0, 1] });
+
+  test('gets the caution first, and no figure of chance anywhere in the report', () => {
+    expect(report.medical).toBe(true);
+    expect(report.cautions[0]!.code).toBe('medical');
+    for (const row of report.strategies)
+      expect([row.hours, row.survival, row.slices, row.unserved]).toEqual([null, null, null, null]);
+    for (const kept of report.keepOn) expect([kept.evenings, kept.worstEveningHours]).toEqual([null, null]);
+    for (const point of report.frontier)
+      for (const row of point.strategies)
+        expect([row.evenings, row.allHours, row.unservedKwhPerYear]).toEqual([null, null, null]);
+    expect([report.reliability.unservedKwhPerYear, report.bestFloor]).toEqual([null, null]);
+  });
+
+  test('shows the worst start, without sun, with 80 % of capacity, and keeps that circuit first', () => {
+    const row = report.strategies.find((each) => each.strategy === 'hold')!;
+    const { axis, plant } = study.home;
+    const full = new Float64Array(axis.intervals).fill(plant.capacityKwh);
+    const worst = summarizeBackup(
+      axis,
+      backupHours({
+        axis,
+        plant,
+        socKwh: full,
+        loadKwh: study.island.loadKwh,
+        solarKwh: new Float64Array(axis.intervals),
+        energyShare: 0.8,
+      }),
+    ).worst.hours;
+    expect(row.planningHours.hours).toBeLessThanOrEqual(worst);
+    expect(row.planningHours.hours).toBeGreaterThan(0);
+    expect(report.keepOn[0]!.circuit).toBe('Breathing machine');
+    expect(report.keepOn[0]!.planningHours).toBeGreaterThan(0);
+  });
+
+  test('compare withholds its hours of backup too, and says why first', () => {
+    const compared = compare(study);
+    expect(compared.warnings[0]!.code).toBe('medical-load');
+    for (const row of compared.strategies) expect(row.backupHours).toBeNull();
+  });
+});
+
+describe('the circuits study', () => {
+  test('rows, reasons, panel and the two ways', () => {
+    const report = circuits(
+      outageStudy({
+        circuits: CIRCUITS,
+        output: { surgeKva: 18, surgeSeconds: 3 },
+        panel: {
+          mainAmps: 100,
+          subPanelAmps: 60,
+          dwelling: {
+            floorAreaSqFt: 1500,
+            appliancesVa: { range: 12_000, 'water heater': 2500, dishwasher: 1200, dryer: 5000 },
+            spaceHeatVa: 9000,
+            separateControls: 5,
+          },
+        },
+      }),
+    );
+    expect(report.circuits.map((row) => [row.name, row.verdict, row.reasons])).toEqual([
+      ['Refrigerator', 'together', []],
+      ['Lights', 'together', []],
+      ['Heater', 'together', []],
+      // 19.2 kVA against 18, half of it on each leg against 9.
+      [
+        'Cooling',
+        'never',
+        [
+          'start of Cooling: 19.2 of 18.0 kVA',
+          'start of Cooling on L1: 9.6 of 9.0 kVA',
+          'start of Cooling on L2: 9.6 of 9.0 kVA',
+        ],
+      ],
+    ]);
+    expect(report.totals.togetherVa).toBe(1960);
+    expect(report.main).toEqual({ balancedVa: 24_000, continuousVa: 19_200 });
+    expect(report.calculated!.totalVa).toBe(21_480);
+    expect(report.ways.map((way) => [way.way, way.fits])).toEqual([
+      ['sub-panel', true],
+      ['whole-panel', false],
+    ]);
+    // 21.48 kVA of 12: 9.48 to be shed or managed, four units of 6 kW to carry it all.
+    expect(report.ways[1]!.toManageVa).toBeCloseTo(9480, 9);
+    expect(report.ways[1]!.units).toBe(4);
+    expect(report.siting.map((item) => item.code)).toContain('working-space');
+    expect(report.siting[0]!.usual).toContain('36 in');
+  });
+
+  test('a soft starter at 40 % brings the cooling in', () => {
+    const soft = CIRCUITS.map((circuit) =>
+      circuit.name === 'Cooling' ? { ...circuit, softStarter: { share: 0.4 } } : circuit,
+    );
+    const report = circuits(outageStudy({ circuits: soft, output: { surgeKva: 18, surgeSeconds: 3 } }));
+    expect(report.circuits.at(-1)).toMatchObject({ name: 'Cooling', verdict: 'together', startVa: 7680 });
+  });
+
+  test('a site without circuits is told how to list them', () => {
+    expect(() => circuits(outageStudy({ load: { watts: 400 } }))).toThrow('duskbank circuits --appliances');
+  });
+});
