@@ -154,7 +154,7 @@ export function appliancesText(): string {
     range(...appliance.runningW),
     appliance.startingW === undefined ? '' : range(...appliance.startingW),
     appliance.leg === '240' ? '240 V' : 'one leg',
-    appliance.nameplate ? 'read LRA on the nameplate' : '',
+    appliance.nameplate ? 'read its LRA' : '',
   ]);
   const sources = [...new Set(APPLIANCES.flatMap((appliance) => appliance.sources))];
   return [

@@ -233,11 +233,14 @@ function reserve(report: OutageReport): string {
     ['allHours', 'all hours'],
   ] as const;
   const shown = situations.filter(([key]) => report.strategies.some((row) => row.reserve[key] !== undefined));
+  const heads = report.medical ? ['least'] : ['9 of 10', 'half'];
   const rows = report.strategies.map((row) => [
     row.strategy,
     ...shown.flatMap(([key]) => {
       const summary = row.reserve[key];
-      return summary === undefined ? ['', ''] : [fixed(summary.p10Kwh, 1), fixed(summary.medianKwh, 1)];
+      if (summary === undefined) return heads.map(() => '');
+      const { minKwh, p10Kwh, medianKwh } = summary;
+      return (report.medical ? [minKwh] : [p10Kwh, medianKwh]).map((kwh) => fixed(kwh, 1));
     }),
   ]);
   return [
@@ -245,10 +248,9 @@ function reserve(report: OutageReport): string {
     table(
       [
         { head: 'strategy' },
-        ...shown.flatMap(([, name]) => [
-          { head: `${name}\n9 of 10`, align: 'right' as const },
-          { head: 'half', align: 'right' as const },
-        ]),
+        ...shown.flatMap(([, name]) =>
+          heads.map((head, k) => ({ head: k === 0 ? `${name}\n${head}` : head, align: 'right' as const })),
+        ),
       ],
       rows,
     ),

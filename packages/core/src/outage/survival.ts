@@ -127,31 +127,37 @@ export function unservedAt(
 ): UnservedAt[] {
   const n = axis.intervals;
   const h = axis.stepHours;
-  const sum = new Float64Array(n + 1);
-  for (let i = 0; i < n; i++) sum[i + 1] = sum[i]! + loadKwh[i]!;
-  const yearKwh = sum[n]!;
-  /** Load from the data's start to a moment in steps, running on over the year's end. */
-  const upTo = (steps: number) => {
-    const laps = Math.floor(steps / n);
-    const within = steps - laps * n;
-    const whole = Math.floor(within);
-    return laps * yearKwh + sum[whole]! + (within > whole ? (within - whole) * loadKwh[whole]! : 0);
-  };
+  const longest = Math.ceil(lengths.reduce((most, hours) => Math.max(most, hours), 0) / h) + 1;
+  /** Load from the data's start to each step, running on over the year's end. */
+  const sum = new Float64Array(n + longest + 1);
+  for (let t = 0; t < n + longest; t++) sum[t + 1] = sum[t]! + loadKwh[t % n]!;
+  /** Load up to the moment that the battery gives out, or Infinity where it outlasts every length. */
+  const carriedTo = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    const steps = backupHours[i]! / h;
+    const whole = Math.floor(steps);
+    carriedTo[i] =
+      whole >= longest
+        ? Number.POSITIVE_INFINITY
+        : sum[i + whole]! + (steps - whole) * (sum[i + whole + 1]! - sum[i + whole]!);
+  }
   return lengths.map((hours) => {
+    const steps = hours / h;
+    const whole = Math.floor(steps);
+    const part = steps - whole;
     let missing = 0;
     let wanted = 0;
     let worstKwh = 0;
     let carried = 0;
     for (let i = 0; i < n; i++) {
-      const end = upTo(i + hours / h);
+      const end = sum[i + whole]! + (part > 0 ? part * (sum[i + whole + 1]! - sum[i + whole]!) : 0);
       wanted += end - sum[i]!;
-      if (backupHours[i]! >= hours - 1e-9) {
-        carried++;
-        continue;
+      if (backupHours[i]! >= hours - 1e-9) carried++;
+      else if (end > carriedTo[i]!) {
+        const kwh = end - carriedTo[i]!;
+        missing += kwh;
+        if (kwh > worstKwh) worstKwh = kwh;
       }
-      const kwh = Math.max(0, end - upTo(i + backupHours[i]! / h));
-      missing += kwh;
-      if (kwh > worstKwh) worstKwh = kwh;
     }
     return {
       hours,
