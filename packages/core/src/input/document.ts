@@ -115,7 +115,9 @@ function collect(
           collect({ ...nested, path: [...issue.path, ...nested.path] }, document, file, base, issues);
         return;
       }
-      const options = issue.errors.flat().map((nested) => expectation(nested));
+      // A union told apart by a key has no branch to report on: its own message says what was wanted.
+      const options =
+        issue.errors.length === 0 ? [issue.message] : issue.errors.flat().map((nested) => expectation(nested));
       issues.push({ code: 'wrong-type', where, received, expected: [...new Set(options)].join(', or ') });
       return;
     }

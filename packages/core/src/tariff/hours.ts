@@ -1,4 +1,4 @@
-import type { InputIssue } from '../input/index.ts';
+import { formatPath, type InputIssue } from '../input/index.ts';
 import { asList, WEEKDAYS } from './schema/time.ts';
 
 /** Kinds of days: 0 … 6 Monday to Sunday where no holiday, 7 a holiday. */
@@ -170,7 +170,7 @@ export function coverageIssues(
         issues.push({
           code: 'window-overlap',
           where: { file, path: [...path, second!, same] },
-          received: `"${names[second!]}" over "${names[first!]}" (${[...path, first!].join('.')}) for ${when}`,
+          received: `"${names[second!]}" over "${names[first!]}" (${formatPath([...path, first!])}) for ${when}`,
           expected: 'each minute of each kind of day in exactly one window',
           hint: 'move an edge, or narrow the seasons, months or days of one of them',
         });

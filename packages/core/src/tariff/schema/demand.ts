@@ -24,7 +24,7 @@ export const demandSchema = fields({
   ...hoursShape,
   inWindows: namesField.optional().describe('Only power in these windows of the tariff counts; left out: all.'),
   averagingMinutes: z
-    .union([z.literal(5), z.literal(15), z.literal(30), z.literal(60)])
+    .literal([5, 15, 30, 60])
     .default(15)
     .describe('Power is averaged over this many minutes, from the full hour on.'),
   highestDays: z

@@ -6,6 +6,9 @@ import { exportSchema } from './export.ts';
 import { billingSchema, fixedSchema, lifeSchema, minimumBillSchema, percentSchema, roundingSchema } from './money.ts';
 import { dateField, holidaySchema, nameField, seasonSchema } from './time.ts';
 
+/** The format that this version reads; its number rises when old files would be misread. */
+export const TARIFF_FORMAT = 'duskbank.tariff/1';
+
 /** What may change from one version of a tariff to the next. */
 const ratesShape = {
   holidays: z.array(holidaySchema).max(60).optional().describe('Days that count as holidays.'),
@@ -39,7 +42,7 @@ const versionSchema = fields({
 
 export const tariffSchema = fields({
   $schema: z.string().optional().describe('Where an editor finds the JSON Schema.'),
-  format: z.literal('duskbank.tariff/1').describe('Kind and major version of the file.'),
+  format: z.literal(TARIFF_FORMAT).describe('Kind and major version of the file.'),
   name: nameField.describe('The tariff’s name, as the utility calls it.'),
   utility: nameField.optional().describe('The utility.'),
   notes: z
