@@ -10,6 +10,6 @@ export default defineConfig({
   sourcemap: false,
   clean: true,
   minify: true,
-  noExternal: [/.*/],
+  deps: { alwaysBundle: [/.*/] },
   inputOptions: { resolve: { conditionNames: ['duskbank-source', 'import', 'node', 'default'] } },
 });
