@@ -1,5 +1,6 @@
 import { type Axis, intervalAt, makeAxis } from '@duskbank/core/axis';
 import { type Home, hold, none, peakShave, runStrategy, selfConsumption, windowFill } from '@duskbank/core/dispatch';
+import { backupHours } from '@duskbank/core/outage';
 import type { Plant } from '@duskbank/core/plant';
 import { compileTariff, parseTariff } from '@duskbank/core/tariff';
 import { describe, expect, test } from 'vitest';
@@ -289,6 +290,50 @@ describe('peak-shave', () => {
     expect(() => peakShave({ targetKw: -1 })).toThrow(RangeError);
     expect(() => peakShave({ targetKw: Number.NaN })).toThrow(RangeError);
   });
+});
+
+// Common practice, no source.
+test('more stored energy carries the home further into the peak window, and longer through an outage', () => {
+  const carried = (capacityKwh: number) => {
+    const home = plainHome({
+      from: '2026-01-12',
+      days: 3,
+      load: () => 2,
+      tariff: { windows: windows.map(({ days: _days, ...window }) => window), export: poorExport },
+      plant: { capacityKwh, chargeEfficiency: 1, dischargeEfficiency: 1 },
+    });
+    const { socKwh, importKwh } = runStrategy(windowFill, home).flows;
+    const peak = at(home.axis, 1, 16);
+    const hours = backupHours({
+      axis: home.axis,
+      plant: home.plant,
+      socKwh,
+      loadKwh: home.loadKwh,
+      solarKwh: home.solarKwh,
+    });
+    return { peakKwh: sum(importKwh, peak, peak + 4), hours: hours[peak]! };
+  };
+  // 8 kWh of load in the window; 3.8 kWh leave 4.2 to buy and last 1.9 h at 2 kW, 7.6 kWh leave 0.4 and last 3.8 h.
+  const one = carried(3.8);
+  const two = carried(7.6);
+  expect(one.peakKwh).toBeCloseTo(4.2, 9);
+  expect(two.peakKwh).toBeCloseTo(0.4, 9);
+  expect(one.hours).toBeCloseTo(1.9, 9);
+  expect(two.hours).toBeCloseTo(3.8, 9);
+});
+
+// Common practice, no source.
+test('1,000 W for one hour is 1 kWh, on the meter and from the battery', () => {
+  const home = plainHome({
+    from: '2026-01-12',
+    days: 1,
+    load: () => 1000 / 1000,
+    tariff: { windows: [{ name: 'flat', otherwise: true, pricePerKwh: 0.25 }], export: poorExport },
+    plant: { startKwh: 6, chargeEfficiency: 1, dischargeEfficiency: 1 },
+  });
+  const { flows } = runStrategy(selfConsumption, home);
+  expect(flows.socKwh[0]).toBeCloseTo(5, 12);
+  expect(flows.importKwh[23]).toBe(1);
 });
 
 test('hold keeps the battery full from the second interval to the last', () => {

@@ -5,20 +5,23 @@ import { fixed, hours, money, percent } from './numbers.ts';
 import { styled } from './style.ts';
 import { table, wrap } from './text.ts';
 
-/** The report for people: what was compared, a table, one sentence that says what it means, and what to mind. */
+/** The report for people. What it means comes last, in one sentence: that is what stands above the next prompt. */
 export function compareText(report: CompareReport, study: Study): string {
-  const parts = [heading(report, study), strategyTable(report, study), meaning(report, study)];
-  const payback = paybackLine(report, study);
-  if (payback !== undefined) parts.push(payback);
-  if (report.warnings.length > 0)
-    parts.push(report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'));
-  parts.push(
-    wrap(
-      'For a home that depends on power for somebody’s health: no figure here is a plan. Ask for the utility’s medical list and a plan of its own. Wiring and transfer equipment are a licensed person’s work under the local code.',
-    ),
-  );
-  return parts.join('\n\n');
+  const warnings = report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n');
+  const parts = [
+    heading(report, study),
+    warnings,
+    strategyTable(report, study),
+    paybackLine(report, study),
+    wrap(CAUTION),
+    meaning(report, study),
+  ];
+  return parts.filter((part) => part !== undefined && part !== '').join('\n\n');
 }
+
+const CAUTION =
+  'For a home that depends on power for somebody’s health no figure here is a plan: ask for the utility’s medical ' +
+  'list and have a plan apart from this. Wiring and transfer equipment are a licensed person’s work under the local code.';
 
 function heading(report: CompareReport, study: Study): string {
   const decimals = study.home.tariff.currencyDecimals;

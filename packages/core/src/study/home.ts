@@ -283,7 +283,7 @@ function shareEstimated(series: IntervalSeries, tariff: CompiledTariff) {
 }
 
 function percent(share: number): string {
-  return `${figure(share * 100)} %`;
+  return `${Number((share * 100).toPrecision(2))} %`;
 }
 
 /** Three significant digits, for messages. */
