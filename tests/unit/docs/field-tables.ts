@@ -31,18 +31,18 @@ interface Section {
  * The fields of a file format as Markdown: a table an object, in the order of the file. An object that occurs twice is
  * described once and linked to from its other places.
  *
- * @param level of the headings
+ * @param of a `file`, whose table says what may be left out, or a `result`, where every field is there
  */
-export function fieldTables(schema: JsonSchema, level = 3): string {
+export function fieldTables(schema: JsonSchema, of: 'file' | 'result'): string {
   const parts: string[] = [];
   const described = new Map<string, string>();
   const open: Section[] = [{ path: '', schema }];
   while (open.length > 0) {
     const section = open.shift()!;
     const found: Section[] = [];
-    if (section.path !== '') parts.push(`${'#'.repeat(level)} \`${section.path}\``);
+    if (section.path !== '') parts.push(`### \`${section.path}\``);
     if (section.path !== '' && section.schema.description !== undefined) parts.push(sentence(section.schema));
-    parts.push(tableOf(section, described, found));
+    parts.push(tableOf(section, of, described, found));
     open.unshift(...found);
   }
   return parts.join('\n\n');
@@ -59,7 +59,7 @@ export function undescribed(schema: JsonSchema, path = ''): string[] {
   return missing;
 }
 
-function tableOf(section: Section, described: Map<string, string>, found: Section[]): string {
+function tableOf(section: Section, of: 'file' | 'result', described: Map<string, string>, found: Section[]): string {
   const { schema, path } = section;
   const required = new Set(schema.required ?? []);
   const rows = Object.entries(schema.properties ?? {}).map(([name, field]) => {
@@ -76,9 +76,9 @@ function tableOf(section: Section, described: Map<string, string>, found: Sectio
     }
     const needed = required.has(name) && field.default === undefined ? 'needed' : defaultOf(field);
     const meaning = [sentence(field), links.length > 0 ? `See ${links.join(', ')}.` : ''].filter(Boolean).join(' ');
-    return [`\`${name}\``, typeOf(field), needed, meaning];
+    return [`\`${name}\``, typeOf(field), ...(of === 'file' ? [needed] : []), meaning];
   });
-  return markdownTable(['field', 'value', 'default', 'meaning'], rows);
+  return markdownTable(['field', 'value', ...(of === 'file' ? ['default'] : []), 'meaning'], rows);
 }
 
 /** The objects that a field may hold, with what to add to its name: `[]` for entries of a list. */
@@ -121,6 +121,8 @@ function typeOf(field: JsonSchema): string {
       return `whole number${boundsOf(field)}`;
     case 'number':
       return `number${boundsOf(field)}`;
+    case 'null':
+      return '`null`';
     case 'boolean':
       return '`true`, `false`';
     default:

@@ -14,28 +14,34 @@ const strategySchema = z
     strategy: z.string().describe('Its name.'),
     causal: z.boolean().describe('Whether it decides without seeing the future.'),
     tariff: z.string().describe('The tariff that it is billed on.'),
-    bill: z.object({
-      total: money.describe('Everything that the home pays over the axis.'),
-      startEnergy: money.describe(
-        'Energy stored above the floor before the first interval, at the mean import price: part of the total.',
-      ),
-    }),
+    bill: z
+      .object({
+        total: money.describe('Everything that the home pays over the axis.'),
+        startEnergy: money.describe(
+          'Energy stored above the floor before the first interval, at the mean import price: part of the total.',
+        ),
+      })
+      .describe('The bill over the axis.'),
     savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
     savingsPerYear: money.nullable().describe('The same, scaled to 365.25 days.'),
-    importKwh: energyKwh,
-    exportKwh: energyKwh,
+    importKwh: energyKwh.describe('Bought from the grid.'),
+    exportKwh: energyKwh.describe('Sold to the grid.'),
     peakImportKw: z.number().min(0).describe('Highest import of any interval, kW.'),
-    chargedKwh: energyKwh,
-    dischargedKwh: energyKwh,
+    chargedKwh: energyKwh.describe('Taken by the battery, at AC.'),
+    dischargedKwh: energyKwh.describe('Given by the battery, at AC.'),
     lossKwh: nearlyNotNegative.describe('Conversion and decay: charged − discharged − change of stored energy.'),
-    standbyKwh: energyKwh,
-    curtailedKwh: energyKwh,
-    unservedKwh: energyKwh,
+    standbyKwh: energyKwh.describe('Drawn by the equipment itself.'),
+    curtailedKwh: energyKwh.describe('Solar that could be neither used, stored nor exported.'),
+    unservedKwh: energyKwh.describe('Load that neither grid nor battery could carry.'),
     equivalentFullCycles: z.number().min(0).describe('Σ discharge ÷ discharge efficiency ÷ capacity.'),
-    startKwh: energyKwh,
-    endKwh: energyKwh,
+    startKwh: energyKwh.describe('Stored before the first interval.'),
+    endKwh: energyKwh.describe('Stored after the last.'),
     reserve: z
-      .object({ minKwh: energyKwh, p10Kwh: energyKwh, medianKwh: energyKwh })
+      .object({
+        minKwh: energyKwh.describe('The least of the year.'),
+        p10Kwh: energyKwh.describe('At least this much in 9 of 10 intervals.'),
+        medianKwh: energyKwh.describe('At least this much in 1 of 2.'),
+      })
       .nullable()
       .describe('Energy deliverable to loads; null without a plant.'),
     backupHours: percentilesSchema
@@ -64,28 +70,33 @@ export const compareReportSchema = z
     version: z.string().describe('Version of Duskbank that made it.'),
     site: z.string().describe('The home’s name.'),
     basis: z.string().describe('“modelled, not metered”, and what the model rests on.'),
-    axis: z.object({
-      start: z.iso.datetime().describe('Start of the first interval, UTC.'),
-      end: z.iso.datetime().describe('End of the last interval, UTC.'),
-      zone: z.string().describe('IANA time zone.'),
-      stepMinutes: z.int().min(5).max(60),
-      intervals: z.int().min(1),
-    }),
-    currency: z.string().regex(/^[A-Z]{3}$/),
+    axis: z
+      .object({
+        start: z.iso.datetime().describe('Start of the first interval, UTC.'),
+        end: z.iso.datetime().describe('End of the last interval, UTC.'),
+        zone: z.string().describe('IANA time zone.'),
+        stepMinutes: z.int().min(5).max(60).describe('Length of an interval.'),
+        intervals: z.int().min(1).describe('How many there are.'),
+      })
+      .describe('The span that everything is summed over.'),
+    currency: z
+      .string()
+      .regex(/^[A-Z]{3}$/)
+      .describe('ISO 4217 code of all money here.'),
     tariff: z.string().describe('Name of the tariff.'),
     baseline: z
       .object({
-        bill: z.object({ total: money }),
-        importKwh: energyKwh,
-        exportKwh: energyKwh,
-        peakImportKw: z.number().min(0),
+        bill: z.object({ total: money.describe('Everything that the home pays over the axis.') }).describe('Its bill.'),
+        importKwh: energyKwh.describe('Bought from the grid.'),
+        exportKwh: energyKwh.describe('Sold to the grid.'),
+        peakImportKw: z.number().min(0).describe('Highest import of any interval, kW.'),
       })
       .describe('The home as metered with its existing solar, no battery, on the same tariff.'),
     strategies: z.array(strategySchema).min(1),
     bound: z
       .object({
         billTotal: money.describe('The proven lower bound.'),
-        proof: z.enum(['exact', 'gap']),
+        proof: z.enum(['exact', 'gap']).describe('Whether the bound is reached exactly, or known to within the gap.'),
         gap: z.number().min(0).describe('The best schedule’s excess over it, money.'),
       })
       .nullable()
@@ -94,14 +105,21 @@ export const compareReportSchema = z
     payback: z
       .object({
         cost: money.describe('Price less rebate.'),
-        savingsPerYear: money,
+        savingsPerYear: money.describe('The strategy’s savings, scaled to 365.25 days.'),
         years: z.number().min(0).nullable().describe('Cost ÷ savings; null where it never pays back.'),
         basis: z.string().describe('“simple payback of …, against …”.'),
-        strategy: z.string(),
+        strategy: z.string().describe('The strategy that it is of.'),
       })
       .nullable()
       .describe('Simple payback of the causal strategy that saves most; null without a price.'),
-    warnings: z.array(z.object({ code: z.string().describe('Stable, kebab-case.'), message: z.string() })),
+    warnings: z
+      .array(
+        z.object({
+          code: z.string().describe('Stable, kebab-case.'),
+          message: z.string().describe('The same in words.'),
+        }),
+      )
+      .describe('What bears on how far the results can be trusted.'),
   })
   .describe('Results of duskbank compare.');
 
