@@ -5,6 +5,10 @@ export default defineConfig({
   ssr: { resolve: { conditions: ['duskbank-source', 'import', 'node', 'default'] } },
   test: {
     include: ['tests/**/*.test.ts'],
-    testTimeout: 60_000,
+    testTimeout: 120_000,
+    hookTimeout: 120_000,
+    // The count that a server reads is made from the JSON.
+    reporters:
+      process.env.CI === undefined ? ['default'] : ['default', ['json', { outputFile: '.test-results/vitest.json' }]],
   },
 });

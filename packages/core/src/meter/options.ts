@@ -5,20 +5,6 @@ export const UNITS = ['kWh', 'Wh', 'MWh', 'kW', 'W', 'MW', 'kW-minutes'] as cons
 /** One of {@link UNITS}. */
 export type Unit = (typeof UNITS)[number];
 
-/** Names of the columns that a reader may be told. */
-export const COLUMN_ROLES = [
-  'start',
-  'end',
-  'date',
-  'time',
-  'endTime',
-  'import',
-  'export',
-  'load',
-  'solar',
-  'net',
-] as const;
-
 /** A column by the name in its header (case and padding don't matter) or by its number, from 1. */
 export type ColumnRef = string | number;
 
