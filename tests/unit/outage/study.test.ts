@@ -94,7 +94,9 @@ describe('the outage study', () => {
   test('by hand and away: no pump, freezer, furnace; automatic: they run', () => {
     const note = (transfer: object) => outage(outageStudy({ circuits: CIRCUITS, transfer }), { floors: [0] });
     const manual = note({ kind: 'manual', away: { from: '08:00', to: '17:00' } });
-    expect(manual.transfer.note).toContain('from 08:00 to 17:00 on weekdays, with nobody home, 0 h for pump');
+    expect(manual.transfer.note).toContain(
+      'from 08:00 to 17:00 on weekdays, with nobody home (45 of a week’s 168 h), 0 h for pump',
+    );
     expect(manual.keepOn[0]!.needsSomebodyHome).toBe(true);
     const automatic = note({ kind: 'automatic', seconds: 5 });
     expect(automatic.keepOn[0]!.needsSomebodyHome).toBe(false);
@@ -115,6 +117,21 @@ describe('the outage study', () => {
       { floors: [0] },
     ).planned;
     expect(planned.map((each) => each.verdict)).toEqual(['in-time', 'too-late']);
+  });
+
+  test('says how often the wished hours are met, and when it is short', () => {
+    const told = outage(outageStudy({ load: { watts: 300 }, goalHours: 6, reserve: { keepHours: 6 } }), {
+      floors: [0],
+    });
+    // 300 W for six hours with standby are 2 kWh, which the floor keeps from the second day on.
+    expect(told.keepHours!.allShare).toBeGreaterThan(0.99);
+    expect(told.goal!.eveningsShare).toBeGreaterThan(0.99);
+    expect(told.byMonthHour).toHaveLength(12);
+    expect(told.byMonthHour![0]).toHaveLength(24);
+    expect(told.byMonthHour![6]!.every((cell) => cell === null)).toBe(true);
+    expect(report.goal).toBeNull();
+    const short = outage(outageStudy({ load: { watts: 300 }, goalHours: 24 }), { floors: [0] });
+    expect(short.goal!.allShare).toBeLessThan(0.1);
   });
 
   test('solar outside the island counts nothing', () => {

@@ -1,4 +1,4 @@
-import type { DatedStart, OutageReport, PlayedOutage, StrategyOutage, Study } from '@duskbank/core/study';
+import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage, Study } from '@duskbank/core/study';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { styled } from './style.ts';
 import { table, wrap } from './text.ts';
@@ -11,7 +11,7 @@ export function outageText(report: OutageReport, study: Study): string {
   if (medical !== undefined) parts.push(wrap(`! ${medical.text}`, 80, '  '));
   parts.push(howLong(report, row), keepOn(report), hourPrice(report, study));
   if (report.played !== null) parts.push(played(report.played));
-  if (!report.medical) parts.push(byMonth(report, row), byLength(row));
+  if (!report.medical) parts.push(byMonth(report, row), byHour(report), byLength(row));
   parts.push(worst(report, row), reserve(report), frontier(report, study), howOften(report, study));
   if (report.planned.length > 0) parts.push(planned(report));
   if (report.warnings.length > 0)
@@ -57,11 +57,33 @@ function howLong(report: OutageReport, row: StrategyOutage): string {
       ['worst start, no sun, 80 % of capacity', hours(planning.hours, cap), when(planning)],
     );
   }
+  const goals = goalLines(report);
+  if (report.keepOn.length === 0)
+    goals.push(
+      'Means of an interval hide motor starts and short peaks that can trip the output: list the circuits to see.',
+    );
   return [
     heading(`How long do I have, run as "${report.headline}"?`),
     table([{ head: 'if the power fails' }, { head: 'it lasts', align: 'right' }, { head: '' }], lines),
+    ...goals.map((line) => wrap(line)),
     wrap(`${sentence(report.basis)} ${sentence(report.transfer.note)}`),
   ].join('\n');
+}
+
+/** How often the hours that the site asks for are met. */
+function goalLines(report: OutageReport): string[] {
+  const lines: string[] = [];
+  const met = (goal: GoalMet) =>
+    goal.eveningsShare === null
+      ? `${percent(goal.allShare!)} of all starts`
+      : `${percent(goal.eveningsShare)} of weekday evenings, ${percent(goal.allShare!)} of all hours`;
+  if (report.goal !== null && report.goal.allShare !== null)
+    lines.push(`The ${hours(report.goal.hours)} asked for are met on ${met(report.goal)}.`);
+  if (report.keepHours !== null && report.keepHours.allShare !== null)
+    lines.push(
+      `The floor that is to keep ${hours(report.keepHours.hours)}, without sun, does so on ${met(report.keepHours)}.`,
+    );
+  return lines;
 }
 
 function keepOn(report: OutageReport): string {
@@ -187,6 +209,21 @@ function byMonth(report: OutageReport, row: StrategyOutage): string {
       ],
       rows,
     ),
+  ].join('\n');
+}
+
+/** When it is short: a row a month, a column an hour. */
+function byHour(report: OutageReport): string {
+  const cell = (value: number | null) =>
+    value === null ? '' : value >= 99.5 ? '99' : value < 9.5 ? value.toFixed(value < 0.95 ? 1 : 0) : value.toFixed(0);
+  const put = (cells: readonly string[]) => cells.map((text) => text.padStart(3)).join('');
+  const rows = report.byMonthHour!.map((row, m) =>
+    row.every((value) => value === null) ? undefined : `${MONTHS[m]} ${put(row.map(cell))}`,
+  );
+  return [
+    heading('When it is short: hours on 9 of 10 days, by month and hour of the start'),
+    `    ${put(Array.from({ length: 24 }, (_, h) => String(h)))}`,
+    ...rows.filter((row) => row !== undefined),
   ].join('\n');
 }
 

@@ -16,13 +16,13 @@ const backupLoadSchema = fields({
     .gt(0)
     .max(1)
     .optional()
-    .describe('backed-up load as a share of the metered load in every interval, more than 0, at most 1'),
+    .describe('Backed-up load as a share of the metered load in every interval, more than 0, at most 1.'),
   watts: z
     .number()
     .gt(0)
     .max(100_000)
     .optional()
-    .describe('backed-up load as a constant draw, W, day and night (1,000 W for one hour is 1 kWh)'),
+    .describe('Backed-up load as a constant draw, W, day and night (1,000 W for one hour is 1 kWh).'),
 }).superRefine((load, context) => {
   if ((load.share === undefined) === (load.watts === undefined))
     context.addIssue({
@@ -35,33 +35,33 @@ const backupLoadSchema = fields({
 const transferSchema = fields({
   kind: z
     .enum(['automatic', 'manual'])
-    .describe('"automatic": switches over by itself. "manual": somebody at home must do it'),
-  seconds: z.number().min(0).max(3600).optional().describe('how long the switch-over takes, s'),
+    .describe('"automatic": switches over by itself. "manual": somebody at home must do it.'),
+  seconds: z.number().min(0).max(3600).optional().describe('How long the switch-over takes, s.'),
   away: fields({
-    from: clock.describe('"08:00"'),
-    to: clock.describe('"17:00"'),
-    days: z.enum(['weekdays', 'all']).optional().describe('left out: weekdays'),
+    from: clock.describe('"08:00".'),
+    to: clock.describe('"17:00".'),
+    days: z.enum(['weekdays', 'all']).optional().describe('Left out: weekdays.'),
   })
     .optional()
-    .describe('when nobody is home to switch over by hand; left out: it may be at any hour'),
+    .describe('When nobody is home to switch over by hand; left out: it may be at any hour.'),
 });
 
 const coldSchema = fields({
-  limitC: z.number().min(-40).max(40).describe('cell temperature below which the battery refuses to charge, °C'),
+  limitC: z.number().min(-40).max(40).describe('Cell temperature below which the battery refuses to charge, °C.'),
   lowsC: z
     .array(z.number().min(-60).max(60))
     .length(12)
-    .describe('lowest temperature where the battery stands, month by month from January, °C'),
+    .describe('Lowest temperature where the battery stands, month by month from January, °C.'),
 });
 
 const marginSchema = fields({
-  fadeShare: z.number().min(0).lt(1).optional().describe('usable energy lost to age, as a share; left out: none'),
+  fadeShare: z.number().min(0).lt(1).optional().describe('Usable energy lost to age, as a share; left out: none.'),
   gaugeShare: z
     .number()
     .min(0)
     .lt(1)
     .optional()
-    .describe('how far the state-of-charge gauge may read too high, as a share of usable energy; left out: none'),
+    .describe('How far the state-of-charge gauge may read too high, as a share of usable energy; left out: none.'),
 });
 
 /** The site's `backup` section: what the battery must carry when the grid fails, and how the island behaves. */
@@ -69,48 +69,48 @@ export const backupSchema = fields({
   load: backupLoadSchema
     .optional()
     .describe(
-      'what stays on in an outage; left out: the circuits, or without those all the load that the battery reaches',
+      'What stays on in an outage; left out: the circuits, or without those all the load that the battery reaches.',
     ),
-  circuits: circuitsSchema.optional().describe('the circuits on the island, by name'),
-  output: outputSchema.optional().describe('how the equipment feeds the two legs, and its short surge output'),
-  panel: panelSchema.optional().describe('panel ratings to check the circuits against'),
+  circuits: circuitsSchema.optional().describe('The circuits on the island, by name.'),
+  output: outputSchema.optional().describe('How the equipment feeds the two legs, and its short surge output.'),
+  panel: panelSchema.optional().describe('Panel ratings to check the circuits against.'),
   solarOnIsland: z
     .boolean()
     .optional()
     .describe(
-      'whether solar keeps running with the battery when the grid is down; left out: only where it shares the battery’s inverter (DC-coupled), the lower answer',
+      'Whether solar keeps running with the battery when the grid is down; left out: only where it shares the battery’s inverter (DC-coupled), the lower answer.',
     ),
   solarLimitKw: z
     .number()
     .gt(0)
     .optional()
-    .describe('most solar that the battery’s inverter accepts on the island, kW AC; left out: no limit'),
+    .describe('Most solar that the battery’s inverter accepts on the island, kW AC; left out: no limit.'),
   atFull: z
     .enum(['taper', 'trip'])
     .optional()
     .describe(
-      'what solar does when the battery is full: "taper" down to the load, or "trip" off and come back; left out: taper',
+      'What solar does when the battery is full: "taper" down to the load, or "trip" off and come back; left out: taper.',
     ),
-  reconnectMinutes: z.number().gt(0).max(60).optional().describe('how long tripped solar stays off; left out: 5'),
+  reconnectMinutes: z.number().gt(0).max(60).optional().describe('How long tripped solar stays off; left out: 5.'),
   restartKwh: z
     .number()
     .gt(0)
     .max(100)
     .optional()
     .describe(
-      'energy that the equipment holds under its shutdown level to wake up from sun after it has run empty, kWh; left out: none, so that an empty battery stays dark until the grid returns',
+      'Energy that the equipment holds under its shutdown level to wake up from sun after it has run empty, kWh; left out: none, so that an empty battery stays dark until the grid returns.',
     ),
-  cold: coldSchema.optional().describe('no charging in months whose lows reach the cells’ limit'),
-  margin: marginSchema.optional().describe('energy that may not be there when it is needed'),
+  cold: coldSchema.optional().describe('No charging in months whose lows reach the cells’ limit.'),
+  margin: marginSchema.optional().describe('Energy that may not be there when it is needed.'),
   transfer: transferSchema
     .optional()
-    .describe('how the home changes over to the battery; left out: unknown, so by hand'),
+    .describe('How the home changes over to the battery; left out: unknown, so by hand.'),
   reserve: reserveSchema
     .optional()
-    .describe('reserve floors that move with month, hour, expected load or planned outages'),
-  stormMonths: z.array(month).min(1).max(12).optional().describe('months in which long outages are likely, 1 to 12'),
-  goalHours: z.number().gt(0).max(336).optional().describe('how long the backed-up load should last, h; left out: 8'),
-  reliability: reliabilitySchema.optional().describe('how often and how long the grid fails'),
+    .describe('Reserve floors that move with month, hour, expected load or planned outages.'),
+  stormMonths: z.array(month).min(1).max(12).optional().describe('Months in which long outages are likely, 1 to 12.'),
+  goalHours: z.number().gt(0).max(336).optional().describe('How long the backed-up load should last, h; left out: 8.'),
+  reliability: reliabilitySchema.optional().describe('How often and how long the grid fails.'),
 });
 
 /** The `backup` section, checked. */

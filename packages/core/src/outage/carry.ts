@@ -9,21 +9,21 @@ export const outputSchema = fields({
     .enum(['pooled', 'unit-per-leg', 'one-leg'])
     .optional()
     .describe(
-      '"pooled": every unit feeds both legs (120/240 V). "unit-per-leg": two 120 V units, each holding one leg; not a pool, and no 240 V. "one-leg": one 120 V output feeds both legs; no 240 V. Left out: pooled',
+      '"pooled": every unit feeds both legs (120/240 V). "unit-per-leg": two 120 V units, each holding one leg; not a pool, and no 240 V. "one-leg": one 120 V output feeds both legs; no 240 V. Left out: pooled.',
     ),
   legKw: z
     .number()
     .gt(0)
     .max(1000)
     .optional()
-    .describe('continuous output that one leg can give, kW; left out: half of all'),
+    .describe('Continuous output that one leg can give, kW; left out: half of all.'),
   surgeKva: z
     .number()
     .gt(0)
     .max(1000)
     .optional()
-    .describe('short output of all units together, kVA; left out: none beyond the continuous'),
-  surgeSeconds: z.number().gt(0).max(600).optional().describe('how long it is given, s'),
+    .describe('Short output of all units together, kVA; left out: none beyond the continuous.'),
+  surgeSeconds: z.number().gt(0).max(600).optional().describe('How long it is given, s.'),
 });
 
 /** The `output` section, checked. */

@@ -7,69 +7,69 @@ const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local tim
 
 /** One circuit on the island. */
 export const circuitSchema = fields({
-  name: z.string().min(1).max(60).describe('what it feeds, in words; no two alike'),
+  name: z.string().min(1).max(60).describe('What it feeds, in words; no two alike.'),
   appliance: z
     .enum(APPLIANCES.map((appliance) => appliance.key) as [string, ...string[]])
     .optional()
     .describe(
-      'entry of the starter list, whose high end stands in for figures that are left out; the nameplate is better',
+      'Entry of the starter list, whose high end stands in for figures that are left out; the nameplate is better.',
     ),
-  watts: z.number().gt(0).max(100_000).optional().describe('running draw, W'),
+  watts: z.number().gt(0).max(100_000).optional().describe('Running draw, W.'),
   va: z
     .number()
     .gt(0)
     .max(100_000)
     .optional()
-    .describe('running apparent power, VA, where the nameplate gives it; at least the watts'),
+    .describe('Running apparent power, VA, where the nameplate gives it; at least the watts.'),
   motor: z
     .boolean()
     .optional()
-    .describe('whether it starts a motor or compressor; taken as true where a starting figure is given'),
-  startKva: z.number().gt(0).max(200).optional().describe('apparent power while it starts, kVA'),
-  lockedRotorAmps: z.number().gt(0).max(1000).optional().describe('"LRA" on the nameplate, A, in place of startKva'),
-  startSeconds: z.number().gt(0).max(60).optional().describe('how long the start takes, s'),
+    .describe('Whether it starts a motor or compressor; taken as true where a starting figure is given.'),
+  startKva: z.number().gt(0).max(200).optional().describe('Apparent power while it starts, kVA.'),
+  lockedRotorAmps: z.number().gt(0).max(1000).optional().describe('"LRA" on the nameplate, A, in place of startKva.'),
+  startSeconds: z.number().gt(0).max(60).optional().describe('How long the start takes, s.'),
   softStarter: fields({
     share: z
       .number()
       .gt(0)
       .max(1)
-      .describe('starting current that remains with it, as a share of the nameplate’s: 0.4 for 40 %'),
+      .describe('Starting current that remains with it, as a share of the nameplate’s: 0.4 for 40 %.'),
   })
     .optional()
-    .describe('a soft starter on the motor'),
-  leg: z.enum(['L1', 'L2', '240']).describe('the leg that feeds it: "L1" or "L2" at 120 V, or "240" for both'),
+    .describe('A soft starter on the motor.'),
+  leg: z.enum(['L1', 'L2', '240']).describe('The leg that feeds it: "L1" or "L2" at 120 V, or "240" for both.'),
   volts: z
     .literal([120, 240])
     .optional()
-    .describe('120 or 240; follows from the leg, and is checked against it where given'),
-  breakerAmps: z.number().gt(0).max(400).optional().describe('its breaker, A'),
-  sharedNeutralWith: z.string().min(1).optional().describe('name of the circuit that shares its neutral wire'),
+    .describe('120 or 240; follows from the leg, and is checked against it where given.'),
+  breakerAmps: z.number().gt(0).max(400).optional().describe('Its breaker, A.'),
+  sharedNeutralWith: z.string().min(1).optional().describe('Name of the circuit that shares its neutral wire.'),
   hours: fields({
-    from: clock.describe('"06:00"'),
-    to: clock.describe('"22:00"; before `from` for a stretch over midnight'),
+    from: clock.describe('"06:00".'),
+    to: clock.describe('"22:00"; before `from` for a stretch over midnight.'),
   })
     .optional()
-    .describe('hours of the day in which it can run, local clock; left out: all day'),
+    .describe('Hours of the day in which it can run, local clock; left out: all day.'),
   months: z
     .array(z.int().min(1).max(12))
     .min(1)
     .max(12)
     .optional()
-    .describe('months in which it can run, 1 to 12; left out: all year'),
+    .describe('Months in which it can run, 1 to 12; left out: all year.'),
   dutyShare: z
     .number()
     .gt(0)
     .max(1)
     .optional()
-    .describe('share of those hours in which it does run; left out: all of them'),
-  priority: z.int().min(1).max(99).describe('1 is let go last, higher numbers sooner'),
-  neverShed: z.boolean().optional().describe('kept until the battery is empty, whatever its priority'),
-  shedBelow: z.number().gt(0).lt(1).optional().describe('let go once less than this share of usable energy is left'),
+    .describe('Share of those hours in which it does run; left out: all of them.'),
+  priority: z.int().min(1).max(99).describe('1 is let go last, higher numbers sooner.'),
+  neverShed: z.boolean().optional().describe('Kept until the battery is empty, whatever its priority.'),
+  shedBelow: z.number().gt(0).lt(1).optional().describe('Let go once less than this share of usable energy is left.'),
   unattended: z
     .boolean()
     .optional()
-    .describe('must work with nobody at home: sump pump, freezer, furnace; left out: as the starter list says'),
-  medical: z.boolean().optional().describe('life-supporting or medical equipment: needs a plan of its own'),
+    .describe('Must work with nobody at home: sump pump, freezer, furnace; left out: as the starter list says.'),
+  medical: z.boolean().optional().describe('Life-supporting or medical equipment: needs a plan of its own.'),
 });
 
 /** A circuit as the site file gives it. */
@@ -286,6 +286,27 @@ export function circuitsLoadKwh(axis: Axis, circuits: readonly ResolvedCircuit[]
     }
   }
   return load;
+}
+
+/**
+ * What the circuits ask of the battery, kWh an interval. Of two units that each hold one leg the one with the heavier
+ * leg empties first, and the other's energy is no help to it: twice the heavier leg is then asked of all of it.
+ */
+export function circuitsDrawKwh(
+  axis: Axis,
+  circuits: readonly ResolvedCircuit[],
+  arrangement: 'pooled' | 'unit-per-leg' | 'one-leg',
+): Float64Array {
+  if (arrangement !== 'unit-per-leg') return circuitsLoadKwh(axis, circuits);
+  const one = circuitsLoadKwh(
+    axis,
+    circuits.filter((circuit) => circuit.leg === 'L1'),
+  );
+  const two = circuitsLoadKwh(
+    axis,
+    circuits.filter((circuit) => circuit.leg === 'L2'),
+  );
+  return one.map((kwh, i) => 2 * Math.max(kwh, two[i]!));
 }
 
 /** The share of a step in which the circuit can run. */

@@ -17,50 +17,50 @@ export const reserveSchema = fields({
   byMonth: z
     .array(
       fields({
-        months: z.array(z.int().min(1).max(12)).min(1).max(12).describe('months, 1 to 12'),
-        share: share.describe('floor as a share of usable energy, 0 to 1'),
+        months: z.array(z.int().min(1).max(12)).min(1).max(12).describe('Months, 1 to 12.'),
+        share: share.describe('Floor as a share of usable energy, 0 to 1.'),
       }),
     )
     .min(1)
     .max(12)
     .optional()
-    .describe('floors by season or month'),
+    .describe('Floors by season or month.'),
   byHour: z
     .array(
       fields({
-        from: clock.describe('"21:00"'),
-        to: clock.describe('"06:00"; before `from` for a stretch over midnight'),
-        share: share.describe('floor as a share of usable energy, 0 to 1'),
+        from: clock.describe('"21:00".'),
+        to: clock.describe('"06:00"; before `from` for a stretch over midnight.'),
+        share: share.describe('Floor as a share of usable energy, 0 to 1.'),
       }),
     )
     .min(1)
     .max(24)
     .optional()
-    .describe('floors by hour of the day, local clock'),
+    .describe('Floors by hour of the day, local clock.'),
   keepHours: z
     .number()
     .gt(0)
     .max(72)
     .optional()
     .describe(
-      'keep enough to carry the backed-up load for so many hours without sun, from what the last seven days took',
+      'Keep enough to carry the backed-up load for so many hours without sun, from what the last seven days took.',
     ),
   planned: z
     .array(
       fields({
-        from: localTime.describe('when the grid goes down, local: "2026-07-04T08:00"'),
-        to: localTime.describe('when it is due back, local'),
+        from: localTime.describe('When the grid goes down, local: "2026-07-04T08:00".'),
+        to: localTime.describe('When it is due back, local.'),
         noticeHours: z
           .number()
           .gt(0)
           .max(720)
-          .describe('how long before it is known, h: the battery fills from then on'),
+          .describe('How long before it is known, h: the battery fills from then on.'),
       }),
     )
     .min(1)
     .max(50)
     .optional()
-    .describe('outages known beforehand'),
+    .describe('Outages known beforehand.'),
 });
 
 /** The `reserve` section, checked. */

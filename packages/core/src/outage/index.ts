@@ -16,6 +16,7 @@ export {
   byPriority,
   type Circuit,
   type CircuitFinding,
+  circuitsDrawKwh,
   circuitsLoadKwh,
   questionCircuits,
   type ResolvedCircuit,

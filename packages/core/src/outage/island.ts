@@ -2,12 +2,19 @@ import type { Axis } from '../axis/index.ts';
 import type { Plant } from '../plant/index.ts';
 import type { Backup } from './backup.ts';
 import { planCarry, resolveOutput } from './carry.ts';
-import { circuitsLoadKwh, type ResolvedCircuit, resolveCircuits } from './circuits.ts';
+import { circuitsDrawKwh, circuitsLoadKwh, type ResolvedCircuit, resolveCircuits } from './circuits.ts';
 
 /** What is on the island's side of the transfer equipment when the grid is down. */
 export interface Island {
-  /** Backed-up load, kWh an interval. */
+  /**
+   * What the backed-up load asks of the battery, kWh an interval: the load itself, or where two units hold a leg each,
+   * twice the heavier leg's (all of it on one leg where the legs aren't known).
+   */
   readonly loadKwh: Float64Array;
+  /** The backed-up load itself, kWh an interval: what goes without in the dark. */
+  readonly wantedKwh: Float64Array;
+  /** Whether units hold a leg each, so that their energy isn't pooled. */
+  readonly splitLegs: boolean;
   /** Solar that runs with the battery, kWh an interval at AC; zeros where it stays outside. */
   readonly solarKwh: Float64Array;
   /** 1 where the cells are too cold to charge; absent where that is never so. */
@@ -45,8 +52,16 @@ export interface IslandOptions {
 export function islandOf(options: IslandOptions): Island {
   const { axis, plant, backup = {}, loadKwh, solarKwh } = options;
   const listed = resolveCircuits(backup.circuits ?? []);
-  const circuits = planCarry(listed, resolveOutput(plant, backup.output)).together;
+  const output = resolveOutput(plant, backup.output);
+  const circuits = planCarry(listed, output).together;
+  const splitLegs = output.arrangement === 'unit-per-leg';
   const load = backedUpLoad(axis, plant, backup, listed.length, circuits, loadKwh);
+  const byCircuits = backup.load === undefined && listed.length > 0;
+  const drawKwh = !splitLegs
+    ? load.loadKwh
+    : byCircuits
+      ? circuitsDrawKwh(axis, circuits, output.arrangement)
+      : load.loadKwh.map((kwh) => 2 * kwh);
   const onIsland = backup.solarOnIsland ?? plant.coupling === 'dc';
   const solarLimitKwh = (backup.solarLimitKw ?? Number.POSITIVE_INFINITY) * axis.stepHours;
   const solar = onIsland ? solarKwh.map((kwh) => Math.min(kwh, solarLimitKwh)) : new Float64Array(axis.intervals);
@@ -54,15 +69,23 @@ export function islandOf(options: IslandOptions): Island {
   const notes = [load.basis, onIsland ? 'solar on the island' : 'no solar on the island'];
   if (fadeShare > 0) notes.push(`${percent(fadeShare)} of capacity lost to age`);
   if (gaugeShare > 0) notes.push(`a gauge that may read ${percent(gaugeShare)} too high`);
+  if (splitLegs)
+    notes.push(
+      byCircuits
+        ? 'each unit for its own leg: the heavier leg ends it'
+        : 'each unit for its own leg, all of the load taken to be on one',
+    );
   const trips = onIsland && backup.atFull === 'trip';
   if (trips) notes.push('solar that trips off a full battery');
   return {
-    loadKwh: load.loadKwh,
+    loadKwh: drawKwh,
+    wantedKwh: load.loadKwh,
+    splitLegs,
     solarKwh: solar,
     coldSteps: coldSteps(axis, backup),
     energyShare: 1 - fadeShare,
     gaugeErrorKwh: gaugeShare * plant.capacityKwh,
-    fullMarginKwh: trips ? tripMarginKwh(axis, plant, load.loadKwh, backup.reconnectMinutes ?? RECONNECT_MINUTES) : 0,
+    fullMarginKwh: trips ? tripMarginKwh(axis, plant, drawKwh, backup.reconnectMinutes ?? RECONNECT_MINUTES) : 0,
     circuits,
     medical: listed.some((circuit) => circuit.medical),
     basis: notes.join(', '),

@@ -39,20 +39,20 @@ const va = (what: string) => z.number().min(0).max(1_000_000).describe(what);
 
 /** What a load calculation needs to know of a dwelling. */
 export const dwellingSchema = fields({
-  floorAreaSqFt: z.number().gt(0).max(100_000).describe('living area, square feet (1 m² is 10.764)'),
-  smallApplianceCircuits: z.int().min(0).max(50).optional().describe('small-appliance circuits; left out: 2'),
-  laundryCircuits: z.int().min(0).max(10).optional().describe('laundry circuits; left out: 1'),
+  floorAreaSqFt: z.number().gt(0).max(100_000).describe('Living area, square feet (1 m² is 10.764).'),
+  smallApplianceCircuits: z.int().min(0).max(50).optional().describe('Small-appliance circuits; left out: 2.'),
+  laundryCircuits: z.int().min(0).max(10).optional().describe('Laundry circuits; left out: 1.'),
   appliancesVa: z
     .record(z.string().min(1).max(60), z.number().gt(0).max(100_000))
     .optional()
-    .describe('nameplate VA of appliances fastened in place, range, dryer, water heater, by name'),
-  coolingVa: va('air conditioning, nameplate VA').optional(),
-  heatPumpVa: va('heat pump, nameplate VA').optional(),
-  supplementaryHeatVa: va('electric heat beside a heat pump, VA').optional(),
-  centralHeatVa: va('central electric heat, VA').optional(),
-  spaceHeatVa: va('electric room heaters, VA').optional(),
-  separateControls: z.int().min(0).max(100).optional().describe('separately controlled room heaters; left out: 1'),
-  thermalStorageVa: va('thermal storage heat, VA').optional(),
+    .describe('Nameplate VA of appliances fastened in place, range, dryer, water heater, by name.'),
+  coolingVa: va('Air conditioning, nameplate VA.').optional(),
+  heatPumpVa: va('Heat pump, nameplate VA.').optional(),
+  supplementaryHeatVa: va('Electric heat beside a heat pump, VA.').optional(),
+  centralHeatVa: va('Central electric heat, VA.').optional(),
+  spaceHeatVa: va('Electric room heaters, VA.').optional(),
+  separateControls: z.int().min(0).max(100).optional().describe('Separately controlled room heaters; left out: 1.'),
+  thermalStorageVa: va('Thermal storage heat, VA.').optional(),
 });
 
 /** A dwelling, checked. */
@@ -164,30 +164,35 @@ export function measuredLoad(
 
 /** The `panel` section of `backup`: ratings to check against, and the dwelling for a load calculation. */
 export const panelSchema = fields({
-  mainAmps: z.number().gt(0).max(2000).describe('main breaker, A'),
-  volts: z.number().gt(0).max(600).optional().describe('between the legs, V; left out: 240'),
-  subPanelAmps: z.number().gt(0).max(2000).optional().describe('breaker that feeds the backed-up sub-panel, A'),
-  conductorAmps: z.number().gt(0).max(2000).optional().describe('ampacity of the conductors to it, A'),
+  mainAmps: z.number().gt(0).max(2000).describe('Main breaker, A.'),
+  volts: z.number().gt(0).max(600).optional().describe('Between the legs, V; left out: 240.'),
+  subPanelAmps: z.number().gt(0).max(2000).optional().describe('Breaker that feeds the backed-up sub-panel, A.'),
+  conductorAmps: z.number().gt(0).max(2000).optional().describe('Ampacity of the conductors to it, A.'),
   way: z
     .enum(['sub-panel', 'whole-panel'])
     .optional()
     .describe(
-      'how the home is backed up: chosen circuits on a sub-panel, or the whole existing panel; left out: sub-panel',
+      'How the home is backed up: chosen circuits on a sub-panel, or the whole existing panel; left out: sub-panel.',
     ),
   managed: z
     .boolean()
     .optional()
-    .describe('whether a load-management system keeps loads within the output; left out: false'),
-  dwelling: dwellingSchema.optional().describe('for a load calculation in the manner of the NEC’s optional method'),
+    .describe('Whether a load-management system keeps loads within the output; left out: false.'),
+  existing: z
+    .boolean()
+    .optional()
+    .describe('Whether the dwelling stands already (8 kVA at 100 % instead of 10); left out: false.'),
+  newLoadVa: va('Load that is to be added to the metered maximum, VA.').optional(),
+  dwelling: dwellingSchema.optional().describe('For a load calculation in the manner of the NEC’s optional method.'),
   method: fields({
-    name: z.string().min(1).max(100).describe('edition and section, in words'),
-    vaPerSqFt: z.number().gt(0).max(10).describe('general lighting and receptacles, VA per square foot'),
-    circuitVa: z.number().gt(0).max(5000).describe('each small-appliance or laundry circuit, VA'),
-    firstVa: z.number().gt(0).max(100_000).describe('general load up to here at 100 %, VA'),
-    restShare: z.number().gt(0).max(1).describe('share of the rest'),
+    name: z.string().min(1).max(100).describe('Edition and section, in words.'),
+    vaPerSqFt: z.number().gt(0).max(10).describe('General lighting and receptacles, VA per square foot.'),
+    circuitVa: z.number().gt(0).max(5000).describe('Each small-appliance or laundry circuit, VA.'),
+    firstVa: z.number().gt(0).max(100_000).describe('General load up to here at 100 %, VA.'),
+    restShare: z.number().gt(0).max(1).describe('Share of the rest.'),
   })
     .optional()
-    .describe('another edition’s figures; left out: those of 2005 to 2023'),
+    .describe('Another edition’s figures; left out: those of 2005 to 2023.'),
 });
 
 /** The `panel` section, checked. */

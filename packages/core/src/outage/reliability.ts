@@ -50,17 +50,17 @@ export function reliabilityIndices(
 
 /** The `reliability` section: the utility's own indices, and what an unserved kWh is worth. */
 export const reliabilitySchema = fields({
-  saifi: z.number().min(0).max(100).describe('interruptions a year, major events included (SAIFI)'),
-  caidiMinutes: z.number().gt(0).max(100_000).describe('mean length of one, minutes, major events included (CAIDI)'),
-  ordinarySaifi: z.number().min(0).max(100).optional().describe('SAIFI without major event days'),
-  ordinaryCaidiMinutes: z.number().gt(0).max(100_000).optional().describe('CAIDI without major event days'),
-  source: z.string().min(1).max(200).optional().describe('where the figures come from, with their year'),
+  saifi: z.number().min(0).max(100).describe('Interruptions a year, major events included (SAIFI).'),
+  caidiMinutes: z.number().gt(0).max(100_000).describe('Mean length of one, minutes, major events included (CAIDI).'),
+  ordinarySaifi: z.number().min(0).max(100).optional().describe('SAIFI without major event days.'),
+  ordinaryCaidiMinutes: z.number().gt(0).max(100_000).optional().describe('CAIDI without major event days.'),
+  source: z.string().min(1).max(200).optional().describe('Where the figures come from, with their year.'),
   valueOfLostLoadPerKwh: z
     .number()
     .gt(0)
     .max(10_000)
     .optional()
-    .describe('what one kWh of backed-up load not served is worth to the household, in the tariff’s currency'),
+    .describe('What one kWh of backed-up load not served is worth to the household, in the tariff’s currency.'),
 }).superRefine((reliability, context) => {
   const { saifi, caidiMinutes, ordinarySaifi, ordinaryCaidiMinutes } = reliability;
   const report = (path: string, code: string, message: string) =>

@@ -6,10 +6,12 @@ import {
   cautionsFor,
   checkPanel,
   circuitsLoadKwh,
+  EXISTING_DWELLING,
   type IslandOutput,
   type LoadCalculation,
   type MeasuredLoad,
   measuredLoad,
+  NEW_DWELLING,
   type Overload,
   optionalDwellingLoad,
   type PanelCheck,
@@ -98,9 +100,10 @@ export function circuits(study: Study): CircuitsReport {
   const plan = planCarry(listed, output);
   const heavierLegVa = Math.max(plan.legVa.L1, plan.legVa.L2);
   const { panel } = backup;
-  const calculated = panel?.dwelling === undefined ? null : optionalDwellingLoad(panel.dwelling, panel.method);
+  const method = panel?.method ?? (panel?.existing ? EXISTING_DWELLING : NEW_DWELLING);
+  const calculated = panel?.dwelling === undefined ? null : optionalDwellingLoad(panel.dwelling, method);
   const hasSolar = home.solarKwh.some((kwh) => kwh > 0);
-  const measured = measuredLoad(axis, home.loadKwh, { hasSolar });
+  const measured = measuredLoad(axis, home.loadKwh, { hasSolar, newVa: panel?.newLoadVa });
   const goalHours = backup.goalHours ?? DEFAULT_GOAL_HOURS;
   return {
     format: 'duskbank.circuits/1',

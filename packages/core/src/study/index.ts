@@ -19,6 +19,7 @@ export {
 export {
   type DatedStart,
   type FrontierPoint,
+  type GoalMet,
   type HourPrice,
   type KeptOn,
   type OutageOptions,

@@ -8,7 +8,7 @@ import {
   type Caution,
   type CircuitService,
   cautionsFor,
-  circuitsLoadKwh,
+  circuitsDrawKwh,
   expectedUnservedKwhPerYear,
   isWeekdayEvening,
   lastsLonger,
@@ -99,6 +99,13 @@ export interface PlayedOutage {
   readonly circuits: readonly CircuitService[];
 }
 
+/** Hours wished for, and how often they are met: of weekday evenings and of all starts, null where one is medical. */
+export interface GoalMet {
+  readonly hours: number;
+  readonly eveningsShare: number | null;
+  readonly allShare: number | null;
+}
+
 /** One point of the frontier: a reserve floor, what it saves and what it leaves. */
 export interface FrontierPoint {
   readonly floorShare: number;
@@ -143,10 +150,16 @@ export interface OutageReport {
   readonly headline: string;
   readonly strategies: readonly StrategyOutage[];
   readonly keepOn: readonly KeptOn[];
-  /** The worst weekday evening (or worst start), played through; null without circuits. */
+  /** The worst weekday evening (or worst start), played through; null without circuits and for units a leg each. */
   readonly played: PlayedOutage | null;
   readonly transfer: { readonly kind: 'automatic' | 'manual' | 'unknown'; readonly note: string };
   readonly planned: readonly PlannedOutage[];
+  /** Hours that the site asks for, with the share of starts that meet them; null without such a wish. */
+  readonly goal: GoalMet | null;
+  /** `reserve.keepHours`: the same, without sun, for the floor that is to keep them; null without it. */
+  readonly keepHours: GoalMet | null;
+  /** Hours of backup on 9 of 10 days, by month and hour of the start (12 × 24; null where there is none). */
+  readonly byMonthHour: readonly (readonly (number | null)[])[] | null;
   readonly recharge: { readonly medianHours: number; readonly longestHours: number };
   readonly frontier: readonly FrontierPoint[];
   readonly hourPrices: readonly HourPrice[];
@@ -219,12 +232,15 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
   const rows = strategies.map((strategy, s) => describe(study, strategy, runs[s]!, peakSteps));
   const headlineSoc = runs[strategies.indexOf(headlineStrategy)]!;
 
+  const headlineHours = backupHours({ axis, plant, socKwh: headlineSoc, ...island });
   const reliability = site.backup?.reliability ?? US_AVERAGE_2023;
   const kinds = outageKinds(reliability);
   const frontier = frontierOf(study, strategies, kinds, options);
   const hourPrices = pricesOf(frontier, headlineStrategy.name, medical);
   const own = ownFloorShare(plant);
-  const unservedKwhPerYear = medical ? null : expectedUnserved(study, plant, headlineSoc, kinds);
+  const unservedKwhPerYear = medical
+    ? null
+    : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, headlineHours, island.wantedKwh));
   return {
     format: 'duskbank.outage/1',
     version: VERSION,
@@ -240,6 +256,13 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     played: playedOf(study, headlineSoc, rows[strategies.indexOf(headlineStrategy)]!),
     transfer: transferOf(study),
     planned: plannedOf(study),
+    goal: goalOf(study, site.backup?.goalHours, headlineHours),
+    keepHours: goalOf(
+      study,
+      site.backup?.reserve?.keepHours,
+      backupHours({ axis, plant, socKwh: headlineSoc, ...island, solarKwh: new Float64Array(axis.intervals) }),
+    ),
+    byMonthHour: medical ? null : monthHours(axis, headlineHours),
     recharge: rechargeOf(study),
     frontier,
     hourPrices,
@@ -251,7 +274,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
       unservedKwhPerYear,
       unservedWithoutBatteryKwhPerYear: expectedUnservedKwhPerYear(
         kinds,
-        unservedCurve(axis, new Float64Array(axis.intervals), island.loadKwh),
+        unservedCurve(axis, new Float64Array(axis.intervals), island.wantedKwh),
       ),
     },
     bestFloor: bestFloorOf(frontier, headlineStrategy.name, reliability),
@@ -312,11 +335,11 @@ function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSt
     unserved: medical
       ? null
       : {
-          withSun: unservedAt(axis, hours, island.loadKwh),
+          withSun: unservedAt(axis, hours, island.wantedKwh),
           withoutSun: unservedAt(
             axis,
             backupHours({ axis, plant, socKwh, ...island, solarKwh: noSun }),
-            island.loadKwh,
+            island.wantedKwh,
           ),
         },
     reserve: reserveBySituation({
@@ -352,7 +375,7 @@ function keepOnOf(study: Study, socKwh: Float64Array): KeptOn[] {
   const evening = (i: number) => isWeekdayEvening(axis, i);
   return island.circuits.map((circuit) => {
     kept.push(circuit);
-    const loadKwh = circuitsLoadKwh(axis, kept);
+    const loadKwh = circuitsDrawKwh(axis, kept, site.backup?.output?.arrangement ?? 'pooled');
     const hours = backupHours({ axis, plant, socKwh, ...island, loadKwh });
     const evenings = hours.filter((_, i) => evening(i)).sort();
     const planning = planningHoursOf(study, plant, socKwh, loadKwh);
@@ -374,7 +397,8 @@ const PLAYED_HOURS = 48;
 function playedOf(study: Study, socKwh: Float64Array, row: StrategyOutage): PlayedOutage | null {
   const { home, island, site } = study;
   const { axis, plant } = home;
-  if (island.circuits.length === 0) return null;
+  // Units that hold a leg each go dark one by one, which is not played through.
+  if (island.circuits.length === 0 || island.splitLegs) return null;
   const start = row.worstEvening ?? row.planningHours;
   const lengthHours = Math.min(PLAYED_HOURS, axis.intervals * axis.stepHours);
   const { backup } = site;
@@ -414,8 +438,14 @@ function transferOf(study: Study): OutageReport['transfer'] {
   const when =
     away === undefined
       ? 'with nobody home'
-      : `from ${away.from} to ${away.to}${away.days === 'all' ? '' : ' on weekdays'}, with nobody home`;
+      : `from ${away.from} to ${away.to}${away.days === 'all' ? '' : ' on weekdays'}, with nobody home (${awayHours(away)} of a week’s 168 h)`;
   return { kind: 'manual', note: `changed over by hand: ${when}, 0 h for pump, freezer and furnace` };
+}
+
+function awayHours(away: { from: string; to: string; days?: 'weekdays' | 'all' }): number {
+  const hourOf = (time: string) => Number(time.slice(0, 2)) + Number(time.slice(3)) / 60;
+  const hours = (hourOf(away.to) - hourOf(away.from) + 24) % 24 || 24;
+  return Number((hours * (away.days === 'all' ? 7 : 5)).toFixed(1));
 }
 
 function plannedOf(study: Study): readonly PlannedOutage[] {
@@ -443,10 +473,27 @@ function rechargeOf(study: Study): OutageReport['recharge'] {
   return { medianHours: percentilesOf(sorted).median, longestHours: sorted[sorted.length - 1]! };
 }
 
-function expectedUnserved(study: Study, plant: Plant, socKwh: Float64Array, kinds: readonly OutageKind[]): number {
-  const { home, island } = study;
-  const hours = backupHours({ axis: home.axis, plant, socKwh, ...island });
-  return expectedUnservedKwhPerYear(kinds, unservedCurve(home.axis, hours, island.loadKwh));
+function goalOf(study: Study, wished: number | undefined, hours: Float64Array): GoalMet | null {
+  if (wished === undefined) return null;
+  if (study.island.medical) return { hours: wished, eveningsShare: null, allShare: null };
+  const { axis } = study.home;
+  const at = [wished];
+  const evenings = survivalCurve(hours, at, (i) => isWeekdayEvening(axis, i));
+  return {
+    hours: wished,
+    eveningsShare: evenings.starts > 0 ? evenings.probability[0]! : null,
+    allShare: survivalCurve(hours, at).probability[0]!,
+  };
+}
+
+/** The tenth percentile of hours by month and hour of the start. */
+function monthHours(axis: Axis, hours: Float64Array): (number | null)[][] {
+  const { month, minuteOfDay } = axis.calendar;
+  const cells: number[][] = Array.from({ length: 12 * 24 }, () => []);
+  for (let i = 0; i < hours.length; i++)
+    cells[(month[i]! - 1) * 24 + Math.floor(minuteOfDay[i]! / 60)]!.push(hours[i]!);
+  const p10 = cells.map((cell) => (cell.length === 0 ? null : percentilesOf(Float64Array.from(cell).sort()).p10));
+  return Array.from({ length: 12 }, (_, m) => p10.slice(m * 24, m * 24 + 24));
 }
 
 /** The floor as a share of usable energy; of a moving one its mean. */
@@ -496,7 +543,7 @@ function frontierOf(
             allHours: summary?.allHours ?? null,
             unservedKwhPerYear: island.medical
               ? null
-              : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.loadKwh)),
+              : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.wantedKwh)),
           };
         }),
         boundSavingsPerYear: withheld || boundBill === null ? null : (baseline - boundBill) * scale,
