@@ -1,0 +1,329 @@
+import { civilDayOf, dateOfCivilDay, formatDate, makeAxis } from '../axis/index.ts';
+import type { Account } from './account.ts';
+import { compileTariff } from './compile.ts';
+import { seriesFiles } from './price-file.ts';
+import { civilDayOfDate } from './resolve.ts';
+import type { PriceSeries } from './series.ts';
+import type { Block, Pricing, Rates, Tariff, WindowRule } from './tariff.ts';
+
+/** A week of prices: `pricePerKwh[d][h]`, d 0 Monday … 6 Sunday, h half-hours from midnight. */
+export interface PriceWeek {
+  readonly season: string;
+  /** Months that have this week, 1 … 12. */
+  readonly months: readonly number[];
+  /** What one more imported kWh costs, riders and taxes included, before blocks and other terms. */
+  readonly importPricePerKwh: readonly (readonly number[])[];
+  readonly exportPricePerKwh: readonly (readonly number[])[];
+  readonly window: readonly (readonly string[])[];
+}
+
+/** What a tariff says, for people. */
+export interface TariffDescription {
+  readonly name: string;
+  readonly utility: string | undefined;
+  readonly currency: string;
+  /** The version that holds on the day asked about. */
+  readonly version: { readonly from: string | undefined; readonly note: string | undefined };
+  /** Plain sentences, by subject. */
+  readonly sections: readonly { readonly title: string; readonly lines: readonly string[] }[];
+  readonly weeks: readonly PriceWeek[];
+  /** What changes next after that day: a version, a season, the tariff's end. */
+  readonly nextChange: { readonly date: string; readonly what: string } | undefined;
+  readonly warnings: readonly { readonly code: string; readonly message: string }[];
+}
+
+/**
+ * A tariff in plain words, as it holds on a day.
+ *
+ * @param date "2026-03-31"
+ */
+export function describeTariff(tariff: Tariff, date: string): TariffDescription {
+  const day = civilDayOfDate(date);
+  const index = tariff.versions.filter((rates) => rates.fromDay <= day).length - 1;
+  const rates = tariff.versions[index]!;
+  const { weeks, warnings } = priceWeeks(tariff, index, day);
+  return {
+    name: tariff.name,
+    utility: tariff.utility,
+    currency: tariff.currency,
+    version: { from: tariff.document.versions?.[index - 1]?.from, note: rates.note },
+    sections: sectionsOf(tariff, rates),
+    weeks,
+    nextChange: nextChange(tariff, day),
+    warnings,
+  };
+}
+
+/** An account that lets any tariff be laid out: prices per kWh don't depend on it. */
+function anyAccount(tariff: Tariff): Account {
+  const zone = tariff.versions.flatMap((rates) => rates.baselines.flatMap((b) => b.zone ?? []))[0];
+  return { serviceAmps: 100, serviceKva: 10, contractKw: 0, ...(zone === undefined ? {} : { baselineZone: zone }) };
+}
+
+function priceWeeks(tariff: Tariff, version: number, day: number): Pick<TariffDescription, 'weeks' | 'warnings'> {
+  const rates = tariff.versions[version]!;
+  const alone: Tariff = {
+    ...tariff,
+    versions: [{ ...rates, fromDay: Number.NEGATIVE_INFINITY }],
+    billing: { ...tariff.billing, rule: { by: 'calendar-month' } },
+  };
+  const { year } = dateOfCivilDay(day);
+  const startEpochMs = Date.UTC(year, 0, 1);
+  const days = civilDayOf(year + 1, 1, 1) - civilDayOf(year, 1, 1);
+  const axis = makeAxis({ startEpochMs, stepMinutes: 30, intervals: days * 48, zone: 'Etc/UTC' });
+  const zeros: PriceSeries = { startEpochMs, stepMinutes: 60, pricePerKwh: new Float64Array(days * 24) };
+  const series = Object.fromEntries(seriesFiles(tariff).map((file) => [file, zeros]));
+  const compiled = compileTariff(alone, axis, { account: anyAccount(tariff), series });
+  const weeks: (PriceWeek & { months: number[] })[] = [];
+  const schedule = compiled.plan!.schedule;
+  for (let month = 1; month <= 12; month++) {
+    for (const [season, name] of rates.seasonNames.entries()) {
+      const pick = (values: (i: number) => number | string) =>
+        Array.from({ length: 7 }, (_, weekday) => {
+          const d = axis.calendar.days.findIndex(
+            (local, k) =>
+              local.month === month &&
+              schedule.daySeason[k] === season &&
+              schedule.dayKind[k] === weekday &&
+              !rates.events.some((event) => event.civilDays.includes(local.civilDay)),
+          );
+          if (d < 0) return [];
+          const { firstInterval } = axis.calendar.days[d]!;
+          return Array.from({ length: 48 }, (__, h) => values(firstInterval + h));
+        });
+      const week = {
+        season: name,
+        months: [month],
+        importPricePerKwh: pick((i) => compiled.importPricePerKwh[i]!) as number[][],
+        exportPricePerKwh: pick((i) => compiled.exportPricePerKwh[i]!) as number[][],
+        window: pick((i) => compiled.windows[compiled.window[i]!]!.name) as string[][],
+      };
+      if (week.importPricePerKwh.some((hours) => hours.length === 0)) continue;
+      const same = weeks.find(
+        (known) =>
+          known.season === name &&
+          JSON.stringify([known.importPricePerKwh, known.exportPricePerKwh]) ===
+            JSON.stringify([week.importPricePerKwh, week.exportPricePerKwh]),
+      );
+      if (same === undefined) weeks.push(week);
+      else same.months.push(month);
+    }
+  }
+  return { weeks, warnings: compiled.warnings.filter((warning) => warning.code !== 'window-edge-inside-step') };
+}
+
+function nextChange(tariff: Tariff, day: number): TariffDescription['nextChange'] {
+  const changes: { day: number; what: string }[] = [];
+  for (const version of tariff.document.versions ?? [])
+    changes.push({
+      day: civilDayOfDate(version.from),
+      what: `a new version holds${version.note === undefined ? '' : `: ${version.note}`}`,
+    });
+  const { life } = tariff;
+  if (life.endsOn !== undefined)
+    changes.push({
+      day: civilDayOfDate(life.endsOn) + 1,
+      what: `the tariff has ended${life.successor === undefined ? '' : `; "${life.successor}" follows`}`,
+    });
+  if (life.closedFrom !== undefined)
+    changes.push({ day: civilDayOfDate(life.closedFrom), what: 'it is closed to new customers' });
+  if (life.earliestSwitch !== undefined)
+    changes.push({ day: civilDayOfDate(life.earliestSwitch), what: 'its customers may leave it' });
+  for (let next = day + 1; next <= day + 366; next++) {
+    const seasonOn = (civilDay: number) => {
+      const rates = tariff.versions[tariff.versions.filter((r) => r.fromDay <= civilDay).length - 1]!;
+      const { month, dayOfMonth } = dateOfCivilDay(civilDay);
+      return rates.seasonNames[rates.seasonOf[month * 32 + dayOfMonth]!]!;
+    };
+    if (seasonOn(next) !== seasonOn(next - 1)) {
+      changes.push({ day: next, what: `the season "${seasonOn(next)}" begins` });
+      break;
+    }
+  }
+  const [first] = changes.filter((change) => change.day > day).sort((a, b) => a.day - b.day);
+  return first === undefined ? undefined : { date: formatDate(dateOfCivilDay(first.day)), what: first.what };
+}
+
+// ── words ────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+function sectionsOf(tariff: Tariff, rates: Rates): TariffDescription['sections'] {
+  const { document } = tariff;
+  const version = document.versions?.[tariff.versions.indexOf(rates) - 1];
+  // The version's own words come from the file: what it doesn't say is that of the version before.
+  let merged: Omit<NonNullable<typeof version>, 'from' | 'note'> = document;
+  for (const later of document.versions ?? []) {
+    if (version === undefined || later.from > version.from) break;
+    const { from, note, ...changes } = later;
+    merged = { ...merged, ...changes };
+  }
+  const sections: { title: string; lines: string[] }[] = [];
+  const add = (title: string, lines: readonly (string | undefined)[]) => {
+    const said = lines.filter((line): line is string => line !== undefined);
+    if (said.length > 0) sections.push({ title, lines: said });
+  };
+  const seasonsOf = (mask: number) =>
+    rates.seasonNames.length < 2 || rates.seasonNames.every((_, s) => (mask >> s) & 1)
+      ? ''
+      : ` in ${rates.seasonNames.filter((_, s) => (mask >> s) & 1).join(' and ')}`;
+  add('Energy', [
+    ...(rates.windows.some((w) => w.pricePerKwh !== undefined || w.blocks !== undefined)
+      ? windowLines(merged.windows ?? [], rates.windows)
+      : []),
+    ...rates.energy.map(
+      (charge) =>
+        `${charge.name}${charge.supplier === undefined ? '' : ` (${charge.supplier})`}: ${pricingWords(charge.pricing)}${seasonsOf(charge.seasonMask)}` +
+        `${charge.nonBypassable ? ', on all import even where the rest is netted' : ''}${programmeWords(charge.programme)}`,
+    ),
+    ...rates.events.map((event) => {
+      const [first] = event.civilDays;
+      const effect =
+        event.effect.kind === 'rebate'
+          ? `pays ${event.effect.pricePerKwh} for each kWh below usual`
+          : event.effect.kind === 'price'
+            ? `${event.effect.pricePerKwh} a kWh instead`
+            : `${event.effect.pricePerKwh} a kWh on top`;
+      return `${event.name}: ${event.civilDays.length} dates from ${formatDate(dateOfCivilDay(first!))}, ${effect}`;
+    }),
+  ]);
+  add(
+    'Power',
+    rates.demand.map((charge) => {
+      const measure =
+        charge.highestDays === 1
+          ? `the highest ${charge.averagingMinutes} minutes`
+          : `the mean of the highest ${charge.averagingMinutes} minutes of the ${charge.highestDays} highest days`;
+      const price =
+        charge.steps === undefined
+          ? `${charge.pricePerKw} a ${charge.unit}${charge.per === 'day' ? ' and day' : ''}`
+          : `a fee by class: ${charge.steps.map((s) => (s.upToKw === Number.POSITIVE_INFINITY ? `${s.amount} above` : `${s.amount} to ${s.upToKw} kW`)).join(', ')}`;
+      const ratchet =
+        charge.ratchet === undefined
+          ? ''
+          : `, at least ${charge.ratchet.share * 100} % of the highest of ${charge.ratchet.months} bills before`;
+      return `${charge.name}: ${price} on ${measure}${seasonsOf(charge.hours.seasonMask)}${ratchet}`;
+    }),
+  );
+  add(
+    'Fixed',
+    rates.fixed.map((charge) => {
+      const amount =
+        charge.bySize === undefined
+          ? String(charge.amount)
+          : charge.bySize
+              .map((s) =>
+                s.upToAmps === Number.POSITIVE_INFINITY ? `${s.amount} above` : `${s.amount} to ${s.upToAmps} A`,
+              )
+              .join(', ');
+      return `${charge.name}: ${amount} a ${charge.per === 'kva-month' ? 'kVA and month' : charge.per}${seasonsOf(charge.seasonMask)}${programmeWords(charge.programme)}`;
+    }),
+  );
+  add('Export', [exportWords(rates)]);
+  add('On top', [
+    ...rates.adjustments.map(
+      (rule) => `${rule.name}: ${rule.percent} % on ${rule.on.join(', ')}${programmeWords(rule.programme)}`,
+    ),
+    rates.minimumBill === undefined
+      ? undefined
+      : `${rates.minimumBill.name}: ${rates.minimumBill.on.join(', ')} come to ${rates.minimumBill.amount} a ${rates.minimumBill.per} at least`,
+    ...rates.taxes.map((rule) => `${rule.name}: ${rule.percent} % on ${rule.on.join(', ')}`),
+    `Rounded ${{ line: 'line by line', bill: 'once a bill', never: 'nowhere' }[tariff.rounding.at]}, ${tariff.rounding.mode}, to ${tariff.rounding.decimals} decimals`,
+  ]);
+  const { life } = tariff;
+  add('Its life', [
+    life.closedFrom === undefined ? undefined : `Closed to new customers from ${life.closedFrom}`,
+    life.endsOn === undefined
+      ? undefined
+      : `Ends on ${life.endsOn}${life.successor === undefined ? '' : `; "${life.successor}" follows`}`,
+    life.lockInMonths === undefined ? undefined : `Who comes stays ${life.lockInMonths} months at least`,
+    life.earliestSwitch === undefined ? undefined : `Its customers may leave from ${life.earliestSwitch}`,
+    life.billProtectionMonths === undefined
+      ? undefined
+      : `Bills are protected for the first ${life.billProtectionMonths} months: what they cost above the former tariff is credited`,
+    ...(life.eligibility ?? []),
+  ]);
+  return sections;
+}
+
+function programmeWords(programme: string | undefined): string {
+  return programme === undefined ? '' : `, for homes in "${programme}"`;
+}
+
+function windowLines(
+  documents: readonly {
+    seasons?: string | readonly string[];
+    months?: unknown;
+    days?: string | readonly string[];
+    from?: string;
+    to?: string;
+    otherwise?: true;
+  }[],
+  windows: readonly WindowRule[],
+): string[] {
+  return windows.map((window, w) => {
+    const { seasons, months, days, from, to, otherwise } = documents[w] ?? {};
+    const hours = otherwise ? 'all other hours' : from === undefined ? 'all day' : `${from} to ${to}`;
+    const when = [
+      days === undefined ? undefined : [days].flat().join(', '),
+      seasons === undefined ? undefined : [seasons].flat().join(', '),
+      months === undefined ? undefined : `months ${[months].flat().join(', ')}`,
+    ].filter((part) => part !== undefined);
+    const price = window.blocks === undefined ? `${window.pricePerKwh} a kWh` : blockWords(window.blocks);
+    return `${window.name}: ${hours}${when.length === 0 ? '' : ` (${when.join('; ')})`}, ${price}`;
+  });
+}
+
+function blockWords(blocks: readonly Block[]): string {
+  return blocks
+    .map(({ bound, pricePerKwh }) => {
+      if (bound === undefined) return `${pricePerKwh} above`;
+      const end = {
+        month: `${bound.value} kWh a month`,
+        day: `${bound.value} kWh a day`,
+        baseline: `${bound.value * 100} % of the baseline`,
+      }[bound.by];
+      return `${pricePerKwh} a kWh to ${end}`;
+    })
+    .join(', ');
+}
+
+function pricingWords(pricing: Pricing): string {
+  switch (pricing.form) {
+    case 'flat':
+      return `${pricing.pricePerKwh} a kWh`;
+    case 'by-window':
+      return `by window, ${Math.min(...pricing.pricePerKwh)} to ${Math.max(...pricing.pricePerKwh)} a kWh`;
+    case 'windows':
+      return pricing.windows
+        .map((w) => `${w.blocks === undefined ? w.pricePerKwh : blockWords(w.blocks)} in "${w.name}"`)
+        .join(', ');
+    case 'table':
+      return 'a price for each month, kind of day and hour';
+    case 'blocks':
+      return blockWords(pricing.blocks) + (pricing.resets === 'day' ? ', each day anew' : '');
+    case 'series':
+      return `the price series ${pricing.file}${pricing.multiplier === 1 ? '' : ` × ${pricing.multiplier}`}${pricing.adderPerKwh === 0 ? '' : ` + ${pricing.adderPerKwh}`} (the picture leaves it out)`;
+  }
+}
+
+function exportWords(rates: Rates): string {
+  const rule = rates.export;
+  const limit = rule.limitKw === Number.POSITIVE_INFINITY ? '' : `; at most ${rule.limitKw} kW may be exported`;
+  const until =
+    'trueUpMonth' in rule && rule.trueUpMonth !== undefined ? ` until the bill of month ${rule.trueUpMonth}` : '';
+  switch (rule.kind) {
+    case 'none':
+      return `Exported energy earns nothing${limit}`;
+    case 'buy-all':
+      return `The home buys its whole load and sells all its solar: ${pricingWords(rule.pricing)}${limit}`;
+    case 'net-billing':
+      return `Exported energy is credited: ${pricingWords(rule.pricing)}; credit beyond ${rule.offsets === 'all' ? 'the bill' : 'the charges per kWh'} ${rule.carry === 'none' ? 'is paid out' : `carries over${until}`}${limit}`;
+    case 'net-metering':
+      return (
+        `Export offsets import kWh by kWh within ${rule.within === 'window' ? 'each window' : 'the billing period'}; ` +
+        (rule.carry === 'none'
+          ? `what is left earns ${rule.surplusPerKwh} a kWh`
+          : `what is left carries over in ${rule.carry === 'kwh' ? 'kWh' : 'money'}${until}${rule.carry === 'kwh' ? `, then earns ${rule.surplusPerKwh} a kWh` : ''}`) +
+        limit
+      );
+  }
+}
