@@ -47,6 +47,28 @@ program
   .action(async (site: string | undefined, options) => (await import('./commands/circuits.ts')).run(site, options));
 
 program
+  .command('bill')
+  .summary('the bills of the metered past, line by line')
+  .description(
+    'Makes the bills of the metered past from the site’s tariff, line by line, and sets them beside those that were charged.',
+  )
+  .argument('<site>', 'site file (JSON or YAML)')
+  .option('--tariff <file>', 'bill on this tariff in place of the site’s')
+  .option('--actual <file>', 'CSV of the bills that were charged: start,end,total and, where known, kWh')
+  .option('--json', 'print the results as one JSON object')
+  .option('--csv', 'print one row a line of a bill')
+  .action(async (site: string, options) => (await import('./commands/bill.ts')).run(site, options));
+
+program
+  .command('tariff')
+  .summary('what a tariff says: in words, a week of prices, the next change')
+  .description('Says in plain words what a tariff file charges and pays, and draws a week of prices for each season.')
+  .argument('<file>', 'tariff file (JSON or YAML)')
+  .option('--at <date>', 'the day that is asked about (default: today)')
+  .option('--json', 'print the results as one JSON object')
+  .action(async (file: string, options) => (await import('./commands/tariff.ts')).run(file, options));
+
+program
   .command('check')
   .summary('read any input file and say what is understood')
   .description('Reads a site, tariff or interval file, says what was understood and what is wrong.')

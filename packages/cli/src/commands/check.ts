@@ -4,7 +4,7 @@ import { EXIT, inputFault } from '../io/fail.ts';
 import { type FileKind, kindOf } from '../io/kind.ts';
 import { print, printJson } from '../io/output.ts';
 import { MAX_DATA_BYTES, readInput } from '../io/read.ts';
-import { faultsOf, loadStudy, loadTariff } from '../io/study.ts';
+import { faultsOf, loadStudy, readTariff } from '../io/study.ts';
 import { intervalsText, studyText, tariffText } from '../render/check.ts';
 
 interface Options {
@@ -31,7 +31,7 @@ export function run(file: string, options: Options): void {
   let faults: readonly InputIssue[] = [];
   try {
     if (kind === 'site') understood = studyText(loadStudy(file));
-    else if (kind === 'tariff') understood = tariffText(loadTariff(file));
+    else if (kind === 'tariff') understood = tariffText(readTariff(file));
     else if (kind === 'intervals') {
       const data = parseIntervalData(readInput(file, MAX_DATA_BYTES), { zone: options.zone, unit: options.unit });
       understood = intervalsText(data);

@@ -10,29 +10,73 @@ import {
 } from '@duskbank/core/meter';
 import { parseSite, type Site } from '@duskbank/core/site';
 import { makeStudy, type Study } from '@duskbank/core/study';
-import { parseTariff, type Tariff } from '@duskbank/core/tariff';
-import { loadDocument, withLines } from './document.ts';
+import { type CompileOptions, parsePriceSeries, parseTariff, seriesFiles, type Tariff } from '@duskbank/core/tariff';
+import { type LoadedDocument, loadDocument, withLines } from './document.ts';
 import { MAX_DATA_BYTES, readInput } from './read.ts';
 
-/** Reads a site file and everything that it names, and lays it on one axis. Every fault found is thrown at once. */
-export function loadStudy(sitePath: string): Study {
+/** A site file with all that it names, read. */
+export interface LoadedSite {
+  readonly document: LoadedDocument;
+  readonly site: Site;
+  readonly folder: string;
+  readonly series: IntervalSeries;
+  readonly findings: readonly Finding[];
+  /** The site's tariff, or those asked for instead, with what each needs. */
+  readonly tariffs: readonly LoadedTariff[];
+}
+
+/** A tariff file with the price series that it names. */
+export interface LoadedTariff {
+  readonly tariff: Tariff;
+  readonly options: Pick<CompileOptions, 'series'>;
+}
+
+/**
+ * Reads a site file and everything that it names. Every fault found is thrown at once.
+ *
+ * @param tariffPaths tariff files to read in place of the site's own
+ */
+export function loadSite(sitePath: string, tariffPaths?: readonly string[]): LoadedSite {
   const document = loadDocument(sitePath);
   const site = withLines(document, () => parseSite(document.value, sitePath));
   const folder = dirname(sitePath);
   const issues: InputIssue[] = [];
-  const tariff = collect(issues, () => loadTariff(beside(folder, site.tariff)));
+  const paths = tariffPaths ?? [beside(folder, site.tariff)];
+  const tariffs = paths.map((path) => collect(issues, () => loadTariff(path, site.zone)));
   const metered = collect(issues, () => loadMeter(site, folder));
-  if (tariff === undefined || metered === undefined) throw new InputError(issues);
-  const reachKwh = loadReach(site, folder, metered.series);
-  return withLines(document, () =>
-    makeStudy({ site, series: metered.series, findings: metered.findings, tariff, reachKwh }),
-  );
+  if (metered === undefined || issues.length > 0) throw new InputError(issues);
+  return { document, site, folder, ...metered, tariffs: tariffs.filter((tariff) => tariff !== undefined) };
 }
 
-/** Reads a tariff file. */
-export function loadTariff(path: string): Tariff {
+/** Lays a site on one axis under one of its tariffs. */
+export function studyOf(loaded: LoadedSite, { tariff, options }: LoadedTariff): Study {
+  const { document, site, folder, series, findings } = loaded;
+  const reachKwh = loadReach(site, folder, series);
+  return withLines(document, () => makeStudy({ site, series, findings, tariff, tariffOptions: options, reachKwh }));
+}
+
+/** Reads a site file and everything that it names, and lays it on one axis. Every fault found is thrown at once. */
+export function loadStudy(sitePath: string): Study {
+  const loaded = loadSite(sitePath);
+  return studyOf(loaded, loaded.tariffs[0]!);
+}
+
+/** Reads a tariff file alone. */
+export function readTariff(path: string): Tariff {
   const document = loadDocument(path);
   return withLines(document, () => parseTariff(document.value, path));
+}
+
+/** Reads a tariff file and the price series that it names, their clock times in `zone`. */
+function loadTariff(path: string, zone: string): LoadedTariff {
+  const tariff = readTariff(path);
+  const series = Object.fromEntries(
+    seriesFiles(tariff).map((name) => {
+      const file = beside(dirname(path), name);
+      return [name, parsePriceSeries(new TextDecoder().decode(readInput(file, MAX_DATA_BYTES)), zone, file)];
+    }),
+  );
+  return { tariff, options: { series } };
 }
 
 /** Reads one interval file as the site says, or throws what stands in the way. */

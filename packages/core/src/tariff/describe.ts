@@ -8,12 +8,13 @@ import type { Block, Pricing, Rates, Tariff, WindowRule } from './tariff.ts';
 
 /** A week of prices: `pricePerKwh[d][h]`, d 0 Monday … 6 Sunday, h half-hours from midnight. */
 export interface PriceWeek {
+  /** Import: what one more kWh costs, riders and taxes included, before blocks and other terms. Export: what it earns. */
+  readonly flow: 'import' | 'export';
   readonly season: string;
   /** Months that have this week, 1 … 12. */
   readonly months: readonly number[];
-  /** What one more imported kWh costs, riders and taxes included, before blocks and other terms. */
-  readonly importPricePerKwh: readonly (readonly number[])[];
-  readonly exportPricePerKwh: readonly (readonly number[])[];
+  readonly pricePerKwh: readonly (readonly number[])[];
+  /** Name of the window of each half-hour. */
   readonly window: readonly (readonly string[])[];
 }
 
@@ -75,40 +76,34 @@ function priceWeeks(tariff: Tariff, version: number, day: number): Pick<TariffDe
   const series = Object.fromEntries(seriesFiles(tariff).map((file) => [file, zeros]));
   const compiled = compileTariff(alone, axis, { account: anyAccount(tariff), series });
   const weeks: (PriceWeek & { months: number[] })[] = [];
-  const schedule = compiled.plan!.schedule;
-  for (let month = 1; month <= 12; month++) {
-    for (const [season, name] of rates.seasonNames.entries()) {
-      const pick = (values: (i: number) => number | string) =>
-        Array.from({ length: 7 }, (_, weekday) => {
-          const d = axis.calendar.days.findIndex(
-            (local, k) =>
-              local.month === month &&
-              schedule.daySeason[k] === season &&
-              schedule.dayKind[k] === weekday &&
-              !rates.events.some((event) => event.civilDays.includes(local.civilDay)),
-          );
-          if (d < 0) return [];
-          const { firstInterval } = axis.calendar.days[d]!;
-          return Array.from({ length: 48 }, (__, h) => values(firstInterval + h));
-        });
-      const week = {
-        season: name,
-        months: [month],
-        importPricePerKwh: pick((i) => compiled.importPricePerKwh[i]!) as number[][],
-        exportPricePerKwh: pick((i) => compiled.exportPricePerKwh[i]!) as number[][],
-        window: pick((i) => compiled.windows[compiled.window[i]!]!.name) as string[][],
-      };
-      if (week.importPricePerKwh.some((hours) => hours.length === 0)) continue;
-      const same = weeks.find(
-        (known) =>
-          known.season === name &&
-          JSON.stringify([known.importPricePerKwh, known.exportPricePerKwh]) ===
-            JSON.stringify([week.importPricePerKwh, week.exportPricePerKwh]),
-      );
-      if (same === undefined) weeks.push(week);
-      else same.months.push(month);
-    }
-  }
+  const { schedule } = compiled.plan!;
+  const firstOf = (month: number, season: number, weekday: number) =>
+    axis.calendar.days.find(
+      (local, d) =>
+        local.month === month &&
+        schedule.daySeason[d] === season &&
+        schedule.dayKind[d] === weekday &&
+        !rates.events.some((event) => event.civilDays.includes(local.civilDay)),
+    )?.firstInterval;
+  for (const flow of ['import', 'export'] as const)
+    for (const [season, name] of rates.seasonNames.entries())
+      for (let month = 1; month <= 12; month++) {
+        const firsts = Array.from({ length: 7 }, (_, weekday) => firstOf(month, season, weekday));
+        if (firsts.includes(undefined)) continue;
+        const prices = flow === 'import' ? compiled.importPricePerKwh : compiled.exportPricePerKwh;
+        const half = <T>(read: (i: number) => T) =>
+          firsts.map((first) => Array.from({ length: 48 }, (_, h) => read(first! + h)));
+        const pricePerKwh = half((i) => prices[i]!);
+        const window = half((i) => compiled.windows[compiled.window[i]!]!.name);
+        const same = weeks.find(
+          (known) =>
+            known.flow === flow &&
+            known.season === name &&
+            JSON.stringify([known.pricePerKwh, known.window]) === JSON.stringify([pricePerKwh, window]),
+        );
+        if (same === undefined) weeks.push({ flow, season: name, months: [month], pricePerKwh, window });
+        else same.months.push(month);
+      }
   return { weeks, warnings: compiled.warnings.filter((warning) => warning.code !== 'window-edge-inside-step') };
 }
 

@@ -1,4 +1,5 @@
 export type { Account } from './account.ts';
+export { parseActualBills } from './actual-bills.ts';
 export { billTariff } from './bill.ts';
 export { type CompileOptions, compileTariff } from './compile.ts';
 export type { Bill, BillingPeriod, BillLine, CompiledTariff, PeriodBill, WindowLabel } from './compiled.ts';

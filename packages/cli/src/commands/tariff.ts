@@ -1,0 +1,26 @@
+import { describeTariff, isDate } from '@duskbank/core/tariff';
+import { inputFault } from '../io/fail.ts';
+import { note, print, printJson } from '../io/output.ts';
+import { readTariff } from '../io/study.ts';
+import { tariffPage } from '../render/tariff.ts';
+
+interface Options {
+  json?: boolean;
+  at?: string;
+}
+
+/** `duskbank tariff FILE` */
+export function run(path: string, options: Options): void {
+  const date = options.at ?? new Date().toISOString().slice(0, 10);
+  if (!isDate(date))
+    throw inputFault({
+      code: 'not-a-date',
+      where: { column: '--at' },
+      received: JSON.stringify(options.at),
+      expected: 'a date such as "2026-03-31"',
+    });
+  const description = describeTariff(readTariff(path), date);
+  if (options.json) printJson({ format: 'duskbank.tariff-description/1', date, ...description });
+  else print(tariffPage(description, date));
+  for (const warning of description.warnings) note(`warning: ${warning.message}`);
+}

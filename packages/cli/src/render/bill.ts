@@ -1,0 +1,143 @@
+import type { Bill, BillLine, CompiledTariff, Reconciliation } from '@duskbank/core/tariff';
+import { fixed, money } from './numbers.ts';
+import { styled } from './style.ts';
+import { table, wrap } from './text.ts';
+
+const KINDS: [kind: BillLine['kind'][], words: string][] = [
+  [['energy'], 'energy'],
+  [['demand'], 'power'],
+  [['export', 'rebate', 'carry'], 'credits'],
+  [['fixed', 'minimum'], 'fixed and minimum'],
+  [['adjustment', 'tax', 'rounding'], 'riders and taxes'],
+];
+
+/** Bills for people: one table a billing period, then what the parts come to, then the bills that the home got. */
+export function billText(
+  site: string,
+  compiled: CompiledTariff,
+  bill: Bill,
+  reconciliation: Reconciliation | undefined,
+): string {
+  const decimals = compiled.currencyDecimals;
+  const parts = [
+    `${styled('bold', site)}\n${wrap(`Bills of the metered past on "${compiled.name}", in ${bill.currency}.`)}`,
+    ...bill.periods.map((period, p) => {
+      const { days, fullDays } = compiled.periods[p]!;
+      const cut = days < fullDays ? `, ${days} of ${fullDays} days: the data begin or end inside it` : `, ${days} days`;
+      return `${styled('bold', `${period.start} to ${period.end}`)}${cut}\n${lineTable(period.lines, period.total, decimals)}`;
+    }),
+    summary(bill, decimals),
+  ];
+  if (reconciliation !== undefined) parts.push(actualText(reconciliation, bill.currency, decimals));
+  return parts.join('\n\n');
+}
+
+function lineTable(lines: readonly BillLine[], total: number, decimals: number): string {
+  const suppliers = new Set(lines.map((line) => line.supplier ?? ''));
+  return table(
+    [
+      { head: 'line' },
+      { head: 'quantity', align: 'right' },
+      { head: '' },
+      { head: 'rate', align: 'right' },
+      { head: 'amount', align: 'right' },
+    ],
+    [
+      ...lines.map((line) => [
+        short(suppliers.size > 1 && line.supplier !== undefined ? `${line.supplier}: ${line.name}` : line.name),
+        number(line.quantity, 3),
+        line.unit,
+        number(line.rate, 6),
+        fixed(line.amount, decimals),
+      ]),
+      ['total', '', '', '', fixed(total, decimals)],
+    ],
+  );
+}
+
+/** What a line may be called in 80 columns. */
+function short(name: string): string {
+  return name.length <= 38 ? name : `${name.slice(0, 37)}…`;
+}
+
+/** A number with at most so many decimals, no zeros at the end. */
+function number(value: number, decimals: number): string {
+  return fixed(value, decimals)
+    .replace(/(\.\d*?)0+$/, '$1')
+    .replace(/\.$/, '');
+}
+
+function summary(bill: Bill, decimals: number): string {
+  const rows: string[][] = [];
+  for (const [kinds, words] of KINDS) {
+    const lines = bill.periods.flatMap((p) => p.lines.filter((line) => kinds.includes(line.kind)));
+    if (lines.length === 0) continue;
+    rows.push([
+      words,
+      fixed(
+        lines.reduce((sum, line) => sum + line.amount, 0),
+        decimals,
+      ),
+    ]);
+  }
+  rows.push(['all bills', fixed(bill.total, decimals)]);
+  return table([{ head: `${bill.periods.length} bills` }, { head: bill.currency, align: 'right' }], rows);
+}
+
+function actualText(reconciliation: Reconciliation, currency: string, decimals: number): string {
+  const rows = reconciliation.bills.map((row) => [
+    row.start,
+    row.end,
+    row.importKwh === null ? '' : fixed(row.importKwh, 1),
+    fixed(row.actual, decimals),
+    row.ours === null ? 'no data' : fixed(row.ours, decimals),
+    row.difference === null ? '' : fixed(row.difference, decimals),
+  ]);
+  const grid = table(
+    [
+      { head: 'from' },
+      { head: 'to' },
+      { head: 'kWh', align: 'right' },
+      { head: 'charged', align: 'right' },
+      { head: 'reckoned', align: 'right' },
+      { head: 'difference', align: 'right' },
+    ],
+    rows,
+  );
+  const known = reconciliation.bills.filter((row) => row.difference !== null);
+  const sum = known.reduce((total, row) => total + row.difference!, 0);
+  const verdict =
+    known.length === 0
+      ? 'None of these bills lies within the data.'
+      : reconciliation.causes.length === 0
+        ? `All ${known.length} bills agree to the cent.`
+        : `Charged ${money(Math.abs(sum), currency, decimals)} ${sum >= 0 ? 'more' : 'less'} than reckoned. Likely causes:`;
+  return [
+    styled('bold', 'Beside the bills that were charged'),
+    grid,
+    wrap(verdict),
+    ...reconciliation.causes.map((cause) => wrap(`• ${cause.message}`, 80, '  ')),
+  ].join('\n');
+}
+
+/** One row a line. */
+export function billCsv(bill: Bill): string {
+  const quote = (text: string) => (/[",\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
+  const rows = ['start,end,line,kind,supplier,quantity,unit,rate,amount'];
+  for (const period of bill.periods)
+    for (const line of period.lines)
+      rows.push(
+        [
+          period.start,
+          period.end,
+          quote(line.name),
+          line.kind,
+          quote(line.supplier ?? ''),
+          line.quantity,
+          line.unit,
+          line.rate,
+          line.amount,
+        ].join(','),
+      );
+  return rows.join('\n');
+}

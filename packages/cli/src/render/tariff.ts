@@ -1,0 +1,80 @@
+import type { PriceWeek, TariffDescription } from '@duskbank/core/tariff';
+import { styled } from './style.ts';
+import { wrap } from './text.ts';
+
+const DAYS = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'];
+const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
+
+/** Cheapest to dearest; the first is also what one price for all looks like. */
+const SHADES = ['·', '░', '▒', '▓', '█'];
+
+/** A tariff in words and pictures. */
+export function tariffPage(description: TariffDescription, date: string): string {
+  const { name, utility, currency, version, sections, weeks, nextChange } = description;
+  const head = [styled('bold', utility === undefined ? name : `${name}, ${utility}`)];
+  const since =
+    version.from === undefined
+      ? ''
+      : `, in the version of ${version.from}${version.note === undefined ? '' : ` (${version.note})`}`;
+  head.push(wrap(`As it holds on ${date}${since}; money in ${currency}.`));
+  const parts = [head.join('\n')];
+  for (const section of sections)
+    parts.push(
+      [styled('bold', section.title), ...section.lines.map((line) => wrap(`  ${line}.`, 80, '    '))].join('\n'),
+    );
+  const hasExport = weeks.some(
+    (week) => week.flow === 'export' && week.pricePerKwh.flat().some((price) => price !== 0),
+  );
+  for (const week of weeks) if (week.flow === 'import' || hasExport) parts.push(picture(week));
+  parts.push(
+    nextChange === undefined
+      ? 'No change is in sight for a year.'
+      : wrap(`Next change: from ${nextChange.date} ${nextChange.what}.`),
+  );
+  parts.push(wrap('Each minute of each kind of day is in exactly one window: there are no holes and no overlaps.'));
+  return parts.join('\n\n');
+}
+
+function monthsText(months: readonly number[]): string {
+  if (months.length === 12) return 'all year';
+  const ranges: string[] = [];
+  for (let k = 0; k < months.length; k++) {
+    let end = k;
+    while (end + 1 < months.length && months[end + 1] === months[end]! + 1) end++;
+    const name = (m: number) => MONTHS[m - 1]!;
+    ranges.push(end === k ? name(months[k]!) : `${name(months[k]!)}–${name(months[end]!)}`);
+    k = end;
+  }
+  return ranges.join(', ');
+}
+
+/** A week of half-hours: the darker, the dearer. */
+function picture(week: PriceWeek): string {
+  const prices = week.pricePerKwh;
+  const season = week.season === 'all year' ? monthsText(week.months) : `${week.season} (${monthsText(week.months)})`;
+  const title = `${week.flow === 'import' ? 'Import, a kWh costs' : 'Export, a kWh earns'}: ${season}`;
+  const levels = [...new Set(prices.flat().map((price) => Number(price.toPrecision(9))))].sort((a, b) => a - b);
+  const shade = (price: number) => {
+    const rank = levels.indexOf(Number(price.toPrecision(9)));
+    return SHADES[levels.length === 1 ? 0 : Math.round((rank / (levels.length - 1)) * (SHADES.length - 1))]!;
+  };
+  const lines = [styled('bold', title), `      0     3     6     9     12    15    18    21    24 h`];
+  for (const [d, day] of prices.entries()) lines.push(`  ${DAYS[d]} ${day.map(shade).join('')}`);
+  const key = levels.length <= 5 ? levels : [levels[0]!, levels[levels.length >> 1]!, levels[levels.length - 1]!];
+  const named = (price: number) => {
+    if (week.flow === 'export') return '';
+    const names = new Set<string>();
+    for (const [d, day] of prices.entries())
+      for (const [h, p] of day.entries()) if (Number(p.toPrecision(9)) === price) names.add(week.window[d]![h]!);
+    names.delete('all hours');
+    return names.size === 0 ? '' : ` ${[...names].join(', ')}`;
+  };
+  lines.push(
+    wrap(
+      `      ${key.map((price) => `${shade(price)} ${Number(price.toPrecision(5))}${named(price)}`).join('   ')}`,
+      80,
+      '      ',
+    ),
+  );
+  return lines.join('\n');
+}
