@@ -12,6 +12,7 @@ export function compareText(report: CompareReport, study: Study): string {
     heading(report, study),
     warnings,
     strategyTable(report, study),
+    boundLine(report, study),
     paybackLine(report, study),
     wrap(CAUTION),
     meaning(report, study),
@@ -43,6 +44,7 @@ function strategyTable(report: CompareReport, study: Study): string {
     row.strategy,
     fixed(row.bill.total, decimals),
     row.strategy === 'none' ? '' : row.savings === null ? 'withheld' : fixed(row.savings, decimals),
+    row.capturedShare === null ? '' : percent(row.capturedShare, 0),
     row.strategy === 'none' ? '' : fixed(row.equivalentFullCycles, 0),
     backup(row, (b) => b.weekdayEvenings.p10, cap),
     backup(row, (b) => b.weekdayEvenings.median, cap),
@@ -53,6 +55,7 @@ function strategyTable(report: CompareReport, study: Study): string {
       { head: 'strategy' },
       { head: `bill\n${report.currency}`, align: 'right' },
       { head: `saved\n${report.currency}`, align: 'right' },
+      { head: 'of\nbest', align: 'right' },
       { head: 'full\ncycles', align: 'right' },
       { head: 'evenings*\n9 in 10', align: 'right' },
       { head: 'evenings*\n1 in 2', align: 'right' },
@@ -70,6 +73,21 @@ function backup(
 ): string {
   if (row.strategy === 'none') return '';
   return row.backupHours === null ? 'unknown' : hours(pick(row.backupHours), cap);
+}
+
+/** What "of best" is measured by. */
+function boundLine(report: CompareReport, study: Study): string | undefined {
+  const { bound, baseline, currency } = report;
+  if (bound === null) return undefined;
+  const decimals = study.home.tariff.currencyDecimals;
+  const possible = money(baseline.bill.total - bound.billTotal, currency, decimals);
+  const proof =
+    bound.proof === 'exact'
+      ? 'exact for this model'
+      : `proven to lie at most ${money(bound.gap, currency, decimals)} above what "optimum" found`;
+  return wrap(
+    `Of best: share of ${possible}, the most that this battery could have saved with every interval known beforehand (${proof}). Nobody can know that; it shows what is left on the table.`,
+  );
 }
 
 /** One sentence: what the battery does for this home, against what, and how much of it is model. */

@@ -1,3 +1,4 @@
+export { bestInHindsight, type Hindsight, type HindsightOptions, optimum } from './optimum/hindsight.ts';
 export { optimalDispatch } from './optimum/optimal-dispatch.ts';
 export type { DemandCharge, DispatchProblem, DispatchSolution } from './optimum/problem.ts';
 export { type PeakShaveOptions, peakShave } from './peak-shave.ts';

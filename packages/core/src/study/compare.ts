@@ -1,6 +1,8 @@
 import {
+  bestInHindsight,
   hold,
   none,
+  optimum,
   peakShave,
   runStrategy,
   type Strategy,
@@ -31,7 +33,7 @@ export const VERSION = '0.1.0';
 /** The strategies that `compare` runs unless told otherwise. */
 export function standardStrategies(study: Study): Strategy[] {
   const targetKw = study.site.dispatch?.peakShaveTargetKw;
-  return [none, hold, selfConsumption, windowFill, peakShave(targetKw === undefined ? {} : { targetKw })];
+  return [none, hold, selfConsumption, windowFill, peakShave(targetKw === undefined ? {} : { targetKw }), optimum()];
 }
 
 /**
@@ -52,8 +54,18 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     });
   const baselineRun = runStrategy(none, home, { prepared });
   const baselineTotal = billTotal(tariff, billedFlows(study, baselineRun.flows));
+  options.onStrategy?.('the best possible in hindsight');
+  const hindsight = bestInHindsight(home, { prepared });
+  const startEnergy = startEnergyCharge(study);
+  const bound = {
+    billTotal: hindsight.boundTotal + startEnergy,
+    proof: hindsight.proof,
+    gap: hindsight.billTotal - hindsight.boundTotal,
+  };
+  const possible = baselineTotal - bound.billTotal;
   const rows: StrategyResult[] = [];
-  for (const strategy of strategies) {
+  for (const given of strategies) {
+    const strategy = given.name === 'optimum' ? optimum(hindsight) : given;
     options.onStrategy?.(strategy.name);
     const run = strategy === none ? baselineRun : runStrategy(strategy, home, { prepared });
     options.onRun?.(run);
@@ -62,7 +74,10 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         code: 'floor-shortfall',
         message: `${strategy.name}: the reserve floor could not be kept in ${run.shortfallIntervals} intervals, by up to ${run.shortfallKwh.toFixed(2)} kWh`,
       });
-    rows.push(resultOf(study, run, baselineTotal));
+    const row = resultOf(study, run, baselineTotal);
+    // Under a cent there is nothing to share.
+    const share = row.savings === null || !(possible > 0.005) ? null : row.savings / possible;
+    rows.push({ ...row, capturedShare: strategy.withoutPlant === true ? null : share });
   }
   const { flows } = baselineRun;
   const headline = bestCausal(rows);
@@ -89,7 +104,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
       peakImportKw: peak(flows.importKwh) / axis.stepHours,
     },
     strategies: rows,
-    bound: null,
+    bound,
     backupBasis: island.basis,
     payback:
       economics === undefined || headline === undefined || headline.savingsPerYear === null

@@ -291,6 +291,7 @@ function sliceOf(problem: StepProblem, first: number, end: number, initialKwh: n
   return {
     ...problem,
     intervals: end - first,
+    stepsToEnd: problem.stepsToEnd - first,
     netLoadKwh: cut(problem.netLoadKwh),
     importPricePerKwh: cut(problem.importPricePerKwh),
     exportPricePerKwh: cut(problem.exportPricePerKwh),

@@ -1,5 +1,5 @@
 import type { Plan, ValueCurve } from './backward.ts';
-import type { DispatchSolution, StepProblem } from './problem.ts';
+import { type DispatchSolution, type StepProblem, unservedPrice } from './problem.ts';
 import { acPerStored, importIsPaid, makeShape, type StepShape, shapeStep } from './shape.ts';
 
 /** Less than this share of the store is rounding, and moves nothing. */
@@ -38,7 +38,7 @@ export function followForward(problem: StepProblem, plan: Plan, bounds?: ValueBo
   let at = plan.used;
   let cost = 0;
   let overCapCost = 0;
-  let unserved = 0;
+  let unservedCost = 0;
   let soc = problem.initialKwh;
 
   for (let i = 0; i < n; i++) {
@@ -136,7 +136,7 @@ export function followForward(problem: StepProblem, plan: Plan, bounds?: ValueBo
     } else if (flow > importLimitKwh) {
       const missing = flow - importLimitKwh;
       unservedKwh[i] = missing;
-      unserved += missing;
+      unservedCost += missing * unservedPrice(problem, i);
       flow = importLimitKwh;
     }
     if (thrown > 0) curtailedKwh[i] = thrown;
@@ -172,7 +172,7 @@ export function followForward(problem: StepProblem, plan: Plan, bounds?: ValueBo
     curtailedKwh,
     unservedKwh,
     marginalValuePerKwh: marginal,
-    unservedCost: unserved * problem.unservedPerKwh,
+    unservedCost,
     overCapCost,
   };
 }

@@ -120,8 +120,12 @@ export interface StepProblem {
   readonly exportLimitKwh: number;
   readonly wearPerKwh: number;
   readonly finalValuePerKwh: number;
-  /** Price of leaving a kWh of load unserved: above anything that money could buy. */
+  /** Price of leaving a kWh of load unserved in the last step: above anything that money could buy. */
   readonly unservedPerKwh: number;
+  /** How much dearer it is a step earlier: who could be served now isn't left waiting for later. */
+  readonly unservedRisePerStep: number;
+  /** Steps from the first to the end of the whole problem. */
+  readonly stepsToEnd: number;
   /** Import above this costs `overCapPerKwh` more, kWh an interval: how demand charges enter. */
   readonly importCapKwh: Float64Array | undefined;
   readonly overCapPerKwh: Float64Array | undefined;
@@ -264,6 +268,8 @@ export function toSteps(problem: DispatchProblem): StepProblem {
     wearPerKwh,
     finalValuePerKwh: problem.finalValuePerKwh ?? 0,
     unservedPerKwh: 1e6 * dearest,
+    unservedRisePerStep: (1e3 * dearest) / Math.max(1, n),
+    stepsToEnd: n,
     importCapKwh: undefined,
     overCapPerKwh: undefined,
   };
@@ -283,4 +289,9 @@ function spread(role: string, value: number | Float64Array, n: number, factor: n
   if (typeof value === 'number') out.fill(Math.min(most, value * factor), 0, n);
   else for (let i = 0; i < n; i++) out[i] = Math.min(most, value[i]! * factor);
   return out;
+}
+
+/** Price of leaving a kWh of load unserved in step `i`. */
+export function unservedPrice(p: StepProblem, i: number): number {
+  return p.unservedPerKwh + p.unservedRisePerStep * (p.stepsToEnd - i);
 }

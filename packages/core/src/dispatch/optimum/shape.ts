@@ -1,4 +1,4 @@
-import type { StepProblem } from './problem.ts';
+import { type StepProblem, unservedPrice } from './problem.ts';
 
 // What a segment of one step's cost stands for.
 /** Buying above the cap. */
@@ -92,7 +92,7 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
   const bought = need - overload;
   const boughtOver = Math.max(bought - cap, 0);
   let farCost = importPrice * bought - surplusWorth * (surplus - refused);
-  if (overload > 0) farCost += p.unservedPerKwh * overload;
+  if (overload > 0) farCost += unservedPrice(p, i) * overload;
   if (boughtOver > 0) farCost += overCap * boughtOver;
 
   // Charging, nearest first: what is thrown away, own surplus, the grid below the cap, the grid above it.
@@ -197,7 +197,7 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
   let dischargeWidth = 0;
   if (overload > 0 && left > 0) {
     const carried = Math.min(overload, left);
-    const value = (p.unservedPerKwh - wearPerKwh) * dischargeEfficiency;
+    const value = (unservedPrice(p, i) - wearPerKwh) * dischargeEfficiency;
     if (value > last) convex = false;
     left -= carried;
     kind[k] = OVERLOAD;
