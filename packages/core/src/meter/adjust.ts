@@ -1,0 +1,53 @@
+import { makeAxis } from '../axis/index.ts';
+import { CHANNELS, type Channel, channelField, type IntervalSeries } from './series.ts';
+
+/** Corrections of a metering fault: each is stated by the user, none is ever applied by itself. */
+export interface Adjustment {
+  /** Import becomes export and the other way: the grid's transformers point the wrong way. */
+  readonly flipGrid?: boolean;
+  /** Solar and grid have each other's transformers: what was read as grid is solar, what was read as solar is the grid, import positive. */
+  readonly swapSolarAndGrid?: boolean;
+  /** Factor for a channel, > 0: 2 where one of two legs is measured. */
+  readonly scale?: Partial<Record<Channel, number>>;
+  /** Added to every time, minutes; whole steps of the axis: −60 for a clock that runs an hour late. */
+  readonly shiftMinutes?: number;
+  /** Solar was counted inside load: taken off it (never below zero). */
+  readonly solarInLoad?: boolean;
+}
+
+/** A corrected copy of a series; the input is never changed. */
+export function adjustSeries(series: IntervalSeries, adjustment: Adjustment): IntervalSeries {
+  const adjusted: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { ...series };
+  const { importKwh, exportKwh, solarKwh, axis } = series;
+  if (adjustment.flipGrid === true) {
+    adjusted.importKwh = exportKwh ?? new Float64Array(axis.intervals);
+    adjusted.exportKwh = importKwh ?? new Float64Array(axis.intervals);
+  }
+  if (adjustment.swapSolarAndGrid === true && solarKwh !== undefined && importKwh !== undefined) {
+    adjusted.solarKwh = importKwh;
+    adjusted.importKwh = solarKwh;
+    adjusted.exportKwh = exportKwh ?? new Float64Array(axis.intervals);
+  }
+  for (const channel of CHANNELS) {
+    const factor = adjustment.scale?.[channel];
+    const values = adjusted[channelField(channel)];
+    if (factor !== undefined && values !== undefined)
+      adjusted[channelField(channel)] = values.map((value) => value * factor);
+  }
+  if (adjustment.solarInLoad === true && adjusted.loadKwh !== undefined && adjusted.solarKwh !== undefined) {
+    const solar = adjusted.solarKwh;
+    adjusted.loadKwh = adjusted.loadKwh.map((value, i) =>
+      Number.isNaN(value) ? value : Math.max(0, value - solar[i]!),
+    );
+  }
+  if (adjustment.shiftMinutes !== undefined && adjustment.shiftMinutes !== 0) {
+    const { startEpochMs, stepMinutes, intervals, zone } = axis;
+    adjusted.axis = makeAxis({
+      startEpochMs: startEpochMs + adjustment.shiftMinutes * 60_000,
+      stepMinutes,
+      intervals,
+      zone,
+    });
+  }
+  return adjusted;
+}
