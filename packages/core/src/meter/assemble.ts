@@ -55,8 +55,7 @@ export function assemble(
   // One grid for all: the longest step among what is read.
   const nativeMs = Math.max(...used.map((group) => group.stepMs));
   evidence.push(`one reading every ${describeStep(Math.min(...used.map((group) => group.stepMs)))}`);
-  const placedGroups: { group: Group; slots: Float64Array; alsoAt: ReadonlyMap<number, number>; phaseMs: number }[] =
-    [];
+  const placedGroups: { group: Group; slots: Float64Array; alsoAt: ReadonlyMap<number, number> }[] = [];
   let startMs = Number.POSITIVE_INFINITY;
   let endMs = Number.NEGATIVE_INFINITY;
   for (const group of used) {
@@ -72,14 +71,14 @@ export function assemble(
     };
     if (group.labels.clock === 'utc') moveRepeatedHour(group, findings);
     const placed = placeLabels(group.labels, group.stepMs, zone, options.clock, sizes, findings, evidence);
-    const phaseMs = snapToGrid(placed.startMs, group, findings);
+    snapToGrid(placed.startMs, group, findings);
     for (let i = 0; i < placed.startMs.length; i++) {
       const start = placed.startMs[i]!;
       if (start < startMs) startMs = start;
       if (start + group.stepMs > endMs) endMs = start + group.stepMs;
     }
     for (const start of placed.alsoAt.values()) if (start + group.stepMs > endMs) endMs = start + group.stepMs;
-    placedGroups.push({ group, slots: placed.startMs, alsoAt: placed.alsoAt, phaseMs });
+    placedGroups.push({ group, slots: placed.startMs, alsoAt: placed.alsoAt });
   }
   if (!(endMs > startMs)) {
     findings.add('no-readings', 'error', 'no reading could be placed in time');
@@ -502,8 +501,17 @@ function settleLabelEnd(group: Group, options: ParseOptions, evidence: string[])
 }
 
 /** Rounds starts to the grid that most of them lie on; drops, with a finding, what lies elsewhere. */
-function snapToGrid(starts: Float64Array, group: Group, findings: FindingList): number {
+function snapToGrid(starts: Float64Array, group: Group, findings: FindingList): void {
   const { stepMs, labels } = group;
+  const firstAt = starts.findIndex((start) => !Number.isNaN(start));
+  const first = mod(starts[firstAt] ?? 0, stepMs);
+  let alike = firstAt >= 0 && (stepMs < MINUTE_MS || first % MINUTE_MS === 0);
+  const base = (starts[firstAt] ?? 0) - first;
+  for (let i = 0; i < starts.length && alike; i++) {
+    const start = starts[i]!;
+    if (!Number.isNaN(start) && (start - base - first) % stepMs !== 0) alike = false;
+  }
+  if (alike) return;
   const phases = new Map<number, number>();
   for (let i = 0; i < starts.length; i++) {
     const start = starts[i]!;
@@ -519,7 +527,6 @@ function snapToGrid(starts: Float64Array, group: Group, findings: FindingList): 
       phaseMs = phase;
     }
   const whole = stepMs >= MINUTE_MS ? Math.round(phaseMs / MINUTE_MS) * MINUTE_MS : phaseMs;
-  if (phases.size === 1 && whole === phaseMs) return phaseMs;
   let drifted = 0;
   for (let i = 0; i < starts.length; i++) {
     const start = starts[i]!;
@@ -542,7 +549,6 @@ function snapToGrid(starts: Float64Array, group: Group, findings: FindingList): 
   }
   if (drifted > 0)
     findings.add('clock-drift', 'note', 'labels a few seconds off the grid were moved onto it', { count: drifted });
-  return whole;
 }
 
 /** One stream on a grid of its own step, in kWh; duplicates compared. */
@@ -558,6 +564,7 @@ function placeStream(
   const grid = new Float64Array(size).fill(Number.NaN);
   const rowAt = new Int32Array(size);
   const factor = kwhPer(stream.unit!, stepMs);
+  const { values } = stream;
   const { line } = stream.labels;
   const durationMs = stream.labels.clock === 'utc' ? stream.labels.durationMs : undefined;
   let duplicates = 0;
@@ -595,6 +602,14 @@ function placeStream(
   for (let i = 0; i < slots.length; i++) {
     const start = slots[i]!;
     if (Number.isNaN(start)) continue;
+    if (durationMs === undefined && alsoAt.size === 0) {
+      const slot = Math.round((start - startMs) / stepMs);
+      if (slot >= 0 && slot < size && rowAt[slot] === 0) {
+        rowAt[slot] = i + 1;
+        grid[slot] = values[i]! * factor;
+        continue;
+      }
+    }
     const second = alsoAt.get(i);
     if (durationMs !== undefined && durationMs[i]! > 1.5 * stepMs) {
       const steps = Math.round(durationMs[i]! / stepMs);

@@ -69,12 +69,23 @@ export function placeLabels(
   const special: number[][] = spans.map(() => []);
   let k = 0;
   let falling = 0;
+  // Of the span that the row before lay in.
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  let shift = 0;
   for (let i = 0; i < n; i++) {
     const mid = labelMs[i]! + half;
     if (i > 0 && labelMs[i]! < labelMs[i - 1]!) falling++;
+    if (mid >= low && mid < high) {
+      startMs[i] = mid - shift;
+      continue;
+    }
     while (mid < lows[k]! && k > 0) k--;
     while (k + 1 < spans.length && mid >= lows[k + 1]!) k++;
-    if (mid < highs[k]!) startMs[i] = mid - stepMs / 2 - spans[k]!.offsetMinutes * 60_000;
+    low = lows[k]!;
+    high = highs[k]!;
+    shift = stepMs / 2 + spans[k]!.offsetMinutes * 60_000;
+    if (mid < high) startMs[i] = mid - shift;
     else {
       startMs[i] = Number.NaN;
       special[k]!.push(i);

@@ -228,12 +228,13 @@ function checkSolarHalf(series: IntervalSeries, faults: MeteringFault[]): void {
 function checkSolarInLoad(series: IntervalSeries, dark: Uint8Array, faults: MeteringFault[]): void {
   const { loadKwh, solarKwh, axis } = series;
   if (loadKwh === undefined || solarKwh === undefined) return;
-  // What changes from one interval to the next within a quarter of an hour or an hour is cloud, not habit.
+  // What changes from one day to the next at the same time is cloud, not habit.
+  const perDay = Math.round(24 / axis.stepHours);
   const points: [number, number][] = [];
-  for (let i = 1; i < axis.intervals; i++) {
+  for (let i = perDay; i < axis.intervals; i++) {
     if (dark[i] === 1) continue;
-    const solarStep = solarKwh[i]! - solarKwh[i - 1]!;
-    const loadStep = loadKwh[i]! - loadKwh[i - 1]!;
+    const solarStep = solarKwh[i]! - solarKwh[i - perDay]!;
+    const loadStep = loadKwh[i]! - loadKwh[i - perDay]!;
     if (Number.isNaN(solarStep) || Number.isNaN(loadStep) || solarStep === 0) continue;
     points.push([solarStep, loadStep]);
   }

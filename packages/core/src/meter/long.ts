@@ -1,5 +1,4 @@
 import type { FindingList } from './findings.ts';
-import { Grow } from './grow.ts';
 import { directionOf, type HeaderCell, readHeader, unitOf } from './header.ts';
 import { isBlank, readNumber } from './numbers.ts';
 import type { ColumnMap, ColumnRef, ParseOptions, Unit } from './options.ts';
@@ -48,20 +47,29 @@ interface Plan {
   cost: number;
 }
 
+/** Stands in `offset` for a label that prints none. */
+const NO_OFFSET = 32_767;
+
 /** Readings under one header, of one type and meter: one set of labels, a value column each. */
 interface Block {
   plan: Plan;
   role: Role | undefined;
   unit: Unit | undefined;
-  dateId: Grow;
-  timeMs: Grow;
-  offset: Grow;
-  endDateId: Grow;
-  endMs: Grow;
-  line: Grow;
-  mark: Grow;
-  estimated: Grow;
-  values: Grow[];
+  /** Which meter of the file, from 1. */
+  point: number;
+  count: number;
+  capacity: number;
+  dateId: Int32Array;
+  timeMs: Int32Array;
+  /** Minutes from UTC. */
+  offset: Int16Array;
+  line: Int32Array;
+  mark: Uint8Array;
+  estimated: Uint8Array;
+  /** Empty where no column prints an end. */
+  endDateId: Int32Array;
+  endMs: Float64Array;
+  values: Float64Array[];
   anyMark: boolean;
   anyEstimated: boolean;
 }
@@ -84,6 +92,7 @@ export function readLong(
   const stamps = new StampReader();
   const blocks: Block[] = [];
   const byKey = new Map<string, Block | null>();
+  const meters: string[] = [];
   let current: Plan | undefined = plan;
   let banner: Role | 'gas' | undefined;
   /** Rows under the same header and banner belong together, wherever in the file they stand. */
@@ -93,7 +102,6 @@ export function readLong(
   const { decimalComma } = shape;
   const firstLine = shape.rows[0]!.line;
   const width = shape.width;
-  const capacity = Math.min(table.lines, 4096);
   let block: Block | null = null;
   const costs = { cost: 0, value: 0, rows: 0 };
 
@@ -110,7 +118,15 @@ export function readLong(
         findings.add('other-commodity', 'note', 'rows of gas or water were left out', { count: 0 });
         found = null;
       } else {
-        found = openBlock(active, told, unitText === '' ? undefined : unitOf(unitText), capacity);
+        if (!meters.includes(meterText)) meters.push(meterText);
+        // One kind of rows may take the whole file; where there are several, each grows as it comes.
+        found = openBlock(
+          active,
+          told,
+          unitText === '' ? undefined : unitOf(unitText),
+          blocks.length === 0 && active.type < 0 ? table.lines : 1024,
+        );
+        found.point = meters.indexOf(meterText) + 1;
         blocks.push(found);
       }
       byKey.set(key, found);
@@ -127,6 +143,7 @@ export function readLong(
     }
     const active = current!;
     const { time } = active;
+    const hasEnd = time.end >= 0 || time.endTime >= 0;
     const stampText = cells[time.stamp];
     let dateId = -1;
     if (stampText !== undefined && stampText !== '')
@@ -190,13 +207,17 @@ export function readLong(
     if (block === null || active.type >= 0 || active.meter >= 0 || active.unit >= 0) block = blockFor(cells);
     if (block === null) return undefined;
     rowsRead++;
-    block.dateId.push(dateId);
-    block.timeMs.push(ms);
-    block.offset.push(offset);
-    block.line.push(line);
-    block.mark.push(mark);
-    if (mark !== 0) block.anyMark = true;
-    if (time.end >= 0 || time.endTime >= 0) {
+    const k = block.count++;
+    if (k === block.capacity) widen(block);
+    block.dateId[k] = dateId;
+    block.timeMs[k] = ms;
+    block.offset[k] = Number.isNaN(offset) ? NO_OFFSET : offset;
+    block.line[k] = line;
+    if (mark !== 0) {
+      block.mark[k] = mark;
+      block.anyMark = true;
+    }
+    if (hasEnd) {
       let endId = dateId;
       let endMs = Number.NaN;
       if (time.end >= 0) {
@@ -206,8 +227,8 @@ export function readLong(
             stamps.timeMs -
             (Number.isNaN(stamps.offsetMinutes) || Number.isNaN(offset) ? 0 : (stamps.offsetMinutes - offset) * 60_000);
       } else if (stamps.readTime(cells[time.endTime] ?? '')) endMs = stamps.timeMs;
-      block.endDateId.push(endId);
-      block.endMs.push(endMs);
+      block.endDateId[k] = endId;
+      block.endMs[k] = endMs;
     }
     const { values } = active;
     for (let v = 0; v < values.length; v++) {
@@ -223,16 +244,18 @@ export function readLong(
             { line, key: String(v) },
           );
       }
-      block.values[v]!.push(value);
+      block.values[v]![k] = value;
     }
     let estimated = 0;
     for (const column of active.quality) if (saysEstimated(cells[column])) estimated = 1;
     for (let c = width; c < cells.length; c++) if (saysEstimated(cells[c])) estimated = 1;
-    block.estimated.push(estimated);
-    if (estimated === 1) block.anyEstimated = true;
+    if (estimated === 1) {
+      block.estimated[k] = 1;
+      block.anyEstimated = true;
+    }
     if (active.cost >= 0) {
       const cost = readNumber(cells[active.cost] ?? '', decimalComma);
-      const value = block.values[0]!.data[block.values[0]!.length - 1]!;
+      const value = block.values[0]![k]!;
       if (cost > 0 && value > 0) {
         costs.cost += cost;
         costs.value += value;
@@ -252,7 +275,7 @@ export function readLong(
   // Dates: one order for every column of dates.
   const year = options.year ?? (stamps.hasLeapDay ? 2024 : 2023);
   function* sequence() {
-    for (const { dateId } of blocks) for (let i = 0; i < dateId.length; i++) yield dateId.data[i]!;
+    for (const { dateId, count } of blocks) yield* dateId.subarray(0, count);
   }
   const settled = stamps.settle(options.dateOrder, year, sequence());
   if (settled.unclear) {
@@ -280,22 +303,42 @@ export function readLong(
 }
 
 function openBlock(plan: Plan, role: Role | undefined, unit: Unit | undefined, capacity: number): Block {
+  const ends = plan.time.end >= 0 || plan.time.endTime >= 0 ? capacity : 0;
   return {
     plan,
     role,
     unit,
-    dateId: new Grow(capacity),
-    timeMs: new Grow(capacity),
-    offset: new Grow(capacity),
-    endDateId: new Grow(0),
-    endMs: new Grow(0),
-    line: new Grow(capacity),
-    mark: new Grow(capacity),
-    estimated: new Grow(capacity),
-    values: plan.values.map(() => new Grow(capacity)),
+    point: 1,
+    count: 0,
+    capacity,
+    dateId: new Int32Array(capacity),
+    timeMs: new Int32Array(capacity),
+    offset: new Int16Array(capacity),
+    line: new Int32Array(capacity),
+    mark: new Uint8Array(capacity),
+    estimated: new Uint8Array(capacity),
+    endDateId: new Int32Array(ends),
+    endMs: new Float64Array(ends),
+    values: plan.values.map(() => new Float64Array(capacity)),
     anyMark: false,
     anyEstimated: false,
   };
+}
+
+/** Doubles a block's room. */
+function widen(block: Block): void {
+  const wider = <T extends Int32Array | Int16Array | Uint8Array | Float64Array>(from: T): T => {
+    const to = new (from.constructor as new (length: number) => T)(from.length * 2);
+    to.set(from);
+    return to;
+  };
+  block.capacity *= 2;
+  for (const field of ['dateId', 'timeMs', 'line', 'endDateId'] as const) block[field] = wider(block[field]);
+  block.offset = wider(block.offset);
+  block.mark = wider(block.mark);
+  block.estimated = wider(block.estimated);
+  block.endMs = wider(block.endMs);
+  block.values = block.values.map(wider);
 }
 
 function maxColumn(plan: Plan): number {
@@ -312,44 +355,44 @@ function addStreams(
   findings: FindingList,
   evidence: string[],
 ): void {
-  const n = block.dateId.length;
+  const n = block.count;
   if (n === 0) return;
   const labelMs = new Float64Array(n);
   const line = new Int32Array(n);
-  const withEnd = block.endMs.length === n;
+  const withEnd = block.endMs.length > 0;
   const durationMs = withEnd ? new Float64Array(n) : undefined;
   let withOffset = 0;
-  for (let i = 0; i < n; i++) if (!Number.isNaN(block.offset.data[i]!)) withOffset++;
+  for (let i = 0; i < n; i++) if (block.offset[i] !== NO_OFFSET) withOffset++;
   const utc = withOffset > n / 2;
   let count = 0;
   let inclusive = 0;
   const keep = new Int32Array(n);
   for (let i = 0; i < n; i++) {
-    const offset = block.offset.data[i]!;
-    const day = civilDays[block.dateId.data[i]!]!;
+    const offset = block.offset[i]!;
+    const day = civilDays[block.dateId[i]!]!;
     if (Number.isNaN(day)) {
       findings.add('unreadable-row', 'warning', 'rows without a readable time were left out', {
-        line: block.line.data[i]!,
+        line: block.line[i]!,
       });
       continue;
     }
-    if (Number.isNaN(offset) === utc) {
+    if ((offset === NO_OFFSET) === utc) {
       findings.add(
         'mixed-offsets',
         'warning',
         'some rows state an offset from UTC and others do not: the fewer were left out',
         {
-          line: block.line.data[i]!,
+          line: block.line[i]!,
         },
       );
       continue;
     }
-    const label = day * DAY_MS + block.timeMs.data[i]!;
+    const label = day * DAY_MS + block.timeMs[i]!;
     labelMs[count] = utc ? label - offset * 60_000 : label;
-    line[count] = block.line.data[i]!;
+    line[count] = block.line[i]!;
     if (durationMs !== undefined) {
-      const endDay = civilDays[block.endDateId.data[i]!] ?? Number.NaN;
-      let duration = endDay * DAY_MS + block.endMs.data[i]! - label;
+      const endDay = civilDays[block.endDateId[i]!] ?? Number.NaN;
+      let duration = endDay * DAY_MS + block.endMs[i]! - label;
       // An end of 00:00 on the start's own date is that day's end.
       if (duration < 0 && block.plan.time.end < 0 && duration + DAY_MS <= 3_600_000) duration += DAY_MS;
       if ((duration / 60_000) % 5 === 4 && duration > 0) {
@@ -370,18 +413,17 @@ function addStreams(
   if (durationMs !== undefined) labels.durationMs = durationMs;
   if (block.anyMark && !utc) {
     labels.mark = new Uint8Array(count);
-    for (let i = 0; i < count; i++) labels.mark[i] = block.mark.data[keep[i]!]!;
+    for (let i = 0; i < count; i++) labels.mark[i] = block.mark[keep[i]!]!;
   }
   if (utc) evidence.push('labels state their offset from UTC');
   let estimated: Uint8Array | undefined;
   if (block.anyEstimated) {
     estimated = new Uint8Array(count);
-    for (let i = 0; i < count; i++) estimated[i] = block.estimated.data[keep[i]!]!;
+    for (let i = 0; i < count; i++) estimated[i] = block.estimated[keep[i]!]!;
   }
   block.plan.values.forEach((plan, v) => {
-    const values = new Float64Array(count);
-    const from = block.values[v]!.data;
-    for (let i = 0; i < count; i++) values[i] = from[keep[i]!]!;
+    let values = block.values[v]!.subarray(0, count);
+    if (count < n) values = Float64Array.from(keep.subarray(0, count), (i) => block.values[v]![i]!);
     if (plan.own === true) {
       const filled: number[] = [];
       for (let i = 0; i < count; i++) if (!Number.isNaN(values[i]!)) filled.push(i);
@@ -399,6 +441,7 @@ function addStreams(
         values: Float64Array.from(filled, (i) => values[i]!),
         cumulative: plan.cumulative,
         source: plan.source,
+        point: block.point,
       });
       return;
     }
@@ -409,6 +452,7 @@ function addStreams(
       values,
       cumulative: plan.cumulative,
       source: plan.source,
+      point: block.point,
       ...(estimated === undefined ? {} : { estimated }),
     });
   });

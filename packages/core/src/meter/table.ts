@@ -9,7 +9,7 @@ const MAX_LINE = 200_000;
 /** Lines looked at to recognise a table. */
 const SAMPLE_LINES = 400;
 const DELIMITERS = [',', ';', '\t', '|'];
-const CHUNK = 1 << 20;
+const PIECE = 1 << 16;
 
 /** What a cell of a sample looks like. */
 export type CellClass = 'stamp' | 'date' | 'time' | 'number' | 'blank' | 'text';
@@ -46,34 +46,89 @@ export function measureLines(text: string): { lines: number; longest: number } {
   return { lines, longest };
 }
 
-/** Calls `visit` for each row, in order; stops when it returns false. No table of rows is built. */
+/**
+ * Calls `visit` for each row, in order. Without quotes in the text a row is cut at delimiters and that is all;
+ * with quotes papaparse cuts it, in pieces of some 64 KiB that end outside of quotes. No table of rows is built.
+ */
 export function eachRow(
   text: string,
   delimiter: string,
   quoted: boolean,
-  visit: (cells: string[], line: number) => boolean | undefined,
+  visit: (cells: string[], line: number) => void,
 ): void {
-  let line = 1;
-  Papa.parse<string[]>(text, {
-    delimiter,
-    newline: '\n',
-    // A character that the text can't hold: nothing is quoted.
-    quoteChar: quoted ? '"' : '\u0000',
-    skipEmptyLines: false,
-    chunkSize: CHUNK,
-    chunk: (result: Papa.ParseResult<string[]>, parser: Papa.Parser) => {
-      const rows = result.data;
-      for (let r = 0; r < rows.length; r++) {
-        const cells = rows[r]!;
-        if (visit(cells, line) === false) {
-          parser.abort();
-          return;
-        }
-        line++;
-        if (quoted) for (const cell of cells) if (cell.includes('\n')) line += cell.split('\n').length - 1;
+  if (quoted) eachQuotedRow(text, delimiter, visit);
+  else {
+    let line = 1;
+    for (let from = 0; from < text.length; line++) {
+      let end = text.indexOf('\n', from);
+      if (end < 0) end = text.length;
+      const cells: string[] = [];
+      let at = from;
+      let next = text.indexOf(delimiter, at);
+      while (next >= 0 && next < end) {
+        cells.push(text.slice(at, next));
+        at = next + 1;
+        next = text.indexOf(delimiter, at);
       }
-    },
-  } as Papa.ParseConfig<string[]> & { download?: false });
+      cells.push(text.slice(at, end));
+      visit(cells, line);
+      // Where the rest has no delimiter, looking for one again for every line would take the square of its length.
+      from = end + 1;
+      if (next < 0) {
+        line = eachBareLine(text, from, line, visit);
+        return;
+      }
+    }
+  }
+}
+
+/** Lines without any delimiter, to the end of the text. */
+function eachBareLine(
+  text: string,
+  start: number,
+  before: number,
+  visit: (cells: string[], line: number) => void,
+): number {
+  let line = before;
+  for (let from = start; from < text.length; ) {
+    let end = text.indexOf('\n', from);
+    if (end < 0) end = text.length;
+    visit([text.slice(from, end)], ++line);
+    from = end + 1;
+  }
+  return line;
+}
+
+function eachQuotedRow(text: string, delimiter: string, visit: (cells: string[], line: number) => void): void {
+  const config = { delimiter, newline: '\n', skipEmptyLines: false } as const;
+  let line = 1;
+  let from = 0;
+  while (from < text.length) {
+    let to = Math.min(text.length, from + PIECE);
+    for (;;) {
+      const end = to >= text.length ? -1 : text.indexOf('\n', to);
+      to = end < 0 ? text.length : end + 1;
+      if (to === text.length || !endsInQuotes(text, from, to)) break;
+    }
+    const last = text.charCodeAt(to - 1) === 10 ? to - 1 : to;
+    const { data } = Papa.parse<string[]>(text.slice(from, last), config);
+    for (let r = 0; r < data.length; r++) {
+      const cells = data[r]!;
+      visit(cells, line);
+      line++;
+      for (const cell of cells) if (cell.includes('\n')) line += cell.split('\n').length - 1;
+    }
+    // An empty piece is an empty line, which gives no row.
+    if (data.length === 0) line++;
+    from = to;
+  }
+}
+
+/** Whether a piece of text ends inside of a quoted field. */
+function endsInQuotes(text: string, from: number, to: number): boolean {
+  let open = false;
+  for (let at = text.indexOf('"', from); at >= 0 && at < to; at = text.indexOf('"', at + 1)) open = !open;
+  return open;
 }
 
 /** Recognises the delimiter and cuts a sample; undefined, with a finding, where the text is no table. */
@@ -106,7 +161,6 @@ export function openTable(raw: string, findings: FindingList): Table | undefined
     const sample: Row[] = [];
     eachRow(head, delimiter, quoted, (cells, line) => {
       sample.push({ cells, line });
-      return undefined;
     });
     let score = 0;
     for (const row of sample) {
