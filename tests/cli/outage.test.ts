@@ -1,5 +1,6 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { circuitsReportSchema, outageReportSchema } from '@duskbank/core/study';
 import { describe, expect, test } from 'vitest';
 import { copyOf, duskbank, tooWide, transcript } from './support.ts';
 
@@ -53,6 +54,8 @@ describe('outage of the demo home', () => {
     const json = duskbank([...args, '--json'], folder);
     expect(json.status).toBe(0);
     const report = JSON.parse(json.stdout);
+    // The schema drops what it doesn't know, so that equality means: no key more, no key less.
+    expect(outageReportSchema.parse(report)).toEqual(report);
     expect(report.format).toBe('duskbank.outage/1');
     expect(report.frontier.length).toBeGreaterThanOrEqual(11);
     expect(report.strategies.map((row: { strategy: string }) => row.strategy)).toContain(report.headline);
@@ -96,6 +99,7 @@ describe('a home with a medical load', () => {
   test('--json holds no chance either', () => {
     const report = JSON.parse(duskbank(['outage', 'site.json', '--json'], folder).stdout);
     expect(report.cautions[0].code).toBe('medical');
+    expect(outageReportSchema.parse(report)).toEqual(report);
     const text = JSON.stringify(report);
     for (const key of ['"probability"', '"censoredShare"', '"carriedShare"', '"p10"', '"median"'])
       expect(text).not.toContain(key);
@@ -125,6 +129,7 @@ describe('circuits of the demo home', () => {
 
   test('--json gives the same rows', () => {
     const report = JSON.parse(duskbank([...args, '--json'], folder).stdout);
+    expect(circuitsReportSchema.parse(report)).toEqual(report);
     expect(report.format).toBe('duskbank.circuits/1');
     const verdicts = Object.fromEntries(
       report.circuits.map((row: { name: string; verdict: string }) => [row.name, row.verdict]),

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { siteSchema } from '@duskbank/core/site';
-import { compareReportSchema } from '@duskbank/core/study';
+import { circuitsReportSchema, compareReportSchema, outageReportSchema } from '@duskbank/core/study';
 import { tariffSchema } from '@duskbank/core/tariff';
 import { expect, test } from 'vitest';
 import * as z from 'zod';
@@ -13,6 +13,8 @@ const FORMATS: [kind: string, page: string, schema: JsonSchema][] = [
   ['site', 'site-file', z.toJSONSchema(siteSchema, { io: 'input' }) as JsonSchema],
   ['tariff', 'tariff-file', z.toJSONSchema(tariffSchema, { io: 'input' }) as JsonSchema],
   ['compare', 'compare-result', z.toJSONSchema(compareReportSchema, { io: 'output' }) as JsonSchema],
+  ['outage', 'outage-result', z.toJSONSchema(outageReportSchema, { io: 'output' }) as JsonSchema],
+  ['circuits', 'circuits-result', z.toJSONSchema(circuitsReportSchema, { io: 'output' }) as JsonSchema],
 ];
 
 test.each(FORMATS)('docs/reference/%s.schema.json is the schema of the code', async (kind, _page, schema) => {
@@ -20,9 +22,9 @@ test.each(FORMATS)('docs/reference/%s.schema.json is the schema of the code', as
   await expect(`${JSON.stringify(schema, null, 2)}\n`).toMatchFileSnapshot(path);
 });
 
-test.each(FORMATS)('the %s schema: docs/reference/%s.md lists every field of it', async (kind, page, schema) => {
+test.each(FORMATS)('the %s schema: docs/reference/%s.md lists every field of it', async (_kind, page, schema) => {
   const path = join(ROOT, `docs/reference/${page}.md`);
-  const tables = fieldTables(schema, kind === 'compare' ? 'result' : 'file');
+  const tables = fieldTables(schema, page.endsWith('-result') ? 'result' : 'file');
   await expect(withMarked(readFileSync(path, 'utf8'), 'fields', tables)).toMatchFileSnapshot(path);
 });
 

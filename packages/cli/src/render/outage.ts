@@ -368,7 +368,7 @@ function planned(report: OutageReport): string {
   const rows = report.planned.map((outage) => [
     outage.from.replace('T', ' '),
     `${outage.noticeHours} h`,
-    Number.isFinite(outage.fillHours) ? hours(outage.fillHours) : '',
+    outage.fillHours === null ? '' : hours(outage.fillHours),
     PLANNED[outage.verdict],
   ]);
   return [

@@ -1,77 +1,29 @@
 import { InputError } from '../input/index.ts';
 import {
   type BackupWay,
-  type Caution,
-  type CircuitFinding,
   cautionsFor,
   checkPanel,
   circuitsLoadKwh,
   EXISTING_DWELLING,
-  type IslandOutput,
   type LoadCalculation,
   type MeasuredLoad,
   measuredLoad,
   NEW_DWELLING,
   type Overload,
   optionalDwellingLoad,
-  type PanelCheck,
   panelCapacityVa,
   planCarry,
   questionCircuits,
   type ResolvedCircuit,
   resolveCircuits,
   resolveOutput,
-  type SitingItem,
   sharedNeutralHazards,
   sitingChecklist,
   unitsForWay,
 } from '../outage/index.ts';
+import type { CircuitsReport } from './circuits-schema.ts';
 import { VERSION } from './compare.ts';
 import type { Study } from './home.ts';
-
-/** One circuit's row. */
-export interface CircuitRow {
-  readonly name: string;
-  readonly leg: 'L1' | 'L2' | '240';
-  readonly priority: number;
-  readonly runningVa: number;
-  readonly startVa: number | null;
-  readonly verdict: 'together' | 'alone' | 'never';
-  /** Why it isn't `together`, in words; empty where it is. */
-  readonly reasons: readonly string[];
-  readonly medical: boolean;
-  readonly neverShed: boolean;
-  readonly unattended: boolean;
-  readonly assumed: readonly string[];
-}
-
-/** Results of `circuits`, as `--json` prints them. */
-export interface CircuitsReport {
-  readonly format: 'duskbank.circuits/1';
-  readonly version: string;
-  readonly site: string;
-  readonly basis: string;
-  readonly medical: boolean;
-  readonly cautions: readonly Caution[];
-  /** Dangers first, then questions. */
-  readonly findings: readonly CircuitFinding[];
-  readonly output: IslandOutput;
-  readonly circuits: readonly CircuitRow[];
-  readonly totals: {
-    readonly togetherVa: number;
-    readonly legVa: { readonly L1: number; readonly L2: number };
-    readonly hardestStartVa: number;
-  };
-  readonly panel: readonly PanelCheck[];
-  /** What the main breaker permits; null where the site doesn't state it. */
-  readonly main: { readonly balancedVa: number; readonly continuousVa: number } | null;
-  readonly calculated: LoadCalculation | null;
-  readonly measured: MeasuredLoad;
-  readonly ways: readonly BackupWay[];
-  readonly chosenWay: 'sub-panel' | 'whole-panel';
-  readonly goalHours: number;
-  readonly siting: readonly SitingItem[];
-}
 
 const DEFAULT_GOAL_HOURS = 8;
 

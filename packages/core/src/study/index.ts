@@ -1,4 +1,5 @@
-export { type CircuitRow, type CircuitsReport, circuits } from './circuits.ts';
+export { circuits } from './circuits.ts';
+export { type CircuitsReport, circuitsReportSchema } from './circuits-schema.ts';
 export {
   bestCausal,
   billedFlows,
@@ -16,16 +17,16 @@ export {
   spanDays,
   type Warning,
 } from './home.ts';
+export { type OutageOptions, outage } from './outage.ts';
 export {
   type DatedStart,
   type FrontierPoint,
   type GoalMet,
   type HourPrice,
   type KeptOn,
-  type OutageOptions,
   type OutageReport,
-  outage,
+  outageReportSchema,
   type PlayedOutage,
   type StrategyOutage,
-} from './outage.ts';
+} from './outage-schema.ts';
 export { type CompareReport, compareReportSchema, type StrategyResult } from './report-schema.ts';

@@ -2,11 +2,8 @@ import { type Axis, formatDate } from '../axis/index.ts';
 import { none, runStrategy, type Strategy } from '../dispatch/index.ts';
 import { InputError } from '../input/index.ts';
 import {
-  type BackupSummary,
   backupHours,
   CAP_HOURS,
-  type Caution,
-  type CircuitService,
   cautionsFor,
   circuitsDrawKwh,
   expectedUnservedKwhPerYear,
@@ -15,174 +12,34 @@ import {
   movingFloor,
   type OutageKind,
   outageKinds,
-  type Percentiles,
-  type PlannedOutage,
   percentilesOf,
   type Reliability,
-  type ReserveBySituation,
   type ResolvedCircuit,
   rechargeHours,
   reserveBySituation,
-  type Slice,
-  type SurvivalCurve,
   simulateOutage,
   sliceBackup,
   summarizeBackup,
   survivalCurve,
-  type UnservedAt,
   US_AVERAGE_2023,
   unservedAt,
   unservedCurve,
   worstStarts,
 } from '../outage/index.ts';
-import { type Plant, preparePlant } from '../plant/index.ts';
+import { type Plant, preparePlant, resolvePlant } from '../plant/index.ts';
 import { billTotal } from '../tariff/index.ts';
 import { bestCausal, billedFlows, compare, standardStrategies, VERSION } from './compare.ts';
-import { perYear, type Study, type Warning } from './home.ts';
-
-/** A start of an outage, with its local clock. */
-export interface DatedStart {
-  readonly interval: number;
-  /** `2026-01-15 19:45` on the local clock. */
-  readonly local: string;
-  readonly weekday: string;
-  readonly hours: number;
-  /** Stored energy then, deliverable to loads, kWh. */
-  readonly reserveKwh: number;
-}
-
-/**
- * Hours of backup under one strategy. Where a circuit is medical everything that speaks of a chance is null, and only
- * the worst start without sun and with 80 % of capacity is left.
- */
-export interface StrategyOutage {
-  readonly strategy: string;
-  readonly causal: boolean;
-  /** The worst start of all, without sun, with 80 % of capacity: the figure to plan with. */
-  readonly planningHours: DatedStart;
-  readonly worstEvening: DatedStart | null;
-  readonly hours: BackupSummary | null;
-  readonly survival: { readonly weekdayEvenings: SurvivalCurve; readonly allHours: SurvivalCurve } | null;
-  readonly slices: {
-    readonly byMonth: readonly Slice[];
-    readonly byHour: readonly Slice[];
-    readonly byWeekday: readonly Slice[];
-    readonly eveningsByMonth: readonly Slice[];
-  } | null;
-  readonly worstStarts: readonly DatedStart[];
-  readonly unserved: { readonly withSun: readonly UnservedAt[]; readonly withoutSun: readonly UnservedAt[] } | null;
-  readonly reserve: ReserveBySituation;
-}
-
-/** A circuit with all those before it kept on: how long that lasts. */
-export interface KeptOn {
-  readonly circuit: string;
-  /** Mean draw of it and of all before it while they can run, W. */
-  readonly ownW: number;
-  readonly totalW: number;
-  readonly worstEveningHours: number | null;
-  readonly evenings: Percentiles | null;
-  readonly planningHours: number;
-  /** Manual transfer and nobody home: this one gets 0 h. */
-  readonly needsSomebodyHome: boolean;
-}
-
-/** An outage of {@link PLAYED_HOURS} played through, with circuits let go one by one. */
-export interface PlayedOutage {
-  readonly start: DatedStart;
-  readonly lengthHours: number;
-  readonly darkAfterHours: number;
-  readonly darkBy: 'empty' | 'overload' | null;
-  readonly solarTrips: number;
-  readonly restarts: number;
-  /** By priority: hours until it first goes without, and energy served and missing, kWh. */
-  readonly circuits: readonly CircuitService[];
-}
-
-/** Hours wished for, and how often they are met: of weekday evenings and of all starts, null where one is medical. */
-export interface GoalMet {
-  readonly hours: number;
-  readonly eveningsShare: number | null;
-  readonly allShare: number | null;
-}
-
-/** One point of the frontier: a reserve floor, what it saves and what it leaves. */
-export interface FrontierPoint {
-  readonly floorShare: number;
-  readonly floorKwh: number;
-  readonly strategies: readonly {
-    readonly strategy: string;
-    readonly savingsPerYear: number | null;
-    readonly planningHours: number;
-    readonly evenings: Percentiles | null;
-    readonly allHours: Percentiles | null;
-    /** Expected backed-up load not served a year, kWh. */
-    readonly unservedKwhPerYear: number | null;
-  }[];
-  /** The most that any dispatch could save with this floor; null where it isn't computed. */
-  readonly boundSavingsPerYear: number | null;
-}
-
-/** What more floor costs, from one point of the frontier to the next. */
-export interface HourPrice {
-  readonly fromFloorShare: number;
-  readonly toFloorShare: number;
-  /** Hours gained on nine of ten weekday evenings (in the worst case where a circuit is medical). */
-  readonly hoursGained: number;
-  readonly costPerYear: number;
-  /** Money a year for an hour; null where no hour is gained. */
-  readonly pricePerHour: number | null;
-}
-
-/** Results of `outage`, as `--json` prints them. */
-export interface OutageReport {
-  readonly format: 'duskbank.outage/1';
-  readonly version: string;
-  readonly site: string;
-  readonly currency: string;
-  /** What the backed-up load is, and what the figures rest on. */
-  readonly basis: string;
-  /** A circuit is medical: no chance of lasting is given anywhere. */
-  readonly medical: boolean;
-  readonly cautions: readonly Caution[];
-  readonly capHours: number;
-  /** The strategy that the closing answers are about. */
-  readonly headline: string;
-  readonly strategies: readonly StrategyOutage[];
-  readonly keepOn: readonly KeptOn[];
-  /** The worst weekday evening (or worst start), played through; null without circuits and for units a leg each. */
-  readonly played: PlayedOutage | null;
-  readonly transfer: { readonly kind: 'automatic' | 'manual' | 'unknown'; readonly note: string };
-  readonly planned: readonly PlannedOutage[];
-  /** Hours that the site asks for, with the share of starts that meet them; null without such a wish. */
-  readonly goal: GoalMet | null;
-  /** `reserve.keepHours`: the same, without sun, for the floor that is to keep them; null without it. */
-  readonly keepHours: GoalMet | null;
-  /** Hours of backup on 9 of 10 days, by month and hour of the start (12 × 24; null where there is none). */
-  readonly byMonthHour: readonly (readonly (number | null)[])[] | null;
-  readonly recharge: { readonly medianHours: number; readonly longestHours: number };
-  readonly frontier: readonly FrontierPoint[];
-  readonly hourPrices: readonly HourPrice[];
-  /** The step of the frontier at the site's own floor. */
-  readonly nextHour: HourPrice | null;
-  readonly reliability: {
-    readonly source: string;
-    readonly kinds: readonly OutageKind[];
-    /** Share of outages that last longer than 1, 4, 8, 24 h. */
-    readonly longerThan: readonly { readonly hours: number; readonly share: number }[];
-    readonly unservedKwhPerYear: number | null;
-    readonly unservedWithoutBatteryKwhPerYear: number;
-  };
-  /** The floor that costs least when a kWh not served has the stated worth; null without one. */
-  readonly bestFloor: {
-    readonly floorShare: number;
-    /** The floors that come out best with the worth, or the outages, half and twice as much. */
-    readonly lowShare: number;
-    readonly highShare: number;
-    readonly valuePerKwh: number;
-  } | null;
-  readonly warnings: readonly Warning[];
-}
+import { perYear, type Study } from './home.ts';
+import type {
+  DatedStart,
+  FrontierPoint,
+  GoalMet,
+  HourPrice,
+  KeptOn,
+  OutageReport,
+  PlayedOutage,
+  StrategyOutage,
+} from './outage-schema.ts';
 
 /** What {@link outage} may be told. */
 export interface OutageOptions {
@@ -448,17 +305,18 @@ function awayHours(away: { from: string; to: string; days?: 'weekdays' | 'all' }
   return Number((hours * (away.days === 'all' ? 7 : 5)).toFixed(1));
 }
 
-function plannedOf(study: Study): readonly PlannedOutage[] {
+function plannedOf(study: Study): OutageReport['planned'] {
   const reserve = study.site.backup?.reserve;
   if (reserve?.planned === undefined) return [];
   const { axis, plant } = study.home;
-  // The floors are the study's already; only whether notice was enough is asked here.
+  // The study's floors have been raised already; the verdict is about filling up from the site's own.
+  const { floorKwh } = resolvePlant(study.site.plant);
   return movingFloor({
     axis,
-    plant: { ...plant, floorKwh: plant.shutdownKwh },
+    plant: { ...plant, floorKwh },
     reserve,
     islandLoadKwh: study.island.loadKwh,
-  }).planned;
+  }).planned.map((each) => ({ ...each, fillHours: Number.isFinite(each.fillHours) ? each.fillHours : null }));
 }
 
 /** Refilling from empty, were power to come back at noon or midnight of any day. */
@@ -616,9 +474,9 @@ function markSteps(study: Study, what: 'peak' | 'event'): Uint8Array {
   return Uint8Array.from({ length: axis.intervals }, (_, i) => (wanted[tariff.window[i]!] ? 1 : 0));
 }
 
-const WEEKDAYS = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'];
+const WEEKDAYS = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'] as const;
 
-function localTime(axis: Axis, i: number): { local: string; weekday: string } {
+function localTime(axis: Axis, i: number): { local: string; weekday: DatedStart['weekday'] } {
   const { days, day, minuteOfDay } = axis.calendar;
   const date = days[day[i]!]!;
   const minute = minuteOfDay[i]!;

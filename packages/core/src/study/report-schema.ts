@@ -123,7 +123,8 @@ export const compareReportSchema = z
   })
   .describe('Results of duskbank compare.');
 
-type DeepReadonly<T> = T extends readonly (infer Item)[]
+/** What a schema puts out, for readers only. */
+export type DeepReadonly<T> = T extends readonly (infer Item)[]
   ? readonly DeepReadonly<Item>[]
   : T extends object
     ? { readonly [Key in keyof T]: DeepReadonly<T[Key]> }

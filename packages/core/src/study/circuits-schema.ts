@@ -1,0 +1,140 @@
+import * as z from 'zod';
+import type { DeepReadonly } from './report-schema.ts';
+
+const va = (what: string) => z.number().min(0).describe(what);
+const name = (what: string) => z.string().min(1).describe(what);
+const leg = z.enum(['L1', 'L2', '240']);
+
+const rowSchema = z
+  .object({
+    name: name('The circuit.'),
+    leg: leg.describe('The leg that feeds it, or both.'),
+    priority: z.int().min(1).describe('1 is let go last.'),
+    runningVa: va('Running power, VA.'),
+    startVa: z
+      .number()
+      .min(0)
+      .nullable()
+      .describe('Power while it starts, its soft starter counted, VA; null where unknown.'),
+    verdict: z
+      .enum(['together', 'alone', 'never'])
+      .describe('With all of higher priority that are together; only with something else off; not at all.'),
+    reasons: z.array(z.string()).describe('Why it isn’t together; empty where it is.'),
+    medical: z.boolean().describe('Life-supporting or medical.'),
+    neverShed: z.boolean().describe('Kept until the battery is empty.'),
+    unattended: z.boolean().describe('Must work with nobody at home.'),
+    assumed: z.array(z.string()).describe('What was taken because the file doesn’t say.'),
+  })
+  .describe('One circuit, by order of priority.');
+
+const waySchema = z
+  .object({
+    way: z.enum(['sub-panel', 'whole-panel']).describe('Chosen circuits, or the whole existing panel.'),
+    basis: z.string().describe('What the load is.'),
+    loadVa: va('Load that the output must carry at one time, VA.'),
+    fits: z.boolean().describe('Whether the units there are carry it.'),
+    toManageVa: va('What must be shed or managed for it to fit, VA.'),
+    units: z.int().min(1).nullable().describe('Units that carry it for the goal’s hours; null beyond the cap.'),
+    modulesPerUnit: z.int().min(0).nullable().describe('Modules on each of those; null beyond the cap.'),
+  })
+  .describe('What one way to back the home up asks for.');
+
+/** The results of `circuits`, as `--json` prints them. Every load figure is an estimate, never a permit document. */
+export const circuitsReportSchema = z
+  .object({
+    format: z.literal('duskbank.circuits/1').describe('What this is; its number rises when readers would misread it.'),
+    version: z.string().describe('Version of Duskbank that made it.'),
+    site: z.string().describe('The home’s name.'),
+    basis: z.string().describe('What the figures rest on.'),
+    medical: z.boolean().describe('A circuit is medical.'),
+    cautions: z
+      .array(
+        z.object({
+          code: z.enum(['medical', 'wiring', 'generator', 'power-returns', 'estimate']).describe('Stable, kebab-case.'),
+          text: z.string().describe('The caution in words.'),
+        }),
+      )
+      .min(1)
+      .describe('The gravest first.'),
+    findings: z
+      .array(
+        z.object({
+          code: z.string().describe('Stable, kebab-case.'),
+          severity: z.enum(['hazard', 'question']).describe('A danger, or a figure that looks wrong.'),
+          circuits: z.array(z.string()).describe('The circuits concerned.'),
+          message: z.string().describe('The same in words.'),
+        }),
+      )
+      .describe('Dangers first, then questions.'),
+    output: z
+      .object({
+        arrangement: z.enum(['pooled', 'unit-per-leg', 'one-leg']).describe('How the units feed the legs.'),
+        continuousVa: va('Continuous output, VA.'),
+        legVa: va('The same of one leg, VA.'),
+        surgeVa: va('Short output, VA.'),
+        legSurgeVa: va('The same of one leg, VA.'),
+        surgeSeconds: z.number().optional().describe('How long it is given, s; left out where not stated.'),
+        assumed: z.array(z.string()).describe('What was taken because the file doesn’t say.'),
+      })
+      .describe('What the equipment puts out when the grid is down.'),
+    circuits: z.array(rowSchema).min(1),
+    totals: z
+      .object({
+        togetherVa: va('All that are together, at the most, VA.'),
+        legVa: z.object({ L1: va('On leg 1, VA.'), L2: va('On leg 2, VA.') }).describe('The same by leg.'),
+        hardestStartVa: va('With the hardest start on top, VA.'),
+      })
+      .describe('What the circuits that are together draw.'),
+    panel: z
+      .array(
+        z.object({
+          what: z.string().describe('Breaker or conductor, with its rating.'),
+          neededAmps: z.number().min(0).describe('Continuous current of the heavier leg, A.'),
+          permittedAmps: z.number().min(0).describe('80 % of the rating, A.'),
+          fits: z.boolean().describe('Whether it carries that.'),
+        }),
+      )
+      .describe('The panel against what the circuits draw; empty where the site states none.'),
+    main: z
+      .object({ balancedVa: va('On both legs alike, VA.'), continuousVa: va('80 % of that, VA.') })
+      .nullable()
+      .describe('What the main breaker permits; null where the site doesn’t state it.'),
+    calculated: z
+      .object({
+        method: z.string().describe('In the manner of which method.'),
+        generalVa: va('General load, VA.'),
+        generalDemandVa: va('The same after the method’s two steps, VA.'),
+        climateVa: va('Largest heating or cooling load, VA.'),
+        climateBy: z.string().describe('Which one that is.'),
+        totalVa: va('Both, VA.'),
+        amps: z.number().min(0).describe('At 240 V, A.'),
+      })
+      .nullable()
+      .describe('Calculated load, an estimate; null where the site doesn’t describe the dwelling.'),
+    measured: z
+      .object({
+        maximumKw: z.number().min(0).describe('Highest interval of the data, kW.'),
+        interval: z.int().min(0).describe('Which one.'),
+        totalVa: va('Maximum × 125 % + new load, VA.'),
+        amps: z.number().min(0).describe('At 240 V, A.'),
+        doubts: z.array(z.string()).describe('Where the data fall short of the method.'),
+      })
+      .describe('Load from the metered maximum, an estimate.'),
+    ways: z.array(waySchema).length(2),
+    chosenWay: z.enum(['sub-panel', 'whole-panel']).describe('The site’s own way.'),
+    goalHours: z.number().min(0).describe('Hours that the units are counted for.'),
+    siting: z
+      .array(
+        z.object({
+          code: z.string().describe('Stable, kebab-case.'),
+          question: z.string().describe('What to ask.'),
+          usual: z.string().describe('What is usual.'),
+          source: z.string().describe('Where it is written.'),
+        }),
+      )
+      .describe('Where the equipment may stand: the local code decides.'),
+  })
+  .describe('Results of duskbank circuits.');
+
+/** Results of `circuits`: see {@link circuitsReportSchema}. */
+export type CircuitsReport = DeepReadonly<z.output<typeof circuitsReportSchema>>;

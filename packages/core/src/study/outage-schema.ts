@@ -1,0 +1,302 @@
+import * as z from 'zod';
+import type { DeepReadonly } from './report-schema.ts';
+
+const hours = (what: string) => z.number().min(0).describe(what);
+const share = (what: string) => z.number().min(0).max(1).describe(what);
+const kwh = (what: string) => z.number().min(0).describe(what);
+const money = (what: string) => z.number().describe(what);
+const name = (what: string) => z.string().min(1).describe(what);
+
+const percentilesSchema = z.object({
+  p10: hours('At least this long on 9 of 10.'),
+  median: hours('At least this long on half.'),
+});
+
+const startSchema = z.object({
+  interval: z.int().min(0).describe('Interval of the axis that it begins with.'),
+  local: z.string().describe('The same on the local clock: "2026-01-15 19:45".'),
+  weekday: z.enum(['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun']).describe('Its weekday.'),
+  hours: hours('Hours of backup from there.'),
+  reserveKwh: kwh('Stored energy then, deliverable to loads.'),
+});
+
+const survivalSchema = z.object({
+  hours: z.array(z.number()).describe('Lengths asked for, h.'),
+  probability: z.array(z.number().min(0).max(1)).describe('Share of starts that last at least so long, one a length.'),
+  starts: z.int().min(0).describe('Starts counted.'),
+});
+
+const sliceSchema = percentilesSchema.extend({
+  key: z.int().describe('Month 1 to 12, hour 0 to 23, or weekday 1 (Monday) to 7.'),
+  starts: z.int().min(1).describe('Starts counted.'),
+  least: hours('The shortest.'),
+  survival: z.array(z.number().min(0).max(1)).describe('Share that lasts 1, 2, 4, 8, 12, 24, 48, 72 h.'),
+});
+
+const unservedSchema = z.object({
+  hours: hours('Length of the outage.'),
+  meanKwh: kwh('Backed-up load that goes without, mean over all starts.'),
+  worstKwh: kwh('The most that any start misses.'),
+  carriedShare: share('Share of starts that miss nothing.'),
+  unservedShare: share('Share of the backed-up load that goes without.'),
+});
+
+const reserveSchema = z.object({
+  minKwh: kwh('The least.'),
+  p10Kwh: kwh('Tenth percentile.'),
+  medianKwh: kwh('Median.'),
+});
+
+const strategySchema = z
+  .object({
+    strategy: name('Its name.'),
+    causal: z.boolean().describe('Whether it decides without seeing the future.'),
+    planningHours: startSchema.describe('The worst start of all, without sun, with 80 % of capacity: to plan with.'),
+    worstEvening: startSchema
+      .nullable()
+      .describe('The worst start on a weekday evening (without sun, with 80 % of capacity where one is medical).'),
+    hours: z
+      .object({
+        allHours: percentilesSchema.describe('Over every start.'),
+        weekdayEvenings: percentilesSchema.describe('Over starts Monday to Friday, 17:00 to 21:00.'),
+        worst: z
+          .object({ hours: hours('Its length.'), interval: z.int().min(0).describe('Where it begins.') })
+          .describe('The shortest of all.'),
+        censoredShare: share('Share of starts that lasted up to the cap: their true hours are at least that.'),
+        capHours: hours('The cap.'),
+      })
+      .nullable()
+      .describe('Hours of backup; null where a circuit is medical.'),
+    survival: z
+      .object({
+        weekdayEvenings: survivalSchema.describe('Over weekday evenings.'),
+        allHours: survivalSchema.describe('Over every start.'),
+      })
+      .nullable()
+      .describe('Chance to last; null where a circuit is medical.'),
+    slices: z
+      .object({
+        byMonth: z.array(sliceSchema).describe('By month of the start.'),
+        byHour: z.array(sliceSchema).describe('By hour of the start.'),
+        byWeekday: z.array(sliceSchema).describe('By weekday of the start.'),
+        eveningsByMonth: z.array(sliceSchema).describe('Weekday evenings, by month.'),
+      })
+      .nullable()
+      .describe('Hours of backup by local clock; null where a circuit is medical.'),
+    worstStarts: z.array(startSchema).describe('The shortest, one a day.'),
+    unserved: z
+      .object({
+        withSun: z.array(unservedSchema).describe('With the island’s sun.'),
+        withoutSun: z.array(unservedSchema).describe('Without any sun.'),
+      })
+      .nullable()
+      .describe('What goes without, by length of the outage; null where a circuit is medical.'),
+    reserve: z
+      .object({
+        allHours: reserveSchema.describe('Over all intervals.'),
+        endOfPeak: reserveSchema.optional().describe('At the end of each on-peak window.'),
+        eventNights: reserveSchema.optional().describe('At the end of each event of the tariff.'),
+        stormSeason: reserveSchema.optional().describe('In the site’s storm months.'),
+      })
+      .describe('Energy deliverable to loads that it leaves.'),
+  })
+  .describe('What one strategy leaves for an outage.');
+
+const keptSchema = z
+  .object({
+    circuit: name('The circuit.'),
+    ownW: z.number().min(0).describe('Its mean draw while it can run, W.'),
+    totalW: z.number().min(0).describe('The same of it and all before it, W.'),
+    worstEveningHours: z.number().min(0).nullable().describe('On the worst weekday evening.'),
+    evenings: percentilesSchema.nullable().describe('On weekday evenings.'),
+    planningHours: hours('Worst start, no sun, 80 % of capacity.'),
+    needsSomebodyHome: z.boolean().describe('0 h while nobody is home to switch over.'),
+  })
+  .describe('A circuit with all before it kept on.');
+
+const playedSchema = z.object({
+  start: startSchema.describe('Where it begins.'),
+  lengthHours: hours('Its length.'),
+  darkAfterHours: hours('Hours until the island first went dark; the length where it never did.'),
+  darkBy: z.enum(['empty', 'overload']).nullable().describe('Why; null where it never did.'),
+  solarTrips: z.int().min(0).describe('Times that solar tripped off a full battery.'),
+  restarts: z.int().min(0).describe('Times that sun started it again.'),
+  circuits: z
+    .array(
+      z.object({
+        name: name('The circuit.'),
+        firstLossHours: hours('Hours until it first goes without.'),
+        servedKwh: kwh('Energy served.'),
+        unservedKwh: kwh('Energy missing.'),
+      }),
+    )
+    .describe('By priority.'),
+});
+
+const goalSchema = z.object({
+  hours: hours('Hours wished for.'),
+  eveningsShare: z.number().min(0).max(1).nullable().describe('Share of weekday evenings that meet them.'),
+  allShare: z.number().min(0).max(1).nullable().describe('Share of all starts that meet them.'),
+});
+
+const pointSchema = z
+  .object({
+    floorShare: share('Reserve floor as a share of usable energy.'),
+    floorKwh: kwh('The same in energy.'),
+    strategies: z
+      .array(
+        z.object({
+          strategy: name('The strategy.'),
+          savingsPerYear: z.number().nullable().describe('What it saves a year with this floor; null where withheld.'),
+          planningHours: hours('Worst start, no sun, 80 % of capacity.'),
+          evenings: percentilesSchema.nullable().describe('On weekday evenings.'),
+          allHours: percentilesSchema.nullable().describe('At all hours.'),
+          unservedKwhPerYear: z.number().min(0).nullable().describe('Backed-up load expected to go without in a year.'),
+        }),
+      )
+      .describe('What each strategy makes of it.'),
+    boundSavingsPerYear: z
+      .number()
+      .nullable()
+      .describe('The most that any dispatch could save with this floor; null where withheld or unknown.'),
+  })
+  .describe('A reserve floor, what it saves and what it leaves.');
+
+const priceSchema = z.object({
+  fromFloorShare: share('From this floor …'),
+  toFloorShare: share('… to this one.'),
+  hoursGained: z
+    .number()
+    .describe('Hours gained on 9 of 10 weekday evenings (in the worst case where one is medical).'),
+  costPerYear: money('Savings forgone a year.'),
+  pricePerHour: z.number().nullable().describe('One over the other; null where no hour is gained.'),
+});
+
+/**
+ * The results of `outage`, as `--json` prints them. Where a circuit is medical everything that speaks of a chance is
+ * null, and only the worst start without sun and with 80 % of capacity is left.
+ */
+export const outageReportSchema = z
+  .object({
+    format: z.literal('duskbank.outage/1').describe('What this is; its number rises when readers would misread it.'),
+    version: z.string().describe('Version of Duskbank that made it.'),
+    site: z.string().describe('The home’s name.'),
+    currency: z
+      .string()
+      .regex(/^[A-Z]{3}$/)
+      .describe('ISO 4217 code of all money here.'),
+    basis: z.string().describe('What the backed-up load is, and what the figures rest on.'),
+    medical: z.boolean().describe('A circuit is medical: no chance of lasting is given anywhere.'),
+    cautions: z
+      .array(
+        z.object({
+          code: z.enum(['medical', 'wiring', 'generator', 'power-returns', 'estimate']).describe('Stable, kebab-case.'),
+          text: z.string().describe('The caution in words.'),
+        }),
+      )
+      .min(1)
+      .describe('The gravest first.'),
+    capHours: hours('Hours are counted up to here.'),
+    headline: name('The strategy that the answers are about.'),
+    strategies: z.array(strategySchema).min(1),
+    keepOn: z.array(keptSchema),
+    played: playedSchema
+      .nullable()
+      .describe('The worst weekday evening played through; null without circuits and for units a leg each.'),
+    transfer: z
+      .object({
+        kind: z.enum(['automatic', 'manual', 'unknown']).describe('Unknown counts as by hand.'),
+        note: z.string().describe('What follows from it.'),
+      })
+      .describe('How the home changes over.'),
+    planned: z
+      .array(
+        z.object({
+          from: z.string().describe('When the grid goes down, local.'),
+          to: z.string().describe('When it is due back, local.'),
+          noticeHours: hours('How long before it is known.'),
+          interval: z.int().min(-1).describe('Interval that it begins with; −1 outside the data.'),
+          fillHours: z.number().min(0).nullable().describe('Hours that filling takes; null where it never fills.'),
+          verdict: z
+            .enum(['in-time', 'too-late', 'no-grid-charging', 'off-axis'])
+            .describe('Whether the notice is long enough.'),
+        }),
+      )
+      .describe('Outages known beforehand.'),
+    goal: goalSchema.nullable().describe('How often `backup.goalHours` is met; null without it.'),
+    keepHours: goalSchema.nullable().describe('How often `reserve.keepHours` is met without sun; null without it.'),
+    byMonthHour: z
+      .array(z.array(z.number().min(0).nullable()).length(24))
+      .length(12)
+      .nullable()
+      .describe('Hours of backup on 9 of 10 days, by month and hour of the start; null where a circuit is medical.'),
+    recharge: z
+      .object({
+        medianHours: hours('Half of the time.'),
+        longestHours: hours('At the longest.'),
+      })
+      .describe('Filling up from empty once power is back at noon or midnight.'),
+    frontier: z.array(pointSchema),
+    hourPrices: z.array(priceSchema).describe('What more floor costs, step by step.'),
+    nextHour: priceSchema.nullable().describe('The step at the site’s own floor.'),
+    reliability: z
+      .object({
+        source: z.string().describe('Where the figures come from.'),
+        kinds: z
+          .array(
+            z.object({
+              name: name('The kind of outage.'),
+              perYear: z.number().min(0).describe('How many a year.'),
+              meanHours: hours('Mean length.'),
+              sigma: z.number().min(0).describe('Standard deviation of the logarithm of the length.'),
+            }),
+          )
+          .describe('Ordinary outages and major events.'),
+        longerThan: z
+          .array(z.object({ hours: hours('Length.'), share: share('Share of outages that are longer.') }))
+          .describe('How lengths spread.'),
+        unservedKwhPerYear: z
+          .number()
+          .min(0)
+          .nullable()
+          .describe('Backed-up load expected to go without in a year; null where one is medical.'),
+        unservedWithoutBatteryKwhPerYear: kwh('The same without a battery.'),
+      })
+      .describe('How often and how long the grid fails.'),
+    bestFloor: z
+      .object({
+        floorShare: share('The floor that costs least.'),
+        lowShare: share('The one with half as much at stake.'),
+        highShare: share('The one with twice as much at stake.'),
+        valuePerKwh: money('Worth of a kWh not served.'),
+      })
+      .nullable()
+      .describe('Null without a value of lost load, and where savings are withheld or a circuit is medical.'),
+    warnings: z
+      .array(
+        z.object({
+          code: z.string().describe('Stable, kebab-case.'),
+          message: z.string().describe('The same in words.'),
+        }),
+      )
+      .describe('What bears on how far the results can be trusted.'),
+  })
+  .describe('Results of duskbank outage.');
+
+/** Results of `outage`: see {@link outageReportSchema}. */
+export type OutageReport = DeepReadonly<z.output<typeof outageReportSchema>>;
+
+/** A start of an outage, with its local clock. */
+export type DatedStart = DeepReadonly<z.output<typeof startSchema>>;
+/** Hours of backup under one strategy. */
+export type StrategyOutage = OutageReport['strategies'][number];
+/** A circuit with all those before it kept on: how long that lasts. */
+export type KeptOn = OutageReport['keepOn'][number];
+/** An outage played through, with circuits let go one by one. */
+export type PlayedOutage = NonNullable<OutageReport['played']>;
+/** Hours wished for, and how often they are met; null shares where a circuit is medical. */
+export type GoalMet = NonNullable<OutageReport['goal']>;
+/** One point of the frontier. */
+export type FrontierPoint = OutageReport['frontier'][number];
+/** What more floor costs, from one point of the frontier to the next. */
+export type HourPrice = OutageReport['hourPrices'][number];
