@@ -54,6 +54,13 @@ describe('the outage study', () => {
       expect(rows[j]!.savingsPerYear!).toBeLessThanOrEqual(rows[j - 1]!.savingsPerYear! + 1e-9);
       expect(rows[j]!.unservedKwhPerYear!).toBeLessThanOrEqual(rows[j - 1]!.unservedKwhPerYear! + 1e-9);
     }
+    // The bound: nothing saves more with a floor, and a higher floor never raises it. 1e-6 money: another order of sums.
+    for (const [j, point] of report.frontier.entries()) {
+      for (const row of point.strategies)
+        expect(row.savingsPerYear!, row.strategy).toBeLessThanOrEqual(point.boundSavingsPerYear! + 1e-6);
+      if (j > 0)
+        expect(point.boundSavingsPerYear!).toBeLessThanOrEqual(report.frontier[j - 1]!.boundSavingsPerYear! + 1e-6);
+    }
     const next = report.nextHour!;
     expect(next.fromFloorShare).toBeCloseTo(0.2, 9);
     expect(next.pricePerHour).toBeCloseTo(next.costPerYear / next.hoursGained, 9);

@@ -326,6 +326,9 @@ function frontier(report: OutageReport, study: Study): string {
       ],
       rows,
     ),
+    ...(hasBound
+      ? [wrap('Best in hindsight (and "optimum" above): no dispatch saves more with that floor. Nobody reaches it.')]
+      : []),
   ].join('\n');
 }
 

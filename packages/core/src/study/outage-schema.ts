@@ -158,7 +158,7 @@ const pointSchema = z
     boundSavingsPerYear: z
       .number()
       .nullable()
-      .describe('The most that any dispatch could save with this floor; null where withheld or unknown.'),
+      .describe('The most that any dispatch could save with this floor, proven; null where withheld.'),
   })
   .describe('A reserve floor, what it saves and what it leaves.');
 

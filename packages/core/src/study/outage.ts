@@ -1,5 +1,5 @@
 import { type Axis, formatDate } from '../axis/index.ts';
-import { none, runStrategy, type Strategy } from '../dispatch/index.ts';
+import { bestInHindsight, none, optimum, runStrategy, type Strategy } from '../dispatch/index.ts';
 import { InputError } from '../input/index.ts';
 import {
   backupHours,
@@ -49,8 +49,6 @@ export interface OutageOptions {
   readonly headline?: string;
   /** Floors of the frontier, as shares of usable energy. @defaultValue 0 to 1 by tenths */
   readonly floors?: readonly number[];
-  /** The lowest bill that any dispatch reaches with a floor, or null where that isn't known. */
-  readonly boundBill?: (study: Study) => number | null;
   readonly onStep?: (what: string) => void;
 }
 
@@ -384,12 +382,13 @@ function frontierOf(
       const raised: Plant = { ...plant, floorKwh, startKwh: floorKwh };
       const at: Study = { ...study, home: { ...home, plant: raised } };
       const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, raised, home.service);
-      const boundBill = options.boundBill?.(at) ?? null;
+      const hindsight = bestInHindsight(at.home, { prepared });
       return {
         floorShare,
         floorKwh,
         strategies: strategies.map((strategy) => {
-          const { flows } = runStrategy(strategy, at.home, { prepared });
+          const run = strategy.name === 'optimum' ? optimum(hindsight) : strategy;
+          const { flows } = runStrategy(run, at.home, { prepared });
           const hours = backupHours({ axis, plant: raised, socKwh: flows.socKwh, ...island });
           const planning = planningHoursOf(study, raised, flows.socKwh, island.loadKwh);
           const summary = island.medical ? null : summarizeBackup(axis, hours);
@@ -404,7 +403,7 @@ function frontierOf(
               : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.wantedKwh)),
           };
         }),
-        boundSavingsPerYear: withheld || boundBill === null ? null : (baseline - boundBill) * scale,
+        boundSavingsPerYear: withheld ? null : (baseline - hindsight.boundTotal) * scale,
       };
     });
 }
