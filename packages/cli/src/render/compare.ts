@@ -57,9 +57,9 @@ function strategyTable(report: CompareReport, study: Study): string {
       { head: `saved\n${report.currency}`, align: 'right' },
       { head: 'of\nbest', align: 'right' },
       { head: 'full\ncycles', align: 'right' },
-      { head: 'evenings*\n9 in 10', align: 'right' },
-      { head: 'evenings*\n1 in 2', align: 'right' },
-      { head: 'any hour*\n1 in 2', align: 'right' },
+      { head: 'evening*\n9 in 10', align: 'right' },
+      { head: 'evening*\n1 in 2', align: 'right' },
+      { head: 'any hour\n1 in 2', align: 'right' },
     ],
     rows,
   );

@@ -23,5 +23,5 @@ export function hours(value: number, capHours = Number.POSITIVE_INFINITY): strin
 
 /** `12 %` */
 export function percent(share: number, decimals = 0): string {
-  return `${(share * 100).toFixed(decimals)} %`;
+  return `${fixed(share * 100, decimals)} %`;
 }
