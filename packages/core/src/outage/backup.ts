@@ -38,8 +38,8 @@ const transferSchema = fields({
     .describe('"automatic": switches over by itself. "manual": somebody at home must do it.'),
   seconds: z.number().min(0).max(3600).optional().describe('How long the switch-over takes, s.'),
   away: fields({
-    from: clock.describe('"08:00".'),
-    to: clock.describe('"17:00".'),
+    from: clock.describe('When nobody is home any more, such as "08:00".'),
+    to: clock.describe('When somebody is back, such as "17:00"; before `from` for a stretch over midnight.'),
     days: z.enum(['weekdays', 'all']).optional().describe('Left out: weekdays.'),
   })
     .optional()

@@ -45,8 +45,8 @@ export const circuitSchema = fields({
   breakerAmps: z.number().gt(0).max(400).optional().describe('Its breaker, A.'),
   sharedNeutralWith: z.string().min(1).optional().describe('Name of the circuit that shares its neutral wire.'),
   hours: fields({
-    from: clock.describe('"06:00".'),
-    to: clock.describe('"22:00"; before `from` for a stretch over midnight.'),
+    from: clock.describe('When they begin, such as "06:00".'),
+    to: clock.describe('When they end, such as "22:00"; before `from` for a stretch over midnight.'),
   })
     .optional()
     .describe('Hours of the day in which it can run, local clock; left out: all day.'),

@@ -28,8 +28,8 @@ export const reserveSchema = fields({
   byHour: z
     .array(
       fields({
-        from: clock.describe('"21:00".'),
-        to: clock.describe('"06:00"; before `from` for a stretch over midnight.'),
+        from: clock.describe('When the floor begins, such as "21:00".'),
+        to: clock.describe('When it ends, such as "06:00"; before `from` for a stretch over midnight.'),
         share: share.describe('Floor as a share of usable energy, 0 to 1.'),
       }),
     )
