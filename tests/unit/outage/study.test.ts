@@ -1,5 +1,6 @@
 import { backupHours, summarizeBackup } from '@duskbank/core/outage';
 import { circuits, compare, outage } from '@duskbank/core/study';
+import { compileTariff, parseTariff } from '@duskbank/core/tariff';
 import { describe, expect, test } from 'vitest';
 import { outageStudy } from '../../support/outage-study.ts';
 
@@ -139,6 +140,27 @@ describe('the outage study', () => {
     expect(report.goal).toBeNull();
     const short = outage(outageStudy({ load: { watts: 300 }, goalHours: 24 }), { floors: [0] });
     expect(short.goal!.allShare).toBeLessThan(0.1);
+  });
+
+  test('event nights of the tariff stand apart in the reserve', () => {
+    const study = outageStudy({ load: { watts: 300 } });
+    const tariff = parseTariff({
+      format: 'duskbank.tariff/1',
+      name: 'Peak Alert',
+      currency: 'USD',
+      windows: [
+        { name: 'night', from: '22:00', to: '06:00', pricePerKwh: 0.08 },
+        { name: 'day', otherwise: true, pricePerKwh: 0.17 },
+      ],
+      events: [{ name: 'Cold snap', dates: ['2026-01-14'], from: '16:00', to: '20:00', adderPerKwh: 0.75 }],
+    });
+    const told = outage(
+      { ...study, home: { ...study.home, tariff: compileTariff(tariff, study.home.axis) } },
+      { floors: [0] },
+    );
+    const hold = told.strategies.find((row) => row.strategy === 'hold')!;
+    expect(hold.reserve.eventNights!.minKwh).toBe(hold.reserve.eventNights!.medianKwh);
+    expect(report.strategies[0]!.reserve.eventNights).toBeUndefined();
   });
 
   test('solar outside the island counts nothing', () => {

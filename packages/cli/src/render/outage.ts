@@ -11,7 +11,15 @@ export function outageText(report: OutageReport, study: Study): string {
   if (medical !== undefined) parts.push(wrap(`! ${medical.text}`, 80, '  '));
   parts.push(howLong(report, row), keepOn(report), hourPrice(report, study));
   if (report.played !== null) parts.push(played(report.played));
-  if (!report.medical) parts.push(byMonth(report, row), byHour(report), byLength(row));
+  if (!report.medical)
+    parts.push(
+      byMonth(report, row),
+      byHour(report),
+      byLength(
+        row,
+        study.island.solarKwh.some((kwh) => kwh > 0),
+      ),
+    );
   parts.push(worst(report, row), reserve(report), frontier(report, study), howOften(report, study));
   if (report.planned.length > 0) parts.push(planned(report));
   if (report.warnings.length > 0)
@@ -227,15 +235,14 @@ function byHour(report: OutageReport): string {
   ].join('\n');
 }
 
-function byLength(row: StrategyOutage): string {
+function byLength(row: StrategyOutage, sunOnIsland: boolean): string {
   const { withSun, withoutSun } = row.unserved!;
   const rows = withSun.map((at, j) => [
     `${at.hours} h`,
     percent(at.carriedShare),
     fixed(at.meanKwh, 1),
     fixed(at.worstKwh, 1),
-    percent(withoutSun[j]!.carriedShare),
-    fixed(withoutSun[j]!.meanKwh, 1),
+    ...(sunOnIsland ? [percent(withoutSun[j]!.carriedShare), fixed(withoutSun[j]!.meanKwh, 1)] : []),
   ]);
   return [
     heading('By length of the outage, starting at any hour'),
@@ -245,8 +252,12 @@ function byLength(row: StrategyOutage): string {
         { head: 'carried\nthrough', align: 'right' },
         { head: 'missing\nmean kWh', align: 'right' },
         { head: 'worst\nkWh', align: 'right' },
-        { head: 'no sun:\ncarried', align: 'right' },
-        { head: 'missing\nmean kWh', align: 'right' },
+        ...(sunOnIsland
+          ? [
+              { head: 'no sun:\ncarried', align: 'right' as const },
+              { head: 'missing\nmean kWh', align: 'right' as const },
+            ]
+          : []),
       ],
       rows,
     ),
