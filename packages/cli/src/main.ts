@@ -22,6 +22,7 @@ program
   .addOption(new Option('--csv', 'print one row a strategy').conflicts('json'))
   .option('--intervals <file>', 'write every flow of every interval to a CSV file, replacing it')
   .option('--strategy <names...>', 'run these strategies only')
+  .option('--all', 'run "rolling" too, which plans again every hour: some seconds a year')
   .action(async (site: string, options) => (await import('./commands/compare.ts')).run(site, options));
 
 program

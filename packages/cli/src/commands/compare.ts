@@ -1,5 +1,5 @@
 import { intervalStartMs } from '@duskbank/core/axis';
-import { none, type StrategyRun } from '@duskbank/core/dispatch';
+import { none, rolling, type StrategyRun } from '@duskbank/core/dispatch';
 import { nearestName } from '@duskbank/core/input';
 import { type CompareReport, compare, type Study, standardStrategies } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
@@ -14,12 +14,13 @@ interface Options {
   csv?: boolean;
   intervals?: string;
   strategy?: string[];
+  all?: boolean;
 }
 
 /** `duskbank compare SITE` */
 export function run(sitePath: string, options: Options): void {
   const study = loadStudy(sitePath);
-  const strategies = chosen(study, options.strategy);
+  const strategies = chosen(study, options.strategy, options.all === true);
   if (options.intervals !== undefined) replaceable(options.intervals);
   const runs: StrategyRun[] = [];
   const progress = makeProgress();
@@ -44,9 +45,9 @@ function noteWarnings(report: CompareReport): void {
   for (const warning of report.warnings) note(`warning: ${warning.message}`);
 }
 
-function chosen(study: Study, names: string[] | undefined) {
-  const all = standardStrategies(study);
-  if (names === undefined) return all;
+function chosen(study: Study, names: string[] | undefined, everything: boolean) {
+  const all = [...standardStrategies(study), rolling()];
+  if (names === undefined) return everything ? all : standardStrategies(study);
   return names.map((name) => {
     const found = all.find((strategy) => strategy.name === name);
     if (found !== undefined) return found;

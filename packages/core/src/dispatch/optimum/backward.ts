@@ -44,6 +44,9 @@ export interface PlanOptions {
   /** @defaultValue `initialKwh` alone */
   readonly fromLowKwh?: number;
   readonly fromHighKwh?: number;
+  /** Called with the value after each of the first steps, the last of them first. */
+  readonly watchFirst?: number;
+  readonly watch?: (step: number, after: ValueCurve) => void;
 }
 
 /**
@@ -53,7 +56,7 @@ export interface PlanOptions {
  * Tightens `problem.lowKwh` and `highKwh` to what can still meet the later band.
  */
 export function planBackward(problem: StepProblem, options: PlanOptions = {}): Plan {
-  const { after, fromLowKwh = problem.initialKwh, fromHighKwh = problem.initialKwh } = options;
+  const { after, fromLowKwh = problem.initialKwh, fromHighKwh = problem.initialKwh, watchFirst = 0, watch } = options;
   const n = problem.intervals;
   const { lowKwh, highKwh, floorKwh, decay } = problem;
   const room = 3 * n + 2 * MOST_SEGMENTS;
@@ -107,6 +110,14 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       kind.set(shape.kind.subarray(0, base));
       shape.kind = kind;
     }
+    if (i < watchFirst)
+      watch?.(i, {
+        lowKwh: low,
+        costAtLow,
+        count,
+        valuePerKwh: value.slice(0, count),
+        widthKwh: width.slice(0, count),
+      });
     shape.base = base;
     shapeStep(problem, i, shape);
     let stepCount = shape.count;
