@@ -80,6 +80,55 @@ program
   .action(async (file: string, options) => (await import('./commands/check.ts')).run(file, options));
 
 program
+  .command('inspect')
+  .summary('read meter files: what was understood, a picture, totals, faults')
+  .description(
+    'Reads interval files of a home, joins them, and says what was understood: evidence, monthly totals, the year as a picture, findings, metering faults. Writes them clean with --write.',
+  )
+  .argument('<files...>', 'interval files (CSV, ESPI XML, NEM12; gzip, zip)')
+  .option('--zone <zone>', 'IANA time zone of the labels, such as America/Denver')
+  .addOption(
+    new Option('--unit <unit>', 'unit of the values').choices(['kWh', 'Wh', 'MWh', 'kW', 'W', 'MW', 'kW-minutes']),
+  )
+  .option('--columns <pairs...>', 'columns by name or number: import=Usage solar=3')
+  .addOption(
+    new Option('--channel <channel>', 'what a nameless column is').choices([
+      'import',
+      'export',
+      'load',
+      'solar',
+      'net',
+    ]),
+  )
+  .addOption(new Option('--sign <sign>', 'of a signed column').choices(['import-positive', 'export-positive']))
+  .option('--interval-end', 'labels name the end of their interval')
+  .addOption(
+    new Option('--date-order <order>', 'of dates such as 03/04/2026').choices([
+      'day-first',
+      'month-first',
+      'year-first',
+    ]),
+  )
+  .addOption(
+    new Option('--clock <clock>', 'of the labels (standard never changes)').choices(['local', 'standard', 'utc']),
+  )
+  .option('--year <year>', 'of dates that print none')
+  .option('--usage-point <numbers...>', 'of several, from 1; more than one are added')
+  .option('--price <perKwh>', 'price of a kWh, to tell units apart by a cost column')
+  .option('--billed-kwh <kWh>', 'billed over the span of the data, to tell units and find faults')
+  .option('--latitude <degrees>', 'of the home, north positive, to check the clock by the sun')
+  .option('--longitude <degrees>', 'of the home, east positive')
+  .option('--fill-gaps <hours>', 'fill gaps up to this long with the median of like days')
+  .option('--flip <what>', 'grid: import becomes export and the other way')
+  .option('--swap <what>', 'solar,grid: the two have each other’s transformers')
+  .option('--scale <pairs...>', 'multiply a channel: solar=2')
+  .option('--shift <minutes>', 'add to every time: -60 for a clock an hour late')
+  .option('--solar-in-load', 'take solar off load, in which it was counted')
+  .option('--write <file>', 'write a clean interval CSV, replacing it')
+  .option('--json', 'print the results as one JSON object')
+  .action(async (files: string[], options) => (await import('./commands/inspect.ts')).run(files, options));
+
+program
   .command('init')
   .summary('write a commented starter site with its tariff')
   .description('Writes site.yaml and tariff.yaml, with comments, to start from. Overwrites nothing.')

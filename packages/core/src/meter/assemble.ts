@@ -50,7 +50,7 @@ export function assemble(
     findings.add('no-readings', 'error', 'no reading was found');
     return undefined;
   }
-  if (!settleUnits(used, options, findings, evidence)) return undefined;
+  if (!settleUnits(readings, used, options, findings, evidence)) return undefined;
 
   // One grid for all: the longest step among what is read.
   const nativeMs = Math.max(...used.map((group) => group.stepMs));
@@ -103,8 +103,21 @@ export function assemble(
   const phaseMs = axisStepMs > nativeMs ? 0 : mod(startMs, axisStepMs);
   startMs = Math.floor((startMs - phaseMs) / axisStepMs) * axisStepMs + phaseMs;
   const intervals = Math.ceil((endMs - startMs) / axisStepMs);
-  if (intervals > MAX_SLOTS || (endMs - startMs) / Math.min(...used.map((group) => group.stepMs)) > MAX_SLOTS * 5) {
-    findings.add('span-too-long', 'error', 'the dates span more than fifty years: some are misread or mistaken');
+  const finestMs = Math.min(...used.map((group) => group.stepMs));
+  const slots = (endMs - startMs) / finestMs;
+  const readingCount = Math.max(...used.map((group) => group.labels.count));
+  // A date misread puts a reading years away: no home's data are that sparse.
+  if (intervals > MAX_SLOTS || slots > 5 * MAX_SLOTS || slots > 100_000 + 20 * readingCount) {
+    const ends: number[] = [];
+    for (const { group, slots: starts } of placedGroups)
+      for (let i = 0; i < starts.length; i++)
+        if (starts[i]! < startMs + axisStepMs || starts[i]! >= endMs - axisStepMs) ends.push(group.labels.line[i]!);
+    findings.add(
+      'span-too-long',
+      'error',
+      `the dates span ${((endMs - startMs) / (365.25 * 24 * HOUR_MS)).toFixed(0)} years and readings fill ${((100 * readingCount) / slots).toFixed(1)} % of them: some dates are misread or mistaken (each line given holds the earliest or the latest)`,
+      { lines: ends, count: ends.length },
+    );
     return undefined;
   }
 

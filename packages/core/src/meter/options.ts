@@ -51,6 +51,10 @@ export interface ParseOptions {
   readonly decimal?: '.' | ',';
   /** Which usage point or meter of the file, from 1; several are added. @defaultValue the only one, else a finding asks */
   readonly usagePoint?: number | readonly number[];
+  /** What a kWh cost, in the currency of the file's cost column, > 0: tells units apart where rows print a cost. */
+  readonly pricePerKwh?: number;
+  /** Energy bought over the span of the file by the utility's bills, kWh, > 0: tells units apart. */
+  readonly billedKwh?: number;
   /** Year of dates that print none. @defaultValue a common year (2023, or 2024 with 29 February), with a finding */
   readonly year?: number;
   /** Largest input read, bytes. @defaultValue 256 MiB */

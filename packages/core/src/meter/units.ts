@@ -1,7 +1,7 @@
 import type { FindingList } from './findings.ts';
 import { kwhPer } from './kwh.ts';
 import type { ParseOptions, Unit } from './options.ts';
-import type { Labels, Stream } from './readings.ts';
+import type { Labels, Readings, Stream } from './readings.ts';
 
 const HOUR_MS = 3_600_000;
 
@@ -10,6 +10,7 @@ const HOUR_MS = 3_600_000;
  * Where more than one is left, an error finding asks; nothing is chosen in silence.
  */
 export function settleUnits(
+  readings: Readings,
   groups: readonly { labels: Labels; stepMs: number; streams: Stream[] }[],
   options: ParseOptions,
   findings: FindingList,
@@ -45,15 +46,12 @@ export function settleUnits(
       evidence.push(`values without a unit are in ${named}, as their neighbours are`);
       continue;
     }
-    const choices = plausibleUnits(open, stepMs);
+    const plausible = plausibleUnits(open, stepMs);
+    const { choices, by } = narrow(plausible, open, stepMs, readings, options);
     if (choices.length === 1) {
       for (const stream of open) stream.unit = choices[0]!;
-      evidence.push(`the unit is ${choices[0]}: no other gives a home's daily energy`);
-      findings.add(
-        'unit-inferred',
-        'note',
-        `no unit is stated: ${choices[0]} was taken, for no other gives a home's daily energy`,
-      );
+      evidence.push(`the unit is ${choices[0]}: no other ${by}`);
+      findings.add('unit-inferred', 'note', `no unit is stated: ${choices[0]} was taken, for no other ${by}`);
       continue;
     }
     known = false;
@@ -67,10 +65,45 @@ export function settleUnits(
   return known;
 }
 
+/** A price that is believed without being stated, of a kWh in the file's currency. */
+const PLAUSIBLE_PRICE = { least: 0.02, most: 1.5 };
+
+/** Narrows the units in question by a bill, then by cost. */
+function narrow(
+  units: readonly Unit[],
+  streams: readonly Stream[],
+  stepMs: number,
+  readings: Readings,
+  options: ParseOptions,
+): { choices: readonly Unit[]; by: string } {
+  const { billedKwh, pricePerKwh } = options;
+  const bought = streams.filter((stream) => stream.role === 'import' || stream.role === 'net');
+  if (billedKwh !== undefined && bought.length > 0) {
+    const fits = units.filter((unit) => Math.abs(totalKwh(bought, unit, stepMs) / billedKwh - 1) < 0.1);
+    if (fits.length === 1) return { choices: fits, by: 'gives what was billed' };
+  }
+  if (readings.costPerValue !== undefined) {
+    const price = (unit: Unit) => readings.costPerValue! / kwhPer(unit, stepMs);
+    const fits = units.filter((unit) =>
+      pricePerKwh === undefined
+        ? price(unit) >= PLAUSIBLE_PRICE.least && price(unit) <= PLAUSIBLE_PRICE.most
+        : Math.abs(Math.log(price(unit) / pricePerKwh)) < Math.log(1.4),
+    );
+    if (fits.length === 1) return { choices: fits, by: 'gives a price that fits the cost' };
+  }
+  return { choices: units, by: 'gives a home’s daily energy' };
+}
+
+function totalKwh(streams: readonly Stream[], unit: Unit, stepMs: number): number {
+  let total = 0;
+  for (const { values } of streams) for (const value of values) if (value > 0) total += value;
+  return total * kwhPer(unit, stepMs);
+}
+
 /** Daily energy of a home, or of its solar, that is believed without asking, kWh. */
 const PLAUSIBLE_DAILY_KWH = { least: 1, most: 200 };
 
-function plausibleUnits(streams: readonly Stream[], stepMs: number): Unit[] {
+function plausibleUnits(streams: readonly Stream[], stepMs: number): readonly Unit[] {
   const candidates =
     streams[0]!.unitChoices ?? (stepMs === HOUR_MS ? (['kWh', 'Wh'] as const) : (['kWh', 'kW', 'Wh', 'W'] as const));
   return candidates.filter((unit) => {

@@ -1,0 +1,168 @@
+import { InputError, type InputIssue } from '@duskbank/core/input';
+import {
+  type Adjustment,
+  adjustSeries,
+  CHANNELS,
+  type Channel,
+  type ColumnMap,
+  checkMetering,
+  type IntervalData,
+  joinSeries,
+  type ParseOptions,
+  parseIntervalData,
+  repairGaps,
+  writeIntervalCsv,
+} from '@duskbank/core/meter';
+import { EXIT, inputFault } from '../io/fail.ts';
+import { note, print, printJson } from '../io/output.ts';
+import { MAX_DATA_BYTES, readInput } from '../io/read.ts';
+import { faultsOf } from '../io/study.ts';
+import { replaceable, writeWhole } from '../io/write.ts';
+import { inspectReport, inspectText } from '../render/inspect.ts';
+
+/** Flags as commander hands them over: text, or true. */
+interface Flags {
+  json?: boolean;
+  write?: string;
+  zone?: string;
+  unit?: ParseOptions['unit'];
+  columns?: string[];
+  channel?: ParseOptions['channel'];
+  sign?: ParseOptions['sign'];
+  intervalEnd?: boolean;
+  dateOrder?: ParseOptions['dateOrder'];
+  clock?: ParseOptions['clock'];
+  year?: string;
+  usagePoint?: string[];
+  price?: string;
+  billedKwh?: string;
+  latitude?: string;
+  longitude?: string;
+  fillGaps?: string;
+  flip?: string;
+  swap?: string;
+  scale?: string[];
+  shift?: string;
+  solarInLoad?: boolean;
+}
+
+/** `duskbank inspect FILE…`: what was understood, the year as a picture, monthly totals, findings and faults. */
+export function run(files: readonly string[], flags: Flags): void {
+  const options = parseOptions(flags);
+  const adjustment = adjustmentOf(flags);
+  const maxGapHours = numberOf(flags.fillGaps, '--fill-gaps', 0, 336);
+  if (flags.write !== undefined) replaceable(flags.write);
+  const issues: InputIssue[] = [];
+  const read: { file: string; data: IntervalData }[] = [];
+  for (const file of files) {
+    try {
+      const data = parseIntervalData(readInput(file, MAX_DATA_BYTES), options);
+      read.push({ file, data });
+      if (data.series === undefined) issues.push(...faultsOf(file, data.findings));
+    } catch (error) {
+      if (!(error instanceof InputError)) throw error;
+      issues.push(...error.issues);
+    }
+  }
+  const joined = joinSeries(read.flatMap(({ data }) => (data.series === undefined ? [] : [data.series])));
+  if (issues.length === 0 && joined.series === undefined) issues.push(...faultsOf(files.join(', '), joined.findings));
+  if (issues.length > 0 || joined.series === undefined) {
+    if (flags.json) {
+      printJson(inspectReport({ files: read, joinFindings: [], issues }));
+      process.exitCode = EXIT.input;
+      return;
+    }
+    // What was understood so far helps to answer what is asked.
+    if (read.length > 0) note(inspectText({ files: read, joinFindings: [], issues: [] }));
+    throw new InputError(issues);
+  }
+  const adjusted = adjustSeries(joined.series, adjustment);
+  const faults = checkMetering(adjusted, {
+    latitudeDeg: numberOf(flags.latitude, '--latitude', -90, 90),
+    longitudeDeg: numberOf(flags.longitude, '--longitude', -180, 180),
+    billedKwh: numberOf(flags.billedKwh, '--billed-kwh', 0, 1e9),
+  });
+  const repair = maxGapHours === undefined ? undefined : repairGaps(adjusted, { maxGapHours });
+  const series = repair?.series ?? adjusted;
+  const result = { files: read, joinFindings: joined.findings, issues, series, faults, repair };
+  if (flags.json) printJson(inspectReport(result));
+  else print(inspectText(result));
+  if (flags.write !== undefined) {
+    writeWhole(flags.write, [writeIntervalCsv(series)]);
+    note(`wrote ${series.axis.intervals} intervals to ${flags.write}`);
+  }
+}
+
+function parseOptions(flags: Flags): ParseOptions {
+  const { zone, unit, channel, sign, intervalEnd, dateOrder, clock } = flags;
+  const year = numberOf(flags.year, '--year', 1970, 2200);
+  const pricePerKwh = numberOf(flags.price, '--price', 0, 1000);
+  const billedKwh = numberOf(flags.billedKwh, '--billed-kwh', 0, 1e9);
+  const columns = columnsOf(flags.columns);
+  const usagePoint = flags.usagePoint?.map((text) => numberOf(text, '--usage-point', 1, 1000)!);
+  return {
+    maxBytes: MAX_DATA_BYTES,
+    ...(zone === undefined ? {} : { zone }),
+    ...(unit === undefined ? {} : { unit }),
+    ...(channel === undefined ? {} : { channel }),
+    ...(sign === undefined ? {} : { sign }),
+    ...(intervalEnd === undefined ? {} : { intervalEnd }),
+    ...(dateOrder === undefined ? {} : { dateOrder }),
+    ...(clock === undefined ? {} : { clock }),
+    ...(year === undefined ? {} : { year }),
+    ...(pricePerKwh === undefined ? {} : { pricePerKwh }),
+    ...(billedKwh === undefined ? {} : { billedKwh }),
+    ...(columns === undefined ? {} : { columns }),
+    ...(usagePoint === undefined ? {} : { usagePoint }),
+  };
+}
+
+const COLUMN_FIELDS = ['start', 'end', 'date', 'time', 'endTime', 'import', 'export', 'load', 'solar', 'net'];
+
+/** `import=Usage`, `solar=3`: a column by name or number. */
+function columnsOf(pairs: readonly string[] | undefined): ColumnMap | undefined {
+  if (pairs === undefined) return undefined;
+  const columns: Record<string, string | number> = {};
+  for (const pair of pairs) {
+    const [field = '', ...rest] = pair.split('=');
+    const ref = rest.join('=');
+    if (!COLUMN_FIELDS.includes(field) || ref === '')
+      throw flagFault('--columns', pair, `FIELD=COLUMN with a field of ${COLUMN_FIELDS.join(', ')}`);
+    columns[field] = /^\d+$/.test(ref) ? Number(ref) : ref;
+  }
+  return columns;
+}
+
+function adjustmentOf(flags: Flags): Adjustment {
+  const shiftMinutes = numberOf(flags.shift, '--shift', -1440, 1440);
+  const scale: Partial<Record<Channel, number>> = {};
+  for (const pair of flags.scale ?? []) {
+    const [channel = '', factor = ''] = pair.split('=');
+    if (!(CHANNELS as readonly string[]).includes(channel))
+      throw flagFault('--scale', pair, `CHANNEL=FACTOR with a channel of ${CHANNELS.join(', ')}`);
+    scale[channel as Channel] = numberOf(factor, '--scale', 0.001, 1000)!;
+  }
+  if (flags.flip !== undefined && !['grid', 'import', 'export'].includes(flags.flip))
+    throw flagFault('--flip', flags.flip, 'grid (import becomes export and the other way)');
+  if (flags.swap !== undefined && !/^(?:solar,grid|grid,solar)$/.test(flags.swap))
+    throw flagFault('--swap', flags.swap, 'solar,grid');
+  return {
+    ...(flags.flip === undefined ? {} : { flipGrid: true }),
+    ...(flags.swap === undefined ? {} : { swapSolarAndGrid: true }),
+    ...(Object.keys(scale).length === 0 ? {} : { scale }),
+    ...(shiftMinutes === undefined ? {} : { shiftMinutes }),
+    ...(flags.solarInLoad === true ? { solarInLoad: true } : {}),
+  };
+}
+
+function numberOf(text: string | undefined, flag: string, least: number, most: number): number | undefined {
+  if (text === undefined) return undefined;
+  const value = Number(text);
+  if (text.trim() === '' || !(value >= least && value <= most))
+    throw flagFault(flag, text, `a number from ${least} to ${most}`);
+  return value;
+}
+
+function flagFault(flag: string, received: string, expected: string): InputError {
+  return inputFault({ code: 'bad-flag', where: { column: flag }, received: JSON.stringify(received), expected });
+}

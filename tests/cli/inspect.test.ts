@@ -1,0 +1,134 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { parseIntervalData } from '@duskbank/core/meter';
+import { describe, expect, test } from 'vitest';
+import { duskbank, folderWith, ROOT, tooWide, transcript } from './support.ts';
+
+const fixture = (name: string) => readFileSync(join(ROOT, 'fixtures/meter/files', name));
+const ZONE = ['--zone', 'America/Denver'];
+
+describe('inspect', () => {
+  test('says what was understood, monthly totals, a picture and faults, 80 columns wide', async () => {
+    const folder = folderWith({ 'meter.csv': fixture('10-import-and-export.csv') });
+    const args = ['inspect', 'meter.csv', ...ZONE];
+    const run = duskbank(args, folder);
+    expect(run.status).toBe(0);
+    expect(tooWide(run.stdout)).toEqual([]);
+    await expect(transcript(args, run)).toMatchFileSnapshot('golden/inspect-import-and-export.txt');
+  });
+
+  test('a question ends with exit code 2, with what was understood beside it, and nothing written', async () => {
+    const folder = folderWith({ 'meter.csv': fixture('08-none-asked.csv') });
+    const args = ['inspect', 'meter.csv', ...ZONE, '--write', 'clean.csv'];
+    const run = duskbank(args, folder);
+    expect(run.status).toBe(2);
+    expect(() => readFileSync(join(folder, 'clean.csv'))).toThrow('ENOENT');
+    await expect(transcript(args, run)).toMatchFileSnapshot('golden/inspect-unit-asked.txt');
+    expect(duskbank([...args, '--unit', 'kWh'], folder).status).toBe(0);
+  });
+
+  test('--write gives a file that reads back as the same series', () => {
+    const folder = folderWith({ 'meter.csv': fixture('02-autumn-once.csv') });
+    const run = duskbank(['inspect', 'meter.csv', ...ZONE, '--write', 'clean.csv'], folder);
+    expect(run.status).toBe(0);
+    const written = parseIntervalData(readFileSync(join(folder, 'clean.csv')));
+    expect(written.findings).toEqual([]);
+    expect(written.series).toEqual(parseIntervalData(fixture('02-autumn-once.csv'), { zone: 'America/Denver' }).series);
+    expect(duskbank(['inspect', 'clean.csv'], folder).status).toBe(0);
+  });
+
+  test('several files are joined, overlaps compared', () => {
+    const text = fixture('01-spring-missing.csv').toString().split('\n');
+    const folder = folderWith({
+      'a.csv': `${text.slice(0, 250).join('\n')}\n`,
+      'b.csv': `${[text[0], ...text.slice(200)].join('\n')}`,
+      'sun.csv': fixture('01-spring-missing.csv').toString().replace('Import (kWh)', 'Solar (kWh)'),
+    });
+    const run = duskbank(['inspect', 'a.csv', 'b.csv', 'sun.csv', ...ZONE, '--json'], folder);
+    expect(run.status).toBe(0);
+    const report = JSON.parse(run.stdout);
+    expect(report).toMatchObject({
+      format: 'duskbank.inspect/1',
+      ok: true,
+      // Five days, one of 23 hours: 5 × 96 − 4.
+      axis: { intervals: 476, stepMinutes: 15, zone: 'America/Denver' },
+      findings: [{ code: 'overlap-equal', count: 50 }],
+    });
+    expect(report.totalsKwh.import).toBeCloseTo(report.totalsKwh.solar, 9);
+    expect(report.months.map((month: { month: string }) => month.month)).toEqual(['2026-03']);
+  });
+
+  test('files of another span are refused', () => {
+    const folder = folderWith({
+      'a.csv': fixture('01-spring-missing.csv'),
+      'b.csv': fixture('02-autumn-summed.csv').toString().replace('Import (kWh)', 'Solar (kWh)'),
+    });
+    const run = duskbank(['inspect', 'a.csv', 'b.csv', ...ZONE], folder);
+    expect(run.status).toBe(2);
+    expect(run.stderr).toContain('cover different spans');
+  });
+
+  test('faults name the flag that corrects them, and the flag does', () => {
+    const net = fixture('10-signed-net.csv').toString();
+    const flipped = net.replace(/,(-?)([\d.]+)$/gm, (_, minus, size) => `,${minus === '-' ? '' : '-'}${size}`);
+    const folder = folderWith({ 'meter.csv': flipped });
+    const args = ['inspect', 'meter.csv', ...ZONE, '--latitude', '39.7', '--longitude', '-105'];
+    const run = duskbank(args, folder);
+    expect(run.stdout).toContain('[grid-reversed, sure]');
+    expect(run.stdout).toContain('--flip grid');
+    expect(run.stdout.replace(/\s+/g, ' ')).toContain('supply side stays live with the main switch off');
+    const mended = JSON.parse(duskbank([...args, '--flip', 'grid', '--json'], folder).stdout);
+    const right = JSON.parse(
+      duskbank(['inspect', 'net.csv', ...ZONE, '--json'], folderWith({ 'net.csv': net })).stdout,
+    );
+    expect(mended.faults).toEqual([]);
+    expect(mended.totalsKwh).toEqual(right.totalsKwh);
+    const shifted = JSON.parse(duskbank([...args, '--shift', '-60', '--json'], folder).stdout);
+    expect(shifted.axis.start).toBe('2026-01-12T06:00:00.000Z');
+  });
+
+  test('gaps are filled only when asked for, and counted', () => {
+    const lines = fixture('06-no-year.csv').toString().split('\n');
+    lines.splice(240, 2);
+    const folder = folderWith({ 'meter.csv': lines.join('\n') });
+    const args = ['inspect', 'meter.csv', '--zone', 'America/Phoenix', '--json'];
+    expect(JSON.parse(duskbank(args, folder).stdout)).toMatchObject({ repairs: null, estimatedShare: 0 });
+    const filled = JSON.parse(duskbank([...args, '--fill-gaps', '3'], folder).stdout);
+    expect(filled.repairs).toMatchObject({ filledIntervals: 2, left: [] });
+    expect(filled.estimatedShare).toBeCloseTo(2 / 480, 12);
+  });
+
+  test.each([
+    [['--unit', 'kWhh'], 'kWhh'],
+    [['--columns', 'grid=2'], '--columns'],
+    [['--columns', 'import=Nothing'], "doesn't have"],
+    [['--scale', 'sun=2'], '--scale'],
+    [['--shift', 'an hour'], '--shift'],
+    [['--flip', 'solar'], '--flip'],
+    [['--swap', 'a,b'], '--swap'],
+    [['--latitude', '100'], '--latitude'],
+    [['--write', '.'], 'a folder of this name'],
+  ])('%j is refused with exit code 2', (flags, told) => {
+    const run = duskbank(
+      ['inspect', 'meter.csv', ...ZONE, ...flags],
+      folderWith({ 'meter.csv': fixture('01-spring-missing.csv') }),
+    );
+    expect(run.status).toBe(2);
+    expect(run.stderr).toContain(told);
+  });
+
+  test('nothing personal is ever printed', () => {
+    const folder = folderWith({
+      'a.csv': fixture('15-preamble.csv'),
+      'b.csv': fixture('14-spreadsheet.csv'),
+      'c.csv': `Name,An Invented Customer\nAccount,9988776655\n1 Example Street,1 Example Street\n`,
+      'd.xml': fixture('16-espi-several-points-asked.xml'),
+      'e.csv': fixture('15-preamble.csv').toString().replaceAll(',0.', ',An Invented Customer 0.'),
+    });
+    for (const file of ['a.csv', 'b.csv', 'c.csv', 'd.xml', 'e.csv'])
+      for (const more of [[], ['--json']]) {
+        const run = duskbank(['inspect', file, ...ZONE, ...more], folder);
+        expect(run.stdout + run.stderr).not.toMatch(/Invented|Example|9988776655|00123|RetailCustomer/);
+      }
+  });
+});

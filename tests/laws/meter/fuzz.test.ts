@@ -1,0 +1,30 @@
+// A short seeded run of what tests/nightly/meter-fuzz.mjs does at length.
+import { parseIntervalData } from '@duskbank/core/meter';
+import { expect, test } from 'vitest';
+import { loadCorpus, monsters, mutated, wrongWith } from '../../support/mutate-meter.mjs';
+
+const SEED = 4242;
+
+test('400 mutated files: no exception, no impossible number, no gap without a finding, no personal data', () => {
+  const corpus = loadCorpus();
+  for (let n = 0; n < 400; n++) {
+    const { name, bytes, options } = mutated(corpus, SEED, n);
+    const wrong = wrongWith(parseIntervalData(bytes, options));
+    expect(wrong, name).toBeUndefined();
+  }
+});
+
+test('hostile files are refused, each in under five seconds', () => {
+  for (const { name, bytes, options } of monsters()) {
+    const begun = performance.now();
+    const result = parseIntervalData(bytes, options);
+    expect(wrongWith(result), name).toBeUndefined();
+    // A hang, not a benchmark: the slowest takes some tenths of a second on an idle machine.
+    expect(performance.now() - begun, name).toBeLessThan(5000);
+  }
+});
+
+test('a file over the size limit is refused by its size', () => {
+  expect(parseIntervalData(new Uint8Array(101), { maxBytes: 100 }).findings).toMatchObject([{ code: 'too-large' }]);
+  expect(parseIntervalData(new Uint8Array(256 * 1024 * 1024 + 1)).findings).toMatchObject([{ code: 'too-large' }]);
+});
