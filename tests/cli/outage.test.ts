@@ -111,6 +111,55 @@ describe('a home with a medical load', () => {
     const compare = JSON.parse(duskbank(['compare', 'site.json', '--json'], folder).stdout);
     expect(compare.warnings[0].code).toBe('medical-load');
     for (const row of compare.strategies) expect(row.backupHours).toBeNull();
+    const text = duskbank(['compare', 'site.json'], folder).stdout;
+    expect(text).toMatch(/^window .*withheld +withheld +withheld$/m);
+    expect(text.indexOf('life-supporting')).toBeLessThan(text.indexOf('strategy  '));
+  });
+});
+
+describe('a site that states everything', () => {
+  const folder = copyOf('demo');
+  siteWith(folder, ({ backup }) => {
+    Object.assign(backup, {
+      solarOnIsland: true,
+      solarLimitKw: 4,
+      atFull: 'trip',
+      reconnectMinutes: 5,
+      restartKwh: 0.3,
+      cold: { limitC: 0, lowsC: [-8, -6, -2, 2, 7, 12, 15, 14, 9, 3, -3, -7] },
+      margin: { fadeShare: 0.1, gaugeShare: 0.03 },
+      transfer: { kind: 'manual', away: { from: '08:00', to: '17:00' } },
+      reserve: {
+        byMonth: [{ months: [12, 1, 2], share: 0.5 }],
+        byHour: [{ from: '21:00', to: '06:00', share: 0.3 }],
+        keepHours: 4,
+        planned: [
+          { from: '2025-03-11T08:00', to: '2025-03-11T15:00', noticeHours: 24 },
+          { from: '2025-05-20T08:00', to: '2025-05-20T15:00', noticeHours: 0.5 },
+        ],
+      },
+    });
+  });
+
+  test('outage tells of each: margins, trips, planned outages, floors that move, who must be home', async () => {
+    const args = ['outage', 'site.json'];
+    const run = duskbank(args, folder);
+    expect(run.status).toBe(0);
+    expect(tooWide(run.stdout)).toEqual([]);
+    const text = run.stdout.replaceAll(/\n */g, ' ');
+    for (const words of [
+      'solar on the island',
+      '10 % of capacity lost to age',
+      'a gauge that may read 3 % too high',
+      'solar that trips off a full battery',
+      'notice is long enough',
+      'notice is too short to fill up',
+      'The floor that is to keep 4.0 h, without sun, does so on',
+      '0 h while nobody is home',
+      'no sun:',
+    ])
+      expect(text).toContain(words);
+    await expect(transcript(args, run)).toMatchFileSnapshot('golden/outage-everything.txt');
   });
 });
 

@@ -40,15 +40,16 @@ function heading(report: CompareReport, study: Study): string {
 function strategyTable(report: CompareReport, study: Study): string {
   const decimals = study.home.tariff.currencyDecimals;
   const cap = Math.min(CAP_HOURS, study.home.axis.intervals * study.home.axis.stepHours);
+  const missing = study.island.medical ? 'withheld' : 'unknown';
   const rows = report.strategies.map((row) => [
     row.strategy,
     fixed(row.bill.total, decimals),
     row.strategy === 'none' ? '' : row.savings === null ? 'withheld' : fixed(row.savings, decimals),
     row.capturedShare === null ? '' : percent(row.capturedShare, 0),
     row.strategy === 'none' ? '' : fixed(row.equivalentFullCycles, 0),
-    backup(row, (b) => b.weekdayEvenings.p10, cap),
-    backup(row, (b) => b.weekdayEvenings.median, cap),
-    backup(row, (b) => b.median, cap),
+    backup(row, (b) => b.weekdayEvenings.p10, cap, missing),
+    backup(row, (b) => b.weekdayEvenings.median, cap, missing),
+    backup(row, (b) => b.median, cap, missing),
   ]);
   const grid = table(
     [
@@ -70,9 +71,10 @@ function backup(
   row: StrategyResult,
   pick: (backup: NonNullable<StrategyResult['backupHours']>) => number,
   cap: number,
+  missing: string,
 ): string {
   if (row.strategy === 'none') return '';
-  return row.backupHours === null ? 'unknown' : hours(pick(row.backupHours), cap);
+  return row.backupHours === null ? missing : hours(pick(row.backupHours), cap);
 }
 
 /** What "of best" is measured by. */

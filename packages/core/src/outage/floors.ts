@@ -92,6 +92,9 @@ export interface MovingFloorOptions {
   readonly reserve: Reserve;
   /** Backed-up load, kWh an interval. Only intervals before `i` are read for the floor of `i`. */
   readonly islandLoadKwh: Float64Array;
+  /** As in hours of backup: what age leaves, and how much too high the gauge may read. @defaultValue 1 and 0 */
+  readonly energyShare?: number;
+  readonly gaugeErrorKwh?: number;
 }
 
 /**
@@ -100,10 +103,10 @@ export interface MovingFloorOptions {
  * an outage that starts with the next.
  *
  * The moving floor is causal: for "enough for N hours" it takes, of the same N hours of the clock on the last seven days
- * whose end has been seen, the hungriest, with standby, over ηd. Until there is one such day it keeps the battery full.
+ * whose end has been seen, the hungriest, with standby, over ηd, and the margins for self-discharge, age and gauge. Until there is one such day it keeps the battery full.
  */
 export function movingFloor(options: MovingFloorOptions): MovingFloor {
-  const { axis, plant, reserve, islandLoadKwh } = options;
+  const { axis, plant, reserve } = options;
   const n = axis.intervals;
   const { capacityKwh, floorKwh: own } = plant;
   const floorKwh = typeof own === 'number' ? new Float64Array(n).fill(own) : own.slice();
@@ -123,7 +126,7 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
       if (inside && floorKwh[i]! < level) floorKwh[i] = level;
     }
   }
-  if (reserve.keepHours !== undefined) raiseToLast(axis, plant, islandLoadKwh, reserve.keepHours, floorKwh);
+  if (reserve.keepHours !== undefined) raiseToLast(options, reserve.keepHours, floorKwh);
   const planned = (reserve.planned ?? []).map((outage) => raiseForPlanned(axis, plant, outage, floorKwh));
   return { floorKwh, planned };
 }
@@ -131,10 +134,13 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
 /** Days looked back on for the moving floor. */
 const DAYS_BACK = 7;
 
-function raiseToLast(axis: Axis, plant: Plant, loadKwh: Float64Array, hours: number, floorKwh: Float64Array): void {
+function raiseToLast(options: MovingFloorOptions, hours: number, floorKwh: Float64Array): void {
+  const { axis, plant, islandLoadKwh: loadKwh, energyShare = 1, gaugeErrorKwh = 0 } = options;
   const n = axis.intervals;
   const steps = Math.max(1, Math.ceil(hours / axis.stepHours - 1e-9));
   const day = Math.round(24 / axis.stepHours);
+  // What self-discharge leaves of it by the end.
+  const kept = (1 - plant.decayPerHour) ** (steps * axis.stepHours);
   const standbyKwh = (plant.standbyW / 1000) * axis.stepHours * steps;
   const sum = new Float64Array(n + 1);
   for (let i = 0; i < n; i++) sum[i + 1] = sum[i]! + loadKwh[i]!;
@@ -150,7 +156,10 @@ function raiseToLast(axis: Axis, plant: Plant, loadKwh: Float64Array, hours: num
     const level =
       most < 0
         ? plant.capacityKwh
-        : Math.min(plant.capacityKwh, plant.shutdownKwh + (most + standbyKwh) / plant.dischargeEfficiency);
+        : Math.min(
+            plant.capacityKwh,
+            plant.shutdownKwh + ((most + standbyKwh) / plant.dischargeEfficiency / kept + gaugeErrorKwh) / energyShare,
+          );
     if (floorKwh[i]! < level) floorKwh[i] = level;
   }
 }

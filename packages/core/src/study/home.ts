@@ -124,7 +124,14 @@ export function makeStudy(input: StudyInput): Study {
 function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warnings: Warning[]): Plant {
   const reserve = site.backup?.reserve;
   if (reserve === undefined) return plant;
-  const { floorKwh, planned } = movingFloor({ axis, plant, reserve, islandLoadKwh: island.loadKwh });
+  const { floorKwh, planned } = movingFloor({
+    axis,
+    plant,
+    reserve,
+    islandLoadKwh: island.loadKwh,
+    energyShare: island.energyShare,
+    gaugeErrorKwh: island.gaugeErrorKwh,
+  });
   for (const outage of planned)
     if (outage.verdict !== 'in-time')
       warnings.push({
