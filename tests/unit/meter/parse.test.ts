@@ -107,6 +107,46 @@ describe('what cannot be trusted is told, with its lines', () => {
     expect(result.series).toBeUndefined();
     expect(result.findings[0]).toMatchObject({ code, severity: 'error' });
   });
+  test('two steps one after the other are an error; scattered missing rows are gaps', () => {
+    const label = (minute: number) => new Date(Date.UTC(2026, 0, 5) + minute * 60_000).toISOString();
+    const rows = (from: number, count: number, step: number) =>
+      Array.from({ length: count }, (_, i) => `${label(from + i * step)},0.1`);
+    expect(codes(quarter([...rows(0, 96, 30), ...rows(2880, 400, 15)]))).toEqual(['mixed-steps']);
+    const sparse = rows(0, 400, 15).filter((_, i) => i % 9 !== 4);
+    expect(codes(quarter(sparse))).toEqual(['gap']);
+  });
+  test('a reading of 1970 among those of a year is a misread date: an error with its line', () => {
+    const label = (minute: number) => new Date(Date.UTC(2026, 0, 5) + minute * 60_000).toISOString();
+    const rows = Array.from({ length: 400 }, (_, i) => `${label(i * 15)},0.1`);
+    rows[7] = '1970-01-05T00:00:00Z,0.1';
+    expect(read(quarter(rows)).findings[0]).toMatchObject({
+      code: 'span-too-long',
+      severity: 'error',
+      lines: [9, 401],
+    });
+  });
+  test('units by a bill and by a price', () => {
+    const rows = Array.from(
+      { length: 192 },
+      (_, i) =>
+        `${new Date(Date.UTC(2026, 0, 5, 7) + i * 900_000).toISOString()},${(1 + (i % 5) / 10).toFixed(1)},${(0.06 * (1 + (i % 5) / 10)).toFixed(3)}`,
+    );
+    const text = `start,usage,cost\n${rows.join('\n')}\n`;
+    // 192 quarter hours of 1.2 on average: 230 kWh, or 57.6 kWh where they are kW. A cost of 0.06 a value: 0.06, or 0.24 a kWh.
+    expect(codes(text)).toContain('unit-unknown');
+    expect(read(text, { billedKwh: 58 }).series?.importKwh?.[0]).toBe(0.25);
+    expect(read(text, { billedKwh: 228 }).series?.importKwh?.[0]).toBe(1);
+    expect(read(text, { pricePerKwh: 0.25 }).series?.importKwh?.[0]).toBe(0.25);
+  });
+  test('two meters in one file: asks which', () => {
+    const rows = Array.from({ length: 96 }, (_, i) =>
+      new Date(Date.UTC(2026, 0, 5, 7) + i * 900_000).toISOString(),
+    ).flatMap((label) => [`111,${label},0.1`, `222,${label},0.3`]);
+    const text = `Meter Number,start,import kWh\n${rows.join('\n')}\n`;
+    expect(read(text).findings).toMatchObject([{ code: 'several-usage-points', count: 2 }]);
+    expect(read(text, { usagePoint: 2 }).series?.importKwh?.[5]).toBe(0.3);
+    expect(read(text, { usagePoint: [1, 2] }).series?.importKwh?.[5]).toBe(0.4);
+  });
   test('an unknown or a missing zone', () => {
     expect(parseIntervalData('start,kWh\n', { zone: 'Mars/Olympus' }).findings[0]?.code).toBe('unknown-zone');
     expect(parseIntervalData(quarter(['2026-01-05 00:00,1', '2026-01-05 00:15,1'])).findings[0]?.code).toBe(

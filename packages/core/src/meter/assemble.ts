@@ -12,6 +12,9 @@ const HOUR_MS = 3_600_000;
 /** Steps of more than this many intervals are taken for a mistake in the dates. */
 const MAX_SLOTS = 6_000_000;
 
+/** So many equal distances on end are no accident. */
+const LONG_RUN = 8;
+
 interface Group {
   labels: Labels;
   stepMs: number;
@@ -219,6 +222,13 @@ function findStep(labels: Labels, findings: FindingList): number | undefined {
   }
   if (turns > 0) ordered = Float64Array.from(ordered).sort();
   const steps = new Map<number, number>();
+  /** Distances that occur several times on end: gaps are scattered, another step is not. */
+  const inRuns = new Map<number, number>();
+  const endRun = () => {
+    if (lastStep <= 0) return;
+    steps.set(lastStep, (steps.get(lastStep) ?? 0) + lastCount);
+    if (lastCount >= LONG_RUN) inRuns.set(lastStep, (inRuns.get(lastStep) ?? 0) + lastCount);
+  };
   let lastStep = -1;
   let lastCount = 0;
   for (let i = 1; i < count; i++) {
@@ -230,11 +240,11 @@ function findStep(labels: Labels, findings: FindingList): number | undefined {
       lastCount++;
       continue;
     }
-    if (lastStep > 0) steps.set(lastStep, (steps.get(lastStep) ?? 0) + lastCount);
+    endRun();
     lastStep = step;
     lastCount = 1;
   }
-  if (lastStep > 0) steps.set(lastStep, (steps.get(lastStep) ?? 0) + lastCount);
+  endRun();
   let best = 0;
   let most = 0;
   let total = 0;
@@ -263,7 +273,7 @@ function findStep(labels: Labels, findings: FindingList): number | undefined {
     );
     return undefined;
   }
-  for (const [step, times] of steps)
+  for (const [step, times] of inRuns)
     if (step !== best && step <= HOUR_MS && times > 24 && times > total * 0.02 && durationMs === undefined) {
       const finer = Math.min(step, best);
       const coarser = Math.max(step, best);

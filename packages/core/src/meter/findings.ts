@@ -2,6 +2,8 @@ import type { Finding } from './series.ts';
 
 const MAX_LINES = 20;
 
+const RANK = { error: 0, warning: 1, note: 2 } as const;
+
 interface Open {
   severity: Finding['severity'];
   message: string;
@@ -15,7 +17,7 @@ export class FindingList {
   readonly #open = new Map<string, Open>();
 
   /**
-   * Adds an occurrence. The first message of a code stands; `key` keeps apart what shares a code.
+   * Adds an occurrence. The gravest severity of a code counts, with its first message; `key` keeps apart what shares a code.
    * A line of 0 stands for "no line".
    */
   add(
@@ -29,6 +31,10 @@ export class FindingList {
     if (entry === undefined) {
       entry = { severity, message, lines: [], count: 0, energyKwh: undefined };
       this.#open.set(id, entry);
+    }
+    if (RANK[severity] < RANK[entry.severity]) {
+      entry.severity = severity;
+      entry.message = message;
     }
     entry.count += more.count ?? 1;
     if (more.energyKwh !== undefined) entry.energyKwh = (entry.energyKwh ?? 0) + more.energyKwh;
@@ -48,7 +54,6 @@ export class FindingList {
 
   /** Findings by severity, then in the order in which they were met. */
   list(): Finding[] {
-    const rank = { error: 0, warning: 1, note: 2 };
     return [...this.#open]
       .map(([id, entry]) => ({
         code: id.split('\n')[0]!,
@@ -58,6 +63,6 @@ export class FindingList {
         count: entry.count,
         ...(entry.energyKwh === undefined ? {} : { energyKwh: entry.energyKwh }),
       }))
-      .sort((a, b) => rank[a.severity] - rank[b.severity]);
+      .sort((a, b) => RANK[a.severity] - RANK[b.severity]);
   }
 }
