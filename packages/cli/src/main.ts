@@ -26,6 +26,16 @@ program
   .action(async (site: string, options) => (await import('./commands/compare.ts')).run(site, options));
 
 program
+  .command('settings')
+  .summary('what to enter on the box: clock times, charge targets, reserve')
+  .description(
+    'Searches the settings that the site’s plant.controller allows, prints the sheet to enter, what it saves on weeks that it has not seen, and what it leaves.',
+  )
+  .argument('<site>', 'site file (JSON or YAML)')
+  .option('--json', 'print the results as one JSON object')
+  .action(async (site: string, options) => (await import('./commands/settings.ts')).run(site, options));
+
+program
   .command('outage')
   .summary('how long the lights stay on, what may stay on, what an hour more costs')
   .description(

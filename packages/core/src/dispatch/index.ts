@@ -5,5 +5,7 @@ export { type PeakShaveOptions, peakShave } from './peak-shave.ts';
 export { hold, none, selfConsumption } from './plain.ts';
 export { type RollingOptions, rolling } from './rolling/rolling.ts';
 export { type Home, publishedUntil, type RunOptions, runStrategy, type StrategyRun } from './run.ts';
+export { type Controller, energyCosts, type FoundSheets, searchSettings, weekParity } from './settings/search.ts';
+export { type ClockWindow, followSheet, type SettingsSheet, type SheetSchedule } from './settings/sheet.ts';
 export type { Planner, Strategy, StrategyView } from './strategy.ts';
 export { windowFill } from './window.ts';

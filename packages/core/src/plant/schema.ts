@@ -84,6 +84,17 @@ export const plantSchema = fields({
   startShare: share('Stored share before the first interval; the floor where not given.').optional(),
   gridCharging: z.boolean().describe('Whether the battery may be charged from the grid.').default(true),
   batteryExport: z.boolean().describe('Whether stored energy may be sold to the grid.').default(false),
+  controller: fields({
+    windowsPerDay: z.int().min(0).max(2).describe('Clock windows a day, for charging and discharging together.'),
+    seasons: z.int().min(1).max(4).describe('Schedules that the year may be divided into; 1: one all year.').default(1),
+    weekends: z.boolean().describe('Whether weekends may have a schedule of their own.').default(false),
+    clockMinutes: z
+      .union([z.literal(5), z.literal(10), z.literal(15), z.literal(30), z.literal(60)])
+      .describe('Step of its clock, minutes.')
+      .default(30),
+  })
+    .describe('What the box on the wall lets its owner enter, beside self-consumption and a reserve.')
+    .optional(),
   reach: z
     .union([
       z.literal('whole-home').describe('Grid-parallel: discharge offsets all load.'),

@@ -1,5 +1,6 @@
 import {
   bestInHindsight,
+  followSheet,
   hold,
   none,
   optimum,
@@ -7,12 +8,13 @@ import {
   runStrategy,
   type Strategy,
   type StrategyRun,
+  searchSettings,
   selfConsumption,
   windowFill,
 } from '../dispatch/index.ts';
 import { simplePayback } from '../economics/index.ts';
 import { backupHours, summarizeBackup, summarizeReserve } from '../outage/index.ts';
-import { type Flows, preparePlant } from '../plant/index.ts';
+import { type Flows, type PreparedPlant, preparePlant } from '../plant/index.ts';
 import { billTotal } from '../tariff/index.ts';
 import { perYear, type Study, type Warning } from './home.ts';
 import type { CompareReport, StrategyResult } from './report-schema.ts';
@@ -36,6 +38,14 @@ export function standardStrategies(study: Study): Strategy[] {
   return [none, hold, selfConsumption, windowFill, peakShave(targetKw === undefined ? {} : { targetKw }), optimum()];
 }
 
+/** Where a controller is stated: what the box can be told, searched on the same past. */
+export function statedSettings(study: Study, prepared: PreparedPlant): Strategy[] {
+  const { controller } = study.site.plant;
+  if (controller === undefined) return [];
+  const { tariff, plant } = study.home;
+  return [followSheet(searchSettings(prepared, tariff, { ...controller, gridCharging: plant.gridCharging }).all, true)];
+}
+
 /**
  * Runs strategies side by side over a study: bills, savings against the home without a battery, energy, and what is
  * left for an outage.
@@ -43,8 +53,8 @@ export function standardStrategies(study: Study): Strategy[] {
 export function compare(study: Study, options: CompareOptions = {}): CompareReport {
   const { home, island } = study;
   const { axis, tariff } = home;
-  const strategies = options.strategies ?? standardStrategies(study);
   const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, home.plant, home.service);
+  const strategies = options.strategies ?? [...standardStrategies(study), ...statedSettings(study, prepared)];
   const warnings: Warning[] = [...study.warnings];
   if (island.medical)
     warnings.unshift({
@@ -114,8 +124,10 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   };
 }
 
-/** The causal strategy with a battery that saves most, where savings are given. */
+/** What the headline is about: the settings sheet where a controller is stated, else the causal strategy that saves most. */
 export function bestCausal(rows: readonly StrategyResult[]): StrategyResult | undefined {
+  const sheet = rows.find((row) => row.strategy === 'settings' && row.savings !== null);
+  if (sheet !== undefined) return sheet;
   let best: StrategyResult | undefined;
   for (const row of rows) {
     if (!row.causal || row.savings === null || row.strategy === none.name) continue;

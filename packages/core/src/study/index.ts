@@ -30,3 +30,4 @@ export {
   type StrategyOutage,
 } from './outage-schema.ts';
 export { type CompareReport, compareReportSchema, type StrategyResult } from './report-schema.ts';
+export { type SettingsReport, settings } from './settings.ts';

@@ -1,0 +1,211 @@
+import type { Axis } from '../../axis/index.ts';
+import { executeLevels, type Flows, makeFlows, makeLevels, type PreparedPlant, startState } from '../../plant/index.ts';
+import type { CompiledTariff } from '../../tariff/index.ts';
+import { type ClockWindow, followSchedule, holdsIn, type SettingsSheet, type SheetSchedule } from './sheet.ts';
+
+/** What a controller lets its owner enter. */
+export interface Controller {
+  /** Clock windows a day, for charging and for discharging together: 0, 1 or 2. */
+  readonly windowsPerDay: number;
+  /** Schedules over the year: 1 for one all year. */
+  readonly seasons: number;
+  /** A schedule of its own for weekends. */
+  readonly weekends: boolean;
+  /** Step of its clock, minutes. */
+  readonly clockMinutes: number;
+  readonly gridCharging: boolean;
+}
+
+/** Sheets found on all data, and on odd and even weeks alone. */
+export interface FoundSheets {
+  readonly all: SettingsSheet;
+  readonly odd: SettingsSheet;
+  readonly even: SettingsSheet;
+}
+
+const TARGETS = [100, 80, 60, 40, 20];
+const LENGTHS_HOURS = [2, 3, 4, 6];
+
+/**
+ * The best settings that a controller allows, by trying them: each schedule's windows from the edges of the tariff's
+ * own prices, charge targets in fifths. Each schedule is judged by the energy cost of the weeks it was searched on;
+ * demand charges and other bent parts of a bill are not weighed here, and are in the bill that follows.
+ */
+export function searchSettings(prepared: PreparedPlant, tariff: CompiledTariff, controller: Controller): FoundSheets {
+  const { axis, plant } = prepared;
+  const n = axis.intervals;
+  const { minuteOfDay } = axis.calendar;
+  const floor = typeof plant.floorKwh === 'number' ? plant.floorKwh : Math.max(...plant.floorKwh);
+  const head = { reservePercent: Math.round((100 * floor) / plant.capacityKwh), gridChargeKw: plant.chargeLimitKw };
+  const levels = makeLevels(n);
+  const flows = makeFlows(n);
+  const parity = weekParity(axis);
+  const found: SheetSchedule[][] = [[], [], []];
+  for (const slot of slotsOf(axis, tariff, controller)) {
+    const members = membersOf(axis, slot);
+    if (members.length === 0) continue;
+    const best: { cost: number; schedule: SheetSchedule }[] = [0, 1, 2].map(() => ({
+      cost: Number.POSITIVE_INFINITY,
+      schedule: slot,
+    }));
+    for (const candidate of candidatesOf(axis, tariff, controller, slot, members)) {
+      const fresh = makeLevels(n);
+      levels.solarChargeToKwh.set(fresh.solarChargeToKwh);
+      levels.gridChargeToKwh.set(fresh.gridChargeToKwh);
+      levels.serveDownToKwh.set(fresh.serveDownToKwh);
+      levels.exportDownToKwh.set(fresh.exportDownToKwh);
+      for (const i of members) followSchedule(candidate, plant, minuteOfDay[i]!, levels, i);
+      executeLevels(prepared, levels, 0, n, startState(plant), flows);
+      const costs = energyCosts(tariff, flows, parity);
+      for (let k = 0; k < 3; k++)
+        if (costs[k]! < best[k]!.cost - 1e-9) best[k] = { cost: costs[k]!, schedule: candidate };
+    }
+    for (let k = 0; k < 3; k++) found[k]!.push(best[k]!.schedule);
+  }
+  return {
+    all: { ...head, schedules: found[0]! },
+    odd: { ...head, schedules: found[1]! },
+    even: { ...head, schedules: found[2]! },
+  };
+}
+
+/** 1 in odd weeks of the axis, 0 in even ones. */
+export function weekParity(axis: Axis): Uint8Array {
+  const { day, days } = axis.calendar;
+  const first = days[0]!.civilDay;
+  return Uint8Array.from(day, (d) => Math.floor((days[d]!.civilDay - first) / 7) % 2);
+}
+
+/** Energy at its prices: in all weeks, in odd ones, in even ones. */
+export function energyCosts(tariff: CompiledTariff, flows: Flows, parity: Uint8Array): [number, number, number] {
+  const { importPricePerKwh, exportPricePerKwh } = tariff;
+  let odd = 0;
+  let even = 0;
+  for (let i = 0; i < parity.length; i++) {
+    const cost = flows.importKwh[i]! * importPricePerKwh[i]! - flows.exportKwh[i]! * exportPricePerKwh[i]!;
+    if (parity[i] === 1) odd += cost;
+    else even += cost;
+  }
+  return [odd + even, odd, even];
+}
+
+/** The year's schedules that the controller can hold apart, all empty. */
+function slotsOf(axis: Axis, tariff: CompiledTariff, controller: Controller): SheetSchedule[] {
+  const seasons = seasonsOf(axis, tariff, controller.seasons);
+  const empty = { charge: null, chargeToPercent: 0, discharge: null };
+  return seasons.flatMap((months): SheetSchedule[] =>
+    controller.weekends
+      ? [
+          { months, days: 'weekdays', ...empty },
+          { months, days: 'weekends', ...empty },
+        ]
+      : [{ months, days: 'every day', ...empty }],
+  );
+}
+
+/** Months that share a schedule: those with the same prices, as far as the controller tells seasons apart. */
+function seasonsOf(axis: Axis, tariff: CompiledTariff, count: number): number[][] {
+  const year = Array.from({ length: 12 }, (_, m) => m + 1);
+  if (count <= 1) return [year];
+  const { month, minuteOfDay } = axis.calendar;
+  const byPrice = new Map<string, number[]>();
+  for (const m of year) {
+    const hours = new Float64Array(24);
+    const seen = new Float64Array(24);
+    for (let i = 0; i < axis.intervals; i++) {
+      if (month[i] !== m) continue;
+      const hour = Math.floor(minuteOfDay[i]! / 60);
+      hours[hour] = Math.max(hours[hour]!, tariff.importPricePerKwh[i]!);
+      seen[hour] = 1;
+    }
+    if (seen.every((flag) => flag === 0)) continue;
+    const dearest = Math.max(...hours);
+    const key = Array.from(hours, (price) => (price > 0.98 * dearest ? 'x' : '.')).join('');
+    const months = byPrice.get(key);
+    if (months === undefined) byPrice.set(key, [m]);
+    else months.push(m);
+  }
+  const groups = [...byPrice.values()];
+  if (groups.length > 1) {
+    while (groups.length > count) groups[count - 1]!.push(...groups.pop()!);
+    return groups;
+  }
+  return [
+    [4, 5, 6, 7, 8, 9],
+    [10, 11, 12, 1, 2, 3],
+  ];
+}
+
+function membersOf(axis: Axis, slot: SheetSchedule): Int32Array {
+  const members: number[] = [];
+  for (let i = 0; i < axis.intervals; i++) if (holdsIn(axis, slot, i)) members.push(i);
+  return Int32Array.from(members);
+}
+
+function candidatesOf(
+  axis: Axis,
+  tariff: CompiledTariff,
+  controller: Controller,
+  slot: SheetSchedule,
+  members: Int32Array,
+): SheetSchedule[] {
+  const runs = priceRuns(axis, tariff, members, controller.clockMinutes);
+  const cheapest = Math.min(...runs.map((run) => run.price));
+  const dearest = Math.max(...runs.map((run) => run.price));
+  const flat = dearest - cheapest < 1e-9;
+  const charges: (ClockWindow | null)[] = [null];
+  if (controller.gridCharging && controller.windowsPerDay >= 1 && !flat)
+    for (const run of runs.filter((candidate) => candidate.price < dearest - 1e-9)) {
+      charges.push(run);
+      const length = (run.toMinute - run.fromMinute + 1440) % 1440 || 1440;
+      for (const hours of LENGTHS_HOURS)
+        if (hours * 60 < length)
+          charges.push({ fromMinute: (run.toMinute - hours * 60 + 1440) % 1440, toMinute: run.toMinute });
+    }
+  const discharges: (ClockWindow | null)[] = [null];
+  if (controller.windowsPerDay >= 1 && !flat)
+    for (const run of runs) if (run.price > cheapest + 1e-9) discharges.push(run);
+  const candidates: SheetSchedule[] = [];
+  for (const charge of charges)
+    for (const discharge of discharges) {
+      if ((charge === null ? 0 : 1) + (discharge === null ? 0 : 1) > controller.windowsPerDay) continue;
+      for (const chargeToPercent of charge === null ? [0] : TARGETS)
+        candidates.push({ ...slot, charge, chargeToPercent, discharge });
+    }
+  return candidates;
+}
+
+/** The day's stretches of one price, as they mostly are on a slot's days. */
+function priceRuns(
+  axis: Axis,
+  tariff: CompiledTariff,
+  members: Int32Array,
+  clockMinutes: number,
+): (ClockWindow & { price: number })[] {
+  const steps = Math.round(1440 / clockMinutes);
+  const sums = new Float64Array(steps);
+  const counts = new Float64Array(steps);
+  for (const i of members) {
+    const step = Math.floor(axis.calendar.minuteOfDay[i]! / clockMinutes);
+    sums[step] = sums[step]! + tariff.importPricePerKwh[i]!;
+    counts[step] = counts[step]! + 1;
+  }
+  const price = Array.from(sums, (sum, k) => (counts[k]! > 0 ? sum / counts[k]! : Number.NaN));
+  for (let k = 1; k < steps; k++) if (Number.isNaN(price[k]!)) price[k] = price[k - 1]!;
+  const spread = Math.max(...price) - Math.min(...price);
+  const runs: { fromMinute: number; toMinute: number; price: number }[] = [];
+  for (let k = 0; k < steps; k++) {
+    const last = runs[runs.length - 1];
+    if (last !== undefined && Math.abs(last.price - price[k]!) <= 0.05 * spread)
+      last.toMinute = ((k + 1) * clockMinutes) % 1440;
+    else runs.push({ fromMinute: k * clockMinutes, toMinute: ((k + 1) * clockMinutes) % 1440, price: price[k]! });
+  }
+  // The first and the last are one where the price holds over midnight.
+  if (runs.length > 1 && Math.abs(runs[0]!.price - runs[runs.length - 1]!.price) <= 0.05 * spread) {
+    runs[0]!.fromMinute = runs[runs.length - 1]!.fromMinute;
+    runs.pop();
+  }
+  return runs.length > 8
+    ? runs.sort((a, b) => a.price - b.price).filter((_, k) => k < 4 || k >= runs.length - 4)
+    : runs;
+}

@@ -1,0 +1,82 @@
+import type { Axis } from '../../axis/index.ts';
+import type { Levels, Plant } from '../../plant/index.ts';
+import type { Planner, Strategy } from '../strategy.ts';
+
+/** A stretch of the local day, minutes since midnight; `to` may lie before `from`, over midnight. */
+export interface ClockWindow {
+  readonly fromMinute: number;
+  readonly toMinute: number;
+}
+
+/** One schedule of a settings sheet: what the box does on some months' weekdays or weekends. */
+export interface SheetSchedule {
+  /** 1 … 12. */
+  readonly months: readonly number[];
+  readonly days: 'every day' | 'weekdays' | 'weekends';
+  /** Charge from the grid in here, up to `chargeToPercent`. */
+  readonly charge: ClockWindow | null;
+  readonly chargeToPercent: number;
+  /** Discharge in here alone; null: whenever there is load. */
+  readonly discharge: ClockWindow | null;
+}
+
+/** What to enter on the box. Outside its windows it stores own surplus and carries load: self-consumption. */
+export interface SettingsSheet {
+  /** Energy kept for an outage, % of usable energy. */
+  readonly reservePercent: number;
+  /** Grid charging power, kW. */
+  readonly gridChargeKw: number;
+  readonly schedules: readonly SheetSchedule[];
+}
+
+/** Whether a minute of the day lies in a window. */
+export function inWindow(window: ClockWindow, minute: number): boolean {
+  const { fromMinute, toMinute } = window;
+  return fromMinute < toMinute ? minute >= fromMinute && minute < toMinute : minute >= fromMinute || minute < toMinute;
+}
+
+/** Whether a schedule holds in interval `i`. */
+export function holdsIn(axis: Axis, schedule: SheetSchedule, i: number): boolean {
+  const { month, weekday } = axis.calendar;
+  if (!schedule.months.includes(month[i]!)) return false;
+  if (schedule.days === 'every day') return true;
+  return weekday[i]! >= 6 === (schedule.days === 'weekends');
+}
+
+/** Fills the levels of one interval as the box would. */
+export function followSchedule(schedule: SheetSchedule, plant: Plant, minute: number, levels: Levels, i: number): void {
+  const charging = schedule.charge !== null && inWindow(schedule.charge, minute);
+  const discharging = !charging && (schedule.discharge === null || inWindow(schedule.discharge, minute));
+  levels.solarChargeToKwh[i] = Number.POSITIVE_INFINITY;
+  levels.gridChargeToKwh[i] = charging
+    ? (schedule.chargeToPercent / 100) * plant.capacityKwh
+    : Number.NEGATIVE_INFINITY;
+  levels.serveDownToKwh[i] = discharging ? Number.NEGATIVE_INFINITY : Number.POSITIVE_INFINITY;
+  levels.exportDownToKwh[i] = Number.POSITIVE_INFINITY;
+}
+
+/**
+ * The box with a sheet entered: clock times and percentages, nothing else. Causal in itself; a sheet that was searched
+ * on the same data has seen them, and is declared so.
+ */
+export function followSheet(sheet: SettingsSheet, searchedOnTheSameData = false): Strategy {
+  return {
+    name: 'settings',
+    knowledge: searchedOnTheSameData ? 'foresight' : 'causal',
+    begin({ axis, plant }): Planner {
+      return {
+        plan(_from, _socKwh, levels) {
+          const reserve = (sheet.reservePercent / 100) * plant.capacityKwh;
+          const { minuteOfDay } = axis.calendar;
+          for (let i = 0; i < axis.intervals; i++) {
+            const schedule = sheet.schedules.find((candidate) => holdsIn(axis, candidate, i));
+            if (schedule === undefined) continue;
+            followSchedule(schedule, plant, minuteOfDay[i]!, levels, i);
+            levels.serveDownToKwh[i] = Math.max(levels.serveDownToKwh[i]!, reserve);
+          }
+          return axis.intervals;
+        },
+      };
+    },
+  };
+}
