@@ -172,6 +172,36 @@ describe('the outage study', () => {
     expect(hours({ solarOnIsland: true }, 12)).toBeGreaterThan(hours({}, 12));
   });
 
+  test('where savings are withheld the answers are about the strategy that leaves least, and no price is given', () => {
+    const told = outage(
+      { ...outageStudy({ load: { watts: 300 } }), savingsWithheld: 'a battery is in the data' },
+      { floors: [0, 1] },
+    );
+    const kept = (name: string) => told.strategies.find((row) => row.strategy === name)!.reserve.allHours.medianKwh;
+    for (const row of told.strategies)
+      if (row.causal) expect(kept(told.headline)).toBeLessThanOrEqual(kept(row.strategy));
+    expect(told.headline).not.toBe('hold');
+    expect([told.hourPrices, told.nextHour, told.bestFloor]).toEqual([[], null, null]);
+  });
+
+  test('without a backup section all the load that the battery reaches is carried', () => {
+    const told = outage(outageStudy({}), { floors: [0] });
+    expect(told.basis).toContain('the whole metered load, no solar on the island');
+    expect(told.keepOn).toEqual([]);
+    expect(told.played).toBeNull();
+  });
+
+  test('data without a weekday evening still answer', () => {
+    // Saturday 2026-01-10 only: the axis begins five days in.
+    const study = outageStudy({ load: { watts: 300 } }, { days: 1, zone: 'Asia/Kolkata' });
+    const { axis } = study.home;
+    const weekend = { ...axis, calendar: { ...axis.calendar, weekday: axis.calendar.weekday.map(() => 6) } };
+    const home = { ...study.home, axis: weekend, tariff: { ...study.home.tariff, axis: weekend } };
+    const told = outage({ ...study, home }, { floors: [0] });
+    expect(told.strategies[0]!.worstEvening).toBeNull();
+    expect(told.strategies[0]!.hours!.allHours.median).toBeGreaterThan(0);
+  });
+
   test('an unknown headline strategy is refused by name', () => {
     expect(() => outage(outageStudy({ load: { watts: 400 } }), { headline: 'windoww' })).toThrow('"windoww"');
   });
@@ -275,6 +305,16 @@ describe('the circuits study', () => {
     expect(report.ways[1]!.units).toBe(4);
     expect(report.siting.map((item) => item.code)).toContain('working-space');
     expect(report.siting[0]!.usual).toContain('36 in');
+  });
+
+  test('an existing dwelling takes 8 kVA in full, and new load comes on top of the metered maximum', () => {
+    const panel = { mainAmps: 100, existing: true, newLoadVa: 3000, dwelling: { floorAreaSqFt: 1500 } };
+    const told = circuits(outageStudy({ circuits: CIRCUITS, panel }));
+    // 4,500 + 4,500 VA: 8,000 + 0.4 · 1,000
+    expect(told.calculated).toMatchObject({ totalVa: 8400 });
+    expect(told.calculated!.method).toContain('220.83');
+    expect(told.measured.totalVa).toBeCloseTo(told.measured.maximumKw * 1250 + 3000, 6);
+    expect(told.measured.doubts).toHaveLength(3);
   });
 
   test('a soft starter at 40 % brings the cooling in', () => {

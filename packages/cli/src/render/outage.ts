@@ -53,10 +53,12 @@ function howLong(report: OutageReport, row: StrategyOutage): string {
   } else {
     const { weekdayEvenings, allHours } = row.hours;
     if (row.worstEvening !== null)
-      lines.push(['on the worst weekday evening', hours(row.worstEvening.hours, cap), when(row.worstEvening)]);
+      lines.push(
+        ['on the worst weekday evening', hours(row.worstEvening.hours, cap), when(row.worstEvening)],
+        ['on 9 of 10 weekday evenings, at least', hours(weekdayEvenings.p10, cap), 'Mon–Fri, 17:00 to 21:00'],
+        ['on half of the weekday evenings, at least', hours(weekdayEvenings.median, cap), ''],
+      );
     lines.push(
-      ['on 9 of 10 weekday evenings, at least', hours(weekdayEvenings.p10, cap), 'Mon–Fri, 17:00 to 21:00'],
-      ['on half of the weekday evenings, at least', hours(weekdayEvenings.median, cap), ''],
       [
         'at half of all hours, at least',
         hours(allHours.median, cap),

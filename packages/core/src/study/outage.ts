@@ -69,7 +69,11 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
   const strategies = (options.strategies ?? standardStrategies(study)).filter((strategy) => !strategy.withoutPlant);
   const { medical } = island;
   const comparison = compare(study, { strategies, onStrategy: (name) => options.onStep?.(`running ${name}`) });
-  const headline = options.headline ?? bestCausal(comparison.strategies)?.strategy ?? strategies[0]?.name;
+  const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, plant, home.service);
+  const runs = strategies.map((strategy) => runStrategy(strategy, home, { prepared }).flows.socKwh);
+  const peakSteps = markSteps(study, 'peak');
+  const rows = strategies.map((strategy, s) => describe(study, strategy, runs[s]!, peakSteps));
+  const headline = options.headline ?? bestCausal(comparison.strategies)?.strategy ?? emptiest(rows);
   const headlineStrategy = strategies.find((strategy) => strategy.name === headline);
   if (headlineStrategy === undefined)
     throw new InputError([
@@ -81,10 +85,6 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
       },
     ]);
 
-  const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, plant, home.service);
-  const runs = strategies.map((strategy) => runStrategy(strategy, home, { prepared }).flows.socKwh);
-  const peakSteps = markSteps(study, 'peak');
-  const rows = strategies.map((strategy, s) => describe(study, strategy, runs[s]!, peakSteps));
   const headlineSoc = runs[strategies.indexOf(headlineStrategy)]!;
 
   const headlineHours = backupHours({ axis, plant, socKwh: headlineSoc, ...island });
@@ -135,6 +135,13 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     bestFloor: bestFloorOf(frontier, headlineStrategy.name, reliability),
     warnings: comparison.warnings,
   };
+}
+
+/** Where savings are withheld: the causal strategy that leaves least, so that the answer is the lower one. */
+function emptiest(rows: readonly StrategyOutage[]): string | undefined {
+  const causal = rows.filter((row) => row.causal);
+  const kept = (row: StrategyOutage) => row.reserve.allHours.medianKwh;
+  return causal.toSorted((a, b) => kept(a) - kept(b))[0]?.strategy;
 }
 
 function refuseUnknownLoad(study: Study): void {
