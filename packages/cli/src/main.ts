@@ -36,6 +36,18 @@ program
   .action(async (site: string, options) => (await import('./commands/settings.ts')).run(site, options));
 
 program
+  .command('explain')
+  .summary('what the battery did at one moment, and why')
+  .description(
+    'Says for one interval what a strategy did, what a stored kWh was worth then, what it could have done instead, and which limits held it.',
+  )
+  .argument('<site>', 'site file (JSON or YAML)')
+  .requiredOption('--at <time>', 'the moment, on the home’s clock (2026-01-15T18:30) or with an offset')
+  .option('--strategy <name>', 'the strategy (default: the one that the headline is about)')
+  .option('--json', 'print the results as one JSON object')
+  .action(async (site: string, options) => (await import('./commands/explain.ts')).run(site, options));
+
+program
   .command('outage')
   .summary('how long the lights stay on, what may stay on, what an hour more costs')
   .description(

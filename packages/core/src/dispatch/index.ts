@@ -1,4 +1,7 @@
+export { type StoredValue, storedValue } from './explain/stored-value.ts';
+export { lastDays, likeDays } from './forecast/like-days.ts';
 export { bestInHindsight, type Hindsight, type HindsightOptions, optimum } from './optimum/hindsight.ts';
+export { homeProblem } from './optimum/home-problem.ts';
 export { optimalDispatch } from './optimum/optimal-dispatch.ts';
 export type { DemandCharge, DispatchProblem, DispatchSolution } from './optimum/problem.ts';
 export { type PeakShaveOptions, peakShave } from './peak-shave.ts';

@@ -8,6 +8,7 @@ export {
   standardStrategies,
   VERSION,
 } from './compare.ts';
+export { type ExplainReport, explain } from './explain.ts';
 export {
   MOST_ESTIMATED_SHARE,
   makeStudy,

@@ -1,0 +1,56 @@
+import type { ExplainReport, Study } from '@duskbank/core/study';
+import { fixed } from './numbers.ts';
+import { styled } from './style.ts';
+import { table, wrap } from './text.ts';
+
+/** One interval in words and numbers. */
+export function explainText(report: ExplainReport, study: Study): string {
+  const local = (iso: string) =>
+    new Intl.DateTimeFormat('en-GB', {
+      timeZone: study.home.axis.zone,
+      weekday: 'short',
+      year: 'numeric',
+      month: 'short',
+      day: 'numeric',
+      hour: '2-digit',
+      minute: '2-digit',
+    }).format(new Date(iso));
+  const price = (amount: number) => `${report.currency} ${amount.toFixed(4)}`;
+  const { flows, stored, now } = report;
+  const numbers = table(
+    [
+      { head: 'kWh in the interval' },
+      { head: '', align: 'right' },
+      { head: 'a stored kWh, now' },
+      { head: '', align: 'right' },
+    ],
+    [
+      ['load', fixed(flows.loadKwh, 3), 'bought costs', price(now.boughtCosts)],
+      ['solar', fixed(flows.solarKwh, 3), 'from surplus costs', price(now.surplusCosts)],
+      ['battery in', fixed(flows.chargeKwh, 3), 'carrying load saves', price(now.servingSaves)],
+      ['battery out', fixed(flows.dischargeKwh, 3), 'sold earns', price(now.sellingEarns)],
+      ['bought', fixed(flows.importKwh, 3), 'is worth kept', price(report.valueOfStoredKwh)],
+      ['sold', fixed(flows.exportKwh, 3), '', ''],
+      ['stored, from', fixed(stored.startKwh, 3), 'reserve floor, kWh', fixed(stored.floorKwh, 3)],
+      ['stored, to', fixed(stored.endKwh, 3), 'capacity, kWh', fixed(stored.capacityKwh, 3)],
+    ],
+  );
+  const context: string[] = [];
+  if (report.nextPeak !== null)
+    context.push(
+      `Next on-peak window: "${report.nextPeak.window}" from ${local(report.nextPeak.start)} at ${price(report.nextPeak.importPerKwh)}.`,
+    );
+  if (report.forecast !== null)
+    context.push(
+      `From the past alone a day like this takes ${fixed(report.forecast.loadKwh, 1)} kWh of load and brings ${fixed(report.forecast.solarKwh, 1)} kWh of sun (mean of ${report.forecast.days} days).`,
+    );
+  return [
+    styled('bold', `${report.site}, ${local(report.interval.start)}, "${report.strategy}"`),
+    wrap(
+      `Window "${report.price.window}": a kWh costs ${price(report.price.importPerKwh)} and sells for ${price(report.price.exportPerKwh)}.`,
+    ),
+    report.words.map((line) => wrap(line)).join('\n'),
+    numbers,
+    context.map((line) => wrap(line)).join('\n'),
+  ].join('\n\n');
+}
