@@ -57,19 +57,95 @@ export function backupHours(options: BackupHoursOptions): Float64Array {
 
   const { stepHours } = axis;
   const capSteps = Math.min(n, capHours / stepHours);
-  const cap = capSteps * stepHours;
+  const outages: Outages = {
+    addKwh,
+    keep,
+    capKwh,
+    capSteps,
+    stepHours,
+    socKwh,
+    startKwh,
+    shutdownKwh,
+    energyShare,
+    gaugeErrorKwh,
+  };
   const hours = new Float64Array(n);
-  let blocks: Float64Array | undefined;
-  let memo: Float64Array | undefined;
-  let longSteps = 0;
-  let lastSteps = 0;
+  const from = stepThrough(outages, hours);
+  if (from < n) walkThrough(outages, hours, from);
+  return hours;
+}
+
+/** Everything that the hours of every start follow from. */
+interface Outages {
+  readonly addKwh: Float64Array;
+  readonly keep: number;
+  readonly capKwh: number;
+  readonly capSteps: number;
+  readonly stepHours: number;
+  readonly socKwh: Float64Array;
+  readonly startKwh: number;
+  readonly shutdownKwh: number;
+  readonly energyShare: number;
+  readonly gaugeErrorKwh: number;
+}
+
+/**
+ * Hours of each start, a step at a time: the cheapest way while outages are short. Gives up once that has cost more than
+ * composing blocks would.
+ *
+ * @returns the first start that is left; all are done where it is the number of starts
+ */
+function stepThrough(outages: Outages, hours: Float64Array): number {
+  const { addKwh, keep, capKwh, capSteps, stepHours, socKwh, shutdownKwh, energyShare, gaugeErrorKwh } = outages;
+  const n = addKwh.length;
+  const cap = capSteps * stepHours;
+  let spare = STEPS_WORTH_BLOCKS * n;
+  let storedKwh = outages.startKwh;
   for (let i = 0; i < n; i++) {
-    const aboveKwh = (i === 0 ? startKwh : socKwh[i - 1]!) - shutdownKwh;
-    // Below the shutdown level the equipment is off already. 1e-9 kWh forgives a run's rounding.
-    if (aboveKwh < -1e-9) continue;
+    const aboveKwh = storedKwh - shutdownKwh;
+    storedKwh = socKwh[i]!;
+    if (aboveKwh < OFF_KWH) continue;
     let x = Math.min(capKwh, Math.max(0, aboveKwh * energyShare - gaugeErrorKwh));
-    // Plain stepping is cheapest for short outages; neighbours in time last about as long.
-    const limit = blocks === undefined ? capSteps : lastSteps > FEW_STEPS ? 0 : Math.min(FEW_STEPS, capSteps);
+    let t = i;
+    let steps = 0;
+    for (;;) {
+      const held = keep * x;
+      const a = addKwh[t]!;
+      const next = held + a;
+      if (next < 0) {
+        hours[i] = Math.min(cap, (steps + held / -a) * stepHours);
+        break;
+      }
+      x = Math.min(next, capKwh);
+      if (++steps >= capSteps) {
+        hours[i] = cap;
+        break;
+      }
+      if (++t === n) t = 0;
+    }
+    if (steps > SHORT_STEPS) {
+      spare -= steps - SHORT_STEPS;
+      if (spare < 0) return i + 1;
+    }
+  }
+  return n;
+}
+
+/** The same for the starts from `from` on, walking composed blocks. */
+function walkThrough(outages: Outages, hours: Float64Array, from: number): void {
+  const { addKwh, keep, capKwh, capSteps, stepHours, socKwh, shutdownKwh, energyShare, gaugeErrorKwh } = outages;
+  const n = addKwh.length;
+  const cap = capSteps * stepHours;
+  const blocks = composeBlocks(addKwh, capKwh, keep);
+  const memo = new Float64Array(blocks.length / 4);
+  let lasted = 0;
+  // Stepping does the first start at least, so there is always an interval before.
+  for (let i = from; i < n; i++) {
+    const aboveKwh = socKwh[i - 1]! - shutdownKwh;
+    if (aboveKwh < OFF_KWH) continue;
+    let x = Math.min(capKwh, Math.max(0, aboveKwh * energyShare - gaugeErrorKwh));
+    // Neighbours in time last about as long: where the last one was short, a few steps are tried first.
+    const limit = lasted > FEW_STEPS ? 0 : Math.min(FEW_STEPS, capSteps);
     let t = i;
     let steps = 0;
     let left = -1;
@@ -84,22 +160,15 @@ export function backupHours(options: BackupHoursOptions): Float64Array {
       steps++;
       if (++t === n) t = 0;
     }
-    let lasted = steps;
+    lasted = steps;
     if (left >= 0) lasted += left;
-    else if (steps < capSteps) lasted += walkBlocks(blocks!, memo!, n, t, x, capSteps - steps);
-    lastSteps = lasted;
+    else if (steps < capSteps) lasted += walkBlocks(blocks, memo, n, t, x, capSteps - steps);
     hours[i] = Math.min(cap, lasted * stepHours);
-    if (blocks === undefined) {
-      longSteps += Math.max(0, lasted - SHORT_STEPS);
-      if (longSteps > STEPS_WORTH_BLOCKS * n) {
-        blocks = composeBlocks(addKwh, capKwh, keep);
-        memo = new Float64Array(blocks.length / 4);
-      }
-    }
   }
-  return hours;
 }
 
+/** Less above the shutdown level than this, and the equipment is off already: a hair under 0, for a run's rounding. */
+const OFF_KWH = -1e-9;
 /** Outages up to this many steps cost less by stepping than by walking blocks. */
 const SHORT_STEPS = 64;
 /** Steps tried before a walk, where the last outage was short. */
@@ -124,13 +193,13 @@ export function islandAdditions(
   const limitKwh = Math.min(plant.dischargeLimitKw, plant.inverterKw) * stepHours + 1e-9;
   const chargeKwh = plant.chargeLimitKw * stepHours;
   const chargeEfficiency = plant.coupling === 'dc' ? plant.solarChargeEfficiency : plant.chargeEfficiency;
-  const { dischargeEfficiency } = plant;
+  const perDelivered = 1 / plant.dischargeEfficiency;
   const add = new Float64Array(intervals);
   for (let i = 0; i < intervals; i++) {
     const load = loadKwh[i]!;
     const surplus = solarKwh[i]! - load - standbyKwh;
     if (load > limitKwh) add[i] = Number.NEGATIVE_INFINITY;
-    else if (surplus < 0) add[i] = surplus / dischargeEfficiency;
+    else if (surplus < 0) add[i] = surplus * perDelivered;
     else add[i] = coldSteps?.[i] === 1 ? 0 : Math.min(surplus, chargeKwh) * chargeEfficiency;
   }
   return add;
