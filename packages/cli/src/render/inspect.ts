@@ -3,6 +3,7 @@ import {
   CHANNELS,
   type Channel,
   channelField,
+  demandDays,
   ESTIMATED,
   estimatedShare,
   type Finding,
@@ -56,6 +57,7 @@ export function inspectReport(result: Inspection) {
           },
     totalsKwh: series === undefined ? null : totals(series),
     estimatedShare: series === undefined ? null : estimatedShare(series),
+    estimatedShareOfDemandDays: series === undefined ? null : estimatedShare(series, demandDays(series)),
     months: series === undefined ? [] : monthsOf(series),
     faults: result.faults ?? [],
     repairs:
@@ -78,9 +80,15 @@ export function inspectText(result: Inspection): string {
   const { series } = result;
   if (series === undefined) return parts.join('\n\n');
   parts.push(`${styled('bold', spanText(series.axis))}\n${monthTable(series)}`);
+  if (series.estimated !== undefined)
+    parts.push(
+      wrap(
+        `${percent(estimatedShare(series), 2)} of intervals are estimated; ${percent(estimatedShare(series, demandDays(series)), 2)} on the days that hold each month’s highest import.`,
+      ),
+    );
   const shown = CHANNELS.filter((channel) => series[channelField(channel)] !== undefined);
   for (const channel of shown) parts.push(pictureText(series, channel));
-  if (result.repair !== undefined) parts.push(repairText(result.repair, series));
+  if (result.repair !== undefined) parts.push(repairText(result.repair));
   parts.push(faultsText(result.faults ?? []));
   return parts.join('\n\n');
 }
@@ -216,13 +224,13 @@ function monthRuler(series: IntervalSeries, perColumn: number, columns: number):
   return ruler.trimEnd();
 }
 
-function repairText(repair: GapRepairResult, series: IntervalSeries): string {
+function repairText(repair: GapRepairResult): string {
   const energy = repair.repairs.reduce((sum, each) => sum + each.energyKwh, 0);
   const low = repair.repairs.reduce((sum, each) => sum + each.spreadKwh[0], 0);
   const high = repair.repairs.reduce((sum, each) => sum + each.spreadKwh[1], 0);
   const left = repair.left.reduce((sum, each) => sum + each.intervals, 0);
   return wrap(
-    `Gaps filled with the median of like days: ${fixed(repair.filledIntervals, 0)} intervals, ${fixed(energy, 1)} kWh (like days ${fixed(low, 1)} to ${fixed(high, 1)} kWh, a tenth to nine tenths); ${fixed(left, 0)} intervals left as gaps. ${percent(estimatedShare(series), 2)} of intervals are estimated.`,
+    `Gaps filled with the median of like days: ${fixed(repair.filledIntervals, 0)} intervals, ${fixed(energy, 1)} kWh (like days ${fixed(low, 1)} to ${fixed(high, 1)} kWh, a tenth to nine tenths); ${fixed(left, 0)} intervals left as gaps.`,
   );
 }
 

@@ -1,3 +1,4 @@
+import type { Adjustment } from './adjust.ts';
 import type { DateOrder } from './stamps.ts';
 
 /** Units that meters, monitors and portals print. `kW-minutes`: sixty one-minute kW readings added up and called hourly. */
@@ -57,6 +58,8 @@ export interface ParseOptions {
   readonly billedKwh?: number;
   /** Year of dates that print none. @defaultValue a common year (2023, or 2024 with 29 February), with a finding */
   readonly year?: number;
+  /** Corrections of a metering fault, applied to the series read. @defaultValue none */
+  readonly adjust?: Adjustment;
   /** Largest input read, bytes. @defaultValue 256 MiB */
   readonly maxBytes?: number;
 }

@@ -1,5 +1,7 @@
 import { isZone } from '../axis/index.ts';
+import { adjustSeries } from './adjust.ts';
 import { assemble } from './assemble.ts';
+import { noteCoarseSteps } from './coarse.ts';
 import { containerOf, unpack } from './container.ts';
 import { decodeText, looksBinary } from './decode.ts';
 import { isXml, readEspi } from './espi.ts';
@@ -87,11 +89,11 @@ function joinMembers(results: IntervalData[], container: string, findings: Findi
 
 function parseText(raw: string, options: ParseOptions, findings: FindingList): IntervalData {
   const text = raw.charCodeAt(0) === 0xfeff ? raw.slice(1) : raw;
-  const result = (name: string, evidence: readonly string[], series?: IntervalSeries): IntervalData => ({
-    ...(series === undefined || findings.hasError ? {} : { series }),
-    findings: findings.list(),
-    layout: { name, evidence },
-  });
+  const result = (name: string, evidence: readonly string[], series?: IntervalSeries): IntervalData => {
+    const trusted = series === undefined || findings.hasError ? {} : { series };
+    if (trusted.series !== undefined) noteCoarseSteps(trusted.series, findings);
+    return { ...trusted, findings: findings.list(), layout: { name, evidence } };
+  };
   if (text.trim() === '') {
     findings.add('empty', 'error', 'the file is empty');
     return result('unknown', []);
@@ -122,7 +124,13 @@ function parseText(raw: string, options: ParseOptions, findings: FindingList): I
   if (options.clock === 'local' || options.clock === 'standard')
     for (const { labels } of readings.streams) if (labels.zulu === true) labels.clock = 'local';
   const series = assemble(readings, { ...options, zone }, findings);
-  return result(readings.layout, readings.evidence, series);
+  if (series === undefined || options.adjust === undefined) return result(readings.layout, readings.evidence, series);
+  findings.add(
+    'adjusted',
+    'note',
+    `corrections of a metering fault were applied, as stated: ${Object.keys(options.adjust).join(', ')}`,
+  );
+  return result(readings.layout, readings.evidence, adjustSeries(series, options.adjust));
 }
 
 function readText(text: string, options: ParseOptions, findings: FindingList): Readings | undefined {

@@ -172,6 +172,29 @@ export function estimatedShare(series: IntervalSeries, within?: Uint8Array): num
   return all === 0 ? 0 : count / all;
 }
 
+/**
+ * The days that set demand: 1 in every interval of the day that holds the highest import (else load) of its
+ * calendar month. An estimate there weighs on a demand charge as nowhere else: see {@link estimatedShare}.
+ */
+export function demandDays(series: IntervalSeries): Uint8Array {
+  const { calendar, intervals } = series.axis;
+  const values = series.importKwh ?? series.loadKwh;
+  const mask = new Uint8Array(intervals);
+  if (values === undefined) return mask;
+  const best = new Map<string, number>();
+  for (let i = 0; i < intervals; i++) {
+    const day = calendar.days[calendar.day[i]!]!;
+    const month = `${day.year}-${day.month}`;
+    const at = best.get(month);
+    if (values[i]! > (at === undefined ? Number.NEGATIVE_INFINITY : values[at]!)) best.set(month, i);
+  }
+  for (const i of best.values()) {
+    const day = calendar.days[calendar.day[i]!]!;
+    mask.fill(1, day.firstInterval, day.firstInterval + day.intervals);
+  }
+  return mask;
+}
+
 /** Intervals with a gap in any channel. */
 export function gapIntervals(series: IntervalSeries): number {
   let count = 0;

@@ -22,6 +22,24 @@ const columnsSchema = fields({
   net: valueColumn.optional().describe('One signed column: import less export (see `sign`).'),
 }).describe('Which columns hold what. Left out: recognised by names and contents.');
 
+const adjustSchema = fields({
+  flipGrid: z
+    .boolean()
+    .optional()
+    .describe('Import becomes export and the other way: the grid’s transformers are reversed.'),
+  swapSolarAndGrid: z.boolean().optional().describe('Solar and grid have each other’s transformers.'),
+  scale: fields({
+    import: z.number().positive().optional(),
+    export: z.number().positive().optional(),
+    load: z.number().positive().optional(),
+    solar: z.number().positive().optional(),
+  })
+    .optional()
+    .describe('Factor for a channel: 2 where one of two legs, or one conductor of a solar feed, is measured.'),
+  shiftMinutes: z.int().min(-1440).max(1440).optional().describe('Added to every time: −60 for a clock an hour late.'),
+  solarInLoad: z.boolean().optional().describe('Solar was counted inside load: taken off it.'),
+}).describe('Corrections of a metering fault; `duskbank inspect` names the one that the data speak for.');
+
 /** How one interval file is to be read. Every field but `path` mirrors an option of `parseIntervalData`. */
 export const meterFileSchema = fields({
   path: z.string().min(1).describe('The interval file, relative to the site file.'),
@@ -55,9 +73,15 @@ export const meterFileSchema = fields({
     ),
   decimal: z.enum(['.', ',']).optional().describe('The mark before decimals. Default: from the values.'),
   year: z.int().min(1970).max(2200).optional().describe('Year of dates that print none.'),
+  usagePoint: z
+    .union([z.int().min(1), z.array(z.int().min(1)).min(1)])
+    .optional()
+    .describe('Which usage point or meter of the file, from 1; several are added.'),
+  pricePerKwh: z.number().positive().optional().describe('What a kWh cost: tells units apart where rows print a cost.'),
+  billedKwh: z.number().positive().optional().describe('Energy billed over the span of the file: tells units apart.'),
+  adjust: adjustSchema.optional(),
 }).describe('One interval file and what is stated about it.');
 
-/** Default of {@link repairSchema}'s `maxGapHours`. */
 const gapRepairSchema = fields({
   maxGapHours: z
     .number()
