@@ -1,5 +1,5 @@
-import { describeIssue, InputError, type InputIssue } from '@duskbank/core/input';
-import { parseIntervalData, type Unit } from '@duskbank/core/meter';
+import { describeIssue, InputError, type InputIssue, nearestName } from '@duskbank/core/input';
+import { parseIntervalData, UNITS, type Unit } from '@duskbank/core/meter';
 import { EXIT, inputFault } from '../io/fail.ts';
 import { type FileKind, kindOf } from '../io/kind.ts';
 import { print, printJson } from '../io/output.ts';
@@ -10,7 +10,7 @@ import { intervalsText, studyText, tariffText } from '../render/check.ts';
 interface Options {
   json?: boolean;
   zone?: string;
-  unit?: Unit;
+  unit?: string;
 }
 
 /** What `check --json` prints. */
@@ -33,9 +33,10 @@ export function run(file: string, options: Options): void {
     if (kind === 'site') understood = studyText(loadStudy(file));
     else if (kind === 'tariff') understood = tariffText(readTariff(file));
     else if (kind === 'intervals') {
-      const data = parseIntervalData(readInput(file, MAX_DATA_BYTES), { zone: options.zone, unit: options.unit });
+      const bytes = readInput(file, MAX_DATA_BYTES);
+      const data = parseIntervalData(bytes, { zone: options.zone, unit: unitOf(options.unit) });
       understood = intervalsText(data);
-      if (data.series === undefined) faults = faultsOf(file, data.findings);
+      faults = faultsOf(file, data.findings, bytes);
     } else
       throw inputFault({
         code: 'no-format',
@@ -63,4 +64,18 @@ export function run(file: string, options: Options): void {
   }
   if (understood !== '') print(understood);
   if (faults.length > 0) throw new InputError(faults);
+}
+
+function unitOf(text: string | undefined): Unit | undefined {
+  if (text === undefined) return undefined;
+  const unit = UNITS.find((known) => known === text);
+  if (unit !== undefined) return unit;
+  const near = nearestName(text, UNITS);
+  throw inputFault({
+    code: 'not-allowed',
+    where: { column: '--unit' },
+    received: JSON.stringify(text),
+    expected: `one of ${UNITS.join(', ')}`,
+    ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
+  });
 }

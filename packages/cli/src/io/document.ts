@@ -1,10 +1,13 @@
-import { InputError, type InputIssue } from '@duskbank/core/input';
-import { isNode, isScalar, LineCounter, parseDocument } from 'yaml';
+import { InputError, type InputIssue, showValue } from '@duskbank/core/input';
+import { type Document, isNode, isScalar, LineCounter, parseDocument, visit } from 'yaml';
 import { inputFault } from './fail.ts';
 import { MAX_DOCUMENT_BYTES, readInput } from './read.ts';
 
 /** Aliases that a YAML file may resolve to: a bomb needs many, an honest file few. */
 const MAX_ALIASES = 100;
+
+/** Objects and lists within one another: a file of ours needs eight. Deeper ones would exhaust the parser. */
+const MAX_DEPTH = 64;
 
 /** A JSON or YAML file as plain data, and the line on which a field stands. */
 export interface LoadedDocument {
@@ -17,29 +20,32 @@ export interface LoadedDocument {
 export function loadDocument(file: string): LoadedDocument {
   const bytes = readInput(file, MAX_DOCUMENT_BYTES);
   const text = decode(bytes, file);
+  refuseDepth(text, file);
   const lines = new LineCounter();
-  const document = parseDocument(text, { lineCounter: lines, prettyErrors: false, uniqueKeys: true });
+  // Doubled keys are looked for below: the parser compares each key with every other one.
+  const document = parseDocument(text, { lineCounter: lines, prettyErrors: false, uniqueKeys: false });
   const faults = document.errors;
   if (faults.length > 0)
     throw new InputError(
       faults.slice(0, 5).map((fault): InputIssue => {
         const { line } = lines.linePos(fault.pos[0]);
+        if (fault.message.includes('call stack')) return tooDeep(file, line);
         return {
-          code: fault.code === 'DUPLICATE_KEY' ? 'duplicate-key' : 'bad-syntax',
+          code: 'bad-syntax',
           where: { file, line },
           received: fault.message.split('\n')[0]!.slice(0, 160),
-          expected: fault.code === 'DUPLICATE_KEY' ? 'each key once' : 'JSON or YAML',
-          hint:
-            fault.code === 'DUPLICATE_KEY'
-              ? 'remove one of the two'
-              : 'look for a missing comma, quote or bracket there or just above',
+          expected: 'JSON or YAML',
+          hint: 'look for a missing comma, quote or bracket there or just above',
         };
       }),
     );
+  const issues = keyIssues(document, file, lines);
+  if (issues.length > 0) throw new InputError(issues);
   let value: unknown;
   try {
     value = document.toJS({ maxAliasCount: MAX_ALIASES });
   } catch (error) {
+    if (error instanceof RangeError) throw new InputError([tooDeep(file)]);
     throw inputFault({
       code: 'too-many-aliases',
       where: { file },
@@ -77,6 +83,79 @@ export function loadDocument(file: string): LoadedDocument {
   };
 }
 
+/** Keys that stand twice in one object, and aliases of what they themselves stand in. */
+function keyIssues(document: Document, file: string, lines: LineCounter): InputIssue[] {
+  const issues: InputIssue[] = [];
+  const lineAt = (offset: number | undefined) => (offset === undefined ? undefined : lines.linePos(offset).line);
+  visit(document, {
+    Map(_key, map) {
+      const seen = new Map<string, number | undefined>();
+      for (const { key } of map.items) {
+        if (!isScalar(key)) continue;
+        const name = String(key.value);
+        const line = lineAt(key.range?.[0]);
+        if (seen.has(name) && issues.length < 20)
+          issues.push({
+            code: 'duplicate-key',
+            where: { file, line },
+            received: `the key ${showValue(name)} again, after line ${seen.get(name)}`,
+            expected: 'each key once',
+            hint: 'remove one of the two',
+          });
+        else seen.set(name, line);
+      }
+    },
+    Alias(_key, alias, path) {
+      const source = alias.resolve(document);
+      if (source === undefined) {
+        issues.push({
+          code: 'bad-syntax',
+          where: { file, line: lineAt(alias.range?.[0]) },
+          received: `*${alias.source}, an alias of nothing`,
+          expected: `&${alias.source} before it`,
+          hint: 'look for a typing error, or put a text that begins with * in quotes',
+        });
+        return undefined;
+      }
+      if (!path.some((node) => node === source)) return undefined;
+      issues.push({
+        code: 'circular-alias',
+        where: { file, line: lineAt(alias.range?.[0]) },
+        received: `*${alias.source}, which holds itself`,
+        expected: 'an alias of something complete',
+        hint: 'write the repeated part out',
+      });
+      return visit.BREAK;
+    },
+  });
+  return issues;
+}
+
+/** Counts brackets, indents and dashes before anything is parsed. Brackets in quotes count too: no file has 64 of them. */
+function refuseDepth(text: string, file: string): void {
+  let depth = 0;
+  let line = 1;
+  for (let i = 0; i < text.length; i++) {
+    const code = text.charCodeAt(i);
+    if (code === 10) line++;
+    else if (code === 91 || code === 123) {
+      if (++depth > MAX_DEPTH) throw new InputError([tooDeep(file, line)]);
+    } else if ((code === 93 || code === 125) && depth > 0) depth--;
+  }
+  const compact = new RegExp(`^(?:[ \\t]*(?:[-?:]|[&!][^ \\t\\n]*)(?=[ \\t]|$)){${MAX_DEPTH}}`, 'm').exec(text);
+  if (compact !== null) throw new InputError([tooDeep(file, text.slice(0, compact.index).split('\n').length)]);
+}
+
+function tooDeep(file: string, line?: number): InputIssue {
+  return {
+    code: 'too-deep',
+    where: { file, ...(line === undefined ? {} : { line }) },
+    received: `objects or lists more than ${MAX_DEPTH} deep`,
+    expected: 'at most eight levels, as the file format has',
+    hint: 'look for brackets that are never closed; "duskbank schema site" prints the format',
+  };
+}
+
 function keyRange(parent: unknown, key: string | number): number | undefined {
   const items = (parent as { items?: unknown[] } | undefined)?.items;
   if (!Array.isArray(items) || typeof key === 'number') return undefined;
@@ -105,18 +184,27 @@ export function withLines<T>(document: LoadedDocument, check: () => T): T {
 }
 
 function decode(bytes: Uint8Array, file: string): string {
-  const notText = (received: string) =>
+  const notText = (received: string, hint: string, line?: number) =>
     inputFault({
       code: 'not-text',
-      where: { file },
+      where: { file, ...(line === undefined ? {} : { line }) },
       received,
       expected: 'a JSON or YAML file in UTF-8',
-      hint: 'was another file meant?',
+      hint,
     });
-  if (bytes.includes(0)) throw notText('binary data');
+  if ((bytes[0] === 0xff && bytes[1] === 0xfe) || (bytes[0] === 0xfe && bytes[1] === 0xff))
+    throw notText('text in UTF-16', 'save it as UTF-8');
+  if (bytes.includes(0)) throw notText('binary data', 'was another file meant?');
   try {
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch {
-    throw notText('bytes that are no UTF-8');
+    throw notText('bytes that are no UTF-8', 'save it as UTF-8', lineOfBadBytes(bytes));
   }
+}
+
+/** Line of the first bytes that are no UTF-8. */
+function lineOfBadBytes(bytes: Uint8Array): number {
+  const text = new TextDecoder('utf-8').decode(bytes);
+  // What can't be read is replaced by U+FFFD.
+  return text.slice(0, text.indexOf('\ufffd')).split('\n').length;
 }

@@ -5,7 +5,7 @@ import { inputFault } from './fail.ts';
 export const MAX_DATA_BYTES = 256 * 1024 * 1024;
 
 /** Largest site or tariff file, bytes. */
-export const MAX_DOCUMENT_BYTES = 4 * 1024 * 1024;
+export const MAX_DOCUMENT_BYTES = 1024 * 1024;
 
 /** Reads a whole file the user named. Throws an InputError where it is missing, no file, empty or too large. */
 export function readInput(path: string, maxBytes: number): Uint8Array {
@@ -20,7 +20,7 @@ export function readInput(path: string, maxBytes: number): Uint8Array {
         where: { file: path },
         received: 'no file of this name',
         expected: 'a file that exists',
-        hint: 'paths inside a site file are read from where that file lies',
+        hint: 'look for a typing error in the name, and at the folder that you are in',
       });
     if (code === 'EACCES' || code === 'EPERM')
       throw inputFault({
@@ -28,24 +28,40 @@ export function readInput(path: string, maxBytes: number): Uint8Array {
         where: { file: path },
         received: 'a file that may not be read',
         expected: 'read permission',
+        hint: 'give yourself the right to read it, or copy it elsewhere',
       });
     throw error;
   }
   try {
     const stat = fstatSync(descriptor);
     if (stat.isDirectory())
-      throw inputFault({ code: 'not-a-file', where: { file: path }, received: 'a folder', expected: 'a file' });
+      throw inputFault({
+        code: 'not-a-file',
+        where: { file: path },
+        received: 'a folder',
+        expected: 'a file',
+        hint: 'name a file in it',
+      });
     if (stat.size > maxBytes)
       throw inputFault({
         code: 'file-too-large',
         where: { file: path },
-        received: `${megabytes(stat.size)} MB`,
+        received: `a file of ${megabytes(stat.size)} MB`,
         expected: `at most ${megabytes(maxBytes)} MB`,
-        hint: 'cut the file to one or two years of intervals',
+        hint:
+          maxBytes === MAX_DATA_BYTES
+            ? 'cut the file to one or two years of intervals'
+            : 'was another file meant? Interval data belong in a file of their own',
       });
     const bytes = readFileSync(descriptor);
     if (bytes.length === 0)
-      throw inputFault({ code: 'file-empty', where: { file: path }, received: 'an empty file', expected: 'content' });
+      throw inputFault({
+        code: 'file-empty',
+        where: { file: path },
+        received: 'an empty file',
+        expected: 'content',
+        hint: 'save or download it again',
+      });
     return bytes;
   } finally {
     closeSync(descriptor);

@@ -1,5 +1,5 @@
 import { dirname, isAbsolute, join } from 'node:path';
-import { InputError, type InputIssue } from '@duskbank/core/input';
+import { formatPath, InputError, type InputIssue, showValue } from '@duskbank/core/input';
 import {
   type Finding,
   type IntervalSeries,
@@ -11,6 +11,7 @@ import {
 import { parseSite, type Site } from '@duskbank/core/site';
 import { makeStudy, type Study } from '@duskbank/core/study';
 import { type CompileOptions, parsePriceSeries, parseTariff, seriesFiles, type Tariff } from '@duskbank/core/tariff';
+import { CURES } from './cures.ts';
 import { type LoadedDocument, loadDocument, withLines } from './document.ts';
 import { MAX_DATA_BYTES, readInput } from './read.ts';
 
@@ -38,14 +39,43 @@ export interface LoadedTariff {
  */
 export function loadSite(sitePath: string, tariffPaths?: readonly string[]): LoadedSite {
   const document = loadDocument(sitePath);
-  const site = withLines(document, () => parseSite(document.value, sitePath));
   const folder = dirname(sitePath);
   const issues: InputIssue[] = [];
-  const paths = tariffPaths ?? [beside(folder, site.tariff)];
-  const tariffs = paths.map((path) => collect(issues, () => loadTariff(path, site.zone)));
-  const metered = collect(issues, () => loadMeter(site, folder));
-  if (metered === undefined || issues.length > 0) throw new InputError(issues);
+  const site = collect(issues, () => withLines(document, () => parseSite(document.value, sitePath)));
+  // A site with faults may still say where its tariff lies: that one's faults are told along with them.
+  const named = site?.tariff ?? statedTariff(document.value, issues);
+  const paths = tariffPaths ?? (named === undefined ? [] : [beside(folder, named)]);
+  const tariffs = paths.map((path) =>
+    collect(issues, () => namedBy(document, ['tariff'], () => loadTariff(path, site?.zone ?? 'UTC'))),
+  );
+  const metered = site === undefined ? undefined : collect(issues, () => loadMeter(site, folder, document));
+  if (site === undefined || metered === undefined || issues.length > 0) throw new InputError(issues);
   return { document, site, folder, ...metered, tariffs: tariffs.filter((tariff) => tariff !== undefined) };
+}
+
+function statedTariff(value: unknown, issues: readonly InputIssue[]): string | undefined {
+  if (issues.some((issue) => issue.code === 'wrong-format' || issue.code === 'unknown-version')) return undefined;
+  const { tariff } = value as { tariff?: unknown };
+  return typeof tariff === 'string' && tariff !== '' ? tariff : undefined;
+}
+
+/** Runs what reads a file, and says of one that can't be had where it is named. */
+function namedBy<T>(document: LoadedDocument, path: readonly (string | number)[], step: () => T): T {
+  try {
+    return step();
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    const place = `${document.file} line ${document.lineOf(path)}, field "${formatPath(path)}"`;
+    throw new InputError(
+      error.issues.map((issue) =>
+        issue.code === 'file-missing'
+          ? { ...issue, hint: `it is named in ${place}; paths are read from where that file lies` }
+          : issue.code === 'not-a-file'
+            ? { ...issue, hint: `it is named in ${place}: name a file` }
+            : issue,
+      ),
+    );
+  }
 }
 
 /** Lays a site on one axis under one of its tariffs. */
@@ -83,17 +113,25 @@ function loadTariff(path: string, zone: string): LoadedTariff {
 function loadIntervals(entry: string | MeterFile, folder: string, zone: string) {
   const { path, ...stated } = typeof entry === 'string' ? { path: entry } : entry;
   const file = beside(folder, path);
-  const data = parseIntervalData(readInput(file, MAX_DATA_BYTES), { zone, ...stated });
-  if (data.series === undefined) throw new InputError(faultsOf(file, data.findings));
+  const bytes = readInput(file, MAX_DATA_BYTES);
+  const data = parseIntervalData(bytes, { zone, ...stated });
+  const faults = faultsOf(file, data.findings, bytes);
+  if (data.series === undefined || faults.length > 0) throw new InputError(faults);
   return { series: data.series, findings: data.findings };
 }
 
-function loadMeter(site: Site, folder: string): { series: IntervalSeries; findings: Finding[] } {
+function loadMeter(
+  site: Site,
+  folder: string,
+  document: LoadedDocument,
+): { series: IntervalSeries; findings: Finding[] } {
   const findings: Finding[] = [];
   const issues: InputIssue[] = [];
   const parts: IntervalSeries[] = [];
-  for (const entry of site.meter.files) {
-    const read = collect(issues, () => loadIntervals(entry, folder, site.zone));
+  for (const [k, entry] of site.meter.files.entries()) {
+    const read = collect(issues, () =>
+      namedBy(document, ['meter', 'files', k], () => loadIntervals(entry, folder, site.zone)),
+    );
     if (read === undefined) continue;
     parts.push(read.series);
     findings.push(...read.findings);
@@ -138,16 +176,43 @@ function loadReach(site: Site, folder: string, home: IntervalSeries): Float64Arr
   return values;
 }
 
-/** The findings that forbid trusting a file, as faults of input. */
-export function faultsOf(file: string, findings: readonly Finding[]): InputIssue[] {
-  return findings
-    .filter((finding) => finding.severity === 'error')
-    .map((finding) => ({
+/** Findings that a study must not pass over, though the rest of the file can be read. */
+const STOPS = ['not-a-number', 'negative-value', 'truncated', 'unreadable-row'];
+
+/**
+ * The findings that forbid trusting a file, as faults of input.
+ *
+ * @param bytes the file, for the text of the lines that findings name
+ */
+export function faultsOf(file: string, findings: readonly Finding[], bytes?: Uint8Array): InputIssue[] {
+  const lines = bytes === undefined || bytes.length > MAX_DATA_BYTES ? undefined : lineReader(bytes);
+  const faults: InputIssue[] = [];
+  for (const finding of findings) {
+    const line = finding.lines?.[0];
+    const text = line === undefined ? undefined : lines?.(line);
+    if (finding.severity !== 'error' && !STOPS.includes(finding.code)) continue;
+    // Headings and footers have no readable time either; a row that begins with a date should have had one.
+    if (finding.code === 'unreadable-row' && finding.severity !== 'error' && !/^["']?\d{1,4}[-/.]\d/.test(text ?? ''))
+      continue;
+    const cure = CURES[finding.code];
+    const more = (finding.count ?? 1) > 1 && finding.lines !== undefined ? ` (${finding.count} times; here first)` : '';
+    faults.push({
       code: finding.code,
-      where: { file, ...(finding.lines?.[0] === undefined ? {} : { line: finding.lines[0] }) },
-      received: finding.message,
-      expected: 'interval data that can be read without guessing',
-    }));
+      where: { file, ...(line === undefined ? {} : { line }) },
+      received: `${text === undefined ? '' : `${showValue(text)}: `}${finding.message}${more}`,
+      expected: cure?.expected ?? 'interval data that can be read without guessing',
+      hint: cure?.hint ?? `run "duskbank inspect ${file}" to see what was understood of the file`,
+    });
+  }
+  return faults;
+}
+
+function lineReader(bytes: Uint8Array): (line: number) => string | undefined {
+  let split: string[] | undefined;
+  return (line) => {
+    split ??= new TextDecoder().decode(bytes).split(/\r\n?|\n/);
+    return split[line - 1];
+  };
 }
 
 function pathOf(entry: string | MeterFile): string {

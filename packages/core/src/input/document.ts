@@ -2,6 +2,10 @@ import * as z from 'zod';
 import { formatPath, type InputIssue, showValue } from './issue.ts';
 import { nearestName } from './suggest.ts';
 
+/** Faults that are told at most, and unknown keys of one object: beyond them the file is another than was meant. */
+const MOST_ISSUES = 200;
+const MOST_KEYS = 20;
+
 /** Keys that would reach an object's prototype: refused wherever they stand. */
 const PROTOTYPE_KEYS = ['__proto__', 'constructor', 'prototype'];
 
@@ -52,10 +56,9 @@ export function checkDocument<Schema extends z.ZodType>(
 ): Checked<z.output<Schema>> {
   const issues: InputIssue[] = [];
   prototypeIssues(document, [...base], file, issues);
-  if (issues.length > 0) return { ok: false, issues };
   const result = schema.safeParse(document, { reportInput: true });
-  if (result.success) return { ok: true, value: result.data };
-  for (const issue of result.error.issues) collect(issue, document, file, base, issues);
+  if (result.success && issues.length === 0) return { ok: true, value: result.data };
+  for (const issue of result.error?.issues.slice(0, MOST_ISSUES) ?? []) collect(issue, document, file, base, issues);
   return { ok: false, issues: issues.map((issue) => withName(issue, document, base.length)) };
 }
 
@@ -85,7 +88,7 @@ function collect(
   switch (issue.code) {
     case 'unrecognized_keys': {
       const known = issue.message.split(',').filter((name) => name !== '');
-      for (const key of issue.keys) {
+      for (const key of issue.keys.filter((name) => !PROTOTYPE_KEYS.includes(name)).slice(0, MOST_KEYS)) {
         const near = nearestName(key, known);
         issues.push({
           code: 'unknown-key',
@@ -98,6 +101,20 @@ function collect(
       return;
     }
     case 'invalid_union': {
+      if (issue.errors.length === 0) {
+        // A union told apart by one field whose value is none of those known; the message lists them.
+        const options = /one of (.+)$/.exec(issue.message)?.[1]?.split(', ') ?? [];
+        const value = valueAt(document, inner);
+        const near = typeof value === 'string' ? nearestName(value, options) : undefined;
+        issues.push({
+          code: value === undefined ? 'missing' : 'not-allowed',
+          where,
+          received,
+          expected: issue.message,
+          ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
+        });
+        return;
+      }
       // The branch that got furthest says most about what was meant.
       let deepest: z.core.$ZodIssue[] = [];
       let depth = -1;
@@ -129,7 +146,9 @@ function collect(
         expected: expectation(issue),
         ...(valueAt(document, inner) === undefined && inner.length > 0
           ? { hint: `add "${formatPath(inner.slice(-1))}"` }
-          : {}),
+          : isQuotedNumber(issue.expected, valueAt(document, inner))
+            ? { hint: 'write the number without quotes' }
+            : {}),
       });
       return;
     case 'too_small':
@@ -141,12 +160,17 @@ function collect(
       const options = issue.values.map(String);
       const value = valueAt(document, inner);
       const near = typeof value === 'string' ? nearestName(value, options) : undefined;
+      const addition = value === undefined && inner.length > 0 ? `add "${formatPath(inner.slice(-1))}"` : undefined;
       issues.push({
         code: value === undefined ? 'missing' : 'not-allowed',
         where,
         received,
         expected: expectation(issue),
-        ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
+        ...(near !== undefined
+          ? { hint: `did you mean "${near}"?` }
+          : addition === undefined
+            ? {}
+            : { hint: addition }),
       });
       return;
     }
@@ -191,6 +215,15 @@ const ARTICLE: Record<string, string> = {
   array: 'a list [ … ]',
   record: 'an object { … }',
 };
+
+function isQuotedNumber(expected: string, value: unknown): boolean {
+  return (
+    (expected === 'number' || expected === 'int') &&
+    typeof value === 'string' &&
+    value.trim() !== '' &&
+    Number.isFinite(Number(value))
+  );
+}
 
 function valueAt(document: unknown, path: readonly (string | number)[]): unknown {
   let value = document;

@@ -10,7 +10,10 @@ export function nearestName(typed: string, known: readonly string[]): string | u
       bestDistance = distance;
     }
   }
-  return best;
+  if (best !== undefined || word.length < 4) return best;
+  // "price" for "pricePerKwh": the beginning of one name, and of that one only.
+  const begun = known.filter((name) => name.toLowerCase().startsWith(word));
+  return begun.length === 1 ? begun[0] : undefined;
 }
 
 /** Optimal string alignment distance: insertions, deletions, substitutions and swaps of neighbours count 1 each. */

@@ -281,6 +281,7 @@ function findStep(labels: Labels, findings: FindingList): number | undefined {
         'mixed-steps',
         'error',
         `the file holds steps of ${describeStep(finer)} and of ${describeStep(coarser)}: split it, or state one`,
+        { line: lineOfOtherStep(labels, best, step) },
       );
       return undefined;
     }
@@ -814,10 +815,26 @@ function splitRole(
         'negative-value',
         'warning',
         `${stream.source} has negative values, which ${role} cannot: they became gaps`,
-        { count: negative, energyKwh: negativeKwh, key: stream.source },
+        { count: negative, energyKwh: negativeKwh, key: stream.source, lines: linesBelowZero(stream) },
       );
   }
   return [[role as Channel, values]];
+}
+
+/** Line of the first reading that lies `otherMs` after the one before it; 0 where none does. */
+function lineOfOtherStep(labels: Labels, stepMs: number, otherMs: number): number {
+  for (let i = 1; i < labels.count; i++) {
+    const distance = Math.abs(labels.labelMs[i]! - labels.labelMs[i - 1]!);
+    if (Math.abs(distance - otherMs) < 15_000 && Math.abs(distance - stepMs) >= 15_000) return labels.line[i]!;
+  }
+  return 0;
+}
+
+function linesBelowZero(stream: Stream): number[] {
+  const lines: number[] = [];
+  for (let i = 0; i < stream.values.length && lines.length < 20; i++)
+    if (stream.values[i]! < 0) lines.push(stream.labels.line[i]!);
+  return lines;
 }
 
 function sumOf(values: Float64Array, more: number): number {

@@ -2,8 +2,7 @@
 export type CellKind = 'number' | 'blank' | 'text';
 
 /** Words and marks that stand for "no value" (blank is not zero). */
-const NO_VALUE =
-  /^(?:null|nan|n\/?a|none|nil|-+|\*+|\?|no (?:consumption|data|reading|value)|missing|unavailable|#n\/a)$/i;
+const NO_VALUE = /^(?:null|n\/?a|none|nil|-+|\*+|\?|no (?:consumption|data|reading|value)|missing|unavailable|#n\/a)$/i;
 const WRAPPED = /^="?(.*?)"?$/;
 // Spaces of every width, thousands apostrophes, currency signs.
 const NOISE = /[\s\u00a0\u2007\u2009\u202f'’`$€£¥]/g;

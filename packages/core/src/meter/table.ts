@@ -32,18 +32,22 @@ export interface Row {
 }
 
 /** Line ends as `\n`, one `\n` a line; says how many lines there are and how long the longest is. */
-export function measureLines(text: string): { lines: number; longest: number } {
+export function measureLines(text: string): { lines: number; longest: number; longestLine: number } {
   let lines = 0;
   let longest = 0;
+  let longestLine = 0;
   let from = 0;
   while (from < text.length) {
     let to = text.indexOf('\n', from);
     if (to < 0) to = text.length;
-    if (to - from > longest) longest = to - from;
     lines++;
+    if (to - from > longest) {
+      longest = to - from;
+      longestLine = lines;
+    }
     from = to + 1;
   }
-  return { lines, longest };
+  return { lines, longest, longestLine };
 }
 
 /**
@@ -134,12 +138,13 @@ function endsInQuotes(text: string, from: number, to: number): boolean {
 /** Recognises the delimiter and cuts a sample; undefined, with a finding, where the text is no table. */
 export function openTable(raw: string, findings: FindingList): Table | undefined {
   const text = raw.includes('\r') ? raw.replace(/\r\n?/g, '\n') : raw;
-  const { lines, longest } = measureLines(text);
+  const { lines, longest, longestLine } = measureLines(text);
   if (longest > MAX_LINE) {
     findings.add(
       'line-too-long',
       'error',
       `a line has ${longest} characters: no meter file's has more than ${MAX_LINE}`,
+      { line: longestLine },
     );
     return undefined;
   }

@@ -87,6 +87,7 @@ export function makeStudy(input: StudyInput): Study {
         where: { path: ['service', 'importLimitKw'] },
         received: String(service.importLimitKw),
         expected: `more than the plant's own standby draw, ${plant.standbyW} W`,
+        hint: 'raise the limit, or look whether it was meant in another unit: it is in kW',
       },
     ]);
   const { estimatedShare, estimatedPeakShare } = shareEstimated(series, compiled);

@@ -1,0 +1,99 @@
+/** What would have been right, and how to get there, for each finding of an interval file that stops a study. */
+export const CURES: Readonly<Record<string, { readonly expected: string; readonly hint: string }>> = {
+  'archive-empty': { expected: 'an archive with an interval file in it', hint: 'unpack it and name the file itself' },
+  'archive-unreadable': {
+    expected: 'a zip or gzip file that can be unpacked',
+    hint: 'download it again, or unpack it and name the file itself',
+  },
+  binary: {
+    expected: 'a text file of intervals',
+    hint: 'export the table as CSV; a spreadsheet or picture can’t be read',
+  },
+  'columns-unclear': {
+    expected: 'a column of energy (kWh) or power (kW) that says what it measures',
+    hint: 'in the site file: { path: …, columns: { start: Time, import: Usage } }; "duskbank inspect" takes --columns',
+  },
+  'date-order-unclear': {
+    expected: 'dates whose day and month can be told apart',
+    hint: 'in the site file: { path: …, dateOrder: day-first }; "duskbank inspect" takes --date-order',
+  },
+  'duplicate-differs': {
+    expected: 'one reading an interval',
+    hint: 'remove one of the two readings, or download the file again',
+  },
+  empty: { expected: 'a header and rows of intervals', hint: 'download it again' },
+  'format-unknown': {
+    expected: 'format duskbank.interval/1',
+    hint: 'this file was written for another version of Duskbank: use that version, or write it anew',
+  },
+  'line-too-long': {
+    expected: 'one interval, or one day of intervals, a line',
+    hint: 'look whether line ends were lost; export the table as CSV again',
+  },
+  'mixed-steps': {
+    expected: 'one step, from the first row to the last',
+    hint: 'split the file where the step changes, and name both parts in "meter.files"',
+  },
+  'mostly-unreadable': {
+    expected: 'a date, a time and a value in every row',
+    hint: 'export the table again; "duskbank inspect" shows what was understood',
+  },
+  'negative-value': {
+    expected: 'kWh of zero or more; only a net column may be negative',
+    hint: 'if positive and negative mean import and export, name the column "net"; else blank the cells: a blank is a gap',
+  },
+  'no-interval-data': {
+    expected: 'readings 60 minutes apart or less',
+    hint: 'ask the utility for interval data ("smart meter", "quarter-hourly"), not for bills or daily totals',
+  },
+  'no-readings': {
+    expected: 'rows that each hold a time and a value',
+    hint: 'look whether the download is complete and holds the span that you asked for',
+  },
+  'no-time-column': {
+    expected: 'a column of dates and times such as 2025-03-31 16:30',
+    hint: 'in the site file: { path: …, columns: { start: Time, import: Usage } }',
+  },
+  'not-a-number': {
+    expected: 'a number in every cell of that column, or nothing',
+    hint: 'blank the cell: a blank is a gap, and short gaps are filled and marked as estimates',
+  },
+  'span-differs': {
+    expected: 'files that cover the same days',
+    hint: 'download the missing part, or cut the longer file',
+  },
+  'span-too-long': { expected: 'at most fifty years', hint: 'look for a mistaken year in the first and last rows' },
+  'step-unclear': { expected: 'at least two rows one step apart', hint: 'download a longer span: a year is best' },
+  'step-unsupported': {
+    expected: 'a step that divides an hour: 5, 10, 15, 20, 30 or 60 minutes, or a finer one that divides those',
+    hint: 'export the data with another step',
+  },
+  'steps-differ': {
+    expected: 'files whose steps can be summed to one another',
+    hint: 'export them with the same step, on the same minute',
+  },
+  'too-large': { expected: 'one or two years of intervals', hint: 'cut the file' },
+  truncated: { expected: 'a last line as whole as the others', hint: 'download it again, or remove the last line' },
+  'unit-unknown': {
+    expected: 'a unit in the header, such as "kWh"',
+    hint: 'write it into the header, or in the site file: { path: …, unit: kWh }; "duskbank check" and "duskbank inspect" take --unit',
+  },
+  'unknown-column': {
+    expected: 'a column that the file has',
+    hint: 'correct "columns" of the file in the site file; a number counts columns from 1',
+  },
+  'unknown-zone': {
+    expected: 'an IANA time zone such as "America/Denver"',
+    hint: 'an offset such as "UTC-7" has no clock changes: name the zone instead',
+  },
+  'unreadable-row': {
+    expected: 'a date that exists and a time in every row',
+    hint: 'correct the date, or remove the row: missing rows are gaps',
+  },
+  'xml-refused': { expected: 'an ESPI file as utilities hand it out', hint: 'download it again' },
+  'zone-differs': { expected: 'files of one home in one zone', hint: 'state the same "zone" for each file' },
+  'zone-missing': {
+    expected: 'the time zone of the file’s labels',
+    hint: 'pass it: --zone America/Denver (a site file has a "zone" of its own)',
+  },
+};
