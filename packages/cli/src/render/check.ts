@@ -67,7 +67,9 @@ export function intervalsText(data: IntervalData): string {
   ];
   const { series } = data;
   if (series !== undefined) {
-    lines.push(`data     ${spanText(series.axis)}, ${fixed(series.axis.intervals, 0)} intervals`);
+    lines.push(
+      wrap(`data     ${spanText(series.axis)}, ${fixed(series.axis.intervals, 0)} intervals`, 80, '         '),
+    );
     for (const channel of CHANNELS) {
       const values = series[channelField(channel)];
       if (values === undefined) continue;
