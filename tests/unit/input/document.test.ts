@@ -1,0 +1,112 @@
+import { checkDocument, describeIssue, fields, formatPath, nearestName, showValue } from '@duskbank/core/input';
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import * as z from 'zod';
+
+const schema = fields({
+  name: z.string(),
+  sizeKwh: z.number().positive().max(10),
+  kind: z.enum(['whole', 'half']).optional(),
+  parts: z.array(fields({ name: z.string(), count: z.int().min(1) })).optional(),
+  export: z
+    .discriminatedUnion(
+      'kind',
+      [fields({ kind: z.literal('none') }), fields({ kind: z.literal('flat'), price: z.number() })],
+      {
+        error: 'an object whose "kind" is one of none, flat',
+      },
+    )
+    .optional(),
+});
+
+function faults(document: unknown) {
+  const checked = checkDocument(schema, document, 'file.json');
+  return checked.ok ? [] : checked.issues.map((issue) => `${formatPath(issue.where.path ?? [])} ${issue.code}`).sort();
+}
+
+describe('checkDocument', () => {
+  test('tells every fault of form at once, with its path', () => {
+    expect(faults({ sizeKwh: 11, kind: 'hole', parts: [{ name: 'a', count: 0 }, { count: 1 }], extra: 1 })).toEqual([
+      'extra unknown-key',
+      'kind not-allowed',
+      'name missing',
+      'parts[0].count out-of-range',
+      'parts[1].name missing',
+      'sizeKwh out-of-range',
+    ]);
+  });
+
+  test('names the list entry that a fault is in', () => {
+    const checked = checkDocument(schema, { name: 'x', sizeKwh: 1, parts: [{ name: 'left', count: 0 }] }, 'file.json');
+    expect(!checked.ok && describeIssue(checked.issues[0]!)).toBe(
+      'file.json, field "parts[0].count" of "left": received 0; expected at least 1',
+    );
+  });
+
+  test('a union told apart by its kind says which kinds there are', () => {
+    const checked = checkDocument(schema, { name: 'x', sizeKwh: 1, export: { kind: 'flatt' } });
+    expect(!checked.ok && checked.issues).toMatchObject([
+      { code: 'not-allowed', where: { path: ['export', 'kind'] }, received: '"flatt"', hint: 'did you mean "flat"?' },
+    ]);
+  });
+
+  test('keys that reach a prototype are refused at any depth, beside the other faults, and change nothing', () => {
+    const document = JSON.parse(
+      '{"name": 1, "sizeKwh": 1, "parts": [{"name": "a", "count": 1, "__proto__": {"bad": true}}]}',
+    );
+    expect(faults(document)).toEqual(['name wrong-type', 'parts[0].__proto__ forbidden-key']);
+    expect(({} as { bad?: boolean }).bad).toBeUndefined();
+  });
+
+  test('a quoted number is told to lose its quotes, a word is not', () => {
+    const hint = (sizeKwh: unknown) => {
+      const checked = checkDocument(schema, { name: 'x', sizeKwh });
+      return checked.ok ? 'none' : checked.issues[0]!.hint;
+    };
+    expect(hint('5')).toBe('write the number without quotes');
+    expect(hint('five')).toBeUndefined();
+  });
+
+  test('any JSON at all is checked without an exception, and a fault always says what was received and expected', () => {
+    fc.assert(
+      fc.property(fc.jsonValue(), (document) => {
+        const checked = checkDocument(schema, document);
+        if (checked.ok) return;
+        expect(checked.issues.length).toBeGreaterThan(0);
+        for (const { received, expected, code } of checked.issues) {
+          expect(code).toMatch(/^[a-z]+(?:-[a-z]+)*$/);
+          expect(received.length * expected.length).toBeGreaterThan(0);
+        }
+      }),
+      { seed: 20251, numRuns: 500 },
+    );
+  });
+});
+
+describe('nearestName', () => {
+  test.each([
+    ['tarif', 'tariff'],
+    ['usableKWh', 'usableKwh'],
+    ['pirce', 'price'],
+    ['import', 'importLimitKw'],
+    ['colour', undefined],
+  ])('%s: %s', (typed, near) => {
+    expect(nearestName(typed, ['tariff', 'usableKwh', 'price', 'importLimitKw'])).toBe(near);
+  });
+
+  test('a beginning that two names share is no suggestion', () => {
+    expect(nearestName('import', ['importLimitKw', 'importPricePerKwh'])).toBeUndefined();
+  });
+});
+
+test('showValue is short and without control characters, whatever it shows', () => {
+  fc.assert(
+    fc.property(fc.anything(), (value) => {
+      const text = showValue(value);
+      expect(text.length).toBeLessThanOrEqual(60);
+      // biome-ignore lint/suspicious/noControlCharactersInRegex: what must not be there
+      expect(text).not.toMatch(/[\u0000-\u001f\u007f]/);
+    }),
+    { seed: 20252 },
+  );
+});
