@@ -236,6 +236,15 @@ const CASES: readonly Case[] = [
     hint: 'brackets',
   },
   {
+    name: 'site: 65 lists within one another',
+    site: `{"format": "duskbank.site/1", "a":\n${'['.repeat(65)}${']'.repeat(65)}}`,
+    code: 'too-deep',
+    in: 'site.json',
+    line: 2,
+    value: 'more than 64 deep',
+    hint: 'brackets',
+  },
+  {
     name: 'site: dashes without end',
     site: `a:\n${'- '.repeat(300_000)}x`,
     code: 'too-deep',
