@@ -1,5 +1,5 @@
 import { CAP_HOURS } from '@duskbank/core/outage';
-import { bestCausal, type CompareReport, type StrategyResult, type Study } from '@duskbank/core/study';
+import { bestCausal, type CompareReport, type StrategyResult, type Study, spanDays } from '@duskbank/core/study';
 import { plantText, spanText } from './check.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { styled } from './style.ts';
@@ -108,10 +108,13 @@ function meaning(report: CompareReport, study: Study): string {
     best.backupHours === null
       ? ''
       : ` and leaves ${hours(best.backupHours.weekdayEvenings.median, CAP_HOURS)} of backup on half of the weekday evenings`;
+  // A year made of a season is said to be one.
+  const days = spanDays(study.home.axis);
+  const scaled = days < 330 ? `, scaled from ${fixed(days, 0)} days` : '';
   const sentence =
     yearly > 0
-      ? `Run as "${best.strategy}", the battery saves ${money(yearly, report.currency, decimals)} a year${share}, ${against},${left} (modelled, not metered).`
-      : `No strategy saves money here: the best, "${best.strategy}", costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered).`;
+      ? `Run as "${best.strategy}", the battery saves ${money(yearly, report.currency, decimals)} a year${share}, ${against},${left} (modelled, not metered${scaled}).`
+      : `No strategy saves money here: the best, "${best.strategy}", costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${scaled}).`;
   return styled('bold', wrap(sentence.replace(',,', ',').replace(', (', ' (')));
 }
 
