@@ -4,6 +4,7 @@ import {
   byPriority,
   type Circuit,
   circuitsLoadKwh,
+  medicalHazards,
   overloadsOf,
   planCarry,
   questionCircuits,
@@ -154,6 +155,18 @@ describe('what may run together', () => {
     expect(share('L2', 'unit-per-leg')).toHaveLength(1);
   });
 
+  test('a medical circuit that isn’t carried, or waits for a hand, is a danger by name', () => {
+    const hazards = (watts: number, transfer?: 'automatic' | 'manual') =>
+      medicalHazards(
+        planCarry(resolveCircuits([{ name: 'Lift', watts, leg: 'L1', priority: 1, medical: true }, lamp]), pairOf()),
+        transfer,
+      ).map((hazard) => [hazard.code, ...hazard.circuits]);
+    expect(hazards(500, 'automatic')).toEqual([]);
+    expect(hazards(500, 'manual')).toEqual([['medical-by-hand', 'Lift']]);
+    expect(hazards(500)).toEqual([['medical-by-hand', 'Lift']]);
+    expect(hazards(7000, 'automatic')).toEqual([['medical-not-carried', 'Lift']]);
+  });
+
   test('circuits draw running watts × duty share in their hours and months', () => {
     const axis = axisOf(48, 30);
     const load = circuitsLoadKwh(
@@ -191,6 +204,7 @@ describe('circuits that contradict themselves', () => {
     ['two starting figures', { ...lamp, startKva: 1, lockedRotorAmps: 20 }, 'given-twice 0.startKva'],
     ['a soft starter on nothing', { ...lamp, softStarter: { share: 0.4 } }, 'missing 0.softStarter'],
     ['never shed, yet shed', { ...lamp, neverShed: true, shedBelow: 0.2 }, 'contradiction 0.shedBelow'],
+    ['medical, yet shed', { ...lamp, medical: true, shedBelow: 0.2 }, 'contradiction 0.shedBelow'],
     ['hours of no length', { ...lamp, hours: { from: '06:00', to: '06:00' } }, 'out-of-range 0.hours.to'],
     ['a neutral shared with nobody', { ...lamp, sharedNeutralWith: 'Lihgts 2' }, 'unknown-circuit 0.sharedNeutralWith'],
     [

@@ -251,6 +251,9 @@ describe('a home with medical loads', () => {
     expect(row.planningHours.hours).toBeGreaterThan(0);
     expect(report.keepOn[0]!.circuit).toBe('Breathing machine');
     expect(report.keepOn[0]!.planningHours).toBeGreaterThan(0);
+    // Nothing says that the home changes over by itself.
+    expect(report.keepOn[0]!.needsSomebodyHome).toBe(true);
+    expect(circuits(study).findings[0]!.code).toBe('medical-by-hand');
   });
 
   test('compare withholds its hours of backup too, and says why first', () => {

@@ -211,6 +211,24 @@ export function planCarry(circuits: readonly ResolvedCircuit[], output: IslandOu
   return { verdicts, together, totalVa, legVa: most, startVa };
 }
 
+/** Medical circuits that the battery doesn't carry, or that wait for somebody to switch over: each a danger by name. */
+export function medicalHazards(plan: CarryPlan, transfer: 'automatic' | 'manual' | undefined): CircuitFinding[] {
+  const findings: CircuitFinding[] = [];
+  for (const { circuit, verdict } of plan.verdicts) {
+    if (!circuit.medical) continue;
+    const add = (code: string, message: string) =>
+      findings.push({ code, severity: 'hazard', circuits: [circuit.name], message });
+    if (verdict !== 'together')
+      add('medical-not-carried', `"${circuit.name}" is medical, and the equipment doesn’t carry it: count on 0 h.`);
+    else if (transfer !== 'automatic')
+      add(
+        'medical-by-hand',
+        `"${circuit.name}" is medical, and ${transfer === 'manual' ? 'the home is changed over by hand' : 'nothing says that the home changes over by itself'}: 0 h until somebody does it.`,
+      );
+  }
+  return findings;
+}
+
 /**
  * Neutrals shared by two 120 V circuits. On two legs in opposite phase the neutral carries their difference; fed from
  * one leg (or from a single 120 V output, or two that aren't in opposite phase) it carries their sum, can overheat, and

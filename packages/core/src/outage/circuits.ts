@@ -148,8 +148,13 @@ function checkCircuit(circuit: Circuit, report: Report): void {
       'lockedRotorAmps or startKva of the motor without its soft starter',
       'read "LRA" on the nameplate',
     );
-  if (circuit.neverShed && circuit.shedBelow !== undefined)
-    report(['shedBelow'], 'contradiction', `${circuit.shedBelow} beside neverShed`, 'one of the two');
+  if ((circuit.neverShed || circuit.medical) && circuit.shedBelow !== undefined)
+    report(
+      ['shedBelow'],
+      'contradiction',
+      `${circuit.shedBelow} beside ${circuit.medical ? 'medical' : 'neverShed'}`,
+      'one of the two',
+    );
   if (circuit.hours !== undefined && circuit.hours.from === circuit.hours.to)
     report(
       ['hours', 'to'],

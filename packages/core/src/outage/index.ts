@@ -4,6 +4,7 @@ export {
   type CarryPlan,
   type CircuitVerdict,
   type IslandOutput,
+  medicalHazards,
   type OutputSection,
   type Overload,
   overloadsOf,

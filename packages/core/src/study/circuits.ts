@@ -8,6 +8,7 @@ import {
   type LoadCalculation,
   type MeasuredLoad,
   measuredLoad,
+  medicalHazards,
   NEW_DWELLING,
   type Overload,
   optionalDwellingLoad,
@@ -65,7 +66,11 @@ export function circuits(study: Study): CircuitsReport {
       'nameplates and published tables against the equipment’s ratings; all that can run at a time is taken to run',
     medical: island.medical,
     cautions: cautionsFor({ medical: island.medical, panels: true }),
-    findings: [...sharedNeutralHazards(listed, output), ...questionCircuits(backup.circuits)],
+    findings: [
+      ...medicalHazards(plan, backup.transfer?.kind),
+      ...sharedNeutralHazards(listed, output),
+      ...questionCircuits(backup.circuits),
+    ],
     output,
     circuits: plan.verdicts.map(({ circuit, verdict, overloads }) => ({
       name: circuit.name,

@@ -5,7 +5,9 @@ import type { Finding, IntervalSeries } from '../meter/index.ts';
 import {
   type Island,
   islandOf,
+  medicalHazards,
   movingFloor,
+  planCarry,
   questionCircuits,
   resolveCircuits,
   resolveOutput,
@@ -156,7 +158,12 @@ function circuitWarnings(site: Site, plant: Plant): Warning[] {
   const circuits = site.backup?.circuits;
   if (circuits === undefined) return [];
   const output = resolveOutput(plant, site.backup?.output);
-  return [...sharedNeutralHazards(resolveCircuits(circuits), output), ...questionCircuits(circuits)];
+  const listed = resolveCircuits(circuits);
+  return [
+    ...medicalHazards(planCarry(listed, output), site.backup?.transfer?.kind),
+    ...sharedNeutralHazards(listed, output),
+    ...questionCircuits(circuits),
+  ];
 }
 
 /** Length of an axis in days of 24 hours. */

@@ -248,7 +248,7 @@ function keepOnOf(study: Study, socKwh: Float64Array): KeptOn[] {
       worstEveningHours: island.medical || evenings.length === 0 ? null : evenings[0]!,
       evenings: island.medical || evenings.length === 0 ? null : percentilesOf(evenings),
       planningHours: planning.reduce((least, h) => Math.min(least, h)),
-      needsSomebodyHome: byHand && circuit.unattended,
+      needsSomebodyHome: byHand && (circuit.unattended || circuit.medical),
     };
   });
 }
