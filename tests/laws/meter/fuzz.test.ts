@@ -14,13 +14,13 @@ test('400 mutated files: no exception, no impossible number, no gap without a fi
   }
 });
 
-test('hostile files are refused, each in under five seconds', () => {
+test('hostile files are refused, each in under twenty seconds', () => {
   for (const { name, bytes, options } of monsters()) {
     const begun = performance.now();
     const result = parseIntervalData(bytes, options);
     expect(wrongWith(result), name).toBeUndefined();
     // A hang, not a benchmark: the slowest takes some tenths of a second on an idle machine.
-    expect(performance.now() - begun, name).toBeLessThan(5000);
+    expect(performance.now() - begun, name).toBeLessThan(20_000);
   }
 });
 

@@ -1,14 +1,8 @@
 // Totals of real files, as their ORIGIN.md states them. The data lie beside the project, not in it.
-import { existsSync, readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
 import { type Channel, channelField, type IntervalData, parseIntervalData } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
+import { openDataPresent, openData as read } from '../../support/open-data.ts';
 
-const data = process.env.DUSKBANK_OPEN_DATA ?? fileURLToPath(new URL('../../../../shared/data/', import.meta.url));
-const present = existsSync(`${data}/ORIGIN.md`);
-if (!present) process.stderr.write('open data are not there: the tests that read them are skipped\n');
-
-const read = (file: string) => readFileSync(`${data}/${file}`);
 const total = (result: IntervalData, channel: Channel) =>
   (result.series?.[channelField(channel)] ?? new Float64Array()).reduce((sum, value) => sum + (value || 0), 0);
 /** What half hours and hours hide is said of each of these files. */
@@ -17,7 +11,7 @@ const codes = (result: IntervalData) =>
 /** The totals are printed to 0.05 %. */
 const close = (actual: number, stated: number) => expect(Math.abs(actual / stated - 1)).toBeLessThan(5e-4);
 
-describe.skipIf(!present)('real interval files give the totals that are known of them', () => {
+describe.skipIf(!openDataPresent)('real interval files give the totals that are known of them', () => {
   test('home-a: no unit is a question, kW its answer; spring hour filled with 0, autumn hour summed', () => {
     const asked = parseIntervalData(read('home-a/home-a-halfhour.csv'), { zone: 'Australia/Sydney' });
     expect(asked.series).toBeUndefined();

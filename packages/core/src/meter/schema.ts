@@ -29,10 +29,10 @@ const adjustSchema = fields({
     .describe('Import becomes export and the other way: the grid’s transformers are reversed.'),
   swapSolarAndGrid: z.boolean().optional().describe('Solar and grid have each other’s transformers.'),
   scale: fields({
-    import: z.number().positive().optional(),
-    export: z.number().positive().optional(),
-    load: z.number().positive().optional(),
-    solar: z.number().positive().optional(),
+    import: z.number().positive().optional().describe('Factor for import.'),
+    export: z.number().positive().optional().describe('Factor for export.'),
+    load: z.number().positive().optional().describe('Factor for load.'),
+    solar: z.number().positive().optional().describe('Factor for solar.'),
   })
     .optional()
     .describe('Factor for a channel: 2 where one of two legs, or one conductor of a solar feed, is measured.'),
