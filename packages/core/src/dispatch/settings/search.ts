@@ -1,5 +1,13 @@
 import type { Axis } from '../../axis/index.ts';
-import { executeLevels, type Flows, makeFlows, makeLevels, type PreparedPlant, startState } from '../../plant/index.ts';
+import {
+  clearFlows,
+  executeLevels,
+  type Flows,
+  makeFlows,
+  makeLevels,
+  type PreparedPlant,
+  startState,
+} from '../../plant/index.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
 import { type ClockWindow, followSchedule, holdsIn, type SettingsSheet, type SheetSchedule } from './sheet.ts';
 
@@ -55,7 +63,7 @@ export function searchSettings(prepared: PreparedPlant, tariff: CompiledTariff, 
       levels.serveDownToKwh.set(fresh.serveDownToKwh);
       levels.exportDownToKwh.set(fresh.exportDownToKwh);
       for (const i of members) followSchedule(candidate, plant, minuteOfDay[i]!, levels, i);
-      executeLevels(prepared, levels, 0, n, startState(plant), flows);
+      executeLevels(prepared, levels, 0, n, startState(plant), clearFlows(flows));
       const costs = energyCosts(tariff, flows, parity);
       for (let k = 0; k < 3; k++)
         if (costs[k]! < best[k]!.cost - 1e-9) best[k] = { cost: costs[k]!, schedule: candidate };
