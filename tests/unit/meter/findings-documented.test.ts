@@ -1,0 +1,20 @@
+// docs/reference/interval-files.md lists every finding that reading can give, and no other.
+import { readdirSync, readFileSync } from 'node:fs';
+import { expect, test } from 'vitest';
+
+const root = new URL('../../../', import.meta.url);
+
+test('every finding code of the source stands in the reference, and the other way round', () => {
+  const folder = new URL('packages/core/src/meter/', root);
+  const codes = new Set<string>();
+  for (const file of readdirSync(folder)) {
+    const source = readFileSync(new URL(file, folder), 'utf8');
+    for (const [, code] of source.matchAll(/(?:\.add|pend|skip)\(\s*(?:error instanceof Refused \? )?'([a-z0-9-]+)'/g))
+      codes.add(code!);
+    for (const [, code] of source.matchAll(/'archive-too-large' : '([a-z-]+)'/g)) codes.add(code!);
+  }
+  const reference = readFileSync(new URL('docs/reference/interval-files.md', root), 'utf8');
+  const listed = [...reference.matchAll(/^\| `([a-z0-9-]+)` *\|/gm)].map((match) => match[1]!);
+  expect(listed).toEqual([...new Set(listed)].sort());
+  expect(listed).toEqual([...codes].sort());
+});
