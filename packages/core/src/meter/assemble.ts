@@ -694,12 +694,14 @@ function reportGaps(
   let count = 0;
   let inGap = false;
   let line = 0;
+  const names = [...channels.keys()];
+  const series = [...channels.values()];
   for (let i = first; i < last; i++) {
     let gap = false;
-    for (const [channel, values] of channels)
-      if (Number.isNaN(values[i]!)) {
+    for (let c = 0; c < series.length; c++)
+      if (Number.isNaN(series[c]![i]!)) {
         gap = true;
-        lacking.add(channel);
+        lacking.add(names[c]!);
       }
     if (gap) {
       count++;

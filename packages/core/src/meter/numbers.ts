@@ -24,14 +24,29 @@ export function isBlank(text: string): boolean {
   return cell === '' || NO_VALUE.test(cell);
 }
 
+const POWERS = [1, 10, 100, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+
 /**
  * A cell as a number, or NaN: padded, with thousands separators, a currency sign, `.145`, `="0.5"`.
  * @param decimalComma whether the column writes 0,25 for a quarter
  */
 export function readNumber(text: string, decimalComma: boolean): number {
-  // The common case first: digits and a point, as JavaScript reads them.
-  const plain = +text;
-  if (plain > 0 && plain < 1e15 && !(text.charCodeAt(1) > 57) && !decimalComma) return plain;
+  // The common case first: at most fifteen digits with a point among them. Digits and power of ten are exact then,
+  // so that their quotient is the nearest number, as the language's own reading gives it.
+  const { length } = text;
+  if (length > 0 && length <= 16 && !decimalComma) {
+    let digits = 0;
+    let point = -1;
+    let i = 0;
+    for (; i < length; i++) {
+      const code = text.charCodeAt(i) - 48;
+      if (code >= 0 && code <= 9) digits = digits * 10 + code;
+      else if (code === -2 && point < 0) point = i;
+      else break;
+    }
+    if (i === length && (point >= 0 ? length > 1 : length < 16))
+      return point < 0 ? digits : digits / POWERS[length - 1 - point]!;
+  }
   return readOddNumber(text, decimalComma);
 }
 
