@@ -2,7 +2,7 @@
 // one, the findings exactly the listed codes, the totals those of the table.
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { CHANNELS, channelField, type ParseOptions, parseIntervalData } from '@duskbank/core/meter';
+import { CHANNELS, channelField, checkMetering, type ParseOptions, parseIntervalData } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
 
 interface Fixture {
@@ -10,6 +10,7 @@ interface Fixture {
   about: string;
   options: ParseOptions;
   findings: string[];
+  faults: string[];
   totals?: Record<string, number>;
   gaps?: number;
 }
@@ -17,15 +18,15 @@ interface Fixture {
 const folder = fileURLToPath(new URL('../../../fixtures/meter/', import.meta.url));
 const index = JSON.parse(readFileSync(`${folder}index.json`, 'utf8')) as Fixture[];
 
-test('there are at least 45 fixtures, and one or more for each numbered quirk of time, values and container', () => {
+test('there are at least 45 fixtures, and one or more for each of the twenty ways in which meter files go wrong', () => {
   expect(index.length).toBeGreaterThanOrEqual(45);
   expect([...new Set(index.map(({ file }) => Number(file.slice(0, 2))))]).toEqual(
-    Array.from({ length: 17 }, (_, i) => i + 1),
+    Array.from({ length: 20 }, (_, i) => i + 1),
   );
 });
 
 describe('fixtures', () => {
-  test.each(index)('$file: $about', ({ file, options, findings, totals, gaps }) => {
+  test.each(index)('$file: $about', ({ file, options, findings, faults, totals, gaps }) => {
     const result = parseIntervalData(readFileSync(`${folder}files/${file}`), options);
     const said = JSON.stringify(result.findings) + JSON.stringify(result.layout);
     expect(said).not.toMatch(/Invented|Example|9988776655|00123|NMI0000000|METER0/);
@@ -36,6 +37,9 @@ describe('fixtures', () => {
     }
     const { series } = result;
     expect(series).toBeDefined();
+    // The invented homes stand near 39.7° north, 105° west; those elsewhere are read without a place.
+    const place = options.zone === 'America/Denver' ? { latitudeDeg: 39.7, longitudeDeg: -105 } : {};
+    expect(checkMetering(series!, place).map((fault) => fault.code)).toEqual(faults);
     const expected = parseIntervalData(readFileSync(`${folder}expected/${file}.csv`, 'utf8')).series!;
     expect({ ...series!.axis, calendar: 0 }).toEqual({ ...expected.axis, calendar: 0 });
     let missing = 0;
