@@ -82,3 +82,19 @@ test('every script that a document tells to run is one of the root’s', () => {
     }
   expect(seen).toBeGreaterThan(3);
 });
+
+test('where a site states a controller, compare speaks of what that can be told', () => {
+  const folder = mkdtempSync(join(tmpdir(), 'duskbank-docs-'));
+  try {
+    cpSync(join(ROOT, 'fixtures/demo'), folder, { recursive: true });
+    const { output, status } = run(
+      `sed 's/"gridCharging": true/"gridCharging": true, "controller": { "windowsPerDay": 1 }/' site.json > box.json; duskbank compare box.json`,
+      folder,
+    );
+    expect(status).toBe(0);
+    expect(output).toMatch(/^settings +\d/m);
+    expect(output).toMatch(/^Run as "settings"/m);
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+});

@@ -1,7 +1,8 @@
 import { intervalStartMs } from '@duskbank/core/axis';
 import { none, rolling, type StrategyRun } from '@duskbank/core/dispatch';
 import { nearestName } from '@duskbank/core/input';
-import { type CompareReport, compare, type Study, standardStrategies } from '@duskbank/core/study';
+import { preparePlant } from '@duskbank/core/plant';
+import { type CompareReport, compare, type Study, standardStrategies, statedSettings } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
 import { note, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
@@ -46,8 +47,13 @@ function noteWarnings(report: CompareReport): void {
 }
 
 function chosen(study: Study, names: string[] | undefined, everything: boolean) {
-  const all = [...standardStrategies(study), rolling()];
-  if (names === undefined) return everything ? all : standardStrategies(study);
+  const { axis, loadKwh, solarKwh, plant, service } = study.home;
+  const standard = [
+    ...standardStrategies(study),
+    ...statedSettings(study, preparePlant(axis, loadKwh, solarKwh, plant, service)),
+  ];
+  const all = [...standard, rolling()];
+  if (names === undefined) return everything ? all : standard;
   return names.map((name) => {
     const found = all.find((strategy) => strategy.name === name);
     if (found !== undefined) return found;

@@ -6,6 +6,7 @@ export {
   type CompareOptions,
   compare,
   standardStrategies,
+  statedSettings,
   VERSION,
 } from './compare.ts';
 export { type ExplainReport, explain } from './explain.ts';
