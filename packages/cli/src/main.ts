@@ -23,6 +23,7 @@ program
   .option('--intervals <file>', 'write every flow of every interval to a CSV file, replacing it')
   .option('--strategy <names...>', 'run these strategies only')
   .option('--all', 'run "rolling" too, which plans again every hour: some seconds a year')
+  .option('--wear', 'beside them, run those that count what each cycle wears off (economics.price and cycleLife)')
   .action(async (site: string, options) => (await import('./commands/compare.ts')).run(site, options));
 
 program

@@ -1,8 +1,7 @@
 import { intervalStartMs } from '@duskbank/core/axis';
 import { none, rolling, type StrategyRun } from '@duskbank/core/dispatch';
 import { nearestName } from '@duskbank/core/input';
-import { preparePlant } from '@duskbank/core/plant';
-import { type CompareReport, compare, type Study, standardStrategies, statedSettings } from '@duskbank/core/study';
+import { type CompareReport, compare, type Study, standardStrategies, wearStrategies } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
 import { note, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
@@ -16,12 +15,16 @@ interface Options {
   intervals?: string;
   strategy?: string[];
   all?: boolean;
+  wear?: boolean;
 }
 
 /** `duskbank compare SITE` */
 export function run(sitePath: string, options: Options): void {
   const study = loadStudy(sitePath);
-  const strategies = chosen(study, options.strategy, options.all === true);
+  const strategies = [
+    ...chosen(study, options.strategy, options.all === true),
+    ...(options.wear === true ? wearing(study, options.all === true) : []),
+  ];
   if (options.intervals !== undefined) replaceable(options.intervals);
   const runs: StrategyRun[] = [];
   const progress = makeProgress();
@@ -46,12 +49,20 @@ function noteWarnings(report: CompareReport): void {
   for (const warning of report.warnings) note(`warning: ${warning.message}`);
 }
 
+function wearing(study: Study, everything: boolean) {
+  const strategies = wearStrategies(study, everything);
+  if (strategies.length > 0) return strategies;
+  throw inputFault({
+    code: 'missing',
+    where: { path: ['economics', 'cycleLife'] },
+    received: 'nothing',
+    expected: 'the price and the cycle life that wear is reckoned from',
+    hint: 'add "economics": { "price": …, "covers": …, "cycleLife": 6000 }',
+  });
+}
+
 function chosen(study: Study, names: string[] | undefined, everything: boolean) {
-  const { axis, loadKwh, solarKwh, plant, service } = study.home;
-  const standard = [
-    ...standardStrategies(study),
-    ...statedSettings(study, preparePlant(axis, loadKwh, solarKwh, plant, service)),
-  ];
+  const standard = standardStrategies(study);
   const all = [...standard, rolling()];
   if (names === undefined) return everything ? all : standard;
   return names.map((name) => {

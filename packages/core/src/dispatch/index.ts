@@ -1,4 +1,14 @@
 export { type StoredValue, storedValue } from './explain/stored-value.ts';
+export {
+  clearSkyScaled,
+  type Forecaster,
+  type ForecastScore,
+  likeDayBlend,
+  likeDayQuantile,
+  persistence,
+  sameWeekday,
+  scoreForecast,
+} from './forecast/forecasts.ts';
 export { lastDays, likeDays } from './forecast/like-days.ts';
 export { bestInHindsight, type Hindsight, type HindsightOptions, optimum } from './optimum/hindsight.ts';
 export { homeProblem } from './optimum/home-problem.ts';
@@ -8,7 +18,14 @@ export { type PeakShaveOptions, peakShave } from './peak-shave.ts';
 export { hold, none, selfConsumption } from './plain.ts';
 export { type RollingOptions, rolling } from './rolling/rolling.ts';
 export { type Home, publishedUntil, type RunOptions, runStrategy, type StrategyRun } from './run.ts';
-export { type Controller, energyCosts, type FoundSheets, searchSettings, weekParity } from './settings/search.ts';
+export {
+  type Controller,
+  energyCosts,
+  type FoundSheets,
+  searchedSettings,
+  searchSettings,
+  weekParity,
+} from './settings/search.ts';
 export { type ClockWindow, followSheet, type SettingsSheet, type SheetSchedule } from './settings/sheet.ts';
 export type { Planner, Strategy, StrategyView } from './strategy.ts';
 export { windowFill } from './window.ts';

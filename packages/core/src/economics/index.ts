@@ -1,1 +1,1 @@
-export { type Economics, economicsSchema, type SimplePayback, simplePayback } from './payback.ts';
+export { type Economics, economicsSchema, type SimplePayback, simplePayback, wearCostPerKwh } from './payback.ts';

@@ -17,6 +17,12 @@ export const economicsSchema = fields({
     .min(0)
     .optional()
     .describe('Rebates and grants that are sure, in the tariff’s currency; taken off the price.'),
+  cycleLife: z
+    .number()
+    .gt(0)
+    .max(100_000)
+    .optional()
+    .describe('Full cycles that the battery is warranted or tested for: what a cycle wears off, for `compare --wear`.'),
 }).superRefine((economics, context) => {
   if (economics.rebate !== undefined && economics.rebate > economics.price)
     context.addIssue({
@@ -61,4 +67,14 @@ export function simplePayback(economics: Economics, savingsPerYear: number, agai
     years,
     basis: `simple payback of ${covers}${lessRebate}, against ${against}; no interest, price change or fade counted`,
   };
+}
+
+/** What a kWh delivered wears off the battery, money per AC kWh: its cost over all that its cycle life delivers. */
+export function wearCostPerKwh(
+  cost: number,
+  cycleLife: number,
+  capacityKwh: number,
+  dischargeEfficiency: number,
+): number {
+  return cost / (cycleLife * capacityKwh * dischargeEfficiency);
 }

@@ -1,20 +1,20 @@
 import {
   bestInHindsight,
-  followSheet,
   hold,
   none,
   optimum,
   peakShave,
+  rolling,
   runStrategy,
   type Strategy,
   type StrategyRun,
-  searchSettings,
+  searchedSettings,
   selfConsumption,
   windowFill,
 } from '../dispatch/index.ts';
-import { simplePayback } from '../economics/index.ts';
+import { simplePayback, wearCostPerKwh } from '../economics/index.ts';
 import { backupHours, summarizeBackup, summarizeReserve } from '../outage/index.ts';
-import { type Flows, type PreparedPlant, preparePlant } from '../plant/index.ts';
+import { type Flows, preparePlant } from '../plant/index.ts';
 import { billTotal } from '../tariff/index.ts';
 import { perYear, type Study, type Warning } from './home.ts';
 import type { CompareReport, StrategyResult } from './report-schema.ts';
@@ -35,15 +35,26 @@ export const VERSION = '0.1.0';
 /** The strategies that `compare` runs unless told otherwise. */
 export function standardStrategies(study: Study): Strategy[] {
   const targetKw = study.site.dispatch?.peakShaveTargetKw;
-  return [none, hold, selfConsumption, windowFill, peakShave(targetKw === undefined ? {} : { targetKw }), optimum()];
+  const { controller } = study.site.plant;
+  return [
+    none,
+    hold,
+    selfConsumption,
+    windowFill,
+    peakShave(targetKw === undefined ? {} : { targetKw }),
+    ...(controller === undefined ? [] : [searchedSettings(controller)]),
+    optimum(),
+  ];
 }
 
-/** Where a controller is stated: what the box can be told, searched on the same past. */
-export function statedSettings(study: Study, prepared: PreparedPlant): Strategy[] {
-  const { controller } = study.site.plant;
-  if (controller === undefined) return [];
-  const { tariff, plant } = study.home;
-  return [followSheet(searchSettings(prepared, tariff, { ...controller, gridCharging: plant.gridCharging }).all, true)];
+/** The strategies that count what a cycle wears off; none where the site states no price and cycle life. */
+export function wearStrategies(study: Study, withRolling: boolean): Strategy[] {
+  const { economics } = study.site;
+  const { plant } = study.home;
+  if (economics?.cycleLife === undefined) return [];
+  const cost = economics.price - (economics.rebate ?? 0);
+  const wearPerKwh = wearCostPerKwh(cost, economics.cycleLife, plant.capacityKwh, plant.dischargeEfficiency);
+  return [optimum(undefined, wearPerKwh), ...(withRolling ? [rolling({ wearPerKwh })] : [])];
 }
 
 /**
@@ -54,7 +65,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   const { home, island } = study;
   const { axis, tariff } = home;
   const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, home.plant, home.service);
-  const strategies = options.strategies ?? [...standardStrategies(study), ...statedSettings(study, prepared)];
+  const strategies = options.strategies ?? standardStrategies(study);
   const warnings: Warning[] = [...study.warnings];
   if (island.medical)
     warnings.unshift({
@@ -89,6 +100,12 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     const share = row.savings === null || !(possible > 0.005) ? null : row.savings / possible;
     rows.push({ ...row, capturedShare: strategy.withoutPlant === true ? null : share });
   }
+  if (strategies.some((strategy) => strategy.name === 'settings'))
+    warnings.push({
+      code: 'settings-searched',
+      message:
+        '"settings" was searched on the same past that it is judged on; `duskbank settings` judges it on weeks that the search has not seen',
+    });
   const { flows } = baselineRun;
   const headline = bestCausal(rows);
   const against = 'the home as metered, with its solar and no battery, on the same tariff';

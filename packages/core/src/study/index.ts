@@ -6,8 +6,8 @@ export {
   type CompareOptions,
   compare,
   standardStrategies,
-  statedSettings,
   VERSION,
+  wearStrategies,
 } from './compare.ts';
 export { type ExplainReport, explain } from './explain.ts';
 export {

@@ -43,17 +43,14 @@ export function settings(study: Study): SettingsReport {
   const { home, site } = study;
   const { tariff, axis } = home;
   const stated = site.plant.controller;
-  const controller: Controller = {
-    ...(stated ?? { windowsPerDay: 1, seasons: 1, weekends: false, clockMinutes: 30 }),
-    gridCharging: home.plant.gridCharging,
-  };
+  const controller: Controller = stated ?? { windowsPerDay: 1, seasons: 1, weekends: false, clockMinutes: 30 };
   const warnings: Warning[] = [...study.warnings];
   if (stated === undefined)
     warnings.push({
       code: 'controller-assumed',
       message: 'the site states no plant.controller: one clock window a day, no seasons, a 30-minute clock are assumed',
     });
-  if (home.plant.chargeEfficiency * home.plant.dischargeEfficiency < 1 && tariff.terms.some((t) => t.kind === 'demand'))
+  if (tariff.terms.some((term) => term.kind === 'demand'))
     warnings.push({
       code: 'demand-not-weighed',
       message: 'the search weighs energy prices only; the demand charge is in the bill, not in the choice',

@@ -372,14 +372,18 @@ export function levelsOf(
   return levels;
 }
 
-/** The best possible in hindsight, as a strategy like any other; `made` where it was computed for this home before. */
-export function optimum(made?: Hindsight): Strategy {
+/**
+ * The best possible in hindsight, as a strategy like any other; `made` where it was computed for this home before.
+ *
+ * @param wearPerKwh money per AC kWh discharged that the schedule counts: a cycle that earns less is not made
+ */
+export function optimum(made?: Hindsight, wearPerKwh = 0): Strategy {
   return {
-    name: 'optimum',
+    name: wearPerKwh > 0 ? 'optimum-wear' : 'optimum',
     knowledge: 'foresight',
     begin(view) {
       const prepared = prepare(view);
-      return new Replay(prepared, (made ?? bestInHindsight(view, { prepared })).schedule);
+      return new Replay(prepared, (made ?? bestInHindsight(view, { prepared, wearPerKwh })).schedule);
     },
   };
 }

@@ -37,7 +37,7 @@ const FIRST_LOAD_KW = 0.5;
  */
 export function rolling(options: RollingOptions = {}): Strategy {
   return {
-    name: options.solarForecast === undefined ? 'rolling' : 'rolling-forecast',
+    name: `rolling${options.solarForecast === undefined ? '' : '-forecast'}${(options.wearPerKwh ?? 0) > 0 ? '-wear' : ''}`,
     knowledge: options.solarForecast === undefined ? 'causal' : 'foresight',
     begin: (view) => new RollingPlanner(view, options),
   };

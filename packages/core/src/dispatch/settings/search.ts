@@ -6,10 +6,19 @@ import {
   makeFlows,
   makeLevels,
   type PreparedPlant,
+  preparePlant,
   startState,
 } from '../../plant/index.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
-import { type ClockWindow, followSchedule, holdsIn, type SettingsSheet, type SheetSchedule } from './sheet.ts';
+import type { Strategy } from '../strategy.ts';
+import {
+  type ClockWindow,
+  followSchedule,
+  followSheet,
+  holdsIn,
+  type SettingsSheet,
+  type SheetSchedule,
+} from './sheet.ts';
 
 /** What a controller lets its owner enter. */
 export interface Controller {
@@ -21,7 +30,6 @@ export interface Controller {
   readonly weekends: boolean;
   /** Step of its clock, minutes. */
   readonly clockMinutes: number;
-  readonly gridCharging: boolean;
 }
 
 /** Sheets found on all data, and on odd and even weeks alone. */
@@ -56,7 +64,7 @@ export function searchSettings(prepared: PreparedPlant, tariff: CompiledTariff, 
       cost: Number.POSITIVE_INFINITY,
       schedule: slot,
     }));
-    for (const candidate of candidatesOf(axis, tariff, controller, slot, members)) {
+    for (const candidate of candidatesOf(axis, tariff, controller, plant.gridCharging, slot, members)) {
       const fresh = makeLevels(n);
       levels.solarChargeToKwh.set(fresh.solarChargeToKwh);
       levels.gridChargeToKwh.set(fresh.gridChargeToKwh);
@@ -74,6 +82,18 @@ export function searchSettings(prepared: PreparedPlant, tariff: CompiledTariff, 
     all: { ...head, schedules: found[0]! },
     odd: { ...head, schedules: found[1]! },
     even: { ...head, schedules: found[2]! },
+  };
+}
+
+/** What the box can be told, searched on the data that it is run on: declared as foresight for that. */
+export function searchedSettings(controller: Controller): Strategy {
+  return {
+    name: 'settings',
+    knowledge: 'foresight',
+    begin(view) {
+      const prepared = preparePlant(view.axis, view.loadKwh, view.solarKwh, view.plant, view.service);
+      return followSheet(searchSettings(prepared, view.tariff, controller).all).begin(view);
+    },
   };
 }
 
@@ -154,6 +174,7 @@ function candidatesOf(
   axis: Axis,
   tariff: CompiledTariff,
   controller: Controller,
+  gridCharging: boolean,
   slot: SheetSchedule,
   members: Int32Array,
 ): SheetSchedule[] {
@@ -162,7 +183,7 @@ function candidatesOf(
   const dearest = Math.max(...runs.map((run) => run.price));
   const flat = dearest - cheapest < 1e-9;
   const charges: (ClockWindow | null)[] = [null];
-  if (controller.gridCharging && controller.windowsPerDay >= 1 && !flat)
+  if (gridCharging && controller.windowsPerDay >= 1 && !flat)
     for (const run of runs.filter((candidate) => candidate.price < dearest - 1e-9)) {
       charges.push(run);
       const length = (run.toMinute - run.fromMinute + 1440) % 1440 || 1440;
