@@ -38,21 +38,6 @@ export function homeA(solarFactor = 1): DataHome | undefined {
   };
 }
 
-/** A metered home without solar, hourly. */
-export function homeB(): DataHome | undefined {
-  const rows = columns('home-b/home-b-hourly-utility-download.csv')?.filter((row) =>
-    /^\d{4}-\d\d-\d\d|^\d+\/\d+\/\d+/.test(row[1] ?? ''),
-  );
-  if (rows === undefined || rows.length === 0) return undefined;
-  const loadKwh = Float64Array.from(rows, (row) => Number(row[4]));
-  return {
-    name: 'home-b',
-    axis: clockAxis('2023-01-02', 60, rows.length),
-    loadKwh,
-    solarKwh: new Float64Array(rows.length),
-  };
-}
-
 /** A modelled home without solar, hourly kW by end use; the first column after the time is the total. */
 export function homeC(): DataHome | undefined {
   const rows = columns('home-c/home-c-modelled-hourly.csv')?.slice(1);
