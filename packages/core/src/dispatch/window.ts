@@ -7,6 +7,9 @@ const LEARNING_RATE = 0.25;
 /** A stretch between two peak windows that is longer than this has nothing to fill for yet. */
 const FILL_DAYS = 3;
 
+/** Share of the usual surplus that is counted on to bring back what is spent before it comes. */
+const TRUSTED_SURPLUS = 0.5;
+
 /** Prices closer than this are the same price. */
 const SAME_PRICE = 1e-9;
 
@@ -142,8 +145,11 @@ class WindowPlanner implements Planner {
         serveDownToKwh[i] = Number.POSITIVE_INFINITY;
         refillKwh += chargeStepKwh * chargeEfficiency;
       } else {
-        const refillPrice = Number.isFinite(buyPrice) ? buyPrice : sale;
-        serveDownToKwh[i] = price * roundTrip > refillPrice ? kept - refillKwh : Number.POSITIVE_INFINITY;
+        // Down to what the sun can bring back where that beats selling it, further where buying back pays too.
+        let serveTo = Number.POSITIVE_INFINITY;
+        if (price * roundTrip > buyPrice) serveTo = kept - refillKwh;
+        else if (price * roundTrip > sale) serveTo = kept - TRUSTED_SURPLUS * surplusAheadKwh * chargeEfficiency;
+        serveDownToKwh[i] = serveTo;
         if (price > dearest) dearest = price;
       }
       const keepWorth = Math.min(worth, Number.isFinite(buyPrice) ? Math.max(buyPrice, dearest * roundTrip) : worth);
