@@ -24,6 +24,11 @@ program
   .option('--strategy <names...>', 'run these strategies only')
   .option('--all', 'run "rolling" too, which plans again every hour: some seconds a year')
   .option('--wear', 'beside them, run those that count what each cycle wears off (economics.price and cycleLife)')
+  .option(
+    '--tariff <file>',
+    'set this tariff beside the site’s own; may be given several times',
+    (file: string, files: string[] = []) => [...files, file],
+  )
   .action(async (site: string, options) => (await import('./commands/compare.ts')).run(site, options));
 
 program

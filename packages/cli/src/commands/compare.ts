@@ -1,13 +1,21 @@
 import { intervalStartMs } from '@duskbank/core/axis';
 import { none, rolling, type StrategyRun } from '@duskbank/core/dispatch';
 import { nearestName } from '@duskbank/core/input';
-import { type CompareReport, compare, type Study, standardStrategies, wearStrategies } from '@duskbank/core/study';
+import {
+  type CompareReport,
+  compare,
+  type Study,
+  standardStrategies,
+  tariffSwitch,
+  wearStrategies,
+} from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
 import { note, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
-import { loadStudy } from '../io/study.ts';
+import { loadSite, loadStudy, studyOf } from '../io/study.ts';
 import { replaceable, writeWhole } from '../io/write.ts';
 import { compareCsv, compareText } from '../render/compare.ts';
+import { switchText } from '../render/tariff-switch.ts';
 
 interface Options {
   json?: boolean;
@@ -16,10 +24,15 @@ interface Options {
   strategy?: string[];
   all?: boolean;
   wear?: boolean;
+  tariff?: string[];
 }
 
 /** `duskbank compare SITE` */
 export function run(sitePath: string, options: Options): void {
+  if (options.tariff !== undefined) {
+    compareTariffs(sitePath, options.tariff, options);
+    return;
+  }
   const study = loadStudy(sitePath);
   const strategies = [
     ...chosen(study, options.strategy, options.all === true),
@@ -43,6 +56,33 @@ export function run(sitePath: string, options: Options): void {
   else print(compareText(report, study));
   if (options.json || options.csv) noteWarnings(report);
   if (options.intervals !== undefined) note(`wrote ${options.intervals}`);
+}
+
+/** `duskbank compare SITE --tariff A --tariff B`: what switching gives, and what a battery adds on top. */
+function compareTariffs(sitePath: string, paths: readonly string[], options: Options): void {
+  for (const name of ['intervals', 'strategy', 'all', 'wear'] as const)
+    if (options[name] !== undefined)
+      throw inputFault({
+        code: 'not-together',
+        where: { column: `--${name}` },
+        received: `--${name} beside --tariff`,
+        expected: 'one of the two',
+        hint: `name the tariff in the site file, and compare it alone with --${name}`,
+      });
+  const own = loadSite(sitePath);
+  const others = loadSite(sitePath, paths).tariffs.filter(
+    ({ tariff }) => JSON.stringify(tariff.document) !== JSON.stringify(own.tariffs[0]!.tariff.document),
+  );
+  const choices = [own.tariffs[0]!, ...others].map((loaded) => ({
+    study: studyOf(own, loaded),
+    tariff: loaded.tariff,
+    options: loaded.options,
+  }));
+  const report = tariffSwitch(choices);
+  if (options.json) printJson(report);
+  else if (options.csv) print(compareCsv(report));
+  else print(switchText(report, choices[0]!.study));
+  if (options.json || options.csv) noteWarnings(report);
 }
 
 function noteWarnings(report: CompareReport): void {

@@ -33,3 +33,11 @@ export {
 } from './outage-schema.ts';
 export { type CompareReport, compareReportSchema, type StrategyResult } from './report-schema.ts';
 export { type SettingsReport, settings } from './settings.ts';
+export {
+  type SwitchStep,
+  type TariffChoice,
+  type TariffRow,
+  type TariffSwitchOptions,
+  type TariffSwitchReport,
+  tariffSwitch,
+} from './tariff-switch.ts';

@@ -30,13 +30,12 @@ export function parseActualBills(text: string, file: string): ActualBill[] {
       issues.push({ code, where: { file, line: r + 1, column }, received: JSON.stringify(cell(column)), expected });
     for (const column of ['start', 'end'])
       if (!isDate(cell(column))) fault(column, 'not-a-date', 'a date such as "2026-03-31"');
-    const number = (column: string) =>
-      Number(
-        cell(column)
-          .replace(/^[^\d.-]+/, '')
-          .replaceAll(',', ''),
-      );
-    if (cell('total') === '' || !Number.isFinite(number('total'))) fault('total', 'not-finite', 'an amount of money');
+    const number = (column: string) => {
+      // A sign of a currency may stand before, commas between thousands.
+      const match = /^[^\d.,+-]{0,4}\s*([+-]?[\d,]*\.?\d+)$/.exec(cell(column));
+      return match === null ? Number.NaN : Number(match[1]!.replaceAll(',', ''));
+    };
+    if (!Number.isFinite(number('total'))) fault('total', 'not-finite', 'an amount of money');
     if (cell('kwh') !== '' && !(number('kwh') >= 0)) fault('kwh', 'not-finite', 'energy in kWh, or nothing');
     if (isDate(cell('start')) && isDate(cell('end')) && cell('end') < cell('start'))
       fault('end', 'out-of-range', `a day from ${cell('start')} on`);

@@ -12,6 +12,7 @@ import { planSets, type RatedCharge, ratedCharges } from './charges.ts';
 import type { BillingPeriod, CompiledTariff } from './compiled.ts';
 import { priceWarnings } from './exactness.ts';
 import { labelWindows } from './labels.ts';
+import { lifeWarnings } from './life.ts';
 import { civilDayOfDate } from './resolve.ts';
 import { makeSchedule } from './schedule.ts';
 import { type PriceSeries, pricesOnAxis } from './series.ts';
@@ -117,7 +118,7 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
         hint: 'make two tariff files, one for each way of metering',
       },
     ]);
-  warnings.push(...priceWarnings(importPricePerKwh, exportPricePerKwh));
+  warnings.push(...priceWarnings(importPricePerKwh, exportPricePerKwh), ...lifeWarnings(tariff));
   return {
     name: tariff.name,
     axis,

@@ -75,7 +75,7 @@ export function parsePriceSeries(text: string, zone: string, file: string): Pric
 }
 
 function instantOf(stamp: string, zone: string, choice: 'earlier' | 'later'): number {
-  const match = /^(\d{4})-(\d\d)-(\d\d)[T ](\d\d):(\d\d)(?::\d\d)?(Z|[+-]\d\d:?\d\d)?$/.exec(stamp);
+  const match = /^(\d{4})-(\d\d)-(\d\d)[T ](\d\d):(\d\d)(?::\d\d(?:\.\d+)?)?(Z|[+-]\d\d:?\d\d)?$/.exec(stamp);
   if (match === null) return Number.NaN;
   const [, year, month, day, hour, minute, offset] = match;
   const local = Date.UTC(Number(year), Number(month) - 1, Number(day), Number(hour), Number(minute));

@@ -1,0 +1,115 @@
+import type { Study, TariffSwitchReport } from '@duskbank/core/study';
+import { plantText, spanText } from './check.ts';
+import { fixed } from './numbers.ts';
+import { styled } from './style.ts';
+import { table, wrap } from './text.ts';
+
+/** A name cut to what its column holds. */
+function short(name: string, width: number): string {
+  return name.length <= width ? name : `${name.slice(0, width - 1)}…`;
+}
+
+const STEP_WORDS = {
+  today: 'today',
+  'best-tariff': 'best tariff',
+  'planned-solar': 'planned solar',
+  battery: 'battery',
+};
+
+/** The homeowner who wonders about switching: today, the tariffs, the steps, what stays, one sentence. */
+export function switchText(report: TariffSwitchReport, study: Study): string {
+  const decimals = study.home.tariff.currencyDecimals;
+  const money = (value: number) => fixed(value, decimals);
+  const { tariffSwitch, currency } = report;
+  const parts = [
+    [
+      styled('bold', report.site),
+      wrap(`${spanText(study.home.axis)}; money in ${currency}.`),
+      wrap(`Battery: ${plantText(study)}`),
+    ].join('\n'),
+    today(report, money),
+    [
+      styled('bold', 'The tariffs, over the same past'),
+      table(
+        [
+          { head: 'tariff' },
+          { head: 'no\nbattery', align: 'right' },
+          { head: 'with\nbattery', align: 'right' },
+          { head: 'run as' },
+          { head: 'no battery\nremoves', align: 'right' },
+        ],
+        tariffSwitch.tariffs.map((row) => [
+          short(row.tariff, 20) + (row.today ? ' (today)' : row.open ? '' : ' (closed)'),
+          money(row.withoutBattery),
+          row.withBattery === null ? 'withheld' : money(row.withBattery),
+          row.strategy ?? '',
+          money(row.unavoidable),
+        ]),
+      ),
+      ...tariffSwitch.tariffs.flatMap((row) => [
+        ...row.life.map((line) => wrap(`• "${row.tariff}": ${line}`, 80, '  ')),
+        ...(row.protectedFirstYear === null
+          ? []
+          : [
+              wrap(
+                `• "${row.tariff}" protects the first bills: without a battery the data’s time would cost ${currency} ${money(row.protectedFirstYear)} at most`,
+                80,
+                '  ',
+              ),
+            ]),
+      ]),
+    ].join('\n'),
+    [
+      styled('bold', 'Step by step'),
+      table(
+        [
+          { head: 'step' },
+          { head: 'on' },
+          { head: 'run as' },
+          { head: currency, align: 'right' },
+          { head: 'change', align: 'right' },
+        ],
+        tariffSwitch.steps.map((step) => [
+          STEP_WORDS[step.step],
+          short(step.tariff, 28),
+          step.strategy ?? '',
+          money(step.total),
+          step.step === 'today' ? '' : money(step.change),
+        ]),
+      ),
+    ].join('\n'),
+    styled('bold', wrap(tariffSwitch.conclusion)),
+  ];
+  if (report.warnings.length > 0)
+    parts.push(report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'));
+  return parts.join('\n\n');
+}
+
+function today(report: TariffSwitchReport, money: (value: number) => string): string {
+  const { today: months, laterBasis } = report.tariffSwitch;
+  const sum = (values: readonly (number | null)[]) => values.reduce<number>((total, value) => total + (value ?? 0), 0);
+  const hasLater = months.some((month) => month.later !== null);
+  const totals = { total: sum(months.map((m) => m.total)), later: sum(months.map((m) => m.later)) };
+  const cells = (month: { total: number; later: number | null }) =>
+    hasLater
+      ? [money(month.total), money(month.later ?? 0), money((month.later ?? 0) - month.total)]
+      : [money(month.total)];
+  return [
+    styled('bold', `Today: "${report.tariff}", no battery`),
+    table(
+      [
+        { head: 'bill from' },
+        { head: 'to' },
+        { head: report.currency, align: 'right' },
+        ...(hasLater
+          ? ([
+              { head: 'later', align: 'right' },
+              { head: 'change', align: 'right' },
+            ] as const)
+          : []),
+      ],
+      [...months.map((month) => [month.start, month.end, ...cells(month)]), ['all', '', ...cells(totals)]],
+    ),
+    wrap(`${hasLater ? 'Later: ' : ''}${laterBasis}.`.replace(/^./, (letter) => letter.toUpperCase())),
+  ].join('\n');
+}

@@ -1,0 +1,193 @@
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { copyOf, duskbank, folderWith, tooWide, transcript } from './support.ts';
+
+interface PrintedBill {
+  format: string;
+  currency: string;
+  periods: {
+    start: string;
+    end: string;
+    lines: { name: string; kind: string; quantity: number; amount: number }[];
+    total: number;
+  }[];
+  total: number;
+  actual?: { bills: { difference: number | null }[]; causes: { code: string; message: string }[] };
+}
+
+const cents = (value: number) => Math.round(value * 100);
+
+describe.each([
+  ['demo', 'site.json'],
+  ['small', 'site.yaml'],
+])('bill of the %s home', (fixture, site) => {
+  const folder = copyOf(fixture);
+
+  test('fits a terminal of 80 columns', async () => {
+    const run = duskbank(['bill', site], folder);
+    expect(run.status).toBe(0);
+    expect(tooWide(run.stdout)).toEqual([]);
+    await expect(transcript(['bill', site], run)).toMatchFileSnapshot(`golden/bill-${fixture}.txt`);
+  });
+
+  test('--json: lines add up to totals, and totals to the whole, to the cent', () => {
+    const run = duskbank(['bill', site, '--json'], folder);
+    expect(run.status).toBe(0);
+    const bill = JSON.parse(run.stdout) as PrintedBill;
+    expect(bill.format).toBe('duskbank.bill/1');
+    for (const period of bill.periods)
+      expect(period.lines.reduce((sum, line) => sum + cents(line.amount), 0)).toBe(cents(period.total));
+    expect(bill.periods.reduce((sum, period) => sum + cents(period.total), 0)).toBe(cents(bill.total));
+  });
+
+  test('--csv prints a row a line, the same amounts', () => {
+    const bill = JSON.parse(duskbank(['bill', site, '--json'], folder).stdout) as PrintedBill;
+    const rows = duskbank(['bill', site, '--csv'], folder).stdout.trim().split('\n');
+    expect(rows.length - 1).toBe(bill.periods.reduce((sum, period) => sum + period.lines.length, 0));
+    const total = rows.slice(1).reduce((sum, row) => sum + cents(Number(row.split(',').at(-1))), 0);
+    expect(total).toBe(cents(bill.total));
+  });
+});
+
+describe('bill --actual', () => {
+  const folder = copyOf('demo');
+  const own = JSON.parse(duskbank(['bill', 'site.json', '--json'], folder).stdout) as PrintedBill;
+  /** A file of actual bills: ours, changed. */
+  const actual = (change: (period: PrintedBill['periods'][number], p: number) => number) => {
+    const rows = own.periods.map((period, p) => `${period.start},${period.end},${change(period, p).toFixed(2)}`);
+    writeFileSync(join(folder, 'actual.csv'), `start,end,total\n${rows.join('\n')}\n`);
+    return JSON.parse(
+      duskbank(['bill', 'site.json', '--actual', 'actual.csv', '--json'], folder).stdout,
+    ) as PrintedBill;
+  };
+  const kwh = (period: PrintedBill['periods'][number]) =>
+    period.lines.filter((line) => line.kind === 'energy').reduce((sum, line) => sum + line.quantity, 0);
+
+  test('the same bills agree to the cent and name no cause', () => {
+    const printed = actual((period) => period.total);
+    expect(printed.actual!.bills.every((bill) => bill.difference === 0)).toBe(true);
+    expect(printed.actual!.causes).toEqual([]);
+  });
+  test.each([
+    [
+      'a missing rider per kWh',
+      'rider',
+      'USD 0.0123 per kWh',
+      (period: PrintedBill['periods'][number]) => period.total + 0.0123 * kwh(period),
+    ],
+    [
+      'a missing charge a bill',
+      'fixed-per-bill',
+      'USD 4.35 a bill',
+      (period: PrintedBill['periods'][number]) => period.total + 4.35,
+    ],
+    [
+      'a missing tax',
+      'tax',
+      '2.50 % on the whole bill',
+      (period: PrintedBill['periods'][number]) => period.total * 1.025,
+    ],
+    [
+      'a line that wasn’t charged',
+      'line',
+      '"Meter charge" wasn’t charged',
+      (period: PrintedBill['periods'][number]) =>
+        period.total - period.lines.find((line) => line.name === 'Meter charge')!.amount,
+    ],
+  ])('names %s', (_, code, words, change) => {
+    const { causes } = actual(change).actual!;
+    // A charge by the day is one by the bill too, where months are about as long: either is right.
+    if (code === 'line') expect(['line', 'fixed-per-day']).toContain(causes[0]!.code);
+    else {
+      expect(causes.map((cause) => cause.code)).toEqual([code]);
+      expect(causes[0]!.message).toContain(words);
+    }
+  });
+  test('names bills over other days, and compares them over those', () => {
+    const shifted = own.periods
+      .slice(1, 4)
+      .map(
+        (period) =>
+          `${period.start.slice(0, 8)}05,${period.end.slice(0, 5)}${String(Number(period.end.slice(5, 7)) + 1).padStart(2, '0')}-04,100`,
+      );
+    writeFileSync(join(folder, 'actual.csv'), `start,end,total\n${shifted.join('\n')}\n`);
+    const printed = JSON.parse(
+      duskbank(['bill', 'site.json', '--actual', 'actual.csv', '--json'], folder).stdout,
+    ) as PrintedBill;
+    expect(printed.actual!.bills.every((bill) => bill.difference !== null)).toBe(true);
+    expect(printed.actual!.causes[0]!.code).toBe('days-in-period');
+  });
+  test('names energy that the data don’t hold', () => {
+    const rows = own.periods.map(
+      (period) => `${period.start},${period.end},${period.total},${(kwh(period) * 1.1).toFixed(1)}`,
+    );
+    writeFileSync(join(folder, 'actual.csv'), `start,end,total,kWh\n${rows.join('\n')}\n`);
+    const printed = JSON.parse(
+      duskbank(['bill', 'site.json', '--actual', 'actual.csv', '--json'], folder).stdout,
+    ) as PrintedBill;
+    // Totals agree, so that nothing needs a cause.
+    expect(printed.actual!.causes).toEqual([]);
+  });
+  test('prints the comparison within 80 columns', () => {
+    actual((period) => period.total + 1);
+    const run = duskbank(['bill', 'site.json', '--actual', 'actual.csv'], folder);
+    expect(run.status).toBe(0);
+    expect(tooWide(run.stdout)).toEqual([]);
+    expect(run.stdout).toContain('a charge of USD 1.00 a bill is missing');
+  });
+  test.each([
+    ['no header', '2025-01-01,2025-01-31,100\n', 'missing-column', 'expected a column "start"'],
+    ['a date that isn’t', 'start,end,total\n2025-02-30,2025-03-01,1\n', 'not-a-date', 'line 2, column "start"'],
+    ['an amount that isn’t', 'start,end,total\n2025-02-01,2025-03-01,much\n', 'not-finite', 'line 2, column "total"'],
+    ['an end before the start', 'start,end,total\n2025-02-01,2025-01-01,1\n', 'out-of-range', 'line 2, column "end"'],
+    ['nothing but a header', 'start,end,total\n', 'no-rows', 'a row for each bill'],
+  ])('refuses %s', (_, text, __, words) => {
+    writeFileSync(join(folder, 'actual.csv'), text);
+    const run = duskbank(['bill', 'site.json', '--actual', 'actual.csv'], folder);
+    expect(run.status).toBe(2);
+    expect(run.stdout).toBe('');
+    expect(run.stderr).toContain(words);
+  });
+});
+
+describe('a tariff with a price series', () => {
+  const folder = copyOf('demo');
+  const tariff = {
+    format: 'duskbank.tariff/1',
+    name: 'Spot',
+    currency: 'USD',
+    energy: [{ name: 'Market energy', series: { file: 'spot.csv', adderPerKwh: 0.02 } }],
+  };
+  writeFileSync(join(folder, 'spot.json'), JSON.stringify(tariff));
+  const rows = (hours: number, from = Date.UTC(2025, 0, 1, 7)) =>
+    Array.from({ length: hours }, (_, h) => `${new Date(from + h * 3_600_000).toISOString()},0.1`).join('\n');
+
+  test('is billed at its prices', () => {
+    writeFileSync(join(folder, 'spot.csv'), `start,price\n${rows(8760)}\n`);
+    const run = duskbank(['bill', 'site.json', '--tariff', 'spot.json', '--json'], folder);
+    expect(run.stderr).not.toContain('error');
+    const bill = JSON.parse(run.stdout) as PrintedBill;
+    const [line] = bill.periods[0]!.lines;
+    expect(line!.amount).toBe(cents(line!.quantity * 0.12) / 100);
+  });
+  test.each([
+    ['too short', rows(100), 'prices from 2025-01-01 07:00 to'],
+    ['with a hole', `${rows(50)}\n${rows(50, Date.UTC(2025, 0, 4))}`, 'minutes after the row before'],
+    ['with a word', `${rows(50)}\n2025-01-03T09:00Z,cheap`, 'line 52'],
+    ['that is missing', undefined, 'a file that exists'],
+  ])('refuses a series %s', (_, text, words) => {
+    const tariffFile =
+      text === undefined ? { ...tariff, energy: [{ name: 'Market energy', series: { file: 'none.csv' } }] } : tariff;
+    writeFileSync(join(folder, 'spot.json'), JSON.stringify(tariffFile));
+    if (text !== undefined) writeFileSync(join(folder, 'spot.csv'), `start,price\n${text}\n`);
+    const run = duskbank(['bill', 'site.json', '--tariff', 'spot.json'], folder);
+    expect(run.status).toBe(2);
+    expect(run.stderr).toContain(words);
+  });
+});
+
+test('bill of a file that is no site is refused', () => {
+  const run = duskbank(['bill', 'none.json'], folderWith());
+  expect(run.status).toBe(2);
+});

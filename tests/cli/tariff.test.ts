@@ -1,0 +1,138 @@
+import { copyFileSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect, test } from 'vitest';
+import { copyOf, duskbank, folderWith, ROOT, tooWide, transcript } from './support.ts';
+
+const FOLDER = join(ROOT, 'fixtures/tariffs');
+
+describe('tariff', () => {
+  test.each(['three-windows-two-seasons', 'version-change', 'life', 'net-billing-table', 'capacity-steps'])(
+    'says what %s says',
+    async (name) => {
+      const args = ['tariff', `${name}.json`, '--at', '2026-02-01'];
+      const run = duskbank(args, FOLDER);
+      expect(run.status).toBe(0);
+      expect(tooWide(run.stdout)).toEqual([]);
+      await expect(transcript(args, run)).toMatchFileSnapshot(`golden/tariff-${name}.txt`);
+    },
+  );
+
+  test('every tariff of ours can be told within 80 columns', () => {
+    // One process for all would test less; ten of them are enough to meet every form of price and export.
+    for (const file of readdirSync(FOLDER).filter((_, k) => k % 6 === 0)) {
+      const run = duskbank(['tariff', file, '--at', '2026-02-01'], FOLDER);
+      expect(run.status, run.stderr).toBe(0);
+      expect(tooWide(run.stdout), file).toEqual([]);
+    }
+  });
+
+  test('--json gives the weeks as numbers and the next change', () => {
+    const run = duskbank(['tariff', 'version-change.json', '--at', '2026-02-01', '--json'], FOLDER);
+    const told = JSON.parse(run.stdout);
+    expect(told.nextChange).toEqual({ date: '2026-03-19', what: 'a new version holds: General rate case' });
+    // Monday 16:30, with 2.5 % tax: 0.3821 × 1.025.
+    expect(told.weeks[0].pricePerKwh[0][33]).toBeCloseTo(0.3916525, 12);
+    expect(told.weeks[0].window[0][33]).toBe('on-peak');
+  });
+
+  test('holes and overlaps are told with their place, exit 2', () => {
+    const folder = folderWith({
+      'tariff.yaml': [
+        'format: duskbank.tariff/1',
+        'name: Holes',
+        'currency: USD',
+        'windows:',
+        '  - { name: peak, from: "16:00", to: "21:00", pricePerKwh: 0.4 }',
+        '  - { name: late, from: "20:00", to: "09:00", pricePerKwh: 0.1 }',
+        '',
+      ].join('\n'),
+    });
+    const run = duskbank(['tariff', 'tariff.yaml'], folder);
+    expect(run.status).toBe(2);
+    expect(run.stderr).toContain('windows[1].from');
+    expect(run.stderr).toContain('"late" over "peak" (windows[0]) for 20:00–21:00');
+    expect(run.stderr).toContain('no window for 09:00–16:00');
+  });
+
+  test('a date that isn’t is refused', () => {
+    expect(duskbank(['tariff', 'flat.json', '--at', 'tomorrow'], FOLDER).status).toBe(2);
+  });
+});
+
+describe('compare --tariff', () => {
+  const folder = copyOf('demo');
+  const args = [
+    'compare',
+    'site.json',
+    '--tariff',
+    join(FOLDER, 'flat.json'),
+    '--tariff',
+    join(FOLDER, 'version-change.json'),
+  ];
+  const run = duskbank([...args, '--json'], folder);
+  const report = JSON.parse(run.stdout);
+
+  test('steps from today’s bill sum to the cent', () => {
+    const { steps } = report.tariffSwitch;
+    expect(steps.map((step: { step: string }) => step.step)).toEqual([
+      'today',
+      'best-tariff',
+      'planned-solar',
+      'battery',
+    ]);
+    const cents = (value: number) => Math.round(value * 100);
+    const changes = steps.reduce((sum: number, step: { change: number }) => sum + cents(step.change), 0);
+    expect(cents(steps[0].total) + changes).toBe(cents(steps[3].total));
+  });
+
+  test('today’s months sum to today’s bill, which is that of `bill`', () => {
+    const bill = JSON.parse(duskbank(['bill', 'site.json', '--json'], folder).stdout);
+    const months = report.tariffSwitch.today;
+    const cents = (value: number) => Math.round(value * 100);
+    expect(months.reduce((sum: number, month: { total: number }) => sum + cents(month.total), 0)).toBe(
+      cents(report.tariffSwitch.steps[0].total),
+    );
+    // The home's bills net what went both ways within an interval: less than a cent a month here.
+    expect(Math.abs(bill.total - report.tariffSwitch.steps[0].total)).toBeLessThanOrEqual(0.12);
+  });
+
+  test('every row carries its tariff, and savings are against today’s', () => {
+    const names = new Set(report.strategies.map((row: { tariff: string }) => row.tariff));
+    expect(names.size).toBe(3);
+    for (const row of report.strategies)
+      expect(row.savings).toBeCloseTo(report.baseline.bill.total - row.bill.total, 9);
+  });
+
+  test('the closing sentence says that a tariff is better without any battery', () => {
+    const text = duskbank(args, folder);
+    expect(text.status).toBe(0);
+    expect(tooWide(text.stdout)).toEqual([]);
+    expect(text.stdout.replaceAll('\n', ' ')).toContain(
+      'Switching to "Residential Standard" saves USD 231.26 without any battery;',
+    );
+  });
+
+  test('shows what a scheduled version changes, month by month, if nothing is done', () => {
+    const later = duskbank(
+      ['compare', 'later.json', '--tariff', join(FOLDER, 'flat.json'), '--json'],
+      withTariff(folder),
+    );
+    const { today, laterBasis } = JSON.parse(later.stdout).tariffSwitch;
+    expect(laterBasis).toContain('the versions that hold a year later');
+    // The rise is on 19 March: January and February stay, every later month costs more.
+    for (const [p, month] of today.entries())
+      if (p < 2) expect(month.later).toBe(month.total);
+      else expect(month.later).toBeGreaterThan(month.total);
+  });
+
+  test('--tariff beside --intervals is refused', () => {
+    expect(duskbank([...args, '--intervals', 'out.csv'], folder).status).toBe(2);
+  });
+});
+
+function withTariff(folder: string): string {
+  const site = JSON.parse(readFileSync(join(folder, 'site.json'), 'utf8'));
+  copyFileSync(join(FOLDER, 'version-change.json'), join(folder, 'rising.json'));
+  writeFileSync(join(folder, 'later.json'), JSON.stringify({ ...site, tariff: 'rising.json' }));
+  return folder;
+}
