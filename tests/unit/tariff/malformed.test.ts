@@ -373,7 +373,7 @@ const cases: [what: string, mutate: Mutate, code: string, path: string, received
     '[{"upToAmps":100,"amount":3},{"amount":8}]',
   ],
   ['an unknown unit of a fixed charge', (t) => (t.fixed[0].per = 'week'), 'not-allowed', 'fixed[0].per', '"week"'],
-  ['an unknown kind of export', (t) => (t.export.kind = 'netting'), 'wrong-type', 'export.kind', '"netting"'],
+  ['an unknown kind of export', (t) => (t.export.kind = 'netting'), 'not-allowed', 'export.kind', '"netting"'],
   ['a true-up without carry', (t) => delete t.export.carry, 'not-together', 'export.trueUpMonth', '4'],
   [
     'netting of several prices over the period',
