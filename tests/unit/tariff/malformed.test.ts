@@ -389,6 +389,17 @@ const cases: [what: string, mutate: Mutate, code: string, path: string, received
     'energy[3].series',
     'a price series',
   ],
+  [
+    'blocks that start anew each day under net metering',
+    (t) => {
+      t.energy[1].resets = 'day';
+      t.energy.splice(3, 1);
+      t.export = { kind: 'net-metering' };
+    },
+    'not-together',
+    'energy[1].resets',
+    '"day"',
+  ],
   ['a tax on an unknown line', (t) => (t.taxes[0].on = ['enrgy']), 'unknown-line', 'taxes[0].on[0]', '"enrgy"'],
   ['a tax of −200 %', (t) => (t.taxes[0].percent = -200), 'out-of-range', 'taxes[0].percent', '-200'],
   [

@@ -453,6 +453,17 @@ function resolveRates(
         'use "net-billing" with the same series, or "carry": "money"',
       );
   }
+  if (exportRule.kind === 'net-metering') {
+    const daily = energy.findIndex((c) => !c.nonBypassable && c.pricing.form === 'blocks' && c.pricing.resets === 'day');
+    if (daily >= 0)
+      faults.add(
+        'not-together',
+        [...energyPath, daily, 'resets'],
+        'day',
+        'blocks of the billing period under net metering, which nets over it',
+        'remove "resets", or mark the charge "nonBypassable"',
+      );
+  }
   const percents = (list: Doc<'taxes'> | undefined, key: 'adjustments' | 'taxes'): PercentRule[] =>
     (list ?? []).map((percent, p) => {
       const on = asList(percent.on);
