@@ -454,7 +454,9 @@ function resolveRates(
       );
   }
   if (exportRule.kind === 'net-metering') {
-    const daily = energy.findIndex((c) => !c.nonBypassable && c.pricing.form === 'blocks' && c.pricing.resets === 'day');
+    const daily = energy.findIndex(
+      (c) => !c.nonBypassable && c.pricing.form === 'blocks' && c.pricing.resets === 'day',
+    );
     if (daily >= 0)
       faults.add(
         'not-together',
