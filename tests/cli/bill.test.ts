@@ -1,7 +1,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { copyOf, duskbank, folderWith, tooWide, transcript } from './support.ts';
+import { copyOf, duskbank, folderWith, tooWide, wholeRun } from './support.ts';
 
 interface PrintedBill {
   format: string;
@@ -28,7 +28,7 @@ describe.each([
     const run = duskbank(['bill', site], folder);
     expect(run.status).toBe(0);
     expect(tooWide(run.stdout)).toEqual([]);
-    await expect(transcript(['bill', site], run)).toMatchFileSnapshot(`golden/bill-${fixture}.txt`);
+    await expect(wholeRun(['bill', site], run)).toMatchFileSnapshot(`golden/bill-${fixture}.txt`);
   });
 
   test('--json: lines add up to totals, and totals to the whole, to the cent', () => {

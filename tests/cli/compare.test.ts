@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { compareReportSchema } from '@duskbank/core/study';
 import Papa from 'papaparse';
 import { describe, expect, test } from 'vitest';
-import { copyOf, duskbank, folderWith, tooWide, transcript } from './support.ts';
+import { copyOf, duskbank, folderWith, tooWide, wholeRun } from './support.ts';
 
 const STANDARD = ['none', 'hold', 'self-consumption', 'window', 'peak-shave'];
 
@@ -19,7 +19,7 @@ describe.each([
     expect(run.stderr).toBe('');
     expect(tooWide(run.stdout)).toEqual([]);
     expect(run.stdout).toContain('modelled, not metered');
-    await expect(transcript(['compare', site], run)).toMatchFileSnapshot(`golden/compare-${fixture}.txt`);
+    await expect(wholeRun(['compare', site], run)).toMatchFileSnapshot(`golden/compare-${fixture}.txt`);
   });
 
   test('--json prints one object that is what its schema says, key by key', () => {

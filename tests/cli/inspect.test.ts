@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parseIntervalData } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
-import { duskbank, folderWith, ROOT, tooWide, transcript } from './support.ts';
+import { duskbank, folderWith, ROOT, tooWide, wholeRun } from './support.ts';
 
 const fixture = (name: string) => readFileSync(join(ROOT, 'fixtures/meter/files', name));
 const ZONE = ['--zone', 'America/Denver'];
@@ -14,7 +14,7 @@ describe('inspect', () => {
     const run = duskbank(args, folder);
     expect(run.status).toBe(0);
     expect(tooWide(run.stdout)).toEqual([]);
-    await expect(transcript(args, run)).toMatchFileSnapshot('golden/inspect-import-and-export.txt');
+    await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/inspect-import-and-export.txt');
   });
 
   test('a question ends with exit code 2, with what was understood beside it, and nothing written', async () => {
@@ -23,7 +23,7 @@ describe('inspect', () => {
     const run = duskbank(args, folder);
     expect(run.status).toBe(2);
     expect(() => readFileSync(join(folder, 'clean.csv'))).toThrow('ENOENT');
-    await expect(transcript(args, run)).toMatchFileSnapshot('golden/inspect-unit-asked.txt');
+    await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/inspect-unit-asked.txt');
     expect(duskbank([...args, '--unit', 'kWh'], folder).status).toBe(0);
   });
 

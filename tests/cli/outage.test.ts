@@ -2,7 +2,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { circuitsReportSchema, outageReportSchema } from '@duskbank/core/study';
 import { describe, expect, test } from 'vitest';
-import { copyOf, duskbank, tooWide, transcript } from './support.ts';
+import { copyOf, duskbank, tooWide, wholeRun } from './support.ts';
 
 /** Changes the demo's site file in a copy of it. */
 function siteWith(
@@ -24,7 +24,7 @@ describe('outage of the demo home', () => {
     expect(run.status).toBe(0);
     expect(run.stderr).toBe('');
     expect(tooWide(run.stdout)).toEqual([]);
-    await expect(transcript(args, run)).toMatchFileSnapshot('golden/outage-demo.txt');
+    await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/outage-demo.txt');
   });
 
   test('answers the two questions before anything else, weekday evenings before all hours', () => {
@@ -93,7 +93,7 @@ describe('a home with a medical load', () => {
       expect(run.stdout).not.toContain(words);
     expect(run.stdout).toContain('worst start, no sun, 80 % of capacity');
     expect(run.stdout).toMatch(/^Breathing machine/m);
-    await expect(transcript(args, run)).toMatchFileSnapshot('golden/outage-medical.txt');
+    await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/outage-medical.txt');
   });
 
   test('--json holds no chance either', () => {
@@ -159,7 +159,7 @@ describe('a site that states everything', () => {
       'no sun:',
     ])
       expect(text).toContain(words);
-    await expect(transcript(args, run)).toMatchFileSnapshot('golden/outage-everything.txt');
+    await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/outage-everything.txt');
   });
 });
 
@@ -173,7 +173,7 @@ describe('circuits of the demo home', () => {
     expect(run.stderr).toBe('');
     expect(tooWide(run.stdout)).toEqual([]);
     expect(run.stdout).toContain('never a\n  permit document');
-    await expect(transcript(args, run)).toMatchFileSnapshot('golden/circuits-demo.txt');
+    await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/circuits-demo.txt');
   });
 
   test('--json gives the same rows', () => {

@@ -59,7 +59,7 @@ export function duskbank(args: readonly string[], cwd = folderWith(), env: NodeJ
 }
 
 /** A whole run as one text, for a golden file. */
-export function transcript(args: readonly string[], run: Run): string {
+export function wholeRun(args: readonly string[], run: Run): string {
   return `$ duskbank ${args.join(' ')}\n${run.stdout}${run.stderr === '' ? '' : `--- stderr\n${run.stderr}`}--- exit ${run.status}\n`;
 }
 

@@ -1,7 +1,7 @@
 import { copyFileSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { copyOf, duskbank, folderWith, ROOT, tooWide, transcript } from './support.ts';
+import { copyOf, duskbank, folderWith, ROOT, tooWide, wholeRun } from './support.ts';
 
 const FOLDER = join(ROOT, 'fixtures/tariffs');
 
@@ -13,7 +13,7 @@ describe('tariff', () => {
       const run = duskbank(args, FOLDER);
       expect(run.status).toBe(0);
       expect(tooWide(run.stdout)).toEqual([]);
-      await expect(transcript(args, run)).toMatchFileSnapshot(`golden/tariff-${name}.txt`);
+      await expect(wholeRun(args, run)).toMatchFileSnapshot(`golden/tariff-${name}.txt`);
     },
   );
 

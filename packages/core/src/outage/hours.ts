@@ -71,7 +71,7 @@ export function backupHours(options: BackupHoursOptions): Float64Array {
   };
   const hours = new Float64Array(n);
   const from = stepThrough(outages, hours);
-  if (from < n) walkThrough(outages, hours, from);
+  if (from < n) followOutages(outages, hours, from);
   return hours;
 }
 
@@ -132,7 +132,7 @@ function stepThrough(outages: Outages, hours: Float64Array): number {
 }
 
 /** The same for the starts from `from` on, walking composed blocks. */
-function walkThrough(outages: Outages, hours: Float64Array, from: number): void {
+function followOutages(outages: Outages, hours: Float64Array, from: number): void {
   const { addKwh, keep, capKwh, capSteps, stepHours, socKwh, shutdownKwh, energyShare, gaugeErrorKwh } = outages;
   const n = addKwh.length;
   const cap = capSteps * stepHours;
