@@ -48,6 +48,17 @@ describe('check', () => {
 });
 
 describe('init', () => {
+  test('--json names the files that it wrote', () => {
+    const folder = folderWith();
+    const run = duskbank(['init', 'home', '--json'], folder);
+    expect(run.status).toBe(0);
+    expect(JSON.parse(run.stdout)).toEqual({
+      format: 'duskbank.init/1',
+      site: join('home', 'site.yaml'),
+      tariff: join('home', 'tariff.yaml'),
+    });
+  });
+
   test('writes a site and a tariff that pass check once an interval file stands beside them', () => {
     const folder = folderWith();
     const run = duskbank(['init', 'home'], folder);

@@ -20,7 +20,10 @@ describe('the packed core package, unpacked in a folder of its own', () => {
     // pnpm names itself to what it runs; else the version that the workspace states is fetched.
     const script = process.env.npm_execpath;
     const pack = ['pack', '--pack-destination', consumer];
-    if (script?.includes('pnpm')) execFileSync(process.execPath, [script, ...pack], { cwd: CORE, stdio: 'pipe' });
+    // It may be a script for Node or a program of its own.
+    if (script !== undefined && /pnpm\.[cm]?js$/.test(script))
+      execFileSync(process.execPath, [script, ...pack], { cwd: CORE, stdio: 'pipe' });
+    else if (script?.endsWith('pnpm')) execFileSync(script, pack, { cwd: CORE, stdio: 'pipe' });
     else {
       const { packageManager } = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8'));
       execFileSync('npx', ['--yes', packageManager, ...pack], { cwd: CORE, stdio: 'pipe' });

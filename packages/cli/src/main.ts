@@ -161,7 +161,8 @@ program
   .summary('write a commented starter site with its tariff')
   .description('Writes site.yaml and tariff.yaml, with comments, to start from. Overwrites nothing.')
   .argument('[folder]', 'folder to write to', '.')
-  .action(async (folder: string) => (await import('./commands/init.ts')).run(folder));
+  .option('--json', 'print the names of the written files as one JSON object')
+  .action(async (folder: string, options) => (await import('./commands/init.ts')).run(folder, options));
 
 program
   .command('schema')

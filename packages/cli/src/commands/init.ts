@@ -1,11 +1,11 @@
 import { existsSync, mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { InputError, type InputIssue } from '@duskbank/core/input';
-import { note, print } from '../io/output.ts';
+import { note, print, printJson } from '../io/output.ts';
 import { alreadyThere, cannotWrite, writeNew } from '../io/write.ts';
 
 /** `duskbank init [FOLDER]`: a commented starter site with its tariff. Overwrites nothing. */
-export function run(folder: string): void {
+export function run(folder: string, options: { json?: boolean } = {}): void {
   const site = join(folder, 'site.yaml');
   const tariff = join(folder, 'tariff.yaml');
   // Both or neither: half a starter would be no start.
@@ -21,8 +21,8 @@ export function run(folder: string): void {
   }
   writeNew(site, SITE);
   writeNew(tariff, TARIFF);
-  print(site);
-  print(tariff);
+  if (options.json) printJson({ format: 'duskbank.init/1', site, tariff });
+  else print(`${site}\n${tariff}`);
   note(`next: put your meter's file beside them, fill in the marked lines, then run "duskbank check ${site}"`);
 }
 
