@@ -181,10 +181,9 @@ export function executeLevels(
       if (gridTo < floor) gridTo = floor;
       else if (gridTo > capacity) gridTo = capacity;
     }
-    let cap = importCapKw[i]! * stepHours;
-    if (importLimit < cap) cap = importLimit;
-
     if (net >= 0) {
+      let cap = importCapKw[i]! * stepHours;
+      if (importLimit < cap) cap = importLimit;
       if (soc < gridTo && net <= cap) {
         let bought = Math.min(chargeLimit - charge, cap - net);
         const wanted = (gridTo - soc) * perGrid;
@@ -194,7 +193,7 @@ export function executeLevels(
         } else soc += bought * gridEfficiency;
         charge += bought;
         metered += bought;
-      } else {
+      } else if (soc > serveDownToKwh[i]! || net > cap || batteryExport) {
         let limit = plantDischargeLimit;
         if (inverterRoomKwh !== undefined && inverterRoomKwh[i]! < limit) limit = inverterRoomKwh[i]!;
         let serveLimit = net < limit ? net : limit;
@@ -270,7 +269,7 @@ export function executeLevels(
         metered = -exportLimit;
       }
       if (soc < gridTo && metered >= 0) {
-        let bought = Math.min(chargeLimit - charge, cap);
+        let bought = Math.min(chargeLimit - charge, importLimit, importCapKw[i]! * stepHours);
         const wanted = (gridTo - soc) * perGrid;
         if (wanted <= bought) {
           bought = wanted;
