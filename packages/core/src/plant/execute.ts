@@ -301,8 +301,8 @@ export function executeLevels(
         if (floor - soc > state.shortfallKwh) state.shortfallKwh = floor - soc;
       }
     }
-    chargeKwh[i] = charge;
-    dischargeKwh[i] = discharge;
+    if (charge > 0) chargeKwh[i] = charge;
+    else if (discharge > 0) dischargeKwh[i] = discharge;
     socKwh[i] = soc;
     if (metered > 0) importKwh[i] = metered;
     else if (metered < 0) exportKwh[i] = -metered;
