@@ -1,11 +1,11 @@
 import { intervalStartMs } from '@duskbank/core/axis';
 import { none, rolling, type StrategyRun } from '@duskbank/core/dispatch';
-import { nearestName } from '@duskbank/core/input';
 import {
   type CompareReport,
   compare,
   type Study,
   standardStrategies,
+  strategyNamed,
   tariffSwitch,
   wearStrategies,
 } from '@duskbank/core/study';
@@ -105,19 +105,7 @@ function chosen(study: Study, names: string[] | undefined, everything: boolean) 
   const standard = standardStrategies(study);
   const all = [...standard, rolling()];
   if (names === undefined) return everything ? all : standard;
-  return names.map((name) => {
-    const found = all.find((strategy) => strategy.name === name);
-    if (found !== undefined) return found;
-    const known = all.map((strategy) => strategy.name);
-    const near = nearestName(name, known);
-    throw inputFault({
-      code: 'not-allowed',
-      where: { column: '--strategy' },
-      received: JSON.stringify(name),
-      expected: `one of ${known.join(', ')}`,
-      ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
-    });
-  });
+  return names.map((name) => strategyNamed(name, all));
 }
 
 const FLOWS = ['importKwh', 'exportKwh', 'chargeKwh', 'dischargeKwh', 'curtailedKwh', 'unservedKwh', 'socKwh'] as const;

@@ -1,7 +1,6 @@
 import { epochAtLocal, intervalAt } from '@duskbank/core/axis';
 import { rolling } from '@duskbank/core/dispatch';
-import { nearestName } from '@duskbank/core/input';
-import { bestCausal, compare, explain, standardStrategies } from '@duskbank/core/study';
+import { bestCausal, compare, explain, standardStrategies, strategyNamed } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
 import { print, printJson } from '../io/output.ts';
 import { loadStudy } from '../io/study.ts';
@@ -26,20 +25,9 @@ export function run(sitePath: string, options: Options): void {
       received: JSON.stringify(options.at),
       expected: `a time from ${new Date(axis.startEpochMs).toISOString()} to ${new Date(axis.endEpochMs).toISOString()}, such as 2026-01-15T18:30 on the home’s clock`,
     });
-  const all = [...standardStrategies(study), rolling()];
+  const all = [...standardStrategies(study), rolling()].filter((strategy) => strategy.withoutPlant !== true);
   const name = options.strategy ?? bestCausal(compare(study).strategies)?.strategy ?? 'window';
-  const strategy = all.find((candidate) => candidate.name === name);
-  if (strategy === undefined || strategy.withoutPlant === true) {
-    const known = all.filter((candidate) => candidate.withoutPlant !== true).map((candidate) => candidate.name);
-    const near = nearestName(name, known);
-    throw inputFault({
-      code: 'not-allowed',
-      where: { column: '--strategy' },
-      received: JSON.stringify(name),
-      expected: `one of ${known.join(', ')}`,
-      ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
-    });
-  }
+  const strategy = strategyNamed(name, all);
   const report = explain(study, strategy, index);
   if (options.json) printJson(report);
   else print(explainText(report, study));

@@ -1,5 +1,6 @@
 import { APPLIANCES } from '@duskbank/core/outage';
 import type { CircuitsReport } from '@duskbank/core/study';
+import { otherCautions } from './cautions.ts';
 import { fixed, hours } from './numbers.ts';
 import { styled } from './style.ts';
 import { table, wrap } from './text.ts';
@@ -23,12 +24,7 @@ export function circuitsText(report: CircuitsReport): string {
       `${styled('bold', 'Taken because the file doesn’t say')}\n${[...assumed, ...report.output.assumed].map((text) => wrap(`- ${text}`, 80, '  ')).join('\n')}`,
     );
   parts.push(panel(report), ways(report), siting(report));
-  parts.push(
-    report.cautions
-      .filter((caution) => caution.code !== 'medical')
-      .map((caution) => wrap(`! ${caution.text}`, 80, '  '))
-      .join('\n'),
-  );
+  parts.push(otherCautions(report.cautions));
   return parts.join('\n\n');
 }
 

@@ -1,4 +1,5 @@
 import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage, Study } from '@duskbank/core/study';
+import { otherCautions } from './cautions.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { styled } from './style.ts';
 import { table, wrap } from './text.ts';
@@ -24,12 +25,7 @@ export function outageText(report: OutageReport, study: Study): string {
   if (report.planned.length > 0) parts.push(planned(report));
   if (report.warnings.length > 0)
     parts.push(report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'));
-  parts.push(
-    report.cautions
-      .filter((caution) => caution.code !== 'medical')
-      .map((caution) => wrap(`! ${caution.text}`, 80, '  '))
-      .join('\n'),
-  );
+  parts.push(otherCautions(report.cautions));
   return parts.join('\n\n');
 }
 

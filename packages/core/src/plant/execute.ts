@@ -194,6 +194,7 @@ export function executeLevels(
         charge += bought;
         metered += bought;
       } else if (soc > serveDownToKwh[i]! || net > cap || batteryExport) {
+        // In any other interval the battery idles, and the grid carries all: the cap is at most the import limit.
         let limit = plantDischargeLimit;
         if (inverterRoomKwh !== undefined && inverterRoomKwh[i]! < limit) limit = inverterRoomKwh[i]!;
         let serveLimit = net < limit ? net : limit;

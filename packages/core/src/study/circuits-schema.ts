@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import type { DeepReadonly } from './report-schema.ts';
+import { cautionsSchema, type DeepReadonly } from './report-schema.ts';
 
 const va = (what: string) => z.number().min(0).describe(what);
 const name = (what: string) => z.string().min(1).describe(what);
@@ -47,15 +47,7 @@ export const circuitsReportSchema = z
     site: z.string().describe('The home’s name.'),
     basis: z.string().describe('What the figures rest on.'),
     medical: z.boolean().describe('A circuit is medical.'),
-    cautions: z
-      .array(
-        z.object({
-          code: z.enum(['medical', 'wiring', 'generator', 'power-returns', 'estimate']).describe('Stable, kebab-case.'),
-          text: z.string().describe('The caution in words.'),
-        }),
-      )
-      .min(1)
-      .describe('The gravest first.'),
+    cautions: cautionsSchema,
     findings: z
       .array(
         z.object({

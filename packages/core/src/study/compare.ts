@@ -13,6 +13,7 @@ import {
   windowFill,
 } from '../dispatch/index.ts';
 import { simplePayback, wearCostPerKwh } from '../economics/index.ts';
+import { InputError, nearestName } from '../input/index.ts';
 import { backupHours, summarizeBackup, summarizeReserve } from '../outage/index.ts';
 import { type Flows, preparePlant } from '../plant/index.ts';
 import { billTotal } from '../tariff/index.ts';
@@ -45,6 +46,26 @@ export function standardStrategies(study: Study): Strategy[] {
     ...(controller === undefined ? [] : [searchedSettings(controller)]),
     optimum(),
   ];
+}
+
+/**
+ * The strategy of a name.
+ * @throws InputError `not-allowed`, with the names that there are and the nearest of them
+ */
+export function strategyNamed(name: string, strategies: readonly Strategy[]): Strategy {
+  const found = strategies.find((strategy) => strategy.name === name);
+  if (found !== undefined) return found;
+  const known = strategies.map((strategy) => strategy.name);
+  const near = nearestName(name, known);
+  throw new InputError([
+    {
+      code: 'not-allowed',
+      where: { column: '--strategy' },
+      received: JSON.stringify(name),
+      expected: `one of ${known.join(', ')}`,
+      ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
+    },
+  ]);
 }
 
 /** The strategies that count what a cycle wears off; none where the site states no price and cycle life. */
@@ -95,10 +116,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         code: 'floor-shortfall',
         message: `${strategy.name}: the reserve floor could not be kept in ${run.shortfallIntervals} intervals, by up to ${run.shortfallKwh.toFixed(2)} kWh`,
       });
-    const row = resultOf(study, run, baselineTotal);
-    // Under a cent there is nothing to share.
-    const share = row.savings === null || !(possible > 0.005) ? null : row.savings / possible;
-    rows.push({ ...row, capturedShare: strategy.withoutPlant === true ? null : share });
+    rows.push(resultOf(study, run, { baselineTotal, startEnergy, possible }));
   }
   if (strategies.some((strategy) => strategy.name === 'settings'))
     warnings.push({
@@ -169,14 +187,23 @@ function startEnergyCharge(study: Study): number {
   return (aboveKwh / plant.chargeEfficiency) * meanPrice;
 }
 
-function resultOf(study: Study, run: StrategyRun, baselineTotal: number): StrategyResult {
+/** Money that every row is set against: the bill without a battery, energy stored at the start, the most to be saved. */
+interface Against {
+  readonly baselineTotal: number;
+  readonly startEnergy: number;
+  readonly possible: number;
+}
+
+function resultOf(study: Study, run: StrategyRun, against: Against): StrategyResult {
   const { home, island } = study;
   const { axis, plant, tariff } = home;
   const { flows, strategy } = run;
   const absent = strategy.withoutPlant === true;
-  const startEnergy = absent ? 0 : startEnergyCharge(study);
+  const startEnergy = absent ? 0 : against.startEnergy;
   const total = billTotal(tariff, billedFlows(study, flows)) + startEnergy;
-  const savings = study.savingsWithheld === undefined ? baselineTotal - total : null;
+  const savings = study.savingsWithheld === undefined ? against.baselineTotal - total : null;
+  // Under a cent there is nothing to share.
+  const shared = !absent && savings !== null && against.possible > 0.005;
   const chargedKwh = sum(flows.chargeKwh);
   const dischargedKwh = sum(flows.dischargeKwh);
   const startKwh = absent ? 0 : plant.startKwh;
@@ -207,7 +234,7 @@ function resultOf(study: Study, run: StrategyRun, baselineTotal: number): Strate
     endKwh,
     reserve: absent ? null : summarizeReserve(plant, flows.socKwh),
     backupHours: backup,
-    capturedShare: null,
+    capturedShare: shared ? savings / against.possible : null,
   };
 }
 

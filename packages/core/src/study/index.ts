@@ -6,6 +6,7 @@ export {
   type CompareOptions,
   compare,
   standardStrategies,
+  strategyNamed,
   VERSION,
   wearStrategies,
 } from './compare.ts';

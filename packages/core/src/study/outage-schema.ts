@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import type { DeepReadonly } from './report-schema.ts';
+import { cautionsSchema, type DeepReadonly, warningsSchema } from './report-schema.ts';
 
 const hours = (what: string) => z.number().min(0).describe(what);
 const share = (what: string) => z.number().min(0).max(1).describe(what);
@@ -187,15 +187,7 @@ export const outageReportSchema = z
       .describe('ISO 4217 code of all money here.'),
     basis: z.string().describe('What the backed-up load is, and what the figures rest on.'),
     medical: z.boolean().describe('A circuit is medical: no chance of lasting is given anywhere.'),
-    cautions: z
-      .array(
-        z.object({
-          code: z.enum(['medical', 'wiring', 'generator', 'power-returns', 'estimate']).describe('Stable, kebab-case.'),
-          text: z.string().describe('The caution in words.'),
-        }),
-      )
-      .min(1)
-      .describe('The gravest first.'),
+    cautions: cautionsSchema,
     capHours: hours('Hours are counted up to here.'),
     headline: name('The strategy that the answers are about.'),
     strategies: z.array(strategySchema).min(1),
@@ -272,14 +264,7 @@ export const outageReportSchema = z
       })
       .nullable()
       .describe('Null without a value of lost load, and where savings are withheld or a circuit is medical.'),
-    warnings: z
-      .array(
-        z.object({
-          code: z.string().describe('Stable, kebab-case.'),
-          message: z.string().describe('The same in words.'),
-        }),
-      )
-      .describe('What bears on how far the results can be trusted.'),
+    warnings: warningsSchema,
   })
   .describe('Results of duskbank outage.');
 

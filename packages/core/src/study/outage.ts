@@ -28,7 +28,7 @@ import {
 } from '../outage/index.ts';
 import { type Plant, preparePlant, resolvePlant } from '../plant/index.ts';
 import { billTotal } from '../tariff/index.ts';
-import { bestCausal, billedFlows, compare, standardStrategies, VERSION } from './compare.ts';
+import { bestCausal, billedFlows, compare, standardStrategies, strategyNamed, VERSION } from './compare.ts';
 import { perYear, type Study } from './home.ts';
 import type {
   DatedStart,
@@ -68,23 +68,16 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
   refuseUnknownLoad(study);
   const strategies = (options.strategies ?? standardStrategies(study)).filter((strategy) => !strategy.withoutPlant);
   const { medical } = island;
-  const comparison = compare(study, { strategies, onStrategy: (name) => options.onStep?.(`running ${name}`) });
-  const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, plant, home.service);
-  const runs = strategies.map((strategy) => runStrategy(strategy, home, { prepared }).flows.socKwh);
+  const runs: Float64Array[] = [];
+  const comparison = compare(study, {
+    strategies,
+    onStrategy: (name) => options.onStep?.(`running ${name}`),
+    onRun: (run) => runs.push(run.flows.socKwh),
+  });
   const peakSteps = markSteps(study, 'peak');
   const rows = strategies.map((strategy, s) => describe(study, strategy, runs[s]!, peakSteps));
   const headline = options.headline ?? bestCausal(comparison.strategies)?.strategy ?? emptiest(rows);
-  const headlineStrategy = strategies.find((strategy) => strategy.name === headline);
-  if (headlineStrategy === undefined)
-    throw new InputError([
-      {
-        code: 'not-allowed',
-        where: { column: '--strategy' },
-        received: JSON.stringify(headline),
-        expected: `one of ${strategies.map((strategy) => strategy.name).join(', ')}`,
-      },
-    ]);
-
+  const headlineStrategy = strategyNamed(headline ?? '', strategies);
   const headlineSoc = runs[strategies.indexOf(headlineStrategy)]!;
 
   const headlineHours = backupHours({ axis, plant, socKwh: headlineSoc, ...island });

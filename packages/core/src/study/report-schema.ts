@@ -1,5 +1,26 @@
 import * as z from 'zod';
 
+/** The warnings of any result. */
+export const warningsSchema = z
+  .array(
+    z.object({
+      code: z.string().describe('Stable, kebab-case.'),
+      message: z.string().describe('The same in words.'),
+    }),
+  )
+  .describe('What bears on how far the results can be trusted.');
+
+/** The cautions of a result about outages or circuits. */
+export const cautionsSchema = z
+  .array(
+    z.object({
+      code: z.enum(['medical', 'wiring', 'generator', 'power-returns', 'estimate']).describe('Stable, kebab-case.'),
+      text: z.string().describe('The caution in words.'),
+    }),
+  )
+  .min(1)
+  .describe('The gravest first.');
+
 const money = z.number();
 const energyKwh = z.number().min(0);
 /** Storage and balance round: a sum that should be zero may stand a hair under it. */
@@ -112,14 +133,7 @@ export const compareReportSchema = z
       })
       .nullable()
       .describe('Simple payback of the causal strategy that saves most; null without a price.'),
-    warnings: z
-      .array(
-        z.object({
-          code: z.string().describe('Stable, kebab-case.'),
-          message: z.string().describe('The same in words.'),
-        }),
-      )
-      .describe('What bears on how far the results can be trusted.'),
+    warnings: warningsSchema,
   })
   .describe('Results of duskbank compare.');
 

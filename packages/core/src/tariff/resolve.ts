@@ -816,16 +816,27 @@ function resolveTable(
   return { form: 'table', rows };
 }
 
+/** A fault unless just one of three fields is given; the first is the usual one. */
+function exactlyOne<Key extends string>(
+  document: { readonly [K in Key]?: unknown },
+  keys: readonly [Key, Key, Key],
+  path: Path,
+  faults: Faults,
+): void {
+  const given = keys.filter((key) => document[key] !== undefined);
+  if (given.length === 1) return;
+  const [first, second, third] = keys;
+  faults.add(
+    given.length === 0 ? 'missing' : 'not-together',
+    [...path, given[1] ?? first],
+    given[1] === undefined ? undefined : document[given[1]],
+    `one of "${first}", "${second}" and "${third}"`,
+    given.length === 0 ? `add "${first}"` : 'keep one',
+  );
+}
+
 function resolveEvent(event: Doc<'events'>[number], path: Path, anyPriced: boolean, faults: Faults): EventRule {
-  const effects = (['pricePerKwh', 'adderPerKwh', 'rebatePerKwh'] as const).filter((key) => event[key] !== undefined);
-  if (effects.length !== 1)
-    faults.add(
-      effects.length === 0 ? 'missing' : 'not-together',
-      [...path, effects[1] ?? 'pricePerKwh'],
-      effects[1] === undefined ? undefined : event[effects[1]],
-      'one of "pricePerKwh", "adderPerKwh" and "rebatePerKwh"',
-      effects.length === 0 ? 'add "pricePerKwh"' : 'keep one',
-    );
+  exactlyOne(event, ['pricePerKwh', 'adderPerKwh', 'rebatePerKwh'], path, faults);
   if (event.pricePerKwh !== undefined && !anyPriced)
     faults.add(
       'not-together',
@@ -891,15 +902,7 @@ function resolveDemand(
   inWindows: readonly boolean[] | undefined,
   faults: Faults,
 ): DemandCharge {
-  const forms = (['pricePerKw', 'pricePerKwDay', 'steps'] as const).filter((key) => charge[key] !== undefined);
-  if (forms.length !== 1)
-    faults.add(
-      forms.length === 0 ? 'missing' : 'not-together',
-      [...path, forms[1] ?? 'pricePerKw'],
-      forms[1] === undefined ? undefined : charge[forms[1]],
-      'one of "pricePerKw", "pricePerKwDay" and "steps"',
-      forms.length === 0 ? 'add "pricePerKw"' : 'keep one',
-    );
+  exactlyOne(charge, ['pricePerKw', 'pricePerKwDay', 'steps'], path, faults);
   return {
     name: charge.name,
     supplier: charge.supplier,
