@@ -49,14 +49,14 @@ describe('settings', () => {
     const study = winterPeak({ windowsPerDay: 2, seasons: 2 }, 0);
     const report = JSON.parse(JSON.stringify(settings(study)));
     const again = billTotal(study.home.tariff, runStrategy(followSheet(report.sheet), study.home).flows);
-    expect(again).toBeCloseTo(report.bill.total, 2);
-    expect(report.savings).toBeGreaterThan(0);
-    expect(report.expectedSavingsPerYear).toBeLessThanOrEqual(report.rolling.savings * 1.01);
+    expect(again).toBeCloseTo(report.inSample.bill.total, 2);
+    expect(report.inSample.savings).toBeGreaterThan(0);
+    expect(report.expected.savings).toBeLessThanOrEqual(report.rolling.savings * 1.01);
   });
 
   it('one window and no seasons lose money in a winter-peak home, and it says so', () => {
     const report = settings(winterPeak({ windowsPerDay: 1 }, 40));
-    expect(report.expectedSavingsPerYear).toBeLessThan(0);
+    expect(report.expected.savings).toBeLessThan(0);
     expect(report.warnings.map((warning) => warning.code)).toContain('settings-lose-money');
   });
 });

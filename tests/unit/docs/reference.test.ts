@@ -1,7 +1,12 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { siteSchema } from '@duskbank/core/site';
-import { circuitsReportSchema, compareReportSchema, outageReportSchema } from '@duskbank/core/study';
+import {
+  circuitsReportSchema,
+  compareReportSchema,
+  outageReportSchema,
+  settingsReportSchema,
+} from '@duskbank/core/study';
 import { tariffSchema } from '@duskbank/core/tariff';
 import { expect, test } from 'vitest';
 import * as z from 'zod';
@@ -14,6 +19,7 @@ const FORMATS: [kind: string, page: string, schema: JsonSchema][] = [
   ['tariff', 'tariff-file', z.toJSONSchema(tariffSchema, { io: 'input' }) as JsonSchema],
   ['compare', 'compare-result', z.toJSONSchema(compareReportSchema, { io: 'output' }) as JsonSchema],
   ['outage', 'outage-result', z.toJSONSchema(outageReportSchema, { io: 'output' }) as JsonSchema],
+  ['settings', 'settings-result', z.toJSONSchema(settingsReportSchema, { io: 'output' }) as JsonSchema],
   ['circuits', 'circuits-result', z.toJSONSchema(circuitsReportSchema, { io: 'output' }) as JsonSchema],
 ];
 

@@ -1,6 +1,6 @@
 import { epochAtLocal, intervalAt } from '@duskbank/core/axis';
 import { rolling } from '@duskbank/core/dispatch';
-import { bestCausal, compare, explain, standardStrategies, strategyNamed } from '@duskbank/core/study';
+import { bestRunnable, compare, explain, standardStrategies, strategyNamed } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
 import { print, printJson } from '../io/output.ts';
 import { loadStudy } from '../io/study.ts';
@@ -26,7 +26,7 @@ export function run(sitePath: string, options: Options): void {
       expected: `a time from ${new Date(axis.startEpochMs).toISOString()} to ${new Date(axis.endEpochMs).toISOString()}, such as 2026-01-15T18:30 on the home’s clock`,
     });
   const all = [...standardStrategies(study), rolling()].filter((strategy) => strategy.withoutPlant !== true);
-  const name = options.strategy ?? bestCausal(compare(study).strategies)?.strategy ?? 'window';
+  const name = options.strategy ?? bestRunnable(compare(study).strategies)?.strategy ?? 'window';
   const strategy = strategyNamed(name, all);
   const report = explain(study, strategy, index);
   if (options.json) printJson(report);

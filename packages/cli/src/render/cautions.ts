@@ -1,6 +1,11 @@
 import type { Caution } from '@duskbank/core/outage';
 import { wrap } from './text.ts';
 
+/** What stands under every figure of money and backup. */
+export const HEALTH_CAUTION =
+  'For a home that depends on power for somebody’s health no figure here is a plan: ask for the utility’s medical ' +
+  'list and have a plan apart from this. Wiring and transfer equipment are a licensed person’s work under the local code.';
+
 /** The cautions that close a report; the medical one opened it. */
 export function otherCautions(cautions: readonly Pick<Caution, 'code' | 'text'>[]): string {
   return cautions

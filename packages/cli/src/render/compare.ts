@@ -1,5 +1,6 @@
 import { CAP_HOURS } from '@duskbank/core/outage';
-import { bestCausal, type CompareReport, type StrategyResult, type Study, spanDays } from '@duskbank/core/study';
+import { type CompareReport, type StrategyResult, type Study, spanDays } from '@duskbank/core/study';
+import { HEALTH_CAUTION } from './cautions.ts';
 import { plantText, spanText } from './check.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { styled } from './style.ts';
@@ -12,17 +13,14 @@ export function compareText(report: CompareReport, study: Study): string {
     heading(report, study),
     warnings,
     strategyTable(report, study),
+    settingsLine(report, study),
     boundLine(report, study),
     paybackLine(report, study),
-    wrap(CAUTION),
+    wrap(HEALTH_CAUTION),
     meaning(report, study),
   ];
   return parts.filter((part) => part !== undefined && part !== '').join('\n\n');
 }
-
-const CAUTION =
-  'For a home that depends on power for somebody’s health no figure here is a plan: ask for the utility’s medical ' +
-  'list and have a plan apart from this. Wiring and transfer equipment are a licensed person’s work under the local code.';
 
 function heading(report: CompareReport, study: Study): string {
   const decimals = study.home.tariff.currencyDecimals;
@@ -77,6 +75,20 @@ function backup(
   return row.backupHours === null ? missing : hours(pick(row.backupHours), cap);
 }
 
+/** How the row of settings was judged, and what the sheet does on the weeks that it was found on. */
+function settingsLine(report: CompareReport, study: Study): string | undefined {
+  const row = report.strategies.find((candidate) => candidate.inSample !== null);
+  if (row === undefined) return undefined;
+  const { savings } = row.inSample!;
+  const seen =
+    savings === null
+      ? ''
+      : ` The one sheet found on all weeks saves ${money(savings, report.currency, study.home.tariff.currencyDecimals)} replayed on them, having seen them.`;
+  return wrap(
+    `"${row.strategy}" is what the stated controller can be told: odd weeks run with the settings found on the even ones, even weeks with those found on the odd ones.${seen} "duskbank settings" prints what to enter.`,
+  );
+}
+
 /** What "of best" is measured by. */
 function boundLine(report: CompareReport, study: Study): string | undefined {
   const { bound, baseline, currency } = report;
@@ -95,14 +107,15 @@ function boundLine(report: CompareReport, study: Study): string | undefined {
 /** One sentence: what the battery does for this home, against what, and how much of it is model. */
 function meaning(report: CompareReport, study: Study): string {
   const decimals = study.home.tariff.currencyDecimals;
-  const best = bestCausal(report.strategies);
-  if (best === undefined) {
-    const reason = study.savingsWithheld ?? 'no strategy with a battery was run';
+  const { headline } = report;
+  if (headline === null) {
+    const reason = study.savingsWithheld ?? 'none of the strategies run is one that a home can count on';
     return wrap(`No saving is given: ${reason}.`);
   }
-  const yearly = best.savingsPerYear!;
+  const best = report.strategies.find((row) => row.strategy === headline.strategy)!;
+  const yearly = headline.savingsPerYear;
   const share =
-    report.baseline.bill.total > 0 ? `, ${percent(best.savings! / report.baseline.bill.total)} of the bill` : '';
+    report.baseline.bill.total > 0 ? `, ${percent(headline.savings / report.baseline.bill.total)} of the bill` : '';
   const against = 'against the home as metered with its solar and no battery, on the same tariff';
   const left =
     best.backupHours === null
@@ -111,10 +124,11 @@ function meaning(report: CompareReport, study: Study): string {
   // A year made of a season is said to be one.
   const days = spanDays(study.home.axis);
   const scaled = days < 330 ? `, scaled from ${fixed(days, 0)} days` : '';
+  const judged = best.inSample === null ? '' : ', on weeks that its settings were not found on';
   const sentence =
     yearly > 0
-      ? `Run as "${best.strategy}", the battery saves ${money(yearly, report.currency, decimals)} a year${share}, ${against},${left} (modelled, not metered${scaled}).`
-      : `No strategy saves money here: the best, "${best.strategy}", costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${scaled}).`;
+      ? `Run as "${best.strategy}", the battery saves ${money(yearly, report.currency, decimals)} a year${share}, ${against},${left} (modelled, not metered${judged}${scaled}).`
+      : `No strategy saves money here: the best, "${best.strategy}", costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${judged}${scaled}).`;
   return styled('bold', wrap(sentence.replace(',,', ',').replace(', (', ' (')));
 }
 
@@ -134,6 +148,8 @@ const CSV_COLUMNS: [name: string, cell: (row: StrategyResult) => string | number
   ['bill', (row) => row.bill.total],
   ['savings', (row) => row.savings],
   ['savings per year', (row) => row.savingsPerYear],
+  ['yardstick', (row) => row.yardstick],
+  ['savings in sample', (row) => row.inSample?.savings],
   ['captured share', (row) => row.capturedShare],
   ['import kWh', (row) => row.importKwh],
   ['export kWh', (row) => row.exportKwh],

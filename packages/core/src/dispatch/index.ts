@@ -22,10 +22,18 @@ export {
   type Controller,
   energyCosts,
   type FoundSheets,
+  isSearched,
+  type SearchedSettings,
   searchedSettings,
   searchSettings,
   weekParity,
 } from './settings/search.ts';
-export { type ClockWindow, followSheet, type SettingsSheet, type SheetSchedule } from './settings/sheet.ts';
+export {
+  type ClockWindow,
+  followSheet,
+  reserveKwhOf,
+  type SettingsSheet,
+  type SheetSchedule,
+} from './settings/sheet.ts';
 export type { Planner, Strategy, StrategyView } from './strategy.ts';
 export { windowFill } from './window.ts';

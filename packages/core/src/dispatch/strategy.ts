@@ -33,6 +33,11 @@ export interface Strategy {
   readonly name: string;
   /** `causal`: decides from the past, the calendar and published prices alone, which the runner enforces. */
   readonly knowledge: 'causal' | 'foresight';
+  /**
+   * It measures what is possible, and is no promise: shown, never the headline or what pays the battery back.
+   * @defaultValue true with foresight, else false
+   */
+  readonly yardstick?: boolean;
   /** Runs the home as if the plant weren't there: no standby, no inverter limit. */
   readonly withoutPlant?: boolean;
   /** Begins a run. Keep the view: it fills up as the run goes on. */

@@ -1,6 +1,8 @@
 import {
   bestInHindsight,
+  followSheet,
   hold,
+  isSearched,
   none,
   optimum,
   peakShave,
@@ -9,6 +11,7 @@ import {
   type Strategy,
   type StrategyRun,
   searchedSettings,
+  searchSettings,
   selfConsumption,
   windowFill,
 } from '../dispatch/index.ts';
@@ -94,6 +97,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
       message:
         'a circuit is life-supporting or medical: hours of backup are withheld here, and `outage` gives the worst case only; it needs a plan of its own and the utility’s medical list',
     });
+  if (strategies.some(isSearched)) warnings.push(...settingsWarnings(study));
   const baselineRun = runStrategy(none, home, { prepared });
   const baselineTotal = billTotal(tariff, billedFlows(study, baselineRun.flows));
   options.onStrategy?.('the best possible in hindsight');
@@ -107,7 +111,13 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   const possible = baselineTotal - bound.billTotal;
   const rows: StrategyResult[] = [];
   for (const given of strategies) {
-    const strategy = given.name === 'optimum' ? optimum(hindsight) : given;
+    const sheets = isSearched(given) ? searchSettings(prepared, tariff, given.controller) : undefined;
+    const strategy =
+      given.name === 'optimum'
+        ? optimum(hindsight)
+        : isSearched(given)
+          ? searchedSettings(given.controller, sheets)
+          : given;
     options.onStrategy?.(strategy.name);
     const run = strategy === none ? baselineRun : runStrategy(strategy, home, { prepared });
     options.onRun?.(run);
@@ -116,23 +126,21 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         code: 'floor-shortfall',
         message: `${strategy.name}: the reserve floor could not be kept in ${run.shortfallIntervals} intervals, by up to ${run.shortfallKwh.toFixed(2)} kWh`,
       });
-    rows.push(resultOf(study, run, { baselineTotal, startEnergy, possible }));
+    const row = resultOf(study, run, { baselineTotal, startEnergy, possible });
+    if (sheets === undefined) rows.push(row);
+    else {
+      const { flows } = runStrategy(followSheet(sheets.all), home, { prepared });
+      rows.push({ ...row, inSample: inSampleOf(study, flows, { baselineTotal, startEnergy }) });
+    }
   }
-  if (strategies.some((strategy) => strategy.name === 'settings'))
-    warnings.push({
-      code: 'settings-searched',
-      message:
-        '"settings" was searched on the same past that it is judged on; `duskbank settings` judges it on weeks that the search has not seen',
-    });
   const { flows } = baselineRun;
-  const headline = bestCausal(rows);
-  const against = 'the home as metered, with its solar and no battery, on the same tariff';
+  const headline = headlineOf(rows);
   const { economics } = study.site;
   return {
     format: 'duskbank.compare/1',
     version: VERSION,
     site: study.site.name,
-    basis: `modelled, not metered: past intervals replayed with the battery; savings against ${against}`,
+    basis: `modelled, not metered: past intervals replayed with the battery; savings against ${AGAINST}`,
     axis: {
       start: new Date(axis.startEpochMs).toISOString(),
       end: new Date(axis.endEpochMs).toISOString(),
@@ -150,25 +158,77 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     },
     strategies: rows,
     bound,
+    headline,
     backupBasis: island.basis,
     payback:
-      economics === undefined || headline === undefined || headline.savingsPerYear === null
+      economics === undefined || headline === null
         ? null
-        : { ...simplePayback(economics, headline.savingsPerYear, against), strategy: headline.strategy },
+        : { ...simplePayback(economics, headline.savingsPerYear, AGAINST), strategy: headline.strategy },
     warnings,
   };
 }
 
-/** What the headline is about: the settings sheet where a controller is stated, else the causal strategy that saves most. */
-export function bestCausal(rows: readonly StrategyResult[]): StrategyResult | undefined {
-  const sheet = rows.find((row) => row.strategy === 'settings' && row.savings !== null);
-  if (sheet !== undefined) return sheet;
+/**
+ * What the headline is about: the settings sheet where it was run, else what saves most of all that a home can run.
+ * Yardsticks are left out: `rolling` plans as no box is known to, `optimum` knows the future.
+ */
+export function bestRunnable(rows: readonly StrategyResult[]): StrategyResult | undefined {
   let best: StrategyResult | undefined;
   for (const row of rows) {
-    if (!row.causal || row.savings === null || row.strategy === none.name) continue;
+    if (row.yardstick || row.savings === null || row.strategy === none.name) continue;
+    if (row.strategy === 'settings') return row;
     if (best === undefined || row.savings > best.savings!) best = row;
   }
   return best;
+}
+
+/** What savings are measured against. */
+export const AGAINST = 'the home as metered, with its solar and no battery, on the same tariff';
+
+/** How searched settings were judged. */
+export const UNSEEN_BASIS = 'each week run with the settings found on the other weeks, odd and even exchanged';
+export const IN_SAMPLE_BASIS = 'the one sheet found on the whole past, replayed on that same past, which it has seen';
+
+/** What the search of settings leaves out, or couldn't do. */
+export function settingsWarnings(study: Study): Warning[] {
+  const { axis, tariff } = study.home;
+  const warnings: Warning[] = [];
+  if (tariff.terms.some((term) => term.kind === 'demand'))
+    warnings.push({
+      code: 'demand-not-weighed',
+      message: 'the search for settings weighs energy prices only; the demand charge is in the bill, not in the choice',
+    });
+  if (axis.calendar.days.length < 14)
+    warnings.push({
+      code: 'settings-unjudged',
+      message:
+        'under two weeks of data: there is hardly another week to judge settings on, and what they save is a guess',
+    });
+  return warnings;
+}
+
+function headlineOf(rows: readonly StrategyResult[]): CompareReport['headline'] {
+  const best = bestRunnable(rows);
+  if (best === undefined) return null;
+  const judged = best.inSample === null ? '' : `${UNSEEN_BASIS}; `;
+  return {
+    strategy: best.strategy,
+    savings: best.savings!,
+    savingsPerYear: best.savingsPerYear!,
+    basis: `modelled, not metered; ${judged}against ${AGAINST}`,
+  };
+}
+
+/** The one sheet found on the whole axis, replayed on it. */
+function inSampleOf(study: Study, flows: Flows, against: Omit<Against, 'possible'>): StrategyResult['inSample'] {
+  const total = billTotal(study.home.tariff, billedFlows(study, flows)) + against.startEnergy;
+  const savings = study.savingsWithheld === undefined ? against.baselineTotal - total : null;
+  return {
+    bill: { total },
+    savings,
+    savingsPerYear: savings === null ? null : savings * perYear(study.home.axis),
+    basis: IN_SAMPLE_BASIS,
+  };
 }
 
 /** What the tariff bills of a run: what passes the service, or under buy-all, sell-all the home's load and solar. */
@@ -178,7 +238,7 @@ export function billedFlows(study: Study, flows: Flows): { importKwh: Float64Arr
 }
 
 /** Energy above the floor before the first interval was bought once: the mean import price over the charging losses. */
-function startEnergyCharge(study: Study): number {
+export function startEnergyCharge(study: Study): number {
   const { plant, tariff } = study.home;
   const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh[0]!;
   const aboveKwh = Math.max(0, plant.startKwh - floorKwh);
@@ -216,6 +276,8 @@ function resultOf(study: Study, run: StrategyRun, against: Against): StrategyRes
   return {
     strategy: strategy.name,
     causal: strategy.knowledge === 'causal',
+    yardstick: strategy.yardstick ?? strategy.knowledge === 'foresight',
+    inSample: null,
     tariff: tariff.name,
     bill: { total, startEnergy },
     savings,

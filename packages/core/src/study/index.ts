@@ -1,7 +1,7 @@
 export { circuits } from './circuits.ts';
 export { type CircuitsReport, circuitsReportSchema } from './circuits-schema.ts';
 export {
-  bestCausal,
+  bestRunnable,
   billedFlows,
   type CompareOptions,
   compare,
@@ -33,7 +33,8 @@ export {
   type StrategyOutage,
 } from './outage-schema.ts';
 export { type CompareReport, compareReportSchema, type StrategyResult } from './report-schema.ts';
-export { type SettingsReport, settings } from './settings.ts';
+export { settings } from './settings.ts';
+export { type SettingsReport, settingsReportSchema } from './settings-schema.ts';
 export {
   type SwitchStep,
   type TariffChoice,

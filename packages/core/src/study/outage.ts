@@ -28,7 +28,7 @@ import {
 } from '../outage/index.ts';
 import { type Plant, preparePlant, resolvePlant } from '../plant/index.ts';
 import { billTotal } from '../tariff/index.ts';
-import { bestCausal, billedFlows, compare, standardStrategies, strategyNamed, VERSION } from './compare.ts';
+import { bestRunnable, billedFlows, compare, standardStrategies, strategyNamed, VERSION } from './compare.ts';
 import { perYear, type Study } from './home.ts';
 import type {
   DatedStart,
@@ -76,7 +76,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
   });
   const peakSteps = markSteps(study, 'peak');
   const rows = strategies.map((strategy, s) => describe(study, strategy, runs[s]!, peakSteps));
-  const headline = options.headline ?? bestCausal(comparison.strategies)?.strategy ?? emptiest(rows);
+  const headline = options.headline ?? bestRunnable(comparison.strategies)?.strategy ?? emptiest(rows);
   const headlineStrategy = strategyNamed(headline ?? '', strategies);
   const headlineSoc = runs[strategies.indexOf(headlineStrategy)]!;
 

@@ -45,6 +45,20 @@ const strategySchema = z
       .describe('The bill over the axis.'),
     savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
     savingsPerYear: money.nullable().describe('The same, scaled to 365.25 days.'),
+    yardstick: z
+      .boolean()
+      .describe('Whether it measures what is possible and is no promise: never the headline or the payback.'),
+    inSample: z
+      .object({
+        bill: z.object({ total: money.describe('Everything that the home pays over the axis.') }).describe('Its bill.'),
+        savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
+        savingsPerYear: money.nullable().describe('The same, scaled to 365.25 days.'),
+        basis: z.string().describe('What it has seen.'),
+      })
+      .nullable()
+      .describe(
+        '`settings` only: the one sheet found on the whole axis, replayed on that axis. The row itself runs each week with settings found on other weeks. Null for other strategies.',
+      ),
     importKwh: energyKwh.describe('Bought from the grid.'),
     exportKwh: energyKwh.describe('Sold to the grid.'),
     peakImportKw: z.number().min(0).describe('Highest import of any interval, kW.'),
@@ -122,6 +136,17 @@ export const compareReportSchema = z
       })
       .nullable()
       .describe('The best possible in hindsight; null until it is computed.'),
+    headline: z
+      .object({
+        strategy: z.string().describe('The strategy that it is of.'),
+        savings: money.describe('Its savings over the axis.'),
+        savingsPerYear: money.describe('The same, scaled to 365.25 days.'),
+        basis: z.string().describe('How it was judged, and against what.'),
+      })
+      .nullable()
+      .describe(
+        'What the home may count on: the settings sheet where the site states a controller, else the strategy that saves most among those a home can run. Never a yardstick; null where none was run, or a basis withholds savings.',
+      ),
     backupBasis: z.string().describe('What the backed-up load is, in words.'),
     payback: z
       .object({
@@ -132,7 +157,7 @@ export const compareReportSchema = z
         strategy: z.string().describe('The strategy that it is of.'),
       })
       .nullable()
-      .describe('Simple payback of the causal strategy that saves most; null without a price.'),
+      .describe('Simple payback of the headline’s savings; null without a price or a headline.'),
     warnings: warningsSchema,
   })
   .describe('Results of duskbank compare.');

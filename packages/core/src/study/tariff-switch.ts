@@ -2,7 +2,7 @@ import { civilDayOf, dateOfCivilDay } from '../axis/index.ts';
 import { none, runStrategy } from '../dispatch/index.ts';
 import { preparePlant } from '../plant/index.ts';
 import { billTariff, type CompileOptions, compileTariff, type ServiceFlows, type Tariff } from '../tariff/index.ts';
-import { bestCausal, billedFlows, compare } from './compare.ts';
+import { bestRunnable, billedFlows, compare } from './compare.ts';
 import { perYear, type Study } from './home.ts';
 import type { CompareReport, StrategyResult } from './report-schema.ts';
 
@@ -153,7 +153,7 @@ function billedCompare(study: Study): BilledCompare {
     onRun: ({ strategy, flows }) =>
       billed.set(strategy.name, billTariff(study.home.tariff, billedFlows(study, flows)).total),
   });
-  const best = bestCausal(report.strategies);
+  const best = bestRunnable(report.strategies);
   return {
     report,
     withoutBattery: billTariff(study.home.tariff, flowsWithoutPlant(study)).total,

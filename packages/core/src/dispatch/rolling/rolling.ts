@@ -39,6 +39,7 @@ export function rolling(options: RollingOptions = {}): Strategy {
   return {
     name: `rolling${options.solarForecast === undefined ? '' : '-forecast'}${(options.wearPerKwh ?? 0) > 0 ? '-wear' : ''}`,
     knowledge: options.solarForecast === undefined ? 'causal' : 'foresight',
+    yardstick: true,
     begin: (view) => new RollingPlanner(view, options),
   };
 }

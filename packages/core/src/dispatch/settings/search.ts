@@ -7,15 +7,17 @@ import {
   makeLevels,
   type PreparedPlant,
   preparePlant,
+  resetLevels,
   startState,
 } from '../../plant/index.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
-import type { Strategy } from '../strategy.ts';
+import type { Strategy, StrategyView } from '../strategy.ts';
 import {
   type ClockWindow,
+  fillFromSheets,
   followSchedule,
-  followSheet,
   holdsIn,
+  reserveKwhOf,
   type SettingsSheet,
   type SheetSchedule,
 } from './sheet.ts';
@@ -41,6 +43,8 @@ export interface FoundSheets {
 
 const TARGETS = [100, 80, 60, 40, 20];
 const LENGTHS_HOURS = [2, 3, 4, 6];
+/** A window is entered where it saves at least this share of the energy cost without one: less is chance. */
+const WORTH_ENTERING = 0.0005;
 
 /**
  * The best settings that a controller allows, by trying them: each schedule's windows from the edges of the tariff's
@@ -51,8 +55,13 @@ export function searchSettings(prepared: PreparedPlant, tariff: CompiledTariff, 
   const { axis, plant } = prepared;
   const n = axis.intervals;
   const { minuteOfDay } = axis.calendar;
-  const floor = typeof plant.floorKwh === 'number' ? plant.floorKwh : Math.max(...plant.floorKwh);
-  const head = { reservePercent: Math.round((100 * floor) / plant.capacityKwh), gridChargeKw: plant.chargeLimitKw };
+  // The box takes whole percents: up, so that no floor is undercut (1e-9: a share such as 0.07 × 100 is no 8).
+  const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : highest(plant.floorKwh);
+  const head = {
+    reservePercent: Math.min(100, Math.ceil((100 * floorKwh) / plant.capacityKwh - 1e-9)),
+    gridChargeKw: plant.gridCharging ? plant.chargeLimitKw : 0,
+  };
+  const reserveKwh = reserveKwhOf(head, plant);
   const levels = makeLevels(n);
   const flows = makeFlows(n);
   const parity = weekParity(axis);
@@ -60,41 +69,98 @@ export function searchSettings(prepared: PreparedPlant, tariff: CompiledTariff, 
   for (const slot of slotsOf(axis, tariff, controller)) {
     const members = membersOf(axis, slot);
     if (members.length === 0) continue;
+    let withoutWindows: readonly number[] | undefined;
     const best: { cost: number; schedule: SheetSchedule }[] = [0, 1, 2].map(() => ({
       cost: Number.POSITIVE_INFINITY,
       schedule: slot,
     }));
     for (const candidate of candidatesOf(axis, tariff, controller, plant.gridCharging, slot, members)) {
-      const fresh = makeLevels(n);
-      levels.solarChargeToKwh.set(fresh.solarChargeToKwh);
-      levels.gridChargeToKwh.set(fresh.gridChargeToKwh);
-      levels.serveDownToKwh.set(fresh.serveDownToKwh);
-      levels.exportDownToKwh.set(fresh.exportDownToKwh);
-      for (const i of members) followSchedule(candidate, plant, minuteOfDay[i]!, levels, i);
+      resetLevels(levels).serveDownToKwh.fill(reserveKwh);
+      for (const i of members) followSchedule(candidate, plant, reserveKwh, minuteOfDay[i]!, levels, i);
       executeLevels(prepared, levels, 0, n, startState(plant), clearFlows(flows));
       const costs = energyCosts(tariff, flows, parity);
-      for (let k = 0; k < 3; k++)
-        if (costs[k]! < best[k]!.cost - 1e-9) best[k] = { cost: costs[k]!, schedule: candidate };
+      withoutWindows ??= costs;
+      const windows = (candidate.charge === null ? 0 : 1) + (candidate.discharge === null ? 0 : 1);
+      for (let k = 0; k < 3; k++) {
+        const cost = costs[k]! + windows * WORTH_ENTERING * Math.abs(withoutWindows[k]!);
+        if (cost < best[k]!.cost - 1e-9) best[k] = { cost, schedule: candidate };
+      }
     }
     for (let k = 0; k < 3; k++) found[k]!.push(best[k]!.schedule);
   }
   return {
-    all: { ...head, schedules: found[0]! },
-    odd: { ...head, schedules: found[1]! },
-    even: { ...head, schedules: found[2]! },
+    all: { ...head, schedules: merged(found[0]!) },
+    odd: { ...head, schedules: merged(found[1]!) },
+    even: { ...head, schedules: merged(found[2]!) },
   };
 }
 
-/** What the box can be told, searched on the data that it is run on: declared as foresight for that. */
-export function searchedSettings(controller: Controller): Strategy {
+/** As few schedules as say the same: weekdays and weekends alike become every day, seasons alike one. */
+function merged(schedules: readonly SheetSchedule[]): SheetSchedule[] {
+  const settingsOf = ({ charge, chargeToPercent, discharge }: SheetSchedule) =>
+    JSON.stringify([charge, chargeToPercent, discharge]);
+  const daily: SheetSchedule[] = [];
+  for (const schedule of schedules) {
+    const twin = daily.findIndex(
+      (other) => other.months.join() === schedule.months.join() && settingsOf(other) === settingsOf(schedule),
+    );
+    if (twin < 0) daily.push(schedule);
+    else daily[twin] = { ...schedule, days: 'every day' };
+  }
+  const yearly: SheetSchedule[] = [];
+  for (const schedule of daily) {
+    const twin = yearly.findIndex(
+      (other) => other.days === schedule.days && settingsOf(other) === settingsOf(schedule),
+    );
+    if (twin < 0) yearly.push(schedule);
+    else yearly[twin] = { ...schedule, months: [...yearly[twin]!.months, ...schedule.months].sort((a, b) => a - b) };
+  }
+  return yearly;
+}
+
+/** A strategy that searches what its controller allows. */
+export interface SearchedSettings extends Strategy {
+  readonly controller: Controller;
+}
+
+/** Whether a strategy is one that {@link searchedSettings} made. */
+export function isSearched(strategy: Strategy): strategy is SearchedSettings {
+  return 'controller' in strategy;
+}
+
+/**
+ * What the box can be told, judged on what the search has not seen: in odd weeks it runs the sheet found on the even
+ * ones, in even weeks that found on the odd ones. One run of the whole axis, so that its bill is a bill like any
+ * other, demand charges and blocks included. No yardstick, since a home can do it; declared as foresight, since a
+ * week's sheet was found on later weeks too.
+ *
+ * @param found sheets that were searched for this home before
+ */
+export function searchedSettings(controller: Controller, found?: FoundSheets): SearchedSettings {
   return {
     name: 'settings',
+    controller,
     knowledge: 'foresight',
+    yardstick: false,
     begin(view) {
-      const prepared = preparePlant(view.axis, view.loadKwh, view.solarKwh, view.plant, view.service);
-      return followSheet(searchSettings(prepared, view.tariff, controller).all).begin(view);
+      const sheets = found ?? searchSettings(preparedOf(view), view.tariff, controller);
+      const parity = weekParity(view.axis);
+      return {
+        plan: (_from, _socKwh, levels) =>
+          fillFromSheets(view, (i) => (parity[i] === 1 ? sheets.even : sheets.odd), levels),
+      };
     },
   };
+}
+
+function preparedOf({ axis, loadKwh, solarKwh, plant, service }: StrategyView): PreparedPlant {
+  return preparePlant(axis, loadKwh, solarKwh, plant, service);
+}
+
+function highest(values: Float64Array): number {
+  let most = 0;
+  for (let i = 0; i < values.length; i++) if (values[i]! > most) most = values[i]!;
+  return most;
 }
 
 /** 1 in odd weeks of the axis, 0 in even ones. */

@@ -1,6 +1,6 @@
 import type { Axis } from '../../axis/index.ts';
 import type { Levels, Plant } from '../../plant/index.ts';
-import type { Planner, Strategy } from '../strategy.ts';
+import type { Strategy, StrategyView } from '../strategy.ts';
 
 /** A stretch of the local day, minutes since midnight; `to` may lie before `from`, over midnight. */
 export interface ClockWindow {
@@ -43,40 +43,52 @@ export function holdsIn(axis: Axis, schedule: SheetSchedule, i: number): boolean
   return weekday[i]! >= 6 === (schedule.days === 'weekends');
 }
 
-/** Fills the levels of one interval as the box would. */
-export function followSchedule(schedule: SheetSchedule, plant: Plant, minute: number, levels: Levels, i: number): void {
+/** Fills the levels of one interval as the box would, nothing below `reserveKwh` spent. */
+export function followSchedule(
+  schedule: SheetSchedule,
+  plant: Plant,
+  reserveKwh: number,
+  minute: number,
+  levels: Levels,
+  i: number,
+): void {
   const charging = schedule.charge !== null && inWindow(schedule.charge, minute);
   const discharging = !charging && (schedule.discharge === null || inWindow(schedule.discharge, minute));
   levels.solarChargeToKwh[i] = Number.POSITIVE_INFINITY;
   levels.gridChargeToKwh[i] = charging
     ? (schedule.chargeToPercent / 100) * plant.capacityKwh
     : Number.NEGATIVE_INFINITY;
-  levels.serveDownToKwh[i] = discharging ? Number.NEGATIVE_INFINITY : Number.POSITIVE_INFINITY;
+  levels.serveDownToKwh[i] = discharging ? reserveKwh : Number.POSITIVE_INFINITY;
   levels.exportDownToKwh[i] = Number.POSITIVE_INFINITY;
 }
 
-/**
- * The box with a sheet entered: clock times and percentages, nothing else. Causal in itself; a sheet that was searched
- * on the same data has seen them, and is declared so.
- */
-export function followSheet(sheet: SettingsSheet, searchedOnTheSameData = false): Strategy {
+/** Energy that a sheet keeps for an outage, kWh. */
+export function reserveKwhOf(sheet: Pick<SettingsSheet, 'reservePercent'>, plant: Plant): number {
+  return (sheet.reservePercent / 100) * plant.capacityKwh;
+}
+
+/** The box with a sheet entered: clock times and percentages, nothing else. */
+export function followSheet(sheet: SettingsSheet): Strategy {
   return {
     name: 'settings',
-    knowledge: searchedOnTheSameData ? 'foresight' : 'causal',
-    begin({ axis, plant }): Planner {
-      return {
-        plan(_from, _socKwh, levels) {
-          const reserve = (sheet.reservePercent / 100) * plant.capacityKwh;
-          const { minuteOfDay } = axis.calendar;
-          for (let i = 0; i < axis.intervals; i++) {
-            const schedule = sheet.schedules.find((candidate) => holdsIn(axis, candidate, i));
-            if (schedule === undefined) continue;
-            followSchedule(schedule, plant, minuteOfDay[i]!, levels, i);
-            levels.serveDownToKwh[i] = Math.max(levels.serveDownToKwh[i]!, reserve);
-          }
-          return axis.intervals;
-        },
-      };
-    },
+    knowledge: 'causal',
+    begin: (view) => ({ plan: (_from, _socKwh, levels) => fillFromSheets(view, () => sheet, levels) }),
   };
+}
+
+/** Fills a whole axis, each interval from the sheet that is entered then; self-consumption where it says nothing. */
+export function fillFromSheets(
+  { axis, plant }: Pick<StrategyView, 'axis' | 'plant'>,
+  sheetIn: (i: number) => SettingsSheet,
+  levels: Levels,
+): number {
+  const { minuteOfDay } = axis.calendar;
+  for (let i = 0; i < axis.intervals; i++) {
+    const sheet = sheetIn(i);
+    const reserveKwh = reserveKwhOf(sheet, plant);
+    const schedule = sheet.schedules.find((candidate) => holdsIn(axis, candidate, i));
+    if (schedule === undefined) levels.serveDownToKwh[i] = reserveKwh;
+    else followSchedule(schedule, plant, reserveKwh, minuteOfDay[i]!, levels, i);
+  }
+  return axis.intervals;
 }

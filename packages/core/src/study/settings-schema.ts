@@ -1,0 +1,101 @@
+import * as z from 'zod';
+import { cautionsSchema, type DeepReadonly, warningsSchema } from './report-schema.ts';
+
+const money = z.number();
+const minute = (what: string) =>
+  z.int().min(0).max(1439).describe(`${what}, minutes since midnight on the home’s clock.`);
+
+const windowSchema = z.object({
+  fromMinute: minute('Its start'),
+  toMinute: minute('Its end; before its start where it runs over midnight'),
+});
+
+const judgedSchema = z.object({
+  bill: z.object({ total: money.describe('Everything that the home pays over the axis.') }).describe('Its bill.'),
+  savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
+  savingsPerYear: money.nullable().describe('The same, scaled to 365.25 days.'),
+  basis: z.string().describe('What it was run on, and what that has seen.'),
+});
+
+/** The results of `settings`, as `--json` prints them. Money is unrounded. */
+export const settingsReportSchema = z
+  .object({
+    format: z.literal('duskbank.settings/1').describe('What this is; its number rises when readers would misread it.'),
+    version: z.string().describe('Version of Duskbank that made it.'),
+    site: z.string().describe('The home’s name.'),
+    basis: z.string().describe('“modelled, not metered”, and what savings are against.'),
+    tariff: z.string().describe('Name of the tariff.'),
+    currency: z
+      .string()
+      .regex(/^[A-Z]{3}$/)
+      .describe('ISO 4217 code of all money here.'),
+    controller: z
+      .object({
+        windowsPerDay: z.int().min(0).describe('Clock windows a day, for charging and discharging together.'),
+        seasons: z.int().min(1).describe('Schedules over the year.'),
+        weekends: z.boolean().describe('Whether weekends have a schedule of their own.'),
+        clockMinutes: z.number().gt(0).describe('Step of its clock, minutes.'),
+      })
+      .describe('What the box lets its owner enter.'),
+    controllerStated: z.boolean().describe('Whether the site states it; else the plainest is assumed.'),
+    sheet: z
+      .object({
+        reservePercent: z
+          .number()
+          .min(0)
+          .max(100)
+          .describe(
+            'Kept for an outage, % of usable energy: the site’s floor (the highest, where it varies), rounded up.',
+          ),
+        gridChargeKw: z.number().min(0).describe('Charging power from the grid, kW AC; 0 where the site forbids it.'),
+        schedules: z
+          .array(
+            z.object({
+              months: z.array(z.int().min(1).max(12)).min(1).describe('1 for January.'),
+              days: z
+                .enum(['every day', 'weekdays', 'weekends'])
+                .describe('Monday to Friday, Saturday and Sunday, or all.'),
+              charge: windowSchema.nullable().describe('Charge from the grid in here; null for never.'),
+              chargeToPercent: z
+                .number()
+                .min(0)
+                .max(100)
+                .describe('Up to here, % of usable energy; 0 without a window.'),
+              discharge: windowSchema.nullable().describe('Carry load in here alone; null for whenever there is load.'),
+            }),
+          )
+          .min(1)
+          .describe('The first that fits an interval’s month and day holds.'),
+      })
+      .describe('What to enter. Outside its windows the box stores own surplus and carries load.'),
+    reserve: z
+      .object({
+        heldKwh: z.number().min(0).describe('What the reserve percentage keeps stored.'),
+        deliverableKwh: z
+          .number()
+          .min(0)
+          .describe('What of it reaches loads: down to the shutdown level, after losses.'),
+      })
+      .describe('What the reserve is worth in an outage.'),
+    baseline: z
+      .object({ bill: z.object({ total: money.describe('Its bill over the axis.') }).describe('Its bill.') })
+      .describe('The home as metered with its existing solar, no battery, on the same tariff.'),
+    expected: judgedSchema.describe('What to count on: each week run with the sheet found on the other weeks alone.'),
+    inSample: judgedSchema.describe('The printed sheet replayed on the past that it was searched on.'),
+    rolling: z
+      .object({
+        bill: z.object({ total: money.describe('Its bill over the axis.') }).describe('Its bill.'),
+        savings: money.describe('baseline.bill.total − bill.total.'),
+        savingsPerYear: money.describe('The same, scaled to 365.25 days.'),
+        lostPerYear: money.describe('What the expected savings fall short of that, a year.'),
+      })
+      .nullable()
+      .describe('A yardstick, no promise: a controller that plans again every hour; null where savings are withheld.'),
+    medical: z.boolean().describe('A backed-up circuit is life-supporting or medical.'),
+    cautions: cautionsSchema,
+    warnings: warningsSchema,
+  })
+  .describe('Results of duskbank settings.');
+
+/** Results of `settings`: see {@link settingsReportSchema}. */
+export type SettingsReport = DeepReadonly<z.output<typeof settingsReportSchema>>;
