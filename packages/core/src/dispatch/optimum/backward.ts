@@ -1,6 +1,6 @@
 import type { StepProblem } from './problem.ts';
-import { giveBack, lendBytes, lendDoubles } from './scratch.ts';
-import { convexHull, MOST_SEGMENTS, makeShape, poolRising, shapeStep } from './shape.ts';
+import { giveBack, lendBytes, lendCounts, lendDoubles } from './scratch.ts';
+import { convexHull, MOST_SEGMENTS, makeShape, poolRising, shapeRun, shapeStep } from './shape.ts';
 
 /**
  * Value of stored energy at one instant: what a further kWh saves, falling in steps from `lowKwh` upwards.
@@ -17,14 +17,17 @@ export interface ValueCurve {
 
 /** What the backward pass leaves behind for the forward pass. */
 export interface Plan {
-  /** The segments of every step's (convex) cost, from the last step to the first; entries end at `used`. */
+  /** The segments of every run's (convex) cost, from the last run to the first; entries end at `used`. */
   readonly kind: Uint8Array;
   readonly slope: Float64Array;
   readonly width: Float64Array;
   /** The stored energy where the value of storing crosses the segment's slope. */
   readonly level: Float64Array;
   readonly used: number;
-  /** Segments of each step, and how many of them charge. */
+  /** Runs of steps that were planned as one, from the last to the first. */
+  readonly runs: number;
+  /** Steps of each run, its segments, and how many of them charge. */
+  readonly lengths: Uint32Array;
   readonly counts: Uint8Array;
   readonly charges: Uint8Array;
   /** Cost to go from the start: below the cost of any schedule. */
@@ -51,7 +54,8 @@ export interface PlanOptions {
 
 /**
  * The recursion: value of stored energy from the last step to the first. A step's cost and the value that follows
- * are both convex, so their infimal convolution is a merge of slope segments, trimmed to the band.
+ * are both convex, so their infimal convolution is a merge of slope segments, trimmed to the band. Runs of steps that
+ * behave as one are taken at once.
  *
  * Tightens `problem.lowKwh` and `highKwh` to what can still meet the later band.
  */
@@ -60,6 +64,8 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
   const n = problem.intervals;
   const { lowKwh, highKwh, floorKwh, decay } = problem;
   const room = 3 * n + 2 * MOST_SEGMENTS;
+  const earliest = Math.max(1, watchFirst);
+  const whole = decay === 0;
   const shape = makeShape(0);
   shape.kind = lendBytes('kind', room);
   shape.slope = lendDoubles('slope', room);
@@ -68,39 +74,49 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
   const kept = new Map<number, ValueCurve>();
   const counts = lendBytes('counts', n);
   const charges = lendBytes('charges', n);
+  const lengths = lendCounts('lengths', n);
+  let runs = 0;
   let levels = lendDoubles('level', room);
   let base = 0;
   let convex = true;
 
-  let value = new Float64Array(256);
-  let width = new Float64Array(256);
-  let nextValue = new Float64Array(256);
-  let nextWidth = new Float64Array(256);
-  let count = 0;
+  // The curve stands in [first, last) of these, with room on both sides: a step inserts few segments and cuts the ends.
+  let size = 512;
+  let value = new Float64Array(size);
+  let width = new Float64Array(size);
+  let first = size >> 1;
+  let last = first;
   let low = n > 0 ? lowKwh[n - 1]! : problem.initialKwh;
   let costAtLow = 0;
   if (after !== undefined) {
-    if (after.count + 16 > value.length) {
-      value = new Float64Array(2 * after.count + 16);
-      width = new Float64Array(2 * after.count + 16);
-      nextValue = new Float64Array(2 * after.count + 16);
-      nextWidth = new Float64Array(2 * after.count + 16);
+    if (2 * after.count + 64 > size) {
+      size = 4 * after.count;
+      value = new Float64Array(size);
+      width = new Float64Array(size);
     }
-    value.set(after.valuePerKwh.subarray(0, after.count));
-    width.set(after.widthKwh.subarray(0, after.count));
-    count = after.count;
+    first = (size - after.count) >> 1;
+    value.set(after.valuePerKwh.subarray(0, after.count), first);
+    width.set(after.widthKwh.subarray(0, after.count), first);
+    last = first + after.count;
     low = after.lowKwh;
     costAtLow = after.costAtLow;
   } else if (n > 0) {
     const span = highKwh[n - 1]! - low;
     const above = Math.max(0, low - floorKwh[n - 1]!);
-    value[0] = highKwh[n - 1]! > floorKwh[n - 1]! ? problem.finalValuePerKwh : 0;
-    width[0] = span;
-    count = span > 0 ? 1 : 0;
+    value[first] = highKwh[n - 1]! > floorKwh[n - 1]! ? problem.finalValuePerKwh : 0;
+    width[first] = span;
+    if (span > 0) last++;
     costAtLow = -problem.finalValuePerKwh * above;
   }
+  const curve = (): ValueCurve => ({
+    lowKwh: low,
+    costAtLow,
+    count: last - first,
+    valuePerKwh: value.slice(first, last),
+    widthKwh: width.slice(first, last),
+  });
 
-  for (let i = n - 1; i >= 0; i--) {
+  for (let i = n - 1; i >= 0; ) {
     if (base + MOST_SEGMENTS > Math.min(levels.length, shape.kind.length, shape.slope.length, shape.width.length)) {
       const room = 2 * base + MOST_SEGMENTS;
       levels = grown(levels, room);
@@ -110,16 +126,9 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       kind.set(shape.kind.subarray(0, base));
       shape.kind = kind;
     }
-    if (i < watchFirst)
-      watch?.(i, {
-        lowKwh: low,
-        costAtLow,
-        count,
-        valuePerKwh: value.slice(0, count),
-        widthKwh: width.slice(0, count),
-      });
+    if (i < watchFirst) watch?.(i, curve());
     shape.base = base;
-    shapeStep(problem, i, shape);
+    const start = shapeRun(problem, i, whole && i > earliest ? earliest : i, shape);
     let stepCount = shape.count;
     if (!shape.convex) {
       convex = false;
@@ -128,25 +137,20 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       shape.slope.set(hull.slope.subarray(0, stepCount), base);
       shape.width.set(hull.width.subarray(0, stepCount), base);
       shape.farCost = hull.farCost;
-      kept.set(i, {
-        lowKwh: low,
-        costAtLow,
-        count,
-        valuePerKwh: value.slice(0, count),
-        widthKwh: width.slice(0, count),
-      });
+      kept.set(i, curve());
     }
     const { slope: stepSlope, width: stepWidth } = shape;
-    counts[i] = stepCount;
-    charges[i] = shape.charges;
+    counts[runs] = stepCount;
+    charges[runs] = shape.charges;
+    lengths[runs++] = i - start + 1;
 
     // The band at the start of the step, and what decay makes of it. It shrinks to what can meet the band after.
-    const floor = floorKwh[i]!;
+    const floor = floorKwh[start]!;
     let fromLow: number;
     let fromHigh: number;
-    if (i > 0) {
-      fromLow = lowKwh[i - 1]!;
-      fromHigh = highKwh[i - 1]!;
+    if (start > 0) {
+      fromLow = lowKwh[start - 1]!;
+      fromHigh = highKwh[start - 1]!;
     } else {
       fromLow = fromLowKwh;
       fromHigh = fromHighKwh;
@@ -157,7 +161,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
     if (heldLow < nearLow) {
       heldLow = nearLow;
       fromLow = heldLow > floor ? floor + (heldLow - floor) / (1 - decay) : heldLow;
-      if (i > 0) lowKwh[i - 1] = fromLow;
+      if (start > 0) lowKwh[start - 1] = fromLow;
     }
     const farHigh = highKwh[i]! + shape.dischargeWidth;
     if (heldHigh > farHigh) {
@@ -168,105 +172,110 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       heldHigh = heldLow;
       fromHigh = fromLow;
     }
-    if (i > 0) highKwh[i - 1] = fromHigh;
+    if (start > 0) highKwh[start - 1] = fromHigh;
 
-    if (count + stepCount + 4 > nextValue.length) {
-      const size = 2 * nextValue.length + stepCount;
-      value = grown(value, size);
-      width = grown(width, size);
-      nextValue = new Float64Array(size);
-      nextWidth = new Float64Array(size);
+    if (first < MOST_SEGMENTS || last + MOST_SEGMENTS + 2 > size) {
+      const count = last - first;
+      if (4 * (count + 2 * MOST_SEGMENTS) > size) size *= 2;
+      const middle = (size - count) >> 1;
+      const movedValue = new Float64Array(size);
+      const movedWidth = new Float64Array(size);
+      movedValue.set(value.subarray(first, last), middle);
+      movedWidth.set(width.subarray(first, last), middle);
+      value = movedValue;
+      width = movedWidth;
+      first = middle;
+      last = middle + count;
     }
 
-    // Merge by falling value; skip what lies under the band, stop where it is full.
-    let skip = shape.chargeWidth + (heldLow - low);
-    let room = heldHigh - heldLow;
-    costAtLow += shape.farCost;
-    let used = 0;
-    let j = 0;
-    let k = base;
+    // Insert the run's segments by falling value, after equals; a shift moves the shorter side.
     const end = base + stepCount;
     let level = low;
-    let lastValue = Number.NaN;
-    for (;;) {
-      let m: number;
-      let w: number;
-      if (k < end && (j >= count || stepSlope[k]! > value[j]!)) {
-        m = stepSlope[k]!;
-        w = stepWidth[k]!;
-        levels[k] = level;
-        k++;
-      } else if (j < count) {
-        m = value[j]!;
-        w = width[j]!;
-        level += w;
-        j++;
-      } else break;
-      if (skip > 0) {
-        if (w <= skip) {
-          skip -= w;
-          costAtLow -= m * w;
-          continue;
+    let j = first;
+    for (let k = base; k < end; k++) {
+      const m = stepSlope[k]!;
+      const w = stepWidth[k]!;
+      while (j < last && value[j]! >= m) level += width[j++]!;
+      levels[k] = level;
+      if (w <= 0) continue;
+      if (j > first && value[j - 1] === m) width[j - 1]! += w;
+      else if (j - first < last - j) {
+        first--;
+        for (let s = first; s < j - 1; s++) {
+          value[s] = value[s + 1]!;
+          width[s] = width[s + 1]!;
         }
-        costAtLow -= m * skip;
-        w -= skip;
-        skip = 0;
-      }
-      if (w < room) room -= w;
-      else {
-        w = room;
-        room = 0;
-      }
-      if (w > 0) {
-        if (m === lastValue) nextWidth[used - 1]! += w;
-        else {
-          nextValue[used] = m;
-          nextWidth[used] = w;
-          used++;
-          lastValue = m;
+        value[j - 1] = m;
+        width[j - 1] = w;
+      } else {
+        for (let s = last; s > j; s--) {
+          value[s] = value[s - 1]!;
+          width[s] = width[s - 1]!;
         }
+        last++;
+        value[j] = m;
+        width[j++] = w;
       }
-      if (room === 0 && k === end) break;
     }
     base = end;
+
+    // Cut what lies under the band, and what lies above it.
+    let skip = shape.chargeWidth + (heldLow - low);
+    costAtLow += shape.farCost;
+    while (skip > 0 && first < last) {
+      const w = width[first]!;
+      if (w <= skip) {
+        skip -= w;
+        costAtLow -= value[first++]! * w;
+      } else {
+        costAtLow -= value[first]! * skip;
+        width[first] = w - skip;
+        break;
+      }
+    }
+    let left = heldHigh - heldLow;
+    for (j = first; j < last; j++) {
+      const w = width[j]!;
+      if (w >= left) {
+        width[j] = left;
+        last = left > 0 ? j + 1 : j;
+        break;
+      }
+      left -= w;
+    }
 
     if (decay > 0) {
       // Energy above the floor shrinks before the step: widths grow back, values shrink.
       let plain = heldLow < floor ? floor - heldLow : 0;
       const kink = plain > 0;
-      for (let s = 0; s < used; s++) {
+      for (let s = first; s < last; s++) {
         if (plain > 0) {
-          const w = nextWidth[s]!;
+          const w = width[s]!;
           if (w <= plain) {
             plain -= w;
             continue;
           }
-          nextValue.copyWithin(s + 1, s, used);
-          nextWidth.copyWithin(s + 1, s, used);
-          nextWidth[s] = plain;
-          nextWidth[s + 1] = w - plain;
-          used++;
+          value.copyWithin(s + 1, s, last);
+          width.copyWithin(s + 1, s, last);
+          width[s] = plain;
+          width[s + 1] = w - plain;
+          last++;
           plain = 0;
           continue;
         }
-        nextValue[s]! *= 1 - decay;
-        nextWidth[s]! /= 1 - decay;
+        value[s]! *= 1 - decay;
+        width[s]! /= 1 - decay;
       }
       // Where stored energy is a burden, a rising floor bends the value the wrong way: take what lies under it.
-      if (kink && used > 0 && nextValue[used - 1]! < 0) {
-        const pooled = poolRising(nextValue, nextWidth, used);
-        if (pooled < used) convex = false;
-        used = pooled;
+      if (kink && last > first && value[last - 1]! < 0) {
+        const count = last - first;
+        const pooled = poolRising(value.subarray(first, last), width.subarray(first, last), count);
+        if (pooled < count) convex = false;
+        last = first + pooled;
       }
     }
     low = fromLow;
-    count = used;
-    const freeValue = value;
-    const freeWidth = width;
-    value = nextValue;
-    width = nextWidth;
-    nextValue = freeValue;
-    nextWidth = freeWidth;
+    i = start - 1;
   }
   return {
     kind: shape.kind,
@@ -274,12 +283,14 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
     width: shape.width,
     level: levels,
     used: base,
+    runs,
+    lengths,
     counts,
     charges,
     bound: costAtLow,
     convex,
     kept,
-    start: { lowKwh: low, costAtLow, count, valuePerKwh: value.slice(0, count), widthKwh: width.slice(0, count) },
+    start: curve(),
   };
 }
 
@@ -289,6 +300,7 @@ export function releasePlan(plan: Plan): void {
   giveBack('slope', plan.slope);
   giveBack('width', plan.width);
   giveBack('level', plan.level);
+  giveBack('lengths', plan.lengths);
   giveBack('counts', plan.counts);
   giveBack('charges', plan.charges);
 }

@@ -76,7 +76,6 @@ export function solvePeaks(problem: StepProblem, charges: readonly PeakCharge[])
   const stretches = layOut(problem, charges, schedule);
   const capped: StepProblem = {
     ...problem,
-    plain: false,
     importCapKwh: new Float64Array(n).fill(Number.POSITIVE_INFINITY),
     overCapPerKwh: new Float64Array(n),
   };

@@ -1,6 +1,18 @@
 import type { Plan, ValueCurve } from './backward.ts';
 import { type DispatchSolution, type StepProblem, unservedPrice } from './problem.ts';
-import { acPerStored, importIsPaid, makeShape, type StepShape, shapeStep } from './shape.ts';
+import {
+  acPerStored,
+  EXPORT,
+  GRID_OVER_CAP,
+  importIsPaid,
+  makeShape,
+  OVERLOAD,
+  runStepWidths,
+  SERVE_OVER_CAP,
+  type StepShape,
+  SURPLUS,
+  shapeStep,
+} from './shape.ts';
 
 /** Less than this share of the store is rounding, and moves nothing. */
 const DUST = 1e-12;
@@ -41,68 +53,129 @@ export function followForward(problem: StepProblem, plan: Plan, bounds?: ValueBo
   let unservedCost = 0;
   let soc = problem.initialKwh;
 
+  /** Stored kWh by kind: what a run stores, or what it leaves unused of what it could give. */
+  const left = new Float64Array(EXPORT + 1);
+  const ownWidth = new Float64Array(EXPORT + 1);
+  const runSlope = new Float64Array(EXPORT + 1);
+  let run = plan.runs;
+  /** The run's last step, and what is stored after it. */
+  let runEnd = -1;
+  let runTarget = soc;
+
   for (let i = 0; i < n; i++) {
-    const floor = floorKwh[i]!;
-    const held = soc > floor ? soc - decay * (soc - floor) : soc;
-    const last = at;
-    at -= counts[i]!;
-    const firstDischarge = at + plan.charges[i]!;
-    let end = held;
+    let end: number;
     let charge = 0;
     let discharge = 0;
     /** The best of the ways, hold apart, to use one more kWh: charge less, or discharge more. */
     let other = Number.NEGATIVE_INFINITY;
-    const curve = plan.convex ? undefined : plan.kept.get(i);
-    if (curve === undefined) {
-      let k = firstDischarge - 1;
-      for (; k >= at; k--) {
-        const room = level[k]! - end;
-        if (room <= dust) break;
-        other = slope[k]!;
-        if (room <= width[k]!) {
-          end = level[k]!;
-          charge += room * ac[kind[k]!]!;
-          break;
-        }
-        end += width[k]!;
-        charge += width[k]! * ac[kind[k]!]!;
+    /** The step's own segments. */
+    let from: number;
+    let firstDischarge: number;
+    let last: number;
+    let slopes = slope;
+    let widths = width;
+    const floor = floorKwh[i]!;
+    const held = soc > floor ? soc - decay * (soc - floor) : soc;
+    if (i > runEnd) {
+      const length = plan.lengths[--run]!;
+      last = at;
+      at -= counts[run]!;
+      from = at;
+      firstDischarge = at + plan.charges[run]!;
+      if (length > 1) {
+        runEnd = i + length - 1;
+        runTarget = aimOfRun(plan, at, firstDischarge, last, held, dust, left);
+        for (let k = at; k < last; k++) runSlope[kind[k]!] = slope[k]!;
       }
-      if (charge === 0) {
-        for (k = firstDischarge; k < last; k++) {
-          const drop = end - level[k]!;
-          if (drop < width[k]! - dust) {
-            other = slope[k]!;
-            if (drop > dust) {
-              end = level[k]!;
-              discharge += drop * ac[kind[k]!]!;
-            }
+    }
+    if (i <= runEnd) {
+      // Its share of the run: store as early, give as late as may be.
+      runStepWidths(problem, i, ownWidth);
+      from = 0;
+      firstDischarge = OVERLOAD;
+      last = EXPORT + 1;
+      slopes = runSlope;
+      widths = ownWidth;
+      end = held;
+      if (runTarget > soc)
+        for (let k = SURPLUS; k >= GRID_OVER_CAP; k--) {
+          const open = left[k]!;
+          const take = open < ownWidth[k]! ? open : ownWidth[k]!;
+          left[k] = open - take;
+          if (take <= dust) continue;
+          other = runSlope[k]!;
+          end += take;
+          charge += take * ac[k]!;
+        }
+      if (charge === 0)
+        for (let k = SERVE_OVER_CAP; k <= EXPORT; k++) {
+          const wide = ownWidth[k]!;
+          const open = left[k]!;
+          const idle = open < wide ? open : wide;
+          left[k] = open - idle;
+          if (idle > dust && other === Number.NEGATIVE_INFINITY) other = runSlope[k]!;
+          if (wide - idle <= dust) continue;
+          end -= wide - idle;
+          discharge += (wide - idle) * ac[k]!;
+        }
+      if (i === runEnd) end = runTarget;
+    } else {
+      from = at;
+      last = at + counts[run]!;
+      firstDischarge = at + plan.charges[run]!;
+      const curve = plan.convex ? undefined : plan.kept.get(i);
+      end = held;
+      if (curve === undefined) {
+        let k = firstDischarge - 1;
+        for (; k >= at; k--) {
+          const room = level[k]! - end;
+          if (room <= dust) break;
+          other = slope[k]!;
+          if (room <= width[k]!) {
+            end = level[k]!;
+            charge += room * ac[kind[k]!]!;
             break;
           }
-          end -= width[k]!;
-          discharge += width[k]! * ac[kind[k]!]!;
+          end += width[k]!;
+          charge += width[k]! * ac[kind[k]!]!;
         }
+        if (charge === 0) {
+          for (k = firstDischarge; k < last; k++) {
+            const drop = end - level[k]!;
+            if (drop < width[k]! - dust) {
+              other = slope[k]!;
+              if (drop > dust) {
+                end = level[k]!;
+                discharge += drop * ac[kind[k]!]!;
+              }
+              break;
+            }
+            end -= width[k]!;
+            discharge += width[k]! * ac[kind[k]!]!;
+          }
+        }
+      } else {
+        shapeStep(problem, i, shape);
+        other = marginalOnHull(plan, at, last, held + shape.chargeWidth, highKwh[i]!, curve, dust);
+        const moved = bestMove(shape, curve, held, lowKwh[i]!, highKwh[i]!);
+        end = held + moved;
+        let open = Math.abs(moved);
+        if (moved > 0)
+          for (let k = shape.charges - 1; k >= 0 && open > 0; k--) {
+            const take = Math.min(open, shape.width[k]!);
+            charge += take * ac[shape.kind[k]!]!;
+            open -= take;
+          }
+        else
+          for (let k = shape.charges; k < shape.count && open > 0; k++) {
+            const take = Math.min(open, shape.width[k]!);
+            discharge += take * ac[shape.kind[k]!]!;
+            open -= take;
+          }
       }
-    } else {
-      shapeStep(problem, i, shape);
-      other = marginalOnHull(plan, at, last, held + shape.chargeWidth, highKwh[i]!, curve, dust);
-      const moved = bestMove(shape, curve, held, lowKwh[i]!, highKwh[i]!);
-      end = held + moved;
-      let left = Math.abs(moved);
-      if (moved > 0)
-        for (let k = shape.charges - 1; k >= 0 && left > 0; k--) {
-          const take = Math.min(left, shape.width[k]!);
-          charge += take * ac[shape.kind[k]!]!;
-          left -= take;
-        }
-      else
-        for (let k = shape.charges; k < shape.count && left > 0; k++) {
-          const take = Math.min(left, shape.width[k]!);
-          discharge += take * ac[shape.kind[k]!]!;
-          left -= take;
-        }
     }
     marginal[i] = other;
-    if (bounds !== undefined) boundValue(plan, at, firstDischarge, last, end - held, 100 * dust, i, bounds);
+    if (bounds !== undefined) boundValue(slopes, widths, from, firstDischarge, last, end - held, 100 * dust, i, bounds);
     if (end > highKwh[i]!) end = highKwh[i]!;
     else if (end < lowKwh[i]!) end = lowKwh[i]!;
 
@@ -177,9 +250,54 @@ export function followForward(problem: StepProblem, plan: Plan, bounds?: ValueBo
   };
 }
 
+/**
+ * What is stored after a run of steps, by its levels; fills `left` with what it stores of each kind, or, where it gives,
+ * with what it leaves unused.
+ */
+function aimOfRun(
+  plan: Plan,
+  at: number,
+  firstDischarge: number,
+  last: number,
+  held: number,
+  dust: number,
+  left: Float64Array,
+): number {
+  const { kind, width, level } = plan;
+  let end = held;
+  left.fill(0);
+  for (let k = firstDischarge - 1; k >= at; k--) {
+    const room = level[k]! - end;
+    if (room <= dust) break;
+    if (room <= width[k]!) {
+      left[kind[k]!] = room;
+      end = level[k]!;
+      break;
+    }
+    left[kind[k]!] = width[k]!;
+    end += width[k]!;
+  }
+  for (let k = firstDischarge; k < last; k++) left[kind[k]!] = width[k]!;
+  if (end > held) return end;
+  for (let k = firstDischarge; k < last; k++) {
+    const drop = end - level[k]!;
+    if (drop < width[k]! - dust) {
+      if (drop > dust) {
+        left[kind[k]!] = width[k]! - drop;
+        end = level[k]!;
+      }
+      break;
+    }
+    left[kind[k]!] = 0;
+    end -= width[k]!;
+  }
+  return end;
+}
+
 /** The slopes on either side of a move: what a stored kWh is worth lies between them. Slivers don't count. */
 function boundValue(
-  plan: Plan,
+  slope: Float64Array,
+  width: Float64Array,
   at: number,
   firstDischarge: number,
   last: number,
@@ -188,7 +306,6 @@ function boundValue(
   i: number,
   bounds: ValueBounds,
 ): void {
-  const { slope, width } = plan;
   let atMost = Number.POSITIVE_INFINITY;
   let atLeast = Number.NEGATIVE_INFINITY;
   let left = moved;

@@ -90,7 +90,7 @@ export interface DispatchSolution {
 /** A problem in energies an interval, its band made reachable: what the recursion reads. */
 export interface StepProblem {
   readonly intervals: number;
-  /** Nothing but the battery's own limits binds, and nothing is thrown away. */
+  /** Nothing but the battery's own limits can bind, caps apart, and nothing is thrown away. */
   readonly plain: boolean;
   readonly netLoadKwh: Float64Array;
   readonly importPricePerKwh: Float64Array;
@@ -231,22 +231,31 @@ export function toSteps(problem: DispatchProblem): StepProblem {
   let most = problem.initialKwh;
   for (let i = 0; i < n; i++) if (highKwh[i]! > most) most = highKwh[i]!;
   const chargeMost = (1.000001 * most) / Math.min(chargeEfficiency, problem.solarChargeEfficiency ?? 1);
+  const chargeLimitKwh = spread('charge', problem.chargeLimitKw, n, stepHours, chargeMost);
+  const dischargeLimitKwh = spread('discharge', problem.dischargeLimitKw, n, stepHours, 1.000001 * most);
+  const importLimitKwh = (problem.importLimitKw ?? Number.POSITIVE_INFINITY) * stepHours;
+  const exportLimitKwh = (problem.exportLimitKw ?? Number.POSITIVE_INFINITY) * stepHours;
+  let serviceBinds = false;
+  if (importLimitKwh < Number.POSITIVE_INFINITY || exportLimitKwh < Number.POSITIVE_INFINITY)
+    for (let i = 0; i < n && !serviceBinds; i++) {
+      const net = netLoadKwh[i]!;
+      serviceBinds =
+        Math.max(net, 0) + chargeLimitKwh[i]! > importLimitKwh ||
+        dischargeLimitKwh[i]! - Math.min(net, 0) > exportLimitKwh;
+    }
   return {
     intervals: n,
     plain:
-      (problem.gridCharging ?? true) &&
-      (problem.batteryExport ?? true) &&
+      !serviceBinds &&
       problem.curtailment !== true &&
       (problem.solarChargeEfficiency ?? chargeEfficiency) === chargeEfficiency &&
       problem.clippedKwh === undefined &&
-      problem.servedLoadLimitKwh === undefined &&
-      (problem.importLimitKw ?? Number.POSITIVE_INFINITY) === Number.POSITIVE_INFINITY &&
-      (problem.exportLimitKw ?? Number.POSITIVE_INFINITY) === Number.POSITIVE_INFINITY,
+      problem.servedLoadLimitKwh === undefined,
     netLoadKwh,
     importPricePerKwh,
     exportPricePerKwh,
-    chargeLimitKwh: spread('charge', problem.chargeLimitKw, n, stepHours, chargeMost),
-    dischargeLimitKwh: spread('discharge', problem.dischargeLimitKw, n, stepHours, 1.000001 * most),
+    chargeLimitKwh,
+    dischargeLimitKwh,
     lowKwh,
     highKwh,
     floorKwh,
@@ -263,8 +272,8 @@ export function toSteps(problem: DispatchProblem): StepProblem {
     curtailment: problem.curtailment ?? false,
     clippedKwh: problem.clippedKwh,
     servedLoadLimitKwh: problem.servedLoadLimitKwh,
-    importLimitKwh: (problem.importLimitKw ?? Number.POSITIVE_INFINITY) * stepHours,
-    exportLimitKwh: (problem.exportLimitKw ?? Number.POSITIVE_INFINITY) * stepHours,
+    importLimitKwh,
+    exportLimitKwh,
     wearPerKwh,
     finalValuePerKwh: problem.finalValuePerKwh ?? 0,
     unservedPerKwh: 1e6 * dearest,

@@ -73,7 +73,7 @@ const SAME = 1e-12;
 /** Fills `shape` with the cost of step `i`. See docs/concepts/optimum.md, "One step". */
 export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
   if (p.plain) {
-    shapePlainStep(p, i, shape);
+    shapePlainRun(p, i, i, shape);
     return;
   }
   const { kind, slope, width, base } = shape;
@@ -278,61 +278,219 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
   shape.convex = convex;
 }
 
-/** The same where nothing but the battery limits the flows, in a third of the time. */
-function shapePlainStep(p: StepProblem, i: number, shape: StepShape): void {
+/**
+ * Fills `shape` with the cost of step `last`, or of a run of steps that ends with it and behaves as one step: equal
+ * prices, all of them surplus, all load under the cap or all load above it, one band throughout. Its cost is then the
+ * sum of widths over the same slopes, and whatever it stores or gives on the whole can be spread over it without
+ * leaving the band, since nothing is gained by moving energy both ways.
+ *
+ * @param first how far back the run may reach; `last` for the step alone
+ * @returns the run's first step
+ */
+export function shapeRun(p: StepProblem, last: number, first: number, shape: StepShape): number {
+  if (!p.plain) {
+    shapeStep(p, last, shape);
+    return last;
+  }
+  return shapePlainRun(p, last, first, shape);
+}
+
+/** Where nothing but the battery limits the flows: a fast way for what most homes are. */
+function shapePlainRun(p: StepProblem, last: number, first: number, shape: StepShape): number {
+  const { netLoadKwh, importPricePerKwh, exportPricePerKwh, chargeLimitKwh, dischargeLimitKwh, lowKwh, highKwh } = p;
+  const { chargeEfficiency, acPerCharged, dischargeEfficiency, storedPerAc, wearPerKwh, importCapKwh } = p;
+  const importPrice = importPricePerKwh[last]!;
+  const exportPrice = exportPricePerKwh[last]!;
+  const capped = importCapKwh !== undefined;
+  const overCap = capped ? p.overCapPerKwh![last]! : 0;
+  const surplus = netLoadKwh[last]! < 0;
+  const over = capped && netLoadKwh[last]! > importCapKwh[last]!;
+  const low = lowKwh[last]!;
+  const high = highKwh[last]!;
+  const buy = importPrice * acPerCharged;
+  const middle = surplus ? exportPrice * acPerCharged : (importPrice - wearPerKwh) * dischargeEfficiency;
+  const sell = (exportPrice - wearPerKwh) * dischargeEfficiency;
+  const earliest = buy >= middle && middle >= sell ? first : last;
+  let gridKwh = 0;
+  let gridOverKwh = 0;
+  let storedKwh = 0;
+  let servedOverKwh = 0;
+  let servedKwh = 0;
+  let soldKwh = 0;
+  let netKwh = 0;
+  let boughtOverKwh = 0;
+  let i = last;
+  for (;;) {
+    const net = netLoadKwh[i]!;
+    let left = chargeLimitKwh[i]!;
+    let out = dischargeLimitKwh[i]!;
+    netKwh += net;
+    if (surplus) {
+      const stored = left < -net ? left : -net;
+      storedKwh += stored;
+      left -= stored;
+    } else {
+      let load = net;
+      if (over) {
+        const above = net - importCapKwh[i]!;
+        boughtOverKwh += above;
+        const served = above < out ? above : out;
+        servedOverKwh += served;
+        out -= served;
+        load = importCapKwh[i]!;
+      }
+      const served = load < out ? load : out;
+      servedKwh += served;
+      out -= served;
+    }
+    soldKwh += out;
+    if (capped) {
+      const room = surplus ? importCapKwh[i]! : over ? 0 : importCapKwh[i]! - net;
+      if (left > room) {
+        gridOverKwh += left - room;
+        left = room;
+      }
+    }
+    gridKwh += left;
+    if (i <= earliest) break;
+    const j = i - 1;
+    const before = netLoadKwh[j]!;
+    if (
+      importPricePerKwh[j] !== importPrice ||
+      exportPricePerKwh[j] !== exportPrice ||
+      before < 0 !== surplus ||
+      lowKwh[j] !== low ||
+      highKwh[j] !== high ||
+      lowKwh[j - 1]! < low ||
+      highKwh[j - 1]! > high
+    )
+      break;
+    if (capped && (p.overCapPerKwh![j] !== overCap || before > importCapKwh[j]! !== over)) break;
+    i = j;
+  }
+
   const { kind, slope, width, base } = shape;
-  const { chargeEfficiency, acPerCharged, dischargeEfficiency, storedPerAc, wearPerKwh } = p;
-  const net = p.netLoadKwh[i]!;
-  const importPrice = p.importPricePerKwh[i]!;
-  const exportPrice = p.exportPricePerKwh[i]!;
-  const chargeLimit = p.chargeLimitKwh[i]!;
-  let out = p.dischargeLimitKwh[i]!;
   let k = base;
-  let last = importPrice * acPerCharged;
-  kind[k] = GRID;
-  slope[k] = last;
   let convex = true;
-  if (net >= 0) {
-    const wide = chargeLimit * chargeEfficiency;
-    width[k++] = wide;
-    shape.charges = 1;
-    shape.farCost = importPrice * net + last * wide;
-    let value = (importPrice - wearPerKwh) * dischargeEfficiency;
-    if (value > last) {
-      if (value - last <= SAME * Math.abs(value)) value = last;
+  let at = Number.POSITIVE_INFINITY;
+  let farCost = (surplus ? exportPrice : importPrice) * netKwh + overCap * boughtOverKwh;
+  let chargeWidth = 0;
+  if (p.gridCharging) {
+    if (gridOverKwh > 0) {
+      at = (importPrice + overCap) * acPerCharged;
+      const wide = gridOverKwh * chargeEfficiency;
+      kind[k] = GRID_OVER_CAP;
+      slope[k] = at;
+      width[k++] = wide;
+      chargeWidth = wide;
+      farCost += at * wide;
+    }
+    if (gridKwh > 0) {
+      at = buy;
+      const wide = gridKwh * chargeEfficiency;
+      kind[k] = GRID;
+      slope[k] = at;
+      width[k++] = wide;
+      chargeWidth += wide;
+      farCost += at * wide;
+    }
+  }
+  if (storedKwh > 0) {
+    let value = middle;
+    if (value > at) {
+      if (value - at <= SAME * Math.abs(value)) value = at;
       else convex = false;
     }
-    last = value;
-    const served = Math.min(net, out);
-    out -= served;
+    at = value;
+    const wide = storedKwh * chargeEfficiency;
+    kind[k] = SURPLUS;
+    slope[k] = at;
+    width[k++] = wide;
+    chargeWidth += wide;
+    farCost += at * wide;
+  }
+  shape.charges = k - base;
+  let dischargeWidth = 0;
+  if (servedOverKwh > 0) {
+    let value = (importPrice + overCap - wearPerKwh) * dischargeEfficiency;
+    if (value > at) {
+      if (value - at <= SAME * Math.abs(value)) value = at;
+      else convex = false;
+    }
+    at = value;
+    const wide = servedOverKwh * storedPerAc;
+    kind[k] = SERVE_OVER_CAP;
+    slope[k] = value;
+    width[k++] = wide;
+    dischargeWidth = wide;
+  }
+  if (servedKwh > 0) {
+    let value = middle;
+    if (value > at) {
+      if (value - at <= SAME * Math.abs(value)) value = at;
+      else convex = false;
+    }
+    at = value;
+    const wide = servedKwh * storedPerAc;
     kind[k] = SERVE;
     slope[k] = value;
-    width[k++] = served * storedPerAc;
-  } else {
-    const stored = Math.min(chargeLimit, -net);
-    const wide = (chargeLimit - stored) * chargeEfficiency;
     width[k++] = wide;
-    const value = exportPrice * acPerCharged;
-    if (value > last) convex = false;
-    kind[k] = SURPLUS;
+    dischargeWidth += wide;
+  }
+  if (soldKwh > 0 && p.batteryExport) {
+    let value = sell;
+    if (value > at) {
+      if (value - at <= SAME * Math.abs(value)) value = at;
+      else convex = false;
+    }
+    const wide = soldKwh * storedPerAc;
+    kind[k] = EXPORT;
     slope[k] = value;
-    width[k++] = stored * chargeEfficiency;
-    shape.charges = 2;
-    shape.farCost = exportPrice * net + last * wide + value * stored * chargeEfficiency;
-    last = value;
+    width[k++] = wide;
+    dischargeWidth += wide;
   }
-  let value = (exportPrice - wearPerKwh) * dischargeEfficiency;
-  if (value > last) {
-    if (value - last <= SAME * Math.abs(value)) value = last;
-    else if (out > 0) convex = false;
-  }
-  kind[k] = EXPORT;
-  slope[k] = value;
-  width[k++] = out * storedPerAc;
   shape.count = k - base;
-  shape.chargeWidth = chargeLimit * chargeEfficiency;
-  shape.dischargeWidth = p.dischargeLimitKwh[i]! * storedPerAc;
+  shape.chargeWidth = chargeWidth;
+  shape.dischargeWidth = dischargeWidth;
+  shape.farCost = farCost;
+  shape.leastChargeSlope = Number.NaN;
   shape.convex = convex;
+  return i;
+}
+
+/** Stored kWh of each kind of segment that one step adds to a run. */
+export function runStepWidths(p: StepProblem, i: number, widths: Float64Array): void {
+  const { chargeEfficiency, storedPerAc } = p;
+  const net = p.netLoadKwh[i]!;
+  let left = p.chargeLimitKwh[i]!;
+  let out = p.dischargeLimitKwh[i]!;
+  let stored = 0;
+  let served = 0;
+  let servedOver = 0;
+  let gridOver = 0;
+  if (net < 0) {
+    stored = left < -net ? left : -net;
+    left -= stored;
+  } else served = net < out ? net : out;
+  if (p.importCapKwh !== undefined) {
+    const cap = p.importCapKwh[i]!;
+    const room = net < 0 ? cap : net > cap ? 0 : cap - net;
+    if (left > room) {
+      gridOver = left - room;
+      left = room;
+    }
+    if (net > cap) {
+      servedOver = net - cap < out ? net - cap : out;
+      served -= servedOver;
+    }
+  }
+  out -= served + servedOver;
+  widths[GRID_OVER_CAP] = p.gridCharging ? gridOver * chargeEfficiency : 0;
+  widths[GRID] = p.gridCharging ? left * chargeEfficiency : 0;
+  widths[SURPLUS] = stored * chargeEfficiency;
+  widths[SERVE_OVER_CAP] = servedOver * storedPerAc;
+  widths[SERVE] = served * storedPerAc;
+  widths[EXPORT] = p.batteryExport ? out * storedPerAc : 0;
 }
 
 /** Import earns money, export doesn't, and surplus may go: then all of it goes, and the grid charges. */
