@@ -1,8 +1,18 @@
 import type { RatedCharge } from './charges.ts';
 import type { Bill, BillLine, CompiledTariff, PeriodBill } from './compiled.ts';
-import { evaluateTerms, type ServiceFlows, type TermValue } from './evaluate.ts';
-import { moneyOf, multiply, roundQuantity, roundSum, roundUnits } from './money.ts';
-import { sumOf } from './runs.ts';
+import { type TermValue, termValues } from './evaluate.ts';
+import { addScaled, FlowSums, type ServiceFlows } from './flow-sums.ts';
+import {
+  type Decimal,
+  decimalOf,
+  decimalQuantity,
+  moneyOf,
+  multiply,
+  ONE,
+  roundQuantity,
+  roundSum,
+  roundUnits,
+} from './money.ts';
 import type { Share } from './shares.ts';
 import type { Rounding } from './tariff.ts';
 import { type BillPlan, minimumShare, type NettingPlan, type TierPlan } from './terms-build.ts';
@@ -36,13 +46,13 @@ export function billTariff(compiled: CompiledTariff, flows: ServiceFlows): Bill 
   const { rounding } = plan.tariff;
   const decimals = rounding.at === 'line' ? rounding.decimals : rounding.decimals + GUARD_DECIMALS;
   const maker = new LineMaker(plan, rounding, decimals);
-  const values = evaluateTerms(
-    plan.axis,
+  const sums = new FlowSums(plan.axis, flows);
+  const values = termValues(
     plan.terms.filter((term) => term.kind !== 'minimum' && term.kind !== 'carry' && term.kind !== 'fixed'),
-    flows,
+    sums,
   );
   const entries: Entry[][] = plan.spans.map(() => []);
-  energyEntries(plan, flows, values, maker, entries);
+  energyEntries(plan, sums, values, maker, entries);
   demandEntries(plan, values, maker, entries);
   rebateEntries(plan, values, maker, entries);
   fixedEntries(plan, maker, entries);
@@ -100,11 +110,23 @@ const WHOLE: Share = { times: 1, per: 1 };
 
 /** Makes lines, rounding each once. */
 class LineMaker {
+  private readonly rates = new Map<number, Decimal>();
+
   constructor(
     readonly plan: BillPlan,
     readonly rounding: Rounding,
     readonly decimals: number,
   ) {}
+
+  /** A rate as it is written: each comes back in every period. */
+  private rateOf(rate: number): Decimal {
+    let decimal = this.rates.get(rate);
+    if (decimal === undefined) {
+      decimal = decimalOf(rate);
+      this.rates.set(rate, decimal);
+    }
+    return decimal;
+  }
 
   /** The line's text: where a period has two versions, it says which one. */
   private text(name: string, label: string, version: number, period: number): string {
@@ -130,7 +152,8 @@ class LineMaker {
     share: Share = WHOLE,
   ): Entry {
     const { rounding } = this;
-    const billed = rounding.at === 'never' ? quantity : roundQuantity(quantity, rounding.energyDecimals);
+    const kept = rounding.at === 'never' ? undefined : rounding.energyDecimals;
+    const billed = kept === undefined ? quantity : roundQuantity(quantity, kept);
     return {
       line,
       version,
@@ -138,7 +161,14 @@ class LineMaker {
       quantity: billed,
       unit,
       rate: share === WHOLE ? rate : (rate * share.times) / share.per,
-      units: multiply(billed, rate, share.times, share.per, this.decimals, rounding.mode),
+      units: multiply(
+        decimalQuantity(quantity, kept),
+        this.rateOf(rate),
+        share.times,
+        share.per,
+        this.decimals,
+        rounding.mode,
+      ),
     };
   }
 
@@ -166,21 +196,21 @@ class LineMaker {
       quantity: share.times / share.per,
       unit,
       rate,
-      units: multiply(1, rate, share.times, share.per, this.decimals, this.rounding.mode),
+      units: multiply(ONE, this.rateOf(rate), share.times, share.per, this.decimals, this.rounding.mode),
     };
   }
 
   /** A rate on an amount of money. */
   onMoney(line: Entry['line'], label: string, version: number, period: number, units: number, rate: number): Entry {
-    const base = moneyOf(units, this.decimals);
+    const base: Decimal = { digits: units, scale: this.decimals };
     return {
       line,
       version,
       text: this.text(line.name, label, version, period),
-      quantity: base,
+      quantity: moneyOf(units, this.decimals),
       unit: this.plan.tariff.currency,
       rate,
-      units: multiply(base, rate, 1, 1, this.decimals, this.rounding.mode),
+      units: multiply(base, this.rateOf(rate), 1, 1, this.decimals, this.rounding.mode),
     };
   }
 }
@@ -189,24 +219,22 @@ class LineMaker {
 
 function energyEntries(
   plan: BillPlan,
-  flows: ServiceFlows,
+  sums: FlowSums,
   values: readonly TermValue[],
   maker: LineMaker,
   entries: Entry[][],
 ): void {
-  const { cellPeriod } = plan;
-  const cellImport = sumByCell(plan, flows.importKwh);
-  const cellExport = sumByCell(plan, flows.exportKwh);
-  const { netting } = plan;
+  const { cells, netting } = plan;
   const netted = netting === undefined ? undefined : values[0]!;
   for (const charge of plan.charges) {
     const nets = plan.tariff.versions[charge.version]!.export.kind === 'net-metering' && !charge.nonBypassable;
-    const own = charge.flow === 'export' ? cellExport : cellImport;
+    const own = sums.ofCells(cells, charge.flow === 'export' ? 'exportKwh' : 'importKwh');
+    const offset = nets ? sums.ofCells(cells, 'exportKwh') : undefined;
     const sign = charge.flow === 'export' ? -1 : 1;
     const tierIndex = plan.tiers.findIndex((tier) => tier.charge === charge);
     const tier = plan.tiers[tierIndex];
     if (charge.averaged) {
-      averagedEntries(plan, charge, flows, own, nets ? cellExport : undefined, sign, maker, entries);
+      averagedEntries(plan, charge, sums, own, offset, sign, maker, entries);
       continue;
     }
     // Lines of the charge: a label and a rate.
@@ -223,15 +251,15 @@ function energyEntries(
         if (!hasBlocks(charge, group.slot)) add(group.period, group.slot, netted!.due[g]!);
         if (money) add(group.period, group.slot, -netted!.left[g]!);
       }
-    for (let cell = 0; cell < cellPeriod.length; cell++) {
+    for (let cell = 0; cell < own.length; cell++) {
       if (nets && netting !== undefined && netting.groupOfCell[cell]! >= 0) continue;
-      const kwh = own[cell]! - (nets ? cellExport[cell]! : 0);
+      const kwh = own[cell]! - (offset?.[cell] ?? 0);
       if (kwh === 0) continue;
-      const s = plan.cellSlot[cell]!;
+      const s = cells.slot[cell]!;
       const { parts } = plan.schedule.slots[s]!;
       if (parts === undefined || charge.dominant) {
-        if (!hasBlocks(charge, s)) add(cellPeriod[cell]!, s, kwh);
-      } else for (const part of parts) add(cellPeriod[cell]!, part.slot, kwh * part.weight);
+        if (!hasBlocks(charge, s)) add(cells.period[cell]!, s, kwh);
+      } else for (const part of parts) add(cells.period[cell]!, part.slot, kwh * part.weight);
     }
     const blocks =
       tier === undefined ? undefined : blockQuantities(tier, values[(netting === undefined ? 0 : 1) + tierIndex]!);
@@ -264,16 +292,6 @@ function settlesInMoney(plan: BillPlan, version: number): boolean {
   return rule.kind === 'net-metering' && rule.carry === 'money';
 }
 
-function sumByCell(plan: BillPlan, values: Float64Array): Float64Array {
-  const { runStart, runCell, cellPeriod } = plan;
-  const sums = new Float64Array(cellPeriod.length);
-  for (let r = 0; r < runCell.length; r++) {
-    const cell = runCell[r]!;
-    sums[cell] = sums[cell]! + sumOf(values, runStart[r]!, runStart[r + 1]!);
-  }
-  return sums;
-}
-
 /** The lines that a charge may have, and the line of each slot; −1 where it doesn't hold. */
 function linesOf(charge: RatedCharge): { slotLine: Int32Array; lines: { label: number; rate: number }[] } {
   const lines: { label: number; rate: number }[] = [];
@@ -289,7 +307,7 @@ function linesOf(charge: RatedCharge): { slotLine: Int32Array; lines: { label: n
 function averagedEntries(
   plan: BillPlan,
   charge: RatedCharge,
-  flows: ServiceFlows,
+  sums: FlowSums,
   own: Float64Array,
   offset: Float64Array | undefined,
   sign: number,
@@ -299,22 +317,17 @@ function averagedEntries(
   const quantity = new Float64Array(entries.length);
   const money = new Float64Array(entries.length);
   for (let cell = 0; cell < own.length; cell++) {
-    const s = plan.cellSlot[cell]!;
+    const s = plan.cells.slot[cell]!;
     if (charge.label[s]! < 0) continue;
-    const p = plan.cellPeriod[cell]!;
+    const p = plan.cells.period[cell]!;
     const kwh = own[cell]! - (offset?.[cell] ?? 0);
     quantity[p] = quantity[p]! + kwh;
     money[p] = money[p]! + kwh * charge.rate[s]!;
   }
   const prices = plan.seriesPrices.get(charge);
   if (prices !== undefined) {
-    const flow = charge.flow === 'export' ? flows.exportKwh : flows.importKwh;
-    for (const [p, span] of plan.spans.entries()) {
-      let sum = 0;
-      for (let i = span.first; i < span.end; i++)
-        sum += (flow[i]! - (offset === undefined ? 0 : flows.exportKwh[i]!)) * prices[i]!;
-      money[p] = sum;
-    }
+    money.set(sums.ofSeries(prices, plan.cells, charge.flow === 'export' ? 'exportMoney' : 'importMoney'));
+    if (offset !== undefined) addScaled(money, sums.ofSeries(prices, plan.cells, 'exportMoney'), -1);
   }
   for (let p = 0; p < entries.length; p++)
     if (quantity[p] !== 0 || money[p] !== 0)
@@ -462,7 +475,7 @@ function minimumEntry(plan: BillPlan, period: number, maker: LineMaker, list: En
     if (rule === undefined) continue;
     last = version;
     const share = minimumShare(plan, period, version);
-    least += multiply(1, rule.amount, share.times, share.per, maker.decimals, maker.rounding.mode);
+    least += multiply(ONE, decimalOf(rule.amount), share.times, share.per, maker.decimals, maker.rounding.mode);
     for (const entry of list)
       if (entry.version === version && selects(rule.on, entry.line as LineIdentity)) counted += entry.units;
   }

@@ -49,7 +49,7 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
   const days = makePeriodDays(axis, spans, schedule, tariff.billing);
   const charges = versions.flatMap((rates, v) => ratedCharges(rates, v, setPlans[v]!, slots, account));
 
-  // Runs of intervals in one slot and billing period: a "cell" is such a pair.
+  // Runs of intervals in one cell.
   const slotCount = slots.length;
   const cellOf = new Int32Array(spans.length * slotCount).fill(-1);
   const cellPeriod: number[] = [];
@@ -89,10 +89,13 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
     days,
     charges,
     seriesPrices,
-    cellPeriod: Int32Array.from(cellPeriod),
-    cellSlot: Int32Array.from(cellSlot),
-    runStart: Int32Array.from(runStart),
-    runCell: Int32Array.from(runCell),
+    cells: {
+      runStart: Int32Array.from(runStart),
+      runCell: Int32Array.from(runCell),
+      period: Int32Array.from(cellPeriod),
+      slot: Int32Array.from(cellSlot),
+      periodStart: Int32Array.from([...spans.map((span) => span.first), axis.intervals]),
+    },
   };
   const { importPricePerKwh, exportPricePerKwh, terms, plan } = buildTerms(layout, warnings);
 

@@ -1,22 +1,8 @@
 import type { Axis } from '../axis/index.ts';
 import type { CompiledTariff } from './compiled.ts';
-import { blocksFit, highestBlock, runsOf, sumOf, sumOfProducts } from './runs.ts';
-import type {
-  BillTerm,
-  CarryTerm,
-  CountedCharges,
-  DemandTerm,
-  MinimumTerm,
-  NettingTerm,
-  RebateTerm,
-  TierTerm,
-} from './terms.ts';
-
-/** What passes the service in each interval, kWh, never negative. */
-export interface ServiceFlows {
-  readonly importKwh: Float64Array;
-  readonly exportKwh: Float64Array;
-}
+import { FlowSums, type ServiceFlows } from './flow-sums.ts';
+import { blocksFit, dailyRunsOf, highestBlock, runsOf, sumOfProducts } from './runs.ts';
+import type { BillTerm, CarryTerm, DemandTerm, MinimumTerm, NettingTerm, RebateTerm, TierTerm } from './terms.ts';
 
 /** What a term comes to, a group, and the quantities that it rests on. */
 export interface TermValue {
@@ -48,45 +34,42 @@ export function billTotal(compiled: CompiledTariff, flows: ServiceFlows): number
 
 /** Values of a list of terms, in its order. */
 export function evaluateTerms(axis: Axis, terms: readonly BillTerm[], flows: ServiceFlows): TermValue[] {
+  return termValues(terms, new FlowSums(axis, flows));
+}
+
+/** {@link evaluateTerms} where sums of the flows are at hand. */
+export function termValues(terms: readonly BillTerm[], sums: FlowSums): TermValue[] {
   const values: TermValue[] = [];
-  for (const term of terms) values.push(evaluateTerm(axis, term, flows, values));
+  for (const term of terms) values.push(termValue(term, sums, values));
   return values;
 }
 
 const NONE = new Float64Array(0);
 
-function evaluateTerm(axis: Axis, term: BillTerm, flows: ServiceFlows, earlier: readonly TermValue[]): TermValue {
+function termValue(term: BillTerm, sums: FlowSums, earlier: readonly TermValue[]): TermValue {
   switch (term.kind) {
     case 'fixed':
       return { amount: term.amount, quantity: NONE, left: NONE, due: NONE };
     case 'tier':
-      return tierValue(term, flows, earlier);
+      return tierValue(term, sums, earlier);
     case 'demand':
-      return demandValue(axis, term, flows.importKwh);
+      return demandValue(term, sums);
     case 'netting':
-      return nettingValue(term, flows);
+      return nettingValue(term, sums);
     case 'rebate':
-      return rebateValue(term, flows.importKwh);
+      return rebateValue(term, sums);
     case 'minimum':
-      return minimumValue(axis, term, flows);
+      return minimumValue(term, sums);
     case 'carry':
-      return carryValue(axis, term, flows);
+      return carryValue(term, sums);
   }
 }
 
-function sumByGroup(group: Int32Array, values: Float64Array, sums: Float64Array, sign: number): void {
-  const { starts, groups } = runsOf(group);
-  for (let r = 0; r < groups.length; r++) {
-    const g = groups[r]!;
-    if (g >= 0) sums[g] = sums[g]! + sign * sumOf(values, starts[r]!, starts[r + 1]!);
-  }
-}
-
-function tierValue(term: TierTerm, flows: ServiceFlows, earlier: readonly TermValue[]): TermValue {
-  const quantity = new Float64Array(term.groups);
-  if (term.netting === undefined)
-    sumByGroup(term.group, term.flow === 'export' ? flows.exportKwh : flows.importKwh, quantity, 1);
+function tierValue(term: TierTerm, sums: FlowSums, earlier: readonly TermValue[]): TermValue {
+  let quantity: Float64Array;
+  if (term.netting === undefined) quantity = sums.ofGroups(term, term.flow === 'export' ? 'exportKwh' : 'importKwh');
   else {
+    quantity = new Float64Array(term.groups);
     const { due } = earlier[term.netting.term]!;
     for (let n = 0; n < due.length; n++) {
       const g = term.netting.tierGroup[n]!;
@@ -111,25 +94,23 @@ function tierValue(term: TierTerm, flows: ServiceFlows, earlier: readonly TermVa
 
 /** Measured kW of each group: the highest block, or the mean of the highest of the highest days. */
 export function measuredKw(axis: Axis, term: DemandTerm, importKwh: Float64Array): Float64Array {
-  const { group, averagingSteps, phaseSteps } = term;
-  const peak = new Float64Array(term.groups);
+  const { group, averagingSteps, phaseSteps, highestDays } = term;
+  const { day } = axis.calendar;
   const hours = averagingSteps * axis.stepHours;
-  if (term.highestDays === 1 && blocksFit(group, averagingSteps, phaseSteps)) {
-    const { starts, groups } = runsOf(group);
+  const runs = highestDays === 1 ? runsOf(group) : dailyRunsOf(group, day);
+  const days = new HighestDays(term.groups, highestDays);
+  if (blocksFit(runs, averagingSteps, phaseSteps)) {
+    const { starts, groups } = runs;
     for (let r = 0; r < groups.length; r++) {
       const g = groups[r]!;
       if (g < 0) continue;
-      const kwh = highestBlock(importKwh, starts[r]!, starts[r + 1]!, averagingSteps);
-      if (kwh / hours > peak[g]!) peak[g] = kwh / hours;
+      const first = starts[r]!;
+      days.see(g, day[first]!, highestBlock(importKwh, first, starts[r + 1]!, averagingSteps) / hours);
     }
-    return peak;
+    return days.peaks();
   }
-  const { day } = axis.calendar;
   const sums = new Float64Array(term.groups);
   const touched = new Uint8Array(term.groups);
-  const dayPeak = new Float64Array(term.groups);
-  const dayOf = new Int32Array(term.groups).fill(-1);
-  const daily: number[][] = Array.from({ length: term.highestDays > 1 ? term.groups : 0 }, () => []);
   let from = phaseSteps > 0 ? phaseSteps - averagingSteps : 0;
   for (; from < group.length; from += averagingSteps) {
     const end = Math.min(from + averagingSteps, group.length);
@@ -143,36 +124,66 @@ export function measuredKw(axis: Axis, term: DemandTerm, importKwh: Float64Array
     for (let i = start; i < end; i++) {
       const g = group[i]!;
       if (g < 0 || touched[g] === 0) continue;
-      const kw = sums[g]! / hours;
+      days.see(g, day[i]!, sums[g]! / hours);
       sums[g] = 0;
       touched[g] = 0;
-      if (kw > peak[g]!) peak[g] = kw;
-      if (term.highestDays === 1) continue;
-      if (dayOf[g] !== day[i]) {
-        if (dayOf[g]! >= 0) daily[g]!.push(dayPeak[g]!);
-        dayOf[g] = day[i]!;
-        dayPeak[g] = 0;
-      }
-      if (kw > dayPeak[g]!) dayPeak[g] = kw;
     }
   }
-  if (term.highestDays > 1)
-    for (let g = 0; g < term.groups; g++) {
-      if (dayOf[g]! < 0) continue;
-      const peaks = daily[g]!;
-      peaks.push(dayPeak[g]!);
-      peaks.sort((a, b) => b - a);
-      const count = Math.min(term.highestDays, peaks.length);
-      let sum = 0;
-      for (let k = 0; k < count; k++) sum += peaks[k]!;
-      peak[g] = sum / count;
-    }
-  return peak;
+  return days.peaks();
 }
 
-function demandValue(axis: Axis, term: DemandTerm, importKwh: Float64Array): TermValue {
-  const measured = measuredKw(axis, term, importKwh);
-  for (let g = 0; g < measured.length; g++) measured[g] = measured[g]! * term.scale;
+/** The highest kW of each group, or the mean of those of its highest days. Days come in order. */
+class HighestDays {
+  private readonly highest: Float64Array;
+  private readonly dayOf: Int32Array;
+  private readonly daily: number[][];
+
+  constructor(
+    private readonly groups: number,
+    private readonly count: number,
+  ) {
+    this.highest = new Float64Array(groups);
+    this.dayOf = new Int32Array(groups).fill(-1);
+    this.daily = Array.from({ length: count > 1 ? groups : 0 }, () => []);
+  }
+
+  see(group: number, day: number, kw: number): void {
+    const { highest, dayOf } = this;
+    if (this.count > 1 && dayOf[group] !== day) {
+      if (dayOf[group]! >= 0) this.daily[group]!.push(highest[group]!);
+      dayOf[group] = day;
+      highest[group] = 0;
+    }
+    if (kw > highest[group]!) highest[group] = kw;
+  }
+
+  peaks(): Float64Array {
+    const { highest, dayOf, count } = this;
+    if (count === 1) return highest;
+    for (let g = 0; g < this.groups; g++) {
+      if (dayOf[g]! < 0) continue;
+      const peaks = this.daily[g]!;
+      peaks.push(highest[g]!);
+      peaks.sort((a, b) => b - a);
+      const taken = Math.min(count, peaks.length);
+      let sum = 0;
+      for (let k = 0; k < taken; k++) sum += peaks[k]!;
+      highest[g] = sum / taken;
+    }
+    return highest;
+  }
+}
+
+/** Measured kW in the unit that is billed. The whole bill and the parts that are counted share one measurement. */
+function scaledKw(term: DemandTerm, sums: FlowSums): Float64Array {
+  const { group, averagingSteps, phaseSteps, highestDays, scale } = term;
+  return sums.once(group, `${averagingSteps} ${phaseSteps} ${highestDays} ${scale}`, () =>
+    measuredKw(sums.axis, term, sums.flows.importKwh).map((kw) => kw * scale),
+  );
+}
+
+function demandValue(term: DemandTerm, sums: FlowSums): TermValue {
+  const measured = scaledKw(term, sums);
   const billed = new Float64Array(term.groups);
   const amount = new Float64Array(term.groups);
   for (let g = 0; g < term.groups; g++) {
@@ -197,10 +208,9 @@ export function stepOf(upToKw: Float64Array, kw: number): number {
   return step;
 }
 
-function nettingValue(term: NettingTerm, flows: ServiceFlows): TermValue {
-  const net = new Float64Array(term.groups);
-  sumByGroup(term.group, flows.importKwh, net, 1);
-  sumByGroup(term.group, flows.exportKwh, net, -1);
+function nettingValue(term: NettingTerm, sums: FlowSums): TermValue {
+  const exportKwh = sums.ofGroups(term, 'exportKwh');
+  const net = sums.ofGroups(term, 'importKwh').map((kwh, g) => kwh - exportKwh[g]!);
   const amount = new Float64Array(term.groups);
   const due = new Float64Array(term.groups);
   const left = new Float64Array(term.groups);
@@ -216,57 +226,43 @@ function nettingValue(term: NettingTerm, flows: ServiceFlows): TermValue {
   return { amount, quantity: net, left, due };
 }
 
-function rebateValue(term: RebateTerm, importKwh: Float64Array): TermValue {
-  const used = new Float64Array(term.groups);
-  sumByGroup(term.group, importKwh, used, 1);
-  const below = new Float64Array(term.groups);
-  const amount = new Float64Array(term.groups);
-  for (let g = 0; g < term.groups; g++) {
+function rebateValue(term: RebateTerm, sums: FlowSums): TermValue {
+  const below = belowBaselineKwh(term, sums);
+  const amount = below.map((kwh, g) => -term.pricePerKwh[g]! * kwh);
+  return { amount, quantity: below, left: NONE, due: NONE };
+}
+
+function belowBaselineKwh(term: RebateTerm, sums: FlowSums): Float64Array {
+  const { importKwh } = sums.flows;
+  return sums.ofGroups(term, 'importKwh').map((used, g) => {
     const stretches = term.references[g]!;
     let sum = 0;
     for (let s = 0; s < stretches.length; s += 2)
       for (let i = stretches[s]!; i < stretches[s + 1]!; i++) sum += importKwh[i]!;
     const baseline = term.baselineKwh[g]! + (stretches.length === 0 ? 0 : sum / (stretches.length / 2));
-    below[g] = Math.max(0, baseline - used[g]!);
-    amount[g] = -term.pricePerKwh[g]! * below[g]!;
-  }
-  return { amount, quantity: below, left: NONE, due: NONE };
+    return Math.max(0, baseline - used);
+  });
 }
 
 /** What counted charges come to in each of a term's groups, which are billing periods. */
-function countedAmounts(
-  axis: Axis,
-  counted: CountedCharges,
-  group: Int32Array,
-  groups: number,
-  flows: ServiceFlows,
-): Float64Array {
-  const sums = new Float64Array(groups);
-  const runs = runsOf(group);
-  for (let r = 0; r < runs.groups.length; r++) {
-    const g = runs.groups[r]!;
-    if (g < 0) continue;
-    const [from, to] = [runs.starts[r]!, runs.starts[r + 1]!];
-    sums[g] =
-      sums[g]! +
-      sumOfProducts(flows.importKwh, counted.importPricePerKwh, from, to) -
-      sumOfProducts(flows.exportKwh, counted.exportPricePerKwh, from, to);
-  }
-  for (const [t, value] of evaluateTerms(axis, counted.terms, flows).entries()) {
+function countedAmounts(term: MinimumTerm | CarryTerm, sums: FlowSums): Float64Array {
+  const { counted } = term;
+  const amounts = sums.ofPrices(counted, term.group, term.groups);
+  for (const [t, value] of termValues(counted.terms, sums).entries()) {
     const { period } = counted.terms[t]!;
-    for (let g = 0; g < value.amount.length; g++) sums[period[g]!] = sums[period[g]!]! + value.amount[g]!;
+    for (let g = 0; g < value.amount.length; g++) amounts[period[g]!] = amounts[period[g]!]! + value.amount[g]!;
   }
-  return sums;
+  return amounts;
 }
 
-function minimumValue(axis: Axis, term: MinimumTerm, flows: ServiceFlows): TermValue {
-  const quantity = countedAmounts(axis, term.counted, term.group, term.groups, flows);
-  const amount = Float64Array.from(quantity, (sum, g) => term.share[g]! * Math.max(0, term.amount[g]! - sum));
+function minimumValue(term: MinimumTerm, sums: FlowSums): TermValue {
+  const quantity = countedAmounts(term, sums);
+  const amount = quantity.map((sum, g) => term.share[g]! * Math.max(0, term.amount[g]! - sum));
   return { amount, quantity, left: NONE, due: NONE };
 }
 
-function carryValue(axis: Axis, term: CarryTerm, flows: ServiceFlows): TermValue {
-  const quantity = countedAmounts(axis, term.counted, term.group, term.groups, flows);
+function carryValue(term: CarryTerm, sums: FlowSums): TermValue {
+  const quantity = countedAmounts(term, sums);
   const amount = new Float64Array(term.groups);
   const due = new Float64Array(term.groups);
   const left = new Float64Array(term.groups);

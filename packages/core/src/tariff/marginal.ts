@@ -1,6 +1,7 @@
 import type { Axis } from '../axis/index.ts';
 import type { CompiledTariff } from './compiled.ts';
-import { evaluateTerms, type ServiceFlows, type TermValue } from './evaluate.ts';
+import { evaluateTerms, type TermValue } from './evaluate.ts';
+import type { ServiceFlows } from './flow-sums.ts';
 import type { CarryTerm, CountedCharges, DemandTerm, MinimumTerm, NettingTerm, RebateTerm, TierTerm } from './terms.ts';
 
 /** What one more kWh would change, interval by interval, at given flows. */

@@ -9,14 +9,15 @@ const POWERS = Array.from({ length: 16 }, (_, k) => 10 ** k);
 const SAFE = Number.MAX_SAFE_INTEGER;
 
 /** A decimal number: `digits · 10^−scale`. */
-interface Decimal {
+export interface Decimal {
   readonly digits: number | bigint;
   readonly scale: number;
 }
 
 /** The decimal that a number is written as: 0.0475 is 475 · 10⁻⁴, exactly. */
-function decimalOf(value: number): Decimal {
-  for (let scale = 0; scale <= 9; scale++) {
+export function decimalOf(value: number): Decimal {
+  if (Number.isInteger(value) && Math.abs(value) < SAFE) return { digits: value, scale: 0 };
+  for (let scale = 1; scale <= 9; scale++) {
     const digits = Math.round(value * POWERS[scale]!);
     if (digits / POWERS[scale]! === value && Math.abs(digits) < SAFE) return { digits, scale };
   }
@@ -27,6 +28,15 @@ function decimalOf(value: number): Decimal {
   return scale >= 0 ? { digits, scale } : { digits: digits * 10n ** BigInt(-scale), scale: 0 };
 }
 
+/** A quantity as a meter shows it, with so many decimals; undefined: as it is. */
+export function decimalQuantity(value: number, decimals: number | undefined): Decimal {
+  if (decimals === undefined) return decimalOf(value);
+  const digits = Math.round(value * POWERS[decimals]!);
+  return Math.abs(digits) < SAFE ? { digits, scale: decimals } : decimalOf(digits / POWERS[decimals]!);
+}
+
+export const ONE: Decimal = { digits: 1, scale: 0 };
+
 /**
  * `value · rate · times ÷ per`, exactly, then rounded once.
  *
@@ -34,32 +44,30 @@ function decimalOf(value: number): Decimal {
  * @returns whole units of 10^−decimals
  */
 export function multiply(
-  value: number,
-  rate: number,
+  value: Decimal,
+  rate: Decimal,
   times: number,
   per: number,
   decimals: number,
   mode: RoundingMode,
 ): number {
-  const a = decimalOf(value);
-  const b = decimalOf(rate);
   const c = decimalOf(times);
   const d = decimalOf(per);
-  const scale = a.scale + b.scale + c.scale - d.scale - decimals;
+  const scale = value.scale + rate.scale + c.scale - d.scale - decimals;
   if (
-    typeof a.digits === 'number' &&
-    typeof b.digits === 'number' &&
+    typeof value.digits === 'number' &&
+    typeof rate.digits === 'number' &&
     typeof c.digits === 'number' &&
     typeof d.digits === 'number' &&
     scale >= 0 &&
     scale <= 15
   ) {
-    const numerator = a.digits * b.digits * c.digits;
+    const numerator = value.digits * rate.digits * c.digits;
     const denominator = POWERS[scale]! * d.digits;
-    if (Math.abs(a.digits * b.digits) < SAFE && Math.abs(numerator) < SAFE / 4 && denominator < SAFE / 4)
+    if (Math.abs(value.digits * rate.digits) < SAFE && Math.abs(numerator) < SAFE / 4 && denominator < SAFE / 4)
       return roundedQuotient(numerator, denominator, mode);
   }
-  let numerator = BigInt(a.digits) * BigInt(b.digits) * BigInt(c.digits);
+  let numerator = BigInt(value.digits) * BigInt(rate.digits) * BigInt(c.digits);
   let denominator = BigInt(d.digits);
   if (scale >= 0) denominator *= 10n ** BigInt(scale);
   else numerator *= 10n ** BigInt(-scale);
@@ -106,7 +114,7 @@ export function roundUnits(units: number, from: number, to: number, mode: Roundi
  * A sum of products, rounded: it was added up in binary, so its last two digits are taken off first and a half stays a half.
  */
 export function roundSum(sum: number, decimals: number, mode: RoundingMode): number {
-  return multiply(Number(sum.toPrecision(14)), 1, 1, 1, decimals, mode);
+  return multiply(decimalOf(Number(sum.toPrecision(14))), ONE, 1, 1, decimals, mode);
 }
 
 /** Whole units of 10^−decimals as a number of money. */

@@ -3,7 +3,7 @@ import { civilDayOf, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { billTariff } from './bill.ts';
 import { type CompileOptions, compileTariff } from './compile.ts';
 import type { PeriodBill } from './compiled.ts';
-import type { ServiceFlows } from './evaluate.ts';
+import type { ServiceFlows } from './flow-sums.ts';
 import { civilDayOfDate } from './resolve.ts';
 import type { Tariff } from './tariff.ts';
 

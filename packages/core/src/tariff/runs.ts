@@ -6,33 +6,46 @@ export interface Runs {
 
 // A group array never changes once it is compiled, and is asked for its runs at every bill.
 const known = new WeakMap<Int32Array, Runs>();
+const knownByDay = new WeakMap<Int32Array, Runs>();
 
 /** The runs of a group array, found once. */
 export function runsOf(group: Int32Array): Runs {
   let runs = known.get(group);
   if (runs === undefined) {
-    const starts: number[] = [];
-    const groups: number[] = [];
-    let last = -2;
-    for (let i = 0; i < group.length; i++) {
-      if (group[i] === last) continue;
-      last = group[i]!;
-      starts.push(i);
-      groups.push(last);
-    }
-    starts.push(group.length);
-    runs = { starts: Int32Array.from(starts), groups: Int32Array.from(groups) };
+    runs = findRuns(group, undefined);
     known.set(group, runs);
   }
   return runs;
 }
 
-/**
- * Whether each averaging block lies whole in one run of a group, so that peaks need no look at the edges.
- */
-export function blocksFit(group: Int32Array, averagingSteps: number, phaseSteps: number): boolean {
+/** The runs of a group array, cut where a new day begins; found once. */
+export function dailyRunsOf(group: Int32Array, day: Int32Array): Runs {
+  let runs = knownByDay.get(group);
+  if (runs === undefined) {
+    runs = findRuns(group, day);
+    knownByDay.set(group, runs);
+  }
+  return runs;
+}
+
+function findRuns(group: Int32Array, day: Int32Array | undefined): Runs {
+  const starts: number[] = [];
+  const groups: number[] = [];
+  let last = -2;
+  for (let i = 0; i < group.length; i++) {
+    if (group[i] === last && (day === undefined || day[i] === day[i - 1])) continue;
+    last = group[i]!;
+    starts.push(i);
+    groups.push(last);
+  }
+  starts.push(group.length);
+  return { starts: Int32Array.from(starts), groups: Int32Array.from(groups) };
+}
+
+/** Whether each averaging block lies whole in one run, so that peaks need no look at the edges. */
+export function blocksFit(runs: Runs, averagingSteps: number, phaseSteps: number): boolean {
   if (averagingSteps === 1) return true;
-  const { starts } = runsOf(group);
+  const { starts } = runs;
   for (let r = 0; r < starts.length; r++) if ((starts[r]! - phaseSteps) % averagingSteps !== 0) return false;
   return true;
 }
@@ -44,6 +57,21 @@ export function highestBlock(values: Float64Array, from: number, to: number, ste
     for (let i = from; i < to; i++) if (values[i]! > highest) highest = values[i]!;
     return highest;
   }
+  // Half hours and hours of 15-minute data without an inner loop: twice as fast.
+  if (steps === 2) {
+    for (let i = from; i < to; i += 2) {
+      const sum = values[i]! + values[i + 1]!;
+      if (sum > highest) highest = sum;
+    }
+    return highest;
+  }
+  if (steps === 4) {
+    for (let i = from; i < to; i += 4) {
+      const sum = values[i]! + values[i + 1]! + values[i + 2]! + values[i + 3]!;
+      if (sum > highest) highest = sum;
+    }
+    return highest;
+  }
   for (let i = from; i < to; i += steps) {
     let sum = 0;
     for (let k = i; k < i + steps; k++) sum += values[k]!;
@@ -52,24 +80,7 @@ export function highestBlock(values: Float64Array, from: number, to: number, ste
   return highest;
 }
 
-/** Sum of `values[from … to)`: four running sums, added up at the end, always in the same order. */
-export function sumOf(values: Float64Array, from: number, to: number): number {
-  let a = 0;
-  let b = 0;
-  let c = 0;
-  let d = 0;
-  let i = from;
-  for (; i + 3 < to; i += 4) {
-    a += values[i]!;
-    b += values[i + 1]!;
-    c += values[i + 2]!;
-    d += values[i + 3]!;
-  }
-  for (; i < to; i++) a += values[i]!;
-  return a + b + (c + d);
-}
-
-/** Sum of `values[i] · prices[i]` over `[from, to)`, as {@link sumOf} adds. */
+/** Sum of `values[i] · prices[i]` over `[from, to)`: four running sums, added up at the end, always in the same order. */
 export function sumOfProducts(values: Float64Array, prices: Float64Array, from: number, to: number): number {
   let a = 0;
   let b = 0;

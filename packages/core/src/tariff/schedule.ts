@@ -55,14 +55,20 @@ export function memberSet(rule: HourRule): HourSet {
   };
 }
 
-/** Label: row · 24 + hour. */
-export function tableSet(rows: readonly { monthMask: number; dayMask: number }[]): HourSet {
+/** Label: row · 24 + hour, of the first place in the table that has the price: hours of one price are one slot. */
+export function tableSet(
+  rows: readonly { monthMask: number; dayMask: number; pricesByHour: readonly number[] }[],
+): HourSet {
+  const prices = rows.flatMap((row) => row.pricesByHour);
+  const labels = prices.map((price) => prices.indexOf(price));
   return {
     edges: Array.from({ length: 24 }, (_, hour) => hour * 60),
     usesDayBefore: false,
     labelAt: (day, minute) =>
-      rows.findIndex((row) => (row.monthMask >> (day.month - 1)) & 1 & (row.dayMask >> day.kind)) * 24 +
-      Math.floor(minute / 60),
+      labels[
+        rows.findIndex((row) => (row.monthMask >> (day.month - 1)) & 1 & (row.dayMask >> day.kind)) * 24 +
+          Math.floor(minute / 60)
+      ]!,
   };
 }
 

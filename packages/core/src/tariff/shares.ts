@@ -51,6 +51,7 @@ export function makePeriodDays(
       count,
     }));
   });
+  const versions = tally.map((parts) => [...new Set(parts.map((part) => part.version))].sort((a, b) => a - b));
   return {
     count(period, version, seasonMask, monthMask = 0xfff) {
       let sum = 0;
@@ -74,7 +75,7 @@ export function makePeriodDays(
       const scale = 10 ** billing.monthDecimals;
       return { times: Math.round((count / billing.monthDays) * scale) / scale, per: 1 };
     },
-    versions: (period) => [...new Set(tally[period]!.map((part) => part.version))].sort((a, b) => a - b),
+    versions: (period) => versions[period]!,
     last(period) {
       const span = spans[period]!;
       const d = Math.max(0, index(Math.min(span.endDay, days[days.length - 1]!.civilDay)));

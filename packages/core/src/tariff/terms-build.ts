@@ -2,12 +2,14 @@ import { type Axis, dateOfCivilDay, type PeriodSpan } from '../axis/index.ts';
 import { InputError } from '../input/index.ts';
 import { type Account, accountField } from './account.ts';
 import type { BlockSet, RatedCharge, SetPlan } from './charges.ts';
+import { addScaled } from './flow-sums.ts';
 import type { Schedule } from './schedule.ts';
 import type { PeriodDays, Share } from './shares.ts';
 import type { DemandCharge, FixedCharge, Tariff } from './tariff.ts';
 import type {
   BillTerm,
   CarryTerm,
+  Cells,
   CountedCharges,
   DemandTerm,
   FixedTerm,
@@ -29,12 +31,7 @@ export interface Layout {
   readonly days: PeriodDays;
   readonly charges: readonly RatedCharge[];
   readonly seriesPrices: ReadonlyMap<RatedCharge, Float64Array>;
-  /** A cell is a slot in a billing period. */
-  readonly cellPeriod: Int32Array;
-  readonly cellSlot: Int32Array;
-  /** Run r: intervals `[runStart[r], runStart[r + 1])`, all of one cell. */
-  readonly runStart: Int32Array;
-  readonly runCell: Int32Array;
+  readonly cells: Cells;
 }
 
 /** What a bill is made from, beside the layout. */
@@ -180,7 +177,7 @@ export function buildTerms(
     const rules = spans.map((_, p) => carries[layout.days.last(p).version]);
     const all = rules.some((rule) => rule?.offsets === 'all');
     const counted: CountedCharges = all
-      ? { importPricePerKwh: whole.importPricePerKwh, exportPricePerKwh: whole.exportPricePerKwh, terms: [...terms] }
+      ? { ...whole, terms: [...terms] }
       : assemble(layout, parts, (line) => (line.kind === 'energy' || line.kind === 'export' ? 1 : 0));
     const next = new Int32Array(spans.length).fill(-1);
     const group = periodGroups(layout);
@@ -190,7 +187,7 @@ export function buildTerms(
         next[p] = p + 1;
     }
     const carriedIn = new Float64Array(spans.length);
-    carriedIn[0] = account.carriedMoney ?? 0;
+    if (rules[0] !== undefined) carriedIn[0] = account.carriedMoney ?? 0;
     carry = {
       kind: 'carry',
       name: 'Credit carried over',
@@ -217,7 +214,8 @@ type Parts = Pick<BillPlan, 'netting' | 'tiers' | 'demands' | 'rebates' | 'fixed
 
 /** Adds charges up with a weight on each line: the bill as a whole, or the part that something looks at. */
 function assemble(layout: Layout, parts: Parts, weigh: Weigh): CountedCharges {
-  const { axis, schedule, charges, tariff, runStart, runCell, cellSlot, spans } = layout;
+  const { axis, schedule, charges, tariff, cells, spans } = layout;
+  const { runStart, runCell } = cells;
   const slotCount = schedule.slots.length;
   const importRate = new Float64Array(slotCount);
   const exportRate = new Float64Array(slotCount);
@@ -235,19 +233,28 @@ function assemble(layout: Layout, parts: Parts, weigh: Weigh): CountedCharges {
   }
   for (let s = 0; s < slotCount; s++) if (slotNets[s]) exportRate[s] = nettedRate[s]!;
   for (let r = 0; r < runCell.length; r++) {
-    const s = cellSlot[runCell[r]!]!;
-    importPricePerKwh.fill(importRate[s]!, runStart[r], runStart[r + 1]);
-    if (exportRate[s] !== 0) exportPricePerKwh.fill(exportRate[s]!, runStart[r], runStart[r + 1]);
-  }
-  for (const [charge, prices] of layout.seriesPrices) {
-    const weight = weigh(charge.line, charge.version);
-    if (charge.flow === 'export') addScaled(exportPricePerKwh, prices, weight);
-    else {
-      addScaled(importPricePerKwh, prices, weight);
-      if (!charge.nonBypassable && slotNets.includes(true))
-        for (let i = 0; i < prices.length; i++)
-          if (slotNets[schedule.slot[i]!]) exportPricePerKwh[i] = exportPricePerKwh[i]! + weight * prices[i]!;
+    // Runs are short: a loop beats `fill`.
+    const s = cells.slot[runCell[r]!]!;
+    const importPrice = importRate[s]!;
+    const exportPrice = exportRate[s]!;
+    const end = runStart[r + 1]!;
+    for (let i = runStart[r]!; i < end; i++) {
+      importPricePerKwh[i] = importPrice;
+      exportPricePerKwh[i] = exportPrice;
     }
+  }
+  const series = [...layout.seriesPrices].map(([charge, prices]) => {
+    const weight = weigh(charge.line, charge.version);
+    const nets = tariff.versions[charge.version]!.export.kind === 'net-metering' && !charge.nonBypassable;
+    return {
+      prices,
+      importWeight: charge.flow === 'export' ? 0 : weight,
+      exportWeight: charge.flow === 'export' || nets ? weight : 0,
+    };
+  });
+  for (const { prices, importWeight, exportWeight } of series) {
+    addScaled(importPricePerKwh, prices, importWeight);
+    addScaled(exportPricePerKwh, prices, exportWeight);
   }
 
   // The order is that of the plans: netting, blocks, demand, rebates, fixed charges.
@@ -255,7 +262,7 @@ function assemble(layout: Layout, parts: Parts, weigh: Weigh): CountedCharges {
   const { netting } = parts;
   if (netting !== undefined) terms.push(nettingTerm(layout, netting, nettedRate, weigh));
   for (const tier of parts.tiers) {
-    terms.push(tierTerm(tier, weigh(tier.charge.line, tier.charge.version)));
+    terms.push(tierTerm(cells, tier, weigh(tier.charge.line, tier.charge.version)));
   }
   for (const demand of parts.demands) terms.push(demandTerm(demand, spans.length, weigh));
   for (const rebate of parts.rebates) {
@@ -289,12 +296,13 @@ function assemble(layout: Layout, parts: Parts, weigh: Weigh): CountedCharges {
     };
     terms.push(term);
   }
-  return { importPricePerKwh, exportPricePerKwh, terms };
-}
-
-function addScaled(sum: Float64Array, values: Float64Array, weight: number): void {
-  if (weight === 0) return;
-  for (let i = 0; i < sum.length; i++) sum[i] = sum[i]! + weight * values[i]!;
+  const byCell = {
+    cells,
+    importPricePerKwh: Float64Array.from(cells.slot, (s) => importRate[s]!),
+    exportPricePerKwh: Float64Array.from(cells.slot, (s) => exportRate[s]!),
+    series,
+  };
+  return { importPricePerKwh, exportPricePerKwh, terms, byCell };
 }
 
 function identity(length: number): Int32Array {
@@ -309,9 +317,14 @@ function periodGroups(layout: Layout): Int32Array {
 
 /** An array over the axis from one over cells. */
 function spread(layout: Layout, ofCell: Int32Array): Int32Array {
-  const { runStart, runCell, axis } = layout;
+  const { axis, cells } = layout;
+  const { runStart, runCell } = cells;
   const values = new Int32Array(axis.intervals);
-  for (let r = 0; r < runCell.length; r++) values.fill(ofCell[runCell[r]!]!, runStart[r], runStart[r + 1]);
+  for (let r = 0; r < runCell.length; r++) {
+    const value = ofCell[runCell[r]!]!;
+    const end = runStart[r + 1]!;
+    for (let i = runStart[r]!; i < end; i++) values[i] = value;
+  }
   return values;
 }
 
@@ -323,7 +336,7 @@ function endsYear(span: PeriodSpan, trueUpMonth: number | undefined): boolean {
 // ── netting ──────────────────────────────────────────────────────────────────────────────────────────────────────
 
 function planNetting(layout: Layout): NettingPlan | undefined {
-  const { tariff, schedule, charges, cellPeriod, cellSlot, spans } = layout;
+  const { tariff, schedule, charges, cells, spans } = layout;
   const active = tariff.versions.map(
     (rates, v) =>
       rates.export.kind === 'net-metering' &&
@@ -332,11 +345,11 @@ function planNetting(layout: Layout): NettingPlan | undefined {
   );
   if (!active.includes(true)) return undefined;
   const netted = charges.filter((c) => c.flow === 'import' && !c.nonBypassable);
-  const groupOfCell = new Int32Array(cellPeriod.length).fill(-1);
+  const groupOfCell = new Int32Array(cells.period.length).fill(-1);
   const groups: NettingPlan['groups'][number][] = [];
   const ids = new Map<string, number>();
-  for (let cell = 0; cell < cellPeriod.length; cell++) {
-    const s = cellSlot[cell]!;
+  for (let cell = 0; cell < groupOfCell.length; cell++) {
+    const s = cells.slot[cell]!;
     const slot = schedule.slots[s]!;
     if (!active[slot.version]) continue;
     const rates = tariff.versions[slot.version]!;
@@ -344,10 +357,10 @@ function planNetting(layout: Layout): NettingPlan | undefined {
     const label = rule.within === 'window' ? rates.windows[slot.labels[0]!]!.name : '';
     // Only kWh of one price offset each other.
     const prices = netted.map((c) => `${c.rate[s]} ${c.label[s]}`).join(' ');
-    const key = `${cellPeriod[cell]} ${slot.version} ${slot.season} ${label} ${prices}`;
+    const key = `${cells.period[cell]} ${slot.version} ${slot.season} ${label} ${prices}`;
     let group = ids.get(key);
     if (group === undefined) {
-      group = groups.push({ period: cellPeriod[cell]!, version: slot.version, slot: s, label }) - 1;
+      group = groups.push({ period: cells.period[cell]!, version: slot.version, slot: s, label }) - 1;
       ids.set(key, group);
     }
     groupOfCell[cell] = group;
@@ -391,6 +404,7 @@ function nettingTerm(layout: Layout, plan: NettingPlan, nettedRate: Float64Array
     name: 'Net metering',
     group: plan.group,
     groups: plan.groups.length,
+    byCell: { cells: layout.cells, group: plan.groupOfCell },
     period: Int32Array.from(plan.groups, (g) => g.period),
     pricePerKwh,
     next: plan.next,
@@ -403,7 +417,7 @@ function nettingTerm(layout: Layout, plan: NettingPlan, nettedRate: Float64Array
 // ── blocks ───────────────────────────────────────────────────────────────────────────────────────────────────────
 
 function planTiers(layout: Layout, netting: NettingPlan | undefined): TierPlan[] {
-  const { charges, cellPeriod, cellSlot, schedule, tariff } = layout;
+  const { charges, cells, schedule, tariff } = layout;
   return charges
     .filter((charge) => charge.blocks !== undefined)
     .map((charge): TierPlan => {
@@ -424,16 +438,17 @@ function planTiers(layout: Layout, netting: NettingPlan | undefined): TierPlan[]
         const { group } = dailyGroups(layout, charge, addGroup);
         return { charge, flow, group, groupOfCell: undefined, groups, upToKwh, prices, tierGroup: undefined };
       }
-      const groupOfCell = new Int32Array(cellPeriod.length).fill(-1);
+      const groupOfCell = new Int32Array(cells.period.length).fill(-1);
       const ids = new Map<number, number>();
-      for (let cell = 0; cell < cellPeriod.length; cell++) {
-        const label = charge.label[cellSlot[cell]!]!;
-        if (label < 0 || sets[label] === undefined || schedule.slots[cellSlot[cell]!]!.version !== charge.version)
-          continue;
-        const key = cellPeriod[cell]! * sets.length + label;
+      for (let cell = 0; cell < groupOfCell.length; cell++) {
+        const s = cells.slot[cell]!;
+        const label = charge.label[s]!;
+        if (label < 0 || sets[label] === undefined || schedule.slots[s]!.version !== charge.version) continue;
+        const period = cells.period[cell]!;
+        const key = period * sets.length + label;
         let group = ids.get(key);
         if (group === undefined) {
-          group = addGroup(cellPeriod[cell]!, label);
+          group = addGroup(period, label);
           ids.set(key, group);
         }
         groupOfCell[cell] = group;
@@ -514,7 +529,7 @@ function baselinePerSeason(tariff: Tariff, version: number, account: Account): n
   });
 }
 
-function tierTerm(tier: TierPlan, weight: number): TierTerm {
+function tierTerm(cells: Cells, tier: TierPlan, weight: number): TierTerm {
   const adderPerKwh = tier.prices.map((prices) => Float64Array.from(prices, (price) => weight * (price - prices[0]!)));
   const sign = tier.flow === 'export' ? -1 : 1;
   return {
@@ -522,6 +537,7 @@ function tierTerm(tier: TierPlan, weight: number): TierTerm {
     name: tier.charge.line.name,
     group: tier.group,
     groups: tier.groups.length,
+    ...(tier.groupOfCell === undefined ? {} : { byCell: { cells, group: tier.groupOfCell } }),
     period: Int32Array.from(tier.groups, (g) => g.period),
     flow: tier.flow,
     ...(tier.tierGroup === undefined ? {} : { netting: { term: 0, tierGroup: tier.tierGroup } }),
@@ -534,7 +550,7 @@ function tierTerm(tier: TierPlan, weight: number): TierTerm {
 // ── demand ───────────────────────────────────────────────────────────────────────────────────────────────────────
 
 function planDemand(layout: Layout, warnings: { code: string; message: string }[]): DemandPlan[] {
-  const { tariff, schedule, setPlans, cellPeriod, cellSlot, spans, days, axis, account } = layout;
+  const { tariff, schedule, setPlans, cells, spans, days, axis, account } = layout;
   const { slots } = schedule;
   // A charge of one name and build goes on through the versions: its peak is that of the whole period.
   const merged = new Map<
@@ -556,7 +572,7 @@ function planDemand(layout: Layout, warnings: { code: string; message: string }[
       if (own === undefined || slot.labels[own.set] !== 1) return false;
       return own.charge.inWindows === undefined || own.charge.inWindows[slot.labels[0]!]!;
     });
-    const groupOfCell = Int32Array.from(cellPeriod, (p, cell) => (memberOf[cellSlot[cell]!] ? p : -1));
+    const groupOfCell = Int32Array.from(cells.period, (p, cell) => (memberOf[cells.slot[cell]!] ? p : -1));
     const unit = charge.unit;
     const parts = spans.map((_, p) =>
       days.versions(p).flatMap((version) => {

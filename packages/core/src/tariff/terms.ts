@@ -14,6 +14,20 @@ interface TermBase {
   readonly period: Int32Array;
   /** The term never makes the bill's slope fall as import grows or export shrinks. */
   readonly convex: boolean;
+  /** The same groups by cell, where no cell lies in two of them: sums of a bill are made from sums of cells. */
+  readonly byCell?: { readonly cells: Cells; readonly group: Int32Array };
+}
+
+/** Stretches of intervals that a tariff treats alike: a cell is a slot of its schedule in one billing period. */
+export interface Cells {
+  /** Run r: intervals `[runStart[r], runStart[r + 1])`, all of one cell. */
+  readonly runStart: Int32Array;
+  readonly runCell: Int32Array;
+  /** Billing period and slot of each cell. */
+  readonly period: Int32Array;
+  readonly slot: Int32Array;
+  /** First interval of each billing period, and the end of the last. */
+  readonly periodStart: Int32Array;
 }
 
 /** An amount that a group costs whatever the flows. `group` is −1 everywhere: only `period` matters. */
@@ -113,6 +127,20 @@ export interface CountedCharges {
   readonly importPricePerKwh: Float64Array;
   readonly exportPricePerKwh: Float64Array;
   readonly terms: readonly BillTerm[];
+  /**
+   * The same prices by cell, and the series that stand on top of them with the weight that each has: a bill reads these
+   * where it has the arrays' sums at hand.
+   */
+  readonly byCell?: {
+    readonly cells: Cells;
+    readonly importPricePerKwh: Float64Array;
+    readonly exportPricePerKwh: Float64Array;
+    readonly series: readonly {
+      readonly prices: Float64Array;
+      readonly importWeight: number;
+      readonly exportWeight: number;
+    }[];
+  };
 }
 
 /** The counted charges of a group (a billing period) come to this at least: `share · max(0, amount − counted)`. */
