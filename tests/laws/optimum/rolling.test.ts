@@ -8,21 +8,24 @@ import { anyHome, seeded } from '../../support/homes.ts';
 const sum = (values: Float64Array) => values.reduce((total, value) => total + value, 0);
 
 describe('rolling', () => {
-  test('sees no future: another life after hour t changes no flow before t', () => {
-    for (const [number, home] of fc.sample(anyHome, { seed: 20260107, numRuns: 25 }).entries()) {
-      const random = seeded(number);
-      const t = Math.max(1, Math.floor(home.axis.intervals * (0.1 + 0.8 * random())));
-      const change = (series: Float64Array, most: number) =>
-        series.map((value, i) => (i < t ? value : random() * most * home.axis.stepHours));
-      const plant =
-        typeof home.plant.reach === 'number' ? home.plant : { ...home.plant, reach: change(home.plant.reach, 3) };
-      const other: Home = { ...home, plant, loadKwh: change(home.loadKwh, 5), solarKwh: change(home.solarKwh, 5) };
-      const before = runStrategy(rolling(), home).flows;
-      const after = runStrategy(rolling(), other).flows;
-      for (const name of ['socKwh', 'chargeKwh', 'dischargeKwh', 'importKwh', 'exportKwh'] as const)
-        expect(after[name].subarray(0, t), `home ${number}, ${name}`).toEqual(before[name].subarray(0, t));
-    }
-  });
+  test.each([1, 0.25])(
+    'sees no future: another life after hour t changes no flow before t (every %s h)',
+    (everyHours) => {
+      for (const [number, home] of fc.sample(anyHome, { seed: 20260107, numRuns: 25 }).entries()) {
+        const random = seeded(number);
+        const t = Math.max(1, Math.floor(home.axis.intervals * (0.1 + 0.8 * random())));
+        const change = (series: Float64Array, most: number) =>
+          series.map((value, i) => (i < t ? value : random() * most * home.axis.stepHours));
+        const plant =
+          typeof home.plant.reach === 'number' ? home.plant : { ...home.plant, reach: change(home.plant.reach, 3) };
+        const other: Home = { ...home, plant, loadKwh: change(home.loadKwh, 5), solarKwh: change(home.solarKwh, 5) };
+        const before = runStrategy(rolling({ everyHours }), home).flows;
+        const after = runStrategy(rolling({ everyHours }), other).flows;
+        for (const name of ['socKwh', 'chargeKwh', 'dischargeKwh', 'importKwh', 'exportKwh'] as const)
+          expect(after[name].subarray(0, t), `home ${number}, ${name}`).toEqual(before[name].subarray(0, t));
+      }
+    },
+  );
 
   test('keeps the reserve floor, and never beats the bound', () => {
     for (const [number, home] of fc.sample(anyHome, { seed: 20260108, numRuns: 40 }).entries()) {

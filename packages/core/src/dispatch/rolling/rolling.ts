@@ -1,18 +1,20 @@
+import type { Axis } from '../../axis/index.ts';
 import type { Levels } from '../../plant/index.ts';
-import type { DemandTerm, TierTerm } from '../../tariff/index.ts';
+import type { DemandTerm } from '../../tariff/index.ts';
 import { copyDay, lastDays, likeDays } from '../forecast/like-days.ts';
 import { makeReachable, planBackward, releasePlan, type ValueCurve } from '../optimum/backward.ts';
-import { type PeakCharge, solvePeaks } from '../optimum/demand.ts';
-import type { StepProblem } from '../optimum/problem.ts';
 import { publishedUntil } from '../run.ts';
 import type { Planner, Strategy, StrategyView } from '../strategy.ts';
+import { BlockWatch } from './block-watch.ts';
 import { meanLevels } from './mean-level.ts';
+import { PeakWatch } from './peak-watch.ts';
+import { emptySteps, type PlanSteps } from './plan-steps.ts';
 
 /** How {@link rolling} looks ahead. */
 export interface RollingOptions {
-  /** Hours from one plan to the next, 0 < h ≤ 24; at least one interval. @defaultValue 1 */
+  /** Hours from one plan to the next, > 0; at least one interval, at most to the next noon or midnight. @defaultValue 1 */
   readonly everyHours?: number;
-  /** Hours that a plan looks ahead. @defaultValue 48 */
+  /** Hours that a plan looks ahead at most: it ends at a noon or midnight, up to 12 h sooner. @defaultValue 48 */
   readonly horizonHours?: number;
   /** Past days taken as futures. @defaultValue 7 */
   readonly scenarios?: number;
@@ -27,11 +29,13 @@ export interface RollingOptions {
 
 /** With nothing seen yet, a home is taken to draw this much. */
 const FIRST_LOAD_KW = 0.5;
+/** Weeks over which the reached circuits' share of the load is taken. */
+const REACH_HOURS = 4 * 168;
 
 /**
  * Plans again every hour, from the past alone: several past days, taken as futures, each give the value of a stored
- * kWh over the next two days by the same recursion as the optimum; the battery acts on their average. So it hedges: what
- * one future would spend and another keep is weighed. Nothing in it is tuned to a home or a year.
+ * kWh over the next 36 to 48 hours by the same recursion as the optimum; the battery acts on their average. So it
+ * hedges: what one future would spend and another keep is weighed. Nothing in it is tuned to a home or a year.
  *
  * @see docs/concepts/forecast.md
  */
@@ -44,203 +48,271 @@ export function rolling(options: RollingOptions = {}): Strategy {
   };
 }
 
+/** One past day's life as a future: to the next noon or midnight step by step, beyond it as a value. */
+interface Future {
+  readonly load: Float64Array;
+  readonly solar: Float64Array;
+  after: ValueCurve | undefined;
+}
+
 class RollingPlanner implements Planner {
   private readonly view: StrategyView;
   private readonly options: RollingOptions;
-  private readonly horizon: number;
   private readonly every: number;
-  private readonly load: Float64Array;
-  private readonly solar: Float64Array;
-  private readonly steps: Mutable<StepProblem>;
-  private readonly caps: PeakWatch[];
-  private readonly tiers: readonly TierTerm[];
-  private readonly forecastFactor: Float64Array;
+  private readonly halves: HalfDays;
+  private readonly ahead: number;
+  private readonly near: PlanSteps;
+  private readonly far: PlanSteps;
+  private readonly farLoad: Float64Array;
+  private readonly farSolar: Float64Array;
+  private readonly futures: Future[] = [];
+  private readonly peaks: readonly PeakWatch[];
+  private readonly blocks: BlockWatch;
+  private readonly forecastFactor: Float64Array | undefined;
+  private readonly standbyKwh: number;
   private meanLoadKwh: number;
+  private reachedKwh = 0;
+  private reachableKwh = 0;
   private seen = 0;
+  /** What the futures' values beyond the half day rest on. */
+  private half = -1;
+  private known = -1;
+  private revision = -1;
+  private floorAfter = Number.NaN;
 
   constructor(view: StrategyView, options: RollingOptions) {
     this.view = view;
     this.options = options;
-    const { axis, tariff } = view;
-    const perHour = 1 / axis.stepHours;
-    this.horizon = Math.max(1, Math.round((options.horizonHours ?? 48) * perHour));
-    this.every = Math.max(1, Math.round((options.everyHours ?? 1) * perHour));
-    this.load = new Float64Array(this.horizon);
-    this.solar = new Float64Array(this.horizon);
-    this.meanLoadKwh = FIRST_LOAD_KW * axis.stepHours;
-    this.steps = emptySteps(view, this.horizon, options.wearPerKwh ?? 0);
-    this.caps = tariff.terms
+    const { axis, tariff, plant } = view;
+    const { horizonHours = 48, everyHours = 1, wearPerKwh = 0 } = options;
+    this.every = Math.max(1, Math.round(everyHours / axis.stepHours));
+    this.halves = halfDays(axis);
+    this.ahead = Math.max(1, Math.round(horizonHours / 12));
+    // A half day of a clock change may be longer, by no more than three hours.
+    const room = (hours: number) => Math.ceil((hours + 3) / axis.stepHours);
+    this.near = emptySteps(view, room(12), wearPerKwh);
+    this.far = emptySteps(view, room(12 * (this.ahead - 1)), wearPerKwh);
+    this.farLoad = new Float64Array(this.far.intervals);
+    this.farSolar = new Float64Array(this.far.intervals);
+    this.peaks = tariff.terms
       .filter((term): term is DemandTerm => term.kind === 'demand' && term.steps === undefined)
       .map((term) => new PeakWatch(view, term));
-    this.tiers = tariff.terms.filter((term): term is TierTerm => term.kind === 'tier' && term.flow === 'import');
-    this.forecastFactor = new Float64Array(axis.calendar.days.length);
-    if (options.solarForecast !== undefined) {
-      const normal = seededNormal(options.solarForecast.seed);
-      for (let d = 0; d < this.forecastFactor.length; d++)
-        this.forecastFactor[d] = Math.max(0, 1 + options.solarForecast.error * normal());
+    this.blocks = new BlockWatch(view);
+    this.meanLoadKwh = FIRST_LOAD_KW * axis.stepHours;
+    this.standbyKwh = (plant.standbyW / 1000) * axis.stepHours;
+    const { solarForecast } = options;
+    if (solarForecast !== undefined) {
+      const normal = seededNormal(solarForecast.seed);
+      this.forecastFactor = Float64Array.from(axis.calendar.days, () =>
+        Math.max(0, 1 + solarForecast.error * normal()),
+      );
     }
   }
 
   plan(from: number, _socKwh: number, levels: Levels): number {
-    const { axis, plant, tariff } = this.view;
-    const to = Math.min(axis.intervals, from + this.every);
-    const end = Math.min(axis.intervals, from + this.horizon);
-    const ahead = to - from;
+    const { plant } = this.view;
+    const { near, halves } = this;
+    const half = halves.of[from]!;
+    const anchor = halves.first[half + 1]!;
+    const to = Math.min(from + this.every, anchor);
     this.learn(from);
-    const importPrice = this.steps.importPricePerKwh;
-    const exportPrice = this.steps.exportPricePerKwh;
-    const curves: ValueCurve[][] = Array.from({ length: ahead }, () => []);
-    this.setCaps(from, end);
-    const known = tariff.priceKnowledge === 'day-ahead' ? Math.min(end, publishedUntil(axis, from)) : end;
-    const today = axis.calendar.day[from]!;
-    const count = this.options.scenarios ?? 7;
-    for (let s = 0; s < Math.max(1, Math.min(count, today)); s++) {
-      this.fillPrices(from, known, end, today, s);
-      this.fillScenario(from, end, today, s);
-      const { steps } = this;
-      this.fillBand(from, end);
-      const plan = planBackward(steps, {
-        fromLowKwh: steps.lowKwh[0]!,
+    this.look(from, half);
+
+    const length = anchor - from;
+    const start = from - halves.first[half]!;
+    this.fillPrices(near, from, anchor, from, 0);
+    this.fillCaps(near, from, anchor);
+    const curves: ValueCurve[][] = Array.from({ length: to - from }, () => []);
+    for (const future of this.futures) {
+      this.fillFlows(near, future.load, future.solar, start, length);
+      this.fillBand(near, from, anchor);
+      const plan = planBackward(near, {
+        after: future.after,
+        fromLowKwh: near.lowKwh[0]!,
         fromHighKwh: plant.capacityKwh,
-        watchFirst: ahead,
+        watchFirst: to - from,
         watch: (i, after) => curves[i]!.push(after),
       });
       releasePlan(plan);
     }
-    const prices = new Float64Array(4);
-    const found = new Float64Array(4);
-    const wear = this.options.wearPerKwh ?? 0;
-    const solarEfficiency = this.steps.solarChargeEfficiency;
-    for (let i = from; i < to; i++) {
-      const bought = importPrice[i - from]!;
-      const sold = exportPrice[i - from]!;
-      const wanted = [
-        bought / plant.chargeEfficiency,
-        sold / solarEfficiency,
-        (bought - wear) * plant.dischargeEfficiency,
-        (sold - wear) * plant.dischargeEfficiency,
-      ];
-      const order = [0, 1, 2, 3].sort((a, b) => wanted[b]! - wanted[a]!);
-      for (let k = 0; k < 4; k++) prices[k] = wanted[order[k]!]!;
-      meanLevels(curves[i - from]!, prices, found);
-      const level = (kind: number) => found[order.indexOf(kind)]!;
-      levels.gridChargeToKwh[i] = level(0);
-      levels.solarChargeToKwh[i] = level(1);
-      levels.serveDownToKwh[i] = level(2);
-      levels.exportDownToKwh[i] = level(3);
-      levels.importCapKw[i] = this.capKw(i);
-    }
+    for (let i = from; i < to; i++) this.act(i, from, curves[i - from]!, levels);
     return to;
   }
 
+  /** Levels of one interval: where the mean value of a stored kWh crosses what it would cost or bring. */
+  private act(i: number, from: number, curves: readonly ValueCurve[], levels: Levels): void {
+    const { plant } = this.view;
+    const { near } = this;
+    const { wearPerKwh } = near;
+    const bought = near.importPricePerKwh[i - from]!;
+    const sold = near.exportPricePerKwh[i - from]!;
+    const wanted = [
+      bought / plant.chargeEfficiency,
+      sold / near.solarChargeEfficiency,
+      (bought - wearPerKwh) * plant.dischargeEfficiency,
+      (sold - wearPerKwh) * plant.dischargeEfficiency,
+    ];
+    const order = [0, 1, 2, 3].sort((a, b) => wanted[b]! - wanted[a]!);
+    const found = new Float64Array(4);
+    meanLevels(
+      curves,
+      Float64Array.from(order, (kind) => wanted[kind]!),
+      found,
+    );
+    const level = (kind: number) => found[order.indexOf(kind)]!;
+    levels.gridChargeToKwh[i] = level(0);
+    levels.solarChargeToKwh[i] = level(1);
+    levels.serveDownToKwh[i] = level(2);
+    levels.exportDownToKwh[i] = level(3);
+    let cap = Number.POSITIVE_INFINITY;
+    for (const watch of this.peaks) cap = Math.min(cap, watch.capKw(i));
+    levels.importCapKw[i] = cap;
+  }
+
   private learn(until: number): void {
-    const { loadKwh } = this.view;
+    const { loadKwh, plant, axis } = this.view;
+    const { reach } = plant;
     for (let i = this.seen; i < until; i++)
       this.meanLoadKwh += (loadKwh[i]! - this.meanLoadKwh) / Math.min(i + 1, 1000);
-    this.seen = until;
-  }
-
-  /** Prices from `from` on; those not published yet are taken from the scenario's past day. */
-  private fillPrices(from: number, known: number, end: number, today: number, s: number): void {
-    const { axis, tariff } = this.view;
-    const importPrice = this.steps.importPricePerKwh;
-    const exportPrice = this.steps.exportPricePerKwh;
-    if (s > 0 && known === end) return;
-    importPrice.set(tariff.importPricePerKwh.subarray(from, known));
-    exportPrice.set(tariff.exportPricePerKwh.subarray(from, known));
-    if (known < end) {
-      const source = lastDays(today + 1, 8)[Math.min(s, today)]!;
-      eachDay(axis, known, end, (day, first, last) => {
-        copyDay(axis, source, day, first, last, tariff.importPricePerKwh, importPrice, first - from);
-        copyDay(axis, source, day, first, last, tariff.exportPricePerKwh, exportPrice, first - from);
-      });
-    }
-    for (const term of this.tiers) this.addBlocks(term, from, end, importPrice);
-  }
-
-  /** Blocks: the price of the block that the group is on its way to. */
-  private addBlocks(term: TierTerm, from: number, end: number, prices: Float64Array): void {
-    const { group } = term;
-    const { importKwh } = this.view.flows;
-    for (let i = from; i < end; ) {
-      const g = group[i]!;
-      let last = i;
-      while (last < end && group[last] === g) last++;
-      if (g >= 0) {
-        let first = i;
-        let used = 0;
-        let size = 0;
-        for (let j = 0; j < group.length; j++) {
-          if (group[j] !== g) continue;
-          if (size === 0) first = j;
-          size++;
-          if (j < from) used += importKwh[j]!;
-        }
-        const passed = Math.max(0, from - first);
-        const expected = passed > 0.1 * size ? (used / passed) * size : this.meanLoadKwh * size;
-        const bounds = term.upToKwh[g]!;
-        let k = 0;
-        while (k < bounds.length - 1 && expected > bounds[k]!) k++;
-        for (let j = i; j < last; j++) prices[j - from] = prices[j - from]! + term.adderPerKwh[g]![k]!;
+    if (typeof reach !== 'number') {
+      const span = Math.round(REACH_HOURS / axis.stepHours);
+      for (let i = this.seen; i < until; i++) {
+        this.reachedKwh += Math.min(reach[i]!, loadKwh[i]!);
+        this.reachableKwh += loadKwh[i]!;
+        if (i < span) continue;
+        this.reachedKwh -= Math.min(reach[i - span]!, loadKwh[i - span]!);
+        this.reachableKwh -= loadKwh[i - span]!;
       }
-      i = last;
+    }
+    this.seen = until;
+    for (const watch of this.peaks) watch.update(until);
+    this.blocks.update(until, this.meanLoadKwh);
+  }
+
+  /**
+   * Values beyond the half day, computed anew where something that they rest on has changed: a half day has begun,
+   * prices have been published, a peak has risen, another block of energy is in sight, the floor has moved.
+   */
+  private look(from: number, half: number): void {
+    const { view, halves, far } = this;
+    const { axis, plant, tariff } = view;
+    const anchor = halves.first[half + 1]!;
+    const end = halves.first[Math.min(half + this.ahead, halves.first.length - 1)]!;
+    const known = tariff.priceKnowledge === 'day-ahead' ? Math.min(end, publishedUntil(axis, from)) : end;
+    const floorAfter = typeof plant.floorKwh === 'number' || anchor >= end ? 0 : plant.floorKwh[anchor]!;
+    let revision = this.blocks.revision;
+    for (const watch of this.peaks) revision += watch.revision;
+    const today = axis.calendar.day[from]!;
+    if (half !== this.half) this.gather(half, today);
+    else if (known === this.known && revision === this.revision && floorAfter === this.floorAfter) {
+      if (today > 0) return;
+      // On the first day all that is known is the load so far.
+      this.futures[0]!.load.fill(this.meanLoadKwh);
+    }
+    this.half = half;
+    this.known = known;
+    this.revision = revision;
+    this.floorAfter = floorAfter;
+    if (anchor >= end) return;
+    const length = end - anchor;
+    this.fillCaps(far, anchor, end);
+    for (const [s, future] of this.futures.entries()) {
+      if (s === 0 || known < end) this.fillPrices(far, anchor, end, known, this.priceDay(today, s));
+      this.fillFuture(anchor, end, today, s, this.farLoad, this.farSolar);
+      this.fillFlows(far, this.farLoad, this.farSolar, 0, length);
+      this.fillBand(far, anchor, end);
+      const plan = planBackward(far, {
+        fromLowKwh:
+          typeof plant.floorKwh === 'number' ? plant.floorKwh : Math.min(far.lowKwh[0]!, plant.floorKwh[anchor - 1]!),
+        fromHighKwh: plant.capacityKwh,
+      });
+      future.after = plan.start;
+      releasePlan(plan);
     }
   }
 
-  /** The scenario's net load: a like day's load under a recent day's sun. */
-  private fillScenario(from: number, end: number, today: number, s: number): void {
-    const { axis, loadKwh, solarKwh, plant } = this.view;
-    const { load, solar, steps, options } = this;
-    const length = end - from;
+  /** Takes up the futures of a half day. */
+  private gather(half: number, today: number): void {
+    const { halves, options } = this;
+    const first = halves.first[half]!;
+    const anchor = halves.first[half + 1]!;
+    const count = Math.max(1, Math.min(options.scenarios ?? 7, today));
+    this.futures.length = 0;
+    for (let s = 0; s < count; s++) {
+      const load = new Float64Array(anchor - first);
+      const solar = new Float64Array(anchor - first);
+      this.fillFuture(first, anchor, today, s, load, solar);
+      this.futures.push({ load, solar, after: undefined });
+    }
+  }
+
+  /** The future's load and sun: a like day's load under a recent day's sun. */
+  private fillFuture(
+    first: number,
+    end: number,
+    today: number,
+    s: number,
+    load: Float64Array,
+    solar: Float64Array,
+  ): void {
+    const { axis, loadKwh, solarKwh } = this.view;
     if (today === 0) {
       load.fill(this.meanLoadKwh);
       solar.fill(0);
     } else
-      eachDay(axis, from, end, (day, first, last) => {
+      eachDay(axis, first, end, (day, from, to) => {
         const like = likeDays(axis, day, today, s + 1);
-        copyDay(axis, like[Math.min(s, like.length - 1)]!, day, first, last, loadKwh, load, first - from);
-        const sunny = Math.max(0, today - 1 - s);
-        copyDay(axis, sunny, day, first, last, solarKwh, solar, first - from);
+        copyDay(axis, like[Math.min(s, like.length - 1)]!, day, from, to, loadKwh, load, from - first);
+        copyDay(axis, Math.max(0, today - 1 - s), day, from, to, solarKwh, solar, from - first);
       });
-    if (options.solarForecast !== undefined)
-      for (let i = from; i < end; i++) solar[i - from] = solarKwh[i]! * this.forecastFactor[axis.calendar.day[i]!]!;
-    const standbyKwh = (plant.standbyW / 1000) * axis.stepHours;
-    const net = steps.netLoadKwh;
+    const { forecastFactor } = this;
+    if (forecastFactor !== undefined)
+      for (let i = first; i < end; i++) solar[i - first] = solarKwh[i]! * forecastFactor[axis.calendar.day[i]!]!;
+  }
+
+  /** The past day whose prices stand for those not published yet. */
+  private priceDay(today: number, s: number): number {
+    return lastDays(today + 1, 8)[Math.min(s, today)]!;
+  }
+
+  /** Prices of `[from, end)`; from `known` on they are those of the past day `source`. */
+  private fillPrices(steps: PlanSteps, from: number, end: number, known: number, source: number): void {
+    const { axis, tariff } = this.view;
+    const { importPricePerKwh, exportPricePerKwh } = steps;
+    const until = steps === this.near ? end : Math.max(from, known);
+    importPricePerKwh.set(tariff.importPricePerKwh.subarray(from, until));
+    exportPricePerKwh.set(tariff.exportPricePerKwh.subarray(from, until));
+    eachDay(axis, until, end, (day, first, last) => {
+      copyDay(axis, source, day, first, last, tariff.importPricePerKwh, importPricePerKwh, first - from);
+      copyDay(axis, source, day, first, last, tariff.exportPricePerKwh, exportPricePerKwh, first - from);
+    });
+    this.blocks.addTo(importPricePerKwh, from, end);
+  }
+
+  private fillFlows(steps: PlanSteps, load: Float64Array, solar: Float64Array, at: number, length: number): void {
+    const { plant, axis } = this.view;
+    const { standbyKwh } = this;
+    const { netLoadKwh, clippedKwh, servedLoadLimitKwh, dischargeLimitKwh } = steps;
     steps.intervals = length;
     steps.stepsToEnd = length;
-    if (plant.coupling === 'dc') {
+    if (clippedKwh !== undefined) {
       const most = plant.inverterKw * axis.stepHours;
       const limit = plant.dischargeLimitKw * axis.stepHours;
       for (let i = 0; i < length; i++) {
-        const through = Math.min(solar[i]!, most);
-        net[i] = load[i]! + standbyKwh - through;
-        steps.clippedKwh![i] = solar[i]! - through;
-        steps.dischargeLimitKwh[i] = Math.min(limit, most - through);
+        const through = Math.min(solar[at + i]!, most);
+        netLoadKwh[i] = load[at + i]! + standbyKwh - through;
+        clippedKwh[i] = solar[at + i]! - through;
+        dischargeLimitKwh[i] = Math.min(limit, most - through);
       }
-    } else for (let i = 0; i < length; i++) net[i] = load[i]! + standbyKwh - solar[i]!;
-    const served = steps.servedLoadLimitKwh;
-    if (served !== undefined) {
-      const share = typeof plant.reach === 'number' ? plant.reach : this.reachedShare(from);
-      for (let i = 0; i < length; i++) served[i] = share * load[i]! + standbyKwh;
-    }
+    } else for (let i = 0; i < length; i++) netLoadKwh[i] = load[at + i]! + standbyKwh - solar[at + i]!;
+    if (servedLoadLimitKwh === undefined) return;
+    const metered = this.reachableKwh > 0 ? this.reachedKwh / this.reachableKwh : 0.5;
+    const share = typeof plant.reach === 'number' ? plant.reach : metered;
+    for (let i = 0; i < length; i++) servedLoadLimitKwh[i] = share * load[at + i]! + standbyKwh;
   }
 
-  /** Share of the load that the reached circuits drew over the last four weeks. */
-  private reachedShare(from: number): number {
-    const { axis, plant, loadKwh } = this.view;
-    const reach = plant.reach as Float64Array;
-    let reached = 0;
-    let all = 0;
-    for (let i = Math.max(0, from - Math.round(672 / axis.stepHours)); i < from; i++) {
-      reached += Math.min(reach[i]!, loadKwh[i]!);
-      all += loadKwh[i]!;
-    }
-    return all > 0 ? reached / all : 0.5;
-  }
-
-  private fillBand(from: number, end: number): void {
+  private fillBand(steps: PlanSteps, from: number, end: number): void {
     const { plant } = this.view;
-    const { steps } = this;
     const { floorKwh, lowKwh, highKwh } = steps;
     const length = end - from;
     highKwh.fill(plant.capacityKwh, 0, length);
@@ -258,182 +330,49 @@ class RollingPlanner implements Planner {
     makeReachable(steps);
   }
 
-  private setCaps(from: number, end: number): void {
-    if (this.caps.length === 0) return;
-    const cap = this.steps.importCapKwh!;
-    const over = this.steps.overCapPerKwh!;
+  private fillCaps(steps: PlanSteps, from: number, end: number): void {
+    if (this.peaks.length === 0) return;
+    const cap = steps.importCapKwh!;
+    const over = steps.overCapPerKwh!;
     const { stepHours } = this.view.axis;
-    cap.fill(Number.POSITIVE_INFINITY);
-    over.fill(0);
-    for (const watch of this.caps) {
-      watch.update(from);
+    cap.fill(Number.POSITIVE_INFINITY, 0, end - from);
+    over.fill(0, 0, end - from);
+    for (const watch of this.peaks)
       for (let i = from; i < end; i++) {
-        const kw = watch.capKw(i);
-        if (kw * stepHours >= cap[i - from]!) continue;
-        cap[i - from] = kw * stepHours;
+        const kwh = watch.capKw(i) * stepHours;
+        if (kwh >= cap[i - from]!) continue;
+        cap[i - from] = kwh;
         over[i - from] = watch.pricePerKw(i) / stepHours;
       }
-    }
-  }
-
-  private capKw(i: number): number {
-    let cap = Number.POSITIVE_INFINITY;
-    for (const watch of this.caps) cap = Math.min(cap, watch.capKw(i));
-    return cap;
   }
 }
 
-/** The cap that a demand charge calls for: what would have been best over the last weeks, or the peak so far. */
-class PeakWatch {
-  private readonly view: StrategyView;
-  private readonly term: DemandTerm;
-  private group = -2;
-  private target = Number.POSITIVE_INFINITY;
-  private reached = 0;
-  private looked = 0;
-  private plannedAt = -1;
-
-  constructor(view: StrategyView, term: DemandTerm) {
-    this.view = view;
-    this.term = term;
-  }
-
-  capKw(i: number): number {
-    return this.term.group[i]! < 0 ? Number.POSITIVE_INFINITY : Math.max(this.target, this.reached);
-  }
-
-  pricePerKw(i: number): number {
-    const g = this.term.group[i]!;
-    return g < 0 ? 0 : this.term.pricePerKw[g]! * this.term.scale;
-  }
-
-  /** Takes the past up to `from` into account. */
-  update(from: number): void {
-    const { axis, flows } = this.view;
-    const { group } = this.term;
-    for (let i = this.looked; i < from; i++) {
-      if (group[i]! < 0) continue;
-      if (group[i] !== this.group) {
-        this.group = group[i]!;
-        this.reached = 0;
-      }
-      this.reached = Math.max(this.reached, flows.importKwh[i]! / axis.stepHours);
-    }
-    this.looked = from;
-    let next = from;
-    while (next < group.length && group[next]! < 0) next++;
-    if (next < group.length && group[next] !== this.group) {
-      this.group = group[next]!;
-      this.reached = 0;
-      this.plannedAt = -1;
-    }
-    const day = axis.calendar.day[from]!;
-    if (day > 0 && (this.plannedAt < 0 || day - this.plannedAt >= 7)) {
-      this.plannedAt = day;
-      this.target = this.bestOver(from, day);
-    }
-  }
-
-  /** The cap that would have been best over the last four weeks. */
-  private bestOver(from: number, day: number): number {
-    const { view, term } = this;
-    const { axis, loadKwh, solarKwh, plant } = view;
-    const first = axis.calendar.days[Math.max(0, day - 28)]!.firstInterval;
-    const n = from - first;
-    const steps = emptySteps(view, n, 0);
-    const standbyKwh = (plant.standbyW / 1000) * axis.stepHours;
-    let loaded = 0;
-    const members = new Int32Array(n).fill(-1);
-    for (let i = first; i < from; i++) {
-      steps.netLoadKwh[i - first] = loadKwh[i]! + standbyKwh - solarKwh[i]!;
-      steps.importPricePerKwh[i - first] = view.tariff.importPricePerKwh[i]!;
-      steps.exportPricePerKwh[i - first] = view.tariff.exportPricePerKwh[i]!;
-      if (term.group[i]! >= 0) {
-        members[i - first] = 0;
-        loaded++;
-      }
-    }
-    if (loaded === 0) return this.target;
-    if (steps.servedLoadLimitKwh !== undefined)
-      for (let i = first; i < from; i++) {
-        const { reach } = plant;
-        const reached = typeof reach === 'number' ? reach * loadKwh[i]! : Math.min(reach[i]!, loadKwh[i]!);
-        steps.servedLoadLimitKwh[i - first] = reached + standbyKwh;
-      }
-    const floor =
-      typeof plant.floorKwh === 'number' ? plant.floorKwh : Math.max(...plant.floorKwh.subarray(first, from));
-    steps.lowKwh.fill(floor);
-    steps.floorKwh.fill(floor);
-    steps.highKwh.fill(plant.capacityKwh);
-    steps.initialKwh = floor;
-    const charge: PeakCharge = {
-      group: members,
-      pricePerKwh: Float64Array.of((term.pricePerKw[Math.max(0, this.group)]! * term.scale) / axis.stepHours),
-      leastKwh: Float64Array.of(0),
-      averagingSteps: 1,
-      phaseSteps: 0,
-    };
-    const { capKwh } = solvePeaks({ ...steps, importCapKwh: undefined, overCapPerKwh: undefined }, [charge]);
-    let cap = Number.POSITIVE_INFINITY;
-    for (let i = 0; i < n; i++) if (members[i] === 0 && capKwh[i]! < cap) cap = capKwh[i]!;
-    return cap / axis.stepHours;
-  }
+/** Where the local half days begin: the futures' values are kept at these. */
+interface HalfDays {
+  /** Half day of each interval. */
+  readonly of: Int32Array;
+  /** First interval of each; one entry more, the axis' end. */
+  readonly first: readonly number[];
 }
 
-type Mutable<T> = { -readonly [K in keyof T]: T[K] };
-
-/** A dispatch problem of `length` steps with a home's limits, its series to be filled in. */
-function emptySteps(view: StrategyView, length: number, wearPerKwh: number): Mutable<StepProblem> {
-  const { axis, plant, service, tariff } = view;
-  const h = axis.stepHours;
-  const make = (value = 0) => new Float64Array(length).fill(value);
-  const reached = typeof plant.reach !== 'number' || plant.reach < 1;
-  const capped = tariff.terms.some((term) => term.kind === 'demand' && term.steps === undefined);
-  const dc = plant.coupling === 'dc';
-  const solarChargeEfficiency = dc ? plant.solarChargeEfficiency : plant.chargeEfficiency;
-  const most = plant.capacityKwh;
-  const open = service.importLimitKw === Number.POSITIVE_INFINITY && service.exportLimitKw === Number.POSITIVE_INFINITY;
-  let dearest = 1e-6 + wearPerKwh;
-  for (const price of tariff.importPricePerKwh) if (Math.abs(price) > dearest) dearest = Math.abs(price);
-  return {
-    intervals: length,
-    plain: open && plant.gridCharging && plant.batteryExport && !dc && !reached && !capped,
-    netLoadKwh: make(),
-    importPricePerKwh: make(),
-    exportPricePerKwh: make(),
-    chargeLimitKwh: make(Math.min(plant.chargeLimitKw * h, (1.000001 * most) / plant.chargeEfficiency)),
-    dischargeLimitKwh: make(Math.min(plant.dischargeLimitKw * h, 1.000001 * most)),
-    lowKwh: make(),
-    highKwh: make(),
-    floorKwh: make(typeof plant.floorKwh === 'number' ? plant.floorKwh : 0),
-    initialKwh: 0,
-    chargeEfficiency: plant.chargeEfficiency,
-    dischargeEfficiency: plant.dischargeEfficiency,
-    solarChargeEfficiency,
-    acPerCharged: 1 / plant.chargeEfficiency,
-    acPerSolarCharged: 1 / solarChargeEfficiency,
-    storedPerAc: 1 / plant.dischargeEfficiency,
-    decay: 1 - (1 - plant.decayPerHour) ** h,
-    gridCharging: plant.gridCharging,
-    batteryExport: plant.batteryExport,
-    curtailment: false,
-    clippedKwh: dc ? make() : undefined,
-    servedLoadLimitKwh: reached ? make() : undefined,
-    importLimitKwh: service.importLimitKw * h,
-    exportLimitKwh: service.exportLimitKw * h,
-    wearPerKwh,
-    finalValuePerKwh: 0,
-    unservedPerKwh: 1e6 * dearest,
-    unservedRisePerStep: 0,
-    stepsToEnd: length,
-    importCapKwh: capped ? make(Number.POSITIVE_INFINITY) : undefined,
-    overCapPerKwh: capped ? make() : undefined,
-  };
+function halfDays(axis: Axis): HalfDays {
+  const { day, minuteOfDay } = axis.calendar;
+  const of = new Int32Array(axis.intervals);
+  const first: number[] = [];
+  let last = -1;
+  for (let i = 0; i < axis.intervals; i++) {
+    const half = 2 * day[i]! + (minuteOfDay[i]! >= 720 ? 1 : 0);
+    if (half !== last) first.push(i);
+    last = half;
+    of[i] = first.length - 1;
+  }
+  first.push(axis.intervals);
+  return { of, first };
 }
 
 /** Calls back for each local day's part of `[from, end)`. */
 function eachDay(
-  axis: StrategyView['axis'],
+  axis: Axis,
   from: number,
   end: number,
   visit: (day: number, first: number, last: number) => void,
@@ -453,7 +392,7 @@ function seededNormal(seed: number): () => number {
   const uniform = () => {
     state = (state + 0x6d2b79f5) | 0;
     let t = Math.imul(state ^ (state >>> 15), 1 | state);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
+    t = (t + Math.imul(t ^ (t >>> 7), t | 61)) ^ t;
     return (((t ^ (t >>> 14)) >>> 0) + 0.5) / 4294967296;
   };
   return () => Math.sqrt(-2 * Math.log(uniform())) * Math.cos(2 * Math.PI * uniform());
