@@ -2,6 +2,7 @@ import { type Island, islandOf, movingFloor } from '@duskbank/core/outage';
 import type { Plant } from '@duskbank/core/plant';
 import { parseSite } from '@duskbank/core/site';
 import type { Study } from '@duskbank/core/study';
+import { parseTariff } from '@duskbank/core/tariff';
 import { plainPlant, seededHome } from './homes.ts';
 
 /** A study of a seeded home with a backup section of its own: two units of 3.8 kWh and 6 kW. */
@@ -46,6 +47,15 @@ export function outageStudy(
   return {
     site,
     home: { ...home, plant: moved },
+    meteredSolarKwh: home.solarKwh,
+    plannedSolar: undefined,
+    tariff: parseTariff({
+      format: 'duskbank.tariff/1',
+      name: home.tariff.name,
+      currency: 'USD',
+      windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.2 }],
+    }),
+    tariffOptions: {},
     island,
     warnings: [],
     loadKnown: true,

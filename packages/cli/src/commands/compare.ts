@@ -73,15 +73,11 @@ function compareTariffs(sitePath: string, paths: readonly string[], options: Opt
   const others = loadSite(sitePath, paths).tariffs.filter(
     ({ tariff }) => JSON.stringify(tariff.document) !== JSON.stringify(own.tariffs[0]!.tariff.document),
   );
-  const choices = [own.tariffs[0]!, ...others].map((loaded) => ({
-    study: studyOf(own, loaded),
-    tariff: loaded.tariff,
-    options: loaded.options,
-  }));
-  const report = tariffSwitch(choices);
+  const studies = [own.tariffs[0]!, ...others].map((loaded) => studyOf(own, loaded));
+  const report = tariffSwitch(studies);
   if (options.json) printJson(report);
   else if (options.csv) print(compareCsv(report));
-  else print(switchText(report, choices[0]!.study));
+  else print(switchText(report, studies[0]!));
   if (options.json || options.csv) noteWarnings(report);
 }
 

@@ -82,7 +82,10 @@ function namedBy<T>(document: LoadedDocument, path: readonly (string | number)[]
 export function studyOf(loaded: LoadedSite, { tariff, options }: LoadedTariff): Study {
   const { document, site, folder, series, findings } = loaded;
   const reachKwh = loadReach(site, folder, series);
-  return withLines(document, () => makeStudy({ site, series, findings, tariff, tariffOptions: options, reachKwh }));
+  const plannedSolar = loadPlannedSolar(site, folder, document);
+  return withLines(document, () =>
+    makeStudy({ site, series, findings, tariff, tariffOptions: options, reachKwh, plannedSolar }),
+  );
 }
 
 /** Reads a site file and everything that it names, and lays it on one axis. Every fault found is thrown at once. */
@@ -174,6 +177,21 @@ function loadReach(site: Site, folder: string, home: IntervalSeries): Float64Arr
       },
     ]);
   return values;
+}
+
+/** The production of the planned array, gaps filled as in the metered data. */
+function loadPlannedSolar(site: Site, folder: string, document: LoadedDocument) {
+  const file = site.plannedSolar?.file;
+  if (file === undefined) return undefined;
+  const entry = typeof file === 'string' ? { path: file } : file;
+  const stated = entry.columns === undefined && entry.channel === undefined ? { channel: 'solar' as const } : {};
+  const { series, findings } = namedBy(document, ['plannedSolar', 'file'], () =>
+    loadIntervals({ ...entry, ...stated }, folder, site.zone),
+  );
+  return {
+    series: repairGaps(series, site.meter.repair).series,
+    findings: findings.filter((finding) => finding.code !== 'gap'),
+  };
 }
 
 /** Findings that a study must not pass over, though the rest of the file can be read. */

@@ -41,8 +41,11 @@ export function studyText(study: Study): string {
     study.site.name,
     `  data     ${spanText(axis)}`,
     study.loadKnown
-      ? `  energy   load ${fixed(sum(home.loadKwh), 0)} kWh, solar ${fixed(sum(home.solarKwh), 0)} kWh`
-      : `  energy   net import ${fixed(sum(home.loadKwh), 0)} kWh, surplus ${fixed(sum(home.solarKwh), 0)} kWh; load not known`,
+      ? `  energy   load ${fixed(sum(home.loadKwh), 0)} kWh, solar ${fixed(sum(study.meteredSolarKwh), 0)} kWh`
+      : `  energy   net import ${fixed(sum(home.loadKwh), 0)} kWh, surplus ${fixed(sum(study.meteredSolarKwh), 0)} kWh; load not known`,
+    ...(study.plannedSolar === undefined
+      ? []
+      : [`  planned  solar ${fixed(sum(study.plannedSolar.solarKwh), 0)} kWh more, ${study.plannedSolar.basis}`]),
     `  filled   ${percent(study.estimatedShare, 2)} of intervals estimated`,
     `  tariff   ${tariff.name}, ${tariff.currency}, ${tariff.periods.length} billing periods, ${
       peaks.length > 0 ? `on-peak: ${[...new Set(peaks)].join(', ')}` : 'no on-peak window'

@@ -3,6 +3,7 @@ import { type CompareReport, type StrategyResult, type Study, spanDays } from '@
 import { HEALTH_CAUTION } from './cautions.ts';
 import { plantText, spanText } from './check.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
+import { stepsTable } from './steps.ts';
 import { styled } from './style.ts';
 import { table, wrap } from './text.ts';
 
@@ -14,6 +15,7 @@ export function compareText(report: CompareReport, study: Study): string {
     warnings,
     strategyTable(report, study),
     settingsLine(report, study),
+    plannedSteps(report, study),
     boundLine(report, study),
     paybackLine(report, study),
     wrap(HEALTH_CAUTION),
@@ -24,14 +26,17 @@ export function compareText(report: CompareReport, study: Study): string {
 
 function heading(report: CompareReport, study: Study): string {
   const decimals = study.home.tariff.currencyDecimals;
-  const { baseline, currency } = report;
+  const { baseline, currency, plannedSolar: planned } = report;
+  const throughService = (home: CompareReport['baseline']) =>
+    `${money(home.bill.total, currency, decimals)}, ${fixed(home.importKwh, 0)} kWh bought, ${fixed(home.exportKwh, 0)} kWh sold, highest draw ${fixed(home.peakImportKw, 1)} kW`;
   return [
     styled('bold', report.site),
     wrap(`${spanText(study.home.axis)}; tariff "${report.tariff}".`),
     wrap(`Battery: ${plantText(study)}`),
-    wrap(
-      `Without it: ${money(baseline.bill.total, currency, decimals)}, ${fixed(baseline.importKwh, 0)} kWh bought, ${fixed(baseline.exportKwh, 0)} kWh sold, highest draw ${fixed(baseline.peakImportKw, 1)} kW.`,
-    ),
+    wrap(`Without it: ${throughService(baseline)}.`),
+    ...(planned === null
+      ? []
+      : [wrap(`With ${fixed(planned.solarKwh, 0)} kWh of planned solar and no battery: ${throughService(planned)}.`)]),
   ].join('\n');
 }
 
@@ -42,7 +47,7 @@ function strategyTable(report: CompareReport, study: Study): string {
   const rows = report.strategies.map((row) => [
     row.strategy,
     fixed(row.bill.total, decimals),
-    row.strategy === 'none' ? '' : row.savings === null ? 'withheld' : fixed(row.savings, decimals),
+    row.strategy === 'none' ? '' : row.batterySavings === null ? 'withheld' : fixed(row.batterySavings, decimals),
     row.capturedShare === null ? '' : percent(row.capturedShare, 0),
     row.strategy === 'none' ? '' : fixed(row.equivalentFullCycles, 0),
     backup(row, (b) => b.weekdayEvenings.p10, cap, missing),
@@ -89,12 +94,19 @@ function settingsLine(report: CompareReport, study: Study): string | undefined {
   );
 }
 
+/** Today → planned solar → battery, where solar is planned. */
+function plannedSteps(report: CompareReport, study: Study): string | undefined {
+  if (report.plannedSolar === null) return undefined;
+  return stepsTable(report.plannedSolar.steps, report.currency, study.home.tariff.currencyDecimals);
+}
+
 /** What "of best" is measured by. */
 function boundLine(report: CompareReport, study: Study): string | undefined {
   const { bound, baseline, currency } = report;
   if (bound === null) return undefined;
   const decimals = study.home.tariff.currencyDecimals;
-  const possible = money(baseline.bill.total - bound.billTotal, currency, decimals);
+  const before = report.plannedSolar ?? baseline;
+  const possible = money(before.bill.total - bound.billTotal, currency, decimals);
   const proof =
     bound.proof === 'exact'
       ? 'exact for this model'
@@ -114,9 +126,12 @@ function meaning(report: CompareReport, study: Study): string {
   }
   const best = report.strategies.find((row) => row.strategy === headline.strategy)!;
   const yearly = headline.savingsPerYear;
-  const share =
-    report.baseline.bill.total > 0 ? `, ${percent(headline.savings / report.baseline.bill.total)} of the bill` : '';
-  const against = 'against the home as metered with its solar and no battery, on the same tariff';
+  const before = (report.plannedSolar ?? report.baseline).bill.total;
+  const share = before > 0 ? `, ${percent(headline.savings / before)} of the bill` : '';
+  const against =
+    report.plannedSolar === null
+      ? 'against the home as metered with its solar and no battery, on the same tariff'
+      : 'against the home with its planned solar and no battery, on the same tariff';
   const left =
     best.backupHours === null
       ? ''
@@ -150,6 +165,7 @@ const CSV_COLUMNS: [name: string, cell: (row: StrategyResult) => string | number
   ['savings per year', (row) => row.savingsPerYear],
   ['yardstick', (row) => row.yardstick],
   ['savings in sample', (row) => row.inSample?.savings],
+  ['battery savings', (row) => row.batterySavings],
   ['captured share', (row) => row.capturedShare],
   ['import kWh', (row) => row.importKwh],
   ['export kWh', (row) => row.exportKwh],

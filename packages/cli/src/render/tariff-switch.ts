@@ -1,26 +1,16 @@
 import type { Study, TariffSwitchReport } from '@duskbank/core/study';
 import { plantText, spanText } from './check.ts';
 import { fixed } from './numbers.ts';
+import { stepsTable } from './steps.ts';
 import { styled } from './style.ts';
-import { table, wrap } from './text.ts';
-
-/** A name cut to what its column holds. */
-function short(name: string, width: number): string {
-  return name.length <= width ? name : `${name.slice(0, width - 1)}…`;
-}
-
-const STEP_WORDS = {
-  today: 'today',
-  'best-tariff': 'best tariff',
-  'planned-solar': 'planned solar',
-  battery: 'battery',
-};
+import { shortened, table, wrap } from './text.ts';
 
 /** The homeowner who wonders about switching: today, the tariffs, the steps, what stays, one sentence. */
 export function switchText(report: TariffSwitchReport, study: Study): string {
   const decimals = study.home.tariff.currencyDecimals;
   const money = (value: number) => fixed(value, decimals);
   const { tariffSwitch, currency } = report;
+  const planned = report.plannedSolar !== null;
   const parts = [
     [
       styled('bold', report.site),
@@ -34,13 +24,15 @@ export function switchText(report: TariffSwitchReport, study: Study): string {
         [
           { head: 'tariff' },
           { head: 'no\nbattery', align: 'right' },
+          ...(planned ? ([{ head: 'planned\nsolar', align: 'right' }] as const) : []),
           { head: 'with\nbattery', align: 'right' },
           { head: 'run as' },
           { head: 'no battery\nremoves', align: 'right' },
         ],
         tariffSwitch.tariffs.map((row) => [
-          short(row.tariff, 20) + (row.today ? ' (today)' : row.open ? '' : ' (closed)'),
+          shortened(row.tariff, planned ? 14 : 20) + (row.today ? ' (today)' : row.open ? '' : ' (closed)'),
           money(row.withoutBattery),
+          ...(planned ? [money(row.withPlannedSolar ?? row.withoutBattery)] : []),
           row.withBattery === null ? 'withheld' : money(row.withBattery),
           row.strategy ?? '',
           money(row.unavoidable),
@@ -59,25 +51,7 @@ export function switchText(report: TariffSwitchReport, study: Study): string {
             ]),
       ]),
     ].join('\n'),
-    [
-      styled('bold', 'Step by step'),
-      table(
-        [
-          { head: 'step' },
-          { head: 'on' },
-          { head: 'run as' },
-          { head: currency, align: 'right' },
-          { head: 'change', align: 'right' },
-        ],
-        tariffSwitch.steps.map((step) => [
-          STEP_WORDS[step.step],
-          short(step.tariff, 28),
-          step.strategy ?? '',
-          money(step.total),
-          step.step === 'today' ? '' : money(step.change),
-        ]),
-      ),
-    ].join('\n'),
+    stepsTable(tariffSwitch.steps, currency, decimals),
     styled('bold', wrap(tariffSwitch.conclusion)),
   ];
   if (report.warnings.length > 0)

@@ -17,6 +17,11 @@ export function wrap(text: string, width = WIDTH, indent = ''): string {
   return lines.join('\n');
 }
 
+/** A name cut to what its column holds. */
+export function shortened(name: string, width: number): string {
+  return name.length <= width ? name : `${name.slice(0, width - 1)}…`;
+}
+
 /** A column of a table: its head (one or two lines) and how its cells stand. */
 export interface Column {
   readonly head: string;

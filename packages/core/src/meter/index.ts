@@ -3,6 +3,7 @@ export { COARSE_BIAS, type CoarseBias } from './coarse.ts';
 export { checkMetering, type MeteringContext, type MeteringFault, PANEL_CAUTION } from './faults.ts';
 export { writeIntervalCsv } from './interval-file.ts';
 export { joinSeries, sumToStep } from './join.ts';
+export { energyOnAxis } from './onto-axis.ts';
 export { type ColumnMap, type ColumnRef, MAX_BYTES, type ParseOptions, UNITS, type Unit } from './options.ts';
 export { parseIntervalData } from './parse.ts';
 export {

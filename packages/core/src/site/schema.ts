@@ -6,6 +6,7 @@ import { meterSourceSchema } from '../meter/index.ts';
 import { backupSchema } from '../outage/index.ts';
 import { plantSchema, serviceSchema } from '../plant/index.ts';
 import { accountSchema } from '../tariff/index.ts';
+import { plannedSolarSchema } from './planned-solar.ts';
 
 /** The format that this version reads; its number rises when old files would be misread. */
 export const SITE_FORMAT = 'duskbank.site/1';
@@ -31,6 +32,7 @@ export const siteSchema = fields({
   meter: meterSourceSchema,
   tariff: z.string().min(1).describe('The tariff file, relative to this one.'),
   account: accountSchema.optional(),
+  plannedSolar: plannedSolarSchema.optional(),
   plant: plantSchema,
   service: serviceSchema.optional(),
   backup: backupSchema.describe('What stays on when the grid fails, and how the island behaves.').optional(),

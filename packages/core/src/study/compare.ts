@@ -1,6 +1,7 @@
 import {
   bestInHindsight,
   followSheet,
+  type Home,
   hold,
   isSearched,
   none,
@@ -19,9 +20,10 @@ import { simplePayback, wearCostPerKwh } from '../economics/index.ts';
 import { InputError, nearestName } from '../input/index.ts';
 import { backupHours, summarizeBackup, summarizeReserve } from '../outage/index.ts';
 import { type Flows, preparePlant } from '../plant/index.ts';
-import { billTotal } from '../tariff/index.ts';
+import { billTotal, type ServiceFlows } from '../tariff/index.ts';
 import { perYear, type Study, type Warning } from './home.ts';
 import type { CompareReport, StrategyResult } from './report-schema.ts';
+import { stepsOf } from './steps.ts';
 
 /** What {@link compare} may be told. */
 export interface CompareOptions {
@@ -98,8 +100,11 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         'a circuit is life-supporting or medical: hours of backup are withheld here, and `outage` gives the worst case only; it needs a plan of its own and the utility’s medical list',
     });
   if (strategies.some(isSearched)) warnings.push(...settingsWarnings(study));
-  const baselineRun = runStrategy(none, home, { prepared });
-  const baselineTotal = billTotal(tariff, billedFlows(study, baselineRun.flows));
+  const plainRun = runStrategy(none, home, { prepared });
+  const plainTotal = billTotal(tariff, billedFlows(study, plainRun.flows));
+  const metered = meteredHome(study);
+  const baselineFlows = metered === home ? plainRun.flows : flowsWithoutPlant(study, metered);
+  const baselineTotal = metered === home ? plainTotal : billTotal(tariff, billedFlows(study, baselineFlows, metered));
   options.onStrategy?.('the best possible in hindsight');
   const hindsight = bestInHindsight(home, { prepared });
   const startEnergy = startEnergyCharge(study);
@@ -108,7 +113,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     proof: hindsight.proof,
     gap: hindsight.billTotal - hindsight.boundTotal,
   };
-  const possible = baselineTotal - bound.billTotal;
+  const possible = plainTotal - bound.billTotal;
   const rows: StrategyResult[] = [];
   for (const given of strategies) {
     const sheets = isSearched(given) ? searchSettings(prepared, tariff, given.controller) : undefined;
@@ -119,28 +124,32 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
           ? searchedSettings(given.controller, sheets)
           : given;
     options.onStrategy?.(strategy.name);
-    const run = strategy === none ? baselineRun : runStrategy(strategy, home, { prepared });
+    const run = strategy === none ? plainRun : runStrategy(strategy, home, { prepared });
     options.onRun?.(run);
     if (run.shortfallIntervals > 0)
       warnings.push({
         code: 'floor-shortfall',
         message: `${strategy.name}: the reserve floor could not be kept in ${run.shortfallIntervals} intervals, by up to ${run.shortfallKwh.toFixed(2)} kWh`,
       });
-    const row = resultOf(study, run, { baselineTotal, startEnergy, possible });
+    const row = resultOf(study, run, { baselineTotal, plainTotal, startEnergy, possible });
     if (sheets === undefined) rows.push(row);
     else {
       const { flows } = runStrategy(followSheet(sheets.all), home, { prepared });
-      rows.push({ ...row, inSample: inSampleOf(study, flows, { baselineTotal, startEnergy }) });
+      rows.push({ ...row, inSample: inSampleOf(study, flows, { plainTotal, startEnergy }) });
     }
   }
-  const { flows } = baselineRun;
-  const headline = headlineOf(rows);
+  if (study.plannedSolar !== undefined)
+    warnings.push({
+      code: 'planned-solar',
+      message: `solar of ${Math.round(sum(study.plannedSolar.solarKwh)).toLocaleString('en-US')} kWh is planned, not metered (${study.plannedSolar.basis}): all but the baseline has it`,
+    });
+  const headline = headlineOf(study, rows);
   const { economics } = study.site;
   return {
     format: 'duskbank.compare/1',
     version: VERSION,
     site: study.site.name,
-    basis: `modelled, not metered: past intervals replayed with the battery; savings against ${AGAINST}`,
+    basis: `modelled, not metered: past intervals replayed with the battery; savings against ${againstWords(study)}`,
     axis: {
       start: new Date(axis.startEpochMs).toISOString(),
       end: new Date(axis.endEpochMs).toISOString(),
@@ -150,12 +159,8 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     },
     currency: tariff.currency,
     tariff: tariff.name,
-    baseline: {
-      bill: { total: baselineTotal },
-      importKwh: sum(flows.importKwh),
-      exportKwh: sum(flows.exportKwh),
-      peakImportKw: peak(flows.importKwh) / axis.stepHours,
-    },
+    baseline: { bill: { total: baselineTotal }, ...throughService(study, baselineFlows) },
+    plannedSolar: plannedSolarOf(study, plainRun.flows, { baselineTotal, plainTotal }, bestRunnable(rows)),
     strategies: rows,
     bound,
     headline,
@@ -163,7 +168,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     payback:
       economics === undefined || headline === null
         ? null
-        : { ...simplePayback(economics, headline.savingsPerYear, AGAINST), strategy: headline.strategy },
+        : { ...simplePayback(economics, headline.savingsPerYear, againstWords(study)), strategy: headline.strategy },
     warnings,
   };
 }
@@ -182,8 +187,12 @@ export function bestRunnable(rows: readonly StrategyResult[]): StrategyResult | 
   return best;
 }
 
-/** What savings are measured against. */
-export const AGAINST = 'the home as metered, with its solar and no battery, on the same tariff';
+/** What the battery's savings are measured against. */
+export function againstWords(study: Study): string {
+  return study.plannedSolar === undefined
+    ? 'the home as metered, with its solar and no battery, on the same tariff'
+    : 'the home with its planned solar and no battery, on the same tariff';
+}
 
 /** How searched settings were judged. */
 export const UNSEEN_BASIS = 'each week run with the settings found on the other weeks, odd and even exchanged';
@@ -207,22 +216,26 @@ export function settingsWarnings(study: Study): Warning[] {
   return warnings;
 }
 
-function headlineOf(rows: readonly StrategyResult[]): CompareReport['headline'] {
+function headlineOf(study: Study, rows: readonly StrategyResult[]): CompareReport['headline'] {
   const best = bestRunnable(rows);
   if (best === undefined) return null;
   const judged = best.inSample === null ? '' : `${UNSEEN_BASIS}; `;
   return {
     strategy: best.strategy,
-    savings: best.savings!,
-    savingsPerYear: best.savingsPerYear!,
-    basis: `modelled, not metered; ${judged}against ${AGAINST}`,
+    savings: best.batterySavings!,
+    savingsPerYear: best.batterySavings! * perYear(study.home.axis),
+    basis: `modelled, not metered; ${judged}against ${againstWords(study)}`,
   };
 }
 
 /** The one sheet found on the whole axis, replayed on it. */
-function inSampleOf(study: Study, flows: Flows, against: Omit<Against, 'possible'>): StrategyResult['inSample'] {
+function inSampleOf(
+  study: Study,
+  flows: Flows,
+  against: Pick<Against, 'plainTotal' | 'startEnergy'>,
+): StrategyResult['inSample'] {
   const total = billTotal(study.home.tariff, billedFlows(study, flows)) + against.startEnergy;
-  const savings = study.savingsWithheld === undefined ? against.baselineTotal - total : null;
+  const savings = study.savingsWithheld === undefined ? against.plainTotal - total : null;
   return {
     bill: { total },
     savings,
@@ -232,8 +245,7 @@ function inSampleOf(study: Study, flows: Flows, against: Omit<Against, 'possible
 }
 
 /** What the tariff bills of a run: what passes the service, or under buy-all, sell-all the home's load and solar. */
-export function billedFlows(study: Study, flows: Flows): { importKwh: Float64Array; exportKwh: Float64Array } {
-  const { home } = study;
+export function billedFlows(study: Study, flows: Flows, home: Home = study.home): ServiceFlows {
   return home.tariff.metering === 'gross' ? { importKwh: home.loadKwh, exportKwh: home.solarKwh } : flows;
 }
 
@@ -247,9 +259,62 @@ export function startEnergyCharge(study: Study): number {
   return (aboveKwh / plant.chargeEfficiency) * meanPrice;
 }
 
-/** Money that every row is set against: the bill without a battery, energy stored at the start, the most to be saved. */
+/** The home as metered, without the planned solar: the home itself where none is planned. */
+export function meteredHome(study: Study): Home {
+  return study.plannedSolar === undefined ? study.home : { ...study.home, solarKwh: study.meteredSolarKwh };
+}
+
+/** What passes the service without a battery. */
+export function flowsWithoutPlant(study: Study, home: Home): Flows {
+  const prepared = preparePlant(home.axis, home.loadKwh, home.solarKwh, study.home.plant, home.service);
+  return runStrategy(none, home, { prepared }).flows;
+}
+
+function throughService(study: Study, { importKwh, exportKwh }: Flows) {
+  return {
+    importKwh: sum(importKwh),
+    exportKwh: sum(exportKwh),
+    peakImportKw: peak(importKwh) / study.home.axis.stepHours,
+  };
+}
+
+/** What the planned solar gives before any battery, and the steps to the plan. */
+function plannedSolarOf(
+  study: Study,
+  flows: Flows,
+  totals: { baselineTotal: number; plainTotal: number },
+  headline: StrategyResult | undefined,
+): CompareReport['plannedSolar'] {
+  const { plannedSolar } = study;
+  if (plannedSolar === undefined) return null;
+  const { tariff, axis } = study.home;
+  const { baselineTotal, plainTotal } = totals;
+  const on = { tariff: tariff.name, strategy: null };
+  const savings = study.savingsWithheld === undefined ? baselineTotal - plainTotal : null;
+  return {
+    basis: plannedSolar.basis,
+    solarKwh: sum(plannedSolar.solarKwh),
+    bill: { total: plainTotal },
+    ...throughService(study, flows),
+    savings,
+    savingsPerYear: savings === null ? null : savings * perYear(axis),
+    steps: stepsOf(
+      [
+        { step: 'today', ...on, total: baselineTotal },
+        { step: 'planned-solar', ...on, total: plainTotal },
+        ...(headline === undefined
+          ? []
+          : [{ step: 'battery' as const, ...on, strategy: headline.strategy, total: headline.bill.total }]),
+      ],
+      tariff.currencyDecimals,
+    ),
+  };
+}
+
+/** Money that every row is set against: bills without a battery (as metered, and as planned), energy stored at the start, the most to be saved. */
 interface Against {
   readonly baselineTotal: number;
+  readonly plainTotal: number;
   readonly startEnergy: number;
   readonly possible: number;
 }
@@ -263,7 +328,8 @@ function resultOf(study: Study, run: StrategyRun, against: Against): StrategyRes
   const total = billTotal(tariff, billedFlows(study, flows)) + startEnergy;
   const savings = study.savingsWithheld === undefined ? against.baselineTotal - total : null;
   // Under a cent there is nothing to share.
-  const shared = !absent && savings !== null && against.possible > 0.005;
+  const batterySavings = savings === null ? null : against.plainTotal - total;
+  const shared = !absent && batterySavings !== null && against.possible > 0.005;
   const chargedKwh = sum(flows.chargeKwh);
   const dischargedKwh = sum(flows.dischargeKwh);
   const startKwh = absent ? 0 : plant.startKwh;
@@ -282,6 +348,7 @@ function resultOf(study: Study, run: StrategyRun, against: Against): StrategyRes
     bill: { total, startEnergy },
     savings,
     savingsPerYear: savings === null ? null : savings * perYear(axis),
+    batterySavings,
     importKwh: sum(flows.importKwh),
     exportKwh: sum(flows.exportKwh),
     peakImportKw: peak(flows.importKwh) / axis.stepHours,
@@ -296,7 +363,7 @@ function resultOf(study: Study, run: StrategyRun, against: Against): StrategyRes
     endKwh,
     reserve: absent ? null : summarizeReserve(plant, flows.socKwh),
     backupHours: backup,
-    capturedShare: shared ? savings / against.possible : null,
+    capturedShare: shared ? batterySavings / against.possible : null,
   };
 }
 

@@ -16,6 +16,7 @@ import {
 import { type Plant, resolvePlant, resolveService } from '../plant/index.ts';
 import type { Site } from '../site/index.ts';
 import { type CompiledTariff, type CompileOptions, compileTariff, type Tariff } from '../tariff/index.ts';
+import { layPlannedSolar, type PlannedSolar, type PlannedSolarInput } from './planned-solar.ts';
 
 /** Something that bears on how far results can be trusted. */
 export interface Warning {
@@ -27,7 +28,14 @@ export interface Warning {
 /** A home on its axis, and what is known of the numbers that it rests on. */
 export interface Study {
   readonly site: Site;
+  /** The home as planned: with the planned solar, where the site has some. */
   readonly home: Home;
+  /** Solar as metered, kWh an interval: what the baseline has. */
+  readonly meteredSolarKwh: Float64Array;
+  readonly plannedSolar: PlannedSolar | undefined;
+  /** The tariff of {@link Home.tariff} as its file has it, and what else it needs. */
+  readonly tariff: Tariff;
+  readonly tariffOptions: CompileOptions;
   readonly island: Island;
   readonly warnings: readonly Warning[];
   /** False where solar was not metered: what the home consumed behind the meter isn't known. */
@@ -49,6 +57,8 @@ export interface StudyInput {
   readonly tariffOptions?: CompileOptions;
   /** Load behind the transfer equipment, kWh an interval, where `plant.reach` names a metered series. */
   readonly reachKwh?: Float64Array;
+  /** Production of the planned array, where `site.plannedSolar` names a file or a program has its own. */
+  readonly plannedSolar?: PlannedSolarInput;
 }
 
 /** Above this share of estimated intervals, over all or on-peak, the saving is withheld. */
@@ -73,8 +83,12 @@ export function makeStudy(input: StudyInput): Study {
     .filter((finding) => finding.severity !== 'note')
     .map((finding) => ({ code: finding.code, message: finding.message }));
   refuseGaps(series);
-  const { loadKwh, solarKwh, loadKnown } = loadAndSolar(series, warnings);
-  const compiled = compileTariff(tariff, axis, { ...input.tariffOptions, account: site.account });
+  const { loadKwh, solarKwh: meteredSolarKwh, loadKnown } = loadAndSolar(series, warnings);
+  const plannedSolar = layPlannedSolar(site, series, input.plannedSolar, warnings);
+  const solarKwh =
+    plannedSolar === undefined ? meteredSolarKwh : meteredSolarKwh.map((kwh, i) => kwh + plannedSolar.solarKwh[i]!);
+  const tariffOptions = { ...input.tariffOptions, account: site.account };
+  const compiled = compileTariff(tariff, axis, tariffOptions);
   warnings.push(...compiled.warnings);
   const fixedPlant = resolvePlant(site.plant, input.reachKwh);
   const island = islandOf({ axis, plant: fixedPlant, backup: site.backup, loadKwh, solarKwh });
@@ -114,6 +128,10 @@ export function makeStudy(input: StudyInput): Study {
   return {
     site,
     home: { axis, loadKwh, solarKwh, tariff: compiled, plant, service },
+    meteredSolarKwh,
+    plannedSolar,
+    tariff,
+    tariffOptions,
     island,
     warnings,
     loadKnown,

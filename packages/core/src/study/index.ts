@@ -32,14 +32,9 @@ export {
   type PlayedOutage,
   type StrategyOutage,
 } from './outage-schema.ts';
+export type { PlannedSolar, PlannedSolarInput } from './planned-solar.ts';
 export { type CompareReport, compareReportSchema, type StrategyResult } from './report-schema.ts';
 export { settings } from './settings.ts';
 export { type SettingsReport, settingsReportSchema } from './settings-schema.ts';
-export {
-  type SwitchStep,
-  type TariffChoice,
-  type TariffRow,
-  type TariffSwitchOptions,
-  type TariffSwitchReport,
-  tariffSwitch,
-} from './tariff-switch.ts';
+export type { SwitchStep } from './steps.ts';
+export { type TariffRow, type TariffSwitchReport, tariffSwitch } from './tariff-switch.ts';

@@ -30,6 +30,15 @@ const percentilesSchema = z.object({
   median: z.number().min(0).describe('At least this long in 1 of 2.'),
 });
 
+/** Steps of the way from today's bill to the plan. */
+const stepSchema = z.object({
+  step: z.enum(['today', 'best-tariff', 'planned-solar', 'battery']).describe('What comes on top here.'),
+  tariff: z.string().describe('The tariff of the bill.'),
+  strategy: z.string().nullable().describe('What runs the battery; null without one.'),
+  total: money.describe('The bill after this step, to the currency’s last decimal.'),
+  change: money.describe('total − total of the step before: the changes sum to the cent.'),
+});
+
 const strategySchema = z
   .object({
     strategy: z.string().describe('Its name.'),
@@ -43,15 +52,26 @@ const strategySchema = z
         ),
       })
       .describe('The bill over the axis.'),
-    savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
+    savings: money
+      .nullable()
+      .describe(
+        'baseline.bill.total − bill.total: all that the plan gives, solar planned and a switch of tariff included; null where a basis withholds it.',
+      ),
     savingsPerYear: money.nullable().describe('The same, scaled to 365.25 days.'),
+    batterySavings: money
+      .nullable()
+      .describe(
+        'What the battery alone gives: the bill without it, on the same tariff and with the planned solar, − bill.total. The same as savings where no solar is planned and the tariff stays.',
+      ),
     yardstick: z
       .boolean()
       .describe('Whether it measures what is possible and is no promise: never the headline or the payback.'),
     inSample: z
       .object({
         bill: z.object({ total: money.describe('Everything that the home pays over the axis.') }).describe('Its bill.'),
-        savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
+        savings: money
+          .nullable()
+          .describe('What the battery alone gives, as batterySavings; null where a basis withholds it.'),
         savingsPerYear: money.nullable().describe('The same, scaled to 365.25 days.'),
         basis: z.string().describe('What it has seen.'),
       })
@@ -91,7 +111,9 @@ const strategySchema = z
     capturedShare: z
       .number()
       .nullable()
-      .describe('Savings as a share of the bound’s; null until the bound is computed, and where it saves nothing.'),
+      .describe(
+        'Battery savings as a share of the bound’s; null until the bound is computed, and where it saves nothing.',
+      ),
   })
   .describe('One strategy’s results.');
 
@@ -127,6 +149,22 @@ export const compareReportSchema = z
         peakImportKw: z.number().min(0).describe('Highest import of any interval, kW.'),
       })
       .describe('The home as metered with its existing solar, no battery, on the same tariff.'),
+    plannedSolar: z
+      .object({
+        basis: z.string().describe('Where its production comes from, in words.'),
+        solarKwh: energyKwh.describe('What it would give over the axis, at AC.'),
+        bill: z
+          .object({ total: money.describe('Everything that the home would pay over the axis.') })
+          .describe('The bill with it and without a battery: what batterySavings are against.'),
+        importKwh: energyKwh.describe('Bought from the grid.'),
+        exportKwh: energyKwh.describe('Sold to the grid.'),
+        peakImportKw: z.number().min(0).describe('Highest import of any interval, kW.'),
+        savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
+        savingsPerYear: money.nullable().describe('The same, scaled to 365.25 days.'),
+        steps: z.array(stepSchema).describe('Today → planned solar → battery, the battery as in the headline.'),
+      })
+      .nullable()
+      .describe('Solar that the site plans; null where it plans none.'),
     strategies: z.array(strategySchema).min(1),
     bound: z
       .object({
@@ -139,7 +177,7 @@ export const compareReportSchema = z
     headline: z
       .object({
         strategy: z.string().describe('The strategy that it is of.'),
-        savings: money.describe('Its savings over the axis.'),
+        savings: money.describe('What the battery alone saves over the axis.'),
         savingsPerYear: money.describe('The same, scaled to 365.25 days.'),
         basis: z.string().describe('How it was judged, and against what.'),
       })

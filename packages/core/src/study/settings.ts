@@ -13,7 +13,7 @@ import { cautionsFor } from '../outage/index.ts';
 import { preparePlant } from '../plant/index.ts';
 import { billTotal } from '../tariff/index.ts';
 import {
-  AGAINST,
+  againstWords,
   billedFlows,
   IN_SAMPLE_BASIS,
   settingsWarnings,
@@ -70,7 +70,7 @@ export function settings(study: Study): SettingsReport {
     format: 'duskbank.settings/1',
     version: VERSION,
     site: site.name,
-    basis: `modelled, not metered: past intervals replayed with the battery; savings against ${AGAINST}`,
+    basis: `modelled, not metered: past intervals replayed with the battery; savings against ${againstWords(study)}`,
     tariff: tariff.name,
     currency: tariff.currency,
     controller,

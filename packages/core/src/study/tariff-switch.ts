@@ -1,32 +1,10 @@
 import { civilDayOf, dateOfCivilDay } from '../axis/index.ts';
-import { none, runStrategy } from '../dispatch/index.ts';
-import { preparePlant } from '../plant/index.ts';
-import { billTariff, type CompileOptions, compileTariff, type ServiceFlows, type Tariff } from '../tariff/index.ts';
-import { bestRunnable, billedFlows, compare } from './compare.ts';
-import { perYear, type Study } from './home.ts';
+import { InputError } from '../input/index.ts';
+import { billTariff, compileTariff, type ServiceFlows } from '../tariff/index.ts';
+import { bestRunnable, billedFlows, compare, flowsWithoutPlant, meteredHome } from './compare.ts';
+import { perYear, type Study, type Warning } from './home.ts';
 import type { CompareReport, StrategyResult } from './report-schema.ts';
-
-/** A study of the same home under one of the tariffs. */
-export interface TariffChoice {
-  readonly study: Study;
-  readonly tariff: Tariff;
-  readonly options?: CompileOptions;
-}
-
-export interface TariffSwitchOptions {
-  /** Solar that is planned beside what is metered, AC kWh an interval. */
-  readonly plannedSolarKwh?: Float64Array;
-}
-
-/** One step of the way from today's bill; `change = total − total of the step before`, to the cent. */
-export interface SwitchStep {
-  readonly step: 'today' | 'best-tariff' | 'planned-solar' | 'battery';
-  readonly tariff: string;
-  /** The strategy that runs the battery; null without one. */
-  readonly strategy: string | null;
-  readonly total: number;
-  readonly change: number;
-}
+import { type SwitchStep, stepsOf, toCents } from './steps.ts';
 
 /** What a tariff would cost the home, without a battery and with one. */
 export interface TariffRow {
@@ -34,7 +12,11 @@ export interface TariffRow {
   readonly today: boolean;
   /** Whether the home may go there: closed tariffs are shown, never chosen. */
   readonly open: boolean;
+  /** The home as metered. */
   readonly withoutBattery: number;
+  /** With the planned solar and no battery; null where none is planned. */
+  readonly withPlannedSolar: number | null;
+  /** With the planned solar, where there is one, and the battery. */
   readonly withBattery: number | null;
   readonly strategy: string | null;
   /** What a home that took and gave nothing would still pay: no battery removes it. */
@@ -45,7 +27,10 @@ export interface TariffRow {
   readonly life: readonly string[];
 }
 
-/** `compare` with several tariffs, as `--json` prints it: today's report, each row with its tariff, and the switch. */
+/**
+ * `compare` with several tariffs, as `--json` prints it: today's report, each row with its tariff, and the switch.
+ * `headline` and `payback` are of the battery on the best tariff.
+ */
 export interface TariffSwitchReport extends CompareReport {
   readonly tariffSwitch: {
     /** The home as it is, month by month, and what the same energy will cost if nothing is done. */
@@ -68,61 +53,57 @@ export interface TariffSwitchReport extends CompareReport {
 }
 
 /**
- * What switching tariffs gives, and what a battery adds on top: strategies × tariffs over the same past. The first
- * choice is the home's present tariff; all savings are against it, without a battery.
+ * What switching tariffs gives, and what planned solar and a battery add on top: strategies × tariffs over the same past.
+ *
+ * @throws InputError `currency-differs` where a tariff is in another currency than today's
+ * @param studies the same home under each of the tariffs, its present one first: `savings` are against that one's bill
  */
-export function tariffSwitch(choices: readonly TariffChoice[], options: TariffSwitchOptions = {}): TariffSwitchReport {
-  const today = choices[0]!;
-  const runs = choices.map(({ study }) => billedCompare(study));
+export function tariffSwitch(studies: readonly Study[]): TariffSwitchReport {
+  const today = studies[0]!;
+  refuseOtherCurrencies(studies);
+  const { currencyDecimals: decimals, periods } = today.home.tariff;
+  const runs = studies.map(billedCompare);
   const reports = runs.map(({ report }) => report);
   const base = reports[0]!;
-  const decimals = today.study.home.tariff.currencyDecimals;
-  const toCents = (value: number) => Math.round(value * 10 ** decimals) / 10 ** decimals;
-  const rows = choices.map((choice, c) => rowOf(choice, runs[c]!, today, c === 0, toCents));
+  const rows = studies.map((study, c) => rowOf(study, runs[c]!, today, c === 0));
 
-  // Without a battery: the cheapest that the home may have.
+  // Without a battery or planned solar: the cheapest that the home may have.
   const bestIndex = rows.reduce(
     (best, row, c) => (row.open && row.withoutBattery < rows[best]!.withoutBattery ? c : best),
     0,
   );
-  const bestChoice = choices[bestIndex]!;
-  const sunny = withPlannedSolar(bestChoice, options.plannedSolarKwh);
-  const sunnyRun = sunny === bestChoice.study ? runs[bestIndex]! : billedCompare(sunny);
-  const battery = sunnyRun.best;
-  const totals: Omit<SwitchStep, 'change'>[] = [
-    { step: 'today', tariff: rows[0]!.tariff, strategy: null, total: rows[0]!.withoutBattery },
-    { step: 'best-tariff', tariff: rows[bestIndex]!.tariff, strategy: null, total: rows[bestIndex]!.withoutBattery },
-    { step: 'planned-solar', tariff: rows[bestIndex]!.tariff, strategy: null, total: toCents(sunnyRun.withoutBattery) },
-  ];
-  if (battery !== undefined)
-    totals.push({
-      step: 'battery',
-      tariff: rows[bestIndex]!.tariff,
-      strategy: battery.strategy,
-      total: toCents(battery.total),
-    });
-  const steps = totals.map(
-    (step, k): SwitchStep => ({ ...step, change: k === 0 ? 0 : toCents(step.total - totals[k - 1]!.total) }),
+  const best = rows[bestIndex]!;
+  const { battery } = runs[bestIndex]!;
+  const on = { tariff: best.tariff, strategy: null };
+  const steps = stepsOf(
+    [
+      { step: 'today', tariff: rows[0]!.tariff, strategy: null, total: rows[0]!.withoutBattery },
+      { step: 'best-tariff', ...on, total: best.withoutBattery },
+      { step: 'planned-solar', ...on, total: best.withPlannedSolar ?? best.withoutBattery },
+      ...(battery === undefined
+        ? []
+        : [{ step: 'battery' as const, ...on, strategy: battery.strategy, total: battery.total }]),
+    ],
+    decimals,
   );
-
-  const withBattery = rows.flatMap((row, c) => (row.withBattery === null || !row.open ? [] : [{ row, c }]));
-  const cheapest = withBattery.sort((a, b) => a.row.withBattery! - b.row.withBattery!)[0];
+  const cheapest = rows
+    .filter((row) => row.open && row.withBattery !== null)
+    .reduce<TariffRow | undefined>(
+      (least, row) => (least === undefined || row.withBattery! < least.withBattery! ? row : least),
+      undefined,
+    );
   const betterWithBattery =
-    cheapest === undefined || cheapest.c === bestIndex || options.plannedSolarKwh !== undefined
+    cheapest === undefined || !(cheapest.withBattery! < (best.withBattery ?? Number.POSITIVE_INFINITY))
       ? null
-      : { tariff: cheapest.row.tariff, strategy: cheapest.row.strategy!, total: cheapest.row.withBattery! };
-  const later = ifNothingIsDone(choices);
-  const periods = today.study.home.tariff.periods;
-  const own = periodTotals(today, flowsWithoutPlant(today.study));
+      : { tariff: cheapest.tariff, strategy: cheapest.strategy!, total: cheapest.withBattery! };
+  const later = ifNothingIsDone(studies);
+  const own = periodTotals(today);
   return {
     ...base,
-    strategies: reports.flatMap((report) => report.strategies.map((row) => againstToday(row, base, today.study))),
-    warnings: [
-      ...base.warnings,
-      ...reports
-        .slice(1)
-        .flatMap((report) => report.warnings.filter((w) => !base.warnings.some((b) => b.message === w.message))),
-    ],
+    headline: reports[bestIndex]!.headline,
+    payback: reports[bestIndex]!.payback,
+    strategies: reports.flatMap((report) => report.strategies.map((row) => againstToday(row, base, today))),
+    warnings: [...base.warnings, ...reports.slice(1).flatMap((report) => warningsOn(report, base))],
     tariffSwitch: {
       today: periods.map((period, p) => ({
         start: period.startDate,
@@ -131,20 +112,45 @@ export function tariffSwitch(choices: readonly TariffChoice[], options: TariffSw
         later: later.totals?.[p] ?? null,
       })),
       laterBasis: later.basis,
-      tariffs: rows,
+      tariffs: [rows[0]!, ...rows.slice(1).sort((a, b) => a.withoutBattery - b.withoutBattery)],
       steps,
       betterWithBattery,
-      conclusion: conclusionOf(steps, rows, bestIndex, betterWithBattery, today.study, decimals),
+      conclusion: conclusionOf(steps, rows, bestIndex, betterWithBattery, today),
     },
   };
+}
+
+function refuseOtherCurrencies(studies: readonly Study[]): void {
+  const { currency } = studies[0]!.tariff;
+  const issues = studies
+    .filter(({ tariff }) => tariff.currency !== currency)
+    .map(({ tariff }) => ({
+      code: 'currency-differs',
+      where: { file: tariff.file, path: ['currency'] },
+      received: tariff.currency,
+      expected: `${currency}, the currency of "${studies[0]!.tariff.name}", which the home is on today`,
+      hint: 'bills in two currencies can’t be set side by side: write the prices in the home’s own',
+    }));
+  if (issues.length > 0) throw new InputError(issues);
+}
+
+/** What is to be known of another tariff's results that isn't said of today's. */
+function warningsOn(report: CompareReport, base: CompareReport): readonly Warning[] {
+  return report.warnings
+    .filter((warning) => !base.warnings.some((known) => known.message === warning.message))
+    .map(({ code, message }) => ({
+      code,
+      message: message.includes(`"${report.tariff}"`) ? message : `on "${report.tariff}": ${message}`,
+    }));
 }
 
 /** A comparison whose totals are those of the printed bills. */
 interface BilledCompare {
   readonly report: CompareReport;
-  readonly withoutBattery: number;
-  /** The causal strategy that saves most, where savings are given. */
-  readonly best: { readonly strategy: string; readonly total: number } | undefined;
+  /** The home with its planned solar and no battery. */
+  readonly plain: number;
+  /** The headline's strategy, where savings are given. */
+  readonly battery: { readonly strategy: string; readonly total: number } | undefined;
 }
 
 function billedCompare(study: Study): BilledCompare {
@@ -156,18 +162,18 @@ function billedCompare(study: Study): BilledCompare {
   const best = bestRunnable(report.strategies);
   return {
     report,
-    withoutBattery: billTariff(study.home.tariff, flowsWithoutPlant(study)).total,
-    best:
+    plain: billed.get('none')!,
+    battery:
       best === undefined
         ? undefined
         : { strategy: best.strategy, total: billed.get(best.strategy)! + best.bill.startEnergy },
   };
 }
 
-function flowsWithoutPlant(study: Study): ServiceFlows {
-  const { home } = study;
-  const prepared = preparePlant(home.axis, home.loadKwh, home.solarKwh, home.plant, home.service);
-  return billedFlows(study, runStrategy(none, home, { prepared }).flows);
+/** What the home as metered sends through the service, as the tariff bills it. */
+function meteredFlows(study: Study): ServiceFlows {
+  const home = meteredHome(study);
+  return billedFlows(study, flowsWithoutPlant(study, home), home);
 }
 
 function againstToday(row: StrategyResult, base: CompareReport, study: Study): StrategyResult {
@@ -175,35 +181,32 @@ function againstToday(row: StrategyResult, base: CompareReport, study: Study): S
   return { ...row, savings, savingsPerYear: savings === null ? null : savings * perYear(study.home.axis) };
 }
 
-function rowOf(
-  choice: TariffChoice,
-  run: BilledCompare,
-  today: TariffChoice,
-  isToday: boolean,
-  toCents: (value: number) => number,
-): TariffRow {
-  const { study, tariff } = choice;
-  const { intervals } = study.home.axis;
-  const { best } = run;
-  const nothing = { importKwh: new Float64Array(intervals), exportKwh: new Float64Array(intervals) };
-  const { life } = tariff;
+function rowOf(study: Study, run: BilledCompare, today: Study, isToday: boolean): TariffRow {
+  const { axis, tariff } = study.home;
+  const { life } = study.tariff;
+  const { battery } = run;
+  const cents = (value: number) => toCents(value, tariff.currencyDecimals);
+  const withoutBattery = periodTotals(study).reduce((a, b) => a + b, 0);
+  const nothing = { importKwh: new Float64Array(axis.intervals), exportKwh: new Float64Array(axis.intervals) };
   const months = life.billProtectionMonths ?? 0;
   let protectedFirstYear: number | null = null;
   if (!isToday && months > 0) {
-    const own = periodTotals(choice, flowsWithoutPlant(study));
-    const former = periodTotals(today, flowsWithoutPlant(today.study));
+    const own = periodTotals(study);
+    const former = periodTotals(today);
     const sum = (totals: readonly number[], from: number, to: number) =>
       totals.slice(from, to).reduce((a, b) => a + b, 0);
-    protectedFirstYear = toCents(Math.min(sum(own, 0, months), sum(former, 0, months)) + sum(own, months, own.length));
+    protectedFirstYear = cents(Math.min(sum(own, 0, months), sum(former, 0, months)) + sum(own, months, own.length));
   }
   return {
-    tariff: study.home.tariff.name,
+    tariff: tariff.name,
     today: isToday,
     open: isToday || life.closedFrom === undefined,
-    withoutBattery: toCents(run.withoutBattery),
-    withBattery: best === undefined ? null : toCents(best.total),
-    strategy: best?.strategy ?? null,
-    unavoidable: billTariff(study.home.tariff, nothing).total,
+    withoutBattery: cents(withoutBattery),
+    withPlannedSolar: study.plannedSolar === undefined ? null : cents(run.plain),
+    withBattery: battery === undefined ? null : cents(battery.total),
+    strategy: battery?.strategy ?? null,
+    // What is metered apart, load and all solar, no battery touches.
+    unavoidable: cents(tariff.metering === 'gross' ? run.plain : billTariff(tariff, nothing).total),
     protectedFirstYear,
     life: [
       ...(life.closedFrom === undefined ? [] : [`closed to new customers from ${life.closedFrom}`]),
@@ -212,22 +215,23 @@ function rowOf(
       ...(life.endsOn === undefined
         ? []
         : [`ends on ${life.endsOn}${life.successor === undefined ? '' : `, "${life.successor}" follows`}`]),
-      ...(life.eligibility ?? []),
+      ...(life.eligibility ?? []).map((line) => `who may have it: ${line}`),
     ],
   };
 }
 
-/** Bills of each period, rounded as the tariff says. */
-function periodTotals({ study }: TariffChoice, flows: ServiceFlows): number[] {
-  return billTariff(study.home.tariff, flows).periods.map((period) => period.total);
+/** Bills of each period of the home as metered, rounded as the tariff says. */
+function periodTotals(study: Study): number[] {
+  return billTariff(study.home.tariff, meteredFlows(study)).periods.map((period) => period.total);
 }
 
 /**
  * The same energy on the same days, billed on what will hold so many years later: the versions of then, and the successor
  * once the tariff has ended. The calendar stays that of the data, so that nothing but the tariff makes a difference.
  */
-function ifNothingIsDone(choices: readonly TariffChoice[]): { totals: number[] | undefined; basis: string } {
-  const { study, tariff } = choices[0]!;
+function ifNothingIsDone(studies: readonly Study[]): { totals: number[] | undefined; basis: string } {
+  const study = studies[0]!;
+  const { tariff } = study;
   const { axis } = study.home;
   const { days } = axis.calendar;
   const years = Math.max(1, Math.round(days.length / 365.25));
@@ -243,17 +247,16 @@ function ifNothingIsDone(choices: readonly TariffChoice[]): { totals: number[] |
       basis:
         'nothing changes if nothing is done: no version, end or successor is scheduled in the data’s time and as long after it',
     };
-  const flows = flowsWithoutPlant(study);
-  const later = (choice: TariffChoice) => {
-    const versions = choice.tariff.versions.map((rates) => ({ ...rates, fromDay: yearsBefore(rates.fromDay, years) }));
-    const options = { ...choice.options, account: study.site.account };
-    return billTariff(compileTariff({ ...choice.tariff, versions }, axis, options), flows).periods;
+  const flows = meteredFlows(study);
+  const later = (on: Study) => {
+    const versions = on.tariff.versions.map((rates) => ({ ...rates, fromDay: yearsBefore(rates.fromDay, years) }));
+    return billTariff(compileTariff({ ...on.tariff, versions }, axis, on.tariffOptions), flows).periods;
   };
   const when = years === 1 ? 'a year' : `${years} years`;
   const basis = `the same energy on the same days, on the versions that hold ${when} later`;
-  const totals = later(choices[0]!).map((period) => period.total);
+  const totals = later(study).map((period) => period.total);
   if (endsOn === undefined || dayOf(endsOn) >= horizon) return { totals, basis };
-  const heir = choices.find((choice) => choice.tariff.name === successor);
+  const heir = studies.find((other) => other.tariff.name === successor);
   if (heir === undefined)
     return { totals, basis: `${basis}; after ${endsOn} it is gone, and its successor is not among the tariffs given` };
   const lastDay = yearsBefore(dayOf(endsOn), years);
@@ -275,46 +278,39 @@ function dayOf(date: string): number {
   return civilDayOf(Number(date.slice(0, 4)), Number(date.slice(5, 7)), Number(date.slice(8, 10)));
 }
 
-function withPlannedSolar({ study }: TariffChoice, plannedSolarKwh: Float64Array | undefined): Study {
-  if (plannedSolarKwh === undefined) return study;
-  const solarKwh = study.home.solarKwh.map((kwh, i) => kwh + plannedSolarKwh[i]!);
-  return { ...study, home: { ...study.home, solarKwh } };
-}
-
 function conclusionOf(
   steps: readonly SwitchStep[],
   rows: readonly TariffRow[],
   bestIndex: number,
   betterWithBattery: TariffSwitchReport['tariffSwitch']['betterWithBattery'],
   study: Study,
-  decimals: number,
 ): string {
-  const { currency } = study.home.tariff;
+  const { currency, currencyDecimals: decimals } = study.home.tariff;
   const money = (value: number) => `${currency} ${Math.abs(value).toFixed(decimals)}`;
-  const [today, best] = rows.filter((_, k) => k === 0 || k === bestIndex);
-  const battery = steps.find((step) => step.step === 'battery');
-  const onTop =
+  const today = rows[0]!;
+  const best = rows[bestIndex]!;
+  const changeOf = (name: SwitchStep['step']) => steps.find((step) => step.step === name)?.change;
+  const battery = changeOf('battery');
+  const solar = best.withPlannedSolar === null ? undefined : changeOf('planned-solar');
+  const plan = solar === undefined ? 'a battery' : 'planned solar and a battery';
+  const gains = [
+    ...(solar === undefined ? [] : [`planned solar ${solar <= 0 ? 'saves another' : 'costs'} ${money(solar)}`]),
     battery === undefined
       ? 'what a battery adds is withheld'
-      : battery.change < 0
-        ? `a battery on top saves another ${money(battery.change)}`
-        : `a battery on top costs ${money(battery.change)} more in energy`;
-  const basis = '(over the data’s time; modelled, not metered)';
-  if (best === undefined || bestIndex === 0) {
-    const better =
-      betterWithBattery === null
-        ? ''
-        : `; with a battery "${betterWithBattery.tariff}" comes to less, ${money(betterWithBattery.total)}`;
-    return `"${today!.tariff}" is the best of these without a battery; ${onTop}${better} ${basis}.`;
-  }
-  const saved = today!.withoutBattery - best.withoutBattery;
-  const alone =
-    today!.withBattery !== null && best.withoutBattery < today!.withBattery
-      ? `, more than a battery on "${today!.tariff}" would`
-      : '';
-  const better =
-    betterWithBattery === null
-      ? ''
-      : `; with a battery "${betterWithBattery.tariff}" comes to less still, ${money(betterWithBattery.total)}`;
-  return `Switching to "${best.tariff}" saves ${money(saved)} without any battery${alone}; ${onTop}${better} ${basis}.`;
+      : battery < 0
+        ? `a battery on top saves another ${money(battery)}`
+        : `a battery on top costs ${money(battery)} more in energy`,
+  ];
+  if (betterWithBattery !== null)
+    gains.push(
+      `with ${plan} "${betterWithBattery.tariff}" comes to less${bestIndex === 0 ? '' : ' still'}, ${money(betterWithBattery.total)}`,
+    );
+  const without =
+    bestIndex === 0
+      ? `"${today.tariff}" is the best of these without a battery`
+      : `Switching to "${best.tariff}" saves ${money(today.withoutBattery - best.withoutBattery)} without any battery` +
+        (today.withBattery !== null && best.withoutBattery < today.withBattery
+          ? `, more than ${plan} on "${today.tariff}" would`
+          : '');
+  return `${[without, ...gains].join('; ')} (over the data’s time; modelled, not metered).`;
 }

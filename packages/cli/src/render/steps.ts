@@ -1,0 +1,32 @@
+import type { SwitchStep } from '@duskbank/core/study';
+import { fixed } from './numbers.ts';
+import { styled } from './style.ts';
+import { shortened, table } from './text.ts';
+
+const STEP_WORDS = {
+  today: 'today',
+  'best-tariff': 'best tariff',
+  'planned-solar': 'planned solar',
+  battery: 'battery',
+};
+
+/** The way from today's bill to the plan, a line a step; the changes sum to the cent. */
+export function stepsTable(steps: readonly SwitchStep[], currency: string, decimals: number): string {
+  const grid = table(
+    [
+      { head: 'step' },
+      { head: 'on' },
+      { head: 'run as' },
+      { head: currency, align: 'right' },
+      { head: 'change', align: 'right' },
+    ],
+    steps.map((step) => [
+      STEP_WORDS[step.step],
+      shortened(step.tariff, 28),
+      step.strategy ?? '',
+      fixed(step.total, decimals),
+      step.step === 'today' ? '' : fixed(step.change, decimals),
+    ]),
+  );
+  return `${styled('bold', 'Step by step')}\n${grid}`;
+}
