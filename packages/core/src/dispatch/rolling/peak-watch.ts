@@ -21,7 +21,8 @@ export class PeakWatch {
   private readonly caps: Float64Array;
   /** Highest block so far of each group, kW. */
   private readonly peaks: Float64Array;
-  private target = Number.POSITIVE_INFINITY;
+  /** On the first day nothing but the peak so far is known: the battery sets no peak of its own. */
+  private target = 0;
   private seen = 0;
   private block = -1;
   private blockGroup = -1;
@@ -34,8 +35,9 @@ export class PeakWatch {
   constructor(view: StrategyView, term: DemandTerm) {
     this.view = view;
     this.term = term;
-    this.caps = new Float64Array(term.groups).fill(Number.POSITIVE_INFINITY);
+    this.caps = new Float64Array(term.groups);
     this.peaks = new Float64Array(term.groups);
+    this.settle();
   }
 
   capKw(i: number): number {
@@ -54,6 +56,10 @@ export class PeakWatch {
     const judged = this.judge(from);
     if (!risen && !judged) return;
     this.revision++;
+    this.settle();
+  }
+
+  private settle(): void {
     for (let g = 0; g < this.caps.length; g++)
       this.caps[g] = Math.max(this.target, this.peaks[g]!, this.billedInAnyCaseKw(g));
   }
@@ -92,7 +98,7 @@ export class PeakWatch {
     while (next < group.length && group[next]! < 0) next++;
     const g = next < group.length ? group[next]! : this.judgedFor;
     if (g < 0) return false;
-    if (g === this.judgedFor && day - this.judgedOn < Math.min(DAYS_BETWEEN, day)) return false;
+    if (g === this.judgedFor && day - this.judgedOn < (day <= DAYS_BETWEEN ? 1 : DAYS_BETWEEN)) return false;
     this.judgedFor = g;
     this.judgedOn = day;
     const before = this.target;

@@ -9,6 +9,7 @@ import { BlockWatch } from './block-watch.ts';
 import { meanLevels } from './mean-level.ts';
 import { PeakWatch } from './peak-watch.ts';
 import { emptySteps, type PlanSteps } from './plan-steps.ts';
+import { SunSoFar } from './sun-so-far.ts';
 
 /** How {@link rolling} looks ahead. */
 export interface RollingOptions {
@@ -48,10 +49,12 @@ export function rolling(options: RollingOptions = {}): Strategy {
   };
 }
 
-/** One past day's life as a future: to the next noon or midnight step by step, beyond it as a value. */
+/** One past day's life as a future: to the next midnight step by step, beyond it as a value. */
 interface Future {
   readonly load: Float64Array;
   readonly solar: Float64Array;
+  /** The past day that its sun is taken from. */
+  readonly sunnyDay: number;
   after: ValueCurve | undefined;
 }
 
@@ -68,6 +71,7 @@ class RollingPlanner implements Planner {
   private readonly futures: Future[] = [];
   private readonly peaks: readonly PeakWatch[];
   private readonly blocks: BlockWatch;
+  private readonly sun: SunSoFar;
   private readonly forecastFactor: Float64Array | undefined;
   private readonly standbyKwh: number;
   private meanLoadKwh: number;
@@ -90,14 +94,15 @@ class RollingPlanner implements Planner {
     this.ahead = Math.max(1, Math.round(horizonHours / 12));
     // A half day of a clock change may be longer, by no more than three hours.
     const room = (hours: number) => Math.ceil((hours + 3) / axis.stepHours);
-    this.near = emptySteps(view, room(12), wearPerKwh);
-    this.far = emptySteps(view, room(12 * (this.ahead - 1)), wearPerKwh);
+    this.near = emptySteps(view, room(24), wearPerKwh);
+    this.far = emptySteps(view, room(12 * this.ahead), wearPerKwh);
     this.farLoad = new Float64Array(this.far.intervals);
     this.farSolar = new Float64Array(this.far.intervals);
     this.peaks = tariff.terms
       .filter((term): term is DemandTerm => term.kind === 'demand' && term.steps === undefined)
       .map((term) => new PeakWatch(view, term));
     this.blocks = new BlockWatch(view);
+    this.sun = new SunSoFar(view);
     this.meanLoadKwh = FIRST_LOAD_KW * axis.stepHours;
     this.standbyKwh = (plant.standbyW / 1000) * axis.stepHours;
     const { solarForecast } = options;
@@ -110,22 +115,25 @@ class RollingPlanner implements Planner {
   }
 
   plan(from: number, _socKwh: number, levels: Levels): number {
-    const { plant } = this.view;
+    const { plant, axis } = this.view;
     const { near, halves } = this;
     const half = halves.of[from]!;
-    const anchor = halves.first[half + 1]!;
-    const to = Math.min(from + this.every, anchor);
+    const { firstInterval, intervals } = axis.calendar.days[axis.calendar.day[from]!]!;
+    const midnight = firstInterval + intervals;
+    const to = Math.min(from + this.every, halves.first[half + 1]!);
     this.learn(from);
-    this.look(from, half);
+    this.look(from, half, midnight);
 
-    const length = anchor - from;
-    const start = from - halves.first[half]!;
-    this.fillPrices(near, from, anchor, from, 0);
-    this.fillCaps(near, from, anchor);
+    const length = midnight - from;
+    const start = from - firstInterval;
+    this.fillPrices(near, from, midnight, from, 0);
+    this.fillCaps(near, from, midnight);
+    const sky = this.forecastFactor === undefined ? this.sun.soFar(from, midnight) : undefined;
     const curves: ValueCurve[][] = Array.from({ length: to - from }, () => []);
     for (const future of this.futures) {
-      this.fillFlows(near, future.load, future.solar, start, length);
-      this.fillBand(near, from, anchor);
+      const sunFactor = sky === undefined ? 1 : this.sun.factorOf(sky, future.sunnyDay);
+      this.fillFlows(near, future.load, future.solar, start, length, sunFactor);
+      this.fillBand(near, from, midnight);
       const plan = planBackward(near, {
         after: future.after,
         fromLowKwh: near.lowKwh[0]!,
@@ -186,6 +194,7 @@ class RollingPlanner implements Planner {
     }
     this.seen = until;
     for (const watch of this.peaks) watch.update(until);
+    this.sun.update(until);
     this.blocks.update(until, this.meanLoadKwh);
   }
 
@@ -193,17 +202,16 @@ class RollingPlanner implements Planner {
    * Values beyond the half day, computed anew where something that they rest on has changed: a half day has begun,
    * prices have been published, a peak has risen, another block of energy is in sight, the floor has moved.
    */
-  private look(from: number, half: number): void {
+  private look(from: number, half: number, midnight: number): void {
     const { view, halves, far } = this;
     const { axis, plant, tariff } = view;
-    const anchor = halves.first[half + 1]!;
-    const end = halves.first[Math.min(half + this.ahead, halves.first.length - 1)]!;
+    const end = Math.max(midnight, halves.first[Math.min(half + this.ahead, halves.first.length - 1)]!);
     const known = tariff.priceKnowledge === 'day-ahead' ? Math.min(end, publishedUntil(axis, from)) : end;
-    const floorAfter = typeof plant.floorKwh === 'number' || anchor >= end ? 0 : plant.floorKwh[anchor]!;
+    const floorAfter = typeof plant.floorKwh === 'number' || midnight >= end ? 0 : plant.floorKwh[midnight]!;
     let revision = this.blocks.revision;
     for (const watch of this.peaks) revision += watch.revision;
     const today = axis.calendar.day[from]!;
-    if (half !== this.half) this.gather(half, today);
+    if (half !== this.half) this.gather(today);
     else if (known === this.known && revision === this.revision && floorAfter === this.floorAfter) {
       if (today > 0) return;
       // On the first day all that is known is the load so far.
@@ -213,17 +221,17 @@ class RollingPlanner implements Planner {
     this.known = known;
     this.revision = revision;
     this.floorAfter = floorAfter;
-    if (anchor >= end) return;
-    const length = end - anchor;
-    this.fillCaps(far, anchor, end);
+    if (midnight >= end) return;
+    const length = end - midnight;
+    this.fillCaps(far, midnight, end);
     for (const [s, future] of this.futures.entries()) {
-      if (s === 0 || known < end) this.fillPrices(far, anchor, end, known, this.priceDay(today, s));
-      this.fillFuture(anchor, end, today, s, this.farLoad, this.farSolar);
-      this.fillFlows(far, this.farLoad, this.farSolar, 0, length);
-      this.fillBand(far, anchor, end);
+      if (s === 0 || known < end) this.fillPrices(far, midnight, end, known, this.priceDay(today, s));
+      this.fillFuture(midnight, end, today, s, this.farLoad, this.farSolar);
+      this.fillFlows(far, this.farLoad, this.farSolar, 0, length, 1);
+      this.fillBand(far, midnight, end);
       const plan = planBackward(far, {
         fromLowKwh:
-          typeof plant.floorKwh === 'number' ? plant.floorKwh : Math.min(far.lowKwh[0]!, plant.floorKwh[anchor - 1]!),
+          typeof plant.floorKwh === 'number' ? plant.floorKwh : Math.min(far.lowKwh[0]!, plant.floorKwh[midnight - 1]!),
         fromHighKwh: plant.capacityKwh,
       });
       future.after = plan.start;
@@ -231,18 +239,16 @@ class RollingPlanner implements Planner {
     }
   }
 
-  /** Takes up the futures of a half day. */
-  private gather(half: number, today: number): void {
-    const { halves, options } = this;
-    const first = halves.first[half]!;
-    const anchor = halves.first[half + 1]!;
-    const count = Math.max(1, Math.min(options.scenarios ?? 7, today));
+  /** Takes up the futures of a day. */
+  private gather(today: number): void {
+    const { firstInterval, intervals } = this.view.axis.calendar.days[today]!;
+    const count = Math.max(1, Math.min(this.options.scenarios ?? 7, today));
     this.futures.length = 0;
     for (let s = 0; s < count; s++) {
-      const load = new Float64Array(anchor - first);
-      const solar = new Float64Array(anchor - first);
-      this.fillFuture(first, anchor, today, s, load, solar);
-      this.futures.push({ load, solar, after: undefined });
+      const load = new Float64Array(intervals);
+      const solar = new Float64Array(intervals);
+      this.fillFuture(firstInterval, firstInterval + intervals, today, s, load, solar);
+      this.futures.push({ load, solar, sunnyDay: Math.max(0, today - 1 - s), after: undefined });
     }
   }
 
@@ -289,7 +295,14 @@ class RollingPlanner implements Planner {
     this.blocks.addTo(importPricePerKwh, from, end);
   }
 
-  private fillFlows(steps: PlanSteps, load: Float64Array, solar: Float64Array, at: number, length: number): void {
+  private fillFlows(
+    steps: PlanSteps,
+    load: Float64Array,
+    solar: Float64Array,
+    at: number,
+    length: number,
+    sunFactor: number,
+  ): void {
     const { plant, axis } = this.view;
     const { standbyKwh } = this;
     const { netLoadKwh, clippedKwh, servedLoadLimitKwh, dischargeLimitKwh } = steps;
@@ -299,12 +312,12 @@ class RollingPlanner implements Planner {
       const most = plant.inverterKw * axis.stepHours;
       const limit = plant.dischargeLimitKw * axis.stepHours;
       for (let i = 0; i < length; i++) {
-        const through = Math.min(solar[at + i]!, most);
+        const through = Math.min(sunFactor * solar[at + i]!, most);
         netLoadKwh[i] = load[at + i]! + standbyKwh - through;
-        clippedKwh[i] = solar[at + i]! - through;
+        clippedKwh[i] = sunFactor * solar[at + i]! - through;
         dischargeLimitKwh[i] = Math.min(limit, most - through);
       }
-    } else for (let i = 0; i < length; i++) netLoadKwh[i] = load[at + i]! + standbyKwh - solar[at + i]!;
+    } else for (let i = 0; i < length; i++) netLoadKwh[i] = load[at + i]! + standbyKwh - sunFactor * solar[at + i]!;
     if (servedLoadLimitKwh === undefined) return;
     const metered = this.reachableKwh > 0 ? this.reachedKwh / this.reachableKwh : 0.5;
     const share = typeof plant.reach === 'number' ? plant.reach : metered;
