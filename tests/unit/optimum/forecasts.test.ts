@@ -8,6 +8,7 @@ import {
   sameWeekday,
   scoreForecast,
 } from '@duskbank/core/dispatch';
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { seeded } from '../../support/homes.ts';
 
@@ -48,12 +49,76 @@ describe('forecasts from the past', () => {
     expect(high.bias).toBeGreaterThan(0.2);
   });
 
-  it.each(all)('$name knows the past alone', (forecaster) => {
-    const random = seeded(5);
-    const values = Float64Array.from({ length: axis.intervals }, () => random());
-    const changed = values.map((value, i) => (axis.calendar.day[i]! >= 15 ? 100 + value : value));
-    expect(forecaster.forecast(axis, changed, 15)).toEqual(forecaster.forecast(axis, values, 15));
+  it('a quantile is read between the like days, by rank', () => {
+    const byDay = Float64Array.from(axis.calendar.day, (day) => day);
+    // Day 21 is a Monday: the last five weekdays are 14 to 18; three quarters of the way from the lowest to the
+    // highest is the fourth, 17; nine tenths is 0.6 of the way from 17 to 18.
+    expect(likeDayQuantile(0.75, 5).forecast(axis, byDay, 21)[5]).toBeCloseTo(17, 12);
+    expect(likeDayQuantile(0.9, 5).forecast(axis, byDay, 21)[5]).toBeCloseTo(17.6, 12);
   });
+
+  it('a year on, the same season of last year joins the blend', () => {
+    const long = makeAxis({
+      startEpochMs: Date.UTC(2025, 0, 6),
+      stepMinutes: 60,
+      intervals: 24 * 380,
+      zone: 'Etc/UTC',
+    });
+    const heated = Float64Array.from(long.calendar.day, (day) => (day < 30 ? 1 : 0));
+    // Seven like days of late weigh 1 + .8 + … + .8⁶ = 3.9514 and were 0; days 3 to 9 of last year weigh 0.3 and were 1.
+    expect(likeDayBlend.forecast(long, heated, 370)[0]).toBeCloseTo(0.3 / (3.951424 + 0.3), 12);
+    expect(likeDayBlend.forecast(long, heated, 360)[0]).toBe(0);
+  });
+
+  it('scores what came: mean absolute error, bias, pinball loss', () => {
+    const two = makeAxis({ startEpochMs: Date.UTC(2026, 0, 5), stepMinutes: 60, intervals: 48, zone: 'Etc/UTC' });
+    const values = Float64Array.from({ length: 48 }, (_, i) => (i < 24 ? 1 : i < 36 ? 3 : 0));
+    // Twelve hours lack 2, twelve are 1 too high: (24 + 12) ÷ 24; (−24 + 12) ÷ 24; (0.9 · 24 + 0.1 · 12) ÷ 24.
+    expect(scoreForecast(two, values, persistence, 0.9)).toEqual({
+      name: 'persistence',
+      mae: 1.5,
+      bias: -0.5,
+      pinball: expect.closeTo(0.95, 12),
+      days: 1,
+    });
+  });
+
+  it.each(all)(
+    '$name knows the past alone: another life from a day on changes no forecast of that day',
+    (forecaster) => {
+      fc.assert(
+        fc.property(
+          fc.record({
+            stepMinutes: fc.constantFrom(15, 30, 60),
+            zone: fc.constantFrom('America/Denver', 'Europe/London', 'Asia/Kolkata'),
+            // Before a clock change, and on a day that the axis cuts short.
+            start: fc.constantFrom('2026-03-01T07:00:00Z', '2026-10-20T15:30:00Z'),
+            days: fc.integer({ min: 2, max: 40 }),
+            at: fc.double({ min: 0, max: 1, maxExcluded: true, noNaN: true }),
+            seed: fc.nat(),
+          }),
+          ({ stepMinutes, zone, start, days, at, seed }) => {
+            const any = makeAxis({
+              startEpochMs: Date.parse(start),
+              stepMinutes,
+              intervals: (days * 1440) / stepMinutes,
+              zone,
+            });
+            const { day, days: known } = any.calendar;
+            const target = 1 + Math.floor(at * (known.length - 1));
+            const random = seeded(seed);
+            const values = Float64Array.from(day, () => random());
+            const changed = values.map((value, i) => (day[i]! >= target ? 100 * random() : value));
+            const forecast = forecaster.forecast(any, values, target);
+            expect(forecast.length).toBe(known[target]!.intervals);
+            expect(forecast.every((kwh) => kwh >= 0 && kwh <= 1)).toBe(true);
+            expect(forecaster.forecast(any, changed, target)).toEqual(forecast);
+          },
+        ),
+        { seed: 20260112, numRuns: 60 },
+      );
+    },
+  );
 
   it('solar after clear days is a clear day, after dull ones a dull one', () => {
     const sun = Float64Array.from({ length: axis.intervals }, (_, i) =>

@@ -7,7 +7,7 @@ export function isWeekend(weekday: number): boolean {
 
 /**
  * The past days most like `day`, most like first: of its kind (weekend or not) before others, the recent before the
- * older; with a year of past, days of the same season a year ago come after the last weeks'.
+ * older.
  *
  * @param before only days with an index under this, all of whose intervals are known
  */
