@@ -1,7 +1,7 @@
 import type { Axis } from '../../axis/index.ts';
 import type { Levels } from '../../plant/index.ts';
 import type { DemandTerm } from '../../tariff/index.ts';
-import { copyDay, lastDays, likeDays } from '../forecast/like-days.ts';
+import { copyDay, likeDays } from '../forecast/like-days.ts';
 import { makeReachable, planBackward, releasePlan, type ValueCurve } from '../optimum/backward.ts';
 import { publishedUntil } from '../run.ts';
 import type { Planner, Strategy, StrategyView } from '../strategy.ts';
@@ -225,7 +225,8 @@ class RollingPlanner implements Planner {
     const length = end - midnight;
     this.fillCaps(far, midnight, end);
     for (const [s, future] of this.futures.entries()) {
-      if (s === 0 || known < end) this.fillPrices(far, midnight, end, known, this.priceDay(today, s));
+      // Prices not published yet are those of a past day: of today, for the first future.
+      if (s === 0 || known < end) this.fillPrices(far, midnight, end, known, Math.max(0, today - s));
       this.fillFuture(midnight, end, today, s, this.farLoad, this.farSolar);
       this.fillFlows(far, this.farLoad, this.farSolar, 0, length, 1);
       this.fillBand(far, midnight, end);
@@ -274,11 +275,6 @@ class RollingPlanner implements Planner {
     const { forecastFactor } = this;
     if (forecastFactor !== undefined)
       for (let i = first; i < end; i++) solar[i - first] = solarKwh[i]! * forecastFactor[axis.calendar.day[i]!]!;
-  }
-
-  /** The past day whose prices stand for those not published yet. */
-  private priceDay(today: number, s: number): number {
-    return lastDays(today + 1, 8)[Math.min(s, today)]!;
   }
 
   /** Prices of `[from, end)`; from `known` on they are those of the past day `source`. */
