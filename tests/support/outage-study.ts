@@ -56,6 +56,7 @@ export function outageStudy(
       windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.2 }],
     }),
     tariffOptions: {},
+    successors: [],
     island,
     warnings: [],
     loadKnown: true,

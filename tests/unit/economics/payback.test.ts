@@ -1,16 +1,34 @@
-import { economicsSchema, simplePayback } from '@duskbank/core/economics';
+import { economicsSchema, type SavingsStretch, simplePayback } from '@duskbank/core/economics';
 import { checkDocument } from '@duskbank/core/input';
+import fc from 'fast-check';
+import { DateTime } from 'luxon';
 import { describe, expect, test } from 'vitest';
 
 const unit = { price: 10_000, covers: 'one battery unit, installed' };
 
+const stretch = (savingsPerYear: number, from = '2026-01-01', until: string | null = null): SavingsStretch => ({
+  from,
+  until,
+  tariff: 'A',
+  strategy: 'window',
+  savingsPerYear,
+});
+const paybackOf = (stretches: SavingsStretch[], economics = unit) => simplePayback(economics, stretches, 'the rest')!;
+
 describe('simple payback', () => {
   test('is cost over savings a year: 10,000 / 2,600 = 3.846 (engineering-economy textbooks, printed 3.8)', () => {
-    expect(simplePayback(unit, 2600, 'the home as metered').years).toBeCloseTo(3.846, 3);
+    const payback = paybackOf([stretch(2600)]);
+    expect(payback.years).toBeCloseTo(3.846, 3);
+    // 3.846 × 365.25 = 1,404.8 days: it is reached on the 1,405th: 2026 to 2028 are 1,096, the rest is day 309 of 2029.
+    expect(payback).toMatchObject({ paidBackOn: '2029-11-05', validUntil: null, recovered: null, from: '2026-01-01' });
   });
 
   test('takes a rebate off, and says of what and against what', () => {
-    const payback = simplePayback({ ...unit, rebate: 2000 }, 800, 'the home as metered, no battery, same tariff');
+    const payback = simplePayback(
+      { ...unit, rebate: 2000 },
+      [stretch(800)],
+      'the home as metered, no battery, same tariff',
+    )!;
     expect(payback.years).toBe(10);
     expect(payback.basis).toBe(
       'simple payback of one battery unit, installed, rebate of 2000 taken off, against the home as metered, no battery, same tariff; no interest, price change or fade counted',
@@ -18,7 +36,12 @@ describe('simple payback', () => {
   });
 
   test('is no number where nothing is saved', () => {
-    for (const savings of [0, -50, Number.NaN]) expect(simplePayback(unit, savings, 'none').years).toBeNull();
+    for (const savings of [0, -50, Number.NaN])
+      expect(paybackOf([stretch(savings)])).toMatchObject({ years: null, paidBackOn: null, recovered: null });
+  });
+
+  test('what saves a cent a year pays back on no day that anybody sees', () => {
+    expect(paybackOf([stretch(0.01)])).toMatchObject({ years: 1_000_000, paidBackOn: null });
   });
 
   test('the section refuses a rebate above the price and a price of nothing', () => {
@@ -30,5 +53,93 @@ describe('simple payback', () => {
     expect(codes({ ...unit, rebate: 10_001 })).toEqual(['out-of-range rebate']);
     expect(codes({ price: 0, covers: '' })).toEqual(['out-of-range price', 'out-of-range covers']);
     expect(codes({ price: 1 })).toEqual(['missing covers']);
+  });
+});
+
+describe('payback over stretches, worked by hand (a day saves a year’s sum ÷ 365.25)', () => {
+  const cheap = { price: 1461, covers: 'a battery' };
+
+  test('reached before the tariff ends: as if it had no end, and the end is said', () => {
+    // 365.25 a year is 1 a day: 1,461 days are four years. From 2026 on that is the end of 2029.
+    const payback = paybackOf([stretch(365.25, '2026-01-01', '2030-06-30')], cheap);
+    expect(payback).toMatchObject({ years: 4, paidBackOn: '2029-12-31', validUntil: '2030-06-30', recovered: null });
+  });
+
+  test('reached on the last day of the tariff, and a day too late', () => {
+    expect(paybackOf([stretch(365.25, '2026-01-01', '2029-12-31')], cheap)).toMatchObject({ paidBackOn: '2029-12-31' });
+    expect(paybackOf([stretch(365.25, '2026-01-01', '2029-12-30')], cheap)).toMatchObject({
+      years: null,
+      paidBackOn: null,
+      validUntil: '2029-12-30',
+      recovered: 1460,
+    });
+  });
+
+  test('not reached before the end, with what follows: each stretch at its own rate', () => {
+    // 2026 and 2027 are 730 days at 1 a day; 731 are left, at half a day's worth: 1,462 days more, 2,192 in all.
+    const payback = paybackOf([stretch(365.25, '2026-01-01', '2027-12-31'), stretch(182.625, '2028-01-01')], cheap);
+    expect(payback.years).toBeCloseTo(2192 / 365.25, 12);
+    // 1,462 days from 2028 on: 366 + 365 + 365 + 365 = 1,461 to the end of 2031, and a day.
+    expect(payback).toMatchObject({ paidBackOn: '2032-01-01', validUntil: null });
+    expect(payback.savingsPerYear).toBe(365.25);
+    expect(payback.basis).toContain('no interest or fade counted, of prices only what is scheduled');
+  });
+
+  test('what follows costs money: what came back goes again, and it never pays back', () => {
+    const payback = paybackOf([stretch(365.25, '2026-01-01', '2027-12-31'), stretch(-10, '2028-01-01')], cheap);
+    expect(payback).toMatchObject({ years: null, recovered: null, validUntil: null });
+    const ended = paybackOf(
+      [stretch(365.25, '2026-01-01', '2027-12-31'), stretch(-365.25, '2028-01-01', '2028-12-31')],
+      cheap,
+    );
+    expect(ended.recovered).toBeCloseTo(730 - 366, 9);
+  });
+
+  test('stretches behind the payback are not looked at', () => {
+    function* endless() {
+      yield stretch(1e6, '2026-01-01', '2026-12-31');
+      throw new Error('read on');
+    }
+    expect(simplePayback(unit, endless(), 'the rest')?.stretches).toHaveLength(1);
+  });
+
+  test('without a stretch there is none', () => {
+    expect(simplePayback(unit, [], 'the rest')).toBeUndefined();
+  });
+
+  test('over random stretches: a count day by day comes to the same', () => {
+    const lives = fc.array(
+      fc.record({ days: fc.integer({ min: 1, max: 900 }), perDay: fc.integer({ min: -2, max: 6 }) }),
+      { minLength: 1, maxLength: 4 },
+    );
+    fc.assert(
+      fc.property(lives, fc.integer({ min: 1, max: 3000 }), (life, price) => {
+        const start = DateTime.utc(2024, 2, 27);
+        let at = 0;
+        const stretches = life.map(({ days, perDay }): SavingsStretch => {
+          const from = start.plus({ days: at }).toISODate();
+          at += days;
+          return stretch(perDay * 365.25, from!, start.plus({ days: at - 1 }).toISODate());
+        });
+        // The slow way: whole money a day, so that it is reached at the end of some day exactly or within it.
+        const everyDay = life.flatMap(({ days, perDay }) => new Array<number>(days).fill(perDay));
+        let sum = 0;
+        let reached = -1;
+        for (let d = 0; d < everyDay.length && reached < 0; d++) {
+          sum += everyDay[d]!;
+          if (sum >= price) reached = d;
+        }
+        const payback = simplePayback({ price, covers: 'a battery' }, stretches, 'the rest')!;
+        if (reached < 0) {
+          expect(payback).toMatchObject({ years: null, paidBackOn: null });
+          expect(payback.recovered).toBeCloseTo(sum, 6);
+        } else {
+          expect(payback.paidBackOn).toBe(start.plus({ days: reached }).toISODate());
+          expect(payback.years! * 365.25).toBeGreaterThan(reached - 1e-6);
+          expect(payback.years! * 365.25).toBeLessThan(reached + 1 + 1e-6);
+        }
+      }),
+      { seed: 20260301, numRuns: 300 },
+    );
   });
 });

@@ -9,7 +9,7 @@ import {
   repairGaps,
 } from '@duskbank/core/meter';
 import { parseSite, type Site } from '@duskbank/core/site';
-import { makeStudy, type Study } from '@duskbank/core/study';
+import { makeStudy, type Study, type TariffSource } from '@duskbank/core/study';
 import { type CompileOptions, parsePriceSeries, parseTariff, seriesFiles, type Tariff } from '@duskbank/core/tariff';
 import { CURES } from './cures.ts';
 import { type LoadedDocument, loadDocument, withLines } from './document.ts';
@@ -26,10 +26,11 @@ export interface LoadedSite {
   readonly tariffs: readonly LoadedTariff[];
 }
 
-/** A tariff file with the price series that it names. */
+/** A tariff file with the price series that it names, and the tariffs that follow it once it ends. */
 export interface LoadedTariff {
   readonly tariff: Tariff;
   readonly options: Pick<CompileOptions, 'series'>;
+  readonly successors: readonly TariffSource[];
 }
 
 /**
@@ -46,7 +47,10 @@ export function loadSite(sitePath: string, tariffPaths?: readonly string[]): Loa
   const named = site?.tariff ?? statedTariff(document.value, issues);
   const paths = tariffPaths ?? (named === undefined ? [] : [beside(folder, named)]);
   const tariffs = paths.map((path) =>
-    collect(issues, () => namedBy(document, ['tariff'], () => loadTariff(path, site?.zone ?? 'UTC'))),
+    collect(issues, () => {
+      const load = () => loadTariff(path, site?.zone ?? 'UTC');
+      return tariffPaths === undefined ? namedBy(document, ['tariff'], load) : load();
+    }),
   );
   const metered = site === undefined ? undefined : collect(issues, () => loadMeter(site, folder, document));
   if (site === undefined || metered === undefined || issues.length > 0) throw new InputError(issues);
@@ -59,6 +63,8 @@ function statedTariff(value: unknown, issues: readonly InputIssue[]): string | u
   return typeof tariff === 'string' && tariff !== '' ? tariff : undefined;
 }
 
+const NAMED_IN = 'it is named in';
+
 /** Runs what reads a file, and says of one that can't be had where it is named. */
 function namedBy<T>(document: LoadedDocument, path: readonly (string | number)[], step: () => T): T {
   try {
@@ -68,23 +74,25 @@ function namedBy<T>(document: LoadedDocument, path: readonly (string | number)[]
     const place = `${document.file} line ${document.lineOf(path)}, field "${formatPath(path)}"`;
     throw new InputError(
       error.issues.map((issue) =>
-        issue.code === 'file-missing'
-          ? { ...issue, hint: `it is named in ${place}; paths are read from where that file lies` }
-          : issue.code === 'not-a-file'
-            ? { ...issue, hint: `it is named in ${place}: name a file` }
-            : issue,
+        issue.hint?.startsWith(NAMED_IN)
+          ? issue
+          : issue.code === 'file-missing'
+            ? { ...issue, hint: `${NAMED_IN} ${place}; paths are read from where that file lies` }
+            : issue.code === 'not-a-file'
+              ? { ...issue, hint: `${NAMED_IN} ${place}: name a file` }
+              : issue,
       ),
     );
   }
 }
 
 /** Lays a site on one axis under one of its tariffs. */
-export function studyOf(loaded: LoadedSite, { tariff, options }: LoadedTariff): Study {
+export function studyOf(loaded: LoadedSite, { tariff, options, successors }: LoadedTariff): Study {
   const { document, site, folder, series, findings } = loaded;
   const reachKwh = loadReach(site, folder, series);
   const plannedSolar = loadPlannedSolar(site, folder, document);
   return withLines(document, () =>
-    makeStudy({ site, series, findings, tariff, tariffOptions: options, reachKwh, plannedSolar }),
+    makeStudy({ site, series, findings, tariff, tariffOptions: options, successors, reachKwh, plannedSolar }),
   );
 }
 
@@ -100,16 +108,37 @@ export function readTariff(path: string): Tariff {
   return withLines(document, () => parseTariff(document.value, path));
 }
 
-/** Reads a tariff file and the price series that it names, their clock times in `zone`. */
-function loadTariff(path: string, zone: string): LoadedTariff {
-  const tariff = readTariff(path);
+/**
+ * Reads a tariff file with the price series that it names, their clock times in `zone`, and the files of those that
+ * follow it.
+ *
+ * @param followed files that led here: one that comes up again ends the chain
+ */
+function loadTariff(path: string, zone: string, followed: readonly string[] = []): LoadedTariff {
+  const document = loadDocument(path);
+  const tariff = withLines(document, () => parseTariff(document.value, path));
   const series = Object.fromEntries(
     seriesFiles(tariff).map((name) => {
       const file = beside(dirname(path), name);
       return [name, parsePriceSeries(new TextDecoder().decode(readInput(file, MAX_DATA_BYTES)), zone, file)];
     }),
   );
-  return { tariff, options: { series } };
+  const { successor, successorFile } = tariff.life;
+  const next = successorFile === undefined ? undefined : beside(dirname(path), successorFile);
+  if (next === undefined || followed.includes(next) || next === path)
+    return { tariff, options: { series }, successors: [] };
+  const heir = namedBy(document, ['life', 'successorFile'], () => loadTariff(next, zone, [...followed, path]));
+  if (heir.tariff.name !== successor)
+    throw new InputError([
+      {
+        code: 'not-allowed',
+        where: { file: path, path: ['life', 'successor'], line: document.lineOf(['life', 'successor']) },
+        received: showValue(successor),
+        expected: `"${heir.tariff.name}", the name in ${next}`,
+        hint: 'name the successor as its own file does',
+      },
+    ]);
+  return { tariff, options: { series }, successors: [heir, ...heir.successors] };
 }
 
 /** Reads one interval file as the site says, or throws what stands in the way. */

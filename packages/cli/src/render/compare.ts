@@ -3,6 +3,7 @@ import { type CompareReport, type StrategyResult, type Study, spanDays } from '@
 import { HEALTH_CAUTION } from './cautions.ts';
 import { plantText, spanText } from './check.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
+import { paybackText } from './payback.ts';
 import { stepsTable } from './steps.ts';
 import { styled } from './style.ts';
 import { table, wrap } from './text.ts';
@@ -17,7 +18,7 @@ export function compareText(report: CompareReport, study: Study): string {
     settingsLine(report, study),
     plannedSteps(report, study),
     boundLine(report, study),
-    paybackLine(report, study),
+    paybackText(report, study.home.tariff.currencyDecimals),
     wrap(HEALTH_CAUTION),
     meaning(report, study),
   ];
@@ -145,15 +146,6 @@ function meaning(report: CompareReport, study: Study): string {
       ? `Run as "${best.strategy}", the battery saves ${money(yearly, report.currency, decimals)} a year${share}, ${against},${left} (modelled, not metered${judged}${scaled}).`
       : `No strategy saves money here: the best, "${best.strategy}", costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${judged}${scaled}).`;
   return styled('bold', wrap(sentence.replace(',,', ',').replace(', (', ' (')));
-}
-
-function paybackLine(report: CompareReport, study: Study): string | undefined {
-  const { payback } = report;
-  if (payback === null) return undefined;
-  const decimals = study.home.tariff.currencyDecimals;
-  const cost = money(payback.cost, report.currency, decimals);
-  if (payback.years === null) return wrap(`It never pays back ${cost}: ${payback.basis}.`);
-  return wrap(`${cost} come back in ${fixed(payback.years, 1)} years under "${payback.strategy}": ${payback.basis}.`);
 }
 
 const CSV_COLUMNS: [name: string, cell: (row: StrategyResult) => string | number | boolean | null | undefined][] = [

@@ -1,6 +1,7 @@
 import type { Study, TariffSwitchReport } from '@duskbank/core/study';
 import { plantText, spanText } from './check.ts';
 import { fixed } from './numbers.ts';
+import { paybackText } from './payback.ts';
 import { stepsTable } from './steps.ts';
 import { styled } from './style.ts';
 import { shortened, table, wrap } from './text.ts';
@@ -11,6 +12,7 @@ export function switchText(report: TariffSwitchReport, study: Study): string {
   const money = (value: number) => fixed(value, decimals);
   const { tariffSwitch, currency } = report;
   const planned = report.plannedSolar !== null;
+  const payback = paybackText(report, decimals);
   const parts = [
     [
       styled('bold', report.site),
@@ -40,18 +42,23 @@ export function switchText(report: TariffSwitchReport, study: Study): string {
       ),
       ...tariffSwitch.tariffs.flatMap((row) => [
         ...row.life.map((line) => wrap(`• "${row.tariff}": ${line}`, 80, '  ')),
-        ...(row.protectedFirstYear === null
+        ...(row.withProtection === null
           ? []
           : [
               wrap(
-                `• "${row.tariff}" protects the first bills: without a battery the data’s time would cost ${currency} ${money(row.protectedFirstYear)} at most`,
+                `• "${row.tariff}" costs ${currency} ${money(row.withProtection)} without a battery over the data’s time, had the switch been made on its first day: bill protection counted`,
                 80,
                 '  ',
               ),
             ]),
       ]),
     ].join('\n'),
-    stepsTable(tariffSwitch.steps, currency, decimals),
+    stepsTable(
+      tariffSwitch.steps.filter((step) => planned || step.step !== 'planned-solar'),
+      currency,
+      decimals,
+    ),
+    ...(payback === undefined ? [] : [payback]),
     styled('bold', wrap(tariffSwitch.conclusion)),
   ];
   if (report.warnings.length > 0)

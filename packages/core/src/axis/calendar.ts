@@ -46,6 +46,11 @@ export function civilDayOf(year: number, month: number, dayOfMonth: number): num
   return era * 146_097 + dayOfEra - 719_468;
 }
 
+/** The civil day number of a date such as "2026-03-31". */
+export function civilDayOfDate(date: string): number {
+  return civilDayOf(Number(date.slice(0, 4)), Number(date.slice(5, 7)), Number(date.slice(8, 10)));
+}
+
 /** The date of a civil day number: the inverse of {@link civilDayOf}. */
 export function dateOfCivilDay(civilDay: number): { year: number; month: number; dayOfMonth: number } {
   const z = civilDay + 719_468;

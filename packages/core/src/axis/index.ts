@@ -3,6 +3,7 @@ export { type BillingRule, billingPeriods, type PeriodSpan } from './billing-per
 export {
   type Calendar,
   civilDayOf,
+  civilDayOfDate,
   dateOfCivilDay,
   formatDate,
   type LocalDay,

@@ -1,1 +1,8 @@
-export { type Economics, economicsSchema, type SimplePayback, simplePayback, wearCostPerKwh } from './payback.ts';
+export {
+  type Economics,
+  economicsSchema,
+  type SavingsStretch,
+  type SimplePayback,
+  simplePayback,
+  wearCostPerKwh,
+} from './payback.ts';

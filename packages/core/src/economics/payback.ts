@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { fields } from '../input/index.ts';
 
 /** The site's `economics` section: what the household pays, and for what. */
@@ -36,37 +37,102 @@ export const economicsSchema = fields({
 /** The `economics` section, checked. */
 export type Economics = z.output<typeof economicsSchema>;
 
+/** A stretch of time over which the battery's savings a year stay the same. */
+export interface SavingsStretch {
+  /** Its first day, such as "2026-03-31". */
+  readonly from: string;
+  /** Its last day; null where no end is known. */
+  readonly until: string | null;
+  readonly tariff: string;
+  /** What runs the battery. */
+  readonly strategy: string;
+  readonly savingsPerYear: number;
+}
+
 /** A simple payback with what it is of and what it stands against. */
 export interface SimplePayback {
   /** Price less rebate. */
   readonly cost: number;
-  /** Savings a year that pay it back. */
+  /** Savings a year of the first stretch. */
   readonly savingsPerYear: number;
-  /** `cost / savingsPerYear`; null where the savings aren't positive: it never pays back. */
+  /** Years until the savings add up to the cost; null where they don't within the stretches. */
   readonly years: number | null;
+  /** The day from which it is counted. */
+  readonly from: string;
+  /** The day on which the savings have added up to the cost; null where they don't, or later than in 200 years. */
+  readonly paidBackOn: string | null;
+  /** Last day of the stretch in which that happens, else of the last stretch known; null where it has no end. */
+  readonly validUntil: string | null;
+  /** Where it isn't paid back until then: what has come back; else null. */
+  readonly recovered: number | null;
+  readonly stretches: readonly SavingsStretch[];
   /** "simple payback of …, against …": the words that belong to the number. */
   readonly basis: string;
 }
 
+const YEAR_DAYS = 365.25;
+const MOST_YEARS = 200;
+
 /**
- * Years until savings add up to what was paid, nothing else counted: no interest, no price change, no fading battery.
+ * Years until savings add up to what was paid, nothing else counted: no interest, no fading battery, no price change but
+ * those that a tariff has scheduled. Within a stretch savings are taken as even over the year.
  *
- * @param savingsPerYear money a year, against `against`
+ * @param stretches one after the other, without a gap; read no further than to the payback. Undefined where there is none
  * @param against what the savings are measured against, in words
  * @see NIST Handbook 135, "simple payback"
- * @example simplePayback({ price: 10000, covers: 'one battery unit' }, 2600, 'the home as metered').years // 3.846…
+ * @example
+ * const kept = { from: '2026-01-01', until: null, tariff: 'A', strategy: 'window', savingsPerYear: 2600 };
+ * simplePayback({ price: 10000, covers: 'one battery unit' }, [kept], 'the home as metered')?.years // 3.846…
  */
-export function simplePayback(economics: Economics, savingsPerYear: number, against: string): SimplePayback {
+export function simplePayback(
+  economics: Economics,
+  stretches: Iterable<SavingsStretch>,
+  against: string,
+): SimplePayback | undefined {
   const { price, covers, rebate = 0 } = economics;
   const cost = price - rebate;
-  const years = savingsPerYear > 0 ? cost / savingsPerYear : null;
+  const read: SavingsStretch[] = [];
+  let left = cost;
+  let elapsedDays = 0;
+  let years: number | null = null;
+  for (const stretch of stretches) {
+    read.push(stretch);
+    const { from, until, savingsPerYear } = stretch;
+    const days = until === null ? Number.POSITIVE_INFINITY : civilDayOfDate(until) - civilDayOfDate(from) + 1;
+    if (savingsPerYear > 0 && left <= (savingsPerYear / YEAR_DAYS) * days) {
+      years = elapsedDays / YEAR_DAYS + left / savingsPerYear;
+      break;
+    }
+    if (until === null) break;
+    left -= (savingsPerYear / YEAR_DAYS) * days;
+    elapsedDays += days;
+  }
+  const first = read[0];
+  if (first === undefined) return undefined;
+  const validUntil = read[read.length - 1]!.until;
   const lessRebate = rebate > 0 ? `, rebate of ${rebate} taken off` : '';
+  const uncounted =
+    read.length > 1
+      ? 'no interest or fade counted, of prices only what is scheduled'
+      : 'no interest, price change or fade counted';
   return {
     cost,
-    savingsPerYear,
+    savingsPerYear: first.savingsPerYear,
     years,
-    basis: `simple payback of ${covers}${lessRebate}, against ${against}; no interest, price change or fade counted`,
+    from: first.from,
+    paidBackOn: years === null || years > MOST_YEARS ? null : dayReached(first.from, years),
+    validUntil,
+    recovered: years === null && validUntil !== null ? cost - left : null,
+    stretches: read,
+    basis: `simple payback of ${covers}${lessRebate}, against ${against}; ${uncounted}`,
   };
+}
+
+/** The day at whose end so many years of saving have passed. */
+function dayReached(from: string, years: number): string {
+  // A hair less, so that whole days don't tip into the next by rounding.
+  const days = Math.max(1, Math.ceil(years * YEAR_DAYS - 1e-6));
+  return formatDate(dateOfCivilDay(civilDayOfDate(from) + days - 1));
 }
 
 /** What a kWh delivered wears off the battery, money per AC kWh: its cost over all that its cycle life delivers. */

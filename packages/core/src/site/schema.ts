@@ -5,7 +5,7 @@ import { fields } from '../input/index.ts';
 import { meterSourceSchema } from '../meter/index.ts';
 import { backupSchema } from '../outage/index.ts';
 import { plantSchema, serviceSchema } from '../plant/index.ts';
-import { accountSchema } from '../tariff/index.ts';
+import { accountSchema, dateField } from '../tariff/index.ts';
 import { plannedSolarSchema } from './planned-solar.ts';
 
 /** The format that this version reads; its number rises when old files would be misread. */
@@ -32,6 +32,11 @@ export const siteSchema = fields({
   meter: meterSourceSchema,
   tariff: z.string().min(1).describe('The tariff file, relative to this one.'),
   account: accountSchema.optional(),
+  startsOn: dateField
+    .optional()
+    .describe(
+      'Day from which the plan holds: battery, planned solar, a switch of tariff. Payback, lock-in and a tariff’s end are counted from it. Default: the day after the data.',
+    ),
   plannedSolar: plannedSolarSchema.optional(),
   plant: plantSchema,
   service: serviceSchema.optional(),

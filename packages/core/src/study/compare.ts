@@ -1,7 +1,6 @@
 import {
   bestInHindsight,
   followSheet,
-  type Home,
   hold,
   isSearched,
   none,
@@ -16,12 +15,14 @@ import {
   selfConsumption,
   windowFill,
 } from '../dispatch/index.ts';
-import { simplePayback, wearCostPerKwh } from '../economics/index.ts';
+import { wearCostPerKwh } from '../economics/index.ts';
 import { InputError, nearestName } from '../input/index.ts';
 import { backupHours, summarizeBackup, summarizeReserve } from '../outage/index.ts';
 import { type Flows, preparePlant } from '../plant/index.ts';
-import { billTotal, type ServiceFlows } from '../tariff/index.ts';
+import { billTotal } from '../tariff/index.ts';
+import { againstWords, billedFlows, flowsWithoutPlant, meteredHome, startEnergyCharge } from './bills.ts';
 import { perYear, type Study, type Warning } from './home.ts';
+import { paybackOf } from './payback.ts';
 import type { CompareReport, StrategyResult } from './report-schema.ts';
 import { stepsOf } from './steps.ts';
 
@@ -144,7 +145,12 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
       message: `solar of ${Math.round(sum(study.plannedSolar.solarKwh)).toLocaleString('en-US')} kWh is planned, not metered (${study.plannedSolar.basis}): all but the baseline has it`,
     });
   const headline = headlineOf(study, rows);
-  const { economics } = study.site;
+  const payback = paybackOf(study, strategies, headline);
+  if (payback === null && study.site.economics !== undefined && headline !== null)
+    warnings.push({
+      code: 'tariff-ended',
+      message: `no payback is given: "${tariff.name}" has ended before the plan holds, and what follows is not known`,
+    });
   return {
     format: 'duskbank.compare/1',
     version: VERSION,
@@ -165,10 +171,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     bound,
     headline,
     backupBasis: island.basis,
-    payback:
-      economics === undefined || headline === null
-        ? null
-        : { ...simplePayback(economics, headline.savingsPerYear, againstWords(study)), strategy: headline.strategy },
+    payback,
     warnings,
   };
 }
@@ -185,13 +188,6 @@ export function bestRunnable(rows: readonly StrategyResult[]): StrategyResult | 
     if (best === undefined || row.savings > best.savings!) best = row;
   }
   return best;
-}
-
-/** What the battery's savings are measured against. */
-export function againstWords(study: Study): string {
-  return study.plannedSolar === undefined
-    ? 'the home as metered, with its solar and no battery, on the same tariff'
-    : 'the home with its planned solar and no battery, on the same tariff';
 }
 
 /** How searched settings were judged. */
@@ -242,32 +238,6 @@ function inSampleOf(
     savingsPerYear: savings === null ? null : savings * perYear(study.home.axis),
     basis: IN_SAMPLE_BASIS,
   };
-}
-
-/** What the tariff bills of a run: what passes the service, or under buy-all, sell-all the home's load and solar. */
-export function billedFlows(study: Study, flows: Flows, home: Home = study.home): ServiceFlows {
-  return home.tariff.metering === 'gross' ? { importKwh: home.loadKwh, exportKwh: home.solarKwh } : flows;
-}
-
-/** Energy above the floor before the first interval was bought once: the mean import price over the charging losses. */
-export function startEnergyCharge(study: Study): number {
-  const { plant, tariff } = study.home;
-  const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh[0]!;
-  const aboveKwh = Math.max(0, plant.startKwh - floorKwh);
-  if (aboveKwh === 0) return 0;
-  const meanPrice = sum(tariff.importPricePerKwh) / tariff.importPricePerKwh.length;
-  return (aboveKwh / plant.chargeEfficiency) * meanPrice;
-}
-
-/** The home as metered, without the planned solar: the home itself where none is planned. */
-export function meteredHome(study: Study): Home {
-  return study.plannedSolar === undefined ? study.home : { ...study.home, solarKwh: study.meteredSolarKwh };
-}
-
-/** What passes the service without a battery. */
-export function flowsWithoutPlant(study: Study, home: Home): Flows {
-  const prepared = preparePlant(home.axis, home.loadKwh, home.solarKwh, study.home.plant, home.service);
-  return runStrategy(none, home, { prepared }).flows;
 }
 
 function throughService(study: Study, { importKwh, exportKwh }: Flows) {

@@ -25,6 +25,12 @@ export interface Warning {
   readonly message: string;
 }
 
+/** A tariff with what else it needs to be laid on an axis. */
+export interface TariffSource {
+  readonly tariff: Tariff;
+  readonly options: CompileOptions;
+}
+
 /** A home on its axis, and what is known of the numbers that it rests on. */
 export interface Study {
   readonly site: Site;
@@ -36,6 +42,8 @@ export interface Study {
   /** The tariff of {@link Home.tariff} as its file has it, and what else it needs. */
   readonly tariff: Tariff;
   readonly tariffOptions: CompileOptions;
+  /** The tariffs that may follow it by name once it ends. */
+  readonly successors: readonly TariffSource[];
   readonly island: Island;
   readonly warnings: readonly Warning[];
   /** False where solar was not metered: what the home consumed behind the meter isn't known. */
@@ -55,6 +63,8 @@ export interface StudyInput {
   readonly tariff: Tariff;
   /** What else the tariff needs: price series by file. The site's account is taken from `site`. */
   readonly tariffOptions?: CompileOptions;
+  /** Tariffs that a tariff's `successor` may name: what payback follows once one has ended. */
+  readonly successors?: readonly TariffSource[];
   /** Load behind the transfer equipment, kWh an interval, where `plant.reach` names a metered series. */
   readonly reachKwh?: Float64Array;
   /** Production of the planned array, where `site.plannedSolar` names a file or a program has its own. */
@@ -132,6 +142,10 @@ export function makeStudy(input: StudyInput): Study {
     plannedSolar,
     tariff,
     tariffOptions,
+    successors: (input.successors ?? []).map((next) => ({
+      tariff: next.tariff,
+      options: { ...next.options, account: site.account },
+    })),
     island,
     warnings,
     loadKnown,

@@ -1,8 +1,8 @@
+export { billedFlows } from './bills.ts';
 export { circuits } from './circuits.ts';
 export { type CircuitsReport, circuitsReportSchema } from './circuits-schema.ts';
 export {
   bestRunnable,
-  billedFlows,
   type CompareOptions,
   compare,
   standardStrategies,
@@ -18,6 +18,7 @@ export {
   type Study,
   type StudyInput,
   spanDays,
+  type TariffSource,
   type Warning,
 } from './home.ts';
 export { type OutageOptions, outage } from './outage.ts';

@@ -28,7 +28,8 @@ import {
 } from '../outage/index.ts';
 import { type Plant, preparePlant, resolvePlant } from '../plant/index.ts';
 import { billTotal } from '../tariff/index.ts';
-import { bestRunnable, billedFlows, compare, standardStrategies, strategyNamed, VERSION } from './compare.ts';
+import { billedFlows } from './bills.ts';
+import { bestRunnable, compare, standardStrategies, strategyNamed, VERSION } from './compare.ts';
 import { perYear, type Study } from './home.ts';
 import type {
   DatedStart,

@@ -22,6 +22,7 @@ export const cautionsSchema = z
   .describe('The gravest first.');
 
 const money = z.number();
+const day = z.iso.date();
 const energyKwh = z.number().min(0);
 /** Storage and balance round: a sum that should be zero may stand a hair under it. */
 const nearlyNotNegative = z.number().min(-1e-6);
@@ -189,13 +190,46 @@ export const compareReportSchema = z
     payback: z
       .object({
         cost: money.describe('Price less rebate.'),
-        savingsPerYear: money.describe('The strategy’s savings, scaled to 365.25 days.'),
-        years: z.number().min(0).nullable().describe('Cost ÷ savings; null where it never pays back.'),
+        savingsPerYear: money.describe('The battery’s savings a year on the first stretch.'),
+        years: z
+          .number()
+          .min(0)
+          .nullable()
+          .describe('Years until the savings add up to the cost; null where they don’t within the stretches.'),
+        from: day.describe('The day from which it is counted.'),
+        paidBackOn: day
+          .nullable()
+          .describe(
+            'The day on which the savings have added up to the cost; null where they don’t, or in over 200 years.',
+          ),
+        validUntil: day
+          .nullable()
+          .describe(
+            'Last day of the stretch in which that happens, else of the last stretch known: the tariff ends then, and what follows is not known. Null where it has no end.',
+          ),
+        recovered: money.nullable().describe('Where it isn’t paid back by validUntil: what has come back; else null.'),
+        stretches: z
+          .array(
+            z.object({
+              from: day.describe('Its first day.'),
+              until: day.nullable().describe('Its last day; null where no end is known.'),
+              tariff: z.string().describe('The tariff, in the version that holds then.'),
+              strategy: z.string().describe('What runs the battery.'),
+              savingsPerYear: money.describe('What the battery saves a year, the metered days replayed on it.'),
+            }),
+          )
+          .min(1)
+          .describe(
+            'The tariff’s scheduled life: versions, successors, the time of bill protection; read no further than to the payback.',
+          ),
         basis: z.string().describe('“simple payback of …, against …”.'),
-        strategy: z.string().describe('The strategy that it is of.'),
+        tariff: z.string().describe('The tariff of the first stretch.'),
+        strategy: z.string().describe('What runs the battery on the first stretch.'),
       })
       .nullable()
-      .describe('Simple payback of the headline’s savings; null without a price or a headline.'),
+      .describe(
+        'Simple payback of the headline’s savings; null without a price or a headline, and where the tariff has ended before the plan holds and nothing known follows.',
+      ),
     warnings: warningsSchema,
   })
   .describe('Results of duskbank compare.');

@@ -12,15 +12,8 @@ import {
 import { cautionsFor } from '../outage/index.ts';
 import { preparePlant } from '../plant/index.ts';
 import { billTotal } from '../tariff/index.ts';
-import {
-  againstWords,
-  billedFlows,
-  IN_SAMPLE_BASIS,
-  settingsWarnings,
-  startEnergyCharge,
-  UNSEEN_BASIS,
-  VERSION,
-} from './compare.ts';
+import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
+import { IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS, VERSION } from './compare.ts';
 import { perYear, type Study } from './home.ts';
 import type { SettingsReport } from './settings-schema.ts';
 

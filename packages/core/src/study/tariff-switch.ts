@@ -1,8 +1,11 @@
-import { civilDayOf, dateOfCivilDay } from '../axis/index.ts';
+import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { InputError } from '../input/index.ts';
-import { billTariff, compileTariff, type ServiceFlows } from '../tariff/index.ts';
-import { bestRunnable, billedFlows, compare, flowsWithoutPlant, meteredHome } from './compare.ts';
-import { perYear, type Study, type Warning } from './home.ts';
+import { billTariff, type PeriodBill, type ServiceFlows } from '../tariff/index.ts';
+import { billedFlows, flowsWithoutPlant, meteredHome } from './bills.ts';
+import { bestRunnable, compare, standardStrategies } from './compare.ts';
+import { perYear, type Study, type TariffSource, type Warning } from './home.ts';
+import { costOfDays, ifNothingIsDone } from './later.ts';
+import { monthsLater, paybackOf, startDay } from './payback.ts';
 import type { CompareReport, StrategyResult } from './report-schema.ts';
 import { type SwitchStep, stepsOf, toCents } from './steps.ts';
 
@@ -10,7 +13,7 @@ import { type SwitchStep, stepsOf, toCents } from './steps.ts';
 export interface TariffRow {
   readonly tariff: string;
   readonly today: boolean;
-  /** Whether the home may go there: closed tariffs are shown, never chosen. */
+  /** Whether the home may have it from the day of the switch: one that is closed or has ended is shown, never chosen. */
   readonly open: boolean;
   /** The home as metered. */
   readonly withoutBattery: number;
@@ -21,8 +24,11 @@ export interface TariffRow {
   readonly strategy: string | null;
   /** What a home that took and gave nothing would still pay: no battery removes it. */
   readonly unavoidable: number;
-  /** First-year cost where the tariff protects bills; null where it doesn't. */
-  readonly protectedFirstYear: number | null;
+  /**
+   * Without a battery, had the home switched on the data's first day: what it costs above today's tariff while bills are
+   * protected is credited. Null where they aren't.
+   */
+  readonly withProtection: number | null;
   /** Dates and conditions, in words. */
   readonly life: readonly string[];
 }
@@ -33,6 +39,8 @@ export interface TariffRow {
  */
 export interface TariffSwitchReport extends CompareReport {
   readonly tariffSwitch: {
+    /** The first day on which the home can be on another tariff: the plan's start, or where today's binds it, the end of that. */
+    readonly switchOn: string;
     /** The home as it is, month by month, and what the same energy will cost if nothing is done. */
     readonly today: readonly {
       readonly start: string;
@@ -56,23 +64,29 @@ export interface TariffSwitchReport extends CompareReport {
  * What switching tariffs gives, and what planned solar and a battery add on top: strategies × tariffs over the same past.
  *
  * @throws InputError `currency-differs` where a tariff is in another currency than today's
- * @param studies the same home under each of the tariffs, its present one first: `savings` are against that one's bill
+ * @param choices the same home under each of the tariffs, its present one first: `savings` are against that one's bill
  */
-export function tariffSwitch(studies: readonly Study[]): TariffSwitchReport {
+export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
+  refuseOtherCurrencies(choices);
+  const studies = choices.map((study) => ({ ...study, successors: [...study.successors, ...choices.map(sourceOf)] }));
   const today = studies[0]!;
-  refuseOtherCurrencies(studies);
+  const { earliestSwitch } = today.tariff.life;
+  const switchDay = Math.max(startDay(today), earliestSwitch === undefined ? 0 : civilDayOfDate(earliestSwitch));
+  const switchOn = formatDate(dateOfCivilDay(switchDay));
   const { currencyDecimals: decimals, periods } = today.home.tariff;
   const runs = studies.map(billedCompare);
   const reports = runs.map(({ report }) => report);
   const base = reports[0]!;
-  const rows = studies.map((study, c) => rowOf(study, runs[c]!, today, c === 0));
+  const rows = studies.map((study, c) => rowOf(study, runs[c]!, today, switchOn));
 
   // Without a battery or planned solar: the cheapest that the home may have.
-  const bestIndex = rows.reduce(
-    (best, row, c) => (row.open && row.withoutBattery < rows[best]!.withoutBattery ? c : best),
-    0,
+  const open = rows.filter((row) => row.open);
+  const best = open.reduce(
+    (least, row) => (row.withoutBattery < least.withoutBattery ? row : least),
+    open[0] ?? rows[0]!,
   );
-  const best = rows[bestIndex]!;
+  const bestIndex = rows.indexOf(best);
+  const chosen = studies[bestIndex]!;
   const { battery } = runs[bestIndex]!;
   const on = { tariff: best.tariff, strategy: null };
   const steps = stepsOf(
@@ -86,25 +100,27 @@ export function tariffSwitch(studies: readonly Study[]): TariffSwitchReport {
     ],
     decimals,
   );
-  const cheapest = rows
-    .filter((row) => row.open && row.withBattery !== null)
-    .reduce<TariffRow | undefined>(
-      (least, row) => (least === undefined || row.withBattery! < least.withBattery! ? row : least),
-      undefined,
-    );
+  const all = open.reduce((least, row) => ((row.withBattery ?? 0) < (least.withBattery ?? 0) ? row : least), best);
   const betterWithBattery =
-    cheapest === undefined || !(cheapest.withBattery! < (best.withBattery ?? Number.POSITIVE_INFINITY))
+    all === best || all.withBattery === null
       ? null
-      : { tariff: cheapest.tariff, strategy: cheapest.strategy!, total: cheapest.withBattery! };
-  const later = ifNothingIsDone(studies);
+      : { tariff: all.tariff, strategy: all.strategy!, total: all.withBattery };
+  const later = ifNothingIsDone(today, meteredFlows(today));
   const own = periodTotals(today);
   return {
     ...base,
     headline: reports[bestIndex]!.headline,
-    payback: reports[bestIndex]!.payback,
+    payback:
+      bestIndex === 0
+        ? base.payback
+        : paybackOf(chosen, standardStrategies(chosen), reports[bestIndex]!.headline, {
+            day: switchDay,
+            former: sourceOf(today),
+          }),
     strategies: reports.flatMap((report) => report.strategies.map((row) => againstToday(row, base, today))),
     warnings: [...base.warnings, ...reports.slice(1).flatMap((report) => warningsOn(report, base))],
     tariffSwitch: {
+      switchOn,
       today: periods.map((period, p) => ({
         start: period.startDate,
         end: period.endDate,
@@ -115,9 +131,13 @@ export function tariffSwitch(studies: readonly Study[]): TariffSwitchReport {
       tariffs: [rows[0]!, ...rows.slice(1).sort((a, b) => a.withoutBattery - b.withoutBattery)],
       steps,
       betterWithBattery,
-      conclusion: conclusionOf(steps, rows, bestIndex, betterWithBattery, today),
+      conclusion: conclusionOf({ steps, rows, best, betterWithBattery, switchOn }, today),
     },
   };
+}
+
+function sourceOf(study: Study): TariffSource {
+  return { tariff: study.tariff, options: study.tariffOptions };
 }
 
 function refuseOtherCurrencies(studies: readonly Study[]): void {
@@ -181,43 +201,55 @@ function againstToday(row: StrategyResult, base: CompareReport, study: Study): S
   return { ...row, savings, savingsPerYear: savings === null ? null : savings * perYear(study.home.axis) };
 }
 
-function rowOf(study: Study, run: BilledCompare, today: Study, isToday: boolean): TariffRow {
+function rowOf(study: Study, run: BilledCompare, today: Study, switchOn: string): TariffRow {
+  const isToday = study === today;
   const { axis, tariff } = study.home;
   const { life } = study.tariff;
   const { battery } = run;
   const cents = (value: number) => toCents(value, tariff.currencyDecimals);
-  const withoutBattery = periodTotals(study).reduce((a, b) => a + b, 0);
+  const bills = billTariff(tariff, meteredFlows(study)).periods;
   const nothing = { importKwh: new Float64Array(axis.intervals), exportKwh: new Float64Array(axis.intervals) };
   const months = life.billProtectionMonths ?? 0;
-  let protectedFirstYear: number | null = null;
-  if (!isToday && months > 0) {
-    const own = periodTotals(study);
-    const former = periodTotals(today);
-    const sum = (totals: readonly number[], from: number, to: number) =>
-      totals.slice(from, to).reduce((a, b) => a + b, 0);
-    protectedFirstYear = cents(Math.min(sum(own, 0, months), sum(former, 0, months)) + sum(own, months, own.length));
-  }
+  const { closedFrom, endsOn } = life;
+  const gone = endsOn !== undefined && endsOn < switchOn;
+  const closed = !isToday && closedFrom !== undefined && closedFrom <= switchOn;
   return {
     tariff: tariff.name,
     today: isToday,
-    open: isToday || life.closedFrom === undefined,
-    withoutBattery: cents(withoutBattery),
+    open: !gone && !closed,
+    withoutBattery: cents(totalOf(bills)),
     withPlannedSolar: study.plannedSolar === undefined ? null : cents(run.plain),
     withBattery: battery === undefined ? null : cents(battery.total),
     strategy: battery?.strategy ?? null,
     // What is metered apart, load and all solar, no battery touches.
     unavoidable: cents(tariff.metering === 'gross' ? run.plain : billTariff(tariff, nothing).total),
-    protectedFirstYear,
+    withProtection: isToday || months === 0 ? null : cents(protectedCost(study, today, months)),
     life: [
-      ...(life.closedFrom === undefined ? [] : [`closed to new customers from ${life.closedFrom}`]),
+      ...(closedFrom === undefined ? [] : [`closed to new customers from ${closedFrom}`]),
       ...(isToday && life.earliestSwitch !== undefined ? [`may be left from ${life.earliestSwitch}`] : []),
       ...(!isToday && life.lockInMonths !== undefined ? [`binds for ${life.lockInMonths} months`] : []),
-      ...(life.endsOn === undefined
+      ...(endsOn === undefined
         ? []
-        : [`ends on ${life.endsOn}${life.successor === undefined ? '' : `, "${life.successor}" follows`}`]),
+        : [`ends on ${endsOn}${life.successor === undefined ? '' : `, "${life.successor}" follows`}`]),
+      ...(months > 0 && !isToday
+        ? [`protects bills for ${months} months: what they come to above today’s tariff is credited`]
+        : []),
       ...(life.eligibility ?? []).map((line) => `who may have it: ${line}`),
     ],
   };
+}
+
+/** What the data's time costs without a battery, protected for so many months from its first day. */
+function protectedCost(study: Study, today: Study, months: number): number {
+  const { axis } = study.home;
+  const { days } = axis.calendar;
+  const firstDay = days[0]!.civilDay;
+  const lastDay = Math.min(monthsLater(firstDay, months) - 1, days[days.length - 1]!.civilDay);
+  const bills = (of: Study) => billTariff(of.home.tariff, meteredFlows(of)).periods;
+  const own = bills(study);
+  const underProtection = costOfDays(own, axis, firstDay, lastDay);
+  const former = costOfDays(bills(today), axis, firstDay, lastDay);
+  return totalOf(own) - Math.max(0, underProtection - former);
 }
 
 /** Bills of each period of the home as metered, rounded as the tariff says. */
@@ -225,70 +257,24 @@ function periodTotals(study: Study): number[] {
   return billTariff(study.home.tariff, meteredFlows(study)).periods.map((period) => period.total);
 }
 
-/**
- * The same energy on the same days, billed on what will hold so many years later: the versions of then, and the successor
- * once the tariff has ended. The calendar stays that of the data, so that nothing but the tariff makes a difference.
- */
-function ifNothingIsDone(studies: readonly Study[]): { totals: number[] | undefined; basis: string } {
-  const study = studies[0]!;
-  const { tariff } = study;
-  const { axis } = study.home;
-  const { days } = axis.calendar;
-  const years = Math.max(1, Math.round(days.length / 365.25));
-  const horizon = yearsBefore(days[days.length - 1]!.civilDay, -years);
-  const { endsOn, successor } = tariff.life;
-  const changes = [
-    ...tariff.versions.slice(1).map((rates) => rates.fromDay),
-    ...(endsOn === undefined ? [] : [dayOf(endsOn) + 1]),
-  ].filter((day) => day > days[0]!.civilDay && day <= horizon);
-  if (changes.length === 0)
-    return {
-      totals: undefined,
-      basis:
-        'nothing changes if nothing is done: no version, end or successor is scheduled in the data’s time and as long after it',
-    };
-  const flows = meteredFlows(study);
-  const later = (on: Study) => {
-    const versions = on.tariff.versions.map((rates) => ({ ...rates, fromDay: yearsBefore(rates.fromDay, years) }));
-    return billTariff(compileTariff({ ...on.tariff, versions }, axis, on.tariffOptions), flows).periods;
-  };
-  const when = years === 1 ? 'a year' : `${years} years`;
-  const basis = `the same energy on the same days, on the versions that hold ${when} later`;
-  const totals = later(study).map((period) => period.total);
-  if (endsOn === undefined || dayOf(endsOn) >= horizon) return { totals, basis };
-  const heir = studies.find((other) => other.tariff.name === successor);
-  if (heir === undefined)
-    return { totals, basis: `${basis}; after ${endsOn} it is gone, and its successor is not among the tariffs given` };
-  const lastDay = yearsBefore(dayOf(endsOn), years);
-  const heirs = later(heir);
-  return {
-    totals: totals.map((total, p) => (dayOf(heirs[p]!.start) > lastDay ? heirs[p]!.total : total)),
-    basis: `${basis}; "${heir.tariff.name}" from the first bill after ${endsOn}`,
-  };
+function totalOf(bills: readonly PeriodBill[]): number {
+  return bills.reduce((total, bill) => total + bill.total, 0);
 }
 
-/** The same date so many years before; 29 February becomes 1 March. */
-function yearsBefore(civilDay: number, years: number): number {
-  if (!Number.isFinite(civilDay)) return civilDay;
-  const { year, month, dayOfMonth } = dateOfCivilDay(civilDay);
-  return civilDayOf(year - years, month, dayOfMonth);
+interface Answer {
+  readonly steps: readonly SwitchStep[];
+  readonly rows: readonly TariffRow[];
+  readonly best: TariffRow;
+  readonly betterWithBattery: TariffSwitchReport['tariffSwitch']['betterWithBattery'];
+  readonly switchOn: string;
 }
 
-function dayOf(date: string): number {
-  return civilDayOf(Number(date.slice(0, 4)), Number(date.slice(5, 7)), Number(date.slice(8, 10)));
-}
-
-function conclusionOf(
-  steps: readonly SwitchStep[],
-  rows: readonly TariffRow[],
-  bestIndex: number,
-  betterWithBattery: TariffSwitchReport['tariffSwitch']['betterWithBattery'],
-  study: Study,
-): string {
+function conclusionOf({ steps, rows, best, betterWithBattery, switchOn }: Answer, study: Study): string {
   const { currency, currencyDecimals: decimals } = study.home.tariff;
   const money = (value: number) => `${currency} ${Math.abs(value).toFixed(decimals)}`;
   const today = rows[0]!;
-  const best = rows[bestIndex]!;
+  const stays = best === today;
+  const bound = study.tariff.life.earliestSwitch === switchOn ? `, possible from ${switchOn},` : '';
   const changeOf = (name: SwitchStep['step']) => steps.find((step) => step.step === name)?.change;
   const battery = changeOf('battery');
   const solar = best.withPlannedSolar === null ? undefined : changeOf('planned-solar');
@@ -297,20 +283,22 @@ function conclusionOf(
     ...(solar === undefined ? [] : [`planned solar ${solar <= 0 ? 'saves another' : 'costs'} ${money(solar)}`]),
     battery === undefined
       ? 'what a battery adds is withheld'
-      : battery < 0
-        ? `a battery on top saves another ${money(battery)}`
-        : `a battery on top costs ${money(battery)} more in energy`,
+      : battery === 0
+        ? 'a battery on top saves nothing'
+        : battery < 0
+          ? `a battery on top saves another ${money(battery)}`
+          : `a battery on top costs ${money(battery)} more in energy`,
   ];
   if (betterWithBattery !== null)
     gains.push(
-      `with ${plan} "${betterWithBattery.tariff}" comes to less${bestIndex === 0 ? '' : ' still'}, ${money(betterWithBattery.total)}`,
+      `with ${plan} "${betterWithBattery.tariff}" comes to less${stays ? '' : ' still'}, ${money(betterWithBattery.total)}`,
     );
-  const without =
-    bestIndex === 0
-      ? `"${today.tariff}" is the best of these without a battery`
-      : `Switching to "${best.tariff}" saves ${money(today.withoutBattery - best.withoutBattery)} without any battery` +
-        (today.withBattery !== null && best.withoutBattery < today.withBattery
-          ? `, more than ${plan} on "${today.tariff}" would`
-          : '');
+  const difference = today.withoutBattery - best.withoutBattery;
+  const without = stays
+    ? `"${today.tariff}" is the best of these without a battery`
+    : `Switching to "${best.tariff}"${bound} ${difference < 0 ? 'costs' : 'saves'} ${money(difference)}${difference < 0 ? ' more' : ''} without any battery` +
+      (today.withBattery !== null && best.withoutBattery < today.withBattery
+        ? `, more than ${plan} on "${today.tariff}" would`
+        : '');
   return `${[without, ...gains].join('; ')} (over the data’s time; modelled, not metered).`;
 }

@@ -12,6 +12,7 @@ export { parsePriceSeries, seriesFiles } from './price-file.ts';
 export { type ActualBill, isDate, type ReconciledBill, type Reconciliation, reconcileBills } from './reconcile.ts';
 export { accountSchema } from './schema/money.ts';
 export { type TariffDocument, tariffSchema } from './schema/tariff.ts';
+export { dateField } from './schema/time.ts';
 export type { PriceSeries } from './series.ts';
 export type { Tariff } from './tariff.ts';
 export type {

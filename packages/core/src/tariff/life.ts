@@ -9,7 +9,7 @@ export function lifeWarnings(tariff: Tariff): { code: string; message: string }[
       code: 'tariff-ends',
       message:
         `"${name}" ends on ${life.endsOn}${life.successor === undefined ? '' : ` and "${life.successor}" follows`}: ` +
-        'savings and payback beyond that date rest on a tariff that is gone',
+        'savings hold until then, and payback is reckoned over its life',
     });
   const versions = tariff.document.versions ?? [];
   const last = versions[versions.length - 1];

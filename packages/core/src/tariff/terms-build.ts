@@ -509,8 +509,9 @@ function boundsOf(layout: Layout, set: BlockSet, version: number, period: number
 
 function baselinePerSeason(tariff: Tariff, version: number, account: Account): number[] {
   const rates = tariff.versions[version]!;
-  const zoned = rates.baselines.some((b) => b.zone !== undefined);
-  const zone = zoned ? accountField(account, 'baselineZone', 'baseline') : undefined;
+  const zones = [...new Set(rates.baselines.flatMap((b) => b.zone ?? []))];
+  const zone =
+    zones.length > 0 ? accountField(account, 'baselineZone', `baseline ("${tariff.name}")`, zones) : undefined;
   return rates.seasonNames.map((name, season) => {
     const found = rates.baselines.find(
       (b) => (b.seasonMask >> season) & 1 && (b.zone === undefined || b.zone === zone),

@@ -86,6 +86,11 @@ export const lifeSchema = fields({
   closedFrom: dateField.optional().describe('New customers are refused from this date on.'),
   endsOn: dateField.optional().describe('Last day on which anybody is billed on it.'),
   successor: nameField.optional().describe('Name of the tariff that customers go to then.'),
+  successorFile: z
+    .string()
+    .min(1)
+    .optional()
+    .describe('Its tariff file, relative to this one: payback and what changes if nothing is done then follow it.'),
   lockInMonths: z
     .int()
     .min(0)

@@ -1,0 +1,38 @@
+import { type Home, none, runStrategy } from '../dispatch/index.ts';
+import { type Flows, preparePlant } from '../plant/index.ts';
+import type { ServiceFlows } from '../tariff/index.ts';
+import type { Study } from './home.ts';
+
+/** What the tariff bills of a run: what passes the service, or under buy-all, sell-all the home's load and solar. */
+export function billedFlows(study: Study, flows: Flows, home: Home = study.home): ServiceFlows {
+  return home.tariff.metering === 'gross' ? { importKwh: home.loadKwh, exportKwh: home.solarKwh } : flows;
+}
+
+/** Energy above the floor before the first interval was bought once: the mean import price over the charging losses. */
+export function startEnergyCharge({ home }: Pick<Study, 'home'>): number {
+  const { plant, tariff } = home;
+  const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh[0]!;
+  const aboveKwh = Math.max(0, plant.startKwh - floorKwh);
+  if (aboveKwh === 0) return 0;
+  const meanPrice =
+    tariff.importPricePerKwh.reduce((total, price) => total + price, 0) / tariff.importPricePerKwh.length;
+  return (aboveKwh / plant.chargeEfficiency) * meanPrice;
+}
+
+/** The home as metered, without the planned solar: the home itself where none is planned. */
+export function meteredHome(study: Study): Home {
+  return study.plannedSolar === undefined ? study.home : { ...study.home, solarKwh: study.meteredSolarKwh };
+}
+
+/** What passes the service without a battery. */
+export function flowsWithoutPlant(study: Study, home: Home): Flows {
+  const prepared = preparePlant(home.axis, home.loadKwh, home.solarKwh, study.home.plant, home.service);
+  return runStrategy(none, home, { prepared }).flows;
+}
+
+/** What the battery's savings are measured against. */
+export function againstWords(study: Study): string {
+  return study.plannedSolar === undefined
+    ? 'the home as metered, with its solar and no battery, on the same tariff'
+    : 'the home with its planned solar and no battery, on the same tariff';
+}
