@@ -124,7 +124,7 @@ describe('planned solar, with numbers worked by hand', () => {
       ['battery', 'Cheap', 23.52, -11.76],
     ]);
     expect(answer.betterWithBattery).toBeNull();
-    // One that is dearer without solar and pays 0.30 for export is the best of all once solar is there.
+    // One that pays well for export, and still comes to more in the end.
     const sold = study({
       series: { loadKwh: every(1) },
       plannedSolar: { file: 'array.csv' },
@@ -143,6 +143,17 @@ describe('planned solar, with numbers worked by hand', () => {
       'Switching to "Cheap" saves USD 3.36 without any battery; planned solar saves another USD 11.76; a battery on top saves another USD 11.76 (over the data’s time; modelled, not metered).',
     );
   });
+});
+
+test('a tariff that is best only with the solar there is named beside the one that is best today', () => {
+  const plan = { series: { loadKwh: every(1) }, plannedSolar: { file: 'array.csv' }, file: { axis, solarKwh: sun(2) } };
+  const paid = (name: string, buys: number, sells: number) => study({ ...plan, tariff: flat(name, buys, sells) });
+  // 0.285 bought and 0.60 sold: 47.88 today, dearer than "Meagre", and 35.91 − 25.20 = 10.71 with solar.
+  const all = tariffSwitch([paid('Today', 0.3, 0.1), paid('Meagre', 0.28, 0), paid('Rich', 0.285, 0.6)]).tariffSwitch;
+  expect(all.steps[1]!.tariff).toBe('Meagre');
+  expect(all.tariffs.find(({ tariff }) => tariff === 'Rich')).toMatchObject({ withPlannedSolar: 10.71 });
+  expect(all.betterWithBattery).toMatchObject({ tariff: 'Rich' });
+  expect(all.conclusion).toContain('; with planned solar and a battery "Rich" comes to less still, USD ');
 });
 
 describe('a multiple of the metered solar', () => {
