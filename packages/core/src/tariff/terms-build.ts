@@ -2,6 +2,7 @@ import { type Axis, dateOfCivilDay, type PeriodSpan } from '../axis/index.ts';
 import { InputError } from '../input/index.ts';
 import { type Account, accountField } from './account.ts';
 import type { BlockSet, RatedCharge, SetPlan } from './charges.ts';
+import { type Deduction, staysConvex } from './convexity.ts';
 import { addScaled } from './flow-sums.ts';
 import type { Schedule } from './schedule.ts';
 import type { PeriodDays, Share } from './shares.ts';
@@ -164,7 +165,7 @@ export function buildTerms(
       amount,
       share,
       counted,
-      convex: counted.terms.every((term) => term.convex),
+      convex: staysConvex(whole, [{ counted, share }], group),
     };
     terms.push(minimum);
   }
@@ -188,6 +189,7 @@ export function buildTerms(
     }
     const carriedIn = new Float64Array(spans.length);
     if (rules[0] !== undefined) carriedIn[0] = account.carriedMoney ?? 0;
+    const settleShare = Float64Array.from(rules, (rule) => rule?.settleShare ?? 1);
     carry = {
       kind: 'carry',
       name: 'Credit carried over',
@@ -196,9 +198,9 @@ export function buildTerms(
       period: identity(spans.length),
       counted,
       next,
-      settleShare: Float64Array.from(rules, (rule) => rule?.settleShare ?? 1),
+      settleShare,
       carriedIn,
-      convex: counted.terms.every((term) => term.convex),
+      convex: carryIsConvex(whole, counted, all, minimum, next, settleShare, periodGroups(layout)),
     };
     terms.push(carry);
   }
@@ -208,6 +210,25 @@ export function buildTerms(
     terms,
     plan: { ...layout, ...parts, axis, minimum, carry, terms },
   };
+}
+
+/** Whether credit in money leaves the bill convex: see {@link staysConvex}. */
+function carryIsConvex(
+  whole: CountedCharges,
+  counted: CountedCharges,
+  all: boolean,
+  minimum: MinimumTerm | undefined,
+  next: Int32Array,
+  settleShare: Float64Array,
+  period: Int32Array,
+): boolean {
+  // Against the whole bill nothing is left but what settles: that has to be convex, and is no more than that.
+  if (all) return counted.terms.every((term) => term.convex);
+  const lost = settleShare.map((settled) => 1 - settled);
+  for (let p = lost.length - 1; p >= 0; p--) if (next[p]! >= 0) lost[p] = lost[next[p]!]!;
+  const deductions: Deduction[] = [{ counted, share: lost }];
+  if (minimum !== undefined) deductions.push({ counted: minimum.counted, share: minimum.share });
+  return staysConvex(whole, deductions, period);
 }
 
 type Parts = Pick<BillPlan, 'netting' | 'tiers' | 'demands' | 'rebates' | 'fixed'>;
