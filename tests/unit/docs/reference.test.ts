@@ -4,6 +4,7 @@ import { siteSchema } from '@duskbank/core/site';
 import {
   circuitsReportSchema,
   compareReportSchema,
+  explainReportSchema,
   outageReportSchema,
   settingsReportSchema,
 } from '@duskbank/core/study';
@@ -20,6 +21,7 @@ const FORMATS: [kind: string, page: string, schema: JsonSchema][] = [
   ['compare', 'compare-result', z.toJSONSchema(compareReportSchema, { io: 'output' }) as JsonSchema],
   ['outage', 'outage-result', z.toJSONSchema(outageReportSchema, { io: 'output' }) as JsonSchema],
   ['settings', 'settings-result', z.toJSONSchema(settingsReportSchema, { io: 'output' }) as JsonSchema],
+  ['explain', 'explain-result', z.toJSONSchema(explainReportSchema, { io: 'output' }) as JsonSchema],
   ['circuits', 'circuits-result', z.toJSONSchema(circuitsReportSchema, { io: 'output' }) as JsonSchema],
 ];
 

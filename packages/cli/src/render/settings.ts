@@ -39,7 +39,9 @@ function always({ sheet, reserve }: SettingsReport, study: Study): string {
         [
           'reserve for an outage',
           `${sheet.reservePercent} %`,
-          `${kwh(reserve.heldKwh)}, of which ${kwh(reserve.deliverableKwh)} reach loads`,
+          reserve.heldKwh === 0
+            ? 'nothing is held back'
+            : `${kwh(reserve.heldKwh)}, of which ${kwh(reserve.deliverableKwh)} reach loads`,
         ],
         sheet.gridChargeKw === 0
           ? ['charging from the grid', 'off', 'the site forbids it']

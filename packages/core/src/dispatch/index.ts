@@ -31,6 +31,7 @@ export {
 export {
   type ClockWindow,
   followSheet,
+  holdsIn,
   reserveKwhOf,
   type SettingsSheet,
   type SheetSchedule,

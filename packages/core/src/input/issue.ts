@@ -2,6 +2,7 @@
 export interface Where {
   readonly file?: string;
   readonly line?: number;
+  /** A column of a table, or a flag of the command line such as `--at`. */
   readonly column?: string | number;
   readonly path?: readonly (string | number)[];
   /** Name of the list entry that the path goes through, where it has one. */
@@ -47,7 +48,8 @@ export function formatWhere(where: Where): string {
   const parts: string[] = [];
   if (where.file !== undefined) parts.push(where.line === undefined ? where.file : `${where.file} line ${where.line}`);
   else if (where.line !== undefined) parts.push(`line ${where.line}`);
-  if (where.column !== undefined) parts.push(`column "${where.column}"`);
+  if (where.column !== undefined)
+    parts.push(String(where.column).startsWith('--') ? String(where.column) : `column "${where.column}"`);
   if (where.path !== undefined && where.path.length > 0) {
     const name = where.name === undefined ? '' : ` of ${showValue(where.name)}`;
     parts.push(`field "${formatPath(where.path)}"${name}`);

@@ -69,7 +69,11 @@ export function strategyNamed(name: string, strategies: readonly Strategy[]): St
       where: { column: '--strategy' },
       received: JSON.stringify(name),
       expected: `one of ${known.join(', ')}`,
-      ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
+      ...(name === 'settings'
+        ? { hint: 'state "plant.controller" in the site file: "settings" is what that can be told' }
+        : near === undefined
+          ? {}
+          : { hint: `did you mean "${near}"?` }),
     },
   ]);
 }
@@ -188,6 +192,26 @@ export function bestRunnable(rows: readonly StrategyResult[]): StrategyResult | 
     if (best === undefined || row.savings > best.savings!) best = row;
   }
   return best;
+}
+
+function isYardstick(strategy: Strategy): boolean {
+  return strategy.yardstick ?? strategy.knowledge === 'foresight';
+}
+
+/**
+ * The strategy that the headline of {@link compare} is of, without what else a comparison takes: no bound, no
+ * yardstick, no hours of backup.
+ */
+export function headlineStrategy(study: Study): Strategy {
+  const { home } = study;
+  const strategies = standardStrategies(study).filter((strategy) => strategy !== none && !isYardstick(strategy));
+  const searched = strategies.find(isSearched);
+  if (searched !== undefined) return searched;
+  const prepared = preparePlant(home.axis, home.loadKwh, home.solarKwh, home.plant, home.service);
+  const totals = strategies.map((strategy) =>
+    billTotal(home.tariff, billedFlows(study, runStrategy(strategy, home, { prepared }).flows)),
+  );
+  return strategies[totals.indexOf(Math.min(...totals))]!;
 }
 
 /** How searched settings were judged. */
@@ -312,7 +336,7 @@ function resultOf(study: Study, run: StrategyRun, against: Against): StrategyRes
   return {
     strategy: strategy.name,
     causal: strategy.knowledge === 'causal',
-    yardstick: strategy.yardstick ?? strategy.knowledge === 'foresight',
+    yardstick: isYardstick(strategy),
     inSample: null,
     tariff: tariff.name,
     bill: { total, startEnergy },

@@ -1,59 +1,32 @@
 import { intervalStartMs } from '../axis/index.ts';
-import { homeProblem, lastDays, likeDays, runStrategy, type Strategy, storedValue } from '../dispatch/index.ts';
-import { preparePlant } from '../plant/index.ts';
+import {
+  type ClockWindow,
+  type Controller,
+  holdsIn,
+  homeProblem,
+  isSearched,
+  lastDays,
+  likeDays,
+  runStrategy,
+  type SheetSchedule,
+  type Strategy,
+  searchedSettings,
+  searchSettings,
+  storedValue,
+  weekParity,
+} from '../dispatch/index.ts';
+import { type PreparedPlant, preparePlant } from '../plant/index.ts';
 import { VERSION } from './compare.ts';
+import type { ExplainReport } from './explain-schema.ts';
 import type { Study } from './home.ts';
-
-/** What the battery did in one interval, and why. Energy in kWh at AC, money a kWh unrounded. */
-export interface ExplainReport {
-  readonly format: 'duskbank.explain/1';
-  readonly version: string;
-  readonly site: string;
-  readonly strategy: string;
-  readonly currency: string;
-  readonly interval: { readonly start: string; readonly end: string; readonly index: number };
-  readonly price: { readonly importPerKwh: number; readonly exportPerKwh: number; readonly window: string };
-  readonly flows: {
-    readonly loadKwh: number;
-    readonly solarKwh: number;
-    readonly importKwh: number;
-    readonly exportKwh: number;
-    readonly chargeKwh: number;
-    readonly dischargeKwh: number;
-    readonly curtailedKwh: number;
-    readonly unservedKwh: number;
-  };
-  readonly stored: {
-    readonly startKwh: number;
-    readonly endKwh: number;
-    readonly floorKwh: number;
-    readonly capacityKwh: number;
-  };
-  /** One more kWh stored at the interval's start would have saved so much, everything after it known. */
-  readonly valueOfStoredKwh: number;
-  /** What a stored kWh costs or brings now: where each lies against its value decides. */
-  readonly now: {
-    readonly boughtCosts: number;
-    readonly surplusCosts: number;
-    readonly servingSaves: number;
-    readonly sellingEarns: number;
-  };
-  readonly nextPeak: { readonly start: string; readonly importPerKwh: number; readonly window: string } | null;
-  /** The next 24 h as the past days would have them; null on the first day. */
-  readonly forecast: { readonly loadKwh: number; readonly solarKwh: number; readonly days: number } | null;
-  /** Limits that the interval ran into. */
-  readonly limits: readonly string[];
-  /** What would have been best from the same stored energy on. */
-  readonly bestInHindsight: { readonly chargeKwh: number; readonly dischargeKwh: number };
-  readonly words: readonly string[];
-}
 
 /** Explains what a strategy did in interval `index` of the study's axis. */
 export function explain(study: Study, strategy: Strategy, index: number): ExplainReport {
   const { home, site } = study;
   const { axis, tariff, plant, service, loadKwh, solarKwh } = home;
   const prepared = preparePlant(axis, loadKwh, solarKwh, plant, service);
-  const { flows } = runStrategy(strategy, home, { prepared });
+  const told = isSearched(strategy) ? settingsAt(study, strategy.controller, prepared, index) : undefined;
+  const { flows } = runStrategy(told?.strategy ?? strategy, home, { prepared });
   const i = index;
   const iso = (at: number) => new Date(intervalStartMs(axis, 0) + at * axis.stepMinutes * 60_000).toISOString();
   const startKwh = i > 0 ? flows.socKwh[i - 1]! : plant.startKwh;
@@ -92,6 +65,8 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
     format: 'duskbank.explain/1',
     version: VERSION,
     site: site.name,
+    basis:
+      'modelled, not metered: the past replayed with the battery; the value of a stored kWh knows everything after it, as nobody did',
     strategy: strategy.name,
     currency: tariff.currency,
     interval: { start: iso(i), end: iso(i + 1), index: i },
@@ -109,20 +84,51 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
     stored: { startKwh, endKwh, floorKwh, capacityKwh: plant.capacityKwh },
     valueOfStoredKwh: value.perKwh,
     now,
-    nextPeak: peak === undefined ? null : { ...peak, start: iso(peak.index) },
+    nextPeak:
+      peak === undefined ? null : { start: iso(peak.index), importPerKwh: peak.importPerKwh, window: peak.window },
     forecast,
     limits,
     bestInHindsight: { chargeKwh: value.chargeKwh, dischargeKwh: value.dischargeKwh },
-    words: wordsFor(
-      study,
-      i,
-      did,
-      value,
-      now,
-      limits,
-      tariff.terms.some((term) => term.kind !== 'fixed'),
-    ),
+    words: [
+      ...(told === undefined ? [] : [told.words]),
+      ...wordsFor(
+        study,
+        i,
+        did,
+        value,
+        now,
+        limits,
+        tariff.terms.some((term) => term.kind !== 'fixed'),
+      ),
+    ],
   };
+}
+
+/** What the box had been told in an interval, and the strategy that does so without a second search. */
+function settingsAt(study: Study, controller: Controller, prepared: PreparedPlant, i: number) {
+  const { axis, tariff } = study.home;
+  const found = searchSettings(prepared, tariff, controller);
+  const odd = weekParity(axis)[i] === 1;
+  const schedule = (odd ? found.even : found.odd).schedules.find((candidate) => holdsIn(axis, candidate, i));
+  return {
+    strategy: searchedSettings(controller, found),
+    words: `The box was told to ${orders(schedule)} (as found on the ${odd ? 'even' : 'odd'} weeks; this one is ${odd ? 'odd' : 'even'}).`,
+  };
+}
+
+function orders(schedule: SheetSchedule | undefined): string {
+  const clock = ({ fromMinute, toMinute }: ClockWindow) =>
+    [fromMinute, toMinute]
+      .map((m) => `${String(Math.floor(m / 60)).padStart(2, '0')}:${String(m % 60).padStart(2, '0')}`)
+      .join('–');
+  const charge = schedule?.charge ?? null;
+  const discharge = schedule?.discharge ?? null;
+  const buying =
+    charge === null
+      ? 'never charge from the grid'
+      : `charge from the grid ${clock(charge)} up to ${schedule!.chargeToPercent} %`;
+  const carrying = discharge === null ? `at any ${charge === null ? '' : 'other '}time` : `${clock(discharge)} only`;
+  return `${buying} and carry load ${carrying}`;
 }
 
 function nextPeak(study: Study, i: number): { index: number; importPerKwh: number; window: string } | undefined {
@@ -164,7 +170,10 @@ function wordsFor(
 ): string[] {
   const { currency } = study.home.tariff;
   const price = (amount: number) => `${currency} ${amount.toFixed(4)}`;
-  const kwh = (amount: number) => `${amount.toFixed(2)} kWh`;
+  const kwh = (amount: number) => `${amount.toFixed(amount < 0.05 ? 4 : 2)} kWh`;
+  /** Whether it paid, at the precision that prices are shown with. */
+  const verdict = (gain: number, lost: string) =>
+    Math.abs(gain) < 5e-5 ? 'it came to the same' : gain > 0 ? 'it paid' : lost;
   const { loadKwh, solarKwh } = study.home;
   const surplus = Math.max(0, solarKwh[i]! - loadKwh[i]!);
   const words: string[] = [];
@@ -174,14 +183,14 @@ function wordsFor(
     const [source, cost] = grid > 1e-9 ? ['from the grid', now.boughtCosts] : ['from own surplus', now.surplusCosts];
     words.push(`It stored ${kwh(did.charge)} ${source}.`);
     words.push(
-      `${worth}; storing one ${source} cost ${price(cost)}: ${cost <= value.perKwh + 1e-9 ? 'it paid' : 'it did not pay'}.`,
+      `${worth}; storing one ${source} cost ${price(cost)}: ${verdict(value.perKwh - cost, 'it did not pay')}.`,
     );
   } else if (did.discharge > 1e-9) {
     const sold = did.exported > surplus + 1e-9;
     const gain = sold ? now.sellingEarns : now.servingSaves;
     words.push(`It gave ${kwh(did.discharge)}${sold ? ', part of it sold' : ' to the load'}.`);
     words.push(
-      `${worth}; ${sold ? 'selling' : 'carrying load with'} one brought ${price(gain)}: ${gain >= value.perKwh - 1e-9 ? 'it paid' : 'keeping it would have brought more'}.`,
+      `${worth}; ${sold ? 'selling' : 'carrying load with'} one brought ${price(gain)}: ${verdict(gain - value.perKwh, 'keeping it would have brought more')}.`,
     );
   } else {
     words.push('It did nothing.');

@@ -2,15 +2,16 @@ export { billedFlows } from './bills.ts';
 export { circuits } from './circuits.ts';
 export { type CircuitsReport, circuitsReportSchema } from './circuits-schema.ts';
 export {
-  bestRunnable,
   type CompareOptions,
   compare,
+  headlineStrategy,
   standardStrategies,
   strategyNamed,
   VERSION,
   wearStrategies,
 } from './compare.ts';
-export { type ExplainReport, explain } from './explain.ts';
+export { explain } from './explain.ts';
+export { type ExplainReport, explainReportSchema } from './explain-schema.ts';
 export {
   MOST_ESTIMATED_SHARE,
   makeStudy,

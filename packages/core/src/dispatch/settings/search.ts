@@ -58,7 +58,7 @@ export function searchSettings(prepared: PreparedPlant, tariff: CompiledTariff, 
   // The box takes whole percents: up, so that no floor is undercut (1e-9: a share such as 0.07 × 100 is no 8).
   const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : highest(plant.floorKwh);
   const head = {
-    reservePercent: Math.min(100, Math.ceil((100 * floorKwh) / plant.capacityKwh - 1e-9)),
+    reservePercent: Math.max(0, Math.min(100, Math.ceil((100 * floorKwh) / plant.capacityKwh - 1e-9))),
     gridChargeKw: plant.gridCharging ? plant.chargeLimitKw : 0,
   };
   const reserveKwh = reserveKwhOf(head, plant);

@@ -1,0 +1,87 @@
+import * as z from 'zod';
+import type { DeepReadonly } from './report-schema.ts';
+
+const price = (what: string) => z.number().describe(`${what}, money a kWh, unrounded.`);
+const energyKwh = (what: string) => z.number().min(0).describe(`${what}, kWh.`);
+
+/** The results of `explain`, as `--json` prints them. Energy is of the one interval, kWh at AC. */
+export const explainReportSchema = z
+  .object({
+    format: z.literal('duskbank.explain/1').describe('What this is; its number rises when readers would misread it.'),
+    version: z.string().describe('Version of Duskbank that made it.'),
+    site: z.string().describe('The home’s name.'),
+    basis: z.string().describe('“modelled, not metered”, and what the worth of stored energy knows.'),
+    strategy: z.string().describe('The strategy that ran the battery.'),
+    currency: z
+      .string()
+      .regex(/^[A-Z]{3}$/)
+      .describe('ISO 4217 code of all money here.'),
+    interval: z
+      .object({
+        start: z.iso.datetime().describe('Its start, UTC.'),
+        end: z.iso.datetime().describe('Its end, UTC.'),
+        index: z.int().min(0).describe('Which one of the axis.'),
+      })
+      .describe('The interval that holds the moment asked about.'),
+    price: z
+      .object({
+        importPerKwh: price('Bought'),
+        exportPerKwh: price('Sold'),
+        window: z.string().describe('The tariff’s window.'),
+      })
+      .describe('What a kWh costs and sells for then.'),
+    flows: z
+      .object({
+        loadKwh: energyKwh('The home’s load'),
+        solarKwh: energyKwh('Solar'),
+        importKwh: energyKwh('Bought'),
+        exportKwh: energyKwh('Sold'),
+        chargeKwh: energyKwh('Into the battery'),
+        dischargeKwh: energyKwh('Out of the battery'),
+        curtailedKwh: energyKwh('Solar neither used, stored nor sold'),
+        unservedKwh: energyKwh('Load that neither grid nor battery could carry'),
+      })
+      .describe('What went where.'),
+    stored: z
+      .object({
+        startKwh: energyKwh('Stored at the start'),
+        endKwh: energyKwh('Stored at the end'),
+        floorKwh: energyKwh('Reserve floor'),
+        capacityKwh: energyKwh('Usable energy'),
+      })
+      .describe('Stored energy, on the battery’s side.'),
+    valueOfStoredKwh: price('Saved by one more kWh stored at the start, everything after it known and done best'),
+    now: z
+      .object({
+        boughtCosts: price('Bought and stored'),
+        surplusCosts: price('Stored from own surplus, its sale forgone'),
+        servingSaves: price('Carrying load'),
+        sellingEarns: price('Sold'),
+      })
+      .describe('What a stored kWh costs or brings then: where each lies against its value decides.'),
+    nextPeak: z
+      .object({
+        start: z.iso.datetime().describe('Its start, UTC.'),
+        importPerKwh: price('Bought in it'),
+        window: z.string().describe('The tariff’s window.'),
+      })
+      .nullable()
+      .describe('The next on-peak window to begin within a week; null where none does.'),
+    forecast: z
+      .object({
+        loadKwh: energyKwh('A day’s load'),
+        solarKwh: energyKwh('A day’s sun'),
+        days: z.int().min(1).describe('How many past days it is the mean of.'),
+      })
+      .nullable()
+      .describe('The day as the past would have it; null on the first day.'),
+    limits: z.array(z.string()).describe('Limits that the interval ran into, in words.'),
+    bestInHindsight: z
+      .object({ chargeKwh: energyKwh('Into the battery'), dischargeKwh: energyKwh('Out of the battery') })
+      .describe('What would have been best from the same stored energy on.'),
+    words: z.array(z.string()).min(1).describe('The same in sentences.'),
+  })
+  .describe('Results of duskbank explain.');
+
+/** Results of `explain`: see {@link explainReportSchema}. */
+export type ExplainReport = DeepReadonly<z.output<typeof explainReportSchema>>;

@@ -1,0 +1,170 @@
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { followSheet, runStrategy, type SettingsSheet } from '@duskbank/core/dispatch';
+import { settingsReportSchema } from '@duskbank/core/study';
+import { billTotal } from '@duskbank/core/tariff';
+import { Ajv2020 } from 'ajv/dist/2020.js';
+import { describe, expect, test } from 'vitest';
+import { winterHome } from '../support/winter-home.ts';
+import { copyOf, duskbank, folderWith, ROOT, tooWide, wholeRun } from './support.ts';
+
+/** A copy of the demo home whose plant is changed. */
+function demoWith(plant: Record<string, unknown>, change: (site: Record<string, never>) => void = () => {}): string {
+  const folder = copyOf('demo');
+  const path = join(folder, 'site.json');
+  const site = JSON.parse(readFileSync(path, 'utf8'));
+  Object.assign(site.plant, plant);
+  change(site);
+  writeFileSync(path, JSON.stringify(site));
+  return folder;
+}
+
+const SCHEMA = JSON.parse(readFileSync(join(ROOT, 'docs/reference/settings.schema.json'), 'utf8'));
+const validate = new Ajv2020({ strict: true, strictTypes: false, allErrors: true, validateFormats: false }).compile(
+  SCHEMA,
+);
+
+const args = ['settings', 'site.json'];
+
+describe('settings of the demo home with a box of two windows, two seasons and weekends', () => {
+  const folder = demoWith({ controller: { windowsPerDay: 2, seasons: 2, weekends: true } });
+
+  test('prints a sheet that fits a terminal of 80 columns', async () => {
+    const run = duskbank(args, folder);
+    expect(run).toMatchObject({ status: 0, stderr: '' });
+    expect(tooWide(run.stdout)).toEqual([]);
+    await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/settings-demo.txt');
+  });
+
+  test('--json is what docs/reference/settings.schema.json says, key by key', async () => {
+    const run = duskbank([...args, '--json'], folder);
+    expect(run.status).toBe(0);
+    const printed = JSON.parse(run.stdout);
+    expect(validate(printed), JSON.stringify(validate.errors)).toBe(true);
+    expect(validate({ ...printed, format: 'duskbank.settings/2' })).toBe(false);
+    expect(validate({ ...printed, sheet: { ...printed.sheet, reservePercent: 120 } })).toBe(false);
+    expect(settingsReportSchema.parse(printed)).toEqual(printed);
+    for (const judged of [printed.expected, printed.inSample, printed.rolling])
+      expect(judged.savings).toBe(printed.baseline.bill.total - judged.bill.total);
+    expect(printed.rolling.lostPerYear).toBe(printed.rolling.savingsPerYear - printed.expected.savingsPerYear);
+    expect(printed.controllerStated).toBe(true);
+    for (const warning of printed.warnings) expect(run.stderr).toContain(`warning: ${warning.message}\n`);
+    await expect(run.stdout).toMatchFileSnapshot('golden/settings-demo.json');
+  });
+
+  test('headline and payback of compare are what it says to count on', () => {
+    const { expected, inSample } = JSON.parse(duskbank([...args, '--json'], folder).stdout);
+    const report = JSON.parse(duskbank(['compare', 'site.json', '--json', '--all'], folder).stdout);
+    expect(report.headline).toMatchObject({ strategy: 'settings', savings: expected.savings });
+    expect(report.payback).toMatchObject({ strategy: 'settings', savingsPerYear: expected.savingsPerYear });
+    const row = report.strategies.find(({ strategy }: { strategy: string }) => strategy === 'settings');
+    expect(row.bill.total).toBe(expected.bill.total);
+    expect(row.inSample.bill.total).toBe(inSample.bill.total);
+    const text = duskbank(['compare', 'site.json'], folder).stdout;
+    expect(text).toMatch(/^Run as "settings"/m);
+    expect(text).toContain(expected.savingsPerYear.toFixed(2));
+    expect(text).toContain(inSample.savings.toFixed(2));
+  });
+});
+
+test('without a stated controller it takes the plainest, and says so before anything else', async () => {
+  const folder = copyOf('small');
+  const run = duskbank(['settings', 'site.yaml'], folder);
+  expect(run).toMatchObject({ status: 0, stderr: '' });
+  expect(tooWide(run.stdout)).toEqual([]);
+  await expect(wholeRun(['settings', 'site.yaml'], run)).toMatchFileSnapshot('golden/settings-small.txt');
+  const report = JSON.parse(duskbank(['settings', 'site.yaml', '--json'], folder).stdout);
+  expect(report.controllerStated).toBe(false);
+  expect(report.warnings[0].code).toBe('controller-assumed');
+});
+
+test('a home with a medical circuit gets that caution before the sheet', () => {
+  const folder = demoWith({ controller: { windowsPerDay: 1 } }, (site: { backup?: { circuits: object[] } }) =>
+    site.backup!.circuits.push({ name: 'Oxygen', watts: 350, leg: 'L1', priority: 1, medical: true }),
+  );
+  const run = duskbank(args, folder);
+  expect(run.status, run.stderr).toBe(0);
+  expect(run.stdout.indexOf('Life-supporting equipment needs its own plan')).toBeGreaterThan(0);
+  expect(run.stdout.indexOf('Life-supporting')).toBeLessThan(run.stdout.indexOf('reserve for an outage'));
+});
+
+test('without grid charging it is said to be off, and no window charges', () => {
+  const folder = demoWith({ controller: { windowsPerDay: 2 }, gridCharging: false });
+  const run = duskbank(args, folder);
+  expect(run.stdout).toMatch(/^charging from the grid {2}off /m);
+  const { sheet } = JSON.parse(duskbank([...args, '--json'], folder).stdout);
+  expect(sheet.gridChargeKw).toBe(0);
+  for (const schedule of sheet.schedules) expect(schedule.charge).toBeNull();
+});
+
+describe('the winter-peak home', () => {
+  test('with one window and no seasons loses money, and the sheet says so', async () => {
+    const run = duskbank(args, folderWith(winterHome({ windowsPerDay: 1 }).files));
+    expect(run).toMatchObject({ status: 0, stderr: '' });
+    expect(tooWide(run.stdout)).toEqual([]);
+    expect(run.stdout).toContain('The battery loses money on these settings');
+    await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/settings-winter-peak.txt');
+  });
+
+  test('with seasons it earns', () => {
+    const run = duskbank(args, folderWith(winterHome({ windowsPerDay: 1, seasons: 2 }).files));
+    expect(run.stdout).toMatch(/the battery saves USD \d/);
+    expect(run.stdout).not.toContain('loses money');
+  });
+
+  test('re-simulated from the words on the screen, the sheet has the printed bill to the cent', () => {
+    const home = winterHome({ windowsPerDay: 2, seasons: 2, weekends: true });
+    const { stdout } = duskbank(args, folderWith(home.files));
+    const { sheet, bill } = readSheet(stdout);
+    expect(sheet.schedules.some((schedule) => schedule.charge !== null)).toBe(true);
+    const { home: simulated } = home.study();
+    // What is typed in is the power that the plant has, to the watt.
+    expect(Math.abs(sheet.gridChargeKw - simulated.plant.chargeLimitKw)).toBeLessThan(5e-4);
+    const { flows } = runStrategy(followSheet(sheet), simulated);
+    expect(billTotal(simulated.tariff, flows).toFixed(2)).toBe(bill.toFixed(2));
+  });
+});
+
+const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
+
+/** The sheet as somebody reads it off the screen, and the bill printed for it. */
+function readSheet(text: string): { sheet: SettingsSheet; bill: number } {
+  const minutes = (window: string) => {
+    const [from, to] = window.split('–').map((clock) => {
+      const [hour, minute] = clock.split(':').map(Number);
+      return 60 * hour! + minute!;
+    });
+    return { fromMinute: from!, toMinute: to! };
+  };
+  const months = (words: string) =>
+    words === 'all year'
+      ? MONTHS.map((_, m) => m + 1)
+      : words.split(', ').flatMap((run) => {
+          const [from, to = from] = run.split('–').map((name) => MONTHS.indexOf(name));
+          return Array.from({ length: ((to! - from! + 12) % 12) + 1 }, (_, k) => ((from! + k) % 12) + 1);
+        });
+  const lines = text.split('\n');
+  const head = lines.findIndex((line) => line.startsWith('months '));
+  const rows = lines.slice(head + 2, lines.indexOf('', head));
+  const schedules = rows.map((row) => {
+    const [when, days, charge, ...rest] = row.split(/ {2,}/);
+    const upTo = charge === 'never' ? undefined : rest.shift();
+    const discharge = rest[0]!;
+    return {
+      months: months(when!),
+      days: days as 'every day',
+      charge: charge === 'never' ? null : minutes(charge!),
+      chargeToPercent: upTo === undefined ? 0 : Number(upTo.replace(' %', '')),
+      discharge: discharge.startsWith('any') ? null : minutes(discharge),
+    };
+  });
+  const number = (pattern: RegExp) => Number(pattern.exec(text)![1]!.replaceAll(',', ''));
+  return {
+    sheet: {
+      reservePercent: number(/^reserve for an outage +(\d+) %/m),
+      gridChargeKw: number(/^charging power from the grid +([\d.]+) kW/m),
+      schedules,
+    },
+    bill: number(/^these settings, where they were found +([\d,.]+) /m),
+  };
+}
