@@ -63,6 +63,16 @@ export function wholeRun(args: readonly string[], run: Run): string {
   return `$ duskbank ${args.join(' ')}\n${run.stdout}${run.stderr === '' ? '' : `--- stderr\n${run.stderr}`}--- exit ${run.status}\n`;
 }
 
+/** A printed object as a golden file: an entry a line, numbers to the sixth decimal, since the last bits are nobody's promise. */
+export function goldenJson(printed: unknown): string {
+  const rounded = JSON.stringify(
+    printed,
+    (_key, value) => (typeof value === 'number' ? Number(value.toFixed(6)) : value),
+    2,
+  );
+  return `${rounded}\n`;
+}
+
 /** Lines that are too long for a terminal of 80 columns. */
 export function tooWide(text: string): string[] {
   return text.split('\n').filter((line) => [...line].length > 80);

@@ -1,6 +1,6 @@
 /** What of JSON Schema (draft 2020-12) the file formats use. */
 export interface JsonSchema {
-  type?: string;
+  type?: string | string[];
   description?: string;
   default?: unknown;
   const?: unknown;
@@ -106,6 +106,7 @@ function typeOf(field: JsonSchema): string {
   if (field.enum !== undefined) return field.enum.map((value) => `\`${JSON.stringify(value)}\``).join(', ');
   const branches = field.anyOf ?? field.oneOf;
   if (branches !== undefined) return [...new Set(branches.map(typeOf))].join(' or ');
+  if (Array.isArray(field.type)) return field.type.map((type) => typeOf({ ...field, type })).join(' or ');
   switch (field.type) {
     case 'array': {
       const { minItems, maxItems } = field;

@@ -144,7 +144,7 @@ function meaning(report: CompareReport, study: Study): string {
   const sentence =
     yearly > 0
       ? `Run as "${best.strategy}", the battery saves ${money(yearly, report.currency, decimals)} a year${share}, ${against},${left} (modelled, not metered${judged}${scaled}).`
-      : `No strategy saves money here: the best, "${best.strategy}", costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${judged}${scaled}).`;
+      : `${best.inSample === null ? `No strategy saves money here: the best, "${best.strategy}",` : `Run as "${best.strategy}", the battery loses money: it`} costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${judged}${scaled}).`;
   return styled('bold', wrap(sentence.replace(',,', ',').replace(', (', ' (')));
 }
 

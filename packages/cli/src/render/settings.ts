@@ -121,8 +121,8 @@ function meaning(report: SettingsReport, study: Study): string {
   const yearly = report.expected.savingsPerYear;
   if (yearly === null) return wrap(`No saving is given: ${study.savingsWithheld}.`);
   const cash = money(Math.abs(yearly), report.currency, study.home.tariff.currencyDecimals);
-  const basis =
-    'against the home as metered with its solar and no battery, on the same tariff (modelled, not metered, on weeks that the settings were not found on)';
+  const home = study.plannedSolar === undefined ? 'as metered with its solar' : 'with its planned solar';
+  const basis = `against the home ${home} and no battery, on the same tariff (modelled, not metered, on weeks that the settings were not found on)`;
   return styled(
     'bold',
     wrap(

@@ -79,7 +79,9 @@ export const settingsReportSchema = z
       .describe('What the reserve is worth in an outage.'),
     baseline: z
       .object({ bill: z.object({ total: money.describe('Its bill over the axis.') }).describe('Its bill.') })
-      .describe('The home as metered with its existing solar, no battery, on the same tariff.'),
+      .describe(
+        'The home without a battery on the same tariff, with its solar (planned solar too, where the site plans it).',
+      ),
     expected: judgedSchema.describe('What to count on: each week run with the sheet found on the other weeks alone.'),
     inSample: judgedSchema.describe('The printed sheet replayed on the past that it was searched on.'),
     rolling: z
