@@ -238,3 +238,41 @@ test('a folder other than the site’s may be the current one', () => {
   const run = duskbank(['compare', join(folder, 'site.yaml'), '--csv'], folderWith());
   expect(run.status).toBe(0);
 });
+
+describe('--wear', () => {
+  const withEconomics = (economics: Record<string, unknown> | undefined) => {
+    const folder = copyOf('demo');
+    const path = join(folder, 'site.json');
+    const site = JSON.parse(readFileSync(path, 'utf8'));
+    site.economics = economics === undefined ? undefined : { ...site.economics, ...economics };
+    writeFileSync(path, JSON.stringify(site));
+    return folder;
+  };
+
+  test('shows schedules that count it beside those that do not, with what it was reckoned from', async () => {
+    const folder = withEconomics({ cycleLife: 6000, batteryPrice: 4800 });
+    const args = ['compare', 'site.json', '--wear'];
+    const run = duskbank(args, folder);
+    expect(run).toMatchObject({ status: 0, stderr: '' });
+    expect(tooWide(run.stdout)).toEqual([]);
+    await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/compare-wear.txt');
+    const printed = JSON.parse(duskbank([...args, '--json'], folder).stdout);
+    expect(compareReportSchema.parse(printed)).toEqual(printed);
+    const row = (name: string) => printed.strategies.find(({ strategy }: { strategy: string }) => strategy === name);
+    expect(row('optimum-wear').wear.savingsAfter).toBeGreaterThan(row('optimum').wear.savingsAfter);
+    expect(row('optimum-wear').bill.total).toBeGreaterThan(row('optimum').bill.total);
+    expect(row('optimum-wear').yardstick).toBe(true);
+    expect(printed.headline.strategy).toBe('window');
+  });
+
+  test.each([
+    [{}, 'field "economics.cycleLife"', '"cycleLife": 6000'],
+    [undefined, 'field "economics"', '"covers"'],
+    [{ cycleLife: 6000, rebate: 7900 }, 'field "economics.rebate"', '"batteryPrice"'],
+  ])('exits 2 where it cannot be reckoned: %j', (economics, field, cure) => {
+    const run = duskbank(['compare', 'site.json', '--wear'], withEconomics(economics));
+    expect(run).toMatchObject({ status: 2, stdout: '' });
+    expect(run.stderr).toContain(field);
+    expect(run.stderr).toContain(cure);
+  });
+});

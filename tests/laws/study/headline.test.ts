@@ -1,49 +1,11 @@
-import { makeAxis } from '@duskbank/core/axis';
 import { optimum, rolling, runStrategy, searchedSettings } from '@duskbank/core/dispatch';
-import { parseSite } from '@duskbank/core/site';
-import { billedFlows, compare, makeStudy, type Study, standardStrategies } from '@duskbank/core/study';
-import { billTotal, parseTariff } from '@duskbank/core/tariff';
+import { billedFlows, compare, standardStrategies } from '@duskbank/core/study';
+import { billTotal } from '@duskbank/core/tariff';
 import { describe, expect, test } from 'vitest';
 import { seeded } from '../../support/homes.ts';
+import { DAYS, twoPriceHome } from '../../support/two-price-home.ts';
 
-const DAYS = 56;
-
-/** Eight weeks of evening peaks without solar; `evening` gives a day's load in the peak, kW. */
-function home(evening: (day: number) => number, plant: Record<string, unknown> = {}): Study {
-  const site = parseSite({
-    format: 'duskbank.site/1',
-    name: 'Mill Row 2',
-    zone: 'America/Denver',
-    meter: { files: ['none.csv'] },
-    tariff: 'none.json',
-    plant: {
-      battery: { units: 1, usableKwh: 8, chargeKw: 3, dischargeKw: 3, roundTripEfficiency: 0.85 },
-      ...plant,
-    },
-    economics: { price: 5000, covers: 'one battery unit, installed' },
-  });
-  // Monday to Sunday, no clock change among them.
-  const axis = makeAxis({
-    startEpochMs: Date.UTC(2026, 3, 6, 6),
-    stepMinutes: 60,
-    intervals: DAYS * 24,
-    zone: 'America/Denver',
-  });
-  const { minuteOfDay, day } = axis.calendar;
-  const importKwh = Float64Array.from({ length: axis.intervals }, (_, i) =>
-    minuteOfDay[i]! >= 17 * 60 && minuteOfDay[i]! < 21 * 60 ? evening(day[i]!) : 0.2,
-  );
-  const tariff = parseTariff({
-    format: 'duskbank.tariff/1',
-    name: 'Two Prices',
-    currency: 'USD',
-    windows: [
-      { name: 'evening', from: '17:00', to: '21:00', pricePerKwh: 0.45 },
-      { name: 'rest', otherwise: true, pricePerKwh: 0.15 },
-    ],
-  });
-  return makeStudy({ site, series: { axis, importKwh } as never, tariff });
-}
+const home = (evening: (day: number) => number, plant = {}) => twoPriceHome({ evening, plant });
 
 const rowOf = (report: ReturnType<typeof compare>, name: string) => {
   const row = report.strategies.find((candidate) => candidate.strategy === name);

@@ -36,7 +36,7 @@ export function run(sitePath: string, options: Options): void {
   const study = loadStudy(sitePath);
   const strategies = [
     ...chosen(study, options.strategy, options.all === true),
-    ...(options.wear === true ? wearing(study, options.all === true) : []),
+    ...(options.wear === true ? wearStrategies(study, options.all === true) : []),
   ];
   if (options.intervals !== undefined) replaceable(options.intervals);
   const runs: StrategyRun[] = [];
@@ -83,18 +83,6 @@ function compareTariffs(sitePath: string, paths: readonly string[], options: Opt
 
 function noteWarnings(report: CompareReport): void {
   for (const warning of report.warnings) note(`warning: ${warning.message}`);
-}
-
-function wearing(study: Study, everything: boolean) {
-  const strategies = wearStrategies(study, everything);
-  if (strategies.length > 0) return strategies;
-  throw inputFault({
-    code: 'missing',
-    where: { path: ['economics', 'cycleLife'] },
-    received: 'nothing',
-    expected: 'the price and the cycle life that wear is reckoned from',
-    hint: 'add "economics": { "price": …, "covers": …, "cycleLife": 6000 }',
-  });
 }
 
 function chosen(study: Study, names: string[] | undefined, everything: boolean) {

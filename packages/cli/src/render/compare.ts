@@ -18,6 +18,7 @@ export function compareText(report: CompareReport, study: Study): string {
     settingsLine(report, study),
     plannedSteps(report, study),
     boundLine(report, study),
+    wearTable(report, study),
     paybackText(report, study.home.tariff.currencyDecimals),
     wrap(HEALTH_CAUTION),
     meaning(report, study),
@@ -79,6 +80,39 @@ function backup(
 ): string {
   if (row.strategy === 'none') return '';
   return row.backupHours === null ? missing : hours(pick(row.backupHours), cap);
+}
+
+/** What using the battery wears off it, with and without counting it; where strategies that count it were run. */
+function wearTable(report: CompareReport, study: Study): string | undefined {
+  const { wear, currency } = report;
+  if (wear === null || !report.strategies.some((row) => row.strategy.endsWith('-wear'))) return undefined;
+  const decimals = study.home.tariff.currencyDecimals;
+  const rows = report.strategies.flatMap((row) =>
+    row.wear === null
+      ? []
+      : [
+          [
+            row.strategy,
+            fixed(row.equivalentFullCycles, 0),
+            row.batterySavings === null ? 'withheld' : fixed(row.batterySavings, decimals),
+            fixed(row.wear.cost, decimals),
+            row.wear.savingsAfter === null ? 'withheld' : fixed(row.wear.savingsAfter, decimals),
+          ],
+        ],
+  );
+  const grid = table(
+    [
+      { head: 'counting wear' },
+      { head: 'full\ncycles', align: 'right' },
+      { head: `saved\n${currency}`, align: 'right' },
+      { head: 'worn off\n'.concat(currency), align: 'right' },
+      { head: `left\n${currency}`, align: 'right' },
+    ],
+    rows,
+  );
+  return `${grid}\n${wrap(
+    `A cycle wears off ${money(wear.perCycle, currency, decimals + 1)}, a kWh delivered ${money(wear.perKwh, currency, decimals + 2)}: ${money(wear.cost, currency, decimals)}, ${wear.basis}. Those called "-wear" plan no cycle that earns less. It is no money of the bill, and not in the savings or the payback.`,
+  )}`;
 }
 
 /** How the row of settings was judged, and what the sheet does on the weeks that it was found on. */
@@ -158,6 +192,7 @@ const CSV_COLUMNS: [name: string, cell: (row: StrategyResult) => string | number
   ['yardstick', (row) => row.yardstick],
   ['savings in sample', (row) => row.inSample?.savings],
   ['battery savings', (row) => row.batterySavings],
+  ['wear cost', (row) => row.wear?.cost],
   ['captured share', (row) => row.capturedShare],
   ['import kWh', (row) => row.importKwh],
   ['export kWh', (row) => row.exportKwh],

@@ -4,5 +4,5 @@ export {
   type SavingsStretch,
   type SimplePayback,
   simplePayback,
-  wearCostPerKwh,
 } from './payback.ts';
+export { type Wear, wearOf } from './wear.ts';

@@ -24,7 +24,21 @@ export const economicsSchema = fields({
     .max(100_000)
     .optional()
     .describe('Full cycles that the battery is warranted or tested for: what a cycle wears off, for `compare --wear`.'),
+  batteryPrice: z
+    .number()
+    .gt(0)
+    .optional()
+    .describe(
+      'What of the price is for the battery alone, before any rebate: what wears off. All of the price less the rebate where not given.',
+    ),
 }).superRefine((economics, context) => {
+  if (economics.batteryPrice !== undefined && economics.batteryPrice > economics.price)
+    context.addIssue({
+      code: 'custom',
+      path: ['batteryPrice'],
+      params: { code: 'out-of-range' },
+      message: `at most the price, ${economics.price}`,
+    });
   if (economics.rebate !== undefined && economics.rebate > economics.price)
     context.addIssue({
       code: 'custom',
@@ -133,14 +147,4 @@ function dayReached(from: string, years: number): string {
   // A hair less, so that whole days don't tip into the next by rounding.
   const days = Math.max(1, Math.ceil(years * YEAR_DAYS - 1e-6));
   return formatDate(dateOfCivilDay(civilDayOfDate(from) + days - 1));
-}
-
-/** What a kWh delivered wears off the battery, money per AC kWh: its cost over all that its cycle life delivers. */
-export function wearCostPerKwh(
-  cost: number,
-  cycleLife: number,
-  capacityKwh: number,
-  dischargeEfficiency: number,
-): number {
-  return cost / (cycleLife * capacityKwh * dischargeEfficiency);
 }

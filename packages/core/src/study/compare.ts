@@ -15,8 +15,8 @@ import {
   selfConsumption,
   windowFill,
 } from '../dispatch/index.ts';
-import { wearCostPerKwh } from '../economics/index.ts';
-import { InputError, nearestName } from '../input/index.ts';
+import { type Wear, wearOf } from '../economics/index.ts';
+import { InputError, type InputIssue, nearestName } from '../input/index.ts';
 import { backupHours, summarizeBackup, summarizeReserve } from '../outage/index.ts';
 import { type Flows, preparePlant } from '../plant/index.ts';
 import { billTotal } from '../tariff/index.ts';
@@ -78,13 +78,40 @@ export function strategyNamed(name: string, strategies: readonly Strategy[]): St
   ]);
 }
 
-/** The strategies that count what a cycle wears off; none where the site states no price and cycle life. */
+/**
+ * The strategies that make no cycle that earns less than it wears off.
+ *
+ * @throws InputError `missing` where the site states no price and cycle life; `out-of-range` where nothing is left of the price
+ */
 export function wearStrategies(study: Study, withRolling: boolean): Strategy[] {
   const { economics } = study.site;
-  const { plant } = study.home;
-  if (economics?.cycleLife === undefined) return [];
-  const cost = economics.price - (economics.rebate ?? 0);
-  const wearPerKwh = wearCostPerKwh(cost, economics.cycleLife, plant.capacityKwh, plant.dischargeEfficiency);
+  const wear = wearOf(economics, study.home.plant);
+  const fault = (issue: Pick<InputIssue, 'code' | 'received' | 'expected' | 'hint'>, ...path: string[]) =>
+    new InputError([{ ...issue, where: { path: ['economics', ...path] } }]);
+  if (wear === undefined)
+    throw fault(
+      {
+        code: 'missing',
+        received: 'nothing',
+        expected: 'the price and the cycle life that wear is reckoned from',
+        hint:
+          economics === undefined
+            ? 'add "economics": { "price": …, "covers": …, "cycleLife": 6000 }'
+            : 'add the full cycles that the battery is warranted or tested for: "cycleLife": 6000',
+      },
+      ...(economics === undefined ? [] : ['cycleLife']),
+    );
+  if (wear.cost === 0)
+    throw fault(
+      {
+        code: 'out-of-range',
+        received: String(economics!.rebate),
+        expected: 'less than the price: what costs nothing wears nothing off',
+        hint: 'state "batteryPrice", what a battery costs when this one is worn',
+      },
+      'rebate',
+    );
+  const wearPerKwh = wear.perKwh;
   return [optimum(undefined, wearPerKwh), ...(withRolling ? [rolling({ wearPerKwh })] : [])];
 }
 
@@ -119,6 +146,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     gap: hindsight.billTotal - hindsight.boundTotal,
   };
   const possible = plainTotal - bound.billTotal;
+  const wear = wearOf(study.site.economics, home.plant);
   const rows: StrategyResult[] = [];
   for (const given of strategies) {
     const sheets = isSearched(given) ? searchSettings(prepared, tariff, given.controller) : undefined;
@@ -136,7 +164,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         code: 'floor-shortfall',
         message: `${strategy.name}: the reserve floor could not be kept in ${run.shortfallIntervals} intervals, by up to ${run.shortfallKwh.toFixed(2)} kWh`,
       });
-    const row = resultOf(study, run, { baselineTotal, plainTotal, startEnergy, possible });
+    const row = resultOf(study, run, { baselineTotal, plainTotal, startEnergy, possible, wear });
     if (sheets === undefined) rows.push(row);
     else {
       const { flows } = runStrategy(followSheet(sheets.all), home, { prepared });
@@ -173,6 +201,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     plannedSolar: plannedSolarOf(study, plainRun.flows, { baselineTotal, plainTotal }, bestRunnable(rows)),
     strategies: rows,
     bound,
+    wear: wear ?? null,
     headline,
     backupBasis: island.basis,
     payback,
@@ -311,6 +340,7 @@ interface Against {
   readonly plainTotal: number;
   readonly startEnergy: number;
   readonly possible: number;
+  readonly wear: Wear | undefined;
 }
 
 function resultOf(study: Study, run: StrategyRun, against: Against): StrategyResult {
@@ -358,7 +388,13 @@ function resultOf(study: Study, run: StrategyRun, against: Against): StrategyRes
     reserve: absent ? null : summarizeReserve(plant, flows.socKwh),
     backupHours: backup,
     capturedShare: shared ? batterySavings / against.possible : null,
+    wear: against.wear === undefined || absent ? null : wornBy(dischargedKwh, batterySavings, against.wear),
   };
+}
+
+function wornBy(dischargedKwh: number, batterySavings: number | null, { perKwh }: Wear): StrategyResult['wear'] {
+  const cost = dischargedKwh * perKwh;
+  return { cost, savingsAfter: batterySavings === null ? null : batterySavings - cost };
 }
 
 function sum(values: Float64Array): number {

@@ -115,6 +115,13 @@ const strategySchema = z
       .describe(
         'Battery savings as a share of the bound’s; null until the bound is computed, and where it saves nothing.',
       ),
+    wear: z
+      .object({
+        cost: z.number().min(0).describe('What its use wears off over the axis: discharged kWh × wear.perKwh.'),
+        savingsAfter: money.nullable().describe('batterySavings − cost; null where a basis withholds savings.'),
+      })
+      .nullable()
+      .describe('Beside the bill, never in it; null without a plant, and where the site states no cycle life.'),
   })
   .describe('One strategy’s results.');
 
@@ -175,6 +182,16 @@ export const compareReportSchema = z
       })
       .nullable()
       .describe('The best possible in hindsight; null until it is computed.'),
+    wear: z
+      .object({
+        cost: money.describe('What is worn off over the cycle life.'),
+        cycleLife: z.number().gt(0).describe('Full cycles.'),
+        perCycle: money.describe('cost ÷ cycleLife.'),
+        perKwh: money.describe('The same per kWh delivered at AC.'),
+        basis: z.string().describe('How it was reckoned.'),
+      })
+      .nullable()
+      .describe('What a cycle wears off the battery; null where the site states no cycle life.'),
     headline: z
       .object({
         strategy: z.string().describe('The strategy that it is of.'),
