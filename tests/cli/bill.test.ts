@@ -136,6 +136,24 @@ describe('bill --actual', () => {
     expect(tooWide(run.stdout)).toEqual([]);
     expect(run.stdout).toContain('a charge of USD 1.00 a bill is missing');
   });
+  test('prints two causes together where no single one explains the bills', async () => {
+    const { causes } = actual((period) => (period.total + 0.0123 * kwh(period)) * 1.025).actual!;
+    expect(causes.map((cause) => cause.code)).toEqual(['rider+tax']);
+    const run = duskbank(['bill', 'site.json', '--actual', 'actual.csv'], folder);
+    expect(run.status).toBe(0);
+    expect(tooWide(run.stdout)).toEqual([]);
+    const beside = run.stdout.slice(run.stdout.indexOf('Beside the bills'));
+    await expect(beside).toMatchFileSnapshot('golden/bill-demo-two-causes.txt');
+  });
+  test('says which bills share a day', () => {
+    const later = (date: string) => new Date(Date.parse(date) + 86_400_000).toISOString().slice(0, 10);
+    const rows = own.periods.map((period) => `${period.start},${later(period.end)},${period.total}`);
+    writeFileSync(join(folder, 'actual.csv'), `start,end,total\n${rows.join('\n')}\n`);
+    const run = duskbank(['bill', 'site.json', '--actual', 'actual.csv'], folder);
+    expect(tooWide(run.stdout)).toEqual([]);
+    expect(run.stdout).toContain(`All ${own.periods.length} bills agree to the cent.`);
+    expect(run.stdout).toContain('end on the day on which the next begins');
+  });
   test.each([
     ['no header', '2025-01-01,2025-01-31,100\n', 'missing-column', 'expected a column "start"'],
     ['a date that isn’t', 'start,end,total\n2025-02-30,2025-03-01,1\n', 'not-a-date', 'line 2, column "start"'],

@@ -115,6 +115,7 @@ function actualText(reconciliation: Reconciliation, currency: string, decimals: 
   return [
     styled('bold', 'Beside the bills that were charged'),
     grid,
+    ...reconciliation.notes.map((note) => wrap(note)),
     wrap(verdict),
     ...reconciliation.causes.map((cause) => wrap(`• ${cause.message}`, 80, '  ')),
   ].join('\n');

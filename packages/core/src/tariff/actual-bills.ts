@@ -1,6 +1,7 @@
 import Papa from 'papaparse';
 import { InputError, type InputIssue } from '../input/index.ts';
-import { type ActualBill, isDate } from './reconcile.ts';
+import type { ActualBill } from './causes.ts';
+import { isDate } from './reconcile.ts';
 
 /**
  * Reads the bills that a household got: CSV with the columns `start`, `end` (first and last day), `total`, and

@@ -1,6 +1,7 @@
 export type { Account } from './account.ts';
 export { parseActualBills } from './actual-bills.ts';
 export { billTariff } from './bill.ts';
+export type { ActualBill, Cause } from './causes.ts';
 export { type CompileOptions, compileTariff } from './compile.ts';
 export type { Bill, BillingPeriod, BillLine, CompiledTariff, PeriodBill, WindowLabel } from './compiled.ts';
 export { describeTariff, type PriceWeek, type TariffDescription } from './describe.ts';
@@ -9,7 +10,7 @@ export type { ServiceFlows } from './flow-sums.ts';
 export { type MarginalPrices, marginalPrices } from './marginal.ts';
 export { parseTariff } from './parse.ts';
 export { parsePriceSeries, seriesFiles } from './price-file.ts';
-export { type ActualBill, isDate, type ReconciledBill, type Reconciliation, reconcileBills } from './reconcile.ts';
+export { isDate, type ReconciledBill, type Reconciliation, reconcileBills } from './reconcile.ts';
 export { accountSchema } from './schema/money.ts';
 export { type TariffDocument, tariffSchema } from './schema/tariff.ts';
 export { dateField } from './schema/time.ts';

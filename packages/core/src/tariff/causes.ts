@@ -1,0 +1,382 @@
+import type { Account } from './account.ts';
+import type { PeriodBill } from './compiled.ts';
+import { civilDayOfDate } from './resolve.ts';
+import type { Tariff } from './tariff.ts';
+
+/** A bill that the household got. */
+export interface ActualBill {
+  /** First and last day. */
+  readonly start: string;
+  readonly end: string;
+  readonly total: number;
+  /** Energy that it bills, where the household has it. */
+  readonly importKwh?: number;
+}
+
+/** What may explain a difference; a pair's codes are joined by "+". */
+export interface Cause {
+  readonly code: string;
+  readonly message: string;
+}
+
+/** A bill that the household got, and ours over the same days. */
+export interface BillPair {
+  readonly bill: ActualBill;
+  readonly own: PeriodBill;
+}
+
+/** Something that the file or the account may have wrong: bills are made anew to try it. */
+export interface Change {
+  readonly code: 'baseline' | 'programme' | 'days-in-period';
+  readonly account?: Partial<Account>;
+  /** Days by which every bill runs later than it states. */
+  readonly shiftDays?: number;
+  /** The cause, as part of a sentence. */
+  readonly clause: string;
+  /** What to do where it explains every bill by itself. */
+  readonly cure: string;
+}
+
+/** One number that, times something of each bill, may give every difference. */
+interface Candidate {
+  readonly code: string;
+  readonly of: (pair: BillPair) => number;
+  readonly clause: (factor: number) => string;
+  readonly hint: string;
+  /** How far it is to seek: the nearest pair is named. */
+  readonly distance: number;
+  readonly plausible: (factor: number) => boolean;
+  /** Decimals that such a number is likely to have, the fewest first. */
+  readonly decimals: readonly number[];
+}
+
+/** What the account may have wrong of a tariff. */
+export function possibleChanges(tariff: Tariff, account: Account): Change[] {
+  const changes: Change[] = [];
+  const zones = new Set(tariff.versions.flatMap((rates) => rates.baselines.flatMap((b) => b.zone ?? [])));
+  zones.delete(account.baselineZone ?? '');
+  for (const baselineZone of zones)
+    changes.push({
+      code: 'baseline',
+      account: { baselineZone },
+      clause: `the baseline is that of zone "${baselineZone}"`,
+      cure: 'the account’s "baselineZone" is wrong.',
+    });
+  const programmes = new Set(
+    tariff.versions.flatMap((rates) =>
+      [...rates.energy, ...rates.fixed, ...rates.adjustments, ...rates.taxes].flatMap((rule) => rule.programme ?? []),
+    ),
+  );
+  const own = account.programmes ?? [];
+  for (const programme of programmes) {
+    const has = own.includes(programme);
+    changes.push({
+      code: 'programme',
+      account: { programmes: has ? own.filter((name) => name !== programme) : [...own, programme] },
+      clause: `the home is${has ? ' not' : ''} billed in the programme "${programme}"`,
+      cure: `${has ? 'take it out of' : 'add it to'} the account’s "programmes", or ask why.`,
+    });
+  }
+  for (const shiftDays of [-1, 1])
+    changes.push({
+      code: 'days-in-period',
+      shiftDays,
+      clause: `every bill runs a day ${shiftDays < 0 ? 'earlier' : 'later'} than it states`,
+      cure: 'the meter was read on another day than the bill says.',
+    });
+  return changes;
+}
+
+/** Energy that a bill charges, kWh. */
+export function energyOf(bill: PeriodBill): number {
+  // Several charges fall on the same kWh: the one that bills most of them says how many there were.
+  const byCharge = new Map<string, number>();
+  for (const line of bill.lines)
+    if (line.kind === 'energy' && line.quantity > 0) {
+      const name = line.name.split(',')[0]!;
+      byCharge.set(name, (byCharge.get(name) ?? 0) + line.quantity);
+    }
+  return Math.max(0, ...byCharge.values());
+}
+
+/** First to last day, both counted. */
+export function daysOf(bill: { readonly start: string; readonly end: string }): number {
+  return civilDayOfDate(bill.end) - civilDayOfDate(bill.start) + 1;
+}
+
+/** To the cent, and a hair for binary numbers. */
+const EXACT = 0.011;
+/** Bills are rounded line by line: two cents, or a little more where a sum of many lines meets a percentage. */
+const SLACK = 0.021;
+
+/** Whether every bill agrees to the cent. */
+export function agree(pairs: readonly BillPair[]): boolean {
+  return pairs.every(({ bill, own }) => Math.abs(bill.total - own.total) <= EXACT);
+}
+
+/**
+ * What explains every difference to within a cent or two: one cause where one does, else two together.
+ *
+ * A pair that fits by chance is guarded against by numbers: so many bills as it has amounts to choose, and two more.
+ *
+ * @param under  the same bills with some changes; those that the data don't cover then are left out
+ */
+export function likelyCauses(
+  pairs: readonly BillPair[],
+  changes: readonly Change[],
+  under: (changes: readonly Change[]) => readonly BillPair[],
+  currency: string,
+): Cause[] {
+  const candidates = candidatesOf(pairs, currency);
+  const enough = (tried: readonly BillPair[]) => tried.length >= Math.max(1, pairs.length - 1);
+  const changed = changes.map((change) => ({ change, pairs: under([change]) })).filter((c) => enough(c.pairs));
+  const causes: Cause[] = [];
+  const whole = changed.find((c) => agree(c.pairs));
+  if (whole !== undefined)
+    causes.push({
+      code: whole.change.code,
+      message: `${whole.change.clause}: with that every bill agrees to the cent; ${whole.change.cure}`,
+    });
+  const single = bestSingle(pairs, candidates);
+  if (single !== undefined) {
+    const said = `${single.candidate.clause(single.factor)}${single.candidate.hint}`;
+    causes.push({
+      code: single.candidate.code,
+      message: pairs.length === 1 ? `with one bill nothing can be told apart; among others, ${said}` : said,
+    });
+  }
+  if (causes.length > 0) return causes;
+
+  const fits: Fit[] = [];
+  for (const [c, { change }] of changed.entries())
+    for (const { change: other } of changed.slice(c + 1))
+      if (other.code !== change.code && pairs.length >= 2) {
+        const both = under([change, other]);
+        if (enough(both) && agree(both))
+          fits.push({
+            codes: [change.code, other.code],
+            clauses: [change.clause, other.clause],
+            distance: 0,
+            restSquare: 0,
+          });
+      }
+  for (const { change, pairs: tried } of changed) {
+    if (tried.length < 3) continue;
+    const fit = bestSingle(tried, candidatesOf(tried, currency));
+    if (fit !== undefined)
+      fits.push({
+        codes: [change.code, fit.candidate.code],
+        clauses: [change.clause, fit.candidate.clause(fit.factor)],
+        distance: 1 + fit.candidate.distance,
+        restSquare: 0,
+      });
+  }
+  if (pairs.length >= 4) fits.push(...pairsOf(pairs, candidates));
+  fits.sort((a, b) => a.distance - b.distance || a.restSquare - b.restSquare);
+  fits.sort((a, b) => a.distance - b.distance || a.restSquare - b.restSquare);
+  const [best, next] = fits;
+  if (best === undefined) return [];
+  const others =
+    next === undefined
+      ? ''
+      : ` ${fits.length - 1} other ${fits.length === 2 ? 'pair fits' : 'pairs fit'} as well, such as: ${next.clauses.join(', and ')}.`;
+  return [
+    {
+      code: best.codes.join('+'),
+      message: `no single cause explains the differences, but two together do: ${best.clauses.join(', and ')}.${others}`,
+    },
+  ];
+}
+
+/** Two causes that give every difference, and what is left: Σ of squares, money². */
+interface Fit {
+  readonly codes: readonly string[];
+  readonly clauses: readonly string[];
+  readonly distance: number;
+  readonly restSquare: number;
+}
+
+function candidatesOf(pairs: readonly BillPair[], currency: string): Candidate[] {
+  const price = (value: number) =>
+    `${currency} ${Math.abs(value)
+      .toFixed(4)
+      .replace(/0{1,2}$/, '')}`;
+  const verb = (value: number) =>
+    value > 0 ? 'is missing from the tariff file' : 'is in the tariff file and wasn’t charged';
+  const percent = (value: number) => `${(Math.abs(value) * 100).toFixed(2)} %`;
+  const sumOf = (bill: PeriodBill, holds: (line: PeriodBill['lines'][number]) => boolean) =>
+    bill.lines.reduce((sum, line) => (holds(line) ? sum + line.amount : sum), 0);
+  const any = () => true;
+  const share = (factor: number) => Math.abs(factor) < 0.5;
+  const candidates: Candidate[] = [
+    {
+      code: 'fixed-per-bill',
+      of: () => 1,
+      clause: (f) => `a charge of ${price(f)} a bill ${verb(f)}`,
+      hint: ': a fixed charge or rider.',
+      distance: 0,
+      plausible: any,
+      decimals: MONEY,
+    },
+    {
+      code: 'fixed-per-day',
+      of: ({ own }) => daysOf(own),
+      clause: (f) => `a charge of ${price(f)} a day ${verb(f)}`,
+      hint: ': a fixed charge.',
+      distance: 1,
+      plausible: any,
+      decimals: MONEY,
+    },
+    {
+      code: 'rider',
+      of: ({ own }) => energyOf(own),
+      clause: (f) => `a charge of ${price(f)} per kWh ${verb(f)}`,
+      hint: ': a rider or adjustment.',
+      distance: 0,
+      plausible: any,
+      decimals: MONEY,
+    },
+    {
+      code: 'tax',
+      of: ({ own }) => own.total,
+      clause: (f) => `${percent(f)} on the whole bill ${verb(f)}`,
+      hint: ': a tax or a rider in percent.',
+      distance: 0,
+      plausible: share,
+      decimals: SHARE,
+    },
+    {
+      code: 'tax-on-energy',
+      of: ({ own }) => sumOf(own, (line) => line.kind === 'energy'),
+      clause: (f) => `${percent(f)} on the charges per kWh ${verb(f)}`,
+      hint: ': a tax or a rider in percent.',
+      distance: 1,
+      plausible: share,
+      decimals: SHARE,
+    },
+  ];
+  if (pairs.every(({ bill }) => bill.importKwh !== undefined))
+    candidates.push({
+      code: 'energy',
+      of: ({ bill, own }) => bill.importKwh! - energyOf(own),
+      clause: (f) => `the kWh charged beyond those of the data cost ${price(f)} each`,
+      hint: ': a gap, an estimate, or a reading on another day.',
+      distance: 1,
+      plausible: (f) => f > 0,
+      decimals: MONEY,
+    });
+  const names = new Set(pairs.flatMap(({ own }) => own.lines.map((line) => line.name)));
+  for (const name of names)
+    candidates.push({
+      code: 'line',
+      of: ({ own }) => sumOf(own, (line) => line.name === name),
+      clause: (f) =>
+        Math.abs(f + 1) < 0.01
+          ? `the line "${name}" wasn’t charged`
+          : `the line "${name}" was charged ${(1 + f).toFixed(3)} times what the tariff file says`,
+      hint: ': its price or quantity (a baseline, a peak) differs, or it doesn’t apply.',
+      distance: 3,
+      plausible: (f) => f > -1.01,
+      decimals: SHARE,
+    });
+  return candidates;
+}
+
+interface Column {
+  readonly candidate: Candidate;
+  readonly x: readonly number[];
+  readonly square: number;
+}
+
+/** Candidates that differ from bill to bill, or are a charge a bill: others can't be told from it. */
+function columnsOf(pairs: readonly BillPair[], candidates: readonly Candidate[]): Column[] {
+  return candidates.flatMap((candidate) => {
+    const x = pairs.map((pair) => candidate.of(pair));
+    const square = dot(x, x);
+    const varied = Math.max(...x) - Math.min(...x) > 1e-9 || candidate.code === 'fixed-per-bill';
+    return square === 0 || (!varied && pairs.length > 1) ? [] : [{ candidate, x, square }];
+  });
+}
+
+function dot(a: readonly number[], b: readonly number[]): number {
+  return a.reduce((sum, value, k) => sum + value * b[k]!, 0);
+}
+
+const NEGLIGIBLE = 1e-5;
+const MONEY = [2, 3, 4, 5];
+const SHARE = [2, 3, 4, 5];
+
+/** The roundest number beside a fitted one under which everything still fits. */
+function roundest(value: number, decimals: readonly number[], fits: (value: number) => boolean): number {
+  for (const d of decimals) {
+    const rounded = Number(value.toFixed(d));
+    if (rounded !== 0 && fits(rounded)) return rounded;
+  }
+  return value;
+}
+
+function bestSingle(
+  pairs: readonly BillPair[],
+  candidates: readonly Candidate[],
+): { candidate: Candidate; factor: number } | undefined {
+  const y = pairs.map(({ bill, own }) => bill.total - own.total);
+  for (const { candidate, x, square } of columnsOf(pairs, candidates)) {
+    const factor = dot(x, y) / square;
+    const fits = (f: number) => x.every((value, k) => Math.abs(y[k]! - f * value) <= SLACK);
+    if (Math.abs(factor) > NEGLIGIBLE && candidate.plausible(factor) && fits(factor))
+      return { candidate, factor: roundest(factor, candidate.decimals, fits) };
+  }
+  return undefined;
+}
+
+/** Two candidates that together give every difference, by least squares. */
+function pairsOf(pairs: readonly BillPair[], candidates: readonly Candidate[]): Fit[] {
+  const y = pairs.map(({ bill, own }) => bill.total - own.total);
+  const columns = columnsOf(pairs, candidates);
+  const fits: Fit[] = [];
+  for (const [c, a] of columns.entries())
+    for (const b of columns.slice(c + 1)) {
+      const ab = dot(a.x, b.x);
+      const determinant = a.square * b.square - ab * ab;
+      // Two that always move together can't be told apart.
+      if (determinant < 1e-6 * a.square * b.square) continue;
+      const ay = dot(a.x, y);
+      const by = dot(b.x, y);
+      let f = (ay * b.square - by * ab) / determinant;
+      let g = (by * a.square - ay * ab) / determinant;
+      if (!(a.candidate.plausible(f) && b.candidate.plausible(g))) continue;
+      if (Math.abs(f) < NEGLIGIBLE || Math.abs(g) < NEGLIGIBLE) continue;
+      const restOf = (p: number, q: number) => y.map((value, k) => value - p * a.x[k]! - q * b.x[k]!);
+      const within = (p: number, q: number) => restOf(p, q).every((value) => Math.abs(value) <= SLACK);
+      if (!within(f, g)) continue;
+      const rest = restOf(f, g);
+      // The second one made round, the first fitted to it, then the first.
+      const firstFor = (q: number) => (ay - q * ab) / a.square;
+      const round = roundest(g, b.candidate.decimals, (q) => within(firstFor(q), q));
+      if (round !== g) [f, g] = [firstFor(round), round];
+      f = roundest(f, a.candidate.decimals, (p) => within(p, g));
+      // One thing too much and another too little is a longer story than two of a kind.
+      const mixed = f > 0 === g > 0 ? 0 : 3;
+      fits.push({
+        codes: [a.candidate.code, b.candidate.code],
+        clauses: clausesOf(a.candidate, f, b.candidate, g),
+        distance: 2 + a.candidate.distance + b.candidate.distance + mixed,
+        restSquare: dot(rest, rest),
+      });
+    }
+  return fits;
+}
+
+/** A charge beside a percentage on the whole bill holds that percentage too: it is told with and without. */
+function clausesOf(a: Candidate, f: number, b: Candidate, g: number): string[] {
+  const clauses = [a.clause(f), b.clause(g)];
+  if (b.code === 'tax' && (a.code === 'rider' || a.code.startsWith('fixed')))
+    clauses[1] = `${clauses[1]} (where that falls on the charge too, the charge itself is ${amount(f / (1 + g))})`;
+  return clauses;
+}
+
+function amount(value: number): string {
+  return Math.abs(value)
+    .toFixed(4)
+    .replace(/0{1,2}$/, '');
+}

@@ -1,0 +1,157 @@
+import { makeAxis } from '@duskbank/core/axis';
+import { type ActualBill, billTariff, compileTariff, parseTariff, reconcileBills } from '@duskbank/core/tariff';
+import { describe, expect, test } from 'vitest';
+import { randomFlows, tariffFixtures } from '../../support/tariff-fixtures.ts';
+
+const fixtures = tariffFixtures();
+
+/** A home on a fixture's tariff: what it thinks that it pays, and what is really charged. */
+function home(name: string, truth: (document: Record<string, never>) => object = (document) => document) {
+  const { tariff, options } = fixtures.find((one) => one.name === name)!;
+  const axis = makeAxis({
+    startEpochMs: Date.UTC(2026, 0, 1, 7),
+    stepMinutes: 60,
+    intervals: 8760,
+    zone: 'America/Denver',
+  });
+  const flows = randomFlows(11, axis.intervals, axis.stepMinutes);
+  const charged = parseTariff(truth(JSON.parse(JSON.stringify(tariff.document))));
+  return {
+    /** Bills that lie wholly within the data, by the true tariff and account. */
+    bills(account: object = {}): ActualBill[] {
+      const compiled = compileTariff(charged, axis, { ...options, account: { ...options.account, ...account } });
+      return billTariff(compiled, flows)
+        .periods.filter((_, p) => compiled.periods[p]!.days === compiled.periods[p]!.fullDays)
+        .map(({ start, end, total }) => ({ start, end, total }));
+    },
+    reconcile: (bills: readonly ActualBill[]) => reconcileBills(tariff, axis, options, flows, bills),
+  };
+}
+
+const add = (key: string, more: object) => (document: Record<string, never>) => ({
+  ...document,
+  [key]: [...((document[key] as object[] | undefined) ?? []), more],
+});
+const both =
+  (a: ReturnType<typeof add>, b: ReturnType<typeof add>) =>
+  (document: Record<string, never>): object =>
+    b(a(document) as Record<string, never>);
+
+const rider = add('energy', { name: 'Wildfire fund', pricePerKwh: 0.0125 });
+const tax = add('taxes', { name: 'County tax', percent: 2.5 });
+const perBill = add('fixed', { name: 'Paper bill', amount: 4.95, per: 'bill' });
+
+describe('one cause is named where one explains every bill', () => {
+  test.each([
+    ['a missing rider', rider, 'rider', 'USD 0.0125 per kWh'],
+    ['a missing tax', tax, 'tax', '2.50 % on the whole bill'],
+    ['a missing charge a bill', perBill, 'fixed-per-bill', 'USD 4.95 a bill'],
+  ])('%s', (_, truth, code, words) => {
+    const { bills, reconcile } = home('baseline-blocks', truth);
+    const { causes } = reconcile(bills());
+    expect(causes.map((cause) => cause.code)).toEqual([code]);
+    expect(causes[0]!.message).toContain(words);
+    expect(causes[0]!.message).not.toContain('two together');
+  });
+  test('the baseline of another zone', () => {
+    const { bills, reconcile } = home('baseline-blocks');
+    const { causes } = reconcile(bills({ baselineZone: 'coast' }));
+    expect(causes.map((cause) => cause.code)).toEqual(['baseline']);
+    expect(causes[0]!.message).toContain('zone "coast"');
+  });
+  test('a programme that the account doesn’t state', () => {
+    const { bills, reconcile } = home('discount-programme');
+    const { causes } = reconcile(bills({ programmes: [] }));
+    expect(causes[0]!.code).toBe('programme');
+    expect(causes[0]!.message).toContain('is not billed in the programme "helping-hand"');
+  });
+  test('readings a day before those that the bills state', () => {
+    const { bills, reconcile } = home('baseline-blocks');
+    const dayBefore = bills({ readDates: ['2026-04-30', '2026-05-31', '2026-06-30', '2026-07-31', '2026-08-31'] });
+    const stated = dayBefore.map((bill) => ({ ...bill, ...later(bill) }));
+    const { causes } = reconcile(stated);
+    expect(causes.at(-1)!.code).toBe('days-in-period');
+    expect(causes.at(-1)!.message).toMatch(/a day earlier than it states: with that every bill agrees to the cent/);
+  });
+});
+
+function later({ start, end }: ActualBill): { start: string; end: string } {
+  const next = (date: string) => new Date(Date.parse(date) + 86_400_000).toISOString().slice(0, 10);
+  return { start: next(start), end: next(end) };
+}
+
+describe('two causes are named where no single one explains every bill', () => {
+  test('a missing rider and a missing tax', () => {
+    const { bills, reconcile } = home('baseline-blocks', both(rider, tax));
+    const [cause, ...more] = reconcile(bills()).causes;
+    expect(more).toEqual([]);
+    expect(cause!.code).toBe('rider+tax');
+    // The tax falls on the rider: both amounts are told.
+    expect(cause!.message).toContain('USD 0.0128 per kWh is missing');
+    expect(cause!.message).toContain('2.50 % on the whole bill is missing');
+    expect(cause!.message).toContain('the charge itself is 0.0125');
+  });
+  test('a missing charge a bill and a missing rider', () => {
+    const { bills, reconcile } = home('baseline-blocks', both(perBill, rider));
+    const { causes } = reconcile(bills());
+    expect(causes[0]!.code).toBe('fixed-per-bill+rider');
+    expect(causes[0]!.message).toContain('USD 4.95 a bill');
+    expect(causes[0]!.message).toContain('USD 0.0125 per kWh');
+  });
+  test.each([
+    ['a missing rider', rider, 'baseline+rider', 'USD 0.0125 per kWh'],
+    ['a missing tax', tax, 'baseline+tax', '2.50 % on the whole bill'],
+    ['a missing charge a bill', perBill, 'baseline+fixed-per-bill', 'USD 4.95 a bill'],
+  ])('the baseline of another zone and %s', (_, truth, code, words) => {
+    const { bills, reconcile } = home('baseline-blocks', truth);
+    const { causes } = reconcile(bills({ baselineZone: 'coast' }));
+    expect(causes.map((cause) => cause.code)).toEqual([code]);
+    expect(causes[0]!.message).toContain('zone "coast"');
+    expect(causes[0]!.message).toContain(words);
+  });
+  test('readings a day off and a missing tax', () => {
+    const { bills, reconcile } = home('baseline-blocks', tax);
+    const dayBefore = bills({
+      readDates: ['2026-04-30', '2026-05-31', '2026-06-30', '2026-07-31', '2026-08-31', '2026-09-30'],
+    });
+    const { causes } = reconcile(dayBefore.map((bill) => ({ ...bill, ...later(bill) })));
+    expect(causes.at(-1)!.code).toBe('days-in-period+tax');
+    expect(causes.at(-1)!.message).toContain('a day earlier');
+    expect(causes.at(-1)!.message).toContain('2.50 %');
+  });
+  test('a programme and a missing rider', () => {
+    const { bills, reconcile } = home('discount-programme', rider);
+    const { causes } = reconcile(bills({ programmes: [] }));
+    expect(causes[0]!.code).toMatch(/^programme\+/);
+  });
+});
+
+describe('what can’t be known isn’t named', () => {
+  test('three bills are too few for two amounts', () => {
+    const { bills, reconcile } = home('baseline-blocks', both(rider, tax));
+    const { causes } = reconcile(bills().slice(0, 3));
+    expect(causes.map((cause) => cause.code)).toEqual(['unexplained']);
+    expect(causes[0]!.message).toContain('need four bills');
+  });
+  test('differences without a pattern stay unexplained', () => {
+    const { bills, reconcile } = home('baseline-blocks');
+    const off = [3.1, -8.2, 0.4, 6.6, -1.9, 12.3];
+    const { causes } = reconcile(bills().map((bill, k) => ({ ...bill, total: bill.total + off[k % 6]! })));
+    expect(causes.map((cause) => cause.code)).toEqual(['unexplained']);
+  });
+});
+
+describe('bills that print the day of the reading twice', () => {
+  const { bills, reconcile } = home('baseline-blocks');
+  const own = bills();
+  const twice = own.map((bill) => ({ ...bill, end: later(bill).end }));
+
+  test('are read to end the day before, and a note says so', () => {
+    const { bills: rows, causes, notes } = reconcile(twice);
+    expect(rows.map((row) => [row.start, row.end, row.difference])).toEqual(own.map((b) => [b.start, b.end, 0]));
+    expect(causes).toEqual([]);
+    expect(notes).toHaveLength(1);
+    expect(notes[0]).toContain(own[1]!.start);
+  });
+  test('bills that don’t share a day need no note', () => expect(reconcile(own).notes).toEqual([]));
+});
