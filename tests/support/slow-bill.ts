@@ -602,32 +602,46 @@ export function slowBiller(document: TariffDocument, axis: SlowAxis, options: Sl
         nettings.set(key, group);
       }
     }
+    // Month by month: a window's surplus waits in the bank until the window is back, or the bank is cashed.
     const bank = new Map<string, { kwh: Decimal; period: number; version: number }>();
     const groups = [...nettings.values()];
-    groups.forEach((group, g) => {
-      const rule = versions[group.version]!.export as Extract<Rates['export'], { kind: 'net-metering' }>;
-      const carried = bank.get(group.label)?.kwh ?? (g === 0 ? D(account.carriedKwh ?? 0) : ZERO);
-      const net = group.net.minus(carried);
-      const due = Decimal.max(net, 0);
-      const left = Decimal.max(net.negated(), 0);
-      for (const { charge, price } of group.prices) {
-        if (price.blocks === undefined) addKwh(group.period, charge.line, price.label, due, price.rate);
-        else addBlocks(charge, group.period, price, group.date, due);
+    if (groups.length > 0)
+      bank.set(groups[0]!.label, { kwh: D(account.carriedKwh ?? 0), period: -1, version: groups[0]!.version });
+    const keeps = (version: number) => {
+      const rule = versions[version]!.export;
+      return rule?.kind === 'net-metering' && rule.carry === 'kwh' ? rule : undefined;
+    };
+    periods.forEach((period, p) => {
+      for (const group of groups.filter((g) => g.period === p)) {
+        const net = group.net.minus(bank.get(group.label)?.kwh ?? ZERO);
+        const due = Decimal.max(net, 0);
+        for (const { charge, price } of group.prices) {
+          if (price.blocks === undefined) addKwh(group.period, charge.line, price.label, due, price.rate);
+          else addBlocks(charge, group.period, price, group.date, due);
+        }
+        bank.set(group.label, { kwh: Decimal.max(net.negated(), 0), period: p, version: group.version });
       }
-      const later = groups.slice(g + 1).find((other) => other.label === group.label);
-      let joined = later !== undefined;
-      if (later !== undefined)
-        for (let p = group.period; p < later.period; p++)
-          if (rule.carry !== 'kwh' || utc(periods[p]!.end).month === rule.trueUpMonth) joined = false;
-      bank.set(group.label, { kwh: joined ? left : ZERO, period: group.period, version: group.version });
-      if (!joined && !left.isZero())
-        addKwh(
-          group.period,
-          { kind: 'export', name: rule.name ?? 'Export credit', version: group.version },
-          `settled ${group.label}`,
-          left,
-          D(rule.surplusPerKwh ?? 0).negated(),
-        );
+      for (const [label, { kwh, period: since, version: own }] of bank) {
+        if (since < 0) continue;
+        const version = since === p || keeps(lastDay(p).version) === undefined ? own : lastDay(p).version;
+        const rule = keeps(since === p ? own : lastDay(p).version);
+        const goesOn =
+          rule !== undefined &&
+          p + 1 < periods.length &&
+          utc(period.end).month !== rule.trueUpMonth &&
+          keeps(versionOn(periods[p + 1]!.start)) !== undefined;
+        if (goesOn) continue;
+        bank.delete(label);
+        const line = versions[version]!.export as Extract<Rates['export'], { kind: 'net-metering' }>;
+        if (!kwh.isZero())
+          addKwh(
+            p,
+            { kind: 'export', name: line.name ?? 'Export credit', version },
+            `settled ${label}`,
+            kwh,
+            D(line.surplusPerKwh ?? 0).negated(),
+          );
+      }
     });
     for (const { charge, period, label, blocks, kwh } of blockGroups.values()) {
       let lower = ZERO;

@@ -379,9 +379,14 @@ function surplusEntries(
     const line: LineIdentity = { name: rule.name, kind: 'export', supplier: undefined };
     const next = netting.next[g]!;
     if (next >= 0 && netting.groups[next]!.period === group.period) continue;
-    const label = [group.label, next < 0 ? 'surplus settled' : 'surplus carried to the next bill'].filter(
-      (t) => t !== '',
-    );
+    const later = next < 0 ? group.period : netting.groups[next]!.period;
+    const what =
+      next < 0
+        ? 'surplus settled'
+        : later === group.period + 1
+          ? 'surplus carried to the next bill'
+          : 'surplus kept for a later bill';
+    const label = [group.label, what].filter((t) => t !== '');
     entries[group.period]!.push(
       maker.metered(
         line,

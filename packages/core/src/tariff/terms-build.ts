@@ -357,7 +357,7 @@ function endsYear(span: PeriodSpan, trueUpMonth: number | undefined): boolean {
 // ── netting ──────────────────────────────────────────────────────────────────────────────────────────────────────
 
 function planNetting(layout: Layout): NettingPlan | undefined {
-  const { tariff, schedule, charges, cells, spans } = layout;
+  const { tariff, schedule, charges, cells } = layout;
   const active = tariff.versions.map(
     (rates, v) =>
       rates.export.kind === 'net-metering' &&
@@ -386,21 +386,47 @@ function planNetting(layout: Layout): NettingPlan | undefined {
     }
     groupOfCell[cell] = group;
   }
-  const next = new Int32Array(groups.length).fill(-1);
+  // A window that doesn't occur keeps its kWh until it is back, or until they settle: then in a group without intervals.
+  const kwhRule = (version: number) => {
+    const rule = tariff.versions[version]!.export;
+    return rule.kind === 'net-metering' && rule.carry === 'kwh' ? rule : undefined;
+  };
+  const next: number[] = groups.map(() => -1);
   const lastOf = new Map<string, number>();
-  for (let g = 0; g < groups.length; g++) {
-    const { period, version, label } = groups[g]!;
-    const before = lastOf.get(label);
-    lastOf.set(label, g);
-    if (before === undefined) continue;
-    const from = groups[before]!;
-    const rule = tariff.versions[from.version]!.export as { carry?: string; trueUpMonth?: number | undefined };
-    let joined = true;
-    for (let p = from.period; p < period; p++)
-      if (rule.carry !== 'kwh' || endsYear(spans[p]!, rule.trueUpMonth)) joined = false;
-    if (joined && active[version]) next[before] = g;
+  const metered = groups.length;
+  for (let g = 0; g < metered; g++) {
+    const before = lastOf.get(groups[g]!.label);
+    if (before !== undefined && groups[g]!.period <= settlingPeriod(layout, kwhRule, groups[before]!)) next[before] = g;
+    lastOf.set(groups[g]!.label, g);
   }
-  return { group: spread(layout, groupOfCell), groupOfCell, groups, next };
+  for (let g = 0; g < metered; g++) {
+    if (next[g]! >= 0) continue;
+    const from = groups[g]!;
+    const period = settlingPeriod(layout, kwhRule, from);
+    if (period === from.period) continue;
+    const { version } = layout.days.last(period);
+    next[g] = groups.push({ ...from, period, version: kwhRule(version) === undefined ? from.version : version }) - 1;
+    next.push(-1);
+  }
+  return { group: spread(layout, groupOfCell), groupOfCell, groups, next: Int32Array.from(next) };
+}
+
+/** The billing period on whose bill a group's surplus settles: the true-up, the last one that carries, or its own. */
+function settlingPeriod(
+  layout: Layout,
+  kwhRule: (version: number) => { readonly trueUpMonth: number | undefined } | undefined,
+  from: { readonly period: number; readonly version: number },
+): number {
+  const { spans, days } = layout;
+  let rule = kwhRule(from.version);
+  let period = from.period;
+  while (rule !== undefined && period + 1 < spans.length && !endsYear(spans[period]!, rule.trueUpMonth)) {
+    const following = kwhRule(days.versions(period + 1)[0] ?? days.last(period + 1).version);
+    if (following === undefined) break;
+    period++;
+    rule = kwhRule(days.last(period).version) ?? following;
+  }
+  return period;
 }
 
 function nettingTerm(layout: Layout, plan: NettingPlan, nettedRate: Float64Array, weigh: Weigh): NettingTerm {
