@@ -32,6 +32,8 @@ export interface Plan {
   readonly charges: Uint8Array;
   /** Cost to go from the start: below the cost of any schedule. */
   readonly bound: number;
+  /** What a kWh more of the watched cap makes of it; NaN where none is watched or a step was not convex. */
+  readonly boundRise: number;
   /** Every step was convex: the bound is reached. */
   readonly convex: boolean;
   /** Value after each step that is not convex. */
@@ -49,6 +51,8 @@ export interface PlanOptions {
   readonly fromHighKwh?: number;
   /** Called with the value after each of the first steps, the last of them first. */
   readonly watchFirst?: number;
+  /** Size of the caps whose worth is wanted. */
+  readonly watchedCapKwh?: number;
   readonly watch?: (step: number, after: ValueCurve) => void;
 }
 
@@ -61,6 +65,8 @@ export interface PlanOptions {
  */
 export function planBackward(problem: StepProblem, options: PlanOptions = {}): Plan {
   const { after, fromLowKwh = problem.initialKwh, fromHighKwh = problem.initialKwh, watchFirst = 0, watch } = options;
+  const { watchedCapKwh } = options;
+  const rising = watchedCapKwh !== undefined;
   const n = problem.intervals;
   const { lowKwh, highKwh, floorKwh, decay } = problem;
   const room = 3 * n + 2 * MOST_SEGMENTS;
@@ -70,6 +76,10 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
   shape.kind = lendBytes('kind', room);
   shape.slope = lendDoubles('slope', room);
   shape.width = lendDoubles('width', room);
+  if (rising) {
+    shape.watchedCapKwh = watchedCapKwh;
+    shape.rise = lendDoubles('rise', room);
+  }
   const hull = makeShape();
   const kept = new Map<number, ValueCurve>();
   const counts = lendBytes('counts', n);
@@ -84,6 +94,9 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
   let size = 512;
   let value = new Float64Array(size);
   let width = new Float64Array(size);
+  /** What a kWh more of the watched cap makes of the widths, and of the cost at the low end. */
+  let rise = new Float64Array(rising ? size : 0);
+  let costRise = 0;
   let first = size >> 1;
   let last = first;
   let low = n > 0 ? lowKwh[n - 1]! : problem.initialKwh;
@@ -93,6 +106,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       size = 4 * after.count;
       value = new Float64Array(size);
       width = new Float64Array(size);
+      if (rising) rise = new Float64Array(size);
     }
     first = (size - after.count) >> 1;
     value.set(after.valuePerKwh.subarray(0, after.count), first);
@@ -122,6 +136,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       levels = grown(levels, room);
       shape.slope = grown(shape.slope, room);
       shape.width = grown(shape.width, room);
+      if (rising) shape.rise = grown(shape.rise, room);
       const kind = new Uint8Array(room);
       kind.set(shape.kind.subarray(0, base));
       shape.kind = kind;
@@ -137,9 +152,10 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       shape.slope.set(hull.slope.subarray(0, stepCount), base);
       shape.width.set(hull.width.subarray(0, stepCount), base);
       shape.farCost = hull.farCost;
+      if (rising) shape.rise.fill(0, base, base + stepCount);
       kept.set(i, curve());
     }
-    const { slope: stepSlope, width: stepWidth } = shape;
+    const { slope: stepSlope, width: stepWidth, rise: stepRise } = shape;
     counts[runs] = stepCount;
     charges[runs] = shape.charges;
     lengths[runs++] = i - start + 1;
@@ -182,6 +198,11 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       const movedWidth = new Float64Array(size);
       movedValue.set(value.subarray(first, last), middle);
       movedWidth.set(width.subarray(first, last), middle);
+      if (rising) {
+        const movedRise = new Float64Array(size);
+        movedRise.set(rise.subarray(first, last), middle);
+        rise = movedRise;
+      }
       value = movedValue;
       width = movedWidth;
       first = middle;
@@ -198,50 +219,70 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       while (j < last && value[j]! >= m) level += width[j++]!;
       levels[k] = level;
       if (w <= 0) continue;
-      if (j > first && value[j - 1] === m) width[j - 1]! += w;
-      else if (j - first < last - j) {
+      if (j > first && value[j - 1] === m) {
+        width[j - 1]! += w;
+        if (rising) rise[j - 1]! += stepRise[k]!;
+        continue;
+      }
+      if (j - first < last - j) {
         first--;
         for (let s = first; s < j - 1; s++) {
           value[s] = value[s + 1]!;
           width[s] = width[s + 1]!;
         }
-        value[j - 1] = m;
-        width[j - 1] = w;
+        if (rising) rise.copyWithin(first, first + 1, j);
       } else {
         for (let s = last; s > j; s--) {
           value[s] = value[s - 1]!;
           width[s] = width[s - 1]!;
         }
+        if (rising) rise.copyWithin(j + 1, j, last);
         last++;
-        value[j] = m;
-        width[j++] = w;
+        j++;
       }
+      value[j - 1] = m;
+      width[j - 1] = w;
+      if (rising) rise[j - 1] = stepRise[k]!;
     }
     base = end;
 
     // Cut what lies under the band, and what lies above it.
     let skip = shape.chargeWidth + (heldLow - low);
     costAtLow += shape.farCost;
+    let cutRise = 0;
+    if (rising) costRise += shape.farCostRise;
     while (skip > 0 && first < last) {
       const w = width[first]!;
       if (w <= skip) {
         skip -= w;
-        costAtLow -= value[first++]! * w;
+        costAtLow -= value[first]! * w;
+        if (rising) {
+          costRise -= value[first]! * rise[first]!;
+          cutRise -= rise[first]!;
+        }
+        first++;
       } else {
         costAtLow -= value[first]! * skip;
         width[first] = w - skip;
+        if (rising) {
+          costRise -= value[first]! * cutRise;
+          rise[first]! -= cutRise;
+        }
         break;
       }
     }
     let left = heldHigh - heldLow;
+    cutRise = 0;
     for (j = first; j < last; j++) {
       const w = width[j]!;
       if (w >= left) {
         width[j] = left;
+        if (rising) rise[j] = cutRise;
         last = left > 0 ? j + 1 : j;
         break;
       }
       left -= w;
+      if (rising) cutRise -= rise[j]!;
     }
 
     if (decay > 0) {
@@ -257,6 +298,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
           }
           value.copyWithin(s + 1, s, last);
           width.copyWithin(s + 1, s, last);
+          if (rising) rise.copyWithin(s + 1, s, last);
           width[s] = plain;
           width[s + 1] = w - plain;
           last++;
@@ -265,6 +307,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
         }
         value[s]! *= 1 - decay;
         width[s]! /= 1 - decay;
+        if (rising) rise[s]! /= 1 - decay;
       }
       // Where stored energy is a burden, a rising floor bends the value the wrong way: take what lies under it.
       if (kink && last > first && value[last - 1]! < 0) {
@@ -277,6 +320,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
     low = fromLow;
     i = start - 1;
   }
+  if (rising) giveBack('rise', shape.rise);
   return {
     kind: shape.kind,
     slope: shape.slope,
@@ -288,6 +332,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
     counts,
     charges,
     bound: costAtLow,
+    boundRise: rising && convex ? costRise : Number.NaN,
     convex,
     kept,
     start: curve(),

@@ -39,6 +39,10 @@ export interface StepShape {
   farCost: number;
   /** No stored kWh costs less; NaN where the segments say it all. */
   leastChargeSlope: number;
+  /** What a kWh more of the caps of this size makes of widths and `farCost`; `rise` is empty where nobody asks. */
+  watchedCapKwh: number;
+  rise: Float64Array;
+  farCostRise: number;
   convex: boolean;
 }
 
@@ -55,6 +59,9 @@ export function makeShape(room = MOST_SEGMENTS): StepShape {
     dischargeWidth: 0.5,
     farCost: 0.5,
     leastChargeSlope: Number.NaN,
+    watchedCapKwh: Number.NaN,
+    rise: new Float64Array(0),
+    farCostRise: 0.5,
     convex: true,
   };
 }
@@ -270,6 +277,13 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
   shape.chargeWidth = chargeWidth;
   shape.dischargeWidth = dischargeWidth;
   shape.farCost = farCost;
+  if (shape.rise.length > 0) {
+    const watched = capped && cap === shape.watchedCapKwh;
+    const wider = watched && gridOver > 0 && cap > need ? 1 : 0;
+    const served = watched && boughtOver > 0 && boughtOver + overload < p.dischargeLimitKwh[i]! ? 1 : 0;
+    const less = watched && boughtOver > 0 ? 1 : 0;
+    riseWithCap(shape, wider * chargeEfficiency, served * storedPerAc, -overCap * (less + wider));
+  }
   if (curtailment && net < 0 && importPrice < 0 && exportPrice > 0 && gridCharging) {
     // Throwing surplus away to be paid for import, or selling it: neither order of charging is right throughout.
     shape.leastChargeSlope = importPrice * acPerCharged;
@@ -321,6 +335,10 @@ function shapePlainRun(p: StepProblem, last: number, first: number, shape: StepS
   let soldKwh = 0;
   let netKwh = 0;
   let boughtOverKwh = 0;
+  const { watchedCapKwh } = shape;
+  let widerGrid = 0;
+  let widerServe = 0;
+  let lessOver = 0;
   let i = last;
   for (;;) {
     const net = netLoadKwh[i]!;
@@ -337,6 +355,10 @@ function shapePlainRun(p: StepProblem, last: number, first: number, shape: StepS
         const above = net - importCapKwh[i]!;
         boughtOverKwh += above;
         const served = above < out ? above : out;
+        if (importCapKwh[i] === watchedCapKwh) {
+          lessOver++;
+          if (above < out) widerServe++;
+        }
         servedOverKwh += served;
         out -= served;
         load = importCapKwh[i]!;
@@ -349,6 +371,7 @@ function shapePlainRun(p: StepProblem, last: number, first: number, shape: StepS
     if (capped) {
       const room = surplus ? importCapKwh[i]! : over ? 0 : importCapKwh[i]! - net;
       if (left > room) {
+        if (!over && importCapKwh[i] === watchedCapKwh) widerGrid++;
         gridOverKwh += left - room;
         left = room;
       }
@@ -457,7 +480,22 @@ function shapePlainRun(p: StepProblem, last: number, first: number, shape: StepS
   shape.farCost = farCost;
   shape.leastChargeSlope = Number.NaN;
   shape.convex = convex;
+  if (capped && shape.rise.length > 0) {
+    if (!p.gridCharging) widerGrid = 0;
+    riseWithCap(shape, widerGrid * chargeEfficiency, widerServe * storedPerAc, -overCap * (lessOver + widerGrid));
+  }
   return i;
+}
+
+/** Notes what a kWh more of cap does: so much moves from above the cap to under it. */
+function riseWithCap(shape: StepShape, grid: number, serve: number, farCost: number): void {
+  const { kind, rise, base, count } = shape;
+  for (let k = base; k < base + count; k++) {
+    const of = kind[k]!;
+    rise[k] =
+      of === GRID ? grid : of === GRID_OVER_CAP ? -grid : of === SERVE ? serve : of === SERVE_OVER_CAP ? -serve : 0;
+  }
+  shape.farCostRise = farCost;
 }
 
 /** Stored kWh of each kind of segment that one step adds to a run. */
