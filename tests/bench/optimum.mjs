@@ -170,13 +170,13 @@ let failed = false;
 for (const { name, n, h, kind, demand, rounds, aim } of cases) {
   const problem = makeProblem(n, h, kind, demand);
   const data = withSolver && rounds > 0 ? makeModel(problem) : undefined;
-  for (let k = 0; k < (demand ? 2 : 12); k++) optimalDispatch(problem);
+  for (let k = 0; k < (demand ? 5 : 12); k++) optimalDispatch(problem);
   const ours = [];
   const theirs = [];
   let solution;
   let expected;
   for (let round = 0; round < Math.max(1, rounds); round++) {
-    for (let k = 0; k < (demand ? 3 : 15); k++) {
+    for (let k = 0; k < (demand ? 7 : 15); k++) {
       const start = performance.now();
       solution = optimalDispatch(problem);
       ours.push(performance.now() - start);

@@ -32,8 +32,8 @@ export interface Plan {
   readonly charges: Uint8Array;
   /** Cost to go from the start: below the cost of any schedule. */
   readonly bound: number;
-  /** What a kWh more of the watched cap makes of it; NaN where none is watched or a step was not convex. */
-  readonly boundRise: number;
+  /** What a kWh more of the watched cap makes of it and of the widths of `start`; undefined where none is watched. */
+  readonly rise: { readonly costAtLow: number; readonly widthKwh: Float64Array } | undefined;
   /** Every step was convex: the bound is reached. */
   readonly convex: boolean;
   /** Value after each step that is not convex. */
@@ -87,6 +87,8 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
   const lengths = lendCounts('lengths', n);
   let runs = 0;
   let levels = lendDoubles('level', room);
+  let space = Math.min(levels.length, shape.kind.length, shape.slope.length, shape.width.length);
+  if (rising) space = Math.min(space, shape.rise.length);
   let base = 0;
   let convex = true;
 
@@ -131,7 +133,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
   });
 
   for (let i = n - 1; i >= 0; ) {
-    if (base + MOST_SEGMENTS > Math.min(levels.length, shape.kind.length, shape.slope.length, shape.width.length)) {
+    if (base + MOST_SEGMENTS > space) {
       const room = 2 * base + MOST_SEGMENTS;
       levels = grown(levels, room);
       shape.slope = grown(shape.slope, room);
@@ -140,6 +142,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       const kind = new Uint8Array(room);
       kind.set(shape.kind.subarray(0, base));
       shape.kind = kind;
+      space = room;
     }
     if (i < watchFirst) watch?.(i, curve());
     shape.base = base;
@@ -230,13 +233,13 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
           value[s] = value[s + 1]!;
           width[s] = width[s + 1]!;
         }
-        if (rising) rise.copyWithin(first, first + 1, j);
+        if (rising) for (let s = first; s < j - 1; s++) rise[s] = rise[s + 1]!;
       } else {
         for (let s = last; s > j; s--) {
           value[s] = value[s - 1]!;
           width[s] = width[s - 1]!;
         }
-        if (rising) rise.copyWithin(j + 1, j, last);
+        if (rising) for (let s = last; s > j; s--) rise[s] = rise[s - 1]!;
         last++;
         j++;
       }
@@ -332,7 +335,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
     counts,
     charges,
     bound: costAtLow,
-    boundRise: rising && convex ? costRise : Number.NaN,
+    rise: rising ? { costAtLow: costRise, widthKwh: rise.slice(first, last) } : undefined,
     convex,
     kept,
     start: curve(),

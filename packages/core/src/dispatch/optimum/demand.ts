@@ -1,8 +1,8 @@
-import { planBackward, releasePlan, type ValueCurve } from './backward.ts';
-import { higherOf } from './curve.ts';
+import { type Plan, type PlanOptions, planBackward, releasePlan, type ValueCurve } from './backward.ts';
+import { higherOf, lowerOf } from './curve.ts';
 import { followForward, type Schedule, type ValueBounds } from './forward.ts';
 import { capMultipliers } from './multipliers.ts';
-import type { StepProblem } from './problem.ts';
+import { copySteps, type StepProblem } from './problem.ts';
 
 /** A price on the highest mean import of each group of intervals. */
 export interface PeakCharge {
@@ -51,14 +51,43 @@ interface Stretch {
   readonly first: number;
   end: number;
   readonly caps: Cap[];
-  /** What was last settled, and from which start and end. */
-  settled?: { readonly start: number; readonly after: ValueCurve | undefined; readonly schedule: Schedule };
+  /** Caps tried before one and the same value of what is left at the end. */
+  after: ValueCurve | undefined;
+  readonly tried: Tried[];
+  /** What was last settled. */
+  settled?: Settled;
 }
 
+/** The cost of a stretch under one cap, whatever it starts with, and what a kWh more of the cap makes of it. */
+interface Tried {
+  readonly kwh: number;
+  readonly start: ValueCurve;
+  readonly rise: NonNullable<Plan['rise']>;
+  readonly convex: boolean;
+}
+
+/** A stretch's caps in their corners, for one start and one value of what is left at the end. */
+interface Settled {
+  readonly start: number;
+  readonly after: ValueCurve | undefined;
+  /** Money by which a corner may be missed; 0 for rounding alone. */
+  readonly tolerance: number;
+  readonly corners: Map<Cap, Corner>;
+  schedule?: Schedule;
+  weighed?: boolean;
+}
+
+/** Where in the band the first values are tried, and how far from its corner a cap may then be, as a share of cost. */
+const STARTS = [0, 0.02, 0.3];
+const ROUGH = 1e-6;
+/** Values from above are trusted to this share of the cost. */
+const UPPER_SLACK = 3 * ROUGH;
 const ROUNDS = 40;
 const SWEEPS = 12;
+/** How far from a corner its lines are read: more than rounding, less than most pieces of them. */
+const ASIDE_KWH = [2e-6, 1e-4];
 /** A gap of less than this share of the cost is left alone. */
-const SETTLED = 1e-10;
+const SETTLED = 1e-7;
 
 /**
  * The best schedule under peak charges. For a given cap the problem keeps its form (import above it at a penalty);
@@ -74,13 +103,12 @@ export function solvePeaks(problem: StepProblem, charges: readonly PeakCharge[])
   let schedule = followForward(problem, free);
   releasePlan(free);
   const stretches = layOut(problem, charges, schedule);
-  const capped: StepProblem = {
-    ...problem,
-    importCapKwh: new Float64Array(n).fill(Number.POSITIVE_INFINITY),
-    overCapPerKwh: new Float64Array(n),
-  };
+  const capped = copySteps(problem);
+  capped.importCapKwh = new Float64Array(n).fill(Number.POSITIVE_INFINITY);
+  capped.overCapPerKwh = new Float64Array(n);
   const raised = problem.importPricePerKwh.slice();
-  const relaxed: StepProblem = { ...problem, importPricePerKwh: raised };
+  const relaxed = copySteps(problem);
+  relaxed.importPricePerKwh = raised;
   /** Lower bound of the cost to go at the start of each stretch. */
   const curves: (ValueCurve | undefined)[] = stretches.map(() => undefined);
   let best: { schedule: Schedule; cost: number; caps: Float64Array } | undefined;
@@ -89,41 +117,11 @@ export function solvePeaks(problem: StepProblem, charges: readonly PeakCharge[])
   let convex = true;
   let bestCost = schedule.cost;
 
-  for (let sweep = 0; sweep < SWEEPS; sweep++) {
-    // Backward: raise the bounds where the last schedule went.
-    for (let s = stretches.length - 1; s >= 0; s--) {
-      const stretch = stretches[s]!;
-      const start = stretch.first > 0 ? schedule.socKwh[stretch.first - 1]! : problem.initialKwh;
-      if (sweep === 0) guessCaps(stretch, stretches[s + 1]);
-      settleCaps(capped, stretch, curves[s + 1], start, sweep > 0);
-      const constant = raisePrices(problem, stretch, raised);
-      const slice = sliceOf(relaxed, stretch.first, stretch.end, start);
-      const first = stretch.first === 0;
-      const plan = planBackward(slice, {
-        after: curves[s + 1],
-        fromLowKwh: first ? start : problem.lowKwh[stretch.first - 1]!,
-        fromHighKwh: first ? start : problem.highKwh[stretch.first - 1]!,
-      });
-      releasePlan(plan);
-      convex &&= plan.convex;
-      const curve = { ...plan.start, costAtLow: plan.start.costAtLow + constant };
-      if (first) {
-        if (curve.costAtLow > bound) {
-          bound = curve.costAtLow;
-          raisedBest = raised.slice();
-        }
-      } else {
-        const before = curves[s];
-        curves[s] =
-          before === undefined ? curve : higherOf(before, curve, 0.1 * SETTLED * Math.max(1, Math.abs(bestCost)));
-      }
-    }
-    // Forward: follow them.
+  const follow = (afters: readonly (ValueCurve | undefined)[], tolerance?: number) => {
     let start = problem.initialKwh;
     const parts: Schedule[] = [];
-    for (let s = 0; s < stretches.length; s++) {
-      const stretch = stretches[s]!;
-      const part = settleCaps(capped, stretch, curves[s + 1], start, true);
+    for (const [s, stretch] of stretches.entries()) {
+      const part = scheduleOf(capped, stretch, settleCaps(capped, stretch, afters[s + 1], start, true, tolerance));
       parts.push(part);
       start = part.socKwh[part.socKwh.length - 1]!;
     }
@@ -131,9 +129,49 @@ export function solvePeaks(problem: StepProblem, charges: readonly PeakCharge[])
     const cost = schedule.cost + peakCost(problem, charges, schedule);
     if (best === undefined || cost + schedule.unservedCost < best.cost + best.schedule.unservedCost)
       best = { schedule, cost, caps: capped.importCapKwh!.slice() };
-    bestCost = best.cost;
-    const gap = best.cost + best.schedule.unservedCost - bound;
-    if (gap <= SETTLED * Math.max(1, Math.abs(best.cost))) break;
+  };
+  const rough = ROUGH * Math.max(1, Math.abs(bestCost));
+  const upper = stretches.every(({ caps }) => caps.length === 1)
+    ? triedOut(problem, capped, stretches, rough)
+    : undefined;
+  if (upper !== undefined) follow(upper, rough);
+  for (let sweep = 0; sweep < SWEEPS; sweep++) {
+    // Backward: raise the bounds where the last schedule went.
+    for (let s = stretches.length - 1; s >= 0; s--) {
+      const stretch = stretches[s]!;
+      const first = stretch.first === 0;
+      if (sweep === 0 && upper === undefined) guessCaps(stretch, stretches[s + 1]);
+      const at = first ? problem.initialKwh : schedule.socKwh[stretch.first - 1]!;
+      for (const start of first || sweep > 0 ? [at] : around(upper?.[s], at)) {
+        // Beside the schedule's own way only where bounds from above and below do not meet.
+        const near = UPPER_SLACK * Math.max(1, Math.abs(bestCost));
+        if (start !== at && costAt(upper![s]!, start) - costAt(curves[s]!, start) <= near) continue;
+        weighLines(capped, stretch, settleCaps(capped, stretch, curves[s + 1], start, sweep > 0));
+        const constant = raisePrices(problem, stretch, raised);
+        const plan = planBackward(sliceOf(relaxed, stretch.first, stretch.end, start), {
+          after: curves[s + 1],
+          ...startBand(problem, stretch, start),
+        });
+        releasePlan(plan);
+        convex &&= plan.convex;
+        const curve = { ...plan.start, costAtLow: plan.start.costAtLow + constant };
+        if (first) {
+          if (curve.costAtLow > bound) {
+            bound = curve.costAtLow;
+            raisedBest = raised.slice();
+          }
+        } else {
+          const before = curves[s];
+          curves[s] = before === undefined ? curve : higherOf(before, curve, 1e-11 * Math.max(1, Math.abs(bestCost)));
+        }
+      }
+    }
+    // Forward: follow them.
+    follow(curves);
+    const found = best!;
+    bestCost = found.cost;
+    const gap = found.cost + found.schedule.unservedCost - bound;
+    if (gap <= SETTLED * Math.max(1, Math.abs(found.cost))) break;
   }
   return {
     schedule: best!.schedule,
@@ -143,6 +181,46 @@ export function solvePeaks(problem: StepProblem, charges: readonly PeakCharge[])
     raisedPricePerKwh: raisedBest,
     convex,
   };
+}
+
+/**
+ * Costs to go at the start of each stretch, from above: what the caps of several starts make of it, so that the first
+ * schedule already comes near the best.
+ */
+function triedOut(
+  problem: StepProblem,
+  capped: StepProblem,
+  stretches: readonly Stretch[],
+  tolerance: number,
+): ValueCurve[] {
+  const curves: ValueCurve[] = [];
+  for (let s = stretches.length - 1; s >= 0; s--) {
+    const stretch = stretches[s]!;
+    guessCaps(stretch, stretches[s + 1]);
+    if (s === 0) break;
+    const low = problem.lowKwh[stretch.first - 1]!;
+    const high = problem.highKwh[stretch.first - 1]!;
+    for (const share of STARTS)
+      settleCaps(capped, stretch, curves[s + 1], low + share * (high - low), share > 0, tolerance);
+    const { priced } = stretch.caps[0]!;
+    curves[s] = stretch.tried
+      .map(({ kwh, start }) => ({ ...start, costAtLow: start.costAtLow + priced * kwh }))
+      .reduce(lowerOf);
+  }
+  return curves;
+}
+
+/** A stored energy, and the nearest on both sides where the slope of a cost to go changes. */
+function around(curve: ValueCurve | undefined, socKwh: number): number[] {
+  if (curve === undefined) return [socKwh];
+  let below = curve.lowKwh;
+  let level = curve.lowKwh;
+  for (let j = 0; j < curve.count; j++) {
+    level += curve.widthKwh[j]!;
+    if (level < socKwh - 1e-6) below = level;
+    else if (level > socKwh + 1e-6) return socKwh - below > 1e-6 ? [socKwh, below, level] : [socKwh, level];
+  }
+  return [socKwh, below];
 }
 
 /** One schedule of the stretches' own. Values of a stored kWh are those of the stretch. */
@@ -275,11 +353,12 @@ function layOut(problem: StepProblem, charges: readonly PeakCharge[], free: Sche
     } else {
       const first = last === undefined ? 0 : span.first;
       if (last !== undefined) last.end = first;
-      stretches.push({ first, end: problem.intervals, caps: [span.cap] });
+      stretches.push({ first, end: problem.intervals, caps: [span.cap], after: undefined, tried: [] });
     }
     reach = Math.max(reach, span.end);
   }
-  if (stretches.length === 0) stretches.push({ first: 0, end: problem.intervals, caps: [] });
+  if (stretches.length === 0)
+    stretches.push({ first: 0, end: problem.intervals, caps: [], after: undefined, tried: [] });
   return stretches;
 }
 
@@ -287,36 +366,37 @@ function layOut(problem: StepProblem, charges: readonly PeakCharge[], free: Sche
 function sliceOf(problem: StepProblem, first: number, end: number, initialKwh: number): StepProblem {
   const cut = (array: Float64Array) => array.subarray(first, end);
   const maybe = (array: Float64Array | undefined) => (array === undefined ? undefined : cut(array));
-  return {
-    ...problem,
-    intervals: end - first,
-    stepsToEnd: problem.stepsToEnd - first,
-    netLoadKwh: cut(problem.netLoadKwh),
-    importPricePerKwh: cut(problem.importPricePerKwh),
-    exportPricePerKwh: cut(problem.exportPricePerKwh),
-    chargeLimitKwh: cut(problem.chargeLimitKwh),
-    dischargeLimitKwh: cut(problem.dischargeLimitKwh),
-    lowKwh: cut(problem.lowKwh),
-    highKwh: cut(problem.highKwh),
-    floorKwh: cut(problem.floorKwh),
-    clippedKwh: maybe(problem.clippedKwh),
-    servedLoadLimitKwh: maybe(problem.servedLoadLimitKwh),
-    importCapKwh: maybe(problem.importCapKwh),
-    overCapPerKwh: maybe(problem.overCapPerKwh),
-    initialKwh,
-  };
+  const slice = copySteps(problem);
+  slice.intervals = end - first;
+  slice.stepsToEnd = problem.stepsToEnd - first;
+  slice.netLoadKwh = cut(problem.netLoadKwh);
+  slice.importPricePerKwh = cut(problem.importPricePerKwh);
+  slice.exportPricePerKwh = cut(problem.exportPricePerKwh);
+  slice.chargeLimitKwh = cut(problem.chargeLimitKwh);
+  slice.dischargeLimitKwh = cut(problem.dischargeLimitKwh);
+  slice.lowKwh = cut(problem.lowKwh);
+  slice.highKwh = cut(problem.highKwh);
+  slice.floorKwh = cut(problem.floorKwh);
+  slice.clippedKwh = maybe(problem.clippedKwh);
+  slice.servedLoadLimitKwh = maybe(problem.servedLoadLimitKwh);
+  slice.importCapKwh = maybe(problem.importCapKwh);
+  slice.overCapPerKwh = maybe(problem.overCapPerKwh);
+  slice.initialKwh = initialKwh;
+  return slice;
 }
 
-/** What a cap comes to: the stretch's cost, the charge included, and the slopes that its multipliers may have. */
+/** What a cap comes to: the stretch's cost, the charge included, and its slope there (either side's at a corner). */
 interface Point {
   readonly kwh: number;
   readonly cost: number;
-  readonly schedule: Schedule;
-  /** Lowest and highest slope found, and their multipliers. */
-  readonly falling: number;
-  readonly rising: number;
-  readonly fallingMultipliers: Float64Array;
-  readonly risingMultipliers: Float64Array;
+  readonly slope: number;
+}
+
+/** The lines that meet in a cap's corner: a point on each; the same one twice where the cost is at its least level. */
+interface Corner {
+  readonly kwh: number;
+  readonly low: Point;
+  readonly high: Point;
 }
 
 /** A first guess: the same share of the peak without caps as the next stretch came to. */
@@ -327,115 +407,199 @@ function guessCaps(stretch: Stretch, next: Stretch | undefined): void {
   }
 }
 
-/** Finds each cap's corner, one after the other, and the schedule there. */
+/** Finds each cap's corner, one after the other; what is found is kept for the same start and end. */
 function settleCaps(
   capped: StepProblem,
   stretch: Stretch,
   after: ValueCurve | undefined,
   start: number,
   warm: boolean,
-): Schedule {
-  const { first, end, caps } = stretch;
+  tolerance = 0,
+): Settled {
+  const { caps, tried } = stretch;
   const last = stretch.settled;
-  if (last !== undefined && last.after === after && Math.abs(last.start - start) <= 1e-12 * Math.max(1, start))
-    return last.schedule;
-  const problem = sliceOf(capped, first, end, start);
-  const n = end - first;
-  const bounds: ValueBounds = { atLeast: new Float64Array(n), atMost: new Float64Array(n) };
-  const kept: ValueBounds = { atLeast: new Float64Array(n), atMost: new Float64Array(n) };
-  let settled: Schedule | undefined;
-
-  const evaluate = (cap: Cap | undefined, kwh: number, both: boolean): Point => {
-    if (cap !== undefined) cap.kwh = kwh;
-    setCaps(stretch, capped);
-    const plan = planBackward(problem, { after });
-    const schedule = followForward(problem, plan, bounds);
-    releasePlan(plan);
-    const measure = (prefer: 0 | 1) => {
-      const multipliers = new Float64Array(n);
-      if (cap === undefined) return { slope: 0, multipliers };
-      kept.atLeast.set(bounds.atLeast);
-      kept.atMost.set(bounds.atMost);
-      capMultipliers(problem, schedule, kept, after, prefer, multipliers);
-      let slope = cap.priced;
-      const { group } = cap.charge;
-      for (let i = 0; i < n; i++)
-        if (group[first + i] === cap.group && problem.importCapKwh![i] === kwh) slope -= multipliers[i]!;
-        else multipliers[i] = 0;
-      return { slope, multipliers };
-    };
-    const a = measure(0);
-    const b = both ? measure(1) : a;
-    const [falling, rising] = a.slope < b.slope ? [a, b] : [b, a];
-    return {
-      kwh,
-      cost: plan.bound + (cap === undefined ? 0 : cap.priced * kwh),
-      schedule,
-      falling: falling.slope,
-      rising: rising.slope,
-      fallingMultipliers: falling.multipliers,
-      risingMultipliers: rising.multipliers,
-    };
-  };
+  if (
+    last !== undefined &&
+    last.after === after &&
+    last.tolerance <= tolerance &&
+    Math.abs(last.start - start) <= 1e-12 * Math.max(1, start)
+  )
+    return last;
+  const settled: Settled = { start, after, tolerance, corners: new Map() };
   const rounds = caps.length > 1 ? 4 : 1;
+  if (stretch.after !== after) tried.length = 0;
+  stretch.after = after;
+  const options = { after, ...startBand(capped, stretch, start) };
   for (let round = 0; round < rounds; round++)
-    for (const cap of caps) settled = findCorner(cap, (kwh, both) => evaluate(cap, kwh, both), warm || round > 0);
-  if (caps.length !== 1 || settled === undefined) settled = evaluate(undefined, 0, false).schedule;
-  stretch.settled = { start, after, schedule: settled };
+    for (const cap of caps) {
+      // A cap's cost depends on the others' place.
+      if (caps.length > 1) tried.length = 0;
+      const pointOf = (one: Tried): Point => {
+        const slope =
+          cap.priced + (one.convex ? riseAt(one, start) : -sum(multipliersAt(capped, stretch, settled, cap, one.kwh)));
+        return { kwh: one.kwh, cost: costAt(one.start, start) + cap.priced * one.kwh, slope };
+      };
+      const evaluate = (kwh: number): Point => {
+        cap.kwh = kwh;
+        setCaps(stretch, capped);
+        const plan = planBackward(sliceOf(capped, stretch.first, stretch.end, start), {
+          ...options,
+          watchedCapKwh: kwh,
+        });
+        releasePlan(plan);
+        const one: Tried = { kwh, start: plan.start, rise: plan.rise!, convex: plan.convex };
+        tried.push(one);
+        return pointOf(one);
+      };
+      settled.corners.set(cap, findCorner(cap, tried.map(pointOf), evaluate, warm || round > 0, tolerance));
+    }
+  setCaps(stretch, capped);
+  stretch.settled = settled;
   return settled;
 }
 
-/** The cap of least cost, by supporting lines from both sides and their crossing. */
-function findCorner(cap: Cap, evaluate: (kwh: number, both: boolean) => Point, warm: boolean): Schedule {
-  const finish = (low: Point, high: Point, at: Point): Schedule => {
-    cap.kwh = at.kwh;
-    const [a, b] = low === high ? [low.falling, low.rising] : [low.rising, high.falling];
-    cap.lowShare = b > a ? Math.min(1, Math.max(0, b / (b - a))) : 0;
-    cap.lowMultipliers = low === high ? low.fallingMultipliers : low.risingMultipliers;
-    cap.highMultipliers = low === high ? high.risingMultipliers : high.fallingMultipliers;
-    return at.schedule;
-  };
+/** Stored energy that a stretch may start with; the first starts with what there is. */
+function startBand(problem: StepProblem, { first }: Stretch, start: number): PlanOptions {
+  if (first === 0) return { fromLowKwh: start, fromHighKwh: start };
+  return { fromLowKwh: problem.lowKwh[first - 1]!, fromHighKwh: problem.highKwh[first - 1]! };
+}
+
+/** Cost to go with `socKwh` stored. */
+function costAt(curve: ValueCurve, socKwh: number): number {
+  let left = socKwh - curve.lowKwh;
+  let cost = curve.costAtLow;
+  for (let j = 0; j < curve.count && left > 0; j++) {
+    const take = Math.min(left, curve.widthKwh[j]!);
+    cost -= take * curve.valuePerKwh[j]!;
+    left -= take;
+  }
+  return cost;
+}
+
+/** What a kWh more of the cap makes of the cost to go with `socKwh` stored. */
+function riseAt({ start, rise }: Tried, socKwh: number): number {
+  let left = socKwh - start.lowKwh;
+  let cost = rise.costAtLow;
+  let wider = 0;
+  for (let j = 0; j < start.count && left > 0; j++) {
+    if (left <= start.widthKwh[j]!) return cost + start.valuePerKwh[j]! * wider;
+    cost -= start.valuePerKwh[j]! * rise.widthKwh[j]!;
+    wider += rise.widthKwh[j]!;
+    left -= start.widthKwh[j]!;
+  }
+  return cost;
+}
+
+/** The schedule at the corners. */
+function scheduleOf(capped: StepProblem, stretch: Stretch, settled: Settled): Schedule {
+  if (settled.schedule === undefined) {
+    const problem = sliceOf(capped, stretch.first, stretch.end, settled.start);
+    const plan = planBackward(problem, { after: settled.after });
+    settled.schedule = followForward(problem, plan);
+    releasePlan(plan);
+  }
+  return settled.schedule;
+}
+
+/** What a kWh of room under one cap is worth in each step, with that cap at `kwh` and the others as they are. */
+function multipliersAt(
+  capped: StepProblem,
+  stretch: Stretch,
+  { start, after }: Settled,
+  cap: Cap,
+  kwh: number,
+): Float64Array {
+  const problem = sliceOf(capped, stretch.first, stretch.end, start);
+  const n = problem.intervals;
+  cap.kwh = kwh;
+  setCaps(stretch, capped);
+  const bounds: ValueBounds = { atLeast: new Float64Array(n), atMost: new Float64Array(n) };
+  const plan = planBackward(problem, { after });
+  const schedule = followForward(problem, plan, bounds);
+  releasePlan(plan);
+  const multipliers = new Float64Array(n);
+  capMultipliers(problem, schedule, bounds, after, 0, multipliers);
+  const { group } = cap.charge;
+  for (let i = 0; i < n; i++)
+    if (group[stretch.first + i] !== cap.group || problem.importCapKwh![i] !== kwh) multipliers[i] = 0;
+  return multipliers;
+}
+
+/** Sets each cap's multipliers for the bound: of both lines that meet in its corner, from points well on them. */
+function weighLines(capped: StepProblem, stretch: Stretch, settled: Settled): void {
+  if (settled.weighed) return;
+  settled.weighed = true;
+  for (const [cap, { kwh: corner, low, high }] of settled.corners) {
+    for (const aside of ASIDE_KWH) {
+      const below = corner - Math.min(aside, Math.max(0.5 * (corner - low.kwh), ASIDE_KWH[0]!));
+      cap.lowMultipliers = multipliersAt(capped, stretch, settled, cap, Math.max(below, 0));
+      if (sum(cap.lowMultipliers) >= cap.priced) break;
+    }
+    for (const aside of ASIDE_KWH) {
+      const above = corner + Math.min(aside, Math.max(0.5 * (high.kwh - corner), ASIDE_KWH[0]!));
+      cap.highMultipliers = multipliersAt(capped, stretch, settled, cap, above);
+      if (sum(cap.highMultipliers) <= cap.priced) break;
+    }
+    const falling = cap.priced - sum(cap.lowMultipliers);
+    const rising = cap.priced - sum(cap.highMultipliers);
+    cap.lowShare = rising > falling ? Math.min(1, Math.max(0, rising / (rising - falling))) : 0;
+    cap.kwh = corner;
+  }
+  setCaps(stretch, capped);
+}
+
+/** The cap of least cost, by supporting lines from both sides and their crossing. Leaves the cap there. */
+function findCorner(
+  cap: Cap,
+  known: readonly Point[],
+  evaluate: (kwh: number) => Point,
+  warm: boolean,
+  tolerance: number,
+): Corner {
   let low: Point | undefined;
   let high: Point | undefined;
-  let next = Math.max(cap.kwh, cap.least);
-  let step = warm ? 0.02 : 0.15;
-  /** What the lines say of the cost at `next`: reached, it is the corner. */
-  let promised = Number.NEGATIVE_INFINITY;
+  const take = (point: Point) => {
+    if (point.slope < 0) {
+      if (low === undefined || point.kwh > low.kwh) low = point;
+    } else if (high === undefined || point.kwh < high.kwh) high = point;
+  };
+  const finish = (at: Point): Corner => {
+    cap.kwh = at.kwh;
+    return { kwh: at.kwh, low: low ?? at, high: high ?? at };
+  };
+  for (const point of known) take(point);
+  let step = warm ? 1e-4 : 0.15;
   for (let k = 0; k < ROUNDS; k++) {
-    const here = evaluate(next, warm && k === 0);
-    const rounding = 1e-13 * Math.max(1, Math.abs(here.cost));
-    if (low !== undefined && high !== undefined && here.cost <= promised + rounding) return finish(low, high, here);
-    // At a corner of several, values of stored energy may not fit one another: convexity shows, and a step aside helps.
-    const astray =
-      (low !== undefined && here.cost + here.rising * (low.kwh - here.kwh) > low.cost + 1e3 * rounding) ||
-      (high !== undefined && here.cost + here.falling * (high.kwh - here.kwh) > high.cost + 1e3 * rounding);
-    if (astray && low !== undefined && high !== undefined) {
-      next = here.kwh + 1e-3 * (0.5 * (low.kwh + high.kwh) - here.kwh) + 1e-7 * (high.kwh - low.kwh);
-      promised = Number.NEGATIVE_INFINITY;
-      continue;
-    }
-    if (here.falling <= 0 && here.rising >= 0) return finish(here, here, here);
-    if (here.rising < 0) low = here;
-    else {
-      high = here;
-      if (here.kwh <= cap.least) return finish(here, here, here);
-    }
+    let next: number;
+    /** What the lines say of the cost at `next`: reached, it is the corner. */
+    let promised = Number.NEGATIVE_INFINITY;
+    if (high !== undefined && (high.slope === 0 || high.kwh <= cap.least)) return finish(high);
     if (low !== undefined && high !== undefined) {
-      const crossing =
-        (low.cost - high.cost + high.falling * high.kwh - low.rising * low.kwh) / (high.falling - low.rising);
-      if (!(crossing > low.kwh && crossing < high.kwh)) return finish(low, high, low.cost < high.cost ? low : high);
-      promised = low.cost + low.rising * (crossing - low.kwh);
-      next = crossing;
+      const a: Point = low;
+      const b: Point = high;
+      next = (a.cost - b.cost + b.slope * b.kwh - a.slope * a.kwh) / (b.slope - a.slope);
+      const near = 1e-13 * b.kwh;
+      if (!(next > a.kwh + near && next < b.kwh - near)) return finish(a.cost < b.cost ? a : b);
+      promised = a.cost + a.slope * (next - a.kwh) + Math.max(tolerance, 1e-13 * Math.abs(a.cost));
+      if (Math.min(a.cost, b.cost) <= promised) return finish(a.cost < b.cost ? a : b);
     } else if (low !== undefined) {
-      next = low.kwh + Math.max(step * low.kwh, 1e-3);
+      next = low.kwh + Math.max(step * low.kwh, 1e-5);
       step *= 4;
-    } else {
-      next = Math.max(cap.least, high!.kwh - Math.max(step * high!.kwh, 1e-3));
+    } else if (high !== undefined) {
+      next = Math.max(cap.least, high.kwh - Math.max(step * high.kwh, 1e-5));
       step *= 4;
-    }
+    } else next = Math.max(cap.kwh, cap.least);
+    const here = evaluate(next);
+    if (here.cost <= promised) return finish(here);
+    take(here);
   }
-  const at = low !== undefined && (high === undefined || low.cost < high.cost) ? low : high!;
-  return finish(low ?? at, high ?? at, at);
+  return finish(low !== undefined && (high === undefined || low.cost < high.cost) ? low : high!);
+}
+
+function sum(values: Float64Array): number {
+  let total = 0;
+  for (const value of values) total += value;
+  return total;
 }
 
 /** Writes the stretch's caps, the lowest where several hold. */

@@ -284,6 +284,44 @@ export function toSteps(problem: DispatchProblem): StepProblem {
   };
 }
 
+/** A problem to change, sharing its arrays. Written out, so that the recursion meets one form of object only. */
+export function copySteps(p: StepProblem): { -readonly [K in keyof StepProblem]: StepProblem[K] } {
+  return {
+    intervals: p.intervals,
+    plain: p.plain,
+    netLoadKwh: p.netLoadKwh,
+    importPricePerKwh: p.importPricePerKwh,
+    exportPricePerKwh: p.exportPricePerKwh,
+    chargeLimitKwh: p.chargeLimitKwh,
+    dischargeLimitKwh: p.dischargeLimitKwh,
+    lowKwh: p.lowKwh,
+    highKwh: p.highKwh,
+    floorKwh: p.floorKwh,
+    initialKwh: p.initialKwh,
+    chargeEfficiency: p.chargeEfficiency,
+    dischargeEfficiency: p.dischargeEfficiency,
+    solarChargeEfficiency: p.solarChargeEfficiency,
+    acPerCharged: p.acPerCharged,
+    acPerSolarCharged: p.acPerSolarCharged,
+    storedPerAc: p.storedPerAc,
+    decay: p.decay,
+    gridCharging: p.gridCharging,
+    batteryExport: p.batteryExport,
+    curtailment: p.curtailment,
+    clippedKwh: p.clippedKwh,
+    servedLoadLimitKwh: p.servedLoadLimitKwh,
+    importLimitKwh: p.importLimitKwh,
+    exportLimitKwh: p.exportLimitKwh,
+    wearPerKwh: p.wearPerKwh,
+    finalValuePerKwh: p.finalValuePerKwh,
+    unservedPerKwh: p.unservedPerKwh,
+    unservedRisePerStep: p.unservedRisePerStep,
+    stepsToEnd: p.stepsToEnd,
+    importCapKwh: p.importCapKwh,
+    overCapPerKwh: p.overCapPerKwh,
+  };
+}
+
 /** Gives a problem's own arrays back for the next call. It must not be read after. */
 export function releaseSteps(steps: StepProblem): void {
   giveBack('floor', steps.floorKwh);

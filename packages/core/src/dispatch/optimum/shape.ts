@@ -280,7 +280,11 @@ export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
   if (shape.rise.length > 0) {
     const watched = capped && cap === shape.watchedCapKwh;
     const wider = watched && gridOver > 0 && cap > need ? 1 : 0;
-    const served = watched && boughtOver > 0 && boughtOver + overload < p.dischargeLimitKwh[i]! ? 1 : 0;
+    const most = Math.min(
+      p.dischargeLimitKwh[i]!,
+      p.servedLoadLimitKwh === undefined ? need : p.servedLoadLimitKwh[i]!,
+    );
+    const served = watched && boughtOver > 0 && overload + boughtOver < most ? 1 : 0;
     const less = watched && boughtOver > 0 ? 1 : 0;
     riseWithCap(shape, wider * chargeEfficiency, served * storedPerAc, -overCap * (less + wider));
   }
