@@ -501,6 +501,7 @@ export function slowBiller(document: TariffDocument, axis: SlowAxis, options: Sl
       blocks: NonNullable<Price['blocks']>,
       version: number,
       period: number,
+      date: string,
     ): Decimal => {
       const rates = versions[version]!;
       const baselineOn = (season: string) =>
@@ -509,10 +510,10 @@ export function slowBiller(document: TariffDocument, axis: SlowAxis, options: Sl
             (b.zone === undefined || b.zone === account.baselineZone) &&
             (b.seasons === undefined || list(b.seasons).includes(season)),
         )!.kwhPerDay;
-      const days = daysIn(period, version, blocks.seasons);
+      const days = blocks.daily ? [{ date }] : daysIn(period, version, blocks.seasons);
       if (block.upToKwh !== undefined)
         return blocks.daily ? D(block.upToKwh) : D(block.upToKwh).times(monthShare(period, days.length));
-      if (block.upToKwhPerDay !== undefined) return D(block.upToKwhPerDay).times(blocks.daily ? 1 : days.length);
+      if (block.upToKwhPerDay !== undefined) return D(block.upToKwhPerDay).times(days.length);
       if (block.upToBaseline !== undefined)
         return days
           .reduce((sum, day) => sum.plus(baselineOn(seasonOf(rates, day.date.slice(5)))), ZERO)
@@ -522,7 +523,14 @@ export function slowBiller(document: TariffDocument, axis: SlowAxis, options: Sl
 
     const blockGroups = new Map<
       string,
-      { charge: Charge; period: number; label: string; blocks: NonNullable<Price['blocks']>; kwh: Decimal }
+      {
+        charge: Charge;
+        period: number;
+        label: string;
+        blocks: NonNullable<Price['blocks']>;
+        date: string;
+        kwh: Decimal;
+      }
     >();
     const addBlocks = (charge: Charge, period: number, price: Price, date: string, kwh: Decimal) => {
       const { blocks } = price;
@@ -534,7 +542,7 @@ export function slowBiller(document: TariffDocument, axis: SlowAxis, options: Sl
         JSON.stringify(blocks),
         blocks!.daily ? date : '',
       ].join('|');
-      const group = blockGroups.get(key) ?? { charge, period, label: price.label, blocks: blocks!, kwh: ZERO };
+      const group = blockGroups.get(key) ?? { charge, period, label: price.label, blocks: blocks!, date, kwh: ZERO };
       group.kwh = group.kwh.plus(kwh);
       blockGroups.set(key, group);
     };
@@ -643,10 +651,10 @@ export function slowBiller(document: TariffDocument, axis: SlowAxis, options: Sl
           );
       }
     });
-    for (const { charge, period, label, blocks, kwh } of blockGroups.values()) {
+    for (const { charge, period, label, blocks, date, kwh } of blockGroups.values()) {
       let lower = ZERO;
       for (const [k, block] of blocks.blocks.entries()) {
-        const upper = blockLimit(block, blocks, charge.line.version, period);
+        const upper = blockLimit(block, blocks, charge.line.version, period, date);
         const inside = Decimal.min(kwh, upper).minus(lower);
         lower = upper;
         const rate = charge.flow === 'export' ? D(block.pricePerKwh).negated() : D(block.pricePerKwh);

@@ -25,6 +25,7 @@ const TRIALS: Record<string, Trial> = {
   'three-windows-two-seasons': { start: '2026-04-10', days: 190, zone: 'America/Los_Angeles' },
   'blocks-by-season': { start: '2026-04-01', days: 250 },
   'baseline-blocks': { start: '2026-04-10', days: 200, account: { baselineZone: 'valley' } },
+  'baseline-by-day': { start: '2026-04-20', days: 90 },
   'hourly-prices': { spot: true, zone: berlin },
   'net-billing-series': { spot: true, zone: berlin, start: '2026-03-01' },
   'events-on-clock-change': { start: '2026-02-20', days: 260 },

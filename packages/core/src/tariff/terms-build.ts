@@ -475,9 +475,13 @@ function planTiers(layout: Layout, netting: NettingPlan | undefined): TierPlan[]
       const groups: { period: number; label: number }[] = [];
       const upToKwh: Float64Array[] = [];
       const prices: (readonly number[])[] = [];
-      const addGroup = (period: number, label: number): number => {
+      const addGroup = (period: number, label: number, season = 0): number => {
         const set = sets[label]!;
-        upToKwh.push(boundsOf(layout, set, charge.version, period));
+        upToKwh.push(
+          set.resets === 'day'
+            ? dailyBounds(layout, set, charge.version, season)
+            : boundsOf(layout, set, charge.version, period),
+        );
         prices.push(set.blocks.map((block) => block.pricePerKwh));
         return groups.push({ period, label }) - 1;
       };
@@ -514,7 +518,7 @@ function planTiers(layout: Layout, netting: NettingPlan | undefined): TierPlan[]
 function dailyGroups(
   layout: Layout,
   charge: RatedCharge,
-  addGroup: (period: number, label: number) => number,
+  addGroup: (period: number, label: number, season: number) => number,
 ): { group: Int32Array } {
   const { axis, schedule, spans } = layout;
   const { day } = axis.calendar;
@@ -528,7 +532,7 @@ function dailyGroups(
       const key = day[i]! * charge.blocks!.length + label;
       let g = ids.get(key);
       if (g === undefined) {
-        g = addGroup(period, label);
+        g = addGroup(period, label, schedule.daySeason[day[i]!]!);
         ids.set(key, g);
       }
       group[i] = g;
@@ -544,13 +548,20 @@ function boundsOf(layout: Layout, set: BlockSet, version: number, period: number
     if (bound === undefined) return Number.POSITIVE_INFINITY;
     if (bound.by === 'baseline') {
       const perSeason = baselinePerSeason(tariff, version, account);
-      if (set.resets === 'day') return bound.value * Math.max(...perSeason);
       return bound.value * days.sum(period, version, perSeason, set.seasonMask);
     }
-    if (set.resets === 'day') return bound.value;
     if (bound.by === 'day') return bound.value * count;
     const share = days.monthShare(period, count);
     return (bound.value * share.times) / share.per;
+  });
+}
+
+/** Upper ends of a set's blocks that start anew each day, on a day of a season, kWh. */
+function dailyBounds(layout: Layout, set: BlockSet, version: number, season: number): Float64Array {
+  return Float64Array.from(set.blocks, ({ bound }) => {
+    if (bound === undefined) return Number.POSITIVE_INFINITY;
+    if (bound.by !== 'baseline') return bound.value;
+    return bound.value * baselinePerSeason(layout.tariff, version, layout.account)[season]!;
   });
 }
 
