@@ -49,7 +49,7 @@ program
   )
   .argument('<site>', 'site file (JSON or YAML)')
   .requiredOption('--at <time>', 'the moment, on the home’s clock (2026-01-15T18:30) or with an offset')
-  .option('--strategy <name>', 'the strategy (default: the one that the headline is about)')
+  .option('--strategy <name>', 'the strategy (default: the one that compare’s headline is of)')
   .option('--json', 'print the results as one JSON object')
   .action(async (site: string, options) => (await import('./commands/explain.ts')).run(site, options));
 
@@ -60,7 +60,7 @@ program
     'Says for how long stored energy and the island’s solar carry the backed-up load, were the grid to fail at any time of the year, what may stay on, and what more reserve costs.',
   )
   .argument('<site>', 'site file (JSON or YAML)')
-  .option('--strategy <name>', 'the strategy that the answers are about (default: the causal one that saves most)')
+  .option('--strategy <name>', 'the strategy that the answers are about (default: the one that the headline is of)')
   .option('--json', 'print the results as one JSON object')
   .action(async (site: string, options) => (await import('./commands/outage.ts')).run(site, options));
 

@@ -172,8 +172,8 @@ function wordsFor(
   const price = (amount: number) => `${currency} ${amount.toFixed(4)}`;
   const kwh = (amount: number) => `${amount.toFixed(amount < 0.05 ? 4 : 2)} kWh`;
   /** Whether it paid, at the precision that prices are shown with. */
-  const verdict = (gain: number, lost: string) =>
-    Math.abs(gain) < 5e-5 ? 'it came to the same' : gain > 0 ? 'it paid' : lost;
+  const verdict = (gain: number, even: string, lost: string) =>
+    Math.abs(gain) < 5e-5 ? even : gain > 0 ? 'it paid' : lost;
   const { loadKwh, solarKwh } = study.home;
   const surplus = Math.max(0, solarKwh[i]! - loadKwh[i]!);
   const words: string[] = [];
@@ -183,14 +183,14 @@ function wordsFor(
     const [source, cost] = grid > 1e-9 ? ['from the grid', now.boughtCosts] : ['from own surplus', now.surplusCosts];
     words.push(`It stored ${kwh(did.charge)} ${source}.`);
     words.push(
-      `${worth}; storing one ${source} cost ${price(cost)}: ${verdict(value.perKwh - cost, 'it did not pay')}.`,
+      `${worth}; storing one ${source} cost ${price(cost)}: ${verdict(value.perKwh - cost, 'as much as it was worth', 'it did not pay')}.`,
     );
   } else if (did.discharge > 1e-9) {
     const sold = did.exported > surplus + 1e-9;
     const gain = sold ? now.sellingEarns : now.servingSaves;
     words.push(`It gave ${kwh(did.discharge)}${sold ? ', part of it sold' : ' to the load'}.`);
     words.push(
-      `${worth}; ${sold ? 'selling' : 'carrying load with'} one brought ${price(gain)}: ${verdict(gain - value.perKwh, 'keeping it would have brought more')}.`,
+      `${worth}; ${sold ? 'selling' : 'carrying load with'} one brought ${price(gain)}: ${verdict(gain - value.perKwh, 'keeping it would have brought no more', 'keeping it would have brought more')}.`,
     );
   } else {
     words.push('It did nothing.');

@@ -46,7 +46,7 @@ import type {
 export interface OutageOptions {
   /** @defaultValue the standard ones with a battery */
   readonly strategies?: readonly Strategy[];
-  /** Name of the strategy that the answers are about. @defaultValue the causal one that saves most */
+  /** Name of the strategy that the answers are about. @defaultValue the one that the headline of `compare` is of */
   readonly headline?: string;
   /** Floors of the frontier, as shares of usable energy. @defaultValue 0 to 1 by tenths */
   readonly floors?: readonly number[];

@@ -69,16 +69,23 @@ export function searchSettings(prepared: PreparedPlant, tariff: CompiledTariff, 
   for (const slot of slotsOf(axis, tariff, controller)) {
     const members = membersOf(axis, slot);
     if (members.length === 0) continue;
+    // The season alone is run, the slot's days as the candidate says, its other days as they are without windows.
+    resetLevels(levels).serveDownToKwh.fill(reserveKwh);
+    const spans = spansOf(axis, slot.months);
     let withoutWindows: readonly number[] | undefined;
     const best: { cost: number; schedule: SheetSchedule }[] = [0, 1, 2].map(() => ({
       cost: Number.POSITIVE_INFINITY,
       schedule: slot,
     }));
     for (const candidate of candidatesOf(axis, tariff, controller, plant.gridCharging, slot, members)) {
-      resetLevels(levels).serveDownToKwh.fill(reserveKwh);
       for (const i of members) followSchedule(candidate, plant, reserveKwh, minuteOfDay[i]!, levels, i);
-      executeLevels(prepared, levels, 0, n, startState(plant), clearFlows(flows));
-      const costs = energyCosts(tariff, flows, parity);
+      const costs = [0, 0, 0];
+      clearFlows(flows);
+      for (const [from, to] of spans) {
+        executeLevels(prepared, levels, from, to, startState(plant), flows);
+        const part = energyCosts(tariff, flows, parity, from, to);
+        for (let k = 0; k < 3; k++) costs[k]! += part[k]!;
+      }
       withoutWindows ??= costs;
       const windows = (candidate.charge === null ? 0 : 1) + (candidate.discharge === null ? 0 : 1);
       for (let k = 0; k < 3; k++) {
@@ -170,17 +177,32 @@ export function weekParity(axis: Axis): Uint8Array {
   return Uint8Array.from(day, (d) => Math.floor((days[d]!.civilDay - first) / 7) % 2);
 }
 
-/** Energy at its prices: in all weeks, in odd ones, in even ones. */
-export function energyCosts(tariff: CompiledTariff, flows: Flows, parity: Uint8Array): [number, number, number] {
+/** Energy at its prices over `[from, to)`: in all weeks, in odd ones, in even ones. */
+export function energyCosts(
+  tariff: CompiledTariff,
+  flows: Flows,
+  parity: Uint8Array,
+  from = 0,
+  to = parity.length,
+): [number, number, number] {
   const { importPricePerKwh, exportPricePerKwh } = tariff;
-  let odd = 0;
-  let even = 0;
-  for (let i = 0; i < parity.length; i++) {
-    const cost = flows.importKwh[i]! * importPricePerKwh[i]! - flows.exportKwh[i]! * exportPricePerKwh[i]!;
-    if (parity[i] === 1) odd += cost;
-    else even += cost;
+  const { importKwh, exportKwh } = flows;
+  const costs: [number, number, number] = [0, 0, 0];
+  // Week by week, so that the inner loop only adds.
+  for (let start = from; start < to; ) {
+    const week = parity[start]!;
+    let bought = 0;
+    let sold = 0;
+    let i = start;
+    for (; i < to && parity[i] === week; i++) {
+      bought += importKwh[i]! * importPricePerKwh[i]!;
+      sold += exportKwh[i]! * exportPricePerKwh[i]!;
+    }
+    costs[week === 1 ? 1 : 2] += bought - sold;
+    start = i;
   }
-  return [odd + even, odd, even];
+  costs[0] = costs[1] + costs[2];
+  return costs;
 }
 
 /** The year's schedules that the controller can hold apart, all empty. */
@@ -234,6 +256,18 @@ function membersOf(axis: Axis, slot: SheetSchedule): Int32Array {
   const members: number[] = [];
   for (let i = 0; i < axis.intervals; i++) if (holdsIn(axis, slot, i)) members.push(i);
   return Int32Array.from(members);
+}
+
+/** Stretches of the axis that lie in some months, `[from, to)`. */
+function spansOf({ calendar, intervals }: Axis, months: readonly number[]): [from: number, to: number][] {
+  const spans: [number, number][] = [];
+  for (let i = 0; i < intervals; i++) {
+    if (!months.includes(calendar.month[i]!)) continue;
+    const last = spans[spans.length - 1];
+    if (last !== undefined && last[1] === i) last[1] = i + 1;
+    else spans.push([i, i + 1]);
+  }
+  return spans;
 }
 
 function candidatesOf(
