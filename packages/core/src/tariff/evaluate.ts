@@ -1,6 +1,5 @@
-import type { Axis } from '../axis/index.ts';
 import type { CompiledTariff } from './compiled.ts';
-import { FlowSums, type ServiceFlows } from './flow-sums.ts';
+import { FlowSums, type ServiceFlows, type TermClock } from './flow-sums.ts';
 import { blocksFit, dailyRunsOf, highestBlock, runsOf, sumOfProducts } from './runs.ts';
 import type { BillTerm, CarryTerm, DemandTerm, MinimumTerm, NettingTerm, RebateTerm, TierTerm } from './terms.ts';
 
@@ -33,8 +32,8 @@ export function billTotal(compiled: CompiledTariff, flows: ServiceFlows): number
 }
 
 /** Values of a list of terms, in its order. */
-export function evaluateTerms(axis: Axis, terms: readonly BillTerm[], flows: ServiceFlows): TermValue[] {
-  return termValues(terms, new FlowSums(axis, flows));
+export function evaluateTerms(clock: TermClock, terms: readonly BillTerm[], flows: ServiceFlows): TermValue[] {
+  return termValues(terms, new FlowSums(clock, flows));
 }
 
 /** {@link evaluateTerms} where sums of the flows are at hand. */
@@ -93,10 +92,10 @@ function tierValue(term: TierTerm, sums: FlowSums, earlier: readonly TermValue[]
 }
 
 /** Measured kW of each group: the highest block, or the mean of the highest of the highest days. */
-export function measuredKw(axis: Axis, term: DemandTerm, importKwh: Float64Array): Float64Array {
+export function measuredKw(clock: TermClock, term: DemandTerm, importKwh: Float64Array): Float64Array {
   const { group, averagingSteps, phaseSteps, highestDays } = term;
-  const { day } = axis.calendar;
-  const hours = averagingSteps * axis.stepHours;
+  const { day } = clock.calendar;
+  const hours = averagingSteps * clock.stepHours;
   const runs = highestDays === 1 ? runsOf(group) : dailyRunsOf(group, day);
   const days = new HighestDays(term.groups, highestDays);
   if (blocksFit(runs, averagingSteps, phaseSteps)) {
@@ -178,7 +177,7 @@ class HighestDays {
 function scaledKw(term: DemandTerm, sums: FlowSums): Float64Array {
   const { group, averagingSteps, phaseSteps, highestDays, scale } = term;
   return sums.once(group, `${averagingSteps} ${phaseSteps} ${highestDays} ${scale}`, () =>
-    measuredKw(sums.axis, term, sums.flows.importKwh).map((kw) => kw * scale),
+    measuredKw(sums.clock, term, sums.flows.importKwh).map((kw) => kw * scale),
   );
 }
 

@@ -1,4 +1,3 @@
-import type { Axis } from '../axis/index.ts';
 import { runsOf, sumOfProducts } from './runs.ts';
 import type { BillTerm, Cells, CountedCharges } from './terms.ts';
 
@@ -6,6 +5,13 @@ import type { BillTerm, Cells, CountedCharges } from './terms.ts';
 export interface ServiceFlows {
   readonly importKwh: Float64Array;
   readonly exportKwh: Float64Array;
+}
+
+/** What terms ask of time: an axis, or as much of one. */
+export interface TermClock {
+  readonly stepHours: number;
+  /** Number of each interval's local day, rising: read where a term counts its highest days. */
+  readonly calendar: { readonly day: Int32Array };
 }
 
 /**
@@ -18,7 +24,7 @@ export class FlowSums {
   private readonly byGroup = new Map<Int32Array, Map<string, Float64Array>>();
 
   constructor(
-    readonly axis: Axis,
+    readonly clock: TermClock,
     readonly flows: ServiceFlows,
   ) {}
 

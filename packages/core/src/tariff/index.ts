@@ -6,7 +6,7 @@ export { type CompileOptions, compileTariff } from './compile.ts';
 export type { Bill, BillingPeriod, BillLine, CompiledTariff, PeriodBill, WindowLabel } from './compiled.ts';
 export { describeTariff, type PriceWeek, type TariffDescription } from './describe.ts';
 export { billTotal, evaluateTerms, measuredKw, type TermValue } from './evaluate.ts';
-export type { ServiceFlows } from './flow-sums.ts';
+export type { ServiceFlows, TermClock } from './flow-sums.ts';
 export { type MarginalPrices, marginalPrices } from './marginal.ts';
 export { parseTariff } from './parse.ts';
 export { parsePriceSeries, seriesFiles } from './price-file.ts';

@@ -251,13 +251,13 @@ function joinParts(problem: StepProblem, stretches: readonly Stretch[], parts: r
   };
 }
 
-/** What a stretch took off its cost for energy left: nothing of the kind is due before the last one's end. */
-function finalWorth(problem: StepProblem, last: number, part: Schedule): number {
+/** What a schedule took off its cost for energy left after interval `last`. */
+export function finalWorth(problem: StepProblem, last: number, part: Schedule): number {
   return problem.finalValuePerKwh * Math.max(0, part.socKwh[part.socKwh.length - 1]! - problem.floorKwh[last]!);
 }
 
 /** Peak charges of a schedule, money. */
-function peakCost(problem: StepProblem, charges: readonly PeakCharge[], schedule: Schedule): number {
+export function peakCost(problem: StepProblem, charges: readonly PeakCharge[], schedule: Schedule): number {
   let cost = 0;
   for (const charge of charges) {
     const peaks = charge.leastKwh.slice();

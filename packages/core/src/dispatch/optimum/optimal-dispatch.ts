@@ -1,4 +1,5 @@
 import { makeReachable, planBackward, releasePlan } from './backward.ts';
+import { solveTerms } from './bill-terms.ts';
 import { type PeakCharge, solvePeaks } from './demand.ts';
 import { followForward } from './forward.ts';
 import {
@@ -13,7 +14,7 @@ import {
 /**
  * The schedule of least cost for a battery when everything is known ahead, and the value of a stored kWh at every
  * instant. Exact where in each interval charging costs at least what discharging earns (docs/concepts/optimum.md);
- * elsewhere the best found, with a proven gap. Always feasible. O(n · segments of the value curve). Keeps no state.
+ * elsewhere the best found, with a proven gap; `terms` that bend may leave one too. Always feasible. O(n · segments of the value curve). Keeps no state.
  *
  * @throws InputError `length-mismatch` | `not-finite` | `out-of-range`
  * @example
@@ -28,6 +29,18 @@ export function optimalDispatch(problem: DispatchProblem): DispatchSolution {
   const steps = toSteps(problem);
   makeReachable(steps);
   const charges = (problem.demandCharges ?? []).map((charge) => peakCharge(charge, problem.stepHours));
+  if (problem.terms !== undefined && problem.terms.length > 0) {
+    const clock = { stepHours: problem.stepHours, calendar: { day: problem.day ?? plainDays(problem) } };
+    const { schedule, cost, bound, exact } = solveTerms(steps, problem.terms, clock, charges);
+    const { unservedCost, overCapCost: _, ...flows } = schedule;
+    releaseSteps(steps);
+    return {
+      ...flows,
+      cost: cost - unservedCost,
+      proof: exact ? 'exact' : 'gap',
+      gap: exact ? 0 : Math.max(0, cost - bound),
+    };
+  }
   if (charges.length > 0) {
     const { schedule, cost, bound, convex } = solvePeaks(steps, charges);
     const { unservedCost, overCapCost: _, ...flows } = schedule;
@@ -43,6 +56,10 @@ export function optimalDispatch(problem: DispatchProblem): DispatchSolution {
   releaseSteps(steps);
   if (plan.convex) return { ...schedule, proof: 'exact', gap: 0 };
   return { ...schedule, proof: 'gap', gap: Math.max(0, schedule.cost + unservedCost - plan.bound) };
+}
+
+function plainDays({ netLoadKwh, stepHours }: DispatchProblem): Int32Array {
+  return Int32Array.from(netLoadKwh, (_, i) => Math.floor((i * stepHours) / 24 + 1e-9));
 }
 
 function peakCharge(charge: DemandCharge, stepHours: number): PeakCharge {

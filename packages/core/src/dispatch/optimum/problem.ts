@@ -1,4 +1,5 @@
 import { InputError, type InputIssue, showValue } from '../../input/index.ts';
+import type { BillTerm } from '../../tariff/index.ts';
 import { giveBack, lendDoubles } from './scratch.ts';
 
 /**
@@ -51,6 +52,10 @@ export interface DispatchProblem {
   /** Stored after the last interval at least, kWh. @defaultValue the floor */
   readonly finalMinKwh?: number;
   readonly demandCharges?: readonly DemandCharge[];
+  /** Parts of a bill beside the prices, as a compiled tariff has them, with groups as long as the other arrays. */
+  readonly terms?: readonly BillTerm[];
+  /** Local day of each interval, rising, for terms that count highest days. @defaultValue 24 h from the first on */
+  readonly day?: Int32Array;
 }
 
 /** A price on each period's highest mean import power. */
@@ -67,7 +72,7 @@ export interface DemandCharge {
 
 /** The best schedule found, and what is proven about it. */
 export interface DispatchSolution {
-  /** Σ prices × flows + demand charges + wear − final value. */
+  /** Σ prices × flows + demand charges + terms + wear − final value. */
   readonly cost: number;
   /** AC energy into the battery, kWh an interval. */
   readonly chargeKwh: Float64Array;
@@ -208,6 +213,16 @@ export function checkProblem(problem: DispatchProblem): void {
         expected: 'a whole number of at least 1',
       });
   }
+  for (const [t, term] of (problem.terms ?? []).entries())
+    if (term.kind !== 'fixed' && term.group.length !== n)
+      issues.push({
+        code: 'length-mismatch',
+        where: { path: ['terms', t, 'group'] },
+        received: showValue(term.group.length),
+        expected: `${n} entries, as netLoadKwh has`,
+      });
+  if (problem.day !== undefined && problem.day.length !== n)
+    fault('day', 'length-mismatch', problem.day.length, `${n} entries, as netLoadKwh has`);
   if (issues.length > 0) throw new InputError(issues);
 }
 

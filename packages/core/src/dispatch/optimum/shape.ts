@@ -328,9 +328,10 @@ function shapePlainRun(p: StepProblem, last: number, first: number, shape: StepS
   const buy = importPrice * acPerCharged;
   const middle = surplus ? exportPrice * acPerCharged : (importPrice - wearPerKwh) * dischargeEfficiency;
   const sell = (exportPrice - wearPerKwh) * dischargeEfficiency;
-  // Where a round trip within the run costs nothing, holding more for a while is a tie to be kept: step by step.
-  const spread = surplus ? middle - sell : buy - middle;
-  const earliest = buy >= middle && middle >= sell && spread > SAME * Math.abs(buy) ? first : last;
+  // Where two ways cost the same, holding more, earlier, is a tie to be kept: step by step.
+  const apart = SAME * Math.abs(buy);
+  const clear = (!p.gridCharging || buy - middle > apart) && (!p.batteryExport || middle - sell > apart);
+  const earliest = clear ? first : last;
   let gridKwh = 0;
   let gridOverKwh = 0;
   let storedKwh = 0;

@@ -1,0 +1,336 @@
+import {
+  type BillTerm,
+  type DemandTerm,
+  evaluateTerms,
+  type RebateTerm,
+  type ServiceFlows,
+  type TermClock,
+  type TierTerm,
+} from '../../tariff/index.ts';
+import { planBackward, releasePlan } from './backward.ts';
+import { finalWorth, type PeakCharge, peakCost, solvePeaks } from './demand.ts';
+import { followForward, type Schedule } from './forward.ts';
+import {
+  type Multiplied,
+  multipliedCarry,
+  multipliedMinimum,
+  multipliedNetting,
+  multipliedTier,
+  type PriceChange,
+} from './multiplied.ts';
+import { copySteps, type StepProblem } from './problem.ts';
+
+/** The best schedule found under a bill with terms, and a proven lower bound on the cost of any. */
+export interface TermsSolution {
+  readonly schedule: Schedule;
+  readonly flows: ServiceFlows;
+  /** Unrounded bill of the schedule: prices and terms. */
+  readonly billTotal: number;
+  /** Bill, wear and `charges`, less the worth of what is left; load unserved at its penalty. */
+  readonly cost: number;
+  /** Of the same: no schedule costs less. */
+  readonly bound: number;
+  /** Nothing was bounded loosely, and schedule and bound meet. */
+  readonly exact: boolean;
+}
+
+const ROUNDS = 24;
+
+/**
+ * The cheapest schedule on prices and terms. On prices alone it is exact; parts of the bill that bend (tiers, netting,
+ * minimum bills, carried credit) get multipliers, found by halving their ranges; parts that can't be bounded so are
+ * bounded by the least that they can come to.
+ *
+ * @param charges further peak charges, beside the terms
+ */
+export function solveTerms(
+  steps: StepProblem,
+  terms: readonly BillTerm[],
+  clock: TermClock,
+  charges: readonly PeakCharge[] = [],
+): TermsSolution {
+  const { wearPerKwh } = steps;
+  const relaxation = relax(steps, terms, clock.stepHours);
+  const { multiplied, constant } = relaxation;
+  const peaks = [...charges, ...relaxation.peaks];
+  const fullPeaks = [...charges, ...relaxation.fullPeaks];
+  const n = steps.intervals;
+  let best: { schedule: Schedule; flows: ServiceFlows; total: number; cost: number } | undefined;
+  let bound = Number.NEGATIVE_INFINITY;
+  let exact = relaxation.exact;
+
+  const consider = (schedule: Schedule) => {
+    const flows = meterOf(steps, schedule);
+    const values = evaluateTerms(clock, terms, flows);
+    let total = 0;
+    for (let i = 0; i < n; i++)
+      total += flows.importKwh[i]! * steps.importPricePerKwh[i]! - flows.exportKwh[i]! * steps.exportPricePerKwh[i]!;
+    for (const { amount } of values) total += sum(amount);
+    const cost =
+      total +
+      peakCost(steps, charges, schedule) +
+      wearPerKwh * sum(schedule.dischargeKwh) -
+      finalWorth(steps, n - 1, schedule) +
+      schedule.unservedCost;
+    if (best === undefined || cost < best.cost) best = { schedule, flows, total, cost };
+    return values;
+  };
+  const change: PriceChange = { importPerKwh: new Float64Array(n), exportPerKwh: new Float64Array(n) };
+  for (let round = 0; round < (multiplied.length > 0 ? ROUNDS : 1); round++) {
+    change.importPerKwh.fill(0);
+    change.exportPerKwh.fill(0);
+    let extra = constant;
+    for (const { part } of multiplied) extra += part.apply(change);
+    const priced = multiplied.length === 0 ? steps : withChange(steps, change);
+    const solved = solve(priced, peaks);
+    if (solved.bound + extra > bound) bound = solved.bound + extra;
+    exact &&= solved.convex;
+    const values = consider(solved.schedule);
+    if (closed(best!.cost, bound)) break;
+    let moved = false;
+    for (const { part, term } of multiplied) {
+      const value = values[term]!;
+      for (let g = 0; g < part.multiplier.length; g++) {
+        const direction = part.direction(value, g);
+        if (direction === 0) continue;
+        const at = part.multiplier[g]!;
+        if (direction > 0) part.low[g] = Math.max(part.low[g]!, at);
+        else part.high[g] = Math.min(part.high[g]!, at);
+        // The ends first: most groups lie within one block, or owe in every period.
+        const to = round === 0 ? (direction > 0 ? part.high[g]! : part.low[g]!) : 0.5 * (part.low[g]! + part.high[g]!);
+        if (Math.abs(to - at) > 1e-12) moved = true;
+        part.multiplier[g] = to;
+      }
+      part.settle();
+    }
+    if (!moved) break;
+  }
+  // Schedules that follow the true slopes of the bill, which a bound may not.
+  if (!closed(best!.cost, bound) && relaxation.steep) {
+    for (let k = 0; k < 3; k++) {
+      change.importPerKwh.fill(0);
+      change.exportPerKwh.fill(0);
+      trueSlopes(clock, terms, best!.flows, change);
+      const before: number = best!.cost;
+      consider(solve(withChange(steps, change), fullPeaks).schedule);
+      if (!(best!.cost < before)) break;
+    }
+  }
+  const { schedule, flows, total, cost } = best!;
+  return { schedule, flows, billTotal: total, cost, bound, exact: exact && closed(cost, bound) };
+}
+
+/** 1e-9: sums of a year's flows times prices, once by step and once by slope. */
+function closed(cost: number, bound: number): boolean {
+  return cost - bound <= 1e-9 * Math.max(1, Math.abs(cost));
+}
+
+function solve(steps: StepProblem, peaks: readonly PeakCharge[]) {
+  if (peaks.length > 0) return solvePeaks(steps, peaks);
+  const plan = planBackward(steps);
+  const schedule = followForward(steps, plan);
+  releasePlan(plan);
+  // A schedule that misses the bound shows a gap; the bound is what the recursion proved.
+  return { schedule, bound: plan.bound, convex: plan.convex };
+}
+
+function withChange(steps: StepProblem, change: PriceChange): StepProblem {
+  const add = (prices: Float64Array, more: Float64Array) => prices.map((price, i) => price + more[i]!);
+  const changed = copySteps(steps);
+  changed.importPricePerKwh = add(steps.importPricePerKwh, change.importPerKwh);
+  changed.exportPricePerKwh = add(steps.exportPricePerKwh, change.exportPerKwh);
+  return changed;
+}
+
+/** What passes the meter under a schedule. */
+export function meterOf(steps: StepProblem, schedule: Schedule): ServiceFlows {
+  const n = steps.intervals;
+  const importKwh = new Float64Array(n);
+  const exportKwh = new Float64Array(n);
+  const { chargeKwh, dischargeKwh, curtailedKwh, unservedKwh } = schedule;
+  for (let i = 0; i < n; i++) {
+    const clipped = steps.clippedKwh === undefined ? 0 : steps.clippedKwh[i]!;
+    const flow = steps.netLoadKwh[i]! - clipped + curtailedKwh[i]! + chargeKwh[i]! - dischargeKwh[i]! - unservedKwh[i]!;
+    if (flow > 0) importKwh[i] = flow;
+    else exportKwh[i] = -flow;
+  }
+  return { importKwh, exportKwh };
+}
+
+interface Relaxation {
+  readonly multiplied: readonly { readonly part: Multiplied; readonly term: number }[];
+  /** Peak charges that bound from below, and as they stand. */
+  readonly peaks: readonly PeakCharge[];
+  readonly fullPeaks: readonly PeakCharge[];
+  readonly constant: number;
+  /** Nothing was bounded loosely. */
+  readonly exact: boolean;
+  /** Some term's true slope may lie elsewhere than the bound's. */
+  readonly steep: boolean;
+}
+
+/** Puts something straight under every term. */
+function relax(steps: StepProblem, terms: readonly BillTerm[], stepHours: number): Relaxation {
+  const multiplied: { part: Multiplied; term: number }[] = [];
+  const peaks: PeakCharge[] = [];
+  const fullPeaks: PeakCharge[] = [];
+  let constant = 0;
+  let exact = true;
+  let steep = false;
+  for (const [t, term] of terms.entries()) {
+    const use = (part: Multiplied | undefined) => {
+      if (part !== undefined) multiplied.push({ part, term: t });
+      return part !== undefined;
+    };
+    switch (term.kind) {
+      case 'fixed':
+        constant += sum(term.amount);
+        break;
+      case 'tier':
+        if (term.netting !== undefined) {
+          constant += leastOfTier(term, mostImport(steps));
+          exact = false;
+          steep = true;
+        } else if (term.convex) use(multipliedTier(term));
+        else {
+          constant += leastOfTier(term, mostImport(steps));
+          exact = false;
+          steep = true;
+        }
+        break;
+      case 'demand': {
+        const full = peakOf(stepHours, term, 1);
+        if (full === undefined) {
+          constant += sum(term.steps!.share) * Math.min(...term.steps!.amount);
+          exact = false;
+          break;
+        }
+        fullPeaks.push(full);
+        peaks.push(term.highestDays > 1 ? peakOf(stepHours, term, term.highestDays)! : full);
+        if (term.highestDays > 1 || term.ratchet !== undefined) {
+          exact = false;
+          steep = true;
+        }
+        break;
+      }
+      case 'netting':
+        use(multipliedNetting(term));
+        break;
+      case 'rebate':
+        constant -= mostRebate(steps, term);
+        exact = false;
+        steep = true;
+        break;
+      case 'minimum':
+        // Left out it is 0 at least.
+        if (!use(multipliedMinimum(term))) exact = false;
+        break;
+      case 'carry':
+        // At full worth everywhere only what was carried in from before counts.
+        if (!use(multipliedCarry(term))) {
+          constant -= sum(term.carriedIn);
+          exact = false;
+        }
+        break;
+    }
+  }
+  return { multiplied, peaks, fullPeaks, constant, exact, steep };
+}
+
+/** A demand term as a peak charge, its price divided by `days`; undefined for capacity steps. */
+function peakOf(stepHours: number, term: DemandTerm, days: number): PeakCharge | undefined {
+  if (term.steps !== undefined) return undefined;
+  const leastKwh = new Float64Array(term.groups);
+  const pricePerKwh = new Float64Array(term.groups);
+  for (let g = 0; g < term.groups; g++) {
+    let least = term.minimumKw[g]!;
+    if (term.ratchet !== undefined) least = Math.max(least, term.ratchet.share * term.ratchet.historyKw[g]!);
+    // Over several days the mean is at least the highest day's share, and at least nothing of the minimum is lost.
+    pricePerKwh[g] = (term.pricePerKw[g]! * term.scale) / days / stepHours;
+    leastKwh[g] = days === 1 ? (least / term.scale) * stepHours : (least / term.scale) * stepHours * days;
+  }
+  return { group: term.group, pricePerKwh, leastKwh, averagingSteps: term.averagingSteps, phaseSteps: term.phaseSteps };
+}
+
+/** The most that a home could import in an interval, kWh, added up a group. */
+function mostImport(steps: StepProblem): (group: Int32Array, g: number) => number {
+  const { netLoadKwh, chargeLimitKwh } = steps;
+  return (group, g) => {
+    let most = 0;
+    for (let i = 0; i < steps.intervals; i++)
+      if (group[i] === g) most += Math.max(0, netLoadKwh[i]!) + chargeLimitKwh[i]!;
+    return most;
+  };
+}
+
+/** The least that blocks can come to, over any quantity that could occur. */
+function leastOfTier(term: TierTerm, most: (group: Int32Array, g: number) => number): number {
+  const sign = term.flow === 'export' ? -1 : 1;
+  let constant = 0;
+  for (let g = 0; g < term.groups; g++) {
+    const limit = term.netting === undefined && term.flow === 'import' ? most(term.group, g) : 1e6;
+    let least = 0;
+    let cost = 0;
+    let before = 0;
+    for (const [k, bound] of term.upToKwh[g]!.entries()) {
+      const until = Math.min(bound, limit);
+      if (until <= before) break;
+      cost += sign * term.adderPerKwh[g]![k]! * (until - before);
+      before = until;
+      least = Math.min(least, cost);
+    }
+    constant += least;
+  }
+  return constant;
+}
+
+function mostRebate(steps: StepProblem, term: RebateTerm): number {
+  const { netLoadKwh, chargeLimitKwh } = steps;
+  let most = 0;
+  for (let g = 0; g < term.groups; g++) {
+    const stretches = term.references[g]!;
+    let kwh = 0;
+    for (let s = 0; s < stretches.length; s += 2)
+      for (let i = stretches[s]!; i < stretches[s + 1]!; i++) kwh += Math.max(0, netLoadKwh[i]!) + chargeLimitKwh[i]!;
+    const baseline = term.baselineKwh[g]! + (stretches.length === 0 ? 0 : kwh / (stretches.length / 2));
+    most += Math.max(0, term.pricePerKwh[g]! * baseline);
+  }
+  return most;
+}
+
+/** What one more kWh costs in each interval beyond its price, as the bill stands. */
+function trueSlopes(clock: TermClock, terms: readonly BillTerm[], flows: ServiceFlows, change: PriceChange): void {
+  const values = evaluateTerms(clock, terms, flows);
+  for (const [t, term] of terms.entries()) {
+    const value = values[t]!;
+    if (term.kind === 'tier' && term.netting === undefined)
+      for (let i = 0; i < term.group.length; i++) {
+        const g = term.group[i]!;
+        if (g < 0) continue;
+        const bounds = term.upToKwh[g]!;
+        let k = 0;
+        while (k < bounds.length - 1 && value.quantity[g]! > bounds[k]!) k++;
+        const prices = term.flow === 'export' ? change.exportPerKwh : change.importPerKwh;
+        prices[i] = prices[i]! + term.adderPerKwh[g]![k]!;
+      }
+    else if (term.kind === 'rebate')
+      for (let i = 0; i < term.group.length; i++) {
+        const g = term.group[i]!;
+        if (g >= 0 && value.quantity[g]! > 0) change.importPerKwh[i] = change.importPerKwh[i]! + term.pricePerKwh[g]!;
+      }
+    else if (term.kind === 'netting')
+      for (let i = 0; i < term.group.length; i++) {
+        const g = term.group[i]!;
+        if (g < 0 || value.due[g]! > 0) continue;
+        const worth = term.next[g]! >= 0 ? term.pricePerKwh[g]! : term.surplusPerKwh[g]!;
+        change.importPerKwh[i] = change.importPerKwh[i]! + worth - term.pricePerKwh[g]!;
+        change.exportPerKwh[i] = change.exportPerKwh[i]! + worth - term.pricePerKwh[g]!;
+      }
+  }
+}
+
+function sum(values: Float64Array): number {
+  let total = 0;
+  for (let i = 0; i < values.length; i++) total += values[i]!;
+  return total;
+}
