@@ -237,8 +237,7 @@ function energyEntries(
       averagedEntries(plan, charge, sums, own, offset, sign, maker, entries);
       continue;
     }
-    // Lines of the charge: a label and a rate.
-    const { slotLine, lines } = linesOf(charge);
+    const { slotLine, lines } = charge;
     const quantity = new Float64Array(entries.length * lines.length);
     const add = (period: number, slot: number, kwh: number) => {
       const line = slotLine[slot]!;
@@ -290,18 +289,6 @@ function hasBlocks(charge: RatedCharge, slot: number): boolean {
 function settlesInMoney(plan: BillPlan, version: number): boolean {
   const rule = plan.tariff.versions[version]!.export;
   return rule.kind === 'net-metering' && rule.carry === 'money';
-}
-
-/** The lines that a charge may have, and the line of each slot; −1 where it doesn't hold. */
-function linesOf(charge: RatedCharge): { slotLine: Int32Array; lines: { label: number; rate: number }[] } {
-  const lines: { label: number; rate: number }[] = [];
-  const slotLine = Int32Array.from(charge.label, (label, s) => {
-    if (label < 0) return -1;
-    const rate = charge.rate[s]!;
-    const found = lines.findIndex((line) => line.label === label && line.rate === rate);
-    return found >= 0 ? found : lines.push({ label, rate }) - 1;
-  });
-  return { slotLine, lines };
 }
 
 function averagedEntries(

@@ -16,6 +16,9 @@ export interface RatedCharge {
   readonly label: Int32Array;
   /** What the bill's line says after the charge's name. */
   readonly labels: readonly string[];
+  /** The lines that the bill may have of it, a label and a rate each, and the line of each slot; −1 where it doesn't hold. */
+  readonly lines: readonly { readonly label: number; readonly rate: number }[];
+  readonly slotLine: Int32Array;
   /** Prices change from interval to interval: the bill prints their mean. */
   readonly series:
     | { readonly file: string; readonly multiplier: number; readonly adderPerKwh: number; readonly known: string }
@@ -237,6 +240,14 @@ function fillSlots(
     if (more.dominant) rate[s] = rate[largest!.slot]!;
     else for (const part of parts) rate[s] = rate[s]! + part.weight * rate[part.slot]!;
   }
+  const lines: { label: number; rate: number }[] = [];
+  const slotLine = new Int32Array(slots.length).fill(-1);
+  for (let s = 0; s < slots.length; s++) {
+    // The mean price of many has no line of its own.
+    if (label[s]! < 0 || more.averaged) continue;
+    const found = lines.findIndex((known) => known.label === label[s] && known.rate === rate[s]);
+    slotLine[s] = found >= 0 ? found : lines.push({ label: label[s]!, rate: rate[s]! }) - 1;
+  }
   return {
     line,
     version,
@@ -244,6 +255,8 @@ function fillSlots(
     rate,
     label,
     labels,
+    lines,
+    slotLine,
     series: more.series,
     averaged: more.averaged,
     blocks: blocks.some((b) => b !== undefined) ? blocks : undefined,
