@@ -38,12 +38,6 @@ export function lowerOf(a: ValueCurve, b: ValueCurve): ValueCurve {
   };
 }
 
-/** The mean of two costs to go. */
-export function meanOf(a: ValueCurve, b: ValueCurve): ValueCurve {
-  const mean = walk(a, b, (add, width, va, vb) => add(0.5 * (va + vb), width));
-  return { ...mean, costAtLow: 0.5 * (a.costAtLow + b.costAtLow) };
-}
-
 /** Visits the stretches on which both curves are straight; `ahead` and `then`: cost of a less that of b at their ends. */
 function walk(
   a: ValueCurve,

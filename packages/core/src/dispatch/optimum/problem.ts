@@ -95,7 +95,7 @@ export interface DispatchSolution {
 /** A problem in energies an interval, its band made reachable: what the recursion reads. */
 export interface StepProblem {
   readonly intervals: number;
-  /** Nothing but the battery's own limits can bind, caps apart, and nothing is thrown away. */
+  /** {@link isPlain}: a fast way is open. */
   readonly plain: boolean;
   readonly netLoadKwh: Float64Array;
   readonly importPricePerKwh: Float64Array;
@@ -248,24 +248,13 @@ export function toSteps(problem: DispatchProblem): StepProblem {
   const chargeMost = (1.000001 * most) / Math.min(chargeEfficiency, problem.solarChargeEfficiency ?? 1);
   const chargeLimitKwh = spread('charge', problem.chargeLimitKw, n, stepHours, chargeMost);
   const dischargeLimitKwh = spread('discharge', problem.dischargeLimitKw, n, stepHours, 1.000001 * most);
+  // What rounding leaves of a limit moves nothing, and would bend a step's cost.
+  for (let i = 0; i < n; i++) if (dischargeLimitKwh[i]! < 1e-12 * most) dischargeLimitKwh[i] = 0;
   const importLimitKwh = (problem.importLimitKw ?? Number.POSITIVE_INFINITY) * stepHours;
   const exportLimitKwh = (problem.exportLimitKw ?? Number.POSITIVE_INFINITY) * stepHours;
-  let serviceBinds = false;
-  if (importLimitKwh < Number.POSITIVE_INFINITY || exportLimitKwh < Number.POSITIVE_INFINITY)
-    for (let i = 0; i < n && !serviceBinds; i++) {
-      const net = netLoadKwh[i]!;
-      serviceBinds =
-        Math.max(net, 0) + chargeLimitKwh[i]! > importLimitKwh ||
-        dischargeLimitKwh[i]! - Math.min(net, 0) > exportLimitKwh;
-    }
-  return {
+  const steps = {
     intervals: n,
-    plain:
-      !serviceBinds &&
-      problem.curtailment !== true &&
-      (problem.solarChargeEfficiency ?? chargeEfficiency) === chargeEfficiency &&
-      problem.clippedKwh === undefined &&
-      problem.servedLoadLimitKwh === undefined,
+    plain: false,
     netLoadKwh,
     importPricePerKwh,
     exportPricePerKwh,
@@ -297,6 +286,22 @@ export function toSteps(problem: DispatchProblem): StepProblem {
     importCapKwh: undefined,
     overCapPerKwh: undefined,
   };
+  steps.plain = isPlain(steps);
+  return steps;
+}
+
+/** Whether nothing but the battery's own limits can bind, caps apart, and nothing is thrown away. */
+export function isPlain(p: StepProblem): boolean {
+  const { intervals, netLoadKwh, chargeLimitKwh, dischargeLimitKwh, importLimitKwh, exportLimitKwh } = p;
+  if (p.curtailment || p.solarChargeEfficiency !== p.chargeEfficiency) return false;
+  if (p.clippedKwh !== undefined || p.servedLoadLimitKwh !== undefined) return false;
+  if (importLimitKwh === Number.POSITIVE_INFINITY && exportLimitKwh === Number.POSITIVE_INFINITY) return true;
+  for (let i = 0; i < intervals; i++) {
+    const net = netLoadKwh[i]!;
+    if (Math.max(net, 0) + chargeLimitKwh[i]! > importLimitKwh) return false;
+    if (dischargeLimitKwh[i]! - Math.min(net, 0) > exportLimitKwh) return false;
+  }
+  return true;
 }
 
 /** A problem to change, sharing its arrays. Written out, so that the recursion meets one form of object only. */

@@ -14,12 +14,11 @@ export function emptySteps(view: StrategyView, length: number, wearPerKwh: numbe
   const dc = plant.coupling === 'dc';
   const solarChargeEfficiency = dc ? plant.solarChargeEfficiency : plant.chargeEfficiency;
   const most = plant.capacityKwh;
-  const open = service.importLimitKw === Number.POSITIVE_INFINITY && service.exportLimitKw === Number.POSITIVE_INFINITY;
   let dearest = 1e-6 + wearPerKwh;
   for (const price of tariff.importPricePerKwh) if (Math.abs(price) > dearest) dearest = Math.abs(price);
   return {
     intervals: length,
-    plain: open && plant.gridCharging && plant.batteryExport && !dc && !reached && !capped,
+    plain: false,
     netLoadKwh: make(),
     importPricePerKwh: make(),
     exportPricePerKwh: make(),

@@ -3,6 +3,7 @@ import type { Levels } from '../../plant/index.ts';
 import type { DemandTerm } from '../../tariff/index.ts';
 import { copyDay, likeDays } from '../forecast/like-days.ts';
 import { makeReachable, planBackward, releasePlan, type ValueCurve } from '../optimum/backward.ts';
+import { isPlain } from '../optimum/problem.ts';
 import { publishedUntil } from '../run.ts';
 import type { Planner, Strategy, StrategyView } from '../strategy.ts';
 import { BlockWatch } from './block-watch.ts';
@@ -314,6 +315,7 @@ class RollingPlanner implements Planner {
         dischargeLimitKwh[i] = Math.min(limit, most - through);
       }
     } else for (let i = 0; i < length; i++) netLoadKwh[i] = load[at + i]! + standbyKwh - sunFactor * solar[at + i]!;
+    steps.plain = isPlain(steps);
     if (servedLoadLimitKwh === undefined) return;
     const metered = this.reachableKwh > 0 ? this.reachedKwh / this.reachableKwh : 0.5;
     const share = typeof plant.reach === 'number' ? plant.reach : metered;
