@@ -142,10 +142,9 @@ function boundLine(report: CompareReport, study: Study): string | undefined {
   const decimals = study.home.tariff.currencyDecimals;
   const before = report.plannedSolar ?? baseline;
   const possible = money(before.bill.total - bound.billTotal, currency, decimals);
-  const proof =
-    bound.proof === 'exact'
-      ? 'exact for this model'
-      : `proven to lie at most ${money(bound.gap, currency, decimals)} above what "optimum" found`;
+  let proof = `proven to lie at most ${money(bound.gap, currency, decimals)} above what "optimum" found`;
+  if (bound.proof === 'exact') proof = 'exact for this model';
+  else if (bound.gap < 0.5 * 10 ** -decimals) proof = 'proven to the digits shown, for this model';
   return wrap(
     `Of best: share of ${possible}, the most that this battery could have saved with every interval known beforehand (${proof}). Nobody can know that; it shows what is left on the table.`,
   );
