@@ -171,6 +171,10 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
       rows.push({ ...row, inSample: inSampleOf(study, flows, { plainTotal, startEnergy }) });
     }
   }
+  for (const row of rows) {
+    const above = bound.billTotal - row.bill.total;
+    if (above > 0 && above < 1e-9 * Math.max(1, Math.abs(bound.billTotal))) bound.billTotal = row.bill.total;
+  }
   if (study.plannedSolar !== undefined)
     warnings.push({
       code: 'planned-solar',
@@ -387,7 +391,7 @@ function resultOf(study: Study, run: StrategyRun, against: Against): StrategyRes
     endKwh,
     reserve: absent ? null : summarizeReserve(plant, flows.socKwh),
     backupHours: backup,
-    capturedShare: shared ? batterySavings / against.possible : null,
+    capturedShare: shared ? atMostAll(batterySavings / against.possible) : null,
     wear: against.wear === undefined || absent ? null : wornBy(dischargedKwh, batterySavings, against.wear),
   };
 }
@@ -407,4 +411,9 @@ function peak(values: Float64Array): number {
   let most = 0;
   for (let i = 0; i < values.length; i++) if (values[i]! > most) most = values[i]!;
   return most;
+}
+
+/** 1e-9: the same schedule, once by the optimum's flows and once by the plant's. */
+function atMostAll(share: number): number {
+  return share > 1 && share < 1 + 1e-9 ? 1 : share;
 }

@@ -87,7 +87,7 @@ const SWEEPS = 12;
 /** How far from a corner its lines are read: more than rounding, less than most pieces of them. */
 const ASIDE_KWH = [2e-6, 1e-4];
 /** A gap of less than this share of the cost is left alone. */
-const SETTLED = 1e-7;
+const SETTLED = 5e-7;
 
 /**
  * The best schedule under peak charges. For a given cap the problem keeps its form (import above it at a penalty);

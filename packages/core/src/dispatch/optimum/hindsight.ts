@@ -1,9 +1,12 @@
 import { type Levels, makeLevels, type PreparedPlant, preparePlant } from '../../plant/index.ts';
 import { billTotal, type ServiceFlows } from '../../tariff/index.ts';
-import type { Home } from '../run.ts';
+import { peakShave } from '../peak-shave.ts';
+import { selfConsumption } from '../plain.ts';
+import { type Home, runStrategy } from '../run.ts';
 import type { Planner, Strategy } from '../strategy.ts';
+import { windowFill } from '../window.ts';
 import { makeReachable, planBackward, releasePlan } from './backward.ts';
-import { meterOf, solveTerms } from './bill-terms.ts';
+import { meterOf, solveTerms, type TermsSolution } from './bill-terms.ts';
 import { followForward, type Schedule } from './forward.ts';
 import { homeProblem } from './home-problem.ts';
 import { releaseSteps, type StepProblem, toSteps } from './problem.ts';
@@ -34,15 +37,42 @@ export function bestInHindsight(home: Home, options: HindsightOptions = {}): Hin
   makeReachable(steps);
   // Buy-all, sell-all: the battery doesn't change the bill.
   if (tariff.metering === 'gross') return withoutEffect(home, steps);
-  const { schedule, flows, billTotal: total, cost, bound, exact } = solveTerms(steps, tariff.terms, tariff.axis);
+  const solved = solveTerms(steps, tariff.terms, tariff.axis);
   releaseSteps(steps);
+  const { bound, exact } = solved;
+  const best = exact ? solved : bestOfRules(home, solved, prepared, wearPerKwh);
   return {
-    schedule,
-    flows,
-    billTotal: total,
-    boundTotal: exact ? total : total - Math.max(0, cost - bound),
+    schedule: best.schedule,
+    flows: best.flows,
+    billTotal: best.billTotal,
+    boundTotal: exact ? best.billTotal : best.billTotal - Math.max(0, best.cost - bound),
     proof: exact ? 'exact' : 'gap',
   };
+}
+
+/** What was found where the bill bends need not be the best: no rule may come under it. */
+function bestOfRules(home: Home, solved: TermsSolution, prepared: PreparedPlant, wearPerKwh: number): TermsSolution {
+  let best = solved;
+  for (const rule of [selfConsumption, windowFill, peakShave()]) {
+    const { flows, shortfallIntervals } = runStrategy(rule, home, { prepared });
+    const total = billTotal(home.tariff, flows);
+    let cost = total;
+    let unserved = 0;
+    for (let i = 0; i < home.axis.intervals; i++) {
+      cost += wearPerKwh * flows.dischargeKwh[i]!;
+      unserved += flows.unservedKwh[i]!;
+    }
+    if (shortfallIntervals > 0 || unserved > 0 || !(cost < best.cost)) continue;
+    const { chargeKwh, dischargeKwh, socKwh, curtailedKwh, unservedKwh } = flows;
+    best = {
+      ...best,
+      schedule: { ...solved.schedule, chargeKwh, dischargeKwh, socKwh, curtailedKwh, unservedKwh },
+      flows: { importKwh: flows.importKwh, exportKwh: flows.exportKwh },
+      billTotal: total,
+      cost,
+    };
+  }
+  return best;
 }
 
 function prepare(home: Home): PreparedPlant {
