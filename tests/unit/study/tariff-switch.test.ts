@@ -81,6 +81,23 @@ describe('which tariffs the home may have, and which is the best', () => {
     expect(answer(own, on(flat('Dear', 0.3))).tariffs[0]).toMatchObject({ open: true });
   });
 
+  test('a cheaper one that is closed or has ended is named beside the best that is open', () => {
+    const closed = on(flat('Closed', 0.1, { life: { closedFrom: '2026-04-01' } }));
+    const barred = '"Closed", at USD 216.00, would cost less but is not open to you on 2026-04-01';
+    expect(answer(today, closed).conclusion).toContain(
+      `"Today" is the best of these that is open to you without a battery; ${barred};`,
+    );
+    const switched = answer(today, closed, on(flat('Middle', 0.15))).conclusion;
+    expect(switched).toMatch(/^Switching to "Middle" saves USD 108.00 /);
+    expect(switched).toContain(`; ${barred};`);
+    // A dearer one that is closed is no news.
+    expect(answer(today, on(flat('Closed', 0.3, { life: { closedFrom: '2026-04-01' } }))).conclusion).not.toContain(
+      'open',
+    );
+    const ended = on(flat('Ended', 0.2, { life: { endsOn: '2026-03-31' } }));
+    expect(answer(ended, closed).conclusion).toMatch(/^None of these is open to you on 2026-04-01;/);
+  });
+
   test('one that has ended by then is none, today’s neither: the home has to go', () => {
     const ended = (name: string, price: number) => flat(name, price, { life: { endsOn: '2026-03-31' } });
     expect(bestOf(today, on(ended('Ended', 0.1)))).toBe('Today');

@@ -294,8 +294,17 @@ function conclusionOf({ steps, rows, best, betterWithBattery, switchOn }: Answer
       `with ${plan} "${betterWithBattery.tariff}" comes to less${stays ? '' : ' still'}, ${money(betterWithBattery.total)}`,
     );
   const difference = today.withoutBattery - best.withoutBattery;
+  const cheaper = rows
+    .filter((row) => !row.open && row !== today && row.withoutBattery < best.withoutBattery)
+    .sort((a, b) => a.withoutBattery - b.withoutBattery)[0];
+  if (cheaper !== undefined && best.open)
+    gains.unshift(
+      `"${cheaper.tariff}", at ${money(cheaper.withoutBattery)}, would cost less but is not open to you on ${switchOn}`,
+    );
   const without = stays
-    ? `"${today.tariff}" is the best of these without a battery`
+    ? best.open
+      ? `"${today.tariff}" is the best of these ${cheaper === undefined ? '' : 'that is open to you '}without a battery`
+      : `None of these is open to you on ${switchOn}`
     : `Switching to "${best.tariff}"${bound} ${difference < 0 ? 'costs' : 'saves'} ${money(difference)}${difference < 0 ? ' more' : ''} without any battery` +
       (today.withBattery !== null && best.withoutBattery < today.withBattery
         ? `, more than ${plan} on "${today.tariff}" would`
