@@ -35,6 +35,29 @@ describe('tariff', () => {
     expect(told.weeks[0].window[0][33]).toBe('on-peak');
   });
 
+  test('one that has ended by the day says when, and what follows', () => {
+    const life = JSON.parse(readFileSync(join(FOLDER, 'life.json'), 'utf8'));
+    const { successor, ...bare } = life.life;
+    const folder = folderWith({
+      'life.json': JSON.stringify(life),
+      'bare.json': JSON.stringify({ ...life, life: bare }),
+    });
+    const told = (file: string, date: string) => {
+      const run = duskbank(['tariff', file, '--at', date], folder);
+      expect(run.status, run.stderr).toBe(0);
+      return run.stdout.replace(/\s+/g, ' ');
+    };
+    expect(told('life.json', '2028-01-01')).toContain(`This tariff ended on 2027-12-31; "${successor}" follows it.`);
+    expect(told('life.json', '2028-01-01')).toContain('It ended on 2027-12-31, before 2028-01-01: as it was;');
+    expect(told('bare.json', '2028-01-01')).toContain('ended on 2027-12-31; what follows it isn’t said in its file.');
+    // Its last day is still its own.
+    expect(told('life.json', '2027-12-31')).toContain('As it holds on 2027-12-31');
+    expect(told('life.json', '2027-12-31')).toContain('from 2028-01-01 the tariff has ended');
+    const json = JSON.parse(duskbank(['tariff', 'life.json', '--at', '2028-01-01', '--json'], folder).stdout);
+    expect(json.ended).toEqual({ on: '2027-12-31', successor });
+    expect(json.nextChange).toBeUndefined();
+  });
+
   test('holes and overlaps are told with their place, exit 2', () => {
     const folder = folderWith({
       'tariff.yaml': [

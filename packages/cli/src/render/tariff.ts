@@ -10,13 +10,14 @@ const SHADES = ['·', '░', '▒', '▓', '█'];
 
 /** A tariff in words and pictures. */
 export function tariffPage(description: TariffDescription, date: string): string {
-  const { name, utility, currency, version, sections, weeks, nextChange } = description;
+  const { name, utility, currency, version, sections, weeks, ended } = description;
   const head = [styled('bold', utility === undefined ? name : `${name}, ${utility}`)];
   const since =
     version.from === undefined
       ? ''
       : `, in the version of ${version.from}${version.note === undefined ? '' : ` (${version.note})`}`;
-  head.push(wrap(`As it holds on ${date}${since}; money in ${currency}.`));
+  const holds = ended === undefined ? `As it holds on ${date}` : `It ended on ${ended.on}, before ${date}: as it was`;
+  head.push(wrap(`${holds}${since}; money in ${currency}.`));
   const parts = [head.join('\n')];
   for (const section of sections)
     parts.push(
@@ -26,13 +27,16 @@ export function tariffPage(description: TariffDescription, date: string): string
     (week) => week.flow === 'export' && week.pricePerKwh.flat().some((price) => price !== 0),
   );
   for (const week of weeks) if (week.flow === 'import' || hasExport) parts.push(picture(week));
-  parts.push(
-    nextChange === undefined
-      ? 'No change is in sight for a year.'
-      : wrap(`Next change: from ${nextChange.date} ${nextChange.what}.`),
-  );
+  parts.push(wrap(outlook(description)));
   parts.push(wrap('Each minute of each kind of day is in exactly one window: there are no holes and no overlaps.'));
   return parts.join('\n\n');
+}
+
+function outlook({ ended, nextChange }: TariffDescription): string {
+  if (ended !== undefined)
+    return `This tariff ended on ${ended.on}${ended.successor === undefined ? '; what follows it isn’t said in its file' : `; "${ended.successor}" follows it`}.`;
+  if (nextChange === undefined) return 'No change is in sight for a year.';
+  return `Next change: from ${nextChange.date} ${nextChange.what}.`;
 }
 
 function monthsText(months: readonly number[]): string {

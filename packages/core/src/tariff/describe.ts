@@ -28,13 +28,15 @@ export interface TariffDescription {
   /** Plain sentences, by subject. */
   readonly sections: readonly { readonly title: string; readonly lines: readonly string[] }[];
   readonly weeks: readonly PriceWeek[];
-  /** What changes next after that day: a version, a season, the tariff's end. */
+  /** Where the tariff's life was over by that day: its last day, and the tariff that followed, if that is known. */
+  readonly ended: { readonly on: string; readonly successor: string | undefined } | undefined;
+  /** What changes next after that day: a version, a season, the tariff's end. Undefined once it has ended. */
   readonly nextChange: { readonly date: string; readonly what: string } | undefined;
   readonly warnings: readonly { readonly code: string; readonly message: string }[];
 }
 
 /**
- * A tariff in plain words, as it holds on a day.
+ * A tariff in plain words, as it holds on a day; after its end, as its file would have it then.
  *
  * @param date "2026-03-31"
  */
@@ -43,6 +45,8 @@ export function describeTariff(tariff: Tariff, date: string): TariffDescription 
   const index = tariff.versions.filter((rates) => rates.fromDay <= day).length - 1;
   const rates = tariff.versions[index]!;
   const { weeks, warnings } = priceWeeks(tariff, index, day);
+  const { endsOn, successor } = tariff.life;
+  const ended = endsOn !== undefined && civilDayOfDate(endsOn) < day ? { on: endsOn, successor } : undefined;
   return {
     name: tariff.name,
     utility: tariff.utility,
@@ -50,7 +54,8 @@ export function describeTariff(tariff: Tariff, date: string): TariffDescription 
     version: { from: tariff.document.versions?.[index - 1]?.from, note: rates.note },
     sections: sectionsOf(tariff, rates),
     weeks,
-    nextChange: nextChange(tariff, day),
+    ended,
+    nextChange: ended === undefined ? nextChange(tariff, day) : undefined,
     warnings,
   };
 }
