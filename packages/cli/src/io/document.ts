@@ -16,11 +16,70 @@ export interface LoadedDocument {
   lineOf(path: readonly (string | number)[]): number | undefined;
 }
 
-/** Reads a JSON or YAML file. JSON is read as the YAML that it is, so that doubled keys and bad syntax name their line. */
+/**
+ * Reads a JSON or YAML file. JSON with a fault is read again as the YAML that it is, so that doubled keys and bad syntax
+ * name their line; sound JSON is read by the runtime alone, in a tenth of the time.
+ */
 export function loadDocument(file: string): LoadedDocument {
   const bytes = readInput(file, MAX_DOCUMENT_BYTES);
   const text = decode(bytes, file);
   refuseDepth(text, file);
+  const json = soundJson(text);
+  let parsed = json === undefined ? parseWithLines(text, file) : undefined;
+  const value = json === undefined ? parsed!.value : json;
+  if (typeof value !== 'object' || value === null || Array.isArray(value))
+    throw inputFault({
+      code: 'wrong-type',
+      where: { file },
+      received:
+        value === null
+          ? 'nothing'
+          : Array.isArray(value)
+            ? 'a list'
+            : `the ${typeof value} ${String(value).slice(0, 40)}`,
+      expected: 'an object { … } with a "format"',
+    });
+  return {
+    file,
+    value,
+    lineOf(path) {
+      parsed ??= parseWithLines(text, file);
+      const { document, lines } = parsed;
+      for (let length = path.length; length >= 0; length--) {
+        const part = path.slice(0, length);
+        const node = length === 0 ? document.contents : document.getIn(part, true);
+        // A key's own line says more than its value's, where the value begins further down.
+        const pair = length > 0 ? keyRange(document.getIn(part.slice(0, -1), true), part[length - 1]!) : undefined;
+        const offset = pair ?? (isNode(node) ? node.range?.[0] : undefined);
+        if (offset !== undefined) return lines.linePos(offset).line;
+      }
+      return undefined;
+    },
+  };
+}
+
+/** What a JSON text holds; undefined where it is no JSON, or names a key of an object twice. */
+function soundJson(text: string): unknown {
+  let value: unknown;
+  try {
+    value = JSON.parse(text);
+  } catch {
+    return undefined;
+  }
+  let written = 0;
+  for (const [, colon] of text.matchAll(/"(?:[^"\\]|\\.)*"\s*(:)?/g)) if (colon !== undefined) written++;
+  return written === countKeys(value) ? value : undefined;
+}
+
+function countKeys(value: unknown): number {
+  if (typeof value !== 'object' || value === null) return 0;
+  const inner = Object.values(value);
+  let count = Array.isArray(value) ? 0 : inner.length;
+  for (const part of inner) count += countKeys(part);
+  return count;
+}
+
+function parseWithLines(text: string, file: string): { value: unknown; document: Document; lines: LineCounter } {
   const lines = new LineCounter();
   // Doubled keys are looked for below: the parser compares each key with every other one.
   const document = parseDocument(text, { lineCounter: lines, prettyErrors: false, uniqueKeys: false });
@@ -41,9 +100,8 @@ export function loadDocument(file: string): LoadedDocument {
     );
   const issues = keyIssues(document, file, lines);
   if (issues.length > 0) throw new InputError(issues);
-  let value: unknown;
   try {
-    value = document.toJS({ maxAliasCount: MAX_ALIASES });
+    return { value: document.toJS({ maxAliasCount: MAX_ALIASES }), document, lines };
   } catch (error) {
     if (error instanceof RangeError) throw new InputError([tooDeep(file)]);
     throw inputFault({
@@ -54,33 +112,6 @@ export function loadDocument(file: string): LoadedDocument {
       hint: 'write the repeated parts out',
     });
   }
-  if (typeof value !== 'object' || value === null || Array.isArray(value))
-    throw inputFault({
-      code: 'wrong-type',
-      where: { file },
-      received:
-        value === null
-          ? 'nothing'
-          : Array.isArray(value)
-            ? 'a list'
-            : `the ${typeof value} ${String(value).slice(0, 40)}`,
-      expected: 'an object { … } with a "format"',
-    });
-  return {
-    file,
-    value,
-    lineOf(path) {
-      for (let length = path.length; length >= 0; length--) {
-        const part = path.slice(0, length);
-        const node = length === 0 ? document.contents : document.getIn(part, true);
-        // A key's own line says more than its value's, where the value begins further down.
-        const pair = length > 0 ? keyRange(document.getIn(part.slice(0, -1), true), part[length - 1]!) : undefined;
-        const offset = pair ?? (isNode(node) ? node.range?.[0] : undefined);
-        if (offset !== undefined) return lines.linePos(offset).line;
-      }
-      return undefined;
-    },
-  };
 }
 
 /** Keys that stand twice in one object, and aliases of what they themselves stand in. */

@@ -1,4 +1,4 @@
-import { quantileSorted } from 'simple-statistics';
+import { quantile, quantileSorted } from 'simple-statistics';
 import type { Axis } from '../axis/index.ts';
 import type { Plant } from '../plant/index.ts';
 import { CAP_HOURS } from './hours.ts';
@@ -84,7 +84,9 @@ export function summarizeReserve(plant: Plant, socKwh: Float64Array): ReserveSum
 }
 
 function percentiles(values: Float64Array): Percentiles {
-  return percentilesOf(values.slice().sort());
+  // By selection: a sort of a year takes half as long again. The library copies, and reads by index only.
+  const [p10, median] = quantile(values as unknown as number[], [0.1, 0.5]);
+  return { p10: p10!, median: median! };
 }
 
 /** The tenth percentile and the median of values in rising order. */
