@@ -154,6 +154,18 @@ describe('bill --actual', () => {
     expect(run.stdout).toContain(`All ${own.periods.length} bills agree to the cent.`);
     expect(run.stdout).toContain('end on the day on which the next begins');
   });
+  test('names the bills that overlap, all of them within the data', () => {
+    const [a, b] = own.periods;
+    const middle = `${b!.start.slice(0, 8)}10`;
+    const rows = [`${a!.start},${middle},1`, `${b!.start},${b!.end},2`];
+    writeFileSync(join(folder, 'actual.csv'), `start,end,total\n${rows.join('\n')}\n`);
+    const run = duskbank(['bill', 'site.json', '--actual', 'actual.csv'], folder);
+    expect(tooWide(run.stdout)).toEqual([]);
+    expect(run.stdout).not.toMatch(/no data|lies within the data/);
+    const words = run.stdout.replace(/\s+/g, ' ');
+    expect(words).toContain(`${a!.start} to ${middle} and ${b!.start} to ${b!.end} overlap`);
+    expect(words).toContain('None of these bills could be set beside ours.');
+  });
   test.each([
     ['no header', '2025-01-01,2025-01-31,100\n', 'missing-column', 'expected a column "start"'],
     ['a date that isn’t', 'start,end,total\n2025-02-30,2025-03-01,1\n', 'not-a-date', 'line 2, column "start"'],

@@ -155,3 +155,23 @@ describe('bills that print the day of the reading twice', () => {
   });
   test('bills that don’t share a day need no note', () => expect(reconcile(own).notes).toEqual([]));
 });
+
+describe('bills that overlap', () => {
+  const { bills, reconcile } = home('baseline-blocks');
+  const [a, b, c] = bills();
+  const into = { ...a!, end: later({ ...b!, end: later({ ...b!, end: b!.start }).end }).end };
+
+  test('are named, and not taken for days without data', () => {
+    const { bills: rows, notes } = reconcile([into, b!, c!]);
+    expect(rows.map((row) => row.without)).toEqual(['overlap', 'overlap', null]);
+    expect(rows[2]!.difference).toBe(0);
+    expect(notes).toHaveLength(1);
+    expect(notes[0]).toContain('2 of 3 bills');
+    expect(notes[0]).toContain(`${a!.start} to ${into.end} and ${b!.start} to ${b!.end} overlap`);
+  });
+  test('a bill within another is reckoned; days outside the data stay days without data', () => {
+    const outside = { start: '2020-01-01', end: '2020-01-31', total: 1 };
+    const rows = reconcile([outside, { ...a!, end: b!.end }, b!]).bills;
+    expect(rows.map((row) => row.without)).toEqual(['no-data', 'overlap', null]);
+  });
+});

@@ -90,7 +90,7 @@ function actualText(reconciliation: Reconciliation, currency: string, decimals: 
     row.end,
     row.importKwh === null ? '' : fixed(row.importKwh, 1),
     fixed(row.actual, decimals),
-    row.ours === null ? 'no data' : fixed(row.ours, decimals),
+    row.without === 'overlap' ? 'overlaps' : row.ours === null ? 'no data' : fixed(row.ours, decimals),
     row.difference === null ? '' : fixed(row.difference, decimals),
   ]);
   const grid = table(
@@ -108,7 +108,9 @@ function actualText(reconciliation: Reconciliation, currency: string, decimals: 
   const sum = known.reduce((total, row) => total + row.difference!, 0);
   const verdict =
     known.length === 0
-      ? 'None of these bills lies within the data.'
+      ? reconciliation.bills.some((row) => row.without === 'overlap')
+        ? 'None of these bills could be set beside ours.'
+        : 'None of these bills lies within the data.'
       : reconciliation.causes.length === 0
         ? `All ${known.length} bills agree to the cent.`
         : `Charged ${money(Math.abs(sum), currency, decimals)} ${sum >= 0 ? 'more' : 'less'} than reckoned. Likely causes:`;

@@ -22,8 +22,10 @@ export interface ReconciledBill {
   readonly start: string;
   readonly end: string;
   readonly actual: number;
-  /** Null where the data don't cover the days. */
+  /** Null where the data don't cover the days, or other bills overlap them. */
   readonly ours: number | null;
+  /** Why there is no bill of ours. */
+  readonly without: 'no-data' | 'overlap' | null;
   /** `actual − ours`. */
   readonly difference: number | null;
   readonly importKwh: number | null;
@@ -51,7 +53,9 @@ export function reconcileBills(
   flows: ServiceFlows,
   actual: readonly ActualBill[],
 ): Reconciliation {
-  const { bills: stated, notes } = withoutSharedDays([...actual].sort((a, b) => a.start.localeCompare(b.start)));
+  const { bills: stated, notes: shared } = withoutSharedDays(
+    [...actual].sort((a, b) => a.start.localeCompare(b.start)),
+  );
   const ours = pairsUnder(tariff, axis, options, flows, stated, []);
   const bills = stated.map((bill): ReconciledBill => {
     const own = ours.find((pair) => pair.bill === bill)?.own;
@@ -61,9 +65,11 @@ export function reconcileBills(
       actual: bill.total,
       ours: own === undefined ? null : own.total,
       difference: own === undefined ? null : cents(bill.total - own.total),
+      without: own !== undefined ? null : withinData(axis, bill, 0) ? 'overlap' : 'no-data',
       importKwh: own === undefined ? null : energyOf(own),
     };
   });
+  const notes = [...shared, ...overlapNotes(bills)];
   const causes: Cause[] = [];
   if (agree(ours)) return { bills, causes, notes };
 
@@ -135,6 +141,30 @@ function withoutSharedDays(bills: readonly ActualBill[]): { bills: readonly Actu
   };
 }
 
+/** Names the bills whose days others split: ours can't be laid over them. */
+function overlapNotes(bills: readonly ReconciledBill[]): string[] {
+  const split = bills.filter((bill) => bill.without === 'overlap');
+  const [first] = split;
+  if (first === undefined) return [];
+  const other = bills.find((bill) => bill !== first && bill.start <= first.end && bill.end >= first.start)!;
+  const pair = [first, other]
+    .sort((a, b) => a.start.localeCompare(b.start))
+    .map(({ start, end }) => `${start} to ${end}`);
+  return [
+    `${split.length} of ${bills.length} bills can’t be set beside ours, for their days are in other bills too: ` +
+      `${pair.join(' and ')} overlap. Mend the dates, or give one of them at a time.`,
+  ];
+}
+
+/** Whether the data cover a bill's days, moved by so many. */
+function withinData(axis: Axis, bill: ActualBill, shiftDays: number): boolean {
+  const { days } = axis.calendar;
+  return (
+    civilDayOfDate(bill.start) + shiftDays >= days[0]!.civilDay &&
+    civilDayOfDate(bill.end) + shiftDays <= days[days.length - 1]!.civilDay
+  );
+}
+
 /** Our bills over the days of others, with some changes; those that the data don't cover are left out. */
 function pairsUnder(
   tariff: Tariff,
@@ -146,10 +176,7 @@ function pairsUnder(
 ): BillPair[] {
   const shiftDays = changes.reduce((sum, change) => sum + (change.shiftDays ?? 0), 0);
   const dayOf = (date: string) => civilDayOfDate(date) + shiftDays;
-  const { days } = axis.calendar;
-  const covered = actual.filter(
-    (bill) => dayOf(bill.start) >= days[0]!.civilDay && dayOf(bill.end) <= days[days.length - 1]!.civilDay,
-  );
+  const covered = actual.filter((bill) => withinData(axis, bill, shiftDays));
   if (covered.length === 0) return [];
   const starts = new Set(covered.flatMap((bill) => [dayOf(bill.start), dayOf(bill.end) + 1]));
   const dateOf = (day: number) => formatDate(dateOfCivilDay(day));
