@@ -1,4 +1,5 @@
 import type { CompiledTariff } from './compiled.ts';
+import { checkLengths } from './flow-checks.ts';
 import { FlowSums, type ServiceFlows, type TermClock } from './flow-sums.ts';
 import { blocksFit, dailyRunsOf, highestBlock, runsOf, sumOfProducts } from './runs.ts';
 import type { BillTerm, CarryTerm, DemandTerm, MinimumTerm, NettingTerm, RebateTerm, TierTerm } from './terms.ts';
@@ -18,11 +19,13 @@ export interface TermValue {
  * The unrounded bill of an axis: `Σ import · price − Σ export · price + Σ terms`. For comparisons and bounds;
  * {@link billTariff} rounds where the tariff says.
  *
- * @param flows arrays as long as the tariff's axis, kWh
+ * @param flows arrays as long as the tariff's axis, kWh; their values are not checked: this runs in searches
+ * @throws InputError `length-mismatch`
  */
 export function billTotal(compiled: CompiledTariff, flows: ServiceFlows): number {
   const { importKwh, exportKwh } = flows;
   const { importPricePerKwh, exportPricePerKwh } = compiled;
+  checkLengths(flows, importPricePerKwh.length);
   let total =
     sumOfProducts(importKwh, importPricePerKwh, 0, importKwh.length) -
     sumOfProducts(exportKwh, exportPricePerKwh, 0, exportKwh.length);
