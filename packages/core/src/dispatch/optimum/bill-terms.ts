@@ -11,6 +11,8 @@ import { planBackward, releasePlan } from './backward.ts';
 import { finalWorth, type PeakCharge, peakCost, solvePeaks } from './demand.ts';
 import { followForward, type Schedule } from './forward.ts';
 import {
+  blockCosts,
+  envelopeOf,
   type Multiplied,
   multipliedCarry,
   multipliedMinimum,
@@ -19,6 +21,7 @@ import {
   type PriceChange,
 } from './multiplied.ts';
 import { copySteps, type StepProblem } from './problem.ts';
+import { quantityRange } from './quantity-range.ts';
 
 /** The best schedule found under a bill with terms, and a proven lower bound on the cost of any. */
 export interface TermsSolution {
@@ -38,8 +41,8 @@ const ROUNDS = 24;
 
 /**
  * The cheapest schedule on prices and terms. On prices alone it is exact; parts of the bill that bend (tiers, netting,
- * minimum bills, carried credit) get multipliers, found by halving their ranges; parts that can't be bounded so are
- * bounded by the least that they can come to.
+ * minimum bills, carried credit) get multipliers, found by halving their ranges, blocks that fall by way of their convex
+ * envelope; parts that can't be bounded so are bounded by the least that they can come to.
  *
  * @param charges further peak charges, beside the terms
  */
@@ -188,13 +191,18 @@ function relax(steps: StepProblem, terms: readonly BillTerm[], stepHours: number
         break;
       case 'tier':
         if (term.netting !== undefined) {
-          constant += leastOfTier(term, mostImport(steps));
+          constant += leastOfNetted(steps, terms, term);
           exact = false;
           steep = true;
         } else if (term.convex) use(multipliedTier(term));
         else {
-          constant += leastOfTier(term, mostImport(steps));
-          exact = false;
+          const { leastKwh, mostKwh } = quantityRange(steps, flowOf(term), term.group, term.groups);
+          use(
+            multipliedTier(
+              term,
+              blockCosts(term).map((blocks, g) => envelopeOf(blocks, leastKwh[g]!, mostKwh[g]!)),
+            ),
+          );
           steep = true;
         }
         break;
@@ -252,35 +260,20 @@ function peakOf(stepHours: number, term: DemandTerm, days: number): PeakCharge |
   return { group: term.group, pricePerKwh, leastKwh, averagingSteps: term.averagingSteps, phaseSteps: term.phaseSteps };
 }
 
-/** The most that a home could import in an interval, kWh, added up a group. */
-function mostImport(steps: StepProblem): (group: Int32Array, g: number) => number {
-  const { netLoadKwh, chargeLimitKwh } = steps;
-  return (group, g) => {
-    let most = 0;
-    for (let i = 0; i < steps.intervals; i++)
-      if (group[i] === g) most += Math.max(0, netLoadKwh[i]!) + chargeLimitKwh[i]!;
-    return most;
-  };
+function flowOf(term: TierTerm): 'import' | 'export' {
+  return term.flow === 'export' ? 'export' : 'import';
 }
 
-/** The least that blocks can come to, over any quantity that could occur. */
-function leastOfTier(term: TierTerm, most: (group: Int32Array, g: number) => number): number {
-  const sign = term.flow === 'export' ? -1 : 1;
+/** The least that blocks over netted energy can come to: a group is billed no more of it than it imports. */
+function leastOfNetted(steps: StepProblem, terms: readonly BillTerm[], term: TierTerm): number {
+  const { term: at, tierGroup } = term.netting!;
+  const netting = terms[at]!;
+  if (netting.kind !== 'netting') throw new Error(`term ${at} is no netting, which "${term.name}" stands on`);
+  const group = netting.group.map((g) => (g < 0 ? -1 : tierGroup[g]!));
+  const { mostKwh } = quantityRange(steps, 'import', group, term.groups);
   let constant = 0;
-  for (let g = 0; g < term.groups; g++) {
-    const limit = term.netting === undefined && term.flow === 'import' ? most(term.group, g) : 1e6;
-    let least = 0;
-    let cost = 0;
-    let before = 0;
-    for (const [k, bound] of term.upToKwh[g]!.entries()) {
-      const until = Math.min(bound, limit);
-      if (until <= before) break;
-      cost += sign * term.adderPerKwh[g]![k]! * (until - before);
-      before = until;
-      least = Math.min(least, cost);
-    }
-    constant += least;
-  }
+  for (const [g, blocks] of blockCosts(term).entries())
+    constant += Math.min(...envelopeOf(blocks, 0, mostKwh[g]!).cost);
   return constant;
 }
 

@@ -23,17 +23,72 @@ export interface Multiplied {
   settle(): void;
 }
 
-/** Blocks that get dearer: between the cheapest and the dearest adder. */
-export function multipliedTier(term: TierTerm): Multiplied {
+/** A convex cost of a quantity: its corners, and the slope after each of them, which rises. */
+export interface BlockCost {
+  readonly atKwh: Float64Array;
+  readonly cost: Float64Array;
+  /** As many as corners where the last goes on for ever, one less (but one at least) where the range ends with it. */
+  readonly slopePerKwh: Float64Array;
+}
+
+/** Costs of blocks, corner by corner: the first at nothing, then the end of each block but the last. */
+export function blockCosts(term: TierTerm): BlockCost[] {
   const sign = term.flow === 'export' ? -1 : 1;
-  const { groups, group, upToKwh, adderPerKwh } = term;
-  const low = new Float64Array(groups);
-  const high = new Float64Array(groups);
-  for (let g = 0; g < groups; g++) {
-    const adders = adderPerKwh[g]!;
-    low[g] = sign * adders[0]!;
-    high[g] = sign * adders[adders.length - 1]!;
-  }
+  return term.upToKwh.map((bounds, g) => {
+    const slopePerKwh = term.adderPerKwh[g]!.map((adder) => sign * adder);
+    const atKwh = new Float64Array(bounds.length);
+    const cost = new Float64Array(bounds.length);
+    for (let k = 1; k < bounds.length; k++) {
+      atKwh[k] = bounds[k - 1]!;
+      cost[k] = cost[k - 1]! + slopePerKwh[k - 1]! * (atKwh[k]! - atKwh[k - 1]!);
+    }
+    return { atKwh, cost, slopePerKwh };
+  });
+}
+
+/** The convex envelope of blocks in any order over [leastKwh, mostKwh]: the highest convex cost that lies under them. */
+export function envelopeOf({ atKwh, cost, slopePerKwh }: BlockCost, leastKwh: number, mostKwh: number): BlockCost {
+  const costAt = (kwh: number) => {
+    let k = 0;
+    while (k < atKwh.length - 1 && kwh > atKwh[k + 1]!) k++;
+    return cost[k]! + slopePerKwh[k]! * (kwh - atKwh[k]!);
+  };
+  // Lower hull, left to right.
+  const x = [leastKwh];
+  const y = [costAt(leastKwh)];
+  const slopes: number[] = [];
+  const add = (kwh: number) => {
+    const value = costAt(kwh);
+    for (;;) {
+      const j = x.length - 1;
+      const slope = (value - y[j]!) / (kwh - x[j]!);
+      if (j > 0 && slope <= slopes[j - 1]!) {
+        x.pop();
+        y.pop();
+        slopes.pop();
+        continue;
+      }
+      x.push(kwh);
+      y.push(value);
+      slopes.push(slope);
+      return;
+    }
+  };
+  for (const kwh of atKwh) if (kwh > x[x.length - 1]! && kwh < mostKwh) add(kwh);
+  if (mostKwh > leastKwh) add(mostKwh);
+  return {
+    atKwh: Float64Array.from(x),
+    cost: Float64Array.from(y),
+    slopePerKwh: Float64Array.from(slopes.length > 0 ? slopes : [0]),
+  };
+}
+
+/** Blocks that get dearer, or what lies under those that do not: between the cheapest and the dearest slope. */
+export function multipliedTier(term: TierTerm, costs: readonly BlockCost[] = blockCosts(term)): Multiplied {
+  const sign = term.flow === 'export' ? -1 : 1;
+  const { groups, group } = term;
+  const low = Float64Array.from(costs, ({ slopePerKwh }) => slopePerKwh[0]!);
+  const high = Float64Array.from(costs, ({ slopePerKwh }) => slopePerKwh[slopePerKwh.length - 1]!);
   const multiplier = low.slice();
   return {
     multiplier,
@@ -48,28 +103,23 @@ export function multipliedTier(term: TierTerm): Multiplied {
       }
       let constant = 0;
       for (let g = 0; g < groups; g++) {
-        // least of cost(q) − multiplier · q: at a block's edge
-        let least = 0;
-        let cost = 0;
-        let before = 0;
-        const bounds = upToKwh[g]!;
-        for (let k = 0; k < bounds.length - 1; k++) {
-          cost += sign * adderPerKwh[g]![k]! * (bounds[k]! - before);
-          before = bounds[k]!;
-          least = Math.min(least, cost - multiplier[g]! * before);
-        }
+        // least of cost(q) − multiplier · q: at a corner
+        const { atKwh, cost } = costs[g]!;
+        let least = Number.POSITIVE_INFINITY;
+        for (let k = 0; k < atKwh.length; k++) least = Math.min(least, cost[k]! - multiplier[g]! * atKwh[k]!);
         constant += least;
       }
       return constant;
     },
     direction(value, g) {
       const quantity = value.quantity[g]!;
-      const bounds = upToKwh[g]!;
+      const { atKwh, slopePerKwh } = costs[g]!;
+      const last = slopePerKwh.length - 1;
       let k = 0;
-      while (k < bounds.length - 1 && quantity > bounds[k]!) k++;
-      const below = sign * adderPerKwh[g]![k]!;
-      const edge = Math.abs(quantity - bounds[k]!) < 1e-9 && k < bounds.length - 1;
-      const above = edge ? sign * adderPerKwh[g]![k + 1]! : below;
+      while (k < last && quantity > atKwh[k + 1]!) k++;
+      const below = slopePerKwh[k]!;
+      const edge = k < last && Math.abs(quantity - atKwh[k + 1]!) < 1e-9;
+      const above = edge ? slopePerKwh[k + 1]! : below;
       if (multiplier[g]! < below) return 1;
       return multiplier[g]! > above ? -1 : 0;
     },
