@@ -3,7 +3,11 @@ import { bestInHindsight, type DispatchProblem, optimalDispatch } from '@duskban
 import { type BillTerm, compileTariff } from '@duskbank/core/tariff';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { makeReachable } from '../../../packages/core/src/dispatch/optimum/backward.ts';
 import { envelopeOf } from '../../../packages/core/src/dispatch/optimum/multiplied.ts';
+import { toSteps } from '../../../packages/core/src/dispatch/optimum/problem.ts';
+import { quantityRange } from '../../../packages/core/src/dispatch/optimum/quantity-range.ts';
+import { type PriceKind, randomProblem } from '../../reference/optimum/problems.ts';
 import { openService, plainPlant, seededHome } from '../../support/homes.ts';
 import { tariffFixtures } from '../../support/tariff-fixtures.ts';
 
@@ -202,4 +206,58 @@ describe('the tariff with falling blocks', () => {
     expect(best.boundTotal).toBeLessThanOrEqual(best.billTotal + 1e-9);
     expect(best.billTotal - best.boundTotal).toBeLessThan(0.1 * best.billTotal);
   });
+});
+
+it('no schedule of any home imports or exports outside its range, however prices pull at a group', () => {
+  const kinds: PriceKind[] = ['window', 'tiered-window', 'volatile', 'net-metered', 'negative'];
+  const n = 48;
+  let reached = 0;
+  for (let seed = 1; seed <= 200; seed++) {
+    const problem = randomProblem(seed, n, kinds[seed % 5]!);
+    // Two groups that interleave, with intervals of neither between them.
+    const group = Int32Array.from({ length: n }, (_, i) => (Math.floor(i / 7) % 3) - 1);
+    const steps = toSteps(problem);
+    makeReachable(steps);
+    const ranges = {
+      import: quantityRange(steps, 'import', group, 2),
+      export: quantityRange(steps, 'export', group, 2),
+    };
+    for (const [onImport, onExport] of [
+      [5, 0],
+      [-5, 0],
+      [0, 5],
+      [0, -5],
+      [-5, -5],
+      [5, 5],
+    ] as const)
+      for (const pulled of [0, 1]) {
+        const pull = (prices: Float64Array, by: number) =>
+          prices.map((price, i) => (group[i] === pulled ? price + by : price));
+        const found = optimalDispatch({
+          ...problem,
+          importPricePerKwh: pull(problem.importPricePerKwh, onImport),
+          exportPricePerKwh: pull(problem.exportPricePerKwh, onExport),
+        });
+        const sums = { import: [0, 0], export: [0, 0] };
+        for (let i = 0; i < n; i++) {
+          const flow =
+            problem.netLoadKwh[i]! -
+            (problem.clippedKwh?.[i] ?? 0) +
+            found.curtailedKwh[i]! -
+            found.unservedKwh[i]! +
+            found.chargeKwh[i]! -
+            found.dischargeKwh[i]!;
+          const g = group[i]!;
+          if (g >= 0) sums[flow > 0 ? 'import' : 'export'][g]! += Math.abs(flow);
+        }
+        for (const side of ['import', 'export'] as const)
+          for (const g of [0, 1]) {
+            const { leastKwh, mostKwh } = ranges[side];
+            expect(sums[side][g]!, `seed ${seed}`).toBeLessThanOrEqual(mostKwh[g]! + 1e-8);
+            expect(sums[side][g]!, `seed ${seed}`).toBeGreaterThanOrEqual(leastKwh[g]! - 1e-8);
+            if (mostKwh[g]! > 1 && sums[side][g]! > 0.98 * mostKwh[g]!) reached++;
+          }
+      }
+  }
+  expect(reached).toBeGreaterThan(200);
 });
