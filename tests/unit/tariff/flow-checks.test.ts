@@ -10,6 +10,7 @@ const compiled = compileTariff(
     name: 'Flat',
     currency: 'USD',
     windows: [{ name: 'all hours', otherwise: true, pricePerKwh: 0.2 }],
+    export: { kind: 'net-billing', pricePerKwh: 0.05 },
   }),
   axis,
 );

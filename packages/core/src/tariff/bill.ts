@@ -1,7 +1,7 @@
 import type { RatedCharge } from './charges.ts';
 import type { Bill, BillLine, CompiledTariff, PeriodBill } from './compiled.ts';
 import { type TermValue, termValues } from './evaluate.ts';
-import { checkFlows } from './flow-checks.ts';
+import { checkLengths } from './flow-checks.ts';
 import { addScaled, FlowSums, type ServiceFlows } from './flow-sums.ts';
 import {
   type Decimal,
@@ -39,13 +39,14 @@ interface Entry {
  * The bills of an axis, line by line, one a billing period. Each line is quantity × rate, reckoned in decimals and
  * rounded where the tariff says; a total is the exact sum of its lines.
  *
- * @param flows what passed the service, kWh an interval; under buy-all the home's whole load and all its solar
+ * @param flows what passed the service, kWh an interval; under buy-all the home's whole load and all its solar. What
+ * the bill reads of it is checked on the way
  * @throws InputError `length-mismatch` | `not-finite` | `out-of-range`
  */
 export function billTariff(compiled: CompiledTariff, flows: ServiceFlows): Bill {
   const { plan } = compiled;
   if (plan === undefined) throw new Error('internal: a bill needs a tariff that was compiled from its file');
-  checkFlows(flows, plan.axis.intervals);
+  checkLengths(flows, plan.axis.intervals);
   const { rounding } = plan.tariff;
   const decimals = rounding.at === 'line' ? rounding.decimals : rounding.decimals + GUARD_DECIMALS;
   const maker = new LineMaker(plan, rounding, decimals);

@@ -1,3 +1,4 @@
+import { checkFlows } from './flow-checks.ts';
 import { runsOf, sumOfProducts } from './runs.ts';
 import type { BillTerm, Cells, CountedCharges } from './terms.ts';
 
@@ -35,7 +36,7 @@ export class FlowSums {
       known = {};
       this.byCell.set(cells, known);
     }
-    known[flow] ??= sumByRuns(cells.runStart, cells.runCell, cells.period.length, this.flows[flow]);
+    known[flow] ??= this.sum(cells.runStart, cells.runCell, cells.period.length, flow);
     return known[flow];
   }
 
@@ -43,7 +44,7 @@ export class FlowSums {
   ofGroups(term: BillTerm, flow: 'importKwh' | 'exportKwh'): Float64Array {
     if (term.byCell === undefined) {
       const { starts, groups } = runsOf(term.group);
-      return sumByRuns(starts, groups, term.groups, this.flows[flow]);
+      return this.sum(starts, groups, term.groups, flow);
     }
     const { cells, group } = term.byCell;
     const kwh = this.ofCells(cells, flow);
@@ -52,6 +53,12 @@ export class FlowSums {
       const g = group[cell]!;
       if (g >= 0) sums[g] = sums[g]! + kwh[cell]!;
     }
+    return sums;
+  }
+
+  private sum(starts: Int32Array, groups: Int32Array, count: number, flow: 'importKwh' | 'exportKwh'): Float64Array {
+    const sums = sumByRuns(starts, groups, count, this.flows[flow]);
+    for (const sum of sums) if (Number.isNaN(sum)) checkFlows(this.flows);
     return sums;
   }
 
@@ -120,6 +127,8 @@ export class FlowSums {
 /** Sums by group, each run's by four running sums that are added up at its end, always in the same order. */
 function sumByRuns(starts: Int32Array, groups: Int32Array, count: number, values: Float64Array): Float64Array {
   const sums = new Float64Array(count);
+  /** Stays 0 over finite energies of at least 0, and over nothing else. */
+  let wrong = 0;
   for (let r = 0; r < groups.length; r++) {
     const g = groups[r]!;
     if (g < 0) continue;
@@ -134,10 +143,19 @@ function sumByRuns(starts: Int32Array, groups: Int32Array, count: number, values
       b += values[i + 1]!;
       c += values[i + 2]!;
       d += values[i + 3]!;
+      wrong +=
+        values[i]! -
+        Math.abs(values[i]!) +
+        (values[i + 1]! - Math.abs(values[i + 1]!)) +
+        (values[i + 2]! - Math.abs(values[i + 2]!) + (values[i + 3]! - Math.abs(values[i + 3]!)));
     }
-    for (; i < to; i++) a += values[i]!;
+    for (; i < to; i++) {
+      a += values[i]!;
+      wrong += values[i]! - Math.abs(values[i]!);
+    }
     sums[g] = sums[g]! + (a + b + (c + d));
   }
+  if (wrong !== 0) sums.fill(Number.NaN);
   return sums;
 }
 
