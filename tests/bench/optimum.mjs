@@ -170,7 +170,7 @@ let failed = false;
 for (const { name, n, h, kind, demand, rounds, aim } of cases) {
   const problem = makeProblem(n, h, kind, demand);
   const data = withSolver && rounds > 0 ? makeModel(problem) : undefined;
-  for (let k = 0; k < (demand ? 5 : 12); k++) optimalDispatch(problem);
+  for (let k = 0; k < (demand ? 5 : 60); k++) optimalDispatch(problem);
   const ours = [];
   const theirs = [];
   let solution;
