@@ -8,7 +8,7 @@ import {
   type TierTerm,
 } from '../../tariff/index.ts';
 import { planBackward, releasePlan } from './backward.ts';
-import { finalWorth, type PeakCharge, peakCost, solvePeaks } from './demand.ts';
+import { finalWorth, type PeakCharge, peakCost, solvePeaks, sum } from './demand.ts';
 import { followForward, type Schedule } from './forward.ts';
 import {
   blockCosts,
@@ -320,10 +320,4 @@ function trueSlopes(clock: TermClock, terms: readonly BillTerm[], flows: Service
         change.exportPerKwh[i] = change.exportPerKwh[i]! + worth - term.pricePerKwh[g]!;
       }
   }
-}
-
-function sum(values: Float64Array): number {
-  let total = 0;
-  for (let i = 0; i < values.length; i++) total += values[i]!;
-  return total;
 }

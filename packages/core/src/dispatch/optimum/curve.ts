@@ -82,3 +82,15 @@ function walk(
   }
   return { lowKwh: a.lowKwh, costAtLow: a.costAtLow, count, valuePerKwh, widthKwh };
 }
+
+/** Cost to go above that at the curve's low end: −Σ value × width up to `socKwh`. */
+export function costToGo(curve: ValueCurve, socKwh: number): number {
+  let left = socKwh - curve.lowKwh;
+  let cost = 0;
+  for (let j = 0; j < curve.count && left > 0; j++) {
+    const take = Math.min(left, curve.widthKwh[j]!);
+    cost -= take * curve.valuePerKwh[j]!;
+    left -= take;
+  }
+  return cost;
+}

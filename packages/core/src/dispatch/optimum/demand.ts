@@ -1,5 +1,5 @@
 import { type Plan, type PlanOptions, planBackward, releasePlan, type ValueCurve } from './backward.ts';
-import { higherOf, lowerOf } from './curve.ts';
+import { costToGo, higherOf, lowerOf } from './curve.ts';
 import { followForward, type Schedule, type ValueBounds } from './forward.ts';
 import { capMultipliers } from './multipliers.ts';
 import { copySteps, type StepProblem } from './problem.ts';
@@ -92,10 +92,11 @@ const SETTLED = 5e-7;
 /**
  * The best schedule under peak charges. For a given cap the problem keeps its form (import above it at a penalty);
  * its cost is convex and piecewise linear in the cap, so supporting lines and their crossing find the corner in a
- * few evaluations of that stretch alone. The lines' multipliers, mixed so that they add up to the price, raise the
- * import prices of an ordinary problem, whose value function lies under the true one everywhere and touches it at the
- * energy that it was made for. Stretches are tied by these functions: backward they are raised, forward they are
- * followed, until the schedule costs what they promise.
+ * few evaluations of that stretch alone. Where a stretch has one cap, the caps tried from several starts bound its value
+ * from above over the whole band, which gives the first schedule. The multipliers of the lines, mixed so that they add up
+ * to the price, raise the import prices of an ordinary problem, whose value function lies under the true one everywhere
+ * and touches it at the energy that it was made for. Stretches are tied by these functions: backward they are raised,
+ * forward they are followed, until the schedule costs what they promise to within {@link SETTLED}.
  */
 export function solvePeaks(problem: StepProblem, charges: readonly PeakCharge[]): PeakSolution {
   const n = problem.intervals;
@@ -466,14 +467,7 @@ function startBand(problem: StepProblem, { first }: Stretch, start: number): Pla
 
 /** Cost to go with `socKwh` stored. */
 function costAt(curve: ValueCurve, socKwh: number): number {
-  let left = socKwh - curve.lowKwh;
-  let cost = curve.costAtLow;
-  for (let j = 0; j < curve.count && left > 0; j++) {
-    const take = Math.min(left, curve.widthKwh[j]!);
-    cost -= take * curve.valuePerKwh[j]!;
-    left -= take;
-  }
-  return cost;
+  return curve.costAtLow + costToGo(curve, socKwh);
 }
 
 /** What a kWh more of the cap makes of the cost to go with `socKwh` stored. */
@@ -596,7 +590,7 @@ function findCorner(
   return finish(low !== undefined && (high === undefined || low.cost < high.cost) ? low : high!);
 }
 
-function sum(values: Float64Array): number {
+export function sum(values: Float64Array): number {
   let total = 0;
   for (const value of values) total += value;
   return total;

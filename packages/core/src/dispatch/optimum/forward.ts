@@ -1,4 +1,5 @@
 import type { Plan, ValueCurve } from './backward.ts';
+import { costToGo } from './curve.ts';
 import { type DispatchSolution, type StepProblem, unservedPrice } from './problem.ts';
 import {
   acPerStored,
@@ -69,16 +70,15 @@ export function followForward(problem: StepProblem, plan: Plan, bounds?: ValueBo
     /** The best of the ways, hold apart, to use one more kWh: charge less, or discharge more. */
     let other = Number.NEGATIVE_INFINITY;
     /** The step's own segments. */
-    let from: number;
-    let firstDischarge: number;
-    let last: number;
+    let from = at;
+    let firstDischarge = at;
+    let last = at;
     let slopes = slope;
     let widths = width;
     const floor = floorKwh[i]!;
     const held = soc > floor ? soc - decay * (soc - floor) : soc;
     if (i > runEnd) {
       const length = plan.lengths[--run]!;
-      last = at;
       at -= counts[run]!;
       from = at;
       firstDischarge = at + plan.charges[run]!;
@@ -120,9 +120,6 @@ export function followForward(problem: StepProblem, plan: Plan, bounds?: ValueBo
         }
       if (i === runEnd) end = runTarget;
     } else {
-      from = at;
-      last = at + counts[run]!;
-      firstDischarge = at + plan.charges[run]!;
       const curve = plan.convex ? undefined : plan.kept.get(i);
       end = held;
       if (curve === undefined) {
@@ -389,18 +386,6 @@ function moveCost(shape: StepShape, move: number): number {
       cost -= take * shape.slope[k]!;
       left -= take;
     }
-  return cost;
-}
-
-/** Cost to go above that at the curve's low end: −Σ value × width up to `socKwh`. */
-function costToGo(curve: ValueCurve, socKwh: number): number {
-  let left = socKwh - curve.lowKwh;
-  let cost = 0;
-  for (let j = 0; j < curve.count && left > 0; j++) {
-    const take = Math.min(left, curve.widthKwh[j]!);
-    cost -= take * curve.valuePerKwh[j]!;
-    left -= take;
-  }
   return cost;
 }
 
