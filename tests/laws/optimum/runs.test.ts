@@ -16,7 +16,8 @@ describe('runs of like steps, planned as one', () => {
         fc.integer({ min: 1, max: 4 }),
         fc.boolean(),
         fc.boolean(),
-        (seed, kind, every, gridCharging, batteryExport) => {
+        fc.boolean(),
+        (seed, kind, every, gridCharging, batteryExport, moving) => {
           const random = randomProblem(seed, 120, kind, true);
           // Prices that hold for several steps, so that there are runs at all; limits out of the way.
           const hold = (prices: Float64Array) => prices.map((_, i) => prices[i - (i % every)]!);
@@ -27,11 +28,15 @@ describe('runs of like steps, planned as one', () => {
             gridCharging,
             batteryExport,
           };
+          // A floor and a capacity that move now and then: a run may neither begin nor end outside of its own band.
+          const whole = problem.capacityKwh as number;
+          const stretch = (i: number) => (moving ? Math.floor(i / 7) : 0);
+          const floorKwh = Float64Array.from({ length: 120 }, (_, i) => whole * [0.1, 0.5, 0.3][stretch(i) % 3]!);
+          const capacityKwh = Float64Array.from({ length: 120 }, (_, i) => whole * [1, 0.7][stretch(i) % 2]!);
+          const together = optimalDispatch({ ...problem, floorKwh, capacityKwh: capacityKwh.slice() });
           // A band that is never the same twice keeps every step to itself.
-          const capacityKwh = new Float64Array(120).fill(problem.capacityKwh as number);
           for (let i = 0; i < 120; i += 2) capacityKwh[i]! *= 1 + 1e-13;
-          const together = optimalDispatch(problem);
-          const apart = optimalDispatch({ ...problem, capacityKwh });
+          const apart = optimalDispatch({ ...problem, floorKwh, capacityKwh });
           const scale = Math.max(1, Math.abs(apart.cost));
           expect(Math.abs(together.cost - apart.cost)).toBeLessThanOrEqual(1e-10 * scale);
           for (let i = 0; i < 120; i++) {
