@@ -1,19 +1,18 @@
 import { readFileSync } from 'node:fs';
-import { parseIntervalData, repairGaps } from '@duskbank/core/meter';
-import { parseSite } from '@duskbank/core/site';
-import { compare, makeStudy } from '@duskbank/core/study';
-import { parseTariff } from '@duskbank/core/tariff';
+import { InputError } from '@duskbank/core/input';
+import { loadSite } from '@duskbank/core/site';
+import { compare } from '@duskbank/core/study';
 
-// The core reads no files: what it works on is handed to it.
-const folder = 'fixtures/demo';
-const site = parseSite(JSON.parse(readFileSync(`${folder}/site.json`, 'utf8')));
-const tariff = parseTariff(JSON.parse(readFileSync(`${folder}/${site.tariff}`, 'utf8')));
-const metered = parseIntervalData(readFileSync(`${folder}/home.csv`), { zone: site.zone });
-if (metered.series === undefined) throw new Error(metered.findings.map((finding) => finding.message).join('\n'));
-
-const { series } = repairGaps(metered.series);
-const study = makeStudy({ site, series, findings: metered.findings, tariff });
-const report = compare(study);
-for (const { strategy, savings, backupHours } of report.strategies)
-  if (savings !== null && backupHours !== null)
-    console.log(`${strategy} saves ${savings.toFixed(2)} and leaves ${backupHours.median.toFixed(1)} h of backup`);
+try {
+  // The core reads no files: it asks for the bytes of each file that the site names.
+  const loaded = await loadSite(process.argv[2] ?? 'fixtures/demo/site.json', (path) => readFileSync(path));
+  const report = compare(loaded.studyOf(loaded.tariffs[0]!));
+  console.log(`${report.currency} ${report.baseline.bill.total.toFixed(2)} without a battery`);
+  for (const { strategy, savings, backupHours } of report.strategies)
+    if (savings !== null && backupHours !== null)
+      console.log(`${strategy} saves ${savings.toFixed(2)} and leaves ${backupHours.median.toFixed(1)} h of backup`);
+} catch (error) {
+  // What is wrong with the user's files, all of it at once.
+  if (!(error instanceof InputError)) throw error;
+  for (const { code, received, expected } of error.issues) console.log(`${code}: ${received}, not ${expected}`);
+}

@@ -1,9 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { none, type Strategy, windowFill } from '@duskbank/core/dispatch';
-import { parseIntervalData, repairGaps } from '@duskbank/core/meter';
-import { parseSite } from '@duskbank/core/site';
-import { compare, makeStudy } from '@duskbank/core/study';
-import { parseTariff } from '@duskbank/core/tariff';
+import { loadSite } from '@duskbank/core/site';
+import { compare } from '@duskbank/core/study';
 
 /** Spends stored energy on-peak only, and buys at night after a day with little sun. */
 const afterDullDays: Strategy = {
@@ -31,11 +29,7 @@ const afterDullDays: Strategy = {
   }),
 };
 
-const read = (name: string) => readFileSync(`fixtures/demo/${name}`, 'utf8');
-const site = parseSite(JSON.parse(read('site.json')));
-const { series } = repairGaps(parseIntervalData(read('home.csv'), { zone: site.zone }).series!);
-const study = makeStudy({ site, series, tariff: parseTariff(JSON.parse(read('tariff.json'))) });
-
-const report = compare(study, { strategies: [none, windowFill, afterDullDays] });
+const { studyOf, tariffs } = await loadSite('fixtures/demo/site.json', (path) => readFileSync(path));
+const report = compare(studyOf(tariffs[0]!), { strategies: [none, windowFill, afterDullDays] });
 for (const row of report.strategies)
   console.log(row.strategy.padEnd(16), row.savings?.toFixed(2).padStart(7), Math.round(row.equivalentFullCycles));

@@ -10,7 +10,7 @@ import {
 import { inputFault } from '../io/fail.ts';
 import { note, print, printJson } from '../io/output.ts';
 import { MAX_DOCUMENT_BYTES, readInput } from '../io/read.ts';
-import { loadSite } from '../io/study.ts';
+import { readSite } from '../io/site.ts';
 import { billCsv, billText } from '../render/bill.ts';
 
 interface Options {
@@ -21,8 +21,8 @@ interface Options {
 }
 
 /** `duskbank bill SITE` */
-export function run(sitePath: string, options: Options): void {
-  const loaded = loadSite(sitePath, options.tariff === undefined ? undefined : [options.tariff]);
+export async function run(sitePath: string, options: Options): Promise<void> {
+  const loaded = await readSite(sitePath, options.tariff === undefined ? {} : { insteadOfTariff: options.tariff });
   const { site, series } = loaded;
   const [{ tariff, options: tariffOptions }] = loaded.tariffs as [(typeof loaded.tariffs)[number]];
   const compileOptions = { ...tariffOptions, account: site.account };

@@ -1,10 +1,10 @@
 import { describeIssue, InputError, type InputIssue, nearestName } from '@duskbank/core/input';
-import { parseIntervalData, UNITS, type Unit } from '@duskbank/core/meter';
+import { faultsOf, parseIntervalData, UNITS, type Unit } from '@duskbank/core/meter';
 import { EXIT, inputFault } from '../io/fail.ts';
 import { type FileKind, kindOf } from '../io/kind.ts';
 import { print, printJson } from '../io/output.ts';
 import { MAX_DATA_BYTES, readInput } from '../io/read.ts';
-import { faultsOf, loadStudy, readTariff } from '../io/study.ts';
+import { readStudy, readTariff } from '../io/site.ts';
 import { intervalsText, studyText, tariffText } from '../render/check.ts';
 
 interface Options {
@@ -25,13 +25,13 @@ interface CheckReport {
 }
 
 /** `duskbank check FILE`: reads any input file of ours, says what it understood and what is wrong. */
-export function run(file: string, options: Options): void {
+export async function run(file: string, options: Options): Promise<void> {
   const kind = kindOf(file, MAX_DATA_BYTES);
   let understood = '';
   let faults: readonly InputIssue[] = [];
   try {
-    if (kind === 'site') understood = studyText(loadStudy(file));
-    else if (kind === 'tariff') understood = tariffText(readTariff(file));
+    if (kind === 'site') understood = studyText(await readStudy(file));
+    else if (kind === 'tariff') understood = tariffText(await readTariff(file));
     else if (kind === 'intervals') {
       const bytes = readInput(file, MAX_DATA_BYTES);
       const data = parseIntervalData(bytes, { zone: options.zone, unit: unitOf(options.unit) });

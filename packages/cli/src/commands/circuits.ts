@@ -2,7 +2,7 @@ import { APPLIANCES } from '@duskbank/core/outage';
 import { circuits } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
 import { print, printJson } from '../io/output.ts';
-import { loadStudy } from '../io/study.ts';
+import { readStudy } from '../io/site.ts';
 import { appliancesText, circuitsText } from '../render/circuits.ts';
 
 interface Options {
@@ -11,7 +11,7 @@ interface Options {
 }
 
 /** `duskbank circuits SITE` */
-export function run(sitePath: string | undefined, options: Options): void {
+export async function run(sitePath: string | undefined, options: Options): Promise<void> {
   if (options.appliances) {
     if (options.json) printJson(APPLIANCES);
     else print(appliancesText());
@@ -24,7 +24,7 @@ export function run(sitePath: string | undefined, options: Options): void {
       received: 'nothing',
       expected: 'a site file, or --appliances for the starter list',
     });
-  const report = circuits(loadStudy(sitePath));
+  const report = circuits(await readStudy(sitePath));
   if (options.json) printJson(report);
   else print(circuitsText(report));
 }

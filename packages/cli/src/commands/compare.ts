@@ -12,7 +12,7 @@ import {
 import { inputFault } from '../io/fail.ts';
 import { note, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
-import { loadSite, loadStudy, studyOf } from '../io/study.ts';
+import { readSite, readStudy } from '../io/site.ts';
 import { replaceable, writeWhole } from '../io/write.ts';
 import { compareCsv, compareText } from '../render/compare.ts';
 import { switchText } from '../render/tariff-switch.ts';
@@ -28,12 +28,12 @@ interface Options {
 }
 
 /** `duskbank compare SITE` */
-export function run(sitePath: string, options: Options): void {
+export async function run(sitePath: string, options: Options): Promise<void> {
   if (options.tariff !== undefined) {
-    compareTariffs(sitePath, options.tariff, options);
+    await compareTariffs(sitePath, options.tariff, options);
     return;
   }
-  const study = loadStudy(sitePath);
+  const study = await readStudy(sitePath);
   const strategies = [
     ...chosen(study, options.strategy, options.all === true),
     ...(options.wear === true ? wearStrategies(study, options.all === true) : []),
@@ -59,7 +59,7 @@ export function run(sitePath: string, options: Options): void {
 }
 
 /** `duskbank compare SITE --tariff A --tariff B`: what switching gives, and what a battery adds on top. */
-function compareTariffs(sitePath: string, paths: readonly string[], options: Options): void {
+async function compareTariffs(sitePath: string, paths: readonly string[], options: Options): Promise<void> {
   for (const name of ['intervals', 'strategy', 'all', 'wear'] as const)
     if (options[name] !== undefined)
       throw inputFault({
@@ -69,11 +69,11 @@ function compareTariffs(sitePath: string, paths: readonly string[], options: Opt
         expected: 'one of the two',
         hint: `name the tariff in the site file, and compare it alone with --${name}`,
       });
-  const own = loadSite(sitePath);
-  const others = loadSite(sitePath, paths).tariffs.filter(
-    ({ tariff }) => JSON.stringify(tariff.document) !== JSON.stringify(own.tariffs[0]!.tariff.document),
-  );
-  const studies = [own.tariffs[0]!, ...others].map((loaded) => studyOf(own, loaded));
+  const { tariffs, studyOf } = await readSite(sitePath, { moreTariffs: paths });
+  const own = JSON.stringify(tariffs[0]!.tariff.document);
+  const studies = tariffs
+    .filter(({ tariff }, k) => k === 0 || JSON.stringify(tariff.document) !== own)
+    .map((loaded) => studyOf(loaded));
   const report = tariffSwitch(studies);
   if (options.json) printJson(report);
   else if (options.csv) print(compareCsv(report));

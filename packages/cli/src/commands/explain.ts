@@ -2,7 +2,7 @@ import { rolling } from '@duskbank/core/dispatch';
 import { explain, headlineStrategy, standardStrategies, strategyNamed } from '@duskbank/core/study';
 import { intervalNamed } from '../io/moment.ts';
 import { print, printJson } from '../io/output.ts';
-import { loadStudy } from '../io/study.ts';
+import { readStudy } from '../io/site.ts';
 import { explainText } from '../render/explain.ts';
 
 interface Options {
@@ -12,8 +12,8 @@ interface Options {
 }
 
 /** `duskbank explain SITE --at TIME` */
-export function run(sitePath: string, options: Options): void {
-  const study = loadStudy(sitePath);
+export async function run(sitePath: string, options: Options): Promise<void> {
+  const study = await readStudy(sitePath);
   const index = intervalNamed(study.home.axis, options.at);
   const all = [...standardStrategies(study), rolling()].filter((strategy) => strategy.withoutPlant !== true);
   const strategy = options.strategy === undefined ? headlineStrategy(study) : strategyNamed(options.strategy, all);

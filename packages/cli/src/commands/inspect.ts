@@ -6,6 +6,7 @@ import {
   type Channel,
   type ColumnMap,
   checkMetering,
+  faultsOf,
   type IntervalData,
   joinSeries,
   type ParseOptions,
@@ -16,7 +17,6 @@ import {
 import { EXIT, inputFault } from '../io/fail.ts';
 import { note, print, printJson } from '../io/output.ts';
 import { MAX_DATA_BYTES, readInput } from '../io/read.ts';
-import { faultsOf } from '../io/study.ts';
 import { replaceable, writeWhole } from '../io/write.ts';
 import { inspectReport, inspectText } from '../render/inspect.ts';
 

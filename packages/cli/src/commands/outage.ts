@@ -1,7 +1,7 @@
 import { outage, standardStrategies } from '@duskbank/core/study';
 import { note, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
-import { loadStudy } from '../io/study.ts';
+import { readStudy } from '../io/site.ts';
 import { outageText } from '../render/outage.ts';
 
 interface Options {
@@ -10,8 +10,8 @@ interface Options {
 }
 
 /** `duskbank outage SITE` */
-export function run(sitePath: string, options: Options): void {
-  const study = loadStudy(sitePath);
+export async function run(sitePath: string, options: Options): Promise<void> {
+  const study = await readStudy(sitePath);
   const progress = makeProgress();
   const report = outage(study, {
     strategies: standardStrategies(study),

@@ -1,11 +1,11 @@
 import { settings } from '@duskbank/core/study';
 import { note, print, printJson } from '../io/output.ts';
-import { loadStudy } from '../io/study.ts';
+import { readStudy } from '../io/site.ts';
 import { settingsText } from '../render/settings.ts';
 
 /** `duskbank settings SITE` */
-export function run(sitePath: string, options: { json?: boolean }): void {
-  const study = loadStudy(sitePath);
+export async function run(sitePath: string, options: { json?: boolean }): Promise<void> {
+  const study = await readStudy(sitePath);
   const report = settings(study);
   if (!options.json) {
     print(settingsText(report, study));

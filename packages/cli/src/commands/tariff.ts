@@ -1,7 +1,7 @@
 import { describeTariff, isDate } from '@duskbank/core/tariff';
 import { inputFault } from '../io/fail.ts';
 import { note, print, printJson } from '../io/output.ts';
-import { readTariff } from '../io/study.ts';
+import { readTariff } from '../io/site.ts';
 import { tariffPage } from '../render/tariff.ts';
 
 interface Options {
@@ -10,7 +10,7 @@ interface Options {
 }
 
 /** `duskbank tariff FILE` */
-export function run(path: string, options: Options): void {
+export async function run(path: string, options: Options): Promise<void> {
   const date = options.at ?? new Date().toISOString().slice(0, 10);
   if (!isDate(date))
     throw inputFault({
@@ -19,7 +19,7 @@ export function run(path: string, options: Options): void {
       received: JSON.stringify(options.at),
       expected: 'a date such as "2026-03-31"',
     });
-  const description = describeTariff(readTariff(path), date);
+  const description = describeTariff(await readTariff(path), date);
   if (options.json) printJson({ format: 'duskbank.tariff-description/1', date, ...description });
   else print(tariffPage(description, date));
   for (const warning of description.warnings) note(`warning: ${warning.message}`);

@@ -1,73 +1,24 @@
 import { closeSync, fstatSync, openSync, readFileSync } from 'node:fs';
+import { readFault, sizeFault } from '@duskbank/core/site';
 import { inputFault } from './fail.ts';
 
-/** Largest interval file that is read, bytes: refused by size, before a byte of it is decoded. */
-export const MAX_DATA_BYTES = 256 * 1024 * 1024;
-
-/** Largest site or tariff file, bytes. */
-export const MAX_DOCUMENT_BYTES = 1024 * 1024;
+export { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES } from '@duskbank/core/site';
 
 /** Reads a whole file the user named. Throws an InputError where it is missing, no file, empty or too large. */
 export function readInput(path: string, maxBytes: number): Uint8Array {
-  let descriptor: number;
+  let descriptor: number | undefined;
   try {
     descriptor = openSync(path, 'r');
-  } catch (error) {
-    const { code } = error as NodeJS.ErrnoException;
-    if (code === 'ENOENT' || code === 'ENOTDIR')
-      throw inputFault({
-        code: 'file-missing',
-        where: { file: path },
-        received: 'no file of this name',
-        expected: 'a file that exists',
-        hint: 'look for a typing error in the name, and at the folder that you are in',
-      });
-    if (code === 'EACCES' || code === 'EPERM')
-      throw inputFault({
-        code: 'file-unreadable',
-        where: { file: path },
-        received: 'a file that may not be read',
-        expected: 'read permission',
-        hint: 'give yourself the right to read it, or copy it elsewhere',
-      });
-    throw error;
-  }
-  try {
-    const stat = fstatSync(descriptor);
-    if (stat.isDirectory())
-      throw inputFault({
-        code: 'not-a-file',
-        where: { file: path },
-        received: 'a folder',
-        expected: 'a file',
-        hint: 'name a file in it',
-      });
-    if (stat.size > maxBytes)
-      throw inputFault({
-        code: 'file-too-large',
-        where: { file: path },
-        received: `a file of ${megabytes(stat.size)} MB`,
-        expected: `at most ${megabytes(maxBytes)} MB`,
-        hint:
-          maxBytes === MAX_DATA_BYTES
-            ? 'cut the file to one or two years of intervals'
-            : 'was another file meant? Interval data belong in a file of their own',
-      });
+    const { size } = fstatSync(descriptor);
+    const tooLarge = size > maxBytes ? sizeFault(path, size, maxBytes) : undefined;
+    if (tooLarge !== undefined) throw inputFault(tooLarge);
     const bytes = readFileSync(descriptor);
-    if (bytes.length === 0)
-      throw inputFault({
-        code: 'file-empty',
-        where: { file: path },
-        received: 'an empty file',
-        expected: 'content',
-        hint: 'save or download it again',
-      });
+    const fault = sizeFault(path, bytes.length, maxBytes);
+    if (fault !== undefined) throw inputFault(fault);
     return bytes;
+  } catch (error) {
+    throw readFault(path, error);
   } finally {
-    closeSync(descriptor);
+    if (descriptor !== undefined) closeSync(descriptor);
   }
-}
-
-function megabytes(bytes: number): number {
-  return Math.round(bytes / 1024 / 1024);
 }

@@ -8,4 +8,5 @@ export {
   showValue,
   type Where,
 } from './issue.ts';
+export { decodeDocument, type SourceDocument, tooDeep, withLines, type YamlDecoder } from './source.ts';
 export { nearestName } from './suggest.ts';

@@ -7,6 +7,8 @@ export interface Where {
   readonly path?: readonly (string | number)[];
   /** Name of the list entry that the path goes through, where it has one. */
   readonly name?: string;
+  /** The document and field that name `file`, where one does. */
+  readonly namedIn?: { readonly file: string; readonly path: readonly (string | number)[] };
 }
 
 /** One fault in the user's input, as data: the sentence is made from it by {@link describeIssue}. */

@@ -29,3 +29,4 @@ export {
   type IntervalSeries,
   type Layout,
 } from './series.ts';
+export { faultsOf } from './stops.ts';

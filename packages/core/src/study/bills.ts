@@ -1,7 +1,7 @@
 import { type Home, none, runStrategy } from '../dispatch/index.ts';
 import { type Flows, preparePlant } from '../plant/index.ts';
+import type { Study } from '../site/index.ts';
 import type { ServiceFlows } from '../tariff/index.ts';
-import type { Study } from './home.ts';
 
 /** What the tariff bills of a run: what passes the service, or under buy-all, sell-all the home's load and solar. */
 export function billedFlows(study: Study, flows: Flows, home: Home = study.home): ServiceFlows {

@@ -22,9 +22,9 @@ import {
   sitingChecklist,
   unitsForWay,
 } from '../outage/index.ts';
+import type { Study } from '../site/index.ts';
 import type { CircuitsReport } from './circuits-schema.ts';
 import { VERSION } from './compare.ts';
-import type { Study } from './home.ts';
 
 const DEFAULT_GOAL_HOURS = 8;
 

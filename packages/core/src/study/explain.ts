@@ -16,9 +16,9 @@ import {
   weekParity,
 } from '../dispatch/index.ts';
 import { type PreparedPlant, preparePlant } from '../plant/index.ts';
+import type { Study } from '../site/index.ts';
 import { VERSION } from './compare.ts';
 import type { ExplainReport } from './explain-schema.ts';
-import type { Study } from './home.ts';
 
 /** Explains what a strategy did in interval `index` of the study's axis. */
 export function explain(study: Study, strategy: Strategy, index: number): ExplainReport {

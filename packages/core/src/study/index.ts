@@ -1,3 +1,14 @@
+export type { PlannedSolar, PlannedSolarInput } from '../site/index.ts';
+export {
+  MOST_ESTIMATED_SHARE,
+  makeStudy,
+  perYear,
+  type Study,
+  type StudyInput,
+  spanDays,
+  type TariffSource,
+  type Warning,
+} from '../site/index.ts';
 export { billedFlows } from './bills.ts';
 export { circuits } from './circuits.ts';
 export { type CircuitsReport, circuitsReportSchema } from './circuits-schema.ts';
@@ -12,16 +23,6 @@ export {
 } from './compare.ts';
 export { explain } from './explain.ts';
 export { type ExplainReport, explainReportSchema } from './explain-schema.ts';
-export {
-  MOST_ESTIMATED_SHARE,
-  makeStudy,
-  perYear,
-  type Study,
-  type StudyInput,
-  spanDays,
-  type TariffSource,
-  type Warning,
-} from './home.ts';
 export { type OutageOptions, outage } from './outage.ts';
 export {
   type DatedStart,
@@ -34,7 +35,6 @@ export {
   type PlayedOutage,
   type StrategyOutage,
 } from './outage-schema.ts';
-export type { PlannedSolar, PlannedSolarInput } from './planned-solar.ts';
 export { type CompareReport, compareReportSchema, type StrategyResult } from './report-schema.ts';
 export { settings } from './settings.ts';
 export { type SettingsReport, settingsReportSchema } from './settings-schema.ts';

@@ -1,6 +1,6 @@
 import { type Axis, civilDayOf, civilDayOfDate, dateOfCivilDay } from '../axis/index.ts';
+import type { Study, TariffSource } from '../site/index.ts';
 import { billTariff, compileTariff, type PeriodBill, type ServiceFlows } from '../tariff/index.ts';
-import type { Study, TariffSource } from './home.ts';
 import { successorOf } from './payback.ts';
 import { toCents } from './steps.ts';
 

@@ -27,10 +27,10 @@ import {
   worstStarts,
 } from '../outage/index.ts';
 import { type Plant, preparePlant, resolvePlant } from '../plant/index.ts';
+import { perYear, type Study } from '../site/index.ts';
 import { billTotal } from '../tariff/index.ts';
 import { billedFlows } from './bills.ts';
 import { bestRunnable, compare, standardStrategies, strategyNamed, VERSION } from './compare.ts';
-import { perYear, type Study } from './home.ts';
 import type {
   DatedStart,
   FrontierPoint,

@@ -2,9 +2,9 @@ import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { isSearched, none, runStrategy, type Strategy } from '../dispatch/index.ts';
 import { type SavingsStretch, simplePayback } from '../economics/index.ts';
 import { preparePlant, resolveService } from '../plant/index.ts';
+import { perYear, type Study, type TariffSource } from '../site/index.ts';
 import { billTotal, type CompiledTariff, compileTariff } from '../tariff/index.ts';
 import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
-import { perYear, type Study, type TariffSource } from './home.ts';
 import type { CompareReport } from './report-schema.ts';
 
 /** A switch of tariff that the payback starts with. */

@@ -11,10 +11,10 @@ import {
 } from '../dispatch/index.ts';
 import { cautionsFor } from '../outage/index.ts';
 import { preparePlant } from '../plant/index.ts';
+import { perYear, type Study } from '../site/index.ts';
 import { billTotal } from '../tariff/index.ts';
 import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
 import { IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS, VERSION } from './compare.ts';
-import { perYear, type Study } from './home.ts';
 import type { SettingsReport } from './settings-schema.ts';
 
 /** The plainest box, taken where the site states none. */

@@ -1,9 +1,9 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { InputError } from '../input/index.ts';
+import { perYear, type Study, type TariffSource, type Warning } from '../site/index.ts';
 import { billTariff, type PeriodBill, type ServiceFlows } from '../tariff/index.ts';
 import { billedFlows, flowsWithoutPlant, meteredHome } from './bills.ts';
 import { bestRunnable, compare, standardStrategies } from './compare.ts';
-import { perYear, type Study, type TariffSource, type Warning } from './home.ts';
 import { costOfDays, ifNothingIsDone } from './later.ts';
 import { monthsLater, paybackOf, startDay } from './payback.ts';
 import type { CompareReport, StrategyResult } from './report-schema.ts';

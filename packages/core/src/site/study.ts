@@ -14,9 +14,9 @@ import {
   sharedNeutralHazards,
 } from '../outage/index.ts';
 import { type Plant, resolvePlant, resolveService } from '../plant/index.ts';
-import type { Site } from '../site/index.ts';
 import { type CompiledTariff, type CompileOptions, compileTariff, type Tariff } from '../tariff/index.ts';
-import { layPlannedSolar, type PlannedSolar, type PlannedSolarInput } from './planned-solar.ts';
+import { layPlannedSolar, type PlannedSolar, type PlannedSolarInput } from './lay-solar.ts';
+import type { Site } from './schema.ts';
 
 /** Something that bears on how far results can be trusted. */
 export interface Warning {

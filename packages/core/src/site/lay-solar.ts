@@ -1,8 +1,8 @@
 import { type Axis, formatDate } from '../axis/index.ts';
 import { InputError } from '../input/index.ts';
 import { energyOnAxis, type Finding, type IntervalSeries } from '../meter/index.ts';
-import type { Site } from '../site/index.ts';
-import type { Warning } from './home.ts';
+import type { Site } from './schema.ts';
+import type { Warning } from './study.ts';
 
 /** The planned array's file, read: its production and what its reader noticed. */
 export interface PlannedSolarInput {

@@ -1,0 +1,20 @@
+import { type LoadedSite, type LoadOptions, loadSite, loadTariffFile, type Study } from '@duskbank/core/site';
+import type { Tariff } from '@duskbank/core/tariff';
+import { readInput } from './read.ts';
+import { yaml } from './yaml.ts';
+
+/** Reads a site file and everything that it names. */
+export function readSite(path: string, options: Omit<LoadOptions, 'yaml'> = {}): Promise<LoadedSite> {
+  return loadSite(path, readInput, { ...options, yaml });
+}
+
+/** Reads a site file and everything that it names, and lays it on one axis under its own tariff. */
+export async function readStudy(path: string): Promise<Study> {
+  const loaded = await readSite(path);
+  return loaded.studyOf(loaded.tariffs[0]!);
+}
+
+/** Reads a tariff file alone. */
+export function readTariff(path: string): Promise<Tariff> {
+  return loadTariffFile(path, readInput, yaml);
+}

@@ -1,0 +1,118 @@
+import { InputError, type InputIssue, showValue, tooDeep, type YamlDecoder } from '@duskbank/core/input';
+import { type Document, isNode, isScalar, LineCounter, parseDocument, visit } from 'yaml';
+import { inputFault } from './fail.ts';
+
+/** Aliases that a YAML file may resolve to: a bomb needs many, an honest file few. */
+const MAX_ALIASES = 100;
+
+/** Reads YAML for core, which doesn't carry it, and tells on which line a field stands. */
+export const yaml: YamlDecoder = (text, file) => {
+  const { value, document, lines } = parseWithLines(text, file);
+  return {
+    value,
+    lineOf(path) {
+      for (let length = path.length; length >= 0; length--) {
+        const part = path.slice(0, length);
+        const node = length === 0 ? document.contents : document.getIn(part, true);
+        // A key's own line says more than its value's, where the value begins further down.
+        const pair = length > 0 ? keyRange(document.getIn(part.slice(0, -1), true), part[length - 1]!) : undefined;
+        const offset = pair ?? (isNode(node) ? node.range?.[0] : undefined);
+        if (offset !== undefined) return lines.linePos(offset).line;
+      }
+      return undefined;
+    },
+  };
+};
+
+function parseWithLines(text: string, file: string): { value: unknown; document: Document; lines: LineCounter } {
+  const lines = new LineCounter();
+  // Doubled keys are looked for below: the parser compares each key with every other one.
+  const document = parseDocument(text, { lineCounter: lines, prettyErrors: false, uniqueKeys: false });
+  const faults = document.errors;
+  if (faults.length > 0)
+    throw new InputError(
+      faults.slice(0, 5).map((fault): InputIssue => {
+        const { line } = lines.linePos(fault.pos[0]);
+        if (fault.message.includes('call stack')) return tooDeep(file, line);
+        return {
+          code: 'bad-syntax',
+          where: { file, line },
+          received: fault.message.split('\n')[0]!.slice(0, 160),
+          expected: 'JSON or YAML',
+          hint: 'look for a missing comma, quote or bracket there or just above',
+        };
+      }),
+    );
+  const issues = keyIssues(document, file, lines);
+  if (issues.length > 0) throw new InputError(issues);
+  try {
+    return { value: document.toJS({ maxAliasCount: MAX_ALIASES }), document, lines };
+  } catch (error) {
+    if (error instanceof RangeError) throw error;
+    throw inputFault({
+      code: 'too-many-aliases',
+      where: { file },
+      received: (error as Error).message.slice(0, 160),
+      expected: `at most ${MAX_ALIASES} resolved aliases`,
+      hint: 'write the repeated parts out',
+    });
+  }
+}
+
+/** Keys that stand twice in one object, and aliases of what they themselves stand in. */
+function keyIssues(document: Document, file: string, lines: LineCounter): InputIssue[] {
+  const issues: InputIssue[] = [];
+  const lineAt = (offset: number | undefined) => (offset === undefined ? undefined : lines.linePos(offset).line);
+  visit(document, {
+    Map(_key, map) {
+      const seen = new Map<string, number | undefined>();
+      for (const { key } of map.items) {
+        if (!isScalar(key)) continue;
+        const name = String(key.value);
+        const line = lineAt(key.range?.[0]);
+        if (seen.has(name) && issues.length < 20)
+          issues.push({
+            code: 'duplicate-key',
+            where: { file, line },
+            received: `the key ${showValue(name)} again, after line ${seen.get(name)}`,
+            expected: 'each key once',
+            hint: 'remove one of the two',
+          });
+        else seen.set(name, line);
+      }
+    },
+    Alias(_key, alias, path) {
+      const source = alias.resolve(document);
+      if (source === undefined) {
+        issues.push({
+          code: 'bad-syntax',
+          where: { file, line: lineAt(alias.range?.[0]) },
+          received: `*${alias.source}, an alias of nothing`,
+          expected: `&${alias.source} before it`,
+          hint: 'look for a typing error, or put a text that begins with * in quotes',
+        });
+        return undefined;
+      }
+      if (!path.some((node) => node === source)) return undefined;
+      issues.push({
+        code: 'circular-alias',
+        where: { file, line: lineAt(alias.range?.[0]) },
+        received: `*${alias.source}, which holds itself`,
+        expected: 'an alias of something complete',
+        hint: 'write the repeated part out',
+      });
+      return visit.BREAK;
+    },
+  });
+  return issues;
+}
+
+function keyRange(parent: unknown, key: string | number): number | undefined {
+  const items = (parent as { items?: unknown[] } | undefined)?.items;
+  if (!Array.isArray(items) || typeof key === 'number') return undefined;
+  for (const item of items) {
+    const name = (item as { key?: unknown }).key;
+    if (isScalar(name) && String(name.value) === key) return name.range?.[0];
+  }
+  return undefined;
+}

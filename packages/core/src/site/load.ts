@@ -1,0 +1,318 @@
+import {
+  decodeDocument,
+  formatPath,
+  InputError,
+  type InputIssue,
+  type SourceDocument,
+  showValue,
+  withLines,
+  type YamlDecoder,
+} from '../input/index.ts';
+import {
+  type Finding,
+  faultsOf,
+  type IntervalSeries,
+  joinSeries,
+  type MeterFile,
+  parseIntervalData,
+  repairGaps,
+} from '../meter/index.ts';
+import { parsePriceSeries, parseTariff, seriesFiles, type Tariff } from '../tariff/index.ts';
+import type { PlannedSolarInput } from './lay-solar.ts';
+import { parseSite } from './parse.ts';
+import { beside, folderOf } from './paths.ts';
+import { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
+import type { Site } from './schema.ts';
+import { makeStudy, type Study, type TariffSource } from './study.ts';
+
+/**
+ * Gives the bytes of a file. `path` is what was passed to {@link loadSite}, or lies beside it, parts joined by `/`.
+ * It throws where a file can't be had: an error of the host's file system (with its `code`, such as ENOENT) is told as an
+ * InputError that says where the file is named, as is an InputError of its own; any other error passes through.
+ *
+ * @param maxBytes more than this will be refused, so that a host may stop reading there
+ */
+export type ReadFile = (path: string, maxBytes: number) => Uint8Array | Promise<Uint8Array>;
+
+/** What reads the formats that core doesn't carry, and what is asked for in place of what the site says. */
+export interface LoadOptions {
+  /** Reads YAML. Without it files must be JSON, and faults in them carry no line. */
+  readonly yaml?: YamlDecoder;
+  /** A tariff file in place of the site's own. Its path is not read from where the site lies. */
+  readonly insteadOfTariff?: string;
+  /** Further tariff files, after the site's own: what else the home might choose. */
+  readonly moreTariffs?: readonly string[];
+}
+
+/** A tariff file with the price series that it names, and the tariffs that follow it once it ends. */
+export interface LoadedTariff extends TariffSource {
+  readonly successors: readonly TariffSource[];
+}
+
+/** A site file and all that it names, read, joined and repaired. */
+export interface LoadedSite {
+  readonly site: Site;
+  readonly series: IntervalSeries;
+  readonly findings: readonly Finding[];
+  /** The site's tariff, or the one asked for instead, then those asked for beside it; each with what it needs. */
+  readonly tariffs: readonly LoadedTariff[];
+  /** The home laid on its axis under one of `tariffs`. Faults across fields are thrown with their line. */
+  studyOf(tariff: LoadedTariff): Study;
+}
+
+/**
+ * Reads a site file and everything that it names: tariffs with their price series and successors, meter files, the load
+ * behind the transfer equipment, planned solar. What forbids trusting them stops here, whoever the host is: the command
+ * line, a server and a page give the same answer or the same refusal for the same bytes.
+ *
+ * @throws InputError with every fault that was found: those of form in all files at once
+ */
+export async function loadSite(path: string, read: ReadFile, options: LoadOptions = {}): Promise<LoadedSite> {
+  const source = new Source(read, options.yaml);
+  const document = await source.document(path);
+  const folder = folderOf(path);
+  const issues: InputIssue[] = [];
+  const site = await collect(issues, () => withLines(document, () => parseSite(document.value, path)));
+  // A site with faults may still say where its tariff lies: that one's faults are told along with them.
+  const named = site?.tariff ?? statedTariff(document.value, issues);
+  const zone = site?.zone ?? 'UTC';
+  const tariffs: (LoadedTariff | undefined)[] = [];
+  const tariffFrom = async (load: () => Promise<LoadedTariff>) => tariffs.push(await collect(issues, load));
+  const { insteadOfTariff, moreTariffs = [] } = options;
+  if (insteadOfTariff !== undefined) await tariffFrom(() => loadTariff(source, insteadOfTariff, zone));
+  else if (named !== undefined)
+    await tariffFrom(() => namedBy(document, ['tariff'], () => loadTariff(source, beside(folder, named), zone)));
+  for (const path of moreTariffs) await tariffFrom(() => loadTariff(source, path, zone));
+  const metered =
+    site === undefined ? undefined : await collect(issues, () => loadMeter(source, site, folder, document));
+  if (site === undefined || metered === undefined || issues.length > 0) throw new InputError(issues);
+  const { series, findings } = metered;
+  const reachKwh = await loadReach(source, site, folder, series);
+  const plannedSolar = await loadPlannedSolar(source, site, folder, document);
+  return {
+    site,
+    series,
+    findings,
+    tariffs: tariffs.filter((tariff) => tariff !== undefined),
+    studyOf: ({ tariff, options: tariffOptions, successors }) =>
+      withLines(document, () =>
+        makeStudy({ site, series, findings, tariff, tariffOptions, successors, reachKwh, plannedSolar }),
+      ),
+  };
+}
+
+/** Reads a tariff file alone, without the price series and successors that it names. */
+export async function loadTariffFile(path: string, read: ReadFile, yaml?: YamlDecoder): Promise<Tariff> {
+  const document = await new Source(read, yaml).document(path);
+  return withLines(document, () => parseTariff(document.value, path));
+}
+
+/** Reads files as one call of {@link loadSite} was told to. */
+class Source {
+  readonly #read: ReadFile;
+  readonly #yaml: YamlDecoder | undefined;
+
+  constructor(read: ReadFile, yaml: YamlDecoder | undefined) {
+    this.#read = read;
+    this.#yaml = yaml;
+  }
+
+  async document(path: string): Promise<SourceDocument> {
+    return decodeDocument(await this.#bytes(path, MAX_DOCUMENT_BYTES), path, this.#yaml);
+  }
+
+  data(path: string): Promise<Uint8Array> {
+    return this.#bytes(path, MAX_DATA_BYTES);
+  }
+
+  async #bytes(path: string, maxBytes: number): Promise<Uint8Array> {
+    let bytes: Uint8Array;
+    try {
+      bytes = await this.#read(path, maxBytes);
+    } catch (error) {
+      throw readFault(path, error);
+    }
+    const fault = sizeFault(path, bytes.length, maxBytes);
+    if (fault !== undefined) throw new InputError([fault]);
+    return bytes;
+  }
+}
+
+function statedTariff(value: object, issues: readonly InputIssue[]): string | undefined {
+  if (issues.some((issue) => issue.code === 'wrong-format' || issue.code === 'unknown-version')) return undefined;
+  const { tariff } = value as { tariff?: unknown };
+  return typeof tariff === 'string' && tariff !== '' ? tariff : undefined;
+}
+
+/** Runs what reads a file, and says of one that can't be had where it is named. */
+async function namedBy<T>(
+  document: SourceDocument,
+  path: readonly (string | number)[],
+  step: () => Promise<T>,
+): Promise<T> {
+  try {
+    return await step();
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    const line = document.lineOf(path);
+    const place = `${document.file}${line === undefined ? '' : ` line ${line}`}, field "${formatPath(path)}"`;
+    throw new InputError(
+      error.issues.map((issue) => {
+        // The document that names a file directly says more than the one that named that document.
+        if (issue.where.namedIn !== undefined) return issue;
+        const where = { ...issue.where, namedIn: { file: document.file, path } };
+        if (issue.code === 'file-missing')
+          return { ...issue, where, hint: `it is named in ${place}; paths are read from where that file lies` };
+        if (issue.code === 'not-a-file') return { ...issue, where, hint: `it is named in ${place}: name a file` };
+        return issue;
+      }),
+    );
+  }
+}
+
+/**
+ * Reads a tariff file with the price series that it names, their clock times in `zone`, and the files of those that
+ * follow it.
+ *
+ * @param followed files that led here: one that comes up again ends the chain
+ */
+async function loadTariff(
+  source: Source,
+  path: string,
+  zone: string,
+  followed: readonly string[] = [],
+): Promise<LoadedTariff> {
+  const document = await source.document(path);
+  const tariff = withLines(document, () => parseTariff(document.value, path));
+  const series: Record<string, ReturnType<typeof parsePriceSeries>> = {};
+  for (const name of seriesFiles(tariff)) {
+    const file = beside(folderOf(path), name);
+    series[name] = parsePriceSeries(new TextDecoder().decode(await source.data(file)), zone, file);
+  }
+  const { successor, successorFile } = tariff.life;
+  const next = successorFile === undefined ? undefined : beside(folderOf(path), successorFile);
+  if (next === undefined || followed.includes(next) || next === path)
+    return { tariff, options: { series }, successors: [] };
+  const heir = await namedBy(document, ['life', 'successorFile'], () =>
+    loadTariff(source, next, zone, [...followed, path]),
+  );
+  if (heir.tariff.name !== successor)
+    throw new InputError([
+      {
+        code: 'not-allowed',
+        where: { file: path, path: ['life', 'successor'], line: document.lineOf(['life', 'successor']) },
+        received: showValue(successor),
+        expected: `"${heir.tariff.name}", the name in ${next}`,
+        hint: 'name the successor as its own file does',
+      },
+    ]);
+  return { tariff, options: { series }, successors: [heir, ...heir.successors] };
+}
+
+/** Reads one interval file as the site says, or throws what stands in the way. */
+async function loadIntervals(source: Source, entry: string | MeterFile, folder: string, zone: string) {
+  const { path, ...stated } = typeof entry === 'string' ? { path: entry } : entry;
+  const file = beside(folder, path);
+  const bytes = await source.data(file);
+  const data = parseIntervalData(bytes, { zone, ...stated });
+  const faults = faultsOf(file, data.findings, bytes);
+  if (data.series === undefined || faults.length > 0) throw new InputError(faults);
+  return { series: data.series, findings: data.findings };
+}
+
+async function loadMeter(
+  source: Source,
+  site: Site,
+  folder: string,
+  document: SourceDocument,
+): Promise<{ series: IntervalSeries; findings: Finding[] }> {
+  const findings: Finding[] = [];
+  const issues: InputIssue[] = [];
+  const parts: IntervalSeries[] = [];
+  for (const [k, entry] of site.meter.files.entries()) {
+    const read = await collect(issues, () =>
+      namedBy(document, ['meter', 'files', k], () => loadIntervals(source, entry, folder, site.zone)),
+    );
+    if (read === undefined) continue;
+    parts.push(read.series);
+    findings.push(...read.findings);
+  }
+  if (issues.length > 0) throw new InputError(issues);
+  const joined = joinSeries(parts);
+  findings.push(...joined.findings);
+  if (joined.series === undefined)
+    throw new InputError(faultsOf(site.meter.files.map(pathOf).join(', '), joined.findings));
+  const repaired = repairGaps(joined.series, site.meter.repair);
+  // A gap that was filled is told as an estimate from here on; one that was left stops the study.
+  return { series: repaired.series, findings: findings.filter((finding) => finding.code !== 'gap') };
+}
+
+/** The metered load behind the transfer equipment, on the home's axis. */
+async function loadReach(
+  source: Source,
+  site: Site,
+  folder: string,
+  home: IntervalSeries,
+): Promise<Float64Array | undefined> {
+  const { reach } = site.plant;
+  if (typeof reach !== 'object' || !('file' in reach)) return undefined;
+  const entry: MeterFile = {
+    path: reach.file,
+    ...(reach.column === undefined ? {} : { columns: { load: reach.column } }),
+  };
+  const read = await loadIntervals(source, entry, folder, site.zone);
+  const joined = joinSeries([{ axis: home.axis, exportKwh: new Float64Array(home.axis.intervals) }, read.series]);
+  const series = joined.series === undefined ? undefined : repairGaps(joined.series, site.meter.repair).series;
+  const values = series?.loadKwh ?? series?.importKwh;
+  if (
+    series === undefined ||
+    values === undefined ||
+    series.axis.intervals !== home.axis.intervals ||
+    values.some(Number.isNaN)
+  )
+    throw new InputError([
+      {
+        code: 'reach-span',
+        where: { file: beside(folder, reach.file) },
+        received: 'a series that does not cover the home’s intervals',
+        expected: 'the load behind the transfer equipment in every interval of the home’s data',
+        hint: 'or give a share: "reach": { "share": 0.4 }',
+      },
+    ]);
+  return values;
+}
+
+/** The production of the planned array, gaps filled as in the metered data. */
+async function loadPlannedSolar(
+  source: Source,
+  site: Site,
+  folder: string,
+  document: SourceDocument,
+): Promise<PlannedSolarInput | undefined> {
+  const file = site.plannedSolar?.file;
+  if (file === undefined) return undefined;
+  const entry = typeof file === 'string' ? { path: file } : file;
+  const stated = entry.columns === undefined && entry.channel === undefined ? { channel: 'solar' as const } : {};
+  const { series, findings } = await namedBy(document, ['plannedSolar', 'file'], () =>
+    loadIntervals(source, { ...entry, ...stated }, folder, site.zone),
+  );
+  return {
+    series: repairGaps(series, site.meter.repair).series,
+    findings: findings.filter((finding) => finding.code !== 'gap'),
+  };
+}
+
+function pathOf(entry: string | MeterFile): string {
+  return typeof entry === 'string' ? entry : entry.path;
+}
+
+/** Runs a step and keeps its faults, so that one call can report those of several files. */
+async function collect<T>(issues: InputIssue[], step: () => T | Promise<T>): Promise<T | undefined> {
+  try {
+    return await step();
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    issues.push(...error.issues);
+    return undefined;
+  }
+}

@@ -1,0 +1,59 @@
+import { InputError, type InputIssue } from '../input/index.ts';
+
+/** Largest interval or price file that is read, bytes. */
+export const MAX_DATA_BYTES = 256 * 1024 * 1024;
+
+/** Largest site or tariff file, bytes. */
+export const MAX_DOCUMENT_BYTES = 1024 * 1024;
+
+/** What the error codes of a file system mean for the user (POSIX errno names, which Node gives as `error.code`). */
+const FAULTS: Readonly<Record<string, Omit<InputIssue, 'where'>>> = {
+  ENOENT: {
+    code: 'file-missing',
+    received: 'no file of this name',
+    expected: 'a file that exists',
+    hint: 'look for a typing error in the name, and at the folder that you are in',
+  },
+  EISDIR: { code: 'not-a-file', received: 'a folder', expected: 'a file', hint: 'name a file in it' },
+  EACCES: {
+    code: 'file-unreadable',
+    received: 'a file that may not be read',
+    expected: 'read permission',
+    hint: 'give yourself the right to read it, or copy it elsewhere',
+  },
+};
+const ALIKE: Readonly<Record<string, string>> = { ENOTDIR: 'ENOENT', EPERM: 'EACCES' };
+
+/** The fault of a file that can't be had, from the file system's error; any other error as it is. */
+export function readFault(path: string, error: unknown): unknown {
+  const code = String((error as { code?: unknown } | undefined)?.code);
+  const fault = FAULTS[ALIKE[code] ?? code];
+  return fault === undefined ? error : new InputError([{ ...fault, where: { file: path } }]);
+}
+
+/** The fault of a file that is empty, or larger than any file of its kind. */
+export function sizeFault(path: string, bytes: number, maxBytes: number): InputIssue | undefined {
+  if (bytes === 0)
+    return {
+      code: 'file-empty',
+      where: { file: path },
+      received: 'an empty file',
+      expected: 'content',
+      hint: 'save or download it again',
+    };
+  if (bytes <= maxBytes) return undefined;
+  return {
+    code: 'file-too-large',
+    where: { file: path },
+    received: `a file of ${megabytes(bytes)} MB`,
+    expected: `at most ${megabytes(maxBytes)} MB`,
+    hint:
+      maxBytes === MAX_DATA_BYTES
+        ? 'cut the file to one or two years of intervals'
+        : 'was another file meant? Interval data belong in a file of their own',
+  };
+}
+
+function megabytes(bytes: number): number {
+  return Math.round(bytes / 1024 / 1024);
+}
