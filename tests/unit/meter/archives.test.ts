@@ -175,7 +175,7 @@ interface Member {
 }
 
 /** A zip of stored members, made by hand, so that its parts can contradict each other. */
-function zipOf(members: readonly Member[], stated: { count?: number; gap?: number } = {}): Uint8Array {
+function zipOf(members: readonly Member[], stated: { count?: number; gap?: number; junk?: number } = {}): Uint8Array {
   const local: Uint8Array[] = [];
   const central: Uint8Array[] = [];
   let at = 0;
@@ -201,14 +201,23 @@ function zipOf(members: readonly Member[], stated: { count?: number; gap?: numbe
     if (unlisted !== true) central.push(entry);
     at += header.length + data.length + (stated.gap ?? 0);
   }
+  central.push(new Uint8Array(stated.junk ?? 0));
+  const count = stated.count ?? members.filter(({ unlisted }) => unlisted !== true).length;
   const end = new Uint8Array(22);
   const view = new DataView(end.buffer);
   view.setUint32(0, 0x06054b50, true);
-  view.setUint16(8, stated.count ?? central.length, true);
-  view.setUint16(10, stated.count ?? central.length, true);
+  view.setUint16(8, count, true);
+  view.setUint16(10, count, true);
   view.setUint32(12, joined(...central).length, true);
   view.setUint32(16, at, true);
   return joined(...local, ...central, end);
+}
+
+/** The archive with one byte raised, counted from its end where `at` is negative. */
+function raised(bytes: Uint8Array, at: number): Uint8Array {
+  const copy = bytes.slice();
+  copy[at < 0 ? bytes.length + at : at]! += 1;
+  return copy;
 }
 
 describe('a zip whose parts contradict each other is refused', () => {
@@ -226,6 +235,17 @@ describe('a zip whose parts contradict each other is refused', () => {
       'more members than stated': zipOf([a, b], { count: 1 }),
       'two entries for one member': zipOf([a, { ...b, listedAt: 0 }]),
       'an entry that leads nowhere': zipOf([a, { ...b, listedAt: 7 }]),
+      'bytes of no member in the list': zipOf([a, b], { junk: 5 }),
+      // Bytes of a member's own header: method 8, checksum 14, packed bytes 18, bytes 22, name 30.
+      'another method': raised(ZIP_OF_TWO, 8),
+      'another checksum': raised(ZIP_OF_TWO, 14),
+      'another length packed': raised(ZIP_OF_TWO, 18),
+      'another length': raised(ZIP_OF_TWO, 22),
+      'another name': raised(ZIP_OF_TWO, 30),
+      'a checksum beside a descriptor with another': raised(tools.pythonToPipe, 14),
+      // 22 bytes end the file, 20 before them lead to the 56 of Zip64.
+      'a number of members that Zip64 contradicts': raised(raised(tools.infoZipFromPipe, -12), -14),
+      'a record of Zip64 of another length': raised(tools.infoZipFromPipe, -98 + 4),
     }),
   )('%s', (_name, bytes) => {
     expect(errorsOf(bytes)).toEqual([
@@ -239,6 +259,7 @@ describe('members of every kind', () => {
     const bytes = zipSync({
       'data/': new Uint8Array(0),
       '__MACOSX/data/._a.csv': strToU8('\0\u0005\u0016\u0007'),
+      '__MACOSX/data/b.csv': strToU8('no table'),
       'data/._b.csv': strToU8('\0\u0005\u0016\u0007'),
       'data/a.csv': DAY_1!,
       'data/b.csv': DAY_2!,
