@@ -1,9 +1,21 @@
 /** What would have been right, and how to get there, for each finding of an interval file that stops a study. */
 export const CURES: Readonly<Record<string, { readonly expected: string; readonly hint: string }>> = {
+  'archive-damaged': {
+    expected: 'an archive that is as it was packed, from its first byte to its last',
+    hint: 'download it again; mail and web forms sometimes cut files',
+  },
   'archive-empty': { expected: 'an archive with an interval file in it', hint: 'unpack it and name the file itself' },
+  'archive-locked': {
+    expected: 'an archive without a password',
+    hint: 'unpack it with its password, and name the file itself',
+  },
+  'archive-too-large': {
+    expected: 'an archive of meter files',
+    hint: 'was another file meant? Else unpack it, and name the file itself',
+  },
   'archive-unreadable': {
-    expected: 'a zip or gzip file that can be unpacked',
-    hint: 'download it again, or unpack it and name the file itself',
+    expected: 'a plain zip or gzip file',
+    hint: 'unpack it, and name the file itself',
   },
   binary: {
     expected: 'a text file of intervals',

@@ -56,13 +56,17 @@ export function parseIntervalData(input: string | Uint8Array, options: ParseOpti
     const inner = new FindingList();
     if (containerOf(member) === undefined) results.push(parseText(decodeText(member, inner), options, inner));
   }
-  return joinMembers(results, container, findings);
+  return joinMembers(results, members.length, container, findings);
 }
 
-/** Members of one archive are files of one home: those that hold interval data are joined. */
-function joinMembers(results: IntervalData[], container: string, findings: FindingList): IntervalData {
+/**
+ * Members of one archive are files of one home: those that hold interval data are joined.
+ *
+ * @param members how many there are, with those that are archives again, which are not looked into
+ */
+function joinMembers(results: IntervalData[], members: number, container: string, findings: FindingList): IntervalData {
   const good = results.filter((result) => result.series !== undefined);
-  if (results.length === 1 || good.length === 0) {
+  if (members === 1 || good.length === 0) {
     const only = results[0];
     if (only === undefined) {
       findings.add('archive-empty', 'error', 'the archive holds nothing but further archives');
@@ -71,11 +75,11 @@ function joinMembers(results: IntervalData[], container: string, findings: Findi
     return { ...only, layout: { name: only.layout.name, evidence: [`inside ${container}`, ...only.layout.evidence] } };
   }
   const { series, findings: joined } = joinSeries(good.map((result) => result.series!));
-  if (good.length < results.length)
+  if (good.length < members)
     findings.add(
       'archive-members-left',
       'warning',
-      `${results.length - good.length} of ${results.length} members of the archive hold no interval data that can be read`,
+      `${members - good.length} of ${members} members of the archive hold no interval data that can be read`,
     );
   return {
     ...(series === undefined ? {} : { series }),
