@@ -136,7 +136,7 @@ class LineMaker {
   private text(name: string, label: string, version: number, period: number): string {
     const { days, tariff } = this.plan;
     const text = label === '' ? name : `${name}, ${label}`;
-    const versions = days.versions(period);
+    const versions = days.versions[period]!;
     if (versions.length < 2) return text;
     const later = tariff.document.versions ?? [];
     return version === versions[0]
@@ -230,12 +230,12 @@ function energyEntries(
 ): void {
   const { cells, netting } = plan;
   const netted = netting === undefined ? undefined : values[0]!;
-  for (const charge of plan.charges) {
+  for (const [c, charge] of plan.charges.entries()) {
     const nets = plan.tariff.versions[charge.version]!.export.kind === 'net-metering' && !charge.nonBypassable;
     const own = sums.ofCells(cells, charge.flow === 'export' ? 'exportKwh' : 'importKwh');
     const offset = nets ? sums.ofCells(cells, 'exportKwh') : undefined;
     const sign = charge.flow === 'export' ? -1 : 1;
-    const tierIndex = plan.tiers.findIndex((tier) => tier.charge === charge);
+    const tierIndex = plan.tiers.findIndex((tier) => tier.charge === c);
     const tier = plan.tiers[tierIndex];
     if (charge.averaged) {
       averagedEntries(plan, charge, sums, own, offset, sign, maker, entries);
@@ -315,7 +315,7 @@ function averagedEntries(
     quantity[p] = quantity[p]! + kwh;
     money[p] = money[p]! + kwh * charge.rate[s]!;
   }
-  const prices = plan.seriesPrices.get(charge);
+  const prices = charge.seriesPricePerKwh;
   if (prices !== undefined) {
     money.set(sums.ofSeries(prices, plan.cells, charge.flow === 'export' ? 'exportMoney' : 'importMoney'));
     if (offset !== undefined) addScaled(money, sums.ofSeries(prices, plan.cells, 'exportMoney'), -1);
@@ -450,7 +450,7 @@ function percentEntries(
   list: Entry[],
 ): void {
   const programmes = plan.account.programmes ?? [];
-  for (const version of plan.days.versions(period)) {
+  for (const version of plan.days.versions[period]!) {
     const percents = percentsOf(plan.tariff.versions[version]!, programmes);
     for (const rule of kind === 'adjustment' ? percents.adjustments : percents.taxes) {
       let base = 0;
@@ -466,7 +466,7 @@ function minimumEntry(plan: BillPlan, period: number, maker: LineMaker, list: En
   let least = 0;
   let counted = 0;
   let last = -1;
-  for (const version of plan.days.versions(period)) {
+  for (const version of plan.days.versions[period]!) {
     const rule = plan.tariff.versions[version]!.minimumBill;
     if (rule === undefined) continue;
     last = version;
@@ -494,7 +494,7 @@ function minimumEntry(plan: BillPlan, period: number, maker: LineMaker, list: En
 function carryEntries(plan: BillPlan, period: number, carriedIn: number, maker: LineMaker, list: Entry[]): number {
   const { carry } = plan;
   if (carry === undefined) return 0;
-  const { version } = plan.days.last(period);
+  const { version } = plan.days.last[period]!;
   const rule = plan.tariff.versions[version]!.export;
   if (!('carry' in rule) || rule.carry !== 'money') return 0;
   let counted = 0;

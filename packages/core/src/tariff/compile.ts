@@ -16,7 +16,7 @@ import { lifeWarnings } from './life.ts';
 import { civilDayOfDate } from './resolve.ts';
 import { makeSchedule } from './schedule.ts';
 import { type PriceSeries, pricesOnAxis } from './series.ts';
-import { makePeriodDays } from './shares.ts';
+import { countPeriodDays } from './shares.ts';
 import type { Tariff } from './tariff.ts';
 import { buildTerms, type Layout } from './terms-build.ts';
 
@@ -46,8 +46,14 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
   const { slot, slots } = schedule;
   const rule = billingRule(tariff, account);
   const spans = billingPeriods(axis, rule);
-  const days = makePeriodDays(axis, spans, schedule, tariff.billing);
-  const charges = versions.flatMap((rates, v) => ratedCharges(rates, v, setPlans[v]!, slots, account));
+  const days = countPeriodDays(axis, spans, schedule, tariff.billing);
+  const charges = versions
+    .flatMap((rates, v) => ratedCharges(rates, v, setPlans[v]!, slots, account))
+    .map((charge) =>
+      charge.series === undefined
+        ? charge
+        : { ...charge, seriesPricePerKwh: seriesOnAxis(axis, charge, slot, options.series) },
+    );
 
   // Runs of intervals in one cell.
   const slotCount = slots.length;
@@ -75,10 +81,6 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
     }
   }
   runStart.push(axis.intervals);
-  const seriesPrices = new Map<RatedCharge, Float64Array>();
-  for (const charge of charges)
-    if (charge.series !== undefined) seriesPrices.set(charge, seriesOnAxis(axis, charge, slot, options.series));
-
   const layout: Layout = {
     tariff,
     axis,
@@ -88,7 +90,6 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
     spans,
     days,
     charges,
-    seriesPrices,
     cells: {
       runStart: Int32Array.from(runStart),
       runCell: Int32Array.from(runCell),

@@ -8,21 +8,26 @@ export interface Share {
   readonly per: number;
 }
 
-/** Days of a billing period that the axis covers, by version and season, and the shares of a month that they make. */
+/** Days of each billing period that the axis covers, by version, season and month. */
 export interface PeriodDays {
-  /** Covered days of a period in a version whose season and month are in the masks. */
-  count(period: number, version: number, seasonMask: number, monthMask?: number): number;
-  /** Sum of a number a season over those days. */
-  sum(period: number, version: number, perSeason: readonly number[], seasonMask: number): number;
-  /** The share of a billing month that so many days of a period make. */
-  monthShare(period: number, days: number): Share;
-  /** Versions with covered days in a period, in order. */
-  versions(period: number): readonly number[];
-  /** Version and season on the last day of the period that the axis has. */
-  last(period: number): { version: number; season: number };
+  readonly covered: readonly (readonly {
+    readonly version: number;
+    readonly season: number;
+    /** 1 … 12. */
+    readonly month: number;
+    readonly days: number;
+  }[])[];
+  /** Versions with covered days in each period, in order. */
+  readonly versions: readonly (readonly number[])[];
+  /** Version and season on the last day of each period that the axis has. */
+  readonly last: readonly { readonly version: number; readonly season: number }[];
+  /** Days of each period, covered or not. */
+  readonly length: readonly number[];
+  /** How days become shares of a month. */
+  readonly billing: Pick<Billing, 'monthDays' | 'monthDecimals'>;
 }
 
-export function makePeriodDays(
+export function countPeriodDays(
   axis: Axis,
   spans: readonly PeriodSpan[],
   schedule: Schedule,
@@ -36,7 +41,7 @@ export function makePeriodDays(
     const d = civilDay - firstDay;
     return days[d]?.civilDay === civilDay ? d : (indexOf.get(civilDay) ?? -1);
   };
-  const tally = spans.map((span) => {
+  const covered = spans.map((span) => {
     const parts = new Map<number, number>();
     for (let civilDay = span.coveredStart; civilDay <= span.coveredEnd; civilDay++) {
       const d = index(civilDay);
@@ -48,38 +53,55 @@ export function makePeriodDays(
       version: key >> 9,
       season: (key >> 4) & 31,
       month: key & 15,
-      count,
+      days: count,
     }));
   });
-  const versions = tally.map((parts) => [...new Set(parts.map((part) => part.version))].sort((a, b) => a - b));
   return {
-    count(period, version, seasonMask, monthMask = 0xfff) {
-      let sum = 0;
-      for (const part of tally[period]!)
-        if (part.version === version && (seasonMask >> part.season) & 1 && (monthMask >> (part.month - 1)) & 1)
-          sum += part.count;
-      return sum;
-    },
-    sum(period, version, perSeason, seasonMask) {
-      let sum = 0;
-      for (const part of tally[period]!)
-        if (part.version === version && (seasonMask >> part.season) & 1) sum += part.count * perSeason[part.season]!;
-      return sum;
-    },
-    monthShare(period, count) {
-      if (billing.monthDays === undefined) {
-        const span = spans[period]!;
-        return { times: count, per: span.endDay - span.startDay + 1 };
-      }
-      if (billing.monthDecimals === undefined) return { times: count, per: billing.monthDays };
-      const scale = 10 ** billing.monthDecimals;
-      return { times: Math.round((count / billing.monthDays) * scale) / scale, per: 1 };
-    },
-    versions: (period) => versions[period]!,
-    last(period) {
-      const span = spans[period]!;
+    covered,
+    versions: covered.map((parts) => [...new Set(parts.map((part) => part.version))].sort((a, b) => a - b)),
+    last: spans.map((span) => {
       const d = Math.max(0, index(Math.min(span.endDay, days[days.length - 1]!.civilDay)));
       return { version: schedule.dayVersion[d]!, season: schedule.daySeason[d]! };
-    },
+    }),
+    length: spans.map((span) => span.endDay - span.startDay + 1),
+    billing: { monthDays: billing.monthDays, monthDecimals: billing.monthDecimals },
   };
+}
+
+/** Covered days of a period in a version whose season and month are in the masks. */
+export function coveredDays(
+  days: PeriodDays,
+  period: number,
+  version: number,
+  seasonMask: number,
+  monthMask = 0xfff,
+): number {
+  let sum = 0;
+  for (const part of days.covered[period]!)
+    if (part.version === version && (seasonMask >> part.season) & 1 && (monthMask >> (part.month - 1)) & 1)
+      sum += part.days;
+  return sum;
+}
+
+/** Sum of a number a season over the same days, of any month. */
+export function sumOverDays(
+  days: PeriodDays,
+  period: number,
+  version: number,
+  perSeason: readonly number[],
+  seasonMask: number,
+): number {
+  let sum = 0;
+  for (const part of days.covered[period]!)
+    if (part.version === version && (seasonMask >> part.season) & 1) sum += part.days * perSeason[part.season]!;
+  return sum;
+}
+
+/** The share of a billing month that so many days of a period make. */
+export function monthShare(days: PeriodDays, period: number, count: number): Share {
+  const { monthDays, monthDecimals } = days.billing;
+  if (monthDays === undefined) return { times: count, per: days.length[period]! };
+  if (monthDecimals === undefined) return { times: count, per: monthDays };
+  const scale = 10 ** monthDecimals;
+  return { times: Math.round((count / monthDays) * scale) / scale, per: 1 };
 }

@@ -5,7 +5,7 @@ import type { BlockSet, RatedCharge, SetPlan } from './charges.ts';
 import { type Deduction, staysConvex } from './convexity.ts';
 import { addScaled } from './flow-sums.ts';
 import type { Schedule } from './schedule.ts';
-import type { PeriodDays, Share } from './shares.ts';
+import { coveredDays, monthShare, type PeriodDays, type Share, sumOverDays } from './shares.ts';
 import type { DemandCharge, FixedCharge, Tariff } from './tariff.ts';
 import type {
   BillTerm,
@@ -31,7 +31,6 @@ export interface Layout {
   readonly spans: readonly PeriodSpan[];
   readonly days: PeriodDays;
   readonly charges: readonly RatedCharge[];
-  readonly seriesPrices: ReadonlyMap<RatedCharge, Float64Array>;
   readonly cells: Cells;
 }
 
@@ -61,7 +60,8 @@ export interface NettingPlan {
 }
 
 export interface TierPlan {
-  readonly charge: RatedCharge;
+  /** Index of the charge in the layout's. */
+  readonly charge: number;
   readonly flow: TierTerm['flow'];
   readonly group: Int32Array;
   /** Undefined where blocks start anew each day. */
@@ -148,7 +148,7 @@ export function buildTerms(
     const amount = new Float64Array(spans.length);
     const share = new Float64Array(spans.length);
     for (let p = 0; p < spans.length; p++)
-      for (const version of layout.days.versions(p)) {
+      for (const version of layout.days.versions[p]!) {
         const rule = tariff.versions[version]!.minimumBill;
         if (rule === undefined) continue;
         const part = minimumShare(layout, p, version);
@@ -175,7 +175,7 @@ export function buildTerms(
     'carry' in rates.export && rates.export.carry === 'money' ? rates.export : undefined,
   );
   if (carries.some((rule) => rule !== undefined)) {
-    const rules = spans.map((_, p) => carries[layout.days.last(p).version]);
+    const rules = spans.map((_, p) => carries[layout.days.last[p]!.version]);
     const all = rules.some((rule) => rule?.offsets === 'all');
     const counted: CountedCharges = all
       ? { ...whole, terms: [...terms] }
@@ -264,14 +264,18 @@ function assemble(layout: Layout, parts: Parts, weigh: Weigh): CountedCharges {
       exportPricePerKwh[i] = exportPrice;
     }
   }
-  const series = [...layout.seriesPrices].map(([charge, prices]) => {
+  const series = charges.flatMap((charge) => {
+    const prices = charge.seriesPricePerKwh;
+    if (prices === undefined) return [];
     const weight = weigh(charge.line, charge.version);
     const nets = tariff.versions[charge.version]!.export.kind === 'net-metering' && !charge.nonBypassable;
-    return {
-      prices,
-      importWeight: charge.flow === 'export' ? 0 : weight,
-      exportWeight: charge.flow === 'export' || nets ? weight : 0,
-    };
+    return [
+      {
+        prices,
+        importWeight: charge.flow === 'export' ? 0 : weight,
+        exportWeight: charge.flow === 'export' || nets ? weight : 0,
+      },
+    ];
   });
   for (const { prices, importWeight, exportWeight } of series) {
     addScaled(importPricePerKwh, prices, importWeight);
@@ -283,7 +287,8 @@ function assemble(layout: Layout, parts: Parts, weigh: Weigh): CountedCharges {
   const { netting } = parts;
   if (netting !== undefined) terms.push(nettingTerm(layout, netting, nettedRate, weigh));
   for (const tier of parts.tiers) {
-    terms.push(tierTerm(cells, tier, weigh(tier.charge.line, tier.charge.version)));
+    const { line, version } = charges[tier.charge]!;
+    terms.push(tierTerm(cells, tier, line.name, weigh(line, version)));
   }
   for (const demand of parts.demands) terms.push(demandTerm(demand, spans.length, weigh));
   for (const rebate of parts.rebates) {
@@ -404,7 +409,7 @@ function planNetting(layout: Layout): NettingPlan | undefined {
     const from = groups[g]!;
     const period = settlingPeriod(layout, kwhRule, from);
     if (period === from.period) continue;
-    const { version } = layout.days.last(period);
+    const { version } = layout.days.last[period]!;
     next[g] = groups.push({ ...from, period, version: kwhRule(version) === undefined ? from.version : version }) - 1;
     next.push(-1);
   }
@@ -421,10 +426,10 @@ function settlingPeriod(
   let rule = kwhRule(from.version);
   let period = from.period;
   while (rule !== undefined && period + 1 < spans.length && !endsYear(spans[period]!, rule.trueUpMonth)) {
-    const following = kwhRule(days.versions(period + 1)[0] ?? days.last(period + 1).version);
+    const following = kwhRule(days.versions[period + 1]![0] ?? days.last[period + 1]!.version);
     if (following === undefined) break;
     period++;
-    rule = kwhRule(days.last(period).version) ?? following;
+    rule = kwhRule(days.last[period]!.version) ?? following;
   }
   return period;
 }
@@ -466,9 +471,8 @@ function nettingTerm(layout: Layout, plan: NettingPlan, nettedRate: Float64Array
 function planTiers(layout: Layout, netting: NettingPlan | undefined): TierPlan[] {
   const { charges, cells, schedule, tariff } = layout;
   return charges
-    .filter((charge) => charge.blocks !== undefined)
-    .map((charge): TierPlan => {
-      const sets = charge.blocks!;
+    .flatMap((charge, c) => (charge.blocks === undefined ? [] : [{ charge, c, sets: charge.blocks }]))
+    .map(({ charge, c, sets }): TierPlan => {
       const nets = tariff.versions[charge.version]!.export.kind === 'net-metering';
       const flow = charge.flow === 'export' ? 'export' : nets && !charge.nonBypassable ? 'netted' : 'import';
       const daily = sets.some((set) => set?.resets === 'day');
@@ -487,7 +491,7 @@ function planTiers(layout: Layout, netting: NettingPlan | undefined): TierPlan[]
       };
       if (daily) {
         const { group } = dailyGroups(layout, charge, addGroup);
-        return { charge, flow, group, groupOfCell: undefined, groups, upToKwh, prices, tierGroup: undefined };
+        return { charge: c, flow, group, groupOfCell: undefined, groups, upToKwh, prices, tierGroup: undefined };
       }
       const groupOfCell = new Int32Array(cells.period.length).fill(-1);
       const ids = new Map<number, number>();
@@ -511,7 +515,7 @@ function planTiers(layout: Layout, netting: NettingPlan | undefined): TierPlan[]
               const label = g.version === charge.version ? charge.label[g.slot]! : -1;
               return label < 0 ? -1 : (ids.get(g.period * sets.length + label) ?? -1);
             });
-      return { charge, flow, group: spread(layout, groupOfCell), groupOfCell, groups, upToKwh, prices, tierGroup };
+      return { charge: c, flow, group: spread(layout, groupOfCell), groupOfCell, groups, upToKwh, prices, tierGroup };
     });
 }
 
@@ -543,15 +547,15 @@ function dailyGroups(
 /** Upper ends of a set's blocks in a billing period, kWh. */
 function boundsOf(layout: Layout, set: BlockSet, version: number, period: number): Float64Array {
   const { days, account, tariff } = layout;
-  const count = days.count(period, version, set.seasonMask);
+  const count = coveredDays(days, period, version, set.seasonMask);
   return Float64Array.from(set.blocks, ({ bound }) => {
     if (bound === undefined) return Number.POSITIVE_INFINITY;
     if (bound.by === 'baseline') {
       const perSeason = baselinePerSeason(tariff, version, account);
-      return bound.value * days.sum(period, version, perSeason, set.seasonMask);
+      return bound.value * sumOverDays(days, period, version, perSeason, set.seasonMask);
     }
     if (bound.by === 'day') return bound.value * count;
-    const share = days.monthShare(period, count);
+    const share = monthShare(days, period, count);
     return (bound.value * share.times) / share.per;
   });
 }
@@ -588,12 +592,12 @@ function baselinePerSeason(tariff: Tariff, version: number, account: Account): n
   });
 }
 
-function tierTerm(cells: Cells, tier: TierPlan, weight: number): TierTerm {
+function tierTerm(cells: Cells, tier: TierPlan, name: string, weight: number): TierTerm {
   const adderPerKwh = tier.prices.map((prices) => Float64Array.from(prices, (price) => weight * (price - prices[0]!)));
   const sign = tier.flow === 'export' ? -1 : 1;
   return {
     kind: 'tier',
-    name: tier.charge.line.name,
+    name,
     group: tier.group,
     groups: tier.groups.length,
     ...(tier.groupOfCell === undefined ? {} : { byCell: { cells, group: tier.groupOfCell } }),
@@ -634,12 +638,12 @@ function planDemand(layout: Layout, warnings: { code: string; message: string }[
     const groupOfCell = Int32Array.from(cells.period, (p, cell) => (memberOf[cells.slot[cell]!] ? p : -1));
     const unit = charge.unit;
     const parts = spans.map((_, p) =>
-      days.versions(p).flatMap((version) => {
+      days.versions[p]!.flatMap((version) => {
         const own = versions.get(version)?.charge;
         if (own === undefined) return [];
-        const count = days.count(p, version, own.hours.seasonMask, own.hours.monthMask);
+        const count = coveredDays(days, p, version, own.hours.seasonMask, own.hours.monthMask);
         if (count === 0) return [];
-        const share = own.per === 'day' ? { times: count, per: 1 } : days.monthShare(p, count);
+        const share = own.per === 'day' ? { times: count, per: 1 } : monthShare(days, p, count);
         return [{ version, price: own.pricePerKw, share, unit: own.per === 'day' ? `${unit}-day` : unit }];
       }),
     );
@@ -694,7 +698,7 @@ function planRatchet(layout: Layout, charge: DemandCharge): DemandTerm['ratchet'
     groups: spans.map((_, p) => {
       const list: number[] = [];
       for (let q = Math.max(0, p - ratchet.months); q < p; q++)
-        if ((ratchet.seasonMask >> days.last(q).season) & 1) list.push(q);
+        if ((ratchet.seasonMask >> days.last[q]!.season) & 1) list.push(q);
       return Int32Array.from(list);
     }),
     historyKw: Float64Array.from(spans, (_, p) => Math.max(0, ...earlier.slice(0, Math.max(0, ratchet.months - p)))),
@@ -820,7 +824,7 @@ function planFixed(layout: Layout): FixedPlan[] {
       }
       const kva = charge.per === 'kva-month' ? accountField(account, 'serviceKva', `"${charge.name}"`) : 1;
       const shares = spans.map((_, p): Share | undefined => {
-        const count = days.count(p, version, charge.seasonMask);
+        const count = coveredDays(days, p, version, charge.seasonMask);
         if (count === 0) return undefined;
         switch (charge.per) {
           case 'day':
@@ -828,13 +832,13 @@ function planFixed(layout: Layout): FixedPlan[] {
           case 'year':
             return { times: count, per: 365 };
           case 'bill': {
-            const last = days.last(p);
+            const last = days.last[p]!;
             return last.version === version && (charge.seasonMask >> last.season) & 1
               ? { times: 1, per: 1 }
               : undefined;
           }
           default: {
-            const share = days.monthShare(p, count);
+            const share = monthShare(days, p, count);
             return { times: share.times * kva, per: share.per };
           }
         }
@@ -848,8 +852,8 @@ function planFixed(layout: Layout): FixedPlan[] {
 /** The share of a version's minimum bill that falls in a period. */
 export function minimumShare(layout: Layout, period: number, version: number): Share {
   const rule = layout.tariff.versions[version]!.minimumBill!;
-  const count = layout.days.count(period, version, 0x7fffffff);
+  const count = coveredDays(layout.days, period, version, 0x7fffffff);
   if (rule.per === 'day') return { times: count, per: 1 };
-  if (rule.per === 'bill') return { times: layout.days.last(period).version === version ? 1 : 0, per: 1 };
-  return layout.days.monthShare(period, count);
+  if (rule.per === 'bill') return { times: layout.days.last[period]!.version === version ? 1 : 0, per: 1 };
+  return monthShare(layout.days, period, count);
 }
