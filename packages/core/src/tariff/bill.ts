@@ -28,6 +28,8 @@ interface Entry {
     | LineIdentity
     | { readonly name: string; readonly kind: 'carry' | 'rounding'; readonly supplier: undefined };
   readonly version: number;
+  /** Which part of the charge: a window, a block, a class. */
+  readonly part: string;
   readonly text: string;
   readonly quantity: number;
   readonly unit: string;
@@ -76,6 +78,7 @@ export function billTariff(compiled: CompiledTariff, flows: ServiceFlows): Bill 
         list.push({
           line,
           version: 0,
+          part: '',
           text: 'Rounding',
           quantity: 1,
           unit: 'bill',
@@ -102,6 +105,8 @@ function printed(entry: Entry, decimals: number): BillLine {
   return {
     name: entry.text,
     kind: entry.line.kind,
+    charge: entry.line.name,
+    ...(entry.part === '' ? {} : { part: entry.part }),
     ...(entry.line.supplier === undefined ? {} : { supplier: entry.line.supplier }),
     quantity: entry.quantity,
     unit: entry.unit,
@@ -161,6 +166,7 @@ class LineMaker {
     return {
       line,
       version,
+      part: label,
       text: this.text(line.name, label, version, period),
       quantity: billed,
       unit,
@@ -183,6 +189,7 @@ class LineMaker {
     return {
       line,
       version,
+      part: '',
       text: this.text(line.name, '', version, period),
       quantity: billed,
       unit: 'kWh',
@@ -192,11 +199,20 @@ class LineMaker {
   }
 
   /** An amount for a share of a month, a number of days and the like. */
-  shared(line: LineIdentity, version: number, period: number, share: Share, unit: string, rate: number): Entry {
+  shared(
+    line: LineIdentity,
+    label: string,
+    version: number,
+    period: number,
+    share: Share,
+    unit: string,
+    rate: number,
+  ): Entry {
     return {
       line,
       version,
-      text: this.text(line.name, '', version, period),
+      part: label,
+      text: this.text(line.name, label, version, period),
       quantity: share.times / share.per,
       unit,
       rate,
@@ -205,12 +221,13 @@ class LineMaker {
   }
 
   /** A rate on an amount of money. */
-  onMoney(line: Entry['line'], label: string, version: number, period: number, units: number, rate: number): Entry {
+  onMoney(line: Entry['line'], version: number, period: number, units: number, rate: number): Entry {
     const base: Decimal = { digits: units, scale: this.decimals };
     return {
       line,
       version,
-      text: this.text(line.name, label, version, period),
+      part: '',
+      text: this.text(line.name, '', version, period),
       quantity: moneyOf(units, this.decimals),
       unit: this.plan.tariff.currency,
       rate,
@@ -408,15 +425,8 @@ function demandEntries(plan: BillPlan, values: readonly TermValue[], maker: Line
         }
         const kw = roundQuantity(quantity[p]!, 9);
         const step = steps.find((s) => kw <= s.upToKw)!;
-        const named = {
-          ...line,
-          name:
-            step.upToKw === Number.POSITIVE_INFINITY
-              ? `${line.name}, highest class`
-              : `${line.name}, up to ${step.upToKw} kW`,
-        };
-        const entry = maker.shared(named, part.version, p, part.share, 'month', step.amount);
-        entries[p]!.push({ ...entry, line });
+        const label = step.upToKw === Number.POSITIVE_INFINITY ? 'highest class' : `up to ${step.upToKw} kW`;
+        entries[p]!.push(maker.shared(line, label, part.version, p, part.share, 'month', step.amount));
       }
   }
 }
@@ -438,7 +448,8 @@ function fixedEntries(plan: BillPlan, maker: LineMaker, entries: Entry[][]): voi
   for (const fixed of plan.fixed) {
     const line: LineIdentity = { name: fixed.charge.name, kind: 'fixed', supplier: fixed.charge.supplier };
     for (const [p, share] of fixed.shares.entries())
-      if (share !== undefined) entries[p]!.push(maker.shared(line, fixed.version, p, share, fixed.unit, fixed.rate));
+      if (share !== undefined)
+        entries[p]!.push(maker.shared(line, '', fixed.version, p, share, fixed.unit, fixed.rate));
   }
 }
 
@@ -457,7 +468,7 @@ function percentEntries(
       for (const entry of list)
         if (entry.version === version && selects(rule.on, entry.line as LineIdentity)) base += entry.units;
       if (base !== 0)
-        list.push(maker.onMoney({ name: rule.name, kind, supplier: undefined }, '', version, period, base, rule.share));
+        list.push(maker.onMoney({ name: rule.name, kind, supplier: undefined }, version, period, base, rule.share));
     }
   }
 }
@@ -482,6 +493,7 @@ function minimumEntry(plan: BillPlan, period: number, maker: LineMaker, list: En
   list.push({
     line,
     version: last,
+    part: 'top-up',
     text: `${name}, top-up`,
     quantity: 1,
     unit: 'bill',
@@ -505,7 +517,7 @@ function carryEntries(plan: BillPlan, period: number, carriedIn: number, maker: 
   const push = (text: string, units: number, rate: number, change: number) => {
     const line = { name: text, kind: 'carry', supplier: undefined } as const;
     const quantity = moneyOf(units, maker.decimals);
-    list.push({ line, version, text, quantity, unit: plan.tariff.currency, rate, units: change });
+    list.push({ line, version, part: '', text, quantity, unit: plan.tariff.currency, rate, units: change });
   };
   if (counted > due) push('Credit from earlier bills', counted - due, -1, due - counted);
   if (counted < 0) push('Credit carried over', -counted, 1, -counted);

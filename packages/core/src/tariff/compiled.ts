@@ -58,6 +58,7 @@ export interface CompiledTariff {
 
 /** One line of a bill: `amount = quantity × rate`, rounded where the tariff says. */
 export interface BillLine {
+  /** What the line says: the charge, its part, and the version where the period has two. */
   readonly name: string;
   readonly kind:
     | 'energy'
@@ -70,6 +71,10 @@ export interface BillLine {
     | 'tax'
     | 'carry'
     | 'rounding';
+  /** The charge, event, rider or tax, as the tariff file names it. */
+  readonly charge: string;
+  /** Which part of it, where it has several: a window, a block, a class of power, what becomes of a surplus. */
+  readonly part?: string;
   /** Who bills it, where the tariff says. */
   readonly supplier?: string;
   readonly quantity: number;
