@@ -1,6 +1,6 @@
+import { civilDayOfDate } from '../axis/calendar.ts';
 import type { Account } from './account.ts';
 import type { BillLine, PeriodBill } from './compiled.ts';
-import { civilDayOfDate } from './resolve.ts';
 import type { Tariff } from './tariff.ts';
 
 /** A bill that the household got. */

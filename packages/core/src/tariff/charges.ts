@@ -1,5 +1,5 @@
 import type { Account } from './account.ts';
-import { WINDOW_CHARGE } from './resolve.ts';
+import { WINDOW_CHARGE } from './resolve/energy.ts';
 import type { HourSet, Slot } from './schedule.ts';
 import { tableSet } from './schedule.ts';
 import type { Block, Pricing, Rates, WindowRule } from './tariff.ts';

@@ -1,3 +1,4 @@
+import { civilDayOfDate } from '../axis/calendar.ts';
 import {
   type Axis,
   type BillingRule,
@@ -13,7 +14,6 @@ import type { BillingPeriod, CompiledTariff } from './compiled.ts';
 import { priceWarnings } from './exactness.ts';
 import { labelWindows } from './labels.ts';
 import { lifeWarnings } from './life.ts';
-import { civilDayOfDate } from './resolve.ts';
 import { makeSchedule } from './schedule.ts';
 import { type PriceSeries, pricesOnAxis } from './series.ts';
 import { countPeriodDays } from './shares.ts';

@@ -1,12 +1,13 @@
 import type { Axis } from '../axis/index.ts';
 import type { BillTerm } from './terms.ts';
 import type { BillPlan } from './terms-build.ts';
+import type { LineKind, WindowKind } from './vocabulary.ts';
 
 /** A named stretch of a tariff's day, as it stands on an axis. */
 export interface WindowLabel {
   readonly name: string;
   /** `peak` windows are those that dispatch should spend stored energy in. Ordered by price within a season. */
-  readonly kind: 'peak' | 'shoulder' | 'off-peak' | 'flat';
+  readonly kind: WindowKind;
 }
 
 /** One billing period on an axis: intervals `[first, end)`. */
@@ -60,17 +61,7 @@ export interface CompiledTariff {
 export interface BillLine {
   /** What the line says: the charge, its part, and the version where the period has two. */
   readonly name: string;
-  readonly kind:
-    | 'energy'
-    | 'export'
-    | 'demand'
-    | 'fixed'
-    | 'rebate'
-    | 'adjustment'
-    | 'minimum'
-    | 'tax'
-    | 'carry'
-    | 'rounding';
+  readonly kind: LineKind;
   /** The charge, event, rider or tax, as the tariff file names it. */
   readonly charge: string;
   /** Which part of it, where it has several: a window, a block, a class of power, what becomes of a surplus. */

@@ -1,5 +1,5 @@
 import { formatPath, type InputIssue } from '../input/index.ts';
-import { asList, WEEKDAYS } from './schema/time.ts';
+import { asList, WEEKDAYS } from './vocabulary.ts';
 
 /** Kinds of days: 0 … 6 Monday to Sunday where no holiday, 7 a holiday. */
 export const HOLIDAY_KIND = 7;

@@ -1,3 +1,4 @@
+import { civilDayOfDate } from '../axis/calendar.ts';
 import type { Axis } from '../axis/index.ts';
 import { civilDayOf, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { billTariff } from './bill.ts';
@@ -14,7 +15,6 @@ import {
 } from './causes.ts';
 import { type CompileOptions, compileTariff } from './compile.ts';
 import type { ServiceFlows } from './flow-sums.ts';
-import { civilDayOfDate } from './resolve.ts';
 import type { Tariff } from './tariff.ts';
 
 /** One bill beside ours, over the same days. */

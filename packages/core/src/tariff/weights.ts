@@ -1,9 +1,10 @@
 import type { PercentRule, Rates } from './tariff.ts';
+import type { ChargeKind } from './vocabulary.ts';
 
 /** A line as percentages and minimums see it. */
 export interface LineIdentity {
   readonly name: string;
-  readonly kind: 'energy' | 'export' | 'demand' | 'fixed' | 'rebate' | 'adjustment' | 'minimum' | 'tax';
+  readonly kind: ChargeKind;
   readonly supplier: string | undefined;
 }
 

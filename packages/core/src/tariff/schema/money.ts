@@ -1,12 +1,13 @@
 import * as z from 'zod';
 import { fields } from '../../input/index.ts';
+import { CHARGE_KINDS, ROUNDING_MODES, ROUNDING_PLACES } from '../vocabulary.ts';
 import { dateField, nameField, namesField } from './time.ts';
 
 const moneyField = z.number().min(-1e9).max(1e9);
 
 const onField = namesField.describe(
-  'What it falls on: "all", kinds of lines ("energy", "export", "demand", "fixed", "rebate", "adjustment", ' +
-    '"minimum", "tax"), suppliers, or names of lines. Only lines before it count.',
+  `What it falls on: "all", kinds of lines (${CHARGE_KINDS.map((kind) => `"${kind}"`).join(', ')}), ` +
+    'suppliers, or names of lines. Only lines before it count.',
 );
 
 export const fixedSchema = fields({
@@ -50,11 +51,11 @@ export const minimumBillSchema = fields({
 
 export const roundingSchema = fields({
   at: z
-    .enum(['line', 'bill', 'never'])
+    .enum(ROUNDING_PLACES)
     .default('line')
     .describe('Where money is rounded: each line, the bill’s total, or nowhere.'),
   mode: z
-    .enum(['half-up', 'half-even', 'down', 'up'])
+    .enum(ROUNDING_MODES)
     .default('half-up')
     .describe('How: halves away from zero, halves to even, towards zero, away from zero.'),
   decimals: z.int().min(0).max(6).optional().describe('Decimals kept; the currency’s own where left out.'),
