@@ -1,4 +1,5 @@
 import type { Account } from './account.ts';
+import { ALL_SEASONS } from './hours.ts';
 import { WINDOW_CHARGE } from './resolve/energy.ts';
 import type { HourSet, Slot } from './schedule.ts';
 import { tableSet } from './schedule.ts';
@@ -147,11 +148,15 @@ export function ratedCharges(
     }
   if ('pricing' in rates.export) {
     const { pricing, name } = rates.export;
-    add({ name, kind: 'export', supplier: undefined }, pricer(pricing, plan.exportPricing, rates.windows, 0x7fffffff), {
-      series: pricing.form === 'series' ? pricing : undefined,
-      averaged: pricing.form === 'table',
-      dominant: hasBlocks(pricing),
-    });
+    add(
+      { name, kind: 'export', supplier: undefined },
+      pricer(pricing, plan.exportPricing, rates.windows, ALL_SEASONS),
+      {
+        series: pricing.form === 'series' ? pricing : undefined,
+        averaged: pricing.form === 'table',
+        dominant: hasBlocks(pricing),
+      },
+    );
   }
   return charges;
 }
@@ -169,7 +174,7 @@ function windowBlocks(window: WindowRule): BlockSet | undefined {
 }
 
 function windowPrice(window: WindowRule, blocks: BlockSet | undefined): SlotPrice {
-  const label = window.name === 'all hours' ? '' : window.name;
+  const label = window.name;
   if (blocks !== undefined) return { rate: blocks.blocks[0]!.pricePerKwh, label, blocks };
   return { rate: window.pricePerKwh ?? 0, label };
 }

@@ -9,16 +9,16 @@ import {
 } from '../axis/index.ts';
 import { InputError } from '../input/index.ts';
 import type { Account } from './account.ts';
+import { buildTerms } from './build.ts';
 import { planSets, type RatedCharge, ratedCharges } from './charges.ts';
 import type { BillingPeriod, CompiledTariff } from './compiled.ts';
-import { priceWarnings } from './exactness.ts';
 import { labelWindows } from './labels.ts';
-import { lifeWarnings } from './life.ts';
+import { type Layout, makeCells } from './layout.ts';
+import { countPeriodDays } from './period-days.ts';
 import { makeSchedule } from './schedule.ts';
 import { type PriceSeries, pricesOnAxis } from './series.ts';
-import { countPeriodDays } from './shares.ts';
 import type { Tariff } from './tariff.ts';
-import { buildTerms, type Layout } from './terms-build.ts';
+import { lifeWarnings, priceWarnings, type TariffWarning } from './warnings.ts';
 
 export interface CompileOptions {
   /** What the bill needs to know of the home. */
@@ -35,7 +35,7 @@ export interface CompileOptions {
  */
 export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOptions = {}): CompiledTariff {
   const account = options.account ?? {};
-  const warnings: { code: string; message: string }[] = [];
+  const warnings: TariffWarning[] = [];
   const { versions } = tariff;
   const setPlans = versions.map(planSets);
   const schedule = makeSchedule(
@@ -55,32 +55,6 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
         : { ...charge, seriesPricePerKwh: seriesOnAxis(axis, charge, slot, options.series) },
     );
 
-  // Runs of intervals in one cell.
-  const slotCount = slots.length;
-  const cellOf = new Int32Array(spans.length * slotCount).fill(-1);
-  const cellPeriod: number[] = [];
-  const cellSlot: number[] = [];
-  const runStart: number[] = [];
-  const runCell: number[] = [];
-  for (let p = 0; p < spans.length; p++) {
-    const { first, end } = spans[p]!;
-    let last = -1;
-    for (let i = first; i < end; i++) {
-      const s = slot[i]!;
-      if (s === last) continue;
-      last = s;
-      let cell = cellOf[p * slotCount + s]!;
-      if (cell < 0) {
-        cell = cellPeriod.length;
-        cellOf[p * slotCount + s] = cell;
-        cellPeriod.push(p);
-        cellSlot.push(s);
-      }
-      runStart.push(i);
-      runCell.push(cell);
-    }
-  }
-  runStart.push(axis.intervals);
   const layout: Layout = {
     tariff,
     axis,
@@ -90,13 +64,7 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
     spans,
     days,
     charges,
-    cells: {
-      runStart: Int32Array.from(runStart),
-      runCell: Int32Array.from(runCell),
-      period: Int32Array.from(cellPeriod),
-      slot: Int32Array.from(cellSlot),
-      periodStart: Int32Array.from([...spans.map((span) => span.first), axis.intervals]),
-    },
+    cells: makeCells(axis, spans, schedule),
   };
   const { importPricePerKwh, exportPricePerKwh, terms, plan } = buildTerms(layout, warnings);
 

@@ -1,7 +1,8 @@
 import type { Axis } from '../axis/index.ts';
-import type { BillTerm } from './terms.ts';
-import type { BillPlan } from './terms-build.ts';
+import type { BillPlan } from './build.ts';
+import type { BillTerm } from './terms/registry.ts';
 import type { LineKind, WindowKind } from './vocabulary.ts';
+import type { TariffWarning } from './warnings.ts';
 
 /** A named stretch of a tariff's day, as it stands on an axis. */
 export interface WindowLabel {
@@ -52,7 +53,7 @@ export interface CompiledTariff {
   readonly metering: 'net' | 'gross';
   /** Export that the tariff allows, kW; Infinity where it sets no limit. */
   readonly exportLimitKw: number;
-  readonly warnings: readonly { readonly code: string; readonly message: string }[];
+  readonly warnings: readonly TariffWarning[];
   /** What `billTariff` makes its lines from; absent from a tariff that was put together by hand. */
   readonly plan?: BillPlan;
 }

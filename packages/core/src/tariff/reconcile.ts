@@ -1,7 +1,7 @@
 import { civilDayOfDate } from '../axis/calendar.ts';
 import type { Axis } from '../axis/index.ts';
 import { civilDayOf, dateOfCivilDay, formatDate } from '../axis/index.ts';
-import { billTariff } from './bill.ts';
+import { billTariff } from './bill/bill.ts';
 import {
   type ActualBill,
   agree,

@@ -1,8 +1,7 @@
-import { coverageIssues, dayMaskOf, monthMaskOf } from '../hours.ts';
+import { ALL_SEASONS, coverageIssues, dayMaskOf, monthMaskOf } from '../hours.ts';
 import type { Pricing } from '../tariff.ts';
 import { resolveBlocks } from './blocks.ts';
 import type { Path } from './faults.ts';
-import { ALL_SEASONS } from './seasons.ts';
 import type { Element, Version, Windows } from './version.ts';
 import { resolveWindows } from './windows.ts';
 

@@ -1,4 +1,4 @@
-import { type DayKind, HOLIDAY_KIND } from '../hours.ts';
+import { ALL_SEASONS, type DayKind, HOLIDAY_KIND } from '../hours.ts';
 import { asList } from '../vocabulary.ts';
 import type { Faults, Path } from './faults.ts';
 import type { Element, RatesDocument, Seasons, Version } from './version.ts';
@@ -7,9 +7,6 @@ const MONTH_DAYS = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 /** Room for each day of the year at `month · 32 + day`. */
 const DAYS_LENGTH = 13 * 32;
 const NO_SEASON = 255;
-
-/** A mask that holds every season. */
-export const ALL_SEASONS = 0x7fffffff;
 
 /** The seasons of a version: each day of the year has to lie in exactly one. */
 export function resolveSeasons(seasons: RatesDocument['seasons'], path: Path, faults: Faults): Seasons {

@@ -1,9 +1,9 @@
-import { coverageIssues, hourRule } from '../hours.ts';
+import { ALL_SEASONS, coverageIssues, hourRule } from '../hours.ts';
 import type { WindowRule } from '../tariff.ts';
 import { asList } from '../vocabulary.ts';
 import { resolveBlocks } from './blocks.ts';
 import type { Path } from './faults.ts';
-import { ALL_SEASONS, seasonMask } from './seasons.ts';
+import { seasonMask } from './seasons.ts';
 import type { Element, Version, Windows } from './version.ts';
 
 /** The tariff's own windows; one for all hours where it has none. */
