@@ -1,6 +1,6 @@
-import { civilDayOfDate } from '../axis/calendar.ts';
+import { civilDayOfDate } from '../axis/civil-day.ts';
 import type { Account } from './account.ts';
-import type { BillLine, PeriodBill } from './compiled.ts';
+import type { BillLine, PeriodBill } from './bill/result.ts';
 import type { Tariff } from './tariff.ts';
 
 /** A bill that the household got. */

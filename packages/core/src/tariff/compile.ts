@@ -1,13 +1,7 @@
-import { civilDayOfDate } from '../axis/calendar.ts';
-import {
-  type Axis,
-  type BillingRule,
-  billingPeriods,
-  dateOfCivilDay,
-  formatDate,
-  type PeriodSpan,
-} from '../axis/index.ts';
-import { InputError } from '../input/index.ts';
+import { billingPeriods } from '../axis/billing-periods.ts';
+import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/civil-day.ts';
+import type { Axis, BillingRule, PeriodSpan } from '../axis/index.ts';
+import { InputError } from '../input/issue.ts';
 import type { Account } from './account.ts';
 import { buildTerms } from './build.ts';
 import { planSets, type RatedCharge, ratedCharges } from './charges.ts';

@@ -1,9 +1,8 @@
-import { civilDayOfDate } from '../axis/calendar.ts';
+import { civilDayOfDate } from '../axis/civil-day.ts';
 import { civilDayOf, dateOfCivilDay, formatDate, makeAxis } from '../axis/index.ts';
 import type { Account } from './account.ts';
 import { compileTariff } from './compile.ts';
-import { seriesFiles } from './price-file.ts';
-import type { PriceSeries } from './series.ts';
+import { type PriceSeries, seriesFiles } from './series.ts';
 import type { Block, Pricing, Rates, Tariff, WindowRule } from './tariff.ts';
 import type { TariffWarning } from './warnings.ts';
 

@@ -1,6 +1,7 @@
 import type { CompiledTariff } from './compiled.ts';
-import { checkLengths } from './flow-checks.ts';
-import { FlowSums, type ServiceFlows, type TermClock } from './flow-sums.ts';
+import { FlowSums, type TermClock } from './flow-sums.ts';
+import type { ServiceFlows } from './flows.ts';
+import { checkLengths } from './flows.ts';
 import { sumOfProducts } from './runs.ts';
 import { type BillTerm, kindOf, type TermValue } from './terms/registry.ts';
 import type { Term, Value } from './terms/term.ts';

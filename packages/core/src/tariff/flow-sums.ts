@@ -1,12 +1,6 @@
-import { checkFlows } from './flow-checks.ts';
+import { checkFlows, type ServiceFlows } from './flows.ts';
 import { runsOf, sumOfProducts } from './runs.ts';
 import type { Cells, CountedCharges, Term } from './terms/term.ts';
-
-/** What passes the service in each interval, kWh, never negative. */
-export interface ServiceFlows {
-  readonly importKwh: Float64Array;
-  readonly exportKwh: Float64Array;
-}
 
 /** What terms ask of time: an axis, or as much of one. */
 export interface TermClock {

@@ -1,4 +1,4 @@
-import { formatPath, type InputIssue } from '../input/index.ts';
+import { formatPath, type InputIssue } from '../input/issue.ts';
 import { asList, WEEKDAYS } from './vocabulary.ts';
 
 /** Kinds of days: 0 … 6 Monday to Sunday where no holiday, 7 a holiday. */

@@ -1,4 +1,4 @@
-import { dateOfCivilDay } from '../axis/calendar.ts';
+import { dateOfCivilDay } from '../axis/civil-day.ts';
 import type { Axis, PeriodSpan } from '../axis/index.ts';
 import type { Account } from './account.ts';
 import type { RatedCharge, SetPlan } from './charges.ts';

@@ -1,7 +1,8 @@
 import type { Axis } from '../axis/index.ts';
 import type { CompiledTariff } from './compiled.ts';
 import { termValues } from './evaluate.ts';
-import { FlowSums, type ServiceFlows } from './flow-sums.ts';
+import { FlowSums } from './flow-sums.ts';
+import type { ServiceFlows } from './flows.ts';
 import type { PeriodWeights } from './terms/kind.ts';
 import { kindOf } from './terms/registry.ts';
 import type { CountedCharges } from './terms/term.ts';

@@ -1,4 +1,5 @@
-import { type Axis, holidayDays } from '../axis/index.ts';
+import { holidayDays } from '../axis/holidays.ts';
+import type { Axis } from '../axis/index.ts';
 import { type DayKind, edgesOf, HOLIDAY_KIND, type HourRule, holds, ruleAt } from './hours.ts';
 import type { Rates } from './tariff.ts';
 

@@ -1,14 +1,16 @@
 import type { BillPlan } from '../build.ts';
-import type { Bill, CompiledTariff, PeriodBill } from '../compiled.ts';
+import type { CompiledTariff } from '../compiled.ts';
 import { termValues } from '../evaluate.ts';
-import { checkLengths } from '../flow-checks.ts';
-import { FlowSums, type ServiceFlows } from '../flow-sums.ts';
+import { FlowSums } from '../flow-sums.ts';
+import type { ServiceFlows } from '../flows.ts';
+import { checkLengths } from '../flows.ts';
 import { moneyOf, roundUnits } from '../money.ts';
 import type { ClosingTermKind } from '../terms/kind.ts';
 import { chargeKindOf, closingKinds } from '../terms/registry.ts';
 import { percentsOf, selects } from '../weights.ts';
 import { energyLines } from './energy.ts';
 import { LineMaker, type PeriodLines, printed } from './lines.ts';
+import type { Bill, PeriodBill } from './result.ts';
 
 /** Decimals that lines keep beyond the currency's own where only the total is rounded. */
 const GUARD_DECIMALS = 6;

@@ -1,10 +1,10 @@
-import type { BillLine } from '../compiled.ts';
 import type { Layout } from '../layout.ts';
 import { type Decimal, decimalOf, decimalQuantity, moneyOf, multiply, ONE, roundQuantity, roundSum } from '../money.ts';
 import type { Share } from '../period-days.ts';
 import type { Rounding } from '../tariff.ts';
 import type { LineKind } from '../vocabulary.ts';
 import type { LineIdentity } from '../weights.ts';
+import type { BillLine } from './result.ts';
 
 /** A line before it is printed. */
 export interface Entry {

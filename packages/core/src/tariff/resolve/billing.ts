@@ -1,4 +1,4 @@
-import { civilDayOfDate } from '../../axis/calendar.ts';
+import { civilDayOfDate } from '../../axis/civil-day.ts';
 import type { BillingRule } from '../../axis/index.ts';
 import type { TariffDocument } from '../schema/tariff.ts';
 import type { Billing } from '../tariff.ts';

@@ -1,4 +1,4 @@
-import { civilDayOfDate } from '../../axis/calendar.ts';
+import { civilDayOfDate } from '../../axis/civil-day.ts';
 import { minutesOf } from '../hours.ts';
 import type { EventRule } from '../tariff.ts';
 import type { Path } from './faults.ts';

@@ -1,4 +1,5 @@
-import { type InputIssue, nearestName, showValue } from '../../input/index.ts';
+import { type InputIssue, showValue } from '../../input/issue.ts';
+import { nearestName } from '../../input/suggest.ts';
 
 export type Path = readonly (string | number)[];
 

@@ -1,4 +1,4 @@
-import { civilDayOfDate } from '../../axis/calendar.ts';
+import { civilDayOfDate } from '../../axis/civil-day.ts';
 import type { HolidayRule } from '../../axis/index.ts';
 import { WEEKDAYS } from '../vocabulary.ts';
 import { holidaySets } from './holiday-sets.ts';

@@ -1,5 +1,6 @@
-import { civilDayOfDate } from '../../axis/calendar.ts';
-import { type InputIssue, nearestName } from '../../input/index.ts';
+import { civilDayOfDate } from '../../axis/civil-day.ts';
+import type { InputIssue } from '../../input/issue.ts';
+import { nearestName } from '../../input/suggest.ts';
 import { CURRENCY_CODES, currencyDecimals } from '../currency.ts';
 import type { TariffDocument } from '../schema/tariff.ts';
 import type { Rates, Tariff } from '../tariff.ts';

@@ -1,6 +1,7 @@
 import type { Axis } from '../../axis/index.ts';
 import type { LineMaker, PeriodLines } from '../bill/lines.ts';
-import type { FlowSums, ServiceFlows } from '../flow-sums.ts';
+import type { FlowSums } from '../flow-sums.ts';
+import type { ServiceFlows } from '../flows.ts';
 import type { Layout } from '../layout.ts';
 import type { TariffWarning } from '../warnings.ts';
 import type { LineIdentity } from '../weights.ts';
