@@ -205,7 +205,7 @@ function judge(data, axis, tariffName, capacityKwh) {
   captured.push(cell);
   const demand = tariff.terms.findIndex((term) => term.kind === 'demand');
   if (demand >= 0) {
-    const quantities = (flows) => evaluateTerms(axis, tariff.terms, flows)[demand].quantity;
+    const quantities = (flows) => evaluateTerms(axis, tariff.terms, flows)[demand].billedKw;
     const prices = tariff.terms[demand].pricePerKw;
     const [ours, ideal, without] = [planned, best.flows, idle].map(quantities);
     let overpaid = 0;

@@ -175,3 +175,51 @@ describe('bills that overlap', () => {
     expect(rows.map((row) => row.without)).toEqual(['no-data', 'overlap', null]);
   });
 });
+
+describe('charges are told apart by what they are, not by what their lines say', () => {
+  const axis = makeAxis({
+    startEpochMs: Date.UTC(2026, 0, 1, 7),
+    stepMinutes: 60,
+    intervals: 8760,
+    zone: 'America/Denver',
+  });
+  const flows = randomFlows(3, axis.intervals, axis.stepMinutes);
+  const common = { format: 'duskbank.tariff/1', name: 'Two halves', currency: 'USD' };
+  /** Bills under one tariff beside those that another makes of the same energy; the home has their kWh. */
+  function between(charged: object, thought: object) {
+    const [truth, tariff] = [charged, thought].map((rates) => parseTariff({ ...common, ...rates }));
+    const compiled = compileTariff(truth!, axis);
+    const actual = billTariff(compiled, flows).periods.map(({ start, end, total }, p): ActualBill => {
+      const span = compiled.periods[p]!;
+      const importKwh = flows.importKwh.subarray(span.first, span.end).reduce((sum, kwh) => sum + kwh, 0);
+      return { start, end, total, importKwh };
+    });
+    return { actual, ...reconcileBills(tariff!, axis, {}, flows, actual) };
+  }
+  const halves = [
+    { name: 'Energy, supply', pricePerKwh: 0.09 },
+    { name: 'Energy, wires', pricePerKwh: 0.05 },
+  ];
+
+  test('two charges on the same kWh, named alike up to a comma, count them once', () => {
+    const fee = { name: 'Paper bill', amount: 4.95, per: 'bill' };
+    const { actual, bills, causes } = between({ energy: halves, fixed: [fee] }, { energy: halves });
+    for (const [k, bill] of bills.entries()) expect(bill.importKwh).toBeCloseTo(actual[k]!.importKwh!, 6);
+    expect(causes.map((cause) => cause.code)).toEqual(['fixed-per-bill']);
+  });
+  test('a window’s line and a charge of the same words are two lines', () => {
+    const windows = [
+      { name: 'wires', from: '07:00', to: '22:00', pricePerKwh: 0.2 },
+      { name: 'night', otherwise: true, pricePerKwh: 0.1 },
+    ];
+    const seasons = [
+      { name: 'winter', from: '11-01', to: '04-30' },
+      { name: 'summer', from: '05-01', to: '10-31' },
+    ];
+    const inWinter = (pricePerKwh: number) => [{ name: 'Energy, wires', seasons: 'winter', pricePerKwh }];
+    const rates = (pricePerKwh: number) => ({ seasons, windows, energy: inWinter(pricePerKwh) });
+    const { causes } = between(rates(0.06), rates(0.05));
+    expect(causes.map((cause) => cause.code)).toEqual(['line']);
+    expect(causes[0]!.message).toContain('the line "Energy, wires" was charged 1.200 times');
+  });
+});

@@ -1,4 +1,4 @@
-import { InputError } from '../input/index.ts';
+import { InputError } from '../input/issue.ts';
 import { type Calendar, makeCalendar } from './calendar.ts';
 import { isZone } from './zone.ts';
 

@@ -1,5 +1,5 @@
 import type { Axis } from './axis.ts';
-import { civilDayOf, dateOfCivilDay } from './calendar.ts';
+import { civilDayOf, dateOfCivilDay } from './civil-day.ts';
 
 /** How bills follow one another. */
 export type BillingRule =

@@ -1,4 +1,4 @@
-import { civilDayOf, dateOfCivilDay, weekdayOfCivilDay } from './calendar.ts';
+import { civilDayOf, dateOfCivilDay, weekdayOfCivilDay } from './civil-day.ts';
 
 /**
  * Where a holiday is kept that falls on a weekend. `nearest-weekday`: Saturday's on Friday, Sunday's on Monday.

@@ -1,14 +1,13 @@
 export { type Axis, type AxisOptions, intervalAt, intervalStartMs, makeAxis, STEP_MINUTES } from './axis.ts';
 export { type BillingRule, billingPeriods, type PeriodSpan } from './billing-periods.ts';
+export type { Calendar, LocalDay } from './calendar.ts';
 export {
-  type Calendar,
   civilDayOf,
   civilDayOfDate,
   dateOfCivilDay,
   formatDate,
-  type LocalDay,
   weekdayOfCivilDay,
-} from './calendar.ts';
+} from './civil-day.ts';
 export {
   type HolidayDate,
   type HolidayRule,

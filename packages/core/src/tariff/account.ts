@@ -1,6 +1,6 @@
 import type * as z from 'zod';
-import { InputError } from '../input/index.ts';
-import type { accountSchema } from './schema/money.ts';
+import { InputError } from '../input/issue.ts';
+import type { accountSchema } from './schema/account.ts';
 
 /** What a bill needs to know of the home, apart from its energy. */
 export type Account = z.output<typeof accountSchema>;

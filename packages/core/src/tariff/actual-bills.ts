@@ -1,5 +1,5 @@
 import Papa from 'papaparse';
-import { InputError, type InputIssue } from '../input/index.ts';
+import { InputError, type InputIssue } from '../input/issue.ts';
 import type { ActualBill } from './causes.ts';
 import { isDate } from './reconcile.ts';
 

@@ -1,6 +1,6 @@
+import { civilDayOfDate } from '../axis/civil-day.ts';
 import type { Account } from './account.ts';
-import type { PeriodBill } from './compiled.ts';
-import { civilDayOfDate } from './resolve.ts';
+import type { BillLine, PeriodBill } from './bill/result.ts';
 import type { Tariff } from './tariff.ts';
 
 /** A bill that the household got. */
@@ -87,14 +87,19 @@ export function possibleChanges(tariff: Tariff, account: Account): Change[] {
   return changes;
 }
 
+/** Tells charges apart, or their parts: by the fields of their lines, never by what the lines say. */
+function keyOf(line: BillLine, part: string): string {
+  return JSON.stringify([line.kind, line.supplier, line.charge, part]);
+}
+
 /** Energy that a bill charges, kWh. */
 export function energyOf(bill: PeriodBill): number {
   // Several charges fall on the same kWh: the one that bills most of them says how many there were.
   const byCharge = new Map<string, number>();
   for (const line of bill.lines)
     if (line.kind === 'energy' && line.quantity > 0) {
-      const name = line.name.split(',')[0]!;
-      byCharge.set(name, (byCharge.get(name) ?? 0) + line.quantity);
+      const key = keyOf(line, '');
+      byCharge.set(key, (byCharge.get(key) ?? 0) + line.quantity);
     }
   return Math.max(0, ...byCharge.values());
 }
@@ -173,7 +178,6 @@ export function likelyCauses(
   }
   if (pairs.length >= 4) fits.push(...pairsOf(pairs, candidates));
   fits.sort((a, b) => a.distance - b.distance || a.restSquare - b.restSquare);
-  fits.sort((a, b) => a.distance - b.distance || a.restSquare - b.restSquare);
   const [best, next] = fits;
   if (best === undefined) return [];
   const others =
@@ -204,7 +208,7 @@ function candidatesOf(pairs: readonly BillPair[], currency: string): Candidate[]
   const verb = (value: number) =>
     value > 0 ? 'is missing from the tariff file' : 'is in the tariff file and wasn’t charged';
   const percent = (value: number) => `${(Math.abs(value) * 100).toFixed(2)} %`;
-  const sumOf = (bill: PeriodBill, holds: (line: PeriodBill['lines'][number]) => boolean) =>
+  const sumOf = (bill: PeriodBill, holds: (line: BillLine) => boolean) =>
     bill.lines.reduce((sum, line) => (holds(line) ? sum + line.amount : sum), 0);
   const any = () => true;
   const share = (factor: number) => Math.abs(factor) < 0.5;
@@ -265,11 +269,14 @@ function candidatesOf(pairs: readonly BillPair[], currency: string): Candidate[]
       plausible: (f) => f > 0,
       decimals: MONEY,
     });
-  const names = new Set(pairs.flatMap(({ own }) => own.lines.map((line) => line.name)));
-  for (const name of names)
+  const lines = new Map(
+    pairs.flatMap(({ own }) => own.lines.map((line) => [keyOf(line, line.part ?? ''), line] as const)),
+  );
+  for (const [key, { charge, part }] of lines) {
+    const name = part === undefined ? charge : `${charge}, ${part}`;
     candidates.push({
       code: 'line',
-      of: ({ own }) => sumOf(own, (line) => line.name === name),
+      of: ({ own }) => sumOf(own, (line) => keyOf(line, line.part ?? '') === key),
       clause: (f) =>
         Math.abs(f + 1) < 0.01
           ? `the line "${name}" wasn’t charged`
@@ -279,6 +286,7 @@ function candidatesOf(pairs: readonly BillPair[], currency: string): Candidate[]
       plausible: (f) => f > -1.01,
       decimals: SHARE,
     });
+  }
   return candidates;
 }
 
@@ -370,7 +378,7 @@ function pairsOf(pairs: readonly BillPair[], candidates: readonly Candidate[]): 
 /** A charge beside a percentage on the whole bill holds that percentage too: it is told with and without. */
 function clausesOf(a: Candidate, f: number, b: Candidate, g: number): string[] {
   const clauses = [a.clause(f), b.clause(g)];
-  if (b.code === 'tax' && (a.code === 'rider' || a.code.startsWith('fixed')))
+  if (b.code === 'tax' && (a.code === 'rider' || a.code === 'fixed-per-bill' || a.code === 'fixed-per-day'))
     clauses[1] = `${clauses[1]} (where that falls on the charge too, the charge itself is ${amount(f / (1 + g))})`;
   return clauses;
 }

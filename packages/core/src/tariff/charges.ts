@@ -1,7 +1,8 @@
 import type { Account } from './account.ts';
-import { WINDOW_CHARGE } from './resolve.ts';
+import { ALL_SEASONS } from './hours.ts';
+import { WINDOW_CHARGE } from './resolve/energy.ts';
 import type { HourSet, Slot } from './schedule.ts';
-import { memberSet, ruleSet, tableSet } from './schedule.ts';
+import { tableSet } from './schedule.ts';
 import type { Block, Pricing, Rates, WindowRule } from './tariff.ts';
 import { type LineIdentity, lineWeights } from './weights.ts';
 
@@ -23,6 +24,8 @@ export interface RatedCharge {
   readonly series:
     | { readonly file: string; readonly multiplier: number; readonly adderPerKwh: number; readonly known: string }
     | undefined;
+  /** Where there is a series: its price in each interval of the axis, 0 where the charge doesn't hold. */
+  readonly seriesPricePerKwh: Float64Array | undefined;
   /** Many prices: the bill prints their mean. */
   readonly averaged: boolean;
   /** Blocks by label; undefined where the charge has none. */
@@ -52,16 +55,17 @@ export interface SetPlan {
 
 /** The hour sets of a version: the windows first. */
 export function planSets(rates: Rates): SetPlan {
-  const sets: HourSet[] = [ruleSet(rates.windows.map((w) => w.hours))];
+  const ruleSet = (windows: readonly WindowRule[]): HourSet => ({ by: 'rules', rules: windows.map((w) => w.hours) });
+  const sets: HourSet[] = [ruleSet(rates.windows)];
   const own = (pricing: Pricing): number => {
-    if (pricing.form === 'windows') return sets.push(ruleSet(pricing.windows.map((w) => w.hours))) - 1;
+    if (pricing.form === 'windows') return sets.push(ruleSet(pricing.windows)) - 1;
     if (pricing.form === 'table') return sets.push(tableSet(pricing.rows)) - 1;
     return -1;
   };
   return {
     pricing: rates.energy.map((charge) => own(charge.pricing)),
     exportPricing: 'pricing' in rates.export ? own(rates.export.pricing) : -1,
-    demand: rates.demand.map((charge) => sets.push(memberSet(charge.hours)) - 1),
+    demand: rates.demand.map((charge) => sets.push({ by: 'member', rule: charge.hours }) - 1),
     sets,
   };
 }
@@ -144,11 +148,15 @@ export function ratedCharges(
     }
   if ('pricing' in rates.export) {
     const { pricing, name } = rates.export;
-    add({ name, kind: 'export', supplier: undefined }, pricer(pricing, plan.exportPricing, rates.windows, 0x7fffffff), {
-      series: pricing.form === 'series' ? pricing : undefined,
-      averaged: pricing.form === 'table',
-      dominant: hasBlocks(pricing),
-    });
+    add(
+      { name, kind: 'export', supplier: undefined },
+      pricer(pricing, plan.exportPricing, rates.windows, ALL_SEASONS),
+      {
+        series: pricing.form === 'series' ? pricing : undefined,
+        averaged: pricing.form === 'table',
+        dominant: hasBlocks(pricing),
+      },
+    );
   }
   return charges;
 }
@@ -166,7 +174,7 @@ function windowBlocks(window: WindowRule): BlockSet | undefined {
 }
 
 function windowPrice(window: WindowRule, blocks: BlockSet | undefined): SlotPrice {
-  const label = window.name === 'all hours' ? '' : window.name;
+  const label = window.name;
   if (blocks !== undefined) return { rate: blocks.blocks[0]!.pricePerKwh, label, blocks };
   return { rate: window.pricePerKwh ?? 0, label };
 }
@@ -258,6 +266,7 @@ function fillSlots(
     lines,
     slotLine,
     series: more.series,
+    seriesPricePerKwh: undefined,
     averaged: more.averaged,
     blocks: blocks.some((b) => b !== undefined) ? blocks : undefined,
     nonBypassable: more.nonBypassable,

@@ -1,24 +1,18 @@
-import {
-  type Axis,
-  type BillingRule,
-  billingPeriods,
-  dateOfCivilDay,
-  formatDate,
-  type PeriodSpan,
-} from '../axis/index.ts';
-import { InputError } from '../input/index.ts';
+import { billingPeriods } from '../axis/billing-periods.ts';
+import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/civil-day.ts';
+import type { Axis, BillingRule, PeriodSpan } from '../axis/index.ts';
+import { InputError } from '../input/issue.ts';
 import type { Account } from './account.ts';
+import { buildTerms } from './build.ts';
 import { planSets, type RatedCharge, ratedCharges } from './charges.ts';
 import type { BillingPeriod, CompiledTariff } from './compiled.ts';
-import { priceWarnings } from './exactness.ts';
 import { labelWindows } from './labels.ts';
-import { lifeWarnings } from './life.ts';
-import { civilDayOfDate } from './resolve.ts';
+import { type Layout, makeCells } from './layout.ts';
+import { countPeriodDays } from './period-days.ts';
 import { makeSchedule } from './schedule.ts';
 import { type PriceSeries, pricesOnAxis } from './series.ts';
-import { makePeriodDays } from './shares.ts';
 import type { Tariff } from './tariff.ts';
-import { buildTerms, type Layout } from './terms-build.ts';
+import { lifeWarnings, priceWarnings, type TariffWarning } from './warnings.ts';
 
 export interface CompileOptions {
   /** What the bill needs to know of the home. */
@@ -35,7 +29,7 @@ export interface CompileOptions {
  */
 export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOptions = {}): CompiledTariff {
   const account = options.account ?? {};
-  const warnings: { code: string; message: string }[] = [];
+  const warnings: TariffWarning[] = [];
   const { versions } = tariff;
   const setPlans = versions.map(planSets);
   const schedule = makeSchedule(
@@ -46,38 +40,14 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
   const { slot, slots } = schedule;
   const rule = billingRule(tariff, account);
   const spans = billingPeriods(axis, rule);
-  const days = makePeriodDays(axis, spans, schedule, tariff.billing);
-  const charges = versions.flatMap((rates, v) => ratedCharges(rates, v, setPlans[v]!, slots, account));
-
-  // Runs of intervals in one cell.
-  const slotCount = slots.length;
-  const cellOf = new Int32Array(spans.length * slotCount).fill(-1);
-  const cellPeriod: number[] = [];
-  const cellSlot: number[] = [];
-  const runStart: number[] = [];
-  const runCell: number[] = [];
-  for (let p = 0; p < spans.length; p++) {
-    const { first, end } = spans[p]!;
-    let last = -1;
-    for (let i = first; i < end; i++) {
-      const s = slot[i]!;
-      if (s === last) continue;
-      last = s;
-      let cell = cellOf[p * slotCount + s]!;
-      if (cell < 0) {
-        cell = cellPeriod.length;
-        cellOf[p * slotCount + s] = cell;
-        cellPeriod.push(p);
-        cellSlot.push(s);
-      }
-      runStart.push(i);
-      runCell.push(cell);
-    }
-  }
-  runStart.push(axis.intervals);
-  const seriesPrices = new Map<RatedCharge, Float64Array>();
-  for (const charge of charges)
-    if (charge.series !== undefined) seriesPrices.set(charge, seriesOnAxis(axis, charge, slot, options.series));
+  const days = countPeriodDays(axis, spans, schedule, tariff.billing);
+  const charges = versions
+    .flatMap((rates, v) => ratedCharges(rates, v, setPlans[v]!, slots, account))
+    .map((charge) =>
+      charge.series === undefined
+        ? charge
+        : { ...charge, seriesPricePerKwh: seriesOnAxis(axis, charge, slot, options.series) },
+    );
 
   const layout: Layout = {
     tariff,
@@ -88,14 +58,7 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
     spans,
     days,
     charges,
-    seriesPrices,
-    cells: {
-      runStart: Int32Array.from(runStart),
-      runCell: Int32Array.from(runCell),
-      period: Int32Array.from(cellPeriod),
-      slot: Int32Array.from(cellSlot),
-      periodStart: Int32Array.from([...spans.map((span) => span.first), axis.intervals]),
-    },
+    cells: makeCells(axis, spans, schedule),
   };
   const { importPricePerKwh, exportPricePerKwh, terms, plan } = buildTerms(layout, warnings);
 

@@ -1,12 +1,14 @@
 import type { Axis } from '../axis/index.ts';
-import type { BillTerm } from './terms.ts';
-import type { BillPlan } from './terms-build.ts';
+import type { BillPlan } from './build.ts';
+import type { BillTerm } from './terms/registry.ts';
+import type { WindowKind } from './vocabulary.ts';
+import type { TariffWarning } from './warnings.ts';
 
 /** A named stretch of a tariff's day, as it stands on an axis. */
 export interface WindowLabel {
   readonly name: string;
   /** `peak` windows are those that dispatch should spend stored energy in. Ordered by price within a season. */
-  readonly kind: 'peak' | 'shoulder' | 'off-peak' | 'flat';
+  readonly kind: WindowKind;
 }
 
 /** One billing period on an axis: intervals `[first, end)`. */
@@ -51,45 +53,7 @@ export interface CompiledTariff {
   readonly metering: 'net' | 'gross';
   /** Export that the tariff allows, kW; Infinity where it sets no limit. */
   readonly exportLimitKw: number;
-  readonly warnings: readonly { readonly code: string; readonly message: string }[];
+  readonly warnings: readonly TariffWarning[];
   /** What `billTariff` makes its lines from; absent from a tariff that was put together by hand. */
   readonly plan?: BillPlan;
-}
-
-/** One line of a bill: `amount = quantity × rate`, rounded where the tariff says. */
-export interface BillLine {
-  readonly name: string;
-  readonly kind:
-    | 'energy'
-    | 'export'
-    | 'demand'
-    | 'fixed'
-    | 'rebate'
-    | 'adjustment'
-    | 'minimum'
-    | 'tax'
-    | 'carry'
-    | 'rounding';
-  /** Who bills it, where the tariff says. */
-  readonly supplier?: string;
-  readonly quantity: number;
-  readonly unit: string;
-  readonly rate: number;
-  readonly amount: number;
-}
-
-/** The bill of one period. `total` is the exact sum of its lines' amounts. */
-export interface PeriodBill {
-  /** First and last local date of the period. */
-  readonly start: string;
-  readonly end: string;
-  readonly lines: readonly BillLine[];
-  readonly total: number;
-}
-
-/** Bills of a whole axis, rounded where the tariff says. */
-export interface Bill {
-  readonly currency: string;
-  readonly periods: readonly PeriodBill[];
-  readonly total: number;
 }

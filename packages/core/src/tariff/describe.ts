@@ -1,10 +1,10 @@
+import { civilDayOfDate } from '../axis/civil-day.ts';
 import { civilDayOf, dateOfCivilDay, formatDate, makeAxis } from '../axis/index.ts';
 import type { Account } from './account.ts';
 import { compileTariff } from './compile.ts';
-import { seriesFiles } from './price-file.ts';
-import { civilDayOfDate } from './resolve.ts';
-import type { PriceSeries } from './series.ts';
+import { type PriceSeries, seriesFiles } from './series.ts';
 import type { Block, Pricing, Rates, Tariff, WindowRule } from './tariff.ts';
+import type { TariffWarning } from './warnings.ts';
 
 /** A week of prices: `pricePerKwh[d][h]`, d 0 Monday … 6 Sunday, h half-hours from midnight. */
 export interface PriceWeek {
@@ -32,7 +32,7 @@ export interface TariffDescription {
   readonly ended: { readonly on: string; readonly successor: string | undefined } | undefined;
   /** What changes next after that day: a version, a season, the tariff's end. Undefined once it has ended. */
   readonly nextChange: { readonly date: string; readonly what: string } | undefined;
-  readonly warnings: readonly { readonly code: string; readonly message: string }[];
+  readonly warnings: readonly TariffWarning[];
 }
 
 /**

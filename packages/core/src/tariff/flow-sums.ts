@@ -1,12 +1,6 @@
-import { checkFlows } from './flow-checks.ts';
+import { checkFlows, type ServiceFlows } from './flows.ts';
 import { runsOf, sumOfProducts } from './runs.ts';
-import type { BillTerm, Cells, CountedCharges } from './terms.ts';
-
-/** What passes the service in each interval, kWh, never negative. */
-export interface ServiceFlows {
-  readonly importKwh: Float64Array;
-  readonly exportKwh: Float64Array;
-}
+import type { Cells, CountedCharges, Term } from './terms/term.ts';
 
 /** What terms ask of time: an axis, or as much of one. */
 export interface TermClock {
@@ -41,7 +35,7 @@ export class FlowSums {
   }
 
   /** kWh of each of a term's groups. */
-  ofGroups(term: BillTerm, flow: 'importKwh' | 'exportKwh'): Float64Array {
+  ofGroups(term: Term, flow: 'importKwh' | 'exportKwh'): Float64Array {
     if (term.byCell === undefined) {
       const { starts, groups } = runsOf(term.group);
       return this.sum(starts, groups, term.groups, flow);

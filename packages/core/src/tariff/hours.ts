@@ -1,8 +1,11 @@
-import { formatPath, type InputIssue } from '../input/index.ts';
-import { asList, WEEKDAYS } from './schema/time.ts';
+import { formatPath, type InputIssue } from '../input/issue.ts';
+import { asList, WEEKDAYS } from './vocabulary.ts';
 
 /** Kinds of days: 0 … 6 Monday to Sunday where no holiday, 7 a holiday. */
 export const HOLIDAY_KIND = 7;
+
+/** A season mask that holds every season. */
+export const ALL_SEASONS = 0x7fffffff;
 
 /** When something holds, as masks and minutes: the hours of a window, a demand charge, an event. */
 export interface HourRule {

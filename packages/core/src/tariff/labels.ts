@@ -1,5 +1,5 @@
 import type { WindowLabel } from './compiled.ts';
-import type { Layout } from './terms-build.ts';
+import type { Layout } from './layout.ts';
 
 /**
  * The windows as dispatch sees them: within a version's season the dearest is `peak`, the cheapest `off-peak`, what

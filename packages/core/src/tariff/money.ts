@@ -1,9 +1,9 @@
+import type { RoundingMode } from './vocabulary.ts';
+
 /**
  * Money is reckoned in whole units of its last decimal (integers), from the decimals that the tariff and the meter
  * state: 550 × 0.0475 is 26.125 and rounds to 26.13, whatever binary floating point makes of it.
  */
-
-export type RoundingMode = 'half-up' | 'half-even' | 'down' | 'up';
 
 const POWERS = Array.from({ length: 16 }, (_, k) => 10 ** k);
 const SAFE = Number.MAX_SAFE_INTEGER;

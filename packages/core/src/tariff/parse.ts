@@ -1,5 +1,5 @@
 import { checkDocument, InputError, showValue } from '../input/index.ts';
-import { resolveTariff } from './resolve.ts';
+import { resolveTariff } from './resolve/tariff.ts';
 import { TARIFF_FORMAT, tariffSchema } from './schema/tariff.ts';
 import type { Tariff } from './tariff.ts';
 

@@ -1,22 +1,7 @@
 import Papa from 'papaparse';
 import { epochAtLocal, STEP_MINUTES } from '../axis/index.ts';
-import { InputError } from '../input/index.ts';
+import { InputError } from '../input/issue.ts';
 import type { PriceSeries } from './series.ts';
-
-/** The price series that a tariff names, each once. */
-export function seriesFiles(tariff: { readonly document: unknown }): string[] {
-  const files = new Set<string>();
-  const walk = (value: unknown) => {
-    if (typeof value !== 'object' || value === null) return;
-    for (const [key, inner] of Object.entries(value)) {
-      if (key === 'series' && typeof (inner as { file?: unknown }).file === 'string')
-        files.add((inner as { file: string }).file);
-      else walk(inner);
-    }
-  };
-  walk(tariff.document);
-  return [...files];
-}
 
 /**
  * Reads a file of prices per kWh: a header, then one row a step with its start and its price. Starts carry an offset

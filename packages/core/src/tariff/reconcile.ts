@@ -1,6 +1,6 @@
+import { civilDayOf, civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/civil-day.ts';
 import type { Axis } from '../axis/index.ts';
-import { civilDayOf, dateOfCivilDay, formatDate } from '../axis/index.ts';
-import { billTariff } from './bill.ts';
+import { billTariff } from './bill/bill.ts';
 import {
   type ActualBill,
   agree,
@@ -13,8 +13,7 @@ import {
   possibleChanges,
 } from './causes.ts';
 import { type CompileOptions, compileTariff } from './compile.ts';
-import type { ServiceFlows } from './flow-sums.ts';
-import { civilDayOfDate } from './resolve.ts';
+import type { ServiceFlows } from './flows.ts';
 import type { Tariff } from './tariff.ts';
 
 /** One bill beside ours, over the same days. */

@@ -1,4 +1,5 @@
-import { type Axis, holidayDays } from '../axis/index.ts';
+import { holidayDays } from '../axis/holidays.ts';
+import type { Axis } from '../axis/index.ts';
 import { type DayKind, edgesOf, HOLIDAY_KIND, type HourRule, holds, ruleAt } from './hours.ts';
 import type { Rates } from './tariff.ts';
 
@@ -30,46 +31,51 @@ export interface Slot {
   readonly parts: readonly { readonly slot: number; readonly weight: number }[] | undefined;
 }
 
-/** Something that gives each minute of a kind of day a label. */
-export interface HourSet {
-  readonly edges: readonly number[];
-  readonly usesDayBefore: boolean;
-  labelAt(day: DayKind, minute: number): number;
+/** Something that gives each minute of a kind of day a label: see {@link labelAt}. */
+export type HourSet =
+  /** Label: index of the rule that holds. */
+  | { readonly by: 'rules'; readonly rules: readonly HourRule[] }
+  /** Label: 1 where the rule holds, else 0. */
+  | { readonly by: 'member'; readonly rule: HourRule }
+  /** Label: row · 24 + hour, of the first place in the table that has the price: hours of one price are one slot. */
+  | { readonly by: 'table'; readonly rows: readonly TableRow[]; readonly labels: readonly number[] };
+
+interface TableRow {
+  readonly monthMask: number;
+  readonly dayMask: number;
+  readonly pricesByHour: readonly number[];
 }
 
-/** Label: index of the rule that holds. */
-export function ruleSet(rules: readonly HourRule[]): HourSet {
-  return {
-    edges: edgesOf(rules),
-    usesDayBefore: rules.some((rule) => rule.byStartDay),
-    labelAt: (day, minute) => ruleAt(rules, day, minute),
-  };
-}
-
-/** Label: 1 where the rule holds, else 0. */
-export function memberSet(rule: HourRule): HourSet {
-  return {
-    edges: edgesOf([rule]),
-    usesDayBefore: rule.byStartDay,
-    labelAt: (day, minute) => (holds(rule, day, minute) ? 1 : 0),
-  };
-}
-
-/** Label: row · 24 + hour, of the first place in the table that has the price: hours of one price are one slot. */
-export function tableSet(
-  rows: readonly { monthMask: number; dayMask: number; pricesByHour: readonly number[] }[],
-): HourSet {
+/** The set of a table of prices by month, kind of day and hour. */
+export function tableSet(rows: readonly TableRow[]): HourSet {
   const prices = rows.flatMap((row) => row.pricesByHour);
-  const labels = prices.map((price) => prices.indexOf(price));
-  return {
-    edges: Array.from({ length: 24 }, (_, hour) => hour * 60),
-    usesDayBefore: false,
-    labelAt: (day, minute) =>
-      labels[
-        rows.findIndex((row) => (row.monthMask >> (day.month - 1)) & 1 & (row.dayMask >> day.kind)) * 24 +
-          Math.floor(minute / 60)
-      ]!,
-  };
+  return { by: 'table', rows, labels: prices.map((price) => prices.indexOf(price)) };
+}
+
+/** The label that a set gives a minute of a kind of day. */
+function labelAt(set: HourSet, day: DayKind, minute: number): number {
+  switch (set.by) {
+    case 'rules':
+      return ruleAt(set.rules, day, minute);
+    case 'member':
+      return holds(set.rule, day, minute) ? 1 : 0;
+    case 'table': {
+      const row = set.rows.findIndex((r) => (r.monthMask >> (day.month - 1)) & 1 & (r.dayMask >> day.kind));
+      return set.labels[row * 24 + Math.floor(minute / 60)]!;
+    }
+  }
+}
+
+/** Minutes of the day at which a set's label may change. */
+function edgesOfSet(set: HourSet): number[] {
+  if (set.by === 'table') return Array.from({ length: 24 }, (_, hour) => hour * 60);
+  return edgesOf(set.by === 'rules' ? set.rules : [set.rule]);
+}
+
+/** Whether a set asks what kind of day the day before was. */
+function usesDayBefore(set: HourSet): boolean {
+  if (set.by === 'table') return false;
+  return set.by === 'rules' ? set.rules.some((rule) => rule.byStartDay) : set.rule.byStartDay;
 }
 
 interface Segment {
@@ -98,11 +104,11 @@ export function makeSchedule(axis: Axis, versions: readonly Rates[], sets: reado
   });
   const edges = versions.map((rates, v) => {
     const all = new Set<number>([0]);
-    for (const set of sets[v]!) for (const edge of set.edges) all.add(edge);
+    for (const set of sets[v]!) for (const edge of edgesOfSet(set)) all.add(edge);
     for (const event of rates.events) all.add(event.from).add(event.to % 1440);
     return [...all].sort((a, b) => a - b);
   });
-  const usesDayBefore = sets.map((list) => list.some((set) => set.usesDayBefore));
+  const looksBack = sets.map((list) => list.some(usesDayBefore));
 
   const slots: Slot[] = [];
   const slotIds = new Map<string, number>();
@@ -127,7 +133,7 @@ export function makeSchedule(axis: Axis, versions: readonly Rates[], sets: reado
     const season = rates.seasonOf[day.month * 32 + day.dayOfMonth]!;
     const kept = holidays[version];
     const kind = kept?.has(day.civilDay) ? HOLIDAY_KIND : day.weekday - 1;
-    const before = !usesDayBefore[version] ? 0 : kept?.has(day.civilDay - 1) ? HOLIDAY_KIND : (day.weekday + 5) % 7;
+    const before = !looksBack[version] ? 0 : kept?.has(day.civilDay - 1) ? HOLIDAY_KIND : (day.weekday + 5) % 7;
     const events = eventDays[version]!.get(day.civilDay);
     dayVersion[d] = version;
     daySeason[d] = season;
@@ -212,7 +218,7 @@ function segmentsOf(
 ): Segment[] {
   const segments: Segment[] = [];
   for (const from of edges) {
-    const labels = sets.map((set) => set.labelAt(day, from));
+    const labels = sets.map((set) => labelAt(set, day, from));
     const event = events?.find((e) => from >= rates.events[e]!.from && from < rates.events[e]!.to) ?? -1;
     const slot = intern(`${version} ${day.season} ${event} ${labels.join(' ')}`, () => ({
       version,

@@ -1,5 +1,5 @@
 import type { Axis } from '../axis/index.ts';
-import { InputError } from '../input/index.ts';
+import { InputError } from '../input/issue.ts';
 
 /** Prices of a file, each holding from its start for one step. */
 export interface PriceSeries {
@@ -59,4 +59,19 @@ export function pricesOnAxis(axis: Axis, file: string, series: PriceSeries | und
 
 function iso(epochMs: number): string {
   return new Date(epochMs).toISOString().slice(0, 16).replace('T', ' ');
+}
+
+/** The price series that a tariff names, each once. */
+export function seriesFiles(tariff: { readonly document: unknown }): string[] {
+  const files = new Set<string>();
+  const walk = (value: unknown) => {
+    if (typeof value !== 'object' || value === null) return;
+    for (const [key, inner] of Object.entries(value)) {
+      if (key === 'series' && typeof (inner as { file?: unknown }).file === 'string')
+        files.add((inner as { file: string }).file);
+      else walk(inner);
+    }
+  };
+  walk(tariff.document);
+  return [...files];
 }

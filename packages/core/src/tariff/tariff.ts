@@ -1,6 +1,7 @@
 import type { BillingRule, HolidayRule } from '../axis/index.ts';
 import type { HourRule } from './hours.ts';
 import type { TariffDocument } from './schema/tariff.ts';
+import type { ROUNDING_PLACES, RoundingMode, WindowKind } from './vocabulary.ts';
 
 /** A tariff, checked and resolved: each version whole, names turned into numbers. */
 export interface Tariff {
@@ -20,8 +21,8 @@ export interface Tariff {
 }
 
 export interface Rounding {
-  readonly at: 'line' | 'bill' | 'never';
-  readonly mode: 'half-up' | 'half-even' | 'down' | 'up';
+  readonly at: (typeof ROUNDING_PLACES)[number];
+  readonly mode: RoundingMode;
   readonly decimals: number;
   readonly energyDecimals: number;
 }
@@ -59,7 +60,7 @@ export interface Rates {
 export interface WindowRule {
   readonly name: string;
   readonly hours: HourRule;
-  readonly kind: 'peak' | 'shoulder' | 'off-peak' | 'flat' | undefined;
+  readonly kind: WindowKind | undefined;
   readonly pricePerKwh: number | undefined;
   readonly blocks: readonly Block[] | undefined;
 }

@@ -1,14 +1,18 @@
 import type { PercentRule, Rates } from './tariff.ts';
+import type { ChargeKind, LineKind } from './vocabulary.ts';
 
 /** A line as percentages and minimums see it. */
 export interface LineIdentity {
   readonly name: string;
-  readonly kind: 'energy' | 'export' | 'demand' | 'fixed' | 'rebate' | 'adjustment' | 'minimum' | 'tax';
+  readonly kind: ChargeKind;
   readonly supplier: string | undefined;
 }
 
 /** Whether a list of kinds, suppliers and names holds a line. */
-export function selects(on: readonly string[], line: LineIdentity): boolean {
+export function selects(
+  on: readonly string[],
+  line: { readonly name: string; readonly kind: LineKind; readonly supplier: string | undefined },
+): boolean {
   return (
     on.includes('all') ||
     on.includes(line.kind) ||

@@ -1,25 +1,9 @@
-import {
-  type BillTerm,
-  type DemandTerm,
-  evaluateTerms,
-  type RebateTerm,
-  type ServiceFlows,
-  type TermClock,
-  type TierTerm,
-} from '../../tariff/index.ts';
+import { type BillTerm, evaluateTerms, type ServiceFlows, type TermClock } from '../../tariff/index.ts';
+import type { BoundContext, Multiplied, PriceChange } from '../../tariff/terms/bound.ts';
+import { kindOf } from '../../tariff/terms/registry.ts';
 import { planBackward, releasePlan } from './backward.ts';
 import { finalWorth, type PeakCharge, peakCost, solvePeaks, sum } from './demand.ts';
 import { followForward, type Schedule } from './forward.ts';
-import {
-  blockCosts,
-  envelopeOf,
-  type Multiplied,
-  multipliedCarry,
-  multipliedMinimum,
-  multipliedNetting,
-  multipliedTier,
-  type PriceChange,
-} from './multiplied.ts';
 import { copySteps, type StepProblem } from './problem.ts';
 import { quantityRange } from './quantity-range.ts';
 
@@ -172,152 +156,33 @@ interface Relaxation {
   readonly steep: boolean;
 }
 
-/** Puts something straight under every term. */
+/** A bound for each term: what has the form of a price or of a peak charge, and costs no more than the term does. */
 function relax(steps: StepProblem, terms: readonly BillTerm[], stepHours: number): Relaxation {
-  const multiplied: { part: Multiplied; term: number }[] = [];
-  const peaks: PeakCharge[] = [];
-  const fullPeaks: PeakCharge[] = [];
+  const context: BoundContext = {
+    stepHours,
+    terms,
+    rangeKwh: (flow, group, groups) => quantityRange(steps, flow, group, groups),
+    mostImportKwh: (i) => Math.max(0, steps.netLoadKwh[i]!) + steps.chargeLimitKwh[i]!,
+  };
+  const bounds = terms.map((term) => kindOf(term).bound(term, context));
   let constant = 0;
-  let exact = true;
-  let steep = false;
-  for (const [t, term] of terms.entries()) {
-    const use = (part: Multiplied | undefined) => {
-      if (part !== undefined) multiplied.push({ part, term: t });
-      return part !== undefined;
-    };
-    switch (term.kind) {
-      case 'fixed':
-        constant += sum(term.amount);
-        break;
-      case 'tier':
-        if (term.netting !== undefined) {
-          constant += leastOfNetted(steps, terms, term);
-          exact = false;
-          steep = true;
-        } else if (term.convex) use(multipliedTier(term));
-        else {
-          const { leastKwh, mostKwh } = quantityRange(steps, flowOf(term), term.group, term.groups);
-          use(
-            multipliedTier(
-              term,
-              blockCosts(term).map((blocks, g) => envelopeOf(blocks, leastKwh[g]!, mostKwh[g]!)),
-            ),
-          );
-          steep = true;
-        }
-        break;
-      case 'demand': {
-        const full = peakOf(stepHours, term, 1);
-        if (full === undefined) {
-          constant += sum(term.steps!.share) * Math.min(...term.steps!.amount);
-          exact = false;
-          break;
-        }
-        fullPeaks.push(full);
-        peaks.push(term.highestDays > 1 ? peakOf(stepHours, term, term.highestDays)! : full);
-        if (term.highestDays > 1 || term.ratchet !== undefined) {
-          exact = false;
-          steep = true;
-        }
-        break;
-      }
-      case 'netting':
-        use(multipliedNetting(term));
-        break;
-      case 'rebate':
-        constant -= mostRebate(steps, term);
-        exact = false;
-        steep = true;
-        break;
-      case 'minimum':
-        // Left out it is 0 at least.
-        if (!use(multipliedMinimum(term))) exact = false;
-        break;
-      case 'carry':
-        // At full worth everywhere only what was carried in from before counts.
-        if (!use(multipliedCarry(term))) {
-          constant -= sum(term.carriedIn);
-          exact = false;
-        }
-        break;
-    }
-  }
-  return { multiplied, peaks, fullPeaks, constant, exact, steep };
-}
-
-/** A demand term as a peak charge, its price divided by `days`; undefined for capacity steps. */
-function peakOf(stepHours: number, term: DemandTerm, days: number): PeakCharge | undefined {
-  if (term.steps !== undefined) return undefined;
-  const leastKwh = new Float64Array(term.groups);
-  const pricePerKwh = new Float64Array(term.groups);
-  for (let g = 0; g < term.groups; g++) {
-    let least = term.minimumKw[g]!;
-    if (term.ratchet !== undefined) least = Math.max(least, term.ratchet.share * term.ratchet.historyKw[g]!);
-    // Over several days the mean is at least the highest day's share, and at least nothing of the minimum is lost.
-    pricePerKwh[g] = (term.pricePerKw[g]! * term.scale) / days / stepHours;
-    leastKwh[g] = days === 1 ? (least / term.scale) * stepHours : (least / term.scale) * stepHours * days;
-  }
-  return { group: term.group, pricePerKwh, leastKwh, averagingSteps: term.averagingSteps, phaseSteps: term.phaseSteps };
-}
-
-function flowOf(term: TierTerm): 'import' | 'export' {
-  return term.flow === 'export' ? 'export' : 'import';
-}
-
-/** The least that blocks over netted energy can come to: a group is billed no more of it than it imports. */
-function leastOfNetted(steps: StepProblem, terms: readonly BillTerm[], term: TierTerm): number {
-  const { term: at, tierGroup } = term.netting!;
-  const netting = terms[at]!;
-  if (netting.kind !== 'netting') throw new Error(`term ${at} is no netting, which "${term.name}" stands on`);
-  const group = netting.group.map((g) => (g < 0 ? -1 : tierGroup[g]!));
-  const { mostKwh } = quantityRange(steps, 'import', group, term.groups);
-  let constant = 0;
-  for (const [g, blocks] of blockCosts(term).entries())
-    constant += Math.min(...envelopeOf(blocks, 0, mostKwh[g]!).cost);
-  return constant;
-}
-
-function mostRebate(steps: StepProblem, term: RebateTerm): number {
-  const { netLoadKwh, chargeLimitKwh } = steps;
-  let most = 0;
-  for (let g = 0; g < term.groups; g++) {
-    const stretches = term.references[g]!;
-    let kwh = 0;
-    for (let s = 0; s < stretches.length; s += 2)
-      for (let i = stretches[s]!; i < stretches[s + 1]!; i++) kwh += Math.max(0, netLoadKwh[i]!) + chargeLimitKwh[i]!;
-    const baseline = term.baselineKwh[g]! + (stretches.length === 0 ? 0 : kwh / (stretches.length / 2));
-    most += Math.max(0, term.pricePerKwh[g]! * baseline);
-  }
-  return most;
+  for (const bound of bounds) constant += bound.constant;
+  return {
+    multiplied: bounds.flatMap(({ multiplied }, term) =>
+      multiplied === undefined ? [] : [{ part: multiplied, term }],
+    ),
+    peaks: bounds.flatMap(({ peak }) => (peak === undefined ? [] : [peak.bound])),
+    fullPeaks: bounds.flatMap(({ peak }) => (peak === undefined ? [] : [peak.full])),
+    constant,
+    exact: bounds.every((bound) => bound.exact),
+    steep: bounds.some((bound) => bound.steep),
+  };
 }
 
 /** What one more kWh costs in each interval beyond its price, as the bill stands. */
 function trueSlopes(clock: TermClock, terms: readonly BillTerm[], flows: ServiceFlows, change: PriceChange): void {
-  const values = evaluateTerms(clock, terms, flows);
-  for (const [t, term] of terms.entries()) {
-    const value = values[t]!;
-    if (term.kind === 'tier' && term.netting === undefined)
-      for (let i = 0; i < term.group.length; i++) {
-        const g = term.group[i]!;
-        if (g < 0) continue;
-        const bounds = term.upToKwh[g]!;
-        let k = 0;
-        while (k < bounds.length - 1 && value.quantity[g]! > bounds[k]!) k++;
-        const prices = term.flow === 'export' ? change.exportPerKwh : change.importPerKwh;
-        prices[i] = prices[i]! + term.adderPerKwh[g]![k]!;
-      }
-    else if (term.kind === 'rebate')
-      for (let i = 0; i < term.group.length; i++) {
-        const g = term.group[i]!;
-        if (g >= 0 && value.quantity[g]! > 0) change.importPerKwh[i] = change.importPerKwh[i]! + term.pricePerKwh[g]!;
-      }
-    else if (term.kind === 'netting')
-      for (let i = 0; i < term.group.length; i++) {
-        const g = term.group[i]!;
-        if (g < 0 || value.due[g]! > 0) continue;
-        const worth = term.next[g]! >= 0 ? term.pricePerKwh[g]! : term.surplusPerKwh[g]!;
-        change.importPerKwh[i] = change.importPerKwh[i]! + worth - term.pricePerKwh[g]!;
-        change.exportPerKwh[i] = change.exportPerKwh[i]! + worth - term.pricePerKwh[g]!;
-      }
+  for (const [t, value] of evaluateTerms(clock, terms, flows).entries()) {
+    const term = terms[t]!;
+    kindOf(term).addSearchSlopes?.(term, value, change);
   }
 }

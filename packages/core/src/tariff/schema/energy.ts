@@ -1,5 +1,6 @@
 import * as z from 'zod';
 import { fields } from '../../input/index.ts';
+import { WINDOW_KINDS } from '../vocabulary.ts';
 import { clockField, dateField, daysField, hoursShape, monthsField, nameField, namesField } from './time.ts';
 
 export const priceField = z.number().min(-1e7).max(1e7);
@@ -32,7 +33,7 @@ export const windowSchema = fields({
     .optional()
     .describe('The window holds whenever no other one does, within its seasons, months and days.'),
   kind: z
-    .enum(['peak', 'shoulder', 'off-peak', 'flat'])
+    .enum(WINDOW_KINDS)
     .optional()
     .describe('How dispatch should see the window. Left out, it follows from the prices of the season.'),
   ...windowPriceShape,

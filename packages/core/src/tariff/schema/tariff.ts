@@ -1,9 +1,11 @@
 import * as z from 'zod';
 import { fields } from '../../input/index.ts';
+import { billingSchema, roundingSchema } from './billing.ts';
 import { demandSchema } from './demand.ts';
 import { baselineSchema, energyChargeSchema, eventSchema, windowSchema } from './energy.ts';
 import { exportSchema } from './export.ts';
-import { billingSchema, fixedSchema, lifeSchema, minimumBillSchema, percentSchema, roundingSchema } from './money.ts';
+import { lifeSchema } from './life.ts';
+import { fixedSchema, minimumBillSchema, percentSchema } from './money.ts';
 import { dateField, holidaySchema, nameField, seasonSchema } from './time.ts';
 
 /** The format that this version reads; its number rises when old files would be misread. */

@@ -1,18 +1,10 @@
 import * as z from 'zod';
 import { fields } from '../../input/index.ts';
-
-/** Days of the week as tariffs name them, Monday first. */
-export const WEEKDAYS = ['monday', 'tuesday', 'wednesday', 'thursday', 'friday', 'saturday', 'sunday'] as const;
+import { HOLIDAY_SETS, WEEKDAYS } from '../vocabulary.ts';
 
 /** One value or a list of them. */
 function oneOrMore<Item extends z.ZodType>(item: Item) {
   return z.union([item, z.array(item).min(1)]);
-}
-
-/** The list that {@link oneOrMore} stands for. */
-export function asList<T>(value: T | readonly T[] | undefined): readonly T[] {
-  if (value === undefined) return [];
-  return Array.isArray(value) ? value : [value as T];
 }
 
 const MONTH_LENGTHS = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
@@ -81,9 +73,6 @@ const holidayCommon = {
   since: z.int().min(1900).max(2200).optional().describe('First year that it is kept in.'),
   until: z.int().min(1900).max(2200).optional().describe('Last year that it is kept in.'),
 };
-
-/** Lists that many tariffs share; `us-six` and `us-eight` are the off-peak holidays of most American time-of-use rates. */
-export const HOLIDAY_SETS = ['us-federal', 'us-six', 'us-eight'] as const;
 
 export const holidaySchema = z
   .union([

@@ -1,5 +1,10 @@
-import { InputError, type InputIssue, showValue } from '../input/index.ts';
-import type { ServiceFlows } from './flow-sums.ts';
+import { InputError, type InputIssue, showValue } from '../input/issue.ts';
+
+/** What passes the service in each interval, kWh, never negative. */
+export interface ServiceFlows {
+  readonly importKwh: Float64Array;
+  readonly exportKwh: Float64Array;
+}
 
 const FIELDS = ['importKwh', 'exportKwh'] as const;
 

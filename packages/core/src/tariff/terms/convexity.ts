@@ -1,10 +1,6 @@
-import type { BillTerm, CountedCharges } from './terms.ts';
-
-/** Counted charges that are taken off a bill, at most `share` of them in each billing period, 0 at least. */
-export interface Deduction {
-  readonly counted: CountedCharges;
-  readonly share: Float64Array;
-}
+import type { Deduction } from './kind.ts';
+import { kindOf } from './registry.ts';
+import type { CountedCharges, Term } from './term.ts';
 
 /**
  * Whether a bill stays convex in what passes the service when any part of some deductions is taken off it.
@@ -49,55 +45,20 @@ function pricesInOrder(whole: CountedCharges, deductions: readonly Deduction[], 
   return true;
 }
 
-function termInOrder(term: BillTerm, t: number, deductions: readonly Deduction[]): boolean {
-  const parts = deductions.flatMap(({ counted, share }) =>
-    isNothing(counted.terms[t]!) ? [] : [{ counted: counted.terms[t]!, share }],
-  );
+function termInOrder(term: Term, t: number, deductions: readonly Deduction[]): boolean {
+  const parts = deductions.flatMap(({ counted, share }) => {
+    const own = counted.terms[t]!;
+    return kindOf(own).isSteady(own) ? [] : [{ counted: own, share }];
+  });
   if (parts.length === 0) return true;
   if (!term.convex || parts.some(({ counted }) => !counted.convex)) return false;
-  // A kWh that goes on is worth what a later bill charges for it, and here only what is left of this one.
-  if (term.kind === 'netting' && term.next.some((next) => next >= 0)) return false;
-  const slopes = parts.map(({ counted }) => slopesOf(counted));
-  return slopesOf(term).every(({ slope, group }, k) => {
+  const whole = kindOf(term).slopeSteps(term);
+  const taken = parts.map(({ counted }) => kindOf(counted).slopeSteps(counted));
+  if (whole === undefined || taken.includes(undefined)) return false;
+  return whole.every(({ slope, group }, k) => {
     let left = slope;
     for (const [d, { share }] of parts.entries())
-      left -= Math.max(0, share[term.period[group]!]! * slopes[d]![k]!.slope);
+      left -= Math.max(0, share[term.period[group]!]! * taken[d]![k]!.slope);
     return left >= -HAIR;
   });
-}
-
-/** Whether a term counts for nothing, its lines not being counted. */
-function isNothing(term: BillTerm): boolean {
-  switch (term.kind) {
-    case 'fixed':
-      return true;
-    case 'tier':
-      return term.adderPerKwh.every((adders) => adders.every((adder) => adder === 0));
-    case 'demand':
-      return term.pricePerKw.every((price) => price === 0) && (term.steps?.share.every((s) => s === 0) ?? true);
-    case 'netting':
-      return term.pricePerKwh.every((price, g) => price === 0 && term.surplusPerKwh[g] === 0);
-    case 'rebate':
-      return term.pricePerKwh.every((price) => price === 0);
-    default:
-      return false;
-  }
-}
-
-/** The differences of a term's slopes that have to be 0 at least, and the group of each. */
-function slopesOf(term: BillTerm): { slope: number; group: number }[] {
-  switch (term.kind) {
-    case 'tier': {
-      const sign = term.flow === 'export' ? -1 : 1;
-      return term.adderPerKwh.flatMap((adders, group) =>
-        Array.from(adders.subarray(1), (adder, k) => ({ slope: sign * (adder - adders[k]!), group })),
-      );
-    }
-    case 'demand':
-      return Array.from(term.pricePerKw, (slope, group) => ({ slope, group }));
-    case 'netting':
-      return Array.from(term.pricePerKwh, (price, group) => ({ slope: price - term.surplusPerKwh[group]!, group }));
-    default:
-      return [];
-  }
 }

@@ -1,5 +1,5 @@
-import type { HolidayRule } from '../axis/index.ts';
-import type { HOLIDAY_SETS } from './schema/time.ts';
+import type { HolidayRule } from '../../axis/index.ts';
+import type { HOLIDAY_SETS } from '../vocabulary.ts';
 
 type Rule = HolidayRule;
 

@@ -1,0 +1,151 @@
+import { ALL_SEASONS } from '../hours.ts';
+import { eachPeriod, type Layout, periodGroups } from '../layout.ts';
+import { decimalOf, moneyOf, multiply, ONE } from '../money.ts';
+import { coveredDays, monthShare, type Share } from '../period-days.ts';
+import { type LineIdentity, selects } from '../weights.ts';
+import { addCountedPrices } from './bound.ts';
+import { countedMoney } from './counted.ts';
+import { fixedAmounts } from './fixed.ts';
+import type { ClosingTermKind } from './kind.ts';
+import type { CountedCharges, Term, Value } from './term.ts';
+
+/** The counted charges of a group (a billing period) come to this at least: `share · max(0, amount − counted)`. */
+export interface MinimumTerm extends Term {
+  readonly kind: 'minimum';
+  readonly amount: Float64Array;
+  /** What a unit of top-up costs with the taxes on it, a group. */
+  readonly share: Float64Array;
+  readonly counted: CountedCharges;
+}
+
+export interface MinimumValue extends Value {
+  /** What the counted charges come to, money. */
+  readonly counted: Float64Array;
+}
+
+export const minimumKind: ClosingTermKind<MinimumTerm, MinimumValue> = {
+  kind: 'minimum',
+
+  close({ layout, weighWhole, weighUnderMinimum, count, staysConvex }) {
+    const { tariff, spans, days } = layout;
+    const first = tariff.versions.find((rates) => rates.minimumBill !== undefined)?.minimumBill;
+    if (first === undefined) return undefined;
+    const counted = count(weighUnderMinimum);
+    const amount = new Float64Array(spans.length);
+    const share = new Float64Array(spans.length);
+    for (let p = 0; p < spans.length; p++)
+      for (const version of days.versions[p]!) {
+        const rule = tariff.versions[version]!.minimumBill;
+        if (rule === undefined) continue;
+        const part = shareOf(layout, p, version);
+        amount[p] = amount[p]! + (rule.amount * part.times) / part.per;
+        share[p] = weighWhole(lineOf(rule.name), version);
+      }
+    const deduction = { counted, share };
+    return {
+      term: {
+        kind: 'minimum',
+        name: first.name,
+        group: periodGroups(layout),
+        groups: spans.length,
+        period: eachPeriod(layout),
+        amount,
+        share,
+        counted,
+        convex: staysConvex([deduction]),
+      },
+      deduction,
+    };
+  },
+
+  value(term, context) {
+    const counted = countedMoney(term, context);
+    return { amount: counted.map((sum, g) => term.share[g]! * Math.max(0, term.amount[g]! - sum)), counted };
+  },
+
+  after: 'adjustments',
+
+  closeLines: (_, { layout, maker }) => {
+    const { days, tariff } = layout;
+    return (period, lines) => {
+      let least = 0;
+      let counted = 0;
+      let last = -1;
+      for (const version of days.versions[period]!) {
+        const rule = tariff.versions[version]!.minimumBill;
+        if (rule === undefined) continue;
+        last = version;
+        const { times, per } = shareOf(layout, period, version);
+        least += multiply(ONE, decimalOf(rule.amount), times, per, maker.decimals, maker.rounding.mode);
+        for (const entry of lines)
+          if (entry.version === version && selects(rule.on, entry.line)) counted += entry.units;
+      }
+      if (last < 0 || counted >= least) return;
+      const line = lineOf(tariff.versions[last]!.minimumBill!.name);
+      const units = least - counted;
+      lines.push({
+        line,
+        version: last,
+        part: 'top-up',
+        text: `${line.name}, top-up`,
+        quantity: 1,
+        unit: 'bill',
+        rate: moneyOf(units, maker.decimals),
+        units,
+      });
+    };
+  },
+
+  addSlopes(term, { counted }, { weight, addCounted }) {
+    const ofPeriod = Float64Array.from(counted, (money, g) =>
+      money < term.amount[g]! ? -weight(g) * term.share[g]! : 0,
+    );
+    addCounted(term.counted, { ofPeriod, period: term.group });
+  },
+
+  isSteady: () => false,
+  slopeSteps: () => undefined,
+
+  /** The multiplier says how much of the top-up counts, 0 … 1. Where demand or blocks are counted, none of it does. */
+  bound(term) {
+    const fixed = fixedAmounts(term.counted.terms, term.groups);
+    if (fixed === undefined) return { constant: 0, exact: false, steep: false };
+    const { groups, group, amount, share, counted } = term;
+    const multiplier = new Float64Array(groups);
+    return {
+      constant: 0,
+      exact: true,
+      steep: false,
+      multiplied: {
+        multiplier,
+        low: new Float64Array(groups),
+        high: new Float64Array(groups).fill(1),
+        settle() {},
+        apply(change) {
+          addCountedPrices(group, counted, change, (g) => -share[g]! * multiplier[g]!);
+          let constant = 0;
+          for (let g = 0; g < groups; g++) constant += share[g]! * multiplier[g]! * (amount[g]! - fixed[g]!);
+          return constant;
+        },
+        direction(value, g) {
+          const lack = amount[g]! - value.counted[g]!;
+          if (Math.abs(lack) < 1e-9) return 0;
+          return lack > 0 ? (multiplier[g]! < 1 ? 1 : 0) : multiplier[g]! > 0 ? -1 : 0;
+        },
+      },
+    };
+  },
+};
+
+function lineOf(name: string): LineIdentity {
+  return { name, kind: 'minimum', supplier: undefined };
+}
+
+/** The share of a version's minimum bill that falls in a period. */
+function shareOf({ tariff, days }: Layout, period: number, version: number): Share {
+  const rule = tariff.versions[version]!.minimumBill!;
+  const count = coveredDays(days, period, version, ALL_SEASONS);
+  if (rule.per === 'day') return { times: count, per: 1 };
+  if (rule.per === 'bill') return { times: days.last[period]!.version === version ? 1 : 0, per: 1 };
+  return monthShare(days, period, count);
+}
