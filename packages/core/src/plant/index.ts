@@ -7,6 +7,7 @@ export {
   type RunState,
   startState,
 } from './execute.ts';
+export { type IslandedPlant, type IslandMargins, islanded, startingKwh } from './islanded.ts';
 export { type Levels, makeLevels, resetLevels } from './levels.ts';
 export {
   type Conversion,

@@ -15,7 +15,7 @@ import {
   percentilesOf,
   type Reliability,
   type ResolvedCircuit,
-  rechargeHours,
+  rechargesOnAxis,
   reserveBySituation,
   simulateOutage,
   sliceBackup,
@@ -322,10 +322,10 @@ function plannedOf(study: Study): OutageReport['planned'] {
 function rechargeOf(study: Study): OutageReport['recharge'] {
   const { home } = study;
   const { axis, plant } = home;
+  const recharge = rechargesOnAxis(homeOnAxis(home));
   const hours: number[] = [];
   const everySteps = Math.round(12 / axis.stepHours);
-  for (let from = 0; from < axis.intervals; from += everySteps)
-    hours.push(rechargeHours({ ...home, from, fromKwh: plant.shutdownKwh }));
+  for (let from = 0; from < axis.intervals; from += everySteps) hours.push(recharge(from, plant.shutdownKwh));
   const sorted = Float64Array.from(hours).sort();
   return { medianHours: percentilesOf(sorted).median, longestHours: sorted[sorted.length - 1]! };
 }
