@@ -8,6 +8,7 @@ import { makeAxis } from '../packages/core/dist/axis/index.js';
 import {
   bestInHindsight,
   clearSkyScaled,
+  homeOnAxis,
   homeProblem,
   likeDayBlend,
   none,
@@ -22,7 +23,6 @@ import {
   windowFill,
 } from '../packages/core/dist/dispatch/index.js';
 import { parseIntervalData, repairGaps } from '../packages/core/dist/meter/index.js';
-import { preparePlant } from '../packages/core/dist/plant/index.js';
 import { billTotal, compileTariff, evaluateTerms, parseTariff } from '../packages/core/dist/tariff/index.js';
 import { INVENTED_HOMES, INVENTED_TARIFFS, inventedHome, marketSeries } from '../tests/support/invented.mjs';
 
@@ -127,9 +127,9 @@ const knownAhead = {
   name: 'known ahead',
   knowledge: 'foresight',
   begin(view) {
-    const { axis, loadKwh, solarKwh, plant, service, tariff } = view;
-    const prepared = preparePlant(axis, loadKwh, solarKwh, plant, service);
-    const problem = homeProblem(prepared, tariff);
+    const { axis, tariff } = view;
+    const onAxis = homeOnAxis(view);
+    const problem = homeProblem(onAxis, tariff);
     const { day, minuteOfDay } = axis.calendar;
     const starts = [];
     let last = -1;
@@ -148,7 +148,7 @@ const knownAhead = {
           if (value instanceof Float64Array) part[field] = value.subarray(from, end);
         const { chargeKwh, dischargeKwh, socKwh: held } = optimalDispatch(part);
         for (let i = from; i < to; i++) {
-          const net = prepared.netKwh[i];
+          const net = onAxis.netKwh[i];
           const [charge, discharge, level] = [chargeKwh[i - from], dischargeKwh[i - from], held[i - from]];
           levels.solarChargeToKwh[i] = charge > 0 ? level : Number.NEGATIVE_INFINITY;
           levels.gridChargeToKwh[i] = charge > Math.max(0, -net) + 1e-12 ? level : Number.NEGATIVE_INFINITY;

@@ -5,6 +5,7 @@ import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import {
   hold,
+  homeOnAxis,
   none,
   peakShave,
   runStrategy,
@@ -12,13 +13,7 @@ import {
   windowFill,
 } from '../../packages/core/dist/dispatch/index.js';
 import { parseIntervalData, repairGaps } from '../../packages/core/dist/meter/index.js';
-import {
-  executeLevels,
-  makeFlows,
-  makeLevels,
-  preparePlant,
-  startState,
-} from '../../packages/core/dist/plant/index.js';
+import { executeLevels, makeFlows, makeLevels, startState } from '../../packages/core/dist/plant/index.js';
 import { parseSite } from '../../packages/core/dist/site/index.js';
 import { makeStudy } from '../../packages/core/dist/study/index.js';
 import { parseTariff } from '../../packages/core/dist/tariff/index.js';
@@ -33,7 +28,7 @@ const { home } = makeStudy({
   tariff: parseTariff(JSON.parse(read('tariff.json'))),
 });
 const n = home.axis.intervals;
-const prepared = preparePlant(home.axis, home.loadKwh, home.solarKwh, home.plant, home.service);
+const onAxis = homeOnAxis(home);
 const flows = makeFlows(n);
 const levels = makeLevels(n);
 console.log(`demo home, ${n} intervals, node ${process.version}, ${ROUNDS} rounds`);
@@ -41,7 +36,7 @@ console.log(`demo home, ${n} intervals, node ${process.version}, ${ROUNDS} round
 const out = new Float64Array(n);
 function bare() {
   let stored = 2;
-  const net = prepared.netKwh;
+  const net = onAxis.netKwh;
   for (let i = 0; i < n; i++) {
     stored -= net[i];
     if (stored < 2) stored = 2;
@@ -61,7 +56,7 @@ const strategies = [
 // The levels that each strategy fills over the year, for the plant's loop alone.
 const filled = strategies.map((strategy) => {
   const own = makeLevels(n);
-  runStrategy(strategy, home, { prepared, levels: own });
+  runStrategy(strategy, home, { onAxis, levels: own });
   return own;
 });
 
@@ -71,14 +66,14 @@ for (const [k, strategy] of strategies.entries()) {
     tasks.push({
       name: `plant loop, ${strategy.name}`,
       run() {
-        executeLevels(prepared, filled[k], 0, n, startState(home.plant), flows);
+        executeLevels(onAxis, filled[k], 0, n, startState(home.plant), flows);
       },
       sum: () => total(flows.socKwh),
     });
   tasks.push({
     name: `whole run, ${strategy.name}`,
     run() {
-      runStrategy(strategy, home, { prepared, flows, levels });
+      runStrategy(strategy, home, { onAxis, flows, levels });
     },
     sum: () => total(flows.importKwh),
   });

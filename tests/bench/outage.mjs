@@ -1,6 +1,7 @@
 // Hours of backup for every start of a 15-minute year, against stepping through each outage. Interleaved in one run.
 import { makeAxis } from '../../packages/core/dist/axis/index.js';
 import { backupHours, islandAdditions } from '../../packages/core/dist/outage/index.js';
+import { islanded, plantPerStep } from '../../packages/core/dist/plant/index.js';
 
 const N = 35_040;
 const axis = makeAxis({
@@ -44,7 +45,7 @@ function home({ capacityKwh, loadKw, solarKw }) {
 
 /** The straightforward way: step through every outage. */
 function naive({ plant, loadKwh, solarKwh, socKwh, startKwh }, capHours) {
-  const add = islandAdditions(axis, plant, loadKwh, solarKwh);
+  const add = islandAdditions(islanded(plantPerStep(plant, axis)), loadKwh, solarKwh);
   const keep = (1 - plant.decayPerHour) ** 0.25;
   const cap = plant.capacityKwh - plant.shutdownKwh;
   const most = Math.min(N, capHours * 4);

@@ -1,5 +1,4 @@
-import { homeProblem, rolling, storedValue } from '@duskbank/core/dispatch';
-import { preparePlant } from '@duskbank/core/plant';
+import { homeOnAxis, homeProblem, rolling, storedValue } from '@duskbank/core/dispatch';
 import { parseSite } from '@duskbank/core/site';
 import { explain, makeStudy, standardStrategies } from '@duskbank/core/study';
 import { parseTariff } from '@duskbank/core/tariff';
@@ -87,10 +86,7 @@ test('at 1,000 random moments of random homes the value that `explain` states is
   for (let seed = 1; held < 1000; seed++) {
     const study = randomStudy(seed);
     const { home } = study;
-    const problem = homeProblem(
-      preparePlant(home.axis, home.loadKwh, home.solarKwh, home.plant, home.service),
-      home.tariff,
-    );
+    const problem = homeProblem(homeOnAxis(home), home.tariff);
     const strategies = [...standardStrategies(study), rolling()].filter((strategy) => strategy.withoutPlant !== true);
     for (let k = 0; k < 20 && held < 1000; k++) {
       const index = Math.floor(random() * home.axis.intervals);

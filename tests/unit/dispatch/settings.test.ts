@@ -1,5 +1,4 @@
-import { energyCosts, followSheet, runStrategy, searchSettings, weekParity } from '@duskbank/core/dispatch';
-import { preparePlant } from '@duskbank/core/plant';
+import { energyCosts, followSheet, homeOnAxis, runStrategy, searchSettings, weekParity } from '@duskbank/core/dispatch';
 import { expect, test } from 'vitest';
 import { openService, plainPlant, seededHome, windowTariff } from '../../support/homes.ts';
 
@@ -19,12 +18,12 @@ test('no sheet of the same form, tried by hand, beats the one found', () => {
     openService,
     (axis) => windowTariff(axis, { sale: 0.05 }),
   );
-  const prepared = preparePlant(home.axis, home.loadKwh, home.solarKwh, home.plant, home.service);
+  const onAxis = homeOnAxis(home);
   const controller = { windowsPerDay: 2, seasons: 1, weekends: false, clockMinutes: 30, gridCharging: true };
-  const found = searchSettings(prepared, home.tariff, controller);
+  const found = searchSettings(onAxis, home.tariff, controller);
   const parity = weekParity(home.axis);
   const costs = (sheet: typeof found.all) =>
-    energyCosts(home.tariff, runStrategy(followSheet(sheet), home, { prepared }).flows, parity);
+    energyCosts(home.tariff, runStrategy(followSheet(sheet), home, { onAxis }).flows, parity);
 
   const [schedule] = found.all.schedules;
   const hour = (h: number) => h * 60;

@@ -63,4 +63,22 @@ describe('survival', () => {
     expect(rechargeHours({ ...options, plant: { ...options.plant, gridCharging: false } })).toBe(336);
     expect(rechargeHours({ ...options, fromKwh: 7.6 })).toBe(0);
   });
+
+  test('a surplus doesn’t lift the import limit while the store fills', () => {
+    const axis = axisOf(24);
+    const hoursWithSun = (solarKw: number) =>
+      rechargeHours({
+        axis,
+        plant: plantOf({ capacityKwh: 10, chargeLimitKw: 5, chargeEfficiency: 1 }),
+        service: { importLimitKw: 1, exportLimitKw: 1 },
+        loadKwh: series(24, 0.5),
+        solarKwh: series(24, solarKw),
+        from: 0,
+        fromKwh: 0,
+      });
+    // The sun carries the load, so all of the service's 1 kW is left for 10 kWh.
+    expect(hoursWithSun(0.5)).toBeCloseTo(10, 9);
+    // 0.01 kW of surplus beside the same 1 kW; before, 5 kW were bought through it and 2 h were said to do.
+    expect(hoursWithSun(0.51)).toBeCloseTo(10 / 1.01, 9);
+  });
 });

@@ -17,7 +17,7 @@ export type { DemandCharge, DispatchProblem, DispatchSolution } from './optimum/
 export { type PeakShaveOptions, peakShave } from './peak-shave.ts';
 export { hold, none, selfConsumption } from './plain.ts';
 export { type RollingOptions, rolling } from './rolling/rolling.ts';
-export { type Home, publishedUntil, type RunOptions, runStrategy, type StrategyRun } from './run.ts';
+export { type Home, homeOnAxis, publishedUntil, type RunOptions, runStrategy, type StrategyRun } from './run.ts';
 export {
   type Controller,
   energyCosts,

@@ -8,8 +8,8 @@ import {
   makeFlows,
   makeLevels,
   type Plant,
-  type PreparedPlant,
-  preparePlant,
+  type PlantOnAxis,
+  plantOnAxis,
   resetLevels,
   type Service,
   startState,
@@ -36,13 +36,22 @@ export interface StrategyRun {
   readonly shortfallKwh: number;
 }
 
+/**
+ * The home's plant laid on its axis: what the loop, the optimum and the search of settings read. O(n).
+ *
+ * @param former the same home with another plant: what depends on load and sun alone is taken over from it
+ */
+export function homeOnAxis(home: Omit<Home, 'tariff'>, former?: PlantOnAxis): PlantOnAxis {
+  return plantOnAxis(home.plant, home.axis, home.loadKwh, home.solarKwh, home.service, former);
+}
+
 /** Day-ahead prices are known from this minute of the local day before. */
 const PUBLICATION_MINUTE = 13 * 60;
 
 /** What {@link runStrategy} may reuse, where many runs follow each other. */
 export interface RunOptions {
-  /** Result of `preparePlant` for this home. */
-  readonly prepared?: PreparedPlant;
+  /** Result of {@link homeOnAxis} for this home. */
+  readonly onAxis?: PlantOnAxis;
   /** Arrays of an earlier run, overwritten: its flows are gone then. */
   readonly flows?: Flows;
   readonly levels?: Levels;
@@ -64,7 +73,7 @@ export function runStrategy(strategy: Strategy, home: Home, options: RunOptions 
     executeWithoutPlant(axis, home.loadKwh, home.solarKwh, service, flows);
     return { strategy, flows, shortfallIntervals: 0, shortfallKwh: 0 };
   }
-  const prepared = options.prepared ?? preparePlant(axis, home.loadKwh, home.solarKwh, plant, service);
+  const onAxis = options.onAxis ?? homeOnAxis(home);
   const levels = options.levels === undefined ? makeLevels(n) : resetLevels(options.levels);
   const curtain = strategy.knowledge === 'causal' ? drawCurtain(home, flows) : undefined;
   const planner = strategy.begin(curtain?.view ?? { ...home, flows });
@@ -75,7 +84,7 @@ export function runStrategy(strategy: Strategy, home: Home, options: RunOptions 
     if (!(to > from)) throw new Error(`strategy "${strategy.name}" planned intervals ${from} to ${to}: an empty block`);
     const end = Math.min(to, n);
     checkLevels(strategy, levels, from, end);
-    executeLevels(prepared, levels, from, end, state, flows);
+    executeLevels(onAxis, levels, from, end, state, flows);
     from = end;
   }
   return { strategy, flows, shortfallIntervals: state.shortfallIntervals, shortfallKwh: state.shortfallKwh };

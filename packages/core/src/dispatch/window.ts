@@ -1,4 +1,4 @@
-import type { Levels } from '../plant/index.ts';
+import { type Levels, type PlantPerStep, plantPerStep, quantityAt } from '../plant/index.ts';
 import type { Planner, Strategy, StrategyView } from './strategy.ts';
 
 /** Share of what a day has shown that the next expectation takes over: about the last four like days count. */
@@ -35,6 +35,7 @@ export const windowFill: Strategy = {
 
 class WindowPlanner implements Planner {
   private readonly view: StrategyView;
+  private readonly plant: PlantPerStep;
   private readonly isPeak: Uint8Array;
   private readonly minuteOfDay: Int16Array;
   /** Expected surplus and on-peak load of an interval, by its minute of the day, kWh. NaN: not seen yet. */
@@ -46,6 +47,7 @@ class WindowPlanner implements Planner {
   constructor(view: StrategyView) {
     this.view = view;
     const { axis, tariff } = view;
+    this.plant = plantPerStep(view.plant, axis);
     const n = axis.intervals;
     const peakWindow = tariff.windows.map((window) => (window.kind === 'peak' ? 1 : 0));
     this.isPeak = new Uint8Array(n);
@@ -96,21 +98,21 @@ class WindowPlanner implements Planner {
 
   /** No on-peak window in sight: self-consumption where storing pays. */
   private planQuiet(from: number, to: number, levels: Levels): void {
-    const { plant, tariff } = this.view;
+    const { tariff } = this.view;
+    const { chargeEfficiency, dischargeEfficiency } = this.plant.conversion;
     let dearest = Number.NEGATIVE_INFINITY;
     for (let i = from; i < to; i++) if (tariff.importPricePerKwh[i]! > dearest) dearest = tariff.importPricePerKwh[i]!;
-    const worthKept = dearest * plant.dischargeEfficiency * plant.chargeEfficiency;
+    const worthKept = dearest * dischargeEfficiency * chargeEfficiency;
     for (let i = from; i < to; i++)
       levels.solarChargeToKwh[i] = tariff.exportPricePerKwh[i]! < worthKept ? Number.POSITIVE_INFINITY : 0;
   }
 
   /** Intervals `[from, peakStart)`: gather energy for the window that follows. */
   private planFill(from: number, peakStart: number, peakEnd: number, levels: Levels): void {
-    const { plant, tariff, axis } = this.view;
-    const { importPricePerKwh, exportPricePerKwh } = tariff;
-    const { capacityKwh, chargeEfficiency, dischargeEfficiency } = plant;
+    const { plant } = this;
+    const { importPricePerKwh, exportPricePerKwh } = this.view.tariff;
+    const { chargeEfficiency, dischargeEfficiency } = plant.conversion;
     const roundTrip = chargeEfficiency * dischargeEfficiency;
-    const chargeStepKwh = plant.chargeLimitKw * axis.stepHours;
     let peakPrice = 0;
     let peakSale = Number.NEGATIVE_INFINITY;
     let needKwh = 0;
@@ -131,7 +133,9 @@ class WindowPlanner implements Planner {
     const { buy, minuteOfDay, usualSurplusKwh } = this;
     const { gridChargeToKwh, serveDownToKwh, solarChargeToKwh } = levels;
     for (let i = peakStart - 1; i >= from; i--) {
-      const floorKwh = floorAt(plant.floorKwh, i);
+      const floorKwh = quantityAt(plant.floorKwh, i);
+      const capacityKwh = quantityAt(plant.capacityKwh, i);
+      const chargeStepKwh = quantityAt(plant.chargeLimitKwh, i);
       const price = importPricePerKwh[i]!;
       const sale = exportPricePerKwh[i]!;
       // All of it is kept where the window's sale price beats carrying load now.
@@ -168,12 +172,13 @@ class WindowPlanner implements Planner {
    * quarter more, for load that takes some of the service). Returns the dearest price among them, Infinity for none.
    */
   private chooseBuying(from: number, peakStart: number, worth: number): number {
-    const { plant, tariff, axis } = this.view;
-    const { importPricePerKwh } = tariff;
+    const { plant } = this;
+    const { importPricePerKwh } = this.view.tariff;
     this.buy.fill(0, from, peakStart);
     if (!plant.gridCharging) return Number.POSITIVE_INFINITY;
-    const stepKwh = plant.chargeLimitKw * axis.stepHours * plant.chargeEfficiency;
-    let open = Math.ceil((1.25 * (plant.capacityKwh - floorAt(plant.floorKwh, peakStart))) / stepKwh);
+    const stepKwh = quantityAt(plant.chargeLimitKwh, peakStart) * plant.conversion.chargeEfficiency;
+    const roomKwh = quantityAt(plant.capacityKwh, peakStart) - quantityAt(plant.floorKwh, peakStart);
+    let open = Math.ceil((1.25 * roomKwh) / stepKwh);
     let level = Number.NEGATIVE_INFINITY;
     let dearest = Number.POSITIVE_INFINITY;
     while (open > 0) {
@@ -196,23 +201,21 @@ class WindowPlanner implements Planner {
 
   /** Intervals of the window itself: spend. */
   private planPeak(peakStart: number, peakEnd: number, levels: Levels): void {
-    const { plant, tariff, axis } = this.view;
+    const { plant } = this;
+    const { tariff, axis } = this.view;
     if (!plant.batteryExport) return;
+    const { chargeEfficiency, dischargeEfficiency } = plant.conversion;
     // What the next stretch would take to buy back what is sold now.
     let refillPrice = Number.POSITIVE_INFINITY;
     const dayIntervals = Math.round(24 / axis.stepHours);
     for (let i = peakEnd; i < Math.min(axis.intervals, peakEnd + dayIntervals) && this.isPeak[i] === 0; i++)
       refillPrice = Math.min(refillPrice, tariff.importPricePerKwh[i]!);
-    const roundTrip = plant.chargeEfficiency * plant.dischargeEfficiency;
+    const roundTrip = chargeEfficiency * dischargeEfficiency;
     let needKwh = 0;
     for (let i = peakEnd - 1; i >= peakStart; i--) {
       if (plant.gridCharging && tariff.exportPricePerKwh[i]! * roundTrip > refillPrice && !Number.isNaN(needKwh))
-        levels.exportDownToKwh[i] = floorAt(plant.floorKwh, i) + (2 * needKwh) / plant.dischargeEfficiency;
+        levels.exportDownToKwh[i] = quantityAt(plant.floorKwh, i) + (2 * needKwh) / dischargeEfficiency;
       needKwh += this.usualPeakLoadKwh[this.minuteOfDay[i]!]!;
     }
   }
-}
-
-function floorAt(floorKwh: number | Float64Array, i: number): number {
-  return typeof floorKwh === 'number' ? floorKwh : floorKwh[Math.min(i, floorKwh.length - 1)]!;
 }

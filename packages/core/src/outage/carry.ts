@@ -1,6 +1,6 @@
 import * as z from 'zod';
 import { fields } from '../input/index.ts';
-import type { Plant } from '../plant/index.ts';
+import { islandOutputKw, type Plant } from '../plant/index.ts';
 import { byPriority, type CircuitFinding, canRun, type ResolvedCircuit } from './circuits.ts';
 
 /** What the equipment puts out when the grid is down. */
@@ -44,7 +44,7 @@ export interface IslandOutput {
 /** Resolves the output from the plant's limits; a leg carries half, in surge too, unless the file says otherwise. */
 export function resolveOutput(plant: Plant, section: OutputSection = {}): IslandOutput {
   const { arrangement = 'pooled', legKw, surgeKva, surgeSeconds } = section;
-  const continuousVa = Math.min(plant.dischargeLimitKw, plant.inverterKw) * 1000;
+  const continuousVa = islandOutputKw(plant) * 1000;
   const assumed: string[] = [];
   if (section.arrangement === undefined) assumed.push('every unit feeds both legs (120/240 V)');
   const share = arrangement === 'one-leg' ? 1 : 0.5;

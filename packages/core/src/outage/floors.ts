@@ -1,7 +1,7 @@
 import * as z from 'zod';
 import { type Axis, epochAtLocal } from '../axis/index.ts';
 import { fields } from '../input/index.ts';
-import type { Plant } from '../plant/index.ts';
+import { copyQuantity, type Plant, type PlantPerStep, plantPerStep, quantityAt } from '../plant/index.ts';
 
 const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as "06:30"');
 const share = z.number().min(0).max(1);
@@ -106,27 +106,30 @@ export interface MovingFloorOptions {
  * whose end has been seen, the hungriest, with standby, over ηd, and the margins for self-discharge, age and gauge. Until there is one such day it keeps the battery full.
  */
 export function movingFloor(options: MovingFloorOptions): MovingFloor {
-  const { axis, plant, reserve } = options;
+  const { axis, reserve } = options;
   const n = axis.intervals;
-  const { capacityKwh, floorKwh: own } = plant;
-  const floorKwh = typeof own === 'number' ? new Float64Array(n).fill(own) : own.slice();
+  const plant = plantPerStep(options.plant, axis);
+  const floorKwh = new Float64Array(n);
+  copyQuantity(plant.floorKwh, 0, n, floorKwh);
   const { minuteOfDay, month } = axis.calendar;
+  const capacityAt = (i: number) => quantityAt(plant.capacityKwh, i);
+  const raiseTo = (levelKwh: number, i: number) => {
+    if (floorKwh[i]! < levelKwh) floorKwh[i] = levelKwh;
+  };
 
   for (const rule of reserve.byMonth ?? []) {
-    const level = rule.share * capacityKwh;
-    for (let i = 0; i < n; i++) if (rule.months.includes(month[i]!) && floorKwh[i]! < level) floorKwh[i] = level;
+    for (let i = 0; i < n; i++) if (rule.months.includes(month[i]!)) raiseTo(rule.share * capacityAt(i), i);
   }
   for (const rule of reserve.byHour ?? []) {
-    const level = rule.share * capacityKwh;
     const from = minuteOf(rule.from);
     const to = minuteOf(rule.to);
     for (let i = 0; i < n; i++) {
       const minute = minuteOfDay[i]!;
       const inside = from < to ? minute >= from && minute < to : minute >= from || minute < to;
-      if (inside && floorKwh[i]! < level) floorKwh[i] = level;
+      if (inside) raiseTo(rule.share * capacityAt(i), i);
     }
   }
-  if (reserve.keepHours !== undefined) raiseToLast(options, reserve.keepHours, floorKwh);
+  if (reserve.keepHours !== undefined) raiseToLast(options, plant, reserve.keepHours, floorKwh);
   const planned = (reserve.planned ?? []).map((outage) => raiseForPlanned(axis, plant, outage, floorKwh));
   return { floorKwh, planned };
 }
@@ -134,14 +137,14 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
 /** Days looked back on for the moving floor. */
 const DAYS_BACK = 7;
 
-function raiseToLast(options: MovingFloorOptions, hours: number, floorKwh: Float64Array): void {
-  const { axis, plant, islandLoadKwh: loadKwh, energyShare = 1, gaugeErrorKwh = 0 } = options;
+function raiseToLast(options: MovingFloorOptions, plant: PlantPerStep, hours: number, floorKwh: Float64Array): void {
+  const { axis, islandLoadKwh: loadKwh, energyShare = 1, gaugeErrorKwh = 0 } = options;
   const n = axis.intervals;
   const steps = Math.max(1, Math.ceil(hours / axis.stepHours - 1e-9));
   const day = Math.round(24 / axis.stepHours);
   // What self-discharge leaves of it by the end.
-  const kept = (1 - plant.decayPerHour) ** (steps * axis.stepHours);
-  const standbyKwh = (plant.standbyW / 1000) * axis.stepHours * steps;
+  const kept = (1 - plant.decayShare) ** steps;
+  const standbyKwh = plant.standbyKwh * steps;
   const sum = new Float64Array(n + 1);
   for (let i = 0; i < n; i++) sum[i + 1] = sum[i]! + loadKwh[i]!;
   // The stretch starts at i + 1; one that began k days before has been seen whole where it ended at i at the latest.
@@ -153,20 +156,19 @@ function raiseToLast(options: MovingFloorOptions, hours: number, floorKwh: Float
       if (from < 0) break;
       most = Math.max(most, sum[from + steps]! - sum[from]!);
     }
+    const capacityKwh = quantityAt(plant.capacityKwh, i);
+    const drawnKwh = (most + standbyKwh) / plant.conversion.dischargeEfficiency;
     const level =
       most < 0
-        ? plant.capacityKwh
-        : Math.min(
-            plant.capacityKwh,
-            plant.shutdownKwh + ((most + standbyKwh) / plant.dischargeEfficiency / kept + gaugeErrorKwh) / energyShare,
-          );
+        ? capacityKwh
+        : Math.min(capacityKwh, plant.shutdownKwh + (drawnKwh / kept + gaugeErrorKwh) / energyShare);
     if (floorKwh[i]! < level) floorKwh[i] = level;
   }
 }
 
 function raiseForPlanned(
   axis: Axis,
-  plant: Plant,
+  plant: PlantPerStep,
   outage: NonNullable<Reserve['planned']>[number],
   floorKwh: Float64Array,
 ): PlannedOutage {
@@ -179,9 +181,11 @@ function raiseForPlanned(
   if (interval < 1 || interval >= axis.intervals)
     return { ...base, interval: -1, fillHours: Number.POSITIVE_INFINITY, verdict: 'off-axis' };
   const first = Math.max(0, noticed);
-  const fillKwh = plant.capacityKwh - Math.min(plant.capacityKwh, first > 0 ? floorKwh[first - 1]! : plant.startKwh);
-  const fillHours = fillKwh / (plant.chargeLimitKw * plant.chargeEfficiency);
-  for (let i = first; i < interval; i++) floorKwh[i] = plant.capacityKwh;
+  const capacityKwh = quantityAt(plant.capacityKwh, interval);
+  const fillKwh = capacityKwh - Math.min(capacityKwh, first > 0 ? floorKwh[first - 1]! : plant.startKwh);
+  const chargeKw = quantityAt(plant.chargeLimitKwh, first) / axis.stepHours;
+  const fillHours = fillKwh / (chargeKw * plant.conversion.chargeEfficiency);
+  for (let i = first; i < interval; i++) floorKwh[i] = quantityAt(plant.capacityKwh, i);
   const verdict =
     fillKwh <= 1e-9
       ? 'in-time'

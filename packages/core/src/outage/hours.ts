@@ -1,6 +1,6 @@
 import type { Axis } from '../axis/index.ts';
 import { InputError } from '../input/index.ts';
-import type { Plant } from '../plant/index.ts';
+import { type IslandedPlant, islanded, type Plant, plantPerStep, startingKwh } from '../plant/index.ts';
 
 /** Longest survival that is counted unless stated otherwise, h: two weeks. */
 export const CAP_HOURS = 336;
@@ -45,30 +45,15 @@ export interface BackupHoursOptions {
  */
 export function backupHours(options: BackupHoursOptions): Float64Array {
   const { axis, plant, socKwh, startKwh = plant.startKwh, loadKwh, solarKwh, energyShare = 1 } = options;
-  const { capHours = CAP_HOURS, gaugeErrorKwh = 0, fullMarginKwh = 0 } = options;
+  const { capHours = CAP_HOURS } = options;
   const n = axis.intervals;
   checkLengths(n, { socKwh, loadKwh, solarKwh });
   checkShare(energyShare, 'energyShare');
   if (!(capHours > 0)) throw outOfRange('capHours', capHours, 'more than 0');
-  const { shutdownKwh } = plant;
-  const capKwh = Math.max(0, (plant.capacityKwh - shutdownKwh) * energyShare - fullMarginKwh);
-  const keep = (1 - plant.decayPerHour) ** axis.stepHours;
-  const addKwh = islandAdditions(axis, plant, loadKwh, solarKwh, options.coldSteps);
-
-  const { stepHours } = axis;
-  const capSteps = Math.min(n, capHours / stepHours);
-  const outages: Outages = {
-    addKwh,
-    keep,
-    capKwh,
-    capSteps,
-    stepHours,
-    socKwh,
-    startKwh,
-    shutdownKwh,
-    energyShare,
-    gaugeErrorKwh,
-  };
+  const island = islanded(plantPerStep(plant, axis), options);
+  const addKwh = islandAdditions(island, loadKwh, solarKwh);
+  const capSteps = Math.min(n, capHours / axis.stepHours);
+  const outages: Outages = { island, addKwh, capSteps, socKwh, startKwh };
   const hours = new Float64Array(n);
   const from = stepThrough(outages, hours);
   if (from < n) followOutages(outages, hours, from);
@@ -77,16 +62,11 @@ export function backupHours(options: BackupHoursOptions): Float64Array {
 
 /** Everything that the hours of every start follow from. */
 interface Outages {
+  readonly island: IslandedPlant;
   readonly addKwh: Float64Array;
-  readonly keep: number;
-  readonly capKwh: number;
   readonly capSteps: number;
-  readonly stepHours: number;
   readonly socKwh: Float64Array;
   readonly startKwh: number;
-  readonly shutdownKwh: number;
-  readonly energyShare: number;
-  readonly gaugeErrorKwh: number;
 }
 
 /**
@@ -96,16 +76,17 @@ interface Outages {
  * @returns the first start that is left; all are done where it is the number of starts
  */
 function stepThrough(outages: Outages, hours: Float64Array): number {
-  const { addKwh, keep, capKwh, capSteps, stepHours, socKwh, shutdownKwh, energyShare, gaugeErrorKwh } = outages;
+  const { island, addKwh, capSteps, socKwh } = outages;
+  const { stepHours, capacityKwh: capKwh } = island;
+  const keep = 1 - island.decayShare;
   const n = addKwh.length;
   const cap = capSteps * stepHours;
   let spare = STEPS_WORTH_BLOCKS * n;
   let storedKwh = outages.startKwh;
   for (let i = 0; i < n; i++) {
-    const aboveKwh = storedKwh - shutdownKwh;
+    let x = startingKwh(island, storedKwh);
     storedKwh = socKwh[i]!;
-    if (aboveKwh < OFF_KWH) continue;
-    let x = Math.min(capKwh, Math.max(0, aboveKwh * energyShare - gaugeErrorKwh));
+    if (x < 0) continue;
     let t = i;
     let steps = 0;
     for (;;) {
@@ -133,7 +114,9 @@ function stepThrough(outages: Outages, hours: Float64Array): number {
 
 /** The same for the starts from `from` on, walking composed blocks. */
 function followOutages(outages: Outages, hours: Float64Array, from: number): void {
-  const { addKwh, keep, capKwh, capSteps, stepHours, socKwh, shutdownKwh, energyShare, gaugeErrorKwh } = outages;
+  const { island, addKwh, capSteps, socKwh } = outages;
+  const { stepHours, capacityKwh: capKwh } = island;
+  const keep = 1 - island.decayShare;
   const n = addKwh.length;
   const cap = capSteps * stepHours;
   const blocks = composeBlocks(addKwh, capKwh, keep);
@@ -141,9 +124,8 @@ function followOutages(outages: Outages, hours: Float64Array, from: number): voi
   let lasted = 0;
   // Stepping does the first start at least, so there is always an interval before.
   for (let i = from; i < n; i++) {
-    const aboveKwh = socKwh[i - 1]! - shutdownKwh;
-    if (aboveKwh < OFF_KWH) continue;
-    let x = Math.min(capKwh, Math.max(0, aboveKwh * energyShare - gaugeErrorKwh));
+    let x = startingKwh(island, socKwh[i - 1]!);
+    if (x < 0) continue;
     // Neighbours in time last about as long: where the last one was short, a few steps are tried first.
     const limit = lasted > FEW_STEPS ? 0 : Math.min(FEW_STEPS, capSteps);
     let t = i;
@@ -167,8 +149,6 @@ function followOutages(outages: Outages, hours: Float64Array, from: number): voi
   }
 }
 
-/** Less above the shutdown level than this, and the equipment is off already: a hair under 0, for a run's rounding. */
-const OFF_KWH = -1e-9;
 /** Outages up to this many steps cost less by stepping than by walking blocks. */
 const SHORT_STEPS = 64;
 /** Steps tried before a walk, where the last outage was short. */
@@ -180,27 +160,20 @@ const STEPS_WORTH_BLOCKS = 3;
  * What each step of an outage adds to stored energy, kWh on the battery's side: negative where load and standby exceed
  * solar, −Infinity where the load is more than the equipment can carry.
  */
-export function islandAdditions(
-  axis: Axis,
-  plant: Plant,
-  loadKwh: Float64Array,
-  solarKwh: Float64Array,
-  coldSteps?: Uint8Array,
-): Float64Array {
-  const { stepHours, intervals } = axis;
-  const standbyKwh = (plant.standbyW / 1000) * stepHours;
-  // A limit met exactly is kept: 1e-9 kWh forgives the rounding of watts into energy.
-  const limitKwh = Math.min(plant.dischargeLimitKw, plant.inverterKw) * stepHours + 1e-9;
-  const chargeKwh = plant.chargeLimitKw * stepHours;
-  const chargeEfficiency = plant.coupling === 'dc' ? plant.solarChargeEfficiency : plant.chargeEfficiency;
-  const perDelivered = 1 / plant.dischargeEfficiency;
-  const add = new Float64Array(intervals);
-  for (let i = 0; i < intervals; i++) {
+export function islandAdditions(island: IslandedPlant, loadKwh: Float64Array, solarKwh: Float64Array): Float64Array {
+  const { standbyKwh, loadLimitKwh, chargeLimitKwh, solarChargeEfficiency } = island;
+  const perDelivered = 1 / island.dischargeEfficiency;
+  const limits = typeof chargeLimitKwh === 'number' ? undefined : chargeLimitKwh;
+  let limit = typeof chargeLimitKwh === 'number' ? chargeLimitKwh : 0;
+  const n = loadKwh.length;
+  const add = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
     const load = loadKwh[i]!;
     const surplus = solarKwh[i]! - load - standbyKwh;
-    if (load > limitKwh) add[i] = Number.NEGATIVE_INFINITY;
+    if (limits !== undefined) limit = limits[i]!;
+    if (load > loadLimitKwh) add[i] = Number.NEGATIVE_INFINITY;
     else if (surplus < 0) add[i] = surplus * perDelivered;
-    else add[i] = coldSteps?.[i] === 1 ? 0 : Math.min(surplus, chargeKwh) * chargeEfficiency;
+    else add[i] = Math.min(surplus, limit) * solarChargeEfficiency;
   }
   return add;
 }

@@ -69,6 +69,7 @@ export {
 } from './summary.ts';
 export {
   rechargeHours,
+  rechargesOnAxis,
   type Slice,
   type Start,
   type SurvivalCurve,

@@ -1,5 +1,5 @@
 import type { Axis } from '../axis/index.ts';
-import type { Plant } from '../plant/index.ts';
+import { type Plant, type PlantPerStep, plantPerStep, quantityAt } from '../plant/index.ts';
 import type { Backup } from './backup.ts';
 import { planCarry, resolveOutput } from './carry.ts';
 import { circuitsDrawKwh, circuitsLoadKwh, type ResolvedCircuit, resolveCircuits } from './circuits.ts';
@@ -50,9 +50,10 @@ export interface IslandOptions {
  * equipment can't carry with the ones before them count as switched off.
  */
 export function islandOf(options: IslandOptions): Island {
-  const { axis, plant, backup = {}, loadKwh, solarKwh } = options;
+  const { axis, backup = {}, loadKwh, solarKwh } = options;
+  const plant = plantPerStep(options.plant, axis);
   const listed = resolveCircuits(backup.circuits ?? []);
-  const output = resolveOutput(plant, backup.output);
+  const output = resolveOutput(options.plant, backup.output);
   const circuits = planCarry(listed, output).together;
   const splitLegs = output.arrangement === 'unit-per-leg';
   const load = backedUpLoad(axis, plant, backup, listed.length, circuits, loadKwh);
@@ -84,7 +85,7 @@ export function islandOf(options: IslandOptions): Island {
     solarKwh: solar,
     coldSteps: coldSteps(axis, backup),
     energyShare: 1 - fadeShare,
-    gaugeErrorKwh: gaugeShare * plant.capacityKwh,
+    gaugeErrorKwh: gaugeShare * quantityAt(plant.capacityKwh, 0),
     fullMarginKwh: trips ? tripMarginKwh(axis, plant, drawKwh, backup.reconnectMinutes ?? RECONNECT_MINUTES) : 0,
     circuits,
     medical: listed.some((circuit) => circuit.medical),
@@ -99,9 +100,10 @@ const RECONNECT_MINUTES = 5;
  * Solar that trips leaves the battery to carry the load until it reconnects. It then holds at least full less the most
  * that the load can take in that time: tapering under a capacity so much smaller never shows more than tripping does.
  */
-function tripMarginKwh(axis: Axis, plant: Plant, loadKwh: Float64Array, minutes: number): number {
-  const mostKw = loadKwh.reduce((most, kwh) => Math.max(most, kwh), 0) / axis.stepHours + plant.standbyW / 1000;
-  return (mostKw * minutes) / 60 / plant.dischargeEfficiency;
+function tripMarginKwh(axis: Axis, plant: PlantPerStep, loadKwh: Float64Array, minutes: number): number {
+  const mostKwh = loadKwh.reduce((most, kwh) => Math.max(most, kwh), 0) + plant.standbyKwh;
+  const mostKw = mostKwh / axis.stepHours;
+  return (mostKw * minutes) / 60 / plant.conversion.dischargeEfficiency;
 }
 
 function coldSteps(axis: Axis, backup: Backup): Uint8Array | undefined {
@@ -113,7 +115,7 @@ function coldSteps(axis: Axis, backup: Backup): Uint8Array | undefined {
 
 function backedUpLoad(
   axis: Axis,
-  plant: Plant,
+  plant: PlantPerStep,
   backup: Backup,
   listed: number,
   circuits: readonly ResolvedCircuit[],

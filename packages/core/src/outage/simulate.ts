@@ -1,5 +1,5 @@
 import type { Axis } from '../axis/index.ts';
-import type { Plant } from '../plant/index.ts';
+import { islanded, type Plant, plantPerStep, quantityAt, startingKwh } from '../plant/index.ts';
 import { byPriority, circuitsLoadKwh, type ResolvedCircuit } from './circuits.ts';
 
 /** What {@link simulateOutage} needs. */
@@ -76,16 +76,16 @@ const TINY_KWH = 1e-12;
  *   off; they return once the same energy is stored above the level. Without, it stays dark.
  */
 export function simulateOutage(options: SimulateOptions): SimulatedOutage {
-  const { axis, plant, solarKwh, coldSteps, energyShare = 1, atFull = 'taper', reconnectMinutes = 5 } = options;
-  const { restartKwh = 0, gaugeErrorKwh = 0, start, startSocKwh, hours } = options;
+  const { axis, plant, solarKwh, coldSteps, energyShare, atFull = 'taper', reconnectMinutes = 5 } = options;
+  const { restartKwh = 0, gaugeErrorKwh, start, startSocKwh, hours } = options;
   const n = axis.intervals;
   const h = axis.stepHours;
-  const cap = Math.max(0, plant.capacityKwh - plant.shutdownKwh) * energyShare;
-  const keep = (1 - plant.decayPerHour) ** h;
+  const island = islanded(plantPerStep(plant, axis), { energyShare, gaugeErrorKwh, coldSteps });
+  const cap = island.capacityKwh;
+  const keep = 1 - island.decayShare;
   const wakeKwh = Math.min(restartKwh, cap);
-  const limitKw = Math.min(plant.dischargeLimitKw, plant.inverterKw) + 1e-9 / h;
-  const standbyKw = plant.standbyW / 1000;
-  const chargeEfficiency = plant.coupling === 'dc' ? plant.solarChargeEfficiency : plant.chargeEfficiency;
+  const limitKw = island.loadLimitKwh / h;
+  const standbyKw = island.standbyKwh / h;
   const ordered = options.circuits === undefined ? undefined : byPriority(options.circuits);
   const loads = ordered === undefined ? [options.loadKwh] : ordered.map((circuit) => circuitsLoadKwh(axis, [circuit]));
   const blocks = loads.length;
@@ -97,9 +97,9 @@ export function simulateOutage(options: SimulateOptions): SimulatedOutage {
   const steps = Math.ceil(hours / h - 1e-9);
   const socKwh = new Float64Array(steps);
 
-  const above = startSocKwh - plant.shutdownKwh;
-  let x = Math.min(cap, Math.max(0, above * energyShare - gaugeErrorKwh));
-  let dark = above < -1e-9;
+  const startsAt = startingKwh(island, startSocKwh);
+  let x = Math.max(0, startsAt);
+  let dark = startsAt < 0;
   let darkAfter = dark ? 0 : hours;
   let darkBy: 'empty' | 'overload' | null = dark ? 'empty' : null;
   let waking = false;
@@ -112,6 +112,7 @@ export function simulateOutage(options: SimulateOptions): SimulatedOutage {
     const i = (start + step) % n;
     const cold = coldSteps?.[i] === 1;
     const sunKw = solarKwh[i]! / h;
+    const chargeLimitKw = quantityAt(island.chargeLimitKwh, i) / h;
     if (!dark) x *= keep;
     const length = Math.min(h, hours - step * h);
     let left = length;
@@ -151,8 +152,8 @@ export function simulateOutage(options: SimulateOptions): SimulatedOutage {
       const solarOn = alive && solarOffFor <= 0;
       const net = alive ? carriedKw + standbyKw - (solarOn ? sunKw : 0) : 0;
       let rate = 0;
-      if (net > 0) rate = -net / plant.dischargeEfficiency;
-      else if (net < 0 && !cold) rate = Math.min(-net, plant.chargeLimitKw) * chargeEfficiency;
+      if (net > 0) rate = -net / island.dischargeEfficiency;
+      else if (net < 0) rate = Math.min(-net, chargeLimitKw) * island.solarChargeEfficiency;
       const full = x >= cap - TINY_KWH;
       if (rate > 0 && full) rate = 0;
       if (net < 0 && full && atFull === 'trip' && solarOn && loadsOn) {
@@ -202,7 +203,7 @@ export function simulateOutage(options: SimulateOptions): SimulatedOutage {
         dark = false;
       }
     }
-    socKwh[step] = plant.shutdownKwh + x;
+    socKwh[step] = island.shutdownKwh + x;
   }
   const sum = (values: Float64Array) => values.reduce((total, value) => total + value, 0);
   return {

@@ -1,6 +1,6 @@
 import { quantile, quantileSorted } from 'simple-statistics';
 import type { Axis } from '../axis/index.ts';
-import type { Plant } from '../plant/index.ts';
+import { deliverableKwh, type Plant } from '../plant/index.ts';
 import { CAP_HOURS } from './hours.ts';
 
 /**
@@ -70,8 +70,7 @@ export interface ReserveSummary {
 
 /** Energy deliverable to loads at the end of each interval, kWh at AC. */
 export function reserveKwh(plant: Plant, socKwh: Float64Array): Float64Array {
-  const { shutdownKwh, dischargeEfficiency } = plant;
-  return socKwh.map((soc) => Math.max(0, soc - shutdownKwh) * dischargeEfficiency);
+  return socKwh.map((soc) => deliverableKwh(plant, soc));
 }
 
 /** The least, the tenth percentile and the median of {@link reserveKwh}. */

@@ -1,5 +1,15 @@
 import type { Axis } from '../axis/index.ts';
-import type { Plant, Service } from '../plant/index.ts';
+import {
+  executeLevels,
+  makeFlows,
+  makeLevels,
+  type Plant,
+  type PlantOnAxis,
+  plantOnAxis,
+  quantityAt,
+  type Service,
+} from '../plant/index.ts';
+import { CAP_HOURS } from './hours.ts';
 import type { UnservedCurve } from './reliability.ts';
 import { isWeekdayEvening, type Percentiles, percentilesOf } from './summary.ts';
 
@@ -198,24 +208,49 @@ export interface RechargeOptions {
  * from the grid, within the charging and import limits. Counted up to 336 h.
  */
 export function rechargeHours(options: RechargeOptions): number {
-  const { axis, plant, service, loadKwh, solarKwh, from, fromKwh, toKwh = plant.capacityKwh } = options;
-  const h = axis.stepHours;
-  const standbyKwh = (plant.standbyW / 1000) * h;
-  const efficiency = plant.chargeEfficiency;
-  let soc = fromKwh;
-  const steps = Math.ceil(336 / h);
-  for (let step = 0; step < steps; step++) {
-    if (soc >= toKwh - 1e-9) return step * h;
-    const i = (from + step) % axis.intervals;
-    const surplus = solarKwh[i]! - loadKwh[i]! - standbyKwh;
-    const room = plant.gridCharging
-      ? surplus > 0
-        ? Number.POSITIVE_INFINITY
-        : Math.max(0, service.importLimitKw * h + surplus)
-      : Math.max(0, surplus);
-    const gain = Math.min(room, plant.chargeLimitKw * h) * efficiency;
-    if (soc + gain >= toKwh) return (step + (toKwh - soc) / gain) * h;
-    soc += gain;
-  }
-  return 336;
+  const { plant, axis, loadKwh, solarKwh, service, from, fromKwh, toKwh } = options;
+  return rechargesOnAxis(plantOnAxis(plant, axis, loadKwh, solarKwh, service))(from, fromKwh, toKwh);
+}
+
+/** Hours that {@link rechargeHours} looks at in one go: most recharges are over by then. */
+const RECHARGE_BLOCK_HOURS = 12;
+
+/**
+ * The same for many returns of power to one home: the plant's own loop, told to hold, is run until enough is stored.
+ *
+ * @returns hours from the start of interval `from`, with `fromKwh` stored then, until `toKwh` are
+ */
+export function rechargesOnAxis(onAxis: PlantOnAxis): (from: number, fromKwh: number, toKwh?: number) => number {
+  const { stepHours, axis } = onAxis;
+  const n = axis.intervals;
+  // Filling on past the wanted level tells when within its step it was reached.
+  const endless: PlantOnAxis = { ...onAxis, capacityKwh: Number.POSITIVE_INFINITY };
+  // Only stored energy is read, which the loop writes in every step, so these are used again and again.
+  const flows = makeFlows(n);
+  const levels = makeLevels(n);
+  levels.gridChargeToKwh.fill(Number.POSITIVE_INFINITY);
+  levels.serveDownToKwh.fill(Number.POSITIVE_INFINITY);
+  const block = Math.max(1, Math.round(RECHARGE_BLOCK_HOURS / stepHours));
+  const steps = Math.ceil(CAP_HOURS / stepHours);
+  return (from, fromKwh, toKwh) => {
+    const state = { socKwh: fromKwh, shortfallIntervals: 0, shortfallKwh: 0 };
+    const enough = (i: number) => toKwh ?? quantityAt(onAxis.capacityKwh, i);
+    if (fromKwh >= enough(from) - 1e-9) return 0;
+    let before = fromKwh;
+    for (let done = 0; done < steps; ) {
+      const first = (from + done) % n;
+      const end = Math.min(n, first + Math.min(block, steps - done));
+      executeLevels(endless, levels, first, end, state, flows);
+      for (let i = first; i < end; i++, done++) {
+        const after = flows.socKwh[i]!;
+        const wanted = enough(i);
+        if (after >= wanted - 1e-9) {
+          const part = wanted > before ? Math.min(1, (wanted - before) / (after - before)) : 0;
+          return (done + part) * stepHours;
+        }
+        before = after;
+      }
+    }
+    return CAP_HOURS;
+  };
 }

@@ -1,6 +1,7 @@
 import type { Axis } from '../axis/index.ts';
 import type { Levels } from './levels.ts';
-import type { Plant, Service } from './plant.ts';
+import { type PlantOnAxis, type Quantity, quantityAt } from './on-axis.ts';
+import type { Service } from './plant.ts';
 
 /** Every flow of every interval, kWh at AC, none negative; stored energy at the interval's end. */
 export interface Flows {
@@ -14,23 +15,6 @@ export interface Flows {
   readonly unservedKwh: Float64Array;
   /** Usable energy stored at the end of the interval. */
   readonly socKwh: Float64Array;
-}
-
-/** A home with its plant, made ready for the loop: what the loop reads, an entry an interval. */
-export interface PreparedPlant {
-  readonly axis: Axis;
-  readonly plant: Plant;
-  readonly service: Service;
-  /** Load + standby − solar that reaches AC, kWh: what the meter would read with the battery idle. */
-  readonly netKwh: Float64Array;
-  /** DC coupling: solar beyond the shared inverter, which can be stored or lost. Undefined where there is none. */
-  readonly clippedKwh: Float64Array | undefined;
-  /** DC coupling: what the shared inverter has left for discharge. Undefined with AC coupling. */
-  readonly inverterRoomKwh: Float64Array | undefined;
-  /** What discharge may offset: reached load + standby. Undefined where all load is reached. */
-  readonly servedLimitKwh: Float64Array | undefined;
-  /** Undefined where the floor is one number. */
-  readonly floorKwh: Float64Array | undefined;
 }
 
 /** What a run carries from block to block. */
@@ -61,55 +45,8 @@ export function clearFlows(flows: Flows): Flows {
   return flows;
 }
 
-/** Computes once what every strategy's run over the same home reads. O(n). */
-export function preparePlant(
-  axis: Axis,
-  loadKwh: Float64Array,
-  solarKwh: Float64Array,
-  plant: Plant,
-  service: Service,
-): PreparedPlant {
-  const n = axis.intervals;
-  const standbyKwh = (plant.standbyW / 1000) * axis.stepHours;
-  const netKwh = new Float64Array(n);
-  let clippedKwh: Float64Array | undefined;
-  let inverterRoomKwh: Float64Array | undefined;
-  if (plant.coupling === 'dc') {
-    const inverterKwh = plant.inverterKw * axis.stepHours;
-    clippedKwh = new Float64Array(n);
-    inverterRoomKwh = new Float64Array(n);
-    for (let i = 0; i < n; i++) {
-      const throughKwh = Math.min(solarKwh[i]!, inverterKwh);
-      netKwh[i] = loadKwh[i]! + standbyKwh - throughKwh;
-      clippedKwh[i] = solarKwh[i]! - throughKwh;
-      inverterRoomKwh[i] = inverterKwh - throughKwh;
-    }
-  } else {
-    for (let i = 0; i < n; i++) netKwh[i] = loadKwh[i]! + standbyKwh - solarKwh[i]!;
-  }
-  let servedLimitKwh: Float64Array | undefined;
-  if (typeof plant.reach !== 'number' || plant.reach < 1) {
-    servedLimitKwh = new Float64Array(n);
-    for (let i = 0; i < n; i++) {
-      const reachedKwh =
-        typeof plant.reach === 'number' ? loadKwh[i]! * plant.reach : Math.min(plant.reach[i]!, loadKwh[i]!);
-      servedLimitKwh[i] = reachedKwh + standbyKwh;
-    }
-  }
-  return {
-    axis,
-    plant,
-    service,
-    netKwh,
-    clippedKwh,
-    inverterRoomKwh,
-    servedLimitKwh,
-    floorKwh: typeof plant.floorKwh === 'number' ? undefined : plant.floorKwh,
-  };
-}
-
 /** The state before the first interval. */
-export function startState(plant: Plant): RunState {
+export function startState(plant: { readonly startKwh: number }): RunState {
   return { socKwh: plant.startKwh, shortfallIntervals: 0, shortfallKwh: 0 };
 }
 
@@ -128,35 +65,45 @@ export function startState(plant: Plant): RunState {
  * @see docs/concepts/plant.md
  */
 export function executeLevels(
-  prepared: PreparedPlant,
+  plant: PlantOnAxis,
   levels: Levels,
   from: number,
   to: number,
   state: RunState,
   flows: Flows,
 ): void {
-  const { plant, service, netKwh, clippedKwh, inverterRoomKwh, servedLimitKwh, floorKwh } = prepared;
+  const { stepHours, netKwh, clippedKwh, servedLimitKwh, gridCharging, batteryExport } = plant;
   const { importKwh, exportKwh, chargeKwh, dischargeKwh, curtailedKwh, unservedKwh, socKwh } = flows;
   const { solarChargeToKwh, gridChargeToKwh, serveDownToKwh, exportDownToKwh, importCapKw } = levels;
-  const { stepHours } = prepared.axis;
-  const capacity = plant.capacityKwh;
-  const chargeLimit = plant.chargeLimitKw * stepHours;
-  const plantDischargeLimit = plant.dischargeLimitKw * stepHours;
-  const gridEfficiency = plant.chargeEfficiency;
+  const { importLimitKwh: importLimit, exportLimitKwh: exportLimit, decayShare: decay } = plant;
+  const gridEfficiency = plant.conversion.chargeEfficiency;
   const perGrid = 1 / gridEfficiency;
-  const solarEfficiency = plant.coupling === 'dc' ? plant.solarChargeEfficiency : plant.chargeEfficiency;
+  const solarEfficiency = plant.conversion.solarChargeEfficiency;
   const perSolar = 1 / solarEfficiency;
-  const dischargeEfficiency = plant.dischargeEfficiency;
+  const dischargeEfficiency = plant.conversion.dischargeEfficiency;
   const perDischarge = 1 / dischargeEfficiency;
-  const decay = 1 - (1 - plant.decayPerHour) ** stepHours;
-  const importLimit = service.importLimitKw * stepHours;
-  const exportLimit = service.exportLimitKw * stepHours;
-  const { gridCharging, batteryExport } = plant;
-  let floor = floorKwh === undefined ? (plant.floorKwh as number) : 0;
+  // What is one number is read once, before the loop; only a plant with a quantity that varies looks in every step.
+  let capacity = quantityAt(plant.capacityKwh, 0);
+  let floor = quantityAt(plant.floorKwh, 0);
+  let chargeLimit = quantityAt(plant.chargeLimitKwh, 0);
+  let dischargeLimit = quantityAt(plant.dischargeLimitKwh, 0);
+  const capacities = arrayOf(plant.capacityKwh);
+  const floors = arrayOf(plant.floorKwh);
+  const chargeLimits = arrayOf(plant.chargeLimitKwh);
+  const dischargeLimits = arrayOf(plant.dischargeLimitKwh);
+  const varies = (capacities ?? floors ?? chargeLimits ?? dischargeLimits) !== undefined;
   let soc = state.socKwh;
 
   for (let i = from; i < to; i++) {
-    if (floorKwh !== undefined) floor = floorKwh[i]!;
+    if (varies) {
+      if (floors !== undefined) floor = floors[i]!;
+      if (dischargeLimits !== undefined) dischargeLimit = dischargeLimits[i]!;
+      if (chargeLimits !== undefined) chargeLimit = chargeLimits[i]!;
+      if (capacities !== undefined) {
+        capacity = capacities[i]!;
+        if (soc > capacity) soc = capacity;
+      }
+    }
     if (soc > floor) soc -= (soc - floor) * decay;
     const net = netKwh[i]!;
     let charge = 0;
@@ -195,9 +142,7 @@ export function executeLevels(
         metered += bought;
       } else if (soc > serveDownToKwh[i]! || net > cap || batteryExport) {
         // In any other interval the battery idles, and the grid carries all: the cap is at most the import limit.
-        let limit = plantDischargeLimit;
-        if (inverterRoomKwh !== undefined && inverterRoomKwh[i]! < limit) limit = inverterRoomKwh[i]!;
-        let serveLimit = net < limit ? net : limit;
+        let serveLimit = net < dischargeLimit ? net : dischargeLimit;
         if (servedLimitKwh !== undefined && servedLimitKwh[i]! < serveLimit) serveLimit = servedLimitKwh[i]!;
         let serveTo = serveDownToKwh[i]!;
         if (serveTo < floor) serveTo = floor;
@@ -226,7 +171,7 @@ export function executeLevels(
           let exportTo = exportDownToKwh[i]!;
           if (exportTo < floor) exportTo = floor;
           if (soc > exportTo) {
-            let sold = Math.min(limit - discharge, exportLimit);
+            let sold = Math.min(dischargeLimit - discharge, exportLimit);
             const available = (soc - exportTo) * dischargeEfficiency;
             if (available <= sold) {
               sold = available;
@@ -282,9 +227,7 @@ export function executeLevels(
         let exportTo = exportDownToKwh[i]!;
         if (exportTo < floor) exportTo = floor;
         if (soc > exportTo) {
-          let limit = plantDischargeLimit;
-          if (inverterRoomKwh !== undefined && inverterRoomKwh[i]! < limit) limit = inverterRoomKwh[i]!;
-          discharge = Math.min(limit, exportLimit + metered);
+          discharge = Math.min(dischargeLimit, exportLimit + metered);
           const available = (soc - exportTo) * dischargeEfficiency;
           if (available <= discharge) {
             discharge = available;
@@ -309,6 +252,10 @@ export function executeLevels(
     else if (metered < 0) exportKwh[i] = -metered;
   }
   state.socKwh = soc;
+}
+
+function arrayOf(quantity: Quantity): Float64Array | undefined {
+  return typeof quantity === 'number' ? undefined : quantity;
 }
 
 /**

@@ -98,9 +98,19 @@ export function resolveService(section: ServiceSection | undefined): Service {
   };
 }
 
+/** Continuous output to loads with the grid gone, kW AC: battery and inverter both carry all of it. */
+export function islandOutputKw(plant: Plant): number {
+  return Math.min(plant.dischargeLimitKw, plant.inverterKw);
+}
+
+/** What of the stored energy can be delivered to loads, down to the shutdown level, kWh AC. */
+export function deliverableKwh(plant: Plant, storedKwh: number): number {
+  return Math.max(0, storedKwh - plant.shutdownKwh) * plant.dischargeEfficiency;
+}
+
 /** Hours that a full battery carries its own continuous output, down to the shutdown level. */
 export function hoursAtFullOutput(plant: Plant): number {
-  return ((plant.capacityKwh - plant.shutdownKwh) * plant.dischargeEfficiency) / plant.dischargeLimitKw;
+  return deliverableKwh(plant, plant.capacityKwh) / plant.dischargeLimitKw;
 }
 
 /** Hours that filling takes at the charging limit, from the shutdown level. */

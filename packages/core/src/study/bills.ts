@@ -1,5 +1,5 @@
 import { type Home, none, runStrategy } from '../dispatch/index.ts';
-import { type Flows, preparePlant } from '../plant/index.ts';
+import type { Flows } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import type { ServiceFlows } from '../tariff/index.ts';
 
@@ -25,9 +25,8 @@ export function meteredHome(study: Study): Home {
 }
 
 /** What passes the service without a battery. */
-export function flowsWithoutPlant(study: Study, home: Home): Flows {
-  const prepared = preparePlant(home.axis, home.loadKwh, home.solarKwh, study.home.plant, home.service);
-  return runStrategy(none, home, { prepared }).flows;
+export function flowsWithoutPlant(home: Home): Flows {
+  return runStrategy(none, home).flows;
 }
 
 /** What the battery's savings are measured against. */

@@ -2,6 +2,7 @@ import {
   bestInHindsight,
   followSheet,
   hold,
+  homeOnAxis,
   isSearched,
   none,
   optimum,
@@ -18,7 +19,7 @@ import {
 import { type Wear, wearOf } from '../economics/index.ts';
 import { InputError, type InputIssue, nearestName } from '../input/index.ts';
 import { backupHours, summarizeBackup, summarizeReserve } from '../outage/index.ts';
-import { type Flows, preparePlant } from '../plant/index.ts';
+import type { Flows } from '../plant/index.ts';
 import { perYear, type Study, type Warning } from '../site/index.ts';
 import { billTotal } from '../tariff/index.ts';
 import { againstWords, billedFlows, flowsWithoutPlant, meteredHome, startEnergyCharge } from './bills.ts';
@@ -122,7 +123,7 @@ export function wearStrategies(study: Study, withRolling: boolean): Strategy[] {
 export function compare(study: Study, options: CompareOptions = {}): CompareReport {
   const { home, island } = study;
   const { axis, tariff } = home;
-  const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, home.plant, home.service);
+  const onAxis = homeOnAxis(home);
   const strategies = options.strategies ?? standardStrategies(study);
   const warnings: Warning[] = [...study.warnings];
   if (island.medical)
@@ -132,13 +133,13 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         'a circuit is life-supporting or medical: hours of backup are withheld here, and `outage` gives the worst case only; it needs a plan of its own and the utility’s medical list',
     });
   if (strategies.some(isSearched)) warnings.push(...settingsWarnings(study));
-  const plainRun = runStrategy(none, home, { prepared });
+  const plainRun = runStrategy(none, home, { onAxis });
   const plainTotal = billTotal(tariff, billedFlows(study, plainRun.flows));
   const metered = meteredHome(study);
-  const baselineFlows = metered === home ? plainRun.flows : flowsWithoutPlant(study, metered);
+  const baselineFlows = metered === home ? plainRun.flows : flowsWithoutPlant(metered);
   const baselineTotal = metered === home ? plainTotal : billTotal(tariff, billedFlows(study, baselineFlows, metered));
   options.onStrategy?.('the best possible in hindsight');
-  const hindsight = bestInHindsight(home, { prepared });
+  const hindsight = bestInHindsight(home, { onAxis });
   const startEnergy = startEnergyCharge(study);
   const bound = {
     billTotal: hindsight.boundTotal + startEnergy,
@@ -149,7 +150,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   const wear = wearOf(study.site.economics, home.plant);
   const rows: StrategyResult[] = [];
   for (const given of strategies) {
-    const sheets = isSearched(given) ? searchSettings(prepared, tariff, given.controller) : undefined;
+    const sheets = isSearched(given) ? searchSettings(onAxis, tariff, given.controller) : undefined;
     const strategy =
       given.name === 'optimum'
         ? optimum(hindsight)
@@ -157,7 +158,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
           ? searchedSettings(given.controller, sheets)
           : given;
     options.onStrategy?.(strategy.name);
-    const run = strategy === none ? plainRun : runStrategy(strategy, home, { prepared });
+    const run = strategy === none ? plainRun : runStrategy(strategy, home, { onAxis });
     options.onRun?.(run);
     if (run.shortfallIntervals > 0)
       warnings.push({
@@ -167,7 +168,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     const row = resultOf(study, run, { baselineTotal, plainTotal, startEnergy, possible, wear });
     if (sheets === undefined) rows.push(row);
     else {
-      const { flows } = runStrategy(followSheet(sheets.all), home, { prepared });
+      const { flows } = runStrategy(followSheet(sheets.all), home, { onAxis });
       rows.push({ ...row, inSample: inSampleOf(study, flows, { plainTotal, startEnergy }) });
     }
   }
@@ -240,9 +241,9 @@ export function headlineStrategy(study: Study): Strategy {
   const strategies = standardStrategies(study).filter((strategy) => strategy !== none && !isYardstick(strategy));
   const searched = strategies.find(isSearched);
   if (searched !== undefined) return searched;
-  const prepared = preparePlant(home.axis, home.loadKwh, home.solarKwh, home.plant, home.service);
+  const onAxis = homeOnAxis(home);
   const totals = strategies.map((strategy) =>
-    billTotal(home.tariff, billedFlows(study, runStrategy(strategy, home, { prepared }).flows)),
+    billTotal(home.tariff, billedFlows(study, runStrategy(strategy, home, { onAxis }).flows)),
   );
   return strategies[totals.indexOf(Math.min(...totals))]!;
 }

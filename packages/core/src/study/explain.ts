@@ -3,6 +3,7 @@ import {
   type ClockWindow,
   type Controller,
   holdsIn,
+  homeOnAxis,
   homeProblem,
   isSearched,
   lastDays,
@@ -15,7 +16,7 @@ import {
   storedValue,
   weekParity,
 } from '../dispatch/index.ts';
-import { type PreparedPlant, preparePlant } from '../plant/index.ts';
+import { type PlantOnAxis, quantityAt } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { VERSION } from './compare.ts';
 import type { ExplainReport } from './explain-schema.ts';
@@ -23,24 +24,25 @@ import type { ExplainReport } from './explain-schema.ts';
 /** Explains what a strategy did in interval `index` of the study's axis. */
 export function explain(study: Study, strategy: Strategy, index: number): ExplainReport {
   const { home, site } = study;
-  const { axis, tariff, plant, service, loadKwh, solarKwh } = home;
-  const prepared = preparePlant(axis, loadKwh, solarKwh, plant, service);
-  const told = isSearched(strategy) ? settingsAt(study, strategy.controller, prepared, index) : undefined;
-  const { flows } = runStrategy(told?.strategy ?? strategy, home, { prepared });
+  const { axis, tariff, loadKwh, solarKwh } = home;
+  const onAxis = homeOnAxis(home);
+  const told = isSearched(strategy) ? settingsAt(study, strategy.controller, onAxis, index) : undefined;
+  const { flows } = runStrategy(told?.strategy ?? strategy, home, { onAxis });
   const i = index;
   const iso = (at: number) => new Date(intervalStartMs(axis, 0) + at * axis.stepMinutes * 60_000).toISOString();
-  const startKwh = i > 0 ? flows.socKwh[i - 1]! : plant.startKwh;
+  const startKwh = i > 0 ? flows.socKwh[i - 1]! : onAxis.startKwh;
   const endKwh = flows.socKwh[i]!;
-  const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh[i]!;
+  const floorKwh = quantityAt(onAxis.floorKwh, i);
   const importPerKwh = tariff.importPricePerKwh[i]!;
   const exportPerKwh = tariff.exportPricePerKwh[i]!;
-  const value = storedValue(homeProblem(prepared, tariff), i, startKwh);
-  const solarEfficiency = plant.coupling === 'dc' ? plant.solarChargeEfficiency : plant.chargeEfficiency;
+  const value = storedValue(homeProblem(onAxis, tariff), i, startKwh);
+  const capacityKwh = quantityAt(onAxis.capacityKwh, i);
+  const { chargeEfficiency, solarChargeEfficiency, dischargeEfficiency } = onAxis.conversion;
   const now = {
-    boughtCosts: importPerKwh / plant.chargeEfficiency,
-    surplusCosts: exportPerKwh / solarEfficiency,
-    servingSaves: importPerKwh * plant.dischargeEfficiency,
-    sellingEarns: exportPerKwh * plant.dischargeEfficiency,
+    boughtCosts: importPerKwh / chargeEfficiency,
+    surplusCosts: exportPerKwh / solarChargeEfficiency,
+    servingSaves: importPerKwh * dischargeEfficiency,
+    sellingEarns: exportPerKwh * dischargeEfficiency,
   };
   const did = {
     charge: flows.chargeKwh[i]!,
@@ -48,16 +50,16 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
     imported: flows.importKwh[i]!,
     exported: flows.exportKwh[i]!,
   };
-  const h = axis.stepHours;
   const near = (a: number, b: number) => Number.isFinite(b) && Math.abs(a - b) <= 1e-6 * Math.max(1, Math.abs(b));
   const limits: string[] = [];
-  if (did.charge > 0 && near(did.charge, plant.chargeLimitKw * h)) limits.push('charging power');
-  if (did.discharge > 0 && near(did.discharge, plant.dischargeLimitKw * h)) limits.push('discharging power');
-  if (near(endKwh, plant.capacityKwh)) limits.push('capacity: the store is full');
+  if (did.charge > 0 && near(did.charge, quantityAt(onAxis.chargeLimitKwh, i))) limits.push('charging power');
+  if (did.discharge > 0 && near(did.discharge, quantityAt(onAxis.dischargeLimitKwh, i)))
+    limits.push('discharging power');
+  if (near(endKwh, capacityKwh)) limits.push('capacity: the store is full');
   if (near(endKwh, floorKwh)) limits.push('reserve floor');
-  if (near(did.imported, service.importLimitKw * h)) limits.push('import limit of the service');
-  if (did.exported > 0 && near(did.exported, service.exportLimitKw * h)) limits.push('export limit');
-  const served = prepared.servedLimitKwh?.[i];
+  if (near(did.imported, onAxis.importLimitKwh)) limits.push('import limit of the service');
+  if (did.exported > 0 && near(did.exported, onAxis.exportLimitKwh)) limits.push('export limit');
+  const served = onAxis.servedLimitKwh?.[i];
   if (served !== undefined && did.discharge > 0 && near(did.discharge, served)) limits.push('load within reach');
   const forecast = forecastAt(study, i);
   const peak = nextPeak(study, i);
@@ -81,7 +83,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
       curtailedKwh: flows.curtailedKwh[i]!,
       unservedKwh: flows.unservedKwh[i]!,
     },
-    stored: { startKwh, endKwh, floorKwh, capacityKwh: plant.capacityKwh },
+    stored: { startKwh, endKwh, floorKwh, capacityKwh },
     valueOfStoredKwh: value.perKwh,
     now,
     nextPeak:
@@ -105,9 +107,9 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
 }
 
 /** What the box had been told in an interval, and the strategy that does so without a second search. */
-function settingsAt(study: Study, controller: Controller, prepared: PreparedPlant, i: number) {
+function settingsAt(study: Study, controller: Controller, onAxis: PlantOnAxis, i: number) {
   const { axis, tariff } = study.home;
-  const found = searchSettings(prepared, tariff, controller);
+  const found = searchSettings(onAxis, tariff, controller);
   const odd = weekParity(axis)[i] === 1;
   const schedule = (odd ? found.even : found.odd).schedules.find((candidate) => holdsIn(axis, candidate, i));
   return {

@@ -1,5 +1,5 @@
 import { type Axis, formatDate } from '../axis/index.ts';
-import { bestInHindsight, none, optimum, runStrategy, type Strategy } from '../dispatch/index.ts';
+import { bestInHindsight, homeOnAxis, none, optimum, runStrategy, type Strategy } from '../dispatch/index.ts';
 import { InputError } from '../input/index.ts';
 import {
   backupHours,
@@ -15,7 +15,7 @@ import {
   percentilesOf,
   type Reliability,
   type ResolvedCircuit,
-  rechargeHours,
+  rechargesOnAxis,
   reserveBySituation,
   simulateOutage,
   sliceBackup,
@@ -26,7 +26,7 @@ import {
   unservedCurve,
   worstStarts,
 } from '../outage/index.ts';
-import { type Plant, preparePlant, resolvePlant } from '../plant/index.ts';
+import { deliverableKwh, type Plant, type PlantOnAxis, resolvePlant } from '../plant/index.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { billTotal } from '../tariff/index.ts';
 import { billedFlows } from './bills.ts';
@@ -170,7 +170,7 @@ function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSt
     interval: start.interval,
     ...localTime(axis, start.interval),
     hours: start.hours,
-    reserveKwh: Math.max(0, held[start.interval]! - plant.shutdownKwh) * plant.dischargeEfficiency,
+    reserveKwh: deliverableKwh(plant, held[start.interval]!),
   });
   const hours = backupHours({ axis, plant, socKwh, ...island });
   const planning = planningHoursOf(study, plant, socKwh, island.loadKwh);
@@ -322,10 +322,10 @@ function plannedOf(study: Study): OutageReport['planned'] {
 function rechargeOf(study: Study): OutageReport['recharge'] {
   const { home } = study;
   const { axis, plant } = home;
+  const recharge = rechargesOnAxis(homeOnAxis(home));
   const hours: number[] = [];
   const everySteps = Math.round(12 / axis.stepHours);
-  for (let from = 0; from < axis.intervals; from += everySteps)
-    hours.push(rechargeHours({ ...home, from, fromKwh: plant.shutdownKwh }));
+  for (let from = 0; from < axis.intervals; from += everySteps) hours.push(recharge(from, plant.shutdownKwh));
   const sorted = Float64Array.from(hours).sort();
   return { medianHours: percentilesOf(sorted).median, longestHours: sorted[sorted.length - 1]! };
 }
@@ -374,6 +374,7 @@ function frontierOf(
   const baseline = billTotal(home.tariff, billedFlows(study, runStrategy(none, home).flows));
   const scale = perYear(axis);
   const withheld = study.savingsWithheld !== undefined;
+  let onAxis: PlantOnAxis | undefined;
   return shares
     .sort((a, b) => a - b)
     .map((floorShare) => {
@@ -382,14 +383,15 @@ function frontierOf(
       // Every point starts at its own floor, so that none is given energy for nothing that another isn't.
       const raised: Plant = { ...plant, floorKwh, startKwh: floorKwh };
       const at: Study = { ...study, home: { ...home, plant: raised } };
-      const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, raised, home.service);
-      const hindsight = bestInHindsight(at.home, { prepared });
+      const prepared = homeOnAxis(at.home, onAxis);
+      onAxis = prepared;
+      const hindsight = bestInHindsight(at.home, { onAxis: prepared });
       return {
         floorShare,
         floorKwh,
         strategies: strategies.map((strategy) => {
           const run = strategy.name === 'optimum' ? optimum(hindsight) : strategy;
-          const { flows } = runStrategy(run, at.home, { prepared });
+          const { flows } = runStrategy(run, at.home, { onAxis: prepared });
           const hours = backupHours({ axis, plant: raised, socKwh: flows.socKwh, ...island });
           const planning = planningHoursOf(study, raised, flows.socKwh, island.loadKwh);
           const summary = island.medical ? null : summarizeBackup(axis, hours);

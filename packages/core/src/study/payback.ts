@@ -1,7 +1,7 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
-import { isSearched, none, runStrategy, type Strategy } from '../dispatch/index.ts';
+import { homeOnAxis, isSearched, none, runStrategy, type Strategy } from '../dispatch/index.ts';
 import { type SavingsStretch, simplePayback } from '../economics/index.ts';
-import { preparePlant, resolveService } from '../plant/index.ts';
+import { resolveService } from '../plant/index.ts';
 import { perYear, type Study, type TariffSource } from '../site/index.ts';
 import { billTotal, type CompiledTariff, compileTariff } from '../tariff/index.ts';
 import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
@@ -128,12 +128,11 @@ function bestSaving(
   const formerTariff = former === undefined ? undefined : compiledOn(study, former, day);
   const exportLimitKw = Math.min(resolveService(study.site.service).exportLimitKw, tariff.exportLimitKw);
   const home = { ...study.home, tariff, service: { ...study.home.service, exportLimitKw } };
-  const { axis, loadKwh, solarKwh, plant, service } = home;
-  const prepared = preparePlant(axis, loadKwh, solarKwh, plant, service);
+  const onAxis = homeOnAxis(home);
   const startEnergy = startEnergyCharge({ home });
   // What is protected never costs more than the same energy on the former tariff.
   const cost = (strategy: Strategy) => {
-    const { flows } = runStrategy(strategy, home, { prepared });
+    const { flows } = runStrategy(strategy, home, { onAxis });
     const total = billTotal(tariff, billedFlows(study, flows, home));
     if (formerTariff === undefined) return total;
     return Math.min(total, billTotal(formerTariff, billedFlows(study, flows, { ...home, tariff: formerTariff })));
@@ -148,5 +147,5 @@ function bestSaving(
     savings: without - cost(strategy) - startEnergy,
   }));
   const best = totals.reduce((most, row) => (row.savings > most.savings ? row : most));
-  return { strategy: best.strategy, savingsPerYear: best.savings * perYear(axis) };
+  return { strategy: best.strategy, savingsPerYear: best.savings * perYear(home.axis) };
 }

@@ -1,6 +1,7 @@
 import {
   type Controller,
   followSheet,
+  homeOnAxis,
   none,
   reserveKwhOf,
   rolling,
@@ -10,7 +11,7 @@ import {
   searchSettings,
 } from '../dispatch/index.ts';
 import { cautionsFor } from '../outage/index.ts';
-import { preparePlant } from '../plant/index.ts';
+import { deliverableKwh } from '../plant/index.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { billTotal } from '../tariff/index.ts';
 import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
@@ -33,10 +34,10 @@ export function settings(study: Study): SettingsReport {
       message:
         'the site states no plant.controller: one clock window a day, one schedule all year and a 30-minute clock are assumed; state what the box takes, and run this again',
     });
-  const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, plant, home.service);
-  const found = searchSettings(prepared, tariff, controller);
+  const onAxis = homeOnAxis(home);
+  const found = searchSettings(onAxis, tariff, controller);
   const billOf = (strategy: Strategy) =>
-    billTotal(tariff, billedFlows(study, runStrategy(strategy, home, { prepared }).flows));
+    billTotal(tariff, billedFlows(study, runStrategy(strategy, home, { onAxis }).flows));
   const base = billOf(none);
   const withheld = study.savingsWithheld !== undefined;
   const judged = (strategy: Strategy, basis: string) => {
@@ -71,7 +72,7 @@ export function settings(study: Study): SettingsReport {
     sheet: found.all,
     reserve: {
       heldKwh,
-      deliverableKwh: Math.max(0, heldKwh - plant.shutdownKwh) * plant.dischargeEfficiency,
+      deliverableKwh: deliverableKwh(plant, heldKwh),
     },
     baseline: { bill: { total: base } },
     expected: shown(expected),

@@ -193,7 +193,7 @@ function billedCompare(study: Study): BilledCompare {
 /** What the home as metered sends through the service, as the tariff bills it. */
 function meteredFlows(study: Study): ServiceFlows {
   const home = meteredHome(study);
-  return billedFlows(study, flowsWithoutPlant(study, home), home);
+  return billedFlows(study, flowsWithoutPlant(home), home);
 }
 
 function againstToday(row: StrategyResult, base: CompareReport, study: Study): StrategyResult {

@@ -1,8 +1,8 @@
-import { type Levels, makeLevels, type PreparedPlant, preparePlant } from '../../plant/index.ts';
+import { type Levels, makeLevels, type PlantOnAxis } from '../../plant/index.ts';
 import { billTotal, type ServiceFlows } from '../../tariff/index.ts';
 import { peakShave } from '../peak-shave.ts';
 import { selfConsumption } from '../plain.ts';
-import { type Home, runStrategy } from '../run.ts';
+import { type Home, homeOnAxis, runStrategy } from '../run.ts';
 import type { Planner, Strategy } from '../strategy.ts';
 import { windowFill } from '../window.ts';
 import { makeReachable, planBackward, releasePlan } from './backward.ts';
@@ -25,22 +25,22 @@ export interface Hindsight {
 export interface HindsightOptions {
   /** Money per AC kWh discharged, weighed in the schedule and not in the bill. @defaultValue 0 */
   readonly wearPerKwh?: number;
-  /** Result of `preparePlant` for this home, where others use it too. */
-  readonly prepared?: PreparedPlant;
+  /** Result of {@link homeOnAxis} for this home, where others use it too. */
+  readonly onAxis?: PlantOnAxis;
 }
 
 /** The cheapest way to have run a home's battery, all known beforehand. */
 export function bestInHindsight(home: Home, options: HindsightOptions = {}): Hindsight {
-  const { wearPerKwh = 0, prepared = prepare(home) } = options;
+  const { wearPerKwh = 0, onAxis = homeOnAxis(home) } = options;
   const { tariff } = home;
-  const steps = toSteps({ ...homeProblem(prepared, tariff), wearPerKwh });
+  const steps = toSteps({ ...homeProblem(onAxis, tariff), wearPerKwh });
   makeReachable(steps);
   // Buy-all, sell-all: the battery doesn't change the bill.
   if (tariff.metering === 'gross') return withoutEffect(home, steps);
   const solved = solveTerms(steps, tariff.terms, tariff.axis);
   releaseSteps(steps);
   const { bound, exact } = solved;
-  const best = exact ? solved : bestOfRules(home, solved, prepared, wearPerKwh);
+  const best = exact ? solved : bestOfRules(home, solved, onAxis, wearPerKwh);
   return {
     schedule: best.schedule,
     flows: best.flows,
@@ -51,10 +51,10 @@ export function bestInHindsight(home: Home, options: HindsightOptions = {}): Hin
 }
 
 /** What was found where the bill bends need not be the best: no rule may come under it. */
-function bestOfRules(home: Home, solved: TermsSolution, prepared: PreparedPlant, wearPerKwh: number): TermsSolution {
+function bestOfRules(home: Home, solved: TermsSolution, onAxis: PlantOnAxis, wearPerKwh: number): TermsSolution {
   let best = solved;
   for (const rule of [selfConsumption, windowFill, peakShave()]) {
-    const { flows, shortfallIntervals } = runStrategy(rule, home, { prepared });
+    const { flows, shortfallIntervals } = runStrategy(rule, home, { onAxis });
     const total = billTotal(home.tariff, flows);
     let cost = total;
     let unserved = 0;
@@ -75,10 +75,6 @@ function bestOfRules(home: Home, solved: TermsSolution, prepared: PreparedPlant,
   return best;
 }
 
-function prepare(home: Home): PreparedPlant {
-  return preparePlant(home.axis, home.loadKwh, home.solarKwh, home.plant, home.service);
-}
-
 function withoutEffect(home: Home, steps: StepProblem): Hindsight {
   const plan = planBackward(steps);
   const schedule = followForward(steps, plan);
@@ -90,12 +86,8 @@ function withoutEffect(home: Home, steps: StepProblem): Hindsight {
 }
 
 /** A schedule as levels: each step is told where to end. */
-export function levelsOf(
-  prepared: PreparedPlant,
-  schedule: Schedule,
-  levels: Levels = makeLevels(prepared.axis.intervals),
-) {
-  const { netKwh } = prepared;
+export function levelsOf(onAxis: PlantOnAxis, schedule: Schedule, levels: Levels = makeLevels(onAxis.axis.intervals)) {
+  const { netKwh } = onAxis;
   const { chargeKwh, dischargeKwh, socKwh } = schedule;
   for (let i = 0; i < netKwh.length; i++) {
     const end = socKwh[i]!;
@@ -120,23 +112,23 @@ export function optimum(made?: Hindsight, wearPerKwh = 0): Strategy {
     name: wearPerKwh > 0 ? 'optimum-wear' : 'optimum',
     knowledge: 'foresight',
     begin(view) {
-      const prepared = prepare(view);
-      return new Replay(prepared, (made ?? bestInHindsight(view, { prepared, wearPerKwh })).schedule);
+      const onAxis = homeOnAxis(view);
+      return new Replay(onAxis, (made ?? bestInHindsight(view, { onAxis, wearPerKwh })).schedule);
     },
   };
 }
 
 class Replay implements Planner {
-  private readonly prepared: PreparedPlant;
+  private readonly onAxis: PlantOnAxis;
   private readonly schedule: Schedule;
 
-  constructor(prepared: PreparedPlant, schedule: Schedule) {
-    this.prepared = prepared;
+  constructor(onAxis: PlantOnAxis, schedule: Schedule) {
+    this.onAxis = onAxis;
     this.schedule = schedule;
   }
 
   plan(_from: number, _socKwh: number, levels: Levels): number {
-    levelsOf(this.prepared, this.schedule, levels);
-    return this.prepared.axis.intervals;
+    levelsOf(this.onAxis, this.schedule, levels);
+    return this.onAxis.axis.intervals;
   }
 }

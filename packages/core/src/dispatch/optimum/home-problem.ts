@@ -1,31 +1,30 @@
-import type { PreparedPlant } from '../../plant/index.ts';
+import type { PlantOnAxis, Quantity } from '../../plant/index.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
 import type { DispatchProblem } from './problem.ts';
 
 /** A home's year as a dispatch problem on the tariff's prices alone, its terms left out. */
-export function homeProblem(prepared: PreparedPlant, tariff: CompiledTariff): DispatchProblem {
-  const { axis, plant, service, netKwh, clippedKwh, inverterRoomKwh, servedLimitKwh, floorKwh } = prepared;
-  let dischargeLimitKw: number | Float64Array = plant.dischargeLimitKw;
-  if (inverterRoomKwh !== undefined)
-    dischargeLimitKw = inverterRoomKwh.map((kwh) => Math.min(plant.dischargeLimitKw, kwh / axis.stepHours));
+export function homeProblem(onAxis: PlantOnAxis, tariff: CompiledTariff): DispatchProblem {
+  const { stepHours, conversion, clippedKwh, servedLimitKwh } = onAxis;
+  const power = (energyKwh: Quantity) =>
+    typeof energyKwh === 'number' ? energyKwh / stepHours : energyKwh.map((kwh) => kwh / stepHours);
   return {
-    stepHours: axis.stepHours,
-    netLoadKwh: netKwh,
+    stepHours,
+    netLoadKwh: onAxis.netKwh,
     importPricePerKwh: tariff.importPricePerKwh,
     exportPricePerKwh: tariff.exportPricePerKwh,
-    capacityKwh: plant.capacityKwh,
-    floorKwh: floorKwh ?? plant.floorKwh,
-    chargeLimitKw: plant.chargeLimitKw,
-    dischargeLimitKw,
-    initialKwh: plant.startKwh,
-    chargeEfficiency: plant.chargeEfficiency,
-    dischargeEfficiency: plant.dischargeEfficiency,
-    selfDischargePerStep: 1 - (1 - plant.decayPerHour) ** axis.stepHours,
-    gridCharging: plant.gridCharging,
-    batteryExport: plant.batteryExport,
-    importLimitKw: service.importLimitKw,
-    exportLimitKw: service.exportLimitKw,
-    ...(plant.coupling === 'dc' ? { solarChargeEfficiency: plant.solarChargeEfficiency } : {}),
+    capacityKwh: onAxis.capacityKwh,
+    floorKwh: onAxis.floorKwh,
+    chargeLimitKw: power(onAxis.chargeLimitKwh),
+    dischargeLimitKw: power(onAxis.dischargeLimitKwh),
+    initialKwh: onAxis.startKwh,
+    chargeEfficiency: conversion.chargeEfficiency,
+    dischargeEfficiency: conversion.dischargeEfficiency,
+    solarChargeEfficiency: conversion.solarChargeEfficiency,
+    selfDischargePerStep: onAxis.decayShare,
+    gridCharging: onAxis.gridCharging,
+    batteryExport: onAxis.batteryExport,
+    importLimitKw: onAxis.importLimitKwh / stepHours,
+    exportLimitKw: onAxis.exportLimitKwh / stepHours,
     ...(clippedKwh === undefined ? {} : { clippedKwh }),
     ...(servedLimitKwh === undefined ? {} : { servedLoadLimitKwh: servedLimitKwh }),
   };

@@ -1,7 +1,8 @@
+import { copyQuantity, layFlows, type PlantPerStep, quantityAt } from '../../plant/index.ts';
 import type { DemandTerm } from '../../tariff/index.ts';
 import { planBackward, releasePlan } from '../optimum/backward.ts';
 import type { StrategyView } from '../strategy.ts';
-import { emptySteps } from './plan-steps.ts';
+import { emptySteps, fillLimits, flowsOf } from './plan-steps.ts';
 
 /** Past days over which a cap is judged, and days from one judgement to the next. */
 const DAYS_JUDGED = 28;
@@ -16,6 +17,7 @@ const GOLDEN = (Math.sqrt(5) - 1) / 2;
  */
 export class PeakWatch {
   private readonly view: StrategyView;
+  private readonly plant: PlantPerStep;
   private readonly term: DemandTerm;
   /** Cap of each group, kW. */
   private readonly caps: Float64Array;
@@ -32,8 +34,9 @@ export class PeakWatch {
   /** Grows whenever a cap changes. */
   revision = 0;
 
-  constructor(view: StrategyView, term: DemandTerm) {
+  constructor(view: StrategyView, plant: PlantPerStep, term: DemandTerm) {
     this.view = view;
+    this.plant = plant;
     this.term = term;
     this.caps = new Float64Array(term.groups);
     this.peaks = new Float64Array(term.groups);
@@ -119,40 +122,34 @@ export class PeakWatch {
 
   /** The cap of least cost over the last four weeks, as if they were one group at the price of group `g`, kW. */
   private bestOver(from: number, day: number, g: number): number {
-    const { view, term } = this;
-    const { axis, loadKwh, solarKwh, plant, tariff } = view;
+    const { view, plant, term } = this;
+    const { axis, loadKwh, solarKwh, tariff } = view;
     const first = axis.calendar.days[Math.max(0, day - DAYS_JUDGED)]!.firstInterval;
     const n = from - first;
-    const steps = emptySteps(view, n, 0);
+    const steps = emptySteps(plant, tariff, n, 0);
     const cap = steps.importCapKwh!;
     const over = steps.overCapPerKwh!;
-    const standbyKwh = (plant.standbyW / 1000) * axis.stepHours;
+    fillLimits(plant, steps, first, from);
+    layFlows(plant, plant.reach, loadKwh, solarKwh, first, from, flowsOf(steps));
+    steps.importPricePerKwh.set(tariff.importPricePerKwh.subarray(first, from));
+    steps.exportPricePerKwh.set(tariff.exportPricePerKwh.subarray(first, from));
     const pricePerKwh = (term.pricePerKw[g]! * term.scale) / axis.stepHours;
     let peakKwh = 0;
     for (let i = first; i < from; i++) {
-      const k = i - first;
-      const net = loadKwh[i]! + standbyKwh - solarKwh[i]!;
-      steps.netLoadKwh[k] = net;
-      steps.importPricePerKwh[k] = tariff.importPricePerKwh[i]!;
-      steps.exportPricePerKwh[k] = tariff.exportPricePerKwh[i]!;
-      if (steps.servedLoadLimitKwh !== undefined) {
-        const { reach } = plant;
-        steps.servedLoadLimitKwh[k] =
-          standbyKwh + (typeof reach === 'number' ? reach * loadKwh[i]! : Math.min(reach[i]!, loadKwh[i]!));
-      }
       if (term.group[i]! < 0) continue;
-      over[k] = pricePerKwh;
+      over[i - first] = pricePerKwh;
+      const net = steps.netLoadKwh[i - first]!;
       if (net > peakKwh) peakKwh = net;
     }
     if (peakKwh === 0) return this.target;
-    const floor =
-      typeof plant.floorKwh === 'number' ? plant.floorKwh : Math.max(...plant.floorKwh.subarray(first, from));
+    let floor = 0;
+    for (let i = first; i < from; i++) floor = Math.max(floor, quantityAt(plant.floorKwh, i));
     steps.floorKwh.fill(floor);
     steps.initialKwh = floor;
     const costOf = (kwh: number) => {
       for (let k = 0; k < n; k++) if (over[k]! > 0) cap[k] = kwh;
       steps.lowKwh.fill(floor);
-      steps.highKwh.fill(plant.capacityKwh);
+      copyQuantity(plant.capacityKwh, first, from, steps.highKwh);
       const plan = planBackward(steps);
       releasePlan(plan);
       return plan.bound + pricePerKwh * kwh;

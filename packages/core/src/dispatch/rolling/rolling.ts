@@ -1,5 +1,5 @@
 import type { Axis } from '../../axis/index.ts';
-import type { Levels } from '../../plant/index.ts';
+import { copyQuantity, type Levels, layFlows, type PlantPerStep, plantPerStep, quantityAt } from '../../plant/index.ts';
 import type { DemandTerm } from '../../tariff/index.ts';
 import { copyDay, likeDays } from '../forecast/like-days.ts';
 import { makeReachable, planBackward, releasePlan, type ValueCurve } from '../optimum/backward.ts';
@@ -9,7 +9,7 @@ import type { Planner, Strategy, StrategyView } from '../strategy.ts';
 import { BlockWatch } from './block-watch.ts';
 import { meanLevels } from './mean-level.ts';
 import { PeakWatch } from './peak-watch.ts';
-import { emptySteps, type PlanSteps } from './plan-steps.ts';
+import { emptySteps, fillLimits, flowsOf, type PlanSteps } from './plan-steps.ts';
 import { SunSoFar } from './sun-so-far.ts';
 
 /** How {@link rolling} looks ahead. */
@@ -61,6 +61,7 @@ interface Future {
 
 class RollingPlanner implements Planner {
   private readonly view: StrategyView;
+  private readonly plant: PlantPerStep;
   private readonly options: RollingOptions;
   private readonly every: number;
   private readonly halves: HalfDays;
@@ -74,7 +75,6 @@ class RollingPlanner implements Planner {
   private readonly blocks: BlockWatch;
   private readonly sun: SunSoFar;
   private readonly forecastFactor: Float64Array | undefined;
-  private readonly standbyKwh: number;
   private meanLoadKwh: number;
   private reachedKwh = 0;
   private reachableKwh = 0;
@@ -88,24 +88,25 @@ class RollingPlanner implements Planner {
   constructor(view: StrategyView, options: RollingOptions) {
     this.view = view;
     this.options = options;
-    const { axis, tariff, plant } = view;
+    const { axis, tariff } = view;
+    const plant = plantPerStep(view.plant, axis, view.service);
+    this.plant = plant;
     const { horizonHours = 48, everyHours = 1, wearPerKwh = 0 } = options;
     this.every = Math.max(1, Math.round(everyHours / axis.stepHours));
     this.halves = halfDays(axis);
     this.ahead = Math.max(1, Math.round(horizonHours / 12));
     // A half day of a clock change may be longer, by no more than three hours.
     const room = (hours: number) => Math.ceil((hours + 3) / axis.stepHours);
-    this.near = emptySteps(view, room(24), wearPerKwh);
-    this.far = emptySteps(view, room(12 * this.ahead), wearPerKwh);
+    this.near = emptySteps(plant, tariff, room(24), wearPerKwh);
+    this.far = emptySteps(plant, tariff, room(12 * this.ahead), wearPerKwh);
     this.farLoad = new Float64Array(this.far.intervals);
     this.farSolar = new Float64Array(this.far.intervals);
     this.peaks = tariff.terms
       .filter((term): term is DemandTerm => term.kind === 'demand' && term.steps === undefined)
-      .map((term) => new PeakWatch(view, term));
+      .map((term) => new PeakWatch(view, plant, term));
     this.blocks = new BlockWatch(view);
     this.sun = new SunSoFar(view);
     this.meanLoadKwh = FIRST_LOAD_KW * axis.stepHours;
-    this.standbyKwh = (plant.standbyW / 1000) * axis.stepHours;
     const { solarForecast } = options;
     if (solarForecast !== undefined) {
       const normal = seededNormal(solarForecast.seed);
@@ -116,8 +117,8 @@ class RollingPlanner implements Planner {
   }
 
   plan(from: number, _socKwh: number, levels: Levels): number {
-    const { plant, axis } = this.view;
-    const { near, halves } = this;
+    const { axis } = this.view;
+    const { plant, near, halves } = this;
     const half = halves.of[from]!;
     const { firstInterval, intervals } = axis.calendar.days[axis.calendar.day[from]!]!;
     const midnight = firstInterval + intervals;
@@ -129,16 +130,17 @@ class RollingPlanner implements Planner {
     const start = from - firstInterval;
     this.fillPrices(near, from, midnight, from, 0);
     this.fillCaps(near, from, midnight);
+    fillLimits(plant, near, from, midnight);
     const sky = this.forecastFactor === undefined ? this.sun.soFar(from, midnight) : undefined;
     const curves: ValueCurve[][] = Array.from({ length: to - from }, () => []);
     for (const future of this.futures) {
       const sunFactor = sky === undefined ? 1 : this.sun.factorOf(sky, future.sunnyDay);
-      this.fillFlows(near, future.load, future.solar, start, length, sunFactor);
+      this.fillFlows(near, from, future.load, future.solar, start, length, sunFactor);
       this.fillBand(near, from, midnight);
       const plan = planBackward(near, {
         after: future.after,
         fromLowKwh: near.lowKwh[0]!,
-        fromHighKwh: plant.capacityKwh,
+        fromHighKwh: quantityAt(plant.capacityKwh, from),
         watchFirst: to - from,
         watch: (i, after) => curves[i]!.push(after),
       });
@@ -150,16 +152,15 @@ class RollingPlanner implements Planner {
 
   /** Levels of one interval: where the mean value of a stored kWh crosses what it would cost or bring. */
   private act(i: number, from: number, curves: readonly ValueCurve[], levels: Levels): void {
-    const { plant } = this.view;
     const { near } = this;
     const { wearPerKwh } = near;
     const bought = near.importPricePerKwh[i - from]!;
     const sold = near.exportPricePerKwh[i - from]!;
     const wanted = [
-      bought / plant.chargeEfficiency,
+      bought / near.chargeEfficiency,
       sold / near.solarChargeEfficiency,
-      (bought - wearPerKwh) * plant.dischargeEfficiency,
-      (sold - wearPerKwh) * plant.dischargeEfficiency,
+      (bought - wearPerKwh) * near.dischargeEfficiency,
+      (sold - wearPerKwh) * near.dischargeEfficiency,
     ];
     const order = [0, 1, 2, 3].sort((a, b) => wanted[b]! - wanted[a]!);
     const found = new Float64Array(4);
@@ -179,8 +180,8 @@ class RollingPlanner implements Planner {
   }
 
   private learn(until: number): void {
-    const { loadKwh, plant, axis } = this.view;
-    const { reach } = plant;
+    const { loadKwh, axis } = this.view;
+    const { reach } = this.plant;
     for (let i = this.seen; i < until; i++)
       this.meanLoadKwh += (loadKwh[i]! - this.meanLoadKwh) / Math.min(i + 1, 1000);
     if (typeof reach !== 'number') {
@@ -204,8 +205,8 @@ class RollingPlanner implements Planner {
    * prices have been published, a peak has risen, another block of energy is in sight, the floor has moved.
    */
   private look(from: number, half: number, midnight: number): void {
-    const { view, halves, far } = this;
-    const { axis, plant, tariff } = view;
+    const { view, plant, halves, far } = this;
+    const { axis, tariff } = view;
     const end = Math.max(midnight, halves.first[Math.min(half + this.ahead, halves.first.length - 1)]!);
     const known = tariff.priceKnowledge === 'day-ahead' ? Math.min(end, publishedUntil(axis, from)) : end;
     const floorAfter = typeof plant.floorKwh === 'number' || midnight >= end ? 0 : plant.floorKwh[midnight]!;
@@ -225,16 +226,17 @@ class RollingPlanner implements Planner {
     if (midnight >= end) return;
     const length = end - midnight;
     this.fillCaps(far, midnight, end);
+    fillLimits(plant, far, midnight, end);
     for (const [s, future] of this.futures.entries()) {
       // Prices not published yet are those of a past day: of today, for the first future.
       if (s === 0 || known < end) this.fillPrices(far, midnight, end, known, Math.max(0, today - s));
       this.fillFuture(midnight, end, today, s, this.farLoad, this.farSolar);
-      this.fillFlows(far, this.farLoad, this.farSolar, 0, length, 1);
+      this.fillFlows(far, midnight, this.farLoad, this.farSolar, 0, length, 1);
       this.fillBand(far, midnight, end);
       const plan = planBackward(far, {
         fromLowKwh:
           typeof plant.floorKwh === 'number' ? plant.floorKwh : Math.min(far.lowKwh[0]!, plant.floorKwh[midnight - 1]!),
-        fromHighKwh: plant.capacityKwh,
+        fromHighKwh: quantityAt(plant.capacityKwh, midnight),
       });
       future.after = plan.start;
       releasePlan(plan);
@@ -292,51 +294,34 @@ class RollingPlanner implements Planner {
     this.blocks.addTo(importPricePerKwh, from, end);
   }
 
+  /** What a future's load and sun leave for the battery, from interval `from` on; `at` is where they stand in it. */
   private fillFlows(
     steps: PlanSteps,
+    from: number,
     load: Float64Array,
     solar: Float64Array,
     at: number,
     length: number,
     sunFactor: number,
   ): void {
-    const { plant, axis } = this.view;
-    const { standbyKwh } = this;
-    const { netLoadKwh, clippedKwh, servedLoadLimitKwh, dischargeLimitKwh } = steps;
+    const { plant } = this;
     steps.intervals = length;
     steps.stepsToEnd = length;
-    if (clippedKwh !== undefined) {
-      const most = plant.inverterKw * axis.stepHours;
-      const limit = plant.dischargeLimitKw * axis.stepHours;
-      for (let i = 0; i < length; i++) {
-        const through = Math.min(sunFactor * solar[at + i]!, most);
-        netLoadKwh[i] = load[at + i]! + standbyKwh - through;
-        clippedKwh[i] = sunFactor * solar[at + i]! - through;
-        dischargeLimitKwh[i] = Math.min(limit, most - through);
-      }
-    } else for (let i = 0; i < length; i++) netLoadKwh[i] = load[at + i]! + standbyKwh - sunFactor * solar[at + i]!;
+    let { reach } = plant;
+    // A metered reach is not known ahead: its share of the load over the last weeks stands for it.
+    if (typeof reach !== 'number') reach = this.reachableKwh > 0 ? this.reachedKwh / this.reachableKwh : 0.5;
+    layFlows(plant, reach, load, solar, at, at + length, flowsOf(steps), sunFactor, from);
     steps.plain = isPlain(steps);
-    if (servedLoadLimitKwh === undefined) return;
-    const metered = this.reachableKwh > 0 ? this.reachedKwh / this.reachableKwh : 0.5;
-    const share = typeof plant.reach === 'number' ? plant.reach : metered;
-    for (let i = 0; i < length; i++) servedLoadLimitKwh[i] = share * load[at + i]! + standbyKwh;
   }
 
   private fillBand(steps: PlanSteps, from: number, end: number): void {
-    const { plant } = this.view;
-    const { floorKwh, lowKwh, highKwh } = steps;
-    const length = end - from;
-    highKwh.fill(plant.capacityKwh, 0, length);
-    if (typeof plant.floorKwh === 'number') {
-      lowKwh.fill(plant.floorKwh, 0, length);
-      return;
-    }
-    let lowest = plant.capacityKwh;
-    for (let i = from; i < end; i++) {
-      floorKwh[i - from] = plant.floorKwh[i]!;
-      lowKwh[i - from] = plant.floorKwh[i]!;
-      if (plant.floorKwh[i]! < lowest) lowest = plant.floorKwh[i]!;
-    }
+    const { capacityKwh, floorKwh } = this.plant;
+    const { lowKwh, highKwh } = steps;
+    copyQuantity(capacityKwh, from, end, highKwh);
+    copyQuantity(floorKwh, from, end, lowKwh);
+    if (typeof floorKwh === 'number' && typeof capacityKwh === 'number') return;
+    let lowest = quantityAt(capacityKwh, from);
+    for (let k = 0; k < end - from; k++) if (lowKwh[k]! < lowest) lowest = lowKwh[k]!;
     steps.initialKwh = lowest;
     makeReachable(steps);
   }

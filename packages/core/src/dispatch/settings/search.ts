@@ -5,13 +5,14 @@ import {
   type Flows,
   makeFlows,
   makeLevels,
-  type PreparedPlant,
-  preparePlant,
+  type PlantOnAxis,
+  type Quantity,
   resetLevels,
   startState,
 } from '../../plant/index.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
-import type { Strategy, StrategyView } from '../strategy.ts';
+import { homeOnAxis } from '../run.ts';
+import type { Strategy } from '../strategy.ts';
 import {
   type ClockWindow,
   fillFromSheets,
@@ -51,17 +52,18 @@ const WORTH_ENTERING = 0.0005;
  * own prices, charge targets in fifths. Each schedule is judged by the energy cost of the weeks it was searched on;
  * demand charges and other bent parts of a bill are not weighed here, and are in the bill that follows.
  */
-export function searchSettings(prepared: PreparedPlant, tariff: CompiledTariff, controller: Controller): FoundSheets {
-  const { axis, plant } = prepared;
+export function searchSettings(onAxis: PlantOnAxis, tariff: CompiledTariff, controller: Controller): FoundSheets {
+  const { axis, gridCharging } = onAxis;
   const n = axis.intervals;
   const { minuteOfDay } = axis.calendar;
   // The box takes whole percents: up, so that no floor is undercut (1e-9: a share such as 0.07 × 100 is no 8).
-  const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : highest(plant.floorKwh);
+  const floorKwh = highest(onAxis.floorKwh);
+  const rated = { capacityKwh: highest(onAxis.capacityKwh) };
   const head = {
-    reservePercent: Math.max(0, Math.min(100, Math.ceil((100 * floorKwh) / plant.capacityKwh - 1e-9))),
-    gridChargeKw: plant.gridCharging ? plant.chargeLimitKw : 0,
+    reservePercent: Math.max(0, Math.min(100, Math.ceil((100 * floorKwh) / rated.capacityKwh - 1e-9))),
+    gridChargeKw: gridCharging ? highest(onAxis.chargeLimitKwh) / onAxis.stepHours : 0,
   };
-  const reserveKwh = reserveKwhOf(head, plant);
+  const reserveKwh = reserveKwhOf(head, rated);
   const levels = makeLevels(n);
   const flows = makeFlows(n);
   const parity = weekParity(axis);
@@ -77,12 +79,12 @@ export function searchSettings(prepared: PreparedPlant, tariff: CompiledTariff, 
       cost: Number.POSITIVE_INFINITY,
       schedule: slot,
     }));
-    for (const candidate of candidatesOf(axis, tariff, controller, plant.gridCharging, slot, members)) {
-      for (const i of members) followSchedule(candidate, plant, reserveKwh, minuteOfDay[i]!, levels, i);
+    for (const candidate of candidatesOf(axis, tariff, controller, gridCharging, slot, members)) {
+      for (const i of members) followSchedule(candidate, rated, reserveKwh, minuteOfDay[i]!, levels, i);
       const costs = [0, 0, 0];
       clearFlows(flows);
       for (const [from, to] of spans) {
-        executeLevels(prepared, levels, from, to, startState(plant), flows);
+        executeLevels(onAxis, levels, from, to, startState(onAxis), flows);
         const part = energyCosts(tariff, flows, parity, from, to);
         for (let k = 0; k < 3; k++) costs[k]! += part[k]!;
       }
@@ -150,7 +152,7 @@ export function searchedSettings(controller: Controller, found?: FoundSheets): S
     knowledge: 'foresight',
     yardstick: false,
     begin(view) {
-      const sheets = found ?? searchSettings(preparedOf(view), view.tariff, controller);
+      const sheets = found ?? searchSettings(homeOnAxis(view), view.tariff, controller);
       const parity = weekParity(view.axis);
       return {
         plan: (_from, _socKwh, levels) =>
@@ -160,11 +162,8 @@ export function searchedSettings(controller: Controller, found?: FoundSheets): S
   };
 }
 
-function preparedOf({ axis, loadKwh, solarKwh, plant, service }: StrategyView): PreparedPlant {
-  return preparePlant(axis, loadKwh, solarKwh, plant, service);
-}
-
-function highest(values: Float64Array): number {
+function highest(values: Quantity): number {
+  if (typeof values === 'number') return values;
   let most = 0;
   for (let i = 0; i < values.length; i++) if (values[i]! > most) most = values[i]!;
   return most;

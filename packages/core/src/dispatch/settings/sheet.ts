@@ -1,5 +1,5 @@
 import type { Axis } from '../../axis/index.ts';
-import type { Levels, Plant } from '../../plant/index.ts';
+import type { Levels } from '../../plant/index.ts';
 import type { Strategy, StrategyView } from '../strategy.ts';
 
 /** A stretch of the local day, minutes since midnight; `to` may lie before `from`, over midnight. */
@@ -29,6 +29,11 @@ export interface SettingsSheet {
   readonly schedules: readonly SheetSchedule[];
 }
 
+/** What a box counts its percentages of: the usable energy that it was set up with, kWh. */
+interface Rated {
+  readonly capacityKwh: number;
+}
+
 /** Whether a minute of the day lies in a window. */
 export function inWindow(window: ClockWindow, minute: number): boolean {
   const { fromMinute, toMinute } = window;
@@ -46,7 +51,7 @@ export function holdsIn(axis: Axis, schedule: SheetSchedule, i: number): boolean
 /** Fills the levels of one interval as the box would, nothing below `reserveKwh` spent. */
 export function followSchedule(
   schedule: SheetSchedule,
-  plant: Plant,
+  plant: Rated,
   reserveKwh: number,
   minute: number,
   levels: Levels,
@@ -63,7 +68,7 @@ export function followSchedule(
 }
 
 /** Energy that a sheet keeps for an outage, kWh. */
-export function reserveKwhOf(sheet: Pick<SettingsSheet, 'reservePercent'>, plant: Plant): number {
+export function reserveKwhOf(sheet: Pick<SettingsSheet, 'reservePercent'>, plant: Rated): number {
   return (sheet.reservePercent / 100) * plant.capacityKwh;
 }
 
