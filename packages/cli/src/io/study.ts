@@ -7,9 +7,10 @@ import {
   type MeterFile,
   parseIntervalData,
   repairGaps,
+  stopsStudy,
 } from '@duskbank/core/meter';
 import { parseSite, type Site } from '@duskbank/core/site';
-import { makeStudy, type Study, type TariffSource } from '@duskbank/core/study';
+import { makeStudy, type Study, serviceLimit, type TariffSource } from '@duskbank/core/study';
 import { type CompileOptions, parsePriceSeries, parseTariff, seriesFiles, type Tariff } from '@duskbank/core/tariff';
 import { CURES } from './cures.ts';
 import { type LoadedDocument, loadDocument, withLines } from './document.ts';
@@ -142,11 +143,11 @@ function loadTariff(path: string, zone: string, followed: readonly string[] = []
 }
 
 /** Reads one interval file as the site says, or throws what stands in the way. */
-function loadIntervals(entry: string | MeterFile, folder: string, zone: string) {
+function loadIntervals(entry: string | MeterFile, folder: string, site: Site) {
   const { path, ...stated } = typeof entry === 'string' ? { path: entry } : entry;
   const file = beside(folder, path);
   const bytes = readInput(file, MAX_DATA_BYTES);
-  const data = parseIntervalData(bytes, { zone, ...stated });
+  const data = parseIntervalData(bytes, { zone: site.zone, serviceKw: serviceLimit(site).kw, ...stated });
   const faults = faultsOf(file, data.findings, bytes);
   if (data.series === undefined || faults.length > 0) throw new InputError(faults);
   return { series: data.series, findings: data.findings };
@@ -162,7 +163,7 @@ function loadMeter(
   const parts: IntervalSeries[] = [];
   for (const [k, entry] of site.meter.files.entries()) {
     const read = collect(issues, () =>
-      namedBy(document, ['meter', 'files', k], () => loadIntervals(entry, folder, site.zone)),
+      namedBy(document, ['meter', 'files', k], () => loadIntervals(entry, folder, site)),
     );
     if (read === undefined) continue;
     parts.push(read.series);
@@ -186,7 +187,7 @@ function loadReach(site: Site, folder: string, home: IntervalSeries): Float64Arr
     path: reach.file,
     ...(reach.column === undefined ? {} : { columns: { load: reach.column } }),
   };
-  const read = loadIntervals(entry, folder, site.zone);
+  const read = loadIntervals(entry, folder, site);
   const joined = joinSeries([{ axis: home.axis, exportKwh: new Float64Array(home.axis.intervals) }, read.series]);
   const series = joined.series === undefined ? undefined : repairGaps(joined.series, site.meter.repair).series;
   const values = series?.loadKwh ?? series?.importKwh;
@@ -215,16 +216,13 @@ function loadPlannedSolar(site: Site, folder: string, document: LoadedDocument) 
   const entry = typeof file === 'string' ? { path: file } : file;
   const stated = entry.columns === undefined && entry.channel === undefined ? { channel: 'solar' as const } : {};
   const { series, findings } = namedBy(document, ['plannedSolar', 'file'], () =>
-    loadIntervals({ ...entry, ...stated }, folder, site.zone),
+    loadIntervals({ ...entry, ...stated }, folder, site),
   );
   return {
     series: repairGaps(series, site.meter.repair).series,
     findings: findings.filter((finding) => finding.code !== 'gap'),
   };
 }
-
-/** Findings that a study must not pass over, though the rest of the file can be read. */
-const STOPS = ['not-a-number', 'negative-value', 'truncated', 'unreadable-row'];
 
 /**
  * The findings that forbid trusting a file, as faults of input.
@@ -234,13 +232,9 @@ const STOPS = ['not-a-number', 'negative-value', 'truncated', 'unreadable-row'];
 export function faultsOf(file: string, findings: readonly Finding[], bytes?: Uint8Array): InputIssue[] {
   const lines = bytes === undefined || bytes.length > MAX_DATA_BYTES ? undefined : lineReader(bytes);
   const faults: InputIssue[] = [];
-  for (const finding of findings) {
+  for (const finding of findings.filter(stopsStudy)) {
     const line = finding.lines?.[0];
     const text = line === undefined ? undefined : lines?.(line);
-    if (finding.severity !== 'error' && !STOPS.includes(finding.code)) continue;
-    // Headings and footers have no readable time either; a row that begins with a date should have had one.
-    if (finding.code === 'unreadable-row' && finding.severity !== 'error' && !/^["']?\d{1,4}[-/.]\d/.test(text ?? ''))
-      continue;
     const cure = CURES[finding.code];
     const more = (finding.count ?? 1) > 1 && finding.lines !== undefined ? ` (${finding.count} times; here first)` : '';
     faults.push({

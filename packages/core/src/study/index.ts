@@ -40,3 +40,4 @@ export { settings } from './settings.ts';
 export { type SettingsReport, settingsReportSchema } from './settings-schema.ts';
 export type { SwitchStep } from './steps.ts';
 export { type TariffRow, type TariffSwitchReport, tariffSwitch } from './tariff-switch.ts';
+export { type ServiceLimit, serviceLimit } from './trust.ts';
