@@ -147,7 +147,7 @@ function loadIntervals(entry: string | MeterFile, folder: string, site: Site) {
   const { path, ...stated } = typeof entry === 'string' ? { path: entry } : entry;
   const file = beside(folder, path);
   const bytes = readInput(file, MAX_DATA_BYTES);
-  const data = parseIntervalData(bytes, { zone: site.zone, serviceKw: serviceLimit(site).kw, ...stated });
+  const data = parseIntervalData(bytes, { zone: site.zone, serviceKw: serviceLimit(site), ...stated });
   const faults = faultsOf(file, data.findings, bytes);
   if (data.series === undefined || faults.length > 0) throw new InputError(faults);
   return { series: data.series, findings: data.findings };

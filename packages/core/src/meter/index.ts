@@ -38,5 +38,5 @@ export {
   type IntervalSeries,
   type Layout,
 } from './series.ts';
-export { type AboveService, kw, readingsAboveService, SERVICE_KW } from './service.ts';
+export { type AboveService, kw, readingsAboveService, SERVICE_KW, type ServiceKw } from './service.ts';
 export { stopsStudy } from './stops.ts';

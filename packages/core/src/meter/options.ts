@@ -1,4 +1,5 @@
 import type { Adjustment } from './adjust.ts';
+import type { ServiceKw } from './service.ts';
 import type { DateOrder } from './stamps.ts';
 
 /** Units that meters, monitors and portals print. `kW-minutes`: sixty one-minute kW readings added up and called hourly. */
@@ -74,8 +75,8 @@ export interface ParseOptions {
    * are added. @defaultValue all, unless they are alternatives
    */
   readonly meterReading?: number | readonly number[];
-  /** Most power that the service can carry, kW: a reading above it gives an error finding. @defaultValue 100 */
-  readonly serviceKw?: number;
+  /** Most power that the service can carry, kW, both ways or each: a reading above gives an error finding. @defaultValue 100 */
+  readonly serviceKw?: number | ServiceKw;
   /** What a kWh cost, in the currency of the file's cost column, > 0: tells units apart where rows print a cost. */
   readonly pricePerKwh?: number;
   /** Energy bought over the span of the file by the utility's bills, kWh, > 0: tells units apart. */

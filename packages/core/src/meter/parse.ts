@@ -15,7 +15,7 @@ import { MAX_BYTES, type ParseOptions } from './options.ts';
 import { settleKinds } from './parts.ts';
 import type { Readings, Stream } from './readings.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
-import { refuseAboveService, SERVICE_KW } from './service.ts';
+import { refuseAboveService, serviceKwOf } from './service.ts';
 import { findShape, openTable } from './table.ts';
 import { planWide, readWide } from './wide.ts';
 
@@ -101,7 +101,7 @@ function parseText(raw: string, options: ParseOptions, findings: FindingList): I
         'note',
         `corrections of a metering fault were applied, as stated: ${Object.keys(adjust).join(', ')}`,
       );
-    if (!findings.hasError) refuseAboveService(adjusted, serviceKw ?? SERVICE_KW, linesOf, findings);
+    if (!findings.hasError) refuseAboveService(adjusted, serviceKwOf(serviceKw), linesOf, findings);
     return adjusted;
   };
   const result = (name: string, evidence: readonly string[], series?: IntervalSeries): IntervalData => {
@@ -119,7 +119,7 @@ function parseText(raw: string, options: ParseOptions, findings: FindingList): I
   }
   if (isIntervalFile(text)) {
     const own = readIntervalFile(text, findings);
-    if (own !== undefined) refuseAboveService(own.series, options.serviceKw ?? SERVICE_KW, own.linesOf, findings);
+    if (own !== undefined) refuseAboveService(own.series, serviceKwOf(options.serviceKw), own.linesOf, findings);
     return result('our own interval file', ['the first line says format: duskbank.interval/1'], own?.series);
   }
   const readings = readText(text, options, findings);

@@ -4,6 +4,20 @@ import { CHANNELS, type Channel, channelField, type IntervalSeries } from './ser
 /** What the service of a home carries at most where nothing is stated, kW: 400 A at 240 V, rounded up. */
 export const SERVICE_KW = 100;
 
+/** What a service carries each way, kW. */
+export interface ServiceKw {
+  /** From the grid. */
+  readonly drawKw: number;
+  /** To the grid. */
+  readonly feedKw: number;
+}
+
+/** One figure for both ways, or one each; where nothing is stated, what homes have. */
+export function serviceKwOf(stated: number | ServiceKw | undefined): ServiceKw {
+  if (typeof stated === 'object') return stated;
+  return { drawKw: stated ?? SERVICE_KW, feedKw: stated ?? SERVICE_KW };
+}
+
 /** Readings of a channel that no service could carry. */
 export interface AboveService {
   readonly channel: Channel;
@@ -12,34 +26,36 @@ export interface AboveService {
   /** Highest mean power over an interval, kW, and that interval. */
   readonly mostKw: number;
   readonly mostAt: number;
+  /** What the service carries that way, kW. */
+  readonly limitKw: number;
 }
 
 /**
- * Readings whose mean power over their interval is above what the service carries: import, export and solar above
- * `serviceKw`, load above it and what solar gave beside.
- *
- * @param serviceKw most power that the service can carry, kW, > 0
+ * Readings whose mean power over their interval is above what the service carries: import above `drawKw`, load above it
+ * and what solar gave beside, export and solar above `feedKw`.
  */
-export function readingsAboveService(series: IntervalSeries, serviceKw: number): AboveService[] {
+export function readingsAboveService(series: IntervalSeries, { drawKw, feedKw }: ServiceKw): AboveService[] {
   const { axis, solarKwh } = series;
   const found: AboveService[] = [];
   for (const channel of CHANNELS) {
     const values = series[channelField(channel)];
     if (values === undefined) continue;
+    const limitKw = channel === 'import' || channel === 'load' ? drawKw : feedKw;
+    // A limit in kW times hours may differ from a printed kWh in its last bit.
+    const limitKwh = limitKw * axis.stepHours * (1 + 1e-9);
     const intervals: number[] = [];
     let most = 0;
     let mostAt = -1;
     for (let i = 0; i < values.length; i++) {
       const beside = channel === 'load' && solarKwh !== undefined ? solarKwh[i]! || 0 : 0;
-      // A limit in kW times hours may differ from a printed kWh in its last bit.
-      if (!(values[i]! > (serviceKw * axis.stepHours + beside) * (1 + 1e-9))) continue;
+      if (!(values[i]! > limitKwh + beside)) continue;
       intervals.push(i);
       if (values[i]! > most) {
         most = values[i]!;
         mostAt = i;
       }
     }
-    if (intervals.length > 0) found.push({ channel, intervals, mostKw: most / axis.stepHours, mostAt });
+    if (intervals.length > 0) found.push({ channel, intervals, mostKw: most / axis.stepHours, mostAt, limitKw });
   }
   return found;
 }
@@ -47,15 +63,15 @@ export function readingsAboveService(series: IntervalSeries, serviceKw: number):
 /** Adds an error finding for each channel with readings that the service could not carry, with their lines. */
 export function refuseAboveService(
   series: IntervalSeries,
-  serviceKw: number,
+  service: ServiceKw,
   linesOf: (intervals: readonly number[]) => number[],
   findings: FindingList,
 ): void {
-  for (const { channel, intervals, mostKw } of readingsAboveService(series, serviceKw))
+  for (const { channel, intervals, mostKw, limitKw } of readingsAboveService(series, service))
     findings.add(
       'reading-above-service',
       'error',
-      `${channel} reads ${kw(mostKw)} over an interval, and the service carries at most ${kw(serviceKw)}`,
+      `${channel} reads ${kw(mostKw)} over an interval, and the service carries at most ${kw(limitKw)}`,
       { lines: linesOf(intervals.slice(0, 20)), count: intervals.length, key: channel },
     );
 }

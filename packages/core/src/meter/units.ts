@@ -3,7 +3,7 @@ import { kwhPer } from './kwh.ts';
 import { type ParseOptions, UNITS, type Unit } from './options.ts';
 import type { Labels, Readings, Stream } from './readings.ts';
 import { CHANNELS, channelField, type IntervalSeries } from './series.ts';
-import { SERVICE_KW } from './service.ts';
+import { SERVICE_KW, serviceKwOf } from './service.ts';
 
 const HOUR_MS = 3_600_000;
 
@@ -120,7 +120,9 @@ export function checkYear(
 ): void {
   const isHome = series.importKwh !== undefined || series.loadKwh !== undefined;
   const least = isHome ? HOME_YEAR_KWH.least : series.solarKwh === undefined ? 0 : SOLAR_YEAR_LEAST_KWH;
-  const serviceKw = Math.max(options.serviceKw ?? 0, SERVICE_KW);
+  const { drawKw, feedKw } = serviceKwOf(options.serviceKw);
+  // A limit below may be planned: that is no matter of units.
+  const serviceKw = Math.max(drawKw, feedKw, SERVICE_KW);
   const fits = (factor: number) => {
     const { kwh, above } = yearOf(series, factor, serviceKw);
     return kwh >= least && kwh <= HOME_YEAR_KWH.most && above <= MOST_ABOVE_SERVICE;

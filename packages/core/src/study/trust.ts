@@ -1,30 +1,39 @@
 import { type Axis, formatDate, intervalStartMs } from '../axis/index.ts';
 import { InputError, type InputIssue } from '../input/index.ts';
-import { type Finding, type IntervalSeries, kw, readingsAboveService, SERVICE_KW, stopsStudy } from '../meter/index.ts';
+import {
+  type Finding,
+  type IntervalSeries,
+  kw,
+  readingsAboveService,
+  SERVICE_KW,
+  type ServiceKw,
+  stopsStudy,
+} from '../meter/index.ts';
 import type { Site } from '../site/index.ts';
 
-/** What a service carries at most, kW, and what says so. */
-export interface ServiceLimit {
-  readonly kw: number;
-  readonly basis: string;
+/** What a service carries each way, kW, and what says so. */
+export interface ServiceLimit extends ServiceKw {
+  readonly basis: { readonly draw: string; readonly feed: string };
 }
 
 /**
- * Most power that a site's service can carry: by its main breaker (`backup.panel`: amperes × volts) or its stated limit
- * (`service.importLimitKw`), the larger of the two where both are stated, for the limit may be one that is planned; else
- * more than homes have.
+ * Most power that a site's service can carry: by its main breaker (`backup.panel`: amperes × volts), or by a stated limit
+ * (`service.importLimitKw`, `service.exportLimitKw`) that is larger, for a smaller one may be planned. Without a breaker
+ * the import limit counts for what is drawn. Where nothing is stated: more than homes have.
  */
 export function serviceLimit({ service, backup }: Pick<Site, 'service' | 'backup'>): ServiceLimit {
-  const limits: ServiceLimit[] = [];
   const panel = backup?.panel;
-  if (panel !== undefined) {
-    const volts = panel.volts ?? 240;
-    limits.push({ kw: (panel.mainAmps * volts) / 1000, basis: `a main breaker of ${panel.mainAmps} A at ${volts} V` });
-  }
-  if (service?.importLimitKw !== undefined)
-    limits.push({ kw: service.importLimitKw, basis: 'as "service.importLimitKw" says' });
-  limits.sort((a, b) => b.kw - a.kw);
-  return limits[0] ?? { kw: SERVICE_KW, basis: 'more than the service of a home carries' };
+  const volts = panel?.volts ?? 240;
+  const usual = { kw: SERVICE_KW, basis: 'more than the service of a home carries' };
+  const breaker =
+    panel === undefined
+      ? undefined
+      : { kw: (panel.mainAmps * volts) / 1000, basis: `a main breaker of ${panel.mainAmps} A at ${volts} V` };
+  const larger = (stated: number | undefined, field: string, other: typeof usual | undefined) =>
+    stated !== undefined && !(stated <= (other?.kw ?? 0)) ? { kw: stated, basis: `"service.${field}" says so` } : other;
+  const draw = larger(service?.importLimitKw, 'importLimitKw', breaker) ?? usual;
+  const feed = larger(service?.exportLimitKw, 'exportLimitKw', breaker ?? usual) ?? usual;
+  return { drawKw: draw.kw, feedKw: feed.kw, basis: { draw: draw.basis, feed: feed.basis } };
 }
 
 /**
@@ -48,13 +57,13 @@ export function refuseUntrusted(
   }));
   // What reading found already has its line.
   if (!issues.some(({ code }) => code === 'reading-above-service'))
-    for (const { channel, intervals, mostKw, mostAt } of readingsAboveService(series, limit.kw))
+    for (const { channel, intervals, mostKw, mostAt, limitKw } of readingsAboveService(series, limit))
       issues.push({
         code: 'reading-above-service',
         where: { path, column: channel },
         received: `${kw(mostKw)} in the interval from ${localTime(series.axis, mostAt)}${intervals.length > 1 ? `, and ${intervals.length - 1} more` : ''}`,
-        expected: `at most ${kw(limit.kw)}, ${limit.basis}`,
-        hint: 'correct the reading, or blank it (a gap); if it is right, state the service: "backup.panel.mainAmps" or "service.importLimitKw"',
+        expected: `at most ${kw(limitKw)}: ${channel === 'import' || channel === 'load' ? limit.basis.draw : limit.basis.feed}`,
+        hint: 'correct the reading, or blank it (a gap); if it is right, state the service: "backup.panel.mainAmps" or "service.importLimitKw" ("exportLimitKw" for what is fed)',
       });
   if (issues.length > 0) throw new InputError(issues);
 }
