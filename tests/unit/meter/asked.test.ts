@@ -172,7 +172,7 @@ describe('rows of several kinds', () => {
   test('what was seen is told without a text that may be a name', () => {
     const { message } = read(table('Start,Channel,kWh', rows(['Smith kitchen', '2']))).findings[0]!;
     expect(message).not.toContain('Smith');
-    expect(message).toContain('"2" (480 kWh)');
+    expect(message).toContain('rows of "2" (480 kWh, from line 3)');
     expect(message).toContain('168 kWh');
   });
 
@@ -446,7 +446,7 @@ describe('ESPI readings of one usage point', () => {
     const asked = read(text);
     expect(asked.series).toBeUndefined();
     expect(asked.findings).toMatchObject([{ code: 'parts-unclear', severity: 'error', count: 2 }]);
-    expect(asked.findings[0]!.message).toContain('meter reading 2 (480 kWh)');
+    expect(asked.findings[0]!.message).toContain('meter reading 2 (480 kWh, from line');
     expect(total(text, 'import', { meterReading: 1 })).toBeCloseTo(168, 6);
     expect(total(text, 'import', { meterReading: [1, 2] })).toBeCloseTo(648, 1);
     expect(errors(text, { meterReading: 3 })).toEqual(['unknown-meter-reading']);

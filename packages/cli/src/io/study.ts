@@ -236,7 +236,8 @@ export function faultsOf(file: string, findings: readonly Finding[], bytes?: Uin
     const line = finding.lines?.[0];
     const text = line === undefined ? undefined : lines?.(line);
     const cure = CURES[finding.code];
-    const more = (finding.count ?? 1) > 1 && finding.lines !== undefined ? ` (${finding.count} times; here first)` : '';
+    const more =
+      (finding.count ?? 1) > 1 && finding.lines !== undefined ? ` (${finding.count} in all; here first)` : '';
     faults.push({
       code: finding.code,
       where: { file, ...(line === undefined ? {} : { line }) },

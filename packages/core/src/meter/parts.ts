@@ -29,7 +29,7 @@ export function settleKinds(readings: Readings, options: ParseOptions, findings:
       findings.add(
         'rows-unclear',
         'error',
-        `nothing known here says what the rows of ${list(unclear.map(describe))} measure: state \`rows\`, what each of them is by its text (import, export, load, solar, net, ignore)`,
+        `nothing known here says what ${list(unclear.map(describe))} measure: state \`rows\`, what each of them is by its text (import, export, load, solar, net, ignore)`,
         { lines: unclear.map(firstLine), count: unclear.length },
       );
       return false;
@@ -239,7 +239,7 @@ function describe(stream: Stream): string {
   for (const value of values) sum += value || 0;
   const energy =
     unit !== undefined && /h$/.test(unit) ? `${Number((sum * kwhPer(unit, 0)).toPrecision(4))} kWh` : undefined;
-  return `${name} (${energy ?? `${Number(sum.toPrecision(4))} in all`})`;
+  return `${name} (${energy ?? `${Number(sum.toPrecision(4))} in all`}, from line ${firstLine(stream)})`;
 }
 
 function list(items: readonly string[]): string {
