@@ -142,6 +142,12 @@ program
   )
   .option('--year <year>', 'of dates that print none')
   .option('--usage-point <numbers...>', 'of several, from 1; more than one are added')
+  .option('--meter-reading <numbers...>', 'of an ESPI file, from 1; more than one of a channel are added')
+  .option('--rows <pairs...>', 'what rows are by their type cell: 1=import 2=export 9=ignore')
+  .addOption(
+    new Option('--repeats <which>', 'of two readings of one interval that differ').choices(['first', 'last', 'add']),
+  )
+  .option('--service-kw <kW>', 'most that the service carries (default: 100)')
   .option('--price <perKwh>', 'price of a kWh, to tell units apart by a cost column')
   .option('--billed-kwh <kWh>', 'billed over the span of the data, to tell units and find faults')
   .option('--latitude <degrees>', 'of the home, north positive, to check the clock by the sun')

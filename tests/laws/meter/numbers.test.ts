@@ -12,11 +12,12 @@ test('a decimal text is read as the nearest number, to the last bit', () => {
   fc.assert(
     fc.property(fc.array(decimal, { minLength: 4, maxLength: 40 }), (texts) => {
       const rows = texts.map((text, i) => `${1_767_596_400 + i * 900},${text}`);
-      // Running totals and days of a home's size are judged elsewhere: here the unit is stated, the values rise and fall.
+      // Running totals and what a home may draw are judged elsewhere: here the unit is stated, the values rise and fall.
       const { series } = parseIntervalData(`start,import kWh\n${rows.join('\n')}\n`, {
         zone: 'UTC',
         unit: 'kWh',
         decimal: '.',
+        serviceKw: 1e12,
       });
       const read = [...(series?.importKwh ?? [])];
       const want = texts.map(Number).map((value) => (value < 1e15 ? value : Number.NaN));

@@ -11,6 +11,8 @@ import {
   joinSeries,
   type ParseOptions,
   parseIntervalData,
+  ROW_KINDS,
+  type RowKind,
   repairGaps,
   writeIntervalCsv,
 } from '@duskbank/core/meter';
@@ -34,6 +36,10 @@ interface Flags {
   clock?: ParseOptions['clock'];
   year?: string;
   usagePoint?: string[];
+  meterReading?: string[];
+  rows?: string[];
+  repeats?: ParseOptions['repeats'];
+  serviceKw?: string;
   price?: string;
   billedKwh?: string;
   latitude?: string;
@@ -94,12 +100,15 @@ export function run(files: readonly string[], flags: Flags): void {
 }
 
 function parseOptions(flags: Flags): ParseOptions {
-  const { zone, unit, channel, sign, intervalEnd, dateOrder, clock } = flags;
+  const { zone, unit, channel, sign, intervalEnd, dateOrder, clock, repeats } = flags;
   const year = numberOf(flags.year, '--year', 1970, 2200);
   const pricePerKwh = numberOf(flags.price, '--price', 0, 1000);
   const billedKwh = numberOf(flags.billedKwh, '--billed-kwh', 0, 1e9);
   const columns = columnsOf(flags.columns);
+  const rows = rowsOf(flags.rows);
   const usagePoint = flags.usagePoint?.map((text) => numberOf(text, '--usage-point', 1, 1000)!);
+  const meterReading = flags.meterReading?.map((text) => numberOf(text, '--meter-reading', 1, 1000)!);
+  const serviceKw = numberOf(flags.serviceKw, '--service-kw', 0.1, 10_000);
   return {
     maxBytes: MAX_DATA_BYTES,
     ...(zone === undefined ? {} : { zone }),
@@ -114,10 +123,28 @@ function parseOptions(flags: Flags): ParseOptions {
     ...(billedKwh === undefined ? {} : { billedKwh }),
     ...(columns === undefined ? {} : { columns }),
     ...(usagePoint === undefined ? {} : { usagePoint }),
+    ...(meterReading === undefined ? {} : { meterReading }),
+    ...(rows === undefined ? {} : { rows }),
+    ...(repeats === undefined ? {} : { repeats }),
+    ...(serviceKw === undefined ? {} : { serviceKw }),
   };
 }
 
-const COLUMN_FIELDS = ['start', 'end', 'date', 'time', 'endTime', 'import', 'export', 'load', 'solar', 'net'];
+/** `1=import`, `Register 2=ignore`: what rows are, by the text of their type cell. */
+function rowsOf(pairs: readonly string[] | undefined): Record<string, RowKind> | undefined {
+  if (pairs === undefined) return undefined;
+  return Object.fromEntries(
+    pairs.map((pair) => {
+      const at = pair.lastIndexOf('=');
+      const kind = ROW_KINDS.find((known) => known === pair.slice(at + 1));
+      if (at < 0 || kind === undefined)
+        throw flagFault('--rows', pair, `TEXT=KIND with a kind of ${ROW_KINDS.join(', ')}`);
+      return [pair.slice(0, at), kind];
+    }),
+  );
+}
+
+const COLUMN_FIELDS = ['start', 'end', 'date', 'time', 'endTime', 'type', 'import', 'export', 'load', 'solar', 'net'];
 
 /** `import=Usage`, `solar=3`: a column by name or number. */
 function columnsOf(pairs: readonly string[] | undefined): ColumnMap | undefined {

@@ -1,11 +1,12 @@
-import { makeAxis, STEP_MINUTES } from '../axis/index.ts';
+import { makeAxis, offsetMinutesAt, STEP_MINUTES } from '../axis/index.ts';
 import { placeLabels } from './clock.ts';
-import type { FindingList } from './findings.ts';
+import { FindingList } from './findings.ts';
 import { kwhPer } from './kwh.ts';
-import type { ParseOptions } from './options.ts';
+import type { ParseOptions, Unit } from './options.ts';
+import { areParts, askParts, type Group, settleParts } from './parts.ts';
 import type { Labels, Readings, Stream } from './readings.ts';
 import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from './series.ts';
-import { settleUnits } from './units.ts';
+import { checkYear, settleUnits } from './units.ts';
 
 const MINUTE_MS = 60_000;
 const HOUR_MS = 3_600_000;
@@ -15,10 +16,10 @@ const MAX_SLOTS = 6_000_000;
 /** So many equal distances on end are no accident. */
 const LONG_RUN = 8;
 
-interface Group {
-  labels: Labels;
-  stepMs: number;
-  streams: Stream[];
+/** Series, and the lines of the file that intervals of them come from: of the largest reading in each. */
+export interface Assembled {
+  readonly series: IntervalSeries;
+  linesOf(intervals: readonly number[]): number[];
 }
 
 /** Puts readings on one axis: steps, clock changes, units, signs, duplicates and gaps are settled here. */
@@ -26,20 +27,11 @@ export function assemble(
   readings: Readings,
   options: ParseOptions & { zone: string },
   findings: FindingList,
-): IntervalSeries | undefined {
+): Assembled | undefined {
   const { zone } = options;
   const { evidence } = readings;
-  const groups: Group[] = [];
-  for (const stream of readings.streams) {
-    let group = groups.find((other) => other.labels === stream.labels);
-    if (group === undefined) {
-      const stepMs = findStep(stream.labels, findings);
-      if (stepMs === undefined) return undefined;
-      group = { labels: stream.labels, stepMs, streams: [] };
-      groups.push(group);
-    }
-    group.streams.push(stream);
-  }
+  const groups = groupByLabels(readings.streams, findings);
+  if (groups === undefined) return undefined;
   for (const { streams } of groups)
     for (const stream of streams)
       if (!stream.cumulative && looksCumulative(stream)) {
@@ -48,12 +40,15 @@ export function assemble(
           key: stream.source,
         });
       }
-  const used = chooseResolution(groups, findings);
+  const resolved = chooseResolution(groups, findings);
+  if (resolved === undefined || !settleParts(resolved, options, findings)) return undefined;
+  const used = resolved.filter(({ streams }) => streams.length > 0);
   if (used.length === 0) {
     findings.add('no-readings', 'error', 'no reading was found');
     return undefined;
   }
-  if (!settleUnits(readings, used, options, findings, evidence)) return undefined;
+  const units = settleUnits(readings, used, options, findings, evidence);
+  if (units === undefined) return undefined;
 
   // One grid for all: the longest step among what is read.
   const nativeMs = Math.max(...used.map((group) => group.stepMs));
@@ -140,7 +135,7 @@ export function assemble(
     }
     for (const stream of group.streams) {
       const size = Math.round((intervals * axisStepMs) / group.stepMs);
-      let grid = placeStream(stream, group.stepMs, slots, alsoAt, startMs, size, findings);
+      let grid = placeStream(stream, group.stepMs, slots, alsoAt, startMs, size, options, findings);
       if (grid === undefined) return undefined;
       if (stream.cumulative) grid = difference(grid, stream, findings);
       const coarse = coarsen(grid, Math.round(axisStepMs / group.stepMs), findings);
@@ -197,7 +192,26 @@ export function assemble(
       { count },
     );
   }
-  return series;
+  checkYear(series, units, options, findings);
+  return {
+    series,
+    linesOf(wanted) {
+      const most = new Map(wanted.map((i) => [i + first, { kwh: -1, line: 0 }]));
+      for (const { group, slots } of placedGroups)
+        for (let i = 0; i < slots.length; i++) {
+          const known = most.get(Math.floor((slots[i]! - startMs) / axisStepMs));
+          if (known === undefined) continue;
+          let kwh = 0;
+          for (const { values, cumulative } of group.streams)
+            if (!cumulative) kwh = Math.max(kwh, Math.abs(values[i]!));
+          if (kwh > known.kwh) {
+            known.kwh = kwh;
+            known.line = group.labels.line[i]!;
+          }
+        }
+      return wanted.map((i) => most.get(i + first)!.line);
+    },
+  };
 }
 
 function mod(a: number, b: number): number {
@@ -207,6 +221,77 @@ function mod(a: number, b: number): number {
 function describeStep(ms: number): string {
   if (ms % HOUR_MS === 0) return ms === HOUR_MS ? 'hour' : `${ms / HOUR_MS} hours`;
   return ms % MINUTE_MS === 0 ? `${ms / MINUTE_MS} minutes` : `${ms / 1000} seconds`;
+}
+
+/**
+ * Streams by the labels that they share, each with its step. Readings far apart beside interval data of the same channel
+ * are sums of days or months, and left out; or, where they are no larger than the others, single ones of the same step.
+ */
+function groupByLabels(streams: readonly Stream[], findings: FindingList): Group[] | undefined {
+  const groups: Group[] = [];
+  const failed: { labels: Labels; streams: Stream[]; why: FindingList }[] = [];
+  for (const labels of new Set(streams.map((stream) => stream.labels))) {
+    const own = streams.filter((stream) => stream.labels === labels);
+    const why = new FindingList();
+    const stepMs = findStep(labels, why);
+    if (stepMs === undefined) failed.push({ labels, streams: own, why });
+    else groups.push({ labels, stepMs, streams: own });
+  }
+  // A register that counts now and then shows the distance of its rows, not their length.
+  for (const group of groups) {
+    const peer = finerPeer(groups, group);
+    if (peer !== undefined && isSparse(group.labels, group.stepMs) && noLarger(group.streams[0]!, peer.stream))
+      group.stepMs = peer.stepMs;
+  }
+  for (const { labels, streams: own, why } of failed) {
+    const peer = finerPeer(groups, { labels, stepMs: Number.POSITIVE_INFINITY, streams: own });
+    if (peer === undefined || !(why.has('no-interval-data') || why.has('step-unclear'))) {
+      findings.take(why);
+      return undefined;
+    }
+    if (noLarger(own[0]!, peer.stream)) groups.push({ labels, stepMs: peer.stepMs, streams: own });
+    else
+      findings.add('two-resolutions', 'note', 'sums of days or months stand beside the interval data: left out', {
+        lines: [labels.line[0]!],
+        count: labels.count,
+      });
+  }
+  return groups;
+}
+
+/** A stream of the same channel and meter with a shorter step. */
+function finerPeer(
+  groups: readonly Group[],
+  { streams, stepMs }: Group,
+): { stream: Stream; stepMs: number } | undefined {
+  const [{ role, point }] = streams as [Stream];
+  for (const group of groups) {
+    if (group.stepMs >= stepMs) continue;
+    const stream = group.streams.find((peer) => peer.role === role && peer.point === point);
+    if (stream !== undefined) return { stream, stepMs: group.stepMs };
+  }
+  return undefined;
+}
+
+/** Whether less than half of a span has a reading. */
+function isSparse(labels: Labels, stepMs: number): boolean {
+  const [from, to] = spanOf(labels);
+  return labels.durationMs === undefined && labels.count < (to - from) / stepMs / 2;
+}
+
+/** Whether the readings of one stream are on average no more than twice those of another. */
+function noLarger(one: Stream, other: Stream): boolean {
+  const mean = ({ values }: Stream) => {
+    let sum = 0;
+    let count = 0;
+    for (const value of values)
+      if (!Number.isNaN(value)) {
+        sum += Math.abs(value);
+        count++;
+      }
+    return count === 0 ? 0 : sum / count;
+  };
+  return !one.cumulative && one.unit === other.unit && mean(one) <= 2 * mean(other);
 }
 
 /** The step of a set of labels: the commonest distance of neighbours in time. */
@@ -290,22 +375,28 @@ function findStep(labels: Labels, findings: FindingList): number | undefined {
 
 /**
  * Where two resolutions of one thing stand side by side, the finer one is read; the coarser where the finer
- * covers less than nine tenths of its time. Resolutions that follow each other are both read.
+ * covers less than nine tenths of its time. Resolutions that follow each other are both read. Undefined, with an error
+ * finding, where the two aren't the same energy.
  */
-function chooseResolution(groups: readonly Group[], findings: FindingList): Group[] {
+function chooseResolution(groups: readonly Group[], findings: FindingList): Group[] | undefined {
   const dropped = new Set<Stream>();
   for (const group of groups)
     for (const stream of group.streams)
       for (const other of groups) {
         if (other.stepMs >= group.stepMs) continue;
         for (const peer of other.streams) {
-          if (peer.role !== stream.role || peer.point !== stream.point) continue;
+          if (peer.role !== stream.role || peer.point !== stream.point || areParts(peer, stream)) continue;
           const [from, to] = spanOf(stream.labels);
           const [peerFrom, peerTo] = spanOf(peer.labels);
           const overlap = Math.min(to, peerTo) - Math.max(from, peerFrom);
           if (overlap <= Math.min(to - from, peerTo - peerFrom) / 2) continue;
           const loser = overlap >= 0.9 * (to - from) ? stream : peer;
           if (dropped.has(loser)) continue;
+          const within = [Math.max(from, peerFrom), Math.min(to, peerTo)] as const;
+          if (!sameMean(stream, group.stepMs, peer, other.stepMs, within)) {
+            askParts(stream.role, [peer, stream], findings);
+            return undefined;
+          }
           dropped.add(loser);
           findings.add(
             'two-resolutions',
@@ -320,6 +411,33 @@ function chooseResolution(groups: readonly Group[], findings: FindingList): Grou
     .filter((group) => group.streams.length > 0);
 }
 
+/** Whether two streams have about the same mean power within a span, so that they can be the same energy. */
+function sameMean(
+  one: Stream,
+  oneStepMs: number,
+  other: Stream,
+  otherStepMs: number,
+  [from, to]: readonly [number, number],
+): boolean {
+  if (one.cumulative || other.cumulative) return true;
+  const mean = ({ values, labels, unit }: Stream, stepMs: number, elseUnit: Unit | undefined) => {
+    let sum = 0;
+    let count = 0;
+    for (let i = 0; i < labels.count; i++) {
+      if (Number.isNaN(values[i]!) || labels.labelMs[i]! < from || labels.labelMs[i]! > to) continue;
+      sum += Math.abs(values[i]!);
+      count++;
+    }
+    return ((sum / count) * kwhPer(unit ?? elseUnit ?? 'kWh', stepMs)) / stepMs;
+  };
+  const a = mean(one, oneStepMs, other.unit);
+  const b = mean(other, otherStepMs, one.unit);
+  // Without a unit it may be power, whose mean doesn't grow with the step.
+  const factor = one.unit === undefined && other.unit === undefined ? oneStepMs / otherStepMs : 1;
+  const near = (x: number, y: number) => Math.abs(x - y) <= 0.1 * Math.max(x, y);
+  return !(a > 0 || b > 0) || near(a, b) || near(a * factor, b);
+}
+
 function spanOf(labels: Labels): [number, number] {
   let from = Number.POSITIVE_INFINITY;
   let to = Number.NEGATIVE_INFINITY;
@@ -330,24 +448,47 @@ function spanOf(labels: Labels): [number, number] {
   return [from, to];
 }
 
-/** Whether values in file order never fall (or, newest first, never rise), as a meter's running total does. */
-function looksCumulative(stream: Stream): boolean {
-  const { values } = stream;
+/**
+ * Whether values never fall from one time to the next, as a meter's running total does, be its steps ever so rare: what
+ * a home draws falls again within a day. Newest first, it never rises; out of order, the order of time counts.
+ */
+function looksCumulative({ values, labels }: Stream): boolean {
+  const { labelMs, count } = labels;
+  let inOrder = true;
+  for (let i = 1; i < count && inOrder; i++) inOrder = labelMs[i]! >= labelMs[i - 1]!;
+  if (risesOnly(values, labelMs, count)) return true;
+  if (inOrder) return false;
+  const order = Array.from({ length: count }, (_, i) => i).sort((a, b) => labelMs[a]! - labelMs[b]! || a - b);
+  return risesOnly(
+    Float64Array.from(order, (i) => values[i]!),
+    Float64Array.from(order, (i) => labelMs[i]!),
+    count,
+  );
+}
+
+/** Whether values rise and all but never fall, or the other way round. */
+function risesOnly(values: Float64Array, labelMs: Float64Array, count: number): boolean {
   let up = 0;
   let down = 0;
   let pairs = 0;
-  let last = Number.NaN;
-  for (const value of values) {
+  let first = -1;
+  let last = -1;
+  for (let i = 0; i < count; i++) {
+    const value = values[i]!;
     if (Number.isNaN(value)) continue;
-    if (!Number.isNaN(last)) {
+    if (first < 0) first = i;
+    else {
       pairs++;
-      if (value > last) up++;
-      else if (value < last) down++;
+      if (value > values[last]!) up++;
+      else if (value < values[last]!) down++;
     }
-    last = value;
+    last = i;
   }
   if (pairs < 24) return false;
-  return (down <= pairs / 500 && up >= pairs * 0.3) || (up <= pairs / 500 && down >= pairs * 0.3);
+  const steps = Math.max(up, down);
+  const back = Math.min(up, down);
+  const hours = Math.abs(labelMs[last]! - labelMs[first]!) / HOUR_MS;
+  return back <= pairs / 500 && (steps >= pairs * 0.3 || (hours >= 24 && steps >= 3 && steps > 50 * back));
 }
 
 /** How far apart an hour that is there twice and one that is absent may lie, ms. */
@@ -575,6 +716,11 @@ function snapToGrid(starts: Float64Array, group: Group, findings: FindingList): 
     findings.add('clock-drift', 'note', 'labels a few seconds off the grid were moved onto it', { count: drifted });
 }
 
+/** Whether the zone's clock goes back within two hours of an instant. */
+function repeatsAnHour(zone: string, atMs: number): boolean {
+  return offsetMinutesAt(zone, atMs - 2 * HOUR_MS) > offsetMinutesAt(zone, atMs + 2 * HOUR_MS);
+}
+
 /** One stream on a grid of its own step, in kWh; duplicates compared. */
 function placeStream(
   stream: Stream,
@@ -583,6 +729,7 @@ function placeStream(
   alsoAt: ReadonlyMap<number, number>,
   startMs: number,
   size: number,
+  { repeats, zone }: ParseOptions & { zone: string },
   findings: FindingList,
 ): Float64Array | undefined {
   const grid = new Float64Array(size).fill(Number.NaN);
@@ -607,9 +754,16 @@ function placeStream(
     const known = grid[slot]!;
     if (Number.isNaN(value) || clash.has(slot)) return;
     if (Number.isNaN(known)) grid[slot] = value;
-    else if (Math.abs(known - value) <= 1e-9 * Math.max(1, Math.abs(known))) duplicates++;
-    else if (durationMs !== undefined && (durationMs[i] === 0 || durationMs[rowAt[slot]! - 1] === 0)) {
-      // Two readings share a start and one claims no time at all: both are energy of that hour.
+    else if (repeats !== undefined) {
+      if (repeats !== 'first') grid[slot] = repeats === 'add' ? known + value : value;
+      if (repeats !== 'add') duplicates++;
+    } else if (Math.abs(known - value) <= 1e-9 * Math.max(1, Math.abs(known))) duplicates++;
+    else if (
+      durationMs !== undefined &&
+      (durationMs[i] === 0 || durationMs[rowAt[slot]! - 1] === 0) &&
+      repeatsAnHour(zone, start)
+    ) {
+      // Two readings share the start of a repeated hour and one claims no time at all: both are energy of that hour.
       grid[slot] = known + value;
       findings.add(
         'reading-without-duration',
@@ -667,7 +821,7 @@ function placeStream(
       findings.add(
         'duplicate-differs',
         'error',
-        `${clash.size} intervals have two readings that differ: two meters in one file, or registers that should be told apart (state \`columns\`)`,
+        `${clash.size} intervals have two readings that differ, and nothing tells them apart: name the column that does with \`columns.type\` and say with \`rows\` what its texts mean, or state \`repeats\` (first, last, add)`,
         { lines: firstLines, count: clash.size, energyKwh },
       );
       return undefined;

@@ -31,7 +31,7 @@ export const CURES: Readonly<Record<string, { readonly expected: string; readonl
   },
   'duplicate-differs': {
     expected: 'one reading an interval',
-    hint: 'remove one of the two readings, or download the file again',
+    hint: 'remove one of the two, or in the site file: { path: …, repeats: first } (last, add); where a column tells them apart: columns: { type: Register }, rows: { A: import, B: export }; "duskbank inspect" takes --repeats, --columns type=… and --rows',
   },
   empty: { expected: 'a header and rows of intervals', hint: 'download it again' },
   'format-unknown': {
@@ -70,6 +70,18 @@ export const CURES: Readonly<Record<string, { readonly expected: string; readonl
     expected: 'a number in every cell of that column, or nothing',
     hint: 'blank the cell: a blank is a gap, and short gaps are filled and marked as estimates',
   },
+  'parts-unclear': {
+    expected: 'readings that are known to be parts of one whole, or one reading an interval',
+    hint: 'in the site file: { path: …, rows: { "Register 2": ignore } } (of an ESPI file { path: …, meterReading: 1 }; columns: { import: [Day, Night] } adds columns); "duskbank inspect" takes --rows, --meter-reading and --columns',
+  },
+  'reading-above-service': {
+    expected: 'readings that the service can carry: 100 kW, or what the site file states',
+    hint: 'correct the cell, or blank it: a blank is a gap. If the reading is right, state "backup.panel.mainAmps" or "service.importLimitKw" in the site file; "duskbank inspect" takes --service-kw',
+  },
+  'rows-unclear': {
+    expected: 'rows that say whether they are import, export, load or solar',
+    hint: 'in the site file: { path: …, rows: { "1": import, "2": export, "9": ignore } }, by the text of the cell; "duskbank inspect" takes --rows 1=import 2=export 9=ignore',
+  },
   'span-differs': {
     expected: 'files that cover the same days',
     hint: 'download the missing part, or cut the longer file',
@@ -86,6 +98,10 @@ export const CURES: Readonly<Record<string, { readonly expected: string; readonl
   },
   'too-large': { expected: 'one or two years of intervals', hint: 'cut the file' },
   truncated: { expected: 'a last line as whole as the others', hint: 'download it again, or remove the last line' },
+  'unit-implausible': {
+    expected: 'a home of 200 to 100,000 kWh a year',
+    hint: 'state the unit that the values are in, the printed one where it is right; in the site file: { path: …, unit: kWh }; "duskbank check" and "duskbank inspect" take --unit',
+  },
   'unit-unknown': {
     expected: 'a unit in the header, such as "kWh"',
     hint: 'write it into the header, or in the site file: { path: …, unit: kWh }; "duskbank check" and "duskbank inspect" take --unit',
@@ -93,6 +109,14 @@ export const CURES: Readonly<Record<string, { readonly expected: string; readonl
   'unknown-column': {
     expected: 'a column that the file has',
     hint: 'correct "columns" of the file in the site file; a number counts columns from 1',
+  },
+  'unknown-meter-reading': {
+    expected: 'a meter reading that the file has, counted from 1',
+    hint: 'correct "meterReading" of the file in the site file',
+  },
+  'unknown-rows': {
+    expected: 'texts that stand in the column that tells rows apart',
+    hint: 'write them as they stand in the file; name the column where it isn’t found: columns: { type: Register }',
   },
   'unknown-zone': {
     expected: 'an IANA time zone such as "America/Denver"',

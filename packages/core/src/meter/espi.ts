@@ -22,6 +22,9 @@ interface ReadingType {
   kind: number;
   dataQualifier: number;
   defaultQuality: number;
+  /** Time-of-use window and tier, 0 for none: readings of one channel that have others are parts of it. */
+  tou: number;
+  tier: number;
   title: string;
 }
 
@@ -167,6 +170,8 @@ export function readEspi(text: string, options: ParseOptions, findings: FindingL
           kind: Number.NaN,
           dataQualifier: Number.NaN,
           defaultQuality: Number.NaN,
+          tou: 0,
+          tier: 0,
           title: '',
         };
         return;
@@ -270,6 +275,12 @@ export function readEspi(text: string, options: ParseOptions, findings: FindingL
       case 'defaultQuality':
         if (type !== undefined) type.defaultQuality = numberOf(text);
         return;
+      case 'tou':
+        if (type !== undefined) type.tou = numberOf(text) || 0;
+        return;
+      case 'consumptionTier':
+        if (type !== undefined) type.tier = numberOf(text) || 0;
+        return;
       case 'tzOffset':
         tzOffsets.push(numberOf(text));
         return;
@@ -365,7 +376,7 @@ export function readEspi(text: string, options: ParseOptions, findings: FindingL
     if (stream === undefined) continue;
     if (!points.includes(point)) points.push(point);
     stream.point = points.indexOf(point) + 1;
-    streams.push(stream);
+    stream.reading = streams.push(stream);
   }
   if (streams.length === 0) {
     findings.add('no-readings', 'error', 'the feed holds no electric energy');
@@ -531,6 +542,7 @@ function streamOf(
     values,
     cumulative: [1, 3, 9].includes(type?.accumulation ?? Number.NaN),
     source: `a meter reading of ${role}`,
+    ...(type !== undefined && (type.tou > 0 || type.tier > 0) ? { part: `window ${type.tou}, tier ${type.tier}` } : {}),
     ...(anyEstimated ? { estimated } : {}),
   };
 }

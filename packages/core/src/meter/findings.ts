@@ -42,6 +42,11 @@ export class FindingList {
       if (line > 0 && entry.lines.length < MAX_LINES) entry.lines.push(line);
   }
 
+  /** Adds all of another list. */
+  take(other: FindingList): void {
+    for (const { code, severity, message, ...more } of other.list()) this.add(code, severity, message, more);
+  }
+
   has(code: string): boolean {
     for (const id of this.#open.keys()) if (id.split('\n')[0] === code) return true;
     return false;

@@ -35,20 +35,46 @@ const UNIT_WORDS: Record<string, Unit> = {
   kilowatthours: 'kWh',
 };
 
-/** Lower-case words of a name: camelCase and punctuation part them. */
+/**
+ * A unit in a name, in any case and glued to other words: `Consumo_KWh`, `ImportKWH`, `PowerW`. Read letter by letter,
+ * for a capital decides where `k` is the end of a word (`PeakWh`) and where `w` is (`FLOW`).
+ */
+const UNIT_TEXT = new RegExp(
+  [
+    // kWh, whatever its case and wherever it stands; `peakWh` is a peak in Wh.
+    '(?<!pea|Pea|PEA|networ|Networ|NETWOR|bac|Bac|BAC)[Kk][Ww][Hh](?:[Rr]?[Ss]?(?![A-Za-z]))?',
+    '(?:(?<![A-Za-z])[Mm]|(?<=[a-z])M)[Ww][Hh](?![A-Za-z])',
+    '(?:(?<![A-Za-z])[Ww][Hh]|(?<=[a-z])W[Hh]|(?<=[a-z]{4})wh|(?<=[A-Z]{4})WH)(?![A-Za-z])|Wh(?=[A-Z])',
+    '(?<!pea|Pea|PEA|networ|Networ|NETWOR|bac|Bac|BAC)(?:kW(?![a-z])|(?:(?<![A-Za-z])[Kk]|(?<=[a-z])[Kk]|(?<=[A-Z]{3})K)[Ww](?![A-Za-z]))',
+    '(?:(?<![A-Za-z])[Mm]|(?<=[a-z])M)[Ww](?![A-Za-z])',
+    '(?<=[a-z])W(?![A-Za-z])',
+  ].join('|'),
+  'g',
+);
+
+/** Lower-case words of a name: camelCase, punctuation and units part them. */
 export function wordsOf(name: string): string[] {
-  return name
-    .slice(0, 200)
-    .replace(/(?:kWh?|MWh?|Wh?)(?![A-Za-z])/g, (unit) => ` ${unit.toLowerCase()} `)
-    .replace(/([a-z])([A-Z])/g, '$1 $2')
-    .toLowerCase()
-    .replace(/kilowatt[- ]hours?/g, 'kwh')
-    .replace(/watt[- ]hours?/g, 'wh')
-    .replace(/off[- ]peak/g, 'offpeak')
-    .replace(/[^\p{L}\p{N}$]+/gu, ' ')
-    .trim()
-    .split(' ')
-    .filter((word) => word !== '');
+  return (
+    name
+      .slice(0, 200)
+      .replace(
+        /(kilo|mega|(?<![a-z]))[-_ ]?watts?[-_ ]?(?:hours?|hrs?)/gi,
+        (_, size: string) => ` ${size.charAt(0)}wh `,
+      )
+      .replace(/(?<![a-z])([km]) ?w[-_ .·*]{1,2}h(?:ours?|rs?)?(?![a-z0-9])/gi, ' $1wh ')
+      .replace(/(?<![a-z])([km]?)wh ?\/ ?h(?![a-z])/gi, ' $1w ')
+      // "kW/h" is written by those who mean kWh and by those who mean kW: it says neither.
+      .replace(/(?<![a-z])[km]?w ?\/ ?h(?![a-z])/gi, ' ')
+      .replace(/(?<![A-Za-z])(?:[kK][vV]|V)[aA][rR]?[hH]?(?![A-Za-z])/g, (unit) => ` ${unit.toLowerCase()} `)
+      .replace(UNIT_TEXT, (unit) => ` ${unit.toLowerCase().replace(/(h)r?s?$/, '$1')} `)
+      .replace(/([a-z])([A-Z])/g, '$1 $2')
+      .toLowerCase()
+      .replace(/off[- ]peak/g, 'offpeak')
+      .replace(/[^\p{L}\p{N}$]+/gu, ' ')
+      .trim()
+      .split(' ')
+      .filter((word) => word !== '')
+  );
 }
 
 /** A text as a unit: ` KWH `, `Wh`. */
@@ -69,7 +95,7 @@ const COST = /\bcosts?\b|\bprice\b|\bamount\b|\bcharges?\b|\bbill(?:ed)?\b|\$|\b
 const OTHER =
   /\btemp(?:erature)?\b|\bweather\b|\bhumidity\b|\baccount\b|\baddress\b|\bname\b|\bcustomer\b|\bgas\b|\btherms?\b|\bccf\b|\bwater\b|\bgallons?\b|\bco2\b|\bcarbon\b|\bvoltage\b|\bvolts?\b|\bcurrent\b|\bamps?\b|\bfactor\b|\bkvar?h?\b|\breactive\b|\brate\b|\btariff\b|\bpercent\b|\bsoc\b|\bfrequency\b|\bmax(?:imum)?\b|\bmin(?:imum)?\b/;
 const PART =
-  /\b(offpeak|on peak|peak|shoulder|day|night|high|low|super|controlled(?: load)?|tier ?\d|t[1-4]|register ?\d|tou ?\d|cl ?\d?)\b/;
+  /\b(offpeak|on peak|peak|shoulder|day|night|high|low|super|controlled(?: load)?|tier ?\d|t[1-4]|tou ?\d|cl ?\d?)\b/;
 
 /** Reads one header cell. Order matters: what holds no energy first, then direction, then mere use. */
 export function readHeader(name: string): HeaderCell {
@@ -93,10 +119,14 @@ export function readHeader(name: string): HeaderCell {
   if (/^(?:interval|interval length|length|resolution|granularity|duration|frequency|period length)$/.test(text))
     return { ...base, tells: 'length', time: 'plain' };
   if (
-    /^(?:type|direction|channel|register|flow|measure|measurement|stream|data ?type|description|commodity|kind|suffix|consumption ?type)$/.test(
+    /^(?:type|direction|channel|register|reg|flow|measure|measurement|stream|data|obis|description|commodity|kind|suffix|consumption)(?: ?(?:type|code|id|no|number|name|description|direction|category))?$/.test(
       text,
-    ) ||
-    /\b(?:flow direction|register type|reading type|usage type|energy type|service type|data stream|channel name)\b/.test(
+    ) &&
+    !/^(?:data|consumption)$/.test(text)
+  )
+    return { ...base, tells: 'type' };
+  if (
+    /\b(?:flow direction|energy direction|reading type|usage type|energy type|service type|data stream|(?:nmi|register) suffix)\b/.test(
       text,
     )
   )
@@ -131,7 +161,7 @@ export function readHeader(name: string): HeaderCell {
 }
 
 const SAFE_WORDS = new Set(
-  'kwh wh mwh kw mw w watts usage use used consumption consumed energy electricity electric import imports imported export exports exported delivered received delivery net grid to from the solar pv generation generated production produced load home house household total facility gross value reading read register meter interval power demand demands peak offpeak on off shoulder day night high low tier controlled feed in feedin sold surplus returned forward reverse hourly gc gg cl date time start end units type data 1 2 3 4 kva and of'.split(
+  'kwh wh mwh kw mw w watts usage use used consumption consumed energy electricity electric import imports imported export exports exported delivered received delivery net grid to from the solar pv generation generated production produced load home house household total facility gross value reading read register meter interval power demand demands peak offpeak on off shoulder day night high low tier controlled feed in feedin sold surplus returned forward reverse hourly gc gg cl channel rate tariff general date time start end units type data 1 2 3 4 kva and of'.split(
     ' ',
   ),
 );
@@ -147,6 +177,20 @@ export function showColumn(index: number, name: string | undefined): string {
     name.length <= 60 &&
     wordsOf(name).every((word) => SAFE_WORDS.has(word));
   return safe ? `column ${index + 1} "${name.trim().replace(/\s+/g, ' ')}"` : `column ${index + 1}`;
+}
+
+/** Whether a text holds nothing but words of meter files and short numbers, so that a message may print it. */
+export function isSafeText(text: string): boolean {
+  return (
+    text.length <= 30 &&
+    /^[\p{L}\p{N} ()/+._-]*$/u.test(text) &&
+    wordsOf(text).every((word) => SAFE_WORDS.has(word) || /^(?:[a-z]?\d{1,2}|[a-z])$/.test(word))
+  );
+}
+
+/** Whether the words of a text speak of use. */
+export function isUseText(words: string): boolean {
+  return USE.test(words);
 }
 
 /** What a cell of a type column, or a banner between blocks, says about the rows it stands for. */

@@ -4,7 +4,16 @@ export { checkMetering, type MeteringContext, type MeteringFault, PANEL_CAUTION 
 export { writeIntervalCsv } from './interval-file.ts';
 export { joinSeries, sumToStep } from './join.ts';
 export { energyOnAxis } from './onto-axis.ts';
-export { type ColumnMap, type ColumnRef, MAX_BYTES, type ParseOptions, UNITS, type Unit } from './options.ts';
+export {
+  type ColumnMap,
+  type ColumnRef,
+  MAX_BYTES,
+  type ParseOptions,
+  ROW_KINDS,
+  type RowKind,
+  UNITS,
+  type Unit,
+} from './options.ts';
 export { parseIntervalData } from './parse.ts';
 export {
   demandDays,
@@ -29,4 +38,5 @@ export {
   type IntervalSeries,
   type Layout,
 } from './series.ts';
-export { faultsOf } from './stops.ts';
+export { type AboveService, kw, readingsAboveService, SERVICE_KW, type ServiceKw } from './service.ts';
+export { faultsOf, stopsStudy } from './stops.ts';

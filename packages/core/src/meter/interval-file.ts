@@ -60,7 +60,10 @@ function isoWithOffset(epochMs: number, offsetMinutes: number): string {
  * Reads the project's own format exactly. Undefined without an error finding means: edited by hand so that
  * rows are no longer in order; the reader of tables then takes over, with what the preamble states.
  */
-export function readIntervalFile(raw: string, findings: FindingList): IntervalSeries | undefined {
+export function readIntervalFile(
+  raw: string,
+  findings: FindingList,
+): { series: IntervalSeries; linesOf: (intervals: readonly number[]) => number[] } | undefined {
   const text = raw.includes('\r') ? raw.replace(/\r\n?/g, '\n') : raw;
   const version = FIRST_LINE.exec(text)?.[1];
   if (version !== FORMAT) {
@@ -116,6 +119,7 @@ export function readIntervalFile(raw: string, findings: FindingList): IntervalSe
 
   const capacity = measureLines(text).lines;
   const columns = fields.map(() => new Float64Array(capacity));
+  const lines = new Int32Array(capacity);
   const stepMs = stepMinutes * 60_000;
   let startEpochMs = Number.NaN;
   let n = 0;
@@ -153,6 +157,7 @@ export function readIntervalFile(raw: string, findings: FindingList): IntervalSe
       }
       columns[c]![n] = value;
     }
+    lines[n] = line;
     n++;
   }
   if (n === 0 || Number.isNaN(startEpochMs)) {
@@ -166,5 +171,5 @@ export function readIntervalFile(raw: string, findings: FindingList): IntervalSe
     if (field === 'estimated') series.estimated = Uint8Array.from(columns[c]!.subarray(0, n), (value) => value || 0);
     else series[channelField(field)] = columns[c]!.slice(0, n);
   }
-  return series;
+  return { series, linesOf: (intervals) => intervals.map((i) => lines[i]!) };
 }

@@ -2,9 +2,10 @@ import type { FindingList } from './findings.ts';
 import { directionOf, type HeaderCell, readHeader, unitOf } from './header.ts';
 import { isBlank, readNumber } from './numbers.ts';
 import type { ColumnMap, ColumnRef, ParseOptions, Unit } from './options.ts';
-import type { Labels, Readings, Role, Stream } from './readings.ts';
+import type { Kind, Labels, Readings, Role, Stream } from './readings.ts';
+import { KindReader, noteLeft, typeColumns } from './rows.ts';
 import { StampReader } from './stamps.ts';
-import { columnName, eachRow, looksLikeHeader, type Shape, type Table } from './table.ts';
+import { columnName, eachRow, findColumn, looksDated, looksLikeHeader, type Shape, type Table } from './table.ts';
 
 const DAY_MS = 86_400_000;
 
@@ -40,7 +41,8 @@ interface ValuePlan {
 interface Plan {
   time: TimePlan;
   values: ValuePlan[];
-  type: number;
+  /** Columns that tell rows apart: type, register, channel, direction. */
+  types: number[];
   unit: number;
   meter: number;
   quality: number[];
@@ -55,6 +57,7 @@ interface Block {
   plan: Plan;
   role: Role | undefined;
   unit: Unit | undefined;
+  kind: Kind;
   /** Which meter of the file, from 1. */
   point: number;
   count: number;
@@ -105,26 +108,33 @@ export function readLong(
   let block: Block | null = null;
   const costs = { cost: 0, value: 0, rows: 0 };
 
+  const kinds = new KindReader(options.rows);
+  let hasTypes = plan.types.length > 0 || plan.unit >= 0;
+  const kindIds = new Map<Kind, number>();
+
   const blockFor = (cells: readonly string[]): Block | null => {
     const active = current!;
-    const typeText = active.type < 0 ? '' : (cells[active.type] ?? '');
+    const kind = kinds.read(
+      active.types.map((c) => cells[c] ?? ''),
+      active.unit < 0 ? '' : (cells[active.unit] ?? ''),
+    );
+    if (kinds.tooMany) return null;
     const meterText = active.meter < 0 ? '' : (cells[active.meter] ?? '').trim();
-    const unitText = active.unit < 0 ? '' : (cells[active.unit] ?? '');
-    const key = `${section}|${banner ?? ''}|${typeText}|${meterText}|${unitText}`;
+    if (!kindIds.has(kind)) kindIds.set(kind, kindIds.size);
+    const key = `${section}|${banner ?? ''}|${kindIds.get(kind)}|${meterText}`;
     let found = byKey.get(key);
     if (found === undefined) {
-      const told = typeText === '' ? banner : (directionOf(typeText) ?? banner);
-      if (told === 'gas') {
-        findings.add('other-commodity', 'note', 'rows of gas or water were left out', { count: 0 });
+      if (banner === 'gas' || kind.leave !== undefined) {
+        noteLeft(banner === 'gas' ? 'other-commodity' : kind.leave!, kind, findings, evidence);
         found = null;
       } else {
         if (!meters.includes(meterText)) meters.push(meterText);
         // One kind of rows may take the whole file; where there are several, each grows as it comes.
         found = openBlock(
           active,
-          told,
-          unitText === '' ? undefined : unitOf(unitText),
-          blocks.length === 0 && active.type < 0 ? table.lines : 1024,
+          kind.role ?? banner,
+          kind,
+          blocks.length === 0 && active.types.length === 0 ? table.lines : 1024,
         );
         found.point = meters.indexOf(meterText) + 1;
         blocks.push(found);
@@ -184,6 +194,7 @@ export function readLong(
         if (next !== undefined) {
           section = cells.join('\n');
           current = next;
+          hasTypes ||= next.types.length > 0 || next.unit >= 0;
           block = null;
         }
         return undefined;
@@ -201,7 +212,10 @@ export function readLong(
         findings.add('truncated', 'warning', 'the last line is cut off: left out', { line });
       else {
         unreadable++;
-        findings.add('unreadable-row', 'warning', 'rows without a readable time were left out', { line });
+        // Headings and footers have no time either; what begins with a date should have had one.
+        if (looksDated(cells[0]) || looksDated(stampText))
+          findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', { line });
+        else findings.add('row-without-time', 'warning', 'rows without a date and a time were left out', { line });
       }
       return undefined;
     }
@@ -209,7 +223,7 @@ export function readLong(
       findings.add('truncated', 'warning', 'the last line is cut off: left out', { line });
       return undefined;
     }
-    if (block === null || active.type >= 0 || active.meter >= 0 || active.unit >= 0) block = blockFor(cells);
+    if (block === null || active.types.length > 0 || active.meter >= 0 || active.unit >= 0) block = blockFor(cells);
     if (block === null) return undefined;
     rowsRead++;
     const k = block.count++;
@@ -253,6 +267,7 @@ export function readLong(
     }
     let estimated = 0;
     for (const column of active.quality) if (saysEstimated(cells[column])) estimated = 1;
+    for (const column of active.types) if (ESTIMATED_WORDS.test(cells[column] ?? '')) estimated = 1;
     for (let c = width; c < cells.length; c++) if (saysEstimated(cells[c])) estimated = 1;
     if (estimated === 1) {
       block.estimated[k] = 1;
@@ -270,6 +285,7 @@ export function readLong(
     return undefined;
   });
 
+  if (!kinds.finish(hasTypes, findings)) return undefined;
   if (rowsRead === 0) {
     findings.add('no-readings', 'error', 'no row could be read as an interval');
     return undefined;
@@ -307,12 +323,13 @@ export function readLong(
   };
 }
 
-function openBlock(plan: Plan, role: Role | undefined, unit: Unit | undefined, capacity: number): Block {
+function openBlock(plan: Plan, role: Role | undefined, kind: Kind, capacity: number): Block {
   const ends = plan.time.end >= 0 || plan.time.endTime >= 0 ? capacity : 0;
   return {
     plan,
     role,
-    unit,
+    unit: kind.unit,
+    kind,
     point: 1,
     count: 0,
     capacity,
@@ -376,7 +393,7 @@ function addStreams(
     const offset = block.offset[i]!;
     const day = civilDays[block.dateId[i]!]!;
     if (Number.isNaN(day)) {
-      findings.add('unreadable-row', 'warning', 'rows without a readable time were left out', {
+      findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', {
         line: block.line[i]!,
       });
       continue;
@@ -447,6 +464,7 @@ function addStreams(
         cumulative: plan.cumulative,
         source: plan.source,
         point: block.point,
+        ...kindFields(block, plan),
       });
       return;
     }
@@ -458,9 +476,21 @@ function addStreams(
       cumulative: plan.cumulative,
       source: plan.source,
       point: block.point,
+      ...kindFields(block, plan),
       ...(estimated === undefined ? {} : { estimated }),
     });
   });
+}
+
+/** What is known of a stream's place among the others of its channel. */
+function kindFields({ kind, plan: { types, unit }, role }: Block, plan: ValuePlan) {
+  const parts = [plan.part, kind.part].filter((part) => part !== undefined);
+  return {
+    ...(types.length > 0 || unit >= 0 ? { kind } : {}),
+    ...(plan.weak && role === undefined && !kind.understood ? { unclear: true } : {}),
+    ...(parts.length === 0 ? {} : { part: parts.join(', ') }),
+    ...(kind.total === true ? { total: true } : {}),
+  };
 }
 
 const ESTIMATED_CODE = /^(?:e|est|s|f|e\d\d|s\d\d|f\d\d)$/i;
@@ -519,7 +549,7 @@ export function planColumns(
   const plan: Plan = {
     time,
     values: [],
-    type: typeColumn(shape, taken),
+    types: typeColumns(shape, taken, 'every row', options, findings),
     unit: tells('unit'),
     meter: tells('meter'),
     // Notes may stand in a field that the header doesn't name and only some rows have.
@@ -546,31 +576,6 @@ export function planColumns(
 
 function isValueRole(key: string): key is Role {
   return key === 'import' || key === 'export' || key === 'load' || key === 'solar' || key === 'net';
-}
-
-/** A stated column's index, or −1 with an error finding. */
-export function findColumn(shape: Shape, ref: ColumnRef, field: string, findings: FindingList): number {
-  if (typeof ref === 'number') {
-    if (Number.isInteger(ref) && ref >= 1 && ref <= Math.max(shape.width, shape.names.length)) return ref - 1;
-  } else {
-    const wanted = ref.trim().toLowerCase();
-    const at = shape.names.findIndex((name) => name.trim().toLowerCase() === wanted);
-    if (at >= 0) return at;
-  }
-  findings.add(
-    'unknown-column',
-    'error',
-    `\`columns.${field}\` names a column that the file doesn't have: it has ${shape.width} columns, named ${
-      shape.names.length === 0
-        ? 'nowhere'
-        : shape.names
-            .map((_, c) => columnName(shape, c))
-            .slice(0, 12)
-            .join(', ')
-    }`,
-    { key: field },
-  );
-  return -1;
 }
 
 function statedValues(shape: Shape, columns: ColumnMap, findings: FindingList): ValuePlan[] | undefined {
@@ -611,7 +616,8 @@ function foundValues(
   const nameless: number[] = [];
   const others: number[] = [];
   for (let c = 0; c < shape.width; c++) {
-    if (taken.has(c) || c === plan.type || c === plan.unit || c === plan.meter || plan.quality.includes(c)) continue;
+    if (taken.has(c) || plan.types.includes(c) || c === plan.unit || c === plan.meter || plan.quality.includes(c))
+      continue;
     const kind = shape.classes[c];
     const head = shape.header[c];
     if (head?.skip === 'battery' && kind === 'number')
@@ -694,6 +700,8 @@ function chooseValues(
   for (const role of ['import', 'export', 'load', 'solar', 'net'] as const) {
     let group = named.filter((value) => value.role === role);
     if (group.length === 0) continue;
+    // A power is no register: "Peak kW" is the highest, and "High" and "Low" are what it lay between.
+    for (const value of group) if (value.unit !== undefined && !/h$/.test(value.unit)) value.part = undefined;
     const strong = group.filter((value) => !value.weak);
     if (strong.length > 0) {
       // Words such as "power" beside a named direction are other figures of the same row.
@@ -720,6 +728,7 @@ function chooseValues(
       if (whole.length === 1 && parts.length > 0 && /\btotal\b/.test(name(whole[0]!))) group = whole;
       else if (whole.length === 1 && parts.length > 0 && parts.every((value) => /^c/.test(value.part!))) {
         // "Usage" and "controlled load": the latter is a circuit with a register of its own, added below.
+        whole[0]!.part = 'general';
       } else if (parts.length < group.length) {
         const withUnit = group.filter(
           (value) =>
@@ -785,17 +794,6 @@ function unitBeside(shape: Shape, column: number): Unit | undefined {
     if (unit !== undefined) return unit;
   }
   return undefined;
-}
-
-function typeColumn(shape: Shape, taken: ReadonlySet<number>): number {
-  const named = shape.header.findIndex((cell, c) => cell.tells === 'type' && !taken.has(c));
-  if (named >= 0 && shape.classes[named] === 'text') return named;
-  for (let c = 0; c < shape.width; c++) {
-    if (taken.has(c) || shape.classes[c] !== 'text') continue;
-    if (shape.header[c]?.tells !== undefined || shape.header[c]?.skip !== undefined) continue;
-    if (shape.rows.every((row) => directionOf(row.cells[c] ?? '') !== undefined)) return c;
-  }
-  return -1;
 }
 
 function planTime(

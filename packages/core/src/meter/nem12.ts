@@ -19,6 +19,8 @@ export function isNem12(text: string): boolean {
 /** Readings of one channel (register suffix of one connection point) at one interval length. */
 interface ChannelData {
   point: string;
+  /** Register: those of one connection point are parts of it. */
+  suffix: string;
   role: Role;
   unit: Unit;
   stepMs: number;
@@ -173,6 +175,7 @@ function openChannel(
   if (channel === undefined) {
     channel = {
       point,
+      suffix,
       role,
       unit,
       stepMs: minutes * 60_000,
@@ -211,6 +214,7 @@ function streamOf(data: ChannelData): Stream | undefined {
     values: values.subarray(0, count),
     cumulative: false,
     source: `a channel of ${data.role}`,
+    part: data.suffix,
     ...(estimated.some((mark) => mark === 1) ? { estimated } : {}),
   };
 }

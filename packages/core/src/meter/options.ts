@@ -1,4 +1,5 @@
 import type { Adjustment } from './adjust.ts';
+import type { ServiceKw } from './service.ts';
 import type { DateOrder } from './stamps.ts';
 
 /** Units that meters, monitors and portals print. `kW-minutes`: sixty one-minute kW readings added up and called hourly. */
@@ -19,6 +20,8 @@ export interface ColumnMap {
   readonly date?: ColumnRef;
   readonly time?: ColumnRef;
   readonly endTime?: ColumnRef;
+  /** Column whose text says what a row measures: a type, register, channel or direction. */
+  readonly type?: ColumnRef;
   readonly import?: ColumnRef | readonly ColumnRef[];
   readonly export?: ColumnRef | readonly ColumnRef[];
   readonly load?: ColumnRef | readonly ColumnRef[];
@@ -26,6 +29,11 @@ export interface ColumnMap {
   /** One signed column: import less export (see {@link ParseOptions.sign}). */
   readonly net?: ColumnRef | readonly ColumnRef[];
 }
+
+/** What rows of one kind are (see {@link ParseOptions.rows}). */
+export const ROW_KINDS = ['import', 'export', 'load', 'solar', 'net', 'ignore'] as const;
+/** One of {@link ROW_KINDS}. */
+export type RowKind = (typeof ROW_KINDS)[number];
 
 /** What the user states about a file. Everything that isn't stated is recognised by evidence, or asked for. */
 export interface ParseOptions {
@@ -37,6 +45,16 @@ export interface ParseOptions {
   readonly columns?: ColumnMap;
   /** What the values of the one nameless value column are. @defaultValue `import`, with a finding */
   readonly channel?: 'import' | 'export' | 'load' | 'solar' | 'net';
+  /**
+   * What rows are, by the text of their type, register, channel or direction cell: `{ "Register 2": "export" }`. Case
+   * and padding don't matter; `*` stands for all that aren't named. Rows of one channel in several kinds are added.
+   */
+  readonly rows?: Readonly<Record<string, RowKind>>;
+  /**
+   * Two readings of one interval that differ: the first or the last in the file counts, or both are parts that are
+   * added. @defaultValue a gap, and an error finding where there are many
+   */
+  readonly repeats?: 'first' | 'last' | 'add';
   /** What a positive value in a signed net column means. @defaultValue `import-positive` */
   readonly sign?: 'import-positive' | 'export-positive';
   /** Whether a label names the end of its interval. @defaultValue from names and labels such as 24:00 */
@@ -52,6 +70,13 @@ export interface ParseOptions {
   readonly decimal?: '.' | ',';
   /** Which usage point or meter of the file, from 1; several are added. @defaultValue the only one, else a finding asks */
   readonly usagePoint?: number | readonly number[];
+  /**
+   * Which meter readings of an ESPI file are read, from 1 in the order in which they stand in it; several of one channel
+   * are added. @defaultValue all, unless they are alternatives
+   */
+  readonly meterReading?: number | readonly number[];
+  /** Most power that the service can carry, kW, both ways or each: a reading above gives an error finding. @defaultValue 100 */
+  readonly serviceKw?: number | ServiceKw;
   /** What a kWh cost, in the currency of the file's cost column, > 0: tells units apart where rows print a cost. */
   readonly pricePerKwh?: number;
   /** Energy bought over the span of the file by the utility's bills, kWh, > 0: tells units apart. */

@@ -1,6 +1,6 @@
 import { isZone } from '../axis/index.ts';
 import { adjustSeries } from './adjust.ts';
-import { assemble } from './assemble.ts';
+import { type Assembled, assemble } from './assemble.ts';
 import { noteCoarseSteps } from './coarse.ts';
 import { containerOf, unpack } from './container.ts';
 import { decodeText, looksBinary } from './decode.ts';
@@ -12,8 +12,10 @@ import { kwhPer } from './kwh.ts';
 import { readLong } from './long.ts';
 import { isNem12, readNem12 } from './nem12.ts';
 import { MAX_BYTES, type ParseOptions } from './options.ts';
+import { settleKinds } from './parts.ts';
 import type { Readings, Stream } from './readings.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
+import { refuseAboveService, serviceKwOf } from './service.ts';
 import { findShape, openTable } from './table.ts';
 import { planWide, readWide } from './wide.ts';
 
@@ -93,6 +95,19 @@ function joinMembers(results: IntervalData[], members: number, container: string
 
 function parseText(raw: string, options: ParseOptions, findings: FindingList): IntervalData {
   const text = raw.charCodeAt(0) === 0xfeff ? raw.slice(1) : raw;
+  /** The corrections that are stated, and what even they leave above the service. */
+  const corrected = ({ series, linesOf }: Assembled): IntervalSeries => {
+    const { adjust, serviceKw } = options;
+    const adjusted = adjust === undefined ? series : adjustSeries(series, adjust);
+    if (adjust !== undefined)
+      findings.add(
+        'adjusted',
+        'note',
+        `corrections of a metering fault were applied, as stated: ${Object.keys(adjust).join(', ')}`,
+      );
+    if (!findings.hasError) refuseAboveService(adjusted, serviceKwOf(serviceKw), linesOf, findings);
+    return adjusted;
+  };
   const result = (name: string, evidence: readonly string[], series?: IntervalSeries): IntervalData => {
     const trusted = series === undefined || findings.hasError ? {} : { series };
     if (trusted.series !== undefined) noteCoarseSteps(trusted.series, findings);
@@ -106,12 +121,11 @@ function parseText(raw: string, options: ParseOptions, findings: FindingList): I
     findings.add('binary', 'error', 'the file is no text');
     return result('unknown', []);
   }
-  if (isIntervalFile(text))
-    return result(
-      'our own interval file',
-      ['the first line says format: duskbank.interval/1'],
-      readIntervalFile(text, findings),
-    );
+  if (isIntervalFile(text)) {
+    const own = readIntervalFile(text, findings);
+    if (own !== undefined) refuseAboveService(own.series, serviceKwOf(options.serviceKw), own.linesOf, findings);
+    return result('our own interval file', ['the first line says format: duskbank.interval/1'], own?.series);
+  }
   const readings = readText(text, options, findings);
   if (readings === undefined || findings.hasError)
     return result(readings?.layout ?? 'unknown', readings?.evidence ?? []);
@@ -124,17 +138,16 @@ function parseText(raw: string, options: ParseOptions, findings: FindingList): I
     );
     return result(readings.layout, readings.evidence);
   }
-  if (!choosePoints(readings, options, findings)) return result(readings.layout, readings.evidence);
+  if (
+    !chooseReadings(readings, options, findings) ||
+    !choosePoints(readings, options, findings) ||
+    !settleKinds(readings, options, findings)
+  )
+    return result(readings.layout, readings.evidence);
   if (options.clock === 'local' || options.clock === 'standard')
     for (const { labels } of readings.streams) if (labels.zulu === true) labels.clock = 'local';
-  const series = assemble(readings, { ...options, zone }, findings);
-  if (series === undefined || options.adjust === undefined) return result(readings.layout, readings.evidence, series);
-  findings.add(
-    'adjusted',
-    'note',
-    `corrections of a metering fault were applied, as stated: ${Object.keys(options.adjust).join(', ')}`,
-  );
-  return result(readings.layout, readings.evidence, adjustSeries(series, options.adjust));
+  const assembled = assemble(readings, { ...options, zone }, findings);
+  return result(readings.layout, readings.evidence, assembled && corrected(assembled));
 }
 
 function readText(text: string, options: ParseOptions, findings: FindingList): Readings | undefined {
@@ -148,6 +161,31 @@ function readText(text: string, options: ParseOptions, findings: FindingList): R
   return wide === undefined
     ? readLong(table, shape, options, findings)
     : readWide(table, shape, wide, options, findings);
+}
+
+/** Of the meter readings of an ESPI file, the stated ones; several of a channel are parts of it then. */
+function chooseReadings(readings: Readings, { meterReading }: ParseOptions, findings: FindingList): boolean {
+  if (meterReading === undefined) return true;
+  const wanted = typeof meterReading === 'number' ? [meterReading] : meterReading;
+  const known = new Set(readings.streams.map(({ reading }) => reading));
+  if (wanted.some((number) => !known.has(number))) {
+    known.delete(undefined);
+    findings.add(
+      'unknown-meter-reading',
+      'error',
+      known.size === 0
+        ? '`meterReading` is stated, but only ESPI files have meter readings'
+        : `\`meterReading\` names one that the file doesn’t have: it has ${known.size}, numbered from 1`,
+    );
+    return false;
+  }
+  readings.streams = readings.streams.filter(({ reading }) => wanted.includes(reading!));
+  for (const stream of readings.streams) {
+    stream.part = `meter reading ${stream.reading}`;
+    delete stream.total;
+  }
+  readings.evidence.push(`meter reading ${wanted.join(' and ')}: stated`);
+  return true;
 }
 
 /** Of several usage points, the stated ones; none is chosen in silence. */

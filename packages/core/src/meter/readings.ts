@@ -3,6 +3,27 @@ import type { Unit } from './options.ts';
 /** What a column measures. `net` is signed and is split by sign; everything else is one of the series. */
 export type Role = 'import' | 'export' | 'load' | 'solar' | 'net';
 
+/** What the type, register, channel, direction and unit cells of a row say. */
+export interface Kind {
+  /** Fit to print: the text itself only where it can hold no name and no number of a customer. */
+  readonly shown: string;
+  readonly role?: Role;
+  readonly unit?: Unit;
+  /** See `Stream.part` and `Stream.total`. */
+  readonly part?: string;
+  readonly total?: boolean;
+  /** The text says consumption, which beside gross solar is load. */
+  readonly gross?: boolean;
+  /** The user said what such rows are. */
+  readonly stated?: boolean;
+  /** Why such rows are left out. */
+  readonly leave?: 'other-commodity' | 'other-quantity' | 'stated';
+  /** False where the cells say nothing that is known here. */
+  readonly understood: boolean;
+  /** The cells that tell rows apart are empty. */
+  readonly blank?: boolean;
+}
+
 /** The labels of readings, one entry a reading, in file order. Streams of one table share them. */
 export interface Labels {
   /** `utc`: `labelMs` are instants. `local`: what the zone's clock showed, as ms since 1970-01-01 on that clock. */
@@ -39,6 +60,16 @@ export interface Stream {
   estimated?: Uint8Array;
   /** Values are a meter's running total. */
   cumulative: boolean;
+  /** What the cells that tell rows apart say; absent where there are none. */
+  kind?: Kind;
+  /** Nothing understood in that cell or beside it says what these rows measure. */
+  unclear?: boolean;
+  /** A register, price window or circuit that is a part of its channel: such streams are added to each other. */
+  part?: string;
+  /** The whole of its channel, beside which parts must not be added. */
+  total?: boolean;
+  /** Which meter reading of an ESPI file, from 1. */
+  reading?: number;
   /** Where it came from, fit to print: `column 5 "USAGE (kWh)"`. */
   source: string;
 }

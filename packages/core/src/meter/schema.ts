@@ -1,6 +1,6 @@
 import * as z from 'zod';
 import { fields } from '../input/index.ts';
-import { UNITS } from './options.ts';
+import { ROW_KINDS, UNITS } from './options.ts';
 
 const columnRef = z
   .union([z.string().min(1), z.int().min(1)])
@@ -15,6 +15,9 @@ const columnsSchema = fields({
   date: columnRef.optional().describe('Date, where the time stands in a column of its own.'),
   time: columnRef.optional().describe('Time of day at which an interval starts.'),
   endTime: columnRef.optional().describe('Time of day at which an interval ends.'),
+  type: columnRef
+    .optional()
+    .describe('Text that says what a row measures: a type, register, channel or direction (see `rows`).'),
   import: valueColumn.optional().describe('Energy bought from the grid.'),
   export: valueColumn.optional().describe('Energy sold to the grid.'),
   load: valueColumn.optional().describe('Energy that the home consumed, whatever its source.'),
@@ -53,6 +56,18 @@ export const meterFileSchema = fields({
     .enum(['import', 'export', 'load', 'solar', 'net'])
     .optional()
     .describe('What the values of a nameless value column are. Default: import, with a finding.'),
+  rows: z
+    .record(z.string(), z.enum(ROW_KINDS))
+    .optional()
+    .describe(
+      'What rows are, by the text of their type, register, channel or direction cell; `*` for all that are not named. Several of one channel are added. Default: understood from the text; else a question.',
+    ),
+  repeats: z
+    .enum(['first', 'last', 'add'])
+    .optional()
+    .describe(
+      'Two readings of one interval that differ: which one counts, or that they are parts to add. Default: a gap; many are a question.',
+    ),
   sign: z
     .enum(['import-positive', 'export-positive'])
     .optional()
@@ -77,6 +92,12 @@ export const meterFileSchema = fields({
     .union([z.int().min(1), z.array(z.int().min(1)).min(1)])
     .optional()
     .describe('Which usage point or meter of the file, from 1; several are added.'),
+  meterReading: z
+    .union([z.int().min(1), z.array(z.int().min(1)).min(1)])
+    .optional()
+    .describe(
+      'Which meter readings of an ESPI file are read, from 1 in file order; several of one channel are added. Default: all, unless they may be alternatives.',
+    ),
   pricePerKwh: z.number().positive().optional().describe('What a kWh cost: tells units apart where rows print a cost.'),
   billedKwh: z.number().positive().optional().describe('Energy billed over the span of the file: tells units apart.'),
   adjust: adjustSchema.optional(),

@@ -3,8 +3,13 @@ import { CURES } from './cures.ts';
 import { MAX_BYTES } from './options.ts';
 import type { Finding } from './series.ts';
 
-/** Findings that a study must not pass over, though the rest of the file can be read. */
-const STOPS = ['not-a-number', 'negative-value', 'truncated', 'unreadable-row'];
+/** Findings that are no errors of reading, for the rest of the file is there, and that no result may rest on. */
+const STOPPING: readonly string[] = ['not-a-number', 'negative-value', 'truncated', 'unreadable-row'];
+
+/** Whether a study must not be made of data with this finding, until it is answered or mended. */
+export function stopsStudy({ code, severity }: Pick<Finding, 'code' | 'severity'>): boolean {
+  return severity === 'error' || STOPPING.includes(code);
+}
 
 /**
  * The findings that forbid trusting a file, as faults of input.
@@ -14,15 +19,12 @@ const STOPS = ['not-a-number', 'negative-value', 'truncated', 'unreadable-row'];
 export function faultsOf(file: string, findings: readonly Finding[], bytes?: Uint8Array): InputIssue[] {
   const lines = bytes === undefined || bytes.length > MAX_BYTES ? undefined : lineReader(bytes);
   const faults: InputIssue[] = [];
-  for (const finding of findings) {
+  for (const finding of findings.filter(stopsStudy)) {
     const line = finding.lines?.[0];
     const text = line === undefined ? undefined : lines?.(line);
-    if (finding.severity !== 'error' && !STOPS.includes(finding.code)) continue;
-    // Headings and footers have no readable time either; a row that begins with a date should have had one.
-    if (finding.code === 'unreadable-row' && finding.severity !== 'error' && !/^["']?\d{1,4}[-/.]\d/.test(text ?? ''))
-      continue;
     const cure = CURES[finding.code];
-    const more = (finding.count ?? 1) > 1 && finding.lines !== undefined ? ` (${finding.count} times; here first)` : '';
+    const more =
+      (finding.count ?? 1) > 1 && finding.lines !== undefined ? ` (${finding.count} in all; here first)` : '';
     faults.push({
       code: finding.code,
       where: { file, ...(line === undefined ? {} : { line }) },

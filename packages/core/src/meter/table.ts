@@ -2,6 +2,7 @@ import Papa from 'papaparse';
 import type { FindingList } from './findings.ts';
 import { type HeaderCell, readHeader, showColumn } from './header.ts';
 import { cellKind, usesDecimalComma } from './numbers.ts';
+import type { ColumnRef } from './options.ts';
 import { StampReader } from './stamps.ts';
 
 /** Longest line that a meter file may have, characters: 288 columns take some 6,000. */
@@ -333,4 +334,34 @@ export function looksLikeHeader(cells: readonly string[]): boolean {
 /** {@link showColumn} for a shape. */
 export function columnName(shape: Shape, index: number): string {
   return showColumn(index, shape.names[index]);
+}
+
+/** A stated column's index, or −1 with an error finding. */
+export function findColumn(shape: Shape, ref: ColumnRef, field: string, findings: FindingList): number {
+  if (typeof ref === 'number') {
+    if (Number.isInteger(ref) && ref >= 1 && ref <= Math.max(shape.width, shape.names.length)) return ref - 1;
+  } else {
+    const wanted = ref.trim().toLowerCase();
+    const at = shape.names.findIndex((name) => name.trim().toLowerCase() === wanted);
+    if (at >= 0) return at;
+  }
+  findings.add(
+    'unknown-column',
+    'error',
+    `\`columns.${field}\` names a column that the file doesn't have: it has ${shape.width} columns, named ${
+      shape.names.length === 0
+        ? 'nowhere'
+        : shape.names
+            .map((_, c) => columnName(shape, c))
+            .slice(0, 12)
+            .join(', ')
+    }`,
+    { key: field },
+  );
+  return -1;
+}
+
+/** Whether a cell begins as a date in digits does. */
+export function looksDated(cell: string | undefined): boolean {
+  return cell !== undefined && /^\s*["'=]{0,3}\d{1,4}[-/.]\d/.test(cell);
 }

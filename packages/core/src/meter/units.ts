@@ -1,7 +1,9 @@
 import type { FindingList } from './findings.ts';
 import { kwhPer } from './kwh.ts';
-import type { ParseOptions, Unit } from './options.ts';
+import { type ParseOptions, UNITS, type Unit } from './options.ts';
 import type { Labels, Readings, Stream } from './readings.ts';
+import { CHANNELS, channelField, type IntervalSeries } from './series.ts';
+import { SERVICE_KW, serviceKwOf } from './service.ts';
 
 const HOUR_MS = 3_600_000;
 
@@ -15,7 +17,9 @@ export function settleUnits(
   options: ParseOptions,
   findings: FindingList,
   evidence: string[],
-): boolean {
+): SettledUnits | undefined {
+  const printed = new Set(groups.flatMap(({ streams }) => streams.map((stream) => stream.unit)));
+  printed.delete(undefined);
   if (options.unit !== undefined) {
     for (const { streams } of groups) {
       for (const stream of streams) {
@@ -34,7 +38,7 @@ export function settleUnits(
       }
     }
     evidence.push(`the unit is ${options.unit}: stated`);
-    return true;
+    return { read: [options.unit], printed: [...printed] as Unit[] };
   }
   let known = true;
   for (const { stepMs, streams } of groups) {
@@ -62,7 +66,94 @@ export function settleUnits(
       `nothing says in which unit the values are (${sizes.join(', ') || 'no unit gives a home’s daily energy'}): state \`unit\``,
     );
   }
-  return known;
+  if (!known) return undefined;
+  const read = new Set(groups.flatMap(({ streams }) => streams.map((stream) => stream.unit!)));
+  return { read: [...read], printed: [...printed] as Unit[] };
+}
+
+/** Units that the values were read in, and those that the file itself prints. */
+export interface SettledUnits {
+  readonly read: readonly Unit[];
+  readonly printed: readonly Unit[];
+}
+
+/** What a home buys, uses or makes in a year and is believed without asking, kWh. */
+const HOME_YEAR_KWH = { least: 200, most: 100_000 };
+/** A small array may stand alone in a file; export may be anything down to nothing. */
+const SOLAR_YEAR_LEAST_KWH = 20;
+/** Above this share of readings that no service could carry, it is the unit that is wrong and not a reading. */
+const MOST_ABOVE_SERVICE = 0.01;
+
+/** A year's energy of the largest channel, scaled from the span, and the share of readings above what a service carries. */
+function yearOf(series: IntervalSeries, factor: number, serviceKw: number): { kwh: number; above: number } {
+  const { stepHours } = series.axis;
+  let kwh = 0;
+  let above = 0;
+  for (const channel of CHANNELS) {
+    const values = series[channelField(channel)];
+    if (values === undefined) continue;
+    let sum = 0;
+    let count = 0;
+    let high = 0;
+    for (const value of values) {
+      if (Number.isNaN(value)) continue;
+      sum += value * factor;
+      count++;
+      if (value * factor > serviceKw * stepHours) high++;
+    }
+    if (count === 0) continue;
+    kwh = Math.max(kwh, (sum / count) * ((365.25 * 24) / stepHours));
+    above = Math.max(above, high / count);
+  }
+  return { kwh, above };
+}
+
+/**
+ * Asks about the unit of a home that is none: its year lies outside of what homes have, or its readings above what a
+ * service carries. A unit that the user states stands, with a warning, unless the file prints another that makes sense.
+ */
+export function checkYear(
+  series: IntervalSeries,
+  { read, printed }: SettledUnits,
+  options: ParseOptions,
+  findings: FindingList,
+): void {
+  const isHome = series.importKwh !== undefined || series.loadKwh !== undefined;
+  const least = isHome ? HOME_YEAR_KWH.least : series.solarKwh === undefined ? 0 : SOLAR_YEAR_LEAST_KWH;
+  const { drawKw, feedKw } = serviceKwOf(options.serviceKw);
+  // A limit below may be planned: that is no matter of units.
+  const serviceKw = Math.max(drawKw, feedKw, SERVICE_KW);
+  const fits = (factor: number) => {
+    const { kwh, above } = yearOf(series, factor, serviceKw);
+    return kwh >= least && kwh <= HOME_YEAR_KWH.most && above <= MOST_ABOVE_SERVICE;
+  };
+  if (fits(1) || isBilled(series, options)) return;
+  const stepMs = series.axis.stepHours * HOUR_MS;
+  const { kwh } = yearOf(series, 1, serviceKw);
+  const days = (series.axis.intervals * series.axis.stepHours) / 24;
+  const year = (factor: number) => `${Number((kwh * factor).toPrecision(3)).toLocaleString('en-US')} kWh a year`;
+  const unit = read.length === 1 ? read[0]! : undefined;
+  const factorOf = (other: Unit) => kwhPer(other, stepMs) / kwhPer(unit!, stepMs);
+  const others = unit === undefined ? [] : UNITS.filter((other) => other !== unit && fits(factorOf(other)));
+  const would = others.map((other) => `${other} would make ${year(factorOf(other))}`).join(', ');
+  const seen = `values in ${read.join(' and ')} make ${year(1)}, scaled from ${Number(days.toPrecision(3))} days${would === '' ? '' : ` (${would})`}`;
+  if (options.unit === undefined)
+    findings.add('unit-implausible', 'error', `${seen}: no home’s year; state \`unit\`, this one or another`);
+  else if (printed.some((other) => others.includes(other)))
+    findings.add(
+      'unit-implausible',
+      'error',
+      `${seen}: the stated unit contradicts the file, which prints ${printed.join(' and ')}`,
+    );
+  else findings.add('unit-implausible', 'warning', `${seen}: no home’s year, but the unit is stated and was taken`);
+}
+
+/** Whether what was read as bought is what was billed. */
+function isBilled({ importKwh }: IntervalSeries, { billedKwh }: ParseOptions): boolean {
+  if (billedKwh === undefined || importKwh === undefined) return false;
+  let sum = 0;
+  for (const kwh of importKwh) sum += kwh || 0;
+  return Math.abs(sum / billedKwh - 1) < 0.1;
 }
 
 /** A price that is believed without being stated, of a kWh in the file's currency. */
@@ -100,12 +191,13 @@ function totalKwh(streams: readonly Stream[], unit: Unit, stepMs: number): numbe
   return total * kwhPer(unit, stepMs);
 }
 
-/** Daily energy of a home, or of its solar, that is believed without asking, kWh. */
+/** Daily energy of a home, or of its solar, by which units are told apart, kWh: narrower than what is taken when stated. */
 const PLAUSIBLE_DAILY_KWH = { least: 1, most: 200 };
 
 function plausibleUnits(streams: readonly Stream[], stepMs: number): readonly Unit[] {
   const candidates =
-    streams[0]!.unitChoices ?? (stepMs === HOUR_MS ? (['kWh', 'Wh'] as const) : (['kWh', 'kW', 'Wh', 'W'] as const));
+    streams[0]!.unitChoices ??
+    (stepMs === HOUR_MS ? (['kWh', 'Wh', 'kW-minutes'] as const) : (['kWh', 'kW', 'Wh', 'W'] as const));
   return candidates.filter((unit) => {
     const daily = dailyKwh(streams, unit, stepMs);
     return daily >= PLAUSIBLE_DAILY_KWH.least && daily <= PLAUSIBLE_DAILY_KWH.most;

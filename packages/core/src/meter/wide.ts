@@ -1,13 +1,14 @@
 import { epochAtLocal } from '../axis/index.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
-import { directionOf, unitOf } from './header.ts';
+import { directionOf } from './header.ts';
 import { saysEstimated } from './long.ts';
 import { isBlank, readNumber } from './numbers.ts';
 import type { ParseOptions, Unit } from './options.ts';
-import type { Labels, Readings, Role, Stream } from './readings.ts';
+import type { Kind, Labels, Readings, Role, Stream } from './readings.ts';
+import { KindReader, noteLeft, typeColumns } from './rows.ts';
 import { StampReader } from './stamps.ts';
-import { eachRow, type Shape, type Table } from './table.ts';
+import { eachRow, looksDated, type Shape, type Table } from './table.ts';
 
 const DAY_MINUTES = 1440;
 const DAY_MS = 86_400_000;
@@ -99,7 +100,9 @@ function clockOf(name: string | undefined): number | undefined {
 
 interface Block {
   role: Role | undefined;
-  unit: Unit | undefined;
+  kind: Kind;
+  /** Which meter of the file, from 1. */
+  point: number;
   dateId: Grow;
   line: Grow;
   /** Values, day after day, as many as there are columns. */
@@ -119,15 +122,10 @@ export function readWide(
   const stamps = new StampReader();
   const blocks = new Map<string, Block | null>();
   const taken = new Set([plan.date, ...plan.columns]);
-  const type = shape.classes.findIndex(
-    (kind, c) =>
-      kind === 'text' &&
-      !taken.has(c) &&
-      shape.header[c]?.tells !== 'unit' &&
-      shape.header[c]?.tells !== 'quality' &&
-      shape.header[c]?.tells !== 'meter' &&
-      shape.rows.some((row) => directionOf(row.cells[c] ?? '') !== undefined),
-  );
+  const types = typeColumns(shape, taken, 'any row', options, findings);
+  const kinds = new KindReader(options.rows);
+  const kindIds = new Map<Kind, number>();
+  const meters: string[] = [];
   const unitColumn = shape.header.findIndex((cell) => cell.tells === 'unit');
   const meterColumn = shape.header.findIndex((cell) => cell.tells === 'meter');
   const quality = shape.header.flatMap((cell, c) => (cell.tells === 'quality' && !taken.has(c) ? [c] : []));
@@ -148,30 +146,41 @@ export function readWide(
       if (told !== undefined) banner = told;
       else if (/\b(?:total|sum|average)/i.test(cells.join(' ').slice(0, 200)))
         findings.add('totals-row', 'note', 'a totals row was left out', { line });
+      else if (looksDated(cells[0]) || looksDated(cells[plan.date]))
+        findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', { line });
       else if (!cells.some((cell) => clockOf(cell) !== undefined) && filled > 1)
-        findings.add('unreadable-row', 'warning', 'rows without a readable time were left out', { line });
+        findings.add('row-without-time', 'warning', 'rows without a date and a time were left out', { line });
       return undefined;
     }
     if (line >= table.lines && cells.length < shape.width && cells.length <= plan.columns.at(-1)!) {
       findings.add('truncated', 'warning', 'the last line is cut off: left out', { line });
       return undefined;
     }
-    const key = `${type < 0 ? '' : cells[type]}|${meterColumn < 0 ? '' : cells[meterColumn]}|${unitColumn < 0 ? '' : cells[unitColumn]}|${banner ?? ''}`;
+    const kind = kinds.read(
+      types.map((c) => cells[c] ?? ''),
+      unitColumn < 0 ? '' : (cells[unitColumn] ?? ''),
+    );
+    if (kinds.tooMany) return undefined;
+    if (!kindIds.has(kind)) kindIds.set(kind, kindIds.size);
+    const meter = meterColumn < 0 ? '' : (cells[meterColumn] ?? '').trim();
+    const key = `${kindIds.get(kind)}|${meter}|${banner ?? ''}`;
     let block = blocks.get(key);
     if (block === undefined) {
-      const told = (type < 0 ? undefined : directionOf(cells[type] ?? '')) ?? banner;
-      block =
-        told === 'gas'
-          ? null
-          : {
-              role: told,
-              unit: unitColumn < 0 ? undefined : unitOf(cells[unitColumn] ?? ''),
-              dateId: new Grow(),
-              line: new Grow(),
-              values: new Grow(4096),
-              estimated: new Grow(),
-            };
-      if (block === null) findings.add('other-commodity', 'note', 'rows of gas or water were left out');
+      if (banner === 'gas' || kind.leave !== undefined) {
+        noteLeft(banner === 'gas' ? 'other-commodity' : kind.leave!, kind, findings, evidence);
+        block = null;
+      } else {
+        if (!meters.includes(meter)) meters.push(meter);
+        block = {
+          role: kind.role ?? banner,
+          kind,
+          point: meters.indexOf(meter) + 1,
+          dateId: new Grow(),
+          line: new Grow(),
+          values: new Grow(4096),
+          estimated: new Grow(),
+        };
+      }
       blocks.set(key, block);
     }
     if (block === null) return undefined;
@@ -192,6 +201,7 @@ export function readWide(
     }
     return undefined;
   });
+  if (!kinds.finish(types.length > 0 || unitColumn >= 0, findings)) return undefined;
   if (rows === 0) {
     findings.add('no-readings', 'error', 'no row could be read as a day');
     return undefined;
@@ -214,7 +224,15 @@ export function readWide(
   for (const block of blocks.values()) {
     if (block === null) continue;
     const stream = streamOf(block, plan, settled.civilDays, shape, options, findings);
-    if (stream !== undefined) streams.push(stream);
+    if (stream === undefined) continue;
+    if (types.length > 0 || unitColumn >= 0) {
+      stream.kind = block.kind;
+      if (block.role === undefined && !block.kind.understood) stream.unclear = true;
+    }
+    if (block.kind.part !== undefined) stream.part = block.kind.part;
+    if (block.kind.total === true) stream.total = true;
+    stream.point = block.point;
+    streams.push(stream);
   }
   return { layout: 'a row a day', evidence, streams };
 }
@@ -241,7 +259,7 @@ function streamOf(
   for (let r = 0; r < block.dateId.length; r++) {
     const day = civilDays[block.dateId.data[r]!]!;
     if (Number.isNaN(day)) {
-      findings.add('unreadable-row', 'warning', 'rows without a readable time were left out', {
+      findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', {
         line: block.line.data[r]!,
       });
       continue;
@@ -273,7 +291,7 @@ function streamOf(
     );
   return {
     role: role ?? 'import',
-    unit: block.unit ?? unitOfNames(shape, plan),
+    unit: block.kind.unit ?? unitOfNames(shape, plan),
     labels,
     values: values.subarray(0, count),
     cumulative: false,

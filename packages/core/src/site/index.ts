@@ -20,3 +20,4 @@ export {
   type TariffSource,
   type Warning,
 } from './study.ts';
+export { type ServiceLimit, serviceLimit } from './trust.ts';

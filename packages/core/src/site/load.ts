@@ -24,6 +24,7 @@ import { beside, folderOf } from './paths.ts';
 import { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
 import type { Site } from './schema.ts';
 import { makeStudy, type Study, type TariffSource } from './study.ts';
+import { serviceLimit } from './trust.ts';
 
 /**
  * Gives the bytes of a file. `path` is what was passed to {@link loadSite}, or lies beside it, parts joined by `/`.
@@ -210,11 +211,11 @@ async function loadTariff(
 }
 
 /** Reads one interval file as the site says, or throws what stands in the way. */
-async function loadIntervals(source: Source, entry: string | MeterFile, folder: string, zone: string) {
+async function loadIntervals(source: Source, entry: string | MeterFile, folder: string, site: Site) {
   const { path, ...stated } = typeof entry === 'string' ? { path: entry } : entry;
   const file = beside(folder, path);
   const bytes = await source.data(file);
-  const data = parseIntervalData(bytes, { zone, ...stated });
+  const data = parseIntervalData(bytes, { zone: site.zone, serviceKw: serviceLimit(site), ...stated });
   const faults = faultsOf(file, data.findings, bytes);
   if (data.series === undefined || faults.length > 0) throw new InputError(faults);
   return { series: data.series, findings: data.findings };
@@ -231,7 +232,7 @@ async function loadMeter(
   const parts: IntervalSeries[] = [];
   for (const [k, entry] of site.meter.files.entries()) {
     const read = await collect(issues, () =>
-      namedBy(document, ['meter', 'files', k], () => loadIntervals(source, entry, folder, site.zone)),
+      namedBy(document, ['meter', 'files', k], () => loadIntervals(source, entry, folder, site)),
     );
     if (read === undefined) continue;
     parts.push(read.series);
@@ -260,7 +261,7 @@ async function loadReach(
     path: reach.file,
     ...(reach.column === undefined ? {} : { columns: { load: reach.column } }),
   };
-  const read = await loadIntervals(source, entry, folder, site.zone);
+  const read = await loadIntervals(source, entry, folder, site);
   const joined = joinSeries([{ axis: home.axis, exportKwh: new Float64Array(home.axis.intervals) }, read.series]);
   const series = joined.series === undefined ? undefined : repairGaps(joined.series, site.meter.repair).series;
   const values = series?.loadKwh ?? series?.importKwh;
@@ -294,7 +295,7 @@ async function loadPlannedSolar(
   const entry = typeof file === 'string' ? { path: file } : file;
   const stated = entry.columns === undefined && entry.channel === undefined ? { channel: 'solar' as const } : {};
   const { series, findings } = await namedBy(document, ['plannedSolar', 'file'], () =>
-    loadIntervals(source, { ...entry, ...stated }, folder, site.zone),
+    loadIntervals(source, { ...entry, ...stated }, folder, site),
   );
   return {
     series: repairGaps(series, site.meter.repair).series,

@@ -17,6 +17,7 @@ import { type Plant, resolvePlant, resolveService } from '../plant/index.ts';
 import { type CompiledTariff, type CompileOptions, compileTariff, type Tariff } from '../tariff/index.ts';
 import { layPlannedSolar, type PlannedSolar, type PlannedSolarInput } from './lay-solar.ts';
 import type { Site } from './schema.ts';
+import { refuseUntrusted, serviceLimit } from './trust.ts';
 
 /** Something that bears on how far results can be trusted. */
 export interface Warning {
@@ -84,11 +85,13 @@ const DARK_EXPORT_SHARE = 0.02;
  * the meter isn't known: the surplus then stands for solar and the net import for load, which gives the same bills,
  * but no figure for an outage.
  *
- * @throws InputError where the data can't carry a study: gaps left, channels missing
+ * @throws InputError where the data can't carry a study: findings that stop one, readings above what the service
+ * carries, gaps left, channels missing
  */
 export function makeStudy(input: StudyInput): Study {
   const { site, series, tariff } = input;
   const { axis } = series;
+  refuseUntrustedInput(input);
   const warnings: Warning[] = (input.findings ?? [])
     .filter((finding) => finding.severity !== 'note')
     .map((finding) => ({ code: finding.code, message: finding.message }));
@@ -153,6 +156,16 @@ export function makeStudy(input: StudyInput): Study {
     estimatedShare,
     estimatedPeakShare,
   };
+}
+
+/** Refuses data that no result may rest on, in every series that the study reads. */
+function refuseUntrustedInput({ site, series, findings, plannedSolar, reachKwh }: StudyInput): void {
+  const limit = serviceLimit(site);
+  refuseUntrusted(series, findings ?? [], limit, ['meter', 'files']);
+  if (plannedSolar !== undefined)
+    refuseUntrusted(plannedSolar.series, plannedSolar.findings ?? [], limit, ['plannedSolar', 'file']);
+  if (reachKwh !== undefined)
+    refuseUntrusted({ axis: series.axis, loadKwh: reachKwh }, [], limit, ['plant', 'reach', 'file']);
 }
 
 /** The plant with the site's moving floors, which it starts at unless the site states a start. */

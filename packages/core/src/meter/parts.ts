@@ -1,0 +1,248 @@
+import type { FindingList } from './findings.ts';
+import { kwhPer } from './kwh.ts';
+import type { ParseOptions, Unit } from './options.ts';
+import type { Labels, Readings, Role, Stream } from './readings.ts';
+
+/** Streams that share their labels. */
+export interface Group {
+  labels: Labels;
+  stepMs: number;
+  streams: Stream[];
+}
+
+/**
+ * Asks what rows are whose type, register, channel or direction cell says nothing that is known here, where a file has
+ * rows of several kinds: one may be import and the other export.
+ *
+ * @returns false, with an error finding, where it asks
+ */
+export function settleKinds(readings: Readings, options: ParseOptions, findings: FindingList): boolean {
+  for (const streams of byPoint(readings.streams)) {
+    const kinds = new Set(streams.map((stream) => stream.kind));
+    if (kinds.size < 2 || options.channel !== undefined) continue;
+    const directed = streams.some(({ role }) => role !== 'import' && role !== 'load');
+    // Rows without a word beside rows of import are import; beside rows of export they may be anything.
+    const unclear = streams.filter(
+      ({ unclear, kind, role }) => unclear === true || (kind?.blank === true && directed && role === 'import'),
+    );
+    if (unclear.length > 0) {
+      findings.add(
+        'rows-unclear',
+        'error',
+        `nothing known here says what ${list(unclear.map(describe))} measure: state \`rows\`, what each of them is by its text (import, export, load, solar, net, ignore)`,
+        { lines: unclear.map(firstLine), count: unclear.length },
+      );
+      return false;
+    }
+    grossUse(streams);
+  }
+  return true;
+}
+
+/** Beside gross solar, with neither import nor export named, "consumption" is what the home used. */
+function grossUse(streams: readonly Stream[]): void {
+  const told = streams.filter((stream) => stream.kind?.role !== undefined);
+  if (!told.some(({ role }) => role === 'solar') || told.some(({ role }) => role !== 'solar')) return;
+  for (const stream of streams) if (stream.kind?.gross === true) stream.role = 'load';
+}
+
+/**
+ * Readings of one channel for the same times are added only where they are known to be parts of one whole: registers of
+ * price windows, circuits, or what the user says. The same energy once more (a total beside its parts, Wh beside W, a
+ * register beside what it counts, a copy) is left out, with a finding. Everything else is a question.
+ *
+ * @returns false, with an error finding, where it asks
+ */
+export function settleParts(groups: readonly Group[], options: ParseOptions, findings: FindingList): boolean {
+  const stepOf = new Map<Stream, number>();
+  for (const { streams, stepMs } of groups) for (const stream of streams) stepOf.set(stream, stepMs);
+  const left = new Set<Stream>();
+  let clear = true;
+  for (const point of byPoint([...stepOf.keys()]))
+    for (const role of ['import', 'export', 'load', 'solar', 'net'] as const) {
+      const same = point.filter((stream) => stream.role === role);
+      const asked = new Set<Stream>();
+      for (const [k, one] of same.entries())
+        for (const other of same.slice(k + 1)) {
+          if (left.has(one) || left.has(other) || areParts(one, other)) continue;
+          const shared = sharedTimes(one, other, stepOf.get(one)!, stepOf.get(other)!);
+          if (shared === undefined) continue;
+          const loser = alternative(one, other, shared, findings);
+          if (loser !== undefined) left.add(loser);
+          else if (!joined(one, other, shared, options, findings)) asked.add(one).add(other);
+        }
+      if (asked.size === 0) continue;
+      clear = false;
+      askParts(role, [...asked], findings);
+    }
+  for (const group of groups) group.streams = group.streams.filter((stream) => !left.has(stream));
+  return clear;
+}
+
+/** Asks which of several readings of a channel are to be read, or added. */
+export function askParts(role: Role, streams: readonly Stream[], findings: FindingList): void {
+  const how = streams.some(({ reading }) => reading !== undefined)
+    ? '`meterReading`, the number of one or of all that are to be added'
+    : new Set(streams.map(({ kind }) => kind)).size > 1
+      ? '`rows`, what each of them is by its text (`ignore` leaves it out, the same channel twice adds)'
+      : '`columns`, one or all that are to be added';
+  findings.add(
+    'parts-unclear',
+    'error',
+    `${list(streams.map(describe))} are ${role} of the same times, and nothing says that they are parts of one whole: state ${how}; or \`repeats\` (first, last, add)`,
+    { lines: streams.map(firstLine), count: streams.length, key: role },
+  );
+}
+
+function byPoint(streams: readonly Stream[]): Stream[][] {
+  const points = new Map<number, Stream[]>();
+  for (const stream of streams) {
+    const list = points.get(stream.point ?? 1);
+    if (list === undefined) points.set(stream.point ?? 1, [stream]);
+    else list.push(stream);
+  }
+  return [...points.values()];
+}
+
+const CIRCUIT = /^c(?:ontrolled|l)/;
+
+/** Whether both are named as parts, each another, or one is a circuit with a register of its own beside the rest. */
+export function areParts(one: Stream, other: Stream): boolean {
+  if (one.part !== undefined && other.part !== undefined) return one.part !== other.part;
+  if (one.total === true || other.total === true) return false;
+  return CIRCUIT.test(one.part ?? '') !== CIRCUIT.test(other.part ?? '');
+}
+
+/** The times for which two streams both have a value. */
+interface Shared {
+  /** Places in the one and in the other, pair by pair. */
+  readonly pairs: readonly (readonly [number, number])[];
+  /** Pairs whose values aren't the same energy. */
+  readonly unlike: readonly (readonly [number, number])[];
+  /** All but a few pairs are the same energy. */
+  readonly alike: boolean;
+  /** Share of the readings of the one, and of the other, that have a partner. */
+  readonly shareOfOne: number;
+  readonly shareOfOther: number;
+}
+
+function sharedTimes(one: Stream, other: Stream, oneStepMs: number, otherStepMs: number): Shared | undefined {
+  const pairs: [number, number][] = [];
+  if (one.labels === other.labels) {
+    for (let i = 0; i < one.labels.count; i++)
+      if (!Number.isNaN(one.values[i]!) && !Number.isNaN(other.values[i]!)) pairs.push([i, i]);
+  } else {
+    const startOf = ({ labels }: Stream, i: number, stepMs: number) =>
+      labels.labelMs[i]! - (labels.at === 'end' ? stepMs : 0);
+    const at = new Map<number, number>();
+    for (let i = 0; i < one.labels.count; i++) if (!Number.isNaN(one.values[i]!)) at.set(startOf(one, i, oneStepMs), i);
+    for (let i = 0; i < other.labels.count; i++) {
+      const known = Number.isNaN(other.values[i]!) ? undefined : at.get(startOf(other, i, otherStepMs));
+      if (known !== undefined) pairs.push([known, i]);
+    }
+  }
+  if (pairs.length === 0) return undefined;
+  const oneFactor = factorOf(one.unit ?? other.unit, oneStepMs);
+  const otherFactor = factorOf(other.unit ?? one.unit, otherStepMs);
+  const unlike: [number, number][] = [];
+  let live = 0;
+  for (const pair of pairs) {
+    const a = Math.abs(one.values[pair[0]]! * oneFactor);
+    const b = Math.abs(other.values[pair[1]]! * otherFactor);
+    if (Math.max(a, b) > WATT_HOUR) live++;
+    // The same but for rounding: to a watt-hour, or to a hundredth.
+    if (Math.abs(a - b) > Math.max(WATT_HOUR, 0.01 * Math.max(a, b))) unlike.push(pair);
+  }
+  return {
+    pairs,
+    unlike,
+    alike: unlike.length <= live / 50,
+    shareOfOne: pairs.length / countOf(one),
+    shareOfOther: pairs.length / countOf(other),
+  };
+}
+
+/** Half of the last digit of a value in kWh that is printed to the watt-hour, and a little. */
+const WATT_HOUR = 0.000_51;
+
+function factorOf(unit: Unit | undefined, stepMs: number): number {
+  return unit === undefined ? 1 : kwhPer(unit, stepMs);
+}
+
+/** Most of what is left out must stand in what is read. */
+const COVERED = 0.9;
+
+/** Which of two is the same energy once more and is left out, by what it is; undefined where neither is. */
+function alternative(one: Stream, other: Stream, shared: Shared, findings: FindingList): Stream | undefined {
+  const isPower = ({ unit }: Stream) => unit !== undefined && !/h$|minutes$/.test(unit);
+  const find = (why: string, is: (stream: Stream) => boolean) =>
+    is(one) === is(other) ? undefined : { why, loser: is(one) ? one : other };
+  const found =
+    find('is a running total beside readings of the same times', ({ cumulative }) => cumulative) ??
+    find('is a power beside the energy of the same times', isPower) ??
+    find('is a part of the total of the same times', ({ total }) => total !== true) ??
+    (shared.alike && shared.unlike.length === 0
+      ? {
+          why: 'repeats other readings of the same times',
+          loser: shared.shareOfOne > shared.shareOfOther ? one : other,
+        }
+      : undefined);
+  if (found === undefined) return undefined;
+  const { loser, why } = found;
+  if ((loser === one ? shared.shareOfOne : shared.shareOfOther) < COVERED) return undefined;
+  findings.add('alternative-left', 'note', `${describe(loser)} ${why}: left out`, {
+    line: firstLine(loser),
+    count: countOf(loser),
+    key: describe(loser),
+  });
+  return loser;
+}
+
+/** Takes the readings that two streams share once, as the user says or because they agree; false where they don't. */
+function joined(one: Stream, other: Stream, shared: Shared, options: ParseOptions, findings: FindingList): boolean {
+  const { repeats } = options;
+  if (repeats === 'add') return true;
+  if (one.cumulative !== other.cumulative || (repeats === undefined && !shared.alike)) return false;
+  for (const [i, j] of shared.pairs) {
+    if (repeats === 'last') one.values[i] = Number.NaN;
+    else other.values[j] = Number.NaN;
+  }
+  findings.add('duplicate', 'note', 'readings that repeat another one were left out', {
+    count: shared.pairs.length - (repeats === undefined ? shared.unlike.length : 0),
+  });
+  if (repeats !== undefined || shared.unlike.length === 0) return true;
+  for (const [i] of shared.unlike) one.values[i] = Number.NaN;
+  findings.add('duplicate-differs', 'warning', 'intervals with two readings that differ became gaps', {
+    lines: shared.unlike.map(([, j]) => other.labels.line[j]!),
+    count: shared.unlike.length,
+  });
+  return true;
+}
+
+function countOf({ values, labels }: Stream): number {
+  let count = 0;
+  for (let i = 0; i < labels.count; i++) if (!Number.isNaN(values[i]!)) count++;
+  return count;
+}
+
+function firstLine({ labels }: Stream): number {
+  return labels.line[0] ?? 0;
+}
+
+/** `rows of "Register 2" (480 kWh)`: which stream, and how much it holds. */
+function describe(stream: Stream): string {
+  const { kind, reading, source, unit, cumulative, values } = stream;
+  const name =
+    reading !== undefined ? `meter reading ${reading}` : kind === undefined ? source : `rows of ${kind.shown}`;
+  if (cumulative) return name;
+  let sum = 0;
+  for (const value of values) sum += value || 0;
+  const energy =
+    unit !== undefined && /h$/.test(unit) ? `${Number((sum * kwhPer(unit, 0)).toPrecision(4))} kWh` : undefined;
+  return `${name} (${energy ?? `${Number(sum.toPrecision(4))} in all`}, from line ${firstLine(stream)})`;
+}
+
+function list(items: readonly string[]): string {
+  const shown = items.slice(0, 6);
+  return items.length > shown.length ? `${shown.join(', ')} and ${items.length - shown.length} more` : shown.join(', ');
+}
