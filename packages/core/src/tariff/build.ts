@@ -10,7 +10,7 @@ import { lineWeights } from './weights.ts';
 
 /** What a bill is made from: plain data, as all of a compiled tariff. */
 export interface BillPlan extends Layout {
-  /** Charges that are no price of an interval's energy, by kind, in the order of the terms that they make, which are the first. */
+  /** What the first terms are made of: plan k makes `terms[k]`. */
   readonly plans: readonly ChargePlan[];
   readonly terms: readonly BillTerm[];
 }
@@ -66,7 +66,7 @@ function rememberedWeights({ tariff, account }: Layout) {
   };
 }
 
-/** Adds charges up with a weight on each line: the bill as a whole, or the part that something looks at. */
+/** Adds charges up with a weight on each line: the whole bill, or the part of it that a minimum or a credit counts. */
 function addUp(layout: Layout, plans: readonly Planned[], weigh: Weigh): CountedCharges {
   const { axis, schedule, charges, tariff, cells } = layout;
   const { runStart, runCell } = cells;
@@ -87,7 +87,7 @@ function addUp(layout: Layout, plans: readonly Planned[], weigh: Weigh): Counted
   }
   for (let s = 0; s < slotCount; s++) if (slotNets[s]) exportRate[s] = nettedRate[s]!;
   for (let r = 0; r < runCell.length; r++) {
-    // Runs are short: a loop beats `fill`.
+    // Runs are short: a loop is faster than `fill`.
     const s = cells.slot[runCell[r]!]!;
     const importPrice = importRate[s]!;
     const exportPrice = exportRate[s]!;

@@ -43,7 +43,7 @@ interface Candidate {
   readonly of: (pair: BillPair) => number;
   readonly clause: (factor: number) => string;
   readonly hint: string;
-  /** How far it is to seek: the nearest pair is named. */
+  /** Of several pairs that fit, the one with the lowest sum of these is named: 0 for the commonest causes. */
   readonly distance: number;
   readonly plausible: (factor: number) => boolean;
   /** Decimals that such a number is likely to have, the fewest first. */
@@ -94,7 +94,7 @@ function keyOf(line: BillLine, part: string): string {
 
 /** Energy that a bill charges, kWh. */
 export function energyOf(bill: PeriodBill): number {
-  // Several charges fall on the same kWh: the one that bills most of them says how many there were.
+  // Several charges fall on the same kWh: the charge with the most kWh tells how many were billed.
   const byCharge = new Map<string, number>();
   for (const line of bill.lines)
     if (line.kind === 'energy' && line.quantity > 0) {
@@ -109,9 +109,9 @@ export function daysOf(bill: { readonly start: string; readonly end: string }): 
   return civilDayOfDate(bill.end) - civilDayOfDate(bill.start) + 1;
 }
 
-/** To the cent, and a hair for binary numbers. */
+/** Money: one cent, and 0.001 for sums in binary. */
 const EXACT = 0.011;
-/** Bills are rounded line by line: two cents, or a little more where a sum of many lines meets a percentage. */
+/** Money: two cents and 0.001. Bills are rounded line by line, and a sum of rounded lines is off by about that. */
 const SLACK = 0.021;
 
 /** Whether every bill agrees to the cent. */
@@ -122,7 +122,8 @@ export function agree(pairs: readonly BillPair[]): boolean {
 /**
  * What explains every difference to within a cent or two: one cause where one does, else two together.
  *
- * A pair that fits by chance is guarded against by numbers: so many bills as it has amounts to choose, and two more.
+ * Amounts can be chosen so that they fit a few bills by chance: a pair is named only where there are at least two bills
+ * more than it has amounts to choose.
  *
  * @param under  the same bills with some changes; those that the data don't cover then are left out
  */
@@ -358,12 +359,12 @@ function pairsOf(pairs: readonly BillPair[], candidates: readonly Candidate[]): 
       const within = (p: number, q: number) => restOf(p, q).every((value) => Math.abs(value) <= SLACK);
       if (!within(f, g)) continue;
       const rest = restOf(f, g);
-      // The second one made round, the first fitted to it, then the first.
+      // Round the second amount, fit the first to it, then round that.
       const firstFor = (q: number) => (ay - q * ab) / a.square;
       const round = roundest(g, b.candidate.decimals, (q) => within(firstFor(q), q));
       if (round !== g) [f, g] = [firstFor(round), round];
       f = roundest(f, a.candidate.decimals, (p) => within(p, g));
-      // One thing too much and another too little is a longer story than two of a kind.
+      // One thing too much and another too little is less likely than two of a kind.
       const mixed = f > 0 === g > 0 ? 0 : 3;
       fits.push({
         codes: [a.candidate.code, b.candidate.code],
@@ -375,7 +376,7 @@ function pairsOf(pairs: readonly BillPair[], candidates: readonly Candidate[]): 
   return fits;
 }
 
-/** A charge beside a percentage on the whole bill holds that percentage too: it is told with and without. */
+/** A percentage on the whole bill falls on a missing charge too: the charge is then told with it and without it. */
 function clausesOf(a: Candidate, f: number, b: Candidate, g: number): string[] {
   const clauses = [a.clause(f), b.clause(g)];
   if (b.code === 'tax' && (a.code === 'rider' || a.code === 'fixed-per-bill' || a.code === 'fixed-per-day'))

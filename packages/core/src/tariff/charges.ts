@@ -33,7 +33,7 @@ export interface RatedCharge {
   readonly nonBypassable: boolean;
   /** An interval with an edge inside counts as wholly in the slot that has most of it; else its energy is shared. */
   readonly dominant: boolean;
-  /** What a unit of it comes to in the end, and what the minimum bill counts of it. */
+  /** What a unit of its money comes to with all percentages, and how much of that the minimum bill counts. */
   readonly weight: { readonly whole: number; readonly underMinimum: number };
 }
 
@@ -70,7 +70,7 @@ export function planSets(rates: Rates): SetPlan {
   };
 }
 
-/** A price per kWh as it looks in a pure slot: undefined where it doesn't hold. */
+/** A price per kWh in a slot without an edge inside. */
 interface SlotPrice {
   readonly rate: number;
   readonly label: string;

@@ -15,7 +15,7 @@ import type { Tariff } from './tariff.ts';
 import { lifeWarnings, priceWarnings, type TariffWarning } from './warnings.ts';
 
 export interface CompileOptions {
-  /** What the bill needs to know of the home. */
+  /** What the bill depends on of the home's account. */
   readonly account?: Account;
   /** The price series that the tariff names, by file name. */
   readonly series?: Readonly<Record<string, PriceSeries>>;

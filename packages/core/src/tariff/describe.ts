@@ -36,7 +36,7 @@ export interface TariffDescription {
 }
 
 /**
- * A tariff in plain words, as it holds on a day; after its end, as its file would have it then.
+ * A tariff in plain words, as it holds on a day. After the tariff's last day: what its file would say if it still held.
  *
  * @param date "2026-03-31"
  */

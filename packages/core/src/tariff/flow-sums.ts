@@ -2,7 +2,7 @@ import { checkFlows, type ServiceFlows } from './flows.ts';
 import { runsOf, sumOfProducts } from './runs.ts';
 import type { Cells, CountedCharges, Term } from './terms/term.ts';
 
-/** What terms ask of time: an axis, or as much of one. */
+/** What terms need to know of time. An axis has it; a dispatch problem without an axis makes it up. */
 export interface TermClock {
   readonly stepHours: number;
   /** Number of each interval's local day, rising: read where a term counts its highest days. */
@@ -56,7 +56,7 @@ export class FlowSums {
     return sums;
   }
 
-  /** Something else that is made of the flows by a group array, once for each way of making it. */
+  /** Another quantity of the groups of an array, computed once; `way` tells quantities of one array apart. */
   once(group: Int32Array, way: string, make: () => Float64Array): Float64Array {
     let ways = this.byGroup.get(group);
     if (ways === undefined) {
@@ -71,7 +71,7 @@ export class FlowSums {
     return values;
   }
 
-  /** Σ kWh · price of each billing period, which are groups that the axis falls into. */
+  /** Σ kWh · price of each billing period. */
   ofPrices(charges: CountedCharges, period: Int32Array, periods: number): Float64Array {
     const sums = new Float64Array(periods);
     const { byCell } = charges;
@@ -118,10 +118,10 @@ export class FlowSums {
   }
 }
 
-/** Sums by group, each run's by four running sums that are added up at its end, always in the same order. */
+/** Sums by group. Four running sums a run are faster than one; their order is fixed, so that results are the same to the last bit. */
 function sumByRuns(starts: Int32Array, groups: Int32Array, count: number, values: Float64Array): Float64Array {
   const sums = new Float64Array(count);
-  /** Stays 0 over finite energies of at least 0, and over nothing else. */
+  /** Stays 0 only if every energy is finite and at least 0: `x − |x|` is negative or NaN otherwise. */
   let wrong = 0;
   for (let r = 0; r < groups.length; r++) {
     const g = groups[r]!;

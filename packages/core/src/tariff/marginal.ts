@@ -44,7 +44,7 @@ function addSlopes(
   const { terms } = charges;
   const values = termValues(terms, new FlowSums(axis, flows));
   const onTop = terms.map((term) => new Float64Array(term.groups));
-  // Backwards, so that blocks have told netted energy its price before netting is looked at.
+  // Backwards: blocks of netted energy stand after netting and add to its slope, which has to be known first.
   for (let index = terms.length - 1; index >= 0; index--) {
     const term = terms[index]!;
     kindOf(term).addSlopes(term, values[index]!, {

@@ -111,7 +111,8 @@ export function roundUnits(units: number, from: number, to: number, mode: Roundi
 }
 
 /**
- * A sum of products, rounded: it was added up in binary, so its last two digits are taken off first and a half stays a half.
+ * A sum of products, rounded. It was added up in binary: it is cut to 14 digits first, so that 26.125 that came out as
+ * 26.124999999999996 still rounds as a half.
  */
 export function roundSum(sum: number, decimals: number, mode: RoundingMode): number {
   return multiply(decimalOf(Number(sum.toPrecision(14))), ONE, 1, 1, decimals, mode);

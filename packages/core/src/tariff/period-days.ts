@@ -35,7 +35,7 @@ export function countPeriodDays(
 ): PeriodDays {
   const { days } = axis.calendar;
   const firstDay = days[0]!.civilDay;
-  // A calendar may skip a date (it has happened); then index and civil day part ways, and a look-up is needed.
+  // A day's index is its civil day less the first one's, unless the zone skipped a date (Samoa, 30 December 2011).
   const indexOf = new Map(days.map((day, d) => [day.civilDay, d]));
   const index = (civilDay: number): number => {
     const d = civilDay - firstDay;

@@ -140,7 +140,7 @@ function withoutSharedDays(bills: readonly ActualBill[]): { bills: readonly Actu
   };
 }
 
-/** Names the bills whose days others split: ours can't be laid over them. */
+/** Names bills that share days with others: a day can lie in one bill of ours only. */
 function overlapNotes(bills: readonly ReconciledBill[]): string[] {
   const split = bills.filter((bill) => bill.without === 'overlap');
   const [first] = split;

@@ -42,7 +42,7 @@ function findRuns(group: Int32Array, day: Int32Array | undefined): Runs {
   return { starts: Int32Array.from(starts), groups: Int32Array.from(groups) };
 }
 
-/** Whether each averaging block lies whole in one run, so that peaks need no look at the edges. */
+/** Whether each averaging block lies whole in one run: then no block has to be put together from two. */
 export function blocksFit(runs: Runs, averagingSteps: number, phaseSteps: number): boolean {
   if (averagingSteps === 1) return true;
   const { starts } = runs;
@@ -54,7 +54,7 @@ export function blocksFit(runs: Runs, averagingSteps: number, phaseSteps: number
 export function highestBlock(values: Float64Array, from: number, to: number, steps: number): number {
   let highest = 0;
   if (steps === 1) {
-    // Two running maxima: each comparison waits for the one before.
+    // Two running maxima are faster than one: a comparison needn't wait for the one before.
     let other = 0;
     let i = from;
     for (; i + 1 < to; i += 2) {
@@ -87,7 +87,7 @@ export function highestBlock(values: Float64Array, from: number, to: number, ste
   return highest;
 }
 
-/** Sum of `values[i] · prices[i]` over `[from, to)`: four running sums, added up at the end, always in the same order. */
+/** Sum of `values[i] · prices[i]` over `[from, to)`, by four running sums: faster than one, and always in the same order. */
 export function sumOfProducts(values: Float64Array, prices: Float64Array, from: number, to: number): number {
   let a = 0;
   let b = 0;

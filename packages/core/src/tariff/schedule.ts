@@ -159,7 +159,8 @@ export function makeSchedule(axis: Axis, versions: readonly Rates[], sets: reado
     typeOfDay[d] = type;
   }
 
-  // A row holds the slots of a kind of day, one a step; its phase is the minutes by which steps begin after the full step.
+  // A row holds the slots of one kind of day, a step each. Phase: where steps don't begin on the full step, by how many
+  // minutes they begin later.
   const rows = new Map<number, Int32Array>();
   const rowLength = Math.ceil(1440 / step);
   const rowOf = (type: number, next: number, phase: number): Int32Array => {

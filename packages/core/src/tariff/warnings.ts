@@ -1,12 +1,12 @@
 import type { Tariff } from './tariff.ts';
 
-/** Something that whoever reads a number made with the tariff should know. */
+/** Something to know before a number that was made with the tariff is relied on. */
 export interface TariffWarning {
   readonly code: string;
   readonly message: string;
 }
 
-/** What a tariff's dates mean to whoever reckons with it. */
+/** Warnings about a tariff that ends or changes: numbers made with it hold for that long. */
 export function lifeWarnings(tariff: Tariff): TariffWarning[] {
   const { life, name } = tariff;
   const warnings: TariffWarning[] = [];

@@ -3,15 +3,16 @@ import { kindOf } from './registry.ts';
 import type { CountedCharges, Term } from './term.ts';
 
 /**
- * Whether a bill stays convex in what passes the service when any part of some deductions is taken off it.
+ * Whether a bill stays convex in import and export when any part of some deductions is taken off it.
  *
- * With the bill W and its counted charges C, a minimum makes a period cost `max(W, W + s · (amount − C))`: convex where W,
- * C and W − s · C are. Credit carried in money costs `W − (1 − settle) · (Q − due)`, and `due` is convex where Q is: it asks
- * the same of W − (1 − settle) · Q. So every slope of what is left has to lie in order: import at export or above, blocks
- * rising, power at 0 or above. Where a tax falls on the top-up alone, on some counted lines more than on others, or where
- * import is counted and export isn't, they may not.
+ * Let W be the bill and C its counted charges. With a minimum bill a period costs `max(W, W + s · (amount − C))`, which is
+ * convex where W, C and W − s · C are. With credit carried in money it costs `W − (1 − settle) · (Q − due)`; `due` is convex
+ * where Q is, so that W − (1 − settle) · Q has to be convex too. What is left after a deduction is convex where its slopes
+ * are in order: import costs at least what export earns, blocks get dearer, a kW costs 0 or more. They may be out of order
+ * where a tax falls on the top-up alone, where it falls on some counted lines more than on others, or where import is
+ * counted and export isn't.
  *
- * The answer errs on one side: false where it isn't plain. W itself is judged by the flags of its own terms.
+ * False also means that it can't be told. Whether W itself is convex is not asked: its terms have flags for that.
  *
  * @param whole   its terms stand in the order of those of every deduction
  * @param period  billing period of each interval
@@ -24,7 +25,7 @@ export function staysConvex(whole: CountedCharges, deductions: readonly Deductio
   );
 }
 
-/** A hair below 0 is 0: weights are products of a few percentages. */
+/** Slopes down to this much below 0 count as 0, money a kWh: weights are products of percentages in binary. */
 const HAIR = 1e-9;
 
 function pricesInOrder(whole: CountedCharges, deductions: readonly Deduction[], period: Int32Array): boolean {

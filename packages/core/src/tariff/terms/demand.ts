@@ -191,7 +191,7 @@ function scaledKw(term: DemandTerm, sums: FlowSums): Float64Array {
 /** The first capacity step that holds so many kW. */
 function stepOf(upToKw: Float64Array, kw: number): number {
   let step = 0;
-  // A peak that was added up in binary may lie a hair above the class that it belongs to.
+  // 1e-9 kW: a peak that was added up in binary may come out a little above its class.
   while (step < upToKw.length - 1 && kw > upToKw[step]! + 1e-9) step++;
   return step;
 }
@@ -230,7 +230,7 @@ interface SameCharge {
   readonly versions: Map<number, { readonly charge: DemandCharge; readonly set: number }>;
 }
 
-/** A charge of one name and build goes on through the versions: its peak is that of the whole period. */
+/** Charges that several versions have alike, price and hours apart: they are one charge, with one peak a billing period. */
 function sameCharges({ tariff, setPlans }: Layout): SameCharge[] {
   const merged = new Map<string, SameCharge>();
   for (const [v, rates] of tariff.versions.entries())
