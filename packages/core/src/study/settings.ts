@@ -16,6 +16,7 @@ import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
 import { IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS, VERSION } from './compare.ts';
 import { perYear, type Study } from './home.ts';
 import type { SettingsReport } from './settings-schema.ts';
+import { byHandWords, type SheetDatedReserve, sheetReserve } from './sheet-reserve.ts';
 
 /** The plainest box, taken where the site states none. */
 const PLAINEST: Controller = { windowsPerDay: 1, seasons: 1, weekends: false, clockMinutes: 30 };
@@ -26,7 +27,8 @@ export function settings(study: Study): SettingsReport {
   const { tariff, axis, plant } = home;
   const stated = site.plant.controller;
   const controller = stated ?? PLAINEST;
-  const warnings = [...study.warnings, ...settingsWarnings(study)];
+  const reserve = sheetReserve(study);
+  const warnings = [...study.warnings, ...settingsWarnings(study, reserve)];
   if (stated === undefined)
     warnings.unshift({
       code: 'controller-assumed',
@@ -34,7 +36,7 @@ export function settings(study: Study): SettingsReport {
         'the site states no plant.controller: one clock window a day, one schedule all year and a 30-minute clock are assumed; state what the box takes, and run this again',
     });
   const prepared = preparePlant(axis, home.loadKwh, home.solarKwh, plant, home.service);
-  const found = searchSettings(prepared, tariff, controller);
+  const found = searchSettings(prepared, tariff, controller, reserve);
   const billOf = (strategy: Strategy) =>
     billTotal(tariff, billedFlows(study, runStrategy(strategy, home, { prepared }).flows));
   const base = billOf(none);
@@ -50,9 +52,11 @@ export function settings(study: Study): SettingsReport {
     savingsPerYear: withheld ? null : savingsPerYear,
     basis,
   });
-  const expected = judged(searchedSettings(controller, found), UNSEEN_BASIS);
-  const planned = withheld ? undefined : judged(rolling(), '');
-  if (!withheld && expected.savings < 0)
+  const byHand = byHandWords(reserve);
+  const expected = judged(searchedSettings(controller, { found }), `${UNSEEN_BASIS}${byHand}`);
+  // A yardstick that spends what the medical circuit may need is none.
+  const planned = withheld || island.medical ? undefined : judged(rolling(), '');
+  if (!withheld && expected.savings < 0 && reserve.setBy !== 'medical')
     warnings.unshift({
       code: 'settings-lose-money',
       message:
@@ -68,14 +72,22 @@ export function settings(study: Study): SettingsReport {
     currency: tariff.currency,
     controller,
     controllerStated: stated !== undefined,
-    sheet: found.all,
+    sheet: {
+      reservePercent: reserve.reservePercent,
+      gridChargeKw: found.all.gridChargeKw,
+      schedules: found.all.schedules,
+      dated: reserve.dated.map((dated) => ({ ...dated, outage: outageOf(dated) })),
+    },
     reserve: {
+      setBy: reserve.setBy,
+      keepHours: reserve.keepHours,
+      stormMonths: reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []),
       heldKwh,
       deliverableKwh: Math.max(0, heldKwh - plant.shutdownKwh) * plant.dischargeEfficiency,
     },
     baseline: { bill: { total: base } },
     expected: shown(expected),
-    inSample: shown(judged(followSheet(found.all), IN_SAMPLE_BASIS)),
+    inSample: shown(judged(followSheet(found.all), `${IN_SAMPLE_BASIS}${byHand}`)),
     rolling:
       planned === undefined
         ? null
@@ -89,4 +101,11 @@ export function settings(study: Study): SettingsReport {
     cautions: cautionsFor({ medical: island.medical, panels: false }),
     warnings,
   };
+}
+
+/** The outage that a reserve is set for, as the report has it. */
+function outageOf({ outage }: SheetDatedReserve): SettingsReport['sheet']['dated'][number]['outage'] {
+  if (outage === null) return null;
+  const { from, to, noticeHours, fillHours, verdict } = outage;
+  return { from, to, noticeHours, fillHours, verdict };
 }

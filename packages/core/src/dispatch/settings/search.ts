@@ -17,7 +17,9 @@ import {
   fillFromSheets,
   followSchedule,
   holdsIn,
-  reserveKwhOf,
+  percentUp,
+  type ReservePlan,
+  reserveLevelsKwh,
   type SettingsSheet,
   type SheetSchedule,
 } from './sheet.ts';
@@ -50,18 +52,21 @@ const WORTH_ENTERING = 0.0005;
  * The best settings that a controller allows, by trying them: each schedule's windows from the edges of the tariff's
  * own prices, charge targets in fifths. Each schedule is judged by the energy cost of the weeks it was searched on;
  * demand charges and other bent parts of a bill are not weighed here, and are in the bill that follows.
+ *
+ * @param reserve what is kept for an outage, dated reserves included; left out: the plant's floor, its highest where it
+ * varies
  */
-export function searchSettings(prepared: PreparedPlant, tariff: CompiledTariff, controller: Controller): FoundSheets {
+export function searchSettings(
+  prepared: PreparedPlant,
+  tariff: CompiledTariff,
+  controller: Controller,
+  reserve: ReservePlan = floorReserve(prepared.plant),
+): FoundSheets {
   const { axis, plant } = prepared;
   const n = axis.intervals;
   const { minuteOfDay } = axis.calendar;
-  // The box takes whole percents: up, so that no floor is undercut (1e-9: a share such as 0.07 × 100 is no 8).
-  const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : highest(plant.floorKwh);
-  const head = {
-    reservePercent: Math.max(0, Math.min(100, Math.ceil((100 * floorKwh) / plant.capacityKwh - 1e-9))),
-    gridChargeKw: plant.gridCharging ? plant.chargeLimitKw : 0,
-  };
-  const reserveKwh = reserveKwhOf(head, plant);
+  const head = { ...reserve, gridChargeKw: plant.gridCharging ? plant.chargeLimitKw : 0 };
+  const reserveKwh = reserveLevelsKwh(reserve, axis, plant);
   const levels = makeLevels(n);
   const flows = makeFlows(n);
   const parity = weekParity(axis);
@@ -70,7 +75,8 @@ export function searchSettings(prepared: PreparedPlant, tariff: CompiledTariff, 
     const members = membersOf(axis, slot);
     if (members.length === 0) continue;
     // The season alone is run, the slot's days as the candidate says, its other days as they are without windows.
-    resetLevels(levels).serveDownToKwh.fill(reserveKwh);
+    resetLevels(levels).serveDownToKwh.set(reserveKwh);
+    levels.gridChargeToKwh.set(reserveKwh);
     const spans = spansOf(axis, slot.months);
     let withoutWindows: readonly number[] | undefined;
     const best: { cost: number; schedule: SheetSchedule }[] = [0, 1, 2].map(() => ({
@@ -78,7 +84,7 @@ export function searchSettings(prepared: PreparedPlant, tariff: CompiledTariff, 
       schedule: slot,
     }));
     for (const candidate of candidatesOf(axis, tariff, controller, plant.gridCharging, slot, members)) {
-      for (const i of members) followSchedule(candidate, plant, reserveKwh, minuteOfDay[i]!, levels, i);
+      for (const i of members) followSchedule(candidate, plant, reserveKwh[i]!, minuteOfDay[i]!, levels, i);
       const costs = [0, 0, 0];
       clearFlows(flows);
       for (const [from, to] of spans) {
@@ -128,6 +134,8 @@ function merged(schedules: readonly SheetSchedule[]): SheetSchedule[] {
 /** A strategy that searches what its controller allows. */
 export interface SearchedSettings extends Strategy {
   readonly controller: Controller;
+  /** Absent: the plant's floor, its highest where it varies. */
+  readonly reserve?: ReservePlan;
 }
 
 /** Whether a strategy is one that {@link searchedSettings} made. */
@@ -141,20 +149,26 @@ export function isSearched(strategy: Strategy): strategy is SearchedSettings {
  * other, demand charges and blocks included. No yardstick, since a home can do it; declared as foresight, since a
  * week's sheet was found on later weeks too.
  *
- * @param found sheets that were searched for this home before
+ * @param options `reserve` as in {@link searchSettings}; `found`: sheets that were searched for this home before
  */
-export function searchedSettings(controller: Controller, found?: FoundSheets): SearchedSettings {
+export function searchedSettings(
+  controller: Controller,
+  options: { readonly reserve?: ReservePlan; readonly found?: FoundSheets } = {},
+): SearchedSettings {
+  const { reserve, found } = options;
   return {
     name: 'settings',
     controller,
+    ...(reserve === undefined ? {} : { reserve }),
     knowledge: 'foresight',
     yardstick: false,
     begin(view) {
-      const sheets = found ?? searchSettings(preparedOf(view), view.tariff, controller);
+      const sheets = found ?? searchSettings(preparedOf(view), view.tariff, controller, reserve);
+      const reserveKwh = reserveLevelsKwh(sheets.all, view.axis, view.plant);
       const parity = weekParity(view.axis);
       return {
         plan: (_from, _socKwh, levels) =>
-          fillFromSheets(view, (i) => (parity[i] === 1 ? sheets.even : sheets.odd), levels),
+          fillFromSheets(view, reserveKwh, (i) => (parity[i] === 1 ? sheets.even : sheets.odd), levels),
       };
     },
   };
@@ -164,10 +178,10 @@ function preparedOf({ axis, loadKwh, solarKwh, plant, service }: StrategyView): 
   return preparePlant(axis, loadKwh, solarKwh, plant, service);
 }
 
-function highest(values: Float64Array): number {
-  let most = 0;
-  for (let i = 0; i < values.length; i++) if (values[i]! > most) most = values[i]!;
-  return most;
+/** The plant's floor as one number: its highest, so that it is never undercut. */
+function floorReserve({ floorKwh, capacityKwh }: PreparedPlant['plant']): ReservePlan {
+  const highestKwh = typeof floorKwh === 'number' ? floorKwh : floorKwh.reduce((most, kwh) => Math.max(most, kwh), 0);
+  return { reservePercent: percentUp(highestKwh, capacityKwh), dated: [] };
 }
 
 /** 1 in odd weeks of the axis, 0 in even ones. */
