@@ -2,8 +2,7 @@
 import { readFileSync } from 'node:fs';
 import { InputError, type InputIssue } from '@duskbank/core/input';
 import { type Finding, type IntervalSeries, parseIntervalData, repairGaps } from '@duskbank/core/meter';
-import { parseSite, type Site } from '@duskbank/core/site';
-import { makeStudy, serviceLimit } from '@duskbank/core/site';
+import { makeStudy, parseSite, type Site, serviceLimit } from '@duskbank/core/site';
 import { parseTariff } from '@duskbank/core/tariff';
 import { describe, expect, test } from 'vitest';
 
