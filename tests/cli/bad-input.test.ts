@@ -989,9 +989,9 @@ function stateOf(folder: string): string[] {
     });
 }
 
-function faultsOf(step: () => void): readonly InputIssue[] {
+async function faultsOf(step: () => void | Promise<void>): Promise<readonly InputIssue[]> {
   try {
-    step();
+    await step();
   } catch (error) {
     if (error instanceof InputError) return error.issues;
     throw error;
@@ -1012,11 +1012,11 @@ test('there are at least 80 cases, each with a name of its own', () => {
 });
 
 describe('bad input is told by file, line, field, value and cure', () => {
-  test.each(CASES.map((entry) => [entry.name, entry] as const))('%s', (_name, entry) => {
+  test.each(CASES.map((entry) => [entry.name, entry] as const))('%s', async (_name, entry) => {
     const folder = folderWith();
     write(folder, entry);
     const before = stateOf(folder);
-    const issues = faultsOf(() => compare(join(folder, 'site.json'), { intervals: join(folder, 'flows.csv') }));
+    const issues = await faultsOf(() => compare(join(folder, 'site.json'), { intervals: join(folder, 'flows.csv') }));
     expect(stateOf(folder)).toEqual(before);
     const shown = issues.map(describeIssue).join('\n');
     const issue = issues.find((one) => new RegExp(entry.code).test(one.code));
@@ -1072,7 +1072,7 @@ describe('the program itself', () => {
   });
 });
 
-test('one error holds every fault of a site file and of its tariff file at once', () => {
+test('one error holds every fault of a site file and of its tariff file at once', async () => {
   const folder = folderWith();
   write(folder, {
     name: '',
@@ -1092,7 +1092,7 @@ test('one error holds every fault of a site file and of its tariff file at once'
     },
   });
   const step = () => compare(join(folder, 'site.json'), {});
-  const told = faultsOf(step).map(
+  const told = (await faultsOf(step)).map(
     ({ code, where }) => `${where.file?.slice(folder.length + 1)} ${formatPath(where.path ?? [])} ${code}`,
   );
   expect(told.sort()).toEqual([
@@ -1111,7 +1111,7 @@ test('one error holds every fault of a site file and of its tariff file at once'
   expect(run.stderr).toContain('8 faults found; nothing was written');
 });
 
-test('check tells the same faults, as text and as JSON', () => {
+test('check tells the same faults, as text and as JSON', async () => {
   const folder = folderWith();
   write(folder, {
     name: '',
@@ -1121,7 +1121,8 @@ test('check tells the same faults, as text and as JSON', () => {
       t.windows[0].pricePerKwh = -1e9;
     },
   });
-  expect(faultsOf(() => check(join(folder, 'tariff.json'), {}))[0]).toMatchObject({ code: 'out-of-range' });
+  const [fault] = await faultsOf(() => check(join(folder, 'tariff.json'), {}));
+  expect(fault).toMatchObject({ code: 'out-of-range' });
   const run = duskbank(['check', 'tariff.json', '--json'], folder);
   expect(run.status).toBe(2);
   expect(JSON.parse(run.stdout)).toMatchObject({
