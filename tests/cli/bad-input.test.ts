@@ -989,7 +989,7 @@ function stateOf(folder: string): string[] {
     });
 }
 
-async function faultsOf(step: () => Promise<void>): Promise<readonly InputIssue[]> {
+async function faultsOf(step: () => void | Promise<void>): Promise<readonly InputIssue[]> {
   try {
     await step();
   } catch (error) {
@@ -1121,8 +1121,8 @@ test('check tells the same faults, as text and as JSON', async () => {
       t.windows[0].pricePerKwh = -1e9;
     },
   });
-  const told = await faultsOf(() => check(join(folder, 'tariff.json'), {}));
-  expect(told[0]).toMatchObject({ code: 'out-of-range' });
+  const [fault] = await faultsOf(() => check(join(folder, 'tariff.json'), {}));
+  expect(fault).toMatchObject({ code: 'out-of-range' });
   const run = duskbank(['check', 'tariff.json', '--json'], folder);
   expect(run.status).toBe(2);
   expect(JSON.parse(run.stdout)).toMatchObject({

@@ -114,7 +114,6 @@ function readFlows(path: string): Flow[] {
 describe('--intervals', () => {
   test('writes every flow of every interval, and the balance and storage laws hold in the file', () => {
     const folder = copyOf('small');
-    writeFileSync(join(folder, 'flows.csv'), 'what was here before\n');
     const run = duskbank(['compare', 'site.yaml', '--json', '--intervals', 'flows.csv'], folder);
     expect(run.status).toBe(0);
     expect(run.stderr).toContain('wrote flows.csv');
@@ -183,7 +182,7 @@ describe('--intervals', () => {
     const folder = copyOf('small');
     writeFileSync(join(folder, 'target.csv'), 'old\n');
     symlinkSync('target.csv', join(folder, 'link.csv'));
-    const args = ['compare', 'site.yaml', '--strategy', 'none', '--csv', '--intervals', 'link.csv'];
+    const args = ['compare', 'site.yaml', '--strategy', 'none', '--csv', '--intervals', 'link.csv', '--force'];
     expect(duskbank(args, folder).status).toBe(0);
     expect(lstatSync(join(folder, 'link.csv')).isSymbolicLink()).toBe(true);
     expect(readFlows(join(folder, 'target.csv'))).toHaveLength(1010);

@@ -37,6 +37,20 @@ describe('inspect', () => {
     expect(duskbank(['inspect', 'clean.csv'], folder).status).toBe(0);
   });
 
+  test('an archive that was cut is refused, with its cure', () => {
+    const whole = fixture('15-inside.zip');
+    const folder = folderWith({ 'cut.zip': whole.subarray(0, 1000), 'whole.zip': whole });
+    expect(duskbank(['inspect', 'whole.zip', ...ZONE], folder).status).toBe(0);
+    for (const command of ['inspect', 'check']) {
+      const run = duskbank([command, 'cut.zip', ...ZONE], folder);
+      expect(run.status).toBe(2);
+      expect(run.stderr).toContain(
+        'error: cut.zip: received the archive is damaged: it is cut off: the list of its members, which ends it, is missing; expected an archive that is as it was packed, from its first byte to its last\n' +
+          '  hint: download it again; mail and web forms sometimes cut files\n',
+      );
+    }
+  });
+
   test('several files are joined, overlaps compared', () => {
     const text = fixture('01-spring-missing.csv').toString().split('\n');
     const folder = folderWith({

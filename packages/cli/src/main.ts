@@ -20,7 +20,8 @@ program
   .argument('<site>', 'site file (JSON or YAML)')
   .option('--json', 'print the results as one JSON object')
   .addOption(new Option('--csv', 'print one row a strategy').conflicts('json'))
-  .option('--intervals <file>', 'write every flow of every interval to a CSV file, replacing it')
+  .option('--intervals <file>', 'write every flow of every interval to a CSV file')
+  .option('--force', 'let --intervals replace a file that Duskbank did not write')
   .option('--strategy <names...>', 'run these strategies only')
   .option('--all', 'run "rolling" too, which plans again every hour: some seconds a year')
   .option('--wear', 'beside them, run those that count what each cycle wears off (economics.price and cycleLife)')
@@ -158,7 +159,8 @@ program
   .option('--scale <pairs...>', 'multiply a channel: solar=2')
   .option('--shift <minutes>', 'add to every time: -60 for a clock an hour late')
   .option('--solar-in-load', 'take solar off load, in which it was counted')
-  .option('--write <file>', 'write a clean interval CSV, replacing it')
+  .option('--write <file>', 'write a clean interval CSV')
+  .option('--force', 'let --write replace a file that Duskbank did not write')
   .option('--json', 'print the results as one JSON object')
   .action(async (files: string[], options) => (await import('./commands/inspect.ts')).run(files, options));
 

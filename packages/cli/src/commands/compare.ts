@@ -10,10 +10,11 @@ import {
   wearStrategies,
 } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
+import { FLOW_TABLE_HEADER, FLOWS } from '../io/ours.ts';
 import { note, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
 import { readSite, readStudy } from '../io/site.ts';
-import { replaceable, writeWhole } from '../io/write.ts';
+import { refuseOutput, writeWhole } from '../io/write.ts';
 import { compareCsv, compareText } from '../render/compare.ts';
 import { switchText } from '../render/tariff-switch.ts';
 
@@ -25,6 +26,7 @@ interface Options {
   all?: boolean;
   wear?: boolean;
   tariff?: string[];
+  force?: boolean;
 }
 
 /** `duskbank compare SITE` */
@@ -38,7 +40,8 @@ export async function run(sitePath: string, options: Options): Promise<void> {
     ...chosen(study, options.strategy, options.all === true),
     ...(options.wear === true ? wearStrategies(study, options.all === true) : []),
   ];
-  if (options.intervals !== undefined) replaceable(options.intervals);
+  const force = options.force === true;
+  if (options.intervals !== undefined) refuseOutput(options.intervals, force);
   const runs: StrategyRun[] = [];
   const progress = makeProgress();
   const report = compare(study, {
@@ -48,7 +51,7 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   });
   if (options.intervals !== undefined) {
     progress.step(`writing ${options.intervals}`);
-    writeWhole(options.intervals, intervalRows(study, runs));
+    await writeWhole(options.intervals, intervalRows(study, runs), force);
   }
   progress.done();
   if (options.json) printJson(report);
@@ -92,13 +95,11 @@ function chosen(study: Study, names: string[] | undefined, everything: boolean) 
   return names.map((name) => strategyNamed(name, all));
 }
 
-const FLOWS = ['importKwh', 'exportKwh', 'chargeKwh', 'dischargeKwh', 'curtailedKwh', 'unservedKwh', 'socKwh'] as const;
-
 /** Every flow of every interval: a row a strategy and interval, in blocks so that a year stays small in memory. */
 function* intervalRows(study: Study, runs: readonly StrategyRun[]): Generator<string> {
   const { axis, loadKwh, solarKwh, tariff, plant } = study.home;
   const standbyKwh = (plant.standbyW / 1000) * axis.stepHours;
-  yield `strategy,start,load kWh,solar kWh,standby kWh,${FLOWS.map((name) => name.replace('Kwh', ' kWh')).join(',')},import price,export price\n`;
+  yield FLOW_TABLE_HEADER;
   for (const { strategy, flows } of runs) {
     let block = '';
     const standby = strategy === none ? 0 : standbyKwh;

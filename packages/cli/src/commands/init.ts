@@ -1,26 +1,10 @@
-import { existsSync, mkdirSync } from 'node:fs';
-import { join } from 'node:path';
-import { InputError, type InputIssue } from '@duskbank/core/input';
 import { note, print, printJson } from '../io/output.ts';
-import { alreadyThere, cannotWrite, writeNew } from '../io/write.ts';
+import { writeNew } from '../io/write.ts';
 
 /** `duskbank init [FOLDER]`: a commented starter site with its tariff. Overwrites nothing. */
 export function run(folder: string, options: { json?: boolean } = {}): void {
-  const site = join(folder, 'site.yaml');
-  const tariff = join(folder, 'tariff.yaml');
   // Both or neither: half a starter would be no start.
-  const taken: InputIssue[] = [site, tariff]
-    .filter((path) => existsSync(path))
-    .flatMap((path) => alreadyThere(path).issues);
-  if (taken.length > 0) throw new InputError(taken);
-  try {
-    mkdirSync(folder, { recursive: true });
-  } catch (error) {
-    const { code } = error as NodeJS.ErrnoException;
-    throw cannotWrite(folder, code === 'EEXIST' ? { code: 'ENOTDIR' } : error);
-  }
-  writeNew(site, SITE);
-  writeNew(tariff, TARIFF);
+  const [site, tariff] = writeNew(folder, { 'site.yaml': SITE, 'tariff.yaml': TARIFF });
   if (options.json) printJson({ format: 'duskbank.init/1', site, tariff });
   else print(`${site}\n${tariff}`);
   note(`next: put your meter's file beside them, fill in the marked lines, then run "duskbank check ${site}"`);

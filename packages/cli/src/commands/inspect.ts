@@ -18,14 +18,15 @@ import {
 } from '@duskbank/core/meter';
 import { EXIT, inputFault } from '../io/fail.ts';
 import { note, print, printJson } from '../io/output.ts';
-import { MAX_DATA_BYTES, readInput } from '../io/read.ts';
-import { replaceable, writeWhole } from '../io/write.ts';
+import { MAX_DATA_BYTES, noteInput, readInput } from '../io/read.ts';
+import { refuseOutput, writeWhole } from '../io/write.ts';
 import { inspectReport, inspectText } from '../render/inspect.ts';
 
 /** Flags as commander hands them over: text, or true. */
 interface Flags {
   json?: boolean;
   write?: string;
+  force?: boolean;
   zone?: string;
   unit?: ParseOptions['unit'];
   columns?: string[];
@@ -53,11 +54,13 @@ interface Flags {
 }
 
 /** `duskbank inspect FILE…`: what was understood, the year as a picture, monthly totals, findings and faults. */
-export function run(files: readonly string[], flags: Flags): void {
+export async function run(files: readonly string[], flags: Flags): Promise<void> {
   const options = parseOptions(flags);
   const adjustment = adjustmentOf(flags);
   const maxGapHours = numberOf(flags.fillGaps, '--fill-gaps', 0, 336);
-  if (flags.write !== undefined) replaceable(flags.write);
+  for (const file of files) noteInput(file);
+  const force = flags.force === true;
+  if (flags.write !== undefined) refuseOutput(flags.write, force);
   const issues: InputIssue[] = [];
   const read: { file: string; data: IntervalData }[] = [];
   for (const file of files) {
@@ -91,12 +94,11 @@ export function run(files: readonly string[], flags: Flags): void {
   const repair = maxGapHours === undefined ? undefined : repairGaps(adjusted, { maxGapHours });
   const series = repair?.series ?? adjusted;
   const result = { files: read, joinFindings: joined.findings, issues, series, faults, repair };
+  // Before anything is printed: a reader of the output who goes away ends the run.
+  if (flags.write !== undefined) await writeWhole(flags.write, [writeIntervalCsv(series)], force);
   if (flags.json) printJson(inspectReport(result));
   else print(inspectText(result));
-  if (flags.write !== undefined) {
-    writeWhole(flags.write, [writeIntervalCsv(series)]);
-    note(`wrote ${series.axis.intervals} intervals to ${flags.write}`);
-  }
+  if (flags.write !== undefined) note(`wrote ${series.axis.intervals} intervals to ${flags.write}`);
 }
 
 function parseOptions(flags: Flags): ParseOptions {

@@ -1,127 +1,167 @@
-import { randomBytes } from 'node:crypto';
 import {
   closeSync,
+  existsSync,
+  fchmodSync,
+  fchownSync,
+  fstatSync,
   fsyncSync,
+  mkdirSync,
   openSync,
-  realpathSync,
   renameSync,
+  rmdirSync,
   type Stats,
-  statSync,
-  unlinkSync,
   writeFileSync,
 } from 'node:fs';
-import { basename, dirname, join } from 'node:path';
+import { dirname, join, resolve } from 'node:path';
+import { setImmediate as nextTurn } from 'node:timers/promises';
+import { InputError } from '@duskbank/core/input';
 import { inputFault } from './fail.ts';
+import { newPart, removeQuietly, sweepParts } from './part.ts';
+import { cannotWrite, outputPlace } from './place.ts';
 
 /**
- * Writes a file whole or not at all: into a neighbour first, then by rename. Replaces what was there, a link's target
- * rather than the link; never a folder or a device.
+ * Refuses a place that {@link writeWhole} may not or can't write to: ask before long work whose result would have nowhere
+ * to go, and once all that the run reads is known.
+ *
+ * @param force replace a file that Duskbank did not write, too
  */
-export function writeWhole(path: string, chunks: Iterable<string>): void {
-  const target = replaceable(path);
-  const temporary = join(dirname(target), `.${basename(target)}.${randomBytes(6).toString('hex')}.part`);
-  let descriptor: number;
+export function refuseOutput(path: string, force: boolean): void {
+  outputPlace(path, force);
+}
+
+/**
+ * Writes a file whole or not at all: into a neighbour first, then by rename. What was there keeps its owner and mode.
+ * Every output of a command goes through here, and so through the rules of {@link outputPlace}.
+ */
+export async function writeWhole(path: string, chunks: Iterable<string>, force: boolean): Promise<void> {
+  const { target } = outputPlace(path, force);
+  sweepParts(dirname(target));
+  const part = newPart(dirname(target));
+  const forget = removeAtEnd(part);
   try {
-    descriptor = openSync(temporary, 'wx');
-  } catch (error) {
-    throw cannotWrite(path, error);
-  }
-  try {
+    // Until it has the mode of what it replaces, nobody else may look into it.
+    const descriptor = openSync(part, 'wx', existsSync(target) ? 0o600 : 0o666);
     try {
-      for (const chunk of chunks) writeFileSync(descriptor, chunk);
+      for (const chunk of chunks) {
+        writeFileSync(descriptor, chunk);
+        // Signals are heard between chunks only.
+        await nextTurn();
+      }
+      // Looked at again: work was long, and somebody may have put a file there meanwhile.
+      const { there } = outputPlace(target, force);
+      if (there !== undefined) keepOwnerAndMode(descriptor, there);
       fsyncSync(descriptor);
     } finally {
       closeSync(descriptor);
     }
-    renameSync(temporary, target);
+    await nextTurn();
+    renameSync(part, target);
   } catch (error) {
-    unlinkSync(temporary);
     throw cannotWrite(path, error);
-  }
-}
-
-/** Refuses a place that {@link writeWhole} can't replace: ask before long work whose result would have nowhere to go. */
-export function replaceable(path: string): string {
-  const there = lookAt(path);
-  if (there !== undefined && !there.isFile())
-    throw inputFault({
-      code: 'cannot-write',
-      where: { file: path },
-      received: there.isDirectory() ? 'a folder of this name' : 'a device',
-      expected: 'the name of a file, new or to be replaced',
-      hint: there.isDirectory() ? `name a file in it, such as ${join(path, 'intervals.csv')}` : 'name a file',
-    });
-  if (there === undefined && lookAt(dirname(path))?.isDirectory() !== true) throw cannotWrite(path, { code: 'ENOENT' });
-  return there === undefined ? path : realpathSync(path);
-}
-
-function lookAt(path: string): Stats | undefined {
-  try {
-    return statSync(path, { throwIfNoEntry: false });
-  } catch (error) {
-    if (isRefusal(error)) return undefined;
-    throw error;
-  }
-}
-
-/** Writes a new file; refuses where one of that name exists. */
-export function writeNew(path: string, text: string): void {
-  let descriptor: number;
-  try {
-    descriptor = openSync(path, 'wx');
-  } catch (error) {
-    if ((error as NodeJS.ErrnoException).code === 'EEXIST') throw alreadyThere(path);
-    throw cannotWrite(path, error);
-  }
-  try {
-    writeFileSync(descriptor, text);
   } finally {
-    closeSync(descriptor);
+    removeQuietly(part);
+    forget();
   }
 }
 
-/** The fault of a name that is taken. */
-export function alreadyThere(path: string) {
+function keepOwnerAndMode(descriptor: number, { uid, gid, mode }: Stats): void {
+  const own = fstatSync(descriptor);
+  if (own.uid !== uid || own.gid !== gid) fchownSync(descriptor, uid, gid);
+  if (own.mode !== mode) fchmodSync(descriptor, mode & 0o7777);
+}
+
+/** Signals that leave time to clean up. Where a terminal closes or a run is killed, the next one sweeps. */
+const SIGNALS = ['SIGINT', 'SIGTERM'] as const;
+
+/** Removes a file if the run ends, by a signal or otherwise, before the returned function is called. */
+function removeAtEnd(path: string): () => void {
+  const remove = () => removeQuietly(path);
+  const die = (signal: NodeJS.Signals) => {
+    remove();
+    forget();
+    // Once more with nobody listening, so that the caller sees which signal it was.
+    process.kill(process.pid, signal);
+  };
+  const forget = () => {
+    process.off('exit', remove);
+    for (const signal of SIGNALS) process.off(signal, die);
+  };
+  process.on('exit', remove);
+  for (const signal of SIGNALS) process.on(signal, die);
+  return forget;
+}
+
+/**
+ * Writes new files into a folder, all of them or none, and makes the folder where it is missing. Overwrites nothing.
+ *
+ * @param texts what to write under which name
+ * @returns the paths of the files
+ */
+export function writeNew(folder: string, texts: Readonly<Record<string, string>>): string[] {
+  const paths = Object.keys(texts).map((name) => join(folder, name));
+  const taken = paths.filter((path) => existsSync(path));
+  if (taken.length > 0) throw new InputError(taken.flatMap((path) => alreadyThere(path).issues));
+  const missing = missingFolders(folder);
+  const made: string[] = [];
+  try {
+    makeFolder(folder);
+    sweepParts(folder);
+    const parts = Object.values(texts).map((text) => {
+      const part = newPart(folder);
+      made.push(part);
+      writeFileSync(part, text, { flag: 'wx', flush: true });
+      return part;
+    });
+    for (const [k, path] of paths.entries()) {
+      claim(path);
+      made.push(path);
+      renameSync(parts[k]!, path);
+    }
+  } catch (error) {
+    for (const path of made) removeQuietly(path);
+    for (const path of missing) removeIfEmpty(path);
+    throw cannotWrite(folder, error);
+  }
+  return paths;
+}
+
+/** Takes a name by an empty file, or refuses where another has it: a rename would replace that one. */
+function claim(path: string): void {
+  try {
+    closeSync(openSync(path, 'wx'));
+  } catch (error) {
+    throw (error as NodeJS.ErrnoException).code === 'EEXIST' ? alreadyThere(path) : error;
+  }
+}
+
+function makeFolder(folder: string): void {
+  try {
+    mkdirSync(folder, { recursive: true });
+  } catch (error) {
+    // A file where the folder should be.
+    throw (error as NodeJS.ErrnoException).code === 'EEXIST' ? cannotWrite(folder, { code: 'ENOTDIR' }) : error;
+  }
+}
+
+/** A folder and those above it that don't exist, the deepest first. */
+function missingFolders(folder: string): string[] {
+  const missing: string[] = [];
+  for (let path = resolve(folder); !existsSync(path); path = dirname(path)) missing.push(path);
+  return missing;
+}
+
+function removeIfEmpty(folder: string): void {
+  try {
+    rmdirSync(folder);
+  } catch {}
+}
+
+function alreadyThere(path: string): InputError {
   return inputFault({
     code: 'file-exists',
     where: { file: path },
     received: 'a file of this name',
     expected: 'none: nothing of yours is overwritten',
     hint: 'name another folder, or move the file away',
-  });
-}
-
-const REFUSALS = [
-  'ENOENT',
-  'ENOTDIR',
-  'EACCES',
-  'EPERM',
-  'EROFS',
-  'EISDIR',
-  'ENOSPC',
-  'EDQUOT',
-  'ENAMETOOLONG',
-  'ELOOP',
-];
-
-function isRefusal(error: unknown): boolean {
-  return REFUSALS.includes((error as NodeJS.ErrnoException).code ?? '');
-}
-
-/** A fault of the place where it is the place's, else the error itself. */
-export function cannotWrite(path: string, error: unknown): unknown {
-  if (!isRefusal(error)) return error;
-  const { code } = error as NodeJS.ErrnoException;
-  const missing = code === 'ENOENT' || code === 'ENOTDIR';
-  return inputFault({
-    code: 'cannot-write',
-    where: { file: path },
-    received: missing
-      ? 'a folder that does not exist'
-      : code === 'ENOSPC' || code === 'EDQUOT'
-        ? 'a disk that is full'
-        : `a place that refuses (${code})`,
-    expected: 'a folder that may be written to',
-    hint: missing ? `make the folder ${dirname(path)} first, or name another` : 'name another folder',
   });
 }
