@@ -1,10 +1,11 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { followSheet, runStrategy, type SettingsSheet } from '@duskbank/core/dispatch';
+import { type DatedReserve, followSheet, runStrategy, type SettingsSheet } from '@duskbank/core/dispatch';
 import { settingsReportSchema } from '@duskbank/core/study';
 import { billTotal } from '@duskbank/core/tariff';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, test } from 'vitest';
+import { readStudy } from '../../packages/cli/src/io/site.ts';
 import { winterHome } from '../support/winter-home.ts';
 import { copyOf, duskbank, folderWith, goldenJson, ROOT, tooWide, wholeRun } from './support.ts';
 
@@ -78,7 +79,7 @@ test('without a stated controller it takes the plainest, and says so before anyt
   expect(report.warnings[0].code).toBe('controller-assumed');
 });
 
-test('a home with a medical circuit gets that caution before the sheet', () => {
+test('a home with a medical circuit gets that caution before the sheet, and a sheet that keeps it full', async () => {
   const folder = demoWith({ controller: { windowsPerDay: 1 } }, (site: { backup?: { circuits: object[] } }) =>
     site.backup!.circuits.push({ name: 'Oxygen', watts: 350, leg: 'L1', priority: 1, medical: true }),
   );
@@ -86,6 +87,11 @@ test('a home with a medical circuit gets that caution before the sheet', () => {
   expect(run.status, run.stderr).toBe(0);
   expect(run.stdout.indexOf('Life-supporting equipment needs its own plan')).toBeGreaterThan(0);
   expect(run.stdout.indexOf('Life-supporting')).toBeLessThan(run.stdout.indexOf('reserve for an outage'));
+  expect(tooWide(run.stdout)).toEqual([]);
+  expect(run.stdout).toMatch(/^reserve for an outage {9}100 % /m);
+  await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/settings-medical.txt');
+  const compared = duskbank(['compare', 'site.json'], folder).stdout;
+  expect(compared).toMatch(/^Run as "settings", kept full for the medical circuit, the battery saves nothing/m);
 });
 
 test('without grid charging it is said to be off, and no window charges', () => {
@@ -122,6 +128,43 @@ describe('the winter-peak home', () => {
     expect(Math.abs(sheet.gridChargeKw - simulated.plant.chargeLimitKw)).toBeLessThan(5e-4);
     const { flows } = runStrategy(followSheet(sheet), simulated);
     expect(billTotal(simulated.tariff, flows).toFixed(2)).toBe(bill.toFixed(2));
+  });
+});
+
+describe('a site with floors by month, hours to keep and planned outages', () => {
+  const reserve = {
+    keepHours: 3,
+    byMonth: [{ months: [12, 1, 2], share: 0.5 }],
+    planned: [
+      { from: '2025-08-12T09:00', to: '2025-08-12T17:00', noticeHours: 24 },
+      { from: '2025-11-03T09:00', to: '2025-11-03T12:00', noticeHours: 0.5 },
+      { from: '2026-03-10T09:00', to: '2026-03-10T12:00', noticeHours: 24 },
+    ],
+  };
+  const folder = demoWith({ controller: { windowsPerDay: 1, seasons: 2 } }, (site: { backup?: object }) =>
+    Object.assign(site.backup!, { reserve }),
+  );
+  const run = duskbank(args, folder);
+
+  test('gets one number that stands and the dates at which it is changed, in the order of the year', async () => {
+    expect(run).toMatchObject({ status: 0, stderr: '' });
+    expect(tooWide(run.stdout)).toEqual([]);
+    await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/settings-dated.txt');
+    expect(readSheet(run.stdout).sheet.dated).toEqual([
+      { reservePercent: 100, when: { from: '2026-03-09T09:00', to: '2026-03-10T12:00' } },
+      { reservePercent: 100, when: { from: '2025-08-11T09:00', to: '2025-08-12T17:00' } },
+      { reservePercent: 100, when: { from: '2025-11-03T08:30', to: '2025-11-03T12:00' } },
+      { reservePercent: 50, when: { months: [12, 1, 2] } },
+    ]);
+  });
+
+  test('re-simulated from the words on the screen, dates and all, it has the printed bill', async () => {
+    const { sheet, bill } = readSheet(run.stdout);
+    const { home } = await readStudy(join(folder, 'site.json'));
+    const { flows } = runStrategy(followSheet(sheet), home);
+    expect(billTotal(home.tariff, flows).toFixed(2)).toBe(bill.toFixed(2));
+    const undated = runStrategy(followSheet({ ...sheet, dated: [] }), home);
+    expect(billTotal(home.tariff, undated.flows)).toBeLessThan(bill - 0.1);
   });
 });
 
@@ -164,7 +207,27 @@ function readSheet(text: string): { sheet: SettingsSheet; bill: number } {
       reservePercent: number(/^reserve for an outage +(\d+) %/m),
       gridChargeKw: number(/^charging power from the grid +([\d.]+) kW/m),
       schedules,
+      dated: readDated(text),
     },
     bill: number(/^these settings, where they were found +([\d,.]+) /m),
   };
+}
+
+/** The instructions to be carried out by hand, off the screen. */
+function readDated(text: string): DatedReserve[] {
+  const said = text.split('\n\n').find((part) => part.startsWith('To be set by hand'));
+  const lines = (said ?? '').replaceAll('\n  ', ' ').split('\n');
+  return lines.flatMap((line): DatedReserve[] => {
+    const once = /^- From (\S+) (\S+) set the reserve to (\d+) %.* after (\S+) (\d\d:\d\d):/.exec(line);
+    if (once !== null)
+      return [
+        { reservePercent: Number(once[3]), when: { from: `${once[1]}T${once[2]}`, to: `${once[4]}T${once[5]}` } },
+      ];
+    const yearly = /^- Every year from 1 (\w+) 00:00 set the reserve to (\d+) %.* on 1 (\w+) 00:00/.exec(line);
+    if (yearly === null) return [];
+    const from = MONTHS.indexOf(yearly[1]!);
+    const length = (MONTHS.indexOf(yearly[3]!) - from + 12) % 12;
+    const months = Array.from({ length }, (_, k) => ((from + k) % 12) + 1);
+    return [{ reservePercent: Number(yearly[2]), when: { months } }];
+  });
 }

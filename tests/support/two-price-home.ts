@@ -13,6 +13,9 @@ export function twoPriceHome(options: {
   evening: (day: number) => number;
   plant?: Record<string, unknown>;
   economics?: Record<string, unknown>;
+  backup?: Record<string, unknown>;
+  /** @defaultValue {@link DAYS} */
+  days?: number;
 }): Study {
   const site = parseSite({
     format: 'duskbank.site/1',
@@ -24,13 +27,14 @@ export function twoPriceHome(options: {
       battery: { units: 1, usableKwh: 8, chargeKw: 3, dischargeKw: 3, roundTripEfficiency: 0.85 },
       ...options.plant,
     },
+    ...(options.backup === undefined ? {} : { backup: options.backup }),
     economics: { price: 5000, covers: 'one battery unit, installed', ...options.economics },
   });
   // Monday to Sunday, no clock change among them.
   const axis = makeAxis({
     startEpochMs: Date.UTC(2026, 3, 6, 6),
     stepMinutes: 60,
-    intervals: DAYS * 24,
+    intervals: (options.days ?? DAYS) * 24,
     zone: 'America/Denver',
   });
   const { minuteOfDay, day } = axis.calendar;

@@ -119,13 +119,15 @@ function wearTable(report: CompareReport, study: Study): string | undefined {
 function settingsLine(report: CompareReport, study: Study): string | undefined {
   const row = report.strategies.find((candidate) => candidate.inSample !== null);
   if (row === undefined) return undefined;
+  if (study.island.medical)
+    return wrap(`"${row.strategy}" keeps the battery full, for the circuit that is life-supporting or medical.`);
   const { savings } = row.inSample!;
   const seen =
     savings === null
       ? ''
       : ` The one sheet found on all weeks saves ${money(savings, report.currency, study.home.tariff.currencyDecimals)} replayed on them, having seen them.`;
   return wrap(
-    `"${row.strategy}" is what the stated controller can be told: odd weeks run with the settings found on the even ones, even weeks with those found on the odd ones.${seen} "duskbank settings" prints what to enter.`,
+    `"${row.strategy}" is what the stated controller can be told: odd weeks run with the settings found on the even ones, even weeks with those found on the odd ones.${seen} "duskbank settings" prints what to enter${row.inSample!.reserveByHand ? ', and at which dates the reserve is set by hand: these figures hold that' : ''}.`,
   );
 }
 
@@ -174,11 +176,19 @@ function meaning(report: CompareReport, study: Study): string {
   const days = spanDays(study.home.axis);
   const scaled = days < 330 ? `, scaled from ${fixed(days, 0)} days` : '';
   const judged = best.inSample === null ? '' : ', on weeks that its settings were not found on';
+  const medical = study.island.medical && best.inSample !== null;
   const sentence =
     yearly > 0
       ? `Run as "${best.strategy}", the battery saves ${money(yearly, report.currency, decimals)} a year${share}, ${against},${left} (modelled, not metered${judged}${scaled}).`
-      : `${best.inSample === null ? `No strategy saves money here: the best, "${best.strategy}",` : `Run as "${best.strategy}", the battery loses money: it`} costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${judged}${scaled}).`;
+      : `${losing(best, medical)} costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${judged}${scaled}).`;
   return styled('bold', wrap(sentence.replace(',,', ',').replace(', (', ' (')));
+}
+
+function losing({ strategy, inSample }: StrategyResult, medical: boolean): string {
+  if (inSample === null) return `No strategy saves money here: the best, "${strategy}",`;
+  return medical
+    ? `Run as "${strategy}", kept full for the medical circuit, the battery saves nothing: it`
+    : `Run as "${strategy}", the battery loses money: it`;
 }
 
 const CSV_COLUMNS: [name: string, cell: (row: StrategyResult) => string | number | boolean | null | undefined][] = [

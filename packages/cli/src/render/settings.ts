@@ -1,7 +1,7 @@
 import type { ClockWindow } from '@duskbank/core/dispatch';
 import { type SettingsReport, type Study, spanDays } from '@duskbank/core/study';
 import { HEALTH_CAUTION } from './cautions.ts';
-import { fixed, money } from './numbers.ts';
+import { fixed, hours, money } from './numbers.ts';
 import { styled } from './style.ts';
 import { table, wrap } from './text.ts';
 
@@ -11,12 +11,13 @@ const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', '
 export function settingsText(report: SettingsReport, study: Study): string {
   const parts = [
     styled('bold', `${report.site}: what to enter on the box`),
-    report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'),
     ...report.cautions
       .filter((caution) => caution.code === 'medical')
       .map((caution) => styled('bold', wrap(`! ${caution.text}`, 80, '  '))),
+    report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'),
     always(report, study),
     schedules(report),
+    byHand(report),
     wrap(
       `For tariff "${report.tariff}". Times are the home’s clock (${study.home.axis.zone}), daylight saving followed; percentages are of the ${kwh(study.home.plant.capacityKwh)} usable. A box that counts them of another capacity needs the same kWh.`,
     ),
@@ -30,8 +31,9 @@ export function settingsText(report: SettingsReport, study: Study): string {
 const kwh = (amount: number) => `${fixed(amount, 1)} kWh`;
 
 /** What holds all year. */
-function always({ sheet, reserve }: SettingsReport, study: Study): string {
-  const varies = typeof study.home.plant.floorKwh !== 'number';
+function always(report: SettingsReport, study: Study): string {
+  const { sheet, reserve } = report;
+  const why = reserveWords(report, study);
   return [
     table(
       [{ head: 'always' }, { head: '' }, { head: '' }],
@@ -53,13 +55,71 @@ function always({ sheet, reserve }: SettingsReport, study: Study): string {
         ['own solar', 'on', 'whatever is left over is stored first'],
       ],
     ),
-    ...(varies
-      ? [wrap('The site’s floor varies over the year; the box holds one number, so this is the highest.')]
-      : []),
+    ...(why === undefined ? [] : [wrap(why)]),
   ].join('\n');
 }
 
+/** Why the standing reserve is what it is, where it isn't just the site's floor. */
+function reserveWords({ reserve, sheet }: SettingsReport, study: Study): string | undefined {
+  const { keepHours } = reserve;
+  switch (reserve.setBy) {
+    case 'medical':
+      return 'All of it is kept, always, for the circuit that is life-supporting or medical.';
+    case 'no-history':
+      return 'The data are too short to say what the hours to keep take, so that all of it is kept.';
+    case 'by-hour':
+      return 'The site’s floor changes with the hour; the box holds one number, so this is the highest of the day.';
+    case 'keep-hours': {
+      const less = keepHours!.usualPercent < sheet.reservePercent;
+      return `The box holds one number, so this is what ${hours(keepHours!.hours)} of the backed-up load take, without sun, in the hungriest stretch of the data${less ? `; ${keepHours!.usualPercent} % are enough 9 times of 10` : ''}.`;
+    }
+    case 'floor':
+      return study.site.backup?.reserve === undefined && typeof study.home.plant.floorKwh !== 'number'
+        ? 'The floor varies over the year; the box holds one number, so this is the highest.'
+        : undefined;
+  }
+}
+
+/** What somebody sets on the box at its date, in the order of the year. */
+function byHand({ sheet, reserve }: SettingsReport): string {
+  const lines = sheet.dated.map(datedLine);
+  if (reserve.stormMonths.length > 0 && sheet.reservePercent < 100)
+    lines.push(
+      `On a storm warning (${monthsText(reserve.stormMonths)} are this site’s storm months) set the reserve to 100 %, and back when it is over. No figure here holds that.`,
+    );
+  if (lines.length === 0) return '';
+  return [
+    styled('bold', 'To be set by hand, in the order of the year'),
+    ...lines.map((line) => wrap(`- ${line}`, 80, '  ')),
+  ].join('\n');
+}
+
+function datedLine({
+  when,
+  reservePercent,
+  thenPercent,
+  inFigures,
+  outage,
+}: SettingsReport['sheet']['dated'][number]): string {
+  const beyond = inFigures ? '' : ' The data don’t reach it: it is in no figure here.';
+  const back = thenPercent < reservePercent ? 'back to' : 'then to';
+  if ('months' in when) {
+    const next = (when.months[when.months.length - 1]! % 12) + 1;
+    return `Every year from 1 ${MONTHS[when.months[0]! - 1]} 00:00 set the reserve to ${reservePercent} %, ${back} ${thenPercent} % on 1 ${MONTHS[next - 1]} 00:00: the site’s floor in these months.${beyond}`;
+  }
+  const fills = {
+    'in-time': `filling takes up to ${hours(outage!.fillHours)}`,
+    'too-late': `filling takes up to ${hours(outage!.fillHours)}, more than the notice of ${hours(outage!.noticeHours)}: what is not full by then is not there`,
+    'no-grid-charging': 'without charging from the grid only sun can fill it, which nobody can promise',
+    'off-axis': '',
+  }[outage!.verdict];
+  return `From ${when.from.replace('T', ' ')} set the reserve to ${reservePercent} %, ${back} ${thenPercent} % after ${when.to.replace('T', ' ')}: planned outage from ${outage!.from.replace('T', ' ')}; ${fills}.${beyond}`;
+}
+
 function schedules(report: SettingsReport): string {
+  // A box that keeps all of it has nothing left to do by the clock.
+  if (report.sheet.reservePercent === 100)
+    return wrap('No clock windows: with all of it kept, the box carries load only when the grid is down.');
   return table(
     [
       { head: 'months' },
@@ -122,13 +182,16 @@ function meaning(report: SettingsReport, study: Study): string {
   if (yearly === null) return wrap(`No saving is given: ${study.savingsWithheld}.`);
   const cash = money(Math.abs(yearly), report.currency, study.home.tariff.currencyDecimals);
   const home = study.plannedSolar === undefined ? 'as metered with its solar' : 'with its planned solar';
-  const basis = `against the home ${home} and no battery, on the same tariff (modelled, not metered, on weeks that the settings were not found on)`;
+  const byHand = report.sheet.dated.some((dated) => dated.inFigures) ? ', the reserve set by hand at its dates' : '';
+  const basis = `against the home ${home} and no battery, on the same tariff (modelled, not metered, on weeks that the settings were not found on${byHand})`;
   return styled(
     'bold',
     wrap(
       yearly > 0
         ? `Run on these settings the battery saves ${cash} a year, ${basis}.`
-        : `The battery loses money on these settings, the best that this controller can be told: ${cash} a year more, ${basis}.`,
+        : report.reserve.setBy === 'medical'
+          ? `Kept full for the medical circuit, the battery saves nothing: it costs ${cash} a year more, ${basis}.`
+          : `The battery loses money on these settings, the best that this controller can be told: ${cash} a year more, ${basis}.`,
     ),
   );
 }

@@ -30,9 +30,13 @@ export {
 } from './settings/search.ts';
 export {
   type ClockWindow,
+  type DatedReserve,
   followSheet,
   holdsIn,
+  percentUp,
+  type ReservePlan,
   reserveKwhOf,
+  reserveLevelsKwh,
   type SettingsSheet,
   type SheetSchedule,
 } from './settings/sheet.ts';

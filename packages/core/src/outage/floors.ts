@@ -55,6 +55,14 @@ export const reserveSchema = fields({
           .gt(0)
           .max(720)
           .describe('How long before it is known, h: the battery fills from then on.'),
+      }).superRefine((outage, context) => {
+        if (Date.parse(outage.to) <= Date.parse(outage.from))
+          context.addIssue({
+            code: 'custom',
+            path: ['to'],
+            params: { code: 'contradiction', received: outage.to },
+            message: `a time after ${outage.from}`,
+          });
       }),
     )
     .min(1)
@@ -99,7 +107,7 @@ export interface MovingFloorOptions {
 
 /**
  * The reserve floor in every interval: the highest of the plant's own, the month's, the hour's, the moving one and, from
- * notice on, a full battery for planned outages. The floor of an interval is kept at its end, so that it is there for
+ * notice on, a battery that fills up for a planned outage as fast as it can. The floor of an interval is kept at its end, so that it is there for
  * an outage that starts with the next.
  *
  * The moving floor is causal: for "enough for N hours" it takes, of the same N hours of the clock on the last seven days
@@ -129,7 +137,10 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
       if (inside) raiseTo(rule.share * capacityAt(i), i);
     }
   }
-  if (reserve.keepHours !== undefined) raiseToLast(options, plant, reserve.keepHours, floorKwh);
+  if (reserve.keepHours !== undefined) {
+    const kept = keptForHours(options, reserve.keepHours);
+    for (let i = 0; i < n; i++) raiseTo(Number.isNaN(kept[i]!) ? capacityAt(i) : Math.min(capacityAt(i), kept[i]!), i);
+  }
   const planned = (reserve.planned ?? []).map((outage) => raiseForPlanned(axis, plant, outage, floorKwh));
   return { floorKwh, planned };
 }
@@ -137,8 +148,13 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
 /** Days looked back on for the moving floor. */
 const DAYS_BACK = 7;
 
-function raiseToLast(options: MovingFloorOptions, plant: PlantPerStep, hours: number, floorKwh: Float64Array): void {
+/**
+ * Stored energy that carries the backed-up load for so many hours from the end of each interval on, kWh, by what the
+ * same hours of the last seven days took. It may be more than the battery holds; NaN until a first such day has been seen.
+ */
+export function keptForHours(options: Omit<MovingFloorOptions, 'reserve'>, hours: number): Float64Array {
   const { axis, islandLoadKwh: loadKwh, energyShare = 1, gaugeErrorKwh = 0 } = options;
+  const plant = plantPerStep(options.plant, axis);
   const n = axis.intervals;
   const steps = Math.max(1, Math.ceil(hours / axis.stepHours - 1e-9));
   const day = Math.round(24 / axis.stepHours);
@@ -147,6 +163,7 @@ function raiseToLast(options: MovingFloorOptions, plant: PlantPerStep, hours: nu
   const standbyKwh = plant.standbyKwh * steps;
   const sum = new Float64Array(n + 1);
   for (let i = 0; i < n; i++) sum[i + 1] = sum[i]! + loadKwh[i]!;
+  const levels = new Float64Array(n).fill(Number.NaN);
   // The stretch starts at i + 1; one that began k days before has been seen whole where it ended at i at the latest.
   const nearest = Math.ceil((steps + 1) / day);
   for (let i = 0; i < n; i++) {
@@ -156,14 +173,11 @@ function raiseToLast(options: MovingFloorOptions, plant: PlantPerStep, hours: nu
       if (from < 0) break;
       most = Math.max(most, sum[from + steps]! - sum[from]!);
     }
-    const capacityKwh = quantityAt(plant.capacityKwh, i);
+    if (most < 0) continue;
     const drawnKwh = (most + standbyKwh) / plant.conversion.dischargeEfficiency;
-    const level =
-      most < 0
-        ? capacityKwh
-        : Math.min(capacityKwh, plant.shutdownKwh + (drawnKwh / kept + gaugeErrorKwh) / energyShare);
-    if (floorKwh[i]! < level) floorKwh[i] = level;
+    levels[i] = plant.shutdownKwh + (drawnKwh / kept + gaugeErrorKwh) / energyShare;
   }
+  return levels;
 }
 
 function raiseForPlanned(
@@ -182,10 +196,16 @@ function raiseForPlanned(
     return { ...base, interval: -1, fillHours: Number.POSITIVE_INFINITY, verdict: 'off-axis' };
   const first = Math.max(0, noticed);
   const capacityKwh = quantityAt(plant.capacityKwh, interval);
-  const fillKwh = capacityKwh - Math.min(capacityKwh, first > 0 ? floorKwh[first - 1]! : plant.startKwh);
-  const chargeKw = quantityAt(plant.chargeLimitKwh, first) / axis.stepHours;
-  const fillHours = fillKwh / (chargeKw * plant.conversion.chargeEfficiency);
-  for (let i = first; i < interval; i++) floorKwh[i] = quantityAt(plant.capacityKwh, i);
+  const beforeKwh = Math.min(capacityKwh, first > 0 ? floorKwh[first - 1]! : plant.startKwh);
+  const fillKwh = capacityKwh - beforeKwh;
+  const risePerStep = quantityAt(plant.chargeLimitKwh, first) * plant.conversion.chargeEfficiency;
+  const fillHours = (fillKwh / risePerStep) * axis.stepHours;
+  // A floor higher than charging can follow would be missed by every dispatch. Sun alone promises no rise at all.
+  let reachedKwh = plant.gridCharging ? beforeKwh : Number.POSITIVE_INFINITY;
+  for (let i = first; i < interval; i++) {
+    reachedKwh += quantityAt(plant.chargeLimitKwh, i) * plant.conversion.chargeEfficiency;
+    floorKwh[i] = Math.max(floorKwh[i]!, Math.min(quantityAt(plant.capacityKwh, i), reachedKwh));
+  }
   const verdict =
     fillKwh <= 1e-9
       ? 'in-time'

@@ -23,7 +23,7 @@ export {
   type ResolvedCircuit,
   resolveCircuits,
 } from './circuits.ts';
-export { type MovingFloor, movingFloor, type PlannedOutage, type Reserve } from './floors.ts';
+export { keptForHours, type MovingFloor, movingFloor, type PlannedOutage, type Reserve } from './floors.ts';
 export { type BackupHoursOptions, backupHours, CAP_HOURS, islandAdditions } from './hours.ts';
 export { type Island, type IslandOptions, islandOf } from './island.ts';
 export {

@@ -25,6 +25,7 @@ import { billTotal } from '../tariff/index.ts';
 import { againstWords, billedFlows, flowsWithoutPlant, meteredHome, startEnergyCharge } from './bills.ts';
 import { paybackOf } from './payback.ts';
 import type { CompareReport, StrategyResult } from './report-schema.ts';
+import { byHandWords, type SheetReserve, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
 
 /** What {@link compare} may be told. */
@@ -50,7 +51,7 @@ export function standardStrategies(study: Study): Strategy[] {
     selfConsumption,
     windowFill,
     peakShave(targetKw === undefined ? {} : { targetKw }),
-    ...(controller === undefined ? [] : [searchedSettings(controller)]),
+    ...(controller === undefined ? [] : [searchedSettings(controller, { reserve: sheetReserve(study) })]),
     optimum(),
   ];
 }
@@ -130,7 +131,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     warnings.unshift({
       code: 'medical-load',
       message:
-        'a circuit is life-supporting or medical: hours of backup are withheld here, and `outage` gives the worst case only; it needs a plan of its own and the utility’s medical list',
+        'a circuit is life-supporting or medical: hours of backup are withheld here, and `outage` gives the worst case only; it needs a plan of its own, the utility’s medical list, and a battery kept full, as "hold" and the sheet of `settings` keep it: what the others save, they spend of that',
     });
   if (strategies.some(isSearched)) warnings.push(...settingsWarnings(study));
   const plainRun = runStrategy(none, home, { onAxis });
@@ -150,12 +151,14 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   const wear = wearOf(study.site.economics, home.plant);
   const rows: StrategyResult[] = [];
   for (const given of strategies) {
-    const sheets = isSearched(given) ? searchSettings(onAxis, tariff, given.controller) : undefined;
+    const sheets = isSearched(given)
+      ? searchSettings(onAxis, tariff, given.controller, given.reserve ?? sheetReserve(study))
+      : undefined;
     const strategy =
       given.name === 'optimum'
         ? optimum(hindsight)
         : isSearched(given)
-          ? searchedSettings(given.controller, sheets)
+          ? searchedSettings(given.controller, { found: sheets })
           : given;
     options.onStrategy?.(strategy.name);
     const run = strategy === none ? plainRun : runStrategy(strategy, home, { onAxis });
@@ -252,10 +255,28 @@ export function headlineStrategy(study: Study): Strategy {
 export const UNSEEN_BASIS = 'each week run with the settings found on the other weeks, odd and even exchanged';
 export const IN_SAMPLE_BASIS = 'the one sheet found on the whole past, replayed on that same past, which it has seen';
 
-/** What the search of settings leaves out, or couldn't do. */
-export function settingsWarnings(study: Study): Warning[] {
-  const { axis, tariff } = study.home;
+/** What the search of settings leaves out, or couldn't do; what its reserve is held for. */
+export function settingsWarnings(study: Study, reserve: SheetReserve = sheetReserve(study)): Warning[] {
+  const { axis, plant, tariff } = study.home;
   const warnings: Warning[] = [];
+  if (reserve.setBy === 'medical')
+    warnings.push({
+      code: 'reserve-full-medical',
+      message:
+        'the settings keep the battery full, for the circuit that is life-supporting or medical: they save nothing on the bill',
+    });
+  if (reserve.setBy === 'no-history')
+    warnings.push({
+      code: 'reserve-no-history',
+      message:
+        'the data are too short to say what the hours to keep take: the settings keep the battery full until a week of load is there to tell',
+    });
+  const { keepHours } = reserve;
+  if (keepHours !== null && keepHours.mostKwh > plant.capacityKwh)
+    warnings.push({
+      code: 'keep-hours-beyond-battery',
+      message: `${keepHours.hours} h of the backed-up load take up to ${keepHours.mostKwh.toFixed(1)} kWh stored, more than the ${plant.capacityKwh.toFixed(1)} kWh of this battery: the settings keep it full, and even that is too little at times`,
+    });
   if (tariff.terms.some((term) => term.kind === 'demand'))
     warnings.push({
       code: 'demand-not-weighed',
@@ -273,7 +294,7 @@ export function settingsWarnings(study: Study): Warning[] {
 function headlineOf(study: Study, rows: readonly StrategyResult[]): CompareReport['headline'] {
   const best = bestRunnable(rows);
   if (best === undefined) return null;
-  const judged = best.inSample === null ? '' : `${UNSEEN_BASIS}; `;
+  const judged = best.inSample === null ? '' : `${UNSEEN_BASIS}${byHandWords(sheetReserve(study))}; `;
   return {
     strategy: best.strategy,
     savings: best.batterySavings!,
@@ -288,13 +309,15 @@ function inSampleOf(
   flows: Flows,
   against: Pick<Against, 'plainTotal' | 'startEnergy'>,
 ): StrategyResult['inSample'] {
+  const reserve = sheetReserve(study);
   const total = billTotal(study.home.tariff, billedFlows(study, flows)) + against.startEnergy;
   const savings = study.savingsWithheld === undefined ? against.plainTotal - total : null;
   return {
     bill: { total },
     savings,
     savingsPerYear: savings === null ? null : savings * perYear(study.home.axis),
-    basis: IN_SAMPLE_BASIS,
+    basis: `${IN_SAMPLE_BASIS}${byHandWords(reserve)}`,
+    reserveByHand: setByHand(reserve),
   };
 }
 

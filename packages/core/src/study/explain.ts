@@ -1,14 +1,15 @@
 import { intervalStartMs } from '../axis/index.ts';
 import {
   type ClockWindow,
-  type Controller,
   holdsIn,
   homeOnAxis,
   homeProblem,
   isSearched,
   lastDays,
   likeDays,
+  reserveLevelsKwh,
   runStrategy,
+  type SearchedSettings,
   type SheetSchedule,
   type Strategy,
   searchedSettings,
@@ -20,13 +21,14 @@ import { type PlantOnAxis, quantityAt } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { VERSION } from './compare.ts';
 import type { ExplainReport } from './explain-schema.ts';
+import { sheetReserve } from './sheet-reserve.ts';
 
 /** Explains what a strategy did in interval `index` of the study's axis. */
 export function explain(study: Study, strategy: Strategy, index: number): ExplainReport {
   const { home, site } = study;
   const { axis, tariff, loadKwh, solarKwh } = home;
   const onAxis = homeOnAxis(home);
-  const told = isSearched(strategy) ? settingsAt(study, strategy.controller, onAxis, index) : undefined;
+  const told = isSearched(strategy) ? settingsAt(study, strategy, onAxis, index) : undefined;
   const { flows } = runStrategy(told?.strategy ?? strategy, home, { onAxis });
   const i = index;
   const iso = (at: number) => new Date(intervalStartMs(axis, 0) + at * axis.stepMinutes * 60_000).toISOString();
@@ -56,7 +58,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   if (did.discharge > 0 && near(did.discharge, quantityAt(onAxis.dischargeLimitKwh, i)))
     limits.push('discharging power');
   if (near(endKwh, capacityKwh)) limits.push('capacity: the store is full');
-  if (near(endKwh, floorKwh)) limits.push('reserve floor');
+  if (near(endKwh, Math.max(floorKwh, told?.reserveKwh ?? 0))) limits.push('reserve floor');
   if (near(did.imported, onAxis.importLimitKwh)) limits.push('import limit of the service');
   if (did.exported > 0 && near(did.exported, onAxis.exportLimitKwh)) limits.push('export limit');
   const served = onAxis.servedLimitKwh?.[i];
@@ -107,14 +109,16 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
 }
 
 /** What the box had been told in an interval, and the strategy that does so without a second search. */
-function settingsAt(study: Study, controller: Controller, onAxis: PlantOnAxis, i: number) {
-  const { axis, tariff } = study.home;
-  const found = searchSettings(onAxis, tariff, controller);
+function settingsAt(study: Study, { controller, reserve }: SearchedSettings, onAxis: PlantOnAxis, i: number) {
+  const { axis, plant, tariff } = study.home;
+  const found = searchSettings(onAxis, tariff, controller, reserve ?? sheetReserve(study));
   const odd = weekParity(axis)[i] === 1;
   const schedule = (odd ? found.even : found.odd).schedules.find((candidate) => holdsIn(axis, candidate, i));
+  const reserveKwh = reserveLevelsKwh(found.all, axis, plant)[i]!;
   return {
-    strategy: searchedSettings(controller, found),
-    words: `The box was told to ${orders(schedule)} (as found on the ${odd ? 'even' : 'odd'} weeks; this one is ${odd ? 'odd' : 'even'}).`,
+    strategy: searchedSettings(controller, { found }),
+    reserveKwh,
+    words: `The box was told to ${orders(schedule)} (as found on the ${odd ? 'even' : 'odd'} weeks; this one is ${odd ? 'odd' : 'even'}), and to keep ${Math.round((100 * reserveKwh) / plant.capacityKwh)} % for an outage.`,
   };
 }
 

@@ -1,5 +1,14 @@
 import { type Axis, formatDate } from '../axis/index.ts';
-import { bestInHindsight, homeOnAxis, none, optimum, runStrategy, type Strategy } from '../dispatch/index.ts';
+import {
+  bestInHindsight,
+  homeOnAxis,
+  isSearched,
+  none,
+  optimum,
+  runStrategy,
+  type Strategy,
+  searchedSettings,
+} from '../dispatch/index.ts';
 import { InputError } from '../input/index.ts';
 import {
   backupHours,
@@ -9,7 +18,6 @@ import {
   expectedUnservedKwhPerYear,
   isWeekdayEvening,
   lastsLonger,
-  movingFloor,
   type OutageKind,
   outageKinds,
   percentilesOf,
@@ -26,7 +34,7 @@ import {
   unservedCurve,
   worstStarts,
 } from '../outage/index.ts';
-import { deliverableKwh, type Plant, type PlantOnAxis, resolvePlant } from '../plant/index.ts';
+import { deliverableKwh, type Plant, type PlantOnAxis } from '../plant/index.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { billTotal } from '../tariff/index.ts';
 import { billedFlows } from './bills.ts';
@@ -41,6 +49,7 @@ import type {
   PlayedOutage,
   StrategyOutage,
 } from './outage-schema.ts';
+import { plannedOutages } from './sheet-reserve.ts';
 
 /** What {@link outage} may be told. */
 export interface OutageOptions {
@@ -104,7 +113,10 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     keepOn: keepOnOf(study, headlineSoc),
     played: playedOf(study, headlineSoc, rows[strategies.indexOf(headlineStrategy)]!),
     transfer: transferOf(study),
-    planned: plannedOf(study),
+    planned: plannedOutages(study).map((each) => ({
+      ...each,
+      fillHours: Number.isFinite(each.fillHours) ? each.fillHours : null,
+    })),
     goal: goalOf(study, site.backup?.goalHours, headlineHours),
     keepHours: goalOf(
       study,
@@ -304,20 +316,6 @@ function awayHours(away: { from: string; to: string; days?: 'weekdays' | 'all' }
   return Number((hours * (away.days === 'all' ? 7 : 5)).toFixed(1));
 }
 
-function plannedOf(study: Study): OutageReport['planned'] {
-  const reserve = study.site.backup?.reserve;
-  if (reserve?.planned === undefined) return [];
-  const { axis, plant } = study.home;
-  // The study's floors have been raised already; the verdict is about filling up from the site's own.
-  const { floorKwh } = resolvePlant(study.site.plant);
-  return movingFloor({
-    axis,
-    plant: { ...plant, floorKwh },
-    reserve,
-    islandLoadKwh: study.island.loadKwh,
-  }).planned.map((each) => ({ ...each, fillHours: Number.isFinite(each.fillHours) ? each.fillHours : null }));
-}
-
 /** Refilling from empty, were power to come back at noon or midnight of any day. */
 function rechargeOf(study: Study): OutageReport['recharge'] {
   const { home } = study;
@@ -390,7 +388,7 @@ function frontierOf(
         floorShare,
         floorKwh,
         strategies: strategies.map((strategy) => {
-          const run = strategy.name === 'optimum' ? optimum(hindsight) : strategy;
+          const run = strategy.name === 'optimum' ? optimum(hindsight) : atFloor(strategy);
           const { flows } = runStrategy(run, at.home, { onAxis: prepared });
           const hours = backupHours({ axis, plant: raised, socKwh: flows.socKwh, ...island });
           const planning = planningHoursOf(study, raised, flows.socKwh, island.loadKwh);
@@ -409,6 +407,11 @@ function frontierOf(
         boundSavingsPerYear: withheld ? null : (baseline - hindsight.boundTotal) * scale,
       };
     });
+}
+
+/** The strategy with the plant's floor for its reserve: what the site keeps beside it is no part of the frontier. */
+function atFloor(strategy: Strategy): Strategy {
+  return isSearched(strategy) ? searchedSettings(strategy.controller) : strategy;
 }
 
 function pricesOf(frontier: readonly FrontierPoint[], headline: string, medical: boolean): HourPrice[] {

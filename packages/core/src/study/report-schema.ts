@@ -75,6 +75,9 @@ const strategySchema = z
           .describe('What the battery alone gives, as batterySavings; null where a basis withholds it.'),
         savingsPerYear: money.nullable().describe('The same, scaled to 365.25 days.'),
         basis: z.string().describe('What it has seen.'),
+        reserveByHand: z
+          .boolean()
+          .describe('Whether this row and this sheet have their reserve set by hand at some dates: see `settings`.'),
       })
       .nullable()
       .describe(

@@ -10,6 +10,36 @@ const windowSchema = z.object({
   toMinute: minute('Its end; before its start where it runs over midnight'),
 });
 
+const percent = (what: string) => z.number().min(0).max(100).describe(what);
+const local = (what: string) => z.string().describe(`${what}, local: "2026-08-12T09:00".`);
+
+const datedSchema = z.object({
+  reason: z.enum(['months', 'planned-outage']).describe('The site’s floor in some months, or a planned outage.'),
+  when: z
+    .union([
+      z.object({
+        months: z.array(z.int().min(1).max(12)).min(1).describe('Every year, in their order: [12, 1, 2].'),
+      }),
+      z.object({ from: local('From'), to: local('Until') }),
+    ])
+    .describe('When it is set, and when it is over.'),
+  reservePercent: percent('The reserve to set, % of usable energy.'),
+  thenPercent: percent('The reserve to set when it is over, %.'),
+  inFigures: z.boolean().describe('Whether the data reach it, so that it is carried out in the figures.'),
+  outage: z
+    .object({
+      from: local('When the grid goes down'),
+      to: local('When it is due back'),
+      noticeHours: z.number().gt(0).describe('How long before it is known, h.'),
+      fillHours: z.number().min(0).describe('Hours that filling takes at the charging limit.'),
+      verdict: z
+        .enum(['in-time', 'too-late', 'no-grid-charging', 'off-axis'])
+        .describe('Whether the notice is long enough to fill up.'),
+    })
+    .nullable()
+    .describe('The planned outage; null for months.'),
+});
+
 const judgedSchema = z.object({
   bill: z.object({ total: money.describe('Everything that the home pays over the axis.') }).describe('Its bill.'),
   savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
@@ -45,7 +75,7 @@ export const settingsReportSchema = z
           .min(0)
           .max(100)
           .describe(
-            'Kept for an outage, % of usable energy: the site’s floor (the highest, where it varies), rounded up.',
+            'Kept for an outage all year, % of usable energy: the standing part of the site’s floors, rounded up; 100 with a medical circuit.',
           ),
         gridChargeKw: z.number().min(0).describe('Charging power from the grid, kW AC; 0 where the site forbids it.'),
         schedules: z
@@ -66,10 +96,36 @@ export const settingsReportSchema = z
           )
           .min(1)
           .describe('The first that fits an interval’s month and day holds.'),
+        dated: z
+          .array(datedSchema)
+          .describe('Reserves to be set by hand, in the order of the year; the higher of two that meet holds.'),
       })
       .describe('What to enter. Outside its windows the box stores own surplus and carries load.'),
     reserve: z
       .object({
+        setBy: z
+          .enum(['floor', 'by-hour', 'keep-hours', 'no-history', 'medical'])
+          .describe(
+            'What makes the standing reserve what it is: the site’s floor; its floors by hour, the highest of the day; `keepHours`; data too short to know what those take; a medical circuit.',
+          ),
+        keepHours: z
+          .object({
+            hours: z.number().gt(0).describe('`backup.reserve.keepHours`.'),
+            mostKwh: z
+              .number()
+              .min(0)
+              .describe(
+                'Stored energy for them in the hungriest stretch of the data, kWh; may be more than the battery holds.',
+              ),
+            usualPercent: z.number().min(0).max(100).describe('The reserve that is enough at 9 of 10 hours, %.'),
+          })
+          .nullable()
+          .describe('What the hours to keep take; null where none are asked for, or the data are too short.'),
+        stormMonths: z
+          .array(z.int().min(1).max(12))
+          .describe(
+            '`backup.stormMonths`: on a storm warning the reserve is set to 100 %, which no figure here holds.',
+          ),
         heldKwh: z.number().min(0).describe('What the reserve percentage keeps stored.'),
         deliverableKwh: z
           .number()
@@ -92,7 +148,9 @@ export const settingsReportSchema = z
         lostPerYear: money.describe('What the expected savings fall short of that, a year.'),
       })
       .nullable()
-      .describe('A yardstick, no promise: a controller that plans again every hour; null where savings are withheld.'),
+      .describe(
+        'A yardstick, no promise: a controller that plans again every hour; null where savings are withheld or a circuit is medical.',
+      ),
     medical: z.boolean().describe('A backed-up circuit is life-supporting or medical.'),
     cautions: cautionsSchema,
     warnings: warningsSchema,

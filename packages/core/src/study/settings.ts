@@ -17,6 +17,7 @@ import { billTotal } from '../tariff/index.ts';
 import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
 import { IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS, VERSION } from './compare.ts';
 import type { SettingsReport } from './settings-schema.ts';
+import { byHandWords, type SheetDatedReserve, sheetReserve } from './sheet-reserve.ts';
 
 /** The plainest box, taken where the site states none. */
 const PLAINEST: Controller = { windowsPerDay: 1, seasons: 1, weekends: false, clockMinutes: 30 };
@@ -27,7 +28,8 @@ export function settings(study: Study): SettingsReport {
   const { tariff, axis, plant } = home;
   const stated = site.plant.controller;
   const controller = stated ?? PLAINEST;
-  const warnings = [...study.warnings, ...settingsWarnings(study)];
+  const reserve = sheetReserve(study);
+  const warnings = [...study.warnings, ...settingsWarnings(study, reserve)];
   if (stated === undefined)
     warnings.unshift({
       code: 'controller-assumed',
@@ -35,7 +37,7 @@ export function settings(study: Study): SettingsReport {
         'the site states no plant.controller: one clock window a day, one schedule all year and a 30-minute clock are assumed; state what the box takes, and run this again',
     });
   const onAxis = homeOnAxis(home);
-  const found = searchSettings(onAxis, tariff, controller);
+  const found = searchSettings(onAxis, tariff, controller, reserve);
   const billOf = (strategy: Strategy) =>
     billTotal(tariff, billedFlows(study, runStrategy(strategy, home, { onAxis }).flows));
   const base = billOf(none);
@@ -51,9 +53,11 @@ export function settings(study: Study): SettingsReport {
     savingsPerYear: withheld ? null : savingsPerYear,
     basis,
   });
-  const expected = judged(searchedSettings(controller, found), UNSEEN_BASIS);
-  const planned = withheld ? undefined : judged(rolling(), '');
-  if (!withheld && expected.savings < 0)
+  const byHand = byHandWords(reserve);
+  const expected = judged(searchedSettings(controller, { found }), `${UNSEEN_BASIS}${byHand}`);
+  // A yardstick that spends what the medical circuit may need is none.
+  const planned = withheld || island.medical ? undefined : judged(rolling(), '');
+  if (!withheld && expected.savings < 0 && reserve.setBy !== 'medical')
     warnings.unshift({
       code: 'settings-lose-money',
       message:
@@ -69,14 +73,22 @@ export function settings(study: Study): SettingsReport {
     currency: tariff.currency,
     controller,
     controllerStated: stated !== undefined,
-    sheet: found.all,
+    sheet: {
+      reservePercent: reserve.reservePercent,
+      gridChargeKw: found.all.gridChargeKw,
+      schedules: found.all.schedules,
+      dated: reserve.dated.map((dated) => ({ ...dated, outage: outageOf(dated) })),
+    },
     reserve: {
+      setBy: reserve.setBy,
+      keepHours: reserve.keepHours,
+      stormMonths: reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []),
       heldKwh,
       deliverableKwh: deliverableKwh(plant, heldKwh),
     },
     baseline: { bill: { total: base } },
     expected: shown(expected),
-    inSample: shown(judged(followSheet(found.all), IN_SAMPLE_BASIS)),
+    inSample: shown(judged(followSheet(found.all), `${IN_SAMPLE_BASIS}${byHand}`)),
     rolling:
       planned === undefined
         ? null
@@ -90,4 +102,11 @@ export function settings(study: Study): SettingsReport {
     cautions: cautionsFor({ medical: island.medical, panels: false }),
     warnings,
   };
+}
+
+/** The outage that a reserve is set for, as the report has it. */
+function outageOf({ outage }: SheetDatedReserve): SettingsReport['sheet']['dated'][number]['outage'] {
+  if (outage === null) return null;
+  const { from, to, noticeHours, fillHours, verdict } = outage;
+  return { from, to, noticeHours, fillHours, verdict };
 }

@@ -18,7 +18,9 @@ import {
   fillFromSheets,
   followSchedule,
   holdsIn,
-  reserveKwhOf,
+  percentUp,
+  type ReservePlan,
+  reserveLevelsKwh,
   type SettingsSheet,
   type SheetSchedule,
 } from './sheet.ts';
@@ -51,19 +53,25 @@ const WORTH_ENTERING = 0.0005;
  * The best settings that a controller allows, by trying them: each schedule's windows from the edges of the tariff's
  * own prices, charge targets in fifths. Each schedule is judged by the energy cost of the weeks it was searched on;
  * demand charges and other bent parts of a bill are not weighed here, and are in the bill that follows.
+ *
+ * @param reserve what is kept for an outage, dated reserves included; left out: the plant's floor, its highest where it
+ * varies
  */
-export function searchSettings(onAxis: PlantOnAxis, tariff: CompiledTariff, controller: Controller): FoundSheets {
+export function searchSettings(
+  onAxis: PlantOnAxis,
+  tariff: CompiledTariff,
+  controller: Controller,
+  reserve: ReservePlan = floorReserve(onAxis),
+): FoundSheets {
   const { axis, gridCharging } = onAxis;
   const n = axis.intervals;
   const { minuteOfDay } = axis.calendar;
-  // The box takes whole percents: up, so that no floor is undercut (1e-9: a share such as 0.07 × 100 is no 8).
-  const floorKwh = highest(onAxis.floorKwh);
   const rated = { capacityKwh: highest(onAxis.capacityKwh) };
   const head = {
-    reservePercent: Math.max(0, Math.min(100, Math.ceil((100 * floorKwh) / rated.capacityKwh - 1e-9))),
+    ...reserve,
     gridChargeKw: gridCharging ? highest(onAxis.chargeLimitKwh) / onAxis.stepHours : 0,
   };
-  const reserveKwh = reserveKwhOf(head, rated);
+  const reserveKwh = reserveLevelsKwh(reserve, axis, rated);
   const levels = makeLevels(n);
   const flows = makeFlows(n);
   const parity = weekParity(axis);
@@ -72,7 +80,8 @@ export function searchSettings(onAxis: PlantOnAxis, tariff: CompiledTariff, cont
     const members = membersOf(axis, slot);
     if (members.length === 0) continue;
     // The season alone is run, the slot's days as the candidate says, its other days as they are without windows.
-    resetLevels(levels).serveDownToKwh.fill(reserveKwh);
+    resetLevels(levels).serveDownToKwh.set(reserveKwh);
+    levels.gridChargeToKwh.set(reserveKwh);
     const spans = spansOf(axis, slot.months);
     let withoutWindows: readonly number[] | undefined;
     const best: { cost: number; schedule: SheetSchedule }[] = [0, 1, 2].map(() => ({
@@ -80,7 +89,7 @@ export function searchSettings(onAxis: PlantOnAxis, tariff: CompiledTariff, cont
       schedule: slot,
     }));
     for (const candidate of candidatesOf(axis, tariff, controller, gridCharging, slot, members)) {
-      for (const i of members) followSchedule(candidate, rated, reserveKwh, minuteOfDay[i]!, levels, i);
+      for (const i of members) followSchedule(candidate, rated, reserveKwh[i]!, minuteOfDay[i]!, levels, i);
       const costs = [0, 0, 0];
       clearFlows(flows);
       for (const [from, to] of spans) {
@@ -130,6 +139,8 @@ function merged(schedules: readonly SheetSchedule[]): SheetSchedule[] {
 /** A strategy that searches what its controller allows. */
 export interface SearchedSettings extends Strategy {
   readonly controller: Controller;
+  /** Absent: the plant's floor, its highest where it varies. */
+  readonly reserve?: ReservePlan;
 }
 
 /** Whether a strategy is one that {@link searchedSettings} made. */
@@ -143,23 +154,34 @@ export function isSearched(strategy: Strategy): strategy is SearchedSettings {
  * other, demand charges and blocks included. No yardstick, since a home can do it; declared as foresight, since a
  * week's sheet was found on later weeks too.
  *
- * @param found sheets that were searched for this home before
+ * @param options `reserve` as in {@link searchSettings}; `found`: sheets that were searched for this home before
  */
-export function searchedSettings(controller: Controller, found?: FoundSheets): SearchedSettings {
+export function searchedSettings(
+  controller: Controller,
+  options: { readonly reserve?: ReservePlan; readonly found?: FoundSheets } = {},
+): SearchedSettings {
+  const { reserve, found } = options;
   return {
     name: 'settings',
     controller,
+    ...(reserve === undefined ? {} : { reserve }),
     knowledge: 'foresight',
     yardstick: false,
     begin(view) {
-      const sheets = found ?? searchSettings(homeOnAxis(view), view.tariff, controller);
+      const sheets = found ?? searchSettings(homeOnAxis(view), view.tariff, controller, reserve);
+      const reserveKwh = reserveLevelsKwh(sheets.all, view.axis, view.plant);
       const parity = weekParity(view.axis);
       return {
         plan: (_from, _socKwh, levels) =>
-          fillFromSheets(view, (i) => (parity[i] === 1 ? sheets.even : sheets.odd), levels),
+          fillFromSheets(view, reserveKwh, (i) => (parity[i] === 1 ? sheets.even : sheets.odd), levels),
       };
     },
   };
+}
+
+/** The plant's floor as one number: its highest, so that it is never undercut. */
+function floorReserve({ floorKwh, capacityKwh }: Pick<PlantOnAxis, 'floorKwh' | 'capacityKwh'>): ReservePlan {
+  return { reservePercent: percentUp(highest(floorKwh), highest(capacityKwh)), dated: [] };
 }
 
 function highest(values: Quantity): number {

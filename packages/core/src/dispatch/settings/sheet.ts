@@ -1,4 +1,4 @@
-import type { Axis } from '../../axis/index.ts';
+import { type Axis, epochAtLocal } from '../../axis/index.ts';
 import type { Levels } from '../../plant/index.ts';
 import type { Strategy, StrategyView } from '../strategy.ts';
 
@@ -20,10 +20,23 @@ export interface SheetSchedule {
   readonly discharge: ClockWindow | null;
 }
 
-/** What to enter on the box. Outside its windows it stores own surplus and carries load: self-consumption. */
-export interface SettingsSheet {
-  /** Energy kept for an outage, % of usable energy. */
+/** A reserve that somebody sets by hand for a while; the standing one comes back after it. */
+export interface DatedReserve {
+  /** % of usable energy; at least the standing reserve. */
   readonly reservePercent: number;
+  /** Months of every year, 1 … 12; or once, from one local time up to another: "2026-08-12T09:00". */
+  readonly when: { readonly months: readonly number[] } | { readonly from: string; readonly to: string };
+}
+
+/** What a box keeps for an outage: one number that stands, and what is set by hand in its place at some dates. */
+export interface ReservePlan {
+  /** Energy kept for an outage all year, % of usable energy. */
+  readonly reservePercent: number;
+  readonly dated: readonly DatedReserve[];
+}
+
+/** What to enter on the box. Outside its windows it stores own surplus and carries load: self-consumption. */
+export interface SettingsSheet extends ReservePlan {
   /** Grid charging power, kW. */
   readonly gridChargeKw: number;
   readonly schedules: readonly SheetSchedule[];
@@ -48,7 +61,7 @@ export function holdsIn(axis: Axis, schedule: SheetSchedule, i: number): boolean
   return weekday[i]! >= 6 === (schedule.days === 'weekends');
 }
 
-/** Fills the levels of one interval as the box would, nothing below `reserveKwh` spent. */
+/** Fills the levels of one interval as the box would: nothing below `reserveKwh` is spent, and what lacks is bought. */
 export function followSchedule(
   schedule: SheetSchedule,
   plant: Rated,
@@ -61,39 +74,72 @@ export function followSchedule(
   const discharging = !charging && (schedule.discharge === null || inWindow(schedule.discharge, minute));
   levels.solarChargeToKwh[i] = Number.POSITIVE_INFINITY;
   levels.gridChargeToKwh[i] = charging
-    ? (schedule.chargeToPercent / 100) * plant.capacityKwh
-    : Number.NEGATIVE_INFINITY;
+    ? Math.max(reserveKwh, (schedule.chargeToPercent / 100) * plant.capacityKwh)
+    : reserveKwh;
   levels.serveDownToKwh[i] = discharging ? reserveKwh : Number.POSITIVE_INFINITY;
   levels.exportDownToKwh[i] = Number.POSITIVE_INFINITY;
 }
 
-/** Energy that a sheet keeps for an outage, kWh. */
-export function reserveKwhOf(sheet: Pick<SettingsSheet, 'reservePercent'>, plant: Rated): number {
-  return (sheet.reservePercent / 100) * plant.capacityKwh;
+/** Energy that a sheet keeps for an outage all year, kWh. */
+export function reserveKwhOf(plan: Pick<ReservePlan, 'reservePercent'>, plant: Rated): number {
+  return (plan.reservePercent / 100) * plant.capacityKwh;
 }
 
-/** The box with a sheet entered: clock times and percentages, nothing else. */
+/** A level in whole percents: up, so that it is not undercut (1e-9: a share such as 0.07 × 100 is no 8). */
+export function percentUp(kwh: number, capacityKwh: number): number {
+  return Math.max(0, Math.min(100, Math.ceil((100 * kwh) / capacityKwh - 1e-9)));
+}
+
+/** Energy kept for an outage in each interval, kWh: the standing reserve, or a dated one that is higher. */
+export function reserveLevelsKwh(plan: ReservePlan, axis: Axis, plant: Rated): Float64Array {
+  const { month } = axis.calendar;
+  const levels = new Float64Array(axis.intervals).fill(reserveKwhOf(plan, plant));
+  const stepMs = axis.stepMinutes * 60_000;
+  const raise = (i: number, kwh: number) => {
+    if (levels[i]! < kwh) levels[i] = kwh;
+  };
+  for (const dated of plan.dated) {
+    const kwh = reserveKwhOf(dated, plant);
+    const { when } = dated;
+    if ('months' in when) {
+      for (let i = 0; i < levels.length; i++) if (when.months.includes(month[i]!)) raise(i, kwh);
+      continue;
+    }
+    // Every interval that the stretch touches.
+    const at = (local: string) => (epochAtLocal(axis.zone, Date.parse(`${local}:00Z`)) - axis.startEpochMs) / stepMs;
+    const end = Math.min(levels.length, Math.ceil(at(when.to)));
+    for (let i = Math.max(0, Math.floor(at(when.from))); i < end; i++) raise(i, kwh);
+  }
+  return levels;
+}
+
+/** The box with a sheet entered, and its dated reserves set by hand: clock times and percentages, nothing else. */
 export function followSheet(sheet: SettingsSheet): Strategy {
   return {
     name: 'settings',
     knowledge: 'causal',
-    begin: (view) => ({ plan: (_from, _socKwh, levels) => fillFromSheets(view, () => sheet, levels) }),
+    begin: (view) => ({
+      plan: (_from, _socKwh, levels) =>
+        fillFromSheets(view, reserveLevelsKwh(sheet, view.axis, view.plant), () => sheet, levels),
+    }),
   };
 }
 
 /** Fills a whole axis, each interval from the sheet that is entered then; self-consumption where it says nothing. */
 export function fillFromSheets(
   { axis, plant }: Pick<StrategyView, 'axis' | 'plant'>,
-  sheetIn: (i: number) => SettingsSheet,
+  reserveKwh: Float64Array,
+  sheetIn: (i: number) => Pick<SettingsSheet, 'schedules'>,
   levels: Levels,
 ): number {
   const { minuteOfDay } = axis.calendar;
   for (let i = 0; i < axis.intervals; i++) {
-    const sheet = sheetIn(i);
-    const reserveKwh = reserveKwhOf(sheet, plant);
-    const schedule = sheet.schedules.find((candidate) => holdsIn(axis, candidate, i));
-    if (schedule === undefined) levels.serveDownToKwh[i] = reserveKwh;
-    else followSchedule(schedule, plant, reserveKwh, minuteOfDay[i]!, levels, i);
+    const schedule = sheetIn(i).schedules.find((candidate) => holdsIn(axis, candidate, i));
+    if (schedule !== undefined) followSchedule(schedule, plant, reserveKwh[i]!, minuteOfDay[i]!, levels, i);
+    else {
+      levels.serveDownToKwh[i] = reserveKwh[i]!;
+      levels.gridChargeToKwh[i] = reserveKwh[i]!;
+    }
   }
   return axis.intervals;
 }

@@ -1,0 +1,173 @@
+import { quantile } from 'simple-statistics';
+import { epochAtLocal, offsetMinutesAt } from '../axis/index.ts';
+import { type DatedReserve, percentUp, type ReservePlan, reserveKwhOf } from '../dispatch/index.ts';
+import { keptForHours, movingFloor, type PlannedOutage } from '../outage/index.ts';
+import { resolvePlant } from '../plant/index.ts';
+import type { Study } from '../site/index.ts';
+
+/** A reserve to be set by hand, with the reason and what comes after it. */
+export interface SheetDatedReserve extends DatedReserve {
+  readonly reason: 'months' | 'planned-outage';
+  /** The reserve that is set once it is over, %. */
+  readonly thenPercent: number;
+  /** Whether the data reach it, so that it is carried out in the figures. */
+  readonly inFigures: boolean;
+  /** The outage that it is for; its fill time is from the reserve before. Null for months. */
+  readonly outage: PlannedOutage | null;
+}
+
+/** What the sheet keeps for an outage, and why so much. */
+export interface SheetReserve extends ReservePlan {
+  /** In the order of the year. */
+  readonly dated: readonly SheetDatedReserve[];
+  /**
+   * What sets the standing reserve: the site's floor; its floors by hour, the highest of the day; the hours to keep;
+   * data too short to know what those take; a medical circuit, for which all is kept.
+   */
+  readonly setBy: 'floor' | 'by-hour' | 'keep-hours' | 'no-history' | 'medical';
+  /** The hours to keep: what they take in the hungriest stretch of the data, and at 9 of 10 hours; null without data or wish. */
+  readonly keepHours: { readonly hours: number; readonly mostKwh: number; readonly usualPercent: number } | null;
+}
+
+/**
+ * The reserve to enter on the box. A box holds one number that stands, so that this is the highest of what holds at any
+ * time of a usual day: the site's floor, its floors by hour, and enough for `keepHours` in the hungriest stretch of the
+ * data. What holds in some months, or for a planned outage, is set by hand at its dates. With a medical circuit all is
+ * kept, always.
+ */
+export function sheetReserve(study: Study): SheetReserve {
+  const { home, island, site } = study;
+  const { plant, axis } = home;
+  const { capacityKwh } = plant;
+  if (island.medical) return { reservePercent: 100, dated: [], setBy: 'medical', keepHours: null };
+  const reserve = site.backup?.reserve;
+  const percent = (share: number) => percentUp(share * capacityKwh, capacityKwh);
+  const ownKwh = ownFloorKwh(study);
+  const byMonth = Array.from({ length: 12 }, (_, m) =>
+    Math.max(0, ...(reserve?.byMonth ?? []).filter((rule) => rule.months.includes(m + 1)).map((rule) => rule.share)),
+  );
+  let setBy: SheetReserve['setBy'] = 'floor';
+  let standing = Math.max(percentUp(ownKwh, capacityKwh), percent(Math.min(...byMonth)));
+  const raise = (to: number, by: SheetReserve['setBy']) => {
+    if (to <= standing) return;
+    standing = to;
+    setBy = by;
+  };
+  for (const rule of reserve?.byHour ?? []) raise(percent(rule.share), 'by-hour');
+  const kept = reserve?.keepHours === undefined ? null : keptInData(study, reserve.keepHours);
+  if (kept !== null) raise(percentUp(kept.mostKwh, capacityKwh), 'keep-hours');
+  else if (reserve?.keepHours !== undefined) raise(100, 'no-history');
+  const inMonth = byMonth.map((share) => Math.max(standing, percent(share)));
+  const months = monthRuns(inMonth, standing).map(
+    (run): SheetDatedReserve => ({
+      reason: 'months',
+      reservePercent: inMonth[run[0]! - 1]!,
+      thenPercent: inMonth[run[run.length - 1]! % 12]!,
+      when: { months: run },
+      inFigures: axis.calendar.days.some((day) => run.includes(day.month)),
+      outage: null,
+    }),
+  );
+  const outages = plannedOutages(study).map((outage): SheetDatedReserve => {
+    const noticeMs = epochAtLocal(axis.zone, Date.parse(`${outage.from}:00Z`)) - outage.noticeHours * 3_600_000;
+    const endMs = epochAtLocal(axis.zone, Date.parse(`${outage.to}:00Z`), 'later');
+    const from = localText(axis.zone, noticeMs);
+    const before = inMonth[Number(from.slice(5, 7)) - 1]!;
+    return {
+      reason: 'planned-outage',
+      reservePercent: 100,
+      thenPercent: inMonth[Number(outage.to.slice(5, 7)) - 1]!,
+      when: { from, to: outage.to },
+      inFigures: noticeMs < axis.endEpochMs && endMs > axis.startEpochMs,
+      outage: outage.verdict === 'off-axis' ? filledFrom(study, outage, before) : outage,
+    };
+  });
+  return {
+    reservePercent: standing,
+    dated: [...months, ...outages.filter((outage) => outage.thenPercent < 100)].sort((a, b) =>
+      startInYear(a).localeCompare(startInYear(b)),
+    ),
+    setBy,
+    keepHours: kept,
+  };
+}
+
+/** Whether dated reserves are part of what is judged on the data. */
+export function setByHand({ dated }: SheetReserve): boolean {
+  return dated.some((one) => one.inFigures);
+}
+
+/** The same in words, to follow a basis. */
+export function byHandWords(reserve: SheetReserve): string {
+  return setByHand(reserve) ? ', with the reserve set by hand at its dates' : '';
+}
+
+/** The floor without the site's `reserve`, which has been worked into the plant already; where it varies, its highest. */
+function ownFloorKwh({ home, site }: Study): number {
+  const { floorKwh } = home.plant;
+  if (typeof floorKwh === 'number') return floorKwh;
+  if (site.backup?.reserve !== undefined) return resolvePlant(site.plant).floorKwh as number;
+  return floorKwh.reduce((most, kwh) => Math.max(most, kwh), 0);
+}
+
+/** The site's planned outages, with the time that filling takes from the site's own floors. */
+export function plannedOutages(study: Study): readonly PlannedOutage[] {
+  const reserve = study.site.backup?.reserve;
+  if (reserve?.planned === undefined) return [];
+  const { axis, plant } = study.home;
+  // The study's floors have been raised already; the verdict is about filling up from the site's own.
+  const { floorKwh } = resolvePlant(study.site.plant);
+  return movingFloor({ axis, plant: { ...plant, floorKwh }, reserve, islandLoadKwh: study.island.loadKwh }).planned;
+}
+
+/** An outage that the data don't reach, its verdict from the reserve that is entered. */
+function filledFrom({ home: { plant } }: Study, outage: PlannedOutage, reservePercent: number): PlannedOutage {
+  const fillKwh = plant.capacityKwh - reserveKwhOf({ reservePercent }, plant);
+  const fillHours = fillKwh / (plant.chargeLimitKw * plant.chargeEfficiency);
+  const inTime = fillHours <= outage.noticeHours + 1e-9;
+  return { ...outage, fillHours, verdict: !plant.gridCharging ? 'no-grid-charging' : inTime ? 'in-time' : 'too-late' };
+}
+
+/** What so many hours of the backed-up load took, at the most and at 9 of 10 hours; null where no day has been seen. */
+function keptInData({ home, island }: Study, hours: number): SheetReserve['keepHours'] {
+  const { axis, plant } = home;
+  const levels = keptForHours(
+    {
+      axis,
+      plant,
+      islandLoadKwh: island.loadKwh,
+      energyShare: island.energyShare,
+      gaugeErrorKwh: island.gaugeErrorKwh,
+    },
+    hours,
+  ).filter((kwh) => !Number.isNaN(kwh));
+  if (levels.length === 0) return null;
+  return {
+    hours,
+    mostKwh: levels.reduce((most, kwh) => Math.max(most, kwh)),
+    // The library reads by index only, but its types know plain arrays alone.
+    usualPercent: percentUp(quantile(levels as unknown as number[], 0.9), plant.capacityKwh),
+  };
+}
+
+/** Runs of months with one reserve above the standing one, over the new year too: [12, 1, 2]. */
+function monthRuns(inMonth: readonly number[], standing: number): number[][] {
+  const at = (month: number) => inMonth[(month + 11) % 12]!;
+  const runs: number[][] = [];
+  for (let month = 1; month <= 12; month++) {
+    if (at(month) === standing || at(month) === at(month - 1)) continue;
+    const run = [month];
+    while (at(month + run.length) === at(month)) run.push(((month + run.length - 1) % 12) + 1);
+    runs.push(run);
+  }
+  return runs;
+}
+
+/** `08-12T09:00`: where in the year it begins, whatever the year. */
+function startInYear({ when }: SheetDatedReserve): string {
+  return 'months' in when ? `${String(when.months[0]!).padStart(2, '0')}-01T00:00` : when.from.slice(5);
+}
+
+function localText(zone: string, epochMs: number): string {
+  return new Date(epochMs + offsetMinutesAt(zone, epochMs) * 60_000).toISOString().slice(0, 16);
+}

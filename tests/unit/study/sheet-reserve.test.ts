@@ -1,0 +1,189 @@
+import { followSheet, reserveLevelsKwh, runStrategy } from '@duskbank/core/dispatch';
+import { compare, settings } from '@duskbank/core/study';
+import { describe, expect, test } from 'vitest';
+import { twoPriceHome } from '../../support/two-price-home.ts';
+
+// 8 kWh, 3 kW, √0.85 each way; April 6 to May 31 of 2026, the evening at 2 kW, the rest of the day at 0.2 kW.
+const studyWith = (backup: Record<string, unknown>, more: { plant?: Record<string, unknown>; days?: number } = {}) =>
+  twoPriceHome({
+    evening: () => 2,
+    plant: { floor: { share: 0.2 }, controller: { windowsPerDay: 1 }, ...more.plant },
+    backup,
+    ...(more.days === undefined ? {} : { days: more.days }),
+  });
+const outage = { from: '2026-05-12T09:00', to: '2026-05-12T17:00', noticeHours: 24 };
+
+describe('a planned outage', () => {
+  const study = studyWith({ reserve: { planned: [outage] } });
+  const report = settings(study);
+
+  test('is a dated instruction: the reserve that stands is the floor', () => {
+    expect(report.sheet.reservePercent).toBe(20);
+    expect(report.reserve.setBy).toBe('floor');
+    expect(report.sheet.dated).toEqual([
+      {
+        reason: 'planned-outage',
+        when: { from: '2026-05-11T09:00', to: '2026-05-12T17:00' },
+        reservePercent: 100,
+        thenPercent: 20,
+        inFigures: true,
+        // 6.4 kWh at 3 kW · √0.85.
+        outage: { ...outage, fillHours: 6.4 / (3 * Math.sqrt(0.85)), verdict: 'in-time' },
+      },
+    ]);
+  });
+
+  test('costs the saving of its days, not of the year; headline and payback stand', () => {
+    const without = settings(studyWith({}));
+    const days = 56;
+    expect(report.expected.savings).toBeLessThan(without.expected.savings!);
+    // Full from 9 h on the day before until 17 h: one evening's saving, and what filling at day prices costs.
+    expect(report.expected.savings).toBeGreaterThan(without.expected.savings! * (1 - 2 / days));
+    expect(report.expected.basis).toContain('with the reserve set by hand at its dates');
+    const compared = compare(study);
+    expect(compared.headline!.savings).toBe(report.expected.savings);
+    expect(compared.headline!.basis).toContain('set by hand');
+    expect(compared.payback!.years).toBeGreaterThan(0);
+    expect(compared.strategies.find((row) => row.strategy === 'settings')!.inSample!.reserveByHand).toBe(true);
+  });
+
+  test('is carried out in the figures: full when the grid goes down, and held until it is due back', () => {
+    const { flows } = runStrategy(followSheet(report.sheet), study.home);
+    const { days, minuteOfDay, day } = study.home.axis.calendar;
+    const at = (date: number, hour: number) =>
+      flows.socKwh.findIndex(
+        (_, i) => days[day[i]!]!.month === 5 && days[day[i]!]!.dayOfMonth === date && minuteOfDay[i]! === hour * 60,
+      );
+    for (let i = at(11, 14); i < at(12, 17); i++) expect(flows.socKwh[i]).toBeCloseTo(8, 9);
+    expect(flows.socKwh[at(12, 20)]).toBeLessThan(4);
+    expect(flows.socKwh[at(13, 20)]).toBeLessThan(4);
+  });
+
+  test('that the data don’t reach is printed all the same, with its filling from the reserve entered', () => {
+    const later = { from: '2027-01-20T09:00', to: '2027-01-20T12:00', noticeHours: 1 };
+    const { sheet, expected } = settings(studyWith({ reserve: { planned: [later] } }));
+    expect(sheet.dated).toMatchObject([
+      {
+        when: { from: '2027-01-20T08:00', to: later.to },
+        inFigures: false,
+        outage: { fillHours: 6.4 / (3 * Math.sqrt(0.85)), verdict: 'too-late' },
+      },
+    ]);
+    expect(expected.basis).not.toContain('set by hand');
+    expect(settings(studyWith({})).expected.savings).toBe(expected.savings);
+  });
+});
+
+describe('what stands all year', () => {
+  const reserveOf = (reserve: object, more: Parameters<typeof studyWith>[1] = {}) => {
+    const { sheet, reserve: held, warnings } = settings(studyWith({ load: { watts: 500 }, reserve }, more));
+    return { ...sheet, ...held, warnings: warnings.map((warning) => warning.code) };
+  };
+
+  test('of floors by hour is the highest of the day', () => {
+    const byHour = [
+      { from: '21:00', to: '06:00', share: 0.3 },
+      { from: '06:00', to: '08:00', share: 0.455 },
+    ];
+    expect(reserveOf({ byHour })).toMatchObject({ reservePercent: 46, setBy: 'by-hour', dated: [] });
+    expect(reserveOf({ byHour: [{ from: '21:00', to: '06:00', share: 0.1 }] })).toMatchObject({
+      reservePercent: 20,
+      setBy: 'floor',
+    });
+  });
+
+  test('of floors by month is the lowest; the others are dated, in the order of the year', () => {
+    const byMonth = [
+      { months: [12, 1, 2], share: 0.5 },
+      { months: [2, 6], share: 0.6 },
+    ];
+    const { dated, ...head } = reserveOf({ byMonth, planned: [{ ...outage, to: '2026-06-01T12:00' }] });
+    expect(head).toMatchObject({ reservePercent: 20, setBy: 'floor' });
+    expect(dated.map(({ when, reservePercent, thenPercent }) => [when, reservePercent, thenPercent])).toEqual([
+      [{ months: [2] }, 60, 20],
+      [{ from: '2026-05-11T09:00', to: '2026-06-01T12:00' }, 100, 60],
+      [{ months: [6] }, 60, 20],
+      [{ months: [12, 1] }, 50, 60],
+    ]);
+    // The data are of April and May.
+    expect(dated.map(({ inFigures }) => inFigures)).toEqual([false, true, false, false]);
+    const all = reserveOf({ byMonth: [{ months: [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12], share: 0.5 }] });
+    expect(all).toMatchObject({ reservePercent: 50, dated: [] });
+  });
+
+  test('of hours to keep is what they take in the hungriest stretch of the data', () => {
+    // 500 W for 6 h are 3 kWh, over √0.85 3.2540 kWh of 8: 40.7 %.
+    const kept = reserveOf({ keepHours: 6 });
+    expect(kept).toMatchObject({ reservePercent: 41, setBy: 'keep-hours', dated: [] });
+    expect(kept.keepHours).toMatchObject({ hours: 6, usualPercent: 41 });
+    expect(kept.keepHours!.mostKwh).toBeCloseTo(3 / Math.sqrt(0.85), 12);
+  });
+
+  test('hours that this battery can’t keep fill it, and are told as such', () => {
+    const kept = reserveOf({ keepHours: 24 });
+    expect(kept).toMatchObject({ reservePercent: 100, setBy: 'keep-hours' });
+    expect(kept.warnings).toContain('keep-hours-beyond-battery');
+  });
+
+  test('where the data are too short for the hours to keep, all is kept until they do', () => {
+    // 72 h need four days before the first is seen.
+    const short = reserveOf({ keepHours: 72 }, { days: 3 });
+    expect(short).toMatchObject({ reservePercent: 100, setBy: 'no-history', keepHours: null });
+    expect(short.warnings).toContain('reserve-no-history');
+  });
+
+  test('storm months are an advice for warnings, no reserve', () => {
+    const report = settings(studyWith({ stormMonths: [4, 5] }));
+    expect(report.sheet).toMatchObject({ reservePercent: 20, dated: [] });
+    expect(report.reserve.stormMonths).toEqual([4, 5]);
+    expect(report.expected.savings).toBe(settings(studyWith({})).expected.savings);
+  });
+});
+
+describe('with a medical circuit', () => {
+  const circuits = [{ name: 'Breathing machine', watts: 90, leg: 'L1', priority: 1, medical: true }];
+  const reserve = { byMonth: [{ months: [1], share: 0.5 }], planned: [outage], keepHours: 2 };
+  const study = studyWith({ circuits, reserve, stormMonths: [5] });
+  const report = settings(study);
+
+  test('all of the battery is kept, always, and nothing is set by date', () => {
+    expect(report.sheet).toMatchObject({ reservePercent: 100, dated: [] });
+    expect(report.reserve).toMatchObject({ setBy: 'medical', stormMonths: [] });
+    for (const schedule of report.sheet.schedules) expect(schedule).toMatchObject({ charge: null, discharge: null });
+    expect(report.cautions[0]!.code).toBe('medical');
+    expect(report.warnings.map((warning) => warning.code)).toContain('reserve-full-medical');
+  });
+
+  test('the battery fills up first and gives nothing from then on, and saves nothing', () => {
+    const { flows } = runStrategy(followSheet(report.sheet), study.home);
+    expect(Math.max(...flows.dischargeKwh)).toBe(0);
+    expect(flows.socKwh[6]).toBeCloseTo(8, 9);
+    expect(report.expected.savings).toBeLessThanOrEqual(0);
+    expect(report.rolling).toBeNull();
+    expect(compare(study).headline!.savings).toBe(report.expected.savings);
+  });
+
+  test('one that is not medical changes nothing', () => {
+    const plain = settings(studyWith({ circuits: [{ ...circuits[0], medical: false }] }));
+    expect(plain.sheet.reservePercent).toBe(20);
+    expect(plain.expected.savings).toBeGreaterThan(0);
+  });
+});
+
+test('levels of a plan: a dated reserve never lowers the standing one, and a stretch holds every interval it touches', () => {
+  const { home } = studyWith({});
+  const levels = reserveLevelsKwh(
+    {
+      reservePercent: 50,
+      dated: [
+        { reservePercent: 25, when: { months: [4, 5] } },
+        { reservePercent: 75, when: { from: '2026-04-07T01:30', to: '2026-04-07T03:15' } },
+      ],
+    },
+    home.axis,
+    home.plant,
+  );
+  // The axis starts on April 6 at midnight.
+  expect([...levels.subarray(24, 29)]).toEqual([4, 6, 6, 6, 4]);
+  expect(levels.filter((kwh) => kwh !== 4)).toHaveLength(3);
+});
