@@ -1,10 +1,12 @@
 import { checkDocument } from '@duskbank/core/input';
 import {
+  APPLIANCES,
   backupSchema,
   byPriority,
   type Circuit,
   circuitsLoadKwh,
   medicalHazards,
+  outdrawnMeter,
   overloadsOf,
   planCarry,
   questionCircuits,
@@ -12,6 +14,7 @@ import {
   resolveOutput,
   sharedNeutralHazards,
 } from '@duskbank/core/outage';
+import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { axisOf, plantOf } from './island-home.ts';
 
@@ -88,8 +91,18 @@ describe('what may run together', () => {
       'start-unknown',
     ]);
     const [fridge] = resolveCircuits([{ name: 'Fridge', appliance: 'refrigerator', leg: 'L1', priority: 1 }]);
-    expect(fridge).toMatchObject({ runningVa: 800, startVa: 2400, startKnown: true, unattended: true });
-    expect(fridge!.assumed).toHaveLength(2);
+    expect(fridge).toMatchObject({ runningVa: 800, startVa: 1500, startKnown: true, unattended: true });
+    expect(fridge!.assumed).toEqual([
+      '250 W while it runs, 800 VA to plan for, the high end of published tables',
+      '1,500 VA to start, estimated: read the nameplate',
+      '151 W on average over day and night, the high end of published tables',
+    ]);
+    // Without a table's figure three times what it runs at: Tacoma Power, "Estimating generator size".
+    const [motor] = resolveCircuits([{ name: 'Saw', watts: 500, motor: true, leg: 'L1', priority: 1 }]);
+    expect(motor).toMatchObject({ startVa: 1500, startKnown: true });
+    // A pump's motor is all of what it draws: 3 · 780 VA, above the tables' 1,400.
+    const [pump] = resolveCircuits([{ name: 'Pump', appliance: 'sump-pump', watts: 780, leg: 'L1', priority: 1 }]);
+    expect(pump!.startVa).toBe(2340);
   });
 
   test('hours that never meet don’t add up', () => {
@@ -179,6 +192,168 @@ describe('what may run together', () => {
     // Half an hour at 500 W is 0.25 kWh; 23:00–23:30 has a quarter of an hour of it.
     expect([load[0], load[1], load[2], load[46], load[47]]).toEqual([0.25, 0.25, 0, 0.125, 0.25]);
     expect(load.reduce((sum, kwh) => sum + kwh, 0)).toBeCloseTo(1.75 * 0.5, 12);
+  });
+});
+
+describe('what a listed appliance draws while it runs, while it starts, and on average', () => {
+  const bare = (appliance: string, over: Partial<Circuit> = {}) =>
+    resolveCircuits([
+      { name: 'One', appliance: appliance as Circuit['appliance'], leg: 'L1', priority: 1, ...over },
+    ])[0]!;
+  const meanW = (circuit: ReturnType<typeof bare>) => circuit.runningW * circuit.dutyShare;
+
+  test('a bare refrigerator takes 3.6 kWh a day, not 19.2 as at 800 W round the clock', () => {
+    const axis = axisOf(24);
+    const day = (circuit: ReturnType<typeof bare>) =>
+      circuitsLoadKwh(axis, [circuit]).reduce((sum, kwh) => sum + kwh, 0);
+    expect(day(bare('refrigerator'))).toBeCloseTo(0.151 * 24, 9);
+    expect(meanW(bare('refrigerator'))).toBeCloseTo(151, 9);
+  });
+
+  test('a 4 kW unit carries a bare refrigerator and a freezer, one a leg, without a surge', () => {
+    // 2 kVA a leg; starts of 1.5 and 2.0 kVA in the tables.
+    const output = resolveOutput(plantOf({ dischargeLimitKw: 4, inverterKw: 4 }));
+    const plan = planCarry([bare('refrigerator'), { ...bare('freezer'), name: 'Two', leg: 'L2' }], output);
+    expect(plan.verdicts.map(({ verdict }) => verdict)).toEqual(['together', 'together']);
+  });
+
+  test('the file’s own figures stand before the list’s', () => {
+    // Share of the time × watts, either of them its own.
+    expect(meanW(bare('refrigerator', { dutyShare: 0.4 }))).toBeCloseTo(0.4 * 250, 9);
+    expect(meanW(bare('refrigerator', { watts: 160, dutyShare: 0.45 }))).toBeCloseTo(72, 9);
+    // Watts alone: no more than they are, and else the list's mean.
+    expect(meanW(bare('refrigerator', { watts: 90 }))).toBe(90);
+    expect(bare('refrigerator', { watts: 90 })).toMatchObject({ runningVa: 90, startVa: 1500 });
+    expect(meanW(bare('refrigerator', { watts: 400 }))).toBeCloseTo(151, 9);
+    // 800 W copied from a sizing table are no motor of 800 W, which would start with 2.4 kVA.
+    expect(bare('refrigerator', { watts: 800 }).startVa).toBe(1500);
+    // Twice of what the list knows takes twice the mean, and starts with three times what it runs at.
+    expect(meanW(bare('refrigerator', { watts: 1600 }))).toBeCloseTo(302, 9);
+    expect(bare('refrigerator', { watts: 1600 }).startVa).toBe(4800);
+    // Its hours hold the day's energy: 62 W · 24 h in 6 h, and never more than it draws.
+    const evening = bare('television', { hours: { from: '18:00', to: '24:00' } });
+    expect(meanW(evening)).toBeCloseTo(4 * 62, 9);
+    expect(evening.assumed.join()).toContain('248 W on average in its hours');
+    expect(meanW(bare('portable-heater', { hours: { from: '22:00', to: '06:00' } }))).toBe(1500);
+    // Without an appliance nothing says that it rests.
+    expect(resolveCircuits([lamp])[0]!.dutyShare).toBe(1);
+  });
+
+  test('every entry: ranges in order, no mean above what it draws, a start no lower than it runs, sources of both', () => {
+    for (const { key, runningW, plannedVa, meanW: mean, startingW, sources, meanSources } of APPLIANCES) {
+      for (const range of [runningW, mean, ...[plannedVa ?? [], startingW ?? []].filter((r) => r.length > 0)])
+        expect(range[0]!, key).toBeLessThanOrEqual(range[1]!);
+      expect(mean[1], key).toBeLessThanOrEqual(runningW[1]);
+      if (startingW !== undefined) expect(startingW[1], key).toBeGreaterThanOrEqual((plannedVa ?? runningW)[1]);
+      if (plannedVa !== undefined) expect(plannedVa[1], key).toBeGreaterThan(runningW[1]);
+      expect(sources.length * meanSources.length, key).toBeGreaterThan(0);
+      const circuit = bare(key);
+      expect(meanW(circuit), key).toBeCloseTo(mean[1], 9);
+      expect(circuit.runningVa, key).toBe((plannedVa ?? runningW)[1]);
+    }
+  });
+
+  // Natural Resources Canada, "Residential Appliance Details" (oee.nrcan.gc.ca): PJ of the stock, households in
+  // thousands, appliances a household.
+  test.each([
+    ['refrigerator', 26.3, 14_569, 1.27, 'low'],
+    ['freezer', 9.2, 14_569, 0.54, 'low'],
+    ['dishwasher', 2.2, 14_569, 0.6, 'low'],
+    ['clothes-washer', 4.4, 11_652, 0.81, 'high'],
+    ['clothes-dryer', 35.1, 14_569, 0.84, 'low'],
+  ] as const)('%s: the mean of the stock in Canada, %d PJ', (key, petajoules, households, each, end) => {
+    const watts = (petajoules * 1e15) / (households * 1000 * each) / (365 * 86_400);
+    // Within half a watt: the list is in whole watts.
+    expect(Math.abs(APPLIANCES.find((one) => one.key === key)!.meanW[end === 'low' ? 0 : 1] - watts)).toBeLessThan(0.5);
+  });
+
+  // kWh a month over 730 h, as the utilities print them; see the sources in appliances.ts.
+  test.each([
+    ['refrigerator', 'high', 110],
+    ['furnace-fan', 'high', 325],
+    ['water-heater', 'high', 4 * 125],
+    ['room-air-conditioner', 'low', 200],
+    ['central-air-conditioner', 'low', 900],
+    ['clothes-dryer', 'high', 90],
+    ['dishwasher', 'high', 70],
+    ['dehumidifier', 'low', 120],
+    ['television', 'low', 40],
+    ['coffee-maker', 'high', 15],
+    ['hair-dryer', 'low', 3],
+  ] as const)('%s: the %s mean is what a utility prints, %d kWh a month', (key, end, kwh) => {
+    const mean = APPLIANCES.find((one) => one.key === key)!.meanW[end === 'low' ? 0 : 1];
+    expect(Math.abs(mean - (kwh * 1000) / 730)).toBeLessThan(0.5);
+  });
+
+  test('the mean of 209 metered refrigerators, 1,009 kWh a year (LBNL), and a third of 250 W lie in the range', () => {
+    const { meanW: range } = APPLIANCES.find((one) => one.key === 'refrigerator')!;
+    for (const watts of [1_009_000 / 8760, 250 / 3]) {
+      expect(watts).toBeGreaterThan(range[0]);
+      expect(watts).toBeLessThan(range[1]);
+    }
+  });
+
+  test('what fits never asks for the mean, how long it lasts never for the start', () => {
+    const axis = axisOf(48, 30);
+    const any = fc.record(
+      {
+        appliance: fc.constantFrom(...APPLIANCES.map((one) => one.key)),
+        watts: fc.integer({ min: 20, max: 6000 }),
+        leg: fc.constantFrom('L1', 'L2', '240'),
+      },
+      { requiredKeys: ['appliance', 'leg'] },
+    );
+    fc.assert(
+      fc.property(
+        fc.array(any, { minLength: 1, maxLength: 6 }),
+        fc.double({ min: 0.01, max: 1, noNaN: true }),
+        (list, share) => {
+          const circuits = list.map((one, k) => ({ ...one, name: `C${k}`, priority: k + 1 }) as Circuit);
+          const fits = (over: object) =>
+            planCarry(resolveCircuits(circuits.map((one) => ({ ...one, ...over }))), pairOf()).verdicts.map(
+              ({ circuit, verdict, overloads }) => [circuit.name, verdict, overloads],
+            );
+          expect(fits({ dutyShare: share })).toEqual(fits({}));
+          const drawn = (over: object) =>
+            circuitsLoadKwh(axis, resolveCircuits(circuits.map((one) => ({ ...one, ...over }))));
+          expect(drawn({ startKva: 50 })).toEqual(drawn({}));
+          // Nothing draws more on average than while it runs.
+          const least = (circuit: Circuit) => resolveCircuits([circuit])[0]!;
+          for (const circuit of circuits)
+            expect(meanW(least(circuit))).toBeLessThanOrEqual(least(circuit).runningVa + 1e-9);
+        },
+      ),
+      { numRuns: 200, seed: 9 },
+    );
+  });
+});
+
+describe('a list that outdraws the metered home', () => {
+  const axis = axisOf(48, 30);
+  // 300 W by night, 900 W from 5 h on: 775 W on average.
+  const loadKwh = Float64Array.from({ length: 48 }, (_, i) => (i < 10 ? 0.15 : 0.45));
+  const told = (circuits: Circuit[], loadKnown = true, restOnIt = true) =>
+    outdrawnMeter(axis, resolveCircuits(circuits), { loadKwh, loadKnown }, restOnIt);
+  const steady = (watts: number): Circuit => ({ ...lamp, watts });
+
+  test('is told with both figures, over all of the data and by night', () => {
+    const [finding, ...more] = told([steady(800)]);
+    expect(more).toEqual([]);
+    expect(finding).toMatchObject({ code: 'circuits-above-meter', severity: 'question', circuits: ['Lights'] });
+    expect(finding!.message).toContain('800 W over all of the data, the whole metered home 775 W');
+    expect(finding!.message).toContain('800 W from 0 to 5 h, the whole metered home 300 W');
+    expect(finding!.message).toContain('Hours of backup rest on the list, the higher draw');
+    const [byNight] = told([steady(400)]);
+    expect(byNight!.message).toContain('400 W from 0 to 5 h, the whole metered home 300 W');
+    expect(byNight!.message).not.toContain('over all');
+    expect(told([steady(800)], true, false)[0]!.message).toContain('rest on backup.load');
+  });
+
+  test('below the meter nothing is said; what is known of an unmetered load is its night', () => {
+    expect(told([steady(300)])).toEqual([]);
+    expect(told([steady(290), { ...steady(480), name: 'Day', hours: { from: '05:00', to: '24:00' } }])).toEqual([]);
+    expect(told([{ ...steady(2000), hours: { from: '05:00', to: '24:00' } }], false)).toEqual([]);
+    expect(told([steady(2000)], false)[0]!.message).not.toContain('over all');
   });
 });
 

@@ -61,6 +61,7 @@ function verdicts(report: CircuitsReport): string {
       { head: 'leg' },
       { head: 'kVA', align: 'right' },
       { head: 'start', align: 'right' },
+      { head: 'mean W', align: 'right' },
       { head: 'order' },
     ],
     shown.map(({ circuit }) => [
@@ -68,6 +69,7 @@ function verdicts(report: CircuitsReport): string {
       circuit.leg === '240' ? '240 V' : circuit.leg,
       kva(circuit.runningVa),
       circuit.startVa === null ? '?' : kva(circuit.startVa),
+      fixed(circuit.meanW, 0),
       tags(circuit),
     ]),
   ).split('\n');
@@ -144,31 +146,44 @@ function siting(report: CircuitsReport): string {
 
 /** The starter list of common appliances. */
 export function appliancesText(): string {
-  const range = (low: number, high: number) => (low === high ? String(low) : `${low}–${high}`);
+  const range = ([low, high]: readonly [number, number]) => (low === high ? String(low) : `${low}–${high}`);
   const rows = APPLIANCES.map((appliance) => [
     appliance.key,
-    range(...appliance.runningW),
-    appliance.startingW === undefined ? '' : range(...appliance.startingW),
-    appliance.leg === '240' ? '240 V' : 'one leg',
-    appliance.nameplate ? 'read its LRA' : '',
+    range(appliance.runningW),
+    appliance.startingW === undefined ? '' : range(appliance.startingW),
+    range(appliance.meanW),
+    appliance.leg === '240' ? '240 V' : '120 V',
+    appliance.nameplate ? 'read its LRA' : appliance.plannedVa === undefined ? '' : `${range(appliance.plannedVa)}*`,
   ]);
-  const sources = [...new Set(APPLIANCES.flatMap((appliance) => appliance.sources))];
+  const list = (of: (appliance: (typeof APPLIANCES)[number]) => readonly string[]) =>
+    [...new Set(APPLIANCES.flatMap(of))].map((source) => wrap(`- ${source}`, 80, '  '));
   return [
     table(
       [
         { head: 'appliance' },
-        { head: 'running W', align: 'right' },
-        { head: 'starting W', align: 'right' },
+        { head: 'W while\nit runs', align: 'right' },
+        { head: 'W while\nit starts', align: 'right' },
+        { head: 'mean W\n(24 h)', align: 'right' },
         { head: 'leg' },
         { head: '' },
       ],
       rows,
     ),
+    wrap(
+      '* VA that sizing tables plan for while it runs, a defrost heater included: what fits is reckoned with these.',
+    ),
+    '',
+    wrap(
+      'What it draws while it runs and starts says what fits on the output at one time; its mean, over day and night in the season in which it is used, says how long the energy lasts.',
+    ),
     '',
     wrap(
       'Published tables disagree by a factor of two and more, and their starting figures are far below what a large motor draws: a central air conditioner’s nameplate often says 70 to 100 A locked-rotor, 17 to 24 kVA (common practice). The nameplate decides.',
     ),
-    ...sources.map((source) => wrap(`- ${source}`, 80, '  ')),
+    'While it runs and starts:',
+    ...list((appliance) => appliance.sources),
+    'On average:',
+    ...list((appliance) => appliance.meanSources),
   ].join('\n');
 }
 

@@ -111,7 +111,6 @@ function datedLine({
     'in-time': `filling takes up to ${hours(outage!.fillHours)}`,
     'too-late': `filling takes up to ${hours(outage!.fillHours)}, more than the notice of ${hours(outage!.noticeHours)}: what is not full by then is not there`,
     'no-grid-charging': 'without charging from the grid only sun can fill it, which nobody can promise',
-    'off-axis': '',
   }[outage!.verdict];
   return `From ${when.from.replace('T', ' ')} set the reserve to ${reservePercent} %, ${back} ${thenPercent} % after ${when.to.replace('T', ' ')}: planned outage from ${outage!.from.replace('T', ' ')}; ${fills}.${beyond}`;
 }

@@ -1,7 +1,7 @@
 import * as z from 'zod';
 import type { Axis } from '../axis/index.ts';
 import { fields, nearestName, showValue } from '../input/index.ts';
-import { APPLIANCES, applianceOf } from './appliances.ts';
+import { APPLIANCES, type Appliance, applianceOf } from './appliances.ts';
 
 const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as "06:30"');
 
@@ -12,9 +12,9 @@ export const circuitSchema = fields({
     .enum(APPLIANCES.map((appliance) => appliance.key) as [string, ...string[]])
     .optional()
     .describe(
-      'Entry of the starter list, whose high end stands in for figures that are left out; the nameplate is better.',
+      'Entry of the starter list, whose high end stands in for figures that are left out: draw while it runs, start, mean draw. The nameplate is better.',
     ),
-  watts: z.number().gt(0).max(100_000).optional().describe('Running draw, W.'),
+  watts: z.number().gt(0).max(100_000).optional().describe('Draw while it runs, W.'),
   va: z
     .number()
     .gt(0)
@@ -61,7 +61,9 @@ export const circuitSchema = fields({
     .gt(0)
     .max(1)
     .optional()
-    .describe('Share of those hours in which it does run; left out: all of them.'),
+    .describe(
+      'Share of those hours in which it does run, so that watts × dutyShare is its mean draw; left out: the starter list’s mean, without an appliance all of them.',
+    ),
   priority: z.int().min(1).max(99).describe('1 is let go last, higher numbers sooner.'),
   neverShed: z.boolean().optional().describe('Kept until the battery is empty, whatever its priority.'),
   shedBelow: z.number().gt(0).lt(1).optional().describe('Let go once less than this share of usable energy is left.'),
@@ -183,7 +185,7 @@ function statedStartVa(circuit: Circuit): number | undefined {
 export interface ResolvedCircuit {
   readonly name: string;
   readonly leg: 'L1' | 'L2' | '240';
-  /** Mean running draw while on, W, and the apparent power that the inverter must carry, VA. */
+  /** Draw while it runs, W, and the apparent power that the inverter must carry then, VA: what fits at one time. */
   readonly runningW: number;
   readonly runningVa: number;
   /** Apparent power while it starts, its soft starter counted, VA; the running VA where nothing starts hard. */
@@ -196,6 +198,7 @@ export interface ResolvedCircuit {
   readonly toMinute: number;
   /** Bit m set: it can run in month m. */
   readonly months: number;
+  /** Share of its hours in which it runs: `runningW` × `dutyShare` is its mean draw, and how long energy lasts. */
   readonly dutyShare: number;
   readonly priority: number;
   readonly neverShed: boolean;
@@ -208,7 +211,7 @@ export interface ResolvedCircuit {
   readonly assumed: readonly string[];
 }
 
-/** Starting power of a small motor without a figure: three times its running power (Tacoma Power, generator sizing). */
+/** Starting power of a small motor without a figure: three times what it runs at (Tacoma Power, generator sizing). */
 const SMALL_MOTOR_START = 3;
 /** From here up, VA, only the nameplate says what a motor draws while it starts. */
 const LARGE_MOTOR_VA = 2000;
@@ -219,9 +222,12 @@ export function resolveCircuits(circuits: readonly Circuit[]): ResolvedCircuit[]
     const assumed: string[] = [];
     const listed = circuit.appliance === undefined ? undefined : applianceOf(circuit.appliance);
     const given = circuit.watts ?? circuit.va;
-    if (given === undefined) assumed.push(`${listed!.runningW[1]} W running, the high end of published tables`);
     const runningW = given ?? listed!.runningW[1];
-    const runningVa = circuit.va ?? runningW;
+    const runningVa = circuit.va ?? circuit.watts ?? listedVa(listed!);
+    if (given === undefined)
+      assumed.push(
+        `${round(runningW)} W while it runs${runningVa > runningW ? `, ${round(runningVa)} VA to plan for` : ''}, the high end of published tables`,
+      );
     const stated = statedStartVa(circuit);
     const isMotor = circuit.motor ?? (stated !== undefined || listed?.startingW !== undefined);
     let startVa = runningVa;
@@ -229,7 +235,7 @@ export function resolveCircuits(circuits: readonly Circuit[]): ResolvedCircuit[]
     if (stated !== undefined) startVa = stated * (circuit.softStarter?.share ?? 1);
     else if (isMotor) {
       const large = listed?.nameplate === true || circuit.leg === '240' || runningVa >= LARGE_MOTOR_VA;
-      startVa = Math.max(listed?.startingW?.[1] ?? 0, SMALL_MOTOR_START * runningVa);
+      startVa = Math.max(listed?.startingW?.[1] ?? 0, SMALL_MOTOR_START * motorVa(runningVa, listed));
       startKnown = !large;
       assumed.push(
         large
@@ -238,7 +244,14 @@ export function resolveCircuits(circuits: readonly Circuit[]): ResolvedCircuit[]
       );
     }
     const from = circuit.hours === undefined ? 0 : minuteOf(circuit.hours.from);
-    const to = circuit.hours === undefined ? 1440 : minuteOf(circuit.hours.to);
+    const until = circuit.hours === undefined ? 1440 : minuteOf(circuit.hours.to);
+    const to = until > from ? until : until + 1440;
+    const dutyShare =
+      circuit.dutyShare ?? (listed === undefined ? 1 : listedDuty(listed, runningW, runningVa, to - from));
+    if (circuit.dutyShare === undefined && listed !== undefined)
+      assumed.push(
+        `${round(runningW * dutyShare)} W on average ${to - from < 1440 ? 'in its hours' : 'over day and night'}, the high end of published tables`,
+      );
     return {
       name: circuit.name,
       leg: circuit.leg,
@@ -248,10 +261,10 @@ export function resolveCircuits(circuits: readonly Circuit[]): ResolvedCircuit[]
       startKnown,
       startSeconds: circuit.startSeconds,
       fromMinute: from,
-      toMinute: to > from ? to : to + 1440,
+      toMinute: to,
       months:
         circuit.months === undefined ? ALL_MONTHS : circuit.months.reduce((bits, month) => bits | (1 << month), 0),
-      dutyShare: circuit.dutyShare ?? 1,
+      dutyShare,
       priority: circuit.priority,
       neverShed: circuit.neverShed ?? false,
       shedBelow: circuit.shedBelow ?? 0,
@@ -262,6 +275,25 @@ export function resolveCircuits(circuits: readonly Circuit[]): ResolvedCircuit[]
       assumed,
     };
   });
+}
+
+/** The most that the list plans for while it runs, VA. */
+function listedVa(listed: Appliance): number {
+  return (listed.plannedVa ?? listed.runningW)[1];
+}
+
+/** What its motor runs at, VA: without the heater that a listed appliance's planned draw holds. */
+function motorVa(runningVa: number, listed: Appliance | undefined): number {
+  return listed === undefined || runningVa > listedVa(listed) ? runningVa : Math.min(runningVa, listed.runningW[1]);
+}
+
+/**
+ * Share of its hours in which a listed appliance runs, so that a day takes what the high end of the list's mean takes;
+ * one that draws more than the list knows takes more in proportion.
+ */
+function listedDuty(listed: Appliance, runningW: number, runningVa: number, hoursMinutes: number): number {
+  const dayMeanW = listed.meanW[1] * Math.max(1, runningVa / listedVa(listed));
+  return Math.min(1, (dayMeanW * 1440) / hoursMinutes / runningW);
 }
 
 /** Kept first to kept last: medical, never shed, then by priority; the file's order settles the rest. */
@@ -279,7 +311,7 @@ export function canRun(circuit: ResolvedCircuit, month: number, minute: number):
   );
 }
 
-/** Mean energy that circuits draw, kWh an interval: running watts × duty share, in their hours and months. */
+/** Mean energy that circuits draw, kWh an interval: running watts × duty share, in their hours and months. Never what fits at one time: that is {@link ResolvedCircuit.runningVa}. */
 export function circuitsLoadKwh(axis: Axis, circuits: readonly ResolvedCircuit[]): Float64Array {
   const { minuteOfDay, month } = axis.calendar;
   const load = new Float64Array(axis.intervals);
@@ -355,14 +387,10 @@ export function questionCircuits(circuits: readonly Circuit[]): CircuitFinding[]
       );
     const listed = circuit.appliance === undefined ? likelyAppliance(circuit.name) : applianceOf(circuit.appliance);
     const given = circuit.watts ?? circuit.va;
-    if (
-      listed !== undefined &&
-      given !== undefined &&
-      (given > 3 * listed.runningW[1] || given < listed.runningW[0] / 5)
-    )
+    if (listed !== undefined && given !== undefined && (given > 3 * listedVa(listed) || given < listed.runningW[0] / 5))
       ask(
         'unusual-for-appliance',
-        `${round(given)} W; published tables give ${listed.runningW[0]} to ${listed.runningW[1]} W for a ${listed.name.toLowerCase()}`,
+        `${round(given)} W; published tables give ${listed.runningW[0]} to ${listedVa(listed)} W for a ${listed.name.toLowerCase()}`,
       );
     if (circuit.lockedRotorAmps !== undefined && given !== undefined) {
       const runningAmps = (circuit.va ?? given) / volts;
@@ -374,6 +402,53 @@ export function questionCircuits(circuits: readonly Circuit[]): CircuitFinding[]
     }
   }
   return findings;
+}
+
+/** First hours of the day, in which a home draws little but what always runs: 0:00 to 5:00. */
+const NIGHT_MINUTES = 300;
+
+/**
+ * Whether the circuits draw more on average than the whole metered home: over all of the data (where the load is
+ * known), or by night, when little but such circuits is on. Then the list is too high somewhere.
+ *
+ * @param restOnIt whether hours of backup are reckoned from the list
+ */
+export function outdrawnMeter(
+  axis: Axis,
+  circuits: readonly ResolvedCircuit[],
+  meter: { readonly loadKwh: Float64Array; readonly loadKnown: boolean },
+  restOnIt: boolean,
+): CircuitFinding[] {
+  const { minuteOfDay } = axis.calendar;
+  const { loadKwh } = meter;
+  const listKwh = circuitsLoadKwh(axis, circuits);
+  const sums = { all: { list: 0, home: 0, steps: 0 }, night: { list: 0, home: 0, steps: 0 } };
+  for (let i = 0; i < loadKwh.length; i++)
+    for (const sum of minuteOfDay[i]! < NIGHT_MINUTES ? [sums.all, sums.night] : [sums.all]) {
+      sum.list += listKwh[i]!;
+      sum.home += loadKwh[i]!;
+      sum.steps++;
+    }
+  const told = (['all', 'night'] as const).flatMap((when) => {
+    const { list, home, steps } = sums[when];
+    const watts = (kwh: number) => round((1000 * kwh) / (steps * axis.stepHours));
+    if (list <= home || watts(list) === watts(home) || (when === 'all' && !meter.loadKnown)) return [];
+    return [
+      `${watts(list)} W ${when === 'all' ? 'over all of the data' : 'from 0 to 5 h'}, the whole metered home ${watts(home)} W`,
+    ];
+  });
+  if (told.length === 0) return [];
+  const rest = restOnIt
+    ? 'Hours of backup rest on the list, the higher draw: they are rather too short than too long'
+    : 'Hours of backup rest on backup.load, not on the list';
+  return [
+    {
+      code: 'circuits-above-meter',
+      severity: 'question',
+      circuits: circuits.map((circuit) => circuit.name),
+      message: `the circuits listed draw more on average than the home that they are part of: ${told.join('; ')}. ${rest}. State watts from the nameplates and dutyShare, or what a plug-in meter reads`,
+    },
+  ];
 }
 
 function likelyAppliance(name: string) {

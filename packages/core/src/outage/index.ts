@@ -19,6 +19,7 @@ export {
   type CircuitFinding,
   circuitsDrawKwh,
   circuitsLoadKwh,
+  outdrawnMeter,
   questionCircuits,
   type ResolvedCircuit,
   resolveCircuits,

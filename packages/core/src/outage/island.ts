@@ -133,7 +133,7 @@ function backedUpLoad(
     const count = circuits.length === listed ? `${listed}` : `${circuits.length} of ${listed}`;
     return {
       loadKwh: circuitsLoadKwh(axis, circuits),
-      basis: `${count} circuit${listed === 1 ? '' : 's'}, from their running watts and hours`,
+      basis: `${count} circuit${listed === 1 ? '' : 's'}, from their mean draw and hours`,
     };
   }
   const { reach } = plant;

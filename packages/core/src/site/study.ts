@@ -7,6 +7,7 @@ import {
   islandOf,
   medicalHazards,
   movingFloor,
+  outdrawnMeter,
   planCarry,
   questionCircuits,
   resolveCircuits,
@@ -103,7 +104,7 @@ export function makeStudy(input: StudyInput): Study {
   const fixedPlant = resolvePlant(site.plant, input.reachKwh);
   const island = islandOf({ axis, plant: fixedPlant, backup: site.backup, loadKwh, solarKwh });
   const plant = withReserve(axis, fixedPlant, site, island, warnings);
-  warnings.push(...circuitWarnings(site, plant));
+  warnings.push(...circuitWarnings(axis, site, plant, { loadKwh, loadKnown }));
   const ownService = resolveService(site.service);
   const service = { ...ownService, exportLimitKw: Math.min(ownService.exportLimitKw, compiled.exportLimitKw) };
   if (service.importLimitKw * 1000 <= plant.standbyW)
@@ -186,7 +187,12 @@ function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warni
 }
 
 /** Dangers and doubts about the circuits, by name. */
-function circuitWarnings(site: Site, plant: Plant): Warning[] {
+function circuitWarnings(
+  axis: Axis,
+  site: Site,
+  plant: Plant,
+  meter: Pick<Home, 'loadKwh'> & Pick<Study, 'loadKnown'>,
+): Warning[] {
   const circuits = site.backup?.circuits;
   if (circuits === undefined) return [];
   const output = resolveOutput(plant, site.backup?.output);
@@ -195,6 +201,7 @@ function circuitWarnings(site: Site, plant: Plant): Warning[] {
     ...medicalHazards(planCarry(listed, output), site.backup?.transfer?.kind),
     ...sharedNeutralHazards(listed, output),
     ...questionCircuits(circuits),
+    ...outdrawnMeter(axis, listed, meter, site.backup?.load === undefined),
   ];
 }
 

@@ -16,6 +16,7 @@ const rowSchema = z
       .min(0)
       .nullable()
       .describe('Power while it starts, its soft starter counted, VA; null where unknown.'),
+    meanW: z.number().min(0).describe('Mean draw in its hours and months, W: how long energy lasts, not what fits.'),
     verdict: z
       .enum(['together', 'alone', 'never'])
       .describe('With all of higher priority that are together; only with something else off; not at all.'),

@@ -12,6 +12,7 @@ import {
   NEW_DWELLING,
   type Overload,
   optionalDwellingLoad,
+  outdrawnMeter,
   panelCapacityVa,
   planCarry,
   questionCircuits,
@@ -63,13 +64,14 @@ export function circuits(study: Study): CircuitsReport {
     version: VERSION,
     site: site.name,
     basis:
-      'nameplates and published tables against the equipment’s ratings; all that can run at a time is taken to run',
+      'nameplates and published tables against the equipment’s ratings; all that can run at a time is taken to run. Mean draw says how long energy lasts, never what fits',
     medical: island.medical,
     cautions: cautionsFor({ medical: island.medical, panels: true }),
     findings: [
       ...medicalHazards(plan, backup.transfer?.kind),
       ...sharedNeutralHazards(listed, output),
       ...questionCircuits(backup.circuits),
+      ...outdrawnMeter(axis, listed, { loadKwh: home.loadKwh, loadKnown: study.loadKnown }, backup.load === undefined),
     ],
     output,
     circuits: plan.verdicts.map(({ circuit, verdict, overloads }) => ({
@@ -78,6 +80,7 @@ export function circuits(study: Study): CircuitsReport {
       priority: circuit.priority,
       runningVa: circuit.runningVa,
       startVa: circuit.startKnown ? circuit.startVa : null,
+      meanW: circuit.runningW * circuit.dutyShare,
       verdict,
       reasons: overloads.map(describeOverload),
       medical: circuit.medical,

@@ -33,7 +33,7 @@ const datedSchema = z.object({
       noticeHours: z.number().gt(0).describe('How long before it is known, h.'),
       fillHours: z.number().min(0).describe('Hours that filling takes at the charging limit.'),
       verdict: z
-        .enum(['in-time', 'too-late', 'no-grid-charging', 'off-axis'])
+        .enum(['in-time', 'too-late', 'no-grid-charging'])
         .describe('Whether the notice is long enough to fill up.'),
     })
     .nullable()

@@ -17,7 +17,7 @@ import { billTotal } from '../tariff/index.ts';
 import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
 import { IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS, VERSION } from './compare.ts';
 import type { SettingsReport } from './settings-schema.ts';
-import { byHandWords, type SheetDatedReserve, sheetReserve } from './sheet-reserve.ts';
+import { byHandWords, sheetReserve } from './sheet-reserve.ts';
 
 /** The plainest box, taken where the site states none. */
 const PLAINEST: Controller = { windowsPerDay: 1, seasons: 1, weekends: false, clockMinutes: 30 };
@@ -77,7 +77,7 @@ export function settings(study: Study): SettingsReport {
       reservePercent: reserve.reservePercent,
       gridChargeKw: found.all.gridChargeKw,
       schedules: found.all.schedules,
-      dated: reserve.dated.map((dated) => ({ ...dated, outage: outageOf(dated) })),
+      dated: reserve.dated,
     },
     reserve: {
       setBy: reserve.setBy,
@@ -102,11 +102,4 @@ export function settings(study: Study): SettingsReport {
     cautions: cautionsFor({ medical: island.medical, panels: false }),
     warnings,
   };
-}
-
-/** The outage that a reserve is set for, as the report has it. */
-function outageOf({ outage }: SheetDatedReserve): SettingsReport['sheet']['dated'][number]['outage'] {
-  if (outage === null) return null;
-  const { from, to, noticeHours, fillHours, verdict } = outage;
-  return { from, to, noticeHours, fillHours, verdict };
 }

@@ -5,6 +5,11 @@ import { keptForHours, movingFloor, type PlannedOutage } from '../outage/index.t
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 
+/** A planned outage, and whether its notice is long enough to fill up, by the data or from the reserve entered. */
+export interface SheetOutage extends Pick<PlannedOutage, 'from' | 'to' | 'noticeHours' | 'fillHours'> {
+  readonly verdict: Exclude<PlannedOutage['verdict'], 'off-axis'>;
+}
+
 /** A reserve to be set by hand, with the reason and what comes after it. */
 export interface SheetDatedReserve extends DatedReserve {
   readonly reason: 'months' | 'planned-outage';
@@ -12,8 +17,8 @@ export interface SheetDatedReserve extends DatedReserve {
   readonly thenPercent: number;
   /** Whether the data reach it, so that it is carried out in the figures. */
   readonly inFigures: boolean;
-  /** The outage that it is for; its fill time is from the reserve before. Null for months. */
-  readonly outage: PlannedOutage | null;
+  /** The outage that it is for; null for months. */
+  readonly outage: SheetOutage | null;
 }
 
 /** What the sheet keeps for an outage, and why so much. */
@@ -79,7 +84,7 @@ export function sheetReserve(study: Study): SheetReserve {
       thenPercent: inMonth[Number(outage.to.slice(5, 7)) - 1]!,
       when: { from, to: outage.to },
       inFigures: noticeMs < axis.endEpochMs && endMs > axis.startEpochMs,
-      outage: outage.verdict === 'off-axis' ? filledFrom(study, outage, before) : outage,
+      outage: sheetOutage(study, outage, before),
     };
   });
   return {
@@ -120,12 +125,14 @@ export function plannedOutages(study: Study): readonly PlannedOutage[] {
   return movingFloor({ axis, plant: { ...plant, floorKwh }, reserve, islandLoadKwh: study.island.loadKwh }).planned;
 }
 
-/** An outage that the data don't reach, its verdict from the reserve that is entered. */
-function filledFrom({ home: { plant } }: Study, outage: PlannedOutage, reservePercent: number): PlannedOutage {
+/** An outage for the sheet: where the data don't reach it, it fills from the reserve that is entered. */
+function sheetOutage({ home: { plant } }: Study, outage: PlannedOutage, reservePercent: number): SheetOutage {
+  const { from, to, noticeHours, verdict } = outage;
+  if (verdict !== 'off-axis') return { from, to, noticeHours, fillHours: outage.fillHours, verdict };
   const fillKwh = plant.capacityKwh - reserveKwhOf({ reservePercent }, plant);
   const fillHours = fillKwh / (plant.chargeLimitKw * plant.chargeEfficiency);
-  const inTime = fillHours <= outage.noticeHours + 1e-9;
-  return { ...outage, fillHours, verdict: !plant.gridCharging ? 'no-grid-charging' : inTime ? 'in-time' : 'too-late' };
+  const inTime = fillHours <= noticeHours + 1e-9 ? 'in-time' : 'too-late';
+  return { from, to, noticeHours, fillHours, verdict: plant.gridCharging ? inTime : 'no-grid-charging' };
 }
 
 /** What so many hours of the backed-up load took, at the most and at 9 of 10 hours; null where no day has been seen. */
