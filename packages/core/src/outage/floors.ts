@@ -198,13 +198,13 @@ function raiseForPlanned(
   const capacityKwh = quantityAt(plant.capacityKwh, interval);
   const beforeKwh = Math.min(capacityKwh, first > 0 ? floorKwh[first - 1]! : plant.startKwh);
   const fillKwh = capacityKwh - beforeKwh;
-  const fillKw = (quantityAt(plant.chargeLimitKwh, first) / axis.stepHours) * plant.conversion.chargeEfficiency;
-  const fillHours = fillKwh / fillKw;
+  const risePerStep = quantityAt(plant.chargeLimitKwh, first) * plant.conversion.chargeEfficiency;
+  const fillHours = (fillKwh / risePerStep) * axis.stepHours;
   // A floor higher than charging can follow would be missed by every dispatch. Sun alone promises no rise at all.
-  const risePerStep = plant.gridCharging ? fillKw * axis.stepHours : capacityKwh;
+  let reachedKwh = plant.gridCharging ? beforeKwh : Number.POSITIVE_INFINITY;
   for (let i = first; i < interval; i++) {
-    const reachedKwh = Math.min(quantityAt(plant.capacityKwh, i), beforeKwh + (i - first + 1) * risePerStep);
-    if (floorKwh[i]! < reachedKwh) floorKwh[i] = reachedKwh;
+    reachedKwh += quantityAt(plant.chargeLimitKwh, i) * plant.conversion.chargeEfficiency;
+    floorKwh[i] = Math.max(floorKwh[i]!, Math.min(quantityAt(plant.capacityKwh, i), reachedKwh));
   }
   const verdict =
     fillKwh <= 1e-9

@@ -67,7 +67,10 @@ export function searchSettings(
   const n = axis.intervals;
   const { minuteOfDay } = axis.calendar;
   const rated = { capacityKwh: highest(onAxis.capacityKwh) };
-  const head = { ...reserve, gridChargeKw: gridCharging ? highest(onAxis.chargeLimitKwh) / onAxis.stepHours : 0 };
+  const head = {
+    ...reserve,
+    gridChargeKw: gridCharging ? highest(onAxis.chargeLimitKwh) / onAxis.stepHours : 0,
+  };
   const reserveKwh = reserveLevelsKwh(reserve, axis, rated);
   const levels = makeLevels(n);
   const flows = makeFlows(n);

@@ -1,5 +1,5 @@
 import { type Axis, epochAtLocal } from '../../axis/index.ts';
-import type { Levels, Plant } from '../../plant/index.ts';
+import type { Levels } from '../../plant/index.ts';
 import type { Strategy, StrategyView } from '../strategy.ts';
 
 /** A stretch of the local day, minutes since midnight; `to` may lie before `from`, over midnight. */
