@@ -1,6 +1,6 @@
 import { existsSync, mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { InputError, type InputIssue } from '@duskbank/core/input';
+import { InputError, type InputIssue, showName } from '@duskbank/core/input';
 import { note, print, printJson } from '../io/output.ts';
 import { alreadyThere, cannotWrite, writeNew } from '../io/write.ts';
 
@@ -22,8 +22,10 @@ export function run(folder: string, options: { json?: boolean } = {}): void {
   writeNew(site, SITE);
   writeNew(tariff, TARIFF);
   if (options.json) printJson({ format: 'duskbank.init/1', site, tariff });
-  else print(`${site}\n${tariff}`);
-  note(`next: put your meter's file beside them, fill in the marked lines, then run "duskbank check ${site}"`);
+  else print(`${showName(site)}\n${showName(tariff)}`);
+  note(
+    `next: put your meter's file beside them, fill in the marked lines, then run "duskbank check ${showName(site)}"`,
+  );
 }
 
 const SITE = `# A home: its metered data, tariff and battery. Lines marked (fill in) are guesses of ours.

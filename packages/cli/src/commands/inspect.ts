@@ -1,4 +1,4 @@
-import { InputError, type InputIssue } from '@duskbank/core/input';
+import { InputError, type InputIssue, showName } from '@duskbank/core/input';
 import {
   type Adjustment,
   adjustSeries,
@@ -89,7 +89,7 @@ export function run(files: readonly string[], flags: Flags): void {
   else print(inspectText(result));
   if (flags.write !== undefined) {
     writeWhole(flags.write, [writeIntervalCsv(series)]);
-    note(`wrote ${series.axis.intervals} intervals to ${flags.write}`);
+    note(`wrote ${series.axis.intervals} intervals to ${showName(flags.write)}`);
   }
 }
 
@@ -164,5 +164,5 @@ function numberOf(text: string | undefined, flag: string, least: number, most: n
 }
 
 function flagFault(flag: string, received: string, expected: string): InputError {
-  return inputFault({ code: 'bad-flag', where: { column: flag }, received: JSON.stringify(received), expected });
+  return inputFault({ code: 'bad-flag', where: { column: flag }, received: `"${showName(received)}"`, expected });
 }

@@ -3,14 +3,14 @@ import { type SettingsReport, type Study, spanDays } from '@duskbank/core/study'
 import { HEALTH_CAUTION } from './cautions.ts';
 import { fixed, money } from './numbers.ts';
 import { styled } from './style.ts';
-import { table, wrap } from './text.ts';
+import { heading, table, wrap } from './text.ts';
 
 const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
 /** The sheet to enter on the box, then what it comes to. The answer in one sentence stands last. */
 export function settingsText(report: SettingsReport, study: Study): string {
   const parts = [
-    styled('bold', `${report.site}: what to enter on the box`),
+    heading(`${report.site}: what to enter on the box`),
     report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'),
     ...report.cautions
       .filter((caution) => caution.code === 'medical')
@@ -123,13 +123,10 @@ function meaning(report: SettingsReport, study: Study): string {
   const cash = money(Math.abs(yearly), report.currency, study.home.tariff.currencyDecimals);
   const home = study.plannedSolar === undefined ? 'as metered with its solar' : 'with its planned solar';
   const basis = `against the home ${home} and no battery, on the same tariff (modelled, not metered, on weeks that the settings were not found on)`;
-  return styled(
-    'bold',
-    wrap(
-      yearly > 0
-        ? `Run on these settings the battery saves ${cash} a year, ${basis}.`
-        : `The battery loses money on these settings, the best that this controller can be told: ${cash} a year more, ${basis}.`,
-    ),
+  return heading(
+    yearly > 0
+      ? `Run on these settings the battery saves ${cash} a year, ${basis}.`
+      : `The battery loses money on these settings, the best that this controller can be told: ${cash} a year more, ${basis}.`,
   );
 }
 

@@ -1,4 +1,5 @@
-import { type InputIssue, showValue } from '../input/index.ts';
+import type { InputIssue } from '../input/issue.ts';
+import { showName } from '../input/quote.ts';
 import { CURES } from './cures.ts';
 import { MAX_BYTES } from './options.ts';
 import type { Finding } from './series.ts';
@@ -9,26 +10,33 @@ const STOPS = ['not-a-number', 'negative-value', 'truncated', 'unreadable-row'];
 /**
  * The findings that forbid trusting a file, as faults of input.
  *
- * @param bytes the file, for the text of the lines that findings name
+ * @param bytes the file, to tell headings from rows whose date can't be read; nothing of it is quoted
  */
 export function faultsOf(file: string, findings: readonly Finding[], bytes?: Uint8Array): InputIssue[] {
   const lines = bytes === undefined || bytes.length > MAX_BYTES ? undefined : lineReader(bytes);
   const faults: InputIssue[] = [];
   for (const finding of findings) {
-    const line = finding.lines?.[0];
-    const text = line === undefined ? undefined : lines?.(line);
+    const { quoted } = finding;
+    const first = finding.lines?.[0];
+    const line = quoted?.line ?? first;
     if (finding.severity !== 'error' && !STOPS.includes(finding.code)) continue;
     // Headings and footers have no readable time either; a row that begins with a date should have had one.
-    if (finding.code === 'unreadable-row' && finding.severity !== 'error' && !/^["']?\d{1,4}[-/.]\d/.test(text ?? ''))
+    if (
+      finding.code === 'unreadable-row' &&
+      finding.severity !== 'error' &&
+      quoted === undefined &&
+      !/^["']?\d{1,4}[-/.]\d/.test((line === undefined ? undefined : lines?.(line)) ?? '')
+    )
       continue;
     const cure = CURES[finding.code];
-    const more = (finding.count ?? 1) > 1 && finding.lines !== undefined ? ` (${finding.count} times; here first)` : '';
+    const times = finding.lines === undefined ? 1 : (finding.count ?? 1);
+    const more = times > 1 ? ` (${times} times; ${line === first ? 'here first' : 'here for one'})` : '';
     faults.push({
       code: finding.code,
       where: { file, ...(line === undefined ? {} : { line }) },
-      received: `${text === undefined ? '' : `${showValue(text)}: `}${finding.message}${more}`,
+      received: `${quoted === undefined ? '' : `${quoted.cell}: `}${finding.message}${more}`,
       expected: cure?.expected ?? 'interval data that can be read without guessing',
-      hint: cure?.hint ?? `run "duskbank inspect ${file}" to see what was understood of the file`,
+      hint: cure?.hint ?? `run "duskbank inspect ${showName(file)}" to see what was understood of the file`,
     });
   }
   return faults;

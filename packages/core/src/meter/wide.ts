@@ -1,4 +1,5 @@
 import { epochAtLocal } from '../axis/index.ts';
+import { quoteCell } from '../input/quote.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
 import { directionOf, unitOf } from './header.ts';
@@ -6,7 +7,7 @@ import { saysEstimated } from './long.ts';
 import { isBlank, readNumber } from './numbers.ts';
 import type { ParseOptions, Unit } from './options.ts';
 import type { Labels, Readings, Role, Stream } from './readings.ts';
-import { StampReader } from './stamps.ts';
+import { type SettledDates, StampReader } from './stamps.ts';
 import { eachRow, type Shape, type Table } from './table.ts';
 
 const DAY_MINUTES = 1440;
@@ -149,11 +150,17 @@ export function readWide(
       else if (/\b(?:total|sum|average)/i.test(cells.join(' ').slice(0, 200)))
         findings.add('totals-row', 'note', 'a totals row was left out', { line });
       else if (!cells.some((cell) => clockOf(cell) !== undefined) && filled > 1)
-        findings.add('unreadable-row', 'warning', 'rows without a readable time were left out', { line });
+        findings.add('unreadable-row', 'warning', 'rows without a readable time were left out', {
+          line,
+          cell: quoteCell(cells[plan.date] ?? '', 'time'),
+        });
       return undefined;
     }
     if (line >= table.lines && cells.length < shape.width && cells.length <= plan.columns.at(-1)!) {
-      findings.add('truncated', 'warning', 'the last line is cut off: left out', { line });
+      findings.add('truncated', 'warning', 'the last line is cut off: left out', {
+        line,
+        cell: quoteCell(cells[plan.date] ?? '', 'time'),
+      });
       return undefined;
     }
     const key = `${type < 0 ? '' : cells[type]}|${meterColumn < 0 ? '' : cells[meterColumn]}|${unitColumn < 0 ? '' : cells[unitColumn]}|${banner ?? ''}`;
@@ -187,6 +194,7 @@ export function readWide(
       if (Number.isNaN(value) && !isBlank(cell))
         findings.add('not-a-number', 'warning', 'cells hold text where a number is expected: taken as no value', {
           line,
+          cell: quoteCell(cell, 'number'),
         });
       block.values.push(value);
     }
@@ -213,7 +221,7 @@ export function readWide(
   const streams: Stream[] = [];
   for (const block of blocks.values()) {
     if (block === null) continue;
-    const stream = streamOf(block, plan, settled.civilDays, shape, options, findings);
+    const stream = streamOf(block, plan, settled, shape, options, findings);
     if (stream !== undefined) streams.push(stream);
   }
   return { layout: 'a row a day', evidence, streams };
@@ -222,7 +230,7 @@ export function readWide(
 function streamOf(
   block: Block,
   plan: WidePlan,
-  civilDays: Float64Array,
+  dates: SettledDates,
   shape: Shape,
   options: ParseOptions,
   findings: FindingList,
@@ -239,10 +247,11 @@ function streamOf(
   const again = (plan.startMinute ?? []).map((minute, k, all) => all.indexOf(minute) < k);
   let count = 0;
   for (let r = 0; r < block.dateId.length; r++) {
-    const day = civilDays[block.dateId.data[r]!]!;
+    const day = dates.civilDays[block.dateId.data[r]!]!;
     if (Number.isNaN(day)) {
       findings.add('unreadable-row', 'warning', 'rows without a readable time were left out', {
         line: block.line.data[r]!,
+        cell: quoteCell(dates.textOf(block.dateId.data[r]!), 'time'),
       });
       continue;
     }

@@ -4,6 +4,7 @@ import {
   InputError,
   type InputIssue,
   type SourceDocument,
+  showName,
   showValue,
   withLines,
   type YamlDecoder,
@@ -155,7 +156,7 @@ async function namedBy<T>(
   } catch (error) {
     if (!(error instanceof InputError)) throw error;
     const line = document.lineOf(path);
-    const place = `${document.file}${line === undefined ? '' : ` line ${line}`}, field "${formatPath(path)}"`;
+    const place = `${showName(document.file)}${line === undefined ? '' : ` line ${line}`}, field "${formatPath(path)}"`;
     throw new InputError(
       error.issues.map((issue) => {
         // The document that names a file directly says more than the one that named that document.
@@ -202,7 +203,7 @@ async function loadTariff(
         code: 'not-allowed',
         where: { file: path, path: ['life', 'successor'], line: document.lineOf(['life', 'successor']) },
         received: showValue(successor),
-        expected: `"${heir.tariff.name}", the name in ${next}`,
+        expected: `"${heir.tariff.name}", the name in ${showName(next)}`,
         hint: 'name the successor as its own file does',
       },
     ]);
