@@ -168,7 +168,7 @@ const CASES: readonly Case[] = [
     code: 'bad-syntax',
     in: 'site.json',
     line: 14,
-    value: /end with a }|Missing/,
+    value: /missing/,
     hint: 'missing comma, quote or bracket',
   },
   {
@@ -186,7 +186,7 @@ const CASES: readonly Case[] = [
     site: 'Dear utility, please send my data.',
     code: 'wrong-type',
     in: 'site.json',
-    value: 'Dear utility',
+    value: /^plain text$/,
     expected: 'an object',
   },
   {
@@ -856,7 +856,7 @@ const CASES: readonly Case[] = [
   meter('text in a number', withCell('ERR'), {
     code: 'not-a-number',
     line: 50,
-    value: '2025-01-13T12:00,ERR',
+    value: /^"ERR": /,
     hint: 'blank the cell',
   }),
   meter('Infinity', withCell('Infinity'), {
@@ -866,7 +866,7 @@ const CASES: readonly Case[] = [
     hint: 'blank the cell',
   }),
   meter('NaN', withCell('NaN'), { code: 'not-a-number', line: 50, value: 'NaN', hint: 'blank the cell' }),
-  meter('negative load', withCell('-0.200'), { code: 'negative-value', line: 50, value: '-0.200', hint: 'net' }),
+  meter('negative load', withCell('-0.200'), { code: 'negative-value', line: 50, value: /^"-0\.2": /, hint: 'net' }),
   meter('a date that does not exist', withLine(50, '2025-02-30T12:00,0.2'), {
     code: 'unreadable-row',
     line: 50,

@@ -1,7 +1,17 @@
+import { showName } from '@duskbank/core/input';
 import { Command, CommanderError, Option } from 'commander';
 import { EXIT, isBrokenPipe, reportFailure } from './io/fail.ts';
+import { note, print, shown } from './io/output.ts';
 
 const VERSION = '0.1.0';
+
+/** What commander says of a wrong call: its sentence, which quotes an argument, and a suggestion on a line of its own. */
+function refusal(message: string): string {
+  const [, sentence = '', suggestion = ''] = /^([\s\S]*?)(\n\(Did you mean [^\n]*\))?\n*$/.exec(message) ?? [];
+  const typed = process.argv.slice(2).flatMap((text) => [text, text.slice(text.indexOf('=') + 1)]);
+  const quoted = typed.find((text) => text !== '' && text !== showName(text) && sentence.includes(`'${text}'`));
+  return `${shown(quoted === undefined ? sentence : sentence.replaceAll(quoted, showName(quoted)))}${suggestion}`;
+}
 
 const program = new Command('duskbank')
   .description('What a home battery saves on a time-of-use tariff, and how long it keeps the lights on.')
@@ -9,6 +19,7 @@ const program = new Command('duskbank')
   .helpOption('-h, --help', 'print this help')
   .configureHelp({ helpWidth: 80 })
   .showSuggestionAfterError()
+  .configureOutput({ writeOut: print, writeErr: note, outputError: (message, write) => write(refusal(message)) })
   .exitOverride();
 
 program

@@ -8,7 +8,7 @@ import {
   type ServiceFlows,
 } from '@duskbank/core/tariff';
 import { inputFault } from '../io/fail.ts';
-import { note, print, printJson } from '../io/output.ts';
+import { noteWarnings, print, printJson } from '../io/output.ts';
 import { MAX_DOCUMENT_BYTES, readInput } from '../io/read.ts';
 import { readSite } from '../io/site.ts';
 import { billCsv, billText } from '../render/bill.ts';
@@ -46,7 +46,7 @@ export async function run(sitePath: string, options: Options): Promise<void> {
     });
   else if (options.csv) print(billCsv(bill));
   else print(billText(site.name, compiled, bill, reconciliation));
-  for (const warning of warnings) note(`warning: ${warning.message}`);
+  noteWarnings(warnings);
 }
 
 function readActualBills(file: string): ActualBill[] {

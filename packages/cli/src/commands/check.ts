@@ -1,4 +1,4 @@
-import { describeIssue, InputError, type InputIssue, nearestName } from '@duskbank/core/input';
+import { InputError, type InputIssue, nearestName, reportIssue, showName } from '@duskbank/core/input';
 import { faultsOf, parseIntervalData, UNITS, type Unit } from '@duskbank/core/meter';
 import { EXIT, inputFault } from '../io/fail.ts';
 import { type FileKind, kindOf } from '../io/kind.ts';
@@ -36,7 +36,7 @@ export async function run(file: string, options: Options): Promise<void> {
       const bytes = readInput(file, MAX_DATA_BYTES);
       const data = parseIntervalData(bytes, { zone: options.zone, unit: unitOf(options.unit) });
       understood = intervalsText(data);
-      faults = faultsOf(file, data.findings, bytes);
+      faults = faultsOf(file, data.findings);
     } else
       throw inputFault({
         code: 'no-format',
@@ -56,7 +56,7 @@ export async function run(file: string, options: Options): Promise<void> {
       kind,
       ok: faults.length === 0,
       understood,
-      faults: faults.map((issue) => ({ ...issue, message: describeIssue(issue) })),
+      faults: faults.map(reportIssue),
     };
     printJson(report);
     if (faults.length > 0) process.exitCode = EXIT.input;
@@ -74,7 +74,7 @@ function unitOf(text: string | undefined): Unit | undefined {
   throw inputFault({
     code: 'not-allowed',
     where: { column: '--unit' },
-    received: JSON.stringify(text),
+    received: `"${showName(text)}"`,
     expected: `one of ${UNITS.join(', ')}`,
     ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
   });

@@ -1,7 +1,7 @@
 import { intervalStartMs } from '@duskbank/core/axis';
 import { none, rolling, type StrategyRun } from '@duskbank/core/dispatch';
+import { showName } from '@duskbank/core/input';
 import {
-  type CompareReport,
   compare,
   type Study,
   standardStrategies,
@@ -11,7 +11,7 @@ import {
 } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
 import { FLOW_TABLE_HEADER, FLOWS } from '../io/ours.ts';
-import { note, print, printJson } from '../io/output.ts';
+import { csvCell, note, noteWarnings, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
 import { readSite, readStudy } from '../io/site.ts';
 import { refuseOutput, writeWhole } from '../io/write.ts';
@@ -57,8 +57,8 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   if (options.json) printJson(report);
   else if (options.csv) print(compareCsv(report));
   else print(compareText(report, study));
-  if (options.json || options.csv) noteWarnings(report);
-  if (options.intervals !== undefined) note(`wrote ${options.intervals}`);
+  if (options.json || options.csv) noteWarnings(report.warnings);
+  if (options.intervals !== undefined) note(`wrote ${showName(options.intervals)}`);
 }
 
 /** `duskbank compare SITE --tariff A --tariff B`: what switching gives, and what a battery adds on top. */
@@ -81,11 +81,7 @@ async function compareTariffs(sitePath: string, paths: readonly string[], option
   if (options.json) printJson(report);
   else if (options.csv) print(compareCsv(report));
   else print(switchText(report, studies[0]!));
-  if (options.json || options.csv) noteWarnings(report);
-}
-
-function noteWarnings(report: CompareReport): void {
-  for (const warning of report.warnings) note(`warning: ${warning.message}`);
+  if (options.json || options.csv) noteWarnings(report.warnings);
 }
 
 function chosen(study: Study, names: string[] | undefined, everything: boolean) {
@@ -103,10 +99,11 @@ function* intervalRows(study: Study, runs: readonly StrategyRun[]): Generator<st
   for (const { strategy, flows } of runs) {
     let block = '';
     const standby = strategy === none ? 0 : standbyKwh;
+    const name = csvCell(strategy.name);
     for (let i = 0; i < axis.intervals; i++) {
       const start = new Date(intervalStartMs(axis, i)).toISOString().slice(0, 16);
-      block += `${strategy.name},${start}Z,${loadKwh[i]},${solarKwh[i]},${standby}`;
-      for (const name of FLOWS) block += `,${flows[name][i]}`;
+      block += `${name},${start}Z,${loadKwh[i]},${solarKwh[i]},${standby}`;
+      for (const flow of FLOWS) block += `,${flows[flow][i]}`;
       block += `,${tariff.importPricePerKwh[i]},${tariff.exportPricePerKwh[i]}\n`;
       if (i % 2000 === 1999) {
         yield block;

@@ -1,13 +1,16 @@
+import { showName } from '@duskbank/core/input';
 import { note, print, printJson } from '../io/output.ts';
 import { writeNew } from '../io/write.ts';
 
 /** `duskbank init [FOLDER]`: a commented starter site with its tariff. Overwrites nothing. */
 export function run(folder: string, options: { json?: boolean } = {}): void {
   // Both or neither: half a starter would be no start.
-  const [site, tariff] = writeNew(folder, { 'site.yaml': SITE, 'tariff.yaml': TARIFF });
+  const [site, tariff] = writeNew(folder, { 'site.yaml': SITE, 'tariff.yaml': TARIFF }) as [string, string];
   if (options.json) printJson({ format: 'duskbank.init/1', site, tariff });
-  else print(`${site}\n${tariff}`);
-  note(`next: put your meter's file beside them, fill in the marked lines, then run "duskbank check ${site}"`);
+  else print(`${showName(site)}\n${showName(tariff)}`);
+  note(
+    `next: put your meter's file beside them, fill in the marked lines, then run "duskbank check ${showName(site)}"`,
+  );
 }
 
 const SITE = `# A home: its metered data, tariff and battery. Lines marked (fill in) are guesses of ours.

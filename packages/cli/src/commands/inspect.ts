@@ -1,4 +1,4 @@
-import { InputError, type InputIssue } from '@duskbank/core/input';
+import { InputError, type InputIssue, showName } from '@duskbank/core/input';
 import {
   type Adjustment,
   adjustSeries,
@@ -98,7 +98,7 @@ export async function run(files: readonly string[], flags: Flags): Promise<void>
   if (flags.write !== undefined) await writeWhole(flags.write, [writeIntervalCsv(series)], force);
   if (flags.json) printJson(inspectReport(result));
   else print(inspectText(result));
-  if (flags.write !== undefined) note(`wrote ${series.axis.intervals} intervals to ${flags.write}`);
+  if (flags.write !== undefined) note(`wrote ${series.axis.intervals} intervals to ${showName(flags.write)}`);
 }
 
 function parseOptions(flags: Flags): ParseOptions {
@@ -193,5 +193,5 @@ function numberOf(text: string | undefined, flag: string, least: number, most: n
 }
 
 function flagFault(flag: string, received: string, expected: string): InputError {
-  return inputFault({ code: 'bad-flag', where: { column: flag }, received: JSON.stringify(received), expected });
+  return inputFault({ code: 'bad-flag', where: { column: flag }, received: `"${showName(received)}"`, expected });
 }

@@ -1,5 +1,5 @@
 import { outage, standardStrategies } from '@duskbank/core/study';
-import { note, print, printJson } from '../io/output.ts';
+import { noteWarnings, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
 import { readStudy } from '../io/site.ts';
 import { outageText } from '../render/outage.ts';
@@ -21,6 +21,6 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   progress.done();
   if (options.json) {
     printJson(report);
-    for (const warning of report.warnings) note(`warning: ${warning.message}`);
+    noteWarnings(report.warnings);
   } else print(outageText(report, study));
 }

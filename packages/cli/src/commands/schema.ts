@@ -1,4 +1,4 @@
-import { nearestName } from '@duskbank/core/input';
+import { nearestName, showName } from '@duskbank/core/input';
 import { siteSchema } from '@duskbank/core/site';
 import { tariffSchema } from '@duskbank/core/tariff';
 import * as z from 'zod';
@@ -15,7 +15,7 @@ export function run(kind: string): void {
     throw inputFault({
       code: 'not-allowed',
       where: { column: 'kind' },
-      received: JSON.stringify(kind),
+      received: `"${showName(kind)}"`,
       expected: `one of ${Object.keys(SCHEMAS).join(', ')}`,
       ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
     });

@@ -1,5 +1,5 @@
 import { settings } from '@duskbank/core/study';
-import { note, print, printJson } from '../io/output.ts';
+import { noteWarnings, print, printJson } from '../io/output.ts';
 import { readStudy } from '../io/site.ts';
 import { settingsText } from '../render/settings.ts';
 
@@ -12,5 +12,5 @@ export async function run(sitePath: string, options: { json?: boolean }): Promis
     return;
   }
   printJson(report);
-  for (const warning of report.warnings) note(`warning: ${warning.message}`);
+  noteWarnings(report.warnings);
 }

@@ -1,6 +1,7 @@
+import { showName } from '@duskbank/core/input';
 import { describeTariff, isDate } from '@duskbank/core/tariff';
 import { inputFault } from '../io/fail.ts';
-import { note, print, printJson } from '../io/output.ts';
+import { noteWarnings, print, printJson } from '../io/output.ts';
 import { readTariff } from '../io/site.ts';
 import { tariffPage } from '../render/tariff.ts';
 
@@ -16,11 +17,11 @@ export async function run(path: string, options: Options): Promise<void> {
     throw inputFault({
       code: 'not-a-date',
       where: { column: '--at' },
-      received: JSON.stringify(options.at),
+      received: `"${showName(options.at ?? '')}"`,
       expected: 'a date such as "2026-03-31"',
     });
   const description = describeTariff(await readTariff(path), date);
   if (options.json) printJson({ format: 'duskbank.tariff-description/1', date, ...description });
   else print(tariffPage(description, date));
-  for (const warning of description.warnings) note(`warning: ${warning.message}`);
+  noteWarnings(description.warnings);
 }

@@ -1,4 +1,5 @@
 import { describeIssue, InputError, type InputIssue } from '@duskbank/core/input';
+import { note, shown } from './output.ts';
 
 /** Exit codes: done; our failure; the user's input or misuse. */
 export const EXIT = { done: 0, ourFailure: 1, input: 2 } as const;
@@ -16,14 +17,32 @@ export function reportFailure(error: unknown): number {
   if (isBrokenPipe(error)) return EXIT.done;
   if (error instanceof InputError) {
     const count = error.issues.length;
-    for (const issue of error.issues.slice(0, MOST_SHOWN)) process.stderr.write(`error: ${describeIssue(issue)}\n`);
-    if (count > MOST_SHOWN) process.stderr.write(`… and ${count - MOST_SHOWN} more\n`);
-    if (count > 1) process.stderr.write(`${count} faults found; nothing was written\n`);
+    for (const issue of error.issues.slice(0, MOST_SHOWN)) note(`error: ${describeIssue(shownIssue(issue))}`);
+    if (count > MOST_SHOWN) note(`… and ${count - MOST_SHOWN} more`);
+    if (count > 1) note(`${count} faults found; nothing was written`);
     return EXIT.input;
   }
-  const message = error instanceof Error ? (error.stack ?? error.message) : String(error);
-  process.stderr.write(`internal error: this is a fault of Duskbank, not of your input\n${message}\n`);
+  note(`internal error: this is a fault of Duskbank, not of your input\n${traceOf(error)}`);
   return EXIT.ourFailure;
+}
+
+/** An issue whose texts are as they may be printed. */
+function shownIssue(issue: InputIssue): InputIssue {
+  const { received, expected, hint } = issue;
+  return {
+    ...issue,
+    received: shown(received),
+    expected: shown(expected),
+    ...(hint === undefined ? {} : { hint: shown(hint) }),
+  };
+}
+
+/** What an error of our own says and where it arose: its message on one line, whatever is in it. */
+function traceOf(error: unknown): string {
+  if (!(error instanceof Error)) return shown(String(error));
+  const { stack = '' } = error;
+  const at = stack.search(/\n {4}at /);
+  return `${error.name}: ${shown(error.message)}${at < 0 ? '' : stack.slice(at)}`;
 }
 
 /** Whether an error says that the reader of our output went away. */

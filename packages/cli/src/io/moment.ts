@@ -1,4 +1,5 @@
 import { type Axis, epochAtLocal, intervalAt, offsetMinutesAt } from '@duskbank/core/axis';
+import { showName } from '@duskbank/core/input';
 import { inputFault } from './fail.ts';
 
 /**
@@ -59,7 +60,7 @@ function fault(code: string, text: string, expected: string, hint?: string) {
   return inputFault({
     code,
     where: { column: '--at' },
-    received: JSON.stringify(text),
+    received: `"${showName(text)}"`,
     expected,
     ...(hint === undefined ? {} : { hint }),
   });

@@ -1,5 +1,5 @@
-import { InputError, type InputIssue, showValue, tooDeep, type YamlDecoder } from '@duskbank/core/input';
-import { type Document, isNode, isScalar, LineCounter, parseDocument, visit } from 'yaml';
+import { InputError, type InputIssue, showKey, showValue, tooDeep, type YamlDecoder } from '@duskbank/core/input';
+import { type Document, type ErrorCode, isNode, isScalar, LineCounter, parseDocument, visit } from 'yaml';
 import { inputFault } from './fail.ts';
 
 /** Aliases that a YAML file may resolve to: a bomb needs many, an honest file few. */
@@ -24,10 +24,39 @@ export const yaml: YamlDecoder = (text, file) => {
   };
 };
 
+/** What the parser found, in our words: its own quote the file. */
+const SYNTAX: Readonly<Partial<Record<ErrorCode, string>>> = {
+  ALIAS_PROPS: 'an alias with an anchor or a tag of its own',
+  BAD_ALIAS: 'an alias or an anchor (a text that begins with * or &) that is none',
+  BAD_COLLECTION_TYPE: 'a tag (a text that begins with !) that does not fit what follows it',
+  BAD_DIRECTIVE: 'a line that begins with % and is no directive',
+  BAD_DQ_ESCAPE: 'a backslash that begins no escape, in double quotes',
+  BAD_INDENT: 'a line that is indented otherwise than those it belongs to',
+  BAD_PROP_ORDER: 'an anchor or a tag before the sign that it belongs behind',
+  BAD_SCALAR_START: 'a text that begins with @, ` or another sign that needs quotes',
+  BLOCK_AS_IMPLICIT_KEY: 'a colon followed by another key, or a list, on the same line',
+  BLOCK_IN_FLOW: 'indented lines within brackets',
+  KEY_OVER_1024_CHARS: 'a key of more than 1024 characters',
+  MISSING_CHAR: 'a place where a comma, a colon, a quote, a dash or a closing bracket is missing',
+  MULTILINE_IMPLICIT_KEY: 'a key over several lines, or a line without a colon',
+  MULTIPLE_ANCHORS: 'two anchors (texts that begin with &) for one value',
+  MULTIPLE_DOCS: 'several documents in one file, parted by ---',
+  MULTIPLE_TAGS: 'two tags (texts that begin with !) for one value',
+  TAB_AS_INDENT: 'a tab as indent: YAML takes spaces alone',
+  TAG_RESOLVE_FAILED: 'a tag (a text that begins with !) that is not known',
+  UNEXPECTED_TOKEN: 'a sign or a text where none can stand',
+};
+
 function parseWithLines(text: string, file: string): { value: unknown; document: Document; lines: LineCounter } {
   const lines = new LineCounter();
   // Doubled keys are looked for below: the parser compares each key with every other one.
-  const document = parseDocument(text, { lineCounter: lines, prettyErrors: false, uniqueKeys: false });
+  const document = parseDocument(text, {
+    lineCounter: lines,
+    prettyErrors: false,
+    uniqueKeys: false,
+    // Its warnings quote the file, on stderr.
+    logLevel: 'error',
+  });
   const faults = document.errors;
   if (faults.length > 0)
     throw new InputError(
@@ -37,7 +66,7 @@ function parseWithLines(text: string, file: string): { value: unknown; document:
         return {
           code: 'bad-syntax',
           where: { file, line },
-          received: fault.message.split('\n')[0]!.slice(0, 160),
+          received: SYNTAX[fault.code] ?? 'something else',
           expected: 'JSON or YAML',
           hint: 'look for a missing comma, quote or bracket there or just above',
         };
@@ -52,7 +81,7 @@ function parseWithLines(text: string, file: string): { value: unknown; document:
     throw inputFault({
       code: 'too-many-aliases',
       where: { file },
-      received: (error as Error).message.slice(0, 160),
+      received: 'aliases that stand for very much',
       expected: `at most ${MAX_ALIASES} resolved aliases`,
       hint: 'write the repeated parts out',
     });
@@ -74,7 +103,7 @@ function keyIssues(document: Document, file: string, lines: LineCounter): InputI
           issues.push({
             code: 'duplicate-key',
             where: { file, line },
-            received: `the key ${showValue(name)} again, after line ${seen.get(name)}`,
+            received: `${showKey(name)} again, after line ${seen.get(name)}`,
             expected: 'each key once',
             hint: 'remove one of the two',
           });
@@ -87,8 +116,8 @@ function keyIssues(document: Document, file: string, lines: LineCounter): InputI
         issues.push({
           code: 'bad-syntax',
           where: { file, line: lineAt(alias.range?.[0]) },
-          received: `*${alias.source}, an alias of nothing`,
-          expected: `&${alias.source} before it`,
+          received: `the alias ${showValue(`*${alias.source}`)}, which stands for nothing`,
+          expected: 'its anchor (& and the same name) before it',
           hint: 'look for a typing error, or put a text that begins with * in quotes',
         });
         return undefined;
@@ -97,7 +126,7 @@ function keyIssues(document: Document, file: string, lines: LineCounter): InputI
       issues.push({
         code: 'circular-alias',
         where: { file, line: lineAt(alias.range?.[0]) },
-        received: `*${alias.source}, which holds itself`,
+        received: `the alias ${showValue(`*${alias.source}`)}, which holds itself`,
         expected: 'an alias of something complete',
         hint: 'write the repeated part out',
       });

@@ -1,7 +1,7 @@
 import type { Bill, BillLine, CompiledTariff, Reconciliation } from '@duskbank/core/tariff';
+import { csvCell } from '../io/output.ts';
 import { fixed, money } from './numbers.ts';
-import { styled } from './style.ts';
-import { table, wrap } from './text.ts';
+import { heading, shortened, table, wrap } from './text.ts';
 
 const KINDS: [kind: BillLine['kind'][], words: string][] = [
   [['energy'], 'energy'],
@@ -20,11 +20,11 @@ export function billText(
 ): string {
   const decimals = compiled.currencyDecimals;
   const parts = [
-    `${styled('bold', site)}\n${wrap(`Bills of the metered past on "${compiled.name}", in ${bill.currency}.`)}`,
+    `${heading(site)}\n${wrap(`Bills of the metered past on "${compiled.name}", in ${bill.currency}.`)}`,
     ...bill.periods.map((period, p) => {
       const { days, fullDays } = compiled.periods[p]!;
       const cut = days < fullDays ? `, ${days} of ${fullDays} days: the data begin or end inside it` : `, ${days} days`;
-      return `${styled('bold', `${period.start} to ${period.end}`)}${cut}\n${lineTable(period.lines, period.total, decimals)}`;
+      return `${heading(`${period.start} to ${period.end}`)}${cut}\n${lineTable(period.lines, period.total, decimals)}`;
     }),
     summary(bill, decimals),
   ];
@@ -44,7 +44,7 @@ function lineTable(lines: readonly BillLine[], total: number, decimals: number):
     ],
     [
       ...lines.map((line) => [
-        short(suppliers.size > 1 && line.supplier !== undefined ? `${line.supplier}: ${line.name}` : line.name),
+        shortened(suppliers.size > 1 && line.supplier !== undefined ? `${line.supplier}: ${line.name}` : line.name, 38),
         number(line.quantity, 3),
         line.unit,
         number(line.rate, 6),
@@ -53,11 +53,6 @@ function lineTable(lines: readonly BillLine[], total: number, decimals: number):
       ['total', '', '', '', fixed(total, decimals)],
     ],
   );
-}
-
-/** What a line may be called in 80 columns. */
-function short(name: string): string {
-  return name.length <= 38 ? name : `${name.slice(0, 37)}…`;
 }
 
 /** A number with at most so many decimals, no zeros at the end. */
@@ -115,7 +110,7 @@ function actualText(reconciliation: Reconciliation, currency: string, decimals: 
         ? `All ${known.length} bills agree to the cent.`
         : `Charged ${money(Math.abs(sum), currency, decimals)} ${sum >= 0 ? 'more' : 'less'} than reckoned. Likely causes:`;
   return [
-    styled('bold', 'Beside the bills that were charged'),
+    heading('Beside the bills that were charged'),
     grid,
     ...reconciliation.notes.map((note) => wrap(note)),
     wrap(verdict),
@@ -125,7 +120,6 @@ function actualText(reconciliation: Reconciliation, currency: string, decimals: 
 
 /** One row a line. */
 export function billCsv(bill: Bill): string {
-  const quote = (text: string) => (/[",\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text);
   const rows = ['start,end,line,kind,supplier,quantity,unit,rate,amount'];
   for (const period of bill.periods)
     for (const line of period.lines)
@@ -133,9 +127,9 @@ export function billCsv(bill: Bill): string {
         [
           period.start,
           period.end,
-          quote(line.name),
+          csvCell(line.name),
           line.kind,
-          quote(line.supplier ?? ''),
+          csvCell(line.supplier),
           line.quantity,
           line.unit,
           line.rate,

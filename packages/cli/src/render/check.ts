@@ -38,18 +38,28 @@ export function studyText(study: Study): string {
   const sum = (values: Float64Array) => values.reduce((total, value) => total + value, 0);
   const peaks = tariff.windows.filter((window) => window.kind === 'peak').map((window) => window.name);
   const lines = [
-    study.site.name,
+    wrap(study.site.name),
     `  data     ${spanText(axis)}`,
     study.loadKnown
       ? `  energy   load ${fixed(sum(home.loadKwh), 0)} kWh, solar ${fixed(sum(study.meteredSolarKwh), 0)} kWh`
       : `  energy   net import ${fixed(sum(home.loadKwh), 0)} kWh, surplus ${fixed(sum(study.meteredSolarKwh), 0)} kWh; load not known`,
     ...(study.plannedSolar === undefined
       ? []
-      : [`  planned  solar ${fixed(sum(study.plannedSolar.solarKwh), 0)} kWh more, ${study.plannedSolar.basis}`]),
+      : [
+          wrap(
+            `  planned  solar ${fixed(sum(study.plannedSolar.solarKwh), 0)} kWh more, ${study.plannedSolar.basis}`,
+            80,
+            '           ',
+          ),
+        ]),
     `  filled   ${percent(study.estimatedShare, 2)} of intervals estimated`,
-    `  tariff   ${tariff.name}, ${tariff.currency}, ${tariff.periods.length} billing periods, ${
-      peaks.length > 0 ? `on-peak: ${[...new Set(peaks)].join(', ')}` : 'no on-peak window'
-    }`,
+    wrap(
+      `  tariff   ${tariff.name}, ${tariff.currency}, ${tariff.periods.length} billing periods, ${
+        peaks.length > 0 ? `on-peak: ${[...new Set(peaks)].join(', ')}` : 'no on-peak window'
+      }`,
+      80,
+      '           ',
+    ),
     wrap(`  battery  ${plantText(study)}`, 80, '           '),
     wrap(`  backup   ${island.basis}`, 80, '           '),
     ...study.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')),
@@ -59,7 +69,7 @@ export function studyText(study: Study): string {
 
 /** A tariff file that was read. */
 export function tariffText(tariff: Tariff): string {
-  return `${tariff.name}: a tariff in ${tariff.currency} that holds every minute of every day once`;
+  return wrap(`${tariff.name}: a tariff in ${tariff.currency} that holds every minute of every day once`);
 }
 
 /** An interval file that was read, or why it can't be. */

@@ -2,12 +2,11 @@ import { APPLIANCES } from '@duskbank/core/outage';
 import type { CircuitsReport } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
 import { fixed, hours } from './numbers.ts';
-import { styled } from './style.ts';
-import { table, wrap } from './text.ts';
+import { heading, table, wrap } from './text.ts';
 
 /** The report for people: dangers first, then what runs together, alone, never, and what the panel says. */
 export function circuitsText(report: CircuitsReport): string {
-  const parts = [styled('bold', `${report.site}: what the battery can carry`)];
+  const parts = [heading(`${report.site}: what the battery can carry`)];
   const medical = report.cautions.find((caution) => caution.code === 'medical');
   if (medical !== undefined) parts.push(wrap(`! ${medical.text}`, 80, '  '));
   const hazards = report.findings.filter((finding) => finding.severity === 'hazard');
@@ -16,12 +15,12 @@ export function circuitsText(report: CircuitsReport): string {
   const questions = report.findings.filter((finding) => finding.severity === 'question');
   if (questions.length > 0)
     parts.push(
-      `${styled('bold', 'Please check')}\n${questions.map((question) => wrap(`? ${question.message}`, 80, '  ')).join('\n')}`,
+      `${heading('Please check')}\n${questions.map((question) => wrap(`? ${question.message}`, 80, '  ')).join('\n')}`,
     );
   const assumed = report.circuits.flatMap((circuit) => circuit.assumed.map((text) => `${circuit.name}: ${text}`));
   if (assumed.length > 0)
     parts.push(
-      `${styled('bold', 'Taken because the file doesn’t say')}\n${[...assumed, ...report.output.assumed].map((text) => wrap(`- ${text}`, 80, '  ')).join('\n')}`,
+      `${heading('Taken because the file doesn’t say')}\n${[...assumed, ...report.output.assumed].map((text) => wrap(`- ${text}`, 80, '  ')).join('\n')}`,
     );
   parts.push(panel(report), ways(report), siting(report));
   parts.push(otherCautions(report.cautions));
@@ -52,10 +51,23 @@ const VERDICTS = [
 
 /** What runs together, alone, never; a reason, where there is one, stands on the line below. */
 function verdicts(report: CircuitsReport): string {
-  const shown = VERDICTS.flatMap(([verdict, title]) =>
+  const listed = VERDICTS.flatMap(([verdict, title]) =>
     report.circuits.filter((circuit) => circuit.verdict === verdict).map((circuit) => ({ title, circuit })),
   );
-  const lines = table(
+  const rows: (string[] | string)[] = [];
+  for (const [r, { title, circuit }] of listed.entries()) {
+    if (r === 0 || listed[r - 1]!.title !== title) rows.push(heading(title));
+    rows.push([
+      `  ${circuit.name}`,
+      circuit.leg === '240' ? '240 V' : circuit.leg,
+      kva(circuit.runningVa),
+      circuit.startVa === null ? '?' : kva(circuit.startVa),
+      fixed(circuit.meanW, 0),
+      tags(circuit),
+    ]);
+    if (circuit.reasons[0] !== undefined) rows.push(wrap(`      ${circuit.reasons[0]}`, 80, '      '));
+  }
+  return table(
     [
       { head: 'circuit, by order' },
       { head: 'leg' },
@@ -64,22 +76,8 @@ function verdicts(report: CircuitsReport): string {
       { head: 'mean W', align: 'right' },
       { head: 'order' },
     ],
-    shown.map(({ circuit }) => [
-      `  ${circuit.name}`,
-      circuit.leg === '240' ? '240 V' : circuit.leg,
-      kva(circuit.runningVa),
-      circuit.startVa === null ? '?' : kva(circuit.startVa),
-      fixed(circuit.meanW, 0),
-      tags(circuit),
-    ]),
-  ).split('\n');
-  const text = lines.slice(0, 2);
-  for (const [r, { title, circuit }] of shown.entries()) {
-    if (r === 0 || shown[r - 1]!.title !== title) text.push(styled('bold', title));
-    text.push(lines[r + 2]!);
-    if (circuit.reasons[0] !== undefined) text.push(`      ${circuit.reasons[0]}`);
-  }
-  return text.join('\n');
+    rows,
+  );
 }
 
 function tags(circuit: CircuitsReport['circuits'][number]): string {
@@ -105,7 +103,7 @@ function panel(report: CircuitsReport): string {
   lines.push(
     `Metered maximum ${fixed(report.measured.maximumKw, 1)} kW × 125 % = ${kva(report.measured.totalVa)} kVA, ${fixed(report.measured.amps, 0)} A, estimate${doubts}.`,
   );
-  return `${styled('bold', 'Panel')}\n${lines.map((line) => wrap(line, 80, '  ')).join('\n')}`;
+  return `${heading('Panel')}\n${lines.map((line) => wrap(line, 80, '  ')).join('\n')}`;
 }
 
 function ways(report: CircuitsReport): string {
@@ -117,7 +115,7 @@ function ways(report: CircuitsReport): string {
     way.modulesPerUnit === null ? '' : String(way.modulesPerUnit),
   ]);
   return [
-    styled('bold', 'Two ways to back the home up'),
+    heading('Two ways to back the home up'),
     table(
       [
         { head: 'way' },
@@ -139,7 +137,7 @@ function ways(report: CircuitsReport): string {
 
 function siting(report: CircuitsReport): string {
   return [
-    styled('bold', 'Where the equipment may stand: ask before it goes up; the local code decides'),
+    heading('Where the equipment may stand: ask before it goes up; the local code decides'),
     ...report.siting.map((item) => wrap(`- ${item.question} ${item.usual} (${item.source})`, 80, '  ')),
   ].join('\n');
 }

@@ -1,18 +1,18 @@
 import { CAP_HOURS } from '@duskbank/core/outage';
 import { type CompareReport, type StrategyResult, type Study, spanDays } from '@duskbank/core/study';
+import { csvCell } from '../io/output.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { plantText, spanText } from './check.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { paybackText } from './payback.ts';
 import { stepsTable } from './steps.ts';
-import { styled } from './style.ts';
-import { table, wrap } from './text.ts';
+import { heading, table, wrap } from './text.ts';
 
 /** The report for people. What it means comes last, in one sentence: that is what stands above the next prompt. */
 export function compareText(report: CompareReport, study: Study): string {
   const warnings = report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n');
   const parts = [
-    heading(report, study),
+    opening(report, study),
     warnings,
     strategyTable(report, study),
     settingsLine(report, study),
@@ -26,13 +26,13 @@ export function compareText(report: CompareReport, study: Study): string {
   return parts.filter((part) => part !== undefined && part !== '').join('\n\n');
 }
 
-function heading(report: CompareReport, study: Study): string {
+function opening(report: CompareReport, study: Study): string {
   const decimals = study.home.tariff.currencyDecimals;
   const { baseline, currency, plannedSolar: planned } = report;
   const throughService = (home: CompareReport['baseline']) =>
     `${money(home.bill.total, currency, decimals)}, ${fixed(home.importKwh, 0)} kWh bought, ${fixed(home.exportKwh, 0)} kWh sold, highest draw ${fixed(home.peakImportKw, 1)} kW`;
   return [
-    styled('bold', report.site),
+    heading(report.site),
     wrap(`${spanText(study.home.axis)}; tariff "${report.tariff}".`),
     wrap(`Battery: ${plantText(study)}`),
     wrap(`Without it: ${throughService(baseline)}.`),
@@ -181,7 +181,7 @@ function meaning(report: CompareReport, study: Study): string {
     yearly > 0
       ? `Run as "${best.strategy}", the battery saves ${money(yearly, report.currency, decimals)} a year${share}, ${against},${left} (modelled, not metered${judged}${scaled}).`
       : `${losing(best, medical)} costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${judged}${scaled}).`;
-  return styled('bold', wrap(sentence.replace(',,', ',').replace(', (', ' (')));
+  return heading(sentence.replace(',,', ',').replace(', (', ' ('));
 }
 
 function losing({ strategy, inSample }: StrategyResult, medical: boolean): string {
@@ -225,11 +225,7 @@ const CSV_COLUMNS: [name: string, cell: (row: StrategyResult) => string | number
 
 /** One row a strategy; numbers unrounded, an empty cell where there is none. */
 export function compareCsv(report: CompareReport): string {
-  const quote = (cell: unknown) => {
-    const text = cell === null || cell === undefined ? '' : String(cell);
-    return /[",\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
-  };
-  const lines = [CSV_COLUMNS.map(([name]) => quote(name)).join(',')];
-  for (const row of report.strategies) lines.push(CSV_COLUMNS.map(([, cell]) => quote(cell(row))).join(','));
+  const lines = [CSV_COLUMNS.map(([name]) => csvCell(name)).join(',')];
+  for (const row of report.strategies) lines.push(CSV_COLUMNS.map(([, cell]) => csvCell(cell(row))).join(','));
   return lines.join('\n');
 }

@@ -1,7 +1,6 @@
 import type { ExplainReport, Study } from '@duskbank/core/study';
 import { fixed } from './numbers.ts';
-import { styled } from './style.ts';
-import { table, wrap } from './text.ts';
+import { heading, table, wrap } from './text.ts';
 
 /** One interval in words and numbers. */
 export function explainText(report: ExplainReport, study: Study): string {
@@ -45,7 +44,7 @@ export function explainText(report: ExplainReport, study: Study): string {
       `From the past alone a day like this takes ${fixed(report.forecast.loadKwh, 1)} kWh of load and brings ${fixed(report.forecast.solarKwh, 1)} kWh of sun (mean of ${report.forecast.days} days).`,
     );
   return [
-    styled('bold', `${report.site}, ${local(report.interval.start)}, "${report.strategy}"`),
+    heading(`${report.site}, ${local(report.interval.start)}, "${report.strategy}"`),
     wrap(
       `Window "${report.price.window}": a kWh costs ${price(report.price.importPerKwh)} and sells for ${price(report.price.exportPerKwh)}.`,
     ),

@@ -1,4 +1,4 @@
-import { describeIssue, type InputIssue } from '@duskbank/core/input';
+import { type InputIssue, reportIssue } from '@duskbank/core/input';
 import {
   CHANNELS,
   type Channel,
@@ -15,8 +15,7 @@ import {
 } from '@duskbank/core/meter';
 import { spanText } from './check.ts';
 import { fixed, percent } from './numbers.ts';
-import { styled } from './style.ts';
-import { table, WIDTH, wrap } from './text.ts';
+import { heading, table, WIDTH, wrap } from './text.ts';
 
 /** What `inspect` found. */
 export interface Inspection {
@@ -44,7 +43,7 @@ export function inspectReport(result: Inspection) {
     ok: series !== undefined,
     files: result.files.map(({ file, data }) => ({ file, layout: data.layout, findings: data.findings })),
     findings: result.joinFindings,
-    issues: result.issues.map((issue) => ({ ...issue, message: describeIssue(issue) })),
+    issues: result.issues.map(reportIssue),
     axis:
       series === undefined
         ? null
@@ -71,7 +70,7 @@ export function inspectReport(result: Inspection) {
 export function inspectText(result: Inspection): string {
   const parts: string[] = [];
   for (const { file, data } of result.files) {
-    const lines = [styled('bold', file), wrap(`  layout    ${data.layout.name}`, WIDTH, '            ')];
+    const lines = [heading(file), wrap(`  layout    ${data.layout.name}`, WIDTH, '            ')];
     for (const evidence of data.layout.evidence) lines.push(wrap(`  because   ${evidence}`, WIDTH, '            '));
     for (const finding of data.findings) if (finding.severity !== 'error') lines.push(findingText(finding));
     parts.push(lines.join('\n'));
@@ -79,7 +78,7 @@ export function inspectText(result: Inspection): string {
   if (result.joinFindings.length > 0) parts.push(['Joined', ...result.joinFindings.map(findingText)].join('\n'));
   const { series } = result;
   if (series === undefined) return parts.join('\n\n');
-  parts.push(`${styled('bold', spanText(series.axis))}\n${monthTable(series)}`);
+  parts.push(`${heading(spanText(series.axis))}\n${monthTable(series)}`);
   if (series.estimated !== undefined)
     parts.push(
       wrap(
@@ -236,7 +235,7 @@ function repairText(repair: GapRepairResult): string {
 
 function faultsText(faults: readonly MeteringFault[]): string {
   if (faults.length === 0) return 'No metering fault shows in these data.';
-  const lines = [styled('bold', 'Metering faults that show in the data')];
+  const lines = [heading('Metering faults that show in the data')];
   for (const fault of faults) {
     lines.push(wrap(`! ${fault.evidence} [${fault.code}, ${fault.confidence}]`, WIDTH, '  '));
     lines.push(wrap(`  ${fault.meaning}`, WIDTH, '  '));

@@ -1,14 +1,13 @@
 import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage, Study } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
-import { styled } from './style.ts';
-import { table, wrap } from './text.ts';
+import { heading, table, wrap } from './text.ts';
 
 /** The report for people: the two questions first, then what stands behind the answers. */
 export function outageText(report: OutageReport, study: Study): string {
   const row = report.strategies.find((each) => each.strategy === report.headline)!;
   const medical = report.cautions.find((caution) => caution.code === 'medical');
-  const parts = [styled('bold', `${report.site}: when the grid fails`)];
+  const parts = [heading(`${report.site}: when the grid fails`)];
   if (medical !== undefined) parts.push(wrap(`! ${medical.text}`, 80, '  '));
   parts.push(howLong(report, row), keepOn(report), hourPrice(report, study));
   if (report.played !== null) parts.push(played(report.played));
@@ -27,10 +26,6 @@ export function outageText(report: OutageReport, study: Study): string {
     parts.push(report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'));
   parts.push(otherCautions(report.cautions));
   return parts.join('\n\n');
-}
-
-function heading(text: string): string {
-  return styled('bold', text);
 }
 
 /** `Thu 2026-01-15 19:45` */
@@ -152,7 +147,7 @@ function played(outage: PlayedOutage): string {
   if (outage.solarTrips > 0) notes.push(`Solar trips off a full battery ${outage.solarTrips} times.`);
   notes.push('Each circuit is let go below its own level of energy, where the site states one ("shedBelow").');
   return [
-    styled('bold', `Played through: ${when(outage.start)}, ${outage.lengthHours} h without the grid`),
+    heading(`Played through: ${when(outage.start)}, ${outage.lengthHours} h without the grid`),
     table(
       [
         { head: 'circuit' },
@@ -218,18 +213,21 @@ function byMonth(report: OutageReport, row: StrategyOutage): string {
   ].join('\n');
 }
 
-/** When it is short: a row a month, a column an hour. */
+/** When it is short: a row an hour of the start, a column a month. */
 function byHour(report: OutageReport): string {
+  const cap = Math.round(report.capHours);
   const cell = (value: number | null) =>
-    value === null ? '' : value >= 99.5 ? '99' : value < 9.5 ? value.toFixed(value < 0.95 ? 1 : 0) : value.toFixed(0);
-  const put = (cells: readonly string[]) => cells.map((text) => text.padStart(3)).join('');
-  const rows = report.byMonthHour!.map((row, m) =>
-    row.every((value) => value === null) ? undefined : `${MONTHS[m]} ${put(row.map(cell))}`,
-  );
+    value === null ? '' : value >= report.capHours ? `${cap}+` : value.toFixed(value < 9.95 ? 1 : 0);
+  const months = report.byMonthHour!.flatMap((row, m) => (row.every((value) => value === null) ? [] : [{ row, m }]));
   return [
-    heading('When it is short: hours on 9 of 10 days, by month and hour of the start'),
-    `    ${put(Array.from({ length: 24 }, (_, h) => String(h)))}`,
-    ...rows.filter((row) => row !== undefined),
+    heading('When it is short: hours on 9 of 10 days, by hour of the start and month'),
+    table(
+      [{ head: 'hour' }, ...months.map(({ m }) => ({ head: MONTHS[m]!, align: 'right' as const }))],
+      Array.from({ length: 24 }, (_, h) => [
+        `${String(h).padStart(2, '0')}:00`,
+        ...months.map(({ row }) => cell(row[h]!)),
+      ]),
+    ),
   ].join('\n');
 }
 

@@ -3,14 +3,14 @@ import { type SettingsReport, type Study, spanDays } from '@duskbank/core/study'
 import { HEALTH_CAUTION } from './cautions.ts';
 import { fixed, hours, money } from './numbers.ts';
 import { styled } from './style.ts';
-import { table, wrap } from './text.ts';
+import { heading, table, wrap } from './text.ts';
 
 const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
 /** The sheet to enter on the box, then what it comes to. The answer in one sentence stands last. */
 export function settingsText(report: SettingsReport, study: Study): string {
   const parts = [
-    styled('bold', `${report.site}: what to enter on the box`),
+    heading(`${report.site}: what to enter on the box`),
     ...report.cautions
       .filter((caution) => caution.code === 'medical')
       .map((caution) => styled('bold', wrap(`! ${caution.text}`, 80, '  '))),
@@ -183,15 +183,12 @@ function meaning(report: SettingsReport, study: Study): string {
   const home = study.plannedSolar === undefined ? 'as metered with its solar' : 'with its planned solar';
   const byHand = report.sheet.dated.some((dated) => dated.inFigures) ? ', the reserve set by hand at its dates' : '';
   const basis = `against the home ${home} and no battery, on the same tariff (modelled, not metered, on weeks that the settings were not found on${byHand})`;
-  return styled(
-    'bold',
-    wrap(
-      yearly > 0
-        ? `Run on these settings the battery saves ${cash} a year, ${basis}.`
-        : report.reserve.setBy === 'medical'
-          ? `Kept full for the medical circuit, the battery saves nothing: it costs ${cash} a year more, ${basis}.`
-          : `The battery loses money on these settings, the best that this controller can be told: ${cash} a year more, ${basis}.`,
-    ),
+  return heading(
+    yearly > 0
+      ? `Run on these settings the battery saves ${cash} a year, ${basis}.`
+      : report.reserve.setBy === 'medical'
+        ? `Kept full for the medical circuit, the battery saves nothing: it costs ${cash} a year more, ${basis}.`
+        : `The battery loses money on these settings, the best that this controller can be told: ${cash} a year more, ${basis}.`,
   );
 }
 

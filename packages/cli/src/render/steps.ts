@@ -1,7 +1,6 @@
 import type { SwitchStep } from '@duskbank/core/study';
 import { fixed } from './numbers.ts';
-import { styled } from './style.ts';
-import { shortened, table } from './text.ts';
+import { heading, shortened, table } from './text.ts';
 
 const STEP_WORDS = {
   today: 'today',
@@ -28,5 +27,5 @@ export function stepsTable(steps: readonly SwitchStep[], currency: string, decim
       step.step === 'today' ? '' : fixed(step.change, decimals),
     ]),
   );
-  return `${styled('bold', 'Step by step')}\n${grid}`;
+  return `${heading('Step by step')}\n${grid}`;
 }

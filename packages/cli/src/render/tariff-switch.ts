@@ -3,8 +3,7 @@ import { plantText, spanText } from './check.ts';
 import { fixed } from './numbers.ts';
 import { paybackText } from './payback.ts';
 import { stepsTable } from './steps.ts';
-import { styled } from './style.ts';
-import { shortened, table, wrap } from './text.ts';
+import { heading, shortened, table, wrap } from './text.ts';
 
 /** The homeowner who wonders about switching: today, the tariffs, the steps, what stays, one sentence. */
 export function switchText(report: TariffSwitchReport, study: Study): string {
@@ -15,13 +14,13 @@ export function switchText(report: TariffSwitchReport, study: Study): string {
   const payback = paybackText(report, decimals);
   const parts = [
     [
-      styled('bold', report.site),
+      heading(report.site),
       wrap(`${spanText(study.home.axis)}; money in ${currency}.`),
       wrap(`Battery: ${plantText(study)}`),
     ].join('\n'),
     today(report, money),
     [
-      styled('bold', 'The tariffs, over the same past'),
+      heading('The tariffs, over the same past'),
       table(
         [
           { head: 'tariff' },
@@ -59,7 +58,7 @@ export function switchText(report: TariffSwitchReport, study: Study): string {
       decimals,
     ),
     ...(payback === undefined ? [] : [payback]),
-    styled('bold', wrap(tariffSwitch.conclusion)),
+    heading(tariffSwitch.conclusion),
   ];
   if (report.warnings.length > 0)
     parts.push(report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'));
@@ -76,7 +75,7 @@ function today(report: TariffSwitchReport, money: (value: number) => string): st
       ? [money(month.total), money(month.later ?? 0), money((month.later ?? 0) - month.total)]
       : [money(month.total)];
   return [
-    styled('bold', `Today: "${report.tariff}", no battery`),
+    heading(`Today: "${report.tariff}", no battery`),
     table(
       [
         { head: 'bill from' },

@@ -1,6 +1,5 @@
 import type { PriceWeek, TariffDescription } from '@duskbank/core/tariff';
-import { styled } from './style.ts';
-import { wrap } from './text.ts';
+import { heading, wrap } from './text.ts';
 
 const DAYS = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'];
 const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
@@ -11,7 +10,7 @@ const SHADES = ['·', '░', '▒', '▓', '█'];
 /** A tariff in words and pictures. */
 export function tariffPage(description: TariffDescription, date: string): string {
   const { name, utility, currency, version, sections, weeks, ended } = description;
-  const head = [styled('bold', utility === undefined ? name : `${name}, ${utility}`)];
+  const head = [heading(utility === undefined ? name : `${name}, ${utility}`)];
   const since =
     version.from === undefined
       ? ''
@@ -20,9 +19,7 @@ export function tariffPage(description: TariffDescription, date: string): string
   head.push(wrap(`${holds}${since}; money in ${currency}.`));
   const parts = [head.join('\n')];
   for (const section of sections)
-    parts.push(
-      [styled('bold', section.title), ...section.lines.map((line) => wrap(`  ${line}.`, 80, '    '))].join('\n'),
-    );
+    parts.push([heading(section.title), ...section.lines.map((line) => wrap(`  ${line}.`, 80, '    '))].join('\n'));
   const hasExport = weeks.some(
     (week) => week.flow === 'export' && week.pricePerKwh.flat().some((price) => price !== 0),
   );
@@ -62,7 +59,7 @@ function picture(week: PriceWeek): string {
     const rank = levels.indexOf(Number(price.toPrecision(9)));
     return SHADES[levels.length === 1 ? 0 : Math.round((rank / (levels.length - 1)) * (SHADES.length - 1))]!;
   };
-  const lines = [styled('bold', title), `      0     3     6     9     12    15    18    21    24 h`];
+  const lines = [heading(title), `      0     3     6     9     12    15    18    21    24 h`];
   for (const [d, day] of prices.entries()) lines.push(`  ${DAYS[d]} ${day.map(shade).join('')}`);
   const key = levels.length <= 5 ? levels : [levels[0]!, levels[levels.length >> 1]!, levels[levels.length - 1]!];
   const named = (price: number) => {

@@ -1,4 +1,5 @@
 import { InputError } from '../input/issue.ts';
+import { showValue } from '../input/quote.ts';
 import { type Calendar, makeCalendar } from './calendar.ts';
 import { isZone } from './zone.ts';
 
@@ -54,7 +55,7 @@ export function makeAxis(options: AxisOptions): Axis {
       {
         code: 'unknown-zone',
         where: { path: ['zone'] },
-        received: JSON.stringify(zone),
+        received: showValue(zone),
         expected: 'an IANA time zone such as "America/Denver"',
         hint: 'an offset such as "UTC-7" has no clock changes and no history: name the zone instead',
       },

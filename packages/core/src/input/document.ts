@@ -1,5 +1,6 @@
 import * as z from 'zod';
-import { formatPath, type InputIssue, showValue } from './issue.ts';
+import { formatPath, type InputIssue } from './issue.ts';
+import { showKey, showValue } from './quote.ts';
 import { nearestName } from './suggest.ts';
 
 /** Faults that are told at most, and unknown keys of one object: beyond them the file is another than was meant. */
@@ -30,7 +31,7 @@ function prototypeIssues(value: unknown, path: (string | number)[], file: string
         found.push({
           code: 'forbidden-key',
           where: { file, path: [...path, key] },
-          received: `the key "${key}"`,
+          received: showKey(key),
           expected: 'no key that reaches an object prototype',
           hint: 'remove it',
         });
@@ -93,7 +94,7 @@ function collect(
         issues.push({
           code: 'unknown-key',
           where: { file, path: [...path, key] },
-          received: `the key "${showValue(key).slice(1, -1)}"`,
+          received: showKey(key),
           expected: `one of ${known.join(', ')}`,
           hint: near === undefined ? 'remove it' : `did you mean "${near}"?`,
         });

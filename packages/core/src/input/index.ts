@@ -5,8 +5,10 @@ export {
   formatWhere,
   InputError,
   type InputIssue,
-  showValue,
+  reportIssue,
   type Where,
 } from './issue.ts';
+export { quoteCell, showCell, showKey, showName, showValue } from './quote.ts';
 export { decodeDocument, type SourceDocument, tooDeep, withLines, type YamlDecoder } from './source.ts';
 export { nearestName } from './suggest.ts';
+export { visible, visibleJson } from './visible.ts';

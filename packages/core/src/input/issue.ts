@@ -1,3 +1,6 @@
+import { isPlain, pathKey, showName, showValue } from './quote.ts';
+import { visible } from './visible.ts';
+
 /** Where in the user's input a fault lies. `line` counts from 1; `path` is the field's address in a document. */
 export interface Where {
   readonly file?: string;
@@ -16,7 +19,7 @@ export interface InputIssue {
   /** Stable, kebab-case: tests and programs match on this, never on the wording. */
   readonly code: string;
   readonly where: Where;
-  /** The value that was found, printed short. */
+  /** The value that was found, printed short: a cell or a field, at most 40 characters of it, never a whole line. */
   readonly received: string;
   /** What would have been right. */
   readonly expected: string;
@@ -40,7 +43,7 @@ export function formatPath(path: readonly (string | number)[]): string {
   let text = '';
   for (const part of path) {
     if (typeof part === 'number') text += `[${part}]`;
-    else text += text === '' ? part : `.${part}`;
+    else text += `${text === '' ? '' : '.'}${visible(pathKey(part))}`;
   }
   return text;
 }
@@ -48,10 +51,13 @@ export function formatPath(path: readonly (string | number)[]): string {
 /** `site.json line 12, field "plant.battery.units"`. */
 export function formatWhere(where: Where): string {
   const parts: string[] = [];
-  if (where.file !== undefined) parts.push(where.line === undefined ? where.file : `${where.file} line ${where.line}`);
+  const file = where.file === undefined ? undefined : showName(where.file);
+  if (file !== undefined) parts.push(where.line === undefined ? file : `${file} line ${where.line}`);
   else if (where.line !== undefined) parts.push(`line ${where.line}`);
   if (where.column !== undefined)
-    parts.push(String(where.column).startsWith('--') ? String(where.column) : `column "${where.column}"`);
+    parts.push(
+      String(where.column).startsWith('--') ? String(where.column) : `column "${showName(String(where.column))}"`,
+    );
   if (where.path !== undefined && where.path.length > 0) {
     const name = where.name === undefined ? '' : ` of ${showValue(where.name)}`;
     parts.push(`field "${formatPath(where.path)}"${name}`);
@@ -59,24 +65,20 @@ export function formatWhere(where: Where): string {
   return parts.join(', ');
 }
 
-/** The issue as one sentence, its cure on a line of its own. */
-export function describeIssue(issue: InputIssue): string {
-  const place = formatWhere(issue.where);
-  const sentence = `${place === '' ? '' : `${place}: `}received ${issue.received}; expected ${issue.expected}`;
-  return issue.hint === undefined ? sentence : `${sentence}\n  hint: ${issue.hint}`;
+/** An issue for reports in JSON: nothing in its place that may not be quoted, its sentence beside its fields. */
+export function reportIssue(issue: InputIssue): InputIssue & { readonly message: string } {
+  const { path, name } = issue.where;
+  const where = {
+    ...issue.where,
+    ...(path === undefined ? {} : { path: path.map((part) => (typeof part === 'number' ? part : pathKey(part))) }),
+    ...(name === undefined || isPlain(name) ? {} : { name: '…' }),
+  };
+  return { ...issue, where, message: describeIssue(issue) };
 }
 
-/** A value as a short literal for messages: never longer than 60 characters, never with control characters. */
-export function showValue(value: unknown): string {
-  if (value === undefined) return 'nothing';
-  if (typeof value === 'number' || typeof value === 'bigint') return String(value);
-  let text: string;
-  try {
-    text = JSON.stringify(value) ?? String(value);
-  } catch {
-    text = String(value);
-  }
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is taken out
-  text = text.replace(/[\u0000-\u001f\u007f]/g, '?');
-  return text.length > 60 ? `${text.slice(0, 57)}…` : text;
+/** The issue as one sentence, its cure on a line of its own; no text of the input adds a line or a control character. */
+export function describeIssue(issue: InputIssue): string {
+  const place = formatWhere(issue.where);
+  const sentence = visible(`${place === '' ? '' : `${place}: `}received ${issue.received}; expected ${issue.expected}`);
+  return issue.hint === undefined ? sentence : `${sentence}\n  hint: ${visible(issue.hint)}`;
 }

@@ -1,4 +1,5 @@
 import { InputError, type InputIssue } from './issue.ts';
+import { showValue } from './quote.ts';
 
 /** Objects and lists within one another: a file of ours needs eight. Deeper ones would exhaust a parser. */
 const MAX_DEPTH = 64;
@@ -41,7 +42,9 @@ export function decodeDocument(bytes: Uint8Array, file: string, yaml?: YamlDecod
             ? 'nothing'
             : Array.isArray(value)
               ? 'a list'
-              : `the ${typeof value} ${String(value).slice(0, 40)}`,
+              : typeof value === 'string'
+                ? 'plain text'
+                : `the ${typeof value} ${showValue(value)}`,
         expected: 'an object { … } with a "format"',
       },
     ]);

@@ -1,4 +1,5 @@
 import { makeAxis, offsetMinutesAt, STEP_MINUTES } from '../axis/index.ts';
+import { quoteCell } from '../input/quote.ts';
 import { placeLabels } from './clock.ts';
 import { FindingList } from './findings.ts';
 import { kwhPer } from './kwh.ts';
@@ -971,7 +972,13 @@ function splitRole(
         'negative-value',
         'warning',
         `${stream.source} has negative values, which ${role} cannot: they became gaps`,
-        { count: negative, energyKwh: negativeKwh, key: stream.source, lines: linesBelowZero(stream) },
+        {
+          count: negative,
+          energyKwh: negativeKwh,
+          key: stream.source,
+          lines: linesBelowZero(stream),
+          cell: firstBelowZero(stream),
+        },
       );
   }
   return [[role as Channel, values]];
@@ -991,6 +998,11 @@ function linesBelowZero(stream: Stream): number[] {
   for (let i = 0; i < stream.values.length && lines.length < 20; i++)
     if (stream.values[i]! < 0) lines.push(stream.labels.line[i]!);
   return lines;
+}
+
+function firstBelowZero(stream: Stream): string | undefined {
+  const value = stream.values.find((each) => each < 0);
+  return value === undefined ? undefined : quoteCell(String(value), 'number');
 }
 
 function sumOf(values: Float64Array, more: number): number {

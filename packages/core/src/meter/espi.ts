@@ -95,10 +95,12 @@ export function readEspi(text: string, options: ParseOptions, findings: FindingL
 
   parser.on('error', (error) => {
     throw new Refused(
+      // After a colon the parser quotes the file: a tag or an attribute may be of a customer.
       `it is not well-formed (line ${parser.line}: ${error.message
         .replace(/^[\d:]+\s*/, '')
+        .split(':')[0]!
         .slice(0, 60)
-        .replace(/[^\w ,.:]/g, '')})`,
+        .replace(/[^\w ,.]/g, '')})`,
     );
   });
   parser.on('doctype', () => {

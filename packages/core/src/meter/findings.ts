@@ -10,6 +10,7 @@ interface Open {
   lines: number[];
   count: number;
   energyKwh: number | undefined;
+  quoted: Finding['quoted'];
 }
 
 /** Gathers findings: one an occurrence code, its lines capped, its count and energy added up. */
@@ -18,18 +19,25 @@ export class FindingList {
 
   /**
    * Adds an occurrence. The gravest severity of a code counts, with its first message; `key` keeps apart what shares a code.
-   * A line of 0 stands for "no line".
+   * A line of 0 stands for "no line". `cell` is what `quoteCell` allows of the faulty cell of the (first) line; the first counts.
    */
   add(
     code: string,
     severity: Finding['severity'],
     message: string,
-    more: { line?: number; lines?: readonly number[]; count?: number; energyKwh?: number; key?: string } = {},
+    more: {
+      line?: number;
+      lines?: readonly number[];
+      count?: number;
+      energyKwh?: number;
+      key?: string;
+      cell?: string | undefined;
+    } = {},
   ): void {
     const id = more.key === undefined ? code : `${code}\n${more.key}`;
     let entry = this.#open.get(id);
     if (entry === undefined) {
-      entry = { severity, message, lines: [], count: 0, energyKwh: undefined };
+      entry = { severity, message, lines: [], count: 0, energyKwh: undefined, quoted: undefined };
       this.#open.set(id, entry);
     }
     if (RANK[severity] < RANK[entry.severity]) {
@@ -37,6 +45,8 @@ export class FindingList {
       entry.message = message;
     }
     entry.count += more.count ?? 1;
+    const { cell, line: at = more.lines?.[0] ?? 0 } = more;
+    if (cell !== undefined && at > 0) entry.quoted ??= { cell, line: at };
     if (more.energyKwh !== undefined) entry.energyKwh = (entry.energyKwh ?? 0) + more.energyKwh;
     for (const line of more.lines ?? (more.line === undefined ? [] : [more.line]))
       if (line > 0 && entry.lines.length < MAX_LINES) entry.lines.push(line);
@@ -64,6 +74,7 @@ export class FindingList {
         code: id.split('\n')[0]!,
         severity: entry.severity,
         message: entry.message,
+        ...(entry.quoted === undefined ? {} : { quoted: entry.quoted }),
         ...(entry.lines.length > 0 ? { lines: entry.lines } : {}),
         count: entry.count,
         ...(entry.energyKwh === undefined ? {} : { energyKwh: entry.energyKwh }),

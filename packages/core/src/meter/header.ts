@@ -1,3 +1,4 @@
+import { visible } from '../input/visible.ts';
 import type { Unit } from './options.ts';
 import type { Role } from './readings.ts';
 
@@ -176,7 +177,7 @@ export function showColumn(index: number, name: string | undefined): string {
     name.trim() !== '' &&
     name.length <= 60 &&
     wordsOf(name).every((word) => SAFE_WORDS.has(word));
-  return safe ? `column ${index + 1} "${name.trim().replace(/\s+/g, ' ')}"` : `column ${index + 1}`;
+  return safe ? `column ${index + 1} "${visible(name.trim().replace(/\s+/g, ' '))}"` : `column ${index + 1}`;
 }
 
 /** Whether a text holds nothing but words of meter files and short numbers, so that a message may print it. */

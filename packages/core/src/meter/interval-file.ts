@@ -1,4 +1,5 @@
 import { intervalStartMs, isZone, makeAxis, offsetSpans, STEP_MINUTES } from '../axis/index.ts';
+import { quoteCell } from '../input/quote.ts';
 import type { FindingList } from './findings.ts';
 import { CHANNELS, channelField, type IntervalSeries } from './series.ts';
 import { measureLines } from './table.ts';
@@ -67,9 +68,13 @@ export function readIntervalFile(
   const text = raw.includes('\r') ? raw.replace(/\r\n?/g, '\n') : raw;
   const version = FIRST_LINE.exec(text)?.[1];
   if (version !== FORMAT) {
-    findings.add('format-unknown', 'error', `the file is of another version of the interval format than ${FORMAT}`, {
-      line: 1,
-    });
+    const stated = /\/(\d{1,4})$/.exec(version ?? '')?.[1];
+    findings.add(
+      'format-unknown',
+      'error',
+      `the file is of ${stated === undefined ? 'another version of the interval format' : `duskbank.interval/${stated}`}; ${FORMAT} is read`,
+      { line: 1 },
+    );
     return undefined;
   }
   let from = 0;
@@ -133,7 +138,7 @@ export function readIntervalFile(
         'unreadable-row',
         'error',
         'rows must follow each other step by step, each with its start as in 2026-01-01T00:00-07:00 and a cell (blank: a gap) for every column',
-        { line },
+        { line, cell: quoteCell(cells[0]!, 'time') },
       );
       return undefined;
     }
@@ -151,7 +156,7 @@ export function readIntervalFile(
           'not-a-number',
           'error',
           `column "${names[c + 1]}" must hold kWh of zero or more${fields[c] === 'estimated' ? ' (estimated: 0, 1 or 2)' : ''}, or nothing`,
-          { line },
+          { line, cell: quoteCell(cell, 'number') },
         );
         return undefined;
       }

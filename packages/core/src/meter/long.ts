@@ -1,10 +1,11 @@
+import { quoteCell } from '../input/quote.ts';
 import type { FindingList } from './findings.ts';
 import { directionOf, type HeaderCell, readHeader, unitOf } from './header.ts';
 import { isBlank, readNumber } from './numbers.ts';
 import type { ColumnMap, ColumnRef, ParseOptions, Unit } from './options.ts';
 import type { Kind, Labels, Readings, Role, Stream } from './readings.ts';
 import { KindReader, noteLeft, typeColumns } from './rows.ts';
-import { StampReader } from './stamps.ts';
+import { type SettledDates, StampReader } from './stamps.ts';
 import { columnName, eachRow, findColumn, looksDated, looksLikeHeader, type Shape, type Table } from './table.ts';
 
 const DAY_MS = 86_400_000;
@@ -208,19 +209,27 @@ export function readLong(
         block = null;
         return undefined;
       }
+      const cell = quoteTime(cells, time);
       if (line >= table.lines && cells.length < width)
-        findings.add('truncated', 'warning', 'the last line is cut off: left out', { line });
+        findings.add('truncated', 'warning', 'the last line is cut off: left out', { line, cell });
       else {
         unreadable++;
         // Headings and footers have no time either; what begins with a date should have had one.
         if (looksDated(cells[0]) || looksDated(stampText))
-          findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', { line });
-        else findings.add('row-without-time', 'warning', 'rows without a date and a time were left out', { line });
+          findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', {
+            line,
+            cell,
+          });
+        else
+          findings.add('row-without-time', 'warning', 'rows without a date and a time were left out', { line, cell });
       }
       return undefined;
     }
     if (line >= table.lines && cells.length < Math.min(width, maxColumn(active) + 1)) {
-      findings.add('truncated', 'warning', 'the last line is cut off: left out', { line });
+      findings.add('truncated', 'warning', 'the last line is cut off: left out', {
+        line,
+        cell: quoteTime(cells, time),
+      });
       return undefined;
     }
     if (block === null || active.types.length > 0 || active.meter >= 0 || active.unit >= 0) block = blockFor(cells);
@@ -260,7 +269,7 @@ export function readLong(
             'not-a-number',
             'warning',
             `${values[v]!.source} holds text where a number is expected: taken as no value`,
-            { line, key: String(v) },
+            { line, key: String(v), cell: quoteCell(cell, 'number') },
           );
       }
       block.values[v]![k] = value;
@@ -312,7 +321,7 @@ export function readLong(
     findings.add('year-missing', 'warning', `the dates have no year: ${year} was taken; state \`year\` to choose it`);
 
   const streams: Stream[] = [];
-  for (const b of blocks) addStreams(b, settled.civilDays, streams, findings, evidence);
+  for (const b of blocks) addStreams(b, settled, streams, findings, evidence);
   if (costs.rows > 0) evidence.push(`cost divided by value is ${(costs.cost / costs.value).toPrecision(3)}`);
   return {
     layout: 'one interval a row',
@@ -321,6 +330,14 @@ export function readLong(
     ...(costs.rows > 20 ? { costPerValue: costs.cost / costs.value } : {}),
     ...(stamps.lacksYear && options.year === undefined ? { typicalYear: true } : {}),
   };
+}
+
+/** What may be quoted of a row's date and time. */
+function quoteTime(cells: readonly string[], time: TimePlan): string | undefined {
+  const date = cells[time.stamp] ?? '';
+  return (
+    (time.time < 0 ? undefined : quoteCell(`${date} ${cells[time.time] ?? ''}`, 'time')) ?? quoteCell(date, 'time')
+  );
 }
 
 function openBlock(plan: Plan, role: Role | undefined, kind: Kind, capacity: number): Block {
@@ -372,13 +389,14 @@ function maxColumn(plan: Plan): number {
 /** Turns a block's rows into streams: labels become instants or local clock readings. */
 function addStreams(
   block: Block,
-  civilDays: Float64Array,
+  dates: SettledDates,
   streams: Stream[],
   findings: FindingList,
   evidence: string[],
 ): void {
   const n = block.count;
   if (n === 0) return;
+  const { civilDays } = dates;
   const labelMs = new Float64Array(n);
   const line = new Int32Array(n);
   const withEnd = block.endMs.length > 0;
@@ -395,6 +413,7 @@ function addStreams(
     if (Number.isNaN(day)) {
       findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', {
         line: block.line[i]!,
+        cell: quoteCell(dates.textOf(block.dateId[i]!), 'time'),
       });
       continue;
     }

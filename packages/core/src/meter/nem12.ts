@@ -1,4 +1,5 @@
 import { civilDayOf } from '../axis/index.ts';
+import { quoteCell } from '../input/quote.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
 import { unitOf } from './header.ts';
@@ -99,7 +100,7 @@ export function readNem12(text: string, findings: FindingList): Readings | undef
             'not-a-number',
             'warning',
             'a 300 record holds text where a number is expected: taken as no value',
-            { line },
+            { line, cell: quoteCell(cell, 'number') },
           );
           value = Number.NaN;
         }

@@ -45,8 +45,13 @@ export interface Finding {
   /** Stable, kebab-case: listed in docs/reference/interval-files.md. */
   readonly code: string;
   readonly severity: 'error' | 'warning' | 'note';
-  /** A sentence without any text of the file in it but column names, dates and numbers. */
+  /** A sentence without any text of the file in it but dates, numbers and column names made of words that meters use. */
   readonly message: string;
+  /**
+   * The first faulty cell that may be quoted, in quotation marks, and its line: what reads like a date or a number gone
+   * wrong. Absent where no cell does: a name or an account number is as private in a column of dates as anywhere.
+   */
+  readonly quoted?: { readonly cell: string; readonly line: number };
   /** Line numbers from 1, at most twenty of them; `count` has the full number. */
   readonly lines?: readonly number[];
   readonly count?: number;

@@ -61,6 +61,14 @@ interface DateText {
   c: number;
 }
 
+/** The dates of a column, once it is known which number is the day. */
+export interface SettledDates {
+  /** For each date id its civil day; NaN where no such day exists. */
+  readonly civilDays: Float64Array;
+  /** A date as the file writes it. */
+  textOf(id: number): string;
+}
+
 /**
  * Reads the time labels of one column (or of a date and a time column) at the speed of plain text:
  * each distinct date is understood once, the time of day by its digits. Day and month are told apart
@@ -288,7 +296,7 @@ export class StampReader {
     stated: DateOrder | undefined,
     year: number,
     sequence: Iterable<number>,
-  ): { civilDays: Float64Array; order: DateOrder | undefined; evidence: string; unclear: boolean } {
+  ): SettledDates & { order: DateOrder | undefined; evidence: string; unclear: boolean } {
     const open = this.#dates.filter((date) => date.form !== 'settled');
     let order: DateOrder | undefined = stated;
     let evidence = '';
@@ -338,7 +346,12 @@ export class StampReader {
         }
       }
     }
-    return { civilDays: this.#civilDays(order ?? 'day-first', year), order, evidence, unclear };
+    let texts: string[] | undefined;
+    const textOf = (id: number) => {
+      texts ??= [...this.#ids.keys()];
+      return texts[id] ?? '';
+    };
+    return { civilDays: this.#civilDays(order ?? 'day-first', year), textOf, order, evidence, unclear };
   }
 
   #civilDays(order: DateOrder, year: number): Float64Array {

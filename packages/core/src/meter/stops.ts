@@ -1,6 +1,6 @@
-import { type InputIssue, showValue } from '../input/index.ts';
+import type { InputIssue } from '../input/issue.ts';
+import { showName } from '../input/quote.ts';
 import { CURES } from './cures.ts';
-import { MAX_BYTES } from './options.ts';
 import type { Finding } from './series.ts';
 
 /** Findings that are no errors of reading, for the rest of the file is there, and that no result may rest on. */
@@ -11,35 +11,20 @@ export function stopsStudy({ code, severity }: Pick<Finding, 'code' | 'severity'
   return severity === 'error' || STOPPING.includes(code);
 }
 
-/**
- * The findings that forbid trusting a file, as faults of input.
- *
- * @param bytes the file, for the text of the lines that findings name
- */
-export function faultsOf(file: string, findings: readonly Finding[], bytes?: Uint8Array): InputIssue[] {
-  const lines = bytes === undefined || bytes.length > MAX_BYTES ? undefined : lineReader(bytes);
-  const faults: InputIssue[] = [];
-  for (const finding of findings.filter(stopsStudy)) {
-    const line = finding.lines?.[0];
-    const text = line === undefined ? undefined : lines?.(line);
-    const cure = CURES[finding.code];
-    const more =
-      (finding.count ?? 1) > 1 && finding.lines !== undefined ? ` (${finding.count} in all; here first)` : '';
-    faults.push({
-      code: finding.code,
+/** The findings that forbid trusting a file, as faults of input. */
+export function faultsOf(file: string, findings: readonly Finding[]): InputIssue[] {
+  return findings.filter(stopsStudy).map(({ code, quoted, lines, count = 1, message }) => {
+    const first = lines?.[0];
+    const line = quoted?.line ?? first;
+    const times = lines === undefined ? 1 : count;
+    const more = times > 1 ? ` (${times} in all; ${line === first ? 'here first' : 'here is one'})` : '';
+    const cure = CURES[code];
+    return {
+      code,
       where: { file, ...(line === undefined ? {} : { line }) },
-      received: `${text === undefined ? '' : `${showValue(text)}: `}${finding.message}${more}`,
+      received: `${quoted === undefined ? '' : `${quoted.cell}: `}${message}${more}`,
       expected: cure?.expected ?? 'interval data that can be read without guessing',
-      hint: cure?.hint ?? `run "duskbank inspect ${file}" to see what was understood of the file`,
-    });
-  }
-  return faults;
-}
-
-function lineReader(bytes: Uint8Array): (line: number) => string | undefined {
-  let split: string[] | undefined;
-  return (line) => {
-    split ??= new TextDecoder().decode(bytes).split(/\r\n?|\n/);
-    return split[line - 1];
-  };
+      hint: cure?.hint ?? `run "duskbank inspect ${showName(file)}" to see what was understood of the file`,
+    };
+  });
 }

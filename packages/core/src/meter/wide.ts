@@ -1,4 +1,5 @@
 import { epochAtLocal } from '../axis/index.ts';
+import { quoteCell } from '../input/quote.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
 import { directionOf } from './header.ts';
@@ -7,7 +8,7 @@ import { isBlank, readNumber } from './numbers.ts';
 import type { ParseOptions, Unit } from './options.ts';
 import type { Kind, Labels, Readings, Role, Stream } from './readings.ts';
 import { KindReader, noteLeft, typeColumns } from './rows.ts';
-import { StampReader } from './stamps.ts';
+import { type SettledDates, StampReader } from './stamps.ts';
 import { eachRow, looksDated, type Shape, type Table } from './table.ts';
 
 const DAY_MINUTES = 1440;
@@ -147,13 +148,22 @@ export function readWide(
       else if (/\b(?:total|sum|average)/i.test(cells.join(' ').slice(0, 200)))
         findings.add('totals-row', 'note', 'a totals row was left out', { line });
       else if (looksDated(cells[0]) || looksDated(cells[plan.date]))
-        findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', { line });
+        findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', {
+          line,
+          cell: quoteCell(cells[plan.date] ?? '', 'time'),
+        });
       else if (!cells.some((cell) => clockOf(cell) !== undefined) && filled > 1)
-        findings.add('row-without-time', 'warning', 'rows without a date and a time were left out', { line });
+        findings.add('row-without-time', 'warning', 'rows without a date and a time were left out', {
+          line,
+          cell: quoteCell(cells[plan.date] ?? '', 'time'),
+        });
       return undefined;
     }
     if (line >= table.lines && cells.length < shape.width && cells.length <= plan.columns.at(-1)!) {
-      findings.add('truncated', 'warning', 'the last line is cut off: left out', { line });
+      findings.add('truncated', 'warning', 'the last line is cut off: left out', {
+        line,
+        cell: quoteCell(cells[plan.date] ?? '', 'time'),
+      });
       return undefined;
     }
     const kind = kinds.read(
@@ -196,6 +206,7 @@ export function readWide(
       if (Number.isNaN(value) && !isBlank(cell))
         findings.add('not-a-number', 'warning', 'cells hold text where a number is expected: taken as no value', {
           line,
+          cell: quoteCell(cell, 'number'),
         });
       block.values.push(value);
     }
@@ -223,7 +234,7 @@ export function readWide(
   const streams: Stream[] = [];
   for (const block of blocks.values()) {
     if (block === null) continue;
-    const stream = streamOf(block, plan, settled.civilDays, shape, options, findings);
+    const stream = streamOf(block, plan, settled, shape, options, findings);
     if (stream === undefined) continue;
     if (types.length > 0 || unitColumn >= 0) {
       stream.kind = block.kind;
@@ -240,7 +251,7 @@ export function readWide(
 function streamOf(
   block: Block,
   plan: WidePlan,
-  civilDays: Float64Array,
+  dates: SettledDates,
   shape: Shape,
   options: ParseOptions,
   findings: FindingList,
@@ -257,10 +268,11 @@ function streamOf(
   const again = (plan.startMinute ?? []).map((minute, k, all) => all.indexOf(minute) < k);
   let count = 0;
   for (let r = 0; r < block.dateId.length; r++) {
-    const day = civilDays[block.dateId.data[r]!]!;
+    const day = dates.civilDays[block.dateId.data[r]!]!;
     if (Number.isNaN(day)) {
       findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', {
         line: block.line.data[r]!,
+        cell: quoteCell(dates.textOf(block.dateId.data[r]!), 'time'),
       });
       continue;
     }

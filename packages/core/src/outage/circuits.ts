@@ -1,6 +1,6 @@
 import * as z from 'zod';
 import type { Axis } from '../axis/index.ts';
-import { fields, nearestName, showValue } from '../input/index.ts';
+import { fields, nearestName, showName, showValue } from '../input/index.ts';
 import { APPLIANCES, type Appliance, applianceOf } from './appliances.ts';
 
 const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as "06:30"');
@@ -91,7 +91,7 @@ export const circuitsSchema = z
         context.addIssue({ code: 'custom', path: [k, ...path], params: { code, received, hint }, message: expected });
       checkCircuit(circuit, report);
       if (names.indexOf(circuit.name) < k)
-        report(['name'], 'duplicate-name', showValue(circuit.name), 'a name that no other circuit has');
+        report(['name'], 'duplicate-name', `"${showName(circuit.name)}"`, 'a name that no other circuit has');
       const other = circuit.sharedNeutralWith;
       if (other !== undefined && (other === circuit.name || !names.includes(other))) {
         const near = nearestName(

@@ -4,6 +4,7 @@ import {
   InputError,
   type InputIssue,
   type SourceDocument,
+  showName,
   showValue,
   withLines,
   type YamlDecoder,
@@ -156,7 +157,7 @@ async function namedBy<T>(
   } catch (error) {
     if (!(error instanceof InputError)) throw error;
     const line = document.lineOf(path);
-    const place = `${document.file}${line === undefined ? '' : ` line ${line}`}, field "${formatPath(path)}"`;
+    const place = `${showName(document.file)}${line === undefined ? '' : ` line ${line}`}, field "${formatPath(path)}"`;
     throw new InputError(
       error.issues.map((issue) => {
         // The document that names a file directly says more than the one that named that document.
@@ -203,7 +204,7 @@ async function loadTariff(
         code: 'not-allowed',
         where: { file: path, path: ['life', 'successor'], line: document.lineOf(['life', 'successor']) },
         received: showValue(successor),
-        expected: `"${heir.tariff.name}", the name in ${next}`,
+        expected: `"${heir.tariff.name}", the name in ${showName(next)}`,
         hint: 'name the successor as its own file does',
       },
     ]);
@@ -216,7 +217,7 @@ async function loadIntervals(source: Source, entry: string | MeterFile, folder: 
   const file = beside(folder, path);
   const bytes = await source.data(file);
   const data = parseIntervalData(bytes, { zone: site.zone, serviceKw: serviceLimit(site), ...stated });
-  const faults = faultsOf(file, data.findings, bytes);
+  const faults = faultsOf(file, data.findings);
   if (data.series === undefined || faults.length > 0) throw new InputError(faults);
   return { series: data.series, findings: data.findings };
 }

@@ -17,7 +17,7 @@ import {
   windowFill,
 } from '../dispatch/index.ts';
 import { type Wear, wearOf } from '../economics/index.ts';
-import { InputError, type InputIssue, nearestName } from '../input/index.ts';
+import { InputError, type InputIssue, nearestName, showName } from '../input/index.ts';
 import { backupHours, summarizeBackup, summarizeReserve } from '../outage/index.ts';
 import type { Flows } from '../plant/index.ts';
 import { perYear, type Study, type Warning } from '../site/index.ts';
@@ -69,7 +69,7 @@ export function strategyNamed(name: string, strategies: readonly Strategy[]): St
     {
       code: 'not-allowed',
       where: { column: '--strategy' },
-      received: JSON.stringify(name),
+      received: `"${showName(name)}"`,
       expected: `one of ${known.join(', ')}`,
       ...(name === 'settings'
         ? { hint: 'state "plant.controller" in the site file: "settings" is what that can be told' }

@@ -1,5 +1,6 @@
 import Papa from 'papaparse';
 import { InputError, type InputIssue } from '../input/issue.ts';
+import { showCell } from '../input/quote.ts';
 import type { ActualBill } from './causes.ts';
 import { isDate } from './reconcile.ts';
 
@@ -19,7 +20,7 @@ export function parseActualBills(text: string, file: string): ActualBill[] {
       issues.push({
         code: 'missing-column',
         where: { file, line: 1 },
-        received: head.length === 0 ? 'nothing' : `the columns ${head.join(', ')}`,
+        received: columnsOf(head),
         expected: `a column "${name}"`,
         hint: 'write a header such as start,end,total,kWh and one row a bill',
       });
@@ -34,7 +35,7 @@ export function parseActualBills(text: string, file: string): ActualBill[] {
       issues.push({
         code,
         where: { file, line: r + 1, column },
-        received: JSON.stringify(cell(column)),
+        received: showCell(cell(column), column === 'start' || column === 'end' ? 'time' : 'number'),
         expected,
         ...(hint === undefined ? {} : { hint }),
       });
@@ -59,6 +60,14 @@ export function parseActualBills(text: string, file: string): ActualBill[] {
     issues.push({ code: 'no-rows', where: { file }, received: 'a header alone', expected: 'a row for each bill' });
   if (issues.length > 0) throw new InputError(issues.slice(0, 20));
   return bills;
+}
+
+/** A header by the columns that are ours: any other name may be anything, a customer's among them. */
+function columnsOf(head: readonly string[]): string {
+  const ours = head.filter((name) => ['start', 'end', 'total', 'kwh'].includes(name));
+  const others = head.length - ours.length;
+  if (head.length === 0) return 'nothing';
+  return `${ours.length === 0 ? 'no column' : `columns ${ours.map((name) => `"${name}"`).join(', ')}`} that bills have, ${others} of another name`;
 }
 
 /** What a written number may be: with a point for the decimals, with a comma, or either. */

@@ -1,4 +1,5 @@
-import { InputError, type InputIssue, showValue } from '../input/issue.ts';
+import { InputError, type InputIssue } from '../input/issue.ts';
+import { showValue } from '../input/quote.ts';
 
 /** What passes the service in each interval, kWh, never negative. */
 export interface ServiceFlows {

@@ -1,6 +1,7 @@
 import Papa from 'papaparse';
 import { epochAtLocal, STEP_MINUTES } from '../axis/index.ts';
 import { InputError } from '../input/issue.ts';
+import { showCell } from '../input/quote.ts';
 import type { PriceSeries } from './series.ts';
 
 /**
@@ -38,11 +39,11 @@ export function parsePriceSeries(text: string, zone: string, file: string): Pric
       return fail(
         'not-a-date',
         r + 1,
-        JSON.stringify(stamp),
+        showCell(stamp, 'time'),
         'a start such as "2026-03-01T17:00" or with "Z" or an offset',
       );
     if (price === '' || !Number.isFinite(Number(price)))
-      return fail('not-finite', r + 1, JSON.stringify(price), 'a price per kWh, with a point for decimals');
+      return fail('not-finite', r + 1, showCell(price, 'number'), 'a price per kWh, with a point for decimals');
     if (r === 1) startEpochMs = at;
     else if (r === 2) stepMs = at - last;
     if (r > 1 && (at - last !== stepMs || !(STEP_MINUTES as readonly number[]).includes(stepMs / 60_000)))

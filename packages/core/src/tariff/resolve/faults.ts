@@ -1,4 +1,5 @@
-import { type InputIssue, showValue } from '../../input/issue.ts';
+import type { InputIssue } from '../../input/issue.ts';
+import { showName, showValue } from '../../input/quote.ts';
 import { nearestName } from '../../input/suggest.ts';
 
 export type Path = readonly (string | number)[];
@@ -58,10 +59,10 @@ export class Faults {
   repeatedNames(keys: readonly string[], names: readonly string[], path: Path): void {
     for (const [k, key] of keys.entries())
       if (keys.indexOf(key) < k)
-        this.add(
+        this.addWords(
           'duplicate-name',
           [...path, k, 'name'],
-          names[k],
+          `"${showName(names[k]!)}"`,
           'a name that no other charge of the list bears',
           'call it something else, or give the two different seasons',
         );
