@@ -29,4 +29,5 @@ export {
   type IntervalSeries,
   type Layout,
 } from './series.ts';
+export { type SettledChannels, settleChannels } from './settle.ts';
 export { faultsOf } from './stops.ts';

@@ -1,7 +1,6 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { homeOnAxis, isSearched, none, runStrategy, type Strategy } from '../dispatch/index.ts';
 import { type SavingsStretch, simplePayback } from '../economics/index.ts';
-import { resolveService } from '../plant/index.ts';
 import { perYear, type Study, type TariffSource } from '../site/index.ts';
 import { billTotal, type CompiledTariff, compileTariff } from '../tariff/index.ts';
 import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
@@ -126,7 +125,11 @@ function bestSaving(
 ): { strategy: string; savingsPerYear: number } {
   const tariff = compiledOn(study, source, day);
   const formerTariff = former === undefined ? undefined : compiledOn(study, former, day);
-  const exportLimitKw = Math.min(resolveService(study.site.service).exportLimitKw, tariff.exportLimitKw);
+  // The limit that the home's tariff has today was there when it was metered; another one is new.
+  const exportLimitKw =
+    tariff.exportLimitKw === study.home.tariff.exportLimitKw
+      ? study.home.service.exportLimitKw
+      : Math.min(study.siteService.exportLimitKw, tariff.exportLimitKw);
   const home = { ...study.home, tariff, service: { ...study.home.service, exportLimitKw } };
   const onAxis = homeOnAxis(home);
   const startEnergy = startEnergyCharge({ home });
