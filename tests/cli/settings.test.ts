@@ -2,7 +2,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { followSheet, runStrategy, type SettingsSheet } from '@duskbank/core/dispatch';
 import { settingsReportSchema } from '@duskbank/core/study';
-import { billTotal } from '@duskbank/core/tariff';
+import { billTariff } from '@duskbank/core/tariff';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, test } from 'vitest';
 import { winterHome } from '../support/winter-home.ts';
@@ -121,7 +121,7 @@ describe('the winter-peak home', () => {
     // What is typed in is the power that the plant has, to the watt.
     expect(Math.abs(sheet.gridChargeKw - simulated.plant.chargeLimitKw)).toBeLessThan(5e-4);
     const { flows } = runStrategy(followSheet(sheet), simulated);
-    expect(billTotal(simulated.tariff, flows).toFixed(2)).toBe(bill.toFixed(2));
+    expect(billTariff(simulated.tariff, flows).total).toBe(bill);
   });
 });
 

@@ -30,8 +30,11 @@ export function settleChannels(
   place: Pick<MeteringContext, 'latitudeDeg' | 'longitudeDeg'> = {},
 ): SettledChannels {
   const columns = columnsOf(series);
-  refuseOpenQuestions(series, columns);
-  const dark = darkIntervals(series, sunDays(series, place));
+  refuseOpenQuestions(columns);
+  const { importKwh, exportKwh, loadKwh, solarKwh } = columns;
+  // The night is asked for only where a load column can be held against the meter.
+  const checked = loadKwh !== undefined && (importKwh !== undefined || exportKwh !== undefined);
+  const dark = checked ? darkIntervals(series, sunDays(series, place)) : new Uint8Array(series.axis.intervals);
   const { flows, beyondKwh } = settleColumns(columns, dark);
   let bothWaysKwh = 0;
   let exportedKwh = 0;
@@ -40,7 +43,6 @@ export function settleChannels(
     exportedKwh += flows.exportKwh[i]!;
   }
   const warnings: { code: string; message: string }[] = [];
-  const { importKwh, exportKwh, loadKwh, solarKwh } = columns;
   if (loadKwh !== undefined && solarKwh !== undefined && (importKwh === undefined) !== (exportKwh === undefined))
     warnings.push(
       importKwh === undefined
@@ -88,22 +90,25 @@ function columnsOf({ importKwh, exportKwh, loadKwh, solarKwh }: IntervalSeries):
 }
 
 /** Refuses what leaves open how much was bought or sold. */
-function refuseOpenQuestions(series: IntervalSeries, columns: Columns): void {
-  const { importKwh, exportKwh, loadKwh, solarKwh } = columns;
-  const refuse = (expected: string, hint: string) => {
-    const names = CHANNELS.filter((channel) => series[channelField(channel)] !== undefined);
-    const received = names.length === 0 ? 'none of the channels' : `${names.join(' and ')} without the others`;
+function refuseOpenQuestions({ importKwh, exportKwh, loadKwh, solarKwh }: Columns): void {
+  const refuse = (received: string, expected: string, hint: string) => {
     throw new InputError([{ code: 'missing-channel', where: { path: ['meter', 'files'] }, received, expected, hint }]);
   };
   if (importKwh === undefined && loadKwh === undefined)
-    refuse('load, or import (with export where there is solar)', 'add the file or the column that holds it');
+    refuse(
+      exportKwh === undefined ? 'solar alone' : `export ${solarKwh === undefined ? '' : 'and solar '}without import`,
+      'load, or import (with export where there is solar)',
+      'add the file or the column that holds it',
+    );
   if (importKwh === undefined && exportKwh !== undefined && solarKwh === undefined)
     refuse(
+      'export and load without import or solar',
       'import, or solar: without either it is not known what was bought',
       'add the import column of the meter; where nothing is ever exported, leave export out',
     );
   if (exportKwh === undefined && solarKwh !== undefined && loadKwh === undefined)
     refuse(
+      'import and solar without export',
       'export or load too: without it what the home used of its solar is not known',
       'add the export column of the meter',
     );

@@ -1,7 +1,8 @@
 import { type Home, none, runStrategy } from '../dispatch/index.ts';
 import type { Flows } from '../plant/index.ts';
 import { layPast, type PastInput, pastFlows, type Study, type Warning } from '../site/index.ts';
-import { type Bill, billTariff, type CompiledTariff, type ServiceFlows } from '../tariff/index.ts';
+import { type Bill, billTariff, billTotal, type CompiledTariff, type ServiceFlows } from '../tariff/index.ts';
+import { toCents } from './steps.ts';
 
 /** Bills of the metered past, and the baseline that savings are set against. */
 export interface PastBills {
@@ -31,7 +32,15 @@ export function billedFlows(study: Study, flows: Flows, home: Home = study.home)
   return home.tariff.metering === 'gross' ? { importKwh: home.loadKwh, exportKwh: home.solarKwh } : flows;
 }
 
-/** Energy above the floor before the first interval was bought once: the mean import price over the charging losses. */
+/** What a home pays over the axis: its bills, rounded where the tariff says. Unrounded on a tariff without a file. */
+export function paidTotal(tariff: CompiledTariff, flows: ServiceFlows): number {
+  return tariff.plan === undefined ? billTotal(tariff, flows) : billTariff(tariff, flows).total;
+}
+
+/**
+ * Energy above the floor before the first interval was bought once: the mean import price over the charging losses, to
+ * the currency's last decimal.
+ */
 export function startEnergyCharge({ home }: Pick<Study, 'home'>): number {
   const { plant, tariff } = home;
   const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh[0]!;
@@ -39,7 +48,7 @@ export function startEnergyCharge({ home }: Pick<Study, 'home'>): number {
   if (aboveKwh === 0) return 0;
   const meanPrice =
     tariff.importPricePerKwh.reduce((total, price) => total + price, 0) / tariff.importPricePerKwh.length;
-  return (aboveKwh / plant.chargeEfficiency) * meanPrice;
+  return toCents((aboveKwh / plant.chargeEfficiency) * meanPrice, tariff.currencyDecimals);
 }
 
 /** The home as metered, without the planned solar: the home itself where none is planned. */

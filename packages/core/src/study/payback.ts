@@ -2,8 +2,8 @@ import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { homeOnAxis, isSearched, none, runStrategy, type Strategy } from '../dispatch/index.ts';
 import { type SavingsStretch, simplePayback } from '../economics/index.ts';
 import { perYear, type Study, type TariffSource } from '../site/index.ts';
-import { billTotal, type CompiledTariff, compileTariff } from '../tariff/index.ts';
-import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
+import { type CompiledTariff, compileTariff } from '../tariff/index.ts';
+import { againstWords, billedFlows, paidTotal, startEnergyCharge } from './bills.ts';
 import type { CompareReport } from './report-schema.ts';
 
 /** A switch of tariff that the payback starts with. */
@@ -136,9 +136,9 @@ function bestSaving(
   // What is protected never costs more than the same energy on the former tariff.
   const cost = (strategy: Strategy) => {
     const { flows } = runStrategy(strategy, home, { onAxis });
-    const total = billTotal(tariff, billedFlows(study, flows, home));
+    const total = paidTotal(tariff, billedFlows(study, flows, home));
     if (formerTariff === undefined) return total;
-    return Math.min(total, billTotal(formerTariff, billedFlows(study, flows, { ...home, tariff: formerTariff })));
+    return Math.min(total, paidTotal(formerTariff, billedFlows(study, flows, { ...home, tariff: formerTariff })));
   };
   const without = cost(none);
   const runnable = strategies.filter(
