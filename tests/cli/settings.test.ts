@@ -2,7 +2,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { type DatedReserve, followSheet, runStrategy, type SettingsSheet } from '@duskbank/core/dispatch';
 import { settingsReportSchema } from '@duskbank/core/study';
-import { billTotal } from '@duskbank/core/tariff';
+import { billTariff } from '@duskbank/core/tariff';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, test } from 'vitest';
 import { readStudy } from '../../packages/cli/src/io/site.ts';
@@ -127,7 +127,7 @@ describe('the winter-peak home', () => {
     // What is typed in is the power that the plant has, to the watt.
     expect(Math.abs(sheet.gridChargeKw - simulated.plant.chargeLimitKw)).toBeLessThan(5e-4);
     const { flows } = runStrategy(followSheet(sheet), simulated);
-    expect(billTotal(simulated.tariff, flows).toFixed(2)).toBe(bill.toFixed(2));
+    expect(billTariff(simulated.tariff, flows).total).toBe(bill);
   });
 });
 
@@ -162,9 +162,9 @@ describe('a site with floors by month, hours to keep and planned outages', () =>
     const { sheet, bill } = readSheet(run.stdout);
     const { home } = await readStudy(join(folder, 'site.json'));
     const { flows } = runStrategy(followSheet(sheet), home);
-    expect(billTotal(home.tariff, flows).toFixed(2)).toBe(bill.toFixed(2));
+    expect(billTariff(home.tariff, flows).total.toFixed(2)).toBe(bill.toFixed(2));
     const undated = runStrategy(followSheet({ ...sheet, dated: [] }), home);
-    expect(billTotal(home.tariff, undated.flows)).toBeLessThan(bill - 0.1);
+    expect(billTariff(home.tariff, undated.flows).total).toBeLessThan(bill - 0.1);
   });
 });
 

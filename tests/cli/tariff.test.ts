@@ -120,8 +120,7 @@ describe('compare --tariff', () => {
     expect(months.reduce((sum: number, month: { total: number }) => sum + cents(month.total), 0)).toBe(
       cents(report.tariffSwitch.steps[0].total),
     );
-    // The home's bills net what went both ways within an interval: less than a cent a month here.
-    expect(Math.abs(bill.total - report.tariffSwitch.steps[0].total)).toBeLessThanOrEqual(0.12);
+    expect(report.tariffSwitch.steps[0].total).toBe(bill.total);
   });
 
   test('every row carries its tariff, and savings are against today’s', () => {

@@ -47,6 +47,7 @@ export function outageStudy(
   return {
     site,
     home: { ...home, plant: moved },
+    siteService: home.service,
     meteredSolarKwh: home.solarKwh,
     plannedSolar: undefined,
     tariff: parseTariff({

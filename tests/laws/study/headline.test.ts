@@ -1,6 +1,6 @@
 import { optimum, rolling, runStrategy, searchedSettings } from '@duskbank/core/dispatch';
 import { billedFlows, compare, standardStrategies } from '@duskbank/core/study';
-import { billTotal } from '@duskbank/core/tariff';
+import { billTariff } from '@duskbank/core/tariff';
 import { describe, expect, test } from 'vitest';
 import { seeded } from '../../support/homes.ts';
 import { DAYS, twoPriceHome } from '../../support/two-price-home.ts';
@@ -72,7 +72,7 @@ describe('the headline', () => {
     const report = compare(study);
     const row = rowOf(report, 'settings');
     const { flows } = runStrategy(searchedSettings(study.site.plant.controller!), study.home);
-    const total = billTotal(study.home.tariff, billedFlows(study, flows)) + row.bill.startEnergy;
+    const total = billTariff(study.home.tariff, billedFlows(study, flows)).total + row.bill.startEnergy;
     expect(row.bill.startEnergy).toBeGreaterThan(0);
     expect(total).toBe(row.bill.total);
     // Half of the weeks judge each sheet: no better than the one that has seen them all, but for a hair of state carried over.

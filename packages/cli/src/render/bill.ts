@@ -1,4 +1,5 @@
-import type { Bill, BillLine, CompiledTariff, Reconciliation } from '@duskbank/core/tariff';
+import type { PastBills } from '@duskbank/core/study';
+import type { Bill, BillLine, Reconciliation } from '@duskbank/core/tariff';
 import { csvCell } from '../io/output.ts';
 import { fixed, money } from './numbers.ts';
 import { heading, shortened, table, wrap } from './text.ts';
@@ -14,8 +15,7 @@ const KINDS: [kind: BillLine['kind'][], words: string][] = [
 /** Bills for people: one table a billing period, then what the parts come to, then the bills that the home got. */
 export function billText(
   site: string,
-  compiled: CompiledTariff,
-  bill: Bill,
+  { tariff: compiled, bill, baseline }: PastBills,
   reconciliation: Reconciliation | undefined,
 ): string {
   const decimals = compiled.currencyDecimals;
@@ -27,9 +27,19 @@ export function billText(
       return `${heading(`${period.start} to ${period.end}`)}${cut}\n${lineTable(period.lines, period.total, decimals)}`;
     }),
     summary(bill, decimals),
+    baselineLine(bill, baseline.total, decimals),
   ];
   if (reconciliation !== undefined) parts.push(actualText(reconciliation, bill.currency, decimals));
-  return parts.join('\n\n');
+  return parts.filter((part) => part !== undefined).join('\n\n');
+}
+
+/** What `compare` sets savings against, where that is another figure. */
+function baselineLine(bill: Bill, baseline: number, decimals: number): string | undefined {
+  const difference = bill.total - baseline;
+  if (Math.abs(difference) < 0.5 * 10 ** -decimals) return undefined;
+  return wrap(
+    `Netted within each interval, as "duskbank compare" has it: ${money(baseline, bill.currency, decimals)}, ${money(Math.abs(difference), bill.currency, decimals)} ${difference > 0 ? 'less' : 'more'}. A meter that counts both ways apart bills the figure above.`,
+  );
 }
 
 function lineTable(lines: readonly BillLine[], total: number, decimals: number): string {

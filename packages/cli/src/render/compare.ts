@@ -139,11 +139,12 @@ function plannedSteps(report: CompareReport, study: Study): string | undefined {
 
 /** What "of best" is measured by. */
 function boundLine(report: CompareReport, study: Study): string | undefined {
-  const { bound, baseline, currency } = report;
-  if (bound === null) return undefined;
+  const { bound, currency } = report;
+  if (bound === null || bound.savings === null) return undefined;
   const decimals = study.home.tariff.currencyDecimals;
-  const before = report.plannedSolar ?? baseline;
-  const possible = money(before.bill.total - bound.billTotal, currency, decimals);
+  // Bills are rounded line by line and the bound is not: the most is no less than what stands in the table.
+  const printed = report.strategies.map((row) => row.batterySavings ?? Number.NEGATIVE_INFINITY);
+  const possible = money(Math.max(bound.savings, ...printed), currency, decimals);
   let proof = `proven to lie at most ${money(bound.gap, currency, decimals)} above what "optimum" found`;
   if (bound.proof === 'exact') proof = 'exact for this model';
   else if (bound.gap < 0.5 * 10 ** -decimals) proof = 'proven to the digits shown, for this model';

@@ -1,4 +1,5 @@
 export { type Checked, checkDocument, fields } from './document.ts';
+export { figure, percent } from './figures.ts';
 export {
   describeIssue,
   formatPath,

@@ -74,14 +74,14 @@ export function checkMetering(series: IntervalSeries, context: MeteringContext =
 }
 
 /** The sun's day for each local date of the axis; undefined without a place. */
-function sunDays(series: IntervalSeries, context: MeteringContext): SolarDay[] | undefined {
+export function sunDays(series: IntervalSeries, context: MeteringContext): SolarDay[] | undefined {
   const { latitudeDeg, longitudeDeg } = context;
   if (latitudeDeg === undefined || longitudeDeg === undefined) return undefined;
   return series.axis.calendar.days.map((day) => solarDay(day.civilDay, latitudeDeg, longitudeDeg));
 }
 
 /** 1 where the sun is surely down: half an hour past set and before rise, or between 23:00 and 03:00 without a place. */
-function darkIntervals(series: IntervalSeries, days: readonly SolarDay[] | undefined): Uint8Array {
+export function darkIntervals(series: IntervalSeries, days: readonly SolarDay[] | undefined): Uint8Array {
   const { axis } = series;
   const { calendar } = axis;
   const dark = new Uint8Array(axis.intervals);

@@ -39,4 +39,5 @@ export {
   type Layout,
 } from './series.ts';
 export { type AboveService, kw, readingsAboveService, SERVICE_KW, type ServiceKw } from './service.ts';
+export { type SettledChannels, settleChannels } from './settle.ts';
 export { faultsOf, stopsStudy } from './stops.ts';

@@ -37,3 +37,4 @@ export {
   usableCapacityKwh,
 } from './resolve.ts';
 export { type PlantSection, plantSchema, type ServiceSection, serviceSchema } from './schema.ts';
+export { type LimitPassed, raiseToMetered } from './service.ts';

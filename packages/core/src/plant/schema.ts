@@ -182,13 +182,17 @@ export const serviceSchema = fields({
     .number()
     .gt(0)
     .max(10_000)
-    .describe('Most power that the service may draw, kW; none where not given.')
+    .describe(
+      'Most power that the service may draw, kW; none where not given. Below what was metered it contradicts the data, and counts as that.',
+    )
     .optional(),
   exportLimitKw: z
     .number()
     .min(0)
     .max(10_000)
-    .describe('Most power that may be fed to the grid, kW; none where not given.')
+    .describe(
+      'Most power that may be fed to the grid, kW; none where not given. Below what was metered it contradicts the data, and counts as that.',
+    )
     .optional(),
 }).describe('The connection to the grid.');
 

@@ -8,6 +8,7 @@ export {
   type ReadFile,
 } from './load.ts';
 export { parseSite } from './parse.ts';
+export { layPast, type Past, type PastFlows, type PastInput, pastFlows } from './past.ts';
 export { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
 export { SITE_FORMAT, type Site, siteSchema } from './schema.ts';
 export {

@@ -49,6 +49,8 @@ export interface LoadOptions {
 /** A tariff file with the price series that it names, and the tariffs that follow it once it ends. */
 export interface LoadedTariff extends TariffSource {
   readonly successors: readonly TariffSource[];
+  /** Another one than the site names: the home isn't on it, but might be. */
+  readonly offered: boolean;
 }
 
 /** A site file and all that it names, read, joined and repaired. */
@@ -79,12 +81,16 @@ export async function loadSite(path: string, read: ReadFile, options: LoadOption
   const named = site?.tariff ?? statedTariff(document.value, issues);
   const zone = site?.zone ?? 'UTC';
   const tariffs: (LoadedTariff | undefined)[] = [];
-  const tariffFrom = async (load: () => Promise<LoadedTariff>) => tariffs.push(await collect(issues, load));
+  const tariffFrom = async (offered: boolean, load: () => Promise<Omit<LoadedTariff, 'offered'>>) =>
+    tariffs.push(await collect(issues, async () => ({ ...(await load()), offered })));
+  const own = named === undefined ? undefined : beside(folder, named);
+  const isOwn = (path: string) => own !== undefined && beside('.', path) === beside('.', own);
   const { insteadOfTariff, moreTariffs = [] } = options;
-  if (insteadOfTariff !== undefined) await tariffFrom(() => loadTariff(source, insteadOfTariff, zone));
-  else if (named !== undefined)
-    await tariffFrom(() => namedBy(document, ['tariff'], () => loadTariff(source, beside(folder, named), zone)));
-  for (const path of moreTariffs) await tariffFrom(() => loadTariff(source, path, zone));
+  if (insteadOfTariff !== undefined)
+    await tariffFrom(!isOwn(insteadOfTariff), () => loadTariff(source, insteadOfTariff, zone));
+  else if (own !== undefined)
+    await tariffFrom(false, () => namedBy(document, ['tariff'], () => loadTariff(source, own, zone)));
+  for (const path of moreTariffs) await tariffFrom(!isOwn(path), () => loadTariff(source, path, zone));
   const metered =
     site === undefined ? undefined : await collect(issues, () => loadMeter(source, site, folder, document));
   if (site === undefined || metered === undefined || issues.length > 0) throw new InputError(issues);
@@ -96,9 +102,9 @@ export async function loadSite(path: string, read: ReadFile, options: LoadOption
     series,
     findings,
     tariffs: tariffs.filter((tariff) => tariff !== undefined),
-    studyOf: ({ tariff, options: tariffOptions, successors }) =>
+    studyOf: ({ tariff, options: tariffOptions, successors, offered }) =>
       withLines(document, () =>
-        makeStudy({ site, series, findings, tariff, tariffOptions, successors, reachKwh, plannedSolar }),
+        makeStudy({ site, series, findings, tariff, tariffOptions, offered, successors, reachKwh, plannedSolar }),
       ),
   };
 }
@@ -183,7 +189,7 @@ async function loadTariff(
   path: string,
   zone: string,
   followed: readonly string[] = [],
-): Promise<LoadedTariff> {
+): Promise<Omit<LoadedTariff, 'offered'>> {
   const document = await source.document(path);
   const tariff = withLines(document, () => parseTariff(document.value, path));
   const series: Record<string, ReturnType<typeof parsePriceSeries>> = {};

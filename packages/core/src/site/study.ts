@@ -1,6 +1,6 @@
-import { type Axis, intervalStartMs } from '../axis/index.ts';
+import type { Axis } from '../axis/index.ts';
 import type { Home } from '../dispatch/index.ts';
-import { InputError, type InputIssue } from '../input/index.ts';
+import { figure, InputError, percent } from '../input/index.ts';
 import type { Finding, IntervalSeries } from '../meter/index.ts';
 import {
   type Island,
@@ -14,9 +14,10 @@ import {
   resolveOutput,
   sharedNeutralHazards,
 } from '../outage/index.ts';
-import { type Plant, resolvePlant, resolveService } from '../plant/index.ts';
-import { type CompiledTariff, type CompileOptions, compileTariff, type Tariff } from '../tariff/index.ts';
+import { type Plant, plantOnAxis, raiseToMetered, resolvePlant, type Service } from '../plant/index.ts';
+import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts';
 import { layPlannedSolar, type PlannedSolar, type PlannedSolarInput } from './lay-solar.ts';
+import { layPast, type PastInput } from './past.ts';
 import type { Site } from './schema.ts';
 import { refuseUntrusted, serviceLimit } from './trust.ts';
 
@@ -38,6 +39,8 @@ export interface Study {
   readonly site: Site;
   /** The home as planned: with the planned solar, where the site has some. */
   readonly home: Home;
+  /** The site's own limits, none below what was metered; {@link home} has the tariff's limit of export as well. */
+  readonly siteService: Service;
   /** Solar as metered, kWh an interval: what the baseline has. */
   readonly meteredSolarKwh: Float64Array;
   readonly plannedSolar: PlannedSolar | undefined;
@@ -58,13 +61,8 @@ export interface Study {
 }
 
 /** What {@link makeStudy} needs: a site with the data that it names, read and repaired. */
-export interface StudyInput {
-  readonly site: Site;
-  readonly series: IntervalSeries;
+export interface StudyInput extends PastInput {
   readonly findings?: readonly Finding[];
-  readonly tariff: Tariff;
-  /** What else the tariff needs: price series by file. The site's account is taken from `site`. */
-  readonly tariffOptions?: CompileOptions;
   /** Tariffs that a tariff's `successor` may name: what payback follows once one has ended. */
   readonly successors?: readonly TariffSource[];
   /** Load behind the transfer equipment, kWh an interval, where `plant.reach` names a metered series. */
@@ -82,9 +80,9 @@ const DARK_EXPORT_SHARE = 0.02;
 /**
  * Lays a site's data, tariff and plant on one axis.
  *
- * `net = import − export` and `load = net + solar`, solar gross at AC. Without a solar column what the home uses behind
- * the meter isn't known: the surplus then stands for solar and the net import for load, which gives the same bills,
- * but no figure for an outage.
+ * `load − solar = import − export` in every interval, whichever channels were metered (docs/concepts/bases.md). Without a
+ * solar column what the home uses behind the meter isn't known: the surplus then stands for solar and the net import for
+ * load, which gives the same bills, but no figure for an outage.
  *
  * @throws InputError where the data can't carry a study: findings that stop one, readings above what the service
  * carries, gaps left, channels missing
@@ -96,30 +94,30 @@ export function makeStudy(input: StudyInput): Study {
   const warnings: Warning[] = (input.findings ?? [])
     .filter((finding) => finding.severity !== 'note')
     .map((finding) => ({ code: finding.code, message: finding.message }));
-  refuseGaps(series);
-  const { loadKwh, solarKwh: meteredSolarKwh, loadKnown } = loadAndSolar(series, warnings);
+  const past = layPast(input);
+  const { loadKwh, solarKwh: meteredSolarKwh, loadKnown } = past.channels;
+  const { tariff: compiled } = past;
   const plannedSolar = layPlannedSolar(site, series, input.plannedSolar, warnings);
   const solarKwh =
     plannedSolar === undefined ? meteredSolarKwh : meteredSolarKwh.map((kwh, i) => kwh + plannedSolar.solarKwh[i]!);
   const tariffOptions = { ...input.tariffOptions, account: site.account };
-  const compiled = compileTariff(tariff, axis, tariffOptions);
-  warnings.push(...compiled.warnings);
+  warnings.push(...past.warnings);
   const fixedPlant = resolvePlant(site.plant, input.reachKwh);
   const island = islandOf({ axis, plant: fixedPlant, backup: site.backup, loadKwh, solarKwh });
   const plant = withReserve(axis, fixedPlant, site, island, warnings);
   warnings.push(...circuitWarnings(axis, site, plant, { loadKwh, loadKnown }));
-  const ownService = resolveService(site.service);
-  const service = { ...ownService, exportLimitKw: Math.min(ownService.exportLimitKw, compiled.exportLimitKw) };
-  if (service.importLimitKw * 1000 <= plant.standbyW)
+  const statedImportKw = site.service?.importLimitKw;
+  if (statedImportKw !== undefined && statedImportKw * 1000 <= plant.standbyW)
     throw new InputError([
       {
         code: 'out-of-range',
         where: { path: ['service', 'importLimitKw'] },
-        received: String(service.importLimitKw),
+        received: String(statedImportKw),
         expected: `more than the plant's own standby draw, ${plant.standbyW} W`,
         hint: 'raise the limit, or look whether it was meant in another unit: it is in kW',
       },
     ]);
+  const service = raiseToIdle({ axis, loadKwh, solarKwh, plant, service: past.service }, warnings);
   const { estimatedShare, estimatedPeakShare } = shareEstimated(series, compiled);
   const days = spanDays(axis);
   if (days < 330)
@@ -135,6 +133,7 @@ export function makeStudy(input: StudyInput): Study {
   let savingsWithheld = batteryInData(series);
   if (savingsWithheld !== undefined)
     warnings.push({ code: 'battery-in-data', message: `savings are withheld: ${savingsWithheld}` });
+  else if (past.channels.doubt !== undefined) savingsWithheld = past.channels.doubt;
   else if (Math.max(estimatedShare, estimatedPeakShare) > MOST_ESTIMATED_SHARE) {
     savingsWithheld = `more than ${percent(MOST_ESTIMATED_SHARE)} of the intervals, or of those in on-peak windows, are estimated`;
     warnings.push({ code: 'too-many-estimates', message: `savings are withheld: ${savingsWithheld}` });
@@ -142,6 +141,7 @@ export function makeStudy(input: StudyInput): Study {
   return {
     site,
     home: { axis, loadKwh, solarKwh, tariff: compiled, plant, service },
+    siteService: past.siteService,
     meteredSolarKwh,
     plannedSolar,
     tariff,
@@ -228,93 +228,21 @@ export function perYear(axis: Axis): number {
   return 365.25 / spanDays(axis);
 }
 
-function refuseGaps(series: IntervalSeries): void {
-  const issues: InputIssue[] = [];
-  for (const name of ['importKwh', 'exportKwh', 'loadKwh', 'solarKwh'] as const) {
-    const values = series[name];
-    if (values === undefined) continue;
-    let gaps = 0;
-    let first = -1;
-    for (let i = 0; i < values.length; i++)
-      if (Number.isNaN(values[i]!)) {
-        if (first < 0) first = i;
-        gaps++;
-      }
-    if (gaps === 0) continue;
-    const firstAt = new Date(intervalStartMs(series.axis, first)).toISOString();
-    issues.push({
-      code: 'gap',
-      where: { column: name.replace('Kwh', ''), path: ['meter'] },
-      received: `${gaps} intervals without a value, the first at ${firstAt}`,
-      expected: 'a value in every interval',
-      hint: 'long gaps are filled only when asked for: raise "meter.repair.maxGapHours", or cut the data to a span without them',
-    });
-  }
-  if (issues.length > 0) throw new InputError(issues);
-}
-
-/** Load and gross solar at AC from whatever channels were metered. */
-function loadAndSolar(
-  series: IntervalSeries,
-  warnings: Warning[],
-): { loadKwh: Float64Array; solarKwh: Float64Array; loadKnown: boolean } {
-  const { axis, importKwh, exportKwh } = series;
-  const n = axis.intervals;
-  if (series.loadKwh !== undefined)
-    return { loadKwh: series.loadKwh, solarKwh: series.solarKwh ?? new Float64Array(n), loadKnown: true };
-  const missing = (received: string, expected: string, hint: string) =>
-    new InputError([{ code: 'missing-channel', where: { path: ['meter', 'files'] }, received, expected, hint }]);
-  if (importKwh === undefined)
-    throw missing(
-      exportKwh === undefined ? 'solar alone' : 'export without import',
-      'load, or import (with export where there is solar)',
-      'add the file or the column that holds it',
-    );
-  if (exportKwh === undefined) {
-    if (series.solarKwh !== undefined)
-      throw missing(
-        'import and solar without export',
-        'export or load too: without it what the home used of its solar is not known',
-        'add the export column of the meter',
-      );
-    return { loadKwh: importKwh, solarKwh: new Float64Array(n), loadKnown: true };
-  }
-  let bothKwh = 0;
-  let beyondKwh = 0;
-  let exportedKwh = 0;
-  const loadKwh = new Float64Array(n);
-  const solarKwh = new Float64Array(n);
-  for (let i = 0; i < n; i++) {
-    const bought = importKwh[i]!;
-    const sold = exportKwh[i]!;
-    bothKwh += Math.min(bought, sold);
-    exportedKwh += sold;
-    const net = bought - sold;
-    const solar = series.solarKwh === undefined ? Math.max(0, -net) : series.solarKwh[i]!;
-    const load = net + solar;
-    // Where more left the home than the array gave, the service's own reading stands.
-    if (load < 0) beyondKwh -= load;
-    loadKwh[i] = load > 0 ? load : 0;
-    solarKwh[i] = load > 0 ? solar : Math.max(0, -net);
-  }
-  if (bothKwh > 1e-6)
+/**
+ * A service that lets through what the home draws with the battery idle: standby comes on top of what was metered, and
+ * behind a shared inverter less of the sun may reach the house. Nothing that is compared goes unserved for nothing.
+ */
+function raiseToIdle(home: Omit<Home, 'tariff'>, warnings: Warning[]): Service {
+  const { axis, loadKwh, solarKwh, plant, service } = home;
+  const { netKwh } = plantOnAxis(plant, axis, loadKwh, solarKwh, service);
+  const { service: raised, passed } = raiseToMetered(service, netKwh, axis.stepHours);
+  const limit = passed.find(({ way }) => way === 'import');
+  if (limit !== undefined && limit.highestKw - plant.standbyW / 1000 > 1.001 * limit.limitKw)
     warnings.push({
-      code: 'netted-within-interval',
-      message: `${figure(bothKwh)} kWh went both ways within one interval: bills and battery act on the net, so the baseline is lower than a bill on both readings`,
+      code: 'limit-below-need',
+      message: `the service lets at most ${figure(limit.limitKw)} kW be drawn, but with solar behind the battery’s inverter the home needs up to ${figure(limit.highestKw)} kW (${limit.intervals} intervals): it is counted as drawn`,
     });
-  if (beyondKwh > Math.max(1, 0.01 * exportedKwh))
-    warnings.push({
-      code: 'export-above-solar',
-      message: `${figure(beyondKwh)} kWh were exported beyond the metered solar: check the solar transformer, its leg and its clock`,
-    });
-  const loadKnown = series.solarKwh !== undefined || exportedKwh === 0;
-  if (!loadKnown)
-    warnings.push({
-      code: 'load-unknown',
-      message:
-        'solar is not metered, so what the home uses behind the meter is not known: bills hold, hours of backup are withheld',
-    });
-  return { loadKwh, solarKwh, loadKnown };
+  return { ...service, importLimitKw: raised.importLimitKw };
 }
 
 /** Export while the metered solar is dark: a battery (or a fault) is in the data already. */
@@ -347,13 +275,4 @@ function shareEstimated(series: IntervalSeries, tariff: CompiledTariff) {
     }
   }
   return { estimatedShare: count / axis.intervals, estimatedPeakShare: peaks === 0 ? 0 : peakCount / peaks };
-}
-
-function percent(share: number): string {
-  return `${Number((share * 100).toPrecision(2))} %`;
-}
-
-/** Three significant digits, for messages. */
-function figure(value: number): string {
-  return value >= 100 ? Math.round(value).toLocaleString('en-US') : String(Number(value.toPrecision(3)));
 }

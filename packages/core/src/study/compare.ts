@@ -22,7 +22,7 @@ import { backupHours, summarizeBackup, summarizeReserve } from '../outage/index.
 import type { Flows } from '../plant/index.ts';
 import { perYear, type Study, type Warning } from '../site/index.ts';
 import { billTotal } from '../tariff/index.ts';
-import { againstWords, billedFlows, flowsWithoutPlant, meteredHome, startEnergyCharge } from './bills.ts';
+import { againstWords, billedFlows, flowsWithoutPlant, meteredHome, paidTotal, startEnergyCharge } from './bills.ts';
 import { paybackOf } from './payback.ts';
 import type { CompareReport, StrategyResult } from './report-schema.ts';
 import { byHandWords, type SheetReserve, setByHand, sheetReserve } from './sheet-reserve.ts';
@@ -135,20 +135,21 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     });
   if (strategies.some(isSearched)) warnings.push(...settingsWarnings(study));
   const plainRun = runStrategy(none, home, { onAxis });
-  const plainTotal = billTotal(tariff, billedFlows(study, plainRun.flows));
+  const plainTotal = paidTotal(tariff, billedFlows(study, plainRun.flows));
   const metered = meteredHome(study);
   const baselineFlows = metered === home ? plainRun.flows : flowsWithoutPlant(metered);
-  const baselineTotal = metered === home ? plainTotal : billTotal(tariff, billedFlows(study, baselineFlows, metered));
+  const baselineTotal = metered === home ? plainTotal : paidTotal(tariff, billedFlows(study, baselineFlows, metered));
   options.onStrategy?.('the best possible in hindsight');
   const hindsight = bestInHindsight(home, { onAxis });
   const startEnergy = startEnergyCharge(study);
+  const wear = wearOf(study.site.economics, home.plant);
   const bound = {
     billTotal: hindsight.boundTotal + startEnergy,
     proof: hindsight.proof,
     gap: hindsight.billTotal - hindsight.boundTotal,
   };
-  const possible = plainTotal - bound.billTotal;
-  const wear = wearOf(study.site.economics, home.plant);
+  const plainUnrounded = billTotal(tariff, billedFlows(study, plainRun.flows));
+  const against = { baselineTotal, plainTotal, plainUnrounded, startEnergy, boundTotal: bound.billTotal, wear };
   const rows: StrategyResult[] = [];
   for (const given of strategies) {
     const sheets = isSearched(given)
@@ -168,16 +169,15 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         code: 'floor-shortfall',
         message: `${strategy.name}: the reserve floor could not be kept in ${run.shortfallIntervals} intervals, by up to ${run.shortfallKwh.toFixed(2)} kWh`,
       });
-    const row = resultOf(study, run, { baselineTotal, plainTotal, startEnergy, possible, wear });
+    const { row, unrounded } = resultOf(study, run, against);
+    // The same schedule, once by the optimum's flows and once by the plant's: a hair apart at most.
+    const above = bound.billTotal - unrounded;
+    if (above > 0 && above < 1e-9 * Math.max(1, Math.abs(bound.billTotal))) bound.billTotal = unrounded;
     if (sheets === undefined) rows.push(row);
     else {
       const { flows } = runStrategy(followSheet(sheets.all), home, { onAxis });
       rows.push({ ...row, inSample: inSampleOf(study, flows, { plainTotal, startEnergy }) });
     }
-  }
-  for (const row of rows) {
-    const above = bound.billTotal - row.bill.total;
-    if (above > 0 && above < 1e-9 * Math.max(1, Math.abs(bound.billTotal))) bound.billTotal = row.bill.total;
   }
   if (study.plannedSolar !== undefined)
     warnings.push({
@@ -208,7 +208,10 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     baseline: { bill: { total: baselineTotal }, ...throughService(study, baselineFlows) },
     plannedSolar: plannedSolarOf(study, plainRun.flows, { baselineTotal, plainTotal }, bestRunnable(rows)),
     strategies: rows,
-    bound,
+    bound: {
+      ...bound,
+      savings: study.savingsWithheld === undefined ? plainUnrounded - bound.billTotal : null,
+    },
     wear: wear ?? null,
     headline,
     backupBasis: island.basis,
@@ -246,7 +249,7 @@ export function headlineStrategy(study: Study): Strategy {
   if (searched !== undefined) return searched;
   const onAxis = homeOnAxis(home);
   const totals = strategies.map((strategy) =>
-    billTotal(home.tariff, billedFlows(study, runStrategy(strategy, home, { onAxis }).flows)),
+    paidTotal(home.tariff, billedFlows(study, runStrategy(strategy, home, { onAxis }).flows)),
   );
   return strategies[totals.indexOf(Math.min(...totals))]!;
 }
@@ -310,7 +313,7 @@ function inSampleOf(
   against: Pick<Against, 'plainTotal' | 'startEnergy'>,
 ): StrategyResult['inSample'] {
   const reserve = sheetReserve(study);
-  const total = billTotal(study.home.tariff, billedFlows(study, flows)) + against.startEnergy;
+  const total = paidTotal(study.home.tariff, billedFlows(study, flows)) + against.startEnergy;
   const savings = study.savingsWithheld === undefined ? against.plainTotal - total : null;
   return {
     bill: { total },
@@ -362,26 +365,31 @@ function plannedSolarOf(
   };
 }
 
-/** Money that every row is set against: bills without a battery (as metered, and as planned), energy stored at the start, the most to be saved. */
+/** Money that every row is set against: bills without a battery (as metered, and as planned), energy stored at the start, the best. */
 interface Against {
   readonly baselineTotal: number;
   readonly plainTotal: number;
   readonly startEnergy: number;
-  readonly possible: number;
+  /** Unrounded, as the bound is: shares of it are reckoned so. */
+  readonly plainUnrounded: number;
+  readonly boundTotal: number;
   readonly wear: Wear | undefined;
 }
 
-function resultOf(study: Study, run: StrategyRun, against: Against): StrategyResult {
+function resultOf(study: Study, run: StrategyRun, against: Against): { row: StrategyResult; unrounded: number } {
   const { home, island } = study;
   const { axis, plant, tariff } = home;
   const { flows, strategy } = run;
   const absent = strategy.withoutPlant === true;
   const startEnergy = absent ? 0 : against.startEnergy;
-  const total = billTotal(tariff, billedFlows(study, flows)) + startEnergy;
+  const billed = billedFlows(study, flows);
+  const total = paidTotal(tariff, billed) + startEnergy;
+  const unrounded = billTotal(tariff, billed) + startEnergy;
   const savings = study.savingsWithheld === undefined ? against.baselineTotal - total : null;
-  // Under a cent there is nothing to share.
   const batterySavings = savings === null ? null : against.plainTotal - total;
-  const shared = !absent && batterySavings !== null && against.possible > 0.005;
+  // Under a cent there is nothing to share.
+  const possible = against.plainUnrounded - against.boundTotal;
+  const shared = !absent && savings !== null && possible > 0.005;
   const chargedKwh = sum(flows.chargeKwh);
   const dischargedKwh = sum(flows.dischargeKwh);
   const startKwh = absent ? 0 : plant.startKwh;
@@ -391,7 +399,7 @@ function resultOf(study: Study, run: StrategyRun, against: Against): StrategyRes
     const summary = summarizeBackup(axis, backupHours({ axis, plant, socKwh: flows.socKwh, ...island }));
     backup = { ...summary.allHours, weekdayEvenings: summary.weekdayEvenings, worst: summary.worst.hours };
   }
-  return {
+  const row: StrategyResult = {
     strategy: strategy.name,
     causal: strategy.knowledge === 'causal',
     yardstick: isYardstick(strategy),
@@ -415,9 +423,10 @@ function resultOf(study: Study, run: StrategyRun, against: Against): StrategyRes
     endKwh,
     reserve: absent ? null : summarizeReserve(plant, flows.socKwh),
     backupHours: backup,
-    capturedShare: shared ? atMostAll(batterySavings / against.possible) : null,
+    capturedShare: shared ? atMostAll((against.plainUnrounded - unrounded) / possible) : null,
     wear: against.wear === undefined || absent ? null : wornBy(dischargedKwh, batterySavings, against.wear),
   };
+  return { row, unrounded };
 }
 
 function wornBy(dischargedKwh: number, batterySavings: number | null, { perKwh }: Wear): StrategyResult['wear'] {

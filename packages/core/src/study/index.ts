@@ -9,7 +9,7 @@ export {
   type TariffSource,
   type Warning,
 } from '../site/index.ts';
-export { billedFlows } from './bills.ts';
+export { billedFlows, billPast, type PastBills } from './bills.ts';
 export { circuits } from './circuits.ts';
 export { type CircuitsReport, circuitsReportSchema } from './circuits-schema.ts';
 export {

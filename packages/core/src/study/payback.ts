@@ -1,10 +1,9 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { homeOnAxis, isSearched, none, runStrategy, type Strategy } from '../dispatch/index.ts';
 import { type SavingsStretch, simplePayback } from '../economics/index.ts';
-import { resolveService } from '../plant/index.ts';
 import { perYear, type Study, type TariffSource } from '../site/index.ts';
-import { billTotal, type CompiledTariff, compileTariff } from '../tariff/index.ts';
-import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
+import { type CompiledTariff, compileTariff } from '../tariff/index.ts';
+import { againstWords, billedFlows, paidTotal, startEnergyCharge } from './bills.ts';
 import type { CompareReport } from './report-schema.ts';
 
 /** A switch of tariff that the payback starts with. */
@@ -126,16 +125,20 @@ function bestSaving(
 ): { strategy: string; savingsPerYear: number } {
   const tariff = compiledOn(study, source, day);
   const formerTariff = former === undefined ? undefined : compiledOn(study, former, day);
-  const exportLimitKw = Math.min(resolveService(study.site.service).exportLimitKw, tariff.exportLimitKw);
+  // The limit that the home's tariff has today was there when it was metered; another one is new.
+  const exportLimitKw =
+    tariff.exportLimitKw === study.home.tariff.exportLimitKw
+      ? study.home.service.exportLimitKw
+      : Math.min(study.siteService.exportLimitKw, tariff.exportLimitKw);
   const home = { ...study.home, tariff, service: { ...study.home.service, exportLimitKw } };
   const onAxis = homeOnAxis(home);
   const startEnergy = startEnergyCharge({ home });
   // What is protected never costs more than the same energy on the former tariff.
   const cost = (strategy: Strategy) => {
     const { flows } = runStrategy(strategy, home, { onAxis });
-    const total = billTotal(tariff, billedFlows(study, flows, home));
+    const total = paidTotal(tariff, billedFlows(study, flows, home));
     if (formerTariff === undefined) return total;
-    return Math.min(total, billTotal(formerTariff, billedFlows(study, flows, { ...home, tariff: formerTariff })));
+    return Math.min(total, paidTotal(formerTariff, billedFlows(study, flows, { ...home, tariff: formerTariff })));
   };
   const without = cost(none);
   const runnable = strategies.filter(

@@ -129,7 +129,8 @@ const strategySchema = z
   .describe('One strategy’s results.');
 
 /**
- * The results of `compare`, as `--json` prints them. Money is unrounded; energy is summed over the axis, kWh at AC.
+ * The results of `compare`, as `--json` prints them. Bills are rounded as the tariff says, the bound is not; energy is
+ * summed over the axis, kWh at AC.
  * The types {@link CompareReport} and {@link StrategyResult} are read off it, so that they can't drift apart.
  */
 export const compareReportSchema = z
@@ -179,9 +180,14 @@ export const compareReportSchema = z
     strategies: z.array(strategySchema).min(1),
     bound: z
       .object({
-        billTotal: money.describe('The proven lower bound.'),
+        billTotal: money.describe('The proven lower bound, unrounded.'),
         proof: z.enum(['exact', 'gap']).describe('Whether the bound is reached exactly, or known to within the gap.'),
         gap: z.number().min(0).describe('The best schedule’s excess over it, money.'),
+        savings: money
+          .nullable()
+          .describe(
+            'The most that the battery could have saved: the unrounded bill without it − billTotal. Captured shares are of this; null where a basis withholds savings.',
+          ),
       })
       .nullable()
       .describe('The best possible in hindsight; null until it is computed.'),

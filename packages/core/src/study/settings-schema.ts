@@ -47,7 +47,7 @@ const judgedSchema = z.object({
   basis: z.string().describe('What it was run on, and what that has seen.'),
 });
 
-/** The results of `settings`, as `--json` prints them. Money is unrounded. */
+/** The results of `settings`, as `--json` prints them. Bills are rounded as the tariff says. */
 export const settingsReportSchema = z
   .object({
     format: z.literal('duskbank.settings/1').describe('What this is; its number rises when readers would misread it.'),

@@ -13,8 +13,7 @@ import {
 import { cautionsFor } from '../outage/index.ts';
 import { deliverableKwh } from '../plant/index.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { billTotal } from '../tariff/index.ts';
-import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
+import { againstWords, billedFlows, paidTotal, startEnergyCharge } from './bills.ts';
 import { IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS, VERSION } from './compare.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import { byHandWords, sheetReserve } from './sheet-reserve.ts';
@@ -39,7 +38,7 @@ export function settings(study: Study): SettingsReport {
   const onAxis = homeOnAxis(home);
   const found = searchSettings(onAxis, tariff, controller, reserve);
   const billOf = (strategy: Strategy) =>
-    billTotal(tariff, billedFlows(study, runStrategy(strategy, home, { onAxis }).flows));
+    paidTotal(tariff, billedFlows(study, runStrategy(strategy, home, { onAxis }).flows));
   const base = billOf(none);
   const withheld = study.savingsWithheld !== undefined;
   const judged = (strategy: Strategy, basis: string) => {

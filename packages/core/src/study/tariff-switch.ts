@@ -74,7 +74,7 @@ export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
   const switchDay = Math.max(startDay(today), earliestSwitch === undefined ? 0 : civilDayOfDate(earliestSwitch));
   const switchOn = formatDate(dateOfCivilDay(switchDay));
   const { currencyDecimals: decimals, periods } = today.home.tariff;
-  const runs = studies.map(billedCompare);
+  const runs = studies.map(ownCompare);
   const reports = runs.map(({ report }) => report);
   const base = reports[0]!;
   const rows = studies.map((study, c) => rowOf(study, runs[c]!, today, switchOn));
@@ -164,8 +164,8 @@ function warningsOn(report: CompareReport, base: CompareReport): readonly Warnin
     }));
 }
 
-/** A comparison whose totals are those of the printed bills. */
-interface BilledCompare {
+/** The comparison on one tariff, and what steps are made of. */
+interface OwnCompare {
   readonly report: CompareReport;
   /** The home with its planned solar and no battery. */
   readonly plain: number;
@@ -173,20 +173,13 @@ interface BilledCompare {
   readonly battery: { readonly strategy: string; readonly total: number } | undefined;
 }
 
-function billedCompare(study: Study): BilledCompare {
-  const billed = new Map<string, number>();
-  const report = compare(study, {
-    onRun: ({ strategy, flows }) =>
-      billed.set(strategy.name, billTariff(study.home.tariff, billedFlows(study, flows)).total),
-  });
+function ownCompare(study: Study): OwnCompare {
+  const report = compare(study);
   const best = bestRunnable(report.strategies);
   return {
     report,
-    plain: billed.get('none')!,
-    battery:
-      best === undefined
-        ? undefined
-        : { strategy: best.strategy, total: billed.get(best.strategy)! + best.bill.startEnergy },
+    plain: (report.plannedSolar ?? report.baseline).bill.total,
+    battery: best === undefined ? undefined : { strategy: best.strategy, total: best.bill.total },
   };
 }
 
@@ -201,7 +194,7 @@ function againstToday(row: StrategyResult, base: CompareReport, study: Study): S
   return { ...row, savings, savingsPerYear: savings === null ? null : savings * perYear(study.home.axis) };
 }
 
-function rowOf(study: Study, run: BilledCompare, today: Study, switchOn: string): TariffRow {
+function rowOf(study: Study, run: OwnCompare, today: Study, switchOn: string): TariffRow {
   const isToday = study === today;
   const { axis, tariff } = study.home;
   const { life } = study.tariff;

@@ -1,0 +1,9 @@
+/** Three significant digits, whole from 100 on: for messages. */
+export function figure(value: number): string {
+  return value >= 100 ? Math.round(value).toLocaleString('en-US') : String(Number(value.toPrecision(3)));
+}
+
+/** A share of 0 to 1 in percent, two digits: for messages. */
+export function percent(share: number): string {
+  return `${Number((share * 100).toPrecision(2))} %`;
+}

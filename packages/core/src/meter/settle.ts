@@ -1,0 +1,131 @@
+import { figure, InputError, percent } from '../input/index.ts';
+import { checkBalance, type Imbalance } from './balance.ts';
+import { type Columns, type HomeFlows, settleColumns } from './channels.ts';
+import { darkIntervals, type MeteringContext, sunDays } from './faults.ts';
+import { CHANNELS, channelField, type IntervalSeries } from './series.ts';
+
+/** {@link HomeFlows}, and how far they can be trusted. */
+export interface SettledChannels extends HomeFlows {
+  /** False where nothing says what the home used behind the meter. */
+  readonly loadKnown: boolean;
+  /** Energy that went both ways within one interval. */
+  readonly bothWaysKwh: number;
+  /** What bears on the results, in plain words. */
+  readonly warnings: readonly { readonly code: string; readonly message: string }[];
+  /** Why the data can't carry savings, where they can't. */
+  readonly doubt: string | undefined;
+}
+
+/**
+ * The one reading of a home's channels, whichever it has: docs/concepts/bases.md lists every combination.
+ *
+ * The meter's own import and export count wherever they are there; of the two, one that is missing follows from load and
+ * solar. A load column beside them only checks: `load = import − export + solar`.
+ *
+ * @param place lets the night be told from the sun's own times
+ * @throws InputError `missing-channel` where the channels leave open what was bought or sold
+ */
+export function settleChannels(
+  series: IntervalSeries,
+  place: Pick<MeteringContext, 'latitudeDeg' | 'longitudeDeg'> = {},
+): SettledChannels {
+  const columns = columnsOf(series);
+  refuseOpenQuestions(columns);
+  const { importKwh, exportKwh, loadKwh, solarKwh } = columns;
+  // The night is asked for only where a load column can be held against the meter.
+  const checked = loadKwh !== undefined && (importKwh !== undefined || exportKwh !== undefined);
+  const dark = checked ? darkIntervals(series, sunDays(series, place)) : new Uint8Array(series.axis.intervals);
+  const { flows, beyondKwh } = settleColumns(columns, dark);
+  let bothWaysKwh = 0;
+  let exportedKwh = 0;
+  for (let i = 0; i < dark.length; i++) {
+    bothWaysKwh += Math.min(flows.importKwh[i]!, flows.exportKwh[i]!);
+    exportedKwh += flows.exportKwh[i]!;
+  }
+  const warnings: { code: string; message: string }[] = [];
+  if (loadKwh !== undefined && solarKwh !== undefined && (importKwh === undefined) !== (exportKwh === undefined))
+    warnings.push(
+      importKwh === undefined
+        ? {
+            code: 'import-reckoned',
+            message: 'import is not metered: it is reckoned as load − solar + export',
+          }
+        : {
+            code: 'export-reckoned',
+            message: 'export is not metered: it is reckoned as import + solar − load',
+          },
+    );
+  if (solarKwh !== undefined && beyondKwh > Math.max(1, 0.01 * exportedKwh))
+    warnings.push({
+      code: 'export-above-solar',
+      message: `${figure(beyondKwh)} kWh were exported beyond the metered solar: check the solar transformer, its leg and its clock`,
+    });
+  const balance = checkBalance(series, columns, flows, dark);
+  const words = balance === undefined ? undefined : balanceWords(balance, columns);
+  const withheld = balance?.grave === true;
+  if (words !== undefined)
+    warnings.push({
+      code: 'balance',
+      message: `${withheld ? 'savings are withheld: ' : ''}${words.doubt}${words.more}`,
+    });
+  const loadKnown = solarKwh !== undefined || (loadKwh === undefined ? exportedKwh === 0 : !withheld);
+  if (!loadKnown)
+    warnings.push({
+      code: 'load-unknown',
+      message:
+        'solar is not metered, so what the home uses behind the meter is not known: bills hold, hours of backup are withheld',
+    });
+  return { ...flows, loadKnown, bothWaysKwh, warnings, doubt: withheld ? words?.doubt : undefined };
+}
+
+/** The channels that say something: solar or export that is 0 throughout is as good as absent where it would raise a question. */
+function columnsOf({ importKwh, exportKwh, loadKwh, solarKwh }: IntervalSeries): Columns {
+  const silent = (values: Float64Array | undefined) => values?.every((kwh) => kwh === 0) === true;
+  return {
+    importKwh,
+    loadKwh,
+    exportKwh: importKwh === undefined && solarKwh === undefined && silent(exportKwh) ? undefined : exportKwh,
+    solarKwh: exportKwh === undefined && silent(solarKwh) ? undefined : solarKwh,
+  };
+}
+
+/** Refuses what leaves open how much was bought or sold. */
+function refuseOpenQuestions({ importKwh, exportKwh, loadKwh, solarKwh }: Columns): void {
+  const refuse = (received: string, expected: string, hint: string) => {
+    throw new InputError([{ code: 'missing-channel', where: { path: ['meter', 'files'] }, received, expected, hint }]);
+  };
+  if (importKwh === undefined && loadKwh === undefined)
+    refuse(
+      exportKwh === undefined ? 'solar alone' : `export ${solarKwh === undefined ? '' : 'and solar '}without import`,
+      'load, or import (with export where there is solar)',
+      'add the file or the column that holds it',
+    );
+  if (importKwh === undefined && exportKwh !== undefined && solarKwh === undefined)
+    refuse(
+      'export and load without import or solar',
+      'import, or solar: without either it is not known what was bought',
+      'add the import column of the meter; where nothing is ever exported, leave export out',
+    );
+  if (exportKwh === undefined && solarKwh !== undefined && loadKwh === undefined)
+    refuse(
+      'import and solar without export',
+      'export or load too: without it what the home used of its solar is not known',
+      'add the export column of the meter',
+    );
+}
+
+/** What contradicts what, and which of them counts. */
+function balanceWords(balance: Imbalance, columns: Columns): { doubt: string; more: string } {
+  const names = CHANNELS.filter((channel) => columns[channelField(channel)] !== undefined);
+  const metered = names.filter((name) => name === 'import' || name === 'export');
+  return {
+    doubt: `${listed(names)} contradict each other by ${figure(balance.kwh)} kWh, ${percent(balance.share)} of the load`,
+    more:
+      ` (most in ${balance.worstMonth}); the metered ${listed(metered)} ${metered.length > 1 ? 'count' : 'counts'}, not the load column` +
+      (balance.cause === undefined ? '' : `. Likely: ${balance.cause}`),
+  };
+}
+
+function listed(names: readonly string[]): string {
+  return names.length === 1 ? names[0]! : `${names.slice(0, -1).join(', ')} and ${names[names.length - 1]}`;
+}
