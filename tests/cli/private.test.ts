@@ -465,7 +465,7 @@ describe('what helps to mend a file is still told', () => {
           rows((label, i) => `${i === 50 ? '2025-02-30 12:30' : label},0.2`),
         ),
       ),
-    ).toMatch(/b\.csv line 52: received "2025-02-30": rows without a readable time/);
+    ).toMatch(/b\.csv line 52: received "2025-02-30": rows whose date or time can’t be read/);
     expect(
       await told(
         'c.csv',
@@ -474,13 +474,13 @@ describe('what helps to mend a file is still told', () => {
           rows((l, i) => `${l.slice(0, 10)},${i === 50 ? '25:75' : l.slice(11)},0.2`),
         ),
       ),
-    ).toMatch(/c\.csv line 52: received "2025-01-13 25:75": rows without/);
+    ).toMatch(/c\.csv line 52: received "2025-01-13 25:75": rows whose date or time/);
   });
 
   test('of several, the first that may be quoted is, and the line is its own', async () => {
     const two = rows((label, i) => `${label},${i === 50 ? OWNER : i === 60 ? '1.2.3' : '0.2'}`);
     const out = await told('d.csv', text('start,load kWh', two));
-    expect(out).toMatch(/d\.csv line 62: received "1\.2\.3": .* \(2 times; here for one\)/);
+    expect(out).toMatch(/d\.csv line 62: received "1\.2\.3": .* \(2 in all; here is one\)/);
     expect(out).not.toMatch(PRIVATE);
   });
 
@@ -502,6 +502,6 @@ describe('what helps to mend a file is still told', () => {
     });
     const run = await printed(() => compare(join(folder, 'site.json'), {}));
     expect(run.status).toBe(2);
-    expect(run.text).toMatch(/home\.csv line 52: received "2025-01-13…": rows without a readable time/);
+    expect(run.text).toMatch(/home\.csv line 52: received "2025-01-13…": rows whose date or time can’t be read/);
   });
 });

@@ -36,7 +36,7 @@ describe('what the service carries', () => {
     // 125 A × 240 V; an export limit of 5 kW is the utility's, not the wires'.
     expect(limit(site)).toEqual([30, 30]);
     expect(limit({ backup: { panel: { mainAmps: 100, volts: 208 } } })).toEqual([20.8, 20.8]);
-    expect(limit({ service: { importLimitKw: 9, exportLimitKw: 0 } })).toEqual([9, 100]);
+    expect(limit({ service: { importLimitKw: 9, exportLimitKw: 0 } })).toEqual([100, 100]);
     expect(limit({ service: { importLimitKw: 9 }, backup: { panel: { mainAmps: 100 } } })).toEqual([24, 24]);
     expect(limit({ service: { importLimitKw: 30 }, backup: { panel: { mainAmps: 100 } } })).toEqual([30, 24]);
     expect(limit({ backup: { panel: { mainAmps: 600 } } })).toEqual([144, 144]);

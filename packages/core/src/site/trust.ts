@@ -18,8 +18,8 @@ export interface ServiceLimit extends ServiceKw {
 
 /**
  * Most power that a site's service can carry: by its main breaker (`backup.panel`: amperes × volts), or by a stated limit
- * (`service.importLimitKw`, `service.exportLimitKw`) that is larger, for a smaller one may be planned. Without a breaker
- * the import limit counts for what is drawn. Where nothing is stated: more than homes have.
+ * (`service.importLimitKw`, `service.exportLimitKw`) that is larger. A smaller one did not hold for the past, which is told
+ * where it is below what was metered. Where nothing is stated: more than homes have.
  */
 export function serviceLimit({ service, backup }: Pick<Site, 'service' | 'backup'>): ServiceLimit {
   const panel = backup?.panel;
@@ -31,7 +31,7 @@ export function serviceLimit({ service, backup }: Pick<Site, 'service' | 'backup
       : { kw: (panel.mainAmps * volts) / 1000, basis: `a main breaker of ${panel.mainAmps} A at ${volts} V` };
   const larger = (stated: number | undefined, field: string, other: typeof usual | undefined) =>
     stated !== undefined && !(stated <= (other?.kw ?? 0)) ? { kw: stated, basis: `"service.${field}" says so` } : other;
-  const draw = larger(service?.importLimitKw, 'importLimitKw', breaker) ?? usual;
+  const draw = larger(service?.importLimitKw, 'importLimitKw', breaker ?? usual) ?? usual;
   const feed = larger(service?.exportLimitKw, 'exportLimitKw', breaker ?? usual) ?? usual;
   return { drawKw: draw.kw, feedKw: feed.kw, basis: { draw: draw.basis, feed: feed.basis } };
 }
