@@ -53,7 +53,7 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   progress.done();
   if (options.json) printJson(report);
   else if (options.csv) print(compareCsv(report));
-  else print(compareText(report, study));
+  else print(compareText(report, study, options.wear === true));
   if (options.json || options.csv) noteWarnings(report);
   if (options.intervals !== undefined) note(`wrote ${options.intervals}`);
 }

@@ -9,7 +9,7 @@ import { styled } from './style.ts';
 import { table, wrap } from './text.ts';
 
 /** The report for people. What it means comes last, in one sentence: that is what stands above the next prompt. */
-export function compareText(report: CompareReport, study: Study): string {
+export function compareText(report: CompareReport, study: Study, withWear = false): string {
   const warnings = report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n');
   const parts = [
     heading(report, study),
@@ -18,7 +18,7 @@ export function compareText(report: CompareReport, study: Study): string {
     settingsLine(report, study),
     plannedSteps(report, study),
     boundLine(report, study),
-    wearTable(report, study),
+    withWear ? wearTable(report, study) : undefined,
     paybackText(report, study.home.tariff.currencyDecimals),
     wrap(HEALTH_CAUTION),
     meaning(report, study),
@@ -49,9 +49,9 @@ function strategyTable(report: CompareReport, study: Study): string {
   const rows = report.strategies.map((row) => [
     row.strategy,
     fixed(row.bill.total, decimals),
-    row.strategy === 'none' ? '' : row.batterySavings === null ? 'withheld' : fixed(row.batterySavings, decimals),
+    row.role === 'baseline' ? '' : row.batterySavings === null ? 'withheld' : fixed(row.batterySavings, decimals),
     row.capturedShare === null ? '' : percent(row.capturedShare, 0),
-    row.strategy === 'none' ? '' : fixed(row.equivalentFullCycles, 0),
+    row.role === 'baseline' ? '' : fixed(row.equivalentFullCycles, 0),
     backup(row, (b) => b.weekdayEvenings.p10, cap, missing),
     backup(row, (b) => b.weekdayEvenings.median, cap, missing),
     backup(row, (b) => b.median, cap, missing),
@@ -78,14 +78,14 @@ function backup(
   cap: number,
   missing: string,
 ): string {
-  if (row.strategy === 'none') return '';
+  if (row.role === 'baseline') return '';
   return row.backupHours === null ? missing : hours(pick(row.backupHours), cap);
 }
 
-/** What using the battery wears off it, with and without counting it; where strategies that count it were run. */
+/** What using the battery wears off it, beside strategies that count it and strategies that don't. */
 function wearTable(report: CompareReport, study: Study): string | undefined {
   const { wear, currency } = report;
-  if (wear === null || !report.strategies.some((row) => row.strategy.endsWith('-wear'))) return undefined;
+  if (wear === null) return undefined;
   const decimals = study.home.tariff.currencyDecimals;
   const rows = report.strategies.flatMap((row) =>
     row.wear === null

@@ -1,12 +1,12 @@
-export { type Checked, checkDocument, fields } from './document.ts';
 export {
+  checkDocument,
+  decodeDocument,
   describeIssue,
+  fields,
   formatPath,
-  formatWhere,
-  InputError,
-  type InputIssue,
-  showValue,
-  type Where,
-} from './issue.ts';
-export { decodeDocument, type SourceDocument, tooDeep, withLines, type YamlDecoder } from './source.ts';
-export { nearestName } from './suggest.ts';
+  nearestName,
+  tooDeep,
+} from './checked.ts';
+export type { Checked } from './document.ts';
+export { InputError, type InputIssue, showValue, type Where } from './issue.ts';
+export type { SourceDocument, YamlDecoder } from './source.ts';

@@ -4,7 +4,7 @@ export { checkMetering, type MeteringContext, type MeteringFault, PANEL_CAUTION 
 export { writeIntervalCsv } from './interval-file.ts';
 export { joinSeries, sumToStep } from './join.ts';
 export { energyOnAxis } from './onto-axis.ts';
-export { type ColumnMap, type ColumnRef, MAX_BYTES, type ParseOptions, UNITS, type Unit } from './options.ts';
+export { type ColumnMap, type ColumnRef, type ParseOptions, UNITS, type Unit } from './options.ts';
 export { parseIntervalData } from './parse.ts';
 export {
   demandDays,
@@ -17,7 +17,7 @@ export {
   repairGaps,
   undoRepairs,
 } from './repair.ts';
-export { type MeterFile, type MeterSource, meterFileSchema, meterSourceSchema } from './schema.ts';
+export type { MeterFile, MeterSource } from './schema.ts';
 export {
   CHANNELS,
   type Channel,

@@ -1,6 +1,8 @@
+import { check, optional, someBytes, text } from '../input/door.ts';
 import { type InputIssue, showValue } from '../input/index.ts';
 import { CURES } from './cures.ts';
 import { MAX_BYTES } from './options.ts';
+import { someFindings } from './rules.ts';
 import type { Finding } from './series.ts';
 
 /** Findings that a study must not pass over, though the rest of the file can be read. */
@@ -10,8 +12,10 @@ const STOPS = ['not-a-number', 'negative-value', 'truncated', 'unreadable-row'];
  * The findings that forbid trusting a file, as faults of input.
  *
  * @param bytes the file, for the text of the lines that findings name
+ * @throws InputError on anything but findings
  */
 export function faultsOf(file: string, findings: readonly Finding[], bytes?: Uint8Array): InputIssue[] {
+  check({ file, findings, bytes }, { file: text, findings: someFindings, bytes: optional(someBytes) });
   const lines = bytes === undefined || bytes.length > MAX_BYTES ? undefined : lineReader(bytes);
   const faults: InputIssue[] = [];
   for (const finding of findings) {

@@ -1,6 +1,10 @@
 import type { Axis } from '../axis/index.ts';
-import { type Plant, type PlantPerStep, plantPerStep, quantityAt } from '../plant/index.ts';
-import type { Backup } from './backup.ts';
+import { anAxis } from '../axis/inside.ts';
+import { bySchema } from '../input/by-schema.ts';
+import { check, optional } from '../input/door.ts';
+import type { Plant, PlantPerStep } from '../plant/index.ts';
+import { aPlant, energies, plantPerStep, quantityAt } from '../plant/inside.ts';
+import { type Backup, backupSchema } from './backup.ts';
 import { planCarry, resolveOutput } from './carry.ts';
 import { circuitsDrawKwh, circuitsLoadKwh, type ResolvedCircuit, resolveCircuits } from './circuits.ts';
 
@@ -48,8 +52,17 @@ export interface IslandOptions {
  * The backed-up load and the solar that helps to carry it. Where the site doesn't say, the lower answer holds: all the
  * load that the battery reaches, and solar on the island only where it shares the battery's inverter. Circuits that the
  * equipment can't carry with the ones before them count as switched off.
+ *
+ * @throws InputError on series of another length, and a section that the site file may not hold
  */
 export function islandOf(options: IslandOptions): Island {
+  check(options, {
+    axis: anAxis,
+    plant: aPlant,
+    loadKwh: energies,
+    solarKwh: energies,
+    backup: optional(bySchema(backupSchema)),
+  });
   const { axis, backup = {}, loadKwh, solarKwh } = options;
   const plant = plantPerStep(options.plant, axis);
   const listed = resolveCircuits(backup.circuits ?? []);

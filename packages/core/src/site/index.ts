@@ -11,12 +11,10 @@ export { parseSite } from './parse.ts';
 export { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
 export { SITE_FORMAT, type Site, siteSchema } from './schema.ts';
 export {
-  MOST_ESTIMATED_SHARE,
   makeStudy,
   perYear,
   type Study,
-  type StudyInput,
   spanDays,
-  type TariffSource,
   type Warning,
 } from './study.ts';
+export type { StudyInput, TariffSource } from './study-input.ts';

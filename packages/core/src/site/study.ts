@@ -1,7 +1,9 @@
 import { type Axis, intervalStartMs } from '../axis/index.ts';
+import { anAxis } from '../axis/inside.ts';
 import type { Home } from '../dispatch/index.ts';
+import { check, vouchFor } from '../input/door.ts';
 import { InputError, type InputIssue } from '../input/index.ts';
-import type { Finding, IntervalSeries } from '../meter/index.ts';
+import type { IntervalSeries } from '../meter/index.ts';
 import {
   type Island,
   islandOf,
@@ -13,22 +15,18 @@ import {
   resolveOutput,
   sharedNeutralHazards,
 } from '../outage/index.ts';
-import { type Plant, resolvePlant, resolveService } from '../plant/index.ts';
+import { type Plant, resolvePlant } from '../plant/index.ts';
+import { resolveService } from '../plant/inside.ts';
 import { type CompiledTariff, type CompileOptions, compileTariff, type Tariff } from '../tariff/index.ts';
-import { layPlannedSolar, type PlannedSolar, type PlannedSolarInput } from './lay-solar.ts';
+import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
 import type { Site } from './schema.ts';
+import { checkStudyInput, type StudyInput, type TariffSource } from './study-input.ts';
 
 /** Something that bears on how far results can be trusted. */
 export interface Warning {
   /** Stable, kebab-case. */
   readonly code: string;
   readonly message: string;
-}
-
-/** A tariff with what else it needs to be laid on an axis. */
-export interface TariffSource {
-  readonly tariff: Tariff;
-  readonly options: CompileOptions;
 }
 
 /** A home on its axis, and what is known of the numbers that it rests on. */
@@ -55,22 +53,6 @@ export interface Study {
   readonly estimatedPeakShare: number;
 }
 
-/** What {@link makeStudy} needs: a site with the data that it names, read and repaired. */
-export interface StudyInput {
-  readonly site: Site;
-  readonly series: IntervalSeries;
-  readonly findings?: readonly Finding[];
-  readonly tariff: Tariff;
-  /** What else the tariff needs: price series by file. The site's account is taken from `site`. */
-  readonly tariffOptions?: CompileOptions;
-  /** Tariffs that a tariff's `successor` may name: what payback follows once one has ended. */
-  readonly successors?: readonly TariffSource[];
-  /** Load behind the transfer equipment, kWh an interval, where `plant.reach` names a metered series. */
-  readonly reachKwh?: Float64Array;
-  /** Production of the planned array, where `site.plannedSolar` names a file or a program has its own. */
-  readonly plannedSolar?: PlannedSolarInput;
-}
-
 /** Above this share of estimated intervals, over all or on-peak, the saving is withheld. */
 export const MOST_ESTIMATED_SHARE = 0.1;
 
@@ -84,9 +66,10 @@ const DARK_EXPORT_SHARE = 0.02;
  * the meter isn't known: the surplus then stands for solar and the net import for load, which gives the same bills,
  * but no figure for an outage.
  *
- * @throws InputError where the data can't carry a study: gaps left, channels missing
+ * @throws InputError where the data can't carry a study: gaps left, channels missing, series of another length or zone
  */
 export function makeStudy(input: StudyInput): Study {
+  checkStudyInput(input);
   const { site, series, tariff } = input;
   const { axis } = series;
   const warnings: Warning[] = (input.findings ?? [])
@@ -135,7 +118,7 @@ export function makeStudy(input: StudyInput): Study {
     savingsWithheld = `more than ${percent(MOST_ESTIMATED_SHARE)} of the intervals, or of those in on-peak windows, are estimated`;
     warnings.push({ code: 'too-many-estimates', message: `savings are withheld: ${savingsWithheld}` });
   }
-  return {
+  return vouchFor('study', {
     site,
     home: { axis, loadKwh, solarKwh, tariff: compiled, plant, service },
     meteredSolarKwh,
@@ -152,7 +135,7 @@ export function makeStudy(input: StudyInput): Study {
     savingsWithheld,
     estimatedShare,
     estimatedPeakShare,
-  };
+  });
 }
 
 /** The plant with the site's moving floors, which it starts at unless the site states a start. */
@@ -198,12 +181,19 @@ function circuitWarnings(site: Site, plant: Plant): Warning[] {
   ];
 }
 
-/** Length of an axis in days of 24 hours. */
+/**
+ * Length of an axis in days of 24 hours.
+ * @throws InputError on anything but an axis
+ */
 export function spanDays(axis: Axis): number {
+  check({ axis }, { axis: anAxis });
   return (axis.intervals * axis.stepHours) / 24;
 }
 
-/** What turns a sum over the axis into one a year: `365.25 / days`. */
+/**
+ * What turns a sum over the axis into one a year: `365.25 / days`.
+ * @throws InputError on anything but an axis
+ */
 export function perYear(axis: Axis): number {
   return 365.25 / spanDays(axis);
 }

@@ -1,10 +1,23 @@
-import { type Home, none, runStrategy } from '../dispatch/index.ts';
+import { type Home, none } from '../dispatch/index.ts';
+import { aHome, playStrategy } from '../dispatch/inside.ts';
+import { check } from '../input/door.ts';
 import type { Flows } from '../plant/index.ts';
+import { someFlows } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
+import { aStudy } from '../site/inside.ts';
 import type { ServiceFlows } from '../tariff/index.ts';
 
-/** What the tariff bills of a run: what passes the service, or under buy-all, sell-all the home's load and solar. */
-export function billedFlows(study: Study, flows: Flows, home: Home = study.home): ServiceFlows {
+/**
+ * What the tariff bills of a run: what passes the service, or under buy-all, sell-all the home's load and solar.
+ * @throws InputError on flows of another length than the study's axis
+ */
+export function billedFlows(study: Study, flows: Flows, home: Home = study?.home): ServiceFlows {
+  check({ study, flows, home }, { study: aStudy, flows: someFlows, home: aHome });
+  return billedOf(study, flows, home);
+}
+
+/** {@link billedFlows} of a run of ours: nothing is checked. */
+export function billedOf(study: Study, flows: ServiceFlows, home: Home = study.home): ServiceFlows {
   return home.tariff.metering === 'gross' ? { importKwh: home.loadKwh, exportKwh: home.solarKwh } : flows;
 }
 
@@ -26,7 +39,7 @@ export function meteredHome(study: Study): Home {
 
 /** What passes the service without a battery. */
 export function flowsWithoutPlant(home: Home): Flows {
-  return runStrategy(none, home).flows;
+  return playStrategy(none, home).flows;
 }
 
 /** What the battery's savings are measured against. */

@@ -1,14 +1,10 @@
 import {
-  bestInHindsight,
   followSheet,
   hold,
-  homeOnAxis,
-  isSearched,
   none,
   optimum,
   peakShave,
   rolling,
-  runStrategy,
   type Strategy,
   type StrategyRun,
   searchedSettings,
@@ -16,13 +12,16 @@ import {
   selfConsumption,
   windowFill,
 } from '../dispatch/index.ts';
+import { isSearched, layHome, lookBack, playStrategy, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { type Wear, wearOf } from '../economics/index.ts';
+import { callable, check, flag, optional, record, text } from '../input/door.ts';
 import { InputError, type InputIssue, nearestName } from '../input/index.ts';
 import { backupHours, summarizeBackup, summarizeReserve } from '../outage/index.ts';
 import type { Flows } from '../plant/index.ts';
 import { perYear, type Study, type Warning } from '../site/index.ts';
-import { billTotal } from '../tariff/index.ts';
-import { againstWords, billedFlows, flowsWithoutPlant, meteredHome, startEnergyCharge } from './bills.ts';
+import { aStudy } from '../site/inside.ts';
+import { totalOf } from '../tariff/inside.ts';
+import { againstWords, billedOf, flowsWithoutPlant, meteredHome, startEnergyCharge } from './bills.ts';
 import { paybackOf } from './payback.ts';
 import type { CompareReport, StrategyResult } from './report-schema.ts';
 import { stepsOf } from './steps.ts';
@@ -40,8 +39,12 @@ export interface CompareOptions {
 /** Version of the package, stated in every result. */
 export const VERSION = '0.1.0';
 
-/** The strategies that `compare` runs unless told otherwise. */
+/**
+ * The strategies that `compare` runs unless told otherwise.
+ * @throws InputError on a study that is not sound
+ */
 export function standardStrategies(study: Study): Strategy[] {
+  check({ study }, { study: aStudy });
   const targetKw = study.site.dispatch?.peakShaveTargetKw;
   const { controller } = study.site.plant;
   return [
@@ -60,6 +63,7 @@ export function standardStrategies(study: Study): Strategy[] {
  * @throws InputError `not-allowed`, with the names that there are and the nearest of them
  */
 export function strategyNamed(name: string, strategies: readonly Strategy[]): Strategy {
+  check({ name, strategies }, { name: text, strategies: someStrategies });
   const found = strategies.find((strategy) => strategy.name === name);
   if (found !== undefined) return found;
   const known = strategies.map((strategy) => strategy.name);
@@ -85,6 +89,7 @@ export function strategyNamed(name: string, strategies: readonly Strategy[]): St
  * @throws InputError `missing` where the site states no price and cycle life; `out-of-range` where nothing is left of the price
  */
 export function wearStrategies(study: Study, withRolling: boolean): Strategy[] {
+  check({ study, withRolling }, { study: aStudy, withRolling: flag });
   const { economics } = study.site;
   const wear = wearOf(economics, study.home.plant);
   const fault = (issue: Pick<InputIssue, 'code' | 'received' | 'expected' | 'hint'>, ...path: string[]) =>
@@ -119,11 +124,24 @@ export function wearStrategies(study: Study, withRolling: boolean): Strategy[] {
 /**
  * Runs strategies side by side over a study: bills, savings against the home without a battery, energy, and what is
  * left for an outage.
+ *
+ * @throws InputError on a study or a strategy that is not sound; `reserved-name`, `duplicate-name`
  */
 export function compare(study: Study, options: CompareOptions = {}): CompareReport {
+  check(
+    { study, options },
+    {
+      study: aStudy,
+      options: record<CompareOptions>({
+        strategies: optional(someStrategies),
+        onStrategy: optional(callable),
+        onRun: optional(callable),
+      }),
+    },
+  );
   const { home, island } = study;
   const { axis, tariff } = home;
-  const onAxis = homeOnAxis(home);
+  const onAxis = layHome(home);
   const strategies = options.strategies ?? standardStrategies(study);
   const warnings: Warning[] = [...study.warnings];
   if (island.medical)
@@ -133,13 +151,13 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         'a circuit is life-supporting or medical: hours of backup are withheld here, and `outage` gives the worst case only; it needs a plan of its own and the utility’s medical list',
     });
   if (strategies.some(isSearched)) warnings.push(...settingsWarnings(study));
-  const plainRun = runStrategy(none, home, { onAxis });
-  const plainTotal = billTotal(tariff, billedFlows(study, plainRun.flows));
+  const plainRun = playStrategy(none, home, { onAxis });
+  const plainTotal = totalOf(tariff, billedOf(study, plainRun.flows));
   const metered = meteredHome(study);
   const baselineFlows = metered === home ? plainRun.flows : flowsWithoutPlant(metered);
-  const baselineTotal = metered === home ? plainTotal : billTotal(tariff, billedFlows(study, baselineFlows, metered));
+  const baselineTotal = metered === home ? plainTotal : totalOf(tariff, billedOf(study, baselineFlows, metered));
   options.onStrategy?.('the best possible in hindsight');
-  const hindsight = bestInHindsight(home, { onAxis });
+  const hindsight = lookBack(home, { onAxis });
   const startEnergy = startEnergyCharge(study);
   const bound = {
     billTotal: hindsight.boundTotal + startEnergy,
@@ -149,16 +167,17 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   const possible = plainTotal - bound.billTotal;
   const wear = wearOf(study.site.economics, home.plant);
   const rows: StrategyResult[] = [];
+  const short = new Set<StrategyResult>();
   for (const given of strategies) {
     const sheets = isSearched(given) ? searchSettings(onAxis, tariff, given.controller) : undefined;
     const strategy =
-      given.name === 'optimum'
+      roleOf(given) === 'bound'
         ? optimum(hindsight)
         : isSearched(given)
           ? searchedSettings(given.controller, sheets)
           : given;
     options.onStrategy?.(strategy.name);
-    const run = strategy === none ? plainRun : runStrategy(strategy, home, { onAxis });
+    const run = strategy === none ? plainRun : playStrategy(strategy, home, { onAxis });
     options.onRun?.(run);
     if (run.shortfallIntervals > 0)
       warnings.push({
@@ -166,9 +185,10 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         message: `${strategy.name}: the reserve floor could not be kept in ${run.shortfallIntervals} intervals, by up to ${run.shortfallKwh.toFixed(2)} kWh`,
       });
     const row = resultOf(study, run, { baselineTotal, plainTotal, startEnergy, possible, wear });
+    if (run.shortfallIntervals > 0) short.add(row);
     if (sheets === undefined) rows.push(row);
     else {
-      const { flows } = runStrategy(followSheet(sheets.all), home, { onAxis });
+      const { flows } = playStrategy(followSheet(sheets.all), home, { onAxis });
       rows.push({ ...row, inSample: inSampleOf(study, flows, { plainTotal, startEnergy }) });
     }
   }
@@ -176,6 +196,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     const above = bound.billTotal - row.bill.total;
     if (above > 0 && above < 1e-9 * Math.max(1, Math.abs(bound.billTotal))) bound.billTotal = row.bill.total;
   }
+  if (bound.proof === 'exact') holdToBound(rows, bound.billTotal, short);
   if (study.plannedSolar !== undefined)
     warnings.push({
       code: 'planned-solar',
@@ -221,29 +242,51 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
 export function bestRunnable(rows: readonly StrategyResult[]): StrategyResult | undefined {
   let best: StrategyResult | undefined;
   for (const row of rows) {
-    if (row.yardstick || row.savings === null || row.strategy === none.name) continue;
-    if (row.strategy === 'settings') return row;
+    if (row.yardstick || row.savings === null || row.role === 'baseline') continue;
+    if (row.role === 'settings') return row;
     if (best === undefined || row.savings > best.savings!) best = row;
   }
   return best;
 }
 
+/** Rounding of a year's sums, as a share of the bill. */
+const ROUNDING = 1e-7;
+
+/**
+ * No run may come under a bound that is exact, unless it left the floor or a load unserved, or had no plant to feed:
+ * those are other homes than the bound's.
+ *
+ * @throws Error `internal: …`: either the bound or the run is wrong, and no share of it may be printed
+ */
+function holdToBound(rows: readonly StrategyResult[], boundTotal: number, short: ReadonlySet<StrategyResult>): void {
+  for (const row of rows) {
+    if (row.role === 'baseline' || row.unservedKwh > 1e-9 || short.has(row)) continue;
+    const under = boundTotal - row.bill.total;
+    if (under > ROUNDING * Math.max(1, Math.abs(boundTotal)))
+      throw new Error(`internal: "${row.strategy}" costs ${under} less than the proven least, ${boundTotal}`);
+  }
+}
+
 function isYardstick(strategy: Strategy): boolean {
-  return strategy.yardstick ?? strategy.knowledge === 'foresight';
+  const role = roleOf(strategy);
+  return role === 'yardstick' || role === 'bound';
 }
 
 /**
  * The strategy that the headline of {@link compare} is of, without what else a comparison takes: no bound, no
  * yardstick, no hours of backup.
+ *
+ * @throws InputError on a study that is not sound
  */
 export function headlineStrategy(study: Study): Strategy {
+  check({ study }, { study: aStudy });
   const { home } = study;
   const strategies = standardStrategies(study).filter((strategy) => strategy !== none && !isYardstick(strategy));
   const searched = strategies.find(isSearched);
   if (searched !== undefined) return searched;
-  const onAxis = homeOnAxis(home);
+  const onAxis = layHome(home);
   const totals = strategies.map((strategy) =>
-    billTotal(home.tariff, billedFlows(study, runStrategy(strategy, home, { onAxis }).flows)),
+    totalOf(home.tariff, billedOf(study, playStrategy(strategy, home, { onAxis }).flows)),
   );
   return strategies[totals.indexOf(Math.min(...totals))]!;
 }
@@ -288,7 +331,7 @@ function inSampleOf(
   flows: Flows,
   against: Pick<Against, 'plainTotal' | 'startEnergy'>,
 ): StrategyResult['inSample'] {
-  const total = billTotal(study.home.tariff, billedFlows(study, flows)) + against.startEnergy;
+  const total = totalOf(study.home.tariff, billedOf(study, flows)) + against.startEnergy;
   const savings = study.savingsWithheld === undefined ? against.plainTotal - total : null;
   return {
     bill: { total },
@@ -352,9 +395,9 @@ function resultOf(study: Study, run: StrategyRun, against: Against): StrategyRes
   const { home, island } = study;
   const { axis, plant, tariff } = home;
   const { flows, strategy } = run;
-  const absent = strategy.withoutPlant === true;
+  const absent = roleOf(strategy) === 'baseline';
   const startEnergy = absent ? 0 : against.startEnergy;
-  const total = billTotal(tariff, billedFlows(study, flows)) + startEnergy;
+  const total = totalOf(tariff, billedOf(study, flows)) + startEnergy;
   const savings = study.savingsWithheld === undefined ? against.baselineTotal - total : null;
   // Under a cent there is nothing to share.
   const batterySavings = savings === null ? null : against.plainTotal - total;
@@ -370,6 +413,7 @@ function resultOf(study: Study, run: StrategyRun, against: Against): StrategyRes
   }
   return {
     strategy: strategy.name,
+    role: roleOf(strategy),
     causal: strategy.knowledge === 'causal',
     yardstick: isYardstick(strategy),
     inSample: null,

@@ -1,14 +1,9 @@
 import { intervalStartMs } from '../axis/index.ts';
+import { anInterval } from '../axis/inside.ts';
 import {
   type ClockWindow,
   type Controller,
-  holdsIn,
-  homeOnAxis,
-  homeProblem,
-  isSearched,
-  lastDays,
   likeDays,
-  runStrategy,
   type SheetSchedule,
   type Strategy,
   searchedSettings,
@@ -16,18 +11,26 @@ import {
   storedValue,
   weekParity,
 } from '../dispatch/index.ts';
-import { type PlantOnAxis, quantityAt } from '../plant/index.ts';
+import { aStrategy, holdsIn, isSearched, lastDays, layHome, playStrategy, problemOf } from '../dispatch/inside.ts';
+import { check } from '../input/door.ts';
+import type { PlantOnAxis } from '../plant/index.ts';
+import { quantityAt } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
+import { aStudy } from '../site/inside.ts';
 import { VERSION } from './compare.ts';
 import type { ExplainReport } from './explain-schema.ts';
 
-/** Explains what a strategy did in interval `index` of the study's axis. */
+/**
+ * Explains what a strategy did in interval `index` of the study's axis.
+ * @throws InputError on an interval that the axis doesn't have
+ */
 export function explain(study: Study, strategy: Strategy, index: number): ExplainReport {
+  check({ study, strategy, index }, { study: aStudy, strategy: aStrategy, index: anInterval });
   const { home, site } = study;
   const { axis, tariff, loadKwh, solarKwh } = home;
-  const onAxis = homeOnAxis(home);
+  const onAxis = layHome(home);
   const told = isSearched(strategy) ? settingsAt(study, strategy.controller, onAxis, index) : undefined;
-  const { flows } = runStrategy(told?.strategy ?? strategy, home, { onAxis });
+  const { flows } = playStrategy(told?.strategy ?? strategy, home, { onAxis });
   const i = index;
   const iso = (at: number) => new Date(intervalStartMs(axis, 0) + at * axis.stepMinutes * 60_000).toISOString();
   const startKwh = i > 0 ? flows.socKwh[i - 1]! : onAxis.startKwh;
@@ -35,7 +38,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   const floorKwh = quantityAt(onAxis.floorKwh, i);
   const importPerKwh = tariff.importPricePerKwh[i]!;
   const exportPerKwh = tariff.exportPricePerKwh[i]!;
-  const value = storedValue(homeProblem(onAxis, tariff), i, startKwh);
+  const value = storedValue(problemOf(onAxis, tariff), i, startKwh);
   const capacityKwh = quantityAt(onAxis.capacityKwh, i);
   const { chargeEfficiency, solarChargeEfficiency, dischargeEfficiency } = onAxis.conversion;
   const now = {

@@ -1,6 +1,7 @@
 import { type Axis, civilDayOf, civilDayOfDate, dateOfCivilDay } from '../axis/index.ts';
 import type { Study, TariffSource } from '../site/index.ts';
-import { billTariff, compileTariff, type PeriodBill, type ServiceFlows } from '../tariff/index.ts';
+import { billTariff, type PeriodBill, type ServiceFlows } from '../tariff/index.ts';
+import { layTariff } from '../tariff/inside.ts';
 import { successorOf } from './payback.ts';
 import { toCents } from './steps.ts';
 
@@ -34,7 +35,7 @@ export function ifNothingIsDone(study: Study, flows: ServiceFlows): Later {
   const horizon = yearsBefore(lastOfData, -years);
   const later = (source: TariffSource) => {
     const versions = source.tariff.versions.map((rates) => ({ ...rates, fromDay: yearsBefore(rates.fromDay, years) }));
-    return billTariff(compileTariff({ ...source.tariff, versions }, axis, source.options), flows).periods;
+    return billTariff(layTariff({ ...source.tariff, versions }, axis, source.options), flows).periods;
   };
   const own = { tariff, options: study.tariffOptions };
   const when = years === 1 ? 'a year' : `${years} years`;

@@ -1,21 +1,18 @@
 import { type Axis, formatDate } from '../axis/index.ts';
-import { bestInHindsight, homeOnAxis, none, optimum, runStrategy, type Strategy } from '../dispatch/index.ts';
+import { none, optimum, type Strategy } from '../dispatch/index.ts';
+import { layHome, lookBack, playStrategy, roleOf, someStrategies } from '../dispatch/inside.ts';
+import { callable, check, list, number, optional, record, text } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import {
   backupHours,
   CAP_HOURS,
-  cautionsFor,
-  circuitsDrawKwh,
   expectedUnservedKwhPerYear,
-  isWeekdayEvening,
   lastsLonger,
   movingFloor,
   type OutageKind,
   outageKinds,
-  percentilesOf,
   type Reliability,
   type ResolvedCircuit,
-  rechargesOnAxis,
   reserveBySituation,
   simulateOutage,
   sliceBackup,
@@ -23,13 +20,22 @@ import {
   survivalCurve,
   US_AVERAGE_2023,
   unservedAt,
-  unservedCurve,
   worstStarts,
 } from '../outage/index.ts';
-import { deliverableKwh, type Plant, type PlantOnAxis, resolvePlant } from '../plant/index.ts';
+import {
+  cautionsFor,
+  circuitsDrawKwh,
+  isEvening,
+  percentilesOf,
+  rechargesOnAxis,
+  unservedCurve,
+} from '../outage/inside.ts';
+import { type Plant, type PlantOnAxis, resolvePlant } from '../plant/index.ts';
+import { deliverableKwh } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { billTotal } from '../tariff/index.ts';
-import { billedFlows } from './bills.ts';
+import { aStudy } from '../site/inside.ts';
+import { totalOf } from '../tariff/inside.ts';
+import { billedOf } from './bills.ts';
 import { bestRunnable, compare, standardStrategies, strategyNamed, VERSION } from './compare.ts';
 import type {
   DatedStart,
@@ -64,10 +70,24 @@ const TENTHS = [0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1];
  * @throws InputError where the load behind the meter isn't known, or the headline isn't one of the strategies
  */
 export function outage(study: Study, options: OutageOptions = {}): OutageReport {
+  check(
+    { study, options },
+    {
+      study: aStudy,
+      options: record<OutageOptions>({
+        strategies: optional(someStrategies),
+        headline: optional(text),
+        floors: optional(list(number({ least: 0, most: 1 }))),
+        onStep: optional(callable),
+      }),
+    },
+  );
   const { home, island, site } = study;
   const { axis, plant } = home;
   refuseUnknownLoad(study);
-  const strategies = (options.strategies ?? standardStrategies(study)).filter((strategy) => !strategy.withoutPlant);
+  const strategies = (options.strategies ?? standardStrategies(study)).filter(
+    (strategy) => roleOf(strategy) !== 'baseline',
+  );
   const { medical } = island;
   const runs: Float64Array[] = [];
   const comparison = compare(study, {
@@ -175,7 +195,7 @@ function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSt
   const hours = backupHours({ axis, plant, socKwh, ...island });
   const planning = planningHoursOf(study, plant, socKwh, island.loadKwh);
   const told = medical ? planning : hours;
-  const evening = (i: number) => isWeekdayEvening(axis, i);
+  const evening = (i: number) => isEvening(axis, i);
   const [worstEvening] = worstStarts(axis, told, 1, evening);
   return {
     strategy: strategy.name,
@@ -228,7 +248,7 @@ function keepOnOf(study: Study, socKwh: Float64Array): KeptOn[] {
   const { axis, plant } = home;
   const byHand = site.backup?.transfer?.kind !== 'automatic';
   const kept: ResolvedCircuit[] = [];
-  const evening = (i: number) => isWeekdayEvening(axis, i);
+  const evening = (i: number) => isEvening(axis, i);
   return island.circuits.map((circuit) => {
     kept.push(circuit);
     const loadKwh = circuitsDrawKwh(axis, kept, site.backup?.output?.arrangement ?? 'pooled');
@@ -322,7 +342,7 @@ function plannedOf(study: Study): OutageReport['planned'] {
 function rechargeOf(study: Study): OutageReport['recharge'] {
   const { home } = study;
   const { axis, plant } = home;
-  const recharge = rechargesOnAxis(homeOnAxis(home));
+  const recharge = rechargesOnAxis(layHome(home));
   const hours: number[] = [];
   const everySteps = Math.round(12 / axis.stepHours);
   for (let from = 0; from < axis.intervals; from += everySteps) hours.push(recharge(from, plant.shutdownKwh));
@@ -335,7 +355,7 @@ function goalOf(study: Study, wished: number | undefined, hours: Float64Array): 
   if (study.island.medical) return { hours: wished, eveningsShare: null, allShare: null };
   const { axis } = study.home;
   const at = [wished];
-  const evenings = survivalCurve(hours, at, (i) => isWeekdayEvening(axis, i));
+  const evenings = survivalCurve(hours, at, (i) => isEvening(axis, i));
   return {
     hours: wished,
     eveningsShare: evenings.starts > 0 ? evenings.probability[0]! : null,
@@ -371,7 +391,7 @@ function frontierOf(
   const shutdownShare = plant.shutdownKwh / plant.capacityKwh;
   const own = typeof plant.floorKwh === 'number' ? [plant.floorKwh / plant.capacityKwh] : [];
   const shares = [...new Set([...(options.floors ?? TENTHS), ...own].map((share) => Math.max(share, shutdownShare)))];
-  const baseline = billTotal(home.tariff, billedFlows(study, runStrategy(none, home).flows));
+  const baseline = totalOf(home.tariff, billedOf(study, playStrategy(none, home).flows));
   const scale = perYear(axis);
   const withheld = study.savingsWithheld !== undefined;
   let onAxis: PlantOnAxis | undefined;
@@ -383,21 +403,21 @@ function frontierOf(
       // Every point starts at its own floor, so that none is given energy for nothing that another isn't.
       const raised: Plant = { ...plant, floorKwh, startKwh: floorKwh };
       const at: Study = { ...study, home: { ...home, plant: raised } };
-      const prepared = homeOnAxis(at.home, onAxis);
+      const prepared = layHome(at.home, onAxis);
       onAxis = prepared;
-      const hindsight = bestInHindsight(at.home, { onAxis: prepared });
+      const hindsight = lookBack(at.home, { onAxis: prepared });
       return {
         floorShare,
         floorKwh,
         strategies: strategies.map((strategy) => {
-          const run = strategy.name === 'optimum' ? optimum(hindsight) : strategy;
-          const { flows } = runStrategy(run, at.home, { onAxis: prepared });
+          const run = roleOf(strategy) === 'bound' ? optimum(hindsight) : strategy;
+          const { flows } = playStrategy(run, at.home, { onAxis: prepared });
           const hours = backupHours({ axis, plant: raised, socKwh: flows.socKwh, ...island });
           const planning = planningHoursOf(study, raised, flows.socKwh, island.loadKwh);
           const summary = island.medical ? null : summarizeBackup(axis, hours);
           return {
             strategy: strategy.name,
-            savingsPerYear: withheld ? null : (baseline - billTotal(home.tariff, billedFlows(at, flows))) * scale,
+            savingsPerYear: withheld ? null : (baseline - totalOf(home.tariff, billedOf(at, flows))) * scale,
             planningHours: planning.reduce((least, h) => Math.min(least, h)),
             evenings: summary?.weekdayEvenings ?? null,
             allHours: summary?.allHours ?? null,

@@ -1,10 +1,12 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
-import { homeOnAxis, isSearched, none, runStrategy, type Strategy } from '../dispatch/index.ts';
+import { none, type Strategy, type StrategyRole } from '../dispatch/index.ts';
+import { layHome, playStrategy, roleOf } from '../dispatch/inside.ts';
 import { type SavingsStretch, simplePayback } from '../economics/index.ts';
-import { resolveService } from '../plant/index.ts';
+import { resolveService } from '../plant/inside.ts';
 import { perYear, type Study, type TariffSource } from '../site/index.ts';
-import { billTotal, type CompiledTariff, compileTariff } from '../tariff/index.ts';
-import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
+import type { CompiledTariff } from '../tariff/index.ts';
+import { layTariff, totalOf } from '../tariff/inside.ts';
+import { againstWords, billedOf, startEnergyCharge } from './bills.ts';
 import type { CompareReport } from './report-schema.ts';
 
 /** A switch of tariff that the payback starts with. */
@@ -113,7 +115,7 @@ function restsOnAxis(study: Study, day: number): boolean {
 /** The whole of the data on the version that holds on a day. */
 function compiledOn(study: Study, source: TariffSource, day: number): CompiledTariff {
   const versions = [{ ...ratesOn(source, day), fromDay: Number.NEGATIVE_INFINITY }];
-  return compileTariff({ ...source.tariff, versions }, study.home.axis, source.options);
+  return layTariff({ ...source.tariff, versions }, study.home.axis, source.options);
 }
 
 /** What the battery saves a year on the rates of a day, run as what saves most of all that a home can run. */
@@ -128,21 +130,19 @@ function bestSaving(
   const formerTariff = former === undefined ? undefined : compiledOn(study, former, day);
   const exportLimitKw = Math.min(resolveService(study.site.service).exportLimitKw, tariff.exportLimitKw);
   const home = { ...study.home, tariff, service: { ...study.home.service, exportLimitKw } };
-  const onAxis = homeOnAxis(home);
+  const onAxis = layHome(home);
   const startEnergy = startEnergyCharge({ home });
   // What is protected never costs more than the same energy on the former tariff.
   const cost = (strategy: Strategy) => {
-    const { flows } = runStrategy(strategy, home, { onAxis });
-    const total = billTotal(tariff, billedFlows(study, flows, home));
+    const { flows } = playStrategy(strategy, home, { onAxis });
+    const total = totalOf(tariff, billedOf(study, flows, home));
     if (formerTariff === undefined) return total;
-    return Math.min(total, billTotal(formerTariff, billedFlows(study, flows, { ...home, tariff: formerTariff })));
+    return Math.min(total, totalOf(formerTariff, billedOf(study, flows, { ...home, tariff: formerTariff })));
   };
   const without = cost(none);
-  const runnable = strategies.filter(
-    (one) => !(one.yardstick ?? one.knowledge === 'foresight') && one.name !== none.name,
-  );
-  const searched = runnable.filter(isSearched);
-  const totals = (searched.length > 0 ? searched : runnable).map((strategy) => ({
+  const of = (role: StrategyRole) => strategies.filter((one) => roleOf(one) === role);
+  const entered = of('settings');
+  const totals = (entered.length > 0 ? entered : of('rule')).map((strategy) => ({
     strategy: strategy.name,
     savings: without - cost(strategy) - startEnergy,
   }));

@@ -1,28 +1,32 @@
 import {
   type Controller,
   followSheet,
-  homeOnAxis,
   none,
-  reserveKwhOf,
   rolling,
-  runStrategy,
   type Strategy,
   searchedSettings,
   searchSettings,
 } from '../dispatch/index.ts';
-import { cautionsFor } from '../outage/index.ts';
-import { deliverableKwh } from '../plant/index.ts';
+import { layHome, playStrategy, reserveKwhOf } from '../dispatch/inside.ts';
+import { check } from '../input/door.ts';
+import { cautionsFor } from '../outage/inside.ts';
+import { deliverableKwh } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { billTotal } from '../tariff/index.ts';
-import { againstWords, billedFlows, startEnergyCharge } from './bills.ts';
+import { aStudy } from '../site/inside.ts';
+import { totalOf } from '../tariff/inside.ts';
+import { againstWords, billedOf, startEnergyCharge } from './bills.ts';
 import { IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS, VERSION } from './compare.ts';
 import type { SettingsReport } from './settings-schema.ts';
 
 /** The plainest box, taken where the site states none. */
 const PLAINEST: Controller = { windowsPerDay: 1, seasons: 1, weekends: false, clockMinutes: 30 };
 
-/** Searches what the stated controller allows: what to enter on the box, what it saves, how far that can be trusted. */
+/**
+ * Searches what the stated controller allows: what to enter on the box, what it saves, how far that can be trusted.
+ * @throws InputError on a study that is not sound
+ */
 export function settings(study: Study): SettingsReport {
+  check({ study }, { study: aStudy });
   const { home, site, island } = study;
   const { tariff, axis, plant } = home;
   const stated = site.plant.controller;
@@ -34,10 +38,10 @@ export function settings(study: Study): SettingsReport {
       message:
         'the site states no plant.controller: one clock window a day, one schedule all year and a 30-minute clock are assumed; state what the box takes, and run this again',
     });
-  const onAxis = homeOnAxis(home);
+  const onAxis = layHome(home);
   const found = searchSettings(onAxis, tariff, controller);
   const billOf = (strategy: Strategy) =>
-    billTotal(tariff, billedFlows(study, runStrategy(strategy, home, { onAxis }).flows));
+    totalOf(tariff, billedOf(study, playStrategy(strategy, home, { onAxis }).flows));
   const base = billOf(none);
   const withheld = study.savingsWithheld !== undefined;
   const judged = (strategy: Strategy, basis: string) => {

@@ -1,8 +1,11 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
+import { roleOf } from '../dispatch/inside.ts';
+import { check, list } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import { perYear, type Study, type TariffSource, type Warning } from '../site/index.ts';
+import { aStudy } from '../site/inside.ts';
 import { billTariff, type PeriodBill, type ServiceFlows } from '../tariff/index.ts';
-import { billedFlows, flowsWithoutPlant, meteredHome } from './bills.ts';
+import { billedOf, flowsWithoutPlant, meteredHome } from './bills.ts';
 import { bestRunnable, compare, standardStrategies } from './compare.ts';
 import { costOfDays, ifNothingIsDone } from './later.ts';
 import { monthsLater, paybackOf, startDay } from './payback.ts';
@@ -67,6 +70,7 @@ export interface TariffSwitchReport extends CompareReport {
  * @param choices the same home under each of the tariffs, its present one first: `savings` are against that one's bill
  */
 export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
+  check({ choices }, { choices: list(aStudy, { least: 1 }) });
   refuseOtherCurrencies(choices);
   const studies = choices.map((study) => ({ ...study, successors: [...study.successors, ...choices.map(sourceOf)] }));
   const today = studies[0]!;
@@ -175,14 +179,18 @@ interface BilledCompare {
 
 function billedCompare(study: Study): BilledCompare {
   const billed = new Map<string, number>();
+  let plain = Number.NaN;
   const report = compare(study, {
-    onRun: ({ strategy, flows }) =>
-      billed.set(strategy.name, billTariff(study.home.tariff, billedFlows(study, flows)).total),
+    onRun: ({ strategy, flows }) => {
+      const { total } = billTariff(study.home.tariff, billedOf(study, flows));
+      billed.set(strategy.name, total);
+      if (roleOf(strategy) === 'baseline') plain = total;
+    },
   });
   const best = bestRunnable(report.strategies);
   return {
     report,
-    plain: billed.get('none')!,
+    plain,
     battery:
       best === undefined
         ? undefined
@@ -193,7 +201,7 @@ function billedCompare(study: Study): BilledCompare {
 /** What the home as metered sends through the service, as the tariff bills it. */
 function meteredFlows(study: Study): ServiceFlows {
   const home = meteredHome(study);
-  return billedFlows(study, flowsWithoutPlant(home), home);
+  return billedOf(study, flowsWithoutPlant(home), home);
 }
 
 function againstToday(row: StrategyResult, base: CompareReport, study: Study): StrategyResult {

@@ -1,19 +1,15 @@
 import type { Axis } from '../../axis/index.ts';
-import {
-  clearFlows,
-  executeLevels,
-  type Flows,
-  makeFlows,
-  makeLevels,
-  type PlantOnAxis,
-  type Quantity,
-  resetLevels,
-  startState,
-} from '../../plant/index.ts';
+import { anAxis } from '../../axis/inside.ts';
+import { bytes, check, flag, number, oneOf, optional, record } from '../../input/door.ts';
+import { type Flows, makeFlows, makeLevels, type PlantOnAxis, type Quantity } from '../../plant/index.ts';
+import { aPlantOnAxis, clearFlows, executeLevels, resetLevels, someFlows, startState } from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
-import { homeOnAxis } from '../run.ts';
+import { aCompiledTariff } from '../../tariff/inside.ts';
+import { checkSameAxis, layHome } from '../home.ts';
+import { enter, isOurs } from '../registry.ts';
 import type { Strategy } from '../strategy.ts';
 import {
+  aSheet,
   type ClockWindow,
   fillFromSheets,
   followSchedule,
@@ -42,6 +38,15 @@ export interface FoundSheets {
   readonly even: SettingsSheet;
 }
 
+const aController = record<Controller>({
+  windowsPerDay: number({ whole: true, least: 0, most: 2 }),
+  seasons: number({ whole: true, least: 1, most: 12 }),
+  weekends: flag,
+  clockMinutes: oneOf([5, 10, 15, 20, 30, 60], 'out-of-range'),
+});
+
+const foundSheets = record<FoundSheets>({ all: aSheet, odd: aSheet, even: aSheet });
+
 const TARGETS = [100, 80, 60, 40, 20];
 const LENGTHS_HOURS = [2, 3, 4, 6];
 /** A window is entered where it saves at least this share of the energy cost without one: less is chance. */
@@ -51,8 +56,12 @@ const WORTH_ENTERING = 0.0005;
  * The best settings that a controller allows, by trying them: each schedule's windows from the edges of the tariff's
  * own prices, charge targets in fifths. Each schedule is judged by the energy cost of the weeks it was searched on;
  * demand charges and other bent parts of a bill are not weighed here, and are in the bill that follows.
+ *
+ * @throws InputError on a tariff of another axis, and on a controller that no box has
  */
 export function searchSettings(onAxis: PlantOnAxis, tariff: CompiledTariff, controller: Controller): FoundSheets {
+  check({ onAxis, tariff, controller }, { onAxis: aPlantOnAxis, tariff: aCompiledTariff, controller: aController });
+  checkSameAxis(onAxis.axis, tariff);
   const { axis, gridCharging } = onAxis;
   const n = axis.intervals;
   const { minuteOfDay } = axis.calendar;
@@ -85,7 +94,7 @@ export function searchSettings(onAxis: PlantOnAxis, tariff: CompiledTariff, cont
       clearFlows(flows);
       for (const [from, to] of spans) {
         executeLevels(onAxis, levels, from, to, startState(onAxis), flows);
-        const part = energyCosts(tariff, flows, parity, from, to);
+        const part = costsOf(tariff, flows, parity, from, to);
         for (let k = 0; k < 3; k++) costs[k]! += part[k]!;
       }
       withoutWindows ??= costs;
@@ -134,7 +143,7 @@ export interface SearchedSettings extends Strategy {
 
 /** Whether a strategy is one that {@link searchedSettings} made. */
 export function isSearched(strategy: Strategy): strategy is SearchedSettings {
-  return 'controller' in strategy;
+  return isOurs(strategy) && 'controller' in strategy;
 }
 
 /**
@@ -144,22 +153,24 @@ export function isSearched(strategy: Strategy): strategy is SearchedSettings {
  * week's sheet was found on later weeks too.
  *
  * @param found sheets that were searched for this home before
+ * @throws InputError on a controller or sheets that no box has
  */
 export function searchedSettings(controller: Controller, found?: FoundSheets): SearchedSettings {
-  return {
+  check({ controller, found }, { controller: aController, found: optional(foundSheets) });
+  return enter<SearchedSettings>({
     name: 'settings',
     controller,
     knowledge: 'foresight',
-    yardstick: false,
+    role: 'settings',
     begin(view) {
-      const sheets = found ?? searchSettings(homeOnAxis(view), view.tariff, controller);
+      const sheets = found ?? searchSettings(layHome(view), view.tariff, controller);
       const parity = weekParity(view.axis);
       return {
         plan: (_from, _socKwh, levels) =>
           fillFromSheets(view, (i) => (parity[i] === 1 ? sheets.even : sheets.odd), levels),
       };
     },
-  };
+  });
 }
 
 function highest(values: Quantity): number {
@@ -169,20 +180,40 @@ function highest(values: Quantity): number {
   return most;
 }
 
-/** 1 in odd weeks of the axis, 0 in even ones. */
+/**
+ * 1 in odd weeks of the axis, 0 in even ones.
+ * @throws InputError on anything but an axis
+ */
 export function weekParity(axis: Axis): Uint8Array {
+  check({ axis }, { axis: anAxis });
   const { day, days } = axis.calendar;
   const first = days[0]!.civilDay;
   return Uint8Array.from(day, (d) => Math.floor((days[d]!.civilDay - first) / 7) % 2);
 }
 
-/** Energy at its prices over `[from, to)`: in all weeks, in odd ones, in even ones. */
+/**
+ * Energy at its prices over `[from, to)`: in all weeks, in odd ones, in even ones.
+ * @throws InputError on flows or a parity of another length, and on a stretch that the axis doesn't hold
+ */
 export function energyCosts(
   tariff: CompiledTariff,
   flows: Flows,
   parity: Uint8Array,
   from = 0,
-  to = parity.length,
+  to = tariff?.axis?.intervals ?? 0,
+): [number, number, number] {
+  check({ tariff, flows, parity }, { tariff: aCompiledTariff, flows: someFlows, parity: bytes({ least: 0, most: 1 }) });
+  check({ from }, { from: number({ whole: true, least: 0, most: parity.length }) });
+  check({ to }, { to: number({ whole: true, least: from, most: parity.length }) });
+  return costsOf(tariff, flows, parity, from, to);
+}
+
+function costsOf(
+  tariff: CompiledTariff,
+  flows: Flows,
+  parity: Uint8Array,
+  from: number,
+  to: number,
 ): [number, number, number] {
   const { importPricePerKwh, exportPricePerKwh } = tariff;
   const { importKwh, exportKwh } = flows;

@@ -1,5 +1,7 @@
 import type { Axis } from '../../axis/index.ts';
+import { check, list, number, oneOf, type Rule, record } from '../../input/door.ts';
 import type { Levels } from '../../plant/index.ts';
+import { enter } from '../registry.ts';
 import type { Strategy, StrategyView } from '../strategy.ts';
 
 /** A stretch of the local day, minutes since midnight; `to` may lie before `from`, over midnight. */
@@ -72,13 +74,44 @@ export function reserveKwhOf(sheet: Pick<SettingsSheet, 'reservePercent'>, plant
   return (sheet.reservePercent / 100) * plant.capacityKwh;
 }
 
-/** The box with a sheet entered: clock times and percentages, nothing else. */
+const aWindow = record<ClockWindow>({
+  fromMinute: number({ whole: true, least: 0, most: 1440 }),
+  toMinute: number({ whole: true, least: 0, most: 1440 }),
+});
+
+const windowOrNone: Rule = (value, path, looking) => {
+  if (value !== null) aWindow(value, path, looking);
+};
+
+/** What is entered on a box. */
+export const aSheet = record<SettingsSheet>({
+  reservePercent: number({ least: 0, most: 100 }),
+  gridChargeKw: number({ least: 0, infinite: true }),
+  schedules: list(
+    record<SheetSchedule>({
+      months: list(number({ whole: true, least: 1, most: 12 })),
+      days: oneOf(['every day', 'weekdays', 'weekends']),
+      charge: windowOrNone,
+      chargeToPercent: number({ least: 0, most: 100 }),
+      discharge: windowOrNone,
+    }),
+  ),
+});
+
+/**
+ * The box with a sheet entered: clock times and percentages, nothing else.
+ * @throws InputError on what no box takes
+ */
 export function followSheet(sheet: SettingsSheet): Strategy {
-  return {
+  check({ sheet }, { sheet: aSheet });
+  return enter({
     name: 'settings',
     knowledge: 'causal',
-    begin: (view) => ({ plan: (_from, _socKwh, levels) => fillFromSheets(view, () => sheet, levels) }),
-  };
+    role: 'settings',
+    begin: (view: StrategyView) => ({
+      plan: (_from: number, _socKwh: number, levels: Levels) => fillFromSheets(view, () => sheet, levels),
+    }),
+  });
 }
 
 /** Fills a whole axis, each interval from the sheet that is entered then; self-consumption where it says nothing. */

@@ -1,0 +1,93 @@
+import type * as z from 'zod';
+import { type Checked, checkDocument as checkAgainst, fields as fieldsOf } from './document.ts';
+import { callable, check, list, number, optional, type Rule, record, report, someBytes, text } from './door.ts';
+import { areIssues, describeIssue as describe, formatPath as format, type InputIssue, isPath } from './issue.ts';
+import { decodeDocument as decode, type SourceDocument, tooDeep as tooDeepIn, type YamlDecoder } from './source.ts';
+import { nearestName as nearest } from './suggest.ts';
+
+/** A rule from a yes or no. */
+const that =
+  (good: (value: unknown) => boolean, expected: string): Rule =>
+  (value, path, looking) => {
+    if (!good(value)) report(looking, path, value === undefined ? 'missing' : 'wrong-type', value, expected);
+  };
+
+const aPath = that(isPath, 'a list of field names and numbers');
+const aSchema = that((value) => typeof value === 'object' && value !== null && '_zod' in value, 'a zod schema');
+
+/**
+ * The issue as one sentence, its cure on a line of its own.
+ * @throws InputError on anything but an issue
+ */
+export function describeIssue(issue: InputIssue): string {
+  check({ issue }, { issue: that((value) => areIssues([value]), 'an issue') });
+  return describe(issue);
+}
+
+/**
+ * `windows[2].from`: a field's address as people write it.
+ * @throws InputError on anything but a list of names and numbers
+ */
+export function formatPath(path: readonly (string | number)[]): string {
+  check({ path }, { path: aPath });
+  return format(path);
+}
+
+/**
+ * The known name nearest to what was typed, or undefined where none is near: for "did you mean".
+ * @throws InputError on anything but texts
+ */
+export function nearestName(typed: string, known: readonly string[]): string | undefined {
+  check({ typed, known }, { typed: text, known: list(text) });
+  return nearest(typed, known);
+}
+
+/**
+ * An object schema that refuses unknown keys and remembers its own, so that a typing error gets
+ * "did you mean". Use it for every object in a file of ours.
+ *
+ * @throws InputError on fields that are no schemas
+ */
+export function fields<Shape extends z.core.$ZodLooseShape>(shape: Shape) {
+  const names = typeof shape === 'object' && shape !== null ? Object.keys(shape) : [];
+  check({ shape }, { shape: record(Object.fromEntries(names.map((name) => [name, aSchema]))) });
+  return fieldsOf(shape);
+}
+
+/**
+ * Checks an untrusted document against a schema and turns each fault into an issue.
+ *
+ * @param file name to show in messages
+ * @param base path of `document` inside the file it came from
+ * @throws InputError on anything but a zod schema; what the document holds is never thrown
+ */
+export function checkDocument<Schema extends z.ZodType>(
+  schema: Schema,
+  document: unknown,
+  file?: string,
+  base: readonly (string | number)[] = [],
+): Checked<z.output<Schema>> {
+  check({ schema, file, base }, { schema: aSchema, file: optional(text), base: aPath });
+  return checkAgainst(schema, document, file, base);
+}
+
+/**
+ * Reads the bytes of a JSON or YAML file. JSON with a fault is read again as the YAML that it is, so that doubled keys
+ * and bad syntax name their line; sound JSON is read by the runtime alone, in a tenth of the time.
+ *
+ * @param yaml reads YAML; without it only JSON can be read, and faults carry no line
+ * @throws InputError `not-text`, `too-deep`, `bad-syntax`, `duplicate-key`, `wrong-type`, and what `yaml` throws
+ */
+export function decodeDocument(bytes: Uint8Array, file: string, yaml?: YamlDecoder): SourceDocument {
+  check({ bytes, file, yaml }, { bytes: someBytes, file: text, yaml: optional(callable) });
+  return decode(bytes, file, yaml);
+}
+
+/**
+ * The fault of a document whose nesting no file format has.
+ * @throws InputError on anything but a file's name and a line
+ */
+export function tooDeep(file: string, line?: number): InputIssue {
+  check({ file, line }, { file: text, line: optional(number({ whole: true, least: 1 })) });
+  return tooDeepIn(file, line);
+}

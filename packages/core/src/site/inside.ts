@@ -1,0 +1,2 @@
+// For the other folders of core: rules for the door.
+export { aStudy } from './rules.ts';
