@@ -29,6 +29,45 @@ import { BINARY, copyOf, duskbank, folderWith, ROOT } from './support.ts';
 const isRoot = process.getuid?.() === 0;
 const onWindows = process.platform === 'win32';
 
+/** Loaded before the program: at its first chunk into a file it stops until the file HOLD is gone. */
+const WAIT = `
+  const fs = require('node:fs');
+  const write = fs.writeFileSync;
+  fs.writeFileSync = (file, ...rest) => {
+    const held = () => typeof file === 'number' && fs.existsSync(process.env.HOLD);
+    while (held()) Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, 10);
+    return write(file, ...rest);
+  };
+  require('node:module').syncBuiltinESMExports();
+`;
+/** Loaded before the program: the disk is full once a few bytes are written. */
+const FULL = `
+  const fs = require('node:fs');
+  const write = fs.writeFileSync;
+  let written = 0;
+  fs.writeFileSync = (file, text, ...rest) => {
+    const room = Math.max(0, Number(process.env.ROOM) - written);
+    written += text.length;
+    write(file, text.slice(0, room), ...rest);
+    if (text.length > room) throw Object.assign(new Error('ENOSPC: no space left on device, write'), { code: 'ENOSPC', errno: -28, syscall: 'write' });
+  };
+  require('node:module').syncBuiltinESMExports();
+`;
+/** Loaded before the program: it is killed as soon as all is written. */
+const DIE = `
+  require('node:fs').fsyncSync = () => process.kill(process.pid, 'SIGKILL');
+  require('node:module').syncBuiltinESMExports();
+`;
+/** Loaded before the program: a file that is made where none should be asked for is its end. */
+const UNASKED = `
+  const fs = require('node:fs');
+  const open = fs.openSync;
+  fs.openSync = (file, flags, ...rest) => (flags === 'wx' ? process.exit(77) : open(file, flags, ...rest));
+  require('node:module').syncBuiltinESMExports();
+`;
+const helpers = folderWith({ 'wait.cjs': WAIT, 'full.cjs': FULL, 'die.cjs': DIE, 'unasked.cjs': UNASKED });
+const loading = (name: string) => ({ NODE_OPTIONS: `--require ${JSON.stringify(join(helpers, name))}` });
+
 /** Everything in a folder with its content: what a run that refuses leaves alike. */
 function stateOf(folder: string): string[] {
   return readdirSync(folder, { recursive: true, encoding: 'utf8' })
@@ -358,9 +397,14 @@ describe('where an output can’t go', () => {
 
   // As root nothing is refused: there the run is made as another user.
   const OTHER = { uid: 65_534, gid: 65_534 };
-  const asOther = (args: readonly string[], cwd: string) => {
-    chmodSync(cwd, 0o755);
-    return spawnSync(process.execPath, [BINARY, ...args], { cwd, encoding: 'utf8', ...(isRoot ? OTHER : {}) });
+  const asOther = (args: readonly string[], cwd: string, env: NodeJS.ProcessEnv = {}) => {
+    for (const folder of [cwd, helpers]) chmodSync(folder, 0o755);
+    return spawnSync(process.execPath, [BINARY, ...args], {
+      cwd,
+      env: { ...process.env, ...env },
+      encoding: 'utf8',
+      ...(isRoot ? OTHER : {}),
+    });
   };
   const otherCanRun = !isRoot || asOther(['--version'], folderWith()).status === 0;
 
@@ -368,8 +412,8 @@ describe('where an output can’t go', () => {
     const folder = copyOf('small');
     mkdirSync(join(folder, 'locked'), { mode: 0o555 });
     const before = stateOf(folder);
-    const run = asOther([...FLOWS, 'locked/flows.csv'], folder);
-    expect(run).toMatchObject({ status: 2, stdout: '' });
+    const run = asOther([...FLOWS, 'locked/flows.csv'], folder, loading('unasked.cjs'));
+    expect(run, run.stderr).toMatchObject({ status: 2, stdout: '' });
     expect(run.stderr).toContain('locked/flows.csv: received a place that refuses (EACCES)');
     expect(stateOf(folder)).toEqual(before);
   });
@@ -438,38 +482,6 @@ describe('what stays of the file that is replaced', () => {
     expect(readFileSync(join(folder, 'flows.csv'), 'utf8')).toMatch(/^strategy,/);
   });
 });
-
-/** Loaded before the program: at its first chunk into a file it stops until the file HOLD is gone. */
-const WAIT = `
-  const fs = require('node:fs');
-  const write = fs.writeFileSync;
-  fs.writeFileSync = (file, ...rest) => {
-    const held = () => typeof file === 'number' && fs.existsSync(process.env.HOLD);
-    while (held()) Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, 10);
-    return write(file, ...rest);
-  };
-  require('node:module').syncBuiltinESMExports();
-`;
-/** Loaded before the program: the disk is full once a few bytes are written. */
-const FULL = `
-  const fs = require('node:fs');
-  const write = fs.writeFileSync;
-  let written = 0;
-  fs.writeFileSync = (file, text, ...rest) => {
-    const room = Math.max(0, Number(process.env.ROOM) - written);
-    written += text.length;
-    write(file, text.slice(0, room), ...rest);
-    if (text.length > room) throw Object.assign(new Error('ENOSPC: no space left on device, write'), { code: 'ENOSPC', errno: -28, syscall: 'write' });
-  };
-  require('node:module').syncBuiltinESMExports();
-`;
-/** Loaded before the program: it is killed as soon as all is written. */
-const DIE = `
-  require('node:fs').fsyncSync = () => process.kill(process.pid, 'SIGKILL');
-  require('node:module').syncBuiltinESMExports();
-`;
-const helpers = folderWith({ 'wait.cjs': WAIT, 'full.cjs': FULL, 'die.cjs': DIE });
-const loading = (name: string) => ({ NODE_OPTIONS: `--require ${JSON.stringify(join(helpers, name))}` });
 
 const partsIn = (folder: string) => readdirSync(folder).filter((name) => name.endsWith('.part'));
 

@@ -344,14 +344,8 @@ describe('limits', () => {
 });
 
 test('an archive that is broken anywhere, in any way, is never read as other data, and nothing is thrown', () => {
-  const origin = fc.constantFrom(
-    GZIP,
-    GZIP_OF_TWO,
-    ZIP_OF_TWO,
-    tools.pythonToPipe,
-    tools.pythonToPipe64,
-    tools.infoZipFromPipe,
-  );
+  // Not the gzip of two members: cuts can leave one of them whole.
+  const origin = fc.constantFrom(GZIP, ZIP_OF_TWO, tools.pythonToPipe, tools.pythonToPipe64, tools.infoZipFromPipe);
   const harm = fc.array(fc.record({ at: fc.nat(), byte: fc.nat(255), kind: fc.constantFrom('set', 'cut', 'insert') }), {
     minLength: 1,
     maxLength: 4,

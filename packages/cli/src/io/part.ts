@@ -24,13 +24,13 @@ export function sweepParts(folder: string): void {
     if (maker === undefined) continue;
     const path = join(folder, name);
     const stat = lstatSync(path, { throwIfNoEntry: false });
-    if (stat?.isFile() !== true) continue;
+    if (stat === undefined) continue;
     const abandoned = maker === machine() ? !isAlive(Number(pid)) : Date.now() - stat.mtimeMs > ABANDONED_MS;
     if (abandoned) removeQuietly(path);
   }
 }
 
-/** Two words for the processes that {@link process.kill} can ask: here, and not elsewhere on a shared folder. */
+/** Tells the machine whose processes can be asked from those of others that share a folder with it. */
 function machine(): string {
   return createHash('sha256').update(hostname()).digest('hex').slice(0, 8);
 }
@@ -48,7 +48,7 @@ function entriesOf(folder: string): string[] {
   try {
     return readdirSync(folder);
   } catch {
-    // A folder that may be written to and not listed: its leftovers stay.
+    // A folder that may be written to but not listed keeps its leftovers.
     return [];
   }
 }
