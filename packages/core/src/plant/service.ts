@@ -28,6 +28,7 @@ export function raiseToMetered(
 ): { service: Service; passed: readonly LimitPassed[] } {
   const passed: LimitPassed[] = [];
   const fit = (way: LimitPassed['way'], limitKw: number, sign: number) => {
+    if (limitKw === Number.POSITIVE_INFINITY) return limitKw;
     const limitKwh = limitKw * stepHours;
     let highestKwh = 0;
     let intervals = 0;

@@ -234,6 +234,7 @@ export function perYear(axis: Axis): number {
  */
 function raiseToIdle(home: Omit<Home, 'tariff'>, warnings: Warning[]): Service {
   const { axis, loadKwh, solarKwh, plant, service } = home;
+  if (service.importLimitKw === Number.POSITIVE_INFINITY) return service;
   const { netKwh } = plantOnAxis(plant, axis, loadKwh, solarKwh, service);
   const { service: raised, passed } = raiseToMetered(service, netKwh, axis.stepHours);
   const limit = passed.find(({ way }) => way === 'import');
