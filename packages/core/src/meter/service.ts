@@ -71,7 +71,7 @@ export function refuseAboveService(
     findings.add(
       'reading-above-service',
       'error',
-      `${channel} reads ${kw(mostKw)} over an interval, and the service carries at most ${kw(limitKw)}`,
+      `${channel} reads ${kw(mostKw)} over an interval, and the service carries at most ${kw(limitKw)}${intervals.length > series.axis.intervals / 100 ? ': so often that the limit is rather what is wrong' : ''}`,
       { lines: linesOf(intervals.slice(0, 20)), count: intervals.length, key: channel },
     );
 }
