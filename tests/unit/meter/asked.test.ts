@@ -250,7 +250,7 @@ describe('rows of several kinds', () => {
   test('a window of which only a few rows tell is of the step of the others', () => {
     const text = table(
       'Start,Type,Usage kWh',
-      LABELS.map((label, i) => `${label},${[70, 71, 360].includes(i) ? 'Critical peak' : 'Off-peak'},${wave(i)}`),
+      LABELS.map((label, i) => `${label},${[70, 200, 360].includes(i) ? 'Critical peak' : 'Off-peak'},${wave(i)}`),
     );
     expect(codes(text)).toEqual([]);
     expect(total(text, 'import')).toBeCloseTo(168, 6);
