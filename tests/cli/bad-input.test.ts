@@ -533,7 +533,15 @@ const CASES: readonly Case[] = [
       s.plant.battery.standbyW = 400;
       s.service = { importLimitKw: 0.3 };
     },
-    { code: 'out-of-range', field: 'service.importLimitKw', value: '0.3', expected: '400 W', hint: 'raise' },
+    {
+      // Readings of 0.2 kW, which that service carries.
+      files: { 'home.csv': csv(rowsOf(13, 4, 'start,load kWh', () => '0.050')) },
+      code: 'out-of-range',
+      field: 'service.importLimitKw',
+      value: '0.3',
+      expected: '400 W',
+      hint: 'raise',
+    },
   ),
   site(
     'reach 0',
@@ -867,6 +875,37 @@ const CASES: readonly Case[] = [
   }),
   meter('NaN', withCell('NaN'), { code: 'not-a-number', line: 50, value: 'NaN', hint: 'blank the cell' }),
   meter('negative load', withCell('-0.200'), { code: 'negative-value', line: 50, value: /^"-0\.2": /, hint: 'net' }),
+  meter('a reading that no service could carry', withCell('959'), {
+    code: 'reading-above-service',
+    line: 50,
+    value: /3,836 kW/,
+    expected: '100 kW',
+    hint: 'blank it',
+  }),
+  {
+    name: 'meter: a reading above the main breaker',
+    site: (s) => {
+      s.backup = { panel: { mainAmps: 100 } };
+    },
+    files: { 'home.csv': withCell('6.1') },
+    code: 'reading-above-service',
+    in: 'home.csv',
+    line: 50,
+    value: /24\.4 kW.*at most 24 kW/,
+    hint: 'backup.panel.mainAmps',
+  },
+  meter('registers that nothing names', csv(rowsOf(13, 4, 'start,register,kWh', (i) => `${1 + (i % 2)},0.2`)), {
+    code: 'rows-unclear',
+    line: 2,
+    value: /rows of "1".*rows of "2".*from line 3/,
+    hint: 'rows: { "1": import',
+  }),
+  meter('a thousandth of a home', csv(rowsOf(13, 4, 'start,load Wh')), {
+    code: 'unit-implausible',
+    value: /7\.01 kWh a year/,
+    expected: '200 to 100,000 kWh',
+    hint: 'unit: kWh',
+  }),
   meter('a date that does not exist', withLine(50, '2025-02-30T12:00,0.2'), {
     code: 'unreadable-row',
     line: 50,

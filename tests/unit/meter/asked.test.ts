@@ -1,5 +1,6 @@
 // Files that could be read in several ways are asked about, and every answer that a question names works.
 import { type ParseOptions, parseIntervalData } from '@duskbank/core/meter';
+import { strToU8, zipSync } from 'fflate';
 import { describe, expect, test } from 'vitest';
 
 const zone = 'America/Denver';
@@ -249,7 +250,7 @@ describe('rows of several kinds', () => {
   test('a window of which only a few rows tell is of the step of the others', () => {
     const text = table(
       'Start,Type,Usage kWh',
-      LABELS.map((label, i) => `${label},${[70, 71, 360].includes(i) ? 'Critical peak' : 'Off-peak'},${wave(i)}`),
+      LABELS.map((label, i) => `${label},${[70, 200, 360].includes(i) ? 'Critical peak' : 'Off-peak'},${wave(i)}`),
     );
     expect(codes(text)).toEqual([]);
     expect(total(text, 'import')).toBeCloseTo(168, 6);
@@ -497,6 +498,16 @@ describe('a reading that no service could carry', () => {
     expect(errors(text('959', 'Start,Solar (kWh)'))).toEqual(['reading-above-service']);
   });
 
+  test('a single one is found in the data of a day, where it makes a year of any size', () => {
+    const day = text('959')
+      .split('\n')
+      .slice(0, 97 + 20)
+      .join('\n');
+    expect(read(`${day}\n`).findings).toMatchObject([{ code: 'reading-above-service', lines: [102] }]);
+    const short = text('959').split('\n');
+    expect(errors(table(short[0]!, short.slice(90, 120)))).toEqual(['reading-above-service']);
+  });
+
   test('our own format is no exception', () => {
     const own = [
       '# format: duskbank.interval/1',
@@ -508,6 +519,22 @@ describe('a reading that no service could carry', () => {
       '',
     ].join('\n');
     expect(parseIntervalData(own).findings).toMatchObject([{ code: 'reading-above-service', lines: [6] }]);
+  });
+
+  test('a member of an archive is no exception: it is not left out', () => {
+    const rows = text('959').split('\n');
+    const half = (from: number, to: number) => strToU8(table(rows[0]!, rows.slice(from, to)));
+    const packed = (bill: string) =>
+      parseIntervalData(zipSync({ 'a.csv': half(1, 300), 'b.csv': half(300, 673), 'bill.csv': strToU8(bill) }), {
+        zone,
+      });
+    const asked = packed('date,kWh\n2026-01-01,30\n2026-01-02,31\n2026-01-03,29\n');
+    expect(asked.series).toBeUndefined();
+    expect(asked.findings).toMatchObject([{ code: 'reading-above-service', severity: 'error', lines: [102] }]);
+    rows[101] = rows[102]!.replace(LABELS[101]!, LABELS[100]!);
+    expect(packed('date,kWh\n2026-01-01,30\n2026-01-02,31\n2026-01-03,29\n').findings).toMatchObject([
+      { code: 'archive-members-left' },
+    ]);
   });
 
   test('load may be above it by what solar gave', () => {

@@ -818,7 +818,7 @@ function placeStream(
       energyKwh += Math.abs(grid[slot]!);
       grid[slot] = Number.NaN;
     }
-    if (clash.size > Math.max(2, size / 20)) {
+    if (clash.size > Math.max(2, size / 200)) {
       findings.add(
         'duplicate-differs',
         'error',

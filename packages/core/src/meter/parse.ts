@@ -61,8 +61,11 @@ export function parseIntervalData(input: string | Uint8Array, options: ParseOpti
   return joinMembers(results, members.length, container, findings);
 }
 
+/** Errors of files that hold no interval data: notes, bills, daily sums. */
+const NO_DATA: readonly string[] = ['binary', 'empty', 'no-interval-data', 'no-readings', 'no-time-column'];
+
 /**
- * Members of one archive are files of one home: those that hold interval data are joined.
+ * Members of one archive are files of one home: those that hold interval data are joined, and one that asks, asks for all.
  *
  * @param members how many there are, with those that are archives again, which are not looked into
  */
@@ -75,6 +78,20 @@ function joinMembers(results: IntervalData[], members: number, container: string
       return { findings: findings.list(), layout: { name: container, evidence: [] } };
     }
     return { ...only, layout: { name: only.layout.name, evidence: [`inside ${container}`, ...only.layout.evidence] } };
+  }
+  // A member that is interval data and can't be trusted is no member that can be left out.
+  const asking = results.filter(
+    (result) => result.series === undefined && !result.findings.some(({ code }) => NO_DATA.includes(code)),
+  );
+  if (asking.length > 0) {
+    const [first] = asking as [IntervalData];
+    return {
+      findings: [...findings.list(), ...asking.flatMap((result) => result.findings)],
+      layout: {
+        name: first.layout.name,
+        evidence: [`inside ${container}, one of ${members} members`, ...first.layout.evidence],
+      },
+    };
   }
   const { series, findings: joined } = joinSeries(good.map((result) => result.series!));
   if (good.length < members)

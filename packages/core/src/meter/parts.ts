@@ -156,7 +156,7 @@ function sharedTimes(one: Stream, other: Stream, oneStepMs: number, otherStepMs:
   return {
     pairs,
     unlike,
-    alike: unlike.length <= live / 50,
+    alike: unlike.length <= live / 200,
     shareOfOne: pairs.length / countOf(one),
     shareOfOther: pairs.length / countOf(other),
   };

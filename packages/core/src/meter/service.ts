@@ -71,9 +71,14 @@ export function refuseAboveService(
     findings.add(
       'reading-above-service',
       'error',
-      `${channel} reads ${kw(mostKw)} over an interval, and the service carries at most ${kw(limitKw)}`,
+      `${channel} reads ${kw(mostKw)} over an interval, and the service carries at most ${kw(limitKw)}${isOften(intervals.length, series.axis.intervals) ? ': so often that the limit is rather what is wrong' : ''}`,
       { lines: linesOf(intervals.slice(0, 20)), count: intervals.length, key: channel },
     );
+}
+
+/** Whether so many readings are above a limit that it is not they that are wrong: more than two, and than a hundredth. */
+export function isOften(above: number, readings: number): boolean {
+  return above > Math.max(2, readings / 100);
 }
 
 /** A power for messages: `3,836 kW`. */

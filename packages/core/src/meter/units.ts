@@ -3,7 +3,7 @@ import { kwhPer } from './kwh.ts';
 import { type ParseOptions, UNITS, type Unit } from './options.ts';
 import type { Labels, Readings, Stream } from './readings.ts';
 import { CHANNELS, channelField, type IntervalSeries } from './series.ts';
-import { SERVICE_KW, serviceKwOf } from './service.ts';
+import { isOften, SERVICE_KW, serviceKwOf } from './service.ts';
 
 const HOUR_MS = 3_600_000;
 
@@ -81,31 +81,33 @@ export interface SettledUnits {
 const HOME_YEAR_KWH = { least: 200, most: 100_000 };
 /** A small array may stand alone in a file; export may be anything down to nothing. */
 const SOLAR_YEAR_LEAST_KWH = 20;
-/** Above this share of readings that no service could carry, it is the unit that is wrong and not a reading. */
-const MOST_ABOVE_SERVICE = 0.01;
-
-/** A year's energy of the largest channel, scaled from the span, and the share of readings above what a service carries. */
-function yearOf(series: IntervalSeries, factor: number, serviceKw: number): { kwh: number; above: number } {
+/**
+ * A year's energy of the largest channel, scaled from the span, and whether readings are above what a service carries so
+ * often that it is the unit that is wrong. A few of those are none of the year's: a single wild one would make a year of any.
+ */
+function yearOf(series: IntervalSeries, factor: number, serviceKw: number): { kwh: number; tooHigh: boolean } {
   const { stepHours } = series.axis;
   let kwh = 0;
-  let above = 0;
+  let tooHigh = false;
   for (const channel of CHANNELS) {
     const values = series[channelField(channel)];
     if (values === undefined) continue;
-    let sum = 0;
-    let count = 0;
-    let high = 0;
+    const low = { sum: 0, count: 0 };
+    const high = { sum: 0, count: 0 };
     for (const value of values) {
       if (Number.isNaN(value)) continue;
-      sum += value * factor;
-      count++;
-      if (value * factor > serviceKw * stepHours) high++;
+      const side = value * factor > serviceKw * stepHours ? high : low;
+      side.sum += value * factor;
+      side.count++;
     }
+    const count = low.count + high.count;
     if (count === 0) continue;
-    kwh = Math.max(kwh, (sum / count) * ((365.25 * 24) / stepHours));
-    above = Math.max(above, high / count);
+    const often = isOften(high.count, count);
+    const mean = often ? (low.sum + high.sum) / count : low.sum / Math.max(1, low.count);
+    kwh = Math.max(kwh, mean * ((365.25 * 24) / stepHours));
+    tooHigh ||= often;
   }
-  return { kwh, above };
+  return { kwh, tooHigh };
 }
 
 /**
@@ -124,14 +126,14 @@ export function checkYear(
   // A limit below may be planned: that is no matter of units.
   const serviceKw = Math.max(drawKw, feedKw, SERVICE_KW);
   const fits = (factor: number) => {
-    const { kwh, above } = yearOf(series, factor, serviceKw);
-    return kwh >= least && kwh <= HOME_YEAR_KWH.most && above <= MOST_ABOVE_SERVICE;
+    const { kwh, tooHigh } = yearOf(series, factor, serviceKw);
+    return kwh >= least && kwh <= HOME_YEAR_KWH.most && !tooHigh;
   };
   if (fits(1) || isBilled(series, options)) return;
   const stepMs = series.axis.stepHours * HOUR_MS;
-  const { kwh } = yearOf(series, 1, serviceKw);
   const days = (series.axis.intervals * series.axis.stepHours) / 24;
-  const year = (factor: number) => `${Number((kwh * factor).toPrecision(3)).toLocaleString('en-US')} kWh a year`;
+  const year = (factor: number) =>
+    `${Number(yearOf(series, factor, serviceKw).kwh.toPrecision(3)).toLocaleString('en-US')} kWh a year`;
   const unit = read.length === 1 ? read[0]! : undefined;
   const factorOf = (other: Unit) => kwhPer(other, stepMs) / kwhPer(unit!, stepMs);
   const others = unit === undefined ? [] : UNITS.filter((other) => other !== unit && fits(factorOf(other)));

@@ -164,7 +164,7 @@ export function measuredLoad(
 
 /** The `panel` section of `backup`: ratings to check against, and the dwelling for a load calculation. */
 export const panelSchema = fields({
-  mainAmps: z.number().gt(0).max(2000).describe('Main breaker, A.'),
+  mainAmps: z.number().gt(0).max(2000).describe('Main breaker, A. A metered reading above it is refused.'),
   volts: z.number().gt(0).max(600).optional().describe('Between the legs, V; left out: 240.'),
   subPanelAmps: z.number().gt(0).max(2000).optional().describe('Breaker that feeds the backed-up sub-panel, A.'),
   conductorAmps: z.number().gt(0).max(2000).optional().describe('Ampacity of the conductors to it, A.'),

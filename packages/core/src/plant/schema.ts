@@ -1,5 +1,6 @@
 import * as z from 'zod';
 import { fields } from '../input/index.ts';
+import { UNITS } from '../meter/index.ts';
 
 /** At most this many units may be pooled, and this many modules added to each: more is a typing error. */
 const MAX_UNITS = 12;
@@ -102,6 +103,7 @@ export const plantSchema = fields({
       fields({
         file: z.string().min(1).describe('Interval file of the circuits behind the transfer equipment.'),
         column: z.string().min(1).describe('Its column, as in `meter.files`.').optional(),
+        unit: z.enum(UNITS).describe('Unit of its values, as in `meter.files`.').optional(),
       }),
     ])
     .describe('What discharge can offset: the whole home, or only the circuits behind the transfer equipment.')

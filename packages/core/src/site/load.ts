@@ -267,6 +267,7 @@ async function loadReach(
   const entry: MeterFile = {
     path: reach.file,
     ...(reach.column === undefined ? {} : { columns: { load: reach.column } }),
+    ...(reach.unit === undefined ? {} : { unit: reach.unit }),
   };
   const read = await loadIntervals(source, entry, folder, site);
   const joined = joinSeries([{ axis: home.axis, exportKwh: new Float64Array(home.axis.intervals) }, read.series]);
