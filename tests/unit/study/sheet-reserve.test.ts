@@ -74,6 +74,9 @@ describe('a planned outage', () => {
   });
 });
 
+// With a standby draw, so that a battery that does nothing costs something.
+const battery = { units: 1, usableKwh: 8, chargeKw: 3, dischargeKw: 3, roundTripEfficiency: 0.85, standbyW: 10 };
+
 describe('what stands all year', () => {
   const reserveOf = (reserve: object, more: Parameters<typeof studyWith>[1] = {}) => {
     const { sheet, reserve: held, warnings } = settings(studyWith({ load: { watts: 500 }, reserve }, more));
@@ -123,6 +126,10 @@ describe('what stands all year', () => {
     const kept = reserveOf({ keepHours: 24 });
     expect(kept).toMatchObject({ reservePercent: 100, setBy: 'keep-hours' });
     expect(kept.warnings).toContain('keep-hours-beyond-battery');
+    const { warnings } = settings(
+      studyWith({ load: { watts: 500 }, reserve: { keepHours: 24 } }, { plant: { battery } }),
+    );
+    expect(warnings.find(({ code }) => code === 'settings-lose-money')!.message).toMatch(/^all of the battery is kept/);
   });
 
   test('where the data are too short for the hours to keep, all is kept until they do', () => {

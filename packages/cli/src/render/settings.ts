@@ -83,6 +83,7 @@ function reserveWords({ reserve, sheet }: SettingsReport, study: Study): string 
 /** What somebody sets on the box at its date, in the order of the year. */
 function byHand({ sheet, reserve }: SettingsReport): string {
   const lines = sheet.dated.map(datedLine);
+  if (lines.length > 1) lines.push('Where two of these meet, the higher holds.');
   if (reserve.stormMonths.length > 0 && sheet.reservePercent < 100)
     lines.push(
       `On a storm warning (${monthsText(reserve.stormMonths)} are this site’s storm months) set the reserve to 100 %, and back when it is over. No figure here holds that.`,
@@ -186,10 +187,14 @@ function meaning(report: SettingsReport, study: Study): string {
   return heading(
     yearly > 0
       ? `Run on these settings the battery saves ${cash} a year, ${basis}.`
-      : report.reserve.setBy === 'medical'
-        ? `Kept full for the medical circuit, the battery saves nothing: it costs ${cash} a year more, ${basis}.`
-        : `The battery loses money on these settings, the best that this controller can be told: ${cash} a year more, ${basis}.`,
+      : `${losing(report)} ${cash} a year more, ${basis}.`,
   );
+}
+
+function losing({ reserve, sheet }: SettingsReport): string {
+  if (reserve.setBy === 'medical') return 'Kept full for the medical circuit, the battery saves nothing: it costs';
+  if (sheet.reservePercent === 100) return 'With all of it kept for an outage the battery saves nothing: it costs';
+  return 'The battery loses money on these settings, the best that this controller can be told:';
 }
 
 /** A number to be typed in: to the watt, without zeros that say nothing. */

@@ -60,7 +60,9 @@ export function settings(study: Study): SettingsReport {
     warnings.unshift({
       code: 'settings-lose-money',
       message:
-        'with what this controller can be told, the battery loses money here: its losses and standby cost more than it saves',
+        reserve.reservePercent === 100
+          ? 'all of the battery is kept for an outage, so that it saves nothing here: its standby and losses are a cost'
+          : 'with what this controller can be told, the battery loses money here: its losses and standby cost more than it saves',
     });
   const heldKwh = reserveKwhOf(found.all, plant);
   return {
