@@ -46,6 +46,38 @@ function agrees(documented: string, output: string): boolean {
   return new RegExp(`^${pattern}$`).test(output);
 }
 
+/**
+ * What the document should show: as it is where it agrees; else with its parts, found by all but their figures, written
+ * anew and its `…` kept; else the whole output.
+ */
+function shownAnew(documented: string, output: string): string {
+  if (agrees(documented, output)) return documented;
+  const mask = (line: string) => line.replace(/[\d.,−\s]+/g, '#');
+  const lines = output.split('\n');
+  const masked = lines.map(mask);
+  let from = 0;
+  const parts: string[] = [];
+  for (const part of documented.split(/^…$/m)) {
+    const sought = part.replace(/^\n|\n$/g, '').split('\n');
+    if (part.trim() === '') {
+      parts.push('');
+      continue;
+    }
+    const at = masked.findIndex((_, i) => i >= from && sought.every((line, k) => mask(line) === masked[i + k]));
+    if (at < 0) return output;
+    from = at + sought.length;
+    parts.push(lines.slice(at, from).join('\n'));
+  }
+  const anew = parts.join('\n…\n').replace(/^\n|\n$/g, '');
+  return agrees(anew, output) ? anew : output;
+}
+
+test('a figure that moved is written anew, and what a document leaves out stays left out', () => {
+  expect(shownAnew('…\nsaves 1.5 a year\n…', 'home\nsaves 2.25 a year\nend')).toBe('…\nsaves 2.25 a year\n…');
+  expect(shownAnew('home\n…', 'home\nsaves 2\nend')).toBe('home\n…');
+  expect(shownAnew('…\nloses 1', 'home\nsaves 2')).toBe('home\nsaves 2');
+});
+
 test.each(shown.map(({ path, text }) => [path, text]))('the runs in %s print what is shown', async (path, text) => {
   const folder = mkdtempSync(join(tmpdir(), 'duskbank-docs-'));
   try {
@@ -61,8 +93,8 @@ test.each(shown.map(({ path, text }) => [path, text]))('the runs in %s print wha
           status: /^error: /m.test(step.output) ? 2 : 0,
         });
         lines.push(`$ ${step.command.replaceAll('\n', '\n> ')}`);
-        const kept = agrees(step.output, output) ? step.output : output;
-        if (kept !== '') lines.push(kept);
+        const body = shownAnew(step.output, output);
+        if (body !== '') lines.push(body);
       }
       bodies.push({ block, body: lines.join('\n') });
     }

@@ -258,6 +258,27 @@ describe('peak-shave', () => {
     expect(peakOf(home, flows.importKwh, 3)).toBeLessThan(3 + 6 / 4096);
   });
 
+  test('learns no target that the plant can’t hold: it reaches a quarter of the load only', () => {
+    // 4 kWh, lossless, would hold 2.6 kW: 3 h × 0.4 + 2 h × 1.4. A quarter of 4 kW is all that it can offset, so 3 kW is
+    // the lowest to be had, and what lies under it isn't worth any energy.
+    const home = plainHome({
+      from: '2026-01-01',
+      days: 60,
+      load: (hour) => (hour >= 16 && hour < 19 ? 3 : hour === 19 || hour === 20 ? 4 : 1),
+      tariff: {
+        windows: [{ name: 'flat', otherwise: true, pricePerKwh: 0.1 }],
+        demand: [{ name: 'Demand', pricePerKw: 10, averagingMinutes: 60 }],
+        export: poorExport,
+      },
+      plant: { capacityKwh: 4, chargeLimitKw: 2, chargeEfficiency: 1, dischargeEfficiency: 1, reach: 0.25 },
+    });
+    const { flows } = runStrategy(peakShave(), home);
+    const february = at(home.axis, 31, 16);
+    // Twelve halvings of the battery's 6 kW.
+    expect(Math.abs(flows.importKwh[february]! - 3)).toBeLessThan(6 / 4096);
+    expect(flows.importKwh[february + 3]).toBeCloseTo(3, 9);
+  });
+
   test('a given target is held from the first day', () => {
     const home = spiky({});
     const { flows } = runStrategy(peakShave({ targetKw: 3.2 }), home);

@@ -1,4 +1,16 @@
-import type { Levels } from '../plant/index.ts';
+import {
+  executeLevels,
+  type Flows,
+  type Levels,
+  layFlows,
+  makeFlows,
+  makeLevels,
+  makeStepFlows,
+  type PlantOnAxis,
+  type PlantPerStep,
+  plantPerStep,
+  quantityAt,
+} from '../plant/index.ts';
 import type { Planner, Strategy, StrategyView } from './strategy.ts';
 
 /** Options of {@link peakShave}. */
@@ -38,7 +50,9 @@ class PeakShavePlanner implements Planner {
   private readonly givenKw: number | undefined;
   /** 1 where import counts towards a demand charge. */
   private readonly counts: Uint8Array;
-  private readonly standbyKwh: number;
+  private readonly plant: PlantPerStep;
+  /** The loop's own arrays, for trying targets on past days. */
+  private tried: { readonly levels: Levels; readonly flows: Flows } | undefined;
   private learnedKw = 0;
   private period = -1;
   private watched = 0;
@@ -48,7 +62,7 @@ class PeakShavePlanner implements Planner {
   constructor(view: StrategyView, givenKw: number | undefined) {
     this.view = view;
     this.givenKw = givenKw;
-    this.standbyKwh = (view.plant.standbyW / 1000) * view.axis.stepHours;
+    this.plant = plantPerStep(view.plant, view.axis, view.service);
     const groups = view.tariff.terms.flatMap((term) => (term.kind === 'demand' ? [term.group] : []));
     this.counts = new Uint8Array(view.axis.intervals);
     if (groups.length === 0) this.counts.fill(1);
@@ -95,47 +109,56 @@ class PeakShavePlanner implements Planner {
 
   /** The lowest import that a battery, full at midnight, could have held on the period's worst days, kW. */
   private lowestHeldKw(period: number): number {
-    const { axis, tariff, plant, loadKwh, solarKwh } = this.view;
+    const { axis, tariff, loadKwh, solarKwh } = this.view;
+    const { plant } = this;
     const { day, days } = axis.calendar;
     const { first, end } = tariff.periods[period]!;
-    const netKw = new Float64Array(end - first);
-    for (let i = first; i < end; i++)
-      netKw[i - first] = (loadKwh[i]! + this.standbyKwh - solarKwh[i]!) / axis.stepHours;
+    const flows = makeStepFlows(plant, axis.intervals);
+    layFlows(plant, plant.reach, loadKwh, solarKwh, first, end, {
+      netKwh: flows.netKwh.subarray(first, end),
+      clippedKwh: flows.clippedKwh?.subarray(first, end),
+      dischargeLimitKwh:
+        typeof flows.dischargeLimitKwh === 'number'
+          ? flows.dischargeLimitKwh
+          : flows.dischargeLimitKwh.subarray(first, end),
+      servedLimitKwh: flows.servedLimitKwh?.subarray(first, end),
+    });
+    const past = { ...plant, ...flows };
     const peaks: { start: number; stop: number; kw: number }[] = [];
     for (let d = day[first]!; d <= day[end - 1]!; d++) {
       const start = Math.max(days[d]!.firstInterval, first);
       const stop = Math.min(days[d]!.firstInterval + days[d]!.intervals, end);
-      let kw = 0;
-      for (let i = start; i < stop; i++) if (this.counts[i] === 1 && netKw[i - first]! > kw) kw = netKw[i - first]!;
-      peaks.push({ start, stop, kw });
+      let kwh = 0;
+      for (let i = start; i < stop; i++) if (this.counts[i] === 1) kwh = Math.max(kwh, past.netKwh[i]!);
+      peaks.push({ start, stop, kw: kwh / axis.stepHours });
     }
     peaks.sort((a, b) => b.kw - a.kw || a.start - b.start);
     const worst = peaks.slice(0, DAYS_LOOKED_AT);
     let high = worst[0]?.kw ?? 0;
-    let low = Math.max(0, high - plant.dischargeLimitKw);
+    let most = 0;
+    for (let i = first; i < end; i++) most = Math.max(most, quantityAt(past.dischargeLimitKwh, i));
+    let low = Math.max(0, high - most / axis.stepHours);
     for (let k = 0; k < HALVINGS; k++) {
       const middle = (low + high) / 2;
-      if (worst.every((peak) => this.holds(netKw, first, peak.start, peak.stop, middle))) high = middle;
+      if (worst.every(({ start, stop }) => this.holds(past, start, stop, middle))) high = middle;
       else low = middle;
     }
     return high;
   }
 
-  private holds(netKw: Float64Array, first: number, start: number, stop: number, targetKw: number): boolean {
-    const { axis, plant } = this.view;
-    const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh[start]!;
-    let socKwh = plant.capacityKwh;
-    for (let i = start; i < stop; i++) {
-      const overKw = netKw[i - first]! - targetKw;
-      if (overKw > 0 && this.counts[i] === 1) {
-        if (overKw > plant.dischargeLimitKw + 1e-9) return false;
-        socKwh -= (overKw * axis.stepHours) / plant.dischargeEfficiency;
-        if (socKwh < floorKwh - 1e-9) return false;
-      } else {
-        const roomKw = this.counts[i] === 1 ? Math.min(-overKw, plant.chargeLimitKw) : plant.chargeLimitKw;
-        socKwh = Math.min(plant.capacityKwh, socKwh + roomKw * axis.stepHours * plant.chargeEfficiency);
-      }
-    }
+  /** Whether the plant's loop, told to hold the target over `[start, stop)` from a full battery, holds it. */
+  private holds(past: Omit<PlantOnAxis, 'axis' | 'source'>, start: number, stop: number, targetKw: number): boolean {
+    const { intervals, stepHours } = this.view.axis;
+    this.tried ??= { levels: makeLevels(intervals), flows: makeFlows(intervals) };
+    const { levels, flows } = this.tried;
+    this.fill(start, stop, targetKw, levels);
+    // The loop leaves a zero as it is, and only import is read.
+    flows.importKwh.fill(0, start, stop);
+    const state = { socKwh: quantityAt(past.capacityKwh, start), shortfallIntervals: 0, shortfallKwh: 0 };
+    executeLevels(past, levels, start, stop, state, flows);
+    // A kW target met to this is met: it comes back from the loop as energy.
+    const heldKwh = (targetKw + 1e-9) * stepHours;
+    for (let i = start; i < stop; i++) if (this.counts[i] === 1 && flows.importKwh[i]! > heldKwh) return false;
     return true;
   }
 }

@@ -77,7 +77,9 @@ interface Outages {
  */
 function stepThrough(outages: Outages, hours: Float64Array): number {
   const { island, addKwh, capSteps, socKwh } = outages;
-  const { stepHours, capacityKwh: capKwh } = island;
+  const { stepHours } = island;
+  // A plus tells the engine that these are numbers, so that it does not look in every step.
+  const capKwh = +island.capacityKwh;
   const keep = 1 - island.decayShare;
   const n = addKwh.length;
   const cap = capSteps * stepHours;
@@ -115,7 +117,9 @@ function stepThrough(outages: Outages, hours: Float64Array): number {
 /** The same for the starts from `from` on, walking composed blocks. */
 function followOutages(outages: Outages, hours: Float64Array, from: number): void {
   const { island, addKwh, capSteps, socKwh } = outages;
-  const { stepHours, capacityKwh: capKwh } = island;
+  const { stepHours } = island;
+  // A plus tells the engine that these are numbers, so that it does not look in every step.
+  const capKwh = +island.capacityKwh;
   const keep = 1 - island.decayShare;
   const n = addKwh.length;
   const cap = capSteps * stepHours;
@@ -161,7 +165,10 @@ const STEPS_WORTH_BLOCKS = 3;
  * solar, −Infinity where the load is more than the equipment can carry.
  */
 export function islandAdditions(island: IslandedPlant, loadKwh: Float64Array, solarKwh: Float64Array): Float64Array {
-  const { standbyKwh, loadLimitKwh, chargeLimitKwh, solarChargeEfficiency } = island;
+  const { chargeLimitKwh } = island;
+  const standbyKwh = +island.standbyKwh;
+  const loadLimitKwh = +island.loadLimitKwh;
+  const solarChargeEfficiency = +island.solarChargeEfficiency;
   const perDelivered = 1 / island.dischargeEfficiency;
   const limits = typeof chargeLimitKwh === 'number' ? undefined : chargeLimitKwh;
   let limit = typeof chargeLimitKwh === 'number' ? chargeLimitKwh : 0;

@@ -10,6 +10,11 @@ export function quantityAt(quantity: Quantity, i: number): number {
   return typeof quantity === 'number' ? quantity : quantity[i]!;
 }
 
+/** The quantity's entries; undefined where it is one number. */
+export function arrayOf(quantity: Quantity): Float64Array | undefined {
+  return typeof quantity === 'number' ? undefined : quantity;
+}
+
 /** Copies the quantity of intervals `[from, to)` into `out`, from its first entry on. */
 export function copyQuantity(quantity: Quantity, from: number, to: number, out: Float64Array): void {
   if (typeof quantity === 'number') out.fill(quantity, 0, to - from);
@@ -216,21 +221,26 @@ export function layFlows(
   sunFactor = 1,
   at = from,
 ): void {
-  const { standbyKwh, inverterKwh } = plant;
+  // A plus tells the engine that these are numbers, so that it does not look in every step.
+  const standbyKwh = +plant.standbyKwh;
+  const inverterKwh = +plant.inverterKwh;
   const { netKwh, clippedKwh, dischargeLimitKwh, servedLimitKwh } = out;
   const n = to - from;
   if (clippedKwh !== undefined && typeof dischargeLimitKwh !== 'number') {
+    const limits = arrayOf(plant.dischargeLimitKwh);
+    let limit = +quantityAt(plant.dischargeLimitKwh, 0);
     for (let k = 0; k < n; k++) {
       const solar = sunFactor * solarKwh[from + k]!;
-      const through = Math.min(solar, inverterKwh);
+      const through = solar < inverterKwh ? solar : inverterKwh;
+      if (limits !== undefined) limit = limits[at + k]!;
+      const room = inverterKwh - through;
       netKwh[k] = loadKwh[from + k]! + standbyKwh - through;
       clippedKwh[k] = solar - through;
-      dischargeLimitKwh[k] = Math.min(quantityAt(plant.dischargeLimitKwh, at + k), inverterKwh - through);
+      dischargeLimitKwh[k] = room < limit ? room : limit;
     }
   } else for (let k = 0; k < n; k++) netKwh[k] = loadKwh[from + k]! + standbyKwh - sunFactor * solarKwh[from + k]!;
   if (servedLimitKwh === undefined) return;
-  for (let k = 0; k < n; k++) {
-    const load = loadKwh[from + k]!;
-    servedLimitKwh[k] = (typeof reach === 'number' ? load * reach : Math.min(reach[from + k]!, load)) + standbyKwh;
-  }
+  if (typeof reach === 'number')
+    for (let k = 0; k < n; k++) servedLimitKwh[k] = loadKwh[from + k]! * reach + standbyKwh;
+  else for (let k = 0; k < n; k++) servedLimitKwh[k] = Math.min(reach[from + k]!, loadKwh[from + k]!) + standbyKwh;
 }
