@@ -3,6 +3,7 @@ import type { Plant } from '@duskbank/core/plant';
 import { parseSite } from '@duskbank/core/site';
 import type { Study } from '@duskbank/core/study';
 import { parseTariff } from '@duskbank/core/tariff';
+import { makeCase } from '@duskbank/core/trial';
 import { plainPlant, seededHome } from './homes.ts';
 
 /** A study of a seeded home with a backup section of its own: two units of 3.8 kWh and 6 kW. */
@@ -46,7 +47,7 @@ export function outageStudy(
         };
   return {
     site,
-    home: { ...home, plant: moved },
+    home: makeCase({ ...home, plant: moved }, island),
     siteService: home.service,
     meteredSolarKwh: home.solarKwh,
     plannedSolar: undefined,

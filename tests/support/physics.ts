@@ -1,4 +1,5 @@
 import type { Home, StrategyRun } from '@duskbank/core/dispatch';
+import type { Outcome } from '@duskbank/core/trial';
 import { expect } from 'vitest';
 
 /** Tolerance of every law, kWh: rounding of a few additions of numbers under 1,000. */
@@ -8,10 +9,10 @@ const EPSILON_KWH = 1e-9;
  * Checks the laws of one step on a finished run, from the home's own series: nothing here is read from what the loop
  * prepared. Written apart from the loop, and slower.
  */
-export function expectPhysics(home: Home, run: StrategyRun): void {
+export function expectPhysics(home: Home, run: StrategyRun | Outcome<'flows'>): void {
   const { axis, plant, service, loadKwh, solarKwh } = home;
   const { flows } = run;
-  const absent = run.strategy.withoutPlant === true;
+  const absent = 'withoutPlant' in run ? run.withoutPlant : run.strategy.withoutPlant === true;
   const h = axis.stepHours;
   const standby = absent ? 0 : (plant.standbyW / 1000) * h;
   const decayShare = 1 - (1 - plant.decayPerHour) ** h;

@@ -8,3 +8,4 @@ export * from './plant/index.ts';
 export * from './site/index.ts';
 export * from './study/index.ts';
 export * from './tariff/index.ts';
+export * from './trial/index.ts';

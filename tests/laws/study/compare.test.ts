@@ -1,7 +1,8 @@
 import { makeAxis } from '@duskbank/core/axis';
 import { parseSite } from '@duskbank/core/site';
-import { billedFlows, compare, makeStudy } from '@duskbank/core/study';
+import { compare, makeStudy } from '@duskbank/core/study';
 import { billTariff, parseTariff } from '@duskbank/core/tariff';
+import { billedFlows, withPlant, withTariff } from '@duskbank/core/trial';
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { seeded } from '../../support/homes.ts';
@@ -104,7 +105,7 @@ test('over random sites: physics holds in every strategy, and every bill is the 
         onRun: (run) => {
           runs++;
           expectPhysics(study.home, run);
-          const bill = billTariff(study.home.tariff, billedFlows(study, run.flows));
+          const bill = billTariff(study.home.tariff, billedFlows(study.home, run.flows));
           let cents = 0;
           for (const period of bill.periods) {
             let periodCents = 0;
@@ -173,17 +174,16 @@ test('window never buys from the grid where the spread does not cover the losses
       const importPricePerKwh = tariff.importPricePerKwh.map((_, i) =>
         tariff.windows[tariff.window[i]!]!.kind === 'peak' ? 0.3 : 0.3 * ratio,
       );
-      const home = {
-        ...study.home,
-        plant: { ...study.home.plant, standbyW: 0 },
-        tariff: { ...tariff, importPricePerKwh },
-      };
+      const home = withTariff(withPlant(study.home, { ...study.home.plant, standbyW: 0 }), {
+        ...tariff,
+        importPricePerKwh,
+      });
       let checked = 0;
       compare(
         { ...study, home },
         {
           onRun: (run) => {
-            if (run.strategy.name !== 'window') return;
+            if (run.strategy !== 'window') return;
             for (let i = 0; i < home.axis.intervals; i++) {
               const surplus = Math.max(0, home.solarKwh[i]! - home.loadKwh[i]!);
               if (home.plant.coupling === 'ac') expect(run.flows.chargeKwh[i]!).toBeLessThanOrEqual(surplus + 1e-9);

@@ -1,6 +1,7 @@
 import { optimum, rolling, runStrategy, searchedSettings } from '@duskbank/core/dispatch';
-import { billedFlows, compare, standardStrategies } from '@duskbank/core/study';
+import { compare, standardStrategies } from '@duskbank/core/study';
 import { billTariff } from '@duskbank/core/tariff';
+import { billedFlows } from '@duskbank/core/trial';
 import { describe, expect, test } from 'vitest';
 import { seeded } from '../../support/homes.ts';
 import { DAYS, twoPriceHome } from '../../support/two-price-home.ts';
@@ -42,7 +43,7 @@ describe('the headline', () => {
     const study = home(evening, { controller: { windowsPerDay: 1 } });
     const flows: { name: string; chargeKwh: Float64Array }[] = [];
     const report = compare(study, {
-      onRun: (run) => flows.push({ name: run.strategy.name, chargeKwh: run.flows.chargeKwh.slice() }),
+      onRun: (run) => flows.push({ name: run.strategy, chargeKwh: run.flows.chargeKwh.slice() }),
     });
     const row = rowOf(report, 'settings');
     expect(report.headline).toMatchObject({
@@ -72,7 +73,7 @@ describe('the headline', () => {
     const report = compare(study);
     const row = rowOf(report, 'settings');
     const { flows } = runStrategy(searchedSettings(study.site.plant.controller!), study.home);
-    const total = billTariff(study.home.tariff, billedFlows(study, flows)).total + row.bill.startEnergy;
+    const total = billTariff(study.home.tariff, billedFlows(study.home, flows)).total + row.bill.startEnergy;
     expect(row.bill.startEnergy).toBeGreaterThan(0);
     expect(total).toBe(row.bill.total);
     // Half of the weeks judge each sheet: no better than the one that has seen them all, but for a hair of state carried over.

@@ -17,7 +17,7 @@ function rowsOf(study: ReturnType<typeof studyOf>): Map<string, StrategyResult &
   const totals = new Map<string, number>();
   const report = compare(study, {
     strategies: [...standardStrategies(study), ...wearStrategies(study, true)],
-    onRun: ({ strategy, flows }) => totals.set(strategy.name, billTotal(study.home.tariff, flows)),
+    onRun: ({ strategy, flows }) => totals.set(strategy, billTotal(study.home.tariff, flows)),
   });
   return new Map(
     report.strategies.map((row) => [

@@ -1,6 +1,7 @@
 import { backupHours, summarizeBackup } from '@duskbank/core/outage';
 import { circuits, compare, outage } from '@duskbank/core/study';
 import { compileTariff, parseTariff } from '@duskbank/core/tariff';
+import { makeCase, withTariff } from '@duskbank/core/trial';
 import { describe, expect, test } from 'vitest';
 import { outageStudy } from '../../support/outage-study.ts';
 
@@ -155,7 +156,7 @@ describe('the outage study', () => {
       events: [{ name: 'Cold snap', dates: ['2026-01-14'], from: '16:00', to: '20:00', adderPerKwh: 0.75 }],
     });
     const told = outage(
-      { ...study, home: { ...study.home, tariff: compileTariff(tariff, study.home.axis) } },
+      { ...study, home: withTariff(study.home, compileTariff(tariff, study.home.axis)) },
       { floors: [0] },
     );
     const hold = told.strategies.find((row) => row.strategy === 'hold')!;
@@ -196,7 +197,10 @@ describe('the outage study', () => {
     const study = outageStudy({ load: { watts: 300 } }, { days: 1, zone: 'Asia/Kolkata' });
     const { axis } = study.home;
     const weekend = { ...axis, calendar: { ...axis.calendar, weekday: axis.calendar.weekday.map(() => 6) } };
-    const home = { ...study.home, axis: weekend, tariff: { ...study.home.tariff, axis: weekend } };
+    const home = makeCase(
+      { ...study.home, axis: weekend, tariff: { ...study.home.tariff, axis: weekend } },
+      study.island,
+    );
     const told = outage({ ...study, home }, { floors: [0] });
     expect(told.strategies[0]!.worstEvening).toBeNull();
     expect(told.strategies[0]!.hours!.allHours.median).toBeGreaterThan(0);

@@ -1,5 +1,5 @@
 import { intervalStartMs } from '@duskbank/core/axis';
-import { none, rolling, type StrategyRun } from '@duskbank/core/dispatch';
+import { rolling } from '@duskbank/core/dispatch';
 import { showName } from '@duskbank/core/input';
 import {
   compare,
@@ -9,6 +9,7 @@ import {
   tariffSwitch,
   wearStrategies,
 } from '@duskbank/core/study';
+import type { Outcome } from '@duskbank/core/trial';
 import { inputFault } from '../io/fail.ts';
 import { FLOW_TABLE_HEADER, FLOWS } from '../io/ours.ts';
 import { csvCell, note, noteWarnings, print, printJson } from '../io/output.ts';
@@ -42,12 +43,12 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   ];
   const force = options.force === true;
   if (options.intervals !== undefined) refuseOutput(options.intervals, force);
-  const runs: StrategyRun[] = [];
+  const runs: Outcome<'flows'>[] = [];
   const progress = makeProgress();
   const report = compare(study, {
     strategies,
     onStrategy: (name) => progress.step(`running ${name}`),
-    ...(options.intervals === undefined ? {} : { onRun: (finished: StrategyRun) => runs.push(finished) }),
+    ...(options.intervals === undefined ? {} : { onRun: (outcome: Outcome<'flows'>) => runs.push(outcome) }),
   });
   if (options.intervals !== undefined) {
     progress.step(`writing ${options.intervals}`);
@@ -92,14 +93,14 @@ function chosen(study: Study, names: string[] | undefined, everything: boolean) 
 }
 
 /** Every flow of every interval: a row a strategy and interval, in blocks so that a year stays small in memory. */
-function* intervalRows(study: Study, runs: readonly StrategyRun[]): Generator<string> {
+function* intervalRows(study: Study, runs: readonly Outcome<'flows'>[]): Generator<string> {
   const { axis, loadKwh, solarKwh, tariff, plant } = study.home;
   const standbyKwh = (plant.standbyW / 1000) * axis.stepHours;
   yield FLOW_TABLE_HEADER;
-  for (const { strategy, flows } of runs) {
+  for (const { strategy, withoutPlant, flows } of runs) {
     let block = '';
-    const standby = strategy === none ? 0 : standbyKwh;
-    const name = csvCell(strategy.name);
+    const standby = withoutPlant ? 0 : standbyKwh;
+    const name = csvCell(strategy);
     for (let i = 0; i < axis.intervals; i++) {
       const start = new Date(intervalStartMs(axis, i)).toISOString().slice(0, 16);
       block += `${name},${start}Z,${loadKwh[i]},${solarKwh[i]},${standby}`;

@@ -16,6 +16,7 @@ import {
 } from '../outage/index.ts';
 import { type Plant, plantOnAxis, raiseToMetered, resolvePlant, type Service } from '../plant/index.ts';
 import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts';
+import { type Case, makeCase } from '../trial/index.ts';
 import { layPlannedSolar, type PlannedSolar, type PlannedSolarInput } from './lay-solar.ts';
 import { layPast, type PastInput } from './past.ts';
 import type { Site } from './schema.ts';
@@ -38,7 +39,7 @@ export interface TariffSource {
 export interface Study {
   readonly site: Site;
   /** The home as planned: with the planned solar, where the site has some. */
-  readonly home: Home;
+  readonly home: Case;
   /** The site's own limits, none below what was metered; {@link home} has the tariff's limit of export as well. */
   readonly siteService: Service;
   /** Solar as metered, kWh an interval: what the baseline has. */
@@ -140,7 +141,7 @@ export function makeStudy(input: StudyInput): Study {
   }
   return {
     site,
-    home: { axis, loadKwh, solarKwh, tariff: compiled, plant, service },
+    home: makeCase({ axis, loadKwh, solarKwh, tariff: compiled, plant, service }, island),
     siteService: past.siteService,
     meteredSolarKwh,
     plannedSolar,

@@ -1,32 +1,17 @@
-import {
-  bestInHindsight,
-  followSheet,
-  hold,
-  homeOnAxis,
-  isSearched,
-  none,
-  optimum,
-  peakShave,
-  rolling,
-  runStrategy,
-  type Strategy,
-  type StrategyRun,
-  searchedSettings,
-  searchSettings,
-  selfConsumption,
-  windowFill,
-} from '../dispatch/index.ts';
+import { followSheet, isSearched, none, optimum, type SettingsSheet, type Strategy } from '../dispatch/index.ts';
 import { type Wear, wearOf } from '../economics/index.ts';
-import { InputError, type InputIssue, nearestName, showName } from '../input/index.ts';
-import { backupHours, summarizeBackup, summarizeReserve } from '../outage/index.ts';
+import { backupHours, summarizeBackup } from '../outage/index.ts';
 import type { Flows } from '../plant/index.ts';
 import { perYear, type Study, type Warning } from '../site/index.ts';
-import { billTotal } from '../tariff/index.ts';
-import { againstWords, billedFlows, flowsWithoutPlant, meteredHome, paidTotal, startEnergyCharge } from './bills.ts';
+import { type Abort, evaluate, type Outcome } from '../trial/index.ts';
+import { againstWords, meteredHome } from './bills.ts';
+import { bestRunnable, headlineOf } from './headline.ts';
 import { paybackOf } from './payback.ts';
 import type { CompareReport, StrategyResult } from './report-schema.ts';
-import { byHandWords, type SheetReserve, setByHand, sheetReserve } from './sheet-reserve.ts';
+import { IN_SAMPLE_BASIS, settingsWarnings } from './settings-basis.ts';
+import { byHandWords, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
+import { isYardstick, keepingReserve, standardStrategies } from './strategies.ts';
 
 /** What {@link compare} may be told. */
 export interface CompareOptions {
@@ -35,87 +20,13 @@ export interface CompareOptions {
   /** Called before each strategy runs. */
   readonly onStrategy?: (name: string) => void;
   /** Called with each finished run, in order. */
-  readonly onRun?: (run: StrategyRun) => void;
+  readonly onRun?: (outcome: Outcome<'flows'>) => void;
+  /** Looked at before each run: `compare` throws its reason once it is aborted. */
+  readonly signal?: Abort | undefined;
 }
 
 /** Version of the package, stated in every result. */
 export const VERSION = '0.1.0';
-
-/** The strategies that `compare` runs unless told otherwise. */
-export function standardStrategies(study: Study): Strategy[] {
-  const targetKw = study.site.dispatch?.peakShaveTargetKw;
-  const { controller } = study.site.plant;
-  return [
-    none,
-    hold,
-    selfConsumption,
-    windowFill,
-    peakShave(targetKw === undefined ? {} : { targetKw }),
-    ...(controller === undefined ? [] : [searchedSettings(controller, { reserve: sheetReserve(study) })]),
-    optimum(),
-  ];
-}
-
-/**
- * The strategy of a name.
- * @throws InputError `not-allowed`, with the names that there are and the nearest of them
- */
-export function strategyNamed(name: string, strategies: readonly Strategy[]): Strategy {
-  const found = strategies.find((strategy) => strategy.name === name);
-  if (found !== undefined) return found;
-  const known = strategies.map((strategy) => strategy.name);
-  const near = nearestName(name, known);
-  throw new InputError([
-    {
-      code: 'not-allowed',
-      where: { column: '--strategy' },
-      received: `"${showName(name)}"`,
-      expected: `one of ${known.join(', ')}`,
-      ...(name === 'settings'
-        ? { hint: 'state "plant.controller" in the site file: "settings" is what that can be told' }
-        : near === undefined
-          ? {}
-          : { hint: `did you mean "${near}"?` }),
-    },
-  ]);
-}
-
-/**
- * The strategies that make no cycle that earns less than it wears off.
- *
- * @throws InputError `missing` where the site states no price and cycle life; `out-of-range` where nothing is left of the price
- */
-export function wearStrategies(study: Study, withRolling: boolean): Strategy[] {
-  const { economics } = study.site;
-  const wear = wearOf(economics, study.home.plant);
-  const fault = (issue: Pick<InputIssue, 'code' | 'received' | 'expected' | 'hint'>, ...path: string[]) =>
-    new InputError([{ ...issue, where: { path: ['economics', ...path] } }]);
-  if (wear === undefined)
-    throw fault(
-      {
-        code: 'missing',
-        received: 'nothing',
-        expected: 'the price and the cycle life that wear is reckoned from',
-        hint:
-          economics === undefined
-            ? 'add "economics": { "price": …, "covers": …, "cycleLife": 6000 }'
-            : 'add the full cycles that the battery is warranted or tested for: "cycleLife": 6000',
-      },
-      ...(economics === undefined ? [] : ['cycleLife']),
-    );
-  if (wear.cost === 0)
-    throw fault(
-      {
-        code: 'out-of-range',
-        received: String(economics!.rebate),
-        expected: 'less than the price: what costs nothing wears nothing off',
-        hint: 'state "batteryPrice", what a battery costs when this one is worn',
-      },
-      'rebate',
-    );
-  const wearPerKwh = wear.perKwh;
-  return [optimum(undefined, wearPerKwh), ...(withRolling ? [rolling({ wearPerKwh })] : [])];
-}
 
 /**
  * Runs strategies side by side over a study: bills, savings against the home without a battery, energy, and what is
@@ -124,8 +35,7 @@ export function wearStrategies(study: Study, withRolling: boolean): Strategy[] {
 export function compare(study: Study, options: CompareOptions = {}): CompareReport {
   const { home, island } = study;
   const { axis, tariff } = home;
-  const onAxis = homeOnAxis(home);
-  const strategies = options.strategies ?? standardStrategies(study);
+  const { strategies = standardStrategies(study), signal } = options;
   const warnings: Warning[] = [...study.warnings];
   if (island.medical)
     warnings.unshift({
@@ -134,50 +44,36 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         'a circuit is life-supporting or medical: hours of backup are withheld here, and `outage` gives the worst case only; it needs a plan of its own, the utility’s medical list, and a battery kept full, as "hold" and the sheet of `settings` keep it: what the others save, they spend of that',
     });
   if (strategies.some(isSearched)) warnings.push(...settingsWarnings(study));
-  const plainRun = runStrategy(none, home, { onAxis });
-  const plainTotal = paidTotal(tariff, billedFlows(study, plainRun.flows));
+  const plain = evaluate(home, none, ['flows', 'bill']);
   const metered = meteredHome(study);
-  const baselineFlows = metered === home ? plainRun.flows : flowsWithoutPlant(metered);
-  const baselineTotal = metered === home ? plainTotal : paidTotal(tariff, billedFlows(study, baselineFlows, metered));
+  const baseline = metered === home ? plain : evaluate(metered, none, ['flows', 'bill']);
   options.onStrategy?.('the best possible in hindsight');
-  const hindsight = bestInHindsight(home, { onAxis });
-  const startEnergy = startEnergyCharge(study);
+  const best = evaluate(home, optimum(), ROW_PARTS_AND_BOUND, { signal });
+  const bound = { ...best.bound };
   const wear = wearOf(study.site.economics, home.plant);
-  const bound = {
-    billTotal: hindsight.boundTotal + startEnergy,
-    proof: hindsight.proof,
-    gap: hindsight.billTotal - hindsight.boundTotal,
+  const against = {
+    baselineTotal: baseline.bill.total,
+    plainTotal: plain.bill.total,
+    plainUnrounded: plain.bill.unrounded,
+    boundTotal: bound.billTotal,
+    wear,
   };
-  const plainUnrounded = billTotal(tariff, billedFlows(study, plainRun.flows));
-  const against = { baselineTotal, plainTotal, plainUnrounded, startEnergy, boundTotal: bound.billTotal, wear };
   const rows: StrategyResult[] = [];
   for (const given of strategies) {
-    const sheets = isSearched(given)
-      ? searchSettings(onAxis, tariff, given.controller, given.reserve ?? sheetReserve(study))
-      : undefined;
-    const strategy =
-      given.name === 'optimum'
-        ? optimum(hindsight)
-        : isSearched(given)
-          ? searchedSettings(given.controller, { found: sheets })
-          : given;
-    options.onStrategy?.(strategy.name);
-    const run = strategy === none ? plainRun : runStrategy(strategy, home, { onAxis });
-    options.onRun?.(run);
-    if (run.shortfallIntervals > 0)
+    options.onStrategy?.(given.name);
+    const strategy = keepingReserve(study, given);
+    const outcome = given.name === 'optimum' ? best : evaluate(home, strategy, ROW_PARTS, { signal });
+    options.onRun?.(outcome);
+    if (outcome.shortfallIntervals > 0)
       warnings.push({
         code: 'floor-shortfall',
-        message: `${strategy.name}: the reserve floor could not be kept in ${run.shortfallIntervals} intervals, by up to ${run.shortfallKwh.toFixed(2)} kWh`,
+        message: `${strategy.name}: the reserve floor could not be kept in ${outcome.shortfallIntervals} intervals, by up to ${outcome.shortfallKwh.toFixed(2)} kWh`,
       });
-    const { row, unrounded } = resultOf(study, run, against);
     // The same schedule, once by the optimum's flows and once by the plant's: a hair apart at most.
-    const above = bound.billTotal - unrounded;
-    if (above > 0 && above < 1e-9 * Math.max(1, Math.abs(bound.billTotal))) bound.billTotal = unrounded;
-    if (sheets === undefined) rows.push(row);
-    else {
-      const { flows } = runStrategy(followSheet(sheets.all), home, { onAxis });
-      rows.push({ ...row, inSample: inSampleOf(study, flows, { plainTotal, startEnergy }) });
-    }
+    const above = bound.billTotal - outcome.bill.unrounded;
+    if (above > 0 && above < 1e-9 * Math.max(1, Math.abs(bound.billTotal))) bound.billTotal = outcome.bill.unrounded;
+    const row = resultOf(study, strategy, outcome, against);
+    rows.push(outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome.sheets.all, against) });
   }
   if (study.plannedSolar !== undefined)
     warnings.push({
@@ -205,12 +101,12 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     },
     currency: tariff.currency,
     tariff: tariff.name,
-    baseline: { bill: { total: baselineTotal }, ...throughService(study, baselineFlows) },
-    plannedSolar: plannedSolarOf(study, plainRun.flows, { baselineTotal, plainTotal }, bestRunnable(rows)),
+    baseline: { bill: { total: against.baselineTotal }, ...throughService(study, baseline.flows) },
+    plannedSolar: plannedSolarOf(study, plain.flows, against, bestRunnable(rows)),
     strategies: rows,
     bound: {
       ...bound,
-      savings: study.savingsWithheld === undefined ? plainUnrounded - bound.billTotal : null,
+      savings: study.savingsWithheld === undefined ? against.plainUnrounded - bound.billTotal : null,
     },
     wear: wear ?? null,
     headline,
@@ -220,101 +116,11 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   };
 }
 
-/**
- * What the headline is about: the settings sheet where it was run, else what saves most of all that a home can run.
- * Yardsticks are left out: `rolling` plans as no box is known to, `optimum` knows the future.
- */
-export function bestRunnable(rows: readonly StrategyResult[]): StrategyResult | undefined {
-  let best: StrategyResult | undefined;
-  for (const row of rows) {
-    if (row.yardstick || row.savings === null || row.strategy === none.name) continue;
-    if (row.strategy === 'settings') return row;
-    if (best === undefined || row.savings > best.savings!) best = row;
-  }
-  return best;
-}
-
-function isYardstick(strategy: Strategy): boolean {
-  return strategy.yardstick ?? strategy.knowledge === 'foresight';
-}
-
-/**
- * The strategy that the headline of {@link compare} is of, without what else a comparison takes: no bound, no
- * yardstick, no hours of backup.
- */
-export function headlineStrategy(study: Study): Strategy {
-  const { home } = study;
-  const strategies = standardStrategies(study).filter((strategy) => strategy !== none && !isYardstick(strategy));
-  const searched = strategies.find(isSearched);
-  if (searched !== undefined) return searched;
-  const onAxis = homeOnAxis(home);
-  const totals = strategies.map((strategy) =>
-    paidTotal(home.tariff, billedFlows(study, runStrategy(strategy, home, { onAxis }).flows)),
-  );
-  return strategies[totals.indexOf(Math.min(...totals))]!;
-}
-
-/** How searched settings were judged. */
-export const UNSEEN_BASIS = 'each week run with the settings found on the other weeks, odd and even exchanged';
-export const IN_SAMPLE_BASIS = 'the one sheet found on the whole past, replayed on that same past, which it has seen';
-
-/** What the search of settings leaves out, or couldn't do; what its reserve is held for. */
-export function settingsWarnings(study: Study, reserve: SheetReserve = sheetReserve(study)): Warning[] {
-  const { axis, plant, tariff } = study.home;
-  const warnings: Warning[] = [];
-  if (reserve.setBy === 'medical')
-    warnings.push({
-      code: 'reserve-full-medical',
-      message:
-        'the settings keep the battery full, for the circuit that is life-supporting or medical: they save nothing on the bill',
-    });
-  if (reserve.setBy === 'no-history')
-    warnings.push({
-      code: 'reserve-no-history',
-      message:
-        'the data are too short to say what the hours to keep take: the settings keep the battery full until a week of load is there to tell',
-    });
-  const { keepHours } = reserve;
-  if (keepHours !== null && keepHours.mostKwh > plant.capacityKwh)
-    warnings.push({
-      code: 'keep-hours-beyond-battery',
-      message: `${keepHours.hours} h of the backed-up load take up to ${keepHours.mostKwh.toFixed(1)} kWh stored, more than the ${plant.capacityKwh.toFixed(1)} kWh of this battery: the settings keep it full, and even that is too little at times`,
-    });
-  if (tariff.terms.some((term) => term.kind === 'demand'))
-    warnings.push({
-      code: 'demand-not-weighed',
-      message: 'the search for settings weighs energy prices only; the demand charge is in the bill, not in the choice',
-    });
-  if (axis.calendar.days.length < 14)
-    warnings.push({
-      code: 'settings-unjudged',
-      message:
-        'under two weeks of data: there is hardly another week to judge settings on, and what they save is a guess',
-    });
-  return warnings;
-}
-
-function headlineOf(study: Study, rows: readonly StrategyResult[]): CompareReport['headline'] {
-  const best = bestRunnable(rows);
-  if (best === undefined) return null;
-  const judged = best.inSample === null ? '' : `${UNSEEN_BASIS}${byHandWords(sheetReserve(study))}; `;
-  return {
-    strategy: best.strategy,
-    savings: best.batterySavings!,
-    savingsPerYear: best.batterySavings! * perYear(study.home.axis),
-    basis: `modelled, not metered; ${judged}against ${againstWords(study)}`,
-  };
-}
-
 /** The one sheet found on the whole axis, replayed on it. */
-function inSampleOf(
-  study: Study,
-  flows: Flows,
-  against: Pick<Against, 'plainTotal' | 'startEnergy'>,
-): StrategyResult['inSample'] {
+function inSampleOf(study: Study, sheet: SettingsSheet, { plainTotal }: Against): StrategyResult['inSample'] {
   const reserve = sheetReserve(study);
-  const total = paidTotal(study.home.tariff, billedFlows(study, flows)) + against.startEnergy;
-  const savings = study.savingsWithheld === undefined ? against.plainTotal - total : null;
+  const { total } = evaluate(study.home, followSheet(sheet), ['bill']).bill;
+  const savings = study.savingsWithheld === undefined ? plainTotal - total : null;
   return {
     bill: { total },
     savings,
@@ -336,7 +142,7 @@ function throughService(study: Study, { importKwh, exportKwh }: Flows) {
 function plannedSolarOf(
   study: Study,
   flows: Flows,
-  totals: { baselineTotal: number; plainTotal: number },
+  totals: Pick<Against, 'baselineTotal' | 'plainTotal'>,
   headline: StrategyResult | undefined,
 ): CompareReport['plannedSolar'] {
   const { plannedSolar } = study;
@@ -365,68 +171,58 @@ function plannedSolarOf(
   };
 }
 
-/** Money that every row is set against: bills without a battery (as metered, and as planned), energy stored at the start, the best. */
+/** Money that every row is set against: bills without a battery (as metered, and as planned), the best. */
 interface Against {
   readonly baselineTotal: number;
   readonly plainTotal: number;
-  readonly startEnergy: number;
   /** Unrounded, as the bound is: shares of it are reckoned so. */
   readonly plainUnrounded: number;
   readonly boundTotal: number;
   readonly wear: Wear | undefined;
 }
 
-function resultOf(study: Study, run: StrategyRun, against: Against): { row: StrategyResult; unrounded: number } {
-  const { home, island } = study;
-  const { axis, plant, tariff } = home;
-  const { flows, strategy } = run;
-  const absent = strategy.withoutPlant === true;
-  const startEnergy = absent ? 0 : against.startEnergy;
-  const billed = billedFlows(study, flows);
-  const total = paidTotal(tariff, billed) + startEnergy;
-  const unrounded = billTotal(tariff, billed) + startEnergy;
-  const savings = study.savingsWithheld === undefined ? against.baselineTotal - total : null;
-  const batterySavings = savings === null ? null : against.plainTotal - total;
+/** What a row of the table is made of. */
+const ROW_PARTS = ['flows', 'bill', 'energy', 'reserve', 'sheets'] as const;
+const ROW_PARTS_AND_BOUND = [...ROW_PARTS, 'bound'] as const;
+
+function resultOf(
+  study: Study,
+  strategy: Strategy,
+  outcome: Outcome<(typeof ROW_PARTS)[number]>,
+  against: Against,
+): StrategyResult {
+  const { axis, tariff } = study.home;
+  const { bill, energy, reserve } = outcome;
+  const absent = reserve === null;
+  const savings = study.savingsWithheld === undefined ? against.baselineTotal - bill.total : null;
+  const batterySavings = savings === null ? null : against.plainTotal - bill.total;
   // Under a cent there is nothing to share.
   const possible = against.plainUnrounded - against.boundTotal;
   const shared = !absent && savings !== null && possible > 0.005;
-  const chargedKwh = sum(flows.chargeKwh);
-  const dischargedKwh = sum(flows.dischargeKwh);
-  const startKwh = absent ? 0 : plant.startKwh;
-  const endKwh = absent ? 0 : flows.socKwh[axis.intervals - 1]!;
-  let backup: StrategyResult['backupHours'] = null;
-  if (!absent && study.loadKnown && !island.medical) {
-    const summary = summarizeBackup(axis, backupHours({ axis, plant, socKwh: flows.socKwh, ...island }));
-    backup = { ...summary.allHours, weekdayEvenings: summary.weekdayEvenings, worst: summary.worst.hours };
-  }
-  const row: StrategyResult = {
+  return {
     strategy: strategy.name,
     causal: strategy.knowledge === 'causal',
     yardstick: isYardstick(strategy),
     inSample: null,
     tariff: tariff.name,
-    bill: { total, startEnergy },
+    bill: { total: bill.total, startEnergy: bill.startEnergy },
     savings,
     savingsPerYear: savings === null ? null : savings * perYear(axis),
     batterySavings,
-    importKwh: sum(flows.importKwh),
-    exportKwh: sum(flows.exportKwh),
-    peakImportKw: peak(flows.importKwh) / axis.stepHours,
-    chargedKwh,
-    dischargedKwh,
-    lossKwh: chargedKwh - dischargedKwh - (endKwh - startKwh),
-    standbyKwh: absent ? 0 : (plant.standbyW / 1000) * axis.stepHours * axis.intervals,
-    curtailedKwh: sum(flows.curtailedKwh),
-    unservedKwh: sum(flows.unservedKwh),
-    equivalentFullCycles: absent ? 0 : dischargedKwh / plant.dischargeEfficiency / plant.capacityKwh,
-    startKwh,
-    endKwh,
-    reserve: absent ? null : summarizeReserve(plant, flows.socKwh),
-    backupHours: backup,
-    capturedShare: shared ? atMostAll((against.plainUnrounded - unrounded) / possible) : null,
-    wear: against.wear === undefined || absent ? null : wornBy(dischargedKwh, batterySavings, against.wear),
+    ...energy,
+    reserve,
+    backupHours: absent ? null : backupOf(study, outcome.flows),
+    capturedShare: shared ? atMostAll((against.plainUnrounded - bill.unrounded) / possible) : null,
+    wear: against.wear === undefined || absent ? null : wornBy(energy.dischargedKwh, batterySavings, against.wear),
   };
-  return { row, unrounded };
+}
+
+/** Hours of backup in short; null where the load isn't known, or a life may hang on it. */
+function backupOf({ home, island, loadKnown }: Study, flows: Flows): StrategyResult['backupHours'] {
+  if (!loadKnown || island.medical) return null;
+  const { axis, plant } = home;
+  const summary = summarizeBackup(axis, backupHours({ axis, plant, socKwh: flows.socKwh, ...island }));
+  return { ...summary.allHours, weekdayEvenings: summary.weekdayEvenings, worst: summary.worst.hours };
 }
 
 function wornBy(dischargedKwh: number, batterySavings: number | null, { perKwh }: Wear): StrategyResult['wear'] {

@@ -1,35 +1,31 @@
 import { intervalStartMs } from '../axis/index.ts';
 import {
   type ClockWindow,
+  type FoundSheets,
   holdsIn,
-  homeOnAxis,
   homeProblem,
-  isSearched,
   lastDays,
   likeDays,
   reserveLevelsKwh,
-  runStrategy,
-  type SearchedSettings,
   type SheetSchedule,
   type Strategy,
-  searchedSettings,
-  searchSettings,
   storedValue,
   weekParity,
 } from '../dispatch/index.ts';
-import { type PlantOnAxis, quantityAt } from '../plant/index.ts';
+import { quantityAt } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
+import { evaluate } from '../trial/index.ts';
 import { VERSION } from './compare.ts';
 import type { ExplainReport } from './explain-schema.ts';
-import { sheetReserve } from './sheet-reserve.ts';
+import { keepingReserve } from './strategies.ts';
 
 /** Explains what a strategy did in interval `index` of the study's axis. */
 export function explain(study: Study, strategy: Strategy, index: number): ExplainReport {
   const { home, site } = study;
   const { axis, tariff, loadKwh, solarKwh } = home;
-  const onAxis = homeOnAxis(home);
-  const told = isSearched(strategy) ? settingsAt(study, strategy, onAxis, index) : undefined;
-  const { flows } = runStrategy(told?.strategy ?? strategy, home, { onAxis });
+  const { onAxis } = home;
+  const { flows, sheets } = evaluate(home, keepingReserve(study, strategy), ['flows', 'sheets']);
+  const told = sheets === null ? undefined : settingsAt(study, sheets, index);
   const i = index;
   const iso = (at: number) => new Date(intervalStartMs(axis, 0) + at * axis.stepMinutes * 60_000).toISOString();
   const startKwh = i > 0 ? flows.socKwh[i - 1]! : onAxis.startKwh;
@@ -108,15 +104,13 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   };
 }
 
-/** What the box had been told in an interval, and the strategy that does so without a second search. */
-function settingsAt(study: Study, { controller, reserve }: SearchedSettings, onAxis: PlantOnAxis, i: number) {
-  const { axis, plant, tariff } = study.home;
-  const found = searchSettings(onAxis, tariff, controller, reserve ?? sheetReserve(study));
+/** What the box had been told in an interval. */
+function settingsAt(study: Study, found: FoundSheets, i: number) {
+  const { axis, plant } = study.home;
   const odd = weekParity(axis)[i] === 1;
   const schedule = (odd ? found.even : found.odd).schedules.find((candidate) => holdsIn(axis, candidate, i));
   const reserveKwh = reserveLevelsKwh(found.all, axis, plant)[i]!;
   return {
-    strategy: searchedSettings(controller, { found }),
     reserveKwh,
     words: `The box was told to ${orders(schedule)} (as found on the ${odd ? 'even' : 'odd'} weeks; this one is ${odd ? 'odd' : 'even'}), and to keep ${Math.round((100 * reserveKwh) / plant.capacityKwh)} % for an outage.`,
   };

@@ -9,20 +9,13 @@ export {
   type TariffSource,
   type Warning,
 } from '../site/index.ts';
-export { billedFlows, billPast, type PastBills } from './bills.ts';
+export { billPast, type PastBills } from './bills.ts';
 export { circuits } from './circuits.ts';
 export { type CircuitsReport, circuitsReportSchema } from './circuits-schema.ts';
-export {
-  type CompareOptions,
-  compare,
-  headlineStrategy,
-  standardStrategies,
-  strategyNamed,
-  VERSION,
-  wearStrategies,
-} from './compare.ts';
+export { type CompareOptions, compare, VERSION } from './compare.ts';
 export { explain } from './explain.ts';
 export { type ExplainReport, explainReportSchema } from './explain-schema.ts';
+export { headlineStrategy } from './headline.ts';
 export { type OutageOptions, outage } from './outage.ts';
 export {
   type DatedStart,
@@ -39,4 +32,5 @@ export { type CompareReport, compareReportSchema, type StrategyResult } from './
 export { settings } from './settings.ts';
 export { type SettingsReport, settingsReportSchema } from './settings-schema.ts';
 export type { SwitchStep } from './steps.ts';
+export { standardStrategies, strategyNamed, wearStrategies } from './strategies.ts';
 export { type TariffRow, type TariffSwitchReport, tariffSwitch } from './tariff-switch.ts';

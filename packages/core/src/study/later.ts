@@ -1,8 +1,10 @@
 import { type Axis, civilDayOf, civilDayOfDate, dateOfCivilDay } from '../axis/index.ts';
+import { none } from '../dispatch/index.ts';
 import type { Study, TariffSource } from '../site/index.ts';
-import { billTariff, compileTariff, type PeriodBill, type ServiceFlows } from '../tariff/index.ts';
+import { compileTariff, type PeriodBill, toCents } from '../tariff/index.ts';
+import { evaluate, withTariff } from '../trial/index.ts';
+import { meteredHome } from './bills.ts';
 import { successorOf } from './payback.ts';
-import { toCents } from './steps.ts';
 
 /** What the bills come to if nothing is done; no totals where nothing is scheduled to change. */
 export interface Later {
@@ -14,9 +16,10 @@ export interface Later {
  * The same energy on the same days, billed on what will hold so many years later: the versions of then, and the successor
  * once the tariff has ended. The calendar stays that of the data, so that nothing but the tariff makes a difference.
  */
-export function ifNothingIsDone(study: Study, flows: ServiceFlows): Later {
+export function ifNothingIsDone(study: Study): Later {
   const { tariff } = study;
-  const { axis } = study.home;
+  const metered = meteredHome(study);
+  const { axis } = metered;
   const { days } = axis.calendar;
   const { endsOn, successor } = tariff.life;
   const lastDay = endsOn === undefined ? Number.POSITIVE_INFINITY : civilDayOfDate(endsOn);
@@ -34,7 +37,8 @@ export function ifNothingIsDone(study: Study, flows: ServiceFlows): Later {
   const horizon = yearsBefore(lastOfData, -years);
   const later = (source: TariffSource) => {
     const versions = source.tariff.versions.map((rates) => ({ ...rates, fromDay: yearsBefore(rates.fromDay, years) }));
-    return billTariff(compileTariff({ ...source.tariff, versions }, axis, source.options), flows).periods;
+    const then = compileTariff({ ...source.tariff, versions }, axis, source.options);
+    return evaluate(withTariff(metered, then), none, ['lines']).lines.periods;
   };
   const own = { tariff, options: study.tariffOptions };
   const when = years === 1 ? 'a year' : `${years} years`;

@@ -1,14 +1,5 @@
 import { type Axis, formatDate } from '../axis/index.ts';
-import {
-  bestInHindsight,
-  homeOnAxis,
-  isSearched,
-  none,
-  optimum,
-  runStrategy,
-  type Strategy,
-  searchedSettings,
-} from '../dispatch/index.ts';
+import { isSearched, none, optimum, type Strategy, searchedSettings } from '../dispatch/index.ts';
 import { InputError } from '../input/index.ts';
 import {
   backupHours,
@@ -34,11 +25,11 @@ import {
   unservedCurve,
   worstStarts,
 } from '../outage/index.ts';
-import { deliverableKwh, type Plant, type PlantOnAxis } from '../plant/index.ts';
+import { deliverableKwh, type Plant } from '../plant/index.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { billTotal } from '../tariff/index.ts';
-import { billedFlows, paidTotal } from './bills.ts';
-import { bestRunnable, compare, standardStrategies, strategyNamed, VERSION } from './compare.ts';
+import { type Abort, evaluate, withPlant } from '../trial/index.ts';
+import { compare, VERSION } from './compare.ts';
+import { bestRunnable } from './headline.ts';
 import type {
   DatedStart,
   FrontierPoint,
@@ -50,6 +41,7 @@ import type {
   StrategyOutage,
 } from './outage-schema.ts';
 import { plannedOutages } from './sheet-reserve.ts';
+import { standardStrategies, strategyNamed } from './strategies.ts';
 
 /** What {@link outage} may be told. */
 export interface OutageOptions {
@@ -60,6 +52,8 @@ export interface OutageOptions {
   /** Floors of the frontier, as shares of usable energy. @defaultValue 0 to 1 by tenths */
   readonly floors?: readonly number[];
   readonly onStep?: (what: string) => void;
+  /** Looked at before each run: `outage` throws its reason once it is aborted. */
+  readonly signal?: Abort | undefined;
 }
 
 /** Where a life may hang on it, no more than this share of capacity is counted on, and no sun. */
@@ -82,7 +76,8 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
   const comparison = compare(study, {
     strategies,
     onStrategy: (name) => options.onStep?.(`running ${name}`),
-    onRun: (run) => runs.push(run.flows.socKwh),
+    onRun: ({ flows }) => runs.push(flows.socKwh),
+    signal: options.signal,
   });
   const peakSteps = markSteps(study, 'peak');
   const rows = strategies.map((strategy, s) => describe(study, strategy, runs[s]!, peakSteps));
@@ -320,7 +315,7 @@ function awayHours(away: { from: string; to: string; days?: 'weekdays' | 'all' }
 function rechargeOf(study: Study): OutageReport['recharge'] {
   const { home } = study;
   const { axis, plant } = home;
-  const recharge = rechargesOnAxis(homeOnAxis(home));
+  const recharge = rechargesOnAxis(home.onAxis);
   const hours: number[] = [];
   const everySteps = Math.round(12 / axis.stepHours);
   for (let from = 0; from < axis.intervals; from += everySteps) hours.push(recharge(from, plant.shutdownKwh));
@@ -366,15 +361,13 @@ function frontierOf(
 ): FrontierPoint[] {
   const { home, island } = study;
   const { axis, plant } = home;
+  const { signal } = options;
   const shutdownShare = plant.shutdownKwh / plant.capacityKwh;
   const own = typeof plant.floorKwh === 'number' ? [plant.floorKwh / plant.capacityKwh] : [];
   const shares = [...new Set([...(options.floors ?? TENTHS), ...own].map((share) => Math.max(share, shutdownShare)))];
-  const plain = billedFlows(study, runStrategy(none, home).flows);
-  const baseline = paidTotal(home.tariff, plain);
-  const baselineUnrounded = billTotal(home.tariff, plain);
+  const plain = evaluate(home, none, ['bill']).bill;
   const scale = perYear(axis);
   const withheld = study.savingsWithheld !== undefined;
-  let onAxis: PlantOnAxis | undefined;
   return shares
     .sort((a, b) => a - b)
     .map((floorShare) => {
@@ -382,19 +375,17 @@ function frontierOf(
       const floorKwh = floorShare * plant.capacityKwh;
       // Every point starts at its own floor, so that none is given energy for nothing that another isn't.
       const raised: Plant = { ...plant, floorKwh, startKwh: floorKwh };
-      const at: Study = { ...study, home: { ...home, plant: raised } };
-      const prepared = homeOnAxis(at.home, onAxis);
-      onAxis = prepared;
-      const hindsight = bestInHindsight(at.home, { onAxis: prepared });
+      const at = withPlant(home, raised);
+      const best = evaluate(at, optimum(), ['flows', 'bill', 'bound'], { signal });
       const rows = strategies.map((strategy) => {
-        const run = strategy.name === 'optimum' ? optimum(hindsight) : atFloor(strategy);
-        const { flows } = runStrategy(run, at.home, { onAxis: prepared });
+        const { flows, bill } =
+          strategy.name === 'optimum' ? best : evaluate(at, atFloor(strategy), ['flows', 'bill'], { signal });
         const hours = backupHours({ axis, plant: raised, socKwh: flows.socKwh, ...island });
         const planning = planningHoursOf(study, raised, flows.socKwh, island.loadKwh);
         const summary = island.medical ? null : summarizeBackup(axis, hours);
         return {
           strategy: strategy.name,
-          savingsPerYear: withheld ? null : (baseline - paidTotal(home.tariff, billedFlows(at, flows))) * scale,
+          savingsPerYear: withheld ? null : (plain.total - bill.total) * scale,
           planningHours: planning.reduce((least, h) => Math.min(least, h)),
           evenings: summary?.weekdayEvenings ?? null,
           allHours: summary?.allHours ?? null,
@@ -403,7 +394,7 @@ function frontierOf(
             : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.wantedKwh)),
         };
       });
-      const boundSavings = (baselineUnrounded - hindsight.boundTotal) * scale;
+      const boundSavings = (plain.unrounded - best.bound.billTotal) * scale;
       return {
         floorShare,
         floorKwh,

@@ -1,10 +1,12 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
-import { homeOnAxis, isSearched, none, runStrategy, type Strategy } from '../dispatch/index.ts';
+import { none, type Strategy } from '../dispatch/index.ts';
 import { type SavingsStretch, simplePayback } from '../economics/index.ts';
 import { perYear, type Study, type TariffSource } from '../site/index.ts';
 import { type CompiledTariff, compileTariff } from '../tariff/index.ts';
-import { againstWords, billedFlows, paidTotal, startEnergyCharge } from './bills.ts';
+import { billOf, evaluate, withTariff } from '../trial/index.ts';
+import { againstWords } from './bills.ts';
 import type { CompareReport } from './report-schema.ts';
+import { runnableOf } from './strategies.ts';
 
 /** A switch of tariff that the payback starts with. */
 export interface Switching {
@@ -130,24 +132,18 @@ function bestSaving(
     tariff.exportLimitKw === study.home.tariff.exportLimitKw
       ? study.home.service.exportLimitKw
       : Math.min(study.siteService.exportLimitKw, tariff.exportLimitKw);
-  const home = { ...study.home, tariff, service: { ...study.home.service, exportLimitKw } };
-  const onAxis = homeOnAxis(home);
-  const startEnergy = startEnergyCharge({ home });
+  const home = withTariff(study.home, tariff, { ...study.home.service, exportLimitKw });
+  const formerHome = formerTariff === undefined ? undefined : withTariff(home, formerTariff);
   // What is protected never costs more than the same energy on the former tariff.
   const cost = (strategy: Strategy) => {
-    const { flows } = runStrategy(strategy, home, { onAxis });
-    const total = paidTotal(tariff, billedFlows(study, flows, home));
-    if (formerTariff === undefined) return total;
-    return Math.min(total, paidTotal(formerTariff, billedFlows(study, flows, { ...home, tariff: formerTariff })));
+    const { flows, bill } = evaluate(home, strategy, ['flows', 'bill']);
+    if (formerHome === undefined) return bill.total;
+    return Math.min(bill.total, billOf(formerHome, flows, bill.startEnergy).total);
   };
   const without = cost(none);
-  const runnable = strategies.filter(
-    (one) => !(one.yardstick ?? one.knowledge === 'foresight') && one.name !== none.name,
-  );
-  const searched = runnable.filter(isSearched);
-  const totals = (searched.length > 0 ? searched : runnable).map((strategy) => ({
+  const totals = runnableOf(strategies).map((strategy) => ({
     strategy: strategy.name,
-    savings: without - cost(strategy) - startEnergy,
+    savings: without - cost(strategy),
   }));
   const best = totals.reduce((most, row) => (row.savings > most.savings ? row : most));
   return { strategy: best.strategy, savingsPerYear: best.savings * perYear(home.axis) };

@@ -1,20 +1,11 @@
-import {
-  type Controller,
-  followSheet,
-  homeOnAxis,
-  none,
-  reserveKwhOf,
-  rolling,
-  runStrategy,
-  type Strategy,
-  searchedSettings,
-  searchSettings,
-} from '../dispatch/index.ts';
+import { type Controller, followSheet, none, reserveKwhOf, rolling, searchedSettings } from '../dispatch/index.ts';
 import { cautionsFor } from '../outage/index.ts';
 import { deliverableKwh } from '../plant/index.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { againstWords, billedFlows, paidTotal, startEnergyCharge } from './bills.ts';
-import { IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS, VERSION } from './compare.ts';
+import { evaluate, type Outcome } from '../trial/index.ts';
+import { againstWords } from './bills.ts';
+import { VERSION } from './compare.ts';
+import { IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS } from './settings-basis.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import { byHandWords, sheetReserve } from './sheet-reserve.ts';
 
@@ -35,14 +26,11 @@ export function settings(study: Study): SettingsReport {
       message:
         'the site states no plant.controller: one clock window a day, one schedule all year and a 30-minute clock are assumed; state what the box takes, and run this again',
     });
-  const onAxis = homeOnAxis(home);
-  const found = searchSettings(onAxis, tariff, controller, reserve);
-  const billOf = (strategy: Strategy) =>
-    paidTotal(tariff, billedFlows(study, runStrategy(strategy, home, { onAxis }).flows));
-  const base = billOf(none);
+  const searched = evaluate(home, searchedSettings(controller, { reserve }), ['bill', 'sheets']);
+  const found = searched.sheets!.all;
+  const base = evaluate(home, none, ['bill']).bill.total;
   const withheld = study.savingsWithheld !== undefined;
-  const judged = (strategy: Strategy, basis: string) => {
-    const total = billOf(strategy) + startEnergyCharge(study);
+  const judged = ({ bill: { total } }: Outcome<'bill'>, basis: string) => {
     const savings = base - total;
     return { total, savings, savingsPerYear: savings * perYear(axis), basis };
   };
@@ -53,9 +41,9 @@ export function settings(study: Study): SettingsReport {
     basis,
   });
   const byHand = byHandWords(reserve);
-  const expected = judged(searchedSettings(controller, { found }), `${UNSEEN_BASIS}${byHand}`);
+  const expected = judged(searched, `${UNSEEN_BASIS}${byHand}`);
   // A yardstick that spends what the medical circuit may need is none.
-  const planned = withheld || island.medical ? undefined : judged(rolling(), '');
+  const planned = withheld || island.medical ? undefined : judged(evaluate(home, rolling(), ['bill']), '');
   if (!withheld && expected.savings < 0 && reserve.setBy !== 'medical')
     warnings.unshift({
       code: 'settings-lose-money',
@@ -64,7 +52,7 @@ export function settings(study: Study): SettingsReport {
           ? 'all of the battery is kept for an outage, so that it saves nothing here: its standby and losses are a cost'
           : 'with what this controller can be told, the battery loses money here: its losses and standby cost more than it saves',
     });
-  const heldKwh = reserveKwhOf(found.all, plant);
+  const heldKwh = reserveKwhOf(found, plant);
   return {
     format: 'duskbank.settings/1',
     version: VERSION,
@@ -76,8 +64,8 @@ export function settings(study: Study): SettingsReport {
     controllerStated: stated !== undefined,
     sheet: {
       reservePercent: reserve.reservePercent,
-      gridChargeKw: found.all.gridChargeKw,
-      schedules: found.all.schedules,
+      gridChargeKw: found.gridChargeKw,
+      schedules: found.schedules,
       dated: reserve.dated,
     },
     reserve: {
@@ -89,7 +77,7 @@ export function settings(study: Study): SettingsReport {
     },
     baseline: { bill: { total: base } },
     expected: shown(expected),
-    inSample: shown(judged(followSheet(found.all), `${IN_SAMPLE_BASIS}${byHand}`)),
+    inSample: shown(judged(evaluate(home, followSheet(found), ['bill']), `${IN_SAMPLE_BASIS}${byHand}`)),
     rolling:
       planned === undefined
         ? null

@@ -1,13 +1,8 @@
+import { toCents } from '../tariff/index.ts';
 import type { CompareReport } from './report-schema.ts';
 
 /** One step of the way from today's bill; `change = total − total of the step before`, to the cent. */
 export type SwitchStep = NonNullable<CompareReport['plannedSolar']>['steps'][number];
-
-/** Money to the currency's last decimal; halves go away from zero, whatever the last bits of a sum make of them. */
-export function toCents(value: number, decimals: number): number {
-  const cents = Math.round(Number((Math.abs(value) * 10 ** decimals).toPrecision(12))) / 10 ** decimals;
-  return value < 0 && cents > 0 ? -cents : cents;
-}
 
 /**
  * Steps from totals: each total is rounded once, and the changes are the differences of the rounded ones, so that they

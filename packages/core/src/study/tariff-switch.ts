@@ -1,13 +1,17 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
+import { none } from '../dispatch/index.ts';
 import { InputError } from '../input/index.ts';
 import { perYear, type Study, type TariffSource, type Warning } from '../site/index.ts';
-import { billTariff, type PeriodBill, type ServiceFlows } from '../tariff/index.ts';
-import { billedFlows, flowsWithoutPlant, meteredHome } from './bills.ts';
-import { bestRunnable, compare, standardStrategies } from './compare.ts';
+import { type PeriodBill, toCents } from '../tariff/index.ts';
+import { evaluate, withLoad } from '../trial/index.ts';
+import { meteredHome } from './bills.ts';
+import { compare } from './compare.ts';
+import { bestRunnable } from './headline.ts';
 import { costOfDays, ifNothingIsDone } from './later.ts';
 import { monthsLater, paybackOf, startDay } from './payback.ts';
 import type { CompareReport, StrategyResult } from './report-schema.ts';
-import { type SwitchStep, stepsOf, toCents } from './steps.ts';
+import { type SwitchStep, stepsOf } from './steps.ts';
+import { standardStrategies } from './strategies.ts';
 
 /** What a tariff would cost the home, without a battery and with one. */
 export interface TariffRow {
@@ -105,8 +109,8 @@ export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
     all === best || all.withBattery === null
       ? null
       : { tariff: all.tariff, strategy: all.strategy!, total: all.withBattery };
-  const later = ifNothingIsDone(today, meteredFlows(today));
-  const own = periodTotals(today);
+  const later = ifNothingIsDone(today);
+  const own = meteredBills(today);
   return {
     ...base,
     headline: reports[bestIndex]!.headline,
@@ -124,7 +128,7 @@ export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
       today: periods.map((period, p) => ({
         start: period.startDate,
         end: period.endDate,
-        total: own[p]!,
+        total: own[p]!.total,
         later: later.totals?.[p] ?? null,
       })),
       laterBasis: later.basis,
@@ -183,10 +187,15 @@ function ownCompare(study: Study): OwnCompare {
   };
 }
 
-/** What the home as metered sends through the service, as the tariff bills it. */
-function meteredFlows(study: Study): ServiceFlows {
-  const home = meteredHome(study);
-  return billedFlows(study, flowsWithoutPlant(home), home);
+/** Bills of each period of the home as metered, rounded as the tariff says. */
+function meteredBills(study: Study): readonly PeriodBill[] {
+  return evaluate(meteredHome(study), none, ['lines']).lines.periods;
+}
+
+/** What a home that took and gave nothing would still pay. */
+function unavoidableOf({ home }: Study): number {
+  const nothing = new Float64Array(home.axis.intervals);
+  return evaluate(withLoad(home, nothing, nothing), none, ['lines']).lines.total;
 }
 
 function againstToday(row: StrategyResult, base: CompareReport, study: Study): StrategyResult {
@@ -196,12 +205,10 @@ function againstToday(row: StrategyResult, base: CompareReport, study: Study): S
 
 function rowOf(study: Study, run: OwnCompare, today: Study, switchOn: string): TariffRow {
   const isToday = study === today;
-  const { axis, tariff } = study.home;
+  const { tariff } = study.home;
   const { life } = study.tariff;
   const { battery } = run;
   const cents = (value: number) => toCents(value, tariff.currencyDecimals);
-  const bills = billTariff(tariff, meteredFlows(study)).periods;
-  const nothing = { importKwh: new Float64Array(axis.intervals), exportKwh: new Float64Array(axis.intervals) };
   const months = life.billProtectionMonths ?? 0;
   const { closedFrom, endsOn } = life;
   const gone = endsOn !== undefined && endsOn < switchOn;
@@ -210,12 +217,12 @@ function rowOf(study: Study, run: OwnCompare, today: Study, switchOn: string): T
     tariff: tariff.name,
     today: isToday,
     open: !gone && !closed,
-    withoutBattery: cents(totalOf(bills)),
+    withoutBattery: cents(totalOf(meteredBills(study))),
     withPlannedSolar: study.plannedSolar === undefined ? null : cents(run.plain),
     withBattery: battery === undefined ? null : cents(battery.total),
     strategy: battery?.strategy ?? null,
     // What is metered apart, load and all solar, no battery touches.
-    unavoidable: cents(tariff.metering === 'gross' ? run.plain : billTariff(tariff, nothing).total),
+    unavoidable: cents(tariff.metering === 'gross' ? run.plain : unavoidableOf(study)),
     withProtection: isToday || months === 0 ? null : cents(protectedCost(study, today, months)),
     life: [
       ...(closedFrom === undefined ? [] : [`closed to new customers from ${closedFrom}`]),
@@ -238,16 +245,10 @@ function protectedCost(study: Study, today: Study, months: number): number {
   const { days } = axis.calendar;
   const firstDay = days[0]!.civilDay;
   const lastDay = Math.min(monthsLater(firstDay, months) - 1, days[days.length - 1]!.civilDay);
-  const bills = (of: Study) => billTariff(of.home.tariff, meteredFlows(of)).periods;
-  const own = bills(study);
+  const own = meteredBills(study);
   const underProtection = costOfDays(own, axis, firstDay, lastDay);
-  const former = costOfDays(bills(today), axis, firstDay, lastDay);
+  const former = costOfDays(meteredBills(today), axis, firstDay, lastDay);
   return totalOf(own) - Math.max(0, underProtection - former);
-}
-
-/** Bills of each period of the home as metered, rounded as the tariff says. */
-function periodTotals(study: Study): number[] {
-  return billTariff(study.home.tariff, meteredFlows(study)).periods.map((period) => period.total);
 }
 
 function totalOf(bills: readonly PeriodBill[]): number {

@@ -43,3 +43,9 @@ export const CURRENCY_CODES: readonly string[] = CODES.split(' ');
 export function currencyDecimals(code: string): number {
   return DECIMALS[code] ?? 2;
 }
+
+/** Money to the currency's last decimal; halves go away from zero, whatever the last bits of a sum make of them. */
+export function toCents(value: number, decimals: number): number {
+  const cents = Math.round(Number((Math.abs(value) * 10 ** decimals).toPrecision(12))) / 10 ** decimals;
+  return value < 0 && cents > 0 ? -cents : cents;
+}

@@ -1,0 +1,46 @@
+import { isSearched, none, type Strategy } from '../dispatch/index.ts';
+import { perYear, type Study } from '../site/index.ts';
+import { evaluate } from '../trial/index.ts';
+import { againstWords } from './bills.ts';
+import type { CompareReport, StrategyResult } from './report-schema.ts';
+import { UNSEEN_BASIS } from './settings-basis.ts';
+import { byHandWords, sheetReserve } from './sheet-reserve.ts';
+import { runnableOf, standardStrategies } from './strategies.ts';
+
+/**
+ * What the headline is about: the settings sheet where it was run, else what saves most of all that a home can run.
+ * Yardsticks are left out: `rolling` plans as no box is known to, `optimum` knows the future.
+ */
+export function bestRunnable(rows: readonly StrategyResult[]): StrategyResult | undefined {
+  let best: StrategyResult | undefined;
+  for (const row of rows) {
+    if (row.yardstick || row.savings === null || row.strategy === none.name) continue;
+    if (row.strategy === 'settings') return row;
+    if (best === undefined || row.savings > best.savings!) best = row;
+  }
+  return best;
+}
+
+/**
+ * The strategy that the headline of `compare` is of, without what else a comparison takes: no bound, no yardstick, no
+ * hours of backup.
+ */
+export function headlineStrategy(study: Study): Strategy {
+  const runnable = runnableOf(standardStrategies(study));
+  if (runnable.some(isSearched)) return runnable[0]!;
+  const totals = runnable.map((strategy) => evaluate(study.home, strategy, ['bill']).bill.total);
+  return runnable[totals.indexOf(Math.min(...totals))]!;
+}
+
+/** The headline of a comparison; null where savings are withheld or nothing that was run can be counted on. */
+export function headlineOf(study: Study, rows: readonly StrategyResult[]): CompareReport['headline'] {
+  const best = bestRunnable(rows);
+  if (best === undefined) return null;
+  const judged = best.inSample === null ? '' : `${UNSEEN_BASIS}${byHandWords(sheetReserve(study))}; `;
+  return {
+    strategy: best.strategy,
+    savings: best.batterySavings!,
+    savingsPerYear: best.batterySavings! * perYear(study.home.axis),
+    basis: `modelled, not metered; ${judged}against ${againstWords(study)}`,
+  };
+}

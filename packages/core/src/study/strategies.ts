@@ -1,0 +1,110 @@
+import {
+  hold,
+  isSearched,
+  none,
+  optimum,
+  peakShave,
+  rolling,
+  type Strategy,
+  searchedSettings,
+  selfConsumption,
+  windowFill,
+} from '../dispatch/index.ts';
+import { wearOf } from '../economics/index.ts';
+import { InputError, type InputIssue, nearestName, showName } from '../input/index.ts';
+import type { Study } from '../site/index.ts';
+import { sheetReserve } from './sheet-reserve.ts';
+
+/** The strategies that `compare` runs unless told otherwise. */
+export function standardStrategies(study: Study): Strategy[] {
+  const targetKw = study.site.dispatch?.peakShaveTargetKw;
+  const { controller } = study.site.plant;
+  return [
+    none,
+    hold,
+    selfConsumption,
+    windowFill,
+    peakShave(targetKw === undefined ? {} : { targetKw }),
+    ...(controller === undefined ? [] : [searchedSettings(controller, { reserve: sheetReserve(study) })]),
+    optimum(),
+  ];
+}
+
+/**
+ * The strategy of a name.
+ * @throws InputError `not-allowed`, with the names that there are and the nearest of them
+ */
+export function strategyNamed(name: string, strategies: readonly Strategy[]): Strategy {
+  const found = strategies.find((strategy) => strategy.name === name);
+  if (found !== undefined) return found;
+  const known = strategies.map((strategy) => strategy.name);
+  const near = nearestName(name, known);
+  throw new InputError([
+    {
+      code: 'not-allowed',
+      where: { column: '--strategy' },
+      received: `"${showName(name)}"`,
+      expected: `one of ${known.join(', ')}`,
+      ...(name === 'settings'
+        ? { hint: 'state "plant.controller" in the site file: "settings" is what that can be told' }
+        : near === undefined
+          ? {}
+          : { hint: `did you mean "${near}"?` }),
+    },
+  ]);
+}
+
+/**
+ * The strategies that make no cycle that earns less than it wears off.
+ *
+ * @throws InputError `missing` where the site states no price and cycle life; `out-of-range` where nothing is left of the price
+ */
+export function wearStrategies(study: Study, withRolling: boolean): Strategy[] {
+  const { economics } = study.site;
+  const wear = wearOf(economics, study.home.plant);
+  const fault = (issue: Pick<InputIssue, 'code' | 'received' | 'expected' | 'hint'>, ...path: string[]) =>
+    new InputError([{ ...issue, where: { path: ['economics', ...path] } }]);
+  if (wear === undefined)
+    throw fault(
+      {
+        code: 'missing',
+        received: 'nothing',
+        expected: 'the price and the cycle life that wear is reckoned from',
+        hint:
+          economics === undefined
+            ? 'add "economics": { "price": …, "covers": …, "cycleLife": 6000 }'
+            : 'add the full cycles that the battery is warranted or tested for: "cycleLife": 6000',
+      },
+      ...(economics === undefined ? [] : ['cycleLife']),
+    );
+  if (wear.cost === 0)
+    throw fault(
+      {
+        code: 'out-of-range',
+        received: String(economics!.rebate),
+        expected: 'less than the price: what costs nothing wears nothing off',
+        hint: 'state "batteryPrice", what a battery costs when this one is worn',
+      },
+      'rebate',
+    );
+  const wearPerKwh = wear.perKwh;
+  return [optimum(undefined, wearPerKwh), ...(withRolling ? [rolling({ wearPerKwh })] : [])];
+}
+
+/** Whether a strategy only measures what is possible: shown, never the headline or what pays the battery back. */
+export function isYardstick(strategy: Strategy): boolean {
+  return strategy.yardstick ?? strategy.knowledge === 'foresight';
+}
+
+/** The strategies that a home can run, of some: only searched settings where there are any, since those are what a box takes. */
+export function runnableOf(strategies: readonly Strategy[]): Strategy[] {
+  const runnable = strategies.filter((strategy) => !isYardstick(strategy) && strategy !== none);
+  const searched = runnable.filter(isSearched);
+  return searched.length > 0 ? searched : runnable;
+}
+
+/** A search of settings keeps what the sheet keeps for an outage, unless it was told what to keep. */
+export function keepingReserve(study: Study, strategy: Strategy): Strategy {
+  if (!isSearched(strategy) || strategy.reserve !== undefined) return strategy;
+  return searchedSettings(strategy.controller, { reserve: sheetReserve(study) });
+}

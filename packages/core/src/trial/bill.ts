@@ -1,0 +1,44 @@
+import { billTariff, billTotal, type CompiledTariff, type ServiceFlows, toCents } from '../tariff/index.ts';
+import type { Case } from './case.ts';
+
+/** What a home pays over its axis. */
+export interface PaidBill {
+  /** Rounded where the tariff says; unrounded on a tariff that was put together by hand. */
+  readonly total: number;
+  /** As the bound is: shares of it are reckoned so. */
+  readonly unrounded: number;
+  /** Energy above the floor before the first interval, which was bought once: in both totals. */
+  readonly startEnergy: number;
+}
+
+/** What the tariff bills of a run: what passes the service, or under buy-all, sell-all the home's load and solar. */
+export function billedFlows({ tariff, loadKwh, solarKwh }: Case, flows: ServiceFlows): ServiceFlows {
+  return tariff.metering === 'gross' ? { importKwh: loadKwh, exportKwh: solarKwh } : flows;
+}
+
+/** Bill of a run's flows on the tariff of a case, with what was stored at the start. */
+export function billOf(of: Case, flows: ServiceFlows, startEnergy = 0): PaidBill {
+  const billed = billedFlows(of, flows);
+  return {
+    total: paidTotal(of.tariff, billed) + startEnergy,
+    unrounded: billTotal(of.tariff, billed) + startEnergy,
+    startEnergy,
+  };
+}
+
+function paidTotal(tariff: CompiledTariff, flows: ServiceFlows): number {
+  return tariff.plan === undefined ? billTotal(tariff, flows) : billTariff(tariff, flows).total;
+}
+
+/**
+ * What the energy above the floor before the first interval cost: the mean import price over the charging losses, to
+ * the currency's last decimal.
+ */
+export function startEnergyCharge({ plant, tariff }: Pick<Case, 'plant' | 'tariff'>): number {
+  const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh[0]!;
+  const aboveKwh = Math.max(0, plant.startKwh - floorKwh);
+  if (aboveKwh === 0) return 0;
+  const meanPrice =
+    tariff.importPricePerKwh.reduce((total, price) => total + price, 0) / tariff.importPricePerKwh.length;
+  return toCents((aboveKwh / plant.chargeEfficiency) * meanPrice, tariff.currencyDecimals);
+}

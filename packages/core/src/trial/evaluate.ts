@@ -1,0 +1,135 @@
+import {
+  bestInHindsight,
+  type FoundSheets,
+  isSearched,
+  optimum,
+  runStrategy,
+  type Strategy,
+  searchedSettings,
+  searchSettings,
+} from '../dispatch/index.ts';
+import { InputError } from '../input/index.ts';
+import { backupHours, type ReserveSummary, summarizeReserve } from '../outage/index.ts';
+import type { Flows, Levels } from '../plant/index.ts';
+import { type Bill, billTariff } from '../tariff/index.ts';
+import { billedFlows, billOf, type PaidBill, startEnergyCharge } from './bill.ts';
+import { type Case, refuseStale } from './case.ts';
+import { type EnergySums, energySums } from './energy.ts';
+
+/** The least that any schedule pays, and what is proven about it. */
+export interface Bound {
+  /** Unrounded, with the energy stored at the start. */
+  readonly billTotal: number;
+  readonly proof: 'exact' | 'gap';
+  /** The best schedule found less the bound; 0 where that is exact. */
+  readonly gap: number;
+}
+
+/** All that can be asked of one run. */
+export interface OutcomeParts {
+  /** Every interval's flows and stored energy, kWh. */
+  readonly flows: Flows;
+  /** What the home pays. */
+  readonly bill: PaidBill;
+  /** The same bill line by line, without the energy stored at the start. */
+  readonly lines: Bill;
+  /** Energy over the axis, kWh. */
+  readonly energy: EnergySums;
+  /** What is stored for an outage, kWh deliverable; null where the run has no battery. */
+  readonly reserve: ReserveSummary | null;
+  /** Hours that the battery lasts, were the grid to fail at the start of each interval; null without a battery. */
+  readonly backupHours: Float64Array | null;
+  /** The best possible in hindsight: of the case, whatever the strategy. */
+  readonly bound: Bound;
+  /** Where the strategy is a search of settings: what it found. Else null. */
+  readonly sheets: FoundSheets | null;
+}
+
+/** What one run of one case gave. Plain data. */
+export type Outcome<Part extends keyof OutcomeParts = never> = {
+  readonly strategy: string;
+  /** The home as if there were no battery. */
+  readonly withoutPlant: boolean;
+  /** Intervals that ended with less than the floor, and the largest lack, kWh. */
+  readonly shortfallIntervals: number;
+  readonly shortfallKwh: number;
+} & Pick<OutcomeParts, Part>;
+
+/** What may be handed to {@link evaluate}, where many runs follow each other. */
+export interface EvaluateOptions {
+  /** Arrays of an earlier run, overwritten. An outcome that was made with them and holds `flows` is gone then. */
+  readonly flows?: Flows;
+  readonly levels?: Levels;
+  /** Looked at before the run: a loop over many runs ends at the next one once it is aborted. */
+  readonly signal?: Abort | undefined;
+}
+
+/** An `AbortSignal`, or what looks like one. */
+export interface Abort {
+  readonly aborted: boolean;
+  readonly reason?: unknown;
+}
+
+/**
+ * Runs one strategy over one case and reckons what is asked for, nothing else. All studies are loops over this: no
+ * other place runs a strategy or bills its flows.
+ *
+ * @param wanted the parts of the outcome that are asked for
+ * @throws InputError `stale-case` where a case was copied with another plant or load; `missing` where hours of backup are asked for and the case has no island
+ * @throws the signal's reason once it is aborted
+ */
+export function evaluate<const Part extends keyof OutcomeParts = never>(
+  of: Case,
+  strategy: Strategy,
+  wanted: readonly Part[] = [],
+  options: EvaluateOptions = {},
+): Outcome<Part> {
+  if (options.signal?.aborted === true) throw options.signal.reason ?? new Error('aborted');
+  refuseStale(of);
+  const asked = new Set<keyof OutcomeParts>(wanted);
+  const { onAxis, tariff, plant, axis } = of;
+  const isOptimum = strategy.name === 'optimum';
+  const hindsight = isOptimum || asked.has('bound') ? bestInHindsight(of, { onAxis }) : undefined;
+  const sheets = isSearched(strategy)
+    ? searchSettings(onAxis, tariff, strategy.controller, strategy.reserve)
+    : undefined;
+  const played = isOptimum
+    ? optimum(hindsight)
+    : isSearched(strategy)
+      ? searchedSettings(strategy.controller, { found: sheets })
+      : strategy;
+  const run = runStrategy(played, of, { ...options, onAxis });
+  const { flows, shortfallIntervals, shortfallKwh } = run;
+  const withoutPlant = strategy.withoutPlant === true;
+  const startEnergy = withoutPlant ? 0 : startEnergyCharge(of);
+  const parts: { [Name in keyof OutcomeParts]?: () => OutcomeParts[Name] } = {
+    flows: () => flows,
+    bill: () => billOf(of, flows, startEnergy),
+    lines: () => billTariff(tariff, billedFlows(of, flows)),
+    energy: () => energySums(of, flows, withoutPlant),
+    reserve: () => (withoutPlant ? null : summarizeReserve(plant, flows.socKwh)),
+    backupHours: () => (withoutPlant ? null : backupHours({ axis, plant, socKwh: flows.socKwh, ...islandOf(of) })),
+    bound: () => ({
+      billTotal: hindsight!.boundTotal + startEnergyCharge(of),
+      proof: hindsight!.proof,
+      gap: hindsight!.billTotal - hindsight!.boundTotal,
+    }),
+    sheets: () => sheets ?? null,
+  };
+  const outcome: Record<string, unknown> = { strategy: strategy.name, withoutPlant, shortfallIntervals, shortfallKwh };
+  for (const part of asked) outcome[part] = parts[part]!();
+  return outcome as Outcome<Part>;
+}
+
+function islandOf({ island }: Case): NonNullable<Case['island']> {
+  if (island !== undefined) return island;
+  throw new InputError([
+    {
+      code: 'missing',
+      where: { path: ['island'] },
+      received: 'a case without an island',
+      expected: 'what the battery carries while the grid is down: hours of backup are reckoned from it',
+      hint: 'give makeCase or withLoad an island, or ask for other parts',
+    },
+  ]);
+}

@@ -1,0 +1,152 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import {
+  bestInHindsight,
+  hold,
+  homeOnAxis,
+  none,
+  optimum,
+  runStrategy,
+  searchedSettings,
+  selfConsumption,
+  windowFill,
+} from '@duskbank/core/dispatch';
+import { InputError } from '@duskbank/core/input';
+import { backupHours, summarizeReserve } from '@duskbank/core/outage';
+import { compare, outage } from '@duskbank/core/study';
+import { billTariff, compileTariff } from '@duskbank/core/tariff';
+import { type Case, evaluate, makeCase, withLoad, withPlant, withTariff } from '@duskbank/core/trial';
+import { describe, expect, test } from 'vitest';
+import { outageStudy } from '../../support/outage-study.ts';
+
+const study = outageStudy({ load: { watts: 400 } });
+// A tariff from its file, so that there are lines.
+const home = withTariff(study.home, compileTariff(study.tariff, study.home.axis));
+
+/** What a call was refused for. */
+function refusal(call: () => unknown): { code: string; path: unknown }[] {
+  try {
+    call();
+  } catch (error) {
+    if (error instanceof InputError) return error.issues.map(({ code, where }) => ({ code, path: where.path }));
+    throw error;
+  }
+  return [];
+}
+
+describe('an outcome', () => {
+  test('is what the run, the bill, the bound and the hours of backup give by themselves', () => {
+    const outcome = evaluate(home, windowFill, ['flows', 'bill', 'lines', 'energy', 'reserve', 'backupHours', 'bound']);
+    const { flows } = runStrategy(windowFill, home);
+    expect(outcome.flows).toEqual(flows);
+    expect(outcome.bill.total).toBeCloseTo(billTariff(home.tariff, flows).total + outcome.bill.startEnergy, 9);
+    expect(outcome.lines.total).toBeCloseTo(outcome.bill.total - outcome.bill.startEnergy, 9);
+    expect(outcome.energy.dischargedKwh).toBeGreaterThan(1);
+    expect(outcome.reserve).toEqual(summarizeReserve(home.plant, flows.socKwh));
+    expect(outcome.backupHours).toEqual(
+      backupHours({ axis: home.axis, plant: home.plant, socKwh: flows.socKwh, ...study.island }),
+    );
+    const best = bestInHindsight(home);
+    expect(outcome.bound.billTotal).toBeCloseTo(best.boundTotal + outcome.bill.startEnergy, 9);
+    expect(outcome.bound.billTotal).toBeLessThanOrEqual(outcome.bill.unrounded + 1e-9);
+  });
+
+  test('holds what was asked for, and nothing else', () => {
+    expect(Object.keys(evaluate(home, hold)).sort()).toEqual(
+      ['shortfallIntervals', 'shortfallKwh', 'strategy', 'withoutPlant'].sort(),
+    );
+    expect(evaluate(home, hold, ['bill'])).not.toHaveProperty('flows');
+  });
+
+  test('without a battery has no reserve, no hours and nothing stored', () => {
+    const { reserve, backupHours, energy, bill } = evaluate(home, none, ['reserve', 'backupHours', 'energy', 'bill']);
+    expect({ reserve, backupHours }).toEqual({ reserve: null, backupHours: null });
+    expect(energy).toMatchObject({ startKwh: 0, endKwh: 0, standbyKwh: 0, equivalentFullCycles: 0 });
+    expect(bill.startEnergy).toBe(0);
+  });
+
+  test('of the optimum pays the bound where that is exact; of a search it tells what was found', () => {
+    const best = evaluate(home, optimum(), ['bill', 'bound']);
+    expect(best.bound).toMatchObject({ proof: 'exact', gap: 0 });
+    expect(best.bill.unrounded).toBeCloseTo(best.bound.billTotal, 6);
+    const controller = { windowsPerDay: 1, seasons: 1, weekends: false, clockMinutes: 30 };
+    expect(evaluate(home, searchedSettings(controller), ['sheets']).sheets!.all.schedules.length).toBeGreaterThan(0);
+    expect(evaluate(home, windowFill, ['sheets']).sheets).toBeNull();
+  });
+
+  test('is written into the arrays of an earlier one where it is told to', () => {
+    const first = evaluate(home, windowFill, ['flows']);
+    const again = evaluate(home, selfConsumption, ['flows', 'bill'], { flows: first.flows });
+    expect(again.flows).toBe(first.flows);
+    expect(again.bill).toEqual(evaluate(home, selfConsumption, ['bill']).bill);
+  });
+});
+
+describe('a case', () => {
+  test('is plain data: its copy, as a worker gets it, gives the same outcome', () => {
+    const copy = structuredClone(home);
+    expect(copy).not.toBe(home);
+    const wanted = ['flows', 'bill', 'lines', 'bound', 'backupHours'] as const;
+    expect(evaluate(copy, windowFill, wanted)).toEqual(evaluate(home, windowFill, wanted));
+  });
+
+  test('of another plant, tariff or load is what would be made from nothing', () => {
+    const plant = { ...home.plant, capacityKwh: 2 * home.plant.capacityKwh };
+    const tariff = { ...home.tariff, importPricePerKwh: home.tariff.importPricePerKwh.map((price) => 2 * price) };
+    const loadKwh = home.loadKwh.map((kwh) => 1.5 * kwh);
+    const service = { ...home.service, exportLimitKw: 0.5 };
+    const pairs: [Case, Case][] = [
+      [withPlant(home, plant), makeCase({ ...home, plant }, home.island)],
+      [withTariff(home, tariff), makeCase({ ...home, tariff }, home.island)],
+      [withTariff(home, tariff, service), makeCase({ ...home, tariff, service }, home.island)],
+      [withLoad(home, loadKwh), makeCase({ ...home, loadKwh })],
+    ];
+    const wanted = ['flows', 'bill', 'bound'] as const;
+    const usual = evaluate(home, windowFill, wanted);
+    for (const [changed, made] of pairs) {
+      expect(evaluate(changed, windowFill, wanted)).toEqual(evaluate(made, windowFill, wanted));
+      expect(evaluate(changed, windowFill, wanted).bill).not.toEqual(usual.bill);
+    }
+    // Only what depends on load and sun is shared.
+    expect(withPlant(home, plant).onAxis.netKwh).toBe(home.onAxis.netKwh);
+    expect(homeOnAxis({ ...home, plant }).netKwh).not.toBe(home.onAxis.netKwh);
+  });
+
+  test('that was copied with another plant is refused: its runs would be the former plant’s', () => {
+    const plant = { ...home.plant, capacityKwh: 2 * home.plant.capacityKwh };
+    expect(refusal(() => evaluate({ ...home, plant }, windowFill, ['bill']))).toEqual([
+      { code: 'stale-case', path: ['plant'] },
+    ]);
+    expect(refusal(() => compare({ ...study, home: { ...home, loadKwh: home.loadKwh.slice() } }))).toEqual([
+      { code: 'stale-case', path: ['loadKwh'] },
+    ]);
+  });
+
+  test('without an island has no hours of backup', () => {
+    expect(refusal(() => evaluate(makeCase(home), windowFill, ['backupHours']))).toEqual([
+      { code: 'missing', path: ['island'] },
+    ]);
+  });
+});
+
+describe('a long loop', () => {
+  test('ends before the next run once it is aborted', () => {
+    const stop = new AbortController();
+    const seen: string[] = [];
+    const onStrategy = (name: string) => {
+      seen.push(name);
+      if (name === 'window') stop.abort(new Error('enough'));
+    };
+    expect(() => compare(study, { onStrategy, signal: stop.signal })).toThrow('enough');
+    expect(seen[seen.length - 1]).toBe('window');
+    expect(() => outage(study, { signal: stop.signal })).toThrow('enough');
+  });
+});
+
+test('no other place in study runs a strategy, looks for the best or bills flows', () => {
+  const folder = join(import.meta.dirname, '../../../packages/core/src/study');
+  const running = /\b(runStrategy|playStrategy|bestInHindsight|lookBack|billTotal|billTariff|executeLevels)\(/;
+  const found = readdirSync(folder).filter((file) => running.test(readFileSync(join(folder, file), 'utf8')));
+  // bills.ts bills what the meter read: nothing was run for it.
+  expect(found).toEqual(['bills.ts']);
+});
