@@ -23,8 +23,9 @@ import type { Flows } from '../plant/index.ts';
 import { perYear, type Study, type Warning } from '../site/index.ts';
 import { billTotal } from '../tariff/index.ts';
 import { againstWords, billedFlows, flowsWithoutPlant, meteredHome, paidTotal, startEnergyCharge } from './bills.ts';
+import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { paybackOf } from './payback.ts';
-import type { CompareReport, StrategyResult } from './report-schema.ts';
+import { capHoursOf, moneyParts, studyParts } from './report-parts.ts';
 import { byHandWords, type SheetReserve, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
 
@@ -37,9 +38,6 @@ export interface CompareOptions {
   /** Called with each finished run, in order. */
   readonly onRun?: (run: StrategyRun) => void;
 }
-
-/** Version of the package, stated in every result. */
-export const VERSION = '0.1.0';
 
 /** The strategies that `compare` runs unless told otherwise. */
 export function standardStrategies(study: Study): Strategy[] {
@@ -193,17 +191,9 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     });
   return {
     format: 'duskbank.compare/1',
-    version: VERSION,
-    site: study.site.name,
+    ...studyParts(study),
     basis: `modelled, not metered: past intervals replayed with the battery; savings against ${againstWords(study)}`,
-    axis: {
-      start: new Date(axis.startEpochMs).toISOString(),
-      end: new Date(axis.endEpochMs).toISOString(),
-      zone: axis.zone,
-      stepMinutes: axis.stepMinutes,
-      intervals: axis.intervals,
-    },
-    currency: tariff.currency,
+    ...moneyParts(tariff),
     tariff: tariff.name,
     baseline: { bill: { total: baselineTotal }, ...throughService(study, baselineFlows) },
     plannedSolar: plannedSolarOf(study, plainRun.flows, { baselineTotal, plainTotal }, bestRunnable(rows)),
@@ -214,8 +204,12 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     },
     wear: wear ?? null,
     headline,
+    medical: island.medical,
+    savingsWithheld: study.savingsWithheld ?? null,
     backupBasis: island.basis,
+    capHours: capHoursOf(axis),
     payback,
+    tariffSwitch: null,
     warnings,
   };
 }

@@ -12,7 +12,6 @@ import {
 import { InputError } from '../input/index.ts';
 import {
   backupHours,
-  CAP_HOURS,
   cautionsFor,
   circuitsDrawKwh,
   expectedUnservedKwhPerYear,
@@ -38,7 +37,7 @@ import { deliverableKwh, type Plant, type PlantOnAxis } from '../plant/index.ts'
 import { perYear, type Study } from '../site/index.ts';
 import { billTotal } from '../tariff/index.ts';
 import { billedFlows, paidTotal } from './bills.ts';
-import { bestRunnable, compare, standardStrategies, strategyNamed, VERSION } from './compare.ts';
+import { bestRunnable, compare, standardStrategies, strategyNamed } from './compare.ts';
 import type {
   DatedStart,
   FrontierPoint,
@@ -49,6 +48,7 @@ import type {
   PlayedOutage,
   StrategyOutage,
 } from './outage-schema.ts';
+import { capHoursOf, moneyParts, studyParts } from './report-parts.ts';
 import { plannedOutages } from './sheet-reserve.ts';
 
 /** What {@link outage} may be told. */
@@ -101,13 +101,14 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, headlineHours, island.wantedKwh));
   return {
     format: 'duskbank.outage/1',
-    version: VERSION,
-    site: site.name,
-    currency: home.tariff.currency,
+    ...studyParts(study),
+    tariff: home.tariff.name,
+    ...moneyParts(home.tariff),
     basis: `modelled, not metered: carrying ${island.basis}; reserve floor released, shutdown level kept; an outage may start in any interval of the data`,
     medical,
+    solarOnIsland: island.solarKwh.some((kwh) => kwh > 0),
     cautions: cautionsFor({ medical, panels: false }),
-    capHours: Math.min(CAP_HOURS, axis.intervals * axis.stepHours),
+    capHours: capHoursOf(axis),
     headline: headlineStrategy.name,
     strategies: rows,
     keepOn: keepOnOf(study, headlineSoc),

@@ -4,7 +4,7 @@ import { type SavingsStretch, simplePayback } from '../economics/index.ts';
 import { perYear, type Study, type TariffSource } from '../site/index.ts';
 import { type CompiledTariff, compileTariff } from '../tariff/index.ts';
 import { againstWords, billedFlows, paidTotal, startEnergyCharge } from './bills.ts';
-import type { CompareReport } from './report-schema.ts';
+import type { CompareReport } from './compare-schema.ts';
 
 /** A switch of tariff that the payback starts with. */
 export interface Switching {

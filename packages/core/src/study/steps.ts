@@ -1,7 +1,4 @@
-import type { CompareReport } from './report-schema.ts';
-
-/** One step of the way from today's bill; `change = total − total of the step before`, to the cent. */
-export type SwitchStep = NonNullable<CompareReport['plannedSolar']>['steps'][number];
+import type { SwitchStep } from './tariff-switch-schema.ts';
 
 /** Money to the currency's last decimal; halves go away from zero, whatever the last bits of a sum make of them. */
 export function toCents(value: number, decimals: number): number {
