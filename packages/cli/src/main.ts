@@ -1,9 +1,8 @@
 import { showName } from '@duskbank/core/input';
+import { VERSION } from '@duskbank/core/study';
 import { Command, CommanderError, Option } from 'commander';
 import { EXIT, isBrokenPipe, reportFailure } from './io/fail.ts';
 import { note, print, shown } from './io/output.ts';
-
-const VERSION = '0.1.0';
 
 /** What commander says of a wrong call: its sentence, which quotes an argument, and a suggestion on a line of its own. */
 function refusal(message: string): string {

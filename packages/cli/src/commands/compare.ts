@@ -57,7 +57,7 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   progress.done();
   if (options.json) printJson(report);
   else if (options.csv) print(compareCsv(report));
-  else print(compareText(report, study));
+  else print(compareText(report));
   if (options.json || options.csv) noteWarnings(report.warnings);
   if (options.intervals !== undefined) note(`wrote ${showName(options.intervals)}`);
 }
@@ -81,7 +81,7 @@ async function compareTariffs(sitePath: string, paths: readonly string[], option
   const report = tariffSwitch(studies);
   if (options.json) printJson(report);
   else if (options.csv) print(compareCsv(report));
-  else print(switchText(report, studies[0]!));
+  else print(switchText(report));
   if (options.json || options.csv) noteWarnings(report.warnings);
 }
 

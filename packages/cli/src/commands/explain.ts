@@ -19,5 +19,5 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   const strategy = options.strategy === undefined ? headlineStrategy(study) : strategyNamed(options.strategy, all);
   const report = explain(study, strategy, index);
   if (options.json) printJson(report);
-  else print(explainText(report, study));
+  else print(explainText(report));
 }

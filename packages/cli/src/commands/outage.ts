@@ -22,5 +22,5 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   if (options.json) {
     printJson(report);
     noteWarnings(report.warnings);
-  } else print(outageText(report, study));
+  } else print(outageText(report));
 }

@@ -8,7 +8,7 @@ export async function run(sitePath: string, options: { json?: boolean }): Promis
   const study = await readStudy(sitePath);
   const report = settings(study);
   if (!options.json) {
-    print(settingsText(report, study));
+    print(settingsText(report));
     return;
   }
   printJson(report);

@@ -1,40 +1,38 @@
-import { CAP_HOURS } from '@duskbank/core/outage';
-import { type CompareReport, type StrategyResult, type Study, spanDays } from '@duskbank/core/study';
+import type { CompareReport, StrategyResult } from '@duskbank/core/study';
 import { csvCell } from '../io/output.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
-import { plantText, spanText } from './check.ts';
+import { plantText, spanText } from './home.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { paybackText } from './payback.ts';
 import { stepsTable } from './steps.ts';
 import { heading, table, wrap } from './text.ts';
 
 /** The report for people. What it means comes last, in one sentence: that is what stands above the next prompt. */
-export function compareText(report: CompareReport, study: Study): string {
+export function compareText(report: CompareReport): string {
   const warnings = report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n');
   const parts = [
-    opening(report, study),
+    opening(report),
     warnings,
-    strategyTable(report, study),
-    settingsLine(report, study),
-    plannedSteps(report, study),
-    boundLine(report, study),
-    wearTable(report, study),
-    paybackText(report, study.home.tariff.currencyDecimals),
+    strategyTable(report),
+    settingsLine(report),
+    plannedSteps(report),
+    boundLine(report),
+    wearTable(report),
+    paybackText(report),
     wrap(HEALTH_CAUTION),
-    meaning(report, study),
+    meaning(report),
   ];
   return parts.filter((part) => part !== undefined && part !== '').join('\n\n');
 }
 
-function opening(report: CompareReport, study: Study): string {
-  const decimals = study.home.tariff.currencyDecimals;
-  const { baseline, currency, plannedSolar: planned } = report;
+function opening(report: CompareReport): string {
+  const { baseline, currency, currencyDecimals: decimals, plannedSolar: planned } = report;
   const throughService = (home: CompareReport['baseline']) =>
     `${money(home.bill.total, currency, decimals)}, ${fixed(home.importKwh, 0)} kWh bought, ${fixed(home.exportKwh, 0)} kWh sold, highest draw ${fixed(home.peakImportKw, 1)} kW`;
   return [
     heading(report.site),
-    wrap(`${spanText(study.home.axis)}; tariff "${report.tariff}".`),
-    wrap(`Battery: ${plantText(study)}`),
+    wrap(`${spanText(report.axis)}; tariff "${report.tariff}".`),
+    wrap(`Battery: ${plantText(report.plant)}`),
     wrap(`Without it: ${throughService(baseline)}.`),
     ...(planned === null
       ? []
@@ -42,10 +40,9 @@ function opening(report: CompareReport, study: Study): string {
   ].join('\n');
 }
 
-function strategyTable(report: CompareReport, study: Study): string {
-  const decimals = study.home.tariff.currencyDecimals;
-  const cap = Math.min(CAP_HOURS, study.home.axis.intervals * study.home.axis.stepHours);
-  const missing = study.island.medical ? 'withheld' : 'unknown';
+function strategyTable(report: CompareReport): string {
+  const { currencyDecimals: decimals, capHours: cap } = report;
+  const missing = report.medical ? 'withheld' : 'unknown';
   const rows = report.strategies.map((row) => [
     row.strategy,
     fixed(row.bill.total, decimals),
@@ -83,10 +80,9 @@ function backup(
 }
 
 /** What using the battery wears off it, with and without counting it; where strategies that count it were run. */
-function wearTable(report: CompareReport, study: Study): string | undefined {
-  const { wear, currency } = report;
+function wearTable(report: CompareReport): string | undefined {
+  const { wear, currency, currencyDecimals: decimals } = report;
   if (wear === null || !report.strategies.some((row) => row.strategy.endsWith('-wear'))) return undefined;
-  const decimals = study.home.tariff.currencyDecimals;
   const rows = report.strategies.flatMap((row) =>
     row.wear === null
       ? []
@@ -116,32 +112,31 @@ function wearTable(report: CompareReport, study: Study): string | undefined {
 }
 
 /** How the row of settings was judged, and what the sheet does on the weeks that it was found on. */
-function settingsLine(report: CompareReport, study: Study): string | undefined {
+function settingsLine(report: CompareReport): string | undefined {
   const row = report.strategies.find((candidate) => candidate.inSample !== null);
   if (row === undefined) return undefined;
-  if (study.island.medical)
+  if (report.medical)
     return wrap(`"${row.strategy}" keeps the battery full, for the circuit that is life-supporting or medical.`);
   const { savings } = row.inSample!;
   const seen =
     savings === null
       ? ''
-      : ` The one sheet found on all weeks saves ${money(savings, report.currency, study.home.tariff.currencyDecimals)} replayed on them, having seen them.`;
+      : ` The one sheet found on all weeks saves ${money(savings, report.currency, report.currencyDecimals)} replayed on them, having seen them.`;
   return wrap(
     `"${row.strategy}" is what the stated controller can be told: odd weeks run with the settings found on the even ones, even weeks with those found on the odd ones.${seen} "duskbank settings" prints what to enter${row.inSample!.reserveByHand ? ', and at which dates the reserve is set by hand: these figures hold that' : ''}.`,
   );
 }
 
 /** Today → planned solar → battery, where solar is planned. */
-function plannedSteps(report: CompareReport, study: Study): string | undefined {
+function plannedSteps(report: CompareReport): string | undefined {
   if (report.plannedSolar === null) return undefined;
-  return stepsTable(report.plannedSolar.steps, report.currency, study.home.tariff.currencyDecimals);
+  return stepsTable(report.plannedSolar.steps, report.currency, report.currencyDecimals);
 }
 
 /** What "of best" is measured by. */
-function boundLine(report: CompareReport, study: Study): string | undefined {
-  const { bound, currency } = report;
+function boundLine(report: CompareReport): string | undefined {
+  const { bound, currency, currencyDecimals: decimals } = report;
   if (bound === null || bound.savings === null) return undefined;
-  const decimals = study.home.tariff.currencyDecimals;
   // Bills are rounded line by line and the bound is not: the most is no less than what stands in the table.
   const printed = report.strategies.map((row) => row.batterySavings ?? Number.NEGATIVE_INFINITY);
   const possible = money(Math.max(bound.savings, ...printed), currency, decimals);
@@ -154,11 +149,10 @@ function boundLine(report: CompareReport, study: Study): string | undefined {
 }
 
 /** One sentence: what the battery does for this home, against what, and how much of it is model. */
-function meaning(report: CompareReport, study: Study): string {
-  const decimals = study.home.tariff.currencyDecimals;
-  const { headline } = report;
+function meaning(report: CompareReport): string {
+  const { headline, currencyDecimals: decimals } = report;
   if (headline === null) {
-    const reason = study.savingsWithheld ?? 'none of the strategies run is one that a home can count on';
+    const reason = report.savingsWithheld ?? 'none of the strategies run is one that a home can count on';
     return wrap(`No saving is given: ${reason}.`);
   }
   const best = report.strategies.find((row) => row.strategy === headline.strategy)!;
@@ -172,12 +166,12 @@ function meaning(report: CompareReport, study: Study): string {
   const left =
     best.backupHours === null
       ? ''
-      : ` and leaves ${hours(best.backupHours.weekdayEvenings.median, CAP_HOURS)} of backup on half of the weekday evenings`;
+      : ` and leaves ${hours(best.backupHours.weekdayEvenings.median, report.capHours)} of backup on half of the weekday evenings`;
   // A year made of a season is said to be one.
-  const days = spanDays(study.home.axis);
+  const days = report.axis.spanDays;
   const scaled = days < 330 ? `, scaled from ${fixed(days, 0)} days` : '';
   const judged = best.inSample === null ? '' : ', on weeks that its settings were not found on';
-  const medical = study.island.medical && best.inSample !== null;
+  const medical = report.medical && best.inSample !== null;
   const sentence =
     yearly > 0
       ? `Run as "${best.strategy}", the battery saves ${money(yearly, report.currency, decimals)} a year${share}, ${against},${left} (modelled, not metered${judged}${scaled}).`

@@ -1,12 +1,12 @@
-import type { ExplainReport, Study } from '@duskbank/core/study';
+import type { ExplainReport } from '@duskbank/core/study';
 import { fixed } from './numbers.ts';
 import { heading, table, wrap } from './text.ts';
 
 /** One interval in words and numbers. */
-export function explainText(report: ExplainReport, study: Study): string {
+export function explainText(report: ExplainReport): string {
   const local = (iso: string) =>
     new Intl.DateTimeFormat('en-GB', {
-      timeZone: study.home.axis.zone,
+      timeZone: report.axis.zone,
       weekday: 'short',
       year: 'numeric',
       month: 'short',

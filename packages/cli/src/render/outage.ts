@@ -1,26 +1,18 @@
-import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage, Study } from '@duskbank/core/study';
+import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { heading, table, wrap } from './text.ts';
 
 /** The report for people: the two questions first, then what stands behind the answers. */
-export function outageText(report: OutageReport, study: Study): string {
+export function outageText(report: OutageReport): string {
   const row = report.strategies.find((each) => each.strategy === report.headline)!;
   const medical = report.cautions.find((caution) => caution.code === 'medical');
   const parts = [heading(`${report.site}: when the grid fails`)];
   if (medical !== undefined) parts.push(wrap(`! ${medical.text}`, 80, '  '));
-  parts.push(howLong(report, row), keepOn(report), hourPrice(report, study));
+  parts.push(howLong(report, row), keepOn(report), hourPrice(report));
   if (report.played !== null) parts.push(played(report.played));
-  if (!report.medical)
-    parts.push(
-      byMonth(report, row),
-      byHour(report),
-      byLength(
-        row,
-        study.island.solarKwh.some((kwh) => kwh > 0),
-      ),
-    );
-  parts.push(worst(report, row), reserve(report), frontier(report, study), howOften(report, study));
+  if (!report.medical) parts.push(byMonth(report, row), byHour(report), byLength(row, report.solarOnIsland));
+  parts.push(worst(report, row), reserve(report), frontier(report), howOften(report));
   if (report.planned.length > 0) parts.push(planned(report));
   if (report.warnings.length > 0)
     parts.push(report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'));
@@ -161,9 +153,9 @@ function played(outage: PlayedOutage): string {
   ].join('\n');
 }
 
-function hourPrice(report: OutageReport, study: Study): string {
+function hourPrice(report: OutageReport): string {
   const head = heading('What does an hour more cost me a year?');
-  const decimals = study.home.tariff.currencyDecimals;
+  const decimals = report.currencyDecimals;
   const next = report.nextHour;
   const on = report.medical ? 'in the worst case' : 'on 9 of 10 weekday evenings';
   if (next === null || next.pricePerHour === null) {
@@ -301,9 +293,9 @@ function reserve(report: OutageReport): string {
   ].join('\n');
 }
 
-function frontier(report: OutageReport, study: Study): string {
+function frontier(report: OutageReport): string {
   const cap = report.capHours;
-  const decimals = study.home.tariff.currencyDecimals;
+  const decimals = report.currencyDecimals;
   const hasBound = report.frontier.some((point) => point.boundSavingsPerYear !== null);
   const rows = report.frontier.map((point) => {
     const row = point.strategies.find((each) => each.strategy === report.headline)!;
@@ -339,7 +331,7 @@ function frontier(report: OutageReport, study: Study): string {
   ].join('\n');
 }
 
-function howOften(report: OutageReport, study: Study): string {
+function howOften(report: OutageReport): string {
   const { reliability, bestFloor } = report;
   const kinds = reliability.kinds.map(
     (kind) => `${fixed(kind.perYear, 2)} ${kind.name} a year of ${fixed(kind.meanHours, 1)} h on average`,
@@ -352,7 +344,7 @@ function howOften(report: OutageReport, study: Study): string {
       `Backed-up load that goes without in a year, expected: ${fixed(reliability.unservedKwhPerYear, 2)} kWh with the battery, ${fixed(reliability.unservedWithoutBatteryKwhPerYear, 2)} kWh without.`,
     );
   if (bestFloor !== null) {
-    const value = money(bestFloor.valuePerKwh, report.currency, study.home.tariff.currencyDecimals);
+    const value = money(bestFloor.valuePerKwh, report.currency, report.currencyDecimals);
     const same = bestFloor.lowShare === bestFloor.highShare;
     lines.push(
       `With a kWh not served worth ${value}, a floor of ${percent(bestFloor.floorShare)} costs least` +

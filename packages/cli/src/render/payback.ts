@@ -3,10 +3,8 @@ import { fixed, money } from './numbers.ts';
 import { wrap } from './text.ts';
 
 /** Whether and when it pays back, over the tariff's scheduled life; nothing where there is no price. */
-export function paybackText(
-  { payback, currency, tariff: present }: CompareReport,
-  decimals: number,
-): string | undefined {
+export function paybackText(report: CompareReport): string | undefined {
+  const { payback, currency, currencyDecimals: decimals, tariff: present } = report;
   if (payback === null) return undefined;
   const { cost, years, stretches, validUntil, recovered, basis } = payback;
   const last = stretches[stretches.length - 1]!;

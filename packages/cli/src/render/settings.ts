@@ -1,5 +1,5 @@
 import type { ClockWindow } from '@duskbank/core/dispatch';
-import { type SettingsReport, type Study, spanDays } from '@duskbank/core/study';
+import type { SettingsReport } from '@duskbank/core/study';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { fixed, hours, money } from './numbers.ts';
 import { styled } from './style.ts';
@@ -8,22 +8,22 @@ import { heading, table, wrap } from './text.ts';
 const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
 /** The sheet to enter on the box, then what it comes to. The answer in one sentence stands last. */
-export function settingsText(report: SettingsReport, study: Study): string {
+export function settingsText(report: SettingsReport): string {
   const parts = [
     heading(`${report.site}: what to enter on the box`),
     ...report.cautions
       .filter((caution) => caution.code === 'medical')
       .map((caution) => styled('bold', wrap(`! ${caution.text}`, 80, '  '))),
     report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'),
-    always(report, study),
+    always(report),
     schedules(report),
     byHand(report),
     wrap(
-      `For tariff "${report.tariff}". Times are the home’s clock (${study.home.axis.zone}), daylight saving followed; percentages are of the ${kwh(study.home.plant.capacityKwh)} usable. A box that counts them of another capacity needs the same kWh.`,
+      `For tariff "${report.tariff}". Times are the home’s clock (${report.axis.zone}), daylight saving followed; percentages are of the ${kwh(report.plant.capacityKwh)} usable. A box that counts them of another capacity needs the same kWh.`,
     ),
-    outcome(report, study),
+    outcome(report),
     wrap(HEALTH_CAUTION),
-    meaning(report, study),
+    meaning(report),
   ];
   return parts.filter((part) => part !== '').join('\n\n');
 }
@@ -31,9 +31,9 @@ export function settingsText(report: SettingsReport, study: Study): string {
 const kwh = (amount: number) => `${fixed(amount, 1)} kWh`;
 
 /** What holds all year. */
-function always(report: SettingsReport, study: Study): string {
+function always(report: SettingsReport): string {
   const { sheet, reserve } = report;
-  const why = reserveWords(report, study);
+  const why = reserveWords(report);
   return [
     table(
       [{ head: 'always' }, { head: '' }, { head: '' }],
@@ -60,7 +60,7 @@ function always(report: SettingsReport, study: Study): string {
 }
 
 /** Why the standing reserve is what it is, where it isn't just the site's floor. */
-function reserveWords({ reserve, sheet }: SettingsReport, study: Study): string | undefined {
+function reserveWords({ reserve, sheet }: SettingsReport): string | undefined {
   const { keepHours } = reserve;
   switch (reserve.setBy) {
     case 'medical':
@@ -74,7 +74,7 @@ function reserveWords({ reserve, sheet }: SettingsReport, study: Study): string 
       return `The box holds one number, so this is what ${hours(keepHours!.hours)} of the backed-up load take, without sun, in the hungriest stretch of the data${less ? `; ${keepHours!.usualPercent} % are enough 9 times of 10` : ''}.`;
     }
     case 'floor':
-      return study.site.backup?.reserve === undefined && typeof study.home.plant.floorKwh !== 'number'
+      return reserve.floorVaries
         ? 'The floor varies over the year; the box holds one number, so this is the highest.'
         : undefined;
   }
@@ -144,8 +144,8 @@ function carrying({ charge, discharge }: SettingsReport['sheet']['schedules'][nu
 }
 
 /** Savings a year, side by side with what they rest on. */
-function outcome(report: SettingsReport, study: Study): string {
-  const decimals = study.home.tariff.currencyDecimals;
+function outcome(report: SettingsReport): string {
+  const decimals = report.currencyDecimals;
   const { expected, inSample, rolling } = report;
   const perYear = (row: { savingsPerYear: number | null }) =>
     row.savingsPerYear === null ? 'withheld' : fixed(row.savingsPerYear, decimals);
@@ -153,7 +153,7 @@ function outcome(report: SettingsReport, study: Study): string {
   const grid = table(
     [
       { head: report.currency },
-      { head: `bill of\n${fixed(spanDays(study.home.axis), 0)} days`, align: 'right' },
+      { head: `bill of\n${fixed(report.axis.spanDays, 0)} days`, align: 'right' },
       { head: 'saved\na year', align: 'right' },
     ],
     [
@@ -177,11 +177,11 @@ function outcome(report: SettingsReport, study: Study): string {
 }
 
 /** What to count on, in one sentence. */
-function meaning(report: SettingsReport, study: Study): string {
+function meaning(report: SettingsReport): string {
   const yearly = report.expected.savingsPerYear;
-  if (yearly === null) return wrap(`No saving is given: ${study.savingsWithheld}.`);
-  const cash = money(Math.abs(yearly), report.currency, study.home.tariff.currencyDecimals);
-  const home = study.plannedSolar === undefined ? 'as metered with its solar' : 'with its planned solar';
+  if (yearly === null) return wrap(`No saving is given: ${report.savingsWithheld}.`);
+  const cash = money(Math.abs(yearly), report.currency, report.currencyDecimals);
+  const home = report.withPlannedSolar ? 'with its planned solar' : 'as metered with its solar';
   const byHand = report.sheet.dated.some((dated) => dated.inFigures) ? ', the reserve set by hand at its dates' : '';
   const basis = `against the home ${home} and no battery, on the same tariff (modelled, not metered, on weeks that the settings were not found on${byHand})`;
   return heading(

@@ -1,22 +1,21 @@
-import type { Study, TariffSwitchReport } from '@duskbank/core/study';
-import { plantText, spanText } from './check.ts';
+import type { TariffSwitchReport } from '@duskbank/core/study';
+import { plantText, spanText } from './home.ts';
 import { fixed } from './numbers.ts';
 import { paybackText } from './payback.ts';
 import { stepsTable } from './steps.ts';
 import { heading, shortened, table, wrap } from './text.ts';
 
 /** The homeowner who wonders about switching: today, the tariffs, the steps, what stays, one sentence. */
-export function switchText(report: TariffSwitchReport, study: Study): string {
-  const decimals = study.home.tariff.currencyDecimals;
+export function switchText(report: TariffSwitchReport): string {
+  const { tariffSwitch, currency, currencyDecimals: decimals } = report;
   const money = (value: number) => fixed(value, decimals);
-  const { tariffSwitch, currency } = report;
   const planned = report.plannedSolar !== null;
-  const payback = paybackText(report, decimals);
+  const payback = paybackText(report);
   const parts = [
     [
       heading(report.site),
-      wrap(`${spanText(study.home.axis)}; money in ${currency}.`),
-      wrap(`Battery: ${plantText(study)}`),
+      wrap(`${spanText(report.axis)}; money in ${currency}.`),
+      wrap(`Battery: ${plantText(report.plant)}`),
     ].join('\n'),
     today(report, money),
     [

@@ -1,8 +1,14 @@
 import * as z from 'zod';
-import { cautionsSchema, type DeepReadonly } from './report-schema.ts';
+import {
+  cautionsSchema,
+  type DeepReadonly,
+  formatField,
+  medicalField,
+  nameField as name,
+  studyShape,
+} from './report-parts-schema.ts';
 
 const va = (what: string) => z.number().min(0).describe(what);
-const name = (what: string) => z.string().min(1).describe(what);
 const leg = z.enum(['L1', 'L2', '240']);
 
 const rowSchema = z
@@ -43,11 +49,10 @@ const waySchema = z
 /** The results of `circuits`, as `--json` prints them. Every load figure is an estimate, never a permit document. */
 export const circuitsReportSchema = z
   .object({
-    format: z.literal('duskbank.circuits/1').describe('What this is; its number rises when readers would misread it.'),
-    version: z.string().describe('Version of Duskbank that made it.'),
-    site: z.string().describe('The home’s name.'),
+    format: formatField('duskbank.circuits/1'),
+    ...studyShape,
     basis: z.string().describe('What the figures rest on.'),
-    medical: z.boolean().describe('A circuit is medical.'),
+    medical: medicalField,
     cautions: cautionsSchema,
     findings: z
       .array(

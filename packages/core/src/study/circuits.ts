@@ -25,7 +25,7 @@ import {
 } from '../outage/index.ts';
 import type { Study } from '../site/index.ts';
 import type { CircuitsReport } from './circuits-schema.ts';
-import { VERSION } from './compare.ts';
+import { studyParts } from './report-parts.ts';
 
 const DEFAULT_GOAL_HOURS = 8;
 
@@ -61,8 +61,7 @@ export function circuits(study: Study): CircuitsReport {
   const goalHours = backup.goalHours ?? DEFAULT_GOAL_HOURS;
   return {
     format: 'duskbank.circuits/1',
-    version: VERSION,
-    site: site.name,
+    ...studyParts(study),
     basis:
       'nameplates and published tables against the equipment’s ratings; all that can run at a time is taken to run. Mean draw says how long energy lasts, never what fits',
     medical: island.medical,

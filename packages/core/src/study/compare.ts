@@ -5,9 +5,10 @@ import type { Flows } from '../plant/index.ts';
 import { perYear, type Study, type Warning } from '../site/index.ts';
 import { type Abort, evaluate, type Outcome } from '../trial/index.ts';
 import { againstWords, meteredHome } from './bills.ts';
+import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable, headlineOf } from './headline.ts';
 import { paybackOf } from './payback.ts';
-import type { CompareReport, StrategyResult } from './report-schema.ts';
+import { capHoursOf, moneyParts, studyParts } from './report-parts.ts';
 import { IN_SAMPLE_BASIS, settingsWarnings } from './settings-basis.ts';
 import { byHandWords, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
@@ -89,17 +90,9 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     });
   return {
     format: 'duskbank.compare/1',
-    version: VERSION,
-    site: study.site.name,
+    ...studyParts(study),
     basis: `modelled, not metered: past intervals replayed with the battery; savings against ${againstWords(study)}`,
-    axis: {
-      start: new Date(axis.startEpochMs).toISOString(),
-      end: new Date(axis.endEpochMs).toISOString(),
-      zone: axis.zone,
-      stepMinutes: axis.stepMinutes,
-      intervals: axis.intervals,
-    },
-    currency: tariff.currency,
+    ...moneyParts(tariff),
     tariff: tariff.name,
     baseline: { bill: { total: against.baselineTotal }, ...throughService(study, baseline.flows) },
     plannedSolar: plannedSolarOf(study, plain.flows, against, bestRunnable(rows)),
@@ -110,8 +103,12 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     },
     wear: wear ?? null,
     headline,
+    medical: island.medical,
+    savingsWithheld: study.savingsWithheld ?? null,
     backupBasis: island.basis,
+    capHours: capHoursOf(axis),
     payback,
+    tariffSwitch: null,
     warnings,
   };
 }

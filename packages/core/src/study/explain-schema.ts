@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import type { DeepReadonly } from './report-schema.ts';
+import { type DeepReadonly, formatField, moneyShape, studyShape } from './report-parts-schema.ts';
 
 const price = (what: string) => z.number().describe(`${what}, money a kWh, unrounded.`);
 const energyKwh = (what: string) => z.number().min(0).describe(`${what}, kWh.`);
@@ -7,15 +7,11 @@ const energyKwh = (what: string) => z.number().min(0).describe(`${what}, kWh.`);
 /** The results of `explain`, as `--json` prints them. Energy is of the one interval, kWh at AC. */
 export const explainReportSchema = z
   .object({
-    format: z.literal('duskbank.explain/1').describe('What this is; its number rises when readers would misread it.'),
-    version: z.string().describe('Version of Duskbank that made it.'),
-    site: z.string().describe('The home’s name.'),
+    format: formatField('duskbank.explain/1'),
+    ...studyShape,
     basis: z.string().describe('“modelled, not metered”, and what the worth of stored energy knows.'),
     strategy: z.string().describe('The strategy that ran the battery.'),
-    currency: z
-      .string()
-      .regex(/^[A-Z]{3}$/)
-      .describe('ISO 4217 code of all money here.'),
+    ...moneyShape,
     interval: z
       .object({
         start: z.iso.datetime().describe('Its start, UTC.'),

@@ -15,13 +15,13 @@ import {
 import { quantityAt } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { evaluate } from '../trial/index.ts';
-import { VERSION } from './compare.ts';
 import type { ExplainReport } from './explain-schema.ts';
+import { moneyParts, studyParts } from './report-parts.ts';
 import { keepingReserve } from './strategies.ts';
 
 /** Explains what a strategy did in interval `index` of the study's axis. */
 export function explain(study: Study, strategy: Strategy, index: number): ExplainReport {
-  const { home, site } = study;
+  const { home } = study;
   const { axis, tariff, loadKwh, solarKwh } = home;
   const { onAxis } = home;
   const { flows, sheets } = evaluate(home, keepingReserve(study, strategy), ['flows', 'sheets']);
@@ -63,12 +63,11 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   const peak = nextPeak(study, i);
   return {
     format: 'duskbank.explain/1',
-    version: VERSION,
-    site: site.name,
+    ...studyParts(study),
     basis:
       'modelled, not metered: the past replayed with the battery; the value of a stored kWh knows everything after it, as nobody did',
     strategy: strategy.name,
-    currency: tariff.currency,
+    ...moneyParts(tariff),
     interval: { start: iso(i), end: iso(i + 1), index: i },
     price: { importPerKwh, exportPerKwh, window: tariff.windows[tariff.window[i]!]?.name ?? '' },
     flows: {

@@ -2,7 +2,7 @@ import { isSearched, none, type Strategy } from '../dispatch/index.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { evaluate } from '../trial/index.ts';
 import { againstWords } from './bills.ts';
-import type { CompareReport, StrategyResult } from './report-schema.ts';
+import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { UNSEEN_BASIS } from './settings-basis.ts';
 import { byHandWords, sheetReserve } from './sheet-reserve.ts';
 import { runnableOf, standardStrategies } from './strategies.ts';

@@ -9,10 +9,12 @@ export {
   type TariffSource,
   type Warning,
 } from '../site/index.ts';
+export { VERSION } from '../version.ts';
 export { billPast, type PastBills } from './bills.ts';
 export { circuits } from './circuits.ts';
 export { type CircuitsReport, circuitsReportSchema } from './circuits-schema.ts';
-export { type CompareOptions, compare, VERSION } from './compare.ts';
+export { type CompareOptions, compare } from './compare.ts';
+export { type CompareReport, compareReportSchema, type StrategyResult } from './compare-schema.ts';
 export { explain } from './explain.ts';
 export { type ExplainReport, explainReportSchema } from './explain-schema.ts';
 export { headlineStrategy } from './headline.ts';
@@ -28,9 +30,9 @@ export {
   type PlayedOutage,
   type StrategyOutage,
 } from './outage-schema.ts';
-export { type CompareReport, compareReportSchema, type StrategyResult } from './report-schema.ts';
+export type { AxisPart, PlantPart } from './report-parts.ts';
 export { settings } from './settings.ts';
 export { type SettingsReport, settingsReportSchema } from './settings-schema.ts';
-export type { SwitchStep } from './steps.ts';
 export { standardStrategies, strategyNamed, wearStrategies } from './strategies.ts';
-export { type TariffRow, type TariffSwitchReport, tariffSwitch } from './tariff-switch.ts';
+export { type TariffSwitchReport, tariffSwitch } from './tariff-switch.ts';
+export type { SwitchStep, TariffRow, TariffSwitch } from './tariff-switch-schema.ts';

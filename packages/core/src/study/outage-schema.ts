@@ -1,11 +1,20 @@
 import * as z from 'zod';
-import { cautionsSchema, type DeepReadonly, warningsSchema } from './report-schema.ts';
+import {
+  capHoursField,
+  cautionsSchema,
+  type DeepReadonly,
+  formatField,
+  medicalField,
+  moneyShape,
+  nameField as name,
+  studyShape,
+  warningsSchema,
+} from './report-parts-schema.ts';
 
 const hours = (what: string) => z.number().min(0).describe(what);
 const share = (what: string) => z.number().min(0).max(1).describe(what);
 const kwh = (what: string) => z.number().min(0).describe(what);
 const money = (what: string) => z.number().describe(what);
-const name = (what: string) => z.string().min(1).describe(what);
 
 const percentilesSchema = z.object({
   p10: hours('At least this long on 9 of 10.'),
@@ -178,17 +187,15 @@ const priceSchema = z.object({
  */
 export const outageReportSchema = z
   .object({
-    format: z.literal('duskbank.outage/1').describe('What this is; its number rises when readers would misread it.'),
-    version: z.string().describe('Version of Duskbank that made it.'),
-    site: z.string().describe('The home’s name.'),
-    currency: z
-      .string()
-      .regex(/^[A-Z]{3}$/)
-      .describe('ISO 4217 code of all money here.'),
+    format: formatField('duskbank.outage/1'),
+    ...studyShape,
+    tariff: z.string().describe('Name of the tariff.'),
+    ...moneyShape,
     basis: z.string().describe('What the backed-up load is, and what the figures rest on.'),
-    medical: z.boolean().describe('A circuit is medical: no chance of lasting is given anywhere.'),
+    medical: medicalField.describe('A circuit is medical: no chance of lasting is given anywhere.'),
+    solarOnIsland: z.boolean().describe('Whether any sun helps to carry the backed-up load.'),
     cautions: cautionsSchema,
-    capHours: hours('Hours are counted up to here.'),
+    capHours: capHoursField,
     headline: name('The strategy that the answers are about.'),
     strategies: z.array(strategySchema).min(1),
     keepOn: z.array(keptSchema),

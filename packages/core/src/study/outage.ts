@@ -3,7 +3,6 @@ import { isSearched, none, optimum, type Strategy, searchedSettings } from '../d
 import { InputError } from '../input/index.ts';
 import {
   backupHours,
-  CAP_HOURS,
   cautionsFor,
   circuitsDrawKwh,
   expectedUnservedKwhPerYear,
@@ -28,7 +27,7 @@ import {
 import { deliverableKwh, type Plant } from '../plant/index.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { type Abort, evaluate, withPlant } from '../trial/index.ts';
-import { compare, VERSION } from './compare.ts';
+import { compare } from './compare.ts';
 import { bestRunnable } from './headline.ts';
 import type {
   DatedStart,
@@ -40,6 +39,7 @@ import type {
   PlayedOutage,
   StrategyOutage,
 } from './outage-schema.ts';
+import { capHoursOf, moneyParts, studyParts } from './report-parts.ts';
 import { plannedOutages } from './sheet-reserve.ts';
 import { standardStrategies, strategyNamed } from './strategies.ts';
 
@@ -96,13 +96,14 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, headlineHours, island.wantedKwh));
   return {
     format: 'duskbank.outage/1',
-    version: VERSION,
-    site: site.name,
-    currency: home.tariff.currency,
+    ...studyParts(study),
+    tariff: home.tariff.name,
+    ...moneyParts(home.tariff),
     basis: `modelled, not metered: carrying ${island.basis}; reserve floor released, shutdown level kept; an outage may start in any interval of the data`,
     medical,
+    solarOnIsland: island.solarKwh.some((kwh) => kwh > 0),
     cautions: cautionsFor({ medical, panels: false }),
-    capHours: Math.min(CAP_HOURS, axis.intervals * axis.stepHours),
+    capHours: capHoursOf(axis),
     headline: headlineStrategy.name,
     strategies: rows,
     keepOn: keepOnOf(study, headlineSoc),

@@ -5,7 +5,7 @@ import { perYear, type Study, type TariffSource } from '../site/index.ts';
 import { type CompiledTariff, compileTariff } from '../tariff/index.ts';
 import { billOf, evaluate, withTariff } from '../trial/index.ts';
 import { againstWords } from './bills.ts';
-import type { CompareReport } from './report-schema.ts';
+import type { CompareReport } from './compare-schema.ts';
 import { runnableOf } from './strategies.ts';
 
 /** A switch of tariff that the payback starts with. */

@@ -1,5 +1,14 @@
 import * as z from 'zod';
-import { cautionsSchema, type DeepReadonly, warningsSchema } from './report-schema.ts';
+import {
+  cautionsSchema,
+  type DeepReadonly,
+  formatField,
+  medicalField,
+  moneyShape,
+  savingsWithheldField,
+  studyShape,
+  warningsSchema,
+} from './report-parts-schema.ts';
 
 const money = z.number();
 const minute = (what: string) =>
@@ -50,15 +59,15 @@ const judgedSchema = z.object({
 /** The results of `settings`, as `--json` prints them. Bills are rounded as the tariff says. */
 export const settingsReportSchema = z
   .object({
-    format: z.literal('duskbank.settings/1').describe('What this is; its number rises when readers would misread it.'),
-    version: z.string().describe('Version of Duskbank that made it.'),
-    site: z.string().describe('The home’s name.'),
+    format: formatField('duskbank.settings/1'),
+    ...studyShape,
     basis: z.string().describe('“modelled, not metered”, and what savings are against.'),
     tariff: z.string().describe('Name of the tariff.'),
-    currency: z
-      .string()
-      .regex(/^[A-Z]{3}$/)
-      .describe('ISO 4217 code of all money here.'),
+    ...moneyShape,
+    withPlannedSolar: z
+      .boolean()
+      .describe('Whether the site plans solar: then all figures here are of the home with it.'),
+    savingsWithheld: savingsWithheldField,
     controller: z
       .object({
         windowsPerDay: z.int().min(0).describe('Clock windows a day, for charging and discharging together.'),
@@ -121,6 +130,9 @@ export const settingsReportSchema = z
           })
           .nullable()
           .describe('What the hours to keep take; null where none are asked for, or the data are too short.'),
+        floorVaries: z
+          .boolean()
+          .describe('Whether the plant’s own floor moves over the year: then the standing reserve is its highest.'),
         stormMonths: z
           .array(z.int().min(1).max(12))
           .describe(
@@ -151,7 +163,7 @@ export const settingsReportSchema = z
       .describe(
         'A yardstick, no promise: a controller that plans again every hour; null where savings are withheld or a circuit is medical.',
       ),
-    medical: z.boolean().describe('A backed-up circuit is life-supporting or medical.'),
+    medical: medicalField,
     cautions: cautionsSchema,
     warnings: warningsSchema,
   })

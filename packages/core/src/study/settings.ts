@@ -4,7 +4,7 @@ import { deliverableKwh } from '../plant/index.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { evaluate, type Outcome } from '../trial/index.ts';
 import { againstWords } from './bills.ts';
-import { VERSION } from './compare.ts';
+import { moneyParts, studyParts } from './report-parts.ts';
 import { IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS } from './settings-basis.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import { byHandWords, sheetReserve } from './sheet-reserve.ts';
@@ -55,11 +55,12 @@ export function settings(study: Study): SettingsReport {
   const heldKwh = reserveKwhOf(found, plant);
   return {
     format: 'duskbank.settings/1',
-    version: VERSION,
-    site: site.name,
+    ...studyParts(study),
     basis: `modelled, not metered: past intervals replayed with the battery; savings against ${againstWords(study)}`,
     tariff: tariff.name,
-    currency: tariff.currency,
+    ...moneyParts(tariff),
+    withPlannedSolar: study.plannedSolar !== undefined,
+    savingsWithheld: study.savingsWithheld ?? null,
     controller,
     controllerStated: stated !== undefined,
     sheet: {
@@ -71,6 +72,8 @@ export function settings(study: Study): SettingsReport {
     reserve: {
       setBy: reserve.setBy,
       keepHours: reserve.keepHours,
+      // A floor that moves because of `backup.reserve` is told by `setBy` and the dated reserves.
+      floorVaries: site.backup?.reserve === undefined && typeof plant.floorKwh !== 'number',
       stormMonths: reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []),
       heldKwh,
       deliverableKwh: deliverableKwh(plant, heldKwh),

@@ -1,8 +1,5 @@
 import { toCents } from '../tariff/index.ts';
-import type { CompareReport } from './report-schema.ts';
-
-/** One step of the way from today's bill; `change = total − total of the step before`, to the cent. */
-export type SwitchStep = NonNullable<CompareReport['plannedSolar']>['steps'][number];
+import type { SwitchStep } from './tariff-switch-schema.ts';
 
 /**
  * Steps from totals: each total is rounded once, and the changes are the differences of the rounded ones, so that they

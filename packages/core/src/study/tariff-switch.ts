@@ -6,62 +6,20 @@ import { type PeriodBill, toCents } from '../tariff/index.ts';
 import { evaluate, withLoad } from '../trial/index.ts';
 import { meteredHome } from './bills.ts';
 import { compare } from './compare.ts';
+import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable } from './headline.ts';
 import { costOfDays, ifNothingIsDone } from './later.ts';
 import { monthsLater, paybackOf, startDay } from './payback.ts';
-import type { CompareReport, StrategyResult } from './report-schema.ts';
-import { type SwitchStep, stepsOf } from './steps.ts';
+import { stepsOf } from './steps.ts';
 import { standardStrategies } from './strategies.ts';
-
-/** What a tariff would cost the home, without a battery and with one. */
-export interface TariffRow {
-  readonly tariff: string;
-  readonly today: boolean;
-  /** Whether the home may have it from the day of the switch: one that is closed or has ended is shown, never chosen. */
-  readonly open: boolean;
-  /** The home as metered. */
-  readonly withoutBattery: number;
-  /** With the planned solar and no battery; null where none is planned. */
-  readonly withPlannedSolar: number | null;
-  /** With the planned solar, where there is one, and the battery. */
-  readonly withBattery: number | null;
-  readonly strategy: string | null;
-  /** What a home that took and gave nothing would still pay: no battery removes it. */
-  readonly unavoidable: number;
-  /**
-   * Without a battery, had the home switched on the data's first day: what it costs above today's tariff while bills are
-   * protected is credited. Null where they aren't.
-   */
-  readonly withProtection: number | null;
-  /** Dates and conditions, in words. */
-  readonly life: readonly string[];
-}
+import type { SwitchStep, TariffRow, TariffSwitch } from './tariff-switch-schema.ts';
 
 /**
  * `compare` with several tariffs, as `--json` prints it: today's report, each row with its tariff, and the switch.
  * `headline` and `payback` are of the battery on the best tariff.
  */
 export interface TariffSwitchReport extends CompareReport {
-  readonly tariffSwitch: {
-    /** The first day on which the home can be on another tariff: the plan's start, or where today's binds it, the end of that. */
-    readonly switchOn: string;
-    /** The home as it is, month by month, and what the same energy will cost if nothing is done. */
-    readonly today: readonly {
-      readonly start: string;
-      readonly end: string;
-      readonly total: number;
-      readonly later: number | null;
-    }[];
-    /** Why there is, or isn't, a later column. */
-    readonly laterBasis: string;
-    readonly tariffs: readonly TariffRow[];
-    /** Today → best tariff → planned solar → battery: the changes sum to the cent. */
-    readonly steps: readonly SwitchStep[];
-    /** The best tariff once there is a battery, where it is another one. */
-    readonly betterWithBattery: { readonly tariff: string; readonly strategy: string; readonly total: number } | null;
-    /** The answer in one sentence. */
-    readonly conclusion: string;
-  };
+  readonly tariffSwitch: TariffSwitch;
 }
 
 /**
@@ -259,7 +217,7 @@ interface Answer {
   readonly steps: readonly SwitchStep[];
   readonly rows: readonly TariffRow[];
   readonly best: TariffRow;
-  readonly betterWithBattery: TariffSwitchReport['tariffSwitch']['betterWithBattery'];
+  readonly betterWithBattery: TariffSwitch['betterWithBattery'];
   readonly switchOn: string;
 }
 

@@ -1,25 +1,16 @@
 import * as z from 'zod';
-
-/** The warnings of any result. */
-export const warningsSchema = z
-  .array(
-    z.object({
-      code: z.string().describe('Stable, kebab-case.'),
-      message: z.string().describe('The same in words.'),
-    }),
-  )
-  .describe('What bears on how far the results can be trusted.');
-
-/** The cautions of a result about outages or circuits. */
-export const cautionsSchema = z
-  .array(
-    z.object({
-      code: z.enum(['medical', 'wiring', 'generator', 'power-returns', 'estimate']).describe('Stable, kebab-case.'),
-      text: z.string().describe('The caution in words.'),
-    }),
-  )
-  .min(1)
-  .describe('The gravest first.');
+import {
+  capHoursField,
+  type DeepReadonly,
+  formatField,
+  medicalField,
+  moneyShape,
+  savingsWithheldField,
+  stepSchema,
+  studyShape,
+  warningsSchema,
+} from './report-parts-schema.ts';
+import { tariffSwitchSchema } from './tariff-switch-schema.ts';
 
 const money = z.number();
 const day = z.iso.date();
@@ -29,15 +20,6 @@ const nearlyNotNegative = z.number().min(-1e-6);
 const percentilesSchema = z.object({
   p10: z.number().min(0).describe('At least this long in 9 of 10.'),
   median: z.number().min(0).describe('At least this long in 1 of 2.'),
-});
-
-/** Steps of the way from today's bill to the plan. */
-const stepSchema = z.object({
-  step: z.enum(['today', 'best-tariff', 'planned-solar', 'battery']).describe('What comes on top here.'),
-  tariff: z.string().describe('The tariff of the bill.'),
-  strategy: z.string().nullable().describe('What runs the battery; null without one.'),
-  total: money.describe('The bill after this step, to the currency’s last decimal.'),
-  change: money.describe('total − total of the step before: the changes sum to the cent.'),
 });
 
 const strategySchema = z
@@ -135,23 +117,10 @@ const strategySchema = z
  */
 export const compareReportSchema = z
   .object({
-    format: z.literal('duskbank.compare/1').describe('What this is; its number rises when readers would misread it.'),
-    version: z.string().describe('Version of Duskbank that made it.'),
-    site: z.string().describe('The home’s name.'),
+    format: formatField('duskbank.compare/1'),
+    ...studyShape,
     basis: z.string().describe('“modelled, not metered”, and what the model rests on.'),
-    axis: z
-      .object({
-        start: z.iso.datetime().describe('Start of the first interval, UTC.'),
-        end: z.iso.datetime().describe('End of the last interval, UTC.'),
-        zone: z.string().describe('IANA time zone.'),
-        stepMinutes: z.int().min(5).max(60).describe('Length of an interval.'),
-        intervals: z.int().min(1).describe('How many there are.'),
-      })
-      .describe('The span that everything is summed over.'),
-    currency: z
-      .string()
-      .regex(/^[A-Z]{3}$/)
-      .describe('ISO 4217 code of all money here.'),
+    ...moneyShape,
     tariff: z.string().describe('Name of the tariff.'),
     baseline: z
       .object({
@@ -212,7 +181,10 @@ export const compareReportSchema = z
       .describe(
         'What the home may count on: the settings sheet where the site states a controller, else the strategy that saves most among those a home can run. Never a yardstick; null where none was run, or a basis withholds savings.',
       ),
+    medical: medicalField,
+    savingsWithheld: savingsWithheldField,
     backupBasis: z.string().describe('What the backed-up load is, in words.'),
+    capHours: capHoursField,
     payback: z
       .object({
         cost: money.describe('Price less rebate.'),
@@ -256,16 +228,14 @@ export const compareReportSchema = z
       .describe(
         'Simple payback of the headline’s savings; null without a price or a headline, and where the tariff has ended before the plan holds and nothing known follows.',
       ),
+    tariffSwitch: tariffSwitchSchema
+      .nullable()
+      .describe(
+        'With several tariffs: each row is of its own tariff and against today’s bill, headline and payback are of the battery on the best one. Null with one tariff.',
+      ),
     warnings: warningsSchema,
   })
   .describe('Results of duskbank compare.');
-
-/** What a schema puts out, for readers only. */
-export type DeepReadonly<T> = T extends readonly (infer Item)[]
-  ? readonly DeepReadonly<Item>[]
-  : T extends object
-    ? { readonly [Key in keyof T]: DeepReadonly<T[Key]> }
-    : T;
 
 /** Results of `compare`: see {@link compareReportSchema}. */
 export type CompareReport = DeepReadonly<z.output<typeof compareReportSchema>>;

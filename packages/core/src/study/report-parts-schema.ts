@@ -1,0 +1,107 @@
+import * as z from 'zod';
+
+/** What a schema puts out, for readers only. */
+export type DeepReadonly<T> = T extends readonly (infer Item)[]
+  ? readonly DeepReadonly<Item>[]
+  : T extends object
+    ? { readonly [Key in keyof T]: DeepReadonly<T[Key]> }
+    : T;
+
+/** A name that may not be empty. */
+export const nameField = (what: string) => z.string().min(1).describe(what);
+
+/** The `format` of a report. */
+export const formatField = <Format extends string>(format: Format) =>
+  z.literal(format).describe('What this is; its number rises when readers would misread it.');
+
+/** The span of a report, with its dates on the home’s clock. */
+export const axisSchema = z
+  .object({
+    start: z.iso.datetime().describe('Start of the first interval, UTC.'),
+    end: z.iso.datetime().describe('End of the last interval, UTC.'),
+    zone: z.string().describe('IANA time zone.'),
+    stepMinutes: z.int().min(5).max(60).describe('Length of an interval.'),
+    intervals: z.int().min(1).describe('How many there are.'),
+    firstDay: z.iso.date().describe('Date of the first interval on the home’s clock.'),
+    lastDay: z.iso.date().describe('Date of the last interval on the home’s clock.'),
+    localDays: z.int().min(1).describe('Dates from the first to the last; those at the ends may be cut.'),
+    spanDays: z.number().gt(0).describe('Its length in days of 24 h: a year is 365.25 of them.'),
+  })
+  .describe('The span that everything is summed over.');
+
+const setBy = z.enum(['battery', 'inverter', 'breaker', 'cord']);
+
+/** The battery of a report, all units together. */
+export const plantPartSchema = z
+  .object({
+    units: z.int().min(1).describe('Units whose energy and power are pooled.'),
+    modulesPerUnit: z.int().min(0).describe('Added modules on each unit.'),
+    capacityKwh: z.number().gt(0).describe('Usable energy, kWh.'),
+    floorKwh: z.number().min(0).describe('Reserve floor, kWh; where it moves, its highest.'),
+    dischargeKw: z.number().gt(0).describe('Most output at AC, kW.'),
+    dischargeSetBy: setBy.describe('What sets it.'),
+    chargeKw: z.number().gt(0).describe('Most charging power at AC, kW.'),
+    chargeSetBy: setBy.describe('What sets it.'),
+    hoursAtFullOutput: z.number().min(0).describe('Hours that full output lasts, from full to the shutdown level.'),
+    hoursToFill: z.number().min(0).describe('Hours that filling takes, from the shutdown level.'),
+  })
+  .describe('The battery: energy, power and what sets it.');
+
+/** What every report of a home on its axis begins with, after its format. */
+export const studyShape = {
+  version: z.string().describe('Version of Duskbank that made it.'),
+  site: z.string().describe('The home’s name.'),
+  axis: axisSchema,
+  plant: plantPartSchema,
+};
+
+/** The money of a report. */
+export const moneyShape = {
+  currency: z
+    .string()
+    .regex(/^[A-Z]{3}$/)
+    .describe('ISO 4217 code of all money here.'),
+  currencyDecimals: z.int().min(0).max(6).describe('Decimals that its money is printed with.'),
+};
+
+/** Why a report gives no savings. */
+export const savingsWithheldField = z
+  .string()
+  .nullable()
+  .describe('Why savings are withheld, in words; null where they aren’t.');
+
+/** Whether a circuit of the home is medical. */
+export const medicalField = z.boolean().describe('A circuit is life-supporting or medical.');
+
+/** Up to where hours of backup are counted. */
+export const capHoursField = z.number().gt(0).describe('Hours of backup are counted up to here.');
+
+/** The warnings of any result. */
+export const warningsSchema = z
+  .array(
+    z.object({
+      code: z.string().describe('Stable, kebab-case.'),
+      message: z.string().describe('The same in words.'),
+    }),
+  )
+  .describe('What bears on how far the results can be trusted.');
+
+/** The cautions of a result about outages or circuits. */
+export const cautionsSchema = z
+  .array(
+    z.object({
+      code: z.enum(['medical', 'wiring', 'generator', 'power-returns', 'estimate']).describe('Stable, kebab-case.'),
+      text: z.string().describe('The caution in words.'),
+    }),
+  )
+  .min(1)
+  .describe('The gravest first.');
+
+/** A step of the way from today's bill to the plan. */
+export const stepSchema = z.object({
+  step: z.enum(['today', 'best-tariff', 'planned-solar', 'battery']).describe('What comes on top here.'),
+  tariff: z.string().describe('The tariff of the bill.'),
+  strategy: z.string().nullable().describe('What runs the battery; null without one.'),
+  total: z.number().describe('The bill after this step, to the currency’s last decimal.'),
+  change: z.number().describe('total − total of the step before: the changes sum to the cent.'),
+});

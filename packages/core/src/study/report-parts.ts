@@ -1,0 +1,66 @@
+import type * as z from 'zod';
+import { type Axis, formatDate } from '../axis/index.ts';
+import { CAP_HOURS } from '../outage/index.ts';
+import { hoursAtFullOutput, hoursToFill, powerLimits } from '../plant/index.ts';
+import { type Study, spanDays } from '../site/index.ts';
+import type { CompiledTariff } from '../tariff/index.ts';
+import { VERSION } from '../version.ts';
+import type { axisSchema, plantPartSchema } from './report-parts-schema.ts';
+
+/** The span of a report. */
+export type AxisPart = Readonly<z.output<typeof axisSchema>>;
+/** The battery of a report. */
+export type PlantPart = Readonly<z.output<typeof plantPartSchema>>;
+
+/** What every report of a home on its axis begins with, after its format. */
+export function studyParts(study: Study): { version: string; site: string; axis: AxisPart; plant: PlantPart } {
+  return { version: VERSION, site: study.site.name, axis: axisPart(study.home.axis), plant: plantPart(study) };
+}
+
+/** The money of a report. */
+export function moneyParts({ currency, currencyDecimals }: CompiledTariff): {
+  currency: string;
+  currencyDecimals: number;
+} {
+  return { currency, currencyDecimals };
+}
+
+/** The span of a report, with its dates on the home's clock. */
+export function axisPart(axis: Axis): AxisPart {
+  const { days } = axis.calendar;
+  return {
+    start: new Date(axis.startEpochMs).toISOString(),
+    end: new Date(axis.endEpochMs).toISOString(),
+    zone: axis.zone,
+    stepMinutes: axis.stepMinutes,
+    intervals: axis.intervals,
+    firstDay: formatDate(days[0]!),
+    lastDay: formatDate(days[days.length - 1]!),
+    localDays: days.length,
+    spanDays: spanDays(axis),
+  };
+}
+
+/** Hours of backup are counted up to here: never beyond the data, which wrap. */
+export function capHoursOf(axis: Axis): number {
+  return Math.min(CAP_HOURS, axis.intervals * axis.stepHours);
+}
+
+/** The battery of a report, all units together. */
+function plantPart({ home: { plant }, site }: Study): PlantPart {
+  const { units, modules } = site.plant.battery;
+  const limits = powerLimits(site.plant);
+  return {
+    units,
+    modulesPerUnit: modules?.perUnit ?? 0,
+    capacityKwh: plant.capacityKwh,
+    floorKwh:
+      typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh.reduce((most, kwh) => Math.max(most, kwh)),
+    dischargeKw: plant.dischargeLimitKw,
+    dischargeSetBy: limits.discharge.setBy,
+    chargeKw: plant.chargeLimitKw,
+    chargeSetBy: limits.charge.setBy,
+    hoursAtFullOutput: hoursAtFullOutput(plant),
+    hoursToFill: hoursToFill(plant),
+  };
+}
