@@ -76,6 +76,10 @@ test('--json holds every key of the contract', () => {
     // 31 March to 20 April 2025 in Adelaide: +10:30 until 6 April, +9:30 after; 21 × 48 + 2 half hours.
     start: '2025-03-30T13:30:00.000Z',
     end: '2025-04-20T14:30:00.000Z',
+    firstDay: '2025-03-31',
+    lastDay: '2025-04-20',
+    localDays: 21,
+    spanDays: 505 / 24,
     zone: 'Australia/Adelaide',
     stepMinutes: 30,
     intervals: 1010,

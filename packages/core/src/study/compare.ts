@@ -26,9 +26,6 @@ export interface CompareOptions {
   readonly signal?: Abort | undefined;
 }
 
-/** Version of the package, stated in every result. */
-export const VERSION = '0.1.0';
-
 /**
  * Runs strategies side by side over a study: bills, savings against the home without a battery, energy, and what is
  * left for an outage.
