@@ -12,7 +12,7 @@ const EPSILON_KWH = 1e-9;
 export function expectPhysics(home: Home, run: StrategyRun | Outcome<'flows'>): void {
   const { axis, plant, service, loadKwh, solarKwh } = home;
   const { flows } = run;
-  const absent = 'withoutPlant' in run ? run.withoutPlant : run.strategy.withoutPlant === true;
+  const absent = 'withoutPlant' in run ? run.withoutPlant : run.strategy.role === 'baseline';
   const h = axis.stepHours;
   const standby = absent ? 0 : (plant.standbyW / 1000) * h;
   const decayShare = 1 - (1 - plant.decayPerHour) ** h;

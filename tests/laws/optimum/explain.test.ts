@@ -87,7 +87,7 @@ test('at 1,000 random moments of random homes the value that `explain` states is
     const study = randomStudy(seed);
     const { home } = study;
     const problem = homeProblem(homeOnAxis(home), home.tariff);
-    const strategies = [...standardStrategies(study), rolling()].filter((strategy) => strategy.withoutPlant !== true);
+    const strategies = [...standardStrategies(study), rolling()].filter((strategy) => strategy.role !== 'baseline');
     for (let k = 0; k < 20 && held < 1000; k++) {
       const index = Math.floor(random() * home.axis.intervals);
       const strategy = strategies[k % strategies.length]!;

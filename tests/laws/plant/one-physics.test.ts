@@ -131,6 +131,8 @@ function outagePlant(plant: Plant, capacityKwh: number): Plant {
   return {
     ...plant,
     capacityKwh,
+    // A run of it says itself what it starts with.
+    startKwh: 0,
     floorKwh: plant.shutdownKwh,
     gridCharging: false,
     batteryExport: false,

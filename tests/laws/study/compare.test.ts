@@ -2,9 +2,10 @@ import { makeAxis } from '@duskbank/core/axis';
 import { parseSite } from '@duskbank/core/site';
 import { compare, makeStudy } from '@duskbank/core/study';
 import { billTariff, parseTariff } from '@duskbank/core/tariff';
-import { billedFlows, withPlant, withTariff } from '@duskbank/core/trial';
+import { withPlant, withTariff } from '@duskbank/core/trial';
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
+import { billedFlows } from '../../../packages/core/src/trial/bill.ts';
 import { seeded } from '../../support/homes.ts';
 import { expectPhysics } from '../../support/physics.ts';
 

@@ -1,8 +1,8 @@
 import { optimum, rolling, runStrategy, searchedSettings } from '@duskbank/core/dispatch';
 import { compare, standardStrategies } from '@duskbank/core/study';
 import { billTariff } from '@duskbank/core/tariff';
-import { billedFlows } from '@duskbank/core/trial';
 import { describe, expect, test } from 'vitest';
+import { billedFlows } from '../../../packages/core/src/trial/bill.ts';
 import { seeded } from '../../support/homes.ts';
 import { DAYS, twoPriceHome } from '../../support/two-price-home.ts';
 

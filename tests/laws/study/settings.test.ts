@@ -1,8 +1,9 @@
-import { followSheet, reserveLevelsKwh, runStrategy, type SettingsSheet } from '@duskbank/core/dispatch';
+import { followSheet, runStrategy, type SettingsSheet } from '@duskbank/core/dispatch';
 import { compare, settings } from '@duskbank/core/study';
 import { billTariff } from '@duskbank/core/tariff';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { reserveLevelsKwh } from '../../../packages/core/src/dispatch/settings/sheet.ts';
 import { twoPriceHome } from '../../support/two-price-home.ts';
 import { winterHome } from '../../support/winter-home.ts';
 

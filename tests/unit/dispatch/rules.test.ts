@@ -1,5 +1,6 @@
 import { type Axis, intervalAt, makeAxis } from '@duskbank/core/axis';
 import { type Home, hold, none, peakShave, runStrategy, selfConsumption, windowFill } from '@duskbank/core/dispatch';
+import { InputError } from '@duskbank/core/input';
 import { backupHours } from '@duskbank/core/outage';
 import type { Plant } from '@duskbank/core/plant';
 import { compileTariff, parseTariff } from '@duskbank/core/tariff';
@@ -308,8 +309,8 @@ describe('peak-shave', () => {
   });
 
   test('refuses a target below nothing', () => {
-    expect(() => peakShave({ targetKw: -1 })).toThrow(RangeError);
-    expect(() => peakShave({ targetKw: Number.NaN })).toThrow(RangeError);
+    expect(() => peakShave({ targetKw: -1 })).toThrow(InputError);
+    expect(() => peakShave({ targetKw: Number.NaN })).toThrow(InputError);
   });
 });
 

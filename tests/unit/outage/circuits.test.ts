@@ -6,7 +6,6 @@ import {
   type Circuit,
   circuitsLoadKwh,
   medicalHazards,
-  outdrawnMeter,
   overloadsOf,
   planCarry,
   questionCircuits,
@@ -16,6 +15,7 @@ import {
 } from '@duskbank/core/outage';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { outdrawnMeter } from '../../../packages/core/src/outage/circuits.ts';
 import { axisOf, plantOf } from './island-home.ts';
 
 const lamp: Circuit = { name: 'Lights', watts: 200, leg: 'L1', priority: 1 };

@@ -87,7 +87,7 @@ describe('floors that move', () => {
       movingFloor({
         axis: local,
         plant: plantOf(),
-        reserve: { planned: [{ from, to: from, noticeHours: 10 }] },
+        reserve: { planned: [{ from, to: from.replace('T08', 'T12'), noticeHours: 10 }] },
         islandLoadKwh: series(240, 1),
       }).planned[0]!;
     expect(plan('2026-01-06T08:00').interval).toBe(32);

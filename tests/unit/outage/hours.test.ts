@@ -180,6 +180,6 @@ describe('hours of backup, worked by hand', () => {
       ['length-mismatch', 'solarKwh'],
     ]);
     expect(codes({ energyShare: 0 })).toEqual([['out-of-range', 'energyShare']]);
-    expect(codes({ capHours: Number.NaN })).toEqual([['out-of-range', 'capHours']]);
+    expect(codes({ capHours: Number.NaN })).toEqual([['not-finite', 'capHours']]);
   });
 });

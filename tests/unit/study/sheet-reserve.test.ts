@@ -1,6 +1,7 @@
-import { followSheet, reserveLevelsKwh, runStrategy } from '@duskbank/core/dispatch';
+import { followSheet, runStrategy } from '@duskbank/core/dispatch';
 import { compare, settings } from '@duskbank/core/study';
 import { describe, expect, test } from 'vitest';
+import { reserveLevelsKwh } from '../../../packages/core/src/dispatch/settings/sheet.ts';
 import { twoPriceHome } from '../../support/two-price-home.ts';
 
 // 8 kWh, 3 kW, √0.85 each way; April 6 to May 31 of 2026, the evening at 2 kW, the rest of the day at 0.2 kW.

@@ -2,9 +2,10 @@
 import { readFileSync } from 'node:fs';
 import { InputError, type InputIssue } from '@duskbank/core/input';
 import { type Finding, type IntervalSeries, parseIntervalData, repairGaps } from '@duskbank/core/meter';
-import { makeStudy, parseSite, type Site, serviceLimit } from '@duskbank/core/site';
+import { makeStudy, parseSite, type Site } from '@duskbank/core/site';
 import { parseTariff } from '@duskbank/core/tariff';
 import { describe, expect, test } from 'vitest';
+import { serviceLimit } from '../../../packages/core/src/site/trust.ts';
 
 const demo = (name: string) => readFileSync(new URL(`../../../fixtures/demo/${name}`, import.meta.url), 'utf8');
 const site = parseSite(JSON.parse(demo('site.json')));

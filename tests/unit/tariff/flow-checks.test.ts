@@ -37,10 +37,10 @@ describe('what passes the service is checked before it is billed', () => {
   ])('arrays that are %s, by both', (_, length) => {
     for (const bill of [billTariff, billTotal]) {
       expect(faults(() => bill(compiled, flows({ importKwh: new Float64Array(length) })))).toEqual([
-        ['length-mismatch', 'importKwh'],
+        ['length-mismatch', 'flows', 'importKwh'],
       ]);
       expect(faults(() => bill(compiled, flows({ exportKwh: new Float64Array(length) })))).toEqual([
-        ['length-mismatch', 'exportKwh'],
+        ['length-mismatch', 'flows', 'exportKwh'],
       ]);
     }
   });
@@ -52,7 +52,9 @@ describe('what passes the service is checked before it is billed', () => {
     [-0.5, 'out-of-range'],
   ])('%s, by the bill, with the place of the first', (value, code) => {
     for (const field of ['importKwh', 'exportKwh'])
-      expect(faults(() => billTariff(compiled, flows({ [field]: withValue(value) })))).toEqual([[code, field, 7]]);
+      expect(faults(() => billTariff(compiled, flows({ [field]: withValue(value) })))).toEqual([
+        [code, 'flows', field, 7],
+      ]);
   });
 
   test('what is right passes', () => {

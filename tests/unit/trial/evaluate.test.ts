@@ -115,11 +115,24 @@ describe('a case', () => {
   test('that was copied with another plant is refused: its runs would be the former plant’s', () => {
     const plant = { ...home.plant, capacityKwh: 2 * home.plant.capacityKwh };
     expect(refusal(() => evaluate({ ...home, plant }, windowFill, ['bill']))).toEqual([
-      { code: 'stale-case', path: ['plant'] },
+      { code: 'stale-case', path: ['case', 'plant'] },
     ]);
     expect(refusal(() => compare({ ...study, home: { ...home, loadKwh: home.loadKwh.slice() } }))).toEqual([
-      { code: 'stale-case', path: ['loadKwh'] },
+      { code: 'stale-case', path: ['study', 'home', 'loadKwh'] },
     ]);
+  });
+
+  test('whose plant on the axis is another’s is refused, in a copy too', () => {
+    const other = withPlant(home, { ...home.plant, capacityKwh: 2 * home.plant.capacityKwh });
+    expect(refusal(() => evaluate({ ...home, onAxis: other.onAxis }, windowFill, ['bill']))).toEqual([
+      { code: 'contradiction', path: ['case', 'onAxis'] },
+    ]);
+    const copy = structuredClone(home);
+    copy.onAxis.netKwh[0]! += 1;
+    expect(refusal(() => evaluate(copy, windowFill, ['bill']))).toEqual([
+      { code: 'contradiction', path: ['case', 'onAxis'] },
+    ]);
+    expect(evaluate(structuredClone(other), windowFill, ['bill'])).toEqual(evaluate(other, windowFill, ['bill']));
   });
 
   test('without an island has no hours of backup', () => {

@@ -15,7 +15,7 @@ interface Options {
 export async function run(sitePath: string, options: Options): Promise<void> {
   const study = await readStudy(sitePath);
   const index = intervalNamed(study.home.axis, options.at);
-  const all = [...standardStrategies(study), rolling()].filter((strategy) => strategy.withoutPlant !== true);
+  const all = [...standardStrategies(study), rolling()].filter((strategy) => strategy.role !== 'baseline');
   const strategy = options.strategy === undefined ? headlineStrategy(study) : strategyNamed(options.strategy, all);
   const report = explain(study, strategy, index);
   if (options.json) printJson(report);

@@ -46,9 +46,9 @@ function strategyTable(report: CompareReport): string {
   const rows = report.strategies.map((row) => [
     row.strategy,
     fixed(row.bill.total, decimals),
-    row.strategy === 'none' ? '' : row.batterySavings === null ? 'withheld' : fixed(row.batterySavings, decimals),
+    row.role === 'baseline' ? '' : row.batterySavings === null ? 'withheld' : fixed(row.batterySavings, decimals),
     row.capturedShare === null ? '' : percent(row.capturedShare, 0),
-    row.strategy === 'none' ? '' : fixed(row.equivalentFullCycles, 0),
+    row.role === 'baseline' ? '' : fixed(row.equivalentFullCycles, 0),
     backup(row, (b) => b.weekdayEvenings.p10, cap, missing),
     backup(row, (b) => b.weekdayEvenings.median, cap, missing),
     backup(row, (b) => b.median, cap, missing),
@@ -75,7 +75,7 @@ function backup(
   cap: number,
   missing: string,
 ): string {
-  if (row.strategy === 'none') return '';
+  if (row.role === 'baseline') return '';
   return row.backupHours === null ? missing : hours(pick(row.backupHours), cap);
 }
 

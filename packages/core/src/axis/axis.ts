@@ -1,7 +1,18 @@
-import { InputError } from '../input/issue.ts';
-import { showValue } from '../input/quote.ts';
-import { type Calendar, makeCalendar } from './calendar.ts';
-import { isZone } from './zone.ts';
+import {
+  bytes,
+  check,
+  integers,
+  list,
+  number,
+  oneOf,
+  type Rule,
+  record,
+  report,
+  shorts,
+  text,
+  unlessMadeHere,
+} from '../input/door.ts';
+import type { Calendar, LocalDay } from './calendar.ts';
 
 /** Steps an axis may have, in minutes: those that divide an hour and that meters use. */
 export const STEP_MINUTES = [5, 10, 15, 20, 30, 60] as const;
@@ -28,7 +39,7 @@ export interface Axis {
   readonly calendar: Calendar;
 }
 
-/** What {@link makeAxis} needs. */
+/** What `makeAxis` needs. */
 export interface AxisOptions {
   readonly startEpochMs: number;
   readonly stepMinutes: number;
@@ -37,75 +48,93 @@ export interface AxisOptions {
 }
 
 /** More than fifty years of 5-minute steps: beyond this the input is a mistake. */
-const MAX_INTERVALS = 6_000_000;
+export const MAX_INTERVALS = 6_000_000;
 
-/**
- * Builds an axis and computes its local calendar once.
- *
- * The axis' phase is free (zones at +5:30 and meters that start at 00:10 keep theirs); the instants
- * need only be whole minutes.
- *
- * @throws InputError `unknown-zone` | `out-of-range`
- * @example makeAxis({ startEpochMs: Date.UTC(2026, 0, 1), stepMinutes: 15, intervals: 96, zone: 'Etc/UTC' })
- */
-export function makeAxis(options: AxisOptions): Axis {
-  const { startEpochMs, stepMinutes, intervals, zone } = options;
-  if (!isZone(zone))
-    throw new InputError([
-      {
-        code: 'unknown-zone',
-        where: { path: ['zone'] },
-        received: showValue(zone),
-        expected: 'an IANA time zone such as "America/Denver"',
-        hint: 'an offset such as "UTC-7" has no clock changes and no history: name the zone instead',
-      },
-    ]);
-  if (!(STEP_MINUTES as readonly number[]).includes(stepMinutes))
-    throw new InputError([
-      {
-        code: 'out-of-range',
-        where: { path: ['stepMinutes'] },
-        received: String(stepMinutes),
-        expected: `one of ${STEP_MINUTES.join(', ')}`,
-      },
-    ]);
-  if (!Number.isInteger(intervals) || intervals < 1 || intervals > MAX_INTERVALS)
-    throw new InputError([
-      {
-        code: 'out-of-range',
-        where: { path: ['intervals'] },
-        received: String(intervals),
-        expected: `a whole number from 1 to ${MAX_INTERVALS}`,
-      },
-    ]);
-  if (!Number.isInteger(startEpochMs) || startEpochMs % 60_000 !== 0)
-    throw new InputError([
-      {
-        code: 'out-of-range',
-        where: { path: ['startEpochMs'] },
-        received: String(startEpochMs),
-        expected: 'a whole minute, in ms since 1970-01-01 UTC',
-      },
-    ]);
-  const stepMs = stepMinutes * 60_000;
-  return {
-    startEpochMs,
-    stepMinutes,
-    stepHours: stepMinutes / 60,
-    intervals,
-    endEpochMs: startEpochMs + intervals * stepMs,
-    zone,
-    calendar: makeCalendar(startEpochMs, stepMs, intervals, zone),
-  };
+/** Instants lie this near to 1970, ms: what a `Date` can hold, less a year for the calendar about it. */
+export const MOST_MS = 8.6e15;
+
+const whole = (least: number, most: number) => number({ whole: true, least, most });
+
+const aDay = record<LocalDay>({
+  year: whole(-300_000, 300_000),
+  month: whole(1, 12),
+  dayOfMonth: whole(1, 31),
+  weekday: whole(1, 7),
+  civilDay: number({ whole: true }),
+  firstInterval: whole(0, MAX_INTERVALS),
+  intervals: whole(1, MAX_INTERVALS),
+});
+
+const aCalendar = record<Calendar>({
+  minuteOfDay: shorts({ least: 0, most: 1439 }),
+  weekday: bytes({ least: 1, most: 7 }),
+  month: bytes({ least: 1, most: 12 }),
+  day: integers({ least: 0 }),
+  days: list(aDay, { least: 1 }),
+});
+
+const axisFields = record<Axis>({
+  startEpochMs: whole(-MOST_MS, MOST_MS),
+  stepMinutes: oneOf(STEP_MINUTES),
+  stepHours: number({ above: 0 }),
+  intervals: whole(1, MAX_INTERVALS),
+  endEpochMs: whole(-MOST_MS * 2, MOST_MS * 2),
+  zone: text,
+  calendar: aCalendar,
+});
+
+const anyAxis: Rule = unlessMadeHere('axis', (value, path, looking) => {
+  const before = looking.issues.length;
+  const axis = value as Axis;
+  looking.intervals = typeof axis?.intervals === 'number' ? axis.intervals : undefined;
+  axisFields(value, path, looking);
+  if (looking.issues.length === before && !fitsItself(axis))
+    report(looking, path, 'contradiction', 'an axis whose parts don’t fit each other', 'an axis that makeAxis made');
+});
+
+/** An axis, as `makeAxis` makes it; every series among the arguments is held to its length. */
+export const anAxis: Rule = (value, path, looking) => {
+  const before = looking.issues.length;
+  anyAxis(value, path, looking);
+  looking.intervals = looking.issues.length === before ? (value as Axis).intervals : undefined;
+};
+
+/** Whether step, end and days of an axis say the same. */
+function fitsItself(axis: Axis): boolean {
+  const { startEpochMs, stepMinutes, stepHours, intervals, endEpochMs, calendar } = axis;
+  if (stepHours !== stepMinutes / 60 || endEpochMs !== startEpochMs + intervals * stepMinutes * 60_000) return false;
+  let next = 0;
+  for (const [d, day] of calendar.days.entries()) {
+    if (day.firstInterval !== next || next + day.intervals > intervals) return false;
+    for (const end = next + day.intervals; next < end; next++) if (calendar.day[next] !== d) return false;
+  }
+  return next === intervals;
 }
 
-/** Start of interval `i`, ms since the epoch. */
-export function intervalStartMs(axis: Axis, i: number): number {
+/** The index of an interval of the axis among the arguments. */
+export const anInterval: Rule = (value, path, looking) =>
+  number({ whole: true, least: 0, most: (looking.intervals ?? MAX_INTERVALS) - 1 })(value, path, looking);
+
+/** Start of interval `i`, ms since the epoch: nothing is checked, for loops. */
+export function startMsOf(axis: Axis, i: number): number {
   return axis.startEpochMs + i * axis.stepMinutes * 60_000;
 }
 
-/** The interval that holds an instant, or −1 where the axis doesn't. */
+/**
+ * Start of interval `i`, ms since the epoch; any whole number goes on past the axis' ends.
+ * @throws InputError on anything but an axis and a whole number
+ */
+export function intervalStartMs(axis: Axis, i: number): number {
+  check({ axis, i }, { axis: anAxis, i: whole(-MAX_INTERVALS, 2 * MAX_INTERVALS) });
+  return startMsOf(axis, i);
+}
+
+/**
+ * The interval that holds an instant, or −1 where the axis doesn't.
+ * @throws InputError on anything but an axis and a finite number
+ */
 export function intervalAt(axis: Axis, epochMs: number): number {
+  check({ axis, epochMs }, { axis: anAxis, epochMs: number() });
   const i = Math.floor((epochMs - axis.startEpochMs) / (axis.stepMinutes * 60_000));
   return i >= 0 && i < axis.intervals ? i : -1;
 }

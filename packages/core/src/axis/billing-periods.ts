@@ -1,5 +1,6 @@
-import type { Axis } from './axis.ts';
-import { civilDayOf, dateOfCivilDay } from './civil-day.ts';
+import { both, check, list, number, oneOf, type Rule, record, rising } from '../input/door.ts';
+import { type Axis, anAxis } from './axis.ts';
+import { aCivilDay, civilDayOf, dateOfCivilDay } from './civil-day.ts';
 
 /** How bills follow one another. */
 export type BillingRule =
@@ -21,8 +22,24 @@ export interface PeriodSpan {
   readonly coveredEnd: number;
 }
 
-/** The billing periods that an axis touches, in order; together they hold each of its intervals once. */
+const aBillingRule: Rule = (value, path, looking) => {
+  const before = looking.issues.length;
+  record<{ by: string }>({ by: oneOf(['calendar-month', 'cycle-day', 'read-dates']) })(value, path, looking);
+  if (looking.issues.length > before) return;
+  const { by } = value as BillingRule;
+  if (by === 'cycle-day')
+    record<{ day: number }>({ day: number({ whole: true, least: 1, most: 31 }) })(value, path, looking);
+  if (by === 'read-dates')
+    record<{ civilDays: unknown }>({ civilDays: both(list(aCivilDay, { least: 1 }), rising) })(value, path, looking);
+};
+
+/**
+ * The billing periods that an axis touches, in order; together they hold each of its intervals once.
+ *
+ * @throws InputError `out-of-range`: a day that no month has, dates of readings that don't rise
+ */
 export function billingPeriods(axis: Axis, rule: BillingRule): PeriodSpan[] {
+  check({ axis, rule }, { axis: anAxis, rule: aBillingRule });
   const { days } = axis.calendar;
   const spans: PeriodSpan[] = [];
   // A day at either end counts as covered when at least half of it lies on the axis.

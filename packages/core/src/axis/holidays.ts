@@ -1,4 +1,5 @@
-import { civilDayOf, dateOfCivilDay, weekdayOfCivilDay } from './civil-day.ts';
+import { check, list, number, oneOf, optional, type Rule, record, text } from '../input/door.ts';
+import { aCivilDay, civilDayOf, dateOfCivilDay, weekdayOfCivilDay } from './civil-day.ts';
 
 /**
  * Where a holiday is kept that falls on a weekend. `nearest-weekday`: Saturday's on Friday, Sunday's on Monday.
@@ -34,11 +35,53 @@ export interface HolidayRule {
   readonly untilYear?: number;
 }
 
+const whole = (least: number, most: number) => number({ whole: true, least, most });
+/** Years for which the rules of Easter hold. */
+const aYear = whole(1, 9999);
+const aMonth = whole(1, 12);
+const aWeekday = whole(1, 7);
+
+/** What each kind of date needs beside its kind. */
+const DATE_FIELDS: Record<HolidayDate['kind'], Rule> = {
+  date: record({ month: aMonth, dayOfMonth: whole(1, 31) }),
+  'nth-weekday': record({ month: aMonth, weekday: aWeekday, nth: oneOf([-1, 1, 2, 3, 4, 5]) }),
+  'weekday-near': record({
+    month: aMonth,
+    dayOfMonth: whole(1, 31),
+    weekday: aWeekday,
+    side: oneOf(['on-or-before', 'on-or-after']),
+  }),
+  easter: record({ offsetDays: whole(-366, 366), church: oneOf(['western', 'orthodox']) }),
+  days: record({ civilDays: list(aCivilDay) }),
+};
+
+const aHolidayDate: Rule = (value, path, looking) => {
+  const before = looking.issues.length;
+  record<{ kind: string }>({ kind: oneOf(Object.keys(DATE_FIELDS)) })(value, path, looking);
+  if (looking.issues.length === before) DATE_FIELDS[(value as HolidayDate).kind](value, path, looking);
+};
+
+const aHoliday = record<HolidayRule>({
+  name: text,
+  on: aHolidayDate,
+  observed: oneOf(['none', 'nearest-weekday', 'sunday-to-monday', 'next-weekday']),
+  sinceYear: optional(number()),
+  untilYear: optional(number()),
+});
+
+/** Longest time that holidays are looked up over, days: a thousand years. */
+const LONGEST_DAYS = 366_000;
+
 /**
  * The days on which holidays are kept, from civil day `from` to `to` inclusive, each with its name. The years about
  * the range are looked at too: New Year's Day on a Saturday may be kept in the year before.
+ *
+ * @throws InputError `out-of-range` | `not-allowed`: `to` before `from` or a thousand years after it, a year before 2
  */
 export function holidayDays(rules: readonly HolidayRule[], from: number, to: number): Map<number, string> {
+  // Civil days of the years 2 to 9998: the year before and the year after are looked at too.
+  check({ rules, from }, { rules: list(aHoliday), from: whole(-718_797, 2_932_166) });
+  check({ to }, { to: whole(from, Math.min(from + LONGEST_DAYS, 2_932_166)) });
   const kept = new Map<number, string>();
   const moving: { day: number; name: string }[] = [];
   const firstYear = dateOfCivilDay(from).year - 1;
@@ -106,9 +149,12 @@ function dayInYear(on: Exclude<HolidayDate, { kind: 'days' }>, year: number): nu
 
 /**
  * Easter Sunday of the Gregorian calendar, as a civil day.
+ * @param year 1 … 9999
+ * @throws InputError `out-of-range`
  * @see "A New Computation of Easter", Nature 13 (1876), 487: the anonymous algorithm
  */
 export function westernEaster(year: number): number {
+  check({ year }, { year: aYear });
   const a = year % 19;
   const b = Math.floor(year / 100);
   const c = year % 100;
@@ -120,8 +166,14 @@ export function westernEaster(year: number): number {
   return civilDayOf(year, month, ((h + l - 7 * m + 114) % 31) + 1);
 }
 
-/** Easter Sunday of the Julian calendar, as a civil day of the Gregorian one. @see J. Meeus, Astronomical Algorithms, ch. 8 */
+/**
+ * Easter Sunday of the Julian calendar, as a civil day of the Gregorian one.
+ * @param year 1 … 9999
+ * @throws InputError `out-of-range`
+ * @see J. Meeus, Astronomical Algorithms, ch. 8
+ */
 export function orthodoxEaster(year: number): number {
+  check({ year }, { year: aYear });
   const d = (19 * (year % 19) + 15) % 30;
   const e = (2 * (year % 4) + 4 * (year % 7) - d + 34) % 7;
   const month = Math.floor((d + e + 114) / 31);

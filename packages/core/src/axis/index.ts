@@ -1,4 +1,10 @@
-export { type Axis, type AxisOptions, intervalAt, intervalStartMs, makeAxis, STEP_MINUTES } from './axis.ts';
+export {
+  type Axis,
+  type AxisOptions,
+  intervalAt,
+  intervalStartMs,
+  STEP_MINUTES,
+} from './axis.ts';
 export { type BillingRule, billingPeriods, type PeriodSpan } from './billing-periods.ts';
 export type { Calendar, LocalDay } from './calendar.ts';
 export {
@@ -16,4 +22,5 @@ export {
   orthodoxEaster,
   westernEaster,
 } from './holidays.ts';
+export { makeAxis } from './make-axis.ts';
 export { epochAtLocal, isZone, type LocalTimeChoice, type OffsetSpan, offsetMinutesAt, offsetSpans } from './zone.ts';

@@ -1,4 +1,5 @@
 import { IANAZone } from 'luxon';
+import { check, number, oneOf, type Rule, report } from '../input/door.ts';
 
 /** A stretch of time in which a zone's offset from UTC doesn't change. */
 export interface OffsetSpan {
@@ -22,8 +23,31 @@ export function isZone(zone: string): boolean {
   return known;
 }
 
-/** Local time minus UTC at one instant, in minutes. */
+/** The name of a zone that the runtime knows. */
+export const aZone: Rule = (value, path, looking) => {
+  if (!isZone(value as string))
+    report(
+      looking,
+      path,
+      'unknown-zone',
+      value,
+      'an IANA time zone such as "America/Denver"',
+      'an offset such as "UTC-7" has no clock changes and no history: name the zone instead',
+    );
+};
+
+/** An instant that a `Date` can hold, with a year about it. */
+const anInstant = number({ least: -8.6e15, most: 8.6e15 });
+
+/** Longest time that offsets are looked up over, ms: a thousand years. */
+const LONGEST_MS = 1000 * 366 * 86_400_000;
+
+/**
+ * Local time minus UTC at one instant, in minutes.
+ * @throws InputError `unknown-zone` | `out-of-range`
+ */
 export function offsetMinutesAt(zone: string, epochMs: number): number {
+  check({ zone, epochMs }, { zone: aZone, epochMs: anInstant });
   return IANAZone.create(zone).offset(epochMs);
 }
 
@@ -35,8 +59,11 @@ const DAY_MS = 86_400_000;
  * mind come out right; a shift and its undoing within half a week would be missed (none is known).
  *
  * @returns spans in order; the first starts at `startEpochMs`
+ * @throws InputError `unknown-zone` | `out-of-range`: the end before the start, or a thousand years after it
  */
 export function offsetSpans(zone: string, startEpochMs: number, endEpochMs: number): OffsetSpan[] {
+  check({ zone, startEpochMs }, { zone: aZone, startEpochMs: anInstant });
+  check({ endEpochMs }, { endEpochMs: number({ least: startEpochMs, most: startEpochMs + LONGEST_MS }) });
   const clock = IANAZone.create(zone);
   const spans: OffsetSpan[] = [{ fromEpochMs: startEpochMs, offsetMinutes: clock.offset(startEpochMs) }];
   let known = startEpochMs;
@@ -72,8 +99,10 @@ export type LocalTimeChoice = 'earlier' | 'later';
  * it changed late (`'later'`) or early (`'earlier'`).
  *
  * @param localMs the clock's reading, as ms since 1970-01-01 00:00 on that clock
+ * @throws InputError `unknown-zone` | `out-of-range` | `not-allowed`
  */
 export function epochAtLocal(zone: string, localMs: number, choice: LocalTimeChoice = 'earlier'): number {
+  check({ zone, localMs, choice }, { zone: aZone, localMs: anInstant, choice: oneOf(['earlier', 'later']) });
   const clock = IANAZone.create(zone);
   const before = clock.offset(localMs - DAY_MS);
   const after = clock.offset(localMs + DAY_MS);

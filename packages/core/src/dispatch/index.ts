@@ -9,7 +9,8 @@ export {
   sameWeekday,
   scoreForecast,
 } from './forecast/forecasts.ts';
-export { lastDays, likeDays } from './forecast/like-days.ts';
+export { likeDays } from './forecast/like-days.ts';
+export { type Home, homeOnAxis } from './home.ts';
 export { bestInHindsight, type Hindsight, type HindsightOptions, optimum } from './optimum/hindsight.ts';
 export { homeProblem } from './optimum/home-problem.ts';
 export { optimalDispatch } from './optimum/optimal-dispatch.ts';
@@ -17,12 +18,11 @@ export type { DemandCharge, DispatchProblem, DispatchSolution } from './optimum/
 export { type PeakShaveOptions, peakShave } from './peak-shave.ts';
 export { hold, none, selfConsumption } from './plain.ts';
 export { type RollingOptions, rolling } from './rolling/rolling.ts';
-export { type Home, homeOnAxis, publishedUntil, type RunOptions, runStrategy, type StrategyRun } from './run.ts';
+export { publishedUntil, type RunOptions, runStrategy, type StrategyRun } from './run.ts';
 export {
   type Controller,
   energyCosts,
   type FoundSheets,
-  isSearched,
   type SearchedSettings,
   searchedSettings,
   searchSettings,
@@ -32,13 +32,9 @@ export {
   type ClockWindow,
   type DatedReserve,
   followSheet,
-  holdsIn,
-  percentUp,
   type ReservePlan,
-  reserveKwhOf,
-  reserveLevelsKwh,
   type SettingsSheet,
   type SheetSchedule,
 } from './settings/sheet.ts';
-export type { Planner, Strategy, StrategyView } from './strategy.ts';
+export type { Planner, Strategy, StrategyRole, StrategyView } from './strategy.ts';
 export { windowFill } from './window.ts';

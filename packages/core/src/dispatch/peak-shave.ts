@@ -1,16 +1,7 @@
-import {
-  executeLevels,
-  type Flows,
-  type Levels,
-  layFlows,
-  makeFlows,
-  makeLevels,
-  makeStepFlows,
-  type PlantOnAxis,
-  type PlantPerStep,
-  plantPerStep,
-  quantityAt,
-} from '../plant/index.ts';
+import { check, number, optional } from '../input/door.ts';
+import { type Flows, type Levels, makeFlows, makeLevels, type PlantOnAxis, type PlantPerStep } from '../plant/index.ts';
+import { executeLevels, layFlows, makeStepFlows, plantPerStep, quantityAt } from '../plant/inside.ts';
+import { enter } from './registry.ts';
 import type { Planner, Strategy, StrategyView } from './strategy.ts';
 
 /** Options of {@link peakShave}. */
@@ -32,17 +23,17 @@ const HALVINGS = 12;
  * billing period. Within a period it is raised to the peak so far, because that much is paid for already; in the first
  * period that peak is all it knows. Where the tariff charges for demand only in some intervals, only those are held.
  *
- * @throws RangeError where `targetKw` is negative or not a number
+ * @throws InputError where `targetKw` is negative or not a number
  * @see docs/concepts/dispatch.md, "peak-shave"
  */
 export function peakShave(options: PeakShaveOptions = {}): Strategy {
+  check(options, { targetKw: optional(number({ least: 0 })) });
   const { targetKw } = options;
-  if (targetKw !== undefined && !(targetKw >= 0)) throw new RangeError(`targetKw must be at least 0, not ${targetKw}`);
-  return {
+  return enter({
     name: 'peak-shave',
     knowledge: 'causal',
-    begin: (view) => new PeakShavePlanner(view, targetKw),
-  };
+    begin: (view: StrategyView) => new PeakShavePlanner(view, targetKw),
+  });
 }
 
 class PeakShavePlanner implements Planner {

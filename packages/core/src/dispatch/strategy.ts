@@ -5,7 +5,7 @@ import type { CompiledTariff } from '../tariff/index.ts';
 /**
  * What a strategy sees. A causal strategy's `loadKwh`, `solarKwh`, a metered reach and (under day-ahead prices) the
  * tariff's two price series are NaN wherever it may not know them yet; they fill up as the run goes on. A strategy
- * with foresight sees all. The arrays are the runner's: read them, never write them.
+ * with foresight sees all. Your strategy sees copies: what it writes into them changes nothing but its own view.
  */
 export interface StrategyView {
   readonly axis: Axis;
@@ -28,18 +28,27 @@ export interface Planner {
   plan(from: number, socKwh: number, levels: Levels): number;
 }
 
-/** A way to run a battery. Users may pass their own. */
+/**
+ * What a strategy is for: `baseline` runs the home without its plant (no standby, no inverter limit), `rule` is what a
+ * home can run, `settings` what its controller can be told, `yardstick` measures what is possible, `bound` is the best in
+ * hindsight.
+ */
+export type StrategyRole = 'baseline' | 'rule' | 'settings' | 'yardstick' | 'bound';
+
+/**
+ * A way to run a battery. Users may pass their own, under a name that is none of the library's. Strategies are told apart
+ * by the object and by {@link Strategy.role}; the name is for people.
+ */
 export interface Strategy {
   readonly name: string;
   /** `causal`: decides from the past, the calendar and published prices alone, which the runner enforces. */
   readonly knowledge: 'causal' | 'foresight';
   /**
-   * It measures what is possible, and is no promise: shown, never the headline or what pays the battery back.
-   * @defaultValue true with foresight, else false
+   * What it is for. Yours may be a `rule`, which a home can run, or a `yardstick`, which measures what is possible and is
+   * no promise: shown, never the headline or what pays the battery back. The other roles are the library's own.
+   * @defaultValue `yardstick` with foresight, else `rule`
    */
-  readonly yardstick?: boolean;
-  /** Runs the home as if the plant weren't there: no standby, no inverter limit. */
-  readonly withoutPlant?: boolean;
+  readonly role?: StrategyRole;
   /** Begins a run. Keep the view: it fills up as the run goes on. */
   begin(view: StrategyView): Planner;
 }

@@ -1,4 +1,6 @@
-import { type Levels, type PlantPerStep, plantPerStep, quantityAt } from '../plant/index.ts';
+import type { Levels, PlantPerStep } from '../plant/index.ts';
+import { plantPerStep, quantityAt } from '../plant/inside.ts';
+import { enter } from './registry.ts';
 import type { Planner, Strategy, StrategyView } from './strategy.ts';
 
 /** Share of what a day has shown that the next expectation takes over: about the last four like days count. */
@@ -27,11 +29,11 @@ const SAME_PRICE = 1e-9;
  *
  * @see docs/concepts/dispatch.md, "window"
  */
-export const windowFill: Strategy = {
+export const windowFill: Strategy = /* @__PURE__ */ enter({
   name: 'window',
   knowledge: 'causal',
-  begin: (view) => new WindowPlanner(view),
-};
+  begin: (view: StrategyView) => new WindowPlanner(view),
+});
 
 class WindowPlanner implements Planner {
   private readonly view: StrategyView;

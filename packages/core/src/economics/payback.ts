@@ -1,5 +1,8 @@
 import * as z from 'zod';
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
+import { aDate } from '../axis/inside.ts';
+import { bySchema } from '../input/by-schema.ts';
+import { check, number, type Rule, record, report, text } from '../input/door.ts';
 import { fields } from '../input/index.ts';
 
 /** The site's `economics` section: what the household pays, and for what. */
@@ -20,7 +23,7 @@ export const economicsSchema = fields({
     .describe('Rebates and grants that are sure, in the tariff’s currency; taken off the price.'),
   cycleLife: z
     .number()
-    .gt(0)
+    .min(1)
     .max(100_000)
     .optional()
     .describe('Full cycles that the battery is warranted or tested for: what a cycle wears off, for `compare --wear`.'),
@@ -84,6 +87,21 @@ export interface SimplePayback {
   readonly basis: string;
 }
 
+const aStretch: Rule = (value, path, looking) => {
+  const before = looking.issues.length;
+  record<SavingsStretch>({
+    from: aDate,
+    until: (day, at, look) => (day === null ? undefined : aDate(day, at, look)),
+    tariff: text,
+    strategy: text,
+    savingsPerYear: number(),
+  })(value, path, looking);
+  if (looking.issues.length > before) return;
+  const { from, until } = value as SavingsStretch;
+  if (until !== null && until < from)
+    report(looking, [...path, 'until'], 'out-of-range', until, `a day from ${from} on, or null`);
+};
+
 const YEAR_DAYS = 365.25;
 const MOST_YEARS = 200;
 
@@ -93,6 +111,7 @@ const MOST_YEARS = 200;
  *
  * @param stretches one after the other, without a gap; read no further than to the payback. Undefined where there is none
  * @param against what the savings are measured against, in words
+ * @throws InputError on prices that the site file may not hold, and stretches whose end comes before their start
  * @see NIST Handbook 135, "simple payback"
  * @example
  * const kept = { from: '2026-01-01', until: null, tariff: 'A', strategy: 'window', savingsPerYear: 2600 };
@@ -103,6 +122,18 @@ export function simplePayback(
   stretches: Iterable<SavingsStretch>,
   against: string,
 ): SimplePayback | undefined {
+  check(
+    { economics, stretches, against },
+    {
+      economics: bySchema(economicsSchema),
+      against: text,
+      stretches: (value, path, looking) => {
+        const iterable = typeof value === 'object' && value !== null && Symbol.iterator in value;
+        if (!iterable)
+          report(looking, path, value === undefined ? 'missing' : 'wrong-type', value, 'a list of stretches');
+      },
+    },
+  );
   const { price, covers, rebate = 0 } = economics;
   const cost = price - rebate;
   const read: SavingsStretch[] = [];
@@ -110,6 +141,8 @@ export function simplePayback(
   let elapsedDays = 0;
   let years: number | null = null;
   for (const stretch of stretches) {
+    // One by one: a comparison makes them as they are asked for.
+    check({ stretch }, { stretch: aStretch });
     read.push(stretch);
     const { from, until, savingsPerYear } = stretch;
     const days = until === null ? Number.POSITIVE_INFINITY : civilDayOfDate(until) - civilDayOfDate(from) + 1;

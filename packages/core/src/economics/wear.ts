@@ -1,4 +1,6 @@
-import type { Economics } from './payback.ts';
+import { bySchema } from '../input/by-schema.ts';
+import { check, number, optional, record } from '../input/door.ts';
+import { type Economics, economicsSchema } from './payback.ts';
 
 /** What using a battery wears off it. Money in the tariff's currency. */
 export interface Wear {
@@ -22,12 +24,24 @@ export interface Wear {
  *
  * @param plant `capacityKwh` usable energy; `dischargeEfficiency` in (0, 1]
  * @returns undefined where no cycle life is stated
+ * @throws InputError on prices that the site file may not hold, and a plant out of range
  * @example wearOf({ price: 6000, covers: 'a battery', cycleLife: 6000 }, { capacityKwh: 10, dischargeEfficiency: 0.9 })?.perKwh // 0.111…
  */
 export function wearOf(
   economics: Economics | undefined,
-  { capacityKwh, dischargeEfficiency }: { readonly capacityKwh: number; readonly dischargeEfficiency: number },
+  plant: { readonly capacityKwh: number; readonly dischargeEfficiency: number },
 ): Wear | undefined {
+  check(
+    { economics, plant },
+    {
+      economics: optional(bySchema(economicsSchema)),
+      plant: record<typeof plant>({
+        capacityKwh: number({ above: 0 }),
+        dischargeEfficiency: number({ above: 0, most: 1 }),
+      }),
+    },
+  );
+  const { capacityKwh, dischargeEfficiency } = plant;
   if (economics?.cycleLife === undefined) return undefined;
   const { price, rebate = 0, covers, batteryPrice, cycleLife } = economics;
   const cost = batteryPrice ?? price - rebate;

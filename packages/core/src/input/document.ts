@@ -6,6 +6,8 @@ import { nearestName } from './suggest.ts';
 /** Faults that are told at most, and unknown keys of one object: beyond them the file is another than was meant. */
 const MOST_ISSUES = 200;
 const MOST_KEYS = 20;
+/** Fields within fields that a document may have: no file of ours has a tenth of them. */
+const DEEPEST = 100;
 
 /** Keys that would reach an object's prototype: refused wherever they stand. */
 const PROTOTYPE_KEYS = ['__proto__', 'constructor', 'prototype'];
@@ -21,23 +23,36 @@ export function fields<Shape extends z.core.$ZodLooseShape>(shape: Shape) {
   });
 }
 
-/** Finds keys that reach an object's prototype, at any depth. The walk is bounded by the document's own size. */
-function prototypeIssues(value: unknown, path: (string | number)[], file: string | undefined, found: InputIssue[]) {
-  if (Array.isArray(value)) {
-    for (let i = 0; i < value.length; i++) prototypeIssues(value[i], [...path, i], file, found);
-  } else if (typeof value === 'object' && value !== null) {
+/** Finds keys that reach an object's prototype, at any depth. A value within itself is looked at once. */
+function prototypeIssues(document: unknown, base: readonly (string | number)[], file: string | undefined) {
+  const found: InputIssue[] = [];
+  const seen = new Set<object>();
+  const left: { value: unknown; path: (string | number)[] }[] = [{ value: document, path: [...base] }];
+  while (left.length > 0) {
+    const { value, path } = left.pop()!;
+    if (typeof value !== 'object' || value === null || ArrayBuffer.isView(value) || seen.has(value)) continue;
+    seen.add(value);
+    if (path.length > DEEPEST) {
+      const expected = `fields within fields, ${DEEPEST} of them at most`;
+      return [{ code: 'too-deep', where: { file, path: path.slice(0, 3) }, received: 'more of them', expected }];
+    }
+    const inner: typeof left = [];
     for (const key of Object.keys(value)) {
-      if (PROTOTYPE_KEYS.includes(key)) {
+      const at = [...path, Array.isArray(value) ? Number(key) : key];
+      if (!Array.isArray(value) && PROTOTYPE_KEYS.includes(key))
         found.push({
           code: 'forbidden-key',
-          where: { file, path: [...path, key] },
+          where: { file, path: at },
           received: showKey(key),
           expected: 'no key that reaches an object prototype',
           hint: 'remove it',
         });
-      } else prototypeIssues((value as Record<string, unknown>)[key], [...path, key], file, found);
+      else inner.push({ value: (value as Record<string, unknown>)[key], path: at });
     }
+    // The first is popped first: faults come in the document's order.
+    left.push(...inner.reverse());
   }
+  return found;
 }
 
 /** The outcome of checking a document: the typed value, or every fault found. */
@@ -55,8 +70,8 @@ export function checkDocument<Schema extends z.ZodType>(
   file?: string,
   base: readonly (string | number)[] = [],
 ): Checked<z.output<Schema>> {
-  const issues: InputIssue[] = [];
-  prototypeIssues(document, [...base], file, issues);
+  const issues = prototypeIssues(document, base, file);
+  if (issues[0]?.code === 'too-deep') return { ok: false, issues };
   const result = schema.safeParse(document, { reportInput: true });
   if (result.success && issues.length === 0) return { ok: true, value: result.data };
   for (const issue of result.error?.issues.slice(0, MOST_ISSUES) ?? []) collect(issue, document, file, base, issues);

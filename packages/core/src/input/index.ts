@@ -1,15 +1,18 @@
-export { type Checked, checkDocument, fields } from './document.ts';
-export { figure, percent } from './figures.ts';
 export {
+  checkDocument,
+  decodeDocument,
   describeIssue,
+  fields,
   formatPath,
-  formatWhere,
-  InputError,
-  type InputIssue,
+  nearestName,
   reportIssue,
-  type Where,
-} from './issue.ts';
-export { quoteCell, showCell, showKey, showName, showValue } from './quote.ts';
-export { decodeDocument, type SourceDocument, tooDeep, withLines, type YamlDecoder } from './source.ts';
-export { nearestName } from './suggest.ts';
-export { visible, visibleJson } from './visible.ts';
+  showKey,
+  showName,
+  tooDeep,
+  visible,
+  visibleJson,
+} from './checked.ts';
+export type { Checked } from './document.ts';
+export { InputError, type InputIssue, type Where } from './issue.ts';
+export { showValue } from './quote.ts';
+export type { SourceDocument, YamlDecoder } from './source.ts';

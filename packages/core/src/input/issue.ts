@@ -31,11 +31,41 @@ export interface InputIssue {
 export class InputError extends Error {
   readonly issues: readonly InputIssue[];
 
+  /** @param issues at least one; what is none becomes an issue itself, so that no fault is lost */
   constructor(issues: readonly InputIssue[]) {
-    super(issues.map(describeIssue).join('\n'));
+    const told = areIssues(issues) ? issues : [noIssues(issues)];
+    super(told.map(describeIssue).join('\n'));
     this.name = 'InputError';
-    this.issues = issues;
+    this.issues = told;
   }
+}
+
+/** Whether a value is a list of issues. */
+export function areIssues(value: unknown): value is readonly InputIssue[] {
+  if (!Array.isArray(value) || value.length === 0) return false;
+  return value.every((issue: Partial<InputIssue> | null | undefined) => {
+    const { code, where, received, expected, hint } = issue ?? {};
+    const told = typeof code === 'string' && typeof received === 'string' && typeof expected === 'string';
+    return told && isWhere(where) && (hint === undefined || typeof hint === 'string');
+  });
+}
+
+/** Whether a value says where a fault lies. */
+export function isWhere(value: unknown): value is Where {
+  if (typeof value !== 'object' || value === null || Array.isArray(value) || ArrayBuffer.isView(value)) return false;
+  const { file, line, column, path, name } = value as Where;
+  const plain = (part: unknown) => part === undefined || typeof part === 'string' || Number.isFinite(part);
+  return [file, line, column, name].every(plain) && (path === undefined || isPath(path));
+}
+
+/** Whether a value is a field's address. */
+export function isPath(value: unknown): value is readonly (string | number)[] {
+  // A list with holes is none: `every` would pass them over.
+  return Array.isArray(value) && Array.from(value).every((part) => typeof part === 'string' || Number.isFinite(part));
+}
+
+function noIssues(value: unknown): InputIssue {
+  return { code: 'wrong-type', where: { path: ['issues'] }, received: showValue(value), expected: 'a list of issues' };
 }
 
 /** `windows[2].from`: a field's address as people write it. */

@@ -86,6 +86,9 @@ export function showKey(key: string): string {
   return isWord(key) ? `the key "${visible(key)}"` : `a key of ${[...key].length} characters, not shown`;
 }
 
+/** A longer list is told by its length alone: writing out a year of readings takes its time. */
+const MOST_ENTRIES = 1000;
+
 /**
  * A value of a document as a short literal for messages. Texts are quoted up to 40 characters, longer ones and such as
  * hold several fields or a long number only by their length: a pasted letter shouldn't reach a log. Lists and
@@ -96,6 +99,8 @@ export function showValue(value: unknown): string {
   if (value === null || typeof value === 'number' || typeof value === 'boolean' || typeof value === 'bigint')
     return String(value);
   if (typeof value === 'string') return isPlain(value) ? visible(JSON.stringify(value)) : unquoted(value);
+  if (Array.isArray(value) && value.length > MOST_ENTRIES) return `a list of ${value.length}`;
+  if (ArrayBuffer.isView(value)) return `a ${Object.prototype.toString.call(value).slice(8, -1)}`;
   let text: string | undefined;
   let words = true;
   try {

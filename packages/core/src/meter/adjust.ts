@@ -1,4 +1,6 @@
 import { makeAxis } from '../axis/index.ts';
+import { check, flag, number, optional, record } from '../input/door.ts';
+import { meteredSeries } from './rules.ts';
 import { CHANNELS, type Channel, channelField, type IntervalSeries } from './series.ts';
 
 /** Corrections of a metering fault: each is stated by the user, none is ever applied by itself. */
@@ -15,8 +17,23 @@ export interface Adjustment {
   readonly solarInLoad?: boolean;
 }
 
-/** A corrected copy of a series; the input is never changed. */
+const factor = optional(number({ above: 0 }));
+
+/** Corrections, as {@link Adjustment} describes them. */
+export const anAdjustment = record<Adjustment>({
+  flipGrid: optional(flag),
+  swapSolarAndGrid: optional(flag),
+  scale: optional(record<Record<Channel, number>>({ import: factor, export: factor, load: factor, solar: factor })),
+  shiftMinutes: optional(number({ whole: true, least: -527_040, most: 527_040 })),
+  solarInLoad: optional(flag),
+});
+
+/**
+ * A corrected copy of a series; the input is never changed.
+ * @throws InputError on factors that are not above 0, and shifts that are not whole minutes or more than a year
+ */
 export function adjustSeries(series: IntervalSeries, adjustment: Adjustment): IntervalSeries {
+  check({ series, adjustment }, { series: meteredSeries, adjustment: anAdjustment });
   const adjusted: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { ...series };
   const { importKwh, exportKwh, solarKwh, axis } = series;
   if (adjustment.flipGrid === true) {

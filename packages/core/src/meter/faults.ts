@@ -1,6 +1,9 @@
 import { linearRegression, median, quantileSorted } from 'simple-statistics';
-import { formatDate, intervalStartMs, offsetMinutesAt } from '../axis/index.ts';
+import { formatDate, offsetMinutesAt } from '../axis/index.ts';
+import { startMsOf } from '../axis/inside.ts';
+import { check, number, optional, record } from '../input/door.ts';
 import type { Adjustment } from './adjust.ts';
+import { meteredSeries } from './rules.ts';
 import { CHANNELS, type Channel, channelField, type IntervalSeries } from './series.ts';
 import { type SolarDay, solarDay } from './sun.ts';
 
@@ -55,9 +58,21 @@ export interface MeteringFault {
  * either conductor of the solar feed, where one suffices and counts twice. Nothing is corrected here: a fault
  * names the adjustment that would.
  *
+ * @throws InputError on series of another length than their axis, and a place that is not on the earth
  * @example checkMetering(series, { latitudeDeg: 39.7, longitudeDeg: -105 }).map((fault) => fault.code)
  */
 export function checkMetering(series: IntervalSeries, context: MeteringContext = {}): MeteringFault[] {
+  check(
+    { series, context },
+    {
+      series: meteredSeries,
+      context: record<MeteringContext>({
+        latitudeDeg: optional(number({ least: -90, most: 90 })),
+        longitudeDeg: optional(number({ least: -180, most: 180 })),
+        billedKwh: optional(number({ least: 0 })),
+      }),
+    },
+  );
   const faults: MeteringFault[] = [];
   const days = sunDays(series, context);
   const dark = darkIntervals(series, days);
@@ -95,7 +110,7 @@ export function darkIntervals(series: IntervalSeries, days: readonly SolarDay[] 
     }
     const day = days[calendar.day[i]!]!;
     if (Number.isNaN(day.sunriseMs)) continue;
-    const start = intervalStartMs(axis, i);
+    const start = startMsOf(axis, i);
     dark[i] = start + stepMs < day.sunriseMs - margin || start > day.sunsetMs + margin ? 1 : 0;
   }
   return dark;
@@ -294,8 +309,8 @@ function checkClock(series: IntervalSeries, days: readonly SolarDay[] | undefine
       }
     }
     if (first < 0 || energy < most * 2) continue;
-    const startMs = intervalStartMs(axis, first);
-    const endMs = intervalStartMs(axis, last + 1);
+    const startMs = startMsOf(axis, first);
+    const endMs = startMsOf(axis, last + 1);
     const middle = (startMs + endMs) / 2;
     const sun = days?.[d];
     // Without a place the zone's own clock stands in for solar noon: good enough to compare seasons.

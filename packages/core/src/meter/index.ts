@@ -7,7 +7,6 @@ export { energyOnAxis } from './onto-axis.ts';
 export {
   type ColumnMap,
   type ColumnRef,
-  MAX_BYTES,
   type ParseOptions,
   ROW_KINDS,
   type RowKind,
@@ -26,7 +25,7 @@ export {
   repairGaps,
   undoRepairs,
 } from './repair.ts';
-export { type MeterFile, type MeterSource, meterFileSchema, meterSourceSchema } from './schema.ts';
+export type { MeterFile, MeterSource } from './schema.ts';
 export {
   CHANNELS,
   type Channel,
@@ -38,6 +37,5 @@ export {
   type IntervalSeries,
   type Layout,
 } from './series.ts';
-export { type AboveService, kw, readingsAboveService, SERVICE_KW, type ServiceKw } from './service.ts';
-export { type SettledChannels, settleChannels } from './settle.ts';
-export { faultsOf, stopsStudy } from './stops.ts';
+export type { ServiceKw } from './service.ts';
+export { faultsOf } from './stops.ts';

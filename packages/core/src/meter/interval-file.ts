@@ -1,6 +1,9 @@
-import { intervalStartMs, isZone, makeAxis, offsetSpans, STEP_MINUTES } from '../axis/index.ts';
+import { isZone, makeAxis, offsetSpans, STEP_MINUTES } from '../axis/index.ts';
+import { startMsOf } from '../axis/inside.ts';
+import { check } from '../input/door.ts';
 import { quoteCell } from '../input/quote.ts';
 import type { FindingList } from './findings.ts';
+import { meteredSeries } from './rules.ts';
 import { CHANNELS, channelField, type IntervalSeries } from './series.ts';
 import { measureLines } from './table.ts';
 
@@ -17,9 +20,11 @@ export function isIntervalFile(text: string): boolean {
  * whose `start` is local time with its offset. A blank is a gap. Read back by `parseIntervalData` it gives
  * the same axis and the same numbers to the last bit.
  *
+ * @throws InputError on series of another length than their axis, negative or infinite
  * @see docs/reference/interval-files.md
  */
 export function writeIntervalCsv(series: IntervalSeries): string {
+  check({ series }, { series: meteredSeries });
   const { axis } = series;
   const present = CHANNELS.filter((channel) => series[channelField(channel)] !== undefined);
   const columns = present.map((channel) => series[channelField(channel)]!);
@@ -36,7 +41,7 @@ export function writeIntervalCsv(series: IntervalSeries): string {
   const spans = offsetSpans(axis.zone, axis.startEpochMs, axis.endEpochMs);
   let s = 0;
   for (let i = 0; i < axis.intervals; i++) {
-    const epochMs = intervalStartMs(axis, i);
+    const epochMs = startMsOf(axis, i);
     while (s + 1 < spans.length && epochMs >= spans[s + 1]!.fromEpochMs) s++;
     let row = isoWithOffset(epochMs, spans[s]!.offsetMinutes);
     for (const values of columns) {

@@ -1,5 +1,7 @@
-import { formatDate, intervalStartMs, makeAxis } from '../axis/index.ts';
+import { formatDate, intervalStartMs, makeAxis, STEP_MINUTES } from '../axis/index.ts';
+import { check, list, number, oneOf } from '../input/door.ts';
 import { FindingList } from './findings.ts';
+import { meteredSeries } from './rules.ts';
 import { CHANNELS, type Channel, channelField, ESTIMATED, type Finding, type IntervalSeries } from './series.ts';
 
 const DAY_MS = 86_400_000;
@@ -9,12 +11,14 @@ const DAY_MS = 86_400_000;
  * Where two files hold the same channel for the same time they are compared, never added: the first one counts.
  * Finer steps are summed to the coarsest. Channels that don't cover the same span (to a day) are an error.
  *
+ * @throws InputError on series of another length than their axis, negative or infinite
  * @returns the joined series, absent where an `error` finding says why it can't be had
  */
 export function joinSeries(parts: readonly IntervalSeries[]): {
   series?: IntervalSeries;
   findings: readonly Finding[];
 } {
+  check({ parts }, { parts: list(meteredSeries) });
   const findings = new FindingList();
   if (parts.length === 0) {
     findings.add('no-readings', 'error', 'there is nothing to join');
@@ -144,14 +148,21 @@ function describeSpan(span: { from: number; to: number }): string {
  * The same series in coarser steps; a step with a gap in it is a gap.
  * @param stepMinutes a multiple of the series' own step
  * @param phaseMs where steps begin, ms after a multiple of the step since 1970
+ * @throws InputError `out-of-range`: a step that is no multiple of the series' own, a series shorter than one step
  */
 export function sumToStep(series: IntervalSeries, stepMinutes: number, phaseMs = 0): IntervalSeries {
+  check({ series }, { series: meteredSeries });
+  const own = series.axis.stepMinutes;
+  const multiples = STEP_MINUTES.filter((minutes) => minutes % own === 0);
+  check({ stepMinutes }, { stepMinutes: oneOf(multiples, 'out-of-range') });
+  check({ phaseMs }, { phaseMs: number({ least: 0, below: stepMinutes * 60_000 }) });
   const { axis } = series;
   const stepMs = stepMinutes * 60_000;
   const by = Math.round(stepMinutes / axis.stepMinutes);
   const start = Math.ceil((axis.startEpochMs - phaseMs) / stepMs) * stepMs + phaseMs;
   const skip = Math.round((start - axis.startEpochMs) / (axis.stepMinutes * 60_000));
-  const intervals = Math.max(1, Math.floor((axis.intervals - skip) / by));
+  const intervals = Math.floor((axis.intervals - skip) / by);
+  check({ series: intervals }, { series: number({ least: 1 }) });
   const coarse: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = {
     axis: makeAxis({ startEpochMs: intervalStartMs(axis, skip), stepMinutes, intervals, zone: axis.zone }),
   };

@@ -1,4 +1,5 @@
-import type { Adjustment } from './adjust.ts';
+import { flag, list, number, oneOf, optional, type Rule, record, report, text } from '../input/door.ts';
+import { type Adjustment, anAdjustment } from './adjust.ts';
 import type { ServiceKw } from './service.ts';
 import type { DateOrder } from './stamps.ts';
 
@@ -91,3 +92,64 @@ export interface ParseOptions {
 
 /** Largest input read unless {@link ParseOptions.maxBytes} says otherwise, bytes. */
 export const MAX_BYTES = 256 * 1024 * 1024;
+
+/** A text to read, or bytes. */
+export const textOrBytes: Rule = (value, path, looking) => {
+  if (typeof value === 'string' || Object.prototype.toString.call(value) === '[object Uint8Array]') return;
+  report(looking, path, value === undefined ? 'missing' : 'wrong-type', value, 'a text, or its bytes in a Uint8Array');
+};
+
+const aColumn: Rule = (value, path, looking) =>
+  (typeof value === 'number' ? number({ whole: true, least: 1 }) : text)(value, path, looking);
+
+const someColumns = optional((value, path, looking) =>
+  (Array.isArray(value) ? list(aColumn) : aColumn)(value, path, looking),
+);
+
+const someNumbers = optional((value, path, looking) => {
+  const one = number({ whole: true, least: 1 });
+  (Array.isArray(value) ? list(one) : one)(value, path, looking);
+});
+
+/** What the user states about a file; a zone that doesn't exist is a finding. */
+export const parseOptions = record<ParseOptions>({
+  zone: optional(text),
+  unit: optional(oneOf(UNITS)),
+  columns: optional(
+    record<ColumnMap>({
+      start: optional(aColumn),
+      end: optional(aColumn),
+      date: optional(aColumn),
+      time: optional(aColumn),
+      endTime: optional(aColumn),
+      type: optional(aColumn),
+      import: someColumns,
+      export: someColumns,
+      load: someColumns,
+      solar: someColumns,
+      net: someColumns,
+    }),
+  ),
+  channel: optional(oneOf(['import', 'export', 'load', 'solar', 'net'])),
+  rows: optional((value, path, looking) => {
+    const kinds = typeof value === 'object' && value !== null ? Object.keys(value) : [];
+    record(Object.fromEntries(kinds.map((text) => [text, optional(oneOf(ROW_KINDS))])))(value, path, looking);
+  }),
+  repeats: optional(oneOf(['first', 'last', 'add'])),
+  sign: optional(oneOf(['import-positive', 'export-positive'])),
+  intervalEnd: optional(flag),
+  dateOrder: optional(oneOf(['day-first', 'month-first', 'year-first'])),
+  clock: optional(oneOf(['local', 'standard', 'utc'])),
+  decimal: optional(oneOf(['.', ','])),
+  usagePoint: someNumbers,
+  meterReading: someNumbers,
+  serviceKw: optional((value, path, looking) => {
+    const kw = number({ above: 0, infinite: true });
+    (typeof value === 'object' ? record<ServiceKw>({ drawKw: kw, feedKw: kw }) : kw)(value, path, looking);
+  }),
+  pricePerKwh: optional(number({ above: 0 })),
+  billedKwh: optional(number({ above: 0 })),
+  year: optional(number({ whole: true, least: 1, most: 9999 })),
+  adjust: optional(anAdjustment),
+  maxBytes: optional(number({ least: 0, infinite: true })),
+});

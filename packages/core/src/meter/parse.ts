@@ -1,4 +1,5 @@
 import { isZone } from '../axis/index.ts';
+import { check } from '../input/door.ts';
 import { adjustSeries } from './adjust.ts';
 import { type Assembled, assemble } from './assemble.ts';
 import { noteCoarseSteps } from './coarse.ts';
@@ -11,7 +12,7 @@ import { joinSeries } from './join.ts';
 import { kwhPer } from './kwh.ts';
 import { readLong } from './long.ts';
 import { isNem12, readNem12 } from './nem12.ts';
-import { MAX_BYTES, type ParseOptions } from './options.ts';
+import { MAX_BYTES, type ParseOptions, parseOptions, textOrBytes } from './options.ts';
 import { settleKinds } from './parts.ts';
 import type { Readings, Stream } from './readings.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
@@ -32,11 +33,13 @@ import { planWide, readWide } from './wide.ts';
  *
  * @param input the file's text, or its bytes (UTF-8, UTF-16 or Windows-1252; gzip, zip)
  * @param options what the user states; `zone` is needed unless the file is in the project's own format
+ * @throws InputError on anything but text or bytes, and options that are none
  * @returns series in kWh an interval on a UTC axis (NaN: gap), findings, and how the file was understood
  * @see docs/concepts/meter.md
  * @example parseIntervalData('start,import_kwh\n2026-01-01 00:00,0.2\n2026-01-01 00:15,0.3\n', { zone: 'America/Denver' })
  */
 export function parseIntervalData(input: string | Uint8Array, options: ParseOptions = {}): IntervalData {
+  check({ input, options }, { input: textOrBytes, options: parseOptions });
   const findings = new FindingList();
   const failed = (): IntervalData => ({ findings: findings.list(), layout: { name: 'unknown', evidence: [] } });
   if (options.zone !== undefined && !isZone(options.zone)) {

@@ -1,4 +1,7 @@
 import { median, quantileSorted } from 'simple-statistics';
+import { anInterval } from '../axis/inside.ts';
+import { bytes, check, list, number, oneOf, optional, type Rule, record } from '../input/door.ts';
+import { meteredSeries } from './rules.ts';
 import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from './series.ts';
 
 /** How {@link repairGaps} fills. */
@@ -50,9 +53,20 @@ const FEWEST_LIKE_DAYS = 3;
  * Nothing is hidden: every gap filled is listed with its energy and spread, every filled interval is marked,
  * and {@link undoRepairs} takes it all back.
  *
+ * @throws InputError on series of another length than their axis, negative or infinite, and options out of range
  * @example repairGaps(series, { maxGapHours: 3 }).repairs
  */
 export function repairGaps(series: IntervalSeries, options: GapRepairOptions = {}): GapRepairResult {
+  check(
+    { series, options },
+    {
+      series: meteredSeries,
+      options: record<GapRepairOptions>({
+        maxGapHours: optional(number({ least: 0, infinite: true })),
+        likeDays: optional(number({ whole: true, least: 0, most: 1000 })),
+      }),
+    },
+  );
   const { maxGapHours = 6, likeDays = 10 } = options;
   const { axis } = series;
   const repairs: GapRepair[] = [];
@@ -137,8 +151,27 @@ function likeValues(series: IntervalSeries, values: Float64Array, i: number, per
   return found;
 }
 
-/** Turns filled intervals back into the gaps that they were; marks of the source stay. */
+const aRepair: Rule = (value, path, looking) => {
+  const before = looking.issues.length;
+  record<GapRepair>({
+    channel: oneOf(CHANNELS),
+    firstInterval: anInterval,
+    intervals: number({ whole: true, least: 0 }),
+    energyKwh: number(),
+    spreadKwh: list(number(), { least: 2, most: 2 }),
+    likeDays: number(),
+  })(value, path, looking);
+  if (looking.issues.length > before || looking.intervals === undefined) return;
+  const { firstInterval, intervals } = value as GapRepair;
+  number({ most: looking.intervals - firstInterval })(intervals, [...path, 'intervals'], looking);
+};
+
+/**
+ * Turns filled intervals back into the gaps that they were; marks of the source stay.
+ * @throws InputError on repairs of intervals that the series doesn't have
+ */
 export function undoRepairs(series: IntervalSeries, repairs: readonly GapRepair[]): IntervalSeries {
+  check({ series, repairs }, { series: meteredSeries, repairs: list(aRepair) });
   const undone: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { ...series };
   const marks = series.estimated === undefined ? undefined : Uint8Array.from(series.estimated);
   for (const { channel, firstInterval, intervals } of repairs) {
@@ -159,8 +192,10 @@ export function undoRepairs(series: IntervalSeries, repairs: readonly GapRepair[
 /**
  * Share of intervals that hold an estimate (by the source or by repair), 0 … 1.
  * @param within 1 for intervals to count (on-peak windows, the days that set demand). @defaultValue all
+ * @throws InputError on series of another length than their axis
  */
 export function estimatedShare(series: IntervalSeries, within?: Uint8Array): number {
+  check({ series, within }, { series: meteredSeries, within: optional(bytes()) });
   const { estimated, axis } = series;
   let count = 0;
   let all = 0;
@@ -175,8 +210,10 @@ export function estimatedShare(series: IntervalSeries, within?: Uint8Array): num
 /**
  * The days that set demand: 1 in every interval of the day that holds the highest import (else load) of its
  * calendar month. An estimate there weighs on a demand charge as nowhere else: see {@link estimatedShare}.
+ * @throws InputError on series of another length than their axis
  */
 export function demandDays(series: IntervalSeries): Uint8Array {
+  check({ series }, { series: meteredSeries });
   const { calendar, intervals } = series.axis;
   const values = series.importKwh ?? series.loadKwh;
   const mask = new Uint8Array(intervals);
@@ -195,8 +232,12 @@ export function demandDays(series: IntervalSeries): Uint8Array {
   return mask;
 }
 
-/** Intervals with a gap in any channel. */
+/**
+ * Intervals with a gap in any channel.
+ * @throws InputError on series of another length than their axis
+ */
 export function gapIntervals(series: IntervalSeries): number {
+  check({ series }, { series: meteredSeries });
   let count = 0;
   for (let i = 0; i < series.axis.intervals; i++)
     if (CHANNELS.some((channel) => Number.isNaN(series[channelField(channel)]?.[i] ?? 0))) count++;

@@ -1,4 +1,5 @@
 import type { Axis } from '../axis/index.ts';
+import { check, oneOf } from '../input/door.ts';
 
 /** The four things that a home's meters measure. */
 export const CHANNELS = ['import', 'export', 'load', 'solar'] as const;
@@ -7,8 +8,13 @@ export type Channel = (typeof CHANNELS)[number];
 /** The field of {@link IntervalSeries} that holds a channel. */
 export type ChannelField = `${Channel}Kwh`;
 
-/** The field that holds a channel: `import` is in `importKwh`. */
+/**
+ * The field that holds a channel: `import` is in `importKwh`.
+ * @throws InputError `not-allowed`
+ */
 export function channelField(channel: Channel): ChannelField {
+  // Asked for cell by cell: the door is opened only where something is wrong.
+  if (!CHANNELS.includes(channel)) check({ channel }, { channel: oneOf(CHANNELS) });
   return `${channel}Kwh`;
 }
 

@@ -1,4 +1,5 @@
-import { figure, InputError, percent } from '../input/index.ts';
+import { figure, percent } from '../input/figures.ts';
+import { InputError } from '../input/index.ts';
 import { checkBalance, type Imbalance } from './balance.ts';
 import { type Columns, type HomeFlows, settleColumns } from './channels.ts';
 import { darkIntervals, type MeteringContext, sunDays } from './faults.ts';

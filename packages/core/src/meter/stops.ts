@@ -1,6 +1,8 @@
+import { check, text } from '../input/door.ts';
 import type { InputIssue } from '../input/issue.ts';
 import { showName } from '../input/quote.ts';
 import { CURES } from './cures.ts';
+import { someFindings } from './rules.ts';
 import type { Finding } from './series.ts';
 
 /** Findings that are no errors of reading, for the rest of the file is there, and that no result may rest on. */
@@ -11,8 +13,12 @@ export function stopsStudy({ code, severity }: Pick<Finding, 'code' | 'severity'
   return severity === 'error' || STOPPING.includes(code);
 }
 
-/** The findings that forbid trusting a file, as faults of input. */
+/**
+ * The findings that forbid trusting a file, as faults of input.
+ * @throws InputError on anything but a file's name and findings
+ */
 export function faultsOf(file: string, findings: readonly Finding[]): InputIssue[] {
+  check({ file, findings }, { file: text, findings: someFindings });
   return findings.filter(stopsStudy).map(({ code, quoted, lines, count = 1, message }) => {
     const first = lines?.[0];
     const line = quoted?.line ?? first;

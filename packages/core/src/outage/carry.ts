@@ -1,7 +1,11 @@
 import * as z from 'zod';
+import { bySchema } from '../input/by-schema.ts';
+import { check, list, number, oneOf, optional, record, text } from '../input/door.ts';
 import { fields } from '../input/index.ts';
-import { islandOutputKw, type Plant } from '../plant/index.ts';
-import { byPriority, type CircuitFinding, canRun, type ResolvedCircuit } from './circuits.ts';
+import type { Plant } from '../plant/index.ts';
+import { amount, aPlant, islandOutputKw } from '../plant/inside.ts';
+import { byPriority, type CircuitFinding, canRun } from './circuits.ts';
+import { aCircuit, type ResolvedCircuit, someCircuits } from './resolved-circuit.ts';
 
 /** What the equipment puts out when the grid is down. */
 export const outputSchema = fields({
@@ -41,8 +45,24 @@ export interface IslandOutput {
   readonly assumed: readonly string[];
 }
 
-/** Resolves the output from the plant's limits; a leg carries half, in surge too, unless the file says otherwise. */
+const anyPower = number({ least: 0, infinite: true });
+
+const anOutput = record<IslandOutput>({
+  arrangement: oneOf(['pooled', 'unit-per-leg', 'one-leg']),
+  continuousVa: anyPower,
+  legVa: anyPower,
+  surgeVa: anyPower,
+  legSurgeVa: anyPower,
+  surgeSeconds: optional(amount),
+  assumed: list(text),
+});
+
+/**
+ * Resolves the output from the plant's limits; a leg carries half, in surge too, unless the file says otherwise.
+ * @throws InputError on a plant out of range, and a section that the site file may not hold
+ */
 export function resolveOutput(plant: Plant, section: OutputSection = {}): IslandOutput {
+  check({ plant, section }, { plant: aPlant, section: bySchema(outputSchema) });
   const { arrangement = 'pooled', legKw, surgeKva, surgeSeconds } = section;
   const continuousVa = islandOutputKw(plant) * 1000;
   const assumed: string[] = [];
@@ -52,12 +72,13 @@ export function resolveOutput(plant: Plant, section: OutputSection = {}): Island
   const legVa = Math.min(legKw === undefined ? continuousVa * share : legKw * 1000, continuousVa);
   if (surgeKva === undefined) assumed.push('no surge output beyond the continuous, since none is stated');
   const surgeVa = Math.max(continuousVa, (surgeKva ?? 0) * 1000);
+  const legShare = continuousVa > 0 && Number.isFinite(continuousVa) ? legVa / continuousVa : share;
   return {
     arrangement,
     continuousVa,
     legVa,
     surgeVa,
-    legSurgeVa: Math.max(legVa, surgeVa * (legVa / continuousVa)),
+    legSurgeVa: Math.max(legVa, surgeVa * legShare),
     surgeSeconds,
     assumed,
   };
@@ -74,12 +95,23 @@ export interface Overload {
   readonly availableVa: number;
 }
 
+const anOverload = record<Overload>({
+  kind: oneOf(['continuous', 'leg', 'start', 'leg-start', 'start-length', 'start-unknown', 'no-240-volt']),
+  leg: oneOf(['L1', 'L2', 'both']),
+  circuit: optional(text),
+  neededVa: anyPower,
+  availableVa: anyPower,
+});
+
 /**
  * Whether circuits may run at the same time: their running VA against the continuous output, pooled and per leg, and
  * each one's start on top of all the others running. Every moment of the day and month in which their hours overlap
  * counts; that all that can run do run then is the assumption. Without overloads they fit.
+ *
+ * @throws InputError on what resolveCircuits and resolveOutput don’t give
  */
 export function overloadsOf(circuits: readonly ResolvedCircuit[], output: IslandOutput): Overload[] {
+  check({ circuits, output }, { circuits: someCircuits, output: anOutput });
   const worst = new Map<string, Overload>();
   const note = (overload: Overload) => {
     if (overload.neededVa <= overload.availableVa * (1 + 1e-12)) return;
@@ -188,8 +220,26 @@ export interface CarryPlan {
   readonly startVa: number;
 }
 
-/** Takes circuits in order of priority, as long as they fit with those taken before. */
+const aCarryPlan = record<CarryPlan>({
+  verdicts: list(
+    record<CircuitVerdict>({
+      circuit: aCircuit,
+      verdict: oneOf(['together', 'alone', 'never']),
+      overloads: list(anOverload),
+    }),
+  ),
+  together: someCircuits,
+  totalVa: amount,
+  legVa: record({ L1: amount, L2: amount }),
+  startVa: amount,
+});
+
+/**
+ * Takes circuits in order of priority, as long as they fit with those taken before.
+ * @throws InputError on what resolveCircuits and resolveOutput don’t give
+ */
 export function planCarry(circuits: readonly ResolvedCircuit[], output: IslandOutput): CarryPlan {
+  check({ circuits, output }, { circuits: someCircuits, output: anOutput });
   const together: ResolvedCircuit[] = [];
   const verdicts = byPriority(circuits).map((circuit): CircuitVerdict => {
     const alone = overloadsOf([circuit], output);
@@ -211,8 +261,12 @@ export function planCarry(circuits: readonly ResolvedCircuit[], output: IslandOu
   return { verdicts, together, totalVa, legVa: most, startVa };
 }
 
-/** Medical circuits that the battery doesn't carry, or that wait for somebody to switch over: each a danger by name. */
+/**
+ * Medical circuits that the battery doesn't carry, or that wait for somebody to switch over: each a danger by name.
+ * @throws InputError on what planCarry doesn’t give
+ */
 export function medicalHazards(plan: CarryPlan, transfer: 'automatic' | 'manual' | undefined): CircuitFinding[] {
+  check({ plan, transfer }, { plan: aCarryPlan, transfer: optional(oneOf(['automatic', 'manual'])) });
   const findings: CircuitFinding[] = [];
   for (const { circuit, verdict } of plan.verdicts) {
     if (!circuit.medical) continue;
@@ -233,8 +287,11 @@ export function medicalHazards(plan: CarryPlan, transfer: 'automatic' | 'manual'
  * Neutrals shared by two 120 V circuits. On two legs in opposite phase the neutral carries their difference; fed from
  * one leg (or from a single 120 V output, or two that aren't in opposite phase) it carries their sum, can overheat, and
  * no breaker sees it: a named hazard.
+ *
+ * @throws InputError on what resolveCircuits and resolveOutput don’t give
  */
 export function sharedNeutralHazards(circuits: readonly ResolvedCircuit[], output: IslandOutput): CircuitFinding[] {
+  check({ circuits, output }, { circuits: someCircuits, output: anOutput });
   const findings: CircuitFinding[] = [];
   const done = new Set<string>();
   for (const circuit of circuits) {

@@ -1,7 +1,11 @@
 import * as z from 'zod';
 import type { Axis } from '../axis/index.ts';
+import { anAxis } from '../axis/inside.ts';
+import { bySchema } from '../input/by-schema.ts';
+import { check, type Rule } from '../input/door.ts';
 import { fields, nearestName, showName, showValue } from '../input/index.ts';
 import { APPLIANCES, type Appliance, applianceOf } from './appliances.ts';
+import { type ResolvedCircuit, someCircuits } from './resolved-circuit.ts';
 
 const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as "06:30"');
 
@@ -181,43 +185,27 @@ function statedStartVa(circuit: Circuit): number | undefined {
   return undefined;
 }
 
-/** A circuit with every figure filled in, and what each assumption was. */
-export interface ResolvedCircuit {
-  readonly name: string;
-  readonly leg: 'L1' | 'L2' | '240';
-  /** Draw while it runs, W, and the apparent power that the inverter must carry then, VA: what fits at one time. */
-  readonly runningW: number;
-  readonly runningVa: number;
-  /** Apparent power while it starts, its soft starter counted, VA; the running VA where nothing starts hard. */
-  readonly startVa: number;
-  /** Whether `startVa` is known or estimated well enough; where not, it is not carried. */
-  readonly startKnown: boolean;
-  readonly startSeconds: number | undefined;
-  readonly fromMinute: number;
-  /** End of its hours, minutes; beyond 1440 over midnight. */
-  readonly toMinute: number;
-  /** Bit m set: it can run in month m. */
-  readonly months: number;
-  /** Share of its hours in which it runs: `runningW` × `dutyShare` is its mean draw, and how long energy lasts. */
-  readonly dutyShare: number;
-  readonly priority: number;
-  readonly neverShed: boolean;
-  readonly shedBelow: number;
-  readonly unattended: boolean;
-  readonly medical: boolean;
-  readonly sharedNeutralWith: string | undefined;
-  readonly breakerAmps: number | undefined;
-  /** What was taken because the file doesn't say, in words. */
-  readonly assumed: readonly string[];
-}
-
 /** Starting power of a small motor without a figure: three times what it runs at (Tacoma Power, generator sizing). */
 const SMALL_MOTOR_START = 3;
 /** From here up, VA, only the nameplate says what a motor draws while it starts. */
 const LARGE_MOTOR_VA = 2000;
 
-/** Fills in what the file leaves out: always the figure that gives the lower answer, and says so. */
+/**
+ * Fills in what the file leaves out: always the figure that gives the lower answer, and says so.
+ * @throws InputError on circuits that the site file may not hold
+ */
 export function resolveCircuits(circuits: readonly Circuit[]): ResolvedCircuit[] {
+  check({ circuits }, { circuits: statedCircuits });
+  return resolveAll(circuits);
+}
+
+/** Circuits as the site file gives them; none where it lists none. */
+const statedCircuits: Rule = (value, path, looking) => {
+  if (!Array.isArray(value) || value.length > 0) bySchema(circuitsSchema)(value, path, looking);
+};
+
+/** {@link resolveCircuits} of circuits that were checked. */
+function resolveAll(circuits: readonly Circuit[]): ResolvedCircuit[] {
   return circuits.map((circuit) => {
     const assumed: string[] = [];
     const listed = circuit.appliance === undefined ? undefined : applianceOf(circuit.appliance);
@@ -296,8 +284,12 @@ function listedDuty(listed: Appliance, runningW: number, runningVa: number, hour
   return Math.min(1, (dayMeanW * 1440) / hoursMinutes / runningW);
 }
 
-/** Kept first to kept last: medical, never shed, then by priority; the file's order settles the rest. */
+/**
+ * Kept first to kept last: medical, never shed, then by priority; the file's order settles the rest.
+ * @throws InputError on what resolveCircuits doesn’t give
+ */
 export function byPriority(circuits: readonly ResolvedCircuit[]): ResolvedCircuit[] {
+  check({ circuits }, { circuits: someCircuits });
   const rank = (circuit: ResolvedCircuit) => (circuit.medical ? 0 : circuit.neverShed ? 1 : 2);
   return [...circuits].sort((a, b) => rank(a) - rank(b) || a.priority - b.priority);
 }
@@ -311,8 +303,13 @@ export function canRun(circuit: ResolvedCircuit, month: number, minute: number):
   );
 }
 
-/** Mean energy that circuits draw, kWh an interval: running watts × duty share, in their hours and months. Never what fits at one time: that is {@link ResolvedCircuit.runningVa}. */
+/**
+ * Mean energy that circuits draw, kWh an interval: running watts × duty share, in their hours and months. Never what
+ * fits at one time: that is {@link ResolvedCircuit.runningVa}.
+ * @throws InputError on what resolveCircuits doesn’t give
+ */
 export function circuitsLoadKwh(axis: Axis, circuits: readonly ResolvedCircuit[]): Float64Array {
+  check({ axis, circuits }, { axis: anAxis, circuits: someCircuits });
   const { minuteOfDay, month } = axis.calendar;
   const load = new Float64Array(axis.intervals);
   for (const circuit of circuits) {
@@ -367,13 +364,17 @@ export interface CircuitFinding {
   readonly message: string;
 }
 
-/** Questions that the figures raise by themselves: slips of the decimal point, units, list entries that don't fit. */
+/**
+ * Questions that the figures raise by themselves: slips of the decimal point, units, list entries that don't fit.
+ * @throws InputError on circuits that the site file may not hold
+ */
 export function questionCircuits(circuits: readonly Circuit[]): CircuitFinding[] {
+  check({ circuits }, { circuits: statedCircuits });
   const findings: CircuitFinding[] = [];
   for (const circuit of circuits) {
     const ask = (code: string, message: string) =>
       findings.push({ code, severity: 'question', circuits: [circuit.name], message: `${circuit.name}: ${message}` });
-    const [running] = resolveCircuits([circuit]);
+    const [running] = resolveAll([circuit]);
     const volts = circuit.leg === '240' ? 240 : 120;
     const usualAmps = circuit.leg === '240' ? 60 : 30;
     const mostVa = volts * (circuit.breakerAmps ?? usualAmps);

@@ -1,7 +1,11 @@
 import * as z from 'zod';
 import { type Axis, epochAtLocal } from '../axis/index.ts';
+import { anAxis } from '../axis/inside.ts';
+import { bySchema } from '../input/by-schema.ts';
+import { check, optional } from '../input/door.ts';
 import { fields } from '../input/index.ts';
-import { copyQuantity, type Plant, type PlantPerStep, plantPerStep, quantityAt } from '../plant/index.ts';
+import type { Plant, PlantPerStep } from '../plant/index.ts';
+import { amount, aPlant, copyQuantity, efficiency, energies, plantPerStep, quantityAt } from '../plant/inside.ts';
 
 const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as "06:30"');
 const share = z.number().min(0).max(1);
@@ -112,8 +116,18 @@ export interface MovingFloorOptions {
  *
  * The moving floor is causal: for "enough for N hours" it takes, of the same N hours of the clock on the last seven days
  * whose end has been seen, the hungriest, with standby, over ηd, and the margins for self-discharge, age and gauge. Until there is one such day it keeps the battery full.
+ *
+ * @throws InputError on series of another length, and a reserve that the site file may not hold
  */
 export function movingFloor(options: MovingFloorOptions): MovingFloor {
+  check(options, {
+    axis: anAxis,
+    plant: aPlant,
+    reserve: bySchema(reserveSchema),
+    islandLoadKwh: energies,
+    energyShare: optional(efficiency),
+    gaugeErrorKwh: optional(amount),
+  });
   const { axis, reserve } = options;
   const n = axis.intervals;
   const plant = plantPerStep(options.plant, axis);

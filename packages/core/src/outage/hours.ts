@@ -1,6 +1,18 @@
 import type { Axis } from '../axis/index.ts';
-import { InputError } from '../input/index.ts';
-import { type IslandedPlant, islanded, type Plant, plantPerStep, startingKwh } from '../plant/index.ts';
+import { anAxis } from '../axis/inside.ts';
+import {
+  bytes,
+  check,
+  number,
+  numberOrSeries,
+  optional,
+  type Rule,
+  type RulesOf,
+  record,
+  series,
+} from '../input/door.ts';
+import type { IslandedPlant, Plant } from '../plant/index.ts';
+import { amount, aPlant, efficiency, energies, islanded, plantPerStep, startingKwh } from '../plant/inside.ts';
 
 /** Longest survival that is counted unless stated otherwise, h: two weeks. */
 export const CAP_HOURS = 336;
@@ -29,6 +41,24 @@ export interface BackupHoursOptions {
   readonly fullMarginKwh?: number;
 }
 
+/** A hair under 0 is what rounding leaves of a run. */
+const stored = series({ least: -1e-9 });
+const mask = optional(bytes({ least: 0, most: 1 }));
+
+const rules: RulesOf<BackupHoursOptions> = {
+  axis: anAxis,
+  plant: aPlant,
+  socKwh: stored,
+  startKwh: optional(amount),
+  loadKwh: energies,
+  solarKwh: energies,
+  coldSteps: mask,
+  capHours: optional(number({ above: 0, infinite: true })),
+  energyShare: optional(efficiency),
+  gaugeErrorKwh: optional(amount),
+  fullMarginKwh: optional(amount),
+};
+
 /**
  * For how many hours stored energy and the island's solar carry the backed-up load, were the grid to fail at the start
  * of each interval. The reserve floor is released, the shutdown level kept; the equipment's standby draw goes on;
@@ -40,18 +70,16 @@ export interface BackupHoursOptions {
  * compose, so blocks of 2, 4, 8 … steps are composed once and each start walks them: O(N log N) time, O(N) memory.
  *
  * @returns hours for every interval as the start of an outage; `capHours` where it lasted that long (censored)
- * @throws InputError `length-mismatch` | `out-of-range`
+ * @throws InputError `missing` | `wrong-type` | `length-mismatch` | `not-finite` | `out-of-range`
  * @see docs/concepts/outage.md, "Hours of backup"
  */
 export function backupHours(options: BackupHoursOptions): Float64Array {
-  const { axis, plant, socKwh, startKwh = plant.startKwh, loadKwh, solarKwh, energyShare = 1 } = options;
+  check(options, rules);
+  const { axis, plant, socKwh, startKwh = plant.startKwh, loadKwh, solarKwh } = options;
   const { capHours = CAP_HOURS } = options;
   const n = axis.intervals;
-  checkLengths(n, { socKwh, loadKwh, solarKwh });
-  checkShare(energyShare, 'energyShare');
-  if (!(capHours > 0)) throw outOfRange('capHours', capHours, 'more than 0');
   const island = islanded(plantPerStep(plant, axis), options);
-  const addKwh = islandAdditions(island, loadKwh, solarKwh);
+  const addKwh = additionsOf(island, loadKwh, solarKwh);
   const capSteps = Math.min(n, capHours / axis.stepHours);
   const outages: Outages = { island, addKwh, capSteps, socKwh, startKwh };
   const hours = new Float64Array(n);
@@ -163,8 +191,38 @@ const STEPS_WORTH_BLOCKS = 3;
 /**
  * What each step of an outage adds to stored energy, kWh on the battery's side: negative where load and standby exceed
  * solar, −Infinity where the load is more than the equipment can carry.
+ *
+ * @throws InputError on a plant out of range, and series of another length, negative or not finite
  */
 export function islandAdditions(island: IslandedPlant, loadKwh: Float64Array, solarKwh: Float64Array): Float64Array {
+  const ofSteps: Rule = series({ least: 0, length: null });
+  check({ island, loadKwh }, { island: anIslandedPlant, loadKwh: ofSteps });
+  check({ solarKwh }, { solarKwh: series({ least: 0 }) }, loadKwh.length);
+  check({ limits: island.chargeLimitKwh }, { limits: numberOrSeries({ least: 0, infinite: true }) }, loadKwh.length);
+  return additionsOf(island, loadKwh, solarKwh);
+}
+
+const anyLimit: Rule = (value, path, looking) => {
+  const bounds = { least: 0, infinite: true, length: null };
+  (typeof value === 'number' ? number(bounds) : series(bounds))(value, path, looking);
+};
+
+/** A plant while the grid is gone. */
+const anIslandedPlant = record<IslandedPlant>({
+  stepHours: number({ above: 0 }),
+  capacityKwh: amount,
+  decayShare: number({ least: 0, below: 1 }),
+  chargeLimitKwh: anyLimit,
+  loadLimitKwh: number({ least: 0, infinite: true }),
+  standbyKwh: amount,
+  solarChargeEfficiency: efficiency,
+  dischargeEfficiency: efficiency,
+  shutdownKwh: amount,
+  energyShare: efficiency,
+  gaugeErrorKwh: amount,
+});
+
+function additionsOf(island: IslandedPlant, loadKwh: Float64Array, solarKwh: Float64Array): Float64Array {
   const { chargeLimitKwh } = island;
   const standbyKwh = +island.standbyKwh;
   const loadLimitKwh = +island.loadLimitKwh;
@@ -320,24 +378,4 @@ function walkBlocks(blocks: Float64Array, memo: Float64Array, n: number, t: numb
     if (more > 0) memo[FILLED_NODE[f]!] = ends ? more : -more;
   }
   return steps;
-}
-
-function checkLengths(intervals: number, series: Record<string, Float64Array>): void {
-  const issues = Object.entries(series)
-    .filter(([, values]) => values.length !== intervals)
-    .map(([name, values]) => ({
-      code: 'length-mismatch',
-      where: { path: [name] },
-      received: `${values.length} values`,
-      expected: `${intervals} values, one an interval of the axis`,
-    }));
-  if (issues.length > 0) throw new InputError(issues);
-}
-
-function checkShare(share: number, name: string): void {
-  if (!(share > 0 && share <= 1)) throw outOfRange(name, share, 'more than 0 and at most 1');
-}
-
-function outOfRange(name: string, value: number, expected: string): InputError {
-  return new InputError([{ code: 'out-of-range', where: { path: [name] }, received: String(value), expected }]);
 }

@@ -1,4 +1,4 @@
-export { APPLIANCES, type Appliance, applianceOf, type RangeW } from './appliances.ts';
+export { APPLIANCES, type Appliance, type RangeW } from './appliances.ts';
 export { type Backup, backupSchema } from './backup.ts';
 export {
   type CarryPlan,
@@ -12,19 +12,16 @@ export {
   resolveOutput,
   sharedNeutralHazards,
 } from './carry.ts';
-export { type Caution, cautionsFor } from './cautions.ts';
+export type { Caution } from './cautions.ts';
 export {
   byPriority,
   type Circuit,
   type CircuitFinding,
-  circuitsDrawKwh,
   circuitsLoadKwh,
-  outdrawnMeter,
   questionCircuits,
-  type ResolvedCircuit,
   resolveCircuits,
 } from './circuits.ts';
-export { keptForHours, type MovingFloor, movingFloor, type PlannedOutage, type Reserve } from './floors.ts';
+export { type MovingFloor, movingFloor, type PlannedOutage, type Reserve } from './floors.ts';
 export { type BackupHoursOptions, backupHours, CAP_HOURS, islandAdditions } from './hours.ts';
 export { type Island, type IslandOptions, islandOf } from './island.ts';
 export {
@@ -56,13 +53,13 @@ export {
   US_AVERAGE_2023,
 } from './reliability.ts';
 export { type ReserveBySituation, reserveBySituation } from './reserve.ts';
+export type { ResolvedCircuit } from './resolved-circuit.ts';
 export { type CircuitService, type SimulatedOutage, type SimulateOptions, simulateOutage } from './simulate.ts';
-export { type SitingItem, sitingChecklist } from './siting.ts';
+export type { SitingItem } from './siting.ts';
 export {
   type BackupSummary,
   isWeekdayEvening,
   type Percentiles,
-  percentilesOf,
   type ReserveSummary,
   reserveKwh,
   summarizeBackup,
@@ -70,15 +67,12 @@ export {
 } from './summary.ts';
 export {
   rechargeHours,
-  rechargesOnAxis,
   type Slice,
   type Start,
   type SurvivalCurve,
   sliceBackup,
   survivalCurve,
-  TOLD_HOURS,
   type UnservedAt,
   unservedAt,
-  unservedCurve,
   worstStarts,
 } from './survival.ts';

@@ -1,8 +1,13 @@
 import type { Axis } from '../axis/index.ts';
-import { type Plant, type PlantPerStep, plantPerStep, quantityAt } from '../plant/index.ts';
-import type { Backup } from './backup.ts';
+import { anAxis } from '../axis/inside.ts';
+import { bySchema } from '../input/by-schema.ts';
+import { bytes, check, flag, list, number, optional, record, text } from '../input/door.ts';
+import type { Plant, PlantPerStep } from '../plant/index.ts';
+import { aPlant, energies, plantPerStep, quantityAt } from '../plant/inside.ts';
+import { type Backup, backupSchema } from './backup.ts';
 import { planCarry, resolveOutput } from './carry.ts';
-import { circuitsDrawKwh, circuitsLoadKwh, type ResolvedCircuit, resolveCircuits } from './circuits.ts';
+import { circuitsDrawKwh, circuitsLoadKwh, resolveCircuits } from './circuits.ts';
+import { aCircuit, type ResolvedCircuit } from './resolved-circuit.ts';
 
 /** What is on the island's side of the transfer equipment when the grid is down. */
 export interface Island {
@@ -33,6 +38,21 @@ export interface Island {
   readonly basis: string;
 }
 
+/** What the battery carries while the grid is down. */
+export const anIsland = record<Island>({
+  loadKwh: energies,
+  wantedKwh: energies,
+  splitLegs: flag,
+  solarKwh: energies,
+  coldSteps: optional(bytes({ least: 0, most: 1 })),
+  energyShare: number({ above: 0, most: 1 }),
+  gaugeErrorKwh: number({ least: 0 }),
+  fullMarginKwh: number({ least: 0 }),
+  circuits: list(aCircuit),
+  medical: flag,
+  basis: text,
+});
+
 /** What {@link islandOf} needs. */
 export interface IslandOptions {
   readonly axis: Axis;
@@ -48,8 +68,17 @@ export interface IslandOptions {
  * The backed-up load and the solar that helps to carry it. Where the site doesn't say, the lower answer holds: all the
  * load that the battery reaches, and solar on the island only where it shares the battery's inverter. Circuits that the
  * equipment can't carry with the ones before them count as switched off.
+ *
+ * @throws InputError on series of another length, and a section that the site file may not hold
  */
 export function islandOf(options: IslandOptions): Island {
+  check(options, {
+    axis: anAxis,
+    plant: aPlant,
+    loadKwh: energies,
+    solarKwh: energies,
+    backup: optional(bySchema(backupSchema)),
+  });
   const { axis, backup = {}, loadKwh, solarKwh } = options;
   const plant = plantPerStep(options.plant, axis);
   const listed = resolveCircuits(backup.circuits ?? []);

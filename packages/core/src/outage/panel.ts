@@ -1,6 +1,10 @@
 import * as z from 'zod';
 import type { Axis } from '../axis/index.ts';
+import { anAxis } from '../axis/inside.ts';
+import { bySchema } from '../input/by-schema.ts';
+import { check, flag, number, oneOf, optional, record, text } from '../input/door.ts';
 import { fields } from '../input/index.ts';
+import { amount, efficiency, energies } from '../plant/inside.ts';
 
 /**
  * Load calculations in the manner of the NEC's optional methods. Editions differ, so every figure is a parameter. What
@@ -34,6 +38,17 @@ export const EXISTING_DWELLING: OptionalMethod = {
   firstVa: 8000,
   restShare: 0.4,
 };
+
+const aMethod = record<OptionalMethod>({
+  name: text,
+  vaPerSqFt: amount,
+  circuitVa: amount,
+  firstVa: amount,
+  restShare: number({ least: 0, most: 1 }),
+});
+
+/** More units than any home has. */
+const count = number({ whole: true, least: 0, most: 10_000 });
 
 const va = (what: string) => z.number().min(0).max(1_000_000).describe(what);
 
@@ -72,8 +87,12 @@ export interface LoadCalculation {
   readonly amps: number;
 }
 
-/** The optional method for a dwelling: general load in two steps, then the largest heating or cooling load. */
+/**
+ * The optional method for a dwelling: general load in two steps, then the largest heating or cooling load.
+ * @throws InputError on what the site file may not hold
+ */
 export function optionalDwellingLoad(dwelling: Dwelling, method: OptionalMethod = NEW_DWELLING): LoadCalculation {
+  check({ dwelling, method }, { dwelling: bySchema(dwellingSchema), method: aMethod });
   const generalVa = generalLoadVa(dwelling, method);
   const generalDemandVa =
     Math.min(generalVa, method.firstVa) + Math.max(0, generalVa - method.firstVa) * method.restShare;
@@ -95,8 +114,11 @@ export function optionalDwellingLoad(dwelling: Dwelling, method: OptionalMethod 
 /**
  * The standard method's general lighting demand (NEC Table 220.42 before 2023): 3,000 VA at 100 %, up to 120,000 at
  * 35 %, the rest at 25 %; appliances at the demand that their own tables give, added by the caller's list as they are.
+ *
+ * @throws InputError on what the site file may not hold
  */
 export function standardDwellingLoad(dwelling: Dwelling): LoadCalculation {
+  check({ dwelling }, { dwelling: bySchema(dwellingSchema) });
   const { appliancesVa = {}, ...rest } = dwelling;
   const lightingVa = generalLoadVa(rest, NEW_DWELLING);
   const demandVa =
@@ -143,12 +165,22 @@ export interface MeasuredLoad {
  * Load of an existing home from its metered maximum, in the manner of NEC 220.87: the highest 15-minute demand of a
  * year × 125 %, plus new load. A kW is read as a kVA. The section does not permit this where the service has solar or
  * any peak shaving; then the figure is for comparison only, and says so.
+ *
+ * @throws InputError on a load of another length, negative or not finite
  */
 export function measuredLoad(
   axis: Axis,
   loadKwh: Float64Array,
   options: { readonly newVa?: number; readonly hasSolar: boolean },
 ): MeasuredLoad {
+  check(
+    { axis, loadKwh, options },
+    {
+      axis: anAxis,
+      loadKwh: energies,
+      options: record<typeof options>({ newVa: optional(amount), hasSolar: flag }),
+    },
+  );
   let interval = 0;
   for (let i = 1; i < loadKwh.length; i++) if (loadKwh[i]! > loadKwh[interval]!) interval = i;
   const maximumKw = loadKwh[interval]! / axis.stepHours;
@@ -201,13 +233,21 @@ export type Panel = z.output<typeof panelSchema>;
 /** Share of a standard breaker's or conductor's rating that may flow for three hours or more: NEC 210.19, 210.20, 215.2. */
 const CONTINUOUS_SHARE = 0.8;
 
-/** What a breaker or conductor of a 120/240 V panel permits. */
+/**
+ * What a breaker or conductor of a 120/240 V panel permits.
+ * @throws InputError `out-of-range`
+ */
 export function panelCapacityVa(amps: number, volts = 240): { balancedVa: number; continuousVa: number } {
+  check({ amps, volts }, { amps: amount, volts: amount });
   return { balancedVa: amps * volts, continuousVa: amps * volts * CONTINUOUS_SHARE };
 }
 
-/** Continuous current that may flow through a standard breaker: 80 % of its rating. */
+/**
+ * Continuous current that may flow through a standard breaker: 80 % of its rating.
+ * @throws InputError `out-of-range`
+ */
 export function continuousAmps(breakerAmps: number): number {
+  check({ breakerAmps }, { breakerAmps: amount });
   return breakerAmps * CONTINUOUS_SHARE;
 }
 
@@ -219,8 +259,12 @@ export interface PanelCheck {
   readonly fits: boolean;
 }
 
-/** The heavier leg's continuous current against 80 % of the main breaker, sub-panel breaker and conductors. */
+/**
+ * The heavier leg's continuous current against 80 % of the main breaker, sub-panel breaker and conductors.
+ * @throws InputError on what the site file may not hold
+ */
 export function checkPanel(panel: Panel, heavierLegVa: number): PanelCheck[] {
+  check({ panel, heavierLegVa }, { panel: bySchema(panelSchema), heavierLegVa: amount });
   const neededAmps = heavierLegVa / ((panel.volts ?? 240) / 2);
   const limits: [string, number | undefined][] = [
     ['main breaker', panel.mainAmps],
@@ -265,6 +309,7 @@ export interface UnitRatings {
  * How many units and modules a way needs. Power first (the load at one time), then energy: mean draw × goal hours ÷ ηd.
  *
  * @param meanKw mean draw with standby in the hungriest stretch as long as the goal, kW
+ * @throws InputError `out-of-range` | `not-allowed`
  */
 export function unitsForWay(
   way: BackupWay['way'],
@@ -274,6 +319,25 @@ export function unitsForWay(
   goalHours: number,
   ratings: UnitRatings,
 ): BackupWay {
+  check(
+    { way, basis, loadVa, meanKw, goalHours, ratings },
+    {
+      way: oneOf(['sub-panel', 'whole-panel']),
+      basis: text,
+      loadVa: amount,
+      meanKw: amount,
+      goalHours: amount,
+      ratings: record<UnitRatings>({
+        units: count,
+        maxUnits: count,
+        continuousVa: number({ above: 0, infinite: true }),
+        usableKwh: amount,
+        moduleKwh: amount,
+        maxModulesPerUnit: number({ least: 0 }),
+        dischargeEfficiency: efficiency,
+      }),
+    },
+  );
   const available = ratings.units * ratings.continuousVa;
   const needKwh = (meanKw * goalHours) / ratings.dischargeEfficiency;
   let units: number | null = Math.max(1, Math.ceil(loadVa / ratings.continuousVa - 1e-9));

@@ -1,6 +1,9 @@
 import { errorFunction } from 'simple-statistics';
 import * as z from 'zod';
+import { bySchema } from '../input/by-schema.ts';
+import { check, list, number, record, rising, text } from '../input/door.ts';
 import { fields } from '../input/index.ts';
+import { amount } from '../plant/inside.ts';
 
 /** An interruption: how many customers it hit and for how long. */
 export interface Interruption {
@@ -25,6 +28,7 @@ export interface ReliabilityIndices {
  * momentary ones out).
  *
  * @param customersServed all customers of the system
+ * @throws InputError `out-of-range`
  * @param hours length of the period, h
  * @see IEEE Std 1366-2012, clause 3
  */
@@ -33,6 +37,14 @@ export function reliabilityIndices(
   customersServed: number,
   hours = 8760,
 ): ReliabilityIndices {
+  check(
+    { interruptions, customersServed, hours },
+    {
+      interruptions: list(record<Interruption>({ customers: number({ least: 0 }), minutes: number({ least: 0 }) })),
+      customersServed: number({ least: 1 }),
+      hours: number({ least: 1 }),
+    },
+  );
   let hit = 0;
   let customerMinutes = 0;
   for (const { customers, minutes } of interruptions) {
@@ -98,6 +110,13 @@ export interface OutageKind {
   readonly sigma: number;
 }
 
+const aKind = record<OutageKind>({
+  name: text,
+  perYear: amount,
+  meanHours: number({ above: 0 }),
+  sigma: number({ above: 0, most: 100 }),
+});
+
 /** Spread of lengths: one kind alone must cover storms too. Assumed; see docs/concepts/outage.md. */
 const SIGMA_ALL = 1.5;
 const SIGMA_KIND = 1;
@@ -105,8 +124,11 @@ const SIGMA_KIND = 1;
 /**
  * Outages as one or two lognormal kinds whose mean lengths are the published ones. With the figures without major events
  * given, what is left of frequency and minutes makes a second kind: rare and long, which a mean hides.
+ *
+ * @throws InputError on what the site file may not hold
  */
 export function outageKinds(reliability: Reliability): OutageKind[] {
+  check({ reliability }, { reliability: bySchema(reliabilitySchema) });
   const { saifi, caidiMinutes, ordinarySaifi, ordinaryCaidiMinutes } = reliability;
   if (ordinarySaifi === undefined || ordinaryCaidiMinutes === undefined)
     return [{ name: 'all outages', perYear: saifi, meanHours: caidiMinutes / 60, sigma: SIGMA_ALL }];
@@ -120,14 +142,22 @@ export function outageKinds(reliability: Reliability): OutageKind[] {
   return kinds;
 }
 
-/** Probability that an outage of a kind lasts longer than so many hours. */
+/**
+ * Probability that an outage of a kind lasts longer than so many hours.
+ * @throws InputError `out-of-range`
+ */
 export function lastsLonger(kind: OutageKind, hours: number): number {
+  check({ kind, hours }, { kind: aKind, hours: number({ infinite: true }) });
   if (hours <= 0) return 1;
   return 1 - normalCdf((Math.log(hours) - logMean(kind)) / kind.sigma);
 }
 
-/** Mean of the outage's length, cut at so many hours: the integral of {@link lastsLonger} from 0. */
+/**
+ * Mean of the outage's length, cut at so many hours: the integral of {@link lastsLonger} from 0.
+ * @throws InputError `out-of-range`
+ */
 export function meanLengthUpTo(kind: OutageKind, hours: number): number {
+  check({ kind, hours }, { kind: aKind, hours: number() });
   if (hours <= 0) return 0;
   const z = (Math.log(hours) - logMean(kind)) / kind.sigma;
   return kind.meanHours * normalCdf(z - kind.sigma) + hours * (1 - normalCdf(z));
@@ -147,13 +177,19 @@ export interface UnservedCurve {
   readonly kwh: readonly number[];
 }
 
+const anUnservedCurve = record<UnservedCurve>({ hours: list(amount), kwh: list(amount) });
+
 /**
  * Expected energy not served in a year, kWh: how often × the mean over lengths of what is missing in one. Outages are
  * taken to start at any hour with the same chance. Beyond the curve's last point it goes on at its last slope.
  *
  * With U the curve and S the chance to last longer, `E U = ∫ U'(t) S(t) dt`, a sum over the curve's straight pieces.
+ *
+ * @throws InputError on lengths that don’t rise, and a curve with other than one energy a length
  */
 export function expectedUnservedKwhPerYear(kinds: readonly OutageKind[], curve: UnservedCurve): number {
+  check({ kinds, curve }, { kinds: list(aKind), curve: anUnservedCurve });
+  check(curve, { hours: rising, kwh: list(number(), { least: curve.hours.length, most: curve.hours.length }) });
   const { hours, kwh } = curve;
   let total = 0;
   for (const kind of kinds) {

@@ -1,5 +1,8 @@
 import type { Axis } from '../axis/index.ts';
+import { anAxis } from '../axis/inside.ts';
+import { bytes, check, list, number, optional, series } from '../input/door.ts';
 import type { Plant } from '../plant/index.ts';
+import { aPlant } from '../plant/inside.ts';
 import { type ReserveSummary, summarizeReserve } from './summary.ts';
 
 /** Reserve that a strategy leaves in one kind of situation; absent where the axis has none of it. */
@@ -13,6 +16,8 @@ export interface ReserveBySituation {
   readonly stormSeason?: ReserveSummary;
 }
 
+const mask = bytes({ least: 0, most: 1 });
+
 /** What {@link reserveBySituation} needs. */
 export interface ReserveOptions {
   readonly axis: Axis;
@@ -25,8 +30,19 @@ export interface ReserveOptions {
   readonly stormMonths?: readonly number[];
 }
 
-/** Energy deliverable to loads, by situation: a reserve that is there at noon and gone at nine is none. */
+/**
+ * Energy deliverable to loads, by situation: a reserve that is there at noon and gone at nine is none.
+ * @throws InputError on series of another length
+ */
 export function reserveBySituation(options: ReserveOptions): ReserveBySituation {
+  check(options, {
+    axis: anAxis,
+    plant: aPlant,
+    socKwh: series({ least: -1e-9 }),
+    peakSteps: mask,
+    eventSteps: optional(mask),
+    stormMonths: optional(list(number({ whole: true, least: 1, most: 12 }))),
+  });
   const { axis, plant, socKwh, peakSteps, eventSteps, stormMonths } = options;
   const { month } = axis.calendar;
   const summary = (include: (i: number) => boolean): ReserveSummary | undefined => {

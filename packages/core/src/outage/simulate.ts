@@ -1,6 +1,19 @@
 import type { Axis } from '../axis/index.ts';
-import { islanded, type Plant, plantPerStep, quantityAt, startingKwh } from '../plant/index.ts';
-import { byPriority, circuitsLoadKwh, type ResolvedCircuit } from './circuits.ts';
+import { anAxis, anInterval } from '../axis/inside.ts';
+import { anything, bytes, check, number, oneOf, optional } from '../input/door.ts';
+import type { Plant } from '../plant/index.ts';
+import {
+  amount,
+  aPlant,
+  efficiency,
+  energies,
+  islanded,
+  plantPerStep,
+  quantityAt,
+  startingKwh,
+} from '../plant/inside.ts';
+import { byPriority, circuitsLoadKwh } from './circuits.ts';
+import { type ResolvedCircuit, someCircuits } from './resolved-circuit.ts';
 
 /** What {@link simulateOutage} needs. */
 export interface SimulateOptions {
@@ -74,8 +87,26 @@ const TINY_KWH = 1e-12;
  * - `trip`: a full battery with more sun than load loses solar for `reconnectMinutes` while the battery carries the load.
  * - Empty: dark. With `restartKwh` under the shutdown level, sun beyond the standby draw starts the equipment with loads
  *   off; they return once the same energy is stored above the level. Without, it stays dark.
+ *
+ * @throws InputError on series of another length, a start that the axis doesn’t have, more than a year of hours
  */
 export function simulateOutage(options: SimulateOptions): SimulatedOutage {
+  check(options, {
+    axis: anAxis,
+    plant: aPlant,
+    loadKwh: options?.circuits === undefined ? energies : anything,
+    solarKwh: energies,
+    circuits: optional(someCircuits),
+    coldSteps: optional(bytes({ least: 0, most: 1 })),
+    energyShare: optional(efficiency),
+    gaugeErrorKwh: optional(amount),
+    atFull: optional(oneOf(['taper', 'trip'])),
+    reconnectMinutes: optional(number({ least: 0.01, most: 1440 })),
+    restartKwh: optional(amount),
+    start: anInterval,
+    startSocKwh: number({ least: -1e-9 }),
+    hours: number({ least: 0, most: 8784 }),
+  });
   const { axis, plant, solarKwh, coldSteps, energyShare, atFull = 'taper', reconnectMinutes = 5 } = options;
   const { restartKwh = 0, gaugeErrorKwh, start, startSocKwh, hours } = options;
   const n = axis.intervals;

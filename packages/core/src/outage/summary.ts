@@ -1,6 +1,9 @@
 import { quantile, quantileSorted } from 'simple-statistics';
 import type { Axis } from '../axis/index.ts';
-import { deliverableKwh, type Plant } from '../plant/index.ts';
+import { anAxis, anInterval } from '../axis/inside.ts';
+import { both, check, number, type Rule, report, series } from '../input/door.ts';
+import type { Plant } from '../plant/index.ts';
+import { aPlant, deliverableKwh } from '../plant/inside.ts';
 import { CAP_HOURS } from './hours.ts';
 
 /**
@@ -26,8 +29,17 @@ export interface BackupSummary {
   readonly capHours: number;
 }
 
-/** Whether interval `i` starts on Monday to Friday between 17:00 and 21:00 local. Public holidays count as weekdays. */
+/**
+ * Whether interval `i` starts on Monday to Friday between 17:00 and 21:00 local. Public holidays count as weekdays.
+ * @throws InputError where the axis has no such interval
+ */
 export function isWeekdayEvening(axis: Axis, i: number): boolean {
+  check({ axis, i }, { axis: anAxis, i: anInterval });
+  return isEvening(axis, i);
+}
+
+/** {@link isWeekdayEvening} for loops: nothing is checked. */
+export function isEvening(axis: Axis, i: number): boolean {
   const minute = axis.calendar.minuteOfDay[i]!;
   return axis.calendar.weekday[i]! <= 5 && minute >= 17 * 60 && minute < 21 * 60;
 }
@@ -37,8 +49,13 @@ export function isWeekdayEvening(axis: Axis, i: number): boolean {
  * evenings stand beside it. Where the axis has no weekday evening, `weekdayEvenings` repeats all hours.
  *
  * @param capHours the cap that `hours` were counted to, h
+ * @throws InputError on hours of another length than the axis, negative or not finite
  */
 export function summarizeBackup(axis: Axis, hours: Float64Array, capHours = CAP_HOURS): BackupSummary {
+  check(
+    { axis, hours, capHours },
+    { axis: anAxis, hours: series({ least: 0 }), capHours: number({ above: 0, infinite: true }) },
+  );
   const n = hours.length;
   const cap = Math.min(capHours, n * axis.stepHours);
   const evenings = new Float64Array(n);
@@ -49,7 +66,7 @@ export function summarizeBackup(axis: Axis, hours: Float64Array, capHours = CAP_
     const h = hours[i]!;
     if (h < hours[worst]!) worst = i;
     if (h >= cap) censored++;
-    if (isWeekdayEvening(axis, i)) evenings[count++] = h;
+    if (isEvening(axis, i)) evenings[count++] = h;
   }
   const allHours = percentiles(hours);
   return {
@@ -61,6 +78,13 @@ export function summarizeBackup(axis: Axis, hours: Float64Array, capHours = CAP_
   };
 }
 
+/** Stored energy, of any length; a hair under 0 is what rounding leaves of a run. */
+const stored = series({ least: -1e-9, length: null });
+
+const notEmpty: Rule = (value, path, looking) => {
+  if ((value as Float64Array).length === 0) report(looking, path, 'out-of-range', 0, 'at least 1 entry');
+};
+
 /** What a strategy keeps for an outage: energy deliverable to loads, `(soc − shutdown)·ηd`, kWh at AC. */
 export interface ReserveSummary {
   readonly minKwh: number;
@@ -68,13 +92,21 @@ export interface ReserveSummary {
   readonly medianKwh: number;
 }
 
-/** Energy deliverable to loads at the end of each interval, kWh at AC. */
+/**
+ * Energy deliverable to loads at the end of each interval, kWh at AC.
+ * @throws InputError on a plant out of range, and energy that is not finite
+ */
 export function reserveKwh(plant: Plant, socKwh: Float64Array): Float64Array {
+  check({ plant, socKwh }, { plant: aPlant, socKwh: stored });
   return socKwh.map((soc) => deliverableKwh(plant, soc));
 }
 
-/** The least, the tenth percentile and the median of {@link reserveKwh}. */
+/**
+ * The least, the tenth percentile and the median of {@link reserveKwh}.
+ * @throws InputError on a plant out of range, and energy that is not finite; on no energy at all
+ */
 export function summarizeReserve(plant: Plant, socKwh: Float64Array): ReserveSummary {
+  check({ plant, socKwh }, { plant: aPlant, socKwh: both(stored, notEmpty) });
   const reserve = reserveKwh(plant, socKwh);
   let least = Number.POSITIVE_INFINITY;
   for (let i = 0; i < reserve.length; i++) if (reserve[i]! < least) least = reserve[i]!;

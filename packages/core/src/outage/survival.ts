@@ -1,17 +1,11 @@
 import type { Axis } from '../axis/index.ts';
-import {
-  executeLevels,
-  makeFlows,
-  makeLevels,
-  type Plant,
-  type PlantOnAxis,
-  plantOnAxis,
-  quantityAt,
-  type Service,
-} from '../plant/index.ts';
+import { anAxis, anInterval } from '../axis/inside.ts';
+import { callable, check, list, number, optional, series } from '../input/door.ts';
+import { makeFlows, makeLevels, type Plant, type PlantOnAxis, type Service } from '../plant/index.ts';
+import { amount, aPlant, aService, energies, executeLevels, plantOnAxis, quantityAt } from '../plant/inside.ts';
 import { CAP_HOURS } from './hours.ts';
 import type { UnservedCurve } from './reliability.ts';
-import { isWeekdayEvening, type Percentiles, percentilesOf } from './summary.ts';
+import { isEvening, type Percentiles, percentilesOf } from './summary.ts';
 
 /** Chance of lasting at least so many hours, were an outage to start at any of the given starts. */
 export interface SurvivalCurve {
@@ -21,15 +15,25 @@ export interface SurvivalCurve {
   readonly starts: number;
 }
 
+/** Hours of backup, of any number of starts. */
+const someHours = series({ least: 0, length: null });
+
 /** Hours at which survival and unserved energy are told. */
 export const TOLD_HOURS: readonly number[] = [1, 2, 4, 8, 12, 24, 48, 72];
 
-/** Share of starts that last at least so many hours, over those that `include` takes (all where left out). */
+/**
+ * Share of starts that last at least so many hours, over those that `include` takes (all where left out).
+ * @throws InputError on hours that are negative or not finite
+ */
 export function survivalCurve(
   backupHours: Float64Array,
   atHours: readonly number[] = TOLD_HOURS,
   include?: (interval: number) => boolean,
 ): SurvivalCurve {
+  check(
+    { backupHours, atHours, include },
+    { backupHours: someHours, atHours: list(amount), include: optional(callable) },
+  );
   const counts = new Float64Array(atHours.length);
   let starts = 0;
   for (let i = 0; i < backupHours.length; i++) {
@@ -50,17 +54,21 @@ export interface Slice extends Percentiles {
   readonly survival: readonly number[];
 }
 
-/** Hours of backup by month, hour of the day and weekday of the start, local clock; groups without starts left out. */
+/**
+ * Hours of backup by month, hour of the day and weekday of the start, local clock; groups without starts left out.
+ * @throws InputError on hours of another length than the axis, negative or not finite
+ */
 export function sliceBackup(
   axis: Axis,
   backupHours: Float64Array,
 ): { byMonth: Slice[]; byHour: Slice[]; byWeekday: Slice[]; eveningsByMonth: Slice[] } {
+  check({ axis, backupHours }, { axis: anAxis, backupHours: series({ least: 0 }) });
   const { month, minuteOfDay, weekday } = axis.calendar;
   return {
     byMonth: slices(backupHours, 13, (i) => month[i]!),
     byHour: slices(backupHours, 24, (i) => Math.floor(minuteOfDay[i]! / 60)),
     byWeekday: slices(backupHours, 8, (i) => weekday[i]!),
-    eveningsByMonth: slices(backupHours, 13, (i) => (isWeekdayEvening(axis, i) ? month[i]! : -1)),
+    eveningsByMonth: slices(backupHours, 13, (i) => (isEvening(axis, i) ? month[i]! : -1)),
   };
 }
 
@@ -91,13 +99,25 @@ export interface Start {
   readonly hours: number;
 }
 
-/** The shortest starts, one a local day (the shortest of it, the first of equals), worst first. */
+/**
+ * The shortest starts, one a local day (the shortest of it, the first of equals), worst first.
+ * @throws InputError on hours of another length than the axis, negative or not finite
+ */
 export function worstStarts(
   axis: Axis,
   backupHours: Float64Array,
   count = 5,
   include?: (i: number) => boolean,
 ): Start[] {
+  check(
+    { axis, backupHours, count, include },
+    {
+      axis: anAxis,
+      backupHours: series({ least: 0 }),
+      count: number({ whole: true, least: 0 }),
+      include: optional(callable),
+    },
+  );
   const { day, days } = axis.calendar;
   const worst = new Int32Array(days.length).fill(-1);
   for (let i = 0; i < backupHours.length; i++) {
@@ -128,6 +148,8 @@ export interface UnservedAt {
 /**
  * Energy of the backed-up load that goes without in outages of given lengths, over every start. After the battery has
  * given out the island stays dark, so what is missing is all load from then to the outage's end. O(starts × lengths).
+ *
+ * @throws InputError on series of another length, and lengths of more than a year
  */
 export function unservedAt(
   axis: Axis,
@@ -135,6 +157,15 @@ export function unservedAt(
   loadKwh: Float64Array,
   lengths: readonly number[] = TOLD_HOURS,
 ): UnservedAt[] {
+  check(
+    { axis, backupHours, loadKwh, lengths },
+    {
+      axis: anAxis,
+      backupHours: series({ least: 0 }),
+      loadKwh: energies,
+      lengths: list(number({ least: 0, most: 8784 })),
+    },
+  );
   const n = axis.intervals;
   const h = axis.stepHours;
   const longest = Math.ceil(lengths.reduce((most, hours) => Math.max(most, hours), 0) / h) + 1;
@@ -206,8 +237,20 @@ export interface RechargeOptions {
 /**
  * Hours from the return of power until so much is stored again: from own surplus and, where grid charging is allowed,
  * from the grid, within the charging and import limits. Counted up to 336 h.
+ *
+ * @throws InputError on series of another length, and an interval that the axis doesn’t have
  */
 export function rechargeHours(options: RechargeOptions): number {
+  check(options, {
+    axis: anAxis,
+    plant: aPlant,
+    service: aService,
+    loadKwh: energies,
+    solarKwh: energies,
+    from: anInterval,
+    fromKwh: amount,
+    toKwh: optional(amount),
+  });
   const { plant, axis, loadKwh, solarKwh, service, from, fromKwh, toKwh } = options;
   return rechargesOnAxis(plantOnAxis(plant, axis, loadKwh, solarKwh, service))(from, fromKwh, toKwh);
 }

@@ -1,4 +1,6 @@
 import type { Axis } from '../axis/index.ts';
+import { MAX_INTERVALS } from '../axis/inside.ts';
+import { check, number } from '../input/door.ts';
 import type { Levels } from './levels.ts';
 import { arrayOf, type PlantOnAxis, quantityAt } from './on-axis.ts';
 import type { Service } from './plant.ts';
@@ -26,8 +28,12 @@ export interface RunState {
   shortfallKwh: number;
 }
 
-/** Zeroed flows for `intervals` steps. */
+/**
+ * Zeroed flows for `intervals` steps.
+ * @throws InputError `out-of-range`
+ */
 export function makeFlows(intervals: number): Flows {
+  check({ intervals }, { intervals: number({ whole: true, least: 0, most: MAX_INTERVALS }) });
   return {
     importKwh: new Float64Array(intervals),
     exportKwh: new Float64Array(intervals),

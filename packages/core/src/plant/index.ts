@@ -1,40 +1,23 @@
 export {
-  clearFlows,
   executeLevels,
   executeWithoutPlant,
-  type Flows,
-  makeFlows,
-  type RunState,
-  startState,
-} from './execute.ts';
-export { type IslandedPlant, type IslandMargins, islanded, startingKwh } from './islanded.ts';
-export { type Levels, makeLevels, resetLevels } from './levels.ts';
-export {
-  type Conversion,
-  copyQuantity,
-  layFlows,
-  makeStepFlows,
-  type PlantOnAxis,
-  type PlantPerStep,
+  islanded,
   plantOnAxis,
   plantPerStep,
-  type Quantity,
-  quantityAt,
-  reachesAll,
-  type StepFlows,
-} from './on-axis.ts';
+  startState,
+} from './checked.ts';
+export { type Flows, makeFlows, type RunState } from './execute.ts';
+export type { IslandedPlant, IslandMargins } from './islanded.ts';
+export { type Levels, makeLevels } from './levels.ts';
+export type { Conversion, PlantOnAxis, PlantPerStep, Quantity, StepFlows } from './on-axis.ts';
 export type { Plant, Service } from './plant.ts';
 export {
   CONTINUOUS_SHARE,
-  deliverableKwh,
   hoursAtFullOutput,
   hoursToFill,
-  islandOutputKw,
   type PowerLimit,
   powerLimits,
   resolvePlant,
-  resolveService,
   usableCapacityKwh,
 } from './resolve.ts';
 export { type PlantSection, plantSchema, type ServiceSection, serviceSchema } from './schema.ts';
-export { type LimitPassed, raiseToMetered } from './service.ts';

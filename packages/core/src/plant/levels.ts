@@ -1,3 +1,6 @@
+import { MAX_INTERVALS } from '../axis/inside.ts';
+import { check, number } from '../input/door.ts';
+
 /**
  * The one form of every strategy: four levels of stored energy and a cap, an entry an interval. One loop
  * executes them, following net load within the step. All levels are kWh of usable energy.
@@ -17,8 +20,12 @@ export interface Levels {
   readonly importCapKw: Float64Array;
 }
 
-/** Levels of `intervals` steps, set to self-consumption: store surplus, serve load, never buy, never sell. */
+/**
+ * Levels of `intervals` steps, set to self-consumption: store surplus, serve load, never buy, never sell.
+ * @throws InputError `out-of-range`
+ */
 export function makeLevels(intervals: number): Levels {
+  check({ intervals }, { intervals: number({ whole: true, least: 0, most: MAX_INTERVALS }) });
   return resetLevels({
     solarChargeToKwh: new Float64Array(intervals),
     gridChargeToKwh: new Float64Array(intervals),
@@ -36,4 +43,19 @@ export function resetLevels(levels: Levels): Levels {
   levels.exportDownToKwh.fill(Number.POSITIVE_INFINITY);
   levels.importCapKw.fill(Number.POSITIVE_INFINITY);
   return levels;
+}
+
+/** The first interval of `[from, to)` with a level that is NaN or a cap below 0; −1 where there is none. */
+export function firstBadLevel(levels: Levels, from: number, to: number): number {
+  const { solarChargeToKwh, gridChargeToKwh, serveDownToKwh, exportDownToKwh, importCapKw } = levels;
+  for (let i = from; i < to; i++) {
+    const fine =
+      !Number.isNaN(solarChargeToKwh[i]!) &&
+      !Number.isNaN(gridChargeToKwh[i]!) &&
+      !Number.isNaN(serveDownToKwh[i]!) &&
+      !Number.isNaN(exportDownToKwh[i]!) &&
+      importCapKw[i]! >= 0;
+    if (!fine) return i;
+  }
+  return -1;
 }

@@ -1,6 +1,6 @@
 import type { Axis } from '../axis/index.ts';
-import type { Plant, Service } from './plant.ts';
-import { islandOutputKw } from './resolve.ts';
+import { vouchFor } from '../input/door.ts';
+import { islandOutputKw, type Plant, type Service } from './plant.ts';
 
 /** One number that holds in every interval, or an entry an interval. */
 export type Quantity = number | Float64Array;
@@ -158,16 +158,17 @@ export function plantOnAxis(
   if (former !== undefined && former.axis === axis && sameSource(former.source, source)) {
     const { netKwh, clippedKwh, servedLimitKwh } = former;
     const dischargeLimitKwh = perStep.coupling === 'dc' ? former.dischargeLimitKwh : perStep.dischargeLimitKwh;
-    return { ...perStep, axis, netKwh, clippedKwh, servedLimitKwh, dischargeLimitKwh, source };
+    const kept = { ...perStep, axis, netKwh, clippedKwh, servedLimitKwh, dischargeLimitKwh, source };
+    return vouchFor('plant on its axis', kept);
   }
   const n = axis.intervals;
   const flows = makeStepFlows(perStep, n);
   layFlows(perStep, reach, loadKwh, solarKwh, 0, n, flows);
-  return { ...perStep, axis, ...flows, source };
+  return vouchFor('plant on its axis', { ...perStep, axis, ...flows, source });
 }
 
 /** All that the flows of a {@link PlantOnAxis} depend on. */
-interface FlowSource {
+export interface FlowSource {
   readonly loadKwh: Float64Array;
   readonly solarKwh: Float64Array;
   readonly reach: Quantity;

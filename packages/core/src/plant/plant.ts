@@ -3,7 +3,7 @@
  * are usable energy on the battery's side; powers and their limits are AC.
  */
 export interface Plant {
-  /** Usable energy, kWh, > 0. */
+  /** Usable energy, kWh, at least 0: a battery of nothing is a home without one. */
   readonly capacityKwh: number;
   /** Energy that normal dispatch may not touch, kWh: one number, or one an interval. Released in an outage. */
   readonly floorKwh: number | Float64Array;
@@ -37,6 +37,11 @@ export interface Plant {
   readonly solarChargeEfficiency: number;
   /** The load that discharge may offset: all of it, a share, or a series in kWh an interval. */
   readonly reach: number | Float64Array;
+}
+
+/** Continuous output to loads with the grid gone, kW AC: battery and inverter both carry all of it. */
+export function islandOutputKw(plant: Plant): number {
+  return Math.min(plant.dischargeLimitKw, plant.inverterKw);
 }
 
 /** The home's connection to the grid. Absent plant or not, these hold. */

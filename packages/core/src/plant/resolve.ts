@@ -1,5 +1,8 @@
+import { bySchema } from '../input/by-schema.ts';
+import { check, optional, series } from '../input/door.ts';
 import type { Plant, Service } from './plant.ts';
-import type { PlantSection, ServiceSection } from './schema.ts';
+import { aPlant } from './rules.ts';
+import { type PlantSection, plantSchema, type ServiceSection } from './schema.ts';
 
 /** Share of a breaker's or cord's rating that may flow for three hours or more: NEC 210.19, 210.20 (125 % rule). */
 export const CONTINUOUS_SHARE = 0.8;
@@ -15,16 +18,18 @@ export interface PowerLimit {
 /**
  * The numbers that one step needs, from the site file's section. Units pool: their energy and power add.
  *
- * @param reach the load that discharge may offset: a share of the load, or a series in kWh an interval
+ * @param reach the load that discharge may offset, kWh an interval, where the section names a metered series
+ * @throws InputError where the section isn't what `parseSite` gives, or the series holds other than energies
  */
 export function resolvePlant(section: PlantSection, reach?: Float64Array): Plant {
+  check({ section, reach }, { section: bySchema(plantSchema), reach: optional(series({ least: 0 })) });
   const { battery } = section;
-  const capacityKwh = usableCapacityKwh(section);
+  const capacityKwh = capacityOf(section);
   const roundTripSide = Math.sqrt(battery.roundTripEfficiency ?? 1);
   const chargeEfficiency = battery.chargeEfficiency ?? roundTripSide;
   const dischargeEfficiency = battery.dischargeEfficiency ?? roundTripSide;
   const floorKwh = section.floor.kwh ?? (section.floor.share ?? 0) * capacityKwh;
-  const limits = powerLimits(section);
+  const limits = limitsOf(section);
   const sharedReach = typeof section.reach === 'object' && 'share' in section.reach ? section.reach.share : 1;
   return {
     capacityKwh,
@@ -46,8 +51,16 @@ export function resolvePlant(section: PlantSection, reach?: Float64Array): Plant
   };
 }
 
-/** Usable energy of all units with their modules, kWh. */
+/**
+ * Usable energy of all units with their modules, kWh.
+ * @throws InputError where the section isn't what `parseSite` gives
+ */
 export function usableCapacityKwh(section: PlantSection): number {
+  check({ section }, { section: bySchema(plantSchema) });
+  return capacityOf(section);
+}
+
+function capacityOf(section: PlantSection): number {
   const { battery } = section;
   const modulesKwh = battery.modules === undefined ? 0 : battery.modules.perUnit * battery.modules.usableKwh;
   return battery.units * (battery.usableKwh + modulesKwh);
@@ -66,8 +79,15 @@ function addedKw(section: PlantSection, field: 'addsChargeKw' | 'addsDischargeKw
 /**
  * Continuous power of the pool each way, kW AC, and what sets it: the least of battery, inverter and 80 % of the
  * breaker, and for charging 80 % of the cord.
+ *
+ * @throws InputError where the section isn't what `parseSite` gives
  */
 export function powerLimits(section: PlantSection): { charge: PowerLimit; discharge: PowerLimit } {
+  check({ section }, { section: bySchema(plantSchema) });
+  return limitsOf(section);
+}
+
+function limitsOf(section: PlantSection): { charge: PowerLimit; discharge: PowerLimit } {
   const { units } = section.battery;
   const continuousKw = (rating: { ampere: number; volt: number } | undefined) =>
     rating === undefined ? Number.POSITIVE_INFINITY : (units * CONTINUOUS_SHARE * rating.ampere * rating.volt) / 1000;
@@ -98,22 +118,29 @@ export function resolveService(section: ServiceSection | undefined): Service {
   };
 }
 
-/** Continuous output to loads with the grid gone, kW AC: battery and inverter both carry all of it. */
-export function islandOutputKw(plant: Plant): number {
-  return Math.min(plant.dischargeLimitKw, plant.inverterKw);
-}
-
 /** What of the stored energy can be delivered to loads, down to the shutdown level, kWh AC. */
 export function deliverableKwh(plant: Plant, storedKwh: number): number {
   return Math.max(0, storedKwh - plant.shutdownKwh) * plant.dischargeEfficiency;
 }
 
-/** Hours that a full battery carries its own continuous output, down to the shutdown level. */
+/**
+ * Hours that a full battery carries its own continuous output, down to the shutdown level; Infinity at an output of 0.
+ * @throws InputError on a plant out of range
+ */
 export function hoursAtFullOutput(plant: Plant): number {
-  return deliverableKwh(plant, plant.capacityKwh) / plant.dischargeLimitKw;
+  check({ plant }, { plant: aPlant });
+  return hoursFor(deliverableKwh(plant, plant.capacityKwh), plant.dischargeLimitKw);
 }
 
-/** Hours that filling takes at the charging limit, from the shutdown level. */
+/**
+ * Hours that filling takes at the charging limit, from the shutdown level; Infinity at a limit of 0.
+ * @throws InputError on a plant out of range
+ */
 export function hoursToFill(plant: Plant): number {
-  return (plant.capacityKwh - plant.shutdownKwh) / (plant.chargeEfficiency * plant.chargeLimitKw);
+  check({ plant }, { plant: aPlant });
+  return hoursFor(plant.capacityKwh - plant.shutdownKwh, plant.chargeEfficiency * plant.chargeLimitKw);
+}
+
+function hoursFor(kwh: number, kw: number): number {
+  return kwh > 0 ? kwh / kw : 0;
 }

@@ -8,17 +8,13 @@ export {
   type ReadFile,
 } from './load.ts';
 export { parseSite } from './parse.ts';
-export { layPast, type Past, type PastFlows, type PastInput, pastFlows } from './past.ts';
 export { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
 export { SITE_FORMAT, type Site, siteSchema } from './schema.ts';
 export {
-  MOST_ESTIMATED_SHARE,
   makeStudy,
   perYear,
   type Study,
-  type StudyInput,
   spanDays,
-  type TariffSource,
-  type Warning,
 } from './study.ts';
-export { type ServiceLimit, serviceLimit } from './trust.ts';
+export type { PastInput, StudyInput, TariffSource } from './study-input.ts';
+export type { Warning } from './warning.ts';

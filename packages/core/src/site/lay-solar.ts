@@ -2,7 +2,7 @@ import { type Axis, formatDate } from '../axis/index.ts';
 import { InputError } from '../input/index.ts';
 import { energyOnAxis, type Finding, type IntervalSeries } from '../meter/index.ts';
 import type { Site } from './schema.ts';
-import type { Warning } from './study.ts';
+import type { Warning } from './warning.ts';
 
 /** The planned array's file, read: its production and what its reader noticed. */
 export interface PlannedSolarInput {

@@ -1,3 +1,4 @@
+import { anything, callable, check, list, optional, record, someBytes, text } from '../input/door.ts';
 import {
   decodeDocument,
   formatPath,
@@ -6,9 +7,9 @@ import {
   type SourceDocument,
   showName,
   showValue,
-  withLines,
   type YamlDecoder,
 } from '../input/index.ts';
+import { withLines } from '../input/source.ts';
 import {
   type Finding,
   faultsOf,
@@ -24,7 +25,8 @@ import { parseSite } from './parse.ts';
 import { beside, folderOf } from './paths.ts';
 import { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
 import type { Site } from './schema.ts';
-import { makeStudy, type Study, type TariffSource } from './study.ts';
+import { makeStudy, type Study } from './study.ts';
+import type { TariffSource } from './study-input.ts';
 import { serviceLimit } from './trust.ts';
 
 /**
@@ -72,6 +74,18 @@ export interface LoadedSite {
  * @throws InputError with every fault that was found: those of form in all files at once
  */
 export async function loadSite(path: string, read: ReadFile, options: LoadOptions = {}): Promise<LoadedSite> {
+  check(
+    { path, read, options },
+    {
+      path: text,
+      read: callable,
+      options: record<LoadOptions>({
+        yaml: optional(callable),
+        insteadOfTariff: optional(text),
+        moreTariffs: optional(list(text)),
+      }),
+    },
+  );
   const source = new Source(read, options.yaml);
   const document = await source.document(path);
   const folder = folderOf(path);
@@ -102,15 +116,22 @@ export async function loadSite(path: string, read: ReadFile, options: LoadOption
     series,
     findings,
     tariffs: tariffs.filter((tariff) => tariff !== undefined),
-    studyOf: ({ tariff, options: tariffOptions, successors, offered }) =>
-      withLines(document, () =>
+    studyOf(laid) {
+      check({ laid }, { laid: record<{ tariff: unknown }>({ tariff: anything }) });
+      const { tariff, options: tariffOptions, successors, offered } = laid;
+      return withLines(document, () =>
         makeStudy({ site, series, findings, tariff, tariffOptions, offered, successors, reachKwh, plannedSolar }),
-      ),
+      );
+    },
   };
 }
 
-/** Reads a tariff file alone, without the price series and successors that it names. */
+/**
+ * Reads a tariff file alone, without the price series and successors that it names.
+ * @throws InputError with every fault: path, value, what was expected and the cure
+ */
 export async function loadTariffFile(path: string, read: ReadFile, yaml?: YamlDecoder): Promise<Tariff> {
+  check({ path, read, yaml }, { path: text, read: callable, yaml: optional(callable) });
   const document = await new Source(read, yaml).document(path);
   return withLines(document, () => parseTariff(document.value, path));
 }
@@ -140,6 +161,7 @@ class Source {
     } catch (error) {
       throw readFault(path, error);
     }
+    check({ bytes }, { bytes: someBytes });
     const fault = sizeFault(path, bytes.length, maxBytes);
     if (fault !== undefined) throw new InputError([fault]);
     return bytes;

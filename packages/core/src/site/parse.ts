@@ -1,3 +1,5 @@
+import { bySchema } from '../input/by-schema.ts';
+import { check, optional, type Rule, text, unlessMadeHere, vouchFor } from '../input/door.ts';
 import { checkDocument, InputError, showValue } from '../input/index.ts';
 import { SITE_FORMAT, type Site, siteSchema } from './schema.ts';
 
@@ -9,6 +11,7 @@ import { SITE_FORMAT, type Site, siteSchema } from './schema.ts';
  * @throws InputError with every fault found, each with its path in the document
  */
 export function parseSite(document: unknown, file?: string): Site {
+  check({ file }, { file: optional(text) });
   const stated = (document as { format?: unknown } | null | undefined)?.format;
   if (typeof stated === 'string' && stated !== SITE_FORMAT) {
     const isSite = /^duskbank\.site\/\d+$/.test(stated);
@@ -26,5 +29,8 @@ export function parseSite(document: unknown, file?: string): Site {
   }
   const checked = checkDocument(siteSchema, document, file);
   if (!checked.ok) throw new InputError(checked.issues);
-  return checked.value;
+  return vouchFor('site', checked.value);
 }
+
+/** A site that {@link parseSite} gave, or a copy of one. */
+export const aSite: Rule = unlessMadeHere('site', (value, path, looking) => bySchema(siteSchema)(value, path, looking));

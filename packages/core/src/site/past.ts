@@ -1,38 +1,14 @@
 import { type Axis, intervalStartMs } from '../axis/index.ts';
-import { figure, InputError, type InputIssue } from '../input/index.ts';
-import { type IntervalSeries, type SettledChannels, settleChannels } from '../meter/index.ts';
-import {
-  executeWithoutPlant,
-  type LimitPassed,
-  makeFlows,
-  raiseToMetered,
-  resolveService,
-  type Service,
-} from '../plant/index.ts';
-import {
-  billTariff,
-  type CompiledTariff,
-  type CompileOptions,
-  compileTariff,
-  type ServiceFlows,
-  type Tariff,
-} from '../tariff/index.ts';
-import type { Site } from './schema.ts';
-import type { Warning } from './study.ts';
-
-/** What {@link layPast} needs: a site with the data that it names, read and repaired, under one tariff. */
-export interface PastInput {
-  readonly site: Site;
-  readonly series: IntervalSeries;
-  readonly tariff: Tariff;
-  /** What else the tariff needs: price series by file. The site's account is taken from `site`. */
-  readonly tariffOptions?: CompileOptions;
-  /**
-   * The home is not on this tariff but might be: its export limit is new to the home, and cuts what was sold above it. The
-   * limit of the home's own tariff was there all along, so that data above it contradict it. @defaultValue false
-   */
-  readonly offered?: boolean;
-}
+import { figure } from '../input/figures.ts';
+import { InputError, type InputIssue } from '../input/index.ts';
+import type { IntervalSeries } from '../meter/index.ts';
+import { type SettledChannels, settleChannels } from '../meter/inside.ts';
+import { makeFlows, type Service } from '../plant/index.ts';
+import { executeWithoutPlant, type LimitPassed, raiseToMetered, resolveService } from '../plant/inside.ts';
+import { billTariff, type CompiledTariff, type ServiceFlows } from '../tariff/index.ts';
+import { layTariff } from '../tariff/inside.ts';
+import type { PastInput } from './study-input.ts';
+import type { Warning } from './warning.ts';
 
 /** The metered past of a home under a tariff: what its baseline and its bills are made of. */
 export interface Past {
@@ -56,7 +32,7 @@ export function layPast({ site, series, tariff, tariffOptions, offered = false }
   const { axis } = series;
   refuseGaps(series);
   const channels = settleChannels(series, site.location);
-  const compiled = compileTariff(tariff, axis, { ...tariffOptions, account: site.account });
+  const compiled = layTariff(tariff, axis, { ...tariffOptions, account: site.account });
   const netKwh = channels.loadKwh.map((kwh, i) => kwh - channels.solarKwh[i]!);
   const own = raiseToMetered(resolveService(site.service), netKwh, axis.stepHours);
   const exportLimitKw = Math.min(own.service.exportLimitKw, compiled.exportLimitKw);

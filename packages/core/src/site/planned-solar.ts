@@ -1,6 +1,6 @@
 import * as z from 'zod';
 import { fields } from '../input/index.ts';
-import { meterFileSchema } from '../meter/index.ts';
+import { meterFileSchema } from '../meter/inside.ts';
 
 /** The site's `plannedSolar`: what a new array would give, from a file or as more of what is metered. */
 export const plannedSolarSchema = fields({

@@ -1,3 +1,4 @@
+import { check, number, text } from '../input/door.ts';
 import { InputError, type InputIssue } from '../input/index.ts';
 
 /** Largest interval or price file that is read, bytes. */
@@ -24,15 +25,27 @@ const FAULTS: Readonly<Record<string, Omit<InputIssue, 'where'>>> = {
 };
 const ALIKE: Readonly<Record<string, string>> = { ENOTDIR: 'ENOENT', EPERM: 'EACCES' };
 
-/** The fault of a file that can't be had, from the file system's error; any other error as it is. */
+/**
+ * The fault of a file that can't be had, from the file system's error; any other error as it is.
+ * @throws InputError on a path that is no text
+ */
 export function readFault(path: string, error: unknown): unknown {
-  const code = String((error as { code?: unknown } | undefined)?.code);
+  check({ path }, { path: text });
+  const stated = (error as { code?: unknown } | null | undefined)?.code;
+  const code = typeof stated === 'string' ? stated : '';
   const fault = FAULTS[ALIKE[code] ?? code];
   return fault === undefined ? error : new InputError([{ ...fault, where: { file: path } }]);
 }
 
-/** The fault of a file that is empty, or larger than any file of its kind. */
+/**
+ * The fault of a file that is empty, or larger than any file of its kind.
+ * @throws InputError on sizes that are none
+ */
 export function sizeFault(path: string, bytes: number, maxBytes: number): InputIssue | undefined {
+  check(
+    { path, bytes, maxBytes },
+    { path: text, bytes: number({ least: 0 }), maxBytes: number({ least: 0, infinite: true }) },
+  );
   if (bytes === 0)
     return {
       code: 'file-empty',

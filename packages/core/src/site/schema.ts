@@ -2,7 +2,7 @@ import * as z from 'zod';
 import { isZone } from '../axis/index.ts';
 import { economicsSchema } from '../economics/index.ts';
 import { fields } from '../input/index.ts';
-import { meterSourceSchema } from '../meter/index.ts';
+import { meterSourceSchema } from '../meter/inside.ts';
 import { backupSchema } from '../outage/index.ts';
 import { plantSchema, serviceSchema } from '../plant/index.ts';
 import { accountSchema, dateField } from '../tariff/index.ts';

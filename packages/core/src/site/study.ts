@@ -1,39 +1,32 @@
 import type { Axis } from '../axis/index.ts';
+import { anAxis } from '../axis/inside.ts';
 import type { Home } from '../dispatch/index.ts';
-import { figure, InputError, percent } from '../input/index.ts';
-import type { Finding, IntervalSeries } from '../meter/index.ts';
+import { check, vouchFor } from '../input/door.ts';
+import { figure, percent } from '../input/figures.ts';
+import { InputError } from '../input/index.ts';
+import type { IntervalSeries } from '../meter/index.ts';
 import {
   type Island,
   islandOf,
   medicalHazards,
   movingFloor,
-  outdrawnMeter,
   planCarry,
   questionCircuits,
   resolveCircuits,
   resolveOutput,
   sharedNeutralHazards,
 } from '../outage/index.ts';
-import { type Plant, plantOnAxis, raiseToMetered, resolvePlant, type Service } from '../plant/index.ts';
+import { outdrawnMeter } from '../outage/inside.ts';
+import { type Plant, resolvePlant, type Service } from '../plant/index.ts';
+import { plantOnAxis, raiseToMetered } from '../plant/inside.ts';
 import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts';
 import { type Case, makeCase } from '../trial/index.ts';
-import { layPlannedSolar, type PlannedSolar, type PlannedSolarInput } from './lay-solar.ts';
-import { layPast, type PastInput } from './past.ts';
+import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
+import { layPast } from './past.ts';
 import type { Site } from './schema.ts';
+import { checkStudyInput, type StudyInput, type TariffSource } from './study-input.ts';
 import { refuseUntrusted, serviceLimit } from './trust.ts';
-
-/** Something that bears on how far results can be trusted. */
-export interface Warning {
-  /** Stable, kebab-case. */
-  readonly code: string;
-  readonly message: string;
-}
-
-/** A tariff with what else it needs to be laid on an axis. */
-export interface TariffSource {
-  readonly tariff: Tariff;
-  readonly options: CompileOptions;
-}
+import type { Warning } from './warning.ts';
 
 /** A home on its axis, and what is known of the numbers that it rests on. */
 export interface Study {
@@ -61,19 +54,8 @@ export interface Study {
   readonly estimatedPeakShare: number;
 }
 
-/** What {@link makeStudy} needs: a site with the data that it names, read and repaired. */
-export interface StudyInput extends PastInput {
-  readonly findings?: readonly Finding[];
-  /** Tariffs that a tariff's `successor` may name: what payback follows once one has ended. */
-  readonly successors?: readonly TariffSource[];
-  /** Load behind the transfer equipment, kWh an interval, where `plant.reach` names a metered series. */
-  readonly reachKwh?: Float64Array;
-  /** Production of the planned array, where `site.plannedSolar` names a file or a program has its own. */
-  readonly plannedSolar?: PlannedSolarInput;
-}
-
 /** Above this share of estimated intervals, over all or on-peak, the saving is withheld. */
-export const MOST_ESTIMATED_SHARE = 0.1;
+const MOST_ESTIMATED_SHARE = 0.1;
 
 /** Export by a dark array above this share of all export, and above 5 kWh, looks like a battery's. */
 const DARK_EXPORT_SHARE = 0.02;
@@ -86,9 +68,10 @@ const DARK_EXPORT_SHARE = 0.02;
  * load, which gives the same bills, but no figure for an outage.
  *
  * @throws InputError where the data can't carry a study: findings that stop one, readings above what the service
- * carries, gaps left, channels missing
+ * carries, gaps left, channels missing, series of another length or zone
  */
 export function makeStudy(input: StudyInput): Study {
+  checkStudyInput(input);
   const { site, series, tariff } = input;
   const { axis } = series;
   refuseUntrustedInput(input);
@@ -139,7 +122,7 @@ export function makeStudy(input: StudyInput): Study {
     savingsWithheld = `more than ${percent(MOST_ESTIMATED_SHARE)} of the intervals, or of those in on-peak windows, are estimated`;
     warnings.push({ code: 'too-many-estimates', message: `savings are withheld: ${savingsWithheld}` });
   }
-  return {
+  return vouchFor('study', {
     site,
     home: makeCase({ axis, loadKwh, solarKwh, tariff: compiled, plant, service }, island),
     siteService: past.siteService,
@@ -157,7 +140,7 @@ export function makeStudy(input: StudyInput): Study {
     savingsWithheld,
     estimatedShare,
     estimatedPeakShare,
-  };
+  });
 }
 
 /** Refuses data that no result may rest on, in every series that the study reads. */
@@ -219,12 +202,19 @@ function circuitWarnings(
   ];
 }
 
-/** Length of an axis in days of 24 hours. */
+/**
+ * Length of an axis in days of 24 hours.
+ * @throws InputError on anything but an axis
+ */
 export function spanDays(axis: Axis): number {
+  check({ axis }, { axis: anAxis });
   return (axis.intervals * axis.stepHours) / 24;
 }
 
-/** What turns a sum over the axis into one a year: `365.25 / days`. */
+/**
+ * What turns a sum over the axis into one a year: `365.25 / days`.
+ * @throws InputError on anything but an axis
+ */
 export function perYear(axis: Axis): number {
   return 365.25 / spanDays(axis);
 }

@@ -1,14 +1,8 @@
-import { type Axis, formatDate, intervalStartMs } from '../axis/index.ts';
+import { type Axis, formatDate } from '../axis/index.ts';
+import { startMsOf } from '../axis/inside.ts';
 import { InputError, type InputIssue } from '../input/index.ts';
-import {
-  type Finding,
-  type IntervalSeries,
-  kw,
-  readingsAboveService,
-  SERVICE_KW,
-  type ServiceKw,
-  stopsStudy,
-} from '../meter/index.ts';
+import type { Finding, IntervalSeries, ServiceKw } from '../meter/index.ts';
+import { kw, readingsAboveService, SERVICE_KW, stopsStudy } from '../meter/inside.ts';
 import type { Site } from './schema.ts';
 
 /** What a service carries each way, kW, and what says so. */
@@ -72,5 +66,5 @@ function localTime(axis: Axis, i: number): string {
   const { calendar } = axis;
   const minute = calendar.minuteOfDay[i]!;
   const clock = [Math.floor(minute / 60), minute % 60].map((part) => String(part).padStart(2, '0')).join(':');
-  return `${formatDate(calendar.days[calendar.day[i]!]!)} ${clock} (${new Date(intervalStartMs(axis, i)).toISOString()})`;
+  return `${formatDate(calendar.days[calendar.day[i]!]!)} ${clock} (${new Date(startMsOf(axis, i)).toISOString()})`;
 }

@@ -1,4 +1,5 @@
-import { layPast, type PastInput, pastFlows, type Study, type Warning } from '../site/index.ts';
+import type { PastInput, Study, Warning } from '../site/index.ts';
+import { checkPastInput, layPast, pastFlows } from '../site/inside.ts';
 import { type Bill, billTariff, type CompiledTariff, type ServiceFlows } from '../tariff/index.ts';
 import { type Case, withLoad } from '../trial/index.ts';
 
@@ -14,8 +15,12 @@ export interface PastBills {
   readonly warnings: readonly Warning[];
 }
 
-/** Bills the metered past. */
+/**
+ * Bills the metered past.
+ * @throws InputError where the data can't carry a bill: gaps left, channels missing, series of another length or zone
+ */
 export function billPast(input: PastInput): PastBills {
+  checkPastInput(input);
   const past = layPast(input);
   const { netted, read } = pastFlows(past);
   const bill = billTariff(past.tariff, read);

@@ -1,7 +1,7 @@
+import { check } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import {
   type BackupWay,
-  cautionsFor,
   checkPanel,
   circuitsLoadKwh,
   EXISTING_DWELLING,
@@ -12,7 +12,6 @@ import {
   NEW_DWELLING,
   type Overload,
   optionalDwellingLoad,
-  outdrawnMeter,
   panelCapacityVa,
   planCarry,
   questionCircuits,
@@ -20,10 +19,11 @@ import {
   resolveCircuits,
   resolveOutput,
   sharedNeutralHazards,
-  sitingChecklist,
   unitsForWay,
 } from '../outage/index.ts';
+import { cautionsFor, outdrawnMeter, sitingChecklist } from '../outage/inside.ts';
 import type { Study } from '../site/index.ts';
+import { aStudy } from '../site/inside.ts';
 import type { CircuitsReport } from './circuits-schema.ts';
 import { studyParts } from './report-parts.ts';
 
@@ -36,6 +36,7 @@ const DEFAULT_GOAL_HOURS = 8;
  * @throws InputError where the site lists no circuits
  */
 export function circuits(study: Study): CircuitsReport {
+  check({ study }, { study: aStudy });
   const { home, site, island } = study;
   const { axis, plant } = home;
   const { backup } = site;

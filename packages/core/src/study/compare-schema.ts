@@ -25,6 +25,11 @@ const percentilesSchema = z.object({
 const strategySchema = z
   .object({
     strategy: z.string().describe('Its name.'),
+    role: z
+      .enum(['baseline', 'rule', 'settings', 'yardstick', 'bound'])
+      .describe(
+        'What it is for: "baseline" runs the home without its battery, "rule" is what a home can run, "settings" what its controller can be told, "yardstick" measures what is possible, "bound" is the best in hindsight.',
+      ),
     causal: z.boolean().describe('Whether it decides without seeing the future.'),
     tariff: z.string().describe('The tariff that it is billed on.'),
     bill: z

@@ -1,9 +1,13 @@
-import { followSheet, isSearched, none, optimum, type SettingsSheet, type Strategy } from '../dispatch/index.ts';
+import { followSheet, none, optimum, type SettingsSheet, type Strategy } from '../dispatch/index.ts';
+import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { type Wear, wearOf } from '../economics/index.ts';
+import { callable, check, optional, record } from '../input/door.ts';
 import { backupHours, summarizeBackup } from '../outage/index.ts';
 import type { Flows } from '../plant/index.ts';
 import { perYear, type Study, type Warning } from '../site/index.ts';
+import { aStudy } from '../site/inside.ts';
 import { type Abort, evaluate, type Outcome } from '../trial/index.ts';
+import { anAbort } from '../trial/inside.ts';
 import { againstWords, meteredHome } from './bills.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable, headlineOf } from './headline.ts';
@@ -29,8 +33,22 @@ export interface CompareOptions {
 /**
  * Runs strategies side by side over a study: bills, savings against the home without a battery, energy, and what is
  * left for an outage.
+ *
+ * @throws InputError on a study or a strategy that is not sound; `reserved-name`, `duplicate-name`
  */
 export function compare(study: Study, options: CompareOptions = {}): CompareReport {
+  check(
+    { study, options },
+    {
+      study: aStudy,
+      options: record<CompareOptions>({
+        strategies: optional(someStrategies),
+        onStrategy: optional(callable),
+        onRun: optional(callable),
+        signal: optional(anAbort),
+      }),
+    },
+  );
   const { home, island } = study;
   const { axis, tariff } = home;
   const { strategies = standardStrategies(study), signal } = options;
@@ -60,7 +78,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   for (const given of strategies) {
     options.onStrategy?.(given.name);
     const strategy = keepingReserve(study, given);
-    const outcome = given.name === 'optimum' ? best : evaluate(home, strategy, ROW_PARTS, { signal });
+    const outcome = roleOf(given) === 'bound' ? best : evaluate(home, strategy, ROW_PARTS, { signal });
     options.onRun?.(outcome);
     if (outcome.shortfallIntervals > 0)
       warnings.push({
@@ -70,6 +88,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     // The same schedule, once by the optimum's flows and once by the plant's: a hair apart at most.
     const above = bound.billTotal - outcome.bill.unrounded;
     if (above > 0 && above < 1e-9 * Math.max(1, Math.abs(bound.billTotal))) bound.billTotal = outcome.bill.unrounded;
+    if (bound.proof === 'exact') holdToBound(strategy, outcome, bound.billTotal);
     const row = resultOf(study, strategy, outcome, against);
     rows.push(outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome.sheets.all, against) });
   }
@@ -108,6 +127,23 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     tariffSwitch: null,
     warnings,
   };
+}
+
+/** Rounding of a year's sums, as a share of the bill. */
+const ROUNDING = 1e-7;
+
+/**
+ * No run may come under a bound that is exact, unless it missed the floor, left a load unserved, or had no battery: those
+ * are other homes than the bound's.
+ *
+ * @throws Error `internal: …`: either the bound or the run is wrong, and no share of it may be printed
+ */
+function holdToBound(strategy: Strategy, outcome: Outcome<'bill' | 'energy'>, boundTotal: number): void {
+  const { bill, energy, withoutPlant, shortfallIntervals } = outcome;
+  if (withoutPlant || shortfallIntervals > 0 || energy.unservedKwh > 1e-9) return;
+  const under = boundTotal - bill.unrounded;
+  if (under > ROUNDING * Math.max(1, Math.abs(boundTotal)))
+    throw new Error(`internal: "${strategy.name}" costs ${under} less than the proven least, ${boundTotal}`);
 }
 
 /** The one sheet found on the whole axis, replayed on it. */
@@ -195,6 +231,7 @@ function resultOf(
   const shared = !absent && savings !== null && possible > 0.005;
   return {
     strategy: strategy.name,
+    role: roleOf(strategy),
     causal: strategy.knowledge === 'causal',
     yardstick: isYardstick(strategy),
     inSample: null,

@@ -1,26 +1,30 @@
 import { intervalStartMs } from '../axis/index.ts';
+import { anInterval } from '../axis/inside.ts';
 import {
   type ClockWindow,
   type FoundSheets,
-  holdsIn,
-  homeProblem,
-  lastDays,
   likeDays,
-  reserveLevelsKwh,
   type SheetSchedule,
   type Strategy,
   storedValue,
   weekParity,
 } from '../dispatch/index.ts';
-import { quantityAt } from '../plant/index.ts';
+import { aStrategy, holdsIn, lastDays, problemOf, reserveLevelsKwh } from '../dispatch/inside.ts';
+import { check } from '../input/door.ts';
+import { quantityAt } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
+import { aStudy } from '../site/inside.ts';
 import { evaluate } from '../trial/index.ts';
 import type { ExplainReport } from './explain-schema.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
 import { keepingReserve } from './strategies.ts';
 
-/** Explains what a strategy did in interval `index` of the study's axis. */
+/**
+ * Explains what a strategy did in interval `index` of the study's axis.
+ * @throws InputError on an interval that the axis doesn't have
+ */
 export function explain(study: Study, strategy: Strategy, index: number): ExplainReport {
+  check({ study, strategy, index }, { study: aStudy, strategy: aStrategy, index: anInterval });
   const { home } = study;
   const { axis, tariff, loadKwh, solarKwh } = home;
   const { onAxis } = home;
@@ -33,7 +37,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   const floorKwh = quantityAt(onAxis.floorKwh, i);
   const importPerKwh = tariff.importPricePerKwh[i]!;
   const exportPerKwh = tariff.exportPricePerKwh[i]!;
-  const value = storedValue(homeProblem(onAxis, tariff), i, startKwh);
+  const value = storedValue(problemOf(onAxis, tariff), i, startKwh);
   const capacityKwh = quantityAt(onAxis.capacityKwh, i);
   const { chargeEfficiency, solarChargeEfficiency, dischargeEfficiency } = onAxis.conversion;
   const now = {

@@ -1,5 +1,8 @@
-import { isSearched, none, type Strategy } from '../dispatch/index.ts';
+import type { Strategy } from '../dispatch/index.ts';
+import { roleOf } from '../dispatch/inside.ts';
+import { check } from '../input/door.ts';
 import { perYear, type Study } from '../site/index.ts';
+import { aStudy } from '../site/inside.ts';
 import { evaluate } from '../trial/index.ts';
 import { againstWords } from './bills.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
@@ -14,8 +17,8 @@ import { runnableOf, standardStrategies } from './strategies.ts';
 export function bestRunnable(rows: readonly StrategyResult[]): StrategyResult | undefined {
   let best: StrategyResult | undefined;
   for (const row of rows) {
-    if (row.yardstick || row.savings === null || row.strategy === none.name) continue;
-    if (row.strategy === 'settings') return row;
+    if (row.yardstick || row.savings === null || row.role === 'baseline') continue;
+    if (row.role === 'settings') return row;
     if (best === undefined || row.savings > best.savings!) best = row;
   }
   return best;
@@ -24,10 +27,13 @@ export function bestRunnable(rows: readonly StrategyResult[]): StrategyResult | 
 /**
  * The strategy that the headline of `compare` is of, without what else a comparison takes: no bound, no yardstick, no
  * hours of backup.
+ *
+ * @throws InputError on a study that is not sound
  */
 export function headlineStrategy(study: Study): Strategy {
+  check({ study }, { study: aStudy });
   const runnable = runnableOf(standardStrategies(study));
-  if (runnable.some(isSearched)) return runnable[0]!;
+  if (roleOf(runnable[0]!) === 'settings') return runnable[0]!;
   const totals = runnable.map((strategy) => evaluate(study.home, strategy, ['bill']).bill.total);
   return runnable[totals.indexOf(Math.min(...totals))]!;
 }

@@ -1,6 +1,5 @@
 export type { PlannedSolar, PlannedSolarInput } from '../site/index.ts';
 export {
-  MOST_ESTIMATED_SHARE,
   makeStudy,
   perYear,
   type Study,

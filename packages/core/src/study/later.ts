@@ -1,7 +1,8 @@
 import { type Axis, civilDayOf, civilDayOfDate, dateOfCivilDay } from '../axis/index.ts';
 import { none } from '../dispatch/index.ts';
 import type { Study, TariffSource } from '../site/index.ts';
-import { compileTariff, type PeriodBill, toCents } from '../tariff/index.ts';
+import type { PeriodBill } from '../tariff/index.ts';
+import { layTariff, toCents } from '../tariff/inside.ts';
 import { evaluate, withTariff } from '../trial/index.ts';
 import { meteredHome } from './bills.ts';
 import { successorOf } from './payback.ts';
@@ -37,7 +38,7 @@ export function ifNothingIsDone(study: Study): Later {
   const horizon = yearsBefore(lastOfData, -years);
   const later = (source: TariffSource) => {
     const versions = source.tariff.versions.map((rates) => ({ ...rates, fromDay: yearsBefore(rates.fromDay, years) }));
-    const then = compileTariff({ ...source.tariff, versions }, axis, source.options);
+    const then = layTariff({ ...source.tariff, versions }, axis, source.options);
     return evaluate(withTariff(metered, then), none, ['lines']).lines.periods;
   };
   const own = { tariff, options: study.tariffOptions };

@@ -1,19 +1,16 @@
 import { type Axis, formatDate } from '../axis/index.ts';
-import { isSearched, none, optimum, type Strategy, searchedSettings } from '../dispatch/index.ts';
+import { none, optimum, type Strategy, searchedSettings } from '../dispatch/index.ts';
+import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
+import { callable, check, list, number, optional, record, text } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import {
   backupHours,
-  cautionsFor,
-  circuitsDrawKwh,
   expectedUnservedKwhPerYear,
-  isWeekdayEvening,
   lastsLonger,
   type OutageKind,
   outageKinds,
-  percentilesOf,
   type Reliability,
   type ResolvedCircuit,
-  rechargesOnAxis,
   reserveBySituation,
   simulateOutage,
   sliceBackup,
@@ -21,12 +18,22 @@ import {
   survivalCurve,
   US_AVERAGE_2023,
   unservedAt,
-  unservedCurve,
   worstStarts,
 } from '../outage/index.ts';
-import { deliverableKwh, type Plant } from '../plant/index.ts';
+import {
+  cautionsFor,
+  circuitsDrawKwh,
+  isEvening,
+  percentilesOf,
+  rechargesOnAxis,
+  unservedCurve,
+} from '../outage/inside.ts';
+import type { Plant } from '../plant/index.ts';
+import { deliverableKwh } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
+import { aStudy } from '../site/inside.ts';
 import { type Abort, evaluate, withPlant } from '../trial/index.ts';
+import { anAbort } from '../trial/inside.ts';
 import { compare } from './compare.ts';
 import { bestRunnable } from './headline.ts';
 import type {
@@ -67,10 +74,25 @@ const TENTHS = [0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1];
  * @throws InputError where the load behind the meter isn't known, or the headline isn't one of the strategies
  */
 export function outage(study: Study, options: OutageOptions = {}): OutageReport {
+  check(
+    { study, options },
+    {
+      study: aStudy,
+      options: record<OutageOptions>({
+        strategies: optional(someStrategies),
+        headline: optional(text),
+        floors: optional(list(number({ least: 0, most: 1 }))),
+        onStep: optional(callable),
+        signal: optional(anAbort),
+      }),
+    },
+  );
   const { home, island, site } = study;
   const { axis, plant } = home;
   refuseUnknownLoad(study);
-  const strategies = (options.strategies ?? standardStrategies(study)).filter((strategy) => !strategy.withoutPlant);
+  const strategies = (options.strategies ?? standardStrategies(study)).filter(
+    (strategy) => roleOf(strategy) !== 'baseline',
+  );
   const { medical } = island;
   const runs: Float64Array[] = [];
   const comparison = compare(study, {
@@ -183,7 +205,7 @@ function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSt
   const hours = backupHours({ axis, plant, socKwh, ...island });
   const planning = planningHoursOf(study, plant, socKwh, island.loadKwh);
   const told = medical ? planning : hours;
-  const evening = (i: number) => isWeekdayEvening(axis, i);
+  const evening = (i: number) => isEvening(axis, i);
   const [worstEvening] = worstStarts(axis, told, 1, evening);
   return {
     strategy: strategy.name,
@@ -236,7 +258,7 @@ function keepOnOf(study: Study, socKwh: Float64Array): KeptOn[] {
   const { axis, plant } = home;
   const byHand = site.backup?.transfer?.kind !== 'automatic';
   const kept: ResolvedCircuit[] = [];
-  const evening = (i: number) => isWeekdayEvening(axis, i);
+  const evening = (i: number) => isEvening(axis, i);
   return island.circuits.map((circuit) => {
     kept.push(circuit);
     const loadKwh = circuitsDrawKwh(axis, kept, site.backup?.output?.arrangement ?? 'pooled');
@@ -329,7 +351,7 @@ function goalOf(study: Study, wished: number | undefined, hours: Float64Array): 
   if (study.island.medical) return { hours: wished, eveningsShare: null, allShare: null };
   const { axis } = study.home;
   const at = [wished];
-  const evenings = survivalCurve(hours, at, (i) => isWeekdayEvening(axis, i));
+  const evenings = survivalCurve(hours, at, (i) => isEvening(axis, i));
   return {
     hours: wished,
     eveningsShare: evenings.starts > 0 ? evenings.probability[0]! : null,
@@ -380,7 +402,7 @@ function frontierOf(
       const best = evaluate(at, optimum(), ['flows', 'bill', 'bound'], { signal });
       const rows = strategies.map((strategy) => {
         const { flows, bill } =
-          strategy.name === 'optimum' ? best : evaluate(at, atFloor(strategy), ['flows', 'bill'], { signal });
+          roleOf(strategy) === 'bound' ? best : evaluate(at, atFloor(strategy), ['flows', 'bill'], { signal });
         const hours = backupHours({ axis, plant: raised, socKwh: flows.socKwh, ...island });
         const planning = planningHoursOf(study, raised, flows.socKwh, island.loadKwh);
         const summary = island.medical ? null : summarizeBackup(axis, hours);

@@ -2,8 +2,10 @@ import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { none, type Strategy } from '../dispatch/index.ts';
 import { type SavingsStretch, simplePayback } from '../economics/index.ts';
 import { perYear, type Study, type TariffSource } from '../site/index.ts';
-import { type CompiledTariff, compileTariff } from '../tariff/index.ts';
-import { billOf, evaluate, withTariff } from '../trial/index.ts';
+import type { CompiledTariff } from '../tariff/index.ts';
+import { layTariff } from '../tariff/inside.ts';
+import { evaluate, withTariff } from '../trial/index.ts';
+import { billOf } from '../trial/inside.ts';
 import { againstWords } from './bills.ts';
 import type { CompareReport } from './compare-schema.ts';
 import { runnableOf } from './strategies.ts';
@@ -114,7 +116,7 @@ function restsOnAxis(study: Study, day: number): boolean {
 /** The whole of the data on the version that holds on a day. */
 function compiledOn(study: Study, source: TariffSource, day: number): CompiledTariff {
   const versions = [{ ...ratesOn(source, day), fromDay: Number.NEGATIVE_INFINITY }];
-  return compileTariff({ ...source.tariff, versions }, study.home.axis, source.options);
+  return layTariff({ ...source.tariff, versions }, study.home.axis, source.options);
 }
 
 /** What the battery saves a year on the rates of a day, run as what saves most of all that a home can run. */

@@ -1,7 +1,10 @@
-import { type Controller, followSheet, none, reserveKwhOf, rolling, searchedSettings } from '../dispatch/index.ts';
-import { cautionsFor } from '../outage/index.ts';
-import { deliverableKwh } from '../plant/index.ts';
+import { type Controller, followSheet, none, rolling, searchedSettings } from '../dispatch/index.ts';
+import { reserveKwhOf } from '../dispatch/inside.ts';
+import { check } from '../input/door.ts';
+import { cautionsFor } from '../outage/inside.ts';
+import { deliverableKwh } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
+import { aStudy } from '../site/inside.ts';
 import { evaluate, type Outcome } from '../trial/index.ts';
 import { againstWords } from './bills.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
@@ -12,8 +15,12 @@ import { byHandWords, sheetReserve } from './sheet-reserve.ts';
 /** The plainest box, taken where the site states none. */
 const PLAINEST: Controller = { windowsPerDay: 1, seasons: 1, weekends: false, clockMinutes: 30 };
 
-/** Searches what the stated controller allows: what to enter on the box, what it saves, how far that can be trusted. */
+/**
+ * Searches what the stated controller allows: what to enter on the box, what it saves, how far that can be trusted.
+ * @throws InputError on a study that is not sound
+ */
 export function settings(study: Study): SettingsReport {
+  check({ study }, { study: aStudy });
   const { home, site, island } = study;
   const { tariff, axis, plant } = home;
   const stated = site.plant.controller;

@@ -1,7 +1,9 @@
 import { quantile } from 'simple-statistics';
 import { epochAtLocal, offsetMinutesAt } from '../axis/index.ts';
-import { type DatedReserve, percentUp, type ReservePlan, reserveKwhOf } from '../dispatch/index.ts';
-import { keptForHours, movingFloor, type PlannedOutage } from '../outage/index.ts';
+import type { DatedReserve, ReservePlan } from '../dispatch/index.ts';
+import { percentUp, reserveKwhOf } from '../dispatch/inside.ts';
+import { movingFloor, type PlannedOutage } from '../outage/index.ts';
+import { keptForHours } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 

@@ -1,4 +1,4 @@
-import { toCents } from '../tariff/index.ts';
+import { toCents } from '../tariff/inside.ts';
 import type { SwitchStep } from './tariff-switch-schema.ts';
 
 /**

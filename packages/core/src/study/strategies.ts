@@ -1,6 +1,5 @@
 import {
   hold,
-  isSearched,
   none,
   optimum,
   peakShave,
@@ -10,13 +9,20 @@ import {
   selfConsumption,
   windowFill,
 } from '../dispatch/index.ts';
+import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { wearOf } from '../economics/index.ts';
+import { check, flag, text } from '../input/door.ts';
 import { InputError, type InputIssue, nearestName, showName } from '../input/index.ts';
 import type { Study } from '../site/index.ts';
+import { aStudy } from '../site/inside.ts';
 import { sheetReserve } from './sheet-reserve.ts';
 
-/** The strategies that `compare` runs unless told otherwise. */
+/**
+ * The strategies that `compare` runs unless told otherwise.
+ * @throws InputError on a study that is not sound
+ */
 export function standardStrategies(study: Study): Strategy[] {
+  check({ study }, { study: aStudy });
   const targetKw = study.site.dispatch?.peakShaveTargetKw;
   const { controller } = study.site.plant;
   return [
@@ -35,6 +41,7 @@ export function standardStrategies(study: Study): Strategy[] {
  * @throws InputError `not-allowed`, with the names that there are and the nearest of them
  */
 export function strategyNamed(name: string, strategies: readonly Strategy[]): Strategy {
+  check({ name, strategies }, { name: text, strategies: someStrategies });
   const found = strategies.find((strategy) => strategy.name === name);
   if (found !== undefined) return found;
   const known = strategies.map((strategy) => strategy.name);
@@ -60,6 +67,7 @@ export function strategyNamed(name: string, strategies: readonly Strategy[]): St
  * @throws InputError `missing` where the site states no price and cycle life; `out-of-range` where nothing is left of the price
  */
 export function wearStrategies(study: Study, withRolling: boolean): Strategy[] {
+  check({ study, withRolling }, { study: aStudy, withRolling: flag });
   const { economics } = study.site;
   const wear = wearOf(economics, study.home.plant);
   const fault = (issue: Pick<InputIssue, 'code' | 'received' | 'expected' | 'hint'>, ...path: string[]) =>
@@ -93,14 +101,14 @@ export function wearStrategies(study: Study, withRolling: boolean): Strategy[] {
 
 /** Whether a strategy only measures what is possible: shown, never the headline or what pays the battery back. */
 export function isYardstick(strategy: Strategy): boolean {
-  return strategy.yardstick ?? strategy.knowledge === 'foresight';
+  const role = roleOf(strategy);
+  return role === 'yardstick' || role === 'bound';
 }
 
-/** The strategies that a home can run, of some: only searched settings where there are any, since those are what a box takes. */
+/** The strategies that a home can run, of some: only settings where there are any, since those are what a box takes. */
 export function runnableOf(strategies: readonly Strategy[]): Strategy[] {
-  const runnable = strategies.filter((strategy) => !isYardstick(strategy) && strategy !== none);
-  const searched = runnable.filter(isSearched);
-  return searched.length > 0 ? searched : runnable;
+  const settings = strategies.filter((strategy) => roleOf(strategy) === 'settings');
+  return settings.length > 0 ? settings : strategies.filter((strategy) => roleOf(strategy) === 'rule');
 }
 
 /** A search of settings keeps what the sheet keeps for an outage, unless it was told what to keep. */

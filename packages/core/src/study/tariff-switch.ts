@@ -1,8 +1,11 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { none } from '../dispatch/index.ts';
+import { check, list } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import { perYear, type Study, type TariffSource, type Warning } from '../site/index.ts';
-import { type PeriodBill, toCents } from '../tariff/index.ts';
+import { aStudy } from '../site/inside.ts';
+import type { PeriodBill } from '../tariff/index.ts';
+import { toCents } from '../tariff/inside.ts';
 import { evaluate, withLoad } from '../trial/index.ts';
 import { meteredHome } from './bills.ts';
 import { compare } from './compare.ts';
@@ -29,6 +32,7 @@ export interface TariffSwitchReport extends CompareReport {
  * @param choices the same home under each of the tariffs, its present one first: `savings` are against that one's bill
  */
 export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
+  check({ choices }, { choices: list(aStudy, { least: 1 }) });
   refuseOtherCurrencies(choices);
   const studies = choices.map((study) => ({ ...study, successors: [...study.successors, ...choices.map(sourceOf)] }));
   const today = studies[0]!;

@@ -1,9 +1,40 @@
 import type * as z from 'zod';
+import { aDate } from '../axis/civil-day.ts';
+import { list, number, optional, type Rule, record, report, text } from '../input/door.ts';
 import { InputError } from '../input/issue.ts';
 import type { accountSchema } from './schema/account.ts';
 
 /** What a bill needs to know of the home, apart from its energy. */
 export type Account = z.output<typeof accountSchema>;
+
+const amount = optional(number({ least: 0 }));
+const size = optional(number({ above: 0, most: 1e5 }));
+
+/** Dates that rise. */
+const readDates: Rule = (value, path, looking) => {
+  const before = looking.issues.length;
+  list(aDate, { least: 2 })(value, path, looking);
+  if (looking.issues.length > before) return;
+  const dates = value as readonly string[];
+  const at = dates.findIndex((date, k) => k > 0 && date <= dates[k - 1]!);
+  if (at > 0)
+    report(looking, [...path, at], 'out-of-range', dates[at], `a date after the one before, ${dates[at - 1]}`);
+};
+
+/** An account, in the ranges of its schema. */
+export const anAccount = record<Account>({
+  readDates: optional(readDates),
+  cycleDay: optional(number({ whole: true, least: 1, most: 31 })),
+  serviceAmps: size,
+  serviceKva: size,
+  contractKw: optional(number({ least: 0, most: 1e6 })),
+  powerFactor: optional(number({ above: 0, most: 1 })),
+  baselineZone: optional(text),
+  programmes: optional(list(text)),
+  earlierPeaksKw: optional(list(number({ least: 0 }), { most: 36 })),
+  carriedKwh: amount,
+  carriedMoney: amount,
+});
 
 /**
  * A field of the account that the tariff can't do without.

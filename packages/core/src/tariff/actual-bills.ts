@@ -1,4 +1,5 @@
 import Papa from 'papaparse';
+import { text as aText, check } from '../input/door.ts';
 import { InputError, type InputIssue } from '../input/issue.ts';
 import { showCell } from '../input/quote.ts';
 import type { ActualBill } from './causes.ts';
@@ -11,6 +12,7 @@ import { isDate } from './reconcile.ts';
  * @throws InputError with every fault, by line and column
  */
 export function parseActualBills(text: string, file: string): ActualBill[] {
+  check({ text, file }, { text: aText, file: aText });
   const { data: rows, meta } = Papa.parse<string[]>(text.replace(/^\uFEFF/, ''), { skipEmptyLines: 'greedy' });
   const head = (rows[0] ?? []).map((name) => name.trim().toLowerCase());
   const at = (name: string) => head.indexOf(name);

@@ -1,18 +1,41 @@
+import { anAxis } from '../axis/axis.ts';
 import { billingPeriods } from '../axis/billing-periods.ts';
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/civil-day.ts';
 import type { Axis, BillingRule, PeriodSpan } from '../axis/index.ts';
+import { check, number, optional, record, report, series, vouchFor } from '../input/door.ts';
 import { InputError } from '../input/issue.ts';
-import type { Account } from './account.ts';
-import { buildTerms } from './build.ts';
+import { sameData } from '../input/same-data.ts';
+import { type Account, anAccount } from './account.ts';
+import { type BillPlan, buildTerms } from './build.ts';
 import { planSets, type RatedCharge, ratedCharges } from './charges.ts';
 import type { BillingPeriod, CompiledTariff } from './compiled.ts';
 import { labelWindows } from './labels.ts';
 import { type Layout, makeCells } from './layout.ts';
+import { aTariff } from './parsed.ts';
 import { countPeriodDays } from './period-days.ts';
 import { makeSchedule } from './schedule.ts';
 import { type PriceSeries, pricesOnAxis } from './series.ts';
 import type { Tariff } from './tariff.ts';
 import { lifeWarnings, priceWarnings, type TariffWarning } from './warnings.ts';
+
+const aPriceSeries = record<PriceSeries>({
+  startEpochMs: number(),
+  stepMinutes: number({ above: 0 }),
+  // Their values are looked at as they are laid on the axis.
+  pricePerKwh: (value, path, looking) => {
+    if (!Array.isArray(value) && !ArrayBuffer.isView(value))
+      report(looking, path, value === undefined ? 'missing' : 'wrong-type', value, 'a list of prices');
+  },
+});
+
+/** What else a tariff needs. */
+export const compileOptions = record<CompileOptions>({
+  account: optional(anAccount),
+  series: optional((value, path, looking) => {
+    const files = typeof value === 'object' && value !== null ? Object.keys(value) : [];
+    record(Object.fromEntries(files.map((file) => [file, optional(aPriceSeries)])))(value, path, looking);
+  }),
+});
 
 export interface CompileOptions {
   /** What the bill depends on of the home's account. */
@@ -28,38 +51,18 @@ export interface CompileOptions {
  * @throws InputError where the tariff needs something of the account or a price series that is not there
  */
 export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOptions = {}): CompiledTariff {
-  const account = options.account ?? {};
+  check({ tariff, axis, options }, { tariff: aTariff, axis: anAxis, options: compileOptions });
+  return layTariff(tariff, axis, options);
+}
+
+/** {@link compileTariff} of a tariff that was parsed and then changed by us: nothing is checked. */
+export function layTariff(tariff: Tariff, axis: Axis, options: CompileOptions = {}): CompiledTariff {
   const warnings: TariffWarning[] = [];
   const { versions } = tariff;
-  const setPlans = versions.map(planSets);
-  const schedule = makeSchedule(
-    axis,
-    versions,
-    setPlans.map((plan) => plan.sets),
+  const layout = layOut(tariff, axis, options.account ?? {}, (charge, slot) =>
+    seriesOnAxis(axis, charge, slot, options.series),
   );
-  const { slot, slots } = schedule;
-  const rule = billingRule(tariff, account);
-  const spans = billingPeriods(axis, rule);
-  const days = countPeriodDays(axis, spans, schedule, tariff.billing);
-  const charges = versions
-    .flatMap((rates, v) => ratedCharges(rates, v, setPlans[v]!, slots, account))
-    .map((charge) =>
-      charge.series === undefined
-        ? charge
-        : { ...charge, seriesPricePerKwh: seriesOnAxis(axis, charge, slot, options.series) },
-    );
-
-  const layout: Layout = {
-    tariff,
-    axis,
-    account,
-    schedule,
-    setPlans,
-    spans,
-    days,
-    charges,
-    cells: makeCells(axis, spans, schedule),
-  };
+  const { schedule, spans, charges } = layout;
   const { importPricePerKwh, exportPricePerKwh, terms, plan } = buildTerms(layout, warnings);
 
   const period = new Int32Array(axis.intervals);
@@ -85,7 +88,7 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
       },
     ]);
   warnings.push(...priceWarnings(importPricePerKwh, exportPricePerKwh), ...lifeWarnings(tariff));
-  return {
+  return vouchFor('tariff on its axis', {
     name: tariff.name,
     axis,
     currency: tariff.currency,
@@ -102,7 +105,63 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
     exportLimitKw: last.export.limitKw,
     warnings,
     plan,
+  });
+}
+
+/** The layout of a tariff on an axis. */
+function layOut(
+  tariff: Tariff,
+  axis: Axis,
+  account: Account,
+  pricesOf: (charge: RatedCharge, slot: Int32Array, index: number) => Float64Array | undefined,
+): Layout {
+  const { versions } = tariff;
+  const setPlans = versions.map(planSets);
+  const schedule = makeSchedule(
+    axis,
+    versions,
+    setPlans.map((plan) => plan.sets),
+  );
+  const { slot, slots } = schedule;
+  const rule = billingRule(tariff, account);
+  const spans = billingPeriods(axis, rule);
+  const days = countPeriodDays(axis, spans, schedule, tariff.billing);
+  const charges = versions
+    .flatMap((rates, v) => ratedCharges(rates, v, setPlans[v]!, slots, account))
+    .map((charge, k) =>
+      charge.series === undefined ? charge : { ...charge, seriesPricePerKwh: pricesOf(charge, slot, k) },
+    );
+
+  return {
+    tariff,
+    axis,
+    account,
+    schedule,
+    setPlans,
+    spans,
+    days,
+    charges,
+    cells: makeCells(axis, spans, schedule),
   };
+}
+
+/**
+ * Whether a plan is what its own tariff, account and price series make of its axis: one that was cloned, and not one that
+ * was changed or put together by hand.
+ */
+export function isPlan(plan: BillPlan): boolean {
+  try {
+    check(plan as Pick<BillPlan, 'tariff' | 'axis' | 'account'>, { tariff: aTariff, axis: anAxis, account: anAccount });
+    const layout = layOut(plan.tariff, plan.axis, plan.account, (_, __, k) => {
+      const seriesPricePerKwh = plan.charges[k]?.seriesPricePerKwh;
+      check({ seriesPricePerKwh }, { seriesPricePerKwh: series() }, plan.axis.intervals);
+      return seriesPricePerKwh;
+    });
+    return sameData(buildTerms(layout, []).plan, plan);
+  } catch (error) {
+    if (error instanceof InputError) return false;
+    throw error;
+  }
 }
 
 function billingRule(tariff: Tariff, account: Account): BillingRule {

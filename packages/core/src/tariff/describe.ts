@@ -1,7 +1,9 @@
-import { civilDayOfDate } from '../axis/civil-day.ts';
+import { aDate, civilDayOfDate } from '../axis/civil-day.ts';
 import { civilDayOf, dateOfCivilDay, formatDate, makeAxis } from '../axis/index.ts';
+import { check } from '../input/door.ts';
 import type { Account } from './account.ts';
-import { compileTariff } from './compile.ts';
+import { layTariff } from './compile.ts';
+import { aTariff } from './parsed.ts';
 import { type PriceSeries, seriesFiles } from './series.ts';
 import type { Block, Pricing, Rates, Tariff, WindowRule } from './tariff.ts';
 import type { TariffWarning } from './warnings.ts';
@@ -39,8 +41,10 @@ export interface TariffDescription {
  * A tariff in plain words, as it holds on a day. After the tariff's last day: what its file would say if it still held.
  *
  * @param date "2026-03-31"
+ * @throws InputError `not-a-date` | `not-parsed`
  */
 export function describeTariff(tariff: Tariff, date: string): TariffDescription {
+  check({ tariff, date }, { tariff: aTariff, date: aDate });
   const day = civilDayOfDate(date);
   const index = tariff.versions.filter((rates) => rates.fromDay <= day).length - 1;
   const rates = tariff.versions[index]!;
@@ -79,7 +83,7 @@ function priceWeeks(tariff: Tariff, version: number, day: number): Pick<TariffDe
   const axis = makeAxis({ startEpochMs, stepMinutes: 30, intervals: days * 48, zone: 'Etc/UTC' });
   const zeros: PriceSeries = { startEpochMs, stepMinutes: 60, pricePerKwh: new Float64Array(days * 24) };
   const series = Object.fromEntries(seriesFiles(tariff).map((file) => [file, zeros]));
-  const compiled = compileTariff(alone, axis, { account: anyAccount(tariff), series });
+  const compiled = layTariff(alone, axis, { account: anyAccount(tariff), series });
   const weeks: (PriceWeek & { months: number[] })[] = [];
   const { schedule } = compiled.plan!;
   const firstOf = (month: number, season: number, weekday: number) =>

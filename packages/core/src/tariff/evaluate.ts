@@ -1,7 +1,8 @@
+import { check, integers, number, type Rule, record } from '../input/door.ts';
 import type { CompiledTariff } from './compiled.ts';
 import { FlowSums, type TermClock } from './flow-sums.ts';
 import type { ServiceFlows } from './flows.ts';
-import { checkLengths } from './flows.ts';
+import { aCompiledTariff, serviceFlows, someTerms } from './rules.ts';
 import { sumOfProducts } from './runs.ts';
 import { type BillTerm, kindOf, type TermValue } from './terms/registry.ts';
 import type { Term, Value } from './terms/term.ts';
@@ -10,23 +11,52 @@ import type { Term, Value } from './terms/term.ts';
  * The unrounded bill of an axis: `Σ import · price − Σ export · price + Σ terms`. For comparisons and bounds;
  * {@link billTariff} rounds where the tariff says.
  *
- * @param flows arrays as long as the tariff's axis, kWh; their values are not checked: this runs in searches
- * @throws InputError `length-mismatch`
+ * @param flows arrays as long as the tariff's axis, kWh, at least 0
+ * @throws InputError `length-mismatch` | `not-finite` | `out-of-range`
  */
 export function billTotal(compiled: CompiledTariff, flows: ServiceFlows): number {
+  check({ compiled, flows }, { compiled: aCompiledTariff, flows: serviceFlows });
+  return totalOf(compiled, flows);
+}
+
+/** {@link billTotal} of flows that a run of ours gave: nothing is checked, for searches. */
+export function totalOf(compiled: CompiledTariff, flows: ServiceFlows): number {
   const { importKwh, exportKwh } = flows;
   const { importPricePerKwh, exportPricePerKwh } = compiled;
-  checkLengths(flows, importPricePerKwh.length);
   let total =
     sumOfProducts(importKwh, importPricePerKwh, 0, importKwh.length) -
     sumOfProducts(exportKwh, exportPricePerKwh, 0, exportKwh.length);
-  for (const value of evaluateTerms(compiled.axis, compiled.terms, flows))
+  for (const value of termValues(compiled.terms, new FlowSums(compiled.axis, flows)))
     for (let g = 0; g < value.amount.length; g++) total += value.amount[g]!;
   return total;
 }
 
-/** Values of a list of terms, in its order: a term may rest on those before it. */
+/** Days that rise, one a step. */
+const aClock: Rule = (value, path, looking) => {
+  const { calendar } = (value ?? {}) as { readonly calendar?: { readonly day?: Int32Array } };
+  looking.intervals = calendar?.day?.length;
+  record<TermClock>({ stepHours: number({ above: 0 }), calendar: record({ day: integers({ least: 0 }) }) })(
+    value,
+    path,
+    looking,
+  );
+};
+
+/**
+ * Values of a list of terms, in its order: a term may rest on those before it.
+ * @throws InputError on terms that don't fit the clock's steps, and flows of another length, negative or not finite
+ */
 export function evaluateTerms<T extends BillTerm>(
+  clock: TermClock,
+  terms: readonly T[],
+  flows: ServiceFlows,
+): TermValue<T>[] {
+  check({ clock, terms, flows }, { clock: aClock, terms: someTerms, flows: serviceFlows });
+  return valuesOf(clock, terms, flows);
+}
+
+/** {@link evaluateTerms} of flows that a run of ours gave: nothing is checked, for searches. */
+export function valuesOf<T extends BillTerm>(
   clock: TermClock,
   terms: readonly T[],
   flows: ServiceFlows,

@@ -9,21 +9,6 @@ export interface ServiceFlows {
 
 const FIELDS = ['importKwh', 'exportKwh'] as const;
 
-/** @throws InputError `length-mismatch` where an array isn't as long as the tariff's axis */
-export function checkLengths(flows: ServiceFlows, intervals: number): void {
-  if (flows.importKwh.length === intervals && flows.exportKwh.length === intervals) return;
-  throw new InputError(
-    FIELDS.filter((field) => flows[field].length !== intervals).map(
-      (field): InputIssue => ({
-        code: 'length-mismatch',
-        where: { path: [field] },
-        received: showValue(flows[field].length),
-        expected: `${intervals} entries, one for each interval of the tariff’s axis`,
-      }),
-    ),
-  );
-}
-
 /** @throws InputError `not-finite` | `out-of-range`: the first fault of each array */
 export function checkFlows(flows: ServiceFlows): void {
   const issues: InputIssue[] = [];
@@ -33,14 +18,17 @@ export function checkFlows(flows: ServiceFlows): void {
     const kwh = flows[field][at]!;
     issues.push({
       code: Number.isFinite(kwh) ? 'out-of-range' : 'not-finite',
-      where: { path: [field, at] },
+      where: { path: ['flows', field, at] },
       received: showValue(kwh),
-      expected: 'energy in kWh, at least 0',
+      expected: `energy in kWh, at least 0 and below ${MOST_KWH}`,
     });
   }
   if (issues.length > 0) throw new InputError(issues);
 }
 
+/** More energy than any home moves in an interval. */
+export const MOST_KWH = 1e9;
+
 function firstFault(kwh: Float64Array): number {
-  return kwh.findIndex((value) => !(value >= 0 && value < Number.POSITIVE_INFINITY));
+  return kwh.findIndex((value) => !(value >= 0 && value < MOST_KWH));
 }

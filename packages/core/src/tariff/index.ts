@@ -5,7 +5,6 @@ export type { Bill, BillLine, PeriodBill } from './bill/result.ts';
 export type { ActualBill, Cause } from './causes.ts';
 export { type CompileOptions, compileTariff } from './compile.ts';
 export type { BillingPeriod, CompiledTariff, WindowLabel } from './compiled.ts';
-export { toCents } from './currency.ts';
 export { describeTariff, type PriceWeek, type TariffDescription } from './describe.ts';
 export { billTotal, evaluateTerms } from './evaluate.ts';
 export type { TermClock } from './flow-sums.ts';

@@ -1,8 +1,10 @@
 import type { Axis } from '../axis/index.ts';
+import { check } from '../input/door.ts';
 import type { CompiledTariff } from './compiled.ts';
 import { termValues } from './evaluate.ts';
 import { FlowSums } from './flow-sums.ts';
 import type { ServiceFlows } from './flows.ts';
+import { aCompiledTariff, serviceFlows } from './rules.ts';
 import type { PeriodWeights } from './terms/kind.ts';
 import { kindOf } from './terms/registry.ts';
 import type { CountedCharges } from './terms/term.ts';
@@ -18,8 +20,11 @@ export interface MarginalPrices {
 /**
  * Marginal prices at an operating point: the slope of {@link billTotal} as import rises. At a kink (a full block, a tie
  * for the peak, a bill at its minimum) it is the slope towards more import. A capacity step's jump has no slope.
+ *
+ * @throws InputError `length-mismatch` | `not-finite` | `out-of-range`
  */
 export function marginalPrices(compiled: CompiledTariff, flows: ServiceFlows): MarginalPrices {
+  check({ compiled, flows }, { compiled: aCompiledTariff, flows: serviceFlows });
   const importPerKwh = new Float64Array(compiled.axis.intervals);
   const exportPerKwh = new Float64Array(compiled.axis.intervals);
   addSlopes(compiled.axis, compiled, flows, undefined, { importPerKwh, exportPerKwh });

@@ -1,3 +1,4 @@
+import { check, optional, text, vouchFor } from '../input/door.ts';
 import { checkDocument, InputError, showValue } from '../input/index.ts';
 import { resolveTariff } from './resolve/tariff.ts';
 import { TARIFF_FORMAT, tariffSchema } from './schema/tariff.ts';
@@ -10,6 +11,7 @@ import type { Tariff } from './tariff.ts';
  * @throws InputError with every fault: path, value, what was expected and the cure
  */
 export function parseTariff(document: unknown, file?: string): Tariff {
+  check({ file }, { file: optional(text) });
   const stated = (document as { format?: unknown } | null | undefined)?.format;
   if (typeof stated === 'string' && stated !== TARIFF_FORMAT) {
     const isTariff = /^duskbank\.tariff\/\d+$/.test(stated);
@@ -29,5 +31,5 @@ export function parseTariff(document: unknown, file?: string): Tariff {
   if (!checked.ok) throw new InputError(checked.issues);
   const { tariff, issues } = resolveTariff(checked.value, file);
   if (issues.length > 0) throw new InputError(issues);
-  return tariff;
+  return vouchFor('tariff', tariff);
 }

@@ -1,5 +1,7 @@
 import Papa from 'papaparse';
 import { epochAtLocal, STEP_MINUTES } from '../axis/index.ts';
+import { aZone } from '../axis/inside.ts';
+import { text as aText, check } from '../input/door.ts';
 import { InputError } from '../input/issue.ts';
 import { showCell } from '../input/quote.ts';
 import type { PriceSeries } from './series.ts';
@@ -11,6 +13,7 @@ import type { PriceSeries } from './series.ts';
  * @throws InputError `no-rows` | `not-a-date` | `not-finite` | `uneven-steps`, with the line
  */
 export function parsePriceSeries(text: string, zone: string, file: string): PriceSeries {
+  check({ text, zone, file }, { text: aText, zone: aZone, file: aText });
   const fail = (code: string, line: number, received: string, expected: string, hint?: string): never => {
     throw new InputError([
       { code, where: { file, line }, received, expected, ...(hint === undefined ? {} : { hint }) },

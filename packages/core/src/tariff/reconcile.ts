@@ -1,5 +1,7 @@
-import { civilDayOf, civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/civil-day.ts';
+import { anAxis } from '../axis/axis.ts';
+import { aDate, civilDayOf, civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/civil-day.ts';
 import type { Axis } from '../axis/index.ts';
+import { check, list, number, optional, record } from '../input/door.ts';
 import { billTariff } from './bill/bill.ts';
 import {
   type ActualBill,
@@ -12,8 +14,10 @@ import {
   likelyCauses,
   possibleChanges,
 } from './causes.ts';
-import { type CompileOptions, compileTariff } from './compile.ts';
+import { type CompileOptions, compileOptions, layTariff } from './compile.ts';
 import type { ServiceFlows } from './flows.ts';
+import { aTariff } from './parsed.ts';
+import { serviceFlows } from './rules.ts';
 import type { Tariff } from './tariff.ts';
 
 /** One bill beside ours, over the same days. */
@@ -38,12 +42,21 @@ export interface Reconciliation {
   readonly notes: readonly string[];
 }
 
+const anActualBill = record<ActualBill>({
+  start: aDate,
+  end: aDate,
+  total: number(),
+  importKwh: optional(number({ least: 0 })),
+});
+
 /**
  * Sets our bills beside those that the household got, over the days that those state, and names what would explain the
  * difference: the days, the energy, a missing charge by bill, by day, by kWh or in percent, the baseline's zone, a
  * programme; one of them where one explains every bill to within a cent or two, else two together.
  *
  * Bills that share a day (each begins on the day on which the one before ends) are read to end the day before.
+ *
+ * @throws InputError on flows, dates and amounts that no bill has
  */
 export function reconcileBills(
   tariff: Tariff,
@@ -52,6 +65,10 @@ export function reconcileBills(
   flows: ServiceFlows,
   actual: readonly ActualBill[],
 ): Reconciliation {
+  check(
+    { axis, tariff, options, flows, actual },
+    { axis: anAxis, tariff: aTariff, options: compileOptions, flows: serviceFlows, actual: list(anActualBill) },
+  );
   const { bills: stated, notes: shared } = withoutSharedDays(
     [...actual].sort((a, b) => a.start.localeCompare(b.start)),
   );
@@ -72,7 +89,7 @@ export function reconcileBills(
   const causes: Cause[] = [];
   if (agree(ours)) return { bills, causes, notes };
 
-  const atHome = billTariff(compileTariff(tariff, axis, options), flows).periods;
+  const atHome = billTariff(layTariff(tariff, axis, options), flows).periods;
   const shifted = ours.filter(({ bill }) => !atHome.some((p) => p.start === bill.start && p.end === bill.end));
   if (shifted.length > 0)
     causes.push({
@@ -183,7 +200,7 @@ function pairsUnder(
   const account = Object.assign({}, own, ...changes.map((change) => change.account), {
     readDates: [...starts].sort((a, b) => a - b).map(dateOf),
   });
-  const { periods } = billTariff(compileTariff(tariff, axis, { ...options, account }), flows);
+  const { periods } = billTariff(layTariff(tariff, axis, { ...options, account }), flows);
   return covered.flatMap((bill) => {
     const found = periods.find((p) => p.start === dateOf(dayOf(bill.start)) && p.end === dateOf(dayOf(bill.end)));
     return found === undefined ? [] : [{ bill, own: found }];
@@ -196,7 +213,7 @@ function cents(value: number): number {
 
 /** Whether a text is a date of the calendar, `2026-03-31`. */
 export function isDate(text: string): boolean {
-  const match = /^(\d{4})-(\d\d)-(\d\d)$/.exec(text);
+  const match = typeof text !== 'string' ? null : /^(\d{4})-(\d\d)-(\d\d)$/.exec(text);
   if (match === null) return false;
   const day = civilDayOf(Number(match[1]), Number(match[2]), Number(match[3]));
   return formatDate(dateOfCivilDay(day)) === text;

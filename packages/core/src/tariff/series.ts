@@ -1,4 +1,5 @@
 import type { Axis } from '../axis/index.ts';
+import { anything, check, record } from '../input/door.ts';
 import { InputError } from '../input/issue.ts';
 
 /** Prices of a file, each holding from its start for one step. */
@@ -61,17 +62,30 @@ function iso(epochMs: number): string {
   return new Date(epochMs).toISOString().slice(0, 16).replace('T', ' ');
 }
 
-/** The price series that a tariff names, each once. */
+/**
+ * The price series that a tariff names, each once.
+ * @throws InputError `wrong-type` on anything but an object with a document
+ */
 export function seriesFiles(tariff: { readonly document: unknown }): string[] {
+  check({ tariff }, { tariff: record<typeof tariff>({ document: anything }) });
   const files = new Set<string>();
-  const walk = (value: unknown) => {
-    if (typeof value !== 'object' || value === null) return;
-    for (const [key, inner] of Object.entries(value)) {
-      if (key === 'series' && typeof (inner as { file?: unknown }).file === 'string')
-        files.add((inner as { file: string }).file);
-      else walk(inner);
+  const seen = new Set<object>();
+  const left: unknown[] = [tariff.document];
+  while (left.length > 0) {
+    const value = left.pop();
+    if (value instanceof Named) files.add(value.file);
+    if (typeof value !== 'object' || value === null || ArrayBuffer.isView(value) || seen.has(value)) continue;
+    seen.add(value);
+    // The last first, so that files come in the order of the document.
+    for (const [key, inner] of Object.entries(value).reverse()) {
+      const file = key === 'series' ? (inner as { file?: unknown } | null)?.file : undefined;
+      left.push(typeof file === 'string' ? new Named(file) : inner);
     }
-  };
-  walk(tariff.document);
+  }
   return [...files];
+}
+
+/** A file's name on the way through a document. */
+class Named {
+  constructor(readonly file: string) {}
 }

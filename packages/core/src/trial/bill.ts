@@ -1,4 +1,5 @@
-import { billTariff, billTotal, type CompiledTariff, type ServiceFlows, toCents } from '../tariff/index.ts';
+import { billTariff, type CompiledTariff, type ServiceFlows } from '../tariff/index.ts';
+import { toCents, totalOf } from '../tariff/inside.ts';
 import type { Case } from './case.ts';
 
 /** What a home pays over its axis. */
@@ -21,13 +22,13 @@ export function billOf(of: Case, flows: ServiceFlows, startEnergy = 0): PaidBill
   const billed = billedFlows(of, flows);
   return {
     total: paidTotal(of.tariff, billed) + startEnergy,
-    unrounded: billTotal(of.tariff, billed) + startEnergy,
+    unrounded: totalOf(of.tariff, billed) + startEnergy,
     startEnergy,
   };
 }
 
 function paidTotal(tariff: CompiledTariff, flows: ServiceFlows): number {
-  return tariff.plan === undefined ? billTotal(tariff, flows) : billTariff(tariff, flows).total;
+  return tariff.plan === undefined ? totalOf(tariff, flows) : billTariff(tariff, flows).total;
 }
 
 /**

@@ -1,8 +1,13 @@
-import { type Home, homeOnAxis } from '../dispatch/index.ts';
-import { InputError } from '../input/index.ts';
+import type { Home } from '../dispatch/index.ts';
+import { aHome, checkSameAxis, layHome } from '../dispatch/inside.ts';
+import { both, check, optional, type Rule, record, report, unlessMadeHere, vouchFor } from '../input/door.ts';
+import { sameData } from '../input/same-data.ts';
 import type { Island } from '../outage/index.ts';
+import { anIsland } from '../outage/inside.ts';
 import type { Plant, PlantOnAxis, Service } from '../plant/index.ts';
+import { aPlant, aPlantOnAxis, aService, energies } from '../plant/inside.ts';
 import type { CompiledTariff } from '../tariff/index.ts';
+import { aCompiledTariff } from '../tariff/inside.ts';
 
 /**
  * A home ready to be run: series, tariff, plant and service on one axis, the plant laid on it, and what an outage asks
@@ -17,16 +22,66 @@ export interface Case extends Home {
   readonly laidFrom: Omit<Home, 'tariff'>;
 }
 
-/** A home with its plant laid on its axis. O(n). */
-export function makeCase({ axis, loadKwh, solarKwh, tariff, plant, service }: Home, island?: Island): Case {
-  return layCase({ axis, loadKwh, solarKwh, tariff, plant, service }, island);
+/** What {@link Case.onAxis} is laid from. */
+const LAID_FROM = ['axis', 'loadKwh', 'solarKwh', 'plant', 'service'] as const;
+
+/** The plant on its axis must be that of the home around it: a run reads both. */
+const laidAsSaid: Rule = (value, path, looking) => {
+  const of = value as Case;
+  const before = looking.issues.length;
+  for (const name of LAID_FROM)
+    if (of[name] !== of.laidFrom[name])
+      report(
+        looking,
+        [...path, name],
+        'stale-case',
+        `a case that was copied with another \`${name}\``,
+        'what its plant was laid on the axis with',
+        'change a case by withPlant, withTariff or withLoad, or make it anew with makeCase',
+      );
+  if (looking.issues.length === before && !sameData(layHome(of.laidFrom), of.onAxis))
+    report(looking, [...path, 'onAxis'], 'contradiction', 'a plant on another axis', 'what makeCase lays on the axis');
+};
+
+const anObject = record<object>({});
+
+const anyCase = unlessMadeHere(
+  'case',
+  both(
+    aHome,
+    record<Pick<Case, 'onAxis' | 'island' | 'laidFrom'>>({
+      onAxis: aPlantOnAxis,
+      island: optional(anIsland),
+      laidFrom: anObject,
+    }),
+    laidAsSaid,
+  ),
+);
+
+/** A case that one of its makers made, or a copy of one that holds together. */
+export const aCase: Rule = (value, path, looking) => {
+  const before = looking.issues.length;
+  anyCase(value, path, looking);
+  if (looking.issues.length === before) looking.intervals = (value as Case).axis.intervals;
+};
+
+/**
+ * A home with its plant laid on its axis. O(n).
+ * @throws InputError on a home that is not sound, and an island of another length
+ */
+export function makeCase(home: Home, island?: Island): Case {
+  check({ home, island }, { home: aHome, island: optional(anIsland) });
+  return layCase(home, island);
 }
 
 /**
  * The same home with another plant. What depends on load and sun alone is taken over, so that a sweep of plants costs
  * its runs and bills.
+ *
+ * @throws InputError on a plant out of range
  */
 export function withPlant(of: Case, plant: Plant): Case {
+  check({ case: of, plant }, { case: aCase, plant: aPlant });
   return layCase({ ...of, plant }, of.island, of.onAxis);
 }
 
@@ -34,17 +89,31 @@ export function withPlant(of: Case, plant: Plant): Case {
  * The same home on another tariff, which must lie on the same axis.
  *
  * @param service where the tariff lets more or less be exported than the home's present one @defaultValue the home's own
+ * @throws InputError `axis-differs`; on a service that is none
  */
-export function withTariff(of: Case, tariff: CompiledTariff, service: Service = of.service): Case {
-  return service === of.service ? { ...of, tariff } : layCase({ ...of, tariff, service }, of.island, of.onAxis);
+export function withTariff(of: Case, tariff: CompiledTariff, service: Service = of?.service): Case {
+  check({ case: of, tariff, service }, { case: aCase, tariff: aCompiledTariff, service: aService });
+  checkSameAxis(of.axis, tariff);
+  if (service !== of.service) return layCase({ ...of, tariff, service }, of.island, of.onAxis);
+  return vouchFor('case', { ...of, tariff });
 }
 
 /**
  * The same home with another load or other solar, kWh an interval.
  *
  * @param island what an outage asks then; left out, it is undefined: the former one was made of the former load
+ * @throws InputError on series of another length, negative or not finite
  */
-export function withLoad(of: Case, loadKwh: Float64Array, solarKwh: Float64Array = of.solarKwh, island?: Island): Case {
+export function withLoad(
+  of: Case,
+  loadKwh: Float64Array,
+  solarKwh: Float64Array = of?.solarKwh,
+  island?: Island,
+): Case {
+  check(
+    { case: of, loadKwh, solarKwh, island },
+    { case: aCase, loadKwh: energies, solarKwh: energies, island: optional(anIsland) },
+  );
   return layCase({ ...of, loadKwh, solarKwh }, island);
 }
 
@@ -54,25 +123,5 @@ function layCase(
   former?: PlantOnAxis,
 ): Case {
   const laidFrom = { axis, loadKwh, solarKwh, plant, service };
-  return { ...laidFrom, tariff, onAxis: homeOnAxis(laidFrom, former), island, laidFrom };
-}
-
-/**
- * @throws InputError `stale-case` where a case was copied with another plant, load, sun, service or axis, and the plant on
- * its axis is still the former one
- */
-export function refuseStale(of: Case): void {
-  const stale = (['axis', 'loadKwh', 'solarKwh', 'plant', 'service'] as const).filter(
-    (name) => of[name] !== of.laidFrom[name],
-  );
-  if (stale.length === 0) return;
-  throw new InputError(
-    stale.map((name) => ({
-      code: 'stale-case',
-      where: { path: [name] },
-      received: `a case that was copied with another \`${name}\``,
-      expected: 'what its plant was laid on the axis with',
-      hint: 'change a case by withPlant, withTariff or withLoad, or make it anew with makeCase',
-    })),
-  );
+  return vouchFor('case', { ...laidFrom, tariff, onAxis: layHome(laidFrom, former), island, laidFrom });
 }

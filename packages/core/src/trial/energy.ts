@@ -37,7 +37,8 @@ export function energySums({ axis, plant }: Case, flows: Flows, absent: boolean)
     standbyKwh: absent ? 0 : (plant.standbyW / 1000) * axis.stepHours * axis.intervals,
     curtailedKwh: sum(flows.curtailedKwh),
     unservedKwh: sum(flows.unservedKwh),
-    equivalentFullCycles: absent ? 0 : dischargedKwh / plant.dischargeEfficiency / plant.capacityKwh,
+    equivalentFullCycles:
+      absent || dischargedKwh === 0 ? 0 : dischargedKwh / plant.dischargeEfficiency / plant.capacityKwh,
     startKwh,
     endKwh,
   };

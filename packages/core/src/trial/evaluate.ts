@@ -1,19 +1,13 @@
-import {
-  bestInHindsight,
-  type FoundSheets,
-  isSearched,
-  optimum,
-  runStrategy,
-  type Strategy,
-  searchedSettings,
-  searchSettings,
-} from '../dispatch/index.ts';
+import { type FoundSheets, optimum, type Strategy, searchedSettings, searchSettings } from '../dispatch/index.ts';
+import { aStrategy, isSearched, lookBack, playStrategy, roleOf } from '../dispatch/inside.ts';
+import { check, flag, list, oneOf, optional, record } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import { backupHours, type ReserveSummary, summarizeReserve } from '../outage/index.ts';
 import type { Flows, Levels } from '../plant/index.ts';
+import { flowsOfLength, levelsOfLength } from '../plant/inside.ts';
 import { type Bill, billTariff } from '../tariff/index.ts';
 import { billedFlows, billOf, type PaidBill, startEnergyCharge } from './bill.ts';
-import { type Case, refuseStale } from './case.ts';
+import { aCase, type Case } from './case.ts';
 import { type EnergySums, energySums } from './energy.ts';
 
 /** The least that any schedule pays, and what is proven about it. */
@@ -70,12 +64,27 @@ export interface Abort {
   readonly reason?: unknown;
 }
 
+const PARTS: readonly (keyof OutcomeParts)[] = [
+  'flows',
+  'bill',
+  'lines',
+  'energy',
+  'reserve',
+  'backupHours',
+  'bound',
+  'sheets',
+];
+
+/** What says whether a long loop shall end. */
+export const anAbort = record<Pick<Abort, 'aborted'>>({ aborted: flag });
+
 /**
  * Runs one strategy over one case and reckons what is asked for, nothing else. All studies are loops over this: no
  * other place runs a strategy or bills its flows.
  *
  * @param wanted the parts of the outcome that are asked for
- * @throws InputError `stale-case` where a case was copied with another plant or load; `missing` where hours of backup are asked for and the case has no island
+ * @throws InputError on a case or a strategy that is not sound; `stale-case` where a case was copied with another plant or
+ * load; `missing` where hours of backup are asked for and the case has no island
  * @throws the signal's reason once it is aborted
  */
 export function evaluate<const Part extends keyof OutcomeParts = never>(
@@ -84,23 +93,35 @@ export function evaluate<const Part extends keyof OutcomeParts = never>(
   wanted: readonly Part[] = [],
   options: EvaluateOptions = {},
 ): Outcome<Part> {
+  check(
+    { case: of, strategy, wanted, options },
+    {
+      case: aCase,
+      strategy: aStrategy,
+      wanted: list(oneOf(PARTS)),
+      options: record<EvaluateOptions>({
+        flows: optional(flowsOfLength),
+        levels: optional(levelsOfLength),
+        signal: optional(anAbort),
+      }),
+    },
+  );
   if (options.signal?.aborted === true) throw options.signal.reason ?? new Error('aborted');
-  refuseStale(of);
   const asked = new Set<keyof OutcomeParts>(wanted);
   const { onAxis, tariff, plant, axis } = of;
-  const isOptimum = strategy.name === 'optimum';
-  const hindsight = isOptimum || asked.has('bound') ? bestInHindsight(of, { onAxis }) : undefined;
+  const isBound = roleOf(strategy) === 'bound';
+  const hindsight = isBound || asked.has('bound') ? lookBack(of, { onAxis }) : undefined;
   const sheets = isSearched(strategy)
     ? searchSettings(onAxis, tariff, strategy.controller, strategy.reserve)
     : undefined;
-  const played = isOptimum
+  const played = isBound
     ? optimum(hindsight)
     : isSearched(strategy)
       ? searchedSettings(strategy.controller, { found: sheets })
       : strategy;
-  const run = runStrategy(played, of, { ...options, onAxis });
+  const run = playStrategy(played, of, { ...options, onAxis });
   const { flows, shortfallIntervals, shortfallKwh } = run;
-  const withoutPlant = strategy.withoutPlant === true;
+  const withoutPlant = roleOf(strategy) === 'baseline';
   const startEnergy = withoutPlant ? 0 : startEnergyCharge(of);
   const parts: { [Name in keyof OutcomeParts]?: () => OutcomeParts[Name] } = {
     flows: () => flows,

@@ -1,5 +1,7 @@
+import { check, number } from '../../input/door.ts';
+import { amount } from '../../plant/inside.ts';
 import { optimalDispatch } from '../optimum/optimal-dispatch.ts';
-import type { DispatchProblem } from '../optimum/problem.ts';
+import { checkProblem, type DispatchProblem } from '../optimum/problem.ts';
 
 /** What stored energy was worth at one moment, with everything that came after known. */
 export interface StoredValue {
@@ -12,10 +14,21 @@ export interface StoredValue {
   readonly dischargeKwh: number;
 }
 
-/** The value of `socKwh` stored at the start of interval `from`. On prices alone: terms of a bill are left out. */
+/**
+ * The value of `socKwh` stored at the start of interval `from`. On prices alone: demand charges and terms of a bill are
+ * left out.
+ *
+ * @throws InputError on a problem that `optimalDispatch` refuses, an interval that it doesn't have, a negative store
+ */
 export function storedValue(problem: DispatchProblem, from: number, socKwh: number): StoredValue {
-  const rest = { ...problem, initialKwh: socKwh } as Record<string, unknown>;
-  for (const [name, value] of Object.entries(problem))
+  checkProblem(problem);
+  check(
+    { from, socKwh },
+    { from: number({ whole: true, least: 0, most: problem.netLoadKwh.length - 1 }), socKwh: amount },
+  );
+  const { terms: _, demandCharges: __, day: ___, ...priced } = problem;
+  const rest = { ...priced, initialKwh: socKwh } as Record<string, unknown>;
+  for (const [name, value] of Object.entries(priced))
     if (value instanceof Float64Array) rest[name] = value.subarray(from);
   const solution = optimalDispatch(rest as unknown as DispatchProblem);
   return {

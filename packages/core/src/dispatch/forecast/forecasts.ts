@@ -1,4 +1,6 @@
 import type { Axis } from '../../axis/index.ts';
+import { anAxis } from '../../axis/inside.ts';
+import { callable, check, number, record, series, seriesUnread, text } from '../../input/door.ts';
 import { copyDay, lastDays, likeDays } from './like-days.ts';
 
 /** A forecast of a day's intervals from the days before it, kWh an interval. */
@@ -14,6 +16,14 @@ const FADING = 0.8;
 /** What the same season a year ago counts, where it is known. */
 const LAST_YEAR = 0.3;
 const ENVELOPE_DAYS = 14;
+
+/** @throws InputError on values of another length, and days that have none before them */
+function checkForecast(axis: Axis, values: Float64Array, day: number): void {
+  check({ axis, values }, { axis: anAxis, values: seriesUnread });
+  check({ day }, { day: number({ whole: true, least: 1, most: axis.calendar.days.length - 1 }) });
+  const past = values.subarray(0, axis.calendar.days[day]!.firstInterval);
+  check({ past }, { past: series({ length: null }) });
+}
 
 function blend(
   axis: Axis,
@@ -36,19 +46,26 @@ function blend(
 /** The day before. */
 export const persistence: Forecaster = {
   name: 'persistence',
-  forecast: (axis, values, day) => blend(axis, values, day, [[day - 1, 1]]),
+  forecast(axis, values, day) {
+    checkForecast(axis, values, day);
+    return blend(axis, values, day, [[day - 1, 1]]);
+  },
 };
 
 /** The same weekday a week ago; the day before where there is none. */
 export const sameWeekday: Forecaster = {
   name: 'same weekday',
-  forecast: (axis, values, day) => blend(axis, values, day, [[day >= 7 ? day - 7 : day - 1, 1]]),
+  forecast(axis, values, day) {
+    checkForecast(axis, values, day);
+    return blend(axis, values, day, [[day >= 7 ? day - 7 : day - 1, 1]]);
+  },
 };
 
 /** Like days, the recent counting more; with a year of past, the same season's days of a year ago among them. */
 export const likeDayBlend: Forecaster = {
   name: 'like days',
   forecast(axis, values, day) {
+    checkForecast(axis, values, day);
     const parts: [number, number][] = likeDays(axis, day, day, BLEND_DAYS).map((d, k) => [d, FADING ** k]);
     const yearAgo = day - 364;
     if (yearAgo >= 3) for (let d = yearAgo - 3; d <= yearAgo + 3; d++) parts.push([d, LAST_YEAR / 7]);
@@ -56,11 +73,19 @@ export const likeDayBlend: Forecaster = {
   },
 };
 
-/** The value that a share of the last like days stayed under, interval by interval. */
+/**
+ * The value that a share of the last like days stayed under, interval by interval.
+ * @throws InputError on a share outside of 0 … 1, and counts that are not whole and from 1 to 1,000
+ */
 export function likeDayQuantile(share: number, count = 14): Forecaster {
+  check(
+    { share, count },
+    { share: number({ least: 0, most: 1 }), count: number({ whole: true, least: 1, most: 1000 }) },
+  );
   return {
     name: `like days, ${Math.round(share * 100)} %`,
     forecast(axis, values, day) {
+      checkForecast(axis, values, day);
       const { firstInterval, intervals } = axis.calendar.days[day]!;
       const days = likeDays(axis, day, day, count);
       const rows = days.map((source) => {
@@ -88,6 +113,7 @@ export function likeDayQuantile(share: number, count = 14): Forecaster {
 export const clearSkyScaled: Forecaster = {
   name: 'clear sky, scaled',
   forecast(axis, values, day) {
+    checkForecast(axis, values, day);
     const { firstInterval, intervals } = axis.calendar.days[day]!;
     const days = lastDays(day, ENVELOPE_DAYS);
     const clear = new Float64Array(intervals);
@@ -122,8 +148,20 @@ export interface ForecastScore {
   readonly days: number;
 }
 
-/** Scores a forecast against what came, over every day but the first: each day from the days before it alone. */
+/**
+ * Scores a forecast against what came, over every day but the first: each day from the days before it alone.
+ * @throws InputError on values that are not finite, and a forecast of another length than its day
+ */
 export function scoreForecast(axis: Axis, values: Float64Array, forecaster: Forecaster, share = 0.5): ForecastScore {
+  check(
+    { axis, values, forecaster, share },
+    {
+      axis: anAxis,
+      values: series(),
+      forecaster: record<Forecaster>({ name: text, forecast: callable }),
+      share: number({ least: 0, most: 1 }),
+    },
+  );
   const { days } = axis.calendar;
   let absolute = 0;
   let bias = 0;
@@ -132,6 +170,7 @@ export function scoreForecast(axis: Axis, values: Float64Array, forecaster: Fore
   for (let day = 1; day < days.length; day++) {
     const { firstInterval, intervals } = days[day]!;
     const guess = forecaster.forecast(axis, values, day);
+    check({ forecast: guess }, { forecast: series() }, intervals);
     for (let i = 0; i < intervals; i++) {
       const lack = values[firstInterval + i]! - guess[i]!;
       absolute += Math.abs(lack);

@@ -1,4 +1,6 @@
 import type { Axis } from '../../axis/index.ts';
+import { anAxis } from '../../axis/inside.ts';
+import { check, number } from '../../input/door.ts';
 
 /** Saturday and Sunday are one kind of day, the others another. */
 export function isWeekend(weekday: number): boolean {
@@ -10,8 +12,18 @@ export function isWeekend(weekday: number): boolean {
  * older.
  *
  * @param before only days with an index under this, all of whose intervals are known
+ * @throws InputError on days that the axis doesn't have
  */
 export function likeDays(axis: Axis, day: number, before: number, count: number): number[] {
+  check({ axis, count }, { axis: anAxis, count: number({ whole: true, least: 0 }) });
+  const { length } = axis.calendar.days;
+  check(
+    { day, before },
+    {
+      day: number({ whole: true, least: 0, most: length - 1 }),
+      before: number({ whole: true, least: 0, most: length }),
+    },
+  );
   const { days } = axis.calendar;
   const weekend = isWeekend(days[day]!.weekday);
   const found: number[] = [];

@@ -1,4 +1,5 @@
-import { type BillTerm, evaluateTerms, type ServiceFlows, type TermClock } from '../../tariff/index.ts';
+import type { BillTerm, ServiceFlows, TermClock } from '../../tariff/index.ts';
+import { valuesOf } from '../../tariff/inside.ts';
 import type { BoundContext, Multiplied, PriceChange } from '../../tariff/terms/bound.ts';
 import { kindOf } from '../../tariff/terms/registry.ts';
 import { planBackward, releasePlan } from './backward.ts';
@@ -48,7 +49,7 @@ export function solveTerms(
 
   const consider = (schedule: Schedule) => {
     const flows = meterOf(steps, schedule);
-    const values = evaluateTerms(clock, terms, flows);
+    const values = valuesOf(clock, terms, flows);
     let total = 0;
     for (let i = 0; i < n; i++)
       total += flows.importKwh[i]! * steps.importPricePerKwh[i]! - flows.exportKwh[i]! * steps.exportPricePerKwh[i]!;
@@ -181,7 +182,7 @@ function relax(steps: StepProblem, terms: readonly BillTerm[], stepHours: number
 
 /** What one more kWh costs in each interval beyond its price, as the bill stands. */
 function trueSlopes(clock: TermClock, terms: readonly BillTerm[], flows: ServiceFlows, change: PriceChange): void {
-  for (const [t, value] of evaluateTerms(clock, terms, flows).entries()) {
+  for (const [t, value] of valuesOf(clock, terms, flows).entries()) {
     const term = terms[t]!;
     kindOf(term).addSearchSlopes?.(term, value, change);
   }

@@ -1,14 +1,19 @@
+import { check, number, optional, record } from '../../input/door.ts';
 import { type Levels, makeLevels, type PlantOnAxis } from '../../plant/index.ts';
-import { billTotal, type ServiceFlows } from '../../tariff/index.ts';
+import { aPlantOnAxis, energies } from '../../plant/inside.ts';
+import type { ServiceFlows } from '../../tariff/index.ts';
+import { totalOf } from '../../tariff/inside.ts';
+import { aHome, type Home, layHome } from '../home.ts';
 import { peakShave } from '../peak-shave.ts';
 import { selfConsumption } from '../plain.ts';
-import { type Home, homeOnAxis, runStrategy } from '../run.ts';
-import type { Planner, Strategy } from '../strategy.ts';
+import { enter } from '../registry.ts';
+import { playStrategy } from '../run.ts';
+import type { Planner, Strategy, StrategyView } from '../strategy.ts';
 import { windowFill } from '../window.ts';
 import { makeReachable, planBackward, releasePlan } from './backward.ts';
 import { meterOf, solveTerms, type TermsSolution } from './bill-terms.ts';
 import { followForward, type Schedule } from './forward.ts';
-import { homeProblem } from './home-problem.ts';
+import { problemOf } from './home-problem.ts';
 import { releaseSteps, type StepProblem, toSteps } from './problem.ts';
 
 /** The best schedule found for a home on its tariff, and what is proven about it. */
@@ -29,11 +34,29 @@ export interface HindsightOptions {
   readonly onAxis?: PlantOnAxis;
 }
 
-/** The cheapest way to have run a home's battery, all known beforehand. */
+/**
+ * The cheapest way to have run a home's battery, all known beforehand.
+ * @throws InputError on a home that is not sound
+ */
 export function bestInHindsight(home: Home, options: HindsightOptions = {}): Hindsight {
-  const { wearPerKwh = 0, onAxis = homeOnAxis(home) } = options;
+  check(
+    { home, options },
+    {
+      home: aHome,
+      options: record<HindsightOptions>({
+        wearPerKwh: optional(number({ least: 0 })),
+        onAxis: optional(aPlantOnAxis),
+      }),
+    },
+  );
+  return lookBack(home, options);
+}
+
+/** {@link bestInHindsight} of a home that was checked. */
+export function lookBack(home: Home, options: HindsightOptions = {}): Hindsight {
+  const { wearPerKwh = 0, onAxis = layHome(home) } = options;
   const { tariff } = home;
-  const steps = toSteps({ ...homeProblem(onAxis, tariff), wearPerKwh });
+  const steps = toSteps({ ...problemOf(onAxis, tariff), wearPerKwh });
   makeReachable(steps);
   // Buy-all, sell-all: the battery doesn't change the bill.
   if (tariff.metering === 'gross') return withoutEffect(home, steps);
@@ -54,8 +77,8 @@ export function bestInHindsight(home: Home, options: HindsightOptions = {}): Hin
 function bestOfRules(home: Home, solved: TermsSolution, onAxis: PlantOnAxis, wearPerKwh: number): TermsSolution {
   let best = solved;
   for (const rule of [selfConsumption, windowFill, peakShave()]) {
-    const { flows, shortfallIntervals } = runStrategy(rule, home, { onAxis });
-    const total = billTotal(home.tariff, flows);
+    const { flows, shortfallIntervals } = playStrategy(rule, home, { onAxis });
+    const total = totalOf(home.tariff, flows);
     let cost = total;
     let unserved = 0;
     for (let i = 0; i < home.axis.intervals; i++) {
@@ -81,7 +104,7 @@ function withoutEffect(home: Home, steps: StepProblem): Hindsight {
   const flows = meterOf(steps, schedule);
   releasePlan(plan);
   releaseSteps(steps);
-  const total = billTotal(home.tariff, { importKwh: home.loadKwh, exportKwh: home.solarKwh });
+  const total = totalOf(home.tariff, { importKwh: home.loadKwh, exportKwh: home.solarKwh });
   return { schedule, flows, billTotal: total, boundTotal: total, proof: 'exact' };
 }
 
@@ -106,17 +129,24 @@ export function levelsOf(onAxis: PlantOnAxis, schedule: Schedule, levels: Levels
  * The best possible in hindsight, as a strategy like any other; `made` where it was computed for this home before.
  *
  * @param wearPerKwh money per AC kWh discharged that the schedule counts: a cycle that earns less is not made
+ * @throws InputError on a negative wear, and, when it is run, on a schedule of another home's length
  */
 export function optimum(made?: Hindsight, wearPerKwh = 0): Strategy {
-  return {
+  check({ made, wearPerKwh }, { made: optional(record({ schedule: someSchedule })), wearPerKwh: number({ least: 0 }) });
+  return enter({
     name: wearPerKwh > 0 ? 'optimum-wear' : 'optimum',
     knowledge: 'foresight',
-    begin(view) {
-      const onAxis = homeOnAxis(view);
-      return new Replay(onAxis, (made ?? bestInHindsight(view, { onAxis, wearPerKwh })).schedule);
+    role: wearPerKwh > 0 ? 'yardstick' : 'bound',
+    begin(view: StrategyView) {
+      const onAxis = layHome(view);
+      if (made === undefined) return new Replay(onAxis, lookBack(view, { onAxis, wearPerKwh }).schedule);
+      check({ schedule: made.schedule }, { schedule: someSchedule }, view.axis.intervals);
+      return new Replay(onAxis, made.schedule);
     },
-  };
+  });
 }
+
+const someSchedule = record({ chargeKwh: energies, dischargeKwh: energies, socKwh: energies });
 
 class Replay implements Planner {
   private readonly onAxis: PlantOnAxis;

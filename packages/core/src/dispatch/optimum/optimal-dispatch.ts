@@ -16,7 +16,7 @@ import {
  * instant. Exact where in each interval charging costs at least what discharging earns (docs/concepts/optimum.md);
  * elsewhere the best found, with a proven gap; `terms` that bend may leave one too. Always feasible. O(n · segments of the value curve). Keeps no state.
  *
- * @throws InputError `length-mismatch` | `not-finite` | `out-of-range`
+ * @throws InputError `missing` | `wrong-type` | `length-mismatch` | `not-finite` | `out-of-range`
  * @example
  * optimalDispatch({
  *   stepHours: 1, netLoadKwh: Float64Array.of(0, 1), importPricePerKwh: Float64Array.of(0.1, 0.5),

@@ -1,5 +1,18 @@
-import { InputError, type InputIssue, showValue } from '../../input/index.ts';
+import {
+  check,
+  flag,
+  integers,
+  list,
+  number,
+  numberOrSeries,
+  optional,
+  type Rule,
+  type RulesOf,
+  record,
+  series,
+} from '../../input/door.ts';
 import type { BillTerm } from '../../tariff/index.ts';
+import { someTerms } from '../../tariff/inside.ts';
 import { giveBack, lendDoubles } from './scratch.ts';
 
 /**
@@ -136,94 +149,64 @@ export interface StepProblem {
   readonly overCapPerKwh: Float64Array | undefined;
 }
 
-/** @throws InputError `length-mismatch` | `not-finite` | `out-of-range`: all faults at once. */
+/** Periods of demand charges are counted from 0: more than this is no index of one. */
+const MOST_PERIODS = 10_000_000;
+
+const stored = numberOrSeries({ least: 0 });
+const power = numberOrSeries({ least: 0, infinite: true });
+const energy = number({ least: 0 });
+const money = number({ least: 0 });
+const powerLimit = number({ least: 0, infinite: true });
+
+const soFar: Rule = (value, path, looking) => {
+  const bounds = { least: 0, length: null };
+  (typeof value === 'number' ? number(bounds) : series(bounds))(value, path, looking);
+};
+
+const rules: RulesOf<DispatchProblem> = {
+  netLoadKwh: series(),
+  importPricePerKwh: series(),
+  exportPricePerKwh: series(),
+  stepHours: number({ above: 0, most: 8784 }),
+  capacityKwh: stored,
+  floorKwh: stored,
+  chargeLimitKw: power,
+  dischargeLimitKw: power,
+  initialKwh: energy,
+  chargeEfficiency: number({ above: 0, most: 1 }),
+  dischargeEfficiency: number({ above: 0, most: 1 }),
+  selfDischargePerStep: optional(number({ least: 0, below: 1 })),
+  gridCharging: optional(flag),
+  batteryExport: optional(flag),
+  curtailment: optional(flag),
+  solarChargeEfficiency: optional(number({ above: 0, most: 2 })),
+  clippedKwh: optional(series({ least: 0 })),
+  servedLoadLimitKwh: optional(series({ least: 0, infinite: true })),
+  importLimitKw: optional(powerLimit),
+  exportLimitKw: optional(powerLimit),
+  wearPerKwh: optional(money),
+  finalValuePerKwh: optional(number()),
+  finalMinKwh: optional(energy),
+  demandCharges: optional(
+    list(
+      record<DemandCharge>({
+        pricePerKw: money,
+        period: integers({ most: MOST_PERIODS }),
+        averagingSteps: optional(number({ whole: true, least: 1 })),
+        soFarKw: optional(soFar),
+      }),
+    ),
+  ),
+  terms: optional(someTerms),
+  day: optional(integers({ least: 0 })),
+};
+
+/**
+ * Held to the length of `netLoadKwh`.
+ * @throws InputError `missing` | `wrong-type` | `length-mismatch` | `not-finite` | `out-of-range`: all faults at once
+ */
 export function checkProblem(problem: DispatchProblem): void {
-  const issues: InputIssue[] = [];
-  const n = problem.netLoadKwh.length;
-  const fault = (field: string, code: string, received: unknown, expected: string) =>
-    issues.push({ code, where: { path: [field] }, received: showValue(received), expected });
-  const series = (field: keyof DispatchProblem, low: number, open: boolean) => {
-    const values = problem[field];
-    if (values === undefined) return;
-    if (typeof values === 'number') {
-      if (!(values >= low) || (!open && values === Number.POSITIVE_INFINITY))
-        fault(field, 'out-of-range', values, `a number of at least ${low}`);
-      return;
-    }
-    const array = values as Float64Array;
-    if (array.length !== n) {
-      fault(field, 'length-mismatch', array.length, `${n} entries, as netLoadKwh has`);
-      return;
-    }
-    for (let i = 0; i < n; i++) {
-      const value = array[i]!;
-      if (value >= low && value < Number.POSITIVE_INFINITY) continue;
-      if (open && value === Number.POSITIVE_INFINITY) continue;
-      fault(field, Number.isFinite(value) ? 'out-of-range' : 'not-finite', value, `a number of at least ${low}`);
-      issues[issues.length - 1] = { ...issues[issues.length - 1]!, where: { path: [field, i] } };
-      return;
-    }
-  };
-  const scalar = (field: keyof DispatchProblem, good: (value: number) => boolean, expected: string) => {
-    const value = problem[field];
-    if (value !== undefined && !good(value as number)) fault(field, 'out-of-range', value, expected);
-  };
-  const lowest = -Number.MAX_VALUE;
-  series('netLoadKwh', lowest, false);
-  series('importPricePerKwh', lowest, false);
-  series('exportPricePerKwh', lowest, false);
-  series('capacityKwh', 0, false);
-  series('floorKwh', 0, false);
-  series('chargeLimitKw', 0, true);
-  series('dischargeLimitKw', 0, true);
-  series('clippedKwh', 0, false);
-  series('servedLoadLimitKwh', 0, true);
-  scalar('stepHours', (v) => v > 0 && Number.isFinite(v), 'a number above 0');
-  scalar('initialKwh', (v) => v >= 0 && Number.isFinite(v), 'a number of at least 0');
-  for (const field of ['chargeEfficiency', 'dischargeEfficiency', 'solarChargeEfficiency'] as const)
-    scalar(field, (v) => v > 0 && v <= (field === 'solarChargeEfficiency' ? 2 : 1), 'a share above 0, at most 1');
-  scalar('selfDischargePerStep', (v) => v >= 0 && v < 1, 'a share from 0 to below 1');
-  scalar('importLimitKw', (v) => v >= 0, 'a number of at least 0');
-  scalar('exportLimitKw', (v) => v >= 0, 'a number of at least 0');
-  scalar('wearPerKwh', (v) => v >= 0 && Number.isFinite(v), 'a number of at least 0');
-  scalar('finalValuePerKwh', (v) => Number.isFinite(v), 'a finite number');
-  scalar('finalMinKwh', (v) => v >= 0 && Number.isFinite(v), 'a number of at least 0');
-  for (const [c, charge] of (problem.demandCharges ?? []).entries()) {
-    const path = (field: string) => ({ path: ['demandCharges', c, field] });
-    const { pricePerKw, period, averagingSteps = 1 } = charge;
-    if (!(pricePerKw >= 0 && Number.isFinite(pricePerKw)))
-      issues.push({
-        code: 'out-of-range',
-        where: path('pricePerKw'),
-        received: showValue(pricePerKw),
-        expected: 'a number of at least 0',
-      });
-    if (period.length !== n)
-      issues.push({
-        code: 'length-mismatch',
-        where: path('period'),
-        received: showValue(period.length),
-        expected: `${n} entries, as netLoadKwh has`,
-      });
-    if (!(averagingSteps >= 1 && Number.isInteger(averagingSteps)))
-      issues.push({
-        code: 'out-of-range',
-        where: path('averagingSteps'),
-        received: showValue(averagingSteps),
-        expected: 'a whole number of at least 1',
-      });
-  }
-  for (const [t, term] of (problem.terms ?? []).entries())
-    if (term.kind !== 'fixed' && term.group.length !== n)
-      issues.push({
-        code: 'length-mismatch',
-        where: { path: ['terms', t, 'group'] },
-        received: showValue(term.group.length),
-        expected: `${n} entries, as netLoadKwh has`,
-      });
-  if (problem.day !== undefined && problem.day.length !== n)
-    fault('day', 'length-mismatch', problem.day.length, `${n} entries, as netLoadKwh has`);
-  if (issues.length > 0) throw new InputError(issues);
+  check(problem, rules, problem?.netLoadKwh?.length);
 }
 
 /** A checked problem in energies an interval. The band is not yet made reachable. */

@@ -1,4 +1,5 @@
-import { copyQuantity, layFlows, type PlantPerStep, quantityAt } from '../../plant/index.ts';
+import type { PlantPerStep } from '../../plant/index.ts';
+import { copyQuantity, layFlows, quantityAt } from '../../plant/inside.ts';
 import type { DemandTerm } from '../../tariff/index.ts';
 import { planBackward, releasePlan } from '../optimum/backward.ts';
 import type { StrategyView } from '../strategy.ts';

@@ -1,11 +1,5 @@
-import {
-  copyQuantity,
-  type PlantPerStep,
-  type Quantity,
-  quantityAt,
-  reachesAll,
-  type StepFlows,
-} from '../../plant/index.ts';
+import type { PlantPerStep, Quantity, StepFlows } from '../../plant/index.ts';
+import { copyQuantity, quantityAt, reachesAll } from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
 import type { StepProblem } from '../optimum/problem.ts';
 

@@ -1,10 +1,13 @@
 import type { Axis } from '../../axis/index.ts';
-import { copyQuantity, type Levels, layFlows, type PlantPerStep, plantPerStep, quantityAt } from '../../plant/index.ts';
+import { check, number, optional, record } from '../../input/door.ts';
+import type { Levels, PlantPerStep } from '../../plant/index.ts';
+import { copyQuantity, layFlows, plantPerStep, quantityAt } from '../../plant/inside.ts';
 import type { DemandTerm } from '../../tariff/index.ts';
 import { copyDay, likeDays } from '../forecast/like-days.ts';
 import { makeReachable, planBackward, releasePlan, type ValueCurve } from '../optimum/backward.ts';
 import { isPlain } from '../optimum/problem.ts';
-import { publishedUntil } from '../run.ts';
+import { enter } from '../registry.ts';
+import { publicationEnd } from '../run.ts';
 import type { Planner, Strategy, StrategyView } from '../strategy.ts';
 import { BlockWatch } from './block-watch.ts';
 import { meanLevels } from './mean-level.ts';
@@ -14,11 +17,11 @@ import { SunSoFar } from './sun-so-far.ts';
 
 /** How {@link rolling} looks ahead. */
 export interface RollingOptions {
-  /** Hours from one plan to the next, > 0; at least one interval, at most to the next noon or midnight. @defaultValue 1 */
+  /** Hours from one plan to the next, > 0, at most 24; at least one interval, at most to the next noon or midnight. @defaultValue 1 */
   readonly everyHours?: number;
-  /** Hours that a plan looks ahead at most: it ends at a noon or midnight, up to 12 h sooner. @defaultValue 48 */
+  /** Hours that a plan looks ahead at most, > 0 and up to 336: it ends at a noon or midnight, up to 12 h sooner. @defaultValue 48 */
   readonly horizonHours?: number;
-  /** Past days taken as futures. @defaultValue 7 */
+  /** Past days taken as futures, 1 to 100. @defaultValue 7 */
   readonly scenarios?: number;
   /** Money per AC kWh discharged that a plan counts. @defaultValue 0 */
   readonly wearPerKwh?: number;
@@ -39,15 +42,23 @@ const REACH_HOURS = 4 * 168;
  * kWh over the next 36 to 48 hours by the same recursion as the optimum; the battery acts on their average. So it
  * hedges: what one future would spend and another keep is weighed. Nothing in it is tuned to a home or a year.
  *
+ * @throws InputError `out-of-range`: no hours, horizons above two weeks, scenarios other than 1 to 100
  * @see docs/concepts/forecast.md
  */
 export function rolling(options: RollingOptions = {}): Strategy {
-  return {
+  check(options, {
+    everyHours: optional(number({ above: 0, most: 24 })),
+    horizonHours: optional(number({ above: 0, most: 336 })),
+    scenarios: optional(number({ whole: true, least: 1, most: 100 })),
+    wearPerKwh: optional(number({ least: 0 })),
+    solarForecast: optional(record({ error: number({ least: 0, most: 10 }), seed: number() })),
+  });
+  return enter({
     name: `rolling${options.solarForecast === undefined ? '' : '-forecast'}${(options.wearPerKwh ?? 0) > 0 ? '-wear' : ''}`,
     knowledge: options.solarForecast === undefined ? 'causal' : 'foresight',
-    yardstick: true,
-    begin: (view) => new RollingPlanner(view, options),
-  };
+    role: 'yardstick',
+    begin: (view: StrategyView) => new RollingPlanner(view, options),
+  });
 }
 
 /** One past day's life as a future: to the next midnight step by step, beyond it as a value. */
@@ -208,7 +219,7 @@ class RollingPlanner implements Planner {
     const { view, plant, halves, far } = this;
     const { axis, tariff } = view;
     const end = Math.max(midnight, halves.first[Math.min(half + this.ahead, halves.first.length - 1)]!);
-    const known = tariff.priceKnowledge === 'day-ahead' ? Math.min(end, publishedUntil(axis, from)) : end;
+    const known = tariff.priceKnowledge === 'day-ahead' ? Math.min(end, publicationEnd(axis, from)) : end;
     const floorAfter = typeof plant.floorKwh === 'number' || midnight >= end ? 0 : plant.floorKwh[midnight]!;
     let revision = this.blocks.revision;
     for (const watch of this.peaks) revision += watch.revision;

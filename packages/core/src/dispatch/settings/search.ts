@@ -1,19 +1,24 @@
 import type { Axis } from '../../axis/index.ts';
+import { anAxis } from '../../axis/inside.ts';
+import { both, bytes, check, flag, number, oneOf, optional, record } from '../../input/door.ts';
+import { type Flows, makeFlows, makeLevels, type PlantOnAxis, type Quantity } from '../../plant/index.ts';
 import {
+  aPlantOnAxis,
   clearFlows,
   executeLevels,
-  type Flows,
-  makeFlows,
-  makeLevels,
-  type PlantOnAxis,
-  type Quantity,
   resetLevels,
+  someFlows,
   startState,
-} from '../../plant/index.ts';
+  storesSomething,
+} from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
-import { homeOnAxis } from '../run.ts';
+import { aCompiledTariff } from '../../tariff/inside.ts';
+import { checkSameAxis, layHome } from '../home.ts';
+import { enter, isOurs } from '../registry.ts';
 import type { Strategy } from '../strategy.ts';
 import {
+  aReservePlan,
+  aSheet,
   type ClockWindow,
   fillFromSheets,
   followSchedule,
@@ -44,6 +49,15 @@ export interface FoundSheets {
   readonly even: SettingsSheet;
 }
 
+const aController = record<Controller>({
+  windowsPerDay: number({ whole: true, least: 0, most: 2 }),
+  seasons: number({ whole: true, least: 1, most: 12 }),
+  weekends: flag,
+  clockMinutes: oneOf([5, 10, 15, 20, 30, 60], 'out-of-range'),
+});
+
+const foundSheets = record<FoundSheets>({ all: aSheet, odd: aSheet, even: aSheet });
+
 const TARGETS = [100, 80, 60, 40, 20];
 const LENGTHS_HOURS = [2, 3, 4, 6];
 /** A window is entered where it saves at least this share of the energy cost without one: less is chance. */
@@ -54,15 +68,27 @@ const WORTH_ENTERING = 0.0005;
  * own prices, charge targets in fifths. Each schedule is judged by the energy cost of the weeks it was searched on;
  * demand charges and other bent parts of a bill are not weighed here, and are in the bill that follows.
  *
- * @param reserve what is kept for an outage, dated reserves included; left out: the plant's floor, its highest where it
+ * @param planned what is kept for an outage, dated reserves included; left out: the plant's floor, its highest where it
  * varies
+ * @throws InputError on a tariff of another axis, on a controller that no box has, and on a reserve out of range
  */
 export function searchSettings(
   onAxis: PlantOnAxis,
   tariff: CompiledTariff,
   controller: Controller,
-  reserve: ReservePlan = floorReserve(onAxis),
+  planned?: ReservePlan,
 ): FoundSheets {
+  check(
+    { onAxis, tariff, controller, reserve: planned },
+    {
+      onAxis: both(aPlantOnAxis, storesSomething),
+      tariff: aCompiledTariff,
+      controller: aController,
+      reserve: optional(aReservePlan),
+    },
+  );
+  checkSameAxis(onAxis.axis, tariff);
+  const reserve = planned ?? floorReserve(onAxis);
   const { axis, gridCharging } = onAxis;
   const n = axis.intervals;
   const { minuteOfDay } = axis.calendar;
@@ -94,7 +120,7 @@ export function searchSettings(
       clearFlows(flows);
       for (const [from, to] of spans) {
         executeLevels(onAxis, levels, from, to, startState(onAxis), flows);
-        const part = energyCosts(tariff, flows, parity, from, to);
+        const part = costsOf(tariff, flows, parity, from, to);
         for (let k = 0; k < 3; k++) costs[k]! += part[k]!;
       }
       withoutWindows ??= costs;
@@ -143,9 +169,17 @@ export interface SearchedSettings extends Strategy {
   readonly reserve?: ReservePlan;
 }
 
+/** What {@link searchedSettings} may be told. */
+interface SearchedSettingsOptions {
+  /** What is kept for an outage, as in {@link searchSettings}. */
+  readonly reserve?: ReservePlan;
+  /** Sheets that were searched for this home before. */
+  readonly found?: FoundSheets;
+}
+
 /** Whether a strategy is one that {@link searchedSettings} made. */
 export function isSearched(strategy: Strategy): strategy is SearchedSettings {
-  return 'controller' in strategy;
+  return isOurs(strategy) && 'controller' in strategy;
 }
 
 /**
@@ -154,21 +188,25 @@ export function isSearched(strategy: Strategy): strategy is SearchedSettings {
  * other, demand charges and blocks included. No yardstick, since a home can do it; declared as foresight, since a
  * week's sheet was found on later weeks too.
  *
- * @param options `reserve` as in {@link searchSettings}; `found`: sheets that were searched for this home before
+ * @throws InputError on a controller, sheets or a reserve that no box has
  */
-export function searchedSettings(
-  controller: Controller,
-  options: { readonly reserve?: ReservePlan; readonly found?: FoundSheets } = {},
-): SearchedSettings {
+export function searchedSettings(controller: Controller, options: SearchedSettingsOptions = {}): SearchedSettings {
+  check(
+    { controller, options },
+    {
+      controller: aController,
+      options: record<SearchedSettingsOptions>({ reserve: optional(aReservePlan), found: optional(foundSheets) }),
+    },
+  );
   const { reserve, found } = options;
-  return {
+  return enter<SearchedSettings>({
     name: 'settings',
     controller,
     ...(reserve === undefined ? {} : { reserve }),
     knowledge: 'foresight',
-    yardstick: false,
+    role: 'settings',
     begin(view) {
-      const sheets = found ?? searchSettings(homeOnAxis(view), view.tariff, controller, reserve);
+      const sheets = found ?? searchSettings(layHome(view), view.tariff, controller, reserve);
       const reserveKwh = reserveLevelsKwh(sheets.all, view.axis, view.plant);
       const parity = weekParity(view.axis);
       return {
@@ -176,7 +214,7 @@ export function searchedSettings(
           fillFromSheets(view, reserveKwh, (i) => (parity[i] === 1 ? sheets.even : sheets.odd), levels),
       };
     },
-  };
+  });
 }
 
 /** The plant's floor as one number: its highest, so that it is never undercut. */
@@ -191,20 +229,40 @@ function highest(values: Quantity): number {
   return most;
 }
 
-/** 1 in odd weeks of the axis, 0 in even ones. */
+/**
+ * 1 in odd weeks of the axis, 0 in even ones.
+ * @throws InputError on anything but an axis
+ */
 export function weekParity(axis: Axis): Uint8Array {
+  check({ axis }, { axis: anAxis });
   const { day, days } = axis.calendar;
   const first = days[0]!.civilDay;
   return Uint8Array.from(day, (d) => Math.floor((days[d]!.civilDay - first) / 7) % 2);
 }
 
-/** Energy at its prices over `[from, to)`: in all weeks, in odd ones, in even ones. */
+/**
+ * Energy at its prices over `[from, to)`: in all weeks, in odd ones, in even ones.
+ * @throws InputError on flows or a parity of another length, and on a stretch that the axis doesn't hold
+ */
 export function energyCosts(
   tariff: CompiledTariff,
   flows: Flows,
   parity: Uint8Array,
   from = 0,
-  to = parity.length,
+  to = tariff?.axis?.intervals ?? 0,
+): [number, number, number] {
+  check({ tariff, flows, parity }, { tariff: aCompiledTariff, flows: someFlows, parity: bytes({ least: 0, most: 1 }) });
+  check({ from }, { from: number({ whole: true, least: 0, most: parity.length }) });
+  check({ to }, { to: number({ whole: true, least: from, most: parity.length }) });
+  return costsOf(tariff, flows, parity, from, to);
+}
+
+function costsOf(
+  tariff: CompiledTariff,
+  flows: Flows,
+  parity: Uint8Array,
+  from: number,
+  to: number,
 ): [number, number, number] {
   const { importPricePerKwh, exportPricePerKwh } = tariff;
   const { importKwh, exportKwh } = flows;

@@ -1,5 +1,7 @@
 import { type Axis, epochAtLocal } from '../../axis/index.ts';
+import { check, list, number, oneOf, type Rule, record, report } from '../../input/door.ts';
 import type { Levels } from '../../plant/index.ts';
+import { enter } from '../registry.ts';
 import type { Strategy, StrategyView } from '../strategy.ts';
 
 /** A stretch of the local day, minutes since midnight; `to` may lie before `from`, over midnight. */
@@ -106,23 +108,84 @@ export function reserveLevelsKwh(plan: ReservePlan, axis: Axis, plant: Rated): F
       continue;
     }
     // Every interval that the stretch touches.
-    const at = (local: string) => (epochAtLocal(axis.zone, Date.parse(`${local}:00Z`)) - axis.startEpochMs) / stepMs;
+    const at = (local: string) => (epochAtLocal(axis.zone, localMs(local)) - axis.startEpochMs) / stepMs;
     const end = Math.min(levels.length, Math.ceil(at(when.to)));
     for (let i = Math.max(0, Math.floor(at(when.from))); i < end; i++) raise(i, kwh);
   }
   return levels;
 }
 
-/** The box with a sheet entered, and its dated reserves set by hand: clock times and percentages, nothing else. */
+/** A clock's reading such as "2026-08-12T09:00", as ms since 1970 on that clock; NaN where it is none. */
+function localMs(local: string): number {
+  return /^\d{4}-\d\d-\d\dT\d\d:\d\d$/.test(local) ? Date.parse(`${local}:00Z`) : Number.NaN;
+}
+
+const aLocalTime: Rule = (value, path, looking) => {
+  if (typeof value !== 'string' || Number.isNaN(localMs(value)))
+    report(
+      looking,
+      path,
+      value === undefined ? 'missing' : 'wrong-form',
+      value,
+      'a local time such as "2026-08-12T09:00"',
+    );
+};
+
+const someMonths = list(number({ whole: true, least: 1, most: 12 }));
+
+const aPercent = number({ least: 0, most: 100 });
+
+const aDatedReserve = record<DatedReserve>({
+  reservePercent: aPercent,
+  when: (value, path, looking) => {
+    const byMonths = typeof value === 'object' && value !== null && 'months' in value;
+    (byMonths ? record({ months: someMonths }) : record({ from: aLocalTime, to: aLocalTime }))(value, path, looking);
+  },
+});
+
+/** What a box keeps for an outage. */
+export const aReservePlan = record<ReservePlan>({ reservePercent: aPercent, dated: list(aDatedReserve) });
+
+const aWindow = record<ClockWindow>({
+  fromMinute: number({ whole: true, least: 0, most: 1440 }),
+  toMinute: number({ whole: true, least: 0, most: 1440 }),
+});
+
+const windowOrNone: Rule = (value, path, looking) => {
+  if (value !== null) aWindow(value, path, looking);
+};
+
+/** What is entered on a box. */
+export const aSheet = record<SettingsSheet>({
+  reservePercent: aPercent,
+  dated: list(aDatedReserve),
+  gridChargeKw: number({ least: 0, infinite: true }),
+  schedules: list(
+    record<SheetSchedule>({
+      months: someMonths,
+      days: oneOf(['every day', 'weekdays', 'weekends']),
+      charge: windowOrNone,
+      chargeToPercent: aPercent,
+      discharge: windowOrNone,
+    }),
+  ),
+});
+
+/**
+ * The box with a sheet entered, and its dated reserves set by hand: clock times and percentages, nothing else.
+ * @throws InputError on what no box takes
+ */
 export function followSheet(sheet: SettingsSheet): Strategy {
-  return {
+  check({ sheet }, { sheet: aSheet });
+  return enter({
     name: 'settings',
     knowledge: 'causal',
-    begin: (view) => ({
-      plan: (_from, _socKwh, levels) =>
+    role: 'settings',
+    begin: (view: StrategyView) => ({
+      plan: (_from: number, _socKwh: number, levels: Levels) =>
         fillFromSheets(view, reserveLevelsKwh(sheet, view.axis, view.plant), () => sheet, levels),
     }),
-  };
+  });
 }
 
 /** Fills a whole axis, each interval from the sheet that is entered then; self-consumption where it says nothing. */

@@ -1,10 +1,11 @@
+import { check } from '../../input/door.ts';
 import type { BillPlan } from '../build.ts';
 import type { CompiledTariff } from '../compiled.ts';
 import { termValues } from '../evaluate.ts';
 import { FlowSums } from '../flow-sums.ts';
 import type { ServiceFlows } from '../flows.ts';
-import { checkLengths } from '../flows.ts';
 import { moneyOf, roundUnits } from '../money.ts';
+import { aBilledTariff, serviceFlowsUnread } from '../rules.ts';
 import type { ClosingTermKind } from '../terms/kind.ts';
 import { chargeKindOf, closingKinds } from '../terms/registry.ts';
 import { percentsOf, selects } from '../weights.ts';
@@ -21,12 +22,11 @@ const GUARD_DECIMALS = 6;
  *
  * @param flows what passed the service, kWh an interval; under buy-all the home's whole load and all its solar. What
  * the bill reads of it is checked on the way
- * @throws InputError `length-mismatch` | `not-finite` | `out-of-range`
+ * @throws InputError `length-mismatch` | `not-finite` | `out-of-range`; `not-compiled` on a tariff put together by hand
  */
 export function billTariff(compiled: CompiledTariff, flows: ServiceFlows): Bill {
-  const { plan } = compiled;
-  if (plan === undefined) throw new Error('internal: a bill needs a tariff that was compiled from its file');
-  checkLengths(flows, plan.axis.intervals);
+  check({ compiled, flows }, { compiled: aBilledTariff, flows: serviceFlowsUnread });
+  const plan = compiled.plan!;
   const { rounding } = plan.tariff;
   const decimals = rounding.at === 'line' ? rounding.decimals : rounding.decimals + GUARD_DECIMALS;
   const maker = new LineMaker(plan, rounding, decimals);

@@ -1,0 +1,28 @@
+import { anAxis } from '../axis/inside.ts';
+import { bytes, list, number, oneOf, optional, type Rule, record, series, text } from '../input/door.ts';
+import type { Finding, IntervalSeries } from './series.ts';
+
+const channel = optional(series({ least: 0, gaps: true }));
+
+/** Metered series on an axis of their own: every channel as long as it, in kWh, NaN for a gap. */
+export const meteredSeries: Rule = record<IntervalSeries>({
+  axis: anAxis,
+  importKwh: channel,
+  exportKwh: channel,
+  loadKwh: channel,
+  solarKwh: channel,
+  estimated: optional(bytes({ least: 0, most: 2 })),
+});
+
+/** What a reader noticed. */
+export const someFindings: Rule = list(
+  record<Finding>({
+    code: text,
+    severity: oneOf(['error', 'warning', 'note']),
+    message: text,
+    quoted: optional(record({ cell: text, line: number() })),
+    lines: optional(list(number())),
+    count: optional(number()),
+    energyKwh: optional(number()),
+  }),
+);

@@ -1,0 +1,28 @@
+// What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
+export { clearFlows, executeLevels, executeWithoutPlant, startState } from './execute.ts';
+export { islanded, startingKwh } from './islanded.ts';
+export { firstBadLevel, resetLevels } from './levels.ts';
+export {
+  copyQuantity,
+  layFlows,
+  makeStepFlows,
+  plantOnAxis,
+  plantPerStep,
+  quantityAt,
+  reachesAll,
+} from './on-axis.ts';
+export { islandOutputKw } from './plant.ts';
+export { deliverableKwh, resolveService } from './resolve.ts';
+export {
+  amount,
+  aPlant,
+  aPlantOnAxis,
+  aService,
+  efficiency,
+  energies,
+  flowsOfLength,
+  levelsOfLength,
+  someFlows,
+  storesSomething,
+} from './rules.ts';
+export { type LimitPassed, raiseToMetered } from './service.ts';

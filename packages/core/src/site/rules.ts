@@ -1,0 +1,38 @@
+import { both, flag, list, number, optional, type Rule, record, series, text, unlessMadeHere } from '../input/door.ts';
+import { anIsland } from '../outage/inside.ts';
+import { aService, energies, storesSomething } from '../plant/inside.ts';
+import { aTariff, compileOptions } from '../tariff/inside.ts';
+import type { Case } from '../trial/index.ts';
+import { aCase } from '../trial/inside.ts';
+import { aSite } from './parse.ts';
+import type { Study } from './study.ts';
+import { aTariffSource } from './study-input.ts';
+import type { Warning } from './warning.ts';
+
+const share = number({ least: 0, most: 1 });
+
+const studyFields = record<Study>({
+  site: aSite,
+  home: both(aCase, (value, path, looking) => storesSomething((value as Case).plant, [...path, 'plant'], looking)),
+  siteService: aService,
+  meteredSolarKwh: energies,
+  plannedSolar: optional(record({ solarKwh: series({ least: 0 }), basis: text })),
+  tariff: aTariff,
+  tariffOptions: compileOptions,
+  successors: list(aTariffSource),
+  island: anIsland,
+  warnings: list(record<Warning>({ code: text, message: text })),
+  loadKnown: flag,
+  savingsWithheld: optional(text),
+  estimatedShare: share,
+  estimatedPeakShare: share,
+});
+
+const anyStudy = unlessMadeHere('study', studyFields);
+
+/** A study that `makeStudy` made, or a copy of one with something changed. */
+export const aStudy: Rule = (value, path, looking) => {
+  const before = looking.issues.length;
+  anyStudy(value, path, looking);
+  if (looking.issues.length === before) looking.intervals = (value as Study).home.axis.intervals;
+};

@@ -1,0 +1,6 @@
+// What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
+export { compileOptions, layTariff } from './compile.ts';
+export { toCents } from './currency.ts';
+export { totalOf, valuesOf } from './evaluate.ts';
+export { aTariff } from './parsed.ts';
+export { aCompiledTariff, someTerms } from './rules.ts';
