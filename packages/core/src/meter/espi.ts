@@ -2,9 +2,9 @@ import { SaxesParser } from 'saxes';
 import { offsetMinutesAt } from '../axis/index.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
-import { directionOf } from './header.ts';
 import type { ParseOptions, Unit } from './options.ts';
 import type { Labels, Readings, Role, Stream } from './readings.ts';
+import { directionOf } from './table/header.ts';
 
 /** Elements deeper than this are no feed. */
 const MOST_DEPTH = 64;

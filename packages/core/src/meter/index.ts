@@ -1,6 +1,7 @@
 export { type Adjustment, adjustSeries } from './adjust.ts';
 export { COARSE_BIAS, type CoarseBias } from './coarse.ts';
 export { checkMetering, type MeteringContext, type MeteringFault, PANEL_CAUTION } from './faults.ts';
+export { type SettledChannels, settleChannels } from './home/settle.ts';
 export { writeIntervalCsv } from './interval-file.ts';
 export { joinSeries, sumToStep } from './join.ts';
 export { energyOnAxis } from './onto-axis.ts';
@@ -39,5 +40,4 @@ export {
   type Layout,
 } from './series.ts';
 export { type AboveService, kw, readingsAboveService, SERVICE_KW, type ServiceKw } from './service.ts';
-export { type SettledChannels, settleChannels } from './settle.ts';
 export { faultsOf, stopsStudy } from './stops.ts';

@@ -1,12 +1,12 @@
 import { quoteCell } from '../input/quote.ts';
 import type { FindingList } from './findings.ts';
-import { directionOf, type HeaderCell, readHeader, unitOf } from './header.ts';
-import { isBlank, readNumber } from './numbers.ts';
 import type { ColumnMap, ColumnRef, ParseOptions, Unit } from './options.ts';
 import type { Kind, Labels, Readings, Role, Stream } from './readings.ts';
-import { KindReader, noteLeft, typeColumns } from './rows.ts';
-import { type SettledDates, StampReader } from './stamps.ts';
-import { columnName, eachRow, findColumn, looksDated, looksLikeHeader, type Shape, type Table } from './table.ts';
+import { directionOf, type HeaderCell, readHeader, unitOf } from './table/header.ts';
+import { isBlank, readNumber } from './table/numbers.ts';
+import { KindReader, noteLeft, typeColumns } from './table/row-kinds.ts';
+import { type SettledDates, StampReader } from './table/stamps.ts';
+import { columnName, eachRow, findColumn, looksDated, looksLikeHeader, type Shape, type Table } from './table/table.ts';
 
 const DAY_MS = 86_400_000;
 

@@ -2,10 +2,10 @@ import { civilDayOf } from '../axis/index.ts';
 import { quoteCell } from '../input/quote.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
-import { unitOf } from './header.ts';
 import type { Unit } from './options.ts';
 import type { Labels, Readings, Role, Stream } from './readings.ts';
-import { eachRow } from './table.ts';
+import { unitOf } from './table/header.ts';
+import { eachRow } from './table/table.ts';
 
 const DAY_MS = 86_400_000;
 /** Market time of the format: Australian Eastern Standard Time all year, whatever the home's own zone. */

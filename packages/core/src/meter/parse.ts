@@ -1,8 +1,7 @@
 import { isZone } from '../axis/index.ts';
 import { adjustSeries } from './adjust.ts';
-import { type Assembled, assemble } from './assemble.ts';
+import { containerOf, unpack } from './archive/container.ts';
 import { noteCoarseSteps } from './coarse.ts';
-import { containerOf, unpack } from './container.ts';
 import { decodeText, looksBinary } from './decode.ts';
 import { isXml, readEspi } from './espi.ts';
 import { FindingList } from './findings.ts';
@@ -12,11 +11,12 @@ import { kwhPer } from './kwh.ts';
 import { readLong } from './long.ts';
 import { isNem12, readNem12 } from './nem12.ts';
 import { MAX_BYTES, type ParseOptions } from './options.ts';
-import { settleKinds } from './parts.ts';
+import { type Assembled, assemble } from './place/assemble.ts';
+import { settleKinds } from './place/parts.ts';
 import type { Readings, Stream } from './readings.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
 import { refuseAboveService, serviceKwOf } from './service.ts';
-import { findShape, openTable } from './table.ts';
+import { findShape, openTable } from './table/table.ts';
 import { planWide, readWide } from './wide.ts';
 
 /**

@@ -1,5 +1,5 @@
-import { type Columns, type HomeFlows, settleColumns } from './channels.ts';
-import type { IntervalSeries } from './series.ts';
+import type { IntervalSeries } from '../series.ts';
+import { type Columns, type HomeFlows, settleColumns } from './columns.ts';
 
 /** Columns of one home that contradict each other. */
 export interface Imbalance {

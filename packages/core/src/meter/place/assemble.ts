@@ -1,12 +1,12 @@
-import { makeAxis, offsetMinutesAt, STEP_MINUTES } from '../axis/index.ts';
-import { quoteCell } from '../input/quote.ts';
+import { makeAxis, offsetMinutesAt, STEP_MINUTES } from '../../axis/index.ts';
+import { quoteCell } from '../../input/quote.ts';
+import { FindingList } from '../findings.ts';
+import { kwhPer } from '../kwh.ts';
+import type { ParseOptions, Unit } from '../options.ts';
+import type { Labels, Readings, Stream } from '../readings.ts';
+import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from '../series.ts';
 import { placeLabels } from './clock.ts';
-import { FindingList } from './findings.ts';
-import { kwhPer } from './kwh.ts';
-import type { ParseOptions, Unit } from './options.ts';
 import { areParts, askParts, type Group, settleParts } from './parts.ts';
-import type { Labels, Readings, Stream } from './readings.ts';
-import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from './series.ts';
 import { checkYear, settleUnits } from './units.ts';
 
 const MINUTE_MS = 60_000;

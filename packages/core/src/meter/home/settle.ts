@@ -1,8 +1,8 @@
-import { figure, InputError, percent } from '../input/index.ts';
+import { figure, InputError, percent } from '../../input/index.ts';
+import { darkIntervals, type MeteringContext, sunDays } from '../faults.ts';
+import { CHANNELS, channelField, type IntervalSeries } from '../series.ts';
 import { checkBalance, type Imbalance } from './balance.ts';
-import { type Columns, type HomeFlows, settleColumns } from './channels.ts';
-import { darkIntervals, type MeteringContext, sunDays } from './faults.ts';
-import { CHANNELS, channelField, type IntervalSeries } from './series.ts';
+import { type Columns, type HomeFlows, settleColumns } from './columns.ts';
 
 /** {@link HomeFlows}, and how far they can be trusted. */
 export interface SettledChannels extends HomeFlows {

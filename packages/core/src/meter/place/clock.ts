@@ -1,7 +1,7 @@
-import { type OffsetSpan, offsetSpans } from '../axis/index.ts';
-import type { FindingList } from './findings.ts';
-import type { Labels } from './readings.ts';
-import { MARK } from './stamps.ts';
+import { type OffsetSpan, offsetSpans } from '../../axis/index.ts';
+import type { FindingList } from '../findings.ts';
+import type { Labels } from '../readings.ts';
+import { MARK } from '../table/stamps.ts';
 
 const DAY_MS = 86_400_000;
 const HOUR_MS = 3_600_000;

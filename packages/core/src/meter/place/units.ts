@@ -1,9 +1,9 @@
-import type { FindingList } from './findings.ts';
-import { kwhPer } from './kwh.ts';
-import { type ParseOptions, UNITS, type Unit } from './options.ts';
-import type { Labels, Readings, Stream } from './readings.ts';
-import { CHANNELS, channelField, type IntervalSeries } from './series.ts';
-import { isOften, SERVICE_KW, serviceKwOf } from './service.ts';
+import type { FindingList } from '../findings.ts';
+import { kwhPer } from '../kwh.ts';
+import { type ParseOptions, UNITS, type Unit } from '../options.ts';
+import type { Labels, Readings, Stream } from '../readings.ts';
+import { CHANNELS, channelField, type IntervalSeries } from '../series.ts';
+import { isOften, SERVICE_KW, serviceKwOf } from '../service.ts';
 
 const HOUR_MS = 3_600_000;
 

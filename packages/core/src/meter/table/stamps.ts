@@ -1,4 +1,4 @@
-import { civilDayOf, dateOfCivilDay } from '../axis/index.ts';
+import { civilDayOf, dateOfCivilDay } from '../../axis/index.ts';
 
 /** Order of the numbers in dates such as 03/04/2026. */
 export type DateOrder = 'day-first' | 'month-first' | 'year-first';

@@ -1,7 +1,7 @@
-import type { FindingList } from './findings.ts';
+import type { FindingList } from '../findings.ts';
+import type { ParseOptions, RowKind } from '../options.ts';
+import type { Kind, Role } from '../readings.ts';
 import { directionOf, isSafeText, isUseText, unitOf, wordsOf } from './header.ts';
-import type { ParseOptions, RowKind } from './options.ts';
-import type { Kind, Role } from './readings.ts';
 import { findColumn, type Shape } from './table.ts';
 
 /** Kinds of rows that one file may have: more are notes, not kinds. */

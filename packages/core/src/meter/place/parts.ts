@@ -1,7 +1,7 @@
-import type { FindingList } from './findings.ts';
-import { kwhPer } from './kwh.ts';
-import type { ParseOptions, Unit } from './options.ts';
-import type { Labels, Readings, Role, Stream } from './readings.ts';
+import type { FindingList } from '../findings.ts';
+import { kwhPer } from '../kwh.ts';
+import type { ParseOptions, Unit } from '../options.ts';
+import type { Labels, Readings, Role, Stream } from '../readings.ts';
 
 /** Streams that share their labels. */
 export interface Group {

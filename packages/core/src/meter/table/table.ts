@@ -1,8 +1,8 @@
 import Papa from 'papaparse';
-import type { FindingList } from './findings.ts';
+import type { FindingList } from '../findings.ts';
+import type { ColumnRef } from '../options.ts';
 import { type HeaderCell, readHeader, showColumn } from './header.ts';
 import { cellKind, usesDecimalComma } from './numbers.ts';
-import type { ColumnRef } from './options.ts';
 import { StampReader } from './stamps.ts';
 
 /** Longest line that a meter file may have, characters: 288 columns take some 6,000. */
