@@ -3,7 +3,7 @@ import { offsetMinutesAt } from '../axis/index.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
 import type { ParseOptions, Unit } from './options.ts';
-import type { Labels, Readings, Role, Stream } from './readings.ts';
+import type { Evidence, Labels, Readings, Role, Stream } from './readings.ts';
 import { directionOf } from './table/header.ts';
 
 /** Elements deeper than this are no feed. */
@@ -57,7 +57,7 @@ export function isXml(text: string): boolean {
  * @see NAESB REQ.21 Energy Services Provider Interface, espi.xsd 4.0: IntervalReading, ReadingType, TimeType
  */
 export function readEspi(text: string, options: ParseOptions, findings: FindingList): Readings | undefined {
-  const evidence: string[] = ['XML with interval readings of ESPI (NAESB REQ.21)'];
+  const evidence: Evidence = ['XML with interval readings of ESPI (NAESB REQ.21)'];
   const types = new Map<string, ReadingType>();
   const meters = new Map<string, Meter>();
   const pointKinds = new Map<string, number>();
@@ -405,7 +405,7 @@ function checkZone(
   options: ParseOptions,
   tzOffsets: readonly number[],
   findings: FindingList,
-  evidence: string[],
+  evidence: Evidence,
 ): void {
   if (options.zone === undefined || tzOffsets.length === 0) {
     if (tzOffsets.length === 0) evidence.push('the feed states no local time');
@@ -436,7 +436,7 @@ function streamOf(
   pointKind: number | undefined,
   options: ParseOptions,
   findings: FindingList,
-  evidence: string[],
+  evidence: Evidence,
 ): Stream | undefined {
   const skip = (code: string, message: string) => {
     findings.add(code, 'note', message);
@@ -535,7 +535,15 @@ function streamOf(
   evidence.push(
     `a meter reading is ${role}${unit === undefined ? '' : `, in ${unit} × ${scale}`}${Number.isNaN(flow) ? '' : `: flowDirection ${flow}`}`,
   );
-  const labels: Labels = { clock: 'utc', zulu: true, at: 'start', count, labelMs, line, durationMs };
+  const labels: Labels = {
+    clock: 'utc',
+    zulu: true,
+    labelEnd: { at: 'start', why: 'layout' },
+    count,
+    labelMs,
+    line,
+    durationMs,
+  };
   return {
     role,
     unit,

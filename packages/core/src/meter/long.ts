@@ -1,7 +1,7 @@
 import { quoteCell } from '../input/quote.ts';
 import type { FindingList } from './findings.ts';
 import type { ColumnMap, ColumnRef, ParseOptions, Unit } from './options.ts';
-import type { Kind, Labels, Readings, Role, Stream } from './readings.ts';
+import type { Evidence, Kind, LabelEnd, Labels, Readings, Role, Stream } from './readings.ts';
 import { directionOf, type HeaderCell, readHeader, unitOf } from './table/header.ts';
 import { isBlank, readNumber } from './table/numbers.ts';
 import { KindReader, noteLeft, typeColumns } from './table/row-kinds.ts';
@@ -24,7 +24,7 @@ interface TimePlan {
   /** Column with the interval's end (date and time, or time of day), −1 for none. */
   end: number;
   endTime: number;
-  at: 'start' | 'end';
+  labelEnd: LabelEnd;
 }
 
 interface ValuePlan {
@@ -85,7 +85,7 @@ export function readLong(
   options: ParseOptions,
   findings: FindingList,
 ): Readings | undefined {
-  const evidence: string[] = [
+  const evidence: Evidence = [
     `fields are parted by ${table.delimiter === '\t' ? 'tabs' : `"${table.delimiter}"`}`,
     shape.headerLine > 0 ? `the header is line ${shape.headerLine}` : 'there is no header',
   ];
@@ -392,7 +392,7 @@ function addStreams(
   dates: SettledDates,
   streams: Stream[],
   findings: FindingList,
-  evidence: string[],
+  evidence: Evidence,
 ): void {
   const n = block.count;
   if (n === 0) return;
@@ -450,7 +450,7 @@ function addStreams(
   }
   if (inclusive > n / 2) evidence.push('ends are inclusive (00:59 for 01:00)');
   if (count === 0) return;
-  const labels: Labels = { clock: utc ? 'utc' : 'local', at: block.plan.time.at, count, labelMs, line };
+  const labels: Labels = { clock: utc ? 'utc' : 'local', labelEnd: block.plan.time.labelEnd, count, labelMs, line };
   if (durationMs !== undefined) labels.durationMs = durationMs;
   if (block.anyMark && !utc) {
     labels.mark = new Uint8Array(count);
@@ -474,7 +474,7 @@ function addStreams(
         unit: plan.unit,
         labels: {
           clock: labels.clock,
-          at: labels.at,
+          labelEnd: labels.labelEnd,
           count: filled.length,
           labelMs: Float64Array.from(filled, (i) => labelMs[i]!),
           line: Int32Array.from(filled, (i) => line[i]!),
@@ -558,7 +558,7 @@ export function planColumns(
   shape: Shape,
   options: ParseOptions,
   findings: FindingList,
-  evidence: string[],
+  evidence: Evidence,
 ): Plan | undefined {
   const time = planTime(shape, options, findings, evidence);
   if (time === undefined) return undefined;
@@ -819,7 +819,7 @@ function planTime(
   shape: Shape,
   options: ParseOptions,
   findings: FindingList,
-  evidence: string[],
+  evidence: Evidence,
 ): TimePlan | undefined {
   const { classes, header } = shape;
   const stated = options.columns;
@@ -831,9 +831,8 @@ function planTime(
     indexBase: 0,
     end: -1,
     endTime: -1,
-    at: 'start',
+    labelEnd: { at: 'start', why: 'assumed' },
   };
-  let atEvidence = 'labels are taken as the start of their interval: nothing says otherwise';
   const statedTime =
     stated !== undefined && (stated.start !== undefined || stated.end !== undefined || stated.date !== undefined);
   if (statedTime) {
@@ -846,9 +845,8 @@ function planTime(
     if (plan.stamp < 0) {
       plan.stamp = plan.end;
       plan.end = -1;
-      plan.at = 'end';
-      atEvidence = 'labels are interval ends: stated';
-    } else atEvidence = 'labels are interval starts: stated';
+      plan.labelEnd = { at: 'end', why: 'stated' };
+    } else plan.labelEnd = { at: 'start', why: 'stated' };
     if (plan.stamp < 0) return undefined;
   } else {
     const stampColumns = columnsOf(classes, 'stamp');
@@ -862,12 +860,10 @@ function planTime(
       if (starts.length > 0) {
         plan.stamp = starts.find((c) => header[c]?.time === 'start') ?? starts[0]!;
         plan.end = ends[0] ?? -1;
-        if (plan.end >= 0 || header[plan.stamp]?.time === 'start')
-          atEvidence = 'labels are interval starts: by the column’s name';
+        if (plan.end >= 0 || header[plan.stamp]?.time === 'start') plan.labelEnd = { at: 'start', why: 'column-name' };
       } else {
         plan.stamp = ends[0]!;
-        plan.at = 'end';
-        atEvidence = 'labels are interval ends: by the column’s name';
+        plan.labelEnd = { at: 'end', why: 'column-name' };
       }
     } else if (dateColumns.length > 0) {
       plan.stamp = dateColumns.find((c) => !isEnd(c)) ?? dateColumns[0]!;
@@ -879,11 +875,8 @@ function planTime(
         );
         if (endTime !== undefined) plan.endTime = endTime;
         if (endTime !== undefined || header[plan.time]?.time === 'start')
-          atEvidence = 'labels are interval starts: by the columns’ names';
-        else if (startTimes.length === 0) {
-          plan.at = 'end';
-          atEvidence = 'labels are interval ends: by the column’s name';
-        }
+          plan.labelEnd = { at: 'start', why: 'column-names' };
+        else if (startTimes.length === 0) plan.labelEnd = { at: 'end', why: 'column-name' };
       } else if (!planIndex(shape, plan)) {
         findings.add(
           'no-interval-data',
@@ -891,7 +884,7 @@ function planTime(
           'rows have a date and no time of day: these are daily or monthly figures, no interval data',
         );
         return undefined;
-      } else atEvidence = `column ${plan.index + 1} counts the intervals of the day`;
+      } else plan.labelEnd = { at: 'start', why: 'layout' };
     } else {
       findings.add('no-time-column', 'error', 'no column holds dates');
       return undefined;
@@ -906,21 +899,19 @@ function planTime(
     return undefined;
   }
   if (options.intervalEnd !== undefined && plan.index < 0) {
-    plan.at = options.intervalEnd ? 'end' : 'start';
-    atEvidence = `labels are interval ${plan.at}s: stated`;
-  } else if (plan.end < 0 && plan.endTime < 0 && plan.index < 0 && atEvidence.includes('nothing')) {
+    plan.labelEnd = { at: options.intervalEnd ? 'end' : 'start', why: 'stated' };
+  } else if (plan.labelEnd.why === 'assumed') {
     // 24:00 is never a start.
     const stamps = new StampReader();
     const shows24 = shape.rows.some((row) => {
       const text = row.cells[plan.time >= 0 ? plan.time : plan.stamp] ?? '';
       return (plan.time >= 0 ? stamps.readTime(text) : stamps.read(text) >= 0) && stamps.timeMs === DAY_MS;
     });
-    if (shows24) {
-      plan.at = 'end';
-      atEvidence = 'labels are interval ends: 24:00 occurs';
-    }
+    if (shows24) plan.labelEnd = { at: 'end', why: 'shows-24' };
   }
-  evidence.push(atEvidence);
+  evidence.push(
+    plan.labelEnd.why === 'layout' ? `column ${plan.index + 1} counts the intervals of the day` : plan.labelEnd,
+  );
   return plan;
 }
 

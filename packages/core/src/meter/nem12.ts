@@ -3,7 +3,7 @@ import { quoteCell } from '../input/quote.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
 import type { Unit } from './options.ts';
-import type { Labels, Readings, Role, Stream } from './readings.ts';
+import type { Evidence, Labels, Readings, Role, Stream } from './readings.ts';
 import { unitOf } from './table/header.ts';
 import { eachRow } from './table/table.ts';
 
@@ -41,7 +41,7 @@ interface ChannelData {
  * @see AEMO, Meter Data File Format Specification NEM12 and NEM13 (an open standard of the market operator)
  */
 export function readNem12(text: string, findings: FindingList): Readings | undefined {
-  const evidence = [
+  const evidence: Evidence = [
     'records 200 and 300 of NEM12',
     'times are Australian Eastern Standard Time all year, as NEM12 has it',
   ];
@@ -207,7 +207,14 @@ function streamOf(data: ChannelData): Stream | undefined {
     count++;
   }
   if (count === 0) return undefined;
-  const labels: Labels = { clock: 'utc', at: 'start', count, labelMs, line, stepMs: data.stepMs };
+  const labels: Labels = {
+    clock: 'utc',
+    labelEnd: { at: 'start', why: 'layout' },
+    count,
+    labelMs,
+    line,
+    stepMs: data.stepMs,
+  };
   return {
     role: data.role,
     unit: data.unit,

@@ -12,8 +12,9 @@ import { readLong } from './long.ts';
 import { isNem12, readNem12 } from './nem12.ts';
 import { MAX_BYTES, type ParseOptions } from './options.ts';
 import { type Assembled, assemble } from './place/assemble.ts';
+import { labelEndWords } from './place/label-end.ts';
 import { settleKinds } from './place/parts.ts';
-import type { Readings, Stream } from './readings.ts';
+import type { Evidence, Readings, Stream } from './readings.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
 import { refuseAboveService, serviceKwOf } from './service.ts';
 import { findShape, openTable } from './table/table.ts';
@@ -125,9 +126,10 @@ function parseText(raw: string, options: ParseOptions, findings: FindingList): I
     if (!findings.hasError) refuseAboveService(adjusted, serviceKwOf(serviceKw), linesOf, findings);
     return adjusted;
   };
-  const result = (name: string, evidence: readonly string[], series?: IntervalSeries): IntervalData => {
+  const result = (name: string, told: Readonly<Evidence>, series?: IntervalSeries): IntervalData => {
     const trusted = series === undefined || findings.hasError ? {} : { series };
     if (trusted.series !== undefined) noteCoarseSteps(trusted.series, findings);
+    const evidence = told.map((line) => (typeof line === 'string' ? line : labelEndWords(line)));
     return { ...trusted, findings: findings.list(), layout: { name, evidence } };
   };
   if (text.trim() === '') {

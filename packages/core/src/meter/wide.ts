@@ -4,7 +4,7 @@ import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
 import { saysEstimated } from './long.ts';
 import type { ParseOptions, Unit } from './options.ts';
-import type { Kind, Labels, Readings, Role, Stream } from './readings.ts';
+import type { Evidence, Kind, Labels, Readings, Role, Stream } from './readings.ts';
 import { directionOf } from './table/header.ts';
 import { isBlank, readNumber } from './table/numbers.ts';
 import { KindReader, noteLeft, typeColumns } from './table/row-kinds.ts';
@@ -119,7 +119,7 @@ export function readWide(
   options: ParseOptions,
   findings: FindingList,
 ): Readings | undefined {
-  const evidence = [`a row a day with ${plan.columns.length} columns`, plan.evidence];
+  const evidence: Evidence = [`a row a day with ${plan.columns.length} columns`, plan.evidence];
   const stamps = new StampReader();
   const blocks = new Map<string, Block | null>();
   const taken = new Set([plan.date, ...plan.columns]);
@@ -293,7 +293,14 @@ function streamOf(
     }
   }
   if (count === 0) return undefined;
-  const labels: Labels = { clock: elapsed ? 'utc' : 'local', at: 'start', count, labelMs, line, stepMs };
+  const labels: Labels = {
+    clock: elapsed ? 'utc' : 'local',
+    labelEnd: { at: 'start', why: 'layout' },
+    count,
+    labelMs,
+    line,
+    stepMs,
+  };
   const role = block.role === undefined || block.role === ('gas' as Role) ? options.channel : block.role;
   if (role === undefined)
     findings.add(

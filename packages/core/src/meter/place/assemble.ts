@@ -6,6 +6,7 @@ import type { ParseOptions, Unit } from '../options.ts';
 import type { Labels, Readings, Stream } from '../readings.ts';
 import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from '../series.ts';
 import { placeLabels } from './clock.ts';
+import { settleLabelEnds } from './label-end.ts';
 import { areParts, askParts, type Group, settleParts } from './parts.ts';
 import { checkYear, settleUnits } from './units.ts';
 
@@ -33,6 +34,7 @@ export function assemble(
   const { evidence } = readings;
   const groups = groupByLabels(readings.streams, findings);
   if (groups === undefined) return undefined;
+  settleLabelEnds(groups, evidence);
   for (const { streams } of groups)
     for (const stream of streams)
       if (!stream.cumulative && looksCumulative(stream)) {
@@ -58,7 +60,6 @@ export function assemble(
   let startMs = Number.POSITIVE_INFINITY;
   let endMs = Number.NEGATIVE_INFINITY;
   for (const group of used) {
-    settleLabelEnd(group, options, evidence);
     const { streams } = group;
     const sizes = (i: number) => {
       let sum = Number.NaN;
@@ -573,7 +574,7 @@ function difference(totals: Float64Array, stream: Stream, findings: FindingList)
   const n = totals.length;
   const energy = new Float64Array(n).fill(Number.NaN);
   // A reading labelled with its interval's start is the total at that instant.
-  const shift = stream.labels.at === 'start' ? 0 : 1;
+  const shift = stream.labels.labelEnd.at === 'start' ? 0 : 1;
   let most = 0;
   for (const total of totals) if (total > most) most = total;
   let typical = 0;
@@ -643,27 +644,6 @@ function checkNet(
       energyKwh,
     });
   else findings.add('net-redundant', 'note', 'the net column is import less export: it was left out');
-}
-
-/** Without a word about it, a file whose days run from the first step to 00:00 labels interval ends. */
-function settleLabelEnd(group: Group, options: ParseOptions, evidence: string[]): void {
-  const { labels, stepMs } = group;
-  if (options.intervalEnd !== undefined || options.columns?.start !== undefined || labels.durationMs !== undefined)
-    return;
-  if (labels.at === 'end' || labels.clock === 'utc' || stepMs >= HOUR_MS) return;
-  const unsure = evidence.findIndex((line) => line.includes('nothing says otherwise'));
-  if (unsure < 0) return;
-  let least = Number.POSITIVE_INFINITY;
-  let most = Number.NEGATIVE_INFINITY;
-  for (let i = 0; i < labels.count; i++) {
-    least = Math.min(least, labels.labelMs[i]!);
-    most = Math.max(most, labels.labelMs[i]!);
-  }
-  const day = 24 * HOUR_MS;
-  if (mod(least, day) === stepMs && mod(most, day) === 0) {
-    labels.at = 'end';
-    evidence[unsure] = 'labels are interval ends: the first is one step after midnight, the last is midnight';
-  }
 }
 
 /** Rounds starts to the grid that most of them lie on; drops, with a finding, what lies elsewhere. */

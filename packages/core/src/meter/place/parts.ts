@@ -133,7 +133,7 @@ function sharedTimes(one: Stream, other: Stream, oneStepMs: number, otherStepMs:
       if (!Number.isNaN(one.values[i]!) && !Number.isNaN(other.values[i]!)) pairs.push([i, i]);
   } else {
     const startOf = ({ labels }: Stream, i: number, stepMs: number) =>
-      labels.labelMs[i]! - (labels.at === 'end' ? stepMs : 0);
+      labels.labelMs[i]! - (labels.labelEnd.at === 'end' ? stepMs : 0);
     const at = new Map<number, number>();
     for (let i = 0; i < one.labels.count; i++) if (!Number.isNaN(one.values[i]!)) at.set(startOf(one, i, oneStepMs), i);
     for (let i = 0; i < other.labels.count; i++) {

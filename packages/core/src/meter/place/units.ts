@@ -1,7 +1,7 @@
 import type { FindingList } from '../findings.ts';
 import { kwhPer } from '../kwh.ts';
 import { type ParseOptions, UNITS, type Unit } from '../options.ts';
-import type { Labels, Readings, Stream } from '../readings.ts';
+import type { Evidence, Labels, Readings, Stream } from '../readings.ts';
 import { CHANNELS, channelField, type IntervalSeries } from '../series.ts';
 import { isOften, SERVICE_KW, serviceKwOf } from '../service.ts';
 
@@ -16,7 +16,7 @@ export function settleUnits(
   groups: readonly { labels: Labels; stepMs: number; streams: Stream[] }[],
   options: ParseOptions,
   findings: FindingList,
-  evidence: string[],
+  evidence: Evidence,
 ): SettledUnits | undefined {
   const printed = new Set(groups.flatMap(({ streams }) => streams.map((stream) => stream.unit)));
   printed.delete(undefined);

@@ -1,6 +1,6 @@
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions, RowKind } from '../options.ts';
-import type { Kind, Role } from '../readings.ts';
+import type { Evidence, Kind, Role } from '../readings.ts';
 import { directionOf, isSafeText, isUseText, unitOf, wordsOf } from './header.ts';
 import { findColumn, type Shape } from './table.ts';
 
@@ -132,7 +132,7 @@ export function noteLeft(
   leave: NonNullable<Kind['leave']>,
   kind: Kind,
   findings: FindingList,
-  evidence: string[],
+  evidence: Evidence,
 ): void {
   if (leave === 'stated') evidence.push(`rows of ${kind.shown} are left out: stated`);
   else if (leave === 'other-commodity')
