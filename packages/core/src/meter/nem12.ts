@@ -1,5 +1,6 @@
 import { civilDayOf } from '../axis/index.ts';
 import { quoteCell } from '../input/quote.ts';
+import { DAY_MS } from './durations.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
 import type { Unit } from './options.ts';
@@ -7,7 +8,6 @@ import type { Evidence, Labels, Readings, Role, Stream } from './readings.ts';
 import { unitOf } from './table/header.ts';
 import { eachRow } from './table/table.ts';
 
-const DAY_MS = 86_400_000;
 /** Market time of the format: Australian Eastern Standard Time all year, whatever the home's own zone. */
 const MARKET_OFFSET_MS = 10 * 3_600_000;
 

@@ -1,6 +1,6 @@
 import type { Adjustment } from './adjust.ts';
 import type { ServiceKw } from './service.ts';
-import type { DateOrder } from './table/stamps.ts';
+import type { DateOrder } from './table/dates.ts';
 
 /** Units that meters, monitors and portals print. `kW-minutes`: sixty one-minute kW readings added up and called hourly. */
 export const UNITS = ['kWh', 'Wh', 'MWh', 'kW', 'W', 'MW', 'kW-minutes'] as const;

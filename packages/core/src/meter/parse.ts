@@ -3,21 +3,23 @@ import { adjustSeries } from './adjust.ts';
 import { containerOf, unpack } from './archive/container.ts';
 import { noteCoarseSteps } from './coarse.ts';
 import { decodeText, looksBinary } from './decode.ts';
-import { isXml, readEspi } from './espi.ts';
+import { isXml } from './espi/feed.ts';
+import { readEspi } from './espi/streams.ts';
 import { FindingList } from './findings.ts';
 import { isIntervalFile, readIntervalFile } from './interval-file.ts';
 import { joinSeries } from './join.ts';
 import { kwhPer } from './kwh.ts';
-import { readLong } from './long.ts';
 import { isNem12, readNem12 } from './nem12.ts';
 import { MAX_BYTES, type ParseOptions } from './options.ts';
 import { type Assembled, assemble } from './place/assemble.ts';
 import { labelEndWords } from './place/label-end.ts';
 import { settleKinds } from './place/parts.ts';
 import type { Evidence, Readings, Stream } from './readings.ts';
+import { readLong } from './rows/read.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
 import { refuseAboveService, serviceKwOf } from './service.ts';
-import { findShape, openTable } from './table/table.ts';
+import { findShape } from './table/shape.ts';
+import { openTable } from './table/table.ts';
 import { planWide, readWide } from './wide.ts';
 
 /**

@@ -93,6 +93,13 @@ export interface Stream {
   source: string;
 }
 
+/** Streams that share their labels, and the step of these, ms. */
+export interface Group {
+  labels: Labels;
+  stepMs: number;
+  streams: Stream[];
+}
+
 /**
  * By what a file was understood: sentences, and among them, as data, what is decided of its labels only once all of them
  * are known.

@@ -1,18 +1,20 @@
 import { epochAtLocal } from '../axis/index.ts';
 import { quoteCell } from '../input/quote.ts';
+import { DAY_MS } from './durations.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
-import { saysEstimated } from './long.ts';
 import type { ParseOptions, Unit } from './options.ts';
 import type { Evidence, Kind, Labels, Readings, Role, Stream } from './readings.ts';
+import type { SettledDates } from './table/dates.ts';
 import { directionOf } from './table/header.ts';
 import { isBlank, readNumber } from './table/numbers.ts';
+import { saysEstimated } from './table/quality.ts';
 import { KindReader, noteLeft, typeColumns } from './table/row-kinds.ts';
-import { type SettledDates, StampReader } from './table/stamps.ts';
-import { eachRow, looksDated, type Shape, type Table } from './table/table.ts';
+import { looksDated, type Shape } from './table/shape.ts';
+import { StampReader } from './table/stamps.ts';
+import { eachRow, type Table } from './table/table.ts';
 
 const DAY_MINUTES = 1440;
-const DAY_MS = 86_400_000;
 /** Columns of a day in each step that a row a day is printed in. */
 const PER_DAY = [24, 48, 72, 96, 144, 288];
 

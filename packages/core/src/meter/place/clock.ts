@@ -1,10 +1,8 @@
 import { type OffsetSpan, offsetSpans } from '../../axis/index.ts';
+import { DAY_MS, HOUR_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import type { Evidence, Labels } from '../readings.ts';
 import { MARK } from '../table/stamps.ts';
-
-const DAY_MS = 86_400_000;
-const HOUR_MS = 3_600_000;
 
 /** Labels put on UTC. */
 export interface Placed {

@@ -1,8 +1,5 @@
-import type { Evidence, LabelEnd } from '../readings.ts';
-import type { Group } from './parts.ts';
-
-const DAY_MS = 86_400_000;
-const HOUR_MS = 3_600_000;
+import { DAY_MS, HOUR_MS } from '../durations.ts';
+import type { Evidence, Group, LabelEnd } from '../readings.ts';
 
 /**
  * Decides which end of their interval the labels name whose reader found nothing that says so: once for all series of a

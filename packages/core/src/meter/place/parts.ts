@@ -1,14 +1,7 @@
 import type { FindingList } from '../findings.ts';
 import { kwhPer } from '../kwh.ts';
 import type { ParseOptions, Unit } from '../options.ts';
-import type { Labels, Readings, Role, Stream } from '../readings.ts';
-
-/** Streams that share their labels. */
-export interface Group {
-  labels: Labels;
-  stepMs: number;
-  streams: Stream[];
-}
+import type { Group, Readings, Role, Stream } from '../readings.ts';
 
 /**
  * Asks what rows are whose type, register, channel or direction cell says nothing that is known here, where a file has

@@ -1,11 +1,10 @@
+import { DAY_MS, HOUR_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import { kwhPer } from '../kwh.ts';
 import { type ParseOptions, UNITS, type Unit } from '../options.ts';
 import type { Evidence, Labels, Readings, Stream } from '../readings.ts';
 import { CHANNELS, channelField, type IntervalSeries } from '../series.ts';
 import { isOften, SERVICE_KW, serviceKwOf } from '../service.ts';
-
-const HOUR_MS = 3_600_000;
 
 /**
  * Gives every stream its unit: the user's word, the file's word, or evidence that leaves one choice.
@@ -210,7 +209,7 @@ function dailyKwh(streams: readonly Stream[], unit: Unit, stepMs: number): numbe
   let most = 0;
   for (const { values, cumulative } of streams) {
     if (cumulative) {
-      most = Math.max(most, (rangeOf(values) / values.length) * ((24 * HOUR_MS) / stepMs) * kwhPer(unit, HOUR_MS));
+      most = Math.max(most, (rangeOf(values) / values.length) * (DAY_MS / stepMs) * kwhPer(unit, HOUR_MS));
       continue;
     }
     let sum = 0;
@@ -220,7 +219,7 @@ function dailyKwh(streams: readonly Stream[], unit: Unit, stepMs: number): numbe
         sum += Math.abs(value);
         count++;
       }
-    if (count > 0) most = Math.max(most, (sum / count) * ((24 * HOUR_MS) / stepMs) * kwhPer(unit, stepMs));
+    if (count > 0) most = Math.max(most, (sum / count) * (DAY_MS / stepMs) * kwhPer(unit, stepMs));
   }
   return most;
 }

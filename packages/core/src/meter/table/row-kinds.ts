@@ -2,7 +2,7 @@ import type { FindingList } from '../findings.ts';
 import type { ParseOptions, RowKind } from '../options.ts';
 import type { Evidence, Kind, Role } from '../readings.ts';
 import { directionOf, isSafeText, isUseText, unitOf, wordsOf } from './header.ts';
-import { findColumn, type Shape } from './table.ts';
+import { findColumn, type Shape } from './shape.ts';
 
 /** Kinds of rows that one file may have: more are notes, not kinds. */
 const MOST_KINDS = 64;
