@@ -3,7 +3,7 @@ import { quoteCell } from '../input/quote.ts';
 import { DAY_MS } from './durations.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
-import type { Unit } from './options.ts';
+import type { ParseOptions, Unit } from './options.ts';
 import type { Evidence, Labels, Readings, Role, Stream } from './readings.ts';
 import { unitOf } from './table/header.ts';
 import { eachRow } from './table/table.ts';
@@ -40,7 +40,7 @@ interface ChannelData {
  *
  * @see AEMO, Meter Data File Format Specification NEM12 and NEM13 (an open standard of the market operator)
  */
-export function readNem12(text: string, findings: FindingList): Readings | undefined {
+export function readNem12(text: string, _options: ParseOptions, findings: FindingList): Readings | undefined {
   const evidence: Evidence = [
     'records 200 and 300 of NEM12',
     'times are Australian Eastern Standard Time all year, as NEM12 has it',

@@ -2,25 +2,20 @@ import { isZone } from '../axis/index.ts';
 import { adjustSeries } from './adjust.ts';
 import { containerOf, unpack } from './archive/container.ts';
 import { noteCoarseSteps } from './coarse.ts';
+import { CURES } from './cures.ts';
 import { decodeText, looksBinary } from './decode.ts';
-import { isXml } from './espi/feed.ts';
-import { readEspi } from './espi/streams.ts';
 import { FindingList } from './findings.ts';
 import { isIntervalFile, readIntervalFile } from './interval-file.ts';
 import { joinSeries } from './join.ts';
 import { kwhPer } from './kwh.ts';
-import { isNem12, readNem12 } from './nem12.ts';
+import { readText } from './layouts.ts';
 import { MAX_BYTES, type ParseOptions } from './options.ts';
 import { type Assembled, assemble } from './place/assemble.ts';
 import { labelEndWords } from './place/label-end.ts';
 import { settleKinds } from './place/parts.ts';
 import type { Evidence, Readings, Stream } from './readings.ts';
-import { readLong } from './rows/read.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
 import { refuseAboveService, serviceKwOf } from './service.ts';
-import { findShape } from './table/shape.ts';
-import { openTable } from './table/table.ts';
-import { planWide, readWide } from './wide.ts';
 
 /**
  * Reads interval data as utilities, meters and monitors hand them out: delimited text of every usual layout,
@@ -64,9 +59,6 @@ export function parseIntervalData(input: string | Uint8Array, options: ParseOpti
   return joinMembers(results, members.length, container, findings);
 }
 
-/** Errors of files that hold no interval data: notes, bills, daily sums. */
-const NO_DATA: readonly string[] = ['binary', 'empty', 'no-interval-data', 'no-readings', 'no-time-column'];
-
 /**
  * Members of one archive are files of one home: those that hold interval data are joined, and one that asks, asks for all.
  *
@@ -84,7 +76,7 @@ function joinMembers(results: IntervalData[], members: number, container: string
   }
   // A member that is interval data and can't be trusted is no member that can be left out.
   const asking = results.filter(
-    (result) => result.series === undefined && !result.findings.some(({ code }) => NO_DATA.includes(code)),
+    (result) => result.series === undefined && !result.findings.some(({ code }) => CURES[code]?.noData === true),
   );
   if (asking.length > 0) {
     const [first] = asking as [IntervalData];
@@ -169,19 +161,6 @@ function parseText(raw: string, options: ParseOptions, findings: FindingList): I
     for (const { labels } of readings.streams) if (labels.zulu === true) labels.clock = 'local';
   const assembled = assemble(readings, { ...options, zone }, findings);
   return result(readings.layout, readings.evidence, assembled && corrected(assembled));
-}
-
-function readText(text: string, options: ParseOptions, findings: FindingList): Readings | undefined {
-  if (isXml(text)) return readEspi(text, options, findings);
-  if (isNem12(text)) return readNem12(text, findings);
-  const table = openTable(text, findings);
-  if (table === undefined) return undefined;
-  const shape = findShape(table, options.decimal, findings);
-  if (shape === undefined) return undefined;
-  const wide = planWide(shape);
-  return wide === undefined
-    ? readLong(table, shape, options, findings)
-    : readWide(table, shape, wide, options, findings);
 }
 
 /** Of the meter readings of an ESPI file, the stated ones; several of a channel are parts of it then. */

@@ -28,8 +28,12 @@ interface WidePlan {
   evidence: string;
 }
 
-/** Recognises a table with a row a day: a date, and a column for each interval of the day. */
-export function planWide(shape: Shape): WidePlan | undefined {
+/** Whether a table has a row a day: a date, and a column for each interval of the day. */
+export function isWide(shape: Shape): boolean {
+  return planWide(shape) !== undefined;
+}
+
+function planWide(shape: Shape): WidePlan | undefined {
   const { classes } = shape;
   const date = classes.findIndex((kind) => kind === 'date' || kind === 'stamp');
   if (date < 0) return undefined;
@@ -113,14 +117,14 @@ interface Block {
   estimated: Grow;
 }
 
-/** Reads a table with a row a day. */
+/** Reads a table that {@link isWide}. */
 export function readWide(
   table: Table,
   shape: Shape,
-  plan: WidePlan,
   options: ParseOptions,
   findings: FindingList,
 ): Readings | undefined {
+  const plan = planWide(shape)!;
   const evidence: Evidence = [`a row a day with ${plan.columns.length} columns`, plan.evidence];
   const stamps = new StampReader();
   const blocks = new Map<string, Block | null>();

@@ -1,5 +1,6 @@
 import { figure, InputError, percent } from '../../input/index.ts';
-import { darkIntervals, type MeteringContext, sunDays } from '../faults.ts';
+import { darkIntervals, sunDays } from '../metering/daylight.ts';
+import type { MeteringContext } from '../metering/fault.ts';
 import { CHANNELS, channelField, type IntervalSeries } from '../series.ts';
 import { checkBalance, type Imbalance } from './balance.ts';
 import { type Columns, type HomeFlows, settleColumns } from './columns.ts';

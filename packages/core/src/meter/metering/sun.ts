@@ -1,4 +1,4 @@
-import { DAY_MS } from './durations.ts';
+import { DAY_MS } from '../durations.ts';
 
 const RADIANS = Math.PI / 180;
 
