@@ -10,6 +10,7 @@ import { directionOf } from './table/header.ts';
 import { isBlank, readNumber } from './table/numbers.ts';
 import { saysEstimated } from './table/quality.ts';
 import { KindReader, noteLeft, typeColumns } from './table/row-kinds.ts';
+import { settleDates } from './table/settle-dates.ts';
 import { looksDated, type Shape } from './table/shape.ts';
 import { StampReader } from './table/stamps.ts';
 import { eachRow, type Table } from './table/table.ts';
@@ -223,23 +224,17 @@ export function readWide(
     findings.add('no-readings', 'error', 'no row could be read as a day');
     return undefined;
   }
-  const year = options.year ?? (stamps.hasLeapDay ? 2024 : 2023);
-  function* sequence() {
-    for (const block of blocks.values()) if (block !== null) yield* block.dateId.view();
-  }
-  const settled = stamps.settle(options.dateOrder, year, sequence());
-  if (settled.unclear) {
-    findings.add(
-      'date-order-unclear',
-      'error',
-      'nothing in the dates tells day and month apart: state `dateOrder` (day-first or month-first)',
-    );
-    return undefined;
-  }
-  if (settled.evidence !== '') evidence.push(settled.evidence);
+  const kept = [...blocks.values()].filter((block) => block !== null);
+  const settled = settleDates(
+    stamps,
+    kept.map(({ dateId }) => dateId.view()),
+    options,
+    findings,
+    evidence,
+  );
+  if (settled === undefined) return undefined;
   const streams: Stream[] = [];
-  for (const block of blocks.values()) {
-    if (block === null) continue;
+  for (const block of kept) {
     const stream = streamOf(block, plan, settled, shape, options, findings);
     if (stream === undefined) continue;
     if (types.length > 0 || unitColumn >= 0) {
@@ -307,7 +302,7 @@ function streamOf(
     line,
     stepMs,
   };
-  const role = block.role === undefined || block.role === ('gas' as Role) ? options.channel : block.role;
+  const role = block.role ?? options.channel;
   if (role === undefined)
     findings.add(
       'channel-assumed',
