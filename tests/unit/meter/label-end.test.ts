@@ -55,13 +55,18 @@ describe('series of one file', () => {
   });
 
   test('series whose runs contradict each other are all taken as starts, and that is told', () => {
-    const { series, layout } = read(
-      file(rows('Delivered', labels(15, { ends: true }), 0.2), rows('Received', labels(15), 0.1)),
-    );
+    const text = file(rows('Delivered', labels(15, { ends: true }), 0.2), rows('Received', labels(15), 0.1));
+    const { series, layout, findings } = read(text);
     expect(series?.axis).toMatchObject({ startEpochMs: FIRST, intervals: 193 });
     expect(spanOf(series?.importKwh)).toEqual([1, 192]);
     expect(spanOf(series?.exportKwh)).toEqual([0, 191]);
     expect(layout.evidence).toContain(CONTRADICTED);
+    // A quarter of an hour at either end has a reading of one series only.
+    expect(findings.map(({ code, severity }) => `${severity} ${code}`)).toEqual([
+      'warning label-ends-differ',
+      'warning gap',
+    ]);
+    expect(read(text, { intervalEnd: true }).findings.map(({ code }) => code)).toEqual(['gap']);
   });
 
   test('what the user states holds for all of them', () => {

@@ -47,7 +47,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   const { evidence } = readings;
   const groups = groupByLabels(readings.streams, findings);
   if (groups === undefined) return undefined;
-  settleLabelEnds(groups, evidence);
+  settleLabelEnds(groups, evidence, findings);
   findRunningTotals(groups, findings);
   const resolved = chooseResolution(groups, findings);
   if (resolved === undefined || !settleParts(resolved, options, findings)) return undefined;

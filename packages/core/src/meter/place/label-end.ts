@@ -1,4 +1,5 @@
 import { DAY_MS, HOUR_MS } from '../durations.ts';
+import type { FindingList } from '../findings.ts';
 import type { Evidence, Group, LabelEnd } from '../readings.ts';
 
 /**
@@ -8,8 +9,14 @@ import type { Evidence, Group, LabelEnd } from '../readings.ts';
  * What other labels of the file are named as counts first, then how the days run: from one step after midnight to
  * midnight in a file of interval ends. Where series run one way and the other, nothing is known, and all are starts.
  */
-export function settleLabelEnds(groups: readonly Group[], evidence: Evidence): void {
+export function settleLabelEnds(groups: readonly Group[], evidence: Evidence, findings: FindingList): void {
   const decided = decide(groups);
+  if (decided.why === 'contradicted')
+    findings.add(
+      'label-ends-differ',
+      'warning',
+      'some series run as labels of interval starts do and some as labels of interval ends do: all were taken as starts; state `intervalEnd`',
+    );
   for (const { labels } of groups) if (labels.labelEnd.why === 'assumed') labels.labelEnd = decided;
   for (const [k, told] of evidence.entries())
     if (typeof told !== 'string' && told.why === 'assumed') evidence[k] = decided;
