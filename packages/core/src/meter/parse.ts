@@ -60,7 +60,8 @@ export function parseIntervalData(input: string | Uint8Array, options: ParseOpti
 }
 
 /**
- * Members of one archive are files of one home: those that hold interval data are joined, and one that asks, asks for all.
+ * Members of one archive are files of one home: those that hold interval data are joined. Where one leaves a question
+ * open there is no series.
  *
  * @param members how many there are, with those that are archives again, which are not looked into
  */
@@ -74,7 +75,7 @@ function joinMembers(results: IntervalData[], members: number, container: string
     }
     return { ...only, layout: { name: only.layout.name, evidence: [`inside ${container}`, ...only.layout.evidence] } };
   }
-  // A member that is interval data and can't be trusted is no member that can be left out.
+  // Interval data that can't be trusted must not be left out in silence: half a year would pass for a year.
   const asking = results.filter(
     (result) => result.series === undefined && !result.findings.some(({ code }) => CURES[code]?.noData === true),
   );

@@ -79,7 +79,7 @@ export function settleChannels(
   return { ...flows, loadKnown, bothWaysKwh, warnings, doubt: withheld ? words?.doubt : undefined };
 }
 
-/** The channels that say something: solar or export that is 0 throughout is as good as absent where it would raise a question. */
+/** The channels of a home. Solar or export that is 0 throughout counts as absent where it would only raise a question. */
 function columnsOf({ importKwh, exportKwh, loadKwh, solarKwh }: IntervalSeries): Columns {
   const silent = (values: Float64Array | undefined) => values?.every((kwh) => kwh === 0) === true;
   return {

@@ -18,7 +18,7 @@ function energies(values: Float64Array | undefined, dark: Uint8Array): { all: nu
 
 const percent = (share: number) => `${Math.round(share * 100)} %`;
 
-/** "Solar" that runs at night beside a "grid" that doesn't. */
+/** A solar channel with energy at night beside a grid channel without any: the two are swapped. */
 export function checkSwapped(series: IntervalSeries, dark: Uint8Array, faults: MeteringFault[]): boolean {
   const { importKwh, solarKwh } = series;
   if (importKwh === undefined || solarKwh === undefined) return false;
@@ -37,7 +37,7 @@ export function checkSwapped(series: IntervalSeries, dark: Uint8Array, faults: M
   return true;
 }
 
-/** Export in the dark: a reversed transformer; a bill that says more than the meter: a leg missing or against the other. */
+/** Export in the dark shows a reversed transformer; a bill above what is metered, a leg that is missing or reversed. */
 export function checkReversed(
   series: IntervalSeries,
   dark: Uint8Array,
@@ -58,7 +58,7 @@ export function checkReversed(
   }
   const exportShare = darkIntervals === 0 ? 0 : exporting / darkIntervals;
   const { billedKwh } = context;
-  // Turned round, the export of both legs is what the utility billed; one leg less the other is anything.
+  // With both legs reversed, what reads as export is what the utility billed. With one, the sum of the legs says nothing.
   const turned = billedKwh === undefined || billedKwh <= 0 || Math.abs(sold.all / billedKwh - 1) < 0.2;
   if (turned && darkIntervals > 20 && exportShare > 0.8 && sold.dark > 4 * bought.dark) {
     faults.push({
@@ -98,7 +98,7 @@ export function checkReversed(
   }
 }
 
-/** Export above solar, which no home without a battery makes: one conductor of a 240 V feed, counted once. */
+/** Export above solar, which a home without a battery can't have: one conductor of a 240 V feed was measured, and not doubled. */
 export function checkSolarHalf(series: IntervalSeries, faults: MeteringFault[]): void {
   const { exportKwh, solarKwh } = series;
   if (exportKwh === undefined || solarKwh === undefined) return;

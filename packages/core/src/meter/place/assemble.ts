@@ -14,7 +14,7 @@ import { difference, findRunningTotals } from './running-totals.ts';
 import { chooseResolution, groupByLabels } from './steps.ts';
 import { checkYear, settleUnits } from './units.ts';
 
-/** Steps of more than this many intervals are taken for a mistake in the dates. */
+/** A span of more intervals than this (57 years of 5 minutes) is taken for a mistake in the dates. */
 const MAX_SLOTS = 6_000_000;
 
 /** Series, and the lines of the file that intervals of them come from: of the largest reading in each. */

@@ -54,7 +54,7 @@ export function placeLabels(
   const spans = offsetSpans(zone, least - 2 * DAY_MS, most + 2 * DAY_MS);
   if (stated === 'standard') return placeStandard(labels, stepMs, zone, spans);
 
-  // Local stretches that belong to one span alone.
+  // For each span of one offset the local times that no other span shows: in autumn two spans show the same hour.
   const lows: number[] = [];
   const highs: number[] = [];
   for (let k = 0; k < spans.length; k++) {

@@ -104,7 +104,7 @@ export function placeStream(
       (durationMs[i] === 0 || durationMs[rowAt[slot]! - 1] === 0) &&
       repeatsAnHour(zone, start)
     ) {
-      // Two readings share the start of a repeated hour and one claims no time at all: both are energy of that hour.
+      // Two readings start at once in a repeated hour and one has no duration: both hold energy of that hour.
       grid[slot] = known + value;
       findings.add(
         'reading-without-duration',

@@ -99,7 +99,7 @@ function byPoint(streams: readonly Stream[]): Stream[][] {
 
 const CIRCUIT = /^c(?:ontrolled|l)/;
 
-/** Whether both are named as parts, each another, or one is a circuit with a register of its own beside the rest. */
+/** Whether two streams are parts of one whole: by different names, or one as a circuit with a register of its own beside the rest. */
 export function areParts(one: Stream, other: Stream): boolean {
   if (one.part !== undefined && other.part !== undefined) return one.part !== other.part;
   if (one.total === true || other.total === true) return false;
@@ -162,7 +162,7 @@ function factorOf(unit: Unit | undefined, stepMs: number): number {
   return unit === undefined ? 1 : kwhPer(unit, stepMs);
 }
 
-/** Most of what is left out must stand in what is read. */
+/** A stream is left out only where at least this share of its readings stands in the other one too. */
 const COVERED = 0.9;
 
 /** Which of two is the same energy once more and is left out, by what it is; undefined where neither is. */
@@ -191,7 +191,7 @@ function alternative(one: Stream, other: Stream, shared: Shared, findings: Findi
   return loser;
 }
 
-/** Takes the readings that two streams share once, as the user says or because they agree; false where they don't. */
+/** Counts once what two streams both hold, as `repeats` says or because they agree; false where neither is so. */
 function joined(one: Stream, other: Stream, shared: Shared, options: ParseOptions, findings: FindingList): boolean {
   const { repeats } = options;
   if (repeats === 'add') return true;

@@ -5,12 +5,12 @@ import type { Unit } from '../options.ts';
 import type { Group, Labels, Stream } from '../readings.ts';
 import { areParts, askParts } from './parts.ts';
 
-/** So many equal distances on end are no accident. */
+/** So many equal distances one after the other are a step of their own: gaps are scattered. */
 const LONG_RUN = 8;
 
 /**
- * Streams by the labels that they share, each with its step. Readings far apart beside interval data of the same channel
- * are sums of days or months, and left out; or, where they are no larger than the others, single ones of the same step.
+ * Streams by the labels that they share, each with its step. Readings far apart, beside interval data of the same channel,
+ * are sums of days or months where they are larger, and left out; else readings of the same step with most of them missing.
  */
 export function groupByLabels(streams: readonly Stream[], findings: FindingList): Group[] | undefined {
   const groups: Group[] = [];

@@ -78,11 +78,11 @@ export interface SettledUnits {
 
 /** What a home buys, uses or makes in a year and is believed without asking, kWh. */
 const HOME_YEAR_KWH = { least: 200, most: 100_000 };
-/** A small array may stand alone in a file; export may be anything down to nothing. */
+/** A file of solar alone may be of a small array. Export alone may be as little as nothing. */
 const SOLAR_YEAR_LEAST_KWH = 20;
 /**
  * A year's energy of the largest channel, scaled from the span, and whether readings are above what a service carries so
- * often that it is the unit that is wrong. A few of those are none of the year's: a single wild one would make a year of any.
+ * often that it is the unit that is wrong. A few of those are left out of the year: one wild reading alone could make it any size.
  */
 function yearOf(series: IntervalSeries, factor: number, serviceKw: number): { kwh: number; tooHigh: boolean } {
   const { stepHours } = series.axis;
@@ -110,7 +110,7 @@ function yearOf(series: IntervalSeries, factor: number, serviceKw: number): { kw
 }
 
 /**
- * Asks about the unit of a home that is none: its year lies outside of what homes have, or its readings above what a
+ * Asks about the unit where no home has such data: a year outside of what homes have, or readings above what a
  * service carries. A unit that the user states stands, with a warning, unless the file prints another that makes sense.
  */
 export function checkYear(

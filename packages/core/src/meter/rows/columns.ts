@@ -7,6 +7,7 @@ import type { Shape } from '../table/shape.ts';
 import { planTime, type TimePlan } from './time-columns.ts';
 import { foundValues, isValueRole, statedValues, type ValuePlan } from './value-columns.ts';
 
+/** Which column is what, −1 for none. */
 export interface Plan {
   time: TimePlan;
   values: ValuePlan[];
@@ -71,6 +72,7 @@ export function sectionPlan(cells: readonly string[], shape: Shape, options: Par
   return planColumns(next, options, new FindingList(), []);
 }
 
+/** The last column that a row must reach to be whole. */
 export function maxColumn(plan: Plan): number {
   let most = plan.time.stamp;
   for (const value of plan.values) most = Math.max(most, value.column);

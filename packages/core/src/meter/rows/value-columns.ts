@@ -5,6 +5,7 @@ import { unitOf } from '../table/header.ts';
 import { isBlank } from '../table/numbers.ts';
 import { columnName, findColumn, type Shape } from '../table/shape.ts';
 
+/** A column of values and what it measures. */
 export interface ValuePlan {
   column: number;
   role: Role;
@@ -12,7 +13,7 @@ export interface ValuePlan {
   unit: Unit | undefined;
   cumulative: boolean;
   part: string | undefined;
-  /** Another resolution of the same figure: its rows are those in which it isn't blank. */
+  /** One of several columns of the same figure in other steps: its readings are the rows in which it isn't blank. */
   own?: boolean;
   source: string;
 }
@@ -121,7 +122,7 @@ export function foundValues(
   return chooseValues(named, shape, options, findings);
 }
 
-/** Among columns that claim the same role: parts of a whole are added, else the clearest one is read. */
+/** Among columns of the same role: parts of a whole are added, else the one with the clearest name is read. */
 function chooseValues(
   named: ValuePlan[],
   shape: Shape,

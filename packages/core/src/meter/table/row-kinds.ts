@@ -64,7 +64,7 @@ export class KindReader {
   #combine(cells: readonly Cell[], types: number): Kind {
     const leave = cells.find((cell) => cell.leave !== undefined);
     if (leave !== undefined) return this.#once(`left\n${leave.key}`, leave);
-    // What `*` stands for is one kind, so that nothing of it is added to itself.
+    // All rows that `*` stands for are of one kind: two of them at one time are repeats, never parts to add.
     if (this.#others !== undefined && !cells.some((cell) => cell.stated === true)) return this.#others;
     const first = <K extends keyof Kind>(field: K): Kind[K] | undefined =>
       cells.find((cell) => cell[field] !== undefined)?.[field];

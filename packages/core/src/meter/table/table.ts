@@ -74,7 +74,7 @@ export function eachRow(
       }
       cells.push(text.slice(at, end));
       visit(cells, line);
-      // Where the rest has no delimiter, looking for one again for every line would take the square of its length.
+      // Else a rest without any delimiter would be searched to its end once for every line.
       from = end + 1;
       if (next < 0) {
         line = eachBareLine(text, from, line, visit);
