@@ -65,7 +65,9 @@ it('the picture of the folders in DEVELOPERS.md is what the sources import, and 
   const direct = withoutDetours(edges);
   const lines = [...levels!].reverse().flatMap((level) => {
     const width = Math.max(...[...edges.keys()].map((folder) => folder.length));
-    return level.map((folder) => `    ${folder.padEnd(width)}  ${direct.get(folder)!.length > 0 ? '→ ' : ''}${direct.get(folder)!.join(', ')}`.trimEnd());
+    return level.map((folder) =>
+      `    ${folder.padEnd(width)}  ${direct.get(folder)!.length > 0 ? '→ ' : ''}${direct.get(folder)!.join(', ')}`.trimEnd(),
+    );
   });
   const path = join(ROOT, 'DEVELOPERS.md');
   await expect(withMarked(readFileSync(path, 'utf8'), 'folders', lines.join('\n'))).toMatchFileSnapshot(path);

@@ -2,7 +2,7 @@ import { makeAxis } from '@duskbank/core/axis';
 import { InputError } from '@duskbank/core/input';
 import type { IntervalSeries } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
-import { settleChannels } from '../../../packages/core/src/meter/settle.ts';
+import { settleChannels } from '../../../packages/core/src/meter/home/settle.ts';
 import { seeded } from '../../support/homes.ts';
 
 type Column = 'import' | 'export' | 'load' | 'solar';

@@ -1,5 +1,16 @@
-/** What would have been right, and how to get there, for each finding of an interval file that stops a study. */
-export const CURES: Readonly<Record<string, { readonly expected: string; readonly hint: string }>> = {
+/** What a finding that stops a study is answered with. */
+interface Cure {
+  /** What would have been right, and how to get there. */
+  readonly expected: string;
+  readonly hint: string;
+  /** Stops a study as a warning too: the rest of the file is there, but no result may rest on it. */
+  readonly stops?: true;
+  /** The file holds no interval data (a bill, a note): in an archive it may stand beside files that do. */
+  readonly noData?: true;
+}
+
+/** The cure of each finding of an interval file that stops a study. */
+export const CURES: Readonly<Record<string, Cure>> = {
   'archive-damaged': {
     expected: 'an archive that is as it was packed, from its first byte to its last',
     hint: 'download it again; mail and web forms sometimes cut files',
@@ -20,6 +31,7 @@ export const CURES: Readonly<Record<string, { readonly expected: string; readonl
   binary: {
     expected: 'a text file of intervals',
     hint: 'export the table as CSV; a spreadsheet or picture can’t be read',
+    noData: true,
   },
   'columns-unclear': {
     expected: 'a column of energy (kWh) or power (kW) that says what it measures',
@@ -33,7 +45,7 @@ export const CURES: Readonly<Record<string, { readonly expected: string; readonl
     expected: 'one reading an interval',
     hint: 'remove one of the two, or in the site file: { path: …, repeats: first } (last, add); where a column tells them apart: columns: { type: Register }, rows: { A: import, B: export }; "duskbank inspect" takes --repeats, --columns type=… and --rows',
   },
-  empty: { expected: 'a header and rows of intervals', hint: 'download it again' },
+  empty: { expected: 'a header and rows of intervals', hint: 'download it again', noData: true },
   'format-unknown': {
     expected: 'format duskbank.interval/1',
     hint: 'this file was written for another version of Duskbank: use that version, or write it anew',
@@ -53,22 +65,27 @@ export const CURES: Readonly<Record<string, { readonly expected: string; readonl
   'negative-value': {
     expected: 'kWh of zero or more; only a net column may be negative',
     hint: 'if positive and negative mean import and export, name the column "net"; else blank the cells: a blank is a gap',
+    stops: true,
   },
   'no-interval-data': {
     expected: 'readings 60 minutes apart or less',
     hint: 'ask the utility for interval data ("smart meter", "quarter-hourly"), not for bills or daily totals',
+    noData: true,
   },
   'no-readings': {
     expected: 'rows that each hold a time and a value',
     hint: 'look whether the download is complete and holds the span that you asked for',
+    noData: true,
   },
   'no-time-column': {
     expected: 'a column of dates and times such as 2025-03-31 16:30',
     hint: 'in the site file: { path: …, columns: { start: Time, import: Usage } }',
+    noData: true,
   },
   'not-a-number': {
     expected: 'a number in every cell of that column, or nothing',
     hint: 'blank the cell: a blank is a gap, and short gaps are filled and marked as estimates',
+    stops: true,
   },
   'parts-unclear': {
     expected: 'readings that are known to be parts of one whole, or one reading an interval',
@@ -97,7 +114,11 @@ export const CURES: Readonly<Record<string, { readonly expected: string; readonl
     hint: 'export them with the same step, on the same minute',
   },
   'too-large': { expected: 'one or two years of intervals', hint: 'cut the file' },
-  truncated: { expected: 'a last line as whole as the others', hint: 'download it again, or remove the last line' },
+  truncated: {
+    expected: 'a last line as whole as the others',
+    hint: 'download it again, or remove the last line',
+    stops: true,
+  },
   'unit-implausible': {
     expected: 'a home of 200 to 100,000 kWh a year',
     hint: 'state the unit that the values are in, the printed one where it is right; in the site file: { path: …, unit: kWh }; "duskbank check" and "duskbank inspect" take --unit',
@@ -125,6 +146,7 @@ export const CURES: Readonly<Record<string, { readonly expected: string; readonl
   'unreadable-row': {
     expected: 'a date that exists and a time in every row',
     hint: 'correct the date, or remove the row: missing rows are gaps',
+    stops: true,
   },
   'xml-refused': { expected: 'an ESPI file as utilities hand it out', hint: 'download it again' },
   'zone-differs': { expected: 'files of one home in one zone', hint: 'state the same "zone" for each file' },

@@ -13,7 +13,7 @@ interface Open {
   quoted: Finding['quoted'];
 }
 
-/** Gathers findings: one an occurrence code, its lines capped, its count and energy added up. */
+/** Gathers findings, one for each code: at most {@link MAX_LINES} of its lines, its count and energy added up. */
 export class FindingList {
   readonly #open = new Map<string, Open>();
 

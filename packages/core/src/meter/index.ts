@@ -1,8 +1,9 @@
 export { type Adjustment, adjustSeries } from './adjust.ts';
 export { COARSE_BIAS, type CoarseBias } from './coarse.ts';
-export { checkMetering, type MeteringContext, type MeteringFault, PANEL_CAUTION } from './faults.ts';
+export { checkMetering } from './faults.ts';
 export { writeIntervalCsv } from './interval-file.ts';
 export { joinSeries, sumToStep } from './join.ts';
+export { type MeteringContext, type MeteringFault, PANEL_CAUTION } from './metering/fault.ts';
 export { energyOnAxis } from './onto-axis.ts';
 export {
   type ColumnMap,

@@ -5,7 +5,7 @@ import { quoteCell } from '../input/quote.ts';
 import type { FindingList } from './findings.ts';
 import { meteredSeries } from './rules.ts';
 import { CHANNELS, channelField, type IntervalSeries } from './series.ts';
-import { measureLines } from './table.ts';
+import { measureLines } from './table/table.ts';
 
 const FORMAT = 'duskbank.interval/1';
 const FIRST_LINE = /^#\s*format:\s*(duskbank\.interval\/\S+)\s*(?:\n|$)/;

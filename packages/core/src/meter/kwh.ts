@@ -1,6 +1,5 @@
+import { HOUR_MS } from './durations.ts';
 import type { Unit } from './options.ts';
-
-const HOUR_MS = 3_600_000;
 
 /** What one unit of a value is in kWh, over an interval of `stepMs`. */
 export function kwhPer(unit: Unit, stepMs: number): number {

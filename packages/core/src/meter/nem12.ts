@@ -1,13 +1,13 @@
 import { civilDayOf } from '../axis/index.ts';
 import { quoteCell } from '../input/quote.ts';
+import { DAY_MS } from './durations.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
-import { unitOf } from './header.ts';
-import type { Unit } from './options.ts';
-import type { Labels, Readings, Role, Stream } from './readings.ts';
-import { eachRow } from './table.ts';
+import type { ParseOptions, Unit } from './options.ts';
+import type { Evidence, Labels, Readings, Role, Stream } from './readings.ts';
+import { unitOf } from './table/header.ts';
+import { eachRow } from './table/table.ts';
 
-const DAY_MS = 86_400_000;
 /** Market time of the format: Australian Eastern Standard Time all year, whatever the home's own zone. */
 const MARKET_OFFSET_MS = 10 * 3_600_000;
 
@@ -40,8 +40,8 @@ interface ChannelData {
  *
  * @see AEMO, Meter Data File Format Specification NEM12 and NEM13 (an open standard of the market operator)
  */
-export function readNem12(text: string, findings: FindingList): Readings | undefined {
-  const evidence = [
+export function readNem12(text: string, _options: ParseOptions, findings: FindingList): Readings | undefined {
+  const evidence: Evidence = [
     'records 200 and 300 of NEM12',
     'times are Australian Eastern Standard Time all year, as NEM12 has it',
   ];
@@ -207,7 +207,14 @@ function streamOf(data: ChannelData): Stream | undefined {
     count++;
   }
   if (count === 0) return undefined;
-  const labels: Labels = { clock: 'utc', at: 'start', count, labelMs, line, stepMs: data.stepMs };
+  const labels: Labels = {
+    clock: 'utc',
+    labelEnd: { at: 'start', why: 'layout' },
+    count,
+    labelMs,
+    line,
+    stepMs: data.stepMs,
+  };
   return {
     role: data.role,
     unit: data.unit,

@@ -1,7 +1,7 @@
 import { flag, list, number, oneOf, optional, type Rule, record, report, text } from '../input/door.ts';
 import { type Adjustment, anAdjustment } from './adjust.ts';
 import type { ServiceKw } from './service.ts';
-import type { DateOrder } from './stamps.ts';
+import type { DateOrder } from './table/dates.ts';
 
 /** Units that meters, monitors and portals print. `kW-minutes`: sixty one-minute kW readings added up and called hourly. */
 export const UNITS = ['kWh', 'Wh', 'MWh', 'kW', 'W', 'MW', 'kW-minutes'] as const;

@@ -1,24 +1,22 @@
 import { isZone } from '../axis/index.ts';
 import { check } from '../input/door.ts';
 import { adjustSeries } from './adjust.ts';
-import { type Assembled, assemble } from './assemble.ts';
+import { containerOf, unpack } from './archive/container.ts';
 import { noteCoarseSteps } from './coarse.ts';
-import { containerOf, unpack } from './container.ts';
+import { CURES } from './cures.ts';
 import { decodeText, looksBinary } from './decode.ts';
-import { isXml, readEspi } from './espi.ts';
 import { FindingList } from './findings.ts';
 import { isIntervalFile, readIntervalFile } from './interval-file.ts';
 import { joinSeries } from './join.ts';
 import { kwhPer } from './kwh.ts';
-import { readLong } from './long.ts';
-import { isNem12, readNem12 } from './nem12.ts';
+import { readText } from './layouts.ts';
 import { MAX_BYTES, type ParseOptions, parseOptions, textOrBytes } from './options.ts';
-import { settleKinds } from './parts.ts';
-import type { Readings, Stream } from './readings.ts';
+import { type Assembled, assemble } from './place/assemble.ts';
+import { labelEndWords } from './place/label-end.ts';
+import { settleKinds } from './place/parts.ts';
+import type { Evidence, Readings, Stream } from './readings.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
 import { refuseAboveService, serviceKwOf } from './service.ts';
-import { findShape, openTable } from './table.ts';
-import { planWide, readWide } from './wide.ts';
 
 /**
  * Reads interval data as utilities, meters and monitors hand them out: delimited text of every usual layout,
@@ -64,11 +62,9 @@ export function parseIntervalData(input: string | Uint8Array, options: ParseOpti
   return joinMembers(results, members.length, container, findings);
 }
 
-/** Errors of files that hold no interval data: notes, bills, daily sums. */
-const NO_DATA: readonly string[] = ['binary', 'empty', 'no-interval-data', 'no-readings', 'no-time-column'];
-
 /**
- * Members of one archive are files of one home: those that hold interval data are joined, and one that asks, asks for all.
+ * Members of one archive are files of one home: those that hold interval data are joined. Where one leaves a question
+ * open there is no series.
  *
  * @param members how many there are, with those that are archives again, which are not looked into
  */
@@ -82,9 +78,9 @@ function joinMembers(results: IntervalData[], members: number, container: string
     }
     return { ...only, layout: { name: only.layout.name, evidence: [`inside ${container}`, ...only.layout.evidence] } };
   }
-  // A member that is interval data and can't be trusted is no member that can be left out.
+  // Interval data that can't be trusted must not be left out in silence: half a year would pass for a year.
   const asking = results.filter(
-    (result) => result.series === undefined && !result.findings.some(({ code }) => NO_DATA.includes(code)),
+    (result) => result.series === undefined && !result.findings.some(({ code }) => CURES[code]?.noData === true),
   );
   if (asking.length > 0) {
     const [first] = asking as [IntervalData];
@@ -128,9 +124,10 @@ function parseText(raw: string, options: ParseOptions, findings: FindingList): I
     if (!findings.hasError) refuseAboveService(adjusted, serviceKwOf(serviceKw), linesOf, findings);
     return adjusted;
   };
-  const result = (name: string, evidence: readonly string[], series?: IntervalSeries): IntervalData => {
+  const result = (name: string, told: Readonly<Evidence>, series?: IntervalSeries): IntervalData => {
     const trusted = series === undefined || findings.hasError ? {} : { series };
     if (trusted.series !== undefined) noteCoarseSteps(trusted.series, findings);
+    const evidence = told.map((line) => (typeof line === 'string' ? line : labelEndWords(line)));
     return { ...trusted, findings: findings.list(), layout: { name, evidence } };
   };
   if (text.trim() === '') {
@@ -168,19 +165,6 @@ function parseText(raw: string, options: ParseOptions, findings: FindingList): I
     for (const { labels } of readings.streams) if (labels.zulu === true) labels.clock = 'local';
   const assembled = assemble(readings, { ...options, zone }, findings);
   return result(readings.layout, readings.evidence, assembled && corrected(assembled));
-}
-
-function readText(text: string, options: ParseOptions, findings: FindingList): Readings | undefined {
-  if (isXml(text)) return readEspi(text, options, findings);
-  if (isNem12(text)) return readNem12(text, findings);
-  const table = openTable(text, findings);
-  if (table === undefined) return undefined;
-  const shape = findShape(table, options.decimal, findings);
-  if (shape === undefined) return undefined;
-  const wide = planWide(shape);
-  return wide === undefined
-    ? readLong(table, shape, options, findings)
-    : readWide(table, shape, wide, options, findings);
 }
 
 /** Of the meter readings of an ESPI file, the stated ones; several of a channel are parts of it then. */

@@ -24,14 +24,33 @@ export interface Kind {
   readonly blank?: boolean;
 }
 
+/** Which end of its interval a label names, and what says so. */
+export interface LabelEnd {
+  readonly at: 'start' | 'end';
+  /**
+   * `stated` by the user; by the `column-name` or `column-names`; by the `layout`, which has its own sentence for it;
+   * `shows-24`: 24:00, which is never a start; `day-run`: days run from the first step to midnight; `others`: as other
+   * labels of the file are; `contradicted`: the series of the file run differently; `assumed`: nothing says otherwise.
+   */
+  readonly why:
+    | 'stated'
+    | 'column-name'
+    | 'column-names'
+    | 'layout'
+    | 'shows-24'
+    | 'day-run'
+    | 'others'
+    | 'contradicted'
+    | 'assumed';
+}
+
 /** The labels of readings, one entry a reading, in file order. Streams of one table share them. */
 export interface Labels {
   /** `utc`: `labelMs` are instants. `local`: what the zone's clock showed, as ms since 1970-01-01 on that clock. */
   clock: 'utc' | 'local';
   /** Labels claim to be UTC by an epoch or a Z alone: the user may know better (see the option `clock`). */
   zulu?: boolean;
-  /** Which end of its interval a label names. */
-  at: 'start' | 'end';
+  labelEnd: LabelEnd;
   /** Readings held; the arrays may be longer. */
   count: number;
   labelMs: Float64Array;
@@ -74,10 +93,23 @@ export interface Stream {
   source: string;
 }
 
+/** Streams that share their labels, and the step of these, ms. */
+export interface Group {
+  labels: Labels;
+  stepMs: number;
+  streams: Stream[];
+}
+
+/**
+ * By what a file was understood: sentences, and among them, as data, what is decided of its labels only once all of them
+ * are known.
+ */
+export type Evidence = (string | LabelEnd)[];
+
 /** A text reader's result: streams to be put on an axis, and how the file was understood. */
 export interface Readings {
   layout: string;
-  evidence: string[];
+  evidence: Evidence;
   streams: Stream[];
   /** Cost of one unit of value, where rows print a cost. */
   costPerValue?: number;

@@ -1,18 +1,21 @@
 import { epochAtLocal } from '../axis/index.ts';
 import { quoteCell } from '../input/quote.ts';
+import { DAY_MS } from './durations.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
-import { directionOf } from './header.ts';
-import { saysEstimated } from './long.ts';
-import { isBlank, readNumber } from './numbers.ts';
 import type { ParseOptions, Unit } from './options.ts';
-import type { Kind, Labels, Readings, Role, Stream } from './readings.ts';
-import { KindReader, noteLeft, typeColumns } from './rows.ts';
-import { type SettledDates, StampReader } from './stamps.ts';
-import { eachRow, looksDated, type Shape, type Table } from './table.ts';
+import type { Evidence, Kind, Labels, Readings, Role, Stream } from './readings.ts';
+import type { SettledDates } from './table/dates.ts';
+import { directionOf } from './table/header.ts';
+import { isBlank, readNumber } from './table/numbers.ts';
+import { saysEstimated } from './table/quality.ts';
+import { KindReader, noteLeft, typeColumns } from './table/row-kinds.ts';
+import { settleDates } from './table/settle-dates.ts';
+import { looksDated, type Shape } from './table/shape.ts';
+import { StampReader } from './table/stamps.ts';
+import { eachRow, type Table } from './table/table.ts';
 
 const DAY_MINUTES = 1440;
-const DAY_MS = 86_400_000;
 /** Columns of a day in each step that a row a day is printed in. */
 const PER_DAY = [24, 48, 72, 96, 144, 288];
 
@@ -26,8 +29,12 @@ interface WidePlan {
   evidence: string;
 }
 
-/** Recognises a table with a row a day: a date, and a column for each interval of the day. */
-export function planWide(shape: Shape): WidePlan | undefined {
+/** Whether a table has a row a day: a date, and a column for each interval of the day. */
+export function isWide(shape: Shape): boolean {
+  return planWide(shape) !== undefined;
+}
+
+function planWide(shape: Shape): WidePlan | undefined {
   const { classes } = shape;
   const date = classes.findIndex((kind) => kind === 'date' || kind === 'stamp');
   if (date < 0) return undefined;
@@ -111,15 +118,15 @@ interface Block {
   estimated: Grow;
 }
 
-/** Reads a table with a row a day. */
+/** Reads a table that {@link isWide}. */
 export function readWide(
   table: Table,
   shape: Shape,
-  plan: WidePlan,
   options: ParseOptions,
   findings: FindingList,
 ): Readings | undefined {
-  const evidence = [`a row a day with ${plan.columns.length} columns`, plan.evidence];
+  const plan = planWide(shape)!;
+  const evidence: Evidence = [`a row a day with ${plan.columns.length} columns`, plan.evidence];
   const stamps = new StampReader();
   const blocks = new Map<string, Block | null>();
   const taken = new Set([plan.date, ...plan.columns]);
@@ -217,23 +224,17 @@ export function readWide(
     findings.add('no-readings', 'error', 'no row could be read as a day');
     return undefined;
   }
-  const year = options.year ?? (stamps.hasLeapDay ? 2024 : 2023);
-  function* sequence() {
-    for (const block of blocks.values()) if (block !== null) yield* block.dateId.view();
-  }
-  const settled = stamps.settle(options.dateOrder, year, sequence());
-  if (settled.unclear) {
-    findings.add(
-      'date-order-unclear',
-      'error',
-      'nothing in the dates tells day and month apart: state `dateOrder` (day-first or month-first)',
-    );
-    return undefined;
-  }
-  if (settled.evidence !== '') evidence.push(settled.evidence);
+  const kept = [...blocks.values()].filter((block) => block !== null);
+  const settled = settleDates(
+    stamps,
+    kept.map(({ dateId }) => dateId.view()),
+    options,
+    findings,
+    evidence,
+  );
+  if (settled === undefined) return undefined;
   const streams: Stream[] = [];
-  for (const block of blocks.values()) {
-    if (block === null) continue;
+  for (const block of kept) {
     const stream = streamOf(block, plan, settled, shape, options, findings);
     if (stream === undefined) continue;
     if (types.length > 0 || unitColumn >= 0) {
@@ -293,8 +294,15 @@ function streamOf(
     }
   }
   if (count === 0) return undefined;
-  const labels: Labels = { clock: elapsed ? 'utc' : 'local', at: 'start', count, labelMs, line, stepMs };
-  const role = block.role === undefined || block.role === ('gas' as Role) ? options.channel : block.role;
+  const labels: Labels = {
+    clock: elapsed ? 'utc' : 'local',
+    labelEnd: { at: 'start', why: 'layout' },
+    count,
+    labelMs,
+    line,
+    stepMs,
+  };
+  const role = block.role ?? options.channel;
   if (role === undefined)
     findings.add(
       'channel-assumed',

@@ -1,19 +1,16 @@
 import Papa from 'papaparse';
-import type { FindingList } from './findings.ts';
-import { type HeaderCell, readHeader, showColumn } from './header.ts';
-import { cellKind, usesDecimalComma } from './numbers.ts';
-import type { ColumnRef } from './options.ts';
+import type { FindingList } from '../findings.ts';
+import { classify } from './cells.ts';
 import { StampReader } from './stamps.ts';
 
 /** Longest line that a meter file may have, characters: 288 columns take some 6,000. */
 const MAX_LINE = 200_000;
+
 /** Lines looked at to recognise a table. */
 const SAMPLE_LINES = 400;
+
 const DELIMITERS = [',', ';', '\t', '|'];
 const PIECE = 1 << 16;
-
-/** What a cell of a sample looks like. */
-export type CellClass = 'stamp' | 'date' | 'time' | 'number' | 'blank' | 'text';
 
 /** A delimited text, cut into rows on demand. */
 export interface Table {
@@ -77,7 +74,7 @@ export function eachRow(
       }
       cells.push(text.slice(at, end));
       visit(cells, line);
-      // Where the rest has no delimiter, looking for one again for every line would take the square of its length.
+      // Else a rest without any delimiter would be searched to its end once for every line.
       from = end + 1;
       if (next < 0) {
         line = eachBareLine(text, from, line, visit);
@@ -214,154 +211,4 @@ function hasStrayQuotes(text: string): boolean {
 function indexOrEnd(text: string, from: number): number {
   const at = text.indexOf('\n', from);
   return at < 0 ? Number.POSITIVE_INFINITY : at;
-}
-
-/** What one cell looks like, by itself. */
-export function classify(text: string, stamps: StampReader): CellClass {
-  if (text.trim() === '') return 'blank';
-  if (cellKind(text, false) === 'number')
-    return /^\s*(?:19|20)\d{6}(?:\d{4}(?:\d{2})?)?\s*$|^\s*1[0-9]{9}(?:\d{3})?\s*$/.test(text) && stamps.read(text) >= 0
-      ? stamps.hasTime
-        ? 'stamp'
-        : 'date'
-      : 'number';
-  if (stamps.read(text) >= 0) return stamps.hasTime ? 'stamp' : 'date';
-  if (stamps.readTime(text)) return 'time';
-  const kind = cellKind(text, true);
-  return kind === 'text' ? 'text' : kind;
-}
-
-/** A header and the data below it, recognised in the sample. */
-export interface Shape {
-  /** Line of the header, 0 where there is none. */
-  readonly headerLine: number;
-  readonly names: readonly string[];
-  readonly header: readonly HeaderCell[];
-  /** How each column of the data rows looks: the commonest class that isn't blank. */
-  readonly classes: readonly CellClass[];
-  readonly rows: readonly Row[];
-  readonly width: number;
-  readonly decimalComma: boolean;
-}
-
-/** Finds header and data rows in the sample. */
-export function findShape(table: Table, decimal: '.' | ',' | undefined, findings: FindingList): Shape | undefined {
-  const stamps = new StampReader();
-  const classed = table.sample.map((row) => row.cells.map((cell) => classify(cell, stamps)));
-  const isData = (kinds: readonly CellClass[]) => {
-    let time = 0;
-    let rest = 0;
-    for (const kind of kinds) {
-      if (kind === 'stamp' || kind === 'date' || kind === 'time') time++;
-      else if (kind === 'number' || kind === 'blank') rest++;
-    }
-    return time > 0 && rest > 0 && kinds.some((kind) => kind === 'stamp' || kind === 'date');
-  };
-  // Data begin where two rows in a row look like data and have the same width (a preamble's dates don't).
-  let first = -1;
-  for (let i = 0; i < classed.length; i++) {
-    if (!isData(classed[i]!)) continue;
-    let next = i + 1;
-    while (next < classed.length && classed[next]!.every((kind) => kind === 'blank')) next++;
-    if (next >= classed.length || (isData(classed[next]!) && sameTimes(classed[i]!, classed[next]!))) {
-      first = i;
-      break;
-    }
-  }
-  if (first < 0) {
-    findings.add('no-time-column', 'error', 'no rows with a date and a value were found');
-    return undefined;
-  }
-  let headerAt = first - 1;
-  while (headerAt >= 0 && classed[headerAt]!.every((kind) => kind === 'blank')) headerAt--;
-  if (headerAt >= 0 && !looksLikeHeader(table.sample[headerAt]!.cells)) headerAt = -1;
-  const names = headerAt < 0 ? [] : table.sample[headerAt]!.cells;
-  const rows: Row[] = [];
-  const counts: Map<CellClass, number>[] = [];
-  const numberCells: string[] = [];
-  for (let i = first; i < classed.length; i++) {
-    const kinds = classed[i]!;
-    if (!isData(kinds)) continue;
-    rows.push(table.sample[i]!);
-    for (let c = 0; c < kinds.length; c++) {
-      counts[c] ??= new Map();
-      counts[c]!.set(kinds[c]!, (counts[c]!.get(kinds[c]!) ?? 0) + 1);
-      if (kinds[c] === 'number' || kinds[c] === 'text') numberCells.push(table.sample[i]!.cells[c]!);
-    }
-  }
-  const classes = counts.map((count) => {
-    let best: CellClass = 'blank';
-    let most = 0;
-    for (const [kind, n] of count)
-      if (kind !== 'blank' && n > most) {
-        best = kind;
-        most = n;
-      }
-    return best;
-  });
-  const decimalComma = decimal === undefined ? usesDecimalComma(numberCells) : decimal === ',';
-  return {
-    headerLine: headerAt < 0 ? 0 : table.sample[headerAt]!.line,
-    names,
-    header: names.map(readHeader),
-    classes,
-    rows,
-    width: classes.length,
-    decimalComma,
-  };
-}
-
-function sameTimes(a: readonly CellClass[], b: readonly CellClass[]): boolean {
-  for (let c = 0; c < a.length; c++)
-    if (a[c] === 'stamp' || a[c] === 'date') return b[c] === 'stamp' || b[c] === 'date';
-  return false;
-}
-
-/** Whether a row names columns: at least two cells, one of which names a time or an energy. */
-export function looksLikeHeader(cells: readonly string[]): boolean {
-  let named = 0;
-  let filled = 0;
-  for (const cell of cells) {
-    if (cell.trim() === '') continue;
-    filled++;
-    const head = readHeader(cell);
-    if (head.time !== undefined || head.role !== undefined || head.skip !== undefined || head.tells !== undefined)
-      named++;
-  }
-  return (filled >= 2 && named >= 1) || (filled >= 1 && cells.length >= 2 && named >= 1);
-}
-
-/** {@link showColumn} for a shape. */
-export function columnName(shape: Shape, index: number): string {
-  return showColumn(index, shape.names[index]);
-}
-
-/** A stated column's index, or −1 with an error finding. */
-export function findColumn(shape: Shape, ref: ColumnRef, field: string, findings: FindingList): number {
-  if (typeof ref === 'number') {
-    if (Number.isInteger(ref) && ref >= 1 && ref <= Math.max(shape.width, shape.names.length)) return ref - 1;
-  } else {
-    const wanted = ref.trim().toLowerCase();
-    const at = shape.names.findIndex((name) => name.trim().toLowerCase() === wanted);
-    if (at >= 0) return at;
-  }
-  findings.add(
-    'unknown-column',
-    'error',
-    `\`columns.${field}\` names a column that the file doesn't have: it has ${shape.width} columns, named ${
-      shape.names.length === 0
-        ? 'nowhere'
-        : shape.names
-            .map((_, c) => columnName(shape, c))
-            .slice(0, 12)
-            .join(', ')
-    }`,
-    { key: field },
-  );
-  return -1;
-}
-
-/** Whether a cell begins as a date in digits does. */
-export function looksDated(cell: string | undefined): boolean {
-  return cell !== undefined && /^\s*["'=]{0,3}\d{1,4}[-/.]\d/.test(cell);
 }

@@ -1,4 +1,4 @@
-import type { FindingList } from './findings.ts';
+import type { FindingList } from '../findings.ts';
 import { gunzip } from './gzip.ts';
 import { Allowance, ArchiveFault } from './unpacked.ts';
 import { unzip } from './zip.ts';

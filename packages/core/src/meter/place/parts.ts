@@ -1,14 +1,7 @@
-import type { FindingList } from './findings.ts';
-import { kwhPer } from './kwh.ts';
-import type { ParseOptions, Unit } from './options.ts';
-import type { Labels, Readings, Role, Stream } from './readings.ts';
-
-/** Streams that share their labels. */
-export interface Group {
-  labels: Labels;
-  stepMs: number;
-  streams: Stream[];
-}
+import type { FindingList } from '../findings.ts';
+import { kwhPer } from '../kwh.ts';
+import type { ParseOptions, Unit } from '../options.ts';
+import type { Group, Readings, Role, Stream } from '../readings.ts';
 
 /**
  * Asks what rows are whose type, register, channel or direction cell says nothing that is known here, where a file has
@@ -106,7 +99,7 @@ function byPoint(streams: readonly Stream[]): Stream[][] {
 
 const CIRCUIT = /^c(?:ontrolled|l)/;
 
-/** Whether both are named as parts, each another, or one is a circuit with a register of its own beside the rest. */
+/** Whether two streams are parts of one whole: by different names, or one as a circuit with a register of its own beside the rest. */
 export function areParts(one: Stream, other: Stream): boolean {
   if (one.part !== undefined && other.part !== undefined) return one.part !== other.part;
   if (one.total === true || other.total === true) return false;
@@ -133,7 +126,7 @@ function sharedTimes(one: Stream, other: Stream, oneStepMs: number, otherStepMs:
       if (!Number.isNaN(one.values[i]!) && !Number.isNaN(other.values[i]!)) pairs.push([i, i]);
   } else {
     const startOf = ({ labels }: Stream, i: number, stepMs: number) =>
-      labels.labelMs[i]! - (labels.at === 'end' ? stepMs : 0);
+      labels.labelMs[i]! - (labels.labelEnd.at === 'end' ? stepMs : 0);
     const at = new Map<number, number>();
     for (let i = 0; i < one.labels.count; i++) if (!Number.isNaN(one.values[i]!)) at.set(startOf(one, i, oneStepMs), i);
     for (let i = 0; i < other.labels.count; i++) {
@@ -169,7 +162,7 @@ function factorOf(unit: Unit | undefined, stepMs: number): number {
   return unit === undefined ? 1 : kwhPer(unit, stepMs);
 }
 
-/** Most of what is left out must stand in what is read. */
+/** A stream is left out only where at least this share of its readings stands in the other one too. */
 const COVERED = 0.9;
 
 /** Which of two is the same energy once more and is left out, by what it is; undefined where neither is. */
@@ -198,7 +191,7 @@ function alternative(one: Stream, other: Stream, shared: Shared, findings: Findi
   return loser;
 }
 
-/** Takes the readings that two streams share once, as the user says or because they agree; false where they don't. */
+/** Counts once what two streams both hold, as `repeats` says or because they agree; false where neither is so. */
 function joined(one: Stream, other: Stream, shared: Shared, options: ParseOptions, findings: FindingList): boolean {
   const { repeats } = options;
   if (repeats === 'add') return true;

@@ -1,8 +1,8 @@
-import type { FindingList } from './findings.ts';
+import type { FindingList } from '../findings.ts';
+import type { ParseOptions, RowKind } from '../options.ts';
+import type { Evidence, Kind, Role } from '../readings.ts';
 import { directionOf, isSafeText, isUseText, unitOf, wordsOf } from './header.ts';
-import type { ParseOptions, RowKind } from './options.ts';
-import type { Kind, Role } from './readings.ts';
-import { findColumn, type Shape } from './table.ts';
+import { findColumn, type Shape } from './shape.ts';
 
 /** Kinds of rows that one file may have: more are notes, not kinds. */
 const MOST_KINDS = 64;
@@ -64,7 +64,7 @@ export class KindReader {
   #combine(cells: readonly Cell[], types: number): Kind {
     const leave = cells.find((cell) => cell.leave !== undefined);
     if (leave !== undefined) return this.#once(`left\n${leave.key}`, leave);
-    // What `*` stands for is one kind, so that nothing of it is added to itself.
+    // All rows that `*` stands for are of one kind: two of them at one time are repeats, never parts to add.
     if (this.#others !== undefined && !cells.some((cell) => cell.stated === true)) return this.#others;
     const first = <K extends keyof Kind>(field: K): Kind[K] | undefined =>
       cells.find((cell) => cell[field] !== undefined)?.[field];
@@ -132,7 +132,7 @@ export function noteLeft(
   leave: NonNullable<Kind['leave']>,
   kind: Kind,
   findings: FindingList,
-  evidence: string[],
+  evidence: Evidence,
 ): void {
   if (leave === 'stated') evidence.push(`rows of ${kind.shown} are left out: stated`);
   else if (leave === 'other-commodity')

@@ -1,6 +1,6 @@
-import { visible } from '../input/visible.ts';
-import type { Unit } from './options.ts';
-import type { Role } from './readings.ts';
+import { visible } from '../../input/visible.ts';
+import type { Unit } from '../options.ts';
+import type { Role } from '../readings.ts';
 
 /** What a column's name says. */
 export interface HeaderCell {

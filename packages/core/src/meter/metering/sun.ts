@@ -1,4 +1,5 @@
-const DAY_MS = 86_400_000;
+import { DAY_MS } from '../durations.ts';
+
 const RADIANS = Math.PI / 180;
 
 /** Sunrise, solar noon and sunset of one day; the sun's upper edge at the horizon, refraction included. */

@@ -1,5 +1,5 @@
-import { type Columns, type HomeFlows, settleColumns } from './channels.ts';
-import type { IntervalSeries } from './series.ts';
+import type { IntervalSeries } from '../series.ts';
+import { type Columns, type HomeFlows, settleColumns } from './columns.ts';
 
 /** Columns of one home that contradict each other. */
 export interface Imbalance {
@@ -23,7 +23,7 @@ const TOLD_KWH_PER_DAY = 1 / 30;
 const GRAVE_SHARE = 0.05;
 /** A cause is named where the columns fit together but for this share of what they miss each other by. */
 const UNEXPLAINED_SHARE = 0.1;
-/** Under this share nothing else is looked for. */
+/** A cause that leaves less than this share unexplained is taken without looking at others. */
 const SURE_SHARE = 0.01;
 
 /**
@@ -122,16 +122,17 @@ function likelyCause(columns: Columns, flows: HomeFlows, dark: Uint8Array, stepH
   if (loadKwh.every((kwh) => kwh === 0)) return 'the load column is 0 throughout: leave it out';
   const missed = distanceKwh(loadKwh, (i) => flows.loadKwh[i]!);
   let least = UNEXPLAINED_SHARE * missed;
-  let words: string | undefined;
+  let best: Explanation | undefined;
   for (const explanation of explanations(columns, flows, dark, stepHours)) {
     if (explanation.leftKwh >= least) continue;
     least = explanation.leftKwh;
-    words = explanation.words;
+    best = explanation;
     if (least < SURE_SHARE * missed) break;
   }
-  if (words === undefined && columns.solarKwh === undefined && columns.exportKwh === undefined)
-    return sunBeyondImport(columns, missed, dark);
-  return words;
+  if (best !== undefined) return best.words;
+  return columns.solarKwh === undefined && columns.exportKwh === undefined
+    ? sunBeyondImport(columns, missed, dark)
+    : undefined;
 }
 
 /** Σ |load column − expected|, kWh. */

@@ -1,4 +1,4 @@
-import type { ChannelField } from './series.ts';
+import type { ChannelField } from '../series.ts';
 
 /** The channels that a home's meters have, kWh an interval, without gaps. */
 export type Columns = { readonly [K in ChannelField]?: Float64Array };

@@ -1,10 +1,8 @@
-import { type OffsetSpan, offsetSpans } from '../axis/index.ts';
-import type { FindingList } from './findings.ts';
-import type { Labels } from './readings.ts';
-import { MARK } from './stamps.ts';
-
-const DAY_MS = 86_400_000;
-const HOUR_MS = 3_600_000;
+import { type OffsetSpan, offsetSpans } from '../../axis/index.ts';
+import { DAY_MS, HOUR_MS } from '../durations.ts';
+import type { FindingList } from '../findings.ts';
+import type { Evidence, Labels } from '../readings.ts';
+import { MARK } from '../table/stamps.ts';
 
 /** Labels put on UTC. */
 export interface Placed {
@@ -34,15 +32,15 @@ export function placeLabels(
   stated: 'local' | 'standard' | 'utc' | undefined,
   sizes: Sizes,
   findings: FindingList,
-  evidence: string[],
+  evidence: Evidence,
 ): Placed {
   const n = labels.count;
   const startMs = new Float64Array(n);
   const alsoAt = new Map<number, number>();
-  const half = labels.at === 'end' ? -stepMs / 2 : stepMs / 2;
+  const half = labels.labelEnd.at === 'end' ? -stepMs / 2 : stepMs / 2;
   const { labelMs } = labels;
   if (labels.clock === 'utc' || stated === 'utc') {
-    const shift = labels.at === 'end' ? stepMs : 0;
+    const shift = labels.labelEnd.at === 'end' ? stepMs : 0;
     for (let i = 0; i < n; i++) startMs[i] = labelMs[i]! - shift;
     return { startMs, alsoAt };
   }
@@ -56,7 +54,7 @@ export function placeLabels(
   const spans = offsetSpans(zone, least - 2 * DAY_MS, most + 2 * DAY_MS);
   if (stated === 'standard') return placeStandard(labels, stepMs, zone, spans);
 
-  // Local stretches that belong to one span alone.
+  // For each span of one offset the local times that no other span shows: in autumn two spans show the same hour.
   const lows: number[] = [];
   const highs: number[] = [];
   for (let k = 0; k < spans.length; k++) {
@@ -153,7 +151,7 @@ export function placeLabels(
     for (const i of rows) {
       const size = sizes(i);
       const local = labelMs[i]! + half - stepMs / 2;
-      const choices = labels.at === 'end' ? [local - after, local - before] : [local - before, local - after];
+      const choices = labels.labelEnd.at === 'end' ? [local - after, local - before] : [local - before, local - after];
       const free = choices.find((start) => !taken.has(start));
       if (Number.isNaN(size)) filled.push(i);
       else if (free !== undefined && (size !== 0 || free === choices[0])) {
@@ -202,7 +200,12 @@ export function placeLabels(
     for (let i = 0; i < n; i++) {
       const mid = labelMs[i]! + half;
       if (mid < overlapFrom - shift || mid >= overlapTo + shift) continue;
-      if (durationMs !== undefined && durationMs[i]! <= 0 && durationMs[i]! > -2 * shift && labels.at === 'start') {
+      if (
+        durationMs !== undefined &&
+        durationMs[i]! <= 0 &&
+        durationMs[i]! > -2 * shift &&
+        labels.labelEnd.at === 'start'
+      ) {
         const local = labelMs[i]! + durationMs[i]! - stepMs;
         if (local >= overlapFrom && local < overlapTo) {
           second.add(i);
@@ -211,7 +214,7 @@ export function placeLabels(
           continue;
         }
       }
-      if (labels.at === 'end') {
+      if (labels.labelEnd.at === 'end') {
         if (mid >= overlapFrom - stepMs && mid < overlapFrom) edge.push(i);
         if (mid >= overlapTo - stepMs && mid < overlapTo) edgeLast++;
       }
@@ -326,7 +329,7 @@ function placeStandard(labels: Labels, stepMs: number, zone: string, spans: read
   let offset = Number.POSITIVE_INFINITY;
   for (const span of offsetSpans(zone, from - 366 * DAY_MS, from)) offset = Math.min(offset, span.offsetMinutes);
   for (const span of spans) offset = Math.min(offset, span.offsetMinutes);
-  const shift = (labels.at === 'end' ? stepMs : 0) + offset * 60_000;
+  const shift = (labels.labelEnd.at === 'end' ? stepMs : 0) + offset * 60_000;
   const startMs = new Float64Array(labels.count);
   for (let i = 0; i < startMs.length; i++) startMs[i] = labels.labelMs[i]! - shift;
   return { startMs, alsoAt: new Map() };

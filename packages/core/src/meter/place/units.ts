@@ -1,11 +1,10 @@
-import type { FindingList } from './findings.ts';
-import { kwhPer } from './kwh.ts';
-import { type ParseOptions, UNITS, type Unit } from './options.ts';
-import type { Labels, Readings, Stream } from './readings.ts';
-import { CHANNELS, channelField, type IntervalSeries } from './series.ts';
-import { isOften, SERVICE_KW, serviceKwOf } from './service.ts';
-
-const HOUR_MS = 3_600_000;
+import { DAY_MS, HOUR_MS } from '../durations.ts';
+import type { FindingList } from '../findings.ts';
+import { kwhPer } from '../kwh.ts';
+import { type ParseOptions, UNITS, type Unit } from '../options.ts';
+import type { Evidence, Labels, Readings, Stream } from '../readings.ts';
+import { CHANNELS, channelField, type IntervalSeries } from '../series.ts';
+import { isOften, SERVICE_KW, serviceKwOf } from '../service.ts';
 
 /**
  * Gives every stream its unit: the user's word, the file's word, or evidence that leaves one choice.
@@ -16,7 +15,7 @@ export function settleUnits(
   groups: readonly { labels: Labels; stepMs: number; streams: Stream[] }[],
   options: ParseOptions,
   findings: FindingList,
-  evidence: string[],
+  evidence: Evidence,
 ): SettledUnits | undefined {
   const printed = new Set(groups.flatMap(({ streams }) => streams.map((stream) => stream.unit)));
   printed.delete(undefined);
@@ -79,11 +78,11 @@ export interface SettledUnits {
 
 /** What a home buys, uses or makes in a year and is believed without asking, kWh. */
 const HOME_YEAR_KWH = { least: 200, most: 100_000 };
-/** A small array may stand alone in a file; export may be anything down to nothing. */
+/** A file of solar alone may be of a small array. Export alone may be as little as nothing. */
 const SOLAR_YEAR_LEAST_KWH = 20;
 /**
  * A year's energy of the largest channel, scaled from the span, and whether readings are above what a service carries so
- * often that it is the unit that is wrong. A few of those are none of the year's: a single wild one would make a year of any.
+ * often that it is the unit that is wrong. A few of those are left out of the year: one wild reading alone could make it any size.
  */
 function yearOf(series: IntervalSeries, factor: number, serviceKw: number): { kwh: number; tooHigh: boolean } {
   const { stepHours } = series.axis;
@@ -111,7 +110,7 @@ function yearOf(series: IntervalSeries, factor: number, serviceKw: number): { kw
 }
 
 /**
- * Asks about the unit of a home that is none: its year lies outside of what homes have, or its readings above what a
+ * Asks about the unit where no home has such data: a year outside of what homes have, or readings above what a
  * service carries. A unit that the user states stands, with a warning, unless the file prints another that makes sense.
  */
 export function checkYear(
@@ -210,7 +209,7 @@ function dailyKwh(streams: readonly Stream[], unit: Unit, stepMs: number): numbe
   let most = 0;
   for (const { values, cumulative } of streams) {
     if (cumulative) {
-      most = Math.max(most, (rangeOf(values) / values.length) * ((24 * HOUR_MS) / stepMs) * kwhPer(unit, HOUR_MS));
+      most = Math.max(most, (rangeOf(values) / values.length) * (DAY_MS / stepMs) * kwhPer(unit, HOUR_MS));
       continue;
     }
     let sum = 0;
@@ -220,7 +219,7 @@ function dailyKwh(streams: readonly Stream[], unit: Unit, stepMs: number): numbe
         sum += Math.abs(value);
         count++;
       }
-    if (count > 0) most = Math.max(most, (sum / count) * ((24 * HOUR_MS) / stepMs) * kwhPer(unit, stepMs));
+    if (count > 0) most = Math.max(most, (sum / count) * (DAY_MS / stepMs) * kwhPer(unit, stepMs));
   }
   return most;
 }

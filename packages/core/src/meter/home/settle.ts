@@ -1,9 +1,10 @@
-import { figure, percent } from '../input/figures.ts';
-import { InputError } from '../input/index.ts';
+import { figure, percent } from '../../input/figures.ts';
+import { InputError } from '../../input/index.ts';
+import { darkIntervals, sunDays } from '../metering/daylight.ts';
+import type { MeteringContext } from '../metering/fault.ts';
+import { CHANNELS, channelField, type IntervalSeries } from '../series.ts';
 import { checkBalance, type Imbalance } from './balance.ts';
-import { type Columns, type HomeFlows, settleColumns } from './channels.ts';
-import { darkIntervals, type MeteringContext, sunDays } from './faults.ts';
-import { CHANNELS, channelField, type IntervalSeries } from './series.ts';
+import { type Columns, type HomeFlows, settleColumns } from './columns.ts';
 
 /** {@link HomeFlows}, and how far they can be trusted. */
 export interface SettledChannels extends HomeFlows {
@@ -79,7 +80,7 @@ export function settleChannels(
   return { ...flows, loadKnown, bothWaysKwh, warnings, doubt: withheld ? words?.doubt : undefined };
 }
 
-/** The channels that say something: solar or export that is 0 throughout is as good as absent where it would raise a question. */
+/** The channels of a home. Solar or export that is 0 throughout counts as absent where it would only raise a question. */
 function columnsOf({ importKwh, exportKwh, loadKwh, solarKwh }: IntervalSeries): Columns {
   const silent = (values: Float64Array | undefined) => values?.every((kwh) => kwh === 0) === true;
   return {

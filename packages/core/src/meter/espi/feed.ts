@@ -1,0 +1,342 @@
+import { SaxesParser } from 'saxes';
+import { type MeterReading, newMeterReading, newReadingType, type ReadingType } from './records.ts';
+
+/** Elements deeper than this are no feed. */
+const MOST_DEPTH = 64;
+/** Longest text of one element that is kept, characters. */
+const MOST_TEXT = 400;
+/** The parser is fed in slices, so that it holds no second copy of the text. */
+const SLICE = 1 << 16;
+
+/** What a feed holds, by the links that its entries refer to each other with. */
+export interface Feed {
+  readonly types: ReadonlyMap<string, ReadingType>;
+  /** The type that stands last in the feed. */
+  readonly lastType: ReadingType | undefined;
+  /** Those that have readings, by link, in file order. */
+  readonly meters: ReadonlyMap<string, MeterReading>;
+  /** Kind of service of each usage point, by link. */
+  readonly pointKinds: ReadonlyMap<string, number>;
+  /** Offsets from UTC that the feed states, s. */
+  readonly tzOffsets: readonly number[];
+  /** Blocks about a day long, and how many of them begin at midnight of UTC. */
+  readonly dayBlocks: number;
+  readonly midnightUtcBlocks: number;
+}
+
+/** Fields of a reading type by the element that holds them. */
+const TYPE_FIELDS: ReadonlyMap<string, Exclude<keyof ReadingType, 'title'>> = new Map([
+  ['uom', 'uom'],
+  ['powerOfTenMultiplier', 'powerOfTen'],
+  ['flowDirection', 'flow'],
+  ['intervalLength', 'intervalLength'],
+  ['accumulationBehaviour', 'accumulation'],
+  ['commodity', 'commodity'],
+  ['kind', 'kind'],
+  ['dataQualifier', 'dataQualifier'],
+  ['defaultQuality', 'defaultQuality'],
+  ['tou', 'tou'],
+  ['consumptionTier', 'tier'],
+]);
+/** Of these an empty element means 0. */
+const ZERO_WHERE_EMPTY: readonly string[] = ['powerOfTen', 'tou', 'tier'];
+const READING_FIELDS = ['start', 'duration', 'value', 'quality', 'line', 'place'] as const;
+
+/** Why a text is no feed that is read. */
+class Refused extends Error {}
+
+/** Whether a text is XML. */
+export function isXml(text: string): boolean {
+  return /^\s*<(?:\?xml|!|[A-Za-z])/.test(text.slice(0, 2000));
+}
+
+/**
+ * Reads the entries of a feed in one pass. Document type declarations, and with them entities of the file's own, are
+ * refused.
+ *
+ * @returns the feed, or in words why the text was refused
+ */
+export function readFeed(text: string): Feed | { readonly refused: string } {
+  const reader = new FeedReader();
+  try {
+    return reader.read(text);
+  } catch (error) {
+    return { refused: error instanceof Refused ? error.message : 'it is not well-formed' };
+  }
+}
+
+/** One entry: links to itself, to its parent and to what it refers to, and what it holds. */
+interface Entry {
+  self: string;
+  up: string;
+  related: string[];
+  title: string;
+  /** Its blocks of readings. */
+  blocks: MeterReading[];
+  hasMeterReading: boolean;
+  type: ReadingType | undefined;
+  isPoint: boolean;
+  pointKind: number;
+}
+
+class FeedReader {
+  readonly #types = new Map<string, ReadingType>();
+  readonly #meters = new Map<string, MeterReading>();
+  readonly #pointKinds = new Map<string, number>();
+  readonly #tzOffsets: number[] = [];
+  #lastType: ReadingType | undefined;
+  #dayBlocks = 0;
+  #midnightUtcBlocks = 0;
+
+  readonly #parser = new SaxesParser({ xmlns: false, position: true });
+  #depth = 0;
+  /** Text of the element that is open, where it may be of use. */
+  #kept = '';
+  #keep = false;
+
+  #entry = newEntry();
+  #block: MeterReading | undefined;
+  #blockStart = Number.NaN;
+  #blockDuration = Number.NaN;
+  /** Readings of the block so far. */
+  #place = 0;
+  #inReading = false;
+  #inQuality = false;
+  #start = Number.NaN;
+  #duration = Number.NaN;
+  #value = Number.NaN;
+  #quality = Number.NaN;
+
+  read(text: string): Feed {
+    const parser = this.#parser;
+    parser.on('error', (error) => {
+      throw new Refused(
+        // After a colon the parser quotes the file: a tag or an attribute may be of a customer.
+        `it is not well-formed (line ${parser.line}: ${error.message
+          .replace(/^[\d:]+\s*/, '')
+          .split(':')[0]!
+          .slice(0, 60)
+          .replace(/[^\w ,.]/g, '')})`,
+      );
+    });
+    parser.on('doctype', () => {
+      throw new Refused('it has a document type declaration, which no meter file needs');
+    });
+    parser.on('opentag', (tag) => this.#open(localName(tag.name), tag.attributes as Record<string, string>));
+    const add = (chunk: string) => {
+      if (this.#keep && this.#kept.length < MOST_TEXT) this.#kept += chunk;
+    };
+    parser.on('text', add);
+    parser.on('cdata', add);
+    parser.on('closetag', (tag) => this.#close(localName(tag.name)));
+    for (let at = 0; at < text.length; at += SLICE) parser.write(text.slice(at, at + SLICE));
+    parser.close();
+    this.#closeEntry();
+    for (const meter of [...this.#meters.values()]) if (meter.value.length === 0) this.#meters.delete(meter.href);
+    return {
+      types: this.#types,
+      lastType: this.#lastType,
+      meters: this.#meters,
+      pointKinds: this.#pointKinds,
+      tzOffsets: this.#tzOffsets,
+      dayBlocks: this.#dayBlocks,
+      midnightUtcBlocks: this.#midnightUtcBlocks,
+    };
+  }
+
+  #open(name: string, attributes: Readonly<Record<string, string>>): void {
+    if (++this.#depth > MOST_DEPTH) throw new Refused(`its elements are nested more than ${MOST_DEPTH} deep`);
+    this.#kept = '';
+    const entry = this.#entry;
+    switch (name) {
+      case 'IntervalReading':
+        this.#inReading = true;
+        this.#start = Number.NaN;
+        this.#duration = Number.NaN;
+        this.#value = Number.NaN;
+        this.#quality = Number.NaN;
+        return;
+      case 'timePeriod':
+        return;
+      case 'ReadingQuality':
+        this.#inQuality = true;
+        return;
+      case 'IntervalBlock':
+        this.#block = newMeterReading('');
+        entry.blocks.push(this.#block);
+        this.#blockStart = Number.NaN;
+        this.#blockDuration = Number.NaN;
+        this.#place = 0;
+        return;
+      case 'entry':
+        this.#entry = newEntry();
+        return;
+      case 'link': {
+        const href = (attributes.href ?? '').replace(/\/+$/, '');
+        if (attributes.rel === 'self') entry.self = href;
+        else if (attributes.rel === 'up') entry.up = href;
+        else if (attributes.rel === 'related') entry.related.push(href);
+        return;
+      }
+      case 'MeterReading':
+        entry.hasMeterReading = true;
+        return;
+      case 'UsagePoint':
+        entry.isPoint = true;
+        return;
+      case 'ReadingType':
+        entry.type = newReadingType();
+        return;
+      default:
+        this.#keep = true;
+    }
+  }
+
+  #close(name: string): void {
+    this.#depth--;
+    const text = this.#kept;
+    this.#kept = '';
+    this.#keep = false;
+    if (this.#inReading) this.#closeInReading(name, text);
+    else this.#closeInEntry(name, text);
+  }
+
+  #closeInReading(name: string, text: string): void {
+    switch (name) {
+      case 'start':
+        this.#start = numberOf(text);
+        return;
+      case 'duration':
+        this.#duration = numberOf(text);
+        return;
+      case 'value':
+        this.#value = numberOf(text);
+        return;
+      case 'quality':
+        if (this.#inQuality || Number.isNaN(this.#quality)) this.#quality = numberOf(text);
+        return;
+      case 'ReadingQuality':
+        this.#inQuality = false;
+        if (text.trim() !== '') this.#quality = numberOf(text);
+        return;
+      case 'IntervalReading': {
+        this.#inReading = false;
+        // Some feeds have readings outside of any block.
+        if (this.#block === undefined) {
+          this.#block = newMeterReading('');
+          this.#entry.blocks.push(this.#block);
+        }
+        const block = this.#block;
+        const hasStart = !Number.isNaN(this.#start);
+        this.#place++;
+        block.start.push(hasStart ? this.#start : this.#blockStart);
+        block.place.push(hasStart ? 0 : this.#place);
+        block.duration.push(this.#duration);
+        block.value.push(this.#value);
+        block.quality.push(this.#quality);
+        block.line.push(this.#parser.line);
+      }
+    }
+  }
+
+  #closeInEntry(name: string, text: string): void {
+    const entry = this.#entry;
+    const field = TYPE_FIELDS.get(name);
+    if (field !== undefined && entry.type !== undefined) {
+      entry.type[field] = ZERO_WHERE_EMPTY.includes(field) ? numberOf(text) || 0 : numberOf(text);
+      return;
+    }
+    switch (name) {
+      case 'start':
+        if (this.#block !== undefined) this.#blockStart = numberOf(text);
+        return;
+      case 'duration':
+        if (this.#block !== undefined) this.#blockDuration = numberOf(text);
+        return;
+      case 'IntervalBlock':
+        // 23 to 25 hours.
+        if (this.#blockDuration >= 82_800 && this.#blockDuration <= 90_000) {
+          this.#dayBlocks++;
+          if (this.#blockStart % 86_400 === 0) this.#midnightUtcBlocks++;
+        }
+        if (this.#depth <= 1) this.#closeEntry();
+        this.#block = undefined;
+        return;
+      case 'ReadingType':
+        if (entry.type !== undefined) this.#lastType = entry.type;
+        return;
+      case 'title':
+        entry.title = text.trim();
+        return;
+      case 'kind':
+        if (entry.isPoint) entry.pointKind = numberOf(text);
+        return;
+      case 'tzOffset':
+        this.#tzOffsets.push(numberOf(text));
+        return;
+      case 'entry':
+        this.#closeEntry();
+    }
+  }
+
+  #closeEntry(): void {
+    const entry = this.#entry;
+    const { self, up, title } = entry;
+    if (entry.type !== undefined) {
+      entry.type.title = title;
+      this.#types.set(self, entry.type);
+      entry.type = undefined;
+    }
+    if (entry.isPoint && self !== '') this.#pointKinds.set(self, entry.pointKind);
+    if (entry.hasMeterReading && entry.blocks.length === 0) {
+      const meter = this.#meterAt(self);
+      meter.typeHref = entry.related.find((href) => /ReadingType\b/.test(href));
+      meter.title = title;
+    }
+    for (const block of entry.blocks) {
+      // `up` ends in …/MeterReading/01/IntervalBlock.
+      const owner = (up !== '' ? up : self).replace(/\/IntervalBlock(?:\/.*)?$/, '');
+      const meter = this.#meterAt(owner);
+      for (const field of READING_FIELDS) {
+        const from = block[field];
+        for (let i = 0; i < from.length; i++) meter[field].push(from.data[i]!);
+      }
+    }
+    entry.blocks = [];
+    entry.hasMeterReading = false;
+  }
+
+  #meterAt(href: string): MeterReading {
+    let meter = this.#meters.get(href);
+    if (meter === undefined) {
+      meter = newMeterReading(href);
+      this.#meters.set(href, meter);
+    }
+    return meter;
+  }
+}
+
+function newEntry(): Entry {
+  return {
+    self: '',
+    up: '',
+    related: [],
+    title: '',
+    blocks: [],
+    hasMeterReading: false,
+    type: undefined,
+    isPoint: false,
+    pointKind: Number.NaN,
+  };
+}
+
+function localName(name: string): string {
+  return name.slice(name.indexOf(':') + 1);
+}
+
+function numberOf(text: string): number {
+  const trimmed = text.trim();
+  if (trimmed === '' || trimmed.length > 24) return Number.NaN;
+  const value = Number(trimmed);
+  return Number.isFinite(value) ? value : Number.NaN;
+}

@@ -1,0 +1,261 @@
+import { offsetMinutesAt } from '../../axis/index.ts';
+import type { FindingList } from '../findings.ts';
+import type { ParseOptions, Unit } from '../options.ts';
+import type { Evidence, Labels, Readings, Role, Stream } from '../readings.ts';
+import { directionOf } from '../table/header.ts';
+import { type Feed, readFeed } from './feed.ts';
+import type { MeterReading, ReadingType } from './records.ts';
+
+/**
+ * Reads an ESPI feed (NAESB REQ.21): readings grouped by meter reading, joined to their reading type and usage point by
+ * links, by order where a feed has no links.
+ *
+ * @see NAESB REQ.21 Energy Services Provider Interface, espi.xsd 4.0: IntervalReading, ReadingType, TimeType
+ */
+export function readEspi(text: string, options: ParseOptions, findings: FindingList): Readings | undefined {
+  const evidence: Evidence = ['XML with interval readings of ESPI (NAESB REQ.21)'];
+  const feed = readFeed(text);
+  if ('refused' in feed) {
+    findings.add('xml-refused', 'error', `the XML was refused: ${feed.refused}`);
+    return undefined;
+  }
+  const { meters, types, pointKinds, lastType, tzOffsets } = feed;
+  if (meters.size === 0) {
+    findings.add('no-readings', 'error', 'the XML holds no interval readings of ESPI');
+    return undefined;
+  }
+  checkZone(options, tzOffsets, findings, evidence);
+  checkMidnights(feed, options, findings);
+
+  const points: string[] = [];
+  const streams: Stream[] = [];
+  for (const meter of meters.values()) {
+    const readingType =
+      (meter.typeHref === undefined ? undefined : types.get(meter.typeHref)) ??
+      (types.size === 1 ? lastType : loneElectricType(feed));
+    const point = meter.href.replace(/\/MeterReading(?:\/.*)?$/, '');
+    const kind = pointKinds.get(point);
+    const stream = streamOf(meter, readingType, kind, options, findings, evidence);
+    if (stream === undefined) continue;
+    if (!points.includes(point)) points.push(point);
+    stream.point = points.indexOf(point) + 1;
+    stream.reading = streams.push(stream);
+  }
+  if (streams.length === 0) {
+    findings.add('no-readings', 'error', 'the feed holds no electric energy');
+    return undefined;
+  }
+  return { layout: 'ESPI XML', evidence, streams };
+}
+
+/** Blocks of a day that all begin at midnight of UTC, where the zone's midnight is another: local times written as UTC. */
+function checkMidnights(
+  { meters, dayBlocks, midnightUtcBlocks }: Feed,
+  options: ParseOptions,
+  findings: FindingList,
+): void {
+  if (dayBlocks === 0 || midnightUtcBlocks < dayBlocks || options.zone === undefined || options.clock !== undefined)
+    return;
+  const first = meters.values().next().value!.start.data[0]! * 1000;
+  if (Number.isFinite(first) && Math.abs(first) < 8e15 && offsetMinutesAt(options.zone, first) !== 0)
+    findings.add(
+      'epoch-not-utc',
+      'warning',
+      'each day’s block starts at midnight of UTC and not of the zone: the times may be local standard time written as UTC; if so state `clock` standard (or utc to confirm)',
+    );
+}
+
+/** Without links, a lone type of electric energy is the type of every meter reading. */
+function loneElectricType({ types }: Feed): ReadingType | undefined {
+  const electric = [...types.values()].filter((type) => type.uom === 72 || type.uom === 38);
+  return electric.length === 1 ? electric[0] : undefined;
+}
+
+/** Compares the offset that the feed states with the zone's standard offset. */
+function checkZone(
+  options: ParseOptions,
+  tzOffsets: readonly number[],
+  findings: FindingList,
+  evidence: Evidence,
+): void {
+  if (options.zone === undefined || tzOffsets.length === 0) {
+    if (tzOffsets.length === 0) evidence.push('the feed states no local time');
+    return;
+  }
+  const standard =
+    Math.min(offsetMinutesAt(options.zone, Date.UTC(2015, 0, 1)), offsetMinutesAt(options.zone, Date.UTC(2015, 6, 1))) *
+    60;
+  for (const offset of new Set(tzOffsets)) {
+    if (offset === standard || !Number.isFinite(offset)) continue;
+    findings.add(
+      'offset-differs',
+      'warning',
+      offset === -standard
+        ? 'the feed states the zone’s offset from UTC with the wrong sign; the stated zone counts'
+        : `the feed states a standard offset of ${offset} s from UTC, the stated zone has ${standard} s; the stated zone counts`,
+      { key: String(offset) },
+    );
+  }
+}
+
+/** Reading qualities that are no plain measurement: ESPI QualityOfReading. */
+const ESTIMATED_QUALITY = new Set([7, 8, 9, 10, 11, 12, 13, 15]);
+
+// Codes of espi.xsd, their meanings from memory.
+/** Units of measure other than Wh (72) and W (38): °C, V, A, VA, var, and those of gas and water. */
+const OTHER_UNITS: readonly number[] = [5, 23, 29, 42, 61, 63, 71, 73, 106, 119, 132, 134, 169];
+/** Kinds of measurement that are no active energy or power: power factor, temperature, voltage. */
+const OTHER_KINDS: readonly number[] = [38, 46, 54];
+/** Data qualifiers of the maximum and the minimum of a period. */
+const EXTREMES: readonly number[] = [8, 9];
+/** Accumulations that are running totals: bulk quantity, cumulative and summation. */
+const RUNNING_TOTALS: readonly number[] = [1, 3, 9];
+
+/** Whether readings are of no active energy or power; a finding says of what. */
+function isOther(type: ReadingType | undefined, pointKind: number | undefined, findings: FindingList): boolean {
+  const { commodity, kind, uom, dataQualifier } = type ?? {};
+  if ((pointKind ?? 0) > 0 || (commodity! > 2 && commodity !== 26 && commodity! < 4096)) {
+    findings.add('other-commodity', 'note', 'readings of gas or water were left out');
+    return true;
+  }
+  if (type === undefined) return false;
+  if (OTHER_KINDS.includes(kind!) || OTHER_UNITS.includes(uom!)) {
+    findings.add('other-quantity', 'note', 'readings of something else than active energy or power were left out');
+    return true;
+  }
+  if (EXTREMES.includes(dataQualifier!)) {
+    findings.add('other-quantity', 'note', 'readings of maximum or minimum demand were left out');
+    return true;
+  }
+  return false;
+}
+
+/** Says which codes of a reading type mean nothing here. */
+function noteUnknownCodes(type: ReadingType | undefined, findings: FindingList): void {
+  if (type === undefined) {
+    findings.add(
+      'reading-type-missing',
+      'warning',
+      'readings have no reading type: what they measure is taken from their size',
+    );
+    return;
+  }
+  for (const [name, code, known] of [
+    ['uom', type.uom, [0, 38, 72]],
+    ['flowDirection', type.flow, [0, 1, 4, 19, 20]],
+  ] as const)
+    if (!Number.isNaN(code) && !(known as readonly number[]).includes(code))
+      findings.add('code-unknown', 'warning', `the feed has ${name} ${code}, which says nothing here`, { key: name });
+}
+
+/** What a meter reading measures: by its direction of flow, else by the titles, else by what is stated. */
+function roleOf(flow: number, titles: string, options: ParseOptions, findings: FindingList): Role {
+  if (flow === 1 || flow === 20) return 'import';
+  if (flow === 19) return 'export';
+  if (flow === 4) return 'net';
+  const told = directionOf(titles);
+  if (told !== undefined && told !== 'gas') return told;
+  if (options.channel === undefined)
+    findings.add(
+      'channel-assumed',
+      'warning',
+      'a meter reading doesn’t say in which direction energy flowed: taken as import; state `channel`',
+    );
+  return options.channel ?? 'import';
+}
+
+function streamOf(
+  meter: MeterReading,
+  type: ReadingType | undefined,
+  pointKind: number | undefined,
+  options: ParseOptions,
+  findings: FindingList,
+  evidence: Evidence,
+): Stream | undefined {
+  if (isOther(type, pointKind, findings)) return undefined;
+  noteUnknownCodes(type, findings);
+  const flow = type?.flow ?? Number.NaN;
+  const role = roleOf(flow, `${type?.title ?? ''} ${meter.title}`, options, findings);
+  const scale = 10 ** (type?.powerOfTen ?? 0);
+  let unit: Unit | undefined;
+  if (type?.uom === 72) unit = 'Wh';
+  else if (type?.uom === 38) unit = 'W';
+  const n = meter.value.length;
+  const labelMs = new Float64Array(n);
+  const durationMs = new Float64Array(n);
+  const line = new Int32Array(n);
+  const values = new Float64Array(n);
+  const estimated = new Uint8Array(n);
+  const lengthS = type?.intervalLength ?? Number.NaN;
+  const implied = lengthS > 0 && lengthS < 1e6 ? lengthS : commonest(meter.duration.view());
+  let anyEstimated = false;
+  let withoutTime = 0;
+  let count = 0;
+  const defaultQuality = type?.defaultQuality ?? Number.NaN;
+  for (let i = 0; i < n; i++) {
+    let startS = meter.start.data[i]!;
+    const inBlock = meter.place.data[i]!;
+    if (inBlock > 0) {
+      startS += (inBlock - 1) * implied;
+      withoutTime++;
+    }
+    if (!(startS > 0 && startS < 7.3e9)) {
+      findings.add('unreadable-row', 'warning', 'readings without a readable time were left out', {
+        line: meter.line.data[i]!,
+      });
+      continue;
+    }
+    labelMs[count] = startS * 1000;
+    const duration = meter.duration.data[i]!;
+    durationMs[count] = (duration >= 0 ? duration : implied) * 1000;
+    line[count] = meter.line.data[i]!;
+    values[count] = meter.value.data[i]! * scale;
+    if (ESTIMATED_QUALITY.has(Number.isNaN(meter.quality.data[i]!) ? defaultQuality : meter.quality.data[i]!)) {
+      estimated[count] = 1;
+      anyEstimated = true;
+    }
+    count++;
+  }
+  if (count === 0) return undefined;
+  if (withoutTime > 0)
+    evidence.push(`${withoutTime} readings have no time of their own: placed in order from their block’s start`);
+  evidence.push(
+    `a meter reading is ${role}${unit === undefined ? '' : `, in ${unit} × ${scale}`}${Number.isNaN(flow) ? '' : `: flowDirection ${flow}`}`,
+  );
+  const labels: Labels = {
+    clock: 'utc',
+    zulu: true,
+    labelEnd: { at: 'start', why: 'layout' },
+    count,
+    labelMs,
+    line,
+    durationMs,
+  };
+  return {
+    role,
+    unit,
+    unitChoices: ['Wh', 'kWh'],
+    labels,
+    values,
+    cumulative: RUNNING_TOTALS.includes(type?.accumulation ?? Number.NaN),
+    source: `a meter reading of ${role}`,
+    ...(type !== undefined && (type.tou > 0 || type.tier > 0) ? { part: `window ${type.tou}, tier ${type.tier}` } : {}),
+    ...(anyEstimated ? { estimated } : {}),
+  };
+}
+
+function commonest(values: Float64Array): number {
+  const times = new Map<number, number>();
+  let best = Number.NaN;
+  let most = 0;
+  for (const value of values) {
+    if (!(value > 0)) continue;
+    const n = (times.get(value) ?? 0) + 1;
+    times.set(value, n);
+    if (n > most) {
+      most = n;
+      best = value;
+    }
+  }
+  return best;
+}

@@ -1,0 +1,135 @@
+import { quantileSorted } from 'simple-statistics';
+import { formatDate } from '../../axis/index.ts';
+import { CHANNELS, type Channel, channelField, type IntervalSeries } from '../series.ts';
+import type { MeteringFault } from './fault.ts';
+
+/** Readings that no home makes: stuck, spiking, a day over again, zero where the home never is. */
+export function checkReadings(series: IntervalSeries, dark: Uint8Array, faults: MeteringFault[]): void {
+  for (const channel of CHANNELS) {
+    const values = series[channelField(channel)];
+    if (values === undefined) continue;
+    checkStuck(series, channel, values, faults);
+    checkSpikes(series, channel, values, faults);
+    checkRepeatedDays(series, channel, values, faults);
+    if (channel === 'import' || channel === 'load') checkZeros(series, channel, values, dark, faults);
+  }
+}
+
+const dateOf = (series: IntervalSeries, i: number) =>
+  formatDate(series.axis.calendar.days[series.axis.calendar.day[i]!]!);
+
+function checkStuck(series: IntervalSeries, channel: Channel, values: Float64Array, faults: MeteringFault[]): void {
+  const distinct = new Set<number>();
+  for (let i = 0; i < values.length && distinct.size < 200; i++) distinct.add(values[i]!);
+  // Coarse meters (0.1 kWh a pulse) repeat themselves honestly.
+  if (distinct.size < Math.min(100, values.length / 20)) return;
+  const longest = Math.max(8, Math.round(6 / series.axis.stepHours));
+  let count = 0;
+  let firstAt = -1;
+  let run = 1;
+  for (let i = 1; i <= values.length; i++) {
+    if (i < values.length && values[i] === values[i - 1] && values[i]! > 0) run++;
+    else {
+      if (run >= longest) {
+        count += run;
+        if (firstAt < 0) firstAt = i - run;
+      }
+      run = 1;
+    }
+  }
+  if (count === 0) return;
+  faults.push({
+    code: 'stuck-value',
+    confidence: 'likely',
+    evidence: `${channel} repeats one value for six hours or more, ${count} intervals in all, first on ${dateOf(series, firstAt)}`,
+    meaning: 'The meter or its link hung, and the last value was handed on: treat those intervals as gaps.',
+    count,
+  });
+}
+
+function checkSpikes(series: IntervalSeries, channel: Channel, values: Float64Array, faults: MeteringFault[]): void {
+  const sorted = values.filter((value) => value > 0).sort();
+  if (sorted.length < 500) return;
+  const high = quantileSorted(sorted as unknown as number[], 0.999);
+  const limit = Math.max(4 * high, 6 * series.axis.stepHours);
+  let count = 0;
+  let firstAt = -1;
+  for (let i = 1; i + 1 < values.length; i++)
+    if (values[i]! > limit && values[i - 1]! <= limit / 2 && values[i + 1]! <= limit / 2) {
+      count++;
+      if (firstAt < 0) firstAt = i;
+    }
+  if (count === 0) return;
+  faults.push({
+    code: 'spike',
+    confidence: 'likely',
+    evidence: `${channel} has ${count} intervals more than four times above all but a thousandth of the others, first on ${dateOf(series, firstAt)}`,
+    meaning:
+      'A glitch, or the energy of an outage of the link booked into one interval: it would set a demand charge by itself.',
+    count,
+  });
+}
+
+function checkRepeatedDays(
+  series: IntervalSeries,
+  channel: Channel,
+  values: Float64Array,
+  faults: MeteringFault[],
+): void {
+  const { days } = series.axis.calendar;
+  let count = 0;
+  let firstAt = -1;
+  for (let d = 1; d < days.length; d++) {
+    const now = days[d]!;
+    const before = days[d - 1]!;
+    if (now.intervals !== before.intervals || now.intervals < 20) continue;
+    let same = true;
+    let varied = 0;
+    for (let k = 0; k < now.intervals && same; k++) {
+      const value = values[now.firstInterval + k]!;
+      same = value === values[before.firstInterval + k];
+      if (k > 0 && value !== values[now.firstInterval + k - 1]) varied++;
+    }
+    if (!same || varied < now.intervals / 6) continue;
+    count += now.intervals;
+    if (firstAt < 0) firstAt = now.firstInterval;
+  }
+  if (count === 0) return;
+  faults.push({
+    code: 'day-repeated',
+    confidence: 'likely',
+    evidence: `${channel} repeats the day before, interval by interval, in ${count} intervals, first on ${dateOf(series, firstAt)}`,
+    meaning: 'A day was copied where readings were missing: treat it as estimated.',
+    count,
+  });
+}
+
+function checkZeros(
+  series: IntervalSeries,
+  channel: Channel,
+  values: Float64Array,
+  dark: Uint8Array,
+  faults: MeteringFault[],
+): void {
+  const night: number[] = [];
+  for (let i = 0; i < values.length; i++) if (dark[i] === 1 && !Number.isNaN(values[i]!)) night.push(values[i]!);
+  if (night.length < 100) return;
+  night.sort((a, b) => a - b);
+  const base = quantileSorted(night, 0.05);
+  if (!(base > 0.02 * series.axis.stepHours)) return;
+  let count = 0;
+  let firstAt = -1;
+  for (let i = 0; i < values.length; i++)
+    if (values[i] === 0 && (dark[i] === 1 || channel === 'load')) {
+      count++;
+      if (firstAt < 0) firstAt = i;
+    }
+  if (count === 0) return;
+  faults.push({
+    code: 'zero-run',
+    confidence: 'possible',
+    evidence: `${channel} is exactly zero in ${count} intervals, first on ${dateOf(series, firstAt)}, though it hardly ever falls below ${(base / series.axis.stepHours).toFixed(2)} kW in the dark`,
+    meaning: 'An outage, or lost readings recorded as zero: blank is not zero.',
+    count,
+  });
+}

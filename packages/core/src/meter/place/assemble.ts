@@ -1,0 +1,266 @@
+import { makeAxis, STEP_MINUTES } from '../../axis/index.ts';
+import { describeStep, HOUR_MS, MINUTE_MS } from '../durations.ts';
+import type { FindingList } from '../findings.ts';
+import type { ParseOptions } from '../options.ts';
+import type { Evidence, Group, Readings } from '../readings.ts';
+import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from '../series.ts';
+import { checkNet, splitRole, unite } from './channels.ts';
+import { placeLabels } from './clock.ts';
+import { coarsen, placeStream, reportGaps, snapToGrid } from './grid.ts';
+import { settleLabelEnds } from './label-end.ts';
+import { settleParts } from './parts.ts';
+import { moveRepeatedHour } from './repeated-hour.ts';
+import { difference, findRunningTotals } from './running-totals.ts';
+import { chooseResolution, groupByLabels } from './steps.ts';
+import { checkYear, settleUnits } from './units.ts';
+
+/** A span of more intervals than this (57 years of 5 minutes) is taken for a mistake in the dates. */
+const MAX_SLOTS = 6_000_000;
+
+/** Series, and the lines of the file that intervals of them come from: of the largest reading in each. */
+export interface Assembled {
+  readonly series: IntervalSeries;
+  linesOf(intervals: readonly number[]): number[];
+}
+
+type Options = ParseOptions & { zone: string };
+
+/** Streams whose labels have been put on UTC. */
+interface Placed {
+  readonly group: Group;
+  /** Start of each reading, ms since the epoch; NaN where it was left out. */
+  readonly starts: Float64Array;
+  /** Readings that hold the energy of two intervals: the second start. */
+  readonly alsoAt: ReadonlyMap<number, number>;
+}
+
+/** The intervals that all streams are summed to, before those without any reading are cut off at both ends. */
+interface Grid {
+  readonly startMs: number;
+  readonly stepMinutes: number;
+  readonly stepMs: number;
+  readonly intervals: number;
+}
+
+/** Puts readings on one axis: steps, clock changes, units, signs, duplicates and gaps are settled here. */
+export function assemble(readings: Readings, options: Options, findings: FindingList): Assembled | undefined {
+  const { evidence } = readings;
+  const groups = groupByLabels(readings.streams, findings);
+  if (groups === undefined) return undefined;
+  settleLabelEnds(groups, evidence, findings);
+  findRunningTotals(groups, findings);
+  const resolved = chooseResolution(groups, findings);
+  if (resolved === undefined || !settleParts(resolved, options, findings)) return undefined;
+  const used = resolved.filter(({ streams }) => streams.length > 0);
+  if (used.length === 0) {
+    findings.add('no-readings', 'error', 'no reading was found');
+    return undefined;
+  }
+  const units = settleUnits(readings, used, options, findings, evidence);
+  if (units === undefined) return undefined;
+  evidence.push(`one reading every ${describeStep(Math.min(...used.map((group) => group.stepMs)))}`);
+  const placed = used.map((group) => placeGroup(group, options, findings, evidence));
+  const grid = gridOf(placed, findings);
+  if (grid === undefined) return undefined;
+  const channels = channelsOn(grid, placed, readings, options, findings);
+  if (channels === undefined) return undefined;
+
+  const [first, last] = filledSpan(channels, grid);
+  if (last === first) {
+    findings.add('no-readings', 'error', 'every value is blank');
+    return undefined;
+  }
+  reportGaps(channels, linesOn(grid, placed), first, last, findings);
+  const { startMs, stepMs, stepMinutes } = grid;
+  const axis = makeAxis({
+    startEpochMs: startMs + first * stepMs,
+    stepMinutes,
+    intervals: last - first,
+    zone: options.zone,
+  });
+  const series: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { axis };
+  for (const channel of CHANNELS) {
+    const values = channels.get(channel);
+    if (values !== undefined) series[channelField(channel)] = values.slice(first, last);
+  }
+  const estimated = estimatedOn(grid, placed);
+  if (estimated !== undefined) {
+    series.estimated = estimated.slice(first, last);
+    let count = 0;
+    for (const flag of series.estimated) if (flag !== ESTIMATED.no) count++;
+    findings.add(
+      'estimated-by-source',
+      'warning',
+      `the file marks ${count} intervals (${((100 * count) / axis.intervals).toFixed(1)} %) as estimated`,
+      { count },
+    );
+  }
+  checkYear(series, units, options, findings);
+  return { series, linesOf: (wanted) => linesOfLargest(wanted, first, grid, placed) };
+}
+
+/** Puts a group's labels on UTC and on the grid of its own step. */
+function placeGroup(group: Group, options: Options, findings: FindingList, evidence: Evidence): Placed {
+  const { labels, stepMs, streams } = group;
+  const sizes = (i: number) => {
+    let sum = Number.NaN;
+    for (const stream of streams) {
+      const value = stream.values[i]!;
+      if (!Number.isNaN(value)) sum = (!Number.isNaN(sum) ? sum : 0) + Math.abs(value);
+    }
+    return sum;
+  };
+  if (labels.clock === 'utc') moveRepeatedHour(group, findings);
+  const { startMs, alsoAt } = placeLabels(labels, stepMs, options.zone, options.clock, sizes, findings, evidence);
+  snapToGrid(startMs, group, findings);
+  return { group, starts: startMs, alsoAt };
+}
+
+/** One grid for all streams, of the longest step among them; undefined, with an error finding, where there is none. */
+function gridOf(placed: readonly Placed[], findings: FindingList): Grid | undefined {
+  let firstMs = Number.POSITIVE_INFINITY;
+  let endMs = Number.NEGATIVE_INFINITY;
+  for (const { group, starts, alsoAt } of placed) {
+    for (const start of starts) {
+      if (start < firstMs) firstMs = start;
+      if (start + group.stepMs > endMs) endMs = start + group.stepMs;
+    }
+    for (const start of alsoAt.values()) if (start + group.stepMs > endMs) endMs = start + group.stepMs;
+  }
+  if (!(endMs > firstMs)) {
+    findings.add('no-readings', 'error', 'no reading could be placed in time');
+    return undefined;
+  }
+  const longestMs = Math.max(...placed.map(({ group }) => group.stepMs));
+  const stepMinutes = STEP_MINUTES.find(
+    (minutes) => minutes * MINUTE_MS >= longestMs && (minutes * MINUTE_MS) % longestMs === 0,
+  );
+  if (stepMinutes === undefined) {
+    findings.add('step-unsupported', 'error', `an interval of ${describeStep(longestMs)} does not fit into an hour`);
+    return undefined;
+  }
+  const stepMs = stepMinutes * MINUTE_MS;
+  if (stepMs > longestMs)
+    findings.add(
+      'summed-to-coarser',
+      'note',
+      `readings of ${describeStep(longestMs)} were summed to ${stepMinutes} minutes`,
+    );
+  // Summed intervals begin where an axis from midnight has them begin; else the meter's own minute is kept.
+  const phaseMs = stepMs > longestMs ? 0 : ((firstMs % stepMs) + stepMs) % stepMs;
+  const startMs = Math.floor((firstMs - phaseMs) / stepMs) * stepMs + phaseMs;
+  const intervals = Math.ceil((endMs - startMs) / stepMs);
+  const slots = (endMs - startMs) / Math.min(...placed.map(({ group }) => group.stepMs));
+  const readingCount = Math.max(...placed.map(({ group }) => group.labels.count));
+  // A date misread puts a reading years away: no home's data are that sparse.
+  if (intervals > MAX_SLOTS || slots > 5 * MAX_SLOTS || slots > 100_000 + 20 * readingCount) {
+    const ends: number[] = [];
+    for (const { group, starts } of placed)
+      for (let i = 0; i < starts.length; i++)
+        if (starts[i]! < startMs + stepMs || starts[i]! >= endMs - stepMs) ends.push(group.labels.line[i]!);
+    findings.add(
+      'span-too-long',
+      'error',
+      `the dates span ${((endMs - startMs) / (365.25 * 24 * HOUR_MS)).toFixed(0)} years and readings fill ${((100 * readingCount) / slots).toFixed(1)} % of them: some dates are misread or mistaken (each line given holds the earliest or the latest)`,
+      { lines: ends, count: ends.length },
+    );
+    return undefined;
+  }
+  return { startMs, stepMinutes, stepMs, intervals };
+}
+
+/** Each channel of the file on the grid, kWh; undefined, with an error finding, where readings clash. */
+function channelsOn(
+  grid: Grid,
+  placed: readonly Placed[],
+  readings: Readings,
+  options: Options,
+  findings: FindingList,
+): Map<Channel, Float64Array> | undefined {
+  const has = (role: Channel) => placed.some(({ group }) => group.streams.some((stream) => stream.role === role));
+  const hasBoth = has('import') && has('export');
+  const parts = new Map<Channel, Float64Array[]>();
+  const nets: Float64Array[] = [];
+  for (const { group, starts, alsoAt } of placed) {
+    const slots = Math.round((grid.intervals * grid.stepMs) / group.stepMs);
+    for (const stream of group.streams) {
+      let own = placeStream(stream, group.stepMs, starts, alsoAt, grid.startMs, slots, options, findings);
+      if (own === undefined) return undefined;
+      if (stream.cumulative) own = difference(own, stream, findings);
+      const kwh = coarsen(own, Math.round(grid.stepMs / group.stepMs), findings);
+      if (stream.role === 'net' && hasBoth) nets.push(kwh);
+      else
+        for (const [channel, values] of splitRole(stream, kwh, options, findings, readings)) {
+          const list = parts.get(channel);
+          if (list === undefined) parts.set(channel, [values]);
+          else list.push(values);
+        }
+    }
+  }
+  const channels = new Map<Channel, Float64Array>();
+  for (const [channel, list] of parts) channels.set(channel, unite(list));
+  if (nets.length > 0) checkNet(unite(nets), channels, options, findings);
+  return channels;
+}
+
+/** From the first interval with a value to the one after the last: rows without any value at the ends are no data. */
+function filledSpan(channels: ReadonlyMap<Channel, Float64Array>, { intervals }: Grid): [first: number, last: number] {
+  const empty = (i: number) => {
+    for (const values of channels.values()) if (!Number.isNaN(values[i]!)) return false;
+    return true;
+  };
+  let first = 0;
+  let last = intervals;
+  while (first < last && empty(first)) first++;
+  while (last > first && empty(last - 1)) last--;
+  return [first, last];
+}
+
+/** The line of the file that each interval comes from, 0 for none. */
+function linesOn(grid: Grid, placed: readonly Placed[]): Int32Array {
+  const lines = new Int32Array(grid.intervals);
+  for (const { group, starts } of placed)
+    for (let i = 0; i < starts.length; i++) {
+      const at = intervalAt(grid, starts[i]!);
+      if (at >= 0 && at < lines.length) lines[at] = group.labels.line[i]!;
+    }
+  return lines;
+}
+
+/** Which intervals hold a value that the file marks as estimated; undefined where none does. */
+function estimatedOn(grid: Grid, placed: readonly Placed[]): Uint8Array | undefined {
+  const marks = new Uint8Array(grid.intervals);
+  let any = false;
+  for (const { group, starts } of placed)
+    for (const { estimated } of group.streams) {
+      if (estimated === undefined) continue;
+      for (let i = 0; i < starts.length; i++) {
+        const at = estimated[i] === 1 ? intervalAt(grid, starts[i]!) : -1;
+        if (!(at >= 0 && at < marks.length)) continue;
+        marks[at] = ESTIMATED.bySource;
+        any = true;
+      }
+    }
+  return any ? marks : undefined;
+}
+
+/** The line of the largest reading in each of the wanted intervals, counted from `first`. */
+function linesOfLargest(wanted: readonly number[], first: number, grid: Grid, placed: readonly Placed[]): number[] {
+  const most = new Map(wanted.map((i) => [i + first, { kwh: -1, line: 0 }]));
+  for (const { group, starts } of placed)
+    for (let i = 0; i < starts.length; i++) {
+      const known = most.get(intervalAt(grid, starts[i]!));
+      if (known === undefined) continue;
+      let kwh = 0;
+      for (const { values, cumulative } of group.streams) if (!cumulative) kwh = Math.max(kwh, Math.abs(values[i]!));
+      if (kwh > known.kwh) {
+        known.kwh = kwh;
+        known.line = group.labels.line[i]!;
+      }
+    }
+  return wanted.map((i) => most.get(i + first)!.line);
+}
+
+function intervalAt({ startMs, stepMs }: Grid, atMs: number): number {
+  return Math.floor((atMs - startMs) / stepMs);
+}

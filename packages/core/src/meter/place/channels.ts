@@ -1,0 +1,159 @@
+import { quoteCell } from '../../input/quote.ts';
+import type { FindingList } from '../findings.ts';
+import type { ParseOptions } from '../options.ts';
+import type { Readings, Stream } from '../readings.ts';
+import type { Channel } from '../series.ts';
+
+/** A stream's values as channels that are never negative. */
+export function splitRole(
+  stream: Stream,
+  values: Float64Array,
+  options: ParseOptions,
+  findings: FindingList,
+  readings: Readings,
+): [Channel, Float64Array][] {
+  let negative = 0;
+  let positive = 0;
+  let negativeKwh = 0;
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i]!;
+    if (value < 0) {
+      negative++;
+      negativeKwh -= value;
+    } else if (value > 0) positive++;
+  }
+  const { role } = stream;
+  const hasExport = readings.streams.some((other) => other.role === 'export');
+  const asNet = role === 'net' || (role === 'import' && negative > 0 && !hasExport);
+  if (asNet) {
+    if (role !== 'net')
+      findings.add(
+        'signed-net',
+        'warning',
+        `${stream.source} has negative values and there is no export column: read as import less export`,
+        { count: negative, energyKwh: negativeKwh },
+      );
+    const sign = options.sign === 'export-positive' ? -1 : 1;
+    const bought = new Float64Array(values.length);
+    const sold = new Float64Array(values.length);
+    for (let i = 0; i < values.length; i++) {
+      const value = values[i]! * sign;
+      bought[i] = value > 0 ? value : value <= 0 ? 0 : Number.NaN;
+      sold[i] = value < 0 ? -value : value >= 0 ? 0 : Number.NaN;
+    }
+    return [
+      ['import', bought],
+      ['export', sold],
+    ];
+  }
+  if (negative > 0 && (role === 'export' || role === 'solar') && positive <= negative / 20) {
+    for (let i = 0; i < values.length; i++) values[i] = Math.abs(values[i]!);
+    if (role === 'export')
+      findings.add(
+        'export-negative',
+        'note',
+        `${stream.source} prints export as negative values: their sign was dropped`,
+        { count: negative },
+      );
+    else
+      findings.add(
+        'solar-negative',
+        'warning',
+        `${stream.source} prints solar as negative values: their sign was dropped; check the current transformer’s direction`,
+        { count: negative },
+      );
+  } else if (negative > 0) {
+    // Inverters draw a few watts at night: that is no reversal.
+    const small = role === 'solar' && negativeKwh < 0.02 * sumOf(values, negativeKwh);
+    for (let i = 0; i < values.length; i++) if (values[i]! < 0) values[i] = small ? 0 : Number.NaN;
+    if (small)
+      findings.add('solar-standby', 'note', `${stream.source} is slightly negative at night: taken as zero`, {
+        count: negative,
+        energyKwh: negativeKwh,
+      });
+    else
+      findings.add(
+        'negative-value',
+        'warning',
+        `${stream.source} has negative values, which ${role} cannot: they became gaps`,
+        {
+          count: negative,
+          energyKwh: negativeKwh,
+          key: stream.source,
+          lines: linesBelowZero(stream),
+          cell: firstBelowZero(stream),
+        },
+      );
+  }
+  return [[role as Channel, values]];
+}
+
+function linesBelowZero(stream: Stream): number[] {
+  const lines: number[] = [];
+  for (let i = 0; i < stream.values.length && lines.length < 20; i++)
+    if (stream.values[i]! < 0) lines.push(stream.labels.line[i]!);
+  return lines;
+}
+
+function firstBelowZero(stream: Stream): string | undefined {
+  const value = stream.values.find((each) => each < 0);
+  return value === undefined ? undefined : quoteCell(String(value), 'number');
+}
+
+function sumOf(values: Float64Array, more: number): number {
+  let sum = more;
+  for (const value of values) if (value > 0) sum += value;
+  return sum;
+}
+
+/** Registers of one channel: added where both count all the time, joined where each fills what the other leaves blank. */
+export function unite(list: Float64Array[]): Float64Array {
+  const first = list[0]!;
+  if (list.length === 1) return first;
+  const sum = Float64Array.from(first);
+  for (const other of list.slice(1)) {
+    let both = 0;
+    let either = 0;
+    for (let i = 0; i < sum.length; i++) {
+      const a = !Number.isNaN(sum[i]!);
+      const b = !Number.isNaN(other[i]!);
+      if (a && b) both++;
+      if (a || b) either++;
+    }
+    const parallel = both > either / 2;
+    for (let i = 0; i < sum.length; i++) {
+      const a = sum[i]!;
+      const b = other[i]!;
+      sum[i] = parallel ? a + b : Number.isNaN(a) ? b : Number.isNaN(b) ? a : a + b;
+    }
+  }
+  return sum;
+}
+
+/** A net column beside import and export repeats them: it is compared, not added. */
+export function checkNet(
+  net: Float64Array,
+  channels: ReadonlyMap<Channel, Float64Array>,
+  options: ParseOptions,
+  findings: FindingList,
+): void {
+  const bought = channels.get('import');
+  const sold = channels.get('export');
+  if (bought === undefined || sold === undefined) return;
+  const sign = options.sign === 'export-positive' ? -1 : 1;
+  let differing = 0;
+  let energyKwh = 0;
+  for (let i = 0; i < net.length; i++) {
+    const off = Math.abs(net[i]! * sign - (bought[i]! - sold[i]!));
+    if (off > 0.002 + 0.01 * Math.abs(net[i]!)) {
+      differing++;
+      energyKwh += off;
+    }
+  }
+  if (differing > net.length / 50)
+    findings.add('net-differs', 'warning', 'the net column is not import less export: it was left out', {
+      count: differing,
+      energyKwh,
+    });
+  else findings.add('net-redundant', 'note', 'the net column is import less export: it was left out');
+}

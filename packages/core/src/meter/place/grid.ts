@@ -1,0 +1,245 @@
+import { offsetMinutesAt } from '../../axis/index.ts';
+import { describeStep, HOUR_MS, MINUTE_MS } from '../durations.ts';
+import type { FindingList } from '../findings.ts';
+import { kwhPer } from '../kwh.ts';
+import type { ParseOptions } from '../options.ts';
+import type { Group, Stream } from '../readings.ts';
+import type { Channel } from '../series.ts';
+
+/** Rounds starts to the grid that most of them lie on; drops, with a finding, what lies elsewhere. */
+export function snapToGrid(starts: Float64Array, group: Group, findings: FindingList): void {
+  const { stepMs, labels } = group;
+  const firstAt = starts.findIndex((start) => !Number.isNaN(start));
+  const first = mod(starts[firstAt] ?? 0, stepMs);
+  let alike = firstAt >= 0 && (stepMs < MINUTE_MS || first % MINUTE_MS === 0);
+  const base = (starts[firstAt] ?? 0) - first;
+  for (let i = 0; i < starts.length && alike; i++) {
+    const start = starts[i]!;
+    if (!Number.isNaN(start) && (start - base - first) % stepMs !== 0) alike = false;
+  }
+  if (alike) return;
+  const phases = new Map<number, number>();
+  for (let i = 0; i < starts.length; i++) {
+    const start = starts[i]!;
+    if (Number.isNaN(start)) continue;
+    const phase = mod(start, stepMs);
+    phases.set(phase, (phases.get(phase) ?? 0) + 1);
+  }
+  let phaseMs = 0;
+  let most = 0;
+  for (const [phase, times] of phases)
+    if (times > most) {
+      most = times;
+      phaseMs = phase;
+    }
+  const whole = stepMs >= MINUTE_MS ? Math.round(phaseMs / MINUTE_MS) * MINUTE_MS : phaseMs;
+  let drifted = 0;
+  for (let i = 0; i < starts.length; i++) {
+    const start = starts[i]!;
+    if (Number.isNaN(start)) continue;
+    const slot = Math.round((start - whole) / stepMs) * stepMs + whole;
+    const off = Math.abs(start - slot);
+    if (off === 0) continue;
+    if (off <= Math.max(stepMs / 10, Math.min(30_000, stepMs / 4))) {
+      drifted++;
+      starts[i] = slot;
+    } else {
+      starts[i] = Number.NaN;
+      findings.add(
+        'off-grid',
+        'warning',
+        `readings that don't lie on the ${describeStep(stepMs)} grid of the others were left out`,
+        { line: labels.line[i]! },
+      );
+    }
+  }
+  if (drifted > 0)
+    findings.add('clock-drift', 'note', 'labels a few seconds off the grid were moved onto it', { count: drifted });
+}
+
+/** Whether the zone's clock goes back within two hours of an instant. */
+function repeatsAnHour(zone: string, atMs: number): boolean {
+  return offsetMinutesAt(zone, atMs - 2 * HOUR_MS) > offsetMinutesAt(zone, atMs + 2 * HOUR_MS);
+}
+
+/** One stream on a grid of its own step, in kWh; duplicates compared. */
+export function placeStream(
+  stream: Stream,
+  stepMs: number,
+  slots: Float64Array,
+  alsoAt: ReadonlyMap<number, number>,
+  startMs: number,
+  size: number,
+  { repeats, zone }: ParseOptions & { zone: string },
+  findings: FindingList,
+): Float64Array | undefined {
+  const grid = new Float64Array(size).fill(Number.NaN);
+  const rowAt = new Int32Array(size);
+  const factor = kwhPer(stream.unit!, stepMs);
+  const { values } = stream;
+  const { line } = stream.labels;
+  const durationMs = stream.labels.clock === 'utc' ? stream.labels.durationMs : undefined;
+  let duplicates = 0;
+  let differing = 0;
+  const firstLines: number[] = [];
+  const clash = new Set<number>();
+  const put = (i: number, start: number, share: number) => {
+    const slot = Math.round((start - startMs) / stepMs);
+    if (slot < 0 || slot >= size) return;
+    const value = stream.values[i]! * factor * share;
+    if (rowAt[slot] === 0) {
+      rowAt[slot] = i + 1;
+      grid[slot] = value;
+      return;
+    }
+    const known = grid[slot]!;
+    if (Number.isNaN(value) || clash.has(slot)) return;
+    if (Number.isNaN(known)) grid[slot] = value;
+    else if (repeats !== undefined) {
+      if (repeats !== 'first') grid[slot] = repeats === 'add' ? known + value : value;
+      if (repeats !== 'add') duplicates++;
+    } else if (Math.abs(known - value) <= 1e-9 * Math.max(1, Math.abs(known))) duplicates++;
+    else if (
+      durationMs !== undefined &&
+      (durationMs[i] === 0 || durationMs[rowAt[slot]! - 1] === 0) &&
+      repeatsAnHour(zone, start)
+    ) {
+      // Two readings start at once in a repeated hour and one has no duration: both hold energy of that hour.
+      grid[slot] = known + value;
+      findings.add(
+        'reading-without-duration',
+        'warning',
+        'readings of no duration share their start with another: added to it, so that no energy is lost',
+        { line: line[i]!, energyKwh: durationMs[i] === 0 ? value : known },
+      );
+    } else {
+      differing++;
+      clash.add(slot);
+      if (firstLines.length < 20) firstLines.push(line[i]!);
+    }
+  };
+  for (let i = 0; i < slots.length; i++) {
+    const start = slots[i]!;
+    if (Number.isNaN(start)) continue;
+    if (durationMs === undefined && alsoAt.size === 0) {
+      const slot = Math.round((start - startMs) / stepMs);
+      if (slot >= 0 && slot < size && rowAt[slot] === 0) {
+        rowAt[slot] = i + 1;
+        grid[slot] = values[i]! * factor;
+        continue;
+      }
+    }
+    const second = alsoAt.get(i);
+    if (durationMs !== undefined && durationMs[i]! > 1.5 * stepMs) {
+      const steps = Math.round(durationMs[i]! / stepMs);
+      const size = Math.abs(stream.values[i]!);
+      const around = (Math.abs(stream.values[i - 1] ?? Number.NaN) + Math.abs(stream.values[i + 1] ?? Number.NaN)) / 2;
+      const whole = size >= (around * (steps + 1)) / 2;
+      if (whole) for (let k = 0; k < steps; k++) put(i, start + k * stepMs, 1 / steps);
+      else put(i, start, 1);
+      findings.add(
+        'reading-too-long',
+        'warning',
+        whole
+          ? 'readings last several intervals and hold the energy of them all: spread evenly'
+          : 'readings claim to last several intervals but hold the energy of one: put into the first, the rest are gaps',
+        { line: line[i]!, energyKwh: size * factor, key: String(whole) },
+      );
+      continue;
+    }
+    put(i, start, second === undefined ? 1 : 0.5);
+    if (second !== undefined) put(i, second, 0.5);
+  }
+  if (duplicates > 0)
+    findings.add('duplicate', 'note', 'readings that repeat another one exactly were left out', { count: duplicates });
+  if (differing > 0) {
+    let energyKwh = 0;
+    for (const slot of clash) {
+      energyKwh += Math.abs(grid[slot]!);
+      grid[slot] = Number.NaN;
+    }
+    if (clash.size > Math.max(2, size / 200)) {
+      findings.add(
+        'duplicate-differs',
+        'error',
+        `${clash.size} intervals have two readings that differ, and nothing tells them apart: name the column that does with \`columns.type\` and say with \`rows\` what its texts mean, or state \`repeats\` (first, last, add)`,
+        { lines: firstLines, count: clash.size, energyKwh },
+      );
+      return undefined;
+    }
+    findings.add('duplicate-differs', 'warning', 'intervals with two readings that differ became gaps', {
+      lines: firstLines,
+      count: clash.size,
+      energyKwh,
+    });
+  }
+  return grid;
+}
+
+/** Sums `by` slots into one; a sum with a gap in it is a gap, and the finding says what energy that leaves out. */
+export function coarsen(grid: Float64Array, by: number, findings: FindingList): Float64Array {
+  if (by <= 1) return grid;
+  const coarse = new Float64Array(Math.floor(grid.length / by));
+  for (let i = 0; i < coarse.length; i++) {
+    let sum = 0;
+    let missing = 0;
+    let known = 0;
+    for (let j = i * by; j < (i + 1) * by; j++) {
+      const value = grid[j]!;
+      sum += value;
+      if (Number.isNaN(value)) missing++;
+      else known += value;
+    }
+    coarse[i] = sum;
+    if (missing > 0 && missing < by)
+      findings.add(
+        'partly-missing',
+        'warning',
+        'intervals were left as gaps because some of their shorter readings are missing',
+        { energyKwh: Math.abs(known) },
+      );
+  }
+  return coarse;
+}
+
+/** Intervals in which a channel has no reading; each line given is the last one before a gap. */
+export function reportGaps(
+  channels: ReadonlyMap<Channel, Float64Array>,
+  lineAt: Int32Array,
+  first: number,
+  last: number,
+  findings: FindingList,
+): void {
+  const lacking = new Set<Channel>();
+  const lines: number[] = [];
+  let count = 0;
+  let inGap = false;
+  let line = 0;
+  const names = [...channels.keys()];
+  const series = [...channels.values()];
+  for (let i = first; i < last; i++) {
+    let gap = false;
+    for (let c = 0; c < series.length; c++)
+      if (Number.isNaN(series[c]![i]!)) {
+        gap = true;
+        lacking.add(names[c]!);
+      }
+    if (gap) {
+      count++;
+      if (!inGap) lines.push(line);
+    }
+    inGap = gap;
+    if (lineAt[i]! > 0) line = lineAt[i]!;
+  }
+  if (count > 0)
+    findings.add(
+      'gap',
+      'warning',
+      `intervals have no reading of ${[...lacking].join(' or ')} (each line given is the last one before a gap)`,
+      { lines, count },
+    );
+}
+
+export function mod(a: number, b: number): number {
+  return ((a % b) + b) % b;
+}

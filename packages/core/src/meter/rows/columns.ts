@@ -1,0 +1,80 @@
+import { FindingList } from '../findings.ts';
+import type { ParseOptions } from '../options.ts';
+import type { Evidence } from '../readings.ts';
+import { type HeaderCell, readHeader } from '../table/header.ts';
+import { typeColumns } from '../table/row-kinds.ts';
+import type { Shape } from '../table/shape.ts';
+import { planTime, type TimePlan } from './time-columns.ts';
+import { foundValues, isValueRole, statedValues, type ValuePlan } from './value-columns.ts';
+
+/** Which column is what, −1 for none. */
+export interface Plan {
+  time: TimePlan;
+  values: ValuePlan[];
+  /** Columns that tell rows apart: type, register, channel, direction. */
+  types: number[];
+  unit: number;
+  meter: number;
+  quality: number[];
+  cost: number;
+}
+
+/** Decides which column is what, by the user's word, then by names, then by what the cells hold. */
+export function planColumns(
+  shape: Shape,
+  options: ParseOptions,
+  findings: FindingList,
+  evidence: Evidence,
+): Plan | undefined {
+  const time = planTime(shape, options, findings, evidence);
+  if (time === undefined) return undefined;
+  const taken = new Set([time.stamp, time.time, time.index, time.end, time.endTime]);
+  const tells = (what: HeaderCell['tells']) =>
+    shape.header.findIndex((cell, c) => cell.tells === what && !taken.has(c) && c < shape.width);
+  const plan: Plan = {
+    time,
+    values: [],
+    types: typeColumns(shape, taken, 'every row', options, findings),
+    unit: tells('unit'),
+    meter: tells('meter'),
+    // Notes may stand in a field that the header doesn't name and only some rows have.
+    quality: shape.classes.flatMap((kind, c) =>
+      shape.header[c]?.tells === 'quality' || (kind === 'text' && c >= shape.names.length && shape.names.length > 0)
+        ? [c]
+        : [],
+    ),
+    cost: shape.header.findIndex((cell) => cell.skip === 'cost' && !cell.words.includes('rate')),
+  };
+  const values =
+    options.columns !== undefined && Object.keys(options.columns).some((key) => isValueRole(key))
+      ? statedValues(shape, options.columns, findings)
+      : foundValues(
+          shape,
+          options,
+          new Set([...taken, ...plan.types, plan.unit, plan.meter, ...plan.quality]),
+          findings,
+        );
+  if (values === undefined) return undefined;
+  plan.values = values;
+  if (values.some((value) => value.own === true)) plan.unit = -1;
+  for (const value of values)
+    evidence.push(
+      `${value.source} is ${value.role}${value.cumulative ? ', a running total' : ''}${value.unit === undefined ? '' : `, in ${value.unit}`}`,
+    );
+  return plan;
+}
+
+/** The plan under a header further down: the same rules, its findings dropped (the first header's stand). */
+export function sectionPlan(cells: readonly string[], shape: Shape, options: ParseOptions): Plan | undefined {
+  const header = cells.map(readHeader);
+  const same = cells.length === shape.names.length && cells.every((cell, c) => cell.trim() === shape.names[c]!.trim());
+  const next: Shape = same ? shape : { ...shape, names: cells, header };
+  return planColumns(next, options, new FindingList(), []);
+}
+
+/** The last column that a row must reach to be whole. */
+export function maxColumn(plan: Plan): number {
+  let most = plan.time.stamp;
+  for (const value of plan.values) most = Math.max(most, value.column);
+  return most;
+}

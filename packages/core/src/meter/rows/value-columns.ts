@@ -1,0 +1,239 @@
+import type { FindingList } from '../findings.ts';
+import type { ColumnMap, ColumnRef, ParseOptions, Unit } from '../options.ts';
+import type { Role } from '../readings.ts';
+import { unitOf } from '../table/header.ts';
+import { isBlank } from '../table/numbers.ts';
+import { columnName, findColumn, type Shape } from '../table/shape.ts';
+
+/** A column of values and what it measures. */
+export interface ValuePlan {
+  column: number;
+  role: Role;
+  weak: boolean;
+  unit: Unit | undefined;
+  cumulative: boolean;
+  part: string | undefined;
+  /** One of several columns of the same figure in other steps: its readings are the rows in which it isn't blank. */
+  own?: boolean;
+  source: string;
+}
+
+export function isValueRole(key: string): key is Role {
+  return key === 'import' || key === 'export' || key === 'load' || key === 'solar' || key === 'net';
+}
+
+export function statedValues(shape: Shape, columns: ColumnMap, findings: FindingList): ValuePlan[] | undefined {
+  const values: ValuePlan[] = [];
+  let bad = false;
+  for (const role of ['import', 'export', 'load', 'solar', 'net'] as const) {
+    const stated = columns[role];
+    if (stated === undefined) continue;
+    const refs = Array.isArray(stated) ? (stated as readonly ColumnRef[]) : [stated as ColumnRef];
+    for (const ref of refs) {
+      const column = findColumn(shape, ref, role, findings);
+      if (column < 0) bad = true;
+      else {
+        const head = shape.header[column];
+        values.push({
+          column,
+          role,
+          weak: false,
+          unit: head?.unit,
+          cumulative: head?.cumulative ?? false,
+          part: refs.length > 1 ? String(ref) : undefined,
+          source: columnName(shape, column),
+        });
+      }
+    }
+  }
+  return bad ? undefined : values;
+}
+
+export function foundValues(
+  shape: Shape,
+  options: ParseOptions,
+  taken: ReadonlySet<number>,
+  findings: FindingList,
+): ValuePlan[] | undefined {
+  const named: ValuePlan[] = [];
+  const nameless: number[] = [];
+  const others: number[] = [];
+  for (let c = 0; c < shape.width; c++) {
+    if (taken.has(c)) continue;
+    const kind = shape.classes[c];
+    const head = shape.header[c];
+    if (head?.skip === 'battery' && kind === 'number')
+      findings.add(
+        'battery-in-data',
+        'warning',
+        `${columnName(shape, c)} is of a battery: the data may already contain one`,
+        { key: String(c) },
+      );
+    if (kind !== 'number' && !(kind === 'blank' && head?.role !== undefined)) continue;
+    if (head === undefined || (head.words.length === 0 && shape.names.length === 0)) nameless.push(c);
+    else if (head.skip !== undefined || head.tells !== undefined || head.time !== undefined) continue;
+    else if (head.role !== undefined)
+      named.push({
+        column: c,
+        role: head.role,
+        weak: head.weak === true,
+        unit: head.unit,
+        cumulative: head.cumulative === true,
+        part: head.part,
+        source: columnName(shape, c),
+      });
+    else others.push(c);
+  }
+  if (named.length === 0) {
+    const candidates = nameless.length > 0 ? nameless : others;
+    if (candidates.length === 1) {
+      const column = candidates[0]!;
+      const role = options.channel ?? 'import';
+      if (options.channel === undefined)
+        findings.add(
+          'channel-assumed',
+          'warning',
+          `${columnName(shape, column)} is the only one with numbers and doesn't say what it measures: taken as import; state \`channel\` or \`columns\``,
+        );
+      return [
+        {
+          column,
+          role,
+          weak: true,
+          unit: undefined,
+          cumulative: false,
+          part: undefined,
+          source: columnName(shape, column),
+        },
+      ];
+    }
+    findings.add(
+      'columns-unclear',
+      'error',
+      candidates.length === 0
+        ? 'no column holds an energy or a power'
+        : `columns ${candidates
+            .map((c) => c + 1)
+            .slice(0, 20)
+            .join(', ')} hold numbers and none says what it measures: state \`columns\``,
+    );
+    return undefined;
+  }
+  return chooseValues(named, shape, options, findings);
+}
+
+/** Among columns of the same role: parts of a whole are added, else the one with the clearest name is read. */
+function chooseValues(
+  named: ValuePlan[],
+  shape: Shape,
+  options: ParseOptions,
+  findings: FindingList,
+): ValuePlan[] | undefined {
+  const has = (role: Role) => named.some((value) => value.role === role && !value.weak);
+  // Beside gross solar, with neither import nor export named, "consumption" is what the home used.
+  if (has('solar') && !has('import') && !has('export') && !has('load') && !has('net'))
+    for (const value of named)
+      if (value.weak && /\bconsum|\bgc\b|\bcl\b/.test(shape.header[value.column]!.words.join(' '))) {
+        value.role = 'load';
+        value.weak = false;
+      }
+  if (options.channel !== undefined && named.length === 1 && named[0]!.weak) named[0]!.role = options.channel;
+  const chosen: ValuePlan[] = [];
+  for (const role of ['import', 'export', 'load', 'solar', 'net'] as const) {
+    let group = named.filter((value) => value.role === role);
+    if (group.length === 0) continue;
+    // A power is no register: "Peak kW" is the highest, and "High" and "Low" are what it lay between.
+    for (const value of group) if (value.unit !== undefined && !/h$/.test(value.unit)) value.part = undefined;
+    const strong = group.filter((value) => !value.weak);
+    if (strong.length > 0) {
+      // Words such as "power" beside a named direction are other figures of the same row.
+      group = strong;
+    } else if (role === 'import' && (has('load') || has('net')) && group.every((value) => value.part === undefined))
+      continue;
+    const energies = group.filter((value) => value.unit === undefined || /h$/.test(value.unit));
+    if (energies.length > 0 && energies.length < group.length && group.every((value) => value.part === undefined))
+      group = energies;
+    const deltas = group.filter((value) => !value.cumulative);
+    if (deltas.length > 0) group = deltas;
+    if (group.length > 1 && areAlternatives(group, shape)) {
+      for (const value of group) {
+        value.own = true;
+        value.unit ??= unitBeside(shape, value.column);
+      }
+      chosen.push(...group);
+      continue;
+    }
+    if (group.length > 1) {
+      const parts = group.filter((value) => value.part !== undefined);
+      const whole = group.filter((value) => value.part === undefined);
+      const name = (value: ValuePlan) => shape.header[value.column]!.words.join(' ');
+      if (whole.length === 1 && parts.length > 0 && /\btotal\b/.test(name(whole[0]!))) group = whole;
+      else if (whole.length === 1 && parts.length > 0 && parts.every((value) => /^c/.test(value.part!))) {
+        // "Usage" and "controlled load": the latter is a circuit with a register of its own, added below.
+        whole[0]!.part = 'general';
+      } else if (parts.length < group.length) {
+        const withUnit = group.filter(
+          (value) =>
+            value.unit !== undefined && /\b(?:total|usage|consumption|import|export|net|facility)\b/.test(name(value)),
+        );
+        const facility = group.filter((value) => /\b(?:total|facility|whole)\b/.test(name(value)));
+        if (facility.length === 1) group = facility;
+        else if (withUnit.length === 1) group = withUnit;
+        else {
+          findings.add(
+            'columns-unclear',
+            'error',
+            `${group
+              .map((value) => value.source)
+              .slice(0, 12)
+              .join(', ')} all look like ${role}: state \`columns\``,
+            { key: role },
+          );
+          return undefined;
+        }
+      }
+    }
+    if (group.length > 1)
+      findings.add(
+        'registers-added',
+        'note',
+        `${group.map((value) => value.source).join(', ')} are registers of ${role}: added`,
+        { key: role },
+      );
+    chosen.push(...group);
+  }
+  const ignored = named.filter((value) => !chosen.includes(value));
+  if (ignored.length > 0)
+    findings.add(
+      'columns-ignored',
+      'note',
+      `not read: ${ignored
+        .map((value) => value.source)
+        .slice(0, 12)
+        .join(', ')}${ignored.length > 12 ? ` and ${ignored.length - 12} more` : ''}`,
+    );
+  if (chosen.length === 0) {
+    findings.add('columns-unclear', 'error', 'no column holds an energy or a power');
+    return undefined;
+  }
+  return chosen;
+}
+
+/** Columns of the same name that aren't filled by the same rows: two resolutions side by side. */
+function areAlternatives(group: readonly ValuePlan[], shape: Shape): boolean {
+  const name = shape.header[group[0]!.column]!.words.join(' ');
+  if (group.some((value) => shape.header[value.column]!.words.join(' ') !== name)) return false;
+  const filled = group.map((value) => shape.rows.filter((row) => !isBlank(row.cells[value.column] ?? '')).length);
+  return Math.min(...filled) < Math.max(...filled) * 0.75;
+}
+
+/** The unit that the next units column to the right prints. */
+function unitBeside(shape: Shape, column: number): Unit | undefined {
+  const at = shape.header.findIndex((cell, c) => c > column && cell.tells === 'unit');
+  if (at < 0) return undefined;
+  for (const row of shape.rows) {
+    const unit = unitOf(row.cells[at] ?? '');
+    if (unit !== undefined) return unit;
+  }
+  return undefined;
+}

@@ -1,0 +1,142 @@
+import type { FindingList } from '../findings.ts';
+import type { ColumnRef } from '../options.ts';
+import { type CellClass, classify } from './cells.ts';
+import { type HeaderCell, readHeader, showColumn } from './header.ts';
+import { usesDecimalComma } from './numbers.ts';
+import { StampReader } from './stamps.ts';
+import type { Row, Table } from './table.ts';
+
+/** A header and the data below it, recognised in the sample. */
+export interface Shape {
+  /** Line of the header, 0 where there is none. */
+  readonly headerLine: number;
+  readonly names: readonly string[];
+  readonly header: readonly HeaderCell[];
+  /** How each column of the data rows looks: the commonest class that isn't blank. */
+  readonly classes: readonly CellClass[];
+  readonly rows: readonly Row[];
+  readonly width: number;
+  readonly decimalComma: boolean;
+}
+
+/** Finds header and data rows in the sample. */
+export function findShape(table: Table, decimal: '.' | ',' | undefined, findings: FindingList): Shape | undefined {
+  const stamps = new StampReader();
+  const classed = table.sample.map((row) => row.cells.map((cell) => classify(cell, stamps)));
+  const isData = (kinds: readonly CellClass[]) => {
+    let time = 0;
+    let rest = 0;
+    for (const kind of kinds) {
+      if (kind === 'stamp' || kind === 'date' || kind === 'time') time++;
+      else if (kind === 'number' || kind === 'blank') rest++;
+    }
+    return time > 0 && rest > 0 && kinds.some((kind) => kind === 'stamp' || kind === 'date');
+  };
+  // Data begin where two rows in a row look like data and have the same width (a preamble's dates don't).
+  let first = -1;
+  for (let i = 0; i < classed.length; i++) {
+    if (!isData(classed[i]!)) continue;
+    let next = i + 1;
+    while (next < classed.length && classed[next]!.every((kind) => kind === 'blank')) next++;
+    if (next >= classed.length || (isData(classed[next]!) && sameTimes(classed[i]!, classed[next]!))) {
+      first = i;
+      break;
+    }
+  }
+  if (first < 0) {
+    findings.add('no-time-column', 'error', 'no rows with a date and a value were found');
+    return undefined;
+  }
+  let headerAt = first - 1;
+  while (headerAt >= 0 && classed[headerAt]!.every((kind) => kind === 'blank')) headerAt--;
+  if (headerAt >= 0 && !looksLikeHeader(table.sample[headerAt]!.cells)) headerAt = -1;
+  const names = headerAt < 0 ? [] : table.sample[headerAt]!.cells;
+  const rows: Row[] = [];
+  const counts: Map<CellClass, number>[] = [];
+  const numberCells: string[] = [];
+  for (let i = first; i < classed.length; i++) {
+    const kinds = classed[i]!;
+    if (!isData(kinds)) continue;
+    rows.push(table.sample[i]!);
+    for (let c = 0; c < kinds.length; c++) {
+      counts[c] ??= new Map();
+      counts[c]!.set(kinds[c]!, (counts[c]!.get(kinds[c]!) ?? 0) + 1);
+      if (kinds[c] === 'number' || kinds[c] === 'text') numberCells.push(table.sample[i]!.cells[c]!);
+    }
+  }
+  const classes = counts.map((count) => {
+    let best: CellClass = 'blank';
+    let most = 0;
+    for (const [kind, n] of count)
+      if (kind !== 'blank' && n > most) {
+        best = kind;
+        most = n;
+      }
+    return best;
+  });
+  const decimalComma = decimal === undefined ? usesDecimalComma(numberCells) : decimal === ',';
+  return {
+    headerLine: headerAt < 0 ? 0 : table.sample[headerAt]!.line,
+    names,
+    header: names.map(readHeader),
+    classes,
+    rows,
+    width: classes.length,
+    decimalComma,
+  };
+}
+
+function sameTimes(a: readonly CellClass[], b: readonly CellClass[]): boolean {
+  for (let c = 0; c < a.length; c++)
+    if (a[c] === 'stamp' || a[c] === 'date') return b[c] === 'stamp' || b[c] === 'date';
+  return false;
+}
+
+/** Whether a row names columns: at least two cells, one of which names a time or an energy. */
+export function looksLikeHeader(cells: readonly string[]): boolean {
+  let named = 0;
+  let filled = 0;
+  for (const cell of cells) {
+    if (cell.trim() === '') continue;
+    filled++;
+    const head = readHeader(cell);
+    if (head.time !== undefined || head.role !== undefined || head.skip !== undefined || head.tells !== undefined)
+      named++;
+  }
+  return (filled >= 2 && named >= 1) || (filled >= 1 && cells.length >= 2 && named >= 1);
+}
+
+/** {@link showColumn} for a shape. */
+export function columnName(shape: Shape, index: number): string {
+  return showColumn(index, shape.names[index]);
+}
+
+/** A stated column's index, or −1 with an error finding. */
+export function findColumn(shape: Shape, ref: ColumnRef, field: string, findings: FindingList): number {
+  if (typeof ref === 'number') {
+    if (Number.isInteger(ref) && ref >= 1 && ref <= Math.max(shape.width, shape.names.length)) return ref - 1;
+  } else {
+    const wanted = ref.trim().toLowerCase();
+    const at = shape.names.findIndex((name) => name.trim().toLowerCase() === wanted);
+    if (at >= 0) return at;
+  }
+  findings.add(
+    'unknown-column',
+    'error',
+    `\`columns.${field}\` names a column that the file doesn't have: it has ${shape.width} columns, named ${
+      shape.names.length === 0
+        ? 'nowhere'
+        : shape.names
+            .map((_, c) => columnName(shape, c))
+            .slice(0, 12)
+            .join(', ')
+    }`,
+    { key: field },
+  );
+  return -1;
+}
+
+/** Whether a cell begins as a date in digits does. */
+export function looksDated(cell: string | undefined): boolean {
+  return cell !== undefined && /^\s*["'=]{0,3}\d{1,4}[-/.]\d/.test(cell);
+}
