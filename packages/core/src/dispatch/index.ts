@@ -19,8 +19,8 @@ export { type PeakShaveOptions, peakShave } from './peak-shave.ts';
 export { hold, none, selfConsumption } from './plain.ts';
 export { type RollingOptions, rolling } from './rolling/rolling.ts';
 export { publishedUntil, type RunOptions, runStrategy, type StrategyRun } from './run.ts';
+export type { Controller } from './settings/candidates.ts';
 export {
-  type Controller,
   energyCosts,
   type FoundSheets,
   type SearchedSettings,

@@ -16,31 +16,18 @@ import { aCompiledTariff } from '../../tariff/inside.ts';
 import { checkSameAxis, layHome } from '../home.ts';
 import { enter, isOurs } from '../registry.ts';
 import type { Strategy } from '../strategy.ts';
+import { type Controller, candidatesOf, membersOf, slotsOf, spansOf } from './candidates.ts';
 import {
   aReservePlan,
   aSheet,
-  type ClockWindow,
   fillFromSheets,
   followSchedule,
-  holdsIn,
   percentUp,
   type ReservePlan,
   reserveLevelsKwh,
   type SettingsSheet,
   type SheetSchedule,
 } from './sheet.ts';
-
-/** What a controller lets its owner enter. */
-export interface Controller {
-  /** Clock windows a day, for charging and for discharging together: 0, 1 or 2. */
-  readonly windowsPerDay: number;
-  /** Schedules over the year: 1 for one all year. */
-  readonly seasons: number;
-  /** A schedule of its own for weekends. */
-  readonly weekends: boolean;
-  /** Step of its clock, minutes. */
-  readonly clockMinutes: number;
-}
 
 /** Sheets found on all data, and on odd and even weeks alone. */
 export interface FoundSheets {
@@ -58,8 +45,6 @@ const aController = record<Controller>({
 
 const foundSheets = record<FoundSheets>({ all: aSheet, odd: aSheet, even: aSheet });
 
-const TARGETS = [100, 80, 60, 40, 20];
-const LENGTHS_HOURS = [2, 3, 4, 6];
 /** A window is entered where it saves at least this share of the energy cost without one: less is chance. */
 const WORTH_ENTERING = 0.0005;
 
@@ -282,138 +267,4 @@ function costsOf(
   }
   costs[0] = costs[1] + costs[2];
   return costs;
-}
-
-/** The year's schedules that the controller can hold apart, all empty. */
-function slotsOf(axis: Axis, tariff: CompiledTariff, controller: Controller): SheetSchedule[] {
-  const seasons = seasonsOf(axis, tariff, controller.seasons);
-  const empty = { charge: null, chargeToPercent: 0, discharge: null };
-  return seasons.flatMap((months): SheetSchedule[] =>
-    controller.weekends
-      ? [
-          { months, days: 'weekdays', ...empty },
-          { months, days: 'weekends', ...empty },
-        ]
-      : [{ months, days: 'every day', ...empty }],
-  );
-}
-
-/** Months that share a schedule: those with the same prices, as far as the controller tells seasons apart. */
-function seasonsOf(axis: Axis, tariff: CompiledTariff, count: number): number[][] {
-  const year = Array.from({ length: 12 }, (_, m) => m + 1);
-  if (count <= 1) return [year];
-  const { month, minuteOfDay } = axis.calendar;
-  const byPrice = new Map<string, number[]>();
-  for (const m of year) {
-    const hours = new Float64Array(24);
-    const seen = new Float64Array(24);
-    for (let i = 0; i < axis.intervals; i++) {
-      if (month[i] !== m) continue;
-      const hour = Math.floor(minuteOfDay[i]! / 60);
-      hours[hour] = Math.max(hours[hour]!, tariff.importPricePerKwh[i]!);
-      seen[hour] = 1;
-    }
-    if (seen.every((flag) => flag === 0)) continue;
-    const dearest = Math.max(...hours);
-    const key = Array.from(hours, (price) => (price > 0.98 * dearest ? 'x' : '.')).join('');
-    const months = byPrice.get(key);
-    if (months === undefined) byPrice.set(key, [m]);
-    else months.push(m);
-  }
-  const groups = [...byPrice.values()];
-  if (groups.length > 1) {
-    while (groups.length > count) groups[count - 1]!.push(...groups.pop()!);
-    return groups;
-  }
-  return [
-    [4, 5, 6, 7, 8, 9],
-    [10, 11, 12, 1, 2, 3],
-  ];
-}
-
-function membersOf(axis: Axis, slot: SheetSchedule): Int32Array {
-  const members: number[] = [];
-  for (let i = 0; i < axis.intervals; i++) if (holdsIn(axis, slot, i)) members.push(i);
-  return Int32Array.from(members);
-}
-
-/** Stretches of the axis that lie in some months, `[from, to)`. */
-function spansOf({ calendar, intervals }: Axis, months: readonly number[]): [from: number, to: number][] {
-  const spans: [number, number][] = [];
-  for (let i = 0; i < intervals; i++) {
-    if (!months.includes(calendar.month[i]!)) continue;
-    const last = spans[spans.length - 1];
-    if (last !== undefined && last[1] === i) last[1] = i + 1;
-    else spans.push([i, i + 1]);
-  }
-  return spans;
-}
-
-function candidatesOf(
-  axis: Axis,
-  tariff: CompiledTariff,
-  controller: Controller,
-  gridCharging: boolean,
-  slot: SheetSchedule,
-  members: Int32Array,
-): SheetSchedule[] {
-  const runs = priceRuns(axis, tariff, members, controller.clockMinutes);
-  const cheapest = Math.min(...runs.map((run) => run.price));
-  const dearest = Math.max(...runs.map((run) => run.price));
-  const flat = dearest - cheapest < 1e-9;
-  const charges: (ClockWindow | null)[] = [null];
-  if (gridCharging && controller.windowsPerDay >= 1 && !flat)
-    for (const run of runs.filter((candidate) => candidate.price < dearest - 1e-9)) {
-      charges.push(run);
-      const length = (run.toMinute - run.fromMinute + 1440) % 1440 || 1440;
-      for (const hours of LENGTHS_HOURS)
-        if (hours * 60 < length)
-          charges.push({ fromMinute: (run.toMinute - hours * 60 + 1440) % 1440, toMinute: run.toMinute });
-    }
-  const discharges: (ClockWindow | null)[] = [null];
-  if (controller.windowsPerDay >= 1 && !flat)
-    for (const run of runs) if (run.price > cheapest + 1e-9) discharges.push(run);
-  const candidates: SheetSchedule[] = [];
-  for (const charge of charges)
-    for (const discharge of discharges) {
-      if ((charge === null ? 0 : 1) + (discharge === null ? 0 : 1) > controller.windowsPerDay) continue;
-      for (const chargeToPercent of charge === null ? [0] : TARGETS)
-        candidates.push({ ...slot, charge, chargeToPercent, discharge });
-    }
-  return candidates;
-}
-
-/** The day's stretches of one price, as they mostly are on a slot's days. */
-function priceRuns(
-  axis: Axis,
-  tariff: CompiledTariff,
-  members: Int32Array,
-  clockMinutes: number,
-): (ClockWindow & { price: number })[] {
-  const steps = Math.round(1440 / clockMinutes);
-  const sums = new Float64Array(steps);
-  const counts = new Float64Array(steps);
-  for (const i of members) {
-    const step = Math.floor(axis.calendar.minuteOfDay[i]! / clockMinutes);
-    sums[step] = sums[step]! + tariff.importPricePerKwh[i]!;
-    counts[step] = counts[step]! + 1;
-  }
-  const price = Array.from(sums, (sum, k) => (counts[k]! > 0 ? sum / counts[k]! : Number.NaN));
-  for (let k = 1; k < steps; k++) if (Number.isNaN(price[k]!)) price[k] = price[k - 1]!;
-  const spread = Math.max(...price) - Math.min(...price);
-  const runs: { fromMinute: number; toMinute: number; price: number }[] = [];
-  for (let k = 0; k < steps; k++) {
-    const last = runs[runs.length - 1];
-    if (last !== undefined && Math.abs(last.price - price[k]!) <= 0.05 * spread)
-      last.toMinute = ((k + 1) * clockMinutes) % 1440;
-    else runs.push({ fromMinute: k * clockMinutes, toMinute: ((k + 1) * clockMinutes) % 1440, price: price[k]! });
-  }
-  // The first and the last are one where the price holds over midnight.
-  if (runs.length > 1 && Math.abs(runs[0]!.price - runs[runs.length - 1]!.price) <= 0.05 * spread) {
-    runs[0]!.fromMinute = runs[runs.length - 1]!.fromMinute;
-    runs.pop();
-  }
-  return runs.length > 8
-    ? runs.sort((a, b) => a.price - b.price).filter((_, k) => k < 4 || k >= runs.length - 4)
-    : runs;
 }
