@@ -8,6 +8,7 @@ import { checkNet, splitRole, unite } from './channels.ts';
 import { placeLabels } from './clock.ts';
 import { coarsen, placeStream, reportGaps, snapToGrid } from './grid.ts';
 import { settleLabelEnds } from './label-end.ts';
+import { settleNets } from './net.ts';
 import { settleParts } from './parts.ts';
 import { moveRepeatedHour } from './repeated-hour.ts';
 import { difference, findRunningTotals } from './running-totals.ts';
@@ -50,7 +51,8 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   settleLabelEnds(groups, evidence, findings);
   findRunningTotals(groups, findings);
   const resolved = chooseResolution(groups, findings);
-  if (resolved === undefined || !settleParts(resolved, options, findings)) return undefined;
+  if (resolved === undefined || !settleNets(resolved, options, findings)) return undefined;
+  if (!settleParts(resolved, options, findings)) return undefined;
   const used = resolved.filter(({ streams }) => streams.length > 0);
   if (used.length === 0) {
     findings.add('no-readings', 'error', 'no reading was found');

@@ -35,7 +35,7 @@ export function settleKinds(readings: Readings, options: ParseOptions, findings:
 /** Beside gross solar, with neither import nor export named, "consumption" is what the home used. */
 function grossUse(streams: readonly Stream[]): void {
   const told = streams.filter((stream) => stream.kind?.role !== undefined);
-  if (!told.some(({ role }) => role === 'solar') || told.some(({ role }) => role !== 'solar')) return;
+  if (!told.some(({ role }) => role === 'solar') || told.some(({ role }) => role !== 'solar' && role !== 'net')) return;
   for (const stream of streams) if (stream.kind?.gross === true) stream.role = 'load';
 }
 
@@ -73,7 +73,12 @@ export function settleParts(groups: readonly Group[], options: ParseOptions, fin
 }
 
 /** Asks which of several readings of a channel are to be read, or added. */
-export function askParts(role: Role, streams: readonly Stream[], findings: FindingList): void {
+export function askParts(
+  role: Role,
+  streams: readonly Stream[],
+  findings: FindingList,
+  why = `are ${role} of the same times, and nothing says that they are parts of one whole`,
+): void {
   const how = streams.some(({ reading }) => reading !== undefined)
     ? '`meterReading`, the number of one or of all that are to be added'
     : new Set(streams.map(({ kind }) => kind)).size > 1
@@ -82,12 +87,13 @@ export function askParts(role: Role, streams: readonly Stream[], findings: Findi
   findings.add(
     'parts-unclear',
     'error',
-    `${list(streams.map(describe))} are ${role} of the same times, and nothing says that they are parts of one whole: state ${how}; or \`repeats\` (first, last, add)`,
+    `${list(streams.map(describe))} ${why}: state ${how}; or \`repeats\` (first, last, add)`,
     { lines: streams.map(firstLine), count: streams.length, key: role },
   );
 }
 
-function byPoint(streams: readonly Stream[]): Stream[][] {
+/** Streams of one meter or usage point together. */
+export function byPoint(streams: readonly Stream[]): Stream[][] {
   const points = new Map<number, Stream[]>();
   for (const stream of streams) {
     const list = points.get(stream.point ?? 1);
@@ -223,7 +229,7 @@ function firstLine({ labels }: Stream): number {
 }
 
 /** `rows of "Register 2" (480 kWh)`: which stream, and how much it holds. */
-function describe(stream: Stream): string {
+export function describe(stream: Stream): string {
   const { kind, reading, source, unit, cumulative, values } = stream;
   const name =
     reading !== undefined ? `meter reading ${reading}` : kind === undefined ? source : `rows of ${kind.shown}`;

@@ -131,7 +131,7 @@ function chooseValues(
 ): ValuePlan[] | undefined {
   const has = (role: Role) => named.some((value) => value.role === role && !value.weak);
   // Beside gross solar, with neither import nor export named, "consumption" is what the home used.
-  if (has('solar') && !has('import') && !has('export') && !has('load') && !has('net'))
+  if (has('solar') && !has('import') && !has('export') && !has('load'))
     for (const value of named)
       if (value.weak && /\bconsum|\bgc\b|\bcl\b/.test(shape.header[value.column]!.words.join(' '))) {
         value.role = 'load';

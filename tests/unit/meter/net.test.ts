@@ -1,0 +1,82 @@
+// A net beside what it is made of is never added to it.
+import { describe, expect, test } from 'vitest';
+import { errors, HOURS, read, table, total } from '../../support/meter-tables.ts';
+
+/** An hour's load, kWh: never zero. */
+const used = (i: number) => 0.5 + (i % 5) * 0.1;
+/** An hour's sun, kWh: from 9 to 15 h, above the load at noon. */
+const made = (i: number) => Math.max(0, 2 - Math.abs((i % 24) - 12) * 0.5);
+const net = (i: number) => used(i) - made(i);
+const sum = (value: (i: number) => number) => HOURS.reduce((kwh, _, i) => kwh + value(i), 0);
+const bought = (i: number) => Math.max(0, net(i));
+const sold = (i: number) => Math.max(0, -net(i));
+
+type Value = (i: number) => number;
+const rows = (kinds: Record<string, Value>) =>
+  table(
+    'Start,Type,kWh',
+    HOURS.flatMap((label, i) =>
+      Object.entries(kinds).map(([kind, value]) => `${label},${kind},${value(i).toFixed(3)}`),
+    ),
+  );
+const columns = (kinds: Record<string, Value>) =>
+  table(
+    `Start,${Object.keys(kinds)
+      .map((kind) => `${kind} kWh`)
+      .join(',')}`,
+    HOURS.map((label, i) => [label, ...Object.values(kinds).map((value) => value(i).toFixed(3))].join(',')),
+  );
+const codes = (text: string) =>
+  read(text)
+    .findings.map(({ code }) => code)
+    .filter((code) => code !== 'coarse-steps');
+
+describe('a net beside its parts', () => {
+  test.each([
+    ['rows', rows],
+    ['columns', columns],
+  ])('%s of use, generation and net: the net is left out, by either sign', (_, file) => {
+    for (const sign of [1, -1]) {
+      const text = file({ Consumption: used, Generation: made, Net: (i) => sign * net(i) });
+      expect(codes(text)).toEqual(['net-redundant']);
+      expect(total(text, 'load')).toBeCloseTo(sum(used), 6);
+      expect(total(text, 'solar')).toBeCloseTo(sum(made), 6);
+      expect(read(text).series!.importKwh).toBeUndefined();
+    }
+  });
+
+  test('rows of import, export and net: as before', () => {
+    const text = rows({ Import: bought, Export: sold, Net: net });
+    expect(codes(text)).toEqual(['net-redundant']);
+    expect(total(text, 'import')).toBeCloseTo(sum(bought), 6);
+    expect(total(text, 'export')).toBeCloseTo(sum(sold), 6);
+  });
+
+  test('one side of the net beside it is left out: the net tells both', () => {
+    for (const beside of [{ Import: bought }, { Export: sold }]) {
+      const text = rows({ ...beside, Net: net });
+      expect(codes(text)).toEqual(['alternative-left']);
+      expect(total(text, 'import')).toBeCloseTo(sum(bought), 6);
+      expect(total(text, 'export')).toBeCloseTo(sum(sold), 6);
+    }
+  });
+
+  test('a net that isn’t of what stands beside it is a question, and each of its answers works', () => {
+    const text = rows({ Usage: used, Net: net });
+    const asked = read(text);
+    expect(asked.series).toBeUndefined();
+    expect(asked.findings).toMatchObject([{ code: 'parts-unclear', severity: 'error', lines: [2, 3], count: 2 }]);
+    expect(asked.findings[0]!.message).toContain('one is a net');
+    expect(total(text, 'import', { rows: { Usage: 'ignore' } })).toBeCloseTo(sum(bought), 6);
+    expect(total(text, 'import', { rows: { Net: 'ignore' } })).toBeCloseTo(sum(used), 6);
+    const told = { rows: { Usage: 'load' } } as const;
+    expect(total(text, 'load', told)).toBeCloseTo(sum(used), 6);
+    expect(total(text, 'import', told)).toBeCloseTo(sum(bought), 6);
+    expect(total(text, 'import', { repeats: 'first' })).toBeCloseTo(sum(used), 6);
+    expect(total(text, 'import', { repeats: 'last' })).toBeCloseTo(sum(bought), 6);
+    expect(total(text, 'import', { repeats: 'add' })).toBeCloseTo(sum(used) + sum(bought), 6);
+    const apart = columns({ Import: used, Net: net });
+    expect(errors(apart)).toEqual(['parts-unclear']);
+    expect(total(apart, 'import', { columns: { net: 3 } })).toBeCloseTo(sum(bought), 6);
+  });
+});
