@@ -53,7 +53,7 @@ describe('a net beside its parts', () => {
   });
 
   test('one side of the net beside it is left out: the net tells both', () => {
-    for (const beside of [{ Import: bought }, { Export: sold }]) {
+    for (const beside of [{ Import: bought }, { Export: sold }] as Record<string, Value>[]) {
       const text = rows({ ...beside, Net: net });
       expect(codes(text)).toEqual(['alternative-left']);
       expect(total(text, 'import')).toBeCloseTo(sum(bought), 6);
@@ -78,5 +78,34 @@ describe('a net beside its parts', () => {
     const apart = columns({ Import: used, Net: net });
     expect(errors(apart)).toEqual(['parts-unclear']);
     expect(total(apart, 'import', { columns: { net: 3 } })).toBeCloseTo(sum(bought), 6);
+  });
+});
+
+describe('"consumption" beside "generation"', () => {
+  const twice = (kinds: Record<string, Value>) => [rows(kinds), columns(kinds)] as const;
+
+  test('is load beside solar where the home uses something whenever the sun shines', () => {
+    for (const text of twice({ Consumption: used, Generation: made })) {
+      expect(errors(text)).toEqual([]);
+      expect(total(text, 'load')).toBeCloseTo(sum(used), 6);
+    }
+  });
+
+  test('is asked about where it is 0 as long as something is generated: a meter at the grid has import and export', () => {
+    const [asRows, asColumns] = twice({ Consumption: bought, Generation: sold });
+    expect(read(asRows).findings).toMatchObject([{ code: 'rows-unclear', severity: 'error', lines: [2, 3] }]);
+    const told = { rows: { Consumption: 'import', Generation: 'export' } } as const;
+    expect(total(asRows, 'import', told)).toBeCloseTo(sum(bought), 6);
+    expect(total(asRows, 'export', told)).toBeCloseTo(sum(sold), 6);
+    const kept = { rows: { Consumption: 'load', Generation: 'solar' } } as const;
+    expect(total(asRows, 'load', kept)).toBeCloseTo(sum(bought), 6);
+    expect(errors(asColumns)).toEqual(['columns-unclear']);
+    expect(total(asColumns, 'export', { columns: { import: 2, export: 3 } })).toBeCloseTo(sum(sold), 6);
+    expect(total(asColumns, 'solar', { columns: { load: 2, solar: 3 } })).toBeCloseTo(sum(sold), 6);
+  });
+
+  test('and with a net beside them too', () => {
+    for (const text of twice({ Consumption: bought, Generation: sold, Net: net }))
+      expect(errors(text)).toEqual([text.includes('Type') ? 'rows-unclear' : 'columns-unclear']);
   });
 });

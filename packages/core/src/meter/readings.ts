@@ -83,6 +83,8 @@ export interface Stream {
   kind?: Kind;
   /** Nothing understood in that cell or beside it says what these rows measure. */
   unclear?: boolean;
+  /** Called consumption, and read as load because it stands beside generation. */
+  gross?: boolean;
   /** A register, price window or circuit that is a part of its channel: such streams are added to each other. */
   part?: string;
   /** The whole of its channel, beside which parts must not be added. */

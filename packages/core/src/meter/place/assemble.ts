@@ -7,6 +7,7 @@ import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } 
 import { checkNet, splitRole, unite } from './channels.ts';
 import { placeLabels } from './clock.ts';
 import { coarsen, placeStream, reportGaps, snapToGrid } from './grid.ts';
+import { settleGross } from './gross.ts';
 import { settleLabelEnds } from './label-end.ts';
 import { settleNets } from './net.ts';
 import { settleParts } from './parts.ts';
@@ -66,6 +67,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   if (grid === undefined) return undefined;
   const channels = channelsOn(grid, placed, readings, options, findings);
   if (channels === undefined) return undefined;
+  if (!settleGross(used, channels, findings)) return undefined;
 
   const [first, last] = filledSpan(channels, grid);
   if (last === first) {

@@ -36,7 +36,11 @@ export function settleKinds(readings: Readings, options: ParseOptions, findings:
 function grossUse(streams: readonly Stream[]): void {
   const told = streams.filter((stream) => stream.kind?.role !== undefined);
   if (!told.some(({ role }) => role === 'solar') || told.some(({ role }) => role !== 'solar' && role !== 'net')) return;
-  for (const stream of streams) if (stream.kind?.gross === true) stream.role = 'load';
+  for (const stream of streams)
+    if (stream.kind?.gross === true) {
+      stream.role = 'load';
+      stream.gross = true;
+    }
 }
 
 /**
@@ -224,7 +228,7 @@ function countOf({ values, labels }: Stream): number {
   return count;
 }
 
-function firstLine({ labels }: Stream): number {
+export function firstLine({ labels }: Stream): number {
   return labels.line[0] ?? 0;
 }
 

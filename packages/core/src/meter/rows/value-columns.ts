@@ -13,6 +13,8 @@ export interface ValuePlan {
   unit: Unit | undefined;
   cumulative: boolean;
   part: string | undefined;
+  /** Called consumption, and read as load because it stands beside generation. */
+  gross?: boolean;
   /** One of several columns of the same figure in other steps: its readings are the rows in which it isn't blank. */
   own?: boolean;
   source: string;
@@ -136,6 +138,7 @@ function chooseValues(
       if (value.weak && /\bconsum|\bgc\b|\bcl\b/.test(shape.header[value.column]!.words.join(' '))) {
         value.role = 'load';
         value.weak = false;
+        value.gross = true;
       }
   if (options.channel !== undefined && named.length === 1 && named[0]!.weak) named[0]!.role = options.channel;
   const chosen: ValuePlan[] = [];
