@@ -2,7 +2,7 @@ import type { FindingList } from '../findings.ts';
 import type { ColumnRef } from '../options.ts';
 import { type CellClass, classify } from './cells.ts';
 import { type HeaderCell, readHeader, showColumn } from './header.ts';
-import { usesDecimalComma } from './numbers.ts';
+import { cellKind, usesDecimalComma } from './numbers.ts';
 import { StampReader } from './stamps.ts';
 import type { Row, Table } from './table.ts';
 
@@ -74,16 +74,27 @@ export function findShape(table: Table, decimal: '.' | ',' | undefined, findings
       }
     return best;
   });
+  const header = names.map(readHeader);
+  // A register may run through numbers that look like a day or an instant: beside a column of dates it is a number.
+  const ofNumbers = classes.map((_, c) => rows.every(({ cells }) => isNumberOrBlank(cells[c] ?? '')));
+  if (classes.some((kind, c) => (kind === 'stamp' || kind === 'date') && !ofNumbers[c]))
+    for (const [c, kind] of classes.entries())
+      if (ofNumbers[c] && (kind === 'stamp' || kind === 'date' || kind === 'time') && header[c]?.time === undefined)
+        classes[c] = 'number';
   const decimalComma = decimal === undefined ? usesDecimalComma(numberCells) : decimal === ',';
   return {
     headerLine: headerAt < 0 ? 0 : table.sample[headerAt]!.line,
     names,
-    header: names.map(readHeader),
+    header,
     classes,
     rows,
     width: classes.length,
     decimalComma,
   };
+}
+
+function isNumberOrBlank(cell: string): boolean {
+  return cellKind(cell, false) !== 'text' || cellKind(cell, true) !== 'text';
 }
 
 function sameTimes(a: readonly CellClass[], b: readonly CellClass[]): boolean {

@@ -155,6 +155,8 @@ export class StampReader {
     if (match === null) return false;
     const [, hh, mm, ss, half, zone] = match;
     if (mm === undefined && half === undefined) return false;
+    // Without colons hmm, hhmm or hhmmss, and no fraction: 20000,780 is a reading of a register.
+    if (half === undefined && !text.includes(':') && !/^(?:\d{3,4}|\d{6})(?![\d.,])/.test(text)) return false;
     let h = Number(hh);
     const m = mm === undefined ? 0 : Number(mm);
     const s = ss === undefined ? 0 : Number(ss);
