@@ -46,6 +46,10 @@ export const CURES: Readonly<Record<string, Cure>> = {
     hint: 'remove one of the two, or in the site file: { path: …, repeats: first } (last, add); where a column tells them apart: columns: { type: Register }, rows: { A: import, B: export }; "duskbank inspect" takes --repeats, --columns type=… and --rows',
   },
   empty: { expected: 'a header and rows of intervals', hint: 'download it again', noData: true },
+  'fields-differ': {
+    expected: 'as many fields in every row as the header has names',
+    hint: 'where decimals are written with a comma, save the table with semicolons between fields, or with decimal points; else mend those rows: a value that is missing leaves an empty field',
+  },
   'format-unknown': {
     expected: 'format duskbank.interval/1',
     hint: 'this file was written for another version of Duskbank: use that version, or write it anew',

@@ -6,6 +6,7 @@ import { Grow } from './grow.ts';
 import type { ParseOptions, Unit } from './options.ts';
 import type { Evidence, Kind, Labels, Readings, Role, Stream } from './readings.ts';
 import type { SettledDates } from './table/dates.ts';
+import { FieldCount } from './table/fields.ts';
 import { directionOf } from './table/header.ts';
 import { isBlank, readNumber } from './table/numbers.ts';
 import { saysEstimated } from './table/quality.ts';
@@ -140,6 +141,7 @@ export function readWide(
   let banner: Role | 'gas' | undefined;
   let rows = 0;
   const firstLine = shape.rows[0]!.line;
+  const fields = new FieldCount(shape);
   eachRow(table.text, table.delimiter, table.quoted, (cells, line) => {
     if (line < firstLine) {
       const told = cells.filter((cell) => cell.trim() !== '').length <= 2 ? directionOf(cells.join(' ')) : undefined;
@@ -202,6 +204,7 @@ export function readWide(
     }
     if (block === null) return undefined;
     rows++;
+    fields.see(cells, line);
     block.dateId.push(dateId);
     block.line.push(line);
     let estimated = 0;
@@ -224,6 +227,7 @@ export function readWide(
     findings.add('no-readings', 'error', 'no row could be read as a day');
     return undefined;
   }
+  fields.finish(table.delimiter, findings);
   const kept = [...blocks.values()].filter((block) => block !== null);
   const settled = settleDates(
     stamps,

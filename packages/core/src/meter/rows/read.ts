@@ -3,6 +3,7 @@ import { DAY_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
 import type { Evidence, Kind, Readings, Role, Stream } from '../readings.ts';
+import { FieldCount } from '../table/fields.ts';
 import { directionOf, readHeader } from '../table/header.ts';
 import { isBlank, readNumber } from '../table/numbers.ts';
 import { ESTIMATED_WORDS, saysEstimated } from '../table/quality.ts';
@@ -65,6 +66,7 @@ class RowReader {
   #offsetMinutes = Number.NaN;
   #mark = 0;
 
+  readonly #fields: FieldCount;
   #unreadable = 0;
   #rowsRead = 0;
   readonly #costs = { cost: 0, value: 0, rows: 0 };
@@ -84,6 +86,7 @@ class RowReader {
     this.#findings = findings;
     this.#evidence = evidence;
     this.#section = shape.names.join('\n');
+    this.#fields = new FieldCount(shape);
     this.#kinds = new KindReader(options.rows);
     this.#hasTypes = plan.types.length > 0 || plan.unit >= 0;
   }
@@ -117,6 +120,7 @@ class RowReader {
       this.#block = this.#blockFor(cells);
     if (this.#block === null) return;
     this.#rowsRead++;
+    this.#fields.see(cells, line);
     this.#store(this.#block, cells, line);
   }
 
@@ -161,6 +165,7 @@ class RowReader {
       if (next === undefined) return;
       this.#section = cells.join('\n');
       this.#plan = next;
+      this.#fields.head(cells);
       this.#hasTypes ||= next.types.length > 0 || next.unit >= 0;
       this.#block = null;
       return;
@@ -300,6 +305,7 @@ class RowReader {
         'error',
         `${this.#unreadable} rows could not be read, only ${this.#rowsRead} could`,
       );
+    this.#fields.finish(this.#table.delimiter, findings);
     const dates = settleDates(
       stamps,
       this.#blocks.map(({ dateId, count }) => dateId.subarray(0, count)),
