@@ -148,6 +148,7 @@ program
       'year-first',
     ]),
   )
+  .addOption(new Option('--decimal <mark>', 'before decimals; the other one parts thousands').choices(['.', ',']))
   .addOption(
     new Option('--clock <clock>', 'of the labels (standard never changes)').choices(['local', 'standard', 'utc']),
   )

@@ -70,3 +70,95 @@ describe('a register beside a column of times', () => {
     }
   });
 });
+
+describe('the mark before decimals', () => {
+  const sum = HOURS.reduce((kwh, _, i) => kwh + use(i), 0);
+  /** Whole Wh, thousands parted by a mark. */
+  const grouped = (mark: string) => (i: number) =>
+    String(Math.round(1500 * use(i))).replace(/(\d)(\d{3})$/, `$1${mark}$2`);
+  const file = (delimiter: string, name: string, cell: (i: number) => string) =>
+    table(
+      `Start${delimiter}${name}`,
+      HOURS.map((label, i) => `${label}${delimiter}${cell(i)}`),
+    );
+  const wh = HOURS.reduce((all, _, i) => all + Math.round(1500 * use(i)), 0);
+
+  test('a point that three digits always follow, beside whole numbers, parts thousands or decimals: a question', () => {
+    for (const delimiter of [',', ';', '\t'])
+      for (const name of ['Import Wh', 'Import']) {
+        const text = file(delimiter, name, grouped('.'));
+        const asked = read(text);
+        expect(asked.series).toBeUndefined();
+        expect(asked.findings).toMatchObject([{ code: 'decimal-unclear', severity: 'error' }]);
+        expect(asked.findings[0]!.message).toContain('thousands (175900 in all)');
+        expect(total(text, 'import', { decimal: ',', unit: 'Wh' })).toBeCloseTo(wh / 1000, 6);
+        expect(total(text, 'import', { decimal: '.', unit: 'Wh' })).toBeLessThan(wh / 2000);
+      }
+  });
+
+  test('also where the first of them stands beyond the sample that the file is recognised by', () => {
+    const rows = Array.from({ length: 1000 }, (_, i) => {
+      const label = new Date(Date.UTC(2026, 0, 5) + i * 900_000).toISOString().slice(0, 16).replace('T', ' ');
+      return `${label},${i < 900 ? 700 + (i % 7) : '1.234'}`;
+    });
+    expect(errors(table('Start,Import Wh', rows))).toEqual(['decimal-unclear']);
+    expect(
+      errors(
+        table(
+          'Start,Import Wh',
+          rows.map((row) => row.replace('1.234', '"1,234"')),
+        ),
+      ),
+    ).toEqual([]);
+  });
+
+  test('in a row a day', () => {
+    const heads = Array.from({ length: 24 }, (_, h) => `${String(h).padStart(2, '0')}:00`);
+    const days = Array.from({ length: 7 }, (_, d) =>
+      [HOURS[d * 24]!.slice(0, 10), ...heads.map((_, h) => grouped('.')(d * 24 + h))].join(';'),
+    );
+    const text = table(`Date;${heads.join(';')}`, days);
+    expect(errors(text, { unit: 'Wh' })).toEqual(['decimal-unclear']);
+    expect(total(text, 'import', { unit: 'Wh', decimal: ',' })).toBeCloseTo(wh / 1000, 6);
+  });
+
+  test('decimals of three digits are no question where one of them shows it', () => {
+    for (const text of [
+      file(',', 'Import kWh', (i) => use(i).toFixed(3)),
+      file(';', 'Import kWh', (i) => comma(use(i))),
+      file(',', 'Import kWh', (i) => (i % 3 === 0 ? '1' : i === 4 ? '1.25' : '1.125')),
+    ])
+      expect(errors(text)).toEqual([]);
+    expect(
+      total(
+        file(',', 'Import kWh', (i) => use(i).toFixed(3)),
+        'import',
+      ),
+    ).toBeCloseTo(sum, 6);
+  });
+
+  test('points in some rows and commas in others are named, with the line of the fewer', () => {
+    const text = file(';', 'Import kWh', (i) => (i < 100 ? comma(use(i)) : use(i).toFixed(2)));
+    const { findings, series } = read(text);
+    expect(series).toBeUndefined();
+    expect(findings[0]).toMatchObject({ code: 'decimal-mixed', severity: 'error', count: 68 });
+    expect(findings[0]!.lines![0]).toBe(102);
+    expect(findings[0]!.quoted).toEqual({ cell: `"${use(100).toFixed(2)}"`, line: 102 });
+  });
+
+  test('no thousands begin with a zero', () => {
+    expect(
+      errors(
+        file(';', 'Import kWh', () => '0,780'),
+        { decimal: '.' },
+      ),
+    ).toEqual(['no-readings']);
+    expect(
+      total(
+        file(';', 'Import kWh', () => '0.780'),
+        'import',
+        { decimal: ',' },
+      ),
+    ).toBeCloseTo(168 * 0.78, 6);
+  });
+});

@@ -34,6 +34,7 @@ interface Flags {
   sign?: ParseOptions['sign'];
   intervalEnd?: boolean;
   dateOrder?: ParseOptions['dateOrder'];
+  decimal?: ParseOptions['decimal'];
   clock?: ParseOptions['clock'];
   year?: string;
   usagePoint?: string[];
@@ -102,7 +103,7 @@ export async function run(files: readonly string[], flags: Flags): Promise<void>
 }
 
 function parseOptions(flags: Flags): ParseOptions {
-  const { zone, unit, channel, sign, intervalEnd, dateOrder, clock, repeats } = flags;
+  const { zone, unit, channel, sign, intervalEnd, dateOrder, decimal, clock, repeats } = flags;
   const year = numberOf(flags.year, '--year', 1970, 2200);
   const pricePerKwh = numberOf(flags.price, '--price', 0, 1000);
   const billedKwh = numberOf(flags.billedKwh, '--billed-kwh', 0, 1e9);
@@ -119,6 +120,7 @@ function parseOptions(flags: Flags): ParseOptions {
     ...(sign === undefined ? {} : { sign }),
     ...(intervalEnd === undefined ? {} : { intervalEnd }),
     ...(dateOrder === undefined ? {} : { dateOrder }),
+    ...(decimal === undefined ? {} : { decimal }),
     ...(clock === undefined ? {} : { clock }),
     ...(year === undefined ? {} : { year }),
     ...(pricePerKwh === undefined ? {} : { pricePerKwh }),

@@ -41,6 +41,14 @@ export const CURES: Readonly<Record<string, Cure>> = {
     expected: 'dates whose day and month can be told apart',
     hint: 'in the site file: { path: …, dateOrder: day-first }; "duskbank inspect" takes --date-order',
   },
+  'decimal-mixed': {
+    expected: 'one mark before decimals in all rows',
+    hint: 'write those cells as the others are; where the other mark parts thousands everywhere, in the site file: { path: …, decimal: "," }; "duskbank inspect" takes --decimal',
+  },
+  'decimal-unclear': {
+    expected: 'values that say whether a mark parts thousands or decimals',
+    hint: 'in the site file: { path: …, decimal: "," } (1.234 is a thousand and more) or { path: …, decimal: "." } (1.234 is one and a little); "duskbank inspect" takes --decimal',
+  },
   'duplicate-differs': {
     expected: 'one reading an interval',
     hint: 'remove one of the two, or in the site file: { path: …, repeats: first } (last, add); where a column tells them apart: columns: { type: Register }, rows: { A: import, B: export }; "duskbank inspect" takes --repeats, --columns type=… and --rows',

@@ -8,6 +8,7 @@ import type { Evidence, Kind, Labels, Readings, Role, Stream } from './readings.
 import type { SettledDates } from './table/dates.ts';
 import { FieldCount } from './table/fields.ts';
 import { directionOf } from './table/header.ts';
+import { Marks } from './table/marks.ts';
 import { isBlank, readNumber } from './table/numbers.ts';
 import { saysEstimated } from './table/quality.ts';
 import { KindReader, noteLeft, typeColumns } from './table/row-kinds.ts';
@@ -142,6 +143,7 @@ export function readWide(
   let rows = 0;
   const firstLine = shape.rows[0]!.line;
   const fields = new FieldCount(shape);
+  const marks = options.decimal === undefined ? new Marks(shape.decimalComma) : undefined;
   eachRow(table.text, table.delimiter, table.quoted, (cells, line) => {
     if (line < firstLine) {
       const told = cells.filter((cell) => cell.trim() !== '').length <= 2 ? directionOf(cells.join(' ')) : undefined;
@@ -212,6 +214,7 @@ export function readWide(
     block.estimated.push(estimated);
     for (const column of plan.columns) {
       const cell = cells[column] ?? '';
+      if (cell !== '') marks?.see(cell, line);
       const value = cell === '' ? Number.NaN : readNumber(cell, shape.decimalComma);
       if (Number.isNaN(value) && !isBlank(cell))
         findings.add('not-a-number', 'warning', 'cells hold text where a number is expected: taken as no value', {
@@ -228,6 +231,7 @@ export function readWide(
     return undefined;
   }
   fields.finish(table.delimiter, findings);
+  marks?.finish('the columns of the day', findings);
   const kept = [...blocks.values()].filter((block) => block !== null);
   const settled = settleDates(
     stamps,

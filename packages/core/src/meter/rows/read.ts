@@ -5,6 +5,7 @@ import type { ParseOptions } from '../options.ts';
 import type { Evidence, Kind, Readings, Role, Stream } from '../readings.ts';
 import { FieldCount } from '../table/fields.ts';
 import { directionOf, readHeader } from '../table/header.ts';
+import { Marks } from '../table/marks.ts';
 import { isBlank, readNumber } from '../table/numbers.ts';
 import { ESTIMATED_WORDS, saysEstimated } from '../table/quality.ts';
 import { KindReader, noteLeft } from '../table/row-kinds.ts';
@@ -67,6 +68,8 @@ class RowReader {
   #mark = 0;
 
   readonly #fields: FieldCount;
+  /** By column; none where the mark is stated. */
+  readonly #marks: Map<string, Marks> | undefined;
   #unreadable = 0;
   #rowsRead = 0;
   readonly #costs = { cost: 0, value: 0, rows: 0 };
@@ -87,6 +90,7 @@ class RowReader {
     this.#evidence = evidence;
     this.#section = shape.names.join('\n');
     this.#fields = new FieldCount(shape);
+    this.#marks = options.decimal === undefined ? new Map() : undefined;
     this.#kinds = new KindReader(options.rows);
     this.#hasTypes = plan.types.length > 0 || plan.unit >= 0;
   }
@@ -244,6 +248,7 @@ class RowReader {
       const cell = cells[values[v]!.column];
       let value = Number.NaN;
       if (cell !== undefined && cell !== '') {
+        this.#see(cell, values[v]!.source, line);
         value = readNumber(cell, decimalComma);
         if (Number.isNaN(value) && !isBlank(cell))
           this.#findings.add(
@@ -272,6 +277,17 @@ class RowReader {
         this.#costs.rows++;
       }
     }
+  }
+
+  /** Looks at the marks of a value. */
+  #see(cell: string, source: string, line: number): void {
+    if (this.#marks === undefined) return;
+    let marks = this.#marks.get(source);
+    if (marks === undefined) {
+      marks = new Marks(this.#shape.decimalComma);
+      this.#marks.set(source, marks);
+    }
+    marks.see(cell, line);
   }
 
   /** The end that the row prints, on the clock of its start. */
@@ -306,6 +322,7 @@ class RowReader {
         `${this.#unreadable} rows could not be read, only ${this.#rowsRead} could`,
       );
     this.#fields.finish(this.#table.delimiter, findings);
+    for (const [source, marks] of this.#marks ?? []) marks.finish(source, findings);
     const dates = settleDates(
       stamps,
       this.#blocks.map(({ dateId, count }) => dateId.subarray(0, count)),

@@ -7,8 +7,9 @@ const WRAPPED = /^="?(.*?)"?$/;
 // Spaces of every width, thousands apostrophes, currency signs.
 const NOISE = /[\s\u00a0\u2007\u2009\u202f'’`$€£¥]/g;
 const PLAIN = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?$/;
-const COMMA_THOUSANDS = /^[+-]?\d{1,3}(?:,\d{3})+(?:\.\d*)?$/;
-const POINT_THOUSANDS = /^[+-]?\d{1,3}(?:\.\d{3})+(?:,\d*)?$/;
+// No thousands begin with a zero: 0,780 is a decimal.
+const COMMA_THOUSANDS = /^[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d*)?$/;
+const POINT_THOUSANDS = /^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d*)?$/;
 
 /** Takes off what spreadsheets and portals wrap around a value: `="00123"`, a leading apostrophe, padding. */
 export function unwrap(text: string): string {
@@ -91,7 +92,7 @@ export function usesDecimalComma(cells: Iterable<string>): boolean {
     if (/^[+-]?\d*,\d*$/.test(cell)) {
       if (!/^[+-]?[1-9]\d{0,2},\d{3}$/.test(cell)) return true;
       commas++;
-    } else if (/^[+-]?\d{1,3}(?:\.\d{3})+,\d+$/.test(cell)) return true;
+    } else if (/^[+-]?[1-9]\d{0,2}(?:\.\d{3})+,\d+$/.test(cell)) return true;
     else if (/^[+-]?\d*\.\d*$/.test(cell) || COMMA_THOUSANDS.test(cell)) return false;
     else if (/^[+-]?\d{3}$/.test(cell)) largeIntegers++;
   }
