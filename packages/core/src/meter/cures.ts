@@ -135,6 +135,10 @@ export const CURES: Readonly<Record<string, Cure>> = {
     expected: 'a home of 200 to 100,000 kWh a year',
     hint: 'state the unit that the values are in, the printed one where it is right; in the site file: { path: …, unit: kWh }; "duskbank check" and "duskbank inspect" take --unit',
   },
+  'unit-multiple': {
+    expected: 'a unit without a number before it',
+    hint: 'in the site file, where a value of 1 is 10 Wh: { path: …, unit: Wh, adjust: { scale: { import: 10 } } }; where the values are plain Wh: { path: …, unit: Wh }; "duskbank inspect" takes --unit and --scale',
+  },
   'unit-unknown': {
     expected: 'a unit in the header, such as "kWh"',
     hint: 'write it into the header, or in the site file: { path: …, unit: kWh }; "duskbank check" and "duskbank inspect" take --unit',

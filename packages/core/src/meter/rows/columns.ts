@@ -55,6 +55,7 @@ export function planColumns(
           findings,
         );
   if (values === undefined) return undefined;
+  if (asksUnit(shape, values, options, findings)) return undefined;
   plan.values = values;
   if (values.some((value) => value.own === true)) plan.unit = -1;
   for (const value of values)
@@ -62,6 +63,30 @@ export function planColumns(
       `${value.source} is ${value.role}${value.cumulative ? ', a running total' : ''}${value.unit === undefined ? '' : `, in ${value.unit}`}`,
     );
   return plan;
+}
+
+/** Asks about values whose header prints a number before the unit, or a unit of heat or gas; false where it needn’t ask. */
+function asksUnit(shape: Shape, values: readonly ValuePlan[], options: ParseOptions, findings: FindingList): boolean {
+  const foreign = values.filter(({ column }) => shape.header[column]?.foreign === true);
+  if (foreign.length > 0 && options.unit === undefined) {
+    findings.add(
+      'unit-unknown',
+      'error',
+      `${foreign.map(({ source }) => source).join(', ')} names a unit of heat, gas or water: state \`unit\``,
+      { line: shape.headerLine, count: foreign.length },
+    );
+    return true;
+  }
+  const asked = values.filter(({ column }) => shape.header[column]?.multiple === true);
+  if (asked.length === 0 || options.unit !== undefined) return false;
+  const unit = asked[0]!.unit;
+  findings.add(
+    'unit-multiple',
+    'error',
+    `${asked.map(({ source }) => source).join(', ')} has a number before the unit ${unit}: values may count so many of it; state \`unit\`, and what one of a value is in it as \`adjust: { scale: … }\``,
+    { line: shape.headerLine, count: asked.length },
+  );
+  return true;
 }
 
 /** The plan under a header further down: the same rules, its findings dropped (the first header's stand). */

@@ -6,6 +6,10 @@ import type { Role } from '../readings.ts';
 export interface HeaderCell {
   readonly words: readonly string[];
   readonly unit?: Unit;
+  /** A number stands before the unit, so that a value may count several of it: `10 Wh`, `(0.1 kWh)`. */
+  readonly multiple?: boolean;
+  /** A unit of heat, gas or water. */
+  readonly foreign?: boolean;
   /** What it measures; `weak` where the word would fit import as well as load. */
   readonly role?: Role;
   readonly weak?: boolean;
@@ -94,16 +98,26 @@ const USE =
   /\busage\b|\bconsum(?:ption|ed)?\b|\buse[ds]?\b|\bdemand\b|\benergy\b|\belectric(?:ity)?\b|\bgrid\b|\bpower\b|^gc$|^cl$/;
 const COST = /\bcosts?\b|\bprice\b|\bamount\b|\bcharges?\b|\bbill(?:ed)?\b|\$|\busd\b|\baud\b|\bcredit\b/;
 const OTHER =
-  /\btemp(?:erature)?\b|\bweather\b|\bhumidity\b|\baccount\b|\baddress\b|\bname\b|\bcustomer\b|\bgas\b|\btherms?\b|\bccf\b|\bwater\b|\bgallons?\b|\bco2\b|\bcarbon\b|\bvoltage\b|\bvolts?\b|\bcurrent\b|\bamps?\b|\bfactor\b|\bkvar?h?\b|\breactive\b|\brate\b|\btariff\b|\bpercent\b|\bsoc\b|\bfrequency\b|\bmax(?:imum)?\b|\bmin(?:imum)?\b/;
+  /\btemp(?:erature)?\b|\bweather\b|\bhumidity\b|\baccount\b|\baddress\b|\bname\b|\bcustomer\b|\bgas\b|\btherms?\b|\bccf\b|\bwater\b|\bco2\b|\bcarbon\b|\bvoltage\b|\bvolts?\b|\bcurrent\b|\bamps?\b|\bfactor\b|\bkvar?h?\b|\breactive\b|\brate\b|\btariff\b|\bpercent\b|\bsoc\b|\bfrequency\b|\bmax(?:imum)?\b|\bmin(?:imum)?\b/;
+/** Units of heat, gas and water: a value in them is no kWh. */
+const FOREIGN_UNIT = /\b(?:k|mm)?btu\b|\b[mg]j\b|\bkcal\b|\bm3\b|\bm³|\btherms?\b|\bccf\b|\bgal(?:lons?)?\b/;
 const PART =
   /\b(offpeak|on peak|peak|shoulder|day|night|high|low|super|controlled(?: load)?|tier ?\d|t[1-4]|tou ?\d|cl ?\d?)\b/;
+
+/**
+ * A multiple of a unit: any number that a bracket, `x` or "in" joins to it, and tenths, tens and hundreds that stand before
+ * it. Other numbers belong to what stands before them: `Register 2 kWh`, `Tier 1 (kWh)`.
+ */
+const MULTIPLE =
+  /(?:[([{]\s*|\bin\s+|[x×*]\s*)(?!1\s)\d+(?:[.,]\d+)?\s*[x×*]?\s*[km]?wh?\b|(?:^|[\s_])(?:0[.,]0*[1-9]\d*|\d*[.,]\d+|10+)\s*[x×*]?\s*[km]?wh?\b/i;
 
 /** Reads one header cell. Order matters: what holds no energy first, then direction, then mere use. */
 export function readHeader(name: string): HeaderCell {
   const words = wordsOf(name);
   const text = words.join(' ');
   const unit = words.map((word) => UNIT_WORDS[word]).find((found) => found !== undefined);
-  const base = { words, ...(unit === undefined ? {} : { unit }) };
+  const multiple = unit !== undefined && MULTIPLE.test(name.slice(0, 200));
+  const base = { words, ...(unit === undefined ? {} : { unit }), ...(multiple ? { multiple } : {}) };
   if (text === '') return base;
   if (/^(?:units?|uom|unit of measure)$/.test(text)) return { ...base, tells: 'unit' };
   if (
@@ -134,6 +148,7 @@ export function readHeader(name: string): HeaderCell {
     return { ...base, tells: 'type' };
   if (COST.test(text) && unit === undefined) return { ...base, skip: 'cost' };
   if (/\bbattery\b|\bstorage\b|\bdischarge\b/.test(text)) return { ...base, skip: 'battery' };
+  if (unit === undefined && FOREIGN_UNIT.test(text)) return { ...base, skip: 'other', foreign: true };
   if (OTHER.test(text)) return { ...base, skip: 'other' };
   const part = PART.exec(text)?.[1];
   const cumulative =

@@ -189,7 +189,7 @@ function unitCell(text: string): Cell {
   const unit = unitOf(text);
   if (unit !== undefined) return { key, shown, unit, understood: true };
   const words = wordsOf(text).join(' ');
-  if (directionOf(text) === 'gas' || /^(?:ccf|m3|m³|gal(?:lons?)?|mj|gj)$/.test(words))
+  if (directionOf(text) === 'gas' || /^(?:ccf|m3|m³|gal(?:lons?)?|mj|gj|(?:k ?|mm)?btu|kcal)$/.test(words))
     return { key, shown, leave: 'other-commodity', understood: true };
   if (OTHER_QUANTITY.test(words) || /^(?:v|a|c|f|°?[cf]|%)$/.test(words))
     return { key, shown, leave: 'other-quantity', understood: true };
