@@ -1,3 +1,4 @@
+import { makeAxis } from '../axis/index.ts';
 import { anything, callable, check, list, optional, record, someBytes, text } from '../input/door.ts';
 import {
   decodeDocument,
@@ -247,7 +248,15 @@ async function loadIntervals(source: Source, entry: string | MeterFile, folder: 
   const data = parseIntervalData(bytes, { zone: site.zone, serviceKw: serviceLimit(site), ...stated });
   const faults = faultsOf(file, data.findings);
   if (data.series === undefined || faults.length > 0) throw new InputError(faults);
-  return { series: data.series, findings: data.findings };
+  return { series: onClockOf(site, data.series), findings: data.findings };
+}
+
+/**
+ * A series on the clock of the site. A file's own zone says what its labels mean, and no more: windows, holidays and
+ * evenings are those of the home, wherever the meter's portal stands.
+ */
+function onClockOf({ zone }: Site, series: IntervalSeries): IntervalSeries {
+  return series.axis.zone === zone ? series : { ...series, axis: makeAxis({ ...series.axis, zone }) };
 }
 
 async function loadMeter(
