@@ -391,6 +391,20 @@ describe('running totals', () => {
     }
   });
 
+  test('are told by the order of time: a table sorted by its values holds none', () => {
+    const sorted = LABELS.map((label, i) => [`${label}-07:00`, wave(i)] as const).sort(
+      (a, b) => Number(a[1]) - Number(b[1]),
+    );
+    for (const order of [sorted, [...sorted].reverse()]) {
+      const text = table(
+        'Start,kWh',
+        order.map(([label, kwh]) => `${label},${kwh}`),
+      );
+      expect(codes(text)).toEqual([]);
+      expect(total(text, 'import')).toBeCloseTo(168, 6);
+    }
+  });
+
   test('a steady load is none', () => {
     const text = table(
       'Start,kWh',

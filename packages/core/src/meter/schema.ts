@@ -46,7 +46,12 @@ const adjustSchema = fields({
 /** How one interval file is to be read. Every field but `path` mirrors an option of `parseIntervalData`. */
 export const meterFileSchema = fields({
   path: z.string().min(1).describe('The interval file, relative to the site file.'),
-  zone: z.string().optional().describe('IANA time zone of the labels, where it is another than the site’s. Windows and days stay on the site’s clock.'),
+  zone: z
+    .string()
+    .optional()
+    .describe(
+      'IANA time zone of the labels, where it is another than the site’s. Windows and days stay on the site’s clock.',
+    ),
   unit: z
     .enum(UNITS)
     .optional()

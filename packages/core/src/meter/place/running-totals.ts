@@ -16,15 +16,19 @@ export function findRunningTotals(groups: readonly Group[], findings: FindingLis
 
 /**
  * Whether values never fall from one time to the next, as a meter's running total does, be its steps ever so rare: what
- * a home draws falls again within a day. Newest first, it never rises; out of order, the order of time counts.
+ * a home draws falls again within a day. The order of time counts and not that of the file, for a spreadsheet sorted by
+ * its values rises too.
  */
 function looksCumulative({ values, labels }: Stream): boolean {
   const { labelMs, count } = labels;
   let inOrder = true;
   for (let i = 1; i < count && inOrder; i++) inOrder = labelMs[i]! >= labelMs[i - 1]!;
-  if (risesOnly(values, labelMs, count)) return true;
-  if (inOrder) return false;
-  const order = Array.from({ length: count }, (_, i) => i).sort((a, b) => labelMs[a]! - labelMs[b]! || a - b);
+  if (inOrder) return risesOnly(values, labelMs, count);
+  // Of two rows of one time the former counts first; newest first, the latter.
+  const newestFirst = labelMs[0]! > labelMs[count - 1]!;
+  const order = Array.from({ length: count }, (_, i) => i).sort(
+    (a, b) => labelMs[a]! - labelMs[b]! || (newestFirst ? b - a : a - b),
+  );
   return risesOnly(
     Float64Array.from(order, (i) => values[i]!),
     Float64Array.from(order, (i) => labelMs[i]!),
