@@ -87,6 +87,8 @@ export interface Stream {
   gross?: boolean;
   /** A register, price window or circuit that is a part of its channel: such streams are added to each other. */
   part?: string;
+  /** The user said that this is a part, and of what. */
+  statedPart?: boolean;
   /** The whole of its channel, beside which parts must not be added. */
   total?: boolean;
   /** Which meter reading of an ESPI file, from 1. */

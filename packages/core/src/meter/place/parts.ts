@@ -59,18 +59,26 @@ export function settleParts(groups: readonly Group[], options: ParseOptions, fin
     for (const role of ['import', 'export', 'load', 'solar', 'net'] as const) {
       const same = point.filter((stream) => stream.role === role);
       const asked = new Set<Stream>();
+      let why: string | undefined;
       for (const [k, one] of same.entries())
         for (const other of same.slice(k + 1)) {
-          if (left.has(one) || left.has(other) || areParts(one, other)) continue;
+          const areWhole = areParts(one, other);
+          if (left.has(one) || left.has(other) || (areWhole && !areWindows(one, other))) continue;
           const shared = sharedTimes(one, other, stepOf.get(one)!, stepOf.get(other)!);
           if (shared === undefined) continue;
+          if (areWhole) {
+            if (!bothCount(one, other, shared) || joined(one, other, shared, options, findings)) continue;
+            asked.add(one).add(other);
+            why = `are ${role} and both count in most intervals, though a meter counts on one of such registers at a time`;
+            continue;
+          }
           const loser = alternative(one, other, shared, findings);
           if (loser !== undefined) left.add(loser);
           else if (!joined(one, other, shared, options, findings)) asked.add(one).add(other);
         }
       if (asked.size === 0) continue;
       clear = false;
-      askParts(role, [...asked], findings);
+      askParts(role, [...asked], findings, why);
     }
   for (const group of groups) group.streams = group.streams.filter((stream) => !left.has(stream));
   return clear;
@@ -114,6 +122,36 @@ export function areParts(one: Stream, other: Stream): boolean {
   if (one.part !== undefined && other.part !== undefined) return one.part !== other.part;
   if (one.total === true || other.total === true) return false;
   return CIRCUIT.test(one.part ?? '') !== CIRCUIT.test(other.part ?? '');
+}
+
+/** Registers of which a meter counts on one at a time: those of price windows, rates and tiers. */
+const WINDOW =
+  /\b(?:off ?peak|peak|shoulder|day|night|weekdays?|weekends?|holidays?|summer|winter|high|low|super|t[1-4]|(?:tier|tou|rate|window) ?\d)\b/;
+
+/** Whether two parts are registers of which only one can count at a time, as far as the file itself names them. */
+function areWindows(one: Stream, other: Stream): boolean {
+  return [one, other].every(
+    ({ part, statedPart, kind }) =>
+      part !== undefined && statedPart !== true && kind?.stated !== true && !CIRCUIT.test(part) && WINDOW.test(part),
+  );
+}
+
+/** Fewer readings prove nothing. */
+const ENOUGH = 12;
+
+/** Whether two registers both count on in more than half of the times that they share. */
+function bothCount(one: Stream, other: Stream, { pairs }: Shared): boolean {
+  if (pairs.length < ENOUGH || one.cumulative !== other.cumulative) return false;
+  const inTime = one.cumulative
+    ? [...pairs].sort((a, b) => one.labels.labelMs[a[0]]! - one.labels.labelMs[b[0]]!)
+    : pairs;
+  let both = 0;
+  for (const [k, [i, j]] of inTime.entries()) {
+    const [formerI, formerJ] = one.cumulative ? (inTime[k - 1] ?? [i, j]) : [-1, -1];
+    const before = ({ values }: Stream, at: number) => (at < 0 ? 0 : values[at]!);
+    if (one.values[i]! > before(one, formerI) && other.values[j]! > before(other, formerJ)) both++;
+  }
+  return both > inTime.length / 2;
 }
 
 /** The times for which two streams both have a value. */

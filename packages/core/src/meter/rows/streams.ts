@@ -129,6 +129,7 @@ function kindFields({ kind, plan: { types, unit }, role }: Block, plan: ValuePla
     ...(plan.weak && role === undefined && !kind.understood ? { unclear: true } : {}),
     ...(parts.length === 0 ? {} : { part: parts.join(', ') }),
     ...(kind.total === true ? { total: true } : {}),
+    ...(plan.statedPart === true ? { statedPart: true } : {}),
     ...(plan.gross === true ? { gross: true } : {}),
   };
 }

@@ -13,6 +13,8 @@ export interface ValuePlan {
   unit: Unit | undefined;
   cumulative: boolean;
   part: string | undefined;
+  /** See `Stream.statedPart`. */
+  statedPart?: boolean;
   /** Called consumption, and read as load because it stands beside generation. */
   gross?: boolean;
   /** One of several columns of the same figure in other steps: its readings are the rows in which it isn't blank. */
@@ -43,6 +45,7 @@ export function statedValues(shape: Shape, columns: ColumnMap, findings: Finding
           unit: head?.unit,
           cumulative: head?.cumulative ?? false,
           part: refs.length > 1 ? String(ref) : undefined,
+          statedPart: refs.length > 1,
           source: columnName(shape, column),
         });
       }

@@ -218,6 +218,7 @@ export function directionOf(text: string): Role | 'gas' | undefined {
   if (EXPORT.test(words)) return 'export';
   if (SOLAR.test(words)) return 'solar';
   if (IMPORT.test(words)) return 'import';
-  if (LOAD.test(words)) return 'load';
+  // A controlled load is a circuit with a register of its own, not what the whole home uses.
+  if (LOAD.test(words) && !/\bcontrolled\b/.test(words)) return 'load';
   return undefined;
 }
