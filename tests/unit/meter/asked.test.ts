@@ -177,6 +177,15 @@ describe('rows of several kinds', () => {
     expect(message).toContain('168 kWh');
   });
 
+  test.each(['77 88 99 00 11', '778-899-0011', '77.88.99.001', '77\u00a088\u00a099\u00a000'])(
+    'the number of a meter or an account (%s) is not told, whatever parts its digits',
+    (number) => {
+      const { findings } = read(table('Start,Register,kWh', rows([number, 'A'])));
+      expect(findings[0]).toMatchObject({ code: 'rows-unclear' });
+      expect(JSON.stringify(findings)).not.toMatch(/77.?8.?8/);
+    },
+  );
+
   test('rows that never share a time may still be import and export', () => {
     const text = table(
       'Start,Channel,kWh',

@@ -6,21 +6,29 @@ const MOST_QUOTED = 40;
 const MONTH =
   '(?:jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?|nov(?:ember)?|dec(?:ember)?)';
 const DATE = [
-  String.raw`\d{4}[-/.]\d{1,2}[-/.]\d{1,2}`,
-  String.raw`\d{1,2}[-/.]\d{1,2}[-/.](?:\d{4}|\d{2})`,
+  String.raw`(?:19|20)\d\d[-/.]\d{1,2}[-/.]\d{1,2}`,
+  String.raw`\d{1,2}[-/.]\d{1,2}[-/.](?:(?:19|20)\d\d|\d{2})`,
   String.raw`(?:19|20)\d\d[01]\d[0-3]\d`,
   String.raw`\d{1,2}[-/ ]${MONTH}[-/ ,]{1,2}(?:\d{4}|\d{2})`,
   String.raw`${MONTH} \d{1,2},? \d{4}`,
 ].join('|');
 /** A time of day, perhaps cut off, with its half of the day and its zone. */
 const TIME = String.raw`\d{1,2}(?::\d{0,2}){1,2}(?:\.\d{1,6})?(?: ?[ap]\.?m\.?)?(?: ?(?:z|utc|gmt|[a-z]{1,2}[sd]t|[+-]\d{2}:?\d{2}))?`;
-const BEGINS_WITH_DATE = new RegExp(`^(?:${DATE})(?!\\d)`, 'i');
+const BEGINS_WITH_DATE = new RegExp(`^(?:${DATE})(?![-\\d/.])`, 'i');
 const MOMENT = new RegExp(`^(?:(?:${DATE})(?:[t ,]+(?:${TIME}|\\d{0,2}))?|${TIME})$`, 'i');
 
 /** A number gone wrong (`1.2.3`, `0.25 kWh`, `(0.5`): no dash or space within, so that no account or telephone fits. */
 const NUMBER =
   /^[-+−(]{0,2}[$€£¥]? ?[-+]?\d*(?:[.,'’]+\d+)*[.,'’]?(?:e[-+]?\d{1,4})?[-)]?(?: ?(?:%|[kmg]?wh?|usd|eur|gbp|cad|aud|nzd|[$€£¥]))?$/i;
-const MOST_DIGITS = 9;
+const MOST_DIGITS = 6;
+
+/** A number of an account, a meter or a telephone: seven digits or more, whatever parts them. */
+const LONG_NUMBER = /\d(?:[\s./\-–—]{0,2}\d){6}/;
+
+/** Whether a text holds a number of seven digits or more, parted by blanks, points, dashes or slashes or not at all. */
+export function hasLongNumber(text: string): boolean {
+  return LONG_NUMBER.test(text);
+}
 
 /** What programs write in place of a number. */
 const NO_NUMBER =
@@ -55,7 +63,12 @@ export function showCell(cell: string, holds: 'time' | 'number'): string {
 
 /** Whether a text of a document may be quoted: a few words, no line of a letter or an account. */
 export function isPlain(text: string): boolean {
-  return text.length <= MOST_QUOTED && !/\d{7}|[,;] |@/.test(text) && text.trim().split(/\s+/).length <= 4;
+  return (
+    text.length <= MOST_QUOTED &&
+    !/[,;] |@/.test(text) &&
+    (!hasLongNumber(text) || MOMENT.test(text.trim())) &&
+    text.trim().split(/\s+/).length <= 4
+  );
 }
 
 function unquoted(text: string): string {
@@ -105,7 +118,8 @@ export function showValue(value: unknown): string {
   let words = true;
   try {
     text = JSON.stringify(value, (key, inner) => {
-      for (const part of [key, inner]) if (typeof part === 'string' && !/^[\w.:+-]{0,24}$/.test(part)) words = false;
+      for (const part of [key, inner])
+        if (typeof part === 'string' && !(/^[\w.:+-]{0,24}$/.test(part) && isPlain(part))) words = false;
       return inner;
     });
   } catch {

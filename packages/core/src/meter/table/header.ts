@@ -1,3 +1,4 @@
+import { hasLongNumber } from '../../input/quote.ts';
 import { visible } from '../../input/visible.ts';
 import type { Unit } from '../options.ts';
 import type { Role } from '../readings.ts';
@@ -191,6 +192,7 @@ export function showColumn(index: number, name: string | undefined): string {
     name !== undefined &&
     name.trim() !== '' &&
     name.length <= 60 &&
+    !hasLongNumber(name) &&
     wordsOf(name).every((word) => SAFE_WORDS.has(word));
   return safe ? `column ${index + 1} "${visible(name.trim().replace(/\s+/g, ' '))}"` : `column ${index + 1}`;
 }
@@ -199,6 +201,7 @@ export function showColumn(index: number, name: string | undefined): string {
 export function isSafeText(text: string): boolean {
   return (
     text.length <= 30 &&
+    !hasLongNumber(text) &&
     /^[\p{L}\p{N} ()/+._-]*$/u.test(text) &&
     wordsOf(text).every((word) => SAFE_WORDS.has(word) || /^(?:[a-z]?\d{1,2}|[a-z])$/.test(word))
   );

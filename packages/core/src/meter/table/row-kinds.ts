@@ -1,3 +1,4 @@
+import { hasLongNumber } from '../../input/quote.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions, RowKind } from '../options.ts';
 import type { Evidence, Kind, Role } from '../readings.ts';
@@ -180,7 +181,7 @@ function tellsRowsApart(cells: readonly string[]): boolean {
 
 function shownText(text: string): string {
   const trimmed = text.trim();
-  return isSafeText(trimmed) || OBIS.test(trimmed) ? `"${trimmed}"` : 'a text of its own';
+  return isSafeText(trimmed) || (OBIS.test(trimmed) && !hasLongNumber(trimmed)) ? `"${trimmed}"` : 'a text of its own';
 }
 
 function unitCell(text: string): Cell {
