@@ -6,6 +6,7 @@ import type { Evidence, Group, Readings } from '../readings.ts';
 import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from '../series.ts';
 import { checkNet, splitRole, unite } from './channels.ts';
 import { placeLabels } from './clock.ts';
+import { leaveDailyTotals } from './daily-totals.ts';
 import { coarsen, placeStream, reportGaps, snapToGrid } from './grid.ts';
 import { settleGross } from './gross.ts';
 import { settleLabelEnds } from './label-end.ts';
@@ -50,6 +51,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   const groups = groupByLabels(readings.streams, findings);
   if (groups === undefined) return undefined;
   settleLabelEnds(groups, evidence, findings);
+  if (options.repeats === undefined) leaveDailyTotals(groups, findings);
   findRunningTotals(groups, findings);
   const resolved = chooseResolution(groups, findings);
   if (resolved === undefined || !settleNets(resolved, options, findings)) return undefined;

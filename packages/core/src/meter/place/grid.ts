@@ -82,7 +82,8 @@ export function placeStream(
   let duplicates = 0;
   let differing = 0;
   const firstLines: number[] = [];
-  const clash = new Set<number>();
+  /** Where two readings differ, and the later of them. */
+  const clash = new Map<number, number>();
   const put = (i: number, start: number, share: number) => {
     const slot = Math.round((start - startMs) / stepMs);
     if (slot < 0 || slot >= size) return;
@@ -114,7 +115,7 @@ export function placeStream(
       );
     } else {
       differing++;
-      clash.add(slot);
+      clash.set(slot, value);
       if (firstLines.length < 20) firstLines.push(line[i]!);
     }
   };
@@ -154,7 +155,8 @@ export function placeStream(
     findings.add('duplicate', 'note', 'readings that repeat another one exactly were left out', { count: duplicates });
   if (differing > 0) {
     let energyKwh = 0;
-    for (const slot of clash) {
+    const choices = repeatChoices(grid, clash);
+    for (const slot of clash.keys()) {
       energyKwh += Math.abs(grid[slot]!);
       grid[slot] = Number.NaN;
     }
@@ -162,7 +164,7 @@ export function placeStream(
       findings.add(
         'duplicate-differs',
         'error',
-        `${clash.size} intervals have two readings that differ, and nothing tells them apart: name the column that does with \`columns.type\` and say with \`rows\` what its texts mean, or state \`repeats\` (first, last, add)`,
+        `${clash.size} intervals have two readings that differ, and nothing tells them apart: name the column that does with \`columns.type\` and say with \`rows\` what its texts mean, or state \`repeats\` (${choices})`,
         { lines: firstLines, count: clash.size, energyKwh },
       );
       return undefined;
@@ -174,6 +176,25 @@ export function placeStream(
     });
   }
   return grid;
+}
+
+/** What each answer would make of two readings an interval: `first: 120 kWh, last: 240 kWh, add: 360 kWh`. */
+function repeatChoices(grid: Float64Array, clash: ReadonlyMap<number, number>): string {
+  let first = 0;
+  for (const kwh of grid) first += Math.abs(kwh) || 0;
+  let others = 0;
+  let replaced = 0;
+  for (const [slot, kwh] of clash) {
+    others += Math.abs(kwh);
+    replaced += Math.abs(grid[slot]!);
+  }
+  return [
+    ['first', first],
+    ['last', first - replaced + others],
+    ['add', first + others],
+  ]
+    .map(([name, kwh]) => `${name}: ${Number((kwh as number).toPrecision(4)).toLocaleString('en-US')} kWh`)
+    .join(', ');
 }
 
 /** Sums `by` slots into one; a sum with a gap in it is a gap, and the finding says what energy that leaves out. */
