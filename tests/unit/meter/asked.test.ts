@@ -1,5 +1,5 @@
 // Files that could be read in several ways are asked about, and every answer that a question names works.
-import { type ParseOptions, parseIntervalData } from '@duskbank/core/meter';
+import { faultsOf, type ParseOptions, parseIntervalData } from '@duskbank/core/meter';
 import { strToU8, zipSync } from 'fflate';
 import { describe, expect, test } from 'vitest';
 
@@ -516,6 +516,10 @@ describe('a reading that no service could carry', () => {
     expect(asked.findings[0]!.message).toContain('3,836 kW');
     expect(errors(text('25'))).toEqual([]);
     expect(errors(text('25.001'))).toEqual(['reading-above-service']);
+    // Only the limit that was passed is named as what would have been right.
+    const [fault] = faultsOf('home.csv', read(text('10'), { serviceKw: 30 }).findings);
+    expect(fault!.received).toContain('the service carries at most 30 kW');
+    expect(fault!.expected).toBe('readings that the service can carry');
     expect(errors(text('6'), { serviceKw: 23.9 })).toEqual(['reading-above-service']);
     expect(errors(text('30'), { serviceKw: 120 })).toEqual([]);
     expect(errors(text('959', 'Start,Solar (kWh)'))).toEqual(['reading-above-service']);

@@ -104,8 +104,8 @@ export const CURES: Readonly<Record<string, Cure>> = {
     hint: 'in the site file: { path: …, rows: { "Register 2": ignore } } (of an ESPI file { path: …, meterReading: 1 }; columns: { import: [Day, Night] } adds columns); "duskbank inspect" takes --rows, --meter-reading and --columns',
   },
   'reading-above-service': {
-    expected: 'readings that the service can carry: 100 kW, or what the site file states',
-    hint: 'correct the cell, or blank it: a blank is a gap. If the reading is right, state "backup.panel.mainAmps" or "service.importLimitKw" in the site file; "duskbank inspect" takes --service-kw',
+    expected: 'readings that the service can carry',
+    hint: 'correct the cell, or blank it: a blank is a gap. If the reading is right, state "backup.panel.mainAmps" or "service.importLimitKw" in the site file (100 kW are taken where neither is); "duskbank inspect" takes --service-kw',
   },
   'rows-unclear': {
     expected: 'rows that say whether they are import, export, load or solar',
