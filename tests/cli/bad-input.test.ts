@@ -1147,7 +1147,21 @@ test('one error holds every fault of a site file and of its tariff file at once'
   const run = duskbank(['compare', 'site.json'], folder);
   expect(run.status).toBe(2);
   expect(run.stderr.match(/^error: /gm)).toHaveLength(8);
-  expect(run.stderr).toContain('8 faults found; nothing was written');
+  expect(run.stderr).toContain('8 faults found');
+});
+
+test('init and schema say what is wrong with the name that they are given', () => {
+  const folder = folderWith({ 'home.csv': 'start,kWh\n' });
+  for (const [args, told] of [
+    [['init', 'home.csv'], 'home.csv: received a path through a file, as if that were a folder;'],
+    [['init', 'home.csv/new'], 'home.csv/new: received a path through a file, as if that were a folder;'],
+    [['init', ''], 'error: received an empty name;'],
+    [['schema', 'sight'], 'error: received the kind "sight"; expected one of site, tariff'],
+  ] as const) {
+    const run = duskbank([...args], folder);
+    expect(run.status).toBe(2);
+    expect(run.stderr).toContain(told);
+  }
 });
 
 test('check tells the same faults, as text and as JSON', async () => {

@@ -361,7 +361,8 @@ describe('where an output can’t go', () => {
       ['dangling.csv', 'a link that leads nowhere'],
       ['loop-a.csv', 'a link that leads nowhere'],
       ['none/flows.csv', 'a folder that does not exist'],
-      ['home.csv/flows.csv', 'a folder that does not exist'],
+      ['home.csv/flows.csv', 'a path through a file, as if that were a folder'],
+      ['home.csv/new/flows.csv', 'a path through a file, as if that were a folder'],
       [`${'x'.repeat(300)}.csv`, 'a place that refuses (ENAMETOOLONG)'],
     ] as const)
       for (const step of [() => small(name, true), () => clean(name, true)]) {

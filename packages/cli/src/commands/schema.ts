@@ -14,8 +14,8 @@ export function run(kind: string): void {
     const near = nearestName(kind, Object.keys(SCHEMAS));
     throw inputFault({
       code: 'not-allowed',
-      where: { column: 'kind' },
-      received: `"${showName(kind)}"`,
+      where: {},
+      received: `the kind "${showName(kind)}"`,
       expected: `one of ${Object.keys(SCHEMAS).join(', ')}`,
       ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
     });

@@ -19,7 +19,7 @@ export function reportFailure(error: unknown): number {
     const count = error.issues.length;
     for (const issue of error.issues.slice(0, MOST_SHOWN)) note(`error: ${describeIssue(shownIssue(issue))}`);
     if (count > MOST_SHOWN) note(`… and ${count - MOST_SHOWN} more`);
-    if (count > 1) note(`${count} faults found; nothing was written`);
+    if (count > 1) note(`${count} faults found`);
     return EXIT.input;
   }
   note(`internal error: this is a fault of Duskbank, not of your input\n${traceOf(error)}`);

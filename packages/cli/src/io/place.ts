@@ -38,7 +38,9 @@ function locate(path: string): Place {
   const there = lookAt(path, statSync);
   if (there === undefined) {
     if (lookAt(path, lstatSync) !== undefined) throw unfit(path, 'a link that leads nowhere', 'remove the link');
-    if (lookAt(dirname(path), statSync)?.isDirectory() !== true) throw cannotWrite(path, { code: 'ENOENT' });
+    const folder = firstThere(dirname(path));
+    if (folder?.isDirectory() !== true || lookAt(dirname(path), statSync) === undefined)
+      throw cannotWrite(path, { code: folder?.isDirectory() === false ? 'ENOTDIR' : 'ENOENT' });
     return { target: join(realpathSync(dirname(path)), basename(path)), there };
   }
   if (there.isDirectory())
@@ -105,6 +107,12 @@ function canKeepOwner({ uid, gid }: Stats): boolean {
   return uid === user && (gid === process.getegid?.() || process.getgroups?.().includes(gid) === true);
 }
 
+/** What stands at a path, or at the nearest part of it that is there. */
+function firstThere(path: string): Stats | undefined {
+  const there = lookAt(path, statSync);
+  return there !== undefined || dirname(path) === path ? there : firstThere(dirname(path));
+}
+
 function lookAt(path: string, look: typeof statSync | typeof lstatSync): Stats | undefined {
   try {
     return look(path);
@@ -119,16 +127,22 @@ function lookAt(path: string, look: typeof statSync | typeof lstatSync): Stats |
 export function cannotWrite(path: string, error: unknown): unknown {
   const { code } = error as NodeJS.ErrnoException;
   if (code === undefined || !/^E[A-Z0-9]+$/.test(code)) return error;
-  const missing = code === 'ENOENT' || code === 'ENOTDIR';
+  const missing = code === 'ENOENT';
+  const isFile = code === 'ENOTDIR';
   return inputFault({
     code: 'cannot-write',
-    where: { file: path },
-    received: missing
-      ? 'a folder that does not exist'
-      : code === 'ENOSPC' || code === 'EDQUOT'
-        ? 'a disk that is full'
-        : `a place that refuses (${code})`,
+    where: path === '' ? {} : { file: path },
+    received:
+      path === ''
+        ? 'an empty name'
+        : missing
+          ? 'a folder that does not exist'
+          : isFile
+            ? 'a path through a file, as if that were a folder'
+            : code === 'ENOSPC' || code === 'EDQUOT'
+              ? 'a disk that is full'
+              : `a place that refuses (${code})`,
     expected: 'a folder that may be written to',
-    hint: missing ? `make the folder ${dirname(path)} first, or name another` : 'name another folder',
+    hint: path === '' || !missing ? 'name another folder' : `make the folder ${dirname(path)} first, or name another`,
   });
 }
