@@ -146,3 +146,17 @@ describe('inspect', () => {
       }
   });
 });
+
+test('--columns takes several columns of one value, which are added, and one of a time', () => {
+  const rows = Array.from({ length: 96 }, (_, i) => {
+    const clock = [i >> 2, (i % 4) * 15].map((part) => String(part).padStart(2, '0')).join(':');
+    return `2026-01-05 ${clock},0.2,0.1`;
+  });
+  const folder = folderWith({ 'meter.csv': `Start,A kWh,B kWh\n${rows.join('\n')}\n` });
+  const args = ['inspect', 'meter.csv', ...ZONE, '--json', '--columns'];
+  const both = duskbank([...args, 'import=2', 'import=3'], folder);
+  expect(JSON.parse(both.stdout).totalsKwh.import).toBeCloseTo(28.8, 6);
+  const twice = duskbank([...args, 'start=1', 'start=2', 'import=3'], folder);
+  expect(twice.status).toBe(2);
+  expect(twice.stderr).toContain('one column of start');
+});

@@ -162,3 +162,25 @@ describe('the mark before decimals', () => {
     ).toBeCloseTo(168 * 0.78, 6);
   });
 });
+
+describe('hours that are counted', () => {
+  const file = (name: string, first: number) =>
+    table(
+      `Fecha;${name};Import kWh`,
+      HOURS.map((label, i) => `${label.slice(0, 10)};${(i % 24) + first};${comma(use(i))}`),
+    );
+
+  test('from 1 to 24 or from 0 to 23 beside the date are read, whatever the column is called', () => {
+    for (const first of [0, 1]) {
+      const { series } = read(file('Hora', first));
+      expect(series!.axis.startEpochMs).toBe(Date.UTC(2026, 0, 5, 7));
+      expect(series!.axis.intervals).toBe(168);
+      expect(series!.importKwh![1]).toBeCloseTo(use(1), 9);
+    }
+  });
+
+  test('numbers that do not count on through each date are no hours', () => {
+    const text = file('Grado', 1).replace(';7;', ';9;');
+    expect(errors(text)).toEqual(['no-interval-data']);
+  });
+});

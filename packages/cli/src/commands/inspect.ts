@@ -5,6 +5,7 @@ import {
   CHANNELS,
   type Channel,
   type ColumnMap,
+  type ColumnRef,
   checkMetering,
   faultsOf,
   type IntervalData,
@@ -153,13 +154,19 @@ const COLUMN_FIELDS = ['start', 'end', 'date', 'time', 'endTime', 'type', 'impor
 /** `import=Usage`, `solar=3`: a column by name or number. */
 function columnsOf(pairs: readonly string[] | undefined): ColumnMap | undefined {
   if (pairs === undefined) return undefined;
-  const columns: Record<string, string | number> = {};
+  const columns: Record<string, ColumnRef | ColumnRef[]> = {};
   for (const pair of pairs) {
     const [field = '', ...rest] = pair.split('=');
     const ref = rest.join('=');
     if (!COLUMN_FIELDS.includes(field) || ref === '')
       throw flagFault('--columns', pair, `FIELD=COLUMN with a field of ${COLUMN_FIELDS.join(', ')}`);
-    columns[field] = /^\d+$/.test(ref) ? Number(ref) : ref;
+    const column = /^\d+$/.test(ref) ? Number(ref) : ref;
+    const known = columns[field];
+    if (known === undefined) columns[field] = column;
+    // Several columns of one value are added, as a list of them is in the site file.
+    else if ((CHANNELS as readonly string[]).includes(field) || field === 'net')
+      columns[field] = [known, column].flat();
+    else throw flagFault('--columns', pair, `one column of ${field}`);
   }
   return columns;
 }

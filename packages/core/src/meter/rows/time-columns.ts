@@ -2,6 +2,7 @@ import { DAY_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
 import type { Evidence, LabelEnd } from '../readings.ts';
+import type { HeaderCell } from '../table/header.ts';
 import { findColumn, type Shape } from '../table/shape.ts';
 import { StampReader } from '../table/stamps.ts';
 
@@ -125,8 +126,15 @@ export function planTime(
 /** An hour or interval number beside the date: 0–23, 1–24, 1–48, 1–96, `HE01`. */
 function planIndex(shape: Shape, plan: TimePlan): boolean {
   for (let c = 0; c < shape.width; c++) {
-    if (c === plan.stamp || (shape.header[c]?.time === undefined && shape.names.length > 0)) continue;
-    if (shape.header[c]?.role !== undefined) continue;
+    const head = shape.header[c];
+    if (c === plan.stamp || head?.role !== undefined) continue;
+    // A name in another language says nothing here; that it counts on through each date does.
+    if (
+      head?.time === undefined &&
+      shape.names.length > 0 &&
+      ((head !== undefined && isOfSomethingElse(head)) || !countsThroughDates(shape, plan, c))
+    )
+      continue;
     let least = Number.POSITIVE_INFINITY;
     let most = Number.NEGATIVE_INFINITY;
     let whole = true;
@@ -150,6 +158,24 @@ function planIndex(shape: Shape, plan: TimePlan): boolean {
     return true;
   }
   return false;
+}
+
+function isOfSomethingElse({ skip, tells, unit }: HeaderCell): boolean {
+  return skip !== undefined || tells !== undefined || unit !== undefined;
+}
+
+/** Whether a column's numbers rise by one from row to row of a date and begin again with the next date. */
+function countsThroughDates({ rows }: Shape, { stamp }: TimePlan, column: number): boolean {
+  let restarts = 0;
+  for (let k = 1; k < rows.length; k++) {
+    const [before, now] = [rows[k - 1]!.cells, rows[k]!.cells];
+    const n = Number(now[column]);
+    if (before[stamp] === now[stamp]) {
+      if (n !== Number(before[column]) + 1) return false;
+    } else if (n > 1) return false;
+    else restarts++;
+  }
+  return restarts > 0;
 }
 
 function columnsOf(classes: readonly string[], kind: string): number[] {
