@@ -342,7 +342,8 @@ async function printed(step: () => void | Promise<void>): Promise<{ text: string
 
 async function keepsQuiet(what: string, step: () => void | Promise<void>): Promise<number> {
   const { text: out, status } = await printed(step);
-  expect(out, what).not.toMatch(PRIVATE);
+  // Four digits of an account may stand in a hash by chance.
+  expect(out.replace(/"sha256": "[0-9a-f]{64}"/g, '"sha256": "…"'), what).not.toMatch(PRIVATE);
   expect(out.length, what).toBeGreaterThan(0);
   // Our own failures print what they fell over.
   expect(status, `${what}\n${out}`).not.toBe(1);

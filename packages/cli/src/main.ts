@@ -185,9 +185,14 @@ program
 
 program
   .command('schema')
-  .summary('print the JSON Schema of a file format')
-  .description('Prints the JSON Schema of the site or tariff file, for editors and other programs.')
-  .argument('<kind>', 'site or tariff')
+  .summary('print the JSON Schema of a file or of a result')
+  .description(
+    'Prints the JSON Schema of a file (site, tariff) or of what a command prints with --json, for editors and other programs.',
+  )
+  .argument(
+    '<kind>',
+    'site, tariff; bill, check, circuits, compare, explain, inspect, outage, settings, tariff-description',
+  )
   .action(async (kind: string) => (await import('./commands/schema.ts')).run(kind));
 
 process.stdout.on('error', (error) => {

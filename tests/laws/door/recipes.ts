@@ -121,6 +121,11 @@ const problem = {
   dischargeEfficiency: 0.9,
   demandCharges: [{ pricePerKw: 2, period: new Int32Array(n), averagingSteps: 1, soFarKw: 0.5 }],
 };
+const origin = {
+  inputs: [{ role: 'meter', path: 'home.csv', bytes: 3, sha256: null }],
+  assumptions: [{ file: 'site', field: 'plant.reach', value: 'whole-home' }],
+};
+const actual = [{ start: '2026-03-07', end: '2026-03-09', total: 30, importKwh: 40 }];
 const dwelling = { floorAreaSqFt: 1500, appliancesVa: { Range: 8000 } };
 const outageArgs = { axis, plant, loadKwh, solarKwh };
 const stretch = {
@@ -372,6 +377,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     parseSite: of(siteDocument, 'site.json'),
     loadSite: gaps('site.json', read, { moreTariffs: ['none.json'] }),
     loadTariffFile: infinite('none.json', read),
+    recordInput: of('meter', 'home.csv', new Uint8Array([1, 2, 3])),
     // Another error comes back as it is.
     readFault: gaps('site.json', { code: 'ENOENT' }),
     sizeFault: of('site.json', 0, 1000),
@@ -380,7 +386,9 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     spanDays: of(axis),
   },
   study: {
+    bill: of({ site, series, tariff, tariffOptions: {}, offered: true, findings: [], origin, actual }),
     billPast: infinite({ site, series, tariff, tariffOptions: {}, offered: true }),
+    check: of('home.csv', read, { zone, unit: 'kWh' }),
     circuits: infinite(study),
     compare: of(study, { strategies: [selfConsumption, mine] }),
     headlineStrategy: of(study),
@@ -391,8 +399,10 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     makeStudy: MAKE_STUDY,
     perYear: of(axis),
     spanDays: of(axis),
+    inspect: gaps(['home.csv'], read, { parse: { zone }, adjustment: {}, home: { latitudeDeg: 40 }, maxGapHours: 3 }),
     outage: infinite(study, { strategies: [selfConsumption, mine], headline: 'mine', floors: [0.2, 0.5] }),
     settings: infinite(study),
+    tariffReport: of(tariff, '2026-03-31', origin),
     tariffSwitch: of([study, study]),
   },
   tariff: {

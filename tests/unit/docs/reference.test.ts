@@ -1,13 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { siteSchema } from '@duskbank/core/site';
-import {
-  circuitsReportSchema,
-  compareReportSchema,
-  explainReportSchema,
-  outageReportSchema,
-  settingsReportSchema,
-} from '@duskbank/core/study';
+import { reportSchemas } from '@duskbank/core/study';
 import { tariffSchema } from '@duskbank/core/tariff';
 import { expect, test } from 'vitest';
 import * as z from 'zod';
@@ -18,11 +12,11 @@ import { fieldTables, type JsonSchema, undescribed } from './field-tables.ts';
 const FORMATS: [kind: string, page: string, schema: JsonSchema][] = [
   ['site', 'site-file', z.toJSONSchema(siteSchema, { io: 'input' }) as JsonSchema],
   ['tariff', 'tariff-file', z.toJSONSchema(tariffSchema, { io: 'input' }) as JsonSchema],
-  ['compare', 'compare-result', z.toJSONSchema(compareReportSchema, { io: 'output' }) as JsonSchema],
-  ['outage', 'outage-result', z.toJSONSchema(outageReportSchema, { io: 'output' }) as JsonSchema],
-  ['settings', 'settings-result', z.toJSONSchema(settingsReportSchema, { io: 'output' }) as JsonSchema],
-  ['explain', 'explain-result', z.toJSONSchema(explainReportSchema, { io: 'output' }) as JsonSchema],
-  ['circuits', 'circuits-result', z.toJSONSchema(circuitsReportSchema, { io: 'output' }) as JsonSchema],
+  ...Object.entries(reportSchemas).map(([kind, schema]): [string, string, JsonSchema] => [
+    kind,
+    `${kind}-result`,
+    z.toJSONSchema(schema, { io: 'output' }) as JsonSchema,
+  ]),
 ];
 
 test.each(FORMATS)('docs/reference/%s.schema.json is the schema of the code', async (kind, _page, schema) => {

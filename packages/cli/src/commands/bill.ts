@@ -1,5 +1,6 @@
-import { billPast } from '@duskbank/core/study';
-import { type ActualBill, parseActualBills, reconcileBills } from '@duskbank/core/tariff';
+import { recordInput } from '@duskbank/core/site';
+import { type BillInput, bill } from '@duskbank/core/study';
+import { parseActualBills } from '@duskbank/core/tariff';
 import { noteWarnings, print, printJson } from '../io/output.ts';
 import { MAX_DOCUMENT_BYTES, readInput } from '../io/read.ts';
 import { readSite } from '../io/site.ts';
@@ -14,34 +15,22 @@ interface Options {
 
 /** `duskbank bill SITE` */
 export async function run(sitePath: string, options: Options): Promise<void> {
-  const loaded = await readSite(sitePath, options.tariff === undefined ? {} : { insteadOfTariff: options.tariff });
-  const { site, series } = loaded;
-  const { tariff, options: tariffOptions, offered } = loaded.tariffs[0]!;
-  const past = billPast({ site, series, tariff, tariffOptions, offered });
-  const actual = options.actual === undefined ? undefined : readActualBills(options.actual);
-  const reconciliation =
-    actual === undefined
-      ? undefined
-      : reconcileBills(tariff, series.axis, { ...tariffOptions, account: site.account }, past.flows, actual);
-  const { bill, baseline } = past;
-  const warnings = [...loaded.findings.filter((finding) => finding.severity !== 'note'), ...past.warnings].map(
-    ({ code, message }) => ({ code, message }),
+  const { pastOf, tariffs } = await readSite(
+    sitePath,
+    options.tariff === undefined ? {} : { insteadOfTariff: options.tariff },
   );
-  if (options.json)
-    printJson({
-      format: 'duskbank.bill/1',
-      site: site.name,
-      tariff: tariff.name,
-      ...bill,
-      baseline,
-      ...(reconciliation === undefined ? {} : { actual: reconciliation }),
-      warnings,
-    });
-  else if (options.csv) print(billCsv(bill));
-  else print(billText(site.name, past, reconciliation));
-  noteWarnings(warnings);
+  const past = pastOf(tariffs[0]!);
+  const report = bill(options.actual === undefined ? past : await withActual(past, options.actual));
+  if (options.json) printJson(report);
+  else if (options.csv) print(billCsv(report));
+  else print(billText(report));
+  noteWarnings(report.warnings);
 }
 
-function readActualBills(file: string): ActualBill[] {
-  return parseActualBills(new TextDecoder().decode(readInput(file, MAX_DOCUMENT_BYTES)), file);
+/** The past beside the bills of a file. */
+async function withActual(past: BillInput, file: string): Promise<BillInput> {
+  const bytes = readInput(file, MAX_DOCUMENT_BYTES);
+  const actual = parseActualBills(new TextDecoder().decode(bytes), file);
+  const { inputs = [], assumptions = [] } = past.origin ?? {};
+  return { ...past, actual, origin: { inputs: [...inputs, await recordInput('bills', file, bytes)], assumptions } };
 }

@@ -1,27 +1,21 @@
-import { InputError, type InputIssue, showName } from '@duskbank/core/input';
+import { InputError, showName } from '@duskbank/core/input';
 import {
   type Adjustment,
-  adjustSeries,
   CHANNELS,
   type Channel,
   type ColumnMap,
   type ColumnRef,
-  checkMetering,
-  faultsOf,
-  type IntervalData,
-  joinSeries,
   type ParseOptions,
-  parseIntervalData,
   ROW_KINDS,
   type RowKind,
-  repairGaps,
   writeIntervalCsv,
 } from '@duskbank/core/meter';
+import { inspect } from '@duskbank/core/study';
 import { EXIT, inputFault } from '../io/fail.ts';
 import { note, print, printJson } from '../io/output.ts';
 import { MAX_DATA_BYTES, noteInput, readInput } from '../io/read.ts';
 import { refuseOutput, writeWhole } from '../io/write.ts';
-import { inspectReport, inspectText } from '../render/inspect.ts';
+import { inspectText } from '../render/inspect.ts';
 
 /** Flags as commander hands them over: text, or true. */
 interface Flags {
@@ -57,49 +51,34 @@ interface Flags {
 
 /** `duskbank inspect FILE…`: what was understood, the year as a picture, monthly totals, findings and faults. */
 export async function run(files: readonly string[], flags: Flags): Promise<void> {
-  const options = parseOptions(flags);
-  const adjustment = adjustmentOf(flags);
-  const maxGapHours = numberOf(flags.fillGaps, '--fill-gaps', 0, 336);
+  const options = {
+    parse: parseOptions(flags),
+    adjustment: adjustmentOf(flags),
+    maxGapHours: numberOf(flags.fillGaps, '--fill-gaps', 0, 336),
+    home: {
+      latitudeDeg: numberOf(flags.latitude, '--latitude', -90, 90),
+      longitudeDeg: numberOf(flags.longitude, '--longitude', -180, 180),
+      billedKwh: numberOf(flags.billedKwh, '--billed-kwh', 0, 1e9),
+    },
+  };
   for (const file of files) noteInput(file);
   const force = flags.force === true;
   if (flags.write !== undefined) refuseOutput(flags.write, force);
-  const issues: InputIssue[] = [];
-  const read: { file: string; data: IntervalData }[] = [];
-  for (const file of files) {
-    try {
-      const data = parseIntervalData(readInput(file, MAX_DATA_BYTES), options);
-      read.push({ file, data });
-      if (data.series === undefined) issues.push(...faultsOf(file, data.findings));
-    } catch (error) {
-      if (!(error instanceof InputError)) throw error;
-      issues.push(...error.issues);
-    }
-  }
-  const joined = joinSeries(read.flatMap(({ data }) => (data.series === undefined ? [] : [data.series])));
-  if (issues.length === 0 && joined.series === undefined) issues.push(...faultsOf(files.join(', '), joined.findings));
-  if (issues.length > 0 || joined.series === undefined) {
+  const { report, issues, series } = await inspect(files, readInput, options);
+  if (series === undefined) {
     if (flags.json) {
-      printJson(inspectReport({ files: read, joinFindings: [], issues }));
+      printJson(report);
       process.exitCode = EXIT.input;
       return;
     }
     // What was understood so far helps to answer what is asked.
-    if (read.length > 0) note(inspectText({ files: read, joinFindings: [], issues: [] }));
+    if (report.files.length > 0) note(inspectText(report));
     throw new InputError(issues);
   }
-  const adjusted = adjustSeries(joined.series, adjustment);
-  const faults = checkMetering(adjusted, {
-    latitudeDeg: numberOf(flags.latitude, '--latitude', -90, 90),
-    longitudeDeg: numberOf(flags.longitude, '--longitude', -180, 180),
-    billedKwh: numberOf(flags.billedKwh, '--billed-kwh', 0, 1e9),
-  });
-  const repair = maxGapHours === undefined ? undefined : repairGaps(adjusted, { maxGapHours });
-  const series = repair?.series ?? adjusted;
-  const result = { files: read, joinFindings: joined.findings, issues, series, faults, repair };
   // Before anything is printed: a reader of the output who goes away ends the run.
   if (flags.write !== undefined) await writeWhole(flags.write, [writeIntervalCsv(series)], force);
-  if (flags.json) printJson(inspectReport(result));
-  else print(inspectText(result));
+  if (flags.json) printJson(report);
+  else print(inspectText(report));
   if (flags.write !== undefined) note(`wrote ${series.axis.intervals} intervals to ${showName(flags.write)}`);
 }
 

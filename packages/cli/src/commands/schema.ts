@@ -1,24 +1,29 @@
 import { nearestName, showName } from '@duskbank/core/input';
 import { siteSchema } from '@duskbank/core/site';
+import { reportSchemas } from '@duskbank/core/study';
 import { tariffSchema } from '@duskbank/core/tariff';
 import * as z from 'zod';
 import { inputFault } from '../io/fail.ts';
 import { printJson } from '../io/output.ts';
 
-const SCHEMAS: Record<string, z.ZodType> = { site: siteSchema, tariff: tariffSchema };
+const FILES: Readonly<Record<string, z.ZodType>> = { site: siteSchema, tariff: tariffSchema };
+const REPORTS: Readonly<Record<string, z.ZodType>> = reportSchemas;
 
-/** Prints the JSON Schema (draft 2020-12) of a file format of ours. */
+/** Prints the JSON Schema (draft 2020-12) of a file format of ours, or of what a command prints with --json. */
 export function run(kind: string): void {
-  const schema = SCHEMAS[kind];
-  if (schema === undefined) {
-    const near = nearestName(kind, Object.keys(SCHEMAS));
+  const kinds = [...Object.keys(FILES), ...Object.keys(REPORTS)];
+  if (!kinds.includes(kind)) {
+    const near = nearestName(kind, kinds);
     throw inputFault({
       code: 'not-allowed',
       where: {},
       received: `the kind "${showName(kind)}"`,
-      expected: `one of ${Object.keys(SCHEMAS).join(', ')}`,
+      expected: `one of ${kinds.join(', ')}`,
       ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
     });
   }
-  printJson(z.toJSONSchema(schema, { io: 'input' }));
+  const file = FILES[kind];
+  printJson(
+    file === undefined ? z.toJSONSchema(REPORTS[kind]!, { io: 'output' }) : z.toJSONSchema(file, { io: 'input' }),
+  );
 }

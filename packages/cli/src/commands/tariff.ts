@@ -1,5 +1,6 @@
 import { showName } from '@duskbank/core/input';
-import { describeTariff, isDate } from '@duskbank/core/tariff';
+import { tariffReport } from '@duskbank/core/study';
+import { isDate } from '@duskbank/core/tariff';
 import { inputFault } from '../io/fail.ts';
 import { noteWarnings, print, printJson } from '../io/output.ts';
 import { readTariff } from '../io/site.ts';
@@ -20,8 +21,9 @@ export async function run(path: string, options: Options): Promise<void> {
       received: `"${showName(options.at ?? '')}"`,
       expected: 'a date such as "2026-03-31"',
     });
-  const description = describeTariff(await readTariff(path), date);
-  if (options.json) printJson({ format: 'duskbank.tariff-description/1', date, ...description });
-  else print(tariffPage(description, date));
-  noteWarnings(description.warnings);
+  const { tariff, origin } = await readTariff(path);
+  const report = tariffReport(tariff, date, origin);
+  if (options.json) printJson(report);
+  else print(tariffPage(report));
+  noteWarnings(report.warnings);
 }

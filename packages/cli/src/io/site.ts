@@ -1,5 +1,11 @@
-import { type LoadedSite, type LoadOptions, loadSite, loadTariffFile, type Study } from '@duskbank/core/site';
-import type { Tariff } from '@duskbank/core/tariff';
+import {
+  type LoadedSite,
+  type LoadOptions,
+  loadSite,
+  loadTariffFile,
+  type Study,
+  type TariffFile,
+} from '@duskbank/core/site';
 import { readInput } from './read.ts';
 import { yaml } from './yaml.ts';
 
@@ -15,6 +21,6 @@ export async function readStudy(path: string): Promise<Study> {
 }
 
 /** Reads a tariff file alone. */
-export function readTariff(path: string): Promise<Tariff> {
+export function readTariff(path: string): Promise<TariffFile> {
   return loadTariffFile(path, readInput, yaml);
 }

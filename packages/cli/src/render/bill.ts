@@ -1,10 +1,11 @@
-import type { PastBills } from '@duskbank/core/study';
-import type { Bill, BillLine, Reconciliation } from '@duskbank/core/tariff';
+import type { BillReport } from '@duskbank/core/study';
 import { csvCell } from '../io/output.ts';
 import { fixed, money } from './numbers.ts';
 import { heading, shortened, table, wrap } from './text.ts';
 
-const KINDS: [kind: BillLine['kind'][], words: string][] = [
+type Line = BillReport['periods'][number]['lines'][number];
+
+const KINDS: [kind: Line['kind'][], words: string][] = [
   [['energy'], 'energy'],
   [['demand'], 'power'],
   [['export', 'rebate', 'carry'], 'credits'],
@@ -13,36 +14,31 @@ const KINDS: [kind: BillLine['kind'][], words: string][] = [
 ];
 
 /** Bills for people: one table a billing period, then what the parts come to, then the bills that the home got. */
-export function billText(
-  site: string,
-  { tariff: compiled, bill, baseline }: PastBills,
-  reconciliation: Reconciliation | undefined,
-): string {
-  const decimals = compiled.currencyDecimals;
+export function billText(report: BillReport): string {
+  const { currency, currencyDecimals: decimals } = report;
   const parts = [
-    `${heading(site)}\n${wrap(`Bills of the metered past on "${compiled.name}", in ${bill.currency}.`)}`,
-    ...bill.periods.map((period, p) => {
-      const { days, fullDays } = compiled.periods[p]!;
+    `${heading(report.site)}\n${wrap(`Bills of the metered past on "${report.tariff}", in ${currency}.`)}`,
+    ...report.periods.map(({ start, end, days, fullDays, lines, total }) => {
       const cut = days < fullDays ? `, ${days} of ${fullDays} days: the data begin or end inside it` : `, ${days} days`;
-      return `${heading(`${period.start} to ${period.end}`)}${cut}\n${lineTable(period.lines, period.total, decimals)}`;
+      return `${heading(`${start} to ${end}`)}${cut}\n${lineTable(lines, total, decimals)}`;
     }),
-    summary(bill, decimals),
-    baselineLine(bill, baseline.total, decimals),
+    summary(report),
+    baselineLine(report),
   ];
-  if (reconciliation !== undefined) parts.push(actualText(reconciliation, bill.currency, decimals));
+  if (report.actual !== null) parts.push(actualText(report.actual, currency, decimals));
   return parts.filter((part) => part !== undefined).join('\n\n');
 }
 
 /** What `compare` sets savings against, where that is another figure. */
-function baselineLine(bill: Bill, baseline: number, decimals: number): string | undefined {
-  const difference = bill.total - baseline;
+function baselineLine({ total, baseline, currency, currencyDecimals: decimals }: BillReport): string | undefined {
+  const difference = total - baseline.total;
   if (Math.abs(difference) < 0.5 * 10 ** -decimals) return undefined;
   return wrap(
-    `Netted within each interval, as "duskbank compare" has it: ${money(baseline, bill.currency, decimals)}, ${money(Math.abs(difference), bill.currency, decimals)} ${difference > 0 ? 'less' : 'more'}. A meter that counts both ways apart bills the figure above.`,
+    `Netted within each interval, as "duskbank compare" has it: ${money(baseline.total, currency, decimals)}, ${money(Math.abs(difference), currency, decimals)} ${difference > 0 ? 'less' : 'more'}. A meter that counts both ways apart bills the figure above.`,
   );
 }
 
-function lineTable(lines: readonly BillLine[], total: number, decimals: number): string {
+function lineTable(lines: readonly Line[], total: number, decimals: number): string {
   const suppliers = new Set(lines.map((line) => line.supplier ?? ''));
   return table(
     [
@@ -72,10 +68,11 @@ function number(value: number, decimals: number): string {
     .replace(/\.$/, '');
 }
 
-function summary(bill: Bill, decimals: number): string {
+function summary(report: BillReport): string {
+  const { currency, currencyDecimals: decimals, periods } = report;
   const rows: string[][] = [];
   for (const [kinds, words] of KINDS) {
-    const lines = bill.periods.flatMap((p) => p.lines.filter((line) => kinds.includes(line.kind)));
+    const lines = periods.flatMap((p) => p.lines.filter((line) => kinds.includes(line.kind)));
     if (lines.length === 0) continue;
     rows.push([
       words,
@@ -85,11 +82,11 @@ function summary(bill: Bill, decimals: number): string {
       ),
     ]);
   }
-  rows.push(['all bills', fixed(bill.total, decimals)]);
-  return table([{ head: `${bill.periods.length} bills` }, { head: bill.currency, align: 'right' }], rows);
+  rows.push(['all bills', fixed(report.total, decimals)]);
+  return table([{ head: `${periods.length} bills` }, { head: currency, align: 'right' }], rows);
 }
 
-function actualText(reconciliation: Reconciliation, currency: string, decimals: number): string {
+function actualText(reconciliation: NonNullable<BillReport['actual']>, currency: string, decimals: number): string {
   const rows = reconciliation.bills.map((row) => [
     row.start,
     row.end,
@@ -129,9 +126,9 @@ function actualText(reconciliation: Reconciliation, currency: string, decimals: 
 }
 
 /** One row a line. */
-export function billCsv(bill: Bill): string {
+export function billCsv({ periods }: BillReport): string {
   const rows = ['start,end,line,kind,supplier,quantity,unit,rate,amount'];
-  for (const period of bill.periods)
+  for (const period of periods)
     for (const line of period.lines)
       rows.push(
         [

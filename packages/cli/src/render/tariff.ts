@@ -1,4 +1,4 @@
-import type { PriceWeek, TariffDescription } from '@duskbank/core/tariff';
+import type { TariffReport } from '@duskbank/core/study';
 import { heading, wrap } from './text.ts';
 
 const DAYS = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'];
@@ -8,8 +8,8 @@ const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', '
 const SHADES = ['·', '░', '▒', '▓', '█'];
 
 /** A tariff in words and pictures. */
-export function tariffPage(description: TariffDescription, date: string): string {
-  const { name, utility, currency, version, sections, weeks, ended } = description;
+export function tariffPage(report: TariffReport): string {
+  const { date, name, utility, currency, version, sections, weeks, ended } = report;
   const head = [heading(utility === undefined ? name : `${name}, ${utility}`)];
   const since =
     version.from === undefined
@@ -24,12 +24,12 @@ export function tariffPage(description: TariffDescription, date: string): string
     (week) => week.flow === 'export' && week.pricePerKwh.flat().some((price) => price !== 0),
   );
   for (const week of weeks) if (week.flow === 'import' || hasExport) parts.push(picture(week));
-  parts.push(wrap(outlook(description)));
+  parts.push(wrap(outlook(report)));
   parts.push(wrap('Each minute of each kind of day is in exactly one window: there are no holes and no overlaps.'));
   return parts.join('\n\n');
 }
 
-function outlook({ ended, nextChange }: TariffDescription): string {
+function outlook({ ended, nextChange }: TariffReport): string {
   if (ended !== undefined)
     return `This tariff ended on ${ended.on}${ended.successor === undefined ? '; what follows it isn’t said in its file' : `; "${ended.successor}" follows it`}.`;
   if (nextChange === undefined) return 'No change is in sight for a year.';
@@ -50,7 +50,7 @@ function monthsText(months: readonly number[]): string {
 }
 
 /** A week of half-hours: the darker, the dearer. */
-function picture(week: PriceWeek): string {
+function picture(week: TariffReport['weeks'][number]): string {
   const prices = week.pricePerKwh;
   const season = week.season === 'all year' ? monthsText(week.months) : `${week.season} (${monthsText(week.months)})`;
   const title = `${week.flow === 'import' ? 'Import, a kWh costs' : 'Export, a kWh earns'}: ${season}`;

@@ -6,7 +6,16 @@ export {
   loadSite,
   loadTariffFile,
   type ReadFile,
+  type TariffFile,
 } from './load.ts';
+export {
+  type Assumption,
+  INPUT_ROLES,
+  type InputRecord,
+  type InputRole,
+  type Origin,
+  recordInput,
+} from './origin.ts';
 export { parseSite } from './parse.ts';
 export { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
 export { SITE_FORMAT, type Site, siteSchema } from './schema.ts';

@@ -22,12 +22,21 @@ import {
 } from '../meter/index.ts';
 import { parsePriceSeries, parseTariff, seriesFiles, type Tariff } from '../tariff/index.ts';
 import type { PlannedSolarInput } from './lay-solar.ts';
+import {
+  anOrigin,
+  bothOrigins,
+  fieldsFilledIn,
+  type InputRecord,
+  type InputRole,
+  type Origin,
+  recordOf,
+} from './origin.ts';
 import { parseSite } from './parse.ts';
 import { beside, folderOf } from './paths.ts';
 import { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
 import type { Site } from './schema.ts';
 import { makeStudy, type Study } from './study.ts';
-import type { TariffSource } from './study-input.ts';
+import type { PastInput, TariffSource } from './study-input.ts';
 import { serviceLimit } from './trust.ts';
 
 /**
@@ -54,6 +63,8 @@ export interface LoadedTariff extends TariffSource {
   readonly successors: readonly TariffSource[];
   /** Another one than the site names: the home isn't on it, but might be. */
   readonly offered: boolean;
+  /** The files that it was read from, and what its own one leaves out. */
+  readonly origin: Origin;
 }
 
 /** A site file and all that it names, read, joined and repaired. */
@@ -63,6 +74,10 @@ export interface LoadedSite {
   readonly findings: readonly Finding[];
   /** The site's tariff, or the one asked for instead, then those asked for beside it; each with what it needs. */
   readonly tariffs: readonly LoadedTariff[];
+  /** The files beside those of the tariffs, and what the site's one leaves out. */
+  readonly origin: Origin;
+  /** The metered past under one of `tariffs`, for its bills. */
+  pastOf(tariff: LoadedTariff): PastInput & { readonly findings: readonly Finding[] };
   /** The home laid on its axis under one of `tariffs`. Faults across fields are thrown with their line. */
   studyOf(tariff: LoadedTariff): Study;
 }
@@ -88,7 +103,7 @@ export async function loadSite(path: string, read: ReadFile, options: LoadOption
     },
   );
   const source = new Source(read, options.yaml);
-  const document = await source.document(path);
+  const document = await source.document(path, 'site');
   const folder = folderOf(path);
   const issues: InputIssue[] = [];
   const site = await collect(issues, () => withLines(document, () => parseSite(document.value, path)));
@@ -96,75 +111,102 @@ export async function loadSite(path: string, read: ReadFile, options: LoadOption
   const named = site?.tariff ?? statedTariff(document.value, issues);
   const zone = site?.zone ?? 'UTC';
   const tariffs: (LoadedTariff | undefined)[] = [];
-  const tariffFrom = async (offered: boolean, load: () => Promise<Omit<LoadedTariff, 'offered'>>) =>
-    tariffs.push(await collect(issues, async () => ({ ...(await load()), offered })));
+  // Each tariff has a source of its own, which records its files apart.
+  const tariffFrom = async (offered: boolean, load: (source: Source) => Promise<Omit<LoadedTariff, 'offered'>>) =>
+    tariffs.push(await collect(issues, async () => ({ ...(await load(new Source(read, options.yaml))), offered })));
   const own = named === undefined ? undefined : beside(folder, named);
   const isOwn = (path: string) => own !== undefined && beside('.', path) === beside('.', own);
   const { insteadOfTariff, moreTariffs = [] } = options;
   if (insteadOfTariff !== undefined)
-    await tariffFrom(!isOwn(insteadOfTariff), () => loadTariff(source, insteadOfTariff, zone));
+    await tariffFrom(!isOwn(insteadOfTariff), (files) => loadTariff(files, insteadOfTariff, zone));
   else if (own !== undefined)
-    await tariffFrom(false, () => namedBy(document, ['tariff'], () => loadTariff(source, own, zone)));
-  for (const path of moreTariffs) await tariffFrom(!isOwn(path), () => loadTariff(source, path, zone));
+    await tariffFrom(false, (files) => namedBy(document, ['tariff'], () => loadTariff(files, own, zone, { named })));
+  for (const path of moreTariffs) await tariffFrom(!isOwn(path), (files) => loadTariff(files, path, zone));
   const metered =
     site === undefined ? undefined : await collect(issues, () => loadMeter(source, site, folder, document));
   if (site === undefined || metered === undefined || issues.length > 0) throw new InputError(issues);
   const { series, findings } = metered;
   const reachKwh = await loadReach(source, site, folder, series);
   const plannedSolar = await loadPlannedSolar(source, site, folder, document);
+  const origin: Origin = { inputs: source.inputs, assumptions: fieldsFilledIn('site', document.value, site) };
+  const pastOf: LoadedSite['pastOf'] = (laid) => {
+    check({ laid }, { laid: record<Pick<LoadedTariff, 'tariff' | 'origin'>>({ tariff: anything, origin: anOrigin }) });
+    const { tariff, options: tariffOptions, offered, origin: itsOrigin } = laid;
+    return { site, series, findings, tariff, tariffOptions, offered, origin: bothOrigins(origin, itsOrigin) };
+  };
   return {
     site,
     series,
     findings,
+    origin,
     tariffs: tariffs.filter((tariff) => tariff !== undefined),
+    pastOf,
     studyOf(laid) {
-      check({ laid }, { laid: record<{ tariff: unknown }>({ tariff: anything }) });
-      const { tariff, options: tariffOptions, successors, offered } = laid;
-      return withLines(document, () =>
-        makeStudy({ site, series, findings, tariff, tariffOptions, offered, successors, reachKwh, plannedSolar }),
-      );
+      const past = pastOf(laid);
+      return withLines(document, () => makeStudy({ ...past, successors: laid.successors, reachKwh, plannedSolar }));
     },
   };
+}
+
+/** A tariff file that was read alone. */
+export interface TariffFile {
+  readonly tariff: Tariff;
+  readonly origin: Origin;
 }
 
 /**
  * Reads a tariff file alone, without the price series and successors that it names.
  * @throws InputError with every fault: path, value, what was expected and the cure
  */
-export async function loadTariffFile(path: string, read: ReadFile, yaml?: YamlDecoder): Promise<Tariff> {
+export async function loadTariffFile(path: string, read: ReadFile, yaml?: YamlDecoder): Promise<TariffFile> {
   check({ path, read, yaml }, { path: text, read: callable, yaml: optional(callable) });
-  const document = await new Source(read, yaml).document(path);
-  return withLines(document, () => parseTariff(document.value, path));
+  const source = new Source(read, yaml);
+  const document = await source.document(path, 'tariff');
+  const tariff = withLines(document, () => parseTariff(document.value, path));
+  return { tariff, origin: originOf(source, document, tariff) };
+}
+
+/**
+ * Reads the bytes of a file, and tells of one that can't be had, is empty, or is larger than any of its kind.
+ * @throws InputError
+ */
+export async function readBytes(read: ReadFile, path: string, maxBytes: number): Promise<Uint8Array> {
+  let bytes: Uint8Array;
+  try {
+    bytes = await read(path, maxBytes);
+  } catch (error) {
+    throw readFault(path, error);
+  }
+  check({ bytes }, { bytes: someBytes });
+  const fault = sizeFault(path, bytes.length, maxBytes);
+  if (fault !== undefined) throw new InputError([fault]);
+  return bytes;
 }
 
 /** Reads files as one call of {@link loadSite} was told to. */
 class Source {
   readonly #read: ReadFile;
   readonly #yaml: YamlDecoder | undefined;
+  /** What was read so far, in that order. */
+  readonly inputs: InputRecord[] = [];
 
   constructor(read: ReadFile, yaml: YamlDecoder | undefined) {
     this.#read = read;
     this.#yaml = yaml;
   }
 
-  async document(path: string): Promise<SourceDocument> {
-    return decodeDocument(await this.#bytes(path, MAX_DOCUMENT_BYTES), path, this.#yaml);
+  /** @param named the path as it was written where the file is named, for the record */
+  async document(path: string, role: InputRole, named = path): Promise<SourceDocument> {
+    return decodeDocument(await this.#bytes(path, MAX_DOCUMENT_BYTES, role, named), path, this.#yaml);
   }
 
-  data(path: string): Promise<Uint8Array> {
-    return this.#bytes(path, MAX_DATA_BYTES);
+  data(path: string, role: InputRole, named: string): Promise<Uint8Array> {
+    return this.#bytes(path, MAX_DATA_BYTES, role, named);
   }
 
-  async #bytes(path: string, maxBytes: number): Promise<Uint8Array> {
-    let bytes: Uint8Array;
-    try {
-      bytes = await this.#read(path, maxBytes);
-    } catch (error) {
-      throw readFault(path, error);
-    }
-    check({ bytes }, { bytes: someBytes });
-    const fault = sizeFault(path, bytes.length, maxBytes);
-    if (fault !== undefined) throw new InputError([fault]);
+  async #bytes(path: string, maxBytes: number, role: InputRole, named: string): Promise<Uint8Array> {
+    const bytes = await readBytes(this.#read, path, maxBytes);
+    this.inputs.push(await recordOf(role, named, bytes));
     return bytes;
   }
 }
@@ -205,27 +247,28 @@ async function namedBy<T>(
  * Reads a tariff file with the price series that it names, their clock times in `zone`, and the files of those that
  * follow it.
  *
- * @param followed files that led here: one that comes up again ends the chain
+ * @param options.named the path as it was written where the file is named
+ * @param options.followed files that led here: one that comes up again ends the chain
  */
 async function loadTariff(
   source: Source,
   path: string,
   zone: string,
-  followed: readonly string[] = [],
+  { named = path, followed = [] }: { readonly named?: string; readonly followed?: readonly string[] } = {},
 ): Promise<Omit<LoadedTariff, 'offered'>> {
-  const document = await source.document(path);
+  const document = await source.document(path, followed.length === 0 ? 'tariff' : 'successor', named);
   const tariff = withLines(document, () => parseTariff(document.value, path));
   const series: Record<string, ReturnType<typeof parsePriceSeries>> = {};
   for (const name of seriesFiles(tariff)) {
     const file = beside(folderOf(path), name);
-    series[name] = parsePriceSeries(new TextDecoder().decode(await source.data(file)), zone, file);
+    series[name] = parsePriceSeries(new TextDecoder().decode(await source.data(file, 'prices', name)), zone, file);
   }
   const { successor, successorFile } = tariff.life;
   const next = successorFile === undefined ? undefined : beside(folderOf(path), successorFile);
   if (next === undefined || followed.includes(next) || next === path)
-    return { tariff, options: { series }, successors: [] };
+    return { tariff, options: { series }, successors: [], origin: originOf(source, document, tariff) };
   const heir = await namedBy(document, ['life', 'successorFile'], () =>
-    loadTariff(source, next, zone, [...followed, path]),
+    loadTariff(source, next, zone, { named: successorFile!, followed: [...followed, path] }),
   );
   if (heir.tariff.name !== successor)
     throw new InputError([
@@ -237,14 +280,30 @@ async function loadTariff(
         hint: 'name the successor as its own file does',
       },
     ]);
-  return { tariff, options: { series }, successors: [heir, ...heir.successors] };
+  return {
+    tariff,
+    options: { series },
+    successors: [heir, ...heir.successors],
+    origin: originOf(source, document, tariff),
+  };
+}
+
+/** The files that a tariff was read from with its successors, and what its own one leaves out. */
+function originOf(source: Source, document: SourceDocument, tariff: Tariff): Origin {
+  return { inputs: source.inputs, assumptions: fieldsFilledIn('tariff', document.value, tariff.document) };
 }
 
 /** Reads one interval file as the site says, or throws what stands in the way. */
-async function loadIntervals(source: Source, entry: string | MeterFile, folder: string, site: Site) {
+async function loadIntervals(
+  source: Source,
+  role: InputRole,
+  entry: string | MeterFile,
+  folder: string,
+  site: Site,
+): Promise<{ series: IntervalSeries; findings: readonly Finding[] }> {
   const { path, ...stated } = typeof entry === 'string' ? { path: entry } : entry;
   const file = beside(folder, path);
-  const bytes = await source.data(file);
+  const bytes = await source.data(file, role, path);
   const data = parseIntervalData(bytes, { zone: site.zone, serviceKw: serviceLimit(site), ...stated });
   const faults = faultsOf(file, data.findings);
   if (data.series === undefined || faults.length > 0) throw new InputError(faults);
@@ -270,7 +329,7 @@ async function loadMeter(
   const parts: IntervalSeries[] = [];
   for (const [k, entry] of site.meter.files.entries()) {
     const read = await collect(issues, () =>
-      namedBy(document, ['meter', 'files', k], () => loadIntervals(source, entry, folder, site)),
+      namedBy(document, ['meter', 'files', k], () => loadIntervals(source, 'meter', entry, folder, site)),
     );
     if (read === undefined) continue;
     parts.push(read.series);
@@ -300,7 +359,7 @@ async function loadReach(
     ...(reach.column === undefined ? {} : { columns: { load: reach.column } }),
     ...(reach.unit === undefined ? {} : { unit: reach.unit }),
   };
-  const read = await loadIntervals(source, entry, folder, site);
+  const read = await loadIntervals(source, 'reach', entry, folder, site);
   const joined = joinSeries([{ axis: home.axis, exportKwh: new Float64Array(home.axis.intervals) }, read.series]);
   const series = joined.series === undefined ? undefined : repairGaps(joined.series, site.meter.repair).series;
   const values = series?.loadKwh ?? series?.importKwh;
@@ -334,7 +393,7 @@ async function loadPlannedSolar(
   const entry = typeof file === 'string' ? { path: file } : file;
   const stated = entry.columns === undefined && entry.channel === undefined ? { channel: 'solar' as const } : {};
   const { series, findings } = await namedBy(document, ['plannedSolar', 'file'], () =>
-    loadIntervals(source, { ...entry, ...stated }, folder, site),
+    loadIntervals(source, 'planned-solar', { ...entry, ...stated }, folder, site),
   );
   return {
     series: repairGaps(series, site.meter.repair).series,

@@ -22,6 +22,7 @@ export function beside(folder: string, path: string): string {
   return root + parts.join('/') || '.';
 }
 
-function isAbsolute(path: string): boolean {
+/** Whether a path begins at the root of a file system: `/data`, `C:\\data`. */
+export function isAbsolute(path: string): boolean {
   return /^(?:[A-Za-z]:)?[/\\]/.test(path);
 }

@@ -4,6 +4,7 @@ import { aService, energies, storesSomething } from '../plant/inside.ts';
 import { aTariff, compileOptions } from '../tariff/inside.ts';
 import type { Case } from '../trial/index.ts';
 import { aCase } from '../trial/inside.ts';
+import { anOrigin } from './origin.ts';
 import { aSite } from './parse.ts';
 import type { Study } from './study.ts';
 import { aTariffSource } from './study-input.ts';
@@ -21,6 +22,7 @@ const studyFields = record<Study>({
   tariffOptions: compileOptions,
   successors: list(aTariffSource),
   island: anIsland,
+  origin: optional(anOrigin),
   warnings: list(record<Warning>({ code: text, message: text })),
   loadKnown: flag,
   savingsWithheld: optional(text),

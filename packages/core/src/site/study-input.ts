@@ -4,6 +4,7 @@ import { meteredSeries, someFindings } from '../meter/inside.ts';
 import type { CompileOptions, Tariff } from '../tariff/index.ts';
 import { aTariff, compileOptions } from '../tariff/inside.ts';
 import type { PlannedSolarInput } from './lay-solar.ts';
+import { anOrigin, type Origin } from './origin.ts';
 import { aSite } from './parse.ts';
 import type { Site } from './schema.ts';
 
@@ -25,6 +26,8 @@ export interface PastInput {
    * limit of the home's own tariff was there all along, so that data above it contradict it. @defaultValue false
    */
   readonly offered?: boolean;
+  /** The files that all this was read from, for the reports; absent where a program made it. */
+  readonly origin?: Origin;
 }
 
 /** What `makeStudy` needs: a site with the data that it names, read and repaired. */
@@ -47,6 +50,7 @@ const pastRules: RulesOf<PastInput> = {
   tariff: aTariff,
   tariffOptions: optional(compileOptions),
   offered: optional(flag),
+  origin: optional(anOrigin),
 };
 
 /** @throws InputError: everything that is wrong with what a past is laid from, apart from gaps in the data */

@@ -22,6 +22,7 @@ import { plantOnAxis, raiseToMetered } from '../plant/inside.ts';
 import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts';
 import { type Case, makeCase } from '../trial/index.ts';
 import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
+import type { Origin } from './origin.ts';
 import { layPast } from './past.ts';
 import type { Site } from './schema.ts';
 import { checkStudyInput, type StudyInput, type TariffSource } from './study-input.ts';
@@ -45,6 +46,8 @@ export interface Study {
   readonly successors: readonly TariffSource[];
   readonly island: Island;
   readonly warnings: readonly Warning[];
+  /** The files that it was read from; absent where a program put it together. */
+  readonly origin?: Origin;
   /** False where solar was not metered: what the home consumed behind the meter isn't known. */
   readonly loadKnown: boolean;
   /** Why savings can't be given, where they can't. */
@@ -136,6 +139,7 @@ export function makeStudy(input: StudyInput): Study {
     })),
     island,
     warnings,
+    origin: input.origin,
     loadKnown,
     savingsWithheld,
     estimatedShare,

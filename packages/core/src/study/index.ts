@@ -9,7 +9,11 @@ export {
   type Warning,
 } from '../site/index.ts';
 export { VERSION } from '../version.ts';
+export { type BillInput, bill } from './bill.ts';
+export { type BillReport, billReportSchema } from './bill-schema.ts';
 export { billPast, type PastBills } from './bills.ts';
+export { type CheckOptions, type CheckOutcome, check } from './check.ts';
+export { type CheckReport, checkReportSchema } from './check-schema.ts';
 export { circuits } from './circuits.ts';
 export { type CircuitsReport, circuitsReportSchema } from './circuits-schema.ts';
 export { type CompareOptions, compare } from './compare.ts';
@@ -17,6 +21,8 @@ export { type CompareReport, compareReportSchema, type StrategyResult } from './
 export { explain } from './explain.ts';
 export { type ExplainReport, explainReportSchema } from './explain-schema.ts';
 export { headlineStrategy } from './headline.ts';
+export { type InspectOptions, type InspectOutcome, inspect } from './inspect.ts';
+export { type InspectReport, inspectReportSchema } from './inspect-schema.ts';
 export { type OutageOptions, outage } from './outage.ts';
 export {
   type DatedStart,
@@ -29,9 +35,13 @@ export {
   type PlayedOutage,
   type StrategyOutage,
 } from './outage-schema.ts';
+export type { Provenance } from './provenance.ts';
 export type { AxisPart, PlantPart } from './report-parts.ts';
+export { reportSchemas } from './report-schemas.ts';
 export { settings } from './settings.ts';
 export { type SettingsReport, settingsReportSchema } from './settings-schema.ts';
 export { standardStrategies, strategyNamed, wearStrategies } from './strategies.ts';
+export { tariffReport } from './tariff-report.ts';
+export { type TariffReport, tariffReportSchema } from './tariff-report-schema.ts';
 export { type TariffSwitchReport, tariffSwitch } from './tariff-switch.ts';
 export type { SwitchStep, TariffRow, TariffSwitch } from './tariff-switch-schema.ts';

@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { INPUT_ROLES } from '../site/index.ts';
 
 /** What a schema puts out, for readers only. */
 export type DeepReadonly<T> = T extends readonly (infer Item)[]
@@ -47,12 +48,64 @@ export const plantPartSchema = z
   })
   .describe('The battery: energy, power and what sets it.');
 
+/** What a report rests on, so that it can be made again and set beside another. */
+export const provenanceSchema = z
+  .object({
+    version: z.string().describe('Version of Duskbank that made it.'),
+    tariffs: z
+      .array(
+        z.object({
+          name: z.string().describe('Its name.'),
+          versions: z
+            .array(
+              z.object({
+                from: z.iso
+                  .date()
+                  .nullable()
+                  .describe('Its first day; null where the file states none: the first version.'),
+                note: z.string().optional().describe('What changed, as the file has it.'),
+              }),
+            )
+            .min(1)
+            .describe('Its versions that hold in the time of the report, the first one first.'),
+        }),
+      )
+      .describe('The tariffs: the home’s, then those set beside it; none where the report needs none.'),
+    inputs: z
+      .array(
+        z.object({
+          role: z.enum(INPUT_ROLES).describe('What it was read for.'),
+          path: z
+            .string()
+            .describe('Its path as it was written where it is named; of an absolute path the file’s own name.'),
+          bytes: z.int().min(0).describe('Its length.'),
+          sha256: z
+            .string()
+            .regex(/^[0-9a-f]{64}$/)
+            .nullable()
+            .describe('SHA-256 of its bytes; null where the host has no way to reckon it.'),
+        }),
+      )
+      .describe('The files that were read, in that order; none where a program gave the data itself.'),
+    assumptions: z
+      .array(
+        z.object({
+          file: z.enum(['site', 'tariff']).describe('The file that leaves it out.'),
+          field: z.string().describe('Address of the field in it.'),
+          value: z.unknown().describe('What was taken: a value as the file might hold it, or words.'),
+        }),
+      )
+      .describe('What the files leave out and was taken.'),
+  })
+  .describe('What the report rests on: with it two reports can be told apart, or one made again.');
+
 /** What every report of a home on its axis begins with, after its format. */
 export const studyShape = {
   version: z.string().describe('Version of Duskbank that made it.'),
   site: z.string().describe('The home’s name.'),
   axis: axisSchema,
   plant: plantPartSchema,
+  provenance: provenanceSchema,
 };
 
 /** The money of a report. */
@@ -82,6 +135,11 @@ export const warningsSchema = z
     z.object({
       code: z.string().describe('Stable, kebab-case.'),
       message: z.string().describe('The same in words.'),
+      severity: z
+        .enum(['hazard', 'question'])
+        .optional()
+        .describe('Of warnings about circuits: a danger, or a figure that looks wrong.'),
+      circuits: z.array(z.string()).optional().describe('The circuits concerned, of warnings about circuits.'),
     }),
   )
   .describe('What bears on how far the results can be trusted.');

@@ -5,6 +5,7 @@ import { hoursAtFullOutput, hoursToFill, powerLimits } from '../plant/index.ts';
 import { type Study, spanDays } from '../site/index.ts';
 import type { CompiledTariff } from '../tariff/index.ts';
 import { VERSION } from '../version.ts';
+import { type Provenance, provenanceOf, studyOrigin, tariffOver } from './provenance.ts';
 import type { axisSchema, plantPartSchema } from './report-parts-schema.ts';
 
 /** The span of a report. */
@@ -13,12 +14,24 @@ export type AxisPart = Readonly<z.output<typeof axisSchema>>;
 export type PlantPart = Readonly<z.output<typeof plantPartSchema>>;
 
 /** What every report of a home on its axis begins with, after its format. */
-export function studyParts(study: Study): { version: string; site: string; axis: AxisPart; plant: PlantPart } {
-  return { version: VERSION, site: study.site.name, axis: axisPart(study.home.axis), plant: plantPart(study) };
+export function studyParts(study: Study): {
+  version: string;
+  site: string;
+  axis: AxisPart;
+  plant: PlantPart;
+  provenance: Provenance;
+} {
+  return {
+    version: VERSION,
+    site: study.site.name,
+    axis: axisPart(study.home.axis),
+    plant: plantPart(study),
+    provenance: provenanceOf(studyOrigin(study), tariffOver(study.tariff, study.home.axis)),
+  };
 }
 
 /** The money of a report. */
-export function moneyParts({ currency, currencyDecimals }: CompiledTariff): {
+export function moneyParts({ currency, currencyDecimals }: Pick<CompiledTariff, 'currency' | 'currencyDecimals'>): {
   currency: string;
   currencyDecimals: number;
 } {

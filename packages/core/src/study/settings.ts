@@ -1,4 +1,12 @@
-import { type Controller, followSheet, none, rolling, searchedSettings } from '../dispatch/index.ts';
+import {
+  type ClockWindow,
+  type Controller,
+  followSheet,
+  none,
+  rolling,
+  type SheetSchedule,
+  searchedSettings,
+} from '../dispatch/index.ts';
 import { reserveKwhOf } from '../dispatch/inside.ts';
 import { check } from '../input/door.ts';
 import { cautionsFor } from '../outage/inside.ts';
@@ -73,7 +81,7 @@ export function settings(study: Study): SettingsReport {
     sheet: {
       reservePercent: reserve.reservePercent,
       gridChargeKw: found.gridChargeKw,
-      schedules: found.schedules,
+      schedules: found.schedules.map(scheduleOf),
       dated: reserve.dated,
     },
     reserve: {
@@ -101,4 +109,11 @@ export function settings(study: Study): SettingsReport {
     cautions: cautionsFor({ medical: island.medical, panels: false }),
     warnings,
   };
+}
+
+/** A schedule as it is entered, without what the search keeps in its windows. */
+function scheduleOf({ months, days, charge, chargeToPercent, discharge }: SheetSchedule): SheetSchedule {
+  const clock = (window: ClockWindow | null) =>
+    window === null ? null : { fromMinute: window.fromMinute, toMinute: window.toMinute };
+  return { months, days, charge: clock(charge), chargeToPercent, discharge: clock(discharge) };
 }

@@ -13,6 +13,7 @@ import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable } from './headline.ts';
 import { costOfDays, ifNothingIsDone } from './later.ts';
 import { monthsLater, paybackOf, startDay } from './payback.ts';
+import { provenanceOfAll } from './provenance.ts';
 import { stepsOf } from './steps.ts';
 import { standardStrategies } from './strategies.ts';
 import type { SwitchStep, TariffRow, TariffSwitch } from './tariff-switch-schema.ts';
@@ -75,6 +76,7 @@ export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
   const own = meteredBills(today);
   return {
     ...base,
+    provenance: provenanceOfAll(reports.map((report) => report.provenance)),
     headline: reports[bestIndex]!.headline,
     payback:
       bestIndex === 0

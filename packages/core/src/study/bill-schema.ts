@@ -1,0 +1,98 @@
+import * as z from 'zod';
+import {
+  axisSchema,
+  type DeepReadonly,
+  formatField,
+  moneyShape,
+  provenanceSchema,
+  warningsSchema,
+} from './report-parts-schema.ts';
+
+const money = (what: string) => z.number().describe(what);
+const day = (what: string) => z.iso.date().describe(what);
+
+const lineSchema = z
+  .object({
+    name: z.string().describe('What the line says: the charge, its part, and the version where the period has two.'),
+    kind: z
+      .enum(['energy', 'export', 'demand', 'fixed', 'rebate', 'adjustment', 'minimum', 'tax', 'carry', 'rounding'])
+      .describe('What it is.'),
+    charge: z.string().describe('The charge, event, rider or tax, as the tariff file names it.'),
+    part: z
+      .string()
+      .optional()
+      .describe(
+        'Which part of it, where it has several: a window, a block, a class of power, what becomes of a surplus.',
+      ),
+    supplier: z.string().optional().describe('Who bills it, where the tariff says.'),
+    quantity: z.number().describe('How much of the unit.'),
+    unit: z.string().describe('The unit: "kWh", "kW", "days" and the like.'),
+    rate: z.number().describe('Money a unit.'),
+    amount: money('quantity × rate, rounded where the tariff says.'),
+  })
+  .describe('One line of a bill.');
+
+const reconciledSchema = z
+  .object({
+    start: day('First day of the bill.'),
+    end: day('Its last day.'),
+    actual: money('What was charged.'),
+    ours: z.number().nullable().describe('Our bill over the same days; null where there is none.'),
+    without: z
+      .enum(['no-data', 'overlap'])
+      .nullable()
+      .describe('Why there is none: the data don’t cover the days, or other bills overlap them.'),
+    difference: z.number().nullable().describe('actual − ours.'),
+    importKwh: z.number().nullable().describe('Energy bought in our bill.'),
+  })
+  .describe('A bill that was charged, beside ours.');
+
+/** The results of `bill`, as `--json` prints them. */
+export const billReportSchema = z
+  .object({
+    format: formatField('duskbank.bill/1'),
+    version: z.string().describe('Version of Duskbank that made it.'),
+    site: z.string().describe('The home’s name.'),
+    axis: axisSchema,
+    provenance: provenanceSchema,
+    tariff: z.string().describe('Name of the tariff.'),
+    ...moneyShape,
+    periods: z
+      .array(
+        z.object({
+          start: day('First day of the billing period.'),
+          end: day('Its last day.'),
+          days: z.int().min(1).describe('Days of it that the data cover.'),
+          fullDays: z.int().min(1).describe('All its days: more than those where the data begin or end inside it.'),
+          lines: z.array(lineSchema),
+          total: money('The exact sum of the amounts.'),
+        }),
+      )
+      .describe('The bills, in order.'),
+    total: money('The sum of all bills.'),
+    baseline: z
+      .object({ total: money('The sum of these bills.') })
+      .describe(
+        'The bills with what went both ways within one interval netted: what `compare` sets savings against. The same where no interval has both ways.',
+      ),
+    actual: z
+      .object({
+        bills: z.array(reconciledSchema).describe('The bills that were charged, by date.'),
+        causes: z
+          .array(
+            z.object({
+              code: z.string().describe('Stable, kebab-case; two causes together are joined by "+".'),
+              message: z.string().describe('The same in words.'),
+            }),
+          )
+          .describe('Likely causes of the differences, the likeliest first; none where every bill agrees to the cent.'),
+        notes: z.array(z.string()).describe('What was read into the dates of these bills, in words.'),
+      })
+      .nullable()
+      .describe('Beside the bills that were charged; null where none were given.'),
+    warnings: warningsSchema,
+  })
+  .describe('Results of duskbank bill.');
+
+/** Results of `bill`: see {@link billReportSchema}. */
+export type BillReport = DeepReadonly<z.output<typeof billReportSchema>>;

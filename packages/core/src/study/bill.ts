@@ -1,0 +1,50 @@
+import { check, optional } from '../input/door.ts';
+import type { Finding } from '../meter/index.ts';
+import { someFindings } from '../meter/inside.ts';
+import type { PastInput } from '../site/index.ts';
+import { type ActualBill, reconcileBills } from '../tariff/index.ts';
+import { VERSION } from '../version.ts';
+import type { BillReport } from './bill-schema.ts';
+import { billPast } from './bills.ts';
+import { provenanceOf, tariffOver } from './provenance.ts';
+import { axisPart, moneyParts } from './report-parts.ts';
+
+/** What {@link bill} needs. */
+export interface BillInput extends PastInput {
+  /** What reading the meter files found. */
+  readonly findings?: readonly Finding[];
+  /** The bills that the household got, to be set beside ours. */
+  readonly actual?: readonly ActualBill[];
+}
+
+/**
+ * The bills of the metered past, line by line, and beside those that were charged.
+ * @throws InputError where the data can't carry a bill: gaps left, channels missing, series of another length or zone
+ */
+export function bill(input: BillInput): BillReport {
+  const past = billPast(input);
+  check({ findings: input.findings }, { findings: optional(someFindings) });
+  const { site, series, tariff, tariffOptions, findings = [], actual } = input;
+  return {
+    format: 'duskbank.bill/1',
+    version: VERSION,
+    site: site.name,
+    axis: axisPart(series.axis),
+    provenance: provenanceOf(input.origin, tariffOver(tariff, series.axis)),
+    tariff: tariff.name,
+    ...moneyParts(past.tariff),
+    periods: past.bill.periods.map(({ start, end, lines, total }, p) => {
+      const { days, fullDays } = past.tariff.periods[p]!;
+      return { start, end, days, fullDays, lines, total };
+    }),
+    total: past.bill.total,
+    baseline: past.baseline,
+    actual:
+      actual === undefined
+        ? null
+        : reconcileBills(tariff, series.axis, { ...tariffOptions, account: site.account }, past.flows, actual),
+    warnings: [...findings.filter((finding) => finding.severity !== 'note'), ...past.warnings].map(
+      ({ code, message }) => ({ code, message }),
+    ),
+  };
+}

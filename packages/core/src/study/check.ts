@@ -1,0 +1,190 @@
+import { callable, check as checkArguments, optional, record, text } from '../input/door.ts';
+import { InputError, type InputIssue, nearestName, reportIssue, showName, type YamlDecoder } from '../input/index.ts';
+import {
+  CHANNELS,
+  channelField,
+  faultsOf,
+  type IntervalData,
+  parseIntervalData,
+  UNITS,
+  type Unit,
+} from '../meter/index.ts';
+import { loadSite, loadTariffFile, MAX_DATA_BYTES, type ReadFile, type Study } from '../site/index.ts';
+import { readBytes, recordOf } from '../site/inside.ts';
+import { VERSION } from '../version.ts';
+import type { CheckReport } from './check-schema.ts';
+import { type Provenance, provenanceOf } from './provenance.ts';
+import { axisPart, moneyParts, studyParts } from './report-parts.ts';
+
+/** What {@link check} may be told. */
+export interface CheckOptions {
+  /** Reads YAML; without it files must be JSON. */
+  readonly yaml?: YamlDecoder;
+  /** IANA time zone of an interval file's labels. */
+  readonly zone?: string;
+  /** Unit of an interval file's values; one that there isn't is a fault. */
+  readonly unit?: string;
+}
+
+/** What {@link check} found. */
+export interface CheckOutcome {
+  readonly report: CheckReport;
+  /** The report's faults, as an InputError has them. */
+  readonly issues: readonly InputIssue[];
+}
+
+/** What a file was understood to say. */
+type Understood = Pick<CheckReport, 'site' | 'tariff' | 'intervals' | 'provenance'>;
+
+/**
+ * Reads any input file of ours, with all that it names, and says what is understood and what is wrong.
+ *
+ * @throws InputError where the file itself can't be had
+ */
+export async function check(path: string, read: ReadFile, options: CheckOptions = {}): Promise<CheckOutcome> {
+  checkArguments(
+    { path, read, options },
+    {
+      path: text,
+      read: callable,
+      options: record<CheckOptions>({ yaml: optional(callable), zone: optional(text), unit: optional(text) }),
+    },
+  );
+  const bytes = await readBytes(read, path, MAX_DATA_BYTES);
+  // What was looked at is what is read.
+  const again: ReadFile = (asked, maxBytes) => (asked === path ? bytes : read(asked, maxBytes));
+  const kind = kindOf(path, bytes);
+  let understood: Understood = { site: null, tariff: null, intervals: null, provenance: provenanceOf(undefined) };
+  let issues: readonly InputIssue[] = [];
+  try {
+    if (kind === 'document') throw new InputError([withoutFormat(path)]);
+    if (kind === 'site') understood = { ...understood, ...(await siteUnderstood(path, again, options.yaml)) };
+    else if (kind === 'tariff') understood = { ...understood, ...(await tariffUnderstood(path, again, options.yaml)) };
+    else {
+      const data = parseIntervalData(bytes, { zone: options.zone, unit: unitOf(options.unit) });
+      const inputs = [await recordOf('meter', path, bytes)];
+      understood = {
+        ...understood,
+        intervals: intervalsUnderstood(data),
+        provenance: provenanceOf({ inputs, assumptions: [] }),
+      };
+      issues = faultsOf(path, data.findings);
+    }
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    issues = error.issues;
+  }
+  const { provenance, ...parts } = understood;
+  return {
+    report: {
+      format: 'duskbank.check/1',
+      version: VERSION,
+      file: path,
+      kind,
+      ok: issues.length === 0,
+      provenance,
+      ...parts,
+      faults: issues.map(reportIssue),
+    },
+    issues,
+  };
+}
+
+/**
+ * Tells the kind of a file by its content: the `format` that it states, else by its name. `document` is an object in JSON
+ * or YAML without a format of ours.
+ */
+function kindOf(path: string, bytes: Uint8Array): CheckReport['kind'] {
+  const head = new TextDecoder().decode(bytes.subarray(0, 65_536));
+  const stated = /["']?format["']?\s*:\s*["']?duskbank\.(site|tariff)\//.exec(head);
+  if (stated !== null) return stated[1] as 'site' | 'tariff';
+  return /\.(json|ya?ml)$/i.test(path) ? 'document' : 'intervals';
+}
+
+function withoutFormat(file: string): InputIssue {
+  return {
+    code: 'no-format',
+    where: { file, path: ['format'] },
+    received: 'no "format" of Duskbank’s',
+    expected: '"format": "duskbank.site/1" or "duskbank.tariff/1"',
+    hint: '"duskbank init" writes files to start from',
+  };
+}
+
+async function siteUnderstood(
+  path: string,
+  read: ReadFile,
+  yaml: YamlDecoder | undefined,
+): Promise<{ site: CheckReport['site']; provenance: Provenance }> {
+  const loaded = await loadSite(path, read, { yaml });
+  const study = loaded.studyOf(loaded.tariffs[0]!);
+  const { axis, plant, provenance } = studyParts(study);
+  return { site: { name: study.site.name, axis, plant, ...homeParts(study) }, provenance };
+}
+
+function homeParts(study: Study): Omit<NonNullable<CheckReport['site']>, 'name' | 'axis' | 'plant'> {
+  const { home, plannedSolar } = study;
+  const { tariff } = home;
+  const peaks = tariff.windows.filter((window) => window.kind === 'peak').map((window) => window.name);
+  return {
+    loadKnown: study.loadKnown,
+    loadKwh: sum(home.loadKwh),
+    solarKwh: sum(study.meteredSolarKwh),
+    plannedSolar:
+      plannedSolar === undefined ? null : { solarKwh: sum(plannedSolar.solarKwh), basis: plannedSolar.basis },
+    estimatedShare: study.estimatedShare,
+    tariff: tariff.name,
+    ...moneyParts(tariff),
+    billingPeriods: tariff.periods.length,
+    peakWindows: [...new Set(peaks)],
+    backupBasis: study.island.basis,
+    warnings: study.warnings,
+  };
+}
+
+async function tariffUnderstood(
+  path: string,
+  read: ReadFile,
+  yaml: YamlDecoder | undefined,
+): Promise<{ tariff: CheckReport['tariff']; provenance: Provenance }> {
+  const { tariff, origin } = await loadTariffFile(path, read, yaml);
+  const allTime = { firstDay: Number.NEGATIVE_INFINITY, lastDay: Number.POSITIVE_INFINITY };
+  return {
+    tariff: { name: tariff.name, ...moneyParts(tariff) },
+    provenance: provenanceOf(origin, { tariff, ...allTime }),
+  };
+}
+
+function intervalsUnderstood({ layout, series, findings }: IntervalData): NonNullable<CheckReport['intervals']> {
+  const channels = CHANNELS.flatMap((channel) => {
+    const values = series?.[channelField(channel)];
+    if (values === undefined) return [];
+    let kwh = 0;
+    let gaps = 0;
+    for (const value of values)
+      if (Number.isNaN(value)) gaps++;
+      else kwh += value;
+    return [{ channel, kwh, gaps }];
+  });
+  return { layout, axis: series === undefined ? null : axisPart(series.axis), channels, findings };
+}
+
+function unitOf(text: string | undefined): Unit | undefined {
+  if (text === undefined) return undefined;
+  const unit = UNITS.find((known) => known === text);
+  if (unit !== undefined) return unit;
+  const near = nearestName(text, UNITS);
+  throw new InputError([
+    {
+      code: 'not-allowed',
+      where: { column: '--unit' },
+      received: `"${showName(text)}"`,
+      expected: `one of ${UNITS.join(', ')}`,
+      ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
+    },
+  ]);
+}
+
+function sum(values: Float64Array): number {
+  return values.reduce((total, value) => total + value, 0);
+}

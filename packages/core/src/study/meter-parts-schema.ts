@@ -1,0 +1,59 @@
+import * as z from 'zod';
+
+/** How a file of readings was understood. */
+export const layoutSchema = z
+  .object({
+    name: z.string().describe('What it was taken for.'),
+    evidence: z.array(z.string()).describe('What speaks for that, in words.'),
+  })
+  .describe('How the file was understood.');
+
+/** What a reader noticed. */
+export const findingSchema = z
+  .object({
+    code: z.string().describe('Stable, kebab-case: see the list of findings of interval files.'),
+    severity: z
+      .enum(['error', 'warning', 'note'])
+      .describe('An error means that the data can’t be trusted as they are.'),
+    message: z.string().describe('The same in words.'),
+    quoted: z
+      .object({
+        cell: z.string().describe('The cell, in quotation marks.'),
+        line: z.int().min(1).describe('Its line.'),
+      })
+      .optional()
+      .describe('The first faulty cell that may be quoted; absent where none may.'),
+    lines: z.array(z.int().min(1)).optional().describe('Lines concerned, at most twenty.'),
+    count: z.int().min(0).optional().describe('How often it occurs.'),
+    energyKwh: z.number().optional().describe('Energy that it concerns, kWh.'),
+  })
+  .describe('Something that was noticed in the data.');
+
+const pathSchema = z.array(z.union([z.string(), z.number()]));
+
+/** A fault of the input, as data and in words. */
+export const issueSchema = z
+  .object({
+    code: z.string().describe('Stable, kebab-case.'),
+    where: z
+      .object({
+        file: z.string().optional().describe('The file.'),
+        line: z.int().min(1).optional().describe('Its line.'),
+        column: z.union([z.string(), z.number()]).optional().describe('A column of a table, or a flag.'),
+        path: pathSchema.optional().describe('Address of the field in a document.'),
+        name: z.string().optional().describe('Name of the list entry that the path goes through.'),
+        namedIn: z
+          .object({ file: z.string().describe('The document.'), path: pathSchema.describe('Its field.') })
+          .optional()
+          .describe('What names the file.'),
+      })
+      .describe('Where it lies, as far as that can be told.'),
+    received: z.string().describe('What was found.'),
+    expected: z.string().describe('What would have been right.'),
+    hint: z.string().optional().describe('How to mend it, where that isn’t plain.'),
+    message: z.string().describe('All of it in words.'),
+  })
+  .describe('A fault that was found.');
+
+/** The four things that a home's meters measure. */
+export const channelField = z.enum(['import', 'export', 'load', 'solar']).describe('What was measured.');

@@ -1,0 +1,23 @@
+import type * as z from 'zod';
+import { billReportSchema } from './bill-schema.ts';
+import { checkReportSchema } from './check-schema.ts';
+import { circuitsReportSchema } from './circuits-schema.ts';
+import { compareReportSchema } from './compare-schema.ts';
+import { explainReportSchema } from './explain-schema.ts';
+import { inspectReportSchema } from './inspect-schema.ts';
+import { outageReportSchema } from './outage-schema.ts';
+import { settingsReportSchema } from './settings-schema.ts';
+import { tariffReportSchema } from './tariff-report-schema.ts';
+
+/** The schema of every report, under the name that its `format` has: `duskbank.NAME/1`. */
+export const reportSchemas = {
+  bill: billReportSchema,
+  check: checkReportSchema,
+  circuits: circuitsReportSchema,
+  compare: compareReportSchema,
+  explain: explainReportSchema,
+  inspect: inspectReportSchema,
+  outage: outageReportSchema,
+  settings: settingsReportSchema,
+  'tariff-description': tariffReportSchema,
+} as const satisfies Record<string, z.ZodType>;

@@ -1,0 +1,63 @@
+import * as z from 'zod';
+import { type DeepReadonly, formatField, moneyShape, provenanceSchema, warningsSchema } from './report-parts-schema.ts';
+
+const day = (what: string) => z.iso.date().describe(what);
+
+const weekSchema = z
+  .object({
+    flow: z
+      .enum(['import', 'export'])
+      .describe(
+        'Import: what one more kWh costs, riders and taxes included, before blocks and other terms. Export: what it earns.',
+      ),
+    season: z.string().describe('The season.'),
+    months: z.array(z.int().min(1).max(12)).min(1).describe('Months that have this week, 1 for January.'),
+    pricePerKwh: z
+      .array(z.array(z.number()).length(48))
+      .length(7)
+      .describe('Money a kWh, from Monday to Sunday, by half-hour from midnight.'),
+    window: z.array(z.array(z.string()).length(48)).length(7).describe('Name of the window of each half-hour.'),
+  })
+  .describe('A week of prices.');
+
+/** The results of `tariff`, as `--json` prints them. What is absent from the tariff's file is absent here. */
+export const tariffReportSchema = z
+  .object({
+    format: formatField('duskbank.tariff-description/1'),
+    provenance: provenanceSchema,
+    date: day('The day that is asked about.'),
+    name: z.string().describe('The tariff’s name.'),
+    utility: z.string().optional().describe('The utility.'),
+    ...moneyShape,
+    version: z
+      .object({
+        from: z.iso.date().optional().describe('Its first day; absent for the first version.'),
+        note: z.string().optional().describe('What changed.'),
+      })
+      .describe('The tariff’s version that holds on that day. (The version of Duskbank is in `provenance`.)'),
+    sections: z
+      .array(
+        z.object({
+          title: z.string().describe('The subject.'),
+          lines: z.array(z.string()).describe('Plain sentences, without the full stop.'),
+        }),
+      )
+      .describe('What the tariff says, by subject.'),
+    weeks: z.array(weekSchema).describe('A week of prices for each season, import first.'),
+    ended: z
+      .object({
+        on: day('Its last day.'),
+        successor: z.string().optional().describe('The tariff that followed, where the file says.'),
+      })
+      .optional()
+      .describe('Where the tariff’s life was over by that day.'),
+    nextChange: z
+      .object({ date: day('From when.'), what: z.string().describe('What changes, in words.') })
+      .optional()
+      .describe('What changes next within a year; absent where nothing does, and once the tariff has ended.'),
+    warnings: warningsSchema,
+  })
+  .describe('Results of duskbank tariff.');
+
+/** Results of `tariff`: see {@link tariffReportSchema}. */
+export type TariffReport = DeepReadonly<z.output<typeof tariffReportSchema>>;
