@@ -4,7 +4,7 @@ import type { ExportRule } from '../tariff.ts';
 import { addCountedPrices, neverRising } from './bound.ts';
 import { countedMoney } from './counted.ts';
 import { fixedAmounts } from './fixed.ts';
-import type { CloseContext, ClosingTermKind } from './kind.ts';
+import type { CloseContext, TermFromBill, TermKind } from './kind.ts';
 import type { CountedCharges, Term, Value } from './term.ts';
 
 /**
@@ -32,43 +32,7 @@ export interface CarryValue extends Value {
 /** An export rule whose credit carries on in money. */
 type MoneyRule = Extract<ExportRule, { carry: unknown }>;
 
-export const carryKind: ClosingTermKind<CarryTerm, CarryValue> = {
-  kind: 'carry',
-
-  close(context) {
-    const { layout, terms, count } = context;
-    const { spans, account } = layout;
-    const rules = spans.map((_, p) => ruleOf(layout, p));
-    if (layout.tariff.versions.every((rates) => moneyRule(rates.export) === undefined)) return undefined;
-    const all = rules.some((rule) => rule?.offsets === 'all');
-    const counted: CountedCharges = all
-      ? { ...context.whole, terms: [...terms] }
-      : count(({ kind }) => (isEnergyOrExport(kind) ? 1 : 0));
-    const next = new Int32Array(spans.length).fill(-1);
-    const group = periodGroups(layout);
-    for (const [p, rule] of rules.entries()) {
-      if (rule === undefined) group.fill(-1, spans[p]!.first, spans[p]!.end);
-      else if (p + 1 < spans.length && rules[p + 1] !== undefined && !endsYear(spans[p]!, rule.trueUpMonth))
-        next[p] = p + 1;
-    }
-    const carriedIn = new Float64Array(spans.length);
-    if (rules[0] !== undefined) carriedIn[0] = account.carriedMoney ?? 0;
-    const settleShare = Float64Array.from(rules, (rule) => rule?.settleShare ?? 1);
-    const term: CarryTerm = {
-      kind: 'carry',
-      name: 'Credit carried over',
-      group,
-      groups: spans.length,
-      period: eachPeriod(layout),
-      counted,
-      next,
-      settleShare,
-      carriedIn,
-      convex: isConvex(context, counted, all, next, settleShare),
-    };
-    return { term };
-  },
-
+export const carryKind: TermKind<CarryTerm, CarryValue> = {
   value(term, context) {
     const counted = countedMoney(term, context);
     const amount = new Float64Array(term.groups);
@@ -86,36 +50,6 @@ export const carryKind: ClosingTermKind<CarryTerm, CarryValue> = {
     return { amount, counted, due, left };
   },
 
-  after: 'taxes',
-
-  /** Credit used, carried on or settled. */
-  closeLines({ carriedIn, next }, { layout, maker }) {
-    const { decimals } = maker;
-    let carried = Math.round(carriedIn[0]! * 10 ** decimals);
-    return (period, lines) => {
-      const carriedInto = carried;
-      carried = 0;
-      const rule = ruleOf(layout, period);
-      if (rule === undefined) return;
-      const { version } = layout.days.last[period]!;
-      let counted = 0;
-      for (const entry of lines)
-        if (rule.offsets === 'all' || isEnergyOrExport(entry.line.kind)) counted += entry.units;
-      const due = Math.max(0, counted - carriedInto);
-      const left = Math.max(0, carriedInto - counted);
-      const push = (text: string, units: number, rate: number, change: number) => {
-        const line = { name: text, kind: 'carry', supplier: undefined } as const;
-        const quantity = moneyOf(units, decimals);
-        lines.push({ line, version, part: '', text, quantity, unit: layout.tariff.currency, rate, units: change });
-      };
-      if (counted > due) push('Credit from earlier bills', counted - due, -1, due - counted);
-      if (counted < 0) push('Credit carried over', -counted, 1, -counted);
-      if (next[period]! >= 0) carried = left;
-      else if (left > 0)
-        push('Credit settled at the true-up', left, -rule.settleShare, -Math.round(rule.settleShare * left));
-    };
-  },
-
   addSlopes(term, { left }, { weight, addCounted }) {
     const ofPeriod = new Float64Array(term.groups);
     const ofCarried = new Float64Array(term.groups);
@@ -129,9 +63,6 @@ export const carryKind: ClosingTermKind<CarryTerm, CarryValue> = {
     }
     addCounted(term.counted, { ofPeriod, period: term.group });
   },
-
-  isSteady: () => false,
-  slopeSteps: () => undefined,
 
   /**
    * The multiplier of a period is the worth of its credit, from what settles to 1. Where demand or blocks are counted,
@@ -174,6 +105,75 @@ export const carryKind: ClosingTermKind<CarryTerm, CarryValue> = {
       },
     };
   },
+};
+
+export const carryClosing: TermFromBill<CarryTerm> = {
+  close(context) {
+    const { layout, terms, count } = context;
+    const { spans, account } = layout;
+    const rules = spans.map((_, p) => ruleOf(layout, p));
+    if (layout.tariff.versions.every((rates) => moneyRule(rates.export) === undefined)) return undefined;
+    const all = rules.some((rule) => rule?.offsets === 'all');
+    const counted: CountedCharges = all
+      ? { ...context.whole, terms: [...terms] }
+      : count(({ kind }) => (isEnergyOrExport(kind) ? 1 : 0));
+    const next = new Int32Array(spans.length).fill(-1);
+    const group = periodGroups(layout);
+    for (const [p, rule] of rules.entries()) {
+      if (rule === undefined) group.fill(-1, spans[p]!.first, spans[p]!.end);
+      else if (p + 1 < spans.length && rules[p + 1] !== undefined && !endsYear(spans[p]!, rule.trueUpMonth))
+        next[p] = p + 1;
+    }
+    const carriedIn = new Float64Array(spans.length);
+    if (rules[0] !== undefined) carriedIn[0] = account.carriedMoney ?? 0;
+    const settleShare = Float64Array.from(rules, (rule) => rule?.settleShare ?? 1);
+    const term: CarryTerm = {
+      kind: 'carry',
+      name: 'Credit carried over',
+      group,
+      groups: spans.length,
+      period: eachPeriod(layout),
+      counted,
+      next,
+      settleShare,
+      carriedIn,
+      convex: isConvex(context, counted, all, next, settleShare),
+    };
+    return { term };
+  },
+
+  after: 'taxes',
+
+  /** Credit used, carried on or settled. */
+  closeLines({ carriedIn, next }, { layout, maker }) {
+    const { decimals } = maker;
+    let carried = Math.round(carriedIn[0]! * 10 ** decimals);
+    return (period, lines) => {
+      const carriedInto = carried;
+      carried = 0;
+      const rule = ruleOf(layout, period);
+      if (rule === undefined) return;
+      const { version } = layout.days.last[period]!;
+      let counted = 0;
+      for (const entry of lines)
+        if (rule.offsets === 'all' || isEnergyOrExport(entry.line.kind)) counted += entry.units;
+      const due = Math.max(0, counted - carriedInto);
+      const left = Math.max(0, carriedInto - counted);
+      const push = (text: string, units: number, rate: number, change: number) => {
+        const line = { name: text, kind: 'carry', supplier: undefined } as const;
+        const quantity = moneyOf(units, decimals);
+        lines.push({ line, version, part: '', text, quantity, unit: layout.tariff.currency, rate, units: change });
+      };
+      if (counted > due) push('Credit from earlier bills', counted - due, -1, due - counted);
+      if (counted < 0) push('Credit carried over', -counted, 1, -counted);
+      if (next[period]! >= 0) carried = left;
+      else if (left > 0)
+        push('Credit settled at the true-up', left, -rule.settleShare, -Math.round(rule.settleShare * left));
+    };
+  },
+
+  isSteady: () => false,
+  slopeSteps: () => undefined,
 };
 
 function moneyRule(rule: ExportRule): MoneyRule | undefined {

@@ -8,7 +8,7 @@ import type { TariffWarning } from '../warnings.ts';
 import type { LineIdentity } from '../weights.ts';
 import { type PeakPrice, sum } from './bound.ts';
 import { measuredKw, peakBlocks } from './demand-peaks.ts';
-import type { ChargeTermKind, Weigh } from './kind.ts';
+import type { TermFromCharges, TermKind, Weigh } from './kind.ts';
 import type { Term, Value } from './term.ts';
 
 /**
@@ -74,9 +74,61 @@ export interface DemandPlan {
   readonly scale: number;
 }
 
-export const demandKind: ChargeTermKind<DemandTerm, DemandValue, DemandPlan> = {
-  kind: 'demand',
+export const demandKind: TermKind<DemandTerm, DemandValue> = {
+  value(term, { sums }) {
+    const measured = scaledKw(term, sums);
+    const billed = new Float64Array(term.groups);
+    const amount = new Float64Array(term.groups);
+    for (let g = 0; g < term.groups; g++) {
+      let kw = Math.max(measured[g]!, term.minimumKw[g]!);
+      if (term.ratchet !== undefined) {
+        let highest = term.ratchet.historyKw[g]!;
+        for (const earlier of term.ratchet.groups[g]!) highest = Math.max(highest, measured[earlier]!);
+        kw = Math.max(kw, term.ratchet.share * highest);
+      }
+      billed[g] = kw;
+      if (term.steps === undefined) amount[g] = term.pricePerKw[g]! * kw;
+      else amount[g] = term.steps.share[g]! * term.steps.amount[stepOf(term.steps.upToKw, kw)]!;
+    }
+    return { amount, billedKw: billed, measuredKw: measured };
+  },
 
+  /** A capacity step's jump has no slope. */
+  addSlopes(term, { measuredKw: measured, billedKw: billed }, { axis, flows, importPerKwh, weight }) {
+    if (term.steps !== undefined) return;
+    // Money a measured kW, a group: its own bill, and later ones that a ratchet ties to it.
+    const slope = new Float64Array(term.groups);
+    for (let g = 0; g < term.groups; g++) {
+      const price = weight(g) * term.pricePerKw[g]!;
+      if (measured[g]! >= billed[g]! - 1e-12) {
+        slope[g] = slope[g]! + price;
+        continue;
+      }
+      if (term.ratchet === undefined) continue;
+      const source = term.ratchet.groups[g]!.find((q) => term.ratchet!.share * measured[q]! >= billed[g]! - 1e-12);
+      if (source !== undefined) slope[source] = slope[source]! + price * term.ratchet.share;
+    }
+    const hours = term.averagingSteps * axis.stepHours;
+    for (const { group, members, share } of peakBlocks(axis, term, flows.importKwh))
+      for (const i of members) importPerKwh[i] = importPerKwh[i]! + (slope[group]! * term.scale * share) / hours;
+  },
+
+  bound(term, { stepHours }) {
+    // Classes of power: the lowest fee at least.
+    if (term.steps !== undefined)
+      return { constant: sum(term.steps.share) * Math.min(...term.steps.amount), exact: false, steep: false };
+    const full = peakPrice(stepHours, term, 1);
+    const loose = term.highestDays > 1 || term.ratchet !== undefined;
+    return {
+      constant: 0,
+      peak: { full, bound: term.highestDays > 1 ? peakPrice(stepHours, term, term.highestDays) : full },
+      exact: !loose,
+      steep: loose,
+    };
+  },
+};
+
+export const demandCharge: TermFromCharges<DemandTerm, DemandValue, DemandPlan> = {
   plan: (layout, warnings) => sameCharges(layout).map((same) => planOf(layout, same, warnings)),
 
   term(plan, { layout, weigh }) {
@@ -108,24 +160,6 @@ export const demandKind: ChargeTermKind<DemandTerm, DemandValue, DemandPlan> = {
     };
   },
 
-  value(term, { sums }) {
-    const measured = scaledKw(term, sums);
-    const billed = new Float64Array(term.groups);
-    const amount = new Float64Array(term.groups);
-    for (let g = 0; g < term.groups; g++) {
-      let kw = Math.max(measured[g]!, term.minimumKw[g]!);
-      if (term.ratchet !== undefined) {
-        let highest = term.ratchet.historyKw[g]!;
-        for (const earlier of term.ratchet.groups[g]!) highest = Math.max(highest, measured[earlier]!);
-        kw = Math.max(kw, term.ratchet.share * highest);
-      }
-      billed[g] = kw;
-      if (term.steps === undefined) amount[g] = term.pricePerKw[g]! * kw;
-      else amount[g] = term.steps.share[g]! * term.steps.amount[stepOf(term.steps.upToKw, kw)]!;
-    }
-    return { amount, billedKw: billed, measuredKw: measured };
-  },
-
   lines({ line, steps, parts }, { billedKw }, { maker, periods }) {
     for (const [p, list] of parts.entries())
       for (const { version, price, share, unit } of list) {
@@ -140,44 +174,10 @@ export const demandKind: ChargeTermKind<DemandTerm, DemandValue, DemandPlan> = {
       }
   },
 
-  /** A capacity step's jump has no slope. */
-  addSlopes(term, { measuredKw: measured, billedKw: billed }, { axis, flows, importPerKwh, weight }) {
-    if (term.steps !== undefined) return;
-    // Money a measured kW, a group: its own bill, and later ones that a ratchet ties to it.
-    const slope = new Float64Array(term.groups);
-    for (let g = 0; g < term.groups; g++) {
-      const price = weight(g) * term.pricePerKw[g]!;
-      if (measured[g]! >= billed[g]! - 1e-12) {
-        slope[g] = slope[g]! + price;
-        continue;
-      }
-      if (term.ratchet === undefined) continue;
-      const source = term.ratchet.groups[g]!.find((q) => term.ratchet!.share * measured[q]! >= billed[g]! - 1e-12);
-      if (source !== undefined) slope[source] = slope[source]! + price * term.ratchet.share;
-    }
-    const hours = term.averagingSteps * axis.stepHours;
-    for (const { group, members, share } of peakBlocks(axis, term, flows.importKwh))
-      for (const i of members) importPerKwh[i] = importPerKwh[i]! + (slope[group]! * term.scale * share) / hours;
-  },
-
   isSteady: ({ pricePerKw, steps }) =>
     pricePerKw.every((price) => price === 0) && (steps?.share.every((s) => s === 0) ?? true),
 
   slopeSteps: ({ pricePerKw }) => Array.from(pricePerKw, (slope, group) => ({ slope, group })),
-
-  bound(term, { stepHours }) {
-    // Classes of power: the lowest fee at least.
-    if (term.steps !== undefined)
-      return { constant: sum(term.steps.share) * Math.min(...term.steps.amount), exact: false, steep: false };
-    const full = peakPrice(stepHours, term, 1);
-    const loose = term.highestDays > 1 || term.ratchet !== undefined;
-    return {
-      constant: 0,
-      peak: { full, bound: term.highestDays > 1 ? peakPrice(stepHours, term, term.highestDays) : full },
-      exact: !loose,
-      steep: loose,
-    };
-  },
 };
 
 /** Measured kW in the unit that is billed. The whole bill and the parts that are counted share one measurement. */

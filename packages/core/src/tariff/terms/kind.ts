@@ -8,10 +8,11 @@ import type { LineIdentity } from '../weights.ts';
 import type { Bound, BoundContext, PriceChange } from './bound.ts';
 import type { CountedCharges, Term, Value } from './term.ts';
 
-/** All that is known of a kind of term once it stands on an axis. */
+/**
+ * What is known of a kind of term once it stands on an axis. Nothing here reads the tariff file or writes a bill, so that
+ * a program that only runs terms carries none of that.
+ */
 export interface TermKind<T extends Term, V extends Value> {
-  readonly kind: T['kind'];
-
   /** What the term comes to, unrounded. */
   value(term: T, context: ValueContext): V;
 
@@ -20,15 +21,6 @@ export interface TermKind<T extends Term, V extends Value> {
    * jumps, it is the one towards more import.
    */
   addSlopes(term: T, value: V, context: SlopeContext): void;
-
-  /** Whether the term comes to nothing whatever the flows are, or to the same. */
-  isSteady(term: T): boolean;
-
-  /**
-   * The differences between neighbouring slopes of a convex term, each with its group: none is below 0. Undefined where
-   * they can't be told, so that nothing may be taken off the term without losing its convexity.
-   */
-  slopeSteps(term: T): readonly SlopeStep[] | undefined;
 
   /** Something straight that costs no more than the term does under any flows, for the optimum's lower bound. */
   bound(term: T, context: BoundContext): Bound<V>;
@@ -40,8 +32,20 @@ export interface TermKind<T extends Term, V extends Value> {
   addSearchSlopes?(term: T, value: V, change: PriceChange): void;
 }
 
-/** A kind of term that is made of charges in the tariff file: one or several terms a charge. */
-export interface ChargeTermKind<T extends Term, V extends Value, P> extends TermKind<T, V> {
+/** What is asked of a term while a bill is put together. */
+interface TermOrigin<T extends Term> {
+  /** Whether the term comes to nothing whatever the flows are, or to the same. */
+  isSteady(term: T): boolean;
+
+  /**
+   * The differences between neighbouring slopes of a convex term, each with its group: none is below 0. Undefined where
+   * they can't be told, so that nothing may be taken off the term without losing its convexity.
+   */
+  slopeSteps(term: T): readonly SlopeStep[] | undefined;
+}
+
+/** How a kind of term is made of charges in the tariff file, one or several terms a charge, and stands on a bill. */
+export interface TermFromCharges<T extends Term, V extends Value, P> extends TermOrigin<T> {
   /**
    * The charges of this kind, laid on the axis, without the percentages on them: a plan for each term.
    *
@@ -56,8 +60,8 @@ export interface ChargeTermKind<T extends Term, V extends Value, P> extends Term
   lines?(plan: P, value: V, context: LineContext): void;
 }
 
-/** A kind of term that is measured against the rest of the bill: at most one a tariff. */
-export interface ClosingTermKind<T extends Term, V extends Value> extends TermKind<T, V> {
+/** How a kind of term is measured against the rest of the bill, and stands on it: at most one a tariff. */
+export interface TermFromBill<T extends Term> extends TermOrigin<T> {
   /** The term, and what it may take off the bill; undefined where the tariff has none. */
   close(context: CloseContext): { readonly term: T; readonly deduction?: Deduction } | undefined;
 

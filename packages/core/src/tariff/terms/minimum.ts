@@ -6,7 +6,7 @@ import { type LineIdentity, selects } from '../weights.ts';
 import { addCountedPrices } from './bound.ts';
 import { countedMoney } from './counted.ts';
 import { fixedAmounts } from './fixed.ts';
-import type { ClosingTermKind } from './kind.ts';
+import type { TermFromBill, TermKind } from './kind.ts';
 import type { CountedCharges, Term, Value } from './term.ts';
 
 /** The counted charges of a group (a billing period) come to this at least: `share · max(0, amount − counted)`. */
@@ -23,9 +23,51 @@ export interface MinimumValue extends Value {
   readonly counted: Float64Array;
 }
 
-export const minimumKind: ClosingTermKind<MinimumTerm, MinimumValue> = {
-  kind: 'minimum',
+export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
+  value(term, context) {
+    const counted = countedMoney(term, context);
+    return { amount: counted.map((sum, g) => term.share[g]! * Math.max(0, term.amount[g]! - sum)), counted };
+  },
 
+  addSlopes(term, { counted }, { weight, addCounted }) {
+    const ofPeriod = Float64Array.from(counted, (money, g) =>
+      money < term.amount[g]! ? -weight(g) * term.share[g]! : 0,
+    );
+    addCounted(term.counted, { ofPeriod, period: term.group });
+  },
+
+  /** The multiplier says how much of the top-up counts, 0 … 1. Where demand or blocks are counted, none of it does. */
+  bound(term) {
+    const fixed = fixedAmounts(term.counted.terms, term.groups);
+    if (fixed === undefined) return { constant: 0, exact: false, steep: false };
+    const { groups, group, amount, share, counted } = term;
+    const multiplier = new Float64Array(groups);
+    return {
+      constant: 0,
+      exact: true,
+      steep: false,
+      multiplied: {
+        multiplier,
+        low: new Float64Array(groups),
+        high: new Float64Array(groups).fill(1),
+        settle() {},
+        apply(change) {
+          addCountedPrices(group, counted, change, (g) => -share[g]! * multiplier[g]!);
+          let constant = 0;
+          for (let g = 0; g < groups; g++) constant += share[g]! * multiplier[g]! * (amount[g]! - fixed[g]!);
+          return constant;
+        },
+        direction(value, g) {
+          const lack = amount[g]! - value.counted[g]!;
+          if (Math.abs(lack) < 1e-9) return 0;
+          return lack > 0 ? (multiplier[g]! < 1 ? 1 : 0) : multiplier[g]! > 0 ? -1 : 0;
+        },
+      },
+    };
+  },
+};
+
+export const minimumClosing: TermFromBill<MinimumTerm> = {
   close({ layout, weighWhole, weighUnderMinimum, count, staysConvex }) {
     const { tariff, spans, days } = layout;
     const first = tariff.versions.find((rates) => rates.minimumBill !== undefined)?.minimumBill;
@@ -56,11 +98,6 @@ export const minimumKind: ClosingTermKind<MinimumTerm, MinimumValue> = {
       },
       deduction,
     };
-  },
-
-  value(term, context) {
-    const counted = countedMoney(term, context);
-    return { amount: counted.map((sum, g) => term.share[g]! * Math.max(0, term.amount[g]! - sum)), counted };
   },
 
   after: 'adjustments',
@@ -96,45 +133,8 @@ export const minimumKind: ClosingTermKind<MinimumTerm, MinimumValue> = {
     };
   },
 
-  addSlopes(term, { counted }, { weight, addCounted }) {
-    const ofPeriod = Float64Array.from(counted, (money, g) =>
-      money < term.amount[g]! ? -weight(g) * term.share[g]! : 0,
-    );
-    addCounted(term.counted, { ofPeriod, period: term.group });
-  },
-
   isSteady: () => false,
   slopeSteps: () => undefined,
-
-  /** The multiplier says how much of the top-up counts, 0 … 1. Where demand or blocks are counted, none of it does. */
-  bound(term) {
-    const fixed = fixedAmounts(term.counted.terms, term.groups);
-    if (fixed === undefined) return { constant: 0, exact: false, steep: false };
-    const { groups, group, amount, share, counted } = term;
-    const multiplier = new Float64Array(groups);
-    return {
-      constant: 0,
-      exact: true,
-      steep: false,
-      multiplied: {
-        multiplier,
-        low: new Float64Array(groups),
-        high: new Float64Array(groups).fill(1),
-        settle() {},
-        apply(change) {
-          addCountedPrices(group, counted, change, (g) => -share[g]! * multiplier[g]!);
-          let constant = 0;
-          for (let g = 0; g < groups; g++) constant += share[g]! * multiplier[g]! * (amount[g]! - fixed[g]!);
-          return constant;
-        },
-        direction(value, g) {
-          const lack = amount[g]! - value.counted[g]!;
-          if (Math.abs(lack) < 1e-9) return 0;
-          return lack > 0 ? (multiplier[g]! < 1 ? 1 : 0) : multiplier[g]! > 0 ? -1 : 0;
-        },
-      },
-    };
-  },
 };
 
 function lineOf(name: string): LineIdentity {

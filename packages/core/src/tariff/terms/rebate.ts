@@ -3,7 +3,7 @@ import type { Layout } from '../layout.ts';
 import type { EventRule } from '../tariff.ts';
 import type { TariffWarning } from '../warnings.ts';
 import type { LineIdentity } from '../weights.ts';
-import type { ChargeTermKind } from './kind.ts';
+import type { TermFromCharges, TermKind } from './kind.ts';
 import { spreadSlopes } from './slopes.ts';
 import type { Term, Value } from './term.ts';
 
@@ -34,9 +34,49 @@ export interface RebatePlan {
   readonly references: readonly Int32Array[];
 }
 
-export const rebateKind: ChargeTermKind<RebateTerm, RebateValue, RebatePlan> = {
-  kind: 'rebate',
+export const rebateKind: TermKind<RebateTerm, RebateValue> = {
+  value(term, { sums }) {
+    const savedKwh = belowBaselineKwh(term, sums);
+    return { amount: savedKwh.map((kwh, g) => -term.pricePerKwh[g]! * kwh), savedKwh };
+  },
 
+  addSlopes(term, { savedKwh }, { importPerKwh, weight }) {
+    const slope = new Float64Array(term.groups);
+    for (let g = 0; g < term.groups; g++) {
+      if (savedKwh[g] === 0) continue;
+      slope[g] = weight(g) * term.pricePerKwh[g]!;
+      // One more kWh on a reference day raises the baseline by its share of the mean.
+      const stretches = term.references[g]!;
+      const perKwh = slope[g]! / (stretches.length / 2);
+      for (let s = 0; s < stretches.length; s += 2)
+        for (let i = stretches[s]!; i < stretches[s + 1]!; i++) importPerKwh[i] = importPerKwh[i]! - perKwh;
+    }
+    spreadSlopes(term.group, slope, importPerKwh);
+  },
+
+  /** At most the whole of the highest baseline that any schedule can make is paid for. */
+  bound(term, { mostImportKwh }) {
+    let most = 0;
+    for (let g = 0; g < term.groups; g++) {
+      const stretches = term.references[g]!;
+      let kwh = 0;
+      for (let s = 0; s < stretches.length; s += 2)
+        for (let i = stretches[s]!; i < stretches[s + 1]!; i++) kwh += mostImportKwh(i);
+      const baseline = term.baselineKwh[g]! + (stretches.length === 0 ? 0 : kwh / (stretches.length / 2));
+      most += Math.max(0, term.pricePerKwh[g]! * baseline);
+    }
+    return { constant: -most, exact: false, steep: true };
+  },
+
+  addSearchSlopes(term, { savedKwh }, { importPerKwh }) {
+    for (let i = 0; i < term.group.length; i++) {
+      const g = term.group[i]!;
+      if (g >= 0 && savedKwh[g]! > 0) importPerKwh[i] = importPerKwh[i]! + term.pricePerKwh[g]!;
+    }
+  },
+};
+
+export const rebateCharge: TermFromCharges<RebateTerm, RebateValue, RebatePlan> = {
   plan(layout, warnings) {
     const periodOfDay = periodsOfDays(layout);
     return layout.tariff.versions.flatMap(({ events }, version) => {
@@ -63,11 +103,6 @@ export const rebateKind: ChargeTermKind<RebateTerm, RebateValue, RebatePlan> = {
     };
   },
 
-  value(term, { sums }) {
-    const savedKwh = belowBaselineKwh(term, sums);
-    return { amount: savedKwh.map((kwh, g) => -term.pricePerKwh[g]! * kwh), savedKwh };
-  },
-
   lines({ version, line, pricePerKwh, period }, { savedKwh }, { maker, periods }) {
     for (let p = 0; p < periods.length; p++) {
       let kwh = 0;
@@ -76,43 +111,8 @@ export const rebateKind: ChargeTermKind<RebateTerm, RebateValue, RebatePlan> = {
     }
   },
 
-  addSlopes(term, { savedKwh }, { importPerKwh, weight }) {
-    const slope = new Float64Array(term.groups);
-    for (let g = 0; g < term.groups; g++) {
-      if (savedKwh[g] === 0) continue;
-      slope[g] = weight(g) * term.pricePerKwh[g]!;
-      // One more kWh on a reference day raises the baseline by its share of the mean.
-      const stretches = term.references[g]!;
-      const perKwh = slope[g]! / (stretches.length / 2);
-      for (let s = 0; s < stretches.length; s += 2)
-        for (let i = stretches[s]!; i < stretches[s + 1]!; i++) importPerKwh[i] = importPerKwh[i]! - perKwh;
-    }
-    spreadSlopes(term.group, slope, importPerKwh);
-  },
-
   isSteady: (term) => term.pricePerKwh.every((price) => price === 0),
   slopeSteps: () => undefined,
-
-  /** At most the whole of the highest baseline that any schedule can make is paid for. */
-  bound(term, { mostImportKwh }) {
-    let most = 0;
-    for (let g = 0; g < term.groups; g++) {
-      const stretches = term.references[g]!;
-      let kwh = 0;
-      for (let s = 0; s < stretches.length; s += 2)
-        for (let i = stretches[s]!; i < stretches[s + 1]!; i++) kwh += mostImportKwh(i);
-      const baseline = term.baselineKwh[g]! + (stretches.length === 0 ? 0 : kwh / (stretches.length / 2));
-      most += Math.max(0, term.pricePerKwh[g]! * baseline);
-    }
-    return { constant: -most, exact: false, steep: true };
-  },
-
-  addSearchSlopes(term, { savedKwh }, { importPerKwh }) {
-    for (let i = 0; i < term.group.length; i++) {
-      const g = term.group[i]!;
-      if (g >= 0 && savedKwh[g]! > 0) importPerKwh[i] = importPerKwh[i]! + term.pricePerKwh[g]!;
-    }
-  },
 };
 
 function belowBaselineKwh(term: RebateTerm, sums: FlowSums): Float64Array {

@@ -3,7 +3,7 @@ import { type Layout, spread } from '../layout.ts';
 import { boundsOf, dailyBounds } from './block-bounds.ts';
 import type { Bound, BoundContext } from './bound.ts';
 import { type BlockCost, envelopeOf } from './envelope.ts';
-import type { ChargeTermKind, Planned } from './kind.ts';
+import type { Planned, TermFromCharges, TermKind } from './kind.ts';
 import type { NettingPlan, NettingTerm, NettingValue } from './netting.ts';
 import { spreadSlopes } from './slopes.ts';
 import type { Term, Value } from './term.ts';
@@ -44,35 +44,7 @@ export interface TierPlan {
   readonly tierGroup: Int32Array | undefined;
 }
 
-export const tierKind: ChargeTermKind<TierTerm, TierValue, TierPlan> = {
-  kind: 'tier',
-
-  plan: (layout, _, earlier) =>
-    layout.charges.flatMap((charge, c) => (charge.blocks === undefined ? [] : [planOf(layout, charge, c, earlier)])),
-
-  term(plan, { layout, weigh }) {
-    const { line, version } = layout.charges[plan.charge]!;
-    const weight = weigh(line, version);
-    const adderPerKwh = plan.prices.map((prices) =>
-      Float64Array.from(prices, (price) => weight * (price - prices[0]!)),
-    );
-    const sign = signOf(plan);
-    return {
-      kind: 'tier',
-      name: line.name,
-      group: plan.group,
-      groups: plan.groups.length,
-      ...(plan.groupOfCell === undefined ? {} : { byCell: { cells: layout.cells, group: plan.groupOfCell } }),
-      period: Int32Array.from(plan.groups, (g) => g.period),
-      flow: plan.flow,
-      // A netting term is the first of its list.
-      ...(plan.tierGroup === undefined ? {} : { netting: { term: 0, tierGroup: plan.tierGroup } }),
-      upToKwh: plan.upToKwh,
-      adderPerKwh,
-      convex: adderPerKwh.every((adders) => adders.every((a, k) => k === 0 || sign * (a - adders[k - 1]!) >= 0)),
-    };
-  },
-
+export const tierKind: TermKind<TierTerm, TierValue> = {
   value(term, { sums, earlier }) {
     const kwh =
       term.netting === undefined
@@ -113,13 +85,6 @@ export const tierKind: ChargeTermKind<TierTerm, TierValue, TierPlan> = {
     }
   },
 
-  isSteady: ({ adderPerKwh }) => adderPerKwh.every((adders) => adders.every((adder) => adder === 0)),
-
-  slopeSteps: (term) =>
-    term.adderPerKwh.flatMap((adders, group) =>
-      Array.from(adders.subarray(1), (adder, k) => ({ slope: signOf(term) * (adder - adders[k]!), group })),
-    ),
-
   bound(term, context) {
     if (term.netting !== undefined) return { constant: leastOfNetted(term, context), exact: false, steep: true };
     if (term.convex) return { constant: 0, multiplied: multiplied(term, blockCosts(term)), exact: true, steep: false };
@@ -142,6 +107,41 @@ export const tierKind: ChargeTermKind<TierTerm, TierValue, TierPlan> = {
       prices[i] = prices[i]! + term.adderPerKwh[g]![k]!;
     }
   },
+};
+
+export const tierCharge: TermFromCharges<TierTerm, TierValue, TierPlan> = {
+  plan: (layout, _, earlier) =>
+    layout.charges.flatMap((charge, c) => (charge.blocks === undefined ? [] : [planOf(layout, charge, c, earlier)])),
+
+  term(plan, { layout, weigh }) {
+    const { line, version } = layout.charges[plan.charge]!;
+    const weight = weigh(line, version);
+    const adderPerKwh = plan.prices.map((prices) =>
+      Float64Array.from(prices, (price) => weight * (price - prices[0]!)),
+    );
+    const sign = signOf(plan);
+    return {
+      kind: 'tier',
+      name: line.name,
+      group: plan.group,
+      groups: plan.groups.length,
+      ...(plan.groupOfCell === undefined ? {} : { byCell: { cells: layout.cells, group: plan.groupOfCell } }),
+      period: Int32Array.from(plan.groups, (g) => g.period),
+      flow: plan.flow,
+      // A netting term is the first of its list.
+      ...(plan.tierGroup === undefined ? {} : { netting: { term: 0, tierGroup: plan.tierGroup } }),
+      upToKwh: plan.upToKwh,
+      adderPerKwh,
+      convex: adderPerKwh.every((adders) => adders.every((a, k) => k === 0 || sign * (a - adders[k - 1]!) >= 0)),
+    };
+  },
+
+  isSteady: ({ adderPerKwh }) => adderPerKwh.every((adders) => adders.every((adder) => adder === 0)),
+
+  slopeSteps: (term) =>
+    term.adderPerKwh.flatMap((adders, group) =>
+      Array.from(adders.subarray(1), (adder, k) => ({ slope: signOf(term) * (adder - adders[k]!), group })),
+    ),
 };
 
 /** What a kWh in blocks does to the bill: costs it, or for export earns it. */
