@@ -66,7 +66,7 @@ function chargeLines(plan: BillPlan, flows: ServiceFlows, maker: LineMaker): rea
 /** What adds the lines of terms that are measured against the bill, period by period. */
 function closingLines(
   plan: BillPlan,
-  after: TermFromBill<never>['after'],
+  after: TermFromBill<never, never>['after'],
   maker: LineMaker,
 ): ((period: number, lines: PeriodLines) => void)[] {
   return closingKinds().flatMap(([kind, closing]) => {

@@ -50,20 +50,6 @@ export const carryKind: TermKind<CarryTerm, CarryValue> = {
     return { amount, counted, due, left };
   },
 
-  addSlopes(term, { left }, { weight, addCounted }) {
-    const ofPeriod = new Float64Array(term.groups);
-    const ofCarried = new Float64Array(term.groups);
-    for (let g = term.groups - 1; g >= 0; g--) {
-      const owes = left[g] === 0;
-      const own = weight(g);
-      const next = term.next[g]!;
-      const ofLeft = next >= 0 ? ofCarried[next]! : -own * term.settleShare[g]!;
-      ofPeriod[g] = (owes ? own : -ofLeft) - own;
-      ofCarried[g] = owes ? -own : ofLeft;
-    }
-    addCounted(term.counted, { ofPeriod, period: term.group });
-  },
-
   /**
    * The multiplier of a period is the worth of its credit, from what settles to 1. Where demand or blocks are counted,
    * all credit has its full worth, and only what was carried in from before counts.
@@ -107,7 +93,7 @@ export const carryKind: TermKind<CarryTerm, CarryValue> = {
   },
 };
 
-export const carryClosing: TermFromBill<CarryTerm> = {
+export const carryClosing: TermFromBill<CarryTerm, CarryValue> = {
   close(context) {
     const { layout, terms, count } = context;
     const { spans, account } = layout;
@@ -170,6 +156,20 @@ export const carryClosing: TermFromBill<CarryTerm> = {
       else if (left > 0)
         push('Credit settled at the true-up', left, -rule.settleShare, -Math.round(rule.settleShare * left));
     };
+  },
+
+  addSlopes(term, { left }, { weight, addCounted }) {
+    const ofPeriod = new Float64Array(term.groups);
+    const ofCarried = new Float64Array(term.groups);
+    for (let g = term.groups - 1; g >= 0; g--) {
+      const owes = left[g] === 0;
+      const own = weight(g);
+      const next = term.next[g]!;
+      const ofLeft = next >= 0 ? ofCarried[next]! : -own * term.settleShare[g]!;
+      ofPeriod[g] = (owes ? own : -ofLeft) - own;
+      ofCarried[g] = owes ? -own : ofLeft;
+    }
+    addCounted(term.counted, { ofPeriod, period: term.group });
   },
 
   isSteady: () => false,

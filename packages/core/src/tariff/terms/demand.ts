@@ -93,26 +93,6 @@ export const demandKind: TermKind<DemandTerm, DemandValue> = {
     return { amount, billedKw: billed, measuredKw: measured };
   },
 
-  /** A capacity step's jump has no slope. */
-  addSlopes(term, { measuredKw: measured, billedKw: billed }, { axis, flows, importPerKwh, weight }) {
-    if (term.steps !== undefined) return;
-    // Money a measured kW, a group: its own bill, and later ones that a ratchet ties to it.
-    const slope = new Float64Array(term.groups);
-    for (let g = 0; g < term.groups; g++) {
-      const price = weight(g) * term.pricePerKw[g]!;
-      if (measured[g]! >= billed[g]! - 1e-12) {
-        slope[g] = slope[g]! + price;
-        continue;
-      }
-      if (term.ratchet === undefined) continue;
-      const source = term.ratchet.groups[g]!.find((q) => term.ratchet!.share * measured[q]! >= billed[g]! - 1e-12);
-      if (source !== undefined) slope[source] = slope[source]! + price * term.ratchet.share;
-    }
-    const hours = term.averagingSteps * axis.stepHours;
-    for (const { group, members, share } of peakBlocks(axis, term, flows.importKwh))
-      for (const i of members) importPerKwh[i] = importPerKwh[i]! + (slope[group]! * term.scale * share) / hours;
-  },
-
   bound(term, { stepHours }) {
     // Classes of power: the lowest fee at least.
     if (term.steps !== undefined)
@@ -172,6 +152,26 @@ export const demandCharge: TermFromCharges<DemandTerm, DemandValue, DemandPlan> 
         const label = step.upToKw === Number.POSITIVE_INFINITY ? 'highest class' : `up to ${step.upToKw} kW`;
         periods[p]!.push(maker.shared(line, label, version, p, share, 'month', step.amount));
       }
+  },
+
+  /** A capacity step's jump has no slope. */
+  addSlopes(term, { measuredKw: measured, billedKw: billed }, { axis, flows, importPerKwh, weight }) {
+    if (term.steps !== undefined) return;
+    // Money a measured kW, a group: its own bill, and later ones that a ratchet ties to it.
+    const slope = new Float64Array(term.groups);
+    for (let g = 0; g < term.groups; g++) {
+      const price = weight(g) * term.pricePerKw[g]!;
+      if (measured[g]! >= billed[g]! - 1e-12) {
+        slope[g] = slope[g]! + price;
+        continue;
+      }
+      if (term.ratchet === undefined) continue;
+      const source = term.ratchet.groups[g]!.find((q) => term.ratchet!.share * measured[q]! >= billed[g]! - 1e-12);
+      if (source !== undefined) slope[source] = slope[source]! + price * term.ratchet.share;
+    }
+    const hours = term.averagingSteps * axis.stepHours;
+    for (const { group, members, share } of peakBlocks(axis, term, flows.importKwh))
+      for (const i of members) importPerKwh[i] = importPerKwh[i]! + (slope[group]! * term.scale * share) / hours;
   },
 
   isSteady: ({ pricePerKw, steps }) =>

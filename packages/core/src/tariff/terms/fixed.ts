@@ -26,7 +26,6 @@ export interface FixedPlan {
 export const fixedKind: TermKind<FixedTerm, Value> = {
   value: ({ amount }) => ({ amount }),
 
-  addSlopes() {},
   bound: ({ amount }) => ({ constant: sum(amount), exact: true, steep: false }),
 };
 
@@ -61,6 +60,7 @@ export const fixedCharge: TermFromCharges<FixedTerm, Value, FixedPlan> = {
       if (share !== undefined) periods[p]!.push(maker.shared(line, '', version, p, share, unit, rate));
   },
 
+  addSlopes() {},
   isSteady: () => true,
   slopeSteps: () => [],
 };

@@ -9,18 +9,12 @@ import type { Bound, BoundContext, PriceChange } from './bound.ts';
 import type { CountedCharges, Term, Value } from './term.ts';
 
 /**
- * What is known of a kind of term once it stands on an axis. Nothing here reads the tariff file or writes a bill, so that
- * a program that only runs terms carries none of that.
+ * What a search asks of a kind of term: what it comes to, and what lies under it. Nothing here reads the tariff file or
+ * writes a bill, so that a program that only searches carries none of that.
  */
 export interface TermKind<T extends Term, V extends Value> {
   /** What the term comes to, unrounded. */
   value(term: T, context: ValueContext): V;
-
-  /**
-   * Adds what one more kWh imported or exported changes of the term's amount to the context's prices. Where the slope
-   * jumps, it is the one towards more import.
-   */
-  addSlopes(term: T, value: V, context: SlopeContext): void;
 
   /** Something straight that costs no more than the term does under any flows, for the optimum's lower bound. */
   bound(term: T, context: BoundContext): Bound<V>;
@@ -32,8 +26,14 @@ export interface TermKind<T extends Term, V extends Value> {
   addSearchSlopes?(term: T, value: V, change: PriceChange): void;
 }
 
-/** What is asked of a term while a bill is put together. */
-interface TermOrigin<T extends Term> {
+/** What only a tariff asks of a kind of term: its slopes, and how they lie to each other. */
+interface TermOfTariff<T extends Term, V extends Value> {
+  /**
+   * Adds what one more kWh imported or exported changes of the term's amount to the context's prices. Where the slope
+   * jumps, it is the one towards more import.
+   */
+  addSlopes(term: T, value: V, context: SlopeContext): void;
+
   /** Whether the term comes to nothing whatever the flows are, or to the same. */
   isSteady(term: T): boolean;
 
@@ -45,7 +45,7 @@ interface TermOrigin<T extends Term> {
 }
 
 /** How a kind of term is made of charges in the tariff file, one or several terms a charge, and stands on a bill. */
-export interface TermFromCharges<T extends Term, V extends Value, P> extends TermOrigin<T> {
+export interface TermFromCharges<T extends Term, V extends Value, P> extends TermOfTariff<T, V> {
   /**
    * The charges of this kind, laid on the axis, without the percentages on them: a plan for each term.
    *
@@ -61,7 +61,7 @@ export interface TermFromCharges<T extends Term, V extends Value, P> extends Ter
 }
 
 /** How a kind of term is measured against the rest of the bill, and stands on it: at most one a tariff. */
-export interface TermFromBill<T extends Term> extends TermOrigin<T> {
+export interface TermFromBill<T extends Term, V extends Value> extends TermOfTariff<T, V> {
   /** The term, and what it may take off the bill; undefined where the tariff has none. */
   close(context: CloseContext): { readonly term: T; readonly deduction?: Deduction } | undefined;
 

@@ -29,13 +29,6 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
     return { amount: counted.map((sum, g) => term.share[g]! * Math.max(0, term.amount[g]! - sum)), counted };
   },
 
-  addSlopes(term, { counted }, { weight, addCounted }) {
-    const ofPeriod = Float64Array.from(counted, (money, g) =>
-      money < term.amount[g]! ? -weight(g) * term.share[g]! : 0,
-    );
-    addCounted(term.counted, { ofPeriod, period: term.group });
-  },
-
   /** The multiplier says how much of the top-up counts, 0 … 1. Where demand or blocks are counted, none of it does. */
   bound(term) {
     const fixed = fixedAmounts(term.counted.terms, term.groups);
@@ -67,7 +60,7 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
   },
 };
 
-export const minimumClosing: TermFromBill<MinimumTerm> = {
+export const minimumClosing: TermFromBill<MinimumTerm, MinimumValue> = {
   close({ layout, weighWhole, weighUnderMinimum, count, staysConvex }) {
     const { tariff, spans, days } = layout;
     const first = tariff.versions.find((rates) => rates.minimumBill !== undefined)?.minimumBill;
@@ -131,6 +124,13 @@ export const minimumClosing: TermFromBill<MinimumTerm> = {
         units,
       });
     };
+  },
+
+  addSlopes(term, { counted }, { weight, addCounted }) {
+    const ofPeriod = Float64Array.from(counted, (money, g) =>
+      money < term.amount[g]! ? -weight(g) * term.share[g]! : 0,
+    );
+    addCounted(term.counted, { ofPeriod, period: term.group });
   },
 
   isSteady: () => false,

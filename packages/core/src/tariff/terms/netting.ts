@@ -68,23 +68,6 @@ export const nettingKind: TermKind<NettingTerm, NettingValue> = {
     return { amount, netKwh, dueKwh, leftKwh };
   },
 
-  addSlopes(term, { leftKwh }, { weight, slopeOnTop, index, importPerKwh, exportPerKwh }) {
-    const onTop = slopeOnTop(index);
-    const ofCarried = new Float64Array(term.groups);
-    const ofNet = new Float64Array(term.groups);
-    for (let g = term.groups - 1; g >= 0; g--) {
-      const owes = leftKwh[g] === 0;
-      const price = weight(g) * term.pricePerKwh[g]!;
-      const ofDue = price + onTop[g]!;
-      const next = term.next[g]!;
-      const ofLeft = next >= 0 ? ofCarried[next]! : -weight(g) * term.surplusPerKwh[g]!;
-      ofNet[g] = (owes ? ofDue : -ofLeft) - price;
-      ofCarried[g] = owes ? -ofDue : ofLeft;
-    }
-    spreadSlopes(term.group, ofNet, importPerKwh);
-    spreadSlopes(term.group, ofNet, exportPerKwh);
-  },
-
   /** The multiplier of a group is what a kWh of its net costs: between the worth of its surplus and its price. */
   bound({ groups, group, pricePerKwh, next, surplusPerKwh, carriedInKwh }) {
     const low = new Float64Array(groups);
@@ -179,6 +162,23 @@ export const nettingCharge: TermFromCharges<NettingTerm, NettingValue, NettingPl
       if (leftKwh[g] === 0 || rule.kind !== 'net-metering' || rule.carry === 'money') continue;
       surplusLines(plan, g, rule, leftKwh[g]!, context);
     }
+  },
+
+  addSlopes(term, { leftKwh }, { weight, slopeOnTop, index, importPerKwh, exportPerKwh }) {
+    const onTop = slopeOnTop(index);
+    const ofCarried = new Float64Array(term.groups);
+    const ofNet = new Float64Array(term.groups);
+    for (let g = term.groups - 1; g >= 0; g--) {
+      const owes = leftKwh[g] === 0;
+      const price = weight(g) * term.pricePerKwh[g]!;
+      const ofDue = price + onTop[g]!;
+      const next = term.next[g]!;
+      const ofLeft = next >= 0 ? ofCarried[next]! : -weight(g) * term.surplusPerKwh[g]!;
+      ofNet[g] = (owes ? ofDue : -ofLeft) - price;
+      ofCarried[g] = owes ? -ofDue : ofLeft;
+    }
+    spreadSlopes(term.group, ofNet, importPerKwh);
+    spreadSlopes(term.group, ofNet, exportPerKwh);
   },
 
   isSteady: ({ pricePerKwh, surplusPerKwh }) => pricePerKwh.every((price, g) => price === 0 && surplusPerKwh[g] === 0),

@@ -40,20 +40,6 @@ export const rebateKind: TermKind<RebateTerm, RebateValue> = {
     return { amount: savedKwh.map((kwh, g) => -term.pricePerKwh[g]! * kwh), savedKwh };
   },
 
-  addSlopes(term, { savedKwh }, { importPerKwh, weight }) {
-    const slope = new Float64Array(term.groups);
-    for (let g = 0; g < term.groups; g++) {
-      if (savedKwh[g] === 0) continue;
-      slope[g] = weight(g) * term.pricePerKwh[g]!;
-      // One more kWh on a reference day raises the baseline by its share of the mean.
-      const stretches = term.references[g]!;
-      const perKwh = slope[g]! / (stretches.length / 2);
-      for (let s = 0; s < stretches.length; s += 2)
-        for (let i = stretches[s]!; i < stretches[s + 1]!; i++) importPerKwh[i] = importPerKwh[i]! - perKwh;
-    }
-    spreadSlopes(term.group, slope, importPerKwh);
-  },
-
   /** At most the whole of the highest baseline that any schedule can make is paid for. */
   bound(term, { mostImportKwh }) {
     let most = 0;
@@ -109,6 +95,20 @@ export const rebateCharge: TermFromCharges<RebateTerm, RebateValue, RebatePlan> 
       for (let g = 0; g < savedKwh.length; g++) if (period[g] === p) kwh += savedKwh[g]!;
       if (kwh > 0) periods[p]!.push(maker.metered(line, '', version, p, kwh, 'kWh', -pricePerKwh));
     }
+  },
+
+  addSlopes(term, { savedKwh }, { importPerKwh, weight }) {
+    const slope = new Float64Array(term.groups);
+    for (let g = 0; g < term.groups; g++) {
+      if (savedKwh[g] === 0) continue;
+      slope[g] = weight(g) * term.pricePerKwh[g]!;
+      // One more kWh on a reference day raises the baseline by its share of the mean.
+      const stretches = term.references[g]!;
+      const perKwh = slope[g]! / (stretches.length / 2);
+      for (let s = 0; s < stretches.length; s += 2)
+        for (let i = stretches[s]!; i < stretches[s + 1]!; i++) importPerKwh[i] = importPerKwh[i]! - perKwh;
+    }
+    spreadSlopes(term.group, slope, importPerKwh);
   },
 
   isSteady: (term) => term.pricePerKwh.every((price) => price === 0),

@@ -8,10 +8,10 @@ import { rebateCharge, rebateKind } from './rebate.ts';
 import type { Term, Value } from './term.ts';
 import { tierCharge, tierKind } from './tier.ts';
 
-// Each kind stands in two lists, so that a bundler leaves out what a program doesn't call: whoever only runs terms
-// needs nothing that makes them. For that, nothing is computed here while the file loads.
+// Each kind stands in two lists, so that a bundler leaves out what a program doesn't call: the optimum needs nothing that
+// makes terms. For that, nothing is computed here while the file loads.
 
-/** Every kind of term. */
+/** Every kind of term, as a search runs it. */
 const KINDS = {
   netting: nettingKind,
   tier: tierKind,
@@ -51,9 +51,9 @@ export type TermValue<T extends BillTerm = BillTerm> = {
 export type ChargePlan = { [K in keyof Charges]: Planned<K, PlanOf<Charges[K]>> }[keyof Charges];
 
 type AnyCharge = TermFromCharges<Term, Value, unknown>;
-type AnyClosing = TermFromBill<Term>;
+type AnyClosing = TermFromBill<Term, Value>;
 
-/** What is known of a term's kind. */
+/** What a search knows of a term's kind. */
 export function kindOf(term: Term): TermKind<Term, Value> {
   return (KINDS as Readonly<Record<string, unknown>>)[term.kind] as TermKind<Term, Value>;
 }
@@ -73,7 +73,7 @@ export function chargeOf(plan: Planned): AnyCharge {
   return (CHARGES as Readonly<Record<string, unknown>>)[plan.kind] as AnyCharge;
 }
 
-/** How a term was put together. */
-export function originOf(term: Term): AnyCharge | AnyClosing {
+/** What a tariff knows of a term's kind. */
+export function tariffKindOf(term: Term): AnyCharge | AnyClosing {
   return ({ ...CHARGES, ...CLOSINGS } as Readonly<Record<string, unknown>>)[term.kind] as AnyCharge | AnyClosing;
 }

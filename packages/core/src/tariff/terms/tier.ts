@@ -66,25 +66,6 @@ export const tierKind: TermKind<TierTerm, TierValue> = {
     return { amount, kwh };
   },
 
-  addSlopes(term, { kwh }, { weight, slopeOnTop, importPerKwh, exportPerKwh }) {
-    const slope = new Float64Array(term.groups);
-    for (let g = 0; g < term.groups; g++) {
-      const bounds = term.upToKwh[g]!;
-      let k = 0;
-      while (k < bounds.length - 1 && kwh[g]! >= bounds[k]!) k++;
-      slope[g] = weight(g) * term.adderPerKwh[g]![k]!;
-    }
-    if (term.netting === undefined) {
-      spreadSlopes(term.group, slope, term.flow === 'export' ? exportPerKwh : importPerKwh);
-      return;
-    }
-    const into = slopeOnTop(term.netting.term);
-    for (let n = 0; n < into.length; n++) {
-      const g = term.netting.tierGroup[n]!;
-      if (g >= 0) into[n] = into[n]! + slope[g]!;
-    }
-  },
-
   bound(term, context) {
     if (term.netting !== undefined) return { constant: leastOfNetted(term, context), exact: false, steep: true };
     if (term.convex) return { constant: 0, multiplied: multiplied(term, blockCosts(term)), exact: true, steep: false };
@@ -134,6 +115,25 @@ export const tierCharge: TermFromCharges<TierTerm, TierValue, TierPlan> = {
       adderPerKwh,
       convex: adderPerKwh.every((adders) => adders.every((a, k) => k === 0 || sign * (a - adders[k - 1]!) >= 0)),
     };
+  },
+
+  addSlopes(term, { kwh }, { weight, slopeOnTop, importPerKwh, exportPerKwh }) {
+    const slope = new Float64Array(term.groups);
+    for (let g = 0; g < term.groups; g++) {
+      const bounds = term.upToKwh[g]!;
+      let k = 0;
+      while (k < bounds.length - 1 && kwh[g]! >= bounds[k]!) k++;
+      slope[g] = weight(g) * term.adderPerKwh[g]![k]!;
+    }
+    if (term.netting === undefined) {
+      spreadSlopes(term.group, slope, term.flow === 'export' ? exportPerKwh : importPerKwh);
+      return;
+    }
+    const into = slopeOnTop(term.netting.term);
+    for (let n = 0; n < into.length; n++) {
+      const g = term.netting.tierGroup[n]!;
+      if (g >= 0) into[n] = into[n]! + slope[g]!;
+    }
   },
 
   isSteady: ({ adderPerKwh }) => adderPerKwh.every((adders) => adders.every((adder) => adder === 0)),
