@@ -1,10 +1,11 @@
+import { record } from '../../input/door.ts';
 import { eachPeriod, endsYear, type Layout, periodGroups } from '../layout.ts';
 import { moneyOf } from '../money.ts';
 import type { ExportRule } from '../tariff.ts';
 import { addCountedPrices, neverRising } from './bound.ts';
 import { countedMoney } from './counted.ts';
 import { fixedAmounts } from './fixed.ts';
-import type { CloseContext, TermFromBill, TermKind } from './kind.ts';
+import type { CloseContext, FieldsOf, TermFromBill, TermKind } from './kind.ts';
 import type { CountedCharges, Term, Value } from './term.ts';
 
 /**
@@ -91,6 +92,9 @@ export const carryKind: TermKind<CarryTerm, CarryValue> = {
       },
     };
   },
+
+  rule: ({ each, next, counted }) =>
+    record<FieldsOf<CarryTerm>>({ counted, next, settleShare: each(), carriedIn: each({ least: 0 }) }),
 };
 
 export const carryClosing: TermFromBill<CarryTerm, CarryValue> = {

@@ -1,3 +1,4 @@
+import { both, integers, number, optional, record, report, series } from '../../input/door.ts';
 import { accountField } from '../account.ts';
 import type { FlowSums } from '../flow-sums.ts';
 import { eachPeriod, type Layout, spread } from '../layout.ts';
@@ -6,9 +7,10 @@ import { coveredDays, monthShare, type Share } from '../period-days.ts';
 import type { DemandCharge } from '../tariff.ts';
 import type { TariffWarning } from '../warnings.ts';
 import type { LineIdentity } from '../weights.ts';
+import { blockBounds } from './block-rule.ts';
 import { type PeakPrice, sum } from './bound.ts';
 import { measuredKw, peakBlocks } from './demand-peaks.ts';
-import type { TermFromCharges, TermKind, Weigh } from './kind.ts';
+import type { FieldsOf, TermFromCharges, TermKind, Weigh } from './kind.ts';
 import type { Term, Value } from './term.ts';
 
 /**
@@ -106,6 +108,33 @@ export const demandKind: TermKind<DemandTerm, DemandValue> = {
       steep: loose,
     };
   },
+
+  rule: ({ groups, each, perGroup }) =>
+    both(
+      record<FieldsOf<DemandTerm>>({
+        pricePerKw: each(),
+        averagingSteps: number({ whole: true, least: 1, most: 1440 }),
+        phaseSteps: number({ whole: true, least: 0, most: 1439 }),
+        highestDays: number({ whole: true, least: 1, most: 366 }),
+        scale: number({ above: 0 }),
+        minimumKw: each({ least: 0 }),
+        ratchet: optional(
+          record({
+            share: number({ least: 0 }),
+            groups: perGroup(integers({ least: 0, most: groups - 1, length: null })),
+            historyKw: each({ least: 0 }),
+          }),
+        ),
+        steps: optional(record({ upToKw: blockBounds, amount: series({ length: null }), share: each({ least: 0 }) })),
+      }),
+      (value, path, looking) => {
+        const { phaseSteps, averagingSteps, steps } = value as DemandTerm;
+        if (phaseSteps >= averagingSteps)
+          report(looking, [...path, 'phaseSteps'], 'out-of-range', phaseSteps, `less than ${averagingSteps}`);
+        if (steps !== undefined && steps.upToKw.length !== steps.amount.length)
+          report(looking, [...path, 'steps'], 'length-mismatch', steps.amount.length, 'an amount for each step');
+      },
+    ),
 };
 
 export const demandCharge: TermFromCharges<DemandTerm, DemandValue, DemandPlan> = {

@@ -1,10 +1,11 @@
+import { record } from '../../input/door.ts';
 import { accountField } from '../account.ts';
 import { eachPeriod, type Layout } from '../layout.ts';
 import { coveredDays, monthShare, type Share } from '../period-days.ts';
 import type { FixedCharge } from '../tariff.ts';
 import type { LineIdentity } from '../weights.ts';
 import { sum } from './bound.ts';
-import type { TermFromCharges, TermKind } from './kind.ts';
+import type { FieldsOf, TermFromCharges, TermKind } from './kind.ts';
 import type { Term, Value } from './term.ts';
 
 /** An amount that a group costs whatever the flows. `group` is −1 everywhere: only `period` matters. */
@@ -27,6 +28,8 @@ export const fixedKind: TermKind<FixedTerm, Value> = {
   value: ({ amount }) => ({ amount }),
 
   bound: ({ amount }) => ({ constant: sum(amount), exact: true, steep: false }),
+
+  rule: ({ each }) => record<FieldsOf<FixedTerm>>({ amount: each() }),
 };
 
 export const fixedCharge: TermFromCharges<FixedTerm, Value, FixedPlan> = {

@@ -1,4 +1,5 @@
 import type { Axis } from '../../axis/index.ts';
+import type { Rule, SeriesBounds } from '../../input/door.ts';
 import type { LineMaker, PeriodLines } from '../bill/lines.ts';
 import type { FlowSums } from '../flow-sums.ts';
 import type { ServiceFlows } from '../flows.ts';
@@ -19,11 +20,29 @@ export interface TermKind<T extends Term, V extends Value> {
   /** Something straight that costs no more than the term does under any flows, for the optimum's lower bound. */
   bound(term: T, context: BoundContext): Bound<V>;
 
+  /** Looks at a term that came from outside: the fields that its kind adds. */
+  rule(context: RuleContext): Rule;
+
   /**
    * Adds the slope of the term as a schedule left it, where {@link bound} may have another: the optimum then also looks
    * for schedules along this one.
    */
   addSearchSlopes?(term: T, value: V, change: PriceChange): void;
+}
+
+/** The fields that a kind of term adds to what all terms have. */
+export type FieldsOf<T extends Term> = Omit<T, keyof Term>;
+
+/** Rules that fit a term's groups. */
+export interface RuleContext {
+  readonly groups: number;
+  /** A number for each group. */
+  each(bounds?: SeriesBounds): Rule;
+  /** A list with an entry for each group. */
+  perGroup(rule: Rule): Rule;
+  /** Index of a later group for each group, −1 none. */
+  readonly next: Rule;
+  readonly counted: Rule;
 }
 
 /** What only a tariff asks of a kind of term: its slopes, and how they lie to each other. */

@@ -1,3 +1,4 @@
+import { record } from '../../input/door.ts';
 import { ALL_SEASONS } from '../hours.ts';
 import { eachPeriod, type Layout, periodGroups } from '../layout.ts';
 import { decimalOf, moneyOf, multiply, ONE } from '../money.ts';
@@ -6,7 +7,7 @@ import { type LineIdentity, selects } from '../weights.ts';
 import { addCountedPrices } from './bound.ts';
 import { countedMoney } from './counted.ts';
 import { fixedAmounts } from './fixed.ts';
-import type { TermFromBill, TermKind } from './kind.ts';
+import type { FieldsOf, TermFromBill, TermKind } from './kind.ts';
 import type { CountedCharges, Term, Value } from './term.ts';
 
 /** The counted charges of a group (a billing period) come to this at least: `share · max(0, amount − counted)`. */
@@ -58,6 +59,8 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
       },
     };
   },
+
+  rule: ({ each, counted }) => record<FieldsOf<MinimumTerm>>({ amount: each(), share: each(), counted }),
 };
 
 export const minimumClosing: TermFromBill<MinimumTerm, MinimumValue> = {

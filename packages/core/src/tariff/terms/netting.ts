@@ -1,8 +1,9 @@
+import { record } from '../../input/door.ts';
 import { endsYear, type Layout, spread } from '../layout.ts';
 import type { ExportRule } from '../tariff.ts';
 import type { LineIdentity } from '../weights.ts';
 import { neverRising } from './bound.ts';
-import type { LineContext, TermFromCharges, TermKind } from './kind.ts';
+import type { FieldsOf, LineContext, TermFromCharges, TermKind } from './kind.ts';
 import { spreadSlopes } from './slopes.ts';
 import type { Term, Value } from './term.ts';
 
@@ -115,6 +116,14 @@ export const nettingKind: TermKind<NettingTerm, NettingValue> = {
       change.exportPerKwh[i] = change.exportPerKwh[i]! + worth - pricePerKwh[g]!;
     }
   },
+
+  rule: ({ each, next }) =>
+    record<FieldsOf<NettingTerm>>({
+      pricePerKwh: each(),
+      next,
+      surplusPerKwh: each(),
+      carriedInKwh: each({ least: 0 }),
+    }),
 };
 
 export const nettingCharge: TermFromCharges<NettingTerm, NettingValue, NettingPlan> = {

@@ -1,9 +1,10 @@
+import { integers, type Rule, record, report } from '../../input/door.ts';
 import type { FlowSums } from '../flow-sums.ts';
 import type { Layout } from '../layout.ts';
 import type { EventRule } from '../tariff.ts';
 import type { TariffWarning } from '../warnings.ts';
 import type { LineIdentity } from '../weights.ts';
-import type { TermFromCharges, TermKind } from './kind.ts';
+import type { FieldsOf, TermFromCharges, TermKind } from './kind.ts';
 import { spreadSlopes } from './slopes.ts';
 import type { Term, Value } from './term.ts';
 
@@ -60,6 +61,13 @@ export const rebateKind: TermKind<RebateTerm, RebateValue> = {
       if (g >= 0 && savedKwh[g]! > 0) importPerKwh[i] = importPerKwh[i]! + term.pricePerKwh[g]!;
     }
   },
+
+  rule: ({ each, perGroup }) =>
+    record<FieldsOf<RebateTerm>>({
+      pricePerKwh: each(),
+      baselineKwh: each({ least: 0 }),
+      references: perGroup(stretches),
+    }),
 };
 
 export const rebateCharge: TermFromCharges<RebateTerm, RebateValue, RebatePlan> = {
@@ -201,3 +209,13 @@ function hoursOn({ axis }: Layout, d: number, { from, to }: EventRule): [number,
     }
   return [first, end];
 }
+
+/** `[first, end)` pairs on the axis. */
+const stretches: Rule = (value, path, looking) => {
+  const before = looking.issues.length;
+  integers({ least: 0, most: looking.intervals ?? Number.MAX_SAFE_INTEGER, length: null })(value, path, looking);
+  if (looking.issues.length > before) return;
+  const edges = value as Int32Array;
+  if (edges.length % 2 === 1 || edges.some((edge, k) => k % 2 === 1 && edge < edges[k - 1]!))
+    report(looking, path, 'out-of-range', Array.from(edges), 'pairs of a first interval and an end');
+};

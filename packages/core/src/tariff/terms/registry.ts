@@ -53,6 +53,11 @@ export type ChargePlan = { [K in keyof Charges]: Planned<K, PlanOf<Charges[K]>> 
 type AnyCharge = TermFromCharges<Term, Value, unknown>;
 type AnyClosing = TermFromBill<Term, Value>;
 
+/** Names of the kinds. */
+export function termKinds(): string[] {
+  return Object.keys(KINDS);
+}
+
 /** What a search knows of a term's kind. */
 export function kindOf(term: Term): TermKind<Term, Value> {
   return (KINDS as Readonly<Record<string, unknown>>)[term.kind] as TermKind<Term, Value>;

@@ -1,9 +1,11 @@
+import { both, integers, number, oneOf, optional, record, report, series } from '../../input/door.ts';
 import type { RatedCharge } from '../charges.ts';
 import { type Layout, spread } from '../layout.ts';
 import { boundsOf, dailyBounds } from './block-bounds.ts';
+import { blockBounds } from './block-rule.ts';
 import type { Bound, BoundContext } from './bound.ts';
 import { type BlockCost, envelopeOf } from './envelope.ts';
-import type { Planned, TermFromCharges, TermKind } from './kind.ts';
+import type { FieldsOf, Planned, TermFromCharges, TermKind } from './kind.ts';
 import type { NettingPlan, NettingTerm, NettingValue } from './netting.ts';
 import { spreadSlopes } from './slopes.ts';
 import type { Term, Value } from './term.ts';
@@ -88,6 +90,26 @@ export const tierKind: TermKind<TierTerm, TierValue> = {
       prices[i] = prices[i]! + term.adderPerKwh[g]![k]!;
     }
   },
+
+  rule: ({ groups, perGroup }) =>
+    both(
+      record<FieldsOf<TierTerm>>({
+        flow: oneOf(['import', 'export', 'netted']),
+        netting: optional(
+          record({
+            term: number({ whole: true, least: 0 }),
+            tierGroup: integers({ least: -1, most: groups - 1, length: null }),
+          }),
+        ),
+        upToKwh: perGroup(blockBounds),
+        adderPerKwh: perGroup(series({ length: null })),
+      }),
+      (value, path, looking) => {
+        const { upToKwh, adderPerKwh } = value as TierTerm;
+        if (upToKwh.some((bounds, g) => bounds.length !== adderPerKwh[g]!.length))
+          report(looking, [...path, 'adderPerKwh'], 'length-mismatch', 'another length', 'a price for each block');
+      },
+    ),
 };
 
 export const tierCharge: TermFromCharges<TierTerm, TierValue, TierPlan> = {
