@@ -1,7 +1,7 @@
 import { describeIssue, InputError, showKey, showName, showValue, visible, visibleJson } from '@duskbank/core/input';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { quoteCell, showCell } from '../../../packages/core/src/input/quote.ts';
+import { quoteCell, showCell } from '../../../packages/core/src/input/cell.ts';
 
 /** What a terminal obeys or nobody sees, written down here by hand: the Unicode standard's charts, from memory. */
 const UNSEEN = [

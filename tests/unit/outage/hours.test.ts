@@ -181,5 +181,7 @@ describe('hours of backup, worked by hand', () => {
     ]);
     expect(codes({ energyShare: 0 })).toEqual([['out-of-range', 'energyShare']]);
     expect(codes({ capHours: Number.NaN })).toEqual([['not-finite', 'capHours']]);
+    expect(codes({ axis: { ...axis, stepHours: 0.5 } })).toEqual([['contradiction', 'axis']]);
+    expect(codes({ axis: { ...axis, intervals: 1.5 } })).toEqual([['out-of-range', 'axis']]);
   });
 });

@@ -13,9 +13,7 @@ import {
   unlessMadeHere,
 } from '../input/door.ts';
 import type { Calendar, LocalDay } from './calendar.ts';
-
-/** Steps an axis may have, in minutes: those that divide an hour and that meters use. */
-export const STEP_MINUTES = [5, 10, 15, 20, 30, 60] as const;
+import { MAX_INTERVALS, STEP_MINUTES } from './steps.ts';
 
 /**
  * A uniform run of UTC instants with a step and a zone. Interval `i` covers
@@ -46,9 +44,6 @@ export interface AxisOptions {
   readonly intervals: number;
   readonly zone: string;
 }
-
-/** More than fifty years of 5-minute steps: beyond this the input is a mistake. */
-export const MAX_INTERVALS = 6_000_000;
 
 /** Instants lie this near to 1970, ms: what a `Date` can hold, less a year for the calendar about it. */
 export const MOST_MS = 8.6e15;

@@ -3,7 +3,6 @@ export {
   type AxisOptions,
   intervalAt,
   intervalStartMs,
-  STEP_MINUTES,
 } from './axis.ts';
 export { type BillingRule, billingPeriods, type PeriodSpan } from './billing-periods.ts';
 export type { Calendar, LocalDay } from './calendar.ts';
@@ -23,4 +22,5 @@ export {
   westernEaster,
 } from './holidays.ts';
 export { makeAxis } from './make-axis.ts';
+export { STEP_MINUTES } from './steps.ts';
 export { epochAtLocal, isZone, type LocalTimeChoice, type OffsetSpan, offsetMinutesAt, offsetSpans } from './zone.ts';

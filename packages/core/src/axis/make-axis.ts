@@ -1,6 +1,7 @@
 import { check, number, oneOf, type Rule, report, vouchFor } from '../input/door.ts';
-import { type Axis, type AxisOptions, MAX_INTERVALS, MOST_MS, STEP_MINUTES } from './axis.ts';
+import { type Axis, type AxisOptions, MOST_MS } from './axis.ts';
 import { makeCalendar } from './calendar.ts';
+import { MAX_INTERVALS, STEP_MINUTES } from './steps.ts';
 import { aZone } from './zone.ts';
 
 const wholeMinute: Rule = (value, path, looking) => {

@@ -1,7 +1,7 @@
 import { isZone, makeAxis, offsetSpans, STEP_MINUTES } from '../axis/index.ts';
 import { startMsOf } from '../axis/inside.ts';
+import { quoteCell } from '../input/cell.ts';
 import { check } from '../input/door.ts';
-import { quoteCell } from '../input/quote.ts';
 import type { FindingList } from './findings.ts';
 import { meteredSeries } from './rules.ts';
 import { CHANNELS, channelField, type IntervalSeries } from './series.ts';

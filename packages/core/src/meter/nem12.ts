@@ -1,5 +1,5 @@
 import { civilDayOf } from '../axis/index.ts';
-import { quoteCell } from '../input/quote.ts';
+import { quoteCell } from '../input/cell.ts';
 import { DAY_MS } from './durations.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';

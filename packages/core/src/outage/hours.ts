@@ -1,5 +1,5 @@
 import type { Axis } from '../axis/index.ts';
-import { anAxis } from '../axis/inside.ts';
+import { axisSteps } from '../axis/inside.ts';
 import {
   bytes,
   check,
@@ -46,7 +46,7 @@ const stored = series({ least: -1e-9 });
 const mask = optional(bytes({ least: 0, most: 1 }));
 
 const rules: RulesOf<BackupHoursOptions> = {
-  axis: anAxis,
+  axis: axisSteps,
   plant: aPlant,
   socKwh: stored,
   startKwh: optional(amount),
@@ -196,7 +196,7 @@ const STEPS_WORTH_BLOCKS = 3;
  */
 export function islandAdditions(island: IslandedPlant, loadKwh: Float64Array, solarKwh: Float64Array): Float64Array {
   const ofSteps: Rule = series({ least: 0, length: null });
-  check({ island, loadKwh }, { island: anIslandedPlant, loadKwh: ofSteps });
+  check({ island, loadKwh }, { island: anIslandedPlant(), loadKwh: ofSteps });
   check({ solarKwh }, { solarKwh: series({ least: 0 }) }, loadKwh.length);
   check({ limits: island.chargeLimitKwh }, { limits: numberOrSeries({ least: 0, infinite: true }) }, loadKwh.length);
   return additionsOf(island, loadKwh, solarKwh);
@@ -208,19 +208,20 @@ const anyLimit: Rule = (value, path, looking) => {
 };
 
 /** A plant while the grid is gone. */
-const anIslandedPlant = record<IslandedPlant>({
-  stepHours: number({ above: 0 }),
-  capacityKwh: amount,
-  decayShare: number({ least: 0, below: 1 }),
-  chargeLimitKwh: anyLimit,
-  loadLimitKwh: number({ least: 0, infinite: true }),
-  standbyKwh: amount,
-  solarChargeEfficiency: efficiency,
-  dischargeEfficiency: efficiency,
-  shutdownKwh: amount,
-  energyShare: efficiency,
-  gaugeErrorKwh: amount,
-});
+const anIslandedPlant = (): Rule =>
+  record<IslandedPlant>({
+    stepHours: number({ above: 0 }),
+    capacityKwh: amount,
+    decayShare: number({ least: 0, below: 1 }),
+    chargeLimitKwh: anyLimit,
+    loadLimitKwh: number({ least: 0, infinite: true }),
+    standbyKwh: amount,
+    solarChargeEfficiency: efficiency,
+    dischargeEfficiency: efficiency,
+    shutdownKwh: amount,
+    energyShare: efficiency,
+    gaugeErrorKwh: amount,
+  });
 
 function additionsOf(island: IslandedPlant, loadKwh: Float64Array, solarKwh: Float64Array): Float64Array {
   const { chargeLimitKwh } = island;

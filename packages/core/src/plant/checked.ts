@@ -13,18 +13,8 @@ import { type IslandedPlant, type IslandMargins, islanded as island } from './is
 import { firstBadLevel, type Levels } from './levels.ts';
 import { plantOnAxis as layPlant, type PlantOnAxis, type PlantPerStep, plantPerStep as perStep } from './on-axis.ts';
 import type { Plant, Service } from './plant.ts';
-import {
-  amount,
-  aPlant,
-  aPlantOnAxis,
-  aPlantPerStep,
-  aRunState,
-  aService,
-  efficiency,
-  energies,
-  flowsOfLength,
-  levelsOfLength,
-} from './rules.ts';
+import { amount, aPlant, efficiency, energies } from './rules.ts';
+import { aPlantOnAxis, aPlantPerStep, aRunState, aService, flowsOfLength, levelsOfLength } from './run-rules.ts';
 
 /**
  * Executes levels over intervals `[from, to)`: the one loop of physics that every strategy runs through.

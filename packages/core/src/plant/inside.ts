@@ -13,16 +13,6 @@ export {
 } from './on-axis.ts';
 export { islandOutputKw } from './plant.ts';
 export { deliverableKwh, resolveService } from './resolve.ts';
-export {
-  amount,
-  aPlant,
-  aPlantOnAxis,
-  aService,
-  efficiency,
-  energies,
-  flowsOfLength,
-  levelsOfLength,
-  someFlows,
-  storesSomething,
-} from './rules.ts';
+export { amount, aPlant, efficiency, energies, storesSomething } from './rules.ts';
+export { aPlantOnAxis, aService, flowsOfLength, levelsOfLength, someFlows } from './run-rules.ts';
 export { type LimitPassed, raiseToMetered } from './service.ts';

@@ -1,7 +1,7 @@
 import Papa from 'papaparse';
+import { showCell } from '../input/cell.ts';
 import { text as aText, check } from '../input/door.ts';
 import { InputError, type InputIssue } from '../input/issue.ts';
-import { showCell } from '../input/quote.ts';
 import type { ActualBill } from './causes.ts';
 import { isDate } from './reconcile.ts';
 

@@ -3,7 +3,7 @@ import type { Layout } from './layout.ts';
 import { periodGroups } from './layout.ts';
 import { staysConvex } from './terms/convexity.ts';
 import type { Deduction, Planned, TermContext, Weigh } from './terms/kind.ts';
-import { type BillTerm, type ChargePlan, chargeKindOf, chargeKinds, closingKinds } from './terms/registry.ts';
+import { type BillTerm, type ChargePlan, chargeKinds, chargeOf, closingKinds } from './terms/registry.ts';
 import type { CountedCharges, Term } from './terms/term.ts';
 import type { TariffWarning } from './warnings.ts';
 import { lineWeights } from './weights.ts';
@@ -21,15 +21,15 @@ export function buildTerms(
   warnings: TariffWarning[],
 ): Omit<CountedCharges, 'terms'> & { terms: BillTerm[]; plan: BillPlan } {
   const plans: Planned[] = [];
-  for (const kind of chargeKinds)
-    for (const plan of kind.plan(layout, warnings, plans)) plans.push({ kind: kind.kind, plan });
+  for (const [kind, charge] of chargeKinds())
+    for (const plan of charge.plan(layout, warnings, plans)) plans.push({ kind, plan });
   const weights = rememberedWeights(layout);
   const weighWhole: Weigh = (line, version) => weights(line, version).whole;
   const whole = addUp(layout, plans, weighWhole);
   const terms: Term[] = [...whole.terms];
   const deductions: Deduction[] = [];
-  for (const kind of closingKinds) {
-    const closed = kind.close({
+  for (const [, closing] of closingKinds()) {
+    const closed = closing.close({
       layout,
       whole,
       terms,
@@ -116,7 +116,7 @@ function addUp(layout: Layout, plans: readonly Planned[], weigh: Weigh): Counted
   }
 
   const context: TermContext = { layout, weigh, nettedPricePerKwh: nettedRate };
-  const terms = plans.map((planned) => chargeKindOf(planned).term(planned.plan, context));
+  const terms = plans.map((planned) => chargeOf(planned).term(planned.plan, context));
   const byCell = {
     cells,
     importPricePerKwh: Float64Array.from(cells.slot, (s) => importRate[s]!),

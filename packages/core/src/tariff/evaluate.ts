@@ -2,9 +2,10 @@ import { check, integers, number, type Rule, record } from '../input/door.ts';
 import type { CompiledTariff } from './compiled.ts';
 import { FlowSums, type TermClock } from './flow-sums.ts';
 import type { ServiceFlows } from './flows.ts';
-import { aCompiledTariff, serviceFlows, someTerms } from './rules.ts';
+import { aCompiledTariff, serviceFlows } from './rules.ts';
 import { sumOfProducts } from './runs.ts';
 import { type BillTerm, kindOf, type TermValue } from './terms/registry.ts';
+import { someTerms } from './terms/rules.ts';
 import type { Term, Value } from './terms/term.ts';
 
 /**

@@ -3,4 +3,5 @@ export { compileOptions, layTariff } from './compile.ts';
 export { toCents } from './currency.ts';
 export { totalOf, valuesOf } from './evaluate.ts';
 export { aTariff } from './parsed.ts';
-export { aCompiledTariff, someTerms } from './rules.ts';
+export { aCompiledTariff } from './rules.ts';
+export { someTerms } from './terms/rules.ts';

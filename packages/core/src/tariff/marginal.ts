@@ -6,7 +6,7 @@ import { FlowSums } from './flow-sums.ts';
 import type { ServiceFlows } from './flows.ts';
 import { aCompiledTariff, serviceFlows } from './rules.ts';
 import type { PeriodWeights } from './terms/kind.ts';
-import { kindOf } from './terms/registry.ts';
+import { tariffKindOf } from './terms/registry.ts';
 import type { CountedCharges } from './terms/term.ts';
 
 /** What one more kWh would change, interval by interval, at given flows. */
@@ -52,7 +52,7 @@ function addSlopes(
   // Backwards: blocks of netted energy stand after netting and add to its slope, which has to be known first.
   for (let index = terms.length - 1; index >= 0; index--) {
     const term = terms[index]!;
-    kindOf(term).addSlopes(term, values[index]!, {
+    tariffKindOf(term).addSlopes(term, values[index]!, {
       axis,
       flows,
       importPerKwh,

@@ -1,9 +1,9 @@
 import Papa from 'papaparse';
 import { epochAtLocal, STEP_MINUTES } from '../axis/index.ts';
 import { aZone } from '../axis/inside.ts';
+import { showCell } from '../input/cell.ts';
 import { text as aText, check } from '../input/door.ts';
 import { InputError } from '../input/issue.ts';
-import { showCell } from '../input/quote.ts';
 import type { PriceSeries } from './series.ts';
 
 /**

@@ -1,4 +1,4 @@
-import { quoteCell } from '../../input/quote.ts';
+import { quoteCell } from '../../input/cell.ts';
 import { DAY_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';

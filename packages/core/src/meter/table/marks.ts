@@ -1,4 +1,4 @@
-import { quoteCell } from '../../input/quote.ts';
+import { quoteCell } from '../../input/cell.ts';
 import type { FindingList } from '../findings.ts';
 import { unwrap } from './numbers.ts';
 

@@ -6,8 +6,8 @@ import { FlowSums } from '../flow-sums.ts';
 import type { ServiceFlows } from '../flows.ts';
 import { moneyOf, roundUnits } from '../money.ts';
 import { aBilledTariff, serviceFlowsUnread } from '../rules.ts';
-import type { ClosingTermKind } from '../terms/kind.ts';
-import { chargeKindOf, closingKinds } from '../terms/registry.ts';
+import type { TermFromBill } from '../terms/kind.ts';
+import { chargeOf, closingKinds } from '../terms/registry.ts';
 import { percentsOf, selects } from '../weights.ts';
 import { energyLines } from './energy.ts';
 import { LineMaker, type PeriodLines, printed } from './lines.ts';
@@ -59,19 +59,19 @@ function chargeLines(plan: BillPlan, flows: ServiceFlows, maker: LineMaker): rea
   const periods: PeriodLines[] = plan.spans.map(() => []);
   energyLines(plan, sums, values, maker, periods);
   for (const [k, planned] of plan.plans.entries())
-    chargeKindOf(planned).lines?.(planned.plan, values[k]!, { layout: plan, maker, periods });
+    chargeOf(planned).lines?.(planned.plan, values[k]!, { layout: plan, maker, periods });
   return periods;
 }
 
 /** What adds the lines of terms that are measured against the bill, period by period. */
 function closingLines(
   plan: BillPlan,
-  after: ClosingTermKind<never, never>['after'],
+  after: TermFromBill<never, never>['after'],
   maker: LineMaker,
 ): ((period: number, lines: PeriodLines) => void)[] {
-  return closingKinds.flatMap((kind) => {
-    const term = plan.terms.find((candidate) => candidate.kind === kind.kind);
-    return term === undefined || kind.after !== after ? [] : [kind.closeLines(term, { layout: plan, maker })];
+  return closingKinds().flatMap(([kind, closing]) => {
+    const term = plan.terms.find((candidate) => candidate.kind === kind);
+    return term === undefined || closing.after !== after ? [] : [closing.closeLines(term, { layout: plan, maker })];
   });
 }
 

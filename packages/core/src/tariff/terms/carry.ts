@@ -1,10 +1,11 @@
+import { record } from '../../input/door.ts';
 import { eachPeriod, endsYear, type Layout, periodGroups } from '../layout.ts';
 import { moneyOf } from '../money.ts';
 import type { ExportRule } from '../tariff.ts';
 import { addCountedPrices, neverRising } from './bound.ts';
 import { countedMoney } from './counted.ts';
 import { fixedAmounts } from './fixed.ts';
-import type { CloseContext, ClosingTermKind } from './kind.ts';
+import type { CloseContext, FieldsOf, TermFromBill, TermKind } from './kind.ts';
 import type { CountedCharges, Term, Value } from './term.ts';
 
 /**
@@ -32,9 +33,71 @@ export interface CarryValue extends Value {
 /** An export rule whose credit carries on in money. */
 type MoneyRule = Extract<ExportRule, { carry: unknown }>;
 
-export const carryKind: ClosingTermKind<CarryTerm, CarryValue> = {
-  kind: 'carry',
+export const carryKind: TermKind<CarryTerm, CarryValue> = {
+  value(term, context) {
+    const counted = countedMoney(term, context);
+    const amount = new Float64Array(term.groups);
+    const due = new Float64Array(term.groups);
+    const left = new Float64Array(term.groups);
+    const carried = term.carriedIn.slice();
+    for (let g = 0; g < term.groups; g++) {
+      due[g] = Math.max(0, counted[g]! - carried[g]!);
+      left[g] = Math.max(0, carried[g]! - counted[g]!);
+      amount[g] = due[g]! - counted[g]!;
+      const next = term.next[g]!;
+      if (next >= 0) carried[next] = carried[next]! + left[g]!;
+      else amount[g] = amount[g]! - term.settleShare[g]! * left[g]!;
+    }
+    return { amount, counted, due, left };
+  },
 
+  /**
+   * The multiplier of a period is the worth of its credit, from what settles to 1. Where demand or blocks are counted,
+   * all credit has its full worth, and only what was carried in from before counts.
+   */
+  bound(term) {
+    const fixed = fixedAmounts(term.counted.terms, term.groups);
+    const { groups, group, counted, next, settleShare, carriedIn } = term;
+    if (fixed === undefined) {
+      let known = 0;
+      for (const money of carriedIn) known += money;
+      return { constant: -known, exact: false, steep: false };
+    }
+    const low = new Float64Array(groups);
+    for (let g = groups - 1; g >= 0; g--) low[g] = next[g]! >= 0 ? low[next[g]!]! : settleShare[g]!;
+    const floor = low.slice();
+    const multiplier = new Float64Array(groups).fill(1);
+    return {
+      constant: 0,
+      exact: true,
+      steep: false,
+      multiplied: {
+        multiplier,
+        low,
+        high: new Float64Array(groups).fill(1),
+        settle: () => neverRising(multiplier, next),
+        apply(change) {
+          addCountedPrices(group, counted, change, (g) => multiplier[g]! - 1);
+          let constant = 0;
+          for (let g = 0; g < groups; g++)
+            constant += (multiplier[g]! - 1) * fixed[g]! - multiplier[g]! * carriedIn[g]!;
+          return constant;
+        },
+        direction({ due, left }, g) {
+          if (due[g]! > 1e-9) return multiplier[g]! < 1 ? 1 : 0;
+          if (left[g]! <= 1e-9) return 0;
+          const towards = next[g]! >= 0 ? multiplier[next[g]!]! : floor[g]!;
+          return Math.sign(towards - multiplier[g]!);
+        },
+      },
+    };
+  },
+
+  rule: ({ each, next, counted }) =>
+    record<FieldsOf<CarryTerm>>({ counted, next, settleShare: each(), carriedIn: each({ least: 0 }) }),
+};
+
+export const carryClosing: TermFromBill<CarryTerm, CarryValue> = {
   close(context) {
     const { layout, terms, count } = context;
     const { spans, account } = layout;
@@ -67,23 +130,6 @@ export const carryKind: ClosingTermKind<CarryTerm, CarryValue> = {
       convex: isConvex(context, counted, all, next, settleShare),
     };
     return { term };
-  },
-
-  value(term, context) {
-    const counted = countedMoney(term, context);
-    const amount = new Float64Array(term.groups);
-    const due = new Float64Array(term.groups);
-    const left = new Float64Array(term.groups);
-    const carried = term.carriedIn.slice();
-    for (let g = 0; g < term.groups; g++) {
-      due[g] = Math.max(0, counted[g]! - carried[g]!);
-      left[g] = Math.max(0, carried[g]! - counted[g]!);
-      amount[g] = due[g]! - counted[g]!;
-      const next = term.next[g]!;
-      if (next >= 0) carried[next] = carried[next]! + left[g]!;
-      else amount[g] = amount[g]! - term.settleShare[g]! * left[g]!;
-    }
-    return { amount, counted, due, left };
   },
 
   after: 'taxes',
@@ -132,48 +178,6 @@ export const carryKind: ClosingTermKind<CarryTerm, CarryValue> = {
 
   isSteady: () => false,
   slopeSteps: () => undefined,
-
-  /**
-   * The multiplier of a period is the worth of its credit, from what settles to 1. Where demand or blocks are counted,
-   * all credit has its full worth, and only what was carried in from before counts.
-   */
-  bound(term) {
-    const fixed = fixedAmounts(term.counted.terms, term.groups);
-    const { groups, group, counted, next, settleShare, carriedIn } = term;
-    if (fixed === undefined) {
-      let known = 0;
-      for (const money of carriedIn) known += money;
-      return { constant: -known, exact: false, steep: false };
-    }
-    const low = new Float64Array(groups);
-    for (let g = groups - 1; g >= 0; g--) low[g] = next[g]! >= 0 ? low[next[g]!]! : settleShare[g]!;
-    const floor = low.slice();
-    const multiplier = new Float64Array(groups).fill(1);
-    return {
-      constant: 0,
-      exact: true,
-      steep: false,
-      multiplied: {
-        multiplier,
-        low,
-        high: new Float64Array(groups).fill(1),
-        settle: () => neverRising(multiplier, next),
-        apply(change) {
-          addCountedPrices(group, counted, change, (g) => multiplier[g]! - 1);
-          let constant = 0;
-          for (let g = 0; g < groups; g++)
-            constant += (multiplier[g]! - 1) * fixed[g]! - multiplier[g]! * carriedIn[g]!;
-          return constant;
-        },
-        direction({ due, left }, g) {
-          if (due[g]! > 1e-9) return multiplier[g]! < 1 ? 1 : 0;
-          if (left[g]! <= 1e-9) return 0;
-          const towards = next[g]! >= 0 ? multiplier[next[g]!]! : floor[g]!;
-          return Math.sign(towards - multiplier[g]!);
-        },
-      },
-    };
-  },
 };
 
 function moneyRule(rule: ExportRule): MoneyRule | undefined {

@@ -1,5 +1,5 @@
 import type { Deduction } from './kind.ts';
-import { kindOf } from './registry.ts';
+import { tariffKindOf } from './registry.ts';
 import type { CountedCharges, Term } from './term.ts';
 
 /**
@@ -49,12 +49,12 @@ function pricesInOrder(whole: CountedCharges, deductions: readonly Deduction[], 
 function termInOrder(term: Term, t: number, deductions: readonly Deduction[]): boolean {
   const parts = deductions.flatMap(({ counted, share }) => {
     const own = counted.terms[t]!;
-    return kindOf(own).isSteady(own) ? [] : [{ counted: own, share }];
+    return tariffKindOf(own).isSteady(own) ? [] : [{ counted: own, share }];
   });
   if (parts.length === 0) return true;
   if (!term.convex || parts.some(({ counted }) => !counted.convex)) return false;
-  const whole = kindOf(term).slopeSteps(term);
-  const taken = parts.map(({ counted }) => kindOf(counted).slopeSteps(counted));
+  const whole = tariffKindOf(term).slopeSteps(term);
+  const taken = parts.map(({ counted }) => tariffKindOf(counted).slopeSteps(counted));
   if (whole === undefined || taken.includes(undefined)) return false;
   return whole.every(({ slope, group }, k) => {
     let left = slope;

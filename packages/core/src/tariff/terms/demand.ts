@@ -1,3 +1,4 @@
+import { both, integers, number, optional, record, report, series } from '../../input/door.ts';
 import { accountField } from '../account.ts';
 import type { FlowSums } from '../flow-sums.ts';
 import { eachPeriod, type Layout, spread } from '../layout.ts';
@@ -6,9 +7,10 @@ import { coveredDays, monthShare, type Share } from '../period-days.ts';
 import type { DemandCharge } from '../tariff.ts';
 import type { TariffWarning } from '../warnings.ts';
 import type { LineIdentity } from '../weights.ts';
+import { blockBounds } from './block-rule.ts';
 import { type PeakPrice, sum } from './bound.ts';
 import { measuredKw, peakBlocks } from './demand-peaks.ts';
-import type { ChargeTermKind, Weigh } from './kind.ts';
+import type { FieldsOf, TermFromCharges, TermKind, Weigh } from './kind.ts';
 import type { Term, Value } from './term.ts';
 
 /**
@@ -74,9 +76,68 @@ export interface DemandPlan {
   readonly scale: number;
 }
 
-export const demandKind: ChargeTermKind<DemandTerm, DemandValue, DemandPlan> = {
-  kind: 'demand',
+export const demandKind: TermKind<DemandTerm, DemandValue> = {
+  value(term, { sums }) {
+    const measured = scaledKw(term, sums);
+    const billed = new Float64Array(term.groups);
+    const amount = new Float64Array(term.groups);
+    for (let g = 0; g < term.groups; g++) {
+      let kw = Math.max(measured[g]!, term.minimumKw[g]!);
+      if (term.ratchet !== undefined) {
+        let highest = term.ratchet.historyKw[g]!;
+        for (const earlier of term.ratchet.groups[g]!) highest = Math.max(highest, measured[earlier]!);
+        kw = Math.max(kw, term.ratchet.share * highest);
+      }
+      billed[g] = kw;
+      if (term.steps === undefined) amount[g] = term.pricePerKw[g]! * kw;
+      else amount[g] = term.steps.share[g]! * term.steps.amount[stepOf(term.steps.upToKw, kw)]!;
+    }
+    return { amount, billedKw: billed, measuredKw: measured };
+  },
 
+  bound(term, { stepHours }) {
+    // Classes of power: the lowest fee at least.
+    if (term.steps !== undefined)
+      return { constant: sum(term.steps.share) * Math.min(...term.steps.amount), exact: false, steep: false };
+    const full = peakPrice(stepHours, term, 1);
+    const loose = term.highestDays > 1 || term.ratchet !== undefined;
+    return {
+      constant: 0,
+      peak: { full, bound: term.highestDays > 1 ? peakPrice(stepHours, term, term.highestDays) : full },
+      exact: !loose,
+      steep: loose,
+    };
+  },
+
+  rule: ({ groups, each, perGroup }) =>
+    both(
+      record<FieldsOf<DemandTerm>>({
+        pricePerKw: each(),
+        averagingSteps: number({ whole: true, least: 1, most: 1440 }),
+        phaseSteps: number({ whole: true, least: 0, most: 1439 }),
+        highestDays: number({ whole: true, least: 1, most: 366 }),
+        scale: number({ above: 0 }),
+        minimumKw: each({ least: 0 }),
+        ratchet: optional(
+          record({
+            share: number({ least: 0 }),
+            groups: perGroup(integers({ least: 0, most: groups - 1, length: null })),
+            historyKw: each({ least: 0 }),
+          }),
+        ),
+        steps: optional(record({ upToKw: blockBounds, amount: series({ length: null }), share: each({ least: 0 }) })),
+      }),
+      (value, path, looking) => {
+        const { phaseSteps, averagingSteps, steps } = value as DemandTerm;
+        if (phaseSteps >= averagingSteps)
+          report(looking, [...path, 'phaseSteps'], 'out-of-range', phaseSteps, `less than ${averagingSteps}`);
+        if (steps !== undefined && steps.upToKw.length !== steps.amount.length)
+          report(looking, [...path, 'steps'], 'length-mismatch', steps.amount.length, 'an amount for each step');
+      },
+    ),
+};
+
+export const demandCharge: TermFromCharges<DemandTerm, DemandValue, DemandPlan> = {
   plan: (layout, warnings) => sameCharges(layout).map((same) => planOf(layout, same, warnings)),
 
   term(plan, { layout, weigh }) {
@@ -106,24 +167,6 @@ export const demandKind: ChargeTermKind<DemandTerm, DemandValue, DemandPlan> = {
           }),
       convex: steps === undefined && pricePerKw.every((price) => price >= 0),
     };
-  },
-
-  value(term, { sums }) {
-    const measured = scaledKw(term, sums);
-    const billed = new Float64Array(term.groups);
-    const amount = new Float64Array(term.groups);
-    for (let g = 0; g < term.groups; g++) {
-      let kw = Math.max(measured[g]!, term.minimumKw[g]!);
-      if (term.ratchet !== undefined) {
-        let highest = term.ratchet.historyKw[g]!;
-        for (const earlier of term.ratchet.groups[g]!) highest = Math.max(highest, measured[earlier]!);
-        kw = Math.max(kw, term.ratchet.share * highest);
-      }
-      billed[g] = kw;
-      if (term.steps === undefined) amount[g] = term.pricePerKw[g]! * kw;
-      else amount[g] = term.steps.share[g]! * term.steps.amount[stepOf(term.steps.upToKw, kw)]!;
-    }
-    return { amount, billedKw: billed, measuredKw: measured };
   },
 
   lines({ line, steps, parts }, { billedKw }, { maker, periods }) {
@@ -164,20 +207,6 @@ export const demandKind: ChargeTermKind<DemandTerm, DemandValue, DemandPlan> = {
     pricePerKw.every((price) => price === 0) && (steps?.share.every((s) => s === 0) ?? true),
 
   slopeSteps: ({ pricePerKw }) => Array.from(pricePerKw, (slope, group) => ({ slope, group })),
-
-  bound(term, { stepHours }) {
-    // Classes of power: the lowest fee at least.
-    if (term.steps !== undefined)
-      return { constant: sum(term.steps.share) * Math.min(...term.steps.amount), exact: false, steep: false };
-    const full = peakPrice(stepHours, term, 1);
-    const loose = term.highestDays > 1 || term.ratchet !== undefined;
-    return {
-      constant: 0,
-      peak: { full, bound: term.highestDays > 1 ? peakPrice(stepHours, term, term.highestDays) : full },
-      exact: !loose,
-      steep: loose,
-    };
-  },
 };
 
 /** Measured kW in the unit that is billed. The whole bill and the parts that are counted share one measurement. */

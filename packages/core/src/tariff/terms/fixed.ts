@@ -1,10 +1,11 @@
+import { record } from '../../input/door.ts';
 import { accountField } from '../account.ts';
 import { eachPeriod, type Layout } from '../layout.ts';
 import { coveredDays, monthShare, type Share } from '../period-days.ts';
 import type { FixedCharge } from '../tariff.ts';
 import type { LineIdentity } from '../weights.ts';
 import { sum } from './bound.ts';
-import type { ChargeTermKind } from './kind.ts';
+import type { FieldsOf, TermFromCharges, TermKind } from './kind.ts';
 import type { Term, Value } from './term.ts';
 
 /** An amount that a group costs whatever the flows. `group` is −1 everywhere: only `period` matters. */
@@ -23,9 +24,15 @@ export interface FixedPlan {
   readonly shares: readonly (Share | undefined)[];
 }
 
-export const fixedKind: ChargeTermKind<FixedTerm, Value, FixedPlan> = {
-  kind: 'fixed',
+export const fixedKind: TermKind<FixedTerm, Value> = {
+  value: ({ amount }) => ({ amount }),
 
+  bound: ({ amount }) => ({ constant: sum(amount), exact: true, steep: false }),
+
+  rule: ({ each }) => record<FieldsOf<FixedTerm>>({ amount: each() }),
+};
+
+export const fixedCharge: TermFromCharges<FixedTerm, Value, FixedPlan> = {
   plan(layout) {
     const { tariff, account } = layout;
     const programmes = account.programmes ?? [];
@@ -51,8 +58,6 @@ export const fixedKind: ChargeTermKind<FixedTerm, Value, FixedPlan> = {
     };
   },
 
-  value: ({ amount }) => ({ amount }),
-
   lines({ line, version, rate, unit, shares }, _, { maker, periods }) {
     for (const [p, share] of shares.entries())
       if (share !== undefined) periods[p]!.push(maker.shared(line, '', version, p, share, unit, rate));
@@ -61,7 +66,6 @@ export const fixedKind: ChargeTermKind<FixedTerm, Value, FixedPlan> = {
   addSlopes() {},
   isSteady: () => true,
   slopeSteps: () => [],
-  bound: ({ amount }) => ({ constant: sum(amount), exact: true, steep: false }),
 };
 
 function planOf(layout: Layout, charge: FixedCharge, version: number): FixedPlan {
@@ -108,5 +112,5 @@ export function fixedAmounts(terms: readonly Term[], periods: number): Float64Ar
 }
 
 function isFixed(term: Term): term is FixedTerm {
-  return term.kind === fixedKind.kind;
+  return term.kind === ('fixed' satisfies FixedTerm['kind']);
 }

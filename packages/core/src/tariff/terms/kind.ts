@@ -1,4 +1,5 @@
 import type { Axis } from '../../axis/index.ts';
+import type { Rule, SeriesBounds } from '../../input/door.ts';
 import type { LineMaker, PeriodLines } from '../bill/lines.ts';
 import type { FlowSums } from '../flow-sums.ts';
 import type { ServiceFlows } from '../flows.ts';
@@ -8,13 +9,44 @@ import type { LineIdentity } from '../weights.ts';
 import type { Bound, BoundContext, PriceChange } from './bound.ts';
 import type { CountedCharges, Term, Value } from './term.ts';
 
-/** All that is known of a kind of term once it stands on an axis. */
+/**
+ * What a search asks of a kind of term: what it comes to, and what lies under it. Nothing here reads the tariff file or
+ * writes a bill, so that a program that only searches carries none of that.
+ */
 export interface TermKind<T extends Term, V extends Value> {
-  readonly kind: T['kind'];
-
   /** What the term comes to, unrounded. */
   value(term: T, context: ValueContext): V;
 
+  /** Something straight that costs no more than the term does under any flows, for the optimum's lower bound. */
+  bound(term: T, context: BoundContext): Bound<V>;
+
+  /** Looks at a term that came from outside: the fields that its kind adds. */
+  rule(context: RuleContext): Rule;
+
+  /**
+   * Adds the slope of the term as a schedule left it, where {@link bound} may have another: the optimum then also looks
+   * for schedules along this one.
+   */
+  addSearchSlopes?(term: T, value: V, change: PriceChange): void;
+}
+
+/** The fields that a kind of term adds to what all terms have. */
+export type FieldsOf<T extends Term> = Omit<T, keyof Term>;
+
+/** Rules that fit a term's groups. */
+export interface RuleContext {
+  readonly groups: number;
+  /** A number for each group. */
+  each(bounds?: SeriesBounds): Rule;
+  /** A list with an entry for each group. */
+  perGroup(rule: Rule): Rule;
+  /** Index of a later group for each group, −1 none. */
+  readonly next: Rule;
+  readonly counted: Rule;
+}
+
+/** What only a tariff asks of a kind of term: its slopes, and how they lie to each other. */
+interface TermOfTariff<T extends Term, V extends Value> {
   /**
    * Adds what one more kWh imported or exported changes of the term's amount to the context's prices. Where the slope
    * jumps, it is the one towards more import.
@@ -29,19 +61,10 @@ export interface TermKind<T extends Term, V extends Value> {
    * they can't be told, so that nothing may be taken off the term without losing its convexity.
    */
   slopeSteps(term: T): readonly SlopeStep[] | undefined;
-
-  /** Something straight that costs no more than the term does under any flows, for the optimum's lower bound. */
-  bound(term: T, context: BoundContext): Bound<V>;
-
-  /**
-   * Adds the slope of the term as a schedule left it, where {@link bound} may have another: the optimum then also looks
-   * for schedules along this one.
-   */
-  addSearchSlopes?(term: T, value: V, change: PriceChange): void;
 }
 
-/** A kind of term that is made of charges in the tariff file: one or several terms a charge. */
-export interface ChargeTermKind<T extends Term, V extends Value, P> extends TermKind<T, V> {
+/** How a kind of term is made of charges in the tariff file, one or several terms a charge, and stands on a bill. */
+export interface TermFromCharges<T extends Term, V extends Value, P> extends TermOfTariff<T, V> {
   /**
    * The charges of this kind, laid on the axis, without the percentages on them: a plan for each term.
    *
@@ -56,8 +79,8 @@ export interface ChargeTermKind<T extends Term, V extends Value, P> extends Term
   lines?(plan: P, value: V, context: LineContext): void;
 }
 
-/** A kind of term that is measured against the rest of the bill: at most one a tariff. */
-export interface ClosingTermKind<T extends Term, V extends Value> extends TermKind<T, V> {
+/** How a kind of term is measured against the rest of the bill, and stands on it: at most one a tariff. */
+export interface TermFromBill<T extends Term, V extends Value> extends TermOfTariff<T, V> {
   /** The term, and what it may take off the bill; undefined where the tariff has none. */
   close(context: CloseContext): { readonly term: T; readonly deduction?: Deduction } | undefined;
 

@@ -1,3 +1,4 @@
+import { record } from '../../input/door.ts';
 import { ALL_SEASONS } from '../hours.ts';
 import { eachPeriod, type Layout, periodGroups } from '../layout.ts';
 import { decimalOf, moneyOf, multiply, ONE } from '../money.ts';
@@ -6,7 +7,7 @@ import { type LineIdentity, selects } from '../weights.ts';
 import { addCountedPrices } from './bound.ts';
 import { countedMoney } from './counted.ts';
 import { fixedAmounts } from './fixed.ts';
-import type { ClosingTermKind } from './kind.ts';
+import type { FieldsOf, TermFromBill, TermKind } from './kind.ts';
 import type { CountedCharges, Term, Value } from './term.ts';
 
 /** The counted charges of a group (a billing period) come to this at least: `share · max(0, amount − counted)`. */
@@ -23,9 +24,46 @@ export interface MinimumValue extends Value {
   readonly counted: Float64Array;
 }
 
-export const minimumKind: ClosingTermKind<MinimumTerm, MinimumValue> = {
-  kind: 'minimum',
+export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
+  value(term, context) {
+    const counted = countedMoney(term, context);
+    return { amount: counted.map((sum, g) => term.share[g]! * Math.max(0, term.amount[g]! - sum)), counted };
+  },
 
+  /** The multiplier says how much of the top-up counts, 0 … 1. Where demand or blocks are counted, none of it does. */
+  bound(term) {
+    const fixed = fixedAmounts(term.counted.terms, term.groups);
+    if (fixed === undefined) return { constant: 0, exact: false, steep: false };
+    const { groups, group, amount, share, counted } = term;
+    const multiplier = new Float64Array(groups);
+    return {
+      constant: 0,
+      exact: true,
+      steep: false,
+      multiplied: {
+        multiplier,
+        low: new Float64Array(groups),
+        high: new Float64Array(groups).fill(1),
+        settle() {},
+        apply(change) {
+          addCountedPrices(group, counted, change, (g) => -share[g]! * multiplier[g]!);
+          let constant = 0;
+          for (let g = 0; g < groups; g++) constant += share[g]! * multiplier[g]! * (amount[g]! - fixed[g]!);
+          return constant;
+        },
+        direction(value, g) {
+          const lack = amount[g]! - value.counted[g]!;
+          if (Math.abs(lack) < 1e-9) return 0;
+          return lack > 0 ? (multiplier[g]! < 1 ? 1 : 0) : multiplier[g]! > 0 ? -1 : 0;
+        },
+      },
+    };
+  },
+
+  rule: ({ each, counted }) => record<FieldsOf<MinimumTerm>>({ amount: each(), share: each(), counted }),
+};
+
+export const minimumClosing: TermFromBill<MinimumTerm, MinimumValue> = {
   close({ layout, weighWhole, weighUnderMinimum, count, staysConvex }) {
     const { tariff, spans, days } = layout;
     const first = tariff.versions.find((rates) => rates.minimumBill !== undefined)?.minimumBill;
@@ -56,11 +94,6 @@ export const minimumKind: ClosingTermKind<MinimumTerm, MinimumValue> = {
       },
       deduction,
     };
-  },
-
-  value(term, context) {
-    const counted = countedMoney(term, context);
-    return { amount: counted.map((sum, g) => term.share[g]! * Math.max(0, term.amount[g]! - sum)), counted };
   },
 
   after: 'adjustments',
@@ -105,36 +138,6 @@ export const minimumKind: ClosingTermKind<MinimumTerm, MinimumValue> = {
 
   isSteady: () => false,
   slopeSteps: () => undefined,
-
-  /** The multiplier says how much of the top-up counts, 0 … 1. Where demand or blocks are counted, none of it does. */
-  bound(term) {
-    const fixed = fixedAmounts(term.counted.terms, term.groups);
-    if (fixed === undefined) return { constant: 0, exact: false, steep: false };
-    const { groups, group, amount, share, counted } = term;
-    const multiplier = new Float64Array(groups);
-    return {
-      constant: 0,
-      exact: true,
-      steep: false,
-      multiplied: {
-        multiplier,
-        low: new Float64Array(groups),
-        high: new Float64Array(groups).fill(1),
-        settle() {},
-        apply(change) {
-          addCountedPrices(group, counted, change, (g) => -share[g]! * multiplier[g]!);
-          let constant = 0;
-          for (let g = 0; g < groups; g++) constant += share[g]! * multiplier[g]! * (amount[g]! - fixed[g]!);
-          return constant;
-        },
-        direction(value, g) {
-          const lack = amount[g]! - value.counted[g]!;
-          if (Math.abs(lack) < 1e-9) return 0;
-          return lack > 0 ? (multiplier[g]! < 1 ? 1 : 0) : multiplier[g]! > 0 ? -1 : 0;
-        },
-      },
-    };
-  },
 };
 
 function lineOf(name: string): LineIdentity {

@@ -1,8 +1,9 @@
+import { record } from '../../input/door.ts';
 import { endsYear, type Layout, spread } from '../layout.ts';
 import type { ExportRule } from '../tariff.ts';
 import type { LineIdentity } from '../weights.ts';
 import { neverRising } from './bound.ts';
-import type { ChargeTermKind, LineContext } from './kind.ts';
+import type { FieldsOf, LineContext, TermFromCharges, TermKind } from './kind.ts';
 import { spreadSlopes } from './slopes.ts';
 import type { Term, Value } from './term.ts';
 
@@ -49,46 +50,7 @@ interface NettingGroup {
 
 type NetMetering = Extract<ExportRule, { kind: 'net-metering' }>;
 
-export const nettingKind: ChargeTermKind<NettingTerm, NettingValue, NettingPlan> = {
-  kind: 'netting',
-
-  plan(layout) {
-    const active = versionsThatNet(layout);
-    if (!active.includes(true)) return [];
-    const { groups, groupOfCell } = findGroups(layout, active);
-    const next = linkGroups(layout, groups);
-    return [{ group: spread(layout, groupOfCell), groupOfCell, groups, next }];
-  },
-
-  term({ group, groupOfCell, groups, next }, { layout, weigh, nettedPricePerKwh }) {
-    const pricePerKwh = Float64Array.from(groups, (g) => nettedPricePerKwh[g.slot]!);
-    const surplusPerKwh = Float64Array.from(groups, ({ version }, g) => {
-      const rule = layout.tariff.versions[version]!.export as NetMetering;
-      if (rule.carry === 'money') return pricePerKwh[g]!;
-      return rule.surplusPerKwh * weigh(surplusLine(rule), version);
-    });
-    const carriedInKwh = new Float64Array(groups.length);
-    if (carriedInKwh.length > 0) carriedInKwh[0] = layout.account.carriedKwh ?? 0;
-    // A kWh must be worth no more where it goes than where it comes from.
-    const convex = pricePerKwh.every((price, g) => {
-      const later = next[g]! >= 0 ? pricePerKwh[next[g]!]! : surplusPerKwh[g]!;
-      return !(later > price + 1e-12);
-    });
-    return {
-      kind: 'netting',
-      name: 'Net metering',
-      group,
-      groups: groups.length,
-      byCell: { cells: layout.cells, group: groupOfCell },
-      period: Int32Array.from(groups, (g) => g.period),
-      pricePerKwh,
-      next,
-      surplusPerKwh,
-      carriedInKwh,
-      convex,
-    };
-  },
-
+export const nettingKind: TermKind<NettingTerm, NettingValue> = {
   value(term, { sums }) {
     const exportKwh = sums.ofGroups(term, 'exportKwh');
     const netKwh = sums.ofGroups(term, 'importKwh').map((kwh, g) => kwh - exportKwh[g]!);
@@ -105,40 +67,6 @@ export const nettingKind: ChargeTermKind<NettingTerm, NettingValue, NettingPlan>
       else amount[g] = amount[g]! - term.surplusPerKwh[g]! * leftKwh[g]!;
     }
     return { amount, netKwh, dueKwh, leftKwh };
-  },
-
-  /** Surplus kWh that settle in a period, and those that go on to a later one; the lines of energy have what is due. */
-  lines(plan, { leftKwh }, context) {
-    for (const [g, group] of plan.groups.entries()) {
-      const rule = context.layout.tariff.versions[group.version]!.export;
-      if (leftKwh[g] === 0 || rule.kind !== 'net-metering' || rule.carry === 'money') continue;
-      surplusLines(plan, g, rule, leftKwh[g]!, context);
-    }
-  },
-
-  addSlopes(term, { leftKwh }, { weight, slopeOnTop, index, importPerKwh, exportPerKwh }) {
-    const onTop = slopeOnTop(index);
-    const ofCarried = new Float64Array(term.groups);
-    const ofNet = new Float64Array(term.groups);
-    for (let g = term.groups - 1; g >= 0; g--) {
-      const owes = leftKwh[g] === 0;
-      const price = weight(g) * term.pricePerKwh[g]!;
-      const ofDue = price + onTop[g]!;
-      const next = term.next[g]!;
-      const ofLeft = next >= 0 ? ofCarried[next]! : -weight(g) * term.surplusPerKwh[g]!;
-      ofNet[g] = (owes ? ofDue : -ofLeft) - price;
-      ofCarried[g] = owes ? -ofDue : ofLeft;
-    }
-    spreadSlopes(term.group, ofNet, importPerKwh);
-    spreadSlopes(term.group, ofNet, exportPerKwh);
-  },
-
-  isSteady: ({ pricePerKwh, surplusPerKwh }) => pricePerKwh.every((price, g) => price === 0 && surplusPerKwh[g] === 0),
-
-  slopeSteps({ next, pricePerKwh, surplusPerKwh }) {
-    // A kWh that goes on is worth what a later bill charges for it, and here only what is left of this one.
-    if (next.some((later) => later >= 0)) return undefined;
-    return Array.from(pricePerKwh, (price, group) => ({ slope: price - surplusPerKwh[group]!, group }));
   },
 
   /** The multiplier of a group is what a kWh of its net costs: between the worth of its surplus and its price. */
@@ -187,6 +115,87 @@ export const nettingKind: ChargeTermKind<NettingTerm, NettingValue, NettingPlan>
       change.importPerKwh[i] = change.importPerKwh[i]! + worth - pricePerKwh[g]!;
       change.exportPerKwh[i] = change.exportPerKwh[i]! + worth - pricePerKwh[g]!;
     }
+  },
+
+  rule: ({ each, next }) =>
+    record<FieldsOf<NettingTerm>>({
+      pricePerKwh: each(),
+      next,
+      surplusPerKwh: each(),
+      carriedInKwh: each({ least: 0 }),
+    }),
+};
+
+export const nettingCharge: TermFromCharges<NettingTerm, NettingValue, NettingPlan> = {
+  plan(layout) {
+    const active = versionsThatNet(layout);
+    if (!active.includes(true)) return [];
+    const { groups, groupOfCell } = findGroups(layout, active);
+    const next = linkGroups(layout, groups);
+    return [{ group: spread(layout, groupOfCell), groupOfCell, groups, next }];
+  },
+
+  term({ group, groupOfCell, groups, next }, { layout, weigh, nettedPricePerKwh }) {
+    const pricePerKwh = Float64Array.from(groups, (g) => nettedPricePerKwh[g.slot]!);
+    const surplusPerKwh = Float64Array.from(groups, ({ version }, g) => {
+      const rule = layout.tariff.versions[version]!.export as NetMetering;
+      if (rule.carry === 'money') return pricePerKwh[g]!;
+      return rule.surplusPerKwh * weigh(surplusLine(rule), version);
+    });
+    const carriedInKwh = new Float64Array(groups.length);
+    if (carriedInKwh.length > 0) carriedInKwh[0] = layout.account.carriedKwh ?? 0;
+    // A kWh must be worth no more where it goes than where it comes from.
+    const convex = pricePerKwh.every((price, g) => {
+      const later = next[g]! >= 0 ? pricePerKwh[next[g]!]! : surplusPerKwh[g]!;
+      return !(later > price + 1e-12);
+    });
+    return {
+      kind: 'netting',
+      name: 'Net metering',
+      group,
+      groups: groups.length,
+      byCell: { cells: layout.cells, group: groupOfCell },
+      period: Int32Array.from(groups, (g) => g.period),
+      pricePerKwh,
+      next,
+      surplusPerKwh,
+      carriedInKwh,
+      convex,
+    };
+  },
+
+  /** Surplus kWh that settle in a period, and those that go on to a later one; the lines of energy have what is due. */
+  lines(plan, { leftKwh }, context) {
+    for (const [g, group] of plan.groups.entries()) {
+      const rule = context.layout.tariff.versions[group.version]!.export;
+      if (leftKwh[g] === 0 || rule.kind !== 'net-metering' || rule.carry === 'money') continue;
+      surplusLines(plan, g, rule, leftKwh[g]!, context);
+    }
+  },
+
+  addSlopes(term, { leftKwh }, { weight, slopeOnTop, index, importPerKwh, exportPerKwh }) {
+    const onTop = slopeOnTop(index);
+    const ofCarried = new Float64Array(term.groups);
+    const ofNet = new Float64Array(term.groups);
+    for (let g = term.groups - 1; g >= 0; g--) {
+      const owes = leftKwh[g] === 0;
+      const price = weight(g) * term.pricePerKwh[g]!;
+      const ofDue = price + onTop[g]!;
+      const next = term.next[g]!;
+      const ofLeft = next >= 0 ? ofCarried[next]! : -weight(g) * term.surplusPerKwh[g]!;
+      ofNet[g] = (owes ? ofDue : -ofLeft) - price;
+      ofCarried[g] = owes ? -ofDue : ofLeft;
+    }
+    spreadSlopes(term.group, ofNet, importPerKwh);
+    spreadSlopes(term.group, ofNet, exportPerKwh);
+  },
+
+  isSteady: ({ pricePerKwh, surplusPerKwh }) => pricePerKwh.every((price, g) => price === 0 && surplusPerKwh[g] === 0),
+
+  slopeSteps({ next, pricePerKwh, surplusPerKwh }) {
+    // A kWh that goes on is worth what a later bill charges for it, and here only what is left of this one.
+    if (next.some((later) => later >= 0)) return undefined;
+    return Array.from(pricePerKwh, (price, group) => ({ slope: price - surplusPerKwh[group]!, group }));
   },
 };
 

@@ -1,9 +1,10 @@
+import { integers, type Rule, record, report } from '../../input/door.ts';
 import type { FlowSums } from '../flow-sums.ts';
 import type { Layout } from '../layout.ts';
 import type { EventRule } from '../tariff.ts';
 import type { TariffWarning } from '../warnings.ts';
 import type { LineIdentity } from '../weights.ts';
-import type { ChargeTermKind } from './kind.ts';
+import type { FieldsOf, TermFromCharges, TermKind } from './kind.ts';
 import { spreadSlopes } from './slopes.ts';
 import type { Term, Value } from './term.ts';
 
@@ -34,9 +35,42 @@ export interface RebatePlan {
   readonly references: readonly Int32Array[];
 }
 
-export const rebateKind: ChargeTermKind<RebateTerm, RebateValue, RebatePlan> = {
-  kind: 'rebate',
+export const rebateKind: TermKind<RebateTerm, RebateValue> = {
+  value(term, { sums }) {
+    const savedKwh = belowBaselineKwh(term, sums);
+    return { amount: savedKwh.map((kwh, g) => -term.pricePerKwh[g]! * kwh), savedKwh };
+  },
 
+  /** At most the whole of the highest baseline that any schedule can make is paid for. */
+  bound(term, { mostImportKwh }) {
+    let most = 0;
+    for (let g = 0; g < term.groups; g++) {
+      const stretches = term.references[g]!;
+      let kwh = 0;
+      for (let s = 0; s < stretches.length; s += 2)
+        for (let i = stretches[s]!; i < stretches[s + 1]!; i++) kwh += mostImportKwh(i);
+      const baseline = term.baselineKwh[g]! + (stretches.length === 0 ? 0 : kwh / (stretches.length / 2));
+      most += Math.max(0, term.pricePerKwh[g]! * baseline);
+    }
+    return { constant: -most, exact: false, steep: true };
+  },
+
+  addSearchSlopes(term, { savedKwh }, { importPerKwh }) {
+    for (let i = 0; i < term.group.length; i++) {
+      const g = term.group[i]!;
+      if (g >= 0 && savedKwh[g]! > 0) importPerKwh[i] = importPerKwh[i]! + term.pricePerKwh[g]!;
+    }
+  },
+
+  rule: ({ each, perGroup }) =>
+    record<FieldsOf<RebateTerm>>({
+      pricePerKwh: each(),
+      baselineKwh: each({ least: 0 }),
+      references: perGroup(stretches),
+    }),
+};
+
+export const rebateCharge: TermFromCharges<RebateTerm, RebateValue, RebatePlan> = {
   plan(layout, warnings) {
     const periodOfDay = periodsOfDays(layout);
     return layout.tariff.versions.flatMap(({ events }, version) => {
@@ -63,11 +97,6 @@ export const rebateKind: ChargeTermKind<RebateTerm, RebateValue, RebatePlan> = {
     };
   },
 
-  value(term, { sums }) {
-    const savedKwh = belowBaselineKwh(term, sums);
-    return { amount: savedKwh.map((kwh, g) => -term.pricePerKwh[g]! * kwh), savedKwh };
-  },
-
   lines({ version, line, pricePerKwh, period }, { savedKwh }, { maker, periods }) {
     for (let p = 0; p < periods.length; p++) {
       let kwh = 0;
@@ -92,27 +121,6 @@ export const rebateKind: ChargeTermKind<RebateTerm, RebateValue, RebatePlan> = {
 
   isSteady: (term) => term.pricePerKwh.every((price) => price === 0),
   slopeSteps: () => undefined,
-
-  /** At most the whole of the highest baseline that any schedule can make is paid for. */
-  bound(term, { mostImportKwh }) {
-    let most = 0;
-    for (let g = 0; g < term.groups; g++) {
-      const stretches = term.references[g]!;
-      let kwh = 0;
-      for (let s = 0; s < stretches.length; s += 2)
-        for (let i = stretches[s]!; i < stretches[s + 1]!; i++) kwh += mostImportKwh(i);
-      const baseline = term.baselineKwh[g]! + (stretches.length === 0 ? 0 : kwh / (stretches.length / 2));
-      most += Math.max(0, term.pricePerKwh[g]! * baseline);
-    }
-    return { constant: -most, exact: false, steep: true };
-  },
-
-  addSearchSlopes(term, { savedKwh }, { importPerKwh }) {
-    for (let i = 0; i < term.group.length; i++) {
-      const g = term.group[i]!;
-      if (g >= 0 && savedKwh[g]! > 0) importPerKwh[i] = importPerKwh[i]! + term.pricePerKwh[g]!;
-    }
-  },
 };
 
 function belowBaselineKwh(term: RebateTerm, sums: FlowSums): Float64Array {
@@ -201,3 +209,13 @@ function hoursOn({ axis }: Layout, d: number, { from, to }: EventRule): [number,
     }
   return [first, end];
 }
+
+/** `[first, end)` pairs on the axis. */
+const stretches: Rule = (value, path, looking) => {
+  const before = looking.issues.length;
+  integers({ least: 0, most: looking.intervals ?? Number.MAX_SAFE_INTEGER, length: null })(value, path, looking);
+  if (looking.issues.length > before) return;
+  const edges = value as Int32Array;
+  if (edges.length % 2 === 1 || edges.some((edge, k) => k % 2 === 1 && edge < edges[k - 1]!))
+    report(looking, path, 'out-of-range', Array.from(edges), 'pairs of a first interval and an end');
+};

@@ -1,23 +1,43 @@
-import { carryKind } from './carry.ts';
-import { demandKind } from './demand.ts';
-import { fixedKind } from './fixed.ts';
-import type { ChargeTermKind, ClosingTermKind, Planned, TermKind } from './kind.ts';
-import { minimumKind } from './minimum.ts';
-import { nettingKind } from './netting.ts';
-import { rebateKind } from './rebate.ts';
+import { carryClosing, carryKind } from './carry.ts';
+import { demandCharge, demandKind } from './demand.ts';
+import { fixedCharge, fixedKind } from './fixed.ts';
+import type { Planned, TermFromBill, TermFromCharges, TermKind } from './kind.ts';
+import { minimumClosing, minimumKind } from './minimum.ts';
+import { nettingCharge, nettingKind } from './netting.ts';
+import { rebateCharge, rebateKind } from './rebate.ts';
 import type { Term, Value } from './term.ts';
-import { tierKind } from './tier.ts';
+import { tierCharge, tierKind } from './tier.ts';
+
+// Each kind stands in two lists, so that a bundler leaves out what a program doesn't call: the optimum needs nothing that
+// makes terms. For that, nothing is computed here while the file loads.
+
+/** Every kind of term, as a search runs it. */
+const KINDS = {
+  netting: nettingKind,
+  tier: tierKind,
+  demand: demandKind,
+  rebate: rebateKind,
+  fixed: fixedKind,
+  minimum: minimumKind,
+  carry: carryKind,
+};
 
 /** Kinds made of charges, in the order of a bill's terms. Netting is first: blocks stand on it. */
-const CHARGES = { netting: nettingKind, tier: tierKind, demand: demandKind, rebate: rebateKind, fixed: fixedKind };
+const CHARGES = {
+  netting: nettingCharge,
+  tier: tierCharge,
+  demand: demandCharge,
+  rebate: rebateCharge,
+  fixed: fixedCharge,
+};
 
 /** Kinds measured against the rest of the bill, in the order in which each counts those before it. */
-const CLOSINGS = { minimum: minimumKind, carry: carryKind };
+const CLOSINGS = { minimum: minimumClosing, carry: carryClosing };
 
+type Kinds = typeof KINDS;
 type Charges = typeof CHARGES;
-type Kinds = Charges & typeof CLOSINGS;
 type TermOf<K> = K extends TermKind<infer T, infer _> ? T : never;
-type PlanOf<K> = K extends ChargeTermKind<infer _T, infer _V, infer P> ? P : never;
+type PlanOf<C> = C extends TermFromCharges<infer _T, infer _V, infer P> ? P : never;
 
 /** A term of a bill, of any kind. */
 export type BillTerm = { [K in keyof Kinds]: TermOf<Kinds[K]> }[keyof Kinds];
@@ -30,19 +50,35 @@ export type TermValue<T extends BillTerm = BillTerm> = {
 /** A plan of any kind of charge. */
 export type ChargePlan = { [K in keyof Charges]: Planned<K, PlanOf<Charges[K]>> }[keyof Charges];
 
-type AnyKind = TermKind<Term, Value>;
+type AnyCharge = TermFromCharges<Term, Value, unknown>;
+type AnyClosing = TermFromBill<Term, Value>;
 
-export const chargeKinds = Object.values(CHARGES) as readonly ChargeTermKind<Term, Value, unknown>[];
-export const closingKinds = Object.values(CLOSINGS) as readonly ClosingTermKind<Term, Value>[];
-
-const byName: Readonly<Record<string, AnyKind>> = { ...CHARGES, ...CLOSINGS } as Record<string, AnyKind>;
-
-/** What is known of a term's kind. */
-export function kindOf(term: Term): AnyKind {
-  return byName[term.kind]!;
+/** Names of the kinds. */
+export function termKinds(): string[] {
+  return Object.keys(KINDS);
 }
 
-/** What is known of a plan's kind. */
-export function chargeKindOf(plan: Planned): ChargeTermKind<Term, Value, unknown> {
-  return byName[plan.kind] as ChargeTermKind<Term, Value, unknown>;
+/** What a search knows of a term's kind. */
+export function kindOf(term: Term): TermKind<Term, Value> {
+  return (KINDS as Readonly<Record<string, unknown>>)[term.kind] as TermKind<Term, Value>;
+}
+
+/** The kinds made of charges, with their names, in their order. */
+export function chargeKinds(): [string, AnyCharge][] {
+  return Object.entries(CHARGES as unknown as Readonly<Record<string, AnyCharge>>);
+}
+
+/** The kinds measured against the rest of the bill, with their names, in their order. */
+export function closingKinds(): [string, AnyClosing][] {
+  return Object.entries(CLOSINGS as unknown as Readonly<Record<string, AnyClosing>>);
+}
+
+/** How a plan becomes a term and its lines. */
+export function chargeOf(plan: Planned): AnyCharge {
+  return (CHARGES as Readonly<Record<string, unknown>>)[plan.kind] as AnyCharge;
+}
+
+/** What a tariff knows of a term's kind. */
+export function tariffKindOf(term: Term): AnyCharge | AnyClosing {
+  return ({ ...CHARGES, ...CLOSINGS } as Readonly<Record<string, unknown>>)[term.kind] as AnyCharge | AnyClosing;
 }

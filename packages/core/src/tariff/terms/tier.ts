@@ -1,9 +1,11 @@
+import { both, integers, number, oneOf, optional, record, report, series } from '../../input/door.ts';
 import type { RatedCharge } from '../charges.ts';
 import { type Layout, spread } from '../layout.ts';
 import { boundsOf, dailyBounds } from './block-bounds.ts';
+import { blockBounds } from './block-rule.ts';
 import type { Bound, BoundContext } from './bound.ts';
 import { type BlockCost, envelopeOf } from './envelope.ts';
-import type { ChargeTermKind, Planned } from './kind.ts';
+import type { FieldsOf, Planned, TermFromCharges, TermKind } from './kind.ts';
 import type { NettingPlan, NettingTerm, NettingValue } from './netting.ts';
 import { spreadSlopes } from './slopes.ts';
 import type { Term, Value } from './term.ts';
@@ -44,9 +46,73 @@ export interface TierPlan {
   readonly tierGroup: Int32Array | undefined;
 }
 
-export const tierKind: ChargeTermKind<TierTerm, TierValue, TierPlan> = {
-  kind: 'tier',
+export const tierKind: TermKind<TierTerm, TierValue> = {
+  value(term, { sums, earlier }) {
+    const kwh =
+      term.netting === undefined
+        ? sums.ofGroups(term, term.flow === 'export' ? 'exportKwh' : 'importKwh')
+        : nettedKwh(term, (earlier[term.netting.term] as NettingValue).dueKwh);
+    const sign = signOf(term);
+    const amount = new Float64Array(term.groups);
+    for (let g = 0; g < term.groups; g++) {
+      const bounds = term.upToKwh[g]!;
+      const adders = term.adderPerKwh[g]!;
+      let sum = 0;
+      let lower = bounds[0]!;
+      for (let k = 1; k < bounds.length && kwh[g]! > lower; k++) {
+        sum += (Math.min(kwh[g]!, bounds[k]!) - lower) * adders[k]!;
+        lower = bounds[k]!;
+      }
+      amount[g] = sign * sum;
+    }
+    return { amount, kwh };
+  },
 
+  bound(term, context) {
+    if (term.netting !== undefined) return { constant: leastOfNetted(term, context), exact: false, steep: true };
+    if (term.convex) return { constant: 0, multiplied: multiplied(term, blockCosts(term)), exact: true, steep: false };
+    // Blocks that don't get dearer: the highest convex cost that lies under them.
+    const flow = term.flow === 'export' ? 'export' : 'import';
+    const { leastKwh, mostKwh } = context.rangeKwh(flow, term.group, term.groups);
+    const envelopes = blockCosts(term).map((blocks, g) => envelopeOf(blocks, leastKwh[g]!, mostKwh[g]!));
+    return { constant: 0, multiplied: multiplied(term, envelopes), exact: true, steep: true };
+  },
+
+  addSearchSlopes(term, { kwh }, { importPerKwh, exportPerKwh }) {
+    if (term.netting !== undefined) return;
+    const prices = term.flow === 'export' ? exportPerKwh : importPerKwh;
+    for (let i = 0; i < term.group.length; i++) {
+      const g = term.group[i]!;
+      if (g < 0) continue;
+      const bounds = term.upToKwh[g]!;
+      let k = 0;
+      while (k < bounds.length - 1 && kwh[g]! > bounds[k]!) k++;
+      prices[i] = prices[i]! + term.adderPerKwh[g]![k]!;
+    }
+  },
+
+  rule: ({ groups, perGroup }) =>
+    both(
+      record<FieldsOf<TierTerm>>({
+        flow: oneOf(['import', 'export', 'netted']),
+        netting: optional(
+          record({
+            term: number({ whole: true, least: 0 }),
+            tierGroup: integers({ least: -1, most: groups - 1, length: null }),
+          }),
+        ),
+        upToKwh: perGroup(blockBounds),
+        adderPerKwh: perGroup(series({ length: null })),
+      }),
+      (value, path, looking) => {
+        const { upToKwh, adderPerKwh } = value as TierTerm;
+        if (upToKwh.some((bounds, g) => bounds.length !== adderPerKwh[g]!.length))
+          report(looking, [...path, 'adderPerKwh'], 'length-mismatch', 'another length', 'a price for each block');
+      },
+    ),
+};
+
+export const tierCharge: TermFromCharges<TierTerm, TierValue, TierPlan> = {
   plan: (layout, _, earlier) =>
     layout.charges.flatMap((charge, c) => (charge.blocks === undefined ? [] : [planOf(layout, charge, c, earlier)])),
 
@@ -71,27 +137,6 @@ export const tierKind: ChargeTermKind<TierTerm, TierValue, TierPlan> = {
       adderPerKwh,
       convex: adderPerKwh.every((adders) => adders.every((a, k) => k === 0 || sign * (a - adders[k - 1]!) >= 0)),
     };
-  },
-
-  value(term, { sums, earlier }) {
-    const kwh =
-      term.netting === undefined
-        ? sums.ofGroups(term, term.flow === 'export' ? 'exportKwh' : 'importKwh')
-        : nettedKwh(term, (earlier[term.netting.term] as NettingValue).dueKwh);
-    const sign = signOf(term);
-    const amount = new Float64Array(term.groups);
-    for (let g = 0; g < term.groups; g++) {
-      const bounds = term.upToKwh[g]!;
-      const adders = term.adderPerKwh[g]!;
-      let sum = 0;
-      let lower = bounds[0]!;
-      for (let k = 1; k < bounds.length && kwh[g]! > lower; k++) {
-        sum += (Math.min(kwh[g]!, bounds[k]!) - lower) * adders[k]!;
-        lower = bounds[k]!;
-      }
-      amount[g] = sign * sum;
-    }
-    return { amount, kwh };
   },
 
   addSlopes(term, { kwh }, { weight, slopeOnTop, importPerKwh, exportPerKwh }) {
@@ -119,29 +164,6 @@ export const tierKind: ChargeTermKind<TierTerm, TierValue, TierPlan> = {
     term.adderPerKwh.flatMap((adders, group) =>
       Array.from(adders.subarray(1), (adder, k) => ({ slope: signOf(term) * (adder - adders[k]!), group })),
     ),
-
-  bound(term, context) {
-    if (term.netting !== undefined) return { constant: leastOfNetted(term, context), exact: false, steep: true };
-    if (term.convex) return { constant: 0, multiplied: multiplied(term, blockCosts(term)), exact: true, steep: false };
-    // Blocks that don't get dearer: the highest convex cost that lies under them.
-    const flow = term.flow === 'export' ? 'export' : 'import';
-    const { leastKwh, mostKwh } = context.rangeKwh(flow, term.group, term.groups);
-    const envelopes = blockCosts(term).map((blocks, g) => envelopeOf(blocks, leastKwh[g]!, mostKwh[g]!));
-    return { constant: 0, multiplied: multiplied(term, envelopes), exact: true, steep: true };
-  },
-
-  addSearchSlopes(term, { kwh }, { importPerKwh, exportPerKwh }) {
-    if (term.netting !== undefined) return;
-    const prices = term.flow === 'export' ? exportPerKwh : importPerKwh;
-    for (let i = 0; i < term.group.length; i++) {
-      const g = term.group[i]!;
-      if (g < 0) continue;
-      const bounds = term.upToKwh[g]!;
-      let k = 0;
-      while (k < bounds.length - 1 && kwh[g]! > bounds[k]!) k++;
-      prices[i] = prices[i]! + term.adderPerKwh[g]![k]!;
-    }
-  },
 };
 
 /** What a kWh in blocks does to the bill: costs it, or for export earns it. */
