@@ -879,7 +879,7 @@ const CASES: readonly Case[] = [
     code: 'reading-above-service',
     line: 50,
     value: /3,836 kW/,
-    expected: '100 kW',
+    expected: 'readings that the service can carry',
     hint: 'blank it',
   }),
   {
