@@ -314,6 +314,30 @@ describe('the circuits study', () => {
     expect(report.siting[0]!.usual).toContain('36 in');
   });
 
+  test('the panel is held against all listed circuits, which it feeds with the grid up, whatever the battery carries', () => {
+    // L1: 2 × 1,800 VA and half of 4,800: 6,000 VA, 50 A at 120 V.
+    const list = [
+      { name: 'Kettle', watts: 1800, leg: 'L1', priority: 1 },
+      { name: 'Iron', watts: 1800, leg: 'L1', priority: 2 },
+      { name: 'Range', watts: 4800, leg: '240', priority: 3 },
+    ];
+    const panel = { mainAmps: 100, subPanelAmps: 60, conductorAmps: 65 };
+    const of = (dischargeLimitKw: number) =>
+      circuits(outageStudy({ circuits: list, panel }, { plant: { dischargeLimitKw, inverterKw: dischargeLimitKw } }));
+    const weak = of(4);
+    expect(weak.circuits.map((row) => row.verdict)).toEqual(['together', 'alone', 'never']);
+    expect(weak.panel).toEqual([
+      // Within it, but the rest of the home flows through it as well.
+      { what: 'main breaker, 100 A', neededAmps: 50, permittedAmps: 80, fits: null },
+      { what: 'sub-panel breaker, 60 A', neededAmps: 50, permittedAmps: 48, fits: false },
+      { what: 'conductors to the sub-panel, 65 A', neededAmps: 50, permittedAmps: 52, fits: true },
+    ]);
+    expect(of(40).panel).toEqual(weak.panel);
+    // The circuits alone can be too much for a main breaker.
+    const small = circuits(outageStudy({ circuits: list, panel: { mainAmps: 60 } }));
+    expect(small.panel[0]!.fits).toBe(false);
+  });
+
   test('an existing dwelling takes 8 kVA in full, and new load comes on top of the metered maximum', () => {
     const panel = { mainAmps: 100, existing: true, newLoadVa: 3000, dwelling: { floorAreaSqFt: 1500 } };
     const told = circuits(outageStudy({ circuits: CIRCUITS, panel }));

@@ -5,6 +5,7 @@ export {
   type CircuitVerdict,
   type IslandOutput,
   medicalHazards,
+  mostAtOnce,
   type OutputSection,
   type Overload,
   overloadsOf,

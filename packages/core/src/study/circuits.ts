@@ -9,6 +9,7 @@ import {
   type MeasuredLoad,
   measuredLoad,
   medicalHazards,
+  mostAtOnce,
   NEW_DWELLING,
   type Overload,
   optionalDwellingLoad,
@@ -53,7 +54,8 @@ export function circuits(study: Study): CircuitsReport {
   const listed = resolveCircuits(backup.circuits);
   const output = resolveOutput(plant, backup.output);
   const plan = planCarry(listed, output);
-  const heavierLegVa = Math.max(plan.legVa.L1, plan.legVa.L2);
+  // With the grid up panel and conductors feed all of the list, however little of it the battery carries.
+  const gridUp = mostAtOnce(listed).legVa;
   const { panel } = backup;
   const method = panel?.method ?? (panel?.existing ? EXISTING_DWELLING : NEW_DWELLING);
   const calculated = panel?.dwelling === undefined ? null : optionalDwellingLoad(panel.dwelling, method);
@@ -89,7 +91,7 @@ export function circuits(study: Study): CircuitsReport {
       assumed: circuit.assumed,
     })),
     totals: { togetherVa: plan.totalVa, legVa: plan.legVa, hardestStartVa: plan.startVa },
-    panel: panel === undefined ? [] : checkPanel(panel, heavierLegVa),
+    panel: panel === undefined ? [] : checkPanel(panel, Math.max(gridUp.L1, gridUp.L2)),
     main: panel === undefined ? null : panelCapacityVa(panel.mainAmps, panel.volts),
     calculated,
     measured,
