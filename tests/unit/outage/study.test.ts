@@ -1,5 +1,6 @@
+import { searchedSettings, windowFill } from '@duskbank/core/dispatch';
 import { backupHours, summarizeBackup } from '@duskbank/core/outage';
-import { circuits, compare, outage } from '@duskbank/core/study';
+import { circuits, compare, headlineStrategy, outage, type Study } from '@duskbank/core/study';
 import { compileTariff, parseTariff } from '@duskbank/core/tariff';
 import { makeCase, withTariff } from '@duskbank/core/trial';
 import { describe, expect, test } from 'vitest';
@@ -258,6 +259,48 @@ describe('a home with medical loads', () => {
     // Nothing says that the home changes over by itself.
     expect(report.keepOn[0]!.needsSomebodyHome).toBe(true);
     expect(circuits(study).findings[0]!.code).toBe('medical-by-hand');
+  });
+
+  test('every headline rests on a full battery: "hold" without a controller, the sheet with one', () => {
+    const withController = (controller?: object): Study => ({
+      ...study,
+      site: {
+        ...study.site,
+        plant: { ...study.site.plant, controller },
+        economics: { price: 5000, covers: 'battery and installation' },
+      } as Study['site'],
+    });
+    const plain = withController();
+    const compared = compare(plain);
+    const saved = (name: string) => compared.strategies.find((row) => row.strategy === name)!.savings!;
+    // What would have been the headline saves; what keeps the battery full costs.
+    expect(saved('window')).toBeGreaterThan(0);
+    expect(saved('hold')).toBeLessThan(0);
+    expect(compared.headline).toMatchObject({ strategy: 'hold', savings: saved('hold') });
+    expect([compared.payback, compared.warnings.map((warning) => warning.code).includes('tariff-ended')]).toEqual([
+      null,
+      false,
+    ]);
+    expect([report.headline, headlineStrategy(plain).name]).toEqual(['hold', 'hold']);
+    const boxed = withController({ windowsPerDay: 2, seasons: 1, weekends: false, clockMinutes: 30 });
+    const row = compare(boxed);
+    expect(row.headline!.strategy).toBe('settings');
+    expect(row.headline!.savings).toBeLessThan(0);
+    // With the sheet there is a payback, and it is never.
+    expect(row.payback).toMatchObject({ strategy: 'settings', years: null });
+    expect([outage(boxed, { floors: [] }).headline, headlineStrategy(boxed).name]).toEqual(['settings', 'settings']);
+    // A search that was told less keeps all the same.
+    const told = searchedSettings(boxed.site.plant.controller!, { reserve: { reservePercent: 20, dated: [] } });
+    expect(compare(boxed, { strategies: [told] }).headline!.savings).toBe(row.headline!.savings);
+  });
+
+  test('no reserve below a full battery has a row or a price, and no other strategy answers', () => {
+    expect(report.frontier.map((point) => point.floorShare)).toEqual([1]);
+    expect([report.hourPrices, report.nextHour]).toEqual([[], null]);
+    expect(() => outage(study, { headline: 'window' })).toThrow('keep the battery full');
+    expect(() => outage(study, { headline: 'windoww' })).toThrow('did you mean "window"');
+    expect(() => outage(study, { strategies: [windowFill] })).toThrow('no strategy that keeps the battery full');
+    expect(outage({ ...study, savingsWithheld: 'a battery in the data' }, { floors: [] }).headline).toBe('hold');
   });
 
   test('compare withholds its hours of backup too, and says why first', () => {

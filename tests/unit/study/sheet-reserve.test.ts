@@ -1,5 +1,5 @@
 import { followSheet, runStrategy } from '@duskbank/core/dispatch';
-import { compare, settings } from '@duskbank/core/study';
+import { compare, outage as outageStudyOf, settings } from '@duskbank/core/study';
 import { describe, expect, test } from 'vitest';
 import { reserveLevelsKwh } from '../../../packages/core/src/dispatch/settings/sheet.ts';
 import { twoPriceHome } from '../../support/two-price-home.ts';
@@ -73,6 +73,19 @@ describe('a planned outage', () => {
     expect(expected.basis).not.toContain('set by hand');
     expect(settings(studyWith({})).expected.savings).toBe(expected.savings);
   });
+});
+
+test('with a medical circuit the battery begins full, so that its worst start isn’t the data’s first hour', () => {
+  const circuits = [{ name: 'Concentrator', watts: 350, leg: 'L1', priority: 1, medical: true }];
+  const study = studyWith({ circuits }, { plant: { controller: undefined } });
+  const report = outageStudyOf(study);
+  expect([study.home.plant.startKwh, report.headline]).toEqual([8, 'hold']);
+  // 8 kWh × 80 %, × √0.85 out of the battery, at 350 W.
+  expect(report.strategies.find((row) => row.strategy === 'hold')!.planningHours.hours).toBeCloseTo(
+    (6.4 * Math.sqrt(0.85)) / 0.35,
+    6,
+  );
+  expect(studyWith({ circuits }, { plant: { startShare: 0.5 } }).home.plant.startKwh).toBe(4);
 });
 
 // With a standby draw, so that a battery that does nothing costs something.
@@ -163,8 +176,8 @@ describe('with a medical circuit', () => {
   });
 
   test('the battery fills up first and gives nothing from then on, and saves nothing', () => {
-    // Without hours to keep the battery starts at the floor: 6.4 kWh to full, by the third hour.
-    const atFloor = studyWith({ circuits });
+    // Stated to start at the floor: 6.4 kWh to full, by the third hour.
+    const atFloor = studyWith({ circuits }, { plant: { startShare: 0.2 } });
     const { sheet } = settings(atFloor);
     const { flows } = runStrategy(followSheet(sheet), atFloor.home);
     expect(Math.max(...flows.dischargeKwh)).toBe(0);

@@ -171,19 +171,17 @@ function meaning(report: CompareReport): string {
   const days = report.axis.spanDays;
   const scaled = days < 330 ? `, scaled from ${fixed(days, 0)} days` : '';
   const judged = best.inSample === null ? '' : ', on weeks that its settings were not found on';
-  const medical = report.medical && best.inSample !== null;
   const sentence =
     yearly > 0
       ? `Run as "${best.strategy}", the battery saves ${money(yearly, report.currency, decimals)} a year${share}, ${against},${left} (modelled, not metered${judged}${scaled}).`
-      : `${losing(best, medical)} costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${judged}${scaled}).`;
+      : `${losing(best, report.medical)} costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${judged}${scaled}).`;
   return heading(sentence.replace(',,', ',').replace(', (', ' ('));
 }
 
 function losing({ strategy, inSample }: StrategyResult, medical: boolean): string {
+  if (medical) return `Run as "${strategy}", kept full for the medical circuit, the battery saves nothing: it`;
   if (inSample === null) return `No strategy saves money here: the best, "${strategy}",`;
-  return medical
-    ? `Run as "${strategy}", kept full for the medical circuit, the battery saves nothing: it`
-    : `Run as "${strategy}", the battery loses money: it`;
+  return `Run as "${strategy}", the battery loses money: it`;
 }
 
 const CSV_COLUMNS: [name: string, cell: (row: StrategyResult) => string | number | boolean | null | undefined][] = [

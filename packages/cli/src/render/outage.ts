@@ -156,8 +156,10 @@ function played(outage: PlayedOutage): string {
 function hourPrice(report: OutageReport): string {
   const head = heading('What does an hour more cost me a year?');
   const decimals = report.currencyDecimals;
+  if (report.medical)
+    return `${head}\n${wrap('No price is given: all of the battery is kept for the circuit that is life-supporting or medical, and no lower reserve is weighed against money.')}`;
   const next = report.nextHour;
-  const on = report.medical ? 'in the worst case' : 'on 9 of 10 weekday evenings';
+  const on = 'on 9 of 10 weekday evenings';
   if (next === null || next.pricePerHour === null) {
     const why = report.frontier.some((point) => point.strategies.some((row) => row.savingsPerYear === null))
       ? 'savings are withheld'

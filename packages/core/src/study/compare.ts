@@ -99,7 +99,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     });
   const headline = headlineOf(study, rows);
   const payback = paybackOf(study, strategies, headline);
-  if (payback === null && study.site.economics !== undefined && headline !== null)
+  if (payback === null && study.site.economics !== undefined && headline !== null && !island.medical)
     warnings.push({
       code: 'tariff-ended',
       message: `no payback is given: "${tariff.name}" has ended before the plan holds, and what follows is not known`,
@@ -111,7 +111,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     ...moneyParts(tariff),
     tariff: tariff.name,
     baseline: { bill: { total: against.baselineTotal }, ...throughService(study, baseline.flows) },
-    plannedSolar: plannedSolarOf(study, plain.flows, against, bestRunnable(rows)),
+    plannedSolar: plannedSolarOf(study, plain.flows, against, bestRunnable(rows, study)),
     strategies: rows,
     bound: {
       ...bound,

@@ -174,9 +174,7 @@ const pointSchema = z
 const priceSchema = z.object({
   fromFloorShare: share('From this floor …'),
   toFloorShare: share('… to this one.'),
-  hoursGained: z
-    .number()
-    .describe('Hours gained on 9 of 10 weekday evenings (in the worst case where one is medical).'),
+  hoursGained: z.number().describe('Hours gained on 9 of 10 weekday evenings.'),
   costPerYear: money('Savings forgone a year.'),
   pricePerHour: z.number().nullable().describe('One over the other; null where no hour is gained.'),
 });
@@ -196,7 +194,9 @@ export const outageReportSchema = z
     solarOnIsland: z.boolean().describe('Whether any sun helps to carry the backed-up load.'),
     cautions: cautionsSchema,
     capHours: capHoursField,
-    headline: name('The strategy that the answers are about.'),
+    headline: name(
+      'The strategy that the answers are about; where a circuit is medical one that keeps the battery full.',
+    ),
     strategies: z.array(strategySchema).min(1),
     keepOn: z.array(keptSchema),
     played: playedSchema
@@ -235,9 +235,11 @@ export const outageReportSchema = z
         longestHours: hours('At the longest.'),
       })
       .describe('Filling up from empty once power is back at noon or midnight.'),
-    frontier: z.array(pointSchema),
-    hourPrices: z.array(priceSchema).describe('What more floor costs, step by step.'),
-    nextHour: priceSchema.nullable().describe('The step at the site’s own floor.'),
+    frontier: z
+      .array(pointSchema)
+      .describe('Floors with what they save and leave; where a circuit is medical the full battery alone.'),
+    hourPrices: z.array(priceSchema).describe('What more floor costs, step by step; empty where a circuit is medical.'),
+    nextHour: priceSchema.nullable().describe('The step at the site’s own floor; null where a circuit is medical.'),
     reliability: z
       .object({
         source: z.string().describe('Where the figures come from.'),

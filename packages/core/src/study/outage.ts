@@ -1,5 +1,5 @@
 import { type Axis, formatDate } from '../axis/index.ts';
-import { none, optimum, type Strategy, searchedSettings } from '../dispatch/index.ts';
+import { hold, none, optimum, type Strategy, searchedSettings } from '../dispatch/index.ts';
 import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { callable, check, list, number, optional, record, text } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
@@ -48,15 +48,18 @@ import type {
 } from './outage-schema.ts';
 import { capHoursOf, moneyParts, studyParts } from './report-parts.ts';
 import { plannedOutages } from './sheet-reserve.ts';
-import { standardStrategies, strategyNamed } from './strategies.ts';
+import { runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
 
 /** What {@link outage} may be told. */
 export interface OutageOptions {
   /** @defaultValue the standard ones with a battery */
   readonly strategies?: readonly Strategy[];
-  /** Name of the strategy that the answers are about. @defaultValue the one that the headline of `compare` is of */
+  /**
+   * Name of the strategy that the answers are about; with a medical circuit "settings" or "hold".
+   * @defaultValue the one that the headline of `compare` is of
+   */
   readonly headline?: string;
-  /** Floors of the frontier, as shares of usable energy. @defaultValue 0 to 1 by tenths */
+  /** Floors of the frontier, as shares of usable energy; with a medical circuit 1 alone. @defaultValue 0 to 1 by tenths */
   readonly floors?: readonly number[];
   readonly onStep?: (what: string) => void;
   /** Looked at before each run: `outage` throws its reason once it is aborted. */
@@ -71,7 +74,7 @@ const TENTHS = [0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1];
 /**
  * What each strategy leaves for an outage, what may be kept on for how long, and what more reserve costs.
  *
- * @throws InputError where the load behind the meter isn't known, or the headline isn't one of the strategies
+ * @throws InputError where the load behind the meter isn't known, the headline isn't one of the strategies, or spends what a medical circuit may need
  */
 export function outage(study: Study, options: OutageOptions = {}): OutageReport {
   check(
@@ -103,15 +106,17 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
   });
   const peakSteps = markSteps(study, 'peak');
   const rows = strategies.map((strategy, s) => describe(study, strategy, runs[s]!, peakSteps));
-  const headline = options.headline ?? bestRunnable(comparison.strategies)?.strategy ?? emptiest(rows);
-  const headlineStrategy = strategyNamed(headline ?? '', strategies);
+  const headlineStrategy = headlineAsked(study, options.headline, strategies, () => {
+    const best = bestRunnable(comparison.strategies, study)?.strategy;
+    return best ?? emptiest(rows) ?? '';
+  });
   const headlineSoc = runs[strategies.indexOf(headlineStrategy)]!;
 
   const headlineHours = backupHours({ axis, plant, socKwh: headlineSoc, ...island });
   const reliability = site.backup?.reliability ?? US_AVERAGE_2023;
   const kinds = outageKinds(reliability);
   const frontier = frontierOf(study, strategies, kinds, options);
-  const hourPrices = pricesOf(frontier, headlineStrategy.name, medical);
+  const hourPrices = pricesOf(frontier, headlineStrategy.name);
   const own = ownFloorShare(plant);
   const unservedKwhPerYear = medical
     ? null
@@ -159,6 +164,32 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     bestFloor: bestFloorOf(frontier, headlineStrategy.name, reliability),
     warnings: comparison.warnings,
   };
+}
+
+/**
+ * What the answers are about. With a medical circuit only what keeps the battery full may be it.
+ *
+ * @throws InputError `not-allowed` where it isn't one of the strategies, or spends what a medical circuit may need
+ */
+function headlineAsked(
+  study: Study,
+  named: string | undefined,
+  strategies: readonly Strategy[],
+  best: () => string,
+): Strategy {
+  if (!study.island.medical) return strategyNamed(named ?? best(), strategies);
+  const [keepsAll] = runnableOf(study, strategies);
+  const asked = named === undefined ? keepsAll : strategyNamed(named, strategies);
+  if (asked !== undefined && (isSearched(asked) || asked === hold)) return asked;
+  throw new InputError([
+    {
+      code: 'not-allowed',
+      where: { column: '--strategy' },
+      received: asked === undefined ? 'no strategy that keeps the battery full' : `"${asked.name}"`,
+      expected: `"hold", or "settings" where the site states a controller: they keep the battery full`,
+      hint: 'a circuit is life-supporting or medical, and what any other strategy leaves is nothing to plan with',
+    },
+  ]);
 }
 
 /** Where savings are withheld: the causal strategy that leaves least, so that the answer is the lower one. */
@@ -387,7 +418,9 @@ function frontierOf(
   const { signal } = options;
   const shutdownShare = plant.shutdownKwh / plant.capacityKwh;
   const own = typeof plant.floorKwh === 'number' ? [plant.floorKwh / plant.capacityKwh] : [];
-  const shares = [...new Set([...(options.floors ?? TENTHS), ...own].map((share) => Math.max(share, shutdownShare)))];
+  // With a medical circuit all is kept: no lower floor is weighed against money.
+  const wanted = island.medical ? [1] : [...(options.floors ?? TENTHS), ...own];
+  const shares = [...new Set(wanted.map((share) => Math.max(share, shutdownShare)))];
   const plain = evaluate(home, none, ['bill']).bill;
   const scale = perYear(axis);
   const withheld = study.savingsWithheld !== undefined;
@@ -433,15 +466,14 @@ function atFloor(strategy: Strategy): Strategy {
   return isSearched(strategy) ? searchedSettings(strategy.controller) : strategy;
 }
 
-function pricesOf(frontier: readonly FrontierPoint[], headline: string, medical: boolean): HourPrice[] {
+function pricesOf(frontier: readonly FrontierPoint[], headline: string): HourPrice[] {
   const rowOf = (point: FrontierPoint) => point.strategies.find((row) => row.strategy === headline)!;
   const prices: HourPrice[] = [];
   for (let j = 1; j < frontier.length; j++) {
     const before = rowOf(frontier[j - 1]!);
     const after = rowOf(frontier[j]!);
     if (before.savingsPerYear === null || after.savingsPerYear === null) continue;
-    const hoursOf = (row: typeof before) => (medical ? row.planningHours : row.evenings!.p10);
-    const hoursGained = hoursOf(after) - hoursOf(before);
+    const hoursGained = after.evenings!.p10 - before.evenings!.p10;
     const costPerYear = before.savingsPerYear - after.savingsPerYear;
     prices.push({
       fromFloorShare: frontier[j - 1]!.floorShare,
