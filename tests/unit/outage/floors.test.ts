@@ -67,12 +67,15 @@ describe('floors that move', () => {
     const inTime = planned(4);
     const at = 5 * 24 + 8;
     expect(inTime.planned[0]).toMatchObject({ interval: at, fillHours: 4, verdict: 'in-time' });
-    expect([...inTime.floorKwh.subarray(at - 5, at + 1)]).toEqual([2, 4, 6, 8, 10, 2]);
+    expect([...inTime.floorKwh.subarray(at - 5, at)]).toEqual([2, 4, 6, 8, 10]);
+    // Held until the grid is back, eight hours later.
+    expect([...inTime.floorKwh.subarray(at, at + 9)]).toEqual([10, 10, 10, 10, 10, 10, 10, 10, 2]);
     expect(planned(3).planned[0]!.verdict).toBe('too-late');
     // As high as three hours reach; without grid charging nothing is reached for sure, and the lack is told.
-    expect([...planned(3).floorKwh.subarray(at - 4, at + 1)]).toEqual([2, 4, 6, 8, 2]);
+    expect([...planned(3).floorKwh.subarray(at - 4, at + 1)]).toEqual([2, 4, 6, 8, 8]);
+    expect([...planned(3).floorKwh.subarray(at + 7, at + 9)]).toEqual([8, 2]);
     const sunOnly = planned(3, plantOf({ chargeLimitKw: 2, floorKwh: 2, gridCharging: false }));
-    expect([...sunOnly.floorKwh.subarray(at - 4, at + 1)]).toEqual([2, 10, 10, 10, 2]);
+    expect([...sunOnly.floorKwh.subarray(at - 4, at + 1)]).toEqual([2, 10, 10, 10, 10]);
     expect(planned(48, plantOf({ gridCharging: false })).planned[0]!.verdict).toBe('no-grid-charging');
   });
 

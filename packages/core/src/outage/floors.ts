@@ -110,8 +110,9 @@ export interface MovingFloorOptions {
 }
 
 /**
- * The reserve floor in every interval: the highest of the plant's own, the month's, the hour's, the moving one and, from
- * notice on, a battery that fills up for a planned outage as fast as it can. The floor of an interval is kept at its end, so that it is there for
+ * The reserve floor in every interval: the highest of the plant's own, the month's, the hour's, the moving one and, for a
+ * planned outage, a battery that fills up from notice on as fast as it can and is held full until the grid is due back. The
+ * floor of an interval is kept at its end, so that it is there for
  * an outage that starts with the next.
  *
  * The moving floor is causal: for "enough for N hours" it takes, of the same N hours of the clock on the last seven days
@@ -203,6 +204,7 @@ function raiseForPlanned(
   const { from, to, noticeHours } = outage;
   const stepMs = axis.stepMinutes * 60_000;
   const startMs = epochAtLocal(axis.zone, Date.parse(`${from}:00Z`));
+  const endMs = epochAtLocal(axis.zone, Date.parse(`${to}:00Z`), 'later');
   const interval = Math.floor((startMs - axis.startEpochMs) / stepMs);
   const noticed = Math.ceil((startMs - noticeHours * 3_600_000 - axis.startEpochMs) / stepMs);
   const base = { from, to, noticeHours };
@@ -216,8 +218,10 @@ function raiseForPlanned(
   const fillHours = (fillKwh / risePerStep) * axis.stepHours;
   // A floor higher than charging can follow would be missed by every dispatch. Sun alone promises no rise at all.
   let reachedKwh = plant.gridCharging ? beforeKwh : Number.POSITIVE_INFINITY;
-  for (let i = first; i < interval; i++) {
-    reachedKwh += quantityAt(plant.chargeLimitKwh, i) * plant.conversion.chargeEfficiency;
+  // Every interval that the stretch touches, as on the sheet. Without the grid nothing more is bought: what is there is held.
+  const end = Math.min(axis.intervals, Math.ceil((endMs - axis.startEpochMs) / stepMs));
+  for (let i = first; i < end; i++) {
+    if (i < interval) reachedKwh += quantityAt(plant.chargeLimitKwh, i) * plant.conversion.chargeEfficiency;
     floorKwh[i] = Math.max(floorKwh[i]!, Math.min(quantityAt(plant.capacityKwh, i), reachedKwh));
   }
   const verdict =
