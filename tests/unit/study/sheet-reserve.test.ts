@@ -1,5 +1,5 @@
 import { followSheet, optimum, runStrategy, selfConsumption, windowFill } from '@duskbank/core/dispatch';
-import { compare, outage as outageStudyOf, settings } from '@duskbank/core/study';
+import { compare, outage as outageStudyOf, type Study, settings } from '@duskbank/core/study';
 import { evaluate } from '@duskbank/core/trial';
 import { describe, expect, test } from 'vitest';
 import { reserveLevelsKwh } from '../../../packages/core/src/dispatch/settings/sheet.ts';
@@ -77,6 +77,49 @@ describe('a planned outage', () => {
     ]);
     expect(expected.basis).not.toContain('set by hand');
     expect(settings(studyWith({})).expected.savings).toBe(expected.savings);
+  });
+});
+
+describe('where some dates keep more', () => {
+  const reserve = { byMonth: [{ months: [5], share: 0.6 }], planned: [outage] };
+  const study = studyWith({ reserve });
+  const floors = [0, 0.5, 1];
+  const frontierOf = (of: Study) => {
+    const report = outageStudyOf(of, { floors });
+    const saved = report.frontier.map((point) => [
+      point.floorShare,
+      point.strategies.find((row) => row.strategy === report.headline)!.savingsPerYear!,
+    ]);
+    return { report, saved: new Map(saved as [number, number][]) };
+  };
+  const { report, saved } = frontierOf(study);
+  const plain = frontierOf(studyWith({}));
+
+  test('savings against hours have them at every floor, and repeat the sheet at its own', () => {
+    expect(report.headline).toBe('settings');
+    expect(saved.get(0.2)).toBeCloseTo(settings(study).expected.savingsPerYear!, 9);
+    expect(plain.saved.get(0.2)).toBeCloseTo(settings(studyWith({})).expected.savingsPerYear!, 9);
+    // May at 60 % costs something under any floor below, nothing under a higher one.
+    for (const share of [0, 0.2, 0.5]) expect(saved.get(share)!, `${share}`).toBeLessThan(plain.saved.get(share)! - 1);
+    expect(saved.get(1)).toBeCloseTo(plain.saved.get(1)!, 9);
+    for (const point of report.frontier)
+      for (const row of point.strategies)
+        expect(row.savingsPerYear!, row.strategy).toBeLessThanOrEqual(point.boundSavingsPerYear! + 1e-6);
+  });
+
+  test('an hour more is priced from the reserve on the box, not from the mean of the year', () => {
+    expect(report.nextHour).toMatchObject({ fromFloorShare: 0.2, toFloorShare: 0.5 });
+    expect(plain.report.nextHour).toMatchObject({ fromFloorShare: 0.2, toFloorShare: 0.5 });
+  });
+
+  test('the floor at the head of a report is the one that stands, with word of the dates', () => {
+    expect(report.plant).toMatchObject({ floorKwh: 1.6, floorRises: true });
+    expect(plain.report.plant).toMatchObject({ floorKwh: 1.6, floorRises: false });
+    const kept = studyWith({ load: { watts: 500 }, reserve: { keepHours: 2 } });
+    expect(compare(kept, { strategies: [] }).plant.floorKwh).toBeCloseTo(
+      (settings(kept).sheet.reservePercent / 100) * 8,
+      9,
+    );
   });
 });
 

@@ -1,7 +1,7 @@
 import { type Axis, formatDate } from '@duskbank/core/axis';
 import { CHANNELS, channelField, type IntervalData } from '@duskbank/core/meter';
 import { hoursAtFullOutput, hoursToFill, powerLimits } from '@duskbank/core/plant';
-import type { Study } from '@duskbank/core/study';
+import { type Study, standingFloor } from '@duskbank/core/study';
 import type { Tariff } from '@duskbank/core/tariff';
 import { fixed, hours, percent } from './numbers.ts';
 import { wrap } from './text.ts';
@@ -22,12 +22,12 @@ export function plantText(study: Study): string {
     modules !== undefined && modules.perUnit > 0
       ? ` with ${modules.perUnit} added module${plural(modules.perUnit)} each`
       : '';
-  const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : Math.max(...plant.floorKwh);
+  const { floorKwh, floorRises } = standingFloor(study);
   return (
     `${units} unit${plural(units)}${added}, ${fixed(plant.capacityKwh, 1)} kWh usable, ` +
     `${fixed(plant.dischargeLimitKw, 2)} kW out (set by the ${limits.discharge.setBy}), ` +
     `${fixed(plant.chargeLimitKw, 2)} kW in (${limits.charge.setBy}): ${hours(hoursAtFullOutput(plant))} at full ` +
-    `output, ${hours(hoursToFill(plant))} to fill. Reserve floor ${fixed(floorKwh, 1)} kWh.`
+    `output, ${hours(hoursToFill(plant))} to fill. Reserve floor ${fixed(floorKwh, 1)} kWh${floorRises ? ', and more at dates' : ''}.`
   );
 }
 

@@ -14,7 +14,7 @@ export function plantText(plant: PlantPart): string {
     `${units} unit${plural(units)}${added}, ${fixed(plant.capacityKwh, 1)} kWh usable, ` +
     `${fixed(plant.dischargeKw, 2)} kW out (set by the ${plant.dischargeSetBy}), ` +
     `${fixed(plant.chargeKw, 2)} kW in (${plant.chargeSetBy}): ${hours(plant.hoursAtFullOutput)} at full ` +
-    `output, ${hours(plant.hoursToFill)} to fill. Reserve floor ${fixed(plant.floorKwh, 1)} kWh.`
+    `output, ${hours(plant.hoursToFill)} to fill. Reserve floor ${fixed(plant.floorKwh, 1)} kWh${plant.floorRises ? ', and more at dates' : ''}.`
   );
 }
 

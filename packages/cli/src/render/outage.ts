@@ -312,6 +312,9 @@ function frontier(report: OutageReport): string {
   });
   return [
     heading(`Savings against hours, by reserve floor ("${report.headline}")`),
+    ...(report.plant.floorRises
+      ? [wrap('Each row keeps that much all year, and what the site keeps at dates above it, as the sheet does.')]
+      : []),
     table(
       [
         { head: 'kept\nback', align: 'right' },

@@ -32,6 +32,7 @@ export {
 export type { AxisPart, PlantPart } from './report-parts.ts';
 export { settings } from './settings.ts';
 export { type SettingsReport, settingsReportSchema } from './settings-schema.ts';
+export { standingFloor } from './sheet-reserve.ts';
 export { standardStrategies, strategyNamed, wearStrategies } from './strategies.ts';
 export { type TariffSwitchReport, tariffSwitch } from './tariff-switch.ts';
 export type { SwitchStep, TariffRow, TariffSwitch } from './tariff-switch-schema.ts';

@@ -150,7 +150,7 @@ const goalSchema = z.object({
 
 const pointSchema = z
   .object({
-    floorShare: share('Reserve floor as a share of usable energy.'),
+    floorShare: share('Standing reserve as a share of usable energy; what the site keeps at dates is kept above it.'),
     floorKwh: kwh('The same in energy.'),
     strategies: z
       .array(
@@ -239,7 +239,11 @@ export const outageReportSchema = z
       .array(pointSchema)
       .describe('Floors with what they save and leave; where a circuit is medical the full battery alone.'),
     hourPrices: z.array(priceSchema).describe('What more floor costs, step by step; empty where a circuit is medical.'),
-    nextHour: priceSchema.nullable().describe('The step at the site’s own floor; null where a circuit is medical.'),
+    nextHour: priceSchema
+      .nullable()
+      .describe(
+        'From the standing reserve of the sheet to the next floor that lasts longer; null where a circuit is medical.',
+      ),
     reliability: z
       .object({
         source: z.string().describe('Where the figures come from.'),

@@ -6,6 +6,7 @@ import { type Study, spanDays } from '../site/index.ts';
 import type { CompiledTariff } from '../tariff/index.ts';
 import { VERSION } from '../version.ts';
 import type { axisSchema, plantPartSchema } from './report-parts-schema.ts';
+import { standingFloor } from './sheet-reserve.ts';
 
 /** The span of a report. */
 export type AxisPart = Readonly<z.output<typeof axisSchema>>;
@@ -47,15 +48,18 @@ export function capHoursOf(axis: Axis): number {
 }
 
 /** The battery of a report, all units together. */
-function plantPart({ home: { plant }, site }: Study): PlantPart {
+function plantPart(study: Study): PlantPart {
+  const {
+    home: { plant },
+    site,
+  } = study;
   const { units, modules } = site.plant.battery;
   const limits = powerLimits(site.plant);
   return {
     units,
     modulesPerUnit: modules?.perUnit ?? 0,
     capacityKwh: plant.capacityKwh,
-    floorKwh:
-      typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh.reduce((most, kwh) => Math.max(most, kwh)),
+    ...standingFloor(study),
     dischargeKw: plant.dischargeLimitKw,
     dischargeSetBy: limits.discharge.setBy,
     chargeKw: plant.chargeLimitKw,

@@ -99,6 +99,18 @@ export function sheetReserve(study: Study): SheetReserve {
   };
 }
 
+/** The floor that stands all year, kWh, and whether the site keeps more at some dates. */
+export function standingFloor(study: Study): { readonly floorKwh: number; readonly floorRises: boolean } {
+  const { plant } = study.home;
+  const reserve = sheetReserve(study);
+  // The sheet's whole percents only where there is no plainer figure.
+  const isPlain = typeof plant.floorKwh === 'number' && reserve.setBy === 'floor';
+  return {
+    floorKwh: isPlain ? (plant.floorKwh as number) : reserveKwhOf(reserve, plant),
+    floorRises: reserve.dated.length > 0,
+  };
+}
+
 /** Whether dated reserves are part of what is judged on the data. */
 export function setByHand({ dated }: SheetReserve): boolean {
   return dated.some((one) => one.inFigures);
