@@ -190,7 +190,7 @@ export function keptForHours(options: Omit<MovingFloorOptions, 'reserve'>, hours
     }
     if (most < 0) continue;
     const drawnKwh = (most + standbyKwh) / plant.conversion.dischargeEfficiency;
-    levels[i] = plant.shutdownKwh + (drawnKwh / kept + gaugeErrorKwh) / energyShare;
+    levels[i] = (plant.shutdownKwh + drawnKwh / kept + gaugeErrorKwh) / energyShare;
   }
   return levels;
 }
