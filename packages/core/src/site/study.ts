@@ -197,11 +197,13 @@ function circuitWarnings(
   if (circuits === undefined) return [];
   const output = resolveOutput(plant, site.backup?.output);
   const listed = resolveCircuits(circuits);
+  const plan = planCarry(listed, output);
+  const restOnIt = site.backup?.load === undefined;
   return [
-    ...medicalHazards(planCarry(listed, output), site.backup?.transfer?.kind),
+    ...medicalHazards(plan, site.backup?.transfer?.kind),
     ...sharedNeutralHazards(listed, output),
     ...questionCircuits(circuits),
-    ...outdrawnMeter(axis, listed, meter, site.backup?.load === undefined),
+    ...outdrawnMeter(axis, restOnIt ? plan.together : listed, meter, restOnIt),
   ];
 }
 

@@ -73,7 +73,12 @@ export function circuits(study: Study): CircuitsReport {
       ...medicalHazards(plan, backup.transfer?.kind),
       ...sharedNeutralHazards(listed, output),
       ...questionCircuits(backup.circuits),
-      ...outdrawnMeter(axis, listed, { loadKwh: home.loadKwh, loadKnown: study.loadKnown }, backup.load === undefined),
+      ...outdrawnMeter(
+        axis,
+        backup.load === undefined ? plan.together : listed,
+        { loadKwh: home.loadKwh, loadKnown: study.loadKnown },
+        backup.load === undefined,
+      ),
     ],
     output,
     circuits: plan.verdicts.map(({ circuit, verdict, overloads }) => ({
