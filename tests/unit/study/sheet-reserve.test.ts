@@ -184,6 +184,18 @@ describe('what stands all year', () => {
     expect(kept.keepHours!.mostKwh).toBeCloseTo(3 / Math.sqrt(0.85), 12);
   });
 
+  test('what is enough for 9 of 10 stretches is counted over all of them, not over a week’s hungriest', () => {
+    // A quarter of 2 kW on one evening a week, of 0.2 kW else: 4 of 100 stretches of 4 h touch such an evening.
+    const study = twoPriceHome({
+      evening: (day) => (day % 7 === 2 ? 2 : 0.2),
+      plant: { controller: { windowsPerDay: 1 } },
+      backup: { load: { share: 0.25 }, reserve: { keepHours: 4 } },
+    });
+    const { sheet, reserve } = settings(study);
+    // 2 kWh over √0.85 are 27.1 % of 8 kWh; 0.2 kWh are 2.7 %.
+    expect([sheet.reservePercent, reserve.keepHours!.usualPercent]).toEqual([28, 3]);
+  });
+
   test('hours that this battery can’t keep fill it, and are told as such', () => {
     const kept = reserveOf({ keepHours: 24 });
     expect(kept).toMatchObject({ reservePercent: 100, setBy: 'keep-hours' });

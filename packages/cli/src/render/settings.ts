@@ -71,7 +71,7 @@ function reserveWords({ reserve, sheet }: SettingsReport): string | undefined {
       return 'The site’s floor changes with the hour; the box holds one number, so this is the highest of the day.';
     case 'keep-hours': {
       const less = keepHours!.usualPercent < sheet.reservePercent;
-      return `The box holds one number, so this is what ${hours(keepHours!.hours)} of the backed-up load take, without sun, in the hungriest stretch of the data${less ? `; ${keepHours!.usualPercent} % are enough 9 times of 10` : ''}.`;
+      return `The box holds one number, so this is what ${hours(keepHours!.hours)} of the backed-up load take, without sun, in the hungriest stretch of the data${less ? `; ${keepHours!.usualPercent} % are enough for 9 of 10 such stretches` : ''}.`;
     }
     case 'floor':
       return reserve.floorVaries

@@ -168,16 +168,10 @@ const DAYS_BACK = 7;
  * same hours of the last seven days took. It may be more than the battery holds; NaN until a first such day has been seen.
  */
 export function keptForHours(options: Omit<MovingFloorOptions, 'reserve'>, hours: number): Float64Array {
-  const { axis, islandLoadKwh: loadKwh, energyShare = 1, gaugeErrorKwh = 0 } = options;
-  const plant = plantPerStep(options.plant, axis);
+  const { axis } = options;
   const n = axis.intervals;
-  const steps = Math.max(1, Math.ceil(hours / axis.stepHours - 1e-9));
+  const { steps, drawnFrom, levelKwh } = stretchesOf(options, hours);
   const day = Math.round(24 / axis.stepHours);
-  // What self-discharge leaves of it by the end.
-  const kept = (1 - plant.decayShare) ** steps;
-  const standbyKwh = plant.standbyKwh * steps;
-  const sum = new Float64Array(n + 1);
-  for (let i = 0; i < n; i++) sum[i + 1] = sum[i]! + loadKwh[i]!;
   const levels = new Float64Array(n).fill(Number.NaN);
   // The stretch starts at i + 1; one that began k days before has been seen whole where it ended at i at the latest.
   const nearest = Math.ceil((steps + 1) / day);
@@ -186,13 +180,39 @@ export function keptForHours(options: Omit<MovingFloorOptions, 'reserve'>, hours
     for (let k = nearest; k < nearest + DAYS_BACK; k++) {
       const from = i + 1 - k * day;
       if (from < 0) break;
-      most = Math.max(most, sum[from + steps]! - sum[from]!);
+      most = Math.max(most, drawnFrom(from));
     }
-    if (most < 0) continue;
-    const drawnKwh = (most + standbyKwh) / plant.conversion.dischargeEfficiency;
-    levels[i] = (plant.shutdownKwh + drawnKwh / kept + gaugeErrorKwh) / energyShare;
+    if (most >= 0) levels[i] = levelKwh(most);
   }
   return levels;
+}
+
+/** Stored energy that carries each stretch of so many hours of the data, kWh: one entry a start whose stretch is whole. */
+export function takenByHours(options: Omit<MovingFloorOptions, 'reserve'>, hours: number): Float64Array {
+  const { steps, drawnFrom, levelKwh } = stretchesOf(options, hours);
+  const starts = Math.max(0, options.axis.intervals - steps + 1);
+  return Float64Array.from({ length: starts }, (_, from) => levelKwh(drawnFrom(from)));
+}
+
+/** Stretches of so many hours: the load of each, and what must be stored for a load. */
+function stretchesOf(options: Omit<MovingFloorOptions, 'reserve'>, hours: number) {
+  const { axis, islandLoadKwh: loadKwh, energyShare = 1, gaugeErrorKwh = 0 } = options;
+  const plant = plantPerStep(options.plant, axis);
+  const n = axis.intervals;
+  const steps = Math.max(1, Math.ceil(hours / axis.stepHours - 1e-9));
+  // What self-discharge leaves of it by the end.
+  const kept = (1 - plant.decayShare) ** steps;
+  const standbyKwh = plant.standbyKwh * steps;
+  const sum = new Float64Array(n + 1);
+  for (let i = 0; i < n; i++) sum[i + 1] = sum[i]! + loadKwh[i]!;
+  return {
+    steps,
+    drawnFrom: (from: number) => sum[from + steps]! - sum[from]!,
+    levelKwh: (loadedKwh: number) => {
+      const drawnKwh = (loadedKwh + standbyKwh) / plant.conversion.dischargeEfficiency;
+      return (plant.shutdownKwh + drawnKwh / kept + gaugeErrorKwh) / energyShare;
+    },
+  };
 }
 
 function raiseForPlanned(

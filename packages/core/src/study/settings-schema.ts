@@ -126,7 +126,11 @@ export const settingsReportSchema = z
               .describe(
                 'Stored energy for them in the hungriest stretch of the data, kWh; may be more than the battery holds.',
               ),
-            usualPercent: z.number().min(0).max(100).describe('The reserve that is enough at 9 of 10 hours, %.'),
+            usualPercent: z
+              .number()
+              .min(0)
+              .max(100)
+              .describe('The reserve that is enough for 9 of 10 stretches of so many hours of the data, %.'),
           })
           .nullable()
           .describe('What the hours to keep take; null where none are asked for, or the data are too short.'),

@@ -3,7 +3,7 @@ import { epochAtLocal, offsetMinutesAt } from '../axis/index.ts';
 import type { DatedReserve, ReservePlan } from '../dispatch/index.ts';
 import { percentUp, reserveKwhOf } from '../dispatch/inside.ts';
 import { movingFloor, type PlannedOutage } from '../outage/index.ts';
-import { keptForHours } from '../outage/inside.ts';
+import { keptForHours, takenByHours } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 
@@ -32,7 +32,7 @@ export interface SheetReserve extends ReservePlan {
    * data too short to know what those take; a medical circuit, for which all is kept.
    */
   readonly setBy: 'floor' | 'by-hour' | 'keep-hours' | 'no-history' | 'medical';
-  /** The hours to keep: what they take in the hungriest stretch of the data, and at 9 of 10 hours; null without data or wish. */
+  /** The hours to keep: what they take in the hungriest stretch of the data, and in 9 of 10 of all stretches; null without data or wish. */
   readonly keepHours: { readonly hours: number; readonly mostKwh: number; readonly usualPercent: number } | null;
 }
 
@@ -149,25 +149,23 @@ function sheetOutage({ home: { plant } }: Study, outage: PlannedOutage, reserveP
   return { from, to, noticeHours, fillHours, verdict: plant.gridCharging ? inTime : 'no-grid-charging' };
 }
 
-/** What so many hours of the backed-up load took, at the most and at 9 of 10 hours; null where no day has been seen. */
+/** What so many hours of the backed-up load took, at the most and in 9 of 10 stretches; null where no day has been seen. */
 function keptInData({ home, island }: Study, hours: number): SheetReserve['keepHours'] {
   const { axis, plant } = home;
-  const levels = keptForHours(
-    {
-      axis,
-      plant,
-      islandLoadKwh: island.loadKwh,
-      energyShare: island.energyShare,
-      gaugeErrorKwh: island.gaugeErrorKwh,
-    },
-    hours,
-  ).filter((kwh) => !Number.isNaN(kwh));
-  if (levels.length === 0) return null;
+  const options = {
+    axis,
+    plant,
+    islandLoadKwh: island.loadKwh,
+    energyShare: island.energyShare,
+    gaugeErrorKwh: island.gaugeErrorKwh,
+  };
+  if (keptForHours(options, hours).every((kwh) => Number.isNaN(kwh))) return null;
+  const taken = takenByHours(options, hours);
   return {
     hours,
-    mostKwh: levels.reduce((most, kwh) => Math.max(most, kwh)),
+    mostKwh: taken.reduce((most, kwh) => Math.max(most, kwh)),
     // The library reads by index only, but its types know plain arrays alone.
-    usualPercent: percentUp(quantile(levels as unknown as number[], 0.9), plant.capacityKwh),
+    usualPercent: percentUp(quantile(taken as unknown as number[], 0.9), plant.capacityKwh),
   };
 }
 
