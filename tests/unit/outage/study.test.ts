@@ -30,6 +30,13 @@ describe('the outage study', () => {
     expect(headline.worstEvening!.local).toMatch(/^2026-01-\d\d (17|18|19|20):[03]0$/);
   });
 
+  test('says how many of the listed circuits its hours are of', () => {
+    expect(report.carried).toEqual({ circuits: 3, listed: 4 });
+    expect(compare(outageStudy({ circuits: CIRCUITS }), { strategies: [] }).carried).toEqual(report.carried);
+    const watts = outageStudy({ circuits: CIRCUITS, load: { watts: 300 } });
+    expect(compare(watts, { strategies: [] }).carried).toBeNull();
+  });
+
   test('says what may stay on: each circuit with all before it, shorter the more there are', () => {
     // The cooling's start is 19.2 kVA: more than any surge stated, so it isn't on the island.
     expect(report.keepOn.map((kept) => kept.circuit)).toEqual(['Refrigerator', 'Lights', 'Heater']);
@@ -355,6 +362,18 @@ describe('the circuits study', () => {
     expect(report.ways[1]!.units).toBe(4);
     expect(report.siting.map((item) => item.code)).toContain('working-space');
     expect(report.siting[0]!.usual).toContain('36 in');
+  });
+
+  test('a list is held against the meter as far as it is carried: hours of backup rest on no more', () => {
+    // The home draws some 0.4 kW; a furnace of 15 kW that the battery can't carry makes no hour shorter.
+    const furnace = { name: 'Furnace', watts: 15_000, leg: '240', priority: 9, motor: false };
+    const lights = { name: 'Lights', watts: 100, leg: 'L2', priority: 1 };
+    const asked = (list: object[], weak: boolean) =>
+      circuits(
+        outageStudy({ circuits: list }, { plant: weak ? {} : { dischargeLimitKw: 40, inverterKw: 40 } }),
+      ).findings.filter((finding) => finding.code === 'circuits-above-meter');
+    expect(asked([lights, furnace], true)).toEqual([]);
+    expect(asked([lights, furnace], false)[0]!.message).toContain('2 circuits of the list draw more');
   });
 
   test('the panel is held against all listed circuits, which it feeds with the grid up, whatever the battery carries', () => {

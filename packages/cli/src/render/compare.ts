@@ -1,7 +1,7 @@
 import type { CompareReport, StrategyResult } from '@duskbank/core/study';
 import { csvCell } from '../io/output.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
-import { plantText, spanText } from './home.ts';
+import { carriedText, plantText, spanText } from './home.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { paybackText } from './payback.ts';
 import { stepsTable } from './steps.ts';
@@ -166,7 +166,7 @@ function meaning(report: CompareReport): string {
   const left =
     best.backupHours === null
       ? ''
-      : ` and leaves ${hours(best.backupHours.weekdayEvenings.median, report.capHours)} of backup on half of the weekday evenings`;
+      : ` and leaves ${hours(best.backupHours.weekdayEvenings.median, report.capHours)} of backup${carriedText(report.carried)} on half of the weekday evenings`;
   // A year made of a season is said to be one.
   const days = report.axis.spanDays;
   const scaled = days < 330 ? `, scaled from ${fixed(days, 0)} days` : '';

@@ -1,4 +1,4 @@
-import type { AxisPart, PlantPart } from '@duskbank/core/study';
+import type { AxisPart, CompareReport, PlantPart } from '@duskbank/core/study';
 import { fixed, hours } from './numbers.ts';
 
 /** `2025-01-01 to 2025-12-31, 365 days of 15 minutes, America/Denver` */
@@ -16,6 +16,12 @@ export function plantText(plant: PlantPart): string {
     `${fixed(plant.chargeKw, 2)} kW in (${plant.chargeSetBy}): ${hours(plant.hoursAtFullOutput)} at full ` +
     `output, ${hours(plant.hoursToFill)} to fill. Reserve floor ${fixed(plant.floorKwh, 1)} kWh${plant.floorRises ? ', and more at dates' : ''}.`
   );
+}
+
+/** ` of 3 of 11 circuits`, where fewer are carried than the site lists; else nothing. */
+export function carriedText(carried: CompareReport['carried']): string {
+  if (carried === null || carried.circuits === carried.listed) return '';
+  return ` of ${carried.circuits} of ${carried.listed} circuits`;
 }
 
 function plural(count: number): string {

@@ -1,5 +1,6 @@
 import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
+import { carriedText } from './home.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { heading, table, wrap } from './text.ts';
 
@@ -56,7 +57,7 @@ function howLong(report: OutageReport, row: StrategyOutage): string {
       'Means of an interval hide motor starts and short peaks that can trip the output: list the circuits to see.',
     );
   return [
-    heading(`How long do I have, run as "${report.headline}"?`),
+    heading(`How long do I have${carriedText(report.carried).replace(' of ', ' with ')}, run as "${report.headline}"?`),
     table([{ head: 'if the power fails' }, { head: 'it lasts', align: 'right' }, { head: '' }], lines),
     ...goals.map((line) => wrap(line)),
     wrap(`${sentence(report.basis)} ${sentence(report.transfer.note)}`),

@@ -12,7 +12,7 @@ import { againstWords, meteredHome } from './bills.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable, headlineOf } from './headline.ts';
 import { paybackOf } from './payback.ts';
-import { capHoursOf, moneyParts, studyParts } from './report-parts.ts';
+import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { IN_SAMPLE_BASIS, settingsWarnings } from './settings-basis.ts';
 import { byHandWords, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
@@ -122,6 +122,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     medical: island.medical,
     savingsWithheld: study.savingsWithheld ?? null,
     backupBasis: island.basis,
+    carried: carriedOf(study),
     capHours: capHoursOf(axis),
     payback,
     tariffSwitch: null,

@@ -1,6 +1,7 @@
 import * as z from 'zod';
 import {
   capHoursField,
+  carriedField,
   cautionsSchema,
   type DeepReadonly,
   formatField,
@@ -197,6 +198,7 @@ export const outageReportSchema = z
     headline: name(
       'The strategy that the answers are about; where a circuit is medical one that keeps the battery full.',
     ),
+    carried: carriedField,
     strategies: z.array(strategySchema).min(1),
     keepOn: z.array(keptSchema),
     played: playedSchema

@@ -47,7 +47,7 @@ import type {
   PlayedOutage,
   StrategyOutage,
 } from './outage-schema.ts';
-import { capHoursOf, moneyParts, studyParts } from './report-parts.ts';
+import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { plannedOutages, sheetReserve } from './sheet-reserve.ts';
 import { keepingReserve, runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
 
@@ -131,6 +131,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     cautions: cautionsFor({ medical, panels: false }),
     capHours: capHoursOf(axis),
     headline: headlineStrategy.name,
+    carried: carriedOf(study),
     strategies: rows,
     keepOn: keepOnOf(study, headlineSoc),
     played: playedOf(study, headlineSoc, rows[strategies.indexOf(headlineStrategy)]!),

@@ -77,6 +77,18 @@ export const medicalField = z.boolean().describe('A circuit is life-supporting o
 /** Up to where hours of backup are counted. */
 export const capHoursField = z.number().gt(0).describe('Hours of backup are counted up to here.');
 
+/** How many of the listed circuits hours of backup are of. */
+export const carriedField = z
+  .object({
+    circuits: z
+      .int()
+      .min(0)
+      .describe('Circuits that the equipment carries together: hours of backup are theirs alone.'),
+    listed: z.int().min(1).describe('Circuits that the site lists.'),
+  })
+  .nullable()
+  .describe('What of the list is carried; null where the backed-up load isn’t a list of circuits.');
+
 /** The warnings of any result. */
 export const warningsSchema = z
   .array(

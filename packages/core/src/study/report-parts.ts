@@ -47,6 +47,12 @@ export function capHoursOf(axis: Axis): number {
   return Math.min(CAP_HOURS, axis.intervals * axis.stepHours);
 }
 
+/** How many of the listed circuits are carried; null where the load isn't theirs. */
+export function carriedOf({ island }: Study): { circuits: number; listed: number } | null {
+  const { circuits, circuitsListed } = island;
+  return circuitsListed === 0 ? null : { circuits: circuits.length, listed: circuitsListed };
+}
+
 /** The battery of a report, all units together. */
 function plantPart(study: Study): PlantPart {
   const {
