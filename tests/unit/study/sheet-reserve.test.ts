@@ -65,6 +65,26 @@ describe('a planned outage', () => {
     },
   );
 
+  test('near another one leaves the battery full between them, and years stand in their order', () => {
+    const at = (from: string, to: string) => ({ from, to, noticeHours: 24 });
+    const planned = [
+      at('2027-02-01T09:00', '2027-02-01T17:00'),
+      // Noticed at 20 h on the 12th, before the first is over for good on the 13th.
+      at('2026-05-13T20:00', '2026-05-13T22:00'),
+      at('2026-05-12T09:00', '2026-05-13T08:00'),
+    ];
+    const byMonth = [{ months: [12], share: 0.6 }];
+    const { dated } = settings(studyWith({ reserve: { planned, byMonth } })).sheet;
+    expect(dated.map(({ when, thenPercent }) => ['to' in when ? when.to : when.months, thenPercent])).toEqual([
+      ['2026-05-13T08:00', 100],
+      ['2026-05-13T22:00', 20],
+      [[12], 20],
+      ['2027-02-01T17:00', 20],
+    ]);
+    // The second finds the battery full.
+    expect(dated[1]!.outage!.fillHours).toBe(0);
+  });
+
   test('that the data don’t reach is printed all the same, with its filling from the reserve entered', () => {
     const later = { from: '2027-01-20T09:00', to: '2027-01-20T12:00', noticeHours: 1 };
     const { sheet, expected } = settings(studyWith({ reserve: { planned: [later] } }));
@@ -134,6 +154,15 @@ test('with a medical circuit the battery begins full, so that its worst start is
     6,
   );
   expect(studyWith({ circuits }, { plant: { startShare: 0.5 } }).home.plant.startKwh).toBe(4);
+});
+
+test('a sheet names the months that it was found on, and warns of the others', () => {
+  const { sheet, warnings } = settings(studyWith({}));
+  for (const { months } of sheet.schedules) expect(months).toEqual([4, 5]);
+  const told = warnings.find(({ code }) => code === 'settings-months-unseen')!;
+  expect(told.message).toContain('the data hold no Jan, Feb, Mar, Jun, Jul, Aug, Sep, Oct, Nov, Dec:');
+  const halves = settings(studyWith({}, { plant: { controller: { windowsPerDay: 1, seasons: 2 } } })).sheet.schedules;
+  expect(new Set(halves.flatMap(({ months }) => months))).toEqual(new Set([4, 5]));
 });
 
 // With a standby draw, so that a battery that does nothing costs something.

@@ -156,7 +156,10 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
     const kept = keptForHours(options, reserve.keepHours);
     for (let i = 0; i < n; i++) raiseTo(Number.isNaN(kept[i]!) ? capacityAt(i) : Math.min(capacityAt(i), kept[i]!), i);
   }
-  const planned = (reserve.planned ?? []).map((outage) => raiseForPlanned(axis, plant, outage, floorKwh));
+  // By their dates: one that follows another closely finds the battery full.
+  const planned = (reserve.planned ?? [])
+    .toSorted((a, b) => a.from.localeCompare(b.from))
+    .map((outage) => raiseForPlanned(axis, plant, outage, floorKwh));
   return { floorKwh, planned };
 }
 

@@ -5,7 +5,6 @@ export {
   type CircuitVerdict,
   type IslandOutput,
   medicalHazards,
-  mostAtOnce,
   type OutputSection,
   type Overload,
   overloadsOf,

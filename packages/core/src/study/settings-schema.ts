@@ -107,7 +107,7 @@ export const settingsReportSchema = z
           .describe('The first that fits an interval’s month and day holds.'),
         dated: z
           .array(datedSchema)
-          .describe('Reserves to be set by hand, in the order of the year; the higher of two that meet holds.'),
+          .describe('Reserves to be set by hand, in the order of their dates; the higher of two that meet holds.'),
       })
       .describe('What to enter. Outside its windows the box stores own surplus and carries load.'),
     reserve: z

@@ -25,7 +25,7 @@ export interface SheetDatedReserve extends DatedReserve {
 
 /** What the sheet keeps for an outage, and why so much. */
 export interface SheetReserve extends ReservePlan {
-  /** In the order of the year. */
+  /** In the order of their dates. */
   readonly dated: readonly SheetDatedReserve[];
   /**
    * What sets the standing reserve: the site's floor; its floors by hour, the highest of the day; the hours to keep;
@@ -75,15 +75,21 @@ export function sheetReserve(study: Study): SheetReserve {
       outage: null,
     }),
   );
-  const outages = plannedOutages(study).map((outage): SheetDatedReserve => {
-    const noticeMs = epochAtLocal(axis.zone, Date.parse(`${outage.from}:00Z`)) - outage.noticeHours * 3_600_000;
-    const endMs = epochAtLocal(axis.zone, Date.parse(`${outage.to}:00Z`), 'later');
+  const known = plannedOutages(study);
+  const noticeMsOf = ({ from, noticeHours }: PlannedOutage) =>
+    epochAtLocal(axis.zone, Date.parse(`${from}:00Z`)) - noticeHours * 3_600_000;
+  const endMsOf = ({ to }: PlannedOutage) => epochAtLocal(axis.zone, Date.parse(`${to}:00Z`), 'later');
+  const outages = known.map((outage): SheetDatedReserve => {
+    const noticeMs = noticeMsOf(outage);
+    const endMs = endMsOf(outage);
+    // Another one is noticed by then and lasts longer.
+    const staysFull = known.some((other) => noticeMsOf(other) <= endMs && endMsOf(other) > endMs);
     const from = localText(axis.zone, noticeMs);
     const before = inMonth[Number(from.slice(5, 7)) - 1]!;
     return {
       reason: 'planned-outage',
       reservePercent: 100,
-      thenPercent: inMonth[Number(outage.to.slice(5, 7)) - 1]!,
+      thenPercent: staysFull ? 100 : inMonth[Number(outage.to.slice(5, 7)) - 1]!,
       when: { from, to: outage.to },
       inFigures: noticeMs < axis.endEpochMs && endMs > axis.startEpochMs,
       outage: sheetOutage(study, outage, before),
@@ -91,9 +97,7 @@ export function sheetReserve(study: Study): SheetReserve {
   });
   return {
     reservePercent: standing,
-    dated: [...months, ...outages.filter((outage) => outage.thenPercent < 100)].sort((a, b) =>
-      startInYear(a).localeCompare(startInYear(b)),
-    ),
+    dated: standing === 100 ? [] : inOrder(months, outages),
     setBy,
     keepHours: kept,
   };
@@ -135,7 +139,7 @@ export function plannedOutages(study: Study): readonly PlannedOutage[] {
   if (reserve?.planned === undefined) return [];
   const { axis, plant } = study.home;
   // The study's floors have been raised already; the verdict is about filling up from the site's own.
-  const { floorKwh } = resolvePlant(study.site.plant);
+  const floorKwh = study.island.medical ? plant.capacityKwh : resolvePlant(study.site.plant).floorKwh;
   return movingFloor({ axis, plant: { ...plant, floorKwh }, reserve, islandLoadKwh: study.island.loadKwh }).planned;
 }
 
@@ -182,9 +186,13 @@ function monthRuns(inMonth: readonly number[], standing: number): number[][] {
   return runs;
 }
 
-/** `08-12T09:00`: where in the year it begins, whatever the year. */
-function startInYear({ when }: SheetDatedReserve): string {
-  return 'months' in when ? `${String(when.months[0]!).padStart(2, '0')}-01T00:00` : when.from.slice(5);
+/** Outages by their dates; months, which come every year, at their place in the year of the first of those. */
+function inOrder(months: readonly SheetDatedReserve[], outages: readonly SheetDatedReserve[]): SheetDatedReserve[] {
+  const starts = outages.map(({ when }) => ('from' in when ? when.from : ''));
+  const year = starts.toSorted()[0]?.slice(0, 4) ?? '';
+  const startOf = ({ when }: SheetDatedReserve) =>
+    'months' in when ? `${year}-${String(when.months[0]!).padStart(2, '0')}-01T00:00` : when.from;
+  return [...months, ...outages].sort((a, b) => startOf(a).localeCompare(startOf(b)));
 }
 
 function localText(zone: string, epochMs: number): string {
