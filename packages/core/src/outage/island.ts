@@ -51,6 +51,7 @@ export const anIsland = record<Island>({
   gaugeErrorKwh: number({ least: 0 }),
   fullMarginKwh: number({ least: 0 }),
   circuits: list(aCircuit),
+  circuitsListed: number({ least: 0, whole: true }),
   medical: flag,
   basis: text,
 });

@@ -21,7 +21,7 @@ import {
   sharedNeutralHazards,
   unitsForWay,
 } from '../outage/index.ts';
-import { cautionsFor, outdrawnMeter, sitingChecklist, mostAtOnce } from '../outage/inside.ts';
+import { cautionsFor, mostAtOnce, outdrawnMeter, sitingChecklist } from '../outage/inside.ts';
 import type { Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
 import type { CircuitsReport } from './circuits-schema.ts';
