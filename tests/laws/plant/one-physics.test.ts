@@ -160,8 +160,8 @@ function outageByLoop(
 ): LoopOutage {
   const { stepHours } = axis;
   const aboveKwh = startKwh - plant.shutdownKwh;
-  const capacityKwh = plant.shutdownKwh + (plant.capacityKwh - plant.shutdownKwh) * margins.energyShare;
-  const held = Math.max(0, aboveKwh * margins.energyShare - margins.gaugeErrorKwh);
+  const capacityKwh = Math.max(plant.shutdownKwh, plant.capacityKwh * margins.energyShare);
+  const held = Math.max(0, startKwh * margins.energyShare - plant.shutdownKwh - margins.gaugeErrorKwh);
   const none: Service = { importLimitKw: 0, exportLimitKw: 0 };
   const onAxis = plantOnAxis(outagePlant(plant, capacityKwh), axis, loadKwh, solarKwh, none);
   const limitKwh = Math.min(plant.dischargeLimitKw, plant.inverterKw) * stepHours;

@@ -224,11 +224,19 @@ describe('what a listed appliance draws while it runs, while it starts, and on a
     // Watts alone: no more than they are, and else the list's mean.
     expect(meanW(bare('refrigerator', { watts: 90 }))).toBe(90);
     expect(bare('refrigerator', { watts: 90 })).toMatchObject({ runningVa: 90, startVa: 1500 });
-    expect(meanW(bare('refrigerator', { watts: 400 }))).toBeCloseTo(151, 9);
+    expect(meanW(bare('refrigerator', { watts: 250 }))).toBeCloseTo(151, 9);
+    // Twice of what the list knows while it runs takes twice the mean, and it is said.
+    const plate = bare('refrigerator', { watts: 500 });
+    expect(meanW(plate)).toBeCloseTo(302, 9);
+    expect(plate.assumed.join()).toContain('302 W on average over day and night');
+    expect(plate.assumed.join()).toContain('in proportion to what it draws above theirs');
+    expect(meanW(bare('refrigerator', { watts: 800 }))).toBeCloseTo(3.2 * 151, 9);
+    // A VA alone is held against what sizing tables plan for.
+    expect(meanW(bare('refrigerator', { va: 800 }))).toBeCloseTo(151, 9);
+    expect(meanW(bare('refrigerator', { va: 1600 }))).toBeCloseTo(302, 9);
     // 800 W copied from a sizing table are no motor of 800 W, which would start with 2.4 kVA.
     expect(bare('refrigerator', { watts: 800 }).startVa).toBe(1500);
-    // Twice of what the list knows takes twice the mean, and starts with three times what it runs at.
-    expect(meanW(bare('refrigerator', { watts: 1600 }))).toBeCloseTo(302, 9);
+    // Twice of what the tables plan for starts with three times what it runs at.
     expect(bare('refrigerator', { watts: 1600 }).startVa).toBe(4800);
     // Its hours hold the day's energy: 62 W · 24 h in 6 h, and never more than it draws.
     const evening = bare('television', { hours: { from: '18:00', to: '24:00' } });
@@ -342,7 +350,7 @@ describe('a list that outdraws the metered home', () => {
     expect(finding).toMatchObject({ code: 'circuits-above-meter', severity: 'question', circuits: ['Lights'] });
     expect(finding!.message).toContain('800 W over all of the data, the whole metered home 775 W');
     expect(finding!.message).toContain('800 W from 0 to 5 h, the whole metered home 300 W');
-    expect(finding!.message).toContain('Hours of backup rest on the list, the higher draw');
+    expect(finding!.message).toContain('Hours of backup rest on these, the higher draw');
     const [byNight] = told([steady(400)]);
     expect(byNight!.message).toContain('400 W from 0 to 5 h, the whole metered home 300 W');
     expect(byNight!.message).not.toContain('over all');

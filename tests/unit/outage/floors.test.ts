@@ -37,10 +37,10 @@ describe('floors that move', () => {
     expect(at(3, 17)).toBeCloseTo(4, 12);
     expect(at(9, 17)).toBeCloseTo(4, 12);
     expect(at(10, 17)).toBeCloseTo(2, 12);
-    // Half of the energy lost to age and a gauge that reads 0.25 kWh too high: (1.5 + 0.25) / 0.5 above 0.5.
+    // Half of the energy lost to age and a gauge that reads 0.25 kWh too high: (0.5 + 1.5 + 0.25) / 0.5.
     const margins = { energyShare: 0.5, gaugeErrorKwh: 0.25 };
     const worn = movingFloor({ axis, plant, reserve: { keepHours: 4 }, islandLoadKwh: load, ...margins }).floorKwh;
-    expect(worn[2 * 24 + 17]).toBeCloseTo(4, 12);
+    expect(worn[2 * 24 + 17]).toBeCloseTo(4.5, 12);
   });
 
   test('the moving floor never looks ahead', () => {
@@ -67,12 +67,15 @@ describe('floors that move', () => {
     const inTime = planned(4);
     const at = 5 * 24 + 8;
     expect(inTime.planned[0]).toMatchObject({ interval: at, fillHours: 4, verdict: 'in-time' });
-    expect([...inTime.floorKwh.subarray(at - 5, at + 1)]).toEqual([2, 4, 6, 8, 10, 2]);
+    expect([...inTime.floorKwh.subarray(at - 5, at)]).toEqual([2, 4, 6, 8, 10]);
+    // Held until the grid is back, eight hours later.
+    expect([...inTime.floorKwh.subarray(at, at + 9)]).toEqual([10, 10, 10, 10, 10, 10, 10, 10, 2]);
     expect(planned(3).planned[0]!.verdict).toBe('too-late');
     // As high as three hours reach; without grid charging nothing is reached for sure, and the lack is told.
-    expect([...planned(3).floorKwh.subarray(at - 4, at + 1)]).toEqual([2, 4, 6, 8, 2]);
+    expect([...planned(3).floorKwh.subarray(at - 4, at + 1)]).toEqual([2, 4, 6, 8, 8]);
+    expect([...planned(3).floorKwh.subarray(at + 7, at + 9)]).toEqual([8, 2]);
     const sunOnly = planned(3, plantOf({ chargeLimitKw: 2, floorKwh: 2, gridCharging: false }));
-    expect([...sunOnly.floorKwh.subarray(at - 4, at + 1)]).toEqual([2, 10, 10, 10, 2]);
+    expect([...sunOnly.floorKwh.subarray(at - 4, at + 1)]).toEqual([2, 10, 10, 10, 10]);
     expect(planned(48, plantOf({ gridCharging: false })).planned[0]!.verdict).toBe('no-grid-charging');
   });
 

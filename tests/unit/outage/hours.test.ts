@@ -164,6 +164,23 @@ describe('hours of backup, worked by hand', () => {
     expect(hours(5)).toBe(0);
   });
 
+  test('the shutdown level doesn’t shrink with what age leaves: 80 % of 4 kWh, less 1 kWh', () => {
+    const axis = axisOf(6);
+    const options = { axis, plant: plantOf({ shutdownKwh: 1 }), socKwh: series(6, 4), startKwh: 4 };
+    const lasts = (socKwh: number) =>
+      backupHours({
+        ...options,
+        socKwh: series(6, socKwh),
+        startKwh: socKwh,
+        loadKwh: series(6, 1),
+        solarKwh: series(6, 0),
+        energyShare: 0.8,
+      })[0];
+    // Not (4 − 1) × 0.8 = 2.4.
+    expect(lasts(4)).toBeCloseTo(2.2, 12);
+    expect(lasts(1.2)).toBe(0);
+  });
+
   test('series of another length and shares out of range are refused by name', () => {
     const axis = axisOf(4);
     const good = { axis, plant: plantOf(), socKwh: series(4, 1), loadKwh: series(4, 1), solarKwh: series(4, 0) };

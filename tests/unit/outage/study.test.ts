@@ -1,5 +1,6 @@
+import { searchedSettings, windowFill } from '@duskbank/core/dispatch';
 import { backupHours, summarizeBackup } from '@duskbank/core/outage';
-import { circuits, compare, outage } from '@duskbank/core/study';
+import { circuits, compare, headlineStrategy, outage, type Study } from '@duskbank/core/study';
 import { compileTariff, parseTariff } from '@duskbank/core/tariff';
 import { makeCase, withTariff } from '@duskbank/core/trial';
 import { describe, expect, test } from 'vitest';
@@ -27,6 +28,13 @@ describe('the outage study', () => {
     const hold = report.strategies.find((row) => row.strategy === 'hold')!;
     expect(hold.reserve.endOfPeak!.minKwh).toBeGreaterThan(headline.reserve.endOfPeak!.minKwh);
     expect(headline.worstEvening!.local).toMatch(/^2026-01-\d\d (17|18|19|20):[03]0$/);
+  });
+
+  test('says how many of the listed circuits its hours are of', () => {
+    expect(report.carried).toEqual({ circuits: 3, listed: 4 });
+    expect(compare(outageStudy({ circuits: CIRCUITS }), { strategies: [] }).carried).toEqual(report.carried);
+    const watts = outageStudy({ circuits: CIRCUITS, load: { watts: 300 } });
+    expect(compare(watts, { strategies: [] }).carried).toBeNull();
   });
 
   test('says what may stay on: each circuit with all before it, shorter the more there are', () => {
@@ -260,6 +268,48 @@ describe('a home with medical loads', () => {
     expect(circuits(study).findings[0]!.code).toBe('medical-by-hand');
   });
 
+  test('every headline rests on a full battery: "hold" without a controller, the sheet with one', () => {
+    const withController = (controller?: object): Study => ({
+      ...study,
+      site: {
+        ...study.site,
+        plant: { ...study.site.plant, controller },
+        economics: { price: 5000, covers: 'battery and installation' },
+      } as Study['site'],
+    });
+    const plain = withController();
+    const compared = compare(plain);
+    const saved = (name: string) => compared.strategies.find((row) => row.strategy === name)!.savings!;
+    // What would have been the headline saves; what keeps the battery full costs.
+    expect(saved('window')).toBeGreaterThan(0);
+    expect(saved('hold')).toBeLessThan(0);
+    expect(compared.headline).toMatchObject({ strategy: 'hold', savings: saved('hold') });
+    expect([compared.payback, compared.warnings.map((warning) => warning.code).includes('tariff-ended')]).toEqual([
+      null,
+      false,
+    ]);
+    expect([report.headline, headlineStrategy(plain).name]).toEqual(['hold', 'hold']);
+    const boxed = withController({ windowsPerDay: 2, seasons: 1, weekends: false, clockMinutes: 30 });
+    const row = compare(boxed);
+    expect(row.headline!.strategy).toBe('settings');
+    expect(row.headline!.savings).toBeLessThan(0);
+    // With the sheet there is a payback, and it is never.
+    expect(row.payback).toMatchObject({ strategy: 'settings', years: null });
+    expect([outage(boxed, { floors: [] }).headline, headlineStrategy(boxed).name]).toEqual(['settings', 'settings']);
+    // A search that was told less keeps all the same.
+    const told = searchedSettings(boxed.site.plant.controller!, { reserve: { reservePercent: 20, dated: [] } });
+    expect(compare(boxed, { strategies: [told] }).headline!.savings).toBe(row.headline!.savings);
+  });
+
+  test('no reserve below a full battery has a row or a price, and no other strategy answers', () => {
+    expect(report.frontier.map((point) => point.floorShare)).toEqual([1]);
+    expect([report.hourPrices, report.nextHour]).toEqual([[], null]);
+    expect(() => outage(study, { headline: 'window' })).toThrow('keep the battery full');
+    expect(() => outage(study, { headline: 'windoww' })).toThrow('did you mean "window"');
+    expect(() => outage(study, { strategies: [windowFill] })).toThrow('no strategy that keeps the battery full');
+    expect(outage({ ...study, savingsWithheld: 'a battery in the data' }, { floors: [] }).headline).toBe('hold');
+  });
+
   test('compare withholds its hours of backup too, and says why first', () => {
     const compared = compare(study);
     expect(compared.warnings[0]!.code).toBe('medical-load');
@@ -312,6 +362,42 @@ describe('the circuits study', () => {
     expect(report.ways[1]!.units).toBe(4);
     expect(report.siting.map((item) => item.code)).toContain('working-space');
     expect(report.siting[0]!.usual).toContain('36 in');
+  });
+
+  test('a list is held against the meter as far as it is carried: hours of backup rest on no more', () => {
+    // The home draws some 0.4 kW; a furnace of 15 kW that the battery can't carry makes no hour shorter.
+    const furnace = { name: 'Furnace', watts: 15_000, leg: '240', priority: 9, motor: false };
+    const lights = { name: 'Lights', watts: 100, leg: 'L2', priority: 1 };
+    const asked = (list: object[], weak: boolean) =>
+      circuits(
+        outageStudy({ circuits: list }, { plant: weak ? {} : { dischargeLimitKw: 40, inverterKw: 40 } }),
+      ).findings.filter((finding) => finding.code === 'circuits-above-meter');
+    expect(asked([lights, furnace], true)).toEqual([]);
+    expect(asked([lights, furnace], false)[0]!.message).toContain('2 circuits of the list draw more');
+  });
+
+  test('the panel is held against all listed circuits, which it feeds with the grid up, whatever the battery carries', () => {
+    // L1: 2 × 1,800 VA and half of 4,800: 6,000 VA, 50 A at 120 V.
+    const list = [
+      { name: 'Kettle', watts: 1800, leg: 'L1', priority: 1 },
+      { name: 'Iron', watts: 1800, leg: 'L1', priority: 2 },
+      { name: 'Range', watts: 4800, leg: '240', priority: 3 },
+    ];
+    const panel = { mainAmps: 100, subPanelAmps: 60, conductorAmps: 65 };
+    const of = (dischargeLimitKw: number) =>
+      circuits(outageStudy({ circuits: list, panel }, { plant: { dischargeLimitKw, inverterKw: dischargeLimitKw } }));
+    const weak = of(4);
+    expect(weak.circuits.map((row) => row.verdict)).toEqual(['together', 'alone', 'never']);
+    expect(weak.panel).toEqual([
+      // Within it, but the rest of the home flows through it as well.
+      { what: 'main breaker, 100 A', neededAmps: 50, permittedAmps: 80, fits: null },
+      { what: 'sub-panel breaker, 60 A', neededAmps: 50, permittedAmps: 48, fits: false },
+      { what: 'conductors to the sub-panel, 65 A', neededAmps: 50, permittedAmps: 52, fits: true },
+    ]);
+    expect(of(40).panel).toEqual(weak.panel);
+    // The circuits alone can be too much for a main breaker.
+    const small = circuits(outageStudy({ circuits: list, panel: { mainAmps: 60 } }));
+    expect(small.panel[0]!.fits).toBe(false);
   });
 
   test('an existing dwelling takes 8 kVA in full, and new load comes on top of the metered maximum', () => {

@@ -1,5 +1,6 @@
-import { followSheet, runStrategy } from '@duskbank/core/dispatch';
-import { compare, settings } from '@duskbank/core/study';
+import { followSheet, optimum, runStrategy, selfConsumption, windowFill } from '@duskbank/core/dispatch';
+import { compare, outage as outageStudyOf, type Study, settings } from '@duskbank/core/study';
+import { evaluate } from '@duskbank/core/trial';
 import { describe, expect, test } from 'vitest';
 import { reserveLevelsKwh } from '../../../packages/core/src/dispatch/settings/sheet.ts';
 import { twoPriceHome } from '../../support/two-price-home.ts';
@@ -48,16 +49,40 @@ describe('a planned outage', () => {
     expect(compared.strategies.find((row) => row.strategy === 'settings')!.inSample!.reserveByHand).toBe(true);
   });
 
-  test('is carried out in the figures: full when the grid goes down, and held until it is due back', () => {
-    const { flows } = runStrategy(followSheet(report.sheet), study.home);
-    const { days, minuteOfDay, day } = study.home.axis.calendar;
-    const at = (date: number, hour: number) =>
-      flows.socKwh.findIndex(
-        (_, i) => days[day[i]!]!.month === 5 && days[day[i]!]!.dayOfMonth === date && minuteOfDay[i]! === hour * 60,
-      );
-    for (let i = at(11, 14); i < at(12, 17); i++) expect(flows.socKwh[i]).toBeCloseTo(8, 9);
-    expect(flows.socKwh[at(12, 20)]).toBeLessThan(4);
-    expect(flows.socKwh[at(13, 20)]).toBeLessThan(4);
+  test.each([followSheet(report.sheet), windowFill, selfConsumption, optimum()])(
+    'is carried out in the figures: full when the grid goes down, and held until it is due back (%#)',
+    (strategy) => {
+      const { flows } = evaluate(study.home, strategy, ['flows']);
+      const { days, minuteOfDay, day } = study.home.axis.calendar;
+      const at = (date: number, hour: number) =>
+        flows.socKwh.findIndex(
+          (_, i) => days[day[i]!]!.month === 5 && days[day[i]!]!.dayOfMonth === date && minuteOfDay[i]! === hour * 60,
+        );
+      // The day before the battery has been charged by 12 h by the latest: 6.4 kWh at 3 kW.
+      for (let i = at(11, 14); i < at(12, 17); i++) expect(flows.socKwh[i]).toBeCloseTo(8, 9);
+      expect(flows.socKwh[at(12, 20)]).toBeLessThan(4);
+      expect(flows.socKwh[at(13, 20)]).toBeLessThan(4);
+    },
+  );
+
+  test('near another one leaves the battery full between them, and years stand in their order', () => {
+    const at = (from: string, to: string) => ({ from, to, noticeHours: 24 });
+    const planned = [
+      at('2027-02-01T09:00', '2027-02-01T17:00'),
+      // Noticed at 20 h on the 12th, before the first is over for good on the 13th.
+      at('2026-05-13T20:00', '2026-05-13T22:00'),
+      at('2026-05-12T09:00', '2026-05-13T08:00'),
+    ];
+    const byMonth = [{ months: [12], share: 0.6 }];
+    const { dated } = settings(studyWith({ reserve: { planned, byMonth } })).sheet;
+    expect(dated.map(({ when, thenPercent }) => ['to' in when ? when.to : when.months, thenPercent])).toEqual([
+      ['2026-05-13T08:00', 100],
+      ['2026-05-13T22:00', 20],
+      [[12], 20],
+      ['2027-02-01T17:00', 20],
+    ]);
+    // The second finds the battery full.
+    expect(dated[1]!.outage!.fillHours).toBe(0);
   });
 
   test('that the data don’t reach is printed all the same, with its filling from the reserve entered', () => {
@@ -73,6 +98,71 @@ describe('a planned outage', () => {
     expect(expected.basis).not.toContain('set by hand');
     expect(settings(studyWith({})).expected.savings).toBe(expected.savings);
   });
+});
+
+describe('where some dates keep more', () => {
+  const reserve = { byMonth: [{ months: [5], share: 0.6 }], planned: [outage] };
+  const study = studyWith({ reserve });
+  const floors = [0, 0.5, 1];
+  const frontierOf = (of: Study) => {
+    const report = outageStudyOf(of, { floors });
+    const saved = report.frontier.map((point) => [
+      point.floorShare,
+      point.strategies.find((row) => row.strategy === report.headline)!.savingsPerYear!,
+    ]);
+    return { report, saved: new Map(saved as [number, number][]) };
+  };
+  const { report, saved } = frontierOf(study);
+  const plain = frontierOf(studyWith({}));
+
+  test('savings against hours have them at every floor, and repeat the sheet at its own', () => {
+    expect(report.headline).toBe('settings');
+    expect(saved.get(0.2)).toBeCloseTo(settings(study).expected.savingsPerYear!, 9);
+    expect(plain.saved.get(0.2)).toBeCloseTo(settings(studyWith({})).expected.savingsPerYear!, 9);
+    // May at 60 % costs something under any floor below, nothing under a higher one.
+    for (const share of [0, 0.2, 0.5]) expect(saved.get(share)!, `${share}`).toBeLessThan(plain.saved.get(share)! - 1);
+    expect(saved.get(1)).toBeCloseTo(plain.saved.get(1)!, 9);
+    for (const point of report.frontier)
+      for (const row of point.strategies)
+        expect(row.savingsPerYear!, row.strategy).toBeLessThanOrEqual(point.boundSavingsPerYear! + 1e-6);
+  });
+
+  test('an hour more is priced from the reserve on the box, not from the mean of the year', () => {
+    expect(report.nextHour).toMatchObject({ fromFloorShare: 0.2, toFloorShare: 0.5 });
+    expect(plain.report.nextHour).toMatchObject({ fromFloorShare: 0.2, toFloorShare: 0.5 });
+  });
+
+  test('the floor at the head of a report is the one that stands, with word of the dates', () => {
+    expect(report.plant).toMatchObject({ floorKwh: 1.6, floorRises: true });
+    expect(plain.report.plant).toMatchObject({ floorKwh: 1.6, floorRises: false });
+    const kept = studyWith({ load: { watts: 500 }, reserve: { keepHours: 2 } });
+    expect(compare(kept, { strategies: [] }).plant.floorKwh).toBeCloseTo(
+      (settings(kept).sheet.reservePercent / 100) * 8,
+      9,
+    );
+  });
+});
+
+test('with a medical circuit the battery begins full, so that its worst start isn’t the data’s first hour', () => {
+  const circuits = [{ name: 'Concentrator', watts: 350, leg: 'L1', priority: 1, medical: true }];
+  const study = studyWith({ circuits }, { plant: { controller: undefined } });
+  const report = outageStudyOf(study);
+  expect([study.home.plant.startKwh, report.headline]).toEqual([8, 'hold']);
+  // 8 kWh × 80 %, × √0.85 out of the battery, at 350 W.
+  expect(report.strategies.find((row) => row.strategy === 'hold')!.planningHours.hours).toBeCloseTo(
+    (6.4 * Math.sqrt(0.85)) / 0.35,
+    6,
+  );
+  expect(studyWith({ circuits }, { plant: { startShare: 0.5 } }).home.plant.startKwh).toBe(4);
+});
+
+test('a sheet names the months that it was found on, and warns of the others', () => {
+  const { sheet, warnings } = settings(studyWith({}));
+  for (const { months } of sheet.schedules) expect(months).toEqual([4, 5]);
+  const told = warnings.find(({ code }) => code === 'settings-months-unseen')!;
+  expect(told.message).toContain('the data hold no Jan, Feb, Mar, Jun, Jul, Aug, Sep, Oct, Nov, Dec:');
+  const halves = settings(studyWith({}, { plant: { controller: { windowsPerDay: 1, seasons: 2 } } })).sheet.schedules;
+  expect(new Set(halves.flatMap(({ months }) => months))).toEqual(new Set([4, 5]));
 });
 
 // With a standby draw, so that a battery that does nothing costs something.
@@ -123,6 +213,18 @@ describe('what stands all year', () => {
     expect(kept.keepHours!.mostKwh).toBeCloseTo(3 / Math.sqrt(0.85), 12);
   });
 
+  test('what is enough for 9 of 10 stretches is counted over all of them, not over a week’s hungriest', () => {
+    // A quarter of 2 kW on one evening a week, of 0.2 kW else: 4 of 100 stretches of 4 h touch such an evening.
+    const study = twoPriceHome({
+      evening: (day) => (day % 7 === 2 ? 2 : 0.2),
+      plant: { controller: { windowsPerDay: 1 } },
+      backup: { load: { share: 0.25 }, reserve: { keepHours: 4 } },
+    });
+    const { sheet, reserve } = settings(study);
+    // 2 kWh over √0.85 are 27.1 % of 8 kWh; 0.2 kWh are 2.7 %.
+    expect([sheet.reservePercent, reserve.keepHours!.usualPercent]).toEqual([28, 3]);
+  });
+
   test('hours that this battery can’t keep fill it, and are told as such', () => {
     const kept = reserveOf({ keepHours: 24 });
     expect(kept).toMatchObject({ reservePercent: 100, setBy: 'keep-hours' });
@@ -163,8 +265,8 @@ describe('with a medical circuit', () => {
   });
 
   test('the battery fills up first and gives nothing from then on, and saves nothing', () => {
-    // Without hours to keep the battery starts at the floor: 6.4 kWh to full, by the third hour.
-    const atFloor = studyWith({ circuits });
+    // Stated to start at the floor: 6.4 kWh to full, by the third hour.
+    const atFloor = studyWith({ circuits }, { plant: { startShare: 0.2 } });
     const { sheet } = settings(atFloor);
     const { flows } = runStrategy(followSheet(sheet), atFloor.home);
     expect(Math.max(...flows.dischargeKwh)).toBe(0);

@@ -91,9 +91,19 @@ function panel(report: CircuitsReport): string {
     lines.push(
       `The main breaker permits ${kva(report.main.balancedVa)} kVA balanced, ${kva(report.main.continuousVa)} kVA for three hours or more.`,
     );
-  for (const check of report.panel)
+  for (const check of report.panel) {
+    const verdict = { true: 'fits: ', false: '! TOO MUCH: ', null: '' }[
+      String(check.fits) as 'true' | 'false' | 'null'
+    ];
+    const rest =
+      check.fits === null ? ', without the rest of the home: what fits is for a load calculation to say' : '';
     lines.push(
-      `${check.fits ? 'fits' : '! TOO MUCH'}: ${check.what}: ${fixed(check.neededAmps, 0)} A on the heavier leg of ${fixed(check.permittedAmps, 0)} A (80 %).`,
+      `${verdict}${check.what}: ${fixed(check.neededAmps, 0)} A on the heavier leg of ${fixed(check.permittedAmps, 0)} A (80 %)${rest}.`,
+    );
+  }
+  if (report.panel.length > 0)
+    lines.push(
+      `These hold with the grid up, when the panel feeds all ${report.circuits.length} listed circuits, whatever the battery carries; all that can run at a time are taken to run. The local code and a licensed electrician decide.`,
     );
   if (report.calculated !== null)
     lines.push(

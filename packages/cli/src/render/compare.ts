@@ -1,7 +1,7 @@
 import type { CompareReport, StrategyResult } from '@duskbank/core/study';
 import { csvCell } from '../io/output.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
-import { plantText, spanText } from './home.ts';
+import { carriedText, plantText, spanText } from './home.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { paybackText } from './payback.ts';
 import { stepsTable } from './steps.ts';
@@ -166,24 +166,22 @@ function meaning(report: CompareReport): string {
   const left =
     best.backupHours === null
       ? ''
-      : ` and leaves ${hours(best.backupHours.weekdayEvenings.median, report.capHours)} of backup on half of the weekday evenings`;
+      : ` and leaves ${hours(best.backupHours.weekdayEvenings.median, report.capHours)} of backup${carriedText(report.carried)} on half of the weekday evenings`;
   // A year made of a season is said to be one.
   const days = report.axis.spanDays;
   const scaled = days < 330 ? `, scaled from ${fixed(days, 0)} days` : '';
   const judged = best.inSample === null ? '' : ', on weeks that its settings were not found on';
-  const medical = report.medical && best.inSample !== null;
   const sentence =
     yearly > 0
       ? `Run as "${best.strategy}", the battery saves ${money(yearly, report.currency, decimals)} a year${share}, ${against},${left} (modelled, not metered${judged}${scaled}).`
-      : `${losing(best, medical)} costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${judged}${scaled}).`;
+      : `${losing(best, report.medical)} costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${judged}${scaled}).`;
   return heading(sentence.replace(',,', ',').replace(', (', ' ('));
 }
 
 function losing({ strategy, inSample }: StrategyResult, medical: boolean): string {
+  if (medical) return `Run as "${strategy}", kept full for the medical circuit, the battery saves nothing: it`;
   if (inSample === null) return `No strategy saves money here: the best, "${strategy}",`;
-  return medical
-    ? `Run as "${strategy}", kept full for the medical circuit, the battery saves nothing: it`
-    : `Run as "${strategy}", the battery loses money: it`;
+  return `Run as "${strategy}", the battery loses money: it`;
 }
 
 const CSV_COLUMNS: [name: string, cell: (row: StrategyResult) => string | number | boolean | null | undefined][] = [

@@ -1,4 +1,4 @@
-import type { AxisPart, PlantPart } from '@duskbank/core/study';
+import type { AxisPart, CompareReport, PlantPart } from '@duskbank/core/study';
 import { fixed, hours } from './numbers.ts';
 
 /** `2025-01-01 to 2025-12-31, 365 days of 15 minutes, America/Denver` */
@@ -14,8 +14,14 @@ export function plantText(plant: PlantPart): string {
     `${units} unit${plural(units)}${added}, ${fixed(plant.capacityKwh, 1)} kWh usable, ` +
     `${fixed(plant.dischargeKw, 2)} kW out (set by the ${plant.dischargeSetBy}), ` +
     `${fixed(plant.chargeKw, 2)} kW in (${plant.chargeSetBy}): ${hours(plant.hoursAtFullOutput)} at full ` +
-    `output, ${hours(plant.hoursToFill)} to fill. Reserve floor ${fixed(plant.floorKwh, 1)} kWh.`
+    `output, ${hours(plant.hoursToFill)} to fill. Reserve floor ${fixed(plant.floorKwh, 1)} kWh${plant.floorRises ? ', and more at dates' : ''}.`
   );
+}
+
+/** ` of 3 of 11 circuits`, where fewer are carried than the site lists; else nothing. */
+export function carriedText(carried: CompareReport['carried']): string {
+  if (carried === null || carried.circuits === carried.listed) return '';
+  return ` of ${carried.circuits} of ${carried.listed} circuits`;
 }
 
 function plural(count: number): string {

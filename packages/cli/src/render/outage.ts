@@ -1,5 +1,6 @@
 import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
+import { carriedText } from './home.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { heading, table, wrap } from './text.ts';
 
@@ -56,7 +57,7 @@ function howLong(report: OutageReport, row: StrategyOutage): string {
       'Means of an interval hide motor starts and short peaks that can trip the output: list the circuits to see.',
     );
   return [
-    heading(`How long do I have, run as "${report.headline}"?`),
+    heading(`How long do I have${carriedText(report.carried).replace(' of ', ' with ')}, run as "${report.headline}"?`),
     table([{ head: 'if the power fails' }, { head: 'it lasts', align: 'right' }, { head: '' }], lines),
     ...goals.map((line) => wrap(line)),
     wrap(`${sentence(report.basis)} ${sentence(report.transfer.note)}`),
@@ -156,8 +157,10 @@ function played(outage: PlayedOutage): string {
 function hourPrice(report: OutageReport): string {
   const head = heading('What does an hour more cost me a year?');
   const decimals = report.currencyDecimals;
+  if (report.medical)
+    return `${head}\n${wrap('No price is given: all of the battery is kept for the circuit that is life-supporting or medical, and no lower reserve is weighed against money.')}`;
   const next = report.nextHour;
-  const on = report.medical ? 'in the worst case' : 'on 9 of 10 weekday evenings';
+  const on = 'on 9 of 10 weekday evenings';
   if (next === null || next.pricePerHour === null) {
     const why = report.frontier.some((point) => point.strategies.some((row) => row.savingsPerYear === null))
       ? 'savings are withheld'
@@ -310,6 +313,9 @@ function frontier(report: OutageReport): string {
   });
   return [
     heading(`Savings against hours, by reserve floor ("${report.headline}")`),
+    ...(report.plant.floorRises
+      ? [wrap('Each row keeps that much all year, and what the site keeps at dates above it, as the sheet does.')]
+      : []),
     table(
       [
         { head: 'kept\nback', align: 'right' },

@@ -71,7 +71,7 @@ function reserveWords({ reserve, sheet }: SettingsReport): string | undefined {
       return 'The site’s floor changes with the hour; the box holds one number, so this is the highest of the day.';
     case 'keep-hours': {
       const less = keepHours!.usualPercent < sheet.reservePercent;
-      return `The box holds one number, so this is what ${hours(keepHours!.hours)} of the backed-up load take, without sun, in the hungriest stretch of the data${less ? `; ${keepHours!.usualPercent} % are enough 9 times of 10` : ''}.`;
+      return `The box holds one number, so this is what ${hours(keepHours!.hours)} of the backed-up load take, without sun, in the hungriest stretch of the data${less ? `; ${keepHours!.usualPercent} % are enough for 9 of 10 such stretches` : ''}.`;
     }
     case 'floor':
       return reserve.floorVaries
@@ -90,7 +90,7 @@ function byHand({ sheet, reserve }: SettingsReport): string {
     );
   if (lines.length === 0) return '';
   return [
-    styled('bold', 'To be set by hand, in the order of the year'),
+    styled('bold', 'To be set by hand, in the order of their dates'),
     ...lines.map((line) => wrap(`- ${line}`, 80, '  ')),
   ].join('\n');
 }
@@ -104,23 +104,26 @@ function datedLine({
 }: SettingsReport['sheet']['dated'][number]): string {
   const beyond = inFigures ? '' : ' The data don’t reach it: it is in no figure here.';
   const back = thenPercent < reservePercent ? 'back to' : 'then to';
+  const wait = thenPercent === reservePercent ? 'and leave it there' : `${back} ${thenPercent} %`;
   if ('months' in when) {
     const next = (when.months[when.months.length - 1]! % 12) + 1;
     return `Every year from 1 ${MONTHS[when.months[0]! - 1]} 00:00 set the reserve to ${reservePercent} %, ${back} ${thenPercent} % on 1 ${MONTHS[next - 1]} 00:00: the site’s floor in these months.${beyond}`;
   }
   const fills = {
-    'in-time': `filling takes up to ${hours(outage!.fillHours)}`,
+    'in-time': outage!.fillHours < 1e-9 ? 'it is full already' : `filling takes up to ${hours(outage!.fillHours)}`,
     'too-late': `filling takes up to ${hours(outage!.fillHours)}, more than the notice of ${hours(outage!.noticeHours)}: what is not full by then is not there`,
     'no-grid-charging': 'without charging from the grid only sun can fill it, which nobody can promise',
   }[outage!.verdict];
-  return `From ${when.from.replace('T', ' ')} set the reserve to ${reservePercent} %, ${back} ${thenPercent} % after ${when.to.replace('T', ' ')}: planned outage from ${outage!.from.replace('T', ' ')}; ${fills}.${beyond}`;
+  return `From ${when.from.replace('T', ' ')} set the reserve to ${reservePercent} %, ${wait} after ${when.to.replace('T', ' ')}: planned outage from ${outage!.from.replace('T', ' ')}; ${fills}.${beyond}`;
 }
 
 function schedules(report: SettingsReport): string {
   // A box that keeps all of it has nothing left to do by the clock.
   if (report.sheet.reservePercent === 100)
     return wrap('No clock windows: with all of it kept, the box carries load only when the grid is down.');
-  return table(
+  const { windowsPerDay } = report.controller;
+  const rows = report.sheet.schedules.map((schedule) => ({ ...schedule, text: windowTextOf(schedule, windowsPerDay) }));
+  const grid = table(
     [
       { head: 'months' },
       { head: 'days' },
@@ -128,19 +131,36 @@ function schedules(report: SettingsReport): string {
       { head: 'up to', align: 'right' },
       { head: 'carry load' },
     ],
-    report.sheet.schedules.map((schedule) => [
+    rows.map(({ text, ...schedule }) => [
       monthsText(schedule.months),
       schedule.days,
-      schedule.charge === null ? 'never' : windowText(schedule.charge),
+      schedule.charge === null ? 'never' : text(schedule.charge),
       schedule.charge === null ? '' : `${schedule.chargeToPercent} %`,
-      carrying(schedule),
+      schedule.discharge !== null ? text(schedule.discharge) : schedule.charge === null ? 'any time' : 'any other time',
     ]),
   );
+  const marked = grid.includes('*');
+  return marked
+    ? `${grid}\n${wrap('* Its hours after midnight are of the days named here, as much as those before. A box that counts a window to the day on which it begins does something else where the days differ, and saves another sum.')}`
+    : grid;
 }
 
-function carrying({ charge, discharge }: SettingsReport['sheet']['schedules'][number]): string {
-  if (discharge !== null) return windowText(discharge);
-  return charge === null ? 'any time' : 'any other time';
+type Schedule = SettingsReport['sheet']['schedules'][number];
+
+/**
+ * Windows in words. On days that differ one over midnight says two things, so that it is printed in two where the box takes
+ * so many, else with a mark.
+ */
+function windowTextOf({ days, charge, discharge }: Schedule, windowsPerDay: number): (window: ClockWindow) => string {
+  const isOver = (window: ClockWindow) =>
+    days !== 'every day' && window.toMinute !== 0 && window.toMinute < window.fromMinute;
+  const pieces = [charge, discharge].reduce((sum, one) => sum + (one === null ? 0 : isOver(one) ? 2 : 1), 0);
+  return (window) => {
+    if (!isOver(window)) return windowText(window);
+    if (pieces > windowsPerDay) return `${windowText(window)} *`;
+    const { fromMinute, toMinute } = window;
+    return `${windowText({ fromMinute: 0, toMinute })}, ${windowText({ fromMinute, toMinute: 1440 })}`;
+  };
 }
 
 /** Savings a year, side by side with what they rest on. */
@@ -183,7 +203,10 @@ function meaning(report: SettingsReport): string {
   const cash = money(Math.abs(yearly), report.currency, report.currencyDecimals);
   const home = report.withPlannedSolar ? 'with its planned solar' : 'as metered with its solar';
   const byHand = report.sheet.dated.some((dated) => dated.inFigures) ? ', the reserve set by hand at its dates' : '';
-  const basis = `against the home ${home} and no battery, on the same tariff (modelled, not metered, on weeks that the settings were not found on${byHand})`;
+  // A year made of a season is said to be one.
+  const days = report.axis.spanDays;
+  const scaled = days < 330 ? `, scaled from ${fixed(days, 0)} days` : '';
+  const basis = `against the home ${home} and no battery, on the same tariff (modelled, not metered, on weeks that the settings were not found on${byHand}${scaled})`;
   return heading(
     yearly > 0
       ? `Run on these settings the battery saves ${cash} a year, ${basis}.`

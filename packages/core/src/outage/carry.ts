@@ -249,16 +249,21 @@ export function planCarry(circuits: readonly ResolvedCircuit[], output: IslandOu
     together.push(circuit);
     return { circuit, verdict: 'together', overloads: [] };
   });
+  return { verdicts, together, ...mostAtOnce(together) };
+}
+
+/** The most that circuits draw at any time while all that can run do: both legs, each leg, and with the hardest start on top, VA. */
+export function mostAtOnce(circuits: readonly ResolvedCircuit[]): Pick<CarryPlan, 'totalVa' | 'legVa' | 'startVa'> {
   let totalVa = 0;
   let startVa = 0;
   const most = { L1: 0, L2: 0 };
-  for (const set of coincidences(together)) {
+  for (const set of coincidences(circuits)) {
     const total = sumVa(set);
     totalVa = Math.max(totalVa, total);
     for (const circuit of set) startVa = Math.max(startVa, total + circuit.startVa - circuit.runningVa);
     for (const side of ['L1', 'L2'] as const) most[side] = Math.max(most[side], legVa(set, side));
   }
-  return { verdicts, together, totalVa, legVa: most, startVa };
+  return { totalVa, legVa: most, startVa };
 }
 
 /**

@@ -234,11 +234,11 @@ function resolveAll(circuits: readonly Circuit[]): ResolvedCircuit[] {
     const from = circuit.hours === undefined ? 0 : minuteOf(circuit.hours.from);
     const until = circuit.hours === undefined ? 1440 : minuteOf(circuit.hours.to);
     const to = until > from ? until : until + 1440;
-    const dutyShare =
-      circuit.dutyShare ?? (listed === undefined ? 1 : listedDuty(listed, runningW, runningVa, to - from));
+    const above = listed === undefined ? 1 : aboveList(listed, circuit.watts, runningVa);
+    const dutyShare = circuit.dutyShare ?? (listed === undefined ? 1 : listedDuty(listed, runningW, above, to - from));
     if (circuit.dutyShare === undefined && listed !== undefined)
       assumed.push(
-        `${round(runningW * dutyShare)} W on average ${to - from < 1440 ? 'in its hours' : 'over day and night'}, the high end of published tables`,
+        `${round(runningW * dutyShare)} W on average ${to - from < 1440 ? 'in its hours' : 'over day and night'}, the high end of published tables${above > 1 ? ', in proportion to what it draws above theirs' : ''}`,
       );
     return {
       name: circuit.name,
@@ -276,11 +276,19 @@ function motorVa(runningVa: number, listed: Appliance | undefined): number {
 }
 
 /**
+ * How far a circuit draws above what the list knows, at least 1: stated watts against its running watts, a stated VA alone
+ * against what the tables plan for.
+ */
+function aboveList(listed: Appliance, watts: number | undefined, runningVa: number): number {
+  return Math.max(1, watts === undefined ? runningVa / listedVa(listed) : watts / listed.runningW[1]);
+}
+
+/**
  * Share of its hours in which a listed appliance runs, so that a day takes what the high end of the list's mean takes;
  * one that draws more than the list knows takes more in proportion.
  */
-function listedDuty(listed: Appliance, runningW: number, runningVa: number, hoursMinutes: number): number {
-  const dayMeanW = listed.meanW[1] * Math.max(1, runningVa / listedVa(listed));
+function listedDuty(listed: Appliance, runningW: number, above: number, hoursMinutes: number): number {
+  const dayMeanW = listed.meanW[1] * above;
   return Math.min(1, (dayMeanW * 1440) / hoursMinutes / runningW);
 }
 
@@ -412,7 +420,8 @@ const NIGHT_MINUTES = 300;
  * Whether the circuits draw more on average than the whole metered home: over all of the data (where the load is
  * known), or by night, when little but such circuits is on. Then the list is too high somewhere.
  *
- * @param restOnIt whether hours of backup are reckoned from the list
+ * @param circuits those that hours of backup are reckoned from; else all of the list
+ * @param restOnIt whether hours of backup are reckoned from them
  */
 export function outdrawnMeter(
   axis: Axis,
@@ -440,14 +449,14 @@ export function outdrawnMeter(
   });
   if (told.length === 0) return [];
   const rest = restOnIt
-    ? 'Hours of backup rest on the list, the higher draw: they are rather too short than too long'
+    ? 'Hours of backup rest on these, the higher draw: they are rather too short than too long'
     : 'Hours of backup rest on backup.load, not on the list';
   return [
     {
       code: 'circuits-above-meter',
       severity: 'question',
       circuits: circuits.map((circuit) => circuit.name),
-      message: `the circuits listed draw more on average than the home that they are part of: ${told.join('; ')}. ${rest}. State watts from the nameplates and dutyShare, or what a plug-in meter reads`,
+      message: `${circuits.length === 1 ? '1 circuit of the list draws' : `${circuits.length} circuits of the list draw`} more on average than the home around it: ${told.join('; ')}. ${rest}. State watts from the nameplates and dutyShare, or what a plug-in meter reads`,
     },
   ];
 }

@@ -110,8 +110,9 @@ export interface MovingFloorOptions {
 }
 
 /**
- * The reserve floor in every interval: the highest of the plant's own, the month's, the hour's, the moving one and, from
- * notice on, a battery that fills up for a planned outage as fast as it can. The floor of an interval is kept at its end, so that it is there for
+ * The reserve floor in every interval: the highest of the plant's own, the month's, the hour's, the moving one and, for a
+ * planned outage, a battery that fills up from notice on as fast as it can and is held full until the grid is due back. The
+ * floor of an interval is kept at its end, so that it is there for
  * an outage that starts with the next.
  *
  * The moving floor is causal: for "enough for N hours" it takes, of the same N hours of the clock on the last seven days
@@ -155,7 +156,10 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
     const kept = keptForHours(options, reserve.keepHours);
     for (let i = 0; i < n; i++) raiseTo(Number.isNaN(kept[i]!) ? capacityAt(i) : Math.min(capacityAt(i), kept[i]!), i);
   }
-  const planned = (reserve.planned ?? []).map((outage) => raiseForPlanned(axis, plant, outage, floorKwh));
+  // By their dates: one that follows another closely finds the battery full.
+  const planned = (reserve.planned ?? [])
+    .toSorted((a, b) => a.from.localeCompare(b.from))
+    .map((outage) => raiseForPlanned(axis, plant, outage, floorKwh));
   return { floorKwh, planned };
 }
 
@@ -167,16 +171,10 @@ const DAYS_BACK = 7;
  * same hours of the last seven days took. It may be more than the battery holds; NaN until a first such day has been seen.
  */
 export function keptForHours(options: Omit<MovingFloorOptions, 'reserve'>, hours: number): Float64Array {
-  const { axis, islandLoadKwh: loadKwh, energyShare = 1, gaugeErrorKwh = 0 } = options;
-  const plant = plantPerStep(options.plant, axis);
+  const { axis } = options;
   const n = axis.intervals;
-  const steps = Math.max(1, Math.ceil(hours / axis.stepHours - 1e-9));
+  const { steps, drawnFrom, levelKwh } = stretchesOf(options, hours);
   const day = Math.round(24 / axis.stepHours);
-  // What self-discharge leaves of it by the end.
-  const kept = (1 - plant.decayShare) ** steps;
-  const standbyKwh = plant.standbyKwh * steps;
-  const sum = new Float64Array(n + 1);
-  for (let i = 0; i < n; i++) sum[i + 1] = sum[i]! + loadKwh[i]!;
   const levels = new Float64Array(n).fill(Number.NaN);
   // The stretch starts at i + 1; one that began k days before has been seen whole where it ended at i at the latest.
   const nearest = Math.ceil((steps + 1) / day);
@@ -185,13 +183,39 @@ export function keptForHours(options: Omit<MovingFloorOptions, 'reserve'>, hours
     for (let k = nearest; k < nearest + DAYS_BACK; k++) {
       const from = i + 1 - k * day;
       if (from < 0) break;
-      most = Math.max(most, sum[from + steps]! - sum[from]!);
+      most = Math.max(most, drawnFrom(from));
     }
-    if (most < 0) continue;
-    const drawnKwh = (most + standbyKwh) / plant.conversion.dischargeEfficiency;
-    levels[i] = plant.shutdownKwh + (drawnKwh / kept + gaugeErrorKwh) / energyShare;
+    if (most >= 0) levels[i] = levelKwh(most);
   }
   return levels;
+}
+
+/** Stored energy that carries each stretch of so many hours of the data, kWh: one entry a start whose stretch is whole. */
+export function takenByHours(options: Omit<MovingFloorOptions, 'reserve'>, hours: number): Float64Array {
+  const { steps, drawnFrom, levelKwh } = stretchesOf(options, hours);
+  const starts = Math.max(0, options.axis.intervals - steps + 1);
+  return Float64Array.from({ length: starts }, (_, from) => levelKwh(drawnFrom(from)));
+}
+
+/** Stretches of so many hours: the load of each, and what must be stored for a load. */
+function stretchesOf(options: Omit<MovingFloorOptions, 'reserve'>, hours: number) {
+  const { axis, islandLoadKwh: loadKwh, energyShare = 1, gaugeErrorKwh = 0 } = options;
+  const plant = plantPerStep(options.plant, axis);
+  const n = axis.intervals;
+  const steps = Math.max(1, Math.ceil(hours / axis.stepHours - 1e-9));
+  // What self-discharge leaves of it by the end.
+  const kept = (1 - plant.decayShare) ** steps;
+  const standbyKwh = plant.standbyKwh * steps;
+  const sum = new Float64Array(n + 1);
+  for (let i = 0; i < n; i++) sum[i + 1] = sum[i]! + loadKwh[i]!;
+  return {
+    steps,
+    drawnFrom: (from: number) => sum[from + steps]! - sum[from]!,
+    levelKwh: (loadedKwh: number) => {
+      const drawnKwh = (loadedKwh + standbyKwh) / plant.conversion.dischargeEfficiency;
+      return (plant.shutdownKwh + drawnKwh / kept + gaugeErrorKwh) / energyShare;
+    },
+  };
 }
 
 function raiseForPlanned(
@@ -203,6 +227,7 @@ function raiseForPlanned(
   const { from, to, noticeHours } = outage;
   const stepMs = axis.stepMinutes * 60_000;
   const startMs = epochAtLocal(axis.zone, Date.parse(`${from}:00Z`));
+  const endMs = epochAtLocal(axis.zone, Date.parse(`${to}:00Z`), 'later');
   const interval = Math.floor((startMs - axis.startEpochMs) / stepMs);
   const noticed = Math.ceil((startMs - noticeHours * 3_600_000 - axis.startEpochMs) / stepMs);
   const base = { from, to, noticeHours };
@@ -216,8 +241,10 @@ function raiseForPlanned(
   const fillHours = (fillKwh / risePerStep) * axis.stepHours;
   // A floor higher than charging can follow would be missed by every dispatch. Sun alone promises no rise at all.
   let reachedKwh = plant.gridCharging ? beforeKwh : Number.POSITIVE_INFINITY;
-  for (let i = first; i < interval; i++) {
-    reachedKwh += quantityAt(plant.chargeLimitKwh, i) * plant.conversion.chargeEfficiency;
+  // Every interval that the stretch touches, as on the sheet. Without the grid nothing more is bought: what is there is held.
+  const end = Math.min(axis.intervals, Math.ceil((endMs - axis.startEpochMs) / stepMs));
+  for (let i = first; i < end; i++) {
+    if (i < interval) reachedKwh += quantityAt(plant.chargeLimitKwh, i) * plant.conversion.chargeEfficiency;
     floorKwh[i] = Math.max(floorKwh[i]!, Math.min(quantityAt(plant.capacityKwh, i), reachedKwh));
   }
   const verdict =

@@ -32,6 +32,8 @@ export interface Island {
   readonly fullMarginKwh: number;
   /** The circuits that stay on together, by priority; empty where the site lists none. */
   readonly circuits: readonly ResolvedCircuit[];
+  /** How many circuits the site lists, of which {@link circuits} are carried, where the load is theirs; else 0. */
+  readonly circuitsListed: number;
   /** Whether any circuit of the site is medical: then no chance of lasting may be given. */
   readonly medical: boolean;
   /** How the load was arrived at, in words: stands beside every figure that rests on it. */
@@ -49,6 +51,7 @@ export const anIsland = record<Island>({
   gaugeErrorKwh: number({ least: 0 }),
   fullMarginKwh: number({ least: 0 }),
   circuits: list(aCircuit),
+  circuitsListed: number({ least: 0, whole: true }),
   medical: flag,
   basis: text,
 });
@@ -117,6 +120,7 @@ export function islandOf(options: IslandOptions): Island {
     gaugeErrorKwh: gaugeShare * quantityAt(plant.capacityKwh, 0),
     fullMarginKwh: trips ? tripMarginKwh(axis, plant, drawKwh, backup.reconnectMinutes ?? RECONNECT_MINUTES) : 0,
     circuits,
+    circuitsListed: byCircuits ? listed.length : 0,
     medical: listed.some((circuit) => circuit.medical),
     basis: notes.join(', '),
   };

@@ -251,32 +251,37 @@ export function continuousAmps(breakerAmps: number): number {
   return breakerAmps * CONTINUOUS_SHARE;
 }
 
-/** One limit of the panel against what the circuits draw. */
+/** One limit of the panel against what the listed circuits draw with the grid up. */
 export interface PanelCheck {
   readonly what: string;
   readonly neededAmps: number;
   readonly permittedAmps: number;
-  readonly fits: boolean;
+  /** Null: the listed circuits stay within it, and what else flows through it isn't known. */
+  readonly fits: boolean | null;
 }
 
 /**
- * The heavier leg's continuous current against 80 % of the main breaker, sub-panel breaker and conductors.
+ * The heavier leg's continuous current against 80 % of the main breaker, sub-panel breaker and conductors. With the grid
+ * up they feed every listed circuit, whatever the battery carries. Through the main breaker the rest of the home flows
+ * too, so that the circuits alone never fit it; they can be too much for it.
+ *
+ * @param heavierLegVa the heavier leg of all listed circuits that can run at one time, VA
  * @throws InputError on what the site file may not hold
  */
 export function checkPanel(panel: Panel, heavierLegVa: number): PanelCheck[] {
   check({ panel, heavierLegVa }, { panel: bySchema(panelSchema), heavierLegVa: amount });
   const neededAmps = heavierLegVa / ((panel.volts ?? 240) / 2);
-  const limits: [string, number | undefined][] = [
-    ['main breaker', panel.mainAmps],
-    ['sub-panel breaker', panel.subPanelAmps],
-    ['conductors to the sub-panel', panel.conductorAmps],
+  const limit = (what: string, amps: number | undefined, within: true | null): PanelCheck[] => {
+    if (amps === undefined) return [];
+    const permittedAmps = continuousAmps(amps);
+    const fits = neededAmps <= permittedAmps + 1e-9 ? within : false;
+    return [{ what: `${what}, ${amps} A`, neededAmps, permittedAmps, fits }];
+  };
+  return [
+    ...limit('main breaker', panel.mainAmps, null),
+    ...limit('sub-panel breaker', panel.subPanelAmps, true),
+    ...limit('conductors to the sub-panel', panel.conductorAmps, true),
   ];
-  return limits
-    .filter((limit): limit is [string, number] => limit[1] !== undefined)
-    .map(([what, amps]) => {
-      const permittedAmps = continuousAmps(amps);
-      return { what: `${what}, ${amps} A`, neededAmps, permittedAmps, fits: neededAmps <= permittedAmps + 1e-9 };
-    });
 }
 
 /** What one of the two ways to back a home up asks for. */

@@ -2,7 +2,10 @@ import { type PlantPerStep, type Quantity, quantityAt } from './on-axis.ts';
 
 /** What {@link islanded} may be told. */
 export interface IslandMargins {
-  /** Share of the energy above the shutdown level that is really there, in (0, 1]: what age leaves. @defaultValue 1 */
+  /**
+   * Share of the stored energy that is really there, in (0, 1]: what age leaves. The shutdown level doesn't shrink with it.
+   * @defaultValue 1
+   */
   readonly energyShare?: number;
   /** How much too high the gauge may read, kWh: taken off what is stored at the start. @defaultValue 0 */
   readonly gaugeErrorKwh?: number;
@@ -47,7 +50,7 @@ const LIMIT_ROUNDING_KWH = 1e-9;
 export function islanded(plant: PlantPerStep, margins: IslandMargins = {}): IslandedPlant {
   const { energyShare = 1, gaugeErrorKwh = 0, fullMarginKwh = 0, coldSteps } = margins;
   const { shutdownKwh } = plant;
-  const capacityKwh = Math.max(0, (leastOf(plant.capacityKwh) - shutdownKwh) * energyShare - fullMarginKwh);
+  const capacityKwh = Math.max(0, leastOf(plant.capacityKwh) * energyShare - shutdownKwh - fullMarginKwh);
   return {
     stepHours: plant.stepHours,
     capacityKwh,
@@ -68,9 +71,9 @@ export function islanded(plant: PlantPerStep, margins: IslandMargins = {}): Isla
 
 /** Energy above the shutdown level where the gauge reads `socKwh`, kWh; −Infinity where the equipment is off already. */
 export function startingKwh(island: IslandedPlant, socKwh: number): number {
-  const aboveKwh = socKwh - island.shutdownKwh;
-  if (aboveKwh < OFF_KWH) return Number.NEGATIVE_INFINITY;
-  return Math.min(island.capacityKwh, Math.max(0, aboveKwh * island.energyShare - island.gaugeErrorKwh));
+  if (socKwh - island.shutdownKwh < OFF_KWH) return Number.NEGATIVE_INFINITY;
+  const thereKwh = socKwh * island.energyShare - island.gaugeErrorKwh;
+  return Math.min(island.capacityKwh, Math.max(0, thereKwh - island.shutdownKwh));
 }
 
 /** Where usable energy changes over time the least of it is counted on: an outage runs on past its own start. */

@@ -82,7 +82,9 @@ export const plantSchema = fields({
   })
     .describe('Level at which the equipment stops, even in an outage. At most the floor; none is 0.')
     .default({}),
-  startShare: share('Stored share before the first interval; the floor where not given.').optional(),
+  startShare: share(
+    'Stored share before the first interval; left out: the floor, or full where a circuit is medical.',
+  ).optional(),
   gridCharging: z.boolean().describe('Whether the battery may be charged from the grid.').default(true),
   batteryExport: z.boolean().describe('Whether stored energy may be sold to the grid.').default(false),
   controller: fields({

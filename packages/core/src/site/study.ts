@@ -91,7 +91,10 @@ export function makeStudy(input: StudyInput): Study {
   warnings.push(...past.warnings);
   const fixedPlant = resolvePlant(site.plant, input.reachKwh);
   const island = islandOf({ axis, plant: fixedPlant, backup: site.backup, loadKwh, solarKwh });
-  const plant = withReserve(axis, fixedPlant, site, island, warnings);
+  const reserved = withReserve(axis, fixedPlant, site, island, warnings);
+  // A battery that is kept full begins so: else its worst hours would be those of the data's first day.
+  const plant =
+    island.medical && site.plant.startShare === undefined ? { ...reserved, startKwh: reserved.capacityKwh } : reserved;
   warnings.push(...circuitWarnings(axis, site, plant, { loadKwh, loadKnown }));
   const statedImportKw = site.service?.importLimitKw;
   if (statedImportKw !== undefined && statedImportKw * 1000 <= plant.standbyW)
@@ -198,11 +201,13 @@ function circuitWarnings(
   if (circuits === undefined) return [];
   const output = resolveOutput(plant, site.backup?.output);
   const listed = resolveCircuits(circuits);
+  const plan = planCarry(listed, output);
+  const restOnIt = site.backup?.load === undefined;
   return [
-    ...medicalHazards(planCarry(listed, output), site.backup?.transfer?.kind),
+    ...medicalHazards(plan, site.backup?.transfer?.kind),
     ...sharedNeutralHazards(listed, output),
     ...questionCircuits(circuits),
-    ...outdrawnMeter(axis, listed, meter, site.backup?.load === undefined),
+    ...outdrawnMeter(axis, restOnIt ? plan.together : listed, meter, restOnIt),
   ];
 }
 

@@ -87,12 +87,22 @@ export const circuitsReportSchema = z
       .array(
         z.object({
           what: z.string().describe('Breaker or conductor, with its rating.'),
-          neededAmps: z.number().min(0).describe('Continuous current of the heavier leg, A.'),
+          neededAmps: z
+            .number()
+            .min(0)
+            .describe('Current of the heavier leg with the grid up and all listed circuits running, A.'),
           permittedAmps: z.number().min(0).describe('80 % of the rating, A.'),
-          fits: z.boolean().describe('Whether it carries that.'),
+          fits: z
+            .boolean()
+            .nullable()
+            .describe(
+              'Whether it carries that; null where it would, but the rest of the home flows through it as well and isn’t known.',
+            ),
         }),
       )
-      .describe('The panel against what the circuits draw; empty where the site states none.'),
+      .describe(
+        'The panel against what all listed circuits draw with the grid up, whatever the battery carries; empty where the site states none.',
+      ),
     main: z
       .object({ balancedVa: va('On both legs alike, VA.'), continuousVa: va('80 % of that, VA.') })
       .nullable()

@@ -21,7 +21,7 @@ import {
   sharedNeutralHazards,
   unitsForWay,
 } from '../outage/index.ts';
-import { cautionsFor, outdrawnMeter, sitingChecklist } from '../outage/inside.ts';
+import { cautionsFor, mostAtOnce, outdrawnMeter, sitingChecklist } from '../outage/inside.ts';
 import type { Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
 import type { CircuitsReport } from './circuits-schema.ts';
@@ -53,7 +53,8 @@ export function circuits(study: Study): CircuitsReport {
   const listed = resolveCircuits(backup.circuits);
   const output = resolveOutput(plant, backup.output);
   const plan = planCarry(listed, output);
-  const heavierLegVa = Math.max(plan.legVa.L1, plan.legVa.L2);
+  // With the grid up panel and conductors feed all of the list, however little of it the battery carries.
+  const gridUp = mostAtOnce(listed).legVa;
   const { panel } = backup;
   const method = panel?.method ?? (panel?.existing ? EXISTING_DWELLING : NEW_DWELLING);
   const calculated = panel?.dwelling === undefined ? null : optionalDwellingLoad(panel.dwelling, method);
@@ -71,7 +72,12 @@ export function circuits(study: Study): CircuitsReport {
       ...medicalHazards(plan, backup.transfer?.kind),
       ...sharedNeutralHazards(listed, output),
       ...questionCircuits(backup.circuits),
-      ...outdrawnMeter(axis, listed, { loadKwh: home.loadKwh, loadKnown: study.loadKnown }, backup.load === undefined),
+      ...outdrawnMeter(
+        axis,
+        backup.load === undefined ? plan.together : listed,
+        { loadKwh: home.loadKwh, loadKnown: study.loadKnown },
+        backup.load === undefined,
+      ),
     ],
     output,
     circuits: plan.verdicts.map(({ circuit, verdict, overloads }) => ({
@@ -89,7 +95,7 @@ export function circuits(study: Study): CircuitsReport {
       assumed: circuit.assumed,
     })),
     totals: { togetherVa: plan.totalVa, legVa: plan.legVa, hardestStartVa: plan.startVa },
-    panel: panel === undefined ? [] : checkPanel(panel, heavierLegVa),
+    panel: panel === undefined ? [] : checkPanel(panel, Math.max(gridUp.L1, gridUp.L2)),
     main: panel === undefined ? null : panelCapacityVa(panel.mainAmps, panel.volts),
     calculated,
     measured,

@@ -1,6 +1,7 @@
 import * as z from 'zod';
 import {
   capHoursField,
+  carriedField,
   type DeepReadonly,
   formatField,
   medicalField,
@@ -188,6 +189,7 @@ export const compareReportSchema = z
       ),
     medical: medicalField,
     savingsWithheld: savingsWithheldField,
+    carried: carriedField,
     backupBasis: z.string().describe('What the backed-up load is, in words.'),
     capHours: capHoursField,
     payback: z

@@ -12,7 +12,7 @@ import { againstWords, meteredHome } from './bills.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable, headlineOf } from './headline.ts';
 import { paybackOf } from './payback.ts';
-import { capHoursOf, moneyParts, studyParts } from './report-parts.ts';
+import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { IN_SAMPLE_BASIS, settingsWarnings } from './settings-basis.ts';
 import { byHandWords, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
@@ -99,7 +99,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     });
   const headline = headlineOf(study, rows);
   const payback = paybackOf(study, strategies, headline);
-  if (payback === null && study.site.economics !== undefined && headline !== null)
+  if (payback === null && study.site.economics !== undefined && headline !== null && !island.medical)
     warnings.push({
       code: 'tariff-ended',
       message: `no payback is given: "${tariff.name}" has ended before the plan holds, and what follows is not known`,
@@ -111,7 +111,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     ...moneyParts(tariff),
     tariff: tariff.name,
     baseline: { bill: { total: against.baselineTotal }, ...throughService(study, baseline.flows) },
-    plannedSolar: plannedSolarOf(study, plain.flows, against, bestRunnable(rows)),
+    plannedSolar: plannedSolarOf(study, plain.flows, against, bestRunnable(rows, study)),
     strategies: rows,
     bound: {
       ...bound,
@@ -122,6 +122,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     medical: island.medical,
     savingsWithheld: study.savingsWithheld ?? null,
     backupBasis: island.basis,
+    carried: carriedOf(study),
     capHours: capHoursOf(axis),
     payback,
     tariffSwitch: null,

@@ -1,5 +1,5 @@
-import type { Strategy } from '../dispatch/index.ts';
-import { roleOf } from '../dispatch/inside.ts';
+import { hold, type Strategy } from '../dispatch/index.ts';
+import { isSearched } from '../dispatch/inside.ts';
 import { check } from '../input/door.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
@@ -12,13 +12,19 @@ import { runnableOf, standardStrategies } from './strategies.ts';
 
 /**
  * What the headline is about: the settings sheet where it was run, else what saves most of all that a home can run.
- * Yardsticks are left out: `rolling` plans as no box is known to, `optimum` knows the future.
+ * Yardsticks are left out: `rolling` plans as no box is known to, `optimum` knows the future. With a medical circuit it is
+ * what keeps the battery full: the sheet, else `hold`, never what spends of it.
  */
-export function bestRunnable(rows: readonly StrategyResult[]): StrategyResult | undefined {
+export function bestRunnable(
+  rows: readonly StrategyResult[],
+  { island: { medical } }: Pick<Study, 'island'>,
+): StrategyResult | undefined {
   let best: StrategyResult | undefined;
   for (const row of rows) {
     if (row.yardstick || row.savings === null || row.role === 'baseline') continue;
-    if (row.role === 'settings') return row;
+    // A sheet that was handed over may keep less: where it matters, only what was searched keeps all for sure.
+    if (row.role === 'settings' && (!medical || row.inSample !== null)) return row;
+    if (medical && row.strategy !== hold.name) continue;
     if (best === undefined || row.savings > best.savings!) best = row;
   }
   return best;
@@ -32,15 +38,15 @@ export function bestRunnable(rows: readonly StrategyResult[]): StrategyResult | 
  */
 export function headlineStrategy(study: Study): Strategy {
   check({ study }, { study: aStudy });
-  const runnable = runnableOf(standardStrategies(study));
-  if (roleOf(runnable[0]!) === 'settings') return runnable[0]!;
+  const runnable = runnableOf(study, standardStrategies(study));
+  if (runnable.some(isSearched)) return runnable[0]!;
   const totals = runnable.map((strategy) => evaluate(study.home, strategy, ['bill']).bill.total);
   return runnable[totals.indexOf(Math.min(...totals))]!;
 }
 
 /** The headline of a comparison; null where savings are withheld or nothing that was run can be counted on. */
 export function headlineOf(study: Study, rows: readonly StrategyResult[]): CompareReport['headline'] {
-  const best = bestRunnable(rows);
+  const best = bestRunnable(rows, study);
   if (best === undefined) return null;
   const judged = best.inSample === null ? '' : `${UNSEEN_BASIS}${byHandWords(sheetReserve(study))}; `;
   return {

@@ -1,6 +1,7 @@
 import * as z from 'zod';
 import {
   capHoursField,
+  carriedField,
   cautionsSchema,
   type DeepReadonly,
   formatField,
@@ -150,7 +151,7 @@ const goalSchema = z.object({
 
 const pointSchema = z
   .object({
-    floorShare: share('Reserve floor as a share of usable energy.'),
+    floorShare: share('Standing reserve as a share of usable energy; what the site keeps at dates is kept above it.'),
     floorKwh: kwh('The same in energy.'),
     strategies: z
       .array(
@@ -174,9 +175,7 @@ const pointSchema = z
 const priceSchema = z.object({
   fromFloorShare: share('From this floor …'),
   toFloorShare: share('… to this one.'),
-  hoursGained: z
-    .number()
-    .describe('Hours gained on 9 of 10 weekday evenings (in the worst case where one is medical).'),
+  hoursGained: z.number().describe('Hours gained on 9 of 10 weekday evenings.'),
   costPerYear: money('Savings forgone a year.'),
   pricePerHour: z.number().nullable().describe('One over the other; null where no hour is gained.'),
 });
@@ -196,7 +195,10 @@ export const outageReportSchema = z
     solarOnIsland: z.boolean().describe('Whether any sun helps to carry the backed-up load.'),
     cautions: cautionsSchema,
     capHours: capHoursField,
-    headline: name('The strategy that the answers are about.'),
+    headline: name(
+      'The strategy that the answers are about; where a circuit is medical one that keeps the battery full.',
+    ),
+    carried: carriedField,
     strategies: z.array(strategySchema).min(1),
     keepOn: z.array(keptSchema),
     played: playedSchema
@@ -235,9 +237,15 @@ export const outageReportSchema = z
         longestHours: hours('At the longest.'),
       })
       .describe('Filling up from empty once power is back at noon or midnight.'),
-    frontier: z.array(pointSchema),
-    hourPrices: z.array(priceSchema).describe('What more floor costs, step by step.'),
-    nextHour: priceSchema.nullable().describe('The step at the site’s own floor.'),
+    frontier: z
+      .array(pointSchema)
+      .describe('Floors with what they save and leave; where a circuit is medical the full battery alone.'),
+    hourPrices: z.array(priceSchema).describe('What more floor costs, step by step; empty where a circuit is medical.'),
+    nextHour: priceSchema
+      .nullable()
+      .describe(
+        'From the standing reserve of the sheet to the next floor that lasts longer; null where a circuit is medical.',
+      ),
     reliability: z
       .object({
         source: z.string().describe('Where the figures come from.'),

@@ -1,5 +1,5 @@
 import { type Axis, formatDate } from '../axis/index.ts';
-import { none, optimum, type Strategy, searchedSettings } from '../dispatch/index.ts';
+import { hold, none, optimum, type ReservePlan, type Strategy, searchedSettings } from '../dispatch/index.ts';
 import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { callable, check, list, number, optional, record, text } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
@@ -7,6 +7,7 @@ import {
   backupHours,
   expectedUnservedKwhPerYear,
   lastsLonger,
+  movingFloor,
   type OutageKind,
   outageKinds,
   type Reliability,
@@ -46,17 +47,20 @@ import type {
   PlayedOutage,
   StrategyOutage,
 } from './outage-schema.ts';
-import { capHoursOf, moneyParts, studyParts } from './report-parts.ts';
-import { plannedOutages } from './sheet-reserve.ts';
-import { standardStrategies, strategyNamed } from './strategies.ts';
+import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
+import { plannedOutages, sheetReserve } from './sheet-reserve.ts';
+import { keepingReserve, runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
 
 /** What {@link outage} may be told. */
 export interface OutageOptions {
   /** @defaultValue the standard ones with a battery */
   readonly strategies?: readonly Strategy[];
-  /** Name of the strategy that the answers are about. @defaultValue the one that the headline of `compare` is of */
+  /**
+   * Name of the strategy that the answers are about; with a medical circuit "settings" or "hold".
+   * @defaultValue the one that the headline of `compare` is of
+   */
   readonly headline?: string;
-  /** Floors of the frontier, as shares of usable energy. @defaultValue 0 to 1 by tenths */
+  /** Standing floors of the frontier, as shares of usable energy, beside the sheet's own; with a medical circuit 1 alone. @defaultValue 0 to 1 by tenths */
   readonly floors?: readonly number[];
   readonly onStep?: (what: string) => void;
   /** Looked at before each run: `outage` throws its reason once it is aborted. */
@@ -71,7 +75,7 @@ const TENTHS = [0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1];
 /**
  * What each strategy leaves for an outage, what may be kept on for how long, and what more reserve costs.
  *
- * @throws InputError where the load behind the meter isn't known, or the headline isn't one of the strategies
+ * @throws InputError where the load behind the meter isn't known, the headline isn't one of the strategies, or spends what a medical circuit may need
  */
 export function outage(study: Study, options: OutageOptions = {}): OutageReport {
   check(
@@ -103,16 +107,16 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
   });
   const peakSteps = markSteps(study, 'peak');
   const rows = strategies.map((strategy, s) => describe(study, strategy, runs[s]!, peakSteps));
-  const headline = options.headline ?? bestRunnable(comparison.strategies)?.strategy ?? emptiest(rows);
-  const headlineStrategy = strategyNamed(headline ?? '', strategies);
+  const headlineStrategy = headlineAsked(study, options.headline, strategies, () => {
+    const best = bestRunnable(comparison.strategies, study)?.strategy;
+    return best ?? emptiest(rows) ?? '';
+  });
   const headlineSoc = runs[strategies.indexOf(headlineStrategy)]!;
 
   const headlineHours = backupHours({ axis, plant, socKwh: headlineSoc, ...island });
   const reliability = site.backup?.reliability ?? US_AVERAGE_2023;
   const kinds = outageKinds(reliability);
   const frontier = frontierOf(study, strategies, kinds, options);
-  const hourPrices = pricesOf(frontier, headlineStrategy.name, medical);
-  const own = ownFloorShare(plant);
   const unservedKwhPerYear = medical
     ? null
     : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, headlineHours, island.wantedKwh));
@@ -127,6 +131,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     cautions: cautionsFor({ medical, panels: false }),
     capHours: capHoursOf(axis),
     headline: headlineStrategy.name,
+    carried: carriedOf(study),
     strategies: rows,
     keepOn: keepOnOf(study, headlineSoc),
     played: playedOf(study, headlineSoc, rows[strategies.indexOf(headlineStrategy)]!),
@@ -143,9 +148,9 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     ),
     byMonthHour: medical ? null : monthHours(axis, headlineHours),
     recharge: rechargeOf(study),
-    frontier,
-    hourPrices,
-    nextHour: hourPrices.find((price) => price.fromFloorShare >= own - 1e-9 && price.pricePerHour !== null) ?? null,
+    frontier: frontier.points,
+    hourPrices: pricesOf(frontier, headlineStrategy.name),
+    nextHour: nextHourOf(frontier, headlineStrategy.name),
     reliability: {
       source: reliability.source ?? 'the site file',
       kinds,
@@ -156,9 +161,35 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
         unservedCurve(axis, new Float64Array(axis.intervals), island.wantedKwh),
       ),
     },
-    bestFloor: bestFloorOf(frontier, headlineStrategy.name, reliability),
+    bestFloor: bestFloorOf(frontier.points, headlineStrategy.name, reliability),
     warnings: comparison.warnings,
   };
+}
+
+/**
+ * What the answers are about. With a medical circuit only what keeps the battery full may be it.
+ *
+ * @throws InputError `not-allowed` where it isn't one of the strategies, or spends what a medical circuit may need
+ */
+function headlineAsked(
+  study: Study,
+  named: string | undefined,
+  strategies: readonly Strategy[],
+  best: () => string,
+): Strategy {
+  if (!study.island.medical) return strategyNamed(named ?? best(), strategies);
+  const [keepsAll] = runnableOf(study, strategies);
+  const asked = named === undefined ? keepsAll : strategyNamed(named, strategies);
+  if (asked !== undefined && (isSearched(asked) || asked === hold)) return asked;
+  throw new InputError([
+    {
+      code: 'not-allowed',
+      where: { column: '--strategy' },
+      received: asked === undefined ? 'no strategy that keeps the battery full' : `"${asked.name}"`,
+      expected: `"hold", or "settings" where the site states a controller: they keep the battery full`,
+      hint: 'a circuit is life-supporting or medical, and what any other strategy leaves is nothing to plan with',
+    },
+  ]);
 }
 
 /** Where savings are withheld: the causal strategy that leaves least, so that the answer is the lower one. */
@@ -369,89 +400,125 @@ function monthHours(axis: Axis, hours: Float64Array): (number | null)[][] {
   return Array.from({ length: 12 }, (_, m) => p10.slice(m * 24, m * 24 + 24));
 }
 
-/** The floor as a share of usable energy; of a moving one its mean. */
-function ownFloorShare(plant: Plant): number {
-  const { floorKwh, capacityKwh } = plant;
-  if (typeof floorKwh === 'number') return floorKwh / capacityKwh;
-  return floorKwh.reduce((sum, kwh) => sum + kwh, 0) / floorKwh.length / capacityKwh;
+/** The frontier, and which of its points is the home as it is. */
+interface Frontier {
+  readonly points: readonly FrontierPoint[];
+  readonly own: number;
 }
 
+/**
+ * The home at other standing reserves. What the site keeps at dates, some months or planned outages, is kept at every
+ * point. At the standing reserve of the sheet it is the home itself, as in `compare`.
+ */
 function frontierOf(
   study: Study,
   strategies: readonly Strategy[],
   kinds: readonly OutageKind[],
   options: OutageOptions,
-): FrontierPoint[] {
+): Frontier {
   const { home, island } = study;
   const { axis, plant } = home;
   const { signal } = options;
+  const reserve = sheetReserve(study);
+  const own = reserve.reservePercent / 100;
+  // With a medical circuit all is kept: no lower floor is weighed against money.
+  const wanted = island.medical ? [] : (options.floors ?? TENTHS);
   const shutdownShare = plant.shutdownKwh / plant.capacityKwh;
-  const own = typeof plant.floorKwh === 'number' ? [plant.floorKwh / plant.capacityKwh] : [];
-  const shares = [...new Set([...(options.floors ?? TENTHS), ...own].map((share) => Math.max(share, shutdownShare)))];
+  const others = wanted.map((share) => Math.max(share, shutdownShare)).filter((share) => Math.abs(share - own) > 1e-9);
+  const shares = [...new Set([...others, own])].sort((a, b) => a - b);
   const plain = evaluate(home, none, ['bill']).bill;
   const scale = perYear(axis);
   const withheld = study.savingsWithheld !== undefined;
-  return shares
-    .sort((a, b) => a - b)
-    .map((floorShare) => {
-      options.onStep?.(`floor ${Math.round(floorShare * 100)} %`);
-      const floorKwh = floorShare * plant.capacityKwh;
-      // Every point starts at its own floor, so that none is given energy for nothing that another isn't.
-      const raised: Plant = { ...plant, floorKwh, startKwh: floorKwh };
-      const at = withPlant(home, raised);
-      const best = evaluate(at, optimum(), ['flows', 'bill', 'bound'], { signal });
-      const rows = strategies.map((strategy) => {
-        const { flows, bill } =
-          roleOf(strategy) === 'bound' ? best : evaluate(at, atFloor(strategy), ['flows', 'bill'], { signal });
-        const hours = backupHours({ axis, plant: raised, socKwh: flows.socKwh, ...island });
-        const planning = planningHoursOf(study, raised, flows.socKwh, island.loadKwh);
-        const summary = island.medical ? null : summarizeBackup(axis, hours);
-        return {
-          strategy: strategy.name,
-          savingsPerYear: withheld ? null : (plain.total - bill.total) * scale,
-          planningHours: planning.reduce((least, h) => Math.min(least, h)),
-          evenings: summary?.weekdayEvenings ?? null,
-          allHours: summary?.allHours ?? null,
-          unservedKwhPerYear: island.medical
-            ? null
-            : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.wantedKwh)),
-        };
-      });
-      const boundSavings = (plain.unrounded - best.bound.billTotal) * scale;
+  // A floor by hour, or one that follows the load, is no number that stands: such a home is no point of its own frontier.
+  const { byHour, keepHours } = study.site.backup?.reserve ?? {};
+  const stands = byHour === undefined && keepHours === undefined;
+  const points = shares.map((floorShare): FrontierPoint => {
+    options.onStep?.(`floor ${Math.round(floorShare * 100)} %`);
+    const at = withPlant(home, withStanding(study, floorShare * plant.capacityKwh));
+    const isOwn = floorShare === own;
+    const best = evaluate(isOwn && stands ? home : at, optimum(), ['flows', 'bill', 'bound'], { signal });
+    const plan = { reservePercent: 100 * floorShare, dated: reserve.dated };
+    const rows = strategies.map((strategy) => {
+      const asItIs = isOwn && (stands || isSearched(strategy));
+      const { flows, bill } =
+        roleOf(strategy) === 'bound'
+          ? best
+          : asItIs
+            ? evaluate(home, keepingReserve(study, strategy), ['flows', 'bill'], { signal })
+            : evaluate(at, keepingPlan(strategy, plan), ['flows', 'bill'], { signal });
+      const hours = backupHours({ axis, plant, socKwh: flows.socKwh, ...island });
+      const planning = planningHoursOf(study, plant, flows.socKwh, island.loadKwh);
+      const summary = island.medical ? null : summarizeBackup(axis, hours);
       return {
-        floorShare,
-        floorKwh,
-        strategies: rows,
-        // Bills are rounded line by line and the bound is not: the best printed is no less than any that is beside it.
-        boundSavingsPerYear: withheld ? null : Math.max(boundSavings, ...rows.map((row) => row.savingsPerYear ?? 0)),
+        strategy: strategy.name,
+        savingsPerYear: withheld ? null : (plain.total - bill.total) * scale,
+        planningHours: planning.reduce((least, h) => Math.min(least, h)),
+        evenings: summary?.weekdayEvenings ?? null,
+        allHours: summary?.allHours ?? null,
+        unservedKwhPerYear: island.medical
+          ? null
+          : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.wantedKwh)),
       };
     });
+    const boundSavings = (plain.unrounded - best.bound.billTotal) * scale;
+    return {
+      floorShare,
+      floorKwh: floorShare * plant.capacityKwh,
+      strategies: rows,
+      // Bills are rounded line by line and the bound is not: the best printed is no less than any that is beside it.
+      boundSavingsPerYear: withheld ? null : Math.max(boundSavings, ...rows.map((row) => row.savingsPerYear ?? 0)),
+    };
+  });
+  return { points, own: shares.indexOf(own) };
 }
 
-/** The strategy with the plant's floor for its reserve: what the site keeps beside it is no part of the frontier. */
-function atFloor(strategy: Strategy): Strategy {
-  return isSearched(strategy) ? searchedSettings(strategy.controller) : strategy;
+/**
+ * The plant with another standing floor, and what the site keeps at dates above it. It starts at its own floor, so that no
+ * point is given energy for nothing that another isn't.
+ */
+function withStanding({ home, site, island }: Study, standingKwh: number): Plant {
+  const { byMonth, planned } = site.backup?.reserve ?? {};
+  const plant: Plant = { ...home.plant, floorKwh: standingKwh, startKwh: standingKwh, floorFromPast: false };
+  if (island.medical || (byMonth === undefined && planned === undefined)) return plant;
+  const reserve = { ...(byMonth === undefined ? {} : { byMonth }), ...(planned === undefined ? {} : { planned }) };
+  const { floorKwh } = movingFloor({ axis: home.axis, plant, reserve, islandLoadKwh: island.loadKwh });
+  return { ...plant, floorKwh, startKwh: floorKwh[0]! };
 }
 
-function pricesOf(frontier: readonly FrontierPoint[], headline: string, medical: boolean): HourPrice[] {
+/** A search of settings with another standing reserve. */
+function keepingPlan(strategy: Strategy, reserve: ReservePlan): Strategy {
+  return isSearched(strategy) ? searchedSettings(strategy.controller, { reserve }) : strategy;
+}
+
+/** What more floor costs from one point of the frontier to another; null where savings are withheld. */
+function priceOf(from: FrontierPoint, to: FrontierPoint, headline: string): HourPrice | null {
   const rowOf = (point: FrontierPoint) => point.strategies.find((row) => row.strategy === headline)!;
-  const prices: HourPrice[] = [];
-  for (let j = 1; j < frontier.length; j++) {
-    const before = rowOf(frontier[j - 1]!);
-    const after = rowOf(frontier[j]!);
-    if (before.savingsPerYear === null || after.savingsPerYear === null) continue;
-    const hoursOf = (row: typeof before) => (medical ? row.planningHours : row.evenings!.p10);
-    const hoursGained = hoursOf(after) - hoursOf(before);
-    const costPerYear = before.savingsPerYear - after.savingsPerYear;
-    prices.push({
-      fromFloorShare: frontier[j - 1]!.floorShare,
-      toFloorShare: frontier[j]!.floorShare,
-      hoursGained,
-      costPerYear,
-      pricePerHour: hoursGained > 0.01 ? costPerYear / hoursGained : null,
-    });
+  const before = rowOf(from);
+  const after = rowOf(to);
+  if (before.savingsPerYear === null || after.savingsPerYear === null) return null;
+  const hoursGained = after.evenings!.p10 - before.evenings!.p10;
+  const costPerYear = before.savingsPerYear - after.savingsPerYear;
+  return {
+    fromFloorShare: from.floorShare,
+    toFloorShare: to.floorShare,
+    hoursGained,
+    costPerYear,
+    pricePerHour: hoursGained > 0.01 ? costPerYear / hoursGained : null,
+  };
+}
+
+/** Every step of the frontier. */
+function pricesOf({ points }: Frontier, headline: string): HourPrice[] {
+  return points.slice(1).flatMap((point, j) => priceOf(points[j]!, point, headline) ?? []);
+}
+
+/** From the home as it is to the next floor that lasts longer. */
+function nextHourOf({ points, own }: Frontier, headline: string): HourPrice | null {
+  for (const point of points.slice(own + 1)) {
+    const price = priceOf(points[own]!, point, headline);
+    if (price !== null && price.pricePerHour !== null) return price;
   }
-  return prices;
+  return null;
 }
 
 function bestFloorOf(

@@ -1,5 +1,5 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
-import { none, type Strategy } from '../dispatch/index.ts';
+import { hold, none, type Strategy } from '../dispatch/index.ts';
 import { type SavingsStretch, simplePayback } from '../economics/index.ts';
 import { perYear, type Study, type TariffSource } from '../site/index.ts';
 import type { CompiledTariff } from '../tariff/index.ts';
@@ -47,7 +47,7 @@ export function monthsLater(civilDay: number, months: number): number {
  *
  * @param strategies what may run the battery, as in the comparison
  * @param headline the comparison's own saving: taken for the stretches on which it rests
- * @returns null without a price or a headline, or where the tariff has ended before the plan holds and nothing known follows
+ * @returns null without a price or a headline, where a medical circuit keeps the battery full with no sheet, or where the tariff has ended before the plan holds and nothing known follows
  */
 export function paybackOf(
   study: Study,
@@ -57,6 +57,8 @@ export function paybackOf(
 ): CompareReport['payback'] {
   const { economics } = study.site;
   if (economics === undefined || headline === null) return null;
+  // Held full for a medical circuit by no sheet: nothing is earned that could come back.
+  if (study.island.medical && headline.strategy === hold.name) return null;
   const payback = simplePayback(economics, stretchesOf(study, strategies, headline, switching), againstWords(study));
   if (payback === undefined) return null;
   const { tariff, strategy } = payback.stretches[0]!;
@@ -143,7 +145,7 @@ function bestSaving(
     return Math.min(bill.total, billOf(formerHome, flows, bill.startEnergy).total);
   };
   const without = cost(none);
-  const totals = runnableOf(strategies).map((strategy) => ({
+  const totals = runnableOf(study, strategies).map((strategy) => ({
     strategy: strategy.name,
     savings: without - cost(strategy),
   }));

@@ -38,7 +38,8 @@ export const plantPartSchema = z
     units: z.int().min(1).describe('Units whose energy and power are pooled.'),
     modulesPerUnit: z.int().min(0).describe('Added modules on each unit.'),
     capacityKwh: z.number().gt(0).describe('Usable energy, kWh.'),
-    floorKwh: z.number().min(0).describe('Reserve floor, kWh; where it moves, its highest.'),
+    floorKwh: z.number().min(0).describe('Reserve floor that stands all year, kWh: the reserve of `settings`.'),
+    floorRises: z.boolean().describe('Whether the site keeps more than that at some dates: months, planned outages.'),
     dischargeKw: z.number().gt(0).describe('Most output at AC, kW.'),
     dischargeSetBy: setBy.describe('What sets it.'),
     chargeKw: z.number().gt(0).describe('Most charging power at AC, kW.'),
@@ -128,6 +129,18 @@ export const medicalField = z.boolean().describe('A circuit is life-supporting o
 
 /** Up to where hours of backup are counted. */
 export const capHoursField = z.number().gt(0).describe('Hours of backup are counted up to here.');
+
+/** How many of the listed circuits hours of backup are of. */
+export const carriedField = z
+  .object({
+    circuits: z
+      .int()
+      .min(0)
+      .describe('Circuits that the equipment carries together: hours of backup are theirs alone.'),
+    listed: z.int().min(1).describe('Circuits that the site lists.'),
+  })
+  .nullable()
+  .describe('What of the list is carried; null where the backed-up load isn’t a list of circuits.');
 
 /** The warnings of any result. */
 export const warningsSchema = z

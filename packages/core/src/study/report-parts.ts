@@ -7,6 +7,7 @@ import type { CompiledTariff } from '../tariff/index.ts';
 import { VERSION } from '../version.ts';
 import { type Provenance, provenanceOf, studyOrigin, tariffOver } from './provenance.ts';
 import type { axisSchema, plantPartSchema } from './report-parts-schema.ts';
+import { standingFloor } from './sheet-reserve.ts';
 
 /** The span of a report. */
 export type AxisPart = Readonly<z.output<typeof axisSchema>>;
@@ -59,16 +60,25 @@ export function capHoursOf(axis: Axis): number {
   return Math.min(CAP_HOURS, axis.intervals * axis.stepHours);
 }
 
+/** How many of the listed circuits are carried; null where the load isn't theirs. */
+export function carriedOf({ island }: Study): { circuits: number; listed: number } | null {
+  const { circuits, circuitsListed } = island;
+  return circuitsListed === 0 ? null : { circuits: circuits.length, listed: circuitsListed };
+}
+
 /** The battery of a report, all units together. */
-function plantPart({ home: { plant }, site }: Study): PlantPart {
+function plantPart(study: Study): PlantPart {
+  const {
+    home: { plant },
+    site,
+  } = study;
   const { units, modules } = site.plant.battery;
   const limits = powerLimits(site.plant);
   return {
     units,
     modulesPerUnit: modules?.perUnit ?? 0,
     capacityKwh: plant.capacityKwh,
-    floorKwh:
-      typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh.reduce((most, kwh) => Math.max(most, kwh)),
+    ...standingFloor(study),
     dischargeKw: plant.dischargeLimitKw,
     dischargeSetBy: limits.discharge.setBy,
     chargeKw: plant.chargeLimitKw,

@@ -5,6 +5,8 @@ import { type SheetReserve, sheetReserve } from './sheet-reserve.ts';
 export const UNSEEN_BASIS = 'each week run with the settings found on the other weeks, odd and even exchanged';
 export const IN_SAMPLE_BASIS = 'the one sheet found on the whole past, replayed on that same past, which it has seen';
 
+const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
+
 /** What the search of settings leaves out, or couldn't do; what its reserve is held for. */
 export function settingsWarnings(study: Study, reserve: SheetReserve = sheetReserve(study)): Warning[] {
   const { axis, plant, tariff } = study.home;
@@ -31,6 +33,13 @@ export function settingsWarnings(study: Study, reserve: SheetReserve = sheetRese
     warnings.push({
       code: 'demand-not-weighed',
       message: 'the search for settings weighs energy prices only; the demand charge is in the bill, not in the choice',
+    });
+  const seen = new Set(axis.calendar.month);
+  const unseen = MONTHS.filter((_, m) => !seen.has(m + 1));
+  if (unseen.length > 0 && reserve.reservePercent < 100)
+    warnings.push({
+      code: 'settings-months-unseen',
+      message: `the data hold no ${unseen.join(', ')}: the clock windows were not found for these months, whose prices and use may differ. Leave the windows off then, and run this again once there are data of them`,
     });
   if (axis.calendar.days.length < 14)
     warnings.push({

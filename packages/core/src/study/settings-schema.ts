@@ -107,7 +107,7 @@ export const settingsReportSchema = z
           .describe('The first that fits an interval’s month and day holds.'),
         dated: z
           .array(datedSchema)
-          .describe('Reserves to be set by hand, in the order of the year; the higher of two that meet holds.'),
+          .describe('Reserves to be set by hand, in the order of their dates; the higher of two that meet holds.'),
       })
       .describe('What to enter. Outside its windows the box stores own surplus and carries load.'),
     reserve: z
@@ -126,7 +126,11 @@ export const settingsReportSchema = z
               .describe(
                 'Stored energy for them in the hungriest stretch of the data, kWh; may be more than the battery holds.',
               ),
-            usualPercent: z.number().min(0).max(100).describe('The reserve that is enough at 9 of 10 hours, %.'),
+            usualPercent: z
+              .number()
+              .min(0)
+              .max(100)
+              .describe('The reserve that is enough for 9 of 10 stretches of so many hours of the data, %.'),
           })
           .nullable()
           .describe('What the hours to keep take; null where none are asked for, or the data are too short.'),

@@ -3,7 +3,7 @@ import { epochAtLocal, offsetMinutesAt } from '../axis/index.ts';
 import type { DatedReserve, ReservePlan } from '../dispatch/index.ts';
 import { percentUp, reserveKwhOf } from '../dispatch/inside.ts';
 import { movingFloor, type PlannedOutage } from '../outage/index.ts';
-import { keptForHours } from '../outage/inside.ts';
+import { keptForHours, takenByHours } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 
@@ -25,14 +25,14 @@ export interface SheetDatedReserve extends DatedReserve {
 
 /** What the sheet keeps for an outage, and why so much. */
 export interface SheetReserve extends ReservePlan {
-  /** In the order of the year. */
+  /** In the order of their dates. */
   readonly dated: readonly SheetDatedReserve[];
   /**
    * What sets the standing reserve: the site's floor; its floors by hour, the highest of the day; the hours to keep;
    * data too short to know what those take; a medical circuit, for which all is kept.
    */
   readonly setBy: 'floor' | 'by-hour' | 'keep-hours' | 'no-history' | 'medical';
-  /** The hours to keep: what they take in the hungriest stretch of the data, and at 9 of 10 hours; null without data or wish. */
+  /** The hours to keep: what they take in the hungriest stretch of the data, and in 9 of 10 of all stretches; null without data or wish. */
   readonly keepHours: { readonly hours: number; readonly mostKwh: number; readonly usualPercent: number } | null;
 }
 
@@ -75,15 +75,21 @@ export function sheetReserve(study: Study): SheetReserve {
       outage: null,
     }),
   );
-  const outages = plannedOutages(study).map((outage): SheetDatedReserve => {
-    const noticeMs = epochAtLocal(axis.zone, Date.parse(`${outage.from}:00Z`)) - outage.noticeHours * 3_600_000;
-    const endMs = epochAtLocal(axis.zone, Date.parse(`${outage.to}:00Z`), 'later');
+  const known = plannedOutages(study);
+  const noticeMsOf = ({ from, noticeHours }: PlannedOutage) =>
+    epochAtLocal(axis.zone, Date.parse(`${from}:00Z`)) - noticeHours * 3_600_000;
+  const endMsOf = ({ to }: PlannedOutage) => epochAtLocal(axis.zone, Date.parse(`${to}:00Z`), 'later');
+  const outages = known.map((outage): SheetDatedReserve => {
+    const noticeMs = noticeMsOf(outage);
+    const endMs = endMsOf(outage);
+    // Another one is noticed by then and lasts longer.
+    const staysFull = known.some((other) => noticeMsOf(other) <= endMs && endMsOf(other) > endMs);
     const from = localText(axis.zone, noticeMs);
     const before = inMonth[Number(from.slice(5, 7)) - 1]!;
     return {
       reason: 'planned-outage',
       reservePercent: 100,
-      thenPercent: inMonth[Number(outage.to.slice(5, 7)) - 1]!,
+      thenPercent: staysFull ? 100 : inMonth[Number(outage.to.slice(5, 7)) - 1]!,
       when: { from, to: outage.to },
       inFigures: noticeMs < axis.endEpochMs && endMs > axis.startEpochMs,
       outage: sheetOutage(study, outage, before),
@@ -91,11 +97,21 @@ export function sheetReserve(study: Study): SheetReserve {
   });
   return {
     reservePercent: standing,
-    dated: [...months, ...outages.filter((outage) => outage.thenPercent < 100)].sort((a, b) =>
-      startInYear(a).localeCompare(startInYear(b)),
-    ),
+    dated: standing === 100 ? [] : inOrder(months, outages),
     setBy,
     keepHours: kept,
+  };
+}
+
+/** The floor that stands all year, kWh, and whether the site keeps more at some dates. */
+export function standingFloor(study: Study): { readonly floorKwh: number; readonly floorRises: boolean } {
+  const { plant } = study.home;
+  const reserve = sheetReserve(study);
+  // The sheet's whole percents only where there is no plainer figure.
+  const isPlain = typeof plant.floorKwh === 'number' && reserve.setBy === 'floor';
+  return {
+    floorKwh: isPlain ? (plant.floorKwh as number) : reserveKwhOf(reserve, plant),
+    floorRises: reserve.dated.length > 0,
   };
 }
 
@@ -123,7 +139,7 @@ export function plannedOutages(study: Study): readonly PlannedOutage[] {
   if (reserve?.planned === undefined) return [];
   const { axis, plant } = study.home;
   // The study's floors have been raised already; the verdict is about filling up from the site's own.
-  const { floorKwh } = resolvePlant(study.site.plant);
+  const floorKwh = study.island.medical ? plant.capacityKwh : resolvePlant(study.site.plant).floorKwh;
   return movingFloor({ axis, plant: { ...plant, floorKwh }, reserve, islandLoadKwh: study.island.loadKwh }).planned;
 }
 
@@ -137,25 +153,23 @@ function sheetOutage({ home: { plant } }: Study, outage: PlannedOutage, reserveP
   return { from, to, noticeHours, fillHours, verdict: plant.gridCharging ? inTime : 'no-grid-charging' };
 }
 
-/** What so many hours of the backed-up load took, at the most and at 9 of 10 hours; null where no day has been seen. */
+/** What so many hours of the backed-up load took, at the most and in 9 of 10 stretches; null where no day has been seen. */
 function keptInData({ home, island }: Study, hours: number): SheetReserve['keepHours'] {
   const { axis, plant } = home;
-  const levels = keptForHours(
-    {
-      axis,
-      plant,
-      islandLoadKwh: island.loadKwh,
-      energyShare: island.energyShare,
-      gaugeErrorKwh: island.gaugeErrorKwh,
-    },
-    hours,
-  ).filter((kwh) => !Number.isNaN(kwh));
-  if (levels.length === 0) return null;
+  const options = {
+    axis,
+    plant,
+    islandLoadKwh: island.loadKwh,
+    energyShare: island.energyShare,
+    gaugeErrorKwh: island.gaugeErrorKwh,
+  };
+  if (keptForHours(options, hours).every((kwh) => Number.isNaN(kwh))) return null;
+  const taken = takenByHours(options, hours);
   return {
     hours,
-    mostKwh: levels.reduce((most, kwh) => Math.max(most, kwh)),
+    mostKwh: taken.reduce((most, kwh) => Math.max(most, kwh)),
     // The library reads by index only, but its types know plain arrays alone.
-    usualPercent: percentUp(quantile(levels as unknown as number[], 0.9), plant.capacityKwh),
+    usualPercent: percentUp(quantile(taken as unknown as number[], 0.9), plant.capacityKwh),
   };
 }
 
@@ -172,9 +186,13 @@ function monthRuns(inMonth: readonly number[], standing: number): number[][] {
   return runs;
 }
 
-/** `08-12T09:00`: where in the year it begins, whatever the year. */
-function startInYear({ when }: SheetDatedReserve): string {
-  return 'months' in when ? `${String(when.months[0]!).padStart(2, '0')}-01T00:00` : when.from.slice(5);
+/** Outages by their dates; months, which come every year, at their place in the year of the first of those. */
+function inOrder(months: readonly SheetDatedReserve[], outages: readonly SheetDatedReserve[]): SheetDatedReserve[] {
+  const starts = outages.map(({ when }) => ('from' in when ? when.from : ''));
+  const year = starts.toSorted()[0]?.slice(0, 4) ?? '';
+  const startOf = ({ when }: SheetDatedReserve) =>
+    'months' in when ? `${year}-${String(when.months[0]!).padStart(2, '0')}-01T00:00` : when.from;
+  return [...months, ...outages].sort((a, b) => startOf(a).localeCompare(startOf(b)));
 }
 
 function localText(zone: string, epochMs: number): string {

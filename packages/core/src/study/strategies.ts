@@ -105,14 +105,23 @@ export function isYardstick(strategy: Strategy): boolean {
   return role === 'yardstick' || role === 'bound';
 }
 
-/** The strategies that a home can run, of some: only settings where there are any, since those are what a box takes. */
-export function runnableOf(strategies: readonly Strategy[]): Strategy[] {
-  const settings = strategies.filter((strategy) => roleOf(strategy) === 'settings');
-  return settings.length > 0 ? settings : strategies.filter((strategy) => roleOf(strategy) === 'rule');
+/**
+ * The strategies that a home can run, of some: only settings where there are any, since those are what a box takes. With a
+ * medical circuit only those that keep the battery full: searched settings, else `hold`.
+ */
+export function runnableOf({ island }: Pick<Study, 'island'>, strategies: readonly Strategy[]): Strategy[] {
+  const settings = strategies.filter((strategy) =>
+    island.medical ? isSearched(strategy) : roleOf(strategy) === 'settings',
+  );
+  if (settings.length > 0) return settings;
+  return strategies.filter((strategy) => (island.medical ? strategy === hold : roleOf(strategy) === 'rule'));
 }
 
-/** A search of settings keeps what the sheet keeps for an outage, unless it was told what to keep. */
+/**
+ * A search of settings keeps what the sheet keeps for an outage, unless it was told what to keep. With a medical circuit
+ * it keeps all, whatever it was told.
+ */
 export function keepingReserve(study: Study, strategy: Strategy): Strategy {
-  if (!isSearched(strategy) || strategy.reserve !== undefined) return strategy;
+  if (!isSearched(strategy) || (strategy.reserve !== undefined && !study.island.medical)) return strategy;
   return searchedSettings(strategy.controller, { reserve: sheetReserve(study) });
 }

@@ -143,7 +143,7 @@ interface OwnCompare {
 
 function ownCompare(study: Study): OwnCompare {
   const report = compare(study);
-  const best = bestRunnable(report.strategies);
+  const best = bestRunnable(report.strategies, study);
   return {
     report,
     plain: (report.plannedSolar ?? report.baseline).bill.total,

@@ -33,9 +33,11 @@ export function slotsOf(axis: Axis, tariff: CompiledTariff, controller: Controll
 
 /** Months that share a schedule: those with the same prices, as far as the controller tells seasons apart. */
 function seasonsOf(axis: Axis, tariff: CompiledTariff, count: number): number[][] {
-  const year = Array.from({ length: 12 }, (_, m) => m + 1);
-  if (count <= 1) return [year];
   const { month, minuteOfDay } = axis.calendar;
+  // A sheet says nothing of months that the data don't hold.
+  const seenMonths = new Set(month);
+  const year = Array.from({ length: 12 }, (_, m) => m + 1).filter((m) => seenMonths.has(m));
+  if (count <= 1) return [year];
   const byPrice = new Map<string, number[]>();
   for (const m of year) {
     const hours = new Float64Array(24);
@@ -61,7 +63,9 @@ function seasonsOf(axis: Axis, tariff: CompiledTariff, count: number): number[][
   return [
     [4, 5, 6, 7, 8, 9],
     [10, 11, 12, 1, 2, 3],
-  ];
+  ]
+    .map((half) => half.filter((m) => seenMonths.has(m)))
+    .filter((half) => half.length > 0);
 }
 
 export function membersOf(axis: Axis, slot: SheetSchedule): Int32Array {
