@@ -146,15 +146,15 @@ describe('a site with floors by month, hours to keep and planned outages', () =>
   );
   const run = duskbank(args, folder);
 
-  test('gets one number that stands and the dates at which it is changed, in the order of the year', async () => {
+  test('gets one number that stands and the dates at which it is changed, in the order of their dates', async () => {
     expect(run).toMatchObject({ status: 0, stderr: '' });
     expect(tooWide(run.stdout)).toEqual([]);
     await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/settings-dated.txt');
     expect(readSheet(run.stdout).sheet.dated).toEqual([
-      { reservePercent: 100, when: { from: '2026-03-09T09:00', to: '2026-03-10T12:00' } },
       { reservePercent: 100, when: { from: '2025-08-11T09:00', to: '2025-08-12T17:00' } },
       { reservePercent: 100, when: { from: '2025-11-03T08:30', to: '2025-11-03T12:00' } },
       { reservePercent: 50, when: { months: [12, 1, 2] } },
+      { reservePercent: 100, when: { from: '2026-03-09T09:00', to: '2026-03-10T12:00' } },
     ]);
   });
 

@@ -61,6 +61,8 @@ describe('the outage study', () => {
     expect(report.frontier.map((point) => point.floorShare)).toEqual([0.05, 0.2, 0.5, 1]);
     for (let j = 1; j < rows.length; j++) {
       expect(rows[j]!.evenings!.p10).toBeGreaterThanOrEqual(rows[j - 1]!.evenings!.p10);
+      // An outage in the first interval finds its own floor, so that the worst start rises with it.
+      expect(rows[j]!.planningHours).toBeGreaterThan(rows[j - 1]!.planningHours);
       expect(rows[j]!.savingsPerYear!).toBeLessThanOrEqual(rows[j - 1]!.savingsPerYear! + 1e-9);
       expect(rows[j]!.unservedKwhPerYear!).toBeLessThanOrEqual(rows[j - 1]!.unservedKwhPerYear! + 1e-9);
     }
@@ -304,6 +306,8 @@ describe('a home with medical loads', () => {
   test('no reserve below a full battery has a row or a price, and no other strategy answers', () => {
     expect(report.frontier.map((point) => point.floorShare)).toEqual([1]);
     expect([report.hourPrices, report.nextHour]).toEqual([[], null]);
+    // Nor what the best in hindsight would earn by spending of it.
+    expect(report.frontier[0]!.boundSavingsPerYear!).toBeLessThanOrEqual(0);
     expect(() => outage(study, { headline: 'window' })).toThrow('keep the battery full');
     expect(() => outage(study, { headline: 'windoww' })).toThrow('did you mean "window"');
     expect(() => outage(study, { strategies: [windowFill] })).toThrow('no strategy that keeps the battery full');

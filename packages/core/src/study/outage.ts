@@ -431,7 +431,8 @@ function frontierOf(
   const withheld = study.savingsWithheld !== undefined;
   // A floor by hour, or one that follows the load, is no number that stands: such a home is no point of its own frontier.
   const { byHour, keepHours } = study.site.backup?.reserve ?? {};
-  const stands = byHour === undefined && keepHours === undefined;
+  // Nor is one that is kept full above the floor of its plant.
+  const stands = byHour === undefined && keepHours === undefined && !island.medical;
   const points = shares.map((floorShare): FrontierPoint => {
     options.onStep?.(`floor ${Math.round(floorShare * 100)} %`);
     const at = withPlant(home, withStanding(study, floorShare * plant.capacityKwh));
@@ -439,15 +440,12 @@ function frontierOf(
     const best = evaluate(isOwn && stands ? home : at, optimum(), ['flows', 'bill', 'bound'], { signal });
     const plan = { reservePercent: 100 * floorShare, dated: reserve.dated };
     const rows = strategies.map((strategy) => {
-      const asItIs = isOwn && (stands || isSearched(strategy));
-      const { flows, bill } =
-        roleOf(strategy) === 'bound'
-          ? best
-          : asItIs
-            ? evaluate(home, keepingReserve(study, strategy), ['flows', 'bill'], { signal })
-            : evaluate(at, keepingPlan(strategy, plan), ['flows', 'bill'], { signal });
-      const hours = backupHours({ axis, plant, socKwh: flows.socKwh, ...island });
-      const planning = planningHoursOf(study, plant, flows.socKwh, island.loadKwh);
+      const run = isOwn && (stands || isSearched(strategy)) ? home : at;
+      const kept = run === home ? keepingReserve(study, strategy) : keepingPlan(strategy, plan);
+      const { flows, bill } = roleOf(strategy) === 'bound' ? best : evaluate(run, kept, ['flows', 'bill'], { signal });
+      // An outage in the first interval finds what this run started with.
+      const hours = backupHours({ axis, plant: run.plant, socKwh: flows.socKwh, ...island });
+      const planning = planningHoursOf(study, run.plant, flows.socKwh, island.loadKwh);
       const summary = island.medical ? null : summarizeBackup(axis, hours);
       return {
         strategy: strategy.name,
