@@ -23,7 +23,7 @@ type Render = (report: any) => string;
 
 const MOMENTS = {
   'demo/site.json': '2025-07-01T18:00',
-  'small/site.yaml': '2025-01-10T18:00',
+  'small/site.yaml': '2025-04-10T18:00',
   'planned/site.json': '2025-06-20T18:00',
 };
 
