@@ -1,13 +1,6 @@
 export type { PlannedSolar, PlannedSolarInput } from './lay-solar.ts';
-export {
-  type LoadedSite,
-  type LoadedTariff,
-  type LoadOptions,
-  loadSite,
-  loadTariffFile,
-  type ReadFile,
-  type TariffFile,
-} from './load.ts';
+export { type LoadedSite, type LoadOptions, loadSite } from './load.ts';
+export { type LoadedTariff, loadTariffFile, type TariffFile } from './load-tariff.ts';
 export {
   type Assumption,
   INPUT_ROLES,
@@ -19,6 +12,7 @@ export {
 export { parseSite } from './parse.ts';
 export { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
 export { SITE_FORMAT, type Site, siteSchema } from './schema.ts';
+export type { ReadFile } from './source.ts';
 export {
   makeStudy,
   perYear,

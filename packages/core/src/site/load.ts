@@ -1,15 +1,6 @@
 import { makeAxis } from '../axis/index.ts';
-import { anything, callable, check, list, optional, record, someBytes, text } from '../input/door.ts';
-import {
-  decodeDocument,
-  formatPath,
-  InputError,
-  type InputIssue,
-  type SourceDocument,
-  showName,
-  showValue,
-  type YamlDecoder,
-} from '../input/index.ts';
+import { anything, callable, check, list, optional, record, text } from '../input/door.ts';
+import { InputError, type InputIssue, type SourceDocument, type YamlDecoder } from '../input/index.ts';
 import { withLines } from '../input/source.ts';
 import {
   type Finding,
@@ -20,33 +11,16 @@ import {
   parseIntervalData,
   repairGaps,
 } from '../meter/index.ts';
-import { parsePriceSeries, parseTariff, seriesFiles, type Tariff } from '../tariff/index.ts';
 import type { PlannedSolarInput } from './lay-solar.ts';
-import {
-  anOrigin,
-  bothOrigins,
-  fieldsFilledIn,
-  type InputRecord,
-  type InputRole,
-  type Origin,
-  recordOf,
-} from './origin.ts';
+import { type LoadedTariff, loadTariff } from './load-tariff.ts';
+import { anOrigin, bothOrigins, fieldsFilledIn, type InputRole, type Origin } from './origin.ts';
 import { parseSite } from './parse.ts';
 import { beside, folderOf } from './paths.ts';
-import { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
 import type { Site } from './schema.ts';
+import { namedBy, type ReadFile, Source } from './source.ts';
 import { makeStudy, type Study } from './study.ts';
-import type { PastInput, TariffSource } from './study-input.ts';
+import type { PastInput } from './study-input.ts';
 import { serviceLimit } from './trust.ts';
-
-/**
- * Gives the bytes of a file. `path` is what was passed to {@link loadSite}, or lies beside it, parts joined by `/`.
- * It throws where a file can't be had: an error of the host's file system (with its `code`, such as ENOENT) is told as an
- * InputError that says where the file is named, as is an InputError of its own; any other error passes through.
- *
- * @param maxBytes more than this will be refused, so that a host may stop reading there
- */
-export type ReadFile = (path: string, maxBytes: number) => Uint8Array | Promise<Uint8Array>;
 
 /** What reads the formats that core doesn't carry, and what is asked for in place of what the site says. */
 export interface LoadOptions {
@@ -56,15 +30,6 @@ export interface LoadOptions {
   readonly insteadOfTariff?: string;
   /** Further tariff files, after the site's own: what else the home might choose. */
   readonly moreTariffs?: readonly string[];
-}
-
-/** A tariff file with the price series that it names, and the tariffs that follow it once it ends. */
-export interface LoadedTariff extends TariffSource {
-  readonly successors: readonly TariffSource[];
-  /** Another one than the site names: the home isn't on it, but might be. */
-  readonly offered: boolean;
-  /** The files that it was read from, and what its own one leaves out. */
-  readonly origin: Origin;
 }
 
 /** A site file and all that it names, read, joined and repaired. */
@@ -148,149 +113,10 @@ export async function loadSite(path: string, read: ReadFile, options: LoadOption
   };
 }
 
-/** A tariff file that was read alone. */
-export interface TariffFile {
-  readonly tariff: Tariff;
-  readonly origin: Origin;
-}
-
-/**
- * Reads a tariff file alone, without the price series and successors that it names.
- * @throws InputError with every fault: path, value, what was expected and the cure
- */
-export async function loadTariffFile(path: string, read: ReadFile, yaml?: YamlDecoder): Promise<TariffFile> {
-  check({ path, read, yaml }, { path: text, read: callable, yaml: optional(callable) });
-  const source = new Source(read, yaml);
-  const document = await source.document(path, 'tariff');
-  const tariff = withLines(document, () => parseTariff(document.value, path));
-  return { tariff, origin: originOf(source, document, tariff) };
-}
-
-/**
- * Reads the bytes of a file, and tells of one that can't be had, is empty, or is larger than any of its kind.
- * @throws InputError
- */
-export async function readBytes(read: ReadFile, path: string, maxBytes: number): Promise<Uint8Array> {
-  let bytes: Uint8Array;
-  try {
-    bytes = await read(path, maxBytes);
-  } catch (error) {
-    throw readFault(path, error);
-  }
-  check({ bytes }, { bytes: someBytes });
-  const fault = sizeFault(path, bytes.length, maxBytes);
-  if (fault !== undefined) throw new InputError([fault]);
-  return bytes;
-}
-
-/** Reads files as one call of {@link loadSite} was told to. */
-class Source {
-  readonly #read: ReadFile;
-  readonly #yaml: YamlDecoder | undefined;
-  /** What was read so far, in that order. */
-  readonly inputs: InputRecord[] = [];
-
-  constructor(read: ReadFile, yaml: YamlDecoder | undefined) {
-    this.#read = read;
-    this.#yaml = yaml;
-  }
-
-  /** @param named the path as it was written where the file is named, for the record */
-  async document(path: string, role: InputRole, named = path): Promise<SourceDocument> {
-    return decodeDocument(await this.#bytes(path, MAX_DOCUMENT_BYTES, role, named), path, this.#yaml);
-  }
-
-  data(path: string, role: InputRole, named: string): Promise<Uint8Array> {
-    return this.#bytes(path, MAX_DATA_BYTES, role, named);
-  }
-
-  async #bytes(path: string, maxBytes: number, role: InputRole, named: string): Promise<Uint8Array> {
-    const bytes = await readBytes(this.#read, path, maxBytes);
-    this.inputs.push(await recordOf(role, named, bytes));
-    return bytes;
-  }
-}
-
 function statedTariff(value: object, issues: readonly InputIssue[]): string | undefined {
   if (issues.some((issue) => issue.code === 'wrong-format' || issue.code === 'unknown-version')) return undefined;
   const { tariff } = value as { tariff?: unknown };
   return typeof tariff === 'string' && tariff !== '' ? tariff : undefined;
-}
-
-/** Runs what reads a file, and says of one that can't be had where it is named. */
-async function namedBy<T>(
-  document: SourceDocument,
-  path: readonly (string | number)[],
-  step: () => Promise<T>,
-): Promise<T> {
-  try {
-    return await step();
-  } catch (error) {
-    if (!(error instanceof InputError)) throw error;
-    const line = document.lineOf(path);
-    const place = `${showName(document.file)}${line === undefined ? '' : ` line ${line}`}, field "${formatPath(path)}"`;
-    throw new InputError(
-      error.issues.map((issue) => {
-        // The document that names a file directly says more than the one that named that document.
-        if (issue.where.namedIn !== undefined) return issue;
-        const where = { ...issue.where, namedIn: { file: document.file, path } };
-        if (issue.code === 'file-missing')
-          return { ...issue, where, hint: `it is named in ${place}; paths are read from where that file lies` };
-        if (issue.code === 'not-a-file') return { ...issue, where, hint: `it is named in ${place}: name a file` };
-        return issue;
-      }),
-    );
-  }
-}
-
-/**
- * Reads a tariff file with the price series that it names, their clock times in `zone`, and the files of those that
- * follow it.
- *
- * @param options.named the path as it was written where the file is named
- * @param options.followed files that led here: one that comes up again ends the chain
- */
-async function loadTariff(
-  source: Source,
-  path: string,
-  zone: string,
-  { named = path, followed = [] }: { readonly named?: string; readonly followed?: readonly string[] } = {},
-): Promise<Omit<LoadedTariff, 'offered'>> {
-  const document = await source.document(path, followed.length === 0 ? 'tariff' : 'successor', named);
-  const tariff = withLines(document, () => parseTariff(document.value, path));
-  const series: Record<string, ReturnType<typeof parsePriceSeries>> = {};
-  for (const name of seriesFiles(tariff)) {
-    const file = beside(folderOf(path), name);
-    series[name] = parsePriceSeries(new TextDecoder().decode(await source.data(file, 'prices', name)), zone, file);
-  }
-  const { successor, successorFile } = tariff.life;
-  const next = successorFile === undefined ? undefined : beside(folderOf(path), successorFile);
-  if (next === undefined || followed.includes(next) || next === path)
-    return { tariff, options: { series }, successors: [], origin: originOf(source, document, tariff) };
-  const heir = await namedBy(document, ['life', 'successorFile'], () =>
-    loadTariff(source, next, zone, { named: successorFile!, followed: [...followed, path] }),
-  );
-  if (heir.tariff.name !== successor)
-    throw new InputError([
-      {
-        code: 'not-allowed',
-        where: { file: path, path: ['life', 'successor'], line: document.lineOf(['life', 'successor']) },
-        received: showValue(successor),
-        expected: `"${heir.tariff.name}", the name in ${showName(next)}`,
-        hint: 'name the successor as its own file does',
-      },
-    ]);
-  return {
-    tariff,
-    options: { series },
-    successors: [heir, ...heir.successors],
-    origin: originOf(source, document, tariff),
-  };
-}
-
-/** The files that a tariff was read from with its successors, and what its own one leaves out. */
-function originOf(source: Source, document: SourceDocument, tariff: Tariff): Origin {
-  return { inputs: source.inputs, assumptions: fieldsFilledIn('tariff', document.value, tariff.document) };
 }
 
 /** Reads one interval file as the site says, or throws what stands in the way. */

@@ -1,0 +1,91 @@
+import { check, someBytes } from '../input/door.ts';
+import {
+  decodeDocument,
+  formatPath,
+  InputError,
+  type SourceDocument,
+  showName,
+  type YamlDecoder,
+} from '../input/index.ts';
+import { type InputRecord, type InputRole, recordOf } from './origin.ts';
+import { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
+
+/**
+ * Gives the bytes of a file. `path` is what was passed to `loadSite`, or lies beside it, parts joined by `/`.
+ * It throws where a file can't be had: an error of the host's file system (with its `code`, such as ENOENT) is told as an
+ * InputError that says where the file is named, as is an InputError of its own; any other error passes through.
+ *
+ * @param maxBytes more than this will be refused, so that a host may stop reading there
+ */
+export type ReadFile = (path: string, maxBytes: number) => Uint8Array | Promise<Uint8Array>;
+
+/**
+ * Reads the bytes of a file, and tells of one that can't be had, is empty, or is larger than any of its kind.
+ * @throws InputError
+ */
+export async function readBytes(read: ReadFile, path: string, maxBytes: number): Promise<Uint8Array> {
+  let bytes: Uint8Array;
+  try {
+    bytes = await read(path, maxBytes);
+  } catch (error) {
+    throw readFault(path, error);
+  }
+  check({ bytes }, { bytes: someBytes });
+  const fault = sizeFault(path, bytes.length, maxBytes);
+  if (fault !== undefined) throw new InputError([fault]);
+  return bytes;
+}
+
+/** Reads files as one call of `loadSite` was told to. */
+export class Source {
+  readonly #read: ReadFile;
+  readonly #yaml: YamlDecoder | undefined;
+  /** What was read so far, in that order. */
+  readonly inputs: InputRecord[] = [];
+
+  constructor(read: ReadFile, yaml: YamlDecoder | undefined) {
+    this.#read = read;
+    this.#yaml = yaml;
+  }
+
+  /** @param named the path as it was written where the file is named, for the record */
+  async document(path: string, role: InputRole, named = path): Promise<SourceDocument> {
+    return decodeDocument(await this.#bytes(path, MAX_DOCUMENT_BYTES, role, named), path, this.#yaml);
+  }
+
+  data(path: string, role: InputRole, named: string): Promise<Uint8Array> {
+    return this.#bytes(path, MAX_DATA_BYTES, role, named);
+  }
+
+  async #bytes(path: string, maxBytes: number, role: InputRole, named: string): Promise<Uint8Array> {
+    const bytes = await readBytes(this.#read, path, maxBytes);
+    this.inputs.push(await recordOf(role, named, bytes));
+    return bytes;
+  }
+}
+
+/** Runs what reads a file, and says of one that can't be had where it is named. */
+export async function namedBy<T>(
+  document: SourceDocument,
+  path: readonly (string | number)[],
+  step: () => Promise<T>,
+): Promise<T> {
+  try {
+    return await step();
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    const line = document.lineOf(path);
+    const place = `${showName(document.file)}${line === undefined ? '' : ` line ${line}`}, field "${formatPath(path)}"`;
+    throw new InputError(
+      error.issues.map((issue) => {
+        // The document that names a file directly says more than the one that named that document.
+        if (issue.where.namedIn !== undefined) return issue;
+        const where = { ...issue.where, namedIn: { file: document.file, path } };
+        if (issue.code === 'file-missing')
+          return { ...issue, where, hint: `it is named in ${place}; paths are read from where that file lies` };
+        if (issue.code === 'not-a-file') return { ...issue, where, hint: `it is named in ${place}: name a file` };
+        return issue;
+      }),
+    );
+  }
+}
