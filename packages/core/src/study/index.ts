@@ -40,7 +40,6 @@ export type { AxisPart, PlantPart } from './report-parts.ts';
 export { reportSchemas } from './report-schemas.ts';
 export { settings } from './settings.ts';
 export { type SettingsReport, settingsReportSchema } from './settings-schema.ts';
-export { standingFloor } from './sheet-reserve.ts';
 export { standardStrategies, strategyNamed, wearStrategies } from './strategies.ts';
 export { tariffReport } from './tariff-report.ts';
 export { type TariffReport, tariffReportSchema } from './tariff-report-schema.ts';
