@@ -7,6 +7,8 @@ export default defineConfig({
     include: ['tests/**/*.test.ts'],
     testTimeout: 120_000,
     hookTimeout: 120_000,
+    // Vitest leaves one core idle: of two, half.
+    maxWorkers: '100%',
     // The count that a server reads is made from the JSON.
     reporters:
       process.env.CI === undefined ? ['default'] : ['default', ['json', { outputFile: '.test-results/vitest.json' }]],
