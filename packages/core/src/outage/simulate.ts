@@ -1,5 +1,6 @@
 import type { Axis } from '../axis/index.ts';
 import { anAxis, anInterval } from '../axis/inside.ts';
+import { sum } from '../axis/sum.ts';
 import { anything, bytes, check, number, oneOf, optional } from '../input/door.ts';
 import type { Plant } from '../plant/index.ts';
 import {
@@ -236,7 +237,7 @@ export function simulateOutage(options: SimulateOptions): SimulatedOutage {
     }
     socKwh[step] = island.shutdownKwh + x;
   }
-  const sum = (values: Float64Array) => values.reduce((total, value) => total + value, 0);
+
   return {
     darkAfterHours: darkAfter,
     darkBy,

@@ -1,3 +1,4 @@
+import { sum } from '../axis/sum.ts';
 import { callable, check as checkArguments, optional, record, text } from '../input/door.ts';
 import { InputError, type InputIssue, nearestName, reportIssue, showName, type YamlDecoder } from '../input/index.ts';
 import {
@@ -183,8 +184,4 @@ function unitOf(text: string | undefined): Unit | undefined {
       ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
     },
   ]);
-}
-
-function sum(values: Float64Array): number {
-  return values.reduce((total, value) => total + value, 0);
 }

@@ -1,3 +1,4 @@
+import { sum } from '../axis/sum.ts';
 import type { Flows } from '../plant/index.ts';
 import type { Case } from './case.ts';
 
@@ -42,12 +43,6 @@ export function energySums({ axis, plant }: Case, flows: Flows, absent: boolean)
     startKwh,
     endKwh,
   };
-}
-
-function sum(values: Float64Array): number {
-  let total = 0;
-  for (let i = 0; i < values.length; i++) total += values[i]!;
-  return total;
 }
 
 function highest(values: Float64Array): number {

@@ -1,9 +1,10 @@
+import { sum } from '../../axis/sum.ts';
 import type { BillTerm, ServiceFlows, TermClock } from '../../tariff/index.ts';
 import { valuesOf } from '../../tariff/inside.ts';
-import type { BoundContext, Multiplied, PriceChange } from '../../tariff/terms/bound.ts';
+import type { BoundContext, Multiplied, PeakPrice, PriceChange } from '../../tariff/terms/bound.ts';
 import { kindOf } from '../../tariff/terms/registry.ts';
 import { planBackward, releasePlan } from './backward.ts';
-import { finalWorth, type PeakCharge, peakCost, solvePeaks, sum } from './demand.ts';
+import { finalWorth, peakCost, solvePeaks } from './demand.ts';
 import { followForward, type Schedule } from './forward.ts';
 import { copySteps, type StepProblem } from './problem.ts';
 import { quantityRange } from './quantity-range.ts';
@@ -35,7 +36,7 @@ export function solveTerms(
   steps: StepProblem,
   terms: readonly BillTerm[],
   clock: TermClock,
-  charges: readonly PeakCharge[] = [],
+  charges: readonly PeakPrice[] = [],
 ): TermsSolution {
   const { wearPerKwh } = steps;
   const relaxation = relax(steps, terms, clock.stepHours);
@@ -113,7 +114,7 @@ function closed(cost: number, bound: number): boolean {
   return cost - bound <= 1e-9 * Math.max(1, Math.abs(cost));
 }
 
-function solve(steps: StepProblem, peaks: readonly PeakCharge[]) {
+function solve(steps: StepProblem, peaks: readonly PeakPrice[]) {
   if (peaks.length > 0) return solvePeaks(steps, peaks);
   const plan = planBackward(steps);
   const schedule = followForward(steps, plan);
@@ -148,8 +149,8 @@ export function meterOf(steps: StepProblem, schedule: Schedule): ServiceFlows {
 interface Relaxation {
   readonly multiplied: readonly { readonly part: Multiplied; readonly term: number }[];
   /** Peak charges that bound from below, and as they stand. */
-  readonly peaks: readonly PeakCharge[];
-  readonly fullPeaks: readonly PeakCharge[];
+  readonly peaks: readonly PeakPrice[];
+  readonly fullPeaks: readonly PeakPrice[];
   readonly constant: number;
   /** Nothing was bounded loosely. */
   readonly exact: boolean;

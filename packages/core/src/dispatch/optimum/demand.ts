@@ -1,21 +1,10 @@
+import { sum } from '../../axis/sum.ts';
+import type { PeakPrice } from '../../tariff/terms/bound.ts';
 import { type Plan, type PlanOptions, planBackward, releasePlan, type ValueCurve } from './backward.ts';
 import { costToGo, higherOf, lowerOf } from './curve.ts';
 import { followForward, type Schedule, type ValueBounds } from './forward.ts';
 import { capMultipliers } from './multipliers.ts';
 import { copySteps, type StepProblem } from './problem.ts';
-
-/** A price on the highest mean import of each group of intervals. */
-export interface PeakCharge {
-  /** Group of each interval, −1 none. */
-  readonly group: Int32Array;
-  /** Money a kWh of the highest block's mean energy an interval: price a kW ÷ hours of an interval. */
-  readonly pricePerKwh: Float64Array;
-  /** Billed at least, kWh an interval. */
-  readonly leastKwh: Float64Array;
-  /** Intervals that are averaged, and the first interval of the first whole block. */
-  readonly averagingSteps: number;
-  readonly phaseSteps: number;
-}
 
 /** A schedule under peak charges, its whole cost, and a proven lower bound on the cost of any. */
 export interface PeakSolution {
@@ -33,7 +22,7 @@ export interface PeakSolution {
 
 /** One group's cap, and the multipliers of the two lines that hold its cost up there. */
 interface Cap {
-  readonly charge: PeakCharge;
+  readonly charge: PeakPrice;
   readonly group: number;
   readonly priced: number;
   readonly least: number;
@@ -98,7 +87,7 @@ const SETTLED = 5e-7;
  * and touches it at the energy that it was made for. Stretches are tied by these functions: backward they are raised,
  * forward they are followed, until the schedule costs what they promise to within {@link SETTLED}.
  */
-export function solvePeaks(problem: StepProblem, charges: readonly PeakCharge[]): PeakSolution {
+export function solvePeaks(problem: StepProblem, charges: readonly PeakPrice[]): PeakSolution {
   const n = problem.intervals;
   const free = planBackward(problem);
   let schedule = followForward(problem, free);
@@ -258,7 +247,7 @@ export function finalWorth(problem: StepProblem, last: number, part: Schedule): 
 }
 
 /** Peak charges of a schedule, money. */
-export function peakCost(problem: StepProblem, charges: readonly PeakCharge[], schedule: Schedule): number {
+export function peakCost(problem: StepProblem, charges: readonly PeakPrice[], schedule: Schedule): number {
   let cost = 0;
   for (const charge of charges) {
     const peaks = charge.leastKwh.slice();
@@ -282,7 +271,7 @@ function importOf(problem: StepProblem, schedule: Schedule, i: number): number {
 /** Calls back for every averaging block and group with the block's intervals in the group. */
 function eachBlock(
   problem: StepProblem,
-  charge: PeakCharge,
+  charge: PeakPrice,
   visit: (group: number, members: readonly number[]) => void,
 ): void {
   const { group, averagingSteps, phaseSteps } = charge;
@@ -310,7 +299,7 @@ function eachBlock(
 }
 
 /** Groups whose intervals interleave share a stretch. */
-function layOut(problem: StepProblem, charges: readonly PeakCharge[], free: Schedule): Stretch[] {
+function layOut(problem: StepProblem, charges: readonly PeakPrice[], free: Schedule): Stretch[] {
   const spans: { first: number; end: number; cap: Cap }[] = [];
   for (const charge of charges) {
     const groups = charge.pricePerKwh.length;
@@ -588,12 +577,6 @@ function findCorner(
     take(here);
   }
   return finish(low !== undefined && (high === undefined || low.cost < high.cost) ? low : high!);
-}
-
-export function sum(values: Float64Array): number {
-  let total = 0;
-  for (const value of values) total += value;
-  return total;
 }
 
 /** Writes the stretch's caps, the lowest where several hold. */

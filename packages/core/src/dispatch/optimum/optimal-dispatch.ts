@@ -1,6 +1,7 @@
+import type { PeakPrice } from '../../tariff/terms/bound.ts';
 import { makeReachable, planBackward, releasePlan } from './backward.ts';
 import { solveTerms } from './bill-terms.ts';
-import { type PeakCharge, solvePeaks } from './demand.ts';
+import { solvePeaks } from './demand.ts';
 import { followForward } from './forward.ts';
 import {
   checkProblem,
@@ -62,7 +63,7 @@ function plainDays({ netLoadKwh, stepHours }: DispatchProblem): Int32Array {
   return Int32Array.from(netLoadKwh, (_, i) => Math.floor((i * stepHours) / 24 + 1e-9));
 }
 
-function peakCharge(charge: DemandCharge, stepHours: number): PeakCharge {
+function peakCharge(charge: DemandCharge, stepHours: number): PeakPrice {
   const { pricePerKw, period, averagingSteps = 1, soFarKw = 0 } = charge;
   let groups = 0;
   for (const g of period) if (g >= groups) groups = g + 1;

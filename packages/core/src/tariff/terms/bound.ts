@@ -73,12 +73,6 @@ export interface Multiplied<V extends Value = Value> {
   settle(): void;
 }
 
-export function sum(values: Float64Array): number {
-  let total = 0;
-  for (const value of values) total += value;
-  return total;
-}
-
 /** Adds counted prices to a change, each group's times a factor. */
 export function addCountedPrices(
   group: Int32Array,

@@ -1,3 +1,4 @@
+import { sum } from '../../axis/sum.ts';
 import { both, integers, number, optional, record, report, series } from '../../input/door.ts';
 import { accountField } from '../account.ts';
 import type { FlowSums } from '../flow-sums.ts';
@@ -8,7 +9,7 @@ import type { DemandCharge } from '../tariff.ts';
 import type { TariffWarning } from '../warnings.ts';
 import type { LineIdentity } from '../weights.ts';
 import { blockBounds } from './block-rule.ts';
-import { type PeakPrice, sum } from './bound.ts';
+import type { PeakPrice } from './bound.ts';
 import { measuredKw, peakBlocks } from './demand-peaks.ts';
 import type { FieldsOf, TermFromCharges, TermKind, Weigh } from './kind.ts';
 import type { Term, Value } from './term.ts';

@@ -1,10 +1,10 @@
+import { sum } from '../../axis/sum.ts';
 import { record } from '../../input/door.ts';
 import { accountField } from '../account.ts';
 import { eachPeriod, type Layout } from '../layout.ts';
 import { coveredDays, monthShare, type Share } from '../period-days.ts';
 import type { FixedCharge } from '../tariff.ts';
 import type { LineIdentity } from '../weights.ts';
-import { sum } from './bound.ts';
 import type { FieldsOf, TermFromCharges, TermKind } from './kind.ts';
 import type { Term, Value } from './term.ts';
 
