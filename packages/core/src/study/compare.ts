@@ -1,3 +1,4 @@
+import { sum } from '../axis/sum.ts';
 import { followSheet, none, optimum, type SettingsSheet, type Strategy } from '../dispatch/index.ts';
 import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { type Wear, wearOf } from '../economics/index.ts';
@@ -25,7 +26,7 @@ export interface CompareOptions {
   /** Called before each strategy runs. */
   readonly onStrategy?: (name: string) => void;
   /** Called with each finished run, in order. */
-  readonly onRun?: (outcome: Outcome<'flows'>) => void;
+  readonly onRun?: (outcome: Outcome<'flows' | 'bill'>) => void;
   /** Looked at before each run: `compare` throws its reason once it is aborted. */
   readonly signal?: Abort | undefined;
 }
@@ -60,9 +61,9 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         'a circuit is life-supporting or medical: hours of backup are withheld here, and `outage` gives the worst case only; it needs a plan of its own, the utility’s medical list, and a battery kept full, as "hold" and the sheet of `settings` keep it: what the others save, they spend of that',
     });
   if (strategies.some(isSearched)) warnings.push(...settingsWarnings(study));
-  const plain = evaluate(home, none, ['flows', 'bill']);
+  const plain = evaluate(home, none, ROW_PARTS);
   const metered = meteredHome(study);
-  const baseline = metered === home ? plain : evaluate(metered, none, ['flows', 'bill']);
+  const baseline = metered === home ? plain : evaluate(metered, none, ['bill', 'energy']);
   options.onStrategy?.('the best possible in hindsight');
   const best = evaluate(home, optimum(), ROW_PARTS_AND_BOUND, { signal });
   const bound = { ...best.bound };
@@ -78,7 +79,8 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   for (const given of strategies) {
     options.onStrategy?.(given.name);
     const strategy = keepingReserve(study, given);
-    const outcome = roleOf(given) === 'bound' ? best : evaluate(home, strategy, ROW_PARTS, { signal });
+    const outcome =
+      given === none ? plain : roleOf(given) === 'bound' ? best : evaluate(home, strategy, ROW_PARTS, { signal });
     options.onRun?.(outcome);
     if (outcome.shortfallIntervals > 0)
       warnings.push({
@@ -110,8 +112,8 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     basis: `modelled, not metered: past intervals replayed with the battery; savings against ${againstWords(study)}`,
     ...moneyParts(tariff),
     tariff: tariff.name,
-    baseline: { bill: { total: against.baselineTotal }, ...throughService(study, baseline.flows) },
-    plannedSolar: plannedSolarOf(study, plain.flows, against, bestRunnable(rows, study)),
+    baseline: { bill: { total: against.baselineTotal }, ...throughService(baseline) },
+    plannedSolar: plannedSolarOf(study, plain, against, bestRunnable(rows, study)),
     strategies: rows,
     bound: {
       ...bound,
@@ -161,18 +163,14 @@ function inSampleOf(study: Study, sheet: SettingsSheet, { plainTotal }: Against)
   };
 }
 
-function throughService(study: Study, { importKwh, exportKwh }: Flows) {
-  return {
-    importKwh: sum(importKwh),
-    exportKwh: sum(exportKwh),
-    peakImportKw: peak(importKwh) / study.home.axis.stepHours,
-  };
+function throughService({ energy: { importKwh, exportKwh, peakImportKw } }: Outcome<'energy'>) {
+  return { importKwh, exportKwh, peakImportKw };
 }
 
 /** What the planned solar gives before any battery, and the steps to the plan. */
 function plannedSolarOf(
   study: Study,
-  flows: Flows,
+  plain: Outcome<'energy'>,
   totals: Pick<Against, 'baselineTotal' | 'plainTotal'>,
   headline: StrategyResult | undefined,
 ): CompareReport['plannedSolar'] {
@@ -186,7 +184,7 @@ function plannedSolarOf(
     basis: plannedSolar.basis,
     solarKwh: sum(plannedSolar.solarKwh),
     bill: { total: plainTotal },
-    ...throughService(study, flows),
+    ...throughService(plain),
     savings,
     savingsPerYear: savings === null ? null : savings * perYear(axis),
     steps: stepsOf(
@@ -260,18 +258,6 @@ function backupOf({ home, island, loadKnown }: Study, flows: Flows): StrategyRes
 function wornBy(dischargedKwh: number, batterySavings: number | null, { perKwh }: Wear): StrategyResult['wear'] {
   const cost = dischargedKwh * perKwh;
   return { cost, savingsAfter: batterySavings === null ? null : batterySavings - cost };
-}
-
-function sum(values: Float64Array): number {
-  let total = 0;
-  for (let i = 0; i < values.length; i++) total += values[i]!;
-  return total;
-}
-
-function peak(values: Float64Array): number {
-  let most = 0;
-  for (let i = 0; i < values.length; i++) if (values[i]! > most) most = values[i]!;
-  return most;
 }
 
 /** 1e-9: the same schedule, once by the optimum's flows and once by the plant's. */

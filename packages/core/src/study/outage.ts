@@ -33,7 +33,7 @@ import type { Plant } from '../plant/index.ts';
 import { deliverableKwh } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
-import { type Abort, evaluate, withPlant } from '../trial/index.ts';
+import { type Abort, evaluate, type Outcome, withPlant } from '../trial/index.ts';
 import { anAbort } from '../trial/inside.ts';
 import { compare } from './compare.ts';
 import { bestRunnable } from './headline.ts';
@@ -49,7 +49,7 @@ import type {
 } from './outage-schema.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { plannedOutages, sheetReserve } from './sheet-reserve.ts';
-import { keepingReserve, runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
+import { runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
 
 /** What {@link outage} may be told. */
 export interface OutageOptions {
@@ -98,25 +98,25 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     (strategy) => roleOf(strategy) !== 'baseline',
   );
   const { medical } = island;
-  const runs: Float64Array[] = [];
+  const runs: Outcome<'flows' | 'bill'>[] = [];
   const comparison = compare(study, {
     strategies,
     onStrategy: (name) => options.onStep?.(`running ${name}`),
-    onRun: ({ flows }) => runs.push(flows.socKwh),
+    onRun: (run) => runs.push(run),
     signal: options.signal,
   });
   const peakSteps = markSteps(study, 'peak');
-  const rows = strategies.map((strategy, s) => describe(study, strategy, runs[s]!, peakSteps));
+  const rows = strategies.map((strategy, s) => describe(study, strategy, runs[s]!.flows.socKwh, peakSteps));
   const headlineStrategy = headlineAsked(study, options.headline, strategies, () => {
     const best = bestRunnable(comparison.strategies, study)?.strategy;
     return best ?? emptiest(rows) ?? '';
   });
-  const headlineSoc = runs[strategies.indexOf(headlineStrategy)]!;
+  const headlineSoc = runs[strategies.indexOf(headlineStrategy)]!.flows.socKwh;
 
   const headlineHours = backupHours({ axis, plant, socKwh: headlineSoc, ...island });
   const reliability = site.backup?.reliability ?? US_AVERAGE_2023;
   const kinds = outageKinds(reliability);
-  const frontier = frontierOf(study, strategies, kinds, options);
+  const frontier = frontierOf(study, { strategies, runs, bound: comparison.bound! }, kinds, options);
   const unservedKwhPerYear = medical
     ? null
     : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, headlineHours, island.wantedKwh));
@@ -406,16 +406,19 @@ interface Frontier {
   readonly own: number;
 }
 
+/** What the comparison of the home as it is has run: a point of the frontier that is that home reads it off. */
+interface Compared {
+  readonly strategies: readonly Strategy[];
+  /** Of each strategy. */
+  readonly runs: readonly Outcome<'flows' | 'bill'>[];
+  readonly bound: { readonly billTotal: number };
+}
+
 /**
  * The home at other standing reserves. What the site keeps at dates, some months or planned outages, is kept at every
  * point. At the standing reserve of the sheet it is the home itself, as in `compare`.
  */
-function frontierOf(
-  study: Study,
-  strategies: readonly Strategy[],
-  kinds: readonly OutageKind[],
-  options: OutageOptions,
-): Frontier {
+function frontierOf(study: Study, compared: Compared, kinds: readonly OutageKind[], options: OutageOptions): Frontier {
   const { home, island } = study;
   const { axis, plant } = home;
   const { signal } = options;
@@ -437,12 +440,16 @@ function frontierOf(
     options.onStep?.(`floor ${Math.round(floorShare * 100)} %`);
     const at = withPlant(home, withStanding(study, floorShare * plant.capacityKwh));
     const isOwn = floorShare === own;
-    const best = evaluate(isOwn && stands ? home : at, optimum(), ['flows', 'bill', 'bound'], { signal });
+    const best = isOwn && stands ? undefined : evaluate(at, optimum(), ['flows', 'bill', 'bound'], { signal });
     const plan = { reservePercent: 100 * floorShare, dated: reserve.dated };
-    const rows = strategies.map((strategy) => {
+    const rows = compared.strategies.map((strategy, s) => {
       const run = isOwn && (stands || isSearched(strategy)) ? home : at;
-      const kept = run === home ? keepingReserve(study, strategy) : keepingPlan(strategy, plan);
-      const { flows, bill } = roleOf(strategy) === 'bound' ? best : evaluate(run, kept, ['flows', 'bill'], { signal });
+      const { flows, bill } =
+        run === home
+          ? compared.runs[s]!
+          : best !== undefined && roleOf(strategy) === 'bound'
+            ? best
+            : evaluate(at, keepingPlan(strategy, plan), ['flows', 'bill'], { signal });
       // An outage in the first interval finds what this run started with.
       const hours = backupHours({ axis, plant: run.plant, socKwh: flows.socKwh, ...island });
       const planning = planningHoursOf(study, run.plant, flows.socKwh, island.loadKwh);
@@ -458,7 +465,7 @@ function frontierOf(
           : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.wantedKwh)),
       };
     });
-    const boundSavings = (plain.unrounded - best.bound.billTotal) * scale;
+    const boundSavings = (plain.unrounded - (best?.bound ?? compared.bound).billTotal) * scale;
     return {
       floorShare,
       floorKwh: floorShare * plant.capacityKwh,
