@@ -3,6 +3,7 @@ import { eachPeriod, endsYear, type Layout, periodGroups } from '../layout.ts';
 import { moneyOf } from '../money.ts';
 import type { ExportRule } from '../tariff.ts';
 import { addCountedPrices, neverRising } from './bound.ts';
+import { carryOver } from './carried.ts';
 import { countedMoney } from './counted.ts';
 import { fixedAmounts } from './fixed.ts';
 import type { CloseContext, FieldsOf, TermFromBill, TermKind } from './kind.ts';
@@ -36,18 +37,11 @@ type MoneyRule = Extract<ExportRule, { carry: unknown }>;
 export const carryKind: TermKind<CarryTerm, CarryValue> = {
   value(term, context) {
     const counted = countedMoney(term, context);
-    const amount = new Float64Array(term.groups);
-    const due = new Float64Array(term.groups);
-    const left = new Float64Array(term.groups);
-    const carried = term.carriedIn.slice();
-    for (let g = 0; g < term.groups; g++) {
-      due[g] = Math.max(0, counted[g]! - carried[g]!);
-      left[g] = Math.max(0, carried[g]! - counted[g]!);
-      amount[g] = due[g]! - counted[g]!;
-      const next = term.next[g]!;
-      if (next >= 0) carried[next] = carried[next]! + left[g]!;
-      else amount[g] = amount[g]! - term.settleShare[g]! * left[g]!;
-    }
+    const { due, left } = carryOver(counted, term.carriedIn, term.next);
+    const amount = due.map((money, g) => {
+      const paid = money - counted[g]!;
+      return term.next[g]! >= 0 ? paid : paid - term.settleShare[g]! * left[g]!;
+    });
     return { amount, counted, due, left };
   },
 

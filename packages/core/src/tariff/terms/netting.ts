@@ -3,6 +3,7 @@ import { endsYear, type Layout, spread } from '../layout.ts';
 import type { ExportRule } from '../tariff.ts';
 import type { LineIdentity } from '../weights.ts';
 import { neverRising } from './bound.ts';
+import { carryOver } from './carried.ts';
 import type { FieldsOf, LineContext, TermFromCharges, TermKind } from './kind.ts';
 import { spreadSlopes } from './slopes.ts';
 import type { Term, Value } from './term.ts';
@@ -54,18 +55,11 @@ export const nettingKind: TermKind<NettingTerm, NettingValue> = {
   value(term, { sums }) {
     const exportKwh = sums.ofGroups(term, 'exportKwh');
     const netKwh = sums.ofGroups(term, 'importKwh').map((kwh, g) => kwh - exportKwh[g]!);
-    const amount = new Float64Array(term.groups);
-    const dueKwh = new Float64Array(term.groups);
-    const leftKwh = new Float64Array(term.groups);
-    const carried = term.carriedInKwh.slice();
-    for (let g = 0; g < term.groups; g++) {
-      dueKwh[g] = Math.max(0, netKwh[g]! - carried[g]!);
-      leftKwh[g] = Math.max(0, carried[g]! - netKwh[g]!);
-      amount[g] = term.pricePerKwh[g]! * (dueKwh[g]! - netKwh[g]!);
-      const next = term.next[g]!;
-      if (next >= 0) carried[next] = carried[next]! + leftKwh[g]!;
-      else amount[g] = amount[g]! - term.surplusPerKwh[g]! * leftKwh[g]!;
-    }
+    const { due: dueKwh, left: leftKwh } = carryOver(netKwh, term.carriedInKwh, term.next);
+    const amount = dueKwh.map((kwh, g) => {
+      const paid = term.pricePerKwh[g]! * (kwh - netKwh[g]!);
+      return term.next[g]! >= 0 ? paid : paid - term.surplusPerKwh[g]! * leftKwh[g]!;
+    });
     return { amount, netKwh, dueKwh, leftKwh };
   },
 
