@@ -20,3 +20,15 @@ export function kwhPer(unit: Unit, stepMs: number): number {
       return 1 / 60;
   }
 }
+
+/** The mean size of the readings that are there, whatever their sign; 0 where none is. */
+export function meanSize(values: Float64Array): number {
+  let sum = 0;
+  let count = 0;
+  for (const value of values)
+    if (!Number.isNaN(value)) {
+      sum += Math.abs(value);
+      count++;
+    }
+  return count === 0 ? 0 : sum / count;
+}

@@ -1,6 +1,6 @@
 import { DAY_MS, describeStep, HOUR_MS } from '../durations.ts';
 import { FindingList } from '../findings.ts';
-import { kwhPer } from '../kwh.ts';
+import { kwhPer, meanSize } from '../kwh.ts';
 import type { Unit } from '../options.ts';
 import type { Group, Labels, Stream } from '../readings.ts';
 import { areParts, askParts } from './parts.ts';
@@ -66,17 +66,7 @@ function isSparse(labels: Labels, stepMs: number): boolean {
 
 /** Whether the readings of one stream are on average no more than twice those of another. */
 function noLarger(one: Stream, other: Stream): boolean {
-  const mean = ({ values }: Stream) => {
-    let sum = 0;
-    let count = 0;
-    for (const value of values)
-      if (!Number.isNaN(value)) {
-        sum += Math.abs(value);
-        count++;
-      }
-    return count === 0 ? 0 : sum / count;
-  };
-  return !one.cumulative && one.unit === other.unit && mean(one) <= 2 * mean(other);
+  return !one.cumulative && one.unit === other.unit && meanSize(one.values) <= 2 * meanSize(other.values);
 }
 
 /** The step of a set of labels: the commonest distance of neighbours in time. */

@@ -1,6 +1,6 @@
 import { DAY_MS, HOUR_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
-import { kwhPer } from '../kwh.ts';
+import { kwhPer, meanSize } from '../kwh.ts';
 import { type ParseOptions, UNITS, type Unit } from '../options.ts';
 import type { Evidence, Labels, Readings, Stream } from '../readings.ts';
 import { CHANNELS, channelField, type IntervalSeries } from '../series.ts';
@@ -212,14 +212,7 @@ function dailyKwh(streams: readonly Stream[], unit: Unit, stepMs: number): numbe
       most = Math.max(most, (rangeOf(values) / values.length) * (DAY_MS / stepMs) * kwhPer(unit, HOUR_MS));
       continue;
     }
-    let sum = 0;
-    let count = 0;
-    for (const value of values)
-      if (!Number.isNaN(value)) {
-        sum += Math.abs(value);
-        count++;
-      }
-    if (count > 0) most = Math.max(most, (sum / count) * (DAY_MS / stepMs) * kwhPer(unit, stepMs));
+    most = Math.max(most, meanSize(values) * (DAY_MS / stepMs) * kwhPer(unit, stepMs));
   }
   return most;
 }
