@@ -288,6 +288,15 @@ export function both(...rules: readonly Rule[]): Rule {
   };
 }
 
+/** A rule for what lies on an axis: once it is found sound, the series beside it are held to that length. */
+export function spanning<T>(rule: Rule, intervalsOf: (value: T) => number): Rule {
+  return (value, path, looking) => {
+    const before = looking.issues.length;
+    rule(value, path, looking);
+    if (looking.issues.length === before) looking.intervals = intervalsOf(value as T);
+  };
+}
+
 /** What a maker of ours makes. */
 type Kind = 'axis' | 'plant on its axis' | 'tariff' | 'tariff on its axis' | 'strategy' | 'case' | 'site' | 'study';
 

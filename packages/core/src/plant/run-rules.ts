@@ -10,6 +10,7 @@ import {
   record,
   series,
   seriesUnread,
+  spanning,
   unlessMadeHere,
 } from '../input/door.ts';
 import type { Flows, RunState } from './execute.ts';
@@ -110,8 +111,4 @@ const onAxisFields = record<PlantOnAxis>({
 const onAxis = unlessMadeHere('plant on its axis', onAxisFields);
 
 /** A home with its plant on its axis. */
-export const aPlantOnAxis: Rule = (value, path, looking) => {
-  const before = looking.issues.length;
-  onAxis(value, path, looking);
-  if (looking.issues.length === before) looking.intervals = (value as PlantOnAxis).axis.intervals;
-};
+export const aPlantOnAxis = spanning<PlantOnAxis>(onAxis, ({ axis }) => axis.intervals);

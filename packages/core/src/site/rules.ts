@@ -1,4 +1,4 @@
-import { both, flag, list, number, optional, type Rule, record, series, text, unlessMadeHere } from '../input/door.ts';
+import { both, flag, list, number, optional, record, series, spanning, text, unlessMadeHere } from '../input/door.ts';
 import { anIsland } from '../outage/inside.ts';
 import { aService, energies, storesSomething } from '../plant/inside.ts';
 import { aTariff, compileOptions } from '../tariff/inside.ts';
@@ -33,8 +33,4 @@ const studyFields = record<Study>({
 const anyStudy = unlessMadeHere('study', studyFields);
 
 /** A study that `makeStudy` made, or a copy of one with something changed. */
-export const aStudy: Rule = (value, path, looking) => {
-  const before = looking.issues.length;
-  anyStudy(value, path, looking);
-  if (looking.issues.length === before) looking.intervals = (value as Study).home.axis.intervals;
-};
+export const aStudy = spanning<Study>(anyStudy, ({ home }) => home.axis.intervals);

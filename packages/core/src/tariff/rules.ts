@@ -11,6 +11,7 @@ import {
   report,
   series,
   seriesUnread,
+  spanning,
   text,
   unlessMadeHere,
 } from '../input/door.ts';
@@ -76,11 +77,7 @@ const anyCompiled: Rule = unlessMadeHere('tariff on its axis', (value, path, loo
 });
 
 /** A tariff laid on an axis. */
-export const aCompiledTariff: Rule = (value, path, looking) => {
-  const before = looking.issues.length;
-  anyCompiled(value, path, looking);
-  if (looking.issues.length === before) looking.intervals = (value as CompiledTariff).axis.intervals;
-};
+export const aCompiledTariff = spanning<CompiledTariff>(anyCompiled, ({ axis }) => axis.intervals);
 
 /** A tariff that came from its file through `compileTariff`: one put together by hand has no lines to bill. */
 export const aBilledTariff: Rule = (value, path, looking) => {

@@ -1,6 +1,6 @@
 import type { Home } from '../dispatch/index.ts';
 import { aHome, checkSameAxis, layHome } from '../dispatch/inside.ts';
-import { both, check, optional, type Rule, record, report, unlessMadeHere, vouchFor } from '../input/door.ts';
+import { both, check, optional, type Rule, record, report, spanning, unlessMadeHere, vouchFor } from '../input/door.ts';
 import { sameData } from '../input/same-data.ts';
 import type { Island } from '../outage/index.ts';
 import { anIsland } from '../outage/inside.ts';
@@ -59,11 +59,7 @@ const anyCase = unlessMadeHere(
 );
 
 /** A case that one of its makers made, or a copy of one that holds together. */
-export const aCase: Rule = (value, path, looking) => {
-  const before = looking.issues.length;
-  anyCase(value, path, looking);
-  if (looking.issues.length === before) looking.intervals = (value as Case).axis.intervals;
-};
+export const aCase = spanning<Case>(anyCase, ({ axis }) => axis.intervals);
 
 /**
  * A home with its plant laid on its axis. O(n).
