@@ -154,7 +154,7 @@ const MAKE_STUDY = infinite({
   site,
   series,
   tariff,
-  findings: [{ code: 'gap', severity: 'warning', message: 'a gap' }],
+  findings: [{ code: 'gap', severity: 'warning', where: {}, data: {}, message: 'a gap' }],
   tariffOptions: {},
   offered: false,
   successors: [{ tariff, options: {} }],
@@ -299,7 +299,15 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     ]),
     channelField: of('import'),
     faultsOf: of('home.csv', [
-      { code: 'truncated', severity: 'error', message: 'cut', lines: [2], quoted: { cell: '"0.1.2"', line: 2 } },
+      {
+        code: 'truncated',
+        severity: 'error',
+        where: {},
+        data: {},
+        message: 'cut',
+        lines: [2],
+        quoted: { cell: '"0.1.2"', line: 2 },
+      },
     ]),
   },
   outage: {

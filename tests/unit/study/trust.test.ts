@@ -91,6 +91,8 @@ describe('makeStudy', () => {
       const finding: Finding = {
         code,
         severity: code === 'reading-above-service' ? 'error' : 'warning',
+        where: {},
+        data: {},
         message: 'as reading said',
         lines: [77],
       };
@@ -101,7 +103,13 @@ describe('makeStudy', () => {
   );
 
   test('takes other warnings along', () => {
-    const finding: Finding = { code: 'row-without-time', severity: 'warning', message: 'a footer' };
+    const finding: Finding = {
+      code: 'row-without-time',
+      severity: 'warning',
+      where: {},
+      data: {},
+      message: 'a footer',
+    };
     expect(makeStudy({ site, series, tariff, findings: [finding] }).warnings).toContainEqual({
       code: 'row-without-time',
       message: 'a footer',

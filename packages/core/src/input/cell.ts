@@ -1,4 +1,4 @@
-import { MOST_QUOTED, unquoted } from './quote.ts';
+import { MOST_QUOTED, unquoted } from '../words/quote.ts';
 
 // A file of its own: its patterns are made while it loads, and only who reads tables needs them.
 

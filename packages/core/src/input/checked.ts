@@ -1,4 +1,6 @@
 import type * as z from 'zod';
+import { showKey as keyShown, showName as nameShown } from '../words/quote.ts';
+import { visibleJson as jsonSeen, visible as seen } from '../words/visible.ts';
 import { type Checked, checkDocument as checkAgainst, fields as fieldsOf } from './document.ts';
 import { callable, check, list, number, optional, type Rule, record, report, someBytes, text } from './door.ts';
 import {
@@ -9,10 +11,8 @@ import {
   isPath,
   reportIssue as reported,
 } from './issue.ts';
-import { showKey as keyShown, showName as nameShown } from './quote.ts';
 import { decodeDocument as decode, type SourceDocument, tooDeep as tooDeepIn, type YamlDecoder } from './source.ts';
 import { nearestName as nearest } from './suggest.ts';
-import { visibleJson as jsonSeen, visible as seen } from './visible.ts';
 
 /** A rule from a yes or no. */
 const that =

@@ -1,6 +1,6 @@
 import * as z from 'zod';
+import { showKey, showValue } from '../words/quote.ts';
 import { formatPath, type InputIssue } from './issue.ts';
-import { showKey, showValue } from './quote.ts';
 import { nearestName } from './suggest.ts';
 
 /** Faults that are told at most, and unknown keys of one object: beyond them the file is another than was meant. */

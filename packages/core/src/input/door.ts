@@ -1,5 +1,5 @@
+import { showValue } from '../words/quote.ts';
 import { InputError, type InputIssue } from './issue.ts';
-import { showValue } from './quote.ts';
 
 /** The address of a value in the arguments of a call, such as `['plant', 'capacityKwh']`. */
 type ArgumentPath = readonly (string | number)[];

@@ -1,3 +1,5 @@
+export type { Fact, Severity, Where } from '../words/fact.ts';
+export { showValue } from '../words/quote.ts';
 export {
   checkDocument,
   decodeDocument,
@@ -13,6 +15,5 @@ export {
   visibleJson,
 } from './checked.ts';
 export type { Checked } from './document.ts';
-export { InputError, type InputIssue, type Where } from './issue.ts';
-export { showValue } from './quote.ts';
+export { InputError, type InputIssue } from './issue.ts';
 export type { SourceDocument, YamlDecoder } from './source.ts';

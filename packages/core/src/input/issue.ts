@@ -1,18 +1,6 @@
-import { isPlain, pathKey, showName, showValue } from './quote.ts';
-import { visible } from './visible.ts';
-
-/** Where in the user's input a fault lies. `line` counts from 1; `path` is the field's address in a document. */
-export interface Where {
-  readonly file?: string;
-  readonly line?: number;
-  /** A column of a table, or a flag of the command line such as `--at`. */
-  readonly column?: string | number;
-  readonly path?: readonly (string | number)[];
-  /** Name of the list entry that the path goes through, where it has one. */
-  readonly name?: string;
-  /** The document and field that name `file`, where one does. */
-  readonly namedIn?: { readonly file: string; readonly path: readonly (string | number)[] };
-}
+import type { Where } from '../words/fact.ts';
+import { isPlain, pathKey, showName, showValue } from '../words/quote.ts';
+import { visible } from '../words/visible.ts';
 
 /** One fault in the user's input, as data: the sentence is made from it by {@link describeIssue}. */
 export interface InputIssue {

@@ -1,5 +1,5 @@
+import { showValue } from '../words/quote.ts';
 import { InputError, type InputIssue } from './issue.ts';
-import { showValue } from './quote.ts';
 
 /** Objects and lists within one another: a file of ours needs eight. Deeper ones would exhaust a parser. */
 const MAX_DEPTH = 64;

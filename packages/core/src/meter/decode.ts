@@ -13,7 +13,7 @@ export function decodeText(bytes: Uint8Array, findings: FindingList): string {
   try {
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch {
-    findings.add('encoding-guessed', 'note', 'the text is not valid UTF-8: read as Windows-1252');
+    findings.add('encoding-guessed', 'note', {});
     return new TextDecoder('windows-1252').decode(bytes);
   }
 }

@@ -1,48 +1,62 @@
+import { type CodeOf, type DataOf, fact } from '../words/fact.ts';
+import { METER_WORDS, type MeterWords } from '../words/meter.ts';
 import type { Finding } from './series.ts';
 
 const MAX_LINES = 20;
 
 const RANK = { error: 0, warning: 1, note: 2 } as const;
 
+type Code = CodeOf<MeterWords>;
+
 interface Open {
+  readonly code: Code;
   severity: Finding['severity'];
-  message: string;
+  data: object;
   lines: number[];
   count: number;
   energyKwh: number | undefined;
   quoted: Finding['quoted'];
 }
 
+/** What may stand beside an occurrence. */
+interface More {
+  /** A line of 0 stands for "no line". */
+  readonly line?: number;
+  readonly lines?: readonly number[];
+  readonly count?: number;
+  readonly energyKwh?: number;
+  /** Keeps apart what shares a code. */
+  readonly key?: string;
+  /** What `quoteCell` allows of the faulty cell of the (first) line; the first counts. */
+  readonly cell?: string | undefined;
+}
+
 /** Gathers findings, one for each code: at most {@link MAX_LINES} of its lines, its count and energy added up. */
 export class FindingList {
   readonly #open = new Map<string, Open>();
 
-  /**
-   * Adds an occurrence. The gravest severity of a code counts, with its first message; `key` keeps apart what shares a code.
-   * A line of 0 stands for "no line". `cell` is what `quoteCell` allows of the faulty cell of the (first) line; the first counts.
-   */
-  add(
-    code: string,
-    severity: Finding['severity'],
-    message: string,
-    more: {
-      line?: number;
-      lines?: readonly number[];
-      count?: number;
-      energyKwh?: number;
-      key?: string;
-      cell?: string | undefined;
-    } = {},
-  ): void {
+  /** Adds an occurrence. The gravest severity of a code counts, with its first data. */
+  add<C extends Code>(code: C, severity: Finding['severity'], data: DataOf<MeterWords, C>, more?: More): void;
+  /** Transition: a sentence in place of data. */
+  add(code: string, severity: Finding['severity'], message: string, more?: More): void;
+  add(code: string, severity: Finding['severity'], data: object | string, more: More = {}): void {
     const id = more.key === undefined ? code : `${code}\n${more.key}`;
     let entry = this.#open.get(id);
     if (entry === undefined) {
-      entry = { severity, message, lines: [], count: 0, energyKwh: undefined, quoted: undefined };
+      entry = {
+        code: code as Code,
+        severity,
+        data: data as object,
+        lines: [],
+        count: 0,
+        energyKwh: undefined,
+        quoted: undefined,
+      };
       this.#open.set(id, entry);
     }
     if (RANK[severity] < RANK[entry.severity]) {
       entry.severity = severity;
-      entry.message = message;
+      entry.data = data as object;
     }
     entry.count += more.count ?? 1;
     const { cell, line: at = more.lines?.[0] ?? 0 } = more;
@@ -54,11 +68,12 @@ export class FindingList {
 
   /** Adds all of another list. */
   take(other: FindingList): void {
-    for (const { code, severity, message, ...more } of other.list()) this.add(code, severity, message, more);
+    for (const { code, severity, data, message, ...more } of other.list())
+      this.add(code, severity, code in METER_WORDS ? (data as never) : message, more);
   }
 
   has(code: string): boolean {
-    for (const id of this.#open.keys()) if (id.split('\n')[0] === code) return true;
+    for (const entry of this.#open.values()) if (entry.code === code) return true;
     return false;
   }
 
@@ -69,15 +84,16 @@ export class FindingList {
 
   /** Findings by severity, then in the order in which they were met. */
   list(): Finding[] {
-    return [...this.#open]
-      .map(([id, entry]) => ({
-        code: id.split('\n')[0]!,
-        severity: entry.severity,
-        message: entry.message,
-        ...(entry.quoted === undefined ? {} : { quoted: entry.quoted }),
-        ...(entry.lines.length > 0 ? { lines: entry.lines } : {}),
-        count: entry.count,
-        ...(entry.energyKwh === undefined ? {} : { energyKwh: entry.energyKwh }),
+    return [...this.#open.values()]
+      .map(({ code, severity, data, quoted, lines, count, energyKwh }) => ({
+        ...(typeof data === 'string'
+          ? { code, where: {}, data: {}, message: data }
+          : fact(METER_WORDS, code, severity, data as never)),
+        severity,
+        ...(quoted === undefined ? {} : { quoted }),
+        ...(lines.length > 0 ? { lines } : {}),
+        count,
+        ...(energyKwh === undefined ? {} : { energyKwh }),
       }))
       .sort((a, b) => RANK[a.severity] - RANK[b.severity]);
   }

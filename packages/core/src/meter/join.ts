@@ -27,7 +27,7 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
   if (parts.length === 1) return { series: parts[0]!, findings: [] };
   const zone = parts[0]!.axis.zone;
   if (parts.some((part) => part.axis.zone !== zone)) {
-    findings.add('zone-differs', 'error', 'the files are of different zones');
+    findings.add('zone-differs', 'error', {});
     return { findings: findings.list() };
   }
   const stepMinutes = Math.max(...parts.map((part) => part.axis.stepMinutes));

@@ -1,5 +1,5 @@
 import { anAxis } from '../axis/inside.ts';
-import { bytes, list, number, oneOf, optional, type Rule, record, series, text } from '../input/door.ts';
+import { anything, bytes, list, number, oneOf, optional, type Rule, record, series, text } from '../input/door.ts';
 import type { Finding, IntervalSeries } from './series.ts';
 
 const channel = optional(series({ least: 0, gaps: true }));
@@ -19,6 +19,8 @@ export const someFindings: Rule = list(
   record<Finding>({
     code: text,
     severity: oneOf(['error', 'warning', 'note']),
+    where: anything,
+    data: anything,
     message: text,
     quoted: optional(record({ cell: text, line: number() })),
     lines: optional(list(number())),

@@ -1,5 +1,6 @@
 import type { Axis } from '../axis/index.ts';
 import { check, oneOf } from '../input/door.ts';
+import type { Fact } from '../words/fact.ts';
 
 /** The four things that a home's meters measure. */
 export const CHANNELS = ['import', 'export', 'load', 'solar'] as const;
@@ -46,13 +47,12 @@ export interface IntervalSeries {
   readonly estimated?: Uint8Array;
 }
 
-/** Something that a reader noticed in a file. `error` means that the data can't be trusted as they are. */
-export interface Finding {
-  /** Stable, kebab-case: listed in docs/reference/interval-files.md. */
-  readonly code: string;
+/**
+ * Something that a reader noticed in a file. `error` means that the data can’t be trusted as they are. Its sentence and
+ * data hold no text of the file but dates, numbers and column names made of words that meters use.
+ */
+export interface Finding extends Fact {
   readonly severity: 'error' | 'warning' | 'note';
-  /** A sentence without any text of the file in it but dates, numbers and column names made of words that meters use. */
-  readonly message: string;
   /**
    * The first faulty cell that may be quoted, in quotation marks, and its line: what reads like a date or a number gone
    * wrong. Absent where no cell does: a name or an account number is as private in a column of dates as anywhere.

@@ -1,6 +1,6 @@
 import { check, text } from '../input/door.ts';
 import type { InputIssue } from '../input/issue.ts';
-import { showName } from '../input/quote.ts';
+import { showName } from '../words/quote.ts';
 import { CURES } from './cures.ts';
 import { someFindings } from './rules.ts';
 import type { Finding } from './series.ts';

@@ -1,5 +1,4 @@
 import { type Axis, intervalStartMs } from '../axis/index.ts';
-import { figure } from '../input/figures.ts';
 import { InputError, type InputIssue } from '../input/index.ts';
 import type { IntervalSeries } from '../meter/index.ts';
 import { type SettledChannels, settleChannels } from '../meter/inside.ts';
@@ -7,6 +6,7 @@ import { makeFlows, type Service } from '../plant/index.ts';
 import { executeWithoutPlant, type LimitPassed, raiseToMetered, resolveService } from '../plant/inside.ts';
 import { billTariff, type CompiledTariff, type ServiceFlows } from '../tariff/index.ts';
 import { layTariff } from '../tariff/inside.ts';
+import { figure } from '../words/figures.ts';
 import type { PastInput } from './study-input.ts';
 import type { Warning } from './warning.ts';
 

@@ -2,7 +2,6 @@ import type { Axis } from '../axis/index.ts';
 import { anAxis } from '../axis/inside.ts';
 import type { Home } from '../dispatch/index.ts';
 import { check, vouchFor } from '../input/door.ts';
-import { figure, percent } from '../input/figures.ts';
 import { InputError } from '../input/index.ts';
 import type { IntervalSeries } from '../meter/index.ts';
 import {
@@ -21,6 +20,7 @@ import { type Plant, resolvePlant, type Service } from '../plant/index.ts';
 import { plantOnAxis, raiseToMetered } from '../plant/inside.ts';
 import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts';
 import { type Case, makeCase } from '../trial/index.ts';
+import { figure, percent } from '../words/figures.ts';
 import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
 import type { Origin } from './origin.ts';
 import { layPast } from './past.ts';

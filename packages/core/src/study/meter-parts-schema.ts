@@ -8,6 +8,28 @@ export const layoutSchema = z
   })
   .describe('How the file was understood.');
 
+const pathSchema = z.array(z.union([z.string(), z.number()]));
+
+/** Where in the user's input something lies. */
+export const whereSchema = z
+  .object({
+    file: z.string().optional().describe('The file.'),
+    line: z.int().min(1).optional().describe('Its line.'),
+    column: z.union([z.string(), z.number()]).optional().describe('A column of a table, or a flag.'),
+    path: pathSchema.optional().describe('Address of the field in a document.'),
+    name: z.string().optional().describe('Name of the list entry that the path goes through.'),
+    namedIn: z
+      .object({ file: z.string().describe('The document.'), path: pathSchema.describe('Its field.') })
+      .optional()
+      .describe('What names the file.'),
+  })
+  .describe('Where it lies, as far as that can be told.');
+
+/** What a sentence is made of. */
+export const dataSchema = z
+  .record(z.string(), z.unknown())
+  .describe('What the sentence is made of: see the list of facts.');
+
 /** What a reader noticed. */
 export const findingSchema = z
   .object({
@@ -15,6 +37,8 @@ export const findingSchema = z
     severity: z
       .enum(['error', 'warning', 'note'])
       .describe('An error means that the data can’t be trusted as they are.'),
+    where: whereSchema,
+    data: dataSchema,
     message: z.string().describe('The same in words.'),
     quoted: z
       .object({
@@ -29,25 +53,11 @@ export const findingSchema = z
   })
   .describe('Something that was noticed in the data.');
 
-const pathSchema = z.array(z.union([z.string(), z.number()]));
-
 /** A fault of the input, as data and in words. */
 export const issueSchema = z
   .object({
     code: z.string().describe('Stable, kebab-case.'),
-    where: z
-      .object({
-        file: z.string().optional().describe('The file.'),
-        line: z.int().min(1).optional().describe('Its line.'),
-        column: z.union([z.string(), z.number()]).optional().describe('A column of a table, or a flag.'),
-        path: pathSchema.optional().describe('Address of the field in a document.'),
-        name: z.string().optional().describe('Name of the list entry that the path goes through.'),
-        namedIn: z
-          .object({ file: z.string().describe('The document.'), path: pathSchema.describe('Its field.') })
-          .optional()
-          .describe('What names the file.'),
-      })
-      .describe('Where it lies, as far as that can be told.'),
+    where: whereSchema,
     received: z.string().describe('What was found.'),
     expected: z.string().describe('What would have been right.'),
     hint: z.string().optional().describe('How to mend it, where that isn’t plain.'),

@@ -1,5 +1,5 @@
 import { InputError, type InputIssue } from '../input/issue.ts';
-import { showValue } from '../input/quote.ts';
+import { showValue } from '../words/quote.ts';
 
 /** What passes the service in each interval, kWh, never negative. */
 export interface ServiceFlows {

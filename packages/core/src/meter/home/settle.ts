@@ -1,5 +1,5 @@
-import { figure, percent } from '../../input/figures.ts';
 import { InputError } from '../../input/index.ts';
+import { figure, percent } from '../../words/figures.ts';
 import { darkIntervals, sunDays } from '../metering/daylight.ts';
 import type { MeteringContext } from '../metering/fault.ts';
 import { CHANNELS, channelField, type IntervalSeries } from '../series.ts';

@@ -1,4 +1,4 @@
-import { percent } from '../../input/figures.ts';
+import { percent } from '../../words/figures.ts';
 import type { FindingList } from '../findings.ts';
 import type { Group, Stream } from '../readings.ts';
 import type { Channel } from '../series.ts';

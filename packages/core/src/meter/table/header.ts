@@ -1,5 +1,5 @@
-import { hasLongNumber } from '../../input/quote.ts';
-import { visible } from '../../input/visible.ts';
+import { hasLongNumber } from '../../words/quote.ts';
+import { visible } from '../../words/visible.ts';
 import type { Unit } from '../options.ts';
 import type { Role } from '../readings.ts';
 

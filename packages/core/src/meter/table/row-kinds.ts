@@ -1,4 +1,4 @@
-import { hasLongNumber } from '../../input/quote.ts';
+import { hasLongNumber } from '../../words/quote.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions, RowKind } from '../options.ts';
 import type { Evidence, Kind, Role } from '../readings.ts';

@@ -1,6 +1,6 @@
 import type { InputIssue } from '../../input/issue.ts';
-import { showName, showValue } from '../../input/quote.ts';
 import { nearestName } from '../../input/suggest.ts';
+import { showName, showValue } from '../../words/quote.ts';
 
 export type Path = readonly (string | number)[];
 
