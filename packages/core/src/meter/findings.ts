@@ -68,8 +68,8 @@ export class FindingList {
 
   /** Adds all of another list. */
   take(other: FindingList): void {
-    for (const { code, severity, data, message, ...more } of other.list())
-      this.add(code, severity, code in METER_WORDS ? (data as never) : message, more);
+    for (const { code, severity, data, lines, count, energyKwh } of other.#open.values())
+      this.add(code, severity, data as never, { lines, count, ...(energyKwh === undefined ? {} : { energyKwh }) });
   }
 
   has(code: string): boolean {

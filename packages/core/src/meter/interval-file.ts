@@ -108,7 +108,7 @@ export function readIntervalFile(
   if (zone === undefined || !isZone(zone))
     findings.add('unknown-zone', 'error', 'the comment "# zone: …" names no IANA time zone');
   if (!(STEP_MINUTES as readonly number[]).includes(stepMinutes))
-    findings.add('step-unsupported', 'error', `the comment "# step_minutes: …" is none of ${STEP_MINUTES.join(', ')}`);
+    findings.add('step-unsupported', 'error', { why: 'stated', supportedMinutes: STEP_MINUTES });
   const names = (header ?? '').split(',').map((name) => name.trim());
   const fields = names
     .slice(1)
@@ -171,7 +171,7 @@ export function readIntervalFile(
     n++;
   }
   if (n === 0 || Number.isNaN(startEpochMs)) {
-    findings.add('no-readings', 'error', 'the file has no rows');
+    findings.add('no-readings', 'error', { why: 'no-rows' });
     return undefined;
   }
   const axis = makeAxis({ startEpochMs, stepMinutes, intervals: n, zone: zone! });

@@ -141,7 +141,7 @@ export function readNem12(text: string, _options: ParseOptions, findings: Findin
     evidence.push(`a channel is ${data.role}, in ${data.unit}`);
   }
   if (streams.length === 0) {
-    findings.add('no-readings', 'error', 'the file holds no readable record of active energy');
+    findings.add('no-readings', 'error', { why: 'no-record' });
     return undefined;
   }
   return { layout: 'NEM12', evidence, streams };

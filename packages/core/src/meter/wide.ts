@@ -157,7 +157,7 @@ export function readWide(
       const told = filled <= 2 ? directionOf(cells.join(' ')) : undefined;
       if (told !== undefined) banner = told;
       else if (/\b(?:total|sum|average)/i.test(cells.join(' ').slice(0, 200)))
-        findings.add('totals-row', 'note', 'a totals row was left out', { line });
+        findings.add('totals-row', 'note', { why: 'named-total' }, { line });
       else if (looksDated(cells[0]) || looksDated(cells[plan.date]))
         findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', {
           line,
@@ -227,7 +227,7 @@ export function readWide(
   });
   if (!kinds.finish(types.length > 0 || unitColumn >= 0, findings)) return undefined;
   if (rows === 0) {
-    findings.add('no-readings', 'error', 'no row could be read as a day');
+    findings.add('no-readings', 'error', { why: 'no-day' });
     return undefined;
   }
   fields.finish(table.delimiter, findings);

@@ -21,7 +21,7 @@ export function readEspi(text: string, options: ParseOptions, findings: FindingL
   }
   const { meters, types, pointKinds, lastType, tzOffsets } = feed;
   if (meters.size === 0) {
-    findings.add('no-readings', 'error', 'the XML holds no interval readings of ESPI');
+    findings.add('no-readings', 'error', { why: 'no-interval-reading' });
     return undefined;
   }
   checkZone(options, tzOffsets, findings, evidence);
@@ -42,7 +42,7 @@ export function readEspi(text: string, options: ParseOptions, findings: FindingL
     stream.reading = streams.push(stream);
   }
   if (streams.length === 0) {
-    findings.add('no-readings', 'error', 'the feed holds no electric energy');
+    findings.add('no-readings', 'error', { why: 'no-electric-energy' });
     return undefined;
   }
   return { layout: 'ESPI XML', evidence, streams };

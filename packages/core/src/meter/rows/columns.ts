@@ -72,7 +72,7 @@ function asksUnit(shape: Shape, values: readonly ValuePlan[], options: ParseOpti
     findings.add(
       'unit-unknown',
       'error',
-      `${foreign.map(({ source }) => source).join(', ')} names a unit of heat, gas or water: state \`unit\``,
+      { why: 'no-energy', columns: foreign.map(({ source }) => source) },
       { line: shape.headerLine, count: foreign.length },
     );
     return true;

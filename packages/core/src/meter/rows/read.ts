@@ -175,7 +175,7 @@ class RowReader {
       return;
     }
     if (told === 'total') {
-      this.#findings.add('totals-row', 'note', 'a totals row was left out', { line });
+      this.#findings.add('totals-row', 'note', { why: 'named-total' }, { line });
       return;
     }
     if (typeof told === 'object') {
@@ -312,7 +312,7 @@ class RowReader {
     const stamps = this.#stamps;
     if (!this.#kinds.finish(this.#hasTypes, findings)) return undefined;
     if (this.#rowsRead === 0) {
-      findings.add('no-readings', 'error', 'no row could be read as an interval');
+      findings.add('no-readings', 'error', { why: 'no-interval' });
       return undefined;
     }
     if (this.#unreadable > this.#rowsRead / 2)

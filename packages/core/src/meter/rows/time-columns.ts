@@ -86,11 +86,7 @@ export function planTime(
           plan.labelEnd = { at: 'start', why: 'column-names' };
         else if (startTimes.length === 0) plan.labelEnd = { at: 'end', why: 'column-name' };
       } else if (!planIndex(shape, plan)) {
-        findings.add(
-          'no-interval-data',
-          'error',
-          'rows have a date and no time of day: these are daily or monthly figures, no interval data',
-        );
+        findings.add('no-interval-data', 'error', { why: 'no-time-of-day' });
         return undefined;
       } else plan.labelEnd = { at: 'start', why: 'layout' };
     } else {
@@ -99,11 +95,7 @@ export function planTime(
     }
   }
   if (statedTime && plan.time < 0 && classes[plan.stamp] === 'date' && !planIndex(shape, plan)) {
-    findings.add(
-      'no-interval-data',
-      'error',
-      'rows have a date and no time of day: these are daily or monthly figures, no interval data',
-    );
+    findings.add('no-interval-data', 'error', { why: 'no-time-of-day' });
     return undefined;
   }
   if (options.intervalEnd !== undefined && plan.index < 0) {

@@ -107,11 +107,7 @@ export class KindReader {
   /** False where the column tells nothing apart. Says which stated texts no row has. */
   finish(hasColumn: boolean, findings: FindingList): boolean {
     if (this.tooMany) {
-      findings.add(
-        'rows-unclear',
-        'error',
-        `the column that should tell rows apart has more than ${MOST_KINDS} different texts: name another with \`columns.type\`, or say what all rows are with \`rows\`, such as *=import`,
-      );
+      findings.add('rows-unclear', 'error', { why: 'too-many-texts', mostTexts: MOST_KINDS });
       return false;
     }
     const unmet = [...this.#stated.keys()].filter((key) => key !== '*' && !this.#met.has(key)).length;
