@@ -1,4 +1,4 @@
-import { readdirSync } from 'node:fs';
+import { existsSync, readdirSync } from 'node:fs';
 import { InputError } from '@duskbank/core/input';
 import { describe, expect, test } from 'vitest';
 import { hostileForms, notFinite, settled, watched } from './hostile.ts';
@@ -6,7 +6,8 @@ import { RECIPES } from './recipes.ts';
 
 const FOLDERS = readdirSync('packages/core/src', { withFileTypes: true })
   .filter((entry) => entry.isDirectory())
-  .map((entry) => entry.name);
+  .map((entry) => entry.name)
+  .filter((folder) => existsSync(`packages/core/src/${folder}/index.ts`));
 
 type Callable = (...args: unknown[]) => unknown;
 

@@ -2,6 +2,7 @@ import { makeAxis } from '@duskbank/core/axis';
 import {
   bestInHindsight,
   type Home,
+  makeScratch,
   persistence,
   runStrategy,
   searchSettings,
@@ -246,7 +247,8 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     optimum: of(bestInHindsight(home), 0),
     homeProblem: infinite(onAxis, compiled),
     homeOnAxis: infinite(home, onAxis),
-    optimalDispatch: of(problem),
+    makeScratch: of(),
+    optimalDispatch: of(problem, makeScratch()),
     peakShave: of({ targetKw: 3 }),
     rolling: of({
       everyHours: 1,

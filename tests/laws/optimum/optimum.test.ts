@@ -1,4 +1,4 @@
-import { type DispatchProblem, optimalDispatch } from '@duskbank/core/dispatch';
+import { type DispatchProblem, makeScratch, optimalDispatch } from '@duskbank/core/dispatch';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { checkSchedule } from '../../reference/optimum/check-schedule.ts';
@@ -103,6 +103,16 @@ function bruteForce(p: DispatchProblem): number {
   walk(0, p.initialKwh, 0);
   return best;
 }
+
+it('work arrays that served other problems change nothing', () => {
+  fc.assert(
+    fc.property(fc.array(anyProblem, { minLength: 2, maxLength: 4 }), (problems) => {
+      const scratch = makeScratch();
+      for (const problem of problems) expect(optimalDispatch(problem, scratch)).toEqual(optimalDispatch(problem));
+    }),
+    { numRuns: 60 },
+  );
+});
 
 describe('brute force on tiny problems', () => {
   it('never finds a schedule below the proven bound, whatever the prices', () => {

@@ -9,18 +9,10 @@ export interface OffsetSpan {
   readonly offsetMinutes: number;
 }
 
-/** Names asked for so far: asking the runtime takes as long as reading a thousand rows. */
-const knownZones = new Map<string, boolean>();
-
 /** Whether the name is an IANA zone that this runtime knows. */
 export function isZone(zone: string): boolean {
   if (typeof zone !== 'string' || !zone.includes('/')) return zone === 'UTC';
-  let known = knownZones.get(zone);
-  if (known === undefined) {
-    known = IANAZone.isValidZone(zone);
-    if (knownZones.size < 1000) knownZones.set(zone, known);
-  }
-  return known;
+  return IANAZone.isValidZone(zone);
 }
 
 /** The name of a zone that the runtime knows. */

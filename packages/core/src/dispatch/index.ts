@@ -15,6 +15,7 @@ export { bestInHindsight, type Hindsight, type HindsightOptions, optimum } from 
 export { homeProblem } from './optimum/home-problem.ts';
 export { optimalDispatch } from './optimum/optimal-dispatch.ts';
 export type { DemandCharge, DispatchProblem, DispatchSolution } from './optimum/problem.ts';
+export { makeScratch, type Scratch } from './optimum/scratch.ts';
 export { type PeakShaveOptions, peakShave } from './peak-shave.ts';
 export { hold, none, selfConsumption } from './plain.ts';
 export { type RollingOptions, rolling } from './rolling/rolling.ts';

@@ -1,5 +1,5 @@
 import { checkFlows, MOST_KWH, type ServiceFlows } from './flows.ts';
-import { runsOf, sumOfProducts } from './runs.ts';
+import { findRuns, sumOfProducts } from './runs.ts';
 import type { Cells, CountedCharges, Term } from './terms/term.ts';
 
 /** What terms need to know of time. An axis has it; a dispatch problem without an axis makes it up. */
@@ -37,7 +37,7 @@ export class FlowSums {
   /** kWh of each of a term's groups. */
   ofGroups(term: Term, flow: 'importKwh' | 'exportKwh'): Float64Array {
     if (term.byCell === undefined) {
-      const { starts, groups } = runsOf(term.group);
+      const { starts, groups } = term.runs ?? findRuns(term.group);
       return this.sum(starts, groups, term.groups, flow);
     }
     const { cells, group } = term.byCell;
@@ -77,7 +77,7 @@ export class FlowSums {
     const sums = new Float64Array(periods);
     const { byCell } = charges;
     if (byCell === undefined) {
-      const { starts, groups } = runsOf(period);
+      const { starts, groups } = findRuns(period);
       for (let r = 0; r < groups.length; r++)
         if (groups[r]! >= 0)
           sums[groups[r]!] =

@@ -4,31 +4,8 @@ export interface Runs {
   readonly groups: Int32Array;
 }
 
-// A group array never changes once it is compiled, and is asked for its runs at every bill.
-const known = new WeakMap<Int32Array, Runs>();
-const knownByDay = new WeakMap<Int32Array, Runs>();
-
-/** The runs of a group array, found once. */
-export function runsOf(group: Int32Array): Runs {
-  let runs = known.get(group);
-  if (runs === undefined) {
-    runs = findRuns(group, undefined);
-    known.set(group, runs);
-  }
-  return runs;
-}
-
-/** The runs of a group array, cut where a new day begins; found once. */
-export function dailyRunsOf(group: Int32Array, day: Int32Array): Runs {
-  let runs = knownByDay.get(group);
-  if (runs === undefined) {
-    runs = findRuns(group, day);
-    knownByDay.set(group, runs);
-  }
-  return runs;
-}
-
-function findRuns(group: Int32Array, day: Int32Array | undefined): Runs {
+/** The runs of a group array; with `day`, cut where a new day begins. */
+export function findRuns(group: Int32Array, day?: Int32Array): Runs {
   const starts: number[] = [];
   const groups: number[] = [];
   let last = -2;

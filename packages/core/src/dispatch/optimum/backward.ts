@@ -1,5 +1,5 @@
 import type { StepProblem } from './problem.ts';
-import { giveBack, lendBytes, lendCounts, lendDoubles } from './scratch.ts';
+import type { Scratch } from './scratch.ts';
 import { convexHull, MOST_SEGMENTS, makeShape, poolRising, shapeRun, shapeStep } from './shape.ts';
 
 /**
@@ -68,25 +68,25 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
   const { watchedCapKwh } = options;
   const rising = watchedCapKwh !== undefined;
   const n = problem.intervals;
-  const { lowKwh, highKwh, floorKwh, decay } = problem;
+  const { lowKwh, highKwh, floorKwh, decay, scratch } = problem;
   const room = 3 * n + 2 * MOST_SEGMENTS;
   const earliest = Math.max(1, watchFirst);
   const whole = decay === 0;
   const shape = makeShape(0);
-  shape.kind = lendBytes('kind', room);
-  shape.slope = lendDoubles('slope', room);
-  shape.width = lendDoubles('width', room);
+  shape.kind = scratch.bytes('kind', room);
+  shape.slope = scratch.doubles('slope', room);
+  shape.width = scratch.doubles('width', room);
   if (rising) {
     shape.watchedCapKwh = watchedCapKwh;
-    shape.rise = lendDoubles('rise', room);
+    shape.rise = scratch.doubles('rise', room);
   }
   const hull = makeShape();
   const kept = new Map<number, ValueCurve>();
-  const counts = lendBytes('counts', n);
-  const charges = lendBytes('charges', n);
-  const lengths = lendCounts('lengths', n);
+  const counts = scratch.bytes('counts', n);
+  const charges = scratch.bytes('charges', n);
+  const lengths = scratch.counts('lengths', n);
   let runs = 0;
-  let levels = lendDoubles('level', room);
+  let levels = scratch.doubles('level', room);
   let space = Math.min(levels.length, shape.kind.length, shape.slope.length, shape.width.length);
   if (rising) space = Math.min(space, shape.rise.length);
   let base = 0;
@@ -323,7 +323,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
     low = fromLow;
     i = start - 1;
   }
-  if (rising) giveBack('rise', shape.rise);
+  if (rising) scratch.giveBack('rise', shape.rise);
   return {
     kind: shape.kind,
     slope: shape.slope,
@@ -343,14 +343,14 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
 }
 
 /** Gives a plan's arrays back for the next call. The plan must not be read after. */
-export function releasePlan(plan: Plan): void {
-  giveBack('kind', plan.kind);
-  giveBack('slope', plan.slope);
-  giveBack('width', plan.width);
-  giveBack('level', plan.level);
-  giveBack('lengths', plan.lengths);
-  giveBack('counts', plan.counts);
-  giveBack('charges', plan.charges);
+export function releasePlan(plan: Plan, scratch: Scratch): void {
+  scratch.giveBack('kind', plan.kind);
+  scratch.giveBack('slope', plan.slope);
+  scratch.giveBack('width', plan.width);
+  scratch.giveBack('level', plan.level);
+  scratch.giveBack('lengths', plan.lengths);
+  scratch.giveBack('counts', plan.counts);
+  scratch.giveBack('charges', plan.charges);
 }
 
 function grown(array: Float64Array, size: number): Float64Array<ArrayBuffer> {

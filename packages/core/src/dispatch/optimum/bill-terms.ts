@@ -118,7 +118,7 @@ function solve(steps: StepProblem, peaks: readonly PeakPrice[]) {
   if (peaks.length > 0) return solvePeaks(steps, peaks);
   const plan = planBackward(steps);
   const schedule = followForward(steps, plan);
-  releasePlan(plan);
+  releasePlan(plan, steps.scratch);
   // A schedule that misses the bound shows a gap; the bound is what the recursion proved.
   return { schedule, bound: plan.bound, convex: plan.convex };
 }

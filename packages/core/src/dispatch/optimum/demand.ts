@@ -91,7 +91,7 @@ export function solvePeaks(problem: StepProblem, charges: readonly PeakPrice[]):
   const n = problem.intervals;
   const free = planBackward(problem);
   let schedule = followForward(problem, free);
-  releasePlan(free);
+  releasePlan(free, problem.scratch);
   const stretches = layOut(problem, charges, schedule);
   const capped = copySteps(problem);
   capped.importCapKwh = new Float64Array(n).fill(Number.POSITIVE_INFINITY);
@@ -142,7 +142,7 @@ export function solvePeaks(problem: StepProblem, charges: readonly PeakPrice[]):
           after: curves[s + 1],
           ...startBand(problem, stretch, start),
         });
-        releasePlan(plan);
+        releasePlan(plan, problem.scratch);
         convex &&= plan.convex;
         const curve = { ...plan.start, costAtLow: plan.start.costAtLow + constant };
         if (first) {
@@ -436,7 +436,7 @@ function settleCaps(
           ...options,
           watchedCapKwh: kwh,
         });
-        releasePlan(plan);
+        releasePlan(plan, capped.scratch);
         const one: Tried = { kwh, start: plan.start, rise: plan.rise!, convex: plan.convex };
         tried.push(one);
         return pointOf(one);
@@ -479,7 +479,7 @@ function scheduleOf(capped: StepProblem, stretch: Stretch, settled: Settled): Sc
     const problem = sliceOf(capped, stretch.first, stretch.end, settled.start);
     const plan = planBackward(problem, { after: settled.after });
     settled.schedule = followForward(problem, plan);
-    releasePlan(plan);
+    releasePlan(plan, problem.scratch);
   }
   return settled.schedule;
 }
@@ -499,7 +499,7 @@ function multipliersAt(
   const bounds: ValueBounds = { atLeast: new Float64Array(n), atMost: new Float64Array(n) };
   const plan = planBackward(problem, { after });
   const schedule = followForward(problem, plan, bounds);
-  releasePlan(plan);
+  releasePlan(plan, problem.scratch);
   const multipliers = new Float64Array(n);
   capMultipliers(problem, schedule, bounds, after, 0, multipliers);
   const { group } = cap.charge;

@@ -102,7 +102,7 @@ function withoutEffect(home: Home, steps: StepProblem): Hindsight {
   const plan = planBackward(steps);
   const schedule = followForward(steps, plan);
   const flows = meterOf(steps, schedule);
-  releasePlan(plan);
+  releasePlan(plan, steps.scratch);
   releaseSteps(steps);
   const total = totalOf(home.tariff, { importKwh: home.loadKwh, exportKwh: home.solarKwh });
   return { schedule, flows, billTotal: total, boundTotal: total, proof: 'exact' };

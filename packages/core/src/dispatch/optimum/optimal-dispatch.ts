@@ -1,3 +1,4 @@
+import { check, type Rule, report } from '../../input/door.ts';
 import type { PeakPrice } from '../../tariff/terms/bound.ts';
 import { makeReachable, planBackward, releasePlan } from './backward.ts';
 import { solveTerms } from './bill-terms.ts';
@@ -11,12 +12,18 @@ import {
   releaseSteps,
   toSteps,
 } from './problem.ts';
+import { Scratch } from './scratch.ts';
+
+const aScratch: Rule = (value, path, looking) => {
+  if (!(value instanceof Scratch)) report(looking, path, 'wrong-type', value, 'what makeScratch() gives');
+};
 
 /**
  * The schedule of least cost for a battery when everything is known ahead, and the value of a stored kWh at every
  * instant. Exact where in each interval charging costs at least what discharging earns (docs/concepts/optimum.md);
- * elsewhere the best found, with a proven gap; `terms` that bend may leave one too. Always feasible. O(n · segments of the value curve). Keeps no state.
+ * elsewhere the best found, with a proven gap; `terms` that bend may leave one too. Always feasible. O(n · segments of the value curve).
  *
+ * @param scratch work arrays of {@link makeScratch}, where many problems are solved in a row: saves a tenth of the time
  * @throws InputError `missing` | `wrong-type` | `length-mismatch` | `not-finite` | `out-of-range`
  * @example
  * optimalDispatch({
@@ -25,9 +32,10 @@ import {
  *   chargeLimitKw: 2, dischargeLimitKw: 2, chargeEfficiency: 0.9, dischargeEfficiency: 0.9,
  * }).cost // 0.1 / 0.81
  */
-export function optimalDispatch(problem: DispatchProblem): DispatchSolution {
+export function optimalDispatch(problem: DispatchProblem, scratch = new Scratch()): DispatchSolution {
   checkProblem(problem);
-  const steps = toSteps(problem);
+  check({ scratch }, { scratch: aScratch });
+  const steps = toSteps(problem, scratch);
   makeReachable(steps);
   const charges = (problem.demandCharges ?? []).map((charge) => peakCharge(charge, problem.stepHours));
   if (problem.terms !== undefined && problem.terms.length > 0) {
@@ -53,7 +61,7 @@ export function optimalDispatch(problem: DispatchProblem): DispatchSolution {
   }
   const plan = planBackward(steps);
   const { unservedCost, overCapCost: _, ...schedule } = followForward(steps, plan);
-  releasePlan(plan);
+  releasePlan(plan, steps.scratch);
   releaseSteps(steps);
   if (plan.convex) return { ...schedule, proof: 'exact', gap: 0 };
   return { ...schedule, proof: 'gap', gap: Math.max(0, schedule.cost + unservedCost - plan.bound) };

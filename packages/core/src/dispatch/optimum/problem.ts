@@ -13,7 +13,7 @@ import {
 } from '../../input/door.ts';
 import type { BillTerm } from '../../tariff/index.ts';
 import { someTerms } from '../../tariff/inside.ts';
-import { giveBack, lendDoubles } from './scratch.ts';
+import { Scratch } from './scratch.ts';
 
 /**
  * A battery behind a meter, with everything known ahead. An array has an entry an interval; powers and
@@ -147,6 +147,8 @@ export interface StepProblem {
   /** Import above this costs `overCapPerKwh` more, kWh an interval: how demand charges enter. */
   readonly importCapKwh: Float64Array | undefined;
   readonly overCapPerKwh: Float64Array | undefined;
+  /** Lends the work arrays of plans. */
+  readonly scratch: Scratch;
 }
 
 /** Periods of demand charges are counted from 0: more than this is no index of one. */
@@ -210,12 +212,12 @@ export function checkProblem(problem: DispatchProblem): void {
 }
 
 /** A checked problem in energies an interval. The band is not yet made reachable. */
-export function toSteps(problem: DispatchProblem): StepProblem {
+export function toSteps(problem: DispatchProblem, scratch = new Scratch()): StepProblem {
   const { netLoadKwh, importPricePerKwh, exportPricePerKwh, stepHours, chargeEfficiency } = problem;
   const n = netLoadKwh.length;
-  const floorKwh = spread('floor', problem.floorKwh, n, 1);
-  const highKwh = spread('high', problem.capacityKwh, n, 1);
-  const lowKwh = lendDoubles('low', n);
+  const floorKwh = spread(scratch, 'floor', problem.floorKwh, n, 1);
+  const highKwh = spread(scratch, 'high', problem.capacityKwh, n, 1);
+  const lowKwh = scratch.doubles('low', n);
   for (let i = 0; i < n; i++) lowKwh[i] = Math.min(floorKwh[i]!, highKwh[i]!);
   if (problem.finalMinKwh !== undefined && n > 0)
     lowKwh[n - 1] = Math.min(highKwh[n - 1]!, Math.max(lowKwh[n - 1]!, problem.finalMinKwh));
@@ -229,8 +231,8 @@ export function toSteps(problem: DispatchProblem): StepProblem {
   let most = problem.initialKwh;
   for (let i = 0; i < n; i++) if (highKwh[i]! > most) most = highKwh[i]!;
   const chargeMost = (1.000001 * most) / Math.min(chargeEfficiency, problem.solarChargeEfficiency ?? 1);
-  const chargeLimitKwh = spread('charge', problem.chargeLimitKw, n, stepHours, chargeMost);
-  const dischargeLimitKwh = spread('discharge', problem.dischargeLimitKw, n, stepHours, 1.000001 * most);
+  const chargeLimitKwh = spread(scratch, 'charge', problem.chargeLimitKw, n, stepHours, chargeMost);
+  const dischargeLimitKwh = spread(scratch, 'discharge', problem.dischargeLimitKw, n, stepHours, 1.000001 * most);
   // What rounding leaves of a limit moves nothing, and would bend a step's cost.
   for (let i = 0; i < n; i++) if (dischargeLimitKwh[i]! < 1e-12 * most) dischargeLimitKwh[i] = 0;
   const importLimitKwh = (problem.importLimitKw ?? Number.POSITIVE_INFINITY) * stepHours;
@@ -268,6 +270,7 @@ export function toSteps(problem: DispatchProblem): StepProblem {
     stepsToEnd: n,
     importCapKwh: undefined,
     overCapPerKwh: undefined,
+    scratch,
   };
   steps.plain = isPlain(steps);
   return steps;
@@ -322,20 +325,28 @@ export function copySteps(p: StepProblem): { -readonly [K in keyof StepProblem]:
     stepsToEnd: p.stepsToEnd,
     importCapKwh: p.importCapKwh,
     overCapPerKwh: p.overCapPerKwh,
+    scratch: p.scratch,
   };
 }
 
 /** Gives a problem's own arrays back for the next call. It must not be read after. */
 export function releaseSteps(steps: StepProblem): void {
-  giveBack('floor', steps.floorKwh);
-  giveBack('high', steps.highKwh);
-  giveBack('low', steps.lowKwh);
-  giveBack('charge', steps.chargeLimitKwh);
-  giveBack('discharge', steps.dischargeLimitKwh);
+  steps.scratch.giveBack('floor', steps.floorKwh);
+  steps.scratch.giveBack('high', steps.highKwh);
+  steps.scratch.giveBack('low', steps.lowKwh);
+  steps.scratch.giveBack('charge', steps.chargeLimitKwh);
+  steps.scratch.giveBack('discharge', steps.dischargeLimitKwh);
 }
 
-function spread(role: string, value: number | Float64Array, n: number, factor: number, most = Number.MAX_VALUE) {
-  const out = lendDoubles(role, n);
+function spread(
+  scratch: Scratch,
+  role: string,
+  value: number | Float64Array,
+  n: number,
+  factor: number,
+  most = Number.MAX_VALUE,
+) {
+  const out = scratch.doubles(role, n);
   if (typeof value === 'number') out.fill(Math.min(most, value * factor), 0, n);
   else for (let i = 0; i < n; i++) out[i] = Math.min(most, value[i]! * factor);
   return out;

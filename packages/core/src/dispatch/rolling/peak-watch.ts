@@ -152,7 +152,7 @@ export class PeakWatch {
       steps.lowKwh.fill(floor);
       copyQuantity(plant.capacityKwh, first, from, steps.highKwh);
       const plan = planBackward(steps);
-      releasePlan(plan);
+      releasePlan(plan, steps.scratch);
       return plan.bound + pricePerKwh * kwh;
     };
     // The cost is convex in the cap: golden sections close in on the least.

@@ -2,6 +2,7 @@ import type { PlantPerStep, Quantity, StepFlows } from '../../plant/index.ts';
 import { copyQuantity, quantityAt, reachesAll } from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
 import type { StepProblem } from '../optimum/problem.ts';
+import { Scratch } from '../optimum/scratch.ts';
 
 /** A problem whose series are filled in again and again. */
 export type PlanSteps = { -readonly [K in keyof StepProblem]: StepProblem[K] };
@@ -46,6 +47,7 @@ export function emptySteps(plant: PlantPerStep, tariff: CompiledTariff, length: 
     stepsToEnd: length,
     importCapKwh: capped ? make(Number.POSITIVE_INFINITY) : undefined,
     overCapPerKwh: capped ? make() : undefined,
+    scratch: new Scratch(),
   };
   fillLimits(plant, steps, 0, length, true);
   return steps;

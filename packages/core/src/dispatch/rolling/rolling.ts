@@ -155,7 +155,7 @@ class RollingPlanner implements Planner {
         watchFirst: to - from,
         watch: (i, after) => curves[i]!.push(after),
       });
-      releasePlan(plan);
+      releasePlan(plan, near.scratch);
     }
     for (let i = from; i < to; i++) this.act(i, from, curves[i - from]!, levels);
     return to;
@@ -250,7 +250,7 @@ class RollingPlanner implements Planner {
         fromHighKwh: quantityAt(plant.capacityKwh, midnight),
       });
       future.after = plan.start;
-      releasePlan(plan);
+      releasePlan(plan, far.scratch);
     }
   }
 

@@ -1,6 +1,6 @@
 import type { Axis } from '../../axis/index.ts';
 import type { TermClock } from '../flow-sums.ts';
-import { blocksFit, dailyRunsOf, highestBlock, runsOf } from '../runs.ts';
+import { blocksFit, findRuns, highestBlock, type Runs } from '../runs.ts';
 
 /** How power is measured: what a demand term says of it. */
 export interface PeakMeasure {
@@ -9,6 +9,8 @@ export interface PeakMeasure {
   readonly averagingSteps: number;
   readonly phaseSteps: number;
   readonly highestDays: number;
+  /** Stretches of `group`; cut by local days where days are counted. Found anew where they are left out. */
+  readonly runs?: Runs;
 }
 
 /** Measured kW of each group: the highest block, or the mean of the highest of the highest days. */
@@ -16,7 +18,8 @@ export function measuredKw(clock: TermClock, term: PeakMeasure, importKwh: Float
   const { group, averagingSteps, phaseSteps, highestDays } = term;
   const { day } = clock.calendar;
   const hours = averagingSteps * clock.stepHours;
-  const runs = highestDays === 1 ? runsOf(group) : dailyRunsOf(group, day);
+  const cutBy = highestDays === 1 ? undefined : day;
+  const runs = term.runs !== undefined && areWithinDays(term.runs, cutBy) ? term.runs : findRuns(group, cutBy);
   const days = new HighestDays(term.groups, highestDays);
   if (blocksFit(runs, averagingSteps, phaseSteps)) {
     const { starts, groups } = runs;
@@ -49,6 +52,13 @@ export function measuredKw(clock: TermClock, term: PeakMeasure, importKwh: Float
     }
   }
   return days.peaks();
+}
+
+/** Whether no run goes over midnight, where days are counted. */
+function areWithinDays({ starts }: Runs, day: Int32Array | undefined): boolean {
+  if (day === undefined) return true;
+  for (let r = 0; r + 1 < starts.length; r++) if (day[starts[r]!] !== day[starts[r + 1]! - 1]) return false;
+  return true;
 }
 
 /** The highest kW of each group, or the mean of those of its highest days. Days come in order. */

@@ -5,6 +5,7 @@ import type { FlowSums } from '../flow-sums.ts';
 import { eachPeriod, type Layout, spread } from '../layout.ts';
 import { roundQuantity } from '../money.ts';
 import { coveredDays, monthShare, type Share } from '../period-days.ts';
+import { findRuns, type Runs } from '../runs.ts';
 import type { DemandCharge } from '../tariff.ts';
 import type { TariffWarning } from '../warnings.ts';
 import type { LineIdentity } from '../weights.ts';
@@ -63,6 +64,7 @@ export interface DemandPlan {
   readonly steps: DemandCharge['steps'];
   readonly highestDays: number;
   readonly group: Int32Array;
+  readonly runs: Runs;
   /** For each period the versions that bill it, with their price and the share of it. */
   readonly parts: readonly (readonly {
     readonly version: number;
@@ -148,6 +150,7 @@ export const demandCharge: TermFromCharges<DemandTerm, DemandValue, DemandPlan> 
       kind: 'demand',
       name: plan.line.name,
       group: plan.group,
+      runs: plan.runs,
       groups: plan.parts.length,
       period: eachPeriod(layout),
       pricePerKw: steps === undefined ? pricePerKw : new Float64Array(pricePerKw.length),
@@ -286,11 +289,13 @@ function planOf(layout: Layout, { charge, versions }: SameCharge, warnings: Tari
   const groupOfCell = Int32Array.from(cells.period, (p, cell) => (memberOf[cells.slot[cell]!] ? p : -1));
   const parts = partsOf(layout, versions);
   const averagingSteps = Math.max(1, Math.round(averagingMinutes / axis.stepMinutes));
+  const group = spread(layout, groupOfCell);
   const plan: DemandPlan = {
     line: { name, kind: 'demand', supplier },
     steps: charge.steps,
     highestDays: charge.highestDays,
-    group: spread(layout, groupOfCell),
+    group,
+    runs: findRuns(group, charge.highestDays === 1 ? undefined : axis.calendar.day),
     parts,
     minimumKw: Float64Array.from(parts, (list) => {
       const own = versions.get(list.at(-1)?.version ?? -1)?.charge;

@@ -11,6 +11,7 @@ import {
   series,
   text,
 } from '../../input/door.ts';
+import type { Runs } from '../runs.ts';
 import type { RuleContext } from './kind.ts';
 import { type BillTerm, kindOf, termKinds } from './registry.ts';
 import type { Cells, CountedCharges, Term } from './term.ts';
@@ -40,6 +41,17 @@ const someCells: Rule = (value, path, looking) => {
   if (!good) report(looking, path, 'contradiction', 'cells that don’t cover the axis', 'cells that compileTariff made');
 };
 
+/** Whether runs cover an array and each holds one group. */
+function areRunsOf(group: Int32Array, { starts, groups }: Runs): boolean {
+  const runs = groups.length;
+  if (starts.length !== runs + 1 || starts[0] !== 0 || starts[runs] !== group.length) return false;
+  for (let r = 0; r < runs; r++) {
+    if (starts[r + 1]! <= starts[r]!) return false;
+    for (let i = starts[r]!; i < starts[r + 1]!; i++) if (group[i] !== groups[r]) return false;
+  }
+  return true;
+}
+
 const aTerm: Rule = (value, path, looking) => {
   const before = looking.issues.length;
   record<Pick<Term, 'kind' | 'name' | 'groups' | 'convex'>>({
@@ -52,12 +64,17 @@ const aTerm: Rule = (value, path, looking) => {
   const term = value as Term;
   const { kind, groups } = term;
   const indices = integers({ least: -1, most: groups - 1, length: null });
-  record<Pick<Term, 'group' | 'period' | 'byCell'>>({
+  record<Pick<Term, 'group' | 'period' | 'byCell' | 'runs'>>({
     // A fixed charge reads no interval.
     group: kind === 'fixed' ? indices : integers({ least: -1, most: groups - 1 }),
     period: integers({ least: -1, length: groups }),
     byCell: optional(record({ cells: someCells, group: indices })),
+    runs: optional(
+      record<Runs>({ starts: integers({ least: 0, length: null }), groups: integers({ least: -1, length: null }) }),
+    ),
   })(term, path, looking);
+  if (looking.issues.length === before && term.runs !== undefined && !areRunsOf(term.group, term.runs))
+    report(looking, [...path, 'runs'], 'contradiction', 'runs of another group', 'the runs of group, or none');
   kindOf(term).rule(contextOf(groups))(term, path, looking);
 };
 

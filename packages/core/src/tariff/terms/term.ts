@@ -1,3 +1,5 @@
+import type { Runs } from '../runs.ts';
+
 /**
  * A part of a bill that isn't a price times an interval's energy. Amounts are all-in: the taxes and riders that fall on
  * them are already in their numbers, so that the unrounded bill is
@@ -18,6 +20,8 @@ export interface Term {
   readonly convex: boolean;
   /** The same groups by cell, where no cell lies in two of them: sums of a bill are made from sums of cells. */
   readonly byCell?: { readonly cells: Cells; readonly group: Int32Array };
+  /** Stretches of `group`, found once; a term that was put together by hand may leave them out. */
+  readonly runs?: Runs;
 }
 
 /** What a term comes to. Each kind adds the quantities that its amount rests on. */

@@ -1,6 +1,7 @@
 import { both, integers, number, oneOf, optional, record, report, series } from '../../input/door.ts';
 import type { RatedCharge } from '../charges.ts';
 import { type Layout, spread } from '../layout.ts';
+import { findRuns } from '../runs.ts';
 import { boundsOf, dailyBounds } from './block-bounds.ts';
 import { blockBounds } from './block-rule.ts';
 import type { Bound, BoundContext } from './bound.ts';
@@ -128,7 +129,9 @@ export const tierCharge: TermFromCharges<TierTerm, TierValue, TierPlan> = {
       name: line.name,
       group: plan.group,
       groups: plan.groups.length,
-      ...(plan.groupOfCell === undefined ? {} : { byCell: { cells: layout.cells, group: plan.groupOfCell } }),
+      ...(plan.groupOfCell === undefined
+        ? { runs: findRuns(plan.group) }
+        : { byCell: { cells: layout.cells, group: plan.groupOfCell } }),
       period: Int32Array.from(plan.groups, (g) => g.period),
       flow: plan.flow,
       // A netting term is the first of its list.
