@@ -1,7 +1,7 @@
 import { check, number, optional } from '../input/door.ts';
 import { type Flows, type Levels, makeFlows, makeLevels, type PlantOnAxis, type PlantPerStep } from '../plant/index.ts';
 import { executeLevels, layFlows, makeStepFlows, plantPerStep, quantityAt } from '../plant/inside.ts';
-import { enter } from './registry.ts';
+import { enter } from './identity.ts';
 import type { Planner, Strategy, StrategyView } from './strategy.ts';
 
 /** Options of {@link peakShave}. */

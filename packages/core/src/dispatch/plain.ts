@@ -1,4 +1,4 @@
-import { enter } from './registry.ts';
+import { enter } from './identity.ts';
 import type { Planner, Strategy, StrategyView } from './strategy.ts';
 
 /** The plant absent: the home as it is, with no battery, no standby and no inverter limit. */

@@ -1,6 +1,6 @@
 import type { Levels, PlantPerStep } from '../plant/index.ts';
 import { plantPerStep, quantityAt } from '../plant/inside.ts';
-import { enter } from './registry.ts';
+import { enter } from './identity.ts';
 import type { Planner, Strategy, StrategyView } from './strategy.ts';
 
 /** Share of what a day has shown that the next expectation takes over: about the last four like days count. */

@@ -43,9 +43,6 @@ export type CodeOf<W extends Words> = keyof W & string;
 export type DataOf<W extends Words, Code extends CodeOf<W>> =
   Parameters<W[Code]> extends [infer Data extends object] ? Data : Record<string, never>;
 
-/** Every fact that some words can tell. */
-export type FactOf<W extends Words> = { [Code in CodeOf<W>]: Fact<Code, DataOf<W, Code>> }[CodeOf<W>];
-
 /** A fact and its sentence. */
 export function fact<W extends Words, Code extends CodeOf<W>>(
   words: W,

@@ -14,7 +14,7 @@ import {
 import type { CompiledTariff } from '../../tariff/index.ts';
 import { aCompiledTariff } from '../../tariff/inside.ts';
 import { checkSameAxis, layHome } from '../home.ts';
-import { enter, isOurs } from '../registry.ts';
+import { enter, isOurs } from '../identity.ts';
 import type { Strategy } from '../strategy.ts';
 import { type Controller, candidatesOf, membersOf, slotsOf, spansOf } from './candidates.ts';
 import {

@@ -1,7 +1,7 @@
 import { type Axis, epochAtLocal } from '../../axis/index.ts';
 import { check, list, number, oneOf, type Rule, record, report } from '../../input/door.ts';
 import type { Levels } from '../../plant/index.ts';
-import { enter } from '../registry.ts';
+import { enter } from '../identity.ts';
 import type { Strategy, StrategyView } from '../strategy.ts';
 
 /** A stretch of the local day, minutes since midnight; `to` may lie before `from`, over midnight. */

@@ -1,37 +1,6 @@
-import { callable, isMadeHere, oneOf, optional, type Rule, record, report, text, vouchFor } from '../input/door.ts';
-import type { Strategy, StrategyRole } from './strategy.ts';
-
-/** Names of the strategies that come with the library: another's would be taken for one of them. */
-const OUR_NAMES = [
-  'none',
-  'hold',
-  'self-consumption',
-  'window',
-  'peak-shave',
-  'settings',
-  'optimum',
-  'optimum-wear',
-  'rolling',
-  'rolling-wear',
-  'rolling-forecast',
-  'rolling-forecast-wear',
-];
-
-/** Enters a strategy as one of ours: it is known by its identity, and trusted not to write what it is shown. */
-export function enter<Ours extends Strategy>(strategy: Ours): Ours {
-  if (!OUR_NAMES.includes(strategy.name)) throw new Error(`internal: the name "${strategy.name}" is not reserved`);
-  return vouchFor('strategy', strategy);
-}
-
-/** Whether a strategy is one of ours. A copy of one isn't. */
-export function isOurs(strategy: Strategy): boolean {
-  return isMadeHere('strategy', strategy);
-}
-
-/** What a strategy is for: its own word, else a yardstick where it knows the future, else a rule. */
-export function roleOf(strategy: Strategy): StrategyRole {
-  return strategy.role ?? (strategy.knowledge === 'foresight' ? 'yardstick' : 'rule');
-}
+import { callable, isMadeHere, oneOf, optional, type Rule, record, report, text } from '../input/door.ts';
+import { RESERVED_STRATEGY_NAMES } from './ours.ts';
+import type { Strategy } from './strategy.ts';
 
 const strangerFields = record<Strategy>({
   name: text,
@@ -47,13 +16,13 @@ export const aStrategy: Rule = (value, path, looking) => {
   strangerFields(value, path, looking);
   if (looking.issues.length > before) return;
   const { name } = value as Strategy;
-  if (OUR_NAMES.includes(name))
+  if (RESERVED_STRATEGY_NAMES.includes(name))
     report(
       looking,
       [...path, 'name'],
       'reserved-name',
       name,
-      `another name than the library's own: ${OUR_NAMES.join(', ')}`,
+      `another name than the library's own: ${RESERVED_STRATEGY_NAMES.join(', ')}`,
       `give it a name of its own, such as "my-${name}"`,
     );
   // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is refused

@@ -1,0 +1,117 @@
+import type { Axis } from '../axis/index.ts';
+import { anAxis, anInterval } from '../axis/inside.ts';
+import { check } from '../input/door.ts';
+import type { Flows } from '../plant/index.ts';
+import type { Home } from './home.ts';
+import type { StrategyView } from './strategy.ts';
+
+/** Day-ahead prices are known from this minute of the local day before. */
+const PUBLICATION_MINUTE = 13 * 60;
+
+/**
+ * The view of a causal strategy, and what lifts the curtain as the run goes on. A series is made only once it is looked
+ * at: a strategy that needs none costs none.
+ */
+export function drawCurtain(home: Home, flows: Flows): { view: StrategyView; reveal(from: number): void } {
+  const { axis, tariff } = home;
+  let now = 0;
+  const shown: { seen: Float64Array; real: Float64Array; until: number; published: boolean }[] = [];
+  const lift = (series: (typeof shown)[number]) => {
+    const until = series.published ? publicationEnd(axis, now) : now;
+    if (until <= series.until) return;
+    series.seen.set(series.real.subarray(series.until, until), series.until);
+    series.until = until;
+  };
+  const behind = (real: Float64Array, published = false) => {
+    let series: (typeof shown)[number] | undefined;
+    return () => {
+      if (series === undefined) {
+        series = { seen: new Float64Array(axis.intervals).fill(Number.NaN), real, until: 0, published };
+        shown.push(series);
+        lift(series);
+      }
+      return series.seen;
+    };
+  };
+  const load = behind(home.loadKwh);
+  const solar = behind(home.solarKwh);
+  const reach = typeof home.plant.reach === 'number' ? undefined : behind(home.plant.reach);
+  const importPrice = behind(tariff.importPricePerKwh, true);
+  const exportPrice = behind(tariff.exportPricePerKwh, true);
+  const floor = presentFloor(home);
+  const plant =
+    reach === undefined && floor === undefined
+      ? home.plant
+      : {
+          ...home.plant,
+          ...(floor === undefined ? {} : { floorKwh: floor.seen }),
+          get reach() {
+            return reach === undefined ? home.plant.reach : reach();
+          },
+        };
+  const seenTariff =
+    tariff.priceKnowledge === 'published'
+      ? tariff
+      : Object.defineProperties(
+          { ...tariff },
+          {
+            importPricePerKwh: { get: importPrice, enumerable: true },
+            exportPricePerKwh: { get: exportPrice, enumerable: true },
+          },
+        );
+  return {
+    view: {
+      axis,
+      plant,
+      service: home.service,
+      tariff: seenTariff,
+      flows,
+      get loadKwh() {
+        return load();
+      },
+      get solarKwh() {
+        return solar();
+      },
+    },
+    reveal(from) {
+      now = from;
+      for (const series of shown) lift(series);
+      floor?.reveal(from);
+    },
+  };
+}
+
+/** A floor reckoned from the past: entries after the present interval repeat it, as far ahead as strategies look. */
+function presentFloor(home: Home): { seen: Float64Array; reveal(from: number): void } | undefined {
+  const { floorKwh, floorFromPast } = home.plant;
+  if (typeof floorKwh === 'number' || !floorFromPast) return undefined;
+  const n = floorKwh.length;
+  const ahead = Math.round(72 / home.axis.stepHours);
+  const seen = new Float64Array(n).fill(floorKwh[0]!);
+  let known = 0;
+  return {
+    seen,
+    reveal(from) {
+      seen.set(floorKwh.subarray(known, from + 1), known);
+      seen.fill(floorKwh[from]!, from + 1, Math.min(n, from + ahead));
+      known = from + 1;
+    },
+  };
+}
+
+/**
+ * The first interval whose day-ahead price isn't known yet at the start of interval `from`.
+ * @throws InputError where the axis has no such interval
+ */
+export function publishedUntil(axis: Axis, from: number): number {
+  check({ axis, from }, { axis: anAxis, from: anInterval });
+  return publicationEnd(axis, from);
+}
+
+/** {@link publishedUntil} on the way through a run: nothing is checked. */
+export function publicationEnd(axis: Axis, from: number): number {
+  const { day, days, minuteOfDay } = axis.calendar;
+  const lastDay = day[from]! + (minuteOfDay[from]! >= PUBLICATION_MINUTE ? 1 : 0);
+  const known = days[Math.min(lastDay, days.length - 1)]!;
+  return known.firstInterval + known.intervals;
+}

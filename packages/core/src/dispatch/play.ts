@@ -1,0 +1,113 @@
+import { callable, check, record } from '../input/door.ts';
+import { InputError, showValue } from '../input/index.ts';
+import { type Flows, type Levels, makeFlows, makeLevels, type PlantOnAxis } from '../plant/index.ts';
+import {
+  clearFlows,
+  executeLevels,
+  executeWithoutPlant,
+  firstBadLevel,
+  resetLevels,
+  startState,
+} from '../plant/inside.ts';
+import { drawCurtain } from './curtain.ts';
+import { type Home, layHome } from './home.ts';
+import { isOurs, roleOf } from './identity.ts';
+import type { Planner, Strategy } from './strategy.ts';
+
+/** One strategy's year. */
+export interface StrategyRun {
+  readonly strategy: Strategy;
+  readonly flows: Flows;
+  /** Intervals that ended with less than the floor, and the largest lack, kWh. */
+  readonly shortfallIntervals: number;
+  readonly shortfallKwh: number;
+}
+
+/** What `runStrategy` may reuse, where many runs follow each other. */
+export interface RunOptions {
+  /** Result of `homeOnAxis` for this home. */
+  readonly onAxis?: PlantOnAxis;
+  /** Arrays of an earlier run, overwritten: its flows are gone then. */
+  readonly flows?: Flows;
+  readonly levels?: Levels;
+}
+
+/** `runStrategy` of a home and a strategy that were checked. */
+export function playStrategy(strategy: Strategy, home: Home, options: RunOptions = {}): StrategyRun {
+  const { axis, loadKwh, solarKwh, tariff, plant, service } = home;
+  const n = axis.intervals;
+  const flows = options.flows === undefined ? makeFlows(n) : clearFlows(options.flows);
+  if (roleOf(strategy) === 'baseline') {
+    executeWithoutPlant(axis, loadKwh, solarKwh, service, flows);
+    return { strategy, flows, shortfallIntervals: 0, shortfallKwh: 0 };
+  }
+  const onAxis = options.onAxis ?? layHome(home);
+  const levels = options.levels === undefined ? makeLevels(n) : resetLevels(options.levels);
+  const trusted = isOurs(strategy);
+  // What else a home carries, such as a case's plant on its axis, no strategy is shown.
+  const shown = trusted ? { axis, loadKwh, solarKwh, tariff, plant, service } : copyOf(home);
+  const shownFlows = trusted ? flows : makeFlows(n);
+  const curtain = strategy.knowledge === 'causal' ? drawCurtain(shown, shownFlows) : undefined;
+  const planner = strategy.begin(curtain?.view ?? { ...shown, flows: shownFlows });
+  if (!trusted) check({ planner }, { planner: record<Planner>({ plan: callable }) });
+  const state = startState(plant);
+  for (let from = 0; from < n; ) {
+    curtain?.reveal(from);
+    const to = planner.plan(from, state.socKwh, levels);
+    if (!(to > from) || (to < n && !Number.isInteger(to))) throw emptyBlock(strategy, from, to);
+    const end = Math.min(to, n);
+    checkLevels(strategy, levels, from, end);
+    executeLevels(onAxis, levels, from, end, state, flows);
+    if (!trusted)
+      for (const field of Object.keys(flows) as (keyof Flows)[])
+        shownFlows[field].set(flows[field].subarray(from, end), from);
+    from = end;
+  }
+  return { strategy, flows, shortfallIntervals: state.shortfallIntervals, shortfallKwh: state.shortfallKwh };
+}
+
+/** A copy of a home down to its arrays. What a bill's lines are made from is left out: nobody decides by it. */
+function copyOf({ axis, loadKwh, solarKwh, tariff, plant, service }: Home): Home {
+  const copies = new Map<object, unknown>();
+  const copy = (value: unknown): unknown => {
+    if (typeof value !== 'object' || value === null) return value;
+    const known = copies.get(value);
+    if (known !== undefined) return known;
+    if (ArrayBuffer.isView(value)) {
+      const array = (value as Float64Array).slice();
+      copies.set(value, array);
+      return array;
+    }
+    const made: Record<string, unknown> | unknown[] = Array.isArray(value) ? [] : {};
+    copies.set(value, made);
+    for (const [field, inner] of Object.entries(value)) (made as Record<string, unknown>)[field] = copy(inner);
+    return made;
+  };
+  return copy({ axis, loadKwh, solarKwh, plant, service, tariff: { ...tariff, plan: undefined } }) as Home;
+}
+
+function emptyBlock(strategy: Strategy, from: number, to: number): InputError {
+  return new InputError([
+    {
+      code: 'empty-block',
+      where: { path: ['strategy', 'plan'], name: strategy.name },
+      received: `a block from interval ${from} to ${showValue(to)}`,
+      expected: `a whole number above ${from}: where the block ends`,
+      hint: 'plan(from, …) returns the interval from which it wants to be asked again',
+    },
+  ]);
+}
+
+function checkLevels(strategy: Strategy, levels: Levels, from: number, to: number): void {
+  const at = firstBadLevel(levels, from, to);
+  if (at < 0) return;
+  throw new InputError([
+    {
+      code: 'not-finite',
+      where: { path: ['strategy', 'levels', at], name: strategy.name },
+      received: 'a level that is not a number, or a cap below 0',
+      expected: 'levels of stored energy and a cap of at least 0',
+      hint: 'a causal strategy reads NaN where it may not look: ask only for what has passed, or is published',
+    },
+  ]);
+}
