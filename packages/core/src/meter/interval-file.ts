@@ -77,7 +77,7 @@ export function readIntervalFile(
     findings.add(
       'format-unknown',
       'error',
-      `the file is of ${stated === undefined ? 'another version of the interval format' : `duskbank.interval/${stated}`}; ${FORMAT} is read`,
+      { ...(stated === undefined ? {} : { format: `duskbank.interval/${stated}` }), readFormat: FORMAT },
       { line: 1 },
     );
     return undefined;
@@ -105,8 +105,7 @@ export function readIntervalFile(
     if (pair?.[1] === 'zone') zone = pair[2];
     else if (pair?.[1] === 'step_minutes') stepMinutes = Number(pair[2]);
   }
-  if (zone === undefined || !isZone(zone))
-    findings.add('unknown-zone', 'error', 'the comment "# zone: …" names no IANA time zone');
+  if (zone === undefined || !isZone(zone)) findings.add('unknown-zone', 'error', { why: 'in-the-file' });
   if (!(STEP_MINUTES as readonly number[]).includes(stepMinutes))
     findings.add('step-unsupported', 'error', { why: 'stated', supportedMinutes: STEP_MINUTES });
   const names = (header ?? '').split(',').map((name) => name.trim());
@@ -119,12 +118,7 @@ export function readIntervalFile(
     fields.includes(undefined) ||
     new Set(fields).size !== fields.length
   )
-    findings.add(
-      'columns-unclear',
-      'error',
-      'the header is not start, then some of import_kwh, export_kwh, load_kwh, solar_kwh, estimated',
-      { line },
-    );
+    findings.add('columns-unclear', 'error', { why: 'own-header' }, { line });
   if (findings.hasError) return undefined;
 
   const capacity = measureLines(text).lines;
@@ -139,12 +133,7 @@ export function readIntervalFile(
     const epochMs = Date.parse(cells[0]!.length === 22 ? cells[0]! : 'no');
     if (n === 0) startEpochMs = epochMs;
     if (epochMs !== startEpochMs + n * stepMs || cells.length !== names.length) {
-      findings.add(
-        'unreadable-row',
-        'error',
-        'rows must follow each other step by step, each with its start as in 2026-01-01T00:00-07:00 and a cell (blank: a gap) for every column',
-        { line, cell: quoteCell(cells[0]!, 'time') },
-      );
+      findings.add('unreadable-row', 'error', { why: 'out-of-order' }, { line, cell: quoteCell(cells[0]!, 'time') });
       return undefined;
     }
     for (let c = 0; c < fields.length; c++) {
@@ -160,7 +149,7 @@ export function readIntervalFile(
         findings.add(
           'not-a-number',
           'error',
-          `column "${names[c + 1]}" must hold kWh of zero or more${fields[c] === 'estimated' ? ' (estimated: 0, 1 or 2)' : ''}, or nothing`,
+          { why: 'own-column', column: names[c + 1]! },
           { line, cell: quoteCell(cell, 'number') },
         );
         return undefined;

@@ -62,12 +62,7 @@ export function readNem12(text: string, _options: ParseOptions, findings: Findin
       perDay = Math.round(DAY_MS / channel.stepMs);
       const day = date === null ? Number.NaN : civilDayOf(Number(date[1]), Number(date[2]), Number(date[3]));
       if (!(day > 0 && day < 84_000) || cells.length < perDay + 2) {
-        findings.add(
-          'unreadable-row',
-          'warning',
-          'records of type 300 without a date or with too few values were left out',
-          { line },
-        );
+        findings.add('unreadable-row', 'warning', { why: 'record-300' }, { line });
         return undefined;
       }
       const quality = (cells[perDay + 2] ?? '').trim().toUpperCase();
@@ -75,15 +70,11 @@ export function readNem12(text: string, _options: ParseOptions, findings: Findin
       const known = channel.days.get(day);
       if (known !== undefined) {
         if (updated < known.updated) {
-          findings.add('superseded', 'note', 'days that are there again with a later update count as updated', {
-            line,
-          });
+          findings.add('superseded', 'note', {}, { line });
           return undefined;
         }
         if (updated > known.updated) {
-          findings.add('superseded', 'note', 'days that are there again with a later update count as updated', {
-            line,
-          });
+          findings.add('superseded', 'note', {}, { line });
           for (let k = 0; k < perDay; k++) channel.label.data[known.at + k] = Number.NaN;
         }
       }
@@ -96,12 +87,7 @@ export function readNem12(text: string, _options: ParseOptions, findings: Findin
         let value = cell === '' ? Number.NaN : Number(cell);
         if (quality === 'N') value = Number.NaN;
         else if (cell !== '' && !Number.isFinite(value)) {
-          findings.add(
-            'not-a-number',
-            'warning',
-            'a 300 record holds text where a number is expected: taken as no value',
-            { line, cell: quoteCell(cell, 'number') },
-          );
+          findings.add('not-a-number', 'warning', { why: 'record-300' }, { line, cell: quoteCell(cell, 'number') });
           value = Number.NaN;
         }
         channel.label.push(midnight + k * channel.stepMs);
@@ -114,12 +100,7 @@ export function readNem12(text: string, _options: ParseOptions, findings: Findin
       const to = Number(cells[2]);
       const quality = (cells[3] ?? '').trim().toUpperCase();
       if (!(from >= 1 && to >= from && to <= perDay)) {
-        findings.add(
-          'unreadable-row',
-          'warning',
-          'records of type 400 that name no interval of their day were left out',
-          { line },
-        );
+        findings.add('unreadable-row', 'warning', { why: 'record-400' }, { line });
         return undefined;
       }
       for (let k = from - 1; k < to; k++) {
@@ -158,15 +139,11 @@ function openChannel(
   const minutes = Number(cells[8]);
   const letter = suffix[0];
   if ((letter !== 'E' && letter !== 'B' && letter !== 'N') || unit === undefined) {
-    findings.add('other-quantity', 'note', 'readings of something else than active energy or power were left out', {
-      line,
-    });
+    findings.add('other-quantity', 'note', { left: 'readings' }, { line });
     return undefined;
   }
   if (![1, 5, 10, 15, 20, 30, 60].includes(minutes)) {
-    findings.add('unreadable-row', 'warning', 'records of type 200 without a usable interval length were left out', {
-      line,
-    });
+    findings.add('unreadable-row', 'warning', { why: 'record-200' }, { line });
     return undefined;
   }
   const role: Role = letter === 'E' ? 'import' : letter === 'B' ? 'export' : 'net';

@@ -41,12 +41,12 @@ export function parseIntervalData(input: string | Uint8Array, options: ParseOpti
   const findings = new FindingList();
   const failed = (): IntervalData => ({ findings: findings.list(), layout: { name: 'unknown', evidence: [] } });
   if (options.zone !== undefined && !isZone(options.zone)) {
-    findings.add('unknown-zone', 'error', 'the stated zone is no IANA time zone such as "America/Denver"');
+    findings.add('unknown-zone', 'error', { why: 'stated' });
     return failed();
   }
   const mostBytes = options.maxBytes ?? MAX_BYTES;
   if (input.length > mostBytes) {
-    findings.add('too-large', 'error', `the file has ${input.length} bytes; at most ${mostBytes} are read`);
+    findings.add('too-large', 'error', { bytes: input.length, mostBytes });
     return failed();
   }
   if (typeof input === 'string') return parseText(input, options, findings);
@@ -73,7 +73,7 @@ function joinMembers(results: IntervalData[], members: number, container: string
   if (members === 1 || good.length === 0) {
     const only = results[0];
     if (only === undefined) {
-      findings.add('archive-empty', 'error', 'the archive holds nothing but further archives');
+      findings.add('archive-empty', 'error', { why: 'only-archives' });
       return { findings: findings.list(), layout: { name: container, evidence: [] } };
     }
     return { ...only, layout: { name: only.layout.name, evidence: [`inside ${container}`, ...only.layout.evidence] } };
@@ -93,12 +93,7 @@ function joinMembers(results: IntervalData[], members: number, container: string
     };
   }
   const { series, findings: joined } = joinSeries(good.map((result) => result.series!));
-  if (good.length < members)
-    findings.add(
-      'archive-members-left',
-      'warning',
-      `${members - good.length} of ${members} members of the archive hold no interval data that can be read`,
-    );
+  if (good.length < members) findings.add('archive-members-left', 'warning', { left: members - good.length, members });
   return {
     ...(series === undefined ? {} : { series }),
     findings: [...findings.list(), ...good.flatMap((result) => result.findings), ...joined],
@@ -115,12 +110,7 @@ function parseText(raw: string, options: ParseOptions, findings: FindingList): I
   const corrected = ({ series, linesOf }: Assembled): IntervalSeries => {
     const { adjust, serviceKw } = options;
     const adjusted = adjust === undefined ? series : adjustSeries(series, adjust);
-    if (adjust !== undefined)
-      findings.add(
-        'adjusted',
-        'note',
-        `corrections of a metering fault were applied, as stated: ${Object.keys(adjust).join(', ')}`,
-      );
+    if (adjust !== undefined) findings.add('adjusted', 'note', { corrections: Object.keys(adjust) });
     if (!findings.hasError) refuseAboveService(adjusted, serviceKwOf(serviceKw), linesOf, findings);
     return adjusted;
   };
@@ -131,11 +121,11 @@ function parseText(raw: string, options: ParseOptions, findings: FindingList): I
     return { ...trusted, findings: findings.list(), layout: { name, evidence } };
   };
   if (text.trim() === '') {
-    findings.add('empty', 'error', 'the file is empty');
+    findings.add('empty', 'error', {});
     return result('unknown', []);
   }
   if (looksBinary(text)) {
-    findings.add('binary', 'error', 'the file is no text');
+    findings.add('binary', 'error', {});
     return result('unknown', []);
   }
   if (isIntervalFile(text)) {
@@ -148,11 +138,7 @@ function parseText(raw: string, options: ParseOptions, findings: FindingList): I
     return result(readings?.layout ?? 'unknown', readings?.evidence ?? []);
   const { zone } = options;
   if (zone === undefined) {
-    findings.add(
-      'zone-missing',
-      'error',
-      'the zone of the labels is not known: state `zone`, an IANA time zone such as "America/Denver"',
-    );
+    findings.add('zone-missing', 'error', {});
     return result(readings.layout, readings.evidence);
   }
   if (
@@ -174,13 +160,7 @@ function chooseReadings(readings: Readings, { meterReading }: ParseOptions, find
   const known = new Set(readings.streams.map(({ reading }) => reading));
   if (wanted.some((number) => !known.has(number))) {
     known.delete(undefined);
-    findings.add(
-      'unknown-meter-reading',
-      'error',
-      known.size === 0
-        ? '`meterReading` is stated, but only ESPI files have meter readings'
-        : `\`meterReading\` names one that the file doesn’t have: it has ${known.size}, numbered from 1`,
-    );
+    findings.add('unknown-meter-reading', 'error', { meterReadings: known.size });
     return false;
   }
   readings.streams = readings.streams.filter(({ reading }) => wanted.includes(reading!));
@@ -197,25 +177,17 @@ function choosePoints(readings: Readings, options: ParseOptions, findings: Findi
   const points = new Set(readings.streams.map((stream) => stream.point ?? 1));
   if (options.usagePoint === undefined) {
     if (points.size <= 1) return true;
-    const told = [...points].map(
-      (point) => `${point}: ${describePoint(readings.streams.filter((stream) => (stream.point ?? 1) === point))}`,
-    );
-    findings.add(
-      'several-usage-points',
-      'error',
-      `the file holds ${points.size} usage points or meters (${told.slice(0, 8).join('; ')}): state \`usagePoint\`, one number or several to add`,
-      { count: points.size },
-    );
+    const told = [...points].slice(0, 8).map((point) => ({
+      usagePoint: point,
+      streams: readings.streams.filter((stream) => (stream.point ?? 1) === point).map(sizeOf),
+    }));
+    findings.add('several-usage-points', 'error', { usagePoints: points.size, told }, { count: points.size });
     return false;
   }
   const wanted = typeof options.usagePoint === 'number' ? [options.usagePoint] : options.usagePoint;
   const unknown = wanted.find((point) => !points.has(point));
   if (unknown !== undefined) {
-    findings.add(
-      'unknown-usage-point',
-      'error',
-      `\`usagePoint\` names a usage point that the file doesn’t have: it has ${[...points].join(', ')}`,
-    );
+    findings.add('unknown-usage-point', 'error', { usagePoints: [...points] });
     return false;
   }
   readings.streams = readings.streams.filter((stream) => wanted.includes(stream.point ?? 1));
@@ -223,17 +195,11 @@ function choosePoints(readings: Readings, options: ParseOptions, findings: Findi
   return true;
 }
 
-function describePoint(streams: readonly Stream[]): string {
-  return streams
-    .map((stream) => {
-      let sum = 0;
-      for (const value of stream.values) sum += value || 0;
-      const { unit } = stream;
-      const energy =
-        unit !== undefined && /h$/.test(unit)
-          ? `${(sum * kwhPer(unit, 3_600_000)).toFixed(1)} kWh`
-          : `${stream.values.length} readings`;
-      return `${stream.role} ${energy}`;
-    })
-    .join(', ');
+/** How much a stream holds: energy where its unit is one of energy. */
+function sizeOf({ role, unit, values }: Stream) {
+  const readings = values.length;
+  if (unit === undefined || !/h$/.test(unit)) return { role, readings };
+  let sum = 0;
+  for (const value of values) sum += value || 0;
+  return { role, readings, energyKwh: sum * kwhPer(unit, 3_600_000) };
 }

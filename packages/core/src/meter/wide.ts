@@ -159,22 +159,18 @@ export function readWide(
       else if (/\b(?:total|sum|average)/i.test(cells.join(' ').slice(0, 200)))
         findings.add('totals-row', 'note', { why: 'named-total' }, { line });
       else if (looksDated(cells[0]) || looksDated(cells[plan.date]))
-        findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', {
-          line,
-          cell: quoteCell(cells[plan.date] ?? '', 'time'),
-        });
+        findings.add(
+          'unreadable-row',
+          'warning',
+          { why: 'no-date-or-time' },
+          { line, cell: quoteCell(cells[plan.date] ?? '', 'time') },
+        );
       else if (!cells.some((cell) => clockOf(cell) !== undefined) && filled > 1)
-        findings.add('row-without-time', 'warning', 'rows without a date and a time were left out', {
-          line,
-          cell: quoteCell(cells[plan.date] ?? '', 'time'),
-        });
+        findings.add('row-without-time', 'warning', {}, { line, cell: quoteCell(cells[plan.date] ?? '', 'time') });
       return undefined;
     }
     if (line >= table.lines && cells.length < shape.width && cells.length <= plan.columns.at(-1)!) {
-      findings.add('truncated', 'warning', 'the last line is cut off: left out', {
-        line,
-        cell: quoteCell(cells[plan.date] ?? '', 'time'),
-      });
+      findings.add('truncated', 'warning', {}, { line, cell: quoteCell(cells[plan.date] ?? '', 'time') });
       return undefined;
     }
     const kind = kinds.read(
@@ -217,10 +213,7 @@ export function readWide(
       if (cell !== '') marks?.see(cell, line);
       const value = cell === '' ? Number.NaN : readNumber(cell, shape.decimalComma);
       if (Number.isNaN(value) && !isBlank(cell))
-        findings.add('not-a-number', 'warning', 'cells hold text where a number is expected: taken as no value', {
-          line,
-          cell: quoteCell(cell, 'number'),
-        });
+        findings.add('not-a-number', 'warning', { why: 'day-columns' }, { line, cell: quoteCell(cell, 'number') });
       block.values.push(value);
     }
     return undefined;
@@ -279,10 +272,12 @@ function streamOf(
   for (let r = 0; r < block.dateId.length; r++) {
     const day = dates.civilDays[block.dateId.data[r]!]!;
     if (Number.isNaN(day)) {
-      findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', {
-        line: block.line.data[r]!,
-        cell: quoteCell(dates.textOf(block.dateId.data[r]!), 'time'),
-      });
+      findings.add(
+        'unreadable-row',
+        'warning',
+        { why: 'no-date-or-time' },
+        { line: block.line.data[r]!, cell: quoteCell(dates.textOf(block.dateId.data[r]!), 'time') },
+      );
       continue;
     }
     const midnight = elapsed ? epochAtLocal(zone, day * DAY_MS) : day * DAY_MS;
@@ -311,12 +306,7 @@ function streamOf(
     stepMs,
   };
   const role = block.role ?? options.channel;
-  if (role === undefined)
-    findings.add(
-      'channel-assumed',
-      'warning',
-      'nothing says what the values measure: taken as import; state `channel`',
-    );
+  if (role === undefined) findings.add('channel-assumed', 'warning', { why: 'no-word' });
   return {
     role: role ?? 'import',
     unit: block.kind.unit ?? unitOfNames(shape, plan),

@@ -2,6 +2,71 @@ import { percent } from './figures.ts';
 import { describeStep } from './steps.ts';
 import { type ToldStream, tellStreams } from './streams.ts';
 
+const ARCHIVE_DAMAGE = {
+  contradiction: 'the list of its members and the members themselves contradict each other',
+  'cut-off': 'it is cut off',
+  'no-list-of-members': 'it is cut off: the list of its members, which ends it, is missing',
+  'not-unpacked': 'its data can’t be unpacked',
+  'wrong-checksum': 'what it unpacks to does not fit the checksum that was stored with it',
+};
+
+type ArchiveDamage =
+  | { readonly why: keyof typeof ARCHIVE_DAMAGE }
+  | { readonly why: 'bytes-after-end'; readonly bytes: number };
+
+/** Which limit an archive met. */
+type ArchiveExcess =
+  | { readonly why: 'bytes'; readonly mostBytes: number }
+  | { readonly why: 'expansion'; readonly mostExpansion: number }
+  | { readonly why: 'members'; readonly mostMembers: number };
+
+function archiveExcess(data: ArchiveExcess): string {
+  switch (data.why) {
+    case 'bytes':
+      return `it unpacks to more than ${data.mostBytes} bytes`;
+    case 'expansion':
+      return `it expands more than ${data.mostExpansion}-fold, as no meter file does`;
+    case 'members':
+      return `it has more than ${data.mostMembers} members`;
+  }
+}
+
+type ArchiveOddity =
+  /** `method` is zip's own number of a way of packing. */
+  { readonly why: 'method'; readonly method: number } | { readonly why: 'one-of-several-files' | 'same-name' };
+
+function archiveOddity(data: ArchiveOddity): string {
+  switch (data.why) {
+    case 'method':
+      return `it is packed by method ${data.method} of zip, which is not read`;
+    case 'one-of-several-files':
+      return 'it is one part of an archive of several files';
+    case 'same-name':
+      return 'it holds two members of one name, and which one counts can’t be told';
+  }
+}
+
+/** Why XML is no feed that is read. */
+export type XmlRefusal =
+  | { readonly why: 'document-type' }
+  | { readonly why: 'nested-too-deep'; readonly mostDepth: number }
+  | {
+      readonly why: 'not-well-formed';
+      /** `detail` is the parser's own word for it, without any text of the file. */
+      readonly fault?: { readonly line: number; readonly detail: string };
+    };
+
+function xmlRefusal(data: XmlRefusal): string {
+  switch (data.why) {
+    case 'document-type':
+      return 'it has a document type declaration, which no meter file needs';
+    case 'nested-too-deep':
+      return `its elements are nested more than ${data.mostDepth} deep`;
+    case 'not-well-formed':
+      return `it is not well-formed${data.fault === undefined ? '' : ` (line ${data.fault.line}: ${data.fault.detail})`}`;
+  }
+}
+
 const NO_READINGS = {
   'all-blank': 'every value is blank',
   'none-found': 'no reading was found',
@@ -29,12 +94,168 @@ function noUseInSun({ used, made, unusedShare }: NoUseInSun, option: 'rows' | 'c
   return `${used.join(', ')} hold 0 in ${percent(unusedShare)} of the intervals in which ${made.join(', ')} don’t: they may be import and export, not load and solar: state \`${option}\`, which of the two they are`;
 }
 
+const NO_TIME_COLUMN = {
+  'no-dates': 'no column holds dates',
+  'no-rows': 'no rows with a date and a value were found',
+  'no-table': 'no line holds a date and a value parted by comma, semicolon, tab or bar: this is no table of intervals',
+};
+
+const UNREADABLE_ROW = {
+  'no-date-or-time': 'rows whose date or time can’t be read were left out',
+  'no-reading-time': 'readings without a readable time were left out',
+  'out-of-order':
+    'rows must follow each other step by step, each with its start as in 2026-01-01T00:00-07:00 and a cell (blank: a gap) for every column',
+  'record-200': 'records of type 200 without a usable interval length were left out',
+  'record-300': 'records of type 300 without a date or with too few values were left out',
+  'record-400': 'records of type 400 that name no interval of their day were left out',
+};
+
+type Mark = 'comma' | 'point';
+
+interface MixedMarks {
+  /** Decimals have another mark beside `mark`, or they come where numbers were whole. */
+  readonly why: 'after-whole-numbers' | 'in-other-rows';
+  readonly column: string;
+  readonly mark: Mark;
+  readonly otherMark: Mark;
+}
+
+interface UnclearMark {
+  readonly column: string;
+  readonly mark: Mark;
+  readonly sumIfThousands: number;
+  readonly sumIfDecimals: number;
+}
+
+function fourDigits(value: number): number {
+  return Number(value.toPrecision(4));
+}
+
+interface OffsetDiffers {
+  readonly why: 'other-offset' | 'wrong-sign';
+  readonly feedSeconds: number;
+  readonly zoneSeconds: number;
+}
+
+interface UnknownColumn {
+  /** Of the option `columns`. */
+  readonly field: string;
+  readonly width: number;
+  readonly columns: readonly string[];
+}
+
+/** A usage point or meter, and what it holds: its energy where the unit is known to be one of energy. */
+interface Point {
+  readonly usagePoint: number;
+  readonly streams: readonly { readonly role: string; readonly energyKwh?: number; readonly readings: number }[];
+}
+
+function tellPoint({ usagePoint, streams }: Point): string {
+  const told = streams.map(
+    ({ role, energyKwh, readings }) =>
+      `${role} ${energyKwh === undefined ? `${readings} readings` : `${energyKwh.toFixed(1)} kWh`}`,
+  );
+  return `${usagePoint}: ${told.join(', ')}`;
+}
+
 /** What is told of a file on its way to rows: archives, texts, tables, feeds. */
 export const READING_WORDS = {
+  /** Corrections of a metering fault were applied, as stated. */
+  adjusted: ({ corrections }: { readonly corrections: readonly string[] }) =>
+    `corrections of a metering fault were applied, as stated: ${corrections.join(', ')}`,
+  /** The archive was cut, changed or added to on its way. Download it again. */
+  'archive-damaged': (data: ArchiveDamage) =>
+    `the archive is damaged: ${data.why === 'bytes-after-end' ? `${data.bytes} bytes follow its end and belong to nothing` : ARCHIVE_DAMAGE[data.why]}`,
+  /** The archive holds no text or XML file. */
+  'archive-empty': ({ why }: { readonly why: 'no-data-file' | 'only-archives' }) =>
+    why === 'no-data-file'
+      ? 'the archive holds no .csv, .txt or .xml file'
+      : 'the archive holds nothing but further archives',
+  /** The archive is locked with a password. Unpack it. */
+  'archive-locked': (_: { readonly why: 'password' }) => 'the archive can’t be opened: it is locked with a password',
+  /** Members of the archive hold no interval data that can be read. */
+  'archive-members-left': ({ left, members }: { readonly left: number; readonly members: number }) =>
+    `${left} of ${members} members of the archive hold no interval data that can be read`,
+  /** The archive unpacks to more than any meter file. */
+  'archive-too-large': (data: ArchiveExcess) => `the archive was refused: ${archiveExcess(data)}`,
+  /** The archive is of a kind that is not read. Unpack it. */
+  'archive-unreadable': (data: ArchiveOddity) => `the archive is of a kind that is not read: ${archiveOddity(data)}`,
+  /** A column is of a battery: the data may already contain one. */
+  'battery-in-data': ({ column }: { readonly column: string }) =>
+    `${column} is of a battery: the data may already contain one`,
+  /** The file is no text. */
+  binary: () => 'the file is no text',
+  /** Nothing says what the values measure; they were taken as import. State `channel` or `columns`. */
+  'channel-assumed': (
+    data: { readonly why: 'no-direction' | 'no-word' } | { readonly why: 'lone-column'; readonly column: string },
+  ) => {
+    if (data.why === 'lone-column')
+      return `${data.column} is the only one with numbers and doesn't say what it measures: taken as import; state \`channel\` or \`columns\``;
+    return data.why === 'no-direction'
+      ? 'a meter reading doesn’t say in which direction energy flowed: taken as import; state `channel`'
+      : 'nothing says what the values measure: taken as import; state `channel`';
+  },
+  /** A code of ESPI that says nothing here. */
+  'code-unknown': ({ element, value }: { readonly element: string; readonly value: number }) =>
+    `the feed has ${element} ${value}, which says nothing here`,
+  /** Columns with energy that were not read; of more than twelve, `others` counts those that `columns` doesn't name. */
+  'columns-ignored': ({ columns, others }: { readonly columns: readonly string[]; readonly others: number }) =>
+    `not read: ${columns.join(', ')}${others > 0 ? ` and ${others} more` : ''}`,
   /** Several columns could hold the energy, or none does. State `columns`. */
-  'columns-unclear': (data: NoUseInSun) => noUseInSun(data, 'columns'),
+  'columns-unclear': (
+    data:
+      | NoUseInSun
+      | { readonly why: 'alike'; readonly columns: readonly string[]; readonly role: string }
+      | { readonly why: 'no-energy' | 'own-header' }
+      | { readonly why: 'unnamed'; readonly columnNumbers: readonly number[] },
+  ) => {
+    switch (data.why) {
+      case 'alike':
+        return `${data.columns.join(', ')} all look like ${data.role}: state \`columns\``;
+      case 'no-energy':
+        return 'no column holds an energy or a power';
+      case 'no-use-in-sun':
+        return noUseInSun(data, 'columns');
+      case 'own-header':
+        return 'the header is not start, then some of import_kwh, export_kwh, load_kwh, solar_kwh, estimated';
+      case 'unnamed':
+        return `columns ${data.columnNumbers.join(', ')} hold numbers and none says what it measures: state \`columns\``;
+    }
+  },
+  /** Day and month can't be told apart. State `dateOrder`. */
+  'date-order-unclear': () =>
+    'nothing in the dates tells day and month apart: state `dateOrder` (day-first or month-first)',
+  /** Decimals with a point in some rows and with a comma in others. */
+  'decimal-mixed': ({ why, column, mark, otherMark }: MixedMarks) =>
+    why === 'in-other-rows'
+      ? `${column} writes decimals with a ${mark}, and in these lines with a ${otherMark}`
+      : `${column} has whole numbers at first and decimals with a ${otherMark} later: state \`decimal\``,
+  /** A mark may part thousands or decimals; the sums show what either makes of the column. State `decimal`. */
+  'decimal-unclear': ({ column, mark, sumIfThousands, sumIfDecimals }: UnclearMark) =>
+    `${column} has whole numbers, and numbers with a ${mark} that three digits always follow: it may part thousands (${fourDigits(sumIfThousands)} in all) or mark decimals (${fourDigits(sumIfDecimals)} in all): state \`decimal\`, the mark before decimals`,
+  /** Nothing stands in the file. */
+  empty: () => 'the file is empty',
   /** The text is not valid UTF-8, and was read in the coding that spreadsheets of old write. */
   'encoding-guessed': () => 'the text is not valid UTF-8: read as Windows-1252',
+  /** Times of an ESPI feed look like standard time written as UTC. State `clock`. */
+  'epoch-not-utc': () =>
+    'each day’s block starts at midnight of UTC and not of the zone: the times may be local standard time written as UTC; if so state `clock` standard (or utc to confirm)',
+  /** Rows have more or fewer fields than the header, as an unquoted decimal comma makes them. */
+  'fields-differ': ({ why, fields }: { readonly why: 'decimal-comma' | 'fewer' | 'more'; readonly fields: number }) =>
+    why === 'decimal-comma'
+      ? `rows have more fields than the ${fields} of the header, and digits stand in them as after a decimal comma: 0,780 was cut into 0 and 780`
+      : `rows have ${why} fields than the ${fields} of the header: it isn’t known which value stands under which name`,
+  /** The file is of another version of the project's own format. */
+  'format-unknown': ({ format, readFormat }: { readonly format?: string; readonly readFormat: string }) =>
+    `the file is of ${format ?? 'another version of the interval format'}; ${readFormat} is read`,
+  /** A line is longer than any of a meter file. */
+  'line-too-long': ({ characters, mostCharacters }: { readonly characters: number; readonly mostCharacters: number }) =>
+    `a line has ${characters} characters: no meter file's has more than ${mostCharacters}`,
+  /** Some labels have an offset from UTC and others have none; the fewer were left out. */
+  'mixed-offsets': () => 'some rows state an offset from UTC and others do not: the fewer were left out',
+  /** More rows can't be read than can. */
+  'mostly-unreadable': ({ unreadable, read }: { readonly unreadable: number; readonly read: number }) =>
+    `${unreadable} rows could not be read, only ${read} could`,
   /** The file holds daily or monthly figures: steps of an hour or less are needed. */
   'no-interval-data': (
     data: { readonly why: 'no-time-of-day' } | { readonly why: 'far-apart'; readonly stepHours: number },
@@ -46,6 +267,46 @@ export const READING_WORDS = {
   },
   /** There is nothing to read. */
   'no-readings': ({ why }: { readonly why: keyof typeof NO_READINGS }) => NO_READINGS[why],
+  /** No column holds dates. */
+  'no-time-column': ({ why }: { readonly why: keyof typeof NO_TIME_COLUMN }) => NO_TIME_COLUMN[why],
+  /** Text stands where a number is expected; it was taken as no value, in the project's own format as an error. */
+  'not-a-number': (
+    data:
+      | { readonly why: 'column' | 'own-column'; readonly column: string }
+      | { readonly why: 'day-columns' | 'record-300' },
+  ) => {
+    switch (data.why) {
+      case 'column':
+        return `${data.column} holds text where a number is expected: taken as no value`;
+      case 'day-columns':
+        return 'cells hold text where a number is expected: taken as no value';
+      case 'own-column':
+        return `column "${data.column}" must hold kWh of zero or more${data.column === 'estimated' ? ' (estimated: 0, 1 or 2)' : ''}, or nothing`;
+      case 'record-300':
+        return 'a 300 record holds text where a number is expected: taken as no value';
+    }
+  },
+  /** The feed states another offset from UTC than the stated zone has; the zone counts. */
+  'offset-differs': ({ why, feedSeconds, zoneSeconds }: OffsetDiffers) =>
+    why === 'wrong-sign'
+      ? 'the feed states the zone’s offset from UTC with the wrong sign; the stated zone counts'
+      : `the feed states a standard offset of ${feedSeconds} s from UTC, the stated zone has ${zoneSeconds} s; the stated zone counts`,
+  /** Gas or water, left out. */
+  'other-commodity': ({ left }: { readonly left: 'readings' | 'rows' }) => `${left} of gas or water were left out`,
+  /** Something else than active energy or power, left out. */
+  'other-quantity': ({ left }: { readonly left: 'extremes' | 'readings' | 'rows' }) =>
+    left === 'extremes'
+      ? 'readings of maximum or minimum demand were left out'
+      : `${left} of something else than active energy or power were left out`,
+  /** Quotation marks close nothing, and were read as plain characters. */
+  'quotes-unbalanced': () => 'quotation marks are not balanced: read as plain characters',
+  /** ESPI readings have no reading type: their size tells what they measure. */
+  'reading-type-missing': () => 'readings have no reading type: what they measure is taken from their size',
+  /** Registers of one channel were added. */
+  'registers-added': ({ columns, role }: { readonly columns: readonly string[]; readonly role: string }) =>
+    `${columns.join(', ')} are registers of ${role}: added`,
+  /** Rows without a date and a time, such as headings and footers, were left out. */
+  'row-without-time': () => 'rows without a date and a time were left out',
   /** It isn't understood what rows measure, or which column tells them apart. State `rows`. */
   'rows-unclear': (
     data:
@@ -58,6 +319,9 @@ export const READING_WORDS = {
       return `nothing known here says what ${tellStreams(data.streams)} measure: state \`rows\`, what each of them is by its text (import, export, load, solar, net, ignore)`;
     return `the column that should tell rows apart has more than ${data.mostTexts} different texts: name another with \`columns.type\`, or say what all rows are with \`rows\`, such as *=import`;
   },
+  /** The file holds several usage points or meters, of which at most eight are told. State `usagePoint`. */
+  'several-usage-points': ({ usagePoints, told }: { readonly usagePoints: number; readonly told: readonly Point[] }) =>
+    `the file holds ${usagePoints} usage points or meters (${told.map(tellPoint).join('; ')}): state \`usagePoint\`, one number or several to add`,
   /** The step doesn't fit into an hour, or the project's own format states one that it doesn't have. */
   'step-unsupported': (
     data:
@@ -67,11 +331,21 @@ export const READING_WORDS = {
     data.why === 'stated'
       ? `the comment "# step_minutes: …" is none of ${data.supportedMinutes.join(', ')}`
       : `an interval of ${describeStep(data.stepMinutes)} does not fit into an hour`,
+  /** Days of NEM12 that are there again with a later update count as updated. */
+  superseded: () => 'days that are there again with a later update count as updated',
+  /** The file is above the size limit. */
+  'too-large': ({ bytes, mostBytes }: { readonly bytes: number; readonly mostBytes: number }) =>
+    `the file has ${bytes} bytes; at most ${mostBytes} are read`,
   /** A row of totals, or sums of days at midnight, were left out. */
   'totals-row': ({ why }: { readonly why: 'named-total' | 'sum-of-day' }) =>
     why === 'named-total'
       ? 'a totals row was left out'
       : 'rows at midnight that hold the sum of their day were left out',
+  /** The last line is cut off, and was left out. */
+  truncated: () => 'the last line is cut off: left out',
+  /** A number stands before the unit, so that values may be multiples of it. State `unit`. */
+  'unit-multiple': ({ columns, unit }: { readonly columns: readonly string[]; readonly unit: string }) =>
+    `${columns.join(', ')} has a number before the unit ${unit}: values may count so many of it; state \`unit\`, and what one of a value is in it as \`adjust: { scale: … }\``,
   /** Several units fit the values, or a column names a unit of heat, gas or water. State `unit`. */
   'unit-unknown': (
     data:
@@ -86,4 +360,36 @@ export const READING_WORDS = {
     const sizes = data.choices.map(({ unit, dailyKwh }) => `${unit} would make ${dailyKwh.toPrecision(3)} kWh a day`);
     return `nothing says in which unit the values are (${sizes.join(', ') || 'no unit gives a home’s daily energy'}): state \`unit\``;
   },
+  /** A stated column isn't there; `columns` names the first twelve of those that are. */
+  'unknown-column': ({ field, width, columns }: UnknownColumn) =>
+    `\`columns.${field}\` names a column that the file doesn't have: it has ${width} columns, named ${columns.join(', ') || 'nowhere'}`,
+  /** A stated meter reading isn't there. */
+  'unknown-meter-reading': ({ meterReadings }: { readonly meterReadings: number }) =>
+    meterReadings === 0
+      ? '`meterReading` is stated, but only ESPI files have meter readings'
+      : `\`meterReading\` names one that the file doesn’t have: it has ${meterReadings}, numbered from 1`,
+  /** A text stated in `rows` isn't there, or no column for it. */
+  'unknown-rows': (
+    data: { readonly why: 'no-such-text'; readonly texts: number } | { readonly why: 'no-type-column' },
+  ) =>
+    data.why === 'no-such-text'
+      ? `\`rows\` names ${data.texts === 1 ? 'a text' : `${data.texts} texts`} that no row has in its type column`
+      : '`rows` is stated, but no column tells rows apart: name it with `columns.type`',
+  /** A stated usage point isn't there. */
+  'unknown-usage-point': ({ usagePoints }: { readonly usagePoints: readonly number[] }) =>
+    `\`usagePoint\` names a usage point that the file doesn’t have: it has ${usagePoints.join(', ')}`,
+  /** No IANA zone is of the name that is stated. */
+  'unknown-zone': ({ why }: { readonly why: 'in-the-file' | 'stated' }) =>
+    why === 'stated'
+      ? 'the stated zone is no IANA time zone such as "America/Denver"'
+      : 'the comment "# zone: …" names no IANA time zone',
+  /** Rows whose date or time can't be read were left out; in the project's own format an error. */
+  'unreadable-row': ({ why }: { readonly why: keyof typeof UNREADABLE_ROW }) => UNREADABLE_ROW[why],
+  /** The XML is malformed, nested too deep, or has a document type. */
+  'xml-refused': (data: XmlRefusal) => `the XML was refused: ${xmlRefusal(data)}`,
+  /** Dates have no year; one was taken. State `year`. */
+  'year-missing': ({ year }: { readonly year: number }) =>
+    `the dates have no year: ${year} was taken; state \`year\` to choose it`,
+  /** The zone isn't known. State `zone`. */
+  'zone-missing': () => 'the zone of the labels is not known: state `zone`, an IANA time zone such as "America/Denver"',
 } as const;

@@ -24,21 +24,14 @@ export function unpack(bytes: Uint8Array, mostBytes: number, findings: FindingLi
     members = containerOf(bytes) === 'gzip' ? [gunzip(bytes, allowance)] : unzip(bytes, allowance, isDataName);
   } catch (error) {
     if (!(error instanceof ArchiveFault)) throw error;
-    noteFault(error, findings);
+    findings.add(error.code, 'error', error.data);
     return undefined;
   }
   if (members.length === 0) {
-    findings.add('archive-empty', 'error', 'the archive holds no .csv, .txt or .xml file');
+    findings.add('archive-empty', 'error', { why: 'no-data-file' });
     return undefined;
   }
   return members;
-}
-
-function noteFault({ kind, message }: ArchiveFault, findings: FindingList): void {
-  if (kind === 'damaged') findings.add('archive-damaged', 'error', `the archive is damaged: ${message}`);
-  else if (kind === 'locked') findings.add('archive-locked', 'error', `the archive can’t be opened: ${message}`);
-  else if (kind === 'too-large') findings.add('archive-too-large', 'error', `the archive was refused: ${message}`);
-  else findings.add('archive-unreadable', 'error', `the archive is of a kind that is not read: ${message}`);
 }
 
 /**

@@ -25,8 +25,9 @@ export function gunzip(bytes: Uint8Array, allowance: Allowance): Uint8Array {
   stream.onmember = (nextAt) => {
     const trailerAt = nextAt - TRAILER_BYTES;
     if (!out.fits(view.getUint32(trailerAt, true), view.getUint32(trailerAt + 4, true)))
-      throw new ArchiveFault('damaged', 'what it unpacks to does not fit the checksum that was stored with it');
-    if (++members > MOST_MEMBERS) throw new ArchiveFault('too-large', `it has more than ${MOST_MEMBERS} members`);
+      throw new ArchiveFault('archive-damaged', { why: 'wrong-checksum' });
+    if (++members > MOST_MEMBERS)
+      throw new ArchiveFault('archive-too-large', { why: 'members', mostMembers: MOST_MEMBERS });
     out.restart();
     endedAt = nextAt;
   };
@@ -37,11 +38,11 @@ export function gunzip(bytes: Uint8Array, allowance: Allowance): Uint8Array {
     if (error instanceof ArchiveFault) throw error;
     const rest = bytesAfterMember(view, endedAt, out);
     throw new ArchiveFault(
-      'damaged',
-      rest > 0 ? `${rest} bytes follow its end and belong to nothing` : 'its data can’t be unpacked',
+      'archive-damaged',
+      rest > 0 ? { why: 'bytes-after-end', bytes: rest } : { why: 'not-unpacked' },
     );
   }
-  if (endedAt !== bytes.length) throw new ArchiveFault('damaged', 'it is cut off');
+  if (endedAt !== bytes.length) throw new ArchiveFault('archive-damaged', { why: 'cut-off' });
   return out.whole();
 }
 

@@ -1,19 +1,23 @@
+import type { DataOf } from '../../words/fact.ts';
+import type { MeterWords } from '../../words/meter.ts';
+
 /** Input is fed in slices: deflate expands at most 1,032-fold, so that one slice makes 16 MiB at most. */
 const SLICE_BYTES = 1 << 14;
 /** Text of meters compresses 10- to 60-fold. More than this, beyond {@link FREE_BYTES}, is no meter file. */
 const MOST_EXPANSION = 250;
 const FREE_BYTES = 16 * 1024 * 1024;
 
-/**
- * Why an archive is not read; it ends the unpacking, never the program. `damaged`: cut or changed on its way;
- * `locked`: it wants a password; `unreadable`: of a kind that is not read; `too-large`: a limit was met.
- */
-export class ArchiveFault extends Error {
-  readonly kind: 'damaged' | 'locked' | 'unreadable' | 'too-large';
+type FaultCode = 'archive-damaged' | 'archive-locked' | 'archive-too-large' | 'archive-unreadable';
 
-  constructor(kind: ArchiveFault['kind'], message: string) {
-    super(message);
-    this.kind = kind;
+/** Why an archive is not read, as the finding that tells it; it ends the unpacking, never the program. */
+export class ArchiveFault<Code extends FaultCode = FaultCode> extends Error {
+  readonly code: Code;
+  readonly data: DataOf<MeterWords, Code>;
+
+  constructor(code: Code, data: DataOf<MeterWords, Code>) {
+    super(code);
+    this.code = code;
+    this.data = data;
   }
 }
 
@@ -31,9 +35,9 @@ export class Allowance {
   use(bytes: number): void {
     this.usedBytes += bytes;
     if (this.usedBytes > this.mostBytes)
-      throw new ArchiveFault('too-large', `it unpacks to more than ${this.mostBytes} bytes`);
+      throw new ArchiveFault('archive-too-large', { why: 'bytes', mostBytes: this.mostBytes });
     if (this.usedBytes > FREE_BYTES && this.usedBytes > this.packedBytes * MOST_EXPANSION)
-      throw new ArchiveFault('too-large', `it expands more than ${MOST_EXPANSION}-fold, as no meter file does`);
+      throw new ArchiveFault('archive-too-large', { why: 'expansion', mostExpansion: MOST_EXPANSION });
   }
 }
 

@@ -59,8 +59,7 @@ export function unzip(bytes: Uint8Array, allowance: Allowance, wanted: (name: st
   const members: Uint8Array[] = [];
   for (const [k, entry] of entries.entries()) {
     if (!wanted(entry.name)) continue;
-    if (names.has(entry.name))
-      throw new ArchiveFault('unreadable', 'it holds two members of one name, and which one counts can’t be told');
+    if (names.has(entry.name)) throw new ArchiveFault('archive-unreadable', { why: 'same-name' });
     names.add(entry.name);
     members.push(unpackMember(entry, places[k]!, allowance));
   }
@@ -96,8 +95,9 @@ function findDirectory(view: DataView): Directory {
     throw contradiction();
   const found = large ?? { ...end, endAt: at };
   if (found.onDisk !== found.members || found.disks.some((disk) => disk !== 0 && disk !== 0xffff))
-    throw new ArchiveFault('unreadable', 'it is one part of an archive of several files');
-  if (found.members > MOST_MEMBERS) throw new ArchiveFault('too-large', `it has more than ${MOST_MEMBERS} members`);
+    throw new ArchiveFault('archive-unreadable', { why: 'one-of-several-files' });
+  if (found.members > MOST_MEMBERS)
+    throw new ArchiveFault('archive-too-large', { why: 'members', mostMembers: MOST_MEMBERS });
   if (found.at + found.bytes !== found.endAt) throw contradiction();
   return found;
 }
@@ -112,9 +112,8 @@ function findEnd(view: DataView): number {
     if (rest === 0) return at;
     odd ??= rest;
   }
-  if (odd !== undefined && odd > 0)
-    throw new ArchiveFault('damaged', `${odd} bytes follow its end and belong to nothing`);
-  throw new ArchiveFault('damaged', 'it is cut off: the list of its members, which ends it, is missing');
+  if (odd !== undefined && odd > 0) throw new ArchiveFault('archive-damaged', { why: 'bytes-after-end', bytes: odd });
+  throw new ArchiveFault('archive-damaged', { why: 'no-list-of-members' });
 }
 
 /** The record of Zip64, which archives have that are large or were written in one go. */
@@ -215,14 +214,13 @@ function descriptorOf(view: DataView, from: number, to: number): Seal | undefine
 }
 
 function unpackMember(entry: Entry, packed: Uint8Array, allowance: Allowance): Uint8Array {
-  if ((entry.flags & ENCRYPTED) !== 0) throw new ArchiveFault('locked', 'it is locked with a password');
+  if ((entry.flags & ENCRYPTED) !== 0) throw new ArchiveFault('archive-locked', { why: 'password' });
   if (entry.method !== STORED && entry.method !== DEFLATED)
-    throw new ArchiveFault('unreadable', `it is packed by method ${entry.method} of zip, which is not read`);
+    throw new ArchiveFault('archive-unreadable', { why: 'method', method: entry.method });
   const out = new Unpacked(allowance);
   if (entry.method === STORED) for (const slice of slicesOf(packed)) out.add(slice);
   else inflate(packed, out);
-  if (!out.fits(entry.crc, entry.bytes))
-    throw new ArchiveFault('damaged', 'what it unpacks to does not fit the checksum that was stored with it');
+  if (!out.fits(entry.crc, entry.bytes)) throw new ArchiveFault('archive-damaged', { why: 'wrong-checksum' });
   return out.whole();
 }
 
@@ -233,7 +231,7 @@ function inflate(packed: Uint8Array, out: Unpacked): void {
     stream.push(new Uint8Array(0), true);
   } catch (error) {
     if (error instanceof ArchiveFault) throw error;
-    throw new ArchiveFault('damaged', 'its data can’t be unpacked');
+    throw new ArchiveFault('archive-damaged', { why: 'not-unpacked' });
   }
 }
 
@@ -260,5 +258,5 @@ function latin1(bytes: Uint8Array): string {
 }
 
 function contradiction(): ArchiveFault {
-  return new ArchiveFault('damaged', 'the list of its members and the members themselves contradict each other');
+  return new ArchiveFault('archive-damaged', { why: 'contradiction' });
 }

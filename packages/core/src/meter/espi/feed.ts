@@ -1,4 +1,5 @@
 import { SaxesParser } from 'saxes';
+import type { XmlRefusal } from '../../words/reading.ts';
 import { type MeterReading, newMeterReading, newReadingType, type ReadingType } from './records.ts';
 
 /** Elements deeper than this are no feed. */
@@ -43,7 +44,14 @@ const ZERO_WHERE_EMPTY: readonly string[] = ['powerOfTen', 'tou', 'tier'];
 const READING_FIELDS = ['start', 'duration', 'value', 'quality', 'line', 'place'] as const;
 
 /** Why a text is no feed that is read. */
-class Refused extends Error {}
+class Refused extends Error {
+  readonly refusal: XmlRefusal;
+
+  constructor(refusal: XmlRefusal) {
+    super(refusal.why);
+    this.refusal = refusal;
+  }
+}
 
 /** Whether a text is XML. */
 export function isXml(text: string): boolean {
@@ -54,14 +62,14 @@ export function isXml(text: string): boolean {
  * Reads the entries of a feed in one pass. Document type declarations, and with them entities of the file's own, are
  * refused.
  *
- * @returns the feed, or in words why the text was refused
+ * @returns the feed, or why the text was refused
  */
-export function readFeed(text: string): Feed | { readonly refused: string } {
+export function readFeed(text: string): Feed | { readonly refused: XmlRefusal } {
   const reader = new FeedReader();
   try {
     return reader.read(text);
   } catch (error) {
-    return { refused: error instanceof Refused ? error.message : 'it is not well-formed' };
+    return { refused: error instanceof Refused ? error.refusal : { why: 'not-well-formed' } };
   }
 }
 
@@ -110,17 +118,21 @@ class FeedReader {
   read(text: string): Feed {
     const parser = this.#parser;
     parser.on('error', (error) => {
-      throw new Refused(
-        // After a colon the parser quotes the file: a tag or an attribute may be of a customer.
-        `it is not well-formed (line ${parser.line}: ${error.message
-          .replace(/^[\d:]+\s*/, '')
-          .split(':')[0]!
-          .slice(0, 60)
-          .replace(/[^\w ,.]/g, '')})`,
-      );
+      throw new Refused({
+        why: 'not-well-formed',
+        fault: {
+          line: parser.line,
+          // After a colon the parser quotes the file: a tag or an attribute may be of a customer.
+          detail: error.message
+            .replace(/^[\d:]+\s*/, '')
+            .split(':')[0]!
+            .slice(0, 60)
+            .replace(/[^\w ,.]/g, ''),
+        },
+      });
     });
     parser.on('doctype', () => {
-      throw new Refused('it has a document type declaration, which no meter file needs');
+      throw new Refused({ why: 'document-type' });
     });
     parser.on('opentag', (tag) => this.#open(localName(tag.name), tag.attributes as Record<string, string>));
     const add = (chunk: string) => {
@@ -145,7 +157,7 @@ class FeedReader {
   }
 
   #open(name: string, attributes: Readonly<Record<string, string>>): void {
-    if (++this.#depth > MOST_DEPTH) throw new Refused(`its elements are nested more than ${MOST_DEPTH} deep`);
+    if (++this.#depth > MOST_DEPTH) throw new Refused({ why: 'nested-too-deep', mostDepth: MOST_DEPTH });
     this.#kept = '';
     const entry = this.#entry;
     switch (name) {

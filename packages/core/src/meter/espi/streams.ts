@@ -16,7 +16,7 @@ export function readEspi(text: string, options: ParseOptions, findings: FindingL
   const evidence: Evidence = ['XML with interval readings of ESPI (NAESB REQ.21)'];
   const feed = readFeed(text);
   if ('refused' in feed) {
-    findings.add('xml-refused', 'error', `the XML was refused: ${feed.refused}`);
+    findings.add('xml-refused', 'error', feed.refused);
     return undefined;
   }
   const { meters, types, pointKinds, lastType, tzOffsets } = feed;
@@ -58,11 +58,7 @@ function checkMidnights(
     return;
   const first = meters.values().next().value!.start.data[0]! * 1000;
   if (Number.isFinite(first) && Math.abs(first) < 8e15 && offsetMinutesAt(options.zone, first) !== 0)
-    findings.add(
-      'epoch-not-utc',
-      'warning',
-      'each day’s block starts at midnight of UTC and not of the zone: the times may be local standard time written as UTC; if so state `clock` standard (or utc to confirm)',
-    );
+    findings.add('epoch-not-utc', 'warning', {});
 }
 
 /** Without links, a lone type of electric energy is the type of every meter reading. */
@@ -90,9 +86,7 @@ function checkZone(
     findings.add(
       'offset-differs',
       'warning',
-      offset === -standard
-        ? 'the feed states the zone’s offset from UTC with the wrong sign; the stated zone counts'
-        : `the feed states a standard offset of ${offset} s from UTC, the stated zone has ${standard} s; the stated zone counts`,
+      { why: offset === -standard ? 'wrong-sign' : 'other-offset', feedSeconds: offset, zoneSeconds: standard },
       { key: String(offset) },
     );
   }
@@ -115,16 +109,16 @@ const RUNNING_TOTALS: readonly number[] = [1, 3, 9];
 function isOther(type: ReadingType | undefined, pointKind: number | undefined, findings: FindingList): boolean {
   const { commodity, kind, uom, dataQualifier } = type ?? {};
   if ((pointKind ?? 0) > 0 || (commodity! > 2 && commodity !== 26 && commodity! < 4096)) {
-    findings.add('other-commodity', 'note', 'readings of gas or water were left out');
+    findings.add('other-commodity', 'note', { left: 'readings' });
     return true;
   }
   if (type === undefined) return false;
   if (OTHER_KINDS.includes(kind!) || OTHER_UNITS.includes(uom!)) {
-    findings.add('other-quantity', 'note', 'readings of something else than active energy or power were left out');
+    findings.add('other-quantity', 'note', { left: 'readings' });
     return true;
   }
   if (EXTREMES.includes(dataQualifier!)) {
-    findings.add('other-quantity', 'note', 'readings of maximum or minimum demand were left out');
+    findings.add('other-quantity', 'note', { left: 'extremes' });
     return true;
   }
   return false;
@@ -133,11 +127,7 @@ function isOther(type: ReadingType | undefined, pointKind: number | undefined, f
 /** Says which codes of a reading type mean nothing here. */
 function noteUnknownCodes(type: ReadingType | undefined, findings: FindingList): void {
   if (type === undefined) {
-    findings.add(
-      'reading-type-missing',
-      'warning',
-      'readings have no reading type: what they measure is taken from their size',
-    );
+    findings.add('reading-type-missing', 'warning', {});
     return;
   }
   for (const [name, code, known] of [
@@ -145,7 +135,7 @@ function noteUnknownCodes(type: ReadingType | undefined, findings: FindingList):
     ['flowDirection', type.flow, [0, 1, 4, 19, 20]],
   ] as const)
     if (!Number.isNaN(code) && !(known as readonly number[]).includes(code))
-      findings.add('code-unknown', 'warning', `the feed has ${name} ${code}, which says nothing here`, { key: name });
+      findings.add('code-unknown', 'warning', { element: name, value: code }, { key: name });
 }
 
 /** What a meter reading measures: by its direction of flow, else by the titles, else by what is stated. */
@@ -155,12 +145,7 @@ function roleOf(flow: number, titles: string, options: ParseOptions, findings: F
   if (flow === 4) return 'net';
   const told = directionOf(titles);
   if (told !== undefined && told !== 'gas') return told;
-  if (options.channel === undefined)
-    findings.add(
-      'channel-assumed',
-      'warning',
-      'a meter reading doesn’t say in which direction energy flowed: taken as import; state `channel`',
-    );
+  if (options.channel === undefined) findings.add('channel-assumed', 'warning', { why: 'no-direction' });
   return options.channel ?? 'import';
 }
 
@@ -200,9 +185,7 @@ function streamOf(
       withoutTime++;
     }
     if (!(startS > 0 && startS < 7.3e9)) {
-      findings.add('unreadable-row', 'warning', 'readings without a readable time were left out', {
-        line: meter.line.data[i]!,
-      });
+      findings.add('unreadable-row', 'warning', { why: 'no-reading-time' }, { line: meter.line.data[i]! });
       continue;
     }
     labelMs[count] = startS * 1000;

@@ -79,11 +79,10 @@ function asksUnit(shape: Shape, values: readonly ValuePlan[], options: ParseOpti
   }
   const asked = values.filter(({ column }) => shape.header[column]?.multiple === true);
   if (asked.length === 0 || options.unit !== undefined) return false;
-  const unit = asked[0]!.unit;
   findings.add(
     'unit-multiple',
     'error',
-    `${asked.map(({ source }) => source).join(', ')} has a number before the unit ${unit}: values may count so many of it; state \`unit\`, and what one of a value is in it as \`adjust: { scale: … }\``,
+    { columns: asked.map(({ source }) => source), unit: asked[0]!.unit! },
     { line: shape.headerLine, count: asked.length },
   );
   return true;

@@ -114,10 +114,7 @@ class RowReader {
     }
     const plan = this.#plan;
     if (line >= this.#table.lines && cells.length < Math.min(this.#shape.width, maxColumn(plan) + 1)) {
-      this.#findings.add('truncated', 'warning', 'the last line is cut off: left out', {
-        line,
-        cell: quoteTime(cells, plan.time),
-      });
+      this.#findings.add('truncated', 'warning', {}, { line, cell: quoteTime(cells, plan.time) });
       return;
     }
     if (this.#block === null || plan.types.length > 0 || plan.meter >= 0 || plan.unit >= 0)
@@ -186,18 +183,14 @@ class RowReader {
     const { time } = this.#plan;
     const cell = quoteTime(cells, time);
     if (line >= this.#table.lines && cells.length < this.#shape.width) {
-      this.#findings.add('truncated', 'warning', 'the last line is cut off: left out', { line, cell });
+      this.#findings.add('truncated', 'warning', {}, { line, cell });
       return;
     }
     this.#unreadable++;
     // Headings and footers have no time either; what begins with a date should have had one.
     if (looksDated(cells[0]) || looksDated(cells[time.stamp]))
-      this.#findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', {
-        line,
-        cell,
-      });
-    else
-      this.#findings.add('row-without-time', 'warning', 'rows without a date and a time were left out', { line, cell });
+      this.#findings.add('unreadable-row', 'warning', { why: 'no-date-or-time' }, { line, cell });
+    else this.#findings.add('row-without-time', 'warning', {}, { line, cell });
   }
 
   /** The block of rows of this kind, meter and section; null where such rows are left out. */
@@ -254,7 +247,7 @@ class RowReader {
           this.#findings.add(
             'not-a-number',
             'warning',
-            `${values[v]!.source} holds text where a number is expected: taken as no value`,
+            { why: 'column', column: values[v]!.source },
             { line, key: String(v), cell: quoteCell(cell, 'number') },
           );
       }
@@ -316,11 +309,7 @@ class RowReader {
       return undefined;
     }
     if (this.#unreadable > this.#rowsRead / 2)
-      findings.add(
-        'mostly-unreadable',
-        'error',
-        `${this.#unreadable} rows could not be read, only ${this.#rowsRead} could`,
-      );
+      findings.add('mostly-unreadable', 'error', { unreadable: this.#unreadable, read: this.#rowsRead });
     this.#fields.finish(this.#table.delimiter, findings);
     for (const [source, marks] of this.#marks ?? []) marks.finish(source, findings);
     const dates = settleDates(
@@ -332,12 +321,7 @@ class RowReader {
     );
     if (dates === undefined) return undefined;
     const typicalYear = stamps.lacksYear && this.#options.year === undefined;
-    if (typicalYear)
-      findings.add(
-        'year-missing',
-        'warning',
-        `the dates have no year: ${dates.year} was taken; state \`year\` to choose it`,
-      );
+    if (typicalYear) findings.add('year-missing', 'warning', { year: dates.year });
     const streams: Stream[] = [];
     for (const block of this.#blocks) addStreams(block, dates, streams, findings, evidence);
     const { cost, value, rows } = this.#costs;

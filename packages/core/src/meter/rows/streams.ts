@@ -31,21 +31,16 @@ export function addStreams(
     const offset = block.offset[i]!;
     const day = civilDays[block.dateId[i]!]!;
     if (Number.isNaN(day)) {
-      findings.add('unreadable-row', 'warning', 'rows whose date or time can’t be read were left out', {
-        line: block.line[i]!,
-        cell: quoteCell(dates.textOf(block.dateId[i]!), 'time'),
-      });
+      findings.add(
+        'unreadable-row',
+        'warning',
+        { why: 'no-date-or-time' },
+        { line: block.line[i]!, cell: quoteCell(dates.textOf(block.dateId[i]!), 'time') },
+      );
       continue;
     }
     if ((offset === NO_OFFSET) === utc) {
-      findings.add(
-        'mixed-offsets',
-        'warning',
-        'some rows state an offset from UTC and others do not: the fewer were left out',
-        {
-          line: block.line[i]!,
-        },
-      );
+      findings.add('mixed-offsets', 'warning', {}, { line: block.line[i]! });
       continue;
     }
     const label = day * DAY_MS + block.timeMs[i]!;

@@ -90,7 +90,7 @@ export function planTime(
         return undefined;
       } else plan.labelEnd = { at: 'start', why: 'layout' };
     } else {
-      findings.add('no-time-column', 'error', 'no column holds dates');
+      findings.add('no-time-column', 'error', { why: 'no-dates' });
       return undefined;
     }
   }

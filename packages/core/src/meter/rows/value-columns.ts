@@ -68,12 +68,7 @@ export function foundValues(
     const kind = shape.classes[c];
     const head = shape.header[c];
     if (head?.skip === 'battery' && kind === 'number')
-      findings.add(
-        'battery-in-data',
-        'warning',
-        `${columnName(shape, c)} is of a battery: the data may already contain one`,
-        { key: String(c) },
-      );
+      findings.add('battery-in-data', 'warning', { column: columnName(shape, c) }, { key: String(c) });
     if (kind !== 'number' && !(kind === 'blank' && head?.role !== undefined)) continue;
     if (head === undefined || (head.words.length === 0 && shape.names.length === 0)) nameless.push(c);
     else if (head.skip !== undefined || head.tells !== undefined || head.time !== undefined) continue;
@@ -95,11 +90,7 @@ export function foundValues(
       const column = candidates[0]!;
       const role = options.channel ?? 'import';
       if (options.channel === undefined)
-        findings.add(
-          'channel-assumed',
-          'warning',
-          `${columnName(shape, column)} is the only one with numbers and doesn't say what it measures: taken as import; state \`channel\` or \`columns\``,
-        );
+        findings.add('channel-assumed', 'warning', { why: 'lone-column', column: columnName(shape, column) });
       return [
         {
           column,
@@ -116,11 +107,8 @@ export function foundValues(
       'columns-unclear',
       'error',
       candidates.length === 0
-        ? 'no column holds an energy or a power'
-        : `columns ${candidates
-            .map((c) => c + 1)
-            .slice(0, 20)
-            .join(', ')} hold numbers and none says what it measures: state \`columns\``,
+        ? { why: 'no-energy' }
+        : { why: 'unnamed', columnNumbers: candidates.slice(0, 20).map((c) => c + 1) },
     );
     return undefined;
   }
@@ -189,10 +177,7 @@ function chooseValues(
           findings.add(
             'columns-unclear',
             'error',
-            `${group
-              .map((value) => value.source)
-              .slice(0, 12)
-              .join(', ')} all look like ${role}: state \`columns\``,
+            { why: 'alike', columns: group.slice(0, 12).map(({ source }) => source), role },
             { key: role },
           );
           return undefined;
@@ -200,26 +185,17 @@ function chooseValues(
       }
     }
     if (group.length > 1)
-      findings.add(
-        'registers-added',
-        'note',
-        `${group.map((value) => value.source).join(', ')} are registers of ${role}: added`,
-        { key: role },
-      );
+      findings.add('registers-added', 'note', { columns: group.map(({ source }) => source), role }, { key: role });
     chosen.push(...group);
   }
   const ignored = named.filter((value) => !chosen.includes(value));
   if (ignored.length > 0)
-    findings.add(
-      'columns-ignored',
-      'note',
-      `not read: ${ignored
-        .map((value) => value.source)
-        .slice(0, 12)
-        .join(', ')}${ignored.length > 12 ? ` and ${ignored.length - 12} more` : ''}`,
-    );
+    findings.add('columns-ignored', 'note', {
+      columns: ignored.slice(0, 12).map(({ source }) => source),
+      others: Math.max(0, ignored.length - 12),
+    });
   if (chosen.length === 0) {
-    findings.add('columns-unclear', 'error', 'no column holds an energy or a power');
+    findings.add('columns-unclear', 'error', { why: 'no-energy' });
     return undefined;
   }
   return chosen;

@@ -58,16 +58,14 @@ export class FieldCount {
       findings.add(
         'fields-differ',
         'error',
-        looksHalved
-          ? `rows have more fields than the ${this.#most} of the header, and digits stand in them as after a decimal comma: 0,780 was cut into 0 and 780`
-          : `rows have more fields than the ${this.#most} of the header: it isn’t known which value stands under which name`,
+        { why: looksHalved ? 'decimal-comma' : 'more', fields: this.#most },
         { lines: this.#moreLines, count: this.#more, key: 'more' },
       );
     if (this.#fewer > 0)
       findings.add(
         'fields-differ',
         'error',
-        `rows have fewer fields than the ${this.#least} of the header: it isn’t known which value stands under which name`,
+        { why: 'fewer', fields: this.#least },
         { lines: this.#fewerLines, count: this.#fewer, key: 'fewer' },
       );
   }

@@ -78,9 +78,12 @@ export class Marks {
       findings.add(
         'decimal-mixed',
         'error',
-        mine.decimal > 0
-          ? `${source} writes decimals with a ${names[0]}, and in these lines with a ${names[1]}`
-          : `${source} has whole numbers at first and decimals with a ${names[1]} later: state \`decimal\``,
+        {
+          why: mine.decimal > 0 ? 'in-other-rows' : 'after-whole-numbers',
+          column: source,
+          mark: names[0],
+          otherMark: names[1],
+        },
         {
           lines: others.lines,
           count: others.decimal,
@@ -89,11 +92,11 @@ export class Marks {
         },
       );
     else if (mine.open > 0 && mine.decimal === 0 && this.#integers > 0) {
-      const inAll = (each: number) => Number((this.#sumOfIntegers + each * mine.sum).toPrecision(4));
+      const sum = (each: number) => this.#sumOfIntegers + each * mine.sum;
       findings.add(
         'decimal-unclear',
         'error',
-        `${source} has whole numbers, and numbers with a ${names[0]} that three digits always follow: it may part thousands (${inAll(1000)} in all) or mark decimals (${inAll(1)} in all): state \`decimal\`, the mark before decimals`,
+        { column: source, mark: names[0], sumIfThousands: sum(1000), sumIfDecimals: sum(1) },
         { lines: mine.openLines, count: mine.open, key: source },
       );
     }

@@ -115,9 +115,7 @@ export class KindReader {
       findings.add(
         'unknown-rows',
         'error',
-        hasColumn
-          ? `\`rows\` names ${unmet === 1 ? 'a text' : `${unmet} texts`} that no row has in its type column`
-          : '`rows` is stated, but no column tells rows apart: name it with `columns.type`',
+        hasColumn ? { why: 'no-such-text', texts: unmet } : { why: 'no-type-column' },
         { count: Math.max(1, unmet) },
       );
     return true;
@@ -132,9 +130,8 @@ export function noteLeft(
   evidence: Evidence,
 ): void {
   if (leave === 'stated') evidence.push(`rows of ${kind.shown} are left out: stated`);
-  else if (leave === 'other-commodity')
-    findings.add('other-commodity', 'note', 'rows of gas or water were left out', { count: 0 });
-  else findings.add('other-quantity', 'note', 'rows of something else than active energy or power were left out');
+  else if (leave === 'other-commodity') findings.add('other-commodity', 'note', { left: 'rows' }, { count: 0 });
+  else findings.add('other-quantity', 'note', { left: 'rows' });
 }
 
 /**

@@ -44,7 +44,7 @@ export function findShape(table: Table, decimal: '.' | ',' | undefined, findings
     }
   }
   if (first < 0) {
-    findings.add('no-time-column', 'error', 'no rows with a date and a value were found');
+    findings.add('no-time-column', 'error', { why: 'no-rows' });
     return undefined;
   }
   let headerAt = first - 1;
@@ -134,14 +134,7 @@ export function findColumn(shape: Shape, ref: ColumnRef, field: string, findings
   findings.add(
     'unknown-column',
     'error',
-    `\`columns.${field}\` names a column that the file doesn't have: it has ${shape.width} columns, named ${
-      shape.names.length === 0
-        ? 'nowhere'
-        : shape.names
-            .map((_, c) => columnName(shape, c))
-            .slice(0, 12)
-            .join(', ')
-    }`,
+    { field, width: shape.width, columns: shape.names.slice(0, 12).map((_, c) => columnName(shape, c)) },
     { key: field },
   );
   return -1;

@@ -138,12 +138,7 @@ export function openTable(raw: string, findings: FindingList): Table | undefined
   const text = raw.includes('\r') ? raw.replace(/\r\n?/g, '\n') : raw;
   const { lines, longest, longestLine } = measureLines(text);
   if (longest > MAX_LINE) {
-    findings.add(
-      'line-too-long',
-      'error',
-      `a line has ${longest} characters: no meter file's has more than ${MAX_LINE}`,
-      { line: longestLine },
-    );
+    findings.add('line-too-long', 'error', { characters: longest, mostCharacters: MAX_LINE }, { line: longestLine });
     return undefined;
   }
   let end = 0;
@@ -155,7 +150,7 @@ export function openTable(raw: string, findings: FindingList): Table | undefined
   let quoted = text.includes('"');
   if (quoted && hasStrayQuotes(text)) {
     quoted = false;
-    findings.add('quotes-unbalanced', 'warning', 'quotation marks are not balanced: read as plain characters');
+    findings.add('quotes-unbalanced', 'warning', {});
   }
   let best: { delimiter: string; sample: Row[]; score: number } | undefined;
   const stamps = new StampReader();
@@ -181,11 +176,7 @@ export function openTable(raw: string, findings: FindingList): Table | undefined
     if (score > (best?.score ?? 0)) best = { delimiter, sample, score };
   }
   if (best === undefined) {
-    findings.add(
-      'no-time-column',
-      'error',
-      'no line holds a date and a value parted by comma, semicolon, tab or bar: this is no table of intervals',
-    );
+    findings.add('no-time-column', 'error', { why: 'no-table' });
     return undefined;
   }
   return { text, delimiter: best.delimiter, quoted, lines, sample: best.sample };
