@@ -3,6 +3,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { fileURLToPath } from 'node:url';
+import { isDeepStrictEqual } from 'node:util';
 
 const require = createRequire(new URL('../../packages/core/package.json', import.meta.url));
 const { gzipSync, zipSync } = require('fflate');
@@ -210,6 +211,8 @@ export function wrongWith(result) {
   const { series, findings } = result;
   const told = JSON.stringify(findings) + JSON.stringify(result.layout);
   if (/Invented|Example Street|9988776655/.test(told)) return 'personal data in a finding';
+  const unlike = findings.find(({ data }) => !isDeepStrictEqual(JSON.parse(JSON.stringify(data)), data));
+  if (unlike !== undefined) return `the data of ${unlike.code} are no plain JSON`;
   if (series === undefined)
     return findings.some((finding) => finding.severity === 'error') ? undefined : 'no series and no error finding';
   let gaps = 0;
