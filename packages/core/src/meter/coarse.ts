@@ -25,14 +25,10 @@ export function noteCoarseSteps(series: IntervalSeries, findings: FindingList): 
   const { stepMinutes } = series.axis;
   if (stepMinutes !== 30 && stepMinutes !== 60) return;
   const bias = COARSE_BIAS[stepMinutes];
-  const band = ([low, high]: readonly [number, number]) => `${(low * 100).toFixed(1)}–${(high * 100).toFixed(1)} %`;
-  const both =
-    series.solarKwh === undefined && series.exportKwh === undefined
-      ? ''
-      : `, import ${band(bias.import)} low and export ${band(bias.export)} low, because they cancel within a step`;
-  findings.add(
-    'coarse-steps',
-    stepMinutes === 60 ? 'warning' : 'note',
-    `steps of ${stepMinutes} minutes hide what happens within them: beside 15-minute data a month’s peak reads ${band(bias.peak)} low${both} (a tenth to nine tenths of modelled homes)`,
-  );
+  const hasSolar = series.solarKwh !== undefined || series.exportKwh !== undefined;
+  findings.add('coarse-steps', stepMinutes === 60 ? 'warning' : 'note', {
+    stepMinutes,
+    peakShares: bias.peak,
+    ...(hasSolar ? { flowShares: { import: bias.import, export: bias.export } } : {}),
+  });
 }

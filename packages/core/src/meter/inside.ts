@@ -1,7 +1,8 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
 
+export { kw } from '../words/figures.ts';
 export { type SettledChannels, settleChannels } from './home/settle.ts';
 export { meteredSeries, someFindings } from './rules.ts';
 export { meterFileSchema, meterSourceSchema } from './schema.ts';
-export { kw, readingsAboveService, SERVICE_KW } from './service.ts';
+export { readingsAboveService, SERVICE_KW } from './service.ts';
 export { stopsStudy } from './stops.ts';

@@ -1,4 +1,4 @@
-import { formatDate, intervalStartMs, makeAxis, STEP_MINUTES } from '../axis/index.ts';
+import { intervalStartMs, makeAxis, STEP_MINUTES } from '../axis/index.ts';
 import { check, list, number, oneOf } from '../input/door.ts';
 import { FindingList } from './findings.ts';
 import { meteredSeries } from './rules.ts';
@@ -21,7 +21,7 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
   check({ parts }, { parts: list(meteredSeries) });
   const findings = new FindingList();
   if (parts.length === 0) {
-    findings.add('no-readings', 'error', 'there is nothing to join');
+    findings.add('no-readings', 'error', { why: 'nothing-to-join' });
     return { findings: findings.list() };
   }
   if (parts.length === 1) return { series: parts[0]!, findings: [] };
@@ -36,22 +36,21 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
   const phaseMs = parts.find((part) => part.axis.stepMinutes === stepMinutes)!.axis.startEpochMs % stepMs;
   for (const part of parts) {
     if (stepMinutes % part.axis.stepMinutes !== 0) {
-      findings.add(
-        'steps-differ',
-        'error',
-        `steps of ${part.axis.stepMinutes} and ${stepMinutes} minutes can't be joined`,
-      );
+      findings.add('steps-differ', 'error', {
+        why: 'no-multiple',
+        stepMinutes: part.axis.stepMinutes,
+        longestMinutes: stepMinutes,
+      });
       return { findings: findings.list() };
     }
     if (part.axis.stepMinutes < stepMinutes) {
-      findings.add(
-        'steps-joined',
-        'warning',
-        `steps of ${part.axis.stepMinutes} minutes were summed to ${stepMinutes}, the longest of the files`,
-      );
+      findings.add('steps-joined', 'warning', {
+        stepMinutes: part.axis.stepMinutes,
+        longestMinutes: stepMinutes,
+      });
       alike.push(sumToStep(part, stepMinutes, phaseMs));
     } else if (part.axis.startEpochMs % stepMs !== phaseMs) {
-      findings.add('steps-differ', 'error', 'the intervals of the files start at different minutes');
+      findings.add('steps-differ', 'error', { why: 'other-minute' });
       return { findings: findings.list() };
     } else alike.push(part);
   }
@@ -75,16 +74,12 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
   let cutMs = 0;
   for (const span of spans.values()) cutMs = Math.max(cutMs, from - span.from, span.to - to);
   if (cutMs > DAY_MS || to <= from) {
-    const told = [...spans].map(([channel, span]) => `${channel} ${describeSpan(span)}`).join(', ');
-    findings.add('span-differs', 'error', `the channels cover different spans: ${told}`);
+    findings.add('span-differs', 'error', {
+      spans: [...spans].map(([channel, span]) => ({ channel, ...instantsOf(span) })),
+    });
     return { findings: findings.list() };
   }
-  if (cutMs > 0)
-    findings.add(
-      'span-trimmed',
-      'warning',
-      `the span was cut to what every channel covers: ${describeSpan({ from, to })}`,
-    );
+  if (cutMs > 0) findings.add('span-trimmed', 'warning', instantsOf({ from, to }));
 
   const axis = makeAxis({ startEpochMs: from, stepMinutes, intervals: Math.round((to - from) / stepMs), zone });
   const series: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { axis };
@@ -114,34 +109,26 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
         }
       }
     }
-    if (equal > 0)
-      findings.add('overlap-equal', 'note', `files overlap in ${channel} and agree there: counted once`, {
-        count: equal,
-        key: channel,
-      });
+    if (equal > 0) findings.add('overlap-equal', 'note', { channel }, { count: equal, key: channel });
     if (differing > 0)
       findings.add(
         'overlap-differs',
         'warning',
-        `files overlap in ${channel} and differ there: the first file counts`,
+        { channel },
         { count: differing, energyKwh: differingKwh, key: channel },
       );
     let gaps = 0;
     for (const value of values) if (Number.isNaN(value)) gaps++;
     if (gaps > 0)
-      findings.add('gap', 'warning', `${channel} has intervals without a reading`, { count: gaps, key: channel });
+      findings.add('gap', 'warning', { after: 'joining', channels: [channel] }, { count: gaps, key: channel });
     series[field] = values;
   }
   if (estimated.some((mark) => mark !== ESTIMATED.no)) series.estimated = estimated;
   return { series, findings: findings.list() };
 }
 
-function describeSpan(span: { from: number; to: number }): string {
-  const day = (ms: number) => {
-    const date = new Date(ms);
-    return formatDate({ year: date.getUTCFullYear(), month: date.getUTCMonth() + 1, dayOfMonth: date.getUTCDate() });
-  };
-  return `${day(span.from)} to ${day(span.to)}`;
+function instantsOf({ from, to }: { from: number; to: number }): { from: string; to: string } {
+  return { from: new Date(from).toISOString(), to: new Date(to).toISOString() };
 }
 
 /**

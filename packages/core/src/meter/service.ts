@@ -71,7 +71,7 @@ export function refuseAboveService(
     findings.add(
       'reading-above-service',
       'error',
-      `${channel} reads ${kw(mostKw)} over an interval, and the service carries at most ${kw(limitKw)}${isOften(intervals.length, series.axis.intervals) ? ': so often that the limit is rather what is wrong' : ''}`,
+      { channel, mostKw, limitKw, often: isOften(intervals.length, series.axis.intervals) },
       { lines: linesOf(intervals.slice(0, 20)), count: intervals.length, key: channel },
     );
 }
@@ -79,9 +79,4 @@ export function refuseAboveService(
 /** Whether so many readings are above a limit that it is not they that are wrong: more than two, and than a hundredth. */
 export function isOften(above: number, readings: number): boolean {
   return above > Math.max(2, readings / 100);
-}
-
-/** A power for messages: `3,836 kW`. */
-export function kw(value: number): string {
-  return `${Number(value.toPrecision(4)).toLocaleString('en-US')} kW`;
 }

@@ -7,3 +7,13 @@ export function figure(value: number): string {
 export function percent(share: number): string {
   return `${Number((share * 100).toPrecision(2))} %`;
 }
+
+/** A power for messages: `3,836 kW`. */
+export function kw(value: number): string {
+  return `${digits(value, 4).toLocaleString('en-US')} kW`;
+}
+
+/** A number to so many significant digits: for messages. */
+export function digits(value: number, count: number): number {
+  return Number(value.toPrecision(count));
+}

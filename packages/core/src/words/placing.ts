@@ -1,5 +1,307 @@
+import { digits, kw } from './figures.ts';
+import { describeStep } from './steps.ts';
+import { type ToldStream, tellStream, tellStreams } from './streams.ts';
+
+/** Why a unit was taken that nothing states: no other … */
+export function unitReason(by: 'bill' | 'cost' | 'daily-energy'): string {
+  switch (by) {
+    case 'bill':
+      return 'gives what was billed';
+    case 'cost':
+      return 'gives a price that fits the cost';
+    case 'daily-energy':
+      return 'gives a home’s daily energy';
+  }
+}
+
+/** A span of shares in percent: `3.1–8.4 %`. */
+function band([low, high]: readonly [number, number]): string {
+  return `${(low * 100).toFixed(1)}–${(high * 100).toFixed(1)} %`;
+}
+
+/** `2025-01-01 to 2025-12-31`, of instants. */
+function span({ from, to }: { readonly from: string; readonly to: string }): string {
+  return `${from.slice(0, 10)} to ${to.slice(0, 10)}`;
+}
+
 /** What is told of rows on their way to series on an axis: steps, clocks, units, channels, joins. */
 export const PLACING_WORDS = {
+  /** The same energy once more (power, a register, a part of a total, a copy, one side of a net); left out. */
+  'alternative-left': ({
+    why,
+    left,
+  }: {
+    why: 'running-total' | 'power' | 'part-of-total' | 'copy' | 'side-of-net';
+    left: ToldStream;
+  }) => {
+    const is = {
+      'running-total': 'is a running total beside readings of the same times',
+      power: 'is a power beside the energy of the same times',
+      'part-of-total': 'is a part of the total of the same times',
+      copy: 'repeats other readings of the same times',
+      'side-of-net': 'is one side of the net',
+    };
+    return `${tellStream(left)} ${is[why]}: left out`;
+  },
+  /** The repeated hour is there once; the second pass is a gap. */
+  'autumn-hour-once': ({ date }: { date: string }) =>
+    `the hour that the clock repeats on ${date} is there once: taken as the first pass, the second is a gap`,
+  /** The repeated hour is there twice without a mark; file order decided. */
+  'autumn-hour-repeated': ({ date }: { date: string }) =>
+    `the hour that the clock repeats on ${date} is there twice without a mark: the rows that come first were taken as the first pass`,
+  /** The repeated hour is there once with the energy of two; split evenly. */
+  'autumn-hour-summed': ({ date }: { date: string }) =>
+    `the hour that the clock repeats on ${date} is there once, with about the energy of two: split evenly over both`,
+  /** The repeated hour is there once and zero; zero in both passes. */
+  'autumn-hour-zero': ({ date }: { date: string }) =>
+    `the hour that the clock repeats on ${date} is there once and zero: taken as zero in both passes`,
+  /** Labels a few seconds off the grid were moved onto it. */
+  'clock-drift': () => 'labels a few seconds off the grid were moved onto it',
+  /** Labels keep standard time all year. State `clock` to say otherwise. */
+  'clock-standard': ({ onceInAutumn }: { onceInAutumn: boolean }) =>
+    `the hour that the clock skips in spring holds energy beside the hours around it${onceInAutumn ? ', and no hour is repeated in autumn' : ''}: the labels were read as standard time all year; state \`clock\` to say otherwise`,
+  /** What steps of 60 (30) minutes hide: by how much figures read low beside 15-minute data. */
+  'coarse-steps': ({
+    stepMinutes,
+    peakShares,
+    flowShares,
+  }: {
+    stepMinutes: number;
+    /** By how much a month's peak reads low, from a tenth to nine tenths of modelled homes. */
+    peakShares: readonly [number, number];
+    /** The same of import and export; absent where the home has no solar. */
+    flowShares?: { readonly import: readonly [number, number]; readonly export: readonly [number, number] };
+  }) => {
+    const both =
+      flowShares === undefined
+        ? ''
+        : `, import ${band(flowShares.import)} low and export ${band(flowShares.export)} low, because they cancel within a step`;
+    return `steps of ${stepMinutes} minutes hide what happens within them: beside 15-minute data a month’s peak reads ${band(peakShares)} low${both} (a tenth to nine tenths of modelled homes)`;
+  },
+  /** Readings that repeat another exactly, or another series, were left out. */
+  duplicate: ({ of }: { of: 'interval' | 'series' }) =>
+    `readings that repeat another one ${of === 'interval' ? 'exactly ' : ''}were left out`,
+  /** Two readings of one interval differ; gaps, an error where many. State `repeats`. */
+  'duplicate-differs': (
+    data:
+      | { became: 'gaps' }
+      | {
+          became: 'question';
+          intervals: number;
+          /** What each answer would make of the stream. */
+          firstKwh: number;
+          lastKwh: number;
+          addKwh: number;
+        },
+  ) => {
+    if (data.became === 'gaps') return 'intervals with two readings that differ became gaps';
+    const { intervals, firstKwh, lastKwh, addKwh } = data;
+    const choices = Object.entries({ first: firstKwh, last: lastKwh, add: addKwh }).map(
+      ([name, kwh]) => `${name}: ${digits(kwh, 4).toLocaleString('en-US')} kWh`,
+    );
+    return `${intervals} intervals have two readings that differ, and nothing tells them apart: name the column that does with \`columns.type\` and say with \`rows\` what its texts mean, or state \`repeats\` (${choices.join(', ')})`;
+  },
+  /** Durations that their neighbours contradict were taken as one interval. */
+  'duration-odd': () => 'readings whose duration contradicts their neighbours were taken as one interval long',
+  /** Values that the file marks as estimated. */
+  'estimated-by-source': ({ estimated, intervals }: { estimated: number; intervals: number }) =>
+    `the file marks ${estimated} intervals (${((100 * estimated) / intervals).toFixed(1)} %) as estimated`,
+  /** Export printed as negative values. */
+  'export-negative': ({ stream }: { stream: string }) =>
+    `${stream} prints export as negative values: their sign was dropped`,
+  /** Intervals without a reading, in one file or after joining several. */
+  gap: ({ after, channels }: { after: 'reading' | 'joining'; channels: readonly string[] }) =>
+    after === 'joining'
+      ? `${channels.join(' and ')} has intervals without a reading`
+      : `intervals have no reading of ${channels.join(' or ')} (each line given is the last one before a gap)`,
+  /** Some series run as interval starts, some as ends; all read as starts. */
+  'label-ends-differ': () =>
+    'some series run as labels of interval starts do and some as labels of interval ends do: all were taken as starts; state `intervalEnd`',
+  /** Two steps one after the other. */
+  'mixed-steps': ({ finerMinutes, coarserMinutes }: { finerMinutes: number; coarserMinutes: number }) =>
+    `the file holds steps of ${describeStep(finerMinutes)} and of ${describeStep(coarserMinutes)}: split it, or state one`,
+  /** Negative load, solar or export among positive; gaps. */
+  'negative-value': ({ stream, role }: { stream: string; role: string }) =>
+    `${stream} has negative values, which ${role} cannot: they became gaps`,
+  /** A net column that is not import less export; left out. */
+  'net-differs': () => 'the net column is not import less export: it was left out',
+  /** A net that is the one less the other of its parts; left out. */
+  'net-redundant': (data: { of: 'import-export' } | { of: 'streams'; net: ToldStream; used: string; made: string }) =>
+    data.of === 'import-export'
+      ? 'the net column is import less export: it was left out'
+      : `${tellStream(data.net)} is ${data.used} less ${data.made}: it was left out`,
+  /** Readings beside the grid of the others; left out. */
+  'off-grid': ({ stepMinutes }: { stepMinutes: number }) =>
+    `readings that don't lie on the ${describeStep(stepMinutes)} grid of the others were left out`,
+  /** Files overlap and differ; the first counts. */
+  'overlap-differs': ({ channel }: { channel: string }) =>
+    `files overlap in ${channel} and differ there: the first file counts`,
+  /** Files overlap and agree; counted once. */
+  'overlap-equal': ({ channel }: { channel: string }) => `files overlap in ${channel} and agree there: counted once`,
+  /** Sums of shorter readings of which some are missing became gaps. */
+  'partly-missing': () => 'intervals were left as gaps because some of their shorter readings are missing',
+  /** Readings of one channel and time, not known to be parts of one whole. */
+  'parts-unclear': ({
+    why,
+    answer,
+    role,
+    streams,
+  }: {
+    /** They are of the same times; are windows that both count at once; one is a net that holds more than the other. */
+    why: 'same-times' | 'windows-at-once' | 'net-holds-more';
+    /** The option that answers it, beside `repeats`. */
+    answer: 'meterReading' | 'rows' | 'columns';
+    role: string;
+    streams: readonly ToldStream[];
+  }) => {
+    const are = {
+      'same-times': `are ${role} of the same times, and nothing says that they are parts of one whole`,
+      'windows-at-once': `are ${role} and both count in most intervals, though a meter counts on one of such registers at a time`,
+      'net-holds-more': 'are of the same times, and one is a net that holds more than the other',
+    };
+    const how = {
+      meterReading: '`meterReading`, the number of one or of all that are to be added',
+      rows: '`rows`, what each of them is by its text (`ignore` leaves it out, the same channel twice adds)',
+      columns: '`columns`, one or all that are to be added',
+    };
+    return `${tellStreams(streams)} ${are[why]}: state ${how[answer]}; or \`repeats\` (first, last, add)`;
+  },
+  /** A reading above what the service carries. */
+  'reading-above-service': ({
+    channel,
+    mostKw,
+    limitKw,
+    often,
+  }: {
+    channel: string;
+    mostKw: number;
+    limitKw: number;
+    /** So often that the limit is rather what is wrong. */
+    often: boolean;
+  }) =>
+    `${channel} reads ${kw(mostKw)} over an interval, and the service carries at most ${kw(limitKw)}${often ? ': so often that the limit is rather what is wrong' : ''}`,
+  /** Readings that claim several intervals, and hold the energy of all of them or of one. */
+  'reading-too-long': ({ holds }: { holds: 'all' | 'one' }) =>
+    holds === 'all'
+      ? 'readings last several intervals and hold the energy of them all: spread evenly'
+      : 'readings claim to last several intervals but hold the energy of one: put into the first, the rest are gaps',
+  /** Readings of no duration in a repeated hour were added to the one beside. */
+  'reading-without-duration': () =>
+    'readings of no duration share their start with another: added to it, so that no energy is lost',
+  /** A column that never falls is a running total. */
+  'register-differenced': ({ stream }: { stream: string }) => `${stream} never falls: read as a meter’s running total`,
+  /** A running total that falls; a gap. */
+  'register-exchanged': () => 'a register falls: the meter was exchanged or reset; the interval became a gap',
+  /** Readings of a running total are missing; their energy is known, its course isn't. */
+  'register-gap': () =>
+    'readings of a register are missing: the energy between its neighbours is known, its course is not',
+  /** A running total that rolled over; counted through. */
+  'register-rollover': () => 'a register rolled over: counted through',
+  /** Negative use without an export column; import less export. */
+  'signed-net': ({ stream }: { stream: string }) =>
+    `${stream} has negative values and there is no export column: read as import less export`,
+  /** Solar printed as negative values: look at its transformer's direction. */
+  'solar-negative': ({ stream }: { stream: string }) =>
+    `${stream} prints solar as negative values: their sign was dropped; check the current transformer’s direction`,
+  /** An inverter's own draw at night, taken as zero. */
+  'solar-standby': ({ stream }: { stream: string }) => `${stream} is slightly negative at night: taken as zero`,
+  /** Channels of several files cover different spans. */
+  'span-differs': ({
+    spans,
+  }: {
+    /** Of each channel over all files: instants in UTC. */
+    spans: readonly { readonly channel: string; readonly from: string; readonly to: string }[];
+  }) => `the channels cover different spans: ${spans.map((each) => `${each.channel} ${span(each)}`).join(', ')}`,
+  /** Dates years apart with little between them. */
+  'span-too-long': ({ years, filledShare }: { years: number; filledShare: number }) =>
+    `the dates span ${years.toFixed(0)} years and readings fill ${(100 * filledShare).toFixed(1)} % of them: some dates are misread or mistaken (each line given holds the earliest or the latest)`,
+  /** Cut to the span that every channel covers: instants in UTC. */
+  'span-trimmed': (kept: { from: string; to: string }) =>
+    `the span was cut to what every channel covers: ${span(kept)}`,
+  /** Readings in the skipped hour beside all others; left out. */
+  'spring-hour-extra': () =>
+    'readings stand in the hour that the clock skips, and the hours around it are there too: they were left out',
+  /** The skipped hour is filled with zeros or blanks; left out. */
+  'spring-hour-filled': () => 'the hour that the clock skips is filled with zeros or blanks: left out',
+  /** The skipped hour stands for the absent one beside it; moved. */
+  'spring-hour-kept': () =>
+    'readings labelled in the hour that the clock skips stand for the hour beside it, which is absent: moved there',
+  /** Too few readings to tell the step. */
+  'step-unclear': () => 'there are too few readings to tell how long an interval is',
+  /** Files whose steps can't be joined. */
+  'steps-differ': (
+    data: { why: 'no-multiple'; stepMinutes: number; longestMinutes: number } | { why: 'other-minute' },
+  ) =>
+    data.why === 'no-multiple'
+      ? `steps of ${data.stepMinutes} and ${data.longestMinutes} minutes can't be joined`
+      : 'the intervals of the files start at different minutes',
+  /** Files summed to the longest step among them. */
+  'steps-joined': ({ stepMinutes, longestMinutes }: { stepMinutes: number; longestMinutes: number }) =>
+    `steps of ${stepMinutes} minutes were summed to ${longestMinutes}, the longest of the files`,
+  /** Readings summed to a step that an axis can have. */
+  'summed-to-coarser': ({ stepMinutes, toMinutes }: { stepMinutes: number; toMinutes: number }) =>
+    `readings of ${describeStep(stepMinutes)} were summed to ${toMinutes} minutes`,
+  /** One figure in two steps; one was read. */
+  'two-resolutions': (
+    data:
+      | { beside: 'days-or-months' }
+      | {
+          beside: 'finer-step';
+          stream: string;
+          finerMinutes: number;
+          coarserMinutes: number;
+          /** The coarser where the finer covers less of the time. */
+          read: 'finer' | 'coarser';
+        },
+  ) =>
+    data.beside === 'days-or-months'
+      ? 'sums of days or months stand beside the interval data: left out'
+      : `${data.stream} is there in steps of ${describeStep(data.finerMinutes)} and of ${describeStep(data.coarserMinutes)}: ${data.read === 'finer' ? 'the finer was read' : 'the coarser was read, for the finer covers less of the time'}`,
+  /** Values that make no home’s year; a warning once stated. State `unit`. */
+  'unit-implausible': ({
+    why,
+    units,
+    yearKwh,
+    days,
+    others,
+    printed,
+  }: {
+    /** No unit is stated; the stated one contradicts what the file prints; it is stated, and was taken. */
+    why: 'not-stated' | 'contradicts-file' | 'stated';
+    /** In which the values were read. */
+    units: readonly string[];
+    /** Energy of the largest channel, scaled to a year. */
+    yearKwh: number;
+    /** Length of the data. */
+    days: number;
+    /** Units that would make a home's year. */
+    others: readonly { readonly unit: string; readonly yearKwh: number }[];
+    /** Units that the file prints. */
+    printed: readonly string[];
+  }) => {
+    const year = (kwh: number) => `${digits(kwh, 3).toLocaleString('en-US')} kWh a year`;
+    const would = others.map((other) => `${other.unit} would make ${year(other.yearKwh)}`).join(', ');
+    const seen = `values in ${units.join(' and ')} make ${year(yearKwh)}, scaled from ${digits(days, 3)} days${would === '' ? '' : ` (${would})`}`;
+    switch (why) {
+      case 'not-stated':
+        return `${seen}: no home’s year; state \`unit\`, this one or another`;
+      case 'contradicts-file':
+        return `${seen}: the stated unit contradicts the file, which prints ${printed.join(' and ')}`;
+      case 'stated':
+        return `${seen}: no home’s year, but the unit is stated and was taken`;
+    }
+  },
+  /** No unit is stated and only one fits. */
+  'unit-inferred': ({ unit, by }: { unit: string; by: 'bill' | 'cost' | 'daily-energy' }) =>
+    `no unit is stated: ${unit} was taken, for no other ${unitReason(by)}`,
+  /** The file says another unit than was stated. */
+  'unit-overridden': ({ stream, printed, stated }: { stream: string; printed: string; stated: string }) =>
+    `${stream} says ${printed}; ${stated} was stated and taken`,
+  /** An hour of UTC twice, another absent; readings between moved. */
+  'utc-hour-repeated': () =>
+    'an hour of UTC occurs twice with different values and another of that day is absent: the readings between were moved by an hour, so that each has an interval of its own',
   /** The files to join stand in different zones. */
   'zone-differs': () => 'the files are of different zones',
 } as const;
+
+export type PlacingWords = typeof PLACING_WORDS;

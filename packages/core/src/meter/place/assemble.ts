@@ -1,5 +1,6 @@
 import { makeAxis, STEP_MINUTES } from '../../axis/index.ts';
-import { describeStep, HOUR_MS, MINUTE_MS } from '../durations.ts';
+import { describeStep } from '../../words/steps.ts';
+import { HOUR_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
 import type { Evidence, Group, Readings } from '../readings.ts';
@@ -58,12 +59,12 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   if (!settleParts(resolved, options, findings)) return undefined;
   const used = resolved.filter(({ streams }) => streams.length > 0);
   if (used.length === 0) {
-    findings.add('no-readings', 'error', 'no reading was found');
+    findings.add('no-readings', 'error', { why: 'none-found' });
     return undefined;
   }
   const units = settleUnits(readings, used, options, findings, evidence);
   if (units === undefined) return undefined;
-  evidence.push(`one reading every ${describeStep(Math.min(...used.map((group) => group.stepMs)))}`);
+  evidence.push(`one reading every ${describeStep(Math.min(...used.map((group) => group.stepMs)) / MINUTE_MS)}`);
   const placed = used.map((group) => placeGroup(group, options, findings, evidence));
   const grid = gridOf(placed, findings);
   if (grid === undefined) return undefined;
@@ -73,7 +74,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
 
   const [first, last] = filledSpan(channels, grid);
   if (last === first) {
-    findings.add('no-readings', 'error', 'every value is blank');
+    findings.add('no-readings', 'error', { why: 'all-blank' });
     return undefined;
   }
   reportGaps(channels, linesOn(grid, placed), first, last, findings);
@@ -94,12 +95,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
     series.estimated = estimated.slice(first, last);
     let count = 0;
     for (const flag of series.estimated) if (flag !== ESTIMATED.no) count++;
-    findings.add(
-      'estimated-by-source',
-      'warning',
-      `the file marks ${count} intervals (${((100 * count) / axis.intervals).toFixed(1)} %) as estimated`,
-      { count },
-    );
+    findings.add('estimated-by-source', 'warning', { estimated: count, intervals: axis.intervals }, { count });
   }
   checkYear(series, units, options, findings);
   return { series, linesOf: (wanted) => linesOfLargest(wanted, first, grid, placed) };
@@ -134,7 +130,7 @@ function gridOf(placed: readonly Placed[], findings: FindingList): Grid | undefi
     for (const start of alsoAt.values()) if (start + group.stepMs > endMs) endMs = start + group.stepMs;
   }
   if (!(endMs > firstMs)) {
-    findings.add('no-readings', 'error', 'no reading could be placed in time');
+    findings.add('no-readings', 'error', { why: 'none-placed' });
     return undefined;
   }
   const longestMs = Math.max(...placed.map(({ group }) => group.stepMs));
@@ -142,16 +138,12 @@ function gridOf(placed: readonly Placed[], findings: FindingList): Grid | undefi
     (minutes) => minutes * MINUTE_MS >= longestMs && (minutes * MINUTE_MS) % longestMs === 0,
   );
   if (stepMinutes === undefined) {
-    findings.add('step-unsupported', 'error', `an interval of ${describeStep(longestMs)} does not fit into an hour`);
+    findings.add('step-unsupported', 'error', { why: 'not-in-an-hour', stepMinutes: longestMs / MINUTE_MS });
     return undefined;
   }
   const stepMs = stepMinutes * MINUTE_MS;
   if (stepMs > longestMs)
-    findings.add(
-      'summed-to-coarser',
-      'note',
-      `readings of ${describeStep(longestMs)} were summed to ${stepMinutes} minutes`,
-    );
+    findings.add('summed-to-coarser', 'note', { stepMinutes: longestMs / MINUTE_MS, toMinutes: stepMinutes });
   // Summed intervals begin where an axis from midnight has them begin; else the meter's own minute is kept.
   const phaseMs = stepMs > longestMs ? 0 : ((firstMs % stepMs) + stepMs) % stepMs;
   const startMs = Math.floor((firstMs - phaseMs) / stepMs) * stepMs + phaseMs;
@@ -167,7 +159,7 @@ function gridOf(placed: readonly Placed[], findings: FindingList): Grid | undefi
     findings.add(
       'span-too-long',
       'error',
-      `the dates span ${((endMs - startMs) / (365.25 * 24 * HOUR_MS)).toFixed(0)} years and readings fill ${((100 * readingCount) / slots).toFixed(1)} % of them: some dates are misread or mistaken (each line given holds the earliest or the latest)`,
+      { years: (endMs - startMs) / (365.25 * 24 * HOUR_MS), filledShare: readingCount / slots },
       { lines: ends, count: ends.length },
     );
     return undefined;

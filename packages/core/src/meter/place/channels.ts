@@ -27,12 +27,7 @@ export function splitRole(
   const asNet = role === 'net' || (role === 'import' && negative > 0 && !hasExport);
   if (asNet) {
     if (role !== 'net')
-      findings.add(
-        'signed-net',
-        'warning',
-        `${stream.source} has negative values and there is no export column: read as import less export`,
-        { count: negative, energyKwh: negativeKwh },
-      );
+      findings.add('signed-net', 'warning', { stream: stream.source }, { count: negative, energyKwh: negativeKwh });
     const sign = options.sign === 'export-positive' ? -1 : 1;
     const bought = new Float64Array(values.length);
     const sold = new Float64Array(values.length);
@@ -48,34 +43,19 @@ export function splitRole(
   }
   if (negative > 0 && (role === 'export' || role === 'solar') && positive <= negative / 20) {
     for (let i = 0; i < values.length; i++) values[i] = Math.abs(values[i]!);
-    if (role === 'export')
-      findings.add(
-        'export-negative',
-        'note',
-        `${stream.source} prints export as negative values: their sign was dropped`,
-        { count: negative },
-      );
-    else
-      findings.add(
-        'solar-negative',
-        'warning',
-        `${stream.source} prints solar as negative values: their sign was dropped; check the current transformer’s direction`,
-        { count: negative },
-      );
+    if (role === 'export') findings.add('export-negative', 'note', { stream: stream.source }, { count: negative });
+    else findings.add('solar-negative', 'warning', { stream: stream.source }, { count: negative });
   } else if (negative > 0) {
     // Inverters draw a few watts at night: that is no reversal.
     const small = role === 'solar' && negativeKwh < 0.02 * sumOf(values, negativeKwh);
     for (let i = 0; i < values.length; i++) if (values[i]! < 0) values[i] = small ? 0 : Number.NaN;
     if (small)
-      findings.add('solar-standby', 'note', `${stream.source} is slightly negative at night: taken as zero`, {
-        count: negative,
-        energyKwh: negativeKwh,
-      });
+      findings.add('solar-standby', 'note', { stream: stream.source }, { count: negative, energyKwh: negativeKwh });
     else
       findings.add(
         'negative-value',
         'warning',
-        `${stream.source} has negative values, which ${role} cannot: they became gaps`,
+        { stream: stream.source, role },
         {
           count: negative,
           energyKwh: negativeKwh,
@@ -150,10 +130,6 @@ export function checkNet(
       energyKwh += off;
     }
   }
-  if (differing > net.length / 50)
-    findings.add('net-differs', 'warning', 'the net column is not import less export: it was left out', {
-      count: differing,
-      energyKwh,
-    });
-  else findings.add('net-redundant', 'note', 'the net column is import less export: it was left out');
+  if (differing > net.length / 50) findings.add('net-differs', 'warning', {}, { count: differing, energyKwh });
+  else findings.add('net-redundant', 'note', { of: 'import-export' });
 }

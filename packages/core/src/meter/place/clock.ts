@@ -1,6 +1,6 @@
 import { type OffsetSpan, offsetSpans } from '../../axis/index.ts';
 import { DAY_MS, HOUR_MS } from '../durations.ts';
-import type { FindingList } from '../findings.ts';
+import { FindingList } from '../findings.ts';
 import type { Evidence, Labels } from '../readings.ts';
 import { MARK } from '../table/stamps.ts';
 
@@ -98,7 +98,8 @@ export function placeLabels(
   let autumnOnce = 0;
   const clashes: number[] = [];
   // Findings wait until it is known whether the file follows the zone's clock at all.
-  const pending: { code: string; severity: 'note' | 'warning'; message: string; rows: number[] }[] = [];
+  const pending = new FindingList();
+  const at = (rows: readonly number[]) => ({ lines: rows.map((i) => labels.line[i]!), count: rows.length });
   for (let t = 0; t + 1 < spans.length; t++) {
     const changeMs = spans[t + 1]!.fromEpochMs;
     const before = spans[t]!.offsetMinutes * 60_000;
@@ -116,25 +117,14 @@ export function placeLabels(
   }
 
   if (springClashFull > 0 && autumnTwice === 0 && stated !== 'local') {
-    findings.add(
-      'clock-standard',
-      'warning',
-      `the hour that the clock skips in spring holds energy beside the hours around it${autumnOnce > 0 ? ', and no hour is repeated in autumn' : ''}: the labels were read as standard time all year; state \`clock\` to say otherwise`,
-      { lines: clashes.map((i) => labels.line[i]!), count: springClash },
-    );
+    findings.add('clock-standard', 'warning', { onceInAutumn: autumnOnce > 0 }, { ...at(clashes), count: springClash });
     evidence.push('labels keep standard time all year: the skipped hour holds energy of its own');
     return placeStandard(labels, stepMs, zone, spans);
   }
   if (clashes.length > 0) {
-    findings.add(
-      'spring-hour-extra',
-      'warning',
-      'readings stand in the hour that the clock skips, and the hours around it are there too: they were left out',
-      { lines: clashes.map((i) => labels.line[i]!), count: clashes.length },
-    );
+    findings.add('spring-hour-extra', 'warning', {}, at(clashes));
   }
-  for (const { code, severity, message, rows } of pending)
-    findings.add(code, severity, message, { lines: rows.map((i) => labels.line[i]!), count: rows.length });
+  findings.take(pending);
   return { startMs, alsoAt };
 
   function spring(rows: readonly number[], changeMs: number, before: number, after: number): number {
@@ -164,20 +154,8 @@ export function placeLabels(
         clashes.push(i);
       }
     }
-    if (kept.length > 0)
-      pend(
-        'spring-hour-kept',
-        'note',
-        'readings labelled in the hour that the clock skips stand for the hour beside it, which is absent: moved there',
-        kept,
-      );
-    if (filled.length > 0)
-      pend(
-        'spring-hour-filled',
-        'note',
-        'the hour that the clock skips is filled with zeros or blanks: left out',
-        filled,
-      );
+    if (kept.length > 0) pending.add('spring-hour-kept', 'note', {}, at(kept));
+    if (filled.length > 0) pending.add('spring-hour-filled', 'note', {}, at(filled));
     return clash;
   }
 
@@ -253,12 +231,7 @@ export function placeLabels(
     }
     if (twice.length > 0) {
       autumnTwice++;
-      pend(
-        'autumn-hour-repeated',
-        'note',
-        `the hour that the clock repeats on ${date} is there twice without a mark: the rows that come first were taken as the first pass`,
-        twice,
-      );
+      pending.add('autumn-hour-repeated', 'note', { date }, at(twice));
     }
     if (once.length === 0) return;
     autumnOnce++;
@@ -269,12 +242,7 @@ export function placeLabels(
         startMs[i] = local - before;
         alsoAt.set(i, local - after);
       }
-      pend(
-        'autumn-hour-zero',
-        'note',
-        `the hour that the clock repeats on ${date} is there once and zero: taken as zero in both passes`,
-        once,
-      );
+      pending.add('autumn-hour-zero', 'note', { date }, at(once));
       return;
     }
     for (const i of once) {
@@ -282,20 +250,8 @@ export function placeLabels(
       startMs[i] = local - before;
       if (summed) alsoAt.set(i, local - after);
     }
-    if (summed)
-      pend(
-        'autumn-hour-summed',
-        'warning',
-        `the hour that the clock repeats on ${date} is there once, with about the energy of two: split evenly over both`,
-        once,
-      );
-    else
-      pend(
-        'autumn-hour-once',
-        'warning',
-        `the hour that the clock repeats on ${date} is there once: taken as the first pass, the second is a gap`,
-        once,
-      );
+    if (summed) pending.add('autumn-hour-summed', 'warning', { date }, at(once));
+    else pending.add('autumn-hour-once', 'warning', { date }, at(once));
   }
 
   /** Whether readings of an hour hold what two hours would: beside the hours around them, 1.6 times or more. */
@@ -316,10 +272,6 @@ export function placeLabels(
     }
     if (count > 0 && inside === 0 && around === 0) return 'nothing';
     return count > 0 && inside / rows.length >= 1.6 * (around / count) && inside > 0;
-  }
-
-  function pend(code: string, severity: 'note' | 'warning', message: string, rows: number[]): void {
-    pending.push({ code, severity, message, rows });
   }
 }
 

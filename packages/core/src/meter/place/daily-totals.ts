@@ -16,10 +16,12 @@ export function leaveDailyTotals(groups: readonly Group[], findings: FindingList
       const totals = dailyTotals(stream);
       if (totals === undefined) continue;
       for (const i of totals) stream.values[i] = Number.NaN;
-      findings.add('totals-row', 'note', 'rows at midnight that hold the sum of their day were left out', {
-        lines: totals.map((i) => stream.labels.line[i]!),
-        count: totals.length,
-      });
+      findings.add(
+        'totals-row',
+        'note',
+        { why: 'sum-of-day' },
+        { lines: totals.map((i) => stream.labels.line[i]!), count: totals.length },
+      );
     }
 }
 

@@ -1,5 +1,5 @@
 import { offsetMinutesAt } from '../../axis/index.ts';
-import { describeStep, HOUR_MS, MINUTE_MS } from '../durations.ts';
+import { HOUR_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import { kwhPer } from '../kwh.ts';
 import type { ParseOptions } from '../options.ts';
@@ -45,16 +45,10 @@ export function snapToGrid(starts: Float64Array, group: Group, findings: Finding
       starts[i] = slot;
     } else {
       starts[i] = Number.NaN;
-      findings.add(
-        'off-grid',
-        'warning',
-        `readings that don't lie on the ${describeStep(stepMs)} grid of the others were left out`,
-        { line: labels.line[i]! },
-      );
+      findings.add('off-grid', 'warning', { stepMinutes: stepMs / MINUTE_MS }, { line: labels.line[i]! });
     }
   }
-  if (drifted > 0)
-    findings.add('clock-drift', 'note', 'labels a few seconds off the grid were moved onto it', { count: drifted });
+  if (drifted > 0) findings.add('clock-drift', 'note', {}, { count: drifted });
 }
 
 /** Whether the zone's clock goes back within two hours of an instant. */
@@ -110,7 +104,7 @@ export function placeStream(
       findings.add(
         'reading-without-duration',
         'warning',
-        'readings of no duration share their start with another: added to it, so that no energy is lost',
+        {},
         { line: line[i]!, energyKwh: durationMs[i] === 0 ? value : known },
       );
     } else {
@@ -141,9 +135,7 @@ export function placeStream(
       findings.add(
         'reading-too-long',
         'warning',
-        whole
-          ? 'readings last several intervals and hold the energy of them all: spread evenly'
-          : 'readings claim to last several intervals but hold the energy of one: put into the first, the rest are gaps',
+        { holds: whole ? 'all' : 'one' },
         { line: line[i]!, energyKwh: size * factor, key: String(whole) },
       );
       continue;
@@ -151,8 +143,7 @@ export function placeStream(
     put(i, start, second === undefined ? 1 : 0.5);
     if (second !== undefined) put(i, second, 0.5);
   }
-  if (duplicates > 0)
-    findings.add('duplicate', 'note', 'readings that repeat another one exactly were left out', { count: duplicates });
+  if (duplicates > 0) findings.add('duplicate', 'note', { of: 'interval' }, { count: duplicates });
   if (differing > 0) {
     let energyKwh = 0;
     const choices = repeatChoices(grid, clash);
@@ -164,22 +155,23 @@ export function placeStream(
       findings.add(
         'duplicate-differs',
         'error',
-        `${clash.size} intervals have two readings that differ, and nothing tells them apart: name the column that does with \`columns.type\` and say with \`rows\` what its texts mean, or state \`repeats\` (${choices})`,
+        { became: 'question', intervals: clash.size, ...choices },
         { lines: firstLines, count: clash.size, energyKwh },
       );
       return undefined;
     }
-    findings.add('duplicate-differs', 'warning', 'intervals with two readings that differ became gaps', {
-      lines: firstLines,
-      count: clash.size,
-      energyKwh,
-    });
+    findings.add(
+      'duplicate-differs',
+      'warning',
+      { became: 'gaps' },
+      { lines: firstLines, count: clash.size, energyKwh },
+    );
   }
   return grid;
 }
 
-/** What each answer would make of two readings an interval: `first: 120 kWh, last: 240 kWh, add: 360 kWh`. */
-function repeatChoices(grid: Float64Array, clash: ReadonlyMap<number, number>): string {
+/** What each answer would make of two readings an interval. */
+function repeatChoices(grid: Float64Array, clash: ReadonlyMap<number, number>) {
   let first = 0;
   for (const kwh of grid) first += Math.abs(kwh) || 0;
   let others = 0;
@@ -188,13 +180,7 @@ function repeatChoices(grid: Float64Array, clash: ReadonlyMap<number, number>): 
     others += Math.abs(kwh);
     replaced += Math.abs(grid[slot]!);
   }
-  return [
-    ['first', first],
-    ['last', first - replaced + others],
-    ['add', first + others],
-  ]
-    .map(([name, kwh]) => `${name}: ${Number((kwh as number).toPrecision(4)).toLocaleString('en-US')} kWh`)
-    .join(', ');
+  return { firstKwh: first, lastKwh: first - replaced + others, addKwh: first + others };
 }
 
 /** Sums `by` slots into one; a sum with a gap in it is a gap, and the finding says what energy that leaves out. */
@@ -212,13 +198,7 @@ export function coarsen(grid: Float64Array, by: number, findings: FindingList): 
       else known += value;
     }
     coarse[i] = sum;
-    if (missing > 0 && missing < by)
-      findings.add(
-        'partly-missing',
-        'warning',
-        'intervals were left as gaps because some of their shorter readings are missing',
-        { energyKwh: Math.abs(known) },
-      );
+    if (missing > 0 && missing < by) findings.add('partly-missing', 'warning', {}, { energyKwh: Math.abs(known) });
   }
   return coarse;
 }
@@ -252,13 +232,7 @@ export function reportGaps(
     inGap = gap;
     if (lineAt[i]! > 0) line = lineAt[i]!;
   }
-  if (count > 0)
-    findings.add(
-      'gap',
-      'warning',
-      `intervals have no reading of ${[...lacking].join(' or ')} (each line given is the last one before a gap)`,
-      { lines, count },
-    );
+  if (count > 0) findings.add('gap', 'warning', { after: 'reading', channels: [...lacking] }, { lines, count });
 }
 
 export function mod(a: number, b: number): number {

@@ -1,8 +1,7 @@
-import { percent } from '../../words/figures.ts';
 import type { FindingList } from '../findings.ts';
-import type { Group, Stream } from '../readings.ts';
+import type { Group } from '../readings.ts';
 import type { Channel } from '../series.ts';
-import { firstLine } from './parts.ts';
+import { firstLine, nameOf } from './parts.ts';
 
 /** Fewer intervals of generation prove nothing. */
 const ENOUGH = 12;
@@ -34,11 +33,15 @@ export function settleGross(
   }
   if (sunlit < ENOUGH || without <= sunlit / 2) return true;
   const asRows = used[0]!.kind !== undefined;
-  const name = ({ kind, source }: Stream) => (kind === undefined ? source : `rows of ${kind.shown}`);
   findings.add(
     asRows ? 'rows-unclear' : 'columns-unclear',
     'error',
-    `${used.map(name).join(', ')} hold 0 in ${percent(without / sunlit)} of the intervals in which ${made.map(name).join(', ')} don’t: they may be import and export, not load and solar: state \`${asRows ? 'rows' : 'columns'}\`, which of the two they are`,
+    {
+      why: 'no-use-in-sun',
+      used: used.map(nameOf),
+      made: made.map(nameOf),
+      unusedShare: without / sunlit,
+    },
     { lines: [...used, ...made].map(firstLine), count: without },
   );
   return false;

@@ -11,12 +11,7 @@ import type { Evidence, Group, LabelEnd } from '../readings.ts';
  */
 export function settleLabelEnds(groups: readonly Group[], evidence: Evidence, findings: FindingList): void {
   const decided = decide(groups);
-  if (decided.why === 'contradicted')
-    findings.add(
-      'label-ends-differ',
-      'warning',
-      'some series run as labels of interval starts do and some as labels of interval ends do: all were taken as starts; state `intervalEnd`',
-    );
+  if (decided.why === 'contradicted') findings.add('label-ends-differ', 'warning', {});
   for (const { labels } of groups) if (labels.labelEnd.why === 'assumed') labels.labelEnd = decided;
   for (const [k, told] of evidence.entries())
     if (typeof told !== 'string' && told.why === 'assumed') evidence[k] = decided;

@@ -2,7 +2,7 @@ import type { FindingList } from '../findings.ts';
 import { kwhPer } from '../kwh.ts';
 import type { ParseOptions } from '../options.ts';
 import type { Group, Role, Stream } from '../readings.ts';
-import { askParts, byPoint, describe } from './parts.ts';
+import { askParts, byPoint, nameOf, noteAlternative, toldStream } from './parts.ts';
 
 /** A net is the one less the other where it is so in all but a twentieth of the intervals in which anything flows. */
 const UNLIKE_SHARE = 0.05;
@@ -33,7 +33,12 @@ export function settleNets(groups: readonly Group[], options: ParseOptions, find
     const made = first('solar') ?? sold;
     if (used !== undefined && made !== undefined && isDifference(net, used, made, stepOf)) {
       left.add(net);
-      findings.add('net-redundant', 'note', `${describe(net)} is ${words(used)} less ${words(made)}: it was left out`);
+      findings.add('net-redundant', 'note', {
+        of: 'streams',
+        net: toldStream(net),
+        used: nameOf(used),
+        made: nameOf(made),
+      });
       continue;
     }
     const beside = bought ?? sold;
@@ -43,26 +48,14 @@ export function settleNets(groups: readonly Group[], options: ParseOptions, find
       left.add(options.repeats === 'first' ? latter : former);
     } else if (isSideOf(net, beside, stepOf)) {
       left.add(beside);
-      findings.add('alternative-left', 'note', `${describe(beside)} is one side of the net: left out`, {
-        key: describe(beside),
-      });
+      noteAlternative('side-of-net', beside, findings);
     } else {
       clear = false;
-      askParts(
-        beside.role,
-        [beside, net],
-        findings,
-        'are of the same times, and one is a net that holds more than the other',
-      );
+      askParts('net-holds-more', beside.role, [beside, net], findings);
     }
   }
   for (const group of groups) group.streams = group.streams.filter((stream) => !left.has(stream));
   return clear;
-}
-
-/** How a finding calls what a net is made of. */
-function words(stream: Stream): string {
-  return stream.kind === undefined ? stream.source : `rows of ${stream.kind.shown}`;
 }
 
 function isBefore(one: Stream, other: Stream): boolean {

@@ -1,3 +1,6 @@
+import type { DataOf } from '../../words/fact.ts';
+import type { PlacingWords } from '../../words/placing.ts';
+import type { ToldStream } from '../../words/streams.ts';
 import type { FindingList } from '../findings.ts';
 import { kwhPer } from '../kwh.ts';
 import type { ParseOptions, Unit } from '../options.ts';
@@ -22,7 +25,7 @@ export function settleKinds(readings: Readings, options: ParseOptions, findings:
       findings.add(
         'rows-unclear',
         'error',
-        `nothing known here says what ${list(unclear.map(describe))} measure: state \`rows\`, what each of them is by its text (import, export, load, solar, net, ignore)`,
+        { why: 'not-understood', streams: unclear.map(toldStream) },
         { lines: unclear.map(firstLine), count: unclear.length },
       );
       return false;
@@ -59,7 +62,7 @@ export function settleParts(groups: readonly Group[], options: ParseOptions, fin
     for (const role of ['import', 'export', 'load', 'solar', 'net'] as const) {
       const same = point.filter((stream) => stream.role === role);
       const asked = new Set<Stream>();
-      let why: string | undefined;
+      let why: WhyUnclear = 'same-times';
       for (const [k, one] of same.entries())
         for (const other of same.slice(k + 1)) {
           const areWhole = areParts(one, other);
@@ -69,7 +72,7 @@ export function settleParts(groups: readonly Group[], options: ParseOptions, fin
           if (areWhole) {
             if (!bothCount(one, other, shared) || joined(one, other, shared, options, findings)) continue;
             asked.add(one).add(other);
-            why = `are ${role} and both count in most intervals, though a meter counts on one of such registers at a time`;
+            why = 'windows-at-once';
             continue;
           }
           const loser = alternative(one, other, shared, findings);
@@ -78,28 +81,25 @@ export function settleParts(groups: readonly Group[], options: ParseOptions, fin
         }
       if (asked.size === 0) continue;
       clear = false;
-      askParts(role, [...asked], findings, why);
+      askParts(why, role, [...asked], findings);
     }
   for (const group of groups) group.streams = group.streams.filter((stream) => !left.has(stream));
   return clear;
 }
 
+type WhyUnclear = DataOf<PlacingWords, 'parts-unclear'>['why'];
+
 /** Asks which of several readings of a channel are to be read, or added. */
-export function askParts(
-  role: Role,
-  streams: readonly Stream[],
-  findings: FindingList,
-  why = `are ${role} of the same times, and nothing says that they are parts of one whole`,
-): void {
-  const how = streams.some(({ reading }) => reading !== undefined)
-    ? '`meterReading`, the number of one or of all that are to be added'
+export function askParts(why: WhyUnclear, role: Role, streams: readonly Stream[], findings: FindingList): void {
+  const answer = streams.some(({ reading }) => reading !== undefined)
+    ? 'meterReading'
     : new Set(streams.map(({ kind }) => kind)).size > 1
-      ? '`rows`, what each of them is by its text (`ignore` leaves it out, the same channel twice adds)'
-      : '`columns`, one or all that are to be added';
+      ? 'rows'
+      : 'columns';
   findings.add(
     'parts-unclear',
     'error',
-    `${list(streams.map(describe))} ${why}: state ${how}; or \`repeats\` (first, last, add)`,
+    { why, answer, role, streams: streams.map(toldStream) },
     { lines: streams.map(firstLine), count: streams.length, key: role },
   );
 }
@@ -216,27 +216,33 @@ const COVERED = 0.9;
 /** Which of two is the same energy once more and is left out, by what it is; undefined where neither is. */
 function alternative(one: Stream, other: Stream, shared: Shared, findings: FindingList): Stream | undefined {
   const isPower = ({ unit }: Stream) => unit !== undefined && !/h$|minutes$/.test(unit);
-  const find = (why: string, is: (stream: Stream) => boolean) =>
+  const find = (why: WhyLeft, is: (stream: Stream) => boolean) =>
     is(one) === is(other) ? undefined : { why, loser: is(one) ? one : other };
   const found =
-    find('is a running total beside readings of the same times', ({ cumulative }) => cumulative) ??
-    find('is a power beside the energy of the same times', isPower) ??
-    find('is a part of the total of the same times', ({ total }) => total !== true) ??
+    find('running-total', ({ cumulative }) => cumulative) ??
+    find('power', isPower) ??
+    find('part-of-total', ({ total }) => total !== true) ??
     (shared.alike && shared.unlike.length === 0
-      ? {
-          why: 'repeats other readings of the same times',
-          loser: shared.shareOfOne > shared.shareOfOther ? one : other,
-        }
+      ? { why: 'copy' as const, loser: shared.shareOfOne > shared.shareOfOther ? one : other }
       : undefined);
   if (found === undefined) return undefined;
   const { loser, why } = found;
   if ((loser === one ? shared.shareOfOne : shared.shareOfOther) < COVERED) return undefined;
-  findings.add('alternative-left', 'note', `${describe(loser)} ${why}: left out`, {
-    line: firstLine(loser),
-    count: countOf(loser),
-    key: describe(loser),
-  });
+  noteAlternative(why, loser, findings, { line: firstLine(loser), count: countOf(loser) });
   return loser;
+}
+
+type WhyLeft = DataOf<PlacingWords, 'alternative-left'>['why'];
+
+/** Says that a stream holds the same energy once more and is left out: once for each stream. */
+export function noteAlternative(
+  why: WhyLeft,
+  stream: Stream,
+  findings: FindingList,
+  more: { readonly line?: number; readonly count?: number } = {},
+): void {
+  const left = toldStream(stream);
+  findings.add('alternative-left', 'note', { why, left }, { ...more, key: Object.values(left).join('\n') });
 }
 
 /** Counts once what two streams both hold, as `repeats` says or because they agree; false where neither is so. */
@@ -248,15 +254,20 @@ function joined(one: Stream, other: Stream, shared: Shared, options: ParseOption
     if (repeats === 'last') one.values[i] = Number.NaN;
     else other.values[j] = Number.NaN;
   }
-  findings.add('duplicate', 'note', 'readings that repeat another one were left out', {
-    count: shared.pairs.length - (repeats === undefined ? shared.unlike.length : 0),
-  });
+  findings.add(
+    'duplicate',
+    'note',
+    { of: 'series' },
+    { count: shared.pairs.length - (repeats === undefined ? shared.unlike.length : 0) },
+  );
   if (repeats !== undefined || shared.unlike.length === 0) return true;
   for (const [i] of shared.unlike) one.values[i] = Number.NaN;
-  findings.add('duplicate-differs', 'warning', 'intervals with two readings that differ became gaps', {
-    lines: shared.unlike.map(([, j]) => other.labels.line[j]!),
-    count: shared.unlike.length,
-  });
+  findings.add(
+    'duplicate-differs',
+    'warning',
+    { became: 'gaps' },
+    { lines: shared.unlike.map(([, j]) => other.labels.line[j]!), count: shared.unlike.length },
+  );
   return true;
 }
 
@@ -270,20 +281,21 @@ export function firstLine({ labels }: Stream): number {
   return labels.line[0] ?? 0;
 }
 
-/** `rows of "Register 2" (480 kWh)`: which stream, and how much it holds. */
-export function describe(stream: Stream): string {
-  const { kind, reading, source, unit, cumulative, values } = stream;
-  const name =
-    reading !== undefined ? `meter reading ${reading}` : kind === undefined ? source : `rows of ${kind.shown}`;
-  if (cumulative) return name;
-  let sum = 0;
-  for (const value of values) sum += value || 0;
-  const energy =
-    unit !== undefined && /h$/.test(unit) ? `${Number((sum * kwhPer(unit, 0)).toPrecision(4))} kWh` : undefined;
-  return `${name} (${energy ?? `${Number(sum.toPrecision(4))} in all`}, from line ${firstLine(stream)})`;
+/** How sentences call a column or the rows of a kind. */
+export function nameOf({ kind, source }: Stream): string {
+  return kind === undefined ? source : `rows of ${kind.shown}`;
 }
 
-function list(items: readonly string[]): string {
-  const shown = items.slice(0, 6);
-  return items.length > shown.length ? `${shown.join(', ')} and ${items.length - shown.length} more` : shown.join(', ');
+/** Which stream, and how much it holds. */
+export function toldStream(stream: Stream): ToldStream {
+  const { reading, unit, cumulative, values } = stream;
+  const name = reading !== undefined ? `meter reading ${reading}` : nameOf(stream);
+  const named = { stream: name, firstLine: firstLine(stream) };
+  if (cumulative) return named;
+  let sum = 0;
+  for (const value of values) sum += value || 0;
+  return {
+    ...named,
+    ...(unit !== undefined && /h$/.test(unit) ? { energyKwh: sum * kwhPer(unit, 0) } : { sum }),
+  };
 }

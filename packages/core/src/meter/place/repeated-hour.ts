@@ -54,7 +54,7 @@ export function moveRepeatedHour(group: Group, findings: FindingList): void {
       findings.add(
         'utc-hour-repeated',
         'warning',
-        'an hour of UTC occurs twice with different values and another of that day is absent: the readings between were moved by an hour, so that each has an interval of its own',
+        {},
         { lines: [...moved].sort((x, y) => x - y).map((i) => labels.line[i]!), count: moved.length },
       );
     }
@@ -66,12 +66,7 @@ export function moveRepeatedHour(group: Group, findings: FindingList): void {
           seen.get(labelMs[i]!) === 1 &&
           (durationMs[i] === 0 || (durationMs[i]! > 1.5 * stepMs && seen.has(labelMs[i]! + stepMs)))
         ) {
-          findings.add(
-            'duration-odd',
-            'note',
-            'readings whose duration contradicts their neighbours were taken as one interval long',
-            { line: labels.line[i]! },
-          );
+          findings.add('duration-odd', 'note', {}, { line: labels.line[i]! });
           durationMs[i] = stepMs;
         }
     }

@@ -8,9 +8,7 @@ export function findRunningTotals(groups: readonly Group[], findings: FindingLis
     for (const stream of streams) {
       if (stream.cumulative || !looksCumulative(stream)) continue;
       stream.cumulative = true;
-      findings.add('register-differenced', 'note', `${stream.source} never falls: read as a meter’s running total`, {
-        key: stream.source,
-      });
+      findings.add('register-differenced', 'note', { stream: stream.source }, { key: stream.source });
     }
 }
 
@@ -87,23 +85,11 @@ export function difference(totals: Float64Array, stream: Stream, findings: Findi
       let step = totals[i]! - totals[lastAt]!;
       if (step < 0 && step + dial <= Math.max(4 * typical * (i - lastAt), 1e-9)) {
         step += dial;
-        findings.add('register-rollover', 'note', 'a register rolled over: counted through', {});
+        findings.add('register-rollover', 'note', {});
       }
-      if (step < 0)
-        findings.add(
-          'register-exchanged',
-          'warning',
-          'a register falls: the meter was exchanged or reset; the interval became a gap',
-          {},
-        );
+      if (step < 0) findings.add('register-exchanged', 'warning', {});
       else if (i === lastAt + 1) energy[lastAt + shift] = step;
-      else
-        findings.add(
-          'register-gap',
-          'warning',
-          'readings of a register are missing: the energy between its neighbours is known, its course is not',
-          { count: i - lastAt, energyKwh: step },
-        );
+      else findings.add('register-gap', 'warning', {}, { count: i - lastAt, energyKwh: step });
     }
     lastAt = i;
   }

@@ -1,4 +1,4 @@
-import { DAY_MS, describeStep, HOUR_MS } from '../durations.ts';
+import { HOUR_MS, MINUTE_MS } from '../durations.ts';
 import { FindingList } from '../findings.ts';
 import { kwhPer, meanSize } from '../kwh.ts';
 import type { Unit } from '../options.ts';
@@ -36,10 +36,12 @@ export function groupByLabels(streams: readonly Stream[], findings: FindingList)
     }
     if (noLarger(own[0]!, peer.stream)) groups.push({ labels, stepMs: peer.stepMs, streams: own });
     else
-      findings.add('two-resolutions', 'note', 'sums of days or months stand beside the interval data: left out', {
-        lines: [labels.line[0]!],
-        count: labels.count,
-      });
+      findings.add(
+        'two-resolutions',
+        'note',
+        { beside: 'days-or-months' },
+        { lines: [labels.line[0]!], count: labels.count },
+      );
   }
   return groups;
 }
@@ -122,25 +124,19 @@ function findStep(labels: Labels, findings: FindingList): number | undefined {
     for (const [duration, times] of printed) if (times > count / 2 && (best === 0 || duration <= best)) best = duration;
   }
   if (best === 0) {
-    findings.add('step-unclear', 'error', 'there are too few readings to tell how long an interval is');
+    findings.add('step-unclear', 'error', {});
     return undefined;
   }
   if (best > HOUR_MS) {
-    findings.add(
-      'no-interval-data',
-      'error',
-      `readings are ${best >= DAY_MS ? `${Math.round(best / DAY_MS)} days` : `${best / HOUR_MS} hours`} apart: this is no interval data (steps of 60 minutes or less)`,
-    );
+    findings.add('no-interval-data', 'error', { why: 'far-apart', stepHours: best / HOUR_MS });
     return undefined;
   }
   for (const [step, times] of inRuns)
     if (step !== best && step <= HOUR_MS && times > 24 && times > total * 0.02 && durationMs === undefined) {
-      const finer = Math.min(step, best);
-      const coarser = Math.max(step, best);
       findings.add(
         'mixed-steps',
         'error',
-        `the file holds steps of ${describeStep(finer)} and of ${describeStep(coarser)}: split it, or state one`,
+        { finerMinutes: Math.min(step, best) / MINUTE_MS, coarserMinutes: Math.max(step, best) / MINUTE_MS },
         { line: lineOfOtherStep(labels, best, step) },
       );
       return undefined;
@@ -178,14 +174,20 @@ export function chooseResolution(groups: readonly Group[], findings: FindingList
           if (dropped.has(loser)) continue;
           const within = [Math.max(from, peerFrom), Math.min(to, peerTo)] as const;
           if (!sameMean(stream, group.stepMs, peer, other.stepMs, within)) {
-            askParts(stream.role, [peer, stream], findings);
+            askParts('same-times', stream.role, [peer, stream], findings);
             return undefined;
           }
           dropped.add(loser);
           findings.add(
             'two-resolutions',
             'note',
-            `${stream.source} is there in steps of ${describeStep(other.stepMs)} and of ${describeStep(group.stepMs)}: ${loser === stream ? 'the finer was read' : 'the coarser was read, for the finer covers less of the time'}`,
+            {
+              beside: 'finer-step',
+              stream: stream.source,
+              finerMinutes: other.stepMs / MINUTE_MS,
+              coarserMinutes: group.stepMs / MINUTE_MS,
+              read: loser === stream ? 'finer' : 'coarser',
+            },
             { key: stream.source },
           );
         }

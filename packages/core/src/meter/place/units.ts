@@ -1,3 +1,4 @@
+import { unitReason } from '../../words/placing.ts';
 import { DAY_MS, HOUR_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import { kwhPer, meanSize } from '../kwh.ts';
@@ -30,7 +31,7 @@ export function settleUnits(
           findings.add(
             'unit-overridden',
             'warning',
-            `${stream.source} says ${stream.unit}; ${options.unit} was stated and taken`,
+            { stream: stream.source, printed: stream.unit, stated: options.unit },
             { key: stream.source },
           );
         stream.unit = options.unit;
@@ -53,17 +54,15 @@ export function settleUnits(
     const { choices, by } = narrow(plausible, open, stepMs, readings, options);
     if (choices.length === 1) {
       for (const stream of open) stream.unit = choices[0]!;
-      evidence.push(`the unit is ${choices[0]}: no other ${by}`);
-      findings.add('unit-inferred', 'note', `no unit is stated: ${choices[0]} was taken, for no other ${by}`);
+      evidence.push(`the unit is ${choices[0]}: no other ${unitReason(by)}`);
+      findings.add('unit-inferred', 'note', { unit: choices[0]!, by });
       continue;
     }
     known = false;
-    const sizes = choices.map((unit) => `${unit} would make ${dailyKwh(open, unit, stepMs).toPrecision(3)} kWh a day`);
-    findings.add(
-      'unit-unknown',
-      'error',
-      `nothing says in which unit the values are (${sizes.join(', ') || 'no unit gives a home’s daily energy'}): state \`unit\``,
-    );
+    findings.add('unit-unknown', 'error', {
+      why: 'not-printed',
+      choices: choices.map((unit) => ({ unit, dailyKwh: dailyKwh(open, unit, stepMs) })),
+    });
   }
   if (!known) return undefined;
   const read = new Set(groups.flatMap(({ streams }) => streams.map((stream) => stream.unit!)));
@@ -131,22 +130,24 @@ export function checkYear(
   if (fits(1) || isBilled(series, options)) return;
   const stepMs = series.axis.stepHours * HOUR_MS;
   const days = (series.axis.intervals * series.axis.stepHours) / 24;
-  const year = (factor: number) =>
-    `${Number(yearOf(series, factor, serviceKw).kwh.toPrecision(3)).toLocaleString('en-US')} kWh a year`;
+  const yearKwh = (factor: number) => yearOf(series, factor, serviceKw).kwh;
   const unit = read.length === 1 ? read[0]! : undefined;
   const factorOf = (other: Unit) => kwhPer(other, stepMs) / kwhPer(unit!, stepMs);
   const others = unit === undefined ? [] : UNITS.filter((other) => other !== unit && fits(factorOf(other)));
-  const would = others.map((other) => `${other} would make ${year(factorOf(other))}`).join(', ');
-  const seen = `values in ${read.join(' and ')} make ${year(1)}, scaled from ${Number(days.toPrecision(3))} days${would === '' ? '' : ` (${would})`}`;
-  if (options.unit === undefined)
-    findings.add('unit-implausible', 'error', `${seen}: no home’s year; state \`unit\`, this one or another`);
-  else if (printed.some((other) => others.includes(other)))
-    findings.add(
-      'unit-implausible',
-      'error',
-      `${seen}: the stated unit contradicts the file, which prints ${printed.join(' and ')}`,
-    );
-  else findings.add('unit-implausible', 'warning', `${seen}: no home’s year, but the unit is stated and was taken`);
+  const why =
+    options.unit === undefined
+      ? 'not-stated'
+      : printed.some((other) => others.includes(other))
+        ? 'contradicts-file'
+        : 'stated';
+  findings.add('unit-implausible', why === 'stated' ? 'warning' : 'error', {
+    why,
+    units: read,
+    yearKwh: yearKwh(1),
+    days,
+    others: others.map((other) => ({ unit: other, yearKwh: yearKwh(factorOf(other)) })),
+    printed,
+  });
 }
 
 /** Whether what was read as bought is what was billed. */
@@ -167,12 +168,12 @@ function narrow(
   stepMs: number,
   readings: Readings,
   options: ParseOptions,
-): { choices: readonly Unit[]; by: string } {
+): { choices: readonly Unit[]; by: 'bill' | 'cost' | 'daily-energy' } {
   const { billedKwh, pricePerKwh } = options;
   const bought = streams.filter((stream) => stream.role === 'import' || stream.role === 'net');
   if (billedKwh !== undefined && bought.length > 0) {
     const fits = units.filter((unit) => Math.abs(totalKwh(bought, unit, stepMs) / billedKwh - 1) < 0.1);
-    if (fits.length === 1) return { choices: fits, by: 'gives what was billed' };
+    if (fits.length === 1) return { choices: fits, by: 'bill' };
   }
   if (readings.costPerValue !== undefined) {
     const price = (unit: Unit) => readings.costPerValue! / kwhPer(unit, stepMs);
@@ -181,9 +182,9 @@ function narrow(
         ? price(unit) >= PLAUSIBLE_PRICE.least && price(unit) <= PLAUSIBLE_PRICE.most
         : Math.abs(Math.log(price(unit) / pricePerKwh)) < Math.log(1.4),
     );
-    if (fits.length === 1) return { choices: fits, by: 'gives a price that fits the cost' };
+    if (fits.length === 1) return { choices: fits, by: 'cost' };
   }
-  return { choices: units, by: 'gives a home’s daily energy' };
+  return { choices: units, by: 'daily-energy' };
 }
 
 function totalKwh(streams: readonly Stream[], unit: Unit, stepMs: number): number {
