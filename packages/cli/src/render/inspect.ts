@@ -100,6 +100,6 @@ function faultsText(faults: InspectReport['faults']): string {
     lines.push(wrap(`  ${fault.meaning}`, WIDTH, '  '));
     if (fault.fix !== undefined) lines.push(wrap(`  to read the data corrected: ${fault.fix.flag}`, WIDTH, '  '));
   }
-  if (!faults.some((fault) => fault.meaning.includes(PANEL_CAUTION))) lines.push(wrap(PANEL_CAUTION));
+  if (!faults.some((fault) => fault.opensPanel)) lines.push(wrap(PANEL_CAUTION));
   return lines.join('\n');
 }

@@ -1,9 +1,10 @@
+export { PANEL_CAUTION } from '../words/metering.ts';
 export { type Adjustment, adjustSeries } from './adjust.ts';
 export { COARSE_BIAS, type CoarseBias } from './coarse.ts';
 export { checkMetering } from './faults.ts';
 export { writeIntervalCsv } from './interval-file.ts';
 export { joinSeries, sumToStep } from './join.ts';
-export { type MeteringContext, type MeteringFault, PANEL_CAUTION } from './metering/fault.ts';
+export type { MeteringContext, MeteringFault } from './metering/fault.ts';
 export { energyOnAxis } from './onto-axis.ts';
 export {
   type ColumnMap,

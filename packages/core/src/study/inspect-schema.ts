@@ -1,5 +1,12 @@
 import * as z from 'zod';
-import { channelField, findingSchema, issueSchema, layoutSchema } from './meter-parts-schema.ts';
+import {
+  channelField,
+  dataSchema,
+  findingSchema,
+  issueSchema,
+  layoutSchema,
+  whereSchema,
+} from './meter-parts-schema.ts';
 import { axisSchema, type DeepReadonly, formatField, provenanceSchema } from './report-parts-schema.ts';
 
 const kwhByChannel = z.object({
@@ -33,9 +40,14 @@ const pictureSchema = z
 const faultSchema = z
   .object({
     code: z.string().describe('Stable, kebab-case.'),
+    severity: z.literal('warning').describe('It bears on how far the data can be trusted.'),
+    where: whereSchema,
+    data: dataSchema,
+    message: z.string().describe('`evidence` and `meaning` in one.'),
     confidence: z.enum(['sure', 'likely', 'possible']).describe('How sure it is.'),
     evidence: z.string().describe('What in the data shows it.'),
     meaning: z.string().describe('What it most often means, and what to look at.'),
+    opensPanel: z.boolean().describe('Whether looking at it means opening a panel, a licensed person’s work.'),
     fix: z
       .object({
         flag: z.string().describe('The flag of `inspect` that corrects it.'),

@@ -81,14 +81,14 @@ const NO_READINGS = {
 };
 
 /** Load of zero while the sun shines: it may be import, and the solar beside it export. */
-interface NoUseInSun {
+type NoUseInSun = {
   readonly why: 'no-use-in-sun';
   /** Columns, or kinds of rows, of use and of generation, fit to print. */
   readonly used: readonly string[];
   readonly made: readonly string[];
   /** Of the intervals with generation, those in which nothing is used. */
   readonly unusedShare: number;
-}
+};
 
 function noUseInSun({ used, made, unusedShare }: NoUseInSun, option: 'rows' | 'columns'): string {
   return `${used.join(', ')} hold 0 in ${percent(unusedShare)} of the intervals in which ${made.join(', ')} don’t: they may be import and export, not load and solar: state \`${option}\`, which of the two they are`;

@@ -1,8 +1,6 @@
+import type { Fact } from '../../words/fact.ts';
+import { METERING_WORDS, type MeteringWords, PANEL_CAUTION } from '../../words/metering.ts';
 import type { Adjustment } from '../adjust.ts';
-
-/** Stands beside every word about transformers. */
-export const PANEL_CAUTION =
-  'Opening a panel is a licensed person’s work, and the supply side stays live with the main switch off.';
 
 /** What is known about the home beside its data. */
 export interface MeteringContext {
@@ -13,29 +11,60 @@ export interface MeteringContext {
   readonly billedKwh?: number;
 }
 
-/** A sign that the meter or monitor measures wrongly. */
-export interface MeteringFault {
-  /** Stable, kebab-case. */
-  readonly code:
-    | 'grid-reversed'
-    | 'leg-reversed'
-    | 'leg-missing'
-    | 'solar-grid-swapped'
-    | 'solar-half'
-    | 'solar-in-load'
-    | 'clock-shifted'
-    | 'clock-without-dst'
-    | 'stuck-value'
-    | 'spike'
-    | 'day-repeated'
-    | 'zero-run';
+type Code = keyof MeteringWords;
+type Data<C extends Code> = Parameters<MeteringWords[C]['evidence']>[0];
+
+/** How sure a fault is, and what to do about it. */
+interface Judgement {
   readonly confidence: 'sure' | 'likely' | 'possible';
-  /** What in the data shows it. */
-  readonly evidence: string;
-  /** What it most often means, and what to look at, in an installer's words. */
-  readonly meaning: string;
   /** The correction that the evidence speaks for, and the flag that states it. */
   readonly fix?: { readonly flag: string; readonly adjustment: Adjustment };
   /** Intervals concerned. */
   readonly count: number;
+}
+
+interface FaultOf<C extends Code> extends Fact<C, Data<C>>, Judgement {
+  readonly severity: 'warning';
+  /** What in the data shows it. */
+  readonly evidence: string;
+  /** What it most often means, and what to look at, in an installer's words. */
+  readonly meaning: string;
+  /** Looking at it means opening a panel, which the meaning warns of. */
+  readonly opensPanel: boolean;
+}
+
+/** A sign that the meter or monitor measures wrongly. */
+export type MeteringFault = { [C in Code]: FaultOf<C> }[Code];
+
+/** What is looked at for these stands in a panel. */
+const IN_PANEL: ReadonlySet<Code> = new Set<Code>([
+  'grid-reversed',
+  'leg-missing',
+  'leg-reversed',
+  'solar-grid-swapped',
+  'solar-half',
+  'solar-in-load',
+]);
+
+/** A fault and its sentences. */
+export function meteringFault<C extends Code>(code: C, data: Data<C>, judgement: Judgement): MeteringFault {
+  const words: { evidence: (data: never) => string; meaning: (data: never) => string } = METERING_WORDS[code];
+  const opensPanel = IN_PANEL.has(code);
+  const evidence = words.evidence(data as never);
+  const meaning = words.meaning(data as never) + (opensPanel ? ` ${PANEL_CAUTION}` : '');
+  const { confidence, fix, count } = judgement;
+  const fault: FaultOf<C> = {
+    code,
+    severity: 'warning',
+    where: {},
+    data,
+    message: `${evidence}. ${meaning}`,
+    confidence,
+    evidence,
+    meaning,
+    opensPanel,
+    ...(fix === undefined ? {} : { fix }),
+    count,
+  };
+  return fault as MeteringFault;
 }

@@ -1,7 +1,7 @@
 import { quantileSorted } from 'simple-statistics';
 import { formatDate } from '../../axis/index.ts';
 import { CHANNELS, type Channel, channelField, type IntervalSeries } from '../series.ts';
-import type { MeteringFault } from './fault.ts';
+import { type MeteringFault, meteringFault } from './fault.ts';
 
 /** Readings that no home makes: stuck, spiking, a day over again, zero where the home never is. */
 export function checkReadings(series: IntervalSeries, dark: Uint8Array, faults: MeteringFault[]): void {
@@ -38,13 +38,13 @@ function checkStuck(series: IntervalSeries, channel: Channel, values: Float64Arr
     }
   }
   if (count === 0) return;
-  faults.push({
-    code: 'stuck-value',
-    confidence: 'likely',
-    evidence: `${channel} repeats one value for six hours or more, ${count} intervals in all, first on ${dateOf(series, firstAt)}`,
-    meaning: 'The meter or its link hung, and the last value was handed on: treat those intervals as gaps.',
-    count,
-  });
+  faults.push(
+    meteringFault(
+      'stuck-value',
+      { channel, intervals: count, firstOn: dateOf(series, firstAt) },
+      { confidence: 'likely', count },
+    ),
+  );
 }
 
 function checkSpikes(series: IntervalSeries, channel: Channel, values: Float64Array, faults: MeteringFault[]): void {
@@ -60,14 +60,13 @@ function checkSpikes(series: IntervalSeries, channel: Channel, values: Float64Ar
       if (firstAt < 0) firstAt = i;
     }
   if (count === 0) return;
-  faults.push({
-    code: 'spike',
-    confidence: 'likely',
-    evidence: `${channel} has ${count} intervals more than four times above all but a thousandth of the others, first on ${dateOf(series, firstAt)}`,
-    meaning:
-      'A glitch, or the energy of an outage of the link booked into one interval: it would set a demand charge by itself.',
-    count,
-  });
+  faults.push(
+    meteringFault(
+      'spike',
+      { channel, intervals: count, firstOn: dateOf(series, firstAt) },
+      { confidence: 'likely', count },
+    ),
+  );
 }
 
 function checkRepeatedDays(
@@ -95,13 +94,13 @@ function checkRepeatedDays(
     if (firstAt < 0) firstAt = now.firstInterval;
   }
   if (count === 0) return;
-  faults.push({
-    code: 'day-repeated',
-    confidence: 'likely',
-    evidence: `${channel} repeats the day before, interval by interval, in ${count} intervals, first on ${dateOf(series, firstAt)}`,
-    meaning: 'A day was copied where readings were missing: treat it as estimated.',
-    count,
-  });
+  faults.push(
+    meteringFault(
+      'day-repeated',
+      { channel, intervals: count, firstOn: dateOf(series, firstAt) },
+      { confidence: 'likely', count },
+    ),
+  );
 }
 
 function checkZeros(
@@ -125,11 +124,11 @@ function checkZeros(
       if (firstAt < 0) firstAt = i;
     }
   if (count === 0) return;
-  faults.push({
-    code: 'zero-run',
-    confidence: 'possible',
-    evidence: `${channel} is exactly zero in ${count} intervals, first on ${dateOf(series, firstAt)}, though it hardly ever falls below ${(base / series.axis.stepHours).toFixed(2)} kW in the dark`,
-    meaning: 'An outage, or lost readings recorded as zero: blank is not zero.',
-    count,
-  });
+  faults.push(
+    meteringFault(
+      'zero-run',
+      { channel, intervals: count, firstOn: dateOf(series, firstAt), baseKw: base / series.axis.stepHours },
+      { confidence: 'possible', count },
+    ),
+  );
 }

@@ -3,7 +3,7 @@ import { offsetMinutesAt } from '../../axis/index.ts';
 import { startMsOf } from '../../axis/inside.ts';
 import { DAY_MS, MINUTE_MS } from '../durations.ts';
 import type { IntervalSeries } from '../series.ts';
-import type { MeteringFault } from './fault.ts';
+import { type MeteringFault, meteringFault } from './fault.ts';
 import type { SolarDay } from './sun.ts';
 
 /** The middle of each day's generation, against solar noon. */
@@ -56,20 +56,22 @@ export function checkClock(
     if (sun !== undefined && !Number.isNaN(sun.sunriseMs))
       beyond.push(Math.max(sun.sunriseMs - startMs, endMs - sun.sunsetMs) / MINUTE_MS - axis.stepMinutes);
   }
-  const told = (minutes: number) => `${Math.abs(Math.round(minutes))} minutes ${minutes > 0 ? 'late' : 'early'}`;
   const enough = standard.length >= 20 && summer.length >= 20;
   if (enough) {
     const difference = median(summer) - median(standard);
     const placed = days === undefined || Math.abs(median(standard)) < 40;
     if (Math.abs(difference) > 35 && Math.abs(difference) < 90 && placed) {
-      faults.push({
-        code: 'clock-without-dst',
-        confidence: days === undefined ? 'likely' : 'sure',
-        evidence: `the middle of the solar day lies ${told(difference)} in summer against winter, where the sun itself hardly moves`,
-        meaning: 'The clock of the meter doesn’t follow daylight saving time: read its labels as standard time.',
-        fix: { flag: '--clock standard', adjustment: {} },
-        count: summer.length,
-      });
+      faults.push(
+        meteringFault(
+          'clock-without-dst',
+          { lateMinutes: difference },
+          {
+            confidence: days === undefined ? 'likely' : 'sure',
+            fix: { flag: '--clock standard', adjustment: {} },
+            count: summer.length,
+          },
+        ),
+      );
       return;
     }
   }
@@ -80,12 +82,15 @@ export function checkClock(
   // Arrays that face east or west, and hills, move the middle by up to half an hour.
   if (Math.abs(late) < 40) return;
   const night = beyond.length > 0 ? median(beyond) : 0;
-  faults.push({
-    code: 'clock-shifted',
-    confidence: night > 15 ? 'sure' : Math.abs(late) > 50 ? 'likely' : 'possible',
-    evidence: `the middle of the solar day lies ${told(late)} against solar noon${night > 15 ? `, and solar runs ${Math.round(night)} minutes into the dark` : ''}`,
-    meaning: 'The clock of the meter, or the stated zone, is off: every price window would be read at the wrong hour.',
-    fix: { flag: `--shift ${-rounded}`, adjustment: { shiftMinutes: -rounded } },
-    count: both.length,
-  });
+  faults.push(
+    meteringFault(
+      'clock-shifted',
+      { lateMinutes: late, ...(night > 15 ? { darkMinutes: night } : {}) },
+      {
+        confidence: night > 15 ? 'sure' : Math.abs(late) > 50 ? 'likely' : 'possible',
+        fix: { flag: `--shift ${-rounded}`, adjustment: { shiftMinutes: -rounded } },
+        count: both.length,
+      },
+    ),
+  );
 }

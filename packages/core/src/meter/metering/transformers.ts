@@ -1,6 +1,6 @@
 import { linearRegression } from 'simple-statistics';
 import type { IntervalSeries } from '../series.ts';
-import { type MeteringContext, type MeteringFault, PANEL_CAUTION } from './fault.ts';
+import { type MeteringContext, type MeteringFault, meteringFault } from './fault.ts';
 
 /** Energy of a channel, all of it and in the dark, kWh. */
 function energies(values: Float64Array | undefined, dark: Uint8Array): { all: number; dark: number } {
@@ -16,8 +16,6 @@ function energies(values: Float64Array | undefined, dark: Uint8Array): { all: nu
   return { all, dark: night };
 }
 
-const percent = (share: number) => `${Math.round(share * 100)} %`;
-
 /** A solar channel with energy at night beside a grid channel without any: the two are swapped. */
 export function checkSwapped(series: IntervalSeries, dark: Uint8Array, faults: MeteringFault[]): boolean {
   const { importKwh, solarKwh } = series;
@@ -26,14 +24,17 @@ export function checkSwapped(series: IntervalSeries, dark: Uint8Array, faults: M
   const grid = energies(importKwh, dark);
   if (!(solar.all > 0) || solar.dark / solar.all < 0.05) return false;
   if (grid.dark > 0.1 * solar.dark) return false;
-  faults.push({
-    code: 'solar-grid-swapped',
-    confidence: 'sure',
-    evidence: `the solar channel has ${percent(solar.dark / solar.all)} of its energy in the dark, the grid channel ${percent(grid.all > 0 ? grid.dark / grid.all : 0)}`,
-    meaning: `The transformers of solar and grid seem to be swapped, or their names in the monitor are. ${PANEL_CAUTION}`,
-    fix: { flag: '--swap solar,grid', adjustment: { swapSolarAndGrid: true } },
-    count: importKwh.length,
-  });
+  faults.push(
+    meteringFault(
+      'solar-grid-swapped',
+      { solarDarkShare: solar.dark / solar.all, gridDarkShare: grid.all > 0 ? grid.dark / grid.all : 0 },
+      {
+        confidence: 'sure',
+        fix: { flag: '--swap solar,grid', adjustment: { swapSolarAndGrid: true } },
+        count: importKwh.length,
+      },
+    ),
+  );
   return true;
 }
 
@@ -61,14 +62,13 @@ export function checkReversed(
   // With both legs reversed, what reads as export is what the utility billed. With one, the sum of the legs says nothing.
   const turned = billedKwh === undefined || billedKwh <= 0 || Math.abs(sold.all / billedKwh - 1) < 0.2;
   if (turned && darkIntervals > 20 && exportShare > 0.8 && sold.dark > 4 * bought.dark) {
-    faults.push({
-      code: 'grid-reversed',
-      confidence: 'sure',
-      evidence: `${percent(exportShare)} of the dark intervals export (${sold.dark.toFixed(0)} kWh), when there is no sun to export`,
-      meaning: `The grid’s transformers point the wrong way: turn both, or swap each one’s leads, so that the arrow follows the maker’s mark. ${PANEL_CAUTION}`,
-      fix: { flag: '--flip grid', adjustment: { flipGrid: true } },
-      count: exporting,
-    });
+    faults.push(
+      meteringFault(
+        'grid-reversed',
+        { exportShare, exportKwh: sold.dark },
+        { confidence: 'sure', fix: { flag: '--flip grid', adjustment: { flipGrid: true } }, count: exporting },
+      ),
+    );
     return;
   }
   // A home that is billed for much more than it is metered to buy has a part that the transformers don't see.
@@ -76,25 +76,28 @@ export function checkReversed(
     billedKwh === undefined || billedKwh <= 0 || importKwh === undefined ? Number.NaN : bought.all / billedKwh;
   const bothSigns = darkIntervals > 20 && exportShare > 0.02;
   if (bothSigns) {
-    faults.push({
-      code: 'leg-reversed',
-      confidence: ratio < 0.9 ? 'sure' : 'possible',
-      evidence: `${percent(exportShare)} of the dark intervals export${Number.isNaN(ratio) ? '' : `, and ${percent(ratio)} of the billed energy is metered`}`,
-      meaning: `One of the two mains transformers seems reversed: the monitor reads one leg less the other, loads on both legs vanish, and signs can’t be trusted (or a battery exports at night). These data can’t be mended: turn the transformer and measure anew. ${PANEL_CAUTION}`,
-      count: exporting,
-    });
+    faults.push(
+      meteringFault(
+        'leg-reversed',
+        { exportShare, ...(Number.isNaN(ratio) ? {} : { meteredShare: ratio }) },
+        { confidence: ratio < 0.9 ? 'sure' : 'possible', count: exporting },
+      ),
+    );
     return;
   }
   if (ratio < 0.85) {
     const half = ratio > 0.35 && ratio < 0.65 && series.solarKwh === undefined;
-    faults.push({
-      code: 'leg-missing',
-      confidence: half ? 'likely' : 'possible',
-      evidence: `${percent(ratio)} of the billed ${billedKwh!.toFixed(0)} kWh is metered`,
-      meaning: `One of the two legs seems not to be measured: a transformer is missing, open, or its plug is out${ratio < 0.2 ? ', or one is reversed' : ''}. ${PANEL_CAUTION}`,
-      ...(half ? { fix: { flag: '--scale import=2', adjustment: { scale: { import: 2 } } } } : {}),
-      count: importKwh!.length,
-    });
+    faults.push(
+      meteringFault(
+        'leg-missing',
+        { meteredShare: ratio, billedKwh: billedKwh! },
+        {
+          confidence: half ? 'likely' : 'possible',
+          ...(half ? { fix: { flag: '--scale import=2', adjustment: { scale: { import: 2 } } } } : {}),
+          count: importKwh!.length,
+        },
+      ),
+    );
   }
 }
 
@@ -116,14 +119,17 @@ export function checkSolarHalf(series: IntervalSeries, faults: MeteringFault[]):
   }
   if (sunny < 50 || above < Math.max(5, sunny * 0.002)) return;
   const mends = aboveTwice <= above * 0.02;
-  faults.push({
-    code: 'solar-half',
-    confidence: mends ? 'likely' : 'possible',
-    evidence: `export is above solar in ${((100 * above) / sunny).toFixed(1)} % of the sunny intervals${mends ? '; with solar doubled, in almost none' : ''}`,
-    meaning: `The solar feed seems to be measured on one of two conductors without being counted twice, or a second array isn’t measured. ${PANEL_CAUTION}`,
-    ...(mends ? { fix: { flag: '--scale solar=2', adjustment: { scale: { solar: 2 } } } } : {}),
-    count: above,
-  });
+  faults.push(
+    meteringFault(
+      'solar-half',
+      { sunnyIntervals: sunny, aboveIntervals: above, doublingMends: mends },
+      {
+        confidence: mends ? 'likely' : 'possible',
+        ...(mends ? { fix: { flag: '--scale solar=2', adjustment: { scale: { solar: 2 } } } } : {}),
+        count: above,
+      },
+    ),
+  );
 }
 
 /** Load that rises and falls with solar, cloud by cloud. */
@@ -143,20 +149,23 @@ export function checkSolarInLoad(series: IntervalSeries, dark: Uint8Array, fault
   if (points.length < 200) return;
   const slope = linearRegression(points).m;
   if (slope > 0.7)
-    faults.push({
-      code: 'solar-in-load',
-      confidence: slope > 0.85 && slope < 1.15 ? 'sure' : 'likely',
-      evidence: `load moves with solar: ${slope.toFixed(2)} kWh for each kWh of solar`,
-      meaning: `Solar is counted inside load: the solar feed lands on the load’s side of the transformers, or the monitor adds it. ${PANEL_CAUTION}`,
-      fix: { flag: '--solar-in-load', adjustment: { solarInLoad: true } },
-      count: points.length,
-    });
+    faults.push(
+      meteringFault(
+        'solar-in-load',
+        { loadPerSolar: slope },
+        {
+          confidence: slope > 0.85 && slope < 1.15 ? 'sure' : 'likely',
+          fix: { flag: '--solar-in-load', adjustment: { solarInLoad: true } },
+          count: points.length,
+        },
+      ),
+    );
   else if (slope < -0.5)
-    faults.push({
-      code: 'solar-in-load',
-      confidence: slope < -0.85 ? 'sure' : 'likely',
-      evidence: `load falls as solar rises: ${slope.toFixed(2)} kWh for each kWh of solar`,
-      meaning: `What is called load seems to be what the grid delivers, solar already taken off: read that column as import (columns.import). ${PANEL_CAUTION}`,
-      count: points.length,
-    });
+    faults.push(
+      meteringFault(
+        'solar-in-load',
+        { loadPerSolar: slope },
+        { confidence: slope < -0.85 ? 'sure' : 'likely', count: points.length },
+      ),
+    );
 }

@@ -1,0 +1,143 @@
+/** Stands beside every word about transformers. */
+export const PANEL_CAUTION =
+  'Opening a panel is a licensed person’s work, and the supply side stays live with the main switch off.';
+
+/** A share in whole percent: `37 %`. */
+function percent(share: number): string {
+  return `${Math.round(share * 100)} %`;
+}
+
+/** `45 minutes late`. */
+function late(minutes: number): string {
+  return `${Math.abs(Math.round(minutes))} minutes ${minutes > 0 ? 'late' : 'early'}`;
+}
+
+/** Some intervals of a channel, and the date of the first. */
+type Some = {
+  readonly channel: string;
+  readonly intervals: number;
+  /** `2025-03-31`. */
+  readonly firstOn: string;
+};
+
+/**
+ * What is told of signs that a meter or monitor measures wrongly: what in the data shows it, then what it most often means
+ * and what to look at, in an installer's words. Where that lies in the panel, {@link PANEL_CAUTION} is added.
+ */
+export const METERING_WORDS = {
+  /** The middle of the solar day is off all year: the meter's clock or the stated zone is wrong. */
+  'clock-shifted': {
+    evidence: ({
+      lateMinutes,
+      darkMinutes,
+    }: {
+      /** Of the middle of the solar day against solar noon; early is below zero. */
+      lateMinutes: number;
+      /** How far solar runs into the dark, where that is more than a quarter of an hour. */
+      darkMinutes?: number;
+    }) =>
+      `the middle of the solar day lies ${late(lateMinutes)} against solar noon${darkMinutes === undefined ? '' : `, and solar runs ${Math.round(darkMinutes)} minutes into the dark`}`,
+    meaning: () =>
+      'The clock of the meter, or the stated zone, is off: every price window would be read at the wrong hour.',
+  },
+  /** The solar day lies an hour off in summer: the meter's clock keeps standard time. */
+  'clock-without-dst': {
+    evidence: ({ lateMinutes }: { lateMinutes: number }) =>
+      `the middle of the solar day lies ${late(lateMinutes)} in summer against winter, where the sun itself hardly moves`,
+    meaning: () => 'The clock of the meter doesn’t follow daylight saving time: read its labels as standard time.',
+  },
+  /** A day is the one before it once more. */
+  'day-repeated': {
+    evidence: ({ channel, intervals, firstOn }: Some) =>
+      `${channel} repeats the day before, interval by interval, in ${intervals} intervals, first on ${firstOn}`,
+    meaning: () => 'A day was copied where readings were missing: treat it as estimated.',
+  },
+  /** The home exports at night: both of the grid's transformers point the wrong way. */
+  'grid-reversed': {
+    evidence: ({ exportShare, exportKwh }: { exportShare: number; exportKwh: number }) =>
+      `${percent(exportShare)} of the dark intervals export (${exportKwh.toFixed(0)} kWh), when there is no sun to export`,
+    meaning: () =>
+      'The grid’s transformers point the wrong way: turn both, or swap each one’s leads, so that the arrow follows the maker’s mark.',
+  },
+  /** Much less is metered than was billed: one of two legs isn't seen. */
+  'leg-missing': {
+    evidence: ({ meteredShare, billedKwh }: { meteredShare: number; billedKwh: number }) =>
+      `${percent(meteredShare)} of the billed ${billedKwh.toFixed(0)} kWh is metered`,
+    meaning: ({ meteredShare }: { meteredShare: number }) =>
+      `One of the two legs seems not to be measured: a transformer is missing, open, or its plug is out${meteredShare < 0.2 ? ', or one is reversed' : ''}.`,
+  },
+  /** Some dark intervals export: one leg is read less the other. */
+  'leg-reversed': {
+    evidence: ({
+      exportShare,
+      meteredShare,
+    }: {
+      exportShare: number;
+      /** Metered share of the billed energy, where that is known. */
+      meteredShare?: number;
+    }) =>
+      `${percent(exportShare)} of the dark intervals export${meteredShare === undefined ? '' : `, and ${percent(meteredShare)} of the billed energy is metered`}`,
+    meaning: () =>
+      'One of the two mains transformers seems reversed: the monitor reads one leg less the other, loads on both legs vanish, and signs can’t be trusted (or a battery exports at night). These data can’t be mended: turn the transformer and measure anew.',
+  },
+  /** Solar has energy at night and the grid none: the two have each other's transformers or names. */
+  'solar-grid-swapped': {
+    evidence: ({ solarDarkShare, gridDarkShare }: { solarDarkShare: number; gridDarkShare: number }) =>
+      `the solar channel has ${percent(solarDarkShare)} of its energy in the dark, the grid channel ${percent(gridDarkShare)}`,
+    meaning: () => 'The transformers of solar and grid seem to be swapped, or their names in the monitor are.',
+  },
+  /** More is exported than the sun gives: one conductor of the solar feed is measured and not doubled. */
+  'solar-half': {
+    evidence: ({
+      sunnyIntervals,
+      aboveIntervals,
+      doublingMends,
+    }: {
+      sunnyIntervals: number;
+      /** Those of them in which export is above solar. */
+      aboveIntervals: number;
+      doublingMends: boolean;
+    }) =>
+      `export is above solar in ${((100 * aboveIntervals) / sunnyIntervals).toFixed(1)} % of the sunny intervals${doublingMends ? '; with solar doubled, in almost none' : ''}`,
+    meaning: () =>
+      'The solar feed seems to be measured on one of two conductors without being counted twice, or a second array isn’t measured.',
+  },
+  /** Load moves with solar, cloud by cloud: solar is counted inside it, or taken off it. */
+  'solar-in-load': {
+    evidence: ({ loadPerSolar }: { loadPerSolar: number }) =>
+      `load ${loadPerSolar > 0 ? 'moves with solar' : 'falls as solar rises'}: ${loadPerSolar.toFixed(2)} kWh for each kWh of solar`,
+    meaning: ({ loadPerSolar }: { loadPerSolar: number }) =>
+      loadPerSolar > 0
+        ? 'Solar is counted inside load: the solar feed lands on the load’s side of the transformers, or the monitor adds it.'
+        : 'What is called load seems to be what the grid delivers, solar already taken off: read that column as import (columns.import).',
+  },
+  /** Single intervals far above all others: they would set a demand charge. */
+  spike: {
+    evidence: ({ channel, intervals, firstOn }: Some) =>
+      `${channel} has ${intervals} intervals more than four times above all but a thousandth of the others, first on ${firstOn}`,
+    meaning: () =>
+      'A glitch, or the energy of an outage of the link booked into one interval: it would set a demand charge by itself.',
+  },
+  /** One value over and over: the meter or its link hung. */
+  'stuck-value': {
+    evidence: ({ channel, intervals, firstOn }: Some) =>
+      `${channel} repeats one value for six hours or more, ${intervals} intervals in all, first on ${firstOn}`,
+    meaning: () => 'The meter or its link hung, and the last value was handed on: treat those intervals as gaps.',
+  },
+  /** Zero where the home never is: an outage, or readings lost. */
+  'zero-run': {
+    evidence: ({
+      channel,
+      intervals,
+      firstOn,
+      baseKw,
+    }: Some & {
+      /** Power that the home hardly ever falls below in the dark. */
+      readonly baseKw: number;
+    }) =>
+      `${channel} is exactly zero in ${intervals} intervals, first on ${firstOn}, though it hardly ever falls below ${baseKw.toFixed(2)} kW in the dark`,
+    meaning: () => 'An outage, or lost readings recorded as zero: blank is not zero.',
+  },
+} as const;
+
+export type MeteringWords = typeof METERING_WORDS;
