@@ -3,7 +3,6 @@ import { check } from '../input/door.ts';
 import { adjustSeries } from './adjust.ts';
 import { containerOf, unpack } from './archive/container.ts';
 import { noteCoarseSteps } from './coarse.ts';
-import { CURES } from './cures.ts';
 import { decodeText, looksBinary } from './decode.ts';
 import { FindingList } from './findings.ts';
 import { isIntervalFile, readIntervalFile } from './interval-file.ts';
@@ -17,6 +16,7 @@ import { settleKinds } from './place/parts.ts';
 import type { Evidence, Readings, Stream } from './readings.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
 import { refuseAboveService, serviceKwOf } from './service.ts';
+import { saysNoData } from './stops.ts';
 
 /**
  * Reads interval data as utilities, meters and monitors hand them out: delimited text of every usual layout,
@@ -79,9 +79,7 @@ function joinMembers(results: IntervalData[], members: number, container: string
     return { ...only, layout: { name: only.layout.name, evidence: [`inside ${container}`, ...only.layout.evidence] } };
   }
   // Interval data that can't be trusted must not be left out in silence: half a year would pass for a year.
-  const asking = results.filter(
-    (result) => result.series === undefined && !result.findings.some(({ code }) => CURES[code]?.noData === true),
-  );
+  const asking = results.filter((result) => result.series === undefined && !result.findings.some(saysNoData));
   if (asking.length > 0) {
     const [first] = asking as [IntervalData];
     return {

@@ -1,13 +1,23 @@
 import { check, text } from '../input/door.ts';
 import type { InputIssue } from '../input/issue.ts';
-import { showName } from '../words/quote.ts';
-import { CURES } from './cures.ts';
+import { cureOf } from '../words/cures.ts';
 import { someFindings } from './rules.ts';
 import type { Finding } from './series.ts';
 
+/** Warnings that stop a study too: the rest of the file is there, but no result may rest on it. */
+const STOPS: ReadonlySet<string> = new Set(['negative-value', 'not-a-number', 'truncated', 'unreadable-row']);
+
+/** The file holds no interval data (a bill, a note): in an archive it may stand beside files that do. */
+const NO_DATA: ReadonlySet<string> = new Set(['binary', 'empty', 'no-interval-data', 'no-readings', 'no-time-column']);
+
+/** Whether a finding says that a file holds no interval data at all. */
+export function saysNoData({ code }: Pick<Finding, 'code'>): boolean {
+  return NO_DATA.has(code);
+}
+
 /** Whether a study must not be made of data with this finding, until it is answered or mended. */
 export function stopsStudy({ code, severity }: Pick<Finding, 'code' | 'severity'>): boolean {
-  return severity === 'error' || CURES[code]?.stops === true;
+  return severity === 'error' || STOPS.has(code);
 }
 
 /**
@@ -21,13 +31,11 @@ export function faultsOf(file: string, findings: readonly Finding[]): InputIssue
     const line = quoted?.line ?? first;
     const times = lines === undefined ? 1 : count;
     const more = times > 1 ? ` (${times} in all; ${line === first ? 'here first' : 'here is one'})` : '';
-    const cure = CURES[code];
     return {
       code,
       where: { file, ...(line === undefined ? {} : { line }) },
       received: `${quoted === undefined ? '' : `${quoted.cell}: `}${message}${more}`,
-      expected: cure?.expected ?? 'interval data that can be read without guessing',
-      hint: cure?.hint ?? `run "duskbank inspect ${showName(file)}" to see what was understood of the file`,
+      ...cureOf(code, file),
     };
   });
 }

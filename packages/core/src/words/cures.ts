@@ -1,16 +1,13 @@
-/** What a finding that stops a study is answered with. */
+import { showName } from './quote.ts';
+
+/** What would have been right, and how to get there. */
 interface Cure {
-  /** What would have been right, and how to get there. */
   readonly expected: string;
   readonly hint: string;
-  /** Stops a study as a warning too: the rest of the file is there, but no result may rest on it. */
-  readonly stops?: true;
-  /** The file holds no interval data (a bill, a note): in an archive it may stand beside files that do. */
-  readonly noData?: true;
 }
 
 /** The cure of each finding of an interval file that stops a study. */
-export const CURES: Readonly<Record<string, Cure>> = {
+const CURES: Readonly<Record<string, Cure>> = {
   'archive-damaged': {
     expected: 'an archive that is as it was packed, from its first byte to its last',
     hint: 'download it again; mail and web forms sometimes cut files',
@@ -31,7 +28,6 @@ export const CURES: Readonly<Record<string, Cure>> = {
   binary: {
     expected: 'a text file of intervals',
     hint: 'export the table as CSV; a spreadsheet or picture can’t be read',
-    noData: true,
   },
   'columns-unclear': {
     expected: 'a column of energy (kWh) or power (kW) that says what it measures',
@@ -53,7 +49,7 @@ export const CURES: Readonly<Record<string, Cure>> = {
     expected: 'one reading an interval',
     hint: 'remove one of the two, or in the site file: { path: …, repeats: first } (last, add); where a column tells them apart: columns: { type: Register }, rows: { A: import, B: export }; "duskbank inspect" takes --repeats, --columns type=… and --rows',
   },
-  empty: { expected: 'a header and rows of intervals', hint: 'download it again', noData: true },
+  empty: { expected: 'a header and rows of intervals', hint: 'download it again' },
   'fields-differ': {
     expected: 'as many fields in every row as the header has names',
     hint: 'where decimals are written with a comma, save the table with semicolons between fields, or with decimal points; else mend those rows: a value that is missing leaves an empty field',
@@ -77,27 +73,22 @@ export const CURES: Readonly<Record<string, Cure>> = {
   'negative-value': {
     expected: 'kWh of zero or more; only a net column may be negative',
     hint: 'if positive and negative mean import and export, name the column "net"; else blank the cells: a blank is a gap',
-    stops: true,
   },
   'no-interval-data': {
     expected: 'readings 60 minutes apart or less',
     hint: 'ask the utility for interval data ("smart meter", "quarter-hourly"), not for bills or daily totals',
-    noData: true,
   },
   'no-readings': {
     expected: 'rows that each hold a time and a value',
     hint: 'look whether the download is complete and holds the span that you asked for',
-    noData: true,
   },
   'no-time-column': {
     expected: 'a column of dates and times such as 2025-03-31 16:30',
     hint: 'in the site file: { path: …, columns: { start: Time, import: Usage } }',
-    noData: true,
   },
   'not-a-number': {
     expected: 'a number in every cell of that column, or nothing',
     hint: 'blank the cell: a blank is a gap, and short gaps are filled and marked as estimates',
-    stops: true,
   },
   'parts-unclear': {
     expected: 'readings that are known to be parts of one whole, or one reading an interval',
@@ -129,7 +120,6 @@ export const CURES: Readonly<Record<string, Cure>> = {
   truncated: {
     expected: 'a last line as whole as the others',
     hint: 'download it again, or remove the last line',
-    stops: true,
   },
   'unit-implausible': {
     expected: 'a home of 200 to 100,000 kWh a year',
@@ -162,7 +152,6 @@ export const CURES: Readonly<Record<string, Cure>> = {
   'unreadable-row': {
     expected: 'a date that exists and a time in every row',
     hint: 'correct the date, or remove the row: missing rows are gaps',
-    stops: true,
   },
   'xml-refused': { expected: 'an ESPI file as utilities hand it out', hint: 'download it again' },
   'zone-differs': { expected: 'files of one home in one zone', hint: 'state the same "zone" for each file' },
@@ -171,3 +160,13 @@ export const CURES: Readonly<Record<string, Cure>> = {
     hint: 'pass it: --zone America/Denver (a site file has a "zone" of its own)',
   },
 };
+
+/** What a finding of a file is answered with. */
+export function cureOf(code: string, file: string): Cure {
+  return (
+    CURES[code] ?? {
+      expected: 'interval data that can be read without guessing',
+      hint: `run "duskbank inspect ${showName(file)}" to see what was understood of the file`,
+    }
+  );
+}
