@@ -199,7 +199,7 @@ function streamOf(data: ChannelData): Stream | undefined {
     values: values.subarray(0, count),
     cumulative: false,
     source: `a channel of ${data.role}`,
-    part: data.suffix,
+    part: { id: data.suffix, kind: 'other' },
     ...(estimated.some((mark) => mark === 1) ? { estimated } : {}),
   };
 }

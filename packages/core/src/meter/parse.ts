@@ -163,7 +163,7 @@ function chooseReadings(readings: Readings, { meterReading }: ParseOptions, find
   }
   readings.streams = readings.streams.filter(({ reading }) => wanted.includes(reading!));
   for (const stream of readings.streams) {
-    stream.part = `meter reading ${stream.reading}`;
+    stream.part = { id: `meter reading ${stream.reading}`, kind: 'stated' };
     delete stream.total;
   }
   readings.evidence.push(`meter reading ${wanted.join(' and ')}: stated`);

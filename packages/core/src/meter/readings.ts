@@ -1,4 +1,5 @@
 import type { Unit } from './options.ts';
+import type { Part } from './part.ts';
 
 /** What a column measures. `net` is signed and is split by sign; everything else is one of the series. */
 export type Role = 'import' | 'export' | 'load' | 'solar' | 'net';
@@ -10,7 +11,7 @@ export interface Kind {
   readonly role?: Role;
   readonly unit?: Unit;
   /** See `Stream.part` and `Stream.total`. */
-  readonly part?: string;
+  readonly part?: Part;
   readonly total?: boolean;
   /** The text says consumption, which beside gross solar is load. */
   readonly gross?: boolean;
@@ -86,9 +87,7 @@ export interface Stream {
   /** Called consumption, and read as load because it stands beside generation. */
   gross?: boolean;
   /** A register, price window or circuit that is a part of its channel: such streams are added to each other. */
-  part?: string;
-  /** The user said that this is a part, and of what. */
-  statedPart?: boolean;
+  part?: Part;
   /** The whole of its channel, beside which parts must not be added. */
   total?: boolean;
   /** Which meter reading of an ESPI file, from 1. */

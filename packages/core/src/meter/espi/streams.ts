@@ -222,7 +222,9 @@ function streamOf(
     values,
     cumulative: RUNNING_TOTALS.includes(type?.accumulation ?? Number.NaN),
     source: `a meter reading of ${role}`,
-    ...(type !== undefined && (type.tou > 0 || type.tier > 0) ? { part: `window ${type.tou}, tier ${type.tier}` } : {}),
+    ...(type !== undefined && (type.tou > 0 || type.tier > 0)
+      ? { part: { id: `window ${type.tou}, tier ${type.tier}`, kind: 'window' } as const }
+      : {}),
     ...(anyEstimated ? { estimated } : {}),
   };
 }

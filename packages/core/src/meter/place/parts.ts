@@ -115,25 +115,16 @@ export function byPoint(streams: readonly Stream[]): Stream[][] {
   return [...points.values()];
 }
 
-const CIRCUIT = /^c(?:ontrolled|l)/;
-
 /** Whether two streams are parts of one whole: by different names, or one as a circuit with a register of its own beside the rest. */
 export function areParts(one: Stream, other: Stream): boolean {
-  if (one.part !== undefined && other.part !== undefined) return one.part !== other.part;
+  if (one.part !== undefined && other.part !== undefined) return one.part.id !== other.part.id;
   if (one.total === true || other.total === true) return false;
-  return CIRCUIT.test(one.part ?? '') !== CIRCUIT.test(other.part ?? '');
+  return (one.part?.kind === 'circuit') !== (other.part?.kind === 'circuit');
 }
-
-/** Registers of which a meter counts on one at a time: those of price windows, rates and tiers. */
-const WINDOW =
-  /\b(?:off ?peak|peak|shoulder|day|night|weekdays?|weekends?|holidays?|summer|winter|high|low|super|t[1-4]|(?:tier|tou|rate|window) ?\d)\b/;
 
 /** Whether two parts are registers of which only one can count at a time, as far as the file itself names them. */
 function areWindows(one: Stream, other: Stream): boolean {
-  return [one, other].every(
-    ({ part, statedPart, kind }) =>
-      part !== undefined && statedPart !== true && kind?.stated !== true && !CIRCUIT.test(part) && WINDOW.test(part),
-  );
+  return [one, other].every(({ part, kind }) => part?.kind === 'window' && kind?.stated !== true);
 }
 
 /** Fewer readings prove nothing. */

@@ -1,6 +1,7 @@
 import { quoteCell } from '../../input/cell.ts';
 import { DAY_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
+import { jointPart } from '../part.ts';
 import type { Evidence, Labels, Stream } from '../readings.ts';
 import type { SettledDates } from '../table/dates.ts';
 import { type Block, NO_OFFSET } from './block.ts';
@@ -118,13 +119,12 @@ export function addStreams(
 
 /** What is known of a stream's place among the others of its channel. */
 function kindFields({ kind, plan: { types, unit }, role }: Block, plan: ValuePlan) {
-  const parts = [plan.part, kind.part].filter((part) => part !== undefined);
+  const part = jointPart([plan.part, kind.part].filter((each) => each !== undefined));
   return {
     ...(types.length > 0 || unit >= 0 ? { kind } : {}),
     ...(plan.weak && role === undefined && !kind.understood ? { unclear: true } : {}),
-    ...(parts.length === 0 ? {} : { part: parts.join(', ') }),
+    ...(part === undefined ? {} : { part }),
     ...(kind.total === true ? { total: true } : {}),
-    ...(plan.statedPart === true ? { statedPart: true } : {}),
     ...(plan.gross === true ? { gross: true } : {}),
   };
 }

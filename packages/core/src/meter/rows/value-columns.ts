@@ -1,5 +1,6 @@
 import type { FindingList } from '../findings.ts';
 import type { ColumnMap, ColumnRef, ParseOptions, Unit } from '../options.ts';
+import type { Part } from '../part.ts';
 import type { Role } from '../readings.ts';
 import { unitOf } from '../table/header.ts';
 import { isBlank } from '../table/numbers.ts';
@@ -12,9 +13,7 @@ export interface ValuePlan {
   weak: boolean;
   unit: Unit | undefined;
   cumulative: boolean;
-  part: string | undefined;
-  /** See `Stream.statedPart`. */
-  statedPart?: boolean;
+  part: Part | undefined;
   /** Called consumption, and read as load because it stands beside generation. */
   gross?: boolean;
   /** One of several columns of the same figure in other steps: its readings are the rows in which it isn't blank. */
@@ -44,8 +43,7 @@ export function statedValues(shape: Shape, columns: ColumnMap, findings: Finding
           weak: false,
           unit: head?.unit,
           cumulative: head?.cumulative ?? false,
-          part: refs.length > 1 ? String(ref) : undefined,
-          statedPart: refs.length > 1,
+          part: refs.length > 1 ? { id: String(ref), kind: 'stated' } : undefined,
           source: columnName(shape, column),
         });
       }
@@ -162,9 +160,9 @@ function chooseValues(
       const whole = group.filter((value) => value.part === undefined);
       const name = (value: ValuePlan) => shape.header[value.column]!.words.join(' ');
       if (whole.length === 1 && parts.length > 0 && /\btotal\b/.test(name(whole[0]!))) group = whole;
-      else if (whole.length === 1 && parts.length > 0 && parts.every((value) => /^c/.test(value.part!))) {
+      else if (whole.length === 1 && parts.length > 0 && parts.every((value) => value.part?.kind === 'circuit')) {
         // "Usage" and "controlled load": the latter is a circuit with a register of its own, added below.
-        whole[0]!.part = 'general';
+        whole[0]!.part = { id: 'general', kind: 'other' };
       } else if (parts.length < group.length) {
         const withUnit = group.filter(
           (value) =>

@@ -1,6 +1,7 @@
 import { hasLongNumber } from '../../words/quote.ts';
 import { visible } from '../../words/visible.ts';
 import type { Unit } from '../options.ts';
+import { namedPart, type Part } from '../part.ts';
 import type { Role } from '../readings.ts';
 
 /** What a column's name says. */
@@ -15,7 +16,7 @@ export interface HeaderCell {
   readonly role?: Role;
   readonly weak?: boolean;
   /** Word of a price window or register (day, night, tier 1): such columns are parts of one whole. */
-  readonly part?: string;
+  readonly part?: Part;
   /** Holds no interval energy: cost, temperature, gas, names. */
   readonly skip?: 'cost' | 'battery' | 'other';
   /** A meter's running total. */
@@ -154,7 +155,7 @@ export function readHeader(name: string): HeaderCell {
   const part = PART.exec(text)?.[1];
   const cumulative =
     /\b(?:register read|meter reading|meter read|cumulative|index|odometer|counter|running total)\b/.test(text);
-  const more = { ...(part === undefined ? {} : { part }), ...(cumulative ? { cumulative } : {}) };
+  const more = { ...(part === undefined ? {} : { part: namedPart(part) }), ...(cumulative ? { cumulative } : {}) };
   if (unit === undefined) {
     const date =
       /\bdate\b|\bday\b|\btimestamp\b|\bdatetime\b|\btime\b|\bhours?\b|\binterval\b|\bperiod\b|\bstart(?:s|ing)?\b|\bend(?:s|ing)?\b|\bfrom\b|\bto\b|\bbegin(?:s|ning)?\b|\bdatum\b|\bdate ?time\b|\bhe\b/;

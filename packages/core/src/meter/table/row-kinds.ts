@@ -1,6 +1,7 @@
 import { hasLongNumber } from '../../words/quote.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions, RowKind } from '../options.ts';
+import { jointPart, namedPart } from '../part.ts';
 import type { Evidence, Kind, Role } from '../readings.ts';
 import { directionOf, isSafeText, isUseText, unitOf, wordsOf } from './header.ts';
 import { findColumn, type Shape } from './shape.ts';
@@ -73,14 +74,14 @@ export class KindReader {
     const blank = types > 0 && cells.slice(0, types).every((cell) => cell.blank === true);
     const role = cells.find((cell) => cell.stated === true)?.role ?? first('role');
     const unit = first('unit');
-    const parts = cells.flatMap((cell) => cell.part ?? []);
+    const part = jointPart(cells.flatMap((cell) => cell.part ?? []));
     return this.#once(`${blank}\n${told.map((cell) => cell.key).join('\n')}`, {
       shown: told.length === 0 ? 'no text' : told.map((cell) => cell.shown).join(', '),
       understood: role !== undefined || told.every((cell) => cell.understood),
       ...(role === undefined ? {} : { role }),
       ...(unit === undefined ? {} : { unit }),
-      ...(parts.length === 0 ? {} : { part: parts.join(', ') }),
-      ...(parts.length === 0 && first('total') === true ? { total: true } : {}),
+      ...(part === undefined ? {} : { part }),
+      ...(part === undefined && first('total') === true ? { total: true } : {}),
       ...(role === undefined && first('gross') === true ? { gross: true } : {}),
       ...(first('stated') === true ? { stated: true } : {}),
       ...(blank ? { blank } : {}),
@@ -101,7 +102,7 @@ export class KindReader {
     this.#met.add(key);
     return stated === 'ignore'
       ? { key, shown, leave: 'stated', understood: true }
-      : { key, shown, role: stated, part: key, stated: true, understood: true };
+      : { key, shown, role: stated, part: namedPart(key), stated: true, understood: true };
   }
 
   /** False where the column tells nothing apart. Says which stated texts no row has. */
@@ -212,7 +213,7 @@ function kindOf(text: string): Omit<Cell, 'key' | 'shown'> {
   return {
     ...(direction === undefined ? {} : { role: direction }),
     ...(unit === undefined ? {} : { unit }),
-    ...(part === undefined ? {} : { part }),
+    ...(part === undefined ? {} : { part: namedPart(part) }),
     ...(direction === undefined && /\bconsum|^gc$|^cl ?\d?$/.test(words) ? { gross: true } : {}),
     ...(part === undefined && TOTAL.test(words) ? { total: true } : {}),
     understood: direction !== undefined || use || part !== undefined || unit !== undefined,
@@ -232,5 +233,9 @@ function obisKind([, medium, , quantity, processing, rate]: RegExpExecArray): Om
   if (c >= 3 && c <= 14) return { leave: 'other-quantity', understood: true };
   const role: Role | undefined = c === 1 ? 'import' : c === 2 ? 'export' : c === 16 ? 'net' : undefined;
   if (role === undefined || ![8, 9, 29].includes(Number(processing))) return { understood: false };
-  return { role, understood: true, ...(Number(rate) === 0 ? { total: true } : { part: `rate ${Number(rate)}` }) };
+  return {
+    role,
+    understood: true,
+    ...(Number(rate) === 0 ? { total: true } : { part: { id: `rate ${Number(rate)}`, kind: 'window' } }),
+  };
 }

@@ -27,6 +27,6 @@ export function settleDates(
     findings.add('date-order-unclear', 'error', {});
     return undefined;
   }
-  if (settled.evidence !== '') evidence.push(settled.evidence);
+  if (settled.evidence !== undefined) evidence.push(settled.evidence);
   return { ...settled, year };
 }

@@ -273,10 +273,10 @@ export class StampReader {
     stated: DateOrder | undefined,
     year: number,
     sequence: Iterable<number>,
-  ): SettledDates & { order: DateOrder | undefined; evidence: string; unclear: boolean } {
+  ): SettledDates & { order: DateOrder | undefined; evidence: string | undefined; unclear: boolean } {
     const open = this.#dates.filter((date) => date.form !== 'settled');
     let order: DateOrder | undefined = stated;
-    let evidence = '';
+    let evidence: string | undefined;
     let unclear = false;
     if (open.length > 0) {
       if (stated !== undefined) evidence = `dates are ${stated}: stated`;

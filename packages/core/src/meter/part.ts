@@ -1,0 +1,32 @@
+/** A part of a channel: streams of different parts are added to each other. */
+export interface Part {
+  /** What tells it from other parts of its channel. */
+  readonly id: string;
+  /**
+   * `window`: a register of a price window, rate or tier, of which a meter counts on one at a time. `circuit`: one with a
+   * register of its own, whatever the rest of the home has. `stated`: the user says that it is a part. `other`: any other.
+   */
+  readonly kind: 'window' | 'circuit' | 'stated' | 'other';
+}
+
+const CIRCUIT = /^c(?:ontrolled|l)/;
+
+/** Registers of which a meter counts on one at a time: those of price windows, rates and tiers. */
+const WINDOW =
+  /\b(?:off ?peak|peak|shoulder|day|night|weekdays?|weekends?|holidays?|summer|winter|high|low|super|t[1-4]|(?:tier|tou|rate|window) ?\d)\b/;
+
+/** The part that a text of the file names, in lower case: `off peak`, `controlled load`. */
+export function namedPart(text: string): Part {
+  return { id: text, kind: CIRCUIT.test(text) ? 'circuit' : WINDOW.test(text) ? 'window' : 'other' };
+}
+
+/** The part that several texts beside each other name together; undefined where none does. */
+export function jointPart(parts: readonly Part[]): Part | undefined {
+  const [first] = parts;
+  if (first === undefined || parts.length === 1) return first;
+  const has = (kind: Part['kind']) => parts.some((part) => part.kind === kind);
+  return {
+    id: parts.map(({ id }) => id).join(', '),
+    kind: first.kind === 'circuit' ? 'circuit' : has('stated') ? 'stated' : has('window') ? 'window' : 'other',
+  };
+}
