@@ -36,17 +36,14 @@ export class FindingList {
   readonly #open = new Map<string, Open>();
 
   /** Adds an occurrence. The gravest severity of a code counts, with its first data. */
-  add<C extends Code>(code: C, severity: Finding['severity'], data: DataOf<MeterWords, C>, more?: More): void;
-  /** Transition: a sentence in place of data. */
-  add(code: string, severity: Finding['severity'], message: string, more?: More): void;
-  add(code: string, severity: Finding['severity'], data: object | string, more: More = {}): void {
+  add<C extends Code>(code: C, severity: Finding['severity'], data: DataOf<MeterWords, C>, more: More = {}): void {
     const id = more.key === undefined ? code : `${code}\n${more.key}`;
     let entry = this.#open.get(id);
     if (entry === undefined) {
       entry = {
-        code: code as Code,
+        code,
         severity,
-        data: data as object,
+        data,
         lines: [],
         count: 0,
         energyKwh: undefined,
@@ -56,7 +53,7 @@ export class FindingList {
     }
     if (RANK[severity] < RANK[entry.severity]) {
       entry.severity = severity;
-      entry.data = data as object;
+      entry.data = data;
     }
     entry.count += more.count ?? 1;
     const { cell, line: at = more.lines?.[0] ?? 0 } = more;
@@ -72,7 +69,7 @@ export class FindingList {
       this.add(code, severity, data as never, { lines, count, ...(energyKwh === undefined ? {} : { energyKwh }) });
   }
 
-  has(code: string): boolean {
+  has(code: Code): boolean {
     for (const entry of this.#open.values()) if (entry.code === code) return true;
     return false;
   }
@@ -86,9 +83,7 @@ export class FindingList {
   list(): Finding[] {
     return [...this.#open.values()]
       .map(({ code, severity, data, quoted, lines, count, energyKwh }) => ({
-        ...(typeof data === 'string'
-          ? { code, where: {}, data: {}, message: data }
-          : fact(METER_WORDS, code, severity, data as never)),
+        ...fact(METER_WORDS, code, severity, data as never),
         severity,
         ...(quoted === undefined ? {} : { quoted }),
         ...(lines.length > 0 ? { lines } : {}),

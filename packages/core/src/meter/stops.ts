@@ -1,14 +1,24 @@
 import { check, text } from '../input/door.ts';
 import type { InputIssue } from '../input/issue.ts';
 import { cureOf } from '../words/cures.ts';
+import type { CodeOf } from '../words/fact.ts';
+import type { MeterWords } from '../words/meter.ts';
 import { someFindings } from './rules.ts';
 import type { Finding } from './series.ts';
 
+type Code = CodeOf<MeterWords>;
+
 /** Warnings that stop a study too: the rest of the file is there, but no result may rest on it. */
-const STOPS: ReadonlySet<string> = new Set(['negative-value', 'not-a-number', 'truncated', 'unreadable-row']);
+const STOPS: ReadonlySet<string> = new Set<Code>(['negative-value', 'not-a-number', 'truncated', 'unreadable-row']);
 
 /** The file holds no interval data (a bill, a note): in an archive it may stand beside files that do. */
-const NO_DATA: ReadonlySet<string> = new Set(['binary', 'empty', 'no-interval-data', 'no-readings', 'no-time-column']);
+const NO_DATA: ReadonlySet<string> = new Set<Code>([
+  'binary',
+  'empty',
+  'no-interval-data',
+  'no-readings',
+  'no-time-column',
+]);
 
 /** Whether a finding says that a file holds no interval data at all. */
 export function saysNoData({ code }: Pick<Finding, 'code'>): boolean {

@@ -1,3 +1,5 @@
+import type { CodeOf } from './fact.ts';
+import type { MeterWords } from './meter.ts';
 import { showName } from './quote.ts';
 
 /** What would have been right, and how to get there. */
@@ -7,7 +9,7 @@ interface Cure {
 }
 
 /** The cure of each finding of an interval file that stops a study. */
-const CURES: Readonly<Record<string, Cure>> = {
+const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   'archive-damaged': {
     expected: 'an archive that is as it was packed, from its first byte to its last',
     hint: 'download it again; mail and web forms sometimes cut files',
@@ -164,7 +166,7 @@ const CURES: Readonly<Record<string, Cure>> = {
 /** What a finding of a file is answered with. */
 export function cureOf(code: string, file: string): Cure {
   return (
-    CURES[code] ?? {
+    CURES[code as CodeOf<MeterWords>] ?? {
       expected: 'interval data that can be read without guessing',
       hint: `run "duskbank inspect ${showName(file)}" to see what was understood of the file`,
     }
