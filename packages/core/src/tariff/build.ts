@@ -1,3 +1,4 @@
+import type { Fact } from '../words/fact.ts';
 import { addScaled } from './flow-sums.ts';
 import type { Layout } from './layout.ts';
 import { periodGroups } from './layout.ts';
@@ -5,7 +6,6 @@ import { staysConvex } from './terms/convexity.ts';
 import type { Deduction, Planned, TermContext, Weigh } from './terms/kind.ts';
 import { type BillTerm, type ChargePlan, chargeKinds, chargeOf, closingKinds } from './terms/registry.ts';
 import type { CountedCharges, Term } from './terms/term.ts';
-import type { TariffWarning } from './warnings.ts';
 import { lineWeights } from './weights.ts';
 
 /** What a bill is made from: plain data, as all of a compiled tariff. */
@@ -18,7 +18,7 @@ export interface BillPlan extends Layout {
 /** Prices and terms of a layout, and the plan of its bill. */
 export function buildTerms(
   layout: Layout,
-  warnings: TariffWarning[],
+  warnings: Fact[],
 ): Omit<CountedCharges, 'terms'> & { terms: BillTerm[]; plan: BillPlan } {
   const plans: Planned[] = [];
   for (const [kind, charge] of chargeKinds())

@@ -1,4 +1,6 @@
 import { civilDayOfDate } from '../axis/civil-day.ts';
+import { CAUSE_WORDS, type Clause } from '../words/causes.ts';
+import { type Fact, fact, type Where } from '../words/fact.ts';
 import type { Account } from './account.ts';
 import type { BillLine, PeriodBill } from './bill/result.ts';
 import type { Tariff } from './tariff.ts';
@@ -13,12 +15,6 @@ export interface ActualBill {
   readonly importKwh?: number;
 }
 
-/** What may explain a difference; a pair's codes are joined by "+". */
-export interface Cause {
-  readonly code: string;
-  readonly message: string;
-}
-
 /** A bill that the household got, and ours over the same days. */
 export interface BillPair {
   readonly bill: ActualBill;
@@ -27,22 +23,18 @@ export interface BillPair {
 
 /** Something that the file or the account may have wrong: bills are made anew to try it. */
 export interface Change {
-  readonly code: 'baseline' | 'programme' | 'days-in-period';
   readonly account?: Partial<Account>;
   /** Days by which every bill runs later than it states. */
   readonly shiftDays?: number;
-  /** The cause, as part of a sentence. */
-  readonly clause: string;
-  /** What to do where it explains every bill by itself. */
-  readonly cure: string;
+  readonly clause: Extract<Clause, { code: 'baseline' | 'programme' | 'days-in-period' }>;
 }
 
 /** One number that, times something of each bill, may give every difference. */
 interface Candidate {
-  readonly code: string;
   readonly of: (pair: BillPair) => number;
-  readonly clause: (factor: number) => string;
-  readonly hint: string;
+  /** Whether it is the same on every bill, of however many days. */
+  readonly perBill?: true;
+  readonly clause: (factor: number) => AmountClause;
   /** Of several pairs that fit, the one with the lowest sum of these is named: 0 for the commonest causes. */
   readonly distance: number;
   readonly plausible: (factor: number) => boolean;
@@ -50,18 +42,16 @@ interface Candidate {
   readonly decimals: readonly number[];
 }
 
+/** A cause that is an amount: what a {@link Candidate} tells. */
+type AmountClause = Exclude<Clause, Change['clause']>;
+
 /** What the account may have wrong of a tariff. */
 export function possibleChanges(tariff: Tariff, account: Account): Change[] {
   const changes: Change[] = [];
   const zones = new Set(tariff.versions.flatMap((rates) => rates.baselines.flatMap((b) => b.zone ?? [])));
   zones.delete(account.baselineZone ?? '');
   for (const baselineZone of zones)
-    changes.push({
-      code: 'baseline',
-      account: { baselineZone },
-      clause: `the baseline is that of zone "${baselineZone}"`,
-      cure: 'the account’s "baselineZone" is wrong.',
-    });
+    changes.push({ account: { baselineZone }, clause: { code: 'baseline', data: { zone: baselineZone } } });
   const programmes = new Set(
     tariff.versions.flatMap((rates) =>
       [...rates.energy, ...rates.fixed, ...rates.adjustments, ...rates.taxes].flatMap((rule) => rule.programme ?? []),
@@ -71,19 +61,11 @@ export function possibleChanges(tariff: Tariff, account: Account): Change[] {
   for (const programme of programmes) {
     const has = own.includes(programme);
     changes.push({
-      code: 'programme',
       account: { programmes: has ? own.filter((name) => name !== programme) : [...own, programme] },
-      clause: `the home is${has ? ' not' : ''} billed in the programme "${programme}"`,
-      cure: `${has ? 'take it out of' : 'add it to'} the account’s "programmes", or ask why.`,
+      clause: { code: 'programme', data: { programme, billed: !has } },
     });
   }
-  for (const shiftDays of [-1, 1])
-    changes.push({
-      code: 'days-in-period',
-      shiftDays,
-      clause: `every bill runs a day ${shiftDays < 0 ? 'earlier' : 'later'} than it states`,
-      cure: 'the meter was read on another day than the bill says.',
-    });
+  for (const shiftDays of [-1, 1]) changes.push({ shiftDays, clause: { code: 'days-in-period', data: { shiftDays } } });
   return changes;
 }
 
@@ -132,46 +114,30 @@ export function likelyCauses(
   changes: readonly Change[],
   under: (changes: readonly Change[]) => readonly BillPair[],
   currency: string,
-): Cause[] {
+): Fact[] {
   const candidates = candidatesOf(pairs, currency);
   const enough = (tried: readonly BillPair[]) => tried.length >= Math.max(1, pairs.length - 1);
   const changed = changes.map((change) => ({ change, pairs: under([change]) })).filter((c) => enough(c.pairs));
-  const causes: Cause[] = [];
+  const causes: Fact[] = [];
   const whole = changed.find((c) => agree(c.pairs));
-  if (whole !== undefined)
-    causes.push({
-      code: whole.change.code,
-      message: `${whole.change.clause}: with that every bill agrees to the cent; ${whole.change.cure}`,
-    });
+  if (whole !== undefined) causes.push(wholeCause(whole.change.clause));
   const single = bestSingle(pairs, candidates);
-  if (single !== undefined) {
-    const said = `${single.candidate.clause(single.factor)}${single.candidate.hint}`;
-    causes.push({
-      code: single.candidate.code,
-      message: pairs.length === 1 ? `with one bill nothing can be told apart; among others, ${said}` : said,
-    });
-  }
+  if (single !== undefined) causes.push(amountCause(single.candidate.clause(single.factor), pairs.length));
   if (causes.length > 0) return causes;
 
   const fits: Fit[] = [];
   for (const [c, { change }] of changed.entries())
     for (const { change: other } of changed.slice(c + 1))
-      if (other.code !== change.code && pairs.length >= 2) {
+      if (other.clause.code !== change.clause.code && pairs.length >= 2) {
         const both = under([change, other]);
         if (enough(both) && agree(both))
-          fits.push({
-            codes: [change.code, other.code],
-            clauses: [change.clause, other.clause],
-            distance: 0,
-            restSquare: 0,
-          });
+          fits.push({ clauses: [change.clause, other.clause], distance: 0, restSquare: 0 });
       }
   for (const { change, pairs: tried } of changed) {
     if (tried.length < 3) continue;
     const fit = bestSingle(tried, candidatesOf(tried, currency));
     if (fit !== undefined)
       fits.push({
-        codes: [change.code, fit.candidate.code],
         clauses: [change.clause, fit.candidate.clause(fit.factor)],
         distance: 1 + fit.candidate.distance,
         restSquare: 0,
@@ -181,80 +147,77 @@ export function likelyCauses(
   fits.sort((a, b) => a.distance - b.distance || a.restSquare - b.restSquare);
   const [best, next] = fits;
   if (best === undefined) return [];
-  const others =
-    next === undefined
-      ? ''
-      : ` ${fits.length - 1} other ${fits.length === 2 ? 'pair fits' : 'pairs fit'} as well, such as: ${next.clauses.join(', and ')}.`;
-  return [
-    {
-      code: best.codes.join('+'),
-      message: `no single cause explains the differences, but two together do: ${best.clauses.join(', and ')}.${others}`,
-    },
-  ];
+  const pair = fact(CAUSE_WORDS, 'pair', 'question', {
+    causes: best.clauses,
+    otherPairs: fits.length - 1,
+    next: next?.clauses ?? [],
+  });
+  return [{ ...pair, code: best.clauses.map((clause) => clause.code).join('+') }];
+}
+
+/** A cause that makes every bill agree by itself, and the field of the site that it concerns. */
+function wholeCause(clause: Change['clause']): Fact {
+  const account = (field: keyof Account): Where => ({ path: ['account', field] });
+  switch (clause.code) {
+    case 'baseline':
+      return fact(CAUSE_WORDS, 'baseline', 'question', clause.data, account('baselineZone'));
+    case 'programme':
+      return fact(CAUSE_WORDS, 'programme', 'question', clause.data, account('programmes'));
+    case 'days-in-period':
+      return fact(CAUSE_WORDS, 'days-in-period', 'question', { why: 'shifted', ...clause.data });
+  }
+}
+
+/** One amount that explains so many bills by itself. */
+function amountCause({ code, data }: AmountClause, bills: number): Fact {
+  return fact(CAUSE_WORDS, code, 'question', { ...data, ...(code === 'energy' ? { why: 'price' } : {}), bills });
 }
 
 /** Two causes that give every difference, and what is left: Σ of squares, money². */
 interface Fit {
-  readonly codes: readonly string[];
-  readonly clauses: readonly string[];
+  readonly clauses: readonly Clause[];
   readonly distance: number;
   readonly restSquare: number;
 }
 
 function candidatesOf(pairs: readonly BillPair[], currency: string): Candidate[] {
-  const price = (value: number) =>
-    `${currency} ${Math.abs(value)
-      .toFixed(4)
-      .replace(/0{1,2}$/, '')}`;
-  const verb = (value: number) =>
-    value > 0 ? 'is missing from the tariff file' : 'is in the tariff file and wasn’t charged';
-  const percent = (value: number) => `${(Math.abs(value) * 100).toFixed(2)} %`;
   const sumOf = (bill: PeriodBill, holds: (line: BillLine) => boolean) =>
     bill.lines.reduce((sum, line) => (holds(line) ? sum + line.amount : sum), 0);
   const any = () => true;
   const share = (factor: number) => Math.abs(factor) < 0.5;
   const candidates: Candidate[] = [
     {
-      code: 'fixed-per-bill',
       of: () => 1,
-      clause: (f) => `a charge of ${price(f)} a bill ${verb(f)}`,
-      hint: ': a fixed charge or rider.',
+      perBill: true,
+      clause: (f) => ({ code: 'fixed-per-bill', data: { amountPerBill: f, currency } }),
       distance: 0,
       plausible: any,
       decimals: MONEY,
     },
     {
-      code: 'fixed-per-day',
       of: ({ own }) => daysOf(own),
-      clause: (f) => `a charge of ${price(f)} a day ${verb(f)}`,
-      hint: ': a fixed charge.',
+      clause: (f) => ({ code: 'fixed-per-day', data: { amountPerDay: f, currency } }),
       distance: 1,
       plausible: any,
       decimals: MONEY,
     },
     {
-      code: 'rider',
       of: ({ own }) => energyOf(own),
-      clause: (f) => `a charge of ${price(f)} per kWh ${verb(f)}`,
-      hint: ': a rider or adjustment.',
+      clause: (f) => ({ code: 'rider', data: { pricePerKwh: f, currency } }),
       distance: 0,
       plausible: any,
       decimals: MONEY,
     },
     {
-      code: 'tax',
       of: ({ own }) => own.total,
-      clause: (f) => `${percent(f)} on the whole bill ${verb(f)}`,
-      hint: ': a tax or a rider in percent.',
+      clause: (f) => ({ code: 'tax', data: { share: f } }),
       distance: 0,
       plausible: share,
       decimals: SHARE,
     },
     {
-      code: 'tax-on-energy',
       of: ({ own }) => sumOf(own, (line) => line.kind === 'energy'),
-      clause: (f) => `${percent(f)} on the charges per kWh ${verb(f)}`,
-      hint: ': a tax or a rider in percent.',
+      clause: (f) => ({ code: 'tax-on-energy', data: { share: f } }),
       distance: 1,
       plausible: share,
       decimals: SHARE,
@@ -262,10 +225,8 @@ function candidatesOf(pairs: readonly BillPair[], currency: string): Candidate[]
   ];
   if (pairs.every(({ bill }) => bill.importKwh !== undefined))
     candidates.push({
-      code: 'energy',
       of: ({ bill, own }) => bill.importKwh! - energyOf(own),
-      clause: (f) => `the kWh charged beyond those of the data cost ${price(f)} each`,
-      hint: ': a gap, an estimate, or a reading on another day.',
+      clause: (f) => ({ code: 'energy', data: { pricePerKwh: f, currency } }),
       distance: 1,
       plausible: (f) => f > 0,
       decimals: MONEY,
@@ -273,21 +234,14 @@ function candidatesOf(pairs: readonly BillPair[], currency: string): Candidate[]
   const lines = new Map(
     pairs.flatMap(({ own }) => own.lines.map((line) => [keyOf(line, line.part ?? ''), line] as const)),
   );
-  for (const [key, { charge, part }] of lines) {
-    const name = part === undefined ? charge : `${charge}, ${part}`;
+  for (const [key, { charge, part }] of lines)
     candidates.push({
-      code: 'line',
       of: ({ own }) => sumOf(own, (line) => keyOf(line, line.part ?? '') === key),
-      clause: (f) =>
-        Math.abs(f + 1) < 0.01
-          ? `the line "${name}" wasn’t charged`
-          : `the line "${name}" was charged ${(1 + f).toFixed(3)} times what the tariff file says`,
-      hint: ': its price or quantity (a baseline, a peak) differs, or it doesn’t apply.',
+      clause: (f) => ({ code: 'line', data: { charge, part: part ?? null, times: 1 + f } }),
       distance: 3,
       plausible: (f) => f > -1.01,
       decimals: SHARE,
     });
-  }
   return candidates;
 }
 
@@ -302,7 +256,7 @@ function columnsOf(pairs: readonly BillPair[], candidates: readonly Candidate[])
   return candidates.flatMap((candidate) => {
     const x = pairs.map((pair) => candidate.of(pair));
     const square = dot(x, x);
-    const varied = Math.max(...x) - Math.min(...x) > 1e-9 || candidate.code === 'fixed-per-bill';
+    const varied = Math.max(...x) - Math.min(...x) > 1e-9 || candidate.perBill === true;
     return square === 0 || (!varied && pairs.length > 1) ? [] : [{ candidate, x, square }];
   });
 }
@@ -367,7 +321,6 @@ function pairsOf(pairs: readonly BillPair[], candidates: readonly Candidate[]): 
       // One thing too much and another too little is less likely than two of a kind.
       const mixed = f > 0 === g > 0 ? 0 : 3;
       fits.push({
-        codes: [a.candidate.code, b.candidate.code],
         clauses: clausesOf(a.candidate, f, b.candidate, g),
         distance: 2 + a.candidate.distance + b.candidate.distance + mixed,
         restSquare: dot(rest, rest),
@@ -377,15 +330,9 @@ function pairsOf(pairs: readonly BillPair[], candidates: readonly Candidate[]): 
 }
 
 /** A percentage on the whole bill falls on a missing charge too: the charge is then told with it and without it. */
-function clausesOf(a: Candidate, f: number, b: Candidate, g: number): string[] {
-  const clauses = [a.clause(f), b.clause(g)];
-  if (b.code === 'tax' && (a.code === 'rider' || a.code === 'fixed-per-bill' || a.code === 'fixed-per-day'))
-    clauses[1] = `${clauses[1]} (where that falls on the charge too, the charge itself is ${amount(f / (1 + g))})`;
-  return clauses;
-}
-
-function amount(value: number): string {
-  return Math.abs(value)
-    .toFixed(4)
-    .replace(/0{1,2}$/, '');
+function clausesOf(a: Candidate, f: number, b: Candidate, g: number): Clause[] {
+  const [one, other] = [a.clause(f), b.clause(g)];
+  const taxed = one.code === 'rider' || one.code === 'fixed-per-bill' || one.code === 'fixed-per-day';
+  if (other.code !== 'tax' || !taxed) return [one, other];
+  return [one, { code: 'tax', data: { ...other.data, otherIfTaxed: f / (1 + g) } }];
 }

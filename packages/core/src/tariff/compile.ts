@@ -5,6 +5,8 @@ import type { Axis, BillingRule, PeriodSpan } from '../axis/index.ts';
 import { check, number, optional, record, report, series, vouchFor } from '../input/door.ts';
 import { InputError } from '../input/issue.ts';
 import { sameData } from '../input/same-data.ts';
+import { type Fact, fact } from '../words/fact.ts';
+import { TARIFF_WORDS } from '../words/tariff.ts';
 import { type Account, anAccount } from './account.ts';
 import { type BillPlan, buildTerms } from './build.ts';
 import { planSets, type RatedCharge, ratedCharges } from './charges.ts';
@@ -16,7 +18,7 @@ import { countPeriodDays } from './period-days.ts';
 import { makeSchedule } from './schedule.ts';
 import { type PriceSeries, pricesOnAxis } from './series.ts';
 import type { Tariff } from './tariff.ts';
-import { lifeWarnings, priceWarnings, type TariffWarning } from './warnings.ts';
+import { lifeWarnings, priceWarnings, whereIn } from './warnings.ts';
 
 const aPriceSeries = record<PriceSeries>({
   startEpochMs: number(),
@@ -57,7 +59,7 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
 
 /** {@link compileTariff} of a tariff that was parsed and then changed by us: nothing is checked. */
 export function layTariff(tariff: Tariff, axis: Axis, options: CompileOptions = {}): CompiledTariff {
-  const warnings: TariffWarning[] = [];
+  const warnings: Fact[] = [];
   const { versions } = tariff;
   const layout = layOut(tariff, axis, options.account ?? {}, (charge, slot) =>
     seriesOnAxis(axis, charge, slot, options.series),
@@ -68,12 +70,15 @@ export function layTariff(tariff: Tariff, axis: Axis, options: CompileOptions = 
   const period = new Int32Array(axis.intervals);
   for (const [p, span] of spans.entries()) period.fill(p, span.first, span.end);
   if (schedule.mixedIntervals > 0)
-    warnings.push({
-      code: 'window-edge-inside-step',
-      message:
-        `${schedule.mixedIntervals} intervals of ${axis.stepMinutes} minutes hold an edge between two windows: their ` +
-        'price is the mean of both, weighted by minutes; blocks, netting and demand take them as wholly in the longer part.',
-    });
+    warnings.push(
+      fact(
+        TARIFF_WORDS,
+        'window-edge-inside-step',
+        'warning',
+        { intervals: schedule.mixedIntervals, stepMinutes: axis.stepMinutes },
+        whereIn(tariff),
+      ),
+    );
   const { windows, window } = labelWindows(layout);
   const last = versions[schedule.dayVersion[schedule.dayVersion.length - 1]!]!;
   const grossVersions = versions.filter((rates) => rates.export.kind === 'buy-all').length;
@@ -87,7 +92,7 @@ export function layTariff(tariff: Tariff, axis: Axis, options: CompileOptions = 
         hint: 'make two tariff files, one for each way of metering',
       },
     ]);
-  warnings.push(...priceWarnings(importPricePerKwh, exportPricePerKwh), ...lifeWarnings(tariff));
+  warnings.push(...priceWarnings(tariff, importPricePerKwh, exportPricePerKwh), ...lifeWarnings(tariff));
   return vouchFor('tariff on its axis', {
     name: tariff.name,
     axis,

@@ -1,8 +1,8 @@
 import type { Axis } from '../axis/index.ts';
+import type { Fact } from '../words/fact.ts';
 import type { BillPlan } from './build.ts';
 import type { BillTerm } from './terms/registry.ts';
 import type { WindowKind } from './vocabulary.ts';
-import type { TariffWarning } from './warnings.ts';
 
 /** A named stretch of a tariff's day, as it stands on an axis. */
 export interface WindowLabel {
@@ -53,7 +53,7 @@ export interface CompiledTariff {
   readonly metering: 'net' | 'gross';
   /** Export that the tariff allows, kW; Infinity where it sets no limit. */
   readonly exportLimitKw: number;
-  readonly warnings: readonly TariffWarning[];
+  readonly warnings: readonly Fact[];
   /** What `billTariff` makes its lines from; absent from a tariff that was put together by hand. */
   readonly plan?: BillPlan;
 }

@@ -1,12 +1,12 @@
 import { aDate, civilDayOfDate } from '../axis/civil-day.ts';
 import { civilDayOf, dateOfCivilDay, formatDate, makeAxis } from '../axis/index.ts';
 import { check } from '../input/door.ts';
+import type { Fact } from '../words/fact.ts';
 import type { Account } from './account.ts';
 import { layTariff } from './compile.ts';
 import { aTariff } from './parsed.ts';
 import { type PriceSeries, seriesFiles } from './series.ts';
 import type { Block, Pricing, Rates, Tariff, WindowRule } from './tariff.ts';
-import type { TariffWarning } from './warnings.ts';
 
 /** A week of prices: `pricePerKwh[d][h]`, d 0 Monday … 6 Sunday, h half-hours from midnight. */
 export interface PriceWeek {
@@ -34,7 +34,7 @@ export interface TariffDescription {
   readonly ended: { readonly on: string; readonly successor: string | undefined } | undefined;
   /** What changes next after that day: a version, a season, the tariff's end. Undefined once it has ended. */
   readonly nextChange: { readonly date: string; readonly what: string } | undefined;
-  readonly warnings: readonly TariffWarning[];
+  readonly warnings: readonly Fact[];
 }
 
 /**

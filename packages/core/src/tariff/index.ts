@@ -2,7 +2,7 @@ export type { Account } from './account.ts';
 export { parseActualBills } from './actual-bills.ts';
 export { billTariff } from './bill/bill.ts';
 export type { Bill, BillLine, PeriodBill } from './bill/result.ts';
-export type { ActualBill, Cause } from './causes.ts';
+export type { ActualBill } from './causes.ts';
 export { type CompileOptions, compileTariff } from './compile.ts';
 export type { BillingPeriod, CompiledTariff, WindowLabel } from './compiled.ts';
 export { describeTariff, type PriceWeek, type TariffDescription } from './describe.ts';

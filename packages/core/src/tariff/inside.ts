@@ -5,3 +5,4 @@ export { totalOf, valuesOf } from './evaluate.ts';
 export { aTariff } from './parsed.ts';
 export { aCompiledTariff } from './rules.ts';
 export { someTerms } from './terms/rules.ts';
+export { whereIn } from './warnings.ts';

@@ -2,12 +2,13 @@ import { anAxis } from '../axis/axis.ts';
 import { aDate, civilDayOf, civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/civil-day.ts';
 import type { Axis } from '../axis/index.ts';
 import { check, list, number, optional, record } from '../input/door.ts';
+import { CAUSE_WORDS } from '../words/causes.ts';
+import { type Fact, fact } from '../words/fact.ts';
 import { billTariff } from './bill/bill.ts';
 import {
   type ActualBill,
   agree,
   type BillPair,
-  type Cause,
   type Change,
   daysOf,
   energyOf,
@@ -37,7 +38,7 @@ export interface ReconciledBill {
 export interface Reconciliation {
   readonly bills: readonly ReconciledBill[];
   /** The likely causes, the likeliest first; empty where every bill agrees to the cent. */
-  readonly causes: readonly Cause[];
+  readonly causes: readonly Fact[];
   /** What was read into the bills' dates. */
   readonly notes: readonly string[];
 }
@@ -86,30 +87,47 @@ export function reconcileBills(
     };
   });
   const notes = [...shared, ...overlapNotes(bills)];
-  const causes: Cause[] = [];
+  const causes: Fact[] = [];
   if (agree(ours)) return { bills, causes, notes };
 
   const atHome = billTariff(layTariff(tariff, axis, options), flows).periods;
   const shifted = ours.filter(({ bill }) => !atHome.some((p) => p.start === bill.start && p.end === bill.end));
-  if (shifted.length > 0)
-    causes.push({
-      code: 'days-in-period',
-      message:
-        `${shifted.length} of ${ours.length} bills run over other days than the site says, such as ${shifted[0]!.bill.start} to ` +
-        `${shifted[0]!.bill.end} (${daysOf(shifted[0]!.bill)} days): ` +
-        'put them in the account’s "readDates". They are compared over their own days here.',
-    });
+  const [firstShifted] = shifted;
+  if (firstShifted !== undefined) {
+    const { start, end } = firstShifted.bill;
+    causes.push(
+      fact(
+        CAUSE_WORDS,
+        'days-in-period',
+        'question',
+        {
+          why: 'read-dates',
+          bills: shifted.length,
+          ofBills: ours.length,
+          start,
+          end,
+          days: daysOf(firstShifted.bill),
+        },
+        { path: ['account', 'readDates'] },
+      ),
+    );
+  }
   const metered = ours.filter(({ bill }) => bill.importKwh !== undefined);
   const off = metered.filter(
     ({ bill, own }) => Math.abs(bill.importKwh! - energyOf(own)) > Math.max(1, 0.005 * energyOf(own)),
   );
-  if (off.length > 0)
-    causes.push({
-      code: 'energy',
-      message:
-        `${off.length} of ${metered.length} bills charge other energy than the data hold, such as ${off[0]!.bill.importKwh} kWh ` +
-        `against ${energyOf(off[0]!.own).toFixed(1)} kWh from ${off[0]!.bill.start}: a gap, an estimate, or a reading on another day.`,
-    });
+  const [firstOff] = off;
+  if (firstOff !== undefined)
+    causes.push(
+      fact(CAUSE_WORDS, 'energy', 'question', {
+        why: 'differs',
+        bills: off.length,
+        ofBills: metered.length,
+        start: firstOff.bill.start,
+        chargedKwh: firstOff.bill.importKwh!,
+        dataKwh: energyOf(firstOff.own),
+      }),
+    );
   const explained = likelyCauses(
     ours,
     possibleChanges(tariff, options.account ?? {}),
@@ -126,15 +144,7 @@ export function reconcileBills(
   );
   causes.push(...explained);
   if (causes.every((cause) => cause.code === 'days-in-period') && explained.length === 0)
-    causes.push({
-      code: 'unexplained',
-      message:
-        ours.length < 4
-          ? 'no single cause explains the differences, and two together need four bills to be told from chance: give ' +
-            'more bills, or compare the lines of one with those of `duskbank bill`.'
-          : 'neither one cause nor two together explain the differences: compare the lines of one bill with those of ' +
-            '`duskbank bill`.',
-    });
+    causes.push(fact(CAUSE_WORDS, 'unexplained', 'warning', { bills: ours.length }));
   return { bills, causes, notes };
 }
 

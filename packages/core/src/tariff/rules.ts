@@ -15,6 +15,7 @@ import {
   text,
   unlessMadeHere,
 } from '../input/door.ts';
+import { aFact } from '../input/facts.ts';
 import { isPlan } from './compile.ts';
 import type { BillingPeriod, CompiledTariff } from './compiled.ts';
 import { MOST_KWH, type ServiceFlows } from './flows.ts';
@@ -56,7 +57,7 @@ const compiledFields = record<CompiledTariff>({
   priceKnowledge: oneOf(['published', 'day-ahead']),
   metering: oneOf(['net', 'gross']),
   exportLimitKw: number({ least: 0, infinite: true }),
-  warnings: list(record({ code: text, message: text })),
+  warnings: list(aFact),
   plan: anything,
 });
 

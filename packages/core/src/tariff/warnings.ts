@@ -1,50 +1,56 @@
+import { type Fact, fact, type Where } from '../words/fact.ts';
+import { TARIFF_WORDS } from '../words/tariff.ts';
 import type { Tariff } from './tariff.ts';
 
-/** Something to know before a number that was made with the tariff is relied on. */
-export interface TariffWarning {
-  readonly code: string;
-  readonly message: string;
+/** A field of a tariff's file, or all of it. */
+export function whereIn({ file }: Pick<Tariff, 'file'>, path?: Where['path']): Where {
+  return { ...(file === undefined ? {} : { file }), ...(path === undefined ? {} : { path }) };
 }
 
 /** Warnings about a tariff that ends or changes: numbers made with it hold for that long. */
-export function lifeWarnings(tariff: Tariff): TariffWarning[] {
+export function lifeWarnings(tariff: Tariff): Fact[] {
   const { life, name } = tariff;
-  const warnings: TariffWarning[] = [];
+  const warnings: Fact[] = [];
   if (life.endsOn !== undefined)
-    warnings.push({
-      code: 'tariff-ends',
-      message:
-        `"${name}" ends on ${life.endsOn}${life.successor === undefined ? '' : ` and "${life.successor}" follows`}: ` +
-        'savings hold until then, and payback is reckoned over its life',
-    });
+    warnings.push(
+      fact(
+        TARIFF_WORDS,
+        'tariff-ends',
+        'warning',
+        { tariff: name, endsOn: life.endsOn, successor: life.successor ?? null },
+        whereIn(tariff, ['life', 'endsOn']),
+      ),
+    );
   const versions = tariff.document.versions ?? [];
   const last = versions[versions.length - 1];
   if (last !== undefined)
-    warnings.push({
-      code: 'tariff-changes',
-      message: `"${name}" has a version from ${last.from}${last.note === undefined ? '' : ` (${last.note})`}: each day is billed on the version that holds on it`,
-    });
+    warnings.push(
+      fact(
+        TARIFF_WORDS,
+        'tariff-changes',
+        'warning',
+        { tariff: name, from: last.from, note: last.note ?? null },
+        whereIn(tariff, ['versions', versions.length - 1]),
+      ),
+    );
   return warnings;
 }
 
 /** Warnings about prices under which one inverter's schedule isn't a convex problem. */
-export function priceWarnings(importPricePerKwh: Float64Array, exportPricePerKwh: Float64Array): TariffWarning[] {
+export function priceWarnings(
+  tariff: Tariff,
+  importPricePerKwh: Float64Array,
+  exportPricePerKwh: Float64Array,
+): Fact[] {
   let above = 0;
   let negative = 0;
   for (let i = 0; i < importPricePerKwh.length; i++) {
     if (exportPricePerKwh[i]! > importPricePerKwh[i]! + 1e-12) above++;
     if (importPricePerKwh[i]! < 0 || exportPricePerKwh[i]! < 0) negative++;
   }
-  const warnings: TariffWarning[] = [];
-  const effect =
-    'There the best schedule may want to charge and discharge at once, which no inverter can: strategies run as always, ' +
-    'and the best possible in hindsight is a proven bound with a gap instead of an exact value.';
-  if (above > 0)
-    warnings.push({
-      code: 'export-above-import',
-      message: `in ${above} intervals a kWh exported earns more than a kWh imported costs. ${effect}`,
-    });
-  if (negative > 0)
-    warnings.push({ code: 'negative-price', message: `in ${negative} intervals a price is below zero. ${effect}` });
+  const where = whereIn(tariff);
+  const warnings: Fact[] = [];
+  if (above > 0) warnings.push(fact(TARIFF_WORDS, 'export-above-import', 'warning', { intervals: above }, where));
+  if (negative > 0) warnings.push(fact(TARIFF_WORDS, 'negative-price', 'warning', { intervals: negative }, where));
   return warnings;
 }

@@ -53,3 +53,8 @@ export function fact<W extends Words, Code extends CodeOf<W>>(
 ): Fact<Code, DataOf<W, Code>> {
   return { code, severity, where, data, message: words[code]!(data as never) };
 }
+
+/** A fact alone, without what else stands beside it. */
+export function factOf({ code, severity, where, data, message }: Fact): Fact {
+  return { code, severity, where, data, message };
+}

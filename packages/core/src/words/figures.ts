@@ -16,4 +16,8 @@ export function kw(value: number): string {
 /** A number to so many significant digits: for messages. */
 export function digits(value: number, count: number): number {
   return Number(value.toPrecision(count));
+
+/** Three significant digits, at most three decimals, whole from 100 on: for messages. */
+export function shortFigure(value: number): string {
+  return (value >= 100 ? Math.round(value) : Number(value.toPrecision(3))).toLocaleString('en-US');
 }

@@ -1,5 +1,7 @@
 import { sum } from '../../axis/sum.ts';
 import { both, integers, number, optional, record, report, series } from '../../input/door.ts';
+import { type Fact, fact } from '../../words/fact.ts';
+import { TARIFF_WORDS } from '../../words/tariff.ts';
 import { accountField } from '../account.ts';
 import type { FlowSums } from '../flow-sums.ts';
 import { eachPeriod, type Layout, spread } from '../layout.ts';
@@ -7,7 +9,7 @@ import { roundQuantity } from '../money.ts';
 import { coveredDays, monthShare, type Share } from '../period-days.ts';
 import { findRuns, type Runs } from '../runs.ts';
 import type { DemandCharge } from '../tariff.ts';
-import type { TariffWarning } from '../warnings.ts';
+import { whereIn } from '../warnings.ts';
 import type { LineIdentity } from '../weights.ts';
 import { blockBounds } from './block-rule.ts';
 import type { PeakPrice } from './bound.ts';
@@ -278,7 +280,7 @@ function sameCharges({ tariff, setPlans }: Layout): SameCharge[] {
   return [...merged.values()];
 }
 
-function planOf(layout: Layout, { charge, versions }: SameCharge, warnings: TariffWarning[]): DemandPlan {
+function planOf(layout: Layout, { charge, versions }: SameCharge, warnings: Fact[]): DemandPlan {
   const { schedule, cells, axis, account } = layout;
   const { name, supplier, unit, averagingMinutes } = charge;
   const memberOf = schedule.slots.map((slot) => {
@@ -310,14 +312,20 @@ function planOf(layout: Layout, { charge, versions }: SameCharge, warnings: Tari
     scale: unit === 'kVA' ? 1 / (account.powerFactor ?? 1) : 1,
   };
   if (averagingSteps * axis.stepMinutes !== averagingMinutes)
-    warnings.push({
-      code: 'demand-averaging',
-      message:
-        `"${name}" averages power over ${averagingMinutes} minutes; the data have ${axis.stepMinutes}-minute ` +
-        `steps, so that ${averagingSteps * axis.stepMinutes} minutes are averaged${
-          axis.stepMinutes > averagingMinutes ? ': the true peak is higher' : ''
-        }.`,
-    });
+    warnings.push(
+      fact(
+        TARIFF_WORDS,
+        'demand-averaging',
+        'warning',
+        {
+          charge: name,
+          averagingMinutes,
+          stepMinutes: axis.stepMinutes,
+          averagedMinutes: averagingSteps * axis.stepMinutes,
+        },
+        whereIn(layout.tariff),
+      ),
+    );
   return plan;
 }
 

@@ -1,10 +1,10 @@
 import type { Axis } from '../../axis/index.ts';
 import type { Rule, SeriesBounds } from '../../input/door.ts';
+import type { Fact } from '../../words/fact.ts';
 import type { LineMaker, PeriodLines } from '../bill/lines.ts';
 import type { FlowSums } from '../flow-sums.ts';
 import type { ServiceFlows } from '../flows.ts';
 import type { Layout } from '../layout.ts';
-import type { TariffWarning } from '../warnings.ts';
 import type { LineIdentity } from '../weights.ts';
 import type { Bound, BoundContext, PriceChange } from './bound.ts';
 import type { CountedCharges, Term, Value } from './term.ts';
@@ -70,7 +70,7 @@ export interface TermFromCharges<T extends Term, V extends Value, P> extends Ter
    *
    * @param earlier plans of the kinds that stand before this one in the registry
    */
-  plan(layout: Layout, warnings: TariffWarning[], earlier: readonly Planned[]): P[];
+  plan(layout: Layout, warnings: Fact[], earlier: readonly Planned[]): P[];
 
   /** The term of a plan, its money weighted with what percentages make of it. */
   term(plan: P, context: TermContext): T;

@@ -1,8 +1,10 @@
 import { integers, type Rule, record, report } from '../../input/door.ts';
+import { type Fact, fact } from '../../words/fact.ts';
+import { TARIFF_WORDS } from '../../words/tariff.ts';
 import type { FlowSums } from '../flow-sums.ts';
 import type { Layout } from '../layout.ts';
 import type { EventRule } from '../tariff.ts';
-import type { TariffWarning } from '../warnings.ts';
+import { whereIn } from '../warnings.ts';
 import type { LineIdentity } from '../weights.ts';
 import type { FieldsOf, TermFromCharges, TermKind } from './kind.ts';
 import { spreadSlopes } from './slopes.ts';
@@ -154,7 +156,7 @@ function planOf(
   version: number,
   eventDays: ReadonlySet<number>,
   periodOfDay: Int32Array,
-  warnings: TariffWarning[],
+  warnings: Fact[],
 ): RebatePlan {
   const { schedule, axis } = layout;
   const { days } = axis.calendar;
@@ -175,10 +177,9 @@ function planOf(
       if (a >= 0) stretches.push(a, b);
     }
     if (baselineDays !== undefined && stretches.length === 0) {
-      warnings.push({
-        code: 'rebate-without-baseline',
-        message: `"${event.name}" has an event on the first day of the data: its usual use isn’t known, and no rebate is reckoned.`,
-      });
+      warnings.push(
+        fact(TARIFF_WORDS, 'rebate-without-baseline', 'warning', { event: event.name }, whereIn(layout.tariff)),
+      );
       continue;
     }
     group.fill(period.length, first, end);

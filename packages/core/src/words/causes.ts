@@ -1,0 +1,147 @@
+import type { CodeOf, DataOf } from './fact.ts';
+
+/** What may be wrong, as part of a sentence. */
+const CLAUSES = {
+  baseline: ({ zone }: { zone: string }) => `the baseline is that of zone "${zone}"`,
+  programme: ({ programme, billed }: { programme: string; billed: boolean }) =>
+    `the home is${billed ? '' : ' not'} billed in the programme "${programme}"`,
+  'days-in-period': ({ shiftDays }: { shiftDays: number }) =>
+    `every bill runs a day ${shiftDays < 0 ? 'earlier' : 'later'} than it states`,
+  'fixed-per-bill': ({ amountPerBill, currency }: { amountPerBill: number; currency: string }) =>
+    `a charge of ${price(currency, amountPerBill)} a bill ${missing(amountPerBill)}`,
+  'fixed-per-day': ({ amountPerDay, currency }: { amountPerDay: number; currency: string }) =>
+    `a charge of ${price(currency, amountPerDay)} a day ${missing(amountPerDay)}`,
+  rider: ({ pricePerKwh, currency }: { pricePerKwh: number; currency: string }) =>
+    `a charge of ${price(currency, pricePerKwh)} per kWh ${missing(pricePerKwh)}`,
+  tax: ({ share, otherIfTaxed }: { share: number; otherIfTaxed?: number }) =>
+    `${percent(share)} on the whole bill ${missing(share)}${
+      otherIfTaxed === undefined
+        ? ''
+        : ` (where that falls on the charge too, the charge itself is ${amount(otherIfTaxed)})`
+    }`,
+  'tax-on-energy': ({ share }: { share: number }) => `${percent(share)} on the charges per kWh ${missing(share)}`,
+  energy: ({ pricePerKwh, currency }: { pricePerKwh: number; currency: string }) =>
+    `the kWh charged beyond those of the data cost ${price(currency, pricePerKwh)} each`,
+  line: ({ charge, part, times }: { charge: string; part: string | null; times: number }) => {
+    const name = part === null ? charge : `${charge}, ${part}`;
+    return Math.abs(times) < 0.01
+      ? `the line "${name}" wasn’t charged`
+      : `the line "${name}" was charged ${times.toFixed(3)} times what the tariff file says`;
+  },
+} as const;
+
+type Clauses = typeof CLAUSES;
+type ClauseCode = CodeOf<Clauses>;
+
+/** One of two causes that explain the differences together. */
+export type Clause = {
+  [Code in ClauseCode]: { readonly code: Code; readonly data: DataOf<Clauses, Code> };
+}[ClauseCode];
+
+/** With one bill nothing can be told apart. */
+type Among = { readonly bills: number };
+
+/**
+ * What may explain that bills charge other than ours. Amounts are what the bills hold beyond the tariff file: above 0 it is
+ * missing there, below 0 it is there and wasn't charged. A pair's code is the codes of both, joined by "+", and its data
+ * are those of `pair`.
+ */
+export const CAUSE_WORDS = {
+  /** The baseline of another zone makes every bill agree: the account's zone is wrong. */
+  baseline: (data: { zone: string }) => `${CLAUSES.baseline(data)}${AGREES}the account’s "baselineZone" is wrong.`,
+
+  /** Being billed in a programme, or not in it, makes every bill agree: the account's programmes are wrong. */
+  programme: (data: { programme: string; billed: boolean }) =>
+    `${CLAUSES.programme(data)}${AGREES}${data.billed ? 'add it to' : 'take it out of'} the account’s "programmes", or ask why.`,
+
+  /** Bills run over other days: all by a day (`shifted`), or some over days that the site doesn't say (`read-dates`). */
+  'days-in-period': (
+    data:
+      | { why: 'shifted'; shiftDays: number }
+      | { why: 'read-dates'; bills: number; ofBills: number; start: string; end: string; days: number },
+  ) =>
+    data.why === 'shifted'
+      ? `${CLAUSES['days-in-period'](data)}${AGREES}the meter was read on another day than the bill says.`
+      : `${data.bills} of ${data.ofBills} bills run over other days than the site says, such as ${data.start} to ` +
+        `${data.end} (${data.days} days): ` +
+        'put them in the account’s "readDates". They are compared over their own days here.',
+
+  /** One amount on each bill explains the differences: a fixed charge or rider. */
+  'fixed-per-bill': (data: Among & { amountPerBill: number; currency: string }) =>
+    among(data, `${CLAUSES['fixed-per-bill'](data)}: a fixed charge or rider.`),
+
+  /** One amount a day explains the differences: a fixed charge. */
+  'fixed-per-day': (data: Among & { amountPerDay: number; currency: string }) =>
+    among(data, `${CLAUSES['fixed-per-day'](data)}: a fixed charge.`),
+
+  /** One price on every kWh explains the differences: a rider or adjustment. */
+  rider: (data: Among & { pricePerKwh: number; currency: string }) =>
+    among(data, `${CLAUSES.rider(data)}: a rider or adjustment.`),
+
+  /** One share of the whole bill explains the differences: a tax or a rider in percent. */
+  tax: (data: Among & { share: number }) => among(data, `${CLAUSES.tax(data)}: a tax or a rider in percent.`),
+
+  /** One share of the charges per kWh explains the differences: a tax or a rider in percent. */
+  'tax-on-energy': (data: Among & { share: number }) =>
+    among(data, `${CLAUSES['tax-on-energy'](data)}: a tax or a rider in percent.`),
+
+  /** Bills charge other energy than the data hold (`differs`), or one price on that explains them (`price`). */
+  energy: (
+    data:
+      | { why: 'differs'; bills: number; ofBills: number; start: string; chargedKwh: number; dataKwh: number }
+      | (Among & { why: 'price'; pricePerKwh: number; currency: string }),
+  ) =>
+    data.why === 'price'
+      ? among(data, `${CLAUSES.energy(data)}: a gap, an estimate, or a reading on another day.`)
+      : `${data.bills} of ${data.ofBills} bills charge other energy than the data hold, such as ${data.chargedKwh} kWh ` +
+        `against ${data.dataKwh.toFixed(1)} kWh from ${data.start}: a gap, an estimate, or a reading on another day.`,
+
+  /** One line, charged so many times what the tariff file says, explains the differences. */
+  line: (data: Among & { charge: string; part: string | null; times: number }) =>
+    among(data, `${CLAUSES.line(data)}: its price or quantity (a baseline, a peak) differs, or it doesn’t apply.`),
+
+  /** No single cause explains the differences, but two together do; how many other pairs do too, and the next of them. */
+  pair: ({ causes, otherPairs, next }: { causes: readonly Clause[]; otherPairs: number; next: readonly Clause[] }) => {
+    const others =
+      otherPairs === 0
+        ? ''
+        : ` ${otherPairs} other ${otherPairs === 1 ? 'pair fits' : 'pairs fit'} as well, such as: ${both(next)}.`;
+    return `no single cause explains the differences, but two together do: ${both(causes)}.${others}`;
+  },
+
+  /** Neither one cause nor two explain the differences; two are looked for from four bills on. */
+  unexplained: ({ bills }: { bills: number }) =>
+    bills < 4
+      ? 'no single cause explains the differences, and two together need four bills to be told from chance: give ' +
+        'more bills, or compare the lines of one with those of `duskbank bill`.'
+      : 'neither one cause nor two together explain the differences: compare the lines of one bill with those of ' +
+        '`duskbank bill`.',
+} as const;
+
+const AGREES = ': with that every bill agrees to the cent; ';
+
+function among({ bills }: Among, sentence: string): string {
+  return bills === 1 ? `with one bill nothing can be told apart; among others, ${sentence}` : sentence;
+}
+
+function both(causes: readonly Clause[]): string {
+  return causes.map(({ code, data }) => (CLAUSES[code] as (data: unknown) => string)(data)).join(', and ');
+}
+
+function missing(value: number): string {
+  return value > 0 ? 'is missing from the tariff file' : 'is in the tariff file and wasn’t charged';
+}
+
+function price(currency: string, value: number): string {
+  return `${currency} ${amount(value)}`;
+}
+
+function amount(value: number): string {
+  return Math.abs(value)
+    .toFixed(4)
+    .replace(/0{1,2}$/, '');
+}
+
+function percent(share: number): string {
+  return `${(Math.abs(share) * 100).toFixed(2)} %`;
+}

@@ -1,0 +1,165 @@
+import { figure, percent } from './figures.ts';
+
+/** A limit of the service, or of a tariff, that metered readings passed. */
+type Passed = { readonly limitKw: number; readonly highestKw: number; readonly intervals: number };
+
+/** Channels that contradict each other. */
+type Contradiction = {
+  /** The channels that the home has. */
+  readonly channels: readonly ('import' | 'export' | 'load' | 'solar')[];
+  readonly missedKwh: number;
+  /** Of the load. */
+  readonly share: number;
+};
+
+/** What bears on how far the numbers of a home can be trusted: its channels, its past, its plan. */
+export const HOME_WORDS = {
+  /** Import is not metered: it follows from the other three channels. */
+  'import-reckoned': () => 'import is not metered: it is reckoned as load − solar + export',
+
+  /** Export is not metered: it follows from the other three channels. */
+  'export-reckoned': () => 'export is not metered: it is reckoned as import + solar − load',
+
+  /** More was exported than the solar metered: its transformer, its leg or its clock is wrong. */
+  'export-above-solar': ({ beyondKwh }: { beyondKwh: number }) =>
+    `${figure(beyondKwh)} kWh were exported beyond the metered solar: check the solar transformer, its leg and its clock`,
+
+  /** The load column contradicts the meter: the meter counts, and savings are withheld where it is too much. */
+  balance: (data: Contradiction & { worstMonth: string; withheld: boolean; cause: string | null }) => {
+    const metered = data.channels.filter((channel) => channel === 'import' || channel === 'export');
+    return (
+      (data.withheld ? withheld(contradicting(data)) : contradicting(data)) +
+      ` (most in ${data.worstMonth}); the metered ${listed(metered)} ${metered.length > 1 ? 'count' : 'counts'}, not the load column` +
+      (data.cause === null ? '' : `. Likely: ${data.cause}`)
+    );
+  },
+
+  /** Solar is not metered: what the home uses behind the meter isn't known, and hours of backup are withheld. */
+  'load-unknown': () =>
+    'solar is not metered, so what the home uses behind the meter is not known: bills hold, hours of backup are withheld',
+
+  /** Energy went both ways within one interval and is netted, with what that does to the bill. */
+  'netted-within-interval': ({
+    bothWaysKwh,
+    currency,
+    currencyDecimals,
+    nettedTotal,
+    readTotal,
+  }: {
+    bothWaysKwh: number;
+    currency: string;
+    currencyDecimals: number;
+    nettedTotal: number;
+    readTotal: number;
+  }) => {
+    const money = (value: number) =>
+      `${currency} ${value.toLocaleString('en-US', { minimumFractionDigits: currencyDecimals, maximumFractionDigits: currencyDecimals })}`;
+    const difference = readTotal - nettedTotal;
+    const bills =
+      Math.abs(difference) < 0.5 * 10 ** -currencyDecimals
+        ? `To this tariff’s bill, ${money(nettedTotal)}, it makes no difference`
+        : `That makes the baseline ${money(nettedTotal)}; billed on both readings, the same past costs ${money(readTotal)}, ${money(Math.abs(difference))} ${difference > 0 ? 'more' : 'less'}`;
+    return `${figure(bothWaysKwh)} kWh went both ways within one interval, and are netted: nobody knows what a battery would have done within one. ${bills}`;
+  },
+
+  /** A limit of the service, or of the home's own tariff, is below what was metered: one of the two is wrong. */
+  'limit-below-metered': ({
+    tariff,
+    way,
+    limitKw,
+    highestKw,
+    intervals,
+    aboveKwh,
+  }: Passed & { tariff: string | null; way: 'import' | 'export'; aboveKwh: number }) => {
+    const who = tariff === null ? `the site’s service.${way}LimitKw` : `"${tariff}"`;
+    const allows =
+      way === 'import' ? `lets at most ${kw(limitKw)} be drawn` : `lets at most ${kw(limitKw)} be fed to the grid`;
+    return (
+      `${who} ${allows}, but up to ${kw(highestKw)} were metered (${intervals.toLocaleString('en-US')} intervals above the limit, ` +
+      `by ${figure(aboveKwh)} kWh): one of the two is wrong. The limit counts as ${kw(highestKw)}, so that nothing is saved by it`
+    );
+  },
+
+  /** A tariff that the home isn't on lets less be exported than was metered: energy would be lost without a battery. */
+  'export-limited': ({
+    tariff,
+    limitKw,
+    highestKw,
+    intervals,
+    aboveKwh,
+  }: Passed & { tariff: string; aboveKwh: number }) =>
+    `"${tariff}" lets at most ${kw(limitKw)} be fed to the grid, and up to ${kw(highestKw)} were metered: on it, without a battery, ` +
+    `${figure(aboveKwh)} kWh would be lost, in ${intervals.toLocaleString('en-US')} intervals`,
+
+  /** With the battery idle the home would draw more than the service's limit: what is above is counted as drawn. */
+  'limit-below-need': ({ limitKw, highestKw, intervals }: Passed) =>
+    `the service lets at most ${figure(limitKw)} kW be drawn, but with solar behind the battery’s inverter the home needs up to ${figure(highestKw)} kW (${intervals} intervals): it is counted as drawn`,
+
+  /** The data cover less than eleven months: a year scaled from them leaves out a season. */
+  'short-span': ({ days }: { days: number }) =>
+    `the data cover ${figure(days)} days: a year scaled from them leaves out a season`,
+
+  /** Some intervals hold an estimate, of all and of those in on-peak windows. */
+  'estimated-intervals': ({ share, peakShare }: { share: number; peakShare: number }) =>
+    `${percent(share)} of intervals are estimated, ${percent(peakShare)} of those in on-peak windows`,
+
+  /** Export in the dark: the data seem to hold a battery already, and savings are withheld. */
+  'battery-in-data': (data: { darkKwh: number }) => withheld(exportedInTheDark(data)),
+
+  /** More intervals are estimated than savings may rest on: they are withheld. */
+  'too-many-estimates': (data: { mostShare: number }) => withheld(tooManyEstimated(data)),
+
+  /** A planned outage that the battery can't be promised to be full for, and why. */
+  'planned-outage': (
+    data: { from: string } & (
+      | { verdict: 'too-late'; noticeHours: number; fillHours: number }
+      | { verdict: 'no-grid-charging' | 'off-axis' }
+    ),
+  ) => {
+    const outage = `planned outage of ${data.from}`;
+    switch (data.verdict) {
+      case 'too-late':
+        return `${outage}: ${data.noticeHours} h of notice are too short, filling takes ${figure(data.fillHours)} h`;
+      case 'no-grid-charging':
+        return `${outage}: without grid charging only sun can fill the battery, which nobody can promise`;
+      case 'off-axis':
+        return `${outage}: the data don't reach it`;
+    }
+  },
+
+  /** Planned solar comes in longer steps than the home's data: clouds within them are not seen. */
+  'planned-solar-spread': ({ stepMinutes, homeStepMinutes }: { stepMinutes: number; homeStepMinutes: number }) =>
+    `planned solar comes in steps of ${stepMinutes} minutes and is spread evenly over those of ${homeStepMinutes}: clouds within them are not seen`,
+} as const;
+
+/** Why savings are withheld where channels contradict each other. */
+export function contradicting({ channels, missedKwh, share }: Contradiction): string {
+  return `${listed(channels)} contradict each other by ${figure(missedKwh)} kWh, ${percent(share)} of the load`;
+}
+
+/** Why savings are withheld where energy was exported in the dark. */
+export function exportedInTheDark({ darkKwh }: { darkKwh: number }): string {
+  return `${figure(darkKwh)} kWh were exported while solar gave nothing: the data seem to contain a battery already, or a transformer is reversed`;
+}
+
+/** Why savings are withheld where too much is estimated. */
+export function tooManyEstimated({ mostShare }: { mostShare: number }): string {
+  return `more than ${percent(mostShare)} of the intervals, or of those in on-peak windows, are estimated`;
+}
+
+/** What a file of planned solar is told with. */
+export function ofPlannedSolar(sentence: string): string {
+  return `planned solar: ${sentence}`;
+}
+
+function withheld(why: string): string {
+  return `savings are withheld: ${why}`;
+}
+
+function listed(names: readonly string[]): string {
+  return names.length === 1 ? names[0]! : `${names.slice(0, -1).join(', ')} and ${names[names.length - 1]}`;
+}
+
+function kw(value: number): string {
+  return `${Number(value.toPrecision(3))} kW`;
+}

@@ -1,0 +1,74 @@
+const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
+
+/** What bears on how far the answers of a study can be trusted. */
+export const STUDY_WORDS = {
+  /** A circuit is life-supporting or medical: hours of backup are withheld, and the battery should be kept full. */
+  'medical-load': () =>
+    'a circuit is life-supporting or medical: hours of backup are withheld here, and `outage` gives the worst case only; it needs a plan of its own, the utility’s medical list, and a battery kept full, as "hold" and the sheet of `settings` keep it: what the others save, they spend of that',
+
+  /** A strategy could not keep the reserve floor in some intervals: the load or the losses were more than there was. */
+  'floor-shortfall': ({ strategy, intervals, mostKwh }: { strategy: string; intervals: number; mostKwh: number }) =>
+    `${strategy}: the reserve floor could not be kept in ${intervals} intervals, by up to ${mostKwh.toFixed(2)} kWh`,
+
+  /** Solar is planned, not metered: every row but the baseline has it. */
+  'planned-solar': ({ solarKwh, scaleOfExisting }: { solarKwh: number; scaleOfExisting: number | null }) =>
+    `solar of ${Math.round(solarKwh).toLocaleString('en-US')} kWh is planned, not metered (${plannedSolarBasis(scaleOfExisting)}): all but the baseline has it`,
+
+  /** The tariff has ended before the plan holds, and nothing known follows it: no payback is given. */
+  'tariff-ended': ({ tariff }: { tariff: string }) =>
+    `no payback is given: "${tariff}" has ended before the plan holds, and what follows is not known`,
+
+  /** The site states no controller: the plainest box is assumed. */
+  'controller-assumed': () =>
+    'the site states no plant.controller: one clock window a day, one schedule all year and a 30-minute clock are assumed; state what the box takes, and run this again',
+
+  /** With these settings the battery costs more than it saves. */
+  'settings-lose-money': ({ reservePercent }: { reservePercent: number }) =>
+    reservePercent === 100
+      ? 'all of the battery is kept for an outage, so that it saves nothing here: its standby and losses are a cost'
+      : 'with what this controller can be told, the battery loses money here: its losses and standby cost more than it saves',
+
+  /** The settings keep the battery full, for a circuit that is life-supporting or medical. */
+  'reserve-full-medical': () =>
+    'the settings keep the battery full, for the circuit that is life-supporting or medical: they save nothing on the bill',
+
+  /** The data are too short to say what the hours to keep take: the settings keep the battery full. */
+  'reserve-no-history': () =>
+    'the data are too short to say what the hours to keep take: the settings keep the battery full until a week of load is there to tell',
+
+  /** The hours to keep take more than the battery holds, at their most. */
+  'keep-hours-beyond-battery': ({
+    hours,
+    mostKwh,
+    capacityKwh,
+  }: {
+    hours: number;
+    mostKwh: number;
+    capacityKwh: number;
+  }) =>
+    `${hours} h of the backed-up load take up to ${mostKwh.toFixed(1)} kWh stored, more than the ${capacityKwh.toFixed(1)} kWh of this battery: the settings keep it full, and even that is too little at times`,
+
+  /** The tariff has a demand charge, which the search for settings doesn't weigh. */
+  'demand-not-weighed': () =>
+    'the search for settings weighs energy prices only; the demand charge is in the bill, not in the choice',
+
+  /** Months (1 to 12) of which the data hold nothing: the windows were not found for them. */
+  'settings-months-unseen': ({ months }: { months: readonly number[] }) =>
+    `the data hold no ${months.map((month) => MONTHS[month - 1]).join(', ')}: the clock windows were not found for these months, whose prices and use may differ. Leave the windows off then, and run this again once there are data of them`,
+
+  /** Under two weeks of data: settings can hardly be judged on weeks that they were not found on. */
+  'settings-unjudged': () =>
+    'under two weeks of data: there is hardly another week to judge settings on, and what they save is a guess',
+} as const;
+
+/** Where planned solar comes from: so many times the metered solar, or (null) a file. */
+export function plannedSolarBasis(scaleOfExisting: number | null): string {
+  return scaleOfExisting === null
+    ? 'from the site’s file of planned production'
+    : `${scaleOfExisting} × the metered solar, interval by interval`;
+}
+
+/** What is told of another tariff than today's, in a sentence that doesn't name it. */
+export function onTariff(tariff: string, sentence: string): string {
+  return `on "${tariff}": ${sentence}`;
+}

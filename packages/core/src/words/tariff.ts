@@ -1,0 +1,49 @@
+const ONE_INVERTER =
+  'There the best schedule may want to charge and discharge at once, which no inverter can: strategies run as always, ' +
+  'and the best possible in hindsight is a proven bound with a gap instead of an exact value.';
+
+/** What is to be known of a tariff before a number made with it is relied on. */
+export const TARIFF_WORDS = {
+  /** The tariff file says when the tariff ends: savings hold until then, and payback is reckoned over its life. */
+  'tariff-ends': ({ tariff, endsOn, successor }: { tariff: string; endsOn: string; successor: string | null }) =>
+    `"${tariff}" ends on ${endsOn}${successor === null ? '' : ` and "${successor}" follows`}: ` +
+    'savings hold until then, and payback is reckoned over its life',
+
+  /** The tariff has a later version: each day is billed on the version that holds on it. */
+  'tariff-changes': ({ tariff, from, note }: { tariff: string; from: string; note: string | null }) =>
+    `"${tariff}" has a version from ${from}${note === null ? '' : ` (${note})`}: each day is billed on the version that holds on it`,
+
+  /** A kWh exported earns more than one imported costs, in some intervals: the bound in hindsight has a gap then. */
+  'export-above-import': ({ intervals }: { intervals: number }) =>
+    `in ${intervals} intervals a kWh exported earns more than a kWh imported costs. ${ONE_INVERTER}`,
+
+  /** A price is below zero in some intervals: the bound in hindsight has a gap then. */
+  'negative-price': ({ intervals }: { intervals: number }) =>
+    `in ${intervals} intervals a price is below zero. ${ONE_INVERTER}`,
+
+  /** A window begins or ends inside an interval: its price is a mean, and only shorter intervals would tell more. */
+  'window-edge-inside-step': ({ intervals, stepMinutes }: { intervals: number; stepMinutes: number }) =>
+    `${intervals} intervals of ${stepMinutes} minutes hold an edge between two windows: their ` +
+    'price is the mean of both, weighted by minutes; blocks, netting and demand take them as wholly in the longer part.',
+
+  /** An event that pays a rebate comes before any day that would say what use is usual: no rebate is reckoned for it. */
+  'rebate-without-baseline': ({ event }: { event: string }) =>
+    `"${event}" has an event on the first day of the data: its usual use isn’t known, and no rebate is reckoned.`,
+
+  /** A charge averages power over minutes that are no whole number of intervals: the nearest number is averaged. */
+  'demand-averaging': ({
+    charge,
+    averagingMinutes,
+    stepMinutes,
+    averagedMinutes,
+  }: {
+    charge: string;
+    averagingMinutes: number;
+    stepMinutes: number;
+    averagedMinutes: number;
+  }) =>
+    `"${charge}" averages power over ${averagingMinutes} minutes; the data have ${stepMinutes}-minute ` +
+    `steps, so that ${averagedMinutes} minutes are averaged${
+      stepMinutes > averagingMinutes ? ': the true peak is higher' : ''
+    }.`,
+} as const;
