@@ -1,6 +1,6 @@
 // A study is not made of data that no result may rest on: neither by the command line nor by a program.
 import { readFileSync } from 'node:fs';
-import { InputError, type InputIssue } from '@duskbank/core/input';
+import { type Fact, InputError, type InputIssue } from '@duskbank/core/input';
 import { type Finding, type IntervalSeries, parseIntervalData, repairGaps } from '@duskbank/core/meter';
 import { makeStudy, parseSite, type Site } from '@duskbank/core/site';
 import { parseTariff } from '@duskbank/core/tariff';
@@ -103,16 +103,19 @@ describe('makeStudy', () => {
   );
 
   test('takes other warnings along', () => {
-    const finding: Finding = {
+    const finding: Fact = {
       code: 'row-without-time',
       severity: 'warning',
-      where: {},
-      data: {},
+      where: { line: 9 },
+      data: { rows: 1 },
       message: 'a footer',
     };
-    expect(makeStudy({ site, series, tariff, findings: [finding] }).warnings).toContainEqual({
-      code: 'row-without-time',
-      message: 'a footer',
+    const { warnings } = makeStudy({
+      site,
+      series,
+      tariff,
+      findings: [{ ...finding, severity: 'warning', lines: [9], count: 1 }],
     });
+    expect(warnings).toContainEqual(finding);
   });
 });

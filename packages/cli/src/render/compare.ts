@@ -82,7 +82,7 @@ function backup(
 /** What using the battery wears off it, with and without counting it; where strategies that count it were run. */
 function wearTable(report: CompareReport): string | undefined {
   const { wear, currency, currencyDecimals: decimals } = report;
-  if (wear === null || !report.strategies.some((row) => row.strategy.endsWith('-wear'))) return undefined;
+  if (wear === null || !report.strategies.some((row) => row.countsWear)) return undefined;
   const rows = report.strategies.flatMap((row) =>
     row.wear === null
       ? []

@@ -1,4 +1,4 @@
-import { callable, isMadeHere, oneOf, optional, type Rule, record, report, text } from '../input/door.ts';
+import { callable, flag, isMadeHere, oneOf, optional, type Rule, record, report, text } from '../input/door.ts';
 import { RESERVED_STRATEGY_NAMES } from './ours.ts';
 import type { Strategy } from './strategy.ts';
 
@@ -6,6 +6,7 @@ const strangerFields = record<Strategy>({
   name: text,
   knowledge: oneOf(['causal', 'foresight']),
   role: optional(oneOf(['rule', 'yardstick'])),
+  countsWear: optional(flag),
   begin: callable,
 });
 

@@ -49,6 +49,8 @@ export interface Strategy {
    * @defaultValue `yardstick` with foresight, else `rule`
    */
   readonly role?: StrategyRole;
+  /** Whether it plans no cycle that earns less than it wears off the battery. */
+  readonly countsWear?: boolean;
   /** Begins a run. Keep the view: it fills up as the run goes on. */
   begin(view: StrategyView): Planner;
 }

@@ -4,7 +4,7 @@ import { check, list, number, oneOf, optional, record, text } from '../input/doo
 import { fields } from '../input/index.ts';
 import type { Plant } from '../plant/index.ts';
 import { amount, aPlant, islandOutputKw } from '../plant/inside.ts';
-import { byPriority, type CircuitFinding, canRun } from './circuits.ts';
+import { byPriority, type CircuitFinding, canRun, circuitFinding } from './circuits.ts';
 import { aCircuit, type ResolvedCircuit, someCircuits } from './resolved-circuit.ts';
 
 /** What the equipment puts out when the grid is down. */
@@ -275,14 +275,12 @@ export function medicalHazards(plan: CarryPlan, transfer: 'automatic' | 'manual'
   const findings: CircuitFinding[] = [];
   for (const { circuit, verdict } of plan.verdicts) {
     if (!circuit.medical) continue;
-    const add = (code: string, message: string) =>
-      findings.push({ code, severity: 'hazard', circuits: [circuit.name], message });
+    const { name } = circuit;
     if (verdict !== 'together')
-      add('medical-not-carried', `"${circuit.name}" is medical, and the equipment doesn’t carry it: count on 0 h.`);
+      findings.push(circuitFinding('medical-not-carried', 'hazard', [name], { circuit: name }));
     else if (transfer !== 'automatic')
-      add(
-        'medical-by-hand',
-        `"${circuit.name}" is medical, and ${transfer === 'manual' ? 'the home is changed over by hand' : 'nothing says that the home changes over by itself'}: 0 h until somebody does it.`,
+      findings.push(
+        circuitFinding('medical-by-hand', 'hazard', [name], { circuit: name, transfer: transfer ?? 'unknown' }),
       );
   }
   return findings;
@@ -306,27 +304,16 @@ export function sharedNeutralHazards(circuits: readonly ResolvedCircuit[], outpu
     const key = [circuit.name, other.name].sort().join('\n');
     if (done.has(key)) continue;
     done.add(key);
-    const pair = `"${circuit.name}" and "${other.name}"`;
-    const amps = Math.round((circuit.runningVa + other.runningVa) / 120);
-    const add = (message: string) =>
-      findings.push({
-        code: 'shared-neutral-one-leg',
-        severity: 'hazard',
-        circuits: [circuit.name, other.name],
-        message,
-      });
+    const pair = [circuit.name, other.name] as const;
+    const shared = { circuits: pair, amps: (circuit.runningVa + other.runningVa) / 120 };
     if (circuit.leg === other.leg)
-      add(
-        `${pair} share a neutral and are both on ${circuit.leg}: the neutral carries their sum (up to ${amps} A), which no breaker sees. It can overheat. A licensed electrician must move one of them before this is backed up.`,
+      findings.push(
+        circuitFinding('shared-neutral-one-leg', 'hazard', pair, { ...shared, why: 'same-leg', leg: circuit.leg }),
       );
-    else if (output.arrangement === 'one-leg')
-      add(
-        `${pair} share a neutral, and in an outage one 120 V output feeds both legs: the neutral then carries their sum (up to ${amps} A), which no breaker sees. It can overheat. A licensed electrician must separate them before this is backed up.`,
-      );
-    else if (output.arrangement === 'unit-per-leg')
-      add(
-        `${pair} share a neutral across two 120 V units: unless the maker states that the units run in opposite phase, the neutral can carry their sum (up to ${amps} A), which no breaker sees. A licensed electrician must settle this before it is backed up.`,
-      );
+    else if (output.arrangement !== 'pooled') {
+      const why = output.arrangement === 'one-leg' ? 'one-output' : 'two-units';
+      findings.push(circuitFinding('shared-neutral-one-leg', 'hazard', pair, { ...shared, why }));
+    }
   }
   return findings;
 }

@@ -1,6 +1,11 @@
+import { type CodeOf, type Fact, fact, type Severity } from '../words/fact.ts';
+import { CAUTION_WORDS } from '../words/outage.ts';
+
+type CautionCode = CodeOf<typeof CAUTION_WORDS>;
+
 /** A caution that stands where the numbers are, once an output. */
-export interface Caution {
-  readonly code: 'medical' | 'wiring' | 'generator' | 'power-returns' | 'estimate';
+export interface Caution extends Fact<CautionCode> {
+  /** The same as `message`. */
   readonly text: string;
 }
 
@@ -14,32 +19,16 @@ export interface CautionOptions {
 
 /** The cautions of an output, the gravest first. */
 export function cautionsFor(options: CautionOptions): Caution[] {
-  const cautions: Caution[] = [];
-  if (options.medical)
-    cautions.push({
-      code: 'medical',
-      text:
-        'Life-supporting equipment needs its own plan: the maker’s battery, the utility’s medical list, a place to go. ' +
-        'Never this battery alone. No chance of lasting is given for it.',
-    });
-  cautions.push({
-    code: 'wiring',
-    text:
-      'Transfer equipment, back-feed and neutral bonding can kill: they are for licensed people under the local code. ' +
-      'Nothing here is a wiring instruction.',
-  });
-  cautions.push({
-    code: 'generator',
-    text: 'A generator beside the battery: one source at a time, outdoors, away from windows (carbon monoxide).',
-  });
-  cautions.push({
-    code: 'power-returns',
-    text: 'Ranges, irons and heaters that were on come back on with the power: switch them off first.',
-  });
-  if (options.panels)
-    cautions.push({
-      code: 'estimate',
-      text: 'Load figures are estimates to talk about with a licensed electrician, never a permit document.',
-    });
-  return cautions;
+  return [
+    ...(options.medical ? [caution('medical', 'hazard')] : []),
+    caution('wiring', 'hazard'),
+    caution('generator', 'hazard'),
+    caution('power-returns', 'hazard'),
+    ...(options.panels ? [caution('estimate', 'warning')] : []),
+  ];
+}
+
+function caution(code: CautionCode, severity: Severity): Caution {
+  const made = fact(CAUTION_WORDS, code, severity, {});
+  return { ...made, text: made.message };
 }

@@ -4,6 +4,9 @@ import { anAxis } from '../axis/inside.ts';
 import { bySchema } from '../input/by-schema.ts';
 import { check, type Rule } from '../input/door.ts';
 import { fields, nearestName, showName, showValue } from '../input/index.ts';
+import { type CodeOf, type DataOf, type Fact, fact } from '../words/fact.ts';
+import { shortFigure } from '../words/figures.ts';
+import { CIRCUIT_WORDS, type CircuitWords } from '../words/outage.ts';
 import { APPLIANCES, type Appliance, applianceOf } from './appliances.ts';
 import { type ResolvedCircuit, someCircuits } from './resolved-circuit.ts';
 
@@ -142,8 +145,8 @@ function checkCircuit(circuit: Circuit, report: Report): void {
     report(
       [startKva === undefined ? 'lockedRotorAmps' : 'startKva'],
       'start-below-running',
-      `${round(start)} VA to start`,
-      `at least the running draw, ${round(running)} VA`,
+      `${shortFigure(start)} VA to start`,
+      `at least the running draw, ${shortFigure(running)} VA`,
       'locked-rotor amps are several times the running amps; startKva is in kVA',
     );
   if (circuit.softStarter !== undefined && start === undefined)
@@ -214,7 +217,7 @@ function resolveAll(circuits: readonly Circuit[]): ResolvedCircuit[] {
     const runningVa = circuit.va ?? circuit.watts ?? listedVa(listed!);
     if (given === undefined)
       assumed.push(
-        `${round(runningW)} W while it runs${runningVa > runningW ? `, ${round(runningVa)} VA to plan for` : ''}, the high end of published tables`,
+        `${shortFigure(runningW)} W while it runs${runningVa > runningW ? `, ${shortFigure(runningVa)} VA to plan for` : ''}, the high end of published tables`,
       );
     const stated = statedStartVa(circuit);
     const isMotor = circuit.motor ?? (stated !== undefined || listed?.startingW !== undefined);
@@ -228,7 +231,7 @@ function resolveAll(circuits: readonly Circuit[]): ResolvedCircuit[] {
       assumed.push(
         large
           ? 'starting draw unknown: read the locked-rotor amps (LRA) on its nameplate'
-          : `${round(startVa)} VA to start, estimated: read the nameplate`,
+          : `${shortFigure(startVa)} VA to start, estimated: read the nameplate`,
       );
     }
     const from = circuit.hours === undefined ? 0 : minuteOf(circuit.hours.from);
@@ -238,7 +241,7 @@ function resolveAll(circuits: readonly Circuit[]): ResolvedCircuit[] {
     const dutyShare = circuit.dutyShare ?? (listed === undefined ? 1 : listedDuty(listed, runningW, above, to - from));
     if (circuit.dutyShare === undefined && listed !== undefined)
       assumed.push(
-        `${round(runningW * dutyShare)} W on average ${to - from < 1440 ? 'in its hours' : 'over day and night'}, the high end of published tables${above > 1 ? ', in proportion to what it draws above theirs' : ''}`,
+        `${shortFigure(runningW * dutyShare)} W on average ${to - from < 1440 ? 'in its hours' : 'over day and night'}, the high end of published tables${above > 1 ? ', in proportion to what it draws above theirs' : ''}`,
       );
     return {
       name: circuit.name,
@@ -364,12 +367,21 @@ function shareOfStep(circuit: ResolvedCircuit, month: number, minute: number, st
 }
 
 /** Something about a circuit that is not refused but looks wrong, or is dangerous. */
-export interface CircuitFinding {
-  readonly code: string;
+export interface CircuitFinding extends Fact {
   readonly severity: 'hazard' | 'question';
   /** The circuits concerned, by name. */
   readonly circuits: readonly string[];
-  readonly message: string;
+}
+
+/** A finding about circuits, by name. */
+export function circuitFinding<Code extends CodeOf<CircuitWords>>(
+  code: Code,
+  severity: CircuitFinding['severity'],
+  circuits: readonly string[],
+  data: DataOf<CircuitWords, Code> & Fact['data'],
+): CircuitFinding {
+  const where = { path: ['backup', 'circuits'], ...(circuits.length === 1 ? { name: circuits[0]! } : {}) };
+  return { ...fact(CIRCUIT_WORDS, code, severity, data, where), severity, data, circuits };
 }
 
 /**
@@ -380,33 +392,37 @@ export function questionCircuits(circuits: readonly Circuit[]): CircuitFinding[]
   check({ circuits }, { circuits: statedCircuits });
   const findings: CircuitFinding[] = [];
   for (const circuit of circuits) {
-    const ask = (code: string, message: string) =>
-      findings.push({ code, severity: 'question', circuits: [circuit.name], message: `${circuit.name}: ${message}` });
+    const { name } = circuit;
     const [running] = resolveAll([circuit]);
     const volts = circuit.leg === '240' ? 240 : 120;
     const usualAmps = circuit.leg === '240' ? 60 : 30;
-    const mostVa = volts * (circuit.breakerAmps ?? usualAmps);
-    if (running!.runningVa > mostVa)
-      ask(
-        'implausible-draw',
-        `${round(running!.runningVa)} VA is more than ${circuit.breakerAmps === undefined ? 'an usual' : 'its'} ${volts} V, ${circuit.breakerAmps ?? usualAmps} A circuit carries (${round(mostVa)} VA); a slip of the decimal point?`.replace(
-          'an usual',
-          'a usual',
-        ),
-      );
+    const amps = circuit.breakerAmps ?? usualAmps;
+    const { runningVa } = running!;
+    if (runningVa > volts * amps) {
+      const data = { circuit: name, runningVa, volts, amps, breakerStated: circuit.breakerAmps !== undefined };
+      findings.push(circuitFinding('implausible-draw', 'question', [name], data));
+    }
     const listed = circuit.appliance === undefined ? likelyAppliance(circuit.name) : applianceOf(circuit.appliance);
     const given = circuit.watts ?? circuit.va;
     if (listed !== undefined && given !== undefined && (given > 3 * listedVa(listed) || given < listed.runningW[0] / 5))
-      ask(
-        'unusual-for-appliance',
-        `${round(given)} W; published tables give ${listed.runningW[0]} to ${listedVa(listed)} W for a ${listed.name.toLowerCase()}`,
+      findings.push(
+        circuitFinding('unusual-for-appliance', 'question', [name], {
+          circuit: name,
+          watts: given,
+          appliance: listed.key,
+          applianceName: listed.name,
+          usualW: [listed.runningW[0], listedVa(listed)],
+        }),
       );
     if (circuit.lockedRotorAmps !== undefined && given !== undefined) {
       const runningAmps = (circuit.va ?? given) / volts;
       if (circuit.lockedRotorAmps > 12 * runningAmps)
-        ask(
-          'unusual-start',
-          `${circuit.lockedRotorAmps} A locked-rotor is ${round(circuit.lockedRotorAmps / runningAmps)} times its running ${round(runningAmps)} A; motors draw two to eight times`,
+        findings.push(
+          circuitFinding('unusual-start', 'question', [name], {
+            circuit: name,
+            lockedRotorAmps: circuit.lockedRotorAmps,
+            runningAmps,
+          }),
         );
     }
   }
@@ -439,26 +455,17 @@ export function outdrawnMeter(
       sum.home += loadKwh[i]!;
       sum.steps++;
     }
-  const told = (['all', 'night'] as const).flatMap((when) => {
+  const means = (['all', 'night'] as const).flatMap((when) => {
     const { list, home, steps } = sums[when];
-    const watts = (kwh: number) => round((1000 * kwh) / (steps * axis.stepHours));
-    if (list <= home || watts(list) === watts(home) || (when === 'all' && !meter.loadKnown)) return [];
-    return [
-      `${watts(list)} W ${when === 'all' ? 'over all of the data' : 'from 0 to 5 h'}, the whole metered home ${watts(home)} W`,
-    ];
+    const watts = (kwh: number) => (1000 * kwh) / (steps * axis.stepHours);
+    const [circuitsW, homeW] = [watts(list), watts(home)];
+    const looksTheSame = rounded(circuitsW) === rounded(homeW);
+    return list <= home || looksTheSame || (when === 'all' && !meter.loadKnown) ? [] : [{ when, circuitsW, homeW }];
   });
-  if (told.length === 0) return [];
-  const rest = restOnIt
-    ? 'Hours of backup rest on these, the higher draw: they are rather too short than too long'
-    : 'Hours of backup rest on backup.load, not on the list';
-  return [
-    {
-      code: 'circuits-above-meter',
-      severity: 'question',
-      circuits: circuits.map((circuit) => circuit.name),
-      message: `${circuits.length === 1 ? '1 circuit of the list draws' : `${circuits.length} circuits of the list draw`} more on average than the home around it: ${told.join('; ')}. ${rest}. State watts from the nameplates and dutyShare, or what a plug-in meter reads`,
-    },
-  ];
+  if (means.length === 0) return [];
+  const names = circuits.map((circuit) => circuit.name);
+  const data = { circuits: names, means, hoursRestOnList: restOnIt };
+  return [circuitFinding('circuits-above-meter', 'question', names, data)];
 }
 
 function likelyAppliance(name: string) {
@@ -472,6 +479,7 @@ function minuteOf(time: string): number {
   return Number(time.slice(0, 2)) * 60 + Number(time.slice(3));
 }
 
-function round(value: number): string {
-  return (value >= 100 ? Math.round(value) : Number(value.toPrecision(3))).toLocaleString('en-US');
+/** Three significant digits, whole from 100 on, as sentences show it. */
+function rounded(value: number): number {
+  return value >= 100 ? Math.round(value) : Number(value.toPrecision(3));
 }

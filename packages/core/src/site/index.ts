@@ -20,4 +20,3 @@ export {
   spanDays,
 } from './study.ts';
 export type { PastInput, StudyInput, TariffSource } from './study-input.ts';
-export type { Warning } from './warning.ts';

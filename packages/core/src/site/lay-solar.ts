@@ -1,8 +1,10 @@
 import { type Axis, formatDate } from '../axis/index.ts';
 import { InputError } from '../input/index.ts';
 import { energyOnAxis, type Finding, type IntervalSeries } from '../meter/index.ts';
+import { type Fact, fact, factOf } from '../words/fact.ts';
+import { HOME_WORDS, ofPlannedSolar } from '../words/home.ts';
+import { plannedSolarBasis } from '../words/study.ts';
 import type { Site } from './schema.ts';
-import type { Warning } from './warning.ts';
 
 /** The planned array's file, read: its production and what its reader noticed. */
 export interface PlannedSolarInput {
@@ -10,6 +12,9 @@ export interface PlannedSolarInput {
   readonly series: IntervalSeries;
   readonly findings?: readonly Finding[];
 }
+
+/** The field of a site that names the planned array's file. */
+const PLANNED = ['plannedSolar', 'file'];
 
 /** Solar that would be added to what is metered. */
 export interface PlannedSolar {
@@ -28,7 +33,7 @@ export function layPlannedSolar(
   site: Site,
   home: IntervalSeries,
   input: PlannedSolarInput | undefined,
-  warnings: Warning[],
+  warnings: Fact[],
 ): PlannedSolar | undefined {
   const stated = site.plannedSolar;
   if (stated?.scaleOfExisting !== undefined) return scaled(home, stated.scaleOfExisting);
@@ -46,7 +51,11 @@ export function layPlannedSolar(
   // What hours hide of a home’s import doesn’t concern an array’s own output.
   for (const finding of input.findings ?? [])
     if (finding.severity !== 'note' && finding.code !== 'coarse-steps')
-      warnings.push({ code: finding.code, message: `planned solar: ${finding.message}` });
+      warnings.push({
+        ...factOf(finding),
+        where: { ...finding.where, path: PLANNED },
+        message: ofPlannedSolar(finding.message),
+      });
   if (series.solarKwh === undefined)
     throw fault(
       ['file'],
@@ -70,11 +79,16 @@ export function layPlannedSolar(
       'let the array be modelled for the span of the meter data: sun and load of different years don’t belong together',
     );
   if (series.axis.stepMinutes > home.axis.stepMinutes)
-    warnings.push({
-      code: 'planned-solar-spread',
-      message: `planned solar comes in steps of ${series.axis.stepMinutes} minutes and is spread evenly over those of ${home.axis.stepMinutes}: clouds within them are not seen`,
-    });
-  return { solarKwh, basis: 'from the site’s file of planned production' };
+    warnings.push(
+      fact(
+        HOME_WORDS,
+        'planned-solar-spread',
+        'warning',
+        { stepMinutes: series.axis.stepMinutes, homeStepMinutes: home.axis.stepMinutes },
+        { path: PLANNED },
+      ),
+    );
+  return { solarKwh, basis: plannedSolarBasis(null) };
 }
 
 function scaled(home: IntervalSeries, scale: number): PlannedSolar {
@@ -88,7 +102,7 @@ function scaled(home: IntervalSeries, scale: number): PlannedSolar {
     );
   return {
     solarKwh: home.solarKwh.map((kwh) => kwh * scale),
-    basis: `${scale} × the metered solar, interval by interval`,
+    basis: plannedSolarBasis(scale),
   };
 }
 

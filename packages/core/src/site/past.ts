@@ -4,11 +4,11 @@ import type { IntervalSeries } from '../meter/index.ts';
 import { type SettledChannels, settleChannels } from '../meter/inside.ts';
 import { makeFlows, type Service } from '../plant/index.ts';
 import { executeWithoutPlant, type LimitPassed, raiseToMetered, resolveService } from '../plant/inside.ts';
-import { billTariff, type CompiledTariff, type ServiceFlows } from '../tariff/index.ts';
-import { layTariff } from '../tariff/inside.ts';
-import { figure } from '../words/figures.ts';
+import { billTariff, type CompiledTariff, type ServiceFlows, type Tariff } from '../tariff/index.ts';
+import { layTariff, whereIn } from '../tariff/inside.ts';
+import { type Fact, fact } from '../words/fact.ts';
+import { HOME_WORDS } from '../words/home.ts';
 import type { PastInput } from './study-input.ts';
-import type { Warning } from './warning.ts';
 
 /** The metered past of a home under a tariff: what its baseline and its bills are made of. */
 export interface Past {
@@ -19,7 +19,7 @@ export interface Past {
   readonly siteService: Service;
   /** The same with the tariff's limit of export. */
   readonly service: Service;
-  readonly warnings: readonly Warning[];
+  readonly warnings: readonly Fact[];
 }
 
 /**
@@ -44,13 +44,13 @@ export function layPast({ site, series, tariff, tariffOptions, offered = false }
     siteService: own.service,
     service: offered ? { ...own.service, exportLimitKw } : under.service,
   };
-  const warnings: Warning[] = [
+  const warnings: Fact[] = [
     ...channels.warnings,
     ...compiled.warnings,
     ...own.passed.map((limit) => passedWarning(limit)),
   ];
   for (const limit of under.passed)
-    warnings.push(offered ? limitedWarning(limit, tariff.name) : passedWarning(limit, tariff.name));
+    warnings.push(offered ? limitedWarning(limit, tariff) : passedWarning(limit, tariff));
   const netted = nettedWarning(past);
   if (netted !== undefined) warnings.push(netted);
   return { ...past, warnings };
@@ -85,49 +85,31 @@ function hasBothWays({ bothWaysKwh }: SettledChannels): boolean {
   return bothWaysKwh > 1e-6;
 }
 
-function nettedWarning(past: Omit<Past, 'warnings'>): Warning | undefined {
+function nettedWarning(past: Omit<Past, 'warnings'>): Fact | undefined {
   const { channels, tariff } = past;
   if (!hasBothWays(channels)) return undefined;
   const { netted, read } = pastFlows(past);
-  const { currency, currencyDecimals: digits } = tariff;
-  const money = (value: number) =>
-    `${currency} ${value.toLocaleString('en-US', { minimumFractionDigits: digits, maximumFractionDigits: digits })}`;
-  const baseline = billTariff(tariff, netted).total;
-  const onBoth = billTariff(tariff, read).total;
-  const difference = onBoth - baseline;
-  const bills =
-    Math.abs(difference) < 0.5 * 10 ** -digits
-      ? `To this tariff’s bill, ${money(baseline)}, it makes no difference`
-      : `That makes the baseline ${money(baseline)}; billed on both readings, the same past costs ${money(onBoth)}, ${money(Math.abs(difference))} ${difference > 0 ? 'more' : 'less'}`;
-  return {
-    code: 'netted-within-interval',
-    message: `${figure(channels.bothWaysKwh)} kWh went both ways within one interval, and are netted: nobody knows what a battery would have done within one. ${bills}`,
-  };
+  const { currency, currencyDecimals } = tariff;
+  return fact(HOME_WORDS, 'netted-within-interval', 'warning', {
+    bothWaysKwh: channels.bothWaysKwh,
+    currency,
+    currencyDecimals,
+    nettedTotal: billTariff(tariff, netted).total,
+    readTotal: billTariff(tariff, read).total,
+  });
 }
 
-const kw = (value: number) => `${Number(value.toPrecision(3))} kW`;
-
-/** A limit that the metered past contradicts. */
-function passedWarning({ way, limitKw, highestKw, intervals, aboveKwh }: LimitPassed, tariff?: string): Warning {
-  const who = tariff === undefined ? `the site’s service.${way}LimitKw` : `"${tariff}"`;
-  const allows =
-    way === 'import' ? `lets at most ${kw(limitKw)} be drawn` : `lets at most ${kw(limitKw)} be fed to the grid`;
-  return {
-    code: 'limit-below-metered',
-    message:
-      `${who} ${allows}, but up to ${kw(highestKw)} were metered (${intervals.toLocaleString('en-US')} intervals above the limit, ` +
-      `by ${figure(aboveKwh)} kWh): one of the two is wrong. The limit counts as ${kw(highestKw)}, so that nothing is saved by it`,
-  };
+/** A limit, of the site or of its tariff, that the metered past contradicts. */
+function passedWarning({ way, limitKw, highestKw, intervals, aboveKwh }: LimitPassed, tariff?: Tariff): Fact {
+  const data = { tariff: tariff?.name ?? null, way, limitKw, highestKw, intervals, aboveKwh };
+  const where = tariff === undefined ? { path: ['service', `${way}LimitKw`] } : whereIn(tariff);
+  return fact(HOME_WORDS, 'limit-below-metered', 'warning', data, where);
 }
 
 /** A limit that comes with a tariff which the home isn't on. */
-function limitedWarning({ limitKw, highestKw, intervals, aboveKwh }: LimitPassed, tariff: string): Warning {
-  return {
-    code: 'export-limited',
-    message:
-      `"${tariff}" lets at most ${kw(limitKw)} be fed to the grid, and up to ${kw(highestKw)} were metered: on it, without a battery, ` +
-      `${figure(aboveKwh)} kWh would be lost, in ${intervals.toLocaleString('en-US')} intervals`,
-  };
+function limitedWarning({ limitKw, highestKw, intervals, aboveKwh }: LimitPassed, tariff: Tariff): Fact {
+  const data = { tariff: tariff.name, limitKw, highestKw, intervals, aboveKwh };
+  return fact(HOME_WORDS, 'export-limited', 'warning', data, whereIn(tariff));
 }
 
 function refuseGaps(series: IntervalSeries): void {

@@ -1,4 +1,5 @@
 import { both, flag, list, number, optional, record, series, spanning, text, unlessMadeHere } from '../input/door.ts';
+import { aFact } from '../input/facts.ts';
 import { anIsland } from '../outage/inside.ts';
 import { aService, energies, storesSomething } from '../plant/inside.ts';
 import { aTariff, compileOptions } from '../tariff/inside.ts';
@@ -8,7 +9,6 @@ import { anOrigin } from './origin.ts';
 import { aSite } from './parse.ts';
 import type { Study } from './study.ts';
 import { aTariffSource } from './study-input.ts';
-import type { Warning } from './warning.ts';
 
 const share = number({ least: 0, most: 1 });
 
@@ -23,7 +23,7 @@ const studyFields = record<Study>({
   successors: list(aTariffSource),
   island: anIsland,
   origin: optional(anOrigin),
-  warnings: list(record<Warning>({ code: text, message: text })),
+  warnings: list(aFact),
   loadKnown: flag,
   savingsWithheld: optional(text),
   estimatedShare: share,

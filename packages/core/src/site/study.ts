@@ -20,14 +20,14 @@ import { type Plant, resolvePlant, type Service } from '../plant/index.ts';
 import { plantOnAxis, raiseToMetered } from '../plant/inside.ts';
 import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts';
 import { type Case, makeCase } from '../trial/index.ts';
-import { figure, percent } from '../words/figures.ts';
+import { type Fact, fact, factOf } from '../words/fact.ts';
+import { exportedInTheDark, HOME_WORDS, tooManyEstimated } from '../words/home.ts';
 import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
 import type { Origin } from './origin.ts';
 import { layPast } from './past.ts';
 import type { Site } from './schema.ts';
 import { checkStudyInput, type StudyInput, type TariffSource } from './study-input.ts';
 import { refuseUntrusted, serviceLimit } from './trust.ts';
-import type { Warning } from './warning.ts';
 
 /** A home on its axis, and what is known of the numbers that it rests on. */
 export interface Study {
@@ -45,7 +45,7 @@ export interface Study {
   /** The tariffs that may follow it by name once it ends. */
   readonly successors: readonly TariffSource[];
   readonly island: Island;
-  readonly warnings: readonly Warning[];
+  readonly warnings: readonly Fact[];
   /** The files that it was read from; absent where a program put it together. */
   readonly origin?: Origin;
   /** False where solar was not metered: what the home consumed behind the meter isn't known. */
@@ -56,6 +56,9 @@ export interface Study {
   readonly estimatedShare: number;
   readonly estimatedPeakShare: number;
 }
+
+/** The field of a site that its data come from. */
+const IN_METER = { path: ['meter', 'files'] };
 
 /** Above this share of estimated intervals, over all or on-peak, the saving is withheld. */
 const MOST_ESTIMATED_SHARE = 0.1;
@@ -78,9 +81,7 @@ export function makeStudy(input: StudyInput): Study {
   const { site, series, tariff } = input;
   const { axis } = series;
   refuseUntrustedInput(input);
-  const warnings: Warning[] = (input.findings ?? [])
-    .filter((finding) => finding.severity !== 'note')
-    .map((finding) => ({ code: finding.code, message: finding.message }));
+  const warnings: Fact[] = (input.findings ?? []).filter((finding) => finding.severity !== 'note').map(factOf);
   const past = layPast(input);
   const { loadKwh, solarKwh: meteredSolarKwh, loadKnown } = past.channels;
   const { tariff: compiled } = past;
@@ -110,23 +111,21 @@ export function makeStudy(input: StudyInput): Study {
   const service = raiseToIdle({ axis, loadKwh, solarKwh, plant, service: past.service }, warnings);
   const { estimatedShare, estimatedPeakShare } = shareEstimated(series, compiled);
   const days = spanDays(axis);
-  if (days < 330)
-    warnings.push({
-      code: 'short-span',
-      message: `the data cover ${figure(days)} days: a year scaled from them leaves out a season`,
-    });
-  if (estimatedShare > 0)
-    warnings.push({
-      code: 'estimated-intervals',
-      message: `${percent(estimatedShare)} of intervals are estimated, ${percent(estimatedPeakShare)} of those in on-peak windows`,
-    });
-  let savingsWithheld = batteryInData(series);
-  if (savingsWithheld !== undefined)
-    warnings.push({ code: 'battery-in-data', message: `savings are withheld: ${savingsWithheld}` });
-  else if (past.channels.doubt !== undefined) savingsWithheld = past.channels.doubt;
+  if (days < 330) warnings.push(fact(HOME_WORDS, 'short-span', 'warning', { days }, IN_METER));
+  if (estimatedShare > 0) {
+    const shares = { share: estimatedShare, peakShare: estimatedPeakShare };
+    warnings.push(fact(HOME_WORDS, 'estimated-intervals', 'warning', shares, IN_METER));
+  }
+  let savingsWithheld: string | undefined;
+  const darkKwh = exportedDarkKwh(series);
+  if (darkKwh > 0) {
+    savingsWithheld = exportedInTheDark({ darkKwh });
+    warnings.push(fact(HOME_WORDS, 'battery-in-data', 'warning', { darkKwh }, IN_METER));
+  } else if (past.channels.doubt !== undefined) savingsWithheld = past.channels.doubt;
   else if (Math.max(estimatedShare, estimatedPeakShare) > MOST_ESTIMATED_SHARE) {
-    savingsWithheld = `more than ${percent(MOST_ESTIMATED_SHARE)} of the intervals, or of those in on-peak windows, are estimated`;
-    warnings.push({ code: 'too-many-estimates', message: `savings are withheld: ${savingsWithheld}` });
+    const most = { mostShare: MOST_ESTIMATED_SHARE };
+    savingsWithheld = tooManyEstimated(most);
+    warnings.push(fact(HOME_WORDS, 'too-many-estimates', 'warning', most, IN_METER));
   }
   return vouchFor('study', {
     site,
@@ -161,7 +160,7 @@ function refuseUntrustedInput({ site, series, findings, plannedSolar, reachKwh }
 }
 
 /** The plant with the site's moving floors, which it starts at unless the site states a start. */
-function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warnings: Warning[]): Plant {
+function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warnings: Fact[]): Plant {
   const reserve = site.backup?.reserve;
   if (reserve === undefined) return plant;
   const { floorKwh, planned } = movingFloor({
@@ -172,16 +171,13 @@ function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warni
     energyShare: island.energyShare,
     gaugeErrorKwh: island.gaugeErrorKwh,
   });
-  for (const outage of planned)
-    if (outage.verdict !== 'in-time')
-      warnings.push({
-        code: 'planned-outage',
-        message: {
-          'too-late': `planned outage of ${outage.from}: ${outage.noticeHours} h of notice are too short, filling takes ${figure(outage.fillHours)} h`,
-          'no-grid-charging': `planned outage of ${outage.from}: without grid charging only sun can fill the battery, which nobody can promise`,
-          'off-axis': `planned outage of ${outage.from}: the data don't reach it`,
-        }[outage.verdict],
-      });
+  for (const { verdict, from, noticeHours, fillHours } of planned) {
+    if (verdict === 'in-time') continue;
+    const data = verdict === 'too-late' ? { from, verdict, noticeHours, fillHours } : { from, verdict };
+    const stated = reserve.planned!.findIndex((outage) => outage.from === from);
+    const where = { path: ['backup', 'reserve', 'planned', stated] };
+    warnings.push(fact(HOME_WORDS, 'planned-outage', 'warning', data, where));
+  }
   return {
     ...plant,
     floorKwh,
@@ -196,7 +192,7 @@ function circuitWarnings(
   site: Site,
   plant: Plant,
   meter: Pick<Home, 'loadKwh'> & Pick<Study, 'loadKnown'>,
-): Warning[] {
+): Fact[] {
   const circuits = site.backup?.circuits;
   if (circuits === undefined) return [];
   const output = resolveOutput(plant, site.backup?.output);
@@ -232,32 +228,36 @@ export function perYear(axis: Axis): number {
  * A service that lets through what the home draws with the battery idle: standby comes on top of what was metered, and
  * behind a shared inverter less of the sun may reach the house. Nothing that is compared goes unserved for nothing.
  */
-function raiseToIdle(home: Omit<Home, 'tariff'>, warnings: Warning[]): Service {
+function raiseToIdle(home: Omit<Home, 'tariff'>, warnings: Fact[]): Service {
   const { axis, loadKwh, solarKwh, plant, service } = home;
   if (service.importLimitKw === Number.POSITIVE_INFINITY) return service;
   const { netKwh } = plantOnAxis(plant, axis, loadKwh, solarKwh, service);
   const { service: raised, passed } = raiseToMetered(service, netKwh, axis.stepHours);
   const limit = passed.find(({ way }) => way === 'import');
   if (limit !== undefined && limit.highestKw - plant.standbyW / 1000 > 1.001 * limit.limitKw)
-    warnings.push({
-      code: 'limit-below-need',
-      message: `the service lets at most ${figure(limit.limitKw)} kW be drawn, but with solar behind the battery’s inverter the home needs up to ${figure(limit.highestKw)} kW (${limit.intervals} intervals): it is counted as drawn`,
-    });
+    warnings.push(
+      fact(
+        HOME_WORDS,
+        'limit-below-need',
+        'warning',
+        { limitKw: limit.limitKw, highestKw: limit.highestKw, intervals: limit.intervals },
+        { path: ['service', 'importLimitKw'] },
+      ),
+    );
   return { ...service, importLimitKw: raised.importLimitKw };
 }
 
-/** Export while the metered solar is dark: a battery (or a fault) is in the data already. */
-function batteryInData(series: IntervalSeries): string | undefined {
+/** Export while the metered solar is dark, kWh: a battery (or a fault) is in the data already. 0 where it is next to none. */
+function exportedDarkKwh(series: IntervalSeries): number {
   const { exportKwh, solarKwh } = series;
-  if (exportKwh === undefined || solarKwh === undefined) return undefined;
+  if (exportKwh === undefined || solarKwh === undefined) return 0;
   let darkKwh = 0;
   let allKwh = 0;
   for (let i = 0; i < exportKwh.length; i++) {
     allKwh += exportKwh[i]!;
     if (solarKwh[i]! < 1e-6) darkKwh += exportKwh[i]!;
   }
-  if (darkKwh <= DARK_EXPORT_SHARE * allKwh || darkKwh < 5) return undefined;
-  return `${figure(darkKwh)} kWh were exported while solar gave nothing: the data seem to contain a battery already, or a transformer is reversed`;
+  return darkKwh <= DARK_EXPORT_SHARE * allKwh || darkKwh < 5 ? 0 : darkKwh;
 }
 
 function shareEstimated(series: IntervalSeries, tariff: CompiledTariff) {

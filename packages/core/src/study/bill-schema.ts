@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { factSchema } from './meter-parts-schema.ts';
 import {
   axisSchema,
   type DeepReadonly,
@@ -80,9 +81,8 @@ export const billReportSchema = z
         bills: z.array(reconciledSchema).describe('The bills that were charged, by date.'),
         causes: z
           .array(
-            z.object({
+            factSchema.extend({
               code: z.string().describe('Stable, kebab-case; two causes together are joined by "+".'),
-              message: z.string().describe('The same in words.'),
             }),
           )
           .describe('Likely causes of the differences, the likeliest first; none where every bill agrees to the cent.'),

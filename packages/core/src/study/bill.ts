@@ -4,6 +4,7 @@ import { someFindings } from '../meter/inside.ts';
 import type { PastInput } from '../site/index.ts';
 import { type ActualBill, reconcileBills } from '../tariff/index.ts';
 import { VERSION } from '../version.ts';
+import { factOf } from '../words/fact.ts';
 import type { BillReport } from './bill-schema.ts';
 import { billPast } from './bills.ts';
 import { provenanceOf, tariffOver } from './provenance.ts';
@@ -43,8 +44,6 @@ export function bill(input: BillInput): BillReport {
       actual === undefined
         ? null
         : reconcileBills(tariff, series.axis, { ...tariffOptions, account: site.account }, past.flows, actual),
-    warnings: [...findings.filter((finding) => finding.severity !== 'note'), ...past.warnings].map(
-      ({ code, message }) => ({ code, message }),
-    ),
+    warnings: [...findings.filter((finding) => finding.severity !== 'note').map(factOf), ...past.warnings],
   };
 }

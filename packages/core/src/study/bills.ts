@@ -1,7 +1,8 @@
-import type { PastInput, Study, Warning } from '../site/index.ts';
+import type { PastInput, Study } from '../site/index.ts';
 import { checkPastInput, layPast, pastFlows } from '../site/inside.ts';
 import { type Bill, billTariff, type CompiledTariff, type ServiceFlows } from '../tariff/index.ts';
 import { type Case, withLoad } from '../trial/index.ts';
+import type { Fact } from '../words/fact.ts';
 
 /** Bills of the metered past, and the baseline that savings are set against. */
 export interface PastBills {
@@ -12,7 +13,7 @@ export interface PastBills {
   /** The bills with what went both ways within one interval netted: the baseline of `compare`. */
   readonly baseline: { readonly total: number };
   readonly tariff: CompiledTariff;
-  readonly warnings: readonly Warning[];
+  readonly warnings: readonly Fact[];
 }
 
 /**

@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { factSchema } from './meter-parts-schema.ts';
 import {
   cautionsSchema,
   type DeepReadonly,
@@ -56,11 +57,9 @@ export const circuitsReportSchema = z
     cautions: cautionsSchema,
     findings: z
       .array(
-        z.object({
-          code: z.string().describe('Stable, kebab-case.'),
+        factSchema.extend({
           severity: z.enum(['hazard', 'question']).describe('A danger, or a figure that looks wrong.'),
           circuits: z.array(z.string()).describe('The circuits concerned.'),
-          message: z.string().describe('The same in words.'),
         }),
       )
       .describe('Dangers first, then questions.'),
@@ -133,8 +132,7 @@ export const circuitsReportSchema = z
     goalHours: z.number().min(0).describe('Hours that the units are counted for.'),
     siting: z
       .array(
-        z.object({
-          code: z.string().describe('Stable, kebab-case.'),
+        factSchema.extend({
           question: z.string().describe('What to ask.'),
           usual: z.string().describe('What is usual.'),
           source: z.string().describe('Where it is written.'),

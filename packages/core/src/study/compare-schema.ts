@@ -55,6 +55,9 @@ const strategySchema = z
     yardstick: z
       .boolean()
       .describe('Whether it measures what is possible and is no promise: never the headline or the payback.'),
+    countsWear: z
+      .boolean()
+      .describe('Whether it plans no cycle that earns less than it wears off: see `duskbank compare --wear`.'),
     inSample: z
       .object({
         bill: z.object({ total: money.describe('Everything that the home pays over the axis.') }).describe('Its bill.'),

@@ -5,10 +5,13 @@ import { type Wear, wearOf } from '../economics/index.ts';
 import { callable, check, optional, record } from '../input/door.ts';
 import { backupHours, summarizeBackup } from '../outage/index.ts';
 import type { Flows } from '../plant/index.ts';
-import { perYear, type Study, type Warning } from '../site/index.ts';
+import { perYear, type Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
+import { whereIn } from '../tariff/inside.ts';
 import { type Abort, evaluate, type Outcome } from '../trial/index.ts';
 import { anAbort } from '../trial/inside.ts';
+import { type Fact, fact } from '../words/fact.ts';
+import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords, meteredHome } from './bills.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable, headlineOf } from './headline.ts';
@@ -53,13 +56,9 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   const { home, island } = study;
   const { axis, tariff } = home;
   const { strategies = standardStrategies(study), signal } = options;
-  const warnings: Warning[] = [...study.warnings];
+  const warnings: Fact[] = [...study.warnings];
   if (island.medical)
-    warnings.unshift({
-      code: 'medical-load',
-      message:
-        'a circuit is life-supporting or medical: hours of backup are withheld here, and `outage` gives the worst case only; it needs a plan of its own, the utility’s medical list, and a battery kept full, as "hold" and the sheet of `settings` keep it: what the others save, they spend of that',
-    });
+    warnings.unshift(fact(STUDY_WORDS, 'medical-load', 'hazard', {}, { path: ['backup', 'circuits'] }));
   if (strategies.some(isSearched)) warnings.push(...settingsWarnings(study));
   const plain = evaluate(home, none, ROW_PARTS);
   const metered = meteredHome(study);
@@ -82,11 +81,15 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     const outcome =
       given === none ? plain : roleOf(given) === 'bound' ? best : evaluate(home, strategy, ROW_PARTS, { signal });
     options.onRun?.(outcome);
-    if (outcome.shortfallIntervals > 0)
-      warnings.push({
-        code: 'floor-shortfall',
-        message: `${strategy.name}: the reserve floor could not be kept in ${outcome.shortfallIntervals} intervals, by up to ${outcome.shortfallKwh.toFixed(2)} kWh`,
-      });
+    const { shortfallIntervals, shortfallKwh } = outcome;
+    if (shortfallIntervals > 0)
+      warnings.push(
+        fact(STUDY_WORDS, 'floor-shortfall', 'warning', {
+          strategy: strategy.name,
+          intervals: shortfallIntervals,
+          mostKwh: shortfallKwh,
+        }),
+      );
     // The same schedule, once by the optimum's flows and once by the plant's: a hair apart at most.
     const above = bound.billTotal - outcome.bill.unrounded;
     if (above > 0 && above < 1e-9 * Math.max(1, Math.abs(bound.billTotal))) bound.billTotal = outcome.bill.unrounded;
@@ -95,17 +98,22 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     rows.push(outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome.sheets.all, against) });
   }
   if (study.plannedSolar !== undefined)
-    warnings.push({
-      code: 'planned-solar',
-      message: `solar of ${Math.round(sum(study.plannedSolar.solarKwh)).toLocaleString('en-US')} kWh is planned, not metered (${study.plannedSolar.basis}): all but the baseline has it`,
-    });
+    warnings.push(
+      fact(
+        STUDY_WORDS,
+        'planned-solar',
+        'warning',
+        {
+          solarKwh: sum(study.plannedSolar.solarKwh),
+          scaleOfExisting: study.site.plannedSolar?.scaleOfExisting ?? null,
+        },
+        { path: ['plannedSolar'] },
+      ),
+    );
   const headline = headlineOf(study, rows);
   const payback = paybackOf(study, strategies, headline);
   if (payback === null && study.site.economics !== undefined && headline !== null && !island.medical)
-    warnings.push({
-      code: 'tariff-ended',
-      message: `no payback is given: "${tariff.name}" has ended before the plan holds, and what follows is not known`,
-    });
+    warnings.push(fact(STUDY_WORDS, 'tariff-ended', 'warning', { tariff: tariff.name }, whereIn(study.tariff)));
   return {
     format: 'duskbank.compare/1',
     ...studyParts(study),
@@ -233,6 +241,7 @@ function resultOf(
     role: roleOf(strategy),
     causal: strategy.knowledge === 'causal',
     yardstick: isYardstick(strategy),
+    countsWear: strategy.countsWear === true,
     inSample: null,
     tariff: tariff.name,
     bill: { total: bill.total, startEnergy: bill.startEnergy },

@@ -6,7 +6,6 @@ export {
   type StudyInput,
   spanDays,
   type TariffSource,
-  type Warning,
 } from '../site/index.ts';
 export { VERSION } from '../version.ts';
 export { type BillInput, bill } from './bill.ts';

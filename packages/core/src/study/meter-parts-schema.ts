@@ -30,6 +30,19 @@ export const dataSchema = z
   .record(z.string(), z.unknown())
   .describe('What the sentence is made of: see the list of facts.');
 
+/** Something found out, as data and in words. */
+export const factSchema = z.object({
+  code: z.string().describe('Stable, kebab-case.'),
+  severity: z
+    .enum(['hazard', 'error', 'warning', 'question', 'note'])
+    .describe(
+      'A hazard can hurt someone; with an error the data can’t be trusted as they are; a warning bears on how far results can be trusted; a question looks wrong and may be right; a note is good to know.',
+    ),
+  where: whereSchema,
+  data: dataSchema,
+  message: z.string().describe('The same in words.'),
+});
+
 /** What a reader noticed. */
 export const findingSchema = z
   .object({

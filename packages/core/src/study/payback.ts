@@ -58,7 +58,7 @@ export function paybackOf(
   const { economics } = study.site;
   if (economics === undefined || headline === null) return null;
   // Held full for a medical circuit by no sheet: nothing is earned that could come back.
-  if (study.island.medical && headline.strategy === hold.name) return null;
+  if (study.island.medical && strategies.find(({ name }) => name === headline.strategy) === hold) return null;
   const payback = simplePayback(economics, stretchesOf(study, strategies, headline, switching), againstWords(study));
   if (payback === undefined) return null;
   const { tariff, strategy } = payback.stretches[0]!;

@@ -1,5 +1,6 @@
 import * as z from 'zod';
 import { INPUT_ROLES } from '../site/index.ts';
+import { factSchema } from './meter-parts-schema.ts';
 
 /** What a schema puts out, for readers only. */
 export type DeepReadonly<T> = T extends readonly (infer Item)[]
@@ -145,13 +146,7 @@ export const carriedField = z
 /** The warnings of any result. */
 export const warningsSchema = z
   .array(
-    z.object({
-      code: z.string().describe('Stable, kebab-case.'),
-      message: z.string().describe('The same in words.'),
-      severity: z
-        .enum(['hazard', 'question'])
-        .optional()
-        .describe('Of warnings about circuits: a danger, or a figure that looks wrong.'),
+    factSchema.extend({
       circuits: z.array(z.string()).optional().describe('The circuits concerned, of warnings about circuits.'),
     }),
   )
@@ -160,9 +155,9 @@ export const warningsSchema = z
 /** The cautions of a result about outages or circuits. */
 export const cautionsSchema = z
   .array(
-    z.object({
+    factSchema.extend({
       code: z.enum(['medical', 'wiring', 'generator', 'power-returns', 'estimate']).describe('Stable, kebab-case.'),
-      text: z.string().describe('The caution in words.'),
+      text: z.string().describe('The same as `message`.'),
     }),
   )
   .min(1)

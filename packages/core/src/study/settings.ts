@@ -14,6 +14,8 @@ import { deliverableKwh } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
 import { evaluate, type Outcome } from '../trial/index.ts';
+import { type Fact, fact } from '../words/fact.ts';
+import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords } from './bills.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
 import { IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS } from './settings-basis.ts';
@@ -34,13 +36,9 @@ export function settings(study: Study): SettingsReport {
   const stated = site.plant.controller;
   const controller = stated ?? PLAINEST;
   const reserve = sheetReserve(study);
-  const warnings = [...study.warnings, ...settingsWarnings(study, reserve)];
+  const warnings: Fact[] = [...study.warnings, ...settingsWarnings(study, reserve)];
   if (stated === undefined)
-    warnings.unshift({
-      code: 'controller-assumed',
-      message:
-        'the site states no plant.controller: one clock window a day, one schedule all year and a 30-minute clock are assumed; state what the box takes, and run this again',
-    });
+    warnings.unshift(fact(STUDY_WORDS, 'controller-assumed', 'warning', {}, { path: ['plant', 'controller'] }));
   const searched = evaluate(home, searchedSettings(controller, { reserve }), ['bill', 'sheets']);
   const found = searched.sheets!.all;
   const base = evaluate(home, none, ['bill']).bill.total;
@@ -60,13 +58,7 @@ export function settings(study: Study): SettingsReport {
   // A yardstick that spends what the medical circuit may need is none.
   const planned = withheld || island.medical ? undefined : judged(evaluate(home, rolling(), ['bill']), '');
   if (!withheld && expected.savings < 0 && reserve.setBy !== 'medical')
-    warnings.unshift({
-      code: 'settings-lose-money',
-      message:
-        reserve.reservePercent === 100
-          ? 'all of the battery is kept for an outage, so that it saves nothing here: its standby and losses are a cost'
-          : 'with what this controller can be told, the battery loses money here: its losses and standby cost more than it saves',
-    });
+    warnings.unshift(fact(STUDY_WORDS, 'settings-lose-money', 'warning', { reservePercent: reserve.reservePercent }));
   const heldKwh = reserveKwhOf(found, plant);
   return {
     format: 'duskbank.settings/1',

@@ -2,11 +2,13 @@ import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { none } from '../dispatch/index.ts';
 import { check, list } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
-import { perYear, type Study, type TariffSource, type Warning } from '../site/index.ts';
+import { sameData } from '../input/same-data.ts';
+import { perYear, type Study, type TariffSource } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
 import type { PeriodBill } from '../tariff/index.ts';
 import { toCents } from '../tariff/inside.ts';
 import { evaluate, withLoad } from '../trial/index.ts';
+import { onTariff } from '../words/study.ts';
 import { meteredHome } from './bills.ts';
 import { compare } from './compare.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
@@ -123,13 +125,15 @@ function refuseOtherCurrencies(studies: readonly Study[]): void {
 }
 
 /** What is to be known of another tariff's results that isn't said of today's. */
-function warningsOn(report: CompareReport, base: CompareReport): readonly Warning[] {
-  return report.warnings
-    .filter((warning) => !base.warnings.some((known) => known.message === warning.message))
-    .map(({ code, message }) => ({
-      code,
-      message: message.includes(`"${report.tariff}"`) ? message : `on "${report.tariff}": ${message}`,
-    }));
+function warningsOn({ tariff, warnings }: CompareReport, base: CompareReport): CompareReport['warnings'] {
+  return warnings
+    .filter(({ code, data }) => !base.warnings.some((known) => known.code === code && sameData(known.data, data)))
+    .map((warning) =>
+      // A fact whose data name the tariff has it in its sentence.
+      warning.data.tariff === tariff
+        ? warning
+        : { ...warning, data: { ...warning.data, tariff }, message: onTariff(tariff, warning.message) },
+    );
 }
 
 /** The comparison on one tariff, and what steps are made of. */

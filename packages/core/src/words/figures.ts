@@ -16,6 +16,7 @@ export function kw(value: number): string {
 /** A number to so many significant digits: for messages. */
 export function digits(value: number, count: number): number {
   return Number(value.toPrecision(count));
+}
 
 /** Three significant digits, at most three decimals, whole from 100 on: for messages. */
 export function shortFigure(value: number): string {

@@ -137,6 +137,7 @@ export function optimum(made?: Hindsight, wearPerKwh = 0): Strategy {
     name: wearPerKwh > 0 ? 'optimum-wear' : 'optimum',
     knowledge: 'foresight',
     role: wearPerKwh > 0 ? 'yardstick' : 'bound',
+    countsWear: wearPerKwh > 0,
     begin(view: StrategyView) {
       const onAxis = layHome(view);
       if (made === undefined) return new Replay(onAxis, lookBack(view, { onAxis, wearPerKwh }).schedule);

@@ -53,10 +53,12 @@ export function rolling(options: RollingOptions = {}): Strategy {
     wearPerKwh: optional(number({ least: 0 })),
     solarForecast: optional(record({ error: number({ least: 0, most: 10 }), seed: number() })),
   });
+  const countsWear = (options.wearPerKwh ?? 0) > 0;
   return enter({
-    name: `rolling${options.solarForecast === undefined ? '' : '-forecast'}${(options.wearPerKwh ?? 0) > 0 ? '-wear' : ''}`,
+    name: `rolling${options.solarForecast === undefined ? '' : '-forecast'}${countsWear ? '-wear' : ''}`,
     knowledge: options.solarForecast === undefined ? 'causal' : 'foresight',
     role: 'yardstick',
+    countsWear,
     begin: (view: StrategyView) => new RollingPlanner(view, options),
   });
 }

@@ -1,10 +1,14 @@
 import { InputError } from '../../input/index.ts';
-import { figure, percent } from '../../words/figures.ts';
+import { type Fact, fact } from '../../words/fact.ts';
+import { contradicting, HOME_WORDS } from '../../words/home.ts';
 import { darkIntervals, sunDays } from '../metering/daylight.ts';
 import type { MeteringContext } from '../metering/fault.ts';
 import { CHANNELS, channelField, type IntervalSeries } from '../series.ts';
-import { checkBalance, type Imbalance } from './balance.ts';
+import { checkBalance } from './balance.ts';
 import { type Columns, type HomeFlows, settleColumns } from './columns.ts';
+
+/** The field of a site that the channels come from. */
+const METER = { path: ['meter', 'files'] };
 
 /** {@link HomeFlows}, and how far they can be trusted. */
 export interface SettledChannels extends HomeFlows {
@@ -12,8 +16,8 @@ export interface SettledChannels extends HomeFlows {
   readonly loadKnown: boolean;
   /** Energy that went both ways within one interval. */
   readonly bothWaysKwh: number;
-  /** What bears on the results, in plain words. */
-  readonly warnings: readonly { readonly code: string; readonly message: string }[];
+  /** What bears on the results. */
+  readonly warnings: readonly Fact[];
   /** Why the data can't carry savings, where they can't. */
   readonly doubt: string | undefined;
 }
@@ -44,40 +48,26 @@ export function settleChannels(
     bothWaysKwh += Math.min(flows.importKwh[i]!, flows.exportKwh[i]!);
     exportedKwh += flows.exportKwh[i]!;
   }
-  const warnings: { code: string; message: string }[] = [];
+  const warnings: Fact[] = [];
   if (loadKwh !== undefined && solarKwh !== undefined && (importKwh === undefined) !== (exportKwh === undefined))
     warnings.push(
-      importKwh === undefined
-        ? {
-            code: 'import-reckoned',
-            message: 'import is not metered: it is reckoned as load − solar + export',
-          }
-        : {
-            code: 'export-reckoned',
-            message: 'export is not metered: it is reckoned as import + solar − load',
-          },
+      fact(HOME_WORDS, importKwh === undefined ? 'import-reckoned' : 'export-reckoned', 'warning', {}, METER),
     );
   if (solarKwh !== undefined && beyondKwh > Math.max(1, 0.01 * exportedKwh))
-    warnings.push({
-      code: 'export-above-solar',
-      message: `${figure(beyondKwh)} kWh were exported beyond the metered solar: check the solar transformer, its leg and its clock`,
-    });
+    warnings.push(fact(HOME_WORDS, 'export-above-solar', 'warning', { beyondKwh }, METER));
   const balance = checkBalance(series, columns, flows, dark);
-  const words = balance === undefined ? undefined : balanceWords(balance, columns);
   const withheld = balance?.grave === true;
-  if (words !== undefined)
-    warnings.push({
-      code: 'balance',
-      message: `${withheld ? 'savings are withheld: ' : ''}${words.doubt}${words.more}`,
-    });
+  let doubt: string | undefined;
+  if (balance !== undefined) {
+    const { kwh: missedKwh, share, worstMonth, cause = null } = balance;
+    const channels = CHANNELS.filter((channel) => columns[channelField(channel)] !== undefined);
+    const data = { channels, missedKwh, share, worstMonth, withheld, cause };
+    warnings.push(fact(HOME_WORDS, 'balance', 'warning', data, METER));
+    if (withheld) doubt = contradicting(data);
+  }
   const loadKnown = solarKwh !== undefined || (loadKwh === undefined ? exportedKwh === 0 : !withheld);
-  if (!loadKnown)
-    warnings.push({
-      code: 'load-unknown',
-      message:
-        'solar is not metered, so what the home uses behind the meter is not known: bills hold, hours of backup are withheld',
-    });
-  return { ...flows, loadKnown, bothWaysKwh, warnings, doubt: withheld ? words?.doubt : undefined };
+  if (!loadKnown) warnings.push(fact(HOME_WORDS, 'load-unknown', 'warning', {}, METER));
+  return { ...flows, loadKnown, bothWaysKwh, warnings, doubt };
 }
 
 /** The channels of a home. Solar or export that is 0 throughout counts as absent where it would only raise a question. */
@@ -94,7 +84,7 @@ function columnsOf({ importKwh, exportKwh, loadKwh, solarKwh }: IntervalSeries):
 /** Refuses what leaves open how much was bought or sold. */
 function refuseOpenQuestions({ importKwh, exportKwh, loadKwh, solarKwh }: Columns): void {
   const refuse = (received: string, expected: string, hint: string) => {
-    throw new InputError([{ code: 'missing-channel', where: { path: ['meter', 'files'] }, received, expected, hint }]);
+    throw new InputError([{ code: 'missing-channel', where: METER, received, expected, hint }]);
   };
   if (importKwh === undefined && loadKwh === undefined)
     refuse(
@@ -114,20 +104,4 @@ function refuseOpenQuestions({ importKwh, exportKwh, loadKwh, solarKwh }: Column
       'export or load too: without it what the home used of its solar is not known',
       'add the export column of the meter',
     );
-}
-
-/** What contradicts what, and which of them counts. */
-function balanceWords(balance: Imbalance, columns: Columns): { doubt: string; more: string } {
-  const names = CHANNELS.filter((channel) => columns[channelField(channel)] !== undefined);
-  const metered = names.filter((name) => name === 'import' || name === 'export');
-  return {
-    doubt: `${listed(names)} contradict each other by ${figure(balance.kwh)} kWh, ${percent(balance.share)} of the load`,
-    more:
-      ` (most in ${balance.worstMonth}); the metered ${listed(metered)} ${metered.length > 1 ? 'count' : 'counts'}, not the load column` +
-      (balance.cause === undefined ? '' : `. Likely: ${balance.cause}`),
-  };
-}
-
-function listed(names: readonly string[]): string {
-  return names.length === 1 ? names[0]! : `${names.slice(0, -1).join(', ')} and ${names[names.length - 1]}`;
 }
