@@ -3,7 +3,7 @@ import { createHash } from 'node:crypto';
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { InputError } from '@duskbank/core/input';
+import { type Fact, InputError } from '@duskbank/core/input';
 import { loadSite, loadTariffFile, type ReadFile, type Study } from '@duskbank/core/site';
 import {
   bill,
@@ -31,6 +31,7 @@ import { inspectText } from '../../../packages/cli/src/render/inspect.ts';
 import { outageText } from '../../../packages/cli/src/render/outage.ts';
 import { settingsText } from '../../../packages/cli/src/render/settings.ts';
 import { tariffPage } from '../../../packages/cli/src/render/tariff.ts';
+import { hasWords, unmade } from '../../support/facts.ts';
 import { asJson, type ReportName, schemaFaults } from '../../support/reports.ts';
 
 const FIXTURES = fileURLToPath(new URL('../../../fixtures/', import.meta.url));
@@ -40,6 +41,19 @@ function standsAlone<Report>(name: ReportName, report: Report, text: (report: Re
   const kept = asJson(report);
   expect(schemaFaults(name, kept)).toEqual([]);
   expect(text(kept)).toBe(text(report));
+  const facts = factsIn(kept).filter((fact) => hasWords(fact) && !Object.hasOwn(fact, 'count'));
+  for (const { code } of facts) told.add(code);
+  expect(unmade(facts)).toEqual([]);
+}
+
+/** Codes of facts that came up. */
+const told = new Set<string>();
+
+/** Every fact of a report, wherever it stands. */
+function factsIn(part: unknown): Fact[] {
+  if (typeof part !== 'object' || part === null) return [];
+  const own = 'code' in part && 'data' in part && 'message' in part ? [part as Fact] : [];
+  return [...own, ...Object.values(part).flatMap(factsIn)];
 }
 
 describe('every fixture of meter files', () => {
@@ -147,6 +161,20 @@ describe('a home', () => {
     const actual = periods.map(({ start, end, total }) => ({ start, end, total: total + 1.5 }));
     standsAlone('bill', bill({ ...past, actual }), billText);
   });
+});
+
+test('facts of every kind came up', () => {
+  expect([...told]).toEqual(
+    expect.arrayContaining([
+      'tariff-ends',
+      'short-span',
+      'medical-load',
+      'medical-by-hand',
+      'controller-assumed',
+      'wiring',
+      'place-energy',
+    ]),
+  );
 });
 
 describe('provenance', () => {

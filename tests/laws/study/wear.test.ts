@@ -35,6 +35,8 @@ describe('counting wear', () => {
     const evening = () => 1.5;
     const worn = rowsOf(studyOf(evening, EARNED + 0.001));
     const worth = rowsOf(studyOf(evening, EARNED - 0.001));
+    const counting = [...worn.values()].filter((row) => row.countsWear).map((row) => row.strategy);
+    expect(counting).toEqual(['optimum-wear', 'rolling-wear']);
     for (const name of ['optimum-wear', 'rolling-wear']) {
       expect(worn.get(name)!.dischargedKwh, name).toBe(0);
       expect(worn.get(name)!.chargedKwh, name).toBe(0);

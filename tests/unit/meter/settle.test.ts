@@ -3,6 +3,7 @@ import { InputError } from '@duskbank/core/input';
 import type { IntervalSeries } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
 import { settleChannels } from '../../../packages/core/src/meter/home/settle.ts';
+import { unmade } from '../../support/facts.ts';
 import { seeded } from '../../support/homes.ts';
 
 type Column = 'import' | 'export' | 'load' | 'solar';
@@ -63,6 +64,7 @@ describe('every combination of channels has one answer', () => {
     // One of the two directions is reckoned where it isn't metered and the other is, and that is told.
     const missing = columns.includes('import') !== columns.includes('export') && columns.length === 3;
     const codes = settled.warnings.map(({ code }) => code);
+    expect(unmade(settled.warnings)).toEqual([]);
     expect(codes).toEqual([
       ...(missing ? [columns.includes('import') ? 'export-reckoned' : 'import-reckoned'] : []),
       ...(known ? [] : ['load-unknown']),
@@ -221,6 +223,7 @@ describe('a load column beside the meter checks it', () => {
     const settled = settle(columns);
     expect(settled.doubt).toBeDefined();
     expect(settled.warnings.find(({ code }) => code === 'balance')!.message).toMatch(words);
+    expect(unmade(settled.warnings)).toEqual([]);
     if (columns.solar === undefined) expect(settled.loadKnown).toBe(false);
   });
 

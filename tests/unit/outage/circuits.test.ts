@@ -16,6 +16,7 @@ import {
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { outdrawnMeter } from '../../../packages/core/src/outage/circuits.ts';
+import { unmade } from '../../support/facts.ts';
 import { axisOf, plantOf } from './island-home.ts';
 
 const lamp: Circuit = { name: 'Lights', watts: 200, leg: 'L1', priority: 1 };
@@ -155,6 +156,8 @@ describe('what may run together', () => {
       ]);
       return sharedNeutralHazards(circuits, pairOf({ arrangement }));
     };
+    for (const hazards of [share('L1', 'pooled'), share('L2', 'one-leg'), share('L2', 'unit-per-leg')])
+      expect(unmade(hazards)).toEqual([]);
     expect(share('L2', 'pooled')).toEqual([]);
     const [hazard, ...more] = share('L1', 'pooled');
     expect(more).toEqual([]);
@@ -340,8 +343,11 @@ describe('a list that outdraws the metered home', () => {
   const axis = axisOf(48, 30);
   // 300 W by night, 900 W from 5 h on: 775 W on average.
   const loadKwh = Float64Array.from({ length: 48 }, (_, i) => (i < 10 ? 0.15 : 0.45));
-  const told = (circuits: Circuit[], loadKnown = true, restOnIt = true) =>
-    outdrawnMeter(axis, resolveCircuits(circuits), { loadKwh, loadKnown }, restOnIt);
+  const told = (circuits: Circuit[], loadKnown = true, restOnIt = true) => {
+    const findings = outdrawnMeter(axis, resolveCircuits(circuits), { loadKwh, loadKnown }, restOnIt);
+    expect(unmade(findings)).toEqual([]);
+    return findings;
+  };
   const steady = (watts: number): Circuit => ({ ...lamp, watts });
 
   test('is told with both figures, over all of the data and by night', () => {
@@ -414,6 +420,7 @@ describe('circuits that contradict themselves', () => {
   test('a 50 kW hair dryer is questioned by name, twice over', () => {
     const findings = questionCircuits([{ name: 'Hair dryer', watts: 50_000, leg: 'L1', priority: 3 }]);
     expect(findings.map((finding) => finding.code)).toEqual(['implausible-draw', 'unusual-for-appliance']);
+    expect(unmade(findings)).toEqual([]);
     expect(findings[0]!.message).toMatch(/^Hair dryer: 50,000 VA is more than a usual 120 V, 30 A circuit carries/);
   });
 

@@ -1,9 +1,11 @@
 import { makeAxis } from '@duskbank/core/axis';
+import type { Fact } from '@duskbank/core/input';
 import type { IntervalSeries } from '@duskbank/core/meter';
 import { parseSite } from '@duskbank/core/site';
 import { billPast, compare, makeStudy, type StudyInput, tariffSwitch } from '@duskbank/core/study';
 import { parseTariff } from '@duskbank/core/tariff';
 import { describe, expect, test } from 'vitest';
+import { unmade } from '../../support/facts.ts';
 
 // Four weeks of hours from Monday 5 January 2026 on, in a zone without clock changes.
 const HOURS = 672;
@@ -65,8 +67,10 @@ function inputOf(over: Over = {}): StudyInput {
   };
 }
 const reportOf = (over?: Over) => compare(makeStudy(inputOf(over)));
-const warningOf = (report: { warnings: readonly { code: string; message: string }[] }, code: string) =>
-  report.warnings.find((warning) => warning.code === code)?.message;
+const warningOf = ({ warnings }: { warnings: readonly Fact[] }, code: string) => {
+  expect(unmade(warnings)).toEqual([]);
+  return warnings.find((warning) => warning.code === code)?.message;
+};
 /** 28 days × (6 h × 0.40 + 12 h × 0.20 − 6 h × 2 kWh × 0.05): 18 hours a day are bought, six of them on-peak. */
 const BILL = 28 * (2.4 + 2.4 - 0.6);
 

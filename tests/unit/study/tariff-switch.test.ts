@@ -4,6 +4,7 @@ import { makeStudy, type Study, tariffSwitch } from '@duskbank/core/study';
 import { parseTariff, type Tariff } from '@duskbank/core/tariff';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { unmade } from '../../support/facts.ts';
 
 // January to March 2026 in hours (744, 672 and 744 of them), in a zone without clock changes; 1 kWh an hour.
 const HOURS = 2160;
@@ -356,5 +357,24 @@ describe('the steps sum to the cent', () => {
       { seed: 20260302, numRuns: 60 },
     );
     expect(moved).toBeGreaterThan(150);
+  });
+});
+
+describe('what is to be known of another tariff', () => {
+  test('is said once where it holds of today’s too, else with the tariff’s name', () => {
+    const noDifference = on(flat('Twin', 0.2));
+    // Its charge is called as the tariff is: that names no tariff.
+    const demand = { demand: [{ name: 'Power', pricePerKw: 1, averagingMinutes: 15 }] };
+    const power = on(flat('Power', 0.1, demand));
+    const ending = on(flat('Ending', 0.1, { life: { endsOn: '2027-01-01' } }));
+    const { warnings } = tariffSwitch([on(flat('Today', 0.2)), noDifference, power, ending]);
+    expect(unmade(warnings)).toEqual([]);
+    expect(warnings.map(({ code, data }) => [code, data.tariff])).toEqual([
+      ['short-span', undefined],
+      ['demand-averaging', 'Power'],
+      ['tariff-ends', 'Ending'],
+    ]);
+    expect(warnings[1]!.message).toMatch(/^on "Power": "Power" averages power over 15 minutes/);
+    expect(warnings[2]!.message).toMatch(/^"Ending" ends on 2027-01-01/);
   });
 });

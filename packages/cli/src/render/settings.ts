@@ -122,7 +122,7 @@ function schedules(report: SettingsReport): string {
   if (report.sheet.reservePercent === 100)
     return wrap('No clock windows: with all of it kept, the box carries load only when the grid is down.');
   const { windowsPerDay } = report.controller;
-  const rows = report.sheet.schedules.map((schedule) => ({ ...schedule, text: windowTextOf(schedule, windowsPerDay) }));
+  const rows = report.sheet.schedules.map((schedule) => ({ ...schedule, ...windowTextOf(schedule, windowsPerDay) }));
   const grid = table(
     [
       { head: 'months' },
@@ -139,8 +139,7 @@ function schedules(report: SettingsReport): string {
       schedule.discharge !== null ? text(schedule.discharge) : schedule.charge === null ? 'any time' : 'any other time',
     ]),
   );
-  const marked = grid.includes('*');
-  return marked
+  return rows.some((row) => row.marked)
     ? `${grid}\n${wrap('* Its hours after midnight are of the days named here, as much as those before. A box that counts a window to the day on which it begins does something else where the days differ, and saves another sum.')}`
     : grid;
 }
@@ -151,16 +150,22 @@ type Schedule = SettingsReport['sheet']['schedules'][number];
  * Windows in words. On days that differ one over midnight says two things, so that it is printed in two where the box takes
  * so many, else with a mark.
  */
-function windowTextOf({ days, charge, discharge }: Schedule, windowsPerDay: number): (window: ClockWindow) => string {
+function windowTextOf(
+  { days, charge, discharge }: Schedule,
+  windowsPerDay: number,
+): { readonly text: (window: ClockWindow) => string; readonly marked: boolean } {
   const isOver = (window: ClockWindow) =>
     days !== 'every day' && window.toMinute !== 0 && window.toMinute < window.fromMinute;
-  const pieces = [charge, discharge].reduce((sum, one) => sum + (one === null ? 0 : isOver(one) ? 2 : 1), 0);
-  return (window) => {
+  const windows = [charge, discharge].filter((window) => window !== null);
+  const over = windows.filter(isOver).length;
+  const marks = windows.length + over > windowsPerDay;
+  const text = (window: ClockWindow) => {
     if (!isOver(window)) return windowText(window);
-    if (pieces > windowsPerDay) return `${windowText(window)} *`;
+    if (marks) return `${windowText(window)} *`;
     const { fromMinute, toMinute } = window;
     return `${windowText({ fromMinute: 0, toMinute })}, ${windowText({ fromMinute, toMinute: 1440 })}`;
   };
+  return { text, marked: marks && over > 0 };
 }
 
 /** Savings a year, side by side with what they rest on. */

@@ -264,7 +264,7 @@ function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSt
       plant,
       socKwh,
       peakSteps,
-      ...(eventNames(study).length > 0 ? { eventSteps: markSteps(study, 'event') } : {}),
+      ...(hasEvents(study) ? { eventSteps: markSteps(study, 'event') } : {}),
       ...(site.backup?.stormMonths === undefined ? {} : { stormMonths: site.backup.stormMonths }),
     }),
   };
@@ -557,16 +557,13 @@ function shareLonger(kinds: readonly OutageKind[], hours: number): number {
   return all > 0 ? kinds.reduce((sum, kind) => sum + kind.perYear * lastsLonger(kind, hours), 0) / all : 0;
 }
 
-function eventNames(study: Study): string[] {
-  return (study.home.tariff.plan?.tariff.versions ?? []).flatMap((rates) => rates.events.map((event) => event.name));
+function hasEvents({ home }: Study): boolean {
+  return home.tariff.plan?.tariff.versions.some((rates) => rates.events.length > 0) === true;
 }
 
 function markSteps(study: Study, what: 'peak' | 'event'): Uint8Array {
   const { axis, tariff } = study.home;
-  const events = eventNames(study);
-  const wanted = tariff.windows.map((window) =>
-    what === 'peak' ? window.kind === 'peak' : events.includes(window.name),
-  );
+  const wanted = tariff.windows.map((window) => (what === 'peak' ? window.kind === 'peak' : window.event === true));
   return Uint8Array.from({ length: axis.intervals }, (_, i) => (wanted[tariff.window[i]!] ? 1 : 0));
 }
 

@@ -9,6 +9,8 @@ export interface WindowLabel {
   readonly name: string;
   /** `peak` windows are those that dispatch should spend stored energy in. Ordered by price within a season. */
   readonly kind: WindowKind;
+  /** Whether it is an event of the tariff; left out: no. */
+  readonly event?: boolean;
 }
 
 /** One billing period on an axis: intervals `[first, end)`. */

@@ -1,3 +1,4 @@
+import { sameData } from '../input/same-data.ts';
 import type { WindowLabel } from './compiled.ts';
 import type { Layout } from './layout.ts';
 
@@ -60,8 +61,9 @@ export function labelWindows(layout: Layout): { windows: WindowLabel[]; window: 
     const { version, event } = slots[s]!;
     const name = event >= 0 ? tariff.versions[version]!.events[event]!.name : windowOf(s).name;
     const kind = kindOf(s);
-    let w = windows.findIndex((known) => known.name === name && known.kind === kind);
-    if (w < 0) w = windows.push({ name, kind }) - 1;
+    const label: WindowLabel = event >= 0 ? { name, kind, event: true } : { name, kind };
+    let w = windows.findIndex((known) => sameData(known, label));
+    if (w < 0) w = windows.push(label) - 1;
     labelOf[s] = Math.min(w, 255);
   }
   const window = new Uint8Array(slot.length);

@@ -2,10 +2,12 @@ import { anAxis } from '../axis/axis.ts';
 import {
   anything,
   bytes,
+  flag,
   integers,
   list,
   number,
   oneOf,
+  optional,
   type Rule,
   record,
   report,
@@ -17,7 +19,7 @@ import {
 } from '../input/door.ts';
 import { aFact } from '../input/facts.ts';
 import { isPlan } from './compile.ts';
-import type { BillingPeriod, CompiledTariff } from './compiled.ts';
+import type { BillingPeriod, CompiledTariff, WindowLabel } from './compiled.ts';
 import { MOST_KWH, type ServiceFlows } from './flows.ts';
 import { someTerms } from './terms/rules.ts';
 import { WINDOW_KINDS } from './vocabulary.ts';
@@ -52,7 +54,7 @@ const compiledFields = record<CompiledTariff>({
     }),
   ),
   period: integers({ least: 0 }),
-  windows: list(record({ name: text, kind: oneOf(WINDOW_KINDS) }), { least: 1 }),
+  windows: list(record<WindowLabel>({ name: text, kind: oneOf(WINDOW_KINDS), event: optional(flag) }), { least: 1 }),
   window: bytes(),
   priceKnowledge: oneOf(['published', 'day-ahead']),
   metering: oneOf(['net', 'gross']),

@@ -2,9 +2,10 @@ import { type Fact, fact, type Where } from '../words/fact.ts';
 import { TARIFF_WORDS } from '../words/tariff.ts';
 import type { Tariff } from './tariff.ts';
 
-/** A field of a tariff's file, or all of it. */
+/** A field of a tariff's file, or all of it; the file without its folders, which say more of a machine than of a tariff. */
 export function whereIn({ file }: Pick<Tariff, 'file'>, path?: Where['path']): Where {
-  return { ...(file === undefined ? {} : { file }), ...(path === undefined ? {} : { path }) };
+  const name = file?.slice(Math.max(file.lastIndexOf('/'), file.lastIndexOf('\\')) + 1);
+  return { ...(name === undefined ? {} : { file: name }), ...(path === undefined ? {} : { path }) };
 }
 
 /** Warnings about a tariff that ends or changes: numbers made with it hold for that long. */
