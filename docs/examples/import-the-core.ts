@@ -5,8 +5,8 @@ import { compare } from '@duskbank/core/study';
 
 try {
   // The core reads no files: it asks for the bytes of each file that the site names.
-  const loaded = await loadSite(process.argv[2] ?? 'fixtures/demo/site.json', (path) => readFileSync(path));
-  const report = compare(loaded.studyOf(loaded.tariffs[0]!));
+  const { study } = await loadSite(process.argv[2] ?? 'fixtures/demo/site.json', (path) => readFileSync(path));
+  const report = compare(study);
   console.log(`${report.currency} ${report.baseline.bill.total.toFixed(2)} without a battery`);
   for (const { strategy, savings, backupHours } of report.strategies)
     if (savings !== null && backupHours !== null)

@@ -29,7 +29,7 @@ const afterDullDays: Strategy = {
   }),
 };
 
-const { studyOf, tariffs } = await loadSite('fixtures/demo/site.json', (path) => readFileSync(path));
-const report = compare(studyOf(tariffs[0]!), { strategies: [none, windowFill, afterDullDays] });
+const { study } = await loadSite('fixtures/demo/site.json', (path) => readFileSync(path));
+const report = compare(study, { strategies: [none, windowFill, afterDullDays] });
 for (const row of report.strategies)
   console.log(row.strategy.padEnd(16), row.savings?.toFixed(2).padStart(7), Math.round(row.equivalentFullCycles));

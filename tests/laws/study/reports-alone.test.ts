@@ -154,7 +154,7 @@ function reportsOf(study: Study): void {
 describe('a home', () => {
   test.each(SITES)('%s', async (_, change) => {
     const { loaded } = await changed(change);
-    reportsOf(loaded.studyOf(loaded.tariffs[0]!));
+    reportsOf(loaded.study);
     const past = loaded.pastOf(loaded.tariffs[0]!);
     standsAlone('bill', bill(past), billText);
     const { periods } = bill(past);
@@ -182,7 +182,7 @@ describe('provenance', () => {
     const { loaded, files } = await changed((site) => {
       delete site.plant.battery.standbyW;
     });
-    const { provenance } = compare(loaded.studyOf(loaded.tariffs[0]!), { strategies: [] });
+    const { provenance } = compare(loaded.study, { strategies: [] });
     const hash = (path: string) => createHash('sha256').update(files[path]!).digest('hex');
     expect(provenance.inputs).toEqual(
       [

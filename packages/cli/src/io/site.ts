@@ -16,8 +16,7 @@ export function readSite(path: string, options: Omit<LoadOptions, 'yaml'> = {}):
 
 /** Reads a site file and everything that it names, and lays it on one axis under its own tariff. */
 export async function readStudy(path: string): Promise<Study> {
-  const loaded = await readSite(path);
-  return loaded.studyOf(loaded.tariffs[0]!);
+  return (await readSite(path)).study;
 }
 
 /** Reads a tariff file alone. */

@@ -11,6 +11,8 @@ import {
   parseIntervalData,
   repairGaps,
 } from '../meter/index.ts';
+import type { Case } from '../trial/index.ts';
+import type { Fact } from '../words/fact.ts';
 import type { PlannedSolarInput } from './lay-solar.ts';
 import { type LoadedTariff, loadTariff } from './load-tariff.ts';
 import { anOrigin, bothOrigins, fieldsFilledIn, type InputRole, type Origin } from './origin.ts';
@@ -35,8 +37,12 @@ export interface LoadOptions {
 /** A site file and all that it names, read, joined and repaired. */
 export interface LoadedSite {
   readonly site: Site;
-  readonly series: IntervalSeries;
-  readonly findings: readonly Finding[];
+  /** The home laid on its axis under the first of `tariffs`, ready for `evaluate`. */
+  readonly case: Case;
+  /** The same with all that whole questions need beside it: `compare(loaded.study)`. */
+  readonly study: Study;
+  /** All that was found out: of the meter files, of the home, of the tariff. */
+  readonly facts: readonly Fact[];
   /** The site's tariff, or the one asked for instead, then those asked for beside it; each with what it needs. */
   readonly tariffs: readonly LoadedTariff[];
   /** The files beside those of the tariffs, and what the site's one leaves out. */
@@ -94,22 +100,26 @@ export async function loadSite(path: string, read: ReadFile, options: LoadOption
   const reachKwh = await loadReach(source, site, folder, series);
   const plannedSolar = await loadPlannedSolar(source, site, folder, document);
   const origin: Origin = { inputs: source.inputs, assumptions: fieldsFilledIn('site', document.value, site) };
-  const pastOf: LoadedSite['pastOf'] = (laid) => {
+  const pastOf = (laid: LoadedTariff) => {
     check({ laid }, { laid: record<Pick<LoadedTariff, 'tariff' | 'origin'>>({ tariff: anything, origin: anOrigin }) });
     const { tariff, options: tariffOptions, offered, origin: itsOrigin } = laid;
     return { site, series, findings, tariff, tariffOptions, offered, origin: bothOrigins(origin, itsOrigin) };
   };
+  const lay = (laid: LoadedTariff) =>
+    withLines(document, () => makeStudy({ ...pastOf(laid), successors: laid.successors, reachKwh, plannedSolar }));
+  const loaded = tariffs.filter((tariff) => tariff !== undefined);
+  // A site without a tariff was refused above.
+  const [first] = loaded as [LoadedTariff, ...LoadedTariff[]];
+  const study = lay(first);
   return {
     site,
-    series,
-    findings,
+    case: study.home,
+    study,
+    facts: [...findings, ...study.warnings.filter((warning) => !findings.some((finding) => finding === warning))],
     origin,
-    tariffs: tariffs.filter((tariff) => tariff !== undefined),
+    tariffs: loaded,
     pastOf,
-    studyOf(laid) {
-      const past = pastOf(laid);
-      return withLines(document, () => makeStudy({ ...past, successors: laid.successors, reachKwh, plannedSolar }));
-    },
+    studyOf: (laid) => (laid === first ? study : lay(laid)),
   };
 }
 

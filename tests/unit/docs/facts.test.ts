@@ -1,0 +1,32 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { expect, test } from 'vitest';
+import { ROOT, withMarked } from './documents.ts';
+import { factTopics } from './fact-tables.ts';
+
+const cell = (text: string) => text.replaceAll('|', '\\|');
+
+test('docs/reference/facts.md lists every code that core can tell, with what its data hold', async () => {
+  const topics = factTopics();
+  const codes = topics.flatMap((topic) => topic.codes.map(({ code }) => code));
+  expect(codes.length).toBeGreaterThan(100);
+  const text = topics
+    .map(({ topic, codes }) => {
+      const rows = [...codes]
+        .sort((a, b) => (a.code < b.code ? -1 : 1))
+        .map(({ code, meaning, fields }) => [
+          `\`${code}\``,
+          cell(meaning),
+          fields.map((field) => `\`${field}\``).join(', '),
+        ]);
+      return [`### ${topic.replace(/\.$/, '')}`, '', ...table(['Code', 'Told when', 'Data'], rows)].join('\n');
+    })
+    .join('\n\n');
+  const path = join(ROOT, 'docs/reference/facts.md');
+  await expect(withMarked(readFileSync(path, 'utf8'), 'facts', text)).toMatchFileSnapshot(path);
+});
+
+function table(head: readonly string[], rows: readonly (readonly string[])[]): string[] {
+  const line = (cells: readonly string[]) => `| ${cells.join(' | ')} |`;
+  return [line(head), line(head.map(() => '---')), ...rows.map(line)];
+}
