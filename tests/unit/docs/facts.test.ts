@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, test } from 'vitest';
+import { nameOf, sourcesIn } from '../../support/imports.ts';
 import { ROOT, withMarked } from './documents.ts';
 import { factTopics } from './fact-tables.ts';
 
@@ -19,11 +20,20 @@ test('docs/reference/facts.md lists every code that core can tell, with what its
           cell(meaning),
           fields.map((field) => `\`${field}\``).join(', '),
         ]);
-      return [`### ${topic.replace(/\.$/, '')}`, '', ...table(['Code', 'Told when', 'Data'], rows)].join('\n');
+      return [`### ${topic.split(/[.:,]/, 1)[0]}`, '', ...table(['Code', 'Told when', 'Data'], rows)].join('\n');
     })
     .join('\n\n');
   const path = join(ROOT, 'docs/reference/facts.md');
   await expect(withMarked(readFileSync(path, 'utf8'), 'facts', text)).toMatchFileSnapshot(path);
+});
+
+test('every code of the words is told somewhere', () => {
+  const sources = sourcesIn()
+    .filter((file) => !nameOf(file).startsWith('words/'))
+    .map((file) => readFileSync(file, 'utf8'))
+    .join('\n');
+  const codes = factTopics().flatMap((topic) => topic.codes.map(({ code }) => code));
+  expect(codes.filter((code) => !sources.includes(`'${code}'`) && !sources.includes(`\n  ${code}: `))).toEqual([]);
 });
 
 function table(head: readonly string[], rows: readonly (readonly string[])[]): string[] {
