@@ -12,6 +12,25 @@ type Contradiction = {
   readonly share: number;
 };
 
+/** What would explain most of a contradiction: `column` is the load's, the solar's, or the meter's import and export. */
+export type ContradictionCause =
+  | {
+      readonly code:
+        | 'load-zero'
+        | 'solar-in-load'
+        | 'load-from-grid-alone'
+        | 'solar-taken-off'
+        | 'grid-exchanged'
+        | 'solar-not-given';
+    }
+  | { readonly code: 'scale'; readonly column: 'load' | 'solar' | 'meter'; readonly times: number }
+  | {
+      readonly code: 'clock';
+      readonly column: 'load' | 'solar' | 'meter';
+      readonly minutes: number;
+      readonly runs: 'late' | 'early';
+    };
+
 /** What bears on how far the numbers of a home can be trusted: its channels, its past, its plan. */
 export const HOME_WORDS = {
   /** Import is not metered: it follows from the other three channels. */
@@ -25,12 +44,12 @@ export const HOME_WORDS = {
     `${figure(beyondKwh)} kWh were exported beyond the metered solar: check the solar transformer, its leg and its clock`,
 
   /** The load column contradicts the meter: the meter counts, and savings are withheld where it is too much. */
-  balance: (data: Contradiction & { worstMonth: string; withheld: boolean; cause: string | null }) => {
+  balance: (data: Contradiction & { worstMonth: string; withheld: boolean; cause: ContradictionCause | null }) => {
     const metered = data.channels.filter((channel) => channel === 'import' || channel === 'export');
     return (
       (data.withheld ? withheld(contradicting(data)) : contradicting(data)) +
       ` (most in ${data.worstMonth}); the metered ${listed(metered)} ${metered.length > 1 ? 'count' : 'counts'}, not the load column` +
-      (data.cause === null ? '' : `. Likely: ${data.cause}`)
+      (data.cause === null ? '' : `. Likely: ${likely(data.cause)}`)
     );
   },
 
@@ -131,6 +150,34 @@ export const HOME_WORDS = {
   'planned-solar-spread': ({ stepMinutes, homeStepMinutes }: { stepMinutes: number; homeStepMinutes: number }) =>
     `planned solar comes in steps of ${stepMinutes} minutes and is spread evenly over those of ${homeStepMinutes}: clouds within them are not seen`,
 } as const;
+
+function likely(cause: ContradictionCause): string {
+  switch (cause.code) {
+    case 'load-zero':
+      return 'the load column is 0 throughout: leave it out';
+    case 'solar-in-load':
+      return 'solar is counted inside the load column ("adjust": { "solarInLoad": true } takes it off), or the solar column holds half of the sun’s energy ("adjust": { "scale": { "solar": 2 } })';
+    case 'load-from-grid-alone':
+      return 'the load column holds only what came from the grid, not the solar that the home used itself';
+    case 'solar-taken-off':
+      return 'solar was taken off where it should have been added: its transformer is reversed';
+    case 'grid-exchanged':
+      return 'import and export are exchanged ("adjust": { "flipGrid": true })';
+    case 'solar-not-given':
+      return 'the home has solar that is not among the columns: add those of export and solar';
+    case 'scale': {
+      const [columns, they] =
+        cause.column === 'meter'
+          ? ['the meter’s import and export are', 'they']
+          : [`the ${cause.column} column is`, 'it'];
+      return `${columns} on another scale: ${Number(cause.times.toPrecision(3))} times ${they} would fit`;
+    }
+    case 'clock': {
+      const whose = cause.column === 'meter' ? 'the meter’s import and export' : `the ${cause.column} column`;
+      return `the clock of ${whose} is ${cause.minutes} minutes ${cause.runs}`;
+    }
+  }
+}
 
 /** Why savings are withheld where channels contradict each other. */
 export function contradicting({ channels, missedKwh, share }: Contradiction): string {

@@ -1,3 +1,4 @@
+import type { ContradictionCause } from '../../words/home.ts';
 import type { IntervalSeries } from '../series.ts';
 import { type Columns, type HomeFlows, settleColumns } from './columns.ts';
 
@@ -12,7 +13,7 @@ export interface Imbalance {
   /** Too much for any saving to rest on. */
   readonly grave: boolean;
   /** What would explain most of it, where something does. */
-  readonly cause: string | undefined;
+  readonly cause: ContradictionCause | undefined;
 }
 
 /** Told above this share of a month's load, and above {@link TOLD_KWH_PER_DAY}. */
@@ -114,12 +115,17 @@ function readingStepKwh(values: Float64Array, stepHours: number): number {
 /** Something that may be wrong with the columns, and what they would still miss each other by if it were mended, kWh. */
 interface Explanation {
   readonly leftKwh: number;
-  readonly words: string;
+  readonly cause: ContradictionCause;
 }
 
-function likelyCause(columns: Columns, flows: HomeFlows, dark: Uint8Array, stepHours: number): string | undefined {
+function likelyCause(
+  columns: Columns,
+  flows: HomeFlows,
+  dark: Uint8Array,
+  stepHours: number,
+): ContradictionCause | undefined {
   const loadKwh = columns.loadKwh!;
-  if (loadKwh.every((kwh) => kwh === 0)) return 'the load column is 0 throughout: leave it out';
+  if (loadKwh.every((kwh) => kwh === 0)) return { code: 'load-zero' };
   const missed = distanceKwh(loadKwh, (i) => flows.loadKwh[i]!);
   let least = UNEXPLAINED_SHARE * missed;
   let best: Explanation | undefined;
@@ -129,7 +135,7 @@ function likelyCause(columns: Columns, flows: HomeFlows, dark: Uint8Array, stepH
     best = explanation;
     if (least < SURE_SHARE * missed) break;
   }
-  if (best !== undefined) return best.words;
+  if (best !== undefined) return best.cause;
   return columns.solarKwh === undefined && columns.exportKwh === undefined
     ? sunBeyondImport(columns, missed, dark)
     : undefined;
@@ -152,62 +158,55 @@ function* explanations(
   const { importKwh, exportKwh, solarKwh } = columns;
   const loadKwh = columns.loadKwh!;
   /** What columns with something mended in them still miss each other by. */
-  const mended = (over: Columns, words: string): Explanation => {
+  const mended = (over: Columns, cause: ContradictionCause): Explanation => {
     const changed = { ...columns, ...over };
     const { loadKwh: fits } = settleColumns(changed, dark).flows;
-    return { leftKwh: distanceKwh(changed.loadKwh!, (i) => fits[i]!), words };
+    return { leftKwh: distanceKwh(changed.loadKwh!, (i) => fits[i]!), cause };
   };
   if (solarKwh !== undefined) {
-    yield mended(
-      { loadKwh: loadKwh.map((kwh, i) => Math.max(0, kwh - solarKwh[i]!)) },
-      'solar is counted inside the load column ("adjust": { "solarInLoad": true } takes it off), or the solar column holds half of the sun’s energy ("adjust": { "scale": { "solar": 2 } })',
-    );
+    yield mended({ loadKwh: loadKwh.map((kwh, i) => Math.max(0, kwh - solarKwh[i]!)) }, { code: 'solar-in-load' });
     if (importKwh !== undefined && exportKwh !== undefined) {
       const net = (i: number) => importKwh[i]! - exportKwh[i]!;
       yield {
         leftKwh: distanceKwh(loadKwh, (i) => Math.max(0, net(i))),
-        words: 'the load column holds only what came from the grid, not the solar that the home used itself',
+        cause: { code: 'load-from-grid-alone' },
       };
       yield {
         leftKwh: distanceKwh(loadKwh, (i) => Math.max(0, net(i) - solarKwh[i]!)),
-        words: 'solar was taken off where it should have been added: its transformer is reversed',
+        cause: { code: 'solar-taken-off' },
       };
-      yield mended(
-        { importKwh: exportKwh, exportKwh: importKwh },
-        'import and export are exchanged ("adjust": { "flipGrid": true })',
-      );
+      yield mended({ importKwh: exportKwh, exportKwh: importKwh }, { code: 'grid-exchanged' });
       const factor = factorOf(solarKwh, (i) => loadKwh[i]! - net(i));
       if (isFactor(factor))
-        yield mended(
-          { solarKwh: scaled(solarKwh, factor) },
-          `the solar column is on another scale: ${times(factor)} it would fit`,
-        );
+        yield mended({ solarKwh: scaled(solarKwh, factor) }, { code: 'scale', column: 'solar', times: factor });
     }
   }
   // In the dark all load comes from the grid: the two are compared there.
   const factor = factorOf(flows.loadKwh, (i) => (dark[i] === 1 ? loadKwh[i]! : Number.NaN));
   if (isFactor(factor)) {
-    yield mended(
-      { loadKwh: scaled(loadKwh, 1 / factor) },
-      `the load column is on another scale: ${times(1 / factor)} it would fit`,
-    );
+    yield mended({ loadKwh: scaled(loadKwh, 1 / factor) }, { code: 'scale', column: 'load', times: 1 / factor });
     yield mended(
       {
         ...(importKwh === undefined ? {} : { importKwh: scaled(importKwh, factor) }),
         ...(exportKwh === undefined ? {} : { exportKwh: scaled(exportKwh, factor) }),
       },
-      `the meter’s import and export are on another scale: ${times(factor)} they would fit`,
+      { code: 'scale', column: 'meter', times: factor },
     );
   }
   for (const steps of clockShifts(stepHours)) {
     const minutes = Math.round(Math.abs(steps) * stepHours * 60);
-    const runs = (late: boolean) => `${minutes} minutes ${late ? 'late' : 'early'}`;
+    const clock = (column: 'load' | 'solar' | 'meter', late: boolean): ContradictionCause => ({
+      code: 'clock',
+      column,
+      minutes,
+      runs: late ? 'late' : 'early',
+    });
     const load = { loadKwh: shifted(loadKwh, steps) };
-    yield mended(load, `the clock of the load column is ${runs(steps > 0)}`);
+    yield mended(load, clock('load', steps > 0));
     if (solarKwh === undefined) continue;
     const solar = { solarKwh: shifted(solarKwh, steps) };
-    yield mended(solar, `the clock of the solar column is ${runs(steps > 0)}`);
-    yield mended({ ...load, ...solar }, `the clock of the meter’s import and export is ${runs(steps < 0)}`);
+    yield mended(solar, clock('solar', steps > 0));
+    yield mended({ ...load, ...solar }, clock('meter', steps < 0));
   }
 }
 
@@ -227,11 +226,6 @@ function factorOf(values: Float64Array, target: (i: number) => number): number {
 /** A scale that somebody may have got wrong, and not a few percent between two meters. */
 function isFactor(factor: number): boolean {
   return factor > 1e-4 && factor < 1e4 && Math.abs(Math.log(factor)) > 0.05;
-}
-
-/** `2 times`, for a factor. */
-function times(factor: number): string {
-  return `${Number(factor.toPrecision(3))} times`;
 }
 
 function scaled(values: Float64Array, factor: number): Float64Array {
@@ -254,10 +248,12 @@ function shifted(values: Float64Array, steps: number): Float64Array {
 }
 
 /** Load that import cannot carry, by day only: the sun does. */
-function sunBeyondImport({ importKwh, loadKwh }: Columns, missed: number, dark: Uint8Array): string | undefined {
+function sunBeyondImport(
+  { importKwh, loadKwh }: Columns,
+  missed: number,
+  dark: Uint8Array,
+): ContradictionCause | undefined {
   let sunlit = 0;
   for (let i = 0; i < dark.length; i++) if (dark[i] === 0) sunlit += Math.max(0, loadKwh![i]! - importKwh![i]!);
-  return sunlit > (1 - UNEXPLAINED_SHARE) * missed
-    ? 'the home has solar that is not among the columns: add those of export and solar'
-    : undefined;
+  return sunlit > (1 - UNEXPLAINED_SHARE) * missed ? { code: 'solar-not-given' } : undefined;
 }
