@@ -250,6 +250,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     makeScratch: of(),
     optimalDispatch: of(problem, makeScratch()),
     peakShave: of({ targetKw: 3 }),
+    followPrices: of(),
     rolling: of({
       everyHours: 1,
       horizonHours: 48,

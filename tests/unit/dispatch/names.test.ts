@@ -1,5 +1,6 @@
 import * as dispatch from '@duskbank/core/dispatch';
 import {
+  followPrices,
   followSheet,
   hold,
   none,
@@ -23,6 +24,7 @@ test('the reserved names are those that the library’s strategies bear', () => 
     followSheet({ reservePercent: 20, dated: [], gridChargeKw: 0, schedules: [] }),
     optimum(),
     optimum(undefined, 0.01),
+    followPrices(),
     rolling(),
     rolling({ wearPerKwh: 0.01 }),
     rolling({ solarForecast }),

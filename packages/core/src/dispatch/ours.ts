@@ -1,4 +1,5 @@
 // The strategies that come with the library: each is exported here, and its names are reserved here.
+export { followPrices } from './follow-prices.ts';
 export { optimum } from './optimum/hindsight.ts';
 export { type PeakShaveOptions, peakShave } from './peak-shave.ts';
 export { hold, none, selfConsumption } from './plain.ts';
@@ -17,6 +18,7 @@ export const RESERVED_STRATEGY_NAMES: readonly string[] = [
   'settings',
   'optimum',
   'optimum-wear',
+  'follow-prices',
   'rolling',
   'rolling-wear',
   'rolling-forecast',
