@@ -95,6 +95,12 @@ export const plantSchema = fields({
       .union([z.literal(5), z.literal(10), z.literal(15), z.literal(30), z.literal(60)])
       .describe('Step of its clock, minutes.')
       .default(30),
+    follows: z
+      .literal('published-prices')
+      .describe(
+        'The box, or an automation that drives it, follows the prices of each hour as they are published: then a plan that does so may be counted on.',
+      )
+      .optional(),
   })
     .describe('What the box on the wall lets its owner enter, beside self-consumption and a reserve.')
     .optional(),

@@ -7,6 +7,7 @@ import { backupHours, summarizeBackup } from '../outage/index.ts';
 import type { Flows } from '../plant/index.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
+import type { Tariff } from '../tariff/index.ts';
 import { whereIn } from '../tariff/inside.ts';
 import { type Abort, evaluate, type Outcome } from '../trial/index.ts';
 import { anAbort } from '../trial/inside.ts';
@@ -60,6 +61,10 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   if (island.medical)
     warnings.unshift(fact(STUDY_WORDS, 'medical-load', 'hazard', {}, { path: ['backup', 'circuits'] }));
   if (strategies.some(isSearched)) warnings.push(...settingsWarnings(study));
+  if (followsMarket(study.tariff) && study.site.plant.controller?.follows === undefined && !island.medical)
+    warnings.push(
+      fact(STUDY_WORDS, 'prices-not-followed', 'warning', { tariff: tariff.name }, { path: ['plant', 'controller'] }),
+    );
   const plain = evaluate(home, none, ROW_PARTS);
   const metered = meteredHome(study);
   const baseline = metered === home ? plain : evaluate(metered, none, ['bill', 'energy']);
@@ -142,6 +147,11 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
 
 /** Rounding of a year's sums, as a share of the bill. */
 const ROUNDING = 1e-7;
+
+/** Whether a tariff's energy prices come from a series: no window of a clock can follow them. */
+function followsMarket({ versions }: Tariff): boolean {
+  return versions.some((rates) => rates.energy.some(({ pricing }) => pricing.form === 'series'));
+}
 
 /**
  * No run may come under a bound that is exact, unless it missed the floor, left a load unserved, or had no battery: those

@@ -1,4 +1,5 @@
 import {
+  followPrices,
   hold,
   none,
   optimum,
@@ -18,20 +19,27 @@ import { aStudy } from '../site/inside.ts';
 import { sheetReserve } from './sheet-reserve.ts';
 
 /**
- * The strategies that `compare` runs unless told otherwise.
+ * The strategies that `compare` runs unless told otherwise. What the site's controller can do is among them: the settings
+ * that it can be told, or a plan made anew from published prices where it follows those.
  * @throws InputError on a study that is not sound
  */
 export function standardStrategies(study: Study): Strategy[] {
   check({ study }, { study: aStudy });
   const targetKw = study.site.dispatch?.peakShaveTargetKw;
   const { controller } = study.site.plant;
+  const own =
+    controller === undefined
+      ? []
+      : controller.follows === undefined
+        ? [searchedSettings(controller, { reserve: sheetReserve(study) })]
+        : [followPrices()];
   return [
     none,
     hold,
     selfConsumption,
     windowFill,
     peakShave(targetKw === undefined ? {} : { targetKw }),
-    ...(controller === undefined ? [] : [searchedSettings(controller, { reserve: sheetReserve(study) })]),
+    ...own,
     optimum(),
   ];
 }

@@ -18,6 +18,10 @@ export const STUDY_WORDS = {
   'tariff-ended': ({ tariff }: { tariff: string }) =>
     `no payback is given: "${tariff}" has ended before the plan holds, and what follows is not known`,
 
+  /** Prices change from hour to hour, and the site doesn't say that its box follows them: no row counts on that. */
+  'prices-not-followed': ({ tariff }: { tariff: string }) =>
+    `the prices of "${tariff}" differ from hour to hour and day to day; a box or an automation that follows them as they are published may save more than what is counted on here: where the home has one, state "follows": "published-prices" in plant.controller`,
+
   /** The site states no controller: the plainest box is assumed. */
   'controller-assumed': () =>
     'the site states no plant.controller: one clock window a day, one schedule all year and a 30-minute clock are assumed; state what the box takes, and run this again',
