@@ -140,7 +140,7 @@ export interface StepProblem {
   readonly finalValuePerKwh: number;
   /** Price of leaving a kWh of load unserved in the last step: above anything that money could buy. */
   readonly unservedPerKwh: number;
-  /** How much dearer it is a step earlier: who could be served now isn't left waiting for later. */
+  /** How much more that costs in each earlier step: so stored energy serves the earliest load that lacks it. */
   readonly unservedRisePerStep: number;
   /** Steps from the first to the end of the whole problem. */
   readonly stepsToEnd: number;
