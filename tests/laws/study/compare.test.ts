@@ -172,11 +172,12 @@ test('window never buys from the grid where the spread does not cover the losses
     fc.property(anyStudy, fc.double({ min: 0.89, max: 1, noNaN: true }), (study, ratio) => {
       // One price scaled into three that lie closer together than a round trip of 0.88 pays for.
       const { tariff } = study.home;
+      const { plan: _, ...unplanned } = tariff;
       const importPricePerKwh = tariff.importPricePerKwh.map((_, i) =>
         tariff.windows[tariff.window[i]!]!.kind === 'peak' ? 0.3 : 0.3 * ratio,
       );
-      const home = withTariff(withPlant(study.home, { ...study.home.plant, standbyW: 0 }), {
-        ...tariff,
+      const home = withTariff(withPlant(study.home, { ...study.home.plant, standbyW: 0 }, study.island), {
+        ...unplanned,
         importPricePerKwh,
       });
       let checked = 0;

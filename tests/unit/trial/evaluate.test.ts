@@ -92,7 +92,8 @@ describe('a case', () => {
 
   test('of another plant, tariff or load is what would be made from nothing', () => {
     const plant = { ...home.plant, capacityKwh: 2 * home.plant.capacityKwh };
-    const tariff = { ...home.tariff, importPricePerKwh: home.tariff.importPricePerKwh.map((price) => 2 * price) };
+    const { plan: _, ...priced } = home.tariff;
+    const tariff = { ...priced, importPricePerKwh: priced.importPricePerKwh.map((price) => 2 * price) };
     const loadKwh = home.loadKwh.map((kwh) => 1.5 * kwh);
     const service = { ...home.service, exportLimitKw: 0.5 };
     const pairs: [Case, Case][] = [
@@ -110,6 +111,53 @@ describe('a case', () => {
     // Only what depends on load and sun is shared.
     expect(withPlant(home, plant).onAxis.netKwh).toBe(home.onAxis.netKwh);
     expect(homeOnAxis({ ...home, plant }).netKwh).not.toBe(home.onAxis.netKwh);
+  });
+
+  test('on a copied tariff whose prices were changed beside its plan is refused: bill and total would differ', () => {
+    const doubled = { ...home.tariff, importPricePerKwh: home.tariff.importPricePerKwh.map((price) => 2 * price) };
+    expect(refusal(() => withTariff(home, doubled))).toEqual([{ code: 'not-compiled', path: ['tariff', 'plan'] }]);
+    const copy = structuredClone(home);
+    copy.tariff.importPricePerKwh.fill(0);
+    expect(refusal(() => evaluate(copy, windowFill, ['bill']))).toEqual([
+      { code: 'not-compiled', path: ['case', 'tariff', 'plan'] },
+    ]);
+  });
+
+  test('on a tariff that lets less be exported exports no more than that', () => {
+    const sunny = withLoad(
+      home,
+      home.loadKwh,
+      home.loadKwh.map(() => 4),
+      home.island,
+    );
+    const limited = { ...sunny.tariff, exportLimitKw: 1 };
+    const { flows } = evaluate(withTariff(sunny, limited), none, ['flows']);
+    expect(Math.max(...flows.exportKwh)).toBeCloseTo(home.axis.stepHours, 9);
+    // The home's own limit was there when it was metered.
+    expect(withTariff(sunny, { ...sunny.tariff }).service).toBe(sunny.service);
+  });
+
+  test('with another plant keeps what an outage asks only where that can’t depend on the change', () => {
+    const { plant, island } = home;
+    expect(withPlant(home, { ...plant, floorKwh: 1, startKwh: 1 }).island).toBe(island);
+    const larger = withPlant(home, { ...plant, capacityKwh: 2 * plant.capacityKwh });
+    expect(larger.island).toBeUndefined();
+    expect(refusal(() => evaluate(larger, windowFill, ['backupHours']))).toMatchObject([{ code: 'missing' }]);
+    expect(withPlant(home, larger.plant, island).island).toBe(island);
+  });
+
+  test('that keeps hours of its load takes no other load without another floor', () => {
+    const kept = withPlant(home, { ...home.plant, floorFromPast: true });
+    const loadKwh = home.loadKwh.map((kwh) => 2 * kwh);
+    expect(refusal(() => withLoad(kept, loadKwh))).toMatchObject([{ code: 'stale-floor' }]);
+    expect(withLoad(kept, kept.loadKwh.slice(), kept.solarKwh).plant).toBe(kept.plant);
+  });
+
+  test('with another island than its study’s is refused there', () => {
+    const island = { ...home.island!, gaugeErrorKwh: 0.5 };
+    const other = { ...study, home: withPlant(home, home.plant, island) };
+    expect(refusal(() => compare(other))).toEqual([{ code: 'contradiction', path: ['study', 'island'] }]);
+    expect(refusal(() => compare({ ...other, island }))).toEqual([]);
   });
 
   test('that was copied with another plant is refused: its runs would be the former plant’s', () => {

@@ -1,6 +1,7 @@
 import { makeAxis } from '../axis/index.ts';
 import { anything, callable, check, list, optional, record, text } from '../input/door.ts';
 import { InputError, type InputIssue, type SourceDocument, type YamlDecoder } from '../input/index.ts';
+import { sameData } from '../input/same-data.ts';
 import { withLines } from '../input/source.ts';
 import {
   type Finding,
@@ -41,7 +42,7 @@ export interface LoadedSite {
   readonly case: Case;
   /** The same with all that whole questions need beside it: `compare(loaded.study)`. */
   readonly study: Study;
-  /** All that was found out: of the meter files, of the home, of the tariff. */
+  /** All that was found out of the meter files, the home and the tariff. A report adds what its own question brings. */
   readonly facts: readonly Fact[];
   /** The site's tariff, or the one asked for instead, then those asked for beside it; each with what it needs. */
   readonly tariffs: readonly LoadedTariff[];
@@ -115,7 +116,12 @@ export async function loadSite(path: string, read: ReadFile, options: LoadOption
     site,
     case: study.home,
     study,
-    facts: [...findings, ...study.warnings.filter((warning) => !findings.some((finding) => finding === warning))],
+    facts: [
+      ...findings,
+      ...study.warnings.filter(
+        ({ code, data }) => !findings.some((finding) => finding.code === code && sameData(finding.data, data)),
+      ),
+    ],
     origin,
     tariffs: loaded,
     pastOf,

@@ -1,5 +1,19 @@
-import { both, flag, list, number, optional, record, series, spanning, text, unlessMadeHere } from '../input/door.ts';
+import {
+  both,
+  flag,
+  list,
+  number,
+  optional,
+  type Rule,
+  record,
+  report,
+  series,
+  spanning,
+  text,
+  unlessMadeHere,
+} from '../input/door.ts';
 import { aFact } from '../input/facts.ts';
+import { sameData } from '../input/same-data.ts';
 import { anIsland } from '../outage/inside.ts';
 import { aService, energies, storesSomething } from '../plant/inside.ts';
 import { aTariff, compileOptions } from '../tariff/inside.ts';
@@ -30,7 +44,21 @@ const studyFields = record<Study>({
   estimatedPeakShare: share,
 });
 
-const anyStudy = unlessMadeHere('study', studyFields);
+/** Hours of backup are reckoned from the study's island: a home with another one would get the former home's. */
+const ofItsHome: Rule = (value, path, looking) => {
+  const { home, island } = value as Study;
+  if (!sameData(home.island, island))
+    report(
+      looking,
+      [...path, 'island'],
+      'contradiction',
+      'another island',
+      'the island of `home`',
+      'set both: { ...study, home, island }, with an island that islandOf made for this plant and load',
+    );
+};
+
+const anyStudy = unlessMadeHere('study', both(studyFields, ofItsHome));
 
 /** A study that `makeStudy` made, or a copy of one with something changed. */
 export const aStudy = spanning<Study>(anyStudy, ({ home }) => home.axis.intervals);

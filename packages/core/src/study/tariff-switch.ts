@@ -7,7 +7,7 @@ import { perYear, type Study, type TariffSource } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
 import type { PeriodBill } from '../tariff/index.ts';
 import { toCents } from '../tariff/inside.ts';
-import { evaluate, withLoad } from '../trial/index.ts';
+import { evaluate, withLoad, withPlant } from '../trial/index.ts';
 import { onTariff } from '../words/study.ts';
 import { meteredHome } from './bills.ts';
 import { compare } from './compare.ts';
@@ -163,7 +163,9 @@ function meteredBills(study: Study): readonly PeriodBill[] {
 /** What a home that took and gave nothing would still pay. */
 function unavoidableOf({ home }: Study): number {
   const nothing = new Float64Array(home.axis.intervals);
-  return evaluate(withLoad(home, nothing, nothing), none, ['lines']).lines.total;
+  // Without its battery it keeps nothing back for an outage.
+  const bare = withPlant(home, { ...home.plant, floorKwh: 0, floorFromPast: false });
+  return evaluate(withLoad(bare, nothing, nothing), none, ['lines']).lines.total;
 }
 
 function againstToday(row: StrategyResult, base: CompareReport, study: Study): StrategyResult {

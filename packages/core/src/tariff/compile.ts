@@ -151,10 +151,10 @@ function layOut(
 }
 
 /**
- * Whether a plan is what its own tariff, account and price series make of its axis: one that was cloned, and not one that
- * was changed or put together by hand.
+ * Whether a tariff on its axis is what its plan's own tariff, account and price series make of it: one that was cloned, and
+ * not one whose prices, terms or plan were changed or put together by hand.
  */
-export function isPlan(plan: BillPlan): boolean {
+export function isAsPlanned(compiled: CompiledTariff, plan: BillPlan): boolean {
   try {
     check(plan as Pick<BillPlan, 'tariff' | 'axis' | 'account'>, { tariff: aTariff, axis: anAxis, account: anAccount });
     const layout = layOut(plan.tariff, plan.axis, plan.account, (_, __, k) => {
@@ -162,7 +162,13 @@ export function isPlan(plan: BillPlan): boolean {
       check({ seriesPricePerKwh }, { seriesPricePerKwh: series() }, plan.axis.intervals);
       return seriesPricePerKwh;
     });
-    return sameData(buildTerms(layout, []).plan, plan);
+    const { importPricePerKwh, exportPricePerKwh, terms, plan: made } = buildTerms(layout, []);
+    return (
+      sameData(made, plan) &&
+      sameData(importPricePerKwh, compiled.importPricePerKwh) &&
+      sameData(exportPricePerKwh, compiled.exportPricePerKwh) &&
+      sameData(terms, compiled.terms)
+    );
   } catch (error) {
     if (error instanceof InputError) return false;
     throw error;

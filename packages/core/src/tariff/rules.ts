@@ -18,7 +18,7 @@ import {
   unlessMadeHere,
 } from '../input/door.ts';
 import { aFact } from '../input/facts.ts';
-import { isPlan } from './compile.ts';
+import { isAsPlanned } from './compile.ts';
 import type { BillingPeriod, CompiledTariff, WindowLabel } from './compiled.ts';
 import { MOST_KWH, type ServiceFlows } from './flows.ts';
 import { someTerms } from './terms/rules.ts';
@@ -75,8 +75,15 @@ const anyCompiled: Rule = unlessMadeHere('tariff on its axis', (value, path, loo
   };
   fit('period', 'periods', period, periods.length);
   fit('window', 'windows', window, windows.length);
-  if (plan !== undefined && (!isPlan(plan) || plan.spans.length !== periods.length))
-    report(looking, [...path, 'plan'], 'not-compiled', 'a plan', 'the plan that compileTariff made for these periods');
+  if (plan !== undefined && (!isAsPlanned(value as CompiledTariff, plan) || plan.spans?.length !== periods.length))
+    report(
+      looking,
+      [...path, 'plan'],
+      'not-compiled',
+      'another plan',
+      'the plan that compileTariff made with the prices and terms beside it',
+      'change the tariff file and compile it anew; with prices made by hand leave `plan` out: such a tariff has totals and no lines',
+    );
 });
 
 /** A tariff laid on an axis. */

@@ -1,6 +1,7 @@
 import type { Home } from '../dispatch/index.ts';
 import { aHome, checkSameAxis, layHome } from '../dispatch/inside.ts';
 import { both, check, optional, type Rule, record, report, spanning, unlessMadeHere, vouchFor } from '../input/door.ts';
+import { InputError } from '../input/issue.ts';
 import { sameData } from '../input/same-data.ts';
 import type { Island } from '../outage/index.ts';
 import { anIsland } from '../outage/inside.ts';
@@ -70,35 +71,52 @@ export function makeCase(home: Home, island?: Island): Case {
   return layCase(home, island);
 }
 
+/** What of a plant an island doesn't depend on: what normal running keeps back, and where it starts. */
+const KEPT_BACK = ['floorKwh', 'floorFromPast', 'startKwh'] as const;
+
 /**
  * The same home with another plant. What depends on load and sun alone is taken over, so that a sweep of plants costs
  * its runs and bills.
  *
+ * @param island what an outage asks of this plant: which circuits it carries, how its gauge and age count. Left out, it is
+ *   the former one where only the floor or the start differs, else undefined: make it with `islandOf`
  * @throws InputError on a plant out of range
  */
-export function withPlant(of: Case, plant: Plant): Case {
-  check({ case: of, plant }, { case: aCase, plant: aPlant });
-  return layCase({ ...of, plant }, of.island, of.onAxis);
+export function withPlant(of: Case, plant: Plant, island?: Island): Case {
+  check({ case: of, plant, island }, { case: aCase, plant: aPlant, island: optional(anIsland) });
+  const stillHolds = Object.entries({ ...of.plant, ...plant }).every(
+    ([field, value]) => KEPT_BACK.some((name) => name === field) || sameData(value, of.plant[field as keyof Plant]),
+  );
+  return layCase({ ...of, plant }, island ?? (stillHolds ? of.island : undefined), of.onAxis);
 }
 
 /**
  * The same home on another tariff, which must lie on the same axis.
  *
- * @param service where the tariff lets more or less be exported than the home's present one @defaultValue the home's own
+ * @param service what may be imported and exported @defaultValue the home's own; where the tariff has another limit of export
+ *   than the home's present one, no more than that
  * @throws InputError `axis-differs`; on a service that is none
  */
-export function withTariff(of: Case, tariff: CompiledTariff, service: Service = of?.service): Case {
+export function withTariff(of: Case, tariff: CompiledTariff, service: Service = serviceOn(of, tariff)): Case {
   check({ case: of, tariff, service }, { case: aCase, tariff: aCompiledTariff, service: aService });
   checkSameAxis(of.axis, tariff);
   if (service !== of.service) return layCase({ ...of, tariff, service }, of.island, of.onAxis);
   return vouchFor('case', { ...of, tariff });
 }
 
+/** The present limit was there when the home was metered, and is as high as what was metered; another one is new. */
+function serviceOn(of: Case | undefined, tariff: CompiledTariff | undefined): Service {
+  const service = of?.service as Service;
+  if (tariff?.exportLimitKw === of?.tariff?.exportLimitKw) return service;
+  return { ...service, exportLimitKw: Math.min(service?.exportLimitKw, tariff?.exportLimitKw ?? Number.NaN) };
+}
+
 /**
- * The same home with another load or other solar, kWh an interval.
+ * The same home with another load or other solar, kWh an interval. Limits of the service stay as they are.
  *
  * @param island what an outage asks then; left out, it is undefined: the former one was made of the former load
- * @throws InputError on series of another length, negative or not finite
+ * @throws InputError on series of another length, negative or not finite; `stale-floor` where the plant keeps hours of the
+ *   former load
  */
 export function withLoad(
   of: Case,
@@ -110,6 +128,16 @@ export function withLoad(
     { case: of, loadKwh, solarKwh, island },
     { case: aCase, loadKwh: energies, solarKwh: energies, island: optional(anIsland) },
   );
+  if (of.plant.floorFromPast && !sameData(loadKwh, of.loadKwh))
+    throw new InputError([
+      {
+        code: 'stale-floor',
+        where: { path: ['case', 'plant', 'floorKwh'] },
+        received: 'a floor that was reckoned from the former load',
+        expected: 'a floor that goes with the new load',
+        hint: 'first withPlant(case, { ...case.plant, floorKwh: …, floorFromPast: false })',
+      },
+    ]);
   return layCase({ ...of, loadKwh, solarKwh }, island);
 }
 

@@ -150,7 +150,7 @@ function islandOf({ island }: Case): NonNullable<Case['island']> {
       where: { path: ['island'] },
       received: 'a case without an island',
       expected: 'what the battery carries while the grid is down: hours of backup are reckoned from it',
-      hint: 'give makeCase or withLoad an island, or ask for other parts',
+      hint: 'give makeCase, withPlant or withLoad an island, or ask for other parts',
     },
   ]);
 }
