@@ -13,6 +13,8 @@ export interface InputIssue {
   readonly expected: string;
   /** How to mend it, where that isn't plain from `expected`. */
   readonly hint?: string;
+  /** Where a finding of a file stops it: what the finding holds (docs/reference/facts.md). */
+  readonly data?: Readonly<Record<string, unknown>>;
 }
 
 /** Every fault of one input, thrown once. The command line prints all of them and exits with 2. */

@@ -36,7 +36,7 @@ export function stopsStudy({ code, severity }: Pick<Finding, 'code' | 'severity'
  */
 export function faultsOf(file: string, findings: readonly Finding[]): InputIssue[] {
   check({ file, findings }, { file: text, findings: someFindings });
-  return findings.filter(stopsStudy).map(({ code, quoted, lines, count = 1, message }) => {
+  return findings.filter(stopsStudy).map(({ code, quoted, lines, count = 1, data, message }) => {
     const first = lines?.[0];
     const line = quoted?.line ?? first;
     const times = lines === undefined ? 1 : count;
@@ -44,6 +44,7 @@ export function faultsOf(file: string, findings: readonly Finding[]): InputIssue
     return {
       code,
       where: { file, ...(line === undefined ? {} : { line }) },
+      data: { ...data, count },
       received: `${quoted === undefined ? '' : `${quoted.cell}: `}${message}${more}`,
       ...cureOf(code, file),
     };

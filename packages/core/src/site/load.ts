@@ -1,6 +1,6 @@
 import { makeAxis } from '../axis/index.ts';
 import { anything, callable, check, list, optional, record, text } from '../input/door.ts';
-import { InputError, type InputIssue, type SourceDocument, type YamlDecoder } from '../input/index.ts';
+import { InputError, type InputIssue, type SourceDocument, showName, type YamlDecoder } from '../input/index.ts';
 import { sameData } from '../input/same-data.ts';
 import { withLines } from '../input/source.ts';
 import {
@@ -149,7 +149,8 @@ async function loadIntervals(
   const data = parseIntervalData(bytes, { zone: site.zone, serviceKw: serviceLimit(site), ...stated });
   const faults = faultsOf(file, data.findings);
   if (data.series === undefined || faults.length > 0) throw new InputError(faults);
-  return { series: onClockOf(site, data.series), findings: data.findings };
+  const findings = data.findings.map((finding) => ({ ...finding, where: { ...finding.where, file: showName(path) } }));
+  return { series: onClockOf(site, data.series), findings };
 }
 
 /**

@@ -74,6 +74,7 @@ export const issueSchema = z
     received: z.string().describe('What was found.'),
     expected: z.string().describe('What would have been right.'),
     hint: z.string().optional().describe('How to mend it, where that isn’t plain.'),
+    data: dataSchema.optional().describe('What the finding behind it holds, where one is: see the list of facts.'),
     message: z.string().describe('All of it in words.'),
   })
   .describe('A fault that was found.');
