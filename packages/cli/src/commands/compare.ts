@@ -94,8 +94,8 @@ function chosen(study: Study, names: string[] | undefined, everything: boolean) 
 
 /** Every flow of every interval: a row a strategy and interval, in blocks so that a year stays small in memory. */
 function* intervalRows(study: Study, runs: readonly Outcome<'flows'>[]): Generator<string> {
-  const { axis, loadKwh, solarKwh, tariff, plant } = study.home;
-  const standbyKwh = (plant.standbyW / 1000) * axis.stepHours;
+  const { axis, loadKwh, solarKwh, tariff, onAxis } = study.home;
+  const { standbyKwh, conversionKwh } = onAxis;
   yield FLOW_TABLE_HEADER;
   for (const { strategy, withoutPlant, flows } of runs) {
     let block = '';
@@ -103,7 +103,8 @@ function* intervalRows(study: Study, runs: readonly Outcome<'flows'>[]): Generat
     const name = csvCell(strategy);
     for (let i = 0; i < axis.intervals; i++) {
       const start = new Date(intervalStartMs(axis, i)).toISOString().slice(0, 16);
-      block += `${name},${start}Z,${loadKwh[i]},${solarKwh[i]},${standby}`;
+      const converts = flows.chargeKwh[i]! > 0 || flows.dischargeKwh[i]! > 0;
+      block += `${name},${start}Z,${loadKwh[i]},${solarKwh[i]},${converts ? standby + conversionKwh : standby}`;
       for (const flow of FLOWS) block += `,${flows[flow][i]}`;
       block += `,${tariff.importPricePerKwh[i]},${tariff.exportPricePerKwh[i]}\n`;
       if (i % 2000 === 1999) {

@@ -5,7 +5,16 @@ import { bySchema } from '../input/by-schema.ts';
 import { check, optional } from '../input/door.ts';
 import { fields } from '../input/index.ts';
 import type { Plant, PlantPerStep } from '../plant/index.ts';
-import { amount, aPlant, copyQuantity, efficiency, energies, plantPerStep, quantityAt } from '../plant/inside.ts';
+import {
+  amount,
+  aPlant,
+  copyQuantity,
+  efficiency,
+  energies,
+  islandDrawKwh,
+  plantPerStep,
+  quantityAt,
+} from '../plant/inside.ts';
 
 const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as "06:30"');
 const share = z.number().min(0).max(1);
@@ -205,7 +214,7 @@ function stretchesOf(options: Omit<MovingFloorOptions, 'reserve'>, hours: number
   const steps = Math.max(1, Math.ceil(hours / axis.stepHours - 1e-9));
   // What self-discharge leaves of it by the end.
   const kept = (1 - plant.decayShare) ** steps;
-  const standbyKwh = plant.standbyKwh * steps;
+  const standbyKwh = islandDrawKwh(plant) * steps;
   const sum = new Float64Array(n + 1);
   for (let i = 0; i < n; i++) sum[i + 1] = sum[i]! + loadKwh[i]!;
   return {

@@ -3,7 +3,7 @@ import { anAxis } from '../axis/inside.ts';
 import { bySchema } from '../input/by-schema.ts';
 import { bytes, check, flag, list, number, optional, record, text } from '../input/door.ts';
 import type { Plant, PlantPerStep } from '../plant/index.ts';
-import { aPlant, energies, plantPerStep, quantityAt } from '../plant/inside.ts';
+import { aPlant, energies, islandDrawKwh, plantPerStep, quantityAt } from '../plant/inside.ts';
 import { type Backup, backupSchema } from './backup.ts';
 import { planCarry, resolveOutput } from './carry.ts';
 import { circuitsDrawKwh, circuitsLoadKwh, resolveCircuits } from './circuits.ts';
@@ -134,7 +134,7 @@ const RECONNECT_MINUTES = 5;
  * that the load can take in that time: tapering under a capacity so much smaller never shows more than tripping does.
  */
 function tripMarginKwh(axis: Axis, plant: PlantPerStep, loadKwh: Float64Array, minutes: number): number {
-  const mostKwh = loadKwh.reduce((most, kwh) => Math.max(most, kwh), 0) + plant.standbyKwh;
+  const mostKwh = loadKwh.reduce((most, kwh) => Math.max(most, kwh), 0) + islandDrawKwh(plant);
   const mostKw = mostKwh / axis.stepHours;
   return (mostKw * minutes) / 60 / plant.conversion.dischargeEfficiency;
 }

@@ -19,6 +19,9 @@ export interface Flows {
   readonly socKwh: Float64Array;
 }
 
+/** Less than this is what rounding leaves, and is no reason to move energy. */
+const ROUNDING_KWH = 1e-9;
+
 /** What a run carries from block to block. */
 export interface RunState {
   /** Energy stored now, kWh. */
@@ -62,10 +65,12 @@ export function startState(plant: { readonly startKwh: number }): RunState {
  * In each interval, to rounding,
  *
  *     import − export = load + standby − (solar − curtailed) + charge − discharge − unserved
+ *     standby = the plant's own, and `conversionKwh` more where it charges or discharges
  *     soc' = soc − decay + charge·ηc − discharge/ηd        (ηs for solar stored past a shared inverter)
  *
  * Order of precedence: solar that would be curtailed is stored; the import limit and the cap are held; the floor is
- * restored as far as charging is allowed; then the four levels. O(to − from), allocates nothing.
+ * restored as far as charging is allowed; then the four levels. A step converts where that moves more than the draw of
+ * converting, or buys back the floor. O(to − from), allocates nothing.
  *
  * @param flows zeros from `from` on, as {@link makeFlows} gives them: zeros are left as they are
  * @see docs/concepts/plant.md
@@ -100,11 +105,17 @@ export function executeLevels(
   const floors = arrayOf(plant.floorKwh);
   const chargeLimits = arrayOf(plant.chargeLimitKwh);
   const dischargeLimits = arrayOf(plant.dischargeLimitKwh);
-  const varies = (capacities ?? floors ?? chargeLimits) !== undefined;
+  // A step that converts is the step of a home that draws this much more; where it isn't worth that, it is taken back.
+  const draw = +plant.conversionKwh;
+  const draws = draw > 0;
+  const leastMoved = draws ? draw + ROUNDING_KWH : 0;
+  const varies = draws || (capacities ?? floors ?? chargeLimits) !== undefined;
   let soc = state.socKwh;
 
   for (let i = from; i < to; i++) {
+    let net = netKwh[i]!;
     if (varies) {
+      net += draw;
       if (floors !== undefined) floor = floors[i]!;
       if (chargeLimits !== undefined) chargeLimit = chargeLimits[i]!;
       if (capacities !== undefined) {
@@ -113,7 +124,7 @@ export function executeLevels(
       }
     }
     if (soc > floor) soc -= (soc - floor) * decay;
-    const net = netKwh[i]!;
+    const before = soc;
     let charge = 0;
     let discharge = 0;
     // Energy over the meter, positive when bought: the battery's part is added below.
@@ -122,6 +133,8 @@ export function executeLevels(
     if (clippedKwh !== undefined && clippedKwh[i]! > 0) {
       const clipped = clippedKwh[i]!;
       charge = Math.min(clipped, chargeLimit);
+      // Storing what is clipped draws from the service, and is no reason to pass a limit of it.
+      if (draws && net > Math.min(importCapKw[i]! * stepHours, importLimit)) charge = 0;
       const room = (capacity - soc) * perSolar;
       if (room <= charge) {
         charge = room;
@@ -152,7 +165,10 @@ export function executeLevels(
         // In any other interval the battery idles, and the grid carries all: the cap is at most the import limit.
         const dischargeLimit = dischargeLimits === undefined ? steadyDischargeLimit : dischargeLimits[i]!;
         let serveLimit = net < dischargeLimit ? net : dischargeLimit;
-        if (servedLimitKwh !== undefined && servedLimitKwh[i]! < serveLimit) serveLimit = servedLimitKwh[i]!;
+        if (servedLimitKwh !== undefined) {
+          const reached = servedLimitKwh[i]! + draw;
+          if (reached < serveLimit) serveLimit = reached;
+        }
         let serveTo = serveDownToKwh[i]!;
         if (serveTo < floor) serveTo = floor;
         if (soc > serveTo) {
@@ -248,20 +264,43 @@ export function executeLevels(
       }
     }
 
+    if (charge > leastMoved) chargeKwh[i] = charge;
+    else if (discharge > leastMoved) dischargeKwh[i] = discharge;
+    else if (draws) {
+      if (charge > 0 && before < floor - ROUNDING_KWH) chargeKwh[i] = charge;
+      else {
+        soc = before;
+        metered = idle(plant, i, flows);
+      }
+    }
     if (soc < floor) {
-      if (floor - soc < 1e-9) soc = floor;
+      if (floor - soc < ROUNDING_KWH) soc = floor;
       else {
         state.shortfallIntervals++;
         if (floor - soc > state.shortfallKwh) state.shortfallKwh = floor - soc;
       }
     }
-    if (charge > 0) chargeKwh[i] = charge;
-    else if (discharge > 0) dischargeKwh[i] = discharge;
     socKwh[i] = soc;
     if (metered > 0) importKwh[i] = metered;
     else if (metered < 0) exportKwh[i] = -metered;
   }
   state.socKwh = soc;
+}
+
+/**
+ * A step in which the battery neither takes nor gives.
+ * @returns energy over the meter, positive when bought
+ */
+function idle(
+  { netKwh, clippedKwh, importLimitKwh, exportLimitKwh }: Omit<PlantOnAxis, 'axis' | 'source'>,
+  i: number,
+  { curtailedKwh, unservedKwh }: Flows,
+): number {
+  const net = netKwh[i]!;
+  const clipped = clippedKwh === undefined ? 0 : clippedKwh[i]!;
+  unservedKwh[i] = Math.max(0, net - importLimitKwh);
+  curtailedKwh[i] = Math.max(0, -net - exportLimitKwh) + clipped;
+  return Math.max(Math.min(net, importLimitKwh), -exportLimitKwh);
 }
 
 /**

@@ -32,6 +32,7 @@ export interface IslandedPlant {
    * cloud must not be what trips it. The equipment's own draw comes on top.
    */
   readonly loadLimitKwh: number;
+  /** What the equipment itself draws in a step, kWh AC: {@link islandDrawKwh}. */
   readonly standbyKwh: number;
   /** All of the sun is stored from the array's side, so one share says what arrives. */
   readonly solarChargeEfficiency: number;
@@ -60,13 +61,21 @@ export function islanded(plant: PlantPerStep, margins: IslandMargins = {}): Isla
         ? plant.chargeLimitKwh
         : Float64Array.from(coldSteps, (cold, i) => (cold === 1 ? 0 : quantityAt(plant.chargeLimitKwh, i))),
     loadLimitKwh: plant.islandOutputKwh + LIMIT_ROUNDING_KWH,
-    standbyKwh: plant.standbyKwh,
+    standbyKwh: islandDrawKwh(plant),
     solarChargeEfficiency: plant.conversion.solarChargeEfficiency,
     dischargeEfficiency: plant.conversion.dischargeEfficiency,
     shutdownKwh,
     energyShare,
     gaugeErrorKwh,
   };
+}
+
+/**
+ * What the equipment itself draws in a step of an outage, kWh AC. Nobody else holds the island's voltage, so that the
+ * inverter runs all the time, whether energy passes it or not.
+ */
+export function islandDrawKwh(plant: Pick<PlantPerStep, 'standbyKwh' | 'conversionKwh'>): number {
+  return plant.standbyKwh + plant.conversionKwh;
 }
 
 /** Energy above the shutdown level where the gauge reads `socKwh`, kWh; −Infinity where the equipment is off already. */

@@ -51,6 +51,8 @@ export interface PlantPerStep {
   readonly dischargeLimitKwh: Quantity;
   /** What the equipment itself draws in a step, kWh AC. */
   readonly standbyKwh: number;
+  /** What it draws on top of that in a step in which it charges or discharges, kWh AC. */
+  readonly conversionKwh: number;
   /** Share of the energy above the floor that is lost in a step. */
   readonly decayShare: number;
   readonly conversion: Conversion;
@@ -110,6 +112,7 @@ export function plantPerStep(
     chargeLimitKwh: plant.chargeLimitKw * stepHours,
     dischargeLimitKwh: plant.dischargeLimitKw * stepHours,
     standbyKwh: (plant.standbyW / 1000) * stepHours,
+    conversionKwh: ((plant.conversionW ?? 0) / 1000) * stepHours,
     decayShare: 1 - (1 - plant.decayPerHour) ** stepHours,
     conversion: {
       chargeEfficiency,

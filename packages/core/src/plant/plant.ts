@@ -27,6 +27,8 @@ export interface Plant {
   readonly decayPerHour: number;
   /** What the equipment itself draws at AC, always, W. */
   readonly standbyW: number;
+  /** What it draws on top of that while it charges or discharges, and all through an outage, W. @defaultValue 0 */
+  readonly conversionW?: number;
   readonly gridCharging: boolean;
   readonly batteryExport: boolean;
   /** `ac`: solar has an inverter of its own. `dc`: solar and discharge share `inverterKw`. */

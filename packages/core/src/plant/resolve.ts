@@ -42,6 +42,7 @@ export function resolvePlant(section: PlantSection, reach?: Float64Array): Plant
     dischargeEfficiency,
     decayPerHour: 1 - (1 - battery.decayPerMonth) ** (1 / HOURS_PER_MONTH),
     standbyW: battery.standbyW * battery.units,
+    conversionW: battery.conversionW * battery.units,
     gridCharging: section.gridCharging,
     batteryExport: section.batteryExport,
     coupling: section.coupling,

@@ -34,6 +34,7 @@ const plantFields = record<Plant>({
   dischargeEfficiency: efficiency,
   decayPerHour: number({ least: 0, below: 1 }),
   standbyW: amount,
+  conversionW: optional(amount),
   gridCharging: flag,
   batteryExport: flag,
   coupling: oneOf(['ac', 'dc']),

@@ -73,6 +73,7 @@ const perStepFields: RulesOf<PlantPerStep> = {
   chargeLimitKwh: limitQuantity,
   dischargeLimitKwh: limitQuantity,
   standbyKwh: amount,
+  conversionKwh: amount,
   decayShare: number({ least: 0, below: 1 }),
   conversion: record<Conversion>({
     chargeEfficiency: efficiency,

@@ -60,6 +60,14 @@ export const plantSchema = fields({
       .describe('Share of the stored energy lost in a month of standing.')
       .default(0),
     standbyW: z.number().min(0).max(500).describe('What one unit draws at AC all the time, W.').default(0),
+    conversionW: z
+      .number()
+      .min(0)
+      .max(500)
+      .describe(
+        'What one unit draws at AC on top of `standbyW` while it charges or discharges, and all through an outage, W. 20 to 60 W is usual for a unit of 5 kW (common practice, no source); leave it 0 where the round trip was measured with it.',
+      )
+      .default(0),
   }).describe('The battery, a unit at a time.'),
   inverter: fields({
     continuousKw: positive('Continuous output of one unit at AC, kW. Solar and discharge share it under DC coupling.'),

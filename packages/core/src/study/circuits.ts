@@ -22,6 +22,7 @@ import {
   unitsForWay,
 } from '../outage/index.ts';
 import { cautionsFor, mostAtOnce, outdrawnMeter, sitingChecklist } from '../outage/inside.ts';
+import { islandDrawKwh } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
 import type { CircuitsReport } from './circuits-schema.ts';
@@ -129,7 +130,7 @@ function waysOf(
     maxModulesPerUnit: modules?.maxPerUnit ?? 0,
     dischargeEfficiency: plant.dischargeEfficiency,
   };
-  const standbyKw = plant.standbyW / 1000;
+  const standbyKw = islandDrawKwh(home.onAxis) / axis.stepHours;
   const subPanelKwh = circuitsLoadKwh(axis, listed);
   const listedVa = listed.reduce((sum, circuit) => sum + circuit.runningVa, 0);
   const wholeVa = calculated?.totalVa ?? measured.totalVa;

@@ -1,5 +1,6 @@
+import type { Axis } from '../axis/index.ts';
 import { sum } from '../axis/sum.ts';
-import type { Flows } from '../plant/index.ts';
+import type { Flows, Plant } from '../plant/index.ts';
 import type { Case } from './case.ts';
 
 /** Energy of one run over its axis, kWh at AC unless said otherwise. */
@@ -12,6 +13,7 @@ export interface EnergySums {
   readonly dischargedKwh: number;
   /** What went in, less what came out and what is stored more than at the start. */
   readonly lossKwh: number;
+  /** What the equipment itself drew: all the time, and more while it charged or discharged. */
   readonly standbyKwh: number;
   readonly curtailedKwh: number;
   readonly unservedKwh: number;
@@ -35,7 +37,7 @@ export function energySums({ axis, plant }: Case, flows: Flows, absent: boolean)
     chargedKwh,
     dischargedKwh,
     lossKwh: chargedKwh - dischargedKwh - (endKwh - startKwh),
-    standbyKwh: absent ? 0 : (plant.standbyW / 1000) * axis.stepHours * axis.intervals,
+    standbyKwh: absent ? 0 : ownDrawKwh(plant, axis, flows),
     curtailedKwh: sum(flows.curtailedKwh),
     unservedKwh: sum(flows.unservedKwh),
     equivalentFullCycles:
@@ -43,6 +45,15 @@ export function energySums({ axis, plant }: Case, flows: Flows, absent: boolean)
     startKwh,
     endKwh,
   };
+}
+
+/** What the equipment itself drew, kWh AC. */
+function ownDrawKwh({ standbyW, conversionW = 0 }: Plant, { stepHours, intervals }: Axis, flows: Flows): number {
+  const standbyKwh = (standbyW / 1000) * stepHours * intervals;
+  if (conversionW === 0) return standbyKwh;
+  let converting = 0;
+  for (let i = 0; i < intervals; i++) if (flows.chargeKwh[i]! > 0 || flows.dischargeKwh[i]! > 0) converting++;
+  return standbyKwh + (conversionW / 1000) * stepHours * converting;
 }
 
 function highest(values: Float64Array): number {
