@@ -98,7 +98,7 @@ export function seededHome(
   return { axis, loadKwh, solarKwh, tariff: (tariff ?? windowTariff)(axis), plant, service };
 }
 
-/** Random homes over every switch the plant has: floors that rise, limits of 0, standby, decay, DC coupling, reach. */
+/** Random homes over every switch the plant has: floors that rise, limits of 0, own draws, decay, DC coupling, reach. */
 export const anyHome: fc.Arbitrary<Home> = fc
   .record({
     seed: fc.nat(),
@@ -119,6 +119,7 @@ export const anyHome: fc.Arbitrary<Home> = fc
     dischargeEfficiency: fc.constantFrom(1, 0.95, 0.8),
     decayPerHour: fc.constantFrom(0, 0.00005, 0.01),
     standbyW: fc.constantFrom(0, 70),
+    conversionW: fc.constantFrom(0, 0, 60, 400),
     gridCharging: fc.boolean(),
     batteryExport: fc.boolean(),
     coupling: fc.constantFrom('ac' as const, 'dc' as const),
@@ -165,6 +166,7 @@ export const anyHome: fc.Arbitrary<Home> = fc
       dischargeEfficiency: c.dischargeEfficiency,
       decayPerHour: c.decayPerHour,
       standbyW: c.standbyW,
+      conversionW: c.conversionW,
       gridCharging: c.gridCharging,
       batteryExport: c.batteryExport && c.reach === 1,
       coupling: c.coupling,

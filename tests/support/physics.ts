@@ -14,7 +14,8 @@ export function expectPhysics(home: Home, run: StrategyRun | Outcome<'flows'>): 
   const { flows } = run;
   const absent = 'withoutPlant' in run ? run.withoutPlant : run.strategy.role === 'baseline';
   const h = axis.stepHours;
-  const standby = absent ? 0 : (plant.standbyW / 1000) * h;
+  const idleDraw = absent ? 0 : (plant.standbyW / 1000) * h;
+  const conversion = absent ? 0 : ((plant.conversionW ?? 0) / 1000) * h;
   const decayShare = 1 - (1 - plant.decayPerHour) ** h;
   let soc = absent ? 0 : plant.startKwh;
 
@@ -31,6 +32,7 @@ export function expectPhysics(home: Home, run: StrategyRun | Outcome<'flows'>): 
     const curtailed = flows.curtailedKwh[i]!;
     const unserved = flows.unservedKwh[i]!;
     const end = flows.socKwh[i]!;
+    const standby = charge > 0 || discharge > 0 ? idleDraw + conversion : idleDraw;
     for (const flow of [bought, sold, charge, discharge, curtailed, unserved, end]) atMost(-flow, 0, 'a negative flow');
     const balance = bought - sold - (load + standby - (solar - curtailed) + charge - discharge - unserved);
     atMost(Math.abs(balance), 0, 'the energy balance is off');
@@ -64,6 +66,9 @@ export function expectPhysics(home: Home, run: StrategyRun | Outcome<'flows'>): 
     atMost(charge, plant.chargeLimitKw * h, 'charge above its limit');
     atMost(discharge, plant.dischargeLimitKw * h, 'discharge above its limit');
     atMost(Math.min(charge, discharge), 0, 'charging and discharging at once');
+    // Converting moves more than it draws, but for what is bought back under the floor.
+    if (discharge > 0) atMost(conversion, discharge, 'discharge that doesn’t carry its own draw');
+    if (charge > 0 && soc >= floor) atMost(conversion, charge, 'charge that is less than its own draw');
     const reached = typeof plant.reach === 'number' ? load * plant.reach : Math.min(load, plant.reach[i]!);
     if (sold <= EPSILON_KWH) atMost(discharge, reached + standby, 'discharge above the reached load and standby');
     if (!plant.gridCharging) atMost(charge, Math.max(0, solar - curtailed), 'charge from the grid');

@@ -15,6 +15,7 @@ export const homes = fc.record({
   efficiency: fc.double({ min: 0.7, max: 1, noNaN: true }),
   decayPerHour: fc.constantFrom(0, 0, 1e-5, 0.01),
   standbyW: fc.constantFrom(0, 40, 70),
+  conversionW: fc.constantFrom(0, 0, 60),
   coupling: fc.constantFrom('ac' as const, 'dc' as const),
   loadKw: fc.double({ min: 0, max: 3, noNaN: true }),
   solarKw: fc.double({ min: 0, max: 9, noNaN: true }),
@@ -43,6 +44,7 @@ export function drawHome(home: Home) {
     dischargeEfficiency: home.efficiency,
     decayPerHour: home.decayPerHour,
     standbyW: home.standbyW,
+    conversionW: home.conversionW,
     coupling: home.coupling,
   });
   const clouds = Array.from({ length: Math.ceil((n * axis.stepHours) / 24) + 1 }, () => random());
@@ -59,6 +61,9 @@ export function drawHome(home: Home) {
   const socKwh = series(n, () => home.capacityKwh * random());
   return { axis, plant, loadKwh, solarKwh, socKwh, startKwh: home.capacityKwh * random() };
 }
+
+/** What the equipment itself draws all through an outage, W. */
+export const ownDrawW = ({ standbyW, conversionW = 0 }: Plant) => standbyW + conversionW;
 
 export type Drawn = ReturnType<typeof drawHome>;
 

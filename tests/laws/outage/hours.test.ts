@@ -1,12 +1,13 @@
 import { backupHours, simulateOutage, unservedAt } from '@duskbank/core/outage';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { type Drawn, drawHome, homes } from './homes.ts';
+import { type Drawn, drawHome, homes, ownDrawW } from './homes.ts';
 
 /** Hours from one start, a step at a time, straight from the words of the definition. */
 function naiveHours({ axis, plant, loadKwh, solarKwh, socKwh, startKwh }: Drawn, start: number, capHours: number) {
   const h = axis.stepHours;
-  const standbyKwh = (plant.standbyW / 1000) * h;
+  // On an island the inverter converts all the time.
+  const standbyKwh = (ownDrawW(plant) / 1000) * h;
   const cap = Math.min(capHours, axis.intervals * h);
   let soc = start === 0 ? startKwh : socKwh[start - 1]!;
   let nearest = Number.POSITIVE_INFINITY;
@@ -125,7 +126,7 @@ describe('hours of backup', () => {
         expect(trip.darkAfterHours).toBeLessThanOrEqual(taper.darkAfterHours + 1e-6);
         // The lower answer for trips: what the load can take in five minutes is kept off the top.
         const most = drawn.loadKwh.reduce((high, kwh) => Math.max(high, kwh), 0) / axis.stepHours;
-        const fullMarginKwh = ((most + drawn.plant.standbyW / 1000) * 5) / 60 / drawn.plant.dischargeEfficiency;
+        const fullMarginKwh = ((most + ownDrawW(drawn.plant) / 1000) * 5) / 60 / drawn.plant.dischargeEfficiency;
         const lower = backupHours({ ...drawn, fullMarginKwh, capHours: length })[start]!;
         expect(lower).toBeLessThanOrEqual(trip.darkAfterHours + 1e-6);
         expect(woken.unservedKwh).toBeLessThanOrEqual(trip.unservedKwh + 1e-6);

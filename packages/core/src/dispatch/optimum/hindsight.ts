@@ -1,5 +1,6 @@
+import { sum } from '../../axis/sum.ts';
 import { check, number, optional, record } from '../../input/door.ts';
-import { type Levels, makeLevels, type PlantOnAxis } from '../../plant/index.ts';
+import type { Levels, PlantOnAxis } from '../../plant/index.ts';
 import { aPlantOnAxis, energies } from '../../plant/inside.ts';
 import type { ServiceFlows } from '../../tariff/index.ts';
 import { totalOf } from '../../tariff/inside.ts';
@@ -12,9 +13,11 @@ import type { Planner, Strategy, StrategyView } from '../strategy.ts';
 import { windowFill } from '../window.ts';
 import { makeReachable, planBackward, releasePlan } from './backward.ts';
 import { meterOf, solveTerms, type TermsSolution } from './bill-terms.ts';
+import { bestConverting, mostEarnedByDraw, runLevels, type Tried } from './converting.ts';
 import { followForward, type Schedule } from './forward.ts';
 import { problemOf } from './home-problem.ts';
-import { releaseSteps, type StepProblem, toSteps } from './problem.ts';
+import { copySteps, releaseSteps, type StepProblem, toSteps, UNSERVED_FACTOR } from './problem.ts';
+import { levelsOf } from './schedule-levels.ts';
 
 /** The best schedule found for a home on its tariff, and what is proven about it. */
 export interface Hindsight {
@@ -59,8 +62,9 @@ export function lookBack(home: Home, options: HindsightOptions = {}): Hindsight 
   const steps = toSteps({ ...problemOf(onAxis, tariff), wearPerKwh });
   makeReachable(steps);
   // Buy-all, sell-all: the battery doesn't change the bill.
-  if (tariff.metering === 'gross') return withoutEffect(home, steps);
+  if (tariff.metering === 'gross') return withoutEffect(home, steps, onAxis);
   const solved = solveTerms(steps, tariff.terms, tariff.axis);
+  if (onAxis.conversionKwh > 0) return lookBackConverting(home, onAxis, steps, solved);
   releaseSteps(steps);
   const { bound, exact } = solved;
   const best = exact ? solved : bestOfRules(home, solved, onAxis, wearPerKwh);
@@ -73,10 +77,41 @@ export function lookBack(home: Home, options: HindsightOptions = {}): Hindsight 
   };
 }
 
+/** The rules that the best found is held against. */
+const rulesTried = () => [selfConsumption, windowFill, peakShave()];
+
+/** The same where converting draws: from below the problem without the draw, from above what was run with it. */
+function lookBackConverting(home: Home, onAxis: PlantOnAxis, steps: StepProblem, without: TermsSolution): Hindsight {
+  const { tariff } = home;
+  const rules: Tried[] = rulesTried().map((rule) => playStrategy(rule, home, { onAxis }));
+  const best = bestConverting(onAxis, tariff, steps, without, rules);
+  const earned = mostEarnedByDraw(onAxis, tariff);
+  let excess = best.cost - without.bound;
+  const unservedKwh = sum(best.schedule.unservedKwh);
+  if (unservedKwh > sum(without.schedule.unservedKwh)) {
+    // The draw leaves more load unserved than the bound has: at a price of its own it would make up all of the gap. At
+    // the dearest kWh of the tariff it doesn't, and the bound holds for all that leave no more unserved.
+    const mild = copySteps(steps);
+    mild.unservedPerKwh = steps.unservedPerKwh / UNSERVED_FACTOR;
+    mild.unservedRisePerStep = 0;
+    const { bound } = solveTerms(mild, tariff.terms, tariff.axis);
+    const paid = best.billTotal + steps.wearPerKwh * sum(best.schedule.dischargeKwh);
+    excess = Math.min(excess, paid + mild.unservedPerKwh * unservedKwh - bound);
+  }
+  releaseSteps(steps);
+  return {
+    schedule: best.schedule,
+    flows: best.flows,
+    billTotal: best.billTotal,
+    boundTotal: best.billTotal - Math.max(0, excess + earned),
+    proof: 'gap',
+  };
+}
+
 /** What was found where the bill bends need not be the best: no rule may come under it. */
 function bestOfRules(home: Home, solved: TermsSolution, onAxis: PlantOnAxis, wearPerKwh: number): TermsSolution {
   let best = solved;
-  for (const rule of [selfConsumption, windowFill, peakShave()]) {
+  for (const rule of rulesTried()) {
     const { flows, shortfallIntervals } = playStrategy(rule, home, { onAxis });
     const total = totalOf(home.tariff, flows);
     let cost = total;
@@ -98,31 +133,20 @@ function bestOfRules(home: Home, solved: TermsSolution, onAxis: PlantOnAxis, wea
   return best;
 }
 
-function withoutEffect(home: Home, steps: StepProblem): Hindsight {
+function withoutEffect(home: Home, steps: StepProblem, onAxis: PlantOnAxis): Hindsight {
   const plan = planBackward(steps);
-  const schedule = followForward(steps, plan);
-  const flows = meterOf(steps, schedule);
+  let schedule = followForward(steps, plan);
+  let flows = meterOf(steps, schedule);
   releasePlan(plan, steps.scratch);
   releaseSteps(steps);
+  if (onAxis.conversionKwh > 0) {
+    const run = runLevels(onAxis, levelsOf(onAxis, schedule, undefined, 0)).flows;
+    const { chargeKwh, dischargeKwh, socKwh, curtailedKwh, unservedKwh } = run;
+    schedule = { ...schedule, chargeKwh, dischargeKwh, socKwh, curtailedKwh, unservedKwh };
+    flows = run;
+  }
   const total = totalOf(home.tariff, { importKwh: home.loadKwh, exportKwh: home.solarKwh });
   return { schedule, flows, billTotal: total, boundTotal: total, proof: 'exact' };
-}
-
-/** A schedule as levels: each step is told where to end. */
-export function levelsOf(onAxis: PlantOnAxis, schedule: Schedule, levels: Levels = makeLevels(onAxis.axis.intervals)) {
-  const { netKwh } = onAxis;
-  const { chargeKwh, dischargeKwh, socKwh } = schedule;
-  for (let i = 0; i < netKwh.length; i++) {
-    const end = socKwh[i]!;
-    const net = netKwh[i]!;
-    const charge = chargeKwh[i]!;
-    const discharge = dischargeKwh[i]!;
-    levels.solarChargeToKwh[i] = charge > 0 ? end : Number.NEGATIVE_INFINITY;
-    levels.gridChargeToKwh[i] = charge > Math.max(0, -net) + 1e-12 ? end : Number.NEGATIVE_INFINITY;
-    levels.serveDownToKwh[i] = discharge > 0 ? end : Number.POSITIVE_INFINITY;
-    levels.exportDownToKwh[i] = discharge > Math.max(0, net) + 1e-12 ? end : Number.POSITIVE_INFINITY;
-  }
-  return levels;
 }
 
 /**

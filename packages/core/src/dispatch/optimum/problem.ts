@@ -151,6 +151,9 @@ export interface StepProblem {
   readonly scratch: Scratch;
 }
 
+/** Leaving a kWh of load unserved costs this many times the dearest kWh. */
+export const UNSERVED_FACTOR = 1e6;
+
 /** Periods of demand charges are counted from 0: more than this is no index of one. */
 const MOST_PERIODS = 10_000_000;
 
@@ -265,7 +268,7 @@ export function toSteps(problem: DispatchProblem, scratch = new Scratch()): Step
     exportLimitKwh,
     wearPerKwh,
     finalValuePerKwh: problem.finalValuePerKwh ?? 0,
-    unservedPerKwh: 1e6 * dearest,
+    unservedPerKwh: UNSERVED_FACTOR * dearest,
     unservedRisePerStep: (1e3 * dearest) / Math.max(1, n),
     stepsToEnd: n,
     importCapKwh: undefined,

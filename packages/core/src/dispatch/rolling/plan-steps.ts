@@ -1,7 +1,7 @@
 import type { PlantPerStep, Quantity, StepFlows } from '../../plant/index.ts';
 import { copyQuantity, quantityAt, reachesAll } from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
-import type { StepProblem } from '../optimum/problem.ts';
+import { type StepProblem, UNSERVED_FACTOR } from '../optimum/problem.ts';
 import { Scratch } from '../optimum/scratch.ts';
 
 /** A problem whose series are filled in again and again. */
@@ -42,7 +42,7 @@ export function emptySteps(plant: PlantPerStep, tariff: CompiledTariff, length: 
     exportLimitKwh: plant.exportLimitKwh,
     wearPerKwh,
     finalValuePerKwh: 0,
-    unservedPerKwh: 1e6 * dearest,
+    unservedPerKwh: UNSERVED_FACTOR * dearest,
     unservedRisePerStep: 0,
     stepsToEnd: length,
     importCapKwh: capped ? make(Number.POSITIVE_INFINITY) : undefined,

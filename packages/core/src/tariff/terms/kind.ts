@@ -28,6 +28,12 @@ export interface TermKind<T extends Term, V extends Value> {
    * for schedules along this one.
    */
   addSearchSlopes?(term: T, value: V, change: PriceChange): void;
+
+  /**
+   * Adds the least that a kWh more of import may cost by this term, and that a kWh more of export may earn, under any
+   * flows. Left out where that is no less than nothing, or than nothing in all with the prices that the term counts.
+   */
+  addLeastSlopes?(term: T, change: PriceChange): void;
 }
 
 /** The fields that a kind of term adds to what all terms have. */

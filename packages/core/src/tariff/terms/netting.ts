@@ -64,11 +64,10 @@ export const nettingKind: TermKind<NettingTerm, NettingValue> = {
   },
 
   /** The multiplier of a group is what a kWh of its net costs: between the worth of its surplus and its price. */
-  bound({ groups, group, pricePerKwh, next, surplusPerKwh, carriedInKwh }) {
-    const low = new Float64Array(groups);
+  bound(term) {
+    const { groups, group, pricePerKwh, next, carriedInKwh } = term;
     const high = pricePerKwh.slice();
-    for (let g = groups - 1; g >= 0; g--)
-      low[g] = Math.min(high[g]!, next[g]! >= 0 ? low[next[g]!]! : surplusPerKwh[g]!);
+    const low = leastPerKwh(term);
     const multiplier = high.slice();
     const floor = low.slice();
     return {
@@ -111,6 +110,17 @@ export const nettingKind: TermKind<NettingTerm, NettingValue> = {
     }
   },
 
+  addLeastSlopes(term, { importPerKwh, exportPerKwh }) {
+    const least = leastPerKwh(term);
+    for (let i = 0; i < term.group.length; i++) {
+      const g = term.group[i]!;
+      if (g < 0) continue;
+      const less = least[g]! - term.pricePerKwh[g]!;
+      importPerKwh[i] = importPerKwh[i]! + less;
+      exportPerKwh[i] = exportPerKwh[i]! + less;
+    }
+  },
+
   rule: ({ each, next }) =>
     record<FieldsOf<NettingTerm>>({
       pricePerKwh: each(),
@@ -119,6 +129,14 @@ export const nettingKind: TermKind<NettingTerm, NettingValue> = {
       carriedInKwh: each({ least: 0 }),
     }),
 };
+
+/** The least that a kWh of each group's net may be worth: its price, or what its surplus settles at in the end. */
+function leastPerKwh({ groups, pricePerKwh, next, surplusPerKwh }: NettingTerm): Float64Array {
+  const least = new Float64Array(groups);
+  for (let g = groups - 1; g >= 0; g--)
+    least[g] = Math.min(pricePerKwh[g]!, next[g]! >= 0 ? least[next[g]!]! : surplusPerKwh[g]!);
+  return least;
+}
 
 export const nettingCharge: TermFromCharges<NettingTerm, NettingValue, NettingPlan> = {
   plan(layout) {

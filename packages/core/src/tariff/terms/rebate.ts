@@ -64,6 +64,18 @@ export const rebateKind: TermKind<RebateTerm, RebateValue> = {
     }
   },
 
+  addLeastSlopes(term, { importPerKwh }) {
+    const { group, groups, pricePerKwh, references } = term;
+    for (let i = 0; i < group.length; i++) {
+      const g = group[i]!;
+      if (g >= 0) importPerKwh[i] = importPerKwh[i]! + Math.min(0, pricePerKwh[g]!);
+    }
+    for (let g = 0; g < groups; g++)
+      eachReference(references[g]!, (i, share) => {
+        importPerKwh[i] = importPerKwh[i]! - Math.max(0, pricePerKwh[g]!) * share;
+      });
+  },
+
   rule: ({ each, perGroup }) =>
     record<FieldsOf<RebateTerm>>({
       pricePerKwh: each(),
@@ -135,6 +147,12 @@ function belowBaselineKwh(term: RebateTerm, sums: FlowSums): Float64Array {
     const baseline = term.baselineKwh[g]! + (stretches.length === 0 ? 0 : sum / (stretches.length / 2));
     return Math.max(0, baseline - used);
   });
+}
+
+/** Visits the intervals that a group's baseline is made of, with the share of a kWh there that raises it. */
+function eachReference(stretches: Int32Array, visit: (i: number, share: number) => void): void {
+  for (let s = 0; s < stretches.length; s += 2)
+    for (let i = stretches[s]!; i < stretches[s + 1]!; i++) visit(i, 2 / stretches.length);
 }
 
 /** The billing period that each day of the axis begins in. */

@@ -92,6 +92,17 @@ export const tierKind: TermKind<TierTerm, TierValue> = {
     }
   },
 
+  addLeastSlopes({ group, flow, adderPerKwh }, { importPerKwh, exportPerKwh }) {
+    const least = adderPerKwh.map((adders) => Math.min(...adders));
+    for (let i = 0; i < group.length; i++) {
+      const g = group[i]!;
+      if (g < 0) continue;
+      if (flow !== 'export') importPerKwh[i] = importPerKwh[i]! + least[g]!;
+      // Netted energy is less by what is exported.
+      if (flow !== 'import') exportPerKwh[i] = exportPerKwh[i]! + least[g]!;
+    }
+  },
+
   rule: ({ groups, perGroup }) =>
     both(
       record<FieldsOf<TierTerm>>({
