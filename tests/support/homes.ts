@@ -1,5 +1,5 @@
 import { type Axis, makeAxis } from '@duskbank/core/axis';
-import type { Home } from '@duskbank/core/dispatch';
+import type { Home, Strategy } from '@duskbank/core/dispatch';
 import type { Plant, Service } from '@duskbank/core/plant';
 import type { CompiledTariff } from '@duskbank/core/tariff';
 import fc from 'fast-check';
@@ -176,3 +176,24 @@ export const anyHome: fc.Arbitrary<Home> = fc
     };
     return { ...home, plant };
   });
+
+/** Levels drawn at random: what no sensible strategy would ask for must still obey physics. */
+export const erratic = (seed: number): Strategy => ({
+  name: 'erratic',
+  knowledge: 'causal',
+  begin: (view) => ({
+    plan(from, _soc, levels) {
+      const random = seeded(seed + from);
+      const to = Math.min(view.axis.intervals, from + 7);
+      for (let i = from; i < to; i++) {
+        const level = () => (random() * 1.4 - 0.2) * view.plant.capacityKwh;
+        levels.solarChargeToKwh[i] = level();
+        levels.gridChargeToKwh[i] = level();
+        levels.serveDownToKwh[i] = level();
+        levels.exportDownToKwh[i] = level();
+        levels.importCapKw[i] = random() < 0.5 ? Number.POSITIVE_INFINITY : random() * 4;
+      }
+      return to;
+    },
+  }),
+});

@@ -12,7 +12,7 @@ import {
 import { billTotal, compileTariff } from '@duskbank/core/tariff';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { anyHome, openService, plainPlant } from '../../support/homes.ts';
+import { anyHome, erratic, openService, plainPlant, windowTariff } from '../../support/homes.ts';
 import { randomFlows, tariffFixtures } from '../../support/tariff-fixtures.ts';
 
 const STRATEGIES: Strategy[] = [hold, selfConsumption, windowFill, peakShave(), peakShave({ targetKw: 2 })];
@@ -65,15 +65,47 @@ test('no strategy beats the bound, and the best schedule through the plant has t
   expect(compared).toBeGreaterThan(700);
 });
 
+test('nothing beats the bound where prices fall below 0 and the draw of converting is paid for', () => {
+  let compared = 0;
+  let below = 0;
+  for (const [number, drawn] of fc.sample(anyHome, { seed: 20260107, numRuns: 150 }).entries()) {
+    const { axis } = drawn;
+    const [cheap, sale] = [[-0.1, 0.06] as const, [-0.1, -0.2] as const, [0.1, -0.05] as const][number % 3]!;
+    const home: Home = {
+      ...drawn,
+      plant: { ...drawn.plant, conversionW: [60, 400, 1500][(number % 7) % 3]! },
+      tariff: windowTariff(axis, { cheap, sale }),
+    };
+    const best = bestInHindsight(home);
+    const left = sum(runStrategy(optimum(best), home).flows.unservedKwh);
+    const without = bestInHindsight({ ...home, plant: { ...home.plant, conversionW: 0 } });
+    for (const strategy of [...STRATEGIES, optimum(best), optimum(without), erratic(number), erratic(number + 1000)]) {
+      const run = runStrategy(strategy, home);
+      if (run.shortfallIntervals > 0 || sum(run.flows.unservedKwh) > left + 1e-9) continue;
+      compared++;
+      const paid = bill(home, run.flows);
+      if (paid < without.boundTotal - 1e-6) below++;
+      expect(paid, `home ${number}, ${strategy.name}`).toBeGreaterThanOrEqual(
+        best.boundTotal - 1e-7 * Math.max(1, Math.abs(best.boundTotal)),
+      );
+    }
+  }
+  expect(compared).toBeGreaterThan(500);
+  // Here the bound without what the draw earns would have been beaten.
+  expect(below).toBeGreaterThan(5);
+});
+
 describe('on every tariff of the fixtures', () => {
-  test.each(tariffFixtures())('$name: bound ≤ best found ≤ what a rule can do', ({ tariff, axis, options }) => {
+  const cases = tariffFixtures().flatMap((fixture) => [0, 200].map((conversionW) => ({ ...fixture, conversionW })));
+  test.each(cases)('$name, $conversionW W: bound ≤ best found ≤ what a rule can do', (fixture) => {
+    const { tariff, axis, options, conversionW } = fixture;
     const { importKwh, exportKwh } = randomFlows(7, axis.intervals, axis.stepMinutes);
     const home: Home = {
       axis,
       loadKwh: importKwh,
       solarKwh: exportKwh,
       tariff: compileTariff(tariff, axis, options),
-      plant: plainPlant({ batteryExport: true }),
+      plant: plainPlant({ batteryExport: true, conversionW }),
       service: openService,
     };
     const best = bestInHindsight(home);

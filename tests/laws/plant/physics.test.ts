@@ -11,29 +11,8 @@ import {
 import { makeLevels } from '@duskbank/core/plant';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { anyHome, seeded } from '../../support/homes.ts';
+import { anyHome, erratic } from '../../support/homes.ts';
 import { expectPhysics } from '../../support/physics.ts';
-
-/** Levels drawn at random: what no sensible strategy would ask for must still obey physics. */
-const erratic = (seed: number): Strategy => ({
-  name: 'erratic',
-  knowledge: 'causal',
-  begin: (view) => ({
-    plan(from, _soc, levels) {
-      const random = seeded(seed + from);
-      const to = Math.min(view.axis.intervals, from + 7);
-      for (let i = from; i < to; i++) {
-        const level = () => (random() * 1.4 - 0.2) * view.plant.capacityKwh;
-        levels.solarChargeToKwh[i] = level();
-        levels.gridChargeToKwh[i] = level();
-        levels.serveDownToKwh[i] = level();
-        levels.exportDownToKwh[i] = level();
-        levels.importCapKw[i] = random() < 0.5 ? Number.POSITIVE_INFINITY : random() * 4;
-      }
-      return to;
-    },
-  }),
-});
 
 describe('in every interval of every run', () => {
   const strategies: [string, (seed: number) => Strategy][] = [

@@ -21,7 +21,7 @@ export interface Tried {
 }
 
 /** Times that a schedule is planned again on the steps that the last one converts in. */
-const ROUNDS = 4;
+const ROUNDS = 2;
 
 /**
  * The best run found of a home whose inverter draws while it converts: of runs that others made, of the battery that does
