@@ -70,11 +70,15 @@ test('nothing beats the bound where prices fall below 0 and the draw of converti
   let below = 0;
   for (const [number, drawn] of fc.sample(anyHome, { seed: 20260107, numRuns: 150 }).entries()) {
     const { axis } = drawn;
-    const [cheap, sale] = [[-0.1, 0.06] as const, [-0.1, -0.2] as const, [0.1, -0.05] as const][number % 3]!;
+    const prices = [
+      { cheap: -0.4, middle: 0.02, peak: 0.1, sale: 0 },
+      { cheap: -0.1, middle: 0.1, peak: 0.2, sale: -0.2 },
+      { cheap: 0.1, sale: -0.05 },
+    ][number % 3]!;
     const home: Home = {
       ...drawn,
       plant: { ...drawn.plant, conversionW: [60, 400, 1500][(number % 7) % 3]! },
-      tariff: windowTariff(axis, { cheap, sale }),
+      tariff: windowTariff(axis, prices),
     };
     const best = bestInHindsight(home);
     const left = sum(runStrategy(optimum(best), home).flows.unservedKwh);
