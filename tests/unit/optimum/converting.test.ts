@@ -59,6 +59,18 @@ describe('the best in hindsight, where converting draws', () => {
     expect([...best.schedule.chargeKwh, ...best.schedule.dischargeKwh]).toEqual([0, 0, 0, 0]);
   });
 
+  test('leaves it alone for two months where every rule would store: sold sun brings nearly what load costs', () => {
+    const hours = 1400;
+    const home = homeOf(
+      Array.from({ length: hours }, (_, i) => (i % 2 === 0 ? 0 : 0.3)),
+      Array.from({ length: hours }, () => 0.22),
+      {},
+      { exportPricePerKwh: new Float64Array(hours).fill(0.2) },
+    );
+    const sunny = { ...home, solarKwh: home.loadKwh.map((kwh) => 0.3 - kwh) };
+    expect(bestInHindsight(sunny).billTotal).toBeCloseTo((hours / 2) * 0.3 * (0.22 - 0.2), 9);
+  });
+
   test('plans with the draw: what is stored is enough for it, and no step is begun that needn’t be', () => {
     // Stored as early as may be, so that one step charges: 2 · 1 + 2 · 0.1, and 0.1 while it is stored.
     const home = homeOf([0, 0, 0, 1, 0.8], [0.1, 0.1, 0.1, 0.5, 0.5]);
@@ -100,7 +112,9 @@ describe('the best in hindsight, where converting draws', () => {
     const home = homeOf([0, 1], [0.1, 0.5], {}, { metering: 'gross' });
     const best = bestInHindsight(home);
     expect(best.proof).toBe('exact');
-    expect(runStrategy(optimum(best), home).flows.socKwh).toEqual(best.schedule.socKwh);
+    const { flows } = runStrategy(optimum(best), home);
+    expect(flows.socKwh).toEqual(best.schedule.socKwh);
+    expect(flows.importKwh).toEqual(best.flows.importKwh);
   });
 });
 
@@ -120,6 +134,15 @@ describe('what the draw may earn at the most', () => {
 
   test('is nothing where prices are none below 0', () => {
     expect(earned()).toBe(0);
+  });
+
+  test('where a later hour pays for import, is that of its draw and of the room made for it', () => {
+    // The second hour draws 0.1 kWh at 0.2; in the first 0.1 is taken out, for which 0.1 ÷ 0.64 is bought.
+    const home = homeOf([1, 0], [0.1, -0.2], { chargeEfficiency: 0.8, dischargeEfficiency: 0.8 });
+    expect(mostEarnedByDraw(homeOnAxis(home), home.tariff)).toBeCloseTo(0.2 * (0.1 + 0.1 / 0.64), 12);
+    // No more is bought in the second than 0.02 kWh.
+    const weak = homeOf([1, 0], [0.1, -0.2], { chargeLimitKw: 0.02 });
+    expect(mostEarnedByDraw(homeOnAxis(weak), weak.tariff)).toBeCloseTo(0.2 * (0.1 + 0.02), 12);
   });
 
   test('where selling costs, is that: drawn in either hour', () => {
@@ -180,6 +203,6 @@ describe('what the draw may earn at the most', () => {
     ],
   ];
   test.each(terms)('counts %s', (_name, term, expected) => {
-    expect(earned(term, 'surplusPerKwh' in term ? 0.1 : 0)).toBeCloseTo(expected, 12);
+    expect(earned(term, 'surplusPerKwh' in term ? 0.3 : 0)).toBeCloseTo(expected, 12);
   });
 });

@@ -65,6 +65,19 @@ describe('an outcome', () => {
     expect(bill.startEnergy).toBe(0);
   });
 
+  test('counts to standby what converting draws: all that passed the meter is accounted for', () => {
+    const drawing = withPlant(home, { ...home.plant, conversionW: 100 });
+    const { energy, flows } = evaluate(drawing, windowFill, ['energy', 'flows']);
+    const sum = (values: Float64Array) => values.reduce((total, value) => total + value, 0);
+    const { importKwh, exportKwh, chargedKwh, dischargedKwh, curtailedKwh, unservedKwh, standbyKwh } = energy;
+    const used = sum(home.loadKwh) - unservedKwh - sum(home.solarKwh) + curtailedKwh;
+    expect(standbyKwh).toBeCloseTo(importKwh - exportKwh - used - chargedKwh + dischargedKwh, 6);
+    const { standbyKwh: before } = evaluate(home, windowFill, ['energy']).energy;
+    const converting = flows.chargeKwh.filter((kwh, i) => kwh > 0 || flows.dischargeKwh[i]! > 0).length;
+    expect(converting).toBeGreaterThan(10);
+    expect(standbyKwh).toBeCloseTo(before + 0.1 * home.axis.stepHours * converting, 9);
+  });
+
   test('of the optimum pays the bound where that is exact; of a search it tells what was found', () => {
     const best = evaluate(home, optimum(), ['bill', 'bound']);
     expect(best.bound).toMatchObject({ proof: 'exact', gap: 0 });

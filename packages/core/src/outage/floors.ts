@@ -125,7 +125,7 @@ export interface MovingFloorOptions {
  * an outage that starts with the next.
  *
  * The moving floor is causal: for "enough for N hours" it takes, of the same N hours of the clock on the last seven days
- * whose end has been seen, the hungriest, with standby, over ηd, and the margins for self-discharge, age and gauge. Until there is one such day it keeps the battery full.
+ * whose end has been seen, the hungriest, with the equipment's own draw, over ηd, and the margins for self-discharge, age and gauge. Until there is one such day it keeps the battery full.
  *
  * @throws InputError on series of another length, and a reserve that the site file may not hold
  */

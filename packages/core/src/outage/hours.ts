@@ -61,7 +61,7 @@ const rules: RulesOf<BackupHoursOptions> = {
 
 /**
  * For how many hours stored energy and the island's solar carry the backed-up load, were the grid to fail at the start
- * of each interval. The reserve floor is released, the shutdown level kept; the equipment's standby draw goes on;
+ * of each interval. The reserve floor is released, the shutdown level kept; the equipment's own draw goes on, that of converting always;
  * solar tapers when the battery is full (where it trips, `fullMarginKwh` gives a lower answer that holds); decay is taken on all energy above the shutdown level (the lower answer, since
  * the released floor decays too). A load above the discharge limit ends it at once, whatever the sun gives: a cloud
  * must not be what trips the inverter. The step in which energy runs out counts in part. The axis wraps.

@@ -80,7 +80,7 @@ const strategySchema = z
     chargedKwh: energyKwh.describe('Taken by the battery, at AC.'),
     dischargedKwh: energyKwh.describe('Given by the battery, at AC.'),
     lossKwh: nearlyNotNegative.describe('Conversion and decay: charged − discharged − change of stored energy.'),
-    standbyKwh: energyKwh.describe('Drawn by the equipment itself.'),
+    standbyKwh: energyKwh.describe('Drawn by the equipment itself: standby, and what converting draws on top.'),
     curtailedKwh: energyKwh.describe('Solar that could be neither used, stored nor exported.'),
     unservedKwh: energyKwh.describe('Load that neither grid nor battery could carry.'),
     equivalentFullCycles: z.number().min(0).describe('Σ discharge ÷ discharge efficiency ÷ capacity.'),

@@ -62,7 +62,8 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   if (near(did.imported, onAxis.importLimitKwh)) limits.push('import limit of the service');
   if (did.exported > 0 && near(did.exported, onAxis.exportLimitKwh)) limits.push('export limit');
   const served = onAxis.servedLimitKwh?.[i];
-  if (served !== undefined && did.discharge > 0 && near(did.discharge, served)) limits.push('load within reach');
+  if (served !== undefined && did.discharge > 0 && near(did.discharge, served + onAxis.conversionKwh))
+    limits.push('load within reach');
   const forecast = forecastAt(study, i);
   const peak = nextPeak(study, i);
   return {
@@ -213,5 +214,7 @@ function wordsFor(
   else words.push('In hindsight nothing else would have been better.');
   if (bent)
     words.push('Value and hindsight count energy prices alone; blocks, demand charges and minimum bills are left out.');
+  if (study.home.onAxis.conversionKwh > 0)
+    words.push('Value and hindsight leave out what the inverter draws while it converts.');
   return words;
 }
