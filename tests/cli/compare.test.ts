@@ -118,6 +118,9 @@ function readFlows(path: string): Flow[] {
 describe('--intervals', () => {
   test('writes every flow of every interval, and the balance and storage laws hold in the file', () => {
     const folder = copyOf('small');
+    // A draw of converting, which is not in every interval's standby.
+    const site = readFileSync(join(folder, 'site.yaml'), 'utf8');
+    writeFileSync(join(folder, 'site.yaml'), site.replace('standbyW: 6', 'standbyW: 6\n    conversionW: 25'));
     const run = duskbank(['compare', 'site.yaml', '--json', '--intervals', 'flows.csv'], folder);
     expect(run.status).toBe(0);
     expect(run.stderr).toContain('wrote flows.csv');
@@ -135,6 +138,7 @@ describe('--intervals', () => {
       };
       let soc = result.startKwh;
       let imported = 0;
+      let standby = 0;
       for (const [i, row] of own.entries()) {
         expect(Date.parse(String(row.start).replace('Z', ':00Z'))).toBe(
           Date.parse(report.axis.start) + i * 30 * 60_000,
@@ -155,10 +159,12 @@ describe('--intervals', () => {
         if (result.strategy !== 'none') worstStorage = Math.max(worstStorage, Math.abs(storage));
         soc = number(row, 'soc kWh');
         imported += number(row, 'import kWh');
+        standby += number(row, 'standby kWh');
         expect(number(row, 'import price')).toBeGreaterThan(0);
         expect(number(row, 'export price')).toBeGreaterThan(0);
       }
       expect(imported).toBeCloseTo(result.importKwh, 8);
+      expect(standby).toBeCloseTo(result.standbyKwh, 8);
       if (result.strategy !== 'none') expect(soc).toBe(result.endKwh);
     }
     // 1e-9 kWh: the laws of an interval are sums of eight doubles.
