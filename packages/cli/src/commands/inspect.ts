@@ -54,7 +54,7 @@ export async function run(files: readonly string[], flags: Flags): Promise<void>
   const options = {
     parse: parseOptions(flags),
     adjustment: adjustmentOf(flags),
-    maxGapHours: numberOf(flags.fillGaps, '--fill-gaps', 0, 336),
+    maxGapHours: numberOf(flags.fillGaps, '--fill-gaps', 0, 2208),
     home: {
       latitudeDeg: numberOf(flags.latitude, '--latitude', -90, 90),
       longitudeDeg: numberOf(flags.longitude, '--longitude', -180, 180),

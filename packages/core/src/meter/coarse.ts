@@ -20,8 +20,42 @@ export const COARSE_BIAS: Readonly<Record<30 | 60, CoarseBias>> = {
   60: { peak: [0.065, 0.155], import: [0.006, 0.015], export: [0.02, 0.076] },
 };
 
+/** Hours of equal steps above this share of those that hold energy are no chance. */
+const EQUAL_SHARE = 0.9;
+
+/** Says that data of shorter steps are hourly data, where the steps of nearly every hour are equal, and hours differ. */
+export function noteHourly(series: IntervalSeries, findings: FindingList): void {
+  const { stepMinutes, calendar, intervals } = series.axis;
+  const values = series.importKwh ?? series.loadKwh;
+  const perHour = 60 / stepMinutes;
+  if (values === undefined || stepMinutes >= 60 || !Number.isInteger(perHour)) return;
+  let hours = 0;
+  let equal = 0;
+  let changes = 0;
+  let kwh = 0;
+  for (let i = 0; i + perHour <= intervals; i++) {
+    if (calendar.minuteOfDay[i]! % 60 !== 0) continue;
+    const first = values[i]!;
+    if (!(first > 0)) continue;
+    hours++;
+    let same = true;
+    for (let k = 1; k < perHour; k++) same &&= Math.abs(values[i + k]! - first) <= 1e-6 + 1e-4 * first;
+    if (same) equal++;
+    if (i >= perHour && values[i - 1] !== first) changes++;
+    kwh += first;
+  }
+  // A home whose load never changes is another matter.
+  if (hours < 48 || equal < EQUAL_SHARE * hours || changes < hours / 2) return;
+  findings.add('hourly-in-quarters', 'warning', {
+    stepMinutes,
+    equalShare: equal / hours,
+    kwhADay: (perHour * kwh * 24) / (intervals * series.axis.stepHours),
+  });
+}
+
 /** Says, with data of half hours or hours, what they hide. */
 export function noteCoarseSteps(series: IntervalSeries, findings: FindingList): void {
+  noteHourly(series, findings);
   const { stepMinutes } = series.axis;
   if (stepMinutes !== 30 && stepMinutes !== 60) return;
   const bias = COARSE_BIAS[stepMinutes];

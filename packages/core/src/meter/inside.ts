@@ -1,8 +1,11 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
 
 export { kw } from '../words/figures.ts';
+export { FindingList } from './findings.ts';
 export { type SettledChannels, settleChannels } from './home/settle.ts';
+export { LONG_GAP_HOURS, LONGEST_GAP_HOURS } from './repair.ts';
 export { meteredSeries, someFindings } from './rules.ts';
 export { meterFileSchema, meterSourceSchema } from './schema.ts';
 export { readingsAboveService, SERVICE_KW } from './service.ts';
+export { cutToSpan, dateAt, longestWholeSpan, type MissingSpan, missingSpans } from './span.ts';
 export { stopsStudy } from './stops.ts';

@@ -1,14 +1,19 @@
-import { intervalStartMs, makeAxis, STEP_MINUTES } from '../axis/index.ts';
+import { dateOfCivilDay, formatDate, intervalStartMs, makeAxis, offsetMinutesAt, STEP_MINUTES } from '../axis/index.ts';
 import { check, list, number, oneOf } from '../input/door.ts';
 import { FindingList } from './findings.ts';
 import { meteredSeries } from './rules.ts';
 import { CHANNELS, type Channel, channelField, ESTIMATED, type Finding, type IntervalSeries } from './series.ts';
+import { dateAt, missingSpans } from './span.ts';
 
 const DAY_MS = 86_400_000;
+/** Files that differ by more than this share of what they hold together, over a day or more, measure different things. */
+const OTHER_QUANTITY_SHARE = 0.1;
 
 /**
  * Joins series of several files of one home: load in one and solar in another, or one half of the year each.
- * Where two files hold the same channel for the same time they are compared, never added: the first one counts.
+ * Where two files hold the same channel for the same time they are compared, never added: where they differ here and
+ * there (readings that were corrected later) the first one counts, where they differ all along they measure different
+ * things, which is an error.
  * Finer steps are summed to the coarsest. Channels that don't cover the same span (to a day) are an error.
  *
  * @throws InputError on series of another length than their axis, negative or infinite
@@ -75,11 +80,11 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
   for (const span of spans.values()) cutMs = Math.max(cutMs, from - span.from, span.to - to);
   if (cutMs > DAY_MS || to <= from) {
     findings.add('span-differs', 'error', {
-      spans: [...spans].map(([channel, span]) => ({ channel, ...instantsOf(span) })),
+      spans: [...spans].map(([channel, span]) => ({ channel, ...datesOf(span, zone) })),
     });
     return { findings: findings.list() };
   }
-  if (cutMs > 0) findings.add('span-trimmed', 'warning', instantsOf({ from, to }));
+  if (cutMs > 0) findings.add('span-trimmed', 'warning', datesOf({ from, to }, zone));
 
   const axis = makeAxis({ startEpochMs: from, stepMinutes, intervals: Math.round((to - from) / stepMs), zone });
   const series: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { axis };
@@ -94,11 +99,20 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
       const source = part[field];
       if (source === undefined) continue;
       const shift = Math.round((part.axis.startEpochMs - from) / stepMs);
+      const both = { first: -1, last: -1, intervals: 0, knownKwh: 0, otherKwh: 0, apartKwh: 0 };
       for (let i = 0; i < source.length; i++) {
         const at = i + shift;
         const value = source[i]!;
         if (at < 0 || at >= values.length || Number.isNaN(value)) continue;
         const known = values[at]!;
+        if (!Number.isNaN(known)) {
+          if (both.first < 0) both.first = at;
+          both.last = at;
+          both.intervals++;
+          both.knownKwh += known;
+          both.otherKwh += value;
+          both.apartKwh += Math.abs(known - value);
+        }
         if (Number.isNaN(known)) {
           values[at] = value;
           if (part.estimated !== undefined && part.estimated[i]! > estimated[at]!) estimated[at] = part.estimated[i]!;
@@ -107,6 +121,25 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
           differing++;
           differingKwh += Math.abs(known - value);
         }
+      }
+      if (
+        both.intervals * axis.stepHours >= 24 &&
+        both.apartKwh > 0.1 &&
+        both.apartKwh > OTHER_QUANTITY_SHARE * Math.max(both.knownKwh, both.otherKwh)
+      ) {
+        findings.add(
+          'overlap-contradicts',
+          'error',
+          {
+            channel,
+            from: dateAt(axis, both.first),
+            to: dateAt(axis, both.last),
+            firstKwh: both.knownKwh,
+            otherKwh: both.otherKwh,
+          },
+          { count: both.intervals, energyKwh: both.apartKwh, key: channel },
+        );
+        return { findings: findings.list() };
       }
     }
     if (equal > 0) findings.add('overlap-equal', 'note', { channel }, { count: equal, key: channel });
@@ -117,18 +150,27 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
         { channel },
         { count: differing, energyKwh: differingKwh, key: channel },
       );
-    let gaps = 0;
-    for (const value of values) if (Number.isNaN(value)) gaps++;
-    if (gaps > 0)
-      findings.add('gap', 'warning', { after: 'joining', channels: [channel] }, { count: gaps, key: channel });
+    const missing = missingSpans({ axis }, values);
+    if (missing.length > 0)
+      findings.add(
+        'gap',
+        'warning',
+        { after: 'joining', channels: [channel], longest: missing[0]! },
+        { count: missing.reduce((sum, { intervals }) => sum + intervals, 0), key: channel },
+      );
     series[field] = values;
   }
   if (estimated.some((mark) => mark !== ESTIMATED.no)) series.estimated = estimated;
   return { series, findings: findings.list() };
 }
 
-function instantsOf({ from, to }: { from: number; to: number }): { from: string; to: string } {
-  return { from: new Date(from).toISOString(), to: new Date(to).toISOString() };
+/** The local dates of the first and the last instant before the end of a span. */
+function datesOf({ from, to }: { from: number; to: number }, zone: string): { from: string; to: string } {
+  return { from: dateOf(from, zone), to: dateOf(to - 1, zone) };
+}
+
+function dateOf(epochMs: number, zone: string): string {
+  return formatDate(dateOfCivilDay(Math.floor((epochMs + offsetMinutesAt(zone, epochMs) * 60_000) / DAY_MS)));
 }
 
 /**

@@ -30,7 +30,7 @@ export interface LabelEnd {
   readonly at: 'start' | 'end';
   /**
    * `stated` by the user; by the `column-name` or `column-names`; by the `layout`, which has its own sentence for it;
-   * `shows-24`: 24:00, which is never a start; `day-run`: days run from the first step to midnight; `others`: as other
+   * `both-ends`: its cell prints both; `shows-24`: 24:00, which is never a start; `day-run`: days run from the first step to midnight; `others`: as other
    * labels of the file are; `contradicted`: the series of the file run differently; `assumed`: nothing says otherwise.
    */
   readonly why:
@@ -38,6 +38,7 @@ export interface LabelEnd {
     | 'column-name'
     | 'column-names'
     | 'layout'
+    | 'both-ends'
     | 'shows-24'
     | 'day-run'
     | 'others'

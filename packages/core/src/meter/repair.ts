@@ -4,6 +4,9 @@ import { bytes, check, list, number, oneOf, optional, type Rule, record } from '
 import { meteredSeries } from './rules.ts';
 import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from './series.ts';
 
+/** Gaps up to this many hours are filled where nothing else is asked for. */
+const SHORT_GAP_HOURS = 6;
+
 /** How {@link repairGaps} fills. */
 export interface GapRepairOptions {
   /** Longest gap that is filled, hours, ≥ 0; longer ones stay. @defaultValue 6 */
@@ -24,6 +27,11 @@ export interface GapRepair {
   readonly spreadKwh: readonly [number, number];
   /** Like days that the medians rest on: the fewest of any interval of the gap. */
   readonly likeDays: number;
+  /**
+   * Of gaps above {@link LONG_GAP_HOURS}: the same filling was tried on stretches of that length which were metered, and
+   * the energy filled in was off by up to so many kWh, either way. Absent where fewer than three fit.
+   */
+  readonly missedByKwh?: number;
 }
 
 /** A gap that stayed. */
@@ -31,7 +39,7 @@ export interface GapLeft {
   readonly channel: Channel;
   readonly firstInterval: number;
   readonly intervals: number;
-  readonly reason: 'too-long' | 'too-few-like-days';
+  readonly reason: 'too-long' | 'too-few-like-days' | 'too-much';
 }
 
 /** What {@link repairGaps} did. */
@@ -46,10 +54,20 @@ export interface GapRepairResult {
 
 /** Fewer like days than this are no evidence. */
 const FEWEST_LIKE_DAYS = 3;
+/** Above this many hours like days are of another season than the gap: how far the filling misses is tried out. */
+export const LONG_GAP_HOURS = 336;
+/** Longer gaps than this aren't filled in any case: 92 days, as long as a quarter of a year can be. */
+export const LONGEST_GAP_HOURS = 92 * 24;
+/** Above this share of a channel nothing is filled but gaps of the default length: the rest would be an invention. */
+const MOST_FILLED_SHARE = 92 / 365;
+/** Metered stretches that the filling of a long gap is tried on. */
+const TRIES = 12;
 
 /**
- * Fills short gaps with the median of like days: the nearest weekdays (or weekend days) on both sides of the
- * gap, at the same local time, leaving out what is estimated itself. Long gaps stay, and stay NaN.
+ * Fills gaps from like days: the nearest weekdays (or weekend days) on both sides of the gap, at the same local time,
+ * leaving out what is estimated itself; their median, and in gaps above two weeks each of them by turns. Gaps that are longer than asked for stay, and stay NaN; so do
+ * all but the shortest of a channel that lacks more than a quarter of its span. How far the filling of a gap of weeks
+ * may be off is measured: see {@link GapRepair.missedByKwh}.
  * Nothing is hidden: every gap filled is listed with its energy and spread, every filled interval is marked,
  * and {@link undoRepairs} takes it all back.
  *
@@ -67,7 +85,8 @@ export function repairGaps(series: IntervalSeries, options: GapRepairOptions = {
       }),
     },
   );
-  const { maxGapHours = 6, likeDays = 10 } = options;
+  const { likeDays = 10 } = options;
+  const maxGapHours = Math.min(options.maxGapHours ?? SHORT_GAP_HOURS, LONGEST_GAP_HOURS);
   const { axis } = series;
   const repairs: GapRepair[] = [];
   const left: GapLeft[] = [];
@@ -78,15 +97,19 @@ export function repairGaps(series: IntervalSeries, options: GapRepairOptions = {
     const field = channelField(channel);
     const source = series[field];
     if (source === undefined) continue;
+    const gaps = gapsOf(source);
+    const hoursOf = ({ intervals }: Run) => intervals * axis.stepHours;
+    const asked = gaps.filter((gap) => hoursOf(gap) <= maxGapHours + 1e-9);
+    const tooMuch = asked.reduce((sum, { intervals }) => sum + intervals, 0) > MOST_FILLED_SHARE * axis.intervals;
     let target: Float64Array | undefined;
-    for (let i = 0; i < axis.intervals; i++) {
-      if (!Number.isNaN(source[i]!)) continue;
-      let end = i + 1;
-      while (end < axis.intervals && Number.isNaN(source[end]!)) end++;
-      const intervals = end - i;
-      if (intervals * axis.stepHours > maxGapHours + 1e-9)
-        left.push({ channel, firstInterval: i, intervals, reason: 'too-long' });
+    for (const gap of gaps) {
+      const { firstInterval: i, intervals } = gap;
+      const end = i + intervals;
+      if (hoursOf(gap) > maxGapHours + 1e-9) left.push({ channel, firstInterval: i, intervals, reason: 'too-long' });
+      else if (tooMuch && hoursOf(gap) > SHORT_GAP_HOURS + 1e-9)
+        left.push({ channel, firstInterval: i, intervals, reason: 'too-much' });
       else {
+        const long = hoursOf(gap) > LONG_GAP_HOURS;
         const lent: number[][] = [];
         for (let j = i; j < end; j++) lent.push(likeValues(series, source, j, likeDays));
         const fewest = Math.min(...lent.map((values) => values.length));
@@ -95,7 +118,7 @@ export function repairGaps(series: IntervalSeries, options: GapRepairOptions = {
           target ??= Float64Array.from(source);
           let energyKwh = 0;
           for (let j = i; j < end; j++) {
-            const value = median(lent[j - i]!);
+            const value = long ? lentByTurns(series, i, j, lent[j - i]!) : median(lent[j - i]!);
             target[j] = value;
             energyKwh += value;
             if (marks[j] !== ESTIMATED.byRepair) filledIntervals++;
@@ -111,15 +134,72 @@ export function repairGaps(series: IntervalSeries, options: GapRepairOptions = {
             energyKwh,
             spreadKwh: [quantileSorted(totals, 0.1), quantileSorted(totals, 0.9)],
             likeDays: fewest,
+            ...(long ? missesOf(series, source, intervals, likeDays) : {}),
           });
         }
       }
-      i = end - 1;
     }
     if (target !== undefined) repaired[field] = target;
   }
   if (filledIntervals > 0) repaired.estimated = marks;
   return { series: repaired, repairs, left, filledIntervals };
+}
+
+/**
+ * A value of a like day, each day of the gap from another one: over weeks the median of a vehicle that charges every third
+ * night is nothing at all, and whole days keep both the energy and the peaks.
+ */
+function lentByTurns({ axis }: IntervalSeries, first: number, i: number, lent: readonly number[]): number {
+  return lent[(axis.calendar.day[i]! - axis.calendar.day[first]!) % lent.length]!;
+}
+
+interface Run {
+  readonly firstInterval: number;
+  readonly intervals: number;
+}
+
+/** Runs of intervals without a value. */
+function gapsOf(values: Float64Array): Run[] {
+  const gaps: Run[] = [];
+  for (let i = 0; i < values.length; i++) {
+    if (!Number.isNaN(values[i]!)) continue;
+    let end = i + 1;
+    while (end < values.length && Number.isNaN(values[end]!)) end++;
+    gaps.push({ firstInterval: i, intervals: end - i });
+    i = end;
+  }
+  return gaps;
+}
+
+/**
+ * Fills stretches of a gap's length that were metered as if they were gaps, spread evenly over the data with as much room
+ * at both ends as like days need, and says by how much the metered energy was off at most.
+ */
+function missesOf(
+  series: IntervalSeries,
+  source: Float64Array,
+  intervals: number,
+  likeDays: number,
+): Pick<GapRepair, 'missedByKwh'> {
+  const margin = Math.round((14 * 24) / series.axis.stepHours);
+  const room = source.length - intervals - 2 * margin;
+  const misses: number[] = [];
+  for (let k = 0; k < TRIES && room >= 0; k++) {
+    const from = margin + Math.round((room * k) / (TRIES - 1));
+    const hidden = source.slice(from, from + intervals);
+    let meteredKwh = 0;
+    for (const kwh of hidden) meteredKwh += kwh;
+    if (Number.isNaN(meteredKwh)) continue;
+    const without = Float64Array.from(source);
+    without.fill(Number.NaN, from, from + intervals);
+    let filledKwh = 0;
+    for (let j = from; j < from + intervals; j++) {
+      const lent = likeValues(series, without, j, likeDays);
+      filledKwh += lent.length < FEWEST_LIKE_DAYS ? Number.NaN : lentByTurns(series, from, j, lent);
+    }
+    if (!Number.isNaN(filledKwh)) misses.push(Math.abs(meteredKwh - filledKwh));
+  }
+  return misses.length < 3 ? {} : { missedByKwh: Math.max(...misses) };
 }
 
 /** Metered values at the same local time on the nearest like days, nearest first. */
@@ -160,6 +240,7 @@ const aRepair: Rule = (value, path, looking) => {
     energyKwh: number(),
     spreadKwh: list(number(), { least: 2, most: 2 }),
     likeDays: number(),
+    missedByKwh: optional(number({ least: 0 })),
   })(value, path, looking);
   if (looking.issues.length > before || looking.intervals === undefined) return;
   const { firstInterval, intervals } = value as GapRepair;

@@ -1,6 +1,7 @@
 import * as z from 'zod';
 import { fields } from '../input/index.ts';
 import { ROW_KINDS, UNITS } from './options.ts';
+import { LONGEST_GAP_HOURS } from './repair.ts';
 
 const columnRef = z
   .union([z.string().min(1), z.int().min(1)])
@@ -8,6 +9,14 @@ const columnRef = z
 const valueColumn = z
   .union([columnRef, z.array(columnRef).min(1)])
   .describe('A column, or several that are added up (day and night registers).');
+
+const spanSchema = fields({
+  from: z.iso.date().optional().describe('First date. Default: the first that there is.'),
+  to: z.iso.date().optional().describe('Last date, included. Default: the last that there is.'),
+}).refine(({ from, to }) => from === undefined || to === undefined || from <= to, {
+  error: 'a "from" that is not after "to"',
+  path: ['from'],
+});
 
 const columnsSchema = fields({
   start: columnRef.optional().describe('Date and time at which an interval starts.'),
@@ -106,22 +115,29 @@ export const meterFileSchema = fields({
   pricePerKwh: z.number().positive().optional().describe('What a kWh cost: tells units apart where rows print a cost.'),
   billedKwh: z.number().positive().optional().describe('Energy billed over the span of the file: tells units apart.'),
   adjust: adjustSchema.optional(),
+  span: spanSchema
+    .optional()
+    .describe('Local dates that this file is cut to, such as those before another file begins.'),
 }).describe('One interval file and what is stated about it.');
 
 const gapRepairSchema = fields({
   maxGapHours: z
     .number()
     .min(0)
-    .max(336)
+    .max(LONGEST_GAP_HOURS)
     .optional()
-    .describe('Longest gap that is filled, hours. Longer ones stay gaps. Default 6; 0 fills none.'),
+    .describe(
+      'Longest gap that is filled, hours, up to 2208 (92 days). Longer ones stay gaps, and so does what makes more than a quarter of the data. Default 6; 0 fills none.',
+    ),
   likeDays: z
     .int()
     .min(1)
     .max(60)
     .optional()
     .describe('How many like days before and after a gap may lend their values, at most. Default 10.'),
-}).describe('Filling of gaps by the median of like days (weekdays, or weekend days, nearest to the gap).');
+}).describe(
+  'Filling of gaps from like days (weekdays, or weekend days, nearest to the gap): by their median, above two weeks by each of them in turn.',
+);
 
 /** The meter section of a site file. */
 export const meterSourceSchema = fields({
@@ -129,6 +145,7 @@ export const meterSourceSchema = fields({
     .array(z.union([z.string().min(1), meterFileSchema]))
     .min(1)
     .describe('Interval files of the home, joined: a path, or a path with what is stated about the file.'),
+  span: spanSchema.optional().describe('Local dates that the data are cut to, such as the months without a gap.'),
   repair: gapRepairSchema.optional(),
 }).describe('Where the metered data come from.');
 

@@ -18,6 +18,7 @@ const NO_DATA: ReadonlySet<string> = new Set<Code>([
   'no-interval-data',
   'no-readings',
   'no-time-column',
+  'not-meter-data',
 ]);
 
 /** Whether a finding says that a file holds no interval data at all. */

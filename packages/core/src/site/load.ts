@@ -4,6 +4,7 @@ import { InputError, type InputIssue, type SourceDocument, showName, type YamlDe
 import { sameData } from '../input/same-data.ts';
 import { withLines } from '../input/source.ts';
 import {
+  checkMetering,
   type Finding,
   faultsOf,
   type IntervalSeries,
@@ -12,6 +13,7 @@ import {
   parseIntervalData,
   repairGaps,
 } from '../meter/index.ts';
+import { cutToSpan, dateAt, FindingList, LONG_GAP_HOURS } from '../meter/inside.ts';
 import type { Case } from '../trial/index.ts';
 import type { Fact } from '../words/fact.ts';
 import type { PlannedSolarInput } from './lay-solar.ts';
@@ -143,14 +145,29 @@ async function loadIntervals(
   folder: string,
   site: Site,
 ): Promise<{ series: IntervalSeries; findings: readonly Finding[] }> {
-  const { path, ...stated } = typeof entry === 'string' ? { path: entry } : entry;
+  const { path, span, ...stated } = typeof entry === 'string' ? { path: entry } : entry;
   const file = beside(folder, path);
   const bytes = await source.data(file, role, path);
   const data = parseIntervalData(bytes, { zone: site.zone, serviceKw: serviceLimit(site), ...stated });
   const faults = faultsOf(file, data.findings);
   if (data.series === undefined || faults.length > 0) throw new InputError(faults);
+  const series = onClockOf(site, data.series);
+  const cut = span === undefined ? series : cutToSpan(series, span);
+  if (cut === undefined)
+    throw new InputError([
+      {
+        code: 'span-empty',
+        where: { file, path: ['span'] },
+        received: `no reading within the "span" that is stated: the file holds ${datesOf(series)}`,
+        expected: 'a span that the file has readings of',
+      },
+    ]);
   const findings = data.findings.map((finding) => ({ ...finding, where: { ...finding.where, file: showName(path) } }));
-  return { series: onClockOf(site, data.series), findings };
+  return { series: cut, findings };
+}
+
+function datesOf({ axis }: IntervalSeries): string {
+  return `${dateAt(axis, 0)} to ${dateAt(axis, axis.intervals - 1)}`;
 }
 
 /**
@@ -170,20 +187,53 @@ async function loadMeter(
   const findings: Finding[] = [];
   const issues: InputIssue[] = [];
   const parts: IntervalSeries[] = [];
+  const { span } = site.meter;
+  const noticed = new FindingList();
   for (const [k, entry] of site.meter.files.entries()) {
     const read = await collect(issues, () =>
       namedBy(document, ['meter', 'files', k], () => loadIntervals(source, 'meter', entry, folder, site)),
     );
     if (read === undefined) continue;
-    parts.push(read.series);
+    const part = span === undefined ? read.series : cutToSpan(read.series, span);
+    if (part === undefined) {
+      const { axis } = read.series;
+      noticed.add('span-empty', 'warning', { from: dateAt(axis, 0), to: dateAt(axis, axis.intervals - 1) });
+      continue;
+    }
+    parts.push(part);
     findings.push(...read.findings);
   }
   if (issues.length > 0) throw new InputError(issues);
+  if (parts.length === 0)
+    throw new InputError([
+      {
+        code: 'span-empty',
+        where: { path: ['meter', 'span'] },
+        received: noticed.list()[0]!.message,
+        expected: 'a span that the files have readings of',
+      },
+    ]);
   const joined = joinSeries(parts);
   findings.push(...joined.findings);
   if (joined.series === undefined)
     throw new InputError(faultsOf(site.meter.files.map(pathOf).join(', '), joined.findings));
   const repaired = repairGaps(joined.series, site.meter.repair);
+  const { axis } = joined.series;
+  for (const { channel, firstInterval, intervals, energyKwh, missedByKwh } of repaired.repairs)
+    if (intervals * axis.stepHours > LONG_GAP_HOURS)
+      noticed.add(
+        'gap-filled',
+        'warning',
+        {
+          channel,
+          from: dateAt(axis, firstInterval),
+          to: dateAt(axis, firstInterval + intervals - 1),
+          energyKwh,
+          missedByKwh: missedByKwh ?? null,
+        },
+        { count: intervals, energyKwh, key: `${channel} ${firstInterval}` },
+      );
+  findings.push(...noticed.list(), ...meteringFindings(joined.series, site));
   // A gap that was filled is told as an estimate from here on; one that was left stops the study.
   return { series: repaired.series, findings: findings.filter((finding) => finding.code !== 'gap') };
 }
@@ -242,6 +292,20 @@ async function loadPlannedSolar(
     series: repairGaps(series, site.meter.repair).series,
     findings: findings.filter((finding) => finding.code !== 'gap'),
   };
+}
+
+/** Signs of wrong metering that aren't merely possible: what is billed rests on them. */
+function meteringFindings(series: IntervalSeries, { location }: Site): Finding[] {
+  return checkMetering(series, location ?? {})
+    .filter(({ confidence }) => confidence !== 'possible')
+    .map(({ code, severity, where, data, evidence, meaning, count }) => ({
+      code,
+      severity,
+      where,
+      data,
+      message: `${evidence}. ${meaning}`,
+      count,
+    }));
 }
 
 function pathOf(entry: string | MeterFile): string {

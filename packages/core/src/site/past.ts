@@ -1,7 +1,14 @@
-import { type Axis, intervalStartMs } from '../axis/index.ts';
+import type { Axis } from '../axis/index.ts';
 import { InputError, type InputIssue } from '../input/index.ts';
 import type { IntervalSeries } from '../meter/index.ts';
-import { type SettledChannels, settleChannels } from '../meter/inside.ts';
+import {
+  LONGEST_GAP_HOURS,
+  longestWholeSpan,
+  type MissingSpan,
+  missingSpans,
+  type SettledChannels,
+  settleChannels,
+} from '../meter/inside.ts';
 import { makeFlows, type Service } from '../plant/index.ts';
 import { executeWithoutPlant, type LimitPassed, raiseToMetered, resolveService } from '../plant/inside.ts';
 import { billTariff, type CompiledTariff, type ServiceFlows, type Tariff } from '../tariff/index.ts';
@@ -112,27 +119,51 @@ function limitedWarning({ limitKw, highestKw, intervals, aboveKwh }: LimitPassed
   return fact(HOME_WORDS, 'export-limited', 'warning', data, whereIn(tariff));
 }
 
+/**
+ * Refuses data with gaps that nobody asked to fill, with where they are on the home's clock and the ways out: a file that
+ * holds them, the longest span without one, or an estimate where it can be one.
+ */
 function refuseGaps(series: IntervalSeries): void {
   const issues: InputIssue[] = [];
+  const { axis } = series;
   for (const name of ['importKwh', 'exportKwh', 'loadKwh', 'solarKwh'] as const) {
-    const values = series[name];
-    if (values === undefined) continue;
-    let gaps = 0;
-    let first = -1;
-    for (let i = 0; i < values.length; i++)
-      if (Number.isNaN(values[i]!)) {
-        if (first < 0) first = i;
-        gaps++;
-      }
-    if (gaps === 0) continue;
-    const firstAt = new Date(intervalStartMs(series.axis, first)).toISOString();
+    const spans = series[name] === undefined ? [] : missingSpans(series, series[name]);
+    const [longest] = spans;
+    if (longest === undefined) continue;
+    const hours = longest.intervals * axis.stepHours;
+    const gaps = spans.reduce((sum, { intervals }) => sum + intervals, 0);
+    const whole = longestWholeSpan(series);
+    const ways = ['add a file that holds them to "meter.files"'];
+    if (whole !== undefined)
+      ways.push(
+        `cut to the longest span without a gap (${whole.days} days): "meter": { "span": { "from": "${whole.from}", "to": "${whole.to}" } }`,
+      );
+    if (hours <= LONGEST_GAP_HOURS && gaps <= axis.intervals / 4)
+      ways.push(
+        `fill from like days, as an estimate that is told: "meter": { "repair": { "maxGapHours": ${Math.ceil(hours)} } }`,
+      );
     issues.push({
       code: 'gap',
       where: { column: name.replace('Kwh', ''), path: ['meter'] },
-      received: `${gaps} intervals without a value, the first at ${firstAt}`,
+      received: `no reading ${datesMissing(longest)}, ${lengthOf(hours)}${otherGaps(spans.slice(1))}`,
       expected: 'a value in every interval',
-      hint: 'long gaps are filled only when asked for: raise "meter.repair.maxGapHours", or cut the data to a span without them',
+      hint: ways.join('; or '),
     });
   }
   if (issues.length > 0) throw new InputError(issues);
+}
+
+function datesMissing({ from, to }: MissingSpan): string {
+  return from === to ? `on ${from}` : `from ${from} to ${to}`;
+}
+
+/** `31 days`, `9 hours`. */
+function lengthOf(hours: number): string {
+  return hours < 48 ? `${figure(hours)} hours` : `${figure(Math.round(hours / 24))} days`;
+}
+
+function otherGaps(others: readonly MissingSpan[]): string {
+  if (others.length === 0) return '';
+  const told = others.slice(0, 3).map(datesMissing);
+  return `; and ${told.join(', ')}${others.length > 3 ? `, and ${others.length - 3} shorter gaps` : ''}`;
 }

@@ -4,6 +4,7 @@ import type { Home } from '../dispatch/index.ts';
 import { check, vouchFor } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import type { IntervalSeries } from '../meter/index.ts';
+import { LONG_GAP_HOURS } from '../meter/inside.ts';
 import {
   type Island,
   islandOf,
@@ -62,6 +63,8 @@ const IN_METER = { path: ['meter', 'files'] };
 
 /** Above this share of estimated intervals, over all or on-peak, the saving is withheld. */
 const MOST_ESTIMATED_SHARE = 0.1;
+/** The same where weeks were filled because the site file asks for it: a quarter, and its doubt stands beside the result. */
+const MOST_ASKED_SHARE = 0.26;
 
 /** Export by a dark array above this share of all export, and above 5 kWh, looks like a battery's. */
 const DARK_EXPORT_SHARE = 0.02;
@@ -116,14 +119,16 @@ export function makeStudy(input: StudyInput): Study {
     const shares = { share: estimatedShare, peakShare: estimatedPeakShare };
     warnings.push(fact(HOME_WORDS, 'estimated-intervals', 'warning', shares, IN_METER));
   }
+  const asked = (site.meter?.repair?.maxGapHours ?? 0) > LONG_GAP_HOURS;
+  const mostShare = asked ? MOST_ASKED_SHARE : MOST_ESTIMATED_SHARE;
   let savingsWithheld: string | undefined;
   const darkKwh = exportedDarkKwh(series);
   if (darkKwh > 0) {
     savingsWithheld = exportedInTheDark({ darkKwh });
     warnings.push(fact(HOME_WORDS, 'battery-in-data', 'warning', { darkKwh }, IN_METER));
   } else if (past.channels.doubt !== undefined) savingsWithheld = past.channels.doubt;
-  else if (Math.max(estimatedShare, estimatedPeakShare) > MOST_ESTIMATED_SHARE) {
-    const most = { mostShare: MOST_ESTIMATED_SHARE };
+  else if (Math.max(estimatedShare, estimatedPeakShare) > mostShare) {
+    const most = { mostShare };
     savingsWithheld = tooManyEstimated(most);
     warnings.push(fact(HOME_WORDS, 'too-many-estimates', 'warning', most, IN_METER));
   }

@@ -89,6 +89,12 @@ const repairsSchema = z.object({
           .length(2)
           .describe('What a tenth and nine tenths of the like days stayed under over the same hours, kWh.'),
         likeDays: count('Like days that the medians rest on, at the fewest.'),
+        missedByKwh: z
+          .number()
+          .optional()
+          .describe(
+            'Of gaps above two weeks: how far the same filling was off on metered stretches of that length, at most, kWh.',
+          ),
       }),
     )
     .describe('Gaps that were filled.'),
@@ -98,7 +104,7 @@ const repairsSchema = z.object({
         channel: channelField,
         firstInterval: count('First interval of the gap.'),
         intervals: count('Its length.'),
-        reason: z.enum(['too-long', 'too-few-like-days']).describe('Why it stayed.'),
+        reason: z.enum(['too-long', 'too-few-like-days', 'too-much']).describe('Why it stayed.'),
       }),
     )
     .describe('Gaps that stayed.'),

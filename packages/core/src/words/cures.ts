@@ -92,6 +92,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'a number in every cell of that column, or nothing',
     hint: 'blank the cell: a blank is a gap, and short gaps are filled and marked as estimates',
   },
+  'not-meter-data': {
+    expected: 'a column of the home’s electricity, kWh or kW',
+    hint: 'download interval data of the electricity meter; if a column does hold energy, name it: { path: …, columns: { start: Time, import: 3 } }',
+  },
   'parts-unclear': {
     expected: 'readings that are known to be parts of one whole, or one reading an interval',
     hint: 'in the site file: { path: …, rows: { "Register 2": ignore } } (of an ESPI file { path: …, meterReading: 1 }; columns: { import: [Day, Night] } adds columns); "duskbank inspect" takes --rows, --meter-reading and --columns',
@@ -104,9 +108,13 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'rows that say whether they are import, export, load or solar',
     hint: 'in the site file: { path: …, rows: { "1": import, "2": export, "9": ignore } }, by the text of the cell; "duskbank inspect" takes --rows 1=import 2=export 9=ignore',
   },
+  'overlap-contradicts': {
+    expected: 'files of one channel that agree where they overlap',
+    hint: 'say what each measures, in the site file: { path: …, channel: load } (import, export, solar); leave out what is a part of another, such as one circuit; or cut one where the other begins: { path: …, span: { to: "2025-06-30" } }',
+  },
   'span-differs': {
     expected: 'files that cover the same days',
-    hint: 'download the missing part, or cut the longer file',
+    hint: 'download the missing part, or cut all to what they have in common: "meter": { "span": { "from": "2025-01-01", "to": "2025-12-31" } } with your dates',
   },
   'span-too-long': { expected: 'at most fifty years', hint: 'look for a mistaken year in the first and last rows' },
   'step-unclear': { expected: 'at least two rows one step apart', hint: 'download a longer span: a year is best' },

@@ -1,4 +1,4 @@
-import { digits, kw } from './figures.ts';
+import { digits, figure, kw } from './figures.ts';
 import { describeStep } from './steps.ts';
 import { type ToldStream, tellStream, tellStreams } from './streams.ts';
 
@@ -19,7 +19,7 @@ function band([low, high]: readonly [number, number]): string {
   return `${(low * 100).toFixed(1)}–${(high * 100).toFixed(1)} %`;
 }
 
-/** `2025-01-01 to 2025-12-31`, of instants. */
+/** `2025-01-01 to 2025-12-31`, of local dates. */
 function span({ from, to }: { readonly from: string; readonly to: string }): string {
   return `${from.slice(0, 10)} to ${to.slice(0, 10)}`;
 }
@@ -110,10 +110,54 @@ export const PLACING_WORDS = {
   'export-negative': ({ stream }: { stream: string }) =>
     `${stream} prints export as negative values: their sign was dropped`,
   /** Intervals without a reading, in one file or after joining several. */
-  gap: ({ after, channels }: { after: 'reading' | 'joining'; channels: readonly string[] }) =>
-    after === 'joining'
-      ? `${channels.join(' and ')} has intervals without a reading`
-      : `intervals have no reading of ${channels.join(' or ')} (each line given is the last one before a gap)`,
+  gap: ({
+    after,
+    channels,
+    longest,
+  }: {
+    after: 'reading' | 'joining';
+    channels: readonly string[];
+    /** The longest gap in local dates, both included. */
+    longest: { readonly from: string; readonly to: string; readonly intervals: number };
+  }) => {
+    const where = longest.from === longest.to ? `on ${longest.from}` : `from ${longest.from} to ${longest.to}`;
+    return after === 'joining'
+      ? `${channels.join(' and ')} has intervals without a reading, the most of them in a row ${where}`
+      : `intervals have no reading of ${channels.join(' or ')}, the most of them in a row ${where} (each line given is the last one before a gap)`;
+  },
+  /** Weeks without a reading that were filled from like days, with how far the same filling missed elsewhere. */
+  'gap-filled': ({
+    channel,
+    from,
+    to,
+    energyKwh,
+    missedByKwh,
+  }: {
+    channel: string;
+    /** Local dates, both included. */
+    from: string;
+    to: string;
+    energyKwh: number;
+    /** How far the same filling was off on metered stretches of that length, at most; null: too few to tell. */
+    missedByKwh: number | null;
+  }) => {
+    const doubt =
+      missedByKwh === null
+        ? 'how far off that may be can’t be told: too little is metered to try it on'
+        : `tried on metered stretches of that length, the same filling was off by up to ${figure(missedByKwh)} kWh`;
+    return `${channel} has no reading from ${from} to ${to}: ${figure(energyKwh)} kWh were filled in from like days, an estimate; ${doubt}`;
+  },
+  /** The steps of each hour are equal: hourly data written in shorter steps, with what hourly data hide. */
+  'hourly-in-quarters': ({
+    stepMinutes,
+    equalShare,
+    kwhADay,
+  }: {
+    stepMinutes: number;
+    equalShare: number;
+    kwhADay: number;
+  }) =>
+    `in ${Math.floor(100 * equalShare)} % of hours all steps of ${stepMinutes} minutes are equal: these are hourly data written ${60 / stepMinutes} times an hour, and hide peaks as hourly data do. They make ${figure(kwhADay)} kWh a day; if each row holds the whole hour’s energy, the truth is ${figure(kwhADay / (60 / stepMinutes))}`,
   /** Some series run as interval starts, some as ends; all read as starts. */
   'label-ends-differ': () =>
     'some series run as labels of interval starts do and some as labels of interval ends do: all were taken as starts; state `intervalEnd`',
@@ -133,6 +177,22 @@ export const PLACING_WORDS = {
   /** Readings beside the grid of the others; left out. */
   'off-grid': ({ stepMinutes }: { stepMinutes: number }) =>
     `readings that don't lie on the ${describeStep(stepMinutes)} grid of the others were left out`,
+  /** Files overlap and hold different amounts there: they measure different things. Say what each measures, or leave one out. */
+  'overlap-contradicts': ({
+    channel,
+    from,
+    to,
+    firstKwh,
+    otherKwh,
+  }: {
+    channel: string;
+    /** Local dates of the overlap, both included. */
+    from: string;
+    to: string;
+    firstKwh: number;
+    otherKwh: number;
+  }) =>
+    `two files hold ${channel} from ${from} to ${to} and don’t measure the same: ${figure(firstKwh)} kWh in the first, ${figure(otherKwh)} kWh in the other, interval by interval apart`,
   /** Files overlap and differ; the first counts. */
   'overlap-differs': ({ channel }: { channel: string }) =>
     `files overlap in ${channel} and differ there: the first file counts`,
@@ -209,13 +269,13 @@ export const PLACING_WORDS = {
   'span-differs': ({
     spans,
   }: {
-    /** Of each channel over all files: instants in UTC. */
+    /** Of each channel over all files: local dates, both included. */
     spans: readonly { readonly channel: string; readonly from: string; readonly to: string }[];
   }) => `the channels cover different spans: ${spans.map((each) => `${each.channel} ${span(each)}`).join(', ')}`,
   /** Dates years apart with little between them. */
   'span-too-long': ({ years, filledShare }: { years: number; filledShare: number }) =>
     `the dates span ${years.toFixed(0)} years and readings fill ${(100 * filledShare).toFixed(1)} % of them: some dates are misread or mistaken (each line given holds the earliest or the latest)`,
-  /** Cut to the span that every channel covers: instants in UTC. */
+  /** Cut to the span that every channel covers: local dates, both included. */
   'span-trimmed': (kept: { from: string; to: string }) =>
     `the span was cut to what every channel covers: ${span(kept)}`,
   /** Readings in the skipped hour beside all others; left out. */
@@ -226,6 +286,9 @@ export const PLACING_WORDS = {
   /** The skipped hour stands for the absent one beside it; moved. */
   'spring-hour-kept': () =>
     'readings labelled in the hour that the clock skips stand for the hour beside it, which is absent: moved there',
+  /** A file with no reading within `meter.span`; left out. */
+  'span-empty': ({ from, to }: { from: string; to: string }) =>
+    `its readings, ${from} to ${to}, lie outside of "meter.span": left out`,
   /** Too few readings to tell the step. */
   'step-unclear': () => 'there are too few readings to tell how long an interval is',
   /** Files whose steps can't be joined. */

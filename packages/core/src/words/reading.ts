@@ -265,6 +265,15 @@ export const READING_WORDS = {
     const apart = data.stepHours >= 24 ? `${Math.round(data.stepHours / 24)} days` : `${data.stepHours} hours`;
     return `readings are ${apart} apart: this is no interval data (steps of 60 minutes or less)`;
   },
+  /** The file holds something else than a meter's readings: weather, prices, gas or water. */
+  'not-meter-data': ({ holds }: { readonly holds: 'weather' | 'prices' | 'gas-or-water' }) =>
+    ({
+      weather:
+        'its columns hold weather (sunshine, temperature and the like), no energy of a home: this is no meter file',
+      prices:
+        'its columns hold prices, no energy of a home: this is no meter file; a tariff file names prices in "prices"',
+      'gas-or-water': 'its columns hold gas or water, no electricity: this is no meter file of use here',
+    })[holds],
   /** There is nothing to read. */
   'no-readings': ({ why }: { readonly why: keyof typeof NO_READINGS }) => NO_READINGS[why],
   /** No column holds dates. */

@@ -24,11 +24,14 @@ function checkStuck(series: IntervalSeries, channel: Channel, values: Float64Arr
   // Coarse meters (0.1 kWh a pulse) repeat themselves honestly.
   if (distinct.size < Math.min(100, values.length / 20)) return;
   const longest = Math.max(8, Math.round(6 / series.axis.stepHours));
+  // What a quiet home draws all night is its steady base; a meter that hangs holds what it last read.
+  const positive = values.filter((value) => value > 0).sort();
+  const usual = positive.length === 0 ? 0 : quantileSorted(positive as unknown as number[], 0.5);
   let count = 0;
   let firstAt = -1;
   let run = 1;
   for (let i = 1; i <= values.length; i++) {
-    if (i < values.length && values[i] === values[i - 1] && values[i]! > 0) run++;
+    if (i < values.length && values[i] === values[i - 1] && values[i]! > usual) run++;
     else {
       if (run >= longest) {
         count += run;

@@ -77,7 +77,6 @@ export function assemble(readings: Readings, options: Options, findings: Finding
     findings.add('no-readings', 'error', { why: 'all-blank' });
     return undefined;
   }
-  reportGaps(channels, linesOn(grid, placed), first, last, findings);
   const { startMs, stepMs, stepMinutes } = grid;
   const axis = makeAxis({
     startEpochMs: startMs + first * stepMs,
@@ -85,6 +84,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
     intervals: last - first,
     zone: options.zone,
   });
+  reportGaps(channels, linesOn(grid, placed), first, last, axis, findings);
   const series: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { axis };
   for (const channel of CHANNELS) {
     const values = channels.get(channel);

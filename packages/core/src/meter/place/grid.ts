@@ -1,10 +1,11 @@
-import { offsetMinutesAt } from '../../axis/index.ts';
+import { type Axis, offsetMinutesAt } from '../../axis/index.ts';
 import { HOUR_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import { kwhPer } from '../kwh.ts';
 import type { ParseOptions } from '../options.ts';
 import type { Group, Stream } from '../readings.ts';
 import type { Channel } from '../series.ts';
+import { dateAt } from '../span.ts';
 
 /** Rounds starts to the grid that most of them lie on; drops, with a finding, what lies elsewhere. */
 export function snapToGrid(starts: Float64Array, group: Group, findings: FindingList): void {
@@ -209,6 +210,7 @@ export function reportGaps(
   lineAt: Int32Array,
   first: number,
   last: number,
+  axis: Axis,
   findings: FindingList,
 ): void {
   const lacking = new Set<Channel>();
@@ -216,6 +218,8 @@ export function reportGaps(
   let count = 0;
   let inGap = false;
   let line = 0;
+  let run = 0;
+  const longest = { intervals: 0, end: 0 };
   const names = [...channels.keys()];
   const series = [...channels.values()];
   for (let i = first; i < last; i++) {
@@ -225,14 +229,30 @@ export function reportGaps(
         gap = true;
         lacking.add(names[c]!);
       }
+    run = gap ? run + 1 : 0;
     if (gap) {
       count++;
       if (!inGap) lines.push(line);
     }
+    if (run > longest.intervals) Object.assign(longest, { intervals: run, end: i + 1 - first });
     inGap = gap;
     if (lineAt[i]! > 0) line = lineAt[i]!;
   }
-  if (count > 0) findings.add('gap', 'warning', { after: 'reading', channels: [...lacking] }, { lines, count });
+  if (count > 0)
+    findings.add(
+      'gap',
+      'warning',
+      {
+        after: 'reading',
+        channels: [...lacking],
+        longest: {
+          from: dateAt(axis, longest.end - longest.intervals),
+          to: dateAt(axis, longest.end - 1),
+          intervals: longest.intervals,
+        },
+      },
+      { lines, count },
+    );
 }
 
 export function mod(a: number, b: number): number {

@@ -60,6 +60,8 @@ export function labelEndWords({ at, why }: LabelEnd): string {
       return `${are}: the first is one step after midnight, the last is midnight`;
     case 'others':
       return `${are}: others of the file are`;
+    case 'both-ends':
+      return `${are}: their cells print both ends`;
     case 'layout':
       return `${are}: so the layout has it`;
     case 'contradicted':

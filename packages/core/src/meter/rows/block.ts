@@ -32,7 +32,7 @@ export interface Block {
 
 /** An empty block with room for `capacity` rows. */
 export function openBlock(plan: Plan, role: Role | undefined, kind: Kind, capacity: number): Block {
-  const ends = plan.time.end >= 0 || plan.time.endTime >= 0 ? capacity : 0;
+  const ends = plan.time.end >= 0 || plan.time.endTime >= 0 || plan.time.bothEnds ? capacity : 0;
   return {
     plan,
     role,

@@ -6,7 +6,7 @@ import type { Evidence, Kind, Readings, Role, Stream } from '../readings.ts';
 import { FieldCount } from '../table/fields.ts';
 import { directionOf, readHeader } from '../table/header.ts';
 import { Marks } from '../table/marks.ts';
-import { isBlank, readNumber } from '../table/numbers.ts';
+import { isBlank, readNumber, readWithUnit } from '../table/numbers.ts';
 import { ESTIMATED_WORDS, saysEstimated } from '../table/quality.ts';
 import { KindReader, noteLeft } from '../table/row-kinds.ts';
 import { settleDates } from '../table/settle-dates.ts';
@@ -235,7 +235,7 @@ class RowReader {
       block.mark[k] = this.#mark;
       block.anyMark = true;
     }
-    if (plan.time.end >= 0 || plan.time.endTime >= 0) this.#storeEnd(block, k, cells);
+    if (block.endMs.length > 0) this.#storeEnd(block, k, cells);
     const { values } = plan;
     for (let v = 0; v < values.length; v++) {
       const cell = cells[values[v]!.column];
@@ -243,6 +243,8 @@ class RowReader {
       if (cell !== undefined && cell !== '') {
         this.#see(cell, values[v]!.source, line);
         value = readNumber(cell, decimalComma);
+        const { unit, unitInCells } = values[v]!;
+        if (Number.isNaN(value) && unitInCells === true) value = readWithUnit(cell, unit!, decimalComma);
         if (Number.isNaN(value) && !isBlank(cell))
           this.#findings.add(
             'not-a-number',
@@ -289,7 +291,10 @@ class RowReader {
     const stamps = this.#stamps;
     let endId = this.#dateId;
     let endMs = Number.NaN;
-    if (time.end >= 0) {
+    if (time.bothEnds) {
+      endMs = stamps.endMs;
+      if (stamps.endDateId >= 0) endId = stamps.endDateId;
+    } else if (time.end >= 0) {
       endId = stamps.read(cells[time.end] ?? '');
       const shiftMinutes = stamps.offsetMinutes - this.#offsetMinutes;
       if (endId >= 0) endMs = stamps.timeMs - (Number.isNaN(shiftMinutes) ? 0 : shiftMinutes * MINUTE_MS);
@@ -323,7 +328,7 @@ class RowReader {
     const typicalYear = stamps.lacksYear && this.#options.year === undefined;
     if (typicalYear) findings.add('year-missing', 'warning', { year: dates.year });
     const streams: Stream[] = [];
-    for (const block of this.#blocks) addStreams(block, dates, streams, findings, evidence);
+    for (const block of this.#blocks) addStreams(block, dates, this.#options.zone, streams, findings, evidence);
     const { cost, value, rows } = this.#costs;
     if (rows > 0) evidence.push(`cost divided by value is ${(cost / value).toPrecision(3)}`);
     return {

@@ -1,3 +1,4 @@
+import { epochAtLocal } from '../../axis/index.ts';
 import { quoteCell } from '../../input/cell.ts';
 import { DAY_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
@@ -11,6 +12,7 @@ import type { ValuePlan } from './value-columns.ts';
 export function addStreams(
   block: Block,
   dates: SettledDates,
+  zone: string | undefined,
   streams: Stream[],
   findings: FindingList,
   evidence: Evidence,
@@ -24,6 +26,8 @@ export function addStreams(
   const durationMs = withEnd ? new Float64Array(n) : undefined;
   let withOffset = 0;
   for (let i = 0; i < n; i++) if (block.offset[i] !== NO_OFFSET) withOffset++;
+  const elapsed = zone !== undefined && countsElapsed(block, civilDays, zone);
+  if (elapsed) evidence.push('the numbers count the intervals since midnight, also on days of a clock change');
   const utc = withOffset > n / 2;
   let count = 0;
   let inclusive = 0;
@@ -44,7 +48,8 @@ export function addStreams(
       findings.add('mixed-offsets', 'warning', {}, { line: block.line[i]! });
       continue;
     }
-    const label = day * DAY_MS + block.timeMs[i]!;
+    const midnight = elapsed ? epochAtLocal(zone, day * DAY_MS) : day * DAY_MS;
+    const label = midnight + block.timeMs[i]!;
     labelMs[count] = utc ? label - offset * 60_000 : label;
     line[count] = block.line[i]!;
     if (durationMs !== undefined) {
@@ -66,7 +71,13 @@ export function addStreams(
   }
   if (inclusive > n / 2) evidence.push('ends are inclusive (00:59 for 01:00)');
   if (count === 0) return;
-  const labels: Labels = { clock: utc ? 'utc' : 'local', labelEnd: block.plan.time.labelEnd, count, labelMs, line };
+  const labels: Labels = {
+    clock: utc || elapsed ? 'utc' : 'local',
+    labelEnd: block.plan.time.labelEnd,
+    count,
+    labelMs,
+    line,
+  };
   if (durationMs !== undefined) labels.durationMs = durationMs;
   if (block.anyMark && !utc) {
     labels.mark = new Uint8Array(count);
@@ -115,6 +126,30 @@ export function addStreams(
       ...(estimated === undefined ? {} : { estimated }),
     });
   });
+}
+
+/**
+ * Whether interval numbers count on through a clock change: they reach 25 (or 100) on the longest day, or stop at 23 (92) on
+ * the shortest. Else they follow the clock.
+ */
+function countsElapsed({ plan, count, timeMs, dateId }: Block, civilDays: Float64Array, zone: string): boolean {
+  const { index, indexMs } = plan.time;
+  if (index < 0 || DAY_MS % indexMs !== 0 || indexMs < 60_000) return false;
+  const last = new Map<number, number>();
+  for (let i = 0; i < count; i++) {
+    const day = civilDays[dateId[i]!]!;
+    if (Number.isNaN(day)) continue;
+    if (timeMs[i]! >= DAY_MS) return true;
+    last.set(day, Math.max(last.get(day) ?? 0, timeMs[i]!));
+  }
+  let shorter = 0;
+  for (const [day, most] of last) {
+    const length = epochAtLocal(zone, (day + 1) * DAY_MS) - epochAtLocal(zone, day * DAY_MS);
+    if (length >= DAY_MS || !last.has(day + 1)) continue;
+    if (most + indexMs > length) return false;
+    if (most + indexMs === length) shorter++;
+  }
+  return shorter > 0;
 }
 
 /** What is known of a stream's place among the others of its channel. */

@@ -20,6 +20,8 @@ export interface TimePlan {
   /** Column with the interval's end (date and time, or time of day), −1 for none. */
   end: number;
   endTime: number;
+  /** The label's own cell prints both ends: `2026-01-01 00:00 to 00:15`. */
+  bothEnds: boolean;
   labelEnd: LabelEnd;
 }
 
@@ -39,6 +41,7 @@ export function planTime(
     indexBase: 0,
     end: -1,
     endTime: -1,
+    bothEnds: false,
     labelEnd: { at: 'start', why: 'assumed' },
   };
   const statedTime =
@@ -97,6 +100,15 @@ export function planTime(
   if (statedTime && plan.time < 0 && classes[plan.stamp] === 'date' && !planIndex(shape, plan)) {
     findings.add('no-interval-data', 'error', { why: 'no-time-of-day' });
     return undefined;
+  }
+  if (plan.end < 0 && plan.endTime < 0 && plan.index < 0) {
+    const stamps = new StampReader();
+    const withBoth = shape.rows.filter(({ cells }) => {
+      const text = cells[plan.time >= 0 ? plan.time : plan.stamp] ?? '';
+      return (plan.time >= 0 ? stamps.readTime(text) : stamps.read(text) >= 0) && !Number.isNaN(stamps.endMs);
+    });
+    plan.bothEnds = withBoth.length > shape.rows.length / 2;
+    if (plan.bothEnds) plan.labelEnd = { at: 'start', why: 'both-ends' };
   }
   if (options.intervalEnd !== undefined && plan.index < 0) {
     plan.labelEnd = { at: options.intervalEnd ? 'end' : 'start', why: 'stated' };

@@ -2,7 +2,7 @@ import type { FindingList } from '../findings.ts';
 import type { ColumnMap, ColumnRef, ParseOptions, Unit } from '../options.ts';
 import type { Part } from '../part.ts';
 import type { Role } from '../readings.ts';
-import { unitOf } from '../table/header.ts';
+import { otherThanMeter, unitOf } from '../table/header.ts';
 import { isBlank } from '../table/numbers.ts';
 import { columnName, findColumn, type Shape } from '../table/shape.ts';
 
@@ -13,6 +13,8 @@ export interface ValuePlan {
   weak: boolean;
   unit: Unit | undefined;
   cumulative: boolean;
+  /** Each cell prints its unit behind the value. */
+  unitInCells?: boolean;
   part: Part | undefined;
   /** Called consumption, and read as load because it stands beside generation. */
   gross?: boolean;
@@ -43,6 +45,7 @@ export function statedValues(shape: Shape, columns: ColumnMap, findings: Finding
           weak: false,
           unit: head?.unit,
           cumulative: head?.cumulative ?? false,
+          ...(head?.unitInCells === true ? { unitInCells: true } : {}),
           part: refs.length > 1 ? { id: String(ref), kind: 'stated' } : undefined,
           source: columnName(shape, column),
         });
@@ -77,6 +80,7 @@ export function foundValues(
         weak: head.weak === true,
         unit: head.unit,
         cumulative: head.cumulative === true,
+        ...(head.unitInCells === true ? { unitInCells: true } : {}),
         part: head.part,
         source: columnName(shape, c),
       });
@@ -84,6 +88,11 @@ export function foundValues(
   }
   if (named.length === 0) {
     const candidates = nameless.length > 0 ? nameless : others;
+    const holds = otherThanMeter(shape.names);
+    if (holds !== undefined) {
+      findings.add('not-meter-data', 'error', { holds });
+      return undefined;
+    }
     if (candidates.length === 1) {
       const column = candidates[0]!;
       const role = options.channel ?? 'import';
@@ -108,6 +117,12 @@ export function foundValues(
         ? { why: 'no-energy' }
         : { why: 'unnamed', columnNumbers: candidates.slice(0, 20).map((c) => c + 1) },
     );
+    return undefined;
+  }
+  // Beside what is sold or made alone, a column without a known word is what was bought: nothing of it must get lost in silence.
+  if (others.length > 0 && named.every(({ role }) => role === 'export' || role === 'solar')) {
+    const columnNumbers = others.slice(0, 20).map((c) => c + 1);
+    findings.add('columns-unclear', 'error', { why: 'unnamed', columnNumbers });
     return undefined;
   }
   return chooseValues(named, shape, options, findings);

@@ -1,15 +1,16 @@
 import { civilDayOf, dateOfCivilDay } from '../../axis/index.ts';
+import { monthOf } from './languages.ts';
 
 /** Order of the numbers in dates such as 03/04/2026. */
 export type DateOrder = 'day-first' | 'month-first' | 'year-first';
 
-const MONTHS = ['jan', 'feb', 'mar', 'apr', 'may', 'jun', 'jul', 'aug', 'sep', 'oct', 'nov', 'dec'];
 const YEAR_FIRST = /^(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?!\d)/;
 const THREE_NUMBERS = /^(\d{1,2})([-/.])(\d{1,2})\2(\d{4}|\d{2})(?!\d)/;
-const NAMED_MONTH = /^(\d{1,2})[-/. ]?([a-z]{3,9})\.?[-/., ]*(\d{4}|\d{2})(?!\d)/i;
-const MONTH_NAMED_FIRST = /^([a-z]{3,9})\.?[- ](\d{1,2})(?:st|nd|rd|th)?,?[- ](\d{4})(?!\d)/i;
+const NAMED_MONTH =
+  /^(\d{1,2})(?:er|\.|º|°)?[-/. ]*(?:de |di )?([\p{L}\p{M}]{3,12})\.?(?:[-/., ]|de |del )*(\d{4}|\d{2})(?!\d)/iu;
+const MONTH_NAMED_FIRST = /^([\p{L}\p{M}]{3,12})\.?[- ](\d{1,2})(?:st|nd|rd|th)?,?[- ](\d{4})(?!\d)/iu;
 const COMPACT = /^((?:19|20)\d{2})(\d{2})(\d{2})(?!\d)/;
-const NO_YEAR = /^(\d{1,2})\/(\d{1,2})(?=\s|$)/;
+const NO_YEAR = /^(\d{1,2})\/(\d{1,2})(?=\s|$)|^(\d{1,2})[.-](\d{1,2})\.?(?=\s+\d{1,2}[:h])/;
 
 export interface DateText {
   /** `settled`: year, month, day are known; `numbers`: three numbers whose order the column must settle. */
@@ -28,10 +29,6 @@ export function yearOf(printed: number, without: number): number {
 export function isDate(year: number, month: number, day: number): boolean {
   if (!(year >= 1970 && year <= 2200 && month >= 1 && month <= 12 && day >= 1 && day <= 31)) return false;
   return dateOfCivilDay(civilDayOf(year, month, day)).month === month;
-}
-
-function monthOf(name: string): number {
-  return MONTHS.indexOf(name.slice(0, 3).toLowerCase()) + 1;
 }
 
 /** The date at the head of a text, and how much of the text it takes. */
@@ -68,7 +65,10 @@ export function dateAt(text: string): { date: DateText; length: number } | undef
     };
   match = NO_YEAR.exec(text);
   if (match !== null)
-    return { date: { form: 'no-year', a: Number(match[1]), b: Number(match[2]), c: -1 }, length: match[0].length };
+    return {
+      date: { form: 'no-year', a: Number(match[1] ?? match[3]), b: Number(match[2] ?? match[4]), c: -1 },
+      length: match[0].length,
+    };
   return undefined;
 }
 

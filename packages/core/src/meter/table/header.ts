@@ -3,6 +3,7 @@ import { visible } from '../../words/visible.ts';
 import type { Unit } from '../options.ts';
 import { namedPart, type Part } from '../part.ts';
 import type { Role } from '../readings.ts';
+import { inEnglish } from './languages.ts';
 
 /** What a column's name says. */
 export interface HeaderCell {
@@ -10,6 +11,8 @@ export interface HeaderCell {
   readonly unit?: Unit;
   /** A number stands before the unit, so that a value may count several of it: `10 Wh`, `(0.1 kWh)`. */
   readonly multiple?: boolean;
+  /** The unit stands behind each value instead. */
+  readonly unitInCells?: boolean;
   /** A unit of heat, gas or water. */
   readonly foreign?: boolean;
   /** What it measures; `weak` where the word would fit import as well as load. */
@@ -61,9 +64,12 @@ const UNIT_TEXT = new RegExp(
 
 /** Lower-case words of a name: camelCase, punctuation and units part them. */
 export function wordsOf(name: string): string[] {
-  return (
+  return inEnglish(
     name
       .slice(0, 200)
+      // A unit by the area is no energy of a home: sunshine, heat.
+      .replace(/[km]?wh? ?\/ ?m(?:2|²)|[km]?wh? ?m(?:-2|⁻²)/gi, ' perarea ')
+
       .replace(
         /(kilo|mega|(?<![a-z]))[-_ ]?watts?[-_ ]?(?:hours?|hrs?)/gi,
         (_, size: string) => ` ${size.charAt(0)}wh `,
@@ -77,15 +83,39 @@ export function wordsOf(name: string): string[] {
       .replace(/([a-z])([A-Z])/g, '$1 $2')
       .toLowerCase()
       .replace(/off[- ]peak/g, 'offpeak')
-      .replace(/[^\p{L}\p{N}$]+/gu, ' ')
-      .trim()
-      .split(' ')
-      .filter((word) => word !== '')
-  );
+      .replace(/[^\p{L}\p{M}\p{N}$]+/gu, ' ')
+      .trim(),
+  )
+    .split(' ')
+    .filter((word) => word !== '');
+}
+
+/** Money for a kWh, whatever stands around it: `EUR/MWh`, `ct per kWh`, `€/kWh`. */
+const PRICE =
+  /(?:\b(?:[a-z]{2} ?)?(?:eur|euros?|usd|gbp|aud|nzd|cad|chf|sek|nok|dkk|pln|ct|cts|cents?|rp|pence|p|kr)|[€$£¢])\s*(?:\/|per\b|je\b|pro\b|por\b|par\b)\s*[km]?wh/i;
+
+/** Whether a text speaks of a price of energy, which is no energy. */
+export function isPrice(text: string): boolean {
+  return PRICE.test(text.slice(0, 200));
+}
+
+/** What a file holds that is no meter data, by the names of its columns; undefined where they don't say. */
+export function otherThanMeter(names: readonly string[]): 'weather' | 'prices' | 'gas-or-water' | undefined {
+  const words = names.map((name) => wordsOf(name).join(' '));
+  const some = (form: RegExp) => words.some((text) => form.test(text));
+  if (
+    some(
+      /\b(?:irradiance|perarea|ghi|dni|dhi|temp|temperature|humidity|weather|wind|cloud(?:s| cover)?|sunshine|rain|pressure)\b/,
+    )
+  )
+    return 'weather';
+  if (names.some(isPrice) || some(/\bprice\b/)) return 'prices';
+  return some(/\bgas\b|\bwater\b|\btherms?\b|\bccf\b|\bm3\b|\bm³/) ? 'gas-or-water' : undefined;
 }
 
 /** A text as a unit: ` KWH `, `Wh`. */
 export function unitOf(text: string): Unit | undefined {
+  if (isPrice(text)) return undefined;
   const words = wordsOf(text);
   return words.length <= 3 ? words.map((word) => UNIT_WORDS[word]).find((unit) => unit !== undefined) : undefined;
 }
@@ -100,7 +130,7 @@ const USE =
   /\busage\b|\bconsum(?:ption|ed)?\b|\buse[ds]?\b|\bdemand\b|\benergy\b|\belectric(?:ity)?\b|\bgrid\b|\bpower\b|^gc$|^cl$/;
 const COST = /\bcosts?\b|\bprice\b|\bamount\b|\bcharges?\b|\bbill(?:ed)?\b|\$|\busd\b|\baud\b|\bcredit\b/;
 const OTHER =
-  /\btemp(?:erature)?\b|\bweather\b|\bhumidity\b|\baccount\b|\baddress\b|\bname\b|\bcustomer\b|\bgas\b|\btherms?\b|\bccf\b|\bwater\b|\bco2\b|\bcarbon\b|\bvoltage\b|\bvolts?\b|\bcurrent\b|\bamps?\b|\bfactor\b|\bkvar?h?\b|\breactive\b|\brate\b|\btariff\b|\bpercent\b|\bsoc\b|\bfrequency\b|\bmax(?:imum)?\b|\bmin(?:imum)?\b/;
+  /\bperarea\b|\birradiance\b|\bselfuse\b|\bghi\b|\bdni\b|\btemp(?:erature)?\b|\bweather\b|\bhumidity\b|\baccount\b|\baddress\b|\bname\b|\bcustomer\b|\bgas\b|\btherms?\b|\bccf\b|\bwater\b|\bco2\b|\bcarbon\b|\bvoltage\b|\bvolts?\b|\bcurrent\b|\bamps?\b|\bfactor\b|\bkvar?h?\b|\breactive\b|\brate\b|\btariff\b|\bpercent\b|\bsoc\b|\bfrequency\b|\bmax(?:imum)?\b|\bmin(?:imum)?\b/;
 /** Units of heat, gas and water: a value in them is no kWh. */
 const FOREIGN_UNIT = /\b(?:k|mm)?btu\b|\b[mg]j\b|\bkcal\b|\bm3\b|\bm³|\btherms?\b|\bccf\b|\bgal(?:lons?)?\b/;
 const PART =
@@ -148,7 +178,8 @@ export function readHeader(name: string): HeaderCell {
     )
   )
     return { ...base, tells: 'type' };
-  if (COST.test(text) && unit === undefined) return { ...base, skip: 'cost' };
+  if (isPrice(name) || (COST.test(text) && (unit === undefined || /\bprice\b/.test(text))))
+    return { words, skip: 'cost' };
   if (/\bbattery\b|\bstorage\b|\bdischarge\b/.test(text)) return { ...base, skip: 'battery' };
   if (unit === undefined && FOREIGN_UNIT.test(text)) return { ...base, skip: 'other', foreign: true };
   if (OTHER.test(text)) return { ...base, skip: 'other' };
@@ -159,7 +190,13 @@ export function readHeader(name: string): HeaderCell {
   if (unit === undefined) {
     const date =
       /\bdate\b|\bday\b|\btimestamp\b|\bdatetime\b|\btime\b|\bhours?\b|\binterval\b|\bperiod\b|\bstart(?:s|ing)?\b|\bend(?:s|ing)?\b|\bfrom\b|\bto\b|\bbegin(?:s|ning)?\b|\bdatum\b|\bdate ?time\b|\bhe\b/;
-    if (date.test(text) && !EXPORT.test(text) && !SOLAR.test(text) && !/\busage\b|\bconsum/.test(text)) {
+    if (
+      date.test(text) &&
+      !IMPORT.test(text) &&
+      !EXPORT.test(text) &&
+      !SOLAR.test(text) &&
+      !/\busage\b|\bconsum/.test(text)
+    ) {
       if (/\bend(?:s|ing)?\b|\bto\b|\buntil\b|\bstop\b|\bfinish\b|\bhe\b/.test(text)) return { ...base, time: 'end' };
       if (/\bstart(?:s|ing)?\b|\bfrom\b|\bbegin(?:s|ning)?\b/.test(text)) return { ...base, time: 'start' };
       return { ...base, time: 'plain' };

@@ -7,6 +7,8 @@ const WRAPPED = /^="?(.*?)"?$/;
 // Spaces of every width, thousands apostrophes, currency signs.
 const NOISE = /[\s\u00a0\u2007\u2009\u202f'’`$€£¥]/g;
 const PLAIN = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?$/;
+/** A value with its unit behind it in the same cell. */
+export const VALUE_WITH_UNIT = /^\s*[+-]?[\d.,'\s\u00a0\u202f]*\d\s*([kM]?Wh?)\s*$/i;
 // No thousands begin with a zero: 0,780 is a decimal.
 const COMMA_THOUSANDS = /^[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d*)?$/;
 const POINT_THOUSANDS = /^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d*)?$/;
@@ -72,6 +74,13 @@ function readOddNumber(text: string, decimalComma: boolean): number {
   if (!PLAIN.test(cell)) return Number.NaN;
   const value = sign * Number(cell);
   return Number.isFinite(value) && Math.abs(value) < 1e15 ? value : Number.NaN;
+}
+
+/** A cell that prints its unit behind the value, `0,25 kWh`, as a number; NaN where it prints another unit than this one. */
+export function readWithUnit(text: string, unit: string, decimalComma: boolean): number {
+  const printed = VALUE_WITH_UNIT.exec(text)?.[1];
+  if (printed?.toLowerCase() !== unit.toLowerCase()) return Number.NaN;
+  return readOddNumber(text.trim().slice(0, -printed.length), decimalComma);
 }
 
 /** Number, nothing, or something else. */

@@ -3,7 +3,7 @@ import type { FindingList } from '../findings.ts';
 import type { ParseOptions, RowKind } from '../options.ts';
 import { jointPart, namedPart } from '../part.ts';
 import type { Evidence, Kind, Role } from '../readings.ts';
-import { directionOf, isSafeText, isUseText, unitOf, wordsOf } from './header.ts';
+import { directionOf, isPrice, isSafeText, isUseText, unitOf, wordsOf } from './header.ts';
 import { findColumn, type Shape } from './shape.ts';
 
 /** Kinds of rows that one file may have: more are notes, not kinds. */
@@ -183,6 +183,7 @@ function unitCell(text: string): Cell {
   const key = keyOf(text);
   const unit = unitOf(text);
   if (unit !== undefined) return { key, shown, unit, understood: true };
+  if (isPrice(text)) return { key, shown, leave: 'other-quantity', understood: true };
   const words = wordsOf(text).join(' ');
   if (directionOf(text) === 'gas' || /^(?:ccf|m3|m³|gal(?:lons?)?|mj|gj|(?:k ?|mm)?btu|kcal)$/.test(words))
     return { key, shown, leave: 'other-commodity', understood: true };

@@ -1,8 +1,8 @@
 import type { FindingList } from '../findings.ts';
-import type { ColumnRef } from '../options.ts';
+import type { ColumnRef, Unit } from '../options.ts';
 import { type CellClass, classify } from './cells.ts';
-import { type HeaderCell, readHeader, showColumn } from './header.ts';
-import { cellKind, usesDecimalComma } from './numbers.ts';
+import { type HeaderCell, readHeader, showColumn, unitOf } from './header.ts';
+import { cellKind, usesDecimalComma, VALUE_WITH_UNIT } from './numbers.ts';
 import { StampReader } from './stamps.ts';
 import type { Row, Table } from './table.ts';
 
@@ -22,7 +22,16 @@ export interface Shape {
 /** Finds header and data rows in the sample. */
 export function findShape(table: Table, decimal: '.' | ',' | undefined, findings: FindingList): Shape | undefined {
   const stamps = new StampReader();
-  const classed = table.sample.map((row) => row.cells.map((cell) => classify(cell, stamps)));
+  const classedAs = (serials: boolean) =>
+    table.sample.map((row) => row.cells.map((cell) => classify(cell, stamps, serials)));
+  let classed = classedAs(false);
+  // Dates as a spreadsheet counts them are plain numbers: looked for only where no cell is a date of another kind.
+  const instants = new Set<string>();
+  for (const [r, kinds] of classed.entries())
+    for (const [c, kind] of kinds.entries())
+      if (kind === 'stamp' || kind === 'date') instants.add(table.sample[r]!.cells[c]!);
+  // One that never changes is a number that only looks so: of a meter, say.
+  if (instants.size <= 1) classed = classedAs(true);
   const isData = (kinds: readonly CellClass[]) => {
     let time = 0;
     let rest = 0;
@@ -81,6 +90,25 @@ export function findShape(table: Table, decimal: '.' | ',' | undefined, findings
     for (const [c, kind] of classes.entries())
       if (ofNumbers[c] && (kind === 'stamp' || kind === 'date' || kind === 'time') && header[c]?.time === undefined)
         classes[c] = 'number';
+  // A meter's number may look like an instant; instants change from row to row.
+  const isInstant = (kind: CellClass) => kind === 'stamp' || kind === 'date';
+  const changes = classes.map((_, c) => rows.some(({ cells }) => cells[c] !== rows[0]!.cells[c]));
+  if (classes.some((kind, c) => isInstant(kind) && changes[c]))
+    for (const [c, kind] of classes.entries())
+      if (kind === 'stamp' && ofNumbers[c] && !changes[c] && rows.length > 1) classes[c] = 'number';
+  // 14.30 is a time of day in a column that is named so.
+  for (const [c, kind] of classes.entries())
+    if (kind === 'number' && header[c]?.time !== undefined && header[c]?.tells === undefined)
+      if (rows.every(({ cells }) => /^\s*(?:[01]?\d|2[0-4])\.[0-5]\d\s*$/.test(cells[c] ?? ''))) classes[c] = 'time';
+  const cellUnits = classes.map((kind, c) =>
+    kind === 'number' ? unitInCells(rows.map(({ cells }) => cells[c] ?? '')) : undefined,
+  );
+  for (const [c, unit] of cellUnits.entries()) {
+    if (unit === undefined) continue;
+    for (const { cells } of rows) numberCells.push((cells[c] ?? '').replace(/[A-Za-z ]+$/, ''));
+    for (let k = header.length; k < classes.length; k++) header.push({ words: [] });
+    header[c] = { words: ['value'], role: 'import', weak: true, ...header[c], unit, unitInCells: true };
+  }
   const decimalComma = decimal === undefined ? usesDecimalComma(numberCells) : decimal === ',';
   return {
     headerLine: headerAt < 0 ? 0 : table.sample[headerAt]!.line,
@@ -91,6 +119,14 @@ export function findShape(table: Table, decimal: '.' | ',' | undefined, findings
     width: classes.length,
     decimalComma,
   };
+}
+
+/** The unit that every filled cell of a column prints behind its value: `0,25 kWh`; undefined where they differ or one has none. */
+function unitInCells(cells: readonly string[]): Unit | undefined {
+  const units = new Set<string | undefined>();
+  for (const cell of cells) if (cellKind(cell, false) !== 'blank') units.add(VALUE_WITH_UNIT.exec(cell)?.[1]);
+  const [only] = units;
+  return units.size === 1 && only !== undefined ? unitOf(only) : undefined;
 }
 
 function isNumberOrBlank(cell: string): boolean {

@@ -5,11 +5,31 @@ import { type DateOrder, type DateText, dateAt, isDate, type SettledDates, yearO
 /** What a label says of the two passes of a repeated hour. */
 export const MARK = { none: 0, earlier: 1, later: 2 } as const;
 
-const WEEKDAY = /^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*\.?,?\s+/i;
+/** Names of weekdays before a date, in the languages of `languages.ts`. */
+const WEEKDAY =
+  /^(?:(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*|(?:lun|mar|mer|jeu|ven|sam|dim|mie|jue|vie|sab|dom|gio|don|woe|zat|zon|sonn|sams|mont|dien|mitt|frei|maan|din|vri)[\p{L}]*|[mdfs][aoir]|[mdwvz][aory]|seg|ter|qua|qui|sex)\.?,?\s+(?=\d)/iu;
 const COMPACT_WITH_TIME = /^((?:19|20)\d{2})(\d{2})(\d{2})[T_]?(\d{2})(\d{2})(\d{2})?(?!\d)/;
 
 const TIME =
   /^(\d{1,2})(?::?(\d{2}))?(?::?(\d{2})(?:[.,]\d{1,9})?)?\s*(?:([ap])\.?\s?m\.?)?\s*(z|[+-]\d{2}(?::?\d{2})?|[a-z]{3,4}(?:[+-]\d{1,2})?)?$/i;
+
+/** Days of a spreadsheet from 1995 to 2064, with a fraction or without. */
+const SERIAL = /^(?:3[5-9]|4\d|5\d)\d{3}(?:[.,]\d{1,12})?$/;
+/** The number that spreadsheets give to 1970-01-01 (ECMA-376 part 1, 18.17.4.1: 1 is 1900-01-01, counted with a 29 February 1900). */
+const SERIAL_OF_1970 = 25_569;
+
+const BETWEEN =
+  '(?:\\s[-–—]\\s|\\s?[–—→]\\s?|\\s?->\\s?|\\s(?:to|until|bis|tot|till?|do|hasta|au?|alle|à)\\s(?:las\\s)?|\\s?\\/\\s?(?=\\d{4}-))';
+/** Both ends of an interval in one cell; a bare hyphen between them would be an offset. */
+const BOTH_ENDS = new RegExp(
+  `^(?:from |von |de |du |desde |dalle |van |od )?(\\d.*?\\d(?:\\s?[ap]\\.?m\\.?)?)${BETWEEN}(\\d.*)$`,
+  'iu',
+);
+/** Both ends in a cell of the time of day alone, where nothing prints an offset. */
+const BOTH_TIMES = new RegExp(
+  `^(?:from |von |de |du |desde |dalle |van |od )?(\\d{1,2}[:.h]\\d{2}(?::\\d{2})?(?:\\s?[ap]\\.?m\\.?)?)(?:${BETWEEN}|\\s?-\\s?)(\\d{1,2}[:.h]\\d{2}(?::\\d{2})?(?:\\s?[ap]\\.?m\\.?)?)$`,
+  'iu',
+);
 
 /** Offsets of zone abbreviations that meter files print, minutes; `dst` says which pass of a repeated hour they mean. */
 const ABBREVIATIONS: Record<string, { offset: number; dst: boolean }> = {
@@ -64,8 +84,18 @@ export class StampReader {
   /** Whether the last label had a time of day. */
   hasTime = false;
 
-  /** Reads a label with date and, perhaps, time. Returns the date's id, or −1 where it isn't one. */
+  /** Of the last label read: the id of the date of its end, −1 for the label's own, and the end in ms since its midnight. */
+  endDateId = -1;
+  /** NaN where the label prints no end. */
+  endMs = Number.NaN;
+
+  /**
+   * Reads a label with date and, perhaps, time; one with both ends of its interval, `A to B`, by its start, its end in
+   * {@link endMs}. Returns the date's id, or −1 where it isn't one.
+   */
   read(text: string): number {
+    this.endMs = Number.NaN;
+    this.endDateId = -1;
     const last = this.#lastText;
     if (last !== '' && text.startsWith(last)) {
       const next = text.charCodeAt(last.length);
@@ -74,7 +104,28 @@ export class StampReader {
         if (this.#clock(text, last.length + 1)) return this.#lastId;
       }
     }
-    return this.#readAny(text);
+    const id = this.#readAny(text);
+    return id >= 0 ? id : this.#readBothEnds(text);
+  }
+
+  #readBothEnds(text: string): number {
+    const both = text.length > 80 ? null : BOTH_ENDS.exec(text.trim());
+    if (both === null) return -1;
+    const endText = both[2]!;
+    const alone = this.#readAnyTime(endText);
+    let endDateId = alone ? -1 : this.#readAny(endText);
+    if (!alone && (endDateId < 0 || !this.hasTime)) return -1;
+    let endMs = this.timeMs;
+    const endOffset = this.offsetMinutes;
+    const id = this.#readAny(both[1]!);
+    if (id < 0 || !this.hasTime) return -1;
+    if (alone) endDateId = id;
+    // An end of 00:00 is that of the start's day.
+    if (endDateId === id && endMs < this.timeMs) endMs += DAY_MS;
+    const shiftMinutes = endOffset - this.offsetMinutes;
+    this.endDateId = endDateId;
+    this.endMs = endMs - (Number.isNaN(shiftMinutes) ? 0 : shiftMinutes * 60_000);
+    return id;
   }
 
   /** Reads a label of a date column alone. */
@@ -88,6 +139,18 @@ export class StampReader {
 
   /** Reads a time of day into {@link timeMs}. */
   readTime(text: string): boolean {
+    this.endMs = Number.NaN;
+    const both = text.length > 8 ? BOTH_TIMES.exec(text.trim()) : null;
+    if (both !== null && this.#readAnyTime(both[2]!)) {
+      const endMs = this.timeMs;
+      if (this.#readAnyTime(both[1]!)) {
+        const length = (endMs - this.timeMs + DAY_MS) % DAY_MS;
+        // An end that a clock change put before the start says nothing of the length.
+        this.endDateId = -1;
+        if (length > 0 && length <= 3_600_000) this.endMs = this.timeMs + length;
+        return true;
+      }
+    }
     if (this.#clock(text, 0)) return true;
     return this.#readAnyTime(text);
   }
@@ -151,7 +214,15 @@ export class StampReader {
     let text = raw.trim();
     if (text.charCodeAt(0) === 39) text = text.slice(1);
     // "2026-01-01 00:15" in a time column, a daylight flag after it.
-    const match = TIME.exec(text.replace(/[\u00a0\u202f]/g, ' '));
+    // 14h30 and 14.30 are times of day too; "Uhr" says so.
+    text = text
+      .replace(/[\u00a0\u202f]/g, ' ')
+      .replace(/ ?uhr$/i, '')
+      .replace(
+        /^(\d{1,2})(?:[.](?=\d{2}(?:\.\d{2})?$)|h(?=\d{2}$))(\d{2})(?:[.](\d{2}))?$/i,
+        (_, h, m, s) => `${h}:${m}${s === undefined ? '' : `:${s}`}`,
+      );
+    const match = TIME.exec(text);
     if (match === null) return false;
     const [, hh, mm, ss, half, zone] = match;
     if (mm === undefined && half === undefined) return false;
@@ -207,6 +278,16 @@ export class StampReader {
       const date = dateOfCivilDay(day);
       return this.#idOf(`@${day}`, { form: 'settled', a: date.year, b: date.month, c: date.dayOfMonth });
     }
+    const serial = SERIAL.exec(text);
+    if (serial !== null) {
+      // Days since 1899-12-30, as spreadsheets count them; the fraction is the time of day, to the minute.
+      const minutes = Math.round(Number(text.replace(',', '.')) * 1440);
+      const day = Math.floor(minutes / 1440) - SERIAL_OF_1970;
+      this.timeMs = (minutes % 1440) * 60_000;
+      this.hasTime = true;
+      const date = dateOfCivilDay(day);
+      return this.#idOf(`#${day}`, { form: 'settled', a: date.year, b: date.month, c: date.dayOfMonth });
+    }
     const compact = COMPACT_WITH_TIME.exec(text);
     if (compact !== null) {
       const [, y, mo, d, h, mi, s] = compact.map(Number) as number[];
@@ -219,8 +300,11 @@ export class StampReader {
       this.offsetMinutes = 0;
       return id;
     }
-    text = text.replace(WEEKDAY, '');
-    const found = dateAt(text);
+    let found = dateAt(text);
+    if (found === undefined) {
+      text = text.replace(WEEKDAY, '');
+      found = dateAt(text);
+    }
     if (found === undefined) return -1;
     const rest = text.slice(found.length).replace(/^(?:T(?=\d)|[\s,_:-]+)/i, '');
     if (rest !== '') {

@@ -175,11 +175,30 @@ export function openTable(raw: string, findings: FindingList): Table | undefined
     }
     if (score > (best?.score ?? 0)) best = { delimiter, sample, score };
   }
+  best ??= withSerials(head, quoted);
   if (best === undefined) {
     findings.add('no-time-column', 'error', { why: 'no-table' });
     return undefined;
   }
   return { text, delimiter: best.delimiter, quoted, lines, sample: best.sample };
+}
+
+/** The delimiter of a table whose dates are the numbers of a spreadsheet: a row of two numbers, the first one such. */
+function withSerials(head: string, quoted: boolean): { delimiter: string; sample: Row[]; score: number } | undefined {
+  const stamps = new StampReader();
+  for (const delimiter of DELIMITERS) {
+    if (!head.includes(delimiter)) continue;
+    const sample: Row[] = [];
+    eachRow(head, delimiter, quoted, (cells, line) => {
+      sample.push({ cells, line });
+    });
+    const rows = sample.filter(({ cells }) => {
+      const kinds = cells.map((cell) => classify(cell, stamps, true));
+      return kinds.includes('stamp') && kinds.includes('number');
+    });
+    if (rows.length > 1 && rows.length > sample.length / 2) return { delimiter, sample, score: rows.length };
+  }
+  return undefined;
 }
 
 /** Whether quotation marks stand where they close nothing, or swallow many lines. */

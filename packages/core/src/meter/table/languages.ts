@@ -1,0 +1,163 @@
+/**
+ * Words that meter files use in other languages than English (German, French, Spanish, Italian, Dutch, Portuguese, Polish,
+ * Swedish, Danish, Norwegian), each told as the English word that {@link wordsOf} hands on. One list, so that every place that
+ * reads a header, a direction or a kind of rows understands all of them. Matched without accents, letter for letter.
+ */
+
+/** Phrases that mean something else than their words one by one; matched in a whole text. */
+const PHRASES: readonly (readonly [RegExp, string])[] = [
+  [
+    /\b(?:aus|vom|vanuit|van) (?:dem |het )?(?:strom)?net[zt]?\b|\b(?:du|depuis le) reseau\b|\b(?:de|desde) la red\b|\bdalla rete\b|\bda rede\b|\bz sieci\b/g,
+    'from grid',
+  ],
+  [
+    /\b(?:ins|naar het) (?:strom)?net[zt]?\b|\b(?:au|vers le|sur le) reseau\b|\b(?:a|hacia) la red\b|\b(?:alla|in) rete\b|\bpara a rede\b|\bdo sieci\b/g,
+    'to grid',
+  ],
+  [/\bheures? creuses?\b|\bfora (?:de )?ponta\b/g, 'offpeak'],
+  [/\bheures? pleines?\b|\bhoras? punta\b/g, 'peak'],
+  [
+    /\bdata e ora\b|\bdata (?:e )?hora\b|\bdatum (?:und|en|och) (?:uhr)?(?:zeit|tijd|tid)\b|\bdate et heure\b|\bfecha y hora\b/g,
+    'date time',
+  ],
+  [/\b(?:quarto d ora|quart d heure|quarto de hora|cuarto de hora)\b/g, 'interval'],
+  [
+    /\bpoint de livraison\b|\bpunto di prelievo\b|\bpunto de suministro\b|\bpoint de (?:mesure|comptage)\b/g,
+    'meter point',
+  ],
+  [
+    /\b(?:numero|code|codigo|codice|nummer|nr|no) (?:de |del |di |du )?(?:compteur|contador|contatore|pdl|prm|cups|pod|meter)\b/g,
+    'meter number',
+  ],
+  [/\bcharges? controlees?\b|\bcarico controllato\b|\bgesteuerte last\b/g, 'controlled load'],
+  [
+    /\bauto ?consom[a-z]*|\bauto ?consum[a-z]*|\beigen ?verbrauch\w*|\beigen ?verbruik|\begen(?:an)? ?forbrug\w*|\bauto ?consumo\b|\bself ?(?:consum\w+|use)/g,
+    'selfuse',
+  ],
+];
+
+/** Single words, by how they begin (or as a whole, where `$` ends them). The first that fits counts. */
+const WORDS: readonly (readonly [RegExp, string])[] = [
+  // Export before import: "Rücklieferung", "Netzeinspeisung" hold words of both.
+  [
+    /^(?:netz|strom|pv|uber|ueber|ruck|rueck|teil|voll|gesamt)*(?:einspeis|rucklief|ruecklief|uberschuss|ueberschuss)/,
+    'export',
+  ],
+  [
+    /^(?:ruck|rueck)(?:lief|speis)|^teruglever|^teruggelever|^invoeding|^injec|^injet|^inyec|^vertid|^excedent|^exportad|^exporte|^immess|^immiss|^eksport|^oddan|^inmat|^utmatad|^levereret|^salg$/,
+    'export',
+  ],
+  [
+    /^(?:netz|strom)?bezug|^(?:netz|strom)bezog|^bezogen|^afname|^soutir|^prelev|^preliev|^importad|^importe|^importiert|^pobran|^pobor|^inkop|^kopt$|^kjop/,
+    'import',
+  ],
+  [/^levering|^geleverd|^lieferung|^geliefert/, 'delivered'],
+  [
+    /^(?:strom|energie|gesamt|haus|el)*verbrauch|^(?:stroom|energie|elektra)*verbruik|^consom|^consum(?:o|i|os|ida|ido|ata|ato|ption|ed|ptie)$|^forbruk|^forbrug|^forbrukning|^zuzycie|^uttag/,
+    'consumption',
+  ],
+  [
+    /^(?:pv|strom|solar|zonne|eigen|netto)*(?:erzeug|produktion|productie|ertrag)|^production$|^produc(?:cion|ao|tie|ido|ida)$|^produzi|^produkcj|^produks|^prodott|^prodotta|^generacion|^generad|^geracao|^opwek|^opbreng/,
+    'production',
+  ],
+  [/^(?:photovoltai|fotovolta)/, 'solar'],
+  [/^zahlerst|^zaehlerst|^meterst|^malarst|^malerst|^zahlwerk/, 'index'],
+  [
+    /^(?:zahl|zaehl)(?:er|punkt)(?:nummer|nr|bez)?|^messlok|^messstelle|^metering|^compteur|^contador|^contatore|^licznik/,
+    'meter',
+  ],
+  [/^(?:temperat|lufttemp|aussentemp)/, 'temperature'],
+  [/^gaz$|^gas(?:verbrauch|verbruik|menge)?$/, 'gas'],
+  [/^(?:wasser|eau|agua|acqua)$/, 'water'],
+  [/^(?:kosten|cout|couts|coste|costo|custo|kostnad|koszt|betrag|montant|importo)$/, 'cost'],
+  [/^(?:preis|prix|precio|prezzo|prijs|preco|pris|cena|spotpreis|strompreis|borsenpreis|marktpreis)$/, 'price'],
+  [
+    /^(?:globalstrahlung|einstrahlung|rayonnement|irradiacion|irradiance|irradiation|radiation|strahlung|irraggiamento|zonnestraling|radiazione|radiacion)$/,
+    'irradiance',
+  ],
+  [/^(?:zeitstempel|horodate|horodatage|tijdstip|tijdstempel|zeitpunkt|marcatemporal)$/, 'timestamp'],
+  [/^(?:datum|fecha|dato)$/, 'date'],
+  [/^(?:viertelstunde|kwartier|quart|intervalo|intervallo|intervall|periodo|periode)$/, 'interval'],
+  [/^(?:stunde|heure|heures|hora|horas|ora|ore|uur|timme|godzina)$/, 'hour'],
+  [/^(?:uhrzeit|zeit|tijd|tid|czas|tempo)$/, 'time'],
+  [/^(?:beginn|anfang|debut|inicio|inizio|aanvang|begintijd|startzeit|start(?:datum|tid|tijd))$/, 'start'],
+  [/^(?:ende|fin|fine|fim|einde|eindtijd|endzeit|endzeitpunkt|slut|koniec)$/, 'end'],
+  [/^(?:tag|jour|dia|giorno|dag|dzien)$/, 'day'],
+  [/^(?:wirkarbeit|energie|energia|energi|arbeit)$/, 'energy'],
+  [/^(?:strom|elektrizitat|elektriciteit|electricite|electricidad|elettricita|eletricidade|stroom)$/, 'electricity'],
+  [/^(?:wirkleistung|leistung|puissance|potencia|potenza|vermogen|effekt|moc)$/, 'power'],
+  [/^(?:einheit|unite|unidad|unita|eenheid|unidade|enhet|enhed|jednostka)$/, 'unit'],
+  [/^(?:wert|messwert|valeur|valor|valore|waarde|varde|vaerdi|verdi|wartosc)$/, 'value'],
+  [/^(?:richtung|energierichtung|sens|direccion|direzione|richting|sentido|riktning|retning)$/, 'direction'],
+  [/^(?:obiskennzahl|kennzahl|obiscode)$/, 'obis'],
+  [/^(?:qualitat|estado|stato|statut|etat|messwertstatus|calidad|qualita|kwaliteit)$/, 'quality'],
+  [
+    /^(?:geschatzt|geschaetzt|ersatzwert|estimee?|estimado|estimada|stimato|stimata|geschat|estimerad|szacowan)/,
+    'estimated',
+  ],
+  [/^(?:gemessen|wahrer|mesuree?|medido|misurato|gemeten)$/, 'measured'],
+  [/^(?:summe|gesamt|insgesamt|somme|totale|totaal|suma|soma|summa|totaux)$/, 'total'],
+  [/^(?:hochtarif|ht|hp|hoog|normaal)$/, 'high'],
+  [/^(?:niedertarif|nt|hc|laag|dal|nachttarief)$/, 'low'],
+  [/^(?:netz|reseau|rete|rede|siec)$/, 'grid'],
+  [/^(?:haus|haushalt|maison|casa|huis|hushall)$/, 'home'],
+  [/^(?:batterie|bateria|batteria|batterij|speicher|akku|accu)/, 'battery'],
+];
+
+/** Words that mean a start or an end where they stand alone or beside a date; anywhere else they are "of" and "at". */
+const PREPOSITIONS: readonly (readonly [RegExp, string])[] = [
+  [/^(?:von|ab|van|desde|dalle|od|fra|fran|de)$/, 'start'],
+  [/^(?:bis|tot|hasta|alle|til|till|do|a)$/, 'end'],
+];
+
+const KNOWN = new Map<string, string>();
+
+/** Letters without their accents: `Zählerstand` is `zahlerstand`, `Rücklieferung` is `rucklieferung`. */
+export function plainLetters(text: string): string {
+  return text
+    .normalize('NFD')
+    .replace(/\p{M}+/gu, '')
+    .replace(/ß/g, 'ss')
+    .replace(/[øØ]/g, 'o')
+    .replace(/[łŁ]/g, 'l')
+    .replace(/[æÆ]/g, 'ae');
+}
+
+/** A text of lower-case words, those of other languages told in English. */
+export function inEnglish(text: string): string {
+  let plain = /[^\x20-\x7e]/.test(text) ? plainLetters(text) : text;
+  for (const [phrase, english] of PHRASES) plain = plain.replace(phrase, english);
+  const words = plain.split(' ');
+  const told = words.map((word) => {
+    const known = KNOWN.get(word);
+    if (known !== undefined) return known;
+    const found = WORDS.find(([form]) => form.test(word))?.[1] ?? word;
+    if (KNOWN.size < 2000 && word.length < 40) KNOWN.set(word, found);
+    return found;
+  });
+  if (told.length > 2 || (told.length === 2 && !told.some((word) => /^(?:date|time|hour|timestamp)$/.test(word))))
+    return told.join(' ');
+  return told.map((word) => PREPOSITIONS.find(([form]) => form.test(word))?.[1] ?? word).join(' ');
+}
+
+/** How months begin, without accents; a longer beginning where two months share one. */
+const MONTHS: readonly RegExp[] = [
+  /^(?:jan|gen|ene|styc)/,
+  /^(?:feb|fev|fbr|lut)/,
+  /^(?:mar|mae|maa|mrt|mrz)/,
+  /^(?:apr|avr|abr|kwie)/,
+  /^(?:may|mai|mei|mag|maj)/,
+  /^(?:jun|juin|giu|czer)/,
+  /^(?:jul|juil|lug|lip)/,
+  /^(?:aug|aou|ago|sier)/,
+  /^(?:sep|set|wrz)/,
+  /^(?:oct|okt|ott|out|paz)/,
+  /^(?:nov|lis)/,
+  /^(?:dec|dez|dic|des|gru)/,
+];
+
+/** The number of a month from its name in any of the languages, 0 where it is none. */
+export function monthOf(name: string): number {
+  const plain = plainLetters(name).toLowerCase();
+  return MONTHS.findIndex((form) => form.test(plain)) + 1;
+}

@@ -1,0 +1,37 @@
+// Files as customer portals write them, in six languages: read without options to the right total, or asked about, never
+// wrong. `pnpm nightly` reads thousands more.
+import { readdirSync, readFileSync } from 'node:fs';
+import { parseIntervalData } from '@duskbank/core/meter';
+import { describe, expect, test } from 'vitest';
+import { judge, portalFile, readPortalFile } from '../../support/portal-files.ts';
+
+const folder = new URL('../../../fixtures/portal/', import.meta.url);
+
+describe('portal files', () => {
+  test('of 240 generated ones none is read wrongly, and at least 95 % need no answer', () => {
+    let asked = 0;
+    for (let seed = 1; seed <= 240; seed++) {
+      const file = portalFile(seed);
+      const { verdict, why } = readPortalFile(file);
+      expect(verdict, `seed ${seed}, ${file.manner}: ${why}`).not.toBe('wrong');
+      if (verdict === 'asked') asked++;
+    }
+    expect(asked).toBeLessThanOrEqual(12);
+  });
+
+  test('the kept ones are read to the truth beside them', () => {
+    const truths = JSON.parse(readFileSync(new URL('truth.json', folder), 'utf8')) as Record<
+      string,
+      { zone: string; intervals: number; truthKwh: Record<string, number> }
+    >;
+    const names = readdirSync(folder).filter((name) => name.endsWith('.csv'));
+    expect(names.length).toBeGreaterThanOrEqual(60);
+    expect(names.sort()).toEqual(Object.keys(truths).sort());
+    for (const name of names) {
+      const { zone, intervals, truthKwh } = truths[name]!;
+      const data = parseIntervalData(readFileSync(new URL(name, folder)), { zone });
+      expect(judge(data, truthKwh), name).toEqual({ verdict: 'right', why: '' });
+      expect(data.series?.axis.intervals, name).toBe(intervals);
+    }
+  });
+});

@@ -1,0 +1,154 @@
+// Layouts that were refused or misread, and files that are no meter data.
+import { makeAxis } from '@duskbank/core/axis';
+import { checkMetering, type ParseOptions, parseIntervalData } from '@duskbank/core/meter';
+import { describe, expect, test } from 'vitest';
+
+const BERLIN = 'Europe/Berlin';
+const read = (lines: readonly string[], options: ParseOptions = {}) =>
+  parseIntervalData(`${lines.join('\n')}\n`, { zone: BERLIN, ...options });
+const codes = (lines: readonly string[], options?: ParseOptions) =>
+  read(lines, options).findings.map(({ code }) => code);
+const sum = (values: Float64Array | undefined) => values?.reduce((all, kwh) => all + (Number.isNaN(kwh) ? 0 : kwh), 0);
+const two = (number: number) => String(number).padStart(2, '0');
+/** Two days of hours, from 0.1 to 0.57 kWh, up and down. */
+const hours = Array.from({ length: 48 }, (_, i) => ({
+  day: 3 + Math.floor(i / 24),
+  hour: i % 24,
+  kwh: 0.1 + ((i * 29) % 48) / 100,
+}));
+const TOTAL = hours.reduce((all, { kwh }) => all + kwh, 0);
+const table = (header: string, row: (each: (typeof hours)[number]) => string) => [header, ...hours.map(row)];
+
+describe('labels', () => {
+  test('start and end in one cell', () => {
+    const lines = table(
+      'Zeitraum;Bezug (kWh)',
+      ({ day, hour, kwh }) =>
+        `0${day}.06.2025 ${two(hour)}:00 - 0${day}.06.2025 ${two(hour)}:59;${kwh.toFixed(3).replace('.', ',')}`,
+    );
+    const { series } = read(lines);
+    expect(sum(series?.importKwh)).toBeCloseTo(TOTAL, 9);
+    expect(series?.axis.startEpochMs).toBe(Date.UTC(2025, 5, 2, 22));
+  });
+
+  test('both times in a cell beside the date: a hyphen between them is no offset', () => {
+    const lines = table(
+      'Date,Time,Import (kWh)',
+      ({ day, hour, kwh }) => `2025-06-0${day},${two(hour)}:00-${two((hour + 1) % 24)}:00,${kwh.toFixed(3)}`,
+    );
+    const { series } = read(lines);
+    expect(sum(series?.importKwh)).toBeCloseTo(TOTAL, 9);
+    expect(series?.axis.startEpochMs).toBe(Date.UTC(2025, 5, 2, 22));
+  });
+
+  test('hour numbers that count on through both clock changes', () => {
+    // 2025-03-30 has 23 hours in Berlin, 2025-10-26 has 25.
+    for (const [date, next, length] of [
+      ['2025-03-30', '2025-03-31', 23],
+      ['2025-10-26', '2025-10-27', 25],
+    ] as const) {
+      const rows = [date, next].flatMap((day) =>
+        Array.from({ length: day === date ? length : 24 }, (_, k) => `${day};${k + 1};${(0.2 + k / 100).toFixed(2)}`),
+      );
+      const { series, findings } = read(['Fecha;Hora;Consumo (kWh)', ...rows]);
+      expect(series?.axis.intervals, date).toBe(length + 24);
+      expect(
+        findings.filter(({ severity }) => severity === 'error'),
+        date,
+      ).toEqual([]);
+      expect(series?.importKwh?.[length - 1], date).toBeCloseTo(0.2 + (length - 1) / 100, 12);
+    }
+  });
+
+  test('dates as a spreadsheet counts them', () => {
+    // 45811 is 2025-06-03.
+    const lines = table(
+      'Timestamp;Usage kWh',
+      ({ day, hour, kwh }) => `${(45_808 + day + hour / 24).toFixed(7)};${kwh}`,
+    );
+    const { series } = read(lines);
+    expect(sum(series?.importKwh)).toBeCloseTo(TOTAL, 9);
+    expect(series?.axis.startEpochMs).toBe(Date.UTC(2025, 5, 2, 22));
+  });
+
+  test('a meter’s number is no instant, even beside seconds since 1970', () => {
+    const lines = hours.map(({ kwh }, i) => `1712345678,${1_748_900_000 + 3600 * i - (1_748_900_000 % 3600)},${kwh}`);
+    const { series } = read(['Meter,Time,Import kWh', ...lines]);
+    expect(sum(series?.importKwh)).toBeCloseTo(TOTAL, 9);
+  });
+});
+
+describe('values', () => {
+  test('a unit behind each value is read, another one in the column is not', () => {
+    const lines = table(
+      'Datum;Uhrzeit;Verbrauch',
+      ({ day, hour, kwh }) => `0${day}.06.2025;${two(hour)}:00;${kwh.toFixed(3).replace('.', ',')} kWh`,
+    );
+    expect(sum(read(lines).series?.importKwh)).toBeCloseTo(TOTAL, 9);
+    const mixed = [...lines.slice(0, -1), lines.at(-1)!.replace(/[\d,]+ kWh/, '290 Wh')];
+    expect(codes(mixed)).toContain('not-a-number');
+  });
+
+  test('energy from the grid is a value, not the time that something starts from', () => {
+    const lines = table(
+      'Date,Time,Energy from grid,Energy to grid,Unit',
+      ({ day, hour, kwh }) => `2025-06-0${day},${two(hour)}:00,${kwh},0.05,kWh`,
+    );
+    const { series } = read(lines);
+    expect(sum(series?.importKwh)).toBeCloseTo(TOTAL, 9);
+    expect(sum(series?.exportKwh)).toBeCloseTo(48 * 0.05, 9);
+  });
+
+  test('self-consumption is neither bought nor the load', () => {
+    const lines = table(
+      'Datum;Uhrzeit;Eigenverbrauch (kWh);Netzbezug (kWh)',
+      ({ day, hour, kwh }) => `0${day}.06.2025;${two(hour)}:00;0,9;${kwh.toFixed(3).replace('.', ',')}`,
+    );
+    expect(sum(read(lines).series?.importKwh)).toBeCloseTo(TOTAL, 9);
+  });
+});
+
+describe('files that are no meter data', () => {
+  const named = (header: string, cells: string) => {
+    const { series, findings } = read(table(header, ({ day, hour }) => `2025-06-0${day} ${two(hour)}:00,${cells}`));
+    expect(series).toBeUndefined();
+    return findings.find(({ code }) => code === 'not-meter-data')?.data.holds;
+  };
+  test('are named for what they hold, whatever unit stands in their names', () => {
+    expect(named('time,GHI (W/m2),Temperature', '310,18.5')).toBe('weather');
+    expect(named('time,Globalstrahlung W/m²,wind', '310,3.5')).toBe('weather');
+    expect(named('time,Price (EUR/MWh)', '84.2')).toBe('prices');
+    expect(named('time,Strompreis ct/kWh', '28.2')).toBe('prices');
+    expect(named('time,Gas m3', '0.2')).toBe('gas-or-water');
+  });
+});
+
+describe('how data were metered', () => {
+  const axis = makeAxis({ startEpochMs: Date.UTC(2025, 5, 2, 22), stepMinutes: 15, intervals: 20 * 96, zone: BERLIN });
+  const text = (kwh: (i: number) => number) => [
+    'start,import kWh',
+    ...Array.from(
+      { length: axis.intervals },
+      (_, i) => `${new Date(axis.startEpochMs + i * 900_000).toISOString()},${kwh(i).toFixed(3)}`,
+    ),
+  ];
+
+  test('hourly data written four times an hour are told, with what they make', () => {
+    const hourly = read(text((i) => 0.05 + ((Math.floor(i / 4) * 37) % 100) / 400));
+    const found = hourly.findings.find(({ code }) => code === 'hourly-in-quarters');
+    expect(found?.severity).toBe('warning');
+    expect(found?.message).toContain('written 4 times an hour');
+    expect(codes(text((i) => 0.05 + ((i * 37) % 100) / 400))).not.toContain('hourly-in-quarters');
+  });
+
+  test('a steady small base load by night is no meter that hangs; a high value held for hours is', () => {
+    const quiet = Float64Array.from({ length: axis.intervals }, (_, i) =>
+      i % 96 < 40 ? 0.012 : 0.05 + ((i * 37) % 101) / 400,
+    );
+    const stuck = ({ code }: { code: string }) => code === 'stuck-value';
+    expect(checkMetering({ axis, importKwh: quiet }).some(stuck)).toBe(false);
+    const hung = Float64Array.from(quiet);
+    hung.fill(0.271, 96 * 5 + 40, 96 * 5 + 90);
+    expect(checkMetering({ axis, importKwh: hung }).some(stuck)).toBe(true);
+  });
+});

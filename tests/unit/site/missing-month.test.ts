@@ -1,0 +1,126 @@
+import { readFile } from 'node:fs/promises';
+import { InputError } from '@duskbank/core/input';
+import { loadSite, type ReadFile } from '@duskbank/core/site';
+import { describe, expect, test } from 'vitest';
+
+const folder = new URL('../../../fixtures/demo/', import.meta.url);
+
+/** The demo home, its data as `change` leaves them and its site file with `meter` in place. */
+async function demo(change: (rows: string[]) => Record<string, string>, meter: object): Promise<ReadFile> {
+  const rows = (await readFile(new URL('home.csv', folder), 'utf8')).split('\n');
+  const files = change(rows);
+  const site = { ...JSON.parse(await readFile(new URL('site.json', folder), 'utf8')), meter };
+  return async (path) => {
+    if (path === 'site.json') return new TextEncoder().encode(JSON.stringify(site));
+    const text = files[path];
+    return text === undefined ? readFile(new URL(path, folder)) : new TextEncoder().encode(text);
+  };
+}
+
+const withoutMarch = (rows: string[]) => ({ 'home.csv': rows.filter((row) => !row.startsWith('2025-03-')).join('\n') });
+
+async function study(read: ReadFile) {
+  const loaded = await loadSite('site.json', read);
+  return { loaded, study: loaded.studyOf(loaded.tariffs[0]!) };
+}
+
+async function faults(read: ReadFile) {
+  const error = await study(read).then(
+    () => undefined,
+    (thrown: unknown) => thrown,
+  );
+  expect(error).toBeInstanceOf(InputError);
+  return (error as InputError).issues;
+}
+
+const marchKwh = async () => {
+  const rows = (await readFile(new URL('home.csv', folder), 'utf8')).split('\n');
+  return rows.filter((row) => row.startsWith('2025-03-')).reduce((sum, row) => sum + Number(row.split(',')[1]), 0);
+};
+
+describe('a month that is missing', () => {
+  test('is told in local dates, with the three ways out', async () => {
+    const [fault] = await faults(await demo(withoutMarch, { files: ['home.csv'] }));
+    expect(fault).toMatchObject({ code: 'gap', where: { column: 'import', path: ['meter'] } });
+    expect(fault!.received).toBe('no reading from 2025-03-01 to 2025-03-31, 31 days');
+    expect(fault!.hint).toContain('"meter.files"');
+    expect(fault!.hint).toContain('"span": { "from": "2025-04-01", "to": "2025-12-31" }');
+    // 31 days less the hour that the clock skips.
+    expect(fault!.hint).toContain('"maxGapHours": 743');
+  });
+
+  test('is cut off by the span that the message names', async () => {
+    const span = { from: '2025-04-01', to: '2025-12-31' };
+    const { study: cut } = await study(await demo(withoutMarch, { files: ['home.csv'], span }));
+    const { days } = cut.home.axis.calendar;
+    expect([days.length, days[0]!.month, days.at(-1)!.dayOfMonth]).toEqual([275, 4, 31]);
+  });
+
+  test('is filled when asked for, tagged, with what the filling missed elsewhere beside it', async () => {
+    const repair = { maxGapHours: 743 };
+    const { loaded, study: filled } = await study(await demo(withoutMarch, { files: ['home.csv'], repair }));
+    // 2972 of 35036 intervals.
+    expect(filled.estimatedShare).toBeCloseTo(2972 / 35_036, 3);
+    expect(filled.savingsWithheld).toBeUndefined();
+    const found = loaded.findings.find(({ code, data }) => code === 'gap-filled' && data['channel'] === 'import');
+    const { energyKwh, missedByKwh } = found!.data as { energyKwh: number; missedByKwh: number };
+    expect(found!.message).toMatch(/^import has no reading from 2025-03-01 to 2025-03-31: /);
+    // What March really holds lies within what is said of the doubt.
+    expect(Math.abs((await marchKwh()) - energyKwh)).toBeLessThan(missedByKwh);
+    expect(missedByKwh).toBeLessThan(energyKwh);
+    expect(filled.warnings.map(({ code }) => code)).toContain('gap-filled');
+  });
+
+  test('more than a quarter of the data is never filled', async () => {
+    const half = (rows: string[]) => ({
+      'home.csv': rows.filter((row) => !/^2025-(?:03|05|07|09)-/.test(row)).join('\n'),
+    });
+    const [fault] = await faults(await demo(half, { files: ['home.csv'], repair: { maxGapHours: 2208 } }));
+    expect(fault!.code).toBe('gap');
+    expect(fault!.hint).not.toContain('maxGapHours');
+  });
+});
+
+describe('files that overlap', () => {
+  test('are not of one quantity where they differ all along: no file counts for the other', async () => {
+    const vehicle = (rows: string[]) => ({
+      'circuit.csv': [
+        'start,usage kWh',
+        ...rows
+          .filter((row) => row.startsWith('2025-06-'))
+          .map((row, i) => `${row.split(',')[0]},${i % 96 < 16 ? 1.8 : 0}`),
+      ].join('\n'),
+    });
+    const files = ['home.csv', 'circuit.csv'];
+    const [fault] = await faults(await demo(vehicle, { files }));
+    expect(fault!.code).toBe('overlap-contradicts');
+    expect(fault!.received).toContain('from 2025-06-01 to 2025-06-30');
+    const apart = { files: ['home.csv', { path: 'circuit.csv', channel: 'load' }] };
+    expect((await faults(await demo(vehicle, apart)))[0]!.code).toBe('span-differs');
+  });
+
+  test('the first counts where a few readings were corrected later', async () => {
+    const corrected = (rows: string[]) => {
+      const june = rows.filter((row) => row.startsWith('2025-06-'));
+      june[200] = `${june[200]!.split(',')[0]},0.777,0,0`;
+      return { 'june.csv': [rows[0], ...june].join('\n') };
+    };
+    const { loaded } = await study(await demo(corrected, { files: ['home.csv', 'june.csv'] }));
+    expect(loaded.findings.find(({ code }) => code === 'overlap-differs')?.count).toBe(1);
+  });
+
+  test('one is cut where the other begins', async () => {
+    const doubled = (rows: string[]) => ({
+      'late.csv': [
+        rows[0],
+        ...rows
+          .filter((row) => row.startsWith('2025-12-'))
+          .map((row) => row.replace(/,([\d.]+)/, (_, kwh: string) => `,${(2 * Number(kwh)).toFixed(3)}`)),
+      ].join('\n'),
+    });
+    const files = [{ path: 'home.csv', span: { to: '2025-11-30' } }, 'late.csv'];
+    const { loaded } = await study(await demo(doubled, { files }));
+    expect(loaded.findings.filter(({ code }) => code.startsWith('overlap'))).toEqual([]);
+    expect(loaded.series.axis.calendar.days.length).toBe(365);
+  });
+});
