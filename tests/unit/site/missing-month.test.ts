@@ -20,8 +20,10 @@ async function demo(change: (rows: string[]) => Record<string, string>, meter: o
 const withoutMarch = (rows: string[]) => ({ 'home.csv': rows.filter((row) => !row.startsWith('2025-03-')).join('\n') });
 
 async function study(read: ReadFile) {
-  const loaded = await loadSite('site.json', read);
-  return { loaded, study: loaded.studyOf(loaded.tariffs[0]!) };
+  const site = await loadSite('site.json', read);
+  const tariff = site.tariffs[0]!;
+  const { findings, series } = site.pastOf(tariff);
+  return { loaded: { findings, series }, study: site.studyOf(tariff) };
 }
 
 async function faults(read: ReadFile) {

@@ -14,6 +14,7 @@ import { executeWithoutPlant, type LimitPassed, raiseToMetered, resolveService }
 import { billTariff, type CompiledTariff, type ServiceFlows, type Tariff } from '../tariff/index.ts';
 import { layTariff, whereIn } from '../tariff/inside.ts';
 import { type Fact, fact } from '../words/fact.ts';
+import { figure } from '../words/figures.ts';
 import { HOME_WORDS } from '../words/home.ts';
 import type { PastInput } from './study-input.ts';
 
