@@ -27,6 +27,17 @@ describe('outage of the demo home', () => {
     await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/outage-demo.txt');
   });
 
+  test('is one page; --full adds what stands behind the answers', async () => {
+    expect(run.stdout.trimEnd().split('\n').length).toBeLessThanOrEqual(60);
+    const full = duskbank([...args, '--full'], folder);
+    expect(tooWide(full.stdout)).toEqual([]);
+    for (const words of ['By month', 'Played through', 'By length', 'Savings against hours', 'How often'])
+      expect([run.stdout.includes(words), full.stdout.includes(words)], words).toEqual([false, true]);
+    // 99.93 % isn't all of them.
+    expect(full.stdout).toMatch(/^1 h +99\.9 %/m);
+    await expect(wholeRun([...args, '--full'], full)).toMatchFileSnapshot('golden/outage-demo-full.txt');
+  });
+
   test('answers the two questions before anything else, weekday evenings before all hours', () => {
     const at = (text: string) => {
       expect(run.stdout).toContain(text);
@@ -36,10 +47,12 @@ describe('outage of the demo home', () => {
       at('How long do I have'),
       at('on the worst weekday evening'),
       at('on 9 of 10 weekday evenings'),
-      at('at half of all hours'),
       at('What may I keep on?'),
       at('What does an hour more cost me a year?'),
-      at('By month'),
+      at('For 8.0 h in 9 of 10 starts in Jun, Jul, Aug'),
+      at('The worst week'),
+      at('Storm coming'),
+      at('What is assumed'),
     ];
     expect(order).toEqual([...order].sort((a, b) => a - b));
     expect(run.stdout).toMatch(/USD [\d.]+ a\s+year for an hour/);
@@ -81,7 +94,7 @@ describe('a home with a medical load', () => {
   });
 
   test('outage begins with the caution and gives no chance of lasting', async () => {
-    const args = ['outage', 'site.json'];
+    const args = ['outage', 'site.json', '--full'];
     const run = duskbank(args, folder);
     expect(run.status).toBe(0);
     expect(tooWide(run.stdout)).toEqual([]);
@@ -142,7 +155,7 @@ describe('a site that states everything', () => {
   });
 
   test('outage tells of each: margins, trips, planned outages, floors that move, who must be home', async () => {
-    const args = ['outage', 'site.json'];
+    const args = ['outage', 'site.json', '--full'];
     const run = duskbank(args, folder);
     expect(run.status).toBe(0);
     expect(tooWide(run.stdout)).toEqual([]);

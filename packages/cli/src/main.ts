@@ -72,6 +72,7 @@ program
   )
   .argument('<site>', 'site file (JSON or YAML)')
   .option('--strategy <name>', 'the strategy that the answers are about (default: the one that the headline is of)')
+  .option('--full', 'print all tables that the answers rest on')
   .option('--json', 'print the results as one JSON object')
   .action(async (site: string, options) => (await import('./commands/outage.ts')).run(site, options));
 

@@ -90,8 +90,8 @@ describe('the outage study', () => {
 
   test('expected unserved energy falls with the battery, and the US average says that it is one', () => {
     const { reliability } = report;
-    expect(reliability.unservedKwhPerYear!).toBeLessThan(reliability.unservedWithoutBatteryKwhPerYear);
-    expect(reliability.source).toContain('not this utility’s');
+    expect(reliability!.unservedKwhPerYear!).toBeLessThan(reliability!.unservedWithoutBatteryKwhPerYear);
+    expect(reliability!.source).toContain('not this utility’s');
     expect(report.bestFloor).toBeNull();
   });
 
@@ -243,7 +243,7 @@ describe('a home with medical loads', () => {
     for (const point of report.frontier)
       for (const row of point.strategies)
         expect([row.evenings, row.allHours, row.unservedKwhPerYear]).toEqual([null, null, null]);
-    expect([report.reliability.unservedKwhPerYear, report.bestFloor]).toEqual([null, null]);
+    expect([report.reliability!.unservedKwhPerYear, report.bestFloor]).toEqual([null, null]);
   });
 
   test('shows the worst start, without sun, with 80 % of capacity, and keeps that circuit first', () => {
@@ -264,7 +264,6 @@ describe('a home with medical loads', () => {
     expect(row.planningHours.hours).toBeLessThanOrEqual(worst);
     expect(row.planningHours.hours).toBeGreaterThan(0);
     expect(report.keepOn[0]!.circuit).toBe('Breathing machine');
-    expect(report.keepOn[0]!.planningHours).toBeGreaterThan(0);
     // Nothing says that the home changes over by itself.
     expect(report.keepOn[0]!.needsSomebodyHome).toBe(true);
     expect(circuits(study).findings[0]!.code).toBe('medical-by-hand');
@@ -381,7 +380,7 @@ describe('the circuits study', () => {
   });
 
   test('the panel is held against all listed circuits, which it feeds with the grid up, whatever the battery carries', () => {
-    // L1: 2 × 1,800 VA and half of 4,800: 6,000 VA, 50 A at 120 V.
+    // L1: 2 × 1,800 VA and half of 4,800: 6,000 VA, 50 A at 120 V; on all day, so that they count 125 %.
     const list = [
       { name: 'Kettle', watts: 1800, leg: 'L1', priority: 1 },
       { name: 'Iron', watts: 1800, leg: 'L1', priority: 2 },
@@ -394,9 +393,9 @@ describe('the circuits study', () => {
     expect(weak.circuits.map((row) => row.verdict)).toEqual(['together', 'alone', 'never']);
     expect(weak.panel).toEqual([
       // Within it, but the rest of the home flows through it as well.
-      { what: 'main breaker, 100 A', neededAmps: 50, permittedAmps: 80, fits: null },
-      { what: 'sub-panel breaker, 60 A', neededAmps: 50, permittedAmps: 48, fits: false },
-      { what: 'conductors to the sub-panel, 65 A', neededAmps: 50, permittedAmps: 52, fits: true },
+      { what: 'main breaker, 100 A', neededAmps: 62.5, permittedAmps: 100, fits: null },
+      { what: 'sub-panel breaker, 60 A', neededAmps: 62.5, permittedAmps: 60, fits: false },
+      { what: 'conductors to the sub-panel, 65 A', neededAmps: 62.5, permittedAmps: 65, fits: true },
     ]);
     expect(of(40).panel).toEqual(weak.panel);
     // The circuits alone can be too much for a main breaker.

@@ -7,6 +7,7 @@ import { outageText } from '../render/outage.ts';
 interface Options {
   json?: boolean;
   strategy?: string;
+  full?: boolean;
 }
 
 /** `duskbank outage SITE` */
@@ -22,5 +23,5 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   if (options.json) {
     printJson(report);
     noteWarnings(report.warnings);
-  } else print(outageText(report));
+  } else print(outageText(report, options.full === true));
 }

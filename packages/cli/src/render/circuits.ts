@@ -57,8 +57,11 @@ function verdicts(report: CircuitsReport): string {
   const rows: (string[] | string)[] = [];
   for (const [r, { title, circuit }] of listed.entries()) {
     if (r === 0 || listed[r - 1]!.title !== title) rows.push(heading(title));
+    const before = listed[r - 1]?.circuit.name;
     rows.push([
-      `  ${circuit.name}`,
+      circuit.sharesNeutral !== null && circuit.sharesNeutral === before
+        ? `  and ${circuit.name}`
+        : `  ${circuit.name}`,
       circuit.leg === '240' ? '240 V' : circuit.leg,
       kva(circuit.runningVa),
       circuit.startVa === null ? '?' : kva(circuit.startVa),
@@ -97,14 +100,13 @@ function panel(report: CircuitsReport): string {
     ];
     const rest =
       check.fits === null ? ', without the rest of the home: what fits is for a load calculation to say' : '';
-    lines.push(
-      `${verdict}${check.what}: ${fixed(check.neededAmps, 0)} A on the heavier leg of ${fixed(check.permittedAmps, 0)} A (80 %)${rest}.`,
-    );
+    lines.push(`${verdict}${check.what}: ${fixed(check.neededAmps, 1)} A on the heavier leg${rest}.`);
   }
   if (report.panel.length > 0)
     lines.push(
-      `These hold with the grid up, when the panel feeds all ${report.circuits.length} listed circuits, whatever the battery carries; all that can run at a time are taken to run. The local code and a licensed electrician decide.`,
+      `These hold with the grid up, when the panel feeds all ${report.circuits.length} listed circuits, whatever the battery carries; all that can run at a time are taken to run, those on for three hours or more and the largest motor at 125 %, no demand factor taken off. The local code and a licensed electrician decide.`,
     );
+  if (report.busbar !== null) lines.push(busbar(report.busbar));
   if (report.calculated !== null)
     lines.push(
       `Calculated load, estimate: ${kva(report.calculated.totalVa)} kVA, ${fixed(report.calculated.amps, 0)} A (${report.calculated.method}; ${report.calculated.climateBy}).`,
@@ -116,13 +118,35 @@ function panel(report: CircuitsReport): string {
   return `${heading('Panel')}\n${lines.map((line) => wrap(line, 80, '  ')).join('\n')}`;
 }
 
+/** The busbar question: other sources, existing solar first. */
+function busbar({
+  sourcesAmps,
+  withSolar,
+  busbarAmps,
+  leavesAmps,
+  fits,
+}: NonNullable<CircuitsReport['busbar']>): string {
+  const sources = withSolar ? 'solar and battery' : 'the battery';
+  const needs = `${sources} need${withSolar ? '' : 's'} ${withSolar ? 'at least ' : ''}${fixed(sourcesAmps, 0)} A (125 % of their output${withSolar ? ', solar by its highest interval' : ''})`;
+  if (fits === null)
+    return `? Busbar not stated: ${needs}; one rated as the main breaker leaves ${fixed(leavesAmps, 0)} A. Read its label and ask before quoting ("backup.panel.busbarAmps").`;
+  const rule = 'NEC 705.12, the 120 % rule, sources at the end opposite to the main breaker';
+  return fits
+    ? `fits: busbar, ${fixed(busbarAmps!, 0)} A: ${needs} of ${fixed(leavesAmps, 0)} A that it leaves beside the main breaker (${rule}).`
+    : `! TOO MUCH: busbar, ${fixed(busbarAmps!, 0)} A: ${needs}, and it leaves ${fixed(leavesAmps, 0)} A beside the main breaker (${rule}). A smaller main breaker, another busbar or a connection before the main breaker are the usual ways out.`;
+}
+
 function ways(report: CircuitsReport): string {
   const rows = report.ways.map((way) => [
     `${way.way === 'sub-panel' ? 'sub-panel' : 'whole panel'}${way.way === report.chosenWay ? ' (this site)' : ''}`,
     kva(way.loadVa),
     way.fits ? 'yes' : `shed ${kva(way.toManageVa)}`,
-    way.units === null ? 'beyond the cap' : String(way.units),
-    way.modulesPerUnit === null ? '' : String(way.modulesPerUnit),
+    ...(report.medical
+      ? []
+      : [
+          way.units === null ? `over ${report.mostUnits} (maxUnits)` : String(way.units),
+          way.modulesPerUnit === null ? '' : String(way.modulesPerUnit),
+        ]),
   ]);
   return [
     heading('Two ways to back the home up'),
@@ -131,8 +155,12 @@ function ways(report: CircuitsReport): string {
         { head: 'way' },
         { head: 'load\nkVA', align: 'right' },
         { head: 'fits\nnow', align: 'right' },
-        { head: `units for\n${hours(report.goalHours)}`, align: 'right' },
-        { head: 'modules\neach', align: 'right' },
+        ...(report.medical
+          ? []
+          : [
+              { head: `units, if full,\nfor ${hours(report.goalHours)}`, align: 'right' as const },
+              { head: 'modules\neach', align: 'right' as const },
+            ]),
       ],
       rows,
     ),
@@ -159,7 +187,7 @@ export function appliancesText(): string {
     appliance.key,
     range(appliance.runningW),
     appliance.startingW === undefined ? '' : range(appliance.startingW),
-    range(appliance.meanW),
+    `${range(appliance.meanW)}${appliance.oldMeanW === undefined ? '' : ' †'}`,
     appliance.leg === '240' ? '240 V' : '120 V',
     appliance.nameplate ? 'read its LRA' : appliance.plannedVa === undefined ? '' : `${range(appliance.plannedVa)}*`,
   ]);
@@ -179,6 +207,20 @@ export function appliancesText(): string {
     ),
     wrap(
       '* VA that sizing tables plan for while it runs, a defrost heater included: what fits is reckoned with these.',
+    ),
+    ...APPLIANCES.flatMap(({ name, oldMeanW }) =>
+      oldMeanW === undefined
+        ? []
+        : [wrap(`† An old ${name.toLowerCase()} takes ${range(oldMeanW)} W on average: state its dutyShare.`)],
+    ),
+    ...APPLIANCES.flatMap(({ name, stormDutyShare }) =>
+      stormDutyShare === undefined
+        ? []
+        : [
+            wrap(
+              `${name}: in a storm ${100 * stormDutyShare} % of the time, common practice, no source ("stormDutyShare").`,
+            ),
+          ],
     ),
     '',
     wrap(

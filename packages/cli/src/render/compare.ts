@@ -5,6 +5,7 @@ import { carriedText, plantText, spanText } from './home.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { paybackText } from './payback.ts';
 import { stepsTable } from './steps.ts';
+import { MONTHS, stormLine } from './storm.ts';
 import { heading, table, wrap } from './text.ts';
 
 /** The report for people. What it means comes last, in one sentence: that is what stands above the next prompt. */
@@ -19,6 +20,7 @@ export function compareText(report: CompareReport): string {
     boundLine(report),
     wearTable(report),
     paybackText(report),
+    stormText(report),
     wrap(HEALTH_CAUTION),
     meaning(report),
   ];
@@ -66,6 +68,8 @@ function strategyTable(report: CompareReport): string {
     ],
     rows,
   );
+  if (missing === 'unknown' && report.strategies.every((row) => row.backupHours === null))
+    return `${grid}\n${wrap('* Hours of backup are unknown: solar isn’t metered, so what the home draws behind the meter isn’t known either. Metered solar, a list of circuits or "backup.load" in watts would tell.')}`;
   return `${grid}\n${wrap(`* Hours of backup: at least this long in 9 of 10, or 1 of 2, outages that begin on a weekday evening (17 to 21 h) or at any hour. They carry ${report.backupBasis}; the reserve floor is released.`)}`;
 }
 
@@ -148,6 +152,12 @@ function boundLine(report: CompareReport): string | undefined {
   );
 }
 
+/** What to do before a storm. */
+function stormText(report: CompareReport): string | undefined {
+  if (report.storm === null) return undefined;
+  return wrap(stormLine(report.storm, carriedText(report.carried), report.capHours));
+}
+
 /** One sentence: what the battery does for this home, against what, and how much of it is model. */
 function meaning(report: CompareReport): string {
   const { headline, currencyDecimals: decimals } = report;
@@ -166,7 +176,7 @@ function meaning(report: CompareReport): string {
   const left =
     best.backupHours === null
       ? ''
-      : ` and leaves ${hours(best.backupHours.weekdayEvenings.median, report.capHours)} of backup${carriedText(report.carried)} on half of the weekday evenings`;
+      : ` and in ${MONTHS[best.backupHours.worstMonth.month - 1]}, the worst month, keeps${carriedText(report.carried)} ${report.carried === null ? 'the backed-up load ' : report.carried.circuits === report.carried.listed ? `the ${report.carried.circuits} listed circuits ` : ''}on for ${hours(best.backupHours.worstMonth.p10, report.capHours)} or more in 9 of 10 outages that begin on a weekday evening`;
   // A year made of a season is said to be one.
   const days = report.axis.spanDays;
   const scaled = days < 330 ? `, scaled from ${fixed(days, 0)} days` : '';

@@ -19,9 +19,9 @@ export function plantText(plant: PlantPart): string {
 }
 
 /** ` of 3 of 11 circuits`, where fewer are carried than the site lists; else nothing. */
-export function carriedText(carried: CompareReport['carried']): string {
+export function carriedText(carried: CompareReport['carried'], before = ' '): string {
   if (carried === null || carried.circuits === carried.listed) return '';
-  return ` of ${carried.circuits} of ${carried.listed} circuits`;
+  return `${before}${carried.circuits} of ${carried.listed} circuits`;
 }
 
 function plural(count: number): string {

@@ -13,9 +13,28 @@ export function money(value: number, currency: string, decimals: number): string
   return `${currency} ${fixed(value, decimals)}`;
 }
 
+/** A share of many in percent: `100 %` only where it is all of them, `0 %` only where it is none. */
+export function sharePercent(share: number): string {
+  const whole = fixed(share * 100, 0);
+  if ((whole === '100' && share < 1) || (whole === '0' && share > 0))
+    return share > 0.5
+      ? share < 0.9995
+        ? `${fixed(share * 100, 1)} %`
+        : 'over 99.9 %'
+      : share < 0.0005
+        ? 'under 0.1 %'
+        : `${fixed(share * 100, 1)} %`;
+  return `${whole} %`;
+}
+
+/** Hours at the cap: `14+ days`, or `36+ h` where the data are short. */
+export function countedTo(capHours: number): string {
+  return capHours < 48 ? `${Math.round(capHours)}+ h` : `${Math.round(capHours / 24)}+ days`;
+}
+
 /** Hours as people say them: `38 min`, `5.2 h`, `3.4 days`, `14 days or more` at the cap. */
 export function hours(value: number, capHours = Number.POSITIVE_INFINITY): string {
-  if (value >= capHours) return `${Math.round(capHours / 24)}+ days`;
+  if (value >= capHours) return countedTo(capHours);
   if (value < 1) return `${Math.round(value * 60)} min`;
   if (value < 48) return `${value.toFixed(1)} h`;
   return `${(value / 24).toFixed(1)} days`;

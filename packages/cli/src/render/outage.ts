@@ -1,24 +1,95 @@
 import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
 import { carriedText } from './home.ts';
-import { fixed, hours, money, percent } from './numbers.ts';
+import { countedTo, fixed, hours, money, percent, sharePercent } from './numbers.ts';
+import { MONTHS, monthList, stormLine } from './storm.ts';
 import { heading, table, wrap } from './text.ts';
 
-/** The report for people: the two questions first, then what stands behind the answers. */
-export function outageText(report: OutageReport): string {
+/** The report for people: six questions answered on a page; with `full` what stands behind the answers too. */
+export function outageText(report: OutageReport, full = false): string {
   const row = report.strategies.find((each) => each.strategy === report.headline)!;
   const medical = report.cautions.find((caution) => caution.code === 'medical');
+  const outdrawn = report.warnings.filter((warning) => warning.code === 'circuits-above-meter');
+  const others = report.warnings.filter((warning) => warning.code !== 'circuits-above-meter');
+  const told = (warnings: OutageReport['warnings']) =>
+    warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n');
   const parts = [heading(`${report.site}: when the grid fails`)];
   if (medical !== undefined) parts.push(wrap(`! ${medical.text}`, 80, '  '));
-  parts.push(howLong(report, row), keepOn(report), hourPrice(report));
-  if (report.played !== null) parts.push(played(report.played));
-  if (!report.medical) parts.push(byMonth(report, row), byHour(report), byLength(row, report.solarOnIsland));
-  parts.push(worst(report, row), reserve(report), frontier(report), howOften(report));
+  if (outdrawn.length > 0) parts.push(told(outdrawn));
+  parts.push(howLong(report, row, full), keepOn(report));
+  const prices = report.medical ? '' : wishText(report);
+  parts.push(prices === '' ? hourPrice(report) : `${hourPrice(report)}\n${prices}`);
+  if (!full) {
+    const next = [worstWeekText(report), stormText(report)].filter((text) => text !== '');
+    if (next.length > 0) parts.push([heading('When it is worst, and before a storm'), ...next].join('\n'));
+  }
+  if (full) {
+    if (report.played !== null) parts.push(played(report, report.played));
+    if (!report.medical)
+      parts.push(
+        ...(eveningsKnown(report) ? [byMonth(report, row)] : []),
+        byHour(report),
+        byLength(row, report.solarOnIsland),
+      );
+    const week = [worstWeekText(report), stormText(report)].filter((text) => text !== '');
+    parts.push(worst(report, row), ...(week.length > 0 ? [week.join('\n')] : []), reserve(report), frontier(report));
+    parts.push(howOften(report));
+  }
   if (report.planned.length > 0) parts.push(planned(report));
-  if (report.warnings.length > 0)
-    parts.push(report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'));
-  parts.push(otherCautions(report.cautions));
+  parts.push(assumed(report, full));
+  const cautions = otherCautions(report.cautions);
+  parts.push(others.length > 0 ? `${told(others)}\n${cautions}` : cautions);
   return parts.join('\n\n');
+}
+
+/** What the answers rest on. */
+function assumed(report: OutageReport, full: boolean): string {
+  const lines = [`${sentence(report.basis)} ${sentence(report.transfer.note)}`];
+  if (report.capHours < LONGEST_HOURS)
+    lines.push(
+      `The data are short: hours are counted up to ${hours(report.capHours)}, and "${countedTo(report.capHours)}" may be longer.`,
+    );
+  if (!full) lines.push('`--full`: tables by month, hour, length and reserve; one outage step by step.');
+  return [heading('What is assumed'), ...lines.map((line) => wrap(line))].join('\n');
+}
+
+/** Two weeks: what hours are counted to where the data are long enough. */
+const LONGEST_HOURS = 336;
+
+function worstWeekText({ worstWeek: week, capHours: cap }: OutageReport): string {
+  if (week === null) return '';
+  return wrap(
+    `The worst week, ${week.from} to ${week.to}: ${hours(week.p10, cap)} or more in 9 of 10 starts at any hour, ${hours(week.median, cap)} or more in half.`,
+  );
+}
+
+function stormText(report: OutageReport): string {
+  const { storm, capHours: cap } = report;
+  if (storm === null) return '';
+  return wrap(stormLine(storm, carriedText(report.carried), cap));
+}
+
+/** What to keep back for the hours wished for. */
+function wishText(report: OutageReport): string {
+  const { wish, capHours: cap, currency, currencyDecimals } = report;
+  if (wish === null) return '';
+  const season =
+    report.storm?.months === null || report.storm === null ? 'starts' : `starts in ${monthList(report.storm.months)}`;
+  const what = `For ${hours(wish.hours)}${wish.stated ? '' : ' (no `goalHours` stated)'} in 9 of 10 ${season}`;
+  const now = `, against ${hours(wish.now, cap)} now`;
+  if (wish.reservePercent === null)
+    return wrap(`${what}: not with this equipment, even full and with all that may be added to it${now}.`);
+  if (wish.units !== null)
+    return wrap(
+      `${what}: not with this battery, even full. ${wish.units} unit${wish.units === 1 ? '' : 's'}${wish.modulesPerUnit! > 0 ? ` with ${wish.modulesPerUnit} module${wish.modulesPerUnit === 1 ? '' : 's'} each` : ''}, kept full, would last ${hours(wish.reached!, cap)}${now}.`,
+    );
+  const cost =
+    wish.costPerYear === null
+      ? ''
+      : wish.costPerYear < 0.005
+        ? ', which costs nothing more'
+        : `, which saves ${money(wish.costPerYear, currency, currencyDecimals)} a year less`;
+  return wrap(`${what}: hold back ${wish.reservePercent} %${cost}; it then lasts ${hours(wish.reached!, cap)}${now}.`);
 }
 
 /** `Thu 2026-01-15 19:45` */
@@ -26,41 +97,53 @@ function when(start: DatedStart): string {
   return `${start.weekday} ${start.local}`;
 }
 
-function howLong(report: OutageReport, row: StrategyOutage): string {
+function howLong(report: OutageReport, row: StrategyOutage, full: boolean): string {
   const cap = report.capHours;
   const planning = row.planningHours;
   const lines: string[][] = [];
   if (row.hours === null) {
     lines.push(['worst start, no sun, 80 % of capacity', hours(planning.hours, cap), when(planning)]);
-    if (row.worstEvening !== null)
-      lines.push(['worst weekday evening, the same', hours(row.worstEvening.hours, cap), when(row.worstEvening)]);
   } else {
     const { weekdayEvenings, allHours } = row.hours;
     if (row.worstEvening !== null)
       lines.push(
         ['on the worst weekday evening', hours(row.worstEvening.hours, cap), when(row.worstEvening)],
         ['on 9 of 10 weekday evenings, at least', hours(weekdayEvenings.p10, cap), 'Mon–Fri, 17:00 to 21:00'],
+        [`on 9 of 10 in ${MONTHS[row.worstMonth!.month - 1]}, the worst month`, hours(row.worstMonth!.p10, cap), ''],
         ['on half of the weekday evenings, at least', hours(weekdayEvenings.median, cap), ''],
       );
-    lines.push(
-      [
+    else lines.push(['in 9 of 10 starts, at least', hours(allHours.p10, cap), 'no weekday evening in the data']);
+    if (full || row.worstEvening === null)
+      lines.push([
         'at half of all hours, at least',
         hours(allHours.median, cap),
-        allHours.median > weekdayEvenings.median ? 'flatters: noon counts too' : '',
-      ],
-      ['worst start, no sun, 80 % of capacity', hours(planning.hours, cap), when(planning)],
-    );
+        row.worstEvening !== null && allHours.median > weekdayEvenings.median ? 'flatters: noon counts too' : '',
+      ]);
+    lines.push(['worst start, no sun, 80 % of capacity', hours(planning.hours, cap), when(planning)]);
+    const duty = report.storm?.duty ?? null;
+    if (duty !== null && duty.evenings !== null) {
+      lines.push(
+        ...(row.worstEvening === null
+          ? []
+          : [['9 of 10 evenings, circuits hard at work *', hours(duty.evenings.p10, cap), '']]),
+        ['worst start, and those at work *', hours(duty.planningHours, cap), 'a storm: no sun, 80 %'],
+      );
+    }
   }
-  const goals = goalLines(report);
+  const goals = full || report.keepHours !== null ? goalLines(report) : [];
+  const working = report.storm?.duty ?? null;
+  if (working !== null && row.hours !== null)
+    goals.unshift(
+      `* ${working.circuits.map((each) => `${each.circuit} on ${sharePercent(each.share)} of the time (${watts(each.watts)})`).join(', ')}.`,
+    );
   if (report.keepOn.length === 0)
     goals.push(
       'Means of an interval hide motor starts and short peaks that can trip the output: list the circuits to see.',
     );
   return [
-    heading(`How long do I have${carriedText(report.carried).replace(' of ', ' with ')}, run as "${report.headline}"?`),
+    heading(`How long do I have${carriedText(report.carried, ' with ')}, run as "${report.headline}"?`),
     table([{ head: 'if the power fails' }, { head: 'it lasts', align: 'right' }, { head: '' }], lines),
     ...goals.map((line) => wrap(line)),
-    wrap(`${sentence(report.basis)} ${sentence(report.transfer.note)}`),
   ].join('\n');
 }
 
@@ -69,8 +152,8 @@ function goalLines(report: OutageReport): string[] {
   const lines: string[] = [];
   const met = (goal: GoalMet) =>
     goal.eveningsShare === null
-      ? `${percent(goal.allShare!)} of all starts`
-      : `${percent(goal.eveningsShare)} of weekday evenings, ${percent(goal.allShare!)} of all hours`;
+      ? `${sharePercent(goal.allShare!)} of all starts`
+      : `${sharePercent(goal.eveningsShare)} of weekday evenings, ${sharePercent(goal.allShare!)} of all hours`;
   if (report.goal !== null && report.goal.allShare !== null)
     lines.push(`The ${hours(report.goal.hours)} asked for are met on ${met(report.goal)}.`);
   if (report.keepHours !== null && report.keepHours.allShare !== null)
@@ -85,40 +168,50 @@ function keepOn(report: OutageReport): string {
   if (report.keepOn.length === 0)
     return `${head}\n${wrap('The site lists no circuits, so the load is one block. List them under "backup.circuits" to see which may stay on, and for how long (see `duskbank circuits --appliances`).')}`;
   const cap = report.capHours;
-  const rows = report.keepOn.map((kept, k) => [
-    `${k === 0 ? '' : '+ '}${kept.circuit}${kept.needsSomebodyHome ? ' *' : ''}`,
-    watts(kept.totalW),
-    ...(report.medical
-      ? [hours(kept.planningHours, cap)]
-      : [
-          kept.worstEveningHours === null ? '' : hours(kept.worstEveningHours, cap),
-          kept.evenings === null ? '' : hours(kept.evenings.p10, cap),
-          kept.evenings === null ? '' : hours(kept.evenings.median, cap),
-        ]),
-  ]);
+  const evenings = report.keepOn.some((kept) => kept.evenings !== null);
+  const rows = report.keepOn.flatMap((kept, k) => {
+    const cells = [
+      watts(kept.totalW),
+      ...(evenings
+        ? [hours(kept.worstEveningHours!, cap), hours(kept.evenings!.p10, cap), hours(kept.evenings!.median, cap)]
+        : []),
+      ...(report.medical || evenings ? [] : [hours(kept.planningHours!, cap)]),
+    ];
+    const name = `${k === 0 ? '' : '+ '}${kept.circuit}`;
+    const flag = kept.needsSomebodyHome ? ' *' : '';
+    if (kept.sharesNeutral === null) return [[`${name}${flag}`, ...cells]];
+    return [
+      [`${name} and`, ...cells.map(() => '')],
+      [`  ${kept.sharesNeutral}${flag}`, ...cells],
+    ];
+  });
   const grid = table(
     [
       { head: 'keep on, from the top down' },
       { head: 'all so far\nmean draw', align: 'right' },
-      ...(report.medical
-        ? [{ head: 'worst start, no sun,\n80 % of capacity', align: 'right' as const }]
-        : [
+      ...(evenings
+        ? [
             { head: 'worst\nevening', align: 'right' as const },
             { head: '9 of 10\nevenings', align: 'right' as const },
             { head: 'half of\nevenings', align: 'right' as const },
-          ]),
+          ]
+        : report.medical
+          ? []
+          : [{ head: 'worst start, no sun,\n80 % of capacity', align: 'right' as const }]),
     ],
     rows,
   );
-  const notes = [
-    'Each line keeps on its circuit and all above it. What isn’t listed here doesn’t fit with them: see `duskbank circuits`.',
-  ];
+  const notes = ['Each line keeps all above it on too.'];
+  if (report.keepOn.some((kept) => kept.sharesNeutral !== null))
+    notes.push('Two with "and" share a neutral: on or off together.');
+  notes.push('What isn’t listed doesn’t fit with them (`duskbank circuits`).');
+  if (report.medical) notes.push('How long fewer of them last isn’t told: plan with the worst start above.');
   if (report.keepOn.some((kept) => kept.needsSomebodyHome)) notes.push('* 0 h while nobody is home to switch over.');
-  return `${head}\n${grid}\n${notes.map((text) => wrap(text)).join('\n')}`;
+  return `${head}\n${grid}\n${wrap(notes.join(' '))}`;
 }
 
 /** One outage, circuit by circuit. */
-function played(outage: PlayedOutage): string {
+function played(report: OutageReport, outage: PlayedOutage): string {
   const rows = outage.circuits.map((circuit) => [
     circuit.name,
     circuit.firstLossHours >= outage.lengthHours
@@ -136,6 +229,15 @@ function played(outage: PlayedOutage): string {
         ? `Dark after ${hours(outage.darkAfterHours)}, empty.`
         : `Dark after ${hours(outage.darkAfterHours)}, overloaded.`,
   ];
+  const above = outage.start.hours;
+  if (Math.abs(outage.darkAfterHours - Math.min(above, outage.lengthHours)) > 0.05) {
+    const gone = outage.circuits.filter((circuit) => circuit.firstLossHours < outage.darkAfterHours - 1e-6);
+    notes.push(
+      gone.length > 0
+        ? `With all of them kept on it lasts ${hours(above, report.capHours)} from there, as above: here ${gone.map((circuit) => circuit.name).join(', ')} ${gone.length === 1 ? 'is' : 'are'} let go before.`
+        : `Above stand ${hours(above, report.capHours)}: there solar that trips off counts as gone for longer than here.`,
+    );
+  }
   if (outage.restarts > 0) notes.push(`Sun starts it again ${outage.restarts} times.`);
   if (outage.solarTrips > 0) notes.push(`Solar trips off a full battery ${outage.solarTrips} times.`);
   notes.push('Each circuit is let go below its own level of energy, where the site states one ("shedBelow").');
@@ -160,7 +262,7 @@ function hourPrice(report: OutageReport): string {
   if (report.medical)
     return `${head}\n${wrap('No price is given: all of the battery is kept for the circuit that is life-supporting or medical, and no lower reserve is weighed against money.')}`;
   const next = report.nextHour;
-  const on = 'on 9 of 10 weekday evenings';
+  const on = eveningsKnown(report) ? 'on 9 of 10 weekday evenings' : 'in 9 of 10 starts';
   if (next === null || next.pricePerHour === null) {
     const why = report.frontier.some((point) => point.strategies.some((row) => row.savingsPerYear === null))
       ? 'savings are withheld'
@@ -175,7 +277,10 @@ function hourPrice(report: OutageReport): string {
   return `${head}\n${wrap(text)}`;
 }
 
-const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
+/** Whether the data hold any weekday evening. */
+function eveningsKnown(report: OutageReport): boolean {
+  return report.strategies.some((row) => row.worstEvening !== null);
+}
 
 function byMonth(report: OutageReport, row: StrategyOutage): string {
   const cap = report.capHours;
@@ -187,8 +292,8 @@ function byMonth(report: OutageReport, row: StrategyOutage): string {
       hours(slice.p10, cap),
       hours(slice.median, cap),
       hours(all.median, cap),
-      percent(slice.survival[2]!),
-      percent(slice.survival[5]!),
+      sharePercent(slice.survival[2]!),
+      sharePercent(slice.survival[5]!),
     ];
   });
   return [
@@ -230,10 +335,10 @@ function byLength(row: StrategyOutage, sunOnIsland: boolean): string {
   const { withSun, withoutSun } = row.unserved!;
   const rows = withSun.map((at, j) => [
     `${at.hours} h`,
-    percent(at.carriedShare),
+    sharePercent(at.carriedShare),
     fixed(at.meanKwh, 1),
     fixed(at.worstKwh, 1),
-    ...(sunOnIsland ? [percent(withoutSun[j]!.carriedShare), fixed(withoutSun[j]!.meanKwh, 1)] : []),
+    ...(sunOnIsland ? [sharePercent(withoutSun[j]!.carriedShare), fixed(withoutSun[j]!.meanKwh, 1)] : []),
   ]);
   return [
     heading('By length of the outage, starting at any hour'),
@@ -324,8 +429,8 @@ function frontier(report: OutageReport): string {
         ...(report.medical
           ? []
           : [
-              { head: '9 of 10\nevenings', align: 'right' as const },
-              { head: 'half of\nevenings', align: 'right' as const },
+              { head: `9 of 10\n${eveningsKnown(report) ? 'evenings' : 'starts'}`, align: 'right' as const },
+              { head: `half of\n${eveningsKnown(report) ? 'evenings' : 'starts'}`, align: 'right' as const },
             ]),
         { head: 'worst, no sun,\n80 %', align: 'right' },
       ],
@@ -339,10 +444,13 @@ function frontier(report: OutageReport): string {
 
 function howOften(report: OutageReport): string {
   const { reliability, bestFloor } = report;
+  const refill = `After the power is back, filling up from empty takes ${hours(report.recharge.medianHours)}${report.recharge.longestHours > report.recharge.medianHours + 0.1 ? `, ${hours(report.recharge.longestHours)} at the longest` : ''}.`;
+  if (reliability === null)
+    return `${heading('How often, how long')}\n${wrap(`How often the grid fails here isn’t known: the site states no figures of its utility ("backup.reliability"), and none of its country are held. ${refill}`)}`;
   const kinds = reliability.kinds.map(
     (kind) => `${fixed(kind.perYear, 2)} ${kind.name} a year of ${fixed(kind.meanHours, 1)} h on average`,
   );
-  const long = reliability.longerThan.map((point) => `${percent(point.share)} last over ${point.hours} h`);
+  const long = reliability.longerThan.map((point) => `${sharePercent(point.share)} last over ${point.hours} h`);
   const spread = report.medical ? '' : ` Lengths vary widely: ${long.join(', ')}.`;
   const lines = [`${sentence(kinds.join(' and '))}${spread} Source: ${reliability.source}.`];
   if (reliability.unservedKwhPerYear !== null)
@@ -353,15 +461,13 @@ function howOften(report: OutageReport): string {
     const value = money(bestFloor.valuePerKwh, report.currency, report.currencyDecimals);
     const same = bestFloor.lowShare === bestFloor.highShare;
     lines.push(
-      `With a kWh not served worth ${value}, a floor of ${percent(bestFloor.floorShare)} costs least` +
+      `With a kWh not served worth ${value}, of the floors that last an hour or more on 9 of 10 weekday evenings ${percent(bestFloor.floorShare)} costs least` +
         (same
           ? ', and still does with half or twice as much at stake.'
           : `; ${percent(bestFloor.lowShare)} with half as much at stake, ${percent(bestFloor.highShare)} with twice.`),
     );
   }
-  lines.push(
-    `After the power is back, filling up from empty takes ${hours(report.recharge.medianHours)}${report.recharge.longestHours > report.recharge.medianHours + 0.1 ? `, ${hours(report.recharge.longestHours)} at the longest` : ''}.`,
-  );
+  lines.push(refill);
   return `${heading('How often, how long')}\n${lines.map((line) => wrap(line)).join('\n')}`;
 }
 

@@ -15,6 +15,10 @@ export interface Appliance {
   readonly plannedVa?: RangeW;
   /** Mean draw over day and night in the season in which it is used, W. */
   readonly meanW: RangeW;
+  /** The same of one that is some decades old, where that is far more. */
+  readonly oldMeanW?: RangeW;
+  /** Share of the time in which it runs in a storm, where that is more than its mean. */
+  readonly stormDutyShare?: number;
   /** Absent where nothing starts hard. */
   readonly startingW?: RangeW;
   readonly leg: 'one' | '240';
@@ -39,6 +43,8 @@ const NRCAN =
   'Natural Resources Canada, residential appliance details: energy of the stock ÷ appliances in use, 2018 and 2000';
 const MGE =
   'Madison Gas and Electric, refrigerators by year of make: 37 kWh a month (2001 or newer) to 110 (side-by-side of 1990–93); older ones up to 135';
+const MODERN =
+  '600 kWh a year (70 W) as the top of a refrigerator of after 2001, which a table of New York State puts at 485: common practice, from memory';
 const LBNL = 'LBNL, “Field Performance of Residential Refrigerators”: 209 of them took 1,009 kWh a year on average';
 const EMEC = 'Eastern Maine Electric Cooperative, kWh a month of a family of four (emec.com)';
 const CAPITAL = 'Capital Electric Cooperative, average consumption figures (capitalelec.coop)';
@@ -64,12 +70,14 @@ export const APPLIANCES: readonly Appliance[] = [
     name: 'Refrigerator',
     runningW: [110, 250],
     plannedVa: [500, 800],
-    meanW: [45, 151],
+    // 400 to 600 kWh a year, one of after 2001: 45 to 70 W. Of 1990 to 2000: 1,009 to 1,320 kWh.
+    meanW: [45, 70],
+    oldMeanW: [115, 151],
     startingW: [750, 1500],
     leg: 'one',
     unattended: true,
     sources: [COOP, GRIT, LEUVEN, TOP_250],
-    meanSources: [NRCAN, MGE, LBNL],
+    meanSources: [NRCAN, MGE, MODERN, LBNL],
   },
   {
     key: 'freezer',
@@ -99,6 +107,8 @@ export const APPLIANCES: readonly Appliance[] = [
     name: 'Sump pump, ⅓ hp',
     runningW: [750, 800],
     meanW: [8, 264],
+    // Half of the time while it rains hard: common practice, no source.
+    stormDutyShare: 0.5,
     startingW: [1200, 1400],
     leg: 'one',
     unattended: true,

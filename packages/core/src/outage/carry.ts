@@ -4,7 +4,7 @@ import { check, list, number, oneOf, optional, record, text } from '../input/doo
 import { fields } from '../input/index.ts';
 import type { Plant } from '../plant/index.ts';
 import { amount, aPlant, islandOutputKw } from '../plant/inside.ts';
-import { byPriority, type CircuitFinding, canRun, circuitFinding } from './circuits.ts';
+import { byPriority, type CircuitFinding, canRun, circuitFinding, neutralPartner } from './circuits.ts';
 import { aCircuit, type ResolvedCircuit, someCircuits } from './resolved-circuit.ts';
 
 /** What the equipment puts out when the grid is down. */
@@ -235,25 +235,36 @@ const aCarryPlan = record<CarryPlan>({
 });
 
 /**
- * Takes circuits in order of priority, as long as they fit with those taken before.
+ * Takes circuits in order of priority, as long as they fit with those taken before. Two that share a neutral hang on one
+ * handle, so that they are taken or left together, at the place of the one that is kept longer.
  * @throws InputError on what resolveCircuits and resolveOutput don’t give
  */
 export function planCarry(circuits: readonly ResolvedCircuit[], output: IslandOutput): CarryPlan {
   check({ circuits, output }, { circuits: someCircuits, output: anOutput });
   const together: ResolvedCircuit[] = [];
-  const verdicts = byPriority(circuits).map((circuit): CircuitVerdict => {
-    const alone = overloadsOf([circuit], output);
-    if (alone.length > 0) return { circuit, verdict: 'never', overloads: alone };
-    const overloads = overloadsOf([...together, circuit], output);
-    if (overloads.length > 0) return { circuit, verdict: 'alone', overloads };
-    together.push(circuit);
-    return { circuit, verdict: 'together', overloads: [] };
-  });
+  const verdicts: CircuitVerdict[] = [];
+  for (const circuit of byPriority(circuits)) {
+    if (verdicts.some((decided) => decided.circuit === circuit)) continue;
+    const partner = neutralPartner(circuits, circuit);
+    const free = partner !== undefined && !verdicts.some((decided) => decided.circuit === partner);
+    const both = free ? [circuit, partner] : [circuit];
+    const decide = (verdict: CircuitVerdict['verdict'], overloads: readonly Overload[]) => {
+      for (const each of both) verdicts.push({ circuit: each, verdict, overloads });
+    };
+    const alone = overloadsOf(both, output);
+    const overloads = alone.length > 0 ? alone : overloadsOf([...together, ...both], output);
+    if (alone.length > 0) decide('never', alone);
+    else if (overloads.length > 0) decide('alone', overloads);
+    else {
+      together.push(...both);
+      decide('together', []);
+    }
+  }
   return { verdicts, together, ...mostAtOnce(together) };
 }
 
 /** The most that circuits draw at any time while all that can run do: both legs, each leg, and with the hardest start on top, VA. */
-export function mostAtOnce(circuits: readonly ResolvedCircuit[]): Pick<CarryPlan, 'totalVa' | 'legVa' | 'startVa'> {
+function mostAtOnce(circuits: readonly ResolvedCircuit[]): Pick<CarryPlan, 'totalVa' | 'legVa' | 'startVa'> {
   let totalVa = 0;
   let startVa = 0;
   const most = { L1: 0, L2: 0 };
@@ -264,6 +275,38 @@ export function mostAtOnce(circuits: readonly ResolvedCircuit[]): Pick<CarryPlan
     for (const side of ['L1', 'L2'] as const) most[side] = Math.max(most[side], legVa(set, side));
   }
   return { totalVa, legVa: most, startVa };
+}
+
+/** A circuit that, once on, isn't off again for three hours: NEC article 100, "continuous load". */
+function isContinuous(circuit: ResolvedCircuit): boolean {
+  return circuit.dutyShare >= 0.99 && circuit.toMinute - circuit.fromMinute >= 180;
+}
+
+/**
+ * What a feeder is sized for, the heavier leg, VA: all that can run at one time, the continuous ones and the largest motor
+ * at 125 % (NEC 215.2, 430.24). No demand factor of article 220 is taken off, so that a load calculation may come to less.
+ */
+export function feederLegVa(circuits: readonly ResolvedCircuit[]): number {
+  let most = 0;
+  for (const set of coincidences(circuits))
+    for (const side of ['L1', 'L2'] as const) {
+      let largestMotor = 0;
+      let sum = 0;
+      for (const circuit of set) {
+        const va = legVa([circuit], side);
+        sum += va * (isContinuous(circuit) ? 1.25 : 1);
+        if (circuit.startVa > circuit.runningVa && !isContinuous(circuit)) largestMotor = Math.max(largestMotor, va);
+      }
+      most = Math.max(most, sum + 0.25 * largestMotor);
+    }
+  return most;
+}
+
+/** The overload that is furthest beyond its limit first: the strictest limit. */
+export function strictestFirst(overloads: readonly Overload[]): Overload[] {
+  const beyond = ({ neededVa, availableVa }: Overload) =>
+    availableVa > 0 ? neededVa / availableVa : Number.POSITIVE_INFINITY;
+  return overloads.toSorted((a, b) => (beyond(b) === beyond(a) ? 0 : beyond(b) - beyond(a)));
 }
 
 /**

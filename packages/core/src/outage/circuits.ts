@@ -71,6 +71,14 @@ export const circuitSchema = fields({
     .describe(
       'Share of those hours in which it does run, so that watts × dutyShare is its mean draw; left out: the starter list’s mean, without an appliance all of them.',
     ),
+  stormDutyShare: z
+    .number()
+    .gt(0)
+    .max(1)
+    .optional()
+    .describe(
+      'The same in a storm, such as 0.5 for a sump pump that runs half of the time; left out: the starter list’s, without one as on other days.',
+    ),
   priority: z.int().min(1).max(99).describe('1 is let go last, higher numbers sooner.'),
   neverShed: z.boolean().optional().describe('Kept until the battery is empty, whatever its priority.'),
   shedBelow: z.number().gt(0).lt(1).optional().describe('Let go once less than this share of usable energy is left.'),
@@ -157,6 +165,15 @@ function checkCircuit(circuit: Circuit, report: Report): void {
       'lockedRotorAmps or startKva of the motor without its soft starter',
       'read "LRA" on the nameplate',
     );
+  const { dutyShare, stormDutyShare } = circuit;
+  if (dutyShare !== undefined && stormDutyShare !== undefined && stormDutyShare < dutyShare)
+    report(
+      ['stormDutyShare'],
+      'contradiction',
+      `${stormDutyShare}`,
+      `at least dutyShare, ${dutyShare}`,
+      'a circuit that rests in a storm is left as it is: hours of backup are then the lower answer',
+    );
   if ((circuit.neverShed || circuit.medical) && circuit.shedBelow !== undefined)
     report(
       ['shedBelow'],
@@ -241,7 +258,7 @@ function resolveAll(circuits: readonly Circuit[]): ResolvedCircuit[] {
     const dutyShare = circuit.dutyShare ?? (listed === undefined ? 1 : listedDuty(listed, runningW, above, to - from));
     if (circuit.dutyShare === undefined && listed !== undefined)
       assumed.push(
-        `${shortFigure(runningW * dutyShare)} W on average ${to - from < 1440 ? 'in its hours' : 'over day and night'}, the high end of published tables${above > 1 ? ', in proportion to what it draws above theirs' : ''}`,
+        `${shortFigure(runningW * dutyShare)} W on average ${to - from < 1440 ? 'in its hours' : 'over day and night'}, the high end of published tables${above > 1 ? ', in proportion to what it draws above theirs' : ''}${listed.oldMeanW === undefined ? '' : `; an old one takes ${listed.oldMeanW[0]} to ${listed.oldMeanW[1]} W, so state dutyShare`}`,
       );
     return {
       name: circuit.name,
@@ -256,6 +273,7 @@ function resolveAll(circuits: readonly Circuit[]): ResolvedCircuit[] {
       months:
         circuit.months === undefined ? ALL_MONTHS : circuit.months.reduce((bits, month) => bits | (1 << month), 0),
       dutyShare,
+      stormDutyShare: Math.max(dutyShare, circuit.stormDutyShare ?? listed?.stormDutyShare ?? 0),
       priority: circuit.priority,
       neverShed: circuit.neverShed ?? false,
       shedBelow: circuit.shedBelow ?? 0,
@@ -303,6 +321,17 @@ export function byPriority(circuits: readonly ResolvedCircuit[]): ResolvedCircui
   check({ circuits }, { circuits: someCircuits });
   const rank = (circuit: ResolvedCircuit) => (circuit.medical ? 0 : circuit.neverShed ? 1 : 2);
   return [...circuits].sort((a, b) => rank(a) - rank(b) || a.priority - b.priority);
+}
+
+/** The circuit of the list that shares its neutral, whichever of the two says so. */
+export function neutralPartner(
+  circuits: readonly ResolvedCircuit[],
+  circuit: ResolvedCircuit,
+): ResolvedCircuit | undefined {
+  return circuits.find(
+    (other) =>
+      other !== circuit && (circuit.sharedNeutralWith === other.name || other.sharedNeutralWith === circuit.name),
+  );
 }
 
 /** Whether a circuit can run at a minute of the local day, in a month. */

@@ -199,6 +199,12 @@ export const panelSchema = fields({
   mainAmps: z.number().gt(0).max(2000).describe('Main breaker, A. A metered reading above it is refused.'),
   volts: z.number().gt(0).max(600).optional().describe('Between the legs, V; left out: 240.'),
   subPanelAmps: z.number().gt(0).max(2000).optional().describe('Breaker that feeds the backed-up sub-panel, A.'),
+  busbarAmps: z
+    .number()
+    .gt(0)
+    .max(2000)
+    .optional()
+    .describe('Rating of the busbar that battery and solar feed, A: on the panel’s label; left out: asked for.'),
   conductorAmps: z.number().gt(0).max(2000).optional().describe('Ampacity of the conductors to it, A.'),
   way: z
     .enum(['sub-panel', 'whole-panel'])
@@ -254,6 +260,7 @@ export function continuousAmps(breakerAmps: number): number {
 /** One limit of the panel against what the listed circuits draw with the grid up. */
 export interface PanelCheck {
   readonly what: string;
+  /** With 125 % of continuous loads and of the largest motor. */
   readonly neededAmps: number;
   readonly permittedAmps: number;
   /** Null: the listed circuits stay within it, and what else flows through it isn't known. */
@@ -261,11 +268,12 @@ export interface PanelCheck {
 }
 
 /**
- * The heavier leg's continuous current against 80 % of the main breaker, sub-panel breaker and conductors. With the grid
+ * The heavier leg's current against the ratings of main breaker, sub-panel breaker and conductors. With the grid
  * up they feed every listed circuit, whatever the battery carries. Through the main breaker the rest of the home flows
  * too, so that the circuits alone never fit it; they can be too much for it.
  *
- * @param heavierLegVa the heavier leg of all listed circuits that can run at one time, VA
+ * @param heavierLegVa the heavier leg of all listed circuits that can run at one time, VA, continuous ones and the largest
+ * motor at 125 %
  * @throws InputError on what the site file may not hold
  */
 export function checkPanel(panel: Panel, heavierLegVa: number): PanelCheck[] {
@@ -273,15 +281,48 @@ export function checkPanel(panel: Panel, heavierLegVa: number): PanelCheck[] {
   const neededAmps = heavierLegVa / ((panel.volts ?? 240) / 2);
   const limit = (what: string, amps: number | undefined, within: true | null): PanelCheck[] => {
     if (amps === undefined) return [];
-    const permittedAmps = continuousAmps(amps);
-    const fits = neededAmps <= permittedAmps + 1e-9 ? within : false;
-    return [{ what: `${what}, ${amps} A`, neededAmps, permittedAmps, fits }];
+    const fits = neededAmps <= amps + 1e-9 ? within : false;
+    return [{ what: `${what}, ${amps} A`, neededAmps, permittedAmps: amps, fits }];
   };
   return [
     ...limit('main breaker', panel.mainAmps, null),
     ...limit('sub-panel breaker', panel.subPanelAmps, true),
     ...limit('conductors to the sub-panel', panel.conductorAmps, true),
   ];
+}
+
+/** What other sources than the grid bring to the panel's busbar, and whether it takes them. */
+export interface BusbarCheck {
+  /** 125 % of what battery and solar can give, A; solar by its highest metered interval, so at least this. */
+  readonly sourcesAmps: number;
+  /** Whether solar is in it. */
+  readonly withSolar: boolean;
+  /** Rating of the busbar, A; null where the site doesn't state it: then it is asked for. */
+  readonly busbarAmps: number | null;
+  /** What the busbar leaves to sources beside the main breaker, A: of its rating, else were it rated as the main breaker is. */
+  readonly leavesAmps: number;
+  /** Null where the rating isn't stated. */
+  readonly fits: boolean | null;
+}
+
+/**
+ * Sources that feed a busbar from the end opposite to the main breaker: with it they may come to 120 % of the busbar's
+ * rating, inverters counted at 125 % of their output (NEC 705.12, load-side connection; numbered otherwise in each edition).
+ *
+ * @param batteryKw what the battery's inverters can give
+ * @param solarKw what solar on an inverter of its own can give, at least
+ */
+export function checkBusbar(panel: Panel, batteryKw: number, solarKw: number): BusbarCheck {
+  const sourcesAmps = (1.25 * 1000 * (batteryKw + solarKw)) / (panel.volts ?? 240);
+  const busbarAmps = panel.busbarAmps ?? null;
+  const leavesAmps = Math.max(0, 1.2 * (busbarAmps ?? panel.mainAmps) - panel.mainAmps);
+  return {
+    sourcesAmps,
+    withSolar: solarKw > 0,
+    busbarAmps,
+    leavesAmps,
+    fits: busbarAmps === null ? null : sourcesAmps <= leavesAmps + 1e-9,
+  };
 }
 
 /** What one of the two ways to back a home up asks for. */

@@ -20,6 +20,8 @@ export interface ResolvedCircuit {
   readonly months: number;
   /** Share of its hours in which it runs: `runningW` × `dutyShare` is its mean draw, and how long energy lasts. */
   readonly dutyShare: number;
+  /** The same in a storm, at least `dutyShare`; absent: the same. */
+  readonly stormDutyShare?: number;
   readonly priority: number;
   readonly neverShed: boolean;
   readonly shedBelow: number;
@@ -46,6 +48,7 @@ export const aCircuit = record<ResolvedCircuit>({
   toMinute: number({ least: 0, most: 2880 }),
   months: number({ whole: true, least: 0, most: 8190 }),
   dutyShare: share,
+  stormDutyShare: optional(share),
   priority: number(),
   neverShed: flag,
   shedBelow: share,

@@ -13,7 +13,7 @@ import {
   quantityAt,
   startingKwh,
 } from '../plant/inside.ts';
-import { byPriority, circuitsLoadKwh } from './circuits.ts';
+import { byPriority, circuitsLoadKwh, neutralPartner } from './circuits.ts';
 import { type ResolvedCircuit, someCircuits } from './resolved-circuit.ts';
 
 /** What {@link simulateOutage} needs. */
@@ -73,6 +73,12 @@ export interface SimulatedOutage {
   readonly circuits: readonly CircuitService[];
 }
 
+/** The share of energy below which two that share a neutral are let go; never where one of them must stay. */
+function shedShare(one: ResolvedCircuit, other: ResolvedCircuit): number {
+  const kept = [one, other].some((circuit) => circuit.neverShed || circuit.medical);
+  return kept ? 0 : Math.max(one.shedBelow, other.shedBelow);
+}
+
 /** A circuit that was let go comes back once this share of usable energy more than its level is stored. */
 const SHED_HYSTERESIS = 0.05;
 /** Levels met to this are met, kWh. */
@@ -82,7 +88,7 @@ const TINY_KWH = 1e-12;
  * Plays one outage through, event by event inside each interval: the battery runs full or empty, solar trips and comes
  * back, a circuit is let go or taken back. Within an interval load and sun are their means.
  *
- * - Circuits are let go from the lowest priority: while the mean draw is above the discharge limit, and each one below
+ * - Circuits are let go from the lowest priority, two that share a neutral together: while the mean draw is above the discharge limit, and each one below
  *   its own `shedBelow`. A block load above the limit is an overload: dark until the grid is back, since nobody may be
  *   home to reset it.
  * - `trip`: a full battery with more sun than load loses solar for `reconnectMinutes` while the battery carries the load.
@@ -121,7 +127,14 @@ export function simulateOutage(options: SimulateOptions): SimulatedOutage {
   const ordered = options.circuits === undefined ? undefined : byPriority(options.circuits);
   const loads = ordered === undefined ? [options.loadKwh] : ordered.map((circuit) => circuitsLoadKwh(axis, [circuit]));
   const blocks = loads.length;
-  const shedLevel = loads.map((_, c) => (ordered === undefined ? 0 : ordered[c]!.shedBelow * cap));
+  /** Which circuit shares a neutral with each; itself where none does: they hang on one handle and go together. */
+  const withC = loads.map((_, c) => {
+    const partner = ordered === undefined ? undefined : neutralPartner(ordered, ordered[c]!);
+    return partner === undefined ? c : ordered!.indexOf(partner);
+  });
+  const shedLevel = loads.map((_, c) =>
+    ordered === undefined ? 0 : shedShare(ordered[c]!, ordered[withC[c]!]!) * cap,
+  );
   const shed = new Uint8Array(blocks);
   const served = new Float64Array(blocks);
   const unserved = new Float64Array(blocks);
@@ -176,8 +189,11 @@ export function simulateOutage(options: SimulateOptions): SimulatedOutage {
         } else
           for (let c = blocks - 1; c >= 0 && carriedKw > limitKw; c--) {
             if (off[c] === 1 || loads[c]![i]! === 0) continue;
-            off[c] = 1;
-            carriedKw -= loads[c]![i]! / h;
+            for (const gone of new Set([c, withC[c]!])) {
+              if (off[gone] === 1) continue;
+              off[gone] = 1;
+              carriedKw -= loads[gone]![i]! / h;
+            }
           }
       }
       const alive = loadsOn || waking;

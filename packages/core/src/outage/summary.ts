@@ -21,12 +21,32 @@ export interface BackupSummary {
   readonly allHours: Percentiles;
   /** Over starts on Monday to Friday from 17:00 to 21:00 local, when outages hurt and batteries are spent. */
   readonly weekdayEvenings: Percentiles;
-  /** The shortest of all, and the interval it starts in (the first of equals). */
+  /** The shortest of all once the run has settled, and the interval it starts in (the first of equals). */
   readonly worst: { readonly hours: number; readonly interval: number };
   /** Share of all starts that lasted up to the cap, so that their true hours are only known to be at least that. */
   readonly censoredShare: number;
   /** The cap, h. */
   readonly capHours: number;
+}
+
+/** Days in which a battery that starts at its floor comes to the rhythm of the home: a week holds every kind of day. */
+const SETTLING_DAYS = 7;
+
+/**
+ * First interval whose start may count as the worst. A run begins at the floor, which no day before it has led to: starts
+ * of the first week (of a tenth of the data, in whole days, where they are shorter than ten weeks) tell of that, not of
+ * the home.
+ */
+export function settledFrom(axis: Axis): number {
+  const perDay = Math.round(24 / axis.stepHours);
+  return perDay * Math.min(SETTLING_DAYS, Math.floor(axis.intervals / perDay / 10));
+}
+
+/** The least over the starts from {@link settledFrom} on. */
+export function leastSettled(axis: Axis, hours: Float64Array): number {
+  let least = Number.POSITIVE_INFINITY;
+  for (let i = settledFrom(axis); i < hours.length; i++) if (hours[i]! < least) least = hours[i]!;
+  return least;
 }
 
 /**
@@ -60,11 +80,12 @@ export function summarizeBackup(axis: Axis, hours: Float64Array, capHours = CAP_
   const cap = Math.min(capHours, n * axis.stepHours);
   const evenings = new Float64Array(n);
   let count = 0;
-  let worst = 0;
+  const settled = settledFrom(axis);
+  let worst = settled;
   let censored = 0;
   for (let i = 0; i < n; i++) {
     const h = hours[i]!;
-    if (h < hours[worst]!) worst = i;
+    if (i > settled && h < hours[worst]!) worst = i;
     if (h >= cap) censored++;
     if (isEvening(axis, i)) evenings[count++] = h;
   }

@@ -5,7 +5,7 @@ import { makeFlows, makeLevels, type Plant, type PlantOnAxis, type Service } fro
 import { amount, aPlant, aService, energies, executeLevels, plantOnAxis, quantityAt } from '../plant/inside.ts';
 import { CAP_HOURS } from './hours.ts';
 import type { UnservedCurve } from './reliability.ts';
-import { isEvening, type Percentiles, percentilesOf } from './summary.ts';
+import { isEvening, type Percentiles, percentilesOf, settledFrom } from './summary.ts';
 
 /** Chance of lasting at least so many hours, were an outage to start at any of the given starts. */
 export interface SurvivalCurve {
@@ -49,6 +49,7 @@ export interface Slice extends Percentiles {
   /** Month 1 … 12, hour 0 … 23, or ISO weekday 1 … 7. */
   readonly key: number;
   readonly starts: number;
+  /** The shortest, of those that begin once the run has settled where there are any. */
   readonly least: number;
   /** The chance to last `TOLD_HOURS`. */
   readonly survival: readonly number[];
@@ -65,18 +66,22 @@ export function sliceBackup(
   check({ axis, backupHours }, { axis: anAxis, backupHours: series({ least: 0 }) });
   const { month, minuteOfDay, weekday } = axis.calendar;
   return {
-    byMonth: slices(backupHours, 13, (i) => month[i]!),
-    byHour: slices(backupHours, 24, (i) => Math.floor(minuteOfDay[i]! / 60)),
-    byWeekday: slices(backupHours, 8, (i) => weekday[i]!),
-    eveningsByMonth: slices(backupHours, 13, (i) => (isEvening(axis, i) ? month[i]! : -1)),
+    byMonth: slices(axis, backupHours, 13, (i) => month[i]!),
+    byHour: slices(axis, backupHours, 24, (i) => Math.floor(minuteOfDay[i]! / 60)),
+    byWeekday: slices(axis, backupHours, 8, (i) => weekday[i]!),
+    eveningsByMonth: slices(axis, backupHours, 13, (i) => (isEvening(axis, i) ? month[i]! : -1)),
   };
 }
 
-function slices(backupHours: Float64Array, keys: number, keyOf: (i: number) => number): Slice[] {
+function slices(axis: Axis, backupHours: Float64Array, keys: number, keyOf: (i: number) => number): Slice[] {
   const groups: number[][] = Array.from({ length: keys }, () => []);
+  const settled = settledFrom(axis);
+  const least = new Float64Array(keys).fill(Number.POSITIVE_INFINITY);
   for (let i = 0; i < backupHours.length; i++) {
     const key = keyOf(i);
-    if (key >= 0) groups[key]!.push(backupHours[i]!);
+    if (key < 0) continue;
+    groups[key]!.push(backupHours[i]!);
+    if (i >= settled) least[key] = Math.min(least[key]!, backupHours[i]!);
   }
   const found: Slice[] = [];
   for (const [key, values] of groups.entries()) {
@@ -85,7 +90,7 @@ function slices(backupHours: Float64Array, keys: number, keyOf: (i: number) => n
     found.push({
       key,
       starts: hours.length,
-      least: hours[0]!,
+      least: Number.isFinite(least[key]!) ? least[key]! : hours[0]!,
       ...percentilesOf(hours),
       survival: survivalCurve(hours).probability,
     });
@@ -99,8 +104,18 @@ export interface Start {
   readonly hours: number;
 }
 
+/** The month whose weekday evenings are the shortest in nine of ten, 1 to 12; all starts where no weekday evening is. */
+export function worstMonth(axis: Axis, backupHours: Float64Array): { readonly month: number; readonly p10: number } {
+  const { month } = axis.calendar;
+  const evenings = slices(axis, backupHours, 13, (i) => (isEvening(axis, i) ? month[i]! : -1));
+  const all = evenings.length > 0 ? evenings : slices(axis, backupHours, 13, (i) => month[i]!);
+  const worst = all.reduce((least, slice) => (slice.p10 < least.p10 ? slice : least));
+  return { month: worst.key, p10: worst.p10 };
+}
+
 /**
- * The shortest starts, one a local day (the shortest of it, the first of equals), worst first.
+ * The shortest starts, one a local day (the shortest of it, the first of equals), worst first. Those before the run has
+ * settled, in the first week at most, are left out.
  * @throws InputError on hours of another length than the axis, negative or not finite
  */
 export function worstStarts(
@@ -120,7 +135,7 @@ export function worstStarts(
   );
   const { day, days } = axis.calendar;
   const worst = new Int32Array(days.length).fill(-1);
-  for (let i = 0; i < backupHours.length; i++) {
+  for (let i = settledFrom(axis); i < backupHours.length; i++) {
     if (include !== undefined && !include(i)) continue;
     const known = worst[day[i]!]!;
     if (known < 0 || backupHours[i]! < backupHours[known]!) worst[day[i]!] = i;

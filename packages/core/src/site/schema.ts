@@ -52,9 +52,25 @@ export const siteSchema = fields({
   })
     .describe('Settings of the strategies.')
     .optional(),
-}).describe(
-  'A site file of Duskbank: one home, its metered data, tariff, battery and what should stay on in an outage.',
-);
+})
+  .superRefine(({ plant, backup }, context) => {
+    const share = backup?.load?.share;
+    const reach = typeof plant.reach === 'object' && 'share' in plant.reach ? plant.reach.share : undefined;
+    if (share === undefined || reach === undefined || share <= reach + 1e-9) return;
+    context.addIssue({
+      code: 'custom',
+      path: ['backup', 'load', 'share'],
+      params: {
+        code: 'contradiction',
+        received: `${share}, and the battery reaches ${reach}`,
+        hint: 'when the grid is down the battery carries what hangs behind the transfer equipment, and no more',
+      },
+      message: `at most plant.reach.share, ${reach}`,
+    });
+  })
+  .describe(
+    'A site file of Duskbank: one home, its metered data, tariff, battery and what should stay on in an outage.',
+  );
 
 /** A site file, checked. */
 export type Site = z.output<typeof siteSchema>;

@@ -27,7 +27,11 @@ const rowSchema = z
     verdict: z
       .enum(['together', 'alone', 'never'])
       .describe('With all of higher priority that are together; only with something else off; not at all.'),
-    reasons: z.array(z.string()).describe('Why it isn’t together; empty where it is.'),
+    reasons: z.array(z.string()).describe('Why it isn’t together, the strictest limit first; empty where it is.'),
+    sharesNeutral: z
+      .string()
+      .nullable()
+      .describe('The circuit that shares its neutral: on or off together; null without.'),
     medical: z.boolean().describe('Life-supporting or medical.'),
     neverShed: z.boolean().describe('Kept until the battery is empty.'),
     unattended: z.boolean().describe('Must work with nobody at home.'),
@@ -42,7 +46,13 @@ const waySchema = z
     loadVa: va('Load that the output must carry at one time, VA.'),
     fits: z.boolean().describe('Whether the units there are carry it.'),
     toManageVa: va('What must be shed or managed for it to fit, VA.'),
-    units: z.int().min(1).nullable().describe('Units that carry it for the goal’s hours; null beyond the cap.'),
+    units: z
+      .int()
+      .min(1)
+      .nullable()
+      .describe(
+        'Units that carry it for the goal’s hours from full; null beyond `mostUnits`, and where a circuit is medical.',
+      ),
     modulesPerUnit: z.int().min(0).nullable().describe('Modules on each of those; null beyond the cap.'),
   })
   .describe('What one way to back the home up asks for.');
@@ -102,6 +112,28 @@ export const circuitsReportSchema = z
       .describe(
         'The panel against what all listed circuits draw with the grid up, whatever the battery carries; empty where the site states none.',
       ),
+    busbar: z
+      .object({
+        sourcesAmps: z
+          .number()
+          .min(0)
+          .describe('125 % of what battery and solar can give, A; solar by its highest interval.'),
+        withSolar: z.boolean().describe('Whether solar is in it.'),
+        busbarAmps: z
+          .number()
+          .min(0)
+          .nullable()
+          .describe('Rating of the busbar, A; null where not stated: ask for it.'),
+        leavesAmps: z
+          .number()
+          .min(0)
+          .describe(
+            'What it leaves to sources beside the main breaker, A; unstated: were it rated as the main breaker is.',
+          ),
+        fits: z.boolean().nullable().describe('Whether it takes them; null where its rating isn’t stated.'),
+      })
+      .nullable()
+      .describe('Sources on the panel’s busbar (NEC 705.12); null where the site states no panel.'),
     main: z
       .object({ balancedVa: va('On both legs alike, VA.'), continuousVa: va('80 % of that, VA.') })
       .nullable()
@@ -129,7 +161,8 @@ export const circuitsReportSchema = z
       .describe('Load from the metered maximum, an estimate.'),
     ways: z.array(waySchema).length(2),
     chosenWay: z.enum(['sub-panel', 'whole-panel']).describe('The site’s own way.'),
-    goalHours: z.number().min(0).describe('Hours that the units are counted for.'),
+    goalHours: z.number().min(0).describe('Hours that the units, full when the grid fails, are counted for.'),
+    mostUnits: z.int().min(1).describe('The most units that may be pooled: `battery.maxUnits`, else those there are.'),
     siting: z
       .array(
         factSchema.extend({

@@ -21,7 +21,15 @@ import {
   sharedNeutralHazards,
   unitsForWay,
 } from '../outage/index.ts';
-import { cautionsFor, mostAtOnce, outdrawnMeter, sitingChecklist } from '../outage/inside.ts';
+import {
+  cautionsFor,
+  checkBusbar,
+  feederLegVa,
+  neutralPartner,
+  outdrawnMeter,
+  sitingChecklist,
+  strictestFirst,
+} from '../outage/inside.ts';
 import { islandDrawKwh } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
@@ -55,12 +63,13 @@ export function circuits(study: Study): CircuitsReport {
   const output = resolveOutput(plant, backup.output);
   const plan = planCarry(listed, output);
   // With the grid up panel and conductors feed all of the list, however little of it the battery carries.
-  const gridUp = mostAtOnce(listed).legVa;
+  const gridUpVa = feederLegVa(listed);
   const { panel } = backup;
   const method = panel?.method ?? (panel?.existing ? EXISTING_DWELLING : NEW_DWELLING);
   const calculated = panel?.dwelling === undefined ? null : optionalDwellingLoad(panel.dwelling, method);
   const hasSolar = home.solarKwh.some((kwh) => kwh > 0);
   const measured = measuredLoad(axis, home.loadKwh, { hasSolar, newVa: panel?.newLoadVa });
+  const batteryKw = plant.coupling === 'dc' ? plant.inverterKw : Math.min(plant.dischargeLimitKw, plant.inverterKw);
   const goalHours = backup.goalHours ?? DEFAULT_GOAL_HOURS;
   return {
     format: 'duskbank.circuits/1',
@@ -89,20 +98,29 @@ export function circuits(study: Study): CircuitsReport {
       startVa: circuit.startKnown ? circuit.startVa : null,
       meanW: circuit.runningW * circuit.dutyShare,
       verdict,
-      reasons: overloads.map(describeOverload),
+      reasons: strictestFirst(overloads).map(describeOverload),
+      sharesNeutral: neutralPartner(listed, circuit)?.name ?? null,
       medical: circuit.medical,
       neverShed: circuit.neverShed,
       unattended: circuit.unattended,
       assumed: circuit.assumed,
     })),
     totals: { togetherVa: plan.totalVa, legVa: plan.legVa, hardestStartVa: plan.startVa },
-    panel: panel === undefined ? [] : checkPanel(panel, Math.max(gridUp.L1, gridUp.L2)),
+    panel: panel === undefined ? [] : checkPanel(panel, gridUpVa),
+    busbar:
+      panel === undefined
+        ? null
+        : checkBusbar(panel, batteryKw, plant.coupling === 'dc' ? 0 : highestKw(home.solarKwh, axis.stepHours)),
     main: panel === undefined ? null : panelCapacityVa(panel.mainAmps, panel.volts),
     calculated,
     measured,
-    ways: waysOf(study, listed, calculated, measured, goalHours),
+    // With a medical circuit no number of units is a plan for so many hours.
+    ways: waysOf(study, listed, calculated, measured, goalHours).map((way) =>
+      island.medical ? { ...way, units: null, modulesPerUnit: null } : way,
+    ),
     chosenWay: panel?.way ?? 'sub-panel',
     goalHours,
+    mostUnits: site.plant.battery.maxUnits ?? site.plant.battery.units,
     siting: sitingChecklist({
       unitKwh: plant.capacityKwh / site.plant.battery.units,
       totalKwh: plant.capacityKwh,
@@ -137,7 +155,7 @@ function waysOf(
   return [
     unitsForWay(
       'sub-panel',
-      `all ${listed.length} listed circuits running at once`,
+      `all ${listed.length} listed circuits running at once, without their starts`,
       listedVa,
       hungriestMeanKw(subPanelKwh, axis.stepHours, goalHours) + standbyKw,
       goalHours,
@@ -152,6 +170,11 @@ function waysOf(
       ratings,
     ),
   ];
+}
+
+/** The highest interval, kW. */
+function highestKw(kwh: Float64Array, stepHours: number): number {
+  return kwh.reduce((most, each) => Math.max(most, each), 0) / stepHours;
 }
 
 /** Mean draw over the hungriest stretch of so many hours, kW. */
@@ -170,7 +193,7 @@ function hungriestMeanKw(loadKwh: Float64Array, stepHours: number, hours: number
 /** `on L1: 7.0 kVA of 6.0 kVA`, by what is exceeded. */
 function describeOverload(overload: Overload): string {
   const where = overload.leg === 'both' ? '' : ` on ${overload.leg}`;
-  const figures = `${kva(overload.neededVa)} of ${kva(overload.availableVa)} kVA`;
+  const figures = `${against(overload.neededVa, overload.availableVa)} kVA`;
   switch (overload.kind) {
     case 'continuous':
       return `running: ${figures}`;
@@ -188,6 +211,11 @@ function describeOverload(overload: Overload): string {
   }
 }
 
-function kva(va: number): string {
-  return (va / 1000).toFixed(1);
+/** `7.0 of 6.0`, with as many digits as tell the two apart: 1.8 of 1.8 would look like enough. */
+function against(neededVa: number, availableVa: number): string {
+  for (let digits = 1; digits < 3; digits++) {
+    const [needed, available] = [(neededVa / 1000).toFixed(digits), (availableVa / 1000).toFixed(digits)];
+    if (needed !== available) return `${needed} of ${available}`;
+  }
+  return `${(neededVa / 1000).toFixed(3)} of ${(availableVa / 1000).toFixed(3)}`;
 }

@@ -8,6 +8,7 @@ import {
   moneyShape,
   savingsWithheldField,
   stepSchema,
+  stormReadySchema,
   studyShape,
   warningsSchema,
 } from './report-parts-schema.ts';
@@ -97,7 +98,13 @@ const strategySchema = z
     backupHours: percentilesSchema
       .extend({
         weekdayEvenings: percentilesSchema.describe('Outages that begin Monday to Friday, 17:00 to 21:00.'),
-        worst: z.number().min(0).describe('The shortest of all.'),
+        worst: z.number().min(0).describe('The shortest of all once the run has settled.'),
+        worstMonth: z
+          .object({
+            month: z.int().min(1).max(12).describe('The month whose weekday evenings are the shortest, 1 to 12.'),
+            p10: z.number().min(0).describe('At least this long on 9 of 10 of its weekday evenings.'),
+          })
+          .describe('The worst month.'),
       })
       .nullable()
       .describe(
@@ -195,6 +202,9 @@ export const compareReportSchema = z
     carried: carriedField,
     backupBasis: z.string().describe('What the backed-up load is, in words.'),
     capHours: capHoursField,
+    storm: stormReadySchema
+      .nullable()
+      .describe('A storm that is coming; null where the load isn’t known, and where a circuit is medical.'),
     payback: z
       .object({
         cost: money.describe('Price less rebate.'),

@@ -4,6 +4,7 @@ import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { type Wear, wearOf } from '../economics/index.ts';
 import { callable, check, optional, record } from '../input/door.ts';
 import { backupHours, summarizeBackup } from '../outage/index.ts';
+import { worstMonth } from '../outage/inside.ts';
 import type { Flows } from '../plant/index.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
@@ -21,6 +22,7 @@ import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts
 import { IN_SAMPLE_BASIS, settingsWarnings } from './settings-basis.ts';
 import { byHandWords, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
+import { stormReady } from './storm.ts';
 import { isYardstick, keepingReserve, standardStrategies } from './strategies.ts';
 
 /** What {@link compare} may be told. */
@@ -139,6 +141,10 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     backupBasis: island.basis,
     carried: carriedOf(study),
     capHours: capHoursOf(axis),
+    storm:
+      study.loadKnown && !island.medical
+        ? stormReady(study, (sheetReserve(study).reservePercent / 100) * home.plant.capacityKwh)
+        : null,
     payback,
     tariffSwitch: null,
     warnings,
@@ -270,8 +276,14 @@ function resultOf(
 function backupOf({ home, island, loadKnown }: Study, flows: Flows): StrategyResult['backupHours'] {
   if (!loadKnown || island.medical) return null;
   const { axis, plant } = home;
-  const summary = summarizeBackup(axis, backupHours({ axis, plant, socKwh: flows.socKwh, ...island }));
-  return { ...summary.allHours, weekdayEvenings: summary.weekdayEvenings, worst: summary.worst.hours };
+  const hours = backupHours({ axis, plant, socKwh: flows.socKwh, ...island });
+  const summary = summarizeBackup(axis, hours);
+  return {
+    ...summary.allHours,
+    weekdayEvenings: summary.weekdayEvenings,
+    worst: summary.worst.hours,
+    worstMonth: worstMonth(axis, hours),
+  };
 }
 
 function wornBy(dischargedKwh: number, batterySavings: number | null, { perKwh }: Wear): StrategyResult['wear'] {

@@ -8,6 +8,7 @@ import {
   medicalField,
   moneyShape,
   nameField as name,
+  stormReadySchema,
   studyShape,
   warningsSchema,
 } from './report-parts-schema.ts';
@@ -57,6 +58,11 @@ const reserveSchema = z.object({
   medianKwh: kwh('Median.'),
 });
 
+const monthSchema = z.object({
+  month: z.int().min(1).max(12).describe('The month whose weekday evenings are the shortest, 1 to 12.'),
+  p10: hours('At least this long on 9 of 10 of its weekday evenings.'),
+});
+
 const strategySchema = z
   .object({
     strategy: name('Its name.'),
@@ -64,14 +70,15 @@ const strategySchema = z
     planningHours: startSchema.describe('The worst start of all, without sun, with 80 % of capacity: to plan with.'),
     worstEvening: startSchema
       .nullable()
-      .describe('The worst start on a weekday evening (without sun, with 80 % of capacity where one is medical).'),
+      .describe('The worst start on a weekday evening once the run has settled; null where a circuit is medical.'),
+    worstMonth: monthSchema.nullable().describe('The worst month; null where a circuit is medical.'),
     hours: z
       .object({
         allHours: percentilesSchema.describe('Over every start.'),
         weekdayEvenings: percentilesSchema.describe('Over starts Monday to Friday, 17:00 to 21:00.'),
         worst: z
           .object({ hours: hours('Its length.'), interval: z.int().min(0).describe('Where it begins.') })
-          .describe('The shortest of all.'),
+          .describe('The shortest of all once the run has settled.'),
         censoredShare: share('Share of starts that lasted up to the cap: their true hours are at least that.'),
         capHours: hours('The cap.'),
       })
@@ -93,7 +100,9 @@ const strategySchema = z
       })
       .nullable()
       .describe('Hours of backup by local clock; null where a circuit is medical.'),
-    worstStarts: z.array(startSchema).describe('The shortest, one a day.'),
+    worstStarts: z
+      .array(startSchema)
+      .describe('The shortest, one a day, once the run has settled; where a circuit is medical the worst alone.'),
     unserved: z
       .object({
         withSun: z.array(unservedSchema).describe('With the island’s sun.'),
@@ -115,11 +124,19 @@ const strategySchema = z
 const keptSchema = z
   .object({
     circuit: name('The circuit.'),
+    sharesNeutral: z
+      .string()
+      .nullable()
+      .describe('The circuit that shares its neutral, kept or let go with it and counted in this row; null without.'),
     ownW: z.number().min(0).describe('Its mean draw while it can run, W.'),
     totalW: z.number().min(0).describe('The same of it and all before it, W.'),
     worstEveningHours: z.number().min(0).nullable().describe('On the worst weekday evening.'),
     evenings: percentilesSchema.nullable().describe('On weekday evenings.'),
-    planningHours: hours('Worst start, no sun, 80 % of capacity.'),
+    planningHours: z
+      .number()
+      .min(0)
+      .nullable()
+      .describe('Worst start, no sun, 80 % of capacity; null where a circuit is medical: fewer circuits last longer.'),
     needsSomebodyHome: z.boolean().describe('0 h while nobody is home to switch over.'),
   })
   .describe('A circuit with all before it kept on.');
@@ -161,6 +178,11 @@ const pointSchema = z
           planningHours: hours('Worst start, no sun, 80 % of capacity.'),
           evenings: percentilesSchema.nullable().describe('On weekday evenings.'),
           allHours: percentilesSchema.nullable().describe('At all hours.'),
+          stormHours: z
+            .number()
+            .min(0)
+            .nullable()
+            .describe('In 9 of 10 starts of the storm months, of all months where the site states none.'),
           unservedKwhPerYear: z.number().min(0).nullable().describe('Backed-up load expected to go without in a year.'),
         }),
       )
@@ -203,7 +225,9 @@ export const outageReportSchema = z
     keepOn: z.array(keptSchema),
     played: playedSchema
       .nullable()
-      .describe('The worst weekday evening played through; null without circuits and for units a leg each.'),
+      .describe(
+        'The worst weekday evening played through; null without circuits, for units a leg each, and where one is medical.',
+      ),
     transfer: z
       .object({
         kind: z.enum(['automatic', 'manual', 'unknown']).describe('Unknown counts as by hand.'),
@@ -261,7 +285,7 @@ export const outageReportSchema = z
           .describe('Ordinary outages and major events.'),
         longerThan: z
           .array(z.object({ hours: hours('Length.'), share: share('Share of outages that are longer.') }))
-          .describe('How lengths spread.'),
+          .describe('How lengths spread; empty where a circuit is medical.'),
         unservedKwhPerYear: z
           .number()
           .min(0)
@@ -269,7 +293,8 @@ export const outageReportSchema = z
           .describe('Backed-up load expected to go without in a year; null where one is medical.'),
         unservedWithoutBatteryKwhPerYear: kwh('The same without a battery.'),
       })
-      .describe('How often and how long the grid fails.'),
+      .nullable()
+      .describe('How often and how long the grid fails; null where neither the site nor its country tells.'),
     bestFloor: z
       .object({
         floorShare: share('The floor that costs least.'),
@@ -278,7 +303,68 @@ export const outageReportSchema = z
         valuePerKwh: money('Worth of a kWh not served.'),
       })
       .nullable()
-      .describe('Null without a value of lost load, and where savings are withheld or a circuit is medical.'),
+      .describe(
+        'Of the floors that last an hour or more on 9 of 10 weekday evenings; null without one, without a value of lost load, and where savings are withheld or a circuit is medical.',
+      ),
+    wish: z
+      .object({
+        hours: hours('Hours wished for: `backup.goalHours`, else 8.'),
+        stated: z.boolean().describe('Whether the site states them.'),
+        now: hours('What 9 of 10 starts of the storm months reach as it is.'),
+        reservePercent: z
+          .number()
+          .min(0)
+          .max(100)
+          .nullable()
+          .describe(
+            'The least reserve tried that reaches them, %; 100 where more equipment is needed; null: out of reach.',
+          ),
+        costPerYear: z
+          .number()
+          .nullable()
+          .describe('Savings forgone a year for it; null where withheld or not weighed.'),
+        reached: z.number().min(0).nullable().describe('What it then reaches.'),
+        units: z
+          .int()
+          .min(1)
+          .nullable()
+          .describe('Units that this takes, kept full; null: those there are, or no number.'),
+        modulesPerUnit: z.int().min(0).nullable().describe('Modules on each of them.'),
+      })
+      .nullable()
+      .describe(
+        'What to keep back for so many hours in 9 of 10 starts of the storm months; null where one is medical.',
+      ),
+    storm: stormReadySchema
+      .extend({
+        duty: z
+          .object({
+            circuits: z
+              .array(
+                z.object({
+                  circuit: name('The circuit.'),
+                  share: share('Share of its hours in which it then runs.'),
+                  watts: z.number().min(0).describe('Its mean draw then, W.'),
+                }),
+              )
+              .describe('Circuits that work harder in a storm.'),
+            evenings: percentilesSchema.nullable().describe('On weekday evenings; null where one is medical.'),
+            planningHours: hours('Worst start, no sun, 80 % of capacity.'),
+          })
+          .nullable()
+          .describe('The same circuits while some work harder; null where none does.'),
+      })
+      .nullable()
+      .describe('A storm that is coming, and what circuits take in it; null where the load isn’t known.'),
+    worstWeek: z
+      .object({
+        from: z.iso.date().describe('Its first day.'),
+        to: z.iso.date().describe('Its last day.'),
+        p10: hours('At least this long in 9 of 10 starts at any hour of it.'),
+        median: hours('At least this long in half of them.'),
+      })
+      .nullable()
+      .describe('The week, Monday to Sunday, whose starts are the shortest in 9 of 10; null where one is medical.'),
     warnings: warningsSchema,
   })
   .describe('Results of duskbank outage.');

@@ -17,7 +17,6 @@ import {
   sliceBackup,
   summarizeBackup,
   survivalCurve,
-  US_AVERAGE_2023,
   unservedAt,
   worstStarts,
 } from '../outage/index.ts';
@@ -25,9 +24,14 @@ import {
   cautionsFor,
   circuitsDrawKwh,
   isEvening,
+  leastSettled,
+  neutralPartner,
   percentilesOf,
+  publishedReliability,
   rechargesOnAxis,
+  settledFrom,
   unservedCurve,
+  worstMonth,
 } from '../outage/inside.ts';
 import type { Plant } from '../plant/index.ts';
 import { deliverableKwh } from '../plant/inside.ts';
@@ -49,6 +53,7 @@ import type {
 } from './outage-schema.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { plannedOutages, sheetReserve } from './sheet-reserve.ts';
+import { PLANNING_SHARE, stormNineInTen, stormReady } from './storm.ts';
 import { runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
 
 /** What {@link outage} may be told. */
@@ -66,9 +71,6 @@ export interface OutageOptions {
   /** Looked at before each run: `outage` throws its reason once it is aborted. */
   readonly signal?: Abort | undefined;
 }
-
-/** Where a life may hang on it, no more than this share of capacity is counted on, and no sun. */
-const PLANNING_SHARE = 0.8;
 
 const TENTHS = [0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1];
 
@@ -114,12 +116,9 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
   const headlineSoc = runs[strategies.indexOf(headlineStrategy)]!.flows.socKwh;
 
   const headlineHours = backupHours({ axis, plant, socKwh: headlineSoc, ...island });
-  const reliability = site.backup?.reliability ?? US_AVERAGE_2023;
-  const kinds = outageKinds(reliability);
+  const reliability = site.backup?.reliability ?? publishedReliability(site.zone);
+  const kinds = reliability === undefined ? null : outageKinds(reliability);
   const frontier = frontierOf(study, { strategies, runs, bound: comparison.bound! }, kinds, options);
-  const unservedKwhPerYear = medical
-    ? null
-    : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, headlineHours, island.wantedKwh));
   return {
     format: 'duskbank.outage/1',
     ...studyParts(study),
@@ -134,7 +133,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     carried: carriedOf(study),
     strategies: rows,
     keepOn: keepOnOf(study, headlineSoc),
-    played: playedOf(study, headlineSoc, rows[strategies.indexOf(headlineStrategy)]!),
+    played: medical ? null : playedOf(study, headlineSoc, rows[strategies.indexOf(headlineStrategy)]!),
     transfer: transferOf(study),
     planned: plannedOutages(study).map((each) => ({
       ...each,
@@ -151,17 +150,25 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     frontier: frontier.points,
     hourPrices: pricesOf(frontier, headlineStrategy.name),
     nextHour: nextHourOf(frontier, headlineStrategy.name),
-    reliability: {
-      source: reliability.source ?? 'the site file',
-      kinds,
-      longerThan: [1, 4, 8, 24].map((hours) => ({ hours, share: shareLonger(kinds, hours) })),
-      unservedKwhPerYear,
-      unservedWithoutBatteryKwhPerYear: expectedUnservedKwhPerYear(
-        kinds,
-        unservedCurve(axis, new Float64Array(axis.intervals), island.wantedKwh),
-      ),
-    },
+    reliability:
+      reliability === undefined || kinds === null
+        ? null
+        : {
+            source: reliability.source ?? 'the site file',
+            kinds,
+            longerThan: medical ? [] : [1, 4, 8, 24].map((hours) => ({ hours, share: shareLonger(kinds, hours) })),
+            unservedKwhPerYear: medical
+              ? null
+              : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, headlineHours, island.wantedKwh)),
+            unservedWithoutBatteryKwhPerYear: expectedUnservedKwhPerYear(
+              kinds,
+              unservedCurve(axis, new Float64Array(axis.intervals), island.wantedKwh),
+            ),
+          },
     bestFloor: bestFloorOf(frontier.points, headlineStrategy.name, reliability),
+    wish: wishOf(study, frontier, headlineStrategy.name),
+    storm: stormOf(study, headlineSoc),
+    worstWeek: medical ? null : worstWeekOf(axis, headlineHours),
     warnings: comparison.warnings,
   };
 }
@@ -242,13 +249,15 @@ function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSt
     strategy: strategy.name,
     causal: strategy.knowledge === 'causal',
     planningHours: date(worstStarts(axis, planning, 1)[0]!),
-    worstEvening: worstEvening === undefined ? null : date(worstEvening),
+    worstEvening: medical || worstEvening === undefined ? null : date(worstEvening),
+    worstMonth: medical ? null : worstMonth(axis, hours),
     hours: medical ? null : summarizeBackup(axis, hours),
     survival: medical
       ? null
       : { weekdayEvenings: survivalCurve(hours, undefined, evening), allHours: survivalCurve(hours) },
     slices: medical ? null : sliceBackup(axis, hours),
-    worstStarts: worstStarts(axis, told).map(date),
+    // With a medical circuit nothing above the worst case is told.
+    worstStarts: worstStarts(axis, told, medical ? 1 : 5).map(date),
     unserved: medical
       ? null
       : {
@@ -290,22 +299,89 @@ function keepOnOf(study: Study, socKwh: Float64Array): KeptOn[] {
   const byHand = site.backup?.transfer?.kind !== 'automatic';
   const kept: ResolvedCircuit[] = [];
   const evening = (i: number) => isEvening(axis, i);
-  return island.circuits.map((circuit) => {
-    kept.push(circuit);
+  const rows: KeptOn[] = [];
+  for (const circuit of island.circuits) {
+    if (kept.includes(circuit)) continue;
+    // Two that share a neutral hang on one handle: one row.
+    const partner = neutralPartner(island.circuits, circuit);
+    const added = partner === undefined || kept.includes(partner) ? [circuit] : [circuit, partner];
+    kept.push(...added);
     const loadKwh = circuitsDrawKwh(axis, kept, site.backup?.output?.arrangement ?? 'pooled');
     const hours = backupHours({ axis, plant, socKwh, ...island, loadKwh });
     const evenings = hours.filter((_, i) => evening(i)).sort();
-    const planning = planningHoursOf(study, plant, socKwh, loadKwh);
-    return {
+    const [worst] = worstStarts(axis, hours, 1, evening);
+    const meanW = (of: readonly ResolvedCircuit[]) => of.reduce((sum, each) => sum + each.runningW * each.dutyShare, 0);
+    rows.push({
       circuit: circuit.name,
-      ownW: circuit.runningW * circuit.dutyShare,
-      totalW: kept.reduce((sum, each) => sum + each.runningW * each.dutyShare, 0),
-      worstEveningHours: island.medical || evenings.length === 0 ? null : evenings[0]!,
+      sharesNeutral: added.length > 1 ? added[1]!.name : null,
+      ownW: meanW(added),
+      totalW: meanW(kept),
+      worstEveningHours: island.medical || worst === undefined ? null : worst.hours,
       evenings: island.medical || evenings.length === 0 ? null : percentilesOf(evenings),
-      planningHours: planning.reduce((least, h) => Math.min(least, h)),
-      needsSomebodyHome: byHand && (circuit.unattended || circuit.medical),
+      // Fewer circuits last longer than what may be counted on: with a medical one that isn't told.
+      planningHours: island.medical ? null : leastSettled(axis, planningHoursOf(study, plant, socKwh, loadKwh)),
+      needsSomebodyHome: byHand && added.some((each) => each.unattended || each.medical),
+    });
+  }
+  return rows;
+}
+
+/** The circuits' draw in a storm, where some of them work harder then, and how long that lasts. */
+function stormOf(study: Study, socKwh: Float64Array): OutageReport['storm'] {
+  const { home, island, site } = study;
+  const { axis, plant } = home;
+  const ready = stormReady(study, (sheetReserve(study).reservePercent / 100) * plant.capacityKwh);
+  if (ready === null) return null;
+  const harder = island.circuitsListed === 0 ? [] : island.circuits.filter(worksHarder);
+  let duty: NonNullable<OutageReport['storm']>['duty'] = null;
+  if (harder.length > 0) {
+    const loadKwh = circuitsDrawKwh(
+      axis,
+      island.circuits.map((circuit) => ({ ...circuit, dutyShare: circuit.stormDutyShare ?? circuit.dutyShare })),
+      site.backup?.output?.arrangement ?? 'pooled',
+    );
+    const hours = backupHours({ axis, plant, socKwh, ...island, loadKwh });
+    const evenings = hours.filter((_, i) => isEvening(axis, i));
+    const counted = Float64Array.from(evenings.length > 0 ? evenings : hours).sort();
+    duty = {
+      circuits: harder.map(({ name, stormDutyShare, runningW }) => ({
+        circuit: name,
+        share: stormDutyShare!,
+        watts: runningW * stormDutyShare!,
+      })),
+      evenings: island.medical ? null : percentilesOf(counted),
+      planningHours: leastSettled(axis, planningHoursOf(study, plant, socKwh, loadKwh)),
     };
-  });
+  }
+  return { ...ready, duty };
+}
+
+/** Whether a circuit draws more in a storm than on other days. */
+function worksHarder({ dutyShare, stormDutyShare }: ResolvedCircuit): boolean {
+  return stormDutyShare !== undefined && stormDutyShare > dutyShare + 1e-9;
+}
+
+/** The week, Monday to Sunday, whose starts are the shortest in nine of ten. */
+function worstWeekOf(axis: Axis, hours: Float64Array): OutageReport['worstWeek'] {
+  const { day, days } = axis.calendar;
+  const first = days[0]!.weekday - 1;
+  const weeks: number[][] = [];
+  for (let i = 0; i < hours.length; i++) {
+    const week = Math.floor((day[i]! + first) / 7);
+    weeks[week] ??= [];
+    weeks[week].push(i);
+  }
+  // A week cut by an end of the data is no whole week; where none is whole, the longest counts.
+  const most = weeks.reduce((longest, week) => Math.max(longest, week.length), 0);
+  const whole = weeks.filter((week) => week.length >= 0.99 * most);
+  const settled = whole.filter((week) => week[0]! >= settledFrom(axis));
+  let worst: OutageReport['worstWeek'] = null;
+  for (const week of settled.length > 0 ? settled : whole) {
+    const { p10, median } = percentilesOf(Float64Array.from(week, (i) => hours[i]!).sort());
+    if (worst !== null && (p10 > worst.p10 || (p10 === worst.p10 && median >= worst.median))) continue;
+    worst = { from: formatDate(days[day[week[0]!]!]!), to: formatDate(days[day[week.at(-1)!]!]!), p10, median };
+  }
+  return worst;
 }
 
 /** Length of the outage that is played through, h. */
@@ -418,7 +494,12 @@ interface Compared {
  * The home at other standing reserves. What the site keeps at dates, some months or planned outages, is kept at every
  * point. At the standing reserve of the sheet it is the home itself, as in `compare`.
  */
-function frontierOf(study: Study, compared: Compared, kinds: readonly OutageKind[], options: OutageOptions): Frontier {
+function frontierOf(
+  study: Study,
+  compared: Compared,
+  kinds: readonly OutageKind[] | null,
+  options: OutageOptions,
+): Frontier {
   const { home, island } = study;
   const { axis, plant } = home;
   const { signal } = options;
@@ -457,12 +538,14 @@ function frontierOf(study: Study, compared: Compared, kinds: readonly OutageKind
       return {
         strategy: strategy.name,
         savingsPerYear: withheld ? null : (plain.total - bill.total) * scale,
-        planningHours: planning.reduce((least, h) => Math.min(least, h)),
+        planningHours: leastSettled(axis, planning),
+        stormHours: island.medical ? null : stormNineInTen(study, hours),
         evenings: summary?.weekdayEvenings ?? null,
         allHours: summary?.allHours ?? null,
-        unservedKwhPerYear: island.medical
-          ? null
-          : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.wantedKwh)),
+        unservedKwhPerYear:
+          island.medical || kinds === null
+            ? null
+            : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.wantedKwh)),
       };
     });
     const boundSavings = (plain.unrounded - (best?.bound ?? compared.bound).billTotal) * scale;
@@ -526,12 +609,15 @@ function nextHourOf({ points, own }: Frontier, headline: string): HourPrice | nu
   return null;
 }
 
+/** A floor that lasts less than this on nine of ten evenings isn't named as the cheapest, h. */
+const LEAST_HOURS = 1;
+
 function bestFloorOf(
   frontier: readonly FrontierPoint[],
   headline: string,
-  reliability: Reliability,
+  reliability: Reliability | undefined,
 ): OutageReport['bestFloor'] {
-  const value = reliability.valueOfLostLoadPerKwh;
+  const value = reliability?.valueOfLostLoadPerKwh;
   if (value === undefined) return null;
   const best = (factor: number): number | undefined => {
     let least = Number.POSITIVE_INFINITY;
@@ -539,6 +625,8 @@ function bestFloorOf(
     for (const point of frontier) {
       const row = point.strategies.find((each) => each.strategy === headline)!;
       if (row.savingsPerYear === null || row.unservedKwhPerYear === null) return undefined;
+      // What is over in minutes is no backup that anybody would choose.
+      if (row.evenings!.p10 < LEAST_HOURS) continue;
       const cost = factor * value * row.unservedKwhPerYear - row.savingsPerYear;
       if (cost < least - 1e-9) {
         least = cost;
@@ -550,6 +638,67 @@ function bestFloorOf(
   const floorShare = best(1);
   if (floorShare === undefined) return null;
   return { floorShare, lowShare: best(0.5)!, highShare: best(2)!, valuePerKwh: value };
+}
+
+/** Units and modules that a site may hold, from less to more. */
+function sizesOf({ site: { plant } }: Study): { units: number; modulesPerUnit: number; factor: number; kwh: number }[] {
+  const { units, maxUnits = units, usableKwh, modules } = plant.battery;
+  const own = units * (usableKwh + (modules?.perUnit ?? 0) * (modules?.usableKwh ?? 0));
+  const sizes = [];
+  for (let u = units; u <= maxUnits; u++)
+    for (let m = modules?.perUnit ?? 0; m <= (modules?.maxPerUnit ?? modules?.perUnit ?? 0); m++) {
+      const kwh = u * (usableKwh + m * (modules?.usableKwh ?? 0));
+      if (kwh > own + 1e-9) sizes.push({ units: u, modulesPerUnit: m, factor: u / units, kwh: kwh / own });
+    }
+  return sizes.sort((a, b) => a.kwh - b.kwh || a.units - b.units);
+}
+
+/** Hours of backup that are wished for where the site states none. */
+const WISHED_HOURS = 8;
+
+/** What must be kept back, or bought, for the wished hours in nine of ten starts of the storm season. */
+function wishOf(study: Study, { points, own }: Frontier, headline: string): OutageReport['wish'] {
+  const { home, island, site } = study;
+  if (island.medical) return null;
+  const hours = site.backup?.goalHours ?? WISHED_HOURS;
+  const rowOf = (point: FrontierPoint) => point.strategies.find((row) => row.strategy === headline)!;
+  const meets = (point: FrontierPoint) => rowOf(point).stormHours! >= hours - 1e-9;
+  const wish = { hours, stated: site.backup?.goalHours !== undefined, now: rowOf(points[own]!).stormHours! };
+  const none = { reservePercent: null, costPerYear: null, reached: null, units: null, modulesPerUnit: null };
+  const found = points.slice(own).find(meets);
+  if (found !== undefined) {
+    const [before, after] = [rowOf(points[own]!).savingsPerYear, rowOf(found).savingsPerYear];
+    const costPerYear = before === null || after === null ? null : Math.max(0, before - after);
+    return {
+      ...wish,
+      ...none,
+      reservePercent: Math.round(100 * found.floorShare),
+      costPerYear,
+      reached: rowOf(found).stormHours,
+    };
+  }
+  // Not even full: what more would do it, kept full.
+  const { axis, plant } = home;
+  for (const { units, modulesPerUnit, factor, kwh } of sizesOf(study)) {
+    const larger: Plant = {
+      ...plant,
+      capacityKwh: plant.capacityKwh * kwh,
+      shutdownKwh: plant.shutdownKwh * kwh,
+      floorKwh: plant.shutdownKwh * kwh,
+      startKwh: plant.capacityKwh * kwh,
+      chargeLimitKw: plant.chargeLimitKw * factor,
+      dischargeLimitKw: plant.dischargeLimitKw * factor,
+      inverterKw: plant.inverterKw * factor,
+      standbyW: plant.standbyW * factor,
+    };
+    const socKwh = new Float64Array(axis.intervals).fill(larger.capacityKwh);
+    const reached = stormNineInTen(
+      study,
+      backupHours({ axis, plant: larger, socKwh, ...island, gaugeErrorKwh: island.gaugeErrorKwh * kwh }),
+    );
+    if (reached >= hours - 1e-9) return { ...wish, ...none, reservePercent: 100, reached, units, modulesPerUnit };
+  }
+  return { ...wish, ...none };
 }
 
 function shareLonger(kinds: readonly OutageKind[], hours: number): number {

@@ -1,6 +1,6 @@
 import type * as z from 'zod';
 import { type Axis, dateOfCivilDay, formatDate } from '../axis/index.ts';
-import { US_AVERAGE_2023 } from '../outage/index.ts';
+import { publishedReliability } from '../outage/inside.ts';
 import type { Assumption, Origin, Study } from '../site/index.ts';
 import type { Tariff } from '../tariff/index.ts';
 import { VERSION } from '../version.ts';
@@ -69,7 +69,7 @@ export function studyOrigin(study: Study): Origin {
     ['backup.load', backup?.load ?? backup?.circuits, island.basis],
     ['backup.solarOnIsland', backup?.solarOnIsland, plant.coupling === 'dc'],
     ['backup.transfer', backup?.transfer, 'changed over by hand'],
-    ['backup.reliability', backup?.reliability, US_AVERAGE_2023.source],
+    ['backup.reliability', backup?.reliability, publishedReliability(site.zone)?.source ?? null],
   ];
   const assumptions = taken
     .filter(([, stated]) => stated === undefined)

@@ -50,6 +50,22 @@ export const plantPartSchema = z
   })
   .describe('The battery: energy, power and what sets it.');
 
+/** A storm that is coming: what a battery filled for it carries. */
+export const stormReadySchema = z.object({
+  fillHours: z
+    .number()
+    .min(0)
+    .nullable()
+    .describe('Hours that filling takes from the standing reserve, at the longest; null where only sun can fill it.'),
+  hours: z
+    .number()
+    .min(0)
+    .nullable()
+    .describe('From full, in 9 of 10 starts of the storm months, else of all months; null where a circuit is medical.'),
+  planningHours: z.number().min(0).describe('From full, worst start, no sun, 80 % of capacity.'),
+  months: z.array(z.int().min(1).max(12)).nullable().describe('The storm months that the site states.'),
+});
+
 /** What a report rests on, so that it can be made again and set beside another. */
 export const provenanceSchema = z
   .object({

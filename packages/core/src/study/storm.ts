@@ -1,0 +1,61 @@
+import { backupHours } from '../outage/index.ts';
+import { leastSettled, percentilesOf, rechargesOnAxis } from '../outage/inside.ts';
+import type { Study } from '../site/index.ts';
+
+/** What a battery that was filled for a storm carries: what to set the day before, and how long filling takes. */
+export interface StormReady {
+  /** Longest that filling takes from the standing reserve, h; null where nothing but sun can fill it. */
+  readonly fillHours: number | null;
+  /** From full, in nine of ten starts of the storm months (of all months where the site states none); null with a medical circuit. */
+  readonly hours: number | null;
+  /** From full, worst start, no sun, 80 % of capacity. */
+  readonly planningHours: number;
+  /** The storm months that the site states, 1 to 12. */
+  readonly months: readonly number[] | null;
+}
+
+/** Where a life may hang on it, no more than this share of capacity is counted on, and no sun. */
+export const PLANNING_SHARE = 0.8;
+
+/** @returns null where the load behind the meter isn't known */
+export function stormReady(study: Study, floorKwh: number): StormReady | null {
+  const { home, island, site, loadKnown } = study;
+  const { axis, plant } = home;
+  if (!loadKnown && island.circuits.length === 0 && site.backup?.load?.watts === undefined) return null;
+  const months = site.backup?.stormMonths ?? null;
+  const full = {
+    axis,
+    plant,
+    socKwh: new Float64Array(axis.intervals).fill(plant.capacityKwh),
+    startKwh: plant.capacityKwh,
+  };
+  const planning = backupHours({
+    ...full,
+    ...island,
+    solarKwh: new Float64Array(axis.intervals),
+    energyShare: Math.min(island.energyShare, PLANNING_SHARE),
+  });
+  return {
+    fillHours: plant.gridCharging ? longestFill(study, floorKwh) : null,
+    hours: island.medical ? null : stormNineInTen(study, backupHours({ ...full, ...island })),
+    planningHours: leastSettled(axis, planning),
+    months,
+  };
+}
+
+/** The tenth percentile over starts in the storm months, over all where none are stated or none is in the data. */
+export function stormNineInTen({ home: { axis }, site }: Study, hours: Float64Array): number {
+  const months = site.backup?.stormMonths;
+  const { month } = axis.calendar;
+  const inSeason = months === undefined ? hours : hours.filter((_, i) => months.includes(month[i]!));
+  return percentilesOf(Float64Array.from(inSeason.length > 0 ? inSeason : hours).sort()).p10;
+}
+
+/** Filling from the standing reserve at noon or midnight of any day, h: the longest. */
+function longestFill({ home }: Study, floorKwh: number): number {
+  const recharge = rechargesOnAxis(home.onAxis);
+  const every = Math.round(12 / home.axis.stepHours);
+  let longest = 0;
+  for (let from = 0; from < home.axis.intervals; from += every) longest = Math.max(longest, recharge(from, floorKwh));
+  return longest;
+}
