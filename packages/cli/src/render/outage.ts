@@ -65,7 +65,8 @@ function worstWeekText({ worstWeek: week, capHours: cap }: OutageReport): string
 
 function stormText(report: OutageReport): string {
   const { storm, capHours: cap } = report;
-  if (storm === null) return '';
+  // With a medical circuit it is kept full, always.
+  if (storm === null || report.medical) return '';
   return wrap(stormLine(storm, carriedText(report.carried), cap));
 }
 
@@ -103,6 +104,8 @@ function howLong(report: OutageReport, row: StrategyOutage, full: boolean): stri
   const lines: string[][] = [];
   if (row.hours === null) {
     lines.push(['worst start, no sun, 80 % of capacity', hours(planning.hours, cap), when(planning)]);
+    if (report.storm !== null && report.storm.duty !== null)
+      lines.push(['the same, circuits hard at work *', hours(report.storm.duty.planningHours, cap), 'a storm']);
   } else {
     const { weekdayEvenings, allHours } = row.hours;
     if (row.worstEvening !== null)
@@ -132,7 +135,7 @@ function howLong(report: OutageReport, row: StrategyOutage, full: boolean): stri
   }
   const goals = full || report.keepHours !== null ? goalLines(report) : [];
   const working = report.storm?.duty ?? null;
-  if (working !== null && row.hours !== null)
+  if (working !== null)
     goals.unshift(
       `* ${working.circuits.map((each) => `${each.circuit} on ${sharePercent(each.share)} of the time (${watts(each.watts)})`).join(', ')}.`,
     );
