@@ -1,4 +1,4 @@
-import { type DispatchProblem, optimalDispatch } from '@duskbank/core/dispatch';
+import { type DispatchProblem, optimalDispatch, storedValue } from '@duskbank/core/dispatch';
 import { InputError } from '@duskbank/core/input';
 import { describe, expect, it } from 'vitest';
 
@@ -186,6 +186,38 @@ describe('faults of the input', () => {
       ['out-of-range', ['initialKwh']],
       ['out-of-range', ['chargeEfficiency']],
     ]);
+  });
+
+  const faultsOf = (call: () => unknown) => {
+    try {
+      call();
+    } catch (error) {
+      if (error instanceof InputError) return error.issues.map((issue) => [issue.code, issue.where.path]);
+      throw error;
+    }
+    return [];
+  };
+
+  it('more in the store than its capacity is refused, at the start and at a moment', () => {
+    for (const initialKwh of [10.001, 15, 1e6])
+      expect(faultsOf(() => optimalDispatch(battery({ initialKwh })))).toEqual([['contradiction', ['initialKwh']]]);
+    expect(faultsOf(() => optimalDispatch(battery({ initialKwh: 10 * (1 + 1e-12) })))).toEqual([]);
+    const falling = battery({ capacityKwh: series(8, 2, 2, 2), initialKwh: 8, dischargeLimitKw: 0.5 });
+    expect(faultsOf(() => optimalDispatch(falling))).toEqual([]);
+    expect(faultsOf(() => optimalDispatch({ ...falling, initialKwh: 8.1 }))).toEqual([
+      ['contradiction', ['initialKwh']],
+    ]);
+    // What a capacity that fell left in the store is still there later.
+    expect(faultsOf(() => storedValue(falling, 2, 7))).toEqual([]);
+    expect(faultsOf(() => storedValue(falling, 2, 9))).toEqual([['contradiction', ['socKwh']]]);
+  });
+
+  it('surplus is stored at no more than an inverter explains', () => {
+    const withSolar = (solarChargeEfficiency: number) =>
+      faultsOf(() => optimalDispatch(battery({ netLoadKwh: series(1, -2, 1, 1), solarChargeEfficiency })));
+    // 0.9 ÷ 0.5 = 1.8
+    expect(withSolar(1.8)).toEqual([]);
+    expect(withSolar(2)).toEqual([['contradiction', ['solarChargeEfficiency']]]);
   });
 
   it('the input is never changed', () => {

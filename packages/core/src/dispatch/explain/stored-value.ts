@@ -1,7 +1,7 @@
 import { check, number } from '../../input/door.ts';
 import { amount } from '../../plant/inside.ts';
-import { optimalDispatch } from '../optimum/optimal-dispatch.ts';
-import { checkProblem, type DispatchProblem } from '../optimum/problem.ts';
+import { solveDispatch } from '../optimum/optimal-dispatch.ts';
+import { checkProblem, type DispatchProblem, storedBefore } from '../optimum/problem.ts';
 
 /** What stored energy was worth at one moment, with everything that came after known. */
 export interface StoredValue {
@@ -18,7 +18,8 @@ export interface StoredValue {
  * The value of `socKwh` stored at the start of interval `from`. On prices alone: demand charges and terms of a bill are
  * left out.
  *
- * @throws InputError on a problem that `optimalDispatch` refuses, an interval that it doesn't have, a negative store
+ * @throws InputError on a problem that `optimalDispatch` refuses, an interval that it doesn't have, a store that is negative
+ * or above the capacity
  */
 export function storedValue(problem: DispatchProblem, from: number, socKwh: number): StoredValue {
   checkProblem(problem);
@@ -26,11 +27,12 @@ export function storedValue(problem: DispatchProblem, from: number, socKwh: numb
     { from, socKwh },
     { from: number({ whole: true, least: 0, most: problem.netLoadKwh.length - 1 }), socKwh: amount },
   );
+  check({ socKwh }, { socKwh: storedBefore(problem, from) });
   const { terms: _, demandCharges: __, day: ___, ...priced } = problem;
   const rest = { ...priced, initialKwh: socKwh } as Record<string, unknown>;
   for (const [name, value] of Object.entries(priced))
     if (value instanceof Float64Array) rest[name] = value.subarray(from);
-  const solution = optimalDispatch(rest as unknown as DispatchProblem);
+  const solution = solveDispatch(rest as unknown as DispatchProblem);
   return {
     costToGo: solution.cost,
     perKwh: solution.marginalValuePerKwh[0]!,

@@ -24,7 +24,7 @@ const aScratch: Rule = (value, path, looking) => {
  * elsewhere the best found, with a proven gap; `terms` that bend may leave one too. Always feasible. O(n · segments of the value curve).
  *
  * @param scratch work arrays of {@link makeScratch}, where many problems are solved in a row: saves a tenth of the time
- * @throws InputError `missing` | `wrong-type` | `length-mismatch` | `not-finite` | `out-of-range`
+ * @throws InputError `missing` | `wrong-type` | `length-mismatch` | `not-finite` | `out-of-range` | `contradiction`
  * @example
  * optimalDispatch({
  *   stepHours: 1, netLoadKwh: Float64Array.of(0, 1), importPricePerKwh: Float64Array.of(0.1, 0.5),
@@ -35,6 +35,11 @@ const aScratch: Rule = (value, path, looking) => {
 export function optimalDispatch(problem: DispatchProblem, scratch = new Scratch()): DispatchSolution {
   checkProblem(problem);
   check({ scratch }, { scratch: aScratch });
+  return solveDispatch(problem, scratch);
+}
+
+/** {@link optimalDispatch} of a problem that was checked. */
+export function solveDispatch(problem: DispatchProblem, scratch = new Scratch()): DispatchSolution {
   const steps = toSteps(problem, scratch);
   makeReachable(steps);
   const charges = (problem.demandCharges ?? []).map((charge) => peakCharge(charge, problem.stepHours));

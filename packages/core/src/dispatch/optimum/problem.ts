@@ -1,4 +1,5 @@
 import {
+  anything,
   check,
   flag,
   integers,
@@ -9,6 +10,7 @@ import {
   type Rule,
   type RulesOf,
   record,
+  report,
   series,
 } from '../../input/door.ts';
 import type { BillTerm } from '../../tariff/index.ts';
@@ -32,7 +34,7 @@ export interface DispatchProblem {
   readonly floorKwh: number | Float64Array;
   readonly chargeLimitKw: number | Float64Array;
   readonly dischargeLimitKw: number | Float64Array;
-  /** Stored before the first interval, kWh. */
+  /** Stored before the first interval, kWh: no more than the capacity of that interval. */
   readonly initialKwh: number;
   /** One way, in (0, 1]. */
   readonly chargeEfficiency: number;
@@ -48,7 +50,7 @@ export interface DispatchProblem {
    * refuses is thrown away in any case. @defaultValue false
    */
   readonly curtailment?: boolean;
-  /** Stored share of own surplus, where it differs (DC coupling). @defaultValue `chargeEfficiency` */
+  /** Stored share of own surplus, where it differs (DC coupling). At most twice `chargeEfficiency`. @defaultValue `chargeEfficiency` */
   readonly solarChargeEfficiency?: number;
   /** Solar beyond the inverter's limit, kWh at its AC worth, not in `netLoadKwh`: stored or lost (DC coupling). */
   readonly clippedKwh?: Float64Array;
@@ -62,7 +64,7 @@ export interface DispatchProblem {
   readonly wearPerKwh?: number;
   /** Worth of a kWh above the floor after the last interval. @defaultValue 0 */
   readonly finalValuePerKwh?: number;
-  /** Stored after the last interval at least, kWh. @defaultValue the floor */
+  /** Stored after the last interval at least, kWh; the highest reachable where that is less. @defaultValue the floor */
   readonly finalMinKwh?: number;
   readonly demandCharges?: readonly DemandCharge[];
   /** Parts of a bill beside the prices, as a compiled tariff has them, with groups as long as the other arrays. */
@@ -206,12 +208,59 @@ const rules: RulesOf<DispatchProblem> = {
   day: optional(integers({ least: 0 })),
 };
 
+/** No inverter turns less than this of what it takes into AC. */
+const LEAST_INVERTER_EFFICIENCY = 0.5;
+
+/** Energy in the store at the start of interval `from`: what a capacity that has fallen since left in it, at most. */
+export function storedBefore({ capacityKwh }: DispatchProblem, from = 0): Rule {
+  return (value, path, looking) => {
+    const mostKwh =
+      typeof capacityKwh === 'number'
+        ? capacityKwh
+        : capacityKwh.subarray(0, from + 1).reduce((most, kwh) => Math.max(most, kwh), 0);
+    if (mostKwh < (value as number) * (1 - 1e-9))
+      report(
+        looking,
+        path,
+        'contradiction',
+        value,
+        `at most the capacity, ${mostKwh} kWh`,
+        'a capacity that falls may leave more than fits, but nothing starts with more',
+      );
+  };
+}
+
+/** Own surplus may be stored at more than its AC worth by what an inverter takes off: `ηc ÷ inverter efficiency`. */
+function solarExplained({ chargeEfficiency }: DispatchProblem): Rule {
+  const most = chargeEfficiency / LEAST_INVERTER_EFFICIENCY;
+  return (value, path, looking) => {
+    if ((value as number) > most * (1 + 1e-9))
+      report(
+        looking,
+        path,
+        'contradiction',
+        value,
+        `at most ${most}: chargeEfficiency ÷ ${LEAST_INVERTER_EFFICIENCY}`,
+        'surplus that no inverter has turned into AC is stored at chargeEfficiency ÷ inverter efficiency',
+      );
+  };
+}
+
 /**
  * Held to the length of `netLoadKwh`.
- * @throws InputError `missing` | `wrong-type` | `length-mismatch` | `not-finite` | `out-of-range`: all faults at once
+ * @throws InputError `missing` | `wrong-type` | `length-mismatch` | `not-finite` | `out-of-range`: all faults at once;
+ * then `contradiction` between fields
  */
 export function checkProblem(problem: DispatchProblem): void {
-  check(problem, rules, problem?.netLoadKwh?.length);
+  const { netLoadKwh, initialKwh, solarChargeEfficiency } = problem ?? {};
+  check(problem, rules, netLoadKwh?.length);
+  check(
+    { initialKwh, solarChargeEfficiency },
+    {
+      initialKwh: netLoadKwh.length === 0 ? anything : storedBefore(problem),
+      solarChargeEfficiency: optional(solarExplained(problem)),
+    },
+  );
 }
 
 /** A checked problem in energies an interval. The band is not yet made reachable. */
