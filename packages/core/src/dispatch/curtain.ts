@@ -8,12 +8,23 @@ import type { StrategyView } from './strategy.ts';
 /** Day-ahead prices are known from this minute of the local day before. */
 const PUBLICATION_MINUTE = 13 * 60;
 
+/** A causal strategy's view, and what becomes of it as the run goes on. */
+export interface Curtain {
+  readonly view: StrategyView;
+  /** Shows what is known at the start of interval `from`. */
+  reveal(from: number): void;
+  /** Whether every array that was shown is still there: a stranger may have given its memory away. */
+  isWhole(): boolean;
+}
+
 /**
  * The view of a causal strategy, and what lifts the curtain as the run goes on. A series is made only once it is looked
  * at: a strategy that needs none costs none.
+ *
+ * @param axis by which prices are published: the run's own, where the strategy sees a copy that it may write into
  */
-export function drawCurtain(home: Home, flows: Flows): { view: StrategyView; reveal(from: number): void } {
-  const { axis, tariff } = home;
+export function drawCurtain(home: Home, flows: Flows, axis = home.axis): Curtain {
+  const { tariff } = home;
   let now = 0;
   const shown: { seen: Float64Array; real: Float64Array; until: number; published: boolean }[] = [];
   const lift = (series: (typeof shown)[number]) => {
@@ -38,7 +49,7 @@ export function drawCurtain(home: Home, flows: Flows): { view: StrategyView; rev
   const reach = typeof home.plant.reach === 'number' ? undefined : behind(home.plant.reach);
   const importPrice = behind(tariff.importPricePerKwh, true);
   const exportPrice = behind(tariff.exportPricePerKwh, true);
-  const floor = presentFloor(home);
+  const floor = presentFloor(home, axis);
   const plant =
     reach === undefined && floor === undefined
       ? home.plant
@@ -61,7 +72,7 @@ export function drawCurtain(home: Home, flows: Flows): { view: StrategyView; rev
         );
   return {
     view: {
-      axis,
+      axis: home.axis,
       plant,
       service: home.service,
       tariff: seenTariff,
@@ -78,15 +89,19 @@ export function drawCurtain(home: Home, flows: Flows): { view: StrategyView; rev
       for (const series of shown) lift(series);
       floor?.reveal(from);
     },
+    isWhole() {
+      for (const { seen } of shown) if (seen.length !== axis.intervals) return false;
+      return floor === undefined || floor.seen.length === axis.intervals;
+    },
   };
 }
 
 /** A floor reckoned from the past: entries after the present interval repeat it, as far ahead as strategies look. */
-function presentFloor(home: Home): { seen: Float64Array; reveal(from: number): void } | undefined {
+function presentFloor(home: Home, axis: Axis): { readonly seen: Float64Array; reveal(from: number): void } | undefined {
   const { floorKwh, floorFromPast } = home.plant;
   if (typeof floorKwh === 'number' || !floorFromPast) return undefined;
   const n = floorKwh.length;
-  const ahead = Math.round(72 / home.axis.stepHours);
+  const ahead = Math.round(72 / axis.stepHours);
   const seen = new Float64Array(n).fill(floorKwh[0]!);
   let known = 0;
   return {

@@ -12,6 +12,7 @@ import {
 import { drawCurtain } from './curtain.ts';
 import { type Home, layHome } from './home.ts';
 import { isOurs, roleOf } from './identity.ts';
+import { meetStranger } from './stranger.ts';
 import type { Planner, Strategy } from './strategy.ts';
 
 /** One strategy's year. */
@@ -45,22 +46,24 @@ export function playStrategy(strategy: Strategy, home: Home, options: RunOptions
   const levels = options.levels === undefined ? makeLevels(n) : resetLevels(options.levels);
   const trusted = isOurs(strategy);
   // What else a home carries, such as a case's plant on its axis, no strategy is shown.
+  const stranger = trusted ? undefined : meetStranger(strategy, levels, n);
   const shown = trusted ? { axis, loadKwh, solarKwh, tariff, plant, service } : copyOf(home);
-  const shownFlows = trusted ? flows : makeFlows(n);
-  const curtain = strategy.knowledge === 'causal' ? drawCurtain(shown, shownFlows) : undefined;
+  const shownFlows = stranger?.flows ?? flows;
+  const curtain = strategy.knowledge === 'causal' ? drawCurtain(shown, shownFlows, axis) : undefined;
   const planner = strategy.begin(curtain?.view ?? { ...shown, flows: shownFlows });
   if (!trusted) check({ planner }, { planner: record<Planner>({ plan: callable }) });
+  stranger?.levels(curtain);
   const state = startState(plant);
   for (let from = 0; from < n; ) {
     curtain?.reveal(from);
     const to = planner.plan(from, state.socKwh, levels);
-    if (!(to > from) || (to < n && !Number.isInteger(to))) throw emptyBlock(strategy, from, to);
+    if (typeof to !== 'number' || !(to > from) || (to < n && !Number.isInteger(to)))
+      throw emptyBlock(strategy, from, to);
     const end = Math.min(to, n);
-    checkLevels(strategy, levels, from, end);
-    executeLevels(onAxis, levels, from, end, state, flows);
-    if (!trusted)
-      for (const field of Object.keys(flows) as (keyof Flows)[])
-        shownFlows[field].set(flows[field].subarray(from, end), from);
+    const planned = stranger?.levels(curtain) ?? levels;
+    checkLevels(strategy, planned, from, end);
+    executeLevels(onAxis, planned, from, end, state, flows);
+    stranger?.show(flows, from, end);
     from = end;
   }
   return { strategy, flows, shortfallIntervals: state.shortfallIntervals, shortfallKwh: state.shortfallKwh };
