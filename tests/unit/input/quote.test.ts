@@ -242,3 +242,22 @@ describe('a value of a document', () => {
     );
   });
 });
+
+describe('a value that is too much to show', () => {
+  test('isn’t written out any further', () => {
+    let reached = false;
+    const last = {
+      toJSON() {
+        reached = true;
+        return 1;
+      },
+    };
+    expect(showValue({ few: [1, 2], last })).toBe('{"few":[1,2],"last":1}');
+    expect(reached).toBe(true);
+    reached = false;
+    expect(showValue({ many: new Array(1000).fill(0), last })).toBe('an object');
+    expect(showValue([{ note: 'some words', last }])).toBe('a list of 1');
+    expect(showValue({ readings: new Float64Array(3), last })).toBe('an object');
+    expect(reached).toBe(false);
+  });
+});

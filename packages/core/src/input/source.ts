@@ -1,4 +1,4 @@
-import { showValue } from '../words/quote.ts';
+import { showName, showValue } from '../words/quote.ts';
 import { InputError, type InputIssue } from './issue.ts';
 
 /** Objects and lists within one another: a file of ours needs eight. Deeper ones would exhaust a parser. */
@@ -78,13 +78,25 @@ export function withLines<T>(document: SourceDocument, check: () => T): T {
 
 function parseWithLines(text: string, file: string, yaml: YamlDecoder | undefined): ReturnType<YamlDecoder> {
   if (yaml === undefined) throw new InputError([jsonFault(text, file)]);
+  let read: ReturnType<YamlDecoder>;
   try {
-    return yaml(text, file);
+    read = yaml(text, file);
   } catch (error) {
     // A parser that runs out of stack met nesting that no file of ours has.
     if (error instanceof RangeError) throw new InputError([tooDeep(file)]);
     throw error;
   }
+  if (typeof read !== 'object' || read === null || typeof read.lineOf !== 'function')
+    throw new InputError([
+      {
+        code: 'wrong-type',
+        where: { path: ['yaml'] },
+        received: `${showValue(read)}, given back for ${showName(file)}`,
+        expected: 'an object { value, lineOf(path) }',
+        hint: 'the decoder that reads YAML gives both back at once, not as a promise',
+      },
+    ]);
+  return read;
 }
 
 /** What is wrong with a JSON text that can't be read as YAML for lack of a decoder. */

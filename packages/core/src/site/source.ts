@@ -1,39 +1,57 @@
-import { check, someBytes } from '../input/door.ts';
 import {
   decodeDocument,
   formatPath,
   InputError,
   type SourceDocument,
   showName,
+  showValue,
   type YamlDecoder,
 } from '../input/index.ts';
 import { type InputRecord, type InputRole, recordOf } from './origin.ts';
 import { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
 
 /**
- * Gives the bytes of a file. `path` is what was passed to `loadSite`, or lies beside it, parts joined by `/`.
+ * Gives the bytes of a file, in a `Uint8Array` or an `ArrayBuffer`. `path` is what was passed to `loadSite`, or lies beside it, parts joined by `/`.
  * It throws where a file can't be had: an error of the host's file system (with its `code`, such as ENOENT) is told as an
  * InputError that says where the file is named, as is an InputError of its own; any other error passes through.
  *
  * @param maxBytes more than this will be refused, so that a host may stop reading there
  */
-export type ReadFile = (path: string, maxBytes: number) => Uint8Array | Promise<Uint8Array>;
+export type ReadFile = (path: string, maxBytes: number) => Uint8Array | ArrayBuffer | Promise<Uint8Array | ArrayBuffer>;
 
 /**
  * Reads the bytes of a file, and tells of one that can't be had, is empty, or is larger than any of its kind.
  * @throws InputError
  */
 export async function readBytes(read: ReadFile, path: string, maxBytes: number): Promise<Uint8Array> {
-  let bytes: Uint8Array;
+  let given: unknown;
   try {
-    bytes = await read(path, maxBytes);
+    given = await read(path, maxBytes);
   } catch (error) {
     throw readFault(path, error);
   }
-  check({ bytes }, { bytes: someBytes });
+  const bytes = bytesOf(given, path);
   const fault = sizeFault(path, bytes.length, maxBytes);
   if (fault !== undefined) throw new InputError([fault]);
   return bytes;
+}
+
+/** What `read` gave, as bytes. By its tag, so that what came from another realm is known too. */
+function bytesOf(given: unknown, path: string): Uint8Array {
+  const tag = Object.prototype.toString.call(given);
+  if (tag === '[object Uint8Array]' && ArrayBuffer.isView(given)) return given as Uint8Array;
+  if (tag === '[object ArrayBuffer]') return new Uint8Array(given as ArrayBuffer);
+  throw new InputError([
+    {
+      code: given === undefined ? 'missing' : 'wrong-type',
+      where: { file: path },
+      received: typeof given === 'string' ? `a text of ${given.length} characters` : showValue(given),
+      expected: 'bytes of the file from `read`: a Uint8Array or an ArrayBuffer',
+      ...(typeof given === 'string'
+        ? { hint: 'read the file without an encoding; a text becomes bytes by new TextEncoder().encode(text)' }
+        : {}),
+    },
+  ]);
 }
 
 /** Reads files as one call of `loadSite` was told to. */

@@ -54,8 +54,11 @@ export function showKey(key: string): string {
   return isWord(key) ? `the key "${visible(key)}"` : `a key of ${[...key].length} characters, not shown`;
 }
 
-/** A longer list is told by its length alone: writing out a year of readings takes its time. */
+/** A longer list is told by its length alone, and an object with more in it isn't told: a study takes seconds to write out. */
 const MOST_ENTRIES = 1000;
+
+/** Ends the writing of a value that won't be shown. */
+class NotShown extends Error {}
 
 /**
  * A value of a document as a short literal for messages. Texts are quoted up to 40 characters, longer ones and such as
@@ -70,18 +73,18 @@ export function showValue(value: unknown): string {
   if (Array.isArray(value) && value.length > MOST_ENTRIES) return `a list of ${value.length}`;
   if (ArrayBuffer.isView(value)) return `a ${Object.prototype.toString.call(value).slice(8, -1)}`;
   let text: string | undefined;
-  let words = true;
+  let entries = 0;
   try {
     text = JSON.stringify(value, (key, inner) => {
+      if (++entries > MOST_ENTRIES || ArrayBuffer.isView(inner)) throw new NotShown();
       for (const part of [key, inner])
-        if (typeof part === 'string' && !(/^[\w.:+-]{0,24}$/.test(part) && isPlain(part))) words = false;
+        if (typeof part === 'string' && !(/^[\w.:+-]{0,24}$/.test(part) && isPlain(part))) throw new NotShown();
       return inner;
     });
   } catch {
-    // A circle, or a number that JSON doesn't have.
+    // Too much, or no single words; a circle, or a number that JSON doesn't have.
   }
-  if (text !== undefined && words && !/\d{7}/.test(text))
-    return visible(text.length > 60 ? `${text.slice(0, 57)}…` : text);
+  if (text !== undefined && !/\d{7}/.test(text)) return visible(text.length > 60 ? `${text.slice(0, 57)}…` : text);
   if (Array.isArray(value)) return `a list of ${value.length}`;
   return typeof value === 'object' ? 'an object' : `a ${typeof value}`;
 }
