@@ -120,3 +120,22 @@ test('a stranger that shifts the days of its axis learns no price before it is p
   // Days are published at 13:00 of the day before: at midnight only the day itself is known.
   expect(known).toEqual([24, 48, -1]);
 });
+
+describe('the name of a stranger', () => {
+  const named = (name: string) => ({ ...stranger({})[0]!, name });
+
+  // The last: full-width letters, which NFKC makes plain ones.
+  test.each(['window', 'window ', '\u00a0window', 'Window', 'opti\u200bmum', 'optimum\u2069', 'ｗｉｎｄｏｗ'])(
+    '%j would be taken for one of ours',
+    (name) => expect(faultsOf(named(name))).toEqual(['reserved-name strategy.name undefined']),
+  );
+
+  test.each(['', '   ', '\u200b', '\u3000', 'a\u202eb', 'my\u200bplan', 'my\nplan', 'x'.repeat(61)])(
+    '%j is none',
+    (name) => expect(faultsOf(named(name))).toEqual(['wrong-form strategy.name undefined']),
+  );
+
+  test.each(['mine', 'window 2', 'Küche', '台所', '🔋 first', '☀\ufe0f first'])('%j may be', (name) =>
+    expect(faultsOf(named(name))).toEqual([]),
+  );
+});

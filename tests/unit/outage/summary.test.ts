@@ -1,5 +1,14 @@
 import { makeAxis } from '@duskbank/core/axis';
-import { isWeekdayEvening, summarizeBackup, summarizeReserve } from '@duskbank/core/outage';
+import { InputError } from '@duskbank/core/input';
+import {
+  backupHours,
+  isWeekdayEvening,
+  reserveBySituation,
+  reserveKwh,
+  simulateOutage,
+  summarizeBackup,
+  summarizeReserve,
+} from '@duskbank/core/outage';
 import { describe, expect, test } from 'vitest';
 import { axisOf, plantOf, series } from './island-home.ts';
 
@@ -44,9 +53,38 @@ describe('summaries', () => {
 
   test('reserve is what loads can get: (soc − shutdown)·ηd, never below zero', () => {
     const plant = plantOf({ shutdownKwh: 1, dischargeEfficiency: 0.9 });
-    const summary = summarizeReserve(plant, Float64Array.of(1, 2, 3, 0.5, 11));
+    const summary = summarizeReserve(plant, Float64Array.of(1, 2, 3, 0.5, 10));
     expect(summary.minKwh).toBe(0);
     expect(summary.medianKwh).toBeCloseTo(0.9, 12);
     expect(summary.p10Kwh).toBe(0);
   });
+});
+
+test('more energy than the battery holds is refused, not counted as a reserve', () => {
+  const axis = axisOf(24);
+  const plant = plantOf({ capacityKwh: 9.6 });
+  const socKwh = series(24, (i) => (i === 5 ? 1000 : 4));
+  const island = { axis, plant, loadKwh: series(24, () => 1), solarKwh: new Float64Array(24) };
+  const faultsOf = (call: () => unknown) => {
+    try {
+      call();
+    } catch (error) {
+      if (error instanceof InputError) return error.issues.map(({ code, where }) => `${code} ${where.path?.join('.')}`);
+      throw error;
+    }
+    return [];
+  };
+  for (const call of [
+    () => reserveKwh(plant, socKwh),
+    () => summarizeReserve(plant, socKwh),
+    () => reserveBySituation({ axis, plant, socKwh, peakSteps: new Uint8Array(24) }),
+    () => backupHours({ ...island, socKwh }),
+  ])
+    expect(faultsOf(call)).toEqual(['above-capacity socKwh.5']);
+  const full = new Float64Array(24).fill(9.6 * (1 + 1e-12));
+  expect(faultsOf(() => backupHours({ ...island, socKwh: full, startKwh: 9.7 }))).toEqual(['above-capacity startKwh']);
+  expect(faultsOf(() => simulateOutage({ ...island, start: 0, startSocKwh: 9.7, hours: 3 }))).toEqual([
+    'above-capacity startSocKwh',
+  ]);
+  expect(faultsOf(() => [reserveKwh(plant, full), backupHours({ ...island, socKwh: full })])).toEqual([]);
 });

@@ -1,4 +1,5 @@
 import { callable, flag, isMadeHere, oneOf, optional, type Rule, record, report, text } from '../input/door.ts';
+import { hasUnseen, withoutUnseen } from '../words/visible.ts';
 import { RESERVED_STRATEGY_NAMES } from './ours.ts';
 import type { Strategy } from './strategy.ts';
 
@@ -10,6 +11,11 @@ const strangerFields = record<Strategy>({
   begin: callable,
 });
 
+/** A name as a reader sees it: forms of one letter, unseen characters, blanks around it and capitals tell nobody apart. */
+function seenAs(name: string): string {
+  return withoutUnseen(name.normalize('NFKC')).trim().replace(/\s+/g, ' ').toLowerCase();
+}
+
 /** A strategy: one of ours, or one that takes neither our names nor our roles. */
 export const aStrategy: Rule = (value, path, looking) => {
   if (isMadeHere('strategy', value)) return;
@@ -17,7 +23,7 @@ export const aStrategy: Rule = (value, path, looking) => {
   strangerFields(value, path, looking);
   if (looking.issues.length > before) return;
   const { name } = value as Strategy;
-  if (RESERVED_STRATEGY_NAMES.includes(name))
+  if (RESERVED_STRATEGY_NAMES.includes(seenAs(name)))
     report(
       looking,
       [...path, 'name'],
@@ -26,9 +32,14 @@ export const aStrategy: Rule = (value, path, looking) => {
       `another name than the library's own: ${RESERVED_STRATEGY_NAMES.join(', ')}`,
       `give it a name of its own, such as "my-${name}"`,
     );
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is refused
-  else if (!/^[^\u0000-\u001f\u007f]{1,60}$/.test(name))
-    report(looking, [...path, 'name'], 'wrong-form', name, 'a name of 1 to 60 characters on one line');
+  else if (seenAs(name) === '' || name.length > 60 || hasUnseen(name))
+    report(
+      looking,
+      [...path, 'name'],
+      'wrong-form',
+      name,
+      'a name of 1 to 60 characters on one line, every one of which can be seen',
+    );
 };
 
 /** Strategies to be run side by side: reports know them by name, so that no name may come twice. */

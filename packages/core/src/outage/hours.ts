@@ -9,6 +9,7 @@ import {
   type Rule,
   type RulesOf,
   record,
+  report,
   series,
 } from '../input/door.ts';
 import type { IslandedPlant, Plant } from '../plant/index.ts';
@@ -41,6 +42,24 @@ export interface BackupHoursOptions {
   readonly fullMarginKwh?: number;
 }
 
+/** Stored energy that a plant can hold, to rounding: one number, or one an interval. */
+export function storedIn({ capacityKwh }: Plant): Rule {
+  const most = capacityKwh * (1 + 1e-9);
+  const expected = `at most the usable energy, ${capacityKwh} kWh`;
+  return (value, path, looking) => {
+    const kwh = value as number | Float64Array;
+    if (typeof kwh === 'number') {
+      if (kwh > most) report(looking, path, 'above-capacity', kwh, expected);
+      return;
+    }
+    for (let i = 0; i < kwh.length; i++)
+      if (kwh[i]! > most) {
+        report(looking, [...path, i], 'above-capacity', kwh[i], expected);
+        return;
+      }
+  };
+}
+
 /** A hair under 0 is what rounding leaves of a run. */
 const stored = series({ least: -1e-9 });
 const mask = optional(bytes({ least: 0, most: 1 }));
@@ -70,12 +89,13 @@ const rules: RulesOf<BackupHoursOptions> = {
  * compose, so blocks of 2, 4, 8 … steps are composed once and each start walks them: O(N log N) time, O(N) memory.
  *
  * @returns hours for every interval as the start of an outage; `capHours` where it lasted that long (censored)
- * @throws InputError `missing` | `wrong-type` | `length-mismatch` | `not-finite` | `out-of-range`
+ * @throws InputError `missing` | `wrong-type` | `length-mismatch` | `not-finite` | `out-of-range` | `above-capacity`
  * @see docs/concepts/outage.md, "Hours of backup"
  */
 export function backupHours(options: BackupHoursOptions): Float64Array {
   check(options, rules);
   const { axis, plant, socKwh, startKwh = plant.startKwh, loadKwh, solarKwh } = options;
+  check({ socKwh, startKwh }, { socKwh: storedIn(plant), startKwh: storedIn(plant) });
   const { capHours = CAP_HOURS } = options;
   const n = axis.intervals;
   const island = islanded(plantPerStep(plant, axis), options);

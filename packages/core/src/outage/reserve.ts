@@ -32,7 +32,7 @@ export interface ReserveOptions {
 
 /**
  * Energy deliverable to loads, by situation: a reserve that is there at noon and gone at nine is none.
- * @throws InputError on series of another length
+ * @throws InputError on series of another length, and energy above the plant's capacity
  */
 export function reserveBySituation(options: ReserveOptions): ReserveBySituation {
   check(options, {

@@ -14,6 +14,7 @@ import {
   startingKwh,
 } from '../plant/inside.ts';
 import { byPriority, circuitsLoadKwh, neutralPartner } from './circuits.ts';
+import { storedIn } from './hours.ts';
 import { type ResolvedCircuit, someCircuits } from './resolved-circuit.ts';
 
 /** What {@link simulateOutage} needs. */
@@ -95,7 +96,8 @@ const TINY_KWH = 1e-12;
  * - Empty: dark. With `restartKwh` under the shutdown level, sun beyond the standby draw starts the equipment with loads
  *   off; they return once the same energy is stored above the level. Without, it stays dark.
  *
- * @throws InputError on series of another length, a start that the axis doesn’t have, more than a year of hours
+ * @throws InputError on series of another length, a start that the axis doesn’t have, energy above the
+ * plant's capacity, more than a year of hours
  */
 export function simulateOutage(options: SimulateOptions): SimulatedOutage {
   check(options, {
@@ -116,6 +118,7 @@ export function simulateOutage(options: SimulateOptions): SimulatedOutage {
   });
   const { axis, plant, solarKwh, coldSteps, energyShare, atFull = 'taper', reconnectMinutes = 5 } = options;
   const { restartKwh = 0, gaugeErrorKwh, start, startSocKwh, hours } = options;
+  check({ startSocKwh }, { startSocKwh: storedIn(plant) });
   const n = axis.intervals;
   const h = axis.stepHours;
   const island = islanded(plantPerStep(plant, axis), { energyShare, gaugeErrorKwh, coldSteps });

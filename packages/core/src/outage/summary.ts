@@ -4,7 +4,7 @@ import { anAxis, anInterval } from '../axis/inside.ts';
 import { both, check, number, type Rule, report, series } from '../input/door.ts';
 import type { Plant } from '../plant/index.ts';
 import { aPlant, deliverableKwh } from '../plant/inside.ts';
-import { CAP_HOURS } from './hours.ts';
+import { CAP_HOURS, storedIn } from './hours.ts';
 
 /**
  * Percentiles stand at `(n − 1)·p` of the sorted values, interpolated linearly between neighbours (type 7 of Hyndman &
@@ -115,16 +115,17 @@ export interface ReserveSummary {
 
 /**
  * Energy deliverable to loads at the end of each interval, kWh at AC.
- * @throws InputError on a plant out of range, and energy that is not finite
+ * @throws InputError on a plant out of range, and energy that is not finite or above its capacity
  */
 export function reserveKwh(plant: Plant, socKwh: Float64Array): Float64Array {
   check({ plant, socKwh }, { plant: aPlant, socKwh: stored });
+  check({ socKwh }, { socKwh: storedIn(plant) });
   return socKwh.map((soc) => deliverableKwh(plant, soc));
 }
 
 /**
  * The least, the tenth percentile and the median of {@link reserveKwh}.
- * @throws InputError on a plant out of range, and energy that is not finite; on no energy at all
+ * @throws InputError on a plant out of range, and energy that is not finite or above its capacity; on no energy at all
  */
 export function summarizeReserve(plant: Plant, socKwh: Float64Array): ReserveSummary {
   check({ plant, socKwh }, { plant: aPlant, socKwh: both(stored, notEmpty) });

@@ -15,6 +15,16 @@ export function visible(text: string): string {
   return text.replace(UNSEEN, (character) => SHORT[character] ?? escaped(character));
 }
 
+/** Whether a text holds a character that {@link visible} would write out. */
+export function hasUnseen(text: string): boolean {
+  return text.search(UNSEEN) >= 0;
+}
+
+/** A text without what {@link visible} would write out. */
+export function withoutUnseen(text: string): string {
+  return text.replace(UNSEEN, '');
+}
+
 /** JSON whose strings mean what they meant, with nothing in it that a terminal obeys but line breaks of the layout. */
 export function visibleJson(json: string): string {
   return json.replace(UNSEEN, (character) => (character === '\n' ? character : escaped(character)));
