@@ -447,7 +447,7 @@ const CASES: readonly Case[] = [
     (s) => {
       s.plant.battery.roundTripEfficiency = 0;
     },
-    { code: 'out-of-range', line: 17, field: 'plant.battery.roundTripEfficiency', value: '0', expected: 'more than 0' },
+    { code: 'out-of-range', line: 17, field: 'plant.battery.roundTripEfficiency', value: '0', expected: 'at least 0.01' },
   ),
   site(
     'efficiency above 1',
@@ -518,7 +518,7 @@ const CASES: readonly Case[] = [
     (s) => {
       s.plant.battery.dischargeKw = -3;
     },
-    { code: 'out-of-range', field: 'plant.battery.dischargeKw', value: '-3', expected: 'more than 0' },
+    { code: 'out-of-range', field: 'plant.battery.dischargeKw', value: '-3', expected: 'at least 0.001' },
   ),
   site(
     'negative export limit',
@@ -548,7 +548,7 @@ const CASES: readonly Case[] = [
     (s) => {
       s.plant.reach = { share: 0 };
     },
-    { code: 'out-of-range', field: 'plant.reach.share', value: '0', expected: 'more than 0' },
+    { code: 'out-of-range', field: 'plant.reach.share', value: '0', expected: 'at least 0.001' },
   ),
   site(
     'reach misspelt',

@@ -9,7 +9,7 @@ import { fields } from '../input/index.ts';
 export const economicsSchema = fields({
   price: z
     .number()
-    .gt(0)
+    .min(0.01)
     .describe('What the household pays before any rebate, in the tariff’s currency, taxes included.'),
   covers: z
     .string()
@@ -29,7 +29,7 @@ export const economicsSchema = fields({
     .describe('Full cycles that the battery is warranted or tested for: what a cycle wears off, for `compare --wear`.'),
   batteryPrice: z
     .number()
-    .gt(0)
+    .min(0.01)
     .optional()
     .describe(
       'What of the price is for the battery alone, before any rebate: what wears off. All of the price less the rebate where not given.',

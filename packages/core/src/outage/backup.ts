@@ -13,13 +13,13 @@ const month = z.int().min(1).max(12);
 const backupLoadSchema = fields({
   share: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(1)
     .optional()
-    .describe('Backed-up load as a share of the metered load in every interval, more than 0, at most 1.'),
+    .describe('Backed-up load as a share of the metered load in every interval, at most 1.'),
   watts: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(100_000)
     .optional()
     .describe('Backed-up load as a constant draw, W, day and night (1,000 W for one hour is 1 kWh).'),
@@ -82,7 +82,7 @@ export const backupSchema = fields({
     ),
   solarLimitKw: z
     .number()
-    .gt(0)
+    .min(0.001)
     .optional()
     .describe('Most solar that the battery’s inverter accepts on the island, kW AC; left out: no limit.'),
   atFull: z
@@ -91,10 +91,10 @@ export const backupSchema = fields({
     .describe(
       'What solar does when the battery is full: "taper" down to the load, or "trip" off and come back; left out: taper.',
     ),
-  reconnectMinutes: z.number().gt(0).max(60).optional().describe('How long tripped solar stays off; left out: 5.'),
+  reconnectMinutes: z.number().min(0.001).max(60).optional().describe('How long tripped solar stays off; left out: 5.'),
   restartKwh: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(100)
     .optional()
     .describe(
@@ -109,7 +109,12 @@ export const backupSchema = fields({
     .optional()
     .describe('Reserve floors that move with month, hour, expected load or planned outages.'),
   stormMonths: z.array(month).min(1).max(12).optional().describe('Months in which long outages are likely, 1 to 12.'),
-  goalHours: z.number().gt(0).max(336).optional().describe('How long the backed-up load should last, h; left out: 8.'),
+  goalHours: z
+    .number()
+    .min(0.001)
+    .max(336)
+    .optional()
+    .describe('How long the backed-up load should last, h; left out: 8.'),
   reliability: reliabilitySchema.optional().describe('How often and how long the grid fails.'),
 });
 

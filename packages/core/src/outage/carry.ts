@@ -17,17 +17,17 @@ export const outputSchema = fields({
     ),
   legKw: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(1000)
     .optional()
     .describe('Continuous output that one leg can give, kW; left out: half of all.'),
   surgeKva: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(1000)
     .optional()
     .describe('Short output of all units together, kVA; left out: none beyond the continuous.'),
-  surgeSeconds: z.number().gt(0).max(600).optional().describe('How long it is given, s.'),
+  surgeSeconds: z.number().min(0.001).max(600).optional().describe('How long it is given, s.'),
 });
 
 /** The `output` section, checked. */

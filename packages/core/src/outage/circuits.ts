@@ -21,10 +21,10 @@ export const circuitSchema = fields({
     .describe(
       'Entry of the starter list, whose high end stands in for figures that are left out: draw while it runs, start, mean draw. The nameplate is better.',
     ),
-  watts: z.number().gt(0).max(100_000).optional().describe('Draw while it runs, W.'),
+  watts: z.number().min(0.001).max(100_000).optional().describe('Draw while it runs, W.'),
   va: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(100_000)
     .optional()
     .describe('Running apparent power, VA, where the nameplate gives it; at least the watts.'),
@@ -32,13 +32,18 @@ export const circuitSchema = fields({
     .boolean()
     .optional()
     .describe('Whether it starts a motor or compressor; taken as true where a starting figure is given.'),
-  startKva: z.number().gt(0).max(200).optional().describe('Apparent power while it starts, kVA.'),
-  lockedRotorAmps: z.number().gt(0).max(1000).optional().describe('"LRA" on the nameplate, A, in place of startKva.'),
-  startSeconds: z.number().gt(0).max(60).optional().describe('How long the start takes, s.'),
+  startKva: z.number().min(0.001).max(200).optional().describe('Apparent power while it starts, kVA.'),
+  lockedRotorAmps: z
+    .number()
+    .min(0.001)
+    .max(1000)
+    .optional()
+    .describe('"LRA" on the nameplate, A, in place of startKva.'),
+  startSeconds: z.number().min(0.001).max(60).optional().describe('How long the start takes, s.'),
   softStarter: fields({
     share: z
       .number()
-      .gt(0)
+      .min(0.001)
       .max(1)
       .describe('Starting current that remains with it, as a share of the nameplate’s: 0.4 for 40 %.'),
   })
@@ -49,7 +54,7 @@ export const circuitSchema = fields({
     .literal([120, 240])
     .optional()
     .describe('120 or 240; follows from the leg, and is checked against it where given.'),
-  breakerAmps: z.number().gt(0).max(400).optional().describe('Its breaker, A.'),
+  breakerAmps: z.number().min(0.001).max(400).optional().describe('Its breaker, A.'),
   sharedNeutralWith: z.string().min(1).optional().describe('Name of the circuit that shares its neutral wire.'),
   hours: fields({
     from: clock.describe('When they begin, such as "06:00".'),
@@ -65,7 +70,7 @@ export const circuitSchema = fields({
     .describe('Months in which it can run, 1 to 12; left out: all year.'),
   dutyShare: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(1)
     .optional()
     .describe(
@@ -81,7 +86,12 @@ export const circuitSchema = fields({
     ),
   priority: z.int().min(1).max(99).describe('1 is let go last, higher numbers sooner.'),
   neverShed: z.boolean().optional().describe('Kept until the battery is empty, whatever its priority.'),
-  shedBelow: z.number().gt(0).lt(1).optional().describe('Let go once less than this share of usable energy is left.'),
+  shedBelow: z
+    .number()
+    .min(0.001)
+    .lt(1)
+    .optional()
+    .describe('Let go once less than this share of usable energy is left.'),
   unattended: z
     .boolean()
     .optional()

@@ -52,7 +52,7 @@ export const reserveSchema = fields({
     .describe('Floors by hour of the day, local clock.'),
   keepHours: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(72)
     .optional()
     .describe(
@@ -65,7 +65,7 @@ export const reserveSchema = fields({
         to: localTime.describe('When it is due back, local.'),
         noticeHours: z
           .number()
-          .gt(0)
+          .min(0.001)
           .max(720)
           .describe('How long before it is known, h: the battery fills from then on.'),
       }).superRefine((outage, context) => {

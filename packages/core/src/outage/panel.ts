@@ -54,11 +54,11 @@ const va = (what: string) => z.number().min(0).max(1_000_000).describe(what);
 
 /** What a load calculation needs to know of a dwelling. */
 export const dwellingSchema = fields({
-  floorAreaSqFt: z.number().gt(0).max(100_000).describe('Living area, square feet (1 m² is 10.764).'),
+  floorAreaSqFt: z.number().min(0.001).max(100_000).describe('Living area, square feet (1 m² is 10.764).'),
   smallApplianceCircuits: z.int().min(0).max(50).optional().describe('Small-appliance circuits; left out: 2.'),
   laundryCircuits: z.int().min(0).max(10).optional().describe('Laundry circuits; left out: 1.'),
   appliancesVa: z
-    .record(z.string().min(1).max(60), z.number().gt(0).max(100_000))
+    .record(z.string().min(1).max(60), z.number().min(0.001).max(100_000))
     .optional()
     .describe('Nameplate VA of appliances fastened in place, range, dryer, water heater, by name.'),
   coolingVa: va('Air conditioning, nameplate VA.').optional(),
@@ -196,16 +196,16 @@ export function measuredLoad(
 
 /** The `panel` section of `backup`: ratings to check against, and the dwelling for a load calculation. */
 export const panelSchema = fields({
-  mainAmps: z.number().gt(0).max(2000).describe('Main breaker, A. A metered reading above it is refused.'),
-  volts: z.number().gt(0).max(600).optional().describe('Between the legs, V; left out: 240.'),
-  subPanelAmps: z.number().gt(0).max(2000).optional().describe('Breaker that feeds the backed-up sub-panel, A.'),
+  mainAmps: z.number().min(0.001).max(2000).describe('Main breaker, A. A metered reading above it is refused.'),
+  volts: z.number().min(0.001).max(600).optional().describe('Between the legs, V; left out: 240.'),
+  subPanelAmps: z.number().min(0.001).max(2000).optional().describe('Breaker that feeds the backed-up sub-panel, A.'),
   busbarAmps: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(2000)
     .optional()
     .describe('Rating of the busbar that battery and solar feed, A: on the panel’s label; left out: asked for.'),
-  conductorAmps: z.number().gt(0).max(2000).optional().describe('Ampacity of the conductors to it, A.'),
+  conductorAmps: z.number().min(0.001).max(2000).optional().describe('Ampacity of the conductors to it, A.'),
   way: z
     .enum(['sub-panel', 'whole-panel'])
     .optional()
@@ -224,10 +224,10 @@ export const panelSchema = fields({
   dwelling: dwellingSchema.optional().describe('For a load calculation in the manner of the NEC’s optional method.'),
   method: fields({
     name: z.string().min(1).max(100).describe('Edition and section, in words.'),
-    vaPerSqFt: z.number().gt(0).max(10).describe('General lighting and receptacles, VA per square foot.'),
-    circuitVa: z.number().gt(0).max(5000).describe('Each small-appliance or laundry circuit, VA.'),
-    firstVa: z.number().gt(0).max(100_000).describe('General load up to here at 100 %, VA.'),
-    restShare: z.number().gt(0).max(1).describe('Share of the rest.'),
+    vaPerSqFt: z.number().min(0.001).max(10).describe('General lighting and receptacles, VA per square foot.'),
+    circuitVa: z.number().min(0.001).max(5000).describe('Each small-appliance or laundry circuit, VA.'),
+    firstVa: z.number().min(0.001).max(100_000).describe('General load up to here at 100 %, VA.'),
+    restShare: z.number().min(0.001).max(1).describe('Share of the rest.'),
   })
     .optional()
     .describe('Another edition’s figures; left out: those of 2005 to 2023.'),

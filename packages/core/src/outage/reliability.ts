@@ -63,13 +63,17 @@ export function reliabilityIndices(
 /** The `reliability` section: the utility's own indices, and what an unserved kWh is worth. */
 export const reliabilitySchema = fields({
   saifi: z.number().min(0).max(100).describe('Interruptions a year, major events included (SAIFI).'),
-  caidiMinutes: z.number().gt(0).max(100_000).describe('Mean length of one, minutes, major events included (CAIDI).'),
+  caidiMinutes: z
+    .number()
+    .min(0.001)
+    .max(100_000)
+    .describe('Mean length of one, minutes, major events included (CAIDI).'),
   ordinarySaifi: z.number().min(0).max(100).optional().describe('SAIFI without major event days.'),
-  ordinaryCaidiMinutes: z.number().gt(0).max(100_000).optional().describe('CAIDI without major event days.'),
+  ordinaryCaidiMinutes: z.number().min(0.001).max(100_000).optional().describe('CAIDI without major event days.'),
   source: z.string().min(1).max(200).optional().describe('Where the figures come from, with their year.'),
   valueOfLostLoadPerKwh: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(10_000)
     .optional()
     .describe('What one kWh of backed-up load not served is worth to the household, in the tariff’s currency.'),

@@ -6,14 +6,15 @@ import { UNITS } from '../meter/index.ts';
 const MAX_UNITS = 12;
 const MAX_MODULES = 16;
 
-const positive = (what: string) => z.number().positive().max(100_000).describe(what);
+/** What must be there, from a thousandth on: what is divided by less comes to no hours that anybody could read. */
+const positive = (what: string) => z.number().min(0.001).max(100_000).describe(what);
 const share = (what: string) => z.number().min(0).max(1).describe(what);
-const efficiency = (what: string) => z.number().gt(0).max(1).describe(what);
+const efficiency = (what: string) => z.number().min(0.01).max(1).describe(what);
 
 const circuitRating = (what: string) =>
   fields({
-    ampere: z.number().positive().max(400).describe('Rating printed on it, A.'),
-    volt: z.number().positive().max(600).describe('Voltage that it carries, V.'),
+    ampere: z.number().min(0.01).max(400).describe('Rating printed on it, A.'),
+    volt: z.number().min(0.01).max(600).describe('Voltage that it carries, V.'),
   }).describe(what);
 
 const floorSchema = fields({
@@ -115,7 +116,7 @@ export const plantSchema = fields({
   reach: z
     .union([
       z.literal('whole-home').describe('Grid-parallel: discharge offsets all load.'),
-      fields({ share: z.number().gt(0).max(1).describe('Share of the load behind the transfer equipment.') }),
+      fields({ share: z.number().min(0.001).max(1).describe('Share of the load behind the transfer equipment.') }),
       fields({
         file: z.string().min(1).describe('Interval file of the circuits behind the transfer equipment.'),
         column: z.string().min(1).describe('Its column, as in `meter.files`.').optional(),
@@ -198,7 +199,7 @@ export const plantSchema = fields({
 export const serviceSchema = fields({
   importLimitKw: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(10_000)
     .describe(
       'Most power that the service may draw, kW; none where not given. Below what was metered it contradicts the data, and counts as that.',

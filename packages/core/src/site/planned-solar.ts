@@ -12,7 +12,7 @@ export const plannedSolarSchema = fields({
     ),
   scaleOfExisting: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(100)
     .optional()
     .describe(

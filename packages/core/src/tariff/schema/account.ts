@@ -6,12 +6,12 @@ import { dateField, nameField } from './time.ts';
 export const accountSchema = fields({
   readDates: z.array(dateField).min(2).optional().describe('Meter readings: the first day of each bill, in order.'),
   cycleDay: z.int().min(1).max(31).optional().describe('Day of the month that bills start on.'),
-  serviceAmps: z.number().positive().max(1e5).optional().describe('Size of the service, A.'),
-  serviceKva: z.number().positive().max(1e5).optional().describe('Size of the service, kVA.'),
+  serviceAmps: z.number().min(0.001).max(1e5).optional().describe('Size of the service, A.'),
+  serviceKva: z.number().min(0.001).max(1e5).optional().describe('Size of the service, kVA.'),
   contractKw: z.number().min(0).max(1e6).optional().describe('Contracted demand, kW.'),
   powerFactor: z
     .number()
-    .positive()
+    .min(0.001)
     .max(1)
     .optional()
     .describe('Power factor that kVA are reckoned with; 1 where left out.'),

@@ -41,7 +41,7 @@ export const demandSchema = fields({
     .optional()
     .describe('At least this share of the contracted kW is billed (`contractKw` of the account).'),
   ratchet: fields({
-    share: z.number().positive().max(1).describe('Share of the earlier peak that is billed at least.'),
+    share: z.number().min(0.001).max(1).describe('Share of the earlier peak that is billed at least.'),
     months: z.int().min(1).max(36).describe('How many billing periods back the earlier peak is looked for.'),
     seasons: namesField.optional().describe('Only peaks of billing periods that end in these seasons count.'),
   })

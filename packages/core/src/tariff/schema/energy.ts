@@ -5,7 +5,7 @@ import { clockField, dateField, daysField, hoursShape, monthsField, nameField, n
 
 export const priceField = z.number().min(-1e7).max(1e7);
 
-const boundField = z.number().positive().max(1e9);
+const boundField = z.number().min(0.001).max(1e9);
 
 export const blockSchema = fields({
   upToKwh: boundField
@@ -91,7 +91,7 @@ export const energyChargeSchema = fields({
 }).describe('A charge, rider or credit per kWh of import.');
 
 export const baselineSchema = fields({
-  kwhPerDay: z.number().positive().max(1e6).describe('The baseline allowance, kWh a day.'),
+  kwhPerDay: z.number().min(0.001).max(1e6).describe('The baseline allowance, kWh a day.'),
   seasons: namesField.optional().describe('Seasons that it holds in; left out: all.'),
   zone: nameField.optional().describe('Only for homes in this baseline zone.'),
 }).describe('The allowance that blocks given by `upToBaseline` are multiples of.');

@@ -24,7 +24,7 @@ export const fixedSchema = fields({
   byServiceSize: z
     .array(
       fields({
-        upToAmps: z.number().positive().optional().describe('Class of service, amperes; the last one has none.'),
+        upToAmps: z.number().min(0.001).optional().describe('Class of service, amperes; the last one has none.'),
         amount: moneyField.describe('Money for each unit of `per`.'),
       }),
     )
