@@ -82,6 +82,9 @@ export const anAbort = record<Pick<Abort, 'aborted'>>({ aborted: flag });
  * Runs one strategy over one case and reckons what is asked for, nothing else. All studies are loops over this: no
  * other place runs a strategy or bills its flows.
  *
+ * Load that neither grid nor battery could carry isn't bought, so that it is on no bill. Before two bills are compared, look at
+ * `energy.unservedKwh` of both: where an import limit lies under the load, it differs, and the difference is no saving.
+ *
  * @param wanted the parts of the outcome that are asked for
  * @throws InputError on a case or a strategy that is not sound; `stale-case` where a case was copied with another plant or
  * load; `missing` where hours of backup are asked for and the case has no island

@@ -251,7 +251,7 @@ export function peakCost(problem: StepProblem, charges: readonly PeakPrice[], sc
   let cost = 0;
   for (const charge of charges) {
     const peaks = charge.leastKwh.slice();
-    eachBlock(problem, charge, (group, members) => {
+    eachBlock({ first: 0, end: problem.intervals }, charge, (group, members) => {
       let sum = 0;
       for (const i of members) sum += importOf(problem, schedule, i);
       peaks[group] = Math.max(peaks[group]!, sum / charge.averagingSteps);
@@ -268,26 +268,27 @@ function importOf(problem: StepProblem, schedule: Schedule, i: number): number {
   );
 }
 
-/** Calls back for every averaging block and group with the block's intervals in the group. */
+/** Calls back for every averaging block and group with the block's intervals in the group, those of `[first, end)`. */
 function eachBlock(
-  problem: StepProblem,
+  { first, end }: Pick<Stretch, 'first' | 'end'>,
   charge: PeakPrice,
   visit: (group: number, members: readonly number[]) => void,
 ): void {
   const { group, averagingSteps, phaseSteps } = charge;
-  const n = problem.intervals;
   if (averagingSteps === 1) {
     const single = [0];
-    for (let i = 0; i < n; i++) {
+    for (let i = first; i < end; i++) {
       if (group[i]! < 0) continue;
       single[0] = i;
       visit(group[i]!, single);
     }
     return;
   }
-  for (let from = phaseSteps > 0 ? phaseSteps - averagingSteps : 0; from < n; from += averagingSteps) {
+  const start = phaseSteps > 0 ? phaseSteps - averagingSteps : 0;
+  const passed = Math.floor((first - start) / averagingSteps);
+  for (let from = start + passed * averagingSteps; from < end; from += averagingSteps) {
     const members = new Map<number, number[]>();
-    for (let i = Math.max(0, from); i < Math.min(n, from + averagingSteps); i++) {
+    for (let i = Math.max(first, from); i < Math.min(end, from + averagingSteps); i++) {
       const g = group[i]!;
       if (g < 0) continue;
       const list = members.get(g);
@@ -615,8 +616,9 @@ function raisePrices(problem: StepProblem, stretch: Stretch, raised: Float64Arra
     constant += (priced - scale * sum) * least;
     if (charge.averagingSteps === 1)
       for (let i = first; i < end; i++) raised[i] = raised[i]! + scale * mixed[i - first]!;
+    // None of a cap's intervals lies outside its stretch.
     else
-      eachBlock(problem, charge, (g, members) => {
+      eachBlock(stretch, charge, (g, members) => {
         if (g !== group) return;
         let block = 0;
         for (const i of members) block += mixed[i - first]!;
