@@ -9,11 +9,11 @@ import {
   type Rule,
   type RulesOf,
   record,
-  report,
   series,
 } from '../input/door.ts';
 import type { IslandedPlant, Plant } from '../plant/index.ts';
 import { amount, aPlant, efficiency, energies, islanded, plantPerStep, startingKwh } from '../plant/inside.ts';
+import { storedIn } from './stored.ts';
 
 /** Longest survival that is counted unless stated otherwise, h: two weeks. */
 export const CAP_HOURS = 336;
@@ -40,24 +40,6 @@ export interface BackupHoursOptions {
   readonly gaugeErrorKwh?: number;
   /** How far under full solar may leave the battery where it trips instead of tapering, kWh. @defaultValue 0 */
   readonly fullMarginKwh?: number;
-}
-
-/** Stored energy that a plant can hold, to rounding: one number, or one an interval. */
-export function storedIn({ capacityKwh }: Plant): Rule {
-  const most = capacityKwh * (1 + 1e-9);
-  const expected = `at most the usable energy, ${capacityKwh} kWh`;
-  return (value, path, looking) => {
-    const kwh = value as number | Float64Array;
-    if (typeof kwh === 'number') {
-      if (kwh > most) report(looking, path, 'above-capacity', kwh, expected);
-      return;
-    }
-    for (let i = 0; i < kwh.length; i++)
-      if (kwh[i]! > most) {
-        report(looking, [...path, i], 'above-capacity', kwh[i], expected);
-        return;
-      }
-  };
 }
 
 /** A hair under 0 is what rounding leaves of a run. */

@@ -14,8 +14,8 @@ import {
   startingKwh,
 } from '../plant/inside.ts';
 import { byPriority, circuitsLoadKwh, neutralPartner } from './circuits.ts';
-import { storedIn } from './hours.ts';
 import { type ResolvedCircuit, someCircuits } from './resolved-circuit.ts';
+import { storedIn } from './stored.ts';
 
 /** What {@link simulateOutage} needs. */
 export interface SimulateOptions {

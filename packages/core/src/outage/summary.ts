@@ -4,7 +4,8 @@ import { anAxis, anInterval } from '../axis/inside.ts';
 import { both, check, number, type Rule, report, series } from '../input/door.ts';
 import type { Plant } from '../plant/index.ts';
 import { aPlant, deliverableKwh } from '../plant/inside.ts';
-import { CAP_HOURS, storedIn } from './hours.ts';
+import { CAP_HOURS } from './hours.ts';
+import { storedIn } from './stored.ts';
 
 /**
  * Percentiles stand at `(n − 1)·p` of the sorted values, interpolated linearly between neighbours (type 7 of Hyndman &

@@ -219,14 +219,7 @@ export function storedBefore({ capacityKwh }: DispatchProblem, from = 0): Rule {
         ? capacityKwh
         : capacityKwh.subarray(0, from + 1).reduce((most, kwh) => Math.max(most, kwh), 0);
     if (mostKwh < (value as number) * (1 - 1e-9))
-      report(
-        looking,
-        path,
-        'contradiction',
-        value,
-        `at most the capacity, ${mostKwh} kWh`,
-        'a capacity that falls may leave more than fits, but nothing starts with more',
-      );
+      report(looking, path, 'contradiction', value, `at most the capacity, ${mostKwh} kWh`);
   };
 }
 
@@ -235,14 +228,7 @@ function solarExplained({ chargeEfficiency }: DispatchProblem): Rule {
   const most = chargeEfficiency / LEAST_INVERTER_EFFICIENCY;
   return (value, path, looking) => {
     if ((value as number) > most * (1 + 1e-9))
-      report(
-        looking,
-        path,
-        'contradiction',
-        value,
-        `at most ${most}: chargeEfficiency ÷ ${LEAST_INVERTER_EFFICIENCY}`,
-        'surplus that no inverter has turned into AC is stored at chargeEfficiency ÷ inverter efficiency',
-      );
+      report(looking, path, 'contradiction', value, `at most ${most}: chargeEfficiency ÷ inverter efficiency`);
   };
 }
 
