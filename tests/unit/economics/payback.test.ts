@@ -1,4 +1,4 @@
-import { economicsSchema, type SavingsStretch, simplePayback } from '@duskbank/core/economics';
+import { type Economics, economicsSchema, type SavingsStretch, simplePayback } from '@duskbank/core/economics';
 import { checkDocument, InputError } from '@duskbank/core/input';
 import fc from 'fast-check';
 import { DateTime } from 'luxon';
@@ -13,7 +13,8 @@ const stretch = (savingsPerYear: number, from = '2026-01-01', until: string | nu
   strategy: 'window',
   savingsPerYear,
 });
-const paybackOf = (stretches: SavingsStretch[], economics = unit) => simplePayback(economics, stretches, 'the rest')!;
+const paybackOf = (stretches: SavingsStretch[], economics: Economics = unit) =>
+  simplePayback(economics, stretches, 'the rest')!;
 
 describe('simple payback', () => {
   test('is cost over savings a year: 10,000 / 2,600 = 3.846 (engineering-economy textbooks, printed 3.8)', () => {
@@ -42,7 +43,7 @@ describe('simple payback', () => {
   });
 
   test('what saves a cent a year pays back on no day that anybody sees', () => {
-    expect(paybackOf([stretch(0.01)])).toMatchObject({ years: 1_000_000, paidBackOn: null });
+    expect(paybackOf([stretch(0.01)])).toMatchObject({ years: null, paidBackOn: null, verdict: 'beyond-life' });
   });
 
   test('the section refuses a rebate above the price and a price of nothing', () => {
@@ -54,6 +55,50 @@ describe('simple payback', () => {
     expect(codes({ ...unit, rebate: 10_001 })).toEqual(['out-of-range rebate']);
     expect(codes({ price: 0, covers: '' })).toEqual(['out-of-range price', 'out-of-range covers']);
     expect(codes({ price: 1 })).toEqual(['missing covers']);
+  });
+});
+
+describe('what the battery lives to see', () => {
+  const costs = { price: 2000, covers: 'one battery unit' };
+  const used = (savingsPerYear: number, cyclesPerYear: number): SavingsStretch => ({
+    ...stretch(savingsPerYear),
+    cyclesPerYear,
+  });
+
+  test('nothing is stated: within 30 years a number, with the doubt; beyond them none', () => {
+    expect(paybackOf([used(100, 300)], costs)).toMatchObject({ years: 20, verdict: 'life-not-stated', life: null });
+    // 2,000 at 67 a year are 29.85 years, at 66 they are 30.3.
+    expect(paybackOf([used(67, 300)], costs).years).toBeCloseTo(2000 / 67, 9);
+    expect(paybackOf([used(66, 300)], costs)).toMatchObject({ years: null, paidBackOn: null, verdict: 'beyond-life' });
+  });
+
+  test('the least of cycles, warranty and age sets it', () => {
+    // 6,000 cycles at 300 a year last 20 years.
+    const life = paybackOf([used(125, 300)], { ...costs, cycleLife: 6000, warrantyYears: 15, calendarYears: 18 }).life;
+    expect(life).toEqual({ years: 15, setBy: 'warranty', cycleYears: 20, warrantyYears: 15, calendarYears: 18 });
+    expect(paybackOf([used(125, 300)], { ...costs, cycleLife: 6000 })).toMatchObject({
+      years: 16,
+      verdict: 'within-life',
+      life: { years: 20, setBy: 'cycles', warrantyYears: null, calendarYears: null },
+    });
+    expect(paybackOf([used(125, 300)], { ...costs, warrantyYears: 10 })).toMatchObject({
+      years: null,
+      paidBackOn: null,
+      verdict: 'beyond-life',
+      life: { years: 10, setBy: 'warranty', cycleYears: null },
+    });
+  });
+
+  test('cycles are used up at the pace of each stretch', () => {
+    // 365.25 in each of the first two years (730 days: 730 cycles), then 100 a year for the other 270.
+    const first = { ...stretch(1, '2026-01-01', '2027-12-31'), cyclesPerYear: 365.25 };
+    const then = { ...stretch(1, '2028-01-01'), cyclesPerYear: 100 };
+    const { life } = paybackOf([first, then], { ...costs, cycleLife: 1000 });
+    expect(life!.cycleYears).toBeCloseTo(730 / 365.25 + 2.7, 9);
+  });
+
+  test('a battery that isn’t used wears off no cycle', () => {
+    expect(paybackOf([used(125, 0)], { ...costs, cycleLife: 6000 }).life).toBeNull();
   });
 });
 

@@ -59,7 +59,14 @@ describe('payback over the tariff’s life', () => {
     expect(payback.years).toBeCloseTo(1000 / SAVED_A, 12);
     expect(payback).toMatchObject({ from: '2026-01-01', validUntil: null, recovered: null, tariff: 'A' });
     expect(payback.stretches).toEqual([
-      { from: '2026-01-01', until: null, tariff: 'A', strategy: 'window', savingsPerYear: payback.savingsPerYear },
+      {
+        from: '2026-01-01',
+        until: null,
+        tariff: 'A',
+        strategy: 'window',
+        savingsPerYear: payback.savingsPerYear,
+        cyclesPerYear: expect.closeTo(40 * A_YEAR, 0),
+      },
     ]);
   });
 
@@ -155,7 +162,8 @@ describe('payback with bill protection after a switch', () => {
   // one, at 24 × 0.14 a day, it would cost more than the same energy on Today's, 24 × 0.10: so the first year is billed at
   // that. On an axis of 957 hours, the evenings' 160 kWh moved: today's 797 × 0.10 + 160 × 0.60 = 175.70;
   // New 797 × 0.14 + 160 × 0.30 = 159.58 without, 957 × 0.14 = 133.98 with, and protected 957 × 0.10 = 95.70.
-  const today = on(peaky('Today', 0.6, 0.1), 800);
+  // Today's has ended by then: with a battery it would be the better one.
+  const today = on(peaky('Today', 0.6, 0.1, { life: { endsOn: '2025-12-31' } }), 800);
   const report = (months: number) =>
     tariffSwitch([today, on(peaky('New', 0.3, 0.14, { life: { billProtectionMonths: months } }), 800)]);
   const first = (159.58 - 95.7) * A_YEAR;
@@ -189,5 +197,45 @@ describe('payback with bill protection after a switch', () => {
     const { payback } = tariffSwitch([ended, next]);
     expect(payback!.stretches[0]!.savingsPerYear).toBeCloseTo((114.84 - 95.7) * A_YEAR, 6);
     expect(payback!.stretches[1]!.savingsPerYear).toBeCloseTo((159.7 - 95.7) * A_YEAR, 6);
+  });
+});
+
+describe('payback is of the choice that one would make', () => {
+  // On 957 hours: today 797 × 0.10 + 160 × 0.50 = 159.70, with the battery 957 × 0.10 = 95.70. Flat 0.15: 143.55, and
+  // nothing for a battery to do.
+  const today = on(peaky('Today', 0.5, 0.1), 800);
+  const flat = on(peaky('Flat', 0.15, 0.15), 800);
+  const { payback, headline, tariffSwitch: answer } = tariffSwitch([today, flat]);
+
+  test('the best pair of tariff and battery against the best tariff without one', () => {
+    const saved = (143.55 - 95.7) * A_YEAR;
+    expect(headline).toMatchObject({ tariff: 'Today', strategy: 'window' });
+    expect(headline!.savings).toBeCloseTo(143.55 - 95.7, 9);
+    expect(headline!.savingsPerYear).toBeCloseTo(saved, 9);
+    expect(payback).toMatchObject({ tariff: 'Today', strategy: 'window', savingsPerYear: headline!.savingsPerYear });
+    expect(payback!.years).toBeCloseTo(800 / saved, 9);
+    expect(payback!.basis).toContain('against the home without a battery on "Flat", the better of the two tariffs');
+    expect(answer.steps.map(({ step, tariff, total }) => [step, tariff, total])).toEqual([
+      ['today', 'Today', 159.7],
+      ['best-tariff', 'Flat', 143.55],
+      ['planned-solar', 'Flat', 143.55],
+      ['battery', 'Today', 95.7],
+    ]);
+  });
+
+  test('the second best stands beside it', () => {
+    expect(answer.runnerUp).toMatchObject({ tariff: expect.any(String), strategy: expect.any(String) });
+    expect(answer.runnerUp).not.toMatchObject({ tariff: 'Today', strategy: 'window' });
+    expect(answer.runnerUp!.total).toBeGreaterThanOrEqual(95.7);
+    expect(answer.runnerUp!.total).toBeLessThanOrEqual(143.55);
+  });
+
+  test('later stretches are of the pair as well: without a battery the flat tariff, whatever today’s becomes', () => {
+    // From 2027 on the evening costs 0.70: the battery still buys at 0.10, and without one Flat stays the better.
+    const later = { versions: [{ from: '2027-01-01', windows: windows(0.7, 0.1) }] };
+    const report = tariffSwitch([on(peaky('Today', 0.5, 0.1, later), 800), flat]);
+    const saved = (143.55 - 95.7) * A_YEAR;
+    expect(report.payback!.stretches.map(({ until }) => until)).toEqual(['2026-12-31', null]);
+    for (const { savingsPerYear } of report.payback!.stretches) expect(savingsPerYear).toBeCloseTo(saved, 6);
   });
 });

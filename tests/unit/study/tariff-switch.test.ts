@@ -173,7 +173,8 @@ describe('without a battery and with one', () => {
     expect(betterWithBattery!.total).toBe(tariffs[0]!.withBattery);
     expect(betterWithBattery!.total).toBeGreaterThanOrEqual(216);
     expect(betterWithBattery!.total).toBeLessThanOrEqual(216.4);
-    expect(conclusion).toContain('; with a battery "Today" comes to less still, USD 216.');
+    expect(conclusion).toContain('; with a battery "Today" is the better one: USD 216.');
+    expect(steps[3]).toMatchObject({ step: 'battery', tariff: 'Today', strategy: 'window' });
   });
 
   test('what no battery removes: fixed charges and taxes on them, or the minimum bill', () => {

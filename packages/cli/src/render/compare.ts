@@ -4,6 +4,7 @@ import { HEALTH_CAUTION } from './cautions.ts';
 import { carriedText, plantText, spanText } from './home.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
 import { paybackText } from './payback.ts';
+import { type Span, spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { MONTHS, stormLine } from './storm.ts';
 import { heading, table, wrap } from './text.ts';
@@ -11,46 +12,56 @@ import { heading, table, wrap } from './text.ts';
 /** The report for people. What it means comes last, in one sentence: that is what stands above the next prompt. */
 export function compareText(report: CompareReport): string {
   const warnings = report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n');
+  const span = spanOf(report.axis);
   const parts = [
-    opening(report),
+    opening(report, span),
     warnings,
-    strategyTable(report),
-    settingsLine(report),
-    plannedSteps(report),
-    boundLine(report),
-    wearTable(report),
+    strategyTable(report, span),
+    settingsLine(report, span),
+    plannedSteps(report, span),
+    boundLine(report, span),
+    wearTable(report, span),
     paybackText(report),
     stormText(report),
     wrap(HEALTH_CAUTION),
-    meaning(report),
+    meaning(report, span),
   ];
   return parts.filter((part) => part !== undefined && part !== '').join('\n\n');
 }
 
-function opening(report: CompareReport): string {
+function opening(report: CompareReport, { factor, words, note }: Span): string {
   const { baseline, currency, currencyDecimals: decimals, plannedSolar: planned } = report;
   const throughService = (home: CompareReport['baseline']) =>
-    `${money(home.bill.total, currency, decimals)}, ${fixed(home.importKwh, 0)} kWh bought, ${fixed(home.exportKwh, 0)} kWh sold, highest draw ${fixed(home.peakImportKw, 1)} kW`;
+    `${money(factor * home.bill.total, currency, decimals)}, ${fixed(factor * home.importKwh, 0)} kWh bought, ${fixed(factor * home.exportKwh, 0)} kWh sold, highest draw ${fixed(home.peakImportKw, 1)} kW`;
   return [
     heading(report.site),
     wrap(`${spanText(report.axis)}; tariff "${report.tariff}".`),
     wrap(`Battery: ${plantText(report.plant)}`),
-    wrap(`Without it: ${throughService(baseline)}.`),
+    wrap(`Without it, ${words}: ${throughService(baseline)}.`),
     ...(planned === null
       ? []
-      : [wrap(`With ${fixed(planned.solarKwh, 0)} kWh of planned solar and no battery: ${throughService(planned)}.`)]),
+      : [
+          wrap(
+            `With ${fixed(factor * planned.solarKwh, 0)} kWh of planned solar and no battery: ${throughService(planned)}.`,
+          ),
+        ]),
+    ...(note === undefined ? [] : [wrap(note)]),
   ].join('\n');
 }
 
-function strategyTable(report: CompareReport): string {
+function strategyTable(report: CompareReport, { factor, words }: Span): string {
   const { currencyDecimals: decimals, capHours: cap } = report;
   const missing = report.medical ? 'withheld' : 'unknown';
   const rows = report.strategies.map((row) => [
     row.strategy,
-    fixed(row.bill.total, decimals),
-    row.role === 'baseline' ? '' : row.batterySavings === null ? 'withheld' : fixed(row.batterySavings, decimals),
+    fixed(factor * row.bill.total, decimals),
+    row.role === 'baseline'
+      ? ''
+      : row.batterySavings === null
+        ? 'withheld'
+        : fixed(factor * row.batterySavings, decimals),
     row.capturedShare === null ? '' : percent(row.capturedShare, 0),
-    row.role === 'baseline' ? '' : fixed(row.equivalentFullCycles, 0),
+    row.role === 'baseline' ? '' : fixed(factor * row.equivalentFullCycles, 0),
     backup(row, (b) => b.weekdayEvenings.p10, cap, missing),
     backup(row, (b) => b.weekdayEvenings.median, cap, missing),
     backup(row, (b) => b.median, cap, missing),
@@ -58,8 +69,8 @@ function strategyTable(report: CompareReport): string {
   const grid = table(
     [
       { head: 'strategy' },
-      { head: `bill\n${report.currency}`, align: 'right' },
-      { head: `saved\n${report.currency}`, align: 'right' },
+      { head: `bill ${report.currency}\n${words}`, align: 'right' },
+      { head: `saved\n${words}`, align: 'right' },
       { head: 'of\nbest', align: 'right' },
       { head: 'full\ncycles', align: 'right' },
       { head: 'evening*\n9 in 10', align: 'right' },
@@ -84,7 +95,7 @@ function backup(
 }
 
 /** What using the battery wears off it, with and without counting it; where strategies that count it were run. */
-function wearTable(report: CompareReport): string | undefined {
+function wearTable(report: CompareReport, { factor, words }: Span): string | undefined {
   const { wear, currency, currencyDecimals: decimals } = report;
   if (wear === null || !report.strategies.some((row) => row.countsWear)) return undefined;
   const rows = report.strategies.flatMap((row) =>
@@ -93,10 +104,10 @@ function wearTable(report: CompareReport): string | undefined {
       : [
           [
             row.strategy,
-            fixed(row.equivalentFullCycles, 0),
-            row.batterySavings === null ? 'withheld' : fixed(row.batterySavings, decimals),
-            fixed(row.wear.cost, decimals),
-            row.wear.savingsAfter === null ? 'withheld' : fixed(row.wear.savingsAfter, decimals),
+            fixed(factor * row.equivalentFullCycles, 0),
+            row.batterySavings === null ? 'withheld' : fixed(factor * row.batterySavings, decimals),
+            fixed(factor * row.wear.cost, decimals),
+            row.wear.savingsAfter === null ? 'withheld' : fixed(factor * row.wear.savingsAfter, decimals),
           ],
         ],
   );
@@ -104,8 +115,8 @@ function wearTable(report: CompareReport): string | undefined {
     [
       { head: 'counting wear' },
       { head: 'full\ncycles', align: 'right' },
-      { head: `saved\n${currency}`, align: 'right' },
-      { head: 'worn off\n'.concat(currency), align: 'right' },
+      { head: `saved\n${words}`, align: 'right' },
+      { head: `worn off\n${words}`, align: 'right' },
       { head: `left\n${currency}`, align: 'right' },
     ],
     rows,
@@ -116,7 +127,7 @@ function wearTable(report: CompareReport): string | undefined {
 }
 
 /** How the row of settings was judged, and what the sheet does on the weeks that it was found on. */
-function settingsLine(report: CompareReport): string | undefined {
+function settingsLine(report: CompareReport, { factor, words }: Span): string | undefined {
   const row = report.strategies.find((candidate) => candidate.inSample !== null);
   if (row === undefined) return undefined;
   if (report.medical)
@@ -125,30 +136,30 @@ function settingsLine(report: CompareReport): string | undefined {
   const seen =
     savings === null
       ? ''
-      : ` The one sheet found on all weeks saves ${money(savings, report.currency, report.currencyDecimals)} replayed on them, having seen them.`;
+      : ` The one sheet found on all weeks saves ${money(factor * savings, report.currency, report.currencyDecimals)} ${words}, replayed on them, having seen them.`;
   return wrap(
     `"${row.strategy}" is what the stated controller can be told: odd weeks run with the settings found on the even ones, even weeks with those found on the odd ones.${seen} "duskbank settings" prints what to enter${row.inSample!.reserveByHand ? ', and at which dates the reserve is set by hand: these figures hold that' : ''}.`,
   );
 }
 
 /** Today → planned solar → battery, where solar is planned. */
-function plannedSteps(report: CompareReport): string | undefined {
+function plannedSteps(report: CompareReport, span: Span): string | undefined {
   if (report.plannedSolar === null) return undefined;
-  return stepsTable(report.plannedSolar.steps, report.currency, report.currencyDecimals);
+  return stepsTable(report.plannedSolar.steps, report.currency, report.currencyDecimals, span);
 }
 
 /** What "of best" is measured by. */
-function boundLine(report: CompareReport): string | undefined {
+function boundLine(report: CompareReport, { factor, words }: Span): string | undefined {
   const { bound, currency, currencyDecimals: decimals } = report;
   if (bound === null || bound.savings === null) return undefined;
   // Bills are rounded line by line and the bound is not: the most is no less than what stands in the table.
   const printed = report.strategies.map((row) => row.batterySavings ?? Number.NEGATIVE_INFINITY);
-  const possible = money(Math.max(bound.savings, ...printed), currency, decimals);
-  let proof = `proven to lie at most ${money(bound.gap, currency, decimals)} above what "optimum" found`;
+  const possible = money(factor * Math.max(bound.savings, ...printed), currency, decimals);
+  let proof = `proven to lie at most ${money(factor * bound.gap, currency, decimals)} above what "optimum" found`;
   if (bound.proof === 'exact') proof = 'exact for this model';
   else if (bound.gap < 0.5 * 10 ** -decimals) proof = 'proven to the digits shown, for this model';
   return wrap(
-    `Of best: share of ${possible}, the most that this battery could have saved with every interval known beforehand (${proof}). Nobody can know that; it shows what is left on the table.`,
+    `Of best: share of ${possible} ${words}, the most that this battery could have saved with every interval known beforehand (${proof}). Nobody can know that; it shows what is left on the table.`,
   );
 }
 
@@ -159,32 +170,26 @@ function stormText(report: CompareReport): string | undefined {
 }
 
 /** One sentence: what the battery does for this home, against what, and how much of it is model. */
-function meaning(report: CompareReport): string {
+function meaning(report: CompareReport, { factor, words }: Span): string {
   const { headline, currencyDecimals: decimals } = report;
   if (headline === null) {
     const reason = report.savingsWithheld ?? 'none of the strategies run is one that a home can count on';
     return wrap(`No saving is given: ${reason}.`);
   }
   const best = report.strategies.find((row) => row.strategy === headline.strategy)!;
-  const yearly = headline.savingsPerYear;
+  const saved = factor * headline.savings;
   const before = (report.plannedSolar ?? report.baseline).bill.total;
   const share = before > 0 ? `, ${percent(headline.savings / before)} of the bill` : '';
-  const against =
-    report.plannedSolar === null
-      ? 'against the home as metered with its solar and no battery, on the same tariff'
-      : 'against the home with its planned solar and no battery, on the same tariff';
+  const against = `against ${report.against}`;
   const left =
     best.backupHours === null
       ? ''
-      : ` and in ${MONTHS[best.backupHours.worstMonth.month - 1]}, the worst month, keeps${carriedText(report.carried)} ${report.carried === null ? 'the backed-up load ' : report.carried.circuits === report.carried.listed ? `the ${report.carried.circuits} listed circuits ` : ''}on for ${hours(best.backupHours.worstMonth.p10, report.capHours)} or more in 9 of 10 outages that begin on a weekday evening`;
-  // A year made of a season is said to be one.
-  const days = report.axis.spanDays;
-  const scaled = days < 330 ? `, scaled from ${fixed(days, 0)} days` : '';
+      : ` and leaves ${hours(best.backupHours.weekdayEvenings.median, report.capHours)} of backup${carriedText(report.carried)} on half of the weekday evenings`;
   const judged = best.inSample === null ? '' : ', on weeks that its settings were not found on';
   const sentence =
-    yearly > 0
-      ? `Run as "${best.strategy}", the battery saves ${money(yearly, report.currency, decimals)} a year${share}, ${against},${left} (modelled, not metered${judged}${scaled}).`
-      : `${losing(best, report.medical)} costs ${money(-yearly, report.currency, decimals)} a year more, ${against},${left} (modelled, not metered${judged}${scaled}).`;
+    saved > 0
+      ? `Run as "${best.strategy}", the battery saves ${money(saved, report.currency, decimals)} ${words}${share}, ${against},${left} (modelled, not metered${judged}).`
+      : `${losing(best, report.medical)} costs ${money(-saved, report.currency, decimals)} more ${words}, ${against},${left} (modelled, not metered${judged}).`;
   return heading(sentence.replace(',,', ',').replace(', (', ' ('));
 }
 

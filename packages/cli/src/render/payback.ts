@@ -1,12 +1,15 @@
 import type { CompareReport } from '@duskbank/core/study';
 import { fixed, money } from './numbers.ts';
+import { spanOf } from './span.ts';
 import { wrap } from './text.ts';
+
+type Life = NonNullable<NonNullable<CompareReport['payback']>['life']>;
 
 /** Whether and when it pays back, over the tariff's scheduled life; nothing where there is no price. */
 export function paybackText(report: CompareReport): string | undefined {
   const { payback, currency, currencyDecimals: decimals, tariff: present } = report;
   if (payback === null) return undefined;
-  const { cost, years, stretches, validUntil, recovered, basis } = payback;
+  const { cost, years, life, stretches, validUntil, recovered, basis } = payback;
   const last = stretches[stretches.length - 1]!;
   const paid = money(cost, currency, decimals);
   const on = payback.tariff === present ? '' : ` on "${payback.tariff}"`;
@@ -19,15 +22,59 @@ export function paybackText(report: CompareReport): string | undefined {
               `${k === 0 ? `${currency} ` : ''}${fixed(savingsPerYear, decimals)} a year on "${tariff}" as "${strategy}"${until === null ? '' : ` until ${until}`}`,
           )
           .join(', then ')}.`;
+  const scaled = report.axis.isYear ? '' : `, a year scaled from ${fixed(report.axis.spanDays, 0)} days`;
+  const counted = `${basis}${scaled}.${reckoned}`;
+  const parts: string[] = [];
   if (years !== null) {
     const before = validUntil === null ? '' : `, before "${last.tariff}" changes or ends on ${validUntil}`;
-    return wrap(
-      `${paid} come back in ${fixed(years, 1)} years under "${payback.strategy}"${on}${before}: ${basis}.${reckoned}`,
+    parts.push(
+      `${paid} come back in ${fixed(years, 1)} years under "${payback.strategy}"${on}${before}: ${counted}`,
+      life === null
+        ? 'No warranty, cycle life or age is stated for the battery (economics.warrantyYears, cycleLife, calendarYears): whether it lasts that long isn’t known.'
+        : `Within its stated life: ${lifeText(life)}.`,
     );
-  }
-  if (recovered !== null)
-    return wrap(
-      `No payback is claimed: "${last.tariff}" ends on ${validUntil}, and what follows is not known. By then ${money(recovered, currency, decimals)} of ${paid} have come back, counted from ${payback.from}: ${basis}.${reckoned}`,
+  } else if (payback.verdict === 'beyond-life')
+    parts.push(
+      life === null
+        ? `${paid} do not come back within 30 years under "${payback.strategy}"${on}: ${counted}`
+        : `${paid} do not come back within its stated life under "${payback.strategy}"${on} (${lifeText(life)}): ${counted}`,
     );
-  return wrap(`It never pays back ${paid}${on}: ${basis}.${reckoned}`);
+  else if (recovered !== null)
+    parts.push(
+      `No payback is claimed: "${last.tariff}" ends on ${validUntil}, and what follows is not known. By then ${money(recovered, currency, decimals)} of ${paid} have come back, counted from ${payback.from}: ${counted}`,
+    );
+  else parts.push(`It never pays back ${paid}${on}: ${counted}`);
+  return [...parts, ...beside(report)].map((part) => wrap(part)).join('\n');
+}
+
+/** What limits the battery's life, the least first. */
+function lifeText({ cycleYears, warrantyYears, calendarYears }: Life): string {
+  const limits: [number | null, string][] = [
+    [cycleYears, 'used so, its cycles are up after'],
+    [warrantyYears, 'the warranty ends after'],
+    [calendarYears, 'it is stated to last'],
+  ];
+  return limits
+    .filter((limit): limit is [number, string] => limit[0] !== null)
+    .sort((a, b) => a[0] - b[0])
+    .map(([years, words]) => `${words} ${fixed(years, 1)} years`)
+    .join(', ');
+}
+
+/** What the choice of tariff gives alone, and the second best choice with a battery; where tariffs are compared. */
+function beside({ tariffSwitch, currency, currencyDecimals: decimals, axis }: CompareReport): string[] {
+  if (tariffSwitch === null) return [];
+  const { factor, words } = spanOf(axis);
+  const { runnerUp, steps } = tariffSwitch;
+  const alone = steps.find(({ step }) => step === 'best-tariff')!;
+  const lines: string[] = [];
+  if (alone.change < 0)
+    lines.push(
+      `The tariff alone, without spending anything: "${alone.tariff}" saves ${money(-factor * alone.change, currency, decimals)} ${words}.`,
+    );
+  if (runnerUp !== null)
+    lines.push(
+      `Second best with the battery: "${runnerUp.tariff}" run as "${runnerUp.strategy}", ${money(factor * runnerUp.total, currency, decimals)} ${words}.`,
+    );
+  return lines;
 }

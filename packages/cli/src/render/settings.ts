@@ -2,6 +2,7 @@ import type { ClockWindow } from '@duskbank/core/dispatch';
 import type { SettingsReport } from '@duskbank/core/study';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { fixed, hours, money } from './numbers.ts';
+import { spanOf } from './span.ts';
 import { styled } from './style.ts';
 import { heading, table, wrap } from './text.ts';
 
@@ -172,30 +173,33 @@ function windowTextOf(
 function outcome(report: SettingsReport): string {
   const decimals = report.currencyDecimals;
   const { expected, inSample, rolling } = report;
-  const perYear = (row: { savingsPerYear: number | null }) =>
-    row.savingsPerYear === null ? 'withheld' : fixed(row.savingsPerYear, decimals);
-  const total = (row: { bill: { total: number } }) => fixed(row.bill.total, decimals);
+  const { factor, words, note } = spanOf(report.axis);
+  const saved = ({ savings }: { savings: number | null }) =>
+    savings === null ? 'withheld' : fixed(factor * savings, decimals);
+  const total = (row: { bill: { total: number } }) => fixed(factor * row.bill.total, decimals);
+  const lost = rolling === null ? 0 : factor * (rolling.savings - (expected.savings ?? 0));
   const grid = table(
     [
       { head: report.currency },
-      { head: `bill of\n${fixed(report.axis.spanDays, 0)} days`, align: 'right' },
-      { head: 'saved\na year', align: 'right' },
+      { head: `bill\n${words}`, align: 'right' },
+      { head: `saved\n${words}`, align: 'right' },
     ],
     [
       ['no battery', total(report.baseline), ''],
-      ['these settings, judged apart *', total(expected), perYear(expected)],
-      ['these settings, where they were found', total(inSample), perYear(inSample)],
-      ...(rolling === null ? [] : [['"rolling", a yardstick **', total(rolling), perYear(rolling)]]),
+      ['these settings, judged apart *', total(expected), saved(expected)],
+      ['these settings, where they were found', total(inSample), saved(inSample)],
+      ...(rolling === null ? [] : [['"rolling", a yardstick **', total(rolling), saved(rolling)]]),
     ],
   );
   return [
     grid,
+    ...(note === undefined ? [] : [wrap(note)]),
     wrap('* Odd weeks run with what was found on the even ones, even weeks with what was found on the odd ones.'),
     ...(rolling === null
       ? []
       : [
           wrap(
-            `** A controller that plans again every hour from the past alone, no promise: ${rolling.lostPerYear >= 0 ? 'these settings leave' : 'these settings get'} ${money(Math.abs(rolling.lostPerYear), report.currency, decimals)} a year ${rolling.lostPerYear >= 0 ? 'of what it gets' : 'more'}.`,
+            `** A controller that plans again every hour from the past alone, no promise: ${lost >= 0 ? 'these settings leave' : 'these settings get'} ${money(Math.abs(lost), report.currency, decimals)} ${words} ${lost >= 0 ? 'of what it gets' : 'more'}.`,
           ),
         ]),
   ].join('\n');
@@ -203,19 +207,16 @@ function outcome(report: SettingsReport): string {
 
 /** What to count on, in one sentence. */
 function meaning(report: SettingsReport): string {
-  const yearly = report.expected.savingsPerYear;
-  if (yearly === null) return wrap(`No saving is given: ${report.savingsWithheld}.`);
-  const cash = money(Math.abs(yearly), report.currency, report.currencyDecimals);
-  const home = report.withPlannedSolar ? 'with its planned solar' : 'as metered with its solar';
+  const { savings } = report.expected;
+  if (savings === null) return wrap(`No saving is given: ${report.savingsWithheld}.`);
+  const { factor, words } = spanOf(report.axis);
+  const cash = money(factor * Math.abs(savings), report.currency, report.currencyDecimals);
   const byHand = report.sheet.dated.some((dated) => dated.inFigures) ? ', the reserve set by hand at its dates' : '';
-  // A year made of a season is said to be one.
-  const days = report.axis.spanDays;
-  const scaled = days < 330 ? `, scaled from ${fixed(days, 0)} days` : '';
-  const basis = `against the home ${home} and no battery, on the same tariff (modelled, not metered, on weeks that the settings were not found on${byHand}${scaled})`;
+  const basis = `against ${report.against} (modelled, not metered, on weeks that the settings were not found on${byHand})`;
   return heading(
-    yearly > 0
-      ? `Run on these settings the battery saves ${cash} a year, ${basis}.`
-      : `${losing(report)} ${cash} a year more, ${basis}.`,
+    savings > 0
+      ? `Run on these settings the battery saves ${cash} ${words}, ${basis}.`
+      : `${losing(report)} ${cash} more ${words}, ${basis}.`,
   );
 }
 

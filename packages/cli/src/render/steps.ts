@@ -1,5 +1,6 @@
 import type { SwitchStep } from '@duskbank/core/study';
 import { fixed } from './numbers.ts';
+import type { Span } from './span.ts';
 import { heading, shortened, table } from './text.ts';
 
 const STEP_WORDS = {
@@ -10,21 +11,26 @@ const STEP_WORDS = {
 };
 
 /** The way from today's bill to the plan, a line a step; the changes sum to the cent. */
-export function stepsTable(steps: readonly SwitchStep[], currency: string, decimals: number): string {
+export function stepsTable(
+  steps: readonly SwitchStep[],
+  currency: string,
+  decimals: number,
+  { factor, words }: Span,
+): string {
   const grid = table(
     [
       { head: 'step' },
       { head: 'on' },
       { head: 'run as' },
-      { head: currency, align: 'right' },
+      { head: `${currency}\n${words}`, align: 'right' },
       { head: 'change', align: 'right' },
     ],
     steps.map((step) => [
       STEP_WORDS[step.step],
       shortened(step.tariff, 28),
       step.strategy ?? '',
-      fixed(step.total, decimals),
-      step.step === 'today' ? '' : fixed(step.change, decimals),
+      fixed(factor * step.total, decimals),
+      step.step === 'today' ? '' : fixed(factor * step.change, decimals),
     ]),
   );
   return `${heading('Step by step')}\n${grid}`;

@@ -2,24 +2,27 @@ import type { TariffSwitchReport } from '@duskbank/core/study';
 import { plantText, spanText } from './home.ts';
 import { fixed } from './numbers.ts';
 import { paybackText } from './payback.ts';
+import { spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { heading, shortened, table, wrap } from './text.ts';
 
 /** The homeowner who wonders about switching: today, the tariffs, the steps, what stays, one sentence. */
 export function switchText(report: TariffSwitchReport): string {
   const { tariffSwitch, currency, currencyDecimals: decimals } = report;
-  const money = (value: number) => fixed(value, decimals);
+  const span = spanOf(report.axis);
+  const money = (value: number) => fixed(span.factor * value, decimals);
   const planned = report.plannedSolar !== null;
   const payback = paybackText(report);
   const parts = [
     [
       heading(report.site),
       wrap(`${spanText(report.axis)}; money in ${currency}.`),
+      ...(span.note === undefined ? [] : [wrap(span.note)]),
       wrap(`Battery: ${plantText(report.plant)}`),
     ].join('\n'),
-    today(report, money),
+    today(report, (value) => fixed(value, decimals)),
     [
-      heading('The tariffs, over the same past'),
+      heading(`The tariffs, over the same past: ${currency} ${span.words}`),
       table(
         [
           { head: 'tariff' },
@@ -44,7 +47,7 @@ export function switchText(report: TariffSwitchReport): string {
           ? []
           : [
               wrap(
-                `• "${row.tariff}" costs ${currency} ${money(row.withProtection)} without a battery over the data’s time, had the switch been made on its first day: bill protection counted`,
+                `• "${row.tariff}" costs ${currency} ${money(row.withProtection)} without a battery ${span.words}, had the switch been made on its first day: bill protection counted`,
                 80,
                 '  ',
               ),
@@ -55,6 +58,7 @@ export function switchText(report: TariffSwitchReport): string {
       tariffSwitch.steps.filter((step) => planned || step.step !== 'planned-solar'),
       currency,
       decimals,
+      span,
     ),
     ...(payback === undefined ? [] : [payback]),
     heading(tariffSwitch.conclusion),
@@ -87,7 +91,14 @@ function today(report: TariffSwitchReport, money: (value: number) => string): st
             ] as const)
           : []),
       ],
-      [...months.map((month) => [month.start, month.end, ...cells(month)]), ['all', '', ...cells(totals)]],
+      [
+        ...months.map((month) => [month.start, month.end, ...cells(month)]),
+        [
+          report.axis.isYear && report.axis.perYear === 1 ? 'all' : `${fixed(report.axis.spanDays, 0)} days`,
+          '',
+          ...cells(totals),
+        ],
+      ],
     ),
     wrap(`${hasLater ? 'Later: ' : ''}${laterBasis}.`.replace(/^./, (letter) => letter.toUpperCase())),
   ].join('\n');

@@ -49,15 +49,20 @@ function monthsText(months: readonly number[]): string {
   return ranges.join(', ');
 }
 
-/** A week of half-hours: the darker, the dearer. */
+/** A week of half-hours: the darker, the dearer. Prices are those of the sentences above it; what riders and taxes make of them stands below. */
 function picture(week: TariffReport['weeks'][number]): string {
-  const prices = week.pricePerKwh;
+  const prices = week.statedPerKwh;
   const season = week.season === 'all year' ? monthsText(week.months) : `${week.season} (${monthsText(week.months)})`;
   const title = `${week.flow === 'import' ? 'Import, a kWh costs' : 'Export, a kWh earns'}: ${season}`;
   const levels = [...new Set(prices.flat().map((price) => Number(price.toPrecision(9))))].sort((a, b) => a - b);
   const shade = (price: number) => {
     const rank = levels.indexOf(Number(price.toPrecision(9)));
     return SHADES[levels.length === 1 ? 0 : Math.round((rank / (levels.length - 1)) * (SHADES.length - 1))]!;
+  };
+  const allIn = (price: number) => {
+    for (const [d, day] of prices.entries())
+      for (const [h, p] of day.entries()) if (Number(p.toPrecision(9)) === price) return week.pricePerKwh[d]![h]!;
+    return price;
   };
   const lines = [heading(title), `      0     3     6     9     12    15    18    21    24 h`];
   for (const [d, day] of prices.entries()) lines.push(`  ${DAYS[d]} ${day.map(shade).join('')}`);
@@ -77,5 +82,13 @@ function picture(week: TariffReport['weeks'][number]): string {
       '      ',
     ),
   );
+  if (key.some((price) => Math.abs(allIn(price) - price) > 1e-9))
+    lines.push(
+      wrap(
+        `      with riders and taxes ${key.map((price) => `${shade(price)} ${Number(allIn(price).toPrecision(5))}`).join('   ')}`,
+        80,
+        '      ',
+      ),
+    );
   return lines.join('\n');
 }

@@ -2,7 +2,7 @@ import * as z from 'zod';
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { aDate } from '../axis/inside.ts';
 import { bySchema } from '../input/by-schema.ts';
-import { check, number, type Rule, record, report, text } from '../input/door.ts';
+import { check, number, optional, type Rule, record, report, text } from '../input/door.ts';
 import { fields } from '../input/index.ts';
 
 /** The site's `economics` section: what the household pays, and for what. */
@@ -26,7 +26,21 @@ export const economicsSchema = fields({
     .min(1)
     .max(100_000)
     .optional()
-    .describe('Full cycles that the battery is warranted or tested for: what a cycle wears off, for `compare --wear`.'),
+    .describe(
+      'Full cycles that the battery is warranted or tested for: what a cycle wears off, for `compare --wear`; no payback is claimed beyond them.',
+    ),
+  warrantyYears: z
+    .number()
+    .gt(0)
+    .max(50)
+    .optional()
+    .describe('Years that the maker warrants the battery for: no payback is claimed beyond them.'),
+  calendarYears: z
+    .number()
+    .gt(0)
+    .max(50)
+    .optional()
+    .describe('Years that the battery is stated to last, used or not: no payback is claimed beyond them.'),
   batteryPrice: z
     .number()
     .min(0.01)
@@ -64,7 +78,26 @@ export interface SavingsStretch {
   /** What runs the battery. */
   readonly strategy: string;
   readonly savingsPerYear: number;
+  /** Full cycles of the battery a year; without them no cycle life is weighed. */
+  readonly cyclesPerYear?: number | undefined;
 }
+
+/** How long a battery is stated to last, by what its use, its warranty and its age allow. */
+export interface StatedLife {
+  /** The least of them. */
+  readonly years: number;
+  readonly setBy: 'cycles' | 'warranty' | 'calendar';
+  /** Years until the cycle life is used up; null where none is stated, or it isn't by then. */
+  readonly cycleYears: number | null;
+  readonly warrantyYears: number | null;
+  readonly calendarYears: number | null;
+}
+
+/**
+ * What becomes of the price: it comes back within the stated life; no life is stated, and it comes back within 30 years;
+ * not within the stated life, or within 30 years; not as long as the tariff is known; never.
+ */
+export type PaybackVerdict = 'within-life' | 'life-not-stated' | 'beyond-life' | 'tariff-ends' | 'never';
 
 /** A simple payback with what it is of and what it stands against. */
 export interface SimplePayback {
@@ -72,11 +105,14 @@ export interface SimplePayback {
   readonly cost: number;
   /** Savings a year of the first stretch. */
   readonly savingsPerYear: number;
-  /** Years until the savings add up to the cost; null where they don't within the stretches. */
+  readonly verdict: PaybackVerdict;
+  /** Null where the site states no cycle life, warranty or calendar life. */
+  readonly life: StatedLife | null;
+  /** Years until the savings add up to the cost; null where they don't within the stretches and the life. */
   readonly years: number | null;
   /** The day from which it is counted. */
   readonly from: string;
-  /** The day on which the savings have added up to the cost; null where they don't, or later than in 200 years. */
+  /** The day on which the savings have added up to the cost; null where they don't. */
   readonly paidBackOn: string | null;
   /** Last day of the stretch in which that happens, else of the last stretch known; null where it has no end. */
   readonly validUntil: string | null;
@@ -95,6 +131,7 @@ const aStretch: Rule = (value, path, looking) => {
     tariff: text,
     strategy: text,
     savingsPerYear: number(),
+    cyclesPerYear: optional(number({ least: 0 })),
   })(value, path, looking);
   if (looking.issues.length > before) return;
   const { from, until } = value as SavingsStretch;
@@ -103,7 +140,8 @@ const aStretch: Rule = (value, path, looking) => {
 };
 
 const YEAR_DAYS = 365.25;
-const MOST_YEARS = 200;
+/** Where no life is stated, nothing is claimed beyond this: no home battery is known to have lasted it. Common practice, no source. */
+const MOST_YEARS = 30;
 
 /**
  * Years until savings add up to what was paid, nothing else counted: no interest, no fading battery, no price change but
@@ -140,12 +178,19 @@ export function simplePayback(
   let left = cost;
   let elapsedDays = 0;
   let years: number | null = null;
+  let cyclesLeft = economics.cycleLife ?? Number.POSITIVE_INFINITY;
+  let cycleYears: number | null = null;
   for (const stretch of stretches) {
     // One by one: a comparison makes them as they are asked for.
     check({ stretch }, { stretch: aStretch });
     read.push(stretch);
-    const { from, until, savingsPerYear } = stretch;
+    const { from, until, savingsPerYear, cyclesPerYear = 0 } = stretch;
     const days = until === null ? Number.POSITIVE_INFINITY : civilDayOfDate(until) - civilDayOfDate(from) + 1;
+    if (cyclesLeft > 0 && cyclesPerYear > 0 && cyclesLeft < Number.POSITIVE_INFINITY) {
+      // At this stretch's pace; the next one may have another.
+      cycleYears = elapsedDays / YEAR_DAYS + cyclesLeft / cyclesPerYear;
+      cyclesLeft -= (cyclesPerYear / YEAR_DAYS) * days;
+    }
     if (savingsPerYear > 0 && left <= (savingsPerYear / YEAR_DAYS) * days) {
       years = elapsedDays / YEAR_DAYS + left / savingsPerYear;
       break;
@@ -157,6 +202,9 @@ export function simplePayback(
   const first = read[0];
   if (first === undefined) return undefined;
   const validUntil = read[read.length - 1]!.until;
+  const life = statedLife(economics, cycleYears);
+  const verdict = verdictOf(years, life, validUntil);
+  const inTime = verdict === 'within-life' || verdict === 'life-not-stated';
   const lessRebate = rebate > 0 ? `, rebate of ${rebate} taken off` : '';
   const uncounted =
     read.length > 1
@@ -165,14 +213,35 @@ export function simplePayback(
   return {
     cost,
     savingsPerYear: first.savingsPerYear,
-    years,
+    verdict,
+    life,
+    years: inTime ? years : null,
     from: first.from,
-    paidBackOn: years === null || years > MOST_YEARS ? null : dayReached(first.from, years),
+    paidBackOn: inTime ? dayReached(first.from, years!) : null,
     validUntil,
     recovered: years === null && validUntil !== null ? cost - left : null,
     stretches: read,
     basis: `simple payback of ${covers}${lessRebate}, against ${against}; ${uncounted}`,
   };
+}
+
+function statedLife({ warrantyYears, calendarYears }: Economics, cycleYears: number | null): StatedLife | null {
+  const limits: [StatedLife['setBy'], number | null | undefined][] = [
+    ['cycles', cycleYears],
+    ['warranty', warrantyYears],
+    ['calendar', calendarYears],
+  ];
+  let least: Pick<StatedLife, 'years' | 'setBy'> | undefined;
+  for (const [setBy, years] of limits)
+    if (typeof years === 'number' && (least === undefined || years < least.years)) least = { years, setBy };
+  if (least === undefined) return null;
+  return { ...least, cycleYears, warrantyYears: warrantyYears ?? null, calendarYears: calendarYears ?? null };
+}
+
+function verdictOf(years: number | null, life: StatedLife | null, validUntil: string | null): PaybackVerdict {
+  if (years === null) return validUntil === null ? 'never' : 'tariff-ends';
+  if (years > (life?.years ?? MOST_YEARS)) return 'beyond-life';
+  return life === null ? 'life-not-stated' : 'within-life';
 }
 
 /** The day at whose end so many years of saving have passed. */

@@ -4,4 +4,5 @@ export { anOrigin, recordOf } from './origin.ts';
 export { layPast, pastFlows } from './past.ts';
 export { aStudy } from './rules.ts';
 export { readBytes } from './source.ts';
+export { coversYear } from './study.ts';
 export { checkPastInput } from './study-input.ts';

@@ -4,7 +4,7 @@ import { InputError, type InputIssue, type SourceDocument, showName, type YamlDe
 import { sameData } from '../input/same-data.ts';
 import { withLines } from '../input/source.ts';
 import {
-  checkMetering,
+  type Channel,
   type Finding,
   faultsOf,
   type IntervalSeries,
@@ -15,7 +15,8 @@ import {
 } from '../meter/index.ts';
 import { cutToSpan, dateAt, FindingList, LONG_GAP_HOURS } from '../meter/inside.ts';
 import type { Case } from '../trial/index.ts';
-import type { Fact } from '../words/fact.ts';
+import { type Fact, fact } from '../words/fact.ts';
+import { HOME_WORDS } from '../words/home.ts';
 import type { PlannedSolarInput } from './lay-solar.ts';
 import { type LoadedTariff, loadTariff } from './load-tariff.ts';
 import { anOrigin, bothOrigins, fieldsFilledIn, type InputRole, type Origin } from './origin.ts';
@@ -235,7 +236,19 @@ async function loadMeter(
       );
   findings.push(...noticed.list(), ...meteringFindings(joined.series, site));
   // A gap that was filled is told as an estimate from here on; one that was left stops the study.
-  return { series: repaired.series, findings: findings.filter((finding) => finding.code !== 'gap') };
+  return {
+    series: repaired.series,
+    findings: [...findings.filter((finding) => finding.code !== 'gap'), ...gapsFilled(repaired)],
+  };
+}
+
+/** What filling gaps added: the sums of the files themselves (`inspect`) don't hold it. */
+function gapsFilled({ repairs, filledIntervals }: ReturnType<typeof repairGaps>): Finding[] {
+  if (filledIntervals === 0) return [];
+  const filledKwh = (channel: Channel) =>
+    repairs.filter((repair) => repair.channel === channel).reduce((sum, { energyKwh }) => sum + energyKwh, 0);
+  const data = { intervals: filledIntervals, importKwh: filledKwh('import'), exportKwh: filledKwh('export') };
+  return [{ ...fact(HOME_WORDS, 'gaps-filled', 'warning', data, { path: ['meter', 'files'] }), severity: 'warning' }];
 }
 
 /** The metered load behind the transfer equipment, on the home's axis. */

@@ -1,4 +1,4 @@
-import type { Axis } from '../axis/index.ts';
+import { type Axis, dateOfCivilDay } from '../axis/index.ts';
 import { anAxis } from '../axis/inside.ts';
 import type { Home } from '../dispatch/index.ts';
 import { check, vouchFor } from '../input/door.ts';
@@ -114,7 +114,7 @@ export function makeStudy(input: StudyInput): Study {
   const service = raiseToIdle({ axis, loadKwh, solarKwh, plant, service: past.service }, warnings);
   const { estimatedShare, estimatedPeakShare } = shareEstimated(series, compiled);
   const days = spanDays(axis);
-  if (days < 330) warnings.push(fact(HOME_WORDS, 'short-span', 'warning', { days }, IN_METER));
+  if (!coversYear(axis)) warnings.push(fact(HOME_WORDS, 'short-span', 'warning', { days }, IN_METER));
   if (estimatedShare > 0) {
     const shares = { share: estimatedShare, peakShare: estimatedPeakShare };
     warnings.push(fact(HOME_WORDS, 'estimated-intervals', 'warning', shares, IN_METER));
@@ -221,12 +221,27 @@ export function spanDays(axis: Axis): number {
   return (axis.intervals * axis.stepHours) / 24;
 }
 
+/** Whether data cover a year, or nearly: below that a season is missing, and no sum is printed as a year's. */
+export function coversYear(axis: Axis): boolean {
+  return spanDays(axis) >= 330;
+}
+
 /**
- * What turns a sum over the axis into one a year: `365.25 / days`.
+ * What turns a sum over the axis into one a year. Data from a date to the day before the same date in a later year are
+ * so many years, 365 or 366 days long: a sum over one year is what a year comes to, to the cent. Others are scaled to
+ * 365.25 days.
  * @throws InputError on anything but an axis
  */
 export function perYear(axis: Axis): number {
-  return 365.25 / spanDays(axis);
+  const days = spanDays(axis);
+  const { civilDay } = axis.calendar.days[0]!;
+  const from = dateOfCivilDay(civilDay);
+  const until = dateOfCivilDay(civilDay + Math.round(days));
+  const years = until.year - from.year;
+  // A file that lacks some last minutes is still the year that it was meant to be, and scaled as the days that it has.
+  const isWhole = Math.abs(days - Math.round(days)) < 1e-9;
+  const sameDate = from.month === until.month && from.dayOfMonth === until.dayOfMonth;
+  return isWhole && sameDate && years > 0 ? 1 / years : 365.25 / days;
 }
 
 /**

@@ -38,7 +38,8 @@ export function meteredHome({ home, plannedSolar, meteredSolarKwh }: Study): Cas
 
 /** What the battery's savings are measured against. */
 export function againstWords(study: Study): string {
-  return study.plannedSolar === undefined
-    ? 'the home as metered, with its solar and no battery, on the same tariff'
-    : 'the home with its planned solar and no battery, on the same tariff';
+  if (study.plannedSolar !== undefined) return 'the home with its planned solar and no battery, on the same tariff';
+  return study.meteredSolarKwh.some((kwh) => kwh > 0)
+    ? 'the home as metered with its solar and no battery, on the same tariff'
+    : 'the home as metered without a battery, on the same tariff';
 }

@@ -45,9 +45,9 @@ const strategySchema = z
     savings: money
       .nullable()
       .describe(
-        'baseline.bill.total − bill.total: all that the plan gives, solar planned and a switch of tariff included; null where a basis withholds it.',
+        'Over the axis, baseline.bill.total − bill.total: all that the plan gives, solar planned and a switch of tariff included; null where a basis withholds it.',
       ),
-    savingsPerYear: money.nullable().describe('The same, scaled to 365.25 days.'),
+    savingsPerYear: money.nullable().describe('The same a year: × axis.perYear.'),
     batterySavings: money
       .nullable()
       .describe(
@@ -65,7 +65,7 @@ const strategySchema = z
         savings: money
           .nullable()
           .describe('What the battery alone gives, as batterySavings; null where a basis withholds it.'),
-        savingsPerYear: money.nullable().describe('The same, scaled to 365.25 days.'),
+        savingsPerYear: money.nullable().describe('The same a year: × axis.perYear.'),
         basis: z.string().describe('What it has seen.'),
         reserveByHand: z
           .boolean()
@@ -136,6 +136,7 @@ export const compareReportSchema = z
     format: formatField('duskbank.compare/1'),
     ...studyShape,
     basis: z.string().describe('“modelled, not metered”, and what the model rests on.'),
+    against: z.string().describe('What savings are against, in words.'),
     ...moneyShape,
     tariff: z.string().describe('Name of the tariff.'),
     baseline: z
@@ -157,7 +158,7 @@ export const compareReportSchema = z
         exportKwh: energyKwh.describe('Sold to the grid.'),
         peakImportKw: z.number().min(0).describe('Highest import of any interval, kW.'),
         savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
-        savingsPerYear: money.nullable().describe('The same, scaled to 365.25 days.'),
+        savingsPerYear: money.nullable().describe('The same a year: × axis.perYear.'),
         steps: z.array(stepSchema).describe('Today → planned solar → battery, the battery as in the headline.'),
       })
       .nullable()
@@ -189,8 +190,10 @@ export const compareReportSchema = z
     headline: z
       .object({
         strategy: z.string().describe('The strategy that it is of.'),
+        tariff: z.string().describe('The tariff that the home with the battery is on.'),
         savings: money.describe('What the battery alone saves over the axis.'),
-        savingsPerYear: money.describe('The same, scaled to 365.25 days.'),
+        savingsPerYear: money.describe('The same a year: × axis.perYear.'),
+        cyclesPerYear: z.number().min(0).describe('Full cycles a year.'),
         basis: z.string().describe('How it was judged, and against what.'),
       })
       .nullable()
@@ -209,17 +212,36 @@ export const compareReportSchema = z
       .object({
         cost: money.describe('Price less rebate.'),
         savingsPerYear: money.describe('The battery’s savings a year on the first stretch.'),
+        verdict: z
+          .enum(['within-life', 'life-not-stated', 'beyond-life', 'tariff-ends', 'never'])
+          .describe(
+            'What becomes of the cost: it comes back within the stated life; no life is stated, and it comes back within 30 years; not within the stated life (or, where none is, 30 years); not as long as the tariff is known; never.',
+          ),
+        life: z
+          .object({
+            years: z.number().gt(0).describe('The least of what follows.'),
+            setBy: z.enum(['cycles', 'warranty', 'calendar']).describe('Which of them that is.'),
+            cycleYears: z
+              .number()
+              .gt(0)
+              .nullable()
+              .describe('Years until economics.cycleLife is used up; null where none is stated, or it isn’t.'),
+            warrantyYears: z.number().nullable().describe('As the site states it.'),
+            calendarYears: z.number().nullable().describe('As the site states it.'),
+          })
+          .nullable()
+          .describe('How long the battery is stated to last; null where the site says nothing of it.'),
         years: z
           .number()
           .min(0)
           .nullable()
-          .describe('Years until the savings add up to the cost; null where they don’t within the stretches.'),
+          .describe(
+            'Years until the savings add up to the cost; null unless they do within the stretches and the life.',
+          ),
         from: day.describe('The day from which it is counted.'),
         paidBackOn: day
           .nullable()
-          .describe(
-            'The day on which the savings have added up to the cost; null where they don’t, or in over 200 years.',
-          ),
+          .describe('The day on which the savings have added up to the cost; null where years is.'),
         validUntil: day
           .nullable()
           .describe(
@@ -234,6 +256,7 @@ export const compareReportSchema = z
               tariff: z.string().describe('The tariff, in the version that holds then.'),
               strategy: z.string().describe('What runs the battery.'),
               savingsPerYear: money.describe('What the battery saves a year, the metered days replayed on it.'),
+              cyclesPerYear: z.number().min(0).optional().describe('Full cycles of the battery a year.'),
             }),
           )
           .min(1)
@@ -251,7 +274,7 @@ export const compareReportSchema = z
     tariffSwitch: tariffSwitchSchema
       .nullable()
       .describe(
-        'With several tariffs: each row is of its own tariff and against today’s bill, headline and payback are of the battery on the best one. Null with one tariff.',
+        'With several tariffs: each row is of its own tariff and against today’s bill, headline and payback are of the best pair of tariff and battery, against the best tariff without a battery. Null with one tariff.',
       ),
     warnings: warningsSchema,
   })

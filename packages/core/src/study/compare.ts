@@ -125,6 +125,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     format: 'duskbank.compare/1',
     ...studyParts(study),
     basis: `modelled, not metered: past intervals replayed with the battery; savings against ${againstWords(study)}`,
+    against: againstWords(study),
     ...moneyParts(tariff),
     tariff: tariff.name,
     baseline: { bill: { total: against.baselineTotal }, ...throughService(baseline) },

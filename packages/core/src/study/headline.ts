@@ -48,11 +48,14 @@ export function headlineStrategy(study: Study): Strategy {
 export function headlineOf(study: Study, rows: readonly StrategyResult[]): CompareReport['headline'] {
   const best = bestRunnable(rows, study);
   if (best === undefined) return null;
+  const scale = perYear(study.home.axis);
   const judged = best.inSample === null ? '' : `${UNSEEN_BASIS}${byHandWords(sheetReserve(study))}; `;
   return {
     strategy: best.strategy,
+    tariff: best.tariff,
     savings: best.batterySavings!,
-    savingsPerYear: best.batterySavings! * perYear(study.home.axis),
+    savingsPerYear: best.batterySavings! * scale,
+    cyclesPerYear: best.equivalentFullCycles * scale,
     basis: `modelled, not metered; ${judged}against ${againstWords(study)}`,
   };
 }

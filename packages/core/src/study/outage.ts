@@ -38,7 +38,7 @@ import { deliverableKwh } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
 import { type Abort, evaluate, type Outcome, withPlant } from '../trial/index.ts';
-import { anAbort } from '../trial/inside.ts';
+import { anAbort, startEnergyCharge } from '../trial/inside.ts';
 import { compare } from './compare.ts';
 import { bestRunnable } from './headline.ts';
 import type {
@@ -523,6 +523,13 @@ function frontierOf(
     const isOwn = floorShare === own;
     const best = isOwn && stands ? undefined : evaluate(at, optimum(), ['flows', 'bill', 'bound'], { signal });
     const plan = { reservePercent: 100 * floorShare, dated: reserve.dated };
+    // With all kept nothing is left to decide: it is what `hold` does, and costs the same.
+    const holding = floorShare === 1 && !isOwn ? evaluate(home, hold, ['bill']).bill.total : undefined;
+    // A fuller reserve has to be filled once.
+    const filling = startEnergyCharge({
+      plant: { ...at.plant, floorKwh: Math.min(plant.startKwh, at.plant.startKwh) },
+      tariff: home.tariff,
+    });
     const rows = compared.strategies.map((strategy, s) => {
       const run = isOwn && (stands || isSearched(strategy)) ? home : at;
       const { flows, bill } =
@@ -531,15 +538,15 @@ function frontierOf(
           : best !== undefined && roleOf(strategy) === 'bound'
             ? best
             : evaluate(at, keepingPlan(strategy, plan), ['flows', 'bill'], { signal });
+      const cost = holding ?? bill.total + (run === home ? 0 : filling);
       // An outage in the first interval finds what this run started with.
       const hours = backupHours({ axis, plant: run.plant, socKwh: flows.socKwh, ...island });
       const planning = planningHoursOf(study, run.plant, flows.socKwh, island.loadKwh);
       const summary = island.medical ? null : summarizeBackup(axis, hours);
       return {
         strategy: strategy.name,
-        savingsPerYear: withheld ? null : (plain.total - bill.total) * scale,
-        planningHours: leastSettled(axis, planning),
-        stormHours: island.medical ? null : stormNineInTen(study, hours),
+        savingsPerYear: withheld ? null : (plain.total - cost) * scale,
+        planningHours: planning.reduce((least, h) => Math.min(least, h)),
         evenings: summary?.weekdayEvenings ?? null,
         allHours: summary?.allHours ?? null,
         unservedKwhPerYear:
@@ -548,7 +555,8 @@ function frontierOf(
             : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.wantedKwh)),
       };
     });
-    const boundSavings = (plain.unrounded - (best?.bound ?? compared.bound).billTotal) * scale;
+    const leastCost = best === undefined ? compared.bound.billTotal : best.bound.billTotal + filling;
+    const boundSavings = (plain.unrounded - leastCost) * scale;
     return {
       floorShare,
       floorKwh: floorShare * plant.capacityKwh,

@@ -41,12 +41,21 @@ export function monthsLater(civilDay: number, months: number): number {
   return date.getTime() / 86_400_000;
 }
 
+/** What the battery's plan is set against, where that isn't the same home on the same tariff. */
+export interface Alternative {
+  /** The home on the tariff that is best without a battery. */
+  readonly study: Study;
+  /** What the savings are against, in words. */
+  readonly words: string;
+}
+
 /**
  * Payback over the tariff's life: each version, each scheduled successor and the time of bill protection with the savings
  * that it gives, the metered days replayed on it. Where a tariff ends and what follows isn't known, it stops there.
  *
  * @param strategies what may run the battery, as in the comparison
  * @param headline the comparison's own saving: taken for the stretches on which it rests
+ * @param alternative what the home would do without a battery; the same tariff where it isn't given
  * @returns null without a price or a headline, where a medical circuit keeps the battery full with no sheet, or where the tariff has ended before the plan holds and nothing known follows
  */
 export function paybackOf(
@@ -54,49 +63,85 @@ export function paybackOf(
   strategies: readonly Strategy[],
   headline: CompareReport['headline'],
   switching?: Switching,
+  alternative?: Alternative,
 ): CompareReport['payback'] {
   const { economics } = study.site;
   if (economics === undefined || headline === null) return null;
   // Held full for a medical circuit by no sheet: nothing is earned that could come back.
   if (study.island.medical && strategies.find(({ name }) => name === headline.strategy) === hold) return null;
-  const payback = simplePayback(economics, stretchesOf(study, strategies, headline, switching), againstWords(study));
+  const without = alternative?.study ?? study;
+  const stretches = stretchesOf(study, without, strategies, headline, switching);
+  const payback = simplePayback(economics, stretches, alternative?.words ?? againstWords(study));
   if (payback === undefined) return null;
   const { tariff, strategy } = payback.stretches[0]!;
   return { ...payback, tariff, strategy };
 }
 
+/** What holds on a day, asked for day after day; undefined where a tariff has ended and what follows isn't known. */
+function successionOf(
+  study: Study,
+  switching: Switching | undefined,
+  firstDay: number,
+): (day: number) => Held | undefined {
+  const switched = switching !== undefined && switching.former.tariff !== study.tariff;
+  const months = study.tariff.life.billProtectionMonths ?? 0;
+  const protectedUntil = switched ? monthsLater(firstDay, months) - 1 : Number.NEGATIVE_INFINITY;
+  const passed = new Set<string>();
+  let source: TariffSource = { tariff: study.tariff, options: study.tariffOptions };
+  return (day) => {
+    for (;;) {
+      const { endsOn } = source.tariff.life;
+      const endDay = endsOn === undefined ? Number.POSITIVE_INFINITY : civilDayOfDate(endsOn);
+      if (day <= endDay) {
+        passed.clear();
+        const isOwn = source.tariff === study.tariff;
+        const former = day <= protectedUntil && isOwn ? switching?.former : undefined;
+        const changes = [source, ...(former === undefined ? [] : [former])]
+          .flatMap(({ tariff }) => tariff.versions.map((rates) => rates.fromDay - 1))
+          .filter((last) => last >= day);
+        const last = Math.min(endDay, ...changes, ...(former === undefined ? [] : [protectedUntil]));
+        return { study, source, former, last, asCompared: former === undefined && isOwn && restsOnAxis(study, day) };
+      }
+      const next = successorOf(source, study.successors);
+      // Tariffs that name each other and have all ended lead nowhere.
+      if (next === undefined || passed.has(next.tariff.name)) return undefined;
+      passed.add(next.tariff.name);
+      source = next;
+    }
+  };
+}
+
+/** The tariff that holds from a day on. */
+interface Held {
+  readonly study: Study;
+  readonly source: TariffSource;
+  /** The tariff that bills are protected against. */
+  readonly former: TariffSource | undefined;
+  readonly last: number;
+  /** Whether it is what the comparison was made on. */
+  readonly asCompared: boolean;
+}
+
 function* stretchesOf(
   study: Study,
+  without: Study,
   strategies: readonly Strategy[],
   headline: NonNullable<CompareReport['headline']>,
   switching: Switching | undefined,
 ): Generator<SavingsStretch> {
-  let source: TariffSource = { tariff: study.tariff, options: study.tariffOptions };
   let day = switching?.day ?? startDay(study);
-  const months = switching === undefined ? 0 : (study.tariff.life.billProtectionMonths ?? 0);
-  const protectedUntil = monthsLater(day, months) - 1;
-  const passed = new Set<string>();
+  const planned = successionOf(study, switching, day);
+  const otherwise = without === study ? planned : successionOf(without, switching, day);
   for (;;) {
-    const { endsOn } = source.tariff.life;
-    const endDay = endsOn === undefined ? Number.POSITIVE_INFINITY : civilDayOfDate(endsOn);
-    if (day > endDay) {
-      const next = successorOf(source, study.successors);
-      // Tariffs that name each other and have all ended lead nowhere.
-      if (next === undefined || passed.has(next.tariff.name)) return;
-      passed.add(next.tariff.name);
-      source = next;
-      continue;
-    }
-    passed.clear();
-    const former = day <= protectedUntil && source.tariff === study.tariff ? switching?.former : undefined;
-    const changes = [source, ...(former === undefined ? [] : [former])]
-      .flatMap(({ tariff }) => tariff.versions.map((rates) => rates.fromDay - 1))
-      .filter((last) => last >= day);
-    const last = Math.min(endDay, ...changes, ...(former === undefined ? [] : [protectedUntil]));
-    const own = former === undefined && source.tariff === study.tariff && restsOnAxis(study, day);
-    const { strategy, savingsPerYear } = own ? headline : bestSaving(study, strategies, source, day, former);
+    const held = planned(day);
+    const instead = otherwise(day);
+    if (held === undefined || instead === undefined) return;
+    const last = Math.min(held.last, instead.last);
+    const { strategy, savingsPerYear, cyclesPerYear } =
+      held.asCompared && instead.asCompared ? headline : bestSaving(strategies, held, instead, day);
     const until = last === Number.POSITIVE_INFINITY ? null : formatDate(dateOfCivilDay(last));
-    yield { from: formatDate(dateOfCivilDay(day)), until, tariff: source.tariff.name, strategy, savingsPerYear };
+    const from = formatDate(dateOfCivilDay(day));
+    yield { from, until, tariff: held.source.tariff.name, strategy, savingsPerYear, cyclesPerYear };
     if (until === null) return;
     day = last + 1;
   }
@@ -121,14 +166,11 @@ function compiledOn(study: Study, source: TariffSource, day: number): CompiledTa
   return layTariff({ ...source.tariff, versions }, study.home.axis, source.options);
 }
 
-/** What the battery saves a year on the rates of a day, run as what saves most of all that a home can run. */
-function bestSaving(
-  study: Study,
-  strategies: readonly Strategy[],
-  source: TariffSource,
+/** What a strategy costs on the rates of a day, and its full cycles over the data. */
+function costOn(
+  { study, source, former }: Held,
   day: number,
-  former: TariffSource | undefined,
-): { strategy: string; savingsPerYear: number } {
+): (strategy: Strategy) => { cost: number; cycles: number } {
   const tariff = compiledOn(study, source, day);
   const formerTariff = former === undefined ? undefined : compiledOn(study, former, day);
   // The limit that the home's tariff has today was there when it was metered; another one is new.
@@ -138,17 +180,33 @@ function bestSaving(
       : Math.min(study.siteService.exportLimitKw, tariff.exportLimitKw);
   const home = withTariff(study.home, tariff, { ...study.home.service, exportLimitKw });
   const formerHome = formerTariff === undefined ? undefined : withTariff(home, formerTariff);
-  // What is protected never costs more than the same energy on the former tariff.
-  const cost = (strategy: Strategy) => {
-    const { flows, bill } = evaluate(home, strategy, ['flows', 'bill']);
-    if (formerHome === undefined) return bill.total;
-    return Math.min(bill.total, billOf(formerHome, flows, bill.startEnergy).total);
+  return (strategy) => {
+    const { flows, bill, energy } = evaluate(home, strategy, ['flows', 'bill', 'energy']);
+    // What is protected never costs more than the same energy on the former tariff.
+    const cost =
+      formerHome === undefined ? bill.total : Math.min(bill.total, billOf(formerHome, flows, bill.startEnergy).total);
+    return { cost, cycles: energy.equivalentFullCycles };
   };
-  const without = cost(none);
-  const totals = runnableOf(study, strategies).map((strategy) => ({
+}
+
+/** What the battery saves a year on the rates of a day, run as what saves most of all that a home can run. */
+function bestSaving(
+  strategies: readonly Strategy[],
+  held: Held,
+  instead: Held,
+  day: number,
+): { strategy: string; savingsPerYear: number; cyclesPerYear: number } {
+  const costWith = costOn(held, day);
+  const without = (instead === held || instead.study === held.study ? costWith : costOn(instead, day))(none).cost;
+  const rows = runnableOf(held.study, strategies).map((strategy) => ({
     strategy: strategy.name,
-    savings: without - cost(strategy),
+    ...costWith(strategy),
   }));
-  const best = totals.reduce((most, row) => (row.savings > most.savings ? row : most));
-  return { strategy: best.strategy, savingsPerYear: best.savings * perYear(home.axis) };
+  const best = rows.reduce((least, row) => (row.cost < least.cost ? row : least));
+  const scale = perYear(held.study.home.axis);
+  return {
+    strategy: best.strategy,
+    savingsPerYear: (without - best.cost) * scale,
+    cyclesPerYear: best.cycles * scale,
+  };
 }

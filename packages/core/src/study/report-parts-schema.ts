@@ -27,7 +27,18 @@ export const axisSchema = z
     firstDay: z.iso.date().describe('Date of the first interval on the home’s clock.'),
     lastDay: z.iso.date().describe('Date of the last interval on the home’s clock.'),
     localDays: z.int().min(1).describe('Dates from the first to the last; those at the ends may be cut.'),
-    spanDays: z.number().gt(0).describe('Its length in days of 24 h: a year is 365.25 of them.'),
+    spanDays: z.number().gt(0).describe('Its length in days of 24 h.'),
+    perYear: z
+      .number()
+      .gt(0)
+      .describe(
+        'What a sum over the axis is multiplied with to be one a year, in every field that says so: 1 ÷ years where the data are whole years, else 365.25 ÷ spanDays.',
+      ),
+    isYear: z
+      .boolean()
+      .describe(
+        'Whether it covers 330 days or more: then screens and sentences print money a year, else over these days.',
+      ),
   })
   .describe('The span that everything is summed over.');
 

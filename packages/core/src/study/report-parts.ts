@@ -2,7 +2,8 @@ import type * as z from 'zod';
 import { type Axis, formatDate } from '../axis/index.ts';
 import { CAP_HOURS } from '../outage/index.ts';
 import { hoursAtFullOutput, hoursToFill, powerLimits } from '../plant/index.ts';
-import { type Study, spanDays } from '../site/index.ts';
+import { perYear, type Study, spanDays } from '../site/index.ts';
+import { coversYear } from '../site/inside.ts';
 import type { CompiledTariff } from '../tariff/index.ts';
 import { VERSION } from '../version.ts';
 import { type Provenance, provenanceOf, studyOrigin, tariffOver } from './provenance.ts';
@@ -52,6 +53,8 @@ export function axisPart(axis: Axis): AxisPart {
     lastDay: formatDate(days[days.length - 1]!),
     localDays: days.length,
     spanDays: spanDays(axis),
+    perYear: perYear(axis),
+    isYear: coversYear(axis),
   };
 }
 

@@ -52,7 +52,7 @@ const datedSchema = z.object({
 const judgedSchema = z.object({
   bill: z.object({ total: money.describe('Everything that the home pays over the axis.') }).describe('Its bill.'),
   savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
-  savingsPerYear: money.nullable().describe('The same, scaled to 365.25 days.'),
+  savingsPerYear: money.nullable().describe('The same a year: × axis.perYear.'),
   basis: z.string().describe('What it was run on, and what that has seen.'),
 });
 
@@ -63,6 +63,7 @@ export const settingsReportSchema = z
     ...studyShape,
     basis: z.string().describe('“modelled, not metered”, and what savings are against.'),
     tariff: z.string().describe('Name of the tariff.'),
+    against: z.string().describe('What savings are against, in words.'),
     ...moneyShape,
     withPlannedSolar: z
       .boolean()
@@ -160,7 +161,7 @@ export const settingsReportSchema = z
       .object({
         bill: z.object({ total: money.describe('Its bill over the axis.') }).describe('Its bill.'),
         savings: money.describe('baseline.bill.total − bill.total.'),
-        savingsPerYear: money.describe('The same, scaled to 365.25 days.'),
+        savingsPerYear: money.describe('The same a year: × axis.perYear.'),
         lostPerYear: money.describe('What the expected savings fall short of that, a year.'),
       })
       .nullable()

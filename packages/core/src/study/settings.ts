@@ -65,6 +65,7 @@ export function settings(study: Study): SettingsReport {
     ...studyParts(study),
     basis: `modelled, not metered: past intervals replayed with the battery; savings against ${againstWords(study)}`,
     tariff: tariff.name,
+    against: againstWords(study),
     ...moneyParts(tariff),
     withPlannedSolar: study.plannedSolar !== undefined,
     savingsWithheld: study.savingsWithheld ?? null,

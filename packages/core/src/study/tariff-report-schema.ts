@@ -16,6 +16,10 @@ const weekSchema = z
       .array(z.array(z.number()).length(48))
       .length(7)
       .describe('Money a kWh, from Monday to Sunday, by half-hour from midnight.'),
+    statedPerKwh: z
+      .array(z.array(z.number()).length(48))
+      .length(7)
+      .describe('The same before riders and taxes: the sum of what the file states, as the sentences say it.'),
     window: z.array(z.array(z.string()).length(48)).length(7).describe('Name of the window of each half-hour.'),
   })
   .describe('A week of prices.');

@@ -64,6 +64,14 @@ export const tariffSwitchSchema = z
       })
       .nullable()
       .describe('The best tariff once there is a battery, where it is another one.'),
+    runnerUp: z
+      .object({
+        tariff: nameField('Its name.'),
+        strategy: nameField('What runs the battery.'),
+        total: money('Its bill.'),
+      })
+      .nullable()
+      .describe('The best of all other pairs of an open tariff and what a home can run; null where there is none.'),
     conclusion: z.string().describe('The answer in one sentence.'),
   })
   .describe('What a switch of tariff gives.');

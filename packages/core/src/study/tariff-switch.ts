@@ -14,15 +14,16 @@ import { compare } from './compare.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable } from './headline.ts';
 import { costOfDays, ifNothingIsDone } from './later.ts';
-import { monthsLater, paybackOf, startDay } from './payback.ts';
+import { type Alternative, monthsLater, paybackOf, startDay } from './payback.ts';
 import { provenanceOfAll } from './provenance.ts';
+import { axisPart } from './report-parts.ts';
 import { stepsOf } from './steps.ts';
-import { standardStrategies } from './strategies.ts';
+import { runnableOf, standardStrategies } from './strategies.ts';
 import type { SwitchStep, TariffRow, TariffSwitch } from './tariff-switch-schema.ts';
 
 /**
  * `compare` with several tariffs, as `--json` prints it: today's report, each row with its tariff, and the switch.
- * `headline` and `payback` are of the battery on the best tariff.
+ * `headline` and `payback` are of the best pair of tariff and battery, against the best tariff without a battery.
  */
 export interface TariffSwitchReport extends CompareReport {
   readonly tariffSwitch: TariffSwitch;
@@ -54,39 +55,46 @@ export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
     (least, row) => (row.withoutBattery < least.withoutBattery ? row : least),
     open[0] ?? rows[0]!,
   );
-  const bestIndex = rows.indexOf(best);
-  const chosen = studies[bestIndex]!;
-  const { battery } = runs[bestIndex]!;
+  // With the battery the choice may be another one: what the payback is of.
+  const withBattery = (row: TariffRow) => row.withBattery ?? Number.POSITIVE_INFINITY;
+  const all = open.reduce((least, row) => (withBattery(row) < withBattery(least) ? row : least), best);
+  const allIndex = rows.indexOf(all);
   const on = { tariff: best.tariff, strategy: null };
   const steps = stepsOf(
     [
       { step: 'today', tariff: rows[0]!.tariff, strategy: null, total: rows[0]!.withoutBattery },
       { step: 'best-tariff', ...on, total: best.withoutBattery },
       { step: 'planned-solar', ...on, total: best.withPlannedSolar ?? best.withoutBattery },
-      ...(battery === undefined
+      ...(all.withBattery === null
         ? []
-        : [{ step: 'battery' as const, ...on, strategy: battery.strategy, total: battery.total }]),
+        : [{ step: 'battery' as const, tariff: all.tariff, strategy: all.strategy, total: all.withBattery }]),
     ],
     decimals,
   );
-  const all = open.reduce((least, row) => ((row.withBattery ?? 0) < (least.withBattery ?? 0) ? row : least), best);
   const betterWithBattery =
     all === best || all.withBattery === null
       ? null
       : { tariff: all.tariff, strategy: all.strategy!, total: all.withBattery };
+  const plain = open.reduce((least, row) => (plainBill(row) < plainBill(least) ? row : least), best);
+  const alternative = all === plain ? undefined : alternativeOf(studies[rows.indexOf(plain)]!, rows.length);
+  const chosen = studies[allIndex]!;
+  const headline = headlineOfPair(chosen, runs[allIndex]!, runs[rows.indexOf(plain)]!, alternative);
   const later = ifNothingIsDone(today);
   const own = meteredBills(today);
   return {
     ...base,
     provenance: provenanceOfAll(reports.map((report) => report.provenance)),
-    headline: reports[bestIndex]!.headline,
+    headline,
     payback:
-      bestIndex === 0
+      allIndex === 0 && alternative === undefined
         ? base.payback
-        : paybackOf(chosen, standardStrategies(chosen), reports[bestIndex]!.headline, {
-            day: switchDay,
-            former: sourceOf(today),
-          }),
+        : paybackOf(
+            chosen,
+            standardStrategies(chosen),
+            headline,
+            { day: switchDay, former: sourceOf(today) },
+            alternative,
+          ),
     strategies: reports.flatMap((report) => report.strategies.map((row) => againstToday(row, base, today))),
     warnings: [...base.warnings, ...reports.slice(1).flatMap((report) => warningsOn(report, base))],
     tariffSwitch: {
@@ -101,9 +109,57 @@ export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
       tariffs: [rows[0]!, ...rows.slice(1).sort((a, b) => a.withoutBattery - b.withoutBattery)],
       steps,
       betterWithBattery,
+      runnerUp: runnerUpOf(studies, reports, rows, { tariff: all.tariff, strategy: all.strategy }, decimals),
       conclusion: conclusionOf({ steps, rows, best, betterWithBattery, switchOn }, today),
     },
   };
+}
+
+/** Bill without a battery, planned solar in it where there is some. */
+function plainBill(row: TariffRow): number {
+  return row.withPlannedSolar ?? row.withoutBattery;
+}
+
+function alternativeOf(study: Study, tariffs: number): Alternative {
+  const home = study.plannedSolar === undefined ? 'the home' : 'the home with its planned solar';
+  const best = tariffs > 2 ? `the best of these ${tariffs} tariffs` : 'the better of the two tariffs';
+  return { study, words: `${home} without a battery on "${study.tariff.name}", ${best} without one` };
+}
+
+/** What the best pair of tariff and battery saves against the best tariff without a battery. */
+function headlineOfPair(
+  study: Study,
+  { report, battery }: OwnCompare,
+  { plain }: OwnCompare,
+  alternative: Alternative | undefined,
+): CompareReport['headline'] {
+  const { headline } = report;
+  if (alternative === undefined || headline === null || battery === undefined) return headline;
+  const savings = plain - battery.total;
+  return {
+    ...headline,
+    savings,
+    savingsPerYear: savings * perYear(study.home.axis),
+    basis: headline.basis.replace(`against ${report.against}`, `against ${alternative.words}`),
+  };
+}
+
+/** The best of all other pairs of an open tariff and what a home can run; null where there is none. */
+function runnerUpOf(
+  studies: readonly Study[],
+  reports: readonly CompareReport[],
+  rows: readonly TariffRow[],
+  best: { readonly tariff: string; readonly strategy: string | null },
+  decimals: number,
+): TariffSwitch['runnerUp'] {
+  const pairs = reports.flatMap((report, k) => {
+    const runnable = new Set(runnableOf(studies[k]!, standardStrategies(studies[k]!)).map(({ name }) => name));
+    return rows[k]!.open ? report.strategies.filter((row) => row.savings !== null && runnable.has(row.strategy)) : [];
+  });
+  const others = pairs.filter((row) => row.tariff !== best.tariff || row.strategy !== best.strategy);
+  if (others.length === 0) return null;
+  const { tariff, strategy, bill } = others.reduce((least, row) => (row.bill.total < least.bill.total ? row : least));
+  return { tariff, strategy, total: toCents(bill.total, decimals) };
 }
 
 function sourceOf(study: Study): TariffSource {
@@ -235,7 +291,10 @@ interface Answer {
 
 function conclusionOf({ steps, rows, best, betterWithBattery, switchOn }: Answer, study: Study): string {
   const { currency, currencyDecimals: decimals } = study.home.tariff;
-  const money = (value: number) => `${currency} ${Math.abs(value).toFixed(decimals)}`;
+  const { isYear, perYear: factor, spanDays: days } = axisPart(study.home.axis);
+  const scale = isYear ? factor : 1;
+  const money = (value: number) => `${currency} ${Math.abs(scale * value).toFixed(decimals)}`;
+  const span = isYear ? 'a year' : `over the data’s ${Math.round(days)} days`;
   const today = rows[0]!;
   const stays = best === today;
   const bound = study.tariff.life.earliestSwitch === switchOn ? `, possible from ${switchOn},` : '';
@@ -250,13 +309,11 @@ function conclusionOf({ steps, rows, best, betterWithBattery, switchOn }: Answer
       : battery === 0
         ? 'a battery on top saves nothing'
         : battery < 0
-          ? `a battery on top saves another ${money(battery)}`
+          ? betterWithBattery === null
+            ? `a battery on top saves another ${money(battery)}`
+            : `with ${plan} "${betterWithBattery.tariff}" is the better one: ${money(betterWithBattery.total)}, another ${money(battery)} less`
           : `a battery on top costs ${money(battery)} more in energy`,
   ];
-  if (betterWithBattery !== null)
-    gains.push(
-      `with ${plan} "${betterWithBattery.tariff}" comes to less${stays ? '' : ' still'}, ${money(betterWithBattery.total)}`,
-    );
   const difference = today.withoutBattery - best.withoutBattery;
   const cheaper = rows
     .filter((row) => !row.open && row !== today && row.withoutBattery < best.withoutBattery)
@@ -273,5 +330,5 @@ function conclusionOf({ steps, rows, best, betterWithBattery, switchOn }: Answer
       (today.withBattery !== null && best.withoutBattery < today.withBattery
         ? `, more than ${plan} on "${today.tariff}" would`
         : '');
-  return `${[without, ...gains].join('; ')} (over the data’s time; modelled, not metered).`;
+  return `${[without, ...gains].join('; ')} (${span}; modelled, not metered).`;
 }

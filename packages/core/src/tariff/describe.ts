@@ -16,6 +16,8 @@ export interface PriceWeek {
   /** Months that have this week, 1 … 12. */
   readonly months: readonly number[];
   readonly pricePerKwh: readonly (readonly number[])[];
+  /** The same before riders and taxes: the sum of what the file states. */
+  readonly statedPerKwh: readonly (readonly number[])[];
   /** Name of the window of each half-hour. */
   readonly window: readonly (readonly string[])[];
 }
@@ -84,6 +86,8 @@ function priceWeeks(tariff: Tariff, version: number, day: number): Pick<TariffDe
   const zeros: PriceSeries = { startEpochMs, stepMinutes: 60, pricePerKwh: new Float64Array(days * 24) };
   const series = Object.fromEntries(seriesFiles(tariff).map((file) => [file, zeros]));
   const compiled = layTariff(alone, axis, { account: anyAccount(tariff), series });
+  const bare: Tariff = { ...alone, versions: [{ ...alone.versions[0]!, adjustments: [], taxes: [] }] };
+  const stated = layTariff(bare, axis, { account: anyAccount(tariff), series });
   const weeks: (PriceWeek & { months: number[] })[] = [];
   const { schedule } = compiled.plan!;
   const firstOf = (month: number, season: number, weekday: number) =>
@@ -99,10 +103,11 @@ function priceWeeks(tariff: Tariff, version: number, day: number): Pick<TariffDe
       for (let month = 1; month <= 12; month++) {
         const firsts = Array.from({ length: 7 }, (_, weekday) => firstOf(month, season, weekday));
         if (firsts.includes(undefined)) continue;
-        const prices = flow === 'import' ? compiled.importPricePerKwh : compiled.exportPricePerKwh;
+        const field = flow === 'import' ? 'importPricePerKwh' : 'exportPricePerKwh';
         const half = <T>(read: (i: number) => T) =>
           firsts.map((first) => Array.from({ length: 48 }, (_, h) => read(first! + h)));
-        const pricePerKwh = half((i) => prices[i]!);
+        const pricePerKwh = half((i) => compiled[field][i]!);
+        const statedPerKwh = half((i) => stated[field][i]!);
         const window = half((i) => compiled.windows[compiled.window[i]!]!.name);
         const same = weeks.find(
           (known) =>
@@ -110,7 +115,7 @@ function priceWeeks(tariff: Tariff, version: number, day: number): Pick<TariffDe
             known.season === name &&
             JSON.stringify([known.pricePerKwh, known.window]) === JSON.stringify([pricePerKwh, window]),
         );
-        if (same === undefined) weeks.push({ flow, season: name, months: [month], pricePerKwh, window });
+        if (same === undefined) weeks.push({ flow, season: name, months: [month], pricePerKwh, statedPerKwh, window });
         else same.months.push(month);
       }
   return { weeks, warnings: compiled.warnings.filter((warning) => warning.code !== 'window-edge-inside-step') };

@@ -118,6 +118,10 @@ export const HOME_WORDS = {
   'short-span': ({ days }: { days: number }) =>
     `the data cover ${figure(days)} days: a year scaled from them leaves out a season`,
 
+  /** Gaps that were filled from like days, and what that added to what the file's own readings come to. */
+  'gaps-filled': ({ intervals, importKwh, exportKwh }: { intervals: number; importKwh: number; exportKwh: number }) =>
+    `${intervals} intervals without a reading were filled from like days: ${importKwh.toFixed(1)} kWh bought and ${exportKwh.toFixed(1)} kWh sold that the files themselves, and "inspect", don’t count`,
+
   /** Some intervals hold an estimate, of all and of those in on-peak windows. */
   'estimated-intervals': ({ share, peakShare }: { share: number; peakShare: number }) =>
     `${percent(share)} of intervals are estimated, ${percent(peakShare)} of those in on-peak windows`,
