@@ -80,6 +80,8 @@ test('--json holds every key of the contract', () => {
     lastDay: '2025-04-20',
     localDays: 21,
     spanDays: 505 / 24,
+    perYear: 365.25 / (505 / 24),
+    isYear: false,
     zone: 'Australia/Adelaide',
     stepMinutes: 30,
     intervals: 1010,

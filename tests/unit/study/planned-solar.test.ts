@@ -140,7 +140,7 @@ describe('planned solar, with numbers worked by hand', () => {
     });
     expect(all.betterWithBattery).toBeNull();
     expect(all.conclusion).toBe(
-      'Switching to "Cheap" saves USD 3.36 without any battery; planned solar saves another USD 11.76; a battery on top saves another USD 11.76 (over the data’s time; modelled, not metered).',
+      'Switching to "Cheap" saves USD 3.36 without any battery; planned solar saves another USD 11.76; a battery on top saves another USD 11.76 (over the data’s 7 days; modelled, not metered).',
     );
   });
 });
@@ -153,7 +153,7 @@ test('a tariff that is best only with the solar there is named beside the one th
   expect(all.steps[1]!.tariff).toBe('Meagre');
   expect(all.tariffs.find(({ tariff }) => tariff === 'Rich')).toMatchObject({ withPlannedSolar: 10.71 });
   expect(all.betterWithBattery).toMatchObject({ tariff: 'Rich' });
-  expect(all.conclusion).toContain('; with planned solar and a battery "Rich" comes to less still, USD ');
+  expect(all.conclusion).toContain('; with planned solar and a battery "Rich" is the better one: USD ');
 });
 
 describe('a multiple of the metered solar', () => {

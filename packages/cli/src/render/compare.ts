@@ -49,7 +49,7 @@ function opening(report: CompareReport, { factor, words, note }: Span): string {
   ].join('\n');
 }
 
-function strategyTable(report: CompareReport, { factor, words }: Span): string {
+function strategyTable(report: CompareReport, { factor, head }: Span): string {
   const { currencyDecimals: decimals, capHours: cap } = report;
   const missing = report.medical ? 'withheld' : 'unknown';
   const rows = report.strategies.map((row) => [
@@ -69,8 +69,8 @@ function strategyTable(report: CompareReport, { factor, words }: Span): string {
   const grid = table(
     [
       { head: 'strategy' },
-      { head: `bill ${report.currency}\n${words}`, align: 'right' },
-      { head: `saved\n${words}`, align: 'right' },
+      { head: `bill ${report.currency}\n${head}`, align: 'right' },
+      { head: `saved\n${head}`, align: 'right' },
       { head: 'of\nbest', align: 'right' },
       { head: 'full\ncycles', align: 'right' },
       { head: 'evening*\n9 in 10', align: 'right' },
@@ -95,7 +95,7 @@ function backup(
 }
 
 /** What using the battery wears off it, with and without counting it; where strategies that count it were run. */
-function wearTable(report: CompareReport, { factor, words }: Span): string | undefined {
+function wearTable(report: CompareReport, { factor, head }: Span): string | undefined {
   const { wear, currency, currencyDecimals: decimals } = report;
   if (wear === null || !report.strategies.some((row) => row.countsWear)) return undefined;
   const rows = report.strategies.flatMap((row) =>
@@ -115,9 +115,9 @@ function wearTable(report: CompareReport, { factor, words }: Span): string | und
     [
       { head: 'counting wear' },
       { head: 'full\ncycles', align: 'right' },
-      { head: `saved\n${words}`, align: 'right' },
-      { head: `worn off\n${words}`, align: 'right' },
-      { head: `left\n${currency}`, align: 'right' },
+      { head: `saved\n${head}`, align: 'right' },
+      { head: `worn off\n${head}`, align: 'right' },
+      { head: `left\n${head}`, align: 'right' },
     ],
     rows,
   );

@@ -173,17 +173,13 @@ function windowTextOf(
 function outcome(report: SettingsReport): string {
   const decimals = report.currencyDecimals;
   const { expected, inSample, rolling } = report;
-  const { factor, words, note } = spanOf(report.axis);
+  const { factor, words, head, note } = spanOf(report.axis);
   const saved = ({ savings }: { savings: number | null }) =>
     savings === null ? 'withheld' : fixed(factor * savings, decimals);
   const total = (row: { bill: { total: number } }) => fixed(factor * row.bill.total, decimals);
   const lost = rolling === null ? 0 : factor * (rolling.savings - (expected.savings ?? 0));
   const grid = table(
-    [
-      { head: report.currency },
-      { head: `bill\n${words}`, align: 'right' },
-      { head: `saved\n${words}`, align: 'right' },
-    ],
+    [{ head: report.currency }, { head: `bill\n${head}`, align: 'right' }, { head: `saved\n${head}`, align: 'right' }],
     [
       ['no battery', total(report.baseline), ''],
       ['these settings, judged apart *', total(expected), saved(expected)],

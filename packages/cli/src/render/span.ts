@@ -7,14 +7,17 @@ export interface Span {
   readonly factor: number;
   /** `a year`, or `in 90 days`. */
   readonly words: string;
+  /** The same over a column: `a year`, or `90 days`. */
+  readonly head: string;
   /** How sums over the data became these figures, where they aren't the sums themselves. */
   readonly note: string | undefined;
 }
 
 /** A year, where the data cover one; else the data's days. */
 export function spanOf({ spanDays, perYear, isYear }: AxisPart): Span {
-  if (!isYear) return { factor: 1, words: `in ${days(spanDays)} days`, note: undefined };
-  if (perYear === 1) return { factor: 1, words: 'a year', note: undefined };
+  if (!isYear)
+    return { factor: 1, words: `in ${fixed(spanDays, 0)} days`, head: `${fixed(spanDays, 0)} days`, note: undefined };
+  if (perYear === 1) return { factor: 1, words: 'a year', head: 'a year', note: undefined };
   const years = 1 / perYear;
   const scaled =
     Math.abs(years - Math.round(years)) < 1e-9 && spanDays === Math.round(spanDays)
@@ -23,6 +26,7 @@ export function spanOf({ spanDays, perYear, isYear }: AxisPart): Span {
   return {
     factor: perYear,
     words: 'a year',
+    head: 'a year',
     note: `Money and kWh are a year’s: what the data’s ${days(spanDays)} days come to, ${scaled}.`,
   };
 }

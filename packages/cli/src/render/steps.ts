@@ -15,14 +15,14 @@ export function stepsTable(
   steps: readonly SwitchStep[],
   currency: string,
   decimals: number,
-  { factor, words }: Span,
+  { factor, head }: Span,
 ): string {
   const grid = table(
     [
       { head: 'step' },
       { head: 'on' },
       { head: 'run as' },
-      { head: `${currency}\n${words}`, align: 'right' },
+      { head: `${currency}\n${head}`, align: 'right' },
       { head: 'change', align: 'right' },
     ],
     steps.map((step) => [
