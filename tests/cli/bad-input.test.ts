@@ -447,7 +447,13 @@ const CASES: readonly Case[] = [
     (s) => {
       s.plant.battery.roundTripEfficiency = 0;
     },
-    { code: 'out-of-range', line: 17, field: 'plant.battery.roundTripEfficiency', value: '0', expected: 'at least 0.01' },
+    {
+      code: 'out-of-range',
+      line: 17,
+      field: 'plant.battery.roundTripEfficiency',
+      value: '0',
+      expected: 'at least 0.01',
+    },
   ),
   site(
     'efficiency above 1',

@@ -184,7 +184,7 @@ function meaning(report: CompareReport, { factor, words }: Span): string {
   const left =
     best.backupHours === null
       ? ''
-      : ` and leaves ${hours(best.backupHours.weekdayEvenings.median, report.capHours)} of backup${carriedText(report.carried)} on half of the weekday evenings`;
+      : ` and in ${MONTHS[best.backupHours.worstMonth.month - 1]}, the worst month, keeps${carriedText(report.carried)} ${report.carried === null ? 'the backed-up load ' : report.carried.circuits === report.carried.listed ? `the ${report.carried.circuits} listed circuits ` : ''}on for ${hours(best.backupHours.worstMonth.p10, report.capHours)} or more in 9 of 10 outages that begin on a weekday evening`;
   const judged = best.inSample === null ? '' : ', on weeks that its settings were not found on';
   const sentence =
     saved > 0

@@ -5,6 +5,7 @@ import { sameData } from '../input/same-data.ts';
 import { withLines } from '../input/source.ts';
 import {
   type Channel,
+  checkMetering,
   type Finding,
   faultsOf,
   type IntervalSeries,

@@ -546,7 +546,8 @@ function frontierOf(
       return {
         strategy: strategy.name,
         savingsPerYear: withheld ? null : (plain.total - cost) * scale,
-        planningHours: planning.reduce((least, h) => Math.min(least, h)),
+        planningHours: leastSettled(axis, planning),
+        stormHours: island.medical ? null : stormNineInTen(study, hours),
         evenings: summary?.weekdayEvenings ?? null,
         allHours: summary?.allHours ?? null,
         unservedKwhPerYear:
