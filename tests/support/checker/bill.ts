@@ -2,7 +2,7 @@
 
 import { type Document, dayOfText, listOf, minutesOf, partsOf } from './days.ts';
 import { Exact, roundingOf, stated } from './money.ts';
-import { type Charge, fallsOn, type LaidTariff, mostShare, percentagesOf, type Version } from './tariff.ts';
+import { type Charge, fallsOn, type LaidTariff, mostShare, type Part, percentagesOf, type Version } from './tariff.ts';
 
 export interface CheckedLine {
   readonly kind: string;
@@ -32,7 +32,8 @@ interface Group {
   readonly window: string;
   /** The part of each charge that its energy is billed at. */
   readonly parts: ReadonlyMap<Charge, { name: string; price: number; blocks?: readonly Document[] }>;
-  netKwh: number;
+  importKwh: number;
+  exportKwh: number;
   dueKwh: number;
   leftKwh: number;
 }
@@ -110,42 +111,52 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
         const sign = charge.kind === 'export' ? -1 : 1;
         const netting = groups !== undefined && charge.kind === 'energy' && !charge.nonBypassable;
         const kwhOf = charge.kind === 'export' ? flows.exportKwh : flows.importKwh;
-        // Every kWh that the charge counts: its part, and the day for blocks that start anew each day.
-        const counted: { name: string; price: number; blocks?: readonly Document[]; kwh: number; d: number }[] = [];
-        if (netting) {
-          for (const group of groups)
-            if (group.period === p && group.version === version) {
-              const part = group.parts.get(charge);
-              if (part !== undefined) counted.push({ ...part, kwh: group.dueKwh, d: 0 });
-            }
-        } else
-          for (const i of mine)
-            for (const part of charge.partsAt(i)) counted.push({ ...part, kwh: kwhOf[i]! * part.share, d: day[i]! });
-
-        if (charge.many) {
-          let sum = 0;
-          for (const { price, kwh } of counted) sum += price * kwh;
-          add(charge.kind, charge, '', version, stated(sum).times(sign));
-          continue;
-        }
-        const byPart = new Map<string, { name: string; price: number; kwh: number }>();
+        const byPart = new Map<string, { price: number; kwh: number }>();
         const count = (name: string, price: number, kwh: number) => {
           const key = `${name}|${price}`;
           const known = byPart.get(key);
-          if (known === undefined) byPart.set(key, { name, price, kwh });
+          if (known === undefined) byPart.set(key, { price, kwh });
           else known.kwh += kwh;
         };
         // Blocks fill up over the bill or the day, for each part that has blocks of its own.
         const filling = new Map<string, { blocks: readonly Document[]; name: string; d: number; kwh: number }>();
-        for (const { name, price, blocks, kwh, d } of counted) {
+        let sum = 0;
+        const put = ({ name, price, blocks }: Pick<Part, 'name' | 'price' | 'blocks'>, kwh: number, d: number) => {
+          sum += price * kwh;
           if (blocks === undefined) {
-            count(name, price, kwh);
-            continue;
+            if (!charge.many) count(name, price, kwh);
+            return;
           }
-          const key = `${name}|${charge.resets === 'day' ? d : ''}|${JSON.stringify(blocks)}`;
+          const key = `${name}|${d}|${JSON.stringify(blocks)}`;
           const known = filling.get(key);
           if (known === undefined) filling.set(key, { blocks, name, d, kwh });
           else known.kwh += kwh;
+        };
+        if (netting) {
+          for (const group of groups)
+            if (group.period === p && group.version === version) {
+              const part = group.parts.get(charge);
+              if (part !== undefined) put(part, group.dueKwh, 0);
+            }
+        } else {
+          // Equal parts are one object: their energy is added up before it is put anywhere.
+          const kwhOfPart = new Map<Part, Map<number, number>>();
+          for (const i of mine) {
+            const d = charge.resets === 'day' ? day[i]! : 0;
+            for (const part of charge.partsAt(i)) {
+              let byDay = kwhOfPart.get(part);
+              if (byDay === undefined) {
+                byDay = new Map();
+                kwhOfPart.set(part, byDay);
+              }
+              byDay.set(d, (byDay.get(d) ?? 0) + kwhOf[i]! * part.share);
+            }
+          }
+          for (const [part, byDay] of kwhOfPart) for (const [d, kwh] of byDay) put(part, kwh, d);
+        }
+        if (charge.many) {
+          add(charge.kind, charge, '', version, stated(sum).times(sign));
+          continue;
         }
         for (const { blocks, name, d, kwh } of filling.values()) {
           const window = listOf(version.document.windows as Document[]).find((entry) => entry.blocks === blocks);
@@ -154,8 +165,8 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
           for (const [k, inBlock] of inBlocks(kwh, ends).entries())
             count(`${name} block ${k}`, blocks[k]!.pricePerKwh as number, inBlock);
         }
-        for (const { name, price, kwh } of byPart.values())
-          add(charge.kind, charge, name, version, rounding.energy(kwh).times(price).times(sign));
+        for (const [part, { price, kwh }] of byPart)
+          add(charge.kind, charge, part, version, rounding.energy(kwh).times(price).times(sign));
       }
 
       // What is left of netting settles.
@@ -372,13 +383,14 @@ function netted(laid: LaidTariff, flows: CheckedFlows): Group[] | undefined {
   const sold = (laid.document.export ?? {}) as Document;
   if (sold.kind !== 'net-metering') return undefined;
   const { day, count } = laid.intervals;
+  const rounding = roundingOf(laid.document);
   const groups = new Map<string, Group>();
   for (let i = 0; i < count; i++) {
     const version = laid.versionOfDay(day[i]!);
     const windows = listOf(version.document.windows as Document[]);
     const main = laid.mainWindowAt(version, i);
     const window = sold.within === 'period' || main < 0 ? '' : (windows[main]!.name as string);
-    const parts = new Map<Charge, Part>();
+    const parts = new Map<Charge, Pick<Part, 'name' | 'price' | 'blocks'>>();
     let price = 0;
     for (const charge of version.charges) {
       if (charge.kind !== 'energy' || charge.nonBypassable) continue;
@@ -391,16 +403,17 @@ function netted(laid: LaidTariff, flows: CheckedFlows): Group[] | undefined {
     const key = [laid.periodAt[i], version.index, laid.seasonAt(version, day[i]!), window, price.toFixed(9)].join('|');
     let group = groups.get(key);
     if (group === undefined) {
-      group = { period: laid.periodAt[i]!, version, window, parts, netKwh: 0, dueKwh: 0, leftKwh: 0 };
+      group = { period: laid.periodAt[i]!, version, window, parts, importKwh: 0, exportKwh: 0, dueKwh: 0, leftKwh: 0 };
       groups.set(key, group);
     }
-    group.netKwh += flows.importKwh[i]! - flows.exportKwh[i]!;
+    group.importKwh += flows.importKwh[i]!;
+    group.exportKwh += flows.exportKwh[i]!;
   }
   const list = [...groups.values()];
   const bank = new Map<string, number>();
   if (sold.carry === 'kwh' && laid.account.carriedKwh !== undefined) bank.set(list[0]!.window, laid.account.carriedKwh as number);
   for (const group of list) {
-    const net = stated(group.netKwh).toNumber();
+    const net = rounding.energy(group.importKwh - group.exportKwh).toNumber();
     if (sold.carry === 'money') {
       group.dueKwh = net;
       continue;
@@ -424,10 +437,4 @@ function netted(laid: LaidTariff, flows: CheckedFlows): Group[] | undefined {
       if (partsOf(laid.periods[p]!.end - 1).month === sold.trueUpMonth) return false;
     return true;
   }
-}
-
-interface Part {
-  name: string;
-  price: number;
-  blocks?: readonly Document[];
 }

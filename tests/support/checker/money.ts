@@ -30,7 +30,8 @@ export function roundingOf(tariff: Document): Rounding {
   return {
     at: (rule.at as string) ?? 'line',
     money: (value) => value.toDecimalPlaces(decimals, mode),
-    energy: (value) => stated(value).toDecimalPlaces(energyDecimals, mode),
+    // `mode` is how money is rounded; energy goes to the nearest.
+    energy: (value) => stated(value).toDecimalPlaces(energyDecimals, Decimal.ROUND_HALF_UP),
   };
 }
 

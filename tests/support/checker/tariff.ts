@@ -104,7 +104,22 @@ export function layTariff(
 
   // Which entry of a list of windows holds in each minute of a day. Days of one season, month and kind share a map.
   const maps = new Map<unknown, Map<string, Int16Array>>();
+  const days = new Map<unknown, Map<number, Int16Array>>();
   const minutesOfDay = (version: { index: number; document: Document }, list: readonly Document[], d: number) => {
+    let byDay = days.get(list);
+    if (byDay === undefined) {
+      byDay = new Map();
+      days.set(list, byDay);
+    }
+    const code = d * 64 + version.index;
+    let map = byDay.get(code);
+    if (map === undefined) {
+      map = mapOfDay(version, list, d);
+      byDay.set(code, map);
+    }
+    return map;
+  };
+  const mapOfDay = (version: { index: number; document: Document }, list: readonly Document[], d: number) => {
     let known = maps.get(list);
     if (known === undefined) {
       known = new Map();
@@ -336,12 +351,30 @@ export function layTariff(
     return prices;
   }
 
+  // Looked up once an interval, since every run is billed with the same parts; equal parts are one object.
+  const once = (charge: Charge): Charge => {
+    const known: (readonly Part[] | undefined)[] = new Array(count);
+    const same = new Map<string, Part>();
+    return {
+      ...charge,
+      partsAt(i) {
+        known[i] ??= charge.partsAt(i).map((part) => {
+          const key = `${part.name}|${part.price}|${part.share}|${part.blocks === undefined ? '' : JSON.stringify(part.blocks)}`;
+          const equal = same.get(key) ?? part;
+          same.set(key, equal);
+          return equal;
+        });
+        return known[i];
+      },
+    };
+  };
   const versions: Version[] = documents.map((version, index) => ({
     ...version,
     index,
-    charges: chargesOf({ ...version, index }),
+    charges: chargesOf({ ...version, index }).map(once),
   }));
-  const versionOfDay = (d: number) => versions.findLast((version) => version.fromDay <= d)!;
+  const versionOfDay = (d: number) =>
+    versions.length === 1 ? versions[0]! : versions.findLast((version) => version.fromDay <= d)!;
 
   const periods = periodsBetween((document.billing ?? {}) as Document, account, firstDay, lastDay);
   const periodAt = Int32Array.from(day, (d) => periods.findIndex((period) => d >= period.first && d < period.end));

@@ -133,6 +133,8 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, peak: Uint8Array 
       }
     }
 
+    // With nothing to buy, no hour counts on it.
+    if (buys.size === 0) B = Number.POSITIVE_INFINITY;
     let refill = 0;
     let ahead = 0;
     let M = Number.NEGATIVE_INFINITY;
@@ -150,7 +152,7 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, peak: Uint8Array 
         level.serveDownTo = Number.POSITIVE_INFINITY;
         refill += plant.charge * into;
       } else {
-        if (price[i]! * into * out > B && s < W) {
+        if (price[i]! * into * out > B) {
           level.serveDownTo = top(i) - refill;
           M = Math.max(M, price[i]!);
         } else if (price[i]! * into * out > s) level.serveDownTo = top(i) - 0.5 * ahead * into;
@@ -158,8 +160,8 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, peak: Uint8Array 
       }
       if (stores) {
         refill += Math.min(surplus, plant.charge) * into;
+        ahead += Math.min(surplus, plant.charge);
       }
-      ahead += Math.min(surplus, plant.charge);
       levels[i] = level;
     }
     for (let i = first; i < end; i++) {
