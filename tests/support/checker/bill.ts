@@ -44,6 +44,9 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
   const { day, count } = intervals;
   const round = (value: Exact) => (rounding.at === 'line' ? rounding.money(value) : value);
   const groups = netted(laid, flows);
+  const sale = (laid.document.export ?? {}) as Document;
+  const inMoney = sale.kind === 'net-metering' && sale.carry === 'money';
+  const netKwh = flows.importKwh.map((kwh, i) => kwh - flows.exportKwh[i]!);
   const peaks = new Map<string, number[]>();
   let carriedMoney = new Exact(Number(account.carriedMoney ?? 0));
 
@@ -110,7 +113,9 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
       for (const charge of version.charges) {
         const sign = charge.kind === 'export' ? -1 : 1;
         const netting = groups !== undefined && charge.kind === 'energy' && !charge.nonBypassable;
-        const kwhOf = charge.kind === 'export' ? flows.exportKwh : flows.importKwh;
+        // With credit in money what is exported earns the price of its own minute: no kWh waits for another.
+        const kwhOf =
+          charge.kind === 'export' ? flows.exportKwh : inMoney && !charge.nonBypassable ? netKwh : flows.importKwh;
         const byPart = new Map<string, { price: number; kwh: number }>();
         const count = (name: string, price: number, kwh: number) => {
           const key = `${name}|${price}`;
@@ -171,7 +176,7 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
 
       // What is left of netting settles.
       const sold = (version.document.export ?? {}) as Document;
-      if (groups !== undefined && sold.carry !== 'money')
+      if (groups !== undefined)
         for (const group of groups)
           if (group.period === p && group.version === version && group.leftKwh > 0)
             add(
@@ -381,7 +386,7 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
 /** The groups that export offsets import in, all bills together; undefined where the tariff doesn't net. */
 function netted(laid: LaidTariff, flows: CheckedFlows): Group[] | undefined {
   const sold = (laid.document.export ?? {}) as Document;
-  if (sold.kind !== 'net-metering') return undefined;
+  if (sold.kind !== 'net-metering' || sold.carry === 'money') return undefined;
   const { day, count } = laid.intervals;
   const rounding = roundingOf(laid.document);
   const groups = new Map<string, Group>();
@@ -414,10 +419,6 @@ function netted(laid: LaidTariff, flows: CheckedFlows): Group[] | undefined {
   if (sold.carry === 'kwh' && laid.account.carriedKwh !== undefined) bank.set(list[0]!.window, laid.account.carriedKwh as number);
   for (const group of list) {
     const net = rounding.energy(group.importKwh - group.exportKwh).toNumber();
-    if (sold.carry === 'money') {
-      group.dueKwh = net;
-      continue;
-    }
     const carried = sold.carry === 'kwh' ? (bank.get(group.window) ?? 0) : 0;
     group.dueKwh = Math.max(0, net - carried);
     const left = Math.max(0, carried - net);

@@ -16,16 +16,14 @@ import {
 } from './plant.ts';
 import { survivalHours } from './survival.ts';
 import { type LaidTariff, layTariff } from './tariff.ts';
-import { runWindow } from './window-rule.ts';
+import { runWindow, windowIsDescribedUntil } from './window-rule.ts';
 
 export type { CheckedBill } from './bill.ts';
-export { billOf } from './bill.ts';
 export type { Document } from './days.ts';
-export { readIntervalCsv } from './interval-csv.ts';
-export { type CheckedFlow, type CheckedHome, homeOf } from './plant.ts';
-export { islandLoad, survivalHours } from './survival.ts';
-export { type LaidTariff, layTariff } from './tariff.ts';
-export { onPeak } from './window-rule.ts';
+export type { CheckedFlow, CheckedHome } from './plant.ts';
+export { islandLoad } from './survival.ts';
+export type { LaidTariff } from './tariff.ts';
+export { runWindow } from './window-rule.ts';
 
 export type CheckedRule = 'none' | 'hold' | 'self-consumption' | 'window';
 
@@ -42,7 +40,10 @@ export interface CheckedSite {
 export interface Checked {
   readonly home: CheckedHome;
   readonly laid: LaidTariff;
-  run(rule: CheckedRule): CheckedFlow;
+  /** @param fillKwh of `window` alone: see `runWindow` */
+  run(rule: CheckedRule, fillKwh?: number): CheckedFlow;
+  /** Up to which interval the documents say all that `window` does here. */
+  readonly windowIsDescribedUntil: number;
   bill(flow: CheckedFlow): CheckedBill;
   /** What energy above the floor at the start is charged at. */
   readonly startEnergy: number;
@@ -58,18 +59,28 @@ export function checkedSite({ site, tariff, meter, files }: CheckedSite): Checke
   const laid = layTariff(tariff, (site.account ?? {}) as Document, intervals, files);
   const { plant } = home;
   const meanPrice = laid.importPrice.reduce((sum, price) => sum + price, 0) / intervals.count;
+  // Buy-all, sell-all: the home buys its whole load, what the battery takes and gives with it, and sells all its solar.
+  const gross = (tariff.export as Document | undefined)?.kind === 'buy-all';
+  const billedFlows = (flow: CheckedFlow) =>
+    gross
+      ? {
+          importKwh: flow.importKwh.map((kwh, i) => kwh - flow.exportKwh[i]! + home.solar[i]! - flow.curtailedKwh[i]!),
+          exportKwh: home.solar.map((kwh, i) => kwh - flow.curtailedKwh[i]!),
+        }
+      : flow;
   return {
     home,
     laid,
-    run: (rule) =>
+    windowIsDescribedUntil: windowIsDescribedUntil(laid),
+    run: (rule, fillKwh) =>
       rule === 'none'
         ? runWithoutPlant(home)
         : rule === 'hold'
           ? runHold(home)
           : rule === 'self-consumption'
             ? runSelfConsumption(home)
-            : runWindow(home, laid),
-    bill: (flow) => billOf(laid, flow),
+            : runWindow(home, laid, fillKwh),
+    bill: (flow) => billOf(laid, billedFlows(flow)),
     startEnergy: (Math.max(0, plant.start - plant.floors[0]!) * meanPrice) / plant.chargeEfficiency,
     hours: (flow, load, slackKwh) => survivalHours(home, site, flow.socKwh, load, slackKwh),
   };

@@ -392,7 +392,7 @@ export function layTariff(
       const parts = charge.partsAt(i);
       let price = 0;
       // What is netted in kWh belongs to one window whole.
-      if (netted && parts.length > 0) price = mostShare(parts).price;
+      if (netted && (version.document.export as Document).carry !== 'money' && parts.length > 0) price = mostShare(parts).price;
       else for (const part of parts) price += part.price * part.share;
       price *= weights.get(charge)!;
       if (charge.kind === 'export') exportPrice[i]! += price;

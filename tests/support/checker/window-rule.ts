@@ -49,8 +49,34 @@ export function onPeak(laid: LaidTariff): Uint8Array {
   }
 }
 
-/** Fills before each on-peak window and spends in it. */
-export function runWindow(home: CheckedHome, laid: LaidTariff, peak: Uint8Array = onPeak(laid)): CheckedFlow {
+/**
+ * Up to which interval the document says all that the rule does. It leaves open for how long the rule plans, and by which
+ * price surplus is stored, where no on-peak window comes within three days or before the data end; what it makes of prices
+ * that aren't published yet; and what a sale is where all solar is sold.
+ */
+export function windowIsDescribedUntil(laid: LaidTariff): number {
+  if (JSON.stringify(laid.document).includes('"series"')) return 0;
+  if ((laid.document.export as Document | undefined)?.kind === 'buy-all') return 0;
+  const peak = onPeak(laid);
+  const within = Math.round((3 * 1440) / laid.intervals.stepMinutes);
+  let until = 0;
+  for (let i = 0; i < peak.length; i++) {
+    if (!peak[i]) continue;
+    if (i - until > within) break;
+    until = i + 1;
+  }
+  return until;
+}
+
+/**
+ * Fills before each on-peak window and spends in it.
+ *
+ * @param fillKwh added to what has to be bought: where a whole number of hours fills the battery exactly, a little less and
+ * a little more than nothing give both answers
+ * @param learnsStandby whether usual net load holds the equipment's own draw, as net load does in docs/concepts/plant.md
+ */
+export function runWindow(home: CheckedHome, laid: LaidTariff, fillKwh = 0, learnsStandby = false): CheckedFlow {
+  const peak = onPeak(laid);
   const { plant, intervals } = home;
   const { count, stepMinutes, minuteOfDay } = intervals;
   const { chargeEfficiency: into, dischargeEfficiency: out, capacity } = plant;
@@ -63,7 +89,7 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, peak: Uint8Array 
   let learnt = 0;
   const learn = (until: number) => {
     for (; learnt < until; learnt++) {
-      const net = netOf(home, learnt).net - plant.standby;
+      const net = netOf(home, learnt).net - (learnsStandby ? 0 : plant.standby);
       const minute = minuteOfDay[learnt]!;
       const surplus = usualSurplus.get(minute) ?? 0;
       usualSurplus.set(minute, surplus + (Math.max(0, -net) - surplus) / 4);
@@ -112,10 +138,12 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, peak: Uint8Array 
       N = usual === undefined || N === undefined ? undefined : N + usual;
     }
     const F = plant.floors[first]!;
-    let all = N === undefined;
-    for (let i = first; i < end; i++)
-      if (plant.batteryExport && sale[i]! > 0 && sale[i]! * into * out > cheapestAfter(end)) all = true;
-    const top = (i: number) => (all ? capacity : Math.min(capacity, plant.floors[i]! + (2 * N!) / out));
+    let dearestSale = Number.NEGATIVE_INFINITY;
+    for (let i = first; i < end; i++) dearestSale = Math.max(dearestSale, sale[i]!);
+    const top = (i: number) =>
+      N === undefined || (plant.batteryExport && dearestSale > price[i]!)
+        ? capacity
+        : Math.min(capacity, plant.floors[i]! + (2 * N) / out);
 
     // Buying: the cheapest hours first, within a price the latest first.
     const buys = new Set<number>();
@@ -124,7 +152,7 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, peak: Uint8Array 
       const cheap: number[] = [];
       for (let i = from; i < first; i++) if (price[i]! < W) cheap.push(i);
       cheap.sort((a, b) => price[a]! - price[b]! || b - a);
-      let room = (1.25 * (capacity - F)) / into;
+      let room = (1.25 * (capacity - F)) / into + fillKwh;
       for (const i of cheap) {
         if (room <= 0) break;
         buys.add(i);
@@ -166,7 +194,7 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, peak: Uint8Array 
     }
     for (let i = first; i < end; i++) {
       levels[i] = {};
-      if (plant.batteryExport && sale[i]! * into * out > cheapestAfter(end)) {
+      if (plant.batteryExport && plant.gridCharging && sale[i]! * into * out > cheapestAfter(end)) {
         let rest = 0;
         for (let k = i + 1; k < end; k++) rest += usualPeak.get(minuteOfDay[k]!) ?? Number.POSITIVE_INFINITY;
         levels[i]!.exportDownTo = plant.floors[i]! + (2 * rest) / out;

@@ -373,7 +373,7 @@ function exports(making: Making, energyKind: string): string {
   const noNetting = energyKind.startsWith('series') || energyKind.endsWith('by day');
   const kind = plain
     ? 'net-billing'
-    : dice.pick(['none', 'net-billing', 'net-billing', 'net-billing', ...(noNetting ? [] : ['net-metering', 'net-metering'])]);
+    : dice.pick(['none', 'net-billing', 'net-billing', 'net-billing', ...(noNetting ? [] : ['net-metering', 'net-metering']), 'buy-all']);
   const trueUp = () => (dice.chance(0.5) ? { trueUpMonth: dice.whole(1, 12) } : {});
   const money = () =>
     ({
@@ -383,6 +383,7 @@ function exports(making: Making, energyKind: string): string {
       ...(dice.chance(0.5) ? { settleShare: dice.decimal(0, 1, 1) } : {}),
     }) as Json;
   if (kind === 'none') document.export = { kind };
+  else if (kind === 'buy-all') document.export = { kind, pricePerKwh: price(dice, 0.05, 0.2) };
   else if (kind === 'net-billing') {
     const by = dice.pick(
       plain ? ['price', 'table', 'windows'] : ['price', 'price', 'price', 'by window', 'table', 'windows', 'series', 'blocks', 'blocks by day'],
@@ -425,8 +426,8 @@ function exports(making: Making, energyKind: string): string {
     if (carry === 'kwh' && dice.chance(0.2)) making.account.carriedKwh = dice.whole(5, 90);
     elements.push(`netting ${carry}`);
   }
-  if (kind !== 'none' && (document.export as Json).carry === 'money' && dice.chance(0.2))
-    making.account.carriedMoney = dice.decimal(3, 60, 2);
+  if ((document.export as Json).carry === 'money' && dice.chance(0.2))
+    making.account.carriedMoney = dice.whole(3, 60);
   if (kind !== 'none' && dice.chance(0.1)) (document.export as Json).limitKw = dice.decimal(0.5, 6, 1);
   elements.push(`export ${kind}`);
   return kind;
