@@ -1,7 +1,13 @@
 import { hold, none, selfConsumption, windowFill } from '@duskbank/core/dispatch';
 import { loadSite } from '@duskbank/core/site';
 import { evaluate, type Outcome } from '@duskbank/core/trial';
-import { type Checked, type CheckedFlow, type CheckedRule, checkedSite, type Document } from '../../support/checker/index.ts';
+import {
+  type Checked,
+  type CheckedFlow,
+  type CheckedRule,
+  checkedSite,
+  type Document,
+} from '../../support/checker/index.ts';
 
 /** Energy of one interval in which two reckonings agree, kWh. */
 export const ENERGY_KWH = 1e-6;
@@ -54,7 +60,8 @@ export async function differences(site: SiteFiles): Promise<string[]> {
     if (said2.length > 0) continue;
     // What the document leaves open is the core's own: billed and outlasted as it ran.
     if (rule === 'window') flow = outcome.flows;
-    if (rule === 'none' || !batteryUnbilled(site.tariff)) said.push(...billDifferences(rule, site.tariff, checked, flow, outcome));
+    if (rule === 'none' || !batteryUnbilled(site.tariff))
+      said.push(...billDifferences(rule, site.tariff, checked, flow, outcome));
     if (rule !== 'none') said.push(...hourDifferences(rule, checked, flow, outcome, site.islandLoad?.(checked)));
   }
   return said;
@@ -86,7 +93,13 @@ function flowDifferences(rule: CheckedRule, flow: CheckedFlow, outcome: Run, unt
   return [];
 }
 
-function billDifferences(rule: CheckedRule, tariff: Document, checked: Checked, flow: CheckedFlow, outcome: Run): string[] {
+function billDifferences(
+  rule: CheckedRule,
+  tariff: Document,
+  checked: Checked,
+  flow: CheckedFlow,
+  outcome: Run,
+): string[] {
   const bill = checked.bill(flow);
   const { lines } = outcome;
   if (bill.periods.length !== lines.periods.length)
@@ -120,7 +133,9 @@ function centsOff(tariff: Document): number {
   const percentages = [tariff.adjustments, tariff.taxes].flatMap((list) => (list ?? []) as { percent: number }[]);
   const inexact = percentages.filter(({ percent }) => percent / 100 !== Number((percent / 100).toFixed(8))).length;
   const versions = 1 + ((tariff.versions ?? []) as unknown[]).length;
-  return (tariff.rounding as Document | undefined)?.at === 'never' ? 0 : inexact * versions * 10 ** -outcomeDecimals(tariff);
+  return (tariff.rounding as Document | undefined)?.at === 'never'
+    ? 0
+    : inexact * versions * 10 ** -outcomeDecimals(tariff);
 }
 
 function hourDifferences(
@@ -156,7 +171,9 @@ export const KNOWN: readonly { readonly what: string; readonly shows: (tariff: D
     shows: (tariff) =>
       (tariff.export as Document | undefined)?.kind === 'net-metering' &&
       (tariff.export as Document).carry !== 'money' &&
-      ((tariff.energy ?? []) as Document[]).some((charge) => charge.windows !== undefined || charge.table !== undefined),
+      ((tariff.energy ?? []) as Document[]).some(
+        (charge) => charge.windows !== undefined || charge.table !== undefined,
+      ),
   },
 ];
 

@@ -63,7 +63,8 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
     /** Days of a version in this bill, in some seasons where it is limited to them. */
     const daysOf = (version: Version, seasons?: readonly string[]) =>
       days.filter(
-        (d) => laid.versionOfDay(d) === version && (seasons === undefined || seasons.includes(laid.seasonAt(version, d))),
+        (d) =>
+          laid.versionOfDay(d) === version && (seasons === undefined || seasons.includes(laid.seasonAt(version, d))),
       );
     /** Days as a share of a month. */
     const monthShare = (some: number) => {
@@ -80,17 +81,30 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
       amount: Exact,
     ) => {
       if (!amount.isZero())
-        lines.push({ kind, name: charge.name, part, supplier: charge.supplier, version: version.index, amount: round(amount) });
+        lines.push({
+          kind,
+          name: charge.name,
+          part,
+          supplier: charge.supplier,
+          version: version.index,
+          amount: round(amount),
+        });
     };
 
     for (const version of here) {
       const mine = inPeriod.filter((i) => laid.versionOfDay(day[i]!) === version);
-      const blockEnds = (blocks: readonly Document[], charge: Charge, windowSeasons: readonly string[] | undefined, d?: number) => {
+      const blockEnds = (
+        blocks: readonly Document[],
+        charge: Charge,
+        windowSeasons: readonly string[] | undefined,
+        d?: number,
+      ) => {
         const baseline = (some: readonly number[]) =>
           some.reduce((sum, each) => {
             const allowance = listOf(version.document.baseline as Document[]).find(
               (entry) =>
-                (entry.seasons === undefined || listOf(entry.seasons as string).includes(laid.seasonAt(version, each))) &&
+                (entry.seasons === undefined ||
+                  listOf(entry.seasons as string).includes(laid.seasonAt(version, each))) &&
                 (entry.zone === undefined || entry.zone === account.baselineZone),
             );
             return sum.plus(allowance!.kwhPerDay as number);
@@ -98,9 +112,16 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
         const some = d === undefined ? daysOf(version, charge.seasons ?? windowSeasons) : [d];
         return blocks.map((block) => {
           if (block.upToKwh !== undefined)
-            return d === undefined ? monthShare(some.length).times(block.upToKwh as number).toNumber() : Number(block.upToKwh);
+            return d === undefined
+              ? monthShare(some.length)
+                  .times(block.upToKwh as number)
+                  .toNumber()
+              : Number(block.upToKwh);
           if (block.upToKwhPerDay !== undefined) return Number(block.upToKwhPerDay) * some.length;
-          if (block.upToBaseline !== undefined) return baseline(some).times(block.upToBaseline as number).toNumber();
+          if (block.upToBaseline !== undefined)
+            return baseline(some)
+              .times(block.upToBaseline as number)
+              .toNumber();
           return Number.POSITIVE_INFINITY;
         });
       };
@@ -184,12 +205,22 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
               { name: (sold.name as string) ?? 'Export credit' },
               group.window,
               version,
-              rounding.energy(group.leftKwh).times(Number(sold.surplusPerKwh ?? 0)).negated(),
+              rounding
+                .energy(group.leftKwh)
+                .times(Number(sold.surplusPerKwh ?? 0))
+                .negated(),
             );
 
       for (const charge of listOf(version.document.fixed as Document[])) {
-        if (charge.programme !== undefined && !listOf(account.programmes as string[]).includes(charge.programme as string)) continue;
-        const some = daysOf(version, charge.seasons === undefined ? undefined : (listOf(charge.seasons as string) as string[])).length;
+        if (
+          charge.programme !== undefined &&
+          !listOf(account.programmes as string[]).includes(charge.programme as string)
+        )
+          continue;
+        const some = daysOf(
+          version,
+          charge.seasons === undefined ? undefined : (listOf(charge.seasons as string) as string[]),
+        ).length;
         const size = listOf(charge.byServiceSize as Document[]).find(
           (entry) => entry.upToAmps === undefined || Number(account.serviceAmps) <= Number(entry.upToAmps),
         );
@@ -235,8 +266,7 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
         return total.plus(rule.per === 'day' ? amount.times(some) : amount.times(monthShare(some)));
       }, new Exact(0));
       const lack = least.minus(sum(lines.filter((line) => fallsOn(minimum.on, line))));
-      if (lack.greaterThan(0))
-        add('minimum', { name: (minimum.name as string) ?? 'Minimum bill' }, '', last, lack);
+      if (lack.greaterThan(0)) add('minimum', { name: (minimum.name as string) ?? 'Minimum bill' }, '', last, lack);
     }
     percentages('tax');
 
@@ -265,11 +295,14 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
         const used = (d: number) => {
           let kwh = 0;
           for (let i = 0; i < count; i++)
-            if (day[i] === d && intervals.minuteOfDay[i]! >= from && intervals.minuteOfDay[i]! < to) kwh += flows.importKwh[i]!;
+            if (day[i] === d && intervals.minuteOfDay[i]! >= from && intervals.minuteOfDay[i]! < to)
+              kwh += flows.importKwh[i]!;
           return kwh;
         };
         const called = new Set(
-          listOf(version.document.events as Document[]).flatMap((other) => listOf(other.dates as string[]).map(dayOfText)),
+          listOf(version.document.events as Document[]).flatMap((other) =>
+            listOf(other.dates as string[]).map(dayOfText),
+          ),
         );
         let saved = 0;
         for (const d of listOf(event.dates as string[]).map(dayOfText)) {
@@ -278,12 +311,22 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
           if (event.baselineDays !== undefined) {
             const before: number[] = [];
             for (let other = d - 1; other >= day[0]! && before.length < Number(event.baselineDays); other--)
-              if (partsOf(other).weekday <= 5 && !laid.isHoliday(version, other) && !called.has(other)) before.push(other);
+              if (partsOf(other).weekday <= 5 && !laid.isHoliday(version, other) && !called.has(other))
+                before.push(other);
             usual = before.length === 0 ? 0 : before.reduce((total, other) => total + used(other), 0) / before.length;
           }
           saved += Math.max(0, usual - used(d));
         }
-        line('rebate', event as never, '', version, rounding.energy(saved).times(event.rebatePerKwh as number).negated());
+        line(
+          'rebate',
+          event as never,
+          '',
+          version,
+          rounding
+            .energy(saved)
+            .times(event.rebatePerKwh as number)
+            .negated(),
+        );
       }
     }
 
@@ -295,7 +338,11 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
       share: typeof monthShare,
       line: typeof add,
     ): void {
-      const names = new Set(versions.flatMap((version) => listOf(version.document.demand as Document[]).map((charge) => charge.name as string)));
+      const names = new Set(
+        versions.flatMap((version) =>
+          listOf(version.document.demand as Document[]).map((charge) => charge.name as string),
+        ),
+      );
       for (const name of names) {
         const billing = versions.flatMap((version) =>
           listOf(version.document.demand as Document[])
@@ -310,9 +357,16 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
           let run = 0;
           let before = '';
           for (const i of some) {
-            const block = step >= averagingMinutes ? `${i}` : `${day[i]} ${Math.floor(intervals.minuteOfDay[i]! / averagingMinutes)}`;
+            const block =
+              step >= averagingMinutes
+                ? `${i}`
+                : `${day[i]} ${Math.floor(intervals.minuteOfDay[i]! / averagingMinutes)}`;
             // A block that the clock shows twice is two blocks.
-            if (block !== before || (i > 0 && intervals.minuteOfDay[i]! < intervals.minuteOfDay[i - 1]! && day[i] === day[i - 1])) run++;
+            if (
+              block !== before ||
+              (i > 0 && intervals.minuteOfDay[i]! < intervals.minuteOfDay[i - 1]! && day[i] === day[i - 1])
+            )
+              run++;
             before = block;
             if (laid.versionOfDay(day[i]!) !== version || !counts(version, charge, i)) continue;
             const key = `${run}`;
@@ -352,7 +406,9 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
           if (own === 0) continue;
           const steps = charge.steps as Document[] | undefined;
           if (steps !== undefined) {
-            const step = steps.find((entry) => entry.upToKw === undefined || kw.lessThanOrEqualTo(entry.upToKw as number))!;
+            const step = steps.find(
+              (entry) => entry.upToKw === undefined || kw.lessThanOrEqualTo(entry.upToKw as number),
+            )!;
             line('demand', charge as never, '', version, share(own).times(step.amount as number));
           } else if (charge.pricePerKwDay !== undefined)
             line('demand', charge as never, '', version, kw.times(charge.pricePerKwDay as number).times(own));
@@ -369,10 +425,12 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
     }
 
     function counts(version: Version, charge: Document, i: number): boolean {
-      if (charge.seasons !== undefined && !listOf(charge.seasons as string).includes(laid.seasonAt(version, day[i]!))) return false;
+      if (charge.seasons !== undefined && !listOf(charge.seasons as string).includes(laid.seasonAt(version, day[i]!)))
+        return false;
       if (charge.inWindows !== undefined) {
         const windows = listOf(version.document.windows as Document[]);
-        if (!listOf(charge.inWindows as string).includes(windows[laid.mainWindowAt(version, i)]!.name as string)) return false;
+        if (!listOf(charge.inWindows as string).includes(windows[laid.mainWindowAt(version, i)]!.name as string))
+          return false;
       }
       if (charge.from === undefined && charge.days === undefined && charge.months === undefined) return true;
       return laid.mostlyWithin(version, charge, i);
@@ -402,7 +460,11 @@ function netted(laid: LaidTariff, flows: CheckedFlows): Group[] | undefined {
       const all = charge.partsAt(i);
       if (all.length === 0) continue;
       const most = mostShare(all);
-      parts.set(charge, { name: most.name, price: most.price, ...(most.blocks === undefined ? {} : { blocks: most.blocks }) });
+      parts.set(charge, {
+        name: most.name,
+        price: most.price,
+        ...(most.blocks === undefined ? {} : { blocks: most.blocks }),
+      });
       price += most.price;
     }
     const key = [laid.periodAt[i], version.index, laid.seasonAt(version, day[i]!), window, price.toFixed(9)].join('|');
@@ -416,7 +478,8 @@ function netted(laid: LaidTariff, flows: CheckedFlows): Group[] | undefined {
   }
   const list = [...groups.values()];
   const bank = new Map<string, number>();
-  if (sold.carry === 'kwh' && laid.account.carriedKwh !== undefined) bank.set(list[0]!.window, laid.account.carriedKwh as number);
+  if (sold.carry === 'kwh' && laid.account.carriedKwh !== undefined)
+    bank.set(list[0]!.window, laid.account.carriedKwh as number);
   for (const group of list) {
     const net = rounding.energy(group.importKwh - group.exportKwh).toNumber();
     const carried = sold.carry === 'kwh' ? (bank.get(group.window) ?? 0) : 0;

@@ -140,7 +140,10 @@ function holidayIn(rule: Document, year: number): number | undefined {
       if (partsOf(dayOf(year, month, d)).weekday === weekday) matching.push(dayOf(year, month, d));
     return rule.nth === -1 ? matching.at(-1) : matching[Number(rule.nth) - 1];
   }
-  const [month, dayOfMonth] = ((rule.onOrBefore ?? rule.onOrAfter) as string).split('-').map(Number) as [number, number];
+  const [month, dayOfMonth] = ((rule.onOrBefore ?? rule.onOrAfter) as string).split('-').map(Number) as [
+    number,
+    number,
+  ];
   let day = dayOf(year, month, dayOfMonth);
   while (partsOf(day).weekday !== weekday) day += rule.onOrBefore === undefined ? 1 : -1;
   return day;
@@ -163,10 +166,15 @@ export interface Period {
 export function periodsBetween(billing: Document, account: Document, from: number, to: number): Period[] {
   const starts: number[] = [];
   const dates = (account.readDates ??
-    (account.cycleDay === undefined && billing.by === 'read-dates' ? billing.dates : undefined)) as string[] | undefined;
+    (account.cycleDay === undefined && billing.by === 'read-dates' ? billing.dates : undefined)) as
+    | string[]
+    | undefined;
   if (dates !== undefined) {
     const days = dates.map(dayOfText);
-    const lengths = days.slice(1).map((day, k) => day - days[k]!).sort((a, b) => a - b);
+    const lengths = days
+      .slice(1)
+      .map((day, k) => day - days[k]!)
+      .sort((a, b) => a - b);
     // Of an even number of lengths the upper one of the two in the middle.
     const median = lengths[Math.floor(lengths.length / 2)]!;
     while (days[0]! > from) days.unshift(days[0]! - median);

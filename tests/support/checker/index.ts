@@ -6,14 +6,7 @@
 import { billOf, type CheckedBill } from './bill.ts';
 import type { Document } from './days.ts';
 import { readIntervalCsv } from './interval-csv.ts';
-import {
-  type CheckedFlow,
-  type CheckedHome,
-  homeOf,
-  runHold,
-  runSelfConsumption,
-  runWithoutPlant,
-} from './plant.ts';
+import { type CheckedFlow, type CheckedHome, homeOf, runHold, runSelfConsumption, runWithoutPlant } from './plant.ts';
 import { survivalHours } from './survival.ts';
 import { type LaidTariff, layTariff } from './tariff.ts';
 import { runWindow, windowIsDescribedUntil } from './window-rule.ts';

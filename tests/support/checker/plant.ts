@@ -55,12 +55,7 @@ export interface CheckedFlow {
 }
 
 /** A home from its site document and what its meter files say. */
-export function homeOf(
-  site: Document,
-  tariff: Document,
-  intervals: ReadIntervals,
-  reach?: Float64Array,
-): CheckedHome {
+export function homeOf(site: Document, tariff: Document, intervals: ReadIntervals, reach?: Float64Array): CheckedHome {
   const { columns, count } = intervals;
   const stepHours = intervals.stepMinutes / 60;
   const imported = columns.import_kwh!;
@@ -113,7 +108,11 @@ function plantOf(site: Document, intervals: ReadIntervals, count: number): Check
     );
   const dischargeKw =
     units *
-    Math.min(Number(battery.dischargeKw) + perUnit * Number(modules.addsDischargeKw ?? 0), inverterKw, wire(part.breaker));
+    Math.min(
+      Number(battery.dischargeKw) + perUnit * Number(modules.addsDischargeKw ?? 0),
+      inverterKw,
+      wire(part.breaker),
+    );
   const oneWay = battery.roundTripEfficiency === undefined ? undefined : Math.sqrt(Number(battery.roundTripEfficiency));
   const chargeEfficiency = oneWay ?? Number(battery.chargeEfficiency);
   const dischargeEfficiency = oneWay ?? Number(battery.dischargeEfficiency);
@@ -147,7 +146,9 @@ function plantOf(site: Document, intervals: ReadIntervals, count: number): Check
     discharge: dischargeKw * stepHours,
     chargeEfficiency,
     dischargeEfficiency,
-    solarEfficiency: dc ? Math.min(1, chargeEfficiency / Number((part.inverter as Document).efficiency)) : chargeEfficiency,
+    solarEfficiency: dc
+      ? Math.min(1, chargeEfficiency / Number((part.inverter as Document).efficiency))
+      : chargeEfficiency,
     decay: 1 - (1 - Number(battery.decayPerMonth ?? 0)) ** (stepHours / 730),
     standby: (units * Number(battery.standbyW ?? 0) * stepHours) / 1000,
     inverter: dc ? units * inverterKw * stepHours : Number.POSITIVE_INFINITY,
@@ -207,7 +208,8 @@ export function runRule(
   for (let i = 0; i < intervals.count; i++) {
     const floor = plant.floors[i]!;
     const asked = levelsAt(i, soc, flow);
-    const level = (value: number | undefined, otherwise: number) => Math.min(capacity, Math.max(floor, value ?? otherwise));
+    const level = (value: number | undefined, otherwise: number) =>
+      Math.min(capacity, Math.max(floor, value ?? otherwise));
     const solarTo = level(asked.solarTo, capacity);
     const gridTo = plant.gridCharging ? level(asked.gridTo, floor) : Number.NEGATIVE_INFINITY;
     const serveDownTo = level(asked.serveDownTo, floor);

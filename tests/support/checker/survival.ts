@@ -17,7 +17,8 @@ export function islandLoad(home: CheckedHome, backup: Document): Float64Array {
     const from = hours === undefined ? 0 : minutesOf(hours.from as string);
     const to = hours === undefined ? 1440 : minutesOf(hours.to as string);
     for (let i = 0; i < count; i++) {
-      if (circuit.months !== undefined && !listOf(circuit.months as number[]).includes(partsOf(day[i]!).month)) continue;
+      if (circuit.months !== undefined && !listOf(circuit.months as number[]).includes(partsOf(day[i]!).month))
+        continue;
       const minute = minuteOfDay[i]!;
       if (from < to ? minute < from || minute >= to : minute < from && minute >= to) continue;
       kwh[i]! += (Number(circuit.watts) * Number(circuit.dutyShare ?? 1) * stepMinutes) / 60_000;

@@ -70,7 +70,9 @@ const dayMatches = (days: readonly string[], weekday: number, holiday: boolean):
   if (days.length === 0 || days.includes('all')) return true;
   if (holiday) return days.includes('holiday');
   return (
-    days.includes(WEEKDAYS[weekday - 1]!) || (days.includes('weekday') && weekday <= 5) || (days.includes('weekend') && weekday > 5)
+    days.includes(WEEKDAYS[weekday - 1]!) ||
+    (days.includes('weekday') && weekday <= 5) ||
+    (days.includes('weekend') && weekday > 5)
   );
 };
 
@@ -214,11 +216,14 @@ export function layTariff(
       charges.push({
         ...charge('Energy', 'energy', {}),
         partsAt(i) {
-          const hasEvent = critical.some((price) => price !== undefined) && (eventDays.has(day[i]!) || eventDays.has(day[i]! + 1));
+          const hasEvent =
+            critical.some((price) => price !== undefined) && (eventDays.has(day[i]!) || eventDays.has(day[i]! + 1));
           let found = hasEvent
             ? minutesBy(i, (d, minute) => {
                 const event = eventAt(version, d, minute);
-                return event >= 0 && critical[event] !== undefined ? -2 - event : minutesOfDay(version, windows, d)[minute]!;
+                return event >= 0 && critical[event] !== undefined
+                  ? -2 - event
+                  : minutesOfDay(version, windows, d)[minute]!;
               })
             : windowsAt(version, windows, i);
           if (whole) found = [[mostMinutes(found), stepMinutes]];
@@ -296,7 +301,10 @@ export function layTariff(
           }
           if (series !== undefined) return inside([{ name: '', price: series[i]!, share: 1 }], i);
           if (table !== undefined) {
-            const hours = minutesBy(i, (d, minute) => minutesOfDay(version, table, d)[minute]! * 24 + Math.floor(minute / 60));
+            const hours = minutesBy(
+              i,
+              (d, minute) => minutesOfDay(version, table, d)[minute]! * 24 + Math.floor(minute / 60),
+            );
             return inside(
               hours.map(([code, minutes]) => ({
                 name: '',
@@ -392,7 +400,8 @@ export function layTariff(
       const parts = charge.partsAt(i);
       let price = 0;
       // What is netted in kWh belongs to one window whole.
-      if (netted && (version.document.export as Document).carry !== 'money' && parts.length > 0) price = mostShare(parts).price;
+      if (netted && (version.document.export as Document).carry !== 'money' && parts.length > 0)
+        price = mostShare(parts).price;
       else for (const part of parts) price += part.price * part.share;
       price *= weights.get(charge)!;
       if (charge.kind === 'export') exportPrice[i]! += price;
@@ -452,12 +461,19 @@ interface Versionish {
 /** Whether a percentage falls on a line: "all", its kind, its supplier, or its name. */
 export function fallsOn(on: unknown, line: { kind: string; name: string; supplier?: string | undefined }): boolean {
   return listOf((on ?? 'all') as string).some(
-    (name) => name === 'all' || name === line.kind || name === line.name || (line.supplier !== undefined && name === line.supplier),
+    (name) =>
+      name === 'all' ||
+      name === line.kind ||
+      name === line.name ||
+      (line.supplier !== undefined && name === line.supplier),
   );
 }
 
 /** Adjustments, then taxes, that fall on this account's bills. */
-export function percentagesOf(tariff: Document, account: Document): { kind: string; name: string; percent: number; on: unknown }[] {
+export function percentagesOf(
+  tariff: Document,
+  account: Document,
+): { kind: string; name: string; percent: number; on: unknown }[] {
   return (['adjustments', 'taxes'] as const).flatMap((list) =>
     listOf(tariff[list] as Document[])
       .filter((entry) => inProgramme(entry, account))
@@ -476,7 +492,9 @@ export function weightOf(
   account: Document,
   line: { kind: string; name: string; supplier?: string | undefined },
 ): number {
-  const lines: { kind: string; name: string; supplier?: string | undefined; amount: number }[] = [{ ...line, amount: 1 }];
+  const lines: { kind: string; name: string; supplier?: string | undefined; amount: number }[] = [
+    { ...line, amount: 1 },
+  ];
   for (const { kind, name, percent, on } of percentagesOf(tariff, account)) {
     const base = lines.filter((before) => fallsOn(on, before)).reduce((sum, before) => sum + before.amount, 0);
     lines.push({ kind, name, amount: (base * percent) / 100 });

@@ -206,7 +206,8 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, fillKwh = 0, lear
   /** The cheapest price of the day that follows. */
   function cheapestAfter(i: number): number {
     let cheapest = Number.POSITIVE_INFINITY;
-    for (let k = i; k < Math.min(count, i + Math.round(1440 / stepMinutes)); k++) cheapest = Math.min(cheapest, price[k]!);
+    for (let k = i; k < Math.min(count, i + Math.round(1440 / stepMinutes)); k++)
+      cheapest = Math.min(cheapest, price[k]!);
     return cheapest;
   }
 }

@@ -60,8 +60,7 @@ export function generateHome(seed: number, wishes: HomeWishes = {}): GeneratedHo
   const stepMinutes = wishes.stepMinutes ?? dice.pick([15, 15, 30, 60] as const);
   const length = dice.between(0, 1);
   const days =
-    wishes.days ??
-    (length < 0.7 ? dice.whole(31, 75) : length < 0.92 ? dice.whole(80, 180) : dice.whole(365, 370));
+    wishes.days ?? (length < 0.7 ? dice.whole(31, 75) : length < 0.92 ? dice.whole(80, 180) : dice.whole(365, 370));
   const onTheFirst = dice.chance(0.5);
   const month = dice.whole(1, 12);
   const year = dice.whole(2023, 2026);
@@ -90,10 +89,7 @@ export function generateHome(seed: number, wishes: HomeWishes = {}): GeneratedHo
   const feedsIn = dice.chance(0.85);
 
   const offsetAt = offsetsOf(zone);
-  const standardMinutes = Math.min(
-    offsetAt(Date.UTC(start.year, 0, 1)),
-    offsetAt(Date.UTC(start.year, 6, 1)),
-  );
+  const standardMinutes = Math.min(offsetAt(Date.UTC(start.year, 0, 1)), offsetAt(Date.UTC(start.year, 6, 1)));
   const loadKwh = new Float64Array(intervals);
   const solarKwh = new Float64Array(intervals);
   const importKwh = new Float64Array(intervals);

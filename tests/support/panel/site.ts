@@ -99,12 +99,15 @@ function plantOf(dice: Dice, home: GeneratedHome, files: Record<string, string>)
   if (dice.chance(0.3)) plant.breaker = { ampere: dice.pick([15, 20, 30]), volt: dice.pick([120, 240]) };
   if (dice.chance(0.15)) plant.chargingCord = { ampere: 15, volt: 120 };
   const floor = dice.pick([0, 0.1, 0.2, 0.3, 0.8]);
-  if (floor > 0) plant.floor = dice.chance(0.5) ? { share: floor } : { kwh: Math.round(floor * capacityKwh * 100) / 100 };
+  if (floor > 0)
+    plant.floor = dice.chance(0.5) ? { share: floor } : { kwh: Math.round(floor * capacityKwh * 100) / 100 };
   if (floor > 0 && dice.chance(0.6)) plant.shutdown = { share: dice.pick([0.05, 0.08]) };
   if (dice.chance(0.2)) plant.startShare = dice.pick([plant.shutdown === undefined ? 0 : 0.1, 0.5, 1]);
   if (dice.chance(0.25)) plant.gridCharging = false;
-  if (dice.chance(0.3)) plant.batteryExport = true;
-  else if (dice.chance(0.3)) {
+  const sells = dice.chance(0.3);
+  const reachesAll = sells || !dice.chance(0.3);
+  if (sells) plant.batteryExport = true;
+  if (!reachesAll) {
     if (dice.chance(0.5)) plant.reach = { share: dice.decimal(0.2, 1, 2) };
     else {
       const share = dice.between(0.2, 0.9);
@@ -129,7 +132,8 @@ function serviceOf(dice: Dice): Json {
 function backupOf(dice: Dice, capacityKwh: number): Json {
   if (dice.chance(0.3)) return {};
   const backup: Json = {};
-  if (dice.chance(0.7)) backup.load = dice.chance(0.5) ? { share: dice.decimal(0.1, 1, 2) } : { watts: dice.whole(80, 900) };
+  if (dice.chance(0.7))
+    backup.load = dice.chance(0.5) ? { share: dice.decimal(0.1, 1, 2) } : { watts: dice.whole(80, 900) };
   if (dice.chance(0.4)) backup.solarOnIsland = dice.chance(0.7);
   if (dice.chance(0.2)) backup.solarLimitKw = dice.decimal(1, 5, 1);
   if (dice.chance(0.2)) backup.margin = { fadeShare: dice.decimal(0, 0.3, 2), gaugeShare: dice.decimal(0, 0.05, 2) };

@@ -106,7 +106,14 @@ function rounding({ dice, document, elements }: Making): void {
 }
 
 function billing({ dice, document, elements, home, account }: Making): void {
-  const by = dice.pick(['calendar-month', 'calendar-month', 'cycle-day', 'read-dates', 'account-cycle', 'account-dates']);
+  const by = dice.pick([
+    'calendar-month',
+    'calendar-month',
+    'cycle-day',
+    'read-dates',
+    'account-cycle',
+    'account-dates',
+  ]);
   const monthDays = dice.chance(0.15)
     ? { monthDays: dice.pick([30, 30.4375]), ...(dice.chance(0.5) ? { monthDecimals: dice.whole(2, 5) } : {}) }
     : {};
@@ -142,7 +149,8 @@ function holidays({ dice, document, elements, home }: Making): void {
       date: someDay.toFormat('MM-dd'),
       observed: dice.pick(['none', 'nearest-weekday', 'sunday-to-monday', 'next-weekday']),
     });
-  if (dice.chance(0.3)) list.push({ name: 'Harvest', weekday: 'thursday', nth: dice.pick([1, 3, -1]), month: someDay.month });
+  if (dice.chance(0.3))
+    list.push({ name: 'Harvest', weekday: 'thursday', nth: dice.pick([1, 3, -1]), month: someDay.month });
   if (dice.chance(0.3)) list.push({ name: 'Queen', weekday: 'monday', onOrBefore: someDay.toFormat('MM-dd') });
   if (dice.chance(0.3)) list.push({ name: 'Lights', weekday: 'friday', onOrAfter: someDay.toFormat('MM-dd') });
   if (dice.chance(0.4)) list.push({ name: 'Good Friday', daysAfterEaster: -2 });
@@ -188,7 +196,14 @@ function windowsOf(making: Making, within: Json, shape: string, night: boolean, 
   const middle = price(dice, 0.16, 0.28);
   const dear = price(dice, 0.28, 0.75);
   const weekdays = dice.chance(0.6) ? { days: 'weekday' } : {};
-  windows.push({ name: 'on-peak', ...within, ...weekdays, from: clock(peakFrom), to: clock(peakTo), pricePerKwh: dear });
+  windows.push({
+    name: 'on-peak',
+    ...within,
+    ...weekdays,
+    from: clock(peakFrom),
+    to: clock(peakTo),
+    pricePerKwh: dear,
+  });
   if (night)
     windows.push({
       name: 'night',
@@ -233,7 +248,8 @@ function energy(making: Making): string {
   elements.push(`energy ${kind}`);
   const perSeason = making.seasons.length > 0 && dice.chance(0.7);
   const night = kind.startsWith('night') || dice.chance(0.4);
-  const edges = kind === 'edges' ? dice.pick([10, 20, 30, 45]) : !plain && home.stepMinutes < 60 && dice.chance(0.2) ? 30 : 0;
+  const edges =
+    kind === 'edges' ? dice.pick([10, 20, 30, 45]) : !plain && home.stepMinutes < 60 && dice.chance(0.2) ? 30 : 0;
   const windows = perSeason
     ? making.seasons.flatMap((season) => windowsOf(making, { seasons: season }, kind, night, edges))
     : kind === 'months'
@@ -281,7 +297,10 @@ function energy(making: Making): string {
     });
     if (kind === 'series and windows') withWindows();
   } else if (kind === 'table')
-    charges.push({ name: 'Table energy', table: [hourTable(making, 'weekday', 0.1, 0.5), hourTable(making, 'weekend', 0.1, 0.3)] });
+    charges.push({
+      name: 'Table energy',
+      table: [hourTable(making, 'weekday', 0.1, 0.5), hourTable(making, 'weekend', 0.1, 0.3)],
+    });
   else if (kind === 'own windows') {
     withWindows(alone(windows));
     charges.push({
@@ -296,17 +315,28 @@ function energy(making: Making): string {
     charges.push({
       name: 'Supply',
       byWindow: Object.fromEntries(
-        making.windowNames.map((name) => [name, price(dice, name === 'on-peak' ? 0.3 : 0.05, name === 'on-peak' ? 0.6 : 0.2)]),
+        making.windowNames.map((name) => [
+          name,
+          price(dice, name === 'on-peak' ? 0.3 : 0.05, name === 'on-peak' ? 0.6 : 0.2),
+        ]),
       ),
     });
-  } else if (kind === 'blocks') charges.push({ name: 'Supply', blocks: blocksOf([{ upToKwh: dice.whole(80, 300) }, { upToKwh: dice.whole(301, 700) }]) });
-  else if (kind === 'falling blocks') charges.push({ name: 'Supply', blocks: blocksOf([{ upToKwh: dice.whole(80, 300) }], false) });
-  else if (kind === 'blocks per day') charges.push({ name: 'Supply', blocks: blocksOf([{ upToKwhPerDay: dice.decimal(3, 12, 1) }]) });
-  else if (kind === 'blocks by day') charges.push({ name: 'Supply', resets: 'day', blocks: blocksOf([{ upToKwhPerDay: dice.decimal(3, 12, 1) }]) });
+  } else if (kind === 'blocks')
+    charges.push({
+      name: 'Supply',
+      blocks: blocksOf([{ upToKwh: dice.whole(80, 300) }, { upToKwh: dice.whole(301, 700) }]),
+    });
+  else if (kind === 'falling blocks')
+    charges.push({ name: 'Supply', blocks: blocksOf([{ upToKwh: dice.whole(80, 300) }], false) });
+  else if (kind === 'blocks per day')
+    charges.push({ name: 'Supply', blocks: blocksOf([{ upToKwhPerDay: dice.decimal(3, 12, 1) }]) });
+  else if (kind === 'blocks by day')
+    charges.push({ name: 'Supply', resets: 'day', blocks: blocksOf([{ upToKwhPerDay: dice.decimal(3, 12, 1) }]) });
   else if (kind === 'baseline' || kind === 'baseline by day') {
-    document.baseline = making.seasons.length > 0
-      ? making.seasons.map((season) => ({ kwhPerDay: dice.decimal(4, 14, 1), seasons: season }))
-      : [{ kwhPerDay: dice.decimal(4, 14, 1) }];
+    document.baseline =
+      making.seasons.length > 0
+        ? making.seasons.map((season) => ({ kwhPerDay: dice.decimal(4, 14, 1), seasons: season }))
+        : [{ kwhPerDay: dice.decimal(4, 14, 1) }];
     charges.push({
       name: 'Supply',
       ...(kind === 'baseline by day' ? { resets: 'day' } : {}),
@@ -322,7 +352,9 @@ function hourTable({ dice, document }: Making, days: string, from: number, to: n
   const withHolidays = days === 'weekend' && document.holidays !== undefined;
   return {
     days: withHolidays ? ['saturday', 'sunday', 'holiday'] : days,
-    pricesByHour: Array.from({ length: 24 }, (_, hour) => dice.decimal(from, hour >= 16 && hour < 21 ? to : (from + to) / 2, 4)),
+    pricesByHour: Array.from({ length: 24 }, (_, hour) =>
+      dice.decimal(from, hour >= 16 && hour < 21 ? to : (from + to) / 2, 4),
+    ),
   };
 }
 
@@ -373,7 +405,14 @@ function exports(making: Making, energyKind: string): string {
   const noNetting = energyKind.startsWith('series') || energyKind.endsWith('by day');
   const kind = plain
     ? 'net-billing'
-    : dice.pick(['none', 'net-billing', 'net-billing', 'net-billing', ...(noNetting ? [] : ['net-metering', 'net-metering']), 'buy-all']);
+    : dice.pick([
+        'none',
+        'net-billing',
+        'net-billing',
+        'net-billing',
+        ...(noNetting ? [] : ['net-metering', 'net-metering']),
+        'buy-all',
+      ]);
   const trueUp = () => (dice.chance(0.5) ? { trueUpMonth: dice.whole(1, 12) } : {});
   const money = () =>
     ({
@@ -386,12 +425,15 @@ function exports(making: Making, energyKind: string): string {
   else if (kind === 'buy-all') document.export = { kind, pricePerKwh: price(dice, 0.05, 0.2) };
   else if (kind === 'net-billing') {
     const by = dice.pick(
-      plain ? ['price', 'table', 'windows'] : ['price', 'price', 'price', 'by window', 'table', 'windows', 'series', 'blocks', 'blocks by day'],
+      plain
+        ? ['price', 'table', 'windows']
+        : ['price', 'price', 'price', 'by window', 'table', 'windows', 'series', 'blocks', 'blocks by day'],
     );
     const prices: Json = {};
     if (by === 'by window' && making.windowNames.length > 0)
       prices.byWindow = Object.fromEntries(making.windowNames.map((name) => [name, price(dice, 0.02, 0.12)]));
-    else if (by === 'table') prices.table = [hourTable(making, 'weekday', 0.02, 0.3), hourTable(making, 'weekend', 0.02, 0.1)];
+    else if (by === 'table')
+      prices.table = [hourTable(making, 'weekday', 0.02, 0.3), hourTable(making, 'weekend', 0.02, 0.1)];
     else if (by === 'windows')
       prices.windows = [
         { name: 'evening', from: '17:00', to: '21:00', pricePerKwh: price(dice, 0.1, 0.3) },
@@ -416,18 +458,13 @@ function exports(making: Making, energyKind: string): string {
     document.export = {
       kind,
       ...(oneWindow && dice.chance(0.5) ? { within: 'period' } : {}),
-      ...(carry === 'none'
-        ? {}
-        : carry === 'kwh'
-          ? { carry, ...trueUp() }
-          : money()),
+      ...(carry === 'none' ? {} : carry === 'kwh' ? { carry, ...trueUp() } : money()),
       ...(carry !== 'money' && dice.chance(0.6) ? { surplusPerKwh: dice.decimal(0.01, 0.06, 3) } : {}),
     };
     if (carry === 'kwh' && dice.chance(0.2)) making.account.carriedKwh = dice.whole(5, 90);
     elements.push(`netting ${carry}`);
   }
-  if ((document.export as Json).carry === 'money' && dice.chance(0.2))
-    making.account.carriedMoney = dice.whole(3, 60);
+  if ((document.export as Json).carry === 'money' && dice.chance(0.2)) making.account.carriedMoney = dice.whole(3, 60);
   if (kind !== 'none' && dice.chance(0.1)) (document.export as Json).limitKw = dice.decimal(0.5, 6, 1);
   elements.push(`export ${kind}`);
   return kind;
@@ -438,7 +475,19 @@ function demand(making: Making): void {
   if (dice.chance(0.65)) return;
   const charges: Json[] = [];
   for (let k = dice.whole(1, 2); k > 0; k--) {
-    const shape = dice.pick(['price', 'price', 'per day', 'steps', 'window', 'hours', 'season', 'highest days', 'ratchet', 'contract', 'kVA']);
+    const shape = dice.pick([
+      'price',
+      'price',
+      'per day',
+      'steps',
+      'window',
+      'hours',
+      'season',
+      'highest days',
+      'ratchet',
+      'contract',
+      'kVA',
+    ]);
     const charge: Json = { name: `Demand ${k}`, pricePerKw: dice.decimal(2, 14, 2) };
     if (dice.chance(0.5)) charge.averagingMinutes = dice.pick([15, 30, 60]);
     if (shape === 'per day') {
@@ -452,7 +501,11 @@ function demand(making: Making): void {
     else if (shape === 'season' && making.seasons.length > 0) charge.seasons = making.seasons[0];
     else if (shape === 'highest days') charge.highestDays = dice.whole(2, 4);
     else if (shape === 'ratchet') {
-      charge.ratchet = { share: dice.pick([0.6, 0.8]), months: dice.pick([1, 2, 11]), ...(making.seasons.length > 0 && dice.chance(0.5) ? { seasons: making.seasons[0] } : {}) };
+      charge.ratchet = {
+        share: dice.pick([0.6, 0.8]),
+        months: dice.pick([1, 2, 11]),
+        ...(making.seasons.length > 0 && dice.chance(0.5) ? { seasons: making.seasons[0] } : {}),
+      };
       if (dice.chance(0.5)) account.earlierPeaksKw = [dice.decimal(1, 9, 1), dice.decimal(1, 9, 1)];
     } else if (shape === 'contract') {
       charge.contractShare = 0.8;
@@ -503,16 +556,21 @@ function fixed(making: Making): void {
   const charges: Json[] = [{ name: 'Customer charge', amount: dice.decimal(4, 25, 2) }];
   if (dice.chance(0.3)) charges.push({ name: 'Meter', amount: dice.decimal(0.02, 0.4, 3), per: 'day' });
   if (dice.chance(0.15)) charges.push({ name: 'Lifeline', amount: 0.37, per: 'bill' });
-  if (dice.chance(0.15)) charges.push({ name: 'Lease', supplier: 'Mill River', amount: dice.decimal(20, 90, 2), per: 'year' });
+  if (dice.chance(0.15))
+    charges.push({ name: 'Lease', supplier: 'Mill River', amount: dice.decimal(20, 90, 2), per: 'year' });
   if (dice.chance(0.1)) {
     charges.push({ name: 'Capacity', amount: dice.decimal(0.5, 2, 2), per: 'kva-month' });
     account.serviceKva = dice.whole(5, 15);
   }
   if (dice.chance(0.1)) {
-    charges.push({ name: 'Service', byServiceSize: [{ upToAmps: 60, amount: 6.5 }, { upToAmps: 125, amount: 9.25 }, { amount: 18 }] });
+    charges.push({
+      name: 'Service',
+      byServiceSize: [{ upToAmps: 60, amount: 6.5 }, { upToAmps: 125, amount: 9.25 }, { amount: 18 }],
+    });
     account.serviceAmps = dice.pick([60, 100, 200]);
   }
-  if (making.seasons.length > 0 && dice.chance(0.2)) charges.push({ name: 'Seasonal', amount: 5, seasons: making.seasons[0] });
+  if (making.seasons.length > 0 && dice.chance(0.2))
+    charges.push({ name: 'Seasonal', amount: 5, seasons: making.seasons[0] });
   if (dice.chance(0.1)) charges.push({ name: 'Rebate', amount: -dice.decimal(1, 6, 2) });
   document.fixed = charges;
   if (charges.length > 1) elements.push('several fixed');
@@ -532,13 +590,23 @@ function percentages(making: Making): void {
   const make = () => known(clean(on()) as string | string[]);
   if (dice.chance(0.3)) {
     const list: Json[] = [{ name: 'Storm recovery', percent: dice.decimal(0.5, 6, 2), on: make() }];
-    if (dice.chance(0.5)) list.push({ name: 'Discount', percent: -dice.decimal(1, 12, 1), on: dice.chance(0.5) ? ['energy', 'Storm recovery'] : make() });
+    if (dice.chance(0.5))
+      list.push({
+        name: 'Discount',
+        percent: -dice.decimal(1, 12, 1),
+        on: dice.chance(0.5) ? ['energy', 'Storm recovery'] : make(),
+      });
     document.adjustments = list;
     elements.push('adjustments');
   }
   if (dice.chance(0.6)) {
     const list: Json[] = [{ name: 'Town tax', percent: dice.decimal(1, 20, 1), on: make() }];
-    if (dice.chance(0.3)) list.push({ name: 'State tax', percent: dice.decimal(1, 6, 2), on: dice.chance(0.5) ? ['energy', 'Town tax'] : 'all' });
+    if (dice.chance(0.3))
+      list.push({
+        name: 'State tax',
+        percent: dice.decimal(1, 6, 2),
+        on: dice.chance(0.5) ? ['energy', 'Town tax'] : 'all',
+      });
     document.taxes = list;
     elements.push('taxes');
   }
