@@ -59,7 +59,8 @@ describe.each(FOLDERS)('%s', async (folder) => {
       if (thrown === undefined && recipe.allows !== 'gaps')
         expect(notFinite(result, recipe.allows === 'infinite'), shown()).toBeUndefined();
     }
-    expect(calls).toBeGreaterThanOrEqual(50);
+    // What takes no argument can be called in one way only.
+    expect(calls).toBeGreaterThanOrEqual(recipe.args().length === 0 ? 1 : 50);
   });
 });
 

@@ -4,8 +4,7 @@ import { expect, test } from 'vitest';
 import { nameOf, sourcesIn } from '../../support/imports.ts';
 import { ROOT, withMarked } from './documents.ts';
 import { factTopics } from './fact-tables.ts';
-
-const cell = (text: string) => text.replaceAll('|', '\\|');
+import { markdownTable } from './field-tables.ts';
 
 test('docs/reference/facts.md lists every code that core can tell, with what its data hold', async () => {
   const topics = factTopics();
@@ -15,12 +14,8 @@ test('docs/reference/facts.md lists every code that core can tell, with what its
     .map(({ topic, codes }) => {
       const rows = [...codes]
         .sort((a, b) => (a.code < b.code ? -1 : 1))
-        .map(({ code, meaning, fields }) => [
-          `\`${code}\``,
-          cell(meaning),
-          fields.map((field) => `\`${field}\``).join(', '),
-        ]);
-      return [`### ${topic.split(/[.:,]/, 1)[0]}`, '', ...table(['Code', 'Told when', 'Data'], rows)].join('\n');
+        .map(({ code, meaning, fields }) => [`\`${code}\``, meaning, fields.map((field) => `\`${field}\``).join(', ')]);
+      return [`### ${topic.split(/[.:,]/, 1)[0]}`, '', markdownTable(['Code', 'Told when', 'Data'], rows)].join('\n');
     })
     .join('\n\n');
   const path = join(ROOT, 'docs/reference/facts.md');
@@ -35,8 +30,3 @@ test('every code of the words is told somewhere', () => {
   const codes = factTopics().flatMap((topic) => topic.codes.map(({ code }) => code));
   expect(codes.filter((code) => !sources.includes(`'${code}'`) && !sources.includes(`\n  ${code}: `))).toEqual([]);
 });
-
-function table(head: readonly string[], rows: readonly (readonly string[])[]): string[] {
-  const line = (cells: readonly string[]) => `| ${cells.join(' | ')} |`;
-  return [line(head), line(head.map(() => '---')), ...rows.map(line)];
-}

@@ -169,10 +169,10 @@ export function anchorOf(heading: string): string {
 }
 
 /** A table in the form that the formatter leaves alone: columns as wide as their widest cell. */
-function markdownTable(heads: string[], rows: string[][]): string {
+export function markdownTable(heads: readonly string[], rows: readonly (readonly string[])[]): string {
   const cells = [heads, ...rows].map((row) => row.map((cell) => cell.replaceAll('|', '\\|')));
   const widths = heads.map((_, c) => Math.max(3, ...cells.map((row) => row[c]!.length)));
-  const line = (row: string[]) => `| ${row.map((cell, c) => cell.padEnd(widths[c]!)).join(' | ')} |`;
+  const line = (row: readonly string[]) => `| ${row.map((cell, c) => cell.padEnd(widths[c]!)).join(' | ')} |`;
   const rule = `| ${widths.map((width) => '-'.repeat(width)).join(' | ')} |`;
   return [line(cells[0]!), rule, ...cells.slice(1).map(line)].join('\n');
 }

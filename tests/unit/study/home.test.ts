@@ -103,7 +103,7 @@ describe('bases of the numbers', () => {
     const loadKwh = every(1);
     loadKwh[5] = Number.NaN;
     expect(() => study({ loadKwh })).toThrow(InputError);
-    expect(() => study({ loadKwh })).toThrow(/1 intervals without a value.*2026-01-05T05:00/);
+    expect(() => study({ loadKwh })).toThrow(/no reading on 2026-01-05, 1 hour;/);
   });
 
   test('none equals the baseline exactly, and a week is said to be short', () => {

@@ -31,13 +31,13 @@ export const economicsSchema = fields({
     ),
   warrantyYears: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(50)
     .optional()
     .describe('Years that the maker warrants the battery for: no payback is claimed beyond them.'),
   calendarYears: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(50)
     .optional()
     .describe('Years that the battery is stated to last, used or not: no payback is claimed beyond them.'),

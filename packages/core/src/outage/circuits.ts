@@ -78,7 +78,7 @@ export const circuitSchema = fields({
     ),
   stormDutyShare: z
     .number()
-    .gt(0)
+    .min(0.001)
     .max(1)
     .optional()
     .describe(

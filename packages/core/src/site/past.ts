@@ -160,7 +160,8 @@ function datesMissing({ from, to }: MissingSpan): string {
 
 /** `31 days`, `9 hours`. */
 function lengthOf(hours: number): string {
-  return hours < 48 ? `${figure(hours)} hours` : `${figure(Math.round(hours / 24))} days`;
+  if (hours >= 48) return `${figure(Math.round(hours / 24))} days`;
+  return hours === 1 ? '1 hour' : `${figure(hours)} hours`;
 }
 
 function otherGaps(others: readonly MissingSpan[]): string {

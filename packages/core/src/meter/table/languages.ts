@@ -110,8 +110,6 @@ const PREPOSITIONS: readonly (readonly [RegExp, string])[] = [
   [/^(?:bis|tot|hasta|alle|til|till|do|a)$/, 'end'],
 ];
 
-const KNOWN = new Map<string, string>();
-
 /** Letters without their accents: `Zählerstand` is `zahlerstand`, `Rücklieferung` is `rucklieferung`. */
 export function plainLetters(text: string): string {
   return text
@@ -128,13 +126,7 @@ export function inEnglish(text: string): string {
   let plain = /[^\x20-\x7e]/.test(text) ? plainLetters(text) : text;
   for (const [phrase, english] of PHRASES) plain = plain.replace(phrase, english);
   const words = plain.split(' ');
-  const told = words.map((word) => {
-    const known = KNOWN.get(word);
-    if (known !== undefined) return known;
-    const found = WORDS.find(([form]) => form.test(word))?.[1] ?? word;
-    if (KNOWN.size < 2000 && word.length < 40) KNOWN.set(word, found);
-    return found;
-  });
+  const told = words.map((word) => WORDS.find(([form]) => form.test(word))?.[1] ?? word);
   if (told.length > 2 || (told.length === 2 && !told.some((word) => /^(?:date|time|hour|timestamp)$/.test(word))))
     return told.join(' ');
   return told.map((word) => PREPOSITIONS.find(([form]) => form.test(word))?.[1] ?? word).join(' ');
