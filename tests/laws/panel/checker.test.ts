@@ -119,10 +119,13 @@ describe('a second reckoning, written from the documents, agrees with the core',
         const { plant } = checked.home;
         const cycles = total(flow.dischargeKwh) / plant.dischargeEfficiency / plant.capacity;
         expect(row.equivalentFullCycles).toBeCloseTo(cycles, 6);
-        const hours = Float64Array.from(checked.hours(flow)).sort();
+        const starts = checked.hours(flow);
+        const hours = Float64Array.from(starts).sort();
+        // A run of under ten weeks has settled after a tenth of it.
+        const settled = starts.subarray(Math.ceil(starts.length / 10));
         expect(row.backupHours!.median).toBeCloseTo(percentile(hours, 0.5), 6);
         expect(row.backupHours!.p10).toBeCloseTo(percentile(hours, 0.1), 6);
-        expect(row.backupHours!.worst).toBeCloseTo(hours[0]!, 6);
+        expect(row.backupHours!.worst).toBeCloseTo(Math.min(...settled), 6);
       }
     }
   });

@@ -42,7 +42,7 @@ describe('the panel itself', () => {
     expect(shapes('credit')).toBeGreaterThanOrEqual(8);
     expect(shapes('netting')).toBe(3);
     expect(shapes('export')).toBe(4);
-    expect(shapes('demand')).toBe(11);
+    expect(shapes('demand')).toBe(10);
     expect(shapes('event')).toBe(4);
     expect(shapes('rounding')).toBe(12);
     for (const one of ['holidays', 'version', 'minimum bill', 'adjustments', 'taxes', 'programme', 'non-bypassable'])

@@ -65,7 +65,7 @@ export function generateSite(seed: number, wishes: SiteWishes = {}): GeneratedSi
     ...(Object.keys(tariff.account).length > 0 ? { account: tariff.account } : {}),
     plant,
     ...serviceOf(dice),
-    ...backupOf(dice, usableKwh),
+    ...backupOf(dice, usableKwh, plant),
   };
   files['site.json'] = JSON.stringify(document);
   return { seed, path: 'site.json', document, home, tariff, files, read: readerOf(files) };
@@ -129,11 +129,15 @@ function serviceOf(dice: Dice): Json {
   };
 }
 
-function backupOf(dice: Dice, capacityKwh: number): Json {
+function backupOf(dice: Dice, capacityKwh: number, plant: Json): Json {
+  // When the grid is down no more hangs on the battery than what it reaches.
+  const most = Number((plant.reach as Json | undefined)?.share ?? 1);
   if (dice.chance(0.3)) return {};
   const backup: Json = {};
   if (dice.chance(0.7))
-    backup.load = dice.chance(0.5) ? { share: dice.decimal(0.1, 1, 2) } : { watts: dice.whole(80, 900) };
+    backup.load = dice.chance(0.5)
+      ? { share: Math.min(most, dice.decimal(0.1, 1, 2)) }
+      : { watts: dice.whole(80, 900) };
   if (dice.chance(0.4)) backup.solarOnIsland = dice.chance(0.7);
   if (dice.chance(0.2)) backup.solarLimitKw = dice.decimal(1, 5, 1);
   if (dice.chance(0.2)) backup.margin = { fadeShare: dice.decimal(0, 0.3, 2), gaugeShare: dice.decimal(0, 0.05, 2) };
