@@ -936,7 +936,7 @@ const CASES: readonly Case[] = [
     code: 'gap',
     line: 5,
     field: 'meter',
-    value: '61 intervals',
+    value: '15.3 hours',
     hint: 'maxGapHours',
   }),
   {

@@ -170,7 +170,7 @@ test('hours by month and hour of the start stand apart, from minutes to the most
       ],
     }),
   });
-  const run = duskbank(['outage', 'site.json'], folder);
+  const run = duskbank(['outage', 'site.json', '--full'], folder);
   expect(run.status, run.stderr).toBe(0);
   const page = run.stdout.split('\n');
   const from = page.findIndex((line) => line.startsWith('When it is short'));

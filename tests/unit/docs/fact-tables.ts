@@ -31,7 +31,8 @@ export function factTopics(): { readonly topic: string; readonly codes: readonly
       for (const { name, initializer } of statement.declarationList.declarations) {
         const table =
           initializer !== undefined && ts.isAsExpression(initializer) ? initializer.expression : initializer;
-        if (!/_(?:WORDS|PARTS)$/.test(name.getText()) || table === undefined || !ts.isObjectLiteralExpression(table)) continue;
+        if (!/_(?:WORDS|PARTS)$/.test(name.getText()) || table === undefined || !ts.isObjectLiteralExpression(table))
+          continue;
         const codes = table.properties.flatMap((entry) =>
           ts.isSpreadAssignment(entry)
             ? []

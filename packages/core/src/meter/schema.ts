@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { dateField } from '../input/date-field.ts';
 import { fields } from '../input/index.ts';
 import { ROW_KINDS, UNITS } from './options.ts';
 import { LONGEST_GAP_HOURS } from './repair.ts';
@@ -11,8 +12,8 @@ const valueColumn = z
   .describe('A column, or several that are added up (day and night registers).');
 
 const spanSchema = fields({
-  from: z.iso.date().optional().describe('First date. Default: the first that there is.'),
-  to: z.iso.date().optional().describe('Last date, included. Default: the last that there is.'),
+  from: dateField.optional().describe('First date. Default: the first that there is.'),
+  to: dateField.optional().describe('Last date, included. Default: the last that there is.'),
 }).refine(({ from, to }) => from === undefined || to === undefined || from <= to, {
   error: 'a "from" that is not after "to"',
   path: ['from'],

@@ -1,6 +1,9 @@
 import * as z from 'zod';
+import { dateField } from '../../input/date-field.ts';
 import { fields } from '../../input/index.ts';
 import { HOLIDAY_SETS, WEEKDAYS } from '../vocabulary.ts';
+
+export { dateField };
 
 /** One value or a list of them. */
 function oneOrMore<Item extends z.ZodType>(item: Item) {
@@ -8,19 +11,6 @@ function oneOrMore<Item extends z.ZodType>(item: Item) {
 }
 
 const MONTH_LENGTHS = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
-
-export const dateField = z
-  .string()
-  .refine(
-    (text) => {
-      const match = /^(\d{4})-(\d\d)-(\d\d)$/.exec(text);
-      if (match === null) return false;
-      const date = new Date(Date.UTC(Number(match[1]), Number(match[2]) - 1, Number(match[3])));
-      return date.toISOString().slice(0, 10) === text;
-    },
-    { error: 'a date that exists, such as "2026-03-31"', params: { code: 'not-a-date' } },
-  )
-  .meta({ pattern: '^\\d{4}-\\d{2}-\\d{2}$' });
 
 const monthDayField = z
   .string()
