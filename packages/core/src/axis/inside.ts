@@ -2,4 +2,4 @@
 export { anAxis, anInterval, startMsOf } from './axis.ts';
 export { aDate } from './civil-day.ts';
 export { axisSteps, MAX_INTERVALS } from './steps.ts';
-export { aZone } from './zone.ts';
+export { aZone, instantAtLocal, zoneOffsetMinutes } from './zone.ts';

@@ -1,4 +1,4 @@
-import { epochAtLocal } from '../axis/index.ts';
+import { instantAtLocal } from '../axis/inside.ts';
 import { quoteCell } from '../input/cell.ts';
 import { DAY_MS } from './durations.ts';
 import type { FindingList } from './findings.ts';
@@ -280,8 +280,8 @@ function streamOf(
       );
       continue;
     }
-    const midnight = elapsed ? epochAtLocal(zone, day * DAY_MS) : day * DAY_MS;
-    const nextMidnight = elapsed ? epochAtLocal(zone, (day + 1) * DAY_MS) : 0;
+    const midnight = elapsed ? instantAtLocal(zone, day * DAY_MS) : day * DAY_MS;
+    const nextMidnight = elapsed ? instantAtLocal(zone, (day + 1) * DAY_MS) : 0;
     for (let k = 0; k < perRow; k++) {
       const value = block.values.data[r * perRow + k]!;
       const at = midnight + (plan.startMinute === undefined ? k * stepMs : plan.startMinute[k]! * 60_000);

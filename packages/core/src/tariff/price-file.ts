@@ -1,6 +1,6 @@
 import Papa from 'papaparse';
-import { epochAtLocal, STEP_MINUTES } from '../axis/index.ts';
-import { aZone } from '../axis/inside.ts';
+import { STEP_MINUTES } from '../axis/index.ts';
+import { aZone, instantAtLocal } from '../axis/inside.ts';
 import { showCell } from '../input/cell.ts';
 import { text as aText, check } from '../input/door.ts';
 import { InputError } from '../input/issue.ts';
@@ -68,7 +68,7 @@ function instantOf(stamp: string, zone: string, choice: 'earlier' | 'later'): nu
   if (match === null) return Number.NaN;
   const [, year, month, day, hour, minute, offset] = match;
   const local = Date.UTC(Number(year), Number(month) - 1, Number(day), Number(hour), Number(minute));
-  if (offset === undefined) return epochAtLocal(zone, local, choice);
+  if (offset === undefined) return instantAtLocal(zone, local, choice);
   if (offset === 'Z') return local;
   const sign = offset.startsWith('-') ? 1 : -1;
   return local + sign * (Number(offset.slice(1, 3)) * 60 + Number(offset.slice(-2))) * 60_000;

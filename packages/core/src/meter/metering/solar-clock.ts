@@ -1,6 +1,5 @@
 import { median } from 'simple-statistics';
-import { offsetMinutesAt } from '../../axis/index.ts';
-import { startMsOf } from '../../axis/inside.ts';
+import { startMsOf, zoneOffsetMinutes } from '../../axis/inside.ts';
 import { DAY_MS, MINUTE_MS } from '../durations.ts';
 import type { IntervalSeries } from '../series.ts';
 import { type MeteringFault, meteringFault } from './fault.ts';
@@ -20,7 +19,7 @@ export function checkClock(
   const beyond: number[] = [];
   const zoneOffsets = { least: Number.POSITIVE_INFINITY };
   for (const day of calendar.days)
-    zoneOffsets.least = Math.min(zoneOffsets.least, offsetMinutesAt(axis.zone, day.civilDay * DAY_MS));
+    zoneOffsets.least = Math.min(zoneOffsets.least, zoneOffsetMinutes(axis.zone, day.civilDay * DAY_MS));
   let most = 0;
   for (const value of solarKwh) if (value > most) most = value;
   for (let d = 0; d < calendar.days.length; d++) {
@@ -51,7 +50,7 @@ export function checkClock(
     // Without a place the zone's own clock stands in for solar noon: good enough to compare seasons.
     const noon = sun?.noonMs ?? day.civilDay * DAY_MS + DAY_MS / 2 - zoneOffsets.least * MINUTE_MS;
     const late = (middle - noon) / MINUTE_MS;
-    const isSummer = offsetMinutesAt(axis.zone, startMs) > zoneOffsets.least;
+    const isSummer = zoneOffsetMinutes(axis.zone, startMs) > zoneOffsets.least;
     (isSummer ? summer : standard).push(late);
     if (sun !== undefined && !Number.isNaN(sun.sunriseMs))
       beyond.push(Math.max(sun.sunriseMs - startMs, endMs - sun.sunsetMs) / MINUTE_MS - axis.stepMinutes);

@@ -1,4 +1,5 @@
-import { type Axis, offsetMinutesAt } from '../../axis/index.ts';
+import type { Axis } from '../../axis/index.ts';
+import { zoneOffsetMinutes } from '../../axis/inside.ts';
 import { HOUR_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import { kwhPer } from '../kwh.ts';
@@ -54,7 +55,7 @@ export function snapToGrid(starts: Float64Array, group: Group, findings: Finding
 
 /** Whether the zone's clock goes back within two hours of an instant. */
 function repeatsAnHour(zone: string, atMs: number): boolean {
-  return offsetMinutesAt(zone, atMs - 2 * HOUR_MS) > offsetMinutesAt(zone, atMs + 2 * HOUR_MS);
+  return zoneOffsetMinutes(zone, atMs - 2 * HOUR_MS) > zoneOffsetMinutes(zone, atMs + 2 * HOUR_MS);
 }
 
 /** One stream on a grid of its own step, in kWh; duplicates compared. */

@@ -1,4 +1,4 @@
-import { epochAtLocal } from '../../axis/index.ts';
+import { instantAtLocal } from '../../axis/inside.ts';
 import { quoteCell } from '../../input/cell.ts';
 import { DAY_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
@@ -48,7 +48,7 @@ export function addStreams(
       findings.add('mixed-offsets', 'warning', {}, { line: block.line[i]! });
       continue;
     }
-    const midnight = elapsed ? epochAtLocal(zone, day * DAY_MS) : day * DAY_MS;
+    const midnight = elapsed ? instantAtLocal(zone, day * DAY_MS) : day * DAY_MS;
     const label = midnight + block.timeMs[i]!;
     labelMs[count] = utc ? label - offset * 60_000 : label;
     line[count] = block.line[i]!;
@@ -144,7 +144,7 @@ function countsElapsed({ plan, count, timeMs, dateId }: Block, civilDays: Float6
   }
   let shorter = 0;
   for (const [day, most] of last) {
-    const length = epochAtLocal(zone, (day + 1) * DAY_MS) - epochAtLocal(zone, day * DAY_MS);
+    const length = instantAtLocal(zone, (day + 1) * DAY_MS) - instantAtLocal(zone, day * DAY_MS);
     if (length >= DAY_MS || !last.has(day + 1)) continue;
     if (most + indexMs > length) return false;
     if (most + indexMs === length) shorter++;
