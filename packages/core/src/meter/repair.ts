@@ -3,6 +3,7 @@ import { anInterval } from '../axis/inside.ts';
 import { bytes, check, list, number, oneOf, optional, type Rule, record } from '../input/door.ts';
 import { meteredSeries } from './rules.ts';
 import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from './series.ts';
+import { gapsOf, type Run } from './span.ts';
 
 /** Gaps up to this many hours are filled where nothing else is asked for. */
 const SHORT_GAP_HOURS = 6;
@@ -65,9 +66,9 @@ const TRIES = 12;
 
 /**
  * Fills gaps from like days: the nearest weekdays (or weekend days) on both sides of the gap, at the same local time,
- * leaving out what is estimated itself; their median, and in gaps above two weeks each of them by turns. Gaps that are longer than asked for stay, and stay NaN; so do
- * all but the shortest of a channel that lacks more than a quarter of its span. How far the filling of a gap of weeks
- * may be off is measured: see {@link GapRepair.missedByKwh}.
+ * leaving out what is estimated itself; their median, and in gaps above two weeks each of them by turns. Gaps that are
+ * longer than asked for stay, and stay NaN; so do all but the shortest of a channel that lacks more than a quarter of its
+ * span. How far the filling of a gap of weeks may be off is measured: see {@link GapRepair.missedByKwh}.
  * Nothing is hidden: every gap filled is listed with its energy and spread, every filled interval is marked,
  * and {@link undoRepairs} takes it all back.
  *
@@ -151,24 +152,6 @@ export function repairGaps(series: IntervalSeries, options: GapRepairOptions = {
  */
 function lentByTurns({ axis }: IntervalSeries, first: number, i: number, lent: readonly number[]): number {
   return lent[(axis.calendar.day[i]! - axis.calendar.day[first]!) % lent.length]!;
-}
-
-interface Run {
-  readonly firstInterval: number;
-  readonly intervals: number;
-}
-
-/** Runs of intervals without a value. */
-function gapsOf(values: Float64Array): Run[] {
-  const gaps: Run[] = [];
-  for (let i = 0; i < values.length; i++) {
-    if (!Number.isNaN(values[i]!)) continue;
-    let end = i + 1;
-    while (end < values.length && Number.isNaN(values[end]!)) end++;
-    gaps.push({ firstInterval: i, intervals: end - i });
-    i = end;
-  }
-  return gaps;
 }
 
 /**

@@ -47,17 +47,34 @@ export function dateAt({ calendar }: Axis, interval: number): string {
   return formatDate(calendar.days[calendar.day[interval]!]!);
 }
 
-/** Stretches in which a channel lacks a value, in local dates, the longest first. */
-export function missingSpans({ axis }: Pick<IntervalSeries, 'axis'>, values: Float64Array): MissingSpan[] {
-  const spans: MissingSpan[] = [];
+/** A stretch of intervals. */
+export interface Run {
+  readonly firstInterval: number;
+  readonly intervals: number;
+}
+
+/** Runs of intervals without a value, in order. */
+export function gapsOf(values: Float64Array): Run[] {
+  const gaps: Run[] = [];
   for (let i = 0; i < values.length; i++) {
     if (!Number.isNaN(values[i]!)) continue;
     let end = i + 1;
     while (end < values.length && Number.isNaN(values[end]!)) end++;
-    spans.push({ from: dateAt(axis, i), to: dateAt(axis, end - 1), intervals: end - i });
+    gaps.push({ firstInterval: i, intervals: end - i });
     i = end;
   }
-  return spans.sort((a, b) => b.intervals - a.intervals);
+  return gaps;
+}
+
+/** Stretches in which a channel lacks a value, in local dates, the longest first. */
+export function missingSpans({ axis }: Pick<IntervalSeries, 'axis'>, values: Float64Array): MissingSpan[] {
+  return gapsOf(values)
+    .map(({ firstInterval, intervals }) => ({
+      from: dateAt(axis, firstInterval),
+      to: dateAt(axis, firstInterval + intervals - 1),
+      intervals,
+    }))
+    .sort((a, b) => b.intervals - a.intervals);
 }
 
 /** The longest run of local dates of which no interval lacks a value, with its length; undefined where there is none. */

@@ -16,7 +16,7 @@ import {
 } from '../meter/index.ts';
 import { cutToSpan, dateAt, FindingList, LONG_GAP_HOURS } from '../meter/inside.ts';
 import type { Case } from '../trial/index.ts';
-import { type Fact, fact } from '../words/fact.ts';
+import { type Fact, fact, factOf } from '../words/fact.ts';
 import { HOME_WORDS } from '../words/home.ts';
 import type { PlannedSolarInput } from './lay-solar.ts';
 import { type LoadedTariff, loadTariff } from './load-tariff.ts';
@@ -312,14 +312,7 @@ async function loadPlannedSolar(
 function meteringFindings(series: IntervalSeries, { location }: Site): Finding[] {
   return checkMetering(series, location ?? {})
     .filter(({ confidence }) => confidence !== 'possible')
-    .map(({ code, severity, where, data, evidence, meaning, count }) => ({
-      code,
-      severity,
-      where,
-      data,
-      message: `${evidence}. ${meaning}`,
-      count,
-    }));
+    .map((fault) => ({ ...factOf(fault), severity: fault.severity, count: fault.count }));
 }
 
 function pathOf(entry: string | MeterFile): string {

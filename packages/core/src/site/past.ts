@@ -127,13 +127,14 @@ function limitedWarning({ limitKw, highestKw, intervals, aboveKwh }: LimitPassed
 function refuseGaps(series: IntervalSeries): void {
   const issues: InputIssue[] = [];
   const { axis } = series;
+  let whole: ReturnType<typeof longestWholeSpan>;
   for (const name of ['importKwh', 'exportKwh', 'loadKwh', 'solarKwh'] as const) {
     const spans = series[name] === undefined ? [] : missingSpans(series, series[name]);
     const [longest] = spans;
     if (longest === undefined) continue;
+    whole ??= longestWholeSpan(series);
     const hours = longest.intervals * axis.stepHours;
     const gaps = spans.reduce((sum, { intervals }) => sum + intervals, 0);
-    const whole = longestWholeSpan(series);
     const ways = ['add a file that holds them to "meter.files"'];
     if (whole !== undefined)
       ways.push(
