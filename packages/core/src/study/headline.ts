@@ -49,13 +49,18 @@ export function headlineOf(study: Study, rows: readonly StrategyResult[]): Compa
   const best = bestRunnable(rows, study);
   if (best === undefined) return null;
   const scale = perYear(study.home.axis);
-  const judged = best.inSample === null ? '' : `${UNSEEN_BASIS}${byHandWords(sheetReserve(study))}; `;
   return {
     strategy: best.strategy,
     tariff: best.tariff,
     savings: best.batterySavings!,
     savingsPerYear: best.batterySavings! * scale,
     cyclesPerYear: best.equivalentFullCycles * scale,
-    basis: `modelled, not metered; ${judged}against ${againstWords(study)}`,
+    basis: headlineBasis(study, best, againstWords(study)),
   };
+}
+
+/** What a headline rests on, and what it is set against. */
+export function headlineBasis(study: Study, { inSample }: Pick<StrategyResult, 'inSample'>, against: string): string {
+  const judged = inSample === null ? '' : `${UNSEEN_BASIS}${byHandWords(sheetReserve(study))}; `;
+  return `modelled, not metered; ${judged}against ${against}`;
 }

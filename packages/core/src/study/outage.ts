@@ -28,12 +28,11 @@ import {
   neutralPartner,
   percentilesOf,
   publishedReliability,
-  rechargesOnAxis,
   settledFrom,
   unservedCurve,
   worstMonth,
 } from '../outage/inside.ts';
-import type { Plant } from '../plant/index.ts';
+import { type Plant, resolvePlant } from '../plant/index.ts';
 import { deliverableKwh } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
@@ -53,7 +52,7 @@ import type {
 } from './outage-schema.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { plannedOutages, sheetReserve } from './sheet-reserve.ts';
-import { PLANNING_SHARE, stormNineInTen, stormReady } from './storm.ts';
+import { PLANNING_SHARE, planningHoursOf, refillHours, stormNineInTen, stormReady } from './storm.ts';
 import { runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
 
 /** What {@link outage} may be told. */
@@ -279,20 +278,6 @@ function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSt
   };
 }
 
-/** Hours with no sun and 80 % of capacity: what is left where an optimistic number could hurt. */
-function planningHoursOf(study: Study, plant: Plant, socKwh: Float64Array, loadKwh: Float64Array): Float64Array {
-  const { home, island } = study;
-  return backupHours({
-    axis: home.axis,
-    plant,
-    socKwh,
-    ...island,
-    loadKwh,
-    solarKwh: new Float64Array(home.axis.intervals),
-    energyShare: Math.min(island.energyShare, PLANNING_SHARE),
-  });
-}
-
 function keepOnOf(study: Study, socKwh: Float64Array): KeptOn[] {
   const { home, island, site } = study;
   const { axis, plant } = home;
@@ -443,13 +428,7 @@ function awayHours(away: { from: string; to: string; days?: 'weekdays' | 'all' }
 
 /** Refilling from empty, were power to come back at noon or midnight of any day. */
 function rechargeOf(study: Study): OutageReport['recharge'] {
-  const { home } = study;
-  const { axis, plant } = home;
-  const recharge = rechargesOnAxis(home.onAxis);
-  const hours: number[] = [];
-  const everySteps = Math.round(12 / axis.stepHours);
-  for (let from = 0; from < axis.intervals; from += everySteps) hours.push(recharge(from, plant.shutdownKwh));
-  const sorted = Float64Array.from(hours).sort();
+  const sorted = Float64Array.from(refillHours(study, study.home.plant.shutdownKwh)).sort();
   return { medianHours: percentilesOf(sorted).median, longestHours: sorted[sorted.length - 1]! };
 }
 
@@ -649,17 +628,18 @@ function bestFloorOf(
   return { floorShare, lowShare: best(0.5)!, highShare: best(2)!, valuePerKwh: value };
 }
 
-/** Units and modules that a site may hold, from less to more. */
-function sizesOf({ site: { plant } }: Study): { units: number; modulesPerUnit: number; factor: number; kwh: number }[] {
-  const { units, maxUnits = units, usableKwh, modules } = plant.battery;
-  const own = units * (usableKwh + (modules?.perUnit ?? 0) * (modules?.usableKwh ?? 0));
+/** Plants of more units or modules that a site may hold, from less energy to more. */
+function largerPlants({ site, home }: Study): { units: number; modulesPerUnit: number; plant: Plant }[] {
+  const { battery } = site.plant;
+  const { units, maxUnits = units, modules } = battery;
   const sizes = [];
   for (let u = units; u <= maxUnits; u++)
     for (let m = modules?.perUnit ?? 0; m <= (modules?.maxPerUnit ?? modules?.perUnit ?? 0); m++) {
-      const kwh = u * (usableKwh + m * (modules?.usableKwh ?? 0));
-      if (kwh > own + 1e-9) sizes.push({ units: u, modulesPerUnit: m, factor: u / units, kwh: kwh / own });
+      const sized = { ...battery, units: u, ...(modules === undefined ? {} : { modules: { ...modules, perUnit: m } }) };
+      const plant = resolvePlant({ ...site.plant, battery: sized });
+      if (plant.capacityKwh > home.plant.capacityKwh + 1e-9) sizes.push({ units: u, modulesPerUnit: m, plant });
     }
-  return sizes.sort((a, b) => a.kwh - b.kwh || a.units - b.units);
+  return sizes.sort((a, b) => a.plant.capacityKwh - b.plant.capacityKwh || a.units - b.units);
 }
 
 /** Hours of backup that are wished for where the site states none. */
@@ -687,24 +667,12 @@ function wishOf(study: Study, { points, own }: Frontier, headline: string): Outa
     };
   }
   // Not even full: what more would do it, kept full.
-  const { axis, plant } = home;
-  for (const { units, modulesPerUnit, factor, kwh } of sizesOf(study)) {
-    const larger: Plant = {
-      ...plant,
-      capacityKwh: plant.capacityKwh * kwh,
-      shutdownKwh: plant.shutdownKwh * kwh,
-      floorKwh: plant.shutdownKwh * kwh,
-      startKwh: plant.capacityKwh * kwh,
-      chargeLimitKw: plant.chargeLimitKw * factor,
-      dischargeLimitKw: plant.dischargeLimitKw * factor,
-      inverterKw: plant.inverterKw * factor,
-      standbyW: plant.standbyW * factor,
-    };
+  const { axis } = home;
+  for (const { units, modulesPerUnit, plant } of largerPlants(study)) {
+    const larger: Plant = { ...plant, floorKwh: plant.shutdownKwh, startKwh: plant.capacityKwh };
     const socKwh = new Float64Array(axis.intervals).fill(larger.capacityKwh);
-    const reached = stormNineInTen(
-      study,
-      backupHours({ axis, plant: larger, socKwh, ...island, gaugeErrorKwh: island.gaugeErrorKwh * kwh }),
-    );
+    const gaugeErrorKwh = (island.gaugeErrorKwh * larger.capacityKwh) / home.plant.capacityKwh;
+    const reached = stormNineInTen(study, backupHours({ axis, plant: larger, socKwh, ...island, gaugeErrorKwh }));
     if (reached >= hours - 1e-9) return { ...wish, ...none, reservePercent: 100, reached, units, modulesPerUnit };
   }
   return { ...wish, ...none };

@@ -1,5 +1,6 @@
 import { backupHours } from '../outage/index.ts';
 import { leastSettled, percentilesOf, rechargesOnAxis } from '../outage/inside.ts';
+import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 
 /** What a battery that was filled for a storm carries: what to set the day before, and how long filling takes. */
@@ -23,24 +24,41 @@ export function stormReady(study: Study, floorKwh: number): StormReady | null {
   const { axis, plant } = home;
   if (!loadKnown && island.circuits.length === 0 && site.backup?.load?.watts === undefined) return null;
   const months = site.backup?.stormMonths ?? null;
-  const full = {
+  const full: Plant = { ...plant, startKwh: plant.capacityKwh };
+  const socKwh = new Float64Array(axis.intervals).fill(plant.capacityKwh);
+  return {
+    fillHours: plant.gridCharging ? refillHours(study, floorKwh).reduce((most, h) => Math.max(most, h), 0) : null,
+    hours: island.medical ? null : stormNineInTen(study, backupHours({ axis, plant: full, socKwh, ...island })),
+    planningHours: leastSettled(axis, planningHoursOf(study, full, socKwh, island.loadKwh)),
+    months,
+  };
+}
+
+/** Hours of backup from every start where a life may hang on them: no sun, and at most {@link PLANNING_SHARE} of capacity. */
+export function planningHoursOf(
+  { home: { axis }, island }: Study,
+  plant: Plant,
+  socKwh: Float64Array,
+  loadKwh: Float64Array,
+): Float64Array {
+  return backupHours({
     axis,
     plant,
-    socKwh: new Float64Array(axis.intervals).fill(plant.capacityKwh),
-    startKwh: plant.capacityKwh,
-  };
-  const planning = backupHours({
-    ...full,
+    socKwh,
     ...island,
+    loadKwh,
     solarKwh: new Float64Array(axis.intervals),
     energyShare: Math.min(island.energyShare, PLANNING_SHARE),
   });
-  return {
-    fillHours: plant.gridCharging ? longestFill(study, floorKwh) : null,
-    hours: island.medical ? null : stormNineInTen(study, backupHours({ ...full, ...island })),
-    planningHours: leastSettled(axis, planning),
-    months,
-  };
+}
+
+/** Hours that filling takes from so much stored, from noon or midnight of every day. */
+export function refillHours({ home }: Study, fromKwh: number): number[] {
+  const recharge = rechargesOnAxis(home.onAxis);
+  const everySteps = Math.round(12 / home.axis.stepHours);
+  const hours: number[] = [];
+  for (let from = 0; from < home.axis.intervals; from += everySteps) hours.push(recharge(from, fromKwh));
+  return hours;
 }
 
 /** The tenth percentile over starts in the storm months, over all where none are stated or none is in the data. */
@@ -49,13 +67,4 @@ export function stormNineInTen({ home: { axis }, site }: Study, hours: Float64Ar
   const { month } = axis.calendar;
   const inSeason = months === undefined ? hours : hours.filter((_, i) => months.includes(month[i]!));
   return percentilesOf(Float64Array.from(inSeason.length > 0 ? inSeason : hours).sort()).p10;
-}
-
-/** Filling from the standing reserve at noon or midnight of any day, h: the longest. */
-function longestFill({ home }: Study, floorKwh: number): number {
-  const recharge = rechargesOnAxis(home.onAxis);
-  const every = Math.round(12 / home.axis.stepHours);
-  let longest = 0;
-  for (let from = 0; from < home.axis.intervals; from += every) longest = Math.max(longest, recharge(from, floorKwh));
-  return longest;
 }

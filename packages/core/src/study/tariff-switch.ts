@@ -12,7 +12,7 @@ import { onTariff } from '../words/study.ts';
 import { meteredHome } from './bills.ts';
 import { compare } from './compare.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
-import { bestRunnable } from './headline.ts';
+import { bestRunnable, headlineBasis } from './headline.ts';
 import { costOfDays, ifNothingIsDone } from './later.ts';
 import { type Alternative, monthsLater, paybackOf, startDay } from './payback.ts';
 import { provenanceOfAll } from './provenance.ts';
@@ -140,7 +140,7 @@ function headlineOfPair(
     ...headline,
     savings,
     savingsPerYear: savings * perYear(study.home.axis),
-    basis: headline.basis.replace(`against ${report.against}`, `against ${alternative.words}`),
+    basis: headlineBasis(study, battery, alternative.words),
   };
 }
 
@@ -198,7 +198,9 @@ interface OwnCompare {
   /** The home with its planned solar and no battery. */
   readonly plain: number;
   /** The headline's strategy, where savings are given. */
-  readonly battery: { readonly strategy: string; readonly total: number } | undefined;
+  readonly battery:
+    | { readonly strategy: string; readonly total: number; readonly inSample: StrategyResult['inSample'] }
+    | undefined;
 }
 
 function ownCompare(study: Study): OwnCompare {
@@ -207,7 +209,8 @@ function ownCompare(study: Study): OwnCompare {
   return {
     report,
     plain: (report.plannedSolar ?? report.baseline).bill.total,
-    battery: best === undefined ? undefined : { strategy: best.strategy, total: best.bill.total },
+    battery:
+      best === undefined ? undefined : { strategy: best.strategy, total: best.bill.total, inSample: best.inSample },
   };
 }
 
