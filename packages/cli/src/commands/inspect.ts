@@ -5,6 +5,7 @@ import {
   type Channel,
   type ColumnMap,
   type ColumnRef,
+  LONGEST_GAP_HOURS,
   type ParseOptions,
   ROW_KINDS,
   type RowKind,
@@ -54,7 +55,7 @@ export async function run(files: readonly string[], flags: Flags): Promise<void>
   const options = {
     parse: parseOptions(flags),
     adjustment: adjustmentOf(flags),
-    maxGapHours: numberOf(flags.fillGaps, '--fill-gaps', 0, 2208),
+    maxGapHours: numberOf(flags.fillGaps, '--fill-gaps', 0, LONGEST_GAP_HOURS),
     home: {
       latitudeDeg: numberOf(flags.latitude, '--latitude', -90, 90),
       longitudeDeg: numberOf(flags.longitude, '--longitude', -180, 180),

@@ -24,6 +24,7 @@ export {
   type GapRepairOptions,
   type GapRepairResult,
   gapIntervals,
+  LONGEST_GAP_HOURS,
   repairGaps,
   undoRepairs,
 } from './repair.ts';

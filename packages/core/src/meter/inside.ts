@@ -3,7 +3,7 @@
 export { kw } from '../words/figures.ts';
 export { FindingList } from './findings.ts';
 export { type SettledChannels, settleChannels } from './home/settle.ts';
-export { LONG_GAP_HOURS, LONGEST_GAP_HOURS } from './repair.ts';
+export { LONG_GAP_HOURS } from './repair.ts';
 export { meteredSeries, someFindings } from './rules.ts';
 export { meterFileSchema, meterSourceSchema } from './schema.ts';
 export { readingsAboveService, SERVICE_KW } from './service.ts';

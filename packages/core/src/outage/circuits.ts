@@ -5,7 +5,7 @@ import { bySchema } from '../input/by-schema.ts';
 import { check, type Rule } from '../input/door.ts';
 import { fields, nearestName, showName, showValue } from '../input/index.ts';
 import { type CodeOf, type DataOf, type Fact, fact } from '../words/fact.ts';
-import { shortFigure } from '../words/figures.ts';
+import { shortFigure, shown } from '../words/figures.ts';
 import { CIRCUIT_WORDS, type CircuitWords } from '../words/outage.ts';
 import { APPLIANCES, type Appliance, applianceOf } from './appliances.ts';
 import { type ResolvedCircuit, someCircuits } from './resolved-circuit.ts';
@@ -498,7 +498,7 @@ export function outdrawnMeter(
     const { list, home, steps } = sums[when];
     const watts = (kwh: number) => (1000 * kwh) / (steps * axis.stepHours);
     const [circuitsW, homeW] = [watts(list), watts(home)];
-    const looksTheSame = rounded(circuitsW) === rounded(homeW);
+    const looksTheSame = shown(circuitsW) === shown(homeW);
     return list <= home || looksTheSame || (when === 'all' && !meter.loadKnown) ? [] : [{ when, circuitsW, homeW }];
   });
   if (means.length === 0) return [];
@@ -516,9 +516,4 @@ const ALL_MONTHS = 0b1_1111_1111_1110;
 
 function minuteOf(time: string): number {
   return Number(time.slice(0, 2)) * 60 + Number(time.slice(3));
-}
-
-/** Three significant digits, whole from 100 on, as sentences show it. */
-function rounded(value: number): number {
-  return value >= 100 ? Math.round(value) : Number(value.toPrecision(3));
 }

@@ -1,8 +1,7 @@
 import type { Axis } from '../axis/index.ts';
 import { InputError, type InputIssue } from '../input/index.ts';
-import type { IntervalSeries } from '../meter/index.ts';
+import { type IntervalSeries, LONGEST_GAP_HOURS } from '../meter/index.ts';
 import {
-  LONGEST_GAP_HOURS,
   longestWholeSpan,
   type MissingSpan,
   missingSpans,

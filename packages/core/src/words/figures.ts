@@ -1,6 +1,11 @@
-/** Three significant digits, whole from 100 on: for messages. */
+/** A number as messages show it: three significant digits, whole from 100 on. */
+export function shown(value: number): number {
+  return value >= 100 ? Math.round(value) : digits(value, 3);
+}
+
+/** {@link shown} as text: for messages. */
 export function figure(value: number): string {
-  return value >= 100 ? Math.round(value).toLocaleString('en-US') : String(Number(value.toPrecision(3)));
+  return value >= 100 ? shown(value).toLocaleString('en-US') : String(shown(value));
 }
 
 /** A share of 0 to 1 in percent, two digits: for messages. */
@@ -18,7 +23,7 @@ export function digits(value: number, count: number): number {
   return Number(value.toPrecision(count));
 }
 
-/** Three significant digits, at most three decimals, whole from 100 on: for messages. */
+/** {@link figure} with at most three decimals. */
 export function shortFigure(value: number): string {
-  return (value >= 100 ? Math.round(value) : Number(value.toPrecision(3))).toLocaleString('en-US');
+  return shown(value).toLocaleString('en-US');
 }

@@ -9,7 +9,7 @@ import { solveTerms, type TermsSolution } from './bill-terms.ts';
 import type { Schedule } from './forward.ts';
 import { problemOf } from './home-problem.ts';
 import { releaseSteps, type StepProblem, toSteps, unservedPrice } from './problem.ts';
-import { levelsOf } from './schedule-levels.ts';
+import { asRun, levelsOf } from './schedule-levels.ts';
 
 // What an inverter draws while it converts is the same however much it converts: no convex cost. The best with it is
 // closed in from both sides: by the best without it, and by schedules that are run with it.
@@ -91,10 +91,9 @@ export function bestConverting(
     if (!consider(tried)) break;
   }
   const { flows, billTotal, cost } = best!;
-  const { chargeKwh, dischargeKwh, socKwh, curtailedKwh, unservedKwh } = flows;
   return {
     ...without,
-    schedule: { ...without.schedule, chargeKwh, dischargeKwh, socKwh, curtailedKwh, unservedKwh },
+    schedule: asRun(without.schedule, flows),
     flows: { importKwh: flows.importKwh, exportKwh: flows.exportKwh },
     billTotal,
     cost,

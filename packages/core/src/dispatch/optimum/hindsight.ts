@@ -17,7 +17,7 @@ import { bestConverting, mostEarnedByDraw, runLevels, type Tried } from './conve
 import { followForward, type Schedule } from './forward.ts';
 import { problemOf } from './home-problem.ts';
 import { copySteps, releaseSteps, type StepProblem, toSteps, UNSERVED_FACTOR } from './problem.ts';
-import { levelsOf } from './schedule-levels.ts';
+import { asRun, levelsOf } from './schedule-levels.ts';
 
 /** The best schedule found for a home on its tariff, and what is proven about it. */
 export interface Hindsight {
@@ -121,10 +121,9 @@ function bestOfRules(home: Home, solved: TermsSolution, onAxis: PlantOnAxis, wea
       unserved += flows.unservedKwh[i]!;
     }
     if (shortfallIntervals > 0 || unserved > 0 || !(cost < best.cost)) continue;
-    const { chargeKwh, dischargeKwh, socKwh, curtailedKwh, unservedKwh } = flows;
     best = {
       ...best,
-      schedule: { ...solved.schedule, chargeKwh, dischargeKwh, socKwh, curtailedKwh, unservedKwh },
+      schedule: asRun(solved.schedule, flows),
       flows: { importKwh: flows.importKwh, exportKwh: flows.exportKwh },
       billTotal: total,
       cost,
@@ -141,8 +140,7 @@ function withoutEffect(home: Home, steps: StepProblem, onAxis: PlantOnAxis): Hin
   releaseSteps(steps);
   if (onAxis.conversionKwh > 0) {
     const run = runLevels(onAxis, levelsOf(onAxis, schedule, undefined, 0)).flows;
-    const { chargeKwh, dischargeKwh, socKwh, curtailedKwh, unservedKwh } = run;
-    schedule = { ...schedule, chargeKwh, dischargeKwh, socKwh, curtailedKwh, unservedKwh };
+    schedule = asRun(schedule, run);
     flows = run;
   }
   const total = totalOf(home.tariff, { importKwh: home.loadKwh, exportKwh: home.solarKwh });

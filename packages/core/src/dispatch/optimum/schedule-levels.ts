@@ -1,4 +1,4 @@
-import { type Levels, makeLevels, type PlantOnAxis } from '../../plant/index.ts';
+import { type Flows, type Levels, makeLevels, type PlantOnAxis } from '../../plant/index.ts';
 import type { Schedule } from './forward.ts';
 
 /**
@@ -25,4 +25,10 @@ export function levelsOf(
     levels.exportDownToKwh[i] = discharge > Math.max(0, net) + 1e-12 ? end : Number.POSITIVE_INFINITY;
   }
   return levels;
+}
+
+/** A schedule with the flows of a run in place of its own. */
+export function asRun(schedule: Schedule, run: Flows): Schedule {
+  const { chargeKwh, dischargeKwh, socKwh, curtailedKwh, unservedKwh } = run;
+  return { ...schedule, chargeKwh, dischargeKwh, socKwh, curtailedKwh, unservedKwh };
 }
