@@ -9,7 +9,14 @@ import { plainPlant, seededHome } from './homes.ts';
 /** A study of a seeded home with a backup section of its own: two units of 3.8 kWh and 6 kW. */
 export function outageStudy(
   backup: object,
-  over: { plant?: Partial<Plant>; days?: number; solarKw?: number; seed?: number; zone?: string } = {},
+  over: {
+    plant?: Partial<Plant>;
+    battery?: object;
+    days?: number;
+    solarKw?: number;
+    seed?: number;
+    zone?: string;
+  } = {},
 ): Study {
   const { days = 28, solarKw = 3, seed = 11, zone = 'America/Denver' } = over;
   const site = parseSite(
@@ -28,6 +35,7 @@ export function outageStudy(
           dischargeKw: 6,
           roundTripEfficiency: 0.9,
           modules: { perUnit: 0, maxPerUnit: 3, usableKwh: 3.8 },
+          ...over.battery,
         },
       },
       backup,

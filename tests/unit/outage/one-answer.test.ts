@@ -82,6 +82,12 @@ describe('one outage, one answer', () => {
     const more = wished(12, 1000).wish!;
     expect([more.reservePercent, more.units !== null]).toEqual([100, true]);
     expect(more.reached!).toBeGreaterThanOrEqual(12);
+    // 12 kWh to give take 12.6 stored: three units hold 11.4, two with a module each 15.2.
+    expect([more.units, more.modulesPerUnit]).toEqual([2, 1]);
+    // What each unit draws while it converts grows with the units: 1 kW more for two takes 25.3 kWh stored.
+    const steady = { ...REFRIGERATOR, watts: 1000, startKva: 1, dutyShare: 1 };
+    const drawing = outageStudy({ circuits: [steady], goalHours: 12 }, { battery: { conversionW: 500 } });
+    expect(outage(drawing).wish).toMatchObject({ units: 2, modulesPerUnit: 3 });
     const never = wished(300, 1000).wish!;
     expect([never.reservePercent, never.units]).toEqual([null, null]);
   });

@@ -40,6 +40,16 @@ const marchKwh = async () => {
   return rows.filter((row) => row.startsWith('2025-03-')).reduce((sum, row) => sum + Number(row.split(',')[1]), 0);
 };
 
+test('what filling short gaps adds is told: the sums of the files don’t hold it', async () => {
+  const { facts, study: laid } = await loadSite('site.json', await demo(() => ({}), { files: ['home.csv'] }));
+  const rows = (await readFile(new URL('home.csv', folder), 'utf8')).trim().split('\n').slice(1);
+  const exportKwh = (text: string[]) => text.reduce((sum, row) => sum + Number(row.split(',')[2]), 0);
+  const sold = Array.from(laid.meteredSolarKwh, (kwh, i) => Math.max(0, kwh - laid.home.loadKwh[i]!));
+  const filled = facts.find(({ code }) => code === 'gaps-filled')!.data as { intervals: number; exportKwh: number };
+  expect(filled.intervals).toBe(16);
+  expect(sold.reduce((sum, kwh) => sum + kwh, 0) - exportKwh(rows)).toBeCloseTo(filled.exportKwh, 6);
+});
+
 describe('a month that is missing', () => {
   test('is told in local dates, with the three ways out', async () => {
     const [fault] = await faults(await demo(withoutMarch, { files: ['home.csv'] }));

@@ -211,6 +211,9 @@ describe('payback is of the choice that one would make', () => {
     const saved = (143.55 - 95.7) * A_YEAR;
     expect(headline).toMatchObject({ tariff: 'Today', strategy: 'window' });
     expect(headline!.savings).toBeCloseTo(143.55 - 95.7, 9);
+    expect(headline!.basis).toBe(
+      'modelled, not metered; against the home without a battery on "Flat", the better of the two tariffs without one',
+    );
     expect(headline!.savingsPerYear).toBeCloseTo(saved, 9);
     expect(payback).toMatchObject({ tariff: 'Today', strategy: 'window', savingsPerYear: headline!.savingsPerYear });
     expect(payback!.years).toBeCloseTo(800 / saved, 9);
