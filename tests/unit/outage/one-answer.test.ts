@@ -88,6 +88,9 @@ describe('one outage, one answer', () => {
     const steady = { ...REFRIGERATOR, watts: 1000, startKva: 1, dutyShare: 1 };
     const drawing = outageStudy({ circuits: [steady], goalHours: 12 }, { battery: { conversionW: 500 } });
     expect(outage(drawing).wish).toMatchObject({ units: 2, modulesPerUnit: 3 });
+    // Without modules: three units last 10.8 h, four 14.4 h.
+    const plain = outageStudy({ circuits: [steady], goalHours: 14 }, { battery: { modules: undefined } });
+    expect(outage(plain).wish).toMatchObject({ units: 4, modulesPerUnit: 0 });
     const never = wished(300, 1000).wish!;
     expect([never.reservePercent, never.units]).toEqual([null, null]);
   });
