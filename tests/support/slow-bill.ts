@@ -590,7 +590,10 @@ export function slowBiller(document: TariffDocument, axis: SlowAxis, options: Sl
         }
       }
       if (netsKwh) {
-        const label = rule.within === 'period' ? '' : step.main.window;
+        // kWh belong to hours by name: windows of the tariff and of each charge, and each price of a table.
+        const named = rule.within !== 'period';
+        const hours = netted.map(({ price }) => (price.averaged ? `at ${price.rate}` : named ? price.label : ''));
+        const label = [...new Set([named ? step.main.window : '', ...hours])].filter((name) => name !== '').join(', ');
         const key = [
           step.period,
           step.version,
@@ -624,7 +627,8 @@ export function slowBiller(document: TariffDocument, axis: SlowAxis, options: Sl
         const net = group.net.minus(bank.get(group.label)?.kwh ?? ZERO);
         const due = Decimal.max(net, 0);
         for (const { charge, price } of group.prices) {
-          if (price.blocks === undefined) addKwh(group.period, charge.line, price.label, due, price.rate);
+          if (price.averaged) addMoney(group.period, charge.line, due.times(price.rate));
+          else if (price.blocks === undefined) addKwh(group.period, charge.line, price.label, due, price.rate);
           else addBlocks(charge, group.period, price, group.date, due);
         }
         bank.set(group.label, { kwh: Decimal.max(net.negated(), 0), period: p, version: group.version });

@@ -41,6 +41,7 @@ const TRIALS: Record<string, Trial> = {
   'fixed-forms': { start: '2026-04-15', days: 120, account: { serviceAmps: 150, serviceKva: 36 } },
   'discount-programme': { account: { programmes: ['helping-hand'] } },
   'net-metering-true-up': { start: '2026-02-01', days: 200, account: { carriedKwh: 25.5 } },
+  'net-metering-own-windows': { start: '2026-03-10', days: 120 },
   'net-metering-summer-window': { start: '2026-08-10', days: 330 },
   'net-metering-summer-true-up': { start: '2026-08-20', days: 310 },
   'net-metering-money': { start: '2025-12-10', days: 200, account: { carriedMoney: 11.2 } },

@@ -104,7 +104,7 @@ function billDifferences(
   const { lines } = outcome;
   if (bill.periods.length !== lines.periods.length)
     return [`${rule}: ${bill.periods.length} bills here, ${lines.periods.length} in core`];
-  const allowed = centsOff(tariff) + 1e-5;
+  const allowed = 1e-5;
   const said: string[] = [];
   for (const [p, period] of lines.periods.entries()) {
     const mine = bill.periods[p]!.total;
@@ -123,19 +123,6 @@ function billDifferences(
 function outcomeDecimals(tariff: Document): number {
   const stated = (tariff.rounding as Document | undefined)?.decimals as number | undefined;
   return stated ?? ({ JPY: 0, KWD: 3 } as Record<string, number>)[tariff.currency as string] ?? 2;
-}
-
-/**
- * What a known fault may be off by: a percentage whose hundredth isn't what binary makes of it (2.9 % is 0.028999…) rounds a
- * tie the wrong way, a unit of the last decimal a line. Its smallest case is in checker.test.ts, under "known".
- */
-function centsOff(tariff: Document): number {
-  const percentages = [tariff.adjustments, tariff.taxes].flatMap((list) => (list ?? []) as { percent: number }[]);
-  const inexact = percentages.filter(({ percent }) => percent / 100 !== Number((percent / 100).toFixed(8))).length;
-  const versions = 1 + ((tariff.versions ?? []) as unknown[]).length;
-  return (tariff.rounding as Document | undefined)?.at === 'never'
-    ? 0
-    : inexact * versions * 10 ** -outcomeDecimals(tariff);
 }
 
 function hourDifferences(
@@ -158,24 +145,3 @@ function hourDifferences(
 
 /** A known fault: under buy-all a run with the battery is billed as if there were none. */
 const batteryUnbilled = (tariff: Document): boolean => (tariff.export as Document | undefined)?.kind === 'buy-all';
-
-/** Faults of the core that the panel has found: sites that show one are left out until it is mended. */
-export const KNOWN: readonly { readonly what: string; readonly shows: (tariff: Document) => boolean }[] = [
-  {
-    what: 'energy is billed unrounded where money is rounded nowhere',
-    shows: ({ rounding }) =>
-      (rounding as Document | undefined)?.at === 'never' && (rounding as Document).energyDecimals !== undefined,
-  },
-  {
-    what: 'net metering offsets hours of different prices where a charge has windows or a table of its own',
-    shows: (tariff) =>
-      (tariff.export as Document | undefined)?.kind === 'net-metering' &&
-      (tariff.export as Document).carry !== 'money' &&
-      ((tariff.energy ?? []) as Document[]).some(
-        (charge) => charge.windows !== undefined || charge.table !== undefined,
-      ),
-  },
-];
-
-/** Whether a known fault keeps a tariff out of the comparison. */
-export const isLeftOut = (tariff: Document): boolean => KNOWN.some(({ shows }) => shows(tariff));

@@ -446,13 +446,13 @@ function netted(laid: LaidTariff, flows: CheckedFlows): Group[] | undefined {
   const sold = (laid.document.export ?? {}) as Document;
   if (sold.kind !== 'net-metering' || sold.carry === 'money') return undefined;
   const { day, count } = laid.intervals;
-  const rounding = roundingOf(laid.document);
   const groups = new Map<string, Group>();
   for (let i = 0; i < count; i++) {
     const version = laid.versionOfDay(day[i]!);
     const windows = listOf(version.document.windows as Document[]);
     const main = laid.mainWindowAt(version, i);
-    const window = sold.within === 'period' || main < 0 ? '' : (windows[main]!.name as string);
+    const whole = sold.within === 'period';
+    const hours = new Set(whole || main < 0 ? [] : [windows[main]!.name as string]);
     const parts = new Map<Charge, Pick<Part, 'name' | 'price' | 'blocks'>>();
     let price = 0;
     for (const charge of version.charges) {
@@ -466,7 +466,11 @@ function netted(laid: LaidTariff, flows: CheckedFlows): Group[] | undefined {
         ...(most.blocks === undefined ? {} : { blocks: most.blocks }),
       });
       price += most.price;
+      // A charge's own windows are hours of their own, and so are those of each price of a table.
+      if (charge.many) hours.add(`${charge.name} at ${most.price}`);
+      else if (!whole && most.name !== '') hours.add(most.name);
     }
+    const window = [...hours].join(', ');
     const key = [laid.periodAt[i], version.index, laid.seasonAt(version, day[i]!), window, price.toFixed(9)].join('|');
     let group = groups.get(key);
     if (group === undefined) {
@@ -481,7 +485,8 @@ function netted(laid: LaidTariff, flows: CheckedFlows): Group[] | undefined {
   if (sold.carry === 'kwh' && laid.account.carriedKwh !== undefined)
     bank.set(list[0]!.window, laid.account.carriedKwh as number);
   for (const group of list) {
-    const net = rounding.energy(group.importKwh - group.exportKwh).toNumber();
+    // What a line bills is rounded, not what offsets: a line may hold several groups.
+    const net = stated(group.importKwh - group.exportKwh).toNumber();
     const carried = sold.carry === 'kwh' ? (bank.get(group.window) ?? 0) : 0;
     group.dueKwh = Math.max(0, net - carried);
     const left = Math.max(0, carried - net);

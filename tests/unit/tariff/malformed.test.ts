@@ -383,6 +383,24 @@ const cases: [what: string, mutate: Mutate, code: string, path: string, received
     '"period"',
   ],
   [
+    'kWh carried on beside a table of months',
+    (t) => {
+      t.energy = [
+        {
+          name: 'Supply',
+          table: [
+            { months: [1, 2, 3, 4, 5, 6], pricesByHour: Array(24).fill(0.1) },
+            { months: [7, 8, 9, 10, 11, 12], pricesByHour: Array(24).fill(0.2) },
+          ],
+        },
+      ];
+      t.export = { kind: 'net-metering', carry: 'kwh' };
+    },
+    'not-together',
+    'energy[0].table',
+    'a table whose prices change by month',
+  ],
+  [
     'net metering of a price series in kWh',
     (t) => (t.export = { kind: 'net-metering' }),
     'not-together',

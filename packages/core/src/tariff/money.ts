@@ -28,9 +28,8 @@ export function decimalOf(value: number): Decimal {
   return scale >= 0 ? { digits, scale } : { digits: digits * 10n ** BigInt(-scale), scale: 0 };
 }
 
-/** A quantity as a meter shows it, with so many decimals; undefined: as it is. */
-export function decimalQuantity(value: number, decimals: number | undefined): Decimal {
-  if (decimals === undefined) return decimalOf(value);
+/** A quantity as a meter shows it, with so many decimals. */
+export function decimalQuantity(value: number, decimals: number): Decimal {
   const digits = Math.round(value * POWERS[decimals]!);
   return Math.abs(digits) < SAFE ? { digits, scale: decimals } : decimalOf(digits / POWERS[decimals]!);
 }

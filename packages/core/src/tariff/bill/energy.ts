@@ -93,12 +93,7 @@ function quantities(
     if (line >= 0) quantity[period * lines.length + line] = quantity[period * lines.length + line]! + kwh;
   };
   const nettedCells = offset === undefined ? undefined : netting?.plan.groupOfCell;
-  if (nettedCells !== undefined)
-    for (const [g, group] of netting!.plan.groups.entries()) {
-      if (group.version !== charge.version) continue;
-      if (!hasBlocks(charge, group.slot)) add(group.period, group.slot, netting!.value.dueKwh[g]!);
-      if (settlesInMoney(plan, group.version)) add(group.period, group.slot, -netting!.value.leftKwh[g]!);
-    }
+  if (nettedCells !== undefined) addNetted(plan, charge, netting!, add);
   for (let cell = 0; cell < own.length; cell++) {
     if (nettedCells !== undefined && nettedCells[cell]! >= 0) continue;
     const kwh = own[cell]! - (offset?.[cell] ?? 0);
@@ -112,6 +107,21 @@ function quantities(
   return quantity;
 }
 
+/** Adds what netting bills of a charge, blocks apart; with credit in money also what is left, at its own price. */
+function addNetted(
+  plan: BillPlan,
+  charge: RatedCharge,
+  netting: NonNullable<EnergyBill['netting']>,
+  add: (period: number, slot: number, kwh: number) => void,
+): void {
+  const { dueKwh, leftKwh } = netting.value;
+  for (const [g, { version, period, slot }] of netting.plan.groups.entries()) {
+    if (version !== charge.version) continue;
+    if (!hasBlocks(charge, slot)) add(period, slot, dueKwh[g]!);
+    if (settlesInMoney(plan, version)) add(period, slot, -leftKwh[g]!);
+  }
+}
+
 function hasBlocks(charge: RatedCharge, slot: number): boolean {
   const label = charge.label[slot]!;
   return label >= 0 && charge.blocks?.[label] !== undefined;
@@ -123,18 +133,23 @@ function settlesInMoney(plan: BillPlan, version: number): boolean {
 }
 
 /** One line a period for many prices (a series, a table): the sum of its intervals, at their mean price. */
-function averagedLines({ plan, sums, maker, periods }: EnergyBill, { charge, own, offset, sign }: Metered): void {
+function averagedLines(
+  { plan, sums, maker, periods, netting }: EnergyBill,
+  { charge, own, offset, sign }: Metered,
+): void {
   const { cells } = plan;
   const quantity = new Float64Array(periods.length);
   const money = new Float64Array(periods.length);
-  for (let cell = 0; cell < own.length; cell++) {
-    const s = cells.slot[cell]!;
-    if (charge.label[s]! < 0) continue;
-    const p = cells.period[cell]!;
-    const kwh = own[cell]! - (offset?.[cell] ?? 0);
+  const add = (p: number, slot: number, kwh: number) => {
+    if (charge.label[slot]! < 0) return;
     quantity[p] = quantity[p]! + kwh;
-    money[p] = money[p]! + kwh * charge.rate[s]!;
-  }
+    money[p] = money[p]! + kwh * charge.rate[slot]!;
+  };
+  const nettedCells = offset === undefined ? undefined : netting?.plan.groupOfCell;
+  if (nettedCells !== undefined) addNetted(plan, charge, netting!, add);
+  for (let cell = 0; cell < own.length; cell++)
+    if (nettedCells === undefined || nettedCells[cell]! < 0)
+      add(cells.period[cell]!, cells.slot[cell]!, own[cell]! - (offset?.[cell] ?? 0));
   const prices = charge.seriesPricePerKwh;
   if (prices !== undefined) {
     money.set(sums.ofSeries(prices, cells, charge.flow === 'export' ? 'exportMoney' : 'importMoney'));

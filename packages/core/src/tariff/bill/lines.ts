@@ -87,8 +87,8 @@ export class LineMaker {
     share: Share = WHOLE,
   ): Entry {
     const { rounding } = this;
-    const kept = rounding.at === 'never' ? undefined : rounding.energyDecimals;
-    const billed = kept === undefined ? quantity : roundQuantity(quantity, kept);
+    const kept = rounding.energyDecimals;
+    const billed = roundQuantity(quantity, kept);
     return {
       line,
       version,

@@ -1,3 +1,4 @@
+import { monthMaskOf } from '../hours.ts';
 import type { EnergyCharge, ExportRule } from '../tariff.ts';
 import type { Path } from './faults.ts';
 import { resolvePricing } from './pricing.ts';
@@ -98,6 +99,22 @@ export function checkNetting(
         'a price series',
         'no series under net metering in kWh',
         'use "net-billing" with the same series, or "carry": "money"',
+      );
+  }
+  if (rule.carry === 'kwh') {
+    const byMonth = energy.findIndex(
+      (c) =>
+        !c.nonBypassable &&
+        c.pricing.form === 'table' &&
+        c.pricing.rows.some((row) => row.monthMask !== monthMaskOf(undefined)),
+    );
+    if (byMonth >= 0)
+      faults.addWords(
+        'not-together',
+        [...pathOf('energy'), byMonth, 'table'],
+        'a table whose prices change by month',
+        'hours with names, so that kWh carried on know which hours they go on to',
+        'give its prices as "windows", or use "carry": "money"',
       );
   }
   const daily = energy.findIndex((c) => !c.nonBypassable && c.pricing.form === 'blocks' && c.pricing.resets === 'day');

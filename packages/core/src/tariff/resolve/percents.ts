@@ -23,7 +23,7 @@ export function resolvePercents(version: Version, { lines, suppliers }: KnownLin
     (document[key] ?? []).map(({ name, percent, on: named, programme }, p) => {
       const on = select(named, [...pathOf(key), p, 'on']);
       known.push(name);
-      return { name, share: percent / 100, percent, on, programme };
+      return { name, share: shareOf(percent), percent, on, programme };
     });
   const adjustments = percents('adjustments');
   let minimumBill: Rates['minimumBill'];
@@ -34,6 +34,11 @@ export function resolvePercents(version: Version, { lines, suppliers }: KnownLin
     minimumBill = { name, amount, per, on };
   }
   return { adjustments, minimumBill, taxes: percents('taxes') };
+}
+
+/** The decimal that a percentage stands for: 2.9 % is 0.029, where dividing in binary makes 0.028999…, and a half too little. */
+function shareOf(percent: number): number {
+  return Number((percent / 100).toPrecision(15));
 }
 
 function checkSelector(

@@ -48,7 +48,9 @@ export const exportSchema = z
         within: z
           .enum(['window', 'period'])
           .default('window')
-          .describe('Offset within each window, or (with one price for all hours) over the whole period.'),
+          .describe(
+            'Offset within each window (the tariff’s, a charge’s own, a price of a table), or with one price for all hours over the whole period.',
+          ),
         carry: z
           .enum(['none', 'kwh', 'money'])
           .default('none')

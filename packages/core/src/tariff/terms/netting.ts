@@ -1,4 +1,5 @@
 import { record } from '../../input/door.ts';
+import type { RatedCharge } from '../charges.ts';
 import { endsYear, type Layout, spread } from '../layout.ts';
 import type { ExportRule } from '../tariff.ts';
 import type { LineIdentity } from '../weights.ts';
@@ -46,6 +47,7 @@ interface NettingGroup {
   readonly period: number;
   readonly version: number;
   readonly slot: number;
+  /** The hours that its kWh belong to, by name: see {@link hoursOf}. */
   readonly label: string;
 }
 
@@ -246,21 +248,19 @@ function versionsThatNet({ tariff, charges }: Layout): boolean[] {
   );
 }
 
-/** Cells whose kWh offset each other: of one price, window, season and version in one billing period. */
-function findGroups(
-  { tariff, schedule, charges, cells }: Layout,
-  active: readonly boolean[],
-): { groups: NettingGroup[]; groupOfCell: Int32Array } {
+/** Cells whose kWh offset each other: of one price, hours, season and version in one billing period. */
+function findGroups(layout: Layout, active: readonly boolean[]): { groups: NettingGroup[]; groupOfCell: Int32Array } {
+  const { schedule, charges, cells } = layout;
   const netted = charges.filter((c) => c.flow === 'import' && !c.nonBypassable);
   const groupOfCell = new Int32Array(cells.period.length).fill(-1);
   const groups: NettingGroup[] = [];
   const ids = new Map<string, number>();
+  const labels = schedule.slots.map(({ version }, s) => (active[version] ? hoursOf(layout, netted, s) : ''));
   for (let cell = 0; cell < groupOfCell.length; cell++) {
     const s = cells.slot[cell]!;
-    const { version, season, labels } = schedule.slots[s]!;
+    const { version, season } = schedule.slots[s]!;
     if (!active[version]) continue;
-    const rates = tariff.versions[version]!;
-    const label = (rates.export as NetMetering).within === 'window' ? rates.windows[labels[0]!]!.name : '';
+    const label = labels[s]!;
     const prices = netted.map((c) => `${c.rate[s]} ${c.label[s]}`).join(' ');
     const key = `${cells.period[cell]} ${version} ${season} ${label} ${prices}`;
     let group = ids.get(key);
@@ -274,7 +274,32 @@ function findGroups(
 }
 
 /**
- * The group that each group's surplus goes to: the next one of its window's name. A window that doesn't occur in the
+ * The hours that a slot's kWh belong to, by name: the tariff's window, the windows of charges that have their own, each price
+ * of a table, a priced event. A surplus goes on to hours of the same name alone.
+ */
+function hoursOf({ tariff, schedule }: Layout, netted: readonly RatedCharge[], s: number): string {
+  const { version, labels, event } = schedule.slots[s]!;
+  const rates = tariff.versions[version]!;
+  const { within, carry } = rates.export as NetMetering;
+  // Netted over the whole bill, a tariff has one price at a time: that was checked when it was read.
+  const onePrice = within === 'period' && carry !== 'money';
+  const names = new Set(onePrice ? [] : [rates.windows[labels[0]!]!.name]);
+  for (const charge of netted) {
+    const label = charge.label[s]!;
+    if (label < 0 || charge.series !== undefined) continue;
+    if (charge.averaged) names.add(`at ${charge.rate[s]}`);
+    else if (!onePrice) names.add(charge.labels[label]!);
+  }
+  const called = rates.events[event];
+  if (called !== undefined && called.effect.kind !== 'rebate') names.add(called.name);
+  names.delete('');
+  // The one window of a tariff without windows says nothing beside others.
+  if (rates.windows.length === 1 && names.size > 1) names.delete(rates.windows[0]!.name);
+  return [...names].join(', ');
+}
+
+/**
+ * The group that each group's surplus goes to: the next one of its hours' name. A window that doesn't occur in the
  * next periods keeps its kWh until it is back, or until they settle: then in a group without intervals, added here.
  */
 function linkGroups(layout: Layout, groups: NettingGroup[]): Int32Array {
