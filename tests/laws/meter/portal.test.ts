@@ -19,6 +19,16 @@ describe('portal files', () => {
     expect(asked).toBeLessThanOrEqual(12);
   });
 
+  test.each([
+    [3411, 'quarters of an hour numbered to 100 on the day of 25 hours'],
+    [5871, 'the same where the hour changes at 2 of a later day'],
+    [6165, 'the same beside a meter number'],
+    [6235, 'the same with the unit in a column'],
+    [3740, 'a Dutch meter number beside directions'],
+  ])('seed %i is read: %s', (seed) => {
+    expect(readPortalFile(portalFile(seed))).toEqual({ verdict: 'right', why: '' });
+  });
+
   test('the kept ones are read to the truth beside them', () => {
     const truths = JSON.parse(readFileSync(new URL('truth.json', folder), 'utf8')) as Record<
       string,

@@ -19,6 +19,21 @@ const hours = Array.from({ length: 48 }, (_, i) => ({
 const TOTAL = hours.reduce((all, { kwh }) => all + kwh, 0);
 const table = (header: string, row: (each: (typeof hours)[number]) => string) => [header, ...hours.map(row)];
 
+describe('columns', () => {
+  test('a second column without a unit takes no energy’s place, and that it is not read is told', () => {
+    for (const second of ['Load', 'House', 'Value', 'Power', 'Total']) {
+      const lines = table(
+        `Start,Consumption (kWh),${second}`,
+        ({ day, hour, kwh }) => `2025-06-0${day} ${two(hour)}:00,${kwh.toFixed(3)},${(1.3 * kwh).toFixed(3)}`,
+      );
+      const { series, findings } = read(lines);
+      expect(sum(series?.importKwh), second).toBeCloseTo(TOTAL, 9);
+      expect(series?.loadKwh, second).toBeUndefined();
+      expect(findings.find(({ code }) => code === 'columns-ignored')?.message, second).toContain(second);
+    }
+  });
+});
+
 describe('labels', () => {
   test('start and end in one cell', () => {
     const lines = table(

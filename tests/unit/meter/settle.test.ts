@@ -67,6 +67,8 @@ describe('every combination of channels has one answer', () => {
     expect(unmade(settled.warnings)).toEqual([]);
     expect(codes).toEqual([
       ...(missing ? [columns.includes('import') ? 'export-reckoned' : 'import-reckoned'] : []),
+      // Load beside import and export tells the sun.
+      ...(columns.length === 3 && !columns.includes('solar') ? ['solar-reckoned'] : []),
       ...(known ? [] : ['load-unknown']),
     ]);
   });
@@ -225,6 +227,38 @@ describe('a load column beside the meter checks it', () => {
     expect(settled.warnings.find(({ code }) => code === 'balance')!.message).toMatch(words);
     expect(unmade(settled.warnings)).toEqual([]);
     if (columns.solar === undefined) expect(settled.loadKnown).toBe(false);
+  });
+
+  test('where load is what the sun is reckoned from, the dark alone checks it', () => {
+    const { load, import: bought, export: sold } = home;
+    const tenth = settle({ import: bought, export: sold, load: times(load, 1.1) });
+    const balance = tenth.warnings.find(({ code }) => code === 'balance')!;
+    // A tenth of the load from 23 to 3 o'clock, not a tenth of that of three hours against the load of all 24.
+    expect((balance.data as { share: number }).share).toBeCloseTo(0.1, 2);
+    expect(balance.message).toMatch(/in the dark, where no sun explains it, 10(\.\d)? % of the load there/);
+    expect(tenth.doubt).toBeDefined();
+    // As without the column.
+    const alone = settle({ import: bought, export: sold });
+    expect(tenth.solarKwh).toEqual(alone.solarKwh);
+    expect(tenth.loadKwh).toEqual(alone.loadKwh);
+    // A little too much is told and used: of the sun it is all that is known.
+    const little = settle({ import: bought, export: sold, load: times(load, 1.03) });
+    expect(little.warnings.map(({ code }) => code)).toEqual(['balance', 'solar-reckoned']);
+    expect(little.doubt).toBeUndefined();
+    expect(little.loadKnown).toBe(true);
+  });
+
+  test('sun that is used whole is told from a column that is only a little off', () => {
+    const zero = new Float64Array(axis.intervals);
+    const used = home.solar.map((kwh, i) => Math.min(kwh, home.load[i]!));
+    const bought = home.load.map((kwh, i) => kwh - used[i]!);
+    const sunny = settle({ import: bought, export: zero, load: home.load });
+    expect(sum(sunny.solarKwh)).toBeCloseTo(sum(used), 6);
+    expect(sunny.warnings.map(({ code }) => code)).toEqual(['solar-reckoned']);
+    const dull = settle({ import: home.load, export: zero, load: times(home.load, 1.03) });
+    expect(sum(dull.solarKwh)).toBe(0);
+    expect(dull.loadKwh).toEqual(home.load);
+    expect(dull.warnings.map(({ code }) => code)).toEqual(['balance']);
   });
 
   test('the same load column as import is no contradiction', () => {

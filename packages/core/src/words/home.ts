@@ -8,8 +8,10 @@ type Contradiction = {
   /** The channels that the home has. */
   readonly channels: readonly ('import' | 'export' | 'load' | 'solar')[];
   readonly missedKwh: number;
-  /** Of the load. */
+  /** Of the load that was checked. */
   readonly share: number;
+  /** Only the dark could be checked: by day the load column is what solar is reckoned from. */
+  readonly darkOnly: boolean;
 };
 
 /** What would explain most of a contradiction: `column` is the load's, the solar's, or the meter's import and export. */
@@ -38,6 +40,10 @@ export const HOME_WORDS = {
 
   /** Export is not metered: it follows from the other three channels. */
   'export-reckoned': () => 'export is not metered: it is reckoned as import + solar − load',
+
+  /** Solar is not metered: it follows from a load column beside import and export, by day. */
+  'solar-reckoned': ({ solarReckonedKwh }: { solarReckonedKwh: number }) =>
+    `solar is not metered: ${figure(solarReckonedKwh)} kWh of it are reckoned as load − import + export, by day`,
 
   /** More was exported than the solar metered: its transformer, its leg or its clock is wrong. */
   'export-above-solar': ({ beyondKwh }: { beyondKwh: number }) =>
@@ -184,8 +190,9 @@ function likely(cause: ContradictionCause): string {
 }
 
 /** Why savings are withheld where channels contradict each other. */
-export function contradicting({ channels, missedKwh, share }: Contradiction): string {
-  return `${listed(channels)} contradict each other by ${figure(missedKwh)} kWh, ${percent(share)} of the load`;
+export function contradicting({ channels, missedKwh, share, darkOnly }: Contradiction): string {
+  const where = darkOnly ? ' in the dark, where no sun explains it' : '';
+  return `${listed(channels)} contradict each other by ${figure(missedKwh)} kWh${where}, ${percent(share)} of the load${darkOnly ? ' there' : ''}`;
 }
 
 /** Why savings are withheld where energy was exported in the dark. */

@@ -1,13 +1,15 @@
 import type { ContradictionCause } from '../../words/home.ts';
 import type { IntervalSeries } from '../series.ts';
-import { type Columns, type HomeFlows, settleColumns } from './columns.ts';
+import { type Columns, type HomeFlows, settleColumns, tellsSolar } from './columns.ts';
 
 /** Columns of one home that contradict each other. */
 export interface Imbalance {
   /** What the load column has above or below `import − export + solar`, beyond rounding, kWh. */
   readonly kwh: number;
-  /** The same as a share of the load. */
+  /** The same as a share of the load that could be checked. */
   readonly share: number;
+  /** Only the dark could be checked: by day the load column is what solar is reckoned from. */
+  readonly darkOnly: boolean;
   /** Where most of it lies, `2025-07`. */
   readonly worstMonth: string;
   /** Too much for any saving to rest on. */
@@ -16,7 +18,7 @@ export interface Imbalance {
   readonly cause: ContradictionCause | undefined;
 }
 
-/** Told above this share of a month's load, and above {@link TOLD_KWH_PER_DAY}. */
+/** Told above this share of the load that is checked in a month, and above {@link TOLD_KWH_PER_DAY} of the time that is. */
 const TOLD_SHARE = 0.01;
 /** 1 kWh a month. */
 const TOLD_KWH_PER_DAY = 1 / 30;
@@ -31,7 +33,8 @@ const SURE_SHARE = 0.01;
  * Holds a load column against the other channels: `load = import − export + solar`, month by month.
  *
  * Each interval's gap counts beyond what rounding may make of the readings; where a month's gaps all lie to one side, their
- * sum counts, since rounding does not add up. Intervals with estimates are left out.
+ * sum counts, since rounding does not add up. Intervals with estimates are left out. Where solar is reckoned from the load
+ * column, by day the two fit whatever it says: then the dark alone checks it, gaps there against the load there.
  *
  * @param flows what {@link settleColumns} made of the columns
  * @returns undefined where there is nothing to compare, or it fits
@@ -45,6 +48,7 @@ export function checkBalance(
   const { importKwh, exportKwh, loadKwh, solarKwh } = columns;
   if (loadKwh === undefined || (importKwh === undefined && exportKwh === undefined)) return undefined;
   const { axis, estimated } = series;
+  const darkOnly = tellsSolar(columns, dark);
   const reckoned = solarKwh !== undefined && (importKwh === undefined || exportKwh === undefined);
   let roundingKwh = 0;
   for (const values of [importKwh, exportKwh, loadKwh, solarKwh])
@@ -57,9 +61,10 @@ export function checkBalance(
       month = { days: 0, loadKwh: 0, gapKwh: 0, sumKwh: 0 };
       months.set(name, month);
     }
-    month.days++;
     for (let i = day.firstInterval; i < day.firstInterval + day.intervals; i++) {
       if (estimated !== undefined && estimated[i]! > 0) continue;
+      if (darkOnly && dark[i] === 0) continue;
+      month.days += axis.stepHours / 24;
       const gap = loadKwh[i]! - flows.loadKwh[i]!;
       month.loadKwh += flows.loadKwh[i]!;
       month.sumKwh += gap;
@@ -88,7 +93,7 @@ export function checkBalance(
   if (!told) return undefined;
   const share = allLoadKwh > 0 ? kwh / allLoadKwh : 1;
   const grave = share > GRAVE_SHARE && kwh > TOLD_KWH_PER_DAY * days;
-  return { kwh, share, worstMonth, grave, cause: likelyCause(columns, flows, dark, axis.stepHours) };
+  return { kwh, share, darkOnly, worstMonth, grave, cause: likelyCause(columns, flows, dark, axis.stepHours) };
 }
 
 /**

@@ -16,9 +16,44 @@ export interface HomeFlows {
 /** What rounding three readings to whole Wh may come to, and a little more. */
 const ROUNDING_KWH = 0.003;
 
+/** Less of the load than this, used behind the meter by day, is within what two meters differ by. */
+const LEAST_SUN_SHARE = 0.02;
+
+/**
+ * Whether a load column beside import and export tells what solar gave, where that isn't metered: load that the grid didn't
+ * carry, by day. It does where the home sells; where it sells nothing, only if load is above import by day for more than two
+ * times what the two differ by in the dark, where there is no sun to explain it. Else the difference is one of the columns,
+ * not the sun, and the meter counts alone.
+ */
+export function tellsSolar({ importKwh, exportKwh, loadKwh, solarKwh }: Columns, dark: Uint8Array): boolean {
+  if (solarKwh !== undefined || importKwh === undefined || exportKwh === undefined || loadKwh === undefined)
+    return false;
+  let soldKwh = 0;
+  let darkKwh = 0;
+  let darkGapKwh = 0;
+  let dayKwh = 0;
+  let dayAboveKwh = 0;
+  for (let i = 0; i < dark.length; i++) {
+    const net = importKwh[i]! - exportKwh[i]!;
+    const said = loadKwh[i]!;
+    if (dark[i] === 1) {
+      darkKwh += Math.max(0, net);
+      darkGapKwh += Math.abs(said - net);
+      continue;
+    }
+    soldKwh += Math.max(0, -net);
+    dayKwh += said;
+    dayAboveKwh += Math.max(0, said - Math.max(0, net));
+  }
+  if (soldKwh > LEAST_SUN_SHARE * dayKwh) return true;
+  const darkShare = darkKwh > 0 ? darkGapKwh / darkKwh : 0;
+  return dayAboveKwh > (2 * darkShare + LEAST_SUN_SHARE) * dayKwh;
+}
+
 /** The flows that channels come to, and export beyond what solar gave, kWh. */
 export function settleColumns(columns: Columns, dark: Uint8Array): { flows: HomeFlows; beyondKwh: number } {
   const n = dark.length;
+  const reckonsSolar = tellsSolar(columns, dark);
   const { importKwh, exportKwh, loadKwh, solarKwh } = columns;
   const flows = {
     importKwh: new Float64Array(n),
@@ -51,7 +86,7 @@ export function settleColumns(columns: Columns, dark: Uint8Array): { flows: Home
     const net = bought - sold;
     if (solarKwh === undefined && exportKwh !== undefined) {
       // Solar is what load takes beyond the grid's part: by day, and never less than what is sold.
-      solar = loadKwh !== undefined && dark[i] === 0 && said > net ? said - net : 0;
+      solar = reckonsSolar && dark[i] === 0 && said > net ? said - net : 0;
       if (solar < -net) solar = -net;
     }
     const load = net + solar;

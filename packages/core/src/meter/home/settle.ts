@@ -5,7 +5,7 @@ import { darkIntervals, sunDays } from '../metering/daylight.ts';
 import type { MeteringContext } from '../metering/fault.ts';
 import { CHANNELS, channelField, type IntervalSeries } from '../series.ts';
 import { checkBalance } from './balance.ts';
-import { type Columns, type HomeFlows, settleColumns } from './columns.ts';
+import { type Columns, type HomeFlows, settleColumns, tellsSolar } from './columns.ts';
 
 /** The field of a site that the channels come from. */
 const METER = { path: ['meter', 'files'] };
@@ -41,7 +41,13 @@ export function settleChannels(
   // The night is asked for only where a load column can be held against the meter.
   const checked = loadKwh !== undefined && (importKwh !== undefined || exportKwh !== undefined);
   const dark = checked ? darkIntervals(series, sunDays(series, place)) : new Uint8Array(series.axis.intervals);
-  const { flows, beyondKwh } = settleColumns(columns, dark);
+  const settled = settleColumns(columns, dark);
+  const balance = checkBalance(series, columns, settled.flows, dark);
+  const withheld = balance?.grave === true;
+  // Sun that is reckoned from a column which can't be right is none: then the meter counts alone.
+  const reckonsSolar = tellsSolar(columns, dark) && !withheld;
+  const { flows, beyondKwh } =
+    solarKwh === undefined && withheld ? settleColumns({ ...columns, loadKwh: undefined }, dark) : settled;
   let bothWaysKwh = 0;
   let exportedKwh = 0;
   for (let i = 0; i < dark.length; i++) {
@@ -55,17 +61,19 @@ export function settleChannels(
     );
   if (solarKwh !== undefined && beyondKwh > Math.max(1, 0.01 * exportedKwh))
     warnings.push(fact(HOME_WORDS, 'export-above-solar', 'warning', { beyondKwh }, METER));
-  const balance = checkBalance(series, columns, flows, dark);
-  const withheld = balance?.grave === true;
   let doubt: string | undefined;
   if (balance !== undefined) {
-    const { kwh: missedKwh, share, worstMonth, cause = null } = balance;
+    const { kwh: missedKwh, share, darkOnly, worstMonth, cause = null } = balance;
     const channels = CHANNELS.filter((channel) => columns[channelField(channel)] !== undefined);
-    const data = { channels, missedKwh, share, worstMonth, withheld, cause };
+    const data = { channels, missedKwh, share, darkOnly, worstMonth, withheld, cause };
     warnings.push(fact(HOME_WORDS, 'balance', 'warning', data, METER));
     if (withheld) doubt = contradicting(data);
   }
-  const loadKnown = solarKwh !== undefined || (loadKwh === undefined ? exportedKwh === 0 : !withheld);
+  if (reckonsSolar) {
+    const solarReckonedKwh = flows.solarKwh.reduce((sum, kwh) => sum + kwh, 0);
+    warnings.push(fact(HOME_WORDS, 'solar-reckoned', 'warning', { solarReckonedKwh }, METER));
+  }
+  const loadKnown = solarKwh !== undefined || (!withheld && (reckonsSolar || exportedKwh === 0));
   if (!loadKnown) warnings.push(fact(HOME_WORDS, 'load-unknown', 'warning', {}, METER));
   return { ...flows, loadKnown, bothWaysKwh, warnings, doubt };
 }

@@ -142,6 +142,8 @@ function planIndex(shape: Shape, plan: TimePlan): boolean {
     let least = Number.POSITIVE_INFINITY;
     let most = Number.NEGATIVE_INFINITY;
     let whole = true;
+    // 0030, 1545: hours and minutes without a mark. A day of 25 hours has a hundred quarters, and they are none.
+    let hoursAndMinutes = true;
     for (const row of shape.rows) {
       const text = (row.cells[c] ?? '').trim();
       if (!/^(?:[A-Za-z]{1,8}[ _]?)?\d{1,4}$/.test(text)) {
@@ -151,9 +153,10 @@ function planIndex(shape: Shape, plan: TimePlan): boolean {
       const n = Number(text.replace(/^\D+/, ''));
       least = Math.min(least, n);
       most = Math.max(most, n);
+      if (n % 100 >= 60) hoursAndMinutes = false;
     }
     if (!whole || shape.rows.length < 2 || least > 1) continue;
-    const hundreds = most >= 100 && most % 100 === 0;
+    const hundreds = hoursAndMinutes && most >= 100 && most % 100 === 0;
     const perDay = [24, 48, 96, 144, 288].find((n) => most - least + 1 <= n + n / 24 && most > n / 2 - 1);
     if (perDay === undefined && !hundreds) continue;
     plan.index = c;

@@ -125,16 +125,30 @@ export function foundValues(
     findings.add('columns-unclear', 'error', { why: 'unnamed', columnNumbers });
     return undefined;
   }
-  return chooseValues(named, shape, options, findings);
+  const unknown = [...others, ...nameless].map((c) => columnName(shape, c));
+  return chooseValues(named, unknown, shape, options, findings);
+}
+
+/** Whether a column's unit is one of energy. */
+function isEnergy({ unit }: ValuePlan): boolean {
+  return unit !== undefined && /h$/.test(unit);
+}
+
+/** "Load" without a unit, beside a consumption that states one of energy, is some other figure: it may not take its place. */
+function withoutVagueLoad(named: readonly ValuePlan[]): readonly ValuePlan[] {
+  if (!named.some((value) => value.role === 'import' && value.weak && isEnergy(value))) return named;
+  return named.filter((value) => value.role !== 'load' || value.unit !== undefined);
 }
 
 /** Among columns of the same role: parts of a whole are added, else the one with the clearest name is read. */
 function chooseValues(
-  named: ValuePlan[],
+  all: readonly ValuePlan[],
+  unknown: readonly string[],
   shape: Shape,
   options: ParseOptions,
   findings: FindingList,
 ): ValuePlan[] | undefined {
+  const named = withoutVagueLoad(all);
   const has = (role: Role) => named.some((value) => value.role === role && !value.weak);
   // Beside gross solar, with neither import nor export named, "consumption" is what the home used.
   if (has('solar') && !has('import') && !has('export') && !has('load'))
@@ -157,7 +171,7 @@ function chooseValues(
       group = strong;
     } else if (role === 'import' && (has('load') || has('net')) && group.every((value) => value.part === undefined))
       continue;
-    const energies = group.filter((value) => value.unit === undefined || /h$/.test(value.unit));
+    const energies = group.filter((value) => value.unit === undefined || isEnergy(value));
     if (energies.length > 0 && energies.length < group.length && group.every((value) => value.part === undefined))
       group = energies;
     const deltas = group.filter((value) => !value.cumulative);
@@ -201,10 +215,10 @@ function chooseValues(
       findings.add('registers-added', 'note', { columns: group.map(({ source }) => source), role }, { key: role });
     chosen.push(...group);
   }
-  const ignored = named.filter((value) => !chosen.includes(value));
+  const ignored = [...all.filter((value) => !chosen.includes(value)).map(({ source }) => source), ...unknown];
   if (ignored.length > 0)
     findings.add('columns-ignored', 'note', {
-      columns: ignored.slice(0, 12).map(({ source }) => source),
+      columns: ignored.slice(0, 12),
       others: Math.max(0, ignored.length - 12),
     });
   if (chosen.length === 0) {

@@ -63,7 +63,7 @@ const WORDS: readonly (readonly [RegExp, string])[] = [
   [/^(?:photovoltai|fotovolta)/, 'solar'],
   [/^zahlerst|^zaehlerst|^meterst|^malarst|^malerst|^zahlwerk/, 'index'],
   [
-    /^(?:zahl|zaehl)(?:er|punkt)(?:nummer|nr|bez)?|^messlok|^messstelle|^metering|^compteur|^contador|^contatore|^licznik/,
+    /^(?:zahl|zaehl)(?:er|punkt)(?:nummer|nr|bez)?|^messlok|^messstelle|^meter(?:ing|nummer|nr$)|^compteur|^contador|^contatore|^licznik/,
     'meter',
   ],
   [/^(?:temperat|lufttemp|aussentemp)/, 'temperature'],
