@@ -57,6 +57,8 @@ export function generateTariff(seed: number, home: GeneratedHome, wishes: Tariff
       format: 'duskbank.tariff/1',
       name: `Panel rate ${seed}`,
       currency: dice.pick(['USD', 'USD', 'EUR', 'AUD', 'JPY', 'KWD', 'INR']),
+      // Its prices are those of dollars, whatever the currency.
+      unusualPrices: true,
     },
     account: {},
     files: {},

@@ -110,3 +110,37 @@ test('showValue is short and without control characters, whatever it shows', () 
     { seed: 20252 },
   );
 });
+
+describe('what was meant by a field that there isn’t', () => {
+  const price = fields({
+    name: z.string().optional(),
+    blocks: z.array(z.number()).optional(),
+    pricePerKwh: z.number().optional(),
+    percent: z.number().optional(),
+  });
+  const hints = (document: object) => {
+    const checked = checkDocument(price, document);
+    return checked.ok ? [] : checked.issues.map(({ code, received, hint }) => [code, received, hint]);
+  };
+
+  test.each([
+    ['tiers', 'blocks'],
+    ['rate', 'pricePerKwh'],
+    ['Price', 'pricePerKwh'],
+    ['prcent', 'percent'],
+  ])('%s: %s', (key, meant) => {
+    expect(hints({ [key]: 1 })).toMatchObject([['unknown-key', expect.anything(), `did you mean "${meant}"?`]]);
+  });
+
+  test('what stands behind a decimal comma is no field', () => {
+    expect(hints({ pricePerKwh: 0, '14': null })).toEqual([
+      ['decimal-comma', 'the key "pricePerKwh" with 0,14', 'write 0.14'],
+    ]);
+    expect(hints({ pricePerKwh: 0, percent: 3, '14': null })).toMatchObject([
+      ['decimal-comma', 'the key "14"', 'write 0.14 in place of 0,14'],
+    ]);
+    expect(hints({ pricePerKwh: '0,14' })).toMatchObject([
+      ['wrong-type', '"0,14"', 'write decimals with a point, such as 0.14, and without quotes'],
+    ]);
+  });
+});

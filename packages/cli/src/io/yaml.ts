@@ -95,10 +95,15 @@ function keyIssues(document: Document, file: string, lines: LineCounter): InputI
   visit(document, {
     Map(_key, map) {
       const seen = new Map<string, number | undefined>();
-      for (const { key } of map.items) {
+      for (const [k, { key, value }] of map.items.entries()) {
         if (!isScalar(key)) continue;
         const name = String(key.value);
         const line = lineAt(key.range?.[0]);
+        const before = map.items[k - 1];
+        if (value === null && isDigits(key) && isScalar(before?.key) && isDigits(before.value)) {
+          issues.push(decimalComma(String(before.key.value), before.value.source, key.source, { file, line }));
+          continue;
+        }
         if (seen.has(name) && issues.length < 20)
           issues.push({
             code: 'duplicate-key',
@@ -134,6 +139,22 @@ function keyIssues(document: Document, file: string, lines: LineCounter): InputI
     },
   });
   return issues;
+}
+
+/** A scalar of digits alone, unquoted, as it is written. */
+function isDigits(node: unknown): node is { readonly source: string } {
+  return isScalar(node) && node.type === 'PLAIN' && /^[+-]?\d+$/.test(node.source ?? '');
+}
+
+/** `price: 0,14` within braces: a comma begins the next field, so that 14 is a key without a value. */
+function decimalComma(field: string, whole: string, decimals: string, where: InputIssue['where']): InputIssue {
+  return {
+    code: 'decimal-comma',
+    where,
+    received: `${showKey(field)} with ${whole},${decimals}`,
+    expected: 'decimals with a point: a comma begins the next field',
+    hint: `write ${whole}.${decimals}`,
+  };
 }
 
 function keyRange(parent: unknown, key: string | number): number | undefined {

@@ -1,7 +1,7 @@
 import * as z from 'zod';
 import { showKey, showValue } from '../words/quote.ts';
 import { formatPath, type InputIssue } from './issue.ts';
-import { nearestName } from './suggest.ts';
+import { meantName, nearestName } from './suggest.ts';
 
 /** Faults that are told at most, and unknown keys of one object: beyond them the file is another than was meant. */
 const MOST_ISSUES = 200;
@@ -105,7 +105,11 @@ function collect(
     case 'unrecognized_keys': {
       const known = issue.message.split(',').filter((name) => name !== '');
       for (const key of issue.keys.filter((name) => !PROTOTYPE_KEYS.includes(name)).slice(0, MOST_KEYS)) {
-        const near = nearestName(key, known);
+        if (/^\d+$/.test(key)) {
+          issues.push(decimalComma(key, valueAt(document, inner), { file, path: [...path, key] }));
+          continue;
+        }
+        const near = meantName(key, known);
         issues.push({
           code: 'unknown-key',
           where: { file, path: [...path, key] },
@@ -164,7 +168,9 @@ function collect(
           ? { hint: `add "${formatPath(inner.slice(-1))}"` }
           : isQuotedNumber(issue.expected, valueAt(document, inner))
             ? { hint: 'write the number without quotes' }
-            : {}),
+            : isDecimalComma(issue.expected, valueAt(document, inner))
+              ? { hint: 'write decimals with a point, such as 0.14, and without quotes' }
+              : {}),
       });
       return;
     case 'too_small':
@@ -239,6 +245,26 @@ function isQuotedNumber(expected: string, value: unknown): boolean {
     value.trim() !== '' &&
     Number.isFinite(Number(value))
   );
+}
+
+function isDecimalComma(expected: string, value: unknown): boolean {
+  return expected === 'number' && typeof value === 'string' && /^\s*[+-]?\d*,\d+\s*$/.test(value);
+}
+
+/** A key of digits alone: what stands behind a decimal comma, since a comma parts one field from the next. */
+function decimalComma(digits: string, holder: unknown, where: InputIssue['where']): InputIssue {
+  // The field before the comma holds a whole number. Keys of digits have lost their place among the others.
+  const fieldsBefore = Object.entries(holder as object).filter(
+    ([key, value]) => !/^\d+$/.test(key) && typeof value === 'number' && Number.isInteger(value),
+  );
+  const [only] = fieldsBefore.length === 1 ? fieldsBefore : [];
+  return {
+    code: 'decimal-comma',
+    where,
+    received: only === undefined ? showKey(digits) : `${showKey(only[0])} with ${only[1]},${digits}`,
+    expected: 'decimals with a point: a comma begins the next field',
+    hint: only === undefined ? `write 0.${digits} in place of 0,${digits}` : `write ${only[1]}.${digits}`,
+  };
 }
 
 function valueAt(document: unknown, path: readonly (string | number)[]): unknown {

@@ -16,6 +16,45 @@ export function nearestName(typed: string, known: readonly string[]): string | u
   return begun.length === 1 ? begun[0] : undefined;
 }
 
+/** Words that others use for a field of ours, told apart by what the object knows. */
+const SAME_MEANING: Readonly<Record<string, readonly string[]>> = {
+  tiers: ['blocks'],
+  tier: ['blocks'],
+  bands: ['blocks'],
+  steps: ['blocks'],
+  periods: ['windows'],
+  touperiods: ['windows'],
+  rate: ['pricePerKwh', 'percent'],
+  rates: ['byWindow', 'energy'],
+  price: ['pricePerKwh', 'pricePerKw', 'amount'],
+  cost: ['pricePerKwh', 'pricePerKw', 'amount'],
+  charge: ['pricePerKwh', 'amount'],
+  max: ['upToKwh'],
+  limit: ['upToKwh'],
+  upto: ['upToKwh'],
+  timezone: ['zone'],
+  tz: ['zone'],
+  tax: ['taxes'],
+  vat: ['taxes'],
+  feedin: ['export'],
+  ratchets: ['ratchet'],
+  start: ['from'],
+  end: ['to'],
+};
+
+/**
+ * The known name that was meant by what was typed: the nearest in letters, or another word for the same thing. Undefined
+ * where none is near.
+ */
+export function meantName(typed: string, known: readonly string[]): string | undefined {
+  const word = typed
+    .toLowerCase()
+    .replace(/[\s_-]/g, '')
+    .slice(0, 64);
+  const others = Object.hasOwn(SAME_MEANING, word) ? SAME_MEANING[word]! : [];
+  return others.find((name) => known.includes(name)) ?? nearestName(typed, known);
+}
+
 /** Optimal string alignment distance: insertions, deletions, substitutions and swaps of neighbours count 1 each. */
 function editDistance(a: string, b: string): number {
   let beforeLast: number[] = [];

@@ -23,6 +23,7 @@ import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts'
 import { type Case, makeCase } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
 import { exportedInTheDark, HOME_WORDS, tooManyEstimated } from '../words/home.ts';
+import { unusual } from '../words/tariff.ts';
 import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
 import type { Origin } from './origin.ts';
 import { layPast } from './past.ts';
@@ -132,6 +133,9 @@ export function makeStudy(input: StudyInput): Study {
     savingsWithheld = tooManyEstimated(most);
     warnings.push(fact(HOME_WORDS, 'too-many-estimates', 'warning', most, IN_METER));
   }
+  const unusualPrice = compiled.warnings.find((warning) => warning.code === 'price-unusual');
+  if (savingsWithheld === undefined && unusualPrice !== undefined)
+    savingsWithheld = unusual(unusualPrice.data as Parameters<typeof unusual>[0]);
   return vouchFor('study', {
     site,
     home: makeCase({ axis, loadKwh, solarKwh, tariff: compiled, plant, service }, island),

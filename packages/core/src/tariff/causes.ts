@@ -26,7 +26,9 @@ export interface Change {
   readonly account?: Partial<Account>;
   /** Days by which every bill runs later than it states. */
   readonly shiftDays?: number;
-  readonly clause: Extract<Clause, { code: 'baseline' | 'programme' | 'days-in-period' }>;
+  /** What every price per kWh is multiplied by. */
+  readonly priceFactor?: number;
+  readonly clause: Extract<Clause, { code: 'baseline' | 'programme' | 'days-in-period' | 'price-unit' }>;
 }
 
 /** One number that, times something of each bill, may give every difference. */
@@ -45,8 +47,11 @@ interface Candidate {
 /** A cause that is an amount: what a {@link Candidate} tells. */
 type AmountClause = Exclude<Clause, Change['clause']>;
 
-/** What the account may have wrong of a tariff. */
-export function possibleChanges(tariff: Tariff, account: Account): Change[] {
+/** Between units that prices are written in: cents and dollars, of a MWh and of a kWh. */
+const PRICE_FACTORS = [0.01, 0.001, 100, 1000];
+
+/** What the file or the account may have wrong of a tariff. */
+export function possibleChanges(tariff: Tariff, account: Account, pairs: readonly BillPair[]): Change[] {
   const changes: Change[] = [];
   const zones = new Set(tariff.versions.flatMap((rates) => rates.baselines.flatMap((b) => b.zone ?? [])));
   zones.delete(account.baselineZone ?? '');
@@ -65,6 +70,13 @@ export function possibleChanges(tariff: Tariff, account: Account): Change[] {
       clause: { code: 'programme', data: { programme, billed: !has } },
     });
   }
+  const charged = pairs.reduce((sum, { bill }) => sum + bill.total, 0);
+  const reckoned = pairs.reduce((sum, { own }) => sum + own.total, 0);
+  // Fixed charges hide a part of the factor: bills in the wrong unit are still far apart.
+  if (charged > 0 && reckoned > 0 && Math.abs(Math.log(charged / reckoned)) > Math.log(1.5))
+    for (const priceFactor of PRICE_FACTORS)
+      if (priceFactor < 1 === charged < reckoned)
+        changes.push({ priceFactor, clause: { code: 'price-unit', data: { priceFactor } } });
   for (const shiftDays of [-1, 1]) changes.push({ shiftDays, clause: { code: 'days-in-period', data: { shiftDays } } });
   return changes;
 }
@@ -121,6 +133,8 @@ export function likelyCauses(
   const causes: Fact[] = [];
   const whole = changed.find((c) => agree(c.pairs));
   if (whole !== undefined) causes.push(wholeCause(whole.change.clause));
+  // On one price for all hours a charge per kWh would fit as well, by that price again.
+  if (whole?.change.clause.code === 'price-unit') return causes;
   const single = bestSingle(pairs, candidates);
   if (single !== undefined) causes.push(amountCause(single.candidate.clause(single.factor), pairs.length));
   if (causes.length > 0) return causes;
@@ -163,6 +177,8 @@ function wholeCause(clause: Change['clause']): Fact {
       return fact(CAUSE_WORDS, 'baseline', 'question', clause.data, account('baselineZone'));
     case 'programme':
       return fact(CAUSE_WORDS, 'programme', 'question', clause.data, account('programmes'));
+    case 'price-unit':
+      return fact(CAUSE_WORDS, 'price-unit', 'question', clause.data);
     case 'days-in-period':
       return fact(CAUSE_WORDS, 'days-in-period', 'question', { why: 'shifted', ...clause.data });
   }

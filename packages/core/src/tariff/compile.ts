@@ -18,6 +18,7 @@ import { countPeriodDays } from './period-days.ts';
 import { makeSchedule } from './schedule.ts';
 import { type PriceSeries, pricesOnAxis } from './series.ts';
 import type { Tariff } from './tariff.ts';
+import { priceQuestions } from './usual-prices.ts';
 import { lifeWarnings, priceWarnings, whereIn } from './warnings.ts';
 
 const aPriceSeries = record<PriceSeries>({
@@ -92,7 +93,11 @@ export function layTariff(tariff: Tariff, axis: Axis, options: CompileOptions = 
         hint: 'make two tariff files, one for each way of metering',
       },
     ]);
-  warnings.push(...priceWarnings(tariff, importPricePerKwh, exportPricePerKwh), ...lifeWarnings(tariff));
+  warnings.push(
+    ...priceQuestions(tariff, options.series),
+    ...priceWarnings(tariff, importPricePerKwh, exportPricePerKwh),
+    ...lifeWarnings(tariff),
+  );
   return vouchFor('tariff on its axis', {
     name: tariff.name,
     axis,

@@ -18,6 +18,7 @@ import {
 import { type CompileOptions, compileOptions, layTariff } from './compile.ts';
 import type { ServiceFlows } from './flows.ts';
 import { aTariff } from './parsed.ts';
+import { withPricesTimes } from './price-factor.ts';
 import { serviceFlows } from './rules.ts';
 import type { Tariff } from './tariff.ts';
 
@@ -130,7 +131,7 @@ export function reconcileBills(
     );
   const explained = likelyCauses(
     ours,
-    possibleChanges(tariff, options.account ?? {}),
+    possibleChanges(tariff, options.account ?? {}, ours),
     (changes) =>
       pairsUnder(
         tariff,
@@ -210,7 +211,9 @@ function pairsUnder(
   const account = Object.assign({}, own, ...changes.map((change) => change.account), {
     readDates: [...starts].sort((a, b) => a - b).map(dateOf),
   });
-  const { periods } = billTariff(layTariff(tariff, axis, { ...options, account }), flows);
+  const factor = changes.reduce((product, change) => product * (change.priceFactor ?? 1), 1);
+  const changed = factor === 1 ? tariff : withPricesTimes(tariff, factor);
+  const { periods } = billTariff(layTariff(changed, axis, { ...options, account }), flows);
   return covered.flatMap((bill) => {
     const found = periods.find((p) => p.start === dateOf(dayOf(bill.start)) && p.end === dateOf(dayOf(bill.end)));
     return found === undefined ? [] : [{ bill, own: found }];

@@ -7,6 +7,10 @@ const CLAUSES = {
     `the home is${billed ? '' : ' not'} billed in the programme "${programme}"`,
   'days-in-period': ({ shiftDays }: { shiftDays: number }) =>
     `every bill runs a day ${shiftDays < 0 ? 'earlier' : 'later'} than it states`,
+  'price-unit': ({ priceFactor }: { priceFactor: number }) =>
+    priceFactor < 1
+      ? `the tariff file’s prices per kWh are ${Math.round(1 / priceFactor)} times those charged`
+      : `the prices charged per kWh are ${priceFactor} times those of the tariff file`,
   'fixed-per-bill': ({ amountPerBill, currency }: { amountPerBill: number; currency: string }) =>
     `a charge of ${price(currency, amountPerBill)} a bill ${missing(amountPerBill)}`,
   'fixed-per-day': ({ amountPerDay, currency }: { amountPerDay: number; currency: string }) =>
@@ -65,6 +69,10 @@ export const CAUSE_WORDS = {
       : `${data.bills} of ${data.ofBills} bills run over other days than the site says, such as ${data.start} to ` +
         `${data.end} (${data.days} days): ` +
         'put them in the account’s "readDates". They are compared over their own days here.',
+
+  /** A hundred or a thousand between the file's prices and those charged: they are written in another unit. */
+  'price-unit': (data: { priceFactor: number }) =>
+    `${CLAUSES['price-unit'](data)}${AGREES}they are in another unit, such as cents or a price of a MWh: write them as money a kWh.`,
 
   /** One amount on each bill explains the differences: a fixed charge or rider. */
   'fixed-per-bill': (data: Among & { amountPerBill: number; currency: string }) =>

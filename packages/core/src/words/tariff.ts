@@ -1,6 +1,18 @@
+import { digits } from './figures.ts';
+
 const ONE_INVERTER =
   'There the best schedule may want to charge and discharge at once, which no inverter can: strategies run as always, ' +
   'and the best possible in hindsight is a proven bound with a gap instead of an exact value.';
+
+/** In what a price was probably written, where it isn't usual. */
+export type PriceSlip = 'hundredths' | 'per-mwh' | 'divided-by-100' | 'divided-by-1000';
+
+const SLIPS: Readonly<Record<PriceSlip, (pricePerKwh: number) => string>> = {
+  hundredths: (price) => `Is it in hundredths, such as cents? Then write ${digits(price / 100, 6)}. `,
+  'per-mwh': (price) => `Is it of a MWh? Then write ${digits(price / 1000, 6)}. `,
+  'divided-by-100': (price) => `Was it divided by a hundred once too often? Then write ${digits(price * 100, 6)}. `,
+  'divided-by-1000': (price) => `Is it of a Wh? Then write ${digits(price * 1000, 6)}. `,
+};
 
 /** What is to be known of a tariff before a number made with it is relied on. */
 export const TARIFF_WORDS = {
@@ -20,6 +32,30 @@ export const TARIFF_WORDS = {
   /** A price is below zero in some intervals: the bound in hindsight has a gap then. */
   'negative-price': ({ intervals }: { intervals: number }) =>
     `in ${intervals} intervals a price is below zero. ${ONE_INVERTER}`,
+
+  /** A price per kWh that homes don't pay in this currency: it is asked about, and savings are withheld until then. */
+  'price-unusual': ({
+    tariff,
+    charge,
+    pricePerKwh,
+    currency,
+    leastPerKwh,
+    mostPerKwh,
+    way,
+    slip,
+  }: {
+    tariff: string;
+    charge: string;
+    pricePerKwh: number;
+    currency: string;
+    leastPerKwh: number;
+    mostPerKwh: number;
+    way: 'above' | 'below';
+    slip: PriceSlip | null;
+  }) =>
+    `${unusual({ charge, pricePerKwh, currency, way })} on "${tariff}", where homes usually pay ${leastPerKwh} to ` +
+    `${mostPerKwh} (common practice, no source). ${slip === null ? '' : SLIPS[slip](pricePerKwh)}Set a bill beside it with "duskbank bill --actual". ` +
+    'If it is right, state "unusualPrices": true in the tariff file',
 
   /** A window begins or ends inside an interval: its price is a mean, and only shorter intervals would tell more. */
   'window-edge-inside-step': ({ intervals, stepMinutes }: { intervals: number; stepMinutes: number }) =>
@@ -47,3 +83,19 @@ export const TARIFF_WORDS = {
       stepMinutes > averagingMinutes ? ': the true peak is higher' : ''
     }.`,
 } as const;
+
+/** A price that homes don't pay: why savings are withheld. */
+export function unusual({
+  charge,
+  pricePerKwh,
+  currency,
+  way,
+}: {
+  charge: string;
+  pricePerKwh: number;
+  currency: string;
+  way: 'above' | 'below';
+}): string {
+  const price = `${currency} ${digits(pricePerKwh, 6)}`;
+  return way === 'above' ? `"${charge}" is ${price} a kWh` : `a kWh costs ${price} at most`;
+}

@@ -52,6 +52,12 @@ export const tariffSchema = fields({
     .optional()
     .describe('Anything worth knowing: sources, dates.'),
   currency: z.string().describe('ISO 4217 code of the money, such as "USD".'),
+  unusualPrices: z
+    .literal(true)
+    .optional()
+    .describe(
+      'The prices per kWh are far from what homes usually pay in this currency, and right all the same. Without it they are asked about, and savings are withheld.',
+    ),
   rounding: roundingSchema.optional(),
   billing: billingSchema.optional(),
   ...ratesShape,

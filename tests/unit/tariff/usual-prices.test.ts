@@ -1,0 +1,103 @@
+import { makeAxis } from '@duskbank/core/axis';
+import { billTariff, compileTariff, parseTariff, reconcileBills } from '@duskbank/core/tariff';
+import { describe, expect, test } from 'vitest';
+import { randomFlows } from '../../support/tariff-fixtures.ts';
+
+const axis = makeAxis({
+  startEpochMs: Date.UTC(2026, 0, 1, 7),
+  stepMinutes: 60,
+  intervals: 24 * 120,
+  zone: 'America/Denver',
+});
+
+const flat = (pricePerKwh: number, more: object = {}) => ({
+  format: 'duskbank.tariff/1',
+  name: 'T',
+  currency: 'USD',
+  energy: [{ name: 'Energy', pricePerKwh }],
+  ...more,
+});
+
+const questions = (document: object, series = {}) =>
+  compileTariff(parseTariff(document), axis, { series }).warnings.filter(({ code }) => code === 'price-unusual');
+
+describe('prices that can’t be meant are asked about', () => {
+  // Limits: a fifth and five times the usual range of the table, 0.05 to 0.40 for dollars (common practice, no source).
+  test.each([
+    [14.5, 'hundredths', 'write 0.145'],
+    [145, 'per-mwh', 'write 0.145'],
+    [2.01, null, 'homes usually pay 0.05 to 0.4'],
+    [0.0099, null, 'homes usually pay 0.05 to 0.4'],
+    [0.0014, 'divided-by-100', 'write 0.14'],
+    [0.00014, 'divided-by-1000', 'write 0.14'],
+  ])('%d dollars a kWh', (price, slip, words) => {
+    const [question, ...others] = questions(flat(price));
+    expect(others).toEqual([]);
+    expect(question).toMatchObject({ severity: 'question', data: { pricePerKwh: price, slip, currency: 'USD' } });
+    expect(question!.message).toContain(words);
+  });
+
+  test.each([
+    ['within the limits', flat(2)],
+    ['and at the lower one', flat(0.01)],
+    ['a window that costs nothing', flat(0)],
+    ['stated to be right', flat(14.5, { unusualPrices: true })],
+    ['another currency', flat(14.5, { currency: 'JPY' })],
+    ['a currency that isn’t in the table', flat(14.5, { currency: 'KWD' })],
+    [
+      'a small rider beside a usual price',
+      flat(0.14, {
+        energy: [
+          { name: 'Energy', pricePerKwh: 0.14 },
+          { name: 'Rider', pricePerKwh: 0.002 },
+        ],
+      }),
+    ],
+  ])('nothing is asked: %s', (_, document) => {
+    expect(questions(document)).toEqual([]);
+  });
+
+  test('one window in cents among others in dollars, and the credit for export', () => {
+    const asked = questions(
+      flat(0, {
+        energy: undefined,
+        windows: [
+          { name: 'peak', from: '16:00', to: '21:00', pricePerKwh: 41.25 },
+          { name: 'rest', otherwise: true, pricePerKwh: 0.18 },
+        ],
+        export: { kind: 'net-billing', pricePerKwh: 6.25 },
+      }),
+    );
+    expect(asked.map(({ data }) => [data['charge'], data['pricePerKwh']])).toEqual([
+      ['peak', 41.25],
+      ['Export credit', 6.25],
+    ]);
+  });
+
+  test('of a price series the mean counts: an hour may cost anything', () => {
+    const document = flat(0, { energy: [{ name: 'Spot', series: { file: 'p.csv' } }] });
+    const prices = (mean: number) => ({
+      'p.csv': {
+        startEpochMs: axis.startEpochMs,
+        stepMinutes: 60,
+        pricePerKwh: Array.from({ length: axis.intervals }, (_, k) => (k === 7 ? 9 : mean)),
+      },
+    });
+    expect(questions(document, prices(0.08))).toEqual([]);
+    expect(questions(document, prices(80))).toMatchObject([{ data: { charge: 'Spot', slip: 'per-mwh' } }]);
+  });
+});
+
+test.each([
+  [100, 0.01, 'the tariff file’s prices per kWh are 100 times those charged'],
+  [0.001, 1000, 'the prices charged per kWh are 1000 times those of the tariff file'],
+])('bills name the unit as the cause: prices times %d', (times, priceFactor, words) => {
+  const more = { fixed: [{ name: 'Service', amount: 11.5 }], taxes: [{ name: 'Tax', percent: 3.5 }] };
+  const flows = randomFlows(3, axis.intervals, axis.stepMinutes);
+  const charged = billTariff(compileTariff(parseTariff(flat(0.1432, more)), axis), flows);
+  // 120 days from 1 January: the last bill is whole too.
+  const bills = charged.periods.slice(0, 3).map(({ start, end, total }) => ({ start, end, total }));
+  const { causes } = reconcileBills(parseTariff(flat(0.1432 * times, more)), axis, {}, flows, bills);
+  expect(causes).toMatchObject([{ code: 'price-unit', data: { priceFactor } }]);
+  expect(causes[0]!.message).toContain(words);
+});
