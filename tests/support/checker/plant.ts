@@ -64,7 +64,10 @@ export function homeOf(site: Document, tariff: Document, intervals: ReadInterval
   const load = Float64Array.from(solar, (kwh, i) => Math.max(0, imported[i]! - exported[i]! + kwh));
   const plantPart = site.plant as Document;
   const share = (plantPart.reach as Document | undefined)?.share as number | undefined;
-  const service = (site.service ?? {}) as Document;
+  const stated = (site.service ?? {}) as Document;
+  // A limit that begins after the first day of the data held nothing of them.
+  const isToCome = stated.from !== undefined && Date.parse(String(stated.from)) / 86_400_000 > intervals.day[0]!;
+  const service = isToCome ? {} : stated;
   const highest = (kwh: Float64Array) => kwh.reduce((most, value) => Math.max(most, value), 0);
   const limit = (kw: unknown, metered: number) =>
     kw === undefined ? Number.POSITIVE_INFINITY : Math.max(Number(kw) * stepHours, metered);

@@ -121,10 +121,14 @@ function plantOf(dice: Dice, home: GeneratedHome, files: Record<string, string>)
 
 function serviceOf(dice: Dice): Json {
   if (dice.chance(0.6)) return {};
+  const importLimitKw = dice.chance(0.5) ? dice.decimal(2, 12, 1) : undefined;
+  const exportLimitKw = dice.chance(0.6) ? dice.pick([0, 1.5, 3, 5]) : undefined;
   return {
     service: {
-      ...(dice.chance(0.5) ? { importLimitKw: dice.decimal(2, 12, 1) } : {}),
-      ...(dice.chance(0.6) ? { exportLimitKw: dice.pick([0, 1.5, 3, 5]) } : {}),
+      ...(importLimitKw === undefined ? {} : { importLimitKw }),
+      ...(exportLimitKw === undefined ? {} : { exportLimitKw }),
+      // Some are still to come, whenever the data are from.
+      ...(exportLimitKw === 1.5 ? { from: '2099-01-01' } : {}),
     },
   };
 }

@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { dateField } from '../input/date-field.ts';
 import { fields } from '../input/index.ts';
 import { UNITS } from '../meter/index.ts';
 
@@ -211,6 +212,11 @@ export const serviceSchema = fields({
     .max(10_000)
     .describe(
       'Most power that may be fed to the grid, kW; none where not given. Below what was metered it contradicts the data, and counts as that.',
+    )
+    .optional(),
+  from: dateField
+    .describe(
+      'Day from which these limits hold, where they are still to come. They take nothing from what was metered before; `compare` says what they will take from the home with and without the battery. Left out: they always held.',
     )
     .optional(),
 }).describe('The connection to the grid.');

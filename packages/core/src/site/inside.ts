@@ -1,7 +1,7 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
 
 export { anOrigin, recordOf } from './origin.ts';
-export { layPast, pastFlows } from './past.ts';
+export { isToCome, layPast, pastFlows } from './past.ts';
 export { aStudy } from './rules.ts';
 export { readBytes } from './source.ts';
 export { coversYear } from './study.ts';

@@ -1,4 +1,4 @@
-import type { Axis } from '../axis/index.ts';
+import { type Axis, formatDate } from '../axis/index.ts';
 import { InputError, type InputIssue } from '../input/index.ts';
 import { type IntervalSeries, LONGEST_GAP_HOURS } from '../meter/index.ts';
 import {
@@ -15,6 +15,7 @@ import { layTariff, whereIn } from '../tariff/inside.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { figure } from '../words/figures.ts';
 import { HOME_WORDS } from '../words/home.ts';
+import type { Site } from './schema.ts';
 import type { PastInput } from './study-input.ts';
 
 /** The metered past of a home under a tariff: what its baseline and its bills are made of. */
@@ -41,7 +42,9 @@ export function layPast({ site, series, tariff, tariffOptions, offered = false }
   const channels = settleChannels(series, site.location);
   const compiled = layTariff(tariff, axis, { ...tariffOptions, account: site.account });
   const netKwh = channels.loadKwh.map((kwh, i) => kwh - channels.solarKwh[i]!);
-  const own = raiseToMetered(resolveService(site.service), netKwh, axis.stepHours);
+  // A limit that comes later held nothing of what was metered.
+  const stated = isToCome(site.service, axis) ? undefined : site.service;
+  const own = raiseToMetered(resolveService(stated), netKwh, axis.stepHours);
   const exportLimitKw = Math.min(own.service.exportLimitKw, compiled.exportLimitKw);
   const under = raiseToMetered({ ...own.service, exportLimitKw }, netKwh, axis.stepHours);
   const past = {
@@ -61,6 +64,11 @@ export function layPast({ site, series, tariff, tariffOptions, offered = false }
   const netted = nettedWarning(past);
   if (netted !== undefined) warnings.push(netted);
   return { ...past, warnings };
+}
+
+/** Whether limits of a service begin to hold only after the first day of an axis. */
+export function isToCome(service: Site['service'], { calendar }: Axis): boolean {
+  return service?.from !== undefined && service.from > formatDate(calendar.days[0]!);
 }
 
 /** The metered past as its tariff bills it: load and solar under buy-all, sell-all, else what passed the service. */

@@ -17,6 +17,7 @@ import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords, meteredHome } from './bills.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable, headlineOf } from './headline.ts';
+import { limitToCome } from './limit-to-come.ts';
 import { paybackOf } from './payback.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { IN_SAMPLE_BASIS, settingsWarnings } from './settings-basis.ts';
@@ -118,6 +119,9 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
       ),
     );
   const headline = headlineOf(study, rows);
+  const counted = strategies.find(({ name }) => name === headline?.strategy);
+  const toCome = limitToCome(study, counted === undefined ? undefined : keepingReserve(study, counted));
+  if (toCome !== undefined) warnings.push(toCome);
   const payback = paybackOf(study, strategies, headline);
   if (payback === null && study.site.economics !== undefined && headline !== null && !island.medical)
     warnings.push(fact(STUDY_WORDS, 'tariff-ended', 'warning', { tariff: tariff.name }, whereIn(study.tariff)));

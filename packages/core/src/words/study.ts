@@ -1,3 +1,5 @@
+import { figure } from './figures.ts';
+
 const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
 /** What bears on how far the answers of a study can be trusted. */
@@ -13,6 +15,41 @@ export const STUDY_WORDS = {
   /** Solar is planned, not metered: every row but the baseline has it. */
   'planned-solar': ({ solarKwh, scaleOfExisting }: { solarKwh: number; scaleOfExisting: number | null }) =>
     `solar of ${Math.round(solarKwh).toLocaleString('en-US')} kWh is planned, not metered (${plannedSolarBasis(scaleOfExisting)}): all but the baseline has it`,
+
+  /** A limit of the service is still to come: what it takes on the same days, with and without the battery. */
+  'limit-to-come': ({
+    from,
+    importLimitKw,
+    exportLimitKw,
+    without,
+    withBattery,
+    money,
+  }: {
+    from: string;
+    importLimitKw: number | null;
+    exportLimitKw: number | null;
+    without: CutOff;
+    withBattery: CutOff | null;
+    money: {
+      strategy: string;
+      savings: number;
+      savingsNow: number;
+      currency: string;
+      currencyDecimals: number;
+    } | null;
+  }) => {
+    const limits = [
+      ...(importLimitKw === null ? [] : [`${figure(importLimitKw)} kW be drawn`]),
+      ...(exportLimitKw === null ? [] : [`${figure(exportLimitKw)} kW be fed to the grid`]),
+    ];
+    const amount = (value: number, decimals: number) =>
+      value.toLocaleString('en-US', { minimumFractionDigits: decimals, maximumFractionDigits: decimals });
+    const saves =
+      money === null
+        ? ''
+        : `. "${money.strategy}" then saves ${money.currency} ${amount(money.savings, money.currencyDecimals)} (now ${amount(money.savingsNow, money.currencyDecimals)}); kWh that can’t be drawn count as if they had been bought, with the battery and without`;
+    return `from ${from} on the service lets at most ${limits.join(' and ')}, which is not in the figures here. On the data’s days that would take ${cutOff(without)} from the home without a battery${withBattery === null ? '' : `, and ${cutOff(withBattery)} with it`}${saves}`;
+  },
 
   /** The tariff has ended before the plan holds, and nothing known follows it: no payback is given. */
   'tariff-ended': ({ tariff }: { tariff: string }) =>
@@ -64,6 +101,17 @@ export const STUDY_WORDS = {
   'settings-unjudged': () =>
     'under two weeks of data: there is hardly another week to judge settings on, and what they save is a guess',
 } as const;
+
+/** What a limit keeps from being drawn, and from being sold. */
+type CutOff = { readonly unservedKwh: number; readonly lostKwh: number };
+
+function cutOff({ unservedKwh, lostKwh }: CutOff): string {
+  const parts = [
+    ...(unservedKwh >= 0.05 ? [`${figure(unservedKwh)} kWh of load`] : []),
+    ...(lostKwh >= 0.05 ? [`${figure(lostKwh)} kWh of solar`] : []),
+  ];
+  return parts.length === 0 ? 'nothing' : parts.join(' and ');
+}
 
 /** Where planned solar comes from: so many times the metered solar, or (null) a file. */
 export function plannedSolarBasis(scaleOfExisting: number | null): string {
