@@ -16,7 +16,6 @@ export type { Document } from './days.ts';
 export type { CheckedFlow, CheckedHome } from './plant.ts';
 export { islandLoad } from './survival.ts';
 export type { LaidTariff } from './tariff.ts';
-export { runWindow } from './window-rule.ts';
 
 export type CheckedRule = 'none' | 'hold' | 'self-consumption' | 'window';
 

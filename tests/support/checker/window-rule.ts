@@ -73,9 +73,8 @@ export function windowIsDescribedUntil(laid: LaidTariff): number {
  *
  * @param fillKwh added to what has to be bought: where a whole number of hours fills the battery exactly, a little less and
  * a little more than nothing give both answers
- * @param learnsStandby whether usual net load holds the equipment's own draw, as net load does in docs/concepts/plant.md
  */
-export function runWindow(home: CheckedHome, laid: LaidTariff, fillKwh = 0, learnsStandby = false): CheckedFlow {
+export function runWindow(home: CheckedHome, laid: LaidTariff, fillKwh = 0): CheckedFlow {
   const peak = onPeak(laid);
   const { plant, intervals } = home;
   const { count, stepMinutes, minuteOfDay } = intervals;
@@ -89,7 +88,7 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, fillKwh = 0, lear
   let learnt = 0;
   const learn = (until: number) => {
     for (; learnt < until; learnt++) {
-      const net = netOf(home, learnt).net - (learnsStandby ? 0 : plant.standby);
+      const net = netOf(home, learnt).net - plant.standby;
       const minute = minuteOfDay[learnt]!;
       const surplus = usualSurplus.get(minute) ?? 0;
       usualSurplus.set(minute, surplus + (Math.max(0, -net) - surplus) / 4);

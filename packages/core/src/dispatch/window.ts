@@ -1,5 +1,6 @@
 import type { Levels, PlantPerStep } from '../plant/index.ts';
-import { plantPerStep, quantityAt } from '../plant/inside.ts';
+import { plantPerStep, quantityAt, resetLevels } from '../plant/inside.ts';
+import { publicationEnd } from './curtain.ts';
 import { enter } from './identity.ts';
 import type { Planner, Strategy, StrategyView } from './strategy.ts';
 
@@ -59,25 +60,29 @@ class WindowPlanner implements Planner {
   }
 
   plan(from: number, _socKwh: number, levels: Levels): number {
-    const { axis } = this.view;
+    const { axis, tariff } = this.view;
     this.learn(from);
+    // Where prices are published a day ahead, what isn't yet is planned once it is.
+    const known = tariff.priceKnowledge === 'published' ? axis.intervals : publicationEnd(axis, from);
     let peakStart = from;
     while (peakStart < axis.intervals && this.isPeak[peakStart] === 0) peakStart++;
     const dayIntervals = Math.round(24 / axis.stepHours);
     if (peakStart - from > FILL_DAYS * dayIntervals) {
-      const to = Math.min(from + dayIntervals, peakStart - FILL_DAYS * dayIntervals);
+      const to = Math.min(from + dayIntervals, peakStart - FILL_DAYS * dayIntervals, known);
       this.planQuiet(from, to, levels);
       return to;
     }
     if (peakStart === axis.intervals) {
-      this.planQuiet(from, peakStart, levels);
-      return peakStart;
+      const to = Math.min(peakStart, known);
+      this.planQuiet(from, to, levels);
+      return to;
     }
     let peakEnd = peakStart;
     while (peakEnd < axis.intervals && this.isPeak[peakEnd] === 1) peakEnd++;
+    if (known < axis.intervals) resetLevels(levels, from, peakEnd);
     this.planFill(from, peakStart, peakEnd, levels);
     this.planPeak(peakStart, peakEnd, levels);
-    return peakEnd;
+    return Math.min(peakEnd, known);
   }
 
   /** Takes the intervals up to `until` into the expectations. */

@@ -12,7 +12,16 @@ import {
   series,
 } from '../input/door.ts';
 import type { IslandedPlant, Plant } from '../plant/index.ts';
-import { amount, aPlant, efficiency, energies, islanded, plantPerStep, startingKwh } from '../plant/inside.ts';
+import {
+  amount,
+  aPlant,
+  efficiency,
+  energies,
+  islanded,
+  plantPerStep,
+  RESIDUE_KWH,
+  startingKwh,
+} from '../plant/inside.ts';
 import { storedIn } from './stored.ts';
 
 /** Longest survival that is counted unless stated otherwise, h: two weeks. */
@@ -240,8 +249,8 @@ function additionsOf(island: IslandedPlant, loadKwh: Float64Array, solarKwh: Flo
     const surplus = solarKwh[i]! - load - standbyKwh;
     if (limits !== undefined) limit = limits[i]!;
     if (load > loadLimitKwh) add[i] = Number.NEGATIVE_INFINITY;
-    else if (surplus < 0) add[i] = surplus * perDelivered;
-    else add[i] = Math.min(surplus, limit) * solarChargeEfficiency;
+    else if (surplus < -RESIDUE_KWH) add[i] = surplus * perDelivered;
+    else if (surplus > RESIDUE_KWH) add[i] = Math.min(surplus, limit) * solarChargeEfficiency;
   }
   return add;
 }

@@ -11,6 +11,7 @@ import {
   islanded,
   plantPerStep,
   quantityAt,
+  RESIDUE_KWH,
   startingKwh,
 } from '../plant/inside.ts';
 import { byPriority, circuitsLoadKwh, neutralPartner } from './circuits.ts';
@@ -203,11 +204,11 @@ export function simulateOutage(options: SimulateOptions): SimulatedOutage {
       const solarOn = alive && solarOffFor <= 0;
       const net = alive ? carriedKw + standbyKw - (solarOn ? sunKw : 0) : 0;
       let rate = 0;
-      if (net > 0) rate = -net / island.dischargeEfficiency;
-      else if (net < 0) rate = Math.min(-net, chargeLimitKw) * island.solarChargeEfficiency;
+      if (net > RESIDUE_KWH / h) rate = -net / island.dischargeEfficiency;
+      else if (net < -RESIDUE_KWH / h) rate = Math.min(-net, chargeLimitKw) * island.solarChargeEfficiency;
       const full = x >= cap - TINY_KWH;
       if (rate > 0 && full) rate = 0;
-      if (net < 0 && full && atFull === 'trip' && solarOn && loadsOn) {
+      if (net < -RESIDUE_KWH / h && full && atFull === 'trip' && solarOn && loadsOn) {
         solarOffFor = reconnectMinutes / 60;
         solarTrips++;
         continue;

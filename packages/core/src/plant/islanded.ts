@@ -78,6 +78,9 @@ export function islandDrawKwh(plant: Pick<PlantPerStep, 'standbyKwh' | 'conversi
   return plant.standbyKwh + plant.conversionKwh;
 }
 
+/** What adding up load and draw in binary leaves where the sun is just their sum, kWh: no lack, and no surplus. */
+export const RESIDUE_KWH = 1e-12;
+
 /** Energy above the shutdown level where the gauge reads `socKwh`, kWh; −Infinity where the equipment is off already. */
 export function startingKwh(island: IslandedPlant, socKwh: number): number {
   if (socKwh - island.shutdownKwh < OFF_KWH) return Number.NEGATIVE_INFINITY;

@@ -35,13 +35,13 @@ export function makeLevels(intervals: number): Levels {
   });
 }
 
-/** Sets levels back to self-consumption, for another run in the same arrays. */
-export function resetLevels(levels: Levels): Levels {
-  levels.solarChargeToKwh.fill(Number.POSITIVE_INFINITY);
-  levels.gridChargeToKwh.fill(Number.NEGATIVE_INFINITY);
-  levels.serveDownToKwh.fill(Number.NEGATIVE_INFINITY);
-  levels.exportDownToKwh.fill(Number.POSITIVE_INFINITY);
-  levels.importCapKw.fill(Number.POSITIVE_INFINITY);
+/** Sets levels of intervals `[from, to)` back to self-consumption; all of them for another run in the same arrays. */
+export function resetLevels(levels: Levels, from = 0, to = levels.importCapKw.length): Levels {
+  levels.solarChargeToKwh.fill(Number.POSITIVE_INFINITY, from, to);
+  levels.gridChargeToKwh.fill(Number.NEGATIVE_INFINITY, from, to);
+  levels.serveDownToKwh.fill(Number.NEGATIVE_INFINITY, from, to);
+  levels.exportDownToKwh.fill(Number.POSITIVE_INFINITY, from, to);
+  levels.importCapKw.fill(Number.POSITIVE_INFINITY, from, to);
   return levels;
 }
 

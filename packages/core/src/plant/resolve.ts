@@ -34,7 +34,8 @@ export function resolvePlant(section: PlantSection, reach?: Float64Array): Plant
   return {
     capacityKwh,
     floorKwh,
-    shutdownKwh: section.shutdown.kwh ?? (section.shutdown.share ?? 0) * capacityKwh,
+    // A share of the capacity may come out a hair above a floor of the same level.
+    shutdownKwh: Math.min(floorKwh, section.shutdown.kwh ?? (section.shutdown.share ?? 0) * capacityKwh),
     startKwh: section.startShare === undefined ? floorKwh : section.startShare * capacityKwh,
     chargeLimitKw: limits.charge.kw,
     dischargeLimitKw: limits.discharge.kw,

@@ -160,15 +160,17 @@ export const plantSchema = fields({
       );
     const capacityKwh =
       battery.units * (battery.usableKwh + (battery.modules?.perUnit ?? 0) * (battery.modules?.usableKwh ?? 0));
+    // Shares are multiplied in binary: 0.1 of 7.4 kWh is a hair above 0.74.
+    const passes = (kwh: number, most: number) => kwh > most * (1 + 1e-9);
     const levels = (['floor', 'shutdown'] as const).map((name) => {
       const level = plant[name];
       if (level.share !== undefined && level.kwh !== undefined)
         issue([name], '"share" or "kwh", not both', 'given-twice', 'remove one of the two');
-      if (level.kwh !== undefined && level.kwh > capacityKwh)
+      if (level.kwh !== undefined && passes(level.kwh, capacityKwh))
         issue([name, 'kwh'], `at most the usable energy, ${round3(capacityKwh)} kWh`, 'above-capacity');
       return level.kwh ?? (level.share ?? 0) * capacityKwh;
     });
-    if (levels[1]! > levels[0]!)
+    if (passes(levels[1]!, levels[0]!))
       issue(
         ['shutdown'],
         `a level at or under the floor, ${round3(levels[0]!)} kWh`,
@@ -176,7 +178,7 @@ export const plantSchema = fields({
         'the equipment stops at the shutdown level, so the floor must keep at least that',
         `${round3(levels[1]!)} kWh`,
       );
-    if (plant.startShare !== undefined && plant.startShare * capacityKwh < levels[1]!)
+    if (plant.startShare !== undefined && passes(levels[1]!, plant.startShare * capacityKwh))
       issue(['startShare'], `at least the shutdown level, ${round3(levels[1]! / capacityKwh)}`, 'below-shutdown');
     if (plant.coupling === 'dc' && plant.inverter?.efficiency === undefined)
       issue(
