@@ -1,6 +1,6 @@
 import { check, number, optional } from '../input/door.ts';
 import { type Flows, type Levels, makeFlows, makeLevels, type PlantOnAxis, type PlantPerStep } from '../plant/index.ts';
-import { executeLevels, layFlows, makeStepFlows, plantPerStep, quantityAt } from '../plant/inside.ts';
+import { cutQuantity, executeLevels, layFlows, makeStepFlows, plantPerStep, quantityAt } from '../plant/inside.ts';
 import { enter } from './identity.ts';
 import type { Planner, Strategy, StrategyView } from './strategy.ts';
 
@@ -100,56 +100,99 @@ class PeakShavePlanner implements Planner {
 
   /** The lowest import that a battery, full at midnight, could have held on the period's worst days, kW. */
   private lowestHeldKw(period: number): number {
-    const { axis, tariff, loadKwh, solarKwh } = this.view;
-    const { plant } = this;
-    const { day, days } = axis.calendar;
+    const { axis, tariff } = this.view;
     const { first, end } = tariff.periods[period]!;
-    const flows = makeStepFlows(plant, axis.intervals);
-    layFlows(plant, plant.reach, loadKwh, solarKwh, first, end, {
-      netKwh: flows.netKwh.subarray(first, end),
-      clippedKwh: flows.clippedKwh?.subarray(first, end),
+    const past = this.layPast(first, end);
+    const worst = this.worstDays(past, first, end);
+    const highestKw = worst[0]?.kw ?? 0;
+    let mostKwh = 0;
+    if (typeof past.dischargeLimitKwh === 'number') mostKwh = past.dischargeLimitKwh;
+    else for (const limitKwh of past.dischargeLimitKwh) mostKwh = Math.max(mostKwh, limitKwh);
+    const lowestKw = Math.max(0, highestKw - mostKwh / axis.stepHours);
+    // What a day holds it holds with more import too. So a day that holds what those before it need changes nothing, and
+    // one that doesn't needs no look below that.
+    let heldKw = -1;
+    for (const { start, stop } of worst) {
+      const day = cutPlant(past, start - first, stop - first);
+      if (heldKw >= 0 && this.holds(day, start, stop, heldKw)) continue;
+      let low = lowestKw;
+      let high = highestKw;
+      for (let k = 0; k < HALVINGS; k++) {
+        const middle = (low + high) / 2;
+        if (middle > heldKw && this.holds(day, start, stop, middle)) high = middle;
+        else low = middle;
+      }
+      heldKw = high;
+    }
+    return Math.max(0, heldKw);
+  }
+
+  /** The plant over a period that has passed, its first entry that of interval `first`. */
+  private layPast(first: number, end: number): PastPlant {
+    const { loadKwh, solarKwh } = this.view;
+    const { plant } = this;
+    const flows = makeStepFlows(plant, end - first);
+    layFlows(plant, plant.reach, loadKwh, solarKwh, first, end, flows);
+    return {
+      ...plant,
+      capacityKwh: cutQuantity(plant.capacityKwh, first, end),
+      floorKwh: cutQuantity(plant.floorKwh, first, end),
+      chargeLimitKwh: cutQuantity(plant.chargeLimitKwh, first, end),
+      ...flows,
+      // Under DC coupling it was laid for the period; else it is the plant's own, of the whole axis.
       dischargeLimitKwh:
-        typeof flows.dischargeLimitKwh === 'number'
-          ? flows.dischargeLimitKwh
-          : flows.dischargeLimitKwh.subarray(first, end),
-      servedLimitKwh: flows.servedLimitKwh?.subarray(first, end),
-    });
-    const past = { ...plant, ...flows };
+        flows.clippedKwh === undefined ? cutQuantity(plant.dischargeLimitKwh, first, end) : flows.dischargeLimitKwh,
+    };
+  }
+
+  /** The days of a period with the highest net load where it counts, the highest first. */
+  private worstDays({ netKwh }: PastPlant, first: number, end: number): { start: number; stop: number; kw: number }[] {
+    const { day, days } = this.view.axis.calendar;
     const peaks: { start: number; stop: number; kw: number }[] = [];
     for (let d = day[first]!; d <= day[end - 1]!; d++) {
       const start = Math.max(days[d]!.firstInterval, first);
       const stop = Math.min(days[d]!.firstInterval + days[d]!.intervals, end);
       let kwh = 0;
-      for (let i = start; i < stop; i++) if (this.counts[i] === 1) kwh = Math.max(kwh, past.netKwh[i]!);
-      peaks.push({ start, stop, kw: kwh / axis.stepHours });
+      for (let i = start; i < stop; i++) if (this.counts[i] === 1 && netKwh[i - first]! > kwh) kwh = netKwh[i - first]!;
+      peaks.push({ start, stop, kw: kwh / this.view.axis.stepHours });
     }
     peaks.sort((a, b) => b.kw - a.kw || a.start - b.start);
-    const worst = peaks.slice(0, DAYS_LOOKED_AT);
-    let high = worst[0]?.kw ?? 0;
-    let most = 0;
-    for (let i = first; i < end; i++) most = Math.max(most, quantityAt(past.dischargeLimitKwh, i));
-    let low = Math.max(0, high - most / axis.stepHours);
-    for (let k = 0; k < HALVINGS; k++) {
-      const middle = (low + high) / 2;
-      if (worst.every(({ start, stop }) => this.holds(past, start, stop, middle))) high = middle;
-      else low = middle;
-    }
-    return high;
+    return peaks.slice(0, DAYS_LOOKED_AT);
   }
 
   /** Whether the plant's loop, told to hold the target over `[start, stop)` from a full battery, holds it. */
-  private holds(past: Omit<PlantOnAxis, 'axis' | 'source'>, start: number, stop: number, targetKw: number): boolean {
-    const { intervals, stepHours } = this.view.axis;
-    this.tried ??= { levels: makeLevels(intervals), flows: makeFlows(intervals) };
+  private holds(day: PastPlant, start: number, stop: number, targetKw: number): boolean {
+    const length = stop - start;
+    if (this.tried === undefined || this.tried.flows.socKwh.length < length)
+      this.tried = { levels: makeLevels(length), flows: makeFlows(length) };
     const { levels, flows } = this.tried;
-    this.fill(start, stop, targetKw, levels);
+    levels.serveDownToKwh.fill(Number.POSITIVE_INFINITY);
+    levels.gridChargeToKwh.fill(Number.POSITIVE_INFINITY);
+    for (let k = 0; k < length; k++)
+      levels.importCapKw[k] = this.counts[start + k] === 1 ? targetKw : Number.POSITIVE_INFINITY;
     // The loop leaves a zero as it is, and only import is read.
-    flows.importKwh.fill(0, start, stop);
-    const state = { socKwh: quantityAt(past.capacityKwh, start), shortfallIntervals: 0, shortfallKwh: 0 };
-    executeLevels(past, levels, start, stop, state, flows);
+    flows.importKwh.fill(0);
+    const state = { socKwh: quantityAt(day.capacityKwh, 0), shortfallIntervals: 0, shortfallKwh: 0 };
+    executeLevels(day, levels, 0, length, state, flows);
     // A kW target met to this is met: it comes back from the loop as energy.
-    const heldKwh = (targetKw + 1e-9) * stepHours;
-    for (let i = start; i < stop; i++) if (this.counts[i] === 1 && flows.importKwh[i]! > heldKwh) return false;
+    const heldKwh = (targetKw + 1e-9) * this.view.axis.stepHours;
+    for (let k = 0; k < length; k++) if (this.counts[start + k] === 1 && flows.importKwh[k]! > heldKwh) return false;
     return true;
   }
+}
+
+/** A plant over a stretch that has passed, its first entry that of the stretch. */
+type PastPlant = Omit<PlantOnAxis, 'axis' | 'source'>;
+
+function cutPlant(past: PastPlant, from: number, to: number): PastPlant {
+  return {
+    ...past,
+    capacityKwh: cutQuantity(past.capacityKwh, from, to),
+    floorKwh: cutQuantity(past.floorKwh, from, to),
+    chargeLimitKwh: cutQuantity(past.chargeLimitKwh, from, to),
+    dischargeLimitKwh: cutQuantity(past.dischargeLimitKwh, from, to),
+    netKwh: past.netKwh.subarray(from, to),
+    clippedKwh: past.clippedKwh?.subarray(from, to),
+    servedLimitKwh: past.servedLimitKwh?.subarray(from, to),
+  };
 }

@@ -139,10 +139,17 @@ class WindowPlanner implements Planner {
     let surplusAheadKwh = 0;
     const { buy, minuteOfDay, usualSurplusKwh } = this;
     const { gridChargeToKwh, serveDownToKwh, solarChargeToKwh } = levels;
+    // A plus tells the engine that these are numbers; only what varies is looked up in every step.
+    let floorKwh = +quantityAt(plant.floorKwh, from);
+    let capacityKwh = +quantityAt(plant.capacityKwh, from);
+    let chargeStepKwh = +quantityAt(plant.chargeLimitKwh, from);
+    const varies = [plant.floorKwh, plant.capacityKwh, plant.chargeLimitKwh].some((q) => typeof q !== 'number');
     for (let i = peakStart - 1; i >= from; i--) {
-      const floorKwh = quantityAt(plant.floorKwh, i);
-      const capacityKwh = quantityAt(plant.capacityKwh, i);
-      const chargeStepKwh = quantityAt(plant.chargeLimitKwh, i);
+      if (varies) {
+        floorKwh = quantityAt(plant.floorKwh, i);
+        capacityKwh = quantityAt(plant.capacityKwh, i);
+        chargeStepKwh = quantityAt(plant.chargeLimitKwh, i);
+      }
       const price = importPricePerKwh[i]!;
       const sale = exportPricePerKwh[i]!;
       // All of it is kept where the window's sale price beats carrying load now.

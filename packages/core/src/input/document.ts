@@ -72,7 +72,7 @@ export function checkDocument<Schema extends z.ZodType>(
 ): Checked<z.output<Schema>> {
   const issues = prototypeIssues(document, base, file);
   if (issues[0]?.code === 'too-deep') return { ok: false, issues };
-  const result = schema.safeParse(document, { reportInput: true });
+  const result = schema.safeParse(document, { reportInput: true, jitless: true });
   if (result.success && issues.length === 0) return { ok: true, value: result.data };
   for (const issue of result.error?.issues.slice(0, MOST_ISSUES) ?? []) collect(issue, document, file, base, issues);
   return { ok: false, issues: issues.map((issue) => withName(issue, document, base.length)) };

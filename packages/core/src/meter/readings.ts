@@ -66,6 +66,12 @@ export interface Labels {
   stepMs?: number;
 }
 
+/** Whether each label is later than the one before: then no time has two readings. */
+export function eachLater({ labelMs, count }: Labels): boolean {
+  for (let i = 1; i < count; i++) if (!(labelMs[i]! > labelMs[i - 1]!)) return false;
+  return true;
+}
+
 /** Readings of one column (or register, or feed) as the file gives them. */
 export interface Stream {
   role: Role;

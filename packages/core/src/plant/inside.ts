@@ -4,6 +4,7 @@ export { islandDrawKwh, islanded, RESIDUE_KWH, startingKwh } from './islanded.ts
 export { firstBadLevel, resetLevels } from './levels.ts';
 export {
   copyQuantity,
+  cutQuantity,
   layFlows,
   makeStepFlows,
   plantOnAxis,

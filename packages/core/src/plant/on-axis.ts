@@ -15,6 +15,11 @@ export function arrayOf(quantity: Quantity): Float64Array | undefined {
   return typeof quantity === 'number' ? undefined : quantity;
 }
 
+/** The quantity in intervals `[from, to)`, its first entry that of `from`: a view, no copy. */
+export function cutQuantity(quantity: Quantity, from: number, to: number): Quantity {
+  return typeof quantity === 'number' ? quantity : quantity.subarray(from, to);
+}
+
 /** Copies the quantity of intervals `[from, to)` into `out`, from its first entry on. */
 export function copyQuantity(quantity: Quantity, from: number, to: number, out: Float64Array): void {
   if (typeof quantity === 'number') out.fill(quantity, 0, to - from);

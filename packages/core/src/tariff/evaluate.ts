@@ -1,9 +1,9 @@
 import { check, integers, number, type Rule, record } from '../input/door.ts';
 import type { CompiledTariff } from './compiled.ts';
 import { FlowSums, type TermClock } from './flow-sums.ts';
-import type { ServiceFlows } from './flows.ts';
-import { aCompiledTariff, serviceFlows } from './rules.ts';
-import { sumOfProducts } from './runs.ts';
+import { checkFlows, type ServiceFlows } from './flows.ts';
+import { aCompiledTariff, serviceFlows, serviceFlowsUnread } from './rules.ts';
+import { moneyOfEnergies, sumOfProducts } from './runs.ts';
 import { type BillTerm, kindOf, type TermValue } from './terms/registry.ts';
 import { someTerms } from './terms/rules.ts';
 import type { Term, Value } from './terms/term.ts';
@@ -16,17 +16,25 @@ import type { Term, Value } from './terms/term.ts';
  * @throws InputError `length-mismatch` | `not-finite` | `out-of-range`
  */
 export function billTotal(compiled: CompiledTariff, flows: ServiceFlows): number {
-  check({ compiled, flows }, { compiled: aCompiledTariff, flows: serviceFlows });
-  return totalOf(compiled, flows);
+  check({ compiled, flows }, { compiled: aCompiledTariff, flows: serviceFlowsUnread });
+  const money =
+    moneyOfEnergies(flows.importKwh, compiled.importPricePerKwh) -
+    moneyOfEnergies(flows.exportKwh, compiled.exportPricePerKwh);
+  if (Number.isNaN(money)) checkFlows(flows);
+  return withTerms(money, compiled, flows);
 }
 
 /** {@link billTotal} of flows that a run of ours gave: nothing is checked, for searches. */
 export function totalOf(compiled: CompiledTariff, flows: ServiceFlows): number {
   const { importKwh, exportKwh } = flows;
-  const { importPricePerKwh, exportPricePerKwh } = compiled;
-  let total =
-    sumOfProducts(importKwh, importPricePerKwh, 0, importKwh.length) -
-    sumOfProducts(exportKwh, exportPricePerKwh, 0, exportKwh.length);
+  const money =
+    sumOfProducts(importKwh, compiled.importPricePerKwh, 0, importKwh.length) -
+    sumOfProducts(exportKwh, compiled.exportPricePerKwh, 0, exportKwh.length);
+  return withTerms(money, compiled, flows);
+}
+
+function withTerms(money: number, compiled: CompiledTariff, flows: ServiceFlows): number {
+  let total = money;
   for (const value of termValues(compiled.terms, new FlowSums(compiled.axis, flows)))
     for (let g = 0; g < value.amount.length; g++) total += value.amount[g]!;
   return total;

@@ -119,11 +119,12 @@ export class FlowSums {
   }
 }
 
-/** Sums by group. Four running sums a run are faster than one; their order is fixed, so that results are the same to the last bit. */
+/**
+ * Sums by group; NaN in all of them where an energy is negative or NaN. Four running sums a run are faster than one; their
+ * order is fixed, so that results are the same to the last bit.
+ */
 function sumByRuns(starts: Int32Array, groups: Int32Array, count: number, values: Float64Array): Float64Array {
   const sums = new Float64Array(count);
-  /** Stays 0 only if every energy is finite and at least 0: `x − |x|` is negative or NaN otherwise. */
-  let wrong = 0;
   for (let r = 0; r < groups.length; r++) {
     const g = groups[r]!;
     if (g < 0) continue;
@@ -134,23 +135,23 @@ function sumByRuns(starts: Int32Array, groups: Int32Array, count: number, values
     let i = starts[r]!;
     const to = starts[r + 1]!;
     for (; i + 3 < to; i += 4) {
-      a += values[i]!;
-      b += values[i + 1]!;
-      c += values[i + 2]!;
-      d += values[i + 3]!;
-      wrong +=
-        values[i]! -
-        Math.abs(values[i]!) +
-        (values[i + 1]! - Math.abs(values[i + 1]!)) +
-        (values[i + 2]! - Math.abs(values[i + 2]!) + (values[i + 3]! - Math.abs(values[i + 3]!)));
+      const first = values[i]!;
+      const second = values[i + 1]!;
+      const third = values[i + 2]!;
+      const fourth = values[i + 3]!;
+      if (!(first >= 0 && second >= 0 && third >= 0 && fourth >= 0)) return sums.fill(Number.NaN);
+      a += first;
+      b += second;
+      c += third;
+      d += fourth;
     }
     for (; i < to; i++) {
-      a += values[i]!;
-      wrong += values[i]! - Math.abs(values[i]!);
+      const last = values[i]!;
+      if (!(last >= 0)) return sums.fill(Number.NaN);
+      a += last;
     }
     sums[g] = sums[g]! + (a + b + (c + d));
   }
-  if (wrong !== 0) sums.fill(Number.NaN);
   return sums;
 }
 

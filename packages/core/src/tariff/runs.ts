@@ -1,3 +1,5 @@
+import { MOST_KWH } from './flows.ts';
+
 /** Stretches of intervals in one group: run r is `[starts[r], starts[r + 1])`, of `groups[r]`. */
 export interface Runs {
   readonly starts: Int32Array;
@@ -78,5 +80,32 @@ export function sumOfProducts(values: Float64Array, prices: Float64Array, from: 
     d += values[i + 3]! * prices[i + 3]!;
   }
   for (; i < to; i++) a += values[i]! * prices[i]!;
+  return a + b + (c + d);
+}
+
+/** {@link sumOfProducts} of all energies; NaN where one of them is no energy of an interval: a look on the way costs half of a pass of its own. */
+export function moneyOfEnergies(kwh: Float64Array, prices: Float64Array): number {
+  let a = 0;
+  let b = 0;
+  let c = 0;
+  let d = 0;
+  let i = 0;
+  for (; i + 3 < kwh.length; i += 4) {
+    const first = kwh[i]!;
+    const second = kwh[i + 1]!;
+    const third = kwh[i + 2]!;
+    const fourth = kwh[i + 3]!;
+    if (!(first >= 0 && second >= 0 && third >= 0 && fourth >= 0)) return Number.NaN;
+    if (!(first < MOST_KWH && second < MOST_KWH && third < MOST_KWH && fourth < MOST_KWH)) return Number.NaN;
+    a += first * prices[i]!;
+    b += second * prices[i + 1]!;
+    c += third * prices[i + 2]!;
+    d += fourth * prices[i + 3]!;
+  }
+  for (; i < kwh.length; i++) {
+    const last = kwh[i]!;
+    if (!(last >= 0 && last < MOST_KWH)) return Number.NaN;
+    a += last * prices[i]!;
+  }
   return a + b + (c + d);
 }

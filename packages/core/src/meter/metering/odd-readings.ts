@@ -24,6 +24,8 @@ function checkStuck(series: IntervalSeries, channel: Channel, values: Float64Arr
   // Coarse meters (0.1 kWh a pulse) repeat themselves honestly.
   if (distinct.size < Math.min(100, values.length / 20)) return;
   const longest = Math.max(8, Math.round(6 / series.axis.stepHours));
+  // Sorting a year takes longer than all else here: only where a reading above 0 stays so long at all.
+  if (longestRun(values) < longest) return;
   // What a quiet home draws all night is its steady base; a meter that hangs holds what it last read.
   const positive = values.filter((value) => value > 0).sort();
   const usual = positive.length === 0 ? 0 : quantileSorted(positive as unknown as number[], 0.5);
@@ -50,15 +52,31 @@ function checkStuck(series: IntervalSeries, channel: Channel, values: Float64Arr
   );
 }
 
+/** So many like readings above 0 follow each other at most. */
+function longestRun(values: Float64Array): number {
+  let longest = 0;
+  let run = 1;
+  for (let i = 1; i < values.length; i++) {
+    run = values[i] === values[i - 1] && values[i]! > 0 ? run + 1 : 1;
+    if (run > longest) longest = run;
+  }
+  return longest;
+}
+
 function checkSpikes(series: IntervalSeries, channel: Channel, values: Float64Array, faults: MeteringFault[]): void {
+  // No home's usual power: less is no spike, however quiet the home.
+  const leastKwh = 6 * series.axis.stepHours;
+  let candidates = false;
+  for (let i = 1; i + 1 < values.length && !candidates; i++) candidates = standsOut(values, i, leastKwh, values[i]!);
+  if (!candidates) return;
   const sorted = values.filter((value) => value > 0).sort();
   if (sorted.length < 500) return;
   const high = quantileSorted(sorted as unknown as number[], 0.999);
-  const limit = Math.max(4 * high, 6 * series.axis.stepHours);
+  const limit = Math.max(4 * high, leastKwh);
   let count = 0;
   let firstAt = -1;
   for (let i = 1; i + 1 < values.length; i++)
-    if (values[i]! > limit && values[i - 1]! <= limit / 2 && values[i + 1]! <= limit / 2) {
+    if (standsOut(values, i, limit, limit)) {
       count++;
       if (firstAt < 0) firstAt = i;
     }
@@ -70,6 +88,11 @@ function checkSpikes(series: IntervalSeries, channel: Channel, values: Float64Ar
       { confidence: 'likely', count },
     ),
   );
+}
+
+/** Whether a reading is above a limit, and those beside it are at most half of what is given. */
+function standsOut(values: Float64Array, i: number, limitKwh: number, ofKwh: number): boolean {
+  return values[i]! > limitKwh && values[i - 1]! <= ofKwh / 2 && values[i + 1]! <= ofKwh / 2;
 }
 
 function checkRepeatedDays(
@@ -113,6 +136,8 @@ function checkZeros(
   dark: Uint8Array,
   faults: MeteringFault[],
 ): void {
+  const isOdd = (i: number) => values[i] === 0 && (dark[i] === 1 || channel === 'load');
+  if (!values.some((_, i) => isOdd(i))) return;
   const night: number[] = [];
   for (let i = 0; i < values.length; i++) if (dark[i] === 1 && !Number.isNaN(values[i]!)) night.push(values[i]!);
   if (night.length < 100) return;
@@ -122,7 +147,7 @@ function checkZeros(
   let count = 0;
   let firstAt = -1;
   for (let i = 0; i < values.length; i++)
-    if (values[i] === 0 && (dark[i] === 1 || channel === 'load')) {
+    if (isOdd(i)) {
       count++;
       if (firstAt < 0) firstAt = i;
     }

@@ -1,5 +1,5 @@
 import { median } from 'simple-statistics';
-import { startMsOf, zoneOffsetMinutes } from '../../axis/inside.ts';
+import { offsetMinutesIn, startMsOf } from '../../axis/inside.ts';
 import { DAY_MS, MINUTE_MS } from '../durations.ts';
 import type { IntervalSeries } from '../series.ts';
 import { type MeteringFault, meteringFault } from './fault.ts';
@@ -17,9 +17,8 @@ export function checkClock(
   const standard: number[] = [];
   const summer: number[] = [];
   const beyond: number[] = [];
-  const zoneOffsets = { least: Number.POSITIVE_INFINITY };
-  for (const day of calendar.days)
-    zoneOffsets.least = Math.min(zoneOffsets.least, zoneOffsetMinutes(axis.zone, day.civilDay * DAY_MS));
+  let standardOffset = Number.POSITIVE_INFINITY;
+  for (const day of calendar.days) standardOffset = Math.min(standardOffset, offsetMinutesIn(axis, day.firstInterval));
   let most = 0;
   for (const value of solarKwh) if (value > most) most = value;
   for (let d = 0; d < calendar.days.length; d++) {
@@ -48,9 +47,9 @@ export function checkClock(
     const middle = (startMs + endMs) / 2;
     const sun = days?.[d];
     // Without a place the zone's own clock stands in for solar noon: good enough to compare seasons.
-    const noon = sun?.noonMs ?? day.civilDay * DAY_MS + DAY_MS / 2 - zoneOffsets.least * MINUTE_MS;
+    const noon = sun?.noonMs ?? day.civilDay * DAY_MS + DAY_MS / 2 - standardOffset * MINUTE_MS;
     const late = (middle - noon) / MINUTE_MS;
-    const isSummer = zoneOffsetMinutes(axis.zone, startMs) > zoneOffsets.least;
+    const isSummer = offsetMinutesIn(axis, first) > standardOffset;
     (isSummer ? summer : standard).push(late);
     if (sun !== undefined && !Number.isNaN(sun.sunriseMs))
       beyond.push(Math.max(sun.sunriseMs - startMs, endMs - sun.sunsetMs) / MINUTE_MS - axis.stepMinutes);

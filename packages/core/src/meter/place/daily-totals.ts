@@ -29,24 +29,26 @@ export function leaveDailyTotals(groups: readonly Group[], findings: FindingList
 function dailyTotals({ labels, values }: Stream): number[] | undefined {
   const { labelMs, count } = labels;
   const atMidnight = new Map<number, number[]>();
+  for (let i = 0; i < count; i++) {
+    if (labelMs[i]! % DAY_MS !== 0 || Number.isNaN(values[i]!)) continue;
+    const day = labelMs[i]! / DAY_MS;
+    const same = atMidnight.get(day);
+    if (same === undefined) atMidnight.set(day, [i]);
+    else same.push(i);
+  }
+  const doubled = [...atMidnight].filter(([, places]) => places.length === 2);
+  if (doubled.length < 2) return undefined;
   const sums = new Map<number, number>();
   for (let i = 0; i < count; i++) {
     if (Number.isNaN(values[i]!)) continue;
     const day = Math.floor(labelMs[i]! / DAY_MS);
     sums.set(day, (sums.get(day) ?? 0) + values[i]!);
-    if (labelMs[i]! % DAY_MS !== 0) continue;
-    const same = atMidnight.get(day);
-    if (same === undefined) atMidnight.set(day, [i]);
-    else same.push(i);
   }
   const totals: number[] = [];
-  let twice = 0;
-  for (const [day, [one, other, ...more]] of atMidnight) {
-    if (other === undefined || more.length > 0) continue;
-    twice++;
-    const larger = values[one!]! > values[other]! ? one! : other;
+  for (const [day, [one, other]] of doubled) {
+    const larger = values[one!]! > values[other!]! ? one! : other!;
     const rest = sums.get(day)! - values[larger]!;
     if (rest > 0 && Math.abs(values[larger]! - rest) <= ROUNDING_SHARE * rest + 0.01) totals.push(larger);
   }
-  return totals.length >= 2 && totals.length >= 0.9 * twice ? totals : undefined;
+  return totals.length >= 2 && totals.length >= 0.9 * doubled.length ? totals : undefined;
 }

@@ -1,6 +1,6 @@
 import { DAY_MS, HOUR_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
-import type { Group } from '../readings.ts';
+import { eachLater, type Group } from '../readings.ts';
 
 /** How far apart an hour that is there twice and one that is absent may lie, ms. */
 const REPEAT_REACH_MS = DAY_MS;
@@ -14,6 +14,7 @@ const REPEAT_REACH_MS = DAY_MS;
 export function moveRepeatedHour(group: Group, findings: FindingList): void {
   const { labels, streams, stepMs } = group;
   const { labelMs, durationMs } = labels;
+  if (eachLater(labels)) return;
   const perHour = HOUR_MS / stepMs;
   const seen = new Map<number, number>();
   const again: number[] = [];

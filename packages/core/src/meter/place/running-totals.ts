@@ -19,6 +19,7 @@ export function findRunningTotals(groups: readonly Group[], findings: FindingLis
  */
 function looksCumulative({ values, labels }: Stream): boolean {
   const { labelMs, count } = labels;
+  if (goesBothWays(values, labelMs, count)) return false;
   let inOrder = true;
   for (let i = 1; i < count && inOrder; i++) inOrder = labelMs[i]! >= labelMs[i - 1]!;
   if (inOrder) return risesOnly(values, labelMs, count);
@@ -32,6 +33,28 @@ function looksCumulative({ values, labels }: Stream): boolean {
     Float64Array.from(order, (i) => labelMs[i]!),
     count,
   );
+}
+
+/** Of neighbours in time, so many may step back in what still counts on: an exchanged meter, a reading corrected. */
+const STEPS_BACK = 1 / 500;
+
+/**
+ * Whether values surely rise and fall too often to count on, told in the order of the file: sorting a year by time takes
+ * longer than reading it. Rows that go back in time cut the file into stretches; a step back in time lies between
+ * neighbours of each of them at most once, so that rows show at most that many times the steps back there are.
+ */
+function goesBothWays(values: Float64Array, labelMs: Float64Array, count: number): boolean {
+  const later = { rows: 0, up: 0, down: 0 };
+  const earlier = { rows: 0, up: 0, down: 0 };
+  for (let i = 1; i < count; i++) {
+    if (labelMs[i] === labelMs[i - 1]) continue;
+    const way = labelMs[i]! > labelMs[i - 1]! ? later : earlier;
+    way.rows++;
+    if (values[i]! > values[i - 1]!) way.up++;
+    else if (values[i]! < values[i - 1]!) way.down++;
+  }
+  const [most, least] = later.rows >= earlier.rows ? [later, earlier] : [earlier, later];
+  return Math.min(most.up, most.down) > (least.rows + 1) * count * STEPS_BACK;
 }
 
 /** Whether values rise and all but never fall, or the other way round. */
@@ -56,7 +79,7 @@ function risesOnly(values: Float64Array, labelMs: Float64Array, count: number): 
   const steps = Math.max(up, down);
   const back = Math.min(up, down);
   const hours = Math.abs(labelMs[last]! - labelMs[first]!) / HOUR_MS;
-  return back <= pairs / 500 && (steps >= pairs * 0.3 || (hours >= 24 && steps >= 3 && steps > 50 * back));
+  return back <= pairs * STEPS_BACK && (steps >= pairs * 0.3 || (hours >= 24 && steps >= 3 && steps > 50 * back));
 }
 
 /** A running total as energy: each reading less the one before. Rollovers are counted through, exchanges are gaps. */

@@ -90,18 +90,25 @@ function yearOf(series: IntervalSeries, factor: number, serviceKw: number): { kw
   for (const channel of CHANNELS) {
     const values = series[channelField(channel)];
     if (values === undefined) continue;
-    const low = { sum: 0, count: 0 };
-    const high = { sum: 0, count: 0 };
-    for (const value of values) {
-      if (Number.isNaN(value)) continue;
-      const side = value * factor > serviceKw * stepHours ? high : low;
-      side.sum += value * factor;
-      side.count++;
+    const mostKwh = serviceKw * stepHours;
+    let lowKwh = 0;
+    let lows = 0;
+    let highKwh = 0;
+    let highs = 0;
+    for (let i = 0; i < values.length; i++) {
+      const value = values[i]! * factor;
+      if (value > mostKwh) {
+        highKwh += value;
+        highs++;
+      } else if (!Number.isNaN(value)) {
+        lowKwh += value;
+        lows++;
+      }
     }
-    const count = low.count + high.count;
+    const count = lows + highs;
     if (count === 0) continue;
-    const often = isOften(high.count, count);
-    const mean = often ? (low.sum + high.sum) / count : low.sum / Math.max(1, low.count);
+    const often = isOften(highs, count);
+    const mean = often ? (lowKwh + highKwh) / count : lowKwh / Math.max(1, lows);
     kwh = Math.max(kwh, mean * ((365.25 * 24) / stepHours));
     tooHigh ||= often;
   }
