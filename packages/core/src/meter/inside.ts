@@ -3,6 +3,7 @@
 export { kw } from '../words/figures.ts';
 export { FindingList } from './findings.ts';
 export { type SettledChannels, settleChannels } from './home/settle.ts';
+export { darkIntervals, sunDays } from './metering/daylight.ts';
 export { LONG_GAP_HOURS } from './repair.ts';
 export { meteredSeries, someFindings } from './rules.ts';
 export { meterFileSchema, meterSourceSchema } from './schema.ts';

@@ -24,6 +24,7 @@ import { type Case, makeCase } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
 import { exportedInTheDark, HOME_WORDS, tooManyEstimated } from '../words/home.ts';
 import { unusual } from '../words/tariff.ts';
+import { takeLowerEnd } from './hidden-solar.ts';
 import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
 import type { Origin } from './origin.ts';
 import { layPast } from './past.ts';
@@ -87,14 +88,21 @@ export function makeStudy(input: StudyInput): Study {
   refuseUntrustedInput(input);
   const warnings: Fact[] = (input.findings ?? []).filter((finding) => finding.severity !== 'note').map(factOf);
   const past = layPast(input);
-  const { loadKwh, solarKwh: meteredSolarKwh, loadKnown } = past.channels;
+  const { loadKnown } = past.channels;
   const { tariff: compiled } = past;
   const plannedSolar = layPlannedSolar(site, series, input.plannedSolar, warnings);
-  const solarKwh =
-    plannedSolar === undefined ? meteredSolarKwh : meteredSolarKwh.map((kwh, i) => kwh + plannedSolar.solarKwh[i]!);
+  const planned = (kwh: Float64Array) =>
+    plannedSolar === undefined ? kwh : kwh.map((metered, i) => metered + plannedSolar.solarKwh[i]!);
+  const fixedPlant = resolvePlant(site.plant, input.reachKwh);
+  const bounded = takeLowerEnd(site, axis, past.channels, fixedPlant, (end) => {
+    const flows = { axis, loadKwh: end.loadKwh, solarKwh: planned(end.solarKwh), plant: fixedPlant };
+    return makeCase({ ...flows, tariff: compiled, service: raiseToIdle({ ...flows, service: past.service }, []) });
+  });
+  const { loadKwh, solarKwh: meteredSolarKwh } = bounded?.end ?? past.channels;
+  const solarKwh = planned(meteredSolarKwh);
   const tariffOptions = { ...input.tariffOptions, account: site.account };
   warnings.push(...past.warnings);
-  const fixedPlant = resolvePlant(site.plant, input.reachKwh);
+  if (bounded !== undefined) warnings.push(bounded.told);
   const island = islandOf({ axis, plant: fixedPlant, backup: site.backup, loadKwh, solarKwh });
   const reserved = withReserve(axis, fixedPlant, site, island, warnings);
   // A battery that is kept full begins so: else its worst hours would be those of the data's first day.

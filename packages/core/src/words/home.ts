@@ -63,6 +63,41 @@ export const HOME_WORDS = {
   'load-unknown': () =>
     'solar is not metered, so what the home uses behind the meter is not known: bills hold, hours of backup are withheld',
 
+  /** Solar is not metered, and what the battery saves depends on how much of it the home used: the lower end is taken. */
+  'solar-hidden': ({
+    why,
+    hiddenKwh,
+    savings,
+    otherSavings,
+    used,
+    currency,
+    currencyDecimals,
+  }: {
+    why: 'shared-inverter' | 'part-of-load' | 'both';
+    hiddenKwh: number;
+    savings: number;
+    otherSavings: number;
+    used: 'least' | 'most';
+    currency: string;
+    currencyDecimals: number;
+  }) => {
+    const acts = {
+      'shared-inverter': 'shares its inverter with the sun',
+      'part-of-load': 'reaches only part of the load',
+      both: 'shares its inverter with the sun and reaches only part of the load',
+    }[why];
+    const money = (value: number) =>
+      value.toLocaleString('en-US', {
+        minimumFractionDigits: currencyDecimals,
+        maximumFractionDigits: currencyDecimals,
+      });
+    const [none, all] = used === 'least' ? [savings, otherSavings] : [otherSavings, savings];
+    return (
+      `solar is not metered, and the battery ${acts}: over the data the better of two plain rules saves ${currency} ${money(none)} if the home used none of its solar itself, ` +
+      `and ${money(all)} if it used ${figure(hiddenKwh)} kWh, as on the clearest days; every figure here is of the lower`
+    );
+  },
+
   /** Energy went both ways within one interval and is netted, with what that does to the bill. */
   'netted-within-interval': ({
     bothWaysKwh,

@@ -5,14 +5,14 @@ import type { MeteringContext } from './fault.ts';
 import { type SolarDay, solarDay } from './sun.ts';
 
 /** The sun's day for each local date of the axis; undefined without a place. */
-export function sunDays(series: IntervalSeries, context: MeteringContext): SolarDay[] | undefined {
+export function sunDays(series: Pick<IntervalSeries, 'axis'>, context: MeteringContext): SolarDay[] | undefined {
   const { latitudeDeg, longitudeDeg } = context;
   if (latitudeDeg === undefined || longitudeDeg === undefined) return undefined;
   return series.axis.calendar.days.map((day) => solarDay(day.civilDay, latitudeDeg, longitudeDeg));
 }
 
 /** 1 where the sun is surely down: 90 minutes past set and before rise, or between 23:00 and 03:00 without a place. */
-export function darkIntervals(series: IntervalSeries, days: readonly SolarDay[] | undefined): Uint8Array {
+export function darkIntervals(series: Pick<IntervalSeries, 'axis'>, days: readonly SolarDay[] | undefined): Uint8Array {
   const { axis } = series;
   const { calendar } = axis;
   const dark = new Uint8Array(axis.intervals);
