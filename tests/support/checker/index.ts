@@ -5,6 +5,7 @@
 
 import { billOf, type CheckedBill } from './bill.ts';
 import type { Document } from './days.ts';
+import { aheadOf } from './floor-ahead.ts';
 import { readIntervalCsv } from './interval-csv.ts';
 import { type CheckedFlow, type CheckedHome, homeOf, runHold, runSelfConsumption, runWithoutPlant } from './plant.ts';
 import { survivalHours } from './survival.ts';
@@ -47,8 +48,9 @@ export function checkedSite({ site, tariff, meter, files }: CheckedSite): Checke
   const intervals = readIntervalCsv(meter);
   const reachFile = ((site.plant as Document).reach as Document | undefined)?.file as string | undefined;
   const reach = reachFile === undefined ? undefined : readIntervalCsv(files[reachFile]!).columns.load_kwh;
-  const home = homeOf(site, tariff, intervals, reach);
+  const bare = homeOf(site, tariff, intervals, reach);
   const laid = layTariff(tariff, (site.account ?? {}) as Document, intervals, files);
+  const home = { ...bare, ahead: aheadOf(bare, laid) };
   const { plant } = home;
   const meanPrice = laid.importPrice.reduce((sum, price) => sum + price, 0) / intervals.count;
   // Buy-all, sell-all: the home buys its whole load, what the battery takes and gives with it, and sells all its solar.

@@ -1,6 +1,7 @@
 // The battery, run one step at a time: docs/concepts/plant.md, "One step, in order".
 
 import { type Document, listOf, minutesOf, partsOf } from './days.ts';
+import type { CheckedAhead } from './floor-ahead.ts';
 import type { ReadIntervals } from './interval-csv.ts';
 
 /** The plant of a site file with its limits, kWh and kWh a step. */
@@ -33,6 +34,8 @@ export interface CheckedHome {
   readonly plant: CheckedPlant;
   readonly importLimit: number;
   readonly exportLimit: number;
+  /** What is kept for floors that will rise. */
+  readonly ahead?: CheckedAhead;
 }
 
 /** Levels of one interval, kWh; ±Infinity are full and floor. */
@@ -207,10 +210,16 @@ export function runRule(
   const { plant, intervals } = home;
   const { capacity, chargeEfficiency, dischargeEfficiency, solarEfficiency } = plant;
   const flow = emptyFlow(intervals.count);
+  const { ahead } = home;
   let soc = plant.start;
   for (let i = 0; i < intervals.count; i++) {
     const floor = plant.floors[i]!;
-    const asked = levelsAt(i, soc, flow);
+    const asked = { ...levelsAt(i, soc, flow) };
+    if (ahead !== undefined) {
+      asked.gridTo = Math.max(asked.gridTo ?? Number.NEGATIVE_INFINITY, ahead.need[i]!);
+      asked.serveDownTo = Math.max(asked.serveDownTo ?? Number.NEGATIVE_INFINITY, ahead.keep[i]!);
+      asked.exportDownTo = Math.max(asked.exportDownTo ?? Number.POSITIVE_INFINITY, ahead.keep[i]!);
+    }
     const level = (value: number | undefined, otherwise: number) =>
       Math.min(capacity, Math.max(floor, value ?? otherwise));
     const solarTo = level(asked.solarTo, capacity);

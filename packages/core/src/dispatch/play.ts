@@ -10,6 +10,7 @@ import {
   startState,
 } from '../plant/inside.ts';
 import { drawCurtain } from './curtain.ts';
+import { floorAhead, keepAhead } from './floor-ahead.ts';
 import { type Home, layHome } from './home.ts';
 import { isOurs, roleOf } from './identity.ts';
 import { meetStranger } from './stranger.ts';
@@ -54,6 +55,7 @@ export function playStrategy(strategy: Strategy, home: Home, options: RunOptions
   if (!trusted) check({ planner }, { planner: record<Planner>({ plan: callable }) });
   stranger?.levels(curtain);
   const state = startState(plant);
+  const ahead = floorAhead(strategy, home, onAxis);
   for (let from = 0; from < n; ) {
     curtain?.reveal(from);
     const to = planner.plan(from, state.socKwh, levels);
@@ -62,6 +64,7 @@ export function playStrategy(strategy: Strategy, home: Home, options: RunOptions
     const end = Math.min(to, n);
     const planned = stranger?.levels(curtain) ?? levels;
     checkLevels(strategy, planned, from, end);
+    if (ahead !== undefined) keepAhead(ahead, planned, from, end);
     executeLevels(onAxis, planned, from, end, state, flows);
     stranger?.show(flows, from, end);
     from = end;
