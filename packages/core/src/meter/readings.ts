@@ -52,6 +52,8 @@ export interface Labels {
   clock: 'utc' | 'local';
   /** Labels claim to be UTC by an epoch or a Z alone: the user may know better (see the option `clock`). */
   zulu?: boolean;
+  /** The offsets from UTC that labels state, minutes, in order; absent where they state none. */
+  offsetMinutes?: readonly number[];
   labelEnd: LabelEnd;
   /** Readings held; the arrays may be longer. */
   count: number;

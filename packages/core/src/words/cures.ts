@@ -165,6 +165,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'xml-refused': { expected: 'an ESPI file as utilities hand it out', hint: 'download it again' },
   'zone-differs': { expected: 'files of one home in one zone', hint: 'state the same "zone" for each file' },
+  'zone-contradicted': {
+    expected: 'a zone whose clock changes when that of the labels does',
+    hint: 'state the zone that the file is in: "zone" of the site where the home stands there, else of the file ("meter": { "files": [{ "path": …, "zone": … }] }; "inspect": --zone)',
+  },
   'zone-missing': {
     expected: 'the time zone of the file’s labels',
     hint: 'pass it: --zone America/Denver (a site file has a "zone" of its own)',

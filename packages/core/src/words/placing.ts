@@ -363,8 +363,52 @@ export const PLACING_WORDS = {
   /** An hour of UTC twice, another absent; readings between moved. */
   'utc-hour-repeated': () =>
     'an hour of UTC occurs twice with different values and another of that day is absent: the readings between were moved by an hour, so that each has an interval of its own',
+  /** The labels' own clock changes on other dates than the stated zone's: they are not of that zone. */
+  'zone-contradicted': ({
+    zone,
+    like,
+    skips,
+    repeats,
+    zoneChanges,
+  }: {
+    zone: string;
+    like: string;
+    skips: readonly string[];
+    repeats: readonly string[];
+    zoneChanges: readonly string[];
+  }) => {
+    const does = [
+      ...(skips.length === 0 ? [] : [`skip an hour on ${skips.join(', ')}`]),
+      ...(repeats.length === 0 ? [] : [`repeat one on ${repeats.join(', ')}`]),
+    ].join(' and ');
+    const own =
+      zoneChanges.length === 0
+        ? 'does not change within the data'
+        : `changes on ${zoneChanges.join(', ')}, which they don't`;
+    return `the labels ${does}, as the clocks of ${like} do; that of ${zone} ${own}: the zone is not theirs`;
+  },
+  /** The labels state offsets from UTC that the stated zone never has. */
+  'offsets-not-of-zone': ({
+    zone,
+    stated,
+    zones,
+  }: {
+    zone: string;
+    stated: readonly number[];
+    zones: readonly number[];
+  }) => {
+    const list = (offsets: readonly number[]) => offsets.map(offsetText).join(' and ');
+    return `the labels state offsets of ${list(stated)} from UTC, and ${zone} has ${list(zones)}: if the home does not stand in ${zone}, every price window is read at the wrong hour`;
+  },
   /** The files to join stand in different zones. */
   'zone-differs': () => 'the files are of different zones',
 } as const;
 
 export type PlacingWords = typeof PLACING_WORDS;
+
+/** `+01:00` of 60. */
+function offsetText(minutes: number): string {
+  const size = Math.abs(minutes);
+  const part = (value: number) => String(value).padStart(2, '0');
+  return `${minutes < 0 ? '−' : '+'}${part(Math.floor(size / 60))}:${part(size % 60)}`;
+}

@@ -17,6 +17,7 @@ import { moveRepeatedHour } from './repeated-hour.ts';
 import { difference, findRunningTotals } from './running-totals.ts';
 import { chooseResolution, groupByLabels } from './steps.ts';
 import { checkYear, settleUnits } from './units.ts';
+import { holdAgainstZone } from './zone-evidence.ts';
 
 /** A span of more intervals than this (57 years of 5 minutes) is taken for a mistake in the dates. */
 const MAX_SLOTS = 6_000_000;
@@ -58,6 +59,10 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   if (resolved === undefined || !settleNets(resolved, options, findings)) return undefined;
   if (!settleParts(resolved, options, findings)) return undefined;
   const used = resolved.filter(({ streams }) => streams.length > 0);
+  if (options.clock === undefined || options.clock === 'local')
+    for (const group of used) holdAgainstZone(group, options.zone, findings);
+  // What the wrong clock makes of the labels is nobody's concern.
+  if (findings.hasError) return undefined;
   if (used.length === 0) {
     findings.add('no-readings', 'error', { why: 'none-found' });
     return undefined;

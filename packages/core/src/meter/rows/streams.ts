@@ -83,6 +83,10 @@ export function addStreams(
     labels.mark = new Uint8Array(count);
     for (let i = 0; i < count; i++) labels.mark[i] = block.mark[keep[i]!]!;
   }
+  if (utc)
+    labels.offsetMinutes = [...new Set(block.offset.subarray(0, n))]
+      .filter((minutes) => minutes !== NO_OFFSET)
+      .sort((a, b) => a - b);
   if (utc) evidence.push('labels state their offset from UTC');
   let estimated: Uint8Array | undefined;
   if (block.anyEstimated) {

@@ -1,0 +1,100 @@
+// A zone that is stated, held against the clock that the labels of a file keep.
+import { parseIntervalData } from '@duskbank/core/meter';
+import { DateTime } from 'luxon';
+import { describe, expect, test } from 'vitest';
+
+interface Told {
+  readonly zone: string;
+  readonly stepMinutes?: number;
+  readonly ends?: boolean;
+  readonly offsets?: boolean;
+  readonly from?: string;
+  readonly to?: string;
+  /** Rows that the file lacks, by label. */
+  readonly without?: RegExp;
+}
+
+/** A file as a portal in that zone writes it, by the clock on its wall. */
+function file({
+  zone,
+  stepMinutes = 60,
+  ends = false,
+  offsets = false,
+  from = '2025-01-01',
+  to = '2026-01-01',
+  without,
+}: Told) {
+  const rows: string[] = [];
+  const end = DateTime.fromISO(to, { zone });
+  for (let at = DateTime.fromISO(from, { zone }); at < end; at = at.plus({ minutes: stepMinutes })) {
+    const label = (ends ? at.plus({ minutes: stepMinutes }) : at).toFormat(`yyyy-MM-dd'${offsets ? 'T' : ' '}'HH:mm`);
+    const row = `${label}${offsets ? at.toFormat('ZZ') : ''},${(0.2 + ((rows.length * 29) % 48) / 100).toFixed(3)}`;
+    if (without === undefined || !without.test(row)) rows.push(row);
+  }
+  return `${ends ? 'End' : 'Start'},Import (kWh)\n${rows.join('\n')}\n`;
+}
+const told = (text: string, zone: string, clock?: 'local' | 'standard') =>
+  parseIntervalData(text, { zone, ...(clock === undefined ? {} : { clock }) });
+const faultOf = (text: string, zone: string) =>
+  told(text, zone).findings.find(({ code }) => code === 'zone-contradicted' || code === 'offsets-not-of-zone');
+
+describe('a zone that the labels contradict', () => {
+  test.each<[Told, string]>([
+    [{ zone: 'Europe/Berlin' }, 'America/Denver'],
+    [{ zone: 'Europe/Berlin', stepMinutes: 15 }, 'America/Denver'],
+    [{ zone: 'Europe/Berlin', stepMinutes: 30, ends: true }, 'Europe/London'],
+    [{ zone: 'America/Denver' }, 'America/Phoenix'],
+    [{ zone: 'America/Denver', stepMinutes: 15, ends: true }, 'Europe/Berlin'],
+    [{ zone: 'Australia/Sydney' }, 'Australia/Brisbane'],
+    [{ zone: 'America/Chicago', from: '2025-09-01', to: '2025-12-01' }, 'Europe/Madrid'],
+    [{ zone: 'Europe/Rome', from: '2025-02-01', to: '2025-05-01' }, 'America/New_York'],
+  ])('%j as %s is refused', (from, zone) => {
+    const { series, findings } = told(file(from), zone);
+    expect(series).toBeUndefined();
+    expect(findings.filter(({ severity }) => severity === 'error').map(({ code }) => code)).toEqual([
+      'zone-contradicted',
+    ]);
+    expect(findings.find(({ code }) => code === 'zone-contradicted')!.message).toMatch(
+      /^the labels (skip|repeat) .* the zone is not theirs$/,
+    );
+  });
+
+  test('says on which dates, and which clocks change so', () => {
+    expect(faultOf(file({ zone: 'Europe/Berlin' }), 'America/Denver')!.data).toEqual({
+      zone: 'America/Denver',
+      like: 'Europe/Berlin',
+      skips: ['2025-03-30'],
+      repeats: ['2025-10-26'],
+      zoneChanges: ['2025-03-09', '2025-11-02'],
+    });
+  });
+
+  test.each<[Told, string]>([
+    // Its own zone, another of the same rule, and no change within the data.
+    [{ zone: 'Europe/Berlin' }, 'Europe/Berlin'],
+    [{ zone: 'Europe/Berlin', stepMinutes: 15, ends: true }, 'Europe/Paris'],
+    [{ zone: 'America/Denver', stepMinutes: 30 }, 'America/Chicago'],
+    [{ zone: 'America/Phoenix' }, 'America/Denver'],
+    [{ zone: 'America/Phoenix' }, 'America/Phoenix'],
+    [{ zone: 'Australia/Lord_Howe' }, 'Australia/Lord_Howe'],
+    [{ zone: 'Europe/Berlin', from: '2025-05-01', to: '2025-09-01' }, 'America/Denver'],
+    // An hour that a meter lost is no clock.
+    [{ zone: 'America/Phoenix', without: /^2025-03-12 02/ }, 'America/Phoenix'],
+    [{ zone: 'America/Phoenix', without: /^2025-03-30 02/ }, 'America/Phoenix'],
+  ])('%j as %s is not', (from, zone) => {
+    expect(faultOf(file(from), zone)).toBeUndefined();
+    expect(told(file(from), zone).series).toBeDefined();
+  });
+
+  test('offsets that the zone never has are told; UTC is none of a home', () => {
+    const berlin = file({ zone: 'Europe/Berlin', offsets: true });
+    expect(faultOf(berlin, 'Europe/Berlin')).toBeUndefined();
+    const fault = faultOf(berlin, 'America/Denver')!;
+    expect(fault.severity).toBe('warning');
+    expect(fault.message).toMatch(/offsets of \+01:00 and \+02:00 from UTC, and America\/Denver has −07:00 and −06:00/);
+    expect(told(berlin, 'America/Denver').series).toBeDefined();
+    expect(faultOf(file({ zone: 'America/Denver', offsets: true }), 'America/Phoenix')).toBeDefined();
+    expect(faultOf(file({ zone: 'America/Phoenix', offsets: true }), 'America/Denver')).toBeUndefined();
+    expect(faultOf(file({ zone: 'Etc/UTC', offsets: true }), 'America/Denver')).toBeUndefined();
+  });
+});
