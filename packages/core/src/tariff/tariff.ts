@@ -1,6 +1,6 @@
 import type { BillingRule, HolidayRule } from '../axis/index.ts';
 import type { HourRule } from './hours.ts';
-import type { TariffDocument } from './schema/tariff.ts';
+import type { TariffDocument, TariffVersionDocument } from './schema/tariff.ts';
 import type { ROUNDING_PLACES, RoundingMode, WindowKind } from './vocabulary.ts';
 
 /** A tariff, checked and resolved: each version whole, names turned into numbers. */
@@ -35,6 +35,8 @@ export interface Billing {
 
 /** One version of a tariff, whole. */
 export interface Rates {
+  /** All fields of the version as the file writes them, those that it keeps of earlier versions included. */
+  readonly written: Omit<TariffVersionDocument, 'from' | 'note'>;
   /** First civil day that it holds on; −Infinity for the first version. */
   readonly fromDay: number;
   readonly note: string | undefined;

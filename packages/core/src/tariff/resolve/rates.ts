@@ -38,11 +38,13 @@ export function resolveRates(
     lines: [
       ...(windows.priced ? [WINDOW_CHARGE] : []),
       ...[...energy, ...demand, ...fixed, ...events].map((line) => line.name),
+      ...namesWritten(document),
       ...(exportRule.kind === 'none' ? [] : [exportRule.name]),
     ],
     suppliers: [...energy, ...demand, ...fixed].flatMap((c) => (c.supplier === undefined ? [] : [c.supplier])),
   });
   return {
+    written: document,
     fromDay,
     note,
     holidays,
@@ -57,4 +59,15 @@ export function resolveRates(
     export: exportRule,
     ...onTop,
   };
+}
+
+/** Lists of the file whose entries are no lines of a bill, or are entered in the order in which they count. */
+const WITHOUT_LINES = ['holidays', 'seasons', 'windows', 'baseline', 'adjustments', 'taxes'];
+
+/** Names of the entries of all other lists: a charge that needs no resolving is a line by the name that it bears. */
+function namesWritten(document: RatesDocument): string[] {
+  return Object.entries(document as Readonly<Record<string, unknown>>)
+    .filter(([element]) => !WITHOUT_LINES.includes(element))
+    .flatMap(([, entries]): { readonly name?: string }[] => (Array.isArray(entries) ? entries : []))
+    .flatMap(({ name }) => name ?? []);
 }

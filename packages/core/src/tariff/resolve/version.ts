@@ -1,10 +1,9 @@
 import type { DayKind } from '../hours.ts';
-import type { TariffVersionDocument } from '../schema/tariff.ts';
-import type { WindowRule } from '../tariff.ts';
+import type { Rates, WindowRule } from '../tariff.ts';
 import type { Faults, Path } from './faults.ts';
 
 /** What a version of a tariff says, whole: its own fields over those of the versions before. */
-export type RatesDocument = Omit<TariffVersionDocument, 'from' | 'note'>;
+export type RatesDocument = Rates['written'];
 
 /** An element of it, where it is there. */
 export type Element<Key extends keyof RatesDocument> = NonNullable<RatesDocument[Key]>;
