@@ -818,6 +818,21 @@ export function slowBiller(document: TariffDocument, axis: SlowAxis, options: Sl
           });
         }
       }
+      // ── credits for using so much, of the version on the last day ──
+      for (const credit of versions[lastDay(p).version]!.usageCredits ?? []) {
+        let kwh = ZERO;
+        steps.forEach((step, i) => {
+          if (step.period === p) kwh = kwh.plus(importKwh[i]!);
+        });
+        if (kwh.gte(credit.leastKwh) && (credit.belowKwh === undefined || kwh.lt(credit.belowKwh)))
+          lines.push({
+            kind: 'rebate',
+            name: credit.name,
+            supplier: credit.supplier,
+            version: lastDay(p).version,
+            amount: round(D(credit.amount).negated()),
+          });
+      }
       const selected = (on: readonly string[], line: Line) =>
         on.some((name) => name === 'all' || name === line.kind || name === line.name || name === line.supplier);
       const sumOn = (on: readonly string[], version: number) =>

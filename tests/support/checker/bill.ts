@@ -246,6 +246,13 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
 
     // Percentages of each version on its own lines, the top-up between adjustments and taxes.
     const sum = (some: readonly CheckedLine[]) => some.reduce((total, line) => total.plus(line.amount), new Exact(0));
+    // Credits for using so much: whole, of the version on the bill's last day.
+    for (const credit of listOf(last.document.usageCredits as Document[])) {
+      const kwh = inPeriod.reduce((total, i) => total + flows.importKwh[i]!, 0);
+      const least = Number(credit.leastKwh) - 1e-6;
+      const below = Number(credit.belowKwh ?? Number.POSITIVE_INFINITY) - 1e-6;
+      if (kwh >= least && kwh < below) add('rebate', credit as never, '', last, new Exact(-Number(credit.amount)));
+    }
     const percentages = (kind: string) => {
       for (const version of here)
         for (const entry of percentagesOf(version.document, account)) {

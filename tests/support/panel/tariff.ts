@@ -90,8 +90,19 @@ export function generateTariff(seed: number, home: GeneratedHome, wishes: Tariff
       making.elements.push('minimum bill');
     }
     version(making, energyKind);
+    usageCredits(making);
   }
   return { seed, ...making };
+}
+
+function usageCredits({ dice, document, elements }: Making): void {
+  if (!dice.chance(0.1)) return;
+  const leastKwh = 50 * dice.whole(0, 20);
+  document.usageCredits = [
+    { name: 'Usage credit', amount: dice.decimal(5, 60, 2), leastKwh },
+    ...(dice.chance(0.5) ? [{ name: 'Thrift credit', amount: 4.5, leastKwh: 0, belowKwh: leastKwh + 100 }] : []),
+  ];
+  elements.push('usage credit');
 }
 
 function rounding({ dice, document, elements }: Making): void {

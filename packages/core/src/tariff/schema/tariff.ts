@@ -26,6 +26,25 @@ const ratesShape = {
   events: z.array(eventSchema).max(50).optional().describe('Critical-peak and peak-rebate events.'),
   demand: z.array(demandSchema).max(20).optional().describe('Charges on power.'),
   fixed: z.array(fixedSchema).max(50).optional().describe('Charges that don’t depend on energy.'),
+  usageCredits: z
+    .array(
+      fields({
+        name: nameField.describe('Its name on the bill.'),
+        supplier: nameField.optional().describe('Who pays it.'),
+        amount: z.number().min(-1e6).max(1e6).describe('Money off a bill; below 0 for a charge.'),
+        leastKwh: z.number().min(0).max(1e9).describe('Least import of the bill that has it, kWh.'),
+        belowKwh: z.number().min(0.001).max(1e9).optional().describe('Import from which it falls away again, kWh.'),
+      })
+        .refine(({ leastKwh, belowKwh = Number.POSITIVE_INFINITY }) => belowKwh > leastKwh, {
+          path: ['belowKwh'],
+          message: 'more than "leastKwh"',
+          params: { code: 'out-of-range' },
+        })
+        .describe('A credit for using so much.'),
+    )
+    .max(20)
+    .optional()
+    .describe('Credits on bills whose import lies in a range. Never shared: the version on the bill’s last day pays.'),
   export: exportSchema.optional(),
   adjustments: z
     .array(percentSchema)

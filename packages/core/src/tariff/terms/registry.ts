@@ -7,6 +7,7 @@ import { nettingCharge, nettingKind } from './netting.ts';
 import { rebateCharge, rebateKind } from './rebate.ts';
 import type { Term, Value } from './term.ts';
 import { tierCharge, tierKind } from './tier.ts';
+import { usageCreditCharge, usageCreditKind } from './usage-credit.ts';
 
 // Each kind stands in two lists, so that a bundler leaves out what a program doesn't call: the optimum needs nothing that
 // makes terms. For that, nothing is computed here while the file loads.
@@ -17,6 +18,7 @@ const KINDS = {
   tier: tierKind,
   demand: demandKind,
   rebate: rebateKind,
+  'usage-credit': usageCreditKind,
   fixed: fixedKind,
   minimum: minimumKind,
   carry: carryKind,
@@ -28,6 +30,7 @@ const CHARGES = {
   tier: tierCharge,
   demand: demandCharge,
   rebate: rebateCharge,
+  'usage-credit': usageCreditCharge,
   fixed: fixedCharge,
 };
 
