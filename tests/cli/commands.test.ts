@@ -60,11 +60,46 @@ describe('init', () => {
     });
   });
 
-  test('writes a site and a tariff that pass check once an interval file stands beside them', () => {
+  /** What is blank in a starter, filled in. */
+  const filledIn = (text: string) =>
+    text
+      .replace(/^zone:.*$/m, 'zone: America/Denver')
+      .replace(/^( +units):.*$/m, '$1: 1')
+      .replace(/^( +usableKwh):.*$/m, '$1: 5')
+      .replace(/^( +(?:charge|discharge)Kw):.*$/gm, '$1: 3')
+      .replace(/^( +roundTripEfficiency):.*$/m, '$1: 0.9')
+      .replace(/^currency:.*$/m, 'currency: USD')
+      .replace(/^( +from):.*$/m, '$1: "16:00"')
+      .replace(/^( +to):.*$/m, '$1: "21:00"')
+      .replace(/^( +pricePerKwh):.*$/gm, '$1: 0.3')
+      .replace(/^export:.*$/m, 'export: { kind: none }');
+  const fillIn = (folder: string) => {
+    for (const name of ['site.yaml', 'tariff.yaml'])
+      writeFileSync(join(folder, name), filledIn(readFileSync(join(folder, name), 'utf8')));
+  };
+
+  test('presumes nothing: check names every blank with its line, and passes once they are filled in', () => {
     const folder = folderWith();
     const run = duskbank(['init', 'home'], folder);
     expect(run).toMatchObject({ status: 0, stdout: 'home/site.yaml\nhome/tariff.yaml\n' });
     expect(readdirSync(join(folder, 'home')).sort()).toEqual(['site.yaml', 'tariff.yaml']);
+    const blank = duskbank(['check', 'home/site.yaml'], folder);
+    expect(blank.status).toBe(2);
+    const fields = [...blank.stderr.matchAll(/line \d+, field "([^"]+)".*received null/g)].map(([, field]) => field);
+    const battery = ['units', 'usableKwh', 'chargeKw', 'dischargeKw', 'roundTripEfficiency'];
+    expect(fields).toEqual([
+      'zone',
+      ...battery.map((field) => `plant.battery.${field}`),
+      ...[
+        'currency',
+        'windows[0].from',
+        'windows[0].to',
+        'windows[0].pricePerKwh',
+        'windows[1].pricePerKwh',
+        'export.kind',
+      ],
+    ]);
+    fillIn(join(folder, 'home'));
     expect(duskbank(['check', 'home/tariff.yaml'], folder).status).toBe(0);
     const before = duskbank(['check', 'home/site.yaml'], folder);
     expect(before.status).toBe(2);
@@ -72,6 +107,45 @@ describe('init', () => {
     writeFileSync(join(folder, 'home/intervals.csv'), readFileSync(join(ROOT, 'fixtures/demo/home.csv')));
     const after = duskbank(['check', 'home/site.yaml'], folder);
     expect(after, after.stderr).toMatchObject({ status: 0, stderr: '' });
+  });
+
+  test('--meter fills in what the file says, and leaves blank what it doesn’t', () => {
+    const folder = copyOf('small');
+    // Our own format names its zone.
+    const clean = ['inspect', 'home.csv', '--zone', 'Australia/Adelaide', '--write', 'clean.csv'];
+    expect(duskbank(clean, folder).status).toBe(0);
+    const run = duskbank(['init', 'new', '--meter', 'clean.csv', '--json'], folder);
+    expect(JSON.parse(run.stdout)).toMatchObject({ zone: 'Australia/Adelaide' });
+    expect(run.stderr).toMatch(/^read \d+ days of \d+ minutes: load [\d,]+ kWh/);
+    const site = parse(readFileSync(join(folder, 'new/site.yaml'), 'utf8'));
+    expect(site).toMatchObject({ zone: 'Australia/Adelaide', meter: { files: ['../clean.csv'] } });
+    expect(site.plant.battery.usableKwh).toBeNull();
+    // The labels of another portal don't: what they show of their clock stands beside the blank.
+    const labels = (hours: readonly number[], day: string) =>
+      hours.map((hour) => `${day} ${`${hour}`.padStart(2, '0')}:00`);
+    const all = Array.from({ length: 24 }, (_, hour) => hour);
+    const rows = [
+      ...labels(all, '2025-03-29'),
+      ...labels(
+        all.filter((hour) => hour !== 2),
+        '2025-03-30',
+      ),
+      ...labels(all, '2025-03-31'),
+    ].map((label, i) => `${label},0.${100 + ((i * 29) % 48)}`);
+    writeFileSync(join(folder, 'other.csv'), `Start,Import (kWh)\n${rows.join('\n')}\n`);
+    const other = duskbank(['init', 'other', '--meter', 'other.csv'], folder);
+    expect(other.status).toBe(0);
+    expect(other.stderr).toContain('the file’s clock changes when that of Europe/Berlin does: fill in "zone"');
+    const text = readFileSync(join(folder, 'other/site.yaml'), 'utf8');
+    expect(parse(text)).toMatchObject({ zone: null, meter: { files: ['../other.csv'] } });
+    expect(text).toMatch(/^zone: .*clock changes when that of Europe\/Berlin does$/m);
+    // A file that asks more, or is none, is no start.
+    writeFileSync(join(folder, 'weather.csv'), 'Start,GHI (W/m2)\n2025-01-01 00:00,0\n2025-01-01 01:00,0\n');
+    for (const file of ['weather.csv', 'absent.csv']) {
+      const refused = duskbank(['init', 'never', '--meter', file], folder);
+      expect(refused.status, refused.stderr).toBe(2);
+      expect(readdirSync(folder)).not.toContain('never');
+    }
   });
 
   test('run twice it overwrites nothing, and one file of the two is no start either', () => {
@@ -118,8 +192,10 @@ describe('schema', () => {
     }
     const started = folderWith();
     duskbank(['init'], started);
+    // Blank as it is written it is none yet; it has no field that the schema doesn't know.
     const starter = parse(readFileSync(join(started, `${kind}.yaml`), 'utf8'));
-    expect(validate(starter), JSON.stringify(validate.errors)).toBe(true);
+    expect(validate(starter)).toBe(false);
+    expect(validate.errors!.map(({ keyword }) => keyword)).not.toContain('additionalProperties');
   });
 
   test('of an unknown kind there is none', () => {

@@ -179,8 +179,12 @@ program
 program
   .command('init')
   .summary('write a commented starter site with its tariff')
-  .description('Writes site.yaml and tariff.yaml, with comments, to start from. Overwrites nothing.')
+  .description(
+    'Writes site.yaml and tariff.yaml, with comments, to start from. Overwrites nothing, and leaves blank what it can’t know.',
+  )
   .argument('[folder]', 'folder to write to', '.')
+  .option('--meter <file>', 'a meter file: what it says is filled in')
+  .option('--zone <zone>', 'IANA time zone of that file’s labels, where it doesn’t say')
   .option('--json', 'print the names of the written files as one JSON object')
   .action(async (folder: string, options) => (await import('./commands/init.ts')).run(folder, options));
 
