@@ -9,9 +9,11 @@ import {
   selfConsumption,
   windowFill,
 } from '@duskbank/core/dispatch';
+import type { Flows } from '@duskbank/core/plant';
 import { billTotal, compileTariff } from '@duskbank/core/tariff';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
+import { billedFlows } from '../../../packages/core/src/dispatch/billed.ts';
 import { anyHome, erratic, openService, plainPlant, windowTariff } from '../../support/homes.ts';
 import { randomFlows, tariffFixtures } from '../../support/tariff-fixtures.ts';
 
@@ -22,11 +24,8 @@ const RULES: Strategy[] = STRATEGIES.slice(1, 4);
 
 const sum = (values: Float64Array) => values.reduce((total, value) => total + value, 0);
 
-function bill(home: Home, flows: { importKwh: Float64Array; exportKwh: Float64Array }): number {
-  return billTotal(
-    home.tariff,
-    home.tariff.metering === 'gross' ? { importKwh: home.loadKwh, exportKwh: home.solarKwh } : flows,
-  );
+function bill(home: Home, flows: Flows): number {
+  return billTotal(home.tariff, billedFlows(home, flows));
 }
 
 test('no strategy beats the bound, and the best schedule through the plant has the bill that it promised', () => {

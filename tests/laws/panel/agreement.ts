@@ -60,8 +60,7 @@ export async function differences(site: SiteFiles): Promise<string[]> {
     if (said2.length > 0) continue;
     // What the document leaves open is the core's own: billed and outlasted as it ran.
     if (rule === 'window') flow = outcome.flows;
-    if (rule === 'none' || !batteryUnbilled(site.tariff))
-      said.push(...billDifferences(rule, site.tariff, checked, flow, outcome));
+    said.push(...billDifferences(rule, site.tariff, checked, flow, outcome));
     if (rule !== 'none') said.push(...hourDifferences(rule, checked, flow, outcome, site.islandLoad?.(checked)));
   }
   return said;
@@ -142,6 +141,3 @@ function hourDifferences(
   const i = mine.findIndex((_, k) => its[k]! < least[k]! - 1e-6 || its[k]! > most[k]! + 1e-6);
   return i < 0 ? [] : [`${rule}: hours of backup from interval ${i}: ${mine[i]} here, ${its[i]} in core`];
 }
-
-/** A known fault: under buy-all a run with the battery is billed as if there were none. */
-const batteryUnbilled = (tariff: Document): boolean => (tariff.export as Document | undefined)?.kind === 'buy-all';

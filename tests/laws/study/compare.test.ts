@@ -5,7 +5,7 @@ import { billTariff, parseTariff } from '@duskbank/core/tariff';
 import { withPlant, withTariff } from '@duskbank/core/trial';
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { billedFlows } from '../../../packages/core/src/trial/bill.ts';
+import { billedFlows } from '../../../packages/core/src/dispatch/billed.ts';
 import { seeded } from '../../support/homes.ts';
 import { expectPhysics } from '../../support/physics.ts';
 

@@ -2,7 +2,7 @@ import { optimum, rolling, runStrategy, searchedSettings } from '@duskbank/core/
 import { compare, standardStrategies } from '@duskbank/core/study';
 import { billTariff } from '@duskbank/core/tariff';
 import { describe, expect, test } from 'vitest';
-import { billedFlows } from '../../../packages/core/src/trial/bill.ts';
+import { billedFlows } from '../../../packages/core/src/dispatch/billed.ts';
 import { seeded } from '../../support/homes.ts';
 import { DAYS, twoPriceHome } from '../../support/two-price-home.ts';
 

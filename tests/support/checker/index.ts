@@ -58,7 +58,9 @@ export function checkedSite({ site, tariff, meter, files }: CheckedSite): Checke
   const billedFlows = (flow: CheckedFlow) =>
     gross
       ? {
-          importKwh: flow.importKwh.map((kwh, i) => kwh - flow.exportKwh[i]! + home.solar[i]! - flow.curtailedKwh[i]!),
+          importKwh: flow.importKwh.map((kwh, i) =>
+            Math.max(0, kwh - flow.exportKwh[i]! + home.solar[i]! - flow.curtailedKwh[i]!),
+          ),
           exportKwh: home.solar.map((kwh, i) => kwh - flow.curtailedKwh[i]!),
         }
       : flow;

@@ -188,9 +188,9 @@ describe('without a battery and with one', () => {
     const minimumBill = { amount: 25, per: 'bill' };
     expect(answer(today, on(flat('Least', 0.2, { fixed, minimumBill }))).tariffs[1]!.unavoidable).toBe(75);
     expect(answer(today, on(flat('Plain', 0.2))).tariffs[1]!.unavoidable).toBe(0);
-    // Under buy-all, sell-all the battery touches nothing that is billed.
+    // Under buy-all, sell-all what a home without load and sun would still pay: nothing here.
     const gross = answer(today, on(flat('Gross', 0.2, { export: { kind: 'buy-all', pricePerKwh: 0.1 } }))).tariffs[1]!;
-    expect(gross.unavoidable).toBe(gross.withoutBattery);
+    expect(gross.unavoidable).toBe(0);
   });
 
   test('delivery and supply from two suppliers make one bill', () => {

@@ -250,8 +250,7 @@ function rowOf(study: Study, run: OwnCompare, today: Study, switchOn: string): T
     withPlannedSolar: study.plannedSolar === undefined ? null : cents(run.plain),
     withBattery: battery === undefined ? null : cents(battery.total),
     strategy: battery?.strategy ?? null,
-    // What is metered apart, load and all solar, no battery touches.
-    unavoidable: cents(tariff.metering === 'gross' ? run.plain : unavoidableOf(study)),
+    unavoidable: cents(unavoidableOf(study)),
     withProtection: isToday || months === 0 ? null : cents(protectedCost(study, today, months)),
     life: [
       ...(closedFrom === undefined ? [] : [`closed to new customers from ${closedFrom}`]),

@@ -49,8 +49,8 @@ export interface CompiledTariff {
   /** `published`: prices are known far ahead. `day-ahead`: tomorrow's from 13:00 local the day before. */
   readonly priceKnowledge: 'published' | 'day-ahead';
   /**
-   * `net`: the bill is made from what passes the service both ways. `gross`: buy-all, sell-all; give the bill the
-   * home's whole load as import and all its solar as export.
+   * `net`: the bill is made from what passes the service both ways. `gross`: buy-all, sell-all; give the bill as
+   * import what passes the load's meter, the battery's part included, and as export all solar.
    */
   readonly metering: 'net' | 'gross';
   /** Export that the tariff allows, kW; Infinity where it sets no limit. */

@@ -1,3 +1,5 @@
+import { billedFlows } from '../dispatch/inside.ts';
+import type { Flows } from '../plant/index.ts';
 import { billTariff, type CompiledTariff, type ServiceFlows } from '../tariff/index.ts';
 import { toCents, totalOf } from '../tariff/inside.ts';
 import type { Case } from './case.ts';
@@ -12,13 +14,8 @@ export interface PaidBill {
   readonly startEnergy: number;
 }
 
-/** What the tariff bills of a run: what passes the service, or under buy-all, sell-all the home's load and solar. */
-export function billedFlows({ tariff, loadKwh, solarKwh }: Case, flows: ServiceFlows): ServiceFlows {
-  return tariff.metering === 'gross' ? { importKwh: loadKwh, exportKwh: solarKwh } : flows;
-}
-
 /** Bill of a run's flows on the tariff of a case, with what was stored at the start. */
-export function billOf(of: Case, flows: ServiceFlows, startEnergy = 0): PaidBill {
+export function billOf(of: Case, flows: Flows, startEnergy = 0): PaidBill {
   const billed = billedFlows(of, flows);
   return {
     total: paidTotal(of.tariff, billed) + startEnergy,

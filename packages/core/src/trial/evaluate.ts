@@ -1,12 +1,12 @@
 import { type FoundSheets, optimum, type Strategy, searchedSettings, searchSettings } from '../dispatch/index.ts';
-import { aStrategy, isSearched, lookBack, playStrategy, roleOf } from '../dispatch/inside.ts';
+import { aStrategy, billedFlows, isSearched, lookBack, playStrategy, roleOf } from '../dispatch/inside.ts';
 import { check, flag, list, oneOf, optional, record } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import { backupHours, type ReserveSummary, summarizeReserve } from '../outage/index.ts';
 import type { Flows, Levels } from '../plant/index.ts';
 import { flowsOfLength, levelsOfLength } from '../plant/inside.ts';
 import { type Bill, billTariff } from '../tariff/index.ts';
-import { billedFlows, billOf, type PaidBill, startEnergyCharge } from './bill.ts';
+import { billOf, type PaidBill, startEnergyCharge } from './bill.ts';
 import { aCase, type Case } from './case.ts';
 import { type EnergySums, energySums } from './energy.ts';
 

@@ -7,7 +7,7 @@ import { planBackward, releasePlan } from './backward.ts';
 import { finalWorth, peakCost, solvePeaks } from './demand.ts';
 import { followForward, type Schedule } from './forward.ts';
 import { copySteps, type StepProblem } from './problem.ts';
-import { quantityRange } from './quantity-range.ts';
+import { type QuantityRange, quantityRange } from './quantity-range.ts';
 
 /** The best schedule found under a bill with terms, and a proven lower bound on the cost of any. */
 export interface TermsSolution {
@@ -31,15 +31,17 @@ const ROUNDS = 24;
  * envelope; parts that can't be bounded so are bounded by the least that they can come to.
  *
  * @param charges further peak charges, beside the terms
+ * @param soldKwh sold on a meter of its own, whatever the schedule: export beside the steps' own
  */
 export function solveTerms(
   steps: StepProblem,
   terms: readonly BillTerm[],
   clock: TermClock,
   charges: readonly PeakPrice[] = [],
+  soldKwh?: Float64Array,
 ): TermsSolution {
   const { wearPerKwh } = steps;
-  const relaxation = relax(steps, terms, clock.stepHours);
+  const relaxation = relax(steps, terms, clock.stepHours, soldKwh);
   const { multiplied, constant } = relaxation;
   const peaks = [...charges, ...relaxation.peaks];
   const fullPeaks = [...charges, ...relaxation.fullPeaks];
@@ -49,7 +51,7 @@ export function solveTerms(
   let exact = relaxation.exact;
 
   const consider = (schedule: Schedule) => {
-    const flows = meterOf(steps, schedule);
+    const flows = meterOf(steps, schedule, soldKwh);
     const values = valuesOf(clock, terms, flows);
     let total = 0;
     for (let i = 0; i < n; i++)
@@ -70,6 +72,8 @@ export function solveTerms(
     change.exportPerKwh.fill(0);
     let extra = constant;
     for (const { part } of multiplied) extra += part.apply(change);
+    if (soldKwh !== undefined)
+      for (let i = 0; i < n; i++) extra -= soldKwh[i]! * (steps.exportPricePerKwh[i]! + change.exportPerKwh[i]!);
     const priced = multiplied.length === 0 ? steps : withChange(steps, change);
     const solved = solve(priced, peaks);
     if (solved.bound + extra > bound) bound = solved.bound + extra;
@@ -132,7 +136,7 @@ function withChange(steps: StepProblem, change: PriceChange): StepProblem {
 }
 
 /** What passes the meter under a schedule. */
-export function meterOf(steps: StepProblem, schedule: Schedule): ServiceFlows {
+function meterOf(steps: StepProblem, schedule: Schedule, soldKwh: Float64Array | undefined): ServiceFlows {
   const n = steps.intervals;
   const importKwh = new Float64Array(n);
   const exportKwh = new Float64Array(n);
@@ -142,6 +146,7 @@ export function meterOf(steps: StepProblem, schedule: Schedule): ServiceFlows {
     const flow = steps.netLoadKwh[i]! - clipped + curtailedKwh[i]! + chargeKwh[i]! - dischargeKwh[i]! - unservedKwh[i]!;
     if (flow > 0) importKwh[i] = flow;
     else exportKwh[i] = -flow;
+    if (soldKwh !== undefined) exportKwh[i] = exportKwh[i]! + soldKwh[i]!;
   }
   return { importKwh, exportKwh };
 }
@@ -159,11 +164,20 @@ interface Relaxation {
 }
 
 /** A bound for each term: what has the form of a price or of a peak charge, and costs no more than the term does. */
-function relax(steps: StepProblem, terms: readonly BillTerm[], stepHours: number): Relaxation {
+function relax(
+  steps: StepProblem,
+  terms: readonly BillTerm[],
+  stepHours: number,
+  soldKwh: Float64Array | undefined,
+): Relaxation {
   const context: BoundContext = {
     stepHours,
     terms,
-    rangeKwh: (flow, group, groups) => quantityRange(steps, flow, group, groups),
+    rangeKwh: (flow, group, groups) => {
+      const range = quantityRange(steps, flow, group, groups);
+      if (flow === 'export') addSold(range, group, soldKwh);
+      return range;
+    },
     mostImportKwh: (i) => Math.max(0, steps.netLoadKwh[i]!) + steps.chargeLimitKwh[i]!,
   };
   const bounds = terms.map((term) => kindOf(term).bound(term, context));
@@ -179,6 +193,17 @@ function relax(steps: StepProblem, terms: readonly BillTerm[], stepHours: number
     exact: bounds.every((bound) => bound.exact),
     steep: bounds.some((bound) => bound.steep),
   };
+}
+
+/** What is sold whatever the schedule lies in its group at the least and at the most. */
+function addSold({ leastKwh, mostKwh }: QuantityRange, group: Int32Array, soldKwh: Float64Array | undefined): void {
+  if (soldKwh === undefined) return;
+  for (let i = 0; i < group.length; i++) {
+    const g = group[i]!;
+    if (g < 0) continue;
+    leastKwh[g] = leastKwh[g]! + soldKwh[i]!;
+    mostKwh[g] = mostKwh[g]! + soldKwh[i]!;
+  }
 }
 
 /** What one more kWh costs in each interval beyond its price, as the bill stands. */

@@ -1,9 +1,10 @@
 import { sum } from '../../axis/sum.ts';
 import { check, number, optional, record } from '../../input/door.ts';
 import type { Levels, PlantOnAxis } from '../../plant/index.ts';
-import { aPlantOnAxis, energies } from '../../plant/inside.ts';
+import { aPlantOnAxis, energies, quantityAt } from '../../plant/inside.ts';
 import type { ServiceFlows } from '../../tariff/index.ts';
 import { totalOf } from '../../tariff/inside.ts';
+import { billedFlows } from '../billed.ts';
 import { aHome, type Home, layHome } from '../home.ts';
 import { enter } from '../identity.ts';
 import { peakShave } from '../peak-shave.ts';
@@ -11,10 +12,10 @@ import { selfConsumption } from '../plain.ts';
 import { playStrategy } from '../play.ts';
 import type { Planner, Strategy, StrategyView } from '../strategy.ts';
 import { windowFill } from '../window.ts';
-import { makeReachable, planBackward, releasePlan } from './backward.ts';
-import { meterOf, solveTerms, type TermsSolution } from './bill-terms.ts';
+import { makeReachable } from './backward.ts';
+import { solveTerms, type TermsSolution } from './bill-terms.ts';
 import { bestConverting, mostEarnedByDraw, runLevels, type Tried } from './converting.ts';
-import { followForward, type Schedule } from './forward.ts';
+import type { Schedule } from './forward.ts';
 import { problemOf } from './home-problem.ts';
 import { copySteps, releaseSteps, type StepProblem, toSteps, UNSERVED_FACTOR } from './problem.ts';
 import { asRun, levelsOf } from './schedule-levels.ts';
@@ -59,10 +60,9 @@ export function bestInHindsight(home: Home, options: HindsightOptions = {}): Hin
 export function lookBack(home: Home, options: HindsightOptions = {}): Hindsight {
   const { wearPerKwh = 0, onAxis = layHome(home) } = options;
   const { tariff } = home;
+  if (tariff.metering === 'gross') return lookBackApart(home, onAxis, wearPerKwh);
   const steps = toSteps({ ...problemOf(onAxis, tariff), wearPerKwh });
   makeReachable(steps);
-  // Buy-all, sell-all: the battery doesn't change the bill.
-  if (tariff.metering === 'gross') return withoutEffect(home, steps, onAxis);
   const solved = solveTerms(steps, tariff.terms, tariff.axis);
   if (onAxis.conversionKwh > 0) return lookBackConverting(home, onAxis, steps, solved);
   releaseSteps(steps);
@@ -132,19 +132,67 @@ function bestOfRules(home: Home, solved: TermsSolution, onAxis: PlantOnAxis, wea
   return best;
 }
 
-function withoutEffect(home: Home, steps: StepProblem, onAxis: PlantOnAxis): Hindsight {
-  const plan = planBackward(steps);
-  let schedule = followForward(steps, plan);
-  let flows = meterOf(steps, schedule);
-  releasePlan(plan, steps.scratch);
-  releaseSteps(steps);
-  if (onAxis.conversionKwh > 0) {
-    const run = runLevels(onAxis, levelsOf(onAxis, schedule, undefined, 0)).flows;
-    schedule = asRun(schedule, run);
-    flows = run;
+/**
+ * Buy-all, sell-all: the load's meter sees load and battery, whatever the sun does. So the problem is that of a home without
+ * solar, whose battery gives no more than the loop lets it give (what the sun leaves of the load), and without charging from
+ * the grid takes no more than the surplus. What is found is run by the loop, and billed as the meters say.
+ */
+function lookBackApart(home: Home, onAxis: PlantOnAxis, wearPerKwh: number): Hindsight {
+  const { tariff, loadKwh, solarKwh } = home;
+  const { netKwh, clippedKwh, standbyKwh, stepHours, gridCharging, batteryExport, importLimitKwh } = onAxis;
+  const problem = problemOf(onAxis, tariff);
+  const { chargeEfficiency, solarChargeEfficiency } = onAxis.conversion;
+  const n = netKwh.length;
+  const chargeLimitKw = new Float64Array(n);
+  const dischargeLimitKw = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    const net = netKwh[i]!;
+    const mostKwh = Math.max(0, gridCharging ? importLimitKwh - net : -net) + (clippedKwh?.[i] ?? 0);
+    chargeLimitKw[i] = Math.min(quantityAt(onAxis.chargeLimitKwh, i), mostKwh) / stepHours;
+    const carriedKwh = batteryExport ? loadKwh[i]! + standbyKwh : Math.max(0, net);
+    dischargeLimitKw[i] = Math.min(quantityAt(onAxis.dischargeLimitKwh, i), carriedKwh) / stepHours;
   }
-  const total = totalOf(home.tariff, { importKwh: home.loadKwh, exportKwh: home.solarKwh });
-  return { schedule, flows, billTotal: total, boundTotal: total, proof: 'exact' };
+  const { clippedKwh: _, ...open } = problem;
+  const steps = toSteps({
+    ...open,
+    netLoadKwh: loadKwh.map((kwh) => kwh + standbyKwh),
+    chargeEfficiency: Math.max(chargeEfficiency, solarChargeEfficiency),
+    solarChargeEfficiency: Math.max(chargeEfficiency, solarChargeEfficiency),
+    chargeLimitKw,
+    dischargeLimitKw,
+    gridCharging: true,
+    batteryExport: false,
+    importLimitKw: Number.POSITIVE_INFINITY,
+    exportLimitKw: Number.POSITIVE_INFINITY,
+    wearPerKwh,
+  });
+  makeReachable(steps);
+  const solved = solveTerms(steps, tariff.terms, tariff.axis, [], solarKwh);
+  releaseSteps(steps);
+  const runs = [
+    runLevels(onAxis, levelsOf(onAxis, solved.schedule)),
+    ...rulesTried().map((rule) => playStrategy(rule, home, { onAxis })),
+  ];
+  const tried = runs.map(({ flows, shortfallIntervals }) => {
+    const billTotal = totalOf(tariff, billedFlows(home, flows));
+    return { flows, billTotal, shortfallIntervals, cost: billTotal + wearPerKwh * sum(flows.dischargeKwh) };
+  });
+  const best = tried.reduce((least, run) =>
+    run.shortfallIntervals < least.shortfallIntervals ||
+    (run.shortfallIntervals === least.shortfallIntervals && run.cost < least.cost)
+      ? run
+      : least,
+  );
+  const earned = onAxis.conversionKwh > 0 ? mostEarnedByDraw(onAxis, tariff) : 0;
+  const gap = Math.max(0, best.cost - solved.bound + earned);
+  const exact = gap <= 1e-9 * Math.max(1, Math.abs(best.cost));
+  return {
+    schedule: asRun(solved.schedule, best.flows),
+    flows: billedFlows(home, best.flows),
+    billTotal: best.billTotal,
+    boundTotal: exact ? best.billTotal : best.billTotal - gap,
+    proof: exact ? 'exact' : 'gap',
+  };
 }
 
 /**

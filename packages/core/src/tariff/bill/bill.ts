@@ -20,7 +20,7 @@ const GUARD_DECIMALS = 6;
  * The bills of an axis, line by line, one a billing period. Each line is quantity × rate, reckoned in decimals and
  * rounded where the tariff says; a total is the exact sum of its lines.
  *
- * @param flows what passed the service, kWh an interval; under buy-all the home's whole load and all its solar. What
+ * @param flows what passed the service, kWh an interval; under buy-all the whole load with the battery's part, and all solar. What
  * the bill reads of it is checked on the way
  * @throws InputError `length-mismatch` | `not-finite` | `out-of-range`; `not-compiled` on a tariff put together by hand
  */
