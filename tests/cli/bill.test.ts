@@ -203,7 +203,11 @@ describe('a tariff with a price series', () => {
   });
   test.each([
     ['too short', rows(100), 'prices from 2025-01-01 07:00 to'],
-    ['with a hole', `${rows(50)}\n${rows(50, Date.UTC(2025, 0, 4))}`, 'minutes after the row before'],
+    [
+      'with a hole',
+      `${rows(50)}\n${rows(8700, Date.UTC(2025, 0, 3, 19))}`,
+      'no price at 2025-01-03 09:00 UTC, 10 of them',
+    ],
     ['with a word', `${rows(50)}\n2025-01-03T09:00Z,cheap`, 'line 52'],
     ['that is missing', undefined, 'a file that exists'],
   ])('refuses a series %s', (_, text, words) => {
@@ -220,4 +224,87 @@ describe('a tariff with a price series', () => {
 test('bill of a file that is no site is refused', () => {
   const run = duskbank(['bill', 'none.json'], folderWith());
   expect(run.status).toBe(2);
+});
+
+describe('bill --actual-from-file', () => {
+  /** A home whose portal prints what each hour cost, at 0.16 a kWh and 0.48 from 17:00 to 20:00. */
+  const home = (tariffPrice: number) => {
+    const rows = ['Type,Date,Start,End,Usage (kWh),Cost ($)'];
+    for (let hour = 0; hour < 24 * 59; hour++) {
+      const at = new Date(Date.UTC(2025, 0, 1, hour));
+      const [date, time] = [at.toISOString().slice(0, 10), at.toISOString().slice(11, 16)];
+      const kwh = 0.3 + ((hour * 7) % 11) / 10;
+      const price = at.getUTCHours() >= 17 && at.getUTCHours() < 20 ? 0.48 : 0.16;
+      rows.push(`Electric usage,${date},${time},${time.slice(0, 2)}:59,${kwh.toFixed(2)},$${(kwh * price).toFixed(4)}`);
+    }
+    return folderWith({
+      'home.csv': `${rows.join('\n')}\n`,
+      'tariff.json': JSON.stringify({
+        format: 'duskbank.tariff/1',
+        name: 'Two prices',
+        currency: 'USD',
+        windows: [
+          { name: 'evening', from: '17:00', to: '20:00', pricePerKwh: 3 * tariffPrice },
+          { name: 'rest', otherwise: true, pricePerKwh: tariffPrice },
+        ],
+        fixed: [{ name: 'Service', amount: 9.5 }],
+      }),
+      'site.json': JSON.stringify({
+        format: 'duskbank.site/1',
+        name: 'Home',
+        zone: 'America/Denver',
+        meter: { files: ['home.csv'] },
+        tariff: 'tariff.json',
+        plant: {
+          battery: { units: 1, usableKwh: 9.6, chargeKw: 4.8, dischargeKw: 7.2, roundTripEfficiency: 0.88 },
+          inverter: { continuousKw: 7.6 },
+        },
+      }),
+    });
+  };
+
+  test('bills are made of the cost column, and the fixed charge is named as what it leaves out', () => {
+    const folder = home(0.16);
+    const run = duskbank(['bill', 'site.json', '--actual-from-file'], folder);
+    expect(run.stderr).not.toContain('error');
+    expect(run.stdout).toContain('Beside what the meter file says that it cost');
+    expect(run.stdout.replace(/\s+/g, ' ')).toContain(
+      'a charge of USD 9.50 a bill is in the tariff file and wasn’t charged',
+    );
+    expect(tooWide(run.stdout)).toEqual([]);
+  });
+
+  test('prices in cents are known by it', () => {
+    const run = duskbank(['bill', 'site.json', '--actual-from-file'], home(16));
+    expect(run.stderr).toContain('"evening" is USD 48 a kWh');
+    expect(run.stdout.replace(/\s+/g, ' ')).toContain('find out why before you rely on any saving');
+  });
+
+  test('a file without costs, and both ways at once, are refused', () => {
+    const run = duskbank(['bill', 'site.json', '--actual-from-file'], copyOf('demo'));
+    expect(run.status).toBe(2);
+    expect(run.stderr).toContain('no column that is named as a cost');
+    const both = duskbank(['bill', 'site.json', '--actual-from-file', '--actual', 'x.csv'], copyOf('demo'));
+    expect(both.status).toBe(2);
+  });
+});
+
+test('check opens files of prices, alone and with the tariff that names them', () => {
+  const folder = folderWith({
+    'prices.csv': 'start,EUR/MWh\n2026-01-05T00:00Z,81.23\n2026-01-05T01:00Z,-12.5\n2026-01-05T02:00Z,90\n',
+    'tariff.json': JSON.stringify({
+      format: 'duskbank.tariff/1',
+      name: 'Spot',
+      currency: 'EUR',
+      energy: [{ name: 'Spot', series: { file: 'prices.csv' } }],
+    }),
+  });
+  const told = '3 prices of 60 minutes from 2026-01-05 to 2026-01-05; a kWh costs −0.0125 to 0.09';
+  for (const file of ['prices.csv', 'tariff.json']) {
+    const run = duskbank(['check', file], folder);
+    expect(run.status).toBe(0);
+    expect(run.stdout.replace(/\s+/g, ' ')).toContain(told);
+  }
+  writeFileSync(join(folder, 'prices.csv'), 'start,EUR/MWh\n');
+  expect(duskbank(['check', 'tariff.json'], folder).status).toBe(2);
 });

@@ -167,6 +167,11 @@ const files: Record<string, unknown> = {
 const read = (path: string) =>
   new TextEncoder().encode(path === 'home.csv' ? writeIntervalCsv(series) : JSON.stringify(files[path] ?? {}));
 
+const readWithCosts = (path: string) =>
+  path === 'home.csv'
+    ? new TextEncoder().encode('start,usage kWh,cost\n2026-03-01 00:00,0.5,0.08\n2026-03-01 01:00,0.4,0.07\n')
+    : read(path);
+
 const everyPart = ['flows', 'bill', 'lines', 'energy', 'reserve', 'backupHours', 'bound', 'sheets'];
 
 /** A recipe for every exported function of every sub-path: a new export needs one. Methods stand as `object.method`. */
@@ -388,6 +393,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     parseSite: of(siteDocument, 'site.json'),
     loadSite: gaps('site.json', read, { moreTariffs: ['none.json'] }),
     loadTariffFile: infinite('none.json', read),
+    loadMeterCosts: gaps('site.json', readWithCosts),
     recordInput: of('meter', 'home.csv', new Uint8Array([1, 2, 3])),
     // Another error comes back as it is.
     readFault: gaps('site.json', { code: 'ENOENT' }),

@@ -20,6 +20,13 @@ describe('money with commas', () => {
     ['other rows make a lone group thousands', ['1,234', '99.50'], ';', [1234, 99.5]],
     ['thousands that are certain', ['$1,234.50', '12,345,678'], ';', [1234.5, 12345678]],
     ['thousands in a file that commas delimit', ['1,234', '-1,234.5'], ',', [1234, -1234.5]],
+    ['thousands by point', ['1.234,50', '12,3'], ';', [1234.5, 12.3]],
+    [
+      'what stands behind',
+      ['150.20 €', '12.30-', '(4.50)', '7.25 CR', '1 234.50', "2'000.00", '-$3.10', '−2.5'],
+      ';',
+      [150.2, -12.3, -4.5, -7.25, 1234.5, 2000, -3.1, -2.5],
+    ],
     ['none', ['USD 150.20', '.5', '7'], ';', [150.2, 0.5, 7]],
   ])('%s', (_, totals, delimiter, expected) => {
     expect(read(totals, delimiter)).toEqual(expected);
@@ -42,9 +49,38 @@ describe('money with commas', () => {
     }
   });
 
-  test.each(['12,34,567', '1,2345.5', '1.234,50', '1,,5'])('no number: %s', (total) => {
+  test.each(['12,34,567', '1,2345.5', '12.34,50', '1,,5', '(5', '-5-'])('no number: %s', (total) => {
     expect(() => read([total])).toThrow(
       expect.objectContaining({ issues: [expect.objectContaining({ code: 'not-finite' })] }),
+    );
+  });
+});
+
+describe('files of bills as households write them', () => {
+  const one = [{ start: '2026-01-05', end: '2026-02-03', total: 101.5, importKwh: 512 }];
+
+  test.each([
+    ['our own names', 'start,end,total,kWh\n2026-01-05,2026-02-03,101.50,512\n'],
+    ['dates of paper, a column called Amount', 'From,To,Usage (kWh),Amount\n1/5/26,2/3/26,512,$101.50\n'],
+    ['day first, where only so bills run some weeks', 'from;to;kWh;amount due\n05.01.2026;03.02.2026;512;101,50 €\n'],
+    ['German', 'von;bis;Verbrauch kWh;Betrag\n5. Januar 2026;3. Februar 2026;512;101,50\n'],
+    ['both dates in one cell', 'Billing period,kWh used,Total charges\n"Jan 5, 2026 - Feb 3, 2026",512 kWh,101.50\n'],
+    [
+      'a row of sums below, an account before',
+      'Account,Bill start,Bill end,kWh,Amount\n1,2026-01-05,2026-02-03,512,101.50\nTotal,,,512,101.50\n',
+    ],
+  ])('%s', (_, text) => {
+    expect(parseActualBills(text, 'bills.csv')).toEqual(one);
+  });
+
+  test.each([
+    ['dates that nothing tells apart', 'start,end,total\n01/02/26,03/04/26,5\n', 'ambiguous-date'],
+    ['two amounts', 'start,end,amount due,amount paid\n2026-01-05,2026-02-03,5,6\n', 'several-columns'],
+    ['no amount', 'start,end,meter\n2026-01-05,2026-02-03,5\n', 'missing-column'],
+    ['a day that there isn’t', 'start,end,total\n2026-02-30,2026-03-03,5\n', 'not-a-date'],
+  ])('refused: %s', (_, text, code) => {
+    expect(() => parseActualBills(text, 'bills.csv')).toThrow(
+      expect.objectContaining({ issues: [expect.objectContaining({ code })] }),
     );
   });
 });

@@ -234,3 +234,58 @@ describe('charges are told apart by what they are, not by what their lines say',
     expect(causes[0]!.message).toContain('the line "Energy, wires" was charged 1.200 times');
   });
 });
+
+describe('verdict and totals', () => {
+  const { bills, reconcile } = home('baseline-blocks');
+  const whole = bills();
+
+  test('every bill to the cent: exact', () => {
+    const { verdict, total } = reconcile(whole);
+    expect(verdict).toBe('exact');
+    expect(total).toMatchObject({ bills: whole.length, difference: 0, share: 0 });
+  });
+
+  test.each([
+    // 0.1 % on each bill; 1.5 %; 5 %.
+    [1.001, 'trust'],
+    [1.015, 'near'],
+    [1.05, 'off'],
+  ])('bills times %d: %s', (times, verdict) => {
+    const charged = whole.map((bill) => ({ ...bill, total: Math.round(bill.total * times * 100) / 100 }));
+    const found = reconcile(charged);
+    expect(found.verdict).toBe(verdict);
+    expect(found.total!.share!).toBeCloseTo(1 - 1 / times, 4);
+    expect(found.total!.difference).toBeCloseTo(found.total!.actual - found.total!.ours, 6);
+  });
+
+  test('bills that are off both ways aren’t trusted for their sum', () => {
+    const charged = whole.map((bill, k) => ({ ...bill, total: bill.total + (k === 0 ? 20 : k === 1 ? -20 : 0) }));
+    expect(reconcile(charged).verdict).not.toBe('trust');
+  });
+
+  test('a bill that the data cut is marked, and counts in no total', () => {
+    const [first, second] = whole as [ActualBill, ActualBill];
+    // The data begin on 2026-01-01.
+    const cut = { ...first, start: '2025-12-15' };
+    const outside = { start: '2025-11-01', end: '2025-11-30', total: 70 };
+    const found = reconcile([outside, cut, second]);
+    expect(found.bills.map(({ without }) => without)).toEqual(['no-data', 'cut', null]);
+    expect(found.total).toMatchObject({ bills: 1, actual: second.total });
+    expect(found.verdict).toBe('exact');
+  });
+
+  test('a day that the data begin inside of is no day of a bill', () => {
+    const axis = makeAxis({
+      startEpochMs: Date.UTC(2026, 0, 1, 13),
+      stepMinutes: 60,
+      intervals: 24 * 60,
+      zone: 'America/Denver',
+    });
+    const { tariff, options } = fixtures.find((one) => one.name === 'flat')!;
+    const flows = randomFlows(5, axis.intervals, 60);
+    const of = (start: string) =>
+      reconcileBills(tariff, axis, options, flows, [{ start, end: '2026-01-31', total: 50 }]).bills[0]!.without;
+    // 06:00 on 1 January.
+    expect([of('2026-01-01'), of('2026-01-02')]).toEqual(['cut', null]);
+  });
+});

@@ -57,6 +57,17 @@ describe('prices that can’t be meant are asked about', () => {
     expect(questions(document)).toEqual([]);
   });
 
+  test('several prices that are off tell their unit together', () => {
+    const windows = [
+      { name: 'peak', from: '16:00', to: '21:00', pricePerKwh: 48 },
+      { name: 'rest', otherwise: true, pricePerKwh: 16 },
+    ];
+    // 48 alone would rather be of a MWh.
+    expect(questions(flat(0, { energy: undefined, windows }))).toMatchObject([
+      { data: { charge: 'peak', slip: 'hundredths' } },
+    ]);
+  });
+
   test('one window in cents among others in dollars, and the credit for export', () => {
     const asked = questions(
       flat(0, {
@@ -68,7 +79,7 @@ describe('prices that can’t be meant are asked about', () => {
         export: { kind: 'net-billing', pricePerKwh: 6.25 },
       }),
     );
-    expect(asked.map(({ data }) => [data['charge'], data['pricePerKwh']])).toEqual([
+    expect(asked.map(({ data: { charge, pricePerKwh } }) => [charge, pricePerKwh])).toEqual([
       ['peak', 41.25],
       ['Export credit', 6.25],
     ]);

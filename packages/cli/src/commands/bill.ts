@@ -1,9 +1,11 @@
-import { recordInput } from '@duskbank/core/site';
+import { loadMeterCosts, recordInput } from '@duskbank/core/site';
 import { type BillInput, bill } from '@duskbank/core/study';
 import { parseActualBills } from '@duskbank/core/tariff';
+import { inputFault } from '../io/fail.ts';
 import { noteWarnings, print, printJson } from '../io/output.ts';
 import { MAX_DOCUMENT_BYTES, readInput } from '../io/read.ts';
 import { readSite } from '../io/site.ts';
+import { yaml } from '../io/yaml.ts';
 import { billCsv, billText } from '../render/bill.ts';
 
 interface Options {
@@ -11,6 +13,7 @@ interface Options {
   csv?: boolean;
   tariff?: string;
   actual?: string;
+  actualFromFile?: boolean;
 }
 
 /** `duskbank bill SITE` */
@@ -19,12 +22,26 @@ export async function run(sitePath: string, options: Options): Promise<void> {
     sitePath,
     options.tariff === undefined ? {} : { insteadOfTariff: options.tariff },
   );
-  const past = pastOf(tariffs[0]!);
-  const report = bill(options.actual === undefined ? past : await withActual(past, options.actual));
+  const report = bill(await beside(pastOf(tariffs[0]!), sitePath, options));
   if (options.json) printJson(report);
   else if (options.csv) print(billCsv(report));
   else print(billText(report));
   noteWarnings(report.warnings);
+}
+
+/** The past beside what was charged, where that is asked for. */
+async function beside(past: BillInput, sitePath: string, { actual, actualFromFile }: Options): Promise<BillInput> {
+  if (actual !== undefined && actualFromFile === true)
+    throw inputFault({
+      code: 'not-together',
+      where: { column: '--actual-from-file' },
+      received: '--actual beside it',
+      expected: 'one of the two',
+      hint: 'a file of bills says more: leave out --actual-from-file',
+    });
+  if (actual !== undefined) return withActual(past, actual);
+  if (actualFromFile !== true) return past;
+  return { ...past, actualCosts: await loadMeterCosts(sitePath, readInput, { yaml }) };
 }
 
 /** The past beside the bills of a file. */

@@ -86,15 +86,33 @@ function summary(report: BillReport): string {
   return table([{ head: `${periods.length} bills` }, { head: currency, align: 'right' }], rows);
 }
 
-function actualText(reconciliation: NonNullable<BillReport['actual']>, currency: string, decimals: number): string {
-  const rows = reconciliation.bills.map((row) => [
+type Beside = NonNullable<BillReport['actual']>;
+
+const WITHOUT = { overlap: 'overlaps', cut: 'cut', 'no-data': 'no data' } as const;
+
+function actualText(beside: Beside, currency: string, decimals: number): string {
+  const percentOf = (difference: number, charged: number) =>
+    charged === 0 ? '' : `${fixed((100 * difference) / Math.abs(charged), 1)} %`;
+  const rows = beside.bills.map((row) => [
     row.start,
     row.end,
     row.importKwh === null ? '' : fixed(row.importKwh, 1),
     fixed(row.actual, decimals),
-    row.without === 'overlap' ? 'overlaps' : row.ours === null ? 'no data' : fixed(row.ours, decimals),
+    row.ours === null ? WITHOUT[row.without ?? 'no-data'] : fixed(row.ours, decimals),
     row.difference === null ? '' : fixed(row.difference, decimals),
+    row.difference === null ? '' : percentOf(row.difference, row.actual),
   ]);
+  const { total } = beside;
+  if (total !== null && total.bills > 1)
+    rows.push([
+      `${total.bills} bills`,
+      '',
+      '',
+      fixed(total.actual, decimals),
+      fixed(total.ours, decimals),
+      fixed(total.difference, decimals),
+      percentOf(total.difference, total.actual),
+    ]);
   const grid = table(
     [
       { head: 'from' },
@@ -103,26 +121,46 @@ function actualText(reconciliation: NonNullable<BillReport['actual']>, currency:
       { head: 'charged', align: 'right' },
       { head: 'reckoned', align: 'right' },
       { head: 'difference', align: 'right' },
+      { head: '', align: 'right' },
     ],
     rows,
   );
-  const known = reconciliation.bills.filter((row) => row.difference !== null);
-  const sum = known.reduce((total, row) => total + row.difference!, 0);
-  const verdict =
-    known.length === 0
-      ? reconciliation.bills.some((row) => row.without === 'overlap')
-        ? 'None of these bills could be set beside ours.'
-        : 'None of these bills lies within the data.'
-      : reconciliation.causes.length === 0
-        ? `All ${known.length} bills agree to the cent.`
-        : `Charged ${money(Math.abs(sum), currency, decimals)} ${sum >= 0 ? 'more' : 'less'} than reckoned. Likely causes:`;
+  const cut = beside.bills.filter((row) => row.without === 'cut').length;
   return [
-    heading('Beside the bills that were charged'),
+    heading(
+      beside.from === 'bills' ? 'Beside the bills that were charged' : 'Beside what the meter file says that it cost',
+    ),
+    wrap(verdictText(beside, currency, decimals)),
     grid,
-    ...reconciliation.notes.map((note) => wrap(note)),
-    wrap(verdict),
-    ...reconciliation.causes.map((cause) => wrap(`• ${cause.message}`, 80, '  ')),
+    ...(cut === 0
+      ? []
+      : [wrap(`Cut: the data hold a part of its days only. ${cut === 1 ? 'It counts' : 'They count'} in no total.`)]),
+    ...beside.notes.map((note) => wrap(note)),
+    ...(beside.from === 'bills' || beside.verdict === 'exact'
+      ? []
+      : [wrap('A portal’s cost column often leaves out fixed charges and taxes: then that is the difference.')]),
+    ...beside.causes.map((cause) => wrap(`• ${cause.message}`, 80, '  ')),
   ].join('\n');
+}
+
+/** Whether the tariff file may be trusted, first. */
+function verdictText({ bills, total, verdict, from }: Beside, currency: string, decimals: number): string {
+  if (total === null || verdict === null)
+    return bills.length === 0
+      ? 'No billing period is covered whole by what the file says.'
+      : bills.some((row) => row.without === 'overlap')
+        ? 'None of these bills could be set beside ours.'
+        : `None of these bills lies ${bills.some((row) => row.without === 'cut') ? 'wholly ' : ''}within the data.`;
+  const what = `${total.bills === 1 ? 'The bill' : `All ${total.bills} bills`}`;
+  if (verdict === 'exact')
+    return `${what} ${total.bills === 1 ? 'agrees' : 'agree'} to the cent. Trust the tariff file.`;
+  const amount = `${money(Math.abs(total.difference), currency, decimals)} ${total.difference >= 0 ? 'more' : 'less'}`;
+  const share =
+    total.share === null ? '' : ` (${fixed(Math.abs(100 * total.share), Math.abs(total.share) < 0.01 ? 2 : 1)} %)`;
+  const charged = `${from === 'bills' ? 'Charged' : 'The file says'} ${amount} than reckoned${share}`;
+  if (verdict === 'trust') return `${charged}: within 0.2 %, trust the tariff file.`;
+  if (verdict === 'near') return `${charged}: savings are known no better than that. Likely causes stand below.`;
+  return `${charged}: find out why before you rely on any saving. Likely causes stand below.`;
 }
 
 /** One row a line. */

@@ -3,12 +3,13 @@ import { plantText, spanText } from './home.ts';
 import { fixed, percent } from './numbers.ts';
 import { wrap } from './text.ts';
 
-type Part<Kind extends 'site' | 'tariff' | 'intervals'> = NonNullable<CheckReport[Kind]>;
+type Part<Kind extends 'site' | 'tariff' | 'intervals' | 'prices'> = NonNullable<CheckReport[Kind]>;
 
 /** What a file was understood to say; nothing where it couldn't be read. Its faults are told apart. */
-export function checkText({ site, tariff, intervals }: CheckReport): string {
+export function checkText({ site, tariff, intervals, prices }: CheckReport): string {
   if (site !== null) return siteText(site);
-  if (tariff !== null) return tariffText(tariff);
+  if (tariff !== null) return [tariffText(tariff), ...(prices ?? []).map(pricesText)].join('\n');
+  if (prices !== null) return prices.map(pricesText).join('\n');
   return intervals === null ? '' : intervalsText(intervals);
 }
 
@@ -42,7 +43,25 @@ function siteText(site: Part<'site'>): string {
 
 /** A tariff file that was read. */
 function tariffText(tariff: Part<'tariff'>): string {
-  return wrap(`${tariff.name}: a tariff in ${tariff.currency} that holds every minute of every day once`);
+  return [
+    wrap(`${tariff.name}: a tariff in ${tariff.currency} that holds every minute of every day once`),
+    ...tariff.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')),
+  ].join('\n');
+}
+
+/** A file of prices that was read. */
+function pricesText({ file, firstDay, lastDay, stepMinutes, ...all }: Part<'prices'>[number]): string {
+  const { prices, missing, leastPerKwh, meanPerKwh, mostPerKwh } = all;
+  const figures =
+    meanPerKwh === null
+      ? ''
+      : `; a kWh costs ${leastPerKwh} to ${mostPerKwh}, ${meanPerKwh} in the mean`.replaceAll(' -', ' −');
+  const gaps = missing === 0 ? '' : `, ${fixed(missing, 0)} missing`;
+  return wrap(
+    `${file}: ${fixed(prices, 0)} prices of ${stepMinutes} minutes from ${firstDay} to ${lastDay}${gaps}${figures}`,
+    80,
+    '  ',
+  );
 }
 
 /** An interval file that was read, or why it can't be. */

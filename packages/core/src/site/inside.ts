@@ -1,5 +1,6 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
 
+export { loadPrices } from './load-tariff.ts';
 export { anOrigin, recordOf } from './origin.ts';
 export { isToCome, layPast, pastFlows } from './past.ts';
 export { aStudy } from './rules.ts';

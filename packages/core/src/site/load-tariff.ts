@@ -1,7 +1,7 @@
 import { callable, check, optional, text } from '../input/door.ts';
 import { InputError, type SourceDocument, showName, showValue, type YamlDecoder } from '../input/index.ts';
 import { withLines } from '../input/source.ts';
-import { parsePriceSeries, parseTariff, seriesFiles, type Tariff } from '../tariff/index.ts';
+import { type PriceSeries, parsePriceSeries, parseTariff, seriesFiles, type Tariff } from '../tariff/index.ts';
 import { fieldsFilledIn, type Origin } from './origin.ts';
 import { beside, folderOf } from './paths.ts';
 import { namedBy, type ReadFile, Source } from './source.ts';
@@ -34,6 +34,36 @@ export async function loadTariffFile(path: string, read: ReadFile, yaml?: YamlDe
   return { tariff, origin: originOf(source, document, tariff) };
 }
 
+/** A price series that a tariff file names, as it was read. */
+export interface NamedPrices {
+  /** As the tariff file names it. */
+  readonly file: string;
+  readonly series: PriceSeries;
+}
+
+/**
+ * Reads the price series that a tariff file names.
+ *
+ * @param zone whose clock their labels show where they print no offset
+ * @throws InputError where one can't be had or read
+ */
+export async function loadPrices(
+  path: string,
+  read: ReadFile,
+  zone: string,
+  yaml?: YamlDecoder,
+): Promise<NamedPrices[]> {
+  const source = new Source(read, yaml);
+  const document = await source.document(path, 'tariff');
+  const tariff = withLines(document, () => parseTariff(document.value, path));
+  const prices: NamedPrices[] = [];
+  for (const name of seriesFiles(tariff)) {
+    const file = beside(folderOf(path), name);
+    prices.push({ file: name, series: parsePriceSeries(await source.data(file, 'prices', name), zone, file) });
+  }
+  return prices;
+}
+
 /**
  * Reads a tariff file with the price series that it names, their clock times in `zone`, and the files of those that
  * follow it.
@@ -52,7 +82,7 @@ export async function loadTariff(
   const series: Record<string, ReturnType<typeof parsePriceSeries>> = {};
   for (const name of seriesFiles(tariff)) {
     const file = beside(folderOf(path), name);
-    series[name] = parsePriceSeries(new TextDecoder().decode(await source.data(file, 'prices', name)), zone, file);
+    series[name] = parsePriceSeries(await source.data(file, 'prices', name), zone, file);
   }
   const { successor, successorFile } = tariff.life;
   const next = successorFile === undefined ? undefined : beside(folderOf(path), successorFile);

@@ -40,9 +40,11 @@ const reconciledSchema = z
     actual: money('What was charged.'),
     ours: z.number().nullable().describe('Our bill over the same days; null where there is none.'),
     without: z
-      .enum(['no-data', 'overlap'])
+      .enum(['no-data', 'cut', 'overlap'])
       .nullable()
-      .describe('Why there is none: the data don’t cover the days, or other bills overlap them.'),
+      .describe(
+        'Why there is none: the data hold none of its days, or only a part of them, or other bills overlap them. It counts in no total then.',
+      ),
     difference: z.number().nullable().describe('actual − ours.'),
     importKwh: z.number().nullable().describe('Energy bought in our bill.'),
   })
@@ -79,6 +81,25 @@ export const billReportSchema = z
     actual: z
       .object({
         bills: z.array(reconciledSchema).describe('The bills that were charged, by date.'),
+        from: z
+          .enum(['bills', 'meter-file'])
+          .describe('Where the charges come from: a file of bills, or the cost column of the meter files.'),
+        total: z
+          .object({
+            bills: z.int().min(1).describe('How many bills it is of.'),
+            actual: money('What was charged.'),
+            ours: money('Our bills.'),
+            difference: money('actual − ours.'),
+            share: z.number().nullable().describe('difference ÷ |actual|; null where nothing was charged.'),
+          })
+          .nullable()
+          .describe('All bills that stand beside ours; null where none does.'),
+        verdict: z
+          .enum(['exact', 'trust', 'near', 'off'])
+          .nullable()
+          .describe(
+            'How far the tariff file can be trusted. "exact": every bill agrees to the cent. "trust": together within 0.2 %, each within 1 %. "near": together within 2 %. "off": further apart.',
+          ),
         causes: z
           .array(
             factSchema.extend({

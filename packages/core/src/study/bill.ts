@@ -1,12 +1,14 @@
-import { check, optional } from '../input/door.ts';
+import { anAxis } from '../axis/inside.ts';
+import { series as aSeries, check, list, optional, record } from '../input/door.ts';
 import type { Finding } from '../meter/index.ts';
 import { someFindings } from '../meter/inside.ts';
-import type { PastInput } from '../site/index.ts';
+import type { MeterCosts, PastInput } from '../site/index.ts';
 import { type ActualBill, reconcileBills } from '../tariff/index.ts';
 import { VERSION } from '../version.ts';
 import { factOf } from '../words/fact.ts';
 import type { BillReport } from './bill-schema.ts';
 import { billPast } from './bills.ts';
+import { billsOfCosts } from './cost-bills.ts';
 import { provenanceOf, tariffOver } from './provenance.ts';
 import { axisPart, moneyParts } from './report-parts.ts';
 
@@ -16,7 +18,11 @@ export interface BillInput extends PastInput {
   readonly findings?: readonly Finding[];
   /** The bills that the household got, to be set beside ours. */
   readonly actual?: readonly ActualBill[];
+  /** What the meter files say that their energy cost, in place of `actual`: bills are made of it. */
+  readonly actualCosts?: MeterCosts;
 }
+
+const aCostColumn = record<MeterCosts[number]>({ axis: anAxis, values: aSeries({ gaps: true, length: null }) });
 
 /**
  * The bills of the metered past, line by line, and beside those that were charged.
@@ -24,8 +30,12 @@ export interface BillInput extends PastInput {
  */
 export function bill(input: BillInput): BillReport {
   const past = billPast(input);
-  check({ findings: input.findings }, { findings: optional(someFindings) });
-  const { site, series, tariff, tariffOptions, findings = [], actual } = input;
+  check(
+    { findings: input.findings, actualCosts: input.actualCosts },
+    { findings: optional(someFindings), actualCosts: optional(list(aCostColumn)) },
+  );
+  const { site, series, tariff, tariffOptions, findings = [], actualCosts } = input;
+  const actual = input.actual ?? (actualCosts === undefined ? undefined : billsOfCosts(actualCosts, past.tariff));
   return {
     format: 'duskbank.bill/1',
     version: VERSION,
@@ -43,7 +53,10 @@ export function bill(input: BillInput): BillReport {
     actual:
       actual === undefined
         ? null
-        : reconcileBills(tariff, series.axis, { ...tariffOptions, account: site.account }, past.flows, actual),
+        : {
+            from: input.actual === undefined ? 'meter-file' : 'bills',
+            ...reconcileBills(tariff, series.axis, { ...tariffOptions, account: site.account }, past.flows, actual),
+          },
     warnings: [...findings.filter((finding) => finding.severity !== 'note').map(factOf), ...past.warnings],
   };
 }

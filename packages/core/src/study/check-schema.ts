@@ -57,6 +57,20 @@ const intervalsSchema = z
   })
   .describe('A file of readings.');
 
+const pricesSchema = z
+  .object({
+    file: z.string().describe('The file, as it is named.'),
+    firstDay: z.iso.date().describe('Its first day.'),
+    lastDay: z.iso.date().describe('Its last day.'),
+    stepMinutes: z.number().describe('Minutes that each price holds.'),
+    prices: z.int().min(0).describe('How many prices there are.'),
+    missing: z.int().min(0).describe('Steps without one.'),
+    leastPerKwh: z.number().nullable().describe('The lowest, money a kWh as the file or its unit says.'),
+    meanPerKwh: z.number().nullable().describe('Their mean.'),
+    mostPerKwh: z.number().nullable().describe('The highest.'),
+  })
+  .describe('A file of prices.');
+
 /** The results of `check`, as `--json` prints them. What isn't of the file's kind is null, as is what couldn't be read. */
 export const checkReportSchema = z
   .object({
@@ -64,7 +78,7 @@ export const checkReportSchema = z
     version: z.string().describe('Version of Duskbank that made it.'),
     file: z.string().describe('The file, as it was named.'),
     kind: z
-      .enum(['site', 'tariff', 'intervals', 'document'])
+      .enum(['site', 'tariff', 'intervals', 'prices', 'document'])
       .describe('What the file seems to be; a document is JSON or YAML without a format of ours.'),
     ok: z.boolean().describe('Whether no fault was found.'),
     provenance: provenanceSchema,
@@ -73,10 +87,16 @@ export const checkReportSchema = z
       .object({
         name: z.string().describe('Its name.'),
         ...moneyShape,
+        warnings: warningsSchema,
       })
       .nullable()
       .describe('What a tariff file says; `duskbank tariff` says more.'),
     intervals: intervalsSchema.nullable().describe('What a file of readings says; `duskbank inspect` says more.'),
+    prices: z
+      .array(pricesSchema)
+      .min(1)
+      .nullable()
+      .describe('What a file of prices says, or each of those that a tariff file names.'),
     faults: z.array(issueSchema).describe('What is wrong.'),
   })
   .describe('Results of duskbank check.');

@@ -1,3 +1,4 @@
+import { makeAxis } from '../axis/index.ts';
 import { sum } from '../axis/sum.ts';
 import { callable, check as checkArguments, optional, record, text } from '../input/door.ts';
 import { InputError, type InputIssue, nearestName, reportIssue, showName, type YamlDecoder } from '../input/index.ts';
@@ -11,7 +12,9 @@ import {
   type Unit,
 } from '../meter/index.ts';
 import { loadSite, loadTariffFile, MAX_DATA_BYTES, type ReadFile, type Study } from '../site/index.ts';
-import { readBytes, recordOf } from '../site/inside.ts';
+import { loadPrices, readBytes, recordOf } from '../site/inside.ts';
+import { type PriceSeries, parsePriceSeries } from '../tariff/index.ts';
+import { priceQuestions } from '../tariff/inside.ts';
 import { VERSION } from '../version.ts';
 import type { CheckReport } from './check-schema.ts';
 import { type Provenance, provenanceOf } from './provenance.ts';
@@ -35,7 +38,7 @@ export interface CheckOutcome {
 }
 
 /** What a file was understood to say. */
-type Understood = Pick<CheckReport, 'site' | 'tariff' | 'intervals' | 'provenance'>;
+type Understood = Pick<CheckReport, 'site' | 'tariff' | 'intervals' | 'prices' | 'provenance'>;
 
 /**
  * Reads any input file of ours, with all that it names, and says what is understood and what is wrong.
@@ -54,22 +57,36 @@ export async function check(path: string, read: ReadFile, options: CheckOptions 
   const bytes = await readBytes(read, path, MAX_DATA_BYTES);
   // What was looked at is what is read.
   const again: ReadFile = (asked, maxBytes) => (asked === path ? bytes : read(asked, maxBytes));
-  const kind = kindOf(path, bytes);
-  let understood: Understood = { site: null, tariff: null, intervals: null, provenance: provenanceOf(undefined) };
+  let kind = kindOf(path, bytes);
+  let understood: Understood = {
+    site: null,
+    tariff: null,
+    intervals: null,
+    prices: null,
+    provenance: provenanceOf(undefined),
+  };
   let issues: readonly InputIssue[] = [];
   try {
     if (kind === 'document') throw new InputError([withoutFormat(path)]);
     if (kind === 'site') understood = { ...understood, ...(await siteUnderstood(path, again, options.yaml)) };
-    else if (kind === 'tariff') understood = { ...understood, ...(await tariffUnderstood(path, again, options.yaml)) };
+    else if (kind === 'tariff') understood = { ...understood, ...(await tariffUnderstood(path, again, options)) };
     else {
       const data = parseIntervalData(bytes, { zone: options.zone, unit: unitOf(options.unit) });
-      const inputs = [await recordOf('meter', path, bytes)];
-      understood = {
-        ...understood,
-        intervals: intervalsUnderstood(data),
-        provenance: provenanceOf({ inputs, assumptions: [] }),
-      };
-      issues = faultsOf(path, data.findings);
+      if (data.findings.some(({ code, data: { holds } }) => code === 'not-meter-data' && holds === 'prices')) {
+        kind = 'prices';
+        const provenance = provenanceOf({ inputs: [await recordOf('prices', path, bytes)], assumptions: [] });
+        const zone = options.zone ?? NO_ZONE;
+        understood = { ...understood, provenance };
+        understood = { ...understood, prices: [pricesUnderstood(path, parsePriceSeries(bytes, zone, path), zone)] };
+      } else {
+        const inputs = [await recordOf('meter', path, bytes)];
+        understood = {
+          ...understood,
+          intervals: intervalsUnderstood(data),
+          provenance: provenanceOf({ inputs, assumptions: [] }),
+        };
+        issues = faultsOf(path, data.findings);
+      }
     }
   } catch (error) {
     if (!(error instanceof InputError)) throw error;
@@ -143,17 +160,53 @@ function homeParts(study: Study): Omit<NonNullable<CheckReport['site']>, 'name' 
   };
 }
 
+/** The clock of price files where no zone is stated: only whether they can be read is asked then. */
+const NO_ZONE = 'Etc/UTC';
+
 async function tariffUnderstood(
   path: string,
   read: ReadFile,
-  yaml: YamlDecoder | undefined,
-): Promise<{ tariff: CheckReport['tariff']; provenance: Provenance }> {
+  { yaml, zone = NO_ZONE }: CheckOptions,
+): Promise<Pick<Understood, 'tariff' | 'prices' | 'provenance'>> {
   const { tariff, origin } = await loadTariffFile(path, read, yaml);
+  const prices = await loadPrices(path, read, zone, yaml);
+  const questions = priceQuestions(tariff, Object.fromEntries(prices.map(({ file, series }) => [file, series])));
   const allTime = { firstDay: Number.NEGATIVE_INFINITY, lastDay: Number.POSITIVE_INFINITY };
   return {
-    tariff: { name: tariff.name, ...moneyParts(tariff) },
+    tariff: { name: tariff.name, ...moneyParts(tariff), warnings: questions },
+    prices: prices.length === 0 ? null : prices.map(({ file, series }) => pricesUnderstood(file, series, zone)),
     provenance: provenanceOf(origin, { tariff, ...allTime }),
   };
+}
+
+/** What a file of prices says. */
+function pricesUnderstood(
+  file: string,
+  { startEpochMs, stepMinutes, pricePerKwh }: PriceSeries,
+  zone: string,
+): NonNullable<CheckReport['prices']>[number] {
+  const prices = Array.from(pricePerKwh).filter((price) => !Number.isNaN(price));
+  const axis = makeAxis({ startEpochMs, stepMinutes, intervals: pricePerKwh.length, zone });
+  const { firstDay, lastDay } = axisPart(axis);
+  return {
+    file,
+    firstDay,
+    lastDay,
+    stepMinutes,
+    prices: prices.length,
+    missing: pricePerKwh.length - prices.length,
+    leastPerKwh: prices.length === 0 ? null : minOf(prices),
+    meanPerKwh: prices.length === 0 ? null : Number((sum(Float64Array.from(prices)) / prices.length).toPrecision(6)),
+    mostPerKwh: prices.length === 0 ? null : maxOf(prices),
+  };
+}
+
+function minOf(values: readonly number[]): number {
+  return values.reduce((least, value) => Math.min(least, value));
+}
+
+function maxOf(values: readonly number[]): number {
+  return values.reduce((most, value) => Math.max(most, value));
 }
 
 function intervalsUnderstood({ layout, series, findings }: IntervalData): NonNullable<CheckReport['intervals']> {

@@ -12,7 +12,14 @@ export type { ServiceFlows } from './flows.ts';
 export { type MarginalPrices, marginalPrices } from './marginal.ts';
 export { parseTariff } from './parse.ts';
 export { parsePriceSeries } from './price-file.ts';
-export { isDate, type ReconciledBill, type Reconciliation, reconcileBills } from './reconcile.ts';
+export {
+  type BillVerdict,
+  isDate,
+  type ReconciledBill,
+  type ReconciledTotal,
+  type Reconciliation,
+  reconcileBills,
+} from './reconcile.ts';
 export { accountSchema } from './schema/account.ts';
 export { type TariffDocument, tariffSchema } from './schema/tariff.ts';
 export { dateField } from './schema/time.ts';

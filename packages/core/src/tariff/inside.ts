@@ -5,4 +5,5 @@ export { totalOf, valuesOf } from './evaluate.ts';
 export { aTariff } from './parsed.ts';
 export { aCompiledTariff } from './rules.ts';
 export { someTerms } from './terms/rules.ts';
+export { priceQuestions } from './usual-prices.ts';
 export { whereIn } from './warnings.ts';

@@ -29,15 +29,35 @@ export interface ReconciledBill {
   readonly actual: number;
   /** Null where the data don't cover the days, or other bills overlap them. */
   readonly ours: number | null;
-  /** Why there is no bill of ours. */
-  readonly without: 'no-data' | 'overlap' | null;
+  /** Why there is no bill of ours: the data hold none of its days, or a part of them, or other bills share them. */
+  readonly without: 'no-data' | 'cut' | 'overlap' | null;
   /** `actual − ours`. */
   readonly difference: number | null;
   readonly importKwh: number | null;
 }
 
+/** What all bills that could be set beside ours come to. */
+export interface ReconciledTotal {
+  readonly bills: number;
+  readonly actual: number;
+  readonly ours: number;
+  /** `actual − ours`. */
+  readonly difference: number;
+  /** `difference ÷ |actual|`; null where nothing was charged. */
+  readonly share: number | null;
+}
+
+/**
+ * How far the tariff file can be trusted: `exact`, every bill agrees to the cent; `trust`, together they agree within 0.2 %
+ * and each within 1 %; `near`, together within 2 %; `off`, further apart.
+ */
+export type BillVerdict = 'exact' | 'trust' | 'near' | 'off';
+
 export interface Reconciliation {
   readonly bills: readonly ReconciledBill[];
+  /** Null where no bill could be set beside ours. */
+  readonly total: ReconciledTotal | null;
+  readonly verdict: BillVerdict | null;
   /** The likely causes, the likeliest first; empty where every bill agrees to the cent. */
   readonly causes: readonly Fact[];
   /** What was read into the bills' dates. */
@@ -83,13 +103,16 @@ export function reconcileBills(
       actual: bill.total,
       ours: own === undefined ? null : own.total,
       difference: own === undefined ? null : cents(bill.total - own.total),
-      without: own !== undefined ? null : withinData(axis, bill, 0) ? 'overlap' : 'no-data',
+      without:
+        own !== undefined ? null : withinData(axis, bill, 0) ? 'overlap' : touchesData(axis, bill) ? 'cut' : 'no-data',
       importKwh: own === undefined ? null : energyOf(own),
     };
   });
   const notes = [...shared, ...overlapNotes(bills)];
   const causes: Fact[] = [];
-  if (agree(ours)) return { bills, causes, notes };
+  const total = totalOf(ours);
+  const verdict = verdictOf(ours, total);
+  if (agree(ours)) return { bills, total, verdict, causes, notes };
 
   const atHome = billTariff(layTariff(tariff, axis, options), flows).periods;
   const shifted = ours.filter(({ bill }) => !atHome.some((p) => p.start === bill.start && p.end === bill.end));
@@ -146,8 +169,31 @@ export function reconcileBills(
   causes.push(...explained);
   if (causes.every((cause) => cause.code === 'days-in-period') && explained.length === 0)
     causes.push(fact(CAUSE_WORDS, 'unexplained', 'warning', { bills: ours.length }));
-  return { bills, causes, notes };
+  return { bills, total, verdict, causes, notes };
 }
+
+function totalOf(pairs: readonly BillPair[]): ReconciledTotal | null {
+  if (pairs.length === 0) return null;
+  const actual = cents(pairs.reduce((sum, { bill }) => sum + bill.total, 0));
+  const ours = cents(pairs.reduce((sum, { own }) => sum + own.total, 0));
+  const difference = cents(actual - ours);
+  return { bills: pairs.length, actual, ours, difference, share: actual === 0 ? null : difference / Math.abs(actual) };
+}
+
+function verdictOf(pairs: readonly BillPair[], total: ReconciledTotal | null): BillVerdict | null {
+  if (total === null) return null;
+  if (agree(pairs)) return 'exact';
+  const share = Math.abs(total.share ?? Number.POSITIVE_INFINITY);
+  // Bills that are off both ways add up to nothing: each of them must be near too.
+  const apart = pairs.some(({ bill, own }) => Math.abs(bill.total - own.total) > EACH_SHARE * Math.abs(bill.total));
+  if (share <= TRUSTED_SHARE && !apart) return 'trust';
+  return share <= NEAR_SHARE ? 'near' : 'off';
+}
+
+/** Of all bills together, and of each: common practice, no source. */
+const TRUSTED_SHARE = 0.002;
+const EACH_SHARE = 0.01;
+const NEAR_SHARE = 0.02;
 
 /**
  * Bills whose last day is the next one's first, as read dates are printed: the day belongs to the next. Where all of
@@ -183,13 +229,25 @@ function overlapNotes(bills: readonly ReconciledBill[]): string[] {
   ];
 }
 
-/** Whether the data cover a bill's days, moved by so many. */
+/** Whether the data cover a bill's days whole, moved by so many. */
 function withinData(axis: Axis, bill: ActualBill, shiftDays: number): boolean {
+  const { first, last } = wholeDays(axis);
+  return civilDayOfDate(bill.start) + shiftDays >= first && civilDayOfDate(bill.end) + shiftDays <= last;
+}
+
+/** First and last day that the data hold from midnight to midnight: a day that they begin or end inside is no day of a bill. */
+function wholeDays(axis: Axis): { readonly first: number; readonly last: number } {
+  const { days, minuteOfDay } = axis.calendar;
+  const [first, last] = [days[0]!, days[days.length - 1]!];
+  // A step that doesn't begin on the full one reaches over midnight.
+  const beginsInside = minuteOfDay[first.firstInterval]! >= axis.stepMinutes;
+  const endsInside = minuteOfDay[axis.intervals - 1]! + axis.stepMinutes < 1440;
+  return { first: first.civilDay + (beginsInside ? 1 : 0), last: last.civilDay - (endsInside ? 1 : 0) };
+}
+
+function touchesData(axis: Axis, bill: ActualBill): boolean {
   const { days } = axis.calendar;
-  return (
-    civilDayOfDate(bill.start) + shiftDays >= days[0]!.civilDay &&
-    civilDayOfDate(bill.end) + shiftDays <= days[days.length - 1]!.civilDay
-  );
+  return civilDayOfDate(bill.end) >= days[0]!.civilDay && civilDayOfDate(bill.start) <= days[days.length - 1]!.civilDay;
 }
 
 /** Our bills over the days of others, with some changes; those that the data don't cover are left out. */

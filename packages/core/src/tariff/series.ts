@@ -31,14 +31,23 @@ export function pricesOnAxis(axis: Axis, file: string, series: PriceSeries | und
       `prices from ${iso(axis.startEpochMs)} to ${iso(axis.endEpochMs)}, as the energy data`,
       'get the missing prices, or cut the energy data',
     );
-  for (let k = 0; k < pricePerKwh.length; k++)
-    if (!Number.isFinite(pricePerKwh[k]))
-      return fail(
-        'not-finite',
-        `${pricePerKwh[k]} at ${iso(series.startEpochMs + k * seriesMs)}`,
-        'a number',
-        'fill the gap in the file',
-      );
+  // What the data don't reach may be blank.
+  const firstNeeded = Math.floor((axis.startEpochMs - series.startEpochMs) / seriesMs);
+  const endNeeded = Math.ceil((axis.endEpochMs - series.startEpochMs) / seriesMs);
+  let missing = 0;
+  let firstMissing = -1;
+  for (let k = firstNeeded; k < endNeeded; k++)
+    if (!Number.isFinite(pricePerKwh[k])) {
+      if (missing === 0) firstMissing = k;
+      missing++;
+    }
+  if (missing > 0)
+    return fail(
+      'not-finite',
+      `no price at ${iso(series.startEpochMs + firstMissing * seriesMs)} UTC${missing > 1 ? `, ${missing} of them missing` : ''}`,
+      'a price for every step of the energy data',
+      'fill the gap in the file',
+    );
   const prices = new Float64Array(axis.intervals);
   for (let i = 0; i < prices.length; i++) {
     const from = axis.startEpochMs + i * stepMs - series.startEpochMs;

@@ -75,8 +75,14 @@ export function priceQuestions(tariff: Tariff, series: Readonly<Record<string, P
   const [least, most] = usual;
   const questions: Fact[] = [];
   const asked = new Set<string>();
-  const ask = (charge: string, pricePerKwh: number, way: 'above' | 'below') => {
-    const slip = slipOf(pricePerKwh, usual);
+  const ask = (
+    charge: string,
+    pricePerKwh: number,
+    way: 'above' | 'below',
+    like: readonly number[] = [pricePerKwh],
+  ) => {
+    // All prices that are off say more of their unit than the dearest alone.
+    const slip = slipOf(Math.exp(like.reduce((logs, price) => logs + Math.log(price), 0) / like.length), usual);
     const data = {
       tariff: tariff.name,
       charge,
@@ -94,8 +100,8 @@ export function priceQuestions(tariff: Tariff, series: Readonly<Record<string, P
   for (const rates of tariff.versions) {
     const charges = chargesOf(rates, series);
     for (const { name, pricesPerKwh } of charges) {
-      const dearest = Math.max(...pricesPerKwh);
-      if (dearest > FAR * most) ask(name, dearest, 'above');
+      const dear = pricesPerKwh.filter((price) => price > FAR * most);
+      if (dear.length > 0) ask(name, Math.max(...dear), 'above', dear);
     }
     const imported = charges.filter(({ flow }) => flow === 'import');
     // Prices that aren't at hand may be what the others come on top of.

@@ -271,7 +271,7 @@ export const READING_WORDS = {
       weather:
         'its columns hold weather (sunshine, temperature and the like), no energy of a home: this is no meter file',
       prices:
-        'its columns hold prices, no energy of a home: this is no meter file; a tariff file names prices in "prices"',
+        'its columns hold prices, no energy of a home: this is no meter file; a tariff file names a file of prices in "series"',
       'gas-or-water': 'its columns hold gas or water, no electricity: this is no meter file of use here',
     })[holds],
   /** There is nothing to read. */

@@ -1,0 +1,57 @@
+import { callable, check, optional, record, text } from '../input/door.ts';
+import { InputError, type InputIssue } from '../input/index.ts';
+import { withLines } from '../input/source.ts';
+import { faultsOf } from '../meter/index.ts';
+import { type MoneyColumn, readMoney } from '../meter/inside.ts';
+import type { LoadOptions } from './load.ts';
+import { parseSite } from './parse.ts';
+import { beside, folderOf } from './paths.ts';
+import { namedBy, type ReadFile, Source } from './source.ts';
+
+/** What the meter files of a site say that their energy cost: money of each step, NaN where a file has none. */
+export type MeterCosts = readonly MoneyColumn[];
+
+/**
+ * Reads the cost columns of a site's meter files, by the labels and options that their energy is read by. Of files in which
+ * no column holds costs there is nothing; where none has one, or several may be it, that is a fault.
+ *
+ * @throws InputError `no-cost-column` | `several-cost-columns`, and what stands in the way of reading the files
+ */
+export async function loadMeterCosts(
+  path: string,
+  read: ReadFile,
+  options: Pick<LoadOptions, 'yaml'> = {},
+): Promise<MeterCosts> {
+  check(
+    { path, read, options },
+    { path: text, read: callable, options: record<Pick<LoadOptions, 'yaml'>>({ yaml: optional(callable) }) },
+  );
+  const source = new Source(read, options.yaml);
+  const document = await source.document(path, 'site');
+  const site = withLines(document, () => parseSite(document.value, path));
+  const columns: MoneyColumn[] = [];
+  const without: InputIssue[] = [];
+  for (const [k, entry] of site.meter.files.entries()) {
+    const { path: named, span, ...stated } = typeof entry === 'string' ? { path: entry } : entry;
+    const file = beside(folderOf(path), named);
+    const bytes = await namedBy(document, ['meter', 'files', k], () => source.data(file, 'meter', named));
+    const found = readMoney(bytes, 'cost', { zone: site.zone, ...stated });
+    const faults = faultsOf(file, found.findings);
+    if (faults.length > 0) throw new InputError(faults);
+    if (found.column !== undefined) columns.push(found.column);
+    else if (found.why === 'several-columns') throw new InputError([withoutColumn(file, 'several-cost-columns')]);
+    else without.push(withoutColumn(file, 'no-cost-column'));
+  }
+  if (columns.length === 0) throw new InputError(without);
+  return columns;
+}
+
+function withoutColumn(file: string, code: 'no-cost-column' | 'several-cost-columns'): InputIssue {
+  return {
+    code,
+    where: { file },
+    received: code === 'no-cost-column' ? 'no column that is named as a cost' : 'several columns of costs',
+    expected: 'one column of costs beside the energy, such as "COST"',
+    hint: 'write the bills themselves into a file, and give it with --actual',
+  };
+}
