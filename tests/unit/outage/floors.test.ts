@@ -28,9 +28,11 @@ describe('floors that move', () => {
     // 0.2 kW, and 1 kW from 18:00 to 20:00 on the third day only.
     const load = series(axis.intervals, (i) => (Math.floor(i / 24) === 2 && i % 24 >= 18 && i % 24 < 20 ? 1 : 0.2));
     const { floorKwh } = movingFloor({ axis, plant, reserve: { keepHours: 4 }, islandLoadKwh: load });
-    // Kept at the end of 17:00, for 18:00 to 22:00. Nothing seen on the first day: full.
+    // Kept at the end of 17:00, for 18:00 to 22:00. On the first day what is known: 0.8 kWh in any four hours, as below.
     const at = (day: number, hour: number) => floorKwh[day * 24 + hour]!;
-    expect(at(0, 17)).toBe(10);
+    expect(at(0, 0)).toBe(0);
+    expect(at(0, 2)).toBeCloseTo(2, 12);
+    expect(at(0, 17)).toBeCloseTo(2, 12);
     // Day 2: day 1 took 0.8 kWh; with standby 1.2, over 0.8, above 0.5: 2 kWh.
     expect(at(2, 17)).toBeCloseTo(2, 12);
     // Days 3 to 9 remember the evening of day 2: 2.4 + 0.4 = 2.8 over 0.8, above 0.5: 4 kWh; day 10 has forgotten it.
@@ -41,6 +43,32 @@ describe('floors that move', () => {
     const margins = { energyShare: 0.5, gaugeErrorKwh: 0.25 };
     const worn = movingFloor({ axis, plant, reserve: { keepHours: 4 }, islandLoadKwh: load, ...margins }).floorKwh;
     expect(worn[2 * 24 + 17]).toBeCloseTo(4.5, 12);
+  });
+
+  test.each([
+    ['a night of 25 hours', '2025-10-20T04:00Z', '2025-11-02'],
+    ['a night of 23 hours', '2026-02-24T05:00Z', '2026-03-08'],
+  ])('the hours are those of the clock, after %s too', (_, start, changed) => {
+    const days = 20;
+    const zoned = makeAxis({
+      startEpochMs: Date.parse(start),
+      stepMinutes: 60,
+      intervals: 24 * days,
+      zone: 'America/New_York',
+    });
+    const { minuteOfDay, day, days: dates } = zoned.calendar;
+    // 1 kWh from 18:00 to 19:00 by the clock, every day, and 0.2 else.
+    const load = series(zoned.intervals, (i) => (minuteOfDay[i] === 18 * 60 ? 1 : 0.2));
+    const plant = plantOf({ dischargeEfficiency: 0.8, standbyW: 0, shutdownKwh: 0 });
+    const { floorKwh } = movingFloor({ axis: zoned, plant, reserve: { keepHours: 1 }, islandLoadKwh: load });
+    let seen = 0;
+    for (let i = 48; i < zoned.intervals; i++) {
+      const { civilDay } = dates[day[i]!]!;
+      if (civilDay === Date.parse(`${changed}T00:00Z`) / 86_400_000 && minuteOfDay[i] === 17 * 60) seen++;
+      const expected = minuteOfDay[i] === 17 * 60 ? 1 : 0.2;
+      expect(floorKwh[i], `${i}`).toBeCloseTo(expected / 0.8, 12);
+    }
+    expect(seen).toBe(1);
   });
 
   test('the moving floor never looks ahead', () => {

@@ -125,7 +125,8 @@ export interface MovingFloorOptions {
  * an outage that starts with the next.
  *
  * The moving floor is causal: for "enough for N hours" it takes, of the same N hours of the clock on the last seven days
- * whose end has been seen, the hungriest, with the equipment's own draw, over ηd, and the margins for self-discharge, age and gauge. Until there is one such day it keeps the battery full.
+ * whose end has been seen, the hungriest, with the equipment's own draw, over ηd, and the margins for self-discharge, age and gauge. Until
+ * there is one such day it takes the hungriest N hours so far, at first the mean so far; the first interval of all keeps none.
  *
  * @throws InputError on series of another length, and a reserve that the site file may not hold
  */
@@ -163,7 +164,7 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
   }
   if (reserve.keepHours !== undefined) {
     const kept = keptForHours(options, reserve.keepHours);
-    for (let i = 0; i < n; i++) raiseTo(Number.isNaN(kept[i]!) ? capacityAt(i) : Math.min(capacityAt(i), kept[i]!), i);
+    for (let i = 0; i < n; i++) if (!Number.isNaN(kept[i]!)) raiseTo(Math.min(capacityAt(i), kept[i]!), i);
   }
   // By their dates: one that follows another closely finds the battery full.
   const planned = (reserve.planned ?? [])
@@ -177,26 +178,50 @@ const DAYS_BACK = 7;
 
 /**
  * Stored energy that carries the backed-up load for so many hours from the end of each interval on, kWh, by what the
- * same hours of the last seven days took. It may be more than the battery holds; NaN until a first such day has been seen.
+ * same hours of the clock took on the last seven days; before there is one, by the hungriest stretch so far, at first by the mean
+ * so far. It may be more than the battery holds; NaN in the first interval, before which nothing is known.
  */
-export function keptForHours(options: Omit<MovingFloorOptions, 'reserve'>, hours: number): Float64Array {
+function keptForHours(options: Omit<MovingFloorOptions, 'reserve'>, hours: number): Float64Array {
   const { axis } = options;
   const n = axis.intervals;
-  const { steps, drawnFrom, levelKwh } = stretchesOf(options, hours);
-  const day = Math.round(24 / axis.stepHours);
+  const { steps, drawnFrom, drawnBefore, levelKwh } = stretchesOf(options, hours);
   const levels = new Float64Array(n).fill(Number.NaN);
   // The stretch starts at i + 1; one that began k days before has been seen whole where it ended at i at the latest.
-  const nearest = Math.ceil((steps + 1) / day);
+  const nearest = Math.ceil((steps + 1) / Math.round(24 / axis.stepHours));
+  let hungriest = -1;
   for (let i = 0; i < n; i++) {
+    if (i >= steps) hungriest = Math.max(hungriest, drawnFrom(i - steps));
     let most = -1;
     for (let k = nearest; k < nearest + DAYS_BACK; k++) {
-      const from = i + 1 - k * day;
+      const from = daysBefore(axis, i + 1, k);
       if (from < 0) break;
-      most = Math.max(most, drawnFrom(from));
+      if (from + steps <= i) most = Math.max(most, drawnFrom(from));
     }
+    if (most < 0) most = hungriest >= 0 || i === 0 ? hungriest : (drawnBefore(i) / i) * steps;
     if (most >= 0) levels[i] = levelKwh(most);
   }
   return levels;
+}
+
+/**
+ * The interval that begins at the same time of the clock so many days before interval `i`, which may be the end of the axis;
+ * −1 where the axis holds none. A time that the clock skipped that day is the next one that it showed.
+ */
+function daysBefore({ calendar, intervals, stepMinutes }: Axis, i: number, back: number): number {
+  const { day, days, minuteOfDay } = calendar;
+  const last = i === intervals;
+  const minute = last ? (minuteOfDay[i - 1]! + stepMinutes) % 1440 : minuteOfDay[i]!;
+  const source = days[day[last ? i - 1 : i]! + (last && minute === 0 ? 1 : 0) - back];
+  if (source === undefined) return -1;
+  const { firstInterval: first } = source;
+  const end = first + source.intervals;
+  // A day that the axis cuts short begins later.
+  let at = first + Math.round((minute - minuteOfDay[first]!) / stepMinutes);
+  if (at < first) return -1;
+  at = Math.min(at, end - 1);
+  while (at > first && minuteOfDay[at]! > minute) at--;
+  while (at + 1 < end && minuteOfDay[at]! < minute) at++;
+  return at;
 }
 
 /** Stored energy that carries each stretch of so many hours of the data, kWh: one entry a start whose stretch is whole. */
@@ -220,6 +245,7 @@ function stretchesOf(options: Omit<MovingFloorOptions, 'reserve'>, hours: number
   return {
     steps,
     drawnFrom: (from: number) => sum[from + steps]! - sum[from]!,
+    drawnBefore: (i: number) => sum[i]!,
     levelKwh: (loadedKwh: number) => {
       const drawnKwh = (loadedKwh + standbyKwh) / plant.conversion.dischargeEfficiency;
       return (plant.shutdownKwh + drawnKwh / kept + gaugeErrorKwh) / energyShare;

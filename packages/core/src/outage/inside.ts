@@ -2,7 +2,7 @@
 export { feederLegVa, strictestFirst } from './carry.ts';
 export { cautionsFor } from './cautions.ts';
 export { circuitsDrawKwh, neutralPartner, outdrawnMeter } from './circuits.ts';
-export { keptForHours, takenByHours } from './floors.ts';
+export { takenByHours } from './floors.ts';
 export { anIsland } from './island.ts';
 export { checkBusbar } from './panel.ts';
 export { publishedReliability } from './reliability.ts';

@@ -3,7 +3,7 @@ import { epochAtLocal, offsetMinutesAt } from '../axis/index.ts';
 import type { DatedReserve, ReservePlan } from '../dispatch/index.ts';
 import { percentUp, reserveKwhOf } from '../dispatch/inside.ts';
 import { movingFloor, type PlannedOutage } from '../outage/index.ts';
-import { keptForHours, takenByHours } from '../outage/inside.ts';
+import { takenByHours } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 
@@ -163,7 +163,8 @@ function keptInData({ home, island }: Study, hours: number): SheetReserve['keepH
     energyShare: island.energyShare,
     gaugeErrorKwh: island.gaugeErrorKwh,
   };
-  if (keptForHours(options, hours).every((kwh) => Number.isNaN(kwh))) return null;
+  const day = Math.round(24 / axis.stepHours);
+  if (axis.intervals < Math.ceil((hours / axis.stepHours + 1) / day) * day) return null;
   const taken = takenByHours(options, hours);
   return {
     hours,
