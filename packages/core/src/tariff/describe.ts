@@ -6,7 +6,7 @@ import type { Account } from './account.ts';
 import { layTariff } from './compile.ts';
 import { aTariff } from './parsed.ts';
 import { type PriceSeries, seriesFiles } from './series.ts';
-import type { Block, Pricing, Rates, Tariff, WindowRule } from './tariff.ts';
+import type { Block, EventRule, Pricing, Rates, Tariff, WindowRule } from './tariff.ts';
 
 /** A week of prices: `pricePerKwh[d][h]`, d 0 Monday … 6 Sunday, h half-hours from midnight. */
 export interface PriceWeek {
@@ -179,24 +179,29 @@ function sectionsOf(tariff: Tariff, rates: Rates): TariffDescription['sections']
       ? windowLines(merged.windows ?? [], rates.windows)
       : []),
     ...rates.energy.map(
-      (charge) =>
-        `${charge.name}${charge.supplier === undefined ? '' : ` (${charge.supplier})`}: ${pricingWords(charge.pricing)}${seasonsOf(charge.seasonMask)}` +
+      (charge, c) =>
+        `${charge.name}${charge.supplier === undefined ? '' : ` (${charge.supplier})`}: ${pricingWords(charge.pricing)}${seasonsOf(charge.seasonMask)}${inWindowsWords(merged.energy?.[c]?.inWindows)}` +
         `${charge.nonBypassable ? ', on all import even where the rest is netted' : ''}${programmeWords(charge.programme)}`,
     ),
-    ...rates.events.map((event) => {
-      const [first] = event.civilDays;
+    ...rates.baselines.map(
+      (baseline) =>
+        `Baseline${baseline.zone === undefined ? '' : ` in zone "${baseline.zone}"`}: ${baseline.kwhPerDay} kWh a day${seasonsOf(baseline.seasonMask)}`,
+    ),
+    ...rates.events.map((event, e) => {
+      const { from, to, dates = [] } = merged.events?.[e] ?? {};
       const effect =
         event.effect.kind === 'rebate'
-          ? `pays ${event.effect.pricePerKwh} for each kWh below usual`
+          ? `pays ${event.effect.pricePerKwh} for each kWh below usual${usualWords(event.effect)}`
           : event.effect.kind === 'price'
             ? `${event.effect.pricePerKwh} a kWh instead`
             : `${event.effect.pricePerKwh} a kWh on top`;
-      return `${event.name}: ${event.civilDays.length} dates from ${formatDate(dateOfCivilDay(first!))}, ${effect}`;
+      return `${event.name}: ${from} to ${to} on ${datesWords(dates)}, ${effect}`;
     }),
   ]);
   add(
     'Power',
-    rates.demand.map((charge) => {
+    rates.demand.map((charge, c) => {
+      const stated = merged.demand?.[c];
       const measure =
         charge.highestDays === 1
           ? `the highest ${charge.averagingMinutes} minutes`
@@ -208,8 +213,16 @@ function sectionsOf(tariff: Tariff, rates: Rates): TariffDescription['sections']
       const ratchet =
         charge.ratchet === undefined
           ? ''
-          : `, at least ${charge.ratchet.share * 100} % of the highest of ${charge.ratchet.months} bills before`;
-      return `${charge.name}: ${price} on ${measure}${seasonsOf(charge.hours.seasonMask)}${ratchet}`;
+          : `, at least ${charge.ratchet.share * 100} % of the highest of ${charge.ratchet.months} bills before${seasonsOf(charge.ratchet.seasonMask)}`;
+      const least = [
+        charge.minimumKw > 0 ? `, ${charge.minimumKw} ${charge.unit} at least` : '',
+        charge.contractShare > 0 ? `, at least ${charge.contractShare * 100} % of the contracted power` : '',
+      ].join('');
+      const hours = stated === undefined ? '' : hoursWords(stated);
+      return (
+        `${charge.name}${charge.supplier === undefined ? '' : ` (${charge.supplier})`}: ${price} on ${measure}` +
+        `${hours === '' ? '' : `, ${hours}`}${inWindowsWords(stated?.inWindows)}${least}${ratchet}`
+      );
     }),
   );
   add(
@@ -237,6 +250,7 @@ function sectionsOf(tariff: Tariff, rates: Rates): TariffDescription['sections']
     ...rates.taxes.map((rule) => `${rule.name}: ${rule.percent} % on ${rule.on.join(', ')}`),
     `Rounded ${{ line: 'line by line', bill: 'once a bill', never: 'nowhere' }[tariff.rounding.at]}, ${tariff.rounding.mode}, to ${tariff.rounding.decimals} decimals`,
   ]);
+  add('Bills', [billingWords(tariff)]);
   const { life } = tariff;
   add('Its life', [
     life.closedFrom === undefined ? undefined : `Closed to new customers from ${life.closedFrom}`,
@@ -257,28 +271,71 @@ function programmeWords(programme: string | undefined): string {
   return programme === undefined ? '' : `, for homes in "${programme}"`;
 }
 
+/** The hours that a window or a charge states. */
+interface StatedHours {
+  readonly seasons?: string | readonly string[];
+  readonly months?: number | readonly number[];
+  readonly days?: string | readonly string[];
+  readonly from?: string;
+  readonly to?: string;
+  readonly daysOf?: 'clock' | 'start';
+}
+
+function hoursWords({ seasons, months, days, from, to, daysOf }: StatedHours, otherwise?: true): string {
+  const hours = otherwise ? 'all other hours' : from === undefined ? '' : `${from} to ${to}`;
+  const when = [
+    days === undefined ? undefined : [days].flat().join(', '),
+    daysOf === 'start' ? 'by the day on which it began' : undefined,
+    seasons === undefined ? undefined : [seasons].flat().join(', '),
+    months === undefined ? undefined : `months ${[months].flat().join(', ')}`,
+  ].filter((part) => part !== undefined);
+  if (when.length === 0) return hours;
+  return hours === '' ? when.join('; ') : `${hours} (${when.join('; ')})`;
+}
+
 function windowLines(
-  documents: readonly {
-    seasons?: string | readonly string[];
-    months?: unknown;
-    days?: string | readonly string[];
-    from?: string;
-    to?: string;
-    otherwise?: true;
-  }[],
+  documents: readonly (StatedHours & { readonly otherwise?: true })[],
   windows: readonly WindowRule[],
 ): string[] {
   return windows.map((window, w) => {
-    const { seasons, months, days, from, to, otherwise } = documents[w] ?? {};
-    const hours = otherwise ? 'all other hours' : from === undefined ? 'all day' : `${from} to ${to}`;
-    const when = [
-      days === undefined ? undefined : [days].flat().join(', '),
-      seasons === undefined ? undefined : [seasons].flat().join(', '),
-      months === undefined ? undefined : `months ${[months].flat().join(', ')}`,
-    ].filter((part) => part !== undefined);
+    const stated = documents[w] ?? {};
+    const allDay = stated.otherwise === undefined && stated.from === undefined;
+    const words = hoursWords(stated, stated.otherwise);
+    const hours = !allDay ? words : words === '' ? 'all day' : `all day (${words})`;
     const price = window.blocks === undefined ? `${window.pricePerKwh} a kWh` : blockWords(window.blocks);
-    return `${window.name}: ${hours}${when.length === 0 ? '' : ` (${when.join('; ')})`}, ${price}`;
+    return `${window.name}: ${hours}, ${price}`;
   });
+}
+
+function inWindowsWords(names: string | readonly string[] | undefined): string {
+  return names === undefined ? '' : `, in ${[names].flat().join(' and ')} alone`;
+}
+
+/** Dates of an event, the first dozen. */
+function datesWords(dates: readonly string[]): string {
+  const told = dates.slice(0, 12).join(', ');
+  return dates.length > 12 ? `${told} and ${dates.length - 12} more dates` : told;
+}
+
+/** What counts as usual for a rebate. */
+function usualWords(effect: Extract<EventRule['effect'], { kind: 'rebate' }>): string {
+  if (effect.baselineKwh !== undefined) return `, which is ${effect.baselineKwh} kWh in an event`;
+  return effect.baselineDays === undefined ? '' : `, the mean of ${effect.baselineDays} days before`;
+}
+
+/** Which days a bill holds, where the file says; and how monthly amounts are shared. */
+function billingWords({ document: { billing } }: Tariff): string | undefined {
+  if (billing === undefined) return undefined;
+  const { by, day, dates, monthDays, monthDecimals } = billing;
+  const periods =
+    by === 'cycle-day'
+      ? `A bill begins on day ${day} of each month`
+      : by === 'read-dates'
+        ? `Bills begin on ${datesWords(dates ?? [])}`
+        : 'A bill is a calendar month';
+  if (monthDays === undefined) return periods;
+  const decimals = monthDecimals === undefined ? '' : `, rounded to ${monthDecimals} decimals`;
+  return `${periods}; monthly amounts and blocks are scaled by days ÷ ${monthDays}${decimals}`;
 }
 
 function blockWords(blocks: readonly Block[]): string {
