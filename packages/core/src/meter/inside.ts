@@ -4,7 +4,7 @@ export { kw } from '../words/figures.ts';
 export { FindingList } from './findings.ts';
 export { type SettledChannels, settleChannels } from './home/settle.ts';
 export { darkIntervals, sunDays } from './metering/daylight.ts';
-export { type MoneyColumn, type MoneyRead, readMoney } from './money-column.ts';
+export { type MoneyColumn, readMoney } from './money-column.ts';
 export { textOrBytes } from './options.ts';
 export { LONG_GAP_HOURS } from './repair.ts';
 export { meteredSeries, someFindings } from './rules.ts';

@@ -30,12 +30,10 @@ export interface UsageCreditPlan {
 export const usageCreditKind: TermKind<UsageCreditTerm, Value> = {
   value(term, { sums }) {
     const { credit, leastKwh, belowKwh } = term;
-    const amount = sums
-      .ofGroups(term, 'importKwh')
-      .map((kwh, g) => {
-        const rounded = kwh + ROUNDING_KWH;
-        return rounded >= leastKwh[g]! && rounded < belowKwh[g]! ? -credit[g]! : 0;
-      });
+    const amount = sums.ofGroups(term, 'importKwh').map((kwh, g) => {
+      const rounded = kwh + ROUNDING_KWH;
+      return rounded >= leastKwh[g]! && rounded < belowKwh[g]! ? -credit[g]! : 0;
+    });
     return { amount };
   },
 
