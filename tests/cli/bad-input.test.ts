@@ -37,6 +37,13 @@ const TARIFF = {
 };
 
 /** Four days of quarter hours from 13 January 2025 on, no clock change, line 1 the header. */
+/** Two days of twenty minutes, which no quarter of an hour fits into. */
+const twentyMinutes = Array.from(
+  { length: 144 },
+  (_, i) =>
+    `2025-01-${15 + Math.floor(i / 72)} ${`${Math.floor((i % 72) / 3)}`.padStart(2, '0')}:${['00', '20', '40'][i % 3]},0.200`,
+);
+
 function rowsOf(
   from = 13,
   days = 4,
@@ -856,10 +863,9 @@ const CASES: readonly Case[] = [
     value: /no line|no rows/,
     hint: 'columns',
   }),
-  meter('mixed steps', csv([...rowsOf(13, 2), ...rowsOf(15, 4).filter((_, i) => i > 0 && i % 2 === 1)]), {
+  meter('mixed steps', csv([...rowsOf(13, 2), ...twentyMinutes]), {
     code: 'mixed-steps',
-    line: 195,
-    value: /15 minutes.*30 minutes/,
+    value: /15 minutes.*20 minutes/,
     hint: 'split',
   }),
   meter('daily totals', 'start,load kWh\n2025-01-13,8\n2025-01-14,9\n2025-01-15,7\n', {

@@ -110,13 +110,45 @@ describe('what cannot be trusted is told, with its lines', () => {
     expect(result.series).toBeUndefined();
     expect(result.findings[0]).toMatchObject({ code, severity: 'error' });
   });
-  test('two steps one after the other are an error; scattered missing rows are gaps', () => {
+  test('scattered missing rows are gaps, and steps that don’t fit into each other an error', () => {
     const label = (minute: number) => new Date(Date.UTC(2026, 0, 5) + minute * 60_000).toISOString();
     const rows = (from: number, count: number, step: number) =>
       Array.from({ length: count }, (_, i) => `${label(from + i * step)},0.1`);
-    expect(codes(quarter([...rows(0, 96, 30), ...rows(2880, 400, 15)]))).toEqual(['mixed-steps']);
+    expect(codes(quarter([...rows(0, 96, 30), ...rows(2880, 400, 20)]))).toEqual(['mixed-steps']);
     const sparse = rows(0, 400, 15).filter((_, i) => i % 9 !== 4);
     expect(codes(quarter(sparse))).toEqual(['gap']);
+  });
+  test.each([
+    ['power by the start', 'Puissance (W)', 'start', false],
+    ['power by the end', 'Puissance (W)', 'end', false],
+    ['power by the end, newest first', 'Puissance (W)', 'end', true],
+    ['energy by the start', 'Import (Wh)', 'start', false],
+    ['energy with both ends', 'Import (Wh)', 'both', false],
+    ['energy with both ends, newest first', 'Import (Wh)', 'both', true],
+  ] as const)('a step that changes from row to row, %s: every kWh in its hour', (_, name, ends, newestFirst) => {
+    const rows: string[] = [];
+    const hours = new Float64Array(30 * 24);
+    const text = (minute: number) =>
+      new Date(Date.UTC(2025, 0, 1) + minute * 60_000).toISOString().slice(0, 16).replace('T', ' ');
+    // Half hours for ten days, hours for ten, half hours again.
+    for (let minute = 0; minute < 30 * 1440; ) {
+      const step = minute < 14_400 || minute >= 28_800 ? 30 : 60;
+      const watts = 200 + (((minute / 30) * 37) % 900);
+      const wh = (watts * step) / 60;
+      hours[Math.floor(minute / 60)]! += wh / 1000;
+      const times = { start: [minute], end: [minute + step], both: [minute, minute + step] }[ends].map(text);
+      rows.push([...times, name.endsWith('(W)') ? watts : wh].join(';'));
+      minute += step;
+    }
+    if (newestFirst) rows.reverse();
+    const header = ends === 'both' ? `Start;End;${name}` : `Horodate;${name}`;
+    const { series, findings } = parseIntervalData([header, ...rows, ''].join('\n'), { zone: 'Etc/UTC' });
+    expect(findings.map(({ code }) => code)).toEqual(expect.arrayContaining(['steps-change']));
+    expect(findings.filter(({ severity }) => severity !== 'note').map(({ code }) => code)).toEqual(['coarse-steps']);
+    expect(series!.axis).toMatchObject({ stepMinutes: 60, intervals: 720, startEpochMs: Date.UTC(2025, 0, 1) });
+    series!.importKwh!.forEach((kwh, i) => {
+      expect(kwh, `hour ${i}`).toBeCloseTo(hours[i]!, 9);
+    });
   });
   test('a reading of 1970 among those of a year is a misread date: an error with its line', () => {
     const label = (minute: number) => new Date(Date.UTC(2026, 0, 5) + minute * 60_000).toISOString();

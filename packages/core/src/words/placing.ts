@@ -161,6 +161,17 @@ export const PLACING_WORDS = {
   /** Some series run as interval starts, some as ends; all read as starts. */
   'label-ends-differ': () =>
     'some series run as labels of interval starts do and some as labels of interval ends do: all were taken as starts; state `intervalEnd`',
+  /** The step changes from some row on: all is summed to the longest. */
+  'steps-change': ({
+    finerMinutes,
+    coarserMinutes,
+    changes,
+  }: {
+    finerMinutes: number;
+    coarserMinutes: number;
+    changes: number;
+  }) =>
+    `the step changes between ${finerMinutes} and ${coarserMinutes} minutes, ${changes === 1 ? 'once' : `${changes} times`}: all is summed to ${coarserMinutes} minutes (each line given is the first of another step)`,
   /** Two steps one after the other. */
   'mixed-steps': ({ finerMinutes, coarserMinutes }: { finerMinutes: number; coarserMinutes: number }) =>
     `the file holds steps of ${describeStep(finerMinutes)} and of ${describeStep(coarserMinutes)}: split it, or state one`,

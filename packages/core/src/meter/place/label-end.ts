@@ -18,6 +18,8 @@ export function settleLabelEnds(groups: readonly Group[], evidence: Evidence, fi
 }
 
 function decide(groups: readonly Group[]): LabelEnd {
+  if (groups.length > 0 && groups.every(({ labels }) => labels.labelEnd.why === 'day-run'))
+    return groups[0]!.labels.labelEnd;
   const told = new Set(
     groups.map(({ labels }) => labels.labelEnd).flatMap(({ at, why }) => (why === 'assumed' ? [] : at)),
   );

@@ -3,6 +3,7 @@ import { FindingList } from '../findings.ts';
 import { kwhPer, meanSize } from '../kwh.ts';
 import type { Unit } from '../options.ts';
 import type { Group, Labels, Stream } from '../readings.ts';
+import { partBySteps } from './changing-steps.ts';
 import { areParts, askParts } from './parts.ts';
 
 /** So many equal distances one after the other are a step of their own: gaps are scattered. */
@@ -12,7 +13,8 @@ const LONG_RUN = 8;
  * Streams by the labels that they share, each with its step. Readings far apart, beside interval data of the same channel,
  * are sums of days or months where they are larger, and left out; else readings of the same step with most of them missing.
  */
-export function groupByLabels(streams: readonly Stream[], findings: FindingList): Group[] | undefined {
+export function groupByLabels(all: readonly Stream[], findings: FindingList): Group[] | undefined {
+  const streams = partBySteps(all, findings);
   const groups: Group[] = [];
   const failed: { labels: Labels; streams: Stream[]; why: FindingList }[] = [];
   for (const labels of new Set(streams.map((stream) => stream.labels))) {
