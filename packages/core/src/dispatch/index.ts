@@ -34,4 +34,5 @@ export type {
   SettingsSheet,
   SheetSchedule,
 } from './settings/sheet.ts';
+export type { LightsChoice, SettingsWishes } from './settings/tries.ts';
 export type { Planner, Strategy, StrategyRole, StrategyView } from './strategy.ts';

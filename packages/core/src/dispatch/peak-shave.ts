@@ -20,8 +20,8 @@ const HALVINGS = 12;
  * Holds grid import under a target, refilling whenever there is room under it.
  *
  * A learned target is the lowest import that the full battery could have held on the worst days of the last complete
- * billing period. Within a period it is raised to the peak so far, because that much is paid for already; in the first
- * period that peak is all it knows. Where the tariff charges for demand only in some intervals, only those are held.
+ * billing period. Within a period it is raised to the peak so far, hour by hour, because that much is paid for already; in the
+ * first period that peak is all it knows. Where the tariff charges for demand only in some intervals, only those are held.
  *
  * @throws InputError where `targetKw` is negative or not a number
  * @see docs/concepts/dispatch.md, "peak-shave"
@@ -67,9 +67,9 @@ class PeakShavePlanner implements Planner {
       return axis.intervals;
     }
     this.watch(from);
-    const { days, day } = axis.calendar;
-    const today = days[day[from]!]!;
-    const to = Math.min(today.firstInterval + today.intervals, tariff.periods[this.period]!.end);
+    // An hour at a time: a peak of the morning is paid for, and the evening need not stay under it.
+    const steps = Math.max(1, Math.round(1 / axis.stepHours));
+    const to = Math.min(from + steps, tariff.periods[this.period]!.end, axis.intervals);
     const targetKw = Math.max(this.learnedKw, this.peakKw);
     // Before anything is known there is no target to hold, and buying could set a peak of its own.
     if (targetKw > 0) this.fill(from, to, targetKw, levels);

@@ -41,6 +41,14 @@ export const economicsSchema = fields({
     .max(50)
     .optional()
     .describe('Years that the battery is stated to last, used or not: no payback is claimed beyond them.'),
+  calendarYearsFull: z
+    .number()
+    .min(0.001)
+    .max(50)
+    .optional()
+    .describe(
+      'Years that the battery is stated to last when it is kept full, where `calendarYears` is said of one that is half full: what a fuller battery wears, weighed by `settings`.',
+    ),
   batteryPrice: z
     .number()
     .min(0.01)
@@ -55,6 +63,16 @@ export const economicsSchema = fields({
       path: ['batteryPrice'],
       params: { code: 'out-of-range' },
       message: `at most the price, ${economics.price}`,
+    });
+  if (
+    economics.calendarYearsFull !== undefined &&
+    !(economics.calendarYearsFull <= (economics.calendarYears ?? Number.NaN))
+  )
+    context.addIssue({
+      code: 'custom',
+      path: ['calendarYearsFull'],
+      params: { code: 'out-of-range' },
+      message: 'calendarYears beside it, and no more years than that: a full battery ages faster',
     });
   if (economics.rebate !== undefined && economics.rebate > economics.price)
     context.addIssue({

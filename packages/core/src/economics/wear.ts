@@ -17,6 +17,18 @@ export interface Wear {
 }
 
 /**
+ * What a battery that is full in place of empty ages more a year, money: twice what it ages more full than half full, as if age
+ * rose evenly with what is stored. That it rises is common practice; how evenly is not stated by anybody.
+ *
+ * @returns undefined where the site states not both years
+ */
+export function wearOfFull(economics: Economics | undefined): number | undefined {
+  if (economics?.calendarYears === undefined || economics.calendarYearsFull === undefined) return undefined;
+  const { price, rebate = 0, batteryPrice, calendarYears, calendarYearsFull } = economics;
+  return 2 * (batteryPrice ?? price - rebate) * (1 / calendarYearsFull - 1 / calendarYears);
+}
+
+/**
  * What a kWh delivered wears off the battery: its cost, spread evenly over all the energy that its cycle life delivers at
  * AC. A full cycle empties the usable energy once, and loses 1 − discharge efficiency of it on the way out. The cost is
  * the battery's own price where the site states it, else all that the price covers, less the rebate. Age, heat and depth

@@ -49,6 +49,14 @@ export const siteSchema = fields({
       .max(10_000)
       .describe('Import that peak-shave holds, kW; learned from past billing periods where not given.')
       .optional(),
+    sumForHoursPerYear: z
+      .number()
+      .min(0)
+      .max(1_000_000)
+      .describe(
+        'Money a year that settings may cost more than the cheapest where they last longer in an outage; 2 % of the savings where not given, at least 0.1 % of the bill.',
+      )
+      .optional(),
   })
     .describe('Settings of the strategies.')
     .optional(),

@@ -20,7 +20,7 @@ import { bestRunnable, headlineOf } from './headline.ts';
 import { limitToCome } from './limit-to-come.ts';
 import { paybackOf } from './payback.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
-import { IN_SAMPLE_BASIS, settingsWarnings } from './settings-basis.ts';
+import { assumedBox, IN_SAMPLE_BASIS, settingsWarnings } from './settings-basis.ts';
 import { byHandWords, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
 import { stormReady } from './storm.ts';
@@ -63,7 +63,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   const warnings: Fact[] = [...study.warnings];
   if (island.medical)
     warnings.unshift(fact(STUDY_WORDS, 'medical-load', 'hazard', {}, { path: ['backup', 'circuits'] }));
-  if (strategies.some(isSearched)) warnings.push(...settingsWarnings(study));
+  if (strategies.some(isSearched)) warnings.push(...assumedBox(study), ...settingsWarnings(study));
   if (followsMarket(study.tariff) && study.site.plant.controller?.follows === undefined && !island.medical)
     warnings.push(
       fact(STUDY_WORDS, 'prices-not-followed', 'warning', { tariff: tariff.name }, { path: ['plant', 'controller'] }),

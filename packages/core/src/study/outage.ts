@@ -563,7 +563,7 @@ function withStanding({ home, site, island }: Study, standingKwh: number): Plant
 
 /** A search of settings with another standing reserve. */
 function keepingPlan(strategy: Strategy, reserve: ReservePlan): Strategy {
-  return isSearched(strategy) ? searchedSettings(strategy.controller, { reserve }) : strategy;
+  return isSearched(strategy) ? searchedSettings(strategy.controller, { ...strategy.wishes, reserve }) : strategy;
 }
 
 /** What more floor costs from one point of the frontier to another; null where savings are withheld. */

@@ -2,6 +2,7 @@ import type { Study } from '../site/index.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
 import { type SheetReserve, sheetReserve } from './sheet-reserve.ts';
+import { controllerOf } from './strategies.ts';
 
 /** How searched settings were judged. */
 export const UNSEEN_BASIS = 'each week run with the settings found on the other weeks, odd and even exchanged';
@@ -10,9 +11,25 @@ export const IN_SAMPLE_BASIS = 'the one sheet found on the whole past, replayed 
 /** The field of a site that states the hours to keep. */
 const KEEP_HOURS = { path: ['backup', 'reserve', 'keepHours'] };
 
+/** Told where the site states no box: the plainest is assumed. */
+export function assumedBox(study: Study): Fact[] {
+  const { stated, controller } = controllerOf(study);
+  if (stated) return [];
+  const { windowsPerDay, clockMinutes } = controller;
+  return [
+    fact(
+      STUDY_WORDS,
+      'controller-assumed',
+      'warning',
+      { windowsPerDay, clockMinutes },
+      { path: ['plant', 'controller'] },
+    ),
+  ];
+}
+
 /** What the search of settings leaves out, or couldn't do; what its reserve is held for. */
 export function settingsWarnings(study: Study, reserve: SheetReserve = sheetReserve(study)): Fact[] {
-  const { axis, plant, tariff } = study.home;
+  const { axis, plant } = study.home;
   const warnings: Fact[] = [];
   if (reserve.setBy === 'medical')
     warnings.push(fact(STUDY_WORDS, 'reserve-full-medical', 'warning', {}, { path: ['backup', 'circuits'] }));
@@ -28,8 +45,6 @@ export function settingsWarnings(study: Study, reserve: SheetReserve = sheetRese
         KEEP_HOURS,
       ),
     );
-  if (tariff.terms.some((term) => term.kind === 'demand'))
-    warnings.push(fact(STUDY_WORDS, 'demand-not-weighed', 'warning', {}));
   const seen = new Set(axis.calendar.month);
   const months = Array.from({ length: 12 }, (_, m) => m + 1).filter((month) => !seen.has(month));
   if (months.length > 0 && reserve.reservePercent < 100)

@@ -111,6 +111,49 @@ export const settingsReportSchema = z
           .describe('Reserves to be set by hand, in the order of their dates; the higher of two that meet holds.'),
       })
       .describe('What to enter. Outside its windows the box stores own surplus and carries load.'),
+    year: z
+      .array(
+        z.object({
+          on: z
+            .string()
+            .describe('The date, local; of what comes every year the next one from the start of the plan on.'),
+          what: z
+            .enum(['reserve', 'storm-season', 'full-charge', 'clock-change', 'prices'])
+            .describe(
+              'A reserve to be set, the first of the storm months, of those without a full charge for a week or more, a clock change, prices that change.',
+            ),
+          dated: z.int().min(0).nullable().describe('Which of `sheet.dated`; null for all else.'),
+          months: z.array(z.int().min(1).max(12)).nullable().describe('The months that it is about.'),
+          hours: z.number().nullable().describe('By how much the clock goes forward, h; below 0 where it goes back.'),
+        }),
+      )
+      .describe('What is to be done or looked at by hand, in the order of the year.'),
+    fullCharge: z
+      .object({
+        longestDays: z
+          .int()
+          .min(0)
+          .describe('Longest run of days on which the printed sheet never reaches 99 % of usable energy.'),
+        from: z.string().nullable().describe('Its first day; null where every day has a full charge.'),
+        to: z.string().nullable().describe('Its last day.'),
+        months: z.array(z.int().min(1).max(12)).describe('Months with days of a run of 7 days or more.'),
+      })
+      .describe('Whether the battery is ever full: gauges drift without.'),
+    lights: z
+      .object({
+        hours: z.number().min(0).describe('What the sheet leaves in nine of ten starts at any hour, h of backup.'),
+        cheapestHours: z.number().min(0).describe('What the cheapest sheet would leave, h.'),
+        givenUpPerYear: z
+          .number()
+          .min(0)
+          .describe(
+            'What it costs more a year than the cheapest, wear of a fuller battery counted in where it is known.',
+          ),
+        mostPerYear: z.number().min(0).describe('The most that could be given up for hours, a year.'),
+        wearCounted: z.boolean().describe('Whether the site states what wears a fuller battery.'),
+      })
+      .nullable()
+      .describe('What was chosen between settings that cost about the same; null where hours aren’t known or told.'),
     reserve: z
       .object({
         setBy: z

@@ -1,12 +1,4 @@
-import {
-  type ClockWindow,
-  type Controller,
-  followSheet,
-  none,
-  rolling,
-  type SheetSchedule,
-  searchedSettings,
-} from '../dispatch/index.ts';
+import { type ClockWindow, followSheet, none, rolling, type SheetSchedule } from '../dispatch/index.ts';
 import { reserveKwhOf } from '../dispatch/inside.ts';
 import { check } from '../input/door.ts';
 import { cautionsFor } from '../outage/inside.ts';
@@ -18,12 +10,11 @@ import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords } from './bills.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
-import { IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS } from './settings-basis.ts';
+import { assumedBox, IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS } from './settings-basis.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import { byHandWords, sheetReserve } from './sheet-reserve.ts';
-
-/** The plainest box, taken where the site states none. */
-const PLAINEST: Controller = { windowsPerDay: 1, seasons: 1, weekends: false, clockMinutes: 30 };
+import { fullCharges, sheetYear } from './sheet-year.ts';
+import { controllerOf, searchedFor } from './strategies.ts';
 
 /**
  * Searches what the stated controller allows: what to enter on the box, what it saves, how far that can be trusted.
@@ -33,14 +24,13 @@ export function settings(study: Study): SettingsReport {
   check({ study }, { study: aStudy });
   const { home, site, island } = study;
   const { tariff, axis, plant } = home;
-  const stated = site.plant.controller;
-  const controller = stated ?? PLAINEST;
+  const { controller, stated } = controllerOf(study);
   const reserve = sheetReserve(study);
-  const warnings: Fact[] = [...study.warnings, ...settingsWarnings(study, reserve)];
-  if (stated === undefined)
-    warnings.unshift(fact(STUDY_WORDS, 'controller-assumed', 'warning', {}, { path: ['plant', 'controller'] }));
-  const searched = evaluate(home, searchedSettings(controller, { reserve }), ['bill', 'sheets']);
-  const found = searched.sheets!.all;
+  const warnings: Fact[] = [...assumedBox(study), ...study.warnings, ...settingsWarnings(study, reserve)];
+  const strategy = searchedFor(study, controller, reserve);
+  const searched = evaluate(home, strategy, ['bill', 'sheets']);
+  const { all: found, lights } = searched.sheets!;
+  const seen = evaluate(home, followSheet(found), ['bill', 'flows']);
   const base = evaluate(home, none, ['bill']).bill.total;
   const withheld = study.savingsWithheld !== undefined;
   const judged = ({ bill: { total } }: Outcome<'bill'>, basis: string) => {
@@ -60,6 +50,8 @@ export function settings(study: Study): SettingsReport {
   if (!withheld && expected.savings < 0 && reserve.setBy !== 'medical')
     warnings.unshift(fact(STUDY_WORDS, 'settings-lose-money', 'warning', { reservePercent: reserve.reservePercent }));
   const heldKwh = reserveKwhOf(found, plant);
+  const stormMonths = reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []);
+  const fullCharge = fullCharges(axis, seen.flows.socKwh, plant.capacityKwh);
   return {
     format: 'duskbank.settings/1',
     ...studyParts(study),
@@ -70,25 +62,37 @@ export function settings(study: Study): SettingsReport {
     withPlannedSolar: study.plannedSolar !== undefined,
     savingsWithheld: study.savingsWithheld ?? null,
     controller,
-    controllerStated: stated !== undefined,
+    controllerStated: stated,
     sheet: {
       reservePercent: reserve.reservePercent,
       gridChargeKw: found.gridChargeKw,
       schedules: found.schedules.map(scheduleOf),
       dated: reserve.dated,
     },
+    year: sheetYear(study, reserve.dated, reserve.reservePercent === 100 ? [] : stormMonths, fullCharge.months),
+    fullCharge,
+    lights:
+      lights === undefined || !study.loadKnown
+        ? null
+        : {
+            hours: lights.hours,
+            cheapestHours: lights.cheapestHours,
+            givenUpPerYear: lights.givenUp * perYear(axis),
+            mostPerYear: lights.most * perYear(axis),
+            wearCounted: strategy.wishes.wearOfFull !== undefined,
+          },
     reserve: {
       setBy: reserve.setBy,
       keepHours: reserve.keepHours,
       // A floor that moves because of `backup.reserve` is told by `setBy` and the dated reserves.
       floorVaries: site.backup?.reserve === undefined && typeof plant.floorKwh !== 'number',
-      stormMonths: reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []),
+      stormMonths,
       heldKwh,
       deliverableKwh: deliverableKwh(plant, heldKwh),
     },
     baseline: { bill: { total: base } },
     expected: shown(expected),
-    inSample: shown(judged(evaluate(home, followSheet(found), ['bill']), `${IN_SAMPLE_BASIS}${byHand}`)),
+    inSample: shown(judged(seen, `${IN_SAMPLE_BASIS}${byHand}`)),
     rolling:
       planned === undefined
         ? null

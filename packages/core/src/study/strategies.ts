@@ -1,10 +1,13 @@
 import {
+  type Controller,
   followPrices,
   hold,
   none,
   optimum,
   peakShave,
+  type ReservePlan,
   rolling,
+  type SearchedSettings,
   type Strategy,
   searchedSettings,
   selfConsumption,
@@ -12,34 +15,60 @@ import {
 } from '../dispatch/index.ts';
 import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { wearOf } from '../economics/index.ts';
+import { wearOfFull } from '../economics/inside.ts';
 import { check, flag, text } from '../input/door.ts';
 import { InputError, type InputIssue, nearestName, showName } from '../input/index.ts';
 import type { Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
 import { sheetReserve } from './sheet-reserve.ts';
 
+const HOURS_PER_YEAR = 8766;
+
+/** The plainest box, taken where the site states none. */
+const PLAINEST: Controller = { windowsPerDay: 1, seasons: 1, weekends: false, clockMinutes: 30 };
+
+/** What the site's box lets its owner enter, and whether the site states it. */
+export function controllerOf({ site }: Pick<Study, 'site'>): { controller: Controller; stated: boolean } {
+  const { controller } = site.plant;
+  return { controller: controller ?? PLAINEST, stated: controller !== undefined };
+}
+
+/** A search of settings for the home: what it keeps for an outage, and what may be given up for hours of backup. */
+export function searchedFor(
+  { site, home: { axis } }: Study,
+  controller: Controller,
+  reserve: ReservePlan,
+): SearchedSettings {
+  const years = (axis.intervals * axis.stepHours) / HOURS_PER_YEAR;
+  const most = site.dispatch?.sumForHoursPerYear;
+  const wearPerYear = wearOfFull(site.economics);
+  return searchedSettings(controller, {
+    reserve,
+    ...(most === undefined ? {} : { most: most * years }),
+    ...(wearPerYear === undefined ? {} : { wearOfFull: wearPerYear * years }),
+  });
+}
+
 /**
- * The strategies that `compare` runs unless told otherwise. What the site's controller can do is among them: the settings
- * that it can be told, or a plan made anew from published prices where it follows those.
+ * The strategies that `compare` runs unless told otherwise. What a box can do is among them: the settings that the site's
+ * controller can be told, or the plainest one where none is stated; or a plan made anew from published prices where it
+ * follows those. The headline is of that.
  * @throws InputError on a study that is not sound
  */
 export function standardStrategies(study: Study): Strategy[] {
   check({ study }, { study: aStudy });
   const targetKw = study.site.dispatch?.peakShaveTargetKw;
-  const { controller } = study.site.plant;
   const own =
-    controller === undefined
-      ? []
-      : controller.follows === undefined
-        ? [searchedSettings(controller, { reserve: sheetReserve(study) })]
-        : [followPrices()];
+    study.site.plant.controller?.follows === undefined
+      ? searchedFor(study, controllerOf(study).controller, sheetReserve(study))
+      : followPrices();
   return [
     none,
     hold,
     selfConsumption,
     windowFill,
     peakShave(targetKw === undefined ? {} : { targetKw }),
-    ...own,
+    own,
     optimum(),
   ];
 }
@@ -61,7 +90,9 @@ export function strategyNamed(name: string, strategies: readonly Strategy[]): St
       received: `"${showName(name)}"`,
       expected: `one of ${known.join(', ')}`,
       ...(name === 'settings'
-        ? { hint: 'state "plant.controller" in the site file: "settings" is what that can be told' }
+        ? {
+            hint: 'the site’s plant.controller follows published prices: "follow-prices" is what such a box does; "duskbank settings" prints a sheet for a box that takes clock windows',
+          }
         : near === undefined
           ? {}
           : { hint: `did you mean "${near}"?` }),
@@ -131,5 +162,5 @@ export function runnableOf({ island }: Pick<Study, 'island'>, strategies: readon
  */
 export function keepingReserve(study: Study, strategy: Strategy): Strategy {
   if (!isSearched(strategy) || (strategy.reserve !== undefined && !study.island.medical)) return strategy;
-  return searchedSettings(strategy.controller, { reserve: sheetReserve(study) });
+  return searchedSettings(strategy.controller, { ...strategy.wishes, reserve: sheetReserve(study) });
 }

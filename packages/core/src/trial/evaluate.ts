@@ -1,4 +1,11 @@
-import { type FoundSheets, optimum, type Strategy, searchedSettings, searchSettings } from '../dispatch/index.ts';
+import {
+  type FoundSheets,
+  optimum,
+  type SettingsWishes,
+  type Strategy,
+  searchedSettings,
+  searchSettings,
+} from '../dispatch/index.ts';
 import { aStrategy, billedFlows, isSearched, lookBack, playStrategy, roleOf } from '../dispatch/inside.ts';
 import { check, flag, list, oneOf, optional, record } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
@@ -115,7 +122,7 @@ export function evaluate<const Part extends keyof OutcomeParts = never>(
   const isBound = roleOf(strategy) === 'bound';
   const hindsight = isBound || asked.has('bound') ? lookBack(of, { onAxis }) : undefined;
   const sheets = isSearched(strategy)
-    ? searchSettings(onAxis, tariff, strategy.controller, strategy.reserve)
+    ? searchSettings(onAxis, tariff, strategy.controller, strategy.reserve, { ...lightsOf(of), ...strategy.wishes })
     : undefined;
   const played = isBound
     ? optimum(hindsight)
@@ -143,6 +150,12 @@ export function evaluate<const Part extends keyof OutcomeParts = never>(
   const outcome: Record<string, unknown> = { strategy: strategy.name, withoutPlant, shortfallIntervals, shortfallKwh };
   for (const part of asked) outcome[part] = parts[part]!();
   return outcome as Outcome<Part>;
+}
+
+/** How long a run of the case would carry its island; a circuit that is medical has a battery kept full, and no choice. */
+function lightsOf({ axis, plant, island }: Case): SettingsWishes {
+  if (island === undefined || island.medical) return {};
+  return { hoursOf: (socKwh) => backupHours({ axis, plant, socKwh, ...island }) };
 }
 
 function islandOf({ island }: Case): NonNullable<Case['island']> {

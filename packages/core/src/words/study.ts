@@ -59,9 +59,9 @@ export const STUDY_WORDS = {
   'prices-not-followed': ({ tariff }: { tariff: string }) =>
     `the prices of "${tariff}" differ from hour to hour and day to day; a box or an automation that follows them as they are published may save more than what is counted on here: where the home has one, state "follows": "published-prices" in plant.controller`,
 
-  /** The site states no controller: the plainest box is assumed. */
-  'controller-assumed': () =>
-    'the site states no plant.controller: one clock window a day, one schedule all year and a 30-minute clock are assumed; state what the box takes, and run this again',
+  /** The site states no controller: the plainest box is assumed. Its clock's step is in minutes. */
+  'controller-assumed': ({ windowsPerDay, clockMinutes }: { windowsPerDay: number; clockMinutes: number }) =>
+    `the site states no plant.controller, so that the plainest box is assumed: ${windowsPerDay} clock window a day, the same all year, set in steps of ${clockMinutes} minutes; state what yours takes, and run this again`,
 
   /** With these settings the battery costs more than it saves. */
   'settings-lose-money': ({ reservePercent }: { reservePercent: number }) =>
@@ -88,10 +88,6 @@ export const STUDY_WORDS = {
     capacityKwh: number;
   }) =>
     `${hours} h of the backed-up load take up to ${mostKwh.toFixed(1)} kWh stored, more than the ${capacityKwh.toFixed(1)} kWh of this battery: the settings keep it full, and even that is too little at times`,
-
-  /** The tariff has a demand charge, which the search for settings doesn't weigh. */
-  'demand-not-weighed': () =>
-    'the search for settings weighs energy prices only; the demand charge is in the bill, not in the choice',
 
   /** Months (1 to 12) of which the data hold nothing: the windows were not found for them. */
   'settings-months-unseen': ({ months }: { months: readonly number[] }) =>

@@ -16,6 +16,8 @@ export interface Controller {
 
 const TARGETS = [100, 80, 60, 40, 20];
 const LENGTHS_HOURS = [2, 3, 4, 6];
+/** Of a window that begins with the price: filling early lasts longer in the night, and earns the same. */
+const EARLY_HOURS = [2, 4];
 
 /** The year's schedules that the controller can hold apart, all empty. */
 export function slotsOf(axis: Axis, tariff: CompiledTariff, controller: Controller): SheetSchedule[] {
@@ -86,6 +88,14 @@ export function spansOf({ calendar, intervals }: Axis, months: readonly number[]
   return spans;
 }
 
+/** A window of the whole day: while it charges a box gives nothing, so that it holds what it has. */
+const ALL_DAY: ClockWindow = { fromMinute: 0, toMinute: 0 };
+
+/**
+ * What is tried for a schedule: charging never, or in a stretch below the dearest price, the whole of it or its first or last
+ * hours; carrying load always or in a dear stretch alone; or holding all day, filled from the sun alone or from the grid too.
+ * The first is self-consumption.
+ */
 export function candidatesOf(
   axis: Axis,
   tariff: CompiledTariff,
@@ -106,6 +116,9 @@ export function candidatesOf(
       for (const hours of LENGTHS_HOURS)
         if (hours * 60 < length)
           charges.push({ fromMinute: (run.toMinute - hours * 60 + 1440) % 1440, toMinute: run.toMinute });
+      for (const hours of EARLY_HOURS)
+        if (hours * 60 < length)
+          charges.push({ fromMinute: run.fromMinute, toMinute: (run.fromMinute + hours * 60) % 1440 });
     }
   const discharges: (ClockWindow | null)[] = [null];
   if (controller.windowsPerDay >= 1 && !flat)
@@ -117,7 +130,19 @@ export function candidatesOf(
       for (const chargeToPercent of charge === null ? [0] : TARGETS)
         candidates.push({ ...slot, charge, chargeToPercent, discharge });
     }
+  if (controller.windowsPerDay >= 1)
+    for (const chargeToPercent of [0, ...(gridCharging ? (flat ? TARGETS : [100]) : [])])
+      candidates.push({ ...slot, charge: ALL_DAY, chargeToPercent, discharge: null });
   return candidates;
+}
+
+/** A schedule with its charge target a tenth lower and higher. */
+export function besideTarget(schedule: SheetSchedule): SheetSchedule[] {
+  const { charge, chargeToPercent } = schedule;
+  if (charge === null || chargeToPercent === 0) return [];
+  return [chargeToPercent - 10, chargeToPercent + 10]
+    .filter((percent) => percent > 0 && percent <= 100)
+    .map((percent) => ({ ...schedule, chargeToPercent: percent }));
 }
 
 /** The day's stretches of one price, as they mostly are on a slot's days. */

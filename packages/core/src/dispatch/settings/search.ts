@@ -1,39 +1,38 @@
 import type { Axis } from '../../axis/index.ts';
 import { anAxis } from '../../axis/inside.ts';
-import { both, bytes, check, flag, number, oneOf, optional, record } from '../../input/door.ts';
-import { type Flows, makeFlows, makeLevels, type PlantOnAxis, type Quantity } from '../../plant/index.ts';
-import {
-  aPlantOnAxis,
-  clearFlows,
-  executeLevels,
-  resetLevels,
-  someFlows,
-  startState,
-  storesSomething,
-} from '../../plant/inside.ts';
+import { both, bytes, callable, check, flag, number, oneOf, optional, record } from '../../input/door.ts';
+import type { Flows, PlantOnAxis } from '../../plant/index.ts';
+import { aPlantOnAxis, someFlows, storesSomething } from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
 import { aCompiledTariff } from '../../tariff/inside.ts';
 import { checkSameAxis, layHome } from '../home.ts';
 import { enter, isOurs } from '../identity.ts';
 import type { Strategy } from '../strategy.ts';
-import { type Controller, candidatesOf, membersOf, slotsOf, spansOf } from './candidates.ts';
+import { besideTarget, type Controller, candidatesOf, membersOf, slotsOf, spansOf } from './candidates.ts';
+import { type ByWeeks, energyByWeeks } from './judge.ts';
 import {
   aReservePlan,
   aSheet,
-  fillFromSheets,
-  followSchedule,
+  highest,
   percentUp,
+  planSheets,
   type ReservePlan,
   reserveLevelsKwh,
   type SettingsSheet,
   type SheetSchedule,
 } from './sheet.ts';
+import { buys, type LightsChoice, leastOf, type SettingsWishes, type Tried, Tries } from './tries.ts';
+
+/** Charging powers that are tried beside the most, as shares of it, where demand is charged for. */
+const SLOWER = [1 / 2, 1 / 3, 1 / 5];
 
 /** Sheets found on all data, and on odd and even weeks alone. */
 export interface FoundSheets {
   readonly all: SettingsSheet;
   readonly odd: SettingsSheet;
   readonly even: SettingsSheet;
+  /** Of the first, where hours of backup were weighed. */
+  readonly lights?: LightsChoice;
 }
 
 const aController = record<Controller>({
@@ -43,15 +42,23 @@ const aController = record<Controller>({
   clockMinutes: oneOf([5, 10, 15, 20, 30, 60], 'out-of-range'),
 });
 
-const foundSheets = record<FoundSheets>({ all: aSheet, odd: aSheet, even: aSheet });
+const money = number({ least: 0 });
 
-/** A window is entered where it saves at least this share of the energy cost without one: less is chance. */
-const WORTH_ENTERING = 0.0005;
+const foundSheets = record<FoundSheets>({
+  all: aSheet,
+  odd: aSheet,
+  even: aSheet,
+  lights: optional(record<LightsChoice>({ hours: money, cheapestHours: money, givenUp: number(), most: money })),
+});
+
+const WISHES = { hoursOf: optional(callable), most: optional(money), wearOfFull: optional(money) };
+const someWishes = record<SettingsWishes>(WISHES);
 
 /**
  * The best settings that a controller allows, by trying them: each schedule's windows from the edges of the tariff's
- * own prices, charge targets in fifths. Each schedule is judged by the energy cost of the weeks it was searched on;
- * demand charges and other bent parts of a bill are not weighed here, and are in the bill that follows.
+ * own prices, charge targets in fifths, then a tenth beside the best. Each is judged by the whole bill of the weeks that it
+ * is searched on. Where demand is charged for, charging power is a choice too. Of sheets that cost about the same the one
+ * that lasts longest in an outage is taken, where the wishes say how long that is.
  *
  * @param planned what is kept for an outage, dated reserves included; left out: the plant's floor, its highest where it
  * varies
@@ -62,66 +69,69 @@ export function searchSettings(
   tariff: CompiledTariff,
   controller: Controller,
   planned?: ReservePlan,
+  wishes: SettingsWishes = {},
 ): FoundSheets {
   check(
-    { onAxis, tariff, controller, reserve: planned },
+    { onAxis, tariff, controller, reserve: planned, wishes },
     {
       onAxis: both(aPlantOnAxis, storesSomething),
       tariff: aCompiledTariff,
       controller: aController,
       reserve: optional(aReservePlan),
+      wishes: someWishes,
     },
   );
   checkSameAxis(onAxis.axis, tariff);
   const reserve = planned ?? floorReserve(onAxis);
   const { axis, gridCharging } = onAxis;
-  const n = axis.intervals;
-  const { minuteOfDay } = axis.calendar;
-  const rated = { capacityKwh: highest(onAxis.capacityKwh) };
-  const head = {
-    ...reserve,
-    gridChargeKw: gridCharging ? highest(onAxis.chargeLimitKwh) / onAxis.stepHours : 0,
-  };
-  const reserveKwh = reserveLevelsKwh(reserve, axis, rated);
-  const levels = makeLevels(n);
-  const flows = makeFlows(n);
   const parity = weekParity(axis);
-  const found: SheetSchedule[][] = [[], [], []];
-  for (const slot of slotsOf(axis, tariff, controller)) {
-    const members = membersOf(axis, slot);
-    if (members.length === 0) continue;
-    // The season alone is run, the slot's days as the candidate says, its other days as they are without windows.
-    resetLevels(levels).serveDownToKwh.set(reserveKwh);
-    levels.gridChargeToKwh.set(reserveKwh);
-    const spans = spansOf(axis, slot.months);
-    let withoutWindows: readonly number[] | undefined;
-    const best: { cost: number; schedule: SheetSchedule }[] = [0, 1, 2].map(() => ({
-      cost: Number.POSITIVE_INFINITY,
-      schedule: slot,
-    }));
-    for (const candidate of candidatesOf(axis, tariff, controller, gridCharging, slot, members)) {
-      for (const i of members) followSchedule(candidate, rated, reserveKwh[i]!, minuteOfDay[i]!, levels, i);
-      const costs = [0, 0, 0];
-      clearFlows(flows);
-      for (const [from, to] of spans) {
-        executeLevels(onAxis, levels, from, to, startState(onAxis), flows);
-        const part = costsOf(tariff, flows, parity, from, to);
-        for (let k = 0; k < 3; k++) costs[k]! += part[k]!;
-      }
-      withoutWindows ??= costs;
-      const windows = (candidate.charge === null ? 0 : 1) + (candidate.discharge === null ? 0 : 1);
-      for (let k = 0; k < 3; k++) {
-        const cost = costs[k]! + windows * WORTH_ENTERING * Math.abs(withoutWindows[k]!);
-        if (cost < best[k]!.cost - 1e-9) best[k] = { cost, schedule: candidate };
-      }
+  const tries = new Tries(
+    onAxis,
+    tariff,
+    reserveLevelsKwh(reserve, axis, { capacityKwh: highest(onAxis.capacityKwh) }),
+    parity,
+  );
+  const slots = slotsOf(axis, tariff, controller)
+    .map((slot) => ({ slot, members: membersOf(axis, slot), spans: spansOf(axis, slot.months) }))
+    .filter(({ members }) => members.length > 0);
+  const mostKw = gridCharging ? highest(onAxis.chargeLimitKwh) / onAxis.stepHours : 0;
+  const pools = powersOf(tariff, mostKw).map((gridChargeKw) => ({ gridChargeKw, tried: [] as Tried[][] }));
+  for (const [s, { slot, members, spans }] of slots.entries()) {
+    const candidates = candidatesOf(axis, tariff, controller, gridCharging, slot, members);
+    tries.begin(members, spans);
+    for (const pool of pools) {
+      const atMost = pool === pools[0];
+      // What doesn't buy costs the same at any power.
+      const tried = atMost ? [] : pools[0]!.tried[s]!.filter(({ schedule }) => !buys(schedule));
+      const asked = atMost ? candidates : candidates.filter(buys);
+      for (const candidate of asked) tried.push(tries.one(candidate, pool.gridChargeKw));
+      const best = new Set([0, 1, 2].map((k) => leastOf(tried, k).schedule));
+      for (const schedule of best)
+        for (const beside of besideTarget(schedule)) tried.push(tries.one(beside, pool.gridChargeKw));
+      pool.tried.push(tried);
     }
-    for (let k = 0; k < 3; k++) found[k]!.push(best[k]!.schedule);
   }
-  return {
-    all: { ...head, schedules: merged(found[0]!) },
-    odd: { ...head, schedules: merged(found[1]!) },
-    even: { ...head, schedules: merged(found[2]!) },
+  // Data of one week hold no odd one: what was found on all of them stands in.
+  const held = ([0, 1, 2] as const).filter((weeks) => weeks === 0 || parity.includes(weeks % 2));
+  const chosen = held.map((weeks) => {
+    const totalOf = (pool: (typeof pools)[number]) =>
+      pool.tried.reduce((sum, tried) => sum + leastOf(tried, weeks).cost[weeks], 0);
+    const pool = pools.reduce((best, other) => (totalOf(other) < totalOf(best) - 1e-9 ? other : best));
+    return { gridChargeKw: pool.gridChargeKw, ...tries.choose(slots, pool.tried, pool.gridChargeKw, weeks, wishes) };
+  });
+  const sheetOf = (weeks: 0 | 1 | 2): SettingsSheet => {
+    const { gridChargeKw, schedules } = chosen[held.indexOf(weeks)] ?? chosen[0]!;
+    return { ...reserve, gridChargeKw, schedules: merged(schedules) };
   };
+  const { lights } = chosen[0]!;
+  return { all: sheetOf(0), odd: sheetOf(1), even: sheetOf(2), ...(lights === undefined ? {} : { lights }) };
+}
+
+/** Charging powers to try, kW: the most that the plant takes, and less where demand is charged for. */
+function powersOf({ terms }: CompiledTariff, mostKw: number): number[] {
+  if (mostKw === 0 || terms.every((term) => term.kind !== 'demand')) return [mostKw];
+  const less = SLOWER.map((share) => Math.round(10 * share * mostKw) / 10).filter((kw) => kw >= 0.1 && kw < mostKw);
+  return [...new Set([mostKw, ...less])];
 }
 
 /** As few schedules as say the same: weekdays and weekends alike become every day, seasons alike one. */
@@ -152,10 +162,11 @@ export interface SearchedSettings extends Strategy {
   readonly controller: Controller;
   /** Absent: the plant's floor, its highest where it varies. */
   readonly reserve?: ReservePlan;
+  readonly wishes: SettingsWishes;
 }
 
 /** What {@link searchedSettings} may be told. */
-interface SearchedSettingsOptions {
+interface SearchedSettingsOptions extends SettingsWishes {
   /** What is kept for an outage, as in {@link searchSettings}. */
   readonly reserve?: ReservePlan;
   /** Sheets that were searched for this home before. */
@@ -180,24 +191,25 @@ export function searchedSettings(controller: Controller, options: SearchedSettin
     { controller, options },
     {
       controller: aController,
-      options: record<SearchedSettingsOptions>({ reserve: optional(aReservePlan), found: optional(foundSheets) }),
+      options: record<SearchedSettingsOptions>({
+        reserve: optional(aReservePlan),
+        found: optional(foundSheets),
+        ...WISHES,
+      }),
     },
   );
-  const { reserve, found } = options;
+  const { reserve, found, ...wishes } = options;
   return enter<SearchedSettings>({
     name: 'settings',
     controller,
     ...(reserve === undefined ? {} : { reserve }),
+    wishes,
     knowledge: 'foresight',
     role: 'settings',
     begin(view) {
-      const sheets = found ?? searchSettings(layHome(view), view.tariff, controller, reserve);
-      const reserveKwh = reserveLevelsKwh(sheets.all, view.axis, view.plant);
+      const sheets = found ?? searchSettings(layHome(view), view.tariff, controller, reserve, wishes);
       const parity = weekParity(view.axis);
-      return {
-        plan: (_from, _socKwh, levels) =>
-          fillFromSheets(view, reserveKwh, (i) => (parity[i] === 1 ? sheets.even : sheets.odd), levels),
-      };
+      return planSheets(view, sheets.all, (i) => (parity[i] === 1 ? sheets.even : sheets.odd));
     },
   });
 }
@@ -205,13 +217,6 @@ export function searchedSettings(controller: Controller, options: SearchedSettin
 /** The plant's floor as one number: its highest, so that it is never undercut. */
 function floorReserve({ floorKwh, capacityKwh }: Pick<PlantOnAxis, 'floorKwh' | 'capacityKwh'>): ReservePlan {
   return { reservePercent: percentUp(highest(floorKwh), highest(capacityKwh)), dated: [] };
-}
-
-function highest(values: Quantity): number {
-  if (typeof values === 'number') return values;
-  let most = 0;
-  for (let i = 0; i < values.length; i++) if (values[i]! > most) most = values[i]!;
-  return most;
 }
 
 /**
@@ -235,36 +240,9 @@ export function energyCosts(
   parity: Uint8Array,
   from = 0,
   to = tariff?.axis?.intervals ?? 0,
-): [number, number, number] {
+): ByWeeks {
   check({ tariff, flows, parity }, { tariff: aCompiledTariff, flows: someFlows, parity: bytes({ least: 0, most: 1 }) });
   check({ from }, { from: number({ whole: true, least: 0, most: parity.length }) });
   check({ to }, { to: number({ whole: true, least: from, most: parity.length }) });
-  return costsOf(tariff, flows, parity, from, to);
-}
-
-function costsOf(
-  tariff: CompiledTariff,
-  flows: Flows,
-  parity: Uint8Array,
-  from: number,
-  to: number,
-): [number, number, number] {
-  const { importPricePerKwh, exportPricePerKwh } = tariff;
-  const { importKwh, exportKwh } = flows;
-  const costs: [number, number, number] = [0, 0, 0];
-  // Week by week, so that the inner loop only adds.
-  for (let start = from; start < to; ) {
-    const week = parity[start]!;
-    let bought = 0;
-    let sold = 0;
-    let i = start;
-    for (; i < to && parity[i] === week; i++) {
-      bought += importKwh[i]! * importPricePerKwh[i]!;
-      sold += exportKwh[i]! * exportPricePerKwh[i]!;
-    }
-    costs[week === 1 ? 1 : 2] += bought - sold;
-    start = i;
-  }
-  costs[0] = costs[1] + costs[2];
-  return costs;
+  return energyByWeeks(tariff, flows, parity, from, to);
 }

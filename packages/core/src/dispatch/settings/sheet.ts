@@ -1,8 +1,8 @@
 import { type Axis, epochAtLocal } from '../../axis/index.ts';
 import { check, list, number, oneOf, type Rule, record, report } from '../../input/door.ts';
-import type { Levels } from '../../plant/index.ts';
+import type { Levels, Quantity } from '../../plant/index.ts';
 import { enter } from '../identity.ts';
-import type { Strategy, StrategyView } from '../strategy.ts';
+import type { Planner, Strategy, StrategyView } from '../strategy.ts';
 
 /** A stretch of the local day, minutes since midnight; `to` may lie before `from`, over midnight. */
 export interface ClockWindow {
@@ -47,6 +47,24 @@ export interface SettingsSheet extends ReservePlan {
 /** What a box counts its percentages of: the usable energy that it was set up with, kWh. */
 interface Rated {
   readonly capacityKwh: number;
+}
+
+/** Under this a stated power is the plant's own: it is typed in to the watt. */
+const WATT = 0.001;
+
+/** Whether a sheet's charging power is less than what the plant takes anyway. */
+export function limitsPower(gridChargeKw: number, chargeLimitKw: number): boolean {
+  return gridChargeKw < chargeLimitKw - WATT;
+}
+
+/** Stored by charging at a power for one step, kWh. */
+export function storedInStep(gridChargeKw: number, stepHours: number, chargeEfficiency: number): number {
+  return gridChargeKw * stepHours * chargeEfficiency;
+}
+
+/** The highest of a quantity. */
+export function highest(values: Quantity): number {
+  return typeof values === 'number' ? values : values.reduce((most, value) => Math.max(most, value), 0);
 }
 
 /** Whether a minute of the day lies in a window. */
@@ -181,20 +199,50 @@ export function followSheet(sheet: SettingsSheet): Strategy {
     name: 'settings',
     knowledge: 'causal',
     role: 'settings',
-    begin: (view: StrategyView) => ({
-      plan: (_from: number, _socKwh: number, levels: Levels) =>
-        fillFromSheets(view, reserveLevelsKwh(sheet, view.axis, view.plant), () => sheet, levels),
-    }),
+    begin: (view: StrategyView) => planSheets(view, sheet, () => sheet),
   });
 }
 
+/**
+ * The planner of a box that is told one sheet or, week by week, another. The whole axis is filled at once; where a sheet charges
+ * with less power than the plant takes, its charging windows are followed step by step, each up to what that power adds.
+ */
+export function planSheets(
+  view: Pick<StrategyView, 'axis' | 'plant'>,
+  reserve: ReservePlan,
+  sheetIn: (i: number) => SettingsSheet,
+): Planner {
+  const { axis, plant } = view;
+  const reserveKwh = reserveLevelsKwh(reserve, axis, plant);
+  let slow: Uint8Array | undefined;
+  return {
+    plan(from, socKwh, levels) {
+      if (slow === undefined) {
+        fillFromSheets(view, reserveKwh, sheetIn, levels);
+        slow = Uint8Array.from({ length: axis.intervals }, (_, i) =>
+          levels.gridChargeToKwh[i]! > reserveKwh[i]! && limitsPower(sheetIn(i).gridChargeKw, plant.chargeLimitKw)
+            ? 1
+            : 0,
+        );
+      }
+      let to = from + 1;
+      if (slow[from] === 1) {
+        const stepKwh = storedInStep(sheetIn(from).gridChargeKw, axis.stepHours, plant.chargeEfficiency);
+        const reached = Math.max(reserveKwh[from]!, socKwh + stepKwh);
+        if (reached < levels.gridChargeToKwh[from]!) levels.gridChargeToKwh[from] = reached;
+      } else while (to < axis.intervals && slow[to] === 0) to++;
+      return to;
+    },
+  };
+}
+
 /** Fills a whole axis, each interval from the sheet that is entered then; self-consumption where it says nothing. */
-export function fillFromSheets(
+function fillFromSheets(
   { axis, plant }: Pick<StrategyView, 'axis' | 'plant'>,
   reserveKwh: Float64Array,
   sheetIn: (i: number) => Pick<SettingsSheet, 'schedules'>,
   levels: Levels,
-): number {
+): void {
   const { minuteOfDay } = axis.calendar;
   for (let i = 0; i < axis.intervals; i++) {
     const schedule = sheetIn(i).schedules.find((candidate) => holdsIn(axis, candidate, i));
@@ -204,5 +252,4 @@ export function fillFromSheets(
       levels.gridChargeToKwh[i] = reserveKwh[i]!;
     }
   }
-  return axis.intervals;
 }

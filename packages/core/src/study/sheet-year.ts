@@ -1,0 +1,104 @@
+import {
+  type Axis,
+  civilDayOfDate,
+  dateOfCivilDay,
+  epochAtLocal,
+  formatDate,
+  offsetMinutesAt,
+  offsetSpans,
+} from '../axis/index.ts';
+import type { Study } from '../site/index.ts';
+import { startDay } from './payback.ts';
+import type { SettingsReport } from './settings-schema.ts';
+import type { SheetDatedReserve } from './sheet-reserve.ts';
+
+type YearEntry = SettingsReport['year'][number];
+
+/** At least this share of the usable energy is a full charge, to the step of a gauge: common practice. */
+const FULL = 0.99;
+
+/** Days without a full charge from which one is offered. Some makers ask for one a week, some for one in two: common practice, no source. */
+const DRIFTING_DAYS = 7;
+
+/** The longest time without a full charge, and the months in which it went on for {@link DRIFTING_DAYS} or more. */
+export function fullCharges(axis: Axis, socKwh: Float64Array, capacityKwh: number): SettingsReport['fullCharge'] {
+  const { day, days } = axis.calendar;
+  const full = new Uint8Array(days.length);
+  for (let i = 0; i < socKwh.length; i++) if (socKwh[i]! >= FULL * capacityKwh) full[day[i]!] = 1;
+  let longest = { from: 0, days: 0 };
+  const months = new Set<number>();
+  for (let from = 0; from < days.length; ) {
+    if (full[from] === 1) {
+      from++;
+      continue;
+    }
+    let to = from;
+    while (to < days.length && full[to] === 0) to++;
+    if (to - from > longest.days) longest = { from, days: to - from };
+    if (to - from >= DRIFTING_DAYS) for (let d = from; d < to; d++) months.add(days[d]!.month);
+    from = to;
+  }
+  const dateOf = (d: number) => formatDate(days[d]!);
+  return {
+    longestDays: longest.days,
+    from: longest.days === 0 ? null : dateOf(longest.from),
+    to: longest.days === 0 ? null : dateOf(longest.from + longest.days - 1),
+    months: [...months].sort((a, b) => a - b),
+  };
+}
+
+/** All that somebody does by hand, in the order of the year that begins when the plan does. */
+export function sheetYear(
+  study: Study,
+  dated: readonly SheetDatedReserve[],
+  stormMonths: readonly number[],
+  fullMonths: readonly number[],
+): YearEntry[] {
+  const { zone } = study.home.axis;
+  const first = startDay(study);
+  const start = formatDate(dateOfCivilDay(first));
+  /** The first of a month, the next time that it comes; today where the year begins in it. */
+  const nextOf = (month: number) => {
+    const { year, month: now } = dateOfCivilDay(first);
+    if (month === now) return start;
+    return `${month > now ? year : year + 1}-${String(month).padStart(2, '0')}-01`;
+  };
+  const entries: YearEntry[] = dated.map((one, index) => ({
+    on: 'from' in one.when ? one.when.from.slice(0, 10) : nextOf(one.when.months[0]!),
+    what: 'reserve',
+    dated: index,
+    months: null,
+    hours: null,
+  }));
+  const inMonths = (what: 'storm-season' | 'full-charge', months: readonly number[]) => {
+    if (months.length > 0)
+      entries.push({ on: nextOf(firstOf(months)), what, dated: null, months: [...months], hours: null });
+  };
+  inMonths('storm-season', stormMonths);
+  inMonths('full-charge', fullMonths);
+  const startMs = epochAtLocal(zone, first * 86_400_000);
+  for (const { fromEpochMs, offsetMinutes } of offsetSpans(zone, startMs, startMs + 365 * 86_400_000).slice(1))
+    entries.push({
+      on: new Date(fromEpochMs + offsetMinutes * 60_000).toISOString().slice(0, 10),
+      what: 'clock-change',
+      dated: null,
+      months: null,
+      hours: (offsetMinutes - offsetMinutesAt(zone, fromEpochMs - 1)) / 60,
+    });
+  for (const fromDay of pricesChangeOn(study, first))
+    entries.push({ on: formatDate(dateOfCivilDay(fromDay)), what: 'prices', dated: null, months: null, hours: null });
+  return entries.sort((a, b) => a.on.localeCompare(b.on));
+}
+
+/** The month that a season begins with: the first whose predecessor is none of it. */
+function firstOf(months: readonly number[]): number {
+  return months.find((month) => !months.includes(month === 1 ? 12 : month - 1)) ?? months[0]!;
+}
+
+/** Days after the plan's start on which the tariff's prices change, as far as its file says. */
+function pricesChangeOn({ tariff }: Study, first: number): number[] {
+  const days = tariff.versions.map(({ fromDay }) => fromDay).filter((day) => day > first);
+  const { endsOn } = tariff.life;
+  if (endsOn !== undefined && civilDayOfDate(endsOn) + 1 > first) days.push(civilDayOfDate(endsOn) + 1);
+  return [...new Set(days)].sort((a, b) => a - b);
+}
