@@ -88,13 +88,21 @@ export function spansOf({ calendar, intervals }: Axis, months: readonly number[]
   return spans;
 }
 
+/** Schedules to try. */
+export interface Candidates {
+  /** Self-consumption first, then what is entered as a rule: charging late in a cheap stretch, carrying load in a dear one. */
+  readonly plain: readonly SheetSchedule[];
+  /** Charging early, and holding. */
+  readonly more: readonly SheetSchedule[];
+}
+
 /** A window of the whole day: while it charges a box gives nothing, so that it holds what it has. */
 const ALL_DAY: ClockWindow = { fromMinute: 0, toMinute: 0 };
 
 /**
  * What is tried for a schedule: charging never, or in a stretch below the dearest price, the whole of it or its first or last
  * hours; carrying load always or in a dear stretch alone; or holding all day, filled from the sun alone or from the grid too.
- * The first is self-consumption.
+ * The first of the plain ones is self-consumption.
  */
 export function candidatesOf(
   axis: Axis,
@@ -103,12 +111,13 @@ export function candidatesOf(
   gridCharging: boolean,
   slot: SheetSchedule,
   members: Int32Array,
-): SheetSchedule[] {
+): Candidates {
   const runs = priceRuns(axis, tariff, members, controller.clockMinutes);
   const cheapest = Math.min(...runs.map((run) => run.price));
   const dearest = Math.max(...runs.map((run) => run.price));
   const flat = dearest - cheapest < 1e-9;
   const charges: (ClockWindow | null)[] = [null];
+  const early: ClockWindow[] = [];
   if (gridCharging && controller.windowsPerDay >= 1 && !flat)
     for (const run of runs.filter((candidate) => candidate.price < dearest - 1e-9)) {
       charges.push(run);
@@ -118,22 +127,31 @@ export function candidatesOf(
           charges.push({ fromMinute: (run.toMinute - hours * 60 + 1440) % 1440, toMinute: run.toMinute });
       for (const hours of EARLY_HOURS)
         if (hours * 60 < length)
-          charges.push({ fromMinute: run.fromMinute, toMinute: (run.fromMinute + hours * 60) % 1440 });
+          early.push({ fromMinute: run.fromMinute, toMinute: (run.fromMinute + hours * 60) % 1440 });
     }
   const discharges: (ClockWindow | null)[] = [null];
   if (controller.windowsPerDay >= 1 && !flat)
     for (const run of runs) if (run.price > cheapest + 1e-9) discharges.push(run);
-  const candidates: SheetSchedule[] = [];
-  for (const charge of charges)
-    for (const discharge of discharges) {
-      if ((charge === null ? 0 : 1) + (discharge === null ? 0 : 1) > controller.windowsPerDay) continue;
-      for (const chargeToPercent of charge === null ? [0] : TARGETS)
-        candidates.push({ ...slot, charge, chargeToPercent, discharge });
-    }
-  if (controller.windowsPerDay >= 1)
-    for (const chargeToPercent of [0, ...(gridCharging ? (flat ? TARGETS : [100]) : [])])
-      candidates.push({ ...slot, charge: ALL_DAY, chargeToPercent, discharge: null });
-  return candidates;
+  const charging = (windows: readonly (ClockWindow | null)[]) => {
+    const made: SheetSchedule[] = [];
+    for (const charge of windows)
+      for (const discharge of discharges) {
+        if ((charge === null ? 0 : 1) + (discharge === null ? 0 : 1) > controller.windowsPerDay) continue;
+        for (const chargeToPercent of charge === null ? [0] : TARGETS)
+          made.push({ ...slot, charge, chargeToPercent, discharge });
+      }
+    return made;
+  };
+  const holding =
+    controller.windowsPerDay === 0
+      ? []
+      : [0, ...(gridCharging ? (flat ? TARGETS : [100]) : [])].map((chargeToPercent) => ({
+          ...slot,
+          charge: ALL_DAY,
+          chargeToPercent,
+          discharge: null,
+        }));
+  return { plain: charging(charges), more: [...charging(early), ...holding] };
 }
 
 /** A schedule with its charge target a tenth lower and higher. */

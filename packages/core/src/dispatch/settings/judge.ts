@@ -61,13 +61,19 @@ export class Judge {
     );
   }
 
-  /** Energy over the spans; the rest of the bill of all flows, which are 0 outside of them or stand in all of them. */
-  costs(flows: Flows, spans: readonly (readonly [from: number, to: number])[]): ByWeeks {
+  /** Energy at its prices over the spans. */
+  energy(flows: Flows, spans: readonly (readonly [from: number, to: number])[]): ByWeeks {
     const costs: ByWeeks = [0, 0, 0];
     for (const [from, to] of spans) {
       const part = energyByWeeks(this.tariff, flows, this.parity, from, to);
       for (let k = 0; k < 3; k++) costs[k]! += part[k]!;
     }
+    return costs;
+  }
+
+  /** The bill of all weeks, of flows that are 0 outside of the spans; of odd and even weeks energy alone, see {@link addTerms}. */
+  costs(flows: Flows, spans: readonly (readonly [from: number, to: number])[]): ByWeeks {
+    const costs = this.energy(flows, spans);
     if (this.isBent) costs[0] += this.termsOf(flows);
     return costs;
   }

@@ -96,18 +96,21 @@ export function searchSettings(
     .filter(({ members }) => members.length > 0);
   const mostKw = gridCharging ? highest(onAxis.chargeLimitKwh) / onAxis.stepHours : 0;
   const pools = powersOf(tariff, mostKw).map((gridChargeKw) => ({ gridChargeKw, tried: [] as Tried[][] }));
+  // The plain candidate that is cheapest by energy prices alone, of each part of the year, by weeks.
+  const ruled: Tried[][] = [];
   for (const [s, { slot, members, spans }] of slots.entries()) {
-    const candidates = candidatesOf(axis, tariff, controller, gridCharging, slot, members);
+    const { plain, more } = candidatesOf(axis, tariff, controller, gridCharging, slot, members);
     tries.begin(members, spans);
     for (const pool of pools) {
       const atMost = pool === pools[0];
       // What doesn't buy costs the same at any power.
       const tried = atMost ? [] : pools[0]!.tried[s]!.filter(({ schedule }) => !buys(schedule));
-      const asked = atMost ? candidates : candidates.filter(buys);
+      const asked = atMost ? [...plain, ...more] : [...plain, ...more].filter(buys);
       for (const candidate of asked) tried.push(tries.one(candidate, pool.gridChargeKw));
       const best = new Set([0, 1, 2].map((k) => leastOf(tried, k).schedule));
       for (const schedule of best)
         for (const beside of besideTarget(schedule)) tried.push(tries.one(beside, pool.gridChargeKw));
+      if (atMost) ruled.push([0, 1, 2].map((k) => leastOf(tried.slice(0, plain.length), k, 'energy')));
       pool.tried.push(tried);
     }
   }
@@ -117,7 +120,8 @@ export function searchSettings(
     const totalOf = (pool: (typeof pools)[number]) =>
       pool.tried.reduce((sum, tried) => sum + leastOf(tried, weeks).cost[weeks], 0);
     const pool = pools.reduce((best, other) => (totalOf(other) < totalOf(best) - 1e-9 ? other : best));
-    return { gridChargeKw: pool.gridChargeKw, ...tries.choose(slots, pool.tried, pool.gridChargeKw, weeks, wishes) };
+    const plain = { set: ruled.map((byWeeks) => byWeeks[weeks]!), gridChargeKw: mostKw };
+    return tries.choose(slots, pool.tried, pool.gridChargeKw, weeks, wishes, plain);
   });
   const sheetOf = (weeks: 0 | 1 | 2): SettingsSheet => {
     const { gridChargeKw, schedules } = chosen[held.indexOf(weeks)] ?? chosen[0]!;

@@ -59,13 +59,26 @@ export interface Tried {
   readonly schedule: SheetSchedule;
   /** Of the season's days, with what entering windows must earn. */
   readonly cost: ByWeeks;
+  /** The same by energy prices alone. */
+  readonly energy: ByWeeks;
   /** How full it keeps the battery: a sum of √kWh, in which an empty hour isn't made up for by a full one. */
   readonly kept: number;
 }
 
+/** Schedules that hold together, one for each part of the year, and the power that they charge with. */
+export interface Together {
+  readonly set: readonly Tried[];
+  readonly gridChargeKw: number;
+}
+
+interface Measured extends Together {
+  readonly cost: number;
+  readonly hours: number;
+}
+
 /** The one that costs least in those weeks; the first of equals. */
-export function leastOf(tried: readonly Tried[], weeks: number): Tried {
-  return tried.reduce((best, other) => (other.cost[weeks]! < best.cost[weeks]! - 1e-9 ? other : best));
+export function leastOf(tried: readonly Tried[], weeks: number, by: 'cost' | 'energy' = 'cost'): Tried {
+  return tried.reduce((best, other) => (other[by][weeks]! < best[by][weeks]! - 1e-9 ? other : best));
 }
 
 /** Whether a schedule buys for the battery. */
@@ -84,6 +97,7 @@ export class Tries {
   private members: Int32Array = new Int32Array(0);
   private spans: Spans = [];
   private withoutWindows: ByWeeks = [0, 0, 0];
+  private energyWithout: ByWeeks = [0, 0, 0];
   private least = Number.POSITIVE_INFINITY;
   private readonly onAxis: PlantOnAxis;
   private readonly reserveKwh: Float64Array;
@@ -115,73 +129,97 @@ export class Tries {
     const { members, spans, flows, judge } = this;
     this.lay(schedule, members);
     this.run(spans, gridChargeKw);
+    const energy = judge.energy(flows, spans);
     const cost = judge.costs(flows, spans);
     const isFirst = this.least === Number.POSITIVE_INFINITY;
     // The weeks' own share of the bill is worked out for what may be worth it.
     if (cost[0] < this.least + 0.1 * Math.abs(this.withoutWindows[0])) judge.addTerms(cost, flows);
     else if (judge.isBent) for (const k of [1, 2]) cost[k] = Number.POSITIVE_INFINITY;
-    if (isFirst) this.withoutWindows = [...cost];
+    if (isFirst) {
+      this.withoutWindows = [...cost];
+      this.energyWithout = [...energy];
+    }
     this.least = Math.min(this.least, cost[0]);
-    for (let k = 0; k < 3; k++) cost[k]! += entering(schedule) * Math.abs(this.withoutWindows[k]!);
+    for (let k = 0; k < 3; k++) {
+      cost[k]! += entering(schedule) * Math.abs(this.withoutWindows[k]!);
+      energy[k]! += entering(schedule) * Math.abs(this.energyWithout[k]!);
+    }
     let kept = 0;
     for (let m = 0; m < members.length; m += LOOKED_AT) kept += Math.sqrt(flows.socKwh[members[m]!]!);
-    return { schedule, cost, kept };
+    return { schedule, cost, energy, kept };
   }
 
   /**
    * The best schedules together, in all weeks (0), the odd (1) or the even ones (2): judged by whole runs of the axis.
-   * Where the wishes say how long a battery lasts, what lasts longest of all that costs at most so much more.
+   * Where the wishes say how long a battery lasts, it lasts no less than with the plain sheet, and of all that costs at most so
+   * much more what lasts longest is taken.
+   *
+   * @param plain what is cheapest by energy prices alone, at full power: settings as they are entered without any of this
    */
   choose(
     slots: readonly Slot[],
     tried: readonly (readonly Tried[])[],
     gridChargeKw: number,
     weeks: 0 | 1 | 2,
-    { hoursOf, most, wearOfFull = 0 }: SettingsWishes,
-  ): { schedules: SheetSchedule[]; lights: LightsChoice | undefined } {
-    const cheapest = tried.map((of) => leastOf(of, weeks));
-    if (hoursOf === undefined && !this.judge.isBent)
-      return { schedules: cheapest.map(({ schedule }) => schedule), lights: undefined };
-    const without = this.costWithout(weeks);
+    wishes: SettingsWishes,
+    plain: Together,
+  ): { gridChargeKw: number; schedules: SheetSchedule[]; lights: LightsChoice | undefined } {
+    const { hoursOf, most, wearOfFull = 0 } = wishes;
+    const cheapest = { set: tried.map((of) => leastOf(of, weeks)), gridChargeKw };
+    const entered = ({ set, gridChargeKw: kw }: Together, lights?: LightsChoice) => ({
+      gridChargeKw: kw,
+      schedules: set.map(({ schedule }) => schedule),
+      lights,
+    });
+    if (hoursOf === undefined && !this.judge.isBent) return entered(cheapest);
     const wear = hoursOf === undefined ? 0 : wearOfFull / (weeks === 0 ? 1 : 2);
-    const costOf = (of: readonly Tried[]) =>
-      this.together(slots, of, gridChargeKw, weeks) + (wear === 0 ? 0 : wear * this.meanShare());
-    let set = cheapest;
-    let cost = costOf(set);
+    const measured = (of: Together): Measured => {
+      const cost = this.together(slots, of, weeks) + (wear === 0 ? 0 : wear * this.meanShare());
+      return { ...of, cost, hours: hoursOf === undefined ? 0 : this.nineInTen(hoursOf(this.flows.socKwh), weeks) };
+    };
+    let best = this.judge.isBent ? this.together(slots, cheapest, weeks) : 0;
+    let set: readonly Tried[] = cheapest.set;
     // Bills that count a month know no schedules: what one of them sets as a peak, another is free to draw.
     if (this.judge.isBent)
       for (const [s, of] of tried.entries())
         for (const other of cheapestOf(of, weeks)) {
           if (other === set[s]) continue;
           const changed = set.with(s, other);
-          const changedCost = costOf(changed);
-          if (changedCost >= cost - 1e-9) continue;
+          const cost = this.together(slots, { set: changed, gridChargeKw }, weeks);
+          if (cost >= best - 1e-9) continue;
           set = changed;
-          cost = changedCost;
+          best = cost;
         }
-    if (hoursOf === undefined) return { schedules: set.map(({ schedule }) => schedule), lights: undefined };
-    const least = costOf(set);
-    const cheapestHours = this.nineInTen(hoursOf(this.flows.socKwh), weeks);
+    const asRule = measured(plain);
+    let chosen = measured({ set, gridChargeKw });
+    if (asRule.cost <= chosen.cost) chosen = asRule;
+    if (hoursOf === undefined) return entered(chosen);
+    const least = chosen;
+    if (chosen.hours < asRule.hours - 1e-9) {
+      const fuller = raised(tried, weeks, chosen, asRule.hours, measured);
+      chosen = fuller !== undefined && fuller.cost < asRule.cost ? fuller : asRule;
+    }
+    const without = this.costWithout(weeks);
     const tie =
       most === undefined
-        ? Math.max(GIVEN_UP.ofSavings * (without - least), GIVEN_UP.ofBill * Math.abs(without))
+        ? Math.max(GIVEN_UP.ofSavings * (without - chosen.cost), GIVEN_UP.ofBill * Math.abs(without))
         : most / (weeks === 0 ? 1 : 2);
-    let hours = cheapestHours;
-    for (const [s, of] of tried.entries())
-      for (const other of fullerOf(of, weeks, set[s]!, tie)) {
-        const changed = set.with(s, other);
-        const changedCost = costOf(changed);
-        if (changedCost > least + tie + 1e-9) continue;
-        const lasts = this.nineInTen(hoursOf(this.flows.socKwh), weeks);
-        if (lasts < hours - 1e-9 || (lasts < hours + SAME_HOURS && changedCost >= cost - 1e-9)) continue;
-        hours = lasts;
-        set = changed;
-        cost = changedCost;
+    const limit = chosen.cost + tie + 1e-9;
+    for (const [s, of] of tried.entries()) {
+      // The plain sheet charges at full power, which the others may not.
+      if (chosen.gridChargeKw !== gridChargeKw) break;
+      for (const other of fullerOf(of, weeks, chosen.set[s]!, tie)) {
+        const changed = measured({ ...chosen, set: chosen.set.with(s, other) });
+        if (changed.cost > limit || changed.hours < chosen.hours - 1e-9) continue;
+        if (changed.hours >= chosen.hours + SAME_HOURS || changed.cost < chosen.cost - 1e-9) chosen = changed;
       }
-    return {
-      schedules: set.map(({ schedule }) => schedule),
-      lights: { hours, cheapestHours, givenUp: Math.max(0, cost - least), most: tie },
-    };
+    }
+    return entered(chosen, {
+      hours: chosen.hours,
+      cheapestHours: least.hours,
+      givenUp: Math.max(0, chosen.cost - least.cost),
+      most: tie,
+    });
   }
 
   private clear(): void {
@@ -235,7 +273,7 @@ export class Tries {
   }
 
   /** What the schedules cost together; their flows are those of the run. */
-  private together(slots: readonly Slot[], set: readonly Tried[], gridChargeKw: number, weeks: 0 | 1 | 2): number {
+  private together(slots: readonly Slot[], { set, gridChargeKw }: Together, weeks: 0 | 1 | 2): number {
     this.clear();
     for (const [s, { schedule }] of set.entries()) this.lay(schedule, slots[s]!.members);
     this.run([[0, this.parity.length]], gridChargeKw);
@@ -329,6 +367,39 @@ function cheapestOf(tried: readonly Tried[], weeks: number): Tried[] {
   return tried.toSorted((a, b) => a.cost[weeks]! - b.cost[weeks]!).slice(0, CHEAPEST);
 }
 
+/**
+ * Fuller schedules until the battery lasts so long: the cheapest single change that does, else the one that gives most hours for
+ * its money, and on from there.
+ */
+function raised(
+  tried: readonly (readonly Tried[])[],
+  weeks: number,
+  from: Measured,
+  hours: number,
+  measured: (of: Together) => Measured,
+): Measured | undefined {
+  let now = from;
+  for (let round = 0; round < tried.length + 1; round++) {
+    let enough: Measured | undefined;
+    let next: Measured | undefined;
+    let most = 0;
+    for (const [s, of] of tried.entries())
+      for (const other of fullerOf(of, weeks, now.set[s]!, Number.POSITIVE_INFINITY)) {
+        if (other.kept <= now.set[s]!.kept) continue;
+        const changed = measured({ ...now, set: now.set.with(s, other) });
+        if (changed.hours >= hours && (enough === undefined || changed.cost < enough.cost)) enough = changed;
+        const worth = (changed.hours - now.hours) / Math.max(1e-6, changed.cost - now.cost);
+        if (worth <= most) continue;
+        most = worth;
+        next = changed;
+      }
+    if (enough !== undefined) return enough;
+    if (next === undefined) return undefined;
+    now = next;
+  }
+  return undefined;
+}
+
 /** Schedules that cost no more than a tie above the best and keep more stored than all that cost less, fullest first. */
 function fullerOf(tried: readonly Tried[], weeks: number, best: Tried, tie: number): Tried[] {
   const near = tried.filter(({ cost }) => cost[weeks]! <= best.cost[weeks]! + tie);
@@ -339,5 +410,7 @@ function fullerOf(tried: readonly Tried[], weeks: number, best: Tried, tie: numb
       kept = one.kept;
       fuller.push(one);
     }
-  return fuller.reverse().slice(0, FULLER);
+  // Evenly spread where there are many, the fullest among them.
+  const every = Math.max(1, fuller.length / FULLER);
+  return Array.from({ length: Math.min(FULLER, fuller.length) }, (_, k) => fuller.at(-1 - Math.floor(k * every))!);
 }

@@ -1,0 +1,125 @@
+// Makes the table of docs/concepts/validation-settings.md: what the settings sheet of this version saves and leaves for an outage,
+// beside that of a version before. Run after a build of both: `node scripts/validate-settings.mjs --before PATH/packages/core/dist`
+// prints it, `--write` puts it into the document, which takes the open data; `--homes a;b` makes a part.
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { resolve } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { parseArgs } from 'node:util';
+import { SHEET_TARIFFS, sheetHomes, sheetRow } from '../tests/support/settings-rows.mjs';
+
+const { values: args } = parseArgs({
+  options: { write: { type: 'boolean' }, before: { type: 'string' }, homes: { type: 'string' } },
+});
+if (args.before === undefined) throw new Error('--before names the built core of a version before');
+const document = new URL('../docs/concepts/validation-settings.md', import.meta.url);
+const openData = new URL('../../shared/data/', import.meta.url);
+const data = existsSync(openData) ? openData : undefined;
+if (args.write && (data === undefined || args.homes)) throw new Error('--write takes all homes, the open ones too');
+
+async function coreAt(folder) {
+  const core = {};
+  for (const part of ['axis', 'dispatch', 'meter', 'outage', 'site', 'tariff', 'trial'])
+    Object.assign(core, await import(pathToFileURL(resolve(folder, part, 'index.js')).href));
+  return core;
+}
+
+const now = await coreAt(new URL('../packages/core/dist', import.meta.url).pathname);
+const before = await coreAt(args.before);
+
+async function homes() {
+  const fixtures = new URL('../fixtures/demo/', import.meta.url);
+  const demo = await now.loadSite('site.json', (path) => readFileSync(new URL(path, fixtures)));
+  const { axis, loadKwh, solarKwh } = demo.case;
+  const { startEpochMs, stepMinutes, intervals, zone } = axis;
+  const all = [{ name: 'demo', startEpochMs, stepMinutes, intervals, zone, loadKwh, solarKwh }, ...sheetHomes()];
+  if (data === undefined) return all;
+  const read = (file) => readFileSync(new URL(file, data));
+  const rowsOf = (file) =>
+    read(file)
+      .toString('utf8')
+      .split(/\r?\n/)
+      .filter((line) => line !== '')
+      .slice(1)
+      .map((line) => line.split(','));
+  const clock = (start, minutes, count) => ({
+    startEpochMs: Date.parse(`${start}T00:00:00Z`),
+    stepMinutes: minutes,
+    intervals: count,
+    zone: 'Etc/UTC',
+  });
+  const a = rowsOf('home-a/home-a-halfhour.csv');
+  const b = now.repairGaps(
+    now.parseIntervalData(read('home-b/home-b-hourly-utility-download.csv'), { zone: 'America/Los_Angeles' }).series,
+  ).series;
+  const c = rowsOf('home-c/home-c-modelled-hourly.csv');
+  all.push(
+    {
+      name: 'home-a',
+      ...clock('2011-07-01', 30, a.length),
+      loadKwh: Float64Array.from(a, (row) => Number(row[1]) / 2),
+      solarKwh: Float64Array.from(a, (row) => Number(row[2]) / 2),
+    },
+    {
+      name: 'home-b',
+      startEpochMs: b.axis.startEpochMs,
+      stepMinutes: b.axis.stepMinutes,
+      intervals: b.axis.intervals,
+      zone: b.axis.zone,
+      loadKwh: b.importKwh,
+      solarKwh: new Float64Array(b.axis.intervals),
+    },
+    {
+      name: 'home-c',
+      ...clock('2018-01-01', 60, c.length),
+      loadKwh: Float64Array.from(c, (row) => Number(row[1])),
+      solarKwh: new Float64Array(c.length),
+    },
+  );
+  return all;
+}
+
+const money = (value) => (Math.round(value) || 0).toString();
+const hours = (value) => value.toFixed(1);
+const rows = [];
+for (const home of await homes()) {
+  if (args.homes && !args.homes.split(';').includes(home.name)) continue;
+  for (const tariff of Object.keys(SHEET_TARIFFS)) {
+    const [was, is] = [before, now].map((core) => sheetRow(core, home, tariff));
+    rows.push([
+      home.name,
+      tariff,
+      money(is.bill),
+      ...[was, is].flatMap(({ sheet, apart }) => [
+        money(sheet.saved),
+        hours(sheet.hours),
+        money(apart.saved),
+        hours(apart.hours),
+      ]),
+    ]);
+    console.error(rows.at(-1).join(' · '));
+  }
+}
+
+const head = [
+  'home',
+  'tariff',
+  'bill, $',
+  'saved before',
+  'h before',
+  'apart before',
+  'h apart before',
+  'saved',
+  'h',
+  'apart',
+  'h apart',
+];
+const widths = head.map((title, k) => Math.max(title.length, ...rows.map((row) => row[k].length)));
+const line = (cells) => `| ${cells.map((cell, k) => cell.padEnd(widths[k])).join(' | ')} |`;
+const table = [line(head), line(widths.map((width) => '-'.repeat(width))), ...rows.map(line)].join('\n');
+if (args.write) {
+  const text = readFileSync(document, 'utf8');
+  const [from, to] = ['<!-- sheets -->', '<!-- /sheets -->'];
+  const [start, end] = [text.indexOf(from), text.indexOf(to)];
+  if (start < 0 || end < start) throw new Error(`the document lacks the marks ${from} and ${to}`);
+  writeFileSync(document, `${text.slice(0, start + from.length)}\n\n${table}\n\n${text.slice(end)}`);
+} else console.log(table);
