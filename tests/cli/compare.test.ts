@@ -273,7 +273,7 @@ describe('--wear', () => {
     expect(row('optimum-wear').wear.savingsAfter).toBeGreaterThan(row('optimum').wear.savingsAfter);
     expect(row('optimum-wear').bill.total).toBeGreaterThan(row('optimum').bill.total);
     expect(row('optimum-wear').yardstick).toBe(true);
-    expect(printed.headline.strategy).toBe('window');
+    expect(printed.headline.strategy).toBe('settings');
   });
 
   test.each([

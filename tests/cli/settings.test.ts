@@ -100,7 +100,9 @@ test('without grid charging it is said to be off, and no window charges', () => 
   expect(run.stdout).toMatch(/^charging from the grid {2}off /m);
   const { sheet } = JSON.parse(duskbank([...args, '--json'], folder).stdout);
   expect(sheet.gridChargeKw).toBe(0);
-  for (const schedule of sheet.schedules) expect(schedule.charge).toBeNull();
+  // A window of the whole day up to nothing only holds what the sun brought.
+  for (const { charge, chargeToPercent } of sheet.schedules)
+    expect(charge === null || chargeToPercent === 0).toBe(true);
 });
 
 describe('the winter-peak home', () => {
@@ -170,6 +172,8 @@ describe('a site with floors by month, hours to keep and planned outages', () =>
 
 const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
+const ALL_DAY = { fromMinute: 0, toMinute: 0 };
+
 /** The sheet as somebody reads it off the screen, and the bill printed for it. */
 function readSheet(text: string): { sheet: SettingsSheet; bill: number } {
   const minutes = (window: string) => {
@@ -196,9 +200,10 @@ function readSheet(text: string): { sheet: SettingsSheet; bill: number } {
     return {
       months: months(when!),
       days: days as 'every day',
-      charge: charge === 'never' ? null : minutes(charge!),
+      // What holds gives nothing all day, and may buy all day.
+      charge: discharge === 'never: hold' ? ALL_DAY : charge === 'never' ? null : minutes(charge!),
       chargeToPercent: upTo === undefined ? 0 : Number(upTo.replace(' %', '')),
-      discharge: discharge.startsWith('any') ? null : minutes(discharge),
+      discharge: discharge.startsWith('any') || discharge === 'never: hold' ? null : minutes(discharge),
     };
   });
   const number = (pattern: RegExp) => Number(pattern.exec(text)![1]!.replaceAll(',', ''));
@@ -209,13 +214,13 @@ function readSheet(text: string): { sheet: SettingsSheet; bill: number } {
       schedules,
       dated: readDated(text),
     },
-    bill: number(/^these settings, where they were found +([\d,.]+) /m),
+    bill: number(/^these settings, (?:where they were found|judged apart \* or not) +([\d,.]+) /m),
   };
 }
 
 /** The instructions to be carried out by hand, off the screen. */
 function readDated(text: string): DatedReserve[] {
-  const said = text.split('\n\n').find((part) => part.startsWith('To be set by hand'));
+  const said = text.split('\n\n').find((part) => part.startsWith('To be set or looked at by hand'));
   const lines = (said ?? '').replaceAll('\n  ', ' ').split('\n');
   return lines.flatMap((line): DatedReserve[] => {
     const once = /^- From (\S+) (\S+) set the reserve to (\d+) %.* after (\S+) (\d\d:\d\d):/.exec(line);

@@ -46,9 +46,15 @@ program
   .command('settings')
   .summary('what to enter on the box: clock times, charge targets, reserve')
   .description(
-    'Searches the settings that the site’s plant.controller allows, prints the sheet to enter, what it saves on weeks that it has not seen, and what it leaves.',
+    'Searches the settings that the site’s plant.controller allows, prints the sheet to enter, what it saves on weeks that it has not seen, and what it leaves. Settings that a box has now are judged beside it.',
   )
   .argument('<site>', 'site file (JSON or YAML)')
+  .option('--try <file>', 'judge these settings too: reserve and schedules as a box has them (JSON or YAML)')
+  .option('--charge <window>', 'judge this box too: it charges from the grid in "23:00-05:00"')
+  .option('--charge-to <percent>', 'up to so much, % (default: 100)')
+  .option('--charge-kw <kW>', 'with so much power (default: all that the plant takes)')
+  .option('--carry <window>', 'it carries load in "16:00-21:00" alone (default: whenever there is load)')
+  .option('--reserve <percent>', 'it keeps so much for an outage, % (default: the sheet’s)')
   .option('--json', 'print the results as one JSON object')
   .action(async (site: string, options) => (await import('./commands/settings.ts')).run(site, options));
 

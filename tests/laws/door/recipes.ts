@@ -418,7 +418,12 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     spanDays: of(axis),
     inspect: gaps(['home.csv'], read, { parse: { zone }, adjustment: {}, home: { latitudeDeg: 40 }, maxGapHours: 3 }),
     outage: infinite(study, { strategies: [selfConsumption, mine], headline: 'mine', floors: [0.2, 0.5] }),
-    settings: infinite(study),
+    settings: infinite(study, {
+      tried: {
+        document: { reservePercent: 20, schedules: [{ charge: { from: '00:00', to: '05:00' } }] },
+        file: 'box.json',
+      },
+    }),
     tariffReport: of(tariff, '2026-03-31', origin),
     tariffSwitch: of([study, study]),
   },

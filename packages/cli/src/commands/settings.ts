@@ -1,16 +1,110 @@
+import { decodeDocument } from '@duskbank/core/input';
 import { settings } from '@duskbank/core/study';
+import { inputFault } from '../io/fail.ts';
 import { noteWarnings, print, printJson } from '../io/output.ts';
+import { MAX_DOCUMENT_BYTES, readInput } from '../io/read.ts';
 import { readStudy } from '../io/site.ts';
+import { yaml } from '../io/yaml.ts';
 import { settingsText } from '../render/settings.ts';
 
+interface Options {
+  json?: boolean;
+  try?: string;
+  charge?: string;
+  chargeTo?: string;
+  chargeKw?: string;
+  carry?: string;
+  reserve?: string;
+}
+
 /** `duskbank settings SITE` */
-export async function run(sitePath: string, options: { json?: boolean }): Promise<void> {
+export async function run(sitePath: string, options: Options): Promise<void> {
+  const tried = triedOf(options);
   const study = await readStudy(sitePath);
-  const report = settings(study);
+  const report = settings(study, tried === undefined ? {} : { tried });
   if (!options.json) {
     print(settingsText(report));
     return;
   }
   printJson(report);
   noteWarnings(report.warnings);
+}
+
+const FLAGS = ['charge', 'chargeTo', 'chargeKw', 'carry', 'reserve'] as const;
+
+/** Settings to be judged, from a file or from options; undefined where none are given. */
+function triedOf(options: Options): { document: unknown; file?: string } | undefined {
+  const given = FLAGS.filter((name) => options[name] !== undefined);
+  const file = options.try;
+  if (file !== undefined) {
+    if (given.length > 0)
+      throw inputFault({
+        code: 'not-together',
+        where: { column: '--try' },
+        received: `--try beside --${dashed(given[0]!)}`,
+        expected: 'one of the two',
+        hint: 'say all of it in the file, or all of it in options',
+      });
+    return { document: decodeDocument(readInput(file, MAX_DOCUMENT_BYTES), file, yaml).value, file };
+  }
+  if (given.length === 0) return undefined;
+  const { charge, carry } = options;
+  const toPercent = numberOf(options, 'chargeTo');
+  const reservePercent = numberOf(options, 'reserve');
+  const chargeKw = numberOf(options, 'chargeKw');
+  if (charge === undefined && (toPercent !== undefined || chargeKw !== undefined))
+    throw inputFault({
+      code: 'missing',
+      where: { column: '--charge' },
+      received: 'nothing',
+      expected: 'the window in which the box charges from the grid, such as "23:00-05:00"',
+    });
+  return {
+    document: {
+      ...(reservePercent === undefined ? {} : { reservePercent }),
+      ...(chargeKw === undefined ? {} : { chargeKw }),
+      schedules: [
+        {
+          ...(charge === undefined
+            ? {}
+            : { charge: { ...windowOf(charge, '--charge'), ...(toPercent === undefined ? {} : { toPercent }) } }),
+          ...(carry === undefined ? {} : { carry: windowOf(carry, '--carry') }),
+        },
+      ],
+    },
+  };
+}
+
+function dashed(name: string): string {
+  return name.replace(/[A-Z]/g, (letter) => `-${letter.toLowerCase()}`);
+}
+
+function numberOf(options: Options, name: 'chargeTo' | 'chargeKw' | 'reserve'): number | undefined {
+  const given = options[name];
+  if (given === undefined) return undefined;
+  const value = Number(given);
+  const isPercent = name !== 'chargeKw';
+  if (given.trim() !== '' && value >= (isPercent ? 0 : 0.001) && value <= (isPercent ? 100 : 1_000_000)) return value;
+  throw inputFault({
+    code: 'out-of-range',
+    where: { column: `--${dashed(name)}` },
+    received: `"${given}"`,
+    expected: isPercent ? 'a share of usable energy, 0 to 100 %' : 'a power in kW, more than 0',
+  });
+}
+
+/** "23:00-05:00", or with a dash as it is printed; hours alone mean the full hour. */
+function windowOf(given: string, option: string): { from: string; to: string } {
+  const found = /^\s*(\d{1,2})(?::(\d\d))?\s*(?:-|–|to)\s*(\d{1,2})(?::(\d\d))?\s*$/.exec(given);
+  const clock = (hour: string, minute = '00') => `${hour.padStart(2, '0')}:${minute}`;
+  if (found !== null) {
+    const [from, to] = [clock(found[1]!, found[2]), clock(found[3]!, found[4])];
+    if ([from, to].every((time) => /^(([01]\d|2[0-3]):[0-5]\d|24:00)$/.test(time))) return { from, to };
+  }
+  throw inputFault({
+    code: 'wrong-form',
+    where: { column: option },
+    received: `"${given}"`,
+    expected: 'two times of the day, such as "23:00-05:00"',
+  });
 }

@@ -15,6 +15,7 @@ export function settingsText(report: SettingsReport): string {
     ...report.cautions
       .filter((caution) => caution.code === 'medical')
       .map((caution) => styled('bold', wrap(`! ${caution.text}`, 80, '  '))),
+    triedText(report),
     report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'),
     always(report),
     schedules(report),
@@ -32,6 +33,34 @@ export function settingsText(report: SettingsReport): string {
 }
 
 const kwh = (amount: number) => `${fixed(amount, 1)} kWh`;
+
+/** What the settings that were given come to, beside the sheet that follows. */
+function triedText(report: SettingsReport): string | undefined {
+  const { tried, inSample, currency, currencyDecimals: decimals } = report;
+  if (tried === null) return undefined;
+  const { factor, words } = spanOf(report.axis);
+  const [first, ...more] = tried.sheet.schedules;
+  const charge =
+    first!.charge === null
+      ? 'never charges from the grid'
+      : `charges ${windowText(first!.charge)} up to ${first!.chargeToPercent} %`;
+  const carry = first!.discharge === null ? '' : `, carries load ${windowText(first!.discharge)}`;
+  const set = `Your box, as it is set now (${charge}${carry}${more.length === 0 ? '' : ', and more at other times'}, keeps ${tried.sheet.reservePercent} %),`;
+  const lasts = (h: number | null) =>
+    h === null ? '' : `, and keeps the backed-up load on for ${hours(h)} or more in 9 of 10 starts`;
+  if (tried.savings === null || inSample.savings === null)
+    return wrap(`${set} has no saving given: ${report.savingsWithheld}.`);
+  const cash = (value: number) => money(factor * Math.abs(value), currency, decimals);
+  const gap = inSample.savings - tried.savings;
+  return [
+    heading(
+      `${set} ${tried.savings >= 0 ? `saves ${cash(tried.savings)}` : `costs ${cash(tried.savings)} more than no battery`} ${words}${lasts(tried.hours)}.`,
+    ),
+    wrap(
+      `The sheet below would have saved ${cash(gap)} ${gap >= 0 ? 'more' : 'less'} on the same data${tried.sheetHours === null ? '' : `, with ${hours(tried.sheetHours)}`}.`,
+    ),
+  ].join('\n');
+}
 
 /** What holds all year. */
 function always(report: SettingsReport): string {
@@ -264,6 +293,7 @@ function outcome(report: SettingsReport): string {
     [{ head: report.currency }, { head: `bill\n${head}`, align: 'right' }, { head: `saved\n${head}`, align: 'right' }],
     [
       ['no battery', total(report.baseline), ''],
+      ...(report.tried === null ? [] : [['the box as it is set now', total(report.tried), saved(report.tried)]]),
       ...(total(expected) === total(inSample)
         ? [['these settings, judged apart * or not', total(expected), saved(expected)]]
         : [

@@ -37,7 +37,7 @@ export {
 export type { Provenance } from './provenance.ts';
 export type { AxisPart, PlantPart } from './report-parts.ts';
 export { reportSchemas } from './report-schemas.ts';
-export { settings } from './settings.ts';
+export { type SettingsOptions, settings } from './settings.ts';
 export { type SettingsReport, settingsReportSchema } from './settings-schema.ts';
 export { standardStrategies, strategyNamed, wearStrategies } from './strategies.ts';
 export { tariffReport } from './tariff-report.ts';

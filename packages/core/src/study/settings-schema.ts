@@ -49,6 +49,19 @@ const datedSchema = z.object({
     .describe('The planned outage; null for months.'),
 });
 
+const schedulesSchema = z
+  .array(
+    z.object({
+      months: z.array(z.int().min(1).max(12)).min(1).describe('1 for January.'),
+      days: z.enum(['every day', 'weekdays', 'weekends']).describe('Monday to Friday, Saturday and Sunday, or all.'),
+      charge: windowSchema.nullable().describe('Charge from the grid in here; null for never.'),
+      chargeToPercent: z.number().min(0).max(100).describe('Up to here, % of usable energy; 0 without a window.'),
+      discharge: windowSchema.nullable().describe('Carry load in here alone; null for whenever there is load.'),
+    }),
+  )
+  .min(1)
+  .describe('The first that fits an interval’s month and day holds.');
+
 const judgedSchema = z.object({
   bill: z.object({ total: money.describe('Everything that the home pays over the axis.') }).describe('Its bill.'),
   savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
@@ -88,24 +101,7 @@ export const settingsReportSchema = z
             'Kept for an outage all year, % of usable energy: the standing part of the site’s floors, rounded up; 100 with a medical circuit.',
           ),
         gridChargeKw: z.number().min(0).describe('Charging power from the grid, kW AC; 0 where the site forbids it.'),
-        schedules: z
-          .array(
-            z.object({
-              months: z.array(z.int().min(1).max(12)).min(1).describe('1 for January.'),
-              days: z
-                .enum(['every day', 'weekdays', 'weekends'])
-                .describe('Monday to Friday, Saturday and Sunday, or all.'),
-              charge: windowSchema.nullable().describe('Charge from the grid in here; null for never.'),
-              chargeToPercent: z
-                .number()
-                .min(0)
-                .max(100)
-                .describe('Up to here, % of usable energy; 0 without a window.'),
-              discharge: windowSchema.nullable().describe('Carry load in here alone; null for whenever there is load.'),
-            }),
-          )
-          .min(1)
-          .describe('The first that fits an interval’s month and day holds.'),
+        schedules: schedulesSchema,
         dated: z
           .array(datedSchema)
           .describe('Reserves to be set by hand, in the order of their dates; the higher of two that meet holds.'),
@@ -200,6 +196,27 @@ export const settingsReportSchema = z
       ),
     expected: judgedSchema.describe('What to count on: each week run with the sheet found on the other weeks alone.'),
     inSample: judgedSchema.describe('The printed sheet replayed on the past that it was searched on.'),
+    tried: z
+      .object({
+        sheet: z
+          .object({
+            reservePercent: percent('Kept for an outage all year, % of usable energy.'),
+            gridChargeKw: z.number().min(0).describe('Charging power from the grid, kW AC.'),
+            schedules: schedulesSchema,
+          })
+          .describe('The settings as given.'),
+        bill: z.object({ total: money.describe('Its bill over the axis.') }).describe('Its bill.'),
+        savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
+        savingsPerYear: money.nullable().describe('The same a year: × axis.perYear.'),
+        hours: z
+          .number()
+          .min(0)
+          .nullable()
+          .describe('Hours of backup in nine of ten starts at any hour; null where unknown or not told.'),
+        sheetHours: z.number().min(0).nullable().describe('The same of the printed sheet on the same data.'),
+      })
+      .nullable()
+      .describe('Settings that were given to be judged, replayed on the same past; null where none were.'),
     rolling: z
       .object({
         bill: z.object({ total: money.describe('Its bill over the axis.') }).describe('Its bill.'),

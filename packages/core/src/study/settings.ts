@@ -1,6 +1,7 @@
 import { type ClockWindow, followSheet, none, rolling, type SheetSchedule } from '../dispatch/index.ts';
 import { reserveKwhOf } from '../dispatch/inside.ts';
-import { check } from '../input/door.ts';
+import { anything, check, optional, record, text } from '../input/door.ts';
+import { backupHours, summarizeBackup } from '../outage/index.ts';
 import { cautionsFor } from '../outage/inside.ts';
 import { deliverableKwh } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
@@ -15,13 +16,28 @@ import type { SettingsReport } from './settings-schema.ts';
 import { byHandWords, sheetReserve } from './sheet-reserve.ts';
 import { fullCharges, sheetYear } from './sheet-year.ts';
 import { controllerOf, searchedFor } from './strategies.ts';
+import { type TriedDocument, triedSheet } from './tried-sheet.ts';
+
+/** What {@link settings} may be told. */
+export interface SettingsOptions {
+  /** Settings to be judged beside what is found: as a box has them now. */
+  readonly tried?: TriedDocument;
+}
 
 /**
  * Searches what the stated controller allows: what to enter on the box, what it saves, how far that can be trusted.
- * @throws InputError on a study that is not sound
+ * @throws InputError on a study that is not sound, and on settings to be tried that no box has
  */
-export function settings(study: Study): SettingsReport {
-  check({ study }, { study: aStudy });
+export function settings(study: Study, options: SettingsOptions = {}): SettingsReport {
+  check(
+    { study, options },
+    {
+      study: aStudy,
+      options: record<SettingsOptions>({
+        tried: optional(record<TriedDocument>({ document: anything, file: optional(text) })),
+      }),
+    },
+  );
   const { home, site, island } = study;
   const { tariff, axis, plant } = home;
   const { controller, stated } = controllerOf(study);
@@ -49,6 +65,10 @@ export function settings(study: Study): SettingsReport {
   const planned = withheld || island.medical ? undefined : judged(evaluate(home, rolling(), ['bill']), '');
   if (!withheld && expected.savings < 0 && reserve.setBy !== 'medical')
     warnings.unshift(fact(STUDY_WORDS, 'settings-lose-money', 'warning', { reservePercent: reserve.reservePercent }));
+  const lasts =
+    options.tried === undefined || island.medical
+      ? null
+      : summarizeBackup(axis, backupHours({ axis, plant, socKwh: seen.flows.socKwh, ...island })).allHours.p10;
   const heldKwh = reserveKwhOf(found, plant);
   const stormMonths = reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []);
   const fullCharge = fullCharges(axis, seen.flows.socKwh, plant.capacityKwh);
@@ -93,6 +113,7 @@ export function settings(study: Study): SettingsReport {
     baseline: { bill: { total: base } },
     expected: shown(expected),
     inSample: shown(judged(seen, `${IN_SAMPLE_BASIS}${byHand}`)),
+    tried: options.tried === undefined ? null : triedSheet(study, options.tried, reserve, base, lasts),
     rolling:
       planned === undefined
         ? null

@@ -1,0 +1,127 @@
+import * as z from 'zod';
+import { type ClockWindow, followSheet, type SettingsSheet, type SheetSchedule } from '../dispatch/index.ts';
+import { reserveKwhOf } from '../dispatch/inside.ts';
+import { checkDocument, fields, InputError, type InputIssue } from '../input/index.ts';
+import { summarizeBackup } from '../outage/index.ts';
+import { perYear, type Study } from '../site/index.ts';
+import { evaluate, withPlant } from '../trial/index.ts';
+import { startEnergyCharge } from '../trial/inside.ts';
+import type { SettingsReport } from './settings-schema.ts';
+import type { SheetReserve } from './sheet-reserve.ts';
+
+const clock = z
+  .string()
+  .regex(/^(([01]\d|2[0-3]):[0-5]\d|24:00)$/)
+  .describe('On the home’s clock: "23:00".');
+
+const percent = z.number().min(0).max(100);
+
+const allMonths = Array.from({ length: 12 }, (_, m) => m + 1);
+
+/** A box's present settings, as somebody reads them off it. */
+const triedSheetSchema = fields({
+  format: z.literal('duskbank.sheet/1').optional(),
+  reservePercent: percent.optional(),
+  chargeKw: z.number().min(0.001).max(1_000_000).optional(),
+  schedules: z
+    .array(
+      fields({
+        months: z.array(z.int().min(1).max(12)).min(1).default(allMonths),
+        days: z.enum(['every day', 'weekdays', 'weekends']).default('every day'),
+        charge: fields({ from: clock, to: clock, toPercent: percent.default(100) }).optional(),
+        carry: fields({ from: clock, to: clock }).optional(),
+      }),
+    )
+    .min(1)
+    .max(48),
+});
+
+/** Settings to be judged: a JSON or YAML document, and the file that it came from. */
+export interface TriedDocument {
+  readonly document: unknown;
+  readonly file?: string;
+}
+
+/**
+ * What a box's settings as they are would have saved and left for an outage.
+ *
+ * @param sheetHours what the printed sheet leaves in nine of ten starts, h
+ * @throws InputError on what is no sheet, charging that the site forbids, and less than all with a medical circuit
+ */
+export function triedSheet(
+  study: Study,
+  { document, file }: TriedDocument,
+  reserve: SheetReserve,
+  base: number,
+  sheetHours: number | null,
+): NonNullable<SettingsReport['tried']> {
+  const checked = checkDocument(triedSheetSchema, document, file);
+  if (!checked.ok) throw new InputError(checked.issues);
+  const { home, island } = study;
+  const { plant, axis } = home;
+  const { reservePercent = reserve.reservePercent, chargeKw = plant.chargeLimitKw, schedules } = checked.value;
+  const issue = (one: Pick<InputIssue, 'code' | 'received' | 'expected' | 'hint'>, ...path: (string | number)[]) =>
+    new InputError([{ ...one, where: { file, path } }]);
+  const charging = schedules.findIndex(({ charge }) => charge !== undefined && charge.toPercent > reservePercent);
+  if (charging >= 0 && !plant.gridCharging)
+    throw issue(
+      {
+        code: 'not-allowed',
+        received: 'a window that charges from the grid',
+        expected: 'none: the site forbids it',
+        hint: 'state "gridCharging": true in the site’s plant where the box does charge from the grid',
+      },
+      'schedules',
+      charging,
+      'charge',
+    );
+  if (island.medical && reservePercent < 100)
+    throw issue(
+      {
+        code: 'not-allowed',
+        received: `${reservePercent} % kept for an outage`,
+        expected: '100 %: a circuit is life-supporting or medical',
+        hint: 'what any other settings save, they spend of what that circuit may need',
+      },
+      'reservePercent',
+    );
+  // The box keeps what it is told to keep, not what the site would have it keep; below the shutdown level it stops.
+  const floorKwh = Math.max(plant.shutdownKwh, reserveKwhOf({ reservePercent }, plant));
+  const at = withPlant(home, { ...plant, floorKwh, startKwh: floorKwh, floorFromPast: false });
+  const sheet: SettingsSheet = {
+    reservePercent,
+    gridChargeKw: plant.gridCharging ? Math.min(chargeKw, plant.chargeLimitKw) : 0,
+    schedules: schedules.map(
+      ({ months, days, charge, carry }): SheetSchedule => ({
+        months,
+        days,
+        charge: charge === undefined ? null : windowOf(charge),
+        chargeToPercent: charge?.toPercent ?? 0,
+        discharge: carry === undefined ? null : windowOf(carry),
+      }),
+    ),
+    dated: [],
+  };
+  const told = study.loadKnown && !island.medical;
+  const { bill, backupHours } = evaluate(at, followSheet(sheet), ['bill', 'backupHours']);
+  // A fuller reserve than the site's was filled once.
+  const total =
+    bill.total +
+    startEnergyCharge({ plant: { ...at.plant, floorKwh: Math.min(plant.startKwh, floorKwh) }, tariff: home.tariff });
+  const savings = study.savingsWithheld === undefined ? base - total : null;
+  const { dated: _, ...entered } = sheet;
+  return {
+    sheet: entered,
+    bill: { total },
+    savings,
+    savingsPerYear: savings === null ? null : savings * perYear(axis),
+    hours: told ? summarizeBackup(axis, backupHours!).allHours.p10 : null,
+    sheetHours: told ? sheetHours : null,
+  };
+}
+
+/** Minutes of a window; 24:00 is the next midnight, and a window that ends where it begins is the whole day. */
+function windowOf({ from, to }: { readonly from: string; readonly to: string }): ClockWindow {
+  const minutes = (time: string) => (60 * Number(time.slice(0, 2)) + Number(time.slice(3))) % 1440;
+  return { fromMinute: minutes(from), toMinute: minutes(to) };
+}

@@ -1,0 +1,64 @@
+import { readFileSync } from 'node:fs';
+import { makeAxis } from '@duskbank/core/axis';
+import { followSheet, none, searchedSettings } from '@duskbank/core/dispatch';
+import { summarizeBackup } from '@duskbank/core/outage';
+import { compileTariff, parseTariff } from '@duskbank/core/tariff';
+import { evaluate, makeCase } from '@duskbank/core/trial';
+import { describe, expect, test } from 'vitest';
+import { GIVEN_UP, type Judged, sheetHomes, sheetRow } from '../../support/settings-rows.mjs';
+
+const core = {
+  makeAxis,
+  followSheet,
+  none,
+  searchedSettings,
+  summarizeBackup,
+  compileTariff,
+  parseTariff,
+  evaluate,
+  makeCase,
+};
+
+const text = readFileSync(new URL('../../../docs/concepts/validation-settings.md', import.meta.url), 'utf8');
+
+/** Rows of the table: home, tariff, bill, then saved and hours of the sheet before and apart, and of this one. */
+const rows = text
+  .slice(text.indexOf('<!-- sheets -->'), text.indexOf('<!-- /sheets -->'))
+  .split('\n')
+  .filter((line) => /^\| .*\d/.test(line))
+  .map((line) => line.split('|').map((cell) => cell.trim()))
+  .map(([, home, tariff, ...figures]) => {
+    const [bill, saved, hours, , , savedNow, hoursNow, apartNow, hoursApartNow] = figures.map(Number);
+    return {
+      home: home!,
+      tariff: tariff!,
+      bill: bill!,
+      before: { saved: saved!, hours: hours! },
+      now: { saved: savedNow!, hours: hoursNow! },
+      apart: { saved: apartNow!, hours: hoursApartNow! },
+    };
+  });
+
+describe('the table of settings sheets', () => {
+  test('holds eight homes and four tariffs: no sheet saves less than before by more than a tie, or lasts less long', () => {
+    expect(rows).toHaveLength(32);
+    expect(new Set(rows.map(({ home }) => home)).size).toBe(8);
+    for (const { home, tariff, bill, before, now } of rows) {
+      const tie = Math.max(GIVEN_UP.ofSavings * Math.max(before.saved, now.saved), GIVEN_UP.ofBill * bill);
+      // Figures are rounded to 1 and to 0.1 h.
+      expect(now.saved, `${home}, ${tariff}`).toBeGreaterThanOrEqual(before.saved - tie - 1);
+      expect(now.hours, `${home}, ${tariff}`).toBeGreaterThanOrEqual(before.hours - 1e-9);
+    }
+  });
+
+  test.each([
+    ['heat pump, winter peak', 'window'],
+    ['small flat', 'demand charge'],
+    ['family with 5 kW of solar', 'one price'],
+  ])('%s, %s: what the script printed is what comes out today', (name, tariff) => {
+    const row = rows.find((each) => each.home === name && each.tariff === tariff)!;
+    const made = sheetRow(core, sheetHomes().find((home) => home.name === name)!, tariff);
+    const shown = ({ saved, hours }: Judged) => ({ saved: Math.round(saved) || 0, hours: Number(hours.toFixed(1)) });
+    expect([Math.round(made.bill), shown(made.sheet), shown(made.apart)]).toEqual([row.bill, row.now, row.apart]);
+  });
+});
