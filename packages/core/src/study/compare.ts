@@ -33,7 +33,7 @@ export interface CompareOptions {
   /** Called before each strategy runs. */
   readonly onStrategy?: (name: string) => void;
   /** Called with each finished run, in order. */
-  readonly onRun?: (outcome: Outcome<'flows' | 'bill'>) => void;
+  readonly onRun?: (outcome: Outcome<'flows' | 'bill' | 'sheets'>) => void;
   /** Looked at before each run: `compare` throws its reason once it is aborted. */
   readonly signal?: Abort | undefined;
 }

@@ -1,5 +1,13 @@
 import { type Axis, formatDate } from '../axis/index.ts';
-import { hold, none, optimum, type ReservePlan, type Strategy, searchedSettings } from '../dispatch/index.ts';
+import {
+  type FoundSheets,
+  hold,
+  none,
+  optimum,
+  type ReservePlan,
+  type Strategy,
+  searchedSettings,
+} from '../dispatch/index.ts';
 import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { callable, check, list, number, optional, record, text } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
@@ -99,7 +107,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     (strategy) => roleOf(strategy) !== 'baseline',
   );
   const { medical } = island;
-  const runs: Outcome<'flows' | 'bill'>[] = [];
+  const runs: Outcome<'flows' | 'bill' | 'sheets'>[] = [];
   const comparison = compare(study, {
     strategies,
     onStrategy: (name) => options.onStep?.(`running ${name}`),
@@ -465,7 +473,7 @@ interface Frontier {
 interface Compared {
   readonly strategies: readonly Strategy[];
   /** Of each strategy. */
-  readonly runs: readonly Outcome<'flows' | 'bill'>[];
+  readonly runs: readonly Outcome<'flows' | 'bill' | 'sheets'>[];
   readonly bound: { readonly billTotal: number };
 }
 
@@ -516,7 +524,7 @@ function frontierOf(
           ? compared.runs[s]!
           : best !== undefined && roleOf(strategy) === 'bound'
             ? best
-            : evaluate(at, keepingPlan(strategy, plan), ['flows', 'bill'], { signal });
+            : evaluate(at, keepingPlan(strategy, plan, compared.runs[s]!.sheets), ['flows', 'bill'], { signal });
       const cost = holding ?? bill.total + (run === home ? 0 : filling);
       // An outage in the first interval finds what this run started with.
       const hours = backupHours({ axis, plant: run.plant, socKwh: flows.socKwh, ...island });
@@ -561,9 +569,14 @@ function withStanding({ home, site, island }: Study, standingKwh: number): Plant
   return { ...plant, floorKwh, startKwh: floorKwh[0]! };
 }
 
-/** A search of settings with another standing reserve. */
-function keepingPlan(strategy: Strategy, reserve: ReservePlan): Strategy {
-  return isSearched(strategy) ? searchedSettings(strategy.controller, { ...strategy.wishes, reserve }) : strategy;
+/** The sheets that were found, with another standing reserve: what somebody does who turns up that number alone. */
+function keepingPlan(strategy: Strategy, reserve: ReservePlan, sheets: FoundSheets | null): Strategy {
+  if (!isSearched(strategy)) return strategy;
+  const { controller, wishes } = strategy;
+  if (sheets === null) return searchedSettings(controller, { ...wishes, reserve });
+  const { all, odd, even } = sheets;
+  const found = { all: { ...all, ...reserve }, odd: { ...odd, ...reserve }, even: { ...even, ...reserve } };
+  return searchedSettings(controller, { ...wishes, reserve, found });
 }
 
 /** What more floor costs from one point of the frontier to another; null where savings are withheld. */

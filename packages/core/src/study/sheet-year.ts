@@ -57,22 +57,22 @@ export function sheetYear(
   const { zone } = study.home.axis;
   const first = startDay(study);
   const start = formatDate(dateOfCivilDay(first));
-  /** The first of a month, the next time that it comes; today where the year begins in it. */
-  const nextOf = (month: number) => {
+  /** The first of months that hold together, the next time that they come; today where the year begins in them. */
+  const nextIn = (months: readonly number[]) => {
     const { year, month: now } = dateOfCivilDay(first);
-    if (month === now) return start;
+    if (months.includes(now)) return start;
+    const month = firstOf(months);
     return `${month > now ? year : year + 1}-${String(month).padStart(2, '0')}-01`;
   };
   const entries: YearEntry[] = dated.map((one, index) => ({
-    on: 'from' in one.when ? one.when.from.slice(0, 10) : nextOf(one.when.months[0]!),
+    on: 'from' in one.when ? one.when.from.slice(0, 10) : nextIn(one.when.months),
     what: 'reserve',
     dated: index,
     months: null,
     hours: null,
   }));
   const inMonths = (what: 'storm-season' | 'full-charge', months: readonly number[]) => {
-    if (months.length > 0)
-      entries.push({ on: nextOf(firstOf(months)), what, dated: null, months: [...months], hours: null });
+    if (months.length > 0) entries.push({ on: nextIn(months), what, dated: null, months: [...months], hours: null });
   };
   inMonths('storm-season', stormMonths);
   inMonths('full-charge', fullMonths);

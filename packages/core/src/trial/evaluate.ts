@@ -122,7 +122,8 @@ export function evaluate<const Part extends keyof OutcomeParts = never>(
   const isBound = roleOf(strategy) === 'bound';
   const hindsight = isBound || asked.has('bound') ? lookBack(of, { onAxis }) : undefined;
   const sheets = isSearched(strategy)
-    ? searchSettings(onAxis, tariff, strategy.controller, strategy.reserve, { ...lightsOf(of), ...strategy.wishes })
+    ? (strategy.found ??
+      searchSettings(onAxis, tariff, strategy.controller, strategy.reserve, { ...lightsOf(of), ...strategy.wishes }))
     : undefined;
   const played = isBound
     ? optimum(hindsight)

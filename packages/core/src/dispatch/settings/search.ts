@@ -167,6 +167,8 @@ export interface SearchedSettings extends Strategy {
   /** Absent: the plant's floor, its highest where it varies. */
   readonly reserve?: ReservePlan;
   readonly wishes: SettingsWishes;
+  /** Sheets that were searched before: nothing is searched then. */
+  readonly found?: FoundSheets;
 }
 
 /** What {@link searchedSettings} may be told. */
@@ -208,6 +210,7 @@ export function searchedSettings(controller: Controller, options: SearchedSettin
     controller,
     ...(reserve === undefined ? {} : { reserve }),
     wishes,
+    ...(found === undefined ? {} : { found }),
     knowledge: 'foresight',
     role: 'settings',
     begin(view) {
