@@ -174,7 +174,7 @@ export class Tries {
     if (hoursOf === undefined && !this.judge.isBent) return entered(cheapest);
     const wear = hoursOf === undefined ? 0 : wearOfFull / (weeks === 0 ? 1 : 2);
     const measured = (of: Together): Measured => {
-      const cost = this.together(slots, of, weeks) + (wear === 0 ? 0 : wear * this.meanShare());
+      const cost = this.together(slots, of, weeks, 0) + (wear === 0 ? 0 : wear * this.meanShare());
       return { ...of, cost, hours: hoursOf === undefined ? 0 : this.nineInTen(hoursOf(this.flows.socKwh), weeks) };
     };
     let best = this.judge.isBent ? this.together(slots, cheapest, weeks) : 0;
@@ -272,13 +272,16 @@ export class Tries {
     }
   }
 
-  /** What the schedules cost together; their flows are those of the run. */
-  private together(slots: readonly Slot[], { set, gridChargeKw }: Together, weeks: 0 | 1 | 2): number {
+  /**
+   * What the schedules cost together; their flows are those of the run.
+   * @param earns what entering windows must earn, of {@link WORTH_ENTERING}: 0 where hours of backup are what is earned
+   */
+  private together(slots: readonly Slot[], { set, gridChargeKw }: Together, weeks: 0 | 1 | 2, earns = 1): number {
     this.clear();
     for (const [s, { schedule }] of set.entries()) this.lay(schedule, slots[s]!.members);
     this.run([[0, this.parity.length]], gridChargeKw);
     const windows = set.reduce((sum, { schedule }) => sum + entering(schedule), 0) / set.length;
-    return this.costIn(weeks) + windows * Math.abs(this.costWithout(weeks));
+    return this.costIn(weeks) + earns * windows * Math.abs(this.costWithout(weeks));
   }
 
   /** How full the battery was on average, of its usable energy. */
