@@ -7,7 +7,7 @@ import { planBackward, releasePlan } from './backward.ts';
 import { finalWorth, peakCost, solvePeaks } from './demand.ts';
 import { followForward, type Schedule } from './forward.ts';
 import { copySteps, type StepProblem } from './problem.ts';
-import { type QuantityRange, quantityRange } from './quantity-range.ts';
+import { quantityRange } from './quantity-range.ts';
 
 /** The best schedule found under a bill with terms, and a proven lower bound on the cost of any. */
 export interface TermsSolution {
@@ -72,8 +72,9 @@ export function solveTerms(
     change.exportPerKwh.fill(0);
     let extra = constant;
     for (const { part } of multiplied) extra += part.apply(change);
-    if (soldKwh !== undefined)
-      for (let i = 0; i < n; i++) extra -= soldKwh[i]! * (steps.exportPricePerKwh[i]! + change.exportPerKwh[i]!);
+    soldKwh?.forEach((kwh, i) => {
+      extra -= kwh * (steps.exportPricePerKwh[i]! + change.exportPerKwh[i]!);
+    });
     const priced = multiplied.length === 0 ? steps : withChange(steps, change);
     const solved = solve(priced, peaks);
     if (solved.bound + extra > bound) bound = solved.bound + extra;
@@ -146,8 +147,10 @@ function meterOf(steps: StepProblem, schedule: Schedule, soldKwh: Float64Array |
     const flow = steps.netLoadKwh[i]! - clipped + curtailedKwh[i]! + chargeKwh[i]! - dischargeKwh[i]! - unservedKwh[i]!;
     if (flow > 0) importKwh[i] = flow;
     else exportKwh[i] = -flow;
-    if (soldKwh !== undefined) exportKwh[i] = exportKwh[i]! + soldKwh[i]!;
   }
+  soldKwh?.forEach((kwh, i) => {
+    exportKwh[i]! += kwh;
+  });
   return { importKwh, exportKwh };
 }
 
@@ -175,7 +178,13 @@ function relax(
     terms,
     rangeKwh: (flow, group, groups) => {
       const range = quantityRange(steps, flow, group, groups);
-      if (flow === 'export') addSold(range, group, soldKwh);
+      // What is sold in any case lies in its group at the least and at the most.
+      if (flow === 'export')
+        soldKwh?.forEach((kwh, i) => {
+          if (group[i]! < 0) return;
+          range.leastKwh[group[i]!]! += kwh;
+          range.mostKwh[group[i]!]! += kwh;
+        });
       return range;
     },
     mostImportKwh: (i) => Math.max(0, steps.netLoadKwh[i]!) + steps.chargeLimitKwh[i]!,
@@ -193,17 +202,6 @@ function relax(
     exact: bounds.every((bound) => bound.exact),
     steep: bounds.some((bound) => bound.steep),
   };
-}
-
-/** What is sold whatever the schedule lies in its group at the least and at the most. */
-function addSold({ leastKwh, mostKwh }: QuantityRange, group: Int32Array, soldKwh: Float64Array | undefined): void {
-  if (soldKwh === undefined) return;
-  for (let i = 0; i < group.length; i++) {
-    const g = group[i]!;
-    if (g < 0) continue;
-    leastKwh[g] = leastKwh[g]! + soldKwh[i]!;
-    mostKwh[g] = mostKwh[g]! + soldKwh[i]!;
-  }
 }
 
 /** What one more kWh costs in each interval beyond its price, as the bill stands. */
