@@ -124,6 +124,28 @@ export const METERING_WORDS = {
       `${channel} repeats one value for six hours or more, ${intervals} intervals in all, first on ${firstOn}`,
     meaning: () => 'The meter or its link hung, and the last value was handed on: treat those intervals as gaps.',
   },
+  /** Weeks at a fraction of what the home draws before and after. */
+  'quiet-weeks': {
+    evidence: ({
+      channel,
+      from,
+      to,
+      dailyKwh,
+      beforeKwh,
+      afterKwh,
+    }: {
+      readonly channel: 'import' | 'load';
+      readonly from: string;
+      readonly to: string;
+      /** A day of them, a day just before and one just after, kWh: medians. */
+      readonly dailyKwh: number;
+      readonly beforeKwh: number;
+      readonly afterKwh: number;
+    }) =>
+      `${channel} from ${from} to ${to} is ${dailyKwh.toFixed(1)} kWh a day, between days of ${beforeKwh.toFixed(1)} and ${afterKwh.toFixed(1)} kWh`,
+    meaning: () =>
+      'Nobody was at home, or a transformer came off its conductor. A year with people at home saves more, and an empty one says little of outages.',
+  },
   /** Zero where the home never is: an outage, or readings lost. */
   'zero-run': {
     evidence: ({

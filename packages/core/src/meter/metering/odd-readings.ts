@@ -1,10 +1,11 @@
-import { quantileSorted } from 'simple-statistics';
+import { median, quantileSorted, sumSimple } from 'simple-statistics';
 import { formatDate } from '../../axis/index.ts';
 import { CHANNELS, type Channel, channelField, type IntervalSeries } from '../series.ts';
 import { type MeteringFault, meteringFault } from './fault.ts';
 
 /** Readings that no home makes: stuck, spiking, a day over again, zero where the home never is. */
 export function checkReadings(series: IntervalSeries, dark: Uint8Array, faults: MeteringFault[]): void {
+  checkQuietWeeks(series, faults);
   for (const channel of CHANNELS) {
     const values = series[channelField(channel)];
     if (values === undefined) continue;
@@ -17,6 +18,45 @@ export function checkReadings(series: IntervalSeries, dark: Uint8Array, faults: 
 
 const dateOf = (series: IntervalSeries, i: number) =>
   formatDate(series.axis.calendar.days[series.axis.calendar.day[i]!]!);
+
+/** So many days in a row, with as many before and after them to compare with. */
+const QUIET_DAYS = 10;
+/** Under this share of the days before and after, a home is as good as empty; seasons don't come and go in a day. */
+const QUIET_SHARE = 0.4;
+
+/** Weeks at a fraction of what the home draws just before and just after. Where sun is metered in, only load can tell. */
+function checkQuietWeeks(series: IntervalSeries, faults: MeteringFault[]): void {
+  const { axis, loadKwh, importKwh, exportKwh, solarKwh } = series;
+  const hasSun = solarKwh !== undefined || exportKwh?.some((kwh) => kwh > 0) === true;
+  const values = loadKwh ?? (hasSun ? undefined : importKwh);
+  if (values === undefined) return;
+  const { days } = axis.calendar;
+  const dailyKwh = days.map(({ firstInterval, intervals }) =>
+    sumSimple(values.subarray(firstInterval, firstInterval + intervals) as unknown as number[]),
+  );
+  for (let d = QUIET_DAYS; d + 2 * QUIET_DAYS <= dailyKwh.length; d++) {
+    const before = median(dailyKwh.slice(d - QUIET_DAYS, d));
+    if (!(dailyKwh[d]! < QUIET_SHARE * before)) continue;
+    let end = d;
+    while (end < dailyKwh.length && dailyKwh[end]! < QUIET_SHARE * before) end++;
+    if (end - d < QUIET_DAYS || end + QUIET_DAYS > dailyKwh.length) continue;
+    const quiet = median(dailyKwh.slice(d, end));
+    const after = median(dailyKwh.slice(end, end + QUIET_DAYS));
+    if (quiet < QUIET_SHARE * after) {
+      const data = {
+        channel: loadKwh === undefined ? ('import' as const) : ('load' as const),
+        from: formatDate(days[d]!),
+        to: formatDate(days[end - 1]!),
+        dailyKwh: quiet,
+        beforeKwh: before,
+        afterKwh: after,
+      };
+      const count = days[end]!.firstInterval - days[d]!.firstInterval;
+      faults.push(meteringFault('quiet-weeks', data, { confidence: 'possible', count }));
+    }
+    d = end;
+  }
+}
 
 function checkStuck(series: IntervalSeries, channel: Channel, values: Float64Array, faults: MeteringFault[]): void {
   const distinct = new Set<number>();
