@@ -91,7 +91,7 @@ function planWide(shape: Shape): WidePlan | undefined {
 }
 
 /** A column's name as minutes after midnight: `0:30`, `00:30 - 01:00` (its start), `12:30 AM`, `kWh 0:15`, `13.5`, `0130`. */
-function clockOf(name: string | undefined): number | undefined {
+export function clockOf(name: string | undefined): number | undefined {
   const text = (name ?? '').trim();
   const clock = /(\d{1,2}):(\d{2})(?::\d{2})?\s*([ap])?\.?m?/i.exec(text);
   if (clock !== null) {
