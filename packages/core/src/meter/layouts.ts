@@ -1,3 +1,4 @@
+import { isAcross, readAcross } from './across.ts';
 import { isXml } from './espi/feed.ts';
 import { readEspi } from './espi/streams.ts';
 import type { FindingList } from './findings.ts';
@@ -27,6 +28,7 @@ interface TableLayout {
 const TEXT_LAYOUTS: readonly TextLayout[] = [
   { recognises: isXml, read: readEspi },
   { recognises: isNem12, read: readNem12 },
+  { recognises: isAcross, read: readAcross },
 ];
 
 /** Looked at in this order; the last one takes every table. */
