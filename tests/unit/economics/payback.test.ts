@@ -46,6 +46,19 @@ describe('simple payback', () => {
     expect(paybackOf([stretch(0.01)])).toMatchObject({ years: null, paidBackOn: null, verdict: 'beyond-life' });
   });
 
+  test('says what a stated life saves, where the stretches reach to its end', () => {
+    const lasting = { ...unit, warrantyYears: 10 };
+    // Ten years at 475; two years of 365.25 days at 600 and eight at 300.
+    expect(paybackOf([stretch(475)], lasting)).toMatchObject({ verdict: 'beyond-life' });
+    expect(paybackOf([stretch(475)], lasting).savedInLife).toBeCloseTo(4750, 9);
+    const falling = [stretch(365.25, '2026-01-01', '2026-12-31'), stretch(730.5, '2027-01-01')];
+    expect(paybackOf(falling, lasting).savedInLife).toBeCloseTo(365 + 2 * (3652.5 - 365), 9);
+    // Paid back within it: what it saves goes on.
+    expect(paybackOf([stretch(2500)], lasting)).toMatchObject({ verdict: 'within-life', savedInLife: 25_000 });
+    expect(paybackOf([stretch(475)]).savedInLife).toBeNull();
+    expect(paybackOf([stretch(475, '2026-01-01', '2030-12-31')], lasting).savedInLife).toBeNull();
+  });
+
   test('the section refuses a rebate above the price and a price of nothing', () => {
     const codes = (document: unknown) => {
       const checked = checkDocument(economicsSchema, document);

@@ -9,7 +9,7 @@ type Life = NonNullable<NonNullable<CompareReport['payback']>['life']>;
 export function paybackText(report: CompareReport): string | undefined {
   const { payback, currency, currencyDecimals: decimals, tariff: present } = report;
   if (payback === null) return undefined;
-  const { cost, years, life, stretches, validUntil, recovered, basis } = payback;
+  const { cost, years, life, stretches, validUntil, recovered, savedInLife, basis } = payback;
   const last = stretches[stretches.length - 1]!;
   const paid = money(cost, currency, decimals);
   const on = payback.tariff === present ? '' : ` on "${payback.tariff}"`;
@@ -31,13 +31,13 @@ export function paybackText(report: CompareReport): string | undefined {
       `${paid} come back in ${fixed(years, 1)} years under "${payback.strategy}"${on}${before}: ${counted}`,
       life === null
         ? 'No warranty, cycle life or age is stated for the battery (economics.warrantyYears, cycleLife, calendarYears): whether it lasts that long isn’t known.'
-        : `Within its stated life: ${lifeText(life)}.`,
+        : `Within its stated life: ${lifeText(life)}.${savedInLife === null ? '' : ` By then it has saved ${money(savedInLife, currency, decimals)}.`}`,
     );
   } else if (payback.verdict === 'beyond-life')
     parts.push(
       life === null
         ? `${paid} do not come back within 30 years under "${payback.strategy}"${on}: ${counted}`
-        : `${paid} do not come back within its stated life under "${payback.strategy}"${on} (${lifeText(life)}): ${counted}`,
+        : `${paid} do not come back within its stated life under "${payback.strategy}"${on} (${lifeText(life)})${savedInLife === null ? '' : `; by then ${money(savedInLife, currency, decimals)} have`}: ${counted}`,
     );
   else if (recovered !== null)
     parts.push(

@@ -136,6 +136,8 @@ export interface SimplePayback {
   readonly validUntil: string | null;
   /** Where it isn't paid back until then: what has come back; else null. */
   readonly recovered: number | null;
+  /** Savings from `from` to the end of the stated life; null where none is stated, or stretches are read no further. */
+  readonly savedInLife: number | null;
   readonly stretches: readonly SavingsStretch[];
   /** "simple payback of …, against …": the words that belong to the number. */
   readonly basis: string;
@@ -238,9 +240,24 @@ export function simplePayback(
     paidBackOn: inTime ? dayReached(first.from, years!) : null,
     validUntil,
     recovered: years === null && validUntil !== null ? cost - left : null,
+    savedInLife: life === null ? null : savedIn(life.years, read),
     stretches: read,
     basis: `simple payback of ${covers}${lessRebate}, against ${against}; ${uncounted}`,
   };
+}
+
+/** What so many years save; null where the stretches end before. */
+function savedIn(years: number, stretches: readonly SavingsStretch[]): number | null {
+  let daysLeft = years * YEAR_DAYS;
+  let saved = 0;
+  for (const { from, until, savingsPerYear } of stretches) {
+    const length = until === null ? Number.POSITIVE_INFINITY : civilDayOfDate(until) - civilDayOfDate(from) + 1;
+    const days = Math.min(daysLeft, length);
+    saved += (savingsPerYear / YEAR_DAYS) * days;
+    daysLeft -= days;
+    if (daysLeft <= 0) return saved;
+  }
+  return null;
 }
 
 function statedLife({ warrantyYears, calendarYears }: Economics, cycleYears: number | null): StatedLife | null {

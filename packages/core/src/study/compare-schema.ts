@@ -248,6 +248,11 @@ export const compareReportSchema = z
             'Last day of the stretch in which that happens, else of the last stretch known: the tariff ends then, and what follows is not known. Null where it has no end.',
           ),
         recovered: money.nullable().describe('Where it isn’t paid back by validUntil: what has come back; else null.'),
+        savedInLife: money
+          .nullable()
+          .describe(
+            'Savings from the day from which it is counted to the end of the stated life; null where no life is stated, or the stretches read end before.',
+          ),
         stretches: z
           .array(
             z.object({
