@@ -60,7 +60,7 @@ describe('a credit for using so much', () => {
   });
 
   it('leaves no schedule below the bound of the optimum', () => {
-    const { importKwh, exportKwh } = flows(1003 / 720);
+    const { importKwh } = flows(1003 / 720);
     const problem = {
       stepHours: 1,
       netLoadKwh: importKwh.map((kwh, i) => (i % 24 < 12 ? kwh + 0.8 : kwh - 0.8)),
