@@ -80,9 +80,15 @@ test.each([
   expect(run.stderr).toContain(hint);
 });
 
+test('--strategy settings explains the plainest box where none is stated, and says that it is assumed', () => {
+  const run = duskbank(['explain', 'site.json', '--at', '2025-01-15T18:30', '--strategy', 'settings'], copyOf('demo'));
+  expect(run.status).toBe(0);
+  expect(run.stdout).toContain('The box was told to charge from the grid');
+  expect(run.stdout.replaceAll(/\s+/g, ' ')).toContain('the plainest box is assumed');
+});
+
 test.each([
   ['windwo', 'did you mean "window"?'],
-  ['settings', 'state "plant.controller"'],
   ['none', 'expected one of hold,'],
 ])('--strategy %s exits 2 with its cure', (name, cure) => {
   const run = duskbank(['explain', 'site.json', '--at', '2025-01-15T18:30', '--strategy', name], copyOf('demo'));

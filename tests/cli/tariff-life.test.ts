@@ -17,7 +17,7 @@ describe('payback and the tariff’s life', () => {
     const run = compared(copyOf('planned'));
     expect(tooWide(run.stdout)).toEqual([]);
     expect(run.stdout.replaceAll(/\s+/g, ' ')).toMatch(
-      /Reckoned from 2025-06-26: CAD [\d.]+ a year on "Harbour Three-Rate" as "self-consumption" until 2029-12-31, then [\d.]+ a year on "Harbour Flat" as "self-consumption"\./,
+      /Reckoned from 2025-06-26: CAD [\d.]+ a year on "Harbour Three-Rate" as "settings" until 2029-12-31, then [\d.]+ a year on "Harbour Flat" as "settings"\./,
     );
     const { payback } = JSON.parse(compared(copyOf('planned'), '--json').stdout);
     expect(payback.stretches.map((stretch: { until: string }) => stretch.until)).toEqual(['2029-12-31', null]);
@@ -42,7 +42,7 @@ describe('payback and the tariff’s life', () => {
   test('says so where it is paid back before the end, and where the tariff has ended already', () => {
     const early = withLife({ endsOn: '2099-12-31' });
     expect(compared(early).stdout.replaceAll(/\s+/g, ' ')).toContain(
-      'under "self-consumption", before "Harbour Three-Rate" changes or ends on 2099-12-31: simple payback',
+      'under "settings", before "Harbour Three-Rate" changes or ends on 2099-12-31: simple payback',
     );
     const gone = compared(withLife({ endsOn: '2025-06-25' }));
     expect(gone.stdout).not.toMatch(/payback of|come back/);

@@ -17,6 +17,7 @@ import { aStudy } from '../site/inside.ts';
 import { evaluate } from '../trial/index.ts';
 import type { ExplainReport } from './explain-schema.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
+import { assumedBox } from './settings-basis.ts';
 import { keepingReserve } from './strategies.ts';
 
 /**
@@ -94,7 +95,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
     limits,
     bestInHindsight: { chargeKwh: value.chargeKwh, dischargeKwh: value.dischargeKwh },
     words: [
-      ...(told === undefined ? [] : [told.words]),
+      ...(told === undefined ? [] : [told.words, ...assumedBox(study).map(({ message }) => `${message}.`)]),
       ...wordsFor(
         study,
         i,

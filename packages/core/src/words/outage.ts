@@ -114,7 +114,7 @@ export const CAUTION_WORDS = {
     'A generator beside the battery: one source at a time, outdoors, away from windows (carbon monoxide).',
 
   /** What was on comes back on with the power. */
-  'power-returns': () => 'Ranges, irons and heaters that were on come back on with the power: switch them off first.',
+  'power-returns': () => 'Switch off ranges, irons and heaters: they come back on with the power.',
 
   /** Load figures are estimates: told where an answer speaks of panels, legs or circuits. */
   estimate: () => 'Load figures are estimates to talk about with a licensed electrician, never a permit document.',

@@ -61,7 +61,7 @@ export const STUDY_WORDS = {
 
   /** The site states no controller: the plainest box is assumed. Its clock's step is in minutes. */
   'controller-assumed': ({ windowsPerDay, clockMinutes }: { windowsPerDay: number; clockMinutes: number }) =>
-    `the site states no plant.controller, so that the plainest box is assumed: ${windowsPerDay} clock window a day, the same all year, set in steps of ${clockMinutes} minutes; state what yours takes, and run this again`,
+    `plant.controller isn’t stated: the plainest box is assumed, ${windowsPerDay} clock window a day, the same all year, in steps of ${clockMinutes} minutes`,
 
   /** With these settings the battery costs more than it saves. */
   'settings-lose-money': ({ reservePercent }: { reservePercent: number }) =>
