@@ -22,9 +22,9 @@ import {
   selfConsumption,
   windowFill,
 } from '../packages/core/dist/dispatch/index.js';
-import { parseIntervalData, repairGaps } from '../packages/core/dist/meter/index.js';
 import { billTotal, compileTariff, evaluateTerms, parseTariff } from '../packages/core/dist/tariff/index.js';
 import { INVENTED_HOMES, INVENTED_TARIFFS, inventedHome, marketSeries } from '../tests/support/invented.mjs';
+import { openHomes as readOpenHomes } from './open-homes.mjs';
 
 const { values: args } = parseArgs({
   options: { write: { type: 'boolean' }, homes: { type: 'string' }, tariffs: { type: 'string' } },
@@ -54,50 +54,7 @@ function openHomes() {
     console.error('note: the open data are not here; invented homes only');
     return [];
   }
-  const read = (file) => readFileSync(new URL(file, openData));
-  const rowsOf = (file) =>
-    read(file)
-      .toString('utf8')
-      .split(/\r?\n/)
-      .filter((line) => line !== '')
-      .slice(1)
-      .map((line) => line.split(','));
-  const clock = (start, stepMinutes, intervals) => ({
-    startEpochMs: Date.parse(`${start}T00:00:00Z`),
-    stepMinutes,
-    intervals,
-    zone: 'Etc/UTC',
-  });
-  const a = rowsOf('home-a/home-a-halfhour.csv');
-  const homeA = (factor) => ({
-    name: factor === 1 ? 'home-a' : `home-a, solar × ${factor}`,
-    ...clock('2011-07-01', 30, a.length),
-    loadKwh: Float64Array.from(a, (row) => Number(row[1]) / 2),
-    solarKwh: Float64Array.from(a, (row) => (Number(row[2]) / 2) * factor),
-  });
-  const b = repairGaps(
-    parseIntervalData(read('home-b/home-b-hourly-utility-download.csv'), { zone: 'America/Los_Angeles' }).series,
-  ).series;
-  const c = rowsOf('home-c/home-c-modelled-hourly.csv');
-  return [
-    homeA(1),
-    homeA(4),
-    {
-      name: 'home-b',
-      startEpochMs: b.axis.startEpochMs,
-      stepMinutes: b.axis.stepMinutes,
-      intervals: b.axis.intervals,
-      zone: b.axis.zone,
-      loadKwh: b.importKwh,
-      solarKwh: new Float64Array(b.axis.intervals),
-    },
-    {
-      name: 'home-c',
-      ...clock('2018-01-01', 60, c.length),
-      loadKwh: Float64Array.from(c, (row) => Number(row[1])),
-      solarKwh: new Float64Array(c.length),
-    },
-  ];
+  return readOpenHomes(openData, [1, 4]);
 }
 
 function plantOf(capacityKwh) {

@@ -6,6 +6,7 @@ import { resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { parseArgs } from 'node:util';
 import { SHEET_TARIFFS, sheetHomes, sheetRow } from '../tests/support/settings-rows.mjs';
+import { openHomes } from './open-homes.mjs';
 
 const { values: args } = parseArgs({
   options: { write: { type: 'boolean' }, before: { type: 'string' }, homes: { type: 'string' } },
@@ -32,50 +33,7 @@ async function homes() {
   const { axis, loadKwh, solarKwh } = demo.case;
   const { startEpochMs, stepMinutes, intervals, zone } = axis;
   const all = [{ name: 'demo', startEpochMs, stepMinutes, intervals, zone, loadKwh, solarKwh }, ...sheetHomes()];
-  if (data === undefined) return all;
-  const read = (file) => readFileSync(new URL(file, data));
-  const rowsOf = (file) =>
-    read(file)
-      .toString('utf8')
-      .split(/\r?\n/)
-      .filter((line) => line !== '')
-      .slice(1)
-      .map((line) => line.split(','));
-  const clock = (start, minutes, count) => ({
-    startEpochMs: Date.parse(`${start}T00:00:00Z`),
-    stepMinutes: minutes,
-    intervals: count,
-    zone: 'Etc/UTC',
-  });
-  const a = rowsOf('home-a/home-a-halfhour.csv');
-  const b = now.repairGaps(
-    now.parseIntervalData(read('home-b/home-b-hourly-utility-download.csv'), { zone: 'America/Los_Angeles' }).series,
-  ).series;
-  const c = rowsOf('home-c/home-c-modelled-hourly.csv');
-  all.push(
-    {
-      name: 'home-a',
-      ...clock('2011-07-01', 30, a.length),
-      loadKwh: Float64Array.from(a, (row) => Number(row[1]) / 2),
-      solarKwh: Float64Array.from(a, (row) => Number(row[2]) / 2),
-    },
-    {
-      name: 'home-b',
-      startEpochMs: b.axis.startEpochMs,
-      stepMinutes: b.axis.stepMinutes,
-      intervals: b.axis.intervals,
-      zone: b.axis.zone,
-      loadKwh: b.importKwh,
-      solarKwh: new Float64Array(b.axis.intervals),
-    },
-    {
-      name: 'home-c',
-      ...clock('2018-01-01', 60, c.length),
-      loadKwh: Float64Array.from(c, (row) => Number(row[1])),
-      solarKwh: new Float64Array(c.length),
-    },
-  );
-  return all;
+  return data === undefined ? all : [...all, ...openHomes(data)];
 }
 
 const money = (value) => (Math.round(value) || 0).toString();

@@ -156,15 +156,7 @@ function nextChange(tariff: Tariff, day: number): TariffDescription['nextChange'
 // ── words ────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 function sectionsOf(tariff: Tariff, rates: Rates): TariffDescription['sections'] {
-  const { document } = tariff;
-  const version = document.versions?.[tariff.versions.indexOf(rates) - 1];
-  // The version's own words come from the file: what it doesn't say is that of the version before.
-  let merged: Omit<NonNullable<typeof version>, 'from' | 'note'> = document;
-  for (const later of document.versions ?? []) {
-    if (version === undefined || later.from > version.from) break;
-    const { from, note, ...changes } = later;
-    merged = { ...merged, ...changes };
-  }
+  const { written } = rates;
   const sections: { title: string; lines: string[] }[] = [];
   const add = (title: string, lines: readonly (string | undefined)[]) => {
     const said = lines.filter((line): line is string => line !== undefined);
@@ -176,11 +168,11 @@ function sectionsOf(tariff: Tariff, rates: Rates): TariffDescription['sections']
       : ` in ${rates.seasonNames.filter((_, s) => (mask >> s) & 1).join(' and ')}`;
   add('Energy', [
     ...(rates.windows.some((w) => w.pricePerKwh !== undefined || w.blocks !== undefined)
-      ? windowLines(merged.windows ?? [], rates.windows)
+      ? windowLines(written.windows ?? [], rates.windows)
       : []),
     ...rates.energy.map(
       (charge, c) =>
-        `${charge.name}${charge.supplier === undefined ? '' : ` (${charge.supplier})`}: ${pricingWords(charge.pricing)}${seasonsOf(charge.seasonMask)}${inWindowsWords(merged.energy?.[c]?.inWindows)}` +
+        `${charge.name}${charge.supplier === undefined ? '' : ` (${charge.supplier})`}: ${pricingWords(charge.pricing)}${seasonsOf(charge.seasonMask)}${inWindowsWords(written.energy?.[c]?.inWindows)}` +
         `${charge.nonBypassable ? ', on all import even where the rest is netted' : ''}${programmeWords(charge.programme)}`,
     ),
     ...rates.baselines.map(
@@ -188,7 +180,7 @@ function sectionsOf(tariff: Tariff, rates: Rates): TariffDescription['sections']
         `Baseline${baseline.zone === undefined ? '' : ` in zone "${baseline.zone}"`}: ${baseline.kwhPerDay} kWh a day${seasonsOf(baseline.seasonMask)}`,
     ),
     ...rates.events.map((event, e) => {
-      const { from, to, dates = [] } = merged.events?.[e] ?? {};
+      const { from, to, dates = [] } = written.events?.[e] ?? {};
       const effect =
         event.effect.kind === 'rebate'
           ? `pays ${event.effect.pricePerKwh} for each kWh below usual${usualWords(event.effect)}`
@@ -201,7 +193,7 @@ function sectionsOf(tariff: Tariff, rates: Rates): TariffDescription['sections']
   add(
     'Power',
     rates.demand.map((charge, c) => {
-      const stated = merged.demand?.[c];
+      const stated = written.demand?.[c];
       const measure =
         charge.highestDays === 1
           ? `the highest ${charge.averagingMinutes} minutes`
