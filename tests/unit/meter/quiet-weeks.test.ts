@@ -31,6 +31,7 @@ describe('weeks with nobody at home', () => {
 
   it.each([
     ['nine days', (d: number) => (d >= 30 && d < 39 ? 0.2 : 1)],
+    ['weeks after which little more is used', (d: number) => (d < 30 ? 1 : d < 44 ? 0.3 : 0.45)],
     ['half of the usual', (d: number) => (d >= 30 && d < 44 ? 0.5 : 1)],
     ['a season that comes and goes', (d: number) => 0.2 + 0.8 * Math.abs(1 - (2 * d) / DAYS)],
     ['a home that stays empty to the end', (d: number) => (d >= 70 ? 0.2 : 1)],

@@ -50,10 +50,27 @@ describe('what passes the service is checked before it is billed', () => {
     [Number.POSITIVE_INFINITY, 'not-finite'],
     [Number.NEGATIVE_INFINITY, 'not-finite'],
     [-0.5, 'out-of-range'],
-  ])('%s, by the bill, with the place of the first', (value, code) => {
-    for (const field of ['importKwh', 'exportKwh'])
-      expect(faults(() => billTariff(compiled, flows({ [field]: withValue(value) })))).toEqual([
-        [code, 'flows', field, 7],
+    [2e9, 'out-of-range'],
+  ])('%s, by both, with the place of the first', (value, code) => {
+    // No term of this tariff sums up energy: the total has to look itself.
+    expect(compiled.terms).toEqual([]);
+    for (const bill of [billTariff, billTotal])
+      for (const field of ['importKwh', 'exportKwh'])
+        expect(faults(() => bill(compiled, flows({ [field]: withValue(value) })))).toEqual([[code, 'flows', field, 7]]);
+  });
+
+  test('a fault in the last intervals, which no four of a kind hold', () => {
+    const short = makeAxis({ startEpochMs: Date.UTC(2026, 0, 1), stepMinutes: 60, intervals: 47, zone: 'Etc/UTC' });
+    const tariff = parseTariff({
+      format: 'duskbank.tariff/1',
+      name: 'Flat',
+      currency: 'USD',
+      windows: [{ name: 'all hours', otherwise: true, pricePerKwh: 0.2 }],
+    });
+    const importKwh = new Float64Array(47).fill(1).fill(-1, 46);
+    for (const bill of [billTariff, billTotal])
+      expect(faults(() => bill(compileTariff(tariff, short), { importKwh, exportKwh: new Float64Array(47) }))).toEqual([
+        ['out-of-range', 'flows', 'importKwh', 46],
       ]);
   });
 

@@ -86,4 +86,27 @@ describe('a credit for using so much', () => {
     expect(best.cost).toBeLessThanOrEqual(costOf(problem.netLoadKwh) + 1e-9);
     expect(best.proof).toBe('gap');
   });
+
+  it('leaves no schedule below the bound of the optimum, where spending what is stored loses the credit', () => {
+    const { importKwh, exportKwh } = flows(1003 / 720);
+    const best = optimalDispatch({
+      stepHours: 1,
+      netLoadKwh: importKwh,
+      importPricePerKwh: compiled.importPricePerKwh,
+      exportPricePerKwh: exportKwh,
+      terms: compiled.terms,
+      capacityKwh: 5,
+      floorKwh: 0,
+      chargeLimitKw: 2,
+      dischargeLimitKw: 2,
+      // 4.5 kWh of load can be carried by it: 998.5 kWh are bought then.
+      initialKwh: 5,
+      chargeEfficiency: 0.9,
+      dischargeEfficiency: 0.9,
+    });
+    // The battery left alone: 1,003 kWh at 0.10 less 50.
+    const idle = 100.3 - 50;
+    expect(best.cost - best.gap).toBeLessThanOrEqual(idle + 1e-9);
+    expect(best.proof).toBe('gap');
+  });
 });
