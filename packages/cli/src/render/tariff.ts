@@ -1,6 +1,8 @@
 import type { TariffReport } from '@duskbank/core/study';
 import { heading, wrap } from './text.ts';
 
+type Blocks = NonNullable<TariffReport['weeks'][number]['blocks']>;
+
 const DAYS = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'];
 const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
@@ -49,11 +51,27 @@ function monthsText(months: readonly number[]): string {
   return ranges.join(', ');
 }
 
+/** What a kWh costs in the blocks after the first: whole prices where one charge has blocks, else what each adds. */
+function laterText(price: number, set: Blocks['sets'][number]): string {
+  const shown = (value: number) => `${Number(value.toPrecision(5))}`.replace('-', '−');
+  const [one, ...others] = set;
+  if (others.length === 0)
+    return one!.later.map(({ above, addedPerKwh }) => `${shown(price + addedPerKwh)} above ${above}`).join(', ');
+  return set
+    .map(
+      ({ charge, later }) =>
+        `${later.map(({ above, addedPerKwh }) => `${addedPerKwh < 0 ? '' : '+'}${shown(addedPerKwh)} above ${above}`).join(', ')} of ${charge}`,
+    )
+    .join('; ');
+}
+
 /** A week of half-hours: the darker, the dearer. Prices are those of the sentences above it; what riders and taxes make of them stands below. */
 function picture(week: TariffReport['weeks'][number]): string {
   const prices = week.statedPerKwh;
   const season = week.season === 'all year' ? monthsText(week.months) : `${week.season} (${monthsText(week.months)})`;
-  const title = `${week.flow === 'import' ? 'Import, a kWh costs' : 'Export, a kWh earns'}: ${season}`;
+  const { blocks } = week;
+  const first = blocks === undefined ? '' : ' in its first block';
+  const title = `${week.flow === 'import' ? 'Import, a kWh costs' : 'Export, a kWh earns'}${first}: ${season}`;
   const levels = [...new Set(prices.flat().map((price) => Number(price.toPrecision(9))))].sort((a, b) => a - b);
   const shade = (price: number) => {
     const rank = levels.indexOf(Number(price.toPrecision(9)));
@@ -67,6 +85,14 @@ function picture(week: TariffReport['weeks'][number]): string {
   const lines = [heading(title), `      0     3     6     9     12    15    18    21    24 h`];
   for (const [d, day] of prices.entries()) lines.push(`  ${DAYS[d]} ${day.map(shade).join('')}`);
   const key = levels.length <= 5 ? levels : [levels[0]!, levels[levels.length >> 1]!, levels[levels.length - 1]!];
+  /** The indexes of the sets of blocks that hours of a price stand in. */
+  const setsOf = (price: number) => {
+    const sets = new Set<number>();
+    for (const [d, day] of prices.entries())
+      for (const [h, p] of day.entries())
+        if (Number(p.toPrecision(9)) === price && blocks !== undefined) sets.add(blocks.set[d]![h]!);
+    return [...sets].filter((set) => set >= 0);
+  };
   const named = (price: number) => {
     if (week.flow === 'export') return '';
     const names = new Set<string>();
@@ -82,6 +108,12 @@ function picture(week: TariffReport['weeks'][number]): string {
       '      ',
     ),
   );
+  if (blocks !== undefined)
+    for (const price of key)
+      for (const set of setsOf(price))
+        lines.push(
+          wrap(`      ${shade(price)} in later blocks ${laterText(price, blocks.sets[set]!)}`, 80, '        '),
+        );
   if (key.some((price) => Math.abs(allIn(price) - price) > 1e-9))
     lines.push(
       wrap(

@@ -21,9 +21,32 @@ export const explainReportSchema = z
       .describe('The interval that holds the moment asked about.'),
     price: z
       .object({
-        importPerKwh: price('Bought'),
-        exportPerKwh: price('Sold'),
+        importPerKwh: price('Bought, in the block that the bill ended in'),
+        exportPerKwh: price('Sold, in the block that the bill ended in'),
         window: z.string().describe('The tariff’s window.'),
+        blocks: z
+          .array(
+            z.object({
+              charge: z.string().describe('The charge’s name.'),
+              counts: z
+                .enum(['import', 'export', 'netted'])
+                .describe('What fills the blocks: energy bought, energy sold, or bought less sold.'),
+              per: z.enum(['bill', 'day']).describe('Whether they start anew each bill or each day.'),
+              fromKwh: z.array(z.number().min(0)).min(2).describe('Where each block begins, kWh of the bill or day.'),
+              pricesPerKwh: z
+                .array(z.number())
+                .min(2)
+                .describe('Price of a kWh in each block, all other charges in it, money a kWh, unrounded.'),
+              block: z.int().min(1).describe('The block that the interval was in, counted from 1.'),
+              beforeKwh: energyKwh('What had filled the blocks before it'),
+              endBlock: z
+                .int()
+                .min(1)
+                .describe('The block that the bill or day ended in: one more kWh at any time of it falls there.'),
+              endKwh: energyKwh('What had filled them by then'),
+            }),
+          )
+          .describe('Where charges have blocks: the one that the interval was in.'),
       })
       .describe('What a kWh costs and sells for then.'),
     flows: z

@@ -9,11 +9,13 @@ import {
   storedValue,
   weekParity,
 } from '../dispatch/index.ts';
-import { aStrategy, holdsIn, lastDays, problemOf, reserveLevelsKwh } from '../dispatch/inside.ts';
+import { aStrategy, billedFlows, holdsIn, lastDays, problemOf, reserveLevelsKwh } from '../dispatch/inside.ts';
 import { check } from '../input/door.ts';
 import { quantityAt } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
+import type { BillTerm, CompiledTariff } from '../tariff/index.ts';
+import { type BlockAt, blocksAt, pricedAtBlocks } from '../tariff/inside.ts';
 import { evaluate } from '../trial/index.ts';
 import type { ExplainReport } from './explain-schema.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
@@ -27,9 +29,12 @@ import { keepingReserve } from './strategies.ts';
 export function explain(study: Study, strategy: Strategy, index: number): ExplainReport {
   check({ study, strategy, index }, { study: aStudy, strategy: aStrategy, index: anInterval });
   const { home } = study;
-  const { axis, tariff, loadKwh, solarKwh } = home;
+  const { axis, loadKwh, solarKwh } = home;
   const { onAxis } = home;
   const { flows, sheets } = evaluate(home, keepingReserve(study, strategy), ['flows', 'sheets']);
+  const billed = billedFlows(home, flows);
+  const tariff = pricedAtBlocks(home.tariff, billed);
+  const blocks = blocksAt(home.tariff, billed, index);
   const told = sheets === null ? undefined : settingsAt(study, sheets, index);
   const i = index;
   const iso = (at: number) => new Date(intervalStartMs(axis, 0) + at * axis.stepMinutes * 60_000).toISOString();
@@ -66,7 +71,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   if (served !== undefined && did.discharge > 0 && near(did.discharge, served + onAxis.conversionKwh))
     limits.push('load within reach');
   const forecast = forecastAt(study, i);
-  const peak = nextPeak(study, i);
+  const peak = nextPeak(study, tariff, i);
   return {
     format: 'duskbank.explain/1',
     ...studyParts(study),
@@ -75,7 +80,26 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
     strategy: strategy.name,
     ...moneyParts(tariff),
     interval: { start: iso(i), end: iso(i + 1), index: i },
-    price: { importPerKwh, exportPerKwh, window: tariff.windows[tariff.window[i]!]?.name ?? '' },
+    price: {
+      importPerKwh,
+      exportPerKwh,
+      window: tariff.windows[tariff.window[i]!]?.name ?? '',
+      blocks: blocks.map((block) => {
+        const now = block.counts === 'export' ? exportPerKwh : importPerKwh;
+        const first = now - block.addedPerKwh[block.endBlock]!;
+        return {
+          charge: block.charge,
+          counts: block.counts,
+          per: block.per,
+          fromKwh: [...block.fromKwh],
+          pricesPerKwh: block.addedPerKwh.map((added) => first + added),
+          block: block.block + 1,
+          beforeKwh: block.beforeKwh,
+          endBlock: block.endBlock + 1,
+          endKwh: block.endKwh,
+        };
+      }),
+    },
     flows: {
       loadKwh: loadKwh[i]!,
       solarKwh: solarKwh[i]!,
@@ -96,15 +120,8 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
     bestInHindsight: { chargeKwh: value.chargeKwh, dischargeKwh: value.dischargeKwh },
     words: [
       ...(told === undefined ? [] : [told.words, ...assumedBox(study).map(({ message }) => `${message}.`)]),
-      ...wordsFor(
-        study,
-        i,
-        did,
-        value,
-        now,
-        limits,
-        tariff.terms.some((term) => term.kind !== 'fixed'),
-      ),
+      ...blocks.map((block) => blockWords(block)),
+      ...wordsFor(study, i, did, value, now, limits, leftOut(tariff)),
     ],
   };
 }
@@ -136,8 +153,12 @@ function orders(schedule: SheetSchedule | undefined): string {
   return `${buying} and carry load ${carrying}`;
 }
 
-function nextPeak(study: Study, i: number): { index: number; importPerKwh: number; window: string } | undefined {
-  const { axis, tariff } = study.home;
+function nextPeak(
+  study: Study,
+  tariff: CompiledTariff,
+  i: number,
+): { index: number; importPerKwh: number; window: string } | undefined {
+  const { axis } = study.home;
   const isPeak = (k: number) => tariff.windows[tariff.window[k]!]?.kind === 'peak';
   const end = Math.min(axis.intervals, i + Math.round(168 / axis.stepHours));
   for (let k = i + 1; k < end; k++)
@@ -164,6 +185,37 @@ function forecastAt(study: Study, i: number): ExplainReport['forecast'] {
   return { loadKwh: total(loadKwh, like), solarKwh: total(solarKwh, lastDays(today, 7)), days: like.length };
 }
 
+/** Parts of a bill that prices per kWh don't hold, by kind of term. */
+const BEYOND_PRICES: Partial<Record<BillTerm['kind'], string>> = {
+  demand: 'charges on power',
+  netting: 'what netting does to a whole bill',
+  rebate: 'rebates',
+  'usage-credit': 'credits for using so much',
+  minimum: 'the minimum bill',
+  carry: 'credit that is carried over',
+};
+
+function leftOut({ terms }: CompiledTariff): string[] {
+  return [...new Set(terms.flatMap(({ kind }) => BEYOND_PRICES[kind] ?? []))];
+}
+
+function listed(parts: readonly string[]): string {
+  return parts.length < 2 ? parts.join('') : `${parts.slice(0, -1).join(', ')} and ${parts.at(-1)}`;
+}
+
+/** Which block an hour was in, and which its bill ended in. */
+function blockWords({ charge, counts, per, fromKwh, beforeKwh, block, endKwh, endBlock }: BlockAt): string {
+  const kwh = (amount: number) => `${amount.toFixed(1)} kWh`;
+  const named = (k: number) =>
+    `block ${k + 1} of ${fromKwh.length} (${k === 0 ? `up to ${kwh(fromKwh[1]!)}` : `above ${kwh(fromKwh[k]!)}`})`;
+  const did = { import: 'bought', export: 'sold', netted: 'bought, less what was sold,' }[counts];
+  const ended =
+    endBlock === block
+      ? `It ended with ${kwh(endKwh)}, in the same block.`
+      : `It ended with ${kwh(endKwh)}, in ${named(endBlock)}: the price above is of that block, since one more kWh at any time of the ${per} falls in it.`;
+  return `In the blocks of "${charge}" this was ${named(block)}: ${kwh(beforeKwh)} ${did} in the ${per} before it. ${ended}`;
+}
+
 function wordsFor(
   study: Study,
   i: number,
@@ -171,7 +223,7 @@ function wordsFor(
   value: { perKwh: number; chargeKwh: number; dischargeKwh: number },
   now: ExplainReport['now'],
   limits: readonly string[],
-  bent: boolean,
+  leftOut: readonly string[],
 ): string[] {
   const { currency } = study.home.tariff;
   const price = (amount: number) => `${currency} ${amount.toFixed(4)}`;
@@ -213,8 +265,7 @@ function wordsFor(
       }.`,
     );
   else words.push('In hindsight nothing else would have been better.');
-  if (bent)
-    words.push('Value and hindsight count energy prices alone; blocks, demand charges and minimum bills are left out.');
+  if (leftOut.length > 0) words.push(`Value and hindsight leave out ${listed(leftOut)}.`);
   if (study.home.onAxis.conversionKwh > 0)
     words.push('Value and hindsight leave out what the inverter draws while it converts.');
   return words;

@@ -21,6 +21,36 @@ const weekSchema = z
       .length(7)
       .describe('The same before riders and taxes: the sum of what the file states, as the sentences say it.'),
     window: z.array(z.array(z.string()).length(48)).length(7).describe('Name of the window of each half-hour.'),
+    blocks: z
+      .object({
+        sets: z
+          .array(
+            z.array(
+              z.object({
+                charge: z.string().describe('The charge’s name.'),
+                later: z
+                  .array(
+                    z.object({
+                      above: z.string().describe('The end of the block before, such as “60 kWh a month”.'),
+                      addedPerKwh: z
+                        .number()
+                        .describe('What a kWh costs (or earns) more than in the first block, before riders and taxes.'),
+                    }),
+                  )
+                  .min(1)
+                  .describe('The blocks after the first.'),
+              }),
+            ),
+          )
+          .min(1)
+          .describe('Blocks that hours stand in together, each set once.'),
+        set: z
+          .array(z.array(z.int().min(-1)).length(48))
+          .length(7)
+          .describe('The set of each half-hour, counted from 0; −1: no blocks.'),
+      })
+      .optional()
+      .describe('Where charges have blocks: the prices above are those of the first ones, and what later ones add.'),
   })
   .describe('A week of prices.');
 

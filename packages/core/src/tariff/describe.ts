@@ -4,9 +4,18 @@ import { check } from '../input/door.ts';
 import type { Fact } from '../words/fact.ts';
 import type { Account } from './account.ts';
 import { layTariff } from './compile.ts';
+import { blockEnd, sectionsOf } from './describe-words.ts';
 import { aTariff } from './parsed.ts';
 import { type PriceSeries, seriesFiles } from './series.ts';
-import type { Block, EventRule, Pricing, Rates, Tariff, WindowRule } from './tariff.ts';
+import type { Tariff } from './tariff.ts';
+
+/** Blocks that the hours of a week stand in: what a kWh costs (or earns) more once earlier blocks are full. */
+export interface WeekBlocks {
+  /** The charge's name. */
+  readonly charge: string;
+  /** Blocks after the first: the end of the block before, "60 kWh a month", and what a kWh costs more than in the first. */
+  readonly later: readonly { readonly above: string; readonly addedPerKwh: number }[];
+}
 
 /** A week of prices: `pricePerKwh[d][h]`, d 0 Monday … 6 Sunday, h half-hours from midnight. */
 export interface PriceWeek {
@@ -20,6 +29,13 @@ export interface PriceWeek {
   readonly statedPerKwh: readonly (readonly number[])[];
   /** Name of the window of each half-hour. */
   readonly window: readonly (readonly string[])[];
+  /**
+   * Where charges have blocks: the sets of them that hours stand in, and the index of each half-hour's set, −1 none. The
+   * prices above are those of first blocks; what later ones add is before riders and taxes.
+   */
+  readonly blocks:
+    | { readonly sets: readonly (readonly WeekBlocks[])[]; readonly set: readonly (readonly number[])[] }
+    | undefined;
 }
 
 /** What a tariff says, for people. */
@@ -89,7 +105,23 @@ function priceWeeks(tariff: Tariff, version: number, day: number): Pick<TariffDe
   const bare: Tariff = { ...alone, versions: [{ ...alone.versions[0]!, adjustments: [], taxes: [] }] };
   const stated = layTariff(bare, axis, { account: anyAccount(tariff), series });
   const weeks: (PriceWeek & { months: number[] })[] = [];
-  const { schedule } = compiled.plan!;
+  const { schedule, charges } = compiled.plan!;
+  /** The blocks that an interval stands in, of every charge that has some. */
+  const blocksOf = (flow: PriceWeek['flow'], i: number): WeekBlocks[] =>
+    charges.flatMap((charge) => {
+      const set = charge.flow === flow ? charge.blocks?.[charge.label[schedule.slot[i]!]!] : undefined;
+      if (set === undefined || set.blocks.length < 2) return [];
+      const [first, ...later] = set.blocks;
+      return [
+        {
+          charge: charge.line.name,
+          later: later.map(({ pricePerKwh }, k) => ({
+            above: blockEnd(set.blocks[k]!.bound!),
+            addedPerKwh: pricePerKwh - first!.pricePerKwh,
+          })),
+        },
+      ];
+    });
   const firstOf = (month: number, season: number, weekday: number) =>
     axis.calendar.days.find(
       (local, d) =>
@@ -109,16 +141,32 @@ function priceWeeks(tariff: Tariff, version: number, day: number): Pick<TariffDe
         const pricePerKwh = half((i) => compiled[field][i]!);
         const statedPerKwh = half((i) => stated[field][i]!);
         const window = half((i) => compiled.windows[compiled.window[i]!]!.name);
-        const same = weeks.find(
-          (known) =>
-            known.flow === flow &&
-            known.season === name &&
-            JSON.stringify([known.pricePerKwh, known.window]) === JSON.stringify([pricePerKwh, window]),
-        );
-        if (same === undefined) weeks.push({ flow, season: name, months: [month], pricePerKwh, statedPerKwh, window });
+        const blocks = weekBlocks(half((i) => blocksOf(flow, i)));
+        const week = { flow, season: name, months: [month], pricePerKwh, statedPerKwh, window, blocks };
+        const shown = (of: PriceWeek) => JSON.stringify([of.flow, of.season, of.pricePerKwh, of.window, of.blocks]);
+        const same = weeks.find((known) => shown(known) === shown(week));
+        if (same === undefined) weeks.push(week);
         else same.months.push(month);
       }
   return { weeks, warnings: compiled.warnings.filter((warning) => warning.code !== 'window-edge-inside-step') };
+}
+
+/** The sets of blocks of a week's half-hours, each told once. */
+function weekBlocks(halves: readonly (readonly WeekBlocks[][])[]): PriceWeek['blocks'] {
+  const sets: (readonly WeekBlocks[])[] = [];
+  const keys: string[] = [];
+  const set = halves.map((day) =>
+    day.map((blocks) => {
+      if (blocks.length === 0) return -1;
+      const key = JSON.stringify(blocks);
+      if (!keys.includes(key)) {
+        keys.push(key);
+        sets.push(blocks);
+      }
+      return keys.indexOf(key);
+    }),
+  );
+  return sets.length === 0 ? undefined : { sets, set };
 }
 
 function nextChange(tariff: Tariff, day: number): TariffDescription['nextChange'] {
@@ -151,237 +199,4 @@ function nextChange(tariff: Tariff, day: number): TariffDescription['nextChange'
   }
   const [first] = changes.filter((change) => change.day > day).sort((a, b) => a.day - b.day);
   return first === undefined ? undefined : { date: formatDate(dateOfCivilDay(first.day)), what: first.what };
-}
-
-// ── words ────────────────────────────────────────────────────────────────────────────────────────────────────────
-
-function sectionsOf(tariff: Tariff, rates: Rates): TariffDescription['sections'] {
-  const { written } = rates;
-  const sections: { title: string; lines: string[] }[] = [];
-  const add = (title: string, lines: readonly (string | undefined)[]) => {
-    const said = lines.filter((line): line is string => line !== undefined);
-    if (said.length > 0) sections.push({ title, lines: said });
-  };
-  const seasonsOf = (mask: number) =>
-    rates.seasonNames.length < 2 || rates.seasonNames.every((_, s) => (mask >> s) & 1)
-      ? ''
-      : ` in ${rates.seasonNames.filter((_, s) => (mask >> s) & 1).join(' and ')}`;
-  add('Energy', [
-    ...(rates.windows.some((w) => w.pricePerKwh !== undefined || w.blocks !== undefined)
-      ? windowLines(written.windows ?? [], rates.windows)
-      : []),
-    ...rates.energy.map(
-      (charge, c) =>
-        `${charge.name}${charge.supplier === undefined ? '' : ` (${charge.supplier})`}: ${pricingWords(charge.pricing)}${seasonsOf(charge.seasonMask)}${inWindowsWords(written.energy?.[c]?.inWindows)}` +
-        `${charge.nonBypassable ? ', on all import even where the rest is netted' : ''}${programmeWords(charge.programme)}`,
-    ),
-    ...rates.baselines.map(
-      (baseline) =>
-        `Baseline${baseline.zone === undefined ? '' : ` in zone "${baseline.zone}"`}: ${baseline.kwhPerDay} kWh a day${seasonsOf(baseline.seasonMask)}`,
-    ),
-    ...rates.events.map((event, e) => {
-      const { from, to, dates = [] } = written.events?.[e] ?? {};
-      const effect =
-        event.effect.kind === 'rebate'
-          ? `pays ${event.effect.pricePerKwh} for each kWh below usual${usualWords(event.effect)}`
-          : event.effect.kind === 'price'
-            ? `${event.effect.pricePerKwh} a kWh instead`
-            : `${event.effect.pricePerKwh} a kWh on top`;
-      return `${event.name}: ${from} to ${to} on ${datesWords(dates)}, ${effect}`;
-    }),
-  ]);
-  add(
-    'Power',
-    rates.demand.map((charge, c) => {
-      const stated = written.demand?.[c];
-      const measure =
-        charge.highestDays === 1
-          ? `the highest ${charge.averagingMinutes} minutes`
-          : `the mean of the highest ${charge.averagingMinutes} minutes of the ${charge.highestDays} highest days`;
-      const price =
-        charge.steps === undefined
-          ? `${charge.pricePerKw} a ${charge.unit}${charge.per === 'day' ? ' and day' : ''}`
-          : `a fee by class: ${charge.steps.map((s) => (s.upToKw === Number.POSITIVE_INFINITY ? `${s.amount} above` : `${s.amount} to ${s.upToKw} kW`)).join(', ')}`;
-      const ratchet =
-        charge.ratchet === undefined
-          ? ''
-          : `, at least ${charge.ratchet.share * 100} % of the highest of ${charge.ratchet.months} bills before${seasonsOf(charge.ratchet.seasonMask)}`;
-      const least = [
-        charge.minimumKw > 0 ? `, ${charge.minimumKw} ${charge.unit} at least` : '',
-        charge.contractShare > 0 ? `, at least ${charge.contractShare * 100} % of the contracted power` : '',
-      ].join('');
-      const hours = stated === undefined ? '' : hoursWords(stated);
-      return (
-        `${charge.name}${charge.supplier === undefined ? '' : ` (${charge.supplier})`}: ${price} on ${measure}` +
-        `${hours === '' ? '' : `, ${hours}`}${inWindowsWords(stated?.inWindows)}${least}${ratchet}`
-      );
-    }),
-  );
-  add(
-    'Fixed',
-    rates.fixed.map((charge) => {
-      const amount =
-        charge.bySize === undefined
-          ? String(charge.amount)
-          : charge.bySize
-              .map((s) =>
-                s.upToAmps === Number.POSITIVE_INFINITY ? `${s.amount} above` : `${s.amount} to ${s.upToAmps} A`,
-              )
-              .join(', ');
-      return `${charge.name}: ${amount} a ${charge.per === 'kva-month' ? 'kVA and month' : charge.per}${seasonsOf(charge.seasonMask)}${programmeWords(charge.programme)}`;
-    }),
-  );
-  add('Export', [exportWords(rates)]);
-  add('On top', [
-    ...rates.adjustments.map(
-      (rule) => `${rule.name}: ${rule.percent} % on ${rule.on.join(', ')}${programmeWords(rule.programme)}`,
-    ),
-    rates.minimumBill === undefined
-      ? undefined
-      : `${rates.minimumBill.name}: ${rates.minimumBill.on.join(', ')} come to ${rates.minimumBill.amount} a ${rates.minimumBill.per} at least`,
-    ...rates.taxes.map((rule) => `${rule.name}: ${rule.percent} % on ${rule.on.join(', ')}`),
-    `Rounded ${{ line: 'line by line', bill: 'once a bill', never: 'nowhere' }[tariff.rounding.at]}, ${tariff.rounding.mode}, to ${tariff.rounding.decimals} decimals`,
-  ]);
-  add('Bills', [billingWords(tariff)]);
-  const { life } = tariff;
-  add('Its life', [
-    life.closedFrom === undefined ? undefined : `Closed to new customers from ${life.closedFrom}`,
-    life.endsOn === undefined
-      ? undefined
-      : `Ends on ${life.endsOn}${life.successor === undefined ? '' : `; "${life.successor}" follows`}`,
-    life.lockInMonths === undefined ? undefined : `Who comes stays ${life.lockInMonths} months at least`,
-    life.earliestSwitch === undefined ? undefined : `Its customers may leave from ${life.earliestSwitch}`,
-    life.billProtectionMonths === undefined
-      ? undefined
-      : `Bills are protected for the first ${life.billProtectionMonths} months: what they cost above the former tariff is credited`,
-    ...(life.eligibility ?? []),
-  ]);
-  return sections;
-}
-
-function programmeWords(programme: string | undefined): string {
-  return programme === undefined ? '' : `, for homes in "${programme}"`;
-}
-
-/** The hours that a window or a charge states. */
-interface StatedHours {
-  readonly seasons?: string | readonly string[];
-  readonly months?: number | readonly number[];
-  readonly days?: string | readonly string[];
-  readonly from?: string;
-  readonly to?: string;
-  readonly daysOf?: 'clock' | 'start';
-}
-
-function hoursWords({ seasons, months, days, from, to, daysOf }: StatedHours, otherwise?: true): string {
-  const hours = otherwise ? 'all other hours' : from === undefined ? '' : `${from} to ${to}`;
-  const when = [
-    days === undefined ? undefined : [days].flat().join(', '),
-    daysOf === 'start' ? 'by the day on which it began' : undefined,
-    seasons === undefined ? undefined : [seasons].flat().join(', '),
-    months === undefined ? undefined : `months ${[months].flat().join(', ')}`,
-  ].filter((part) => part !== undefined);
-  if (when.length === 0) return hours;
-  return hours === '' ? when.join('; ') : `${hours} (${when.join('; ')})`;
-}
-
-function windowLines(
-  documents: readonly (StatedHours & { readonly otherwise?: true })[],
-  windows: readonly WindowRule[],
-): string[] {
-  return windows.map((window, w) => {
-    const stated = documents[w] ?? {};
-    const allDay = stated.otherwise === undefined && stated.from === undefined;
-    const words = hoursWords(stated, stated.otherwise);
-    const hours = !allDay ? words : words === '' ? 'all day' : `all day (${words})`;
-    const price = window.blocks === undefined ? `${window.pricePerKwh} a kWh` : blockWords(window.blocks);
-    return `${window.name}: ${hours}, ${price}`;
-  });
-}
-
-function inWindowsWords(names: string | readonly string[] | undefined): string {
-  return names === undefined ? '' : `, in ${[names].flat().join(' and ')} alone`;
-}
-
-/** Dates of an event, the first dozen. */
-function datesWords(dates: readonly string[]): string {
-  const told = dates.slice(0, 12).join(', ');
-  return dates.length > 12 ? `${told} and ${dates.length - 12} more dates` : told;
-}
-
-/** What counts as usual for a rebate. */
-function usualWords(effect: Extract<EventRule['effect'], { kind: 'rebate' }>): string {
-  if (effect.baselineKwh !== undefined) return `, which is ${effect.baselineKwh} kWh in an event`;
-  return effect.baselineDays === undefined ? '' : `, the mean of ${effect.baselineDays} days before`;
-}
-
-/** Which days a bill holds, where the file says; and how monthly amounts are shared. */
-function billingWords({ document: { billing } }: Tariff): string | undefined {
-  if (billing === undefined) return undefined;
-  const { by, day, dates, monthDays, monthDecimals } = billing;
-  const periods =
-    by === 'cycle-day'
-      ? `A bill begins on day ${day} of each month`
-      : by === 'read-dates'
-        ? `Bills begin on ${datesWords(dates ?? [])}`
-        : 'A bill is a calendar month';
-  if (monthDays === undefined) return periods;
-  const decimals = monthDecimals === undefined ? '' : `, rounded to ${monthDecimals} decimals`;
-  return `${periods}; monthly amounts and blocks are scaled by days ÷ ${monthDays}${decimals}`;
-}
-
-function blockWords(blocks: readonly Block[]): string {
-  return blocks
-    .map(({ bound, pricePerKwh }) => {
-      if (bound === undefined) return `${pricePerKwh} above`;
-      const end = {
-        month: `${bound.value} kWh a month`,
-        day: `${bound.value} kWh a day`,
-        baseline: `${bound.value * 100} % of the baseline`,
-      }[bound.by];
-      return `${pricePerKwh} a kWh to ${end}`;
-    })
-    .join(', ');
-}
-
-function pricingWords(pricing: Pricing): string {
-  switch (pricing.form) {
-    case 'flat':
-      return `${pricing.pricePerKwh} a kWh`;
-    case 'by-window':
-      return `by window, ${Math.min(...pricing.pricePerKwh)} to ${Math.max(...pricing.pricePerKwh)} a kWh`;
-    case 'windows':
-      return pricing.windows
-        .map((w) => `${w.blocks === undefined ? w.pricePerKwh : blockWords(w.blocks)} in "${w.name}"`)
-        .join(', ');
-    case 'table':
-      return 'a price for each month, kind of day and hour';
-    case 'blocks':
-      return blockWords(pricing.blocks) + (pricing.resets === 'day' ? ', each day anew' : '');
-    case 'series':
-      return `the price series ${pricing.file}${pricing.multiplier === 1 ? '' : ` × ${pricing.multiplier}`}${pricing.adderPerKwh === 0 ? '' : ` + ${pricing.adderPerKwh}`} (the picture leaves it out)`;
-  }
-}
-
-function exportWords(rates: Rates): string {
-  const rule = rates.export;
-  const limit = rule.limitKw === Number.POSITIVE_INFINITY ? '' : `; at most ${rule.limitKw} kW may be exported`;
-  const until =
-    'trueUpMonth' in rule && rule.trueUpMonth !== undefined ? ` until the bill of month ${rule.trueUpMonth}` : '';
-  switch (rule.kind) {
-    case 'none':
-      return `Exported energy earns nothing${limit}`;
-    case 'buy-all':
-      return `The home buys its whole load and sells all its solar: ${pricingWords(rule.pricing)}${limit}`;
-    case 'net-billing':
-      return `Exported energy is credited: ${pricingWords(rule.pricing)}; credit beyond ${rule.offsets === 'all' ? 'the bill' : 'the charges per kWh'} ${rule.carry === 'none' ? 'is paid out' : `carries over${until}`}${limit}`;
-    case 'net-metering':
-      return (
-        `Export offsets import kWh by kWh within ${rule.within === 'window' ? 'each window' : 'the billing period'}; ` +
-        (rule.carry === 'none'
-          ? `what is left earns ${rule.surplusPerKwh} a kWh`
-          : `what is left carries over in ${rule.carry === 'kwh' ? 'kWh' : 'money'}${until}${rule.carry === 'kwh' ? `, then earns ${rule.surplusPerKwh} a kWh` : ''}`) +
-        limit
-      );
-  }
 }

@@ -1,4 +1,5 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
+export { type BlockAt, blocksAt, pricedAtBlocks } from './blocks-at.ts';
 export { compileOptions, layTariff } from './compile.ts';
 export { toCents } from './currency.ts';
 export { totalOf, valuesOf } from './evaluate.ts';
