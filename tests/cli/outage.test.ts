@@ -146,6 +146,7 @@ describe('a site that states everything', () => {
         keepHours: 4,
         planned: [
           { from: '2025-03-11T08:00', to: '2025-03-11T15:00', noticeHours: 24 },
+          { from: '2025-04-15T08:00', to: '2025-04-15T15:00', noticeHours: 24 },
           { from: '2025-05-20T08:00', to: '2025-05-20T15:00', noticeHours: 0.5 },
         ],
       },
@@ -164,6 +165,8 @@ describe('a site that states everything', () => {
       'a gauge that may read 3 % too high',
       'solar that trips off a full battery',
       'notice is long enough',
+      'too cold to charge before it',
+      'no charging in Jan, Feb, Mar, Nov and Dec',
       'notice is too short to fill up',
       'The floor that is to keep 4.0 h, without sun, does so on',
       '0 h while nobody is home',

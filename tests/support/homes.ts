@@ -98,6 +98,11 @@ export function seededHome(
   return { axis, loadKwh, solarKwh, tariff: (tariff ?? windowTariff)(axis), plant, service };
 }
 
+function coldSteps({ intervals, calendar }: Axis, when: 'at first' | 'nights'): Uint8Array {
+  const isCold = (i: number) => (when === 'at first' ? i < intervals / 2 : calendar.minuteOfDay[i]! < 480);
+  return Uint8Array.from({ length: intervals }, (_, i) => (isCold(i) ? 1 : 0));
+}
+
 /** Random homes over every switch the plant has: floors that rise, limits of 0, own draws, decay, DC coupling, reach. */
 export const anyHome: fc.Arbitrary<Home> = fc
   .record({
@@ -128,6 +133,8 @@ export const anyHome: fc.Arbitrary<Home> = fc
     importLimitKw: fc.constantFrom(Number.POSITIVE_INFINITY, 10, 2),
     exportLimitKw: fc.constantFrom(Number.POSITIVE_INFINITY, 0, 1.5),
     sale: fc.constantFrom(0, 0.06, 0.3),
+    // Cells too cold to charge: never, in the first half, by night.
+    cold: fc.constantFrom('never' as const, 'never' as const, 'at first' as const, 'nights' as const),
   })
   .map((c) => {
     const home = seededHome(
@@ -161,6 +168,7 @@ export const anyHome: fc.Arbitrary<Home> = fc
       shutdownKwh,
       startKwh: Math.max(c.startShare * c.capacityKwh, shutdownKwh),
       chargeLimitKw: c.chargeLimitKw,
+      ...(c.cold === 'never' ? {} : { coldSteps: coldSteps(axis, c.cold) }),
       dischargeLimitKw: c.dischargeLimitKw,
       chargeEfficiency: c.chargeEfficiency,
       dischargeEfficiency: c.dischargeEfficiency,

@@ -63,7 +63,7 @@ export function expectPhysics(home: Home, run: StrategyRun | Outcome<'flows'>): 
     if (run.shortfallIntervals === 0) atMost(floor, end, 'energy under the floor');
     if (end < floor - EPSILON_KWH) atMost(discharge, 0, 'discharge under the floor');
     atMost(floor - end, run.shortfallKwh, 'a lack larger than was warned of');
-    atMost(charge, plant.chargeLimitKw * h, 'charge above its limit');
+    atMost(charge, plant.coldSteps?.[i] === 1 ? 0 : plant.chargeLimitKw * h, 'charge above its limit');
     atMost(discharge, plant.dischargeLimitKw * h, 'discharge above its limit');
     atMost(Math.min(charge, discharge), 0, 'charging and discharging at once');
     // Converting moves more than it draws, but for what is bought back under the floor.

@@ -66,12 +66,12 @@ test('surplus that would be curtailed is stored first, whatever the level says',
       };
       const { flows } = runStrategy(never, home);
       const { plant, axis, service } = home;
-      const limit = plant.chargeLimitKw * axis.stepHours;
       const draw = ((plant.conversionW ?? 0) / 1000) * axis.stepHours;
       const { netKwh } = homeOnAxis(home);
       for (let i = 0; i < axis.intervals; i++) {
         const curtailed = flows.curtailedKwh[i]!;
         if (curtailed <= 1e-9) continue;
+        const limit = plant.coldSteps?.[i] === 1 ? 0 : plant.chargeLimitKw * axis.stepHours;
         const isFull = flows.socKwh[i]! > plant.capacityKwh - draw - 1e-9;
         const atLimit = flows.chargeKwh[i]! > limit - 1e-9;
         // Nothing is begun that would store no more than it draws, or whose draw the service refuses.

@@ -19,7 +19,6 @@ export function aheadOf(home: CheckedHome, laid: LaidTariff): CheckedAhead {
   const { floors } = plant;
   const prices = laid.importPrice;
   const dayAhead = JSON.stringify(laid.document).includes('"day-ahead"');
-  const bought = Math.min(plant.charge, home.importLimit) * plant.chargeEfficiency;
   for (let i = 0; i < count; i++) {
     const ahead = Array.from({ length: day }, (_, k) => i + 1 + k).filter((j) => j < count);
     if (!ahead.some((j) => floors[j]! > floors[j - 1]!)) continue;
@@ -27,10 +26,11 @@ export function aheadOf(home: CheckedHome, laid: LaidTariff): CheckedAhead {
     let back = 0;
     let all = 0;
     for (const j of ahead) {
+      const bought = Math.min(plant.charges[j]!, home.importLimit) * plant.chargeEfficiency;
       all += bought;
       if (plant.gridCharging && (dayAhead || prices[j]! < worth)) back += bought;
       else if (j >= day)
-        back += Math.min(0.5 * Math.max(0, -netOf(home, j - day).net), plant.charge) * plant.solarEfficiency;
+        back += Math.min(0.5 * Math.max(0, -netOf(home, j - day).net), plant.charges[j]!) * plant.solarEfficiency;
       const left = (1 - plant.decay) ** (j - i);
       keep[i] = Math.max(keep[i]!, (floors[j]! - back) / left);
       if (plant.gridCharging) need[i] = Math.max(need[i]!, (floors[j]! - all) / left);

@@ -13,6 +13,8 @@ export interface CheckedPlant {
   readonly shutdown: number;
   readonly start: number;
   readonly charge: number;
+  /** What of `charge` the cells take in each interval: none where they are too cold. */
+  readonly charges: Float64Array;
   readonly discharge: number;
   readonly chargeEfficiency: number;
   readonly dischargeEfficiency: number;
@@ -141,6 +143,12 @@ function plantOf(site: Document, intervals: ReadIntervals, count: number): Check
         floors[i] = Math.max(floors[i]!, Number(rule.share) * capacity);
     }
   }
+  const cold = (site.backup as Document | undefined)?.cold as Document | undefined;
+  const charges = Float64Array.from({ length: count }, (_, i) =>
+    cold !== undefined && (cold.lowsC as number[])[partsOf(intervals.day[i]!).month - 1]! <= Number(cold.limitC)
+      ? 0
+      : chargeKw * stepHours,
+  );
   const dc = part.coupling === 'dc';
   return {
     capacity,
@@ -149,6 +157,7 @@ function plantOf(site: Document, intervals: ReadIntervals, count: number): Check
     shutdown: level(part.shutdown),
     start: part.startShare === undefined ? floors[0]! : Number(part.startShare) * capacity,
     charge: chargeKw * stepHours,
+    charges,
     discharge: dischargeKw * stepHours,
     chargeEfficiency,
     dischargeEfficiency,
@@ -237,14 +246,14 @@ export function runRule(
     let imported = 0;
     let exported = 0;
     if (clipped > 0) {
-      charged = Math.max(0, Math.min(clipped, plant.charge, (capacity - soc) / solarEfficiency));
+      charged = Math.max(0, Math.min(clipped, plant.charges[i]!, (capacity - soc) / solarEfficiency));
       soc += charged * solarEfficiency;
       curtailed = clipped - charged;
     }
     if (net >= 0) {
       const reach = home.reached[i]! + plant.standby;
       if (soc < gridTo && net <= cap) {
-        const bought = Math.max(0, Math.min((gridTo - soc) / chargeEfficiency, plant.charge - charged, cap - net));
+        const bought = Math.max(0, Math.min((gridTo - soc) / chargeEfficiency, plant.charges[i]! - charged, cap - net));
         soc += bought * chargeEfficiency;
         charged += bought;
         imported = net + bought;
@@ -273,11 +282,11 @@ export function runRule(
     } else {
       const surplus = -net;
       const room = (to: number) => Math.max(0, (to - soc) / solarEfficiency);
-      let stored = Math.min(surplus, plant.charge - charged, room(Math.max(solarTo, gridTo, floor)));
+      let stored = Math.min(surplus, plant.charges[i]! - charged, room(Math.max(solarTo, gridTo, floor)));
       soc += stored * solarEfficiency;
       const beyond = surplus - stored - home.exportLimit;
       if (beyond > 0) {
-        const more = Math.min(beyond, plant.charge - charged - stored, room(capacity));
+        const more = Math.min(beyond, plant.charges[i]! - charged - stored, room(capacity));
         soc += more * solarEfficiency;
         stored += more;
       }
@@ -285,7 +294,7 @@ export function runRule(
       exported = Math.min(surplus - stored, home.exportLimit);
       curtailed += surplus - stored - exported;
       if (stored === surplus && soc < gridTo) {
-        const bought = Math.max(0, Math.min((gridTo - soc) / chargeEfficiency, plant.charge - charged, cap));
+        const bought = Math.max(0, Math.min((gridTo - soc) / chargeEfficiency, plant.charges[i]! - charged, cap));
         soc += bought * chargeEfficiency;
         charged += bought;
         imported = bought;

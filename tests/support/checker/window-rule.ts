@@ -149,7 +149,7 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, fillKwh = 0): Che
     let B = Number.NEGATIVE_INFINITY;
     if (plant.gridCharging) {
       const cheap: number[] = [];
-      for (let i = from; i < first; i++) if (price[i]! < W) cheap.push(i);
+      for (let i = from; i < first; i++) if (price[i]! < W && plant.charges[i]! > 0) cheap.push(i);
       cheap.sort((a, b) => price[a]! - price[b]! || b - a);
       let room = (1.25 * (capacity - F)) / into + fillKwh;
       for (const i of cheap) {
@@ -177,7 +177,7 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, fillKwh = 0): Che
         const share = s >= B ? 0 : Math.min(1, (2 * (B - s)) / (W - s));
         level.gridTo = target - share * ahead * into;
         level.serveDownTo = Number.POSITIVE_INFINITY;
-        refill += plant.charge * into;
+        refill += plant.charges[i]! * into;
       } else {
         if (price[i]! * into * out > B) {
           level.serveDownTo = top(i) - refill;
@@ -186,8 +186,8 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, fillKwh = 0): Che
         else level.serveDownTo = Number.POSITIVE_INFINITY;
       }
       if (stores) {
-        refill += Math.min(surplus, plant.charge) * into;
-        ahead += Math.min(surplus, plant.charge);
+        refill += Math.min(surplus, plant.charges[i]!) * into;
+        ahead += Math.min(surplus, plant.charges[i]!);
       }
       levels[i] = level;
     }

@@ -478,6 +478,7 @@ const PLANNED = {
   'in-time': 'notice is long enough',
   'too-late': 'notice is too short to fill up',
   'no-grid-charging': 'only sun can fill it: not to be relied on',
+  'too-cold': 'too cold to charge before it',
   'off-axis': 'outside the data',
 };
 

@@ -204,6 +204,7 @@ function datedLine({
   const fills = {
     'in-time': outage!.fillHours < 1e-9 ? 'it is full already' : `filling takes up to ${hours(outage!.fillHours)}`,
     'too-late': `filling takes up to ${hours(outage!.fillHours)}, more than the notice of ${hours(outage!.noticeHours)}: what is not full by then is not there`,
+    'too-cold': 'the cells are too cold to charge before it: it will not be full',
     'no-grid-charging': 'without charging from the grid only sun can fill it, which nobody can promise',
   }[outage!.verdict];
   return `From ${when.from.replace('T', ' ')} set the reserve to ${reservePercent} %, ${wait} after ${when.to.replace('T', ' ')}: planned outage from ${outage!.from.replace('T', ' ')}; ${fills}.${beyond}`;

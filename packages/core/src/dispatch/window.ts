@@ -1,5 +1,5 @@
 import type { Levels, PlantPerStep } from '../plant/index.ts';
-import { plantPerStep, quantityAt, resetLevels } from '../plant/inside.ts';
+import { arrayOf, plantPerStep, quantityAt, resetLevels } from '../plant/inside.ts';
 import { publicationEnd } from './curtain.ts';
 import { enter } from './identity.ts';
 import type { Planner, Strategy, StrategyView } from './strategy.ts';
@@ -182,15 +182,17 @@ class WindowPlanner implements Planner {
   }
 
   /**
-   * Marks the intervals to buy in: the cheapest that pay, the latest first, until they fill the battery (and a
-   * quarter more, for load that takes some of the service). Returns the dearest price among them, Infinity for none.
+   * Marks the intervals to buy in: the cheapest that pay and aren't too cold, the latest first, until they fill the battery
+   * (and a quarter more, for load that takes some of the service). Returns the dearest price among them, Infinity for none.
    */
   private chooseBuying(from: number, peakStart: number, worth: number): number {
     const { plant } = this;
     const { importPricePerKwh } = this.view.tariff;
     this.buy.fill(0, from, peakStart);
     if (!plant.gridCharging) return Number.POSITIVE_INFINITY;
-    const stepKwh = quantityAt(plant.chargeLimitKwh, peakStart) * plant.conversion.chargeEfficiency;
+    const stepKwh = this.view.plant.chargeLimitKw * plant.stepHours * plant.conversion.chargeEfficiency;
+    const limits = arrayOf(plant.chargeLimitKwh);
+    const tooCold = (i: number) => limits !== undefined && limits[i] === 0;
     const roomKwh = quantityAt(plant.capacityKwh, peakStart) - quantityAt(plant.floorKwh, peakStart);
     let open = Math.ceil((1.25 * roomKwh) / stepKwh);
     let level = Number.NEGATIVE_INFINITY;
@@ -199,11 +201,11 @@ class WindowPlanner implements Planner {
       let next = Number.POSITIVE_INFINITY;
       for (let i = from; i < peakStart; i++) {
         const price = importPricePerKwh[i]!;
-        if (price > level + SAME_PRICE && price < next) next = price;
+        if (price > level + SAME_PRICE && price < next && !tooCold(i)) next = price;
       }
       if (!(next < worth)) break;
       for (let i = peakStart - 1; i >= from && open > 0; i--) {
-        if (Math.abs(importPricePerKwh[i]! - next) > SAME_PRICE) continue;
+        if (Math.abs(importPricePerKwh[i]! - next) > SAME_PRICE || tooCold(i)) continue;
         this.buy[i] = 1;
         open--;
       }

@@ -100,7 +100,11 @@ export const backupSchema = fields({
     .describe(
       'Energy that the equipment holds under its shutdown level to wake up from sun after it has run empty, kWh; left out: none, so that an empty battery stays dark until the grid returns.',
     ),
-  cold: coldSchema.optional().describe('No charging in months whose lows reach the cells’ limit.'),
+  cold: coldSchema
+    .optional()
+    .describe(
+      'No charging, from the grid or from the sun, in months whose lows reach the cells’ limit: on all days as in outages.',
+    ),
   margin: marginSchema.optional().describe('Energy that may not be there when it is needed.'),
   transfer: transferSchema
     .optional()

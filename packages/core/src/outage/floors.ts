@@ -96,8 +96,11 @@ export interface PlannedOutage {
   readonly interval: number;
   /** Hours that filling takes from the lowest that the floors allow at notice, at the charging limit; Infinity never. */
   readonly fillHours: number;
-  /** `no-grid-charging`: only sun can fill it, which nobody can promise. */
-  readonly verdict: 'in-time' | 'too-late' | 'no-grid-charging' | 'off-axis';
+  /**
+   * `no-grid-charging`: only sun can fill it, which nobody can promise. `too-cold`: the notice would be long enough, but
+   * for cells that are too cold to charge.
+   */
+  readonly verdict: 'in-time' | 'too-late' | 'no-grid-charging' | 'too-cold' | 'off-axis';
 }
 
 /** A floor for every interval, and what it rests on. */
@@ -169,7 +172,7 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
   // By their dates: one that follows another closely finds the battery full.
   const planned = (reserve.planned ?? [])
     .toSorted((a, b) => a.from.localeCompare(b.from))
-    .map((outage) => raiseForPlanned(axis, plant, outage, floorKwh));
+    .map((outage) => raiseForPlanned(axis, plant, options.plant.chargeLimitKw, outage, floorKwh));
   return { floorKwh, planned };
 }
 
@@ -256,6 +259,7 @@ function stretchesOf(options: Omit<MovingFloorOptions, 'reserve'>, hours: number
 function raiseForPlanned(
   axis: Axis,
   plant: PlantPerStep,
+  chargeLimitKw: number,
   outage: NonNullable<Reserve['planned']>[number],
   floorKwh: Float64Array,
 ): PlannedOutage {
@@ -272,14 +276,17 @@ function raiseForPlanned(
   const capacityKwh = quantityAt(plant.capacityKwh, interval);
   const beforeKwh = Math.min(capacityKwh, first > 0 ? floorKwh[first - 1]! : plant.startKwh);
   const fillKwh = capacityKwh - beforeKwh;
-  const risePerStep = quantityAt(plant.chargeLimitKwh, first) * plant.conversion.chargeEfficiency;
+  const risePerStep = chargeLimitKw * axis.stepHours * plant.conversion.chargeEfficiency;
   const fillHours = (fillKwh / risePerStep) * axis.stepHours;
+  let risenKwh = 0;
   // A floor higher than charging can follow would be missed by every dispatch. Sun alone promises no rise at all.
   let reachedKwh = plant.gridCharging ? beforeKwh : Number.POSITIVE_INFINITY;
   // Every interval that the stretch touches, as on the sheet. Without the grid nothing more is bought: what is there is held.
   const end = Math.min(axis.intervals, Math.ceil((endMs - axis.startEpochMs) / stepMs));
   for (let i = first; i < end; i++) {
-    if (i < interval) reachedKwh += quantityAt(plant.chargeLimitKwh, i) * plant.conversion.chargeEfficiency;
+    const rise = i < interval ? quantityAt(plant.chargeLimitKwh, i) * plant.conversion.chargeEfficiency : 0;
+    risenKwh += rise;
+    reachedKwh += rise;
     floorKwh[i] = Math.max(floorKwh[i]!, Math.min(quantityAt(plant.capacityKwh, i), reachedKwh));
   }
   const verdict =
@@ -288,7 +295,9 @@ function raiseForPlanned(
       : !plant.gridCharging
         ? 'no-grid-charging'
         : fillHours <= (interval - first) * axis.stepHours + 1e-9
-          ? 'in-time'
+          ? risenKwh < fillKwh - 1e-9
+            ? 'too-cold'
+            : 'in-time'
           : 'too-late';
   return { ...base, interval, fillHours, verdict };
 }

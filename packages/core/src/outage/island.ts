@@ -139,8 +139,8 @@ function tripMarginKwh(axis: Axis, plant: PlantPerStep, loadKwh: Float64Array, m
   return (mostKw * minutes) / 60 / plant.conversion.dischargeEfficiency;
 }
 
-function coldSteps(axis: Axis, backup: Backup): Uint8Array | undefined {
-  const { cold } = backup;
+/** 1 in the intervals of months whose lows reach the cells' limit; undefined where there are none. */
+export function coldSteps(axis: Axis, { cold }: Pick<Backup, 'cold'>): Uint8Array | undefined {
   if (cold === undefined || cold.lowsC.every((low) => low > cold.limitC)) return undefined;
   const { month } = axis.calendar;
   return Uint8Array.from({ length: axis.intervals }, (_, i) => (cold.lowsC[month[i]! - 1]! <= cold.limitC ? 1 : 0));

@@ -82,7 +82,7 @@ export function startState(plant: { readonly startKwh: number }): RunState {
 }
 
 /**
- * The plant in energies of the axis' step. Cheap: a few numbers.
+ * The plant in energies of the axis' step. Cheap: a few numbers, and an entry an interval where cold stops charging.
  * @throws InputError on a plant or a service out of range
  */
 export function plantPerStep(plant: Plant, axis: Pick<Axis, 'stepHours'>, service?: Service): PlantPerStep {

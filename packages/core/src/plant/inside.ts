@@ -3,6 +3,7 @@ export { clearFlows, executeLevels, executeWithoutPlant, startState } from './ex
 export { islandDrawKwh, islanded, RESIDUE_KWH, startingKwh } from './islanded.ts';
 export { firstBadLevel, resetLevels } from './levels.ts';
 export {
+  arrayOf,
   copyQuantity,
   cutQuantity,
   layFlows,

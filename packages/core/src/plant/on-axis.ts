@@ -50,7 +50,7 @@ export interface PlantPerStep {
   readonly shutdownKwh: number;
   /** Stored before the first interval, kWh. */
   readonly startKwh: number;
-  /** Most that the battery takes in a step, kWh AC. */
+  /** Most that the battery takes in a step, kWh AC; 0 where its cells are too cold. */
   readonly chargeLimitKwh: Quantity;
   /** Most that it gives in a step, kWh AC. On an axis under DC coupling: within what solar leaves of the inverter. */
   readonly dischargeLimitKwh: Quantity;
@@ -101,7 +101,7 @@ const OPEN_SERVICE: Service = {
   exportLimitKw: Number.POSITIVE_INFINITY,
 };
 
-/** The plant in energies of the axis' step. Cheap: a few numbers. */
+/** The plant in energies of the axis' step. Cheap: a few numbers, and an entry an interval where cold stops charging. */
 export function plantPerStep(
   plant: Plant,
   { stepHours }: Pick<Axis, 'stepHours'>,
@@ -114,7 +114,7 @@ export function plantPerStep(
     floorKwh: plant.floorKwh,
     shutdownKwh: plant.shutdownKwh,
     startKwh: plant.startKwh,
-    chargeLimitKwh: plant.chargeLimitKw * stepHours,
+    chargeLimitKwh: chargeLimit(plant, stepHours),
     dischargeLimitKwh: plant.dischargeLimitKw * stepHours,
     standbyKwh: (plant.standbyW / 1000) * stepHours,
     conversionKwh: ((plant.conversionW ?? 0) / 1000) * stepHours,
@@ -136,6 +136,11 @@ export function plantPerStep(
     importLimitKwh: service.importLimitKw * stepHours,
     exportLimitKwh: service.exportLimitKw * stepHours,
   };
+}
+
+function chargeLimit({ chargeLimitKw, coldSteps }: Plant, stepHours: number): Quantity {
+  const limitKwh = chargeLimitKw * stepHours;
+  return coldSteps === undefined ? limitKwh : Float64Array.from(coldSteps, (cold) => (cold === 1 ? 0 : limitKwh));
 }
 
 /**

@@ -18,6 +18,8 @@ export interface Plant {
   readonly startKwh: number;
   /** The least of unit, inverter, breaker × 80 % and cord × 80 %, kW AC. */
   readonly chargeLimitKw: number;
+  /** 1 in the intervals whose cells are too cold to charge, from the grid or from the sun; left out: none. */
+  readonly coldSteps?: Uint8Array;
   /** The least of unit, inverter and breaker × 80 %, kW AC. */
   readonly dischargeLimitKw: number;
   /** One way, in (0, 1]. */

@@ -1,5 +1,6 @@
 import {
   both,
+  bytes,
   flag,
   number,
   numberOrSeries,
@@ -29,6 +30,7 @@ const plantFields = record<Plant>({
   shutdownKwh: amount,
   startKwh: amount,
   chargeLimitKw: limit,
+  coldSteps: optional(bytes({ least: 0, most: 1 })),
   dischargeLimitKw: limit,
   chargeEfficiency: efficiency,
   dischargeEfficiency: efficiency,

@@ -1,11 +1,13 @@
 import { type Axis, dateOfCivilDay } from '../axis/index.ts';
 import { anAxis } from '../axis/inside.ts';
+import { sum } from '../axis/sum.ts';
 import type { Home } from '../dispatch/index.ts';
 import { check, vouchFor } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import type { IntervalSeries } from '../meter/index.ts';
 import { LONG_GAP_HOURS } from '../meter/inside.ts';
 import {
+  type Backup,
   type Island,
   islandOf,
   medicalHazards,
@@ -16,7 +18,7 @@ import {
   resolveOutput,
   sharedNeutralHazards,
 } from '../outage/index.ts';
-import { outdrawnMeter } from '../outage/inside.ts';
+import { coldSteps, outdrawnMeter } from '../outage/inside.ts';
 import { type Plant, resolvePlant, type Service } from '../plant/index.ts';
 import { plantOnAxis, raiseToMetered } from '../plant/inside.ts';
 import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts';
@@ -93,7 +95,10 @@ export function makeStudy(input: StudyInput): Study {
   const plannedSolar = layPlannedSolar(site, series, input.plannedSolar, warnings);
   const planned = (kwh: Float64Array) =>
     plannedSolar === undefined ? kwh : kwh.map((metered, i) => metered + plannedSolar.solarKwh[i]!);
-  const fixedPlant = resolvePlant(site.plant, input.reachKwh);
+  const cold = coldSteps(axis, site.backup ?? {});
+  const resolved = resolvePlant(site.plant, input.reachKwh);
+  const fixedPlant = cold === undefined ? resolved : { ...resolved, coldSteps: cold };
+  if (cold !== undefined) warnings.push(tooCold(axis, site.backup!.cold!, cold));
   const bounded = takeLowerEnd(site, axis, past.channels, fixedPlant, (end) => {
     const flows = { axis, loadKwh: end.loadKwh, solarKwh: planned(end.solarKwh), plant: fixedPlant };
     return makeCase({ ...flows, tariff: compiled, service: raiseToIdle({ ...flows, service: past.service }, []) });
@@ -201,6 +206,14 @@ function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warni
     floorFromPast: reserve.keepHours !== undefined,
     startKwh: site.plant.startShare === undefined ? floorKwh[0]! : plant.startKwh,
   };
+}
+
+/** In which months of the data the battery takes nothing, from the grid or from the sun. */
+function tooCold(axis: Axis, { limitC }: NonNullable<Backup['cold']>, cold: Uint8Array): Fact {
+  const { month } = axis.calendar;
+  const months = [...new Set(month)].filter((each) => cold[month.indexOf(each)] === 1).sort((a, b) => a - b);
+  const days = (sum(Float64Array.from(cold)) * axis.stepHours) / 24;
+  return fact(HOME_WORDS, 'too-cold-to-charge', 'warning', { limitC, months, days }, { path: ['backup', 'cold'] });
 }
 
 /** Dangers and doubts about the circuits, by name. */

@@ -243,8 +243,8 @@ export const outageReportSchema = z
           interval: z.int().min(-1).describe('Interval that it begins with; −1 outside the data.'),
           fillHours: z.number().min(0).nullable().describe('Hours that filling takes; null where it never fills.'),
           verdict: z
-            .enum(['in-time', 'too-late', 'no-grid-charging', 'off-axis'])
-            .describe('Whether the notice is long enough.'),
+            .enum(['in-time', 'too-late', 'no-grid-charging', 'too-cold', 'off-axis'])
+            .describe('Whether the notice is long enough; "too-cold": but for cells too cold to charge.'),
         }),
       )
       .describe('Outages known beforehand.'),
@@ -260,7 +260,9 @@ export const outageReportSchema = z
         medianHours: hours('Half of the time.'),
         longestHours: hours('At the longest.'),
       })
-      .describe('Filling up from empty once power is back at noon or midnight.'),
+      .describe(
+        'Filling up from empty once power is back at noon or midnight, of a day on which the cells can be charged.',
+      ),
     frontier: z
       .array(pointSchema)
       .describe('Floors with what they save and leave; where a circuit is medical the full battery alone.'),

@@ -75,6 +75,10 @@ export const stormReadySchema = z.object({
     .describe('From full, in 9 of 10 starts of the storm months, else of all months; null where a circuit is medical.'),
   planningHours: z.number().min(0).describe('From full, worst start, no sun, 80 % of capacity.'),
   months: z.array(z.int().min(1).max(12)).nullable().describe('The storm months that the site states.'),
+  tooColdMonths: z
+    .array(z.int().min(1).max(12))
+    .optional()
+    .describe('Months of the data in which the cells are too cold to fill at all; left out where there are none.'),
 });
 
 /** What a report rests on, so that it can be made again and set beside another. */

@@ -144,13 +144,16 @@ export function plannedOutages(study: Study): readonly PlannedOutage[] {
 }
 
 /** An outage for the sheet: where the data don't reach it, it fills from the reserve that is entered. */
-function sheetOutage({ home: { plant } }: Study, outage: PlannedOutage, reservePercent: number): SheetOutage {
+function sheetOutage({ home: { plant }, site }: Study, outage: PlannedOutage, reservePercent: number): SheetOutage {
   const { from, to, noticeHours, verdict } = outage;
   if (verdict !== 'off-axis') return { from, to, noticeHours, fillHours: outage.fillHours, verdict };
   const fillKwh = plant.capacityKwh - reserveKwhOf({ reservePercent }, plant);
   const fillHours = fillKwh / (plant.chargeLimitKw * plant.chargeEfficiency);
   const inTime = fillHours <= noticeHours + 1e-9 ? 'in-time' : 'too-late';
-  return { from, to, noticeHours, fillHours, verdict: plant.gridCharging ? inTime : 'no-grid-charging' };
+  const cold = site.backup?.cold;
+  const isCold = cold !== undefined && cold.lowsC[Number(from.slice(5, 7)) - 1]! <= cold.limitC;
+  const filled = isCold && fillKwh > 1e-9 ? 'too-cold' : inTime;
+  return { from, to, noticeHours, fillHours, verdict: plant.gridCharging ? filled : 'no-grid-charging' };
 }
 
 /** What so many hours of the backed-up load took, at the most and in 9 of 10 stretches; null where no day has been seen. */

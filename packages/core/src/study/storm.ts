@@ -1,3 +1,4 @@
+import type { Axis } from '../axis/index.ts';
 import { backupHours } from '../outage/index.ts';
 import { leastSettled, percentilesOf, rechargesOnAxis } from '../outage/inside.ts';
 import type { Plant } from '../plant/index.ts';
@@ -13,6 +14,8 @@ export interface StormReady {
   readonly planningHours: number;
   /** The storm months that the site states, 1 to 12. */
   readonly months: readonly number[] | null;
+  /** Months of the data in which the cells are too cold to fill at all; absent where there are none. */
+  readonly tooColdMonths?: readonly number[];
 }
 
 /** Where a life may hang on it, no more than this share of capacity is counted on, and no sun. */
@@ -31,6 +34,7 @@ export function stormReady(study: Study, floorKwh: number): StormReady | null {
     hours: island.medical ? null : stormNineInTen(study, backupHours({ axis, plant: full, socKwh, ...island })),
     planningHours: leastSettled(axis, planningHoursOf(study, full, socKwh, island.loadKwh)),
     months,
+    ...(plant.coldSteps === undefined ? {} : { tooColdMonths: coldMonths(axis, plant.coldSteps) }),
   };
 }
 
@@ -52,13 +56,19 @@ export function planningHoursOf(
   });
 }
 
-/** Hours that filling takes from so much stored, from noon or midnight of every day. */
+function coldMonths({ calendar }: Axis, cold: Uint8Array): number[] {
+  return [...new Set(calendar.month.filter((_, i) => cold[i] === 1))].sort((a, b) => a - b);
+}
+
+/** Hours that filling takes from so much stored, from noon or midnight of every day on which the cells take any. */
 export function refillHours({ home }: Study, fromKwh: number): number[] {
   const recharge = rechargesOnAxis(home.onAxis);
   const everySteps = Math.round(12 / home.axis.stepHours);
-  const hours: number[] = [];
-  for (let from = 0; from < home.axis.intervals; from += everySteps) hours.push(recharge(from, fromKwh));
-  return hours;
+  const { coldSteps } = home.plant;
+  const starts: number[] = [];
+  for (let from = 0; from < home.axis.intervals; from += everySteps) starts.push(from);
+  const warm = starts.filter((from) => coldSteps?.[from] !== 1);
+  return (warm.length > 0 ? warm : starts).map((from) => recharge(from, fromKwh));
 }
 
 /** The tenth percentile over starts in the storm months, over all where none are stated or none is in the data. */

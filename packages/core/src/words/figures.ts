@@ -27,3 +27,6 @@ export function digits(value: number, count: number): number {
 export function shortFigure(value: number): string {
   return shown(value).toLocaleString('en-US');
 }
+
+/** Months as messages write them, from January. */
+export const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'] as const;

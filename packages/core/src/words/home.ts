@@ -1,4 +1,4 @@
-import { figure, percent } from './figures.ts';
+import { figure, MONTHS, percent } from './figures.ts';
 
 /** A limit of the service, or of a tariff, that metered readings passed. */
 type Passed = { readonly limitKw: number; readonly highestKw: number; readonly intervals: number };
@@ -177,7 +177,7 @@ export const HOME_WORDS = {
   'planned-outage': (
     data: { from: string } & (
       | { verdict: 'too-late'; noticeHours: number; fillHours: number }
-      | { verdict: 'no-grid-charging' | 'off-axis' }
+      | { verdict: 'no-grid-charging' | 'too-cold' | 'off-axis' }
     ),
   ) => {
     const outage = `planned outage of ${data.from}`;
@@ -186,10 +186,17 @@ export const HOME_WORDS = {
         return `${outage}: ${data.noticeHours} h of notice are too short, filling takes ${figure(data.fillHours)} h`;
       case 'no-grid-charging':
         return `${outage}: without grid charging only sun can fill the battery, which nobody can promise`;
+      case 'too-cold':
+        return `${outage}: the cells are too cold to charge before it, so the battery will not be full`;
       case 'off-axis':
         return `${outage}: the data don't reach it`;
     }
   },
+
+  /** In these months of the data the cells are too cold to charge: the battery takes nothing, on any day and under any strategy. */
+  'too-cold-to-charge': ({ limitC, months, days }: { limitC: number; months: readonly number[]; days: number }) =>
+    `no charging in ${listed(months.map((month) => MONTHS[month - 1]!))}: where the battery stands it gets as cold as the ${limitC} °C below which its cells take nothing. ` +
+    `That counts on all ${figure(days)} of their days in the data, in savings as in outages; a place that stays above it avoids this`,
 
   /** Planned solar comes in longer steps than the home's data: clouds within them are not seen. */
   'planned-solar-spread': ({ stepMinutes, homeStepMinutes }: { stepMinutes: number; homeStepMinutes: number }) =>

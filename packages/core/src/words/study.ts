@@ -1,6 +1,4 @@
-import { figure } from './figures.ts';
-
-const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
+import { figure, MONTHS } from './figures.ts';
 
 /** What bears on how far the answers of a study can be trusted. */
 export const STUDY_WORDS = {

@@ -1,0 +1,64 @@
+import { rolling } from '@duskbank/core/dispatch';
+import { loadSite } from '@duskbank/core/site';
+import { compare, standardStrategies } from '@duskbank/core/study';
+import { evaluate } from '@duskbank/core/trial';
+import { expect, test } from 'vitest';
+import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
+
+const TARIFF = {
+  windows: [
+    { name: 'evening', from: '16:00', to: '21:00', pricePerKwh: 0.5 },
+    { name: 'rest', otherwise: true, pricePerKwh: 0.1 },
+  ],
+};
+
+/** January and some of February: 0.5 kW all day, three hours of sun at noon. */
+const HOURS = hoursOf(45, (h) => [0.5, h >= 11 && h < 14 ? 2 : 0]);
+const JANUARY = 31 * 24;
+
+/** A battery that starts full, where it is below freezing in January and in December alone. */
+async function frozen(lowsC: readonly number[], more: object = {}) {
+  const backup = { load: { watts: 200 }, cold: { limitC: 0, lowsC }, ...more };
+  const site = smallSite(HOURS, TARIFF, { startShare: 1 }, {}, { backup });
+  return (await loadSite(site.path, site.read)).study;
+}
+const COLD_JANUARY = [-8, 2, 3, 5, 9, 12, 14, 14, 10, 7, 3, -1];
+const MILD = COLD_JANUARY.map(() => 5);
+
+test('cells too cold to charge take nothing under any strategy, the best possible in hindsight among them', async () => {
+  const study = await frozen(COLD_JANUARY);
+  const strategies = [...standardStrategies(study), rolling()];
+  expect(strategies.map(({ name }) => name)).toContain('optimum');
+  for (const strategy of strategies) {
+    const { flows, bill, bound } = evaluate(study.home, strategy, ['flows', 'bill', 'bound']);
+    const charged = flows.chargeKwh.reduce((sums, kwh, i) => (kwh > 0 ? sums.add(i) : sums), new Set<number>());
+    expect(
+      [...charged].filter((i) => i < JANUARY),
+      strategy.name,
+    ).toEqual([]);
+    if (!['none', 'hold'].includes(strategy.name)) expect(charged.size, strategy.name).toBeGreaterThan(10);
+    expect(bill.total + 1e-9, strategy.name).toBeGreaterThanOrEqual(bound.billTotal);
+  }
+});
+
+test('the days on which it takes nothing save nothing, and the reader is told once which they are', async () => {
+  const [cold, mild] = [compare(await frozen(COLD_JANUARY)), compare(await frozen(MILD))];
+  const saved = (report: typeof cold) => report.strategies.find(({ strategy }) => strategy === 'optimum')!.savings!;
+  // 14 of 45 days are left, and what was stored at the start: 4 kWh of it are worth 2.00 once.
+  expect(saved(cold)).toBeLessThan((14 / 45) * saved(mild) + 2.01);
+  expect(saved(cold)).toBeGreaterThan(0.9 * (14 / 45) * saved(mild));
+  const told = cold.warnings.filter(({ code }) => code === 'too-cold-to-charge');
+  expect(told.map(({ data }) => data)).toEqual([{ limitC: 0, months: [1], days: 31 }]);
+  expect(told[0]!.message).toContain('no charging in Jan:');
+  expect(mild.warnings.map(({ code }) => code)).not.toContain('too-cold-to-charge');
+});
+
+test('a planned outage in the cold is not promised a full battery, however long the notice', async () => {
+  const planned = [{ from: '2025-01-20T08:00', to: '2025-01-20T14:00', noticeHours: 48 }];
+  const verdicts = async (lowsC: readonly number[]) =>
+    (await frozen(lowsC, { reserve: { planned } })).warnings
+      .filter(({ code }) => code === 'planned-outage')
+      .map(({ data }) => (data as { verdict: string }).verdict);
+  expect(await verdicts(COLD_JANUARY)).toEqual(['too-cold']);
+  expect(await verdicts(MILD)).toEqual([]);
+});
