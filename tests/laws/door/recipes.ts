@@ -425,7 +425,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
       },
     }),
     tariffReport: of(tariff, '2026-03-31', origin),
-    tariffSwitch: of([study, study]),
+    tariffSwitch: of([study, makeStudy({ site, series, tariff: parseTariff({ ...tariffDocument, name: 'Other' }) })]),
   },
   tariff: {
     parseActualBills: of('start,end,total,kWh\n2026-03-01,2026-03-31,100.00,500\n', 'bills.csv'),

@@ -36,6 +36,15 @@ describe('simple payback', () => {
     );
   });
 
+  test.each([
+    ['a gap of a day', '2027-01-02'],
+    ['an overlap of a day', '2026-12-31'],
+  ])('%s between two stretches is refused', (_, from) => {
+    const stretches = [stretch(2600, '2026-01-01', '2026-12-31'), stretch(2600, from)];
+    expect(() => paybackOf(stretches)).toThrow(InputError);
+    expect(paybackOf([stretches[0]!, stretch(2600, '2027-01-01')]).years).toBeCloseTo(3.846, 3);
+  });
+
   test('is no number where nothing is saved', () => {
     for (const savings of [0, -50])
       expect(paybackOf([stretch(savings)])).toMatchObject({ years: null, paidBackOn: null, recovered: null });

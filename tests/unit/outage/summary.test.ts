@@ -51,6 +51,15 @@ describe('summaries', () => {
     expect(summary.censoredShare).toBe(0.25);
   });
 
+  test('hours above what they are counted to are refused, in a long axis as in a short one', () => {
+    const day = axisOf(24);
+    expect(() => summarizeBackup(day, new Float64Array(24).fill(25))).toThrow(InputError);
+    const month = axisOf(24 * 30);
+    const hours = new Float64Array(month.intervals).fill(400);
+    expect(() => summarizeBackup(month, hours)).toThrow(InputError);
+    expect(summarizeBackup(month, hours, 500).allHours.median).toBe(400);
+  });
+
   test('reserve is what loads can get: (soc − shutdown)·ηd, never below zero', () => {
     const plant = plantOf({ shutdownKwh: 1, dischargeEfficiency: 0.9 });
     const summary = summarizeReserve(plant, Float64Array.of(1, 2, 3, 0.5, 10));

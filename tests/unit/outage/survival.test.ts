@@ -1,3 +1,4 @@
+import { InputError } from '@duskbank/core/input';
 import { rechargeHours, sliceBackup, survivalCurve, unservedAt, worstStarts } from '@duskbank/core/outage';
 import { describe, expect, test } from 'vitest';
 import { axisOf, plantOf, series } from './island-home.ts';
@@ -7,6 +8,19 @@ describe('survival', () => {
     const hours = Float64Array.of(0.5, 2, 6, 30);
     expect(survivalCurve(hours, [1, 2, 24, 48]).probability).toEqual([0.75, 0.75, 0.25, 0]);
     expect(survivalCurve(hours, [1], (i) => i > 0)).toEqual({ hours: [1], probability: [1], starts: 3 });
+  });
+
+  test('there is no share of no starts', () => {
+    const codeOf = (run: () => unknown) => {
+      try {
+        run();
+      } catch (error) {
+        return error instanceof InputError ? error.issues[0]!.code : error;
+      }
+      return undefined;
+    };
+    expect(codeOf(() => survivalCurve(new Float64Array(0), [1]))).toBe('no-starts');
+    expect(codeOf(() => survivalCurve(Float64Array.of(3, 4), [1], () => false))).toBe('no-starts');
   });
 
   test('by month, hour and weekday, on the local clock', () => {

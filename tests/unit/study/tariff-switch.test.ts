@@ -1,7 +1,9 @@
 import { makeAxis } from '@duskbank/core/axis';
+import { InputError } from '@duskbank/core/input';
 import { parseSite } from '@duskbank/core/site';
 import { makeStudy, type Study, tariffSwitch } from '@duskbank/core/study';
 import { parseTariff, type Tariff } from '@duskbank/core/tariff';
+import { withPlant } from '@duskbank/core/trial';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { unmade } from '../../support/facts.ts';
@@ -380,5 +382,63 @@ describe('what is to be known of another tariff', () => {
     ]);
     expect(warnings[3]!.message).toMatch(/^on "Power": "Power" averages power over 15 minutes/);
     expect(warnings[4]!.message).toMatch(/^"Ending" ends on 2027-01-01/);
+  });
+});
+
+describe('studies that are set side by side are of one home over one past', () => {
+  const today = on(flat('Today', 0.2));
+  const other = flat('Other', 0.1);
+  const made = (over: { site?: object; series?: Partial<Parameters<typeof makeStudy>[0]['series']> }) => {
+    const { site } = on(other, over.site === undefined ? {} : { site: over.site });
+    const series = { axis, loadKwh, ...over.series };
+    return makeStudy({
+      site: series.axis.zone === site.zone ? site : { ...site, zone: series.axis.zone },
+      series,
+      tariff: other,
+    });
+  };
+  const faultsOf = (...studies: Study[]) => {
+    try {
+      tariffSwitch(studies);
+    } catch (error) {
+      if (error instanceof InputError) return error.issues.map(({ code, where }) => `${code} ${where.path?.join('.')}`);
+      throw error;
+    }
+    return [];
+  };
+  const shorter = makeAxis({ ...axis, intervals: HOURS - 24 });
+  const elsewhere = makeAxis({ ...axis, zone: 'Europe/Berlin' });
+  const battery = { units: 2, usableKwh: 4, chargeKw: 4, dischargeKw: 4, roundTripEfficiency: 1 };
+
+  test.each([
+    ['a shorter span', 'axis-differs', () => made({ series: { axis: shorter, loadKwh: loadKwh.subarray(24) } })],
+    ['another zone', 'axis-differs', () => made({ series: { axis: elsewhere } })],
+    ['a doubled load', 'home-differs', () => made({ series: { loadKwh: loadKwh.map((kwh) => 2 * kwh) } })],
+    ['solar beside the load', 'home-differs', () => made({ series: { solarKwh: loadKwh.map((kwh) => 0.5 * kwh) } })],
+    ['another battery', 'home-differs', () => made({ site: { plant: { battery } } })],
+    [
+      'part of the load alone',
+      'home-differs',
+      () => made({ site: { plant: { battery: { ...battery, units: 1 }, reach: { share: 0.4 } } } }),
+    ],
+    ['another service', 'home-differs', () => made({ site: { service: { importLimitKw: 3 } } })],
+    [
+      'another load kept on in an outage',
+      'home-differs',
+      () => made({ site: { backup: { load: { watts: 300 } } } }),
+    ],
+  ])('%s is refused', (_, code, study) => {
+    expect(faultsOf(today, study())).toEqual([`${code} choices.1`]);
+  });
+
+  test('a copy of the same home with another plant put into it is refused, one that was cloned is not', () => {
+    const changed = on(other);
+    const home = withPlant(changed.home, { ...changed.home.plant, capacityKwh: 8 }, changed.island);
+    expect(faultsOf(today, { ...changed, home })).toEqual(['home-differs choices.1']);
+    expect(faultsOf(today, structuredClone(changed))).toEqual([]);
+  });
+
+  test('two tariffs of one name are refused: the rows of one would be taken for those of the other', () => {
+    expect(faultsOf(today, on(other), on(flat('Today', 0.1)))).toEqual(['duplicate-name name']);
   });
 });

@@ -46,7 +46,7 @@ export function layHome(home: Omit<Home, 'tariff'>, former?: PlantOnAxis): Plant
 }
 
 /** Whether two axes are the same stretch of time in the same steps and zone. */
-function sameAxis(a: Axis, b: Axis): boolean {
+export function sameAxis(a: Axis, b: Axis): boolean {
   return (
     a === b ||
     (a.startEpochMs === b.startEpochMs &&

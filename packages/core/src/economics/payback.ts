@@ -2,7 +2,7 @@ import * as z from 'zod';
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { aDate } from '../axis/inside.ts';
 import { bySchema } from '../input/by-schema.ts';
-import { check, number, optional, type Rule, record, report, text } from '../input/door.ts';
+import { anything, both, check, number, optional, type Rule, record, report, text } from '../input/door.ts';
 import { fields } from '../input/index.ts';
 
 /** The site's `economics` section: what the household pays, and for what. */
@@ -159,6 +159,16 @@ const aStretch: Rule = (value, path, looking) => {
     report(looking, [...path, 'until'], 'out-of-range', until, `a day from ${from} on, or null`);
 };
 
+/** A stretch that begins on a day: one left out or counted twice would move the payback. */
+const beginsOn = (day: number): Rule => {
+  const expected = formatDate(dateOfCivilDay(day));
+  return (value, path, looking) => {
+    const { from } = value as SavingsStretch;
+    if (from !== expected)
+      report(looking, [...path, 'from'], 'out-of-range', from, `${expected}, the day after the stretch before`);
+  };
+};
+
 const YEAR_DAYS = 365.25;
 /** Where no life is stated, nothing is claimed beyond this: no home battery is known to have lasted it. Common practice, no source. */
 const MOST_YEARS = 30;
@@ -169,7 +179,8 @@ const MOST_YEARS = 30;
  *
  * @param stretches one after the other, without a gap; read no further than to the payback. Undefined where there is none
  * @param against what the savings are measured against, in words
- * @throws InputError on prices that the site file may not hold, and stretches whose end comes before their start
+ * @throws InputError on prices that the site file may not hold, stretches whose end comes before their start, and a gap or an
+ * overlap between two of them
  * @see NIST Handbook 135, "simple payback"
  * @example
  * const kept = { from: '2026-01-01', until: null, tariff: 'A', strategy: 'window', savingsPerYear: 2600 };
@@ -202,7 +213,9 @@ export function simplePayback(
   let cycleYears: number | null = null;
   for (const stretch of stretches) {
     // One by one: a comparison makes them as they are asked for.
-    check({ stretch }, { stretch: aStretch });
+    const before = read[read.length - 1];
+    const follows = before === undefined ? anything : beginsOn(civilDayOfDate(before.until!) + 1);
+    check({ stretch }, { stretch: both(aStretch, follows) });
     read.push(stretch);
     const { from, until, savingsPerYear, cyclesPerYear = 0 } = stretch;
     const days = until === null ? Number.POSITIVE_INFINITY : civilDayOfDate(until) - civilDayOfDate(from) + 1;

@@ -70,7 +70,7 @@ export function isEvening(axis: Axis, i: number): boolean {
  * evenings stand beside it. Where the axis has no weekday evening, `weekdayEvenings` repeats all hours.
  *
  * @param capHours the cap that `hours` were counted to, h
- * @throws InputError on hours of another length than the axis, negative or not finite
+ * @throws InputError on hours of another length than the axis, negative, not finite or above the cap
  */
 export function summarizeBackup(axis: Axis, hours: Float64Array, capHours = CAP_HOURS): BackupSummary {
   check(
@@ -79,6 +79,7 @@ export function summarizeBackup(axis: Axis, hours: Float64Array, capHours = CAP_
   );
   const n = hours.length;
   const cap = Math.min(capHours, n * axis.stepHours);
+  check({ hours }, { hours: series({ most: cap * (1 + 1e-9), length: null }) });
   const evenings = new Float64Array(n);
   let count = 0;
   const settled = settledFrom(axis);

@@ -1,6 +1,7 @@
 import type { Axis } from '../axis/index.ts';
 import { anAxis, anInterval } from '../axis/inside.ts';
 import { callable, check, list, number, optional, series } from '../input/door.ts';
+import { InputError } from '../input/issue.ts';
 import { makeFlows, makeLevels, type Plant, type PlantOnAxis, type Service } from '../plant/index.ts';
 import { amount, aPlant, aService, energies, executeLevels, plantOnAxis, quantityAt } from '../plant/inside.ts';
 import { CAP_HOURS } from './hours.ts';
@@ -23,7 +24,7 @@ export const TOLD_HOURS: readonly number[] = [1, 2, 4, 8, 12, 24, 48, 72];
 
 /**
  * Share of starts that last at least so many hours, over those that `include` takes (all where left out).
- * @throws InputError on hours that are negative or not finite
+ * @throws InputError on hours that are negative or not finite; `no-starts` where there is none to take a share of
  */
 export function survivalCurve(
   backupHours: Float64Array,
@@ -41,7 +42,16 @@ export function survivalCurve(
     starts++;
     for (let j = 0; j < atHours.length; j++) if (backupHours[i]! >= atHours[j]! - 1e-9) counts[j] = counts[j]! + 1;
   }
-  return { hours: atHours, probability: Array.from(counts, (count) => (starts > 0 ? count / starts : 0)), starts };
+  if (starts === 0)
+    throw new InputError([
+      {
+        code: 'no-starts',
+        where: { path: [include === undefined ? 'backupHours' : 'include'] },
+        received: `none of ${backupHours.length} starts`,
+        expected: 'at least one start: none has no share that lasts',
+      },
+    ]);
+  return { hours: atHours, probability: Array.from(counts, (count) => count / starts), starts };
 }
 
 /** Hours of backup over the starts of one month, hour of the day or weekday. */

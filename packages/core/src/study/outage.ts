@@ -261,7 +261,11 @@ function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSt
     hours: medical ? null : summarizeBackup(axis, hours),
     survival: medical
       ? null
-      : { weekdayEvenings: survivalCurve(hours, undefined, evening), allHours: survivalCurve(hours) },
+      : {
+          // Where the data hold no weekday evening all starts stand for them, as in the summary above.
+          weekdayEvenings: survivalCurve(hours, undefined, hours.some((_, i) => evening(i)) ? evening : undefined),
+          allHours: survivalCurve(hours),
+        },
     slices: medical ? null : sliceBackup(axis, hours),
     // With a medical circuit nothing above the worst case is told.
     worstStarts: worstStarts(axis, told, medical ? 1 : 5).map(date),
@@ -445,10 +449,10 @@ function goalOf(study: Study, wished: number | undefined, hours: Float64Array): 
   if (study.island.medical) return { hours: wished, eveningsShare: null, allShare: null };
   const { axis } = study.home;
   const at = [wished];
-  const evenings = survivalCurve(hours, at, (i) => isEvening(axis, i));
+  const evening = (i: number) => isEvening(axis, i);
   return {
     hours: wished,
-    eveningsShare: evenings.starts > 0 ? evenings.probability[0]! : null,
+    eveningsShare: hours.some((_, i) => evening(i)) ? survivalCurve(hours, at, evening).probability[0]! : null,
     allShare: survivalCurve(hours, at).probability[0]!,
   };
 }

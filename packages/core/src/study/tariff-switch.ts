@@ -17,6 +17,7 @@ import { costOfDays, ifNothingIsDone } from './later.ts';
 import { type Alternative, monthsLater, paybackOf, startDay } from './payback.ts';
 import { provenanceOfAll } from './provenance.ts';
 import { axisPart } from './report-parts.ts';
+import { refuseOtherHomes } from './same-home.ts';
 import { stepsOf } from './steps.ts';
 import { runnableOf, standardStrategies } from './strategies.ts';
 import type { SwitchStep, TariffRow, TariffSwitch } from './tariff-switch-schema.ts';
@@ -32,12 +33,14 @@ export interface TariffSwitchReport extends CompareReport {
 /**
  * What switching tariffs gives, and what planned solar and a battery add on top: strategies × tariffs over the same past.
  *
- * @throws InputError `currency-differs` where a tariff is in another currency than today's
+ * @throws InputError `currency-differs` where a tariff is in another currency than today's; `axis-differs`, `home-differs` where a
+ * study is of another home or another past than the first; `duplicate-name` where two tariffs have one name
  * @param choices the same home under each of the tariffs, its present one first: `savings` are against that one's bill
  */
 export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
   check({ choices }, { choices: list(aStudy, { least: 1 }) });
   refuseOtherCurrencies(choices);
+  refuseOtherHomes(choices);
   const studies = choices.map((study) => ({ ...study, successors: [...study.successors, ...choices.map(sourceOf)] }));
   const today = studies[0]!;
   const { earliestSwitch } = today.tariff.life;

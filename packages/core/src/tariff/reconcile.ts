@@ -1,5 +1,5 @@
 import { anAxis } from '../axis/axis.ts';
-import { aDate, civilDayOf, civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/civil-day.ts';
+import { aDate, civilDayOfDate, dateOfCivilDay, daysInMonth, formatDate } from '../axis/civil-day.ts';
 import type { Axis } from '../axis/index.ts';
 import { check, list, number, optional, record } from '../input/door.ts';
 import { CAUSE_WORDS } from '../words/causes.ts';
@@ -285,7 +285,6 @@ function cents(value: number): number {
 /** Whether a text is a date of the calendar, `2026-03-31`. */
 export function isDate(text: string): boolean {
   const match = typeof text !== 'string' ? null : /^(\d{4})-(\d\d)-(\d\d)$/.exec(text);
-  if (match === null) return false;
-  const day = civilDayOf(Number(match[1]), Number(match[2]), Number(match[3]));
-  return formatDate(dateOfCivilDay(day)) === text;
+  const [year, month, day] = (match ?? []).slice(1).map(Number);
+  return match !== null && month! >= 1 && month! <= 12 && day! >= 1 && day! <= daysInMonth(year!, month!);
 }
