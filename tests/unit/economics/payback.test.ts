@@ -94,10 +94,10 @@ describe('what the battery lives to see', () => {
     expect(paybackOf([used(66, 300)], costs)).toMatchObject({ years: null, paidBackOn: null, verdict: 'beyond-life' });
   });
 
-  test('the least of cycles, warranty and age sets it', () => {
+  test('the least of cycles and age sets it, the warranty where neither is stated', () => {
     // 6,000 cycles at 300 a year last 20 years.
     const life = paybackOf([used(125, 300)], { ...costs, cycleLife: 6000, warrantyYears: 15, calendarYears: 18 }).life;
-    expect(life).toEqual({ years: 15, setBy: 'warranty', cycleYears: 20, warrantyYears: 15, calendarYears: 18 });
+    expect(life).toEqual({ years: 18, setBy: 'calendar', cycleYears: 20, warrantyYears: 15, calendarYears: 18 });
     expect(paybackOf([used(125, 300)], { ...costs, cycleLife: 6000 })).toMatchObject({
       years: 16,
       verdict: 'within-life',
@@ -109,6 +109,18 @@ describe('what the battery lives to see', () => {
       verdict: 'beyond-life',
       life: { years: 10, setBy: 'warranty', cycleYears: null },
     });
+  });
+
+  test('a warranty that ends first ends no battery that is stated to last longer', () => {
+    // 16 years at 125.
+    const stated = { ...costs, warrantyYears: 10, calendarYears: 20 };
+    expect(paybackOf([used(125, 300)], stated)).toMatchObject({
+      years: 16,
+      verdict: 'within-life',
+      life: { years: 20, setBy: 'calendar', warrantyYears: 10 },
+      savedInLife: 2500,
+    });
+    expect(paybackOf([used(125, 300)], { ...stated, calendarYears: 15 }).verdict).toBe('beyond-life');
   });
 
   test('cycles are used up at the pace of each stretch', () => {

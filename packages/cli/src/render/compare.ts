@@ -169,12 +169,16 @@ function plannedSteps(report: CompareReport, span: Span): string | undefined {
 function boundLine(report: CompareReport, { factor, words }: Span): string | undefined {
   const { bound, currency, currencyDecimals: decimals } = report;
   if (bound === null || bound.savings === null) return undefined;
-  // Bills are rounded line by line and the bound is not: the most is no less than what stands in the table.
-  const printed = report.strategies.map((row) => row.batterySavings ?? Number.NEGATIVE_INFINITY);
-  const possible = money(factor * Math.max(bound.savings, ...printed), currency, decimals);
+  const possible = money(factor * Math.abs(bound.savings), currency, decimals);
   let proof = `proven to lie at most ${money(factor * bound.gap, currency, decimals)} above what "optimum" found`;
   if (bound.proof === 'exact') proof = 'exact for this model';
   else if (bound.gap < 0.5 * 10 ** -decimals) proof = 'proven to the digits shown, for this model';
+  if (bound.savings < 0.5 * 10 ** -decimals)
+    return wrap(
+      bound.savings > -0.5 * 10 ** -decimals
+        ? `Of best: nothing. Even with every interval known beforehand this battery could not have saved anything (${proof}).`
+        : `Of best: nothing. Even with every interval known beforehand this battery costs at least ${possible} more ${words} than none (${proof}).`,
+    );
   return wrap(
     `Of best: share of ${possible} ${words}, the most that this battery could have saved with every interval known beforehand (${proof}). Nobody can know that; it shows what is left on the table.`,
   );

@@ -31,7 +31,7 @@ export function paybackText(report: CompareReport): string | undefined {
       `${paid} come back in ${fixed(years, 1)} years under "${payback.strategy}"${on}${before}: ${counted}`,
       life === null
         ? 'No warranty, cycle life or age is stated for the battery (economics.warrantyYears, cycleLife, calendarYears): whether it lasts that long isn’t known.'
-        : `Within its stated life: ${lifeText(life)}.${savedInLife === null ? '' : ` By then it has saved ${money(savedInLife, currency, decimals)}.`}`,
+        : `${withinLife(years, life)}.${savedInLife === null ? '' : ` In that life it saves ${money(savedInLife, currency, decimals)}.`}`,
     );
   } else if (payback.verdict === 'beyond-life')
     parts.push(
@@ -45,6 +45,13 @@ export function paybackText(report: CompareReport): string | undefined {
     );
   else parts.push(`It never pays back ${paid}${on}: ${counted}`);
   return [...parts, ...beside(report)].map((part) => wrap(part)).join('\n');
+}
+
+/** That it comes back while the battery lasts, and whether its warranty has ended by then. */
+function withinLife(years: number, life: Life): string {
+  const { warrantyYears } = life;
+  if (warrantyYears === null || years <= warrantyYears) return `Within its stated life: ${lifeText(life)}`;
+  return `That is after its warranty, which ends after ${fixed(warrantyYears, 1)} years, and within its stated life: ${lifeText({ ...life, warrantyYears: null })}`;
 }
 
 /** What limits the battery's life, the least first. */

@@ -3,7 +3,7 @@ export { billedFlows } from './billed.ts';
 export { lastDays } from './forecast/like-days.ts';
 export { aHome, checkSameAxis, layHome, sameAxis } from './home.ts';
 export { roleOf } from './identity.ts';
-export { lookBack } from './optimum/hindsight.ts';
+export { lookBack, problemApart } from './optimum/hindsight.ts';
 export { problemOf } from './optimum/home-problem.ts';
 export { playStrategy } from './play.ts';
 export { aStrategy, someStrategies } from './rules.ts';

@@ -34,7 +34,9 @@ export const economicsSchema = fields({
     .min(0.001)
     .max(50)
     .optional()
-    .describe('Years that the maker warrants the battery for: no payback is claimed beyond them.'),
+    .describe(
+      'Years that the maker warrants the battery for: told beside a payback that takes longer; where neither a cycle life nor calendar years are stated, no payback is claimed beyond them.',
+    ),
   calendarYears: z
     .number()
     .min(0.001)
@@ -100,9 +102,9 @@ export interface SavingsStretch {
   readonly cyclesPerYear?: number | undefined;
 }
 
-/** How long a battery is stated to last, by what its use, its warranty and its age allow. */
+/** How long a battery is stated to last, by what its use and its age allow, and its warranty. */
 export interface StatedLife {
-  /** The least of them. */
+  /** The least of cycles and age; the warranty where neither is stated. */
   readonly years: number;
   readonly setBy: 'cycles' | 'warranty' | 'calendar';
   /** Years until the cycle life is used up; null where none is stated, or it isn't by then. */
@@ -276,12 +278,13 @@ function savedIn(years: number, stretches: readonly SavingsStretch[]): number | 
 function statedLife({ warrantyYears, calendarYears }: Economics, cycleYears: number | null): StatedLife | null {
   const limits: [StatedLife['setBy'], number | null | undefined][] = [
     ['cycles', cycleYears],
-    ['warranty', warrantyYears],
     ['calendar', calendarYears],
   ];
   let least: Pick<StatedLife, 'years' | 'setBy'> | undefined;
   for (const [setBy, years] of limits)
     if (typeof years === 'number' && (least === undefined || years < least.years)) least = { years, setBy };
+  // A warranty is what the maker answers for, not how long the battery lasts: it is taken where nothing else is stated.
+  if (least === undefined && warrantyYears !== undefined) least = { years: warrantyYears, setBy: 'warranty' };
   if (least === undefined) return null;
   return { ...least, cycleYears, warrantyYears: warrantyYears ?? null, calendarYears: calendarYears ?? null };
 }

@@ -1,5 +1,5 @@
 import { type Axis, formatDate } from '../axis/index.ts';
-import { InputError, type InputIssue } from '../input/index.ts';
+import { InputError, type InputIssue, showName } from '../input/index.ts';
 import { type IntervalSeries, LONGEST_GAP_HOURS } from '../meter/index.ts';
 import {
   longestWholeSpan,
@@ -41,6 +41,7 @@ export function layPast({ site, series, tariff, tariffOptions, offered = false }
   refuseGaps(series);
   const channels = settleChannels(series, site.location);
   const compiled = layTariff(tariff, axis, { ...tariffOptions, account: site.account });
+  if (compiled.metering === 'gross' && !channels.loadKnown) refuseNetForGross(tariff);
   const netKwh = channels.loadKwh.map((kwh, i) => kwh - channels.solarKwh[i]!);
   // A limit that comes later held nothing of what was metered.
   const stated = isToCome(site.service, axis) ? undefined : site.service;
@@ -64,6 +65,19 @@ export function layPast({ site, series, tariff, tariffOptions, offered = false }
   const netted = nettedWarning(past);
   if (netted !== undefined) warnings.push(netted);
   return { ...past, warnings };
+}
+
+/** Under buy-all, sell-all the whole load is bought: what passed one meter, with the sun behind it, isn't that. */
+function refuseNetForGross({ name }: Tariff): never {
+  throw new InputError([
+    {
+      code: 'missing-channel',
+      where: { path: ['meter', 'files'] },
+      received: 'import and export without solar',
+      expected: `load and solar: on ${showName(name)} the home buys its whole load and sells all its solar (buy-all)`,
+      hint: 'add the column of the solar; where these are the two meters of that tariff, name their columns load and solar',
+    },
+  ]);
 }
 
 /** Whether limits of a service begin to hold only after the first day of an axis. */

@@ -114,7 +114,7 @@ const strategySchema = z
       .number()
       .nullable()
       .describe(
-        'Battery savings as a share of the bound’s; null until the bound is computed, and where it saves nothing.',
+        'Battery savings as a share of the bound’s; null where the bound saves nothing, and for a row that keeps less of the reserve floor than the best does (a warning says so), or leaves more load unserved.',
       ),
     wear: z
       .object({
@@ -172,7 +172,7 @@ export const compareReportSchema = z
         savings: money
           .nullable()
           .describe(
-            'The most that the battery could have saved: the unrounded bill without it − billTotal. Captured shares are of this; null where a basis withholds savings.',
+            'The most that the battery could have saved, as it is printed: where the proof is exact, what the rounded bills of the best found come to, else of the unrounded bound. Captured shares are of the same, unrounded; null where a basis withholds savings.',
           ),
       })
       .nullable()
@@ -219,8 +219,11 @@ export const compareReportSchema = z
           ),
         life: z
           .object({
-            years: z.number().gt(0).describe('The least of what follows.'),
-            setBy: z.enum(['cycles', 'warranty', 'calendar']).describe('Which of them that is.'),
+            years: z
+              .number()
+              .gt(0)
+              .describe('The least of cycleYears and calendarYears; warrantyYears where neither is stated.'),
+            setBy: z.enum(['cycles', 'warranty', 'calendar']).describe('Which of the three that is.'),
             cycleYears: z
               .number()
               .gt(0)

@@ -18,6 +18,7 @@ import { againstWords, meteredHome } from './bills.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable, headlineOf } from './headline.ts';
 import { limitToCome } from './limit-to-come.ts';
+import { isLikeBest, keepsAsMuch, mostSaved, ROUNDING } from './most-saved.ts';
 import { paybackOf } from './payback.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { assumedBox, IN_SAMPLE_BASIS, settingsWarnings } from './settings-basis.ts';
@@ -33,7 +34,7 @@ export interface CompareOptions {
   /** Called before each strategy runs. */
   readonly onStrategy?: (name: string) => void;
   /** Called with each finished run, in order. */
-  readonly onRun?: (outcome: Outcome<'flows' | 'bill' | 'sheets'>) => void;
+  readonly onRun?: (outcome: Outcome<'flows' | 'bill' | 'energy' | 'sheets'>) => void;
   /** Looked at before each run: `compare` throws its reason once it is aborted. */
   readonly signal?: Abort | undefined;
 }
@@ -96,13 +97,14 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
           strategy: strategy.name,
           intervals: shortfallIntervals,
           mostKwh: shortfallKwh,
+          asBest: keepsAsMuch(outcome, best),
         }),
       );
     // The same schedule, once by the optimum's flows and once by the plant's: a hair apart at most.
     const above = bound.billTotal - outcome.bill.unrounded;
     if (above > 0 && above < 1e-9 * Math.max(1, Math.abs(bound.billTotal))) bound.billTotal = outcome.bill.unrounded;
     if (bound.proof === 'exact') holdToBound(strategy, outcome, bound.billTotal);
-    const row = resultOf(study, strategy, outcome, against);
+    const row = resultOf(study, strategy, outcome, against, isLikeBest(outcome, best));
     rows.push(outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome.sheets.all, against) });
   }
   if (study.plannedSolar !== undefined)
@@ -137,7 +139,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     strategies: rows,
     bound: {
       ...bound,
-      savings: study.savingsWithheld === undefined ? against.plainUnrounded - bound.billTotal : null,
+      savings: study.savingsWithheld === undefined ? mostSaved(plain.bill, { ...best, bound }, likeBest(rows)) : null,
     },
     wear: wear ?? null,
     headline,
@@ -156,13 +158,14 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   };
 }
 
-/** Rounding of a year's sums, as a share of the bill. */
-const ROUNDING = 1e-7;
-
 /** Whether a tariff's energy prices come from a series: no window of a clock can follow them. */
 function followsMarket({ versions }: Tariff): boolean {
   return versions.some((rates) => rates.energy.some(({ pricing }) => pricing.form === 'series'));
 }
+
+/** What the rows have saved that are the bound's own home. */
+const likeBest = (rows: readonly StrategyResult[]) =>
+  rows.flatMap((row) => (row.capturedShare === null ? [] : [row.batterySavings!]));
 
 /**
  * No run may come under a bound that is exact, unless it missed the floor, left a load unserved, or had no battery: those
@@ -248,6 +251,7 @@ function resultOf(
   strategy: Strategy,
   outcome: Outcome<(typeof ROW_PARTS)[number]>,
   against: Against,
+  alike: boolean,
 ): StrategyResult {
   const { axis, tariff } = study.home;
   const { bill, energy, reserve } = outcome;
@@ -256,7 +260,7 @@ function resultOf(
   const batterySavings = savings === null ? null : against.plainTotal - bill.total;
   // Under a cent there is nothing to share.
   const possible = against.plainUnrounded - against.boundTotal;
-  const shared = !absent && savings !== null && possible > 0.005;
+  const shared = alike && savings !== null && possible > 0.005;
   return {
     strategy: strategy.name,
     role: roleOf(strategy),

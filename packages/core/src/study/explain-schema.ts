@@ -73,9 +73,9 @@ export const explainReportSchema = z
     now: z
       .object({
         boughtCosts: price('Bought and stored'),
-        surplusCosts: price('Stored from own surplus, its sale forgone'),
+        surplusCosts: price('Stored from own surplus, its sale forgone; under buy-all bought at the meter of the load'),
         servingSaves: price('Carrying load'),
-        sellingEarns: price('Sold'),
+        sellingEarns: price('Sold; under buy-all nothing'),
       })
       .describe('What a stored kWh costs or brings then: where each lies against its value decides.'),
     nextPeak: z

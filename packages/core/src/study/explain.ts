@@ -9,7 +9,15 @@ import {
   storedValue,
   weekParity,
 } from '../dispatch/index.ts';
-import { aStrategy, billedFlows, holdsIn, lastDays, problemOf, reserveLevelsKwh } from '../dispatch/inside.ts';
+import {
+  aStrategy,
+  billedFlows,
+  holdsIn,
+  lastDays,
+  problemApart,
+  problemOf,
+  reserveLevelsKwh,
+} from '../dispatch/inside.ts';
 import { check } from '../input/door.ts';
 import { quantityAt } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
@@ -43,14 +51,16 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   const floorKwh = quantityAt(onAxis.floorKwh, i);
   const importPerKwh = tariff.importPricePerKwh[i]!;
   const exportPerKwh = tariff.exportPricePerKwh[i]!;
-  const value = storedValue(problemOf(onAxis, tariff), i, startKwh);
+  // Under buy-all, sell-all the battery stands behind the meter of the load: its own sun is bought, and nothing of it is sold.
+  const apart = tariff.metering === 'gross';
+  const value = storedValue(apart ? problemApart({ tariff, loadKwh }, onAxis) : problemOf(onAxis, tariff), i, startKwh);
   const capacityKwh = quantityAt(onAxis.capacityKwh, i);
   const { chargeEfficiency, solarChargeEfficiency, dischargeEfficiency } = onAxis.conversion;
   const now = {
     boughtCosts: importPerKwh / chargeEfficiency,
-    surplusCosts: exportPerKwh / solarChargeEfficiency,
+    surplusCosts: (apart ? importPerKwh : exportPerKwh) / solarChargeEfficiency,
     servingSaves: importPerKwh * dischargeEfficiency,
-    sellingEarns: exportPerKwh * dischargeEfficiency,
+    sellingEarns: apart ? 0 : exportPerKwh * dischargeEfficiency,
   };
   const did = {
     charge: flows.chargeKwh[i]!,

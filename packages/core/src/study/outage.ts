@@ -41,13 +41,14 @@ import {
   worstMonth,
 } from '../outage/inside.ts';
 import { type Plant, resolvePlant } from '../plant/index.ts';
-import { deliverableKwh } from '../plant/inside.ts';
+import { deliverableKwh, quantityAt } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
 import { type Abort, evaluate, type Outcome, withPlant } from '../trial/index.ts';
 import { anAbort, startEnergyCharge } from '../trial/inside.ts';
 import { compare } from './compare.ts';
 import { bestRunnable } from './headline.ts';
+import { isLikeBest, mostSaved } from './most-saved.ts';
 import type {
   DatedStart,
   FrontierPoint,
@@ -107,7 +108,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     (strategy) => roleOf(strategy) !== 'baseline',
   );
   const { medical } = island;
-  const runs: Outcome<'flows' | 'bill' | 'sheets'>[] = [];
+  const runs: Compared['runs'][number][] = [];
   const comparison = compare(study, {
     strategies,
     onStrategy: (name) => options.onStep?.(`running ${name}`),
@@ -467,6 +468,9 @@ function monthHours(axis: Axis, hours: Float64Array): (number | null)[][] {
   return Array.from({ length: 12 }, (_, m) => p10.slice(m * 24, m * 24 + 24));
 }
 
+/** What a point of the frontier asks of a run. */
+const RUN_PARTS = ['flows', 'bill', 'energy'] as const;
+
 /** The frontier, and which of its points is the home as it is. */
 interface Frontier {
   readonly points: readonly FrontierPoint[];
@@ -477,8 +481,8 @@ interface Frontier {
 interface Compared {
   readonly strategies: readonly Strategy[];
   /** Of each strategy. */
-  readonly runs: readonly Outcome<'flows' | 'bill' | 'sheets'>[];
-  readonly bound: { readonly billTotal: number };
+  readonly runs: readonly Outcome<'flows' | 'bill' | 'energy' | 'sheets'>[];
+  readonly bound: { readonly savings: number | null };
 }
 
 /**
@@ -512,24 +516,29 @@ function frontierOf(
     options.onStep?.(`floor ${Math.round(floorShare * 100)} %`);
     const at = withPlant(home, withStanding(study, floorShare * plant.capacityKwh));
     const isOwn = floorShare === own;
-    const best = isOwn && stands ? undefined : evaluate(at, optimum(), ['flows', 'bill', 'bound'], { signal });
+    const best = isOwn && stands ? undefined : evaluate(at, optimum(), [...RUN_PARTS, 'bound'], { signal });
+    const beside: number[] = [];
     const plan = { reservePercent: 100 * floorShare, dated: reserve.dated };
     // With all kept nothing is left to decide: it is what `hold` does, and costs the same.
     const holding = floorShare === 1 && !isOwn ? evaluate(home, hold, ['bill']).bill.total : undefined;
-    // A fuller reserve has to be filled once.
-    const filling = startEnergyCharge({
-      plant: { ...at.plant, floorKwh: Math.min(plant.startKwh, at.plant.startKwh) },
-      tariff: home.tariff,
+    // A fuller reserve has to be filled once: from the home's own floor on, as the home pays for what it starts with.
+    const { tariff } = home;
+    const toFloor = startEnergyCharge({
+      plant: { ...at.plant, floorKwh: Math.min(quantityAt(plant.floorKwh, 0), at.plant.startKwh) },
+      tariff,
     });
+    const filling = toFloor - startEnergyCharge({ plant: at.plant, tariff });
     const rows = compared.strategies.map((strategy, s) => {
       const run = isOwn && (stands || isSearched(strategy)) ? home : at;
-      const { flows, bill } =
+      const outcome =
         run === home
           ? compared.runs[s]!
           : best !== undefined && roleOf(strategy) === 'bound'
             ? best
-            : evaluate(at, keepingPlan(strategy, plan, compared.runs[s]!.sheets), ['flows', 'bill'], { signal });
+            : evaluate(at, keepingPlan(strategy, plan, compared.runs[s]!.sheets), RUN_PARTS, { signal });
+      const { flows, bill } = outcome;
       const cost = holding ?? bill.total + (run === home ? 0 : filling);
+      if (best !== undefined && (holding !== undefined || isLikeBest(outcome, best))) beside.push(plain.total - cost);
       // An outage in the first interval finds what this run started with.
       const hours = backupHours({ axis, plant: run.plant, socKwh: flows.socKwh, ...island });
       const planning = planningHoursOf(study, run.plant, flows.socKwh, island.loadKwh);
@@ -547,14 +556,12 @@ function frontierOf(
             : expectedUnservedKwhPerYear(kinds, unservedCurve(axis, hours, island.wantedKwh)),
       };
     });
-    const leastCost = best === undefined ? compared.bound.billTotal : best.bound.billTotal + filling;
-    const boundSavings = (plain.unrounded - leastCost) * scale;
+    const most = best === undefined ? (compared.bound.savings ?? 0) : mostSaved(plain, best, []) - filling;
     return {
       floorShare,
       floorKwh: floorShare * plant.capacityKwh,
       strategies: rows,
-      // Bills are rounded line by line and the bound is not: the best printed is no less than any that is beside it.
-      boundSavingsPerYear: withheld ? null : Math.max(boundSavings, ...rows.map((row) => row.savingsPerYear ?? 0)),
+      boundSavingsPerYear: withheld ? null : Math.max(most, ...beside) * scale,
     };
   });
   return { points, own: shares.indexOf(own) };

@@ -45,8 +45,10 @@ export function priceWarnings(
 ): Fact[] {
   let above = 0;
   let negative = 0;
+  // Under buy-all, sell-all the sun is sold whatever the battery does: no schedule trades on that price.
+  const trades = tariff.versions.every((rates) => rates.export.kind !== 'buy-all');
   for (let i = 0; i < importPricePerKwh.length; i++) {
-    if (exportPricePerKwh[i]! > importPricePerKwh[i]! + 1e-12) above++;
+    if (trades && exportPricePerKwh[i]! > importPricePerKwh[i]! + 1e-12) above++;
     if (importPricePerKwh[i]! < 0 || exportPricePerKwh[i]! < 0) negative++;
   }
   const where = whereIn(tariff);

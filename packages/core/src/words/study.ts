@@ -7,8 +7,21 @@ export const STUDY_WORDS = {
     'a circuit is life-supporting or medical: hours of backup are withheld here, and `outage` gives the worst case only; it needs a plan of its own, the utility’s medical list, and a battery kept full, as "hold" and the sheet of `settings` keep it: what the others save, they spend of that',
 
   /** A strategy could not keep the reserve floor in some intervals: the load or the losses were more than there was. */
-  'floor-shortfall': ({ strategy, intervals, mostKwh }: { strategy: string; intervals: number; mostKwh: number }) =>
-    `${strategy}: the reserve floor could not be kept in ${intervals} intervals, by up to ${mostKwh.toFixed(2)} kWh`,
+  'floor-shortfall': ({
+    strategy,
+    intervals,
+    mostKwh,
+    asBest,
+  }: {
+    strategy: string;
+    intervals: number;
+    mostKwh: number;
+    asBest: boolean;
+  }) =>
+    `${strategy}: the reserve floor could not be kept in ${intervals} ${intervals === 1 ? 'interval' : 'intervals'}, by up to ${mostKwh.toFixed(2)} kWh` +
+    (asBest
+      ? ', no more than the best possible'
+      : '. The best possible keeps more of it, so no share of that is given'),
 
   /** Solar is planned, not metered: every row but the baseline has it. */
   'planned-solar': ({ solarKwh, scaleOfExisting }: { solarKwh: number; scaleOfExisting: number | null }) =>

@@ -17,7 +17,14 @@ import { solveTerms, type TermsSolution } from './bill-terms.ts';
 import { bestConverting, mostEarnedByDraw, runLevels, type Tried } from './converting.ts';
 import type { Schedule } from './forward.ts';
 import { problemOf } from './home-problem.ts';
-import { copySteps, releaseSteps, type StepProblem, toSteps, UNSERVED_FACTOR } from './problem.ts';
+import {
+  copySteps,
+  type DispatchProblem,
+  releaseSteps,
+  type StepProblem,
+  toSteps,
+  UNSERVED_FACTOR,
+} from './problem.ts';
 import { asRun, levelsOf } from './schedule-levels.ts';
 
 /** The best schedule found for a home on its tariff, and what is proven about it. */
@@ -133,12 +140,14 @@ function bestOfRules(home: Home, solved: TermsSolution, onAxis: PlantOnAxis, wea
 }
 
 /**
- * Buy-all, sell-all: the load's meter sees load and battery, whatever the sun does. So the problem is that of a home without
- * solar, whose battery gives no more than the loop lets it give (what the sun leaves of the load), and without charging from
- * the grid takes no more than the surplus. What is found is run by the loop, and billed as the meters say.
+ * A home under buy-all, sell-all as a dispatch problem: the load's meter sees load and battery, whatever the sun does. So it is
+ * that of a home without solar, whose battery gives no more than the loop lets it give (what the sun leaves of the load), and
+ * without charging from the grid takes no more than the surplus.
  */
-function lookBackApart(home: Home, onAxis: PlantOnAxis, wearPerKwh: number): Hindsight {
-  const { tariff, loadKwh, solarKwh } = home;
+export function problemApart(
+  { tariff, loadKwh }: Pick<Home, 'tariff' | 'loadKwh'>,
+  onAxis: PlantOnAxis,
+): DispatchProblem {
   const { netKwh, clippedKwh, standbyKwh, stepHours, gridCharging, batteryExport, importLimitKwh } = onAxis;
   const problem = problemOf(onAxis, tariff);
   const { chargeEfficiency, solarChargeEfficiency } = onAxis.conversion;
@@ -153,7 +162,7 @@ function lookBackApart(home: Home, onAxis: PlantOnAxis, wearPerKwh: number): Hin
     dischargeLimitKw[i] = Math.min(quantityAt(onAxis.dischargeLimitKwh, i), carriedKwh) / stepHours;
   }
   const { clippedKwh: _, ...open } = problem;
-  const steps = toSteps({
+  return {
     ...open,
     netLoadKwh: loadKwh.map((kwh) => kwh + standbyKwh),
     chargeEfficiency: Math.max(chargeEfficiency, solarChargeEfficiency),
@@ -164,8 +173,13 @@ function lookBackApart(home: Home, onAxis: PlantOnAxis, wearPerKwh: number): Hin
     batteryExport: false,
     importLimitKw: Number.POSITIVE_INFINITY,
     exportLimitKw: Number.POSITIVE_INFINITY,
-    wearPerKwh,
-  });
+  };
+}
+
+/** The best under buy-all, sell-all: what is found for {@link problemApart} is run by the loop, and billed as the meters say. */
+function lookBackApart(home: Home, onAxis: PlantOnAxis, wearPerKwh: number): Hindsight {
+  const { tariff, solarKwh } = home;
+  const steps = toSteps({ ...problemApart(home, onAxis), wearPerKwh });
   makeReachable(steps);
   const solved = solveTerms(steps, tariff.terms, tariff.axis, [], solarKwh);
   releaseSteps(steps);

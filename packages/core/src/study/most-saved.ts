@@ -1,0 +1,37 @@
+import type { Outcome } from '../trial/index.ts';
+
+/** Rounding of a year's sums, as a share of the bill. */
+export const ROUNDING = 1e-7;
+
+type Run = Outcome<'bill' | 'energy'>;
+
+/** Whether a run kept the reserve floor in as many intervals, and as nearly, as the best possible does. */
+export function keepsAsMuch(run: Outcome, best: Outcome): boolean {
+  return run.shortfallIntervals <= best.shortfallIntervals && run.shortfallKwh <= best.shortfallKwh + 1e-9;
+}
+
+/**
+ * Whether a run is of the same home as the best possible, so that it is a share of it: with a battery, no less of the floor
+ * kept, no more load left unserved. What came by another floor under the bound is no share either.
+ */
+export function isLikeBest(run: Run, best: Outcome<'bill' | 'energy' | 'bound'>): boolean {
+  if (run.withoutPlant || !keepsAsMuch(run, best)) return false;
+  if (run.energy.unservedKwh > best.energy.unservedKwh + 1e-9) return false;
+  const { billTotal } = best.bound;
+  return run.bill.unrounded > billTotal - ROUNDING * Math.max(1, Math.abs(billTotal));
+}
+
+/**
+ * The most that a battery could have saved, as it is printed: where the bound is reached, the rounded bill of what reaches
+ * it, else the bound, which isn't rounded; and no less than what stands beside it, whose bills are rounded line by line.
+ *
+ * @param beside savings of the runs that are like the best
+ */
+export function mostSaved(
+  plain: Outcome<'bill'>['bill'],
+  { bill, bound }: Pick<Outcome<'bill' | 'bound'>, 'bill' | 'bound'>,
+  beside: readonly number[],
+): number {
+  const most = bound.proof === 'exact' ? plain.total - bill.total : plain.unrounded - bound.billTotal;
+  return Math.max(most, ...beside);
+}

@@ -1,0 +1,99 @@
+import { hold, optimum, selfConsumption } from '@duskbank/core/dispatch';
+import { loadSite } from '@duskbank/core/site';
+import { compare, outage } from '@duskbank/core/study';
+import { describe, expect, it } from 'vitest';
+import { compareText } from '../../../packages/cli/src/render/compare.ts';
+import { type Hour, hoursOf, smallSite } from '../panel/small-site.ts';
+
+const WINDOWS = [
+  { name: 'dear', from: '18:00', to: '22:00', pricePerKwh: 0.5 },
+  { name: 'cheap', otherwise: true, pricePerKwh: 0.1 },
+];
+const load = async (site: ReturnType<typeof smallSite>) => (await loadSite(site.path, site.read)).study;
+const flat = (text: string) => text.replaceAll(/\s+/g, ' ');
+
+describe('a share of the best possible', () => {
+  /** Hours kept of a load that is five times as high on every third day, with no grid to charge from: floors that nobody sees come. */
+  const keeping = () =>
+    smallSite(
+      hoursOf(24, (h, day): Hour => [day % 3 === 2 ? 1 : 0.2, h >= 9 && h < 15 ? 1.2 : 0]),
+      { windows: WINDOWS, export: { kind: 'net-billing', pricePerKwh: 0.05 } },
+      { gridCharging: false },
+      {},
+      { backup: { reserve: { keepHours: 4 } } },
+    );
+
+  it('is of runs that keep as much of the reserve floor, and the most is no sum of another home', async () => {
+    const report = compare(await load(keeping()), { strategies: [hold, selfConsumption, optimum()] });
+    const missed = new Map(
+      report.warnings
+        .filter(({ code }) => code === 'floor-shortfall')
+        .map(({ data, message }) => [data.strategy, { data, message }]),
+    );
+    const row = (name: string) => report.strategies.find(({ strategy }) => strategy === name)!;
+    // What is spent of the reserve saves more than the best that keeps it.
+    expect(missed.get('self-consumption')!.data.intervals).toBeGreaterThan(
+      Number(missed.get('optimum')?.data.intervals ?? 0),
+    );
+    expect(row('self-consumption').batterySavings!).toBeGreaterThan(row('optimum').batterySavings! + 0.1);
+    expect(row('self-consumption').capturedShare).toBeNull();
+    expect(missed.get('self-consumption')!.message).toContain('no share of that is given');
+    expect(row('optimum').capturedShare).toBe(1);
+    expect(report.bound!.savings).toBeCloseTo(row('optimum').batterySavings!, 9);
+    expect(flat(compareText(report))).toContain(`share of USD ${report.bound!.savings!.toFixed(2)} in 24 days`);
+  });
+
+  it('the frontier has the same most at the home’s own reserve', async () => {
+    const site = smallSite(
+      hoursOf(24, (h): Hour => [h >= 17 && h < 22 ? 1.237 : 0.4, h === 12 ? 2 : 0]),
+      { windows: WINDOWS, export: { kind: 'net-billing', pricePerKwh: 0.05 } },
+      { floor: { share: 0.2 } },
+      {},
+      { backup: { circuits: [{ name: 'Lights', watts: 100, leg: 'L1', priority: 1 }] } },
+    );
+    const study = await load(site);
+    const strategies = [hold, selfConsumption, optimum()];
+    const report = compare(study, { strategies });
+    const own = outage(study, { strategies, floors: [] }).frontier[0]!;
+    expect(own.floorShare).toBeCloseTo(0.2, 12);
+    expect(own.boundSavingsPerYear).toBeCloseTo(report.bound!.savings! * report.axis.perYear, 9);
+    for (const { strategy, savingsPerYear } of own.strategies)
+      expect(savingsPerYear, strategy).toBeCloseTo(
+        report.strategies.find((row) => row.strategy === strategy)!.batterySavings! * report.axis.perYear,
+        9,
+      );
+  });
+
+  it('where even the best costs something, it says so', async () => {
+    // One price: a round trip costs a tenth, and standby 30 W.
+    const site = smallSite(
+      hoursOf(20, () => [1, 0]),
+      { windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.2 }] },
+      { battery: { units: 1, usableKwh: 4, chargeKw: 2, dischargeKw: 2, roundTripEfficiency: 0.9, standbyW: 30 } },
+    );
+    const report = compare(await load(site), { strategies: [hold, optimum()] });
+    // 480 h · 0.03 kW · 0.2
+    expect(report.bound!.savings).toBeCloseTo(-2.88, 9);
+    const text = flat(compareText(report));
+    expect(text).toContain('this battery costs at least USD 2.88 more in 20 days than none (exact');
+    expect(text).not.toContain('share of USD');
+  });
+
+  it('a medical circuit: a run of the frontier pays for the energy that it starts with', async () => {
+    const site = smallSite(
+      hoursOf(20, (h) => [h >= 18 ? 1.5 : 0.5, 0]),
+      { windows: WINDOWS },
+      { floor: { share: 0.2 } },
+      {},
+      { backup: { circuits: [{ name: 'Breathing machine', watts: 60, leg: 'L1', priority: 1, medical: true }] } },
+    );
+    const study = await load(site);
+    const report = compare(study, { strategies: [hold, optimum()] });
+    expect(report.strategies[0]!.bill.startEnergy).toBeGreaterThan(0);
+    const [own] = outage(study, { strategies: [hold, optimum()] }).frontier;
+    expect(own!.strategies[0]!.savingsPerYear).toBeCloseTo(
+      report.strategies[0]!.batterySavings! * report.axis.perYear,
+      9,
+    );
+  });
+});
