@@ -15,7 +15,97 @@ export interface PortalFile {
   /** kWh of each channel, as printed. */
   readonly truthKwh: Readonly<Record<string, number>>;
   readonly intervals: number;
+  /** No reading of it can be right without an answer: it has to be asked about. */
+  readonly mustAsk: boolean;
 }
+
+/** What an odd file has that a plain one hasn't. */
+interface Oddity {
+  /** Words for import and export beside those of {@link LANGUAGES}. */
+  readonly words?: { readonly import: readonly string[]; readonly export: readonly string[] };
+  /** A column of energy beside the channels. */
+  readonly beside?: 'sum of the day' | 'last year' | 'the same again' | 'second meter';
+  /** Values are a thousand times as large from some day on. */
+  readonly changesUnit?: true;
+}
+
+/** How import and export are called beside each other, in languages and words that {@link LANGUAGES} doesn't hold. */
+const PAIRS: Readonly<Record<string, readonly (readonly [bought: string, sold: string])[]>> = {
+  en: [
+    ['Energy used', 'Fed back'],
+    ['Bought', 'Sold'],
+  ],
+  de: [
+    ['Bezug', 'Lieferung'],
+    ['Bezug', 'Abgabe'],
+    ['Entnahme', 'Rückspeisung'],
+    ['Aus dem Netz', 'Ins Netz'],
+  ],
+  fr: [
+    ['Soutirage', 'Réinjection'],
+    ['Énergie achetée', 'Énergie vendue'],
+  ],
+  es: [
+    ['Energía comprada', 'Energía cedida'],
+    ['AE_kWh', 'AS_kWh'],
+  ],
+  it: [
+    ['Energia prelevata', 'Energia ceduta'],
+    ['Prelievo', 'Energia venduta'],
+  ],
+  nl: [
+    ['Afname van net', 'Teruglevering aan net'],
+    ['Verbruik', 'Levering aan net'],
+    ['Afname van het net', 'Levering aan het net'],
+    // Danish, Norwegian and Swedish, under Dutch dates.
+    ['Forbrug', 'Levering til net'],
+    ['Forbrug', 'Levering til nettet'],
+    ['Køb fra nettet', 'Salg til nettet'],
+    ['Forbruk', 'Levert til nett'],
+    ['Forbruk fra nettet', 'Innmating'],
+    ['Förbrukning', 'Produktion till nät'],
+    ['Uttag från nätet', 'Inmatning till elnätet'],
+  ],
+};
+
+const BESIDE: Readonly<Record<string, Readonly<Record<NonNullable<Oddity['beside']>, string>>>> = {
+  en: {
+    'sum of the day': 'Day total',
+    'last year': 'Last year',
+    'the same again': 'Energy',
+    'second meter': 'Heat pump',
+  },
+  de: {
+    'sum of the day': 'Summe Tag',
+    'last year': 'Verbrauch Vorjahr',
+    'the same again': 'Wirkarbeit',
+    'second meter': 'Wärmepumpe',
+  },
+  fr: {
+    'sum of the day': 'Total jour',
+    'last year': 'Année précédente',
+    'the same again': 'Énergie',
+    'second meter': 'Pompe à chaleur',
+  },
+  es: {
+    'sum of the day': 'Total día',
+    'last year': 'Año anterior',
+    'the same again': 'Energía',
+    'second meter': 'Bomba de calor',
+  },
+  it: {
+    'sum of the day': 'Totale giorno',
+    'last year': 'Anno precedente',
+    'the same again': 'Energia',
+    'second meter': 'Pompa di calore',
+  },
+  nl: {
+    'sum of the day': 'Totaal dag',
+    'last year': 'Vorig jaar',
+    'the same again': 'Energie',
+    'second meter': 'Warmtepomp',
+  },
+};
 
 interface Language {
   readonly zones: readonly string[];
@@ -249,11 +339,30 @@ export const LANGUAGES: Readonly<Record<string, Language>> = {
 
 /** A meter file from a seed: another language, layout, unit and date each time; of so many days where they are given. */
 export function portalFile(seed: number, wholeDays?: number): PortalFile {
+  return makeFile(seed, wholeDays, undefined);
+}
+
+/**
+ * A meter file from a seed with something odd in it: other words for the grid, a further column of energy beside the
+ * channels, a unit that changes on the way.
+ */
+export function oddFile(seed: number): PortalFile {
+  const random = seeded(seed * 104_729 + 5);
+  const oddities: readonly Oddity['beside'][] = ['sum of the day', 'last year', 'the same again', 'second meter'];
+  const what = Math.floor(random() * 6);
+  if (what === 0) return makeFile(seed, 12, { changesUnit: true });
+  return makeFile(seed, undefined, what <= 2 ? 'words' : { beside: oddities[Math.floor(random() * 4)]! });
+}
+
+function makeFile(seed: number, wholeDays: number | undefined, odd: Oddity | 'words' | undefined): PortalFile {
   const random = seeded(seed * 7919 + 13);
   const pick = <T>(list: readonly T[]): T => list[Math.floor(random() * list.length)]!;
   const chance = (share: number) => random() < share;
   const code = pick(Object.keys(LANGUAGES));
-  const words = LANGUAGES[code]!;
+  const oddity = odd === 'words' ? {} : (odd ?? {});
+  const pairs = PAIRS[code]!;
+  const [bought, sold] = pairs[seed % pairs.length]!;
+  const words = odd === 'words' ? { ...LANGUAGES[code]!, import: [bought], export: [sold] } : LANGUAGES[code]!;
   const zone = pick(words.zones);
   const stepMinutes = pick([15, 15, 30, 60]);
   const stepMs = stepMinutes * 60_000;
@@ -268,7 +377,7 @@ export function portalFile(seed: number, wholeDays?: number): PortalFile {
   const local = (at: number) => at + spans.findLast(({ fromEpochMs }) => fromEpochMs <= at)!.offsetMinutes * 60_000;
 
   // A home: base load, evenings, sun.
-  const hasSun = chance(0.6);
+  const hasSun = chance(0.6) || odd === 'words';
   const base = 0.08 + 0.3 * random();
   const evening = 0.4 + 2 * random();
   const array = 2 + 5 * random();
@@ -286,9 +395,12 @@ export function portalFile(seed: number, wholeDays?: number): PortalFile {
     flows.import!.push((Math.max(0, loadKw - sunKw) * stepMinutes) / 60);
     flows.export!.push((Math.max(0, sunKw - loadKw) * stepMinutes) / 60);
   }
-  const channels = !hasSun
-    ? ['import']
-    : pick([['import'], ['import', 'export'], ['import', 'export'], ['import', 'export', 'solar']]);
+  const channels =
+    odd === 'words'
+      ? ['import', 'export']
+      : !hasSun
+        ? ['import']
+        : pick([['import'], ['import', 'export'], ['import', 'export'], ['import', 'export', 'solar']]);
 
   const unit = pick(['kWh', 'kWh', 'kWh', 'Wh', 'kW', 'W']);
   const perKwh = { kWh: 1, Wh: 1000, kW: 60 / stepMinutes, W: 60_000 / stepMinutes }[unit]!;
@@ -297,7 +409,8 @@ export function portalFile(seed: number, wholeDays?: number): PortalFile {
   const delimiter = comma ? pick([';', ';', '\t']) : pick([',', ',', ';', '\t']);
   const truthKwh: Record<string, number> = {};
   const print = (channel: string, i: number, grouped = false) => {
-    const value = Number((flows[channel]![i]! * perKwh).toFixed(places));
+    const times = oddity.changesUnit === true && i >= n / 2 ? 1000 : 1;
+    const value = Number((flows[channel]![i]! * perKwh * times).toFixed(places));
     truthKwh[channel] = (truthKwh[channel] ?? 0) + value / perKwh;
     let text = value.toFixed(places);
     if (grouped && value >= 1000) text = text.replace(/^(\d+)(\d{3})/, comma ? '$1.$2' : '$1 $2');
@@ -337,7 +450,7 @@ export function portalFile(seed: number, wholeDays?: number): PortalFile {
     return `${pad(h)}:${pad(m)}${seconds ? ':00' : ''}`;
   };
 
-  const layout = pick([
+  const drawn = pick([
     'stamp',
     'stamp',
     'date+time',
@@ -350,6 +463,8 @@ export function portalFile(seed: number, wholeDays?: number): PortalFile {
     'serial',
     'direction',
   ]);
+  // What is odd is a column: layouts without one for each channel don't have it.
+  const layout = odd !== undefined && (drawn === 'wide' || drawn === 'direction') ? 'stamp' : drawn;
   const named = (name: string, inUnit: string | undefined) =>
     inUnit === undefined
       ? name
@@ -359,7 +474,9 @@ export function portalFile(seed: number, wholeDays?: number): PortalFile {
       ? 'column'
       : layout === 'direction'
         ? pick(['column', 'header'])
-        : pick(['header', 'header', 'header', 'header', 'cell', 'column']);
+        : oddity.beside === undefined
+          ? pick(['header', 'header', 'header', 'header', 'cell', 'column'])
+          : 'header';
   const unitCells = where === 'cell' ? ` ${unit}` : '';
   const headUnit = where === 'header' ? unit : undefined;
   const meterNumber = String(1_000_000_000 + Math.floor(random() * 900_000_000));
@@ -369,11 +486,29 @@ export function portalFile(seed: number, wholeDays?: number): PortalFile {
   const beforeNames = withMeter ? [pick(words.meter)] : [];
   const after = [...(where === 'column' ? [unit] : []), ...(withQuality ? [words.quality[1]] : [])];
   const afterNames = [...(where === 'column' ? [words.unit] : []), ...(withQuality ? [words.quality[0]] : [])];
-  const columns = (name: string) => named(pick(words[name as 'import' | 'export' | 'solar']), headUnit);
+  const columns = (name: string) => {
+    const word = pick(words[name as 'import' | 'export' | 'solar']);
+    return word.endsWith('_kWh') ? word.replace('kWh', headUnit ?? '').replace(/_$/, '') : named(word, headUnit);
+  };
   const rows: string[][] = [];
   let header: string[] = [];
-  const values = (i: number) =>
-    channels.map((channel) => `${print(channel, i, where !== 'cell' && chance(0.5))}${unitCells}`);
+  let dayKwh = 0;
+  const beside = (i: number) => {
+    const bought = Number((flows.import![i]! * perKwh).toFixed(places));
+    if (local(starts[i]!) % DAY_MS === 0) dayKwh = 0;
+    dayKwh += bought;
+    const value = {
+      'sum of the day': dayKwh,
+      'last year': bought * (0.5 + ((i * 37) % 100) / 100),
+      'the same again': bought,
+      'second meter': (i * stepMinutes) % 240 < 120 ? 1.4 * perKwh * (stepMinutes / 60) : 0,
+    }[oddity.beside!].toFixed(places);
+    return comma ? value.replace('.', ',') : value;
+  };
+  const values = (i: number) => [
+    ...channels.map((channel) => `${print(channel, i, where !== 'cell' && chance(0.5))}${unitCells}`),
+    ...(oddity.beside === undefined ? [] : [beside(i)]),
+  ];
   const starts = Array.from({ length: n }, (_, i) => startMs + i * stepMs);
 
   if (layout === 'wide') {
@@ -422,7 +557,8 @@ export function portalFile(seed: number, wholeDays?: number): PortalFile {
         ]);
       }
   } else {
-    const valueNames = channels.map(columns);
+    const besideNames = oddity.beside === undefined ? [] : [named(BESIDE[code]![oddity.beside], headUnit)];
+    const valueNames = [...channels.map(columns), ...besideNames];
     const numberOf = new Map<number, number>();
     const timeNames = {
       stamp: [pick(words.stamp)],
@@ -467,9 +603,10 @@ export function portalFile(seed: number, wholeDays?: number): PortalFile {
     seed,
     text: `${chance(0.3) ? '\uFEFF' : ''}${lines.join(end)}${end}`,
     zone,
-    manner: `${code}, ${layout}, ${dateForm}, ${stepMinutes} min, ${unit} in ${where}, ${channels.join('+')}${withMeter ? ', meter number' : ''}${newestFirst ? ', newest first' : ''}`,
+    manner: `${code}, ${layout}, ${dateForm}, ${stepMinutes} min, ${unit} in ${where}, ${channels.join('+')}${odd === undefined ? '' : `, ${odd === 'words' ? `"${bought}" beside "${sold}"` : (oddity.beside ?? 'unit changes')}`}${withMeter ? ', meter number' : ''}${newestFirst ? ', newest first' : ''}`,
     truthKwh: held,
     intervals: layout === 'wide' ? (rows.length * 1440) / stepMinutes : n,
+    mustAsk: oddity.changesUnit === true || (oddity.beside === 'second meter' && /h$/.test(unit)),
   };
 }
 
@@ -484,7 +621,9 @@ export interface PortalOutcome {
  * printed; a channel that the file doesn't have may only hold nothing.
  */
 export function readPortalFile(file: PortalFile): PortalOutcome {
-  return judge(parseIntervalData(file.text, { zone: file.zone }), file.truthKwh);
+  const data = parseIntervalData(file.text, { zone: file.zone });
+  if (!file.mustAsk || data.series === undefined) return judge(data, file.truthKwh);
+  return { verdict: 'wrong', why: 'read, where nothing but a question is right' };
 }
 
 /** Compares what was read with the truth. */

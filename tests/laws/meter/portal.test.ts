@@ -3,7 +3,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { parseIntervalData } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
-import { judge, portalFile, readPortalFile } from '../../support/portal-files.ts';
+import { judge, oddFile, portalFile, readPortalFile } from '../../support/portal-files.ts';
 
 const folder = new URL('../../../fixtures/portal/', import.meta.url);
 
@@ -17,6 +17,18 @@ describe('portal files', () => {
       if (verdict === 'asked') asked++;
     }
     expect(asked).toBeLessThanOrEqual(12);
+  });
+
+  test('of 240 odd ones none is read wrongly: words for the grid, energy beside the channels, a unit that changes', () => {
+    const asked = new Map<boolean, number>();
+    for (let seed = 1; seed <= 240; seed++) {
+      const file = oddFile(seed);
+      const { verdict, why } = readPortalFile(file);
+      expect(verdict, `seed ${seed}, ${file.manner}: ${why}`).not.toBe('wrong');
+      if (verdict === 'asked') asked.set(file.mustAsk, (asked.get(file.mustAsk) ?? 0) + 1);
+    }
+    expect(asked.get(true)).toBeGreaterThan(40);
+    expect(asked.get(false) ?? 0).toBeLessThanOrEqual(24);
   });
 
   test.each([

@@ -36,7 +36,7 @@ describe('a register beside a column of times', () => {
         `Zeit;${names}`,
         HOURS.map((label, i) => `${label};${comma(first[i]!)};${comma(second[i]!)}`),
       );
-    for (const names of ['Stand HT;Stand NT', 'HP index;HC index', 'Bezug;Lieferung'])
+    for (const names of ['Stand HT;Stand NT', 'HP index;HC index', 'Bezug;Netzbezug'])
       expect([['columns-unclear'], ['parts-unclear']]).toContainEqual(errors(text(names)));
     const columns = { import: [2, 3] };
     expect(total(text('Stand HT;Stand NT'), 'import', { columns, unit: 'kWh' })).toBeCloseTo(

@@ -131,6 +131,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'a last line as whole as the others',
     hint: 'download it again, or remove the last line',
   },
+  'unit-changes': {
+    expected: 'one unit from the first row to the last',
+    hint: 'split the file where the unit changes, and name both parts in the site file, each with its unit: { path: …, unit: kWh } and { path: …, unit: Wh }',
+  },
   'unit-implausible': {
     expected: 'a home of 200 to 100,000 kWh a year',
     hint: 'state the unit that the values are in, the printed one where it is right; in the site file: { path: …, unit: kWh }; "duskbank check" and "duskbank inspect" take --unit',

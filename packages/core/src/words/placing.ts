@@ -331,6 +331,14 @@ export const PLACING_WORDS = {
     data.beside === 'days-or-months'
       ? 'sums of days or months stand beside the interval data: left out'
       : `${data.stream} is there in steps of ${describeStep(data.finerMinutes)} and of ${describeStep(data.coarserMinutes)}: ${data.read === 'finer' ? 'the finer was read' : 'the coarser was read, for the finer covers less of the time'}`,
+  /** From a day on values are a thousand times as large, or as small: the unit changes within the file. */
+  'unit-changes': (data: {
+    readonly date: string;
+    readonly times: number;
+    readonly dailyKwhBefore: number;
+    readonly dailyKwhAfter: number;
+  }) =>
+    `from ${data.date} on values are ${data.times} times as large (${digits(data.dailyKwhBefore, 3)} kWh a day before, ${digits(data.dailyKwhAfter, 3)} after): the unit changes within the file`,
   /** Values that make no home’s year; a warning once stated. State `unit`. */
   'unit-implausible': ({
     why,

@@ -207,11 +207,20 @@ export const READING_WORDS = {
       | NoUseInSun
       | { readonly why: 'alike'; readonly columns: readonly string[]; readonly role: string }
       | { readonly why: 'no-energy' | 'own-header' }
+      | {
+          readonly why: 'left-over';
+          readonly columns: readonly { readonly column: string; readonly energyKwh: number }[];
+          readonly read: readonly string[];
+        }
       | { readonly why: 'unnamed'; readonly columnNumbers: readonly number[] },
   ) => {
     switch (data.why) {
       case 'alike':
         return `${data.columns.join(', ')} all look like ${data.role}: state \`columns\``;
+      case 'left-over': {
+        const left = data.columns.map(({ column, energyKwh }) => `${column} (${fourDigits(energyKwh)} kWh)`);
+        return `${left.join(', ')} ${left.length === 1 ? 'is' : 'are'} neither a copy nor a sum nor a part of what would be read (${data.read.join(', ')}): state \`columns\`, what each measures, or only those that count`;
+      }
       case 'no-energy':
         return 'no column holds an energy or a power';
       case 'no-use-in-sun':

@@ -16,6 +16,7 @@ import { settleParts } from './parts.ts';
 import { moveRepeatedHour } from './repeated-hour.ts';
 import { difference, findRunningTotals } from './running-totals.ts';
 import { chooseResolution, groupByLabels } from './steps.ts';
+import { asksUnitStep } from './unit-step.ts';
 import { checkYear, settleUnits } from './units.ts';
 import { holdAgainstZone } from './zone-evidence.ts';
 
@@ -102,7 +103,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
     for (const flag of series.estimated) if (flag !== ESTIMATED.no) count++;
     findings.add('estimated-by-source', 'warning', { estimated: count, intervals: axis.intervals }, { count });
   }
-  checkYear(series, units, options, findings);
+  if (!asksUnitStep(series, options, findings)) checkYear(series, units, options, findings);
   return { series, linesOf: (wanted) => linesOfLargest(wanted, first, grid, placed) };
 }
 

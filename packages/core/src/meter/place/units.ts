@@ -158,7 +158,7 @@ export function checkYear(
 }
 
 /** Whether what was read as bought is what was billed. */
-function isBilled({ importKwh }: IntervalSeries, { billedKwh }: ParseOptions): boolean {
+export function isBilled({ importKwh }: IntervalSeries, { billedKwh }: ParseOptions): boolean {
   if (billedKwh === undefined || importKwh === undefined) return false;
   let sum = 0;
   for (const kwh of importKwh) sum += kwh || 0;

@@ -17,6 +17,8 @@ export interface Plan {
   meter: number;
   quality: number[];
   cost: number;
+  /** Columns with a unit of energy that aren't read, though nobody said to leave them. */
+  dropped: readonly number[];
 }
 
 /** Decides which column is what, by the user's word, then by names, then by what the cells hold. */
@@ -44,19 +46,22 @@ export function planColumns(
         : [],
     ),
     cost: shape.header.findIndex((cell) => cell.skip === 'cost' && !cell.words.includes('rate')),
+    dropped: [],
   };
-  const values =
+  const found =
     options.columns !== undefined && Object.keys(options.columns).some((key) => isValueRole(key))
-      ? statedValues(shape, options.columns, findings)
+      ? { values: statedValues(shape, options.columns, findings), dropped: [] }
       : foundValues(
           shape,
           options,
           new Set([...taken, ...plan.types, plan.unit, plan.meter, ...plan.quality]),
           findings,
         );
+  const values = found?.values;
   if (values === undefined) return undefined;
   if (asksUnit(shape, values, options, findings)) return undefined;
   plan.values = values;
+  plan.dropped = found?.dropped ?? [];
   if (values.some((value) => value.own === true)) plan.unit = -1;
   for (const value of values)
     evidence.push(

@@ -15,6 +15,7 @@ import { StampReader } from '../table/stamps.ts';
 import { eachRow, type Table } from '../table/table.ts';
 import { type Block, NO_OFFSET, openBlock, widen } from './block.ts';
 import { maxColumn, type Plan, planColumns, sectionPlan } from './columns.ts';
+import { asksDropped } from './dropped.ts';
 import { addStreams } from './streams.ts';
 import type { TimePlan } from './time-columns.ts';
 
@@ -31,7 +32,7 @@ export function readLong(
   ];
   if (shape.decimalComma) evidence.push('decimals are written with a comma');
   const plan = planColumns(shape, options, findings, evidence);
-  if (plan === undefined) return undefined;
+  if (plan === undefined || asksDropped(table, shape, plan, findings)) return undefined;
   const reader = new RowReader(plan, table, shape, options, findings, evidence);
   eachRow(table.text, table.delimiter, table.quoted, (cells, line) => reader.read(cells, line));
   return reader.readings();

@@ -55,12 +55,18 @@ export function statedValues(shape: Shape, columns: ColumnMap, findings: Finding
   return bad ? undefined : values;
 }
 
+/** Columns to read, and those with a unit of energy that aren't. */
+export interface FoundValues {
+  readonly values: ValuePlan[];
+  readonly dropped: readonly number[];
+}
+
 export function foundValues(
   shape: Shape,
   options: ParseOptions,
   taken: ReadonlySet<number>,
   findings: FindingList,
-): ValuePlan[] | undefined {
+): FoundValues | undefined {
   const named: ValuePlan[] = [];
   const nameless: number[] = [];
   const others: number[] = [];
@@ -98,17 +104,16 @@ export function foundValues(
       const role = options.channel ?? 'import';
       if (options.channel === undefined)
         findings.add('channel-assumed', 'warning', { why: 'lone-column', column: columnName(shape, column) });
-      return [
-        {
-          column,
-          role,
-          weak: true,
-          unit: undefined,
-          cumulative: false,
-          part: undefined,
-          source: columnName(shape, column),
-        },
-      ];
+      const value: ValuePlan = {
+        column,
+        role,
+        weak: true,
+        unit: undefined,
+        cumulative: false,
+        part: undefined,
+        source: columnName(shape, column),
+      };
+      return { values: [value], dropped: [] };
     }
     findings.add(
       'columns-unclear',
@@ -147,8 +152,9 @@ function chooseValues(
   shape: Shape,
   options: ParseOptions,
   findings: FindingList,
-): ValuePlan[] | undefined {
-  const named = withoutVagueLoad(all);
+): FoundValues | undefined {
+  const sums = sumColumns(all, shape);
+  const named = withoutVagueLoad(all).filter((value) => !sums.includes(value));
   const has = (role: Role) => named.some((value) => value.role === role && !value.weak);
   // Beside gross solar, with neither import nor export named, "consumption" is what the home used.
   if (has('solar') && !has('import') && !has('export') && !has('load'))
@@ -158,6 +164,10 @@ function chooseValues(
         value.weak = false;
         value.gross = true;
       }
+  // What a German meter supplies goes to the home where nothing else is bought, and to the grid beside what is.
+  const supplied = named.filter((value) => value.role === 'import' && saysAny(value, shape, /\bsupplied\b/));
+  if (!has('export') && named.some((v) => v.role === 'import' && !v.weak && !supplied.includes(v)))
+    for (const value of supplied) value.role = 'export';
   if (options.channel !== undefined && named.length === 1 && named[0]!.weak) named[0]!.role = options.channel;
   const chosen: ValuePlan[] = [];
   for (const role of ['import', 'export', 'load', 'solar', 'net'] as const) {
@@ -225,7 +235,34 @@ function chooseValues(
     findings.add('columns-unclear', 'error', { why: 'no-energy' });
     return undefined;
   }
-  return chosen;
+  const dropped = all.filter(
+    (value) => isEnergy(value) && !value.cumulative && !chosen.includes(value) && !sums.includes(value),
+  );
+  return { values: chosen, dropped: dropped.map(({ column }) => column) };
+}
+
+/** Whether a column's name has one of some words. */
+function saysAny({ column }: ValuePlan, shape: Shape, words: RegExp): boolean {
+  return words.test(shape.header[column]!.words.join(' '));
+}
+
+/**
+ * Columns of what has come together so far in a day, a week or a month ("Summe Tag"), beside one of what each interval
+ * holds. Beside a register of the night, "total day" is the other register.
+ */
+function sumColumns(all: readonly ValuePlan[], shape: Shape): readonly ValuePlan[] {
+  if (all.some((value) => saysAny(value, shape, /\b(?:night|low|offpeak)\b/))) return [];
+  const isSum = (value: ValuePlan) => {
+    const words = shape.header[value.column]!.words;
+    return (
+      words.some((word) => /^(?:total|sum|so far)$/.test(word)) &&
+      words.some((word) => /^(?:day|daily|week|weekly|month|monthly)$/.test(word))
+    );
+  };
+  const home = (role: Role) => (role === 'load' || role === 'net' ? 'import' : role);
+  return all.filter(
+    (value) => isSum(value) && all.some((other) => home(other.role) === home(value.role) && !isSum(other)),
+  );
 }
 
 /** Columns of the same name that aren't filled by the same rows: two resolutions side by side. */

@@ -121,16 +121,16 @@ export function unitOf(text: string): Unit | undefined {
 }
 
 const EXPORT =
-  /\bto (?:the )?grid\b|\bexport(?:s|ed)?\b|\bfeed ?in\b|\bfeedin\b|\bsold\b|\bsurplus\b|\breturn(?:ed)?\b|\binjection\b|\breceived?\b|\breverse\b|\bsell ?back\b/;
+  /\bto (?:the )?grid\b|\bexport(?:s|ed)?\b|\bfeed ?in\b|\bfeedin\b|\bsold\b|\bsurplus\b|\breturn(?:ed)?\b|\binjection\b|\breceived?\b|\breverse\b|\bsell ?back\b|\bfed (?:back|in)\b/;
 const IMPORT =
-  /\bfrom (?:the )?grid\b|\bimport(?:s|ed)?\b|\bpurchase[ds]?\b|\bbought\b|\bdelivered\b|\bdelivery\b|\bforward\b|\bgrid consumption\b/;
+  /\bfrom (?:the )?grid\b|\bimport(?:s|ed)?\b|\bpurchase[ds]?\b|\bbought\b|\bdelivered\b|\bdelivery\b|\bsupplied\b|\bforward\b|\bgrid consumption\b/;
 const SOLAR = /\bsolar\b|\bpv\b|\bgenerat(?:ion|ed|or)\b|\bproduc(?:tion|ed)\b|\byield\b|\bphotovoltaics?\b|^gg$/;
 const LOAD = /\bload\b|\bhome\b|\bhouse(?:hold)?\b|\bbuilding\b|\bfacility\b|\bwhole\b/;
 const USE =
   /\busage\b|\bconsum(?:ption|ed)?\b|\buse[ds]?\b|\bdemand\b|\benergy\b|\belectric(?:ity)?\b|\bgrid\b|\bpower\b|^gc$|^cl$/;
 const COST = /\bcosts?\b|\bprice\b|\bamount\b|\bcharges?\b|\bbill(?:ed)?\b|\$|\busd\b|\baud\b|\bcredit\b/;
 const OTHER =
-  /\bperarea\b|\birradiance\b|\bselfuse\b|\bghi\b|\bdni\b|\btemp(?:erature)?\b|\bweather\b|\bhumidity\b|\baccount\b|\baddress\b|\bname\b|\bcustomer\b|\bgas\b|\btherms?\b|\bccf\b|\bwater\b|\bco2\b|\bcarbon\b|\bvoltage\b|\bvolts?\b|\bcurrent\b|\bamps?\b|\bfactor\b|\bkvar?h?\b|\breactive\b|\brate\b|\btariff\b|\bpercent\b|\bsoc\b|\bfrequency\b|\bmax(?:imum)?\b|\bmin(?:imum)?\b/;
+  /\bperarea\b|\birradiance\b|\bselfuse\b|\bprevious\b|\blast year\b|\bprior year\b|\bneighbou?rs?\b|\bforecast(?:ed)?\b|\bpredicted\b|\bghi\b|\bdni\b|\btemp(?:erature)?\b|\bweather\b|\bhumidity\b|\baccount\b|\baddress\b|\bname\b|\bcustomer\b|\bgas\b|\btherms?\b|\bccf\b|\bwater\b|\bco2\b|\bcarbon\b|\bvoltage\b|\bvolts?\b|\bcurrent\b|\bamps?\b|\bfactor\b|\bkvar?h?\b|\breactive\b|\brate\b|\btariff\b|\bpercent\b|\bsoc\b|\bfrequency\b|\bmax(?:imum)?\b|\bmin(?:imum)?\b/;
 /** Units of heat, gas and water: a value in them is no kWh. */
 const FOREIGN_UNIT = /\b(?:k|mm)?btu\b|\b[mg]j\b|\bkcal\b|\bm3\b|\bm³|\btherms?\b|\bccf\b|\bgal(?:lons?)?\b/;
 const PART =

@@ -6,13 +6,21 @@
 
 /** Phrases that mean something else than their words one by one; matched in a whole text. */
 const PHRASES: readonly (readonly [RegExp, string])[] = [
+  // "Net" is the grid in Dutch, Danish and Norwegian where a word of place stands before it (`aan net`, `til nettet`).
   [
-    /\b(?:aus|vom|vanuit|van) (?:dem |het )?(?:strom)?net[zt]?\b|\b(?:du|depuis le) reseau\b|\b(?:de|desde) la red\b|\bdalla rete\b|\bda rede\b|\bz sieci\b/g,
+    /\b(?:aus|vom|vanuit|uit|van|fra|fran) (?:dem |het |de |det )?(?:strom|el|stroom|elektriciteits)?(?:netz?|nett|nat)(?:et)?\b|\b(?:du|depuis le) reseau\b|\b(?:de|desde) la red\b|\bdalla rete\b|\bda rede\b|\bz sieci\b/g,
     'from grid',
   ],
   [
-    /\b(?:ins|naar het) (?:strom)?net[zt]?\b|\b(?:au|vers le|sur le) reseau\b|\b(?:a|hacia) la red\b|\b(?:alla|in) rete\b|\bpara a rede\b|\bdo sieci\b/g,
+    /\b(?:ins|ans|an das|in das|naar|aan|op|til|till|ud pa|ut pa|mot) (?:het |de |det )?(?:strom|el|stroom|elektriciteits)?(?:netz?|nett|nat)(?:et)?\b|\b(?:au|vers le|sur le) reseau\b|\b(?:a|hacia) la red\b|\b(?:alla|in) rete\b|\bpara a rede\b|\bdo sieci\b/g,
     'to grid',
+  ],
+  // Spanish registers print the active energy that comes in and goes out as `AE_kWh` and `AS_kWh`.
+  [/^ae(?= [km]?wh$)/g, 'import'],
+  [/^as(?= [km]?wh$)/g, 'export'],
+  [
+    /\b(?:voriges jahr|letztes jahr|ano anterior|annee precedente|anno precedente|vorig jaar|forrige ar)\b/g,
+    'previous',
   ],
   [/\bheures? creuses?\b|\bfora (?:de )?ponta\b/g, 'offpeak'],
   [/\bheures? pleines?\b|\bhoras? punta\b/g, 'peak'],
@@ -44,14 +52,16 @@ const WORDS: readonly (readonly [RegExp, string])[] = [
     'export',
   ],
   [
-    /^(?:ruck|rueck)(?:lief|speis)|^teruglever|^teruggelever|^invoeding|^injec|^injet|^inyec|^vertid|^excedent|^exportad|^exporte|^immess|^immiss|^eksport|^oddan|^inmat|^utmatad|^levereret|^salg$/,
+    /^(?:ruck|rueck)(?:lief|speis|gabe)|^abgabe$|^abgegeb|^netzabgabe|^verkauft?$|^teruglever|^teruggelever|^terugspijs|^invoeding|^ingevoed|^verkocht|^reinjec|^injec|^injet|^inyec|^vertid|^excedent|^exportad|^exporte|^immess|^immiss|^cedut|^vendut|^cedid|^vendid|^vendue?s?$|^revente|^eksport|^oddan|^wprowadz|^nadwyz|^inmat|^innmat|^utmat|^overskott|^overskud|^levereret|^salg$|^solgt$|^sald$/,
     'export',
   ],
   [
-    /^(?:netz|strom)?bezug|^(?:netz|strom)bezog|^bezogen|^afname|^soutir|^prelev|^preliev|^importad|^importe|^importiert|^pobran|^pobor|^inkop|^kopt$|^kjop/,
+    /^(?:netz|strom)?bezug|^(?:netz|strom)bezog|^bezogen|^(?:netz)?entnahme|^entnommen|^einkauf$|^gekauft$|^gekocht$|^(?:net)?afname|^afgenomen|^soutir|^prelev|^preliev|^importad|^importe|^importiert|^pobran|^pobor|^inkop|^kopt$|^kob(?:t|te)?$|^kjop|^aftag$|^comprad|^achetee?s?$|^acquistat/,
     'import',
   ],
-  [/^levering|^geleverd|^lieferung|^geliefert/, 'delivered'],
+  [/^levering|^geleverd|^levert$|^leveret$|^levererat?$|^levererad$|^entregad/, 'delivered'],
+  // A German meter delivers to the home where nothing else is bought, and to the grid beside what is.
+  [/^(?:strom|energie)?lieferung|^geliefert/, 'supplied'],
   [
     /^(?:strom|energie|gesamt|haus|el)*verbrauch|^(?:stroom|energie|elektra)*verbruik|^consom|^consum(?:o|i|os|ida|ido|ata|ato|ption|ed|ptie)$|^forbruk|^forbrug|^forbrukning|^zuzycie|^uttag/,
     'consumption',
@@ -83,6 +93,11 @@ const WORDS: readonly (readonly [RegExp, string])[] = [
   [/^(?:beginn|anfang|debut|inicio|inizio|aanvang|begintijd|startzeit|start(?:datum|tid|tijd))$/, 'start'],
   [/^(?:ende|fin|fine|fim|einde|eindtijd|endzeit|endzeitpunkt|slut|koniec)$/, 'end'],
   [/^(?:tag|jour|dia|giorno|dag|dzien)$/, 'day'],
+  [/^(?:woche|semaine|semana|settimana|uge|vecka|uke)$/, 'week'],
+  [/^(?:monat|mois|mes|mese|maand|maned|manad|miesiac)$/, 'month'],
+  [/^(?:tages|dag|dags)(?:summe|total|totaal|sum|summa)$/, 'day total'],
+  [/^(?:wochen|week|uge|vecko)(?:summe|total|totaal|sum|summa)$/, 'week total'],
+  [/^(?:monats|maand|maneds|manads)(?:summe|total|totaal|sum|summa)$/, 'month total'],
   [/^(?:wirkarbeit|energie|energia|energi|arbeit)$/, 'energy'],
   [/^(?:strom|elektrizitat|elektriciteit|electricite|electricidad|elettricita|eletricidade|stroom)$/, 'electricity'],
   [/^(?:wirkleistung|leistung|puissance|potencia|potenza|vermogen|effekt|moc)$/, 'power'],
@@ -96,10 +111,14 @@ const WORDS: readonly (readonly [RegExp, string])[] = [
     'estimated',
   ],
   [/^(?:gemessen|wahrer|mesuree?|medido|misurato|gemeten)$/, 'measured'],
-  [/^(?:summe|gesamt|insgesamt|somme|totale|totaal|suma|soma|summa|totaux)$/, 'total'],
+  [
+    /^(?:summe|sum|gesamt|gesamtsumme|endsumme|zwischensumme|insgesamt|somme|totale|totaal|suma|soma|summa|totaux)$/,
+    'total',
+  ],
   [/^(?:hochtarif|ht|hp|hoog|normaal)$/, 'high'],
   [/^(?:niedertarif|nt|hc|laag|dal|nachttarief)$/, 'low'],
-  [/^(?:netz|reseau|rete|rede|siec)$/, 'grid'],
+  [/^(?:netz|nettet|natet|elnet|elnettet|elnatet|stromnett|stromnettet|stromnetz|reseau|rete|rede|siec)$/, 'grid'],
+  [/^(?:vorjahr|vorjahres|fjor)$/, 'previous'],
   [/^(?:haus|haushalt|maison|casa|huis|hushall)$/, 'home'],
   [/^(?:batterie|bateria|batteria|batterij|speicher|akku|accu)/, 'battery'],
 ];
@@ -121,10 +140,15 @@ export function plainLetters(text: string): string {
     .replace(/[æÆ]/g, 'ae');
 }
 
+/** Dutch, Danish and Norwegian words of a meter: beside one of them "net" is the grid, and what is netted is "netto". */
+const NET_IS_GRID =
+  /\b(?:afname|\w*verbruik|\w*lever(?:ing|d|et)|invoeding|opwek\w*|stroom|elektra|forbru[gk]\w*|kobt?|kjop\w*|salg|solgt|eksport\w*)\b/;
+
 /** A text of lower-case words, those of other languages told in English. */
 export function inEnglish(text: string): string {
   let plain = /[^\x20-\x7e]/.test(text) ? plainLetters(text) : text;
   for (const [phrase, english] of PHRASES) plain = plain.replace(phrase, english);
+  if (NET_IS_GRID.test(plain)) plain = plain.replace(/\bnett?\b/g, 'grid');
   const words = plain.split(' ');
   const told = words.map((word) => WORDS.find(([form]) => form.test(word))?.[1] ?? word);
   if (told.length > 2 || (told.length === 2 && !told.some((word) => /^(?:date|time|hour|timestamp)$/.test(word))))

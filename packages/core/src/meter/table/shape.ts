@@ -107,7 +107,9 @@ export function findShape(table: Table, decimal: '.' | ',' | undefined, findings
     if (unit === undefined) continue;
     for (const { cells } of rows) numberCells.push((cells[c] ?? '').replace(/[A-Za-z ]+$/, ''));
     for (let k = header.length; k < classes.length; k++) header.push({ words: [] });
-    header[c] = { words: ['value'], role: 'import', weak: true, ...header[c], unit, unitInCells: true };
+    // A name that says what it measures says it of the value before the unit too.
+    const own = header[c]?.role === undefined ? { role: 'import' as const, weak: true } : {};
+    header[c] = { words: ['value'], ...header[c], ...own, unit, unitInCells: true };
   }
   const decimalComma = decimal === undefined ? usesDecimalComma(numberCells) : decimal === ',';
   return {

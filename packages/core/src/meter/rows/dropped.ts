@@ -1,0 +1,201 @@
+import type { FindingList } from '../findings.ts';
+import { Grow } from '../grow.ts';
+import { kwhPer } from '../kwh.ts';
+import type { Role } from '../readings.ts';
+import { readNumber, readWithUnit } from '../table/numbers.ts';
+import { columnName, type Shape } from '../table/shape.ts';
+import { eachRow, type Table } from '../table/table.ts';
+import type { Plan } from './columns.ts';
+
+/** Energy below this share of what is read is no channel that a bill would miss. */
+const LEAST_SHARE = 0.001;
+/** A relation between columns holds in this share of the rows; the rest are gaps, clock changes, corrections. */
+const IN_MOST = 0.98;
+/** A part is never above its whole, but for a reading that was corrected. */
+const IN_ALL = 0.999;
+/** Rows with energy, and as many without, that a sum is tried on, evenly over the file. */
+const MOST_ROWS = 600;
+/** Columns that a sum is looked for among: 3⁷ sums. */
+const MOST_SUMMED = 7;
+
+/** A column of numbers, kWh where its header says the unit, else as they are. */
+interface NumberColumn {
+  readonly column: number;
+  readonly values: Float64Array;
+  /** Half of the last decimal that it prints. */
+  readonly roundingKwh: number;
+  readonly role: Role | undefined;
+}
+
+/**
+ * Asks about columns of energy that are not read, where they hold what no other column tells: no copy of another, no
+ * sum or difference of others, no running total, no part of what the home takes. Such a column may be the export, or a
+ * second meter; left out in silence it would be missing from every bill.
+ *
+ * @returns whether it asked
+ */
+export function asksDropped(table: Table, shape: Shape, plan: Plan, findings: FindingList): boolean {
+  if (plan.dropped.length === 0) return false;
+  const columns = numbersOf(table, shape, plan);
+  const readColumns = new Set(plan.values.map(({ column }) => column));
+  const mostReadKwh = Math.max(...columns.filter((c) => readColumns.has(c.column)).map(sumOf));
+  const left = columns.filter(
+    (column) =>
+      plan.dropped.includes(column.column) &&
+      sumOf(column) > LEAST_SHARE * mostReadKwh &&
+      !isTold(
+        column,
+        columns.filter((other) => other !== column),
+        shape,
+      ),
+  );
+  if (left.length === 0) return false;
+  findings.add(
+    'columns-unclear',
+    'error',
+    {
+      why: 'left-over',
+      columns: left
+        .slice(0, 12)
+        .map((column) => ({ column: columnName(shape, column.column), energyKwh: sumOf(column) })),
+      read: plan.values.slice(0, 12).map(({ source }) => source),
+    },
+    { line: shape.headerLine, count: left.length },
+  );
+  return true;
+}
+
+/** All columns of numbers that may take part, row by row. */
+function numbersOf(table: Table, shape: Shape, plan: Plan): NumberColumn[] {
+  const { time } = plan;
+  const taken = new Set([time.stamp, time.time, time.index, time.end, time.endTime, plan.unit, plan.meter]);
+  const wanted = shape.classes.flatMap((kind, c) => {
+    const head = shape.header[c];
+    const other = head?.skip !== undefined && head.skip !== 'battery';
+    return kind === 'number' && !taken.has(c) && !other && head?.cumulative !== true ? [c] : [];
+  });
+  const columns = wanted.map((column) => ({ column, grow: new Grow(table.lines), decimals: 0 }));
+  const first = shape.rows[0]!.line;
+  eachRow(table.text, table.delimiter, table.quoted, (cells, line) => {
+    if (line < first || (cells[time.stamp] ?? '') === '') return;
+    for (const each of columns) {
+      const cell = cells[each.column] ?? '';
+      const { unit, unitInCells } = shape.header[each.column] ?? {};
+      const value = readNumber(cell, shape.decimalComma);
+      each.grow.push(
+        Number.isNaN(value) && unitInCells === true ? readWithUnit(cell, unit!, shape.decimalComma) : value,
+      );
+      each.decimals = Math.max(each.decimals, /[.,](\d+)\D*$/.exec(cell)?.[1]?.length ?? 0);
+    }
+  });
+  return columns.map(({ column, grow, decimals }): NumberColumn => {
+    const head = shape.header[column];
+    const factor = head?.unit !== undefined && /h$/.test(head.unit) ? kwhPer(head.unit, 3_600_000) : 1;
+    const values = grow.view().map((value) => value * factor);
+    const role = plan.values.find((value) => value.column === column)?.role;
+    return { column, values, roundingKwh: (0.5 * factor) / 10 ** decimals, role };
+  });
+}
+
+function sumOf({ values }: NumberColumn): number {
+  let sum = 0;
+  for (const value of values) sum += Math.abs(value) || 0;
+  return sum;
+}
+
+/** Whether what a column holds follows from the others. */
+function isTold(column: NumberColumn, others: readonly NumberColumn[], shape: Shape): boolean {
+  const words = shape.header[column.column]!.words.join(' ');
+  const direction = shape.header[column.column]!.role;
+  // What comes from the grid may be less than the home uses in every interval, for the sun gives the rest.
+  const mayBePart = direction === 'import' && !/\bgrid\b|\bimport\b|\bdelivered\b/.test(words);
+  return (
+    others.some(
+      (other) =>
+        isProportional(column, other) ||
+        isRunningTotal(column, other) ||
+        (isRunningTotal(other, column) && !fallsBack(other)),
+    ) ||
+    (mayBePart &&
+      others.some((other) => (other.role === 'import' || other.role === 'load') && isPart(column, other))) ||
+    isSum(column, others)
+  );
+}
+
+/** Whether one is the other in another unit, or the same again. */
+function isProportional({ values: a }: NumberColumn, { values: b }: NumberColumn): boolean {
+  let aa = 0;
+  let bb = 0;
+  let ab = 0;
+  for (let i = 0; i < a.length; i++) {
+    const product = a[i]! * b[i]!;
+    if (Number.isNaN(product)) continue;
+    aa += a[i]! * a[i]!;
+    bb += b[i]! * b[i]!;
+    ab += product;
+  }
+  return ab > 0 && ab * ab > 0.9995 * aa * bb;
+}
+
+/** Whether a column grows from row to row by what the other holds, but where it begins anew. */
+function isRunningTotal(total: NumberColumn, { values, roundingKwh }: NumberColumn): boolean {
+  const slack = 2 * total.roundingKwh + roundingKwh + 1e-9;
+  let pairs = 0;
+  let fits = 0;
+  for (let i = 1; i < values.length; i++) {
+    const step = total.values[i]! - total.values[i - 1]!;
+    if (Number.isNaN(step) || step === 0) continue;
+    pairs++;
+    if (Math.abs(step - values[i]!) <= slack || Math.abs(step - values[i - 1]!) <= slack) fits++;
+  }
+  return pairs >= 24 && fits >= 0.9 * pairs;
+}
+
+/** Whether a total begins anew within the file. */
+function fallsBack({ values }: NumberColumn): boolean {
+  for (let i = 1; i < values.length; i++) if (values[i]! < values[i - 1]!) return true;
+  return false;
+}
+
+function isPart({ values: part, roundingKwh }: NumberColumn, whole: NumberColumn): boolean {
+  const slack = roundingKwh + whole.roundingKwh + 1e-9;
+  let rows = 0;
+  let below = 0;
+  for (let i = 0; i < part.length; i++) {
+    if (!(part[i]! > 0)) continue;
+    rows++;
+    if (part[i]! <= whole.values[i]! + slack) below++;
+  }
+  return below >= IN_ALL * rows;
+}
+
+/** Whether a column is others added or taken off, as import less export, or what is above zero of that, in most rows. */
+function isSum(column: NumberColumn, others: readonly NumberColumn[]): boolean {
+  const { values } = column;
+  const filled: number[] = [];
+  const zero: number[] = [];
+  for (let i = 0; i < values.length; i++) if (!Number.isNaN(values[i]!)) (values[i] === 0 ? zero : filled).push(i);
+  const rows = [...evenly(filled), ...evenly(zero)];
+  const terms = others.slice(0, MOST_SUMMED);
+  const slack = column.roundingKwh + terms.reduce((sum, term) => sum + term.roundingKwh, 0) + 1e-9;
+  const mostMisses = (1 - IN_MOST) * rows.length;
+  for (let code = 0; code < 3 ** terms.length; code++) {
+    const signs = terms.map((_, k) => (Math.floor(code / 3 ** k) % 3) - 1);
+    if (signs.every((sign) => sign === 0)) continue;
+    let misses = 0;
+    for (const i of rows) {
+      let sum = 0;
+      for (let k = 0; k < terms.length; k++) if (signs[k] !== 0) sum += signs[k]! * terms[k]!.values[i]!;
+      const value = values[i]!;
+      if (!(Math.abs(sum - value) <= slack || Math.abs(Math.max(0, sum) - value) <= slack) && ++misses > mostMisses)
+        break;
+    }
+    if (misses <= mostMisses) return true;
+  }
+  return false;
+}
+
+function evenly(rows: readonly number[]): number[] {
+  const every = Math.max(1, Math.floor(rows.length / MOST_ROWS));
+  return rows.filter((_, k) => k % every === 0);
+}

@@ -1,0 +1,134 @@
+// Columns of energy beside the one that is read: the grid in other languages, sums of the day, a second meter, copies; and a
+// column whose unit changes on the way. What is left out in silence would be missing from every bill.
+import { describe, expect, test } from 'vitest';
+import { errors, HOURS, read, table, total } from '../../support/meter-tables.ts';
+
+/** What the home buys, sells and uses for heat, kWh an hour. */
+const bought = (i: number) => (i % 24 > 8 && i % 24 < 16 ? 0 : 0.2 + (i % 7) * 0.05);
+const sold = (i: number) => (i % 24 > 8 && i % 24 < 16 ? 0.9 + (i % 5) * 0.1 : 0);
+const heat = (i: number) => (i % 3 === 0 ? 1.5 : 0);
+const sum = (of: (i: number) => number) => HOURS.reduce((kwh, _, i) => kwh + of(i), 0);
+const rows = (header: string, ...columns: ((i: number) => number)[]) =>
+  table(
+    header,
+    HOURS.map((label, i) => [label, ...columns.map((of) => of(i).toFixed(3))].join(';')),
+  );
+
+describe('import and export beside each other', () => {
+  test.each([
+    'Forbrug kWh;Levering til net kWh',
+    'Forbrug kWh;Levering til nettet kWh',
+    'Afname van net kWh;Teruglevering aan net kWh',
+    'Verbruik kWh;Levering aan net kWh',
+    'Forbruk kWh;Levert til nett kWh',
+    'Förbrukning kWh;Produktion till nät kWh',
+    'Bezug kWh;Lieferung kWh',
+    'Bezug;Lieferung',
+    'Bezug kWh;Abgabe kWh',
+    'Soutirage kWh;Réinjection kWh',
+    'Energia prelevata kWh;Energia ceduta kWh',
+    'AE_kWh;AS_KWh',
+    'Energy used kWh;Fed back kWh',
+  ])('%s', (names) => {
+    const text = rows(`Start;${names}`, bought, sold);
+    const unit = /kwh/i.test(names) ? {} : { unit: 'kWh' as const };
+    expect(total(text, 'import', unit)).toBeCloseTo(sum(bought), 6);
+    expect(total(text, 'export', unit)).toBeCloseTo(sum(sold), 6);
+  });
+
+  test('a lone delivery is what the home buys, and "net" stays what is netted in English', () => {
+    expect(total(rows('Start;Lieferung kWh', bought), 'import')).toBeCloseTo(sum(bought), 6);
+    const net = read(rows('Start;Net kWh', (i) => bought(i) - sold(i))).series!;
+    expect(net.exportKwh!.reduce((a, b) => a + b, 0)).toBeCloseTo(sum(sold), 6);
+  });
+});
+
+describe('a column of energy that is not read', () => {
+  test.each(['Haushalt kWh;Wärmepumpe kWh', 'Import kWh;Foo kWh', 'Netzbezug kWh;Wirkarbeit kWh'])(
+    'is a question where it tells what no other does: %s',
+    (names) => {
+      const { findings, series } = read(rows(`Start;${names}`, bought, heat));
+      const asked = findings.find(({ code }) => code === 'columns-unclear');
+      expect(series).toBeUndefined();
+      expect(asked?.data).toMatchObject({ why: 'left-over', columns: [{ energyKwh: expect.closeTo(sum(heat), 6) }] });
+      const columns = { import: [2, 3] };
+      expect(total(rows(`Start;${names}`, bought, heat), 'import', { columns })).toBeCloseTo(
+        sum(bought) + sum(heat),
+        6,
+      );
+      expect(total(rows(`Start;${names}`, bought, heat), 'import', { columns: { import: 2 } })).toBeCloseTo(
+        sum(bought),
+        6,
+      );
+    },
+  );
+
+  test.each<[string, (i: number) => number]>([
+    ['nothing', () => 0],
+    ['the same again', bought],
+    ['the same in Wh', (i) => bought(i) * 1000],
+    ['a part of it', (i) => (bought(i) > 0.3 ? bought(i) / 2 : 0)],
+    ['import less export', (i) => bought(i) - sold(i)],
+    ['import and export together', (i) => bought(i) + sold(i)],
+  ])('is left out where it holds %s', (what, third) => {
+    const unit = what.endsWith('Wh') ? 'Wh' : 'kWh';
+    const text = rows(`Start;Import kWh;Export kWh;Energy ${unit}`, bought, sold, third);
+    expect(errors(text)).toEqual([]);
+    expect(total(text, 'import')).toBeCloseTo(sum(bought), 6);
+    expect(total(text, 'export')).toBeCloseTo(sum(sold), 6);
+  });
+
+  test('is not the meter where it sums the day', () => {
+    let day = 0;
+    const soFar = (i: number) => {
+      day = i % 24 === 0 ? bought(i) : day + bought(i);
+      return day;
+    };
+    for (const name of ['Summe Tag', 'Tagessumme', 'Day total', 'Total week'])
+      expect(total(rows(`Start;Verbrauch kWh;${name} kWh`, bought, soFar), 'import')).toBeCloseTo(sum(bought), 6);
+    // Registers of day and night are parts of one whole.
+    expect(total(rows('Start;Total day kWh;Total night kWh', bought, heat), 'import')).toBeCloseTo(
+      sum(bought) + sum(heat),
+      6,
+    );
+  });
+});
+
+describe('a unit that changes on the way', () => {
+  const home = (i: number) => 0.1 + (i % 24 > 17 ? 0.8 : 0) + (i % 7) * 0.03;
+  const text = (header: string, factor: (i: number) => number) =>
+    table(
+      header,
+      HOURS.map((label, i) => `${label};${(home(i) * factor(i)).toFixed(3)}`),
+    );
+
+  test.each([
+    ['Start;Usage kWh', 1000],
+    ['Start;Usage Wh', 0.001],
+  ])('is asked about: %s × %d', (header, factor) => {
+    const { findings, series } = read(text(header, (i) => (header.endsWith(' Wh') ? 1000 : 1) * (i < 96 ? 1 : factor)));
+    const asked = findings.find(({ code }) => code === 'unit-changes');
+    expect(series).toBeUndefined();
+    expect(asked?.data).toMatchObject({ date: '2026-01-09', times: factor });
+  });
+
+  test('is no less so where a unit is stated', () => {
+    expect(
+      errors(
+        text('Start;Usage', (i) => (i < 96 ? 1 : 1000)),
+        { unit: 'kWh' },
+      ),
+    ).toEqual(['unit-changes']);
+  });
+
+  test('is none where the home is left, or all but left', () => {
+    const left = text('Start;Usage kWh', (i) => (i < 96 ? 1 : 0));
+    expect(errors(left)).toEqual([]);
+    // High readings stay what they were.
+    const seldom = table(
+      'Start;Usage kWh',
+      HOURS.map((label, i) => `${label};${(i < 96 || i % 24 === 19 ? home(i) : 0.001).toFixed(3)}`),
+    );
+    expect(errors(seldom)).toEqual([]);
+  });
+});
