@@ -214,7 +214,12 @@ function readSheet(text: string): { sheet: SettingsSheet; bill: number } {
       schedules,
       dated: readDated(text),
     },
-    bill: number(/^these settings, (?:where they were found|judged apart \* or not) +([\d,.]+) /m),
+    // Where they save the same on the weeks they were found on, there is one row.
+    bill: number(
+      /^these settings, on the weeks/m.test(text)
+        ? /^these settings, on the weeks they were found on +([\d,.]+) /m
+        : /^these settings, tested on other weeks \* +([\d,.]+) /m,
+    ),
   };
 }
 

@@ -82,7 +82,7 @@ describe.each([
     expect(
       text
         .split('\n')
-        .find((line) => line.startsWith('these settings, judged apart'))!
+        .find((line) => line.startsWith('these settings, tested on other weeks'))!
         .split(/\s+/)
         .at(-1),
     ).toBe(sentence);

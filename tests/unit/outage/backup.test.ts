@@ -30,7 +30,7 @@ describe('the backup section', () => {
     expect([...island({}).loadKwh]).toEqual([1, 2, 3, 4]);
     expect([...island({}, plantOf({ reach: 0.5 })).loadKwh]).toEqual([0.5, 1, 1.5, 2]);
     expect([...island({}, plantOf({ reach: Float64Array.of(2, 1, 1, 9) })).loadKwh]).toEqual([1, 1, 1, 4]);
-    expect(island({}, plantOf({ reach: 0.5 })).basis).toBe('50 % of the metered load, no solar on the island');
+    expect(island({}, plantOf({ reach: 0.5 })).basis).toBe('50 % of the metered load, no solar while the grid is down');
   });
 
   test('solar counts only on the island’s side, and within the coupling limit', () => {

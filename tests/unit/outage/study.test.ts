@@ -197,7 +197,7 @@ describe('the outage study', () => {
 
   test('without a backup section all the load that the battery reaches is carried', () => {
     const told = outage(outageStudy({}), { floors: [0] });
-    expect(told.basis).toContain('the whole metered load, no solar on the island');
+    expect(told.basis).toContain('the whole metered load, no solar while the grid is down');
     expect(told.keepOn).toEqual([]);
     expect(told.played).toBeNull();
   });

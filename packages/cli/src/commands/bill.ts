@@ -26,7 +26,7 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   if (options.json) printJson(report);
   else if (options.csv) print(billCsv(report));
   else print(billText(report));
-  noteWarnings(report.warnings);
+  if (options.json || options.csv) noteWarnings(report.warnings);
 }
 
 /** The past beside what was charged, where that is asked for. */

@@ -6,26 +6,40 @@ import { heading, shortened, table, wrap } from './text.ts';
 type Line = BillReport['periods'][number]['lines'][number];
 
 const KINDS: [kind: Line['kind'][], words: string][] = [
-  [['energy'], 'energy'],
+  [['energy'], 'energy bought'],
   [['demand'], 'power'],
-  [['export', 'rebate', 'carry'], 'credits'],
-  [['fixed', 'minimum'], 'fixed and minimum'],
-  [['adjustment', 'tax', 'rounding'], 'riders and taxes'],
+  [['export'], 'energy sold'],
+  [['rebate', 'carry'], 'other credits'],
+  [['fixed'], 'fixed charges'],
+  [['minimum'], 'minimum bill'],
+  [['adjustment'], 'riders'],
+  [['tax'], 'taxes'],
+  [['rounding'], 'rounding'],
 ];
 
-/** Bills for people: one table a billing period, then what the parts come to, then the bills that the home got. */
+/** Bills for people: what they come to, whether they agree with those that the home got, then one table a billing period. */
 export function billText(report: BillReport): string {
-  const { currency, currencyDecimals: decimals } = report;
+  const { currency, currencyDecimals: decimals, periods } = report;
+  const bills = periods.length === 1 ? 'the bill comes' : `${periods.length} bills come`;
   const parts = [
-    `${heading(report.site)}\n${wrap(`Bills of the metered past on "${report.tariff}", in ${currency}.`)}`,
-    ...report.periods.map(({ start, end, days, fullDays, lines, total }) => {
+    [
+      heading(report.site),
+      heading(
+        `On "${report.tariff}" ${bills} to ${money(report.total, currency, decimals)}, ${periods[0]!.start} to ${periods.at(-1)!.end}: reckoned from the meter data, without a battery.`,
+      ),
+    ].join('\n'),
+    ...(report.actual === null ? [] : [actualText(report.actual, currency, decimals)]),
+    summary(report),
+    baselineLine(report),
+    ...(report.warnings.length === 0
+      ? []
+      : [report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n')]),
+    ...(periods.length < 2 ? [] : [byPeriod(report)]),
+    ...periods.map(({ start, end, days, fullDays, lines, total }) => {
       const cut = days < fullDays ? `, ${days} of ${fullDays} days: the data begin or end inside it` : `, ${days} days`;
       return `${heading(`${start} to ${end}`)}${cut}\n${lineTable(lines, total, decimals)}`;
     }),
-    summary(report),
-    baselineLine(report),
   ];
-  if (report.actual !== null) parts.push(actualText(report.actual, currency, decimals));
   return parts.filter((part) => part !== undefined).join('\n\n');
 }
 
@@ -44,7 +58,7 @@ function lineTable(lines: readonly Line[], total: number, decimals: number): str
     [
       { head: 'line' },
       { head: 'quantity', align: 'right' },
-      { head: '' },
+      { head: 'unit' },
       { head: 'rate', align: 'right' },
       { head: 'amount', align: 'right' },
     ],
@@ -84,6 +98,19 @@ function summary(report: BillReport): string {
   }
   rows.push(['all bills', fixed(report.total, decimals)]);
   return table([{ head: `${periods.length} bills` }, { head: currency, align: 'right' }], rows);
+}
+
+/** One row a bill, before the bills themselves. */
+function byPeriod({ periods, currency, currencyDecimals: decimals }: BillReport): string {
+  return table(
+    [{ head: 'bill from' }, { head: 'to' }, { head: 'days', align: 'right' }, { head: currency, align: 'right' }],
+    periods.map(({ start, end, days, fullDays, total }) => [
+      start,
+      end,
+      days < fullDays ? `${days} of ${fullDays}` : String(days),
+      fixed(total, decimals),
+    ]),
+  );
 }
 
 type Beside = NonNullable<BillReport['actual']>;

@@ -6,7 +6,7 @@ import { heading, table, wrap } from './text.ts';
 
 /** The report for people: dangers first, then what runs together, alone, never, and what the panel says. */
 export function circuitsText(report: CircuitsReport): string {
-  const parts = [heading(`${report.site}: what the battery can carry`)];
+  const parts = [`${heading(`${report.site}: what the battery can carry`)}\n${wrap(answer(report))}`];
   const medical = report.cautions.find((caution) => caution.code === 'medical');
   if (medical !== undefined) parts.push(wrap(`! ${medical.text}`, 80, '  '));
   const hazards = report.findings.filter((finding) => finding.severity === 'hazard');
@@ -20,11 +20,22 @@ export function circuitsText(report: CircuitsReport): string {
   const assumed = report.circuits.flatMap((circuit) => circuit.assumed.map((text) => `${circuit.name}: ${text}`));
   if (assumed.length > 0)
     parts.push(
-      `${heading('Taken because the file doesn’t say')}\n${[...assumed, ...report.output.assumed].map((text) => wrap(`- ${text}`, 80, '  ')).join('\n')}`,
+      `${heading('Taken because the site file doesn’t say')}\n${[...assumed, ...report.output.assumed].map((text) => wrap(`- ${text}`, 80, '  ')).join('\n')}`,
     );
   parts.push(panel(report), ways(report), siting(report));
   parts.push(otherCautions(report.cautions));
   return parts.join('\n\n');
+}
+
+/** Which circuits can be carried, in a sentence. */
+function answer({ circuits }: CircuitsReport): string {
+  const of = (verdict: CircuitsReport['circuits'][number]['verdict']) =>
+    circuits.filter((circuit) => circuit.verdict === verdict).map((circuit) => circuit.name);
+  const [alone, never] = [of('alone'), of('never')];
+  const parts = [`${of('together').length} of ${circuits.length} circuits run together`];
+  if (alone.length > 0) parts.push(`only with others off: ${alone.join(', ')}`);
+  if (never.length > 0) parts.push(`not at all: ${never.join(', ')}`);
+  return `${parts.join('; ')}. Estimates; for how long, see "duskbank outage".`;
 }
 
 function output(report: CircuitsReport): string {
@@ -39,14 +50,14 @@ function output(report: CircuitsReport): string {
     'one-leg': 'one 120 V output feeds both legs: no 240 V',
   }[out.arrangement];
   return wrap(
-    `Output: ${kva(out.continuousVa)} kVA continuous, ${kva(out.legVa)} kVA a leg, ${surge}; ${arrangement}. Together below draw at most ${kva(totals.togetherVa)} kVA (L1 ${kva(totals.legVa.L1)}, L2 ${kva(totals.legVa.L2)}), ${kva(totals.hardestStartVa)} kVA with the hardest start on top.`,
+    `Output: ${kva(out.continuousVa)} kVA continuous, ${kva(out.legVa)} kVA a leg, ${surge}; ${arrangement}. Those that run together draw at most ${kva(totals.togetherVa)} kVA (L1 ${kva(totals.legVa.L1)}, L2 ${kva(totals.legVa.L2)}), ${kva(totals.hardestStartVa)} kVA with the hardest start on top.`,
   );
 }
 
 const VERDICTS = [
   ['together', 'Runs together'],
-  ['alone', 'Runs alone: fits with something above it off'],
-  ['never', 'Never: more than the equipment gives'],
+  ['alone', 'Only with others above it off'],
+  ['never', 'Not at all: more than the equipment gives'],
 ] as const;
 
 /** What runs together, alone, never; a reason, where there is one, stands on the line below. */
@@ -72,12 +83,12 @@ function verdicts(report: CircuitsReport): string {
   }
   return table(
     [
-      { head: 'circuit, by order' },
+      { head: 'circuit' },
       { head: 'leg' },
       { head: 'kVA', align: 'right' },
-      { head: 'start', align: 'right' },
+      { head: 'kVA at\nstart', align: 'right' },
       { head: 'mean W', align: 'right' },
-      { head: 'order' },
+      { head: 'let go,\nhighest first' },
     ],
     rows,
   );
@@ -85,7 +96,7 @@ function verdicts(report: CircuitsReport): string {
 
 function tags(circuit: CircuitsReport['circuits'][number]): string {
   if (circuit.medical) return 'medical';
-  return circuit.neverShed ? 'never shed' : String(circuit.priority);
+  return circuit.neverShed ? 'never' : String(circuit.priority);
 }
 
 function panel(report: CircuitsReport): string {
@@ -140,11 +151,11 @@ function ways(report: CircuitsReport): string {
   const rows = report.ways.map((way) => [
     `${way.way === 'sub-panel' ? 'sub-panel' : 'whole panel'}${way.way === report.chosenWay ? ' (this site)' : ''}`,
     kva(way.loadVa),
-    way.fits ? 'yes' : `shed ${kva(way.toManageVa)}`,
+    way.fits ? 'yes' : `${kva(way.toManageVa)} kVA too much`,
     ...(report.medical
       ? []
       : [
-          way.units === null ? `over ${report.mostUnits} (maxUnits)` : String(way.units),
+          way.units === null ? `more than ${report.mostUnits}` : String(way.units),
           way.modulesPerUnit === null ? '' : String(way.modulesPerUnit),
         ]),
   ]);
@@ -158,7 +169,7 @@ function ways(report: CircuitsReport): string {
         ...(report.medical
           ? []
           : [
-              { head: `units, if full,\nfor ${hours(report.goalHours)}`, align: 'right' as const },
+              { head: `units to run all\nfor ${hours(report.goalHours)}, full`, align: 'right' as const },
               { head: 'modules\neach', align: 'right' as const },
             ]),
       ],

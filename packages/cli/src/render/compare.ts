@@ -3,30 +3,56 @@ import { csvCell } from '../io/output.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { carriedText, plantText, spanText } from './home.ts';
 import { fixed, hours, money, percent } from './numbers.ts';
-import { paybackText } from './payback.ts';
+import { paybackLine, paybackText } from './payback.ts';
 import { type Span, spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { MONTHS, stormLine } from './storm.ts';
 import { heading, table, wrap } from './text.ts';
 
-/** The report for people. What it means comes last, in one sentence: that is what stands above the next prompt. */
+/** The report for people: the answer with its limit and the table it comes from, then what stands behind them. */
 export function compareText(report: CompareReport): string {
-  const warnings = report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n');
+  // Who depends on power for somebody's health reads that first.
+  const [medical, warnings] = [true, false].map((about) =>
+    report.warnings
+      .filter(({ code }) => (code === 'medical-load') === about)
+      .map((warning) => wrap(`! ${warning.message}`, 80, '  ')),
+  ) as [string[], string[]];
   const span = spanOf(report.axis);
+  const payback = paybackLine(report);
   const parts = [
-    opening(report, span),
-    warnings,
+    [heading(report.site), ...medical, meaning(report, span), ...(payback === undefined ? [] : [payback])].join('\n'),
     strategyTable(report, span),
+    rowWords(report),
     settingsLine(report, span),
-    plannedSteps(report, span),
     boundLine(report, span),
+    opening(report, span),
+    warnings.join('\n'),
+    plannedSteps(report, span),
     wearTable(report, span),
     paybackText(report),
     stormText(report),
     wrap(HEALTH_CAUTION),
-    meaning(report, span),
   ];
   return parts.filter((part) => part !== undefined && part !== '').join('\n\n');
+}
+
+/** What each kind of row does, in the order of the table. */
+const ROW_WORDS: readonly [strategy: string, words: string][] = [
+  ['none', 'no battery'],
+  ['hold', 'kept full for an outage; its own draw is paid for'],
+  ['self-consumption', 'stores own solar that is left over, spends it at any time'],
+  ['window', 'full before the dear hours, spent in them'],
+  ['peak-shave', 'spent to keep the highest draw low'],
+  ['settings', 'what to enter on the box'],
+  ['rolling', 'plans again every hour from the past alone'],
+  ['optimum', 'the best there was, every interval known beforehand; nobody can run it'],
+];
+
+/** What the names in the table mean, of those that are in it and ours. */
+function rowWords(report: CompareReport): string {
+  const ours = ROW_WORDS.filter(([name]) => report.strategies.some((row) => row.strategy === name));
+  const rows = ours.map(([name, words]) => `${name}: ${words}`).join('. ');
+  return wrap(`${rows}. A full cycle spends the battery’s whole energy once, at a time or in parts.`);
 }
 
 function opening(report: CompareReport, { factor, words, note }: Span): string {
@@ -34,8 +60,7 @@ function opening(report: CompareReport, { factor, words, note }: Span): string {
   const throughService = (home: CompareReport['baseline']) =>
     `${money(factor * home.bill.total, currency, decimals)}, ${fixed(factor * home.importKwh, 0)} kWh bought, ${fixed(factor * home.exportKwh, 0)} kWh sold, highest draw ${fixed(home.peakImportKw, 1)} kW`;
   return [
-    heading(report.site),
-    wrap(`${spanText(report.axis)}; tariff "${report.tariff}".`),
+    wrap(`Data: ${spanText(report.axis)}; tariff "${report.tariff}".`),
     wrap(`Battery: ${plantText(report.plant)}`),
     wrap(`Without it, ${words}: ${throughService(baseline)}.`),
     ...(planned === null
@@ -63,9 +88,9 @@ function strategyTable(report: CompareReport, { factor, head }: Span): string {
           : fixed(factor * row.batterySavings, decimals),
       row.capturedShare === null ? '' : percent(row.capturedShare, 0),
       row.role === 'baseline' ? '' : fixed(factor * row.equivalentFullCycles, 0),
+      backup(row, (b) => b.worstMonth.p10, cap, missing),
       backup(row, (b) => b.weekdayEvenings.p10, cap, missing),
       backup(row, (b) => b.weekdayEvenings.median, cap, missing),
-      backup(row, (b) => b.median, cap, missing),
     ]),
   );
   const grid = table(
@@ -75,15 +100,15 @@ function strategyTable(report: CompareReport, { factor, head }: Span): string {
       { head: `saved\n${head}`, align: 'right' },
       { head: 'of\nbest', align: 'right' },
       { head: 'full\ncycles', align: 'right' },
-      { head: 'evening*\n9 in 10', align: 'right' },
-      { head: 'evening*\n1 in 2', align: 'right' },
-      { head: 'any hour\n1 in 2', align: 'right' },
+      { head: 'worst\nmonth *', align: 'right' },
+      { head: 'evening *\n9 in 10', align: 'right' },
+      { head: 'evening *\n1 in 2', align: 'right' },
     ],
     rows,
   );
   if (missing === 'unknown' && report.strategies.every((row) => row.backupHours === null))
     return `${grid}\n${wrap('* Hours of backup are unknown: solar isn’t metered, so what the home draws behind the meter isn’t known either. Metered solar, a list of circuits or "backup.load" in watts would tell.')}`;
-  return `${grid}\n${wrap(`* Hours of backup: at least this long in 9 of 10, or 1 of 2, outages that begin on a weekday evening (17 to 21 h) or at any hour. They carry ${report.backupBasis}; the reserve floor is released.`)}`;
+  return `${grid}\n${wrap(`* Hours of backup: at least this long in 9 of 10, or 1 of 2, outages that begin on a weekday evening (17 to 21 h); in each row’s worst month, 9 in 10. They carry ${report.backupBasis}; all that is held back is used.`)}`;
 }
 
 /** Rows that print the same figures are one: what else does the same stands under it, without them again. */
@@ -153,9 +178,19 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
   const seen =
     savings === null
       ? ''
-      : ` The one sheet found on all weeks saves ${money(factor * savings, report.currency, report.currencyDecimals)} ${words}, replayed on them, having seen them.`;
+      : `${fixed(factor * savings, report.currencyDecimals) === fixed(factor * row.batterySavings!, report.currencyDecimals) ? ' Found on all weeks and replayed on them, they save the same.' : ` Found on all weeks and replayed on them, having seen them, they save ${money(factor * savings, report.currency, report.currencyDecimals)} ${words}.`}`;
+  const beyond = report.strategies.filter(
+    (other) =>
+      other.role === 'rule' &&
+      !['hold', 'self-consumption'].includes(other.strategy) &&
+      (other.batterySavings ?? 0) > (row.batterySavings ?? 0),
+  );
+  const why =
+    beyond.length === 0
+      ? ''
+      : ` What saves more (${beyond.map((other) => other.strategy).join(', ')}) asks more of a box than this one can be told.`;
   return wrap(
-    `"${row.strategy}" is what to enter on the box${stated ? '' : ', the plainest since none is stated'}: odd weeks run with the settings found on the even ones, even weeks with those found on the odd ones.${seen} "duskbank settings" prints what to enter${row.inSample!.reserveByHand ? ', and at which dates the reserve is set by hand: these figures hold that' : ''}.`,
+    `"${row.strategy}" is for ${stated ? 'the box that is stated' : 'the plainest box, since none is stated'}: odd weeks run with the settings found on the even ones, even weeks with those found on the odd ones.${seen} "duskbank settings" prints what to enter${row.inSample!.reserveByHand ? ', and at which dates the reserve is set by hand: these figures hold that' : ''}.${why}`,
   );
 }
 
@@ -180,7 +215,7 @@ function boundLine(report: CompareReport, { factor, words }: Span): string | und
         : `Of best: nothing. Even with every interval known beforehand this battery costs at least ${possible} more ${words} than none (${proof}).`,
     );
   return wrap(
-    `Of best: share of ${possible} ${words}, the most that this battery could have saved with every interval known beforehand (${proof}). Nobody can know that; it shows what is left on the table.`,
+    `Of best: share of ${possible} ${words}, the most that this battery could have saved, with every interval known beforehand (${proof}).`,
   );
 }
 
@@ -205,13 +240,13 @@ function meaning(report: CompareReport, { factor, words }: Span): string {
   const left =
     best.backupHours === null
       ? ''
-      : ` and in ${MONTHS[best.backupHours.worstMonth.month - 1]}, the worst month, keeps${carriedText(report.carried)} ${report.carried === null ? 'the backed-up load ' : report.carried.circuits === report.carried.listed ? `the ${report.carried.circuits} listed circuits ` : ''}on for ${hours(best.backupHours.worstMonth.p10, report.capHours)} or more in 9 of 10 outages that begin on a weekday evening`;
+      : ` On weekday evenings in ${MONTHS[best.backupHours.worstMonth.month - 1]}, the worst month, it keeps${carriedText(report.carried)} ${report.carried === null ? 'the backed-up load ' : report.carried.circuits === report.carried.listed ? `the ${report.carried.circuits} listed circuits ` : ''}on for ${hours(best.backupHours.worstMonth.p10, report.capHours)} or more in 9 of 10 outages; "duskbank outage" tells the worst start.`;
   const judged = best.inSample === null ? '' : ', on weeks that its settings were not found on';
   const sentence =
     saved > 0
-      ? `Run as "${best.strategy}", the battery saves ${money(saved, report.currency, decimals)} ${words}${share}, ${against},${left} (modelled, not metered${judged}).`
-      : `${losing(best, report.medical)} costs ${money(-saved, report.currency, decimals)} more ${words}, ${against},${left} (modelled, not metered${judged}).`;
-  return heading(sentence.replace(',,', ',').replace(', (', ' ('));
+      ? `Run as "${best.strategy}", the battery saves ${money(saved, report.currency, decimals)} ${words}${share}, ${against} (modelled, not metered${judged}).${left}`
+      : `${losing(best, report.medical)} costs ${money(-saved, report.currency, decimals)} more ${words}, ${against} (modelled, not metered${judged}).${left}`;
+  return heading(sentence);
 }
 
 function losing({ strategy, inSample }: StrategyResult, medical: boolean): string {

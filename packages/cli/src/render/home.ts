@@ -1,9 +1,9 @@
 import type { AxisPart, CompareReport, PlantPart } from '@duskbank/core/study';
 import { fixed, hours } from './numbers.ts';
 
-/** `2025-01-01 to 2025-12-31, 365 days of 15 minutes, America/Denver` */
+/** `2025-01-01 to 2025-12-31, 365 days in steps of 15 minutes, America/Denver` */
 export function spanText({ firstDay, lastDay, localDays, stepMinutes, zone }: AxisPart): string {
-  return `${firstDay} to ${lastDay}, ${localDays} days of ${stepMinutes} minutes, ${zone}`;
+  return `${firstDay} to ${lastDay}, ${localDays} days in steps of ${stepMinutes} minutes, ${zone}`;
 }
 
 /** The battery in words: energy, power and what sets it, times at full power. */
@@ -12,9 +12,8 @@ export function plantText(plant: PlantPart): string {
   const added = modulesPerUnit > 0 ? ` with ${modulesPerUnit} added module${plural(modulesPerUnit)} each` : '';
   return (
     `${units} unit${plural(units)}${added}, ${fixed(plant.capacityKwh, 1)} kWh usable, ` +
-    `${fixed(plant.dischargeKw, 2)} kW out (set by the ${plant.dischargeSetBy}), ` +
-    `${fixed(plant.chargeKw, 2)} kW in (${plant.chargeSetBy}): ${hours(plant.hoursAtFullOutput)} at full ` +
-    `output, ${hours(plant.hoursToFill)} to fill. Reserve floor ${fixed(plant.floorKwh, 1)} kWh${plant.floorRises ? ', and more at dates' : ''}.`
+    `gives ${fixed(plant.dischargeKw, 2)} kW (set by the ${plant.dischargeSetBy}) for ${hours(plant.hoursAtFullOutput)} after losses, ` +
+    `takes ${fixed(plant.chargeKw, 2)} kW (${plant.chargeSetBy}), ${hours(plant.hoursToFill)} to fill from empty. Held back for outages: ${fixed(plant.floorKwh, 1)} kWh${plant.floorRises ? ', and more at dates' : ''}.`
   );
 }
 

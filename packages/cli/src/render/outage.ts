@@ -1,5 +1,5 @@
 import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage } from '@duskbank/core/study';
-import { otherCautions } from './cautions.ts';
+import { HEALTH_ASK, otherCautions } from './cautions.ts';
 import { carriedText } from './home.ts';
 import { countedTo, fixed, hours, money, percent, sharePercent } from './numbers.ts';
 import { MONTHS, monthList, stormLine } from './storm.ts';
@@ -13,8 +13,9 @@ export function outageText(report: OutageReport, full = false): string {
   const others = report.warnings.filter((warning) => warning.code !== 'circuits-above-meter');
   const told = (warnings: OutageReport['warnings']) =>
     warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n');
-  const parts = [heading(`${report.site}: when the grid fails`)];
-  if (medical !== undefined) parts.push(wrap(`! ${medical.text}`, 80, '  '));
+  const opening = [heading(`${report.site}: when the grid fails`)];
+  if (medical !== undefined) opening.push(wrap(`! ${medical.text}`, 80, '  '));
+  const parts = [[...opening, planOn(report, row)].join('\n')];
   if (outdrawn.length > 0) parts.push(told(outdrawn));
   parts.push(howLong(report, row, full), keepOn(report));
   const prices = report.medical ? '' : wishText(report);
@@ -37,19 +38,36 @@ export function outageText(report: OutageReport, full = false): string {
   }
   if (report.planned.length > 0) parts.push(planned(report));
   parts.push(assumed(report, full));
-  const cautions = otherCautions(report.cautions);
+  const cautions = [
+    otherCautions(report.cautions),
+    ...(medical === undefined ? [wrap(`! ${HEALTH_ASK}`, 80, '  ')] : []),
+  ].join('\n');
   parts.push(others.length > 0 ? `${told(others)}\n${cautions}` : cautions);
   return parts.join('\n\n');
 }
 
+/** The first figure: what to plan on, which stays true at the worst start; what is usual stands after it. */
+function planOn(report: OutageReport, row: StrategyOutage): string {
+  const cap = report.capHours;
+  const duty = report.storm?.duty ?? null;
+  const working =
+    duty === null
+      ? ''
+      : ` (${hours(duty.planningHours, cap)} with ${duty.circuits.map(({ circuit }) => circuit).join(' and ')} hard at work *)`;
+  const evenings = row.worstEvening === null || row.hours === null ? null : row.hours.weekdayEvenings.p10;
+  const usual = evenings === null ? '' : ` On 9 of 10 weekday evenings it lasts ${hours(evenings, cap)} or more.`;
+  return heading(
+    `Plan on ${hours(row.planningHours.hours, cap)}${working}: the worst start, ${when(row.planningHours)}, no sun, the battery worn to 80 % of its capacity.${usual}`,
+  );
+}
+
 /** What the answers rest on. */
 function assumed(report: OutageReport, full: boolean): string {
-  const lines = [`${sentence(report.basis)} ${sentence(report.transfer.note)}`];
+  const lines = [`${sentence(report.basis)} ${sentence(report.transfer.note)}${full ? '' : ' More: `--full`.'}`];
   if (report.capHours < LONGEST_HOURS)
     lines.push(
       `The data are short: hours are counted up to ${hours(report.capHours)}, and "${countedTo(report.capHours)}" may be longer.`,
     );
-  if (!full) lines.push('`--full`: tables by month, hour, length and reserve; one outage step by step.');
   return [heading('What is assumed'), ...lines.map((line) => wrap(line))].join('\n');
 }
 
@@ -59,7 +77,7 @@ const LONGEST_HOURS = 336;
 function worstWeekText({ worstWeek: week, capHours: cap }: OutageReport): string {
   if (week === null) return '';
   return wrap(
-    `The worst week, ${week.from} to ${week.to}: ${hours(week.p10, cap)} or more in 9 of 10 starts at any hour, ${hours(week.median, cap)} or more in half.`,
+    `Worst week, from ${week.from}: ${hours(week.p10, cap)} in 9 of 10 outages, ${hours(week.median, cap)} in half.`,
   );
 }
 
@@ -75,8 +93,8 @@ function wishText(report: OutageReport): string {
   const { wish, capHours: cap, currency, currencyDecimals } = report;
   if (wish === null) return '';
   const season =
-    report.storm?.months === null || report.storm === null ? 'starts' : `starts in ${monthList(report.storm.months)}`;
-  const what = `For ${hours(wish.hours)}${wish.stated ? '' : ' (no `goalHours` stated)'} in 9 of 10 ${season}`;
+    report.storm?.months === null || report.storm === null ? 'outages' : `outages in ${monthList(report.storm.months)}`;
+  const what = `For ${wish.stated ? `the ${hours(wish.hours)} asked for` : `${hours(wish.hours)} (no \`goalHours\` stated)`} in 9 of 10 ${season}`;
   const now = `, against ${hours(wish.now, cap)} now`;
   if (wish.reservePercent === null)
     return wrap(`${what}: not with this equipment, even full and with all that may be added to it${now}.`);
@@ -115,21 +133,24 @@ function howLong(report: OutageReport, row: StrategyOutage, full: boolean): stri
         [`on 9 of 10 in ${MONTHS[row.worstMonth!.month - 1]}, the worst month`, hours(row.worstMonth!.p10, cap), ''],
         ['on half of the weekday evenings, at least', hours(weekdayEvenings.median, cap), ''],
       );
-    else lines.push(['in 9 of 10 starts, at least', hours(allHours.p10, cap), 'no weekday evening in the data']);
+    else lines.push(['in 9 of 10 outages, at least', hours(allHours.p10, cap), 'no weekday evening in the data']);
     if (full || row.worstEvening === null)
       lines.push([
         'at half of all hours, at least',
         hours(allHours.median, cap),
         row.worstEvening !== null && allHours.median > weekdayEvenings.median ? 'flatters: noon counts too' : '',
       ]);
-    lines.push(['worst start, no sun, 80 % of capacity', hours(planning.hours, cap), when(planning)]);
+    // The page's first sentence says it already.
+    if (full) lines.push(['worst start, no sun, 80 % of capacity', hours(planning.hours, cap), when(planning)]);
     const duty = report.storm?.duty ?? null;
     if (duty !== null && duty.evenings !== null) {
       lines.push(
         ...(row.worstEvening === null
           ? []
           : [['9 of 10 evenings, circuits hard at work *', hours(duty.evenings.p10, cap), '']]),
-        ['worst start, and those at work *', hours(duty.planningHours, cap), 'a storm: no sun, 80 %'],
+        ...(full
+          ? [['worst start, and those at work *', hours(duty.planningHours, cap), 'a storm: no sun, 80 %']]
+          : []),
       );
     }
   }
@@ -137,7 +158,7 @@ function howLong(report: OutageReport, row: StrategyOutage, full: boolean): stri
   const working = report.storm?.duty ?? null;
   if (working !== null)
     goals.unshift(
-      `* ${working.circuits.map((each) => `${each.circuit} on ${sharePercent(each.share)} of the time (${watts(each.watts)})`).join(', ')}.`,
+      `* ${working.circuits.map((each) => `${each.circuit} on ${sharePercent(each.share)} of the time (${watts(each.watts)} on average)`).join(', ')}.`,
     );
   if (report.keepOn.length === 0)
     goals.push(
@@ -145,7 +166,14 @@ function howLong(report: OutageReport, row: StrategyOutage, full: boolean): stri
     );
   return [
     heading(`How long do I have${carriedText(report.carried, ' with ')}, run as "${report.headline}"?`),
-    table([{ head: 'if the power fails' }, { head: 'it lasts', align: 'right' }, { head: '' }], lines),
+    table(
+      [
+        { head: row.hours === null ? 'if the power fails' : 'if the power fails, battery as new' },
+        { head: 'it lasts', align: 'right' },
+        { head: '' },
+      ],
+      lines,
+    ),
     ...goals.map((line) => wrap(line)),
   ].join('\n');
 }
@@ -161,7 +189,7 @@ function goalLines(report: OutageReport): string[] {
     lines.push(`The ${hours(report.goal.hours)} asked for are met on ${met(report.goal)}.`);
   if (report.keepHours !== null && report.keepHours.allShare !== null)
     lines.push(
-      `The floor that is to keep ${hours(report.keepHours.hours)}, without sun, does so on ${met(report.keepHours)}.`,
+      `What is held back to keep ${hours(report.keepHours.hours)}, without sun, does so on ${met(report.keepHours)}.`,
     );
   return lines;
 }
@@ -191,12 +219,12 @@ function keepOn(report: OutageReport): string {
   const grid = table(
     [
       { head: 'keep on, from the top down' },
-      { head: 'all so far\nmean draw', align: 'right' },
+      { head: 'total W', align: 'right' },
       ...(evenings
         ? [
-            { head: 'worst\nevening', align: 'right' as const },
-            { head: '9 of 10\nevenings', align: 'right' as const },
-            { head: 'half of\nevenings', align: 'right' as const },
+            { head: 'worst evening', align: 'right' as const },
+            { head: '9 of 10', align: 'right' as const },
+            { head: 'half of them', align: 'right' as const },
           ]
         : report.medical
           ? []
@@ -204,10 +232,9 @@ function keepOn(report: OutageReport): string {
     ],
     rows,
   );
-  const notes = ['Each line keeps all above it on too.'];
-  if (report.keepOn.some((kept) => kept.sharesNeutral !== null))
-    notes.push('Two with "and" share a neutral: on or off together.');
-  notes.push('What isn’t listed doesn’t fit with them (`duskbank circuits`).');
+  const notes = ['Each line keeps on all above it, and the battery’s own draw.'];
+  if (report.keepOn.some((kept) => kept.sharesNeutral !== null)) notes.push('Two with "and" share a neutral.');
+  notes.push('What isn’t listed doesn’t fit (`duskbank circuits`).');
   if (report.medical) notes.push('How long fewer of them last isn’t told: plan with the worst start above.');
   if (report.keepOn.some((kept) => kept.needsSomebodyHome)) notes.push('* 0 h while nobody is home to switch over.');
   return `${head}\n${grid}\n${wrap(notes.join(' '))}`;
@@ -227,7 +254,7 @@ function played(report: OutageReport, outage: PlayedOutage): string {
   ]);
   const notes = [
     outage.darkBy === null
-      ? 'The island stays up.'
+      ? 'The lights stay on all through.'
       : outage.darkBy === 'empty'
         ? `Dark after ${hours(outage.darkAfterHours)}, empty.`
         : `Dark after ${hours(outage.darkAfterHours)}, overloaded.`,
@@ -265,14 +292,14 @@ function hourPrice(report: OutageReport): string {
   if (report.medical)
     return `${head}\n${wrap('No price is given: all of the battery is kept for the circuit that is life-supporting or medical, and no lower reserve is weighed against money.')}`;
   const next = report.nextHour;
-  const on = eveningsKnown(report) ? 'on 9 of 10 weekday evenings' : 'in 9 of 10 starts';
+  const on = eveningsKnown(report) ? 'on 9 of 10 weekday evenings' : 'in 9 of 10 outages';
   if (next === null || next.pricePerHour === null) {
     const why = report.frontier.some((point) => point.strategies.some((row) => row.savingsPerYear === null))
       ? 'savings are withheld'
-      : 'no higher reserve floor lasts longer';
+      : 'holding back more lasts no longer';
     return `${head}\n${wrap(`No price is given: ${why}.`)}`;
   }
-  const gained = fixed(next.hoursGained, 1);
+  const gained = fixed(next.hoursGained, 2);
   const text =
     next.costPerYear > 0
       ? `Keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} h longer ${on} and saves ${money(next.costPerYear, report.currency, decimals)} a year less: ${money(next.pricePerHour, report.currency, decimals)} a year for an hour.`
@@ -391,7 +418,7 @@ function reserve(report: OutageReport): string {
     }),
   ]);
   return [
-    heading('Reserve that each strategy leaves, kWh deliverable'),
+    heading('Reserve that each strategy leaves, kWh that reach the loads'),
     table(
       [
         { head: 'strategy' },
@@ -420,7 +447,7 @@ function frontier(report: OutageReport): string {
     ];
   });
   return [
-    heading(`Savings against hours, by reserve floor ("${report.headline}")`),
+    heading(`Savings against hours, by what is held back ("${report.headline}")`),
     ...(report.plant.floorRises
       ? [wrap('Each row keeps that much all year, and what the site keeps at dates above it, as the sheet does.')]
       : []),
@@ -440,7 +467,11 @@ function frontier(report: OutageReport): string {
       rows,
     ),
     ...(hasBound
-      ? [wrap('Best in hindsight (and "optimum" above): no dispatch saves more with that floor. Nobody reaches it.')]
+      ? [
+          wrap(
+            'Best in hindsight (and "optimum" above): nothing saves more that holds as much back. Nobody reaches it.',
+          ),
+        ]
       : []),
   ].join('\n');
 }
@@ -464,7 +495,7 @@ function howOften(report: OutageReport): string {
     const value = money(bestFloor.valuePerKwh, report.currency, report.currencyDecimals);
     const same = bestFloor.lowShare === bestFloor.highShare;
     lines.push(
-      `With a kWh not served worth ${value}, of the floors that last an hour or more on 9 of 10 weekday evenings ${percent(bestFloor.floorShare)} costs least` +
+      `With a kWh not served worth ${value}, of the reserves that last an hour or more on 9 of 10 weekday evenings ${percent(bestFloor.floorShare)} costs least` +
         (same
           ? ', and still does with half or twice as much at stake.'
           : `; ${percent(bestFloor.lowShare)} with half as much at stake, ${percent(bestFloor.highShare)} with twice.`),

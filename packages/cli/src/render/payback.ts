@@ -5,6 +5,27 @@ import { wrap } from './text.ts';
 
 type Life = NonNullable<NonNullable<CompareReport['payback']>['life']>;
 
+/** The payback and its limit in one line; what it rests on is {@link paybackText}'s. */
+export function paybackLine(report: CompareReport): string | undefined {
+  const { payback, currency, currencyDecimals: decimals, headline } = report;
+  if (payback === null) return undefined;
+  const { cost, years, life, verdict, recovered, validUntil } = payback;
+  const paid = money(cost, currency, decimals);
+  const under = payback.strategy === headline?.strategy ? '' : ` under "${payback.strategy}"`;
+  const on = payback.tariff === report.tariff ? '' : ` on "${payback.tariff}"`;
+  if (years !== null)
+    return wrap(
+      `${paid} come back in ${fixed(years, 1)} years${under}${on}, prices as now, ${life === null ? 'if it lasts that long' : 'within its stated life'}.`,
+    );
+  if (verdict === 'beyond-life')
+    return wrap(`${paid} do not come back within ${life === null ? '30 years' : 'its stated life'}, prices as now.`);
+  return wrap(
+    recovered === null
+      ? `It never pays back ${paid}, prices as now.`
+      : `No payback is claimed: what follows on the tariff’s end on ${validUntil} is not known.`,
+  );
+}
+
 /** Whether and when it pays back, over the tariff's scheduled life; nothing where there is no price. */
 export function paybackText(report: CompareReport): string | undefined {
   const { payback, currency, currencyDecimals: decimals, tariff: present } = report;

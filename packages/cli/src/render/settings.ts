@@ -8,26 +8,33 @@ import { heading, table, wrap } from './text.ts';
 
 const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
-/** The sheet to enter on the box, then what it comes to. The answer in one sentence stands last. */
+/** The sheet to enter on the box and what it saves, then what is done by hand and what it all rests on. */
 export function settingsText(report: SettingsReport): string {
+  // What box the sheet is for bounds all of it.
+  const [assumedBox, others] = [true, false].map((about) =>
+    report.warnings
+      .filter(({ code }) => (code === 'controller-assumed') === about)
+      .map((warning) => wrap(`! ${warning.message}`, 80, '  ')),
+  ) as [string[], string[]];
   const parts = [
-    heading(`${report.site}: what to enter on the box`),
+    heading(`${report.site}: what to enter on the box, the battery’s own controller`),
     ...report.cautions
       .filter((caution) => caution.code === 'medical')
       .map((caution) => styled('bold', wrap(`! ${caution.text}`, 80, '  '))),
     triedText(report),
-    report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'),
     always(report),
     schedules(report),
+    meaning(report),
+    assumedBox.join('\n'),
     byHand(report),
     wrap(
-      `For tariff "${report.tariff}". Times are the home’s clock (${report.axis.zone}), daylight saving followed; percentages are of the ${kwh(report.plant.capacityKwh)} usable. A box that counts them of another capacity needs the same kWh.`,
+      `For tariff "${report.tariff}". Times are the home’s clock (${report.axis.zone}), daylight saving followed; percentages are of the ${kwh(report.plant.capacityKwh)} usable. A box that counts from another capacity: enter the percentage that gives the same kWh.`,
     ),
     checks(report),
     outcome(report),
     lightsText(report),
+    others.join('\n'),
     wrap(HEALTH_CAUTION),
-    meaning(report),
   ];
   return parts.filter((part) => part !== undefined && part !== '').join('\n\n');
 }
@@ -47,7 +54,7 @@ function triedText(report: SettingsReport): string | undefined {
   const carry = first!.discharge === null ? '' : `, carries load ${windowText(first!.discharge)}`;
   const set = `Your box, as it is set now (${charge}${carry}${more.length === 0 ? '' : ', and more at other times'}, keeps ${tried.sheet.reservePercent} %),`;
   const lasts = (h: number | null) =>
-    h === null ? '' : `, and keeps the backed-up load on for ${hours(h)} or more in 9 of 10 starts`;
+    h === null ? '' : `, and keeps the backed-up load on for ${hours(h)} or more in 9 of 10 outages`;
   if (tried.savings === null || inSample.savings === null)
     return wrap(`${set} has no saving given: ${report.savingsWithheld}.`);
   const cash = (value: number) => money(factor * Math.abs(value), currency, decimals);
@@ -75,7 +82,7 @@ function always(report: SettingsReport): string {
           `${sheet.reservePercent} %`,
           reserve.heldKwh === 0
             ? 'nothing is held back'
-            : `${kwh(reserve.heldKwh)}, of which ${kwh(reserve.deliverableKwh)} reach loads`,
+            : `${kwh(reserve.heldKwh)}; ${fixed(reserve.deliverableKwh, 1)} after losses and minimum`,
         ],
         sheet.gridChargeKw === 0
           ? ['charging from the grid', 'off', 'the site forbids it']
@@ -137,11 +144,11 @@ function yearLine({ on, what, dated, months, hours: shift }: YearEntry, report: 
     case 'reserve':
       return datedLine(sheet.dated[dated!]!);
     case 'storm-season':
-      return `${monthsText(months!)}, the site’s storm months: on a storm warning set the reserve to 100 %, and back to ${sheet.reservePercent} % when it is over. No figure here holds that.`;
+      return `${monthsText(months!)}, the site’s storm months: on a storm warning set the reserve to 100 %, and back to ${sheet.reservePercent} % when it is over. Not in the figures.`;
     case 'full-charge':
-      return `${monthsText(months!)}: once a week, or as often as its maker asks, let the box charge to 100 %${sheet.gridChargeKw > 0 ? ' for a night' : ' on a sunny day, by setting the reserve to 100 % for it'}. Else it isn’t full for up to ${fullCharge.longestDays} days on end, and what it shows drifts, most of all with lithium iron phosphate (common practice; ask the maker). In no figure here.`;
+      return `${monthsText(months!)}: once a week, or as often as its maker asks, let the box charge to 100 %${sheet.gridChargeKw > 0 ? ' for a night' : ' on a sunny day, by setting the reserve to 100 % for it'}. Else it isn’t full for up to ${fullCharge.longestDays} days on end, and what it shows drifts, most of all with lithium iron phosphate (common practice; ask the maker). Not in the figures.`;
     case 'clock-change':
-      return `${on}, the clock goes ${shift! > 0 ? 'forward' : 'back'} by ${hours(Math.abs(shift!))}: look whether the box’s clock has followed.`;
+      return `When the clock goes ${shift! > 0 ? 'forward' : 'back'} by ${hours(Math.abs(shift!))}, first on ${on}: look whether the box’s clock has followed.`;
     case 'prices':
       return `${on}, other prices hold as far as the tariff’s file says: run this again with them.`;
   }
@@ -160,7 +167,7 @@ function checks(report: SettingsReport): string {
         ]
       : []),
     ...(sheet.reservePercent < 100 && sheet.reservePercent > 0
-      ? [`Does it stop to carry load at ${sheet.reservePercent} %?`]
+      ? [`Does it stop carrying load at ${sheet.reservePercent} %?`]
       : []),
     'Does its clock show the home’s time?',
   ];
@@ -176,8 +183,8 @@ function lightsText(report: SettingsReport): string | undefined {
     const wear = lights.wearCounted ? ', what a fuller battery ages more counted in' : '';
     lines.push(
       more > 0.05
-        ? `These settings keep the backed-up load on for ${hours(lights.hours)} or more in 9 of 10 starts at any hour. That is ${hours(more)} more than the cheapest, for ${money(lights.givenUpPerYear, currency, decimals)} a year${wear}: up to ${money(lights.mostPerYear, currency, decimals)} counts as a tie, and a tie goes to the lights.`
-        : `These settings keep the backed-up load on for ${hours(lights.hours)} or more in 9 of 10 starts at any hour. No others of at most ${money(lights.mostPerYear, currency, decimals)} a year more last longer${wear}.`,
+        ? `These settings keep the backed-up load on for ${hours(lights.hours)} or more in 9 of 10 outages at any hour. That is ${hours(more)} more than with the cheapest settings, for ${money(lights.givenUpPerYear, currency, decimals)} a year${wear}: between settings within ${money(lights.mostPerYear, currency, decimals)} a year those that keep the lights on longest are taken.`
+        : `These settings keep the backed-up load on for ${hours(lights.hours)} or more in 9 of 10 outages at any hour. No others of at most ${money(lights.mostPerYear, currency, decimals)} a year more last longer${wear}.`,
     );
   }
   if (fullCharge.longestDays > 1 && sheet.reservePercent < 100)
@@ -296,23 +303,25 @@ function outcome(report: SettingsReport): string {
       ['no battery', total(report.baseline), ''],
       ...(report.tried === null ? [] : [['the box as it is set now', total(report.tried), saved(report.tried)]]),
       ...(total(expected) === total(inSample)
-        ? [['these settings, judged apart * or not', total(expected), saved(expected)]]
+        ? [['these settings, tested on other weeks *', total(expected), saved(expected)]]
         : [
-            ['these settings, judged apart *', total(expected), saved(expected)],
-            ['these settings, where they were found', total(inSample), saved(inSample)],
+            ['these settings, tested on other weeks *', total(expected), saved(expected)],
+            ['these settings, on the weeks they were found on', total(inSample), saved(inSample)],
           ]),
-      ...(rolling === null ? [] : [['"rolling", a yardstick **', total(rolling), saved(rolling)]]),
+      ...(rolling === null ? [] : [['"rolling", a cleverer controller **', total(rolling), saved(rolling)]]),
     ],
   );
   return [
     grid,
     ...(note === undefined ? [] : [wrap(note)]),
-    wrap('* Odd weeks run with what was found on the even ones, even weeks with what was found on the odd ones.'),
+    wrap(
+      `* Odd weeks run with what was found on the even ones, even weeks with what was found on the odd ones.${total(expected) === total(inSample) ? ' On the weeks they were found on they save the same.' : ''}`,
+    ),
     ...(rolling === null
       ? []
       : [
           wrap(
-            `** A controller that plans again every hour from the past alone, no promise: ${lost >= 0 ? 'these settings leave' : 'these settings get'} ${money(Math.abs(lost), report.currency, decimals)} ${words} ${lost >= 0 ? 'of what it gets' : 'more'}.`,
+            `** Plans again every hour from the past alone; no promise that a box can. It would save ${money(Math.abs(lost), report.currency, decimals)} ${words} ${lost >= 0 ? 'more' : 'less'}.`,
           ),
         ]),
   ].join('\n');

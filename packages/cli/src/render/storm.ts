@@ -22,7 +22,7 @@ export function stormLine(
         : `full after ${hours(storm.fillHours)} at most`;
   const cold =
     storm.tooColdMonths === undefined ? '' : `, but not in ${monthList(storm.tooColdMonths)}: too cold to charge`;
-  const season = storm.months === null ? 'starts' : `starts in ${monthList(storm.months)}`;
+  const season = storm.months === null ? 'outages' : `outages in ${monthList(storm.months)}`;
   const carries =
     storm.hours === null
       ? `${hours(storm.planningHours, cap)} at the worst (no sun, 80 % of capacity)`

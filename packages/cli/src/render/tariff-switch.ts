@@ -6,7 +6,7 @@ import { spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { heading, shortened, table, wrap } from './text.ts';
 
-/** The homeowner who wonders about switching: today, the tariffs, the steps, what stays, one sentence. */
+/** The homeowner who wonders about switching: the answer, the tariffs, the steps, then today's bills and what it rests on. */
 export function switchText(report: TariffSwitchReport): string {
   const { tariffSwitch, currency, currencyDecimals: decimals } = report;
   const span = spanOf(report.axis);
@@ -14,13 +14,7 @@ export function switchText(report: TariffSwitchReport): string {
   const planned = report.plannedSolar !== null;
   const payback = paybackText(report);
   const parts = [
-    [
-      heading(report.site),
-      wrap(`${spanText(report.axis)}; money in ${currency}.`),
-      ...(span.note === undefined ? [] : [wrap(span.note)]),
-      wrap(`Battery: ${plantText(report.plant)}`),
-    ].join('\n'),
-    today(report, (value) => fixed(value, decimals)),
+    [heading(report.site), heading(tariffSwitch.conclusion)].join('\n'),
     [
       heading(`The tariffs, over the same past: ${currency} ${span.words}`),
       table(
@@ -61,7 +55,12 @@ export function switchText(report: TariffSwitchReport): string {
       span,
     ),
     ...(payback === undefined ? [] : [payback]),
-    heading(tariffSwitch.conclusion),
+    today(report, (value) => fixed(value, decimals)),
+    [
+      wrap(`Data: ${spanText(report.axis)}; money in ${currency}.`),
+      ...(span.note === undefined ? [] : [wrap(span.note)]),
+      wrap(`Battery: ${plantText(report.plant)}`),
+    ].join('\n'),
   ];
   if (report.warnings.length > 0)
     parts.push(report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'));

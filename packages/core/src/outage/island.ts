@@ -99,7 +99,7 @@ export function islandOf(options: IslandOptions): Island {
   const solarLimitKwh = (backup.solarLimitKw ?? Number.POSITIVE_INFINITY) * axis.stepHours;
   const solar = onIsland ? solarKwh.map((kwh) => Math.min(kwh, solarLimitKwh)) : new Float64Array(axis.intervals);
   const { fadeShare = 0, gaugeShare = 0 } = backup.margin ?? {};
-  const notes = [load.basis, onIsland ? 'solar on the island' : 'no solar on the island'];
+  const notes = [load.basis, onIsland ? 'its own solar running too' : 'no solar while the grid is down'];
   if (fadeShare > 0) notes.push(`${percent(fadeShare)} of capacity lost to age`);
   if (gaugeShare > 0) notes.push(`a gauge that may read ${percent(gaugeShare)} too high`);
   if (splitLegs)

@@ -190,7 +190,7 @@ export function measuredLoad(
     doubts.push(`${axis.stepMinutes}-minute data hide the 15-minute maximum, which is higher than this`);
   if ((axis.intervals * axis.stepHours) / 24 < 365) doubts.push('less than a year of data');
   if (options.hasSolar)
-    doubts.push('the section doesn’t permit this where the service has solar or peak shaving: for comparison only');
+    doubts.push('NEC 220.87 doesn’t permit this where the service has solar or peak shaving: for comparison only');
   return { maximumKw, interval, totalVa, amps: totalVa / 240, doubts };
 }
 

@@ -132,7 +132,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     ...studyParts(study),
     tariff: home.tariff.name,
     ...moneyParts(home.tariff),
-    basis: `modelled, not metered: carrying ${island.basis}; reserve floor released, shutdown level kept; an outage may start in any interval of the data`,
+    basis: `modelled, not metered: carrying ${island.basis}; all that is held back is used; an outage may start in any interval of the data`,
     medical,
     solarOnIsland: island.solarKwh.some((kwh) => kwh > 0),
     cautions: cautionsFor({ medical, panels: false }),
@@ -423,7 +423,7 @@ function transferOf(study: Study): OutageReport['transfer'] {
   const pause =
     transfer.seconds === undefined
       ? 'how long it takes isn’t stated'
-      : `the lights are out for ${transfer.seconds} s first; a computer needs a supply of its own to bridge that`;
+      : `the lights are out for ${transfer.seconds} s first; a computer needs its own supply to bridge that`;
   if (transfer.kind === 'automatic') return { kind: 'automatic', note: `changes over by itself: ${pause}` };
   const away = transfer.away;
   const when =

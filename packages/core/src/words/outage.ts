@@ -101,7 +101,7 @@ export type CircuitWords = typeof CIRCUIT_WORDS;
 export const CAUTION_WORDS = {
   /** A circuit is life-supporting or medical: it needs a plan of its own. */
   medical: () =>
-    'Life-supporting equipment needs its own plan: the maker’s battery, the utility’s medical list, a place to go. ' +
+    'Life-supporting equipment needs its own plan: the maker’s battery, the utility’s list of homes with medical equipment, a place to go. ' +
     'Never this battery alone. No chance of lasting is given for it.',
 
   /** Transfer equipment can kill: it is for licensed people. */
@@ -111,7 +111,7 @@ export const CAUTION_WORDS = {
 
   /** A generator beside the battery. */
   generator: () =>
-    'A generator beside the battery: one source at a time, outdoors, away from windows (carbon monoxide).',
+    'With a generator too: one source at a time, outdoors, away from windows (carbon monoxide).',
 
   /** What was on comes back on with the power. */
   'power-returns': () => 'Switch off ranges, irons and heaters: they come back on with the power.',
