@@ -90,6 +90,6 @@ test('both ways within an interval: both screens print the baseline and the bill
     `Netted within each interval, as "duskbank compare" has it: USD 1,259.87, USD ${more} less.`,
   );
   const words = `makes the baseline USD 1,259.87; billed on both readings, the same past costs USD ${bill.total.toLocaleString('en-US')}, USD ${more} more`;
-  expect(inOneLine(printed.stderr)).toContain(words);
+  expect(inOneLine(printed.stdout)).toContain(words);
   expect(inOneLine(duskbank(['compare', 'site.json'], folder).stdout)).toContain(words);
 });

@@ -276,7 +276,7 @@ describe('bill --actual-from-file', () => {
 
   test('prices in cents are known by it', () => {
     const run = duskbank(['bill', 'site.json', '--actual-from-file'], home(16));
-    expect(run.stderr).toContain('"evening" is USD 48 a kWh');
+    expect(run.stdout.replace(/\s+/g, ' ')).toContain('"evening" is USD 48 a kWh');
     expect(run.stdout.replace(/\s+/g, ' ')).toContain('find out why before you rely on any saving');
   });
 

@@ -170,7 +170,7 @@ describe('a site that states everything', () => {
       'too cold to charge before it',
       'no charging in Jan, Feb, Mar, Nov and Dec',
       'notice is too short to fill up',
-      'The floor that is to keep 4.0 h, without sun, does so on',
+      'What is held back to keep 4.0 h, without sun, does so on',
       '0 h while nobody is home',
       'no sun:',
     ])

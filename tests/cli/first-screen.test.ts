@@ -1,0 +1,33 @@
+import { join } from 'node:path';
+import { expect, test } from 'vitest';
+import { copyOf, duskbank, ROOT } from './support.ts';
+
+/** Who reads no further than a terminal's first screen has the answer and its limit. */
+test.each([
+  [
+    'compare',
+    [],
+    /the battery saves USD [\d.]+ a year, \d+ % of the bill[^.]*modelled, not metered/,
+    /on for [\d.]+ h or more/,
+  ],
+  [
+    'compare',
+    ['--tariff', join(ROOT, 'fixtures/tariffs/three-windows-two-seasons.json')],
+    /"Evening Saver" is the best/,
+    /modelled, not metered/,
+  ],
+  ['outage', [], /Plan on [\d.]+ h \(\d+ min with .* hard at work/, /no sun, the battery worn to 80 %/],
+  ['settings', [], /reserve for an outage/, /saves USD [\d.]+ a year.*modelled, not metered.*plainest box/],
+  ['bill', [], /12 bills come to USD 1,259\.87/, /reckoned from the meter data, without a battery/],
+  ['circuits', [], /9 of 11 circuits run together/, /Estimates/],
+])('%s answers in its first 25 lines, before any warning', (command, more, answer, limit) => {
+  const run = duskbank([command, 'site.json', ...more], copyOf('demo'));
+  expect(run).toMatchObject({ status: 0, stderr: '' });
+  const first = run.stdout.split('\n').slice(0, 25);
+  const text = first.join(' ');
+  expect(text).toMatch(answer);
+  expect(text).toMatch(limit);
+  const warning = first.findIndex((line) => line.startsWith('!'));
+  const before = (warning === -1 ? first : first.slice(0, warning)).join(' ');
+  expect(before).toMatch(answer);
+});
