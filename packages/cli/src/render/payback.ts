@@ -13,10 +13,13 @@ export function paybackLine(report: CompareReport): string | undefined {
   const paid = money(cost, currency, decimals);
   const under = payback.strategy === headline?.strategy ? '' : ` under "${payback.strategy}"`;
   const on = payback.tariff === report.tariff ? '' : ` on "${payback.tariff}"`;
-  if (years !== null)
+  if (years !== null) {
+    const warranty = life?.warrantyYears ?? Number.POSITIVE_INFINITY;
+    const lasts = life === null ? 'if it lasts that long' : 'within its stated life';
     return wrap(
-      `${paid} come back in ${fixed(years, 1)} years${under}${on}, prices as now, ${life === null ? 'if it lasts that long' : 'within its stated life'}.`,
+      `${paid} come back in ${fixed(years, 1)} years${under}${on}, prices as now, ${lasts}${years > warranty ? `, ${fixed(years - warranty, 1)} after its warranty` : ''}.`,
     );
+  }
   if (verdict === 'beyond-life')
     return wrap(`${paid} do not come back within ${life === null ? '30 years' : 'its stated life'}, prices as now.`);
   return wrap(
