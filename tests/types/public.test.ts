@@ -20,7 +20,7 @@ test('the public types keep their promises', () => {
   expectTypeOf<CompareReport['format']>().toEqualTypeOf<'duskbank.compare/1'>();
   expectTypeOf<Bill['total']>().toBeNumber();
   expectTypeOf<CompiledTariff['axis']>().toEqualTypeOf<Axis>();
-  expectTypeOf<Site['plant']['battery']['units']>().toBeNumber();
+  expectTypeOf<NonNullable<Site['plant']>['battery']['units']>().toBeNumber();
 });
 
 test('inputs are read-only and a strategy must say what it knows', () => {

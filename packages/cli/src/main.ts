@@ -203,7 +203,7 @@ program
   )
   .argument(
     '<kind>',
-    'site, tariff; bill, check, circuits, compare, explain, inspect, outage, settings, tariff-description',
+    'site, tariff; backup-needs, bill, check, circuits, compare, explain, inspect, outage, settings, tariff-choice, tariff-description',
   )
   .action(async (kind: string) => (await import('./commands/schema.ts')).run(kind));
 

@@ -407,6 +407,8 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     billPast: infinite({ site, series, tariff, tariffOptions: {}, offered: true }),
     check: of('home.csv', read, { zone, unit: 'kWh' }),
     circuits: infinite(study),
+    backupNeeds: of(study),
+    tariffChoice: of([study]),
     compare: of(study, { strategies: [selfConsumption, mine] }),
     headlineStrategy: of(study),
     standardStrategies: of(study),

@@ -76,7 +76,7 @@ describe('the headline', () => {
     const { sheets } = evaluate(study.home, standardStrategies(study).find(({ name }) => name === 'settings')!, [
       'sheets',
     ]);
-    const { flows } = runStrategy(searchedSettings(study.site.plant.controller!, { found: sheets! }), study.home);
+    const { flows } = runStrategy(searchedSettings(study.site.plant!.controller!, { found: sheets! }), study.home);
     const total = billTariff(study.home.tariff, billedFlows(study.home, flows)).total + row.bill.startEnergy;
     expect(row.bill.startEnergy).toBeGreaterThan(0);
     expect(total).toBe(row.bill.total);

@@ -299,7 +299,7 @@ describe('a home with medical loads', () => {
     expect(row.payback).toMatchObject({ strategy: 'settings', years: null });
     expect([outage(boxed, { floors: [] }).headline, headlineStrategy(boxed).name]).toEqual(['settings', 'settings']);
     // A search that was told less keeps all the same.
-    const told = searchedSettings(boxed.site.plant.controller!, { reserve: { reservePercent: 20, dated: [] } });
+    const told = searchedSettings(boxed.site.plant!.controller!, { reserve: { reservePercent: 20, dated: [] } });
     expect(compare(boxed, { strategies: [told] }).headline!.savings).toBe(row.headline!.savings);
   });
 

@@ -78,7 +78,7 @@ describe('a study is made of sound data only', () => {
   });
 
   test('a metered reach that the site names is handed over', () => {
-    const reached = { ...site, plant: { ...site.plant, reach: { file: 'panel.csv' } } };
+    const reached = { ...site, plant: { ...site.plant!, reach: { file: 'panel.csv' } } };
     expect(faults(() => makeStudy({ site: reached, series, tariff }))).toEqual(['missing reachKwh']);
   });
 

@@ -1,8 +1,9 @@
 import { APPLIANCES } from '@duskbank/core/outage';
-import { circuits } from '@duskbank/core/study';
+import { backupNeeds, circuits } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
-import { print, printJson } from '../io/output.ts';
+import { noteWarnings, print, printJson } from '../io/output.ts';
 import { readStudy } from '../io/site.ts';
+import { backupNeedsText } from '../render/backup-needs.ts';
 import { appliancesText, circuitsText } from '../render/circuits.ts';
 
 interface Options {
@@ -24,7 +25,16 @@ export async function run(sitePath: string | undefined, options: Options): Promi
       received: 'nothing',
       expected: 'a site file, or --appliances for the starter list',
     });
-  const report = circuits(await readStudy(sitePath));
+  const study = await readStudy(sitePath);
+  if (study.site.plant === undefined) {
+    const needs = backupNeeds(study);
+    if (options.json) {
+      printJson(needs);
+      noteWarnings(needs.warnings);
+    } else print(backupNeedsText(needs));
+    return;
+  }
+  const report = circuits(study);
   if (options.json) printJson(report);
   else print(circuitsText(report));
 }

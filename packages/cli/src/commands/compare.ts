@@ -6,6 +6,7 @@ import {
   type Study,
   standardStrategies,
   strategyNamed,
+  tariffChoice,
   tariffSwitch,
   wearStrategies,
 } from '@duskbank/core/study';
@@ -17,6 +18,7 @@ import { makeProgress } from '../io/progress.ts';
 import { readSite, readStudy } from '../io/site.ts';
 import { refuseOutput, writeWhole } from '../io/write.ts';
 import { compareCsv, compareText } from '../render/compare.ts';
+import { choiceText } from '../render/tariff-choice.ts';
 import { switchText } from '../render/tariff-switch.ts';
 
 interface Options {
@@ -78,6 +80,21 @@ async function compareTariffs(sitePath: string, paths: readonly string[], option
   const studies = tariffs
     .filter(({ tariff }, k) => k === 0 || JSON.stringify(tariff.document) !== own)
     .map((loaded) => studyOf(loaded));
+  if (studies[0]!.site.plant === undefined) {
+    if (options.csv)
+      throw inputFault({
+        code: 'no-battery',
+        where: { column: '--csv' },
+        received: '--csv, and a site without a battery',
+        expected: 'a site that states one under "plant": the table has a row for each way to run it',
+        hint: 'leave out --csv, or take --json',
+      });
+    const choice = tariffChoice(studies);
+    if (options.json) printJson(choice);
+    else print(choiceText(choice));
+    if (options.json) noteWarnings(choice.warnings);
+    return;
+  }
   const report = tariffSwitch(studies);
   if (options.json) printJson(report);
   else if (options.csv) print(compareCsv(report));

@@ -1,7 +1,9 @@
-import { outage, standardStrategies } from '@duskbank/core/study';
+import { backupNeeds, outage, standardStrategies } from '@duskbank/core/study';
+import { inputFault } from '../io/fail.ts';
 import { noteWarnings, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
 import { readStudy } from '../io/site.ts';
+import { backupNeedsText } from '../render/backup-needs.ts';
 import { outageText } from '../render/outage.ts';
 
 interface Options {
@@ -13,6 +15,21 @@ interface Options {
 /** `duskbank outage SITE` */
 export async function run(sitePath: string, options: Options): Promise<void> {
   const study = await readStudy(sitePath);
+  if (study.site.plant === undefined) {
+    if (options.strategy !== undefined)
+      throw inputFault({
+        code: 'no-battery',
+        where: { column: '--strategy' },
+        received: 'a strategy, and a site without a battery',
+        expected: 'a site that states one under "plant"',
+      });
+    const report = backupNeeds(study);
+    if (options.json) {
+      printJson(report);
+      noteWarnings(report.warnings);
+    } else print(backupNeedsText(report));
+    return;
+  }
   const progress = makeProgress();
   const report = outage(study, {
     strategies: standardStrategies(study),

@@ -34,8 +34,12 @@ function siteText(site: Part<'site'>): string {
       80,
       indent,
     ),
-    wrap(`  battery  ${plantText(site.plant)}`, 80, indent),
-    wrap(`  backup   ${site.backupBasis}`, 80, indent),
+    wrap(
+      `  battery  ${site.plant === null ? 'none stated: bills, tariffs and the load in an outage are answered without one' : plantText(site.plant)}`,
+      80,
+      indent,
+    ),
+    ...(site.backupBasis === null ? [] : [wrap(`  backup   ${site.backupBasis}`, 80, indent)]),
     ...site.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')),
   ];
   return lines.join('\n');

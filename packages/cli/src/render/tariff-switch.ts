@@ -67,7 +67,11 @@ export function switchText(report: TariffSwitchReport): string {
   return parts.join('\n\n');
 }
 
-function today(report: TariffSwitchReport, money: (value: number) => string): string {
+/** The home's bills as they are, and what they come to if nothing is done. */
+export function today(
+  report: Pick<TariffSwitchReport, 'tariff' | 'tariffSwitch' | 'currency' | 'axis'>,
+  money: (value: number) => string,
+): string {
   const { today: months, laterBasis } = report.tariffSwitch;
   const sum = (values: readonly (number | null)[]) => values.reduce<number>((total, value) => total + (value ?? 0), 0);
   const hasLater = months.some((month) => month.later !== null);

@@ -34,6 +34,7 @@ export function takeLowerEnd(
   plant: Plant,
   lay: (end: HiddenEnd) => Case,
 ): { end: HiddenEnd; told: Fact } | undefined {
+  if (site.plant === undefined) return undefined;
   const shares = plant.coupling === 'dc';
   const part = site.plant.reach !== 'whole-home';
   if (channels.loadKnown || !(shares || part)) return undefined;

@@ -259,7 +259,7 @@ async function loadReach(
   folder: string,
   home: IntervalSeries,
 ): Promise<Float64Array | undefined> {
-  const { reach } = site.plant;
+  const reach = site.plant?.reach;
   if (typeof reach !== 'object' || !('file' in reach)) return undefined;
   const entry: MeterFile = {
     path: reach.file,

@@ -17,8 +17,8 @@ import { sameData } from '../input/same-data.ts';
 import { anIsland } from '../outage/inside.ts';
 import { aService, energies, storesSomething } from '../plant/inside.ts';
 import { aTariff, compileOptions } from '../tariff/inside.ts';
-import type { Case } from '../trial/index.ts';
 import { aCase } from '../trial/inside.ts';
+import { withBattery } from './battery.ts';
 import { anOrigin } from './origin.ts';
 import { aSite } from './parse.ts';
 import type { Study } from './study.ts';
@@ -28,7 +28,7 @@ const share = number({ least: 0, most: 1 });
 
 const studyFields = record<Study>({
   site: aSite,
-  home: both(aCase, (value, path, looking) => storesSomething((value as Case).plant, [...path, 'plant'], looking)),
+  home: aCase,
   siteService: aService,
   meteredSolarKwh: energies,
   plannedSolar: optional(record({ solarKwh: series({ least: 0 }), basis: text })),
@@ -44,6 +44,12 @@ const studyFields = record<Study>({
   estimatedPeakShare: share,
 });
 
+/** A battery of nothing stands for none: then the site states none either. */
+const holdsWhatItsSiteStates: Rule = (value, path, looking) => {
+  const { home, site } = value as Study;
+  if (site.plant !== undefined) storesSomething(home.plant, [...path, 'home', 'plant'], looking);
+};
+
 /** Hours of backup are reckoned from the study's island: a home with another one would get the former home's. */
 const ofItsHome: Rule = (value, path, looking) => {
   const { home, island } = value as Study;
@@ -58,7 +64,10 @@ const ofItsHome: Rule = (value, path, looking) => {
     );
 };
 
-const anyStudy = unlessMadeHere('study', both(studyFields, ofItsHome));
+const anyStudy = unlessMadeHere('study', both(studyFields, holdsWhatItsSiteStates, ofItsHome));
 
 /** A study that `makeStudy` made, or a copy of one with something changed. */
-export const aStudy = spanning<Study>(anyStudy, ({ home }) => home.axis.intervals);
+export const aHome = spanning<Study>(anyStudy, ({ home }) => home.axis.intervals);
+
+/** The same of a home that has a battery, or thinks of one: what nearly every question is about. */
+export const aStudy = spanning<Study>(both(anyStudy, withBattery), ({ home }) => home.axis.intervals);

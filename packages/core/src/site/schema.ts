@@ -38,7 +38,11 @@ export const siteSchema = fields({
       'Day from which the plan holds: battery, planned solar, a switch of tariff. Payback, lock-in and a tariff’s end are counted from it. Default: the day after the data.',
     ),
   plannedSolar: plannedSolarSchema.optional(),
-  plant: plantSchema,
+  plant: plantSchema
+    .optional()
+    .describe(
+      'The battery, its inverter and how they are wired. Left out, the home has none yet: bills, tariffs and the load in an outage are answered all the same.',
+    ),
   service: serviceSchema.optional(),
   backup: backupSchema.describe('What stays on when the grid fails, and how the island behaves.').optional(),
   economics: economicsSchema.describe('What the battery costs, for a simple payback.').optional(),
@@ -63,7 +67,7 @@ export const siteSchema = fields({
 })
   .superRefine(({ plant, backup }, context) => {
     const share = backup?.load?.share;
-    const reach = typeof plant.reach === 'object' && 'share' in plant.reach ? plant.reach.share : undefined;
+    const reach = typeof plant?.reach === 'object' && 'share' in plant.reach ? plant.reach.share : undefined;
     if (share === undefined || reach === undefined || share <= reach + 1e-9) return;
     context.addIssue({
       code: 'custom',
@@ -77,7 +81,7 @@ export const siteSchema = fields({
     });
   })
   .describe(
-    'A site file of Duskbank: one home, its metered data, tariff, battery and what should stay on in an outage.',
+    'A site file of Duskbank: one home, its metered data, tariff, battery if it has one, and what should stay on in an outage.',
   );
 
 /** A site file, checked. */

@@ -91,7 +91,7 @@ function zoneOf(site: Site): Rule {
 
 function reachOf(site: Site): Rule {
   return (value, _path, looking) => {
-    const { reach } = site.plant;
+    const reach = site.plant?.reach;
     if (value === undefined && typeof reach === 'object' && 'file' in reach)
       report(
         looking,

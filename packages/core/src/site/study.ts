@@ -26,6 +26,7 @@ import { type Case, makeCase } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
 import { exportedInTheDark, HOME_WORDS, tooManyEstimated } from '../words/home.ts';
 import { unusual } from '../words/tariff.ts';
+import { NO_BATTERY } from './battery.ts';
 import { takeLowerEnd } from './hidden-solar.ts';
 import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
 import type { Origin } from './origin.ts';
@@ -37,7 +38,10 @@ import { refuseUntrusted, serviceLimit } from './trust.ts';
 /** A home on its axis, and what is known of the numbers that it rests on. */
 export interface Study {
   readonly site: Site;
-  /** The home as planned: with the planned solar, where the site has some. */
+  /**
+   * The home as planned: with the planned solar, where the site has some. Where the site states no battery, its plant is a
+   * battery of nothing.
+   */
   readonly home: Case;
   /** The site's own limits, none below what was metered; {@link home} has the tariff's limit of export as well. */
   readonly siteService: Service;
@@ -95,8 +99,8 @@ export function makeStudy(input: StudyInput): Study {
   const plannedSolar = layPlannedSolar(site, series, input.plannedSolar, warnings);
   const planned = (kwh: Float64Array) =>
     plannedSolar === undefined ? kwh : kwh.map((metered, i) => metered + plannedSolar.solarKwh[i]!);
-  const cold = coldSteps(axis, site.backup ?? {});
-  const resolved = resolvePlant(site.plant, input.reachKwh);
+  const cold = site.plant === undefined ? undefined : coldSteps(axis, site.backup ?? {});
+  const resolved = site.plant === undefined ? NO_BATTERY : resolvePlant(site.plant, input.reachKwh);
   const fixedPlant = cold === undefined ? resolved : { ...resolved, coldSteps: cold };
   if (cold !== undefined) warnings.push(tooCold(axis, site.backup!.cold!, cold));
   const bounded = takeLowerEnd(site, axis, past.channels, fixedPlant, (end) => {
@@ -108,11 +112,18 @@ export function makeStudy(input: StudyInput): Study {
   const tariffOptions = { ...input.tariffOptions, account: site.account };
   warnings.push(...past.warnings);
   if (bounded !== undefined) warnings.push(bounded.told);
-  const island = islandOf({ axis, plant: fixedPlant, backup: site.backup, loadKwh, solarKwh });
+  const island = islandOf({
+    axis,
+    plant: fixedPlant,
+    // What is carried in an outage is asked of a battery.
+    backup: site.plant === undefined ? undefined : site.backup,
+    loadKwh,
+    solarKwh,
+  });
   const reserved = withReserve(axis, fixedPlant, site, island, warnings);
   // A battery that is kept full begins so: else its worst hours would be those of the data's first day.
   const plant =
-    island.medical && site.plant.startShare === undefined ? { ...reserved, startKwh: reserved.capacityKwh } : reserved;
+    island.medical && site.plant?.startShare === undefined ? { ...reserved, startKwh: reserved.capacityKwh } : reserved;
   warnings.push(...circuitWarnings(axis, site, plant, { loadKwh, loadKnown }));
   const statedImportKw = site.service?.importLimitKw;
   if (statedImportKw !== undefined && statedImportKw * 1000 <= plant.standbyW)
@@ -184,7 +195,7 @@ function refuseUntrustedInput({ site, series, findings, plannedSolar, reachKwh }
 /** The plant with the site's moving floors, which it starts at unless the site states a start. */
 function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warnings: Fact[]): Plant {
   const reserve = site.backup?.reserve;
-  if (reserve === undefined) return plant;
+  if (reserve === undefined || site.plant === undefined) return plant;
   const { floorKwh, planned } = movingFloor({
     axis,
     plant,
@@ -225,8 +236,9 @@ function circuitWarnings(
 ): Fact[] {
   const circuits = site.backup?.circuits;
   if (circuits === undefined) return [];
-  const output = resolveOutput(plant, site.backup?.output);
   const listed = resolveCircuits(circuits);
+  if (site.plant === undefined) return [...questionCircuits(circuits), ...outdrawnMeter(axis, listed, meter, false)];
+  const output = resolveOutput(plant, site.backup?.output);
   const plan = planCarry(listed, output);
   const restOnIt = site.backup?.load === undefined;
   return [

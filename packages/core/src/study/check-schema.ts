@@ -34,8 +34,11 @@ const siteSchema = z
     ...moneyShape,
     billingPeriods: z.int().min(1).describe('Billing periods that the data touch.'),
     peakWindows: z.array(z.string()).describe('Names of the tariff’s on-peak windows.'),
-    plant: plantPartSchema,
-    backupBasis: z.string().describe('What the backed-up load is, in words.'),
+    plant: plantPartSchema.nullable().describe('Its battery; null where the site states none.'),
+    backupBasis: z
+      .string()
+      .nullable()
+      .describe('What the backed-up load is, in words; null where there is no battery to carry it.'),
     warnings: warningsSchema,
   })
   .describe('A site file: the home with all that it names.');

@@ -18,7 +18,7 @@ import { priceQuestions } from '../tariff/inside.ts';
 import { VERSION } from '../version.ts';
 import type { CheckReport } from './check-schema.ts';
 import { type Provenance, provenanceOf } from './provenance.ts';
-import { axisPart, moneyParts, studyParts } from './report-parts.ts';
+import { axisPart, homeParts, moneyParts, plantPart } from './report-parts.ts';
 
 /** What {@link check} may be told. */
 export interface CheckOptions {
@@ -136,11 +136,12 @@ async function siteUnderstood(
 ): Promise<{ site: CheckReport['site']; provenance: Provenance }> {
   const loaded = await loadSite(path, read, { yaml });
   const study = loaded.studyOf(loaded.tariffs[0]!);
-  const { axis, plant, provenance } = studyParts(study);
-  return { site: { name: study.site.name, axis, plant, ...homeParts(study) }, provenance };
+  const { axis, provenance } = homeParts(study);
+  const plant = study.site.plant === undefined ? null : plantPart(study);
+  return { site: { name: study.site.name, axis, plant, ...homeUnderstood(study) }, provenance };
 }
 
-function homeParts(study: Study): Omit<NonNullable<CheckReport['site']>, 'name' | 'axis' | 'plant'> {
+function homeUnderstood(study: Study): Omit<NonNullable<CheckReport['site']>, 'name' | 'axis' | 'plant'> {
   const { home, plannedSolar } = study;
   const { tariff } = home;
   const peaks = tariff.windows.filter((window) => window.kind === 'peak').map((window) => window.name);
@@ -155,7 +156,7 @@ function homeParts(study: Study): Omit<NonNullable<CheckReport['site']>, 'name' 
     ...moneyParts(tariff),
     billingPeriods: tariff.periods.length,
     peakWindows: [...new Set(peaks)],
-    backupBasis: study.island.basis,
+    backupBasis: study.site.plant === undefined ? null : study.island.basis,
     warnings: study.warnings,
   };
 }

@@ -32,7 +32,7 @@ import {
 } from '../outage/inside.ts';
 import { islandDrawKwh } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
-import { aStudy } from '../site/inside.ts';
+import { aStudy, plantOf } from '../site/inside.ts';
 import type { CircuitsReport } from './circuits-schema.ts';
 import { studyParts } from './report-parts.ts';
 
@@ -71,6 +71,7 @@ export function circuits(study: Study): CircuitsReport {
   const measured = measuredLoad(axis, home.loadKwh, { hasSolar, newVa: panel?.newLoadVa });
   const batteryKw = plant.coupling === 'dc' ? plant.inverterKw : Math.min(plant.dischargeLimitKw, plant.inverterKw);
   const goalHours = backup.goalHours ?? DEFAULT_GOAL_HOURS;
+  const { battery } = plantOf(site);
   return {
     format: 'duskbank.circuits/1',
     ...studyParts(study),
@@ -120,9 +121,9 @@ export function circuits(study: Study): CircuitsReport {
     ),
     chosenWay: panel?.way ?? 'sub-panel',
     goalHours,
-    mostUnits: site.plant.battery.maxUnits ?? site.plant.battery.units,
+    mostUnits: battery.maxUnits ?? battery.units,
     siting: sitingChecklist({
-      unitKwh: plant.capacityKwh / site.plant.battery.units,
+      unitKwh: plant.capacityKwh / battery.units,
       totalKwh: plant.capacityKwh,
     }),
   };
@@ -137,7 +138,7 @@ function waysOf(
 ): BackupWay[] {
   const { home, site } = study;
   const { axis, plant } = home;
-  const { battery } = site.plant;
+  const { battery } = plantOf(site);
   const modules = battery.modules;
   const ratings = {
     units: battery.units,

@@ -65,7 +65,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   if (island.medical)
     warnings.unshift(fact(STUDY_WORDS, 'medical-load', 'hazard', {}, { path: ['backup', 'circuits'] }));
   if (strategies.some(isSearched)) warnings.push(...assumedBox(study), ...settingsWarnings(study));
-  if (followsMarket(study.tariff) && study.site.plant.controller?.follows === undefined && !island.medical)
+  if (followsMarket(study.tariff) && study.site.plant?.controller?.follows === undefined && !island.medical)
     warnings.push(
       fact(STUDY_WORDS, 'prices-not-followed', 'warning', { tariff: tariff.name }, { path: ['plant', 'controller'] }),
     );

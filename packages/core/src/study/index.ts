@@ -8,6 +8,8 @@ export {
   type TariffSource,
 } from '../site/index.ts';
 export { VERSION } from '../version.ts';
+export { backupNeeds } from './backup-needs.ts';
+export { type BackupNeedsReport, backupNeedsReportSchema } from './backup-needs-schema.ts';
 export { type BillInput, bill } from './bill.ts';
 export { type BillReport, billReportSchema } from './bill-schema.ts';
 export { billPast, type PastBills } from './bills.ts';
@@ -40,6 +42,8 @@ export { reportSchemas } from './report-schemas.ts';
 export { type SettingsOptions, settings } from './settings.ts';
 export { type SettingsReport, settingsReportSchema } from './settings-schema.ts';
 export { standardStrategies, strategyNamed, wearStrategies } from './strategies.ts';
+export { tariffChoice } from './tariff-choice.ts';
+export { type TariffChoiceReport, tariffChoiceReportSchema } from './tariff-choice-schema.ts';
 export { tariffReport } from './tariff-report.ts';
 export { type TariffReport, tariffReportSchema } from './tariff-report-schema.ts';
 export { type TariffSwitchReport, tariffSwitch } from './tariff-switch.ts';

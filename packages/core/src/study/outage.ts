@@ -43,7 +43,7 @@ import {
 import { type Plant, resolvePlant } from '../plant/index.ts';
 import { deliverableKwh, quantityAt } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { aStudy } from '../site/inside.ts';
+import { aStudy, plantOf } from '../site/inside.ts';
 import { type Abort, evaluate, type Outcome, withPlant } from '../trial/index.ts';
 import { anAbort, startEnergyCharge } from '../trial/inside.ts';
 import { compare } from './compare.ts';
@@ -654,13 +654,14 @@ function bestFloorOf(
 
 /** Plants of more units or modules that a site may hold, from less energy to more. */
 function largerPlants({ site, home }: Study): { units: number; modulesPerUnit: number; plant: Plant }[] {
-  const { battery } = site.plant;
+  const stated = plantOf(site);
+  const { battery } = stated;
   const { units, maxUnits = units, modules } = battery;
   const sizes = [];
   for (let u = units; u <= maxUnits; u++)
     for (let m = modules?.perUnit ?? 0; m <= (modules?.maxPerUnit ?? modules?.perUnit ?? 0); m++) {
       const sized = { ...battery, units: u, ...(modules === undefined ? {} : { modules: { ...modules, perUnit: m } }) };
-      const plant = resolvePlant({ ...site.plant, battery: sized });
+      const plant = resolvePlant({ ...stated, battery: sized });
       if (plant.capacityKwh > home.plant.capacityKwh + 1e-9) sizes.push({ units: u, modulesPerUnit: m, plant });
     }
   return sizes.sort((a, b) => a.plant.capacityKwh - b.plant.capacityKwh || a.units - b.units);

@@ -61,14 +61,21 @@ export function studyOrigin(study: Study): Origin {
   const { site, island } = study;
   const { plant } = study.home;
   const { backup } = site;
+  const battery: readonly (readonly [field: string, stated: unknown, value: unknown])[] =
+    site.plant === undefined
+      ? []
+      : [
+          ['plant.startShare', site.plant.startShare, plant.startKwh / plant.capacityKwh],
+          ['backup.load', backup?.load ?? backup?.circuits, island.basis],
+          ['backup.solarOnIsland', backup?.solarOnIsland, plant.coupling === 'dc'],
+          ['backup.transfer', backup?.transfer, 'changed over by hand'],
+        ];
   const taken: (readonly [field: string, stated: unknown, value: unknown])[] = [
     ['startsOn', site.startsOn, formatDate(dateOfCivilDay(startDay(study)))],
-    ['plant.startShare', site.plant.startShare, plant.startKwh / plant.capacityKwh],
+    ...battery.slice(0, 1),
     ['service.importLimitKw', site.service?.importLimitKw, null],
     ['service.exportLimitKw', site.service?.exportLimitKw, null],
-    ['backup.load', backup?.load ?? backup?.circuits, island.basis],
-    ['backup.solarOnIsland', backup?.solarOnIsland, plant.coupling === 'dc'],
-    ['backup.transfer', backup?.transfer, 'changed over by hand'],
+    ...battery.slice(1),
     ['backup.reliability', backup?.reliability, publishedReliability(site.zone)?.source ?? null],
   ];
   const assumptions = taken

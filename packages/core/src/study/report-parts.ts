@@ -3,7 +3,7 @@ import { type Axis, formatDate } from '../axis/index.ts';
 import { CAP_HOURS } from '../outage/index.ts';
 import { hoursAtFullOutput, hoursToFill, powerLimits } from '../plant/index.ts';
 import { perYear, type Study, spanDays } from '../site/index.ts';
-import { coversYear } from '../site/inside.ts';
+import { coversYear, plantOf } from '../site/inside.ts';
 import type { CompiledTariff } from '../tariff/index.ts';
 import { VERSION } from '../version.ts';
 import { type Provenance, provenanceOf, studyOrigin, tariffOver } from './provenance.ts';
@@ -23,11 +23,16 @@ export function studyParts(study: Study): {
   plant: PlantPart;
   provenance: Provenance;
 } {
+  const { provenance, ...home } = homeParts(study);
+  return { ...home, plant: plantPart(study), provenance };
+}
+
+/** The same of a home that may have no battery. */
+export function homeParts(study: Study): { version: string; site: string; axis: AxisPart; provenance: Provenance } {
   return {
     version: VERSION,
     site: study.site.name,
     axis: axisPart(study.home.axis),
-    plant: plantPart(study),
     provenance: provenanceOf(studyOrigin(study), tariffOver(study.tariff, study.home.axis)),
   };
 }
@@ -70,13 +75,14 @@ export function carriedOf({ island }: Study): { circuits: number; listed: number
 }
 
 /** The battery of a report, all units together. */
-function plantPart(study: Study): PlantPart {
+export function plantPart(study: Study): PlantPart {
   const {
     home: { plant },
     site,
   } = study;
-  const { units, modules } = site.plant.battery;
-  const limits = powerLimits(site.plant);
+  const stated = plantOf(site);
+  const { units, modules } = stated.battery;
+  const limits = powerLimits(stated);
   return {
     units,
     modulesPerUnit: modules?.perUnit ?? 0,

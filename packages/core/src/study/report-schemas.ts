@@ -1,4 +1,5 @@
 import type * as z from 'zod';
+import { backupNeedsReportSchema } from './backup-needs-schema.ts';
 import { billReportSchema } from './bill-schema.ts';
 import { checkReportSchema } from './check-schema.ts';
 import { circuitsReportSchema } from './circuits-schema.ts';
@@ -7,10 +8,12 @@ import { explainReportSchema } from './explain-schema.ts';
 import { inspectReportSchema } from './inspect-schema.ts';
 import { outageReportSchema } from './outage-schema.ts';
 import { settingsReportSchema } from './settings-schema.ts';
+import { tariffChoiceReportSchema } from './tariff-choice-schema.ts';
 import { tariffReportSchema } from './tariff-report-schema.ts';
 
 /** The schema of every report, under the name that its `format` has: `duskbank.NAME/1`. */
 export const reportSchemas = {
+  'backup-needs': backupNeedsReportSchema,
   bill: billReportSchema,
   check: checkReportSchema,
   circuits: circuitsReportSchema,
@@ -19,5 +22,6 @@ export const reportSchemas = {
   inspect: inspectReportSchema,
   outage: outageReportSchema,
   settings: settingsReportSchema,
+  'tariff-choice': tariffChoiceReportSchema,
   'tariff-description': tariffReportSchema,
 } as const satisfies Record<string, z.ZodType>;

@@ -6,6 +6,7 @@ import { movingFloor, type PlannedOutage } from '../outage/index.ts';
 import { takenByHours } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
+import { plantOf } from '../site/inside.ts';
 
 /** A planned outage, and whether its notice is long enough to fill up, by the data or from the reserve entered. */
 export interface SheetOutage extends Pick<PlannedOutage, 'from' | 'to' | 'noticeHours' | 'fillHours'> {
@@ -129,7 +130,7 @@ export function byHandWords(reserve: SheetReserve): string {
 function ownFloorKwh({ home, site }: Study): number {
   const { floorKwh } = home.plant;
   if (typeof floorKwh === 'number') return floorKwh;
-  if (site.backup?.reserve !== undefined) return resolvePlant(site.plant).floorKwh as number;
+  if (site.backup?.reserve !== undefined) return resolvePlant(plantOf(site)).floorKwh as number;
   return floorKwh.reduce((most, kwh) => Math.max(most, kwh), 0);
 }
 
@@ -139,7 +140,7 @@ export function plannedOutages(study: Study): readonly PlannedOutage[] {
   if (reserve?.planned === undefined) return [];
   const { axis, plant } = study.home;
   // The study's floors have been raised already; the verdict is about filling up from the site's own.
-  const floorKwh = study.island.medical ? plant.capacityKwh : resolvePlant(study.site.plant).floorKwh;
+  const floorKwh = study.island.medical ? plant.capacityKwh : resolvePlant(plantOf(study.site)).floorKwh;
   return movingFloor({ axis, plant: { ...plant, floorKwh }, reserve, islandLoadKwh: study.island.loadKwh }).planned;
 }
 

@@ -19,7 +19,7 @@ import { wearOfFull } from '../economics/inside.ts';
 import { check, flag, text } from '../input/door.ts';
 import { InputError, type InputIssue, nearestName, showName } from '../input/index.ts';
 import type { Study } from '../site/index.ts';
-import { aStudy } from '../site/inside.ts';
+import { aStudy, plantOf } from '../site/inside.ts';
 import { sheetReserve } from './sheet-reserve.ts';
 
 const HOURS_PER_YEAR = 8766;
@@ -29,7 +29,7 @@ const PLAINEST: Controller = { windowsPerDay: 1, seasons: 1, weekends: false, cl
 
 /** What the site's box lets its owner enter, and whether the site states it. */
 export function controllerOf({ site }: Pick<Study, 'site'>): { controller: Controller; stated: boolean } {
-  const { controller } = site.plant;
+  const { controller } = plantOf(site);
   return { controller: controller ?? PLAINEST, stated: controller !== undefined };
 }
 
@@ -59,7 +59,7 @@ export function standardStrategies(study: Study): Strategy[] {
   check({ study }, { study: aStudy });
   const targetKw = study.site.dispatch?.peakShaveTargetKw;
   const own =
-    study.site.plant.controller?.follows === undefined
+    study.site.plant?.controller?.follows === undefined
       ? searchedFor(study, controllerOf(study).controller, sheetReserve(study))
       : followPrices();
   return [

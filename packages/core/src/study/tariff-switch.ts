@@ -43,10 +43,9 @@ export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
   refuseOtherHomes(choices);
   const studies = choices.map((study) => ({ ...study, successors: [...study.successors, ...choices.map(sourceOf)] }));
   const today = studies[0]!;
-  const { earliestSwitch } = today.tariff.life;
-  const switchDay = Math.max(startDay(today), earliestSwitch === undefined ? 0 : civilDayOfDate(earliestSwitch));
+  const switchDay = switchDayOf(today);
   const switchOn = formatDate(dateOfCivilDay(switchDay));
-  const { currencyDecimals: decimals, periods } = today.home.tariff;
+  const { currencyDecimals: decimals } = today.home.tariff;
   const runs = studies.map(ownCompare);
   const reports = runs.map(({ report }) => report);
   const base = reports[0]!;
@@ -82,8 +81,6 @@ export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
   const alternative = all === plain ? undefined : alternativeOf(studies[rows.indexOf(plain)]!, rows.length);
   const chosen = studies[allIndex]!;
   const headline = headlineOfPair(chosen, runs[allIndex]!, runs[rows.indexOf(plain)]!, alternative);
-  const later = ifNothingIsDone(today);
-  const own = meteredBills(today);
   return {
     ...base,
     provenance: provenanceOfAll(reports.map((report) => report.provenance)),
@@ -102,19 +99,34 @@ export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
     warnings: [...base.warnings, ...reports.slice(1).flatMap((report) => warningsOn(report, base))],
     tariffSwitch: {
       switchOn,
-      today: periods.map((period, p) => ({
-        start: period.startDate,
-        end: period.endDate,
-        total: own[p]!.total,
-        later: later.totals?.[p] ?? null,
-      })),
-      laterBasis: later.basis,
+      ...todayOf(today),
       tariffs: [rows[0]!, ...rows.slice(1).sort((a, b) => a.withoutBattery - b.withoutBattery)],
       steps,
       betterWithBattery,
       runnerUp: runnerUpOf(studies, reports, rows, { tariff: all.tariff, strategy: all.strategy }, decimals),
       conclusion: conclusionOf({ steps, rows, best, betterWithBattery, switchOn }, today),
     },
+  };
+}
+
+/** The first civil day on which the home can be on another tariff. */
+export function switchDayOf(today: Study): number {
+  const { earliestSwitch } = today.tariff.life;
+  return Math.max(startDay(today), earliestSwitch === undefined ? 0 : civilDayOfDate(earliestSwitch));
+}
+
+/** The home's bills as they are, and what they come to later if nothing is done. */
+export function todayOf(today: Study): Pick<TariffSwitch, 'today' | 'laterBasis'> {
+  const later = ifNothingIsDone(today);
+  const own = meteredBills(today);
+  return {
+    today: today.home.tariff.periods.map((period, p) => ({
+      start: period.startDate,
+      end: period.endDate,
+      total: own[p]!.total,
+      later: later.totals?.[p] ?? null,
+    })),
+    laterBasis: later.basis,
   };
 }
 
@@ -165,11 +177,11 @@ function runnerUpOf(
   return { tariff, strategy, total: toCents(bill.total, decimals) };
 }
 
-function sourceOf(study: Study): TariffSource {
+export function sourceOf(study: Study): TariffSource {
   return { tariff: study.tariff, options: study.tariffOptions };
 }
 
-function refuseOtherCurrencies(studies: readonly Study[]): void {
+export function refuseOtherCurrencies(studies: readonly Study[]): void {
   const { currency } = studies[0]!.tariff;
   const issues = studies
     .filter(({ tariff }) => tariff.currency !== currency)
@@ -218,7 +230,7 @@ function ownCompare(study: Study): OwnCompare {
 }
 
 /** Bills of each period of the home as metered, rounded as the tariff says. */
-function meteredBills(study: Study): readonly PeriodBill[] {
+export function meteredBills(study: Study): readonly PeriodBill[] {
   return evaluate(meteredHome(study), none, ['lines']).lines.periods;
 }
 
@@ -235,7 +247,13 @@ function againstToday(row: StrategyResult, base: CompareReport, study: Study): S
   return { ...row, savings, savingsPerYear: savings === null ? null : savings * perYear(study.home.axis) };
 }
 
-function rowOf(study: Study, run: OwnCompare, today: Study, switchOn: string): TariffRow {
+/** What a tariff would cost the home. */
+export function rowOf(
+  study: Study,
+  run: Pick<OwnCompare, 'plain' | 'battery'>,
+  today: Study,
+  switchOn: string,
+): TariffRow {
   const isToday = study === today;
   const { tariff } = study.home;
   const { life } = study.tariff;
@@ -294,7 +312,12 @@ interface Answer {
   readonly switchOn: string;
 }
 
-function conclusionOf({ steps, rows, best, betterWithBattery, switchOn }: Answer, study: Study): string {
+/** The answer in one sentence. */
+export function conclusionOf(
+  { steps, rows, best, betterWithBattery, switchOn }: Answer,
+  study: Study,
+  withoutBattery = 'what a battery adds is withheld',
+): string {
   const { currency, currencyDecimals: decimals } = study.home.tariff;
   const { isYear, perYear: factor, spanDays: days } = axisPart(study.home.axis);
   const scale = isYear ? factor : 1;
@@ -310,7 +333,7 @@ function conclusionOf({ steps, rows, best, betterWithBattery, switchOn }: Answer
   const gains = [
     ...(solar === undefined ? [] : [`planned solar ${solar <= 0 ? 'saves another' : 'costs'} ${money(solar)}`]),
     battery === undefined
-      ? 'what a battery adds is withheld'
+      ? withoutBattery
       : battery === 0
         ? 'a battery on top saves nothing'
         : battery < 0

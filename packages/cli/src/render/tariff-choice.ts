@@ -1,0 +1,60 @@
+import type { TariffChoiceReport } from '@duskbank/core/study';
+import { spanText } from './home.ts';
+import { fixed } from './numbers.ts';
+import { spanOf } from './span.ts';
+import { stepsTable } from './steps.ts';
+import { today } from './tariff-switch.ts';
+import { heading, shortened, table, wrap } from './text.ts';
+
+/** Which tariff is best for a home without a battery: the answer, the tariffs, the steps, today's bills. */
+export function choiceText(report: TariffChoiceReport): string {
+  const { tariffSwitch, currency, currencyDecimals: decimals } = report;
+  const span = spanOf(report.axis);
+  const money = (value: number) => fixed(span.factor * value, decimals);
+  const planned = tariffSwitch.tariffs.some((row) => row.withPlannedSolar !== null);
+  const parts = [
+    [
+      heading(report.site),
+      wrap(tariffSwitch.conclusion),
+      wrap(`${spanText(report.axis)}; money in ${currency}; no battery is stated.`),
+      ...(span.note === undefined ? [] : [wrap(span.note)]),
+    ].join('\n'),
+    [
+      heading(`The tariffs, over the same past: ${currency} ${span.words}`),
+      table(
+        [
+          { head: 'tariff' },
+          { head: 'the bill', align: 'right' },
+          ...(planned ? ([{ head: 'planned\nsolar', align: 'right' }] as const) : []),
+          { head: 'of it fixed:\nsaved by nothing', align: 'right' },
+        ],
+        tariffSwitch.tariffs.map((row) => [
+          shortened(row.tariff, 34) + (row.today ? ' (today)' : row.open ? '' : ' (closed)'),
+          money(row.withoutBattery),
+          ...(planned ? [money(row.withPlannedSolar ?? row.withoutBattery)] : []),
+          money(row.unavoidable),
+        ]),
+      ),
+      ...tariffSwitch.tariffs.flatMap((row) => [
+        ...row.life.map((line) => wrap(`• "${row.tariff}": ${line}`, 80, '  ')),
+        ...(row.withProtection === null
+          ? []
+          : [
+              wrap(
+                `• "${row.tariff}" costs ${currency} ${money(row.withProtection)} ${span.words}, had the switch been made on its first day: bill protection counted`,
+                80,
+                '  ',
+              ),
+            ]),
+      ]),
+    ].join('\n'),
+    stepsTable(tariffSwitch.steps, currency, decimals, span),
+    today(report, (value) => fixed(value, decimals)),
+    wrap(
+      'What a battery would save, and which tariff is best with one, is answered once the site states it under "plant".',
+    ),
+  ];
+  if (report.warnings.length > 0)
+    parts.push(report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'));
+  return parts.join('\n\n');
+}
