@@ -1,9 +1,10 @@
-import { searchedSettings, windowFill } from '@duskbank/core/dispatch';
+import { hold, searchedSettings, windowFill } from '@duskbank/core/dispatch';
 import { backupHours, summarizeBackup } from '@duskbank/core/outage';
-import { circuits, compare, headlineStrategy, outage, type Study } from '@duskbank/core/study';
+import { circuits, compare, explain, headlineStrategy, outage, type Study } from '@duskbank/core/study';
 import { compileTariff, parseTariff } from '@duskbank/core/tariff';
 import { makeCase, withTariff } from '@duskbank/core/trial';
 import { describe, expect, test } from 'vitest';
+import { outageText } from '../../../packages/cli/src/render/outage.ts';
 import { outageStudy } from '../../support/outage-study.ts';
 
 const CIRCUITS = [
@@ -136,6 +137,7 @@ describe('the outage study', () => {
       { floors: [0] },
     ).planned;
     expect(planned.map((each) => each.verdict)).toEqual(['in-time', 'too-late']);
+    for (const { lengthHours, lastsHours, carriesAll } of planned) expect(carriesAll).toBe(lastsHours >= lengthHours);
   });
 
   test('says how often the wished hours are met, and when it is short', () => {
@@ -424,5 +426,80 @@ describe('the circuits study', () => {
 
   test('a site without circuits is told how to list them', () => {
     expect(() => circuits(outageStudy({ load: { watts: 400 } }))).toThrow('duskbank circuits --appliances');
+  });
+});
+
+describe('what is as plain as a danger', () => {
+  test('a planned outage that is longer than a full battery lasts is not passed', () => {
+    // 200 W all day on 7.6 kWh: 80 % of it, less what the equipment draws, are 24 to 29 hours.
+    const circuits = [{ name: 'Lights', watts: 200, leg: 'L1', priority: 1 }];
+    const planned = [
+      { from: '2026-01-12T07:00', to: '2026-01-12T19:00', noticeHours: 48 },
+      { from: '2026-01-14T07:00', to: '2026-01-15T19:00', noticeHours: 48 },
+    ];
+    const report = outage(outageStudy({ circuits, reserve: { planned } }));
+    expect(report.planned.map((each) => [each.verdict, each.lengthHours, each.carriesAll])).toEqual([
+      ['in-time', 12, true],
+      ['in-time', 36, false],
+    ]);
+    const [{ lastsHours }] = report.planned as [(typeof report.planned)[number]];
+    expect(lastsHours).toBeCloseTo(report.storm!.planningHours, 9);
+    expect(lastsHours).toBeGreaterThan(20);
+    expect(lastsHours).toBeLessThan(30);
+    const page = outageText(report, true).replaceAll(/\s+/g, ' ');
+    expect(page).toContain('36 h long; full at its start');
+    expect(page).toContain('does NOT carry all of it');
+  });
+
+  test('units that are no pool are not said to carry a whole panel, nor a part that is too much for one leg', () => {
+    const onL1 = { name: 'Heater', watts: 5500, leg: 'L1', priority: 1 };
+    const waysOf = (arrangement: string, list: object[]) =>
+      circuits(
+        outageStudy(
+          { circuits: list, output: { arrangement }, panel: { mainAmps: 100 } },
+          { plant: { dischargeLimitKw: 8, inverterKw: 8 } },
+        ),
+      ).ways;
+    // A home of some kW, and 5.5 kVA on one leg of 4: 8 kVA in all would do.
+    const [part, whole] = waysOf('unit-per-leg', [onL1]);
+    expect([part!.fits, part!.toManageVa]).toEqual([false, 1500]);
+    expect(whole!.loadVa).toBeLessThan(8000);
+    expect([whole!.fits, whole!.units]).toEqual([null, null]);
+    // What needs 240 V gets none of it.
+    const range = { name: 'Range', watts: 3000, leg: '240', priority: 1 };
+    expect(waysOf('unit-per-leg', [range]).map(({ fits }) => fits)).toEqual([false, false]);
+    expect(waysOf('pooled', [range]).map(({ fits }) => fits)).toEqual([true, true]);
+    // A pool that is too small for a part of it isn't known to carry all, by the meter's maximum alone.
+    const list = [1, 2, 3].map((k) => ({ name: `Heater ${k}`, watts: 3500, leg: k === 1 ? 'L1' : 'L2', priority: k }));
+    expect(waysOf('pooled', list).map(({ fits }) => fits)).toEqual([false, null]);
+  });
+
+  test('a circuit that one leg has no room for is told that the other one has', () => {
+    const list = [
+      { name: 'Pump', watts: 3000, leg: 'L1', priority: 1 },
+      { name: 'Freezer', watts: 1500, leg: 'L1', priority: 2 },
+      { name: 'Lights', watts: 300, leg: 'L2', priority: 3 },
+    ];
+    const rowOf = (watts: number) =>
+      circuits(
+        outageStudy(
+          { circuits: list.with(0, { ...list[0]!, watts }) },
+          { plant: { dischargeLimitKw: 8, inverterKw: 8 } },
+        ),
+      ).circuits.find(({ name }) => name === 'Freezer')!;
+    expect(rowOf(3000).verdict).toBe('alone');
+    expect(rowOf(3000).reasons[0]).toMatch(/^running on L1: .*; on L2 it would fit$/);
+    expect(rowOf(2000)).toMatchObject({ verdict: 'together', reasons: [] });
+  });
+
+  test('what is kept for a medical circuit is not what it would have been best to give', () => {
+    const study = outageStudy({
+      circuits: [{ name: 'Breathing machine', watts: 60, leg: 'L1', priority: 1, medical: true }],
+    });
+    for (let index = 400; index < 448; index++) {
+      const report = explain(study, hold, index);
+      expect(report.stored.floorKwh).toBe(report.stored.capacityKwh);
+      expect(report.bestInHindsight.dischargeKwh).toBeCloseTo(0, 6);
+    }
   });
 });

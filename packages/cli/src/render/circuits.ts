@@ -151,11 +151,21 @@ function ways(report: CircuitsReport): string {
   const rows = report.ways.map((way) => [
     `${way.way === 'sub-panel' ? 'sub-panel' : 'whole panel'}${way.way === report.chosenWay ? ' (this site)' : ''}`,
     kva(way.loadVa),
-    way.fits ? 'yes' : `${kva(way.toManageVa)} kVA too much`,
+    way.fits === null
+      ? 'not known'
+      : way.fits
+        ? 'yes'
+        : way.toManageVa > 0
+          ? `${kva(way.toManageVa)} kVA too much`
+          : 'no',
     ...(report.medical
       ? []
       : [
-          way.units === null ? `more than ${report.mostUnits}` : String(way.units),
+          way.units !== null
+            ? String(way.units)
+            : report.output.arrangement === 'pooled'
+              ? `more than ${report.mostUnits}`
+              : '',
           way.modulesPerUnit === null ? '' : String(way.modulesPerUnit),
         ]),
   ]);

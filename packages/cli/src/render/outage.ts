@@ -514,11 +514,18 @@ const PLANNED = {
 };
 
 function planned(report: OutageReport): string {
-  const rows = report.planned.map((outage) => [
-    outage.from.replace('T', ' '),
-    `${outage.noticeHours} h`,
-    outage.fillHours === null ? '' : hours(outage.fillHours),
-    PLANNED[outage.verdict],
+  const rows = report.planned.flatMap((outage): (string[] | string)[] => [
+    [
+      outage.from.replace('T', ' '),
+      `${outage.noticeHours} h`,
+      outage.fillHours === null ? '' : hours(outage.fillHours),
+      PLANNED[outage.verdict],
+    ],
+    wrap(
+      `  ${hours(outage.lengthHours)} long; full at its start, the battery ${outage.carriesAll ? 'carries all of it' : `lasts ${hours(outage.lastsHours, report.capHours)}: it does NOT carry all of it`} (worst start, no sun, 80 % of capacity)`,
+      80,
+      '  ',
+    ),
   ]);
   return [
     heading('Planned outages'),

@@ -44,7 +44,12 @@ const waySchema = z
     way: z.enum(['sub-panel', 'whole-panel']).describe('Chosen circuits, or the whole existing panel.'),
     basis: z.string().describe('What the load is.'),
     loadVa: va('Load that the output must carry at one time, VA.'),
-    fits: z.boolean().describe('Whether the units there are carry it.'),
+    fits: z
+      .boolean()
+      .nullable()
+      .describe(
+        'Whether the units there are carry it, each leg and 240 V included; null where that isn’t known: of a whole panel on units that are no pool, and where the meter’s maximum would fit but a part of the panel doesn’t.',
+      ),
     toManageVa: va('What must be shed or managed for it to fit, VA.'),
     units: z
       .int()

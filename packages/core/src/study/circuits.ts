@@ -5,6 +5,7 @@ import {
   checkPanel,
   circuitsLoadKwh,
   EXISTING_DWELLING,
+  type IslandOutput,
   type LoadCalculation,
   type MeasuredLoad,
   measuredLoad,
@@ -99,7 +100,7 @@ export function circuits(study: Study): CircuitsReport {
       startVa: circuit.startKnown ? circuit.startVa : null,
       meanW: circuit.runningW * circuit.dutyShare,
       verdict,
-      reasons: strictestFirst(overloads).map(describeOverload),
+      reasons: reasonsOf(circuit, overloads, listed, output),
       sharesNeutral: neutralPartner(listed, circuit)?.name ?? null,
       medical: circuit.medical,
       neverShed: circuit.neverShed,
@@ -116,8 +117,8 @@ export function circuits(study: Study): CircuitsReport {
     calculated,
     measured,
     // With a medical circuit no number of units is a plan for so many hours.
-    ways: waysOf(study, listed, calculated, measured, goalHours).map((way) =>
-      island.medical ? { ...way, units: null, modulesPerUnit: null } : way,
+    ways: held(waysOf(study, listed, calculated, measured, goalHours), listed, output, calculated !== null).map(
+      (way) => (island.medical ? { ...way, units: null, modulesPerUnit: null } : way),
     ),
     chosenWay: panel?.way ?? 'sub-panel',
     goalHours,
@@ -135,7 +136,7 @@ function waysOf(
   calculated: LoadCalculation | null,
   measured: MeasuredLoad,
   goalHours: number,
-): BackupWay[] {
+): [BackupWay, BackupWay] {
   const { home, site } = study;
   const { axis, plant } = home;
   const { battery } = plantOf(site);
@@ -171,6 +172,56 @@ function waysOf(
       ratings,
     ),
   ];
+}
+
+/**
+ * Ways as the output's legs and voltage have them: a sum of VA says nothing of one leg, nor of what needs 240 V. What the
+ * whole panel has on each leg isn't known here. Where it is known by the meter alone, it may hold no more than a part of it.
+ */
+function held(
+  [part, whole]: readonly [BackupWay, BackupWay],
+  listed: readonly ResolvedCircuit[],
+  output: IslandOutput,
+  isCalculated: boolean,
+): Way[] {
+  const gives240 = output.arrangement === 'pooled';
+  const sumOn = (leg: ResolvedCircuit['leg']) =>
+    listed.reduce((sum, circuit) => sum + (circuit.leg === leg ? circuit.runningVa : 0), 0);
+  const both = sumOn('240');
+  const beyond = (leg: 'L1' | 'L2') =>
+    output.arrangement === 'one-leg' ? 0 : Math.max(0, sumOn(leg) + (gives240 ? both / 2 : 0) - output.legVa);
+  const toManageVa = Math.max(part.toManageVa, beyond('L1') + beyond('L2') + (gives240 ? 0 : both));
+  const partFits = part.fits && toManageVa <= 1e-9;
+  const parts: Way = { ...part, fits: partFits, toManageVa, ...(partFits || part.toManageVa > 0 ? {} : NO_UNITS) };
+  if (gives240) return [parts, whole.fits && !partFits && !isCalculated ? { ...whole, fits: null } : whole];
+  const fits = whole.fits && both === 0 ? null : false;
+  const basis = `${whole.basis}; what each leg has of it, and what needs 240 V, which this arrangement doesn’t give, isn’t known`;
+  return [parts, { ...whole, basis, fits, toManageVa: Math.max(whole.toManageVa, both), ...NO_UNITS }];
+}
+
+/** More units of the same arrangement change nothing for one leg, or for 240 V. */
+const NO_UNITS = { units: null, modulesPerUnit: null };
+
+type Way = CircuitsReport['ways'][number];
+
+/** What keeps a circuit out, the strictest limit first, and whether it would run with the others on the other leg. */
+function reasonsOf(
+  circuit: ResolvedCircuit,
+  overloads: readonly Overload[],
+  listed: readonly ResolvedCircuit[],
+  output: IslandOutput,
+): string[] {
+  const reasons = strictestFirst(overloads).map(describeOverload);
+  if (reasons.length === 0 || circuit.leg === '240' || neutralPartner(listed, circuit) !== undefined) return reasons;
+  const leg = circuit.leg === 'L1' ? 'L2' : 'L1';
+  const moved = listed.map((each) => (each === circuit ? { ...each, leg } : each) as ResolvedCircuit);
+  const verdictsOf = (circuits: readonly ResolvedCircuit[]) =>
+    new Map(planCarry(circuits, output).verdicts.map((each) => [each.circuit.name, each.verdict]));
+  const [now, then] = [verdictsOf(listed), verdictsOf(moved)];
+  const helps =
+    then.get(circuit.name) === 'together' &&
+    listed.every(({ name }) => now.get(name) !== 'together' || then.get(name) === 'together');
+  return helps ? [`${reasons[0]}; on ${leg} it would fit`, ...reasons.slice(1)] : reasons;
 }
 
 /** The highest interval, kW. */

@@ -65,7 +65,7 @@ export const explainReportSchema = z
       .object({
         startKwh: energyKwh('Stored at the start'),
         endKwh: energyKwh('Stored at the end'),
-        floorKwh: energyKwh('Reserve floor'),
+        floorKwh: energyKwh('Reserve floor; with a medical circuit all of it'),
         capacityKwh: energyKwh('Usable energy'),
       })
       .describe('Stored energy, on the battery’s side.'),

@@ -48,13 +48,16 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   const iso = (at: number) => new Date(intervalStartMs(axis, 0) + at * axis.stepMinutes * 60_000).toISOString();
   const startKwh = i > 0 ? flows.socKwh[i - 1]! : onAxis.startKwh;
   const endKwh = flows.socKwh[i]!;
-  const floorKwh = quantityAt(onAxis.floorKwh, i);
   const importPerKwh = tariff.importPricePerKwh[i]!;
   const exportPerKwh = tariff.exportPricePerKwh[i]!;
   // Under buy-all, sell-all the battery stands behind the meter of the load: its own sun is bought, and nothing of it is sold.
   const apart = tariff.metering === 'gross';
-  const value = storedValue(apart ? problemApart({ tariff, loadKwh }, onAxis) : problemOf(onAxis, tariff), i, startKwh);
   const capacityKwh = quantityAt(onAxis.capacityKwh, i);
+  const problem = apart ? problemApart({ tariff, loadKwh }, onAxis) : problemOf(onAxis, tariff);
+  // What is kept for a medical circuit is nobody's to give, in hindsight either.
+  const { medical } = study.island;
+  const floorKwh = medical ? capacityKwh : quantityAt(onAxis.floorKwh, i);
+  const value = storedValue(medical ? { ...problem, floorKwh: onAxis.capacityKwh } : problem, i, startKwh);
   const { chargeEfficiency, solarChargeEfficiency, dischargeEfficiency } = onAxis.conversion;
   const now = {
     boughtCosts: importPerKwh / chargeEfficiency,

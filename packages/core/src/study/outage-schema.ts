@@ -245,6 +245,9 @@ export const outageReportSchema = z
           verdict: z
             .enum(['in-time', 'too-late', 'no-grid-charging', 'too-cold', 'off-axis'])
             .describe('Whether the notice is long enough; "too-cold": but for cells too cold to charge.'),
+          lengthHours: hours('How long the grid is down.'),
+          lastsHours: hours('How long a full battery lasts: worst start, no sun, 80 % of capacity.'),
+          carriesAll: z.boolean().describe('Whether that is all of it.'),
         }),
       )
       .describe('Outages known beforehand.'),

@@ -1,4 +1,4 @@
-import { type Axis, formatDate } from '../axis/index.ts';
+import { type Axis, epochAtLocal, formatDate } from '../axis/index.ts';
 import {
   type FoundSheets,
   hold,
@@ -143,10 +143,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     keepOn: keepOnOf(study, headlineSoc),
     played: medical ? null : playedOf(study, headlineSoc, rows[strategies.indexOf(headlineStrategy)]!),
     transfer: transferOf(study),
-    planned: plannedOutages(study).map((each) => ({
-      ...each,
-      fillHours: Number.isFinite(each.fillHours) ? each.fillHours : null,
-    })),
+    planned: plannedOf(study),
     goal: goalOf(study, site.backup?.goalHours, headlineHours),
     keepHours: goalOf(
       study,
@@ -466,6 +463,27 @@ function monthHours(axis: Axis, hours: Float64Array): (number | null)[][] {
     cells[(month[i]! - 1) * 24 + Math.floor(minuteOfDay[i]! / 60)]!.push(hours[i]!);
   const p10 = cells.map((cell) => (cell.length === 0 ? null : percentilesOf(Float64Array.from(cell).sort()).p10));
   return Array.from({ length: 12 }, (_, m) => p10.slice(m * 24, m * 24 + 24));
+}
+
+/** Outages known beforehand: whether the battery is full by then, and whether a full one carries all of it. */
+function plannedOf(study: Study): OutageReport['planned'] {
+  const planned = plannedOutages(study);
+  if (planned.length === 0) return [];
+  const { axis, plant } = study.home;
+  const socKwh = new Float64Array(axis.intervals).fill(plant.capacityKwh);
+  const full = { ...plant, startKwh: plant.capacityKwh };
+  const lastsHours = leastSettled(axis, planningHoursOf(study, full, socKwh, study.island.loadKwh));
+  return planned.map((each) => {
+    const ms = (text: string, side?: 'later') => epochAtLocal(axis.zone, Date.parse(`${text}:00Z`), side);
+    const lengthHours = (ms(each.to, 'later') - ms(each.from)) / 3_600_000;
+    return {
+      ...each,
+      fillHours: Number.isFinite(each.fillHours) ? each.fillHours : null,
+      lengthHours,
+      lastsHours,
+      carriesAll: lastsHours >= lengthHours - 1e-9,
+    };
+  });
 }
 
 /** What a point of the frontier asks of a run. */
