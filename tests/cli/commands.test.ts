@@ -7,7 +7,11 @@ import { copyOf, duskbank, folderWith, ROOT, tooWide } from './support.ts';
 
 describe('check', () => {
   test.each([
-    ['site.yaml', [], ['Flat 3, Tarrawill', '21 days in steps of 30 minutes', 'Dusk & Dawn', '2.6 kWh usable', '120 W']],
+    [
+      'site.yaml',
+      [],
+      ['Flat 3, Tarrawill', '21 days in steps of 30 minutes', 'Dusk & Dawn', '2.6 kWh usable', '120 W'],
+    ],
     ['tariff.yaml', [], ['Dusk & Dawn', 'AUD']],
     ['home.csv', ['--zone', 'Australia/Adelaide'], ['1,010 intervals', 'load', 'solar', 'Australia/Adelaide']],
   ])('says what it understood of %s, in 80 columns', (file, flags, told) => {

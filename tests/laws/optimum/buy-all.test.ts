@@ -81,7 +81,11 @@ describe('buy-all in words', () => {
     expect(report.now.sellingEarns).toBe(0);
     expect(report.words.join(' ')).toContain('storing one from own surplus cost USD 0.1250');
     // Where every hour has one price, a stored kWh saves 0.1 · 0.8 and cost 0.125: it would have been best to do nothing.
-    const flat = smallSite(noonSun, { ...tariff, windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.1 }] }, { battery });
+    const flat = smallSite(
+      noonSun,
+      { ...tariff, windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.1 }] },
+      { battery },
+    );
     const loaded = await loadSite(flat.path, flat.read);
     const flatly = explain(loaded.study, selfConsumption, 4 * 24 + 12);
     expect(flatly.valueOfStoredKwh).toBeCloseTo(0.08, 9);

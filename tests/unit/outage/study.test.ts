@@ -446,8 +446,8 @@ describe('what is as plain as a danger', () => {
     expect(lastsHours).toBeCloseTo(report.storm!.planningHours, 9);
     expect(lastsHours).toBeGreaterThan(20);
     expect(lastsHours).toBeLessThan(30);
-    const page = outageText(report, true).replaceAll(/\s+/g, ' ');
-    expect(page).toContain('36 h long; full at its start');
+    const page = outageText(report).replaceAll(/\s+/g, ' ');
+    expect(page).toContain('long; full at its start, the battery lasts');
     expect(page).toContain('does NOT carry all of it');
   });
 

@@ -422,11 +422,7 @@ describe('studies that are set side by side are of one home over one past', () =
       () => made({ site: { plant: { battery: { ...battery, units: 1 }, reach: { share: 0.4 } } } }),
     ],
     ['another service', 'home-differs', () => made({ site: { service: { importLimitKw: 3 } } })],
-    [
-      'another load kept on in an outage',
-      'home-differs',
-      () => made({ site: { backup: { load: { watts: 300 } } } }),
-    ],
+    ['another load kept on in an outage', 'home-differs', () => made({ site: { backup: { load: { watts: 300 } } } })],
   ])('%s is refused', (_, code, study) => {
     expect(faultsOf(today, study())).toEqual([`${code} choices.1`]);
   });

@@ -163,7 +163,7 @@ function ways(report: CircuitsReport): string {
       : [
           way.units !== null
             ? String(way.units)
-            : report.output.arrangement === 'pooled'
+            : way.fits === true || report.output.arrangement === 'pooled'
               ? `more than ${report.mostUnits}`
               : '',
           way.modulesPerUnit === null ? '' : String(way.modulesPerUnit),

@@ -110,8 +110,7 @@ export const CAUTION_WORDS = {
     'Nothing here is a wiring instruction.',
 
   /** A generator beside the battery. */
-  generator: () =>
-    'With a generator too: one source at a time, outdoors, away from windows (carbon monoxide).',
+  generator: () => 'With a generator too: one source at a time, outdoors, away from windows (carbon monoxide).',
 
   /** What was on comes back on with the power. */
   'power-returns': () => 'Switch off ranges, irons and heaters: they come back on with the power.',
