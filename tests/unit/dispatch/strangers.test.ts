@@ -100,7 +100,7 @@ test('where a block ends is a number', () => {
 });
 
 test('a stranger that shifts the days of its axis learns no price before it is published', () => {
-  const prices = { ...home.tariff, priceKnowledge: 'day-ahead' as const };
+  const prices = { ...home.tariff, plan: undefined, priceKnowledge: 'day-ahead' as const };
   const known: number[] = [];
   const strategy: Strategy = {
     name: 'mine',

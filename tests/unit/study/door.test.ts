@@ -17,7 +17,19 @@ import { InputError } from '@duskbank/core/input';
 import { type IntervalSeries, parseIntervalData, repairGaps } from '@duskbank/core/meter';
 import { backupHours, simulateOutage } from '@duskbank/core/outage';
 import { parseSite } from '@duskbank/core/site';
-import { compare, makeStudy, outage, type Study, strategyNamed, tariffSwitch } from '@duskbank/core/study';
+import {
+  bill,
+  circuits,
+  compare,
+  explain,
+  makeStudy,
+  outage,
+  type Study,
+  settings,
+  strategyNamed,
+  tariffReport,
+  tariffSwitch,
+} from '@duskbank/core/study';
 import { parseTariff } from '@duskbank/core/tariff';
 import { describe, expect, test } from 'vitest';
 
@@ -40,6 +52,21 @@ function faults(call: () => unknown): string[] {
     return (error as InputError).issues.map(({ code, where }) => `${code} ${where.path?.join('.')}`);
   }
   return [];
+}
+
+/** Three weeks of the demo home: enough for every report. */
+function weekOf() {
+  const intervals = (21 * 24 * 60) / series.axis.stepMinutes;
+  const cut = (kwh: Float64Array | undefined) => kwh?.subarray(0, intervals);
+  const { importKwh, exportKwh, loadKwh, solarKwh } = series;
+  const axis = makeAxis({ ...series.axis, intervals });
+  const parts = {
+    importKwh: cut(importKwh),
+    exportKwh: cut(exportKwh),
+    loadKwh: cut(loadKwh),
+    solarKwh: cut(solarKwh),
+  };
+  return { site, series: { axis, ...parts } as IntervalSeries };
 }
 
 const studyOf = (change: Partial<IntervalSeries>) => () =>
@@ -99,6 +126,49 @@ describe('a study is made of sound data only', () => {
     expect(faults(() => compare({ ...study, meteredSolarKwh: new Float64Array(1) }))).toEqual([
       'length-mismatch study.meteredSolarKwh',
     ]);
+  });
+
+  test('what was parsed is frozen within: it can’t be changed beside what was made of it', () => {
+    const change = (of: object, field: string, value: unknown) => () => Object.assign(of, { [field]: value });
+    expect(change(site.plant.battery, 'usableKwh', 99)).toThrow(TypeError);
+    expect(change(site.meter.files, 'length', 0)).toThrow(TypeError);
+    expect(change(tariff, 'currencyDecimals', 0)).toThrow(TypeError);
+    expect(change(tariff.versions[0]!, 'fromDay', 0)).toThrow(TypeError);
+    const document = JSON.parse(readFileSync(`${folder}/site.json`, 'utf8'));
+    parseSite(document);
+    document.plant.battery.usableKwh = 99;
+    expect(document.plant.battery.usableKwh).toBe(99);
+  });
+
+  test('a report is its reader’s: what is written into it changes no later one', () => {
+    const wreck = (value: unknown) => {
+      if (typeof value !== 'object' || value === null) return;
+      for (const [field, inner] of Object.entries(value)) {
+        wreck(inner);
+        Object.assign(value, { [field]: typeof inner === 'object' ? inner : 'X' });
+      }
+      if (Array.isArray(value)) value.length = 0;
+    };
+    const quick = { strategies: [none, windowFill] };
+    const cut = makeStudy({
+      ...weekOf(),
+      tariff,
+      origin: { inputs: [], assumptions: [{ file: 'site', field: 'a', value: 1 }] },
+    });
+    const reports: (() => object)[] = [
+      () => compare(cut, quick),
+      () => outage(cut, { ...quick, headline: 'window', floors: [0.5] }),
+      () => explain(cut, windowFill, 30),
+      () => circuits(cut),
+      () => settings(cut),
+      () => bill({ ...weekOf(), tariff }),
+      () => tariffReport(tariff, '2025-06-01'),
+    ];
+    for (const make of reports) {
+      const before = JSON.stringify([make(), cut.warnings, cut.origin]);
+      wreck(make());
+      expect(JSON.stringify([make(), cut.warnings, cut.origin])).toBe(before);
+    }
   });
 });
 

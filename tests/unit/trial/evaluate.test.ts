@@ -13,9 +13,25 @@ import {
 } from '@duskbank/core/dispatch';
 import { InputError } from '@duskbank/core/input';
 import { backupHours, summarizeReserve } from '@duskbank/core/outage';
+import {
+  executeLevels,
+  executeWithoutPlant,
+  type Flows,
+  makeFlows,
+  makeLevels,
+  startState,
+} from '@duskbank/core/plant';
 import { compare, outage } from '@duskbank/core/study';
 import { billTariff, compileTariff } from '@duskbank/core/tariff';
-import { type Case, evaluate, makeCase, withLoad, withPlant, withTariff } from '@duskbank/core/trial';
+import {
+  type Case,
+  type EvaluateOptions,
+  evaluate,
+  makeCase,
+  withLoad,
+  withPlant,
+  withTariff,
+} from '@duskbank/core/trial';
 import { describe, expect, test } from 'vitest';
 import { outageStudy } from '../../support/outage-study.ts';
 
@@ -33,6 +49,56 @@ function refusal(call: () => unknown): { code: string; path: unknown }[] {
   }
   return [];
 }
+
+describe('arrays that are handed over to be overwritten', () => {
+  const n = home.axis.intervals;
+  const total = (options: EvaluateOptions) => evaluate(home, windowFill, ['bill'], options).bill.total;
+  const shared = (path: unknown) => [{ code: 'shared-array', path }];
+
+  test('may be those of an earlier run, and parts of one buffer that don’t overlap', () => {
+    const usual = total({});
+    const { flows } = evaluate(home, hold, ['flows']);
+    expect(total({ flows, levels: makeLevels(n) })).toBe(usual);
+    const buffer = new ArrayBuffer(7 * 8 * n);
+    const names = Object.keys(makeFlows(0));
+    const parts = Object.fromEntries(names.map((name, k) => [name, new Float64Array(buffer, 8 * n * k, n)]));
+    expect(total({ flows: parts as unknown as Flows })).toBe(usual);
+  });
+
+  test('share no memory with each other', () => {
+    const flows = makeFlows(n);
+    const path = ['flows', 'exportKwh'];
+    expect(refusal(() => total({ flows: { ...flows, exportKwh: flows.importKwh } }))).toEqual(shared(path));
+    const long = new Float64Array(n + 1);
+    const overlapping = { ...flows, importKwh: long.subarray(0, n), exportKwh: long.subarray(1) };
+    expect(refusal(() => total({ flows: overlapping }))).toEqual(shared(path));
+    const levels = makeLevels(n);
+    const oneLevel = { ...levels, serveDownToKwh: levels.gridChargeToKwh };
+    expect(refusal(() => total({ levels: oneLevel }))).toEqual(shared(['levels', 'serveDownToKwh']));
+    expect(refusal(() => total({ flows, levels: { ...levels, importCapKw: flows.socKwh } }))).toEqual(
+      shared(['levels', 'importCapKw']),
+    );
+  });
+
+  test('are none that the run reads, which stay as they were', () => {
+    const flows = makeFlows(n);
+    const before = home.loadKwh.slice();
+    const read = [home.loadKwh, home.solarKwh, home.tariff.importPricePerKwh, home.onAxis.netKwh];
+    for (const importKwh of read) {
+      const refused = shared(['flows', 'importKwh']);
+      expect(refusal(() => total({ flows: { ...flows, importKwh } }))).toEqual(refused);
+      if (importKwh !== home.onAxis.netKwh)
+        expect(refusal(() => runStrategy(windowFill, home, { flows: { ...flows, importKwh } }))).toEqual(refused);
+    }
+    const { axis, loadKwh, solarKwh, service } = home;
+    const run = () => executeWithoutPlant(axis, loadKwh, solarKwh, service, { ...flows, socKwh: loadKwh });
+    expect(refusal(run)).toEqual(shared(['flows', 'socKwh']));
+    const state = startState(home.plant);
+    const step = () => executeLevels(home.onAxis, makeLevels(n), 0, n, state, { ...flows, socKwh: solarKwh });
+    expect(refusal(step)).toEqual(shared(['flows', 'socKwh']));
+    expect(home.loadKwh).toEqual(before);
+  });
+});
 
 describe('an outcome', () => {
   test('is what the run, the bill, the bound and the hours of backup give by themselves', () => {
@@ -136,6 +202,30 @@ describe('a case', () => {
     ]);
   });
 
+  type Loose = { -readonly [Field in keyof Case['tariff']]: Case['tariff'][Field] };
+  test.each<[string, (tariff: Loose) => void]>([
+    [
+      'windows of intervals',
+      (tariff) => Object.assign(tariff, { windows: [...tariff.windows, tariff.windows[0]!] }).window.fill(1),
+    ],
+    ['the kind of a window', (tariff) => Object.assign(tariff.windows[0]!, { kind: 'peak' })],
+    ['periods of intervals', (tariff) => tariff.period.fill(0)],
+    ['days of a period', (tariff) => Object.assign(tariff.periods[0]!, { days: 3 })],
+    ['the limit of export', (tariff) => Object.assign(tariff, { exportLimitKw: 0.1 })],
+    ['decimals of money', (tariff) => Object.assign(tariff, { currencyDecimals: 0 })],
+    ['how prices are known', (tariff) => Object.assign(tariff, { priceKnowledge: 'day-ahead' })],
+    ['how it is metered', (tariff) => Object.assign(tariff, { metering: 'gross' })],
+  ])('on a cloned tariff in which %s were changed is refused', (_, change) => {
+    const copy = structuredClone(home);
+    expect(refusal(() => evaluate(copy, windowFill, ['bill']))).toEqual([]);
+    const changed = structuredClone(home);
+    change(changed.tariff);
+    expect(changed.tariff).not.toEqual(home.tariff);
+    expect(refusal(() => evaluate(changed, windowFill, ['bill']))).toEqual([
+      { code: 'not-compiled', path: ['case', 'tariff', 'plan'] },
+    ]);
+  });
+
   test('on a tariff that lets less be exported exports no more than that', () => {
     const sunny = withLoad(
       home,
@@ -143,7 +233,7 @@ describe('a case', () => {
       home.loadKwh.map(() => 4),
       home.island,
     );
-    const limited = { ...sunny.tariff, exportLimitKw: 1 };
+    const limited = { ...sunny.tariff, plan: undefined, exportLimitKw: 1 };
     const { flows } = evaluate(withTariff(sunny, limited), none, ['flows']);
     expect(Math.max(...flows.exportKwh)).toBeCloseTo(home.axis.stepHours, 9);
     // The home's own limit was there when it was metered.

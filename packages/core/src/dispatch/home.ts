@@ -45,6 +45,11 @@ export function layHome(home: Omit<Home, 'tariff'>, former?: PlantOnAxis): Plant
   return plantOnAxis(home.plant, home.axis, home.loadKwh, home.solarKwh, home.service, former);
 }
 
+/** What holds the arrays that a run of a home reads. */
+export function arraysOf(home: Home): readonly unknown[] {
+  return [home, home.plant, home.tariff, home.axis.calendar];
+}
+
 /** Whether two axes are the same stretch of time in the same steps and zone. */
 export function sameAxis(a: Axis, b: Axis): boolean {
   return (

@@ -1,7 +1,7 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
 export { billedFlows } from './billed.ts';
 export { lastDays } from './forecast/like-days.ts';
-export { aHome, checkSameAxis, layHome, sameAxis } from './home.ts';
+export { aHome, arraysOf, checkSameAxis, layHome, sameAxis } from './home.ts';
 export { roleOf } from './identity.ts';
 export { lookBack, problemApart } from './optimum/hindsight.ts';
 export { problemOf } from './optimum/home-problem.ts';

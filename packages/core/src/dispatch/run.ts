@@ -1,8 +1,8 @@
 import { anything, check, isMadeHere, optional, type Rule, record, report } from '../input/door.ts';
 import type { PlantOnAxis } from '../plant/index.ts';
-import { aPlantOnAxis, flowsOfLength, levelsOfLength } from '../plant/inside.ts';
+import { aPlantOnAxis, checkApart, flowsOfLength, levelsOfLength } from '../plant/inside.ts';
 import { aCompiledTariff } from '../tariff/inside.ts';
-import { aHome, type Home } from './home.ts';
+import { aHome, arraysOf, type Home } from './home.ts';
 import { playStrategy, type RunOptions, type StrategyRun } from './play.ts';
 import { aStrategy } from './rules.ts';
 import type { Strategy } from './strategy.ts';
@@ -14,7 +14,7 @@ import type { Strategy } from './strategy.ts';
  * passed it (a day-ahead price once it is published). So it can't use the future even by mistake. A strategy that isn't
  * the library's own sees copies, so that it can't change the run either.
  *
- * @throws InputError on a home or a strategy that is not sound; where the strategy plans an empty block (`empty-block`), or
+ * @throws InputError on a home or a strategy that is not sound; on arrays to be overwritten that share memory (`shared-array`); where the strategy plans an empty block (`empty-block`), or
  * leaves a level that is NaN (`not-finite`)
  */
 export function runStrategy(strategy: Strategy, home: Home, options: RunOptions = {}): StrategyRun {
@@ -31,6 +31,7 @@ export function runStrategy(strategy: Strategy, home: Home, options: RunOptions 
       }),
     },
   );
+  checkApart(options, [...arraysOf(home), options.onAxis, options.onAxis?.source]);
   return playStrategy(strategy, home, options);
 }
 

@@ -15,13 +15,15 @@ import { plantOnAxis as layPlant, type PlantOnAxis, type PlantPerStep, plantPerS
 import type { Plant, Service } from './plant.ts';
 import { amount, aPlant, efficiency, energies } from './rules.ts';
 import { aPlantOnAxis, aPlantPerStep, aRunState, aService, flowsOfLength, levelsOfLength } from './run-rules.ts';
+import { checkApart } from './work-arrays.ts';
 
 /**
  * Executes levels over intervals `[from, to)`: the one loop of physics that every strategy runs through.
  *
  * @param state energy stored at the start of `from`; carries it on to `to`
  * @param flows zeros from `from` on, as `makeFlows` gives them: zeros are left as they are
- * @throws InputError on levels that are NaN, caps below 0, arrays of another length, `to` before `from`, more stored than fits
+ * @throws InputError on levels that are NaN, caps below 0, arrays of another length or shared (`shared-array`), `to` before
+ * `from`, more stored than fits
  * @see docs/concepts/plant.md
  */
 export function executeLevels(
@@ -36,6 +38,7 @@ export function executeLevels(
     { plant, levels, state, flows },
     { plant: aPlantOnAxis, levels: levelsOfLength, state: aRunState, flows: flowsOfLength },
   );
+  checkApart({ flows, levels }, [plant, plant.source, plant.axis.calendar]);
   const n = plant.axis.intervals;
   check({ from }, { from: number({ whole: true, least: 0, most: n }) });
   check({ to }, { to: number({ whole: true, least: from, most: n }) });
@@ -56,7 +59,7 @@ export function executeLevels(
  * The home without the plant: no battery, no standby, no inverter limit, the same service limits. O(n).
  * This is the baseline that savings are measured against.
  *
- * @throws InputError on series of another length, negative or not finite
+ * @throws InputError on series of another length, negative or not finite; `shared-array` where flows share memory with a series
  */
 export function executeWithoutPlant(
   axis: Axis,
@@ -69,6 +72,7 @@ export function executeWithoutPlant(
     { axis, loadKwh, solarKwh, service, flows },
     { axis: anAxis, loadKwh: energies, solarKwh: energies, service: aService, flows: flowsOfLength },
   );
+  checkApart({ flows }, [loadKwh, solarKwh, axis.calendar]);
   executeWithout(axis, loadKwh, solarKwh, service, flows);
 }
 

@@ -18,3 +18,4 @@ export { deliverableKwh, resolveService } from './resolve.ts';
 export { amount, aPlant, efficiency, energies, storesSomething } from './rules.ts';
 export { aPlantOnAxis, aService, flowsOfLength, levelsOfLength, someFlows } from './run-rules.ts';
 export { type LimitPassed, raiseToMetered } from './service.ts';
+export { checkApart } from './work-arrays.ts';

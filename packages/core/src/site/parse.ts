@@ -1,10 +1,11 @@
 import { bySchema } from '../input/by-schema.ts';
 import { check, optional, type Rule, text, unlessMadeHere, vouchFor } from '../input/door.ts';
 import { checkDocument, InputError, showValue } from '../input/index.ts';
+import { frozen } from '../input/own-copy.ts';
 import { SITE_FORMAT, type Site, siteSchema } from './schema.ts';
 
 /**
- * Checks a site document (from JSON or YAML) and fills in defaults.
+ * Checks a site document (from JSON or YAML) and fills in defaults. What comes of it is frozen.
  *
  * @param document any value
  * @param file name to show in messages
@@ -29,7 +30,7 @@ export function parseSite(document: unknown, file?: string): Site {
   }
   const checked = checkDocument(siteSchema, document, file);
   if (!checked.ok) throw new InputError(checked.issues);
-  return vouchFor('site', checked.value);
+  return vouchFor('site', frozen(checked.value));
 }
 
 /** A site that {@link parseSite} gave, or a copy of one. */

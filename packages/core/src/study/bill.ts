@@ -1,5 +1,6 @@
 import { anAxis } from '../axis/inside.ts';
 import { series as aSeries, check, list, optional, record } from '../input/door.ts';
+import { ownCopy } from '../input/own-copy.ts';
 import type { Finding } from '../meter/index.ts';
 import { someFindings } from '../meter/inside.ts';
 import type { MeterCosts, PastInput } from '../site/index.ts';
@@ -36,7 +37,7 @@ export function bill(input: BillInput): BillReport {
   );
   const { site, series, tariff, tariffOptions, findings = [], actualCosts } = input;
   const actual = input.actual ?? (actualCosts === undefined ? undefined : billsOfCosts(actualCosts, past.tariff));
-  return {
+  return ownCopy({
     format: 'duskbank.bill/1',
     version: VERSION,
     site: site.name,
@@ -58,5 +59,5 @@ export function bill(input: BillInput): BillReport {
             ...reconcileBills(tariff, series.axis, { ...tariffOptions, account: site.account }, past.flows, actual),
           },
     warnings: [...findings.filter((finding) => finding.severity !== 'note').map(factOf), ...past.warnings],
-  };
+  });
 }

@@ -1,5 +1,6 @@
 import { check } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
+import { ownCopy } from '../input/own-copy.ts';
 import {
   type BackupWay,
   checkPanel,
@@ -73,7 +74,7 @@ export function circuits(study: Study): CircuitsReport {
   const batteryKw = plant.coupling === 'dc' ? plant.inverterKw : Math.min(plant.dischargeLimitKw, plant.inverterKw);
   const goalHours = backup.goalHours ?? DEFAULT_GOAL_HOURS;
   const { battery } = plantOf(site);
-  return {
+  return ownCopy({
     format: 'duskbank.circuits/1',
     ...studyParts(study),
     basis:
@@ -127,7 +128,7 @@ export function circuits(study: Study): CircuitsReport {
       unitKwh: plant.capacityKwh / battery.units,
       totalKwh: plant.capacityKwh,
     }),
-  };
+  });
 }
 
 function waysOf(

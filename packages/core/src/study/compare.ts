@@ -3,6 +3,7 @@ import { followSheet, none, optimum, type SettingsSheet, type Strategy } from '.
 import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { type Wear, wearOf } from '../economics/index.ts';
 import { callable, check, optional, record } from '../input/door.ts';
+import { ownCopy } from '../input/own-copy.ts';
 import { backupHours, summarizeBackup } from '../outage/index.ts';
 import { worstMonth } from '../outage/inside.ts';
 import type { Flows } from '../plant/index.ts';
@@ -127,7 +128,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   const payback = paybackOf(study, strategies, headline);
   if (payback === null && study.site.economics !== undefined && headline !== null && !island.medical)
     warnings.push(fact(STUDY_WORDS, 'tariff-ended', 'warning', { tariff: tariff.name }, whereIn(study.tariff)));
-  return {
+  return ownCopy({
     format: 'duskbank.compare/1',
     ...studyParts(study),
     basis: `modelled, not metered: past intervals replayed with the battery; savings against ${againstWords(study)}`,
@@ -155,7 +156,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     payback,
     tariffSwitch: null,
     warnings,
-  };
+  });
 }
 
 /** Whether a tariff's energy prices come from a series: no window of a clock can follow them. */

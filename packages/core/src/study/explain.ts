@@ -19,6 +19,7 @@ import {
   reserveLevelsKwh,
 } from '../dispatch/inside.ts';
 import { check } from '../input/door.ts';
+import { ownCopy } from '../input/own-copy.ts';
 import { quantityAt } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
@@ -85,7 +86,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
     limits.push('load within reach');
   const forecast = forecastAt(study, i);
   const peak = nextPeak(study, tariff, i);
-  return {
+  return ownCopy({
     format: 'duskbank.explain/1',
     ...studyParts(study),
     basis:
@@ -136,7 +137,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
       ...blocks.map((block) => blockWords(block)),
       ...wordsFor(study, i, did, value, now, limits, leftOut(tariff)),
     ],
-  };
+  });
 }
 
 /** What the box had been told in an interval. */

@@ -11,6 +11,7 @@ import {
 import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { callable, check, list, number, optional, record, text } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
+import { ownCopy } from '../input/own-copy.ts';
 import {
   backupHours,
   expectedUnservedKwhPerYear,
@@ -127,7 +128,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
   const reliability = site.backup?.reliability ?? publishedReliability(site.zone);
   const kinds = reliability === undefined ? null : outageKinds(reliability);
   const frontier = frontierOf(study, { strategies, runs, bound: comparison.bound! }, kinds, options);
-  return {
+  return ownCopy({
     format: 'duskbank.outage/1',
     ...studyParts(study),
     tariff: home.tariff.name,
@@ -175,7 +176,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     storm: stormOf(study, headlineSoc),
     worstWeek: medical ? null : worstWeekOf(axis, headlineHours),
     warnings: comparison.warnings,
-  };
+  });
 }
 
 /**

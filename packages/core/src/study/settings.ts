@@ -1,6 +1,7 @@
 import { type ClockWindow, followSheet, none, rolling, type SheetSchedule } from '../dispatch/index.ts';
 import { reserveKwhOf } from '../dispatch/inside.ts';
 import { anything, check, optional, record, text } from '../input/door.ts';
+import { ownCopy } from '../input/own-copy.ts';
 import { backupHours, summarizeBackup } from '../outage/index.ts';
 import { cautionsFor } from '../outage/inside.ts';
 import { deliverableKwh } from '../plant/inside.ts';
@@ -72,7 +73,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const heldKwh = reserveKwhOf(found, plant);
   const stormMonths = reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []);
   const fullCharge = fullCharges(axis, seen.flows.socKwh, plant.capacityKwh);
-  return {
+  return ownCopy({
     format: 'duskbank.settings/1',
     ...studyParts(study),
     basis: `modelled, not metered: past intervals replayed with the battery; savings against ${againstWords(study)}`,
@@ -126,7 +127,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     medical: island.medical,
     cautions: cautionsFor({ medical: island.medical, panels: false }),
     warnings,
-  };
+  });
 }
 
 /** A schedule as it is entered, without what the search keeps in its windows. */

@@ -1,5 +1,6 @@
 import { civilDayOfDate } from '../axis/index.ts';
 import { check, optional } from '../input/door.ts';
+import { ownCopy } from '../input/own-copy.ts';
 import type { Origin } from '../site/index.ts';
 import { anOrigin } from '../site/inside.ts';
 import { describeTariff, type Tariff } from '../tariff/index.ts';
@@ -19,7 +20,7 @@ export function tariffReport(tariff: Tariff, date: string, origin?: Origin): Tar
     date,
   );
   const civilDay = civilDayOfDate(date);
-  return {
+  return ownCopy({
     format: 'duskbank.tariff-description/1',
     provenance: provenanceOf(origin, { tariff, firstDay: civilDay, lastDay: civilDay }),
     date,
@@ -33,5 +34,5 @@ export function tariffReport(tariff: Tariff, date: string, origin?: Origin): Tar
     ended,
     nextChange,
     warnings,
-  };
+  });
 }

@@ -60,12 +60,25 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
 
 /** {@link compileTariff} of a tariff that was parsed and then changed by us: nothing is checked. */
 export function layTariff(tariff: Tariff, axis: Axis, options: CompileOptions = {}): CompiledTariff {
-  const warnings: Fact[] = [];
-  const { versions } = tariff;
   const layout = layOut(tariff, axis, options.account ?? {}, (charge, slot) =>
     seriesOnAxis(axis, charge, slot, options.series),
   );
-  const { schedule, spans, charges } = layout;
+  const laid = laidOf(layout);
+  const { importPricePerKwh, exportPricePerKwh } = laid;
+  const warnings = [
+    ...laid.warnings,
+    ...priceQuestions(tariff, options.series),
+    ...priceWarnings(tariff, importPricePerKwh, exportPricePerKwh),
+    ...lifeWarnings(tariff),
+  ];
+  return vouchFor('tariff on its axis', { ...laid, warnings });
+}
+
+/** A tariff on its axis, with the warnings that come of laying it there alone. */
+function laidOf(layout: Layout): CompiledTariff {
+  const { tariff, axis, schedule, spans, charges } = layout;
+  const { versions } = tariff;
+  const warnings: Fact[] = [];
   const { importPricePerKwh, exportPricePerKwh, terms, plan } = buildTerms(layout, warnings);
 
   const period = new Int32Array(axis.intervals);
@@ -93,12 +106,7 @@ export function layTariff(tariff: Tariff, axis: Axis, options: CompileOptions = 
         hint: 'make two tariff files, one for each way of metering',
       },
     ]);
-  warnings.push(
-    ...priceQuestions(tariff, options.series),
-    ...priceWarnings(tariff, importPricePerKwh, exportPricePerKwh),
-    ...lifeWarnings(tariff),
-  );
-  return vouchFor('tariff on its axis', {
+  return {
     name: tariff.name,
     axis,
     currency: tariff.currency,
@@ -115,7 +123,7 @@ export function layTariff(tariff: Tariff, axis: Axis, options: CompileOptions = 
     exportLimitKw: last.export.limitKw,
     warnings,
     plan,
-  });
+  };
 }
 
 /** The layout of a tariff on an axis. */
@@ -156,8 +164,8 @@ function layOut(
 }
 
 /**
- * Whether a tariff on its axis is what its plan's own tariff, account and price series make of it: one that was cloned, and
- * not one whose prices, terms or plan were changed or put together by hand.
+ * Whether a tariff on its axis is what its plan's own tariff, account and price series make of it, warnings apart: one that was
+ * cloned, and not one in which anything was changed or put together by hand.
  */
 export function isAsPlanned(compiled: CompiledTariff, plan: BillPlan): boolean {
   try {
@@ -167,13 +175,7 @@ export function isAsPlanned(compiled: CompiledTariff, plan: BillPlan): boolean {
       check({ seriesPricePerKwh }, { seriesPricePerKwh: series() }, plan.axis.intervals);
       return seriesPricePerKwh;
     });
-    const { importPricePerKwh, exportPricePerKwh, terms, plan: made } = buildTerms(layout, []);
-    return (
-      sameData(made, plan) &&
-      sameData(importPricePerKwh, compiled.importPricePerKwh) &&
-      sameData(exportPricePerKwh, compiled.exportPricePerKwh) &&
-      sameData(terms, compiled.terms)
-    );
+    return sameData({ ...laidOf(layout), warnings: [] }, { ...compiled, warnings: [] });
   } catch (error) {
     if (error instanceof InputError) return false;
     throw error;

@@ -1,11 +1,12 @@
 import { check, optional, text, vouchFor } from '../input/door.ts';
 import { checkDocument, InputError, showValue } from '../input/index.ts';
+import { frozen } from '../input/own-copy.ts';
 import { resolveTariff } from './resolve/tariff.ts';
 import { TARIFF_FORMAT, tariffSchema } from './schema/tariff.ts';
 import type { Tariff } from './tariff.ts';
 
 /**
- * Reads a tariff file's document (parsed JSON or YAML), checks its form and its sense, and resolves it.
+ * Reads a tariff file's document (parsed JSON or YAML), checks its form and its sense, and resolves it. It is frozen.
  *
  * @param file name to show in messages
  * @throws InputError with every fault: path, value, what was expected and the cure
@@ -31,5 +32,5 @@ export function parseTariff(document: unknown, file?: string): Tariff {
   if (!checked.ok) throw new InputError(checked.issues);
   const { tariff, issues } = resolveTariff(checked.value, file);
   if (issues.length > 0) throw new InputError(issues);
-  return vouchFor('tariff', tariff);
+  return vouchFor('tariff', frozen(tariff));
 }

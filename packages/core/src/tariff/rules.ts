@@ -81,7 +81,7 @@ const anyCompiled: Rule = unlessMadeHere('tariff on its axis', (value, path, loo
       [...path, 'plan'],
       'not-compiled',
       'another plan',
-      'the plan that compileTariff made with the prices and terms beside it',
+      'the plan that compileTariff made with what stands beside it: prices, terms, windows, periods',
       'change the tariff file and compile it anew; with prices made by hand leave `plan` out: such a tariff has totals and no lines',
     );
 });

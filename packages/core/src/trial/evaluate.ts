@@ -6,12 +6,12 @@ import {
   searchedSettings,
   searchSettings,
 } from '../dispatch/index.ts';
-import { aStrategy, billedFlows, isSearched, lookBack, playStrategy, roleOf } from '../dispatch/inside.ts';
+import { arraysOf, aStrategy, billedFlows, isSearched, lookBack, playStrategy, roleOf } from '../dispatch/inside.ts';
 import { check, flag, list, oneOf, optional, record } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import { backupHours, type ReserveSummary, summarizeReserve } from '../outage/index.ts';
 import type { Flows, Levels } from '../plant/index.ts';
-import { flowsOfLength, levelsOfLength } from '../plant/inside.ts';
+import { checkApart, flowsOfLength, levelsOfLength } from '../plant/inside.ts';
 import { type Bill, billTariff } from '../tariff/index.ts';
 import { billOf, type PaidBill, startEnergyCharge } from './bill.ts';
 import { aCase, type Case } from './case.ts';
@@ -94,7 +94,7 @@ export const anAbort = record<Pick<Abort, 'aborted'>>({ aborted: flag });
  *
  * @param wanted the parts of the outcome that are asked for
  * @throws InputError on a case or a strategy that is not sound; `stale-case` where a case was copied with another plant or
- * load; `missing` where hours of backup are asked for and the case has no island
+ * load; `shared-array` where arrays to be overwritten share memory; `missing` where hours of backup are asked for and the case has no island
  * @throws the signal's reason once it is aborted
  */
 export function evaluate<const Part extends keyof OutcomeParts = never>(
@@ -116,6 +116,7 @@ export function evaluate<const Part extends keyof OutcomeParts = never>(
       }),
     },
   );
+  checkApart(options, [...arraysOf(of), of.onAxis, of.onAxis.source, of.island]);
   if (options.signal?.aborted === true) throw options.signal.reason ?? new Error('aborted');
   const asked = new Set<keyof OutcomeParts>(wanted);
   const { onAxis, tariff, plant, axis } = of;
