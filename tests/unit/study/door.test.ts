@@ -130,7 +130,7 @@ describe('a study is made of sound data only', () => {
 
   test('what was parsed is frozen within: it can’t be changed beside what was made of it', () => {
     const change = (of: object, field: string, value: unknown) => () => Object.assign(of, { [field]: value });
-    expect(change(site.plant.battery, 'usableKwh', 99)).toThrow(TypeError);
+    expect(change(site.plant!.battery, 'usableKwh', 99)).toThrow(TypeError);
     expect(change(site.meter.files, 'length', 0)).toThrow(TypeError);
     expect(change(tariff, 'currencyDecimals', 0)).toThrow(TypeError);
     expect(change(tariff.versions[0]!, 'fromDay', 0)).toThrow(TypeError);
