@@ -241,12 +241,16 @@ export function numberOrSeries(bounds: SeriesBounds = {}): Rule {
   return (value, path, looking) => (typeof value === 'number' ? one : many)(value, path, looking);
 }
 
+function entriesFrom(least: number, most: number): string {
+  return most === Number.POSITIVE_INFINITY ? `at least ${least}` : `from ${least} to ${most} entries`;
+}
+
 /** A list, each entry by the same rule. */
 export function list(rule: Rule, { least = 0, most = Number.POSITIVE_INFINITY } = {}): Rule {
   return (value, path, looking) => {
     if (!Array.isArray(value)) wrongType(looking, path, value, 'a list');
     else if (value.length < least || value.length > most)
-      report(looking, path, 'out-of-range', `${value.length} entries`, `from ${least} to ${most} entries`);
+      report(looking, path, 'out-of-range', `${value.length} entries`, entriesFrom(least, most));
     else for (let k = 0; k < value.length; k++) rule(value[k], [...path, k], looking);
   };
 }

@@ -54,7 +54,9 @@ export function decodeDocument(bytes: Uint8Array, file: string, yaml?: YamlDecod
     lineOf(path) {
       if (yaml === undefined) return undefined;
       parsed ??= parseWithLines(text, file, yaml);
-      return parsed.lineOf(path);
+      // A decoder is somebody else's: a line that is none would hide the fault that it belongs to.
+      const line = parsed.lineOf(path);
+      return Number.isInteger(line) ? line : undefined;
     },
   };
 }

@@ -61,7 +61,7 @@ export interface IslandOptions {
   readonly axis: Axis;
   readonly plant: Plant;
   /** The site's `backup` section, if it has one. */
-  readonly backup?: Backup;
+  readonly backup?: Backup | undefined;
   /** The home's metered load and gross solar, kWh an interval. */
   readonly loadKwh: Float64Array;
   readonly solarKwh: Float64Array;

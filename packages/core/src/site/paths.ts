@@ -12,7 +12,8 @@ export function folderOf(path: string): string {
 /** A path that is read from a folder, unless it is absolute. */
 export function beside(folder: string, path: string): string {
   if (isAbsolute(path)) return path;
-  const root = /^(?:[A-Za-z]:)?[/\\]/.exec(folder)?.[0] ?? '';
+  const host = /^[A-Za-z][\w+.-]+:\/\/[^/\\]+/.exec(folder)?.[0];
+  const root = host === undefined ? (/^(?:[A-Za-z]:)?[/\\]/.exec(folder)?.[0] ?? '') : `${host}/`;
   const parts: string[] = [];
   for (const part of [...folder.slice(root.length).split(/[/\\]/), ...path.split(/[/\\]/)]) {
     if (part === '' || part === '.') continue;
@@ -22,7 +23,7 @@ export function beside(folder: string, path: string): string {
   return root + parts.join('/') || '.';
 }
 
-/** Whether a path begins at the root of a file system: `/data`, `C:\\data`. */
+/** Whether a path begins at the root of a file system: `/data`, `C:\\data`; or is an address, `https://host/data`. */
 export function isAbsolute(path: string): boolean {
-  return /^(?:[A-Za-z]:)?[/\\]/.test(path);
+  return /^(?:(?:[A-Za-z]:)?[/\\]|[A-Za-z][\w+.-]+:\/\/)/.test(path);
 }
