@@ -19,16 +19,38 @@ export function tariffPage(report: TariffReport): string {
       : `, in the version of ${version.from}${version.note === undefined ? '' : ` (${version.note})`}`;
   const holds = ended === undefined ? `As it holds on ${date}` : `It ended on ${ended.on}, before ${date}: as it was`;
   head.push(wrap(`${holds}${since}; money in ${currency}.`));
+  const now = nowText(report);
+  if (now !== undefined) head.push(wrap(now));
   const parts = [head.join('\n')];
   for (const section of sections)
     parts.push([heading(section.title), ...section.lines.map((line) => wrap(`  ${line}.`, 80, '    '))].join('\n'));
   const hasExport = weeks.some(
     (week) => week.flow === 'export' && week.pricePerKwh.flat().some((price) => price !== 0),
   );
-  for (const week of weeks) if (week.flow === 'import' || hasExport) parts.push(picture(week));
+  for (const week of weeks) if (week.flow === 'import' || hasExport) parts.push(picture(week, report.seriesLeftOut));
   parts.push(wrap(outlook(report)));
-  parts.push(wrap('Each minute of each kind of day is in exactly one window: there are no holes and no overlaps.'));
   return parts.join('\n\n');
+}
+
+/** What a kWh costs in the season of the date, dearest first: what somebody who asks for a tariff wants to know. */
+function nowText({ date, currency, weeks, seriesLeftOut }: TariffReport): string | undefined {
+  if (seriesLeftOut.length > 0) return undefined;
+  const month = Number(date.slice(5, 7));
+  const week = weeks.find((each) => each.flow === 'import' && each.months.includes(month));
+  if (week === undefined) return undefined;
+  const prices = new Map<number, Set<string>>();
+  for (const [d, day] of week.statedPerKwh.entries())
+    for (const [h, price] of day.entries()) {
+      const rounded = Number(price.toPrecision(5));
+      prices.set(rounded, (prices.get(rounded) ?? new Set()).add(week.window[d]![h]!));
+    }
+  if (prices.size > 5) return undefined;
+  const named = [...prices]
+    .sort(([a], [b]) => b - a)
+    .map(([price, names]) => (prices.size === 1 ? `${price} at every hour` : `${price} ${[...names].join(', ')}`));
+  const season = week.season === 'all year' ? '' : ` in ${week.season} (${monthsText(week.months)})`;
+  const block = week.blocks === undefined ? '' : ', in its first block';
+  return `Now${season} a kWh bought costs ${currency}${block}: ${named.join('; ')}.`.replaceAll(' -', ' −');
 }
 
 function outlook({ ended, nextChange }: TariffReport): string {
@@ -66,13 +88,20 @@ function laterText(price: number, set: Blocks['sets'][number]): string {
 }
 
 /** A week of half-hours: the darker, the dearer. Prices are those of the sentences above it; what riders and taxes make of them stands below. */
-function picture(week: TariffReport['weeks'][number]): string {
+function picture(week: TariffReport['weeks'][number], series: readonly string[]): string {
   const prices = week.statedPerKwh;
   const season = week.season === 'all year' ? monthsText(week.months) : `${week.season} (${monthsText(week.months)})`;
   const { blocks } = week;
   const first = blocks === undefined ? '' : ' in its first block';
-  const title = `${week.flow === 'import' ? 'Import, a kWh costs' : 'Export, a kWh earns'}${first}: ${season}`;
+  const beside = series.length === 0 ? '' : ` beside ${series.map((file) => `"${file}"`).join(', ')}`;
+  const title = `${week.flow === 'import' ? 'Import, a kWh costs' : 'Export, a kWh earns'}${first}${beside}: ${season}`;
   const levels = [...new Set(prices.flat().map((price) => Number(price.toPrecision(9))))].sort((a, b) => a - b);
+  if (levels.length === 1 && blocks === undefined) {
+    const all = Number(levels[0]!.toPrecision(5));
+    const more = Number(week.pricePerKwh[0]![0]!.toPrecision(5));
+    const taxed = all === more ? '' : `, ${more} with riders and taxes`;
+    return `${heading(title)}\n${`  ${all} at every hour${taxed}`.replaceAll(' -', ' −')}`;
+  }
   const shade = (price: number) => {
     const rank = levels.indexOf(Number(price.toPrecision(9)));
     return SHADES[levels.length === 1 ? 0 : Math.round((rank / (levels.length - 1)) * (SHADES.length - 1))]!;

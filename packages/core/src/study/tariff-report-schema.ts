@@ -78,6 +78,9 @@ export const tariffReportSchema = z
       )
       .describe('What the tariff says, by subject.'),
     weeks: z.array(weekSchema).describe('A week of prices for each season, import first.'),
+    seriesLeftOut: z
+      .array(z.string())
+      .describe('Files of price series, which the weeks leave out: they hold what a kWh costs beside them.'),
     ended: z
       .object({
         on: day('Its last day.'),

@@ -15,10 +15,8 @@ import type { TariffReport } from './tariff-report-schema.ts';
  */
 export function tariffReport(tariff: Tariff, date: string, origin?: Origin): TariffReport {
   check({ origin }, { origin: optional(anOrigin) });
-  const { name, utility, currency, version, sections, weeks, ended, nextChange, warnings } = describeTariff(
-    tariff,
-    date,
-  );
+  const described = describeTariff(tariff, date);
+  const { name, utility, currency, version, sections, weeks, seriesLeftOut, ended, nextChange, warnings } = described;
   const civilDay = civilDayOfDate(date);
   return ownCopy({
     format: 'duskbank.tariff-description/1',
@@ -31,6 +29,7 @@ export function tariffReport(tariff: Tariff, date: string, origin?: Origin): Tar
     version,
     sections,
     weeks,
+    seriesLeftOut,
     ended,
     nextChange,
     warnings,

@@ -48,6 +48,8 @@ export interface TariffDescription {
   /** Plain sentences, by subject. */
   readonly sections: readonly { readonly title: string; readonly lines: readonly string[] }[];
   readonly weeks: readonly PriceWeek[];
+  /** Files of price series, which the weeks leave out: they hold what a kWh costs beside them. */
+  readonly seriesLeftOut: readonly string[];
   /** Where the tariff's life was over by that day: its last day, and the tariff that followed, if that is known. */
   readonly ended: { readonly on: string; readonly successor: string | undefined } | undefined;
   /** What changes next after that day: a version, a season, the tariff's end. Undefined once it has ended. */
@@ -66,7 +68,7 @@ export function describeTariff(tariff: Tariff, date: string): TariffDescription 
   const day = civilDayOfDate(date);
   const index = tariff.versions.filter((rates) => rates.fromDay <= day).length - 1;
   const rates = tariff.versions[index]!;
-  const { weeks, warnings } = priceWeeks(tariff, index, day);
+  const { weeks, seriesLeftOut, warnings } = priceWeeks(tariff, index, day);
   const { endsOn, successor } = tariff.life;
   const ended = endsOn !== undefined && civilDayOfDate(endsOn) < day ? { on: endsOn, successor } : undefined;
   return {
@@ -76,6 +78,7 @@ export function describeTariff(tariff: Tariff, date: string): TariffDescription 
     version: { from: tariff.document.versions?.[index - 1]?.from, note: rates.note },
     sections: sectionsOf(tariff, rates),
     weeks,
+    seriesLeftOut,
     ended,
     nextChange: ended === undefined ? nextChange(tariff, day) : undefined,
     warnings,
@@ -88,7 +91,11 @@ function anyAccount(tariff: Tariff): Account {
   return { serviceAmps: 100, serviceKva: 10, contractKw: 0, ...(zone === undefined ? {} : { baselineZone: zone }) };
 }
 
-function priceWeeks(tariff: Tariff, version: number, day: number): Pick<TariffDescription, 'weeks' | 'warnings'> {
+function priceWeeks(
+  tariff: Tariff,
+  version: number,
+  day: number,
+): Pick<TariffDescription, 'weeks' | 'seriesLeftOut' | 'warnings'> {
   const rates = tariff.versions[version]!;
   const alone: Tariff = {
     ...tariff,
@@ -148,7 +155,11 @@ function priceWeeks(tariff: Tariff, version: number, day: number): Pick<TariffDe
         if (same === undefined) weeks.push(week);
         else same.months.push(month);
       }
-  return { weeks, warnings: compiled.warnings.filter((warning) => warning.code !== 'window-edge-inside-step') };
+  return {
+    weeks,
+    seriesLeftOut: seriesFiles(alone),
+    warnings: compiled.warnings.filter((warning) => warning.code !== 'window-edge-inside-step'),
+  };
 }
 
 /** The sets of blocks of a week's half-hours, each told once. */
