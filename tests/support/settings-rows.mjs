@@ -58,7 +58,7 @@ function islandOf({ loadKwh }) {
 }
 
 /** What a sheet saves over the data and leaves in nine of ten starts, on the data that it was found on and judged apart. */
-export function sheetRow(core, data, tariffName) {
+export function sheetRow(core, data, tariffName, wishes = {}) {
   const axis = core.makeAxis(data);
   const tariff = core.compileTariff(core.parseTariff(SHEET_TARIFFS[tariffName]), axis);
   const service = { importLimitKw: Number.POSITIVE_INFINITY, exportLimitKw: Number.POSITIVE_INFINITY };
@@ -69,7 +69,7 @@ export function sheetRow(core, data, tariffName) {
     saved: bill - outcome.bill.total,
     hours: core.summarizeBackup(axis, outcome.backupHours).allHours.p10,
   });
-  const apart = core.evaluate(home, core.searchedSettings(CONTROLLER), ['bill', 'backupHours', 'sheets']);
+  const apart = core.evaluate(home, core.searchedSettings(CONTROLLER, wishes), ['bill', 'backupHours', 'sheets']);
   const sheet = core.evaluate(home, core.followSheet(apart.sheets.all), ['bill', 'backupHours']);
-  return { bill, sheet: judge(sheet), apart: judge(apart) };
+  return { bill, sheet: judge(sheet), apart: judge(apart), lights: apart.sheets.lights };
 }

@@ -21,6 +21,7 @@ export * from './ours.ts';
 export type { RunOptions, StrategyRun } from './play.ts';
 export { runStrategy } from './run.ts';
 export type { Controller } from './settings/candidates.ts';
+export type { LightsChoice } from './settings/choose.ts';
 export {
   energyCosts,
   type FoundSheets,
@@ -34,5 +35,5 @@ export type {
   SettingsSheet,
   SheetSchedule,
 } from './settings/sheet.ts';
-export type { LightsChoice, SettingsWishes } from './settings/tries.ts';
+export type { SettingsWishes } from './settings/tries.ts';
 export type { Planner, Strategy, StrategyRole, StrategyView } from './strategy.ts';

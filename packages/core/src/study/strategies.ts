@@ -18,11 +18,9 @@ import { wearOf } from '../economics/index.ts';
 import { wearOfFull } from '../economics/inside.ts';
 import { check, flag, text } from '../input/door.ts';
 import { InputError, type InputIssue, nearestName, showName } from '../input/index.ts';
-import type { Study } from '../site/index.ts';
+import { perYear, type Study } from '../site/index.ts';
 import { aStudy, plantOf } from '../site/inside.ts';
 import { sheetReserve } from './sheet-reserve.ts';
-
-const HOURS_PER_YEAR = 8766;
 
 /** The plainest box, taken where the site states none. */
 const PLAINEST: Controller = { windowsPerDay: 1, seasons: 1, weekends: false, clockMinutes: 30 };
@@ -39,7 +37,7 @@ export function searchedFor(
   controller: Controller,
   reserve: ReservePlan,
 ): SearchedSettings {
-  const years = (axis.intervals * axis.stepHours) / HOURS_PER_YEAR;
+  const years = 1 / perYear(axis);
   const most = site.dispatch?.sumForHoursPerYear;
   const wearPerYear = wearOfFull(site.economics);
   return searchedSettings(controller, {

@@ -88,12 +88,15 @@ export function spansOf({ calendar, intervals }: Axis, months: readonly number[]
   return spans;
 }
 
+/** Schedules that differ in their charge target alone, the highest first; one where nothing is charged. */
+export type SameWindows = readonly SheetSchedule[];
+
 /** Schedules to try. */
 export interface Candidates {
   /** Self-consumption first, then what is entered as a rule: charging late in a cheap stretch, carrying load in a dear one. */
-  readonly plain: readonly SheetSchedule[];
+  readonly plain: readonly SameWindows[];
   /** Charging early, and holding. */
-  readonly more: readonly SheetSchedule[];
+  readonly more: readonly SameWindows[];
 }
 
 /** A window of the whole day: while it charges a box gives nothing, so that it holds what it has. */
@@ -133,24 +136,21 @@ export function candidatesOf(
   if (controller.windowsPerDay >= 1 && !flat)
     for (const run of runs) if (run.price > cheapest + 1e-9) discharges.push(run);
   const charging = (windows: readonly (ClockWindow | null)[]) => {
-    const made: SheetSchedule[] = [];
+    const made: SameWindows[] = [];
     for (const charge of windows)
       for (const discharge of discharges) {
         if ((charge === null ? 0 : 1) + (discharge === null ? 0 : 1) > controller.windowsPerDay) continue;
-        for (const chargeToPercent of charge === null ? [0] : TARGETS)
-          made.push({ ...slot, charge, chargeToPercent, discharge });
+        const targets = charge === null ? [0] : TARGETS;
+        made.push(targets.map((chargeToPercent) => ({ ...slot, charge, chargeToPercent, discharge })));
       }
     return made;
   };
   const holding =
     controller.windowsPerDay === 0
       ? []
-      : [0, ...(gridCharging ? (flat ? TARGETS : [100]) : [])].map((chargeToPercent) => ({
-          ...slot,
-          charge: ALL_DAY,
-          chargeToPercent,
-          discharge: null,
-        }));
+      : [0, ...(gridCharging ? (flat ? TARGETS : [100]) : [])].map((chargeToPercent) => [
+          { ...slot, charge: ALL_DAY, chargeToPercent, discharge: null },
+        ]);
   return { plain: charging(charges), more: [...charging(early), ...holding] };
 }
 

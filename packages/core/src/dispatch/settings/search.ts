@@ -9,6 +9,7 @@ import { checkSameAxis, layHome } from '../home.ts';
 import { enter, isOurs } from '../identity.ts';
 import type { Strategy } from '../strategy.ts';
 import { besideTarget, type Controller, candidatesOf, membersOf, slotsOf, spansOf } from './candidates.ts';
+import { chooseSheets, type LightsChoice, type Pool } from './choose.ts';
 import { type ByWeeks, energyByWeeks } from './judge.ts';
 import {
   aReservePlan,
@@ -21,7 +22,7 @@ import {
   type SettingsSheet,
   type SheetSchedule,
 } from './sheet.ts';
-import { buys, type LightsChoice, leastOf, type SettingsWishes, type Tried, Tries } from './tries.ts';
+import { leastOf, type SettingsWishes, type Tried, Tries, WEEKS, type Weeks } from './tries.ts';
 
 /** Charging powers that are tried beside the most, as shares of it, where demand is charged for. */
 const SLOWER = [1 / 2, 1 / 3, 1 / 5];
@@ -85,49 +86,45 @@ export function searchSettings(
   const reserve = planned ?? floorReserve(onAxis);
   const { axis, gridCharging } = onAxis;
   const parity = weekParity(axis);
-  const tries = new Tries(
-    onAxis,
-    tariff,
-    reserveLevelsKwh(reserve, axis, { capacityKwh: highest(onAxis.capacityKwh) }),
-    parity,
-  );
+  const levels = reserveLevelsKwh(reserve, axis, { capacityKwh: highest(onAxis.capacityKwh) });
   const slots = slotsOf(axis, tariff, controller)
     .map((slot) => ({ slot, members: membersOf(axis, slot), spans: spansOf(axis, slot.months) }))
     .filter(({ members }) => members.length > 0);
+  const tries = new Tries(onAxis, tariff, levels, parity, slots, wishes);
   const mostKw = gridCharging ? highest(onAxis.chargeLimitKwh) / onAxis.stepHours : 0;
-  const pools = powersOf(tariff, mostKw).map((gridChargeKw) => ({ gridChargeKw, tried: [] as Tried[][] }));
+  const pools = powersOf(tariff, mostKw).map((gridChargeKw): Pool & { tried: Tried[][] } => ({
+    gridChargeKw,
+    tried: [],
+  }));
   // The plain candidate that is cheapest by energy prices alone, of each part of the year, by weeks.
   const ruled: Tried[][] = [];
-  for (const [s, { slot, members, spans }] of slots.entries()) {
+  for (const part of slots) {
+    const { slot, members } = part;
     const { plain, more } = candidatesOf(axis, tariff, controller, gridCharging, slot, members);
-    tries.begin(members, spans);
     for (const pool of pools) {
-      const atMost = pool === pools[0];
-      // What doesn't buy costs the same at any power.
-      const tried = atMost ? [] : pools[0]!.tried[s]!.filter(({ schedule }) => !buys(schedule));
-      const asked = atMost ? [...plain, ...more] : [...plain, ...more].filter(buys);
-      for (const candidate of asked) tried.push(tries.one(candidate, pool.gridChargeKw));
-      const best = new Set([0, 1, 2].map((k) => leastOf(tried, k).schedule));
+      // Other days of the same season do what was found best for them: a weekend that fills for a Monday whose
+      // own night fills anyway earns nothing.
+      const found = pool.tried.map((tried, s) => ({ of: slots[s]!, schedule: leastOf(tried, 0).schedule }));
+      tries.begin(
+        part,
+        found.filter(({ of }) => of.slot.months === slot.months),
+      );
+      const tried = tries.all(plain, pool.gridChargeKw);
+      if (pool === pools[0]) ruled.push(WEEKS.map((weeks) => leastOf(tried, weeks, 'energy')));
+      tried.push(...tries.all(more, pool.gridChargeKw));
+      const best = new Set(WEEKS.map((weeks) => leastOf(tried, weeks).schedule));
       for (const schedule of best)
         for (const beside of besideTarget(schedule)) tried.push(tries.one(beside, pool.gridChargeKw));
-      if (atMost) ruled.push([0, 1, 2].map((k) => leastOf(tried.slice(0, plain.length), k, 'energy')));
       pool.tried.push(tried);
     }
   }
   // Data of one week hold no odd one: what was found on all of them stands in.
-  const held = ([0, 1, 2] as const).filter((weeks) => weeks === 0 || parity.includes(weeks % 2));
-  const chosen = held.map((weeks) => {
-    const totalOf = (pool: (typeof pools)[number]) =>
-      pool.tried.reduce((sum, tried) => sum + leastOf(tried, weeks).cost[weeks], 0);
-    const pool = pools.reduce((best, other) => (totalOf(other) < totalOf(best) - 1e-9 ? other : best));
-    const plain = { set: ruled.map((byWeeks) => byWeeks[weeks]!), gridChargeKw: mostKw };
-    return tries.choose(slots, pool.tried, pool.gridChargeKw, weeks, wishes, plain);
-  });
-  const sheetOf = (weeks: 0 | 1 | 2): SettingsSheet => {
-    const { gridChargeKw, schedules } = chosen[held.indexOf(weeks)] ?? chosen[0]!;
-    return { ...reserve, gridChargeKw, schedules: merged(schedules) };
+  const held = WEEKS.filter((weeks) => weeks === 0 || parity.includes(weeks % 2));
+  const { chosen, lights } = chooseSheets(tries, pools, ruled, held, wishes);
+  const sheetOf = (weeks: Weeks): SettingsSheet => {
+    const { gridChargeKw, set } = chosen[held.indexOf(weeks)] ?? chosen[0]!;
+    return { ...reserve, gridChargeKw, schedules: merged(set.map(({ schedule }) => schedule)) };
   };
-  const { lights } = chosen[0]!;
   return { all: sheetOf(0), odd: sheetOf(1), even: sheetOf(2), ...(lights === undefined ? {} : { lights }) };
 }
 

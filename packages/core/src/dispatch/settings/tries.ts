@@ -1,29 +1,13 @@
 import { type Flows, type Levels, makeFlows, makeLevels, type PlantOnAxis } from '../../plant/index.ts';
 import { clearFlows, executeLevels, executeWithoutPlant, resetLevels, startState } from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
+import type { SameWindows } from './candidates.ts';
 import { type ByWeeks, Judge } from './judge.ts';
-import { followSchedule, highest, limitsPower, type SheetSchedule, storedInStep } from './sheet.ts';
+import { nthOf } from './nth.ts';
+import { type ClockWindow, followSchedule, highest, limitsPower, type SheetSchedule, storedInStep } from './sheet.ts';
 
 /** A window is entered where it saves at least this share of the cost without one: less is chance. */
 const WORTH_ENTERING = 0.0005;
-
-/** What may be given up for hours of backup unless stated otherwise: a share of the savings, at least one of the bill. */
-const GIVEN_UP = { ofSavings: 0.02, ofBill: 0.001 };
-
-/** Of each schedule: how many of the cheapest are tried together with those of other schedules, how many that keep more. */
-const CHEAPEST = 4;
-const FULLER = 6;
-
-/** What a sheet's hours of backup are, and what the cheapest sheet would have had. */
-export interface LightsChoice {
-  /** In nine of ten starts at any hour, h. */
-  readonly hours: number;
-  readonly cheapestHours: number;
-  /** What the sheet costs more than the cheapest over the data, by the search; money, at least 0. */
-  readonly givenUp: number;
-  /** The most that could be given up over the data; money. */
-  readonly most: number;
-}
 
 /** What a search of settings may be told. */
 export interface SettingsWishes {
@@ -38,11 +22,17 @@ export interface SettingsWishes {
   readonly wearOfFull?: number;
 }
 
-/** Hours that differ by less last as long: the cheaper one is taken. */
-const SAME_HOURS = 0.02;
-
 /** One in so many intervals is looked at for how full a schedule keeps the battery. */
 const LOOKED_AT = 5;
+
+/** Of a schedule's charge targets these two are run always, the others where cost between them may still fall under the best. */
+const COARSE = [100, 40];
+/** How near they must come, as a share of the cost without windows: what may be given up for hours is well within. */
+const NEAR = 0.02;
+
+/** All weeks, the odd ones, the even ones. */
+export type Weeks = 0 | 1 | 2;
+export const WEEKS: readonly Weeks[] = [0, 1, 2];
 
 /** Stretches of the axis, `[from, to)`. */
 type Spans = readonly (readonly [from: number, to: number])[];
@@ -71,19 +61,15 @@ export interface Together {
   readonly gridChargeKw: number;
 }
 
-interface Measured extends Together {
-  readonly cost: number;
-  readonly hours: number;
+/** What a run of the whole axis came to. */
+export interface Run extends Together {
+  /** The bill, with what a fuller battery ages more. */
+  readonly costs: ByWeeks;
 }
 
 /** The one that costs least in those weeks; the first of equals. */
 export function leastOf(tried: readonly Tried[], weeks: number, by: 'cost' | 'energy' = 'cost'): Tried {
   return tried.reduce((best, other) => (other[by][weeks]! < best[by][weeks]! - 1e-9 ? other : best));
-}
-
-/** Whether a schedule buys for the battery. */
-export function buys({ charge, chargeToPercent }: SheetSchedule): boolean {
-  return charge !== null && chargeToPercent > 0;
 }
 
 /** Runs schedules over a home and says what they cost: first each on its part of the year, then the best together. */
@@ -99,14 +85,38 @@ export class Tries {
   private withoutWindows: ByWeeks = [0, 0, 0];
   private energyWithout: ByWeeks = [0, 0, 0];
   private least = Number.POSITIVE_INFINITY;
+  /** Cost of what never charges, by the window that it carries load in. */
+  private readonly without = new Map<ClockWindow | null, number>();
   private readonly onAxis: PlantOnAxis;
   private readonly reserveKwh: Float64Array;
   private readonly parity: Uint8Array;
 
-  constructor(onAxis: PlantOnAxis, tariff: CompiledTariff, reserveKwh: Float64Array, parity: Uint8Array) {
+  private readonly slots: readonly Slot[];
+  private readonly wishes: SettingsWishes;
+  /** Runs of the whole axis, by what was entered: odd, even and all weeks ask for the same ones. */
+  private readonly runs = new Map<string, Run>();
+  private readonly ids = new Map<Tried, number>();
+  /** Intervals of each slot in even weeks and in odd ones. */
+  private byWeeks: Int32Array[][] | undefined;
+  private readonly hoursOfRuns = new Map<Run, ByWeeks>();
+  /** The run whose flows are at hand. */
+  private last: Run | undefined;
+  private readonly minutes: Levels = makeLevels(1440);
+  private readonly serves = new Uint8Array(1440);
+
+  constructor(
+    onAxis: PlantOnAxis,
+    tariff: CompiledTariff,
+    reserveKwh: Float64Array,
+    parity: Uint8Array,
+    slots: readonly Slot[],
+    wishes: SettingsWishes,
+  ) {
     this.onAxis = onAxis;
     this.reserveKwh = reserveKwh;
     this.parity = parity;
+    this.slots = slots;
+    this.wishes = wishes;
     const n = onAxis.axis.intervals;
     this.levels = makeLevels(n);
     this.flows = makeFlows(n);
@@ -116,19 +126,63 @@ export class Tries {
     this.rated = { capacityKwh: highest(onAxis.capacityKwh) };
   }
 
-  /** A part of the year: its season alone is run, its own days as told, the season's other days as self-consumption. */
-  begin(members: Int32Array, spans: Spans): void {
+  /** Whether the tariff has more than prices and fixed charges. */
+  get isBent(): boolean {
+    return this.judge.isBent;
+  }
+
+  /** A part of the year: its season alone is run, its own days as told, other days as they were found, else as self-consumption. */
+  begin({ members, spans }: Slot, found: readonly { readonly of: Slot; readonly schedule: SheetSchedule }[]): void {
     this.clear();
+    for (const { of, schedule } of found) this.lay(schedule, of.members);
     this.members = members;
     this.spans = spans;
     this.least = Number.POSITIVE_INFINITY;
+    this.without.clear();
+  }
+
+  /**
+   * Runs schedules over the part that was begun; the first of all must be self-consumption. Charge targets of the same windows are
+   * run coarse to fine: cost is all but convex in the target, so that where a straight line on from two of them doesn't come
+   * near the best, none between or beyond does.
+   */
+  all(groups: readonly SameWindows[], gridChargeKw: number): Tried[] {
+    const tried: Tried[] = [];
+    const costAt = (schedule: SheetSchedule): number => {
+      const one = this.one(schedule, gridChargeKw);
+      tried.push(one);
+      return one.cost[0];
+    };
+    const { without } = this;
+    for (const group of groups) {
+      const [first] = group;
+      const { charge, discharge } = first!;
+      if (charge === null) without.set(discharge, costAt(first!));
+      const at0 = without.get(discharge);
+      if (charge === null || group.length < 3 || at0 === undefined) {
+        if (charge !== null) for (const schedule of group) costAt(schedule);
+        continue;
+      }
+      const [most, some] = COARSE as [number, number];
+      const [atMost, atSome] = COARSE.map((percent) =>
+        costAt(group.find(({ chargeToPercent }) => chargeToPercent === percent)!),
+      ) as [number, number];
+      const near = this.least + Math.max(NEAR * Math.abs(this.withoutWindows[0]), this.wishes.most ?? 0);
+      for (const schedule of group) {
+        const { chargeToPercent: percent } = schedule;
+        if (COARSE.includes(percent)) continue;
+        const slope = percent > some ? (atSome - at0) / some : (atMost - atSome) / (most - some);
+        if (atSome + slope * (percent - some) <= near) costAt(schedule);
+      }
+    }
+    return tried;
   }
 
   /** Runs one schedule over the part that was begun; the first must be self-consumption. */
   one(schedule: SheetSchedule, gridChargeKw: number): Tried {
     const { members, spans, flows, judge } = this;
     this.lay(schedule, members);
-    this.run(spans, gridChargeKw);
+    this.run(spans, [gridChargeKw, gridChargeKw]);
     const energy = judge.energy(flows, spans);
     const cost = judge.costs(flows, spans);
     const isFirst = this.least === Number.POSITIVE_INFINITY;
@@ -149,77 +203,72 @@ export class Tries {
     return { schedule, cost, energy, kept };
   }
 
-  /**
-   * The best schedules together, in all weeks (0), the odd (1) or the even ones (2): judged by whole runs of the axis.
-   * Where the wishes say how long a battery lasts, it lasts no less than with the plain sheet, and of all that costs at most so
-   * much more what lasts longest is taken.
-   *
-   * @param plain what is cheapest by energy prices alone, at full power: settings as they are entered without any of this
-   */
-  choose(
-    slots: readonly Slot[],
-    tried: readonly (readonly Tried[])[],
-    gridChargeKw: number,
-    weeks: 0 | 1 | 2,
-    wishes: SettingsWishes,
-    plain: Together,
-  ): { gridChargeKw: number; schedules: SheetSchedule[]; lights: LightsChoice | undefined } {
-    const { hoursOf, most, wearOfFull = 0 } = wishes;
-    const cheapest = { set: tried.map((of) => leastOf(of, weeks)), gridChargeKw };
-    const entered = ({ set, gridChargeKw: kw }: Together, lights?: LightsChoice) => ({
-      gridChargeKw: kw,
-      schedules: set.map(({ schedule }) => schedule),
-      lights,
-    });
-    if (hoursOf === undefined && !this.judge.isBent) return entered(cheapest);
-    const wear = hoursOf === undefined ? 0 : wearOfFull / (weeks === 0 ? 1 : 2);
-    const measured = (of: Together): Measured => {
-      const cost = this.together(slots, of, weeks, 0) + (wear === 0 ? 0 : wear * this.meanShare());
-      return { ...of, cost, hours: hoursOf === undefined ? 0 : this.nineInTen(hoursOf(this.flows.socKwh), weeks) };
-    };
-    let best = this.judge.isBent ? this.together(slots, cheapest, weeks) : 0;
-    let set: readonly Tried[] = cheapest.set;
-    // Bills that count a month know no schedules: what one of them sets as a peak, another is free to draw.
-    if (this.judge.isBent)
-      for (const [s, of] of tried.entries())
-        for (const other of cheapestOf(of, weeks)) {
-          if (other === set[s]) continue;
-          const changed = set.with(s, other);
-          const cost = this.together(slots, { set: changed, gridChargeKw }, weeks);
-          if (cost >= best - 1e-9) continue;
-          set = changed;
-          best = cost;
-        }
-    const asRule = measured(plain);
-    let chosen = measured({ set, gridChargeKw });
-    if (asRule.cost <= chosen.cost) chosen = asRule;
-    if (hoursOf === undefined) return entered(chosen);
-    const least = chosen;
-    if (chosen.hours < asRule.hours - 1e-9) {
-      const fuller = raised(tried, weeks, chosen, asRule.hours, measured);
-      chosen = fuller !== undefined && fuller.cost < asRule.cost ? fuller : asRule;
+  /** Runs the whole axis with schedules that hold together, once whoever asks. */
+  together({ set, gridChargeKw }: Together): Run {
+    const key = `${gridChargeKw} ${set.map((one) => this.idOf(one)).join(' ')}`;
+    const known = this.runs.get(key);
+    if (known !== undefined) return known;
+    const { flows, parity, judge } = this;
+    this.execute({ set, gridChargeKw });
+    const costs = judge.costs(flows, [[0, parity.length]]);
+    judge.addTerms(costs, flows);
+    const wear = this.wear();
+    for (const weeks of WEEKS) costs[weeks] += weeks === 0 ? wear : wear / 2;
+    const made: Run = { set, gridChargeKw, costs };
+    this.runs.set(key, made);
+    this.last = made;
+    return made;
+  }
+
+  /** Hours of backup in nine of ten starts at any hour; 0 where the wishes don't say how long the battery lasts. */
+  hours(run: Run, weeks: Weeks): number {
+    const { hoursOf } = this.wishes;
+    if (hoursOf === undefined) return 0;
+    const known = this.hoursOfRuns.get(run);
+    if (known !== undefined) return known[weeks];
+    if (this.last !== run) this.execute(run);
+    const hours = this.nineInTen(hoursOf(this.flows.socKwh));
+    this.hoursOfRuns.set(run, hours);
+    return hours[weeks];
+  }
+
+  /** What entering windows must earn beside, of {@link WORTH_ENTERING}; money. */
+  worthOf({ set }: Together, weeks: Weeks): number {
+    const windows = set.reduce((sum, { schedule }) => sum + entering(schedule), 0) / set.length;
+    return windows * Math.abs(this.costsWithout()[weeks]);
+  }
+
+  /** The bill where odd weeks run what the even ones taught and the other way round, with what a fuller battery ages more. */
+  apart(odd: Together, even: Together): number {
+    this.byWeeks ??= this.slots.map(({ members }) =>
+      [0, 1].map((week) => members.filter((i) => this.parity[i] === week)),
+    );
+    this.clear();
+    for (const [s, [inEven, inOdd]] of this.byWeeks.entries()) {
+      this.lay(odd.set[s]!.schedule, inEven!);
+      this.lay(even.set[s]!.schedule, inOdd!);
     }
-    const without = this.costWithout(weeks);
-    const tie =
-      most === undefined
-        ? Math.max(GIVEN_UP.ofSavings * (without - chosen.cost), GIVEN_UP.ofBill * Math.abs(without))
-        : most / (weeks === 0 ? 1 : 2);
-    const limit = chosen.cost + tie + 1e-9;
-    for (const [s, of] of tried.entries()) {
-      // The plain sheet charges at full power, which the others may not.
-      if (chosen.gridChargeKw !== gridChargeKw) break;
-      for (const other of fullerOf(of, weeks, chosen.set[s]!, tie)) {
-        const changed = measured({ ...chosen, set: chosen.set.with(s, other) });
-        if (changed.cost > limit || changed.hours < chosen.hours - 1e-9) continue;
-        if (changed.hours >= chosen.hours + SAME_HOURS || changed.cost < chosen.cost - 1e-9) chosen = changed;
-      }
-    }
-    return entered(chosen, {
-      hours: chosen.hours,
-      cheapestHours: least.hours,
-      givenUp: Math.max(0, chosen.cost - least.cost),
-      most: tie,
-    });
+    const whole: Spans = [[0, this.parity.length]];
+    this.run(whole, [odd.gridChargeKw, even.gridChargeKw]);
+    return this.judge.costs(this.flows, whole)[0] + this.wear();
+  }
+
+  /** What the run at hand ages the battery more than an empty one, money. */
+  private wear(): number {
+    const { hoursOf, wearOfFull = 0 } = this.wishes;
+    return hoursOf === undefined || wearOfFull === 0 ? 0 : wearOfFull * this.meanShare();
+  }
+
+  private execute({ set, gridChargeKw }: Together): void {
+    this.clear();
+    for (const [s, { schedule }] of set.entries()) this.lay(schedule, this.slots[s]!.members);
+    this.run([[0, this.parity.length]], [gridChargeKw, gridChargeKw]);
+  }
+
+  private idOf(one: Tried): number {
+    const id = this.ids.get(one) ?? this.ids.size;
+    this.ids.set(one, id);
+    return id;
   }
 
   private clear(): void {
@@ -229,11 +278,11 @@ export class Tries {
   }
 
   private lay(schedule: SheetSchedule, members: Int32Array): void {
-    const { rated, reserveKwh, charging } = this;
+    const { reserveKwh, charging } = this;
     const { gridChargeToKwh, serveDownToKwh } = this.levels;
     const { minuteOfDay } = this.onAxis.axis.calendar;
     // What the box does depends on the minute alone, but for the reserve: asked once a minute in place of once an interval.
-    const [targets, serves] = minutesOf(schedule, rated);
+    const [targets, serves] = this.minutesOf(schedule);
     for (let m = 0; m < members.length; m++) {
       const i = members[m]!;
       const minute = minuteOfDay[i]!;
@@ -245,11 +294,18 @@ export class Tries {
     }
   }
 
-  private run(spans: Spans, gridChargeKw: number): void {
-    const { onAxis, levels, flows, charging, reserveKwh } = this;
+  /** @param chargeKw the charging power in even weeks and in odd ones */
+  private run(spans: Spans, chargeKw: readonly [even: number, odd: number]): void {
+    this.last = undefined;
+    const { onAxis, levels, flows, charging, reserveKwh, parity } = this;
     clearFlows(flows);
-    const limited = limitsPower(gridChargeKw, highest(onAxis.chargeLimitKwh) / onAxis.stepHours);
-    const stepKwh = storedInStep(gridChargeKw, onAxis.stepHours, onAxis.conversion.chargeEfficiency);
+    const mostKw = highest(onAxis.chargeLimitKwh) / onAxis.stepHours;
+    const limited = chargeKw.some((kw) => limitsPower(kw, mostKw));
+    const stepKwh = chargeKw.map((kw) =>
+      limitsPower(kw, mostKw)
+        ? storedInStep(kw, onAxis.stepHours, onAxis.conversion.chargeEfficiency)
+        : Number.POSITIVE_INFINITY,
+    );
     for (const [from, to] of spans) {
       const state = startState(onAxis);
       if (!limited) {
@@ -260,7 +316,7 @@ export class Tries {
         let end = i + 1;
         if (charging[i] === 1) {
           const target = levels.gridChargeToKwh[i]!;
-          levels.gridChargeToKwh[i] = Math.min(target, Math.max(reserveKwh[i]!, state.socKwh + stepKwh));
+          levels.gridChargeToKwh[i] = Math.min(target, Math.max(reserveKwh[i]!, state.socKwh + stepKwh[parity[i]!]!));
           executeLevels(onAxis, levels, i, end, state, flows);
           levels.gridChargeToKwh[i] = target;
         } else {
@@ -272,148 +328,52 @@ export class Tries {
     }
   }
 
-  /**
-   * What the schedules cost together; their flows are those of the run.
-   * @param earns what entering windows must earn, of {@link WORTH_ENTERING}: 0 where hours of backup are what is earned
-   */
-  private together(slots: readonly Slot[], { set, gridChargeKw }: Together, weeks: 0 | 1 | 2, earns = 1): number {
-    this.clear();
-    for (const [s, { schedule }] of set.entries()) this.lay(schedule, slots[s]!.members);
-    this.run([[0, this.parity.length]], gridChargeKw);
-    const windows = set.reduce((sum, { schedule }) => sum + entering(schedule), 0) / set.length;
-    return this.costIn(weeks) + earns * windows * Math.abs(this.costWithout(weeks));
-  }
-
   /** How full the battery was on average, of its usable energy. */
   private meanShare(): number {
     const { socKwh } = this.flows;
     return socKwh.reduce((sum, kwh) => sum + kwh, 0) / socKwh.length / this.rated.capacityKwh;
   }
 
-  private costIn(weeks: 0 | 1 | 2): number {
-    const costs = this.judge.costs(this.flows, [[0, this.parity.length]]);
-    if (weeks > 0) this.judge.addTerms(costs, this.flows);
-    return costs[weeks];
-  }
-
-  private readonly costsWithout: (number | undefined)[] = [];
+  private paidWithout: ByWeeks | undefined;
 
   /** What the home pays without a battery. */
-  private costWithout(weeks: 0 | 1 | 2): number {
-    const known = this.costsWithout[weeks];
-    if (known !== undefined) return known;
+  costsWithout(): ByWeeks {
+    if (this.paidWithout !== undefined) return this.paidWithout;
     const { axis, stepHours, importLimitKwh, exportLimitKwh, source } = this.onAxis;
     const service = { importLimitKw: importLimitKwh / stepHours, exportLimitKw: exportLimitKwh / stepHours };
     const flows = makeFlows(axis.intervals);
     executeWithoutPlant(axis, source.loadKwh, source.solarKwh, service, flows);
     const costs = this.judge.costs(flows, [[0, axis.intervals]]);
-    if (weeks > 0) this.judge.addTerms(costs, flows);
-    this.costsWithout[weeks] = costs[weeks];
-    return costs[weeks];
+    this.judge.addTerms(costs, flows);
+    this.paidWithout = costs;
+    return costs;
   }
 
-  private nineInTen(hours: Float64Array, weeks: 0 | 1 | 2): number {
+  private nineInTen(hours: Float64Array): ByWeeks {
     const { counted, parity } = this;
-    let count = 0;
-    for (let i = 0; i < hours.length; i++)
-      if (weeks === 0 || parity[i] === weeks % 2) {
-        counted[count] = hours[i]!;
-        count++;
-      }
-    return count === 0 ? 0 : nthOf(counted, count, Math.floor(0.1 * (count - 1)));
+    return WEEKS.map((weeks) => {
+      let count = 0;
+      for (let i = 0; i < hours.length; i++)
+        if (weeks === 0 || parity[i] === weeks % 2) {
+          counted[count] = hours[i]!;
+          count++;
+        }
+      return count === 0 ? 0 : nthOf(counted, count, Math.floor(0.1 * (count - 1)));
+    }) as ByWeeks;
   }
-}
 
-/** Minutes of a day: what a schedule charges up to, kWh, and whether it carries load. */
-function minutesOf(schedule: SheetSchedule, rated: { readonly capacityKwh: number }): [Float64Array, Uint8Array] {
-  const levels = makeLevels(1440);
-  const serves = new Uint8Array(1440);
-  for (let minute = 0; minute < 1440; minute++) {
-    followSchedule(schedule, rated, 0, minute, levels, minute);
-    serves[minute] = levels.serveDownToKwh[minute] === 0 ? 1 : 0;
-  }
-  return [levels.gridChargeToKwh, serves];
-}
-
-/** The k-th smallest of the first `count` values, which are reordered: quickselect, as textbooks have it. */
-function nthOf(values: Float64Array, count: number, k: number): number {
-  let low = 0;
-  let high = count - 1;
-  while (low < high) {
-    const pivot = values[(low + high) >> 1]!;
-    let i = low;
-    let j = high;
-    while (i <= j) {
-      while (values[i]! < pivot) i++;
-      while (values[j]! > pivot) j--;
-      if (i <= j) {
-        const held = values[i]!;
-        values[i] = values[j]!;
-        values[j] = held;
-        i++;
-        j--;
-      }
+  /** Of each minute of a day: what a schedule charges up to, kWh, and whether it carries load. Good until the next call. */
+  private minutesOf(schedule: SheetSchedule): [Float64Array, Uint8Array] {
+    const { minutes, serves, rated } = this;
+    for (let minute = 0; minute < 1440; minute++) {
+      followSchedule(schedule, rated, 0, minute, minutes, minute);
+      serves[minute] = minutes.serveDownToKwh[minute] === 0 ? 1 : 0;
     }
-    if (k <= j) high = j;
-    else if (k >= i) low = i;
-    else break;
+    return [minutes.gridChargeToKwh, serves];
   }
-  return values[k]!;
 }
 
 /** What entering a schedule's windows must earn, as a share of the cost without them. */
 function entering({ charge, discharge }: SheetSchedule): number {
   return WORTH_ENTERING * ((charge === null ? 0 : 1) + (discharge === null ? 0 : 1));
-}
-
-function cheapestOf(tried: readonly Tried[], weeks: number): Tried[] {
-  return tried.toSorted((a, b) => a.cost[weeks]! - b.cost[weeks]!).slice(0, CHEAPEST);
-}
-
-/**
- * Fuller schedules until the battery lasts so long: the cheapest single change that does, else the one that gives most hours for
- * its money, and on from there.
- */
-function raised(
-  tried: readonly (readonly Tried[])[],
-  weeks: number,
-  from: Measured,
-  hours: number,
-  measured: (of: Together) => Measured,
-): Measured | undefined {
-  let now = from;
-  for (let round = 0; round < tried.length + 1; round++) {
-    let enough: Measured | undefined;
-    let next: Measured | undefined;
-    let most = 0;
-    for (const [s, of] of tried.entries())
-      for (const other of fullerOf(of, weeks, now.set[s]!, Number.POSITIVE_INFINITY)) {
-        if (other.kept <= now.set[s]!.kept) continue;
-        const changed = measured({ ...now, set: now.set.with(s, other) });
-        if (changed.hours >= hours && (enough === undefined || changed.cost < enough.cost)) enough = changed;
-        const worth = (changed.hours - now.hours) / Math.max(1e-6, changed.cost - now.cost);
-        if (worth <= most) continue;
-        most = worth;
-        next = changed;
-      }
-    if (enough !== undefined) return enough;
-    if (next === undefined) return undefined;
-    now = next;
-  }
-  return undefined;
-}
-
-/** Schedules that cost no more than a tie above the best and keep more stored than all that cost less, fullest first. */
-function fullerOf(tried: readonly Tried[], weeks: number, best: Tried, tie: number): Tried[] {
-  const near = tried.filter(({ cost }) => cost[weeks]! <= best.cost[weeks]! + tie);
-  let kept = 0;
-  const fuller: Tried[] = [];
-  for (const one of near.sort((a, b) => a.cost[weeks]! - b.cost[weeks]!))
-    if (one.kept > kept + 1e-9) {
-      kept = one.kept;
-      fuller.push(one);
-    }
-  // Evenly spread where there are many, the fullest among them.
-  const every = Math.max(1, fuller.length / FULLER);
-  return Array.from({ length: Math.min(FULLER, fuller.length) }, (_, k) => fuller.at(-1 - Math.floor(k * every))!);
 }
