@@ -6,7 +6,8 @@ import { someFindings } from '../meter/inside.ts';
 import type { MeterCosts, PastInput } from '../site/index.ts';
 import { type ActualBill, reconcileBills } from '../tariff/index.ts';
 import { VERSION } from '../version.ts';
-import { factOf } from '../words/fact.ts';
+import { fact, factOf } from '../words/fact.ts';
+import { HOME_WORDS } from '../words/home.ts';
 import type { BillReport } from './bill-schema.ts';
 import { billPast } from './bills.ts';
 import { billsOfCosts } from './cost-bills.ts';
@@ -36,7 +37,14 @@ export function bill(input: BillInput): BillReport {
     { findings: optional(someFindings), actualCosts: optional(list(aCostColumn)) },
   );
   const { site, series, tariff, tariffOptions, findings = [], actualCosts } = input;
-  const actual = input.actual ?? (actualCosts === undefined ? undefined : billsOfCosts(actualCosts, past.tariff));
+  const ofCosts =
+    input.actual !== undefined || actualCosts === undefined ? undefined : billsOfCosts(actualCosts, past.tariff);
+  const actual = input.actual ?? ofCosts?.bills;
+  const warnings = [...findings.filter((finding) => finding.severity !== 'note').map(factOf), ...past.warnings];
+  if (ofCosts !== undefined && ofCosts.leftOut.length > 0)
+    warnings.push(
+      fact(HOME_WORDS, 'cost-missing', 'warning', { periods: ofCosts.leftOut }, { path: ['meter', 'files'] }),
+    );
   return ownCopy({
     format: 'duskbank.bill/1',
     version: VERSION,
@@ -58,6 +66,6 @@ export function bill(input: BillInput): BillReport {
             from: input.actual === undefined ? 'meter-file' : 'bills',
             ...reconcileBills(tariff, series.axis, { ...tariffOptions, account: site.account }, past.flows, actual),
           },
-    warnings: [...findings.filter((finding) => finding.severity !== 'note').map(factOf), ...past.warnings],
+    warnings,
   });
 }

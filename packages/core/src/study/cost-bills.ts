@@ -3,11 +3,15 @@ import type { ActualBill, CompiledTariff } from '../tariff/index.ts';
 
 /**
  * Bills made of what the meter files say that each interval cost: over the tariff's own billing periods that the data cover
- * whole, without those in which a cost is missing.
+ * whole, without those in which a cost is missing, which are named.
  */
-export function billsOfCosts(costs: MeterCosts, { axis, periods }: CompiledTariff): ActualBill[] {
+export function billsOfCosts(
+  costs: MeterCosts,
+  { axis, periods }: CompiledTariff,
+): { readonly bills: ActualBill[]; readonly leftOut: readonly string[] } {
+  const leftOut: string[] = [];
   const columns = [...costs].sort((a, b) => a.axis.startEpochMs - b.axis.startEpochMs);
-  return periods.flatMap(({ first, end, days, fullDays, startDate, endDate }) => {
+  const bills = periods.flatMap(({ first, end, days, fullDays, startDate, endDate }) => {
     if (days < fullDays) return [];
     const stepMs = axis.stepMinutes * 60_000;
     const [from, until] = [axis.startEpochMs + first * stepMs, axis.startEpochMs + end * stepMs];
@@ -23,6 +27,9 @@ export function billsOfCosts(costs: MeterCosts, { axis, periods }: CompiledTarif
         reached = at + ownMs;
       }
     }
-    return reached >= until ? [{ start: startDate, end: endDate, total: Math.round(total * 1e6) / 1e6 }] : [];
+    if (reached >= until) return [{ start: startDate, end: endDate, total: Math.round(total * 1e6) / 1e6 }];
+    leftOut.push(`${startDate} to ${endDate}`);
+    return [];
   });
+  return { bills, leftOut };
 }

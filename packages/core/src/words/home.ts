@@ -63,6 +63,10 @@ export const HOME_WORDS = {
   'load-unknown': () =>
     'solar is not metered, so what the home uses behind the meter is not known: bills hold, hours of backup are withheld',
 
+  /** The meter files' own cost column has blanks: bills in which a cost is missing aren't set beside ours. */
+  'cost-missing': ({ periods }: { periods: readonly string[] }) =>
+    `the cost column of the meter files has blanks, so that ${periods.length === 1 ? 'a bill is' : `${periods.length} bills are`} left out of what is compared: ${periods.join(', ')}`,
+
   /** Solar is not metered, and what the battery saves depends on how much of it the home used: the lower end is taken. */
   'solar-hidden': ({
     why,
