@@ -89,7 +89,7 @@ describe('init', () => {
     expect(readdirSync(join(folder, 'home')).sort()).toEqual(['site.yaml', 'tariff.yaml']);
     const blank = duskbank(['check', 'home/site.yaml'], folder);
     expect(blank.status).toBe(2);
-    const fields = [...blank.stderr.matchAll(/line \d+, field "([^"]+)".*received null/g)].map(([, field]) => field);
+    const fields = [...blank.stderr.matchAll(/line \d+, field "([^"]+)".*received a blank/g)].map(([, field]) => field);
     const battery = ['units', 'usableKwh', 'chargeKw', 'dischargeKw', 'roundTripEfficiency'];
     expect(fields).toEqual([
       'zone',

@@ -149,7 +149,7 @@ describe('a limit of the service below what was metered', () => {
   ])('%s limit of %d kW: told with its figures, and no saving rises', (way, kw, words) => {
     const report = reportOf({ service: { [`${way}LimitKw`]: kw } });
     expect(warningOf(report, 'limit-below-metered')).toBe(
-      `the site’s service.${way}LimitKw lets at most ${words}: one of the two is wrong. The limit counts as ${way === 'export' ? 2 : 1} kW, so that nothing is saved by it`,
+      `the limit that the site states for the service lets at most ${words}: one of the two is wrong. The limit counts as ${way === 'export' ? 2 : 1} kW, so that nothing is saved by it`,
     );
     expect(report.baseline).toEqual(plain.baseline);
     const atMetered = reportOf({ service: { [`${way}LimitKw`]: way === 'export' ? 2 : 1 } });

@@ -100,7 +100,19 @@ function collect(
   const inner = issue.path.map((part) => (typeof part === 'symbol' ? String(part) : part)) as (string | number)[];
   const path = [...base, ...inner];
   const where = { file, path };
-  const received = showValue(valueAt(document, inner));
+  const value = valueAt(document, inner);
+  // A starter file leaves blank what its author has to fill in.
+  const blank = value === null && inner.length > 0;
+  if (blank && issue.code === 'invalid_type') {
+    issues.push({
+      code: 'wrong-type',
+      where,
+      received: 'a blank',
+      expected: `${blankFor(expectation(issue))}: fill it in`,
+    });
+    return;
+  }
+  const received = blank ? 'a blank' : showValue(value);
   switch (issue.code) {
     case 'unrecognized_keys': {
       const known = issue.message.split(',').filter((name) => name !== '');
@@ -237,6 +249,11 @@ const ARTICLE: Record<string, string> = {
   array: 'a list [ … ]',
   record: 'an object { … }',
 };
+
+/** What a blank stands for, in the words of whoever fills in a form. */
+function blankFor(expected: string): string {
+  return { 'a finite number': 'a number', 'a text in quotes': 'a text' }[expected] ?? expected;
+}
 
 function isQuotedNumber(expected: string, value: unknown): boolean {
   return (

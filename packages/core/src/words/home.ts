@@ -135,7 +135,7 @@ export const HOME_WORDS = {
     intervals,
     aboveKwh,
   }: Passed & { tariff: string | null; way: 'import' | 'export'; aboveKwh: number }) => {
-    const who = tariff === null ? `the site’s service.${way}LimitKw` : `"${tariff}"`;
+    const who = tariff === null ? 'the limit that the site states for the service' : `"${tariff}"`;
     const allows =
       way === 'import' ? `lets at most ${kw(limitKw)} be drawn` : `lets at most ${kw(limitKw)} be fed to the grid`;
     return (
@@ -165,11 +165,11 @@ export const HOME_WORDS = {
 
   /** Gaps that were filled from like days, and what that added to what the file's own readings come to. */
   'gaps-filled': ({ intervals, importKwh, exportKwh }: { intervals: number; importKwh: number; exportKwh: number }) =>
-    `${intervals} intervals without a reading were filled from like days: ${importKwh.toFixed(1)} kWh bought and ${exportKwh.toFixed(1)} kWh sold that the files themselves, and "inspect", don’t count`,
+    `${intervals} intervals without a reading were filled from like days${filledWords(importKwh, exportKwh)}`,
 
   /** Some intervals hold an estimate, of all and of those in on-peak windows. */
   'estimated-intervals': ({ share, peakShare }: { share: number; peakShare: number }) =>
-    `${percent(share)} of intervals are estimated, ${percent(peakShare)} of those in on-peak windows`,
+    `${percent(share)} of intervals are estimated, ${peakShare === 0 ? 'none of them in an on-peak window' : `${percent(peakShare)} of those in on-peak windows`}`,
 
   /** Export in the dark: the data seem to hold a battery already, and savings are withheld. */
   'battery-in-data': (data: { darkKwh: number }) => withheld(exportedInTheDark(data)),
@@ -206,6 +206,17 @@ export const HOME_WORDS = {
   'planned-solar-spread': ({ stepMinutes, homeStepMinutes }: { stepMinutes: number; homeStepMinutes: number }) =>
     `planned solar comes in steps of ${stepMinutes} minutes and is spread evenly over those of ${homeStepMinutes}: clouds within them are not seen`,
 } as const;
+
+/** What filling gaps added, where anything of it shows. */
+function filledWords(importKwh: number, exportKwh: number): string {
+  const parts = [
+    ...(importKwh >= 0.05 ? [`${importKwh.toFixed(1)} kWh bought`] : []),
+    ...(exportKwh >= 0.05 ? [`${exportKwh.toFixed(1)} kWh sold`] : []),
+  ];
+  return parts.length === 0
+    ? ', and come to nothing that counts'
+    : `: ${parts.join(' and ')} that the files themselves, and "inspect", don’t count`;
+}
 
 function likely(cause: ContradictionCause): string {
   switch (cause.code) {
