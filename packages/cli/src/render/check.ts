@@ -19,7 +19,7 @@ function siteText(site: Part<'site'>): string {
   const { plannedSolar: planned, peakWindows: peaks } = site;
   const lines = [
     wrap(site.name),
-    `  data     ${spanText(site.axis)}`,
+    wrap(`  data     ${spanText(site.axis)}`, 80, indent),
     site.loadKnown
       ? `  energy   load ${fixed(site.loadKwh, 0)} kWh, solar ${fixed(site.solarKwh, 0)} kWh`
       : `  energy   net import ${fixed(site.loadKwh, 0)} kWh, surplus ${fixed(site.solarKwh, 0)} kWh; load not known`,
