@@ -123,6 +123,7 @@ program
   .argument('<file>', 'site, tariff or interval file')
   .option('--zone <zone>', 'IANA time zone of an interval file’s labels')
   .option('--unit <unit>', 'unit of an interval file’s values, such as kWh or kW')
+  .option('--sheet <name>', 'which sheet of a spreadsheet is read')
   .option('--json', 'print the results as one JSON object')
   .action(async (file: string, options) => (await import('./commands/check.ts')).run(file, options));
 
@@ -161,6 +162,7 @@ program
     new Option('--clock <clock>', 'of the labels (standard never changes)').choices(['local', 'standard', 'utc']),
   )
   .option('--year <year>', 'of dates that print none')
+  .option('--sheet <name>', 'which sheet of a spreadsheet is read')
   .option('--usage-point <numbers...>', 'of several, from 1; more than one are added')
   .option('--meter-reading <numbers...>', 'of an ESPI file, from 1; more than one of a channel are added')
   .option('--rows <pairs...>', 'what rows are by their type cell: 1=import 2=export 9=ignore')

@@ -5,6 +5,7 @@ import { inputFault } from '../io/fail.ts';
 import { noteWarnings, print, printJson } from '../io/output.ts';
 import { MAX_DOCUMENT_BYTES, readInput } from '../io/read.ts';
 import { readSite } from '../io/site.ts';
+import { xlsx } from '../io/xlsx.ts';
 import { yaml } from '../io/yaml.ts';
 import { billCsv, billText } from '../render/bill.ts';
 
@@ -41,7 +42,7 @@ async function beside(past: BillInput, sitePath: string, { actual, actualFromFil
     });
   if (actual !== undefined) return withActual(past, actual);
   if (actualFromFile !== true) return past;
-  return { ...past, actualCosts: await loadMeterCosts(sitePath, readInput, { yaml }) };
+  return { ...past, actualCosts: await loadMeterCosts(sitePath, readInput, { yaml, xlsx }) };
 }
 
 /** The past beside the bills of a file. */

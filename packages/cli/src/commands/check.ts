@@ -3,6 +3,7 @@ import { check } from '@duskbank/core/study';
 import { EXIT } from '../io/fail.ts';
 import { print, printJson } from '../io/output.ts';
 import { readInput } from '../io/read.ts';
+import { xlsx } from '../io/xlsx.ts';
 import { yaml } from '../io/yaml.ts';
 import { checkText } from '../render/check.ts';
 
@@ -10,12 +11,13 @@ interface Options {
   json?: boolean;
   zone?: string;
   unit?: string;
+  sheet?: string;
 }
 
 /** `duskbank check FILE`: reads any input file of ours, says what it understood and what is wrong. */
 export async function run(file: string, options: Options): Promise<void> {
-  const { zone, unit } = options;
-  const { report, issues } = await check(file, readInput, { yaml, zone, unit });
+  const { zone, unit, sheet } = options;
+  const { report, issues } = await check(file, readInput, { yaml, xlsx, zone, unit, sheet });
   if (options.json) {
     printJson(report);
     if (issues.length > 0) process.exitCode = EXIT.input;

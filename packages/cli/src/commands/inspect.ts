@@ -16,6 +16,7 @@ import { EXIT, inputFault } from '../io/fail.ts';
 import { note, print, printJson } from '../io/output.ts';
 import { MAX_DATA_BYTES, noteInput, readInput } from '../io/read.ts';
 import { refuseOutput, writeWhole } from '../io/write.ts';
+import { xlsx } from '../io/xlsx.ts';
 import { inspectText } from '../render/inspect.ts';
 
 /** Flags as commander hands them over: text, or true. */
@@ -24,6 +25,7 @@ interface Flags {
   write?: string;
   force?: boolean;
   zone?: string;
+  sheet?: string;
   unit?: ParseOptions['unit'];
   columns?: string[];
   channel?: ParseOptions['channel'];
@@ -53,6 +55,7 @@ interface Flags {
 /** `duskbank inspect FILE…`: what was understood, the year as a picture, monthly totals, findings and faults. */
 export async function run(files: readonly string[], flags: Flags): Promise<void> {
   const options = {
+    xlsx,
     parse: parseOptions(flags),
     adjustment: adjustmentOf(flags),
     maxGapHours: numberOf(flags.fillGaps, '--fill-gaps', 0, LONGEST_GAP_HOURS),
@@ -84,7 +87,7 @@ export async function run(files: readonly string[], flags: Flags): Promise<void>
 }
 
 function parseOptions(flags: Flags): ParseOptions {
-  const { zone, unit, channel, sign, intervalEnd, dateOrder, decimal, clock, repeats } = flags;
+  const { zone, sheet, unit, channel, sign, intervalEnd, dateOrder, decimal, clock, repeats } = flags;
   const year = numberOf(flags.year, '--year', 1970, 2200);
   const pricePerKwh = numberOf(flags.price, '--price', 0, 1000);
   const billedKwh = numberOf(flags.billedKwh, '--billed-kwh', 0, 1e9);
@@ -96,6 +99,7 @@ function parseOptions(flags: Flags): ParseOptions {
   return {
     maxBytes: MAX_DATA_BYTES,
     ...(zone === undefined ? {} : { zone }),
+    ...(sheet === undefined ? {} : { sheet }),
     ...(unit === undefined ? {} : { unit }),
     ...(channel === undefined ? {} : { channel }),
     ...(sign === undefined ? {} : { sign }),

@@ -7,11 +7,12 @@ import {
   type TariffFile,
 } from '@duskbank/core/site';
 import { readInput } from './read.ts';
+import { xlsx } from './xlsx.ts';
 import { yaml } from './yaml.ts';
 
 /** Reads a site file and everything that it names. */
-export function readSite(path: string, options: Omit<LoadOptions, 'yaml'> = {}): Promise<LoadedSite> {
-  return loadSite(path, readInput, { ...options, yaml });
+export function readSite(path: string, options: Omit<LoadOptions, 'yaml' | 'xlsx'> = {}): Promise<LoadedSite> {
+  return loadSite(path, readInput, { ...options, yaml, xlsx });
 }
 
 /** Reads a site file and everything that it names, and lays it on one axis under its own tariff. */

@@ -16,6 +16,8 @@ export const aFact = record<Fact>({
     column: optional(textOrNumber),
     path: optional(aPath),
     name: optional(text),
+    sheet: optional(text),
+    cell: optional(text),
     namedIn: optional(record<NonNullable<Where['namedIn']>>({ file: text, path: aPath })),
   }),
   data: record<Fact['data']>({}),

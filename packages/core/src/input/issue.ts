@@ -43,9 +43,9 @@ export function areIssues(value: unknown): value is readonly InputIssue[] {
 /** Whether a value says where a fault lies. */
 export function isWhere(value: unknown): value is Where {
   if (typeof value !== 'object' || value === null || Array.isArray(value) || ArrayBuffer.isView(value)) return false;
-  const { file, line, column, path, name } = value as Where;
+  const { file, line, column, sheet, cell, path, name } = value as Where;
   const plain = (part: unknown) => part === undefined || typeof part === 'string' || Number.isFinite(part);
-  return [file, line, column, name].every(plain) && (path === undefined || isPath(path));
+  return [file, line, column, sheet, cell, name].every(plain) && (path === undefined || isPath(path));
 }
 
 /** Whether a value is a field's address. */
@@ -72,7 +72,8 @@ export function formatPath(path: readonly (string | number)[]): string {
 export function formatWhere(where: Where): string {
   const parts: string[] = [];
   const file = where.file === undefined ? undefined : showName(where.file);
-  if (file !== undefined) parts.push(where.line === undefined ? file : `${file} line ${where.line}`);
+  if (where.sheet !== undefined) parts.push(placeInSheet(file, where.sheet, where));
+  else if (file !== undefined) parts.push(where.line === undefined ? file : `${file} line ${where.line}`);
   else if (where.line !== undefined) parts.push(`line ${where.line}`);
   if (where.column !== undefined)
     parts.push(
@@ -83,6 +84,11 @@ export function formatWhere(where: Where): string {
     parts.push(`field "${formatPath(where.path)}"${name}`);
   }
   return parts.join(', ');
+}
+
+function placeInSheet(file: string | undefined, sheet: string, { cell, line }: Where): string {
+  const place = cell !== undefined ? ` cell ${visible(cell)}` : line !== undefined ? ` row ${line}` : '';
+  return `${file === undefined ? '' : `${file} `}sheet "${showName(sheet)}"${place}`;
 }
 
 /** An issue for reports in JSON: nothing in its place that may not be quoted, its sentence beside its fields. */

@@ -11,6 +11,7 @@ export { meteredSeries, someFindings } from './rules.ts';
 export { meterFileSchema, meterSourceSchema } from './schema.ts';
 export { readingsAboveService, SERVICE_KW } from './service.ts';
 export { cutToSpan, dateAt, longestWholeSpan, type MissingSpan, missingSpans } from './span.ts';
+export { openIntervals, readIntervals } from './spreadsheet.ts';
 export { stopsStudy } from './stops.ts';
 export { wordsOf } from './table/header.ts';
 export { StampReader } from './table/stamps.ts';

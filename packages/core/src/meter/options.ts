@@ -82,6 +82,8 @@ export interface ParseOptions {
   readonly pricePerKwh?: number;
   /** Energy bought over the span of the file by the utility's bills, kWh, > 0: tells units apart. */
   readonly billedKwh?: number;
+  /** Which sheet of a spreadsheet is read. @defaultValue those that hold readings */
+  readonly sheet?: string;
   /** Year of dates that print none. @defaultValue a common year (2023, or 2024 with 29 February), with a finding */
   readonly year?: number;
   /** Corrections of a metering fault, applied to the series read. @defaultValue none */
@@ -141,6 +143,7 @@ export const parseOptions = record<ParseOptions>({
   dateOrder: optional(oneOf(['day-first', 'month-first', 'year-first'])),
   clock: optional(oneOf(['local', 'standard', 'utc'])),
   decimal: optional(oneOf(['.', ','])),
+  sheet: optional(text),
   usagePoint: someNumbers,
   meterReading: someNumbers,
   serviceKw: optional((value, path, looking) => {

@@ -16,6 +16,7 @@ import { settleKinds } from './place/parts.ts';
 import type { Evidence, Readings, Stream } from './readings.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
 import { refuseAboveService, serviceKwOf } from './service.ts';
+import { spreadsheetOf } from './spreadsheet-kind.ts';
 import { saysNoData } from './stops.ts';
 
 /**
@@ -50,6 +51,12 @@ export function parseIntervalData(input: string | Uint8Array, options: ParseOpti
     return failed();
   }
   if (typeof input === 'string') return parseText(input, options, findings);
+  const kind = spreadsheetOf(input);
+  if (kind !== undefined) {
+    if (kind === 'locked') findings.add('spreadsheet-locked', 'error', {});
+    else findings.add('spreadsheet-kind', 'error', { kind });
+    return failed();
+  }
   const container = containerOf(input);
   if (container === undefined) return parseText(decodeText(input, findings), options, findings);
   const members = unpack(input, mostBytes, findings);

@@ -103,6 +103,13 @@ export const meterFileSchema = fields({
     ),
   decimal: z.enum(['.', ',']).optional().describe('The mark before decimals. Default: from the values.'),
   year: z.int().min(1970).max(2200).optional().describe('Year of dates that print none.'),
+  sheet: z
+    .string()
+    .min(1)
+    .optional()
+    .describe(
+      'Which sheet of a spreadsheet is read. Default: the one that holds readings, or several that are stretches or channels of one home.',
+    ),
   usagePoint: z
     .union([z.int().min(1), z.array(z.int().min(1)).min(1)])
     .optional()

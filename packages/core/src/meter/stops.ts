@@ -1,7 +1,7 @@
 import { check, text } from '../input/door.ts';
 import type { InputIssue } from '../input/issue.ts';
 import { cureOf } from '../words/cures.ts';
-import type { CodeOf } from '../words/fact.ts';
+import type { CodeOf, Where } from '../words/fact.ts';
 import type { MeterWords } from '../words/meter.ts';
 import { someFindings } from './rules.ts';
 import type { Finding } from './series.ts';
@@ -37,14 +37,21 @@ export function stopsStudy({ code, severity }: Pick<Finding, 'code' | 'severity'
  */
 export function faultsOf(file: string, findings: readonly Finding[]): InputIssue[] {
   check({ file, findings }, { file: text, findings: someFindings });
-  return findings.filter(stopsStudy).map(({ code, quoted, lines, count = 1, data, message }) => {
+  return findings.filter(stopsStudy).map(({ code, quoted, lines, count = 1, data, message, where }) => {
+    // A program may hand over findings that it kept without their place.
+    const { sheet, cell }: Where = where ?? {};
     const first = lines?.[0];
     const line = quoted?.line ?? first;
     const times = lines === undefined ? 1 : count;
     const more = times > 1 ? ` (${times} in all; ${line === first ? 'here first' : 'here is one'})` : '';
     return {
       code,
-      where: { file, ...(line === undefined ? {} : { line }) },
+      where: {
+        file,
+        ...(line === undefined ? {} : { line }),
+        ...(sheet === undefined ? {} : { sheet }),
+        ...(cell === undefined ? {} : { cell }),
+      },
       data: { ...data, count },
       received: `${quoted === undefined ? '' : `${quoted.cell}: `}${message}${more}`,
       ...cureOf(code, file),

@@ -13,7 +13,7 @@ export {
 export { parseSite } from './parse.ts';
 export { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
 export { SITE_FORMAT, type Site, siteSchema } from './schema.ts';
-export type { ReadFile } from './source.ts';
+export type { Decoders, ReadFile } from './source.ts';
 export {
   makeStudy,
   perYear,

@@ -2,11 +2,10 @@ import { callable, check, optional, record, text } from '../input/door.ts';
 import { InputError, type InputIssue } from '../input/index.ts';
 import { withLines } from '../input/source.ts';
 import { faultsOf } from '../meter/index.ts';
-import { type MoneyColumn, readMoney } from '../meter/inside.ts';
-import type { LoadOptions } from './load.ts';
+import { type MoneyColumn, openIntervals, readMoney } from '../meter/inside.ts';
 import { parseSite } from './parse.ts';
 import { beside, folderOf } from './paths.ts';
-import { namedBy, type ReadFile, Source } from './source.ts';
+import { type Decoders, namedBy, type ReadFile, Source } from './source.ts';
 
 /** What the meter files of a site say that their energy cost: money of each step, NaN where a file has none. */
 export type MeterCosts = readonly MoneyColumn[];
@@ -17,16 +16,12 @@ export type MeterCosts = readonly MoneyColumn[];
  *
  * @throws InputError `no-cost-column` | `several-cost-columns`, and what stands in the way of reading the files
  */
-export async function loadMeterCosts(
-  path: string,
-  read: ReadFile,
-  options: Pick<LoadOptions, 'yaml'> = {},
-): Promise<MeterCosts> {
+export async function loadMeterCosts(path: string, read: ReadFile, options: Decoders = {}): Promise<MeterCosts> {
   check(
     { path, read, options },
-    { path: text, read: callable, options: record<Pick<LoadOptions, 'yaml'>>({ yaml: optional(callable) }) },
+    { path: text, read: callable, options: record<Decoders>({ yaml: optional(callable), xlsx: optional(callable) }) },
   );
-  const source = new Source(read, options.yaml);
+  const source = new Source(read, options);
   const document = await source.document(path, 'site');
   const site = withLines(document, () => parseSite(document.value, path));
   const columns: MoneyColumn[] = [];
@@ -35,12 +30,16 @@ export async function loadMeterCosts(
     const { path: named, span, ...stated } = typeof entry === 'string' ? { path: entry } : entry;
     const file = beside(folderOf(path), named);
     const bytes = await namedBy(document, ['meter', 'files', k], () => source.data(file, 'meter', named));
-    const found = readMoney(bytes, 'cost', { zone: site.zone, ...stated });
-    const faults = faultsOf(file, found.findings);
-    if (faults.length > 0) throw new InputError(faults);
-    if (found.column !== undefined) columns.push(found.column);
-    else if (found.why === 'several-columns') throw new InputError([withoutColumn(file, 'several-cost-columns')]);
-    else without.push(withoutColumn(file, 'no-cost-column'));
+    const { data, tables } = await openIntervals(bytes, { zone: site.zone, ...stated }, source.xlsx);
+    if (tables.length === 0) throw new InputError(faultsOf(file, data.findings));
+    for (const { input, options: asRead } of tables) {
+      const found = readMoney(input, 'cost', asRead);
+      const faults = faultsOf(file, found.findings);
+      if (faults.length > 0) throw new InputError(faults);
+      if (found.column !== undefined) columns.push(found.column);
+      else if (found.why === 'several-columns') throw new InputError([withoutColumn(file, 'several-cost-columns')]);
+      else without.push(withoutColumn(file, 'no-cost-column'));
+    }
   }
   if (columns.length === 0) throw new InputError(without);
   return columns;

@@ -28,7 +28,7 @@ export interface TariffFile {
  */
 export async function loadTariffFile(path: string, read: ReadFile, yaml?: YamlDecoder): Promise<TariffFile> {
   check({ path, read, yaml }, { path: text, read: callable, yaml: optional(callable) });
-  const source = new Source(read, yaml);
+  const source = new Source(read, yaml === undefined ? {} : { yaml });
   const document = await source.document(path, 'tariff');
   const tariff = withLines(document, () => parseTariff(document.value, path));
   return { tariff, origin: originOf(source, document, tariff) };
@@ -53,7 +53,7 @@ export async function loadPrices(
   zone: string,
   yaml?: YamlDecoder,
 ): Promise<NamedPrices[]> {
-  const source = new Source(read, yaml);
+  const source = new Source(read, yaml === undefined ? {} : { yaml });
   const document = await source.document(path, 'tariff');
   const tariff = withLines(document, () => parseTariff(document.value, path));
   const prices: NamedPrices[] = [];

@@ -1,6 +1,6 @@
 import { makeAxis } from '../axis/index.ts';
 import { anything, callable, check, list, optional, record, text } from '../input/door.ts';
-import { InputError, type InputIssue, type SourceDocument, showName, type YamlDecoder } from '../input/index.ts';
+import { InputError, type InputIssue, type SourceDocument, showName } from '../input/index.ts';
 import { sameData } from '../input/same-data.ts';
 import { withLines } from '../input/source.ts';
 import {
@@ -11,10 +11,9 @@ import {
   type IntervalSeries,
   joinSeries,
   type MeterFile,
-  parseIntervalData,
   repairGaps,
 } from '../meter/index.ts';
-import { cutToSpan, dateAt, FindingList, LONG_GAP_HOURS } from '../meter/inside.ts';
+import { cutToSpan, dateAt, FindingList, LONG_GAP_HOURS, readIntervals } from '../meter/inside.ts';
 import type { Case } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
 import { HOME_WORDS } from '../words/home.ts';
@@ -24,15 +23,13 @@ import { anOrigin, bothOrigins, fieldsFilledIn, type InputRole, type Origin } fr
 import { parseSite } from './parse.ts';
 import { beside, folderOf } from './paths.ts';
 import type { Site } from './schema.ts';
-import { namedBy, type ReadFile, Source } from './source.ts';
+import { type Decoders, namedBy, type ReadFile, Source } from './source.ts';
 import { makeStudy, type Study } from './study.ts';
 import type { PastInput } from './study-input.ts';
 import { serviceLimit } from './trust.ts';
 
 /** What reads the formats that core doesn't carry, and what is asked for in place of what the site says. */
-export interface LoadOptions {
-  /** Reads YAML. Without it files must be JSON, and faults in them carry no line. */
-  readonly yaml?: YamlDecoder;
+export interface LoadOptions extends Decoders {
   /** A tariff file in place of the site's own. Its path is not read from where the site lies. */
   readonly insteadOfTariff?: string;
   /** Further tariff files, after the site's own: what else the home might choose. */
@@ -73,12 +70,13 @@ export async function loadSite(path: string, read: ReadFile, options: LoadOption
       read: callable,
       options: record<LoadOptions>({
         yaml: optional(callable),
+        xlsx: optional(callable),
         insteadOfTariff: optional(text),
         moreTariffs: optional(list(text)),
       }),
     },
   );
-  const source = new Source(read, options.yaml);
+  const source = new Source(read, options);
   const document = await source.document(path, 'site');
   const folder = folderOf(path);
   const issues: InputIssue[] = [];
@@ -89,7 +87,7 @@ export async function loadSite(path: string, read: ReadFile, options: LoadOption
   const tariffs: (LoadedTariff | undefined)[] = [];
   // Each tariff has a source of its own, which records its files apart.
   const tariffFrom = async (offered: boolean, load: (source: Source) => Promise<Omit<LoadedTariff, 'offered'>>) =>
-    tariffs.push(await collect(issues, async () => ({ ...(await load(new Source(read, options.yaml))), offered })));
+    tariffs.push(await collect(issues, async () => ({ ...(await load(new Source(read, options))), offered })));
   const own = named === undefined ? undefined : beside(folder, named);
   const isOwn = (path: string) => own !== undefined && beside('.', path) === beside('.', own);
   const { insteadOfTariff, moreTariffs = [] } = options;
@@ -150,7 +148,7 @@ async function loadIntervals(
   const { path, span, ...stated } = typeof entry === 'string' ? { path: entry } : entry;
   const file = beside(folder, path);
   const bytes = await source.data(file, role, path);
-  const data = parseIntervalData(bytes, { zone: site.zone, serviceKw: serviceLimit(site), ...stated });
+  const data = await readIntervals(bytes, { zone: site.zone, serviceKw: serviceLimit(site), ...stated }, source.xlsx);
   const faults = faultsOf(file, data.findings);
   if (data.series === undefined || faults.length > 0) throw new InputError(faults);
   const series = onClockOf(site, data.series);

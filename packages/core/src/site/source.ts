@@ -7,6 +7,7 @@ import {
   showValue,
   type YamlDecoder,
 } from '../input/index.ts';
+import type { XlsxDecoder } from '../meter/index.ts';
 import { type InputRecord, type InputRole, recordOf } from './origin.ts';
 import { MAX_DATA_BYTES, MAX_DOCUMENT_BYTES, readFault, sizeFault } from './read-faults.ts';
 
@@ -54,21 +55,34 @@ function bytesOf(given: unknown, path: string): Uint8Array {
   ]);
 }
 
+/** What reads the formats that core doesn't carry. */
+export interface Decoders {
+  /** Reads YAML. Without it files must be JSON, and faults in them carry no line. */
+  readonly yaml?: YamlDecoder;
+  /** Reads spreadsheets. Without it they are refused, with the cure. */
+  readonly xlsx?: XlsxDecoder;
+}
+
 /** Reads files as one call of `loadSite` was told to. */
 export class Source {
   readonly #read: ReadFile;
-  readonly #yaml: YamlDecoder | undefined;
+  readonly #decoders: Decoders;
   /** What was read so far, in that order. */
   readonly inputs: InputRecord[] = [];
 
-  constructor(read: ReadFile, yaml: YamlDecoder | undefined) {
+  constructor(read: ReadFile, decoders: Decoders) {
     this.#read = read;
-    this.#yaml = yaml;
+    this.#decoders = decoders;
   }
 
   /** @param named the path as it was written where the file is named, for the record */
   async document(path: string, role: InputRole, named = path): Promise<SourceDocument> {
-    return decodeDocument(await this.#bytes(path, MAX_DOCUMENT_BYTES, role, named), path, this.#yaml);
+    return decodeDocument(await this.#bytes(path, MAX_DOCUMENT_BYTES, role, named), path, this.#decoders.yaml);
+  }
+
+  /** What reads spreadsheets, if anything does. */
+  get xlsx(): XlsxDecoder | undefined {
+    return this.#decoders.xlsx;
   }
 
   data(path: string, role: InputRole, named: string): Promise<Uint8Array> {

@@ -1,17 +1,10 @@
 import { makeAxis } from '../axis/index.ts';
 import { sum } from '../axis/sum.ts';
 import { callable, check as checkArguments, optional, record, text } from '../input/door.ts';
-import { InputError, type InputIssue, nearestName, reportIssue, showName, type YamlDecoder } from '../input/index.ts';
-import {
-  CHANNELS,
-  channelField,
-  faultsOf,
-  type IntervalData,
-  parseIntervalData,
-  UNITS,
-  type Unit,
-} from '../meter/index.ts';
-import { loadSite, loadTariffFile, MAX_DATA_BYTES, type ReadFile, type Study } from '../site/index.ts';
+import { InputError, type InputIssue, nearestName, reportIssue, showName } from '../input/index.ts';
+import { CHANNELS, channelField, faultsOf, type IntervalData, UNITS, type Unit } from '../meter/index.ts';
+import { readIntervals } from '../meter/inside.ts';
+import { type Decoders, loadSite, loadTariffFile, MAX_DATA_BYTES, type ReadFile, type Study } from '../site/index.ts';
 import { loadPrices, readBytes, recordOf } from '../site/inside.ts';
 import { type PriceSeries, parsePriceSeries } from '../tariff/index.ts';
 import { priceQuestions } from '../tariff/inside.ts';
@@ -21,13 +14,13 @@ import { type Provenance, provenanceOf } from './provenance.ts';
 import { axisPart, homeParts, moneyParts, plantPart } from './report-parts.ts';
 
 /** What {@link check} may be told. */
-export interface CheckOptions {
-  /** Reads YAML; without it files must be JSON. */
-  readonly yaml?: YamlDecoder;
+export interface CheckOptions extends Decoders {
   /** IANA time zone of an interval file's labels. */
   readonly zone?: string;
   /** Unit of an interval file's values; one that there isn't is a fault. */
   readonly unit?: string;
+  /** Which sheet of a spreadsheet is read. */
+  readonly sheet?: string;
 }
 
 /** What {@link check} found. */
@@ -51,7 +44,13 @@ export async function check(path: string, read: ReadFile, options: CheckOptions 
     {
       path: text,
       read: callable,
-      options: record<CheckOptions>({ yaml: optional(callable), zone: optional(text), unit: optional(text) }),
+      options: record<CheckOptions>({
+        yaml: optional(callable),
+        xlsx: optional(callable),
+        zone: optional(text),
+        unit: optional(text),
+        sheet: optional(text),
+      }),
     },
   );
   const bytes = await readBytes(read, path, MAX_DATA_BYTES);
@@ -68,10 +67,11 @@ export async function check(path: string, read: ReadFile, options: CheckOptions 
   let issues: readonly InputIssue[] = [];
   try {
     if (kind === 'document') throw new InputError([withoutFormat(path)]);
-    if (kind === 'site') understood = { ...understood, ...(await siteUnderstood(path, again, options.yaml)) };
+    if (kind === 'site') understood = { ...understood, ...(await siteUnderstood(path, again, options)) };
     else if (kind === 'tariff') understood = { ...understood, ...(await tariffUnderstood(path, again, options)) };
     else {
-      const data = parseIntervalData(bytes, { zone: options.zone, unit: unitOf(options.unit) });
+      const { zone: stated, sheet, xlsx } = options;
+      const data = await readIntervals(bytes, { zone: stated, unit: unitOf(options.unit), sheet }, xlsx);
       if (data.findings.some(({ code, data: { holds } }) => code === 'not-meter-data' && holds === 'prices')) {
         kind = 'prices';
         const provenance = provenanceOf({ inputs: [await recordOf('prices', path, bytes)], assumptions: [] });
@@ -132,9 +132,9 @@ function withoutFormat(file: string): InputIssue {
 async function siteUnderstood(
   path: string,
   read: ReadFile,
-  yaml: YamlDecoder | undefined,
+  { yaml, xlsx }: Decoders,
 ): Promise<{ site: CheckReport['site']; provenance: Provenance }> {
-  const loaded = await loadSite(path, read, { yaml });
+  const loaded = await loadSite(path, read, { yaml, xlsx });
   const study = loaded.studyOf(loaded.tariffs[0]!);
   const { axis, provenance } = homeParts(study);
   const plant = study.site.plant === undefined ? null : plantPart(study);

@@ -15,10 +15,10 @@ import {
   joinSeries,
   type MeteringContext,
   type ParseOptions,
-  parseIntervalData,
   repairGaps,
 } from '../meter/index.ts';
-import { type InputRecord, MAX_DATA_BYTES, type ReadFile } from '../site/index.ts';
+import { readIntervals } from '../meter/inside.ts';
+import { type Decoders, type InputRecord, MAX_DATA_BYTES, type ReadFile } from '../site/index.ts';
 import { readBytes, recordOf } from '../site/inside.ts';
 import { VERSION } from '../version.ts';
 import type { InspectReport } from './inspect-schema.ts';
@@ -27,7 +27,7 @@ import { provenanceOf } from './provenance.ts';
 import { axisPart } from './report-parts.ts';
 
 /** What {@link inspect} may be told. */
-export interface InspectOptions {
+export interface InspectOptions extends Pick<Decoders, 'xlsx'> {
   /** What is stated about the files. */
   readonly parse?: ParseOptions;
   /** Corrections of metering faults, applied to the files joined. */
@@ -63,6 +63,7 @@ export async function inspect(
       read: callable,
       // What is stated of the files and the home is looked at where it is used.
       options: record<InspectOptions>({
+        xlsx: optional(callable),
         parse: anything,
         adjustment: anything,
         home: anything,
@@ -70,7 +71,7 @@ export async function inspect(
       }),
     },
   );
-  const { parse, adjustment = {}, home, maxGapHours } = options;
+  const { xlsx, parse, adjustment = {}, home, maxGapHours } = options;
   const inputs: InputRecord[] = [];
   const files: { file: string; data: IntervalData }[] = [];
   const issues: InputIssue[] = [];
@@ -78,7 +79,7 @@ export async function inspect(
     try {
       const bytes = await readBytes(read, file, MAX_DATA_BYTES);
       inputs.push(await recordOf('meter', file, bytes));
-      const data = parseIntervalData(bytes, parse);
+      const data = await readIntervals(bytes, parse, xlsx);
       files.push({ file, data });
       if (data.series === undefined) issues.push(...faultsOf(file, data.findings));
     } catch (error) {

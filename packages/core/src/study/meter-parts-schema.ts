@@ -16,6 +16,8 @@ export const whereSchema = z
     file: z.string().optional().describe('The file.'),
     line: z.int().min(1).optional().describe('Its line.'),
     column: z.union([z.string(), z.number()]).optional().describe('A column of a table, or a flag.'),
+    sheet: z.string().optional().describe('A sheet of a spreadsheet, whose rows are the lines.'),
+    cell: z.string().optional().describe('The address of a cell of it, such as B7.'),
     path: pathSchema.optional().describe('Address of the field in a document.'),
     name: z.string().optional().describe('Name of the list entry that the path goes through.'),
     namedIn: z

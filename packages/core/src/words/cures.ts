@@ -29,7 +29,7 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   binary: {
     expected: 'a text file of intervals',
-    hint: 'export the table as CSV; a spreadsheet or picture can’t be read',
+    hint: 'export the table as CSV or .xlsx; a picture can’t be read',
   },
   'columns-unclear': {
     expected: 'a column of energy (kWh) or power (kW) that says what it measures',
@@ -117,6 +117,22 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     hint: 'download the missing part, or cut all to what they have in common: "meter": { "span": { "from": "2025-01-01", "to": "2025-12-31" } } with your dates',
   },
   'span-too-long': { expected: 'at most fifty years', hint: 'look for a mistaken year in the first and last rows' },
+  'several-sheets': {
+    expected: 'one sheet of readings, or sheets that are stretches or channels of one home',
+    hint: 'in the site file: { path: …, sheet: NAME }; "duskbank inspect" and "check" take --sheet',
+  },
+  'spreadsheet-kind': {
+    expected: 'an .xlsx spreadsheet, or a text file such as CSV',
+    hint: 'open it in a spreadsheet program and save it as .xlsx or as CSV',
+  },
+  'spreadsheet-locked': {
+    expected: 'a spreadsheet without a password',
+    hint: 'open it with its password, and save it without one, or as CSV',
+  },
+  'spreadsheet-unreadable': {
+    expected: 'a spreadsheet whose sheets are tables',
+    hint: 'copy the table into a new sheet and save that, or save it as CSV',
+  },
   'step-unclear': { expected: 'at least two rows one step apart', hint: 'download a longer span: a year is best' },
   'step-unsupported': {
     expected: 'a step that divides an hour: 5, 10, 15, 20, 30 or 60 minutes, or a finer one that divides those',
@@ -158,6 +174,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   'unknown-rows': {
     expected: 'texts that stand in the column that tells rows apart',
     hint: 'write them as they stand in the file; name the column where it isn’t found: columns: { type: Register }',
+  },
+  'unknown-sheet': {
+    expected: 'the name of a sheet as its tab shows it',
+    hint: 'in the site file: { path: …, sheet: NAME }; "duskbank inspect" and "check" take --sheet',
   },
   'unknown-zone': {
     expected: 'an IANA time zone such as "America/Denver"',

@@ -4,6 +4,10 @@ export interface Where {
   readonly line?: number;
   /** A column of a table, or a flag of the command line such as `--at`. */
   readonly column?: string | number;
+  /** A sheet of a spreadsheet, whose rows are the lines. */
+  readonly sheet?: string;
+  /** The address of a cell of it: `B7`. */
+  readonly cell?: string;
   readonly path?: readonly (string | number)[];
   /** Name of the list entry that the path goes through, where it has one. */
   readonly name?: string;

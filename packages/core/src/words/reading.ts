@@ -1,4 +1,5 @@
 import { percent } from './figures.ts';
+import { showName } from './quote.ts';
 import { describeStep } from './steps.ts';
 import { type ToldStream, tellStreams } from './streams.ts';
 
@@ -340,6 +341,23 @@ export const READING_WORDS = {
   /** The file holds several usage points or meters, of which at most eight are told. State `usagePoint`. */
   'several-usage-points': ({ usagePoints, told }: { readonly usagePoints: number; readonly told: readonly Point[] }) =>
     `the file holds ${usagePoints} usage points or meters (${told.map(tellPoint).join('; ')}): state \`usagePoint\`, one number or several to add`,
+  /** Several sheets of a spreadsheet hold readings of the same time. State `sheet`. */
+  'several-sheets': ({ sheets }: { readonly sheets: readonly string[] }) =>
+    `several sheets hold readings: ${sheets.map((name) => `"${showName(name)}"`).join(', ')}; which one is meant?`,
+  /** A spreadsheet of a kind that is not read. */
+  'spreadsheet-kind': ({ kind }: { readonly kind: 'xlsx' | 'xlsb' | 'xls' | 'ods' }) =>
+    kind === 'xlsx'
+      ? 'a spreadsheet (.xlsx), which can’t be read here'
+      : `a spreadsheet of another kind (${{ xlsb: '.xlsb, in binary', xls: '.xls, as spreadsheets were until 2007', ods: '.ods, an OpenDocument one' }[kind]})`,
+  /** A spreadsheet is locked with a password. */
+  'spreadsheet-locked': () => 'the spreadsheet can’t be opened: it is locked with a password',
+  /** A spreadsheet can't be read, or has a cell so far out that it is no table of readings. */
+  'spreadsheet-unreadable': (
+    data: { readonly why: 'damaged' } | { readonly why: 'far-cell'; readonly mostCells: number },
+  ) =>
+    data.why === 'damaged'
+      ? 'the spreadsheet is damaged, or not as the standard says'
+      : `a sheet spans more than ${data.mostCells.toLocaleString('en-US')} cells: a cell far below or to the right of the table has something in it`,
   /** The step doesn't fit into an hour, or the project's own format states one that it doesn't have. */
   'step-unsupported': (
     data:
@@ -393,6 +411,9 @@ export const READING_WORDS = {
     data.why === 'no-such-text'
       ? `\`rows\` names ${data.texts === 1 ? 'a text' : `${data.texts} texts`} that no row has in its type column`
       : '`rows` is stated, but no column tells rows apart: name it with `columns.type`',
+  /** The spreadsheet has no sheet of the stated name. */
+  'unknown-sheet': ({ sheets }: { readonly sheets: readonly string[] }) =>
+    `no sheet of the stated name has anything in it; there are ${sheets.map((name) => `"${showName(name)}"`).join(', ')}`,
   /** A stated usage point isn't there. */
   'unknown-usage-point': ({ usagePoints }: { readonly usagePoints: readonly number[] }) =>
     `\`usagePoint\` names a usage point that the file doesn’t have: it has ${usagePoints.join(', ')}`,
