@@ -84,3 +84,44 @@ describe('files of bills as households write them', () => {
     );
   });
 });
+
+describe('dates in which day and month could be exchanged', () => {
+  const days = (header: string, rows: readonly string[]) =>
+    parseActualBills([header, ...rows].join('\n'), 'bills.csv').map(({ start, end }) => `${start} ${end}`);
+
+  test('are read so that bills are as long as bills are, and follow one another', () => {
+    expect(days('From,To,Amount', ['03/04/2024,03/05/2024,41.67', '03/05/2024,03/06/2024,13.05'])).toEqual([
+      '2024-04-03 2024-05-03',
+      '2024-05-03 2024-06-03',
+    ]);
+    expect(days('From,To,Amount', ['03/01/2024,03/31/2024,41.67', '04/01/2024,04/30/2024,13.05'])[1]).toBe(
+      '2024-04-01 2024-04-30',
+    );
+    // Month-first these would be bills of one day.
+    expect(days('From,To,Amount', ['01/02/2025,01/03/2025,105.50', '01/03/2025,01/04/2025,99'])).toEqual([
+      '2025-02-01 2025-03-01',
+      '2025-03-01 2025-04-01',
+    ]);
+  });
+
+  test('have the day first where points part them', () => {
+    expect(days('von;bis;Betrag', ['01.02.2025;01.03.2025;105,50'])).toEqual(['2025-02-01 2025-03-01']);
+  });
+
+  test('are asked about where both readings make bills', () => {
+    expect(() => days('From,To,Amount', ['01/02/2025,03/04/2025,105.50'])).toThrow(InputError);
+  });
+});
+
+test('a month alone, both dates in one cell, and energy both ways are read', () => {
+  const one = (text: string) => parseActualBills(text, 'bills.csv')[0];
+  const march = { start: '2024-03-01', end: '2024-03-31', total: 79.34 };
+  expect(one('Month,Amount\nMarch 2024,79.34')).toEqual(march);
+  expect(one('Monat;Betrag\n03/2024;79,34')).toEqual(march);
+  expect(one('Monat;Betrag\n2024-03;79,34')).toEqual(march);
+  expect(one('Zeitraum;Betrag\n01.03.2024 - 31.03.2024;79,34')).toEqual(march);
+  expect(one('Von;Bis;Verbrauch kWh;Einspeisung kWh;Betrag brutto\n01.03.2024;31.03.2024;262,9;270,2;79,34')).toEqual({
+    ...march,
+    importKwh: 262.9,
+  });
+});

@@ -289,3 +289,47 @@ describe('verdict and totals', () => {
     expect([of('2026-01-01'), of('2026-01-02')]).toEqual(['cut', null]);
   });
 });
+
+describe('bills that are written otherwise than ours', () => {
+  const { bills, reconcile } = home('baseline-blocks');
+  const own = bills();
+
+  test('the same bill twice counts once, and a note says so', () => {
+    const { total, notes, bills: told } = reconcile([own[0]!, own[0]!, own[1]!]);
+    expect(total).toMatchObject({ bills: 2, difference: 0 });
+    expect(total!.actual).toBeCloseTo(own[0]!.total + own[1]!.total, 6);
+    expect(told.length).toBe(2);
+    expect(notes.join()).toMatch(/counted once/);
+  });
+
+  test('two amounts for the same days count neither', () => {
+    const { total, bills: told } = reconcile([own[0]!, { ...own[0]!, total: own[0]!.total + 5 }, own[1]!]);
+    expect(total).toMatchObject({ bills: 1 });
+    expect(told.map(({ without }) => without)).toEqual(['overlap', 'overlap', null]);
+  });
+
+  test('amounts in cents are told as such, and nothing else is', () => {
+    const { causes } = reconcile(own.map((bill) => ({ ...bill, total: bill.total * 100 })));
+    expect(causes.map(({ code }) => code)).toEqual(['amounts-in-cents']);
+  });
+
+  test('a charge a month in a bill of two months is named in place of read dates', () => {
+    const monthly = home('baseline-blocks', add('fixed', { name: 'Service', amount: 12, per: 'month' }));
+    const months = monthly.bills();
+    const two = { start: months[0]!.start, end: months[1]!.end, total: months[0]!.total + months[1]!.total };
+    // The home's own file has the charge as well: what differs is how often it counts.
+    const { tariff, options } = fixtures.find(({ name }) => name === 'baseline-blocks')!;
+    const document = JSON.parse(JSON.stringify(tariff.document)) as Record<string, never>;
+    const charged = parseTariff(add('fixed', { name: 'Service', amount: 12, per: 'month' })(document));
+    const axis = makeAxis({
+      startEpochMs: Date.UTC(2026, 0, 1, 7),
+      stepMinutes: 60,
+      intervals: 8760,
+      zone: 'America/Denver',
+    });
+    const { causes } = reconcileBills(charged, axis, options, randomFlows(11, axis.intervals, 60), [two]);
+    expect(unmade(causes)).toEqual([]);
+    expect(causes[0]).toMatchObject({ code: 'months-in-bill', data: { bills: 1, start: two.start } });
+    expect(causes.map(({ code }) => code)).not.toContain('days-in-period');
+  });
+});

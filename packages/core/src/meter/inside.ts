@@ -14,4 +14,5 @@ export { cutToSpan, dateAt, longestWholeSpan, type MissingSpan, missingSpans } f
 export { openIntervals, readIntervals } from './spreadsheet.ts';
 export { stopsStudy } from './stops.ts';
 export { wordsOf } from './table/header.ts';
+export { monthOf } from './table/languages.ts';
 export { StampReader } from './table/stamps.ts';

@@ -1,9 +1,9 @@
 import Papa from 'papaparse';
-import { dateOfCivilDay, formatDate } from '../axis/civil-day.ts';
+import { civilDayOf, dateOfCivilDay, formatDate } from '../axis/civil-day.ts';
 import { showCell } from '../input/cell.ts';
 import { text as aText, check } from '../input/door.ts';
 import { InputError, type InputIssue } from '../input/issue.ts';
-import { StampReader, wordsOf } from '../meter/inside.ts';
+import { monthOf, StampReader, wordsOf } from '../meter/inside.ts';
 import type { ActualBill } from './causes.ts';
 
 /** What a column of a file of bills may hold. */
@@ -16,7 +16,7 @@ type Field = 'start' | 'end' | 'period' | 'total' | 'kwh';
 const NAMES: Readonly<Record<Field, readonly RegExp[]>> = {
   start: [/^start$/, /\b(?:start|from|begin(?:s|ning)?|first)\b/],
   end: [/^end$/, /\b(?:end|to|through|until|last)\b/],
-  period: [/\b(?:period|dates|days|service)\b/],
+  period: [/\b(?:period|dates|days|service|interval|month|\w*zeitraum|\w*periode)\b/],
   total: [
     /^total$/,
     /\btotal\b.*\b(?:due|cost|amount|charges?|bill)\b|\b(?:amount|bill|charges?|cost) total\b/,
@@ -48,6 +48,8 @@ export function parseActualBills(text: string, file: string): ActualBill[] {
   const cellsOf = (field: Field) => body.map(({ row }) => cellOf(row, field));
   const ends = body.map(({ row }): [string, string] => {
     if (at.period === undefined) return [cellOf(row, 'start'), cellOf(row, 'end')];
+    const month = monthOfCell(cellOf(row, 'period'));
+    if (month !== undefined) return month;
     const both = BOTH_DATES.exec(cellOf(row, 'period'));
     return both === null ? [cellOf(row, 'period'), ''] : [both[1]!.trim(), both[2]!.trim()];
   });
@@ -98,6 +100,9 @@ export function parseActualBills(text: string, file: string): ActualBill[] {
   return bills;
 }
 
+/** Energy that goes out: a bill's kWh are those that come in. */
+const SOLD = /\bexport|\bto grid\b|\bfeed ?in\b|\bsold\b|\breturned\b|\bsurplus\b/;
+
 /** Which column is which, by its name; a fault where one that is needed isn't there, or two may be it. */
 function columnsOf(head: readonly string[], file: string): Partial<Record<Field, number>> {
   const at: Partial<Record<Field, number>> = {};
@@ -105,7 +110,9 @@ function columnsOf(head: readonly string[], file: string): Partial<Record<Field,
   const taken = new Set<number>();
   const find = (field: Field) => {
     for (const name of NAMES[field]) {
-      const fits = head.flatMap((words, c) => (!taken.has(c) && name.test(words) ? [c] : []));
+      const fits = head.flatMap((words, c) =>
+        !taken.has(c) && name.test(words) && !(field === 'kwh' && SOLD.test(words)) ? [c] : [],
+      );
       if (fits.length === 0) continue;
       if (fits.length > 1 && (field === 'total' || field === 'kwh'))
         issues.push({
@@ -155,22 +162,57 @@ function isSum(row: readonly string[], at: Partial<Record<Field, number>>): bool
 /** Two dates in one cell. */
 const BOTH_DATES = /^(.*\d.*?)\s*(?:\s[-–—]\s|–|—|\bto\b|\bthrough\b|\bbis\b|\bau\b|\bal?\b|\btot\b)\s*(.*\d.*)$/i;
 
-/** First and last days as dates; undefined where a cell holds none. One order of day and month for all of them. */
+/** A month alone, as bills of whole months print it: `March 2024`, `03/2024`, `2024-03`. */
+const MONTH = /^(?:([\p{L}\p{M}]{3,12})\.?[ -]+|(\d{1,2})[/.-])(\d{4})$|^(\d{4})[/-](\d{1,2})$/u;
+
+/** First and last day of a month that stands alone in a cell. */
+function monthOfCell(cell: string): [string, string] | undefined {
+  const match = MONTH.exec(cell);
+  if (match === null) return undefined;
+  const [, name, number, yearBehind, yearFirst, numberBehind] = match;
+  const month = name === undefined ? Number(number ?? numberBehind) : monthOf(name);
+  const year = Number(yearBehind ?? yearFirst);
+  if (!(month >= 1 && month <= 12)) return undefined;
+  const next = month === 12 ? civilDayOf(year + 1, 1, 1) : civilDayOf(year, month + 1, 1);
+  return [formatDate({ year, month, dayOfMonth: 1 }), formatDate(dateOfCivilDay(next - 1))];
+}
+
+/** Days that a bill may have: a final one of a few, or a whole year. */
+const BILL_DAYS = { least: 5, most: 400 };
+
+/**
+ * First and last days as dates; undefined where a cell holds none. One order of day and month for all of them: dates with
+ * points have the day first; others are read so that bills are as long as bills are and follow one another.
+ */
 function datesOf(ends: readonly (readonly [string, string])[], file: string): [string?, string?][] {
   const stamps = new StampReader();
   const ids = ends.map(([start, end]) => [stamps.readDate(start), stamps.readDate(end)] as const);
   const under = (order: 'day-first' | 'month-first' | undefined) => stamps.settle(order, Number.NaN, ids.flat());
-  const plain = under(undefined);
-  // Bills run some weeks each: the order in which all of them do is the one that was meant.
-  const runs = (order: 'day-first' | 'month-first') => {
+  const dotted = ends.flat().some((cell) => /^\d{1,2}\.\d{1,2}\.\d{2,4}$/.test(cell));
+  const orders = (['day-first', 'month-first'] as const).map((order) => {
     const { civilDays } = under(order);
-    return ids.every(([start, end]) => {
-      const days = civilDays[end]! - civilDays[start]! + 1;
-      return days >= 5 && days <= 100;
-    });
-  };
-  const [dayFirst, monthFirst] = plain.unclear ? [runs('day-first'), runs('month-first')] : [false, false];
-  if (plain.unclear && dayFirst === monthFirst)
+    const days = ids.map(([start, end]) => [civilDays[start] ?? Number.NaN, civilDays[end] ?? Number.NaN] as const);
+    return {
+      order,
+      days,
+      exists: days.flat().every((day) => !Number.isNaN(day)),
+      usual: days.every(([start, end]) => end - start + 1 >= BILL_DAYS.least && end - start + 1 <= BILL_DAYS.most),
+      following: days.filter(([start], k) => k > 0 && start - days[k - 1]![1] >= 0 && start - days[k - 1]![1] <= 1)
+        .length,
+    };
+  });
+  const [dayFirst, monthFirst] = orders as [(typeof orders)[0], (typeof orders)[0]];
+  const same = dayFirst.days.flat().every((day, k) => Object.is(day, monthFirst.days.flat()[k]));
+  const chosen = () => {
+    if (same || dotted || !(dayFirst.exists && monthFirst.exists))
+      return same || dotted || dayFirst.exists
+        ? 'day-first'
+        : monthFirst.exists
+          ? 'month-first'
+          : under(undefined).order;
+    if (dayFirst.usual !== monthFirst.usual) return dayFirst.usual ? 'day-first' : 'month-first';
+    if (dayFirst.usual && dayFirst.following !== monthFirst.following)
+      return dayFirst.following > monthFirst.following ? 'day-first' : 'month-first';
     throw new InputError([
       {
         code: 'ambiguous-date',
@@ -180,7 +222,9 @@ function datesOf(ends: readonly (readonly [string, string])[], file: string): [s
         hint: 'write the year first',
       },
     ]);
-  const { civilDays } = plain.unclear ? under(dayFirst ? 'day-first' : 'month-first') : plain;
+  };
+  const order = chosen();
+  const { civilDays } = under(order === 'year-first' ? undefined : order);
   const dateOf = (id: number) => {
     const day = civilDays[id];
     return day === undefined || Number.isNaN(day) ? undefined : formatDate(dateOfCivilDay(day));

@@ -91,10 +91,11 @@ export function reconcileBills(
     { axis, tariff, options, flows, actual },
     { axis: anAxis, tariff: aTariff, options: compileOptions, flows: serviceFlows, actual: list(anActualBill) },
   );
-  const { bills: stated, notes: shared } = withoutSharedDays(
-    [...actual].sort((a, b) => a.start.localeCompare(b.start)),
-  );
-  const ours = pairsUnder(tariff, axis, options, flows, stated, []);
+  const { bills: once, notes: repeated } = withoutRepeats([...actual].sort((a, b) => a.start.localeCompare(b.start)));
+  const { bills: stated, notes: shared } = withoutSharedDays(once);
+  // Two amounts for the same days: which one counts isn't known.
+  const apart = stated.filter((bill) => !stated.some((other) => other !== bill && sameDays(bill, other)));
+  const ours = pairsUnder(tariff, axis, options, flows, apart, []);
   const bills = stated.map((bill): ReconciledBill => {
     const own = ours.find((pair) => pair.bill === bill)?.own;
     return {
@@ -108,16 +109,23 @@ export function reconcileBills(
       importKwh: own === undefined ? null : energyOf(own),
     };
   });
-  const notes = [...shared, ...overlapNotes(bills)];
+  const notes = [...repeated, ...shared, ...overlapNotes(bills)];
   const causes: Fact[] = [];
   const total = totalOf(ours);
   const verdict = verdictOf(ours, total);
   if (agree(ours)) return { bills, total, verdict, causes, notes };
 
+  if (inCents(ours)) {
+    const cause = fact(CAUSE_WORDS, 'amounts-in-cents', 'question', { bills: ours.length, currency: tariff.currency });
+    return { bills, total, verdict, causes: [cause], notes };
+  }
+  const months = monthsInBill(tariff, ours);
+  if (months !== undefined) causes.push(months);
   const atHome = billTariff(layTariff(tariff, axis, options), flows).periods;
   const shifted = ours.filter(({ bill }) => !atHome.some((p) => p.start === bill.start && p.end === bill.end));
   const [firstShifted] = shifted;
-  if (firstShifted !== undefined) {
+  // Read dates two months apart would make the charge a month rarer still.
+  if (firstShifted !== undefined && months === undefined) {
     const { start, end } = firstShifted.bill;
     causes.push(
       fact(
@@ -167,9 +175,43 @@ export function reconcileBills(
     tariff.currency,
   );
   causes.push(...explained);
-  if (causes.every((cause) => cause.code === 'days-in-period') && explained.length === 0)
+  if (causes.every(({ code }) => code === 'days-in-period' || code === 'months-in-bill') && explained.length === 0)
     causes.push(fact(CAUSE_WORDS, 'unexplained', 'warning', { bills: ours.length }));
   return { bills, total, verdict, causes, notes };
+}
+
+/** Whether every bill is ours times a hundred, to the cent or to 2 % where prices differ a little. */
+function inCents(pairs: readonly BillPair[]): boolean {
+  return pairs.every(
+    ({ bill, own }) => bill.total !== 0 && Math.abs(bill.total / 100 - own.total) <= 0.011 + 0.02 * Math.abs(own.total),
+  );
+}
+
+/** Days above which a bill is of more than one month. */
+const MONTH_DAYS = 45;
+
+/** Says that a charge a month counts once in bills that run over several. */
+function monthsInBill(tariff: Tariff, pairs: readonly BillPair[]): Fact | undefined {
+  const long = pairs.filter(({ bill }) => daysOf(bill) > MONTH_DAYS);
+  const [first] = long;
+  const charge = tariff.versions
+    .flatMap(({ fixed }) => fixed)
+    .find(({ per, amount }) => per === 'month' && amount !== 0);
+  if (first === undefined || charge === undefined || tariff.billing.monthDays !== undefined) return undefined;
+  return fact(
+    CAUSE_WORDS,
+    'months-in-bill',
+    'question',
+    {
+      bills: long.length,
+      start: first.bill.start,
+      end: first.bill.end,
+      charge: charge.name,
+      amountPerMonth: charge.amount,
+      currency: tariff.currency,
+    },
+    { path: ['billing', 'monthDays'] },
+  );
 }
 
 function totalOf(pairs: readonly BillPair[]): ReconciledTotal | null {
@@ -194,6 +236,26 @@ function verdictOf(pairs: readonly BillPair[], total: ReconciledTotal | null): B
 const TRUSTED_SHARE = 0.002;
 const EACH_SHARE = 0.01;
 const NEAR_SHARE = 0.02;
+
+function sameDays(a: ActualBill, b: ActualBill): boolean {
+  return a.start === b.start && a.end === b.end;
+}
+
+/** Bills that are there once: the same days and the same amount twice are one bill, copied twice. */
+function withoutRepeats(bills: readonly ActualBill[]): { bills: readonly ActualBill[]; notes: readonly string[] } {
+  const isRepeat = bills.map((bill, k) =>
+    bills.slice(0, k).some((other) => sameDays(bill, other) && bill.total === other.total),
+  );
+  const repeats = bills.filter((_, k) => isRepeat[k]);
+  const [first] = repeats;
+  if (first === undefined) return { bills, notes: [] };
+  return {
+    bills: bills.filter((_, k) => !isRepeat[k]),
+    notes: [
+      `${repeats.length === 1 ? 'A bill is' : `${repeats.length} bills are`} there again with the same days and amount, such as ${first.start} to ${first.end}: each is counted once.`,
+    ],
+  };
+}
 
 /**
  * Bills whose last day is the next one's first, as read dates are printed: the day belongs to the next. Where all of
