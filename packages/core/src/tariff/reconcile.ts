@@ -194,9 +194,11 @@ const MONTH_DAYS = 45;
 function monthsInBill(tariff: Tariff, pairs: readonly BillPair[]): Fact | undefined {
   const long = pairs.filter(({ bill }) => daysOf(bill) > MONTH_DAYS);
   const [first] = long;
-  const charge = tariff.versions
-    .flatMap(({ fixed }) => fixed)
-    .find(({ per, amount }) => per === 'month' && amount !== 0);
+  const [charge] = tariff.versions.flatMap(({ fixed }) =>
+    fixed.flatMap(({ name, per, amount }) =>
+      per === 'month' && (amount ?? 0) !== 0 ? [{ name, amount: amount! }] : [],
+    ),
+  );
   if (first === undefined || charge === undefined || tariff.billing.monthDays !== undefined) return undefined;
   return fact(
     CAUSE_WORDS,

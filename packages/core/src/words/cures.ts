@@ -31,6 +31,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'a text file of intervals',
     hint: 'export the table as CSV or .xlsx; a picture can’t be read',
   },
+  'clock-unclear': {
+    expected: 'labels that say which clock they follow',
+    hint: 'in the site file: { path: …, clock: utc } (or standard, local); "duskbank inspect" takes --clock',
+  },
   'columns-unclear': {
     expected: 'a column of energy (kWh) or power (kW) that says what it measures',
     hint: 'in the site file: { path: …, columns: { start: Time, import: Usage } }; "duskbank inspect" takes --columns',

@@ -57,6 +57,9 @@ export const PLACING_WORDS = {
     `the hour that the clock repeats on ${date} is there once and zero: taken as zero in both passes`,
   /** Labels a few seconds off the grid were moved onto it. */
   'clock-drift': () => 'labels a few seconds off the grid were moved onto it',
+  /** Labels that follow no clock change are whole days of the zone if they are UTC, and none if they are standard time. */
+  'clock-unclear': ({ from, to }: { readonly from: string; readonly to: string }) =>
+    `labels follow no clock change, and run from ${from} to ${to}: whole days of the zone if they are UTC, none if they are its standard time: state \`clock\` utc or standard`,
   /** Labels keep standard time all year. State `clock` to say otherwise. */
   'clock-standard': ({ onceInAutumn }: { onceInAutumn: boolean }) =>
     `the hour that the clock skips in spring holds energy beside the hours around it${onceInAutumn ? ', and no hour is repeated in autumn' : ''}: the labels were read as standard time all year; state \`clock\` to say otherwise`,

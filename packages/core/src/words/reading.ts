@@ -232,9 +232,11 @@ export const READING_WORDS = {
         return `columns ${data.columnNumbers.join(', ')} hold numbers and none says what it measures: state \`columns\``;
     }
   },
-  /** Day and month can't be told apart. State `dateOrder`. */
-  'date-order-unclear': () =>
-    'nothing in the dates tells day and month apart: state `dateOrder` (day-first or month-first)',
+  /** Day and month can't be told apart: state `dateOrder`; or a spreadsheet has exchanged them in some dates. */
+  'date-order-unclear': ({ why }: { readonly why: 'either' | 'exchanged' }) =>
+    why === 'either'
+      ? 'nothing in the dates tells day and month apart: state `dateOrder` (day-first or month-first)'
+      : 'day and month are exchanged in the dates whose day is 12 or less, and not in the others, as a spreadsheet set to another country does: open the download itself, not the saved table, or mend the dates',
   /** Decimals with a point in some rows and with a comma in others. */
   'decimal-mixed': ({ why, column, mark, otherMark }: MixedMarks) =>
     why === 'in-other-rows'

@@ -51,6 +51,9 @@ export function placeLabels(
     if (label < least) least = label;
     if (label > most) most = label;
   }
+  /** Start of the first interval and end of the last, as labels tell them. */
+  const firstMs = least - (labels.labelEnd.at === 'end' ? stepMs : 0);
+  const endMs = most + (labels.labelEnd.at === 'end' ? 0 : stepMs);
   const spans = offsetSpans(zone, least - 2 * DAY_MS, most + 2 * DAY_MS);
   if (stated === 'standard') return placeStandard(labels, stepMs, zone, spans);
 
@@ -117,7 +120,14 @@ export function placeLabels(
   }
 
   if (springClashFull > 0 && autumnTwice === 0 && stated !== 'local') {
-    findings.add('clock-standard', 'warning', { onceInAutumn: autumnOnce > 0 }, { ...at(clashes), count: springClash });
+    if (isWholeDaysInUtc()) findings.add('clock-unclear', 'error', { from: timeOf(firstMs), to: timeOf(endMs) });
+    else
+      findings.add(
+        'clock-standard',
+        'warning',
+        { onceInAutumn: autumnOnce > 0 },
+        { ...at(clashes), count: springClash },
+      );
     evidence.push('labels keep standard time all year: the skipped hour holds energy of its own');
     return placeStandard(labels, stepMs, zone, spans);
   }
@@ -126,6 +136,13 @@ export function placeLabels(
   }
   findings.take(pending);
   return { startMs, alsoAt };
+
+  /** Whether the data are whole days of the zone if labels are UTC, and none if they are its standard time. */
+  function isWholeDaysInUtc(): boolean {
+    const offsetMs = (atMs: number) =>
+      (spans.findLast(({ fromEpochMs }) => fromEpochMs <= atMs) ?? spans[0]!).offsetMinutes * 60_000;
+    return [firstMs, endMs].every((atMs) => atMs % DAY_MS !== 0 && (atMs + offsetMs(atMs)) % DAY_MS === 0);
+  }
 
   function spring(rows: readonly number[], changeMs: number, before: number, after: number): number {
     if (rows.length === 0) return 0;
@@ -273,6 +290,10 @@ export function placeLabels(
     if (count > 0 && inside === 0 && around === 0) return 'nothing';
     return count > 0 && inside / rows.length >= 1.6 * (around / count) && inside > 0;
   }
+}
+
+function timeOf(localMs: number): string {
+  return new Date(localMs).toISOString().slice(11, 16);
 }
 
 /** Labels on the zone's standard time: its smallest offset in the year around the data. */

@@ -23,8 +23,8 @@ export function settleDates(
     for (const block of ids) yield* block;
   }
   const settled = stamps.settle(options.dateOrder, year, sequence());
-  if (settled.unclear) {
-    findings.add('date-order-unclear', 'error', {});
+  if (settled.unclear || settled.swapped) {
+    findings.add('date-order-unclear', 'error', { why: settled.swapped ? 'exchanged' : 'either' });
     return undefined;
   }
   if (settled.evidence !== undefined) evidence.push(settled.evidence);

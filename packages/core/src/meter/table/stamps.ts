@@ -357,8 +357,16 @@ export class StampReader {
     stated: DateOrder | undefined,
     year: number,
     sequence: Iterable<number>,
-  ): SettledDates & { order: DateOrder | undefined; evidence: string | undefined; unclear: boolean } {
+  ): SettledDates & {
+    order: DateOrder | undefined;
+    evidence: string | undefined;
+    unclear: boolean;
+    /** Day and month are exchanged in some of the dates, as a spreadsheet of another country exchanges them. */
+    swapped: boolean;
+  } {
     const open = this.#dates.filter((date) => date.form !== 'settled');
+    const ids = open.length === 0 ? [] : [...sequence];
+    sequence = ids;
     let order: DateOrder | undefined = stated;
     let evidence: string | undefined;
     let unclear = false;
@@ -383,8 +391,6 @@ export class StampReader {
             return near;
           };
           if (dayFirst) {
-            const ids = [...sequence];
-            sequence = ids;
             const asDay = steps('day-first');
             const asMonth = steps('month-first');
             if (asDay !== asMonth) {
@@ -407,12 +413,44 @@ export class StampReader {
         }
       }
     }
+    const swapped = order !== 'year-first' && !unclear && this.#isSwapped(order ?? 'day-first', year, ids);
     let texts: string[] | undefined;
     const textOf = (id: number) => {
       texts ??= [...this.#ids.keys()];
       return texts[id] ?? '';
     };
-    return { civilDays: this.#civilDays(order ?? 'day-first', year), textOf, order, evidence, unclear };
+    return { civilDays: this.#civilDays(order ?? 'day-first', year), textOf, order, evidence, unclear, swapped };
+  }
+
+  /**
+   * Whether a spreadsheet of another country has read those dates whose numbers are both up to twelve the wrong way round
+   * and left the others as they were: under one order few dates follow the one before, and nearly all do once those are
+   * exchanged.
+   */
+  #isSwapped(order: DateOrder, year: number, sequence: readonly number[]): boolean {
+    const isOpen = ({ form, a, b }: DateText) => form === 'numbers' && a <= 12 && b <= 12 && a !== b;
+    if (
+      !this.#dates.some(isOpen) ||
+      !this.#dates.some((date) => date.form === 'numbers' && !isOpen(date) && date.a !== date.b)
+    )
+      return false;
+    const days = this.#civilDays(order, year);
+    const others = this.#civilDays(order === 'day-first' ? 'month-first' : 'day-first', year);
+    let follow = 0;
+    let followExchanged = 0;
+    let steps = 0;
+    let before = -1;
+    const exchanged = (id: number) => (isOpen(this.#dates[id]!) ? others[id]! : days[id]!);
+    for (const id of sequence) {
+      if (id === before || id < 0) continue;
+      if (before >= 0 && (isOpen(this.#dates[id]!) || isOpen(this.#dates[before]!))) {
+        steps++;
+        if (Math.abs(days[id]! - days[before]!) === 1) follow++;
+        if (Math.abs(exchanged(id) - exchanged(before)) === 1) followExchanged++;
+      }
+      before = id;
+    }
+    return steps >= 8 && follow < 0.3 * steps && followExchanged > 0.8 * steps;
   }
 
   #civilDays(order: DateOrder, year: number): Float64Array {
