@@ -132,3 +132,20 @@ describe('a unit that changes on the way', () => {
     expect(errors(seldom)).toEqual([]);
   });
 });
+
+describe('what rows say beside their values', () => {
+  test.each(['Ersatzwert', 'geschätzt', 'estimée', 'estimado', 'stimato', 'geschat'])('"%s" is an estimate', (word) => {
+    const text = table(
+      'Start;Verbrauch kWh;Status',
+      HOURS.map((label, i) => `${label};${bought(i).toFixed(3)};${i < 10 ? word : 'Wahrer Wert'}`),
+    );
+    const { findings } = read(text);
+    expect(findings.find(({ code }) => code === 'estimated-by-source')?.data).toMatchObject({ estimated: 10 });
+  });
+
+  test.each(['Gesamtsumme', 'Summe', 'Totaal', 'Somme', 'Total'])('"%s" at the foot is a row of totals', (word) => {
+    const codes = read(`${rows('Start;Verbrauch kWh', bought)}${word};99,9\n`).findings.map(({ code }) => code);
+    expect(codes).toContain('totals-row');
+    expect(codes).not.toContain('row-without-time');
+  });
+});

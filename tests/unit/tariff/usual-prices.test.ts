@@ -37,6 +37,21 @@ describe('prices that can’t be meant are asked about', () => {
     expect(question!.message).toContain(words);
   });
 
+  test('one window alone in another unit is asked about, a free one is not', () => {
+    const windows = (pricePerKwh: number) => ({
+      format: 'duskbank.tariff/1',
+      name: 'T',
+      currency: 'USD',
+      windows: [
+        { name: 'evening', days: 'all', from: '17:00', to: '21:00', pricePerKwh: 0.42 },
+        { name: 'rest', otherwise: true, pricePerKwh },
+      ],
+    });
+    expect(questions(windows(0.00024)).map(({ data }) => data)).toMatchObject([{ charge: 'rest', way: 'below' }]);
+    expect(questions(windows(0))).toEqual([]);
+    expect(questions(windows(0.01))).toEqual([]);
+  });
+
   test.each([
     ['within the limits', flat(2)],
     ['and at the lower one', flat(0.01)],

@@ -45,6 +45,9 @@ const USUAL_PER_KWH: Readonly<Record<string, readonly [least: number, most: numb
 /** A price that so many times less, or more, than usual is asked about: for dollars and euros below 0.01 and above 2. */
 const FAR = 5;
 
+/** A window's price that so many times less than usual isn't even that of a free night: those are 0. */
+const TINY = 50;
+
 /** Slips of the pen, and what undoes them. */
 const SLIPS: readonly (readonly [PriceSlip, factor: number])[] = [
   ['hundredths', 0.01],
@@ -63,7 +66,8 @@ function slipOf(price: number, [least, most]: readonly [number, number]): PriceS
 
 /**
  * Asks about prices that homes don't pay in the tariff's currency: above five times what is usual, each price; below a
- * fifth of it, all of them together, since one rider or one window may cost next to nothing. Of a price series its mean
+ * fifth of it, all of them together, since one rider or one window may cost next to nothing; but a window of a
+ * fiftieth is asked about where nothing else is charged per kWh. Of a price series its mean
  * is looked at: single hours may cost anything.
  *
  * @param series the price series that the tariff names, where they are at hand
@@ -103,6 +107,11 @@ export function priceQuestions(tariff: Tariff, series: Readonly<Record<string, P
       const dear = pricesPerKwh.filter((price) => price > FAR * most);
       if (dear.length > 0) ask(name, Math.max(...dear), 'above', dear);
     }
+    // One window in another unit than the others: nothing comes on top of it that could make it a price.
+    if (rates.energy.length === 0)
+      for (const { name, pricePerKwh, blocks } of rates.windows)
+        if (blocks === undefined && pricePerKwh !== undefined && pricePerKwh > 0 && pricePerKwh < least / TINY)
+          ask(name, pricePerKwh, 'below');
     const imported = charges.filter(({ flow }) => flow === 'import');
     // Prices that aren't at hand may be what the others come on top of.
     if (rates.energy.some(({ pricing }) => pricesIn(pricing, series).length === 0)) continue;

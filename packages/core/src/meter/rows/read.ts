@@ -354,7 +354,7 @@ function lineWithoutTime(
       if (filled === 1) text = cell;
     }
   if (filled === 0) return 'blank';
-  if (/\b(?:total|sum|subtotal|average|max|min)/i.test(text)) return 'total';
+  if (/\b(?:total|totaal|(?:gesamt|zwischen|end)?sum|somme|soma|subtotal|average|max|min)/i.test(text)) return 'total';
   if (filled >= 2 && looksLikeHeader(cells) && cells.some((cell) => readHeader(cell).time !== undefined))
     return 'header';
   if (filled <= 2) {
