@@ -52,7 +52,7 @@ function triedText(report: SettingsReport): string | undefined {
       ? 'never charges from the grid'
       : `charges ${windowText(first!.charge)} up to ${first!.chargeToPercent} %`;
   const carry = first!.discharge === null ? '' : `, carries load ${windowText(first!.discharge)}`;
-  const set = `Your box, as it is set now (${charge}${carry}${more.length === 0 ? '' : ', and more at other times'}, keeps ${tried.sheet.reservePercent} %),`;
+  const set = `Your box, as it is set now (${charge}${carry}${more.length === 0 ? '' : ', and more at other times'}, keeps ${tried.sheet.reservePercent} %${tried.reserveByHand ? ', its reserve set by hand at the dates below' : ''}),`;
   const lasts = (h: number | null) =>
     h === null ? '' : `, and keeps the backed-up load on for ${hours(h)} or more in 9 of 10 outages`;
   if (tried.savings === null || inSample.savings === null)

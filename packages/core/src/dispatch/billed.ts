@@ -11,10 +11,22 @@ export function billedFlows(
   flows: Flows,
 ): ServiceFlows {
   if (tariff.metering !== 'gross') return flows;
-  const { importKwh, exportKwh, curtailedKwh } = flows;
-  const soldKwh = solarKwh.map((kwh, i) => Math.max(0, kwh - curtailedKwh[i]!));
-  return {
-    importKwh: importKwh.map((kwh, i) => Math.max(0, kwh - exportKwh[i]! + soldKwh[i]!)),
-    exportKwh: soldKwh,
-  };
+  const n = solarKwh.length;
+  return meteredApart(solarKwh, flows, 0, n, { importKwh: new Float64Array(n), exportKwh: new Float64Array(n) });
+}
+
+/** Fills `[from, to)` with what passes the meters of the load and of the solar, kWh. */
+export function meteredApart(
+  solarKwh: Float64Array,
+  { importKwh, exportKwh, curtailedKwh }: Flows,
+  from: number,
+  to: number,
+  into: ServiceFlows,
+): ServiceFlows {
+  for (let i = from; i < to; i++) {
+    const soldKwh = Math.max(0, solarKwh[i]! - curtailedKwh[i]!);
+    into.importKwh[i] = Math.max(0, importKwh[i]! - exportKwh[i]! + soldKwh);
+    into.exportKwh[i] = soldKwh;
+  }
+  return into;
 }

@@ -205,6 +205,11 @@ export const settingsReportSchema = z
             schedules: schedulesSchema,
           })
           .describe('The settings as given.'),
+        reserveByHand: z
+          .boolean()
+          .describe(
+            'Whether the reserve is set by hand at the dates of `sheet.dated` here too: the figures hold that.',
+          ),
         bill: z.object({ total: money.describe('Its bill over the axis.') }).describe('Its bill.'),
         savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
         savingsPerYear: money.nullable().describe('The same a year: × axis.perYear.'),

@@ -7,7 +7,7 @@ import { perYear, type Study } from '../site/index.ts';
 import { evaluate, withPlant } from '../trial/index.ts';
 import { startEnergyCharge } from '../trial/inside.ts';
 import type { SettingsReport } from './settings-schema.ts';
-import type { SheetReserve } from './sheet-reserve.ts';
+import { type SheetReserve, setByHand } from './sheet-reserve.ts';
 
 const clock = z
   .string()
@@ -100,7 +100,8 @@ export function triedSheet(
         discharge: carry === undefined ? null : windowOf(carry),
       }),
     ),
-    dated: [],
+    // Set by hand at the same dates as the sheet's, so that the two differ by what is typed in alone.
+    dated: reserve.dated,
   };
   const told = study.loadKnown && !island.medical;
   const { bill, backupHours } = evaluate(at, followSheet(sheet), ['bill', 'backupHours']);
@@ -112,6 +113,7 @@ export function triedSheet(
   const { dated: _, ...entered } = sheet;
   return {
     sheet: entered,
+    reserveByHand: setByHand(reserve),
     bill: { total },
     savings,
     savingsPerYear: savings === null ? null : savings * perYear(axis),

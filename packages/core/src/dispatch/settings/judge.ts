@@ -1,6 +1,7 @@
 import type { Flows } from '../../plant/index.ts';
-import type { CompiledTariff } from '../../tariff/index.ts';
+import type { CompiledTariff, ServiceFlows } from '../../tariff/index.ts';
 import { valuesOf } from '../../tariff/inside.ts';
+import { meteredApart } from '../billed.ts';
 
 /** What something comes to in all weeks, in odd ones, in even ones. */
 export type ByWeeks = [all: number, odd: number, even: number];
@@ -44,10 +45,19 @@ export class Judge {
   private readonly alike: { readonly importKwh: Float64Array; readonly exportKwh: Float64Array };
   private readonly tariff: CompiledTariff;
   private readonly parity: Uint8Array;
+  private readonly solarKwh: Float64Array;
+  /** Where load and solar have meters of their own: what passes them. */
+  private readonly gross: { readonly importKwh: Float64Array; readonly exportKwh: Float64Array } | undefined;
 
-  constructor(tariff: CompiledTariff, parity: Uint8Array) {
+  constructor(tariff: CompiledTariff, parity: Uint8Array, solarKwh: Float64Array) {
     this.tariff = tariff;
     this.parity = parity;
+    this.solarKwh = solarKwh;
+    const { length } = parity;
+    this.gross =
+      tariff.metering === 'gross'
+        ? { importKwh: new Float64Array(length), exportKwh: new Float64Array(length) }
+        : undefined;
     this.isBent = tariff.terms.some((term) => term.kind !== 'fixed');
     const n = this.isBent ? parity.length : 0;
     this.alike = { importKwh: new Float64Array(n), exportKwh: new Float64Array(n) };
@@ -61,8 +71,18 @@ export class Judge {
     );
   }
 
+  /** What the tariff bills of a run that held in the spans alone; good until the next call. */
+  billed(flows: Flows, spans: readonly (readonly [from: number, to: number])[]): ServiceFlows {
+    const { gross } = this;
+    if (gross === undefined) return flows;
+    gross.importKwh.fill(0);
+    gross.exportKwh.fill(0);
+    for (const [from, to] of spans) meteredApart(this.solarKwh, flows, from, to, gross);
+    return gross;
+  }
+
   /** Energy at its prices over the spans. */
-  energy(flows: Flows, spans: readonly (readonly [from: number, to: number])[]): ByWeeks {
+  energy(flows: ServiceFlows, spans: readonly (readonly [from: number, to: number])[]): ByWeeks {
     const costs: ByWeeks = [0, 0, 0];
     for (const [from, to] of spans) {
       const part = energyByWeeks(this.tariff, flows, this.parity, from, to);
@@ -72,14 +92,14 @@ export class Judge {
   }
 
   /** The bill of all weeks, of flows that are 0 outside of the spans; of odd and even weeks energy alone, see {@link addTerms}. */
-  costs(flows: Flows, spans: readonly (readonly [from: number, to: number])[]): ByWeeks {
+  costs(flows: ServiceFlows, spans: readonly (readonly [from: number, to: number])[]): ByWeeks {
     const costs = this.energy(flows, spans);
     if (this.isBent) costs[0] += this.termsOf(flows);
     return costs;
   }
 
   /** Adds what the bill has beside energy in odd and even weeks: {@link costs} gives it for all weeks alone. */
-  addTerms(costs: ByWeeks, flows: Flows): void {
+  addTerms(costs: ByWeeks, flows: ServiceFlows): void {
     if (!this.isBent) return;
     for (const [w, like] of this.likes.entries()) {
       for (const name of ['importKwh', 'exportKwh'] as const) {
@@ -91,7 +111,7 @@ export class Judge {
     }
   }
 
-  private termsOf(flows: Pick<Flows, 'importKwh' | 'exportKwh'>): number {
+  private termsOf(flows: ServiceFlows): number {
     let total = 0;
     for (const { amount } of valuesOf(this.tariff.axis, this.tariff.terms, flows))
       for (let g = 0; g < amount.length; g++) total += amount[g]!;

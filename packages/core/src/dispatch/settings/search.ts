@@ -14,6 +14,7 @@ import { type ByWeeks, energyByWeeks } from './judge.ts';
 import {
   aReservePlan,
   aSheet,
+  type ClockWindow,
   highest,
   percentUp,
   planSheets,
@@ -137,8 +138,9 @@ function powersOf({ terms }: CompiledTariff, mostKw: number): number[] {
 
 /** As few schedules as say the same: weekdays and weekends alike become every day, seasons alike one. */
 function merged(schedules: readonly SheetSchedule[]): SheetSchedule[] {
+  const clockOf = (window: ClockWindow | null) => (window === null ? null : [window.fromMinute, window.toMinute]);
   const settingsOf = ({ charge, chargeToPercent, discharge }: SheetSchedule) =>
-    JSON.stringify([charge, chargeToPercent, discharge]);
+    JSON.stringify([clockOf(charge), chargeToPercent, clockOf(discharge)]);
   const daily: SheetSchedule[] = [];
   for (const schedule of schedules) {
     const twin = daily.findIndex(

@@ -122,7 +122,7 @@ export class Tries {
     this.flows = makeFlows(n);
     this.charging = new Uint8Array(n);
     this.counted = new Float64Array(n);
-    this.judge = new Judge(tariff, parity);
+    this.judge = new Judge(tariff, parity, onAxis.source.solarKwh);
     this.rated = { capacityKwh: highest(onAxis.capacityKwh) };
   }
 
@@ -180,14 +180,15 @@ export class Tries {
 
   /** Runs one schedule over the part that was begun; the first must be self-consumption. */
   one(schedule: SheetSchedule, gridChargeKw: number): Tried {
-    const { members, spans, flows, judge } = this;
+    const { members, spans, judge } = this;
     this.lay(schedule, members);
     this.run(spans, [gridChargeKw, gridChargeKw]);
-    const energy = judge.energy(flows, spans);
-    const cost = judge.costs(flows, spans);
+    const billed = judge.billed(this.flows, spans);
+    const energy = judge.energy(billed, spans);
+    const cost = judge.costs(billed, spans);
     const isFirst = this.least === Number.POSITIVE_INFINITY;
     // The weeks' own share of the bill is worked out for what may be worth it.
-    if (cost[0] < this.least + 0.1 * Math.abs(this.withoutWindows[0])) judge.addTerms(cost, flows);
+    if (cost[0] < this.least + 0.1 * Math.abs(this.withoutWindows[0])) judge.addTerms(cost, billed);
     else if (judge.isBent) for (const k of [1, 2]) cost[k] = Number.POSITIVE_INFINITY;
     if (isFirst) {
       this.withoutWindows = [...cost];
@@ -199,7 +200,7 @@ export class Tries {
       energy[k]! += entering(schedule) * Math.abs(this.energyWithout[k]!);
     }
     let kept = 0;
-    for (let m = 0; m < members.length; m += LOOKED_AT) kept += Math.sqrt(flows.socKwh[members[m]!]!);
+    for (let m = 0; m < members.length; m += LOOKED_AT) kept += Math.sqrt(this.flows.socKwh[members[m]!]!);
     return { schedule, cost, energy, kept };
   }
 
@@ -208,10 +209,12 @@ export class Tries {
     const key = `${gridChargeKw} ${set.map((one) => this.idOf(one)).join(' ')}`;
     const known = this.runs.get(key);
     if (known !== undefined) return known;
-    const { flows, parity, judge } = this;
+    const { parity, judge } = this;
     this.execute({ set, gridChargeKw });
-    const costs = judge.costs(flows, [[0, parity.length]]);
-    judge.addTerms(costs, flows);
+    const whole: Spans = [[0, parity.length]];
+    const billed = judge.billed(this.flows, whole);
+    const costs = judge.costs(billed, whole);
+    judge.addTerms(costs, billed);
     const wear = this.wear();
     for (const weeks of WEEKS) costs[weeks] += weeks === 0 ? wear : wear / 2;
     const made: Run = { set, gridChargeKw, costs };
@@ -250,7 +253,7 @@ export class Tries {
     }
     const whole: Spans = [[0, this.parity.length]];
     this.run(whole, [odd.gridChargeKw, even.gridChargeKw]);
-    return this.judge.costs(this.flows, whole)[0] + this.wear();
+    return this.judge.costs(this.judge.billed(this.flows, whole), whole)[0] + this.wear();
   }
 
   /** What the run at hand ages the battery more than an empty one, money. */
@@ -343,8 +346,10 @@ export class Tries {
     const service = { importLimitKw: importLimitKwh / stepHours, exportLimitKw: exportLimitKwh / stepHours };
     const flows = makeFlows(axis.intervals);
     executeWithoutPlant(axis, source.loadKwh, source.solarKwh, service, flows);
-    const costs = this.judge.costs(flows, [[0, axis.intervals]]);
-    this.judge.addTerms(costs, flows);
+    const whole: Spans = [[0, axis.intervals]];
+    const billed = this.judge.billed(flows, whole);
+    const costs = this.judge.costs(billed, whole);
+    this.judge.addTerms(costs, billed);
     this.paidWithout = costs;
     return costs;
   }

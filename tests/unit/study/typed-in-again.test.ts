@@ -1,0 +1,32 @@
+import { settings } from '@duskbank/core/study';
+import { expect, test } from 'vitest';
+import { twoPriceHome } from '../../support/two-price-home.ts';
+
+// A sheet and the same sheet typed in by hand are one box: one saving, the same hours.
+test('the printed sheet, typed in, saves and lasts what the sheet does, with a planned outage in the data', () => {
+  const study = twoPriceHome({
+    evening: () => 1,
+    plant: { controller: { windowsPerDay: 1 }, floor: { share: 0.2 } },
+    backup: {
+      load: { share: 0.5 },
+      // Days of notice, so that the reserve stands at 100 % for long.
+      reserve: { planned: [{ from: '2026-04-23T09:00', to: '2026-04-23T15:00', noticeHours: 240 }] },
+    },
+  });
+  const { sheet } = settings(study);
+  const clock = (minute: number) =>
+    `${String(Math.floor(minute / 60)).padStart(2, '0')}:${String(minute % 60).padStart(2, '0')}`;
+  expect(sheet.dated).toHaveLength(1);
+  const schedules = sheet.schedules.map(({ months, days, charge, chargeToPercent, discharge }) => ({
+    months,
+    days,
+    ...(charge === null
+      ? {}
+      : { charge: { from: clock(charge.fromMinute), to: clock(charge.toMinute), toPercent: chargeToPercent } }),
+    ...(discharge === null ? {} : { carry: { from: clock(discharge.fromMinute), to: clock(discharge.toMinute) } }),
+  }));
+  const { tried, inSample } = settings(study, { tried: { document: { schedules } } });
+  expect(tried!.reserveByHand).toBe(true);
+  expect(tried!.savings).toBe(inSample.savings);
+  expect(tried!.hours).toBe(tried!.sheetHours);
+});
