@@ -225,6 +225,9 @@ function stormText(report: CompareReport): string | undefined {
   return wrap(stormLine(report.storm, carriedText(report.carried), report.capHours));
 }
 
+/** Hours under which a figure would print as 0 min. */
+const ONE_MINUTE = 1 / 60;
+
 /** One sentence: what the battery does for this home, against what, and how much of it is model. */
 function meaning(report: CompareReport, { factor, words }: Span): string {
   const { headline, currencyDecimals: decimals } = report;
@@ -240,7 +243,9 @@ function meaning(report: CompareReport, { factor, words }: Span): string {
   const left =
     best.backupHours === null
       ? ''
-      : ` On weekday evenings in ${MONTHS[best.backupHours.worstMonth.month - 1]}, the worst month, it keeps${carriedText(report.carried)} ${report.carried === null ? 'the backed-up load ' : report.carried.circuits === report.carried.listed ? `the ${report.carried.circuits} listed circuits ` : ''}on for ${hours(best.backupHours.worstMonth.p10, report.capHours)} or more in 9 of 10 outages; "duskbank outage" tells the worst start.`;
+      : best.backupHours.worstMonth.p10 < ONE_MINUTE
+        ? ` On weekday evenings in ${MONTHS[best.backupHours.worstMonth.month - 1]}, the worst month, one outage in ten or more is dark at once: nothing is left, or more is drawn than the equipment gives; see "duskbank outage".`
+        : ` On weekday evenings in ${MONTHS[best.backupHours.worstMonth.month - 1]}, the worst month, it keeps${carriedText(report.carried)} ${report.carried === null ? 'the backed-up load ' : report.carried.circuits === report.carried.listed ? `the ${report.carried.circuits} listed circuits ` : ''}on for ${hours(best.backupHours.worstMonth.p10, report.capHours)} or more in 9 of 10 outages; "duskbank outage" tells the worst start.`;
   const judged = best.inSample === null ? '' : ', on weeks that its settings were not found on';
   const sentence =
     saved > 0

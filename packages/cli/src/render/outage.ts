@@ -56,8 +56,9 @@ function planOn(report: OutageReport, row: StrategyOutage): string {
       : ` (${hours(duty.planningHours, cap)} with ${duty.circuits.map(({ circuit }) => circuit).join(' and ')} hard at work *)`;
   const evenings = row.worstEvening === null || row.hours === null ? null : row.hours.weekdayEvenings.p10;
   const usual = evenings === null ? '' : ` On 9 of 10 weekday evenings it lasts ${hours(evenings, cap)} or more.`;
+  const isDark = row.planningHours.hours < 1 / 60;
   return heading(
-    `Plan on ${hours(row.planningHours.hours, cap)}${working}: the worst start, ${when(row.planningHours)}, no sun, the battery worn to 80 % of its capacity.${usual}`,
+    `Plan on ${isDark ? 'no light at all' : hours(row.planningHours.hours, cap)}${working}: the worst start, ${when(row.planningHours)}, no sun, the battery worn to 80 % of its capacity.${usual}`,
   );
 }
 

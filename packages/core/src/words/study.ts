@@ -72,7 +72,7 @@ export const STUDY_WORDS = {
 
   /** The site states no controller: the plainest box is assumed. Its clock's step is in minutes. */
   'controller-assumed': ({ windowsPerDay, clockMinutes }: { windowsPerDay: number; clockMinutes: number }) =>
-    `plant.controller isn’t stated: the plainest box is assumed, ${windowsPerDay} clock window a day, the same all year, in steps of ${clockMinutes} minutes`,
+    `the site states no box ("plant.controller"): the plainest is assumed, ${windowsPerDay} clock window a day, the same all year, in steps of ${clockMinutes} minutes`,
 
   /** With these settings the battery costs more than it saves. */
   'settings-lose-money': ({ reservePercent }: { reservePercent: number }) =>
