@@ -8,14 +8,16 @@ import { type Span, spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { MONTHS, stormLine } from './storm.ts';
 import { heading, table, wrap } from './text.ts';
+import { warningLines } from './warnings.ts';
 
 /** The report for people: the answer with its limit and the table it comes from, then what stands behind them. */
 export function compareText(report: CompareReport): string {
   // Who depends on power for somebody's health reads that first.
   const [medical, warnings] = [true, false].map((about) =>
-    report.warnings
-      .filter(({ code }) => (code === 'medical-load') === about)
-      .map((warning) => wrap(`! ${warning.message}`, 80, '  ')),
+    warningLines(
+      report.warnings.filter(({ code }) => (code === 'medical-load') === about),
+      report.axis.intervals,
+    ),
   ) as [string[], string[]];
   const span = spanOf(report.axis);
   const payback = paybackLine(report);

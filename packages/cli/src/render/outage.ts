@@ -4,6 +4,7 @@ import { carriedText } from './home.ts';
 import { countedTo, fixed, hours, money, percent, sharePercent } from './numbers.ts';
 import { MONTHS, monthList, stormLine } from './storm.ts';
 import { heading, table, wrap } from './text.ts';
+import { warningLines } from './warnings.ts';
 
 /** The report for people: six questions answered on a page; with `full` what stands behind the answers too. */
 export function outageText(report: OutageReport, full = false): string {
@@ -11,8 +12,7 @@ export function outageText(report: OutageReport, full = false): string {
   const medical = report.cautions.find((caution) => caution.code === 'medical');
   const outdrawn = report.warnings.filter((warning) => warning.code === 'circuits-above-meter');
   const others = report.warnings.filter((warning) => warning.code !== 'circuits-above-meter');
-  const told = (warnings: OutageReport['warnings']) =>
-    warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n');
+  const told = (warnings: OutageReport['warnings']) => warningLines(warnings, report.axis.intervals).join('\n');
   const opening = [heading(`${report.site}: when the grid fails`)];
   if (medical !== undefined) opening.push(wrap(`! ${medical.text}`, 80, '  '));
   const parts = [[...opening, planOn(report, row)].join('\n')];

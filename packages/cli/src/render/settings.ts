@@ -5,6 +5,7 @@ import { fixed, hours, money } from './numbers.ts';
 import { spanOf } from './span.ts';
 import { styled } from './style.ts';
 import { heading, table, wrap } from './text.ts';
+import { warningLines } from './warnings.ts';
 
 const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
@@ -12,9 +13,10 @@ const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', '
 export function settingsText(report: SettingsReport): string {
   // What box the sheet is for bounds all of it.
   const [assumedBox, others] = [true, false].map((about) =>
-    report.warnings
-      .filter(({ code }) => (code === 'controller-assumed') === about)
-      .map((warning) => wrap(`! ${warning.message}`, 80, '  ')),
+    warningLines(
+      report.warnings.filter(({ code }) => (code === 'controller-assumed') === about),
+      report.axis.intervals,
+    ),
   ) as [string[], string[]];
   const parts = [
     heading(`${report.site}: what to enter on the box, the battery’s own controller`),

@@ -5,6 +5,7 @@ import { paybackText } from './payback.ts';
 import { spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { heading, shortened, table, wrap } from './text.ts';
+import { warningLines } from './warnings.ts';
 
 /** The homeowner who wonders about switching: the answer, the tariffs, the steps, then today's bills and what it rests on. */
 export function switchText(report: TariffSwitchReport): string {
@@ -62,8 +63,7 @@ export function switchText(report: TariffSwitchReport): string {
       wrap(`Battery: ${plantText(report.plant)}`),
     ].join('\n'),
   ];
-  if (report.warnings.length > 0)
-    parts.push(report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'));
+  if (report.warnings.length > 0) parts.push(warningLines(report.warnings, report.axis.intervals).join('\n'));
   return parts.join('\n\n');
 }
 

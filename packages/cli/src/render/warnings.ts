@@ -1,0 +1,27 @@
+import { wrap } from './text.ts';
+
+interface Warning {
+  readonly code: string;
+  readonly message: string;
+  readonly data?: unknown;
+}
+
+/**
+ * Warnings of a screen, a paragraph each. Where the gaps that were filled are all that is estimated, their share isn't told a
+ * second time; what counts there is whether on-peak hours are among them.
+ */
+export function warningLines(warnings: readonly Warning[], intervals: number): string[] {
+  const filled = numberIn(warnings, 'gaps-filled', 'intervals') ?? 0;
+  const share = numberIn(warnings, 'estimated-intervals', 'share') ?? 0;
+  const inPeak = numberIn(warnings, 'estimated-intervals', 'peakShare') ?? 0;
+  const isTwice = inPeak === 0 && Math.abs(share * intervals - filled) < 0.5;
+  return warnings
+    .filter(({ code }) => !(isTwice && code === 'estimated-intervals'))
+    .map(({ message }) => wrap(`! ${message}`, 80, '  '));
+}
+
+function numberIn(warnings: readonly Warning[], code: string, name: string): number | undefined {
+  const data = warnings.find((warning) => warning.code === code)?.data;
+  const value = typeof data === 'object' && data !== null ? (data as Record<string, unknown>)[name] : undefined;
+  return typeof value === 'number' ? value : undefined;
+}
