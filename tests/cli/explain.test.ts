@@ -84,7 +84,7 @@ test('--strategy settings explains the plainest box where none is stated, and sa
   const run = duskbank(['explain', 'site.json', '--at', '2025-01-15T18:30', '--strategy', 'settings'], copyOf('demo'));
   expect(run.status).toBe(0);
   expect(run.stdout).toContain('The box was told to charge from the grid');
-  expect(run.stdout.replaceAll(/\s+/g, ' ')).toContain('the plainest box is assumed');
+  expect(run.stdout.replaceAll(/\s+/g, ' ')).toContain('the plainest is assumed');
 });
 
 test.each([

@@ -17,7 +17,7 @@ test.each([
     /modelled, not metered/,
   ],
   ['outage', [], /Plan on [\d.]+ h \(\d+ min with .* hard at work/, /no sun, the battery worn to 80 %/],
-  ['settings', [], /reserve for an outage/, /saves USD [\d.]+ a year.*modelled, not metered.*plainest box/],
+  ['settings', [], /reserve for an outage/, /saves USD [\d.]+ a year.*modelled, not metered.*the plainest is assumed/],
   ['bill', [], /12 bills come to USD 1,259\.87/, /reckoned from the meter data, without a battery/],
   ['circuits', [], /9 of 11 circuits run together/, /Estimates/],
 ])('%s answers in its first 25 lines, before any warning', (command, more, answer, limit) => {

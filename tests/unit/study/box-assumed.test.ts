@@ -14,7 +14,7 @@ test('without a stated box the headline is of the plainest one’s sheet, which 
   expect(told.message).toContain('1 clock window a day');
   const text = compareText(report);
   expect(text).toMatch(/^Run as "settings", the battery saves/m);
-  expect(text.replaceAll('\n', ' ')).toContain('the plainest since none is stated');
+  expect(text.replaceAll('\n', ' ')).toContain('for the plainest box, since none is stated');
 });
 
 test('rows that print the same figures are one, and name the others', () => {
