@@ -33,8 +33,8 @@ describe('what is done by hand stands in the order of the year', () => {
       ['2027-03-14', 'clock-change', 1],
     ]);
     const text = settingsText(report);
-    const places = ['Jul, Aug, the site', '2026-09-02', 'first on 2026-11-01', '1 Dec', '2027-03-14'].map(
-      (words) => text.replaceAll('\n  ', ' ').replace('Jul–Aug', 'Jul, Aug').indexOf(words),
+    const places = ['Jul, Aug, the site', '2026-09-02', 'first on 2026-11-01', '1 Dec', '2027-03-14'].map((words) =>
+      text.replaceAll('\n  ', ' ').replace('Jul–Aug', 'Jul, Aug').indexOf(words),
     );
     expect(places.every((at, k) => at > (places[k - 1] ?? 0))).toBe(true);
     expect(text).toContain('The day after typing it in');
