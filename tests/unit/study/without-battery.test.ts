@@ -83,6 +83,35 @@ describe('a home that has no battery yet', () => {
     expect(choice.tariffSwitch.conclusion).not.toMatch(/withheld|on top/);
   });
 
+  test('isn’t set beside another home, another past or a tariff of the same name', () => {
+    const [today, other] = studiesOf({}) as [Study, Study];
+    const half = Float64Array.from(importKwh, (kwh) => kwh / 2);
+    const otherHome = makeStudy({ site: siteOf({}), series: { axis, importKwh: half } as never, tariff: TARIFFS[1]! });
+    const short = makeAxis({ startEpochMs: axis.startEpochMs, stepMinutes: 60, intervals: 672, zone: axis.zone });
+    const otherPast = makeStudy({
+      site: siteOf({}),
+      series: { axis: short, importKwh: importKwh.slice(0, 672) } as never,
+      tariff: TARIFFS[1]!,
+    });
+    expect(faultOf(() => tariffChoice([today, otherHome]))).toMatchObject({ code: 'home-differs' });
+    expect(faultOf(() => tariffChoice([today, otherPast]))).toMatchObject({ code: 'axis-differs' });
+    expect(faultOf(() => tariffChoice([today, other, other]))).toMatchObject({ code: 'duplicate-name' });
+  });
+
+  test('has warnings of another tariff told as those, and reports that share nothing with the study', () => {
+    const [today, other] = studiesOf({}) as [Study, Study];
+    const warning = { ...today.warnings[0]!, code: 'asked', message: 'asked', data: { kwh: 1 } } as never;
+    const choices = [today, { ...other, warnings: [...other.warnings, warning] }];
+    const told = tariffChoice(choices).warnings;
+    expect(told.at(-1)).toMatchObject({ code: 'asked', data: { kwh: 1, tariff: 'One Price' } });
+    for (const report of [tariffChoice(choices), backupNeeds(today)]) {
+      expect(report.warnings.length).toBeGreaterThan(0);
+      (report.warnings as unknown[]).length = 0;
+    }
+    expect(tariffChoice(choices).warnings).toEqual(told);
+    expect(backupNeeds(today).warnings.length).toBe(today.warnings.length);
+  });
+
   test('is told what an outage takes', () => {
     const { energy, circuits: listed, togetherVa } = backupNeeds(studiesOf({})[0]!);
     expect(listed).toEqual([]);

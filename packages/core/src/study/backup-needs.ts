@@ -1,10 +1,11 @@
 import { check } from '../input/door.ts';
+import { ownCopy } from '../input/own-copy.ts';
 import { circuitsLoadKwh, measuredLoad, questionCircuits, resolveCircuits } from '../outage/index.ts';
 import { cautionsFor, outdrawnMeter } from '../outage/inside.ts';
 import type { Study } from '../site/index.ts';
 import { aHome } from '../site/inside.ts';
 import type { BackupNeedsReport } from './backup-needs-schema.ts';
-import { homeParts } from './report-parts.ts';
+import { circuitPart, homeParts } from './report-parts.ts';
 
 /** Hours without the grid that are told where the site states no goal. */
 const HOURS = [4, 8, 24];
@@ -27,7 +28,7 @@ export function backupNeeds(study: Study): BackupNeedsReport {
   const starts = listed.filter((circuit) => circuit.startKnown);
   const hardest = starts.length === 0 ? undefined : starts.reduce((most, c) => (c.startVa > most.startVa ? c : most));
   const measured = measuredLoad(axis, home.loadKwh, { hasSolar: home.solarKwh.some((kwh) => kwh > 0) });
-  return {
+  return ownCopy({
     format: 'duskbank.backup-needs/1',
     ...homeParts(study),
     basis: byCircuits
@@ -43,15 +44,7 @@ export function backupNeeds(study: Study): BackupNeedsReport {
       : [],
     circuits: [...listed]
       .sort((a, b) => a.priority - b.priority)
-      .map((circuit) => ({
-        name: circuit.name,
-        leg: circuit.leg,
-        priority: circuit.priority,
-        runningVa: circuit.runningVa,
-        startVa: circuit.startKnown ? circuit.startVa : null,
-        meanW: circuit.runningW * circuit.dutyShare,
-        medical: circuit.medical,
-      })),
+      .map((circuit) => ({ ...circuitPart(circuit), medical: circuit.medical })),
     togetherVa: byCircuits ? listed.reduce((sum, circuit) => sum + circuit.runningVa, 0) : null,
     hardestStart: hardest === undefined ? null : { circuit: hardest.name, startVa: hardest.startVa },
     energy: byCircuits || loadKnown ? hours.map((count) => energyOf(loadKwh, axis.stepHours, count)) : null,
@@ -64,7 +57,7 @@ export function backupNeeds(study: Study): BackupNeedsReport {
         : ['the load: solar isn’t metered, so what the home uses behind the meter isn’t known']),
     ],
     warnings: study.warnings,
-  };
+  });
 }
 
 /** What so many hours take, from each interval of the data on as far as they reach. */

@@ -36,7 +36,7 @@ import { islandDrawKwh } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
 import { aStudy, plantOf } from '../site/inside.ts';
 import type { CircuitsReport } from './circuits-schema.ts';
-import { studyParts } from './report-parts.ts';
+import { circuitPart, studyParts } from './report-parts.ts';
 
 const DEFAULT_GOAL_HOURS = 8;
 
@@ -94,12 +94,7 @@ export function circuits(study: Study): CircuitsReport {
     ],
     output,
     circuits: plan.verdicts.map(({ circuit, verdict, overloads }) => ({
-      name: circuit.name,
-      leg: circuit.leg,
-      priority: circuit.priority,
-      runningVa: circuit.runningVa,
-      startVa: circuit.startKnown ? circuit.startVa : null,
-      meanW: circuit.runningW * circuit.dutyShare,
+      ...circuitPart(circuit),
       verdict,
       reasons: reasonsOf(circuit, overloads, listed, output),
       sharesNeutral: neutralPartner(listed, circuit)?.name ?? null,

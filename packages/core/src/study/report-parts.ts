@@ -1,6 +1,6 @@
 import type * as z from 'zod';
 import { type Axis, formatDate } from '../axis/index.ts';
-import { CAP_HOURS } from '../outage/index.ts';
+import { CAP_HOURS, type ResolvedCircuit } from '../outage/index.ts';
 import { hoursAtFullOutput, hoursToFill, powerLimits } from '../plant/index.ts';
 import { perYear, type Study, spanDays } from '../site/index.ts';
 import { coversYear, plantOf } from '../site/inside.ts';
@@ -72,6 +72,18 @@ export function capHoursOf(axis: Axis): number {
 export function carriedOf({ island }: Study): { circuits: number; listed: number } | null {
   const { circuits, circuitsListed } = island;
   return circuitsListed === 0 ? null : { circuits: circuits.length, listed: circuitsListed };
+}
+
+/** What a circuit is stated or taken to be: powers in VA, its mean in W in its hours and months. */
+export function circuitPart(circuit: ResolvedCircuit) {
+  return {
+    name: circuit.name,
+    leg: circuit.leg,
+    priority: circuit.priority,
+    runningVa: circuit.runningVa,
+    startVa: circuit.startKnown ? circuit.startVa : null,
+    meanW: circuit.runningW * circuit.dutyShare,
+  };
 }
 
 /** The battery of a report, all units together. */

@@ -1,38 +1,42 @@
 import { dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { none } from '../dispatch/index.ts';
 import { check, list } from '../input/door.ts';
-import { sameData } from '../input/same-data.ts';
+import { ownCopy } from '../input/own-copy.ts';
 import type { Study } from '../site/index.ts';
 import { aHome } from '../site/inside.ts';
 import { evaluate } from '../trial/index.ts';
-import { onTariff } from '../words/study.ts';
 import { provenanceOfAll } from './provenance.ts';
 import { homeParts, moneyParts } from './report-parts.ts';
 import { stepsOf } from './steps.ts';
 import type { TariffChoiceReport } from './tariff-choice-schema.ts';
-import { conclusionOf, refuseOtherCurrencies, rowOf, sourceOf, switchDayOf, todayOf } from './tariff-switch.ts';
+import {
+  cheapestOpen,
+  conclusionOf,
+  refuseAsunder,
+  rowOf,
+  sourceOf,
+  switchDayOf,
+  todayOf,
+  warningsOn,
+} from './tariff-switch.ts';
 
 /**
  * What switching tariffs gives a home that has no battery, and planned solar where there is some. A battery that the
  * studies state is left out.
  *
- * @throws InputError `currency-differs` where a tariff is in another currency than today's
+ * @throws InputError as {@link tariffSwitch}
  * @param choices the same home under each of the tariffs, its present one first
  */
 export function tariffChoice(choices: readonly Study[]): TariffChoiceReport {
   check({ choices }, { choices: list(aHome, { least: 1 }) });
-  refuseOtherCurrencies(choices);
+  refuseAsunder(choices);
   const studies = choices.map((study) => ({ ...study, successors: [...study.successors, ...choices.map(sourceOf)] }));
   const today = studies[0]!;
   const switchOn = formatDate(dateOfCivilDay(switchDayOf(today)));
   const rows = studies.map((study) =>
     rowOf(study, { plain: evaluate(study.home, none, ['lines']).lines.total, battery: undefined }, today, switchOn),
   );
-  const open = rows.filter((row) => row.open);
-  const best = open.reduce(
-    (least, row) => (row.withoutBattery < least.withoutBattery ? row : least),
-    open[0] ?? rows[0]!,
-  );
+  const best = cheapestOpen(rows);
   const on = { tariff: best.tariff, strategy: null };
   const steps = stepsOf(
     [
@@ -45,7 +49,7 @@ export function tariffChoice(choices: readonly Study[]): TariffChoiceReport {
     today.home.tariff.currencyDecimals,
   );
   const { provenance: _, ...home } = homeParts(today);
-  return {
+  return ownCopy({
     format: 'duskbank.tariff-choice/1',
     ...home,
     provenance: provenanceOfAll(studies.map((study) => homeParts(study).provenance)),
@@ -65,14 +69,9 @@ export function tariffChoice(choices: readonly Study[]): TariffChoiceReport {
         'what a battery would add isn’t asked: the site states none',
       ),
     },
-    warnings: studies.flatMap((study, k) =>
-      k === 0
-        ? study.warnings
-        : study.warnings
-            .filter(
-              ({ code, data }) => !today.warnings.some((known) => known.code === code && sameData(known.data, data)),
-            )
-            .map((warning) => ({ ...warning, message: onTariff(study.tariff.name, warning.message) })),
-    ),
-  };
+    warnings: [
+      ...today.warnings,
+      ...studies.slice(1).flatMap(({ tariff, warnings }) => warningsOn({ tariff: tariff.name, warnings }, today)),
+    ],
+  });
 }

@@ -39,8 +39,7 @@ export interface TariffSwitchReport extends CompareReport {
  */
 export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
   check({ choices }, { choices: list(aStudy, { least: 1 }) });
-  refuseOtherCurrencies(choices);
-  refuseOtherHomes(choices);
+  refuseAsunder(choices);
   const studies = choices.map((study) => ({ ...study, successors: [...study.successors, ...choices.map(sourceOf)] }));
   const today = studies[0]!;
   const switchDay = switchDayOf(today);
@@ -51,12 +50,8 @@ export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
   const base = reports[0]!;
   const rows = studies.map((study, c) => rowOf(study, runs[c]!, today, switchOn));
 
-  // Without a battery or planned solar: the cheapest that the home may have.
+  const best = cheapestOpen(rows);
   const open = rows.filter((row) => row.open);
-  const best = open.reduce(
-    (least, row) => (row.withoutBattery < least.withoutBattery ? row : least),
-    open[0] ?? rows[0]!,
-  );
   // With the battery the choice may be another one: what the payback is of.
   const withBattery = (row: TariffRow) => row.withBattery ?? Number.POSITIVE_INFINITY;
   const all = open.reduce((least, row) => (withBattery(row) < withBattery(least) ? row : least), best);
@@ -181,7 +176,19 @@ export function sourceOf(study: Study): TariffSource {
   return { tariff: study.tariff, options: study.tariffOptions };
 }
 
-export function refuseOtherCurrencies(studies: readonly Study[]): void {
+/** Refuses studies that can't be set side by side: of another currency, home, past, or of one tariff's name. */
+export function refuseAsunder(studies: readonly Study[]): void {
+  refuseOtherCurrencies(studies);
+  refuseOtherHomes(studies);
+}
+
+/** Without a battery or planned solar: the cheapest tariff that the home may have, today's where none is open. */
+export function cheapestOpen(rows: readonly TariffRow[]): TariffRow {
+  const open = rows.filter((row) => row.open);
+  return open.reduce((least, row) => (row.withoutBattery < least.withoutBattery ? row : least), open[0] ?? rows[0]!);
+}
+
+function refuseOtherCurrencies(studies: readonly Study[]): void {
   const { currency } = studies[0]!.tariff;
   const issues = studies
     .filter(({ tariff }) => tariff.currency !== currency)
@@ -196,7 +203,10 @@ export function refuseOtherCurrencies(studies: readonly Study[]): void {
 }
 
 /** What is to be known of another tariff's results that isn't said of today's. */
-function warningsOn({ tariff, warnings }: CompareReport, base: CompareReport): CompareReport['warnings'] {
+export function warningsOn(
+  { tariff, warnings }: Pick<CompareReport, 'tariff' | 'warnings'>,
+  base: Pick<CompareReport, 'warnings'>,
+): CompareReport['warnings'] {
   return warnings
     .filter(({ code, data }) => !base.warnings.some((known) => known.code === code && sameData(known.data, data)))
     .map((warning) =>
