@@ -1,10 +1,10 @@
 import { APPLIANCES } from '@duskbank/core/outage';
-import { backupNeeds, circuits } from '@duskbank/core/study';
+import { circuits } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
-import { noteWarnings, print, printJson } from '../io/output.ts';
+import { print, printJson } from '../io/output.ts';
 import { readStudy } from '../io/site.ts';
-import { backupNeedsText } from '../render/backup-needs.ts';
 import { appliancesText, circuitsText } from '../render/circuits.ts';
+import { printBackupNeeds } from './backup-needs.ts';
 
 interface Options {
   json?: boolean;
@@ -27,11 +27,7 @@ export async function run(sitePath: string | undefined, options: Options): Promi
     });
   const study = await readStudy(sitePath);
   if (study.site.plant === undefined) {
-    const needs = backupNeeds(study);
-    if (options.json) {
-      printJson(needs);
-      noteWarnings(needs.warnings);
-    } else print(backupNeedsText(needs));
+    printBackupNeeds(study, options.json === true);
     return;
   }
   const report = circuits(study);

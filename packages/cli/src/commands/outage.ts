@@ -1,10 +1,10 @@
-import { backupNeeds, outage, standardStrategies } from '@duskbank/core/study';
+import { outage, standardStrategies } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
 import { noteWarnings, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
 import { readStudy } from '../io/site.ts';
-import { backupNeedsText } from '../render/backup-needs.ts';
 import { outageText } from '../render/outage.ts';
+import { printBackupNeeds } from './backup-needs.ts';
 
 interface Options {
   json?: boolean;
@@ -23,11 +23,7 @@ export async function run(sitePath: string, options: Options): Promise<void> {
         received: 'a strategy, and a site without a battery',
         expected: 'a site that states one under "plant"',
       });
-    const report = backupNeeds(study);
-    if (options.json) {
-      printJson(report);
-      noteWarnings(report.warnings);
-    } else print(backupNeedsText(report));
+    printBackupNeeds(study, options.json === true);
     return;
   }
   const progress = makeProgress();

@@ -2,33 +2,28 @@ import type { CompareReport, StrategyResult } from '@duskbank/core/study';
 import { csvCell } from '../io/output.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { carriedText, plantText, spanText } from './home.ts';
-import { fixed, hours, money, percent } from './numbers.ts';
+import { fixed, hours, isDark, money, percent } from './numbers.ts';
 import { paybackLine, paybackText } from './payback.ts';
 import { type Span, spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { MONTHS, stormLine } from './storm.ts';
 import { heading, table, wrap } from './text.ts';
-import { warningLines } from './warnings.ts';
+import { warningsApart } from './warnings.ts';
 
 /** The report for people: the answer with its limit and the table it comes from, then what stands behind them. */
 export function compareText(report: CompareReport): string {
   // Who depends on power for somebody's health reads that first.
-  const [medical, warnings] = [true, false].map((about) =>
-    warningLines(
-      report.warnings.filter(({ code }) => (code === 'medical-load') === about),
-      report.axis.intervals,
-    ),
-  ) as [string[], string[]];
+  const { first: medical, others: warnings } = warningsApart(report, 'medical-load');
   const span = spanOf(report.axis);
   const payback = paybackLine(report);
   const parts = [
-    [heading(report.site), ...medical, meaning(report, span), ...(payback === undefined ? [] : [payback])].join('\n'),
+    [heading(report.site), medical, meaning(report, span), payback ?? ''].filter((part) => part !== '').join('\n'),
     strategyTable(report, span),
     rowWords(report),
     settingsLine(report, span),
     boundLine(report, span),
     opening(report, span),
-    warnings.join('\n'),
+    warnings,
     plannedSteps(report, span),
     wearTable(report, span),
     paybackText(report),
@@ -227,9 +222,6 @@ function stormText(report: CompareReport): string | undefined {
   return wrap(stormLine(report.storm, carriedText(report.carried), report.capHours));
 }
 
-/** Hours under which a figure would print as 0 min. */
-const ONE_MINUTE = 1 / 60;
-
 /** One sentence: what the battery does for this home, against what, and how much of it is model. */
 function meaning(report: CompareReport, { factor, words }: Span): string {
   const { headline, currencyDecimals: decimals } = report;
@@ -245,7 +237,7 @@ function meaning(report: CompareReport, { factor, words }: Span): string {
   const left =
     best.backupHours === null
       ? ''
-      : best.backupHours.worstMonth.p10 < ONE_MINUTE
+      : isDark(best.backupHours.worstMonth.p10)
         ? ` On weekday evenings in ${MONTHS[best.backupHours.worstMonth.month - 1]}, the worst month, one outage in ten or more is dark at once: nothing is left, or more is drawn than the equipment gives; see "duskbank outage".`
         : ` On weekday evenings in ${MONTHS[best.backupHours.worstMonth.month - 1]}, the worst month, it keeps${carriedText(report.carried)} ${report.carried === null ? 'the backed-up load ' : report.carried.circuits === report.carried.listed ? `the ${report.carried.circuits} listed circuits ` : ''}on for ${hours(best.backupHours.worstMonth.p10, report.capHours)} or more in 9 of 10 outages; "duskbank outage" tells the worst start.`;
   const judged = best.inSample === null ? '' : ', on weeks that its settings were not found on';

@@ -40,6 +40,11 @@ export function hours(value: number, capHours = Number.POSITIVE_INFINITY): strin
   return `${(value / 24).toFixed(1)} days`;
 }
 
+/** Whether hours would print as 0 min: the lights are out at once. */
+export function isDark(hours: number): boolean {
+  return hours < 1 / 60;
+}
+
 /** `12 %` */
 export function percent(share: number, decimals = 0): string {
   return `${fixed(share * 100, decimals)} %`;

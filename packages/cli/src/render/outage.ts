@@ -1,7 +1,7 @@
 import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage } from '@duskbank/core/study';
 import { HEALTH_ASK, otherCautions } from './cautions.ts';
 import { carriedText } from './home.ts';
-import { countedTo, fixed, hours, money, percent, sharePercent } from './numbers.ts';
+import { countedTo, fixed, hours, isDark, money, percent, sharePercent } from './numbers.ts';
 import { MONTHS, monthList, stormLine } from './storm.ts';
 import { heading, table, wrap } from './text.ts';
 import { warningLines } from './warnings.ts';
@@ -56,9 +56,8 @@ function planOn(report: OutageReport, row: StrategyOutage): string {
       : ` (${hours(duty.planningHours, cap)} with ${duty.circuits.map(({ circuit }) => circuit).join(' and ')} hard at work *)`;
   const evenings = row.worstEvening === null || row.hours === null ? null : row.hours.weekdayEvenings.p10;
   const usual = evenings === null ? '' : ` On 9 of 10 weekday evenings it lasts ${hours(evenings, cap)} or more.`;
-  const isDark = row.planningHours.hours < 1 / 60;
   return heading(
-    `Plan on ${isDark ? 'no light at all' : hours(row.planningHours.hours, cap)}${working}: the worst start, ${when(row.planningHours)}, no sun, the battery worn to 80 % of its capacity.${usual}`,
+    `Plan on ${isDark(row.planningHours.hours) ? 'no light at all' : hours(row.planningHours.hours, cap)}${working}: the worst start, ${when(row.planningHours)}, no sun, the battery worn to 80 % of its capacity.${usual}`,
   );
 }
 

@@ -3,21 +3,15 @@ import type { SettingsReport } from '@duskbank/core/study';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { fixed, hours, money } from './numbers.ts';
 import { spanOf } from './span.ts';
+import { MONTHS } from './storm.ts';
 import { styled } from './style.ts';
 import { heading, table, wrap } from './text.ts';
-import { warningLines } from './warnings.ts';
-
-const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
+import { warningsApart } from './warnings.ts';
 
 /** The sheet to enter on the box and what it saves, then what is done by hand and what it all rests on. */
 export function settingsText(report: SettingsReport): string {
   // What box the sheet is for bounds all of it.
-  const [assumedBox, others] = [true, false].map((about) =>
-    warningLines(
-      report.warnings.filter(({ code }) => (code === 'controller-assumed') === about),
-      report.axis.intervals,
-    ),
-  ) as [string[], string[]];
+  const { first: assumedBox, others } = warningsApart(report, 'controller-assumed');
   const parts = [
     heading(`${report.site}: what to enter on the box, the battery’s own controller`),
     ...report.cautions
@@ -27,7 +21,7 @@ export function settingsText(report: SettingsReport): string {
     always(report),
     schedules(report),
     meaning(report),
-    assumedBox.join('\n'),
+    assumedBox,
     byHand(report),
     wrap(
       `For tariff "${report.tariff}". Times are the home’s clock (${report.axis.zone}), daylight saving followed; percentages are of the ${kwh(report.plant.capacityKwh)} usable. A box that counts from another capacity: enter the percentage that gives the same kWh.`,
@@ -35,7 +29,7 @@ export function settingsText(report: SettingsReport): string {
     checks(report),
     outcome(report),
     lightsText(report),
-    others.join('\n'),
+    others,
     wrap(HEALTH_CAUTION),
   ];
   return parts.filter((part) => part !== undefined && part !== '').join('\n\n');

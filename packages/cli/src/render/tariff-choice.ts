@@ -3,7 +3,7 @@ import { spanText } from './home.ts';
 import { fixed } from './numbers.ts';
 import { spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
-import { today } from './tariff-switch.ts';
+import { livesOf, today } from './tariff-switch.ts';
 import { heading, shortened, table, wrap } from './text.ts';
 
 /** Which tariff is best for a home without a battery: the answer, the tariffs, the steps, today's bills. */
@@ -35,18 +35,7 @@ export function choiceText(report: TariffChoiceReport): string {
           money(row.unavoidable),
         ]),
       ),
-      ...tariffSwitch.tariffs.flatMap((row) => [
-        ...row.life.map((line) => wrap(`• "${row.tariff}": ${line}`, 80, '  ')),
-        ...(row.withProtection === null
-          ? []
-          : [
-              wrap(
-                `• "${row.tariff}" costs ${currency} ${money(row.withProtection)} ${span.words}, had the switch been made on its first day: bill protection counted`,
-                80,
-                '  ',
-              ),
-            ]),
-      ]),
+      ...livesOf(report, span, ''),
     ].join('\n'),
     stepsTable(tariffSwitch.steps, currency, decimals, span),
     today(report, (value) => fixed(value, decimals)),

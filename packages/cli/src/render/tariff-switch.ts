@@ -2,7 +2,7 @@ import type { TariffSwitchReport } from '@duskbank/core/study';
 import { plantText, spanText } from './home.ts';
 import { fixed } from './numbers.ts';
 import { paybackText } from './payback.ts';
-import { spanOf } from './span.ts';
+import { type Span, spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { heading, shortened, table, wrap } from './text.ts';
 import { warningLines } from './warnings.ts';
@@ -36,18 +36,7 @@ export function switchText(report: TariffSwitchReport): string {
           money(row.unavoidable),
         ]),
       ),
-      ...tariffSwitch.tariffs.flatMap((row) => [
-        ...row.life.map((line) => wrap(`• "${row.tariff}": ${line}`, 80, '  ')),
-        ...(row.withProtection === null
-          ? []
-          : [
-              wrap(
-                `• "${row.tariff}" costs ${currency} ${money(row.withProtection)} without a battery ${span.words}, had the switch been made on its first day: bill protection counted`,
-                80,
-                '  ',
-              ),
-            ]),
-      ]),
+      ...livesOf(report, span, ' without a battery'),
     ].join('\n'),
     stepsTable(
       tariffSwitch.steps.filter((step) => planned || step.step !== 'planned-solar'),
@@ -65,6 +54,26 @@ export function switchText(report: TariffSwitchReport): string {
   ];
   if (report.warnings.length > 0) parts.push(warningLines(report.warnings, report.axis.intervals).join('\n'));
   return parts.join('\n\n');
+}
+
+/** What the life of each tariff is, and what its bill protection makes of a switch on its first day; a line each. */
+export function livesOf(
+  {
+    tariffSwitch,
+    currency,
+    currencyDecimals,
+  }: Pick<TariffSwitchReport, 'tariffSwitch' | 'currency' | 'currencyDecimals'>,
+  { factor, words }: Span,
+  without: string,
+): string[] {
+  return tariffSwitch.tariffs.flatMap(({ tariff, life, withProtection }) => {
+    const lines = life.map((line) => `"${tariff}": ${line}`);
+    if (withProtection !== null)
+      lines.push(
+        `"${tariff}" costs ${currency} ${fixed(factor * withProtection, currencyDecimals)}${without} ${words}, had the switch been made on its first day: bill protection counted`,
+      );
+    return lines.map((line) => wrap(`• ${line}`, 80, '  '));
+  });
 }
 
 /** The home's bills as they are, and what they come to if nothing is done. */

@@ -1,10 +1,10 @@
 import type { TariffReport } from '@duskbank/core/study';
+import { MONTHS } from './storm.ts';
 import { heading, wrap } from './text.ts';
 
 type Blocks = NonNullable<TariffReport['weeks'][number]['blocks']>;
 
 const DAYS = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'];
-const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
 /** Cheapest to dearest; the first is also what one price for all looks like. */
 const SHADES = ['·', '░', '▒', '▓', '█'];

@@ -20,6 +20,19 @@ export function warningLines(warnings: readonly Warning[], intervals: number): s
     .map(({ message }) => wrap(`! ${message}`, 80, '  '));
 }
 
+/** The same in two lots: those of one code, which bound the answer and stand beside it, and all others. */
+export function warningsApart(
+  { warnings, axis }: { readonly warnings: readonly Warning[]; readonly axis: { readonly intervals: number } },
+  first: string,
+): { readonly first: string; readonly others: string } {
+  const lot = (isFirst: boolean) =>
+    warningLines(
+      warnings.filter(({ code }) => (code === first) === isFirst),
+      axis.intervals,
+    ).join('\n');
+  return { first: lot(true), others: lot(false) };
+}
+
 function numberIn(warnings: readonly Warning[], code: string, name: string): number | undefined {
   const data = warnings.find((warning) => warning.code === code)?.data;
   const value = typeof data === 'object' && data !== null ? (data as Record<string, unknown>)[name] : undefined;
