@@ -58,10 +58,8 @@ export async function openIntervals(
     return failed();
   }
   const read = meant.map((sheet) => readSheet(sheet, options));
-  const { good, asking } = {
-    good: read.filter(({ data }) => data.series !== undefined),
-    asking: read.filter(({ data }) => data.series === undefined && !data.findings.some(saysNoData)),
-  };
+  const good = read.filter(({ data }) => data.series !== undefined);
+  const asking = read.filter(({ data }) => data.series === undefined && !data.findings.some(saysNoData));
   const open = good.length === 0 ? asking : [...good, ...asking];
   if (open.length <= 1) {
     const only = open[0] ?? read[0]!;

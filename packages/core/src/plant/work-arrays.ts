@@ -21,13 +21,12 @@ export function checkApart({ flows, levels }: WorkArrays, read: readonly unknown
   const kept = read.flatMap((part) => (ArrayBuffer.isView(part) ? [part] : Object.values(part ?? {}))).filter(isArray);
   const issues = written.flatMap(([path, array], k) => {
     const twin = written.slice(0, k).find(([, other]) => overlap(array, other));
-    const received = twin !== undefined ? twin[0].join('.') : kept.some((other) => overlap(array, other)) ? 'read' : '';
-    if (received === '') return [];
+    if (twin === undefined && !kept.some((other) => overlap(array, other))) return [];
     return [
       {
         code: 'shared-array',
         where: { path },
-        received: twin === undefined ? 'an array that the run reads' : `the array of \`${received}\``,
+        received: twin === undefined ? 'an array that the run reads' : `the array of \`${twin[0].join('.')}\``,
         expected: 'an array of its own: it is overwritten',
         hint: 'hand over what makeFlows and makeLevels made, or the flows of an earlier run',
       },

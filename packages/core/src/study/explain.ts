@@ -26,6 +26,7 @@ import { aStudy } from '../site/inside.ts';
 import type { BillTerm, CompiledTariff } from '../tariff/index.ts';
 import { type BlockAt, blocksAt, pricedAtBlocks } from '../tariff/inside.ts';
 import { evaluate } from '../trial/index.ts';
+import { listed } from '../words/figures.ts';
 import type { ExplainReport } from './explain-schema.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
 import { assumedBox } from './settings-basis.ts';
@@ -211,10 +212,6 @@ const BEYOND_PRICES: Partial<Record<BillTerm['kind'], string>> = {
 
 function leftOut({ terms }: CompiledTariff): string[] {
   return [...new Set(terms.flatMap(({ kind }) => BEYOND_PRICES[kind] ?? []))];
-}
-
-function listed(parts: readonly string[]): string {
-  return parts.length < 2 ? parts.join('') : `${parts.slice(0, -1).join(', ')} and ${parts.at(-1)}`;
 }
 
 /** Which block an hour was in, and which its bill ended in. */

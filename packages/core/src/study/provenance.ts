@@ -56,30 +56,26 @@ function versionsIn({ tariff, firstDay, lastDay }: TariffInTime): Provenance['ta
     }));
 }
 
+/** What nothing is taken for where the home has no battery. */
+const OF_A_BATTERY: readonly string[] = ['plant.startShare', 'backup.load', 'backup.solarOnIsland', 'backup.transfer'];
+
 /** A study's origin, with what the study itself takes where the site leaves it out and no schema fills it in. */
 export function studyOrigin(study: Study): Origin {
   const { site, island } = study;
   const { plant } = study.home;
   const { backup } = site;
-  const battery: readonly (readonly [field: string, stated: unknown, value: unknown])[] =
-    site.plant === undefined
-      ? []
-      : [
-          ['plant.startShare', site.plant.startShare, plant.startKwh / plant.capacityKwh],
-          ['backup.load', backup?.load ?? backup?.circuits, island.basis],
-          ['backup.solarOnIsland', backup?.solarOnIsland, plant.coupling === 'dc'],
-          ['backup.transfer', backup?.transfer, 'changed over by hand'],
-        ];
   const taken: (readonly [field: string, stated: unknown, value: unknown])[] = [
     ['startsOn', site.startsOn, formatDate(dateOfCivilDay(startDay(study)))],
-    ...battery.slice(0, 1),
+    ['plant.startShare', site.plant?.startShare, plant.startKwh / plant.capacityKwh],
     ['service.importLimitKw', site.service?.importLimitKw, null],
     ['service.exportLimitKw', site.service?.exportLimitKw, null],
-    ...battery.slice(1),
+    ['backup.load', backup?.load ?? backup?.circuits, island.basis],
+    ['backup.solarOnIsland', backup?.solarOnIsland, plant.coupling === 'dc'],
+    ['backup.transfer', backup?.transfer, 'changed over by hand'],
     ['backup.reliability', backup?.reliability, publishedReliability(site.zone)?.source ?? null],
   ];
   const assumptions = taken
-    .filter(([, stated]) => stated === undefined)
+    .filter(([field, stated]) => stated === undefined && !(site.plant === undefined && OF_A_BATTERY.includes(field)))
     .map(([field, , value]): Assumption => ({ file: 'site', field, value }));
   return { inputs: study.origin?.inputs ?? [], assumptions: [...(study.origin?.assumptions ?? []), ...assumptions] };
 }

@@ -1,8 +1,7 @@
+import { MONTHS } from '../words/figures.ts';
 import { holidaySets } from './resolve/holiday-sets.ts';
 import type { Block, EventRule, Pricing, Rates, Tariff, WindowRule } from './tariff.ts';
 import { asList } from './vocabulary.ts';
-
-const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
 /** Of a table's row: more stretches of one price than this are told by the least and the most, and by the picture. */
 const MOST_STRETCHES = 8;

@@ -28,5 +28,10 @@ export function shortFigure(value: number): string {
   return shown(value).toLocaleString('en-US');
 }
 
+/** Names in a sentence: `a`, `a and b`, `a, b and c`. */
+export function listed(names: readonly string[]): string {
+  return names.length < 2 ? names.join('') : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
+}
+
 /** Months as messages write them, from January. */
 export const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'] as const;

@@ -1,4 +1,4 @@
-import { figure, MONTHS, percent } from './figures.ts';
+import { figure, listed, MONTHS, percent } from './figures.ts';
 
 /** A limit of the service, or of a tariff, that metered readings passed. */
 type Passed = { readonly limitKw: number; readonly highestKw: number; readonly intervals: number };
@@ -269,10 +269,6 @@ export function ofPlannedSolar(sentence: string): string {
 
 function withheld(why: string): string {
   return `savings are withheld: ${why}`;
-}
-
-function listed(names: readonly string[]): string {
-  return names.length === 1 ? names[0]! : `${names.slice(0, -1).join(', ')} and ${names[names.length - 1]}`;
 }
 
 function kw(value: number): string {

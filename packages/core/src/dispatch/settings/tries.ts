@@ -1,9 +1,9 @@
+import { quickselect } from 'simple-statistics';
 import { type Flows, type Levels, makeFlows, makeLevels, type PlantOnAxis } from '../../plant/index.ts';
 import { clearFlows, executeLevels, executeWithoutPlant, resetLevels, startState } from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
 import type { SameWindows } from './candidates.ts';
 import { type ByWeeks, Judge } from './judge.ts';
-import { nthOf } from './nth.ts';
 import { type ClockWindow, followSchedule, highest, limitsPower, type SheetSchedule, storedInStep } from './sheet.ts';
 
 /** A window is entered where it saves at least this share of the cost without one: less is chance. */
@@ -363,7 +363,12 @@ export class Tries {
           counted[count] = hours[i]!;
           count++;
         }
-      return count === 0 ? 0 : nthOf(counted, count, Math.floor(0.1 * (count - 1)));
+      if (count === 0) return 0;
+      const some = counted.subarray(0, count);
+      const k = Math.floor(0.1 * (count - 1));
+      // Its types know plain lists alone.
+      quickselect(some as unknown as number[], k);
+      return some[k]!;
     }) as ByWeeks;
   }
 
