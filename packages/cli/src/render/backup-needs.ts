@@ -26,7 +26,7 @@ export function backupNeedsText(report: BackupNeedsReport): string {
           [
             { head: 'hours', align: 'right' },
             { head: 'usual', align: 'right' },
-            { head: '9 of 10\nstarts', align: 'right' },
+            { head: '9 of 10\noutages', align: 'right' },
             { head: 'hungriest\nof all', align: 'right' },
           ],
           energy.map((row) => [

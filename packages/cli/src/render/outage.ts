@@ -459,8 +459,8 @@ function frontier(report: OutageReport): string {
         ...(report.medical
           ? []
           : [
-              { head: `9 of 10\n${eveningsKnown(report) ? 'evenings' : 'starts'}`, align: 'right' as const },
-              { head: `half of\n${eveningsKnown(report) ? 'evenings' : 'starts'}`, align: 'right' as const },
+              { head: `9 of 10\n${eveningsKnown(report) ? 'evenings' : 'outages'}`, align: 'right' as const },
+              { head: `half of\n${eveningsKnown(report) ? 'evenings' : 'outages'}`, align: 'right' as const },
             ]),
         { head: 'worst, no sun,\n80 %', align: 'right' },
       ],
