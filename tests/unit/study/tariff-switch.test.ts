@@ -51,6 +51,29 @@ const answer = (...studies: Study[]) => tariffSwitch(studies).tariffSwitch;
 const names = (rows: readonly { tariff: string }[]) => rows.map(({ tariff }) => tariff);
 const bestOf = (...studies: Study[]) => answer(...studies).steps[1]!.tariff;
 
+describe('while it runs', () => {
+  const pair = [on(flat('Today', 0.2)), on(flat('Other', 0.1))];
+
+  test('tells which strategy runs on which tariff, in their order', () => {
+    const seen: string[] = [];
+    tariffSwitch(pair, { onStrategy: (name, tariff) => seen.push(`${name} on ${tariff}`) });
+    const [first, second] = ['Today', 'Other'].map((tariff) => seen.indexOf(`window on ${tariff}`));
+    expect(first).toBeGreaterThanOrEqual(0);
+    expect(second).toBeGreaterThan(first!);
+  });
+
+  test('ends before the next run once it is aborted', () => {
+    const stop = new AbortController();
+    const seen: string[] = [];
+    const onStrategy = (_: string, tariff: string) => {
+      seen.push(tariff);
+      if (tariff === 'Other') stop.abort(new Error('enough'));
+    };
+    expect(() => tariffSwitch(pair, { onStrategy, signal: stop.signal })).toThrow('enough');
+    expect(seen.filter((tariff) => tariff === 'Other')).toHaveLength(1);
+  });
+});
+
 describe('which tariffs the home may have, and which is the best', () => {
   const today = on(flat('Today', 0.2));
 

@@ -95,7 +95,11 @@ async function compareTariffs(sitePath: string, paths: readonly string[], option
     if (options.json) noteWarnings(choice.warnings);
     return;
   }
-  const report = tariffSwitch(studies);
+  const progress = makeProgress();
+  const report = tariffSwitch(studies, {
+    onStrategy: (name, tariff) => progress.step(`running ${name} on ${showName(tariff)}`),
+  });
+  progress.done();
   if (options.json) printJson(report);
   else if (options.csv) print(compareCsv(report));
   else print(switchText(report));

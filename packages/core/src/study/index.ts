@@ -46,5 +46,5 @@ export { tariffChoice } from './tariff-choice.ts';
 export { type TariffChoiceReport, tariffChoiceReportSchema } from './tariff-choice-schema.ts';
 export { tariffReport } from './tariff-report.ts';
 export { type TariffReport, tariffReportSchema } from './tariff-report-schema.ts';
-export { type TariffSwitchReport, tariffSwitch } from './tariff-switch.ts';
+export { type TariffSwitchOptions, type TariffSwitchReport, tariffSwitch } from './tariff-switch.ts';
 export type { SwitchStep, TariffRow, TariffSwitch } from './tariff-switch-schema.ts';

@@ -1,13 +1,14 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { none } from '../dispatch/index.ts';
-import { check, list } from '../input/door.ts';
+import { callable, check, list, optional, record } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import { sameData } from '../input/same-data.ts';
 import { perYear, type Study, type TariffSource } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
 import type { PeriodBill } from '../tariff/index.ts';
 import { toCents } from '../tariff/inside.ts';
-import { evaluate, withLoad, withPlant } from '../trial/index.ts';
+import { type Abort, evaluate, withLoad, withPlant } from '../trial/index.ts';
+import { anAbort } from '../trial/inside.ts';
 import { onTariff } from '../words/study.ts';
 import { meteredHome } from './bills.ts';
 import { compare } from './compare.ts';
@@ -30,6 +31,14 @@ export interface TariffSwitchReport extends CompareReport {
   readonly tariffSwitch: TariffSwitch;
 }
 
+/** What {@link tariffSwitch} may be told. */
+export interface TariffSwitchOptions {
+  /** Called before each strategy runs, with the tariff that it runs on. */
+  readonly onStrategy?: (name: string, tariff: string) => void;
+  /** Looked at before each run: `tariffSwitch` throws its reason once it is aborted. */
+  readonly signal?: Abort | undefined;
+}
+
 /**
  * What switching tariffs gives, and what planned solar and a battery add on top: strategies × tariffs over the same past.
  *
@@ -37,15 +46,21 @@ export interface TariffSwitchReport extends CompareReport {
  * study is of another home or another past than the first; `duplicate-name` where two tariffs have one name
  * @param choices the same home under each of the tariffs, its present one first: `savings` are against that one's bill
  */
-export function tariffSwitch(choices: readonly Study[]): TariffSwitchReport {
-  check({ choices }, { choices: list(aStudy, { least: 1 }) });
+export function tariffSwitch(choices: readonly Study[], options: TariffSwitchOptions = {}): TariffSwitchReport {
+  check(
+    { choices, options },
+    {
+      choices: list(aStudy, { least: 1 }),
+      options: record<TariffSwitchOptions>({ onStrategy: optional(callable), signal: optional(anAbort) }),
+    },
+  );
   refuseAsunder(choices);
   const studies = choices.map((study) => ({ ...study, successors: [...study.successors, ...choices.map(sourceOf)] }));
   const today = studies[0]!;
   const switchDay = switchDayOf(today);
   const switchOn = formatDate(dateOfCivilDay(switchDay));
   const { currencyDecimals: decimals } = today.home.tariff;
-  const runs = studies.map(ownCompare);
+  const runs = studies.map((study) => ownCompare(study, options));
   const reports = runs.map(({ report }) => report);
   const base = reports[0]!;
   const rows = studies.map((study, c) => rowOf(study, runs[c]!, today, switchOn));
@@ -228,8 +243,11 @@ interface OwnCompare {
     | undefined;
 }
 
-function ownCompare(study: Study): OwnCompare {
-  const report = compare(study);
+function ownCompare(study: Study, { onStrategy, signal }: TariffSwitchOptions): OwnCompare {
+  const report = compare(study, {
+    signal,
+    ...(onStrategy === undefined ? {} : { onStrategy: (name: string) => onStrategy(name, study.tariff.name) }),
+  });
   const best = bestRunnable(report.strategies, study);
   return {
     report,
