@@ -102,7 +102,7 @@ program
   .argument('<site>', 'site file (JSON or YAML)')
   .option('--tariff <file>', 'bill on this tariff in place of the site’s')
   .option('--actual <file>', 'CSV of the bills that were charged: first day, last day, amount and, where known, kWh')
-  .option('--actual-from-file', 'take the charges from the cost column of the meter files')
+  .option('--actual-from-file', 'take the charges from the meter files: a cost column, or what an ESPI feed tells')
   .option('--json', 'print the results as one JSON object')
   .option('--csv', 'print one row a line of a bill')
   .action(async (site: string, options) => (await import('./commands/bill.ts')).run(site, options));

@@ -14,11 +14,11 @@ test('a bill in which a cost is missing is named, not left out without a word', 
   const { axis } = study.home;
   const past = pastOf(tariffs[0]!);
   const values = new Float64Array(axis.intervals).fill(0.1);
-  const whole = bill({ ...past, actualCosts: [{ axis, values }] });
+  const whole = bill({ ...past, actualCosts: { columns: [{ axis, values }], bills: [] } });
   expect(whole.actual!.bills).toHaveLength(2);
   expect(whole.warnings.map(({ code }) => code)).not.toContain('cost-missing');
   values[35 * 24] = Number.NaN;
-  const report = bill({ ...past, actualCosts: [{ axis, values }] });
+  const report = bill({ ...past, actualCosts: { columns: [{ axis, values }], bills: [] } });
   expect(report.actual!.bills).toHaveLength(1);
   const told = report.warnings.find(({ code }) => code === 'cost-missing')!;
   expect(told.message).toContain('a bill is left out');

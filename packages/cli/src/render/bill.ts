@@ -154,21 +154,26 @@ function actualText(beside: Beside, currency: string, decimals: number): string 
   );
   const cut = beside.bills.filter((row) => row.without === 'cut').length;
   return [
-    heading(
-      beside.from === 'bills' ? 'Beside the bills that were charged' : 'Beside what the meter file says that it cost',
-    ),
+    heading(BESIDE[beside.from]),
     wrap(verdictText(beside, currency, decimals)),
     grid,
     ...(cut === 0
       ? []
       : [wrap(`Cut: the data hold a part of its days only. ${cut === 1 ? 'It counts' : 'They count'} in no total.`)]),
     ...beside.notes.map((note) => wrap(note)),
-    ...(beside.from === 'bills' || beside.verdict === 'exact'
+    ...(beside.from !== 'meter-file' || beside.verdict === 'exact'
       ? []
       : [wrap('A portal’s cost column often leaves out fixed charges and taxes: then that is the difference.')]),
     ...beside.causes.map((cause) => wrap(`• ${cause.message}`, 80, '  ')),
   ].join('\n');
 }
+
+/** What ours stands beside. */
+const BESIDE: Readonly<Record<Beside['from'], string>> = {
+  bills: 'Beside the bills that were charged',
+  'meter-file': 'Beside what the meter file says that it cost',
+  'meter-file-bills': 'Beside the bills that the meter file tells',
+};
 
 /** Whether the tariff file may be trusted, first. */
 function verdictText({ bills, total, verdict, from }: Beside, currency: string, decimals: number): string {
@@ -184,7 +189,7 @@ function verdictText({ bills, total, verdict, from }: Beside, currency: string, 
   const amount = `${money(Math.abs(total.difference), currency, decimals)} ${total.difference >= 0 ? 'more' : 'less'}`;
   const share =
     total.share === null ? '' : ` (${fixed(Math.abs(100 * total.share), Math.abs(total.share) < 0.01 ? 2 : 1)} %)`;
-  const charged = `${from === 'bills' ? 'Charged' : 'The file says'} ${amount} than reckoned${share}`;
+  const charged = `${from === 'meter-file' ? 'The file says' : 'Charged'} ${amount} than reckoned${share}`;
   if (verdict === 'trust') return `${charged}: within 0.2 %, trust the tariff file.`;
   if (verdict === 'near') return `${charged}: savings are known no better than that. Likely causes stand below.`;
   return `${charged}: find out why before you rely on any saving. Likely causes stand below.`;

@@ -1,10 +1,11 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
 
 export { kw } from '../words/figures.ts';
+export type { ToldBill } from './espi/bills.ts';
 export { FindingList } from './findings.ts';
 export { type SettledChannels, settleChannels } from './home/settle.ts';
 export { darkIntervals, sunDays } from './metering/daylight.ts';
-export { type MoneyColumn, readMoney } from './money-column.ts';
+export { type MoneyColumn, readMoney, readToldBills } from './money-column.ts';
 export { textOrBytes } from './options.ts';
 export { LONG_GAP_HOURS } from './repair.ts';
 export { meteredSeries, someFindings } from './rules.ts';

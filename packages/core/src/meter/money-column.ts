@@ -1,12 +1,14 @@
 import type { Axis } from '../axis/index.ts';
 import { containerOf, unpack } from './archive/container.ts';
 import { decodeText } from './decode.ts';
+import { feedBills, type ToldBill } from './espi/bills.ts';
 import { isXml } from './espi/feed.ts';
+import { readEspiCosts } from './espi/streams.ts';
 import { FindingList } from './findings.ts';
 import { isNem12 } from './nem12.ts';
 import { MAX_BYTES, type ParseOptions } from './options.ts';
-import { parseIntervalData } from './parse.ts';
-import type { Finding } from './series.ts';
+import { parseBy, parseIntervalData } from './parse.ts';
+import type { Finding, IntervalSeries } from './series.ts';
 import { isPrice } from './table/header.ts';
 import { findShape, type Shape } from './table/shape.ts';
 import { openTable, type Table } from './table/table.ts';
@@ -41,6 +43,7 @@ function factorOf(text: string): number {
  */
 export function readMoney(input: string | Uint8Array, what: 'price' | 'cost', stated: ParseOptions): MoneyRead {
   const text = textOf(input);
+  if (what === 'cost' && text !== undefined && isXml(text)) return feedCosts(input, stated);
   const found = text === undefined || isXml(text) || isNem12(text) ? undefined : shapeOf(text, stated.decimal);
   if (found === undefined) return unreadable(input, stated);
   const { shape, table } = found;
@@ -48,26 +51,59 @@ export function readMoney(input: string | Uint8Array, what: 'price' | 'cost', st
   const [column] = columns;
   if (column === undefined || columns.length > 1)
     return { column: undefined, why: column === undefined ? 'no-column' : 'several-columns', findings: [] };
-  const { zone, intervalEnd, dateOrder, clock, decimal, usagePoint, year, maxBytes } = stated;
   const { start, end, date, time, endTime, type } = stated.columns ?? {};
   const times = { start, end, date, time, endTime, type };
   const { series, findings } = parseIntervalData(what === 'price' ? withoutUnits(table, shape) : input, {
-    ...defined({ zone, intervalEnd, dateOrder, clock, decimal, usagePoint, year, maxBytes }),
+    ...labelsOf(stated),
     columns: { ...defined(times), net: column + 1 },
     // What holds through a step is power to the rules of meter files; what adds up over steps is energy.
     unit: what === 'price' ? 'kW' : 'kWh',
     serviceKw: Number.POSITIVE_INFINITY,
   });
   if (series?.importKwh === undefined) return { column: undefined, why: 'unreadable', findings };
-  const { axis, importKwh, exportKwh } = series;
   const units = [shape.names[column] ?? '', ...unitCells(shape)].map(factorOf);
-  const factor = what === 'cost' ? 1 : (units.find((unit) => unit !== 1) ?? 1) / axis.stepHours;
-  const values = importKwh.map((kwh, i) => {
+  const factor = what === 'cost' ? 1 : (units.find((unit) => unit !== 1) ?? 1) / series.axis.stepHours;
+  return { column: columnOf(series, factor), findings };
+}
+
+/** A signed column that was read by the rules of energy, times a factor. */
+function columnOf({ axis, importKwh, exportKwh }: IntervalSeries, factor: number): MoneyColumn {
+  const values = importKwh!.map((kwh, i) => {
     const value = (kwh - (exportKwh?.[i] ?? 0)) * factor;
     // As the file prints it: neither ÷ 4 × 4 nor ÷ 1000 moves a digit.
     return Number.isNaN(value) ? value : Number(value.toPrecision(12));
   });
-  return { column: { axis, values }, findings };
+  return { axis, values };
+}
+
+/** Options that say how the labels of a table or a feed are read. */
+function labelsOf({ zone, intervalEnd, dateOrder, clock, decimal, usagePoint, year, maxBytes }: ParseOptions) {
+  return defined({ zone, intervalEnd, dateOrder, clock, decimal, usagePoint, year, maxBytes });
+}
+
+/** The bills that a meter file tells beside its readings: an ESPI feed may. */
+export function readToldBills(input: string | Uint8Array, zone: string): ToldBill[] {
+  const text = textOf(input);
+  return text !== undefined && isXml(text) ? feedBills(text, zone) : [];
+}
+
+/** What the readings of an ESPI feed cost. */
+function feedCosts(input: string | Uint8Array, stated: ParseOptions): MoneyRead {
+  let why: 'no-costs' | 'both-ways' | undefined;
+  const { series, findings } = parseBy(
+    (text, options, told) => {
+      const costs = readEspiCosts(text, options, told);
+      if (typeof costs !== 'string') return costs;
+      why = costs;
+      return undefined;
+    },
+    input,
+    { ...labelsOf(stated), ...defined({ meterReading: stated.meterReading }), serviceKw: Number.POSITIVE_INFINITY },
+  );
+  if (why !== undefined)
+    return { column: undefined, why: why === 'no-costs' ? 'no-column' : 'several-columns', findings: [] };
+  if (series?.importKwh === undefined) return { column: undefined, why: 'unreadable', findings };
+  return { column: columnOf(series, 1), findings };
 }
 
 function unreadable(input: string | Uint8Array, { zone }: ParseOptions): MoneyRead {

@@ -39,6 +39,14 @@ import { saysNoData } from './stops.ts';
  */
 export function parseIntervalData(input: string | Uint8Array, options: ParseOptions = {}): IntervalData {
   check({ input, options }, { input: textOrBytes, options: parseOptions });
+  return parseBy(readText, input, options);
+}
+
+/** What reads a text: {@link readText}, or what reads something else of a layout, such as its costs. */
+type TextReader = typeof readText;
+
+/** {@link parseIntervalData} by a reader of one's own. */
+export function parseBy(read: TextReader, input: string | Uint8Array, options: ParseOptions): IntervalData {
   const findings = new FindingList();
   const failed = (): IntervalData => ({ findings: findings.list(), layout: { name: 'unknown', evidence: [] } });
   if (options.zone !== undefined && !isZone(options.zone)) {
@@ -50,7 +58,7 @@ export function parseIntervalData(input: string | Uint8Array, options: ParseOpti
     findings.add('too-large', 'error', { bytes: input.length, mostBytes });
     return failed();
   }
-  if (typeof input === 'string') return parseText(input, options, findings);
+  if (typeof input === 'string') return parseText(read, input, options, findings);
   const kind = spreadsheetOf(input);
   if (kind !== undefined) {
     if (kind === 'locked') findings.add('spreadsheet-locked', 'error', {});
@@ -58,13 +66,13 @@ export function parseIntervalData(input: string | Uint8Array, options: ParseOpti
     return failed();
   }
   const container = containerOf(input);
-  if (container === undefined) return parseText(decodeText(input, findings), options, findings);
+  if (container === undefined) return parseText(read, decodeText(input, findings), options, findings);
   const members = unpack(input, mostBytes, findings);
   if (members === undefined) return failed();
   const results: IntervalData[] = [];
   for (const member of members) {
     const inner = new FindingList();
-    if (containerOf(member) === undefined) results.push(parseText(decodeText(member, inner), options, inner));
+    if (containerOf(member) === undefined) results.push(parseText(read, decodeText(member, inner), options, inner));
   }
   return joinMembers(results, members.length, container, findings);
 }
@@ -109,7 +117,7 @@ function joinMembers(results: IntervalData[], members: number, container: string
   };
 }
 
-function parseText(raw: string, options: ParseOptions, findings: FindingList): IntervalData {
+function parseText(read: TextReader, raw: string, options: ParseOptions, findings: FindingList): IntervalData {
   const text = raw.charCodeAt(0) === 0xfeff ? raw.slice(1) : raw;
   /** The corrections that are stated, and what even they leave above the service. */
   const corrected = ({ series, linesOf }: Assembled): IntervalSeries => {
@@ -138,7 +146,7 @@ function parseText(raw: string, options: ParseOptions, findings: FindingList): I
     if (own !== undefined) refuseAboveService(own.series, serviceKwOf(options.serviceKw), own.linesOf, findings);
     return result('our own interval file', ['the first line says format: duskbank.interval/1'], own?.series);
   }
-  const readings = readText(text, options, findings);
+  const readings = read(text, options, findings);
   if (readings === undefined || findings.hasError)
     return result(readings?.layout ?? 'unknown', readings?.evidence ?? []);
   const { zone } = options;

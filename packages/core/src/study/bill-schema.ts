@@ -82,8 +82,10 @@ export const billReportSchema = z
       .object({
         bills: z.array(reconciledSchema).describe('The bills that were charged, by date.'),
         from: z
-          .enum(['bills', 'meter-file'])
-          .describe('Where the charges come from: a file of bills, or the cost column of the meter files.'),
+          .enum(['bills', 'meter-file', 'meter-file-bills'])
+          .describe(
+            'Where the charges come from: a file of bills, what the meter files say that each interval cost, or the bills that an ESPI feed tells.',
+          ),
         total: z
           .object({
             bills: z.int().min(1).describe('How many bills it is of.'),

@@ -1,5 +1,6 @@
+import { aDate } from '../axis/civil-day.ts';
 import { anAxis } from '../axis/inside.ts';
-import { series as aSeries, check, list, optional, record } from '../input/door.ts';
+import { series as aSeries, check, list, number, optional, record } from '../input/door.ts';
 import { ownCopy } from '../input/own-copy.ts';
 import type { Finding } from '../meter/index.ts';
 import { someFindings } from '../meter/inside.ts';
@@ -24,7 +25,10 @@ export interface BillInput extends PastInput {
   readonly actualCosts?: MeterCosts;
 }
 
-const aCostColumn = record<MeterCosts[number]>({ axis: anAxis, values: aSeries({ gaps: true, length: null }) });
+const someCosts = record<MeterCosts>({
+  columns: list(record<MeterCosts['columns'][number]>({ axis: anAxis, values: aSeries({ gaps: true, length: null }) })),
+  bills: list(record<MeterCosts['bills'][number]>({ start: aDate, end: aDate, total: number() })),
+});
 
 /**
  * The bills of the metered past, line by line, and beside those that were charged.
@@ -34,12 +38,15 @@ export function bill(input: BillInput): BillReport {
   const past = billPast(input);
   check(
     { findings: input.findings, actualCosts: input.actualCosts },
-    { findings: optional(someFindings), actualCosts: optional(list(aCostColumn)) },
+    { findings: optional(someFindings), actualCosts: optional(someCosts) },
   );
   const { site, series, tariff, tariffOptions, findings = [], actualCosts } = input;
+  const told = actualCosts === undefined || actualCosts.bills.length === 0 ? undefined : actualCosts.bills;
   const ofCosts =
-    input.actual !== undefined || actualCosts === undefined ? undefined : billsOfCosts(actualCosts, past.tariff);
-  const actual = input.actual ?? ofCosts?.bills;
+    input.actual !== undefined || told !== undefined || actualCosts === undefined
+      ? undefined
+      : billsOfCosts(actualCosts.columns, past.tariff);
+  const actual = input.actual ?? told ?? ofCosts?.bills;
   const warnings = [...findings.filter((finding) => finding.severity !== 'note').map(factOf), ...past.warnings];
   if (ofCosts !== undefined && ofCosts.leftOut.length > 0)
     warnings.push(
@@ -63,7 +70,7 @@ export function bill(input: BillInput): BillReport {
       actual === undefined
         ? null
         : {
-            from: input.actual === undefined ? 'meter-file' : 'bills',
+            from: input.actual !== undefined ? 'bills' : told === undefined ? 'meter-file' : 'meter-file-bills',
             ...reconcileBills(tariff, series.axis, { ...tariffOptions, account: site.account }, past.flows, actual),
           },
     warnings,

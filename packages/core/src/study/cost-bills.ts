@@ -6,7 +6,7 @@ import type { ActualBill, CompiledTariff } from '../tariff/index.ts';
  * whole, without those in which a cost is missing, which are named.
  */
 export function billsOfCosts(
-  costs: MeterCosts,
+  costs: MeterCosts['columns'],
   { axis, periods }: CompiledTariff,
 ): { readonly bills: ActualBill[]; readonly leftOut: readonly string[] } {
   const leftOut: string[] = [];

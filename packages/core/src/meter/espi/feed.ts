@@ -1,6 +1,6 @@
 import { SaxesParser } from 'saxes';
 import type { XmlRefusal } from '../../words/reading.ts';
-import { type MeterReading, newMeterReading, newReadingType, type ReadingType } from './records.ts';
+import { type FeedBill, type MeterReading, newMeterReading, newReadingType, type ReadingType } from './records.ts';
 
 /** Elements deeper than this are no feed. */
 const MOST_DEPTH = 64;
@@ -18,6 +18,8 @@ export interface Feed {
   readonly meters: ReadonlyMap<string, MeterReading>;
   /** Kind of service of each usage point, by link. */
   readonly pointKinds: ReadonlyMap<string, number>;
+  /** Bills of usage summaries, in file order. */
+  readonly bills: readonly FeedBill[];
   /** Offsets from UTC that the feed states, s. */
   readonly tzOffsets: readonly number[];
   /** Blocks about a day long, and how many of them begin at midnight of UTC. */
@@ -41,7 +43,7 @@ const TYPE_FIELDS: ReadonlyMap<string, Exclude<keyof ReadingType, 'title'>> = ne
 ]);
 /** Of these an empty element means 0. */
 const ZERO_WHERE_EMPTY: readonly string[] = ['powerOfTen', 'tou', 'tier'];
-const READING_FIELDS = ['start', 'duration', 'value', 'quality', 'line', 'place'] as const;
+const READING_FIELDS = ['start', 'duration', 'value', 'cost', 'quality', 'line', 'place'] as const;
 
 /** Why a text is no feed that is read. */
 class Refused extends Error {
@@ -85,12 +87,18 @@ interface Entry {
   type: ReadingType | undefined;
   isPoint: boolean;
   pointKind: number;
+  /** Of a usage summary: seconds, and hundred-thousandths of the currency. */
+  isSummary: boolean;
+  billStart: number;
+  billDuration: number;
+  billed: number;
 }
 
 class FeedReader {
   readonly #types = new Map<string, ReadingType>();
   readonly #meters = new Map<string, MeterReading>();
   readonly #pointKinds = new Map<string, number>();
+  readonly #bills: FeedBill[] = [];
   readonly #tzOffsets: number[] = [];
   #lastType: ReadingType | undefined;
   #dayBlocks = 0;
@@ -109,10 +117,12 @@ class FeedReader {
   /** Readings of the block so far. */
   #place = 0;
   #inReading = false;
+  #inBillingPeriod = false;
   #inQuality = false;
   #start = Number.NaN;
   #duration = Number.NaN;
   #value = Number.NaN;
+  #cost = Number.NaN;
   #quality = Number.NaN;
 
   read(text: string): Feed {
@@ -150,6 +160,7 @@ class FeedReader {
       lastType: this.#lastType,
       meters: this.#meters,
       pointKinds: this.#pointKinds,
+      bills: this.#bills,
       tzOffsets: this.#tzOffsets,
       dayBlocks: this.#dayBlocks,
       midnightUtcBlocks: this.#midnightUtcBlocks,
@@ -166,6 +177,7 @@ class FeedReader {
         this.#start = Number.NaN;
         this.#duration = Number.NaN;
         this.#value = Number.NaN;
+        this.#cost = Number.NaN;
         this.#quality = Number.NaN;
         return;
       case 'timePeriod':
@@ -196,6 +208,13 @@ class FeedReader {
       case 'UsagePoint':
         entry.isPoint = true;
         return;
+      case 'UsageSummary':
+      case 'ElectricPowerUsageSummary':
+        entry.isSummary = true;
+        return;
+      case 'billingPeriod':
+        this.#inBillingPeriod = true;
+        return;
       case 'ReadingType':
         entry.type = newReadingType();
         return;
@@ -224,6 +243,9 @@ class FeedReader {
       case 'value':
         this.#value = numberOf(text);
         return;
+      case 'cost':
+        this.#cost = numberOf(text);
+        return;
       case 'quality':
         if (this.#inQuality || Number.isNaN(this.#quality)) this.#quality = numberOf(text);
         return;
@@ -245,6 +267,7 @@ class FeedReader {
         block.place.push(hasStart ? 0 : this.#place);
         block.duration.push(this.#duration);
         block.value.push(this.#value);
+        block.cost.push(this.#cost);
         block.quality.push(this.#quality);
         block.line.push(this.#parser.line);
       }
@@ -260,10 +283,18 @@ class FeedReader {
     }
     switch (name) {
       case 'start':
-        if (this.#block !== undefined) this.#blockStart = numberOf(text);
+        if (this.#inBillingPeriod) entry.billStart = numberOf(text);
+        else if (this.#block !== undefined) this.#blockStart = numberOf(text);
         return;
       case 'duration':
-        if (this.#block !== undefined) this.#blockDuration = numberOf(text);
+        if (this.#inBillingPeriod) entry.billDuration = numberOf(text);
+        else if (this.#block !== undefined) this.#blockDuration = numberOf(text);
+        return;
+      case 'billingPeriod':
+        this.#inBillingPeriod = false;
+        return;
+      case 'billLastPeriod':
+        if (entry.isSummary) entry.billed = numberOf(text);
         return;
       case 'IntervalBlock':
         // 23 to 25 hours.
@@ -300,6 +331,15 @@ class FeedReader {
       entry.type = undefined;
     }
     if (entry.isPoint && self !== '') this.#pointKinds.set(self, entry.pointKind);
+    if (entry.isSummary && entry.billDuration > 0 && !Number.isNaN(entry.billStart) && !Number.isNaN(entry.billed))
+      this.#bills.push({
+        // `up` ends in …/UsagePoint/01/UsageSummary, or ElectricPowerUsageSummary.
+        point: (up !== '' ? up : self).replace(/\/\w*UsageSummary(?:\/.*)?$/, ''),
+        start: entry.billStart,
+        duration: entry.billDuration,
+        billed: entry.billed,
+      });
+    entry.isSummary = false;
     if (entry.hasMeterReading && entry.blocks.length === 0) {
       const meter = this.#meterAt(self);
       meter.typeHref = entry.related.find((href) => /ReadingType\b/.test(href));
@@ -339,6 +379,10 @@ function newEntry(): Entry {
     type: undefined,
     isPoint: false,
     pointKind: Number.NaN,
+    isSummary: false,
+    billStart: Number.NaN,
+    billDuration: Number.NaN,
+    billed: Number.NaN,
   };
 }
 

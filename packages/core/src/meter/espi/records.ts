@@ -26,10 +26,23 @@ export interface MeterReading {
   readonly start: Grow;
   readonly duration: Grow;
   readonly value: Grow;
+  /** What a reading cost, hundred-thousandths of the currency; NaN where it prints no cost. */
+  readonly cost: Grow;
   readonly quality: Grow;
   readonly line: Grow;
   /** 0 where a reading has its own time, else its place in its block, from 1; `start` is the block's then. */
   readonly place: Grow;
+}
+
+/** The bill of one billing period, as a usage summary tells it. */
+export interface FeedBill {
+  /** Link of its usage point. */
+  readonly point: string;
+  /** Seconds. */
+  readonly start: number;
+  readonly duration: number;
+  /** Hundred-thousandths of the currency. */
+  readonly billed: number;
 }
 
 export function newReadingType(): ReadingType {
@@ -58,6 +71,7 @@ export function newMeterReading(href: string): MeterReading {
     start: readings(),
     duration: readings(),
     value: readings(),
+    cost: readings(),
     quality: readings(),
     line: readings(),
     place: readings(),

@@ -13,6 +13,37 @@ import type { MeterReading, ReadingType } from './records.ts';
  * @see NAESB REQ.21 Energy Services Provider Interface, espi.xsd 4.0: IntervalReading, ReadingType, TimeType
  */
 export function readEspi(text: string, options: ParseOptions, findings: FindingList): Readings | undefined {
+  return readStreams(text, options, findings, 'value');
+}
+
+/**
+ * {@link readEspi} of what the readings cost in place of what they measure: money of each step, in the readings' own steps.
+ * Meter readings without costs are left out.
+ *
+ * @returns without a finding: `no-costs`, where none has one; `both-ways`, where what is exported has one too (whether it is
+ * a credit isn't said)
+ */
+export function readEspiCosts(
+  text: string,
+  options: ParseOptions,
+  findings: FindingList,
+): Readings | 'no-costs' | 'both-ways' | undefined {
+  const readings = readStreams(text, options, findings, 'cost');
+  if (readings === undefined) return undefined;
+  const priced = readings.streams.filter(({ values }) => values.some((value) => Math.abs(value) > 0));
+  if (priced.length === 0) return 'no-costs';
+  if (priced.some(({ role }) => role === 'export')) return 'both-ways';
+  // A cost has a sign, whatever the energy has.
+  for (const stream of priced) stream.role = 'net';
+  return { ...readings, streams: priced };
+}
+
+function readStreams(
+  text: string,
+  options: ParseOptions,
+  findings: FindingList,
+  what: 'value' | 'cost',
+): Readings | undefined {
   const evidence: Evidence = ['XML with interval readings of ESPI (NAESB REQ.21)'];
   const feed = readFeed(text);
   if ('refused' in feed) {
@@ -35,7 +66,7 @@ export function readEspi(text: string, options: ParseOptions, findings: FindingL
       (types.size === 1 ? lastType : loneElectricType(feed));
     const point = meter.href.replace(/\/MeterReading(?:\/.*)?$/, '');
     const kind = pointKinds.get(point);
-    const stream = streamOf(meter, readingType, kind, options, findings, evidence);
+    const stream = streamOf(meter, readingType, kind, what, options, findings, evidence);
     if (stream === undefined) continue;
     if (!points.includes(point)) points.push(point);
     stream.point = points.indexOf(point) + 1;
@@ -95,6 +126,9 @@ function checkZone(
 /** Reading qualities that are no plain measurement: ESPI QualityOfReading. */
 const ESTIMATED_QUALITY = new Set([7, 8, 9, 10, 11, 12, 13, 15]);
 
+/** Costs are hundred-thousandths of the currency: espi.xsd, `IntervalReading.cost` and `UsageSummary.billLastPeriod`. */
+export const MONEY = 1e-5;
+
 // Codes of espi.xsd, their meanings from memory.
 /** Units of measure other than Wh (72) and W (38): °C, V, A, VA, var, and those of gas and water. */
 const OTHER_UNITS: readonly number[] = [5, 23, 29, 42, 61, 63, 71, 73, 106, 119, 132, 134, 169];
@@ -153,6 +187,7 @@ function streamOf(
   meter: MeterReading,
   type: ReadingType | undefined,
   pointKind: number | undefined,
+  what: 'value' | 'cost',
   options: ParseOptions,
   findings: FindingList,
   evidence: Evidence,
@@ -161,9 +196,11 @@ function streamOf(
   noteUnknownCodes(type, findings);
   const flow = type?.flow ?? Number.NaN;
   const role = roleOf(flow, `${type?.title ?? ''} ${meter.title}`, options, findings);
-  const scale = 10 ** (type?.powerOfTen ?? 0);
+  const scale = what === 'cost' ? MONEY : 10 ** (type?.powerOfTen ?? 0);
   let unit: Unit | undefined;
-  if (type?.uom === 72) unit = 'Wh';
+  // Money adds up over steps as energy does.
+  if (what === 'cost') unit = 'kWh';
+  else if (type?.uom === 72) unit = 'Wh';
   else if (type?.uom === 38) unit = 'W';
   const n = meter.value.length;
   const labelMs = new Float64Array(n);
@@ -192,7 +229,7 @@ function streamOf(
     const duration = meter.duration.data[i]!;
     durationMs[count] = (duration >= 0 ? duration : implied) * 1000;
     line[count] = meter.line.data[i]!;
-    values[count] = meter.value.data[i]! * scale;
+    values[count] = meter[what].data[i]! * scale;
     if (ESTIMATED_QUALITY.has(Number.isNaN(meter.quality.data[i]!) ? defaultQuality : meter.quality.data[i]!)) {
       estimated[count] = 1;
       anyEstimated = true;
@@ -220,7 +257,7 @@ function streamOf(
     unitChoices: ['Wh', 'kWh'],
     labels,
     values,
-    cumulative: RUNNING_TOTALS.includes(type?.accumulation ?? Number.NaN),
+    cumulative: what === 'value' && RUNNING_TOTALS.includes(type?.accumulation ?? Number.NaN),
     source: `a meter reading of ${role}`,
     ...(type !== undefined && (type.tou > 0 || type.tier > 0)
       ? { part: { id: `window ${type.tou}, tier ${type.tier}`, kind: 'window' } as const }
