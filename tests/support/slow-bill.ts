@@ -348,7 +348,10 @@ export function slowBiller(document: TariffDocument, axis: SlowAxis, options: Sl
   const monthShare = (period: number, days: number): Decimal => {
     if (billing?.monthDays === undefined) {
       const { start, end } = periods[period]!;
-      return D(days).div(daysBetween(start, end) + 1);
+      const length = daysBetween(start, end) + 1;
+      return D(days)
+        .times(Math.max(1, Math.round((12 * length) / 365.25)))
+        .div(length);
     }
     const share = D(days).div(billing.monthDays);
     return billing.monthDecimals === undefined ? share : share.toDecimalPlaces(billing.monthDecimals);

@@ -26,6 +26,19 @@ describe('a second reckoning, written from the documents, agrees with the core',
     }
   });
 
+  it('on bills of two months and of a quarter', async () => {
+    const tariff = {
+      windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.05 }],
+      energy: [{ name: 'Blocks', blocks: [{ upToKwh: 400, pricePerKwh: 0.2 }, { pricePerKwh: 0.3 }] }],
+      fixed: [{ name: 'Service', amount: 11.13, per: 'month' }],
+      demand: [{ name: 'Demand', pricePerKw: 3.1 }],
+      minimumBill: { amount: 90, per: 'month' },
+    };
+    const hours = hoursOf(130, (h, d) => [h === 18 ? 3 : 0.2 + (d % 7) / 10, 0]);
+    const account = { readDates: ['2025-01-01', '2025-03-04', '2025-06-05'] };
+    expect(await differences(smallSite(hours, tariff, {}, {}, { account }))).toEqual([]);
+  });
+
   it('on the demo home', async () => {
     const text = (name: string) => readFileSync(`fixtures/demo/${name}`, 'utf8');
     const demo = JSON.parse(text('site.json')) as Document;

@@ -69,7 +69,9 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
     /** Days as a share of a month. */
     const monthShare = (some: number) => {
       const billing = (laid.document.billing ?? {}) as Document;
-      if (billing.monthDays === undefined) return new Exact(some).div(fullDays);
+      // A bill is of the whole months that it is nearest to, of one at least.
+      const months = Math.max(1, Math.round((fullDays * 12) / 365.25));
+      if (billing.monthDays === undefined) return new Exact(some).times(months).div(fullDays);
       const share = new Exact(some).div(billing.monthDays as number);
       return billing.monthDecimals === undefined ? share : share.toDecimalPlaces(billing.monthDecimals as number, 4);
     };

@@ -132,13 +132,15 @@ function billing({ dice, document, elements, home, account }: Making): void {
     : {};
   const readDates = () => {
     const dates: string[] = [];
-    let date = DateTime.fromISO(home.firstDate, { zone: 'utc' }).minus({ days: dice.whole(0, 20) });
+    const before = dice.whole(0, 20);
+    let date = DateTime.fromISO(home.firstDate, { zone: 'utc' }).minus({ days: before });
     const end = DateTime.fromISO(home.lastDate, { zone: 'utc' });
     do {
       dates.push(date.toISODate()!);
       date = date.plus({ days: dice.whole(27, 34) });
     } while (date < end || dates.length < 3);
-    return dates;
+    // Some meters are read every other month.
+    return before % 3 === 0 ? dates.filter((_, k) => k % 2 === 0) : dates;
   };
   if (by === 'cycle-day') document.billing = { by, day: dice.pick([5, 17, 29, 31]), ...monthDays };
   else if (by === 'read-dates') document.billing = { by, dates: readDates(), ...monthDays };

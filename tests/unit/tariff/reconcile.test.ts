@@ -1,5 +1,12 @@
 import { makeAxis } from '@duskbank/core/axis';
-import { type ActualBill, billTariff, compileTariff, parseTariff, reconcileBills } from '@duskbank/core/tariff';
+import {
+  type ActualBill,
+  billTariff,
+  compileTariff,
+  parseTariff,
+  reconcileBills,
+  type Tariff,
+} from '@duskbank/core/tariff';
 import { describe, expect, test } from 'vitest';
 import { unmade } from '../../support/facts.ts';
 import { randomFlows, tariffFixtures } from '../../support/tariff-fixtures.ts';
@@ -313,23 +320,56 @@ describe('bills that are written otherwise than ours', () => {
     expect(causes.map(({ code }) => code)).toEqual(['amounts-in-cents']);
   });
 
-  test('a charge a month in a bill of two months is named in place of read dates', () => {
-    const monthly = home('baseline-blocks', add('fixed', { name: 'Service', amount: 12, per: 'month' }));
-    const months = monthly.bills();
-    const two = { start: months[0]!.start, end: months[1]!.end, total: months[0]!.total + months[1]!.total };
-    // The home's own file has the charge as well: what differs is how often it counts.
-    const { tariff, options } = fixtures.find(({ name }) => name === 'baseline-blocks')!;
-    const document = JSON.parse(JSON.stringify(tariff.document)) as Record<string, never>;
-    const charged = parseTariff(add('fixed', { name: 'Service', amount: 12, per: 'month' })(document));
-    const axis = makeAxis({
-      startEpochMs: Date.UTC(2026, 0, 1, 7),
-      stepMinutes: 60,
-      intervals: 8760,
-      zone: 'America/Denver',
+  describe('bills of several months', () => {
+    // 1 kWh an hour from 1 January 2025 in UTC: a month of 31 days is 744 kWh.
+    const axis = makeAxis({ startEpochMs: Date.UTC(2025, 0, 1), stepMinutes: 60, intervals: 8760, zone: 'UTC' });
+    const one = new Float64Array(8760).fill(1);
+    const none = new Float64Array(8760);
+    const flows = { importKwh: one, exportKwh: none };
+    const chargedBy = (more: Record<string, unknown>) =>
+      parseTariff({
+        format: 'duskbank.tariff/1',
+        name: 'Monthly',
+        currency: 'EUR',
+        fixed: [{ name: 'Standing charge', amount: 12, per: 'month' }],
+        export: { kind: 'none' },
+        ...more,
+      });
+    const flat = chargedBy({ windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.25 }] });
+    const besideOurs = (tariff: Tariff, start: string, end: string, total: number) =>
+      reconcileBills(tariff, axis, {}, flows, [{ start, end, total }]);
+
+    test('bear a charge a month for each of them', () => {
+      // 59 days of 24 kWh at 0.25, twice 12; 365 days, twelve times 12.
+      const two = besideOurs(flat, '2025-01-01', '2025-02-28', 59 * 24 * 0.25 + 24);
+      expect(two).toMatchObject({ verdict: 'exact', causes: [] });
+      const year = besideOurs(flat, '2025-01-01', '2025-12-31', 365 * 24 * 0.25 + 144);
+      expect(year).toMatchObject({ verdict: 'exact', causes: [] });
+      // A final bill of nine days is still of a month.
+      const last = besideOurs(flat, '2025-12-23', '2025-12-31', 9 * 24 * 0.25 + 12);
+      expect(last.verdict).toBe('exact');
     });
-    const { causes } = reconcileBills(charged, axis, options, randomFlows(11, axis.intervals, 60), [two]);
-    expect(unmade(causes)).toEqual([]);
-    expect(causes[0]).toMatchObject({ code: 'months-in-bill', data: { bills: 1, start: two.start } });
-    expect(causes.map(({ code }) => code)).not.toContain('days-in-period');
+
+    test('count once where the tariff says that they are by the bill', () => {
+      const byBill = chargedBy({
+        windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.25 }],
+        fixed: [{ name: 'Standing charge', amount: 12, per: 'bill' }],
+      });
+      expect(besideOurs(byBill, '2025-01-01', '2025-02-28', 59 * 24 * 0.25 + 12).verdict).toBe('exact');
+    });
+
+    test('have blocks and a minimum so many times as large', () => {
+      const blocks = chargedBy({
+        energy: [{ name: 'Energy', blocks: [{ upToKwh: 400, pricePerKwh: 0.2 }, { pricePerKwh: 0.3 }] }],
+      });
+      // 1,416 kWh: 800 at 0.20, 616 at 0.30, twice 12.
+      expect(besideOurs(blocks, '2025-01-01', '2025-02-28', 160 + 184.8 + 24).verdict).toBe('exact');
+      const least = chargedBy({
+        windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.01 }],
+        minimumBill: { amount: 40, per: 'month' },
+        unusualPrices: true,
+      });
+      expect(besideOurs(least, '2025-01-01', '2025-02-28', 80).verdict).toBe('exact');
+    });
   });
 });

@@ -97,10 +97,16 @@ export function sumOverDays(
   return sum;
 }
 
-/** The share of a billing month that so many days of a period make. */
+/** Months that a bill of so many days is of: the nearest whole number, one for those of fewer days. */
+export function monthsOf(days: number): number {
+  return Math.max(1, Math.round((12 * days) / 365.25));
+}
+
+/** Billing months that so many days of a period make: a whole period is as many as it is nearest to, unless days count. */
 export function monthShare(days: PeriodDays, period: number, count: number): Share {
   const { monthDays, monthDecimals } = days.billing;
-  if (monthDays === undefined) return { times: count, per: days.length[period]! };
+  const length = days.length[period]!;
+  if (monthDays === undefined) return { times: count * monthsOf(length), per: length };
   if (monthDecimals === undefined) return { times: count, per: monthDays };
   const scale = 10 ** monthDecimals;
   return { times: Math.round((count / monthDays) * scale) / scale, per: 1 };

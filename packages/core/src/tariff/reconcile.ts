@@ -119,13 +119,10 @@ export function reconcileBills(
     const cause = fact(CAUSE_WORDS, 'amounts-in-cents', 'question', { bills: ours.length, currency: tariff.currency });
     return { bills, total, verdict, causes: [cause], notes };
   }
-  const months = monthsInBill(tariff, ours);
-  if (months !== undefined) causes.push(months);
   const atHome = billTariff(layTariff(tariff, axis, options), flows).periods;
   const shifted = ours.filter(({ bill }) => !atHome.some((p) => p.start === bill.start && p.end === bill.end));
   const [firstShifted] = shifted;
-  // Read dates two months apart would make the charge a month rarer still.
-  if (firstShifted !== undefined && months === undefined) {
+  if (firstShifted !== undefined) {
     const { start, end } = firstShifted.bill;
     causes.push(
       fact(
@@ -175,7 +172,7 @@ export function reconcileBills(
     tariff.currency,
   );
   causes.push(...explained);
-  if (causes.every(({ code }) => code === 'days-in-period' || code === 'months-in-bill') && explained.length === 0)
+  if (causes.every(({ code }) => code === 'days-in-period') && explained.length === 0)
     causes.push(fact(CAUSE_WORDS, 'unexplained', 'warning', { bills: ours.length }));
   return { bills, total, verdict, causes, notes };
 }
@@ -184,35 +181,6 @@ export function reconcileBills(
 function inCents(pairs: readonly BillPair[]): boolean {
   return pairs.every(
     ({ bill, own }) => bill.total !== 0 && Math.abs(bill.total / 100 - own.total) <= 0.011 + 0.02 * Math.abs(own.total),
-  );
-}
-
-/** Days above which a bill is of more than one month. */
-const MONTH_DAYS = 45;
-
-/** Says that a charge a month counts once in bills that run over several. */
-function monthsInBill(tariff: Tariff, pairs: readonly BillPair[]): Fact | undefined {
-  const long = pairs.filter(({ bill }) => daysOf(bill) > MONTH_DAYS);
-  const [first] = long;
-  const [charge] = tariff.versions.flatMap(({ fixed }) =>
-    fixed.flatMap(({ name, per, amount }) =>
-      per === 'month' && (amount ?? 0) !== 0 ? [{ name, amount: amount! }] : [],
-    ),
-  );
-  if (first === undefined || charge === undefined || tariff.billing.monthDays !== undefined) return undefined;
-  return fact(
-    CAUSE_WORDS,
-    'months-in-bill',
-    'question',
-    {
-      bills: long.length,
-      start: first.bill.start,
-      end: first.bill.end,
-      charge: charge.name,
-      amountPerMonth: charge.amount,
-      currency: tariff.currency,
-    },
-    { path: ['billing', 'monthDays'] },
   );
 }
 

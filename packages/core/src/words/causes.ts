@@ -62,19 +62,6 @@ export const CAUSE_WORDS = {
   'amounts-in-cents': ({ bills, currency }: { bills: number; currency: string }) =>
     `${bills === 1 ? 'the bill is' : `all ${bills} bills are`} a hundred times ours: the amounts are cents, not ${currency}: divide them by 100.`,
 
-  /** A bill runs over more than one month, and a charge a month was counted once for it. */
-  'months-in-bill': (data: {
-    bills: number;
-    start: string;
-    end: string;
-    charge: string;
-    amountPerMonth: number;
-    currency: string;
-  }) =>
-    `${data.bills === 1 ? 'a bill runs' : `${data.bills} bills run`} over more than one month, such as ${data.start} to ${data.end}, and "${data.charge}" ` +
-    `(${price(data.currency, data.amountPerMonth)} a month) counts once a bill here: set "billing": { "monthDays": 30 } in the tariff file, ` +
-    'so that it goes by days, or compare bills of one month.',
-
   /** Bills run over other days: all by a day (`shifted`), or some over days that the site doesn't say (`read-dates`). */
   'days-in-period': (
     data:

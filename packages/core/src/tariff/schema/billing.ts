@@ -15,7 +15,9 @@ export const billingSchema = fields({
     .min(28)
     .max(31)
     .optional()
-    .describe('Monthly amounts and blocks are scaled by days ÷ this. Left out: a billing period is one month.'),
+    .describe(
+      'Monthly amounts and blocks are scaled by days ÷ this. Left out: a billing period is the whole months that it is nearest to, 61 days two.',
+    ),
   monthDecimals: z.int().min(0).max(6).optional().describe('With `monthDays`: decimals that the scale is rounded to.'),
 }).describe('Billing periods.');
 
