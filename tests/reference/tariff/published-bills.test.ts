@@ -138,9 +138,11 @@ describe('published bills', () => {
     ['1400 kWh in one month’s blocks', 30, false, 1400, 681.1],
     // The next four are reckoned from the published rule, not published themselves.
     ['950 kWh in 91 days', 91, true, 950, 254.47],
-    ['950 kWh in one month’s blocks', 91, false, 950, 424.15],
+    // Without days ÷ 30 these bills are of three months: 600 × 0.218 + 300 × 0.334 + 50 × 0.516.
+    ['950 kWh in three months’ blocks', 91, false, 950, 256.8],
     ['5310 kWh in 93 days', 93, true, 5310, 2665.28],
-    ['5310 kWh in one month’s blocks', 93, false, 5310, 2913.71],
+    // 600 × 0.218 + 300 × 0.334 + 900 × 0.516 + 900 × 0.546 + 2610 × 0.571.
+    ['5310 kWh in three months’ blocks', 93, false, 5310, 2677.11],
     ['the minimum charge', 30, true, 5, 3],
   ])('Tenaga Nasional Tariff A, %s', (_, days, scaled, kwh, total) => {
     const axis = daysFrom('2020-03-01', days);
@@ -334,7 +336,8 @@ describe('published bills', () => {
   });
 
   // Two-part tariffs of power-systems textbooks (V. K. Mehta, Principles of Power System, ch. 5; the first and third from
-  // memory, recomputed): a price a kW of yearly maximum demand and one a kWh. The year is one billing period.
+  // memory, recomputed): a price a kW of yearly maximum demand and one a kWh. The year is one bill, of twelve months: a kW
+  // costs a twelfth a month.
   it.each([
     [200, 0.4, 100, 0.1, 700_800, 90_080, 0.1285],
     [60, 0.5, 750, 1.2, 262_800, 360_360, 1.37],
@@ -345,7 +348,7 @@ describe('published bills', () => {
       currency: 'INR',
       billing: { by: 'read-dates', dates: ['2025-01-01', '2026-01-01'] },
       energy: [{ name: 'Running charge', pricePerKwh }],
-      demand: [{ name: 'Fixed charge', pricePerKw, averagingMinutes: 60 }],
+      demand: [{ name: 'Fixed charge', pricePerKw: pricePerKw / 12, averagingMinutes: 60 }],
     };
     const rest = (kwh - kw) / (axis.intervals - 1);
     const result = bill(rates, axis, (i) => (i === 4000 ? kw : rest));
