@@ -1,4 +1,5 @@
 import { defineConfig } from 'tsdown';
+import { notices } from './notices.ts';
 
 export default defineConfig({
   entry: ['src/main.ts'],
@@ -11,5 +12,6 @@ export default defineConfig({
   clean: true,
   minify: true,
   deps: { alwaysBundle: [/.*/] },
+  plugins: [notices()],
   inputOptions: { resolve: { conditionNames: ['duskbank-source', 'import', 'node', 'default'] } },
 });

@@ -5,6 +5,7 @@ import { dirname, join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { build } from 'esbuild';
 import { beforeAll, describe, expect, test } from 'vitest';
+import { LICENCES } from '../../packages/cli/notices.ts';
 import { folderWith, ROOT } from './support.ts';
 
 const CORE = join(ROOT, 'packages/core');
@@ -14,25 +15,51 @@ const SUBPATHS = readdirSync(join(CORE, 'src'), { withFileTypes: true })
   .map((entry) => entry.name);
 const SPECIFIERS = ['@duskbank/core', ...SUBPATHS.map((name) => `@duskbank/core/${name}`)];
 
+/** Packs a package as it would be published, and unpacks it into a folder. */
+function packInto(folder: string, destination: string, unpacked: string): void {
+  // pnpm names itself to what it runs; else the version that the workspace states is fetched.
+  const script = process.env.npm_execpath;
+  const pack = ['pack', '--pack-destination', destination];
+  // It may be a script for Node or a program of its own.
+  if (script !== undefined && /pnpm\.[cm]?js$/.test(script))
+    execFileSync(process.execPath, [script, ...pack], { cwd: folder, stdio: 'pipe' });
+  else if (script?.endsWith('pnpm')) execFileSync(script, pack, { cwd: folder, stdio: 'pipe' });
+  else {
+    const { packageManager } = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8'));
+    execFileSync('npx', ['--yes', packageManager, ...pack], { cwd: folder, stdio: 'pipe' });
+  }
+  const tarball = readdirSync(destination).find((name) => name.endsWith('.tgz'))!;
+  mkdirSync(unpacked, { recursive: true });
+  execFileSync('tar', ['-xzf', join(destination, tarball), '-C', unpacked, '--strip-components=1']);
+}
+
+interface Component {
+  readonly name: string;
+  readonly group?: string;
+  readonly version: string;
+}
+
+/** What the bill of materials of an unpacked package lists, without our own. */
+function componentsOf(unpacked: string): string[] {
+  const { components } = JSON.parse(readFileSync(join(unpacked, 'dist/bom.cdx.json'), 'utf8'));
+  return (components as Component[])
+    .filter(({ group }) => group !== '@duskbank')
+    .map(({ group, name, version }) => `${group === undefined ? '' : `${group}/`}${name}@${version}`);
+}
+
+/** A package as it is installed: `name@version`. */
+function installed(nameAndVersion: string): { license: string; scripts?: Record<string, string>; folder: string } {
+  const name = nameAndVersion.slice(0, nameAndVersion.lastIndexOf('@'));
+  const folder = join(ROOT, 'node_modules/.pnpm', nameAndVersion.replace('/', '+'), 'node_modules', name);
+  return { ...JSON.parse(readFileSync(join(folder, 'package.json'), 'utf8')), folder };
+}
+
 describe('the packed core package, unpacked in a folder of its own', () => {
   const consumer = folderWith({ 'package.json': '{"type": "module"}' });
   const unpacked = join(consumer, 'node_modules/@duskbank/core');
 
   beforeAll(() => {
-    // pnpm names itself to what it runs; else the version that the workspace states is fetched.
-    const script = process.env.npm_execpath;
-    const pack = ['pack', '--pack-destination', consumer];
-    // It may be a script for Node or a program of its own.
-    if (script !== undefined && /pnpm\.[cm]?js$/.test(script))
-      execFileSync(process.execPath, [script, ...pack], { cwd: CORE, stdio: 'pipe' });
-    else if (script?.endsWith('pnpm')) execFileSync(script, pack, { cwd: CORE, stdio: 'pipe' });
-    else {
-      const { packageManager } = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8'));
-      execFileSync('npx', ['--yes', packageManager, ...pack], { cwd: CORE, stdio: 'pipe' });
-    }
-    const tarball = readdirSync(consumer).find((name) => name.endsWith('.tgz'))!;
-    mkdirSync(unpacked, { recursive: true });
-    execFileSync('tar', ['-xzf', join(consumer, tarball), '-C', unpacked, '--strip-components=1']);
+    packInto(CORE, consumer, unpacked);
     for (const name of Object.keys(manifest.dependencies)) {
       const link = join(consumer, 'node_modules', name);
       mkdirSync(dirname(link), { recursive: true });
@@ -99,7 +126,7 @@ export { wrong, ${SPECIFIERS.map((_, k) => `m${k}`).join(', ')} };
   test('the tarball holds what it must and nothing else', () => {
     expect(readdirSync(unpacked).sort()).toEqual(['LICENSE', 'README.md', 'dist', 'package.json']);
     const built = readdirSync(join(unpacked, 'dist'), { recursive: true, encoding: 'utf8' });
-    expect(built.filter((name) => /\.\w+$/.test(name) && !/\.(js|d\.ts)$/.test(name))).toEqual([]);
+    expect(built.filter((name) => /\.\w+$/.test(name) && !/\.(js|d\.ts)$/.test(name))).toEqual(['bom.cdx.json']);
   });
 
   /** What a page that imports one name carries: bundled, minified, gzipped. */
@@ -133,5 +160,74 @@ export { wrong, ${SPECIFIERS.map((_, k) => `m${k}`).join(', ')} };
     expect(gzipBytes).toBeLessThanOrEqual(mostBytes);
     expect(inputs.filter((path) => path.includes('@duskbank/core/src'))).toEqual([]);
     expect(inputs.filter((path) => /node_modules\/(zod|papaparse|luxon|saxes|fflate)\//.test(path))).toEqual([]);
+  });
+});
+
+describe('what others wrote and we hand on', () => {
+  const folder = folderWith({});
+  const [core, cli] = ['core', 'cli'].map((name) => join(folder, 'unpacked', name)) as [string, string];
+
+  beforeAll(() => {
+    for (const [name, unpacked] of [
+      ['core', core],
+      ['cli', cli],
+    ] as const) {
+      const destination = join(folder, 'packed', name);
+      mkdirSync(destination, { recursive: true });
+      packInto(join(ROOT, 'packages', name), destination, unpacked);
+    }
+  });
+
+  test('core’s bill of materials lists its dependencies, and none of what only tests and builds need', () => {
+    const names = componentsOf(core).map((each) => each.slice(0, each.lastIndexOf('@')));
+    expect(names).toEqual(expect.arrayContaining(Object.keys(manifest.dependencies)));
+    expect(names).not.toContain('tsdown');
+    expect(names).not.toContain('vitest');
+  });
+
+  test('the command line’s tarball has its licence, a notice of each package with code in it, and lists them', async () => {
+    expect(readdirSync(cli).sort()).toEqual(['LICENSE', 'bin', 'dist', 'package.json']);
+    const noticed = readFileSync(join(cli, 'dist/NOTICES.txt'), 'utf8')
+      .split(`${'-'.repeat(80)}\n\n`)
+      .slice(1)
+      .map((notice) => ({ title: notice.split('\n')[0]!, text: notice }));
+    // Another bundler finds by itself what the program draws in.
+    const { metafile } = await build({
+      entryPoints: [join(ROOT, 'packages/cli/src/main.ts')],
+      bundle: true,
+      splitting: true,
+      format: 'esm',
+      platform: 'node',
+      conditions: ['duskbank-source'],
+      outdir: join(folder, 'other'),
+      metafile: true,
+      write: false,
+    });
+    const drawnIn = Object.values(metafile.outputs).flatMap(({ inputs }) =>
+      Object.entries(inputs).flatMap(([path, { bytesInOutput }]) => {
+        const name = /^.*node_modules\/((?:@[^/]+\/)?[^/]+)/.exec(path)?.[1];
+        return name === undefined || bytesInOutput === 0 ? [] : [name];
+      }),
+    );
+    const names = noticed.map(({ title }) => title.split(' ')[0]!);
+    expect([...new Set(drawnIn)].filter((name) => !names.includes(name))).toEqual([]);
+    expect(names.length).toBeGreaterThan(8);
+    for (const { title, text } of noticed) {
+      const [name, version] = title.split(' ') as [string, string];
+      expect(componentsOf(cli)).toContain(`${name}@${version}`);
+      expect(text, name).toMatch(/Permission (?:is hereby granted|to use, copy, modify)|holds no text of the licence/);
+    }
+  });
+
+  test('all of it is under a licence that we accept, and runs nothing when it is installed', () => {
+    const all = [...new Set([...componentsOf(core), ...componentsOf(cli)])];
+    expect(all.length).toBeGreaterThan(10);
+    for (const each of all) {
+      const { license, scripts = {}, folder: where } = installed(each);
+      expect(LICENCES, each).toContain(license);
+      for (const hook of ['preinstall', 'install', 'postinstall']) expect(scripts[hook], each).toBeUndefined();
+      // npm would build it with a compiler, asked or not.
+      expect(existsSync(join(where, 'binding.gyp')), each).toBe(false);
+    }
   });
 });
