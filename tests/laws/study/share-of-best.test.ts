@@ -1,8 +1,9 @@
-import { hold, optimum, selfConsumption } from '@duskbank/core/dispatch';
+import { hold, optimum, peakShave, selfConsumption, windowFill } from '@duskbank/core/dispatch';
 import { loadSite } from '@duskbank/core/site';
 import { compare, outage } from '@duskbank/core/study';
 import { describe, expect, it } from 'vitest';
 import { compareText } from '../../../packages/cli/src/render/compare.ts';
+import { erratic } from '../../support/homes.ts';
 import { type Hour, hoursOf, smallSite } from '../panel/small-site.ts';
 
 const WINDOWS = [
@@ -41,6 +42,47 @@ describe('a share of the best possible', () => {
     expect(row('optimum').capturedShare).toBe(1);
     expect(report.bound!.savings).toBeCloseTo(row('optimum').batterySavings!, 9);
     expect(flat(compareText(report))).toContain(`share of USD ${report.bound!.savings!.toFixed(2)} in 24 days`);
+  });
+
+  it('is a range where the proof is a gap, and no row stands above the best found', async () => {
+    // 558 kWh are bought in January by who spends the sun and loses nothing; a credit falls on 520 and more. The search in
+    // hindsight doesn't find what those have that waste enough to come by it, and no rule that it tries does.
+    const site = smallSite(
+      hoursOf(62, (h): Hour => [1, h >= 9 && h < 15 ? 3 : 0]),
+      {
+        windows: WINDOWS,
+        export: { kind: 'net-billing', pricePerKwh: 0.05 },
+        usageCredits: [{ name: 'Use', amount: 90, leastKwh: 520 }],
+      },
+      { battery: { units: 1, usableKwh: 4, chargeKw: 2, dischargeKw: 2, roundTripEfficiency: 0.6, standbyW: 0 } },
+    );
+    const report = compare(await load(site), {
+      strategies: [
+        hold,
+        selfConsumption,
+        windowFill,
+        peakShave({ targetKw: 0.9 }),
+        ...[3, 5, 8].map((seed) => ({ ...erratic(seed), name: `erratic-${seed}` })),
+        optimum(),
+      ],
+    });
+    const { bound, strategies: rows } = report;
+    expect(bound!.proof).toBe('gap');
+    const best = rows.find(({ strategy }) => strategy === 'optimum')!;
+    const found = rows.find(({ strategy }) => strategy === bound!.found.strategy)!;
+    expect(best.bill.total).toBe(Math.min(...rows.map(({ bill }) => bill.total)));
+    expect(found.bill.total).toBe(best.bill.total);
+    expect(bound!.found.savings).toBeCloseTo(best.batterySavings!, 9);
+    expect(bound!.gap).toBeCloseTo(bound!.found.billTotal - bound!.billTotal, 9);
+    expect(best.capturedShareOfFound).toBe(1);
+    for (const row of rows) {
+      expect(row.capturedShareOfFound!, row.strategy).toBeLessThanOrEqual(1);
+      if (row.batterySavings! > 0) expect(row.capturedShare!).toBeLessThanOrEqual(row.capturedShareOfFound!);
+    }
+    const share = Math.round(100 * best.capturedShare!);
+    expect(share).toBeLessThan(100);
+    expect(flat(compareText(report))).toContain(`${share}–100 %`);
+    expect(flat(compareText(report))).toContain(`the most that was found is USD ${best.batterySavings!.toFixed(2)}`);
   });
 
   it('the frontier has the same most at the home’s own reserve', async () => {

@@ -83,7 +83,7 @@ function strategyTable(report: CompareReport, { factor, head }: Span): string {
         : row.batterySavings === null
           ? 'withheld'
           : fixed(factor * row.batterySavings, decimals),
-      row.capturedShare === null ? '' : percent(row.capturedShare, 0),
+      shareCell(row),
       row.role === 'baseline' ? '' : fixed(factor * row.equivalentFullCycles, 0),
       backup(row, (b) => b.worstMonth.p10, cap, missing),
       backup(row, (b) => b.weekdayEvenings.p10, cap, missing),
@@ -106,6 +106,14 @@ function strategyTable(report: CompareReport, { factor, head }: Span): string {
   if (missing === 'unknown' && report.strategies.every((row) => row.backupHours === null))
     return `${grid}\n${wrap('* Hours of backup are unknown: solar isn’t metered, so what the home draws behind the meter isn’t known either. Metered solar, a list of circuits or "backup.load" in watts would tell.')}`;
   return `${grid}\n${wrap(`* Hours of backup: at least this long in 9 of 10, or 1 of 2, outages that begin on a weekday evening (17 to 21 h); in each row’s worst month, 9 in 10. They carry ${report.backupBasis}; all that is held back is used.`)}`;
+}
+
+/** A share of the best: a range where it is known to within a gap, from that of the bound to that of the best found. */
+function shareCell({ capturedShare: ofBound, capturedShareOfFound: ofFound }: StrategyResult): string {
+  if (ofBound === null) return '';
+  const [least, most] = [ofBound, ofFound ?? ofBound].sort((a, b) => a - b).map((share) => fixed(100 * share, 0));
+  if (least === most) return `${least} %`;
+  return `${least}${least!.startsWith('−') ? '…' : '–'}${most} %`;
 }
 
 /** Rows that print the same figures are one: what else does the same stands under it, without them again. */
@@ -201,18 +209,28 @@ function plannedSteps(report: CompareReport, span: Span): string | undefined {
 function boundLine(report: CompareReport, { factor, words }: Span): string | undefined {
   const { bound, currency, currencyDecimals: decimals } = report;
   if (bound === null || bound.savings === null) return undefined;
-  const possible = money(factor * Math.abs(bound.savings), currency, decimals);
-  let proof = `proven to lie at most ${money(factor * bound.gap, currency, decimals)} above what "optimum" found`;
+  const cash = (sum: number) => money(factor * Math.abs(sum), currency, decimals);
+  const possible = cash(bound.savings);
+  const least = 0.5 * 10 ** -decimals;
+  let proof = `nothing found does; it is proven to within ${cash(bound.gap)}`;
   if (bound.proof === 'exact') proof = 'exact for this model';
-  else if (bound.gap < 0.5 * 10 ** -decimals) proof = 'proven to the digits shown, for this model';
-  if (bound.savings < 0.5 * 10 ** -decimals)
+  else if (bound.gap < least) proof = 'proven to the digits shown, for this model';
+  if (bound.savings < least)
     return wrap(
-      bound.savings > -0.5 * 10 ** -decimals
+      bound.savings > -least
         ? `Of best: nothing. Even with every interval known beforehand this battery could not have saved anything (${proof}).`
         : `Of best: nothing. Even with every interval known beforehand this battery costs at least ${possible} more ${words} than none (${proof}).`,
     );
+  if (bound.proof === 'exact' || bound.gap < least)
+    return wrap(
+      `Of best: share of ${possible} ${words}, the most that this battery could have saved, with every interval known beforehand (${proof}).`,
+    );
+  const { strategy, savings } = bound.found;
+  const by = strategy === 'optimum' ? '' : `, by "${strategy}", which "optimum" then shows`;
   return wrap(
-    `Of best: share of ${possible} ${words}, the most that this battery could have saved, with every interval known beforehand (${proof}).`,
+    (savings ?? 0) < least
+      ? `Of best: share of ${possible} ${words}, which nothing can save more than, with every interval known beforehand. Nothing was found that saves anything: the least there is lies up to ${cash(bound.gap)} from the proof.`
+      : `Of best: a range. Nothing can save more than ${possible} ${words}, with every interval known beforehand; the most that was found is ${cash(savings!)}${by}. The best possible lies between, so that each share does too: of the one, and of the other.`,
   );
 }
 
@@ -266,6 +284,7 @@ const CSV_COLUMNS: [name: string, cell: (row: StrategyResult) => string | number
   ['battery savings', (row) => row.batterySavings],
   ['wear cost', (row) => row.wear?.cost],
   ['captured share', (row) => row.capturedShare],
+  ['captured share of best found', (row) => row.capturedShareOfFound],
   ['import kWh', (row) => row.importKwh],
   ['export kWh', (row) => row.exportKwh],
   ['peak import kW', (row) => row.peakImportKw],

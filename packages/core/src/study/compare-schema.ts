@@ -116,6 +116,12 @@ const strategySchema = z
       .describe(
         'Battery savings as a share of the bound’s; null where the bound saves nothing, and for a row that keeps less of the reserve floor than the best does (a warning says so), or leaves more load unserved.',
       ),
+    capturedShareOfFound: z
+      .number()
+      .nullable()
+      .describe(
+        'Battery savings as a share of those of the best found: the other end of the range that a gap leaves, the same as capturedShare where the proof is exact. Null with it, and where the best found saves nothing.',
+      ),
     wear: z
       .object({
         cost: z.number().min(0).describe('What its use wears off over the axis: discharged kWh × wear.perKwh.'),
@@ -168,12 +174,25 @@ export const compareReportSchema = z
       .object({
         billTotal: money.describe('The proven lower bound, unrounded.'),
         proof: z.enum(['exact', 'gap']).describe('Whether the bound is reached exactly, or known to within the gap.'),
-        gap: z.number().min(0).describe('The best schedule’s excess over it, money.'),
+        gap: z.number().min(0).describe('The excess of the best found over it, money; 0 where it is reached.'),
         savings: money
           .nullable()
           .describe(
             'The most that the battery could have saved, as it is printed: where the proof is exact, what the rounded bills of the best found come to, else of the unrounded bound. Captured shares are of the same, unrounded; null where a basis withholds savings.',
           ),
+        found: z
+          .object({
+            strategy: z
+              .string()
+              .describe(
+                'The row that it is of: "optimum", or another one that does better, which that row then shows.',
+              ),
+            billTotal: money.describe('Its bill, unrounded.'),
+            savings: money
+              .nullable()
+              .describe('What the battery saves with it, as it is printed; null where a basis withholds savings.'),
+          })
+          .describe('The best that was found, of the schedule in hindsight and of all rows that are of the same home.'),
       })
       .nullable()
       .describe('The best possible in hindsight; null until it is computed.'),

@@ -19,7 +19,7 @@ import { againstWords, meteredHome } from './bills.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable, headlineOf } from './headline.ts';
 import { limitToCome } from './limit-to-come.ts';
-import { isLikeBest, keepsAsMuch, mostSaved, ROUNDING } from './most-saved.ts';
+import { bestFound, isLikeBest, keepsAsMuch, mostSaved, ROUNDING } from './most-saved.ts';
 import { paybackOf } from './payback.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { assumedBox, IN_SAMPLE_BASIS, settingsWarnings } from './settings-basis.ts';
@@ -76,20 +76,37 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   options.onStrategy?.('the best possible in hindsight');
   const best = evaluate(home, optimum(), ROW_PARTS_AND_BOUND, { signal });
   const bound = { ...best.bound };
+  const kept = strategies.map((given) => keepingReserve(study, given));
+  const outcomes = kept.map((strategy, s) => {
+    const given = strategies[s]!;
+    options.onStrategy?.(given.name);
+    const outcome =
+      given === none ? plain : roleOf(given) === 'bound' ? best : evaluate(home, strategy, ROW_PARTS, { signal });
+    // The same schedule, once by the optimum's flows and once by the plant's: a hair apart at most.
+    const above = bound.billTotal - outcome.bill.unrounded;
+    if (above > 0 && above < 1e-9 * Math.max(1, Math.abs(bound.billTotal))) bound.billTotal = outcome.bill.unrounded;
+    if (bound.proof === 'exact') holdToBound(strategy, outcome, bound.billTotal);
+    return outcome;
+  });
+  // A sheet is tried with all weeks seen, too: in hindsight it is as good a schedule as any.
+  const seen = outcomes.flatMap(({ sheets }) =>
+    sheets === null || bound.proof === 'exact' ? [] : [evaluate(home, followSheet(sheets.all), ROW_PARTS, { signal })],
+  );
+  const found = bestFound<RowOutcome>(best, [...outcomes, ...seen]);
   const wear = wearOf(study.site.economics, home.plant);
   const against = {
     baselineTotal: baseline.bill.total,
     plainTotal: plain.bill.total,
     plainUnrounded: plain.bill.unrounded,
     boundTotal: bound.billTotal,
+    foundTotal: bound.proof === 'exact' ? bound.billTotal : found.bill.unrounded,
     wear,
   };
   const rows: StrategyResult[] = [];
-  for (const given of strategies) {
-    options.onStrategy?.(given.name);
-    const strategy = keepingReserve(study, given);
-    const outcome =
-      given === none ? plain : roleOf(given) === 'bound' ? best : evaluate(home, strategy, ROW_PARTS, { signal });
+  for (const [s, strategy] of kept.entries()) {
+    // The row of the best possible is of the best that was found, whatever found it.
+    const own = outcomes[s]!;
+    const outcome = own === best ? { ...found, strategy: best.strategy, sheets: null } : own;
     options.onRun?.(outcome);
     const { shortfallIntervals, shortfallKwh } = outcome;
     if (shortfallIntervals > 0)
@@ -101,10 +118,6 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
           asBest: keepsAsMuch(outcome, best),
         }),
       );
-    // The same schedule, once by the optimum's flows and once by the plant's: a hair apart at most.
-    const above = bound.billTotal - outcome.bill.unrounded;
-    if (above > 0 && above < 1e-9 * Math.max(1, Math.abs(bound.billTotal))) bound.billTotal = outcome.bill.unrounded;
-    if (bound.proof === 'exact') holdToBound(strategy, outcome, bound.billTotal);
     const row = resultOf(study, strategy, outcome, against, isLikeBest(outcome, best));
     rows.push(outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome.sheets.all, against) });
   }
@@ -140,7 +153,14 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     strategies: rows,
     bound: {
       ...bound,
+      gap: bound.proof === 'exact' ? 0 : Math.max(0, found.bill.unrounded - bound.billTotal),
       savings: study.savingsWithheld === undefined ? mostSaved(plain.bill, { ...best, bound }, likeBest(rows)) : null,
+      found: {
+        strategy: found.strategy,
+        billTotal: found.bill.unrounded,
+        savings:
+          study.savingsWithheld === undefined ? Math.max(plain.bill.total - found.bill.total, ...likeBest(rows)) : null,
+      },
     },
     wear: wear ?? null,
     headline,
@@ -240,17 +260,20 @@ interface Against {
   /** Unrounded, as the bound is: shares of it are reckoned so. */
   readonly plainUnrounded: number;
   readonly boundTotal: number;
+  /** Of the best that was found. */
+  readonly foundTotal: number;
   readonly wear: Wear | undefined;
 }
 
 /** What a row of the table is made of. */
 const ROW_PARTS = ['flows', 'bill', 'energy', 'reserve', 'sheets'] as const;
+type RowOutcome = Outcome<(typeof ROW_PARTS)[number]>;
 const ROW_PARTS_AND_BOUND = [...ROW_PARTS, 'bound'] as const;
 
 function resultOf(
   study: Study,
   strategy: Strategy,
-  outcome: Outcome<(typeof ROW_PARTS)[number]>,
+  outcome: RowOutcome,
   against: Against,
   alike: boolean,
 ): StrategyResult {
@@ -259,9 +282,12 @@ function resultOf(
   const absent = reserve === null;
   const savings = study.savingsWithheld === undefined ? against.baselineTotal - bill.total : null;
   const batterySavings = savings === null ? null : against.plainTotal - bill.total;
-  // Under a cent there is nothing to share.
-  const possible = against.plainUnrounded - against.boundTotal;
-  const shared = alike && savings !== null && possible > 0.005;
+  const shareOf = (bestTotal: number) => {
+    // Under a cent there is nothing to share.
+    const possible = against.plainUnrounded - bestTotal;
+    if (!alike || savings === null || !(possible > 0.005)) return null;
+    return atMostAll((against.plainUnrounded - bill.unrounded) / possible);
+  };
   return {
     strategy: strategy.name,
     role: roleOf(strategy),
@@ -277,7 +303,8 @@ function resultOf(
     ...energy,
     reserve,
     backupHours: absent ? null : backupOf(study, outcome.flows),
-    capturedShare: shared ? atMostAll((against.plainUnrounded - bill.unrounded) / possible) : null,
+    capturedShare: shareOf(against.boundTotal),
+    capturedShareOfFound: shareOf(against.foundTotal),
     wear: against.wear === undefined || absent ? null : wornBy(energy.dischargedKwh, batterySavings, against.wear),
   };
 }

@@ -22,6 +22,17 @@ export function isLikeBest(run: Run, best: Outcome<'bill' | 'energy' | 'bound'>)
 }
 
 /**
+ * The cheapest run of the best schedule and of all that are of the same home: where a bill bends, a rule or a sheet of settings
+ * may do better than the schedule that the search came to. Where the proof is exact, it is the schedule itself.
+ */
+export function bestFound<R extends Run>(best: R & Outcome<'bound'>, runs: readonly R[]): R {
+  if (best.bound.proof === 'exact') return best;
+  let found: R = best;
+  for (const run of runs) if (run.bill.unrounded < found.bill.unrounded - 1e-9 && isLikeBest(run, best)) found = run;
+  return found;
+}
+
+/**
  * The most that a battery could have saved, as it is printed: where the bound is reached, the rounded bill of what reaches
  * it, else the bound, which isn't rounded; and no less than what stands beside it, whose bills are rounded line by line.
  *

@@ -99,6 +99,10 @@ export function solveTerms(
     }
     if (!moved) break;
   }
+  if (!closed(best!.cost, bound)) {
+    const idle = idleSchedule(steps);
+    if (idle !== undefined) consider(idle);
+  }
   // Schedules that follow the true slopes of the bill, which a bound may not.
   if (!closed(best!.cost, bound) && relaxation.steep) {
     for (let k = 0; k < 3; k++) {
@@ -126,6 +130,20 @@ function solve(steps: StepProblem, peaks: readonly PeakPrice[]) {
   releasePlan(plan, steps.scratch);
   // A schedule that misses the bound shows a gap; the bound is what the recursion proved.
   return { schedule, bound: plan.bound, convex: plan.convex };
+}
+
+/** The battery left alone; undefined where what is stored leaves its band by that. */
+function idleSchedule(steps: StepProblem): Schedule | undefined {
+  const { intervals, lowKwh, highKwh, floorKwh, decay } = steps;
+  let socKwh = steps.initialKwh;
+  for (let i = 0; i < intervals; i++) {
+    socKwh -= decay * Math.max(0, socKwh - floorKwh[i]!);
+    if (socKwh < lowKwh[i]! - 1e-12 || socKwh > highKwh[i]! + 1e-12) return undefined;
+  }
+  const still = copySteps(steps);
+  still.chargeLimitKwh = new Float64Array(intervals);
+  still.dischargeLimitKwh = new Float64Array(intervals);
+  return solve(still, []).schedule;
 }
 
 function withChange(steps: StepProblem, change: PriceChange): StepProblem {

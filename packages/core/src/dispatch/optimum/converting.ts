@@ -80,9 +80,7 @@ export function bestConverting(
   };
 
   for (const other of others) consider(other);
-  const idle = makeLevels(intervals);
-  idle.solarChargeToKwh.fill(Number.NEGATIVE_INFINITY);
-  idle.serveDownToKwh.fill(Number.POSITIVE_INFINITY);
+  const idle = idleLevels(intervals);
   consider(runLevels(onAxis, idle));
   let tried = runLevels(onAxis, levelsOf(onAxis, without.schedule, idle, 0));
   consider(tried);
@@ -99,6 +97,14 @@ export function bestConverting(
     cost,
     exact: false,
   };
+}
+
+/** Levels of a battery that does nothing. */
+export function idleLevels(intervals: number): Levels {
+  const idle = makeLevels(intervals);
+  idle.solarChargeToKwh.fill(Number.NEGATIVE_INFINITY);
+  idle.serveDownToKwh.fill(Number.POSITIVE_INFINITY);
+  return idle;
 }
 
 /** Runs levels over the whole axis. */

@@ -14,7 +14,7 @@ import type { Planner, Strategy, StrategyView } from '../strategy.ts';
 import { windowFill } from '../window.ts';
 import { makeReachable } from './backward.ts';
 import { solveTerms, type TermsSolution } from './bill-terms.ts';
-import { bestConverting, mostEarnedByDraw, runLevels, type Tried } from './converting.ts';
+import { bestConverting, idleLevels, mostEarnedByDraw, runLevels, type Tried } from './converting.ts';
 import type { Schedule } from './forward.ts';
 import { problemOf } from './home-problem.ts';
 import {
@@ -115,11 +115,14 @@ function lookBackConverting(home: Home, onAxis: PlantOnAxis, steps: StepProblem,
   };
 }
 
-/** What was found where the bill bends need not be the best: no rule may come under it. */
+/** What was found where the bill bends need not be the best: no rule may come under it, nor a battery that does nothing. */
 function bestOfRules(home: Home, solved: TermsSolution, onAxis: PlantOnAxis, wearPerKwh: number): TermsSolution {
   let best = solved;
-  for (const rule of rulesTried()) {
-    const { flows, shortfallIntervals } = playStrategy(rule, home, { onAxis });
+  const runs = [
+    runLevels(onAxis, idleLevels(home.axis.intervals)),
+    ...rulesTried().map((rule) => playStrategy(rule, home, { onAxis })),
+  ];
+  for (const { flows, shortfallIntervals } of runs) {
     const total = totalOf(home.tariff, flows);
     let cost = total;
     let unserved = 0;
