@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, test } from 'vitest';
 import { parse } from 'yaml';
+import { dayOf, type XlsxCell, xlsxOf } from '../support/xlsx.ts';
 import { copyOf, duskbank, folderWith, ROOT, tooWide } from './support.ts';
 
 describe('check', () => {
@@ -150,6 +151,21 @@ describe('init', () => {
       expect(refused.status, refused.stderr).toBe(2);
       expect(readdirSync(folder)).not.toContain('never');
     }
+  });
+
+  test('--meter takes a spreadsheet', () => {
+    const folder = folderWith();
+    const hours = Array.from({ length: 48 }, (_, h): XlsxCell[] => [
+      { day: dayOf('2025-01-06') + h / 24, as: 'date-time' },
+      0.5,
+    ]);
+    writeFileSync(join(folder, 'home.xlsx'), xlsxOf([{ name: 'Readings', rows: [['Start', 'Import kWh'], ...hours] }]));
+    const run = duskbank(['init', 'new', '--meter', 'home.xlsx', '--zone', 'Europe/Berlin'], folder);
+    expect(run.stderr).toContain('read 2 days of 60 minutes: import 24 kWh');
+    expect(parse(readFileSync(join(folder, 'new/site.yaml'), 'utf8'))).toMatchObject({
+      zone: 'Europe/Berlin',
+      meter: { files: ['../home.xlsx'] },
+    });
   });
 
   test('run twice it overwrites nothing, and one file of the two is no start either', () => {

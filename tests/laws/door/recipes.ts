@@ -172,6 +172,8 @@ const readWithCosts = (path: string) =>
     ? new TextEncoder().encode('start,usage kWh,cost\n2026-03-01 00:00,0.5,0.08\n2026-03-01 01:00,0.4,0.07\n')
     : read(path);
 
+const readBills = () => new TextEncoder().encode('start,end,total,kWh\n2026-03-01,2026-03-31,100.00,500\n');
+
 const everyPart = ['flows', 'bill', 'lines', 'energy', 'reserve', 'backupHours', 'bound', 'sheets'];
 
 /** A recipe for every exported function of every sub-path: a new export needs one. Methods stand as `object.method`. */
@@ -286,6 +288,10 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     joinSeries: gaps([series, { axis, loadKwh }]),
     sumToStep: gaps({ ...gappy, axis }, 60, 0),
     energyOnAxis: gaps(loadKwh, axis, axis),
+    readIntervals: gaps(
+      new TextEncoder().encode('start,import_kwh\n2026-01-01 00:00,0.2\n2026-01-01 00:15,0.3\n2026-01-01 00:30,0.3\n'),
+      { zone, unit: 'kWh' },
+    ),
     parseIntervalData: gaps('start,import_kwh\n2026-01-01 00:00,0.2\n2026-01-01 00:15,0.3\n2026-01-01 00:30,0.3\n', {
       zone,
       unit: 'kWh',
@@ -393,6 +399,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     parseSite: of(siteDocument, 'site.json'),
     loadSite: gaps('site.json', read, { moreTariffs: ['none.json'] }),
     loadTariffFile: infinite('none.json', read),
+    loadActualBills: of('bills.csv', readBills),
     loadMeterCosts: gaps('site.json', readWithCosts),
     recordInput: of('meter', 'home.csv', new Uint8Array([1, 2, 3])),
     // Another error comes back as it is.

@@ -1,9 +1,8 @@
-import { loadMeterCosts, recordInput } from '@duskbank/core/site';
+import { loadActualBills, loadMeterCosts } from '@duskbank/core/site';
 import { type BillInput, bill } from '@duskbank/core/study';
-import { parseActualBills } from '@duskbank/core/tariff';
 import { inputFault } from '../io/fail.ts';
 import { noteWarnings, print, printJson } from '../io/output.ts';
-import { MAX_DOCUMENT_BYTES, readInput } from '../io/read.ts';
+import { readInput } from '../io/read.ts';
 import { readSite } from '../io/site.ts';
 import { xlsx } from '../io/xlsx.ts';
 import { yaml } from '../io/yaml.ts';
@@ -47,8 +46,7 @@ async function beside(past: BillInput, sitePath: string, { actual, actualFromFil
 
 /** The past beside the bills of a file. */
 async function withActual(past: BillInput, file: string): Promise<BillInput> {
-  const bytes = readInput(file, MAX_DOCUMENT_BYTES);
-  const actual = parseActualBills(new TextDecoder().decode(bytes), file);
+  const { bills: actual, input } = await loadActualBills(file, readInput, { xlsx });
   const { inputs = [], assumptions = [] } = past.origin ?? {};
-  return { ...past, actual, origin: { inputs: [...inputs, await recordInput('bills', file, bytes)], assumptions } };
+  return { ...past, actual, origin: { inputs: [...inputs, input], assumptions } };
 }

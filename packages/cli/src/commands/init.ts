@@ -1,9 +1,10 @@
 import { relative, sep } from 'node:path';
 import { InputError, showName } from '@duskbank/core/input';
-import { CHANNELS, channelField, faultsOf, type IntervalData, parseIntervalData } from '@duskbank/core/meter';
+import { CHANNELS, channelField, faultsOf, type IntervalData, readIntervals } from '@duskbank/core/meter';
 import { note, print, printJson } from '../io/output.ts';
 import { MAX_DATA_BYTES, noteInput, readInput } from '../io/read.ts';
 import { writeNew } from '../io/write.ts';
+import { xlsx } from '../io/xlsx.ts';
 
 interface Flags {
   json?: boolean;
@@ -15,10 +16,10 @@ interface Flags {
  * `duskbank init [FOLDER]`: a commented starter site with its tariff. Overwrites nothing, and presumes nothing: what it can't
  * know is left blank, and `check` names each blank until it is filled in. With `--meter` what the file says is filled in.
  */
-export function run(folder: string, options: Flags = {}): void {
+export async function run(folder: string, options: Flags = {}): Promise<void> {
   const { meter } = options;
   if (meter !== undefined) noteInput(meter);
-  const known = meter === undefined ? NOTHING : knownOf(folder, meter, options.zone);
+  const known = meter === undefined ? NOTHING : await knownOf(folder, meter, options.zone);
   // Both or neither: half a starter would be no start.
   const [site, tariff] = writeNew(folder, { 'site.yaml': siteText(known), 'tariff.yaml': TARIFF }) as [string, string];
   if (options.json)
@@ -51,17 +52,17 @@ const NOTHING: Known = { lines: [] };
  * Reads a meter file for what it says of the home.
  * @throws InputError on a file that can't be read without an answer; that nobody states its zone stops nothing here
  */
-function knownOf(folder: string, file: string, stated: string | undefined): Known {
+async function knownOf(folder: string, file: string, stated: string | undefined): Promise<Known> {
   const bytes = readInput(file, MAX_DATA_BYTES);
   const path = relative(folder, file).split(sep).join('/');
   const read = (zone: string | undefined) =>
-    parseIntervalData(bytes, { maxBytes: MAX_DATA_BYTES, ...(zone === undefined ? {} : { zone }) });
-  const data = read(stated);
+    readIntervals(bytes, { maxBytes: MAX_DATA_BYTES, ...(zone === undefined ? {} : { zone }) }, xlsx);
+  const data = await read(stated);
   if (data.series !== undefined) return { path, zone: data.series.axis.zone, lines: [heldWords(data)] };
   const faults = faultsOf(file, data.findings);
   if (faults.some(({ code }) => code !== 'zone-missing')) throw new InputError(faults);
   // The labels' own clock, beside one that never changes.
-  const asUtc = read('Etc/UTC');
+  const asUtc = await read('Etc/UTC');
   const other = faultsOf(file, asUtc.findings).filter(({ code }) => code !== 'zone-contradicted');
   if (other.length > 0) throw new InputError(other);
   const changes = asUtc.findings.find(({ code }) => code === 'zone-contradicted')?.data as { like: string } | undefined;

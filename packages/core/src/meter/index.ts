@@ -41,5 +41,5 @@ export {
   type Layout,
 } from './series.ts';
 export type { ServiceKw } from './service.ts';
-export type { Sheet, XlsxDecoder } from './spreadsheet.ts';
+export { readIntervals, type Sheet, type XlsxDecoder } from './spreadsheet.ts';
 export { faultsOf } from './stops.ts';

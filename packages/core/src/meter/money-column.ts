@@ -1,13 +1,12 @@
 import type { Axis } from '../axis/index.ts';
-import { containerOf, unpack } from './archive/container.ts';
-import { decodeText } from './decode.ts';
 import { feedBills, type ToldBill } from './espi/bills.ts';
 import { isXml } from './espi/feed.ts';
 import { readEspiCosts } from './espi/streams.ts';
 import { FindingList } from './findings.ts';
 import { isNem12 } from './nem12.ts';
-import { MAX_BYTES, type ParseOptions } from './options.ts';
+import type { ParseOptions } from './options.ts';
 import { parseBy, parseIntervalData } from './parse.ts';
+import { textOf } from './plain-table.ts';
 import type { Finding, IntervalSeries } from './series.ts';
 import { isPrice } from './table/header.ts';
 import { findShape, type Shape } from './table/shape.ts';
@@ -111,14 +110,6 @@ function unreadable(input: string | Uint8Array, { zone }: ParseOptions): MoneyRe
   return series === undefined
     ? { column: undefined, why: 'unreadable', findings }
     : { column: undefined, why: 'no-column', findings: [] };
-}
-
-/** The text of a file, of the first of several in an archive. */
-function textOf(input: string | Uint8Array): string | undefined {
-  if (typeof input === 'string') return input.replace(/^\uFEFF/, '');
-  const dropped = new FindingList();
-  const bytes = containerOf(input) === undefined ? input : unpack(input, MAX_BYTES, dropped)?.[0];
-  return bytes === undefined ? undefined : decodeText(bytes, dropped).replace(/^\uFEFF/, '');
 }
 
 function shapeOf(text: string, decimal: ParseOptions['decimal']): { table: Table; shape: Shape } | undefined {

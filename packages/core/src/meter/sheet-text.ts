@@ -25,6 +25,9 @@ export function textOfSheet(rows: readonly (readonly SheetCell[])[], stated: '.'
   return { text: `${cells.map((row) => row.map(plain).join(parts)).join('\n')}\n`, decimal, cells };
 }
 
+/** A number with one comma, perhaps with points between its thousands and a currency behind. */
+const COMMA_NUMBER = /^\s*[-+−]?(?:\d*|\d{1,3}(?:\.\d{3})+),\d+\s*(?:[€$£]|[A-Z]{3})?\s*$/;
+
 /** The mark before decimals: cells that are numbers have none, and take that of the texts which are numbers. */
 function markOf(rows: readonly (readonly SheetCell[])[]): '.' | ',' | undefined {
   let numbers = false;
@@ -32,8 +35,8 @@ function markOf(rows: readonly (readonly SheetCell[])[]): '.' | ',' | undefined 
   for (const row of rows)
     for (const cell of row) {
       if (typeof cell === 'number') numbers ||= !Number.isInteger(cell);
-      else if (typeof cell === 'string' && /^\s*[-+−]?\d*,\d+\s*$/.test(cell)) {
-        if (!/,\d{3}\s*$/.test(cell) || /^\s*[-+−]?0*,/.test(cell)) return ',';
+      else if (typeof cell === 'string' && COMMA_NUMBER.test(cell)) {
+        if (!/,\d{3}\D*$/.test(cell) || /^\s*[-+−]?0*,|\./.test(cell)) return ',';
         threes = true;
       }
     }

@@ -1,8 +1,9 @@
+import { callable, check, optional, someBytes } from '../input/door.ts';
 import { Allowance, ArchiveFault } from './archive/unpacked.ts';
 import { unzip } from './archive/zip.ts';
 import { FindingList } from './findings.ts';
 import { joinSeries } from './join.ts';
-import { MAX_BYTES, type ParseOptions } from './options.ts';
+import { MAX_BYTES, type ParseOptions, parseOptions } from './options.ts';
 import { parseIntervalData } from './parse.ts';
 import { CHANNELS, channelField, type Finding, type IntervalData, type IntervalSeries } from './series.ts';
 import { type Laid, type SheetCell, textOfSheet } from './sheet-text.ts';
@@ -62,7 +63,9 @@ export async function openIntervals(
   const asking = read.filter(({ data }) => data.series === undefined && !data.findings.some(saysNoData));
   const open = good.length === 0 ? asking : [...good, ...asking];
   if (open.length <= 1) {
-    const only = open[0] ?? read[0]!;
+    // Where none holds readings, what one was recognised as says more than that another is no table.
+    const known = read.find(({ data }) => data.findings.some(({ code }) => code === 'not-meter-data'));
+    const only = open[0] ?? known ?? read[0]!;
     const others = names.filter((name) => name !== only.name);
     return { data: withEvidence(only.data, [takenWords(only.name, others)]), tables: [only] };
   }
@@ -81,17 +84,23 @@ export async function openIntervals(
   return { data: withEvidence(data, [`the sheets ${taken} of the spreadsheet, joined`]), tables: good };
 }
 
-/** {@link openIntervals} for who needs no more than the readings. */
+/**
+ * {@link parseIntervalData} for hosts that can read spreadsheets too: sheets that hold stretches or channels of one home are
+ * joined, else `options.sheet` says which one is meant. Without a decoder a spreadsheet is a finding.
+ *
+ * @throws InputError on anything but bytes, and options that are none; never on content
+ */
 export async function readIntervals(
   bytes: Uint8Array,
-  options?: ParseOptions,
+  options: ParseOptions = {},
   xlsx?: XlsxDecoder,
 ): Promise<IntervalData> {
+  check({ bytes, options, xlsx }, { bytes: someBytes, options: parseOptions, xlsx: optional(callable) });
   return (await openIntervals(bytes, options, xlsx)).data;
 }
 
 /** The sheets of a spreadsheet that is neither too large nor damaged; else undefined, with an error finding. */
-async function sheetsOf(
+export async function sheetsOf(
   bytes: Uint8Array,
   mostBytes: number,
   xlsx: XlsxDecoder,

@@ -1,10 +1,11 @@
 import { callable, check, optional, text } from '../input/door.ts';
 import { InputError, type SourceDocument, showName, showValue, type YamlDecoder } from '../input/index.ts';
 import { withLines } from '../input/source.ts';
-import { type PriceSeries, parsePriceSeries, parseTariff, seriesFiles, type Tariff } from '../tariff/index.ts';
+import { type PriceSeries, parseTariff, seriesFiles, type Tariff } from '../tariff/index.ts';
+import { readPriceSeries } from '../tariff/inside.ts';
 import { fieldsFilledIn, type Origin } from './origin.ts';
 import { beside, folderOf } from './paths.ts';
-import { namedBy, type ReadFile, Source } from './source.ts';
+import { type Decoders, namedBy, type ReadFile, Source } from './source.ts';
 import type { TariffSource } from './study-input.ts';
 
 /** A tariff file with the price series that it names, and the tariffs that follow it once it ends. */
@@ -51,15 +52,15 @@ export async function loadPrices(
   path: string,
   read: ReadFile,
   zone: string,
-  yaml?: YamlDecoder,
+  decoders: Decoders,
 ): Promise<NamedPrices[]> {
-  const source = new Source(read, yaml === undefined ? {} : { yaml });
+  const source = new Source(read, decoders);
   const document = await source.document(path, 'tariff');
   const tariff = withLines(document, () => parseTariff(document.value, path));
   const prices: NamedPrices[] = [];
   for (const name of seriesFiles(tariff)) {
     const file = beside(folderOf(path), name);
-    prices.push({ file: name, series: parsePriceSeries(await source.data(file, 'prices', name), zone, file) });
+    prices.push({ file: name, series: await pricesIn(source, file, name, zone) });
   }
   return prices;
 }
@@ -79,10 +80,10 @@ export async function loadTariff(
 ): Promise<Omit<LoadedTariff, 'offered'>> {
   const document = await source.document(path, followed.length === 0 ? 'tariff' : 'successor', named);
   const tariff = withLines(document, () => parseTariff(document.value, path));
-  const series: Record<string, ReturnType<typeof parsePriceSeries>> = {};
+  const series: Record<string, PriceSeries> = {};
   for (const name of seriesFiles(tariff)) {
     const file = beside(folderOf(path), name);
-    series[name] = parsePriceSeries(await source.data(file, 'prices', name), zone, file);
+    series[name] = await pricesIn(source, file, name, zone);
   }
   const { successor, successorFile } = tariff.life;
   const next = successorFile === undefined ? undefined : beside(folderOf(path), successorFile);
@@ -107,6 +108,10 @@ export async function loadTariff(
     successors: [heir, ...heir.successors],
     origin: originOf(source, document, tariff),
   };
+}
+
+async function pricesIn(source: Source, file: string, named: string, zone: string): Promise<PriceSeries> {
+  return readPriceSeries(await source.data(file, 'prices', named), zone, file, source.xlsx);
 }
 
 /** The files that a tariff was read from with its successors, and what its own one leaves out. */

@@ -11,9 +11,10 @@ import {
   type IntervalSeries,
   joinSeries,
   type MeterFile,
+  readIntervals,
   repairGaps,
 } from '../meter/index.ts';
-import { cutToSpan, dateAt, FindingList, LONG_GAP_HOURS, readIntervals } from '../meter/inside.ts';
+import { cutToSpan, dateAt, FindingList, LONG_GAP_HOURS } from '../meter/inside.ts';
 import type { Case } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
 import { HOME_WORDS } from '../words/home.ts';

@@ -2,12 +2,19 @@ import { makeAxis } from '../axis/index.ts';
 import { sum } from '../axis/sum.ts';
 import { callable, check as checkArguments, optional, record, text } from '../input/door.ts';
 import { InputError, type InputIssue, nearestName, reportIssue, showName } from '../input/index.ts';
-import { CHANNELS, channelField, faultsOf, type IntervalData, UNITS, type Unit } from '../meter/index.ts';
-import { readIntervals } from '../meter/inside.ts';
+import {
+  CHANNELS,
+  channelField,
+  faultsOf,
+  type IntervalData,
+  readIntervals,
+  UNITS,
+  type Unit,
+} from '../meter/index.ts';
 import { type Decoders, loadSite, loadTariffFile, MAX_DATA_BYTES, type ReadFile, type Study } from '../site/index.ts';
 import { loadPrices, readBytes, recordOf } from '../site/inside.ts';
-import { type PriceSeries, parsePriceSeries } from '../tariff/index.ts';
-import { priceQuestions } from '../tariff/inside.ts';
+import type { PriceSeries } from '../tariff/index.ts';
+import { priceQuestions, readPriceSeries } from '../tariff/inside.ts';
 import { VERSION } from '../version.ts';
 import type { CheckReport } from './check-schema.ts';
 import { type Provenance, provenanceOf } from './provenance.ts';
@@ -77,7 +84,10 @@ export async function check(path: string, read: ReadFile, options: CheckOptions 
         const provenance = provenanceOf({ inputs: [await recordOf('prices', path, bytes)], assumptions: [] });
         const zone = options.zone ?? NO_ZONE;
         understood = { ...understood, provenance };
-        understood = { ...understood, prices: [pricesUnderstood(path, parsePriceSeries(bytes, zone, path), zone)] };
+        understood = {
+          ...understood,
+          prices: [pricesUnderstood(path, await readPriceSeries(bytes, zone, path, xlsx), zone)],
+        };
       } else {
         const inputs = [await recordOf('meter', path, bytes)];
         understood = {
@@ -167,10 +177,10 @@ const NO_ZONE = 'Etc/UTC';
 async function tariffUnderstood(
   path: string,
   read: ReadFile,
-  { yaml, zone = NO_ZONE }: CheckOptions,
+  { yaml, xlsx, zone = NO_ZONE }: CheckOptions,
 ): Promise<Pick<Understood, 'tariff' | 'prices' | 'provenance'>> {
   const { tariff, origin } = await loadTariffFile(path, read, yaml);
-  const prices = await loadPrices(path, read, zone, yaml);
+  const prices = await loadPrices(path, read, zone, { yaml, xlsx });
   const questions = priceQuestions(tariff, Object.fromEntries(prices.map(({ file, series }) => [file, series])));
   const allTime = { firstDay: Number.NEGATIVE_INFINITY, lastDay: Number.POSITIVE_INFINITY };
   return {

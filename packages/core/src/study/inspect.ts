@@ -15,9 +15,9 @@ import {
   joinSeries,
   type MeteringContext,
   type ParseOptions,
+  readIntervals,
   repairGaps,
 } from '../meter/index.ts';
-import { readIntervals } from '../meter/inside.ts';
 import { type Decoders, type InputRecord, MAX_DATA_BYTES, type ReadFile } from '../site/index.ts';
 import { readBytes, recordOf } from '../site/inside.ts';
 import { VERSION } from '../version.ts';

@@ -1,9 +1,11 @@
 import Papa from 'papaparse';
-import { civilDayOf, dateOfCivilDay, formatDate } from '../axis/civil-day.ts';
 import { showCell } from '../input/cell.ts';
 import { text as aText, check } from '../input/door.ts';
 import { InputError, type InputIssue } from '../input/issue.ts';
-import { monthOf, StampReader, wordsOf } from '../meter/inside.ts';
+import type { XlsxDecoder } from '../meter/index.ts';
+import { plainTable, wordsOf } from '../meter/inside.ts';
+import { numbersOf } from './actual-amounts.ts';
+import { datesOf, datesOfCell } from './actual-dates.ts';
 import type { ActualBill } from './causes.ts';
 
 /** What a column of a file of bills may hold. */
@@ -36,9 +38,36 @@ const NAMES: Readonly<Record<Field, readonly RegExp[]>> = {
  */
 export function parseActualBills(text: string, file: string): ActualBill[] {
   check({ text, file }, { text: aText, file: aText });
-  const { data: rows, meta } = Papa.parse<string[]>(text.replace(/^\uFEFF/, ''), { skipEmptyLines: 'greedy' });
-  const head = (rows[0] ?? []).map((name) => wordsOf(name).join(' '));
-  const at = columnsOf(head, file);
+  return billsIn(text, file);
+}
+
+/**
+ * {@link parseActualBills} of any file that holds a table: text in the encodings of meter files, of a spreadsheet the sheet
+ * with bills.
+ */
+export async function readActualBills(
+  bytes: Uint8Array,
+  file: string,
+  xlsx: XlsxDecoder | undefined,
+): Promise<ActualBill[]> {
+  const table = await plainTable(bytes, file, xlsx, ({ text }) => {
+    try {
+      return columnsOf(headOf(rowsOf(text).data), file).total !== undefined;
+    } catch (error) {
+      if (error instanceof InputError) return false;
+      throw error;
+    }
+  });
+  return billsIn(table.text, file);
+}
+
+const rowsOf = (text: string) => Papa.parse<string[]>(text.replace(/^\uFEFF/, ''), { skipEmptyLines: 'greedy' });
+
+const headOf = (rows: readonly (readonly string[])[]) => (rows[0] ?? []).map((name) => wordsOf(name).join(' '));
+
+function billsIn(text: string, file: string): ActualBill[] {
+  const { data: rows, meta } = rowsOf(text);
+  const at = columnsOf(headOf(rows), file);
   const issues: InputIssue[] = [];
   const body = rows
     .slice(1)
@@ -47,11 +76,7 @@ export function parseActualBills(text: string, file: string): ActualBill[] {
   const cellOf = (row: readonly string[], field: Field) => (row[at[field] ?? -1] ?? '').trim();
   const cellsOf = (field: Field) => body.map(({ row }) => cellOf(row, field));
   const ends = body.map(({ row }): [string, string] => {
-    if (at.period === undefined) return [cellOf(row, 'start'), cellOf(row, 'end')];
-    const month = monthOfCell(cellOf(row, 'period'));
-    if (month !== undefined) return month;
-    const both = BOTH_DATES.exec(cellOf(row, 'period'));
-    return both === null ? [cellOf(row, 'period'), ''] : [both[1]!.trim(), both[2]!.trim()];
+    return at.period === undefined ? [cellOf(row, 'start'), cellOf(row, 'end')] : datesOfCell(cellOf(row, 'period'));
   });
   const dates = datesOf(ends, file);
   const totals = numbersOf(cellsOf('total'), meta.delimiter);
@@ -157,132 +182,4 @@ function isSum(row: readonly string[], at: Partial<Record<Field, number>>): bool
     cells.every((cell) => !/\d/.test(cell)) &&
     row.some((cell) => /\b(?:total|sum|average|mean)\b/.test(wordsOf(cell).join(' ')))
   );
-}
-
-/** Two dates in one cell. */
-const BOTH_DATES = /^(.*\d.*?)\s*(?:\s[-–—]\s|–|—|\bto\b|\bthrough\b|\bbis\b|\bau\b|\bal?\b|\btot\b)\s*(.*\d.*)$/i;
-
-/** A month alone, as bills of whole months print it: `March 2024`, `03/2024`, `2024-03`. */
-const MONTH = /^(?:([\p{L}\p{M}]{3,12})\.?[ -]+|(\d{1,2})[/.-])(\d{4})$|^(\d{4})[/-](\d{1,2})$/u;
-
-/** First and last day of a month that stands alone in a cell. */
-function monthOfCell(cell: string): [string, string] | undefined {
-  const match = MONTH.exec(cell);
-  if (match === null) return undefined;
-  const [, name, number, yearBehind, yearFirst, numberBehind] = match;
-  const month = name === undefined ? Number(number ?? numberBehind) : monthOf(name);
-  const year = Number(yearBehind ?? yearFirst);
-  if (!(month >= 1 && month <= 12)) return undefined;
-  const next = month === 12 ? civilDayOf(year + 1, 1, 1) : civilDayOf(year, month + 1, 1);
-  return [formatDate({ year, month, dayOfMonth: 1 }), formatDate(dateOfCivilDay(next - 1))];
-}
-
-/** Days that a bill may have: a final one of a few, or a whole year. */
-const BILL_DAYS = { least: 5, most: 400 };
-
-/**
- * First and last days as dates; undefined where a cell holds none. One order of day and month for all of them: dates with
- * points have the day first; others are read so that bills are as long as bills are and follow one another.
- */
-function datesOf(ends: readonly (readonly [string, string])[], file: string): [string?, string?][] {
-  const stamps = new StampReader();
-  const ids = ends.map(([start, end]) => [stamps.readDate(start), stamps.readDate(end)] as const);
-  const under = (order: 'day-first' | 'month-first' | undefined) => stamps.settle(order, Number.NaN, ids.flat());
-  const dotted = ends.flat().some((cell) => /^\d{1,2}\.\d{1,2}\.\d{2,4}$/.test(cell));
-  const orders = (['day-first', 'month-first'] as const).map((order) => {
-    const { civilDays } = under(order);
-    const days = ids.map(([start, end]) => [civilDays[start] ?? Number.NaN, civilDays[end] ?? Number.NaN] as const);
-    return {
-      order,
-      days,
-      exists: days.flat().every((day) => !Number.isNaN(day)),
-      usual: days.every(([start, end]) => end - start + 1 >= BILL_DAYS.least && end - start + 1 <= BILL_DAYS.most),
-      following: days.filter(([start], k) => k > 0 && start - days[k - 1]![1] >= 0 && start - days[k - 1]![1] <= 1)
-        .length,
-    };
-  });
-  const [dayFirst, monthFirst] = orders as [(typeof orders)[0], (typeof orders)[0]];
-  const same = dayFirst.days.flat().every((day, k) => Object.is(day, monthFirst.days.flat()[k]));
-  const chosen = () => {
-    if (same || dotted || !(dayFirst.exists && monthFirst.exists))
-      return same || dotted || dayFirst.exists
-        ? 'day-first'
-        : monthFirst.exists
-          ? 'month-first'
-          : under(undefined).order;
-    if (dayFirst.usual !== monthFirst.usual) return dayFirst.usual ? 'day-first' : 'month-first';
-    if (dayFirst.usual && dayFirst.following !== monthFirst.following)
-      return dayFirst.following > monthFirst.following ? 'day-first' : 'month-first';
-    throw new InputError([
-      {
-        code: 'ambiguous-date',
-        where: { file },
-        received: 'dates whose day and month can’t be told apart',
-        expected: 'dates such as "2026-03-31"',
-        hint: 'write the year first',
-      },
-    ]);
-  };
-  const order = chosen();
-  const { civilDays } = under(order === 'year-first' ? undefined : order);
-  const dateOf = (id: number) => {
-    const day = civilDays[id];
-    return day === undefined || Number.isNaN(day) ? undefined : formatDate(dateOfCivilDay(day));
-  };
-  return ids.map(([start, end]) => [dateOf(start), dateOf(end)]);
-}
-
-/** What a written number may be: with a point for the decimals, with a comma, or either. */
-type Notation = 'point' | 'comma' | 'comma-thousands' | 'both' | 'whole' | 'none';
-
-/** An amount as bills print it: a sign, a currency before or behind, a minus behind, brackets, `CR` for a credit. */
-const AMOUNT =
-  /^(\()?\s*([+\-−])?\s*[^\d.,()+\-−]{0,4}\s*([+\-−])?\s*(\d[\d.,'’\s\u00a0\u202f]*|[.,]\d+)\s*([-−])?\s*([^\d()]{0,4}?)\s*(\))?$/u;
-
-/** The digits of an amount, with a minus where it is a credit; '' where it is none. */
-function digitsOf(cell: string): string {
-  const match = AMOUNT.exec(cell.trim());
-  if (match === null) return '';
-  const [, open, before, between, digits, behind, unit, close] = match;
-  const signs = [before, between, behind].filter((sign) => sign !== undefined && sign !== '+').length;
-  const credit = signs + (open === undefined ? 0 : 1) + (/^cr\.?$/i.test(unit ?? '') ? 1 : 0);
-  if (credit > 1 || (open === undefined) !== (close === undefined)) return '';
-  // Spaces and apostrophes stand between thousands alone.
-  const plain = digits!.trim().replace(/(?<=\d)['’\s\u00a0\u202f](?=\d{3}(?!\d))/g, '');
-  return (credit === 1 ? '-' : '') + plain;
-}
-
-/**
- * The numbers of a column, NaN where there is none. A comma stands between thousands, or before the decimals of a whole
- * column where it doesn't delimit the cells; where neither is certain, the number's place holds the cure in words.
- */
-function numbersOf(cells: readonly string[], delimiter: string): (number | string)[] {
-  const digits = cells.map(digitsOf);
-  const notations = digits.map(notationOf);
-  const point = notations.includes('point');
-  const comma = notations.includes('comma') || notations.includes('comma-thousands');
-  const cure = 'write decimals with a point and leave thousands unmarked, such as 1234.50';
-  const delimits = delimiter === ',';
-  return digits.map((number, k) => {
-    const notation = notations[k]!;
-    if (notation === 'none') return Number.NaN;
-    if (notation === 'whole') return Number(number);
-    if (notation === 'both' && comma && point)
-      return `some rows of the column have a decimal point, some a decimal comma: ${cure}`;
-    if (notation === 'comma-thousands' && !point) return Number(number.replaceAll('.', '').replace(',', '.'));
-    if (notation === 'comma-thousands') return `other rows of the column have a decimal point: ${cure}`;
-    if (notation === 'comma' && delimits) return `the comma delimits the columns of this file: ${cure}`;
-    if (notation === 'comma' && point) return `other rows of the column have a decimal point: ${cure}`;
-    if (notation === 'comma' || (comma && notation === 'both' && !delimits)) return Number(number.replace(',', '.'));
-    if (notation === 'point' || point || delimits) return Number(number.replaceAll(',', ''));
-    return `the comma may stand between thousands or before decimals: ${cure}`;
-  });
-}
-
-function notationOf(number: string): Notation {
-  if (/^[+-]?\d+$/.test(number)) return 'whole';
-  if (/^[+-]?[1-9]\d{0,2},\d{3}$/.test(number)) return 'both';
-  if (/^[+-]?\d{1,3}(\.\d{3})+,\d+$/.test(number)) return 'comma-thousands';
-  if (/^[+-]?(\d*|\d{1,3}(,\d{3})+)\.\d+$/.test(number) || /^[+-]?\d{1,3}(,\d{3}){2,}$/.test(number)) return 'point';
-  return /^[+-]?\d*,\d+$/.test(number) ? 'comma' : 'none';
 }

@@ -1,8 +1,8 @@
 import { aZone } from '../axis/inside.ts';
 import { text as aText, check } from '../input/door.ts';
 import { InputError } from '../input/issue.ts';
-import { faultsOf } from '../meter/index.ts';
-import { readMoney, textOrBytes } from '../meter/inside.ts';
+import { faultsOf, type XlsxDecoder } from '../meter/index.ts';
+import { type PlainTable, plainTable, readMoney, spreadsheetOf, textOrBytes } from '../meter/inside.ts';
 import type { PriceSeries } from './series.ts';
 
 /**
@@ -15,7 +15,33 @@ import type { PriceSeries } from './series.ts';
  */
 export function parsePriceSeries(input: string | Uint8Array, zone: string, file: string): PriceSeries {
   check({ input, zone, file }, { input: textOrBytes, zone: aZone, file: aText });
-  const read = readMoney(input, 'price', { zone });
+  return pricesOf(input, { zone }, file);
+}
+
+/** {@link parsePriceSeries} of any file that holds a table: of a spreadsheet the sheet with prices. */
+export async function readPriceSeries(
+  bytes: Uint8Array,
+  zone: string,
+  file: string,
+  xlsx: XlsxDecoder | undefined,
+): Promise<PriceSeries> {
+  if (spreadsheetOf(bytes) === undefined) return pricesOf(bytes, { zone }, file);
+  const labelled = ({ decimal }: PlainTable) => ({ zone, ...(decimal === undefined ? {} : { decimal }) });
+  const table = await plainTable(
+    bytes,
+    file,
+    xlsx,
+    (sheet) => readMoney(sheet.text, 'price', labelled(sheet)).column !== undefined,
+  );
+  return pricesOf(table.text, labelled(table), file);
+}
+
+function pricesOf(
+  input: string | Uint8Array,
+  labels: { readonly zone: string; readonly decimal?: '.' | ',' },
+  file: string,
+): PriceSeries {
+  const read = readMoney(input, 'price', labels);
   const faults = faultsOf(file, read.findings);
   if (faults.length > 0) throw new InputError(faults);
   if (read.column === undefined)
