@@ -165,8 +165,8 @@ const CASES: readonly Case[] = [
     prepare: (f) => truncateSync(join(f, 'site.json'), 8 * 2 ** 30),
     code: 'file-too-large',
     in: 'site.json',
-    value: '8192 MB',
-    expected: 'at most 1 MB',
+    value: 'at least 8,589,934,592 bytes',
+    expected: 'at most 1,048,576 bytes',
     hint: 'another file',
   },
   {
@@ -844,8 +844,8 @@ const CASES: readonly Case[] = [
     prepare: (f) => truncateSync(join(f, 'home.csv'), 64 * 2 ** 30),
     code: 'file-too-large',
     in: 'home.csv',
-    value: '65536 MB',
-    expected: 'at most 256 MB',
+    value: 'at least 68,719,476,736 bytes',
+    expected: 'at most 268,435,456 bytes',
     hint: 'cut',
   },
   meter('no usable column', csv(rowsOf(13, 4, 'start,colour', () => 'red')), {

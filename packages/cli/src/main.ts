@@ -1,8 +1,8 @@
-import { showName } from '@duskbank/core/input';
-import { VERSION } from '@duskbank/core/study';
+import { InputError, reportIssue, showName } from '@duskbank/core/input';
+import { type Refusal, VERSION } from '@duskbank/core/study';
 import { Command, CommanderError, Option } from 'commander';
 import { EXIT, isBrokenPipe, reportFailure } from './io/fail.ts';
-import { note, print, shown } from './io/output.ts';
+import { note, print, printJson, shown } from './io/output.ts';
 
 /** What commander says of a wrong call: its sentence, which quotes an argument, and a suggestion on a line of its own. */
 function refusal(message: string): string {
@@ -104,7 +104,7 @@ program
   .option('--actual <file>', 'CSV of the bills that were charged: first day, last day, amount and, where known, kWh')
   .option('--actual-from-file', 'take the charges from the meter files: a cost column, or what an ESPI feed tells')
   .option('--json', 'print the results as one JSON object')
-  .option('--csv', 'print one row a line of a bill')
+  .addOption(new Option('--csv', 'print one row a line of a bill').conflicts('json'))
   .action(async (site: string, options) => (await import('./commands/bill.ts')).run(site, options));
 
 program
@@ -205,12 +205,14 @@ program
   )
   .argument(
     '<kind>',
-    'site, tariff; backup-needs, bill, check, circuits, compare, explain, inspect, outage, settings, tariff-choice, tariff-description',
+    'site, tariff; backup-needs, bill, check, circuits, compare, explain, inspect, outage, refusal, settings, tariff-choice, tariff-description',
   )
   .action(async (kind: string) => (await import('./commands/schema.ts')).run(kind));
 
 process.stdout.on('error', (error) => {
-  process.exit(isBrokenPipe(error) ? (process.exitCode ?? EXIT.done) : EXIT.ourFailure);
+  if (isBrokenPipe(error)) process.exit(process.exitCode ?? EXIT.done);
+  note(`error: the output could not be written: ${shown(error.message)}`);
+  process.exit(EXIT.ourFailure);
 });
 // Where nobody reads the notes any more, the exit code still tells.
 process.stderr.on('error', () => {});
@@ -219,5 +221,13 @@ try {
   await program.parseAsync();
 } catch (error) {
   if (error instanceof CommanderError) process.exitCode = error.exitCode === 0 ? EXIT.done : EXIT.input;
-  else process.exitCode = reportFailure(error);
+  else {
+    process.exitCode = reportFailure(error);
+    if (error instanceof InputError && process.argv.includes('--json'))
+      printJson({
+        format: 'duskbank.refusal/1',
+        version: VERSION,
+        faults: error.issues.map(reportIssue),
+      } satisfies Refusal);
+  }
 }

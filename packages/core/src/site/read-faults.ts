@@ -22,8 +22,34 @@ const FAULTS: Readonly<Record<string, Omit<InputIssue, 'where'>>> = {
     expected: 'read permission',
     hint: 'give yourself the right to read it, or copy it elsewhere',
   },
+  ELOOP: {
+    code: 'not-a-file',
+    received: 'a link that leads round in a circle',
+    expected: 'a file',
+    hint: 'name the file itself, or remove the link',
+  },
+  ENAMETOOLONG: {
+    code: 'path-impossible',
+    received: 'a name longer than any file has',
+    expected: 'the path of a file',
+    hint: 'was the content of the file given in place of its name?',
+  },
+  // Node's own: a NUL in the path.
+  ERR_INVALID_ARG_VALUE: {
+    code: 'path-impossible',
+    received: 'a name that no file can have',
+    expected: 'the path of a file',
+    hint: 'write the name anew: it holds a character that can’t be seen',
+  },
+  ENXIO: { code: 'not-a-file', received: 'a device or a socket', expected: 'a file, or a pipe', hint: 'name a file' },
+  EIO: {
+    code: 'file-unreadable',
+    received: 'a file that the disk can’t give',
+    expected: 'a file that can be read to its end',
+    hint: 'copy it anew from where it came',
+  },
 };
-const ALIKE: Readonly<Record<string, string>> = { ENOTDIR: 'ENOENT', EPERM: 'EACCES' };
+const ALIKE: Readonly<Record<string, string>> = { ENOTDIR: 'ENOENT', EPERM: 'EACCES', ENODEV: 'ENXIO', EINVAL: 'EIO' };
 
 /**
  * The fault of a file that can't be had, from the file system's error; any other error as it is.
@@ -58,15 +84,11 @@ export function sizeFault(path: string, bytes: number, maxBytes: number): InputI
   return {
     code: 'file-too-large',
     where: { file: path },
-    received: `a file of ${megabytes(bytes)} MB`,
-    expected: `at most ${megabytes(maxBytes)} MB`,
+    received: `a file of at least ${bytes.toLocaleString('en-US')} bytes`,
+    expected: `at most ${maxBytes.toLocaleString('en-US')} bytes`,
     hint:
       maxBytes === MAX_DATA_BYTES
         ? 'cut the file to one or two years of intervals'
         : 'was another file meant? Interval data belong in a file of their own',
   };
-}
-
-function megabytes(bytes: number): number {
-  return Math.round(bytes / 1024 / 1024);
 }

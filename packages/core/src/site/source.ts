@@ -96,6 +96,15 @@ export class Source {
   }
 }
 
+/** Faults of a file that can't be read to its end, whatever it would hold. */
+const UNREADABLE: readonly string[] = [
+  'file-empty',
+  'file-too-large',
+  'file-unreadable',
+  'path-impossible',
+  'pipe-silent',
+];
+
 /** Runs what reads a file, and says of one that can't be had where it is named. */
 export async function namedBy<T>(
   document: SourceDocument,
@@ -116,6 +125,12 @@ export async function namedBy<T>(
         if (issue.code === 'file-missing')
           return { ...issue, where, hint: `it is named in ${place}; paths are read from where that file lies` };
         if (issue.code === 'not-a-file') return { ...issue, where, hint: `it is named in ${place}: name a file` };
+        if (UNREADABLE.includes(issue.code))
+          return {
+            ...issue,
+            where,
+            hint: `it is named in ${place}${issue.hint === undefined ? '' : `: ${issue.hint}`}`,
+          };
         return issue;
       }),
     );

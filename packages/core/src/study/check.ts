@@ -124,7 +124,10 @@ export async function check(path: string, read: ReadFile, options: CheckOptions 
  */
 function kindOf(path: string, bytes: Uint8Array): CheckReport['kind'] {
   const head = new TextDecoder().decode(bytes.subarray(0, 65_536));
-  const stated = /["']?format["']?\s*:\s*["']?duskbank\.(site|tariff)\//.exec(head);
+  // Where a field may begin: at the start of a line, or after a brace or a comma. A comment is no field.
+  const stated = /(?:^[ \t]*|[{,]\s*)["']?format["']?\s*:\s*["']?duskbank\.(site|tariff)\//m.exec(
+    head.replace(/^[ \t]*#.*$/gm, ''),
+  );
   if (stated !== null) return stated[1] as 'site' | 'tariff';
   return /\.(json|ya?ml)$/i.test(path) ? 'document' : 'intervals';
 }

@@ -37,6 +37,7 @@ export {
   type StrategyOutage,
 } from './outage-schema.ts';
 export type { Provenance } from './provenance.ts';
+export { type Refusal, refusalSchema } from './refusal-schema.ts';
 export type { AxisPart, PlantPart } from './report-parts.ts';
 export { reportSchemas } from './report-schemas.ts';
 export { type SettingsOptions, settings } from './settings.ts';

@@ -7,11 +7,12 @@ import { compareReportSchema } from './compare-schema.ts';
 import { explainReportSchema } from './explain-schema.ts';
 import { inspectReportSchema } from './inspect-schema.ts';
 import { outageReportSchema } from './outage-schema.ts';
+import { refusalSchema } from './refusal-schema.ts';
 import { settingsReportSchema } from './settings-schema.ts';
 import { tariffChoiceReportSchema } from './tariff-choice-schema.ts';
 import { tariffReportSchema } from './tariff-report-schema.ts';
 
-/** The schema of every report, under the name that its `format` has: `duskbank.NAME/1`. */
+/** The schema of every report, and of a refusal in place of one, under the name that its `format` has: `duskbank.NAME/1`. */
 export const reportSchemas = {
   'backup-needs': backupNeedsReportSchema,
   bill: billReportSchema,
@@ -21,6 +22,7 @@ export const reportSchemas = {
   explain: explainReportSchema,
   inspect: inspectReportSchema,
   outage: outageReportSchema,
+  refusal: refusalSchema,
   settings: settingsReportSchema,
   'tariff-choice': tariffChoiceReportSchema,
   'tariff-description': tariffReportSchema,
