@@ -14,6 +14,8 @@ export function twoPriceHome(options: {
   plant?: Record<string, unknown>;
   economics?: Record<string, unknown>;
   backup?: Record<string, unknown>;
+  /** Further fields of the tariff, such as demand charges. */
+  tariff?: Record<string, unknown>;
   /** @defaultValue {@link DAYS} */
   days?: number;
 }): Study {
@@ -49,6 +51,7 @@ export function twoPriceHome(options: {
       { name: 'evening', from: '17:00', to: '21:00', pricePerKwh: 0.45 },
       { name: 'rest', otherwise: true, pricePerKwh: 0.15 },
     ],
+    ...options.tariff,
   });
   return makeStudy({ site, series: { axis, importKwh } as never, tariff });
 }

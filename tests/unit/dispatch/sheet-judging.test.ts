@@ -1,5 +1,12 @@
 import { makeAxis } from '@duskbank/core/axis';
-import { followSheet, searchedSettings } from '@duskbank/core/dispatch';
+import {
+  type FoundSheets,
+  followSheet,
+  none,
+  type SettingsWishes,
+  searchedSettings,
+  selfConsumption,
+} from '@duskbank/core/dispatch';
 import { compileTariff, parseTariff } from '@duskbank/core/tariff';
 import { type Case, evaluate, makeCase } from '@duskbank/core/trial';
 import { describe, expect, test } from 'vitest';
@@ -35,20 +42,26 @@ function homeOf(fields: Record<string, unknown>, days = 56, windows: unknown[] =
   );
 }
 
-function searched(home: Case) {
-  const all = evaluate(home, searchedSettings(ONE_WINDOW), ['sheets']).sheets!.all;
-  return { all, bill: evaluate(home, followSheet(all), ['bill']).bill.unrounded };
+/** How long a battery of which nothing is known lasts: an hour a kWh. */
+const hoursOf = (socKwh: Float64Array) => socKwh.slice();
+
+function searched(home: Case, wishes: SettingsWishes = {}, controller = ONE_WINDOW) {
+  const { sheets, bill } = evaluate(home, searchedSettings(controller, wishes), ['sheets', 'bill']);
+  const sheet = evaluate(home, followSheet(sheets!.all), ['bill', 'flows']);
+  return { found: sheets as FoundSheets, apart: bill.unrounded, bill: sheet.bill.unrounded, flows: sheet.flows };
 }
+
+const withoutWindows = (home: Case) => evaluate(home, selfConsumption, ['bill']).bill.unrounded;
 
 describe('the bill that sheets are searched on', () => {
   test('under buy-all it is that of the two meters: a sheet typed in by hand is no cheaper', () => {
     const home = homeOf({ export: { kind: 'buy-all', name: 'Sale', pricePerKwh: 0.08 } });
     expect(home.tariff.metering).toBe('gross');
-    const { all, bill } = searched(home);
+    const { found, bill } = searched(home);
     for (const hours of [2, 7])
       for (const chargeToPercent of [50, 100]) {
         const charge = { fromMinute: (360 - 60 * hours + 1440) % 1440, toMinute: 360 };
-        const sheet = { ...all, schedules: [{ ...all.schedules[0]!, charge, chargeToPercent }] };
+        const sheet = { ...found.all, schedules: [{ ...found.all.schedules[0]!, charge, chargeToPercent }] };
         const other = evaluate(home, followSheet(sheet), ['bill']).bill.unrounded;
         expect(bill).toBeLessThanOrEqual(other + 1e-6);
       }
@@ -56,7 +69,86 @@ describe('the bill that sheets are searched on', () => {
 
   test('what is sold at another price changes no sheet under buy-all', () => {
     const sheetAt = (pricePerKwh: number) =>
-      searched(homeOf({ export: { kind: 'buy-all', name: 'Sale', pricePerKwh } }, 28)).all;
+      searched(homeOf({ export: { kind: 'buy-all', name: 'Sale', pricePerKwh } }, 28)).found.all;
     expect(sheetAt(0.5)).toEqual(sheetAt(0.02));
+  });
+});
+
+describe('what may be given up for hours', () => {
+  const demand = { demand: [{ name: 'Peak', pricePerKw: 9 }] };
+
+  test('is never exceeded, where demand is charged for too', () => {
+    const home = homeOf(demand, 84, PRICES, 0);
+    for (const most of [undefined, 0, 1]) {
+      const { lights, windowsFailed } = searched(home, { hoursOf, ...(most === undefined ? {} : { most }) }).found;
+      expect(windowsFailed).toBe(false);
+      expect(lights!.givenUp).toBeLessThanOrEqual(lights!.most + 1e-6);
+      if (most !== undefined) expect(lights!.most).toBe(most);
+    }
+  });
+
+  test('is at least a thousandth of the whole bill, what is fixed in it too', () => {
+    // So little load that 2 % of what is saved are less.
+    const home = homeOf({ fixed: [{ name: 'Service', amount: 5, per: 'day' }] }, 56, PRICES, 0);
+    const { lights } = searched(home, { hoursOf }).found;
+    const without = evaluate(home, none, ['bill']).bill.unrounded;
+    const cheapest = searched(home).bill;
+    expect(lights!.most).toBeCloseTo(Math.max(0.02 * (without - cheapest), 0.001 * without), 6);
+    expect(without).toBeGreaterThan(5 * 56);
+  });
+
+  test('counts what a fuller battery ages more from the start: a sheet that ages less is not passed over', () => {
+    const home = homeOf({}, 56, PRICES, 0);
+    const wearOfFull = 150;
+    const worn = (flows: { socKwh: Float64Array }) =>
+      (wearOfFull * flows.socKwh.reduce((sum, kwh) => sum + kwh, 0)) / flows.socKwh.length / 10;
+    const { found, bill, flows } = searched(home, { hoursOf, most: 0, wearOfFull });
+    for (const fromMinute of [23 * 60, 120, 240])
+      for (const chargeToPercent of [40, 60, 80, 100]) {
+        const schedules = [
+          { ...found.all.schedules[0]!, charge: { fromMinute, toMinute: 360 }, chargeToPercent, discharge: null },
+        ];
+        const other = evaluate(home, followSheet({ ...found.all, schedules }), ['bill', 'flows']);
+        // A window must earn 1/2000 of the bill to be entered; every fifth interval stands for five.
+        expect(bill + worn(flows)).toBeLessThanOrEqual(other.bill.unrounded + worn(other.flows) + 0.2);
+      }
+  });
+});
+
+describe('judging apart', () => {
+  test('takes whole billing periods where a bill has terms over them, and weeks else', () => {
+    expect(searched(homeOf({ demand: [{ name: 'Peak', pricePerKw: 9 }] })).found.apart).toBe('billing-periods');
+    expect(searched(homeOf({})).found.apart).toBe('weeks');
+    // Three weeks of one month hold no second period.
+    expect(searched(homeOf({ demand: [{ name: 'Peak', pricePerKw: 9 }] }, 21)).found.apart).toBe('weeks');
+    // A credit that carries on leaves no period on its own.
+    const carried = { kind: 'net-metering', carry: 'kwh', trueUpMonth: 6, surplusPerKwh: 0.03 };
+    expect(searched(homeOf({ export: carried })).found.apart).toBe('weeks');
+  });
+
+  test.each([
+    ['demand charges', { demand: [{ name: 'Peak', pricePerKw: 9 }] }],
+    ['a minimum', { minimumBill: { amount: 60 } }],
+    [
+      'classes of power',
+      {
+        demand: [
+          {
+            name: 'Class',
+            highestDays: 3,
+            averagingMinutes: 60,
+            steps: [{ upToKw: 2, amount: 10 }, { upToKw: 5, amount: 40 }, { amount: 70 }],
+          },
+        ],
+      },
+    ],
+  ])('with %s no sheet is beaten by no windows at all', (_, fields) => {
+    for (const days of [21, 47]) {
+      const home = homeOf(fields, days);
+      const { apart, found } = searched(home);
+      expect(apart).toBeLessThanOrEqual(withoutWindows(home) + 1e-6);
+      if (found.windowsFailed)
+        for (const { charge, discharge } of found.all.schedules) expect([charge, discharge]).toEqual([null, null]);
+    }
   });
 });

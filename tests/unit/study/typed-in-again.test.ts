@@ -30,3 +30,15 @@ test('the printed sheet, typed in, saves and lasts what the sheet does, with a p
   expect(tried!.savings).toBe(inSample.savings);
   expect(tried!.hours).toBe(tried!.sheetHours);
 });
+
+test('a charging power below what the units take is a choice, and said to be one', () => {
+  const box = { plant: { controller: { windowsPerDay: 1 } } };
+  const full = settings(twoPriceHome({ evening: () => 1, ...box }));
+  expect(full.sheet.gridChargeKw).toBe(full.plant.chargeKw);
+  expect(full.sheet.chargeSetBy).toBe(full.plant.chargeSetBy);
+  const demand = [{ name: 'Peak', pricePerKw: 9 }];
+  const held = settings(twoPriceHome({ evening: () => 1, ...box, tariff: { demand } }));
+  // 3 kW into a home that draws 1 kW at the most would set the month's peak.
+  expect(held.sheet.gridChargeKw).toBeLessThan(held.plant.chargeKw);
+  expect(held.sheet.chargeSetBy).toBe('choice');
+});

@@ -178,12 +178,13 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
   if (row === undefined) return undefined;
   if (report.medical)
     return wrap(`"${row.strategy}" keeps the battery full, for the circuit that is life-supporting or medical.`);
-  const { savings } = row.inSample!;
+  const { savings, apart } = row.inSample!;
+  const halves = apart === 'weeks' ? 'weeks' : 'billing periods';
   const stated = !report.warnings.some(({ code }) => code === 'controller-assumed');
   const seen =
     savings === null
       ? ''
-      : `${fixed(factor * savings, report.currencyDecimals) === fixed(factor * row.batterySavings!, report.currencyDecimals) ? ' Found on all weeks and replayed on them, they save the same.' : ` Found on all weeks and replayed on them, having seen them, they save ${money(factor * savings, report.currency, report.currencyDecimals)} ${words}.`}`;
+      : `${fixed(factor * savings, report.currencyDecimals) === fixed(factor * row.batterySavings!, report.currencyDecimals) ? ` Found on all ${halves} and replayed on them, they save the same.` : ` Found on all ${halves} and replayed on them, having seen them, they save ${money(factor * savings, report.currency, report.currencyDecimals)} ${words}.`}`;
   const beyond = report.strategies.filter(
     (other) =>
       other.role === 'rule' &&
@@ -195,7 +196,7 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
       ? ''
       : ` What saves more (${beyond.map((other) => other.strategy).join(', ')}) asks more of a box than this one can be told.`;
   return wrap(
-    `"${row.strategy}" is for ${stated ? 'the box that is stated' : 'the plainest box, since none is stated'}: odd weeks run with the settings found on the even ones, even weeks with those found on the odd ones.${seen} "duskbank settings" prints what to enter${row.inSample!.reserveByHand ? ', and at which dates the reserve is set by hand: these figures hold that' : ''}.${why}`,
+    `"${row.strategy}" is for ${stated ? 'the box that is stated' : 'the plainest box, since none is stated'}: odd ${halves} run with the settings found on the even ones, even ${halves} with those found on the odd ones.${seen} "duskbank settings" prints what to enter${row.inSample!.reserveByHand ? ', and at which dates the reserve is set by hand: these figures hold that' : ''}.${why}`,
   );
 }
 
@@ -258,7 +259,10 @@ function meaning(report: CompareReport, { factor, words }: Span): string {
       : isDark(best.backupHours.worstMonth.p10)
         ? ` On weekday evenings in ${MONTHS[best.backupHours.worstMonth.month - 1]}, the worst month, one outage in ten or more is dark at once: nothing is left, or more is drawn than the equipment gives; see "duskbank outage".`
         : ` On weekday evenings in ${MONTHS[best.backupHours.worstMonth.month - 1]}, the worst month, it keeps${carriedText(report.carried)} ${report.carried === null ? 'the backed-up load ' : report.carried.circuits === report.carried.listed ? `the ${report.carried.circuits} listed circuits ` : ''}on for ${hours(best.backupHours.worstMonth.p10, report.capHours)} or more in 9 of 10 outages; "duskbank outage" tells the worst start.`;
-  const judged = best.inSample === null ? '' : ', on weeks that its settings were not found on';
+  const judged =
+    best.inSample === null
+      ? ''
+      : `, on ${best.inSample.apart === 'weeks' ? 'weeks' : 'billing periods'} that its settings were not found on`;
   const sentence =
     saved > 0
       ? `Run as "${best.strategy}", the battery saves ${money(saved, report.currency, decimals)} ${words}${share}, ${against} (modelled, not metered${judged}).${left}`

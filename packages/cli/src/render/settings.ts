@@ -91,9 +91,10 @@ function always(report: SettingsReport): string {
 }
 
 /** What keeps the charging power from being more. */
-function limitedBy({ plant: { chargeSetBy, units } }: SettingsReport): string {
+function limitedBy({ plant: { units, chargeKw }, sheet: { chargeSetBy } }: SettingsReport): string {
   const each = units === 1 ? '' : ' of each unit';
   return {
+    choice: `less than its ${exactly(chargeKw)} kW: more sets a peak`,
     battery: `all that the unit${units === 1 ? ' takes' : 's take'}`,
     inverter: `all that the inverter${each} passes`,
     breaker: `80 % of the breaker${each}`,
@@ -177,10 +178,14 @@ function lightsText(report: SettingsReport): string | undefined {
   if (lights !== null && sheet.reservePercent < 100) {
     const more = lights.hours - lights.cheapestHours;
     const wear = lights.wearCounted ? ', what a fuller battery ages more counted in' : '';
+    const lasts = `These settings keep the backed-up load on for ${hours(lights.hours)} or more in 9 of 10 outages at any hour.`;
+    const noWindows = report.warnings.some(({ code }) => code === 'windows-failed');
     lines.push(
-      more > 0.05
-        ? `These settings keep the backed-up load on for ${hours(lights.hours)} or more in 9 of 10 outages at any hour. That is ${hours(more)} more than with the cheapest settings, for ${money(lights.givenUpPerYear, currency, decimals)} a year${wear}: between settings within ${money(lights.mostPerYear, currency, decimals)} a year those that keep the lights on longest are taken.`
-        : `These settings keep the backed-up load on for ${hours(lights.hours)} or more in 9 of 10 outages at any hour. No others of at most ${money(lights.mostPerYear, currency, decimals)} a year more last longer${wear}.`,
+      noWindows
+        ? lasts
+        : more > 0.05
+          ? `${lasts} That is ${hours(more)} more than with the cheapest settings, for ${money(lights.givenUpPerYear, currency, decimals)} a year${wear}: between settings within ${money(lights.mostPerYear, currency, decimals)} a year those that keep the lights on longest are taken.`
+          : `${lasts} No others of at most ${money(lights.mostPerYear, currency, decimals)} a year more last longer${wear}.`,
     );
   }
   if (fullCharge.longestDays > 1 && sheet.reservePercent < 100)
@@ -286,6 +291,7 @@ function windowTextOf(
 
 /** Savings a year, side by side with what they rest on. */
 function outcome(report: SettingsReport): string {
+  const short = report.apart === 'weeks' ? 'weeks' : 'periods';
   const decimals = report.currencyDecimals;
   const { expected, inSample, rolling } = report;
   const { factor, words, head, note } = spanOf(report.axis);
@@ -299,10 +305,10 @@ function outcome(report: SettingsReport): string {
       ['no battery', total(report.baseline), ''],
       ...(report.tried === null ? [] : [['the box as it is set now', total(report.tried), saved(report.tried)]]),
       ...(total(expected) === total(inSample)
-        ? [['these settings, tested on other weeks *', total(expected), saved(expected)]]
+        ? [[`these settings, tested on other ${short} *`, total(expected), saved(expected)]]
         : [
-            ['these settings, tested on other weeks *', total(expected), saved(expected)],
-            ['these settings, on the weeks they were found on', total(inSample), saved(inSample)],
+            [`these settings, tested on other ${short} *`, total(expected), saved(expected)],
+            [`these settings, on the ${short} they were found on`, total(inSample), saved(inSample)],
           ]),
       ...(rolling === null ? [] : [['"rolling", a cleverer controller **', total(rolling), saved(rolling)]]),
     ],
@@ -311,7 +317,7 @@ function outcome(report: SettingsReport): string {
     grid,
     ...(note === undefined ? [] : [wrap(note)]),
     wrap(
-      `* Odd weeks run with what was found on the even ones, even weeks with what was found on the odd ones.${total(expected) === total(inSample) ? ' On the weeks they were found on they save the same.' : ''}`,
+      `* Odd ${halves(report)} run with what was found on the even ones, even ${halves(report)} with what was found on the odd ones.${total(expected) === total(inSample) ? ` On the ${halves(report)} they were found on they save the same.` : ''}`,
     ),
     ...(rolling === null
       ? []
@@ -323,6 +329,8 @@ function outcome(report: SettingsReport): string {
   ].join('\n');
 }
 
+const halves = ({ apart }: Pick<SettingsReport, 'apart'>) => (apart === 'weeks' ? 'weeks' : 'billing periods');
+
 /** What to count on, in one sentence. */
 function meaning(report: SettingsReport): string {
   const { savings } = report.expected;
@@ -330,7 +338,7 @@ function meaning(report: SettingsReport): string {
   const { factor, words } = spanOf(report.axis);
   const cash = money(factor * Math.abs(savings), report.currency, report.currencyDecimals);
   const byHand = report.sheet.dated.some((dated) => dated.inFigures) ? ', the reserve set by hand at its dates' : '';
-  const basis = `against ${report.against} (modelled, not metered, on weeks that the settings were not found on${byHand})`;
+  const basis = `against ${report.against} (modelled, not metered, on ${halves(report)} that the settings were not found on${byHand})`;
   return heading(
     savings > 0
       ? `Run on these settings the battery saves ${cash} ${words}, ${basis}.`

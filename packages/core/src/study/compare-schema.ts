@@ -1,5 +1,6 @@
 import * as z from 'zod';
 import {
+  apartSchema,
   capHoursField,
   carriedField,
   type DeepReadonly,
@@ -67,13 +68,14 @@ const strategySchema = z
           .describe('What the battery alone gives, as batterySavings; null where a basis withholds it.'),
         savingsPerYear: money.nullable().describe('The same a year: × axis.perYear.'),
         basis: z.string().describe('What it has seen.'),
+        apart: apartSchema,
         reserveByHand: z
           .boolean()
           .describe('Whether this row and this sheet have their reserve set by hand at some dates: see `settings`.'),
       })
       .nullable()
       .describe(
-        '`settings` only: the one sheet found on the whole axis, replayed on that axis. The row itself runs each week with settings found on other weeks. Null for other strategies.',
+        '`settings` only: the one sheet found on the whole axis, replayed on that axis. The row itself runs each half of the data with settings found on the other half. Null for other strategies.',
       ),
     importKwh: energyKwh.describe('Bought from the grid.'),
     exportKwh: energyKwh.describe('Sold to the grid.'),

@@ -1,5 +1,5 @@
 import { sum } from '../axis/sum.ts';
-import { followSheet, none, optimum, type SettingsSheet, type Strategy } from '../dispatch/index.ts';
+import { type FoundSheets, followSheet, none, optimum, type Strategy } from '../dispatch/index.ts';
 import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { type Wear, wearOf } from '../economics/index.ts';
 import { callable, check, optional, record } from '../input/door.ts';
@@ -22,7 +22,7 @@ import { limitToCome } from './limit-to-come.ts';
 import { bestFound, isLikeBest, keepsAsMuch, mostSaved, ROUNDING } from './most-saved.ts';
 import { paybackOf } from './payback.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
-import { assumedBox, IN_SAMPLE_BASIS, settingsWarnings } from './settings-basis.ts';
+import { assumedBox, failedWindows, IN_SAMPLE_BASIS, settingsWarnings } from './settings-basis.ts';
 import { byHandWords, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
 import { stormReady } from './storm.ts';
@@ -119,7 +119,8 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         }),
       );
     const row = resultOf(study, strategy, outcome, against, isLikeBest(outcome, best));
-    rows.push(outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome.sheets.all, against) });
+    rows.push(outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome.sheets, against) });
+    if (outcome.sheets !== null) warnings.push(...failedWindows(outcome.sheets));
   }
   if (study.plannedSolar !== undefined)
     warnings.push(
@@ -203,15 +204,16 @@ function holdToBound(strategy: Strategy, outcome: Outcome<'bill' | 'energy'>, bo
 }
 
 /** The one sheet found on the whole axis, replayed on it. */
-function inSampleOf(study: Study, sheet: SettingsSheet, { plainTotal }: Against): StrategyResult['inSample'] {
+function inSampleOf(study: Study, { all, apart }: FoundSheets, { plainTotal }: Against): StrategyResult['inSample'] {
   const reserve = sheetReserve(study);
-  const { total } = evaluate(study.home, followSheet(sheet), ['bill']).bill;
+  const { total } = evaluate(study.home, followSheet(all), ['bill']).bill;
   const savings = study.savingsWithheld === undefined ? plainTotal - total : null;
   return {
     bill: { total },
     savings,
     savingsPerYear: savings === null ? null : savings * perYear(study.home.axis),
     basis: `${IN_SAMPLE_BASIS}${byHandWords(reserve)}`,
+    apart,
     reserveByHand: setByHand(reserve),
   };
 }

@@ -7,11 +7,11 @@ import {
   type SheetSchedule,
   type Strategy,
   storedValue,
-  weekParity,
 } from '../dispatch/index.ts';
 import {
   aStrategy,
   billedFlows,
+  halvesOf,
   holdsIn,
   lastDays,
   problemApart,
@@ -143,13 +143,14 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
 
 /** What the box had been told in an interval. */
 function settingsAt(study: Study, found: FoundSheets, i: number) {
-  const { axis, plant } = study.home;
-  const odd = weekParity(axis)[i] === 1;
+  const { axis, plant, tariff } = study.home;
+  const odd = halvesOf(tariff, found.apart)[i] === 1;
+  const halves = found.apart === 'weeks' ? 'weeks' : 'billing periods';
   const schedule = (odd ? found.even : found.odd).schedules.find((candidate) => holdsIn(axis, candidate, i));
   const reserveKwh = reserveLevelsKwh(found.all, axis, plant)[i]!;
   return {
     reserveKwh,
-    words: `The box was told to ${orders(schedule)} (as found on the ${odd ? 'even' : 'odd'} weeks; this one is ${odd ? 'odd' : 'even'}), and to keep ${Math.round((100 * reserveKwh) / plant.capacityKwh)} % for an outage.`,
+    words: `The box was told to ${orders(schedule)} (as found on the ${odd ? 'even' : 'odd'} ${halves}; this one is ${odd ? 'odd' : 'even'}), and to keep ${Math.round((100 * reserveKwh) / plant.capacityKwh)} % for an outage.`,
   };
 }
 

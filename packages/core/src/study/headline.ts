@@ -6,7 +6,7 @@ import { aStudy } from '../site/inside.ts';
 import { evaluate } from '../trial/index.ts';
 import { againstWords } from './bills.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
-import { UNSEEN_BASIS } from './settings-basis.ts';
+import { unseenBasis } from './settings-basis.ts';
 import { byHandWords, sheetReserve } from './sheet-reserve.ts';
 import { runnableOf, standardStrategies } from './strategies.ts';
 
@@ -61,6 +61,6 @@ export function headlineOf(study: Study, rows: readonly StrategyResult[]): Compa
 
 /** What a headline rests on, and what it is set against. */
 export function headlineBasis(study: Study, { inSample }: Pick<StrategyResult, 'inSample'>, against: string): string {
-  const judged = inSample === null ? '' : `${UNSEEN_BASIS}${byHandWords(sheetReserve(study))}; `;
+  const judged = inSample === null ? '' : `${unseenBasis(inSample.apart)}${byHandWords(sheetReserve(study))}; `;
   return `modelled, not metered; ${judged}against ${against}`;
 }

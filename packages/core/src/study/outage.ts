@@ -604,8 +604,8 @@ function keepingPlan(strategy: Strategy, reserve: ReservePlan, sheets: FoundShee
   if (!isSearched(strategy)) return strategy;
   const { controller, wishes } = strategy;
   if (sheets === null) return searchedSettings(controller, { ...wishes, reserve });
-  const { all, odd, even } = sheets;
-  const found = { all: { ...all, ...reserve }, odd: { ...odd, ...reserve }, even: { ...even, ...reserve } };
+  const { all, odd, even, lights: _, ...rest } = sheets;
+  const found = { ...rest, all: { ...all, ...reserve }, odd: { ...odd, ...reserve }, even: { ...even, ...reserve } };
   return searchedSettings(controller, { ...wishes, reserve, found });
 }
 

@@ -202,3 +202,10 @@ export const stepSchema = z.object({
   total: z.number().describe('The bill after this step, to the currency’s last decimal.'),
   change: z.number().describe('total − total of the step before: the changes sum to the cent.'),
 });
+
+/** What settings are judged apart on. */
+export const apartSchema = z
+  .enum(['weeks', 'billing-periods'])
+  .describe(
+    'What the halves are made of: odd and even weeks, or odd and even billing periods, where a bill of less than a year has terms over these.',
+  );

@@ -1,3 +1,5 @@
+import type { FoundSheets } from '../dispatch/index.ts';
+import type { Apart } from '../dispatch/inside.ts';
 import type { Study } from '../site/index.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
@@ -5,7 +7,10 @@ import { type SheetReserve, sheetReserve } from './sheet-reserve.ts';
 import { controllerOf } from './strategies.ts';
 
 /** How searched settings were judged. */
-export const UNSEEN_BASIS = 'each week run with the settings found on the other weeks, odd and even exchanged';
+export const unseenBasis = (apart: Apart) =>
+  apart === 'weeks'
+    ? 'each week run with the settings found on the other weeks, odd and even exchanged'
+    : 'each billing period run with the settings found on the other periods, odd and even exchanged';
 export const IN_SAMPLE_BASIS = 'the one sheet found on the whole past, replayed on that same past, which it has seen';
 
 /** The field of a site that states the hours to keep. */
@@ -25,6 +30,11 @@ export function assumedBox(study: Study): Fact[] {
       { path: ['plant', 'controller'] },
     ),
   ];
+}
+
+/** Told where windows were found, and none are told. */
+export function failedWindows(sheets: FoundSheets): Fact[] {
+  return sheets.windowsFailed ? [fact(STUDY_WORDS, 'windows-failed', 'warning', { apart: sheets.apart })] : [];
 }
 
 /** What the search of settings leaves out, or couldn't do; what its reserve is held for. */

@@ -1,5 +1,6 @@
 import * as z from 'zod';
 import {
+  apartSchema,
   cautionsSchema,
   type DeepReadonly,
   formatField,
@@ -101,6 +102,11 @@ export const settingsReportSchema = z
             'Kept for an outage all year, % of usable energy: the standing part of the site’s floors, rounded up; 100 with a medical circuit.',
           ),
         gridChargeKw: z.number().min(0).describe('Charging power from the grid, kW AC; 0 where the site forbids it.'),
+        chargeSetBy: z
+          .enum(['battery', 'inverter', 'breaker', 'cord', 'choice'])
+          .describe(
+            'What keeps that power from being more: as `plant.chargeSetBy`, or the choice of less than the plant takes, so that charging sets no peak.',
+          ),
         schedules: schedulesSchema,
         dated: z
           .array(datedSchema)
@@ -194,7 +200,10 @@ export const settingsReportSchema = z
       .describe(
         'The home without a battery on the same tariff, with its solar (planned solar too, where the site plans it).',
       ),
-    expected: judgedSchema.describe('What to count on: each week run with the sheet found on the other weeks alone.'),
+    apart: apartSchema,
+    expected: judgedSchema.describe(
+      'What to count on: each half of the data run with the sheet found on the other half alone.',
+    ),
     inSample: judgedSchema.describe('The printed sheet replayed on the past that it was searched on.'),
     tried: z
       .object({

@@ -1,5 +1,5 @@
 import { type ClockWindow, followSheet, none, rolling, type SheetSchedule } from '../dispatch/index.ts';
-import { reserveKwhOf } from '../dispatch/inside.ts';
+import { limitsPower, reserveKwhOf } from '../dispatch/inside.ts';
 import { anything, check, optional, record, text } from '../input/door.ts';
 import { ownCopy } from '../input/own-copy.ts';
 import { backupHours, summarizeBackup } from '../outage/index.ts';
@@ -12,7 +12,7 @@ import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords } from './bills.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
-import { assumedBox, IN_SAMPLE_BASIS, settingsWarnings, UNSEEN_BASIS } from './settings-basis.ts';
+import { assumedBox, failedWindows, IN_SAMPLE_BASIS, settingsWarnings, unseenBasis } from './settings-basis.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import { byHandWords, sheetReserve } from './sheet-reserve.ts';
 import { fullCharges, sheetYear } from './sheet-year.ts';
@@ -46,7 +46,8 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const warnings: Fact[] = [...assumedBox(study), ...study.warnings, ...settingsWarnings(study, reserve)];
   const strategy = searchedFor(study, controller, reserve);
   const searched = evaluate(home, strategy, ['bill', 'sheets']);
-  const { all: found, lights } = searched.sheets!;
+  const { all: found, lights, apart } = searched.sheets!;
+  warnings.push(...failedWindows(searched.sheets!));
   const seen = evaluate(home, followSheet(found), ['bill', 'flows']);
   const base = evaluate(home, none, ['bill']).bill.total;
   const withheld = study.savingsWithheld !== undefined;
@@ -61,7 +62,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     basis,
   });
   const byHand = byHandWords(reserve);
-  const expected = judged(searched, `${UNSEEN_BASIS}${byHand}`);
+  const expected = judged(searched, `${unseenBasis(apart)}${byHand}`);
   // A yardstick that spends what the medical circuit may need is none.
   const planned = withheld || island.medical ? undefined : judged(evaluate(home, rolling(), ['bill']), '');
   if (!withheld && expected.savings < 0 && reserve.setBy !== 'medical')
@@ -70,12 +71,13 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     options.tried === undefined || island.medical
       ? null
       : summarizeBackup(axis, backupHours({ axis, plant, socKwh: seen.flows.socKwh, ...island })).allHours.p10;
+  const parts = studyParts(study);
   const heldKwh = reserveKwhOf(found, plant);
   const stormMonths = reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []);
   const fullCharge = fullCharges(axis, seen.flows.socKwh, plant.capacityKwh);
   return ownCopy({
     format: 'duskbank.settings/1',
-    ...studyParts(study),
+    ...parts,
     basis: `modelled, not metered: past intervals replayed with the battery; savings against ${againstWords(study)}`,
     tariff: tariff.name,
     against: againstWords(study),
@@ -87,6 +89,8 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     sheet: {
       reservePercent: reserve.reservePercent,
       gridChargeKw: found.gridChargeKw,
+      chargeSetBy:
+        limitsPower(found.gridChargeKw, plant.chargeLimitKw) && plant.gridCharging ? 'choice' : parts.plant.chargeSetBy,
       schedules: found.schedules.map(scheduleOf),
       dated: reserve.dated,
     },
@@ -112,6 +116,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
       deliverableKwh: deliverableKwh(plant, heldKwh),
     },
     baseline: { bill: { total: base } },
+    apart,
     expected: shown(expected),
     inSample: shown(judged(seen, `${IN_SAMPLE_BASIS}${byHand}`)),
     tried: options.tried === undefined ? null : triedSheet(study, options.tried, reserve, base, lasts),

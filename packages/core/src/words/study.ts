@@ -80,6 +80,10 @@ export const STUDY_WORDS = {
       ? 'all of the battery is kept for an outage, so that it saves nothing here: its standby and losses are a cost'
       : 'with what this controller can be told, the battery loses money here: its losses and standby cost more than it saves',
 
+  /** The best windows did worse than none at all on the weeks or billing periods that they were not found on. */
+  'windows-failed': ({ apart }: { apart: 'weeks' | 'billing-periods' }) =>
+    `the best clock windows saved less than none at all on the ${apart === 'weeks' ? 'weeks' : 'billing periods'} that they were not found on: none are told`,
+
   /** The settings keep the battery full, for a circuit that is life-supporting or medical. */
   'reserve-full-medical': () =>
     'the settings keep the battery full, for the circuit that is life-supporting or medical: they save nothing on the bill',

@@ -9,8 +9,9 @@ import { checkSameAxis, layHome } from '../home.ts';
 import { enter, isOurs } from '../identity.ts';
 import type { Strategy } from '../strategy.ts';
 import { besideTarget, type Controller, candidatesOf, membersOf, slotsOf, spansOf } from './candidates.ts';
-import { chooseSheets, type LightsChoice, type Pool } from './choose.ts';
-import { type ByWeeks, energyByWeeks } from './judge.ts';
+import { chooseSheets, type LightsChoice, leastOf, type Pool } from './choose.ts';
+import { type Apart, apartOf, halvesOf, oddWeeks } from './halves.ts';
+import { type ByHalves, energyByHalves } from './judge.ts';
 import {
   aReservePlan,
   aSheet,
@@ -23,16 +24,20 @@ import {
   type SettingsSheet,
   type SheetSchedule,
 } from './sheet.ts';
-import { leastOf, type SettingsWishes, type Tried, Tries, WEEKS, type Weeks } from './tries.ts';
+import { HALVES, type Half, type SettingsWishes, type Tried, Tries } from './tries.ts';
 
 /** Charging powers that are tried beside the most, as shares of it, where demand is charged for. */
 const SLOWER = [1 / 2, 1 / 3, 1 / 5];
 
-/** Sheets found on all data, and on odd and even weeks alone. */
+/** Sheets found on all data, and on the odd and the even half of them alone. */
 export interface FoundSheets {
   readonly all: SettingsSheet;
   readonly odd: SettingsSheet;
   readonly even: SettingsSheet;
+  /** What the halves are made of. */
+  readonly apart: Apart;
+  /** Windows were found, and did worse than none at all in the half that they were not found on: so none are told. */
+  readonly windowsFailed: boolean;
   /** Of the first, where hours of backup were weighed. */
   readonly lights?: LightsChoice;
 }
@@ -50,6 +55,8 @@ const foundSheets = record<FoundSheets>({
   all: aSheet,
   odd: aSheet,
   even: aSheet,
+  apart: oneOf(['weeks', 'billing-periods']),
+  windowsFailed: flag,
   lights: optional(record<LightsChoice>({ hours: money, cheapestHours: money, givenUp: number(), most: money })),
 });
 
@@ -58,7 +65,7 @@ const someWishes = record<SettingsWishes>(WISHES);
 
 /**
  * The best settings that a controller allows, by trying them: each schedule's windows from the edges of the tariff's
- * own prices, charge targets in fifths, then a tenth beside the best. Each is judged by the whole bill of the weeks that it
+ * own prices, charge targets in fifths, then a tenth beside the best. Each is judged by the whole bill of the data that it
  * is searched on. Where demand is charged for, charging power is a choice too. Of sheets that cost about the same the one
  * that lasts longest in an outage is taken, where the wishes say how long that is.
  *
@@ -86,18 +93,21 @@ export function searchSettings(
   checkSameAxis(onAxis.axis, tariff);
   const reserve = planned ?? floorReserve(onAxis);
   const { axis, gridCharging } = onAxis;
-  const parity = weekParity(axis);
   const levels = reserveLevelsKwh(reserve, axis, { capacityKwh: highest(onAxis.capacityKwh) });
   const slots = slotsOf(axis, tariff, controller)
     .map((slot) => ({ slot, members: membersOf(axis, slot), spans: spansOf(axis, slot.months) }))
     .filter(({ members }) => members.length > 0);
-  const tries = new Tries(onAxis, tariff, levels, parity, slots, wishes);
+  const apart = apartOf(
+    tariff,
+    slots.map(({ members }) => members),
+  );
+  const tries = new Tries(onAxis, tariff, levels, apart, slots, wishes);
   const mostKw = gridCharging ? highest(onAxis.chargeLimitKwh) / onAxis.stepHours : 0;
   const pools = powersOf(tariff, mostKw).map((gridChargeKw): Pool & { tried: Tried[][] } => ({
     gridChargeKw,
     tried: [],
   }));
-  // The plain candidate that is cheapest by energy prices alone, of each part of the year, by weeks.
+  // The plain candidate that is cheapest by energy prices alone, of each part of the year, by half.
   const ruled: Tried[][] = [];
   for (const part of slots) {
     const { slot, members } = part;
@@ -111,22 +121,24 @@ export function searchSettings(
         found.filter(({ of }) => of.slot.months === slot.months),
       );
       const tried = tries.all(plain, pool.gridChargeKw);
-      if (pool === pools[0]) ruled.push(WEEKS.map((weeks) => leastOf(tried, weeks, 'energy')));
+      if (pool === pools[0]) ruled.push(HALVES.map((half) => leastOf(tried, half, 'energy')));
       tried.push(...tries.all(more, pool.gridChargeKw));
-      const best = new Set(WEEKS.map((weeks) => leastOf(tried, weeks).schedule));
+      const best = new Set(HALVES.map((half) => leastOf(tried, half).schedule));
       for (const schedule of best)
         for (const beside of besideTarget(schedule)) tried.push(tries.one(beside, pool.gridChargeKw));
       pool.tried.push(tried);
     }
   }
   // Data of one week hold no odd one: what was found on all of them stands in.
-  const held = WEEKS.filter((weeks) => weeks === 0 || parity.includes(weeks % 2));
-  const { chosen, lights } = chooseSheets(tries, pools, ruled, held, wishes);
-  const sheetOf = (weeks: Weeks): SettingsSheet => {
-    const { gridChargeKw, set } = chosen[held.indexOf(weeks)] ?? chosen[0]!;
+  const parity = halvesOf(tariff, apart);
+  const held = HALVES.filter((half) => half === 0 || parity.includes(half % 2));
+  const { chosen, windowsFailed, lights } = chooseSheets(tries, pools, ruled, held, wishes);
+  const sheetOf = (half: Half): SettingsSheet => {
+    const { gridChargeKw, set } = chosen[held.indexOf(half)] ?? chosen[0]!;
     return { ...reserve, gridChargeKw, schedules: merged(set.map(({ schedule }) => schedule)) };
   };
-  return { all: sheetOf(0), odd: sheetOf(1), even: sheetOf(2), ...(lights === undefined ? {} : { lights }) };
+  const found = { all: sheetOf(0), odd: sheetOf(1), even: sheetOf(2), apart, windowsFailed };
+  return lights === undefined ? found : { ...found, lights };
 }
 
 /** Charging powers to try, kW: the most that the plant takes, and less where demand is charged for. */
@@ -184,10 +196,10 @@ export function isSearched(strategy: Strategy): strategy is SearchedSettings {
 }
 
 /**
- * What the box can be told, judged on what the search has not seen: in odd weeks it runs the sheet found on the even
- * ones, in even weeks that found on the odd ones. One run of the whole axis, so that its bill is a bill like any
+ * What the box can be told, judged on what the search has not seen: the odd half of the data runs the sheet found on the even
+ * one, the even half that found on the odd one. Halves are weeks, or billing periods where a bill has terms over these. One run of the whole axis, so that its bill is a bill like any
  * other, demand charges and blocks included. No yardstick, since a home can do it; declared as foresight, since a
- * week's sheet was found on later weeks too.
+ * half's sheet was found on later days too.
  *
  * @throws InputError on a controller, sheets or a reserve that no box has
  */
@@ -214,7 +226,7 @@ export function searchedSettings(controller: Controller, options: SearchedSettin
     role: 'settings',
     begin(view) {
       const sheets = found ?? searchSettings(layHome(view), view.tariff, controller, reserve, wishes);
-      const parity = weekParity(view.axis);
+      const parity = halvesOf(view.tariff, sheets.apart);
       return planSheets(view, sheets.all, (i) => (parity[i] === 1 ? sheets.even : sheets.odd));
     },
   });
@@ -231,13 +243,11 @@ function floorReserve({ floorKwh, capacityKwh }: Pick<PlantOnAxis, 'floorKwh' | 
  */
 export function weekParity(axis: Axis): Uint8Array {
   check({ axis }, { axis: anAxis });
-  const { day, days } = axis.calendar;
-  const first = days[0]!.civilDay;
-  return Uint8Array.from(day, (d) => Math.floor((days[d]!.civilDay - first) / 7) % 2);
+  return oddWeeks(axis);
 }
 
 /**
- * Energy at its prices over `[from, to)`: in all weeks, in odd ones, in even ones.
+ * Energy at its prices over `[from, to)`: in all half, in odd ones, in even ones.
  * @throws InputError on flows or a parity of another length, and on a stretch that the axis doesn't hold
  */
 export function energyCosts(
@@ -246,9 +256,9 @@ export function energyCosts(
   parity: Uint8Array,
   from = 0,
   to = tariff?.axis?.intervals ?? 0,
-): ByWeeks {
+): ByHalves {
   check({ tariff, flows, parity }, { tariff: aCompiledTariff, flows: someFlows, parity: bytes({ least: 0, most: 1 }) });
   check({ from }, { from: number({ whole: true, least: 0, most: parity.length }) });
   check({ to }, { to: number({ whole: true, least: from, most: parity.length }) });
-  return energyByWeeks(tariff, flows, parity, from, to);
+  return energyByHalves(tariff, flows, parity, from, to);
 }

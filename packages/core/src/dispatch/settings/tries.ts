@@ -3,7 +3,8 @@ import { type Flows, type Levels, makeFlows, makeLevels, type PlantOnAxis } from
 import { clearFlows, executeLevels, executeWithoutPlant, resetLevels, startState } from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
 import type { SameWindows } from './candidates.ts';
-import { type ByWeeks, Judge } from './judge.ts';
+import type { Apart } from './halves.ts';
+import { type ByHalves, Judge, type Spans } from './judge.ts';
 import { type ClockWindow, followSchedule, highest, limitsPower, type SheetSchedule, storedInStep } from './sheet.ts';
 
 /** A window is entered where it saves at least this share of the cost without one: less is chance. */
@@ -30,12 +31,9 @@ const COARSE = [100, 40];
 /** How near they must come, as a share of the cost without windows: what may be given up for hours is well within. */
 const NEAR = 0.02;
 
-/** All weeks, the odd ones, the even ones. */
-export type Weeks = 0 | 1 | 2;
-export const WEEKS: readonly Weeks[] = [0, 1, 2];
-
-/** Stretches of the axis, `[from, to)`. */
-type Spans = readonly (readonly [from: number, to: number])[];
+/** All of the data, their odd half, their even half. */
+export type Half = 0 | 1 | 2;
+export const HALVES: readonly Half[] = [0, 1, 2];
 
 /** A part of the year with a schedule of its own. */
 export interface Slot {
@@ -47,10 +45,10 @@ export interface Slot {
 /** A schedule that was tried on its part of the year. */
 export interface Tried {
   readonly schedule: SheetSchedule;
-  /** Of the season's days, with what entering windows must earn. */
-  readonly cost: ByWeeks;
-  /** The same by energy prices alone. */
-  readonly energy: ByWeeks;
+  /** Of the season's days, with what entering windows must earn and what a fuller battery ages more. */
+  readonly cost: ByHalves;
+  /** Energy at its prices alone, with what entering windows must earn. */
+  readonly energy: ByHalves;
   /** How full it keeps the battery: a sum of √kWh, in which an empty hour isn't made up for by a full one. */
   readonly kept: number;
 }
@@ -63,42 +61,40 @@ export interface Together {
 
 /** What a run of the whole axis came to. */
 export interface Run extends Together {
-  /** The bill, with what a fuller battery ages more. */
-  readonly costs: ByWeeks;
-}
-
-/** The one that costs least in those weeks; the first of equals. */
-export function leastOf(tried: readonly Tried[], weeks: number, by: 'cost' | 'energy' = 'cost'): Tried {
-  return tried.reduce((best, other) => (other[by][weeks]! < best[by][weeks]! - 1e-9 ? other : best));
+  /** The bill; without fixed charges where the tariff has nothing else beside its prices. */
+  readonly bills: ByHalves;
+  /** The same, with what a fuller battery ages more. */
+  readonly costs: ByHalves;
 }
 
 /** Runs schedules over a home and says what they cost: first each on its part of the year, then the best together. */
 export class Tries {
   private readonly levels: Levels;
   private readonly flows: Flows;
-  private readonly judge: Judge;
+  readonly judge: Judge;
   private readonly rated: { readonly capacityKwh: number };
   private readonly charging: Uint8Array;
   private readonly counted: Float64Array;
   private members: Int32Array = new Int32Array(0);
   private spans: Spans = [];
-  private withoutWindows: ByWeeks = [0, 0, 0];
-  private energyWithout: ByWeeks = [0, 0, 0];
+  private withoutWindows: ByHalves = [0, 0, 0];
+  private energyWithout: ByHalves = [0, 0, 0];
   private least = Number.POSITIVE_INFINITY;
   /** Cost of what never charges, by the window that it carries load in. */
   private readonly without = new Map<ClockWindow | null, number>();
   private readonly onAxis: PlantOnAxis;
   private readonly reserveKwh: Float64Array;
   private readonly parity: Uint8Array;
+  private readonly wearOfFull: number;
 
   private readonly slots: readonly Slot[];
   private readonly wishes: SettingsWishes;
-  /** Runs of the whole axis, by what was entered: odd, even and all weeks ask for the same ones. */
+  /** Runs of the whole axis, by what was entered: both halves and all of the data ask for the same ones. */
   private readonly runs = new Map<string, Run>();
   private readonly ids = new Map<Tried, number>();
-  /** Intervals of each slot in even weeks and in odd ones. */
-  private byWeeks: Int32Array[][] | undefined;
-  private readonly hoursOfRuns = new Map<Run, ByWeeks>();
+  /** Intervals of each slot in the even half and in the odd one. */
+  private byHalves: Int32Array[][] | undefined;
+  private readonly hoursOfRuns = new Map<Run, ByHalves>();
   /** The run whose flows are at hand. */
   private last: Run | undefined;
   private readonly minutes: Levels = makeLevels(1440);
@@ -108,27 +104,23 @@ export class Tries {
     onAxis: PlantOnAxis,
     tariff: CompiledTariff,
     reserveKwh: Float64Array,
-    parity: Uint8Array,
+    apart: Apart,
     slots: readonly Slot[],
     wishes: SettingsWishes,
   ) {
     this.onAxis = onAxis;
     this.reserveKwh = reserveKwh;
-    this.parity = parity;
     this.slots = slots;
     this.wishes = wishes;
+    this.wearOfFull = wishes.wearOfFull ?? 0;
     const n = onAxis.axis.intervals;
     this.levels = makeLevels(n);
     this.flows = makeFlows(n);
     this.charging = new Uint8Array(n);
     this.counted = new Float64Array(n);
-    this.judge = new Judge(tariff, parity, onAxis.source.solarKwh);
+    this.judge = new Judge(tariff, onAxis.source.solarKwh, apart);
+    this.parity = this.judge.parity;
     this.rated = { capacityKwh: highest(onAxis.capacityKwh) };
-  }
-
-  /** Whether the tariff has more than prices and fixed charges. */
-  get isBent(): boolean {
-    return this.judge.isBent;
   }
 
   /** A part of the year: its season alone is run, its own days as told, other days as they were found, else as self-consumption. */
@@ -186,10 +178,21 @@ export class Tries {
     const billed = judge.billed(this.flows, spans);
     const energy = judge.energy(billed, spans);
     const cost = judge.costs(billed, spans);
+    // Every fifth interval stands for five.
+    const stored: ByHalves = [0, 0, 0];
+    let kept = 0;
+    for (let m = 0; m < members.length; m += LOOKED_AT) {
+      const i = members[m]!;
+      const kwh = this.flows.socKwh[i]!;
+      kept += Math.sqrt(kwh);
+      stored[this.parity[i] === 1 ? 1 : 2] += LOOKED_AT * kwh;
+    }
+    stored[0] = stored[1] + stored[2];
+    for (let k = 0; k < 3; k++) cost[k]! += this.wearOf(stored[k]!);
     const isFirst = this.least === Number.POSITIVE_INFINITY;
     // The weeks' own share of the bill is worked out for what may be worth it.
     if (cost[0] < this.least + 0.1 * Math.abs(this.withoutWindows[0])) judge.addTerms(cost, billed);
-    else if (judge.isBent) for (const k of [1, 2]) cost[k] = Number.POSITIVE_INFINITY;
+    else if (judge.isSlow) for (const k of [1, 2]) cost[k] = Number.POSITIVE_INFINITY;
     if (isFirst) {
       this.withoutWindows = [...cost];
       this.energyWithout = [...energy];
@@ -199,8 +202,6 @@ export class Tries {
       cost[k]! += entering(schedule) * Math.abs(this.withoutWindows[k]!);
       energy[k]! += entering(schedule) * Math.abs(this.energyWithout[k]!);
     }
-    let kept = 0;
-    for (let m = 0; m < members.length; m += LOOKED_AT) kept += Math.sqrt(this.flows.socKwh[members[m]!]!);
     return { schedule, cost, energy, kept };
   }
 
@@ -209,63 +210,81 @@ export class Tries {
     const key = `${gridChargeKw} ${set.map((one) => this.idOf(one)).join(' ')}`;
     const known = this.runs.get(key);
     if (known !== undefined) return known;
-    const { parity, judge } = this;
     this.execute({ set, gridChargeKw });
-    const whole: Spans = [[0, parity.length]];
-    const billed = judge.billed(this.flows, whole);
-    const costs = judge.costs(billed, whole);
-    judge.addTerms(costs, billed);
+    const bills = this.billsOf(this.flows);
     const wear = this.wear();
-    for (const weeks of WEEKS) costs[weeks] += weeks === 0 ? wear : wear / 2;
-    const made: Run = { set, gridChargeKw, costs };
+    const costs = bills.map((bill, half) => bill + wear[half]!) as ByHalves;
+    const made: Run = { set, gridChargeKw, bills, costs };
     this.runs.set(key, made);
     this.last = made;
     return made;
   }
 
   /** Hours of backup in nine of ten starts at any hour; 0 where the wishes don't say how long the battery lasts. */
-  hours(run: Run, weeks: Weeks): number {
+  hours(run: Run, half: Half): number {
     const { hoursOf } = this.wishes;
     if (hoursOf === undefined) return 0;
     const known = this.hoursOfRuns.get(run);
-    if (known !== undefined) return known[weeks];
+    if (known !== undefined) return known[half];
     if (this.last !== run) this.execute(run);
     const hours = this.nineInTen(hoursOf(this.flows.socKwh));
     this.hoursOfRuns.set(run, hours);
-    return hours[weeks];
+    return hours[half];
   }
 
   /** What entering windows must earn beside, of {@link WORTH_ENTERING}; money. */
-  worthOf({ set }: Together, weeks: Weeks): number {
+  worthOf({ set }: Together, half: Half): number {
     const windows = set.reduce((sum, { schedule }) => sum + entering(schedule), 0) / set.length;
-    return windows * Math.abs(this.costsWithout()[weeks]);
+    return windows * Math.abs(this.billsWithout()[half]);
   }
 
-  /** The bill where odd weeks run what the even ones taught and the other way round, with what a fuller battery ages more. */
-  apart(odd: Together, even: Together): number {
-    this.byWeeks ??= this.slots.map(({ members }) =>
+  /** The bill where the odd half runs what the even one taught and the other way round; and with what a fuller battery ages more. */
+  apart(odd: Together, even: Together): { readonly bill: number; readonly cost: number } {
+    this.byHalves ??= this.slots.map(({ members }) =>
       [0, 1].map((week) => members.filter((i) => this.parity[i] === week)),
     );
     this.clear();
-    for (const [s, [inEven, inOdd]] of this.byWeeks.entries()) {
+    for (const [s, [inEven, inOdd]] of this.byHalves.entries()) {
       this.lay(odd.set[s]!.schedule, inEven!);
       this.lay(even.set[s]!.schedule, inOdd!);
     }
-    const whole: Spans = [[0, this.parity.length]];
-    this.run(whole, [odd.gridChargeKw, even.gridChargeKw]);
-    return this.judge.costs(this.judge.billed(this.flows, whole), whole)[0] + this.wear();
+    this.run(this.whole, [odd.gridChargeKw, even.gridChargeKw]);
+    const [bill] = this.judge.costs(this.judge.billed(this.flows, this.whole), this.whole);
+    return { bill, cost: bill + this.wear()[0] };
   }
 
   /** What the run at hand ages the battery more than an empty one, money. */
-  private wear(): number {
-    const { hoursOf, wearOfFull = 0 } = this.wishes;
-    return hoursOf === undefined || wearOfFull === 0 ? 0 : wearOfFull * this.meanShare();
+  private wear(): ByHalves {
+    const stored: ByHalves = [0, 0, 0];
+    if (this.wearOfFull === 0) return stored;
+    const { socKwh } = this.flows;
+    for (let i = 0; i < socKwh.length; i++) stored[this.parity[i] === 1 ? 1 : 2] += socKwh[i]!;
+    stored[0] = stored[1] + stored[2];
+    return stored.map((kwh) => this.wearOf(kwh)) as ByHalves;
+  }
+
+  /** What so much stored, summed over intervals, ages the battery more than an empty one, money. */
+  private wearOf(storedKwh: number): number {
+    return (this.wearOfFull * storedKwh) / this.rated.capacityKwh / this.parity.length;
+  }
+
+  private get whole(): Spans {
+    return [[0, this.parity.length]];
+  }
+
+  /** The bill of a run of the whole axis. */
+  private billsOf(flows: Flows): ByHalves {
+    const { judge, whole } = this;
+    const billed = judge.billed(flows, whole);
+    const bills = judge.costs(billed, whole);
+    judge.addTerms(bills, billed);
+    return bills;
   }
 
   private execute({ set, gridChargeKw }: Together): void {
     this.clear();
     for (const [s, { schedule }] of set.entries()) this.lay(schedule, this.slots[s]!.members);
-    this.run([[0, this.parity.length]], [gridChargeKw, gridChargeKw]);
+    this.run(this.whole, [gridChargeKw, gridChargeKw]);
   }
 
   private idOf(one: Tried): number {
@@ -297,7 +316,7 @@ export class Tries {
     }
   }
 
-  /** @param chargeKw the charging power in even weeks and in odd ones */
+  /** @param chargeKw the charging power in the even half and in the odd one */
   private run(spans: Spans, chargeKw: readonly [even: number, odd: number]): void {
     this.last = undefined;
     const { onAxis, levels, flows, charging, reserveKwh, parity } = this;
@@ -331,35 +350,25 @@ export class Tries {
     }
   }
 
-  /** How full the battery was on average, of its usable energy. */
-  private meanShare(): number {
-    const { socKwh } = this.flows;
-    return socKwh.reduce((sum, kwh) => sum + kwh, 0) / socKwh.length / this.rated.capacityKwh;
-  }
+  private paidWithout: ByHalves | undefined;
 
-  private paidWithout: ByWeeks | undefined;
-
-  /** What the home pays without a battery. */
-  costsWithout(): ByWeeks {
+  /** What the home pays without a battery, as {@link Run.bills}. */
+  billsWithout(): ByHalves {
     if (this.paidWithout !== undefined) return this.paidWithout;
     const { axis, stepHours, importLimitKwh, exportLimitKwh, source } = this.onAxis;
     const service = { importLimitKw: importLimitKwh / stepHours, exportLimitKw: exportLimitKwh / stepHours };
     const flows = makeFlows(axis.intervals);
     executeWithoutPlant(axis, source.loadKwh, source.solarKwh, service, flows);
-    const whole: Spans = [[0, axis.intervals]];
-    const billed = this.judge.billed(flows, whole);
-    const costs = this.judge.costs(billed, whole);
-    this.judge.addTerms(costs, billed);
-    this.paidWithout = costs;
-    return costs;
+    this.paidWithout = this.billsOf(flows);
+    return this.paidWithout;
   }
 
-  private nineInTen(hours: Float64Array): ByWeeks {
+  private nineInTen(hours: Float64Array): ByHalves {
     const { counted, parity } = this;
-    return WEEKS.map((weeks) => {
+    return HALVES.map((half) => {
       let count = 0;
       for (let i = 0; i < hours.length; i++)
-        if (weeks === 0 || parity[i] === weeks % 2) {
+        if (half === 0 || parity[i] === half % 2) {
           counted[count] = hours[i]!;
           count++;
         }
@@ -369,7 +378,7 @@ export class Tries {
       // Its types know plain lists alone.
       quickselect(some as unknown as number[], k);
       return some[k]!;
-    }) as ByWeeks;
+    }) as ByHalves;
   }
 
   /** Of each minute of a day: what a schedule charges up to, kWh, and whether it carries load. Good until the next call. */
