@@ -47,6 +47,14 @@ export interface ProgramOptions {
     readonly averagingSteps: number;
     readonly soFarKw: number;
   }[];
+  /** Import and export of each group offset each other before they are priced, and a surplus goes to a later group or settles. */
+  readonly netting?: {
+    readonly group: Int32Array;
+    readonly pricePerKwh: Float64Array;
+    readonly next: Int32Array;
+    readonly surplusPerKwh: Float64Array;
+    readonly carriedInKwh: Float64Array;
+  };
 }
 
 /**
@@ -63,6 +71,7 @@ export function buildProgram(p: DispatchProblem, options: ProgramOptions): Model
   const varying = typeof p.floorKwh !== 'number';
   let before = -1;
   const imports: number[] = [];
+  const exports: number[] = [];
   for (let i = 0; i < n; i++) {
     const net = p.netLoadKwh[i]!;
     const need = Math.max(0, net);
@@ -79,6 +88,7 @@ export function buildProgram(p: DispatchProblem, options: ProgramOptions): Model
     const bought = m.column(p.importPricePerKwh[i]!, 0, importLimit);
     imports.push(bought);
     const sold = m.column(-p.exportPricePerKwh[i]!, 0, exportLimit);
+    exports.push(sold);
     const thrown = m.column(0, 0, p.curtailment === true ? surplus : Math.max(0, surplus - exportLimit));
     const unserved = m.column(options.unservedPerKwh, 0, Math.max(0, need - importLimit));
     const own = m.column(0, 0, surplus);
@@ -212,7 +222,33 @@ export function buildProgram(p: DispatchProblem, options: ProgramOptions): Model
       for (const [g, entries] of members) m.row(-Infinity, 0, [...entries, [peaks[g]!, -1]]);
     }
   }
+  if (options.netting !== undefined) addNetting(m, imports, exports, options.netting);
   return m;
+}
+
+/** A group's net is what it is billed less what it leaves: due − left = import − export − carried into it. */
+function addNetting(
+  m: Model,
+  imports: readonly number[],
+  exports: readonly number[],
+  { group, pricePerKwh, next, surplusPerKwh, carriedInKwh }: NonNullable<ProgramOptions['netting']>,
+): void {
+  const members = Array.from(pricePerKwh, (): [number, number][] => []);
+  for (const [i, g] of group.entries()) {
+    if (g < 0) continue;
+    members[g]!.push([imports[i]!, 1], [exports[i]!, -1]);
+    // Priced by what is due in place of the interval.
+    m.cost[imports[i]!]! -= pricePerKwh[g]!;
+    m.cost[exports[i]!]! += pricePerKwh[g]!;
+  }
+  const due = Array.from(pricePerKwh, (price) => m.column(price, 0, Infinity));
+  const left = Array.from(next, (into, g) => m.column(into >= 0 ? 0 : -surplusPerKwh[g]!, 0, Infinity));
+  for (const [g, entries] of members.entries()) {
+    const into = [...next.keys()]
+      .filter((before) => next[before] === g)
+      .map((before): [number, number] => [left[before]!, -1]);
+    m.row(carriedInKwh[g]!, carriedInKwh[g]!, [...entries, [due[g]!, -1], [left[g]!, 1], ...into]);
+  }
 }
 
 let loaded: Promise<Highs> | undefined;

@@ -84,7 +84,8 @@ describe('a credit for using so much', () => {
     };
     expect(best.cost - best.gap).toBeLessThanOrEqual(costOf(problem.netLoadKwh) + 1e-9);
     expect(best.cost).toBeLessThanOrEqual(costOf(problem.netLoadKwh) + 1e-9);
-    expect(best.proof).toBe('gap');
+    // 1,003 kWh: with the credit's part for each kWh on the way to 1,000, what keeps it is the best there is.
+    expect(best.proof).toBe('exact');
   });
 
   it('leaves no schedule below the bound of the optimum, where spending what is stored loses the credit', () => {
@@ -107,6 +108,8 @@ describe('a credit for using so much', () => {
     // The battery left alone: 1,003 kWh at 0.10 less 50.
     const idle = 100.3 - 50;
     expect(best.cost - best.gap).toBeLessThanOrEqual(idle + 1e-9);
+    // Spending all of it comes to 99.85: more than to leave it alone.
+    expect(best.cost).toBeLessThanOrEqual(idle + 1e-9);
     expect(best.proof).toBe('gap');
   });
 });

@@ -1,11 +1,19 @@
 import { sum } from '../../axis/sum.ts';
-import type { BillTerm, ServiceFlows, TermClock } from '../../tariff/index.ts';
+import type { BillTerm, ServiceFlows, TermClock, TermValue } from '../../tariff/index.ts';
 import { valuesOf } from '../../tariff/inside.ts';
-import type { BoundContext, Multiplied, PeakPrice, PriceChange } from '../../tariff/terms/bound.ts';
+import {
+  applyMultipliers,
+  type BoundContext,
+  type Multiplied,
+  neverRising,
+  type PeakPrice,
+  type PriceChange,
+} from '../../tariff/terms/bound.ts';
 import { kindOf } from '../../tariff/terms/registry.ts';
 import { planBackward, releasePlan } from './backward.ts';
 import { finalWorth, peakCost, solvePeaks } from './demand.ts';
 import { followForward, type Schedule } from './forward.ts';
+import { alongPath, makeMixture } from './mixture.ts';
 import { copySteps, type StepProblem } from './problem.ts';
 import { quantityRange } from './quantity-range.ts';
 
@@ -23,7 +31,11 @@ export interface TermsSolution {
   readonly exact: boolean;
 }
 
+/** Passes that halve the multipliers' ranges, and passes that a mixture is made of. */
 const ROUNDS = 24;
+const MIXED_ROUNDS = 40;
+/** Rounds after which a mixture and its bound that come no nearer to each other are left. */
+const STEADY_ROUNDS = 10;
 
 /**
  * The cheapest schedule on prices and terms. On prices alone it is exact; parts of the bill that bend (tiers, netting,
@@ -64,40 +76,84 @@ export function solveTerms(
       finalWorth(steps, n - 1, schedule) +
       schedule.unservedCost;
     if (best === undefined || cost < best.cost) best = { schedule, flows, total, cost };
-    return values;
+    return { values, flows };
   };
   const change: PriceChange = { importPerKwh: new Float64Array(n), exportPerKwh: new Float64Array(n) };
-  for (let round = 0; round < (multiplied.length > 0 ? ROUNDS : 1); round++) {
+  const parts = multiplied.map(({ part }) => part);
+  /** The steps at the prices that the multipliers make, and the constant that goes with them. */
+  const pricedSteps = () => {
     change.importPerKwh.fill(0);
     change.exportPerKwh.fill(0);
     let extra = constant;
-    for (const { part } of multiplied) extra += part.apply(change);
+    for (const part of parts) extra += applyMultipliers(part, change);
     soldKwh?.forEach((kwh, i) => {
       extra -= kwh * (steps.exportPricePerKwh[i]! + change.exportPerKwh[i]!);
     });
-    const priced = multiplied.length === 0 ? steps : withChange(steps, change);
-    const solved = solve(priced, peaks);
-    if (solved.bound + extra > bound) bound = solved.bound + extra;
-    exact &&= solved.convex;
-    const values = consider(solved.schedule);
-    if (closed(best!.cost, bound)) break;
+    return { priced: multiplied.length === 0 ? steps : withChange(steps, change), extra };
+  };
+  /** One pass at the multipliers as they are. */
+  const pass = () => {
+    const { priced, extra } = pricedSteps();
+    const { schedule, bound: least, convex } = solve(priced, peaks);
+    const better = least + extra > bound;
+    if (better) bound = least + extra;
+    exact &&= convex;
+    return { ...consider(schedule), schedule, better };
+  };
+
+  const first = pass();
+  const passes = [first];
+  // Halving: the ends first, since most groups lie within one block, or owe in every period.
+  const ranges = parts.map(({ low, high }) => ({ low: low.slice(), high: high.slice() }));
+  const halve = ({ values }: { readonly values: readonly TermValue[] }, ends: boolean): boolean => {
     let moved = false;
-    for (const { part, term } of multiplied) {
+    for (const [k, { part, term }] of multiplied.entries()) {
       const value = values[term]!;
+      const { low, high } = ranges[k]!;
       for (let g = 0; g < part.multiplier.length; g++) {
         const direction = part.direction(value, g);
         if (direction === 0) continue;
         const at = part.multiplier[g]!;
-        if (direction > 0) part.low[g] = Math.max(part.low[g]!, at);
-        else part.high[g] = Math.min(part.high[g]!, at);
-        // The ends first: most groups lie within one block, or owe in every period.
-        const to = round === 0 ? (direction > 0 ? part.high[g]! : part.low[g]!) : 0.5 * (part.low[g]! + part.high[g]!);
+        if (direction > 0) low[g] = Math.max(low[g]!, at);
+        else high[g] = Math.min(high[g]!, at);
+        const to = ends ? (direction > 0 ? high[g]! : low[g]!) : 0.5 * (low[g]! + high[g]!);
         if (Math.abs(to - at) > 1e-12) moved = true;
         part.multiplier[g] = to;
       }
-      part.settle();
+      if (part.next !== undefined) neverRising(part.multiplier, part.next);
     }
-    if (!moved) break;
+    return moved;
+  };
+  const open = () => !closed(best!.cost, bound);
+  while (open() && passes.length < 2 && halve(passes[passes.length - 1]!, passes.length === 1)) passes.push(pass());
+  const mixture = open() && passes.length === 2 ? makeMixture(steps, parts, peaks.length > 0) : undefined;
+  if (mixture === undefined) {
+    let last = passes[passes.length - 1]!;
+    for (let round = passes.length; round < ROUNDS && open() && halve(last, false); round++) last = pass();
+  } else {
+    const add = ({ schedule, flows }: typeof first) => mixture.add(schedule, flows, peakCost(steps, peaks, schedule));
+    for (const each of passes) add(each);
+    let center = parts.map(({ multiplier }) => multiplier.slice());
+    let apart = Number.POSITIVE_INFINITY;
+    for (let round = 0; ; round++) {
+      const { socKwh, cost } = mixture.mix();
+      const before = apart;
+      apart = cost + constant - bound;
+      const still = round > STEADY_ROUNDS && apart > 0.9 * before;
+      if (round === MIXED_ROUNDS || still || closed(cost + constant, bound)) {
+        consider(solve(alongPath(pricedSteps().priced, socKwh), peaks).schedule);
+        break;
+      }
+      // A part of the way: the program's own multipliers jump from end to end while it has few columns.
+      const kept = Math.max(0, 0.6 - 0.08 * round);
+      for (const [k, { multiplier, next }] of parts.entries()) {
+        for (let g = 0; g < multiplier.length; g++) multiplier[g] = (1 - kept) * multiplier[g]! + kept * center[k]![g]!;
+        if (next !== undefined) neverRising(multiplier, next);
+      }
+      const passed = pass();
+      if (passed.better) center = parts.map(({ multiplier }) => multiplier.slice());
+      add(passed);
+    }
   }
   if (!closed(best!.cost, bound)) {
     const idle = idleSchedule(steps);

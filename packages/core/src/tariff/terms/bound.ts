@@ -1,4 +1,5 @@
-import type { CountedCharges, Term, Value } from './term.ts';
+import type { BlockCost } from './envelope.ts';
+import type { Term, Value } from './term.ts';
 
 /** Changes of price, money a kWh an interval. */
 export interface PriceChange {
@@ -65,28 +66,63 @@ export interface Multiplied<V extends Value = Value> {
   /** Range of each multiplier that is still open. */
   readonly low: Float64Array;
   readonly high: Float64Array;
-  /** Adds what the multipliers make of the prices, and returns the constant that goes with them. */
-  apply(change: PriceChange): number;
+  /** Group of each interval, −1 none. */
+  readonly group: Int32Array;
+  /** What a unit of the group's multiplier adds to the prices of an interval: the quantity is what the flows come to at these. */
+  readonly importPerUnit: number | Float64Array;
+  readonly exportPerUnit: number | Float64Array;
+  /** The multipliers at which prices are as they stand. */
+  readonly base: Float64Array;
+  /** What each group's quantity begins with, whatever the flows. */
+  readonly begun: Float64Array;
+  /** Money, at multipliers of 0. */
+  readonly offset: number;
+  /** A cost of each group's quantity that the multiplier stands for, convex: the least of cost − multiplier · quantity is added. */
+  readonly costs?: readonly BlockCost[];
+  /** The group that a group's quantity may be carried into, −1 none: its multiplier is no higher. */
+  readonly next?: Int32Array;
   /** Whether a group's multiplier should rise (1), fall (−1) or stay (0), given the term's value under a schedule. */
   direction(value: V, group: number): number;
-  /** Called after every change of the multipliers: brings those that depend on each other in line. */
-  settle(): void;
 }
 
-/** Adds counted prices to a change, each group's times a factor. */
-export function addCountedPrices(
-  group: Int32Array,
-  counted: CountedCharges,
-  change: PriceChange,
-  factor: (group: number) => number,
-): void {
+/** Adds what the multipliers make of the prices, and returns the constant that goes with them. */
+export function applyMultipliers(part: Multiplied, change: PriceChange): number {
+  const { multiplier, group, importPerUnit, exportPerUnit, base, begun, offset, costs } = part;
   for (let i = 0; i < group.length; i++) {
     const g = group[i]!;
     if (g < 0) continue;
-    const f = factor(g);
-    change.importPerKwh[i] = change.importPerKwh[i]! + f * counted.importPricePerKwh[i]!;
-    change.exportPerKwh[i] = change.exportPerKwh[i]! + f * counted.exportPricePerKwh[i]!;
+    const more = multiplier[g]! - base[g]!;
+    change.importPerKwh[i] = change.importPerKwh[i]! + more * perUnit(importPerUnit, i);
+    change.exportPerKwh[i] = change.exportPerKwh[i]! + more * perUnit(exportPerUnit, i);
   }
+  let constant = offset;
+  for (let g = 0; g < multiplier.length; g++) {
+    constant += multiplier[g]! * begun[g]!;
+    if (costs === undefined) continue;
+    // The least lies at a corner.
+    const { atKwh, cost } = costs[g]!;
+    let least = Number.POSITIVE_INFINITY;
+    for (let k = 0; k < atKwh.length; k++) least = Math.min(least, cost[k]! - multiplier[g]! * atKwh[k]!);
+    constant += least;
+  }
+  return constant;
+}
+
+/** One of {@link Multiplied}'s prices a unit in an interval. */
+export function perUnit(each: number | Float64Array, i: number): number {
+  return typeof each === 'number' ? each : each[i]!;
+}
+
+/** Where a quantity of convex cost lies by its multiplier: 1 where that should rise, −1 where it should fall. */
+export function directionOfCost({ atKwh, slopePerKwh }: BlockCost, multiplier: number, kwh: number): number {
+  const last = slopePerKwh.length - 1;
+  let k = 0;
+  while (k < last && kwh > atKwh[k + 1]!) k++;
+  const below = slopePerKwh[k]!;
+  const edge = k < last && Math.abs(kwh - atKwh[k + 1]!) < 1e-9;
+  const above = edge ? slopePerKwh[k + 1]! : below;
+  if (multiplier < below) return 1;
+  return multiplier > above ? -1 : 0;
 }
 
 /** A surplus is worth no more in a later group than in the one that it comes from: lowers multipliers to that. */

@@ -1,8 +1,8 @@
+import { sum } from '../../axis/sum.ts';
 import { record } from '../../input/door.ts';
 import { eachPeriod, endsYear, type Layout, periodGroups } from '../layout.ts';
 import { moneyOf } from '../money.ts';
 import type { ExportRule } from '../tariff.ts';
-import { addCountedPrices, neverRising } from './bound.ts';
 import { carryOver } from './carried.ts';
 import { countedMoney } from './counted.ts';
 import { fixedAmounts } from './fixed.ts';
@@ -69,14 +69,13 @@ export const carryKind: TermKind<CarryTerm, CarryValue> = {
         multiplier,
         low,
         high: new Float64Array(groups).fill(1),
-        settle: () => neverRising(multiplier, next),
-        apply(change) {
-          addCountedPrices(group, counted, change, (g) => multiplier[g]! - 1);
-          let constant = 0;
-          for (let g = 0; g < groups; g++)
-            constant += (multiplier[g]! - 1) * fixed[g]! - multiplier[g]! * carriedIn[g]!;
-          return constant;
-        },
+        group,
+        importPerUnit: counted.importPricePerKwh,
+        exportPerUnit: counted.exportPricePerKwh,
+        base: new Float64Array(groups).fill(1),
+        begun: fixed.map((money, g) => money - carriedIn[g]!),
+        offset: -sum(fixed),
+        next,
         direction({ due, left }, g) {
           if (due[g]! > 1e-9) return multiplier[g]! < 1 ? 1 : 0;
           if (left[g]! <= 1e-9) return 0;

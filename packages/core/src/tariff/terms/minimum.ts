@@ -4,7 +4,6 @@ import { eachPeriod, type Layout, periodGroups } from '../layout.ts';
 import { decimalOf, moneyOf, multiply, ONE } from '../money.ts';
 import { coveredDays, monthShare, type Share } from '../period-days.ts';
 import { type LineIdentity, selects } from '../weights.ts';
-import { addCountedPrices } from './bound.ts';
 import { countedMoney } from './counted.ts';
 import { fixedAmounts } from './fixed.ts';
 import type { FieldsOf, TermFromBill, TermKind } from './kind.ts';
@@ -36,6 +35,7 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
     if (fixed === undefined) return { constant: 0, exact: false, steep: false };
     const { groups, group, amount, share, counted } = term;
     const multiplier = new Float64Array(groups);
+    const taken = (price: Float64Array) => price.map((money, i) => (group[i]! < 0 ? 0 : -share[group[i]!]! * money));
     return {
       constant: 0,
       exact: true,
@@ -44,13 +44,12 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
         multiplier,
         low: new Float64Array(groups),
         high: new Float64Array(groups).fill(1),
-        settle() {},
-        apply(change) {
-          addCountedPrices(group, counted, change, (g) => -share[g]! * multiplier[g]!);
-          let constant = 0;
-          for (let g = 0; g < groups; g++) constant += share[g]! * multiplier[g]! * (amount[g]! - fixed[g]!);
-          return constant;
-        },
+        group,
+        importPerUnit: taken(counted.importPricePerKwh),
+        exportPerUnit: taken(counted.exportPricePerKwh),
+        base: new Float64Array(groups),
+        begun: amount.map((least, g) => share[g]! * (least - fixed[g]!)),
+        offset: 0,
         direction(value, g) {
           const lack = amount[g]! - value.counted[g]!;
           if (Math.abs(lack) < 1e-9) return 0;

@@ -3,7 +3,6 @@ import type { RatedCharge } from '../charges.ts';
 import { endsYear, type Layout, spread } from '../layout.ts';
 import type { ExportRule } from '../tariff.ts';
 import type { LineIdentity } from '../weights.ts';
-import { neverRising } from './bound.ts';
 import { carryOver } from './carried.ts';
 import type { FieldsOf, LineContext, TermFromCharges, TermKind } from './kind.ts';
 import { spreadSlopes } from './slopes.ts';
@@ -67,7 +66,7 @@ export const nettingKind: TermKind<NettingTerm, NettingValue> = {
 
   /** The multiplier of a group is what a kWh of its net costs: between the worth of its surplus and its price. */
   bound(term) {
-    const { groups, group, pricePerKwh, next, carriedInKwh } = term;
+    const { group, pricePerKwh, next, carriedInKwh } = term;
     const high = pricePerKwh.slice();
     const low = leastPerKwh(term);
     const multiplier = high.slice();
@@ -80,18 +79,13 @@ export const nettingKind: TermKind<NettingTerm, NettingValue> = {
         multiplier,
         low,
         high,
-        settle: () => neverRising(multiplier, next),
-        apply(change) {
-          for (let i = 0; i < group.length; i++) {
-            const g = group[i]!;
-            if (g < 0) continue;
-            change.importPerKwh[i] = change.importPerKwh[i]! + multiplier[g]! - pricePerKwh[g]!;
-            change.exportPerKwh[i] = change.exportPerKwh[i]! + multiplier[g]! - pricePerKwh[g]!;
-          }
-          let constant = 0;
-          for (let g = 0; g < groups; g++) constant -= multiplier[g]! * carriedInKwh[g]!;
-          return constant;
-        },
+        group,
+        importPerUnit: 1,
+        exportPerUnit: 1,
+        base: pricePerKwh,
+        begun: carriedInKwh.map((kwh) => -kwh),
+        offset: 0,
+        next,
         direction({ dueKwh, leftKwh }, g) {
           if (dueKwh[g]! > 1e-9) return multiplier[g]! < pricePerKwh[g]! ? 1 : 0;
           if (leftKwh[g]! <= 1e-9) return 0;

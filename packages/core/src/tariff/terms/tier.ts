@@ -4,7 +4,7 @@ import { type Layout, spread } from '../layout.ts';
 import { findRuns } from '../runs.ts';
 import { boundsOf, dailyBounds } from './block-bounds.ts';
 import { blockBounds } from './block-rule.ts';
-import type { Bound, BoundContext } from './bound.ts';
+import { type Bound, type BoundContext, directionOfCost } from './bound.ts';
 import { type BlockCost, envelopeOf } from './envelope.ts';
 import type { FieldsOf, Planned, TermFromCharges, TermKind } from './kind.ts';
 import type { NettingPlan, NettingTerm, NettingValue } from './netting.ts';
@@ -223,35 +223,14 @@ function multiplied(term: TierTerm, costs: readonly BlockCost[]): Bound<TierValu
     multiplier,
     low,
     high,
-    settle() {},
-    apply(change) {
-      const prices = sign > 0 ? change.importPerKwh : change.exportPerKwh;
-      for (let i = 0; i < group.length; i++) {
-        const g = group[i]!;
-        if (g >= 0) prices[i] = prices[i]! + sign * multiplier[g]!;
-      }
-      let constant = 0;
-      for (let g = 0; g < groups; g++) {
-        // The least of cost(kWh) − multiplier · kWh lies at a corner.
-        const { atKwh, cost } = costs[g]!;
-        let least = Number.POSITIVE_INFINITY;
-        for (let k = 0; k < atKwh.length; k++) least = Math.min(least, cost[k]! - multiplier[g]! * atKwh[k]!);
-        constant += least;
-      }
-      return constant;
-    },
-    direction(value, g) {
-      const kwh = value.kwh[g]!;
-      const { atKwh, slopePerKwh } = costs[g]!;
-      const last = slopePerKwh.length - 1;
-      let k = 0;
-      while (k < last && kwh > atKwh[k + 1]!) k++;
-      const below = slopePerKwh[k]!;
-      const edge = k < last && Math.abs(kwh - atKwh[k + 1]!) < 1e-9;
-      const above = edge ? slopePerKwh[k + 1]! : below;
-      if (multiplier[g]! < below) return 1;
-      return multiplier[g]! > above ? -1 : 0;
-    },
+    group,
+    importPerUnit: sign > 0 ? 1 : 0,
+    exportPerUnit: sign > 0 ? 0 : -1,
+    base: new Float64Array(groups),
+    begun: new Float64Array(groups),
+    offset: 0,
+    costs,
+    direction: (value, g) => directionOfCost(costs[g]!, multiplier[g]!, value.kwh[g]!),
   };
 }
 

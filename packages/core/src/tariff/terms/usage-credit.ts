@@ -1,6 +1,8 @@
 import { record } from '../../input/door.ts';
 import { eachPeriod, periodGroups } from '../layout.ts';
 import type { LineIdentity } from '../weights.ts';
+import { directionOfCost } from './bound.ts';
+import type { BlockCost } from './envelope.ts';
 import type { FieldsOf, TermFromCharges, TermKind } from './kind.ts';
 import type { Term, Value } from './term.ts';
 
@@ -17,6 +19,11 @@ export interface UsageCreditTerm extends Term {
   readonly belowKwh: Float64Array;
 }
 
+export interface UsageCreditValue extends Value {
+  /** Import of each group. */
+  readonly kwh: Float64Array;
+}
+
 export interface UsageCreditPlan {
   readonly line: LineIdentity;
   readonly version: number;
@@ -27,31 +34,71 @@ export interface UsageCreditPlan {
   readonly bills: Uint8Array;
 }
 
-export const usageCreditKind: TermKind<UsageCreditTerm, Value> = {
+/** The convex envelope of a cost that steps from 0 to `cost`, below 0, at a quantity. */
+function stepOf(lowKwh: number, atKwh: number, cost: number): BlockCost {
+  return {
+    atKwh: Float64Array.of(lowKwh, atKwh),
+    cost: Float64Array.of(0, cost),
+    slopePerKwh: Float64Array.of(cost / (atKwh - lowKwh), 0),
+  };
+}
+
+export const usageCreditKind: TermKind<UsageCreditTerm, UsageCreditValue> = {
   value(term, { sums }) {
     const { credit, leastKwh, belowKwh } = term;
-    const amount = sums.ofGroups(term, 'importKwh').map((kwh, g) => {
-      const rounded = kwh + ROUNDING_KWH;
+    const kwh = sums.ofGroups(term, 'importKwh');
+    const amount = kwh.map((used, g) => {
+      const rounded = used + ROUNDING_KWH;
       return rounded >= leastKwh[g]! && rounded < belowKwh[g]! ? -credit[g]! : 0;
     });
-    return { amount };
+    return { amount, kwh };
   },
 
-  /** No schedule gets more than the credits of all periods that can come into their range. */
+  /**
+   * A credit that may or may not be come by counts by the part of the way to it: the convex envelope of the step, a price a
+   * kWh below it. One that is lost again by using too much counts whole wherever it can be come by.
+   */
   bound({ group, groups, credit, leastKwh, belowKwh }, { rangeKwh }) {
     const range = rangeKwh('import', group, groups);
     let most = 0;
     let exact = true;
+    const nothing = { atKwh: Float64Array.of(0), cost: Float64Array.of(0), slopePerKwh: Float64Array.of(0) };
+    const costs: BlockCost[] = [];
     for (let g = 0; g < groups; g++) {
       const low = range.leastKwh[g]! - ROUNDING_KWH;
       const high = range.mostKwh[g]! + ROUNDING_KWH;
-      if (credit[g] === 0 || high < leastKwh[g]! - ROUNDING_KWH || low >= belowKwh[g]!) continue;
+      const from = leastKwh[g]! - ROUNDING_KWH;
+      costs.push(nothing);
+      if (credit[g] === 0 || high < from || low >= belowKwh[g]!) continue;
       // A charge for using so much is below 0: it may be avoided where the range can be left.
       const always = low >= leastKwh[g]! && high < belowKwh[g]!;
-      most += always ? credit[g]! : Math.max(0, credit[g]!);
-      exact &&= always;
+      const step = !always && credit[g]! > 0 && low < from && belowKwh[g] === Number.POSITIVE_INFINITY;
+      if (step) costs[g] = stepOf(low, from, -credit[g]!);
+      else {
+        most += always ? credit[g]! : Math.max(0, credit[g]!);
+        exact &&= always;
+      }
     }
-    return { constant: -most, exact, steep: false };
+    if (costs.every((cost) => cost === nothing)) return { constant: -most, exact, steep: false };
+    const multiplier = new Float64Array(groups);
+    return {
+      constant: -most,
+      exact,
+      steep: false,
+      multiplied: {
+        multiplier,
+        low: Float64Array.from(costs, ({ slopePerKwh }) => slopePerKwh[0]!),
+        high: new Float64Array(groups),
+        group,
+        importPerUnit: 1,
+        exportPerUnit: 0,
+        base: new Float64Array(groups),
+        begun: new Float64Array(groups),
+        offset: 0,
+        costs,
+        direction: ({ kwh }, g) => directionOfCost(costs[g]!, multiplier[g]!, kwh[g]!),
+      },
+    };
   },
 
   rule: ({ each }) =>
@@ -62,7 +109,7 @@ export const usageCreditKind: TermKind<UsageCreditTerm, Value> = {
     }),
 };
 
-export const usageCreditCharge: TermFromCharges<UsageCreditTerm, Value, UsageCreditPlan> = {
+export const usageCreditCharge: TermFromCharges<UsageCreditTerm, UsageCreditValue, UsageCreditPlan> = {
   plan({ tariff, days }) {
     return tariff.versions.flatMap(({ written }, version) =>
       (written.usageCredits ?? []).map((credit) => ({

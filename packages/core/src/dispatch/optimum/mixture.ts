@@ -1,0 +1,198 @@
+import type { ServiceFlows } from '../../tariff/index.ts';
+import { type Multiplied, perUnit } from '../../tariff/terms/bound.ts';
+import { makeReachable } from './backward.ts';
+import { finalWorth } from './demand.ts';
+import type { Schedule } from './forward.ts';
+import { type Column, LeastCost } from './least-cost.ts';
+import { copySteps, type StepProblem, unservedPrice } from './problem.ts';
+
+/** Pieces that schedules are cut into at the most, and rows of the program; with more, it would take longer than it brings. */
+const MOST_PIECES = 40;
+const MOST_ROWS = 260;
+/** What a row that can't be kept costs, as a multiple of the dearest price. */
+const BIG = 1e4;
+
+/**
+ * Where a bill wants a schedule between two prices, no price leads to it: a mixture of schedules does. Steps are convex, so
+ * that any mixture of feasible schedules is one; so it may be another one in each piece of the time, where what is stored at
+ * the cuts is mixed alike. The best mixture under the bill's bends is a small linear program, and the prices of its rows are
+ * the multipliers under which a better schedule would show, if there is one. Each adds a column a piece, until none does:
+ * then the mixture is the best, and those multipliers prove it (Dantzig and Wolfe's decomposition, from memory).
+ */
+export interface Mixture {
+  /** Adds a schedule found. @param peaks its peak charges */
+  add(schedule: Schedule, flows: ServiceFlows, peaks: number): void;
+  /** Mixes what is there: sets all multipliers, and returns what is stored after each step, and the cost by the program. */
+  mix(): { readonly socKwh: Float64Array; readonly cost: number };
+}
+
+/**
+ * @param whole leave the time in one piece, for costs that can't be told apart by pieces
+ * @returns undefined where the program would be large
+ */
+export function makeMixture(steps: StepProblem, parts: readonly Multiplied[], whole: boolean): Mixture | undefined {
+  const { intervals } = steps;
+  const cuts = whole ? [0, intervals] : cutsOf(parts, intervals);
+  const pieces = cuts.length - 1;
+  // Rows: a piece's weights add up to 1, what is stored at each cut, each group's quantity, each group's place on its cost.
+  const rowOfCut = pieces;
+  const rowOfPart: number[] = [];
+  let rows = 2 * pieces - 1;
+  for (const { multiplier, costs } of parts) {
+    rowOfPart.push(rows);
+    rows += multiplier.length * (costs === undefined ? 1 : 2);
+  }
+  if (rows > MOST_ROWS) return undefined;
+
+  const { importPrice, exportPrice } = pricesAtNothing(steps, parts);
+  let dearest = 1e-3;
+  for (let i = 0; i < intervals; i++) dearest = Math.max(dearest, Math.abs(importPrice[i]!), Math.abs(exportPrice[i]!));
+  for (const { low, high } of parts)
+    for (let g = 0; g < low.length; g++) dearest = Math.max(dearest, Math.abs(low[g]!), Math.abs(high[g]!));
+  const big = BIG * dearest;
+  const rightSide = new Array<number>(rows).fill(0);
+  const starts: Column[] = [];
+  const alone = (row: number, value: number, cost: number): Column => ({ cost, row: [row], value: [value] });
+  for (let p = 0; p < pieces; p++) {
+    rightSide[p] = 1;
+    starts.push(alone(p, 1, big * intervals));
+  }
+  for (let p = 1; p < pieces; p++) starts.push(alone(rowOfCut + p - 1, 1, big));
+  const fixed: Column[] = [];
+  for (let p = 1; p < pieces; p++) fixed.push(alone(rowOfCut + p - 1, -1, big));
+  for (const [k, { low, high, begun, next, costs }] of parts.entries()) {
+    const at = rowOfPart[k]!;
+    for (let g = 0; g < low.length; g++) {
+      rightSide[at + g] = -begun[g]!;
+      // What is owed beyond: at the highest multiplier; what is left over: at the lowest, or carried on.
+      const over = alone(at + g, -1, high[g]!);
+      const under = alone(at + g, 1, -low[g]!);
+      starts.push(rightSide[at + g]! > 0 ? under : over);
+      fixed.push(rightSide[at + g]! > 0 ? over : under);
+      const into = next?.[g] ?? -1;
+      if (into >= 0) fixed.push({ cost: 0, row: [at + g, at + into], value: [1, -1] });
+    }
+    if (costs === undefined) continue;
+    for (const [g, { atKwh, cost }] of costs.entries()) {
+      const row = at + low.length + g;
+      rightSide[row] = 1;
+      starts.push(alone(row, 1, big * intervals));
+      for (let c = 0; c < atKwh.length; c++) fixed.push({ cost: cost[c]!, row: [at + g, row], value: [-atKwh[c]!, 1] });
+    }
+  }
+  const program = new LeastCost(rightSide, starts);
+  for (const column of fixed) program.add(column);
+  const offset = parts.reduce((sum, part) => sum + part.offset, 0);
+  const added: { readonly piece: number; readonly column: number; readonly socKwh: Float64Array }[] = [];
+  const seen = pieces === 1 ? undefined : new Set<string>();
+
+  return {
+    add(schedule, { importKwh, exportKwh }, peaks) {
+      for (let p = 0; p < pieces; p++) {
+        const first = cuts[p]!;
+        const end = cuts[p + 1]!;
+        let cost = p === pieces - 1 ? peaks - finalWorth(steps, intervals - 1, schedule) : 0;
+        for (let i = first; i < end; i++) {
+          cost += importKwh[i]! * importPrice[i]! - exportKwh[i]! * exportPrice[i]!;
+          cost += steps.wearPerKwh * schedule.dischargeKwh[i]!;
+          if (schedule.unservedKwh[i]! > 0) cost += unservedPrice(steps, i) * schedule.unservedKwh[i]!;
+        }
+        const row = [p];
+        const value = [1];
+        // Stored at the end of a piece, and at the start of the next.
+        if (p < pieces - 1) {
+          row.push(rowOfCut + p);
+          value.push(schedule.socKwh[end - 1]!);
+        }
+        if (p > 0) {
+          row.push(rowOfCut + p - 1);
+          value.push(-schedule.socKwh[first - 1]!);
+        }
+        for (const [k, part] of parts.entries()) {
+          const sums = new Map<number, number>();
+          for (let i = first; i < end; i++) {
+            const g = part.group[i]!;
+            if (g < 0) continue;
+            const quantity =
+              importKwh[i]! * perUnit(part.importPerUnit, i) - exportKwh[i]! * perUnit(part.exportPerUnit, i);
+            sums.set(g, (sums.get(g) ?? 0) + quantity);
+          }
+          for (const [g, quantity] of sums) {
+            row.push(rowOfPart[k]! + g);
+            value.push(quantity);
+          }
+        }
+        const key = `${p} ${cost.toFixed(9)} ${value.map((each) => each.toFixed(9)).join(' ')}`;
+        if (seen?.has(key)) continue;
+        seen?.add(key);
+        added.push({ piece: p, column: program.add({ cost, row, value }), socKwh: schedule.socKwh });
+      }
+    },
+    mix() {
+      const { prices, weights, cost } = program.solve();
+      for (const [k, { multiplier, low, high }] of parts.entries())
+        for (let g = 0; g < multiplier.length; g++)
+          multiplier[g] = Math.min(high[g]!, Math.max(low[g]!, -prices[rowOfPart[k]! + g]!));
+      const socKwh = new Float64Array(intervals);
+      const share = new Float64Array(pieces);
+      for (const { piece, column } of added) share[piece] = share[piece]! + weights[column]!;
+      for (const { piece, column, socKwh: own } of added) {
+        const weight = weights[column]! / share[piece]!;
+        if (weight > 0) for (let i = cuts[piece]!; i < cuts[piece + 1]!; i++) socKwh[i] = socKwh[i]! + weight * own[i]!;
+      }
+      return { socKwh, cost: cost + offset };
+    },
+  };
+}
+
+/** The problem of following a path of stored energy, but for a hair. */
+export function alongPath(steps: StepProblem, socKwh: Float64Array): StepProblem {
+  const { lowKwh, highKwh, intervals } = steps;
+  const near = copySteps(steps);
+  const low = new Float64Array(intervals);
+  const high = new Float64Array(intervals);
+  for (let i = 0; i < intervals; i++) {
+    const hair = 1e-9 * Math.max(1, highKwh[i]!);
+    const level = Math.min(highKwh[i]!, Math.max(lowKwh[i]!, socKwh[i]!));
+    low[i] = Math.max(lowKwh[i]!, level - hair);
+    high[i] = Math.min(highKwh[i]!, level + hair);
+  }
+  near.lowKwh = low;
+  near.highKwh = high;
+  makeReachable(near);
+  return near;
+}
+
+/** Where the time is cut: where groups begin, as far apart as leaves no more than {@link MOST_PIECES}. */
+function cutsOf(parts: readonly Multiplied[], intervals: number): number[] {
+  const begins = new Set<number>();
+  for (const { group, multiplier } of parts) {
+    const known = new Uint8Array(multiplier.length);
+    for (let i = 0; i < intervals; i++) {
+      const g = group[i]!;
+      if (g < 0 || known[g] === 1) continue;
+      known[g] = 1;
+      begins.add(i);
+    }
+  }
+  const cuts = [0];
+  const apart = Math.max(1, intervals / MOST_PIECES);
+  for (const at of [...begins].sort((a, b) => a - b))
+    if (at - cuts[cuts.length - 1]! >= apart && intervals - at >= 1) cuts.push(at);
+  cuts.push(intervals);
+  return cuts;
+}
+
+/** Prices with all multipliers at 0. */
+function pricesAtNothing(steps: StepProblem, parts: readonly Multiplied[]) {
+  const importPrice = steps.importPricePerKwh.slice(0, steps.intervals);
+  const exportPrice = steps.exportPricePerKwh.slice(0, steps.intervals);
+  for (const { group, base, importPerUnit, exportPerUnit } of parts)
+    for (let i = 0; i < group.length; i++) {
+      const g = group[i]!;
+      if (g < 0) continue;
+      importPrice[i] = importPrice[i]! - base[g]! * perUnit(importPerUnit, i);
+      exportPrice[i] = exportPrice[i]! - base[g]! * perUnit(exportPerUnit, i);
+    }
+  return { importPrice, exportPrice };
+}
