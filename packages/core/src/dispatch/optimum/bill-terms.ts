@@ -34,6 +34,9 @@ export interface TermsSolution {
 /** Passes that halve the multipliers' ranges, and passes that a mixture is made of. */
 const ROUNDS = 24;
 const MIXED_ROUNDS = 40;
+/** Share of the cost to which mixture and bound meet; caps of peak charges are no nearer, and a pass over them takes long. */
+const NEAR = 1e-9;
+const NEAR_PEAKS = 1e-6;
 /** Rounds after which a mixture and its bound that come no nearer to each other are left. */
 const STEADY_ROUNDS = 10;
 
@@ -126,22 +129,22 @@ export function solveTerms(
   };
   const open = () => !closed(best!.cost, bound);
   while (open() && passes.length < 2 && halve(passes[passes.length - 1]!, passes.length === 1)) passes.push(pass());
-  const mixture = open() && passes.length === 2 ? makeMixture(steps, parts, peaks.length > 0) : undefined;
+  const mixture = open() && passes.length === 2 ? makeMixture(steps, parts, peaks) : undefined;
   if (mixture === undefined) {
     let last = passes[passes.length - 1]!;
     for (let round = passes.length; round < ROUNDS && open() && halve(last, false); round++) last = pass();
   } else {
-    const add = ({ schedule, flows }: typeof first) => mixture.add(schedule, flows, peakCost(steps, peaks, schedule));
-    for (const each of passes) add(each);
+    for (const each of passes) mixture.add(each.schedule, each.flows);
     let center = parts.map(({ multiplier }) => multiplier.slice());
     let apart = Number.POSITIVE_INFINITY;
+    const near = peaks.length > 0 ? NEAR_PEAKS : NEAR;
     for (let round = 0; ; round++) {
       const { socKwh, cost } = mixture.mix();
       const before = apart;
       apart = cost + constant - bound;
       const still = round > STEADY_ROUNDS && apart > 0.9 * before;
-      if (round === MIXED_ROUNDS || still || closed(cost + constant, bound)) {
-        consider(solve(alongPath(pricedSteps().priced, socKwh), peaks).schedule);
+      if (round === MIXED_ROUNDS || still || apart <= near * Math.max(1, Math.abs(bound))) {
+        consider(solve(alongPath(pricedSteps().priced, socKwh), []).schedule);
         break;
       }
       // A part of the way: the program's own multipliers jump from end to end while it has few columns.
@@ -152,7 +155,7 @@ export function solveTerms(
       }
       const passed = pass();
       if (passed.better) center = parts.map(({ multiplier }) => multiplier.slice());
-      add(passed);
+      mixture.add(passed.schedule, passed.flows);
     }
   }
   if (!closed(best!.cost, bound)) {
@@ -174,9 +177,9 @@ export function solveTerms(
   return { schedule, flows, billTotal: total, cost, bound, exact: exact && closed(cost, bound) };
 }
 
-/** 1e-9: sums of a year's flows times prices, once by step and once by slope. */
+/** Sums of a year's flows times prices, once by step and once by slope. */
 function closed(cost: number, bound: number): boolean {
-  return cost - bound <= 1e-9 * Math.max(1, Math.abs(cost));
+  return cost - bound <= NEAR * Math.max(1, Math.abs(cost));
 }
 
 function solve(steps: StepProblem, peaks: readonly PeakPrice[]) {

@@ -249,16 +249,19 @@ export function finalWorth(problem: StepProblem, last: number, part: Schedule): 
 /** Peak charges of a schedule, money. */
 export function peakCost(problem: StepProblem, charges: readonly PeakPrice[], schedule: Schedule): number {
   let cost = 0;
-  for (const charge of charges) {
-    const peaks = charge.leastKwh.slice();
-    eachBlock({ first: 0, end: problem.intervals }, charge, (group, members) => {
-      let sum = 0;
-      for (const i of members) sum += importOf(problem, schedule, i);
-      peaks[group] = Math.max(peaks[group]!, sum / charge.averagingSteps);
-    });
-    for (let g = 0; g < peaks.length; g++) cost += charge.pricePerKwh[g]! * peaks[g]!;
-  }
+  for (const charge of charges) cost += sum(peakCosts(problem, charge, schedule));
   return cost;
+}
+
+/** What each group of a peak charge comes to, money. */
+export function peakCosts(problem: StepProblem, charge: PeakPrice, schedule: Schedule): Float64Array {
+  const peaks = charge.leastKwh.slice();
+  eachBlock({ first: 0, end: problem.intervals }, charge, (group, members) => {
+    let sum = 0;
+    for (const i of members) sum += importOf(problem, schedule, i);
+    peaks[group] = Math.max(peaks[group]!, sum / charge.averagingSteps);
+  });
+  return peaks.map((kwh, g) => charge.pricePerKwh[g]! * kwh);
 }
 
 function importOf(problem: StepProblem, schedule: Schedule, i: number): number {

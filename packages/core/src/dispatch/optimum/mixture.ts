@@ -1,7 +1,7 @@
 import type { ServiceFlows } from '../../tariff/index.ts';
-import { type Multiplied, perUnit } from '../../tariff/terms/bound.ts';
+import { type Multiplied, type PeakPrice, perUnit } from '../../tariff/terms/bound.ts';
 import { makeReachable } from './backward.ts';
-import { finalWorth } from './demand.ts';
+import { finalWorth, peakCosts } from './demand.ts';
 import type { Schedule } from './forward.ts';
 import { type Column, LeastCost } from './least-cost.ts';
 import { copySteps, type StepProblem, unservedPrice } from './problem.ts';
@@ -20,19 +20,24 @@ const BIG = 1e4;
  * then the mixture is the best, and those multipliers prove it (Dantzig and Wolfe's decomposition, from memory).
  */
 export interface Mixture {
-  /** Adds a schedule found. @param peaks its peak charges */
-  add(schedule: Schedule, flows: ServiceFlows, peaks: number): void;
+  /** Adds a schedule found. */
+  add(schedule: Schedule, flows: ServiceFlows): void;
   /** Mixes what is there: sets all multipliers, and returns what is stored after each step, and the cost by the program. */
   mix(): { readonly socKwh: Float64Array; readonly cost: number };
 }
 
 /**
- * @param whole leave the time in one piece, for costs that can't be told apart by pieces
+ * @param peaks peak charges beside the parts: none of their groups is cut
  * @returns undefined where the program would be large
  */
-export function makeMixture(steps: StepProblem, parts: readonly Multiplied[], whole: boolean): Mixture | undefined {
+export function makeMixture(
+  steps: StepProblem,
+  parts: readonly Multiplied[],
+  peaks: readonly PeakPrice[],
+): Mixture | undefined {
   const { intervals } = steps;
-  const cuts = whole ? [0, intervals] : cutsOf(parts, intervals);
+  const spans = peaks.map(({ group, pricePerKwh }) => spansOf(group, pricePerKwh.length));
+  const cuts = cutsOf(parts, spans, intervals);
   const pieces = cuts.length - 1;
   // Rows: a piece's weights add up to 1, what is stored at each cut, each group's quantity, each group's place on its cost.
   const rowOfCut = pieces;
@@ -87,11 +92,18 @@ export function makeMixture(steps: StepProblem, parts: readonly Multiplied[], wh
   const seen = pieces === 1 ? undefined : new Set<string>();
 
   return {
-    add(schedule, { importKwh, exportKwh }, peaks) {
+    add(schedule, { importKwh, exportKwh }) {
+      const ofPiece = new Float64Array(pieces);
+      for (const [c, charge] of peaks.entries())
+        for (const [g, cost] of peakCosts(steps, charge, schedule).entries()) {
+          const at = Math.max(0, spans[c]!.first[g]!);
+          const p = cuts.findIndex((cut) => cut > at) - 1;
+          ofPiece[p] = ofPiece[p]! + cost;
+        }
       for (let p = 0; p < pieces; p++) {
         const first = cuts[p]!;
         const end = cuts[p + 1]!;
-        let cost = p === pieces - 1 ? peaks - finalWorth(steps, intervals - 1, schedule) : 0;
+        let cost = ofPiece[p]! - (p === pieces - 1 ? finalWorth(steps, intervals - 1, schedule) : 0);
         for (let i = first; i < end; i++) {
           cost += importKwh[i]! * importPrice[i]! - exportKwh[i]! * exportPrice[i]!;
           cost += steps.wearPerKwh * schedule.dischargeKwh[i]!;
@@ -163,22 +175,34 @@ export function alongPath(steps: StepProblem, socKwh: Float64Array): StepProblem
   return near;
 }
 
-/** Where the time is cut: where groups begin, as far apart as leaves no more than {@link MOST_PIECES}. */
-function cutsOf(parts: readonly Multiplied[], intervals: number): number[] {
-  const begins = new Set<number>();
-  for (const { group, multiplier } of parts) {
-    const known = new Uint8Array(multiplier.length);
-    for (let i = 0; i < intervals; i++) {
-      const g = group[i]!;
-      if (g < 0 || known[g] === 1) continue;
-      known[g] = 1;
-      begins.add(i);
-    }
+/** First interval of each group, and the one after its last; −1 and 0 of a group without any. */
+function spansOf(group: Int32Array, groups: number) {
+  const first = new Int32Array(groups).fill(-1);
+  const end = new Int32Array(groups);
+  for (let i = 0; i < group.length; i++) {
+    const g = group[i]!;
+    if (g < 0) continue;
+    if (first[g]! < 0) first[g] = i;
+    end[g] = i + 1;
   }
+  return { first, end };
+}
+
+/** Where the time is cut: where groups begin and no other is cut through, as far apart as leaves {@link MOST_PIECES}. */
+function cutsOf(
+  parts: readonly Multiplied[],
+  uncut: readonly ReturnType<typeof spansOf>[],
+  intervals: number,
+): number[] {
+  const begins = new Set<number>();
+  for (const { first } of [...parts.map(({ group, multiplier }) => spansOf(group, multiplier.length)), ...uncut])
+    for (const at of first) if (at > 0) begins.add(at);
   const cuts = [0];
-  const apart = Math.max(1, intervals / MOST_PIECES);
-  for (const at of [...begins].sort((a, b) => a - b))
-    if (at - cuts[cuts.length - 1]! >= apart && intervals - at >= 1) cuts.push(at);
+  const apart = intervals / MOST_PIECES;
+  for (const at of [...begins].sort((a, b) => a - b)) {
+    if (at - cuts[cuts.length - 1]! < apart) continue;
+    if (!uncut.some(({ first, end }) => first.some((from, g) => from < at && at < end[g]!))) cuts.push(at);
+  }
   cuts.push(intervals);
   return cuts;
 }
