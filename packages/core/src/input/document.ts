@@ -1,7 +1,7 @@
 import * as z from 'zod';
 import { showKey, showValue } from '../words/quote.ts';
 import { formatPath, type InputIssue } from './issue.ts';
-import { meantName, nearestName } from './suggest.ts';
+import { nearestName, unknownKeyHint } from './suggest.ts';
 
 /** Faults that are told at most, and unknown keys of one object: beyond them the file is another than was meant. */
 const MOST_ISSUES = 200;
@@ -121,13 +121,12 @@ function collect(
           issues.push(decimalComma(key, valueAt(document, inner), { file, path: [...path, key] }));
           continue;
         }
-        const near = meantName(key, known);
         issues.push({
           code: 'unknown-key',
           where: { file, path: [...path, key] },
           received: showKey(key),
           expected: `one of ${known.join(', ')}`,
-          hint: near === undefined ? 'remove it' : `did you mean "${near}"?`,
+          hint: unknownKeyHint(key, known),
         });
       }
       return;

@@ -46,13 +46,30 @@ const SAME_MEANING: Readonly<Record<string, readonly string[]>> = {
  * The known name that was meant by what was typed: the nearest in letters, or another word for the same thing. Undefined
  * where none is near.
  */
-export function meantName(typed: string, known: readonly string[]): string | undefined {
+function meantName(typed: string, known: readonly string[]): string | undefined {
   const word = typed
     .toLowerCase()
     .replace(/[\s_-]/g, '')
     .slice(0, 64);
   const others = Object.hasOwn(SAME_MEANING, word) ? SAME_MEANING[word]! : [];
   return others.find((name) => known.includes(name)) ?? nearestName(typed, known);
+}
+
+/** Fields that stand elsewhere: told by a field that the object has, which shows what it is. */
+const ELSEWHERE: readonly { readonly words: readonly string[]; readonly beside: string; readonly hint: string }[] = [
+  {
+    words: ['tiers', 'tier', 'blocks', 'bands', 'steps'],
+    beside: 'windows',
+    hint: 'did you mean "blocks", prices by how much is used? They stand inside a window, or an entry of "energy": blocks: [{ upToKwh: 300, pricePerKwh: 0.2 }, { pricePerKwh: 0.3 }]. Prices by the hour are "windows"',
+  },
+];
+
+/** What to do about a key that an object doesn't know. */
+export function unknownKeyHint(typed: string, known: readonly string[]): string {
+  const word = typed.toLowerCase();
+  const elsewhere = ELSEWHERE.find(({ words, beside }) => words.includes(word) && known.includes(beside));
+  const near = meantName(typed, known);
+  return elsewhere?.hint ?? (near === undefined ? 'remove it' : `did you mean "${near}"?`);
 }
 
 /** Optimal string alignment distance: insertions, deletions, substitutions and swaps of neighbours count 1 each. */

@@ -7,6 +7,33 @@ import { UNITS } from '../meter/index.ts';
 const MAX_UNITS = 12;
 const MAX_MODULES = 16;
 
+/** No unit of a home has as much energy, kWh, or power, kW: it is in Wh or W. */
+const MOST_OF_A_UNIT = 1000;
+
+/** The figures of one unit that are easily given in another unit of measure, by their fields. */
+export function unitFigures({
+  battery,
+  inverter,
+}: {
+  readonly battery: {
+    readonly usableKwh: number;
+    readonly chargeKw: number;
+    readonly dischargeKw: number;
+    readonly modules?: { readonly usableKwh: number } | undefined;
+  };
+  readonly inverter?: { readonly continuousKw: number } | undefined;
+}): (readonly [path: readonly string[], value: number])[] {
+  return [
+    [['battery', 'usableKwh'], battery.usableKwh],
+    [['battery', 'chargeKw'], battery.chargeKw],
+    [['battery', 'dischargeKw'], battery.dischargeKw],
+    ...(battery.modules === undefined
+      ? []
+      : [[['battery', 'modules', 'usableKwh'], battery.modules.usableKwh] as const]),
+    ...(inverter === undefined ? [] : [[['inverter', 'continuousKw'], inverter.continuousKw] as const]),
+  ];
+}
+
 /** What must be there, from a thousandth on: what is divided by less comes to no hours that anybody could read. */
 const positive = (what: string) => z.number().min(0.001).max(100_000).describe(what);
 const share = (what: string) => z.number().min(0).max(1).describe(what);
@@ -131,6 +158,17 @@ export const plantSchema = fields({
     const issue = (path: (string | number)[], message: string, code: string, hint?: string, received?: string) =>
       context.addIssue({ code: 'custom', path, message, params: { code, hint, received } });
     const { battery } = plant;
+    for (const [path, value] of unitFigures(plant))
+      if (value > MOST_OF_A_UNIT) {
+        const unit = path.at(-1) === 'usableKwh' ? 'Wh' : 'W';
+        issue(
+          [...path],
+          `at most ${MOST_OF_A_UNIT} k${unit}, of one unit`,
+          'out-of-range',
+          `it is in k${unit}: is this in ${unit}? Then write ${round3(value / 1000)}`,
+          String(value),
+        );
+      }
     if (battery.maxUnits !== undefined && battery.units > battery.maxUnits)
       issue(['battery', 'units'], `at most ${battery.maxUnits}, the file's own battery.maxUnits`, 'above-cap');
     if (battery.modules && battery.modules.perUnit > battery.modules.maxPerUnit)

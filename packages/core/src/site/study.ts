@@ -25,7 +25,7 @@ import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts'
 import { type Case, makeCase } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
 import { exportedInTheDark, HOME_WORDS, tooManyEstimated } from '../words/home.ts';
-import { unusual } from '../words/tariff.ts';
+import { exportCosts, unusual } from '../words/tariff.ts';
 import { NO_BATTERY } from './battery.ts';
 import { takeLowerEnd } from './hidden-solar.ts';
 import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
@@ -34,6 +34,7 @@ import { layPast } from './past.ts';
 import type { Site } from './schema.ts';
 import { checkStudyInput, type StudyInput, type TariffSource } from './study-input.ts';
 import { refuseUntrusted, serviceLimit } from './trust.ts';
+import { batteryQuestions } from './unusual-battery.ts';
 
 /** A home on its axis, and what is known of the numbers that it rests on. */
 export interface Study {
@@ -124,6 +125,7 @@ export function makeStudy(input: StudyInput): Study {
   // A battery that is kept full begins so: else its worst hours would be those of the data's first day.
   const plant =
     island.medical && site.plant?.startShare === undefined ? { ...reserved, startKwh: reserved.capacityKwh } : reserved;
+  if (site.plant !== undefined) warnings.push(...batteryQuestions(site.plant));
   warnings.push(...circuitWarnings(axis, site, plant, { loadKwh, loadKnown }));
   const statedImportKw = site.service?.importLimitKw;
   if (statedImportKw !== undefined && statedImportKw * 1000 <= plant.standbyW)
@@ -160,6 +162,9 @@ export function makeStudy(input: StudyInput): Study {
   const unusualPrice = compiled.warnings.find((warning) => warning.code === 'price-unusual');
   if (savingsWithheld === undefined && unusualPrice !== undefined)
     savingsWithheld = unusual(unusualPrice.data as Parameters<typeof unusual>[0]);
+  const exportBelow = compiled.warnings.find((warning) => warning.code === 'export-below-zero');
+  if (savingsWithheld === undefined && exportBelow !== undefined)
+    savingsWithheld = exportCosts(exportBelow.data as Parameters<typeof exportCosts>[0]);
   return vouchFor('study', {
     site,
     home: makeCase({ axis, loadKwh, solarKwh, tariff: compiled, plant, service }, island),

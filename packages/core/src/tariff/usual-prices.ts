@@ -102,6 +102,7 @@ export function priceQuestions(tariff: Tariff, series: Readonly<Record<string, P
     asked.add(`${way} ${charge}`);
   };
   for (const rates of tariff.versions) {
+    questions.push(...fixedQuestions(tariff, rates, most), ...exportQuestion(tariff, rates, series));
     const charges = chargesOf(rates, series);
     for (const { name, pricesPerKwh } of charges) {
       const dear = pricesPerKwh.filter((price) => price > FAR * most);
@@ -118,7 +119,37 @@ export function priceQuestions(tariff: Tariff, series: Readonly<Record<string, P
     const together = imported.reduce((sum, { pricesPerKwh }) => sum + Math.max(...pricesPerKwh), 0);
     if (together > 0 && together < least / FAR) ask(imported[0]!.name, together, 'below');
   }
-  return questions;
+  // Versions of a tariff tend to repeat what one of them has wrong.
+  return questions.filter(
+    ({ code, message }, k) => questions.findIndex((other) => other.code === code && other.message === message) === k,
+  );
+}
+
+/**
+ * Of a fixed charge more than the dearest usual price of so many kWh a month is asked about: 200 dollars. Homes pay 5 to 50
+ * (common practice, no source).
+ */
+const MOST_FIXED_KWH = 500;
+const MONTHS_OF = { day: 12 / 365.25, month: 1, bill: 1, 'kva-month': 1, year: 12 } as const;
+
+function fixedQuestions(tariff: Tariff, { fixed }: Rates, most: number): Fact[] {
+  const { name, currency } = tariff;
+  const mostPerMonth = Number((MOST_FIXED_KWH * most).toPrecision(6));
+  return fixed.flatMap(({ name: charge, amount = 0, per }) => {
+    if (amount / MONTHS_OF[per] <= mostPerMonth) return [];
+    const data = { tariff: name, charge, amount, per, currency, mostPerMonth };
+    return [fact(TARIFF_WORDS, 'fixed-unusual', 'question', data, whereIn(tariff, ['fixed']))];
+  });
+}
+
+/** Of a price series nothing is asked: what is exported may cost money in single hours. */
+function exportQuestion(tariff: Tariff, rates: Rates, series: Readonly<Record<string, PriceSeries>>): Fact[] {
+  if (!('pricing' in rates.export) || rates.export.pricing.form === 'series') return [];
+  const prices = pricesIn(rates.export.pricing, series);
+  const pricePerKwh = Math.min(...prices);
+  if (!(pricePerKwh < 0) || prices.some((price) => price > 0)) return [];
+  const data = { tariff: tariff.name, charge: rates.export.name, pricePerKwh, currency: tariff.currency };
+  return [fact(TARIFF_WORDS, 'export-below-zero', 'question', data, whereIn(tariff, ['export']))];
 }
 
 interface Charge {

@@ -49,6 +49,32 @@ export const HOME_WORDS = {
   'export-above-solar': ({ beyondKwh }: { beyondKwh: number }) =>
     `${figure(beyondKwh)} kWh were exported beyond the metered solar: check the solar transformer, its leg and its clock`,
 
+  /** A figure of one battery unit that no battery of a home has (`size`), or that would empty it in minutes (`power`): it is asked about. */
+  'battery-unusual': ({
+    field,
+    value,
+    unit,
+    why,
+    usual,
+    usableKwh,
+  }: {
+    field: string;
+    value: number;
+    unit: 'kWh' | 'kW';
+    why: 'size' | 'power';
+    usual: string;
+    usableKwh: number;
+  }) =>
+    (why === 'size'
+      ? `"${field}" is ${figure(value)} ${unit} of one unit, where units of homes have ${usual} ${unit} (common practice, no source). `
+      : `"${field}" is ${figure(value)} kW of a unit of ${figure(usableKwh)} kWh: all of it in ${figure((60 * usableKwh) / value)} min, where ` +
+        'batteries of homes take half an hour or more (common practice, no source). ') +
+    'Look at the data sheet: ' +
+    (why === 'size'
+      ? `is it in ${unit.slice(1)}? Then write ${figure(value / 1000)}`
+      : `${figure(value / 10)} or its "usableKwh" may be meant`) +
+    '. If it is right, nothing is to be done',
+
   /** The load column contradicts the meter: the meter counts, and savings are withheld where it is too much. */
   balance: (data: Contradiction & { worstMonth: string; withheld: boolean; cause: ContradictionCause | null }) => {
     const metered = data.channels.filter((channel) => channel === 'import' || channel === 'export');

@@ -1,4 +1,4 @@
-import { digits } from './figures.ts';
+import { digits, figure } from './figures.ts';
 
 const ONE_INVERTER =
   'There the best schedule may want to charge and discharge at once, which no inverter can: strategies run as always, ' +
@@ -13,6 +13,29 @@ const SLIPS: Readonly<Record<PriceSlip, (pricePerKwh: number) => string>> = {
   'divided-by-100': (price) => `Was it divided by a hundred once too often? Then write ${digits(price * 100, 6)}. `,
   'divided-by-1000': (price) => `Is it of a Wh? Then write ${digits(price * 1000, 6)}. `,
 };
+
+/** The price with its decimal mark a place further left, where homes pay that. */
+function tenfold(price: number, least: number, most: number, way: 'above' | 'below'): string {
+  const tenth = price / 10;
+  return way === 'below' || tenth < least || tenth > 1.5 * most
+    ? ''
+    : `Is the decimal mark a place too far right? Then write ${digits(tenth, 6)}. `;
+}
+
+const PER = { day: 'day', month: 'month', bill: 'bill', 'kva-month': 'kVA and month', year: 'year' } as const;
+
+/** `"Feed-in" takes EUR 0.08 for a kWh that is exported`. */
+export function exportCosts({
+  charge,
+  pricePerKwh,
+  currency,
+}: {
+  charge: string;
+  pricePerKwh: number;
+  currency: string;
+}): string {
+  return `"${charge}" takes ${currency} ${digits(-pricePerKwh, 6)} for a kWh that is exported`;
+}
 
 /** What is to be known of a tariff before a number made with it is relied on. */
 export const TARIFF_WORDS = {
@@ -54,8 +77,35 @@ export const TARIFF_WORDS = {
     slip: PriceSlip | null;
   }) =>
     `${unusual({ charge, pricePerKwh, currency, way })} on "${tariff}", where homes usually pay ${leastPerKwh} to ` +
-    `${mostPerKwh} (common practice, no source). ${slip === null ? '' : SLIPS[slip](pricePerKwh)}Set a bill beside it with "duskbank bill --actual". ` +
+    `${mostPerKwh} (common practice, no source). ${slip === null ? '' : SLIPS[slip](pricePerKwh)}${tenfold(pricePerKwh, leastPerKwh, mostPerKwh, way)}Set a bill beside it with "duskbank bill --actual". ` +
     'If it is right, state "unusualPrices": true in the tariff file',
+
+  /** A fixed charge far above what homes pay in this currency: it is asked about. */
+  'fixed-unusual': ({
+    tariff,
+    charge,
+    amount,
+    per,
+    currency,
+    mostPerMonth,
+  }: {
+    tariff: string;
+    charge: string;
+    amount: number;
+    per: 'day' | 'month' | 'bill' | 'kva-month' | 'year';
+    currency: string;
+    mostPerMonth: number;
+  }) =>
+    `"${charge}" is ${currency} ${figure(amount)} a ${PER[per]} on "${tariff}", where homes hardly pay more than ${figure(mostPerMonth)} a month ` +
+    `(common practice, no source). Is it in hundredths, such as cents? Then write ${digits(amount / 100, 6)}. ` +
+    `${per === 'year' ? '' : 'Is it of a year? Then write "per": "year". '}Set a bill beside it with "duskbank bill --actual". ` +
+    'If it is right, state "unusualPrices": true in the tariff file',
+
+  /** What is exported costs money in every window and pays in none: it is asked about, and savings are withheld until then. */
+  'export-below-zero': (data: { tariff: string; charge: string; pricePerKwh: number; currency: string }) =>
+    `${exportCosts(data)} on "${data.tariff}", in every window, where it usually earns money (common practice, no source). ` +
+    `Is the sign mistaken? What is exported earns with a price above 0: write ${digits(-data.pricePerKwh, 6)}. ` +
+    'If feeding in does cost money, state "unusualPrices": true in the tariff file',
 
   /** A window begins or ends inside an interval: its price is a mean, and only shorter intervals would tell more. */
   'window-edge-inside-step': ({ intervals, stepMinutes }: { intervals: number; stepMinutes: number }) =>

@@ -75,7 +75,7 @@ export const tariffSchema = fields({
     .literal(true)
     .optional()
     .describe(
-      'The prices per kWh are far from what homes usually pay in this currency, and right all the same. Without it they are asked about, and savings are withheld.',
+      'Prices per kWh or fixed charges are far from what homes usually pay in this currency, or what is exported costs money in every window, and all is right. Without it they are asked about, and savings are withheld where a kWh is unusual.',
     ),
   rounding: roundingSchema.optional(),
   billing: billingSchema.optional(),

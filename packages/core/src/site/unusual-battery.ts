@@ -1,0 +1,26 @@
+import type { PlantSection } from '../plant/index.ts';
+import { unitFigures } from '../plant/inside.ts';
+import { type Fact, fact } from '../words/fact.ts';
+import { HOME_WORDS } from '../words/home.ts';
+
+/** Of one unit: common practice, no source (data sheets of the 2020s, from memory). */
+const USUAL = { kWh: { most: 100, words: '1 to 30' }, kW: { most: 50, words: '0.5 to 20' } } as const;
+
+/** Full power for less than this, hours, is asked about. */
+const LEAST_HOURS = 0.25;
+
+/** Asks about figures of a battery unit that no battery of a home has: in Wh for kWh, or with a digit too many. */
+export function batteryQuestions(plant: PlantSection): Fact[] {
+  const { battery } = plant;
+  const modulesKwh = battery.modules === undefined ? 0 : battery.modules.perUnit * battery.modules.usableKwh;
+  const usableKwh = battery.usableKwh + modulesKwh;
+  return unitFigures(plant).flatMap(([path, value]) => {
+    const field = path.join('.');
+    const unit = path.at(-1) === 'usableKwh' ? 'kWh' : 'kW';
+    const ofPower = field === 'battery.chargeKw' || field === 'battery.dischargeKw';
+    const why = value > USUAL[unit].most ? 'size' : ofPower && usableKwh < LEAST_HOURS * value ? 'power' : undefined;
+    if (why === undefined) return [];
+    const data = { field, value, unit, why, usual: USUAL[unit].words, usableKwh } as const;
+    return [fact(HOME_WORDS, 'battery-unusual', 'question', data, { path: ['plant', ...path] })];
+  });
+}
