@@ -147,7 +147,7 @@ function exportQuestion(tariff: Tariff, rates: Rates, series: Readonly<Record<st
   if (!('pricing' in rates.export) || rates.export.pricing.form === 'series') return [];
   const prices = pricesIn(rates.export.pricing, series);
   const pricePerKwh = Math.min(...prices);
-  if (!(pricePerKwh < 0) || prices.some((price) => price > 0)) return [];
+  if (prices.length === 0 || prices.some((price) => price >= 0)) return [];
   const data = { tariff: tariff.name, charge: rates.export.name, pricePerKwh, currency: tariff.currency };
   return [fact(TARIFF_WORDS, 'export-below-zero', 'question', data, whereIn(tariff, ['export']))];
 }

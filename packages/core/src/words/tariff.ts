@@ -101,7 +101,7 @@ export const TARIFF_WORDS = {
     `${per === 'year' ? '' : 'Is it of a year? Then write "per": "year". '}Set a bill beside it with "duskbank bill --actual". ` +
     'If it is right, state "unusualPrices": true in the tariff file',
 
-  /** What is exported costs money in every window and pays in none: it is asked about, and savings are withheld until then. */
+  /** What is exported costs money in every window: it is asked about, and savings are withheld until then. */
   'export-below-zero': (data: { tariff: string; charge: string; pricePerKwh: number; currency: string }) =>
     `${exportCosts(data)} on "${data.tariff}", in every window, where it usually earns money (common practice, no source). ` +
     `Is the sign mistaken? What is exported earns with a price above 0: write ${digits(-data.pricePerKwh, 6)}. ` +
