@@ -29,6 +29,7 @@ describe('where the best schedule is no convex problem, a warning says in how ma
         { name: 'day', otherwise: true, pricePerKwh: 0.2 },
       ],
       export: { kind: 'net-billing', pricePerKwh: -0.05 },
+      unusualPrices: true,
     });
     expect(warnings.map((warning) => warning.code)).toEqual(['negative-price']);
     // The export price is below zero in all 24.
