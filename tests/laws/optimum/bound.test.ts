@@ -39,11 +39,8 @@ test('no strategy beats the bound, and the best schedule through the plant has t
     const replayed = runStrategy(optimum(best), home);
     // Under a service limit the plant serves load now, and would let a floor that rises later wait.
     const waits = typeof home.plant.floorKwh !== 'number' && sum(best.schedule.unservedKwh) > 0;
-    // Where the floor isn't reached and converting draws, the best may be a rule's run under a cap, which no schedule holds.
-    const capped = replayed.shortfallIntervals > 0 && (home.plant.conversionW ?? 0) > 0;
-    const foreseen = waits || capped;
     // 1e-7: levels are executed to 1e-9 kWh an interval
-    if (!foreseen)
+    if (!waits)
       expect(Math.abs(bill(home, replayed.flows) - best.billTotal), `home ${number}`).toBeLessThanOrEqual(
         1e-7 * Math.max(1, Math.abs(best.billTotal)),
       );

@@ -9,6 +9,7 @@ import {
   type PeakPrice,
   type PriceChange,
 } from '../../tariff/terms/bound.ts';
+import { leastByMinimum } from '../../tariff/terms/minimum-floor.ts';
 import { kindOf } from '../../tariff/terms/registry.ts';
 import { planBackward, releasePlan } from './backward.ts';
 import { finalWorth, peakCost, solvePeaks } from './demand.ts';
@@ -62,7 +63,7 @@ export function solveTerms(
   const fullPeaks = [...charges, ...relaxation.fullPeaks];
   const n = steps.intervals;
   let best: { schedule: Schedule; flows: ServiceFlows; total: number; cost: number } | undefined;
-  let bound = Number.NEGATIVE_INFINITY;
+  let bound = relaxation.least;
   let exact = relaxation.exact;
 
   const consider = (schedule: Schedule) => {
@@ -237,6 +238,8 @@ interface Relaxation {
   readonly peaks: readonly PeakPrice[];
   readonly fullPeaks: readonly PeakPrice[];
   readonly constant: number;
+  /** What all comes to at least by a minimum bill. */
+  readonly least: number;
   /** Nothing was bounded loosely. */
   readonly exact: boolean;
   /** Some term's true slope may lie elsewhere than the bound's. */
@@ -276,9 +279,18 @@ function relax(
     peaks: bounds.flatMap(({ peak }) => (peak === undefined ? [] : [peak.bound])),
     fullPeaks: bounds.flatMap(({ peak }) => (peak === undefined ? [] : [peak.full])),
     constant,
+    least: bounds.every(({ exact }) => exact) ? Number.NEGATIVE_INFINITY : leastCost(steps, terms, context),
     exact: bounds.every((bound) => bound.exact),
     steep: bounds.some((bound) => bound.steep),
   };
+}
+
+/** What a minimum bill leaves of it: the bill, less what may be left in the store. */
+function leastCost(steps: StepProblem, terms: readonly BillTerm[], context: BoundContext): number {
+  const { importPricePerKwh, exportPricePerKwh, intervals, highKwh, floorKwh, finalValuePerKwh } = steps;
+  const least = leastByMinimum(terms, importPricePerKwh, exportPricePerKwh, context);
+  if (least === undefined) return Number.NEGATIVE_INFINITY;
+  return least - Math.max(0, finalValuePerKwh * Math.max(0, highKwh[intervals - 1]! - floorKwh[intervals - 1]!));
 }
 
 /** What one more kWh costs in each interval beyond its price, as the bill stands. */

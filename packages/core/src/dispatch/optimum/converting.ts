@@ -79,7 +79,10 @@ export function bestConverting(
     return schedule;
   };
 
-  for (const other of others) consider(other);
+  // A rule's cap on import may leave a floor unrestored that it could restore. A schedule holds no cap: the loop restores the
+  // floor first, so that such a run is judged as the loop runs it without its cap.
+  for (const other of others)
+    consider(other.shortfallIntervals > 0 ? runLevels(onAxis, levelsOf(onAxis, other.flows)) : other);
   const idle = idleLevels(intervals);
   consider(runLevels(onAxis, idle));
   let tried = runLevels(onAxis, levelsOf(onAxis, without.schedule, idle, 0));
