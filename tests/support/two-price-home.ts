@@ -14,6 +14,8 @@ export function twoPriceHome(options: {
   plant?: Record<string, unknown>;
   economics?: Record<string, unknown>;
   backup?: Record<string, unknown>;
+  /** Further fields of the site. */
+  site?: Record<string, unknown>;
   /** Further fields of the tariff, such as demand charges. */
   tariff?: Record<string, unknown>;
   /** @defaultValue {@link DAYS} */
@@ -29,6 +31,7 @@ export function twoPriceHome(options: {
       battery: { units: 1, usableKwh: 8, chargeKw: 3, dischargeKw: 3, roundTripEfficiency: 0.85 },
       ...options.plant,
     },
+    ...options.site,
     ...(options.backup === undefined ? {} : { backup: options.backup }),
     economics: { price: 5000, covers: 'one battery unit, installed', ...options.economics },
   });

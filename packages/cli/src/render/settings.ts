@@ -11,7 +11,10 @@ import { warningsApart } from './warnings.ts';
 /** The sheet to enter on the box and what it saves, then what is done by hand and what it all rests on. */
 export function settingsText(report: SettingsReport): string {
   // What box the sheet is for bounds all of it.
-  const { first: assumedBox, others } = warningsApart(report, 'controller-assumed');
+  const { first: box, others } = warningsApart(
+    report,
+    report.controllerStated ? 'box-follows-prices' : 'controller-assumed',
+  );
   const parts = [
     heading(`${report.site}: what to enter on the box, the battery’s own controller`),
     ...report.cautions
@@ -21,7 +24,7 @@ export function settingsText(report: SettingsReport): string {
     always(report),
     schedules(report),
     meaning(report),
-    assumedBox,
+    box,
     byHand(report),
     wrap(
       `For tariff "${report.tariff}". Times are the home’s clock (${report.axis.zone}), daylight saving followed; percentages are of the ${kwh(report.plant.capacityKwh)} usable. A box that counts from another capacity: enter the percentage that gives the same kWh.`,

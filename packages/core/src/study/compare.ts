@@ -22,7 +22,7 @@ import { limitToCome } from './limit-to-come.ts';
 import { bestFound, isLikeBest, keepsAsMuch, mostSaved, ROUNDING } from './most-saved.ts';
 import { paybackOf } from './payback.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
-import { assumedBox, failedWindows, IN_SAMPLE_BASIS, settingsWarnings } from './settings-basis.ts';
+import { assumedBox, failedWindows, IN_SAMPLE_BASIS, lastsLonger, settingsWarnings } from './settings-basis.ts';
 import { byHandWords, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
 import { stormReady } from './storm.ts';
@@ -136,6 +136,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
       ),
     );
   const headline = headlineOf(study, rows);
+  warnings.push(...lastsLonger(study, rows, headline?.strategy, plain.bill.total));
   const counted = strategies.find(({ name }) => name === headline?.strategy);
   const toCome = limitToCome(study, counted === undefined ? undefined : keepingReserve(study, counted));
   if (toCome !== undefined) warnings.push(toCome);

@@ -1,8 +1,9 @@
 import type { FoundSheets } from '../dispatch/index.ts';
-import type { Apart } from '../dispatch/inside.ts';
-import type { Study } from '../site/index.ts';
+import { type Apart, tieOf } from '../dispatch/inside.ts';
+import { perYear, type Study } from '../site/index.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
+import type { StrategyResult } from './compare-schema.ts';
 import { type SheetReserve, sheetReserve } from './sheet-reserve.ts';
 import { controllerOf } from './strategies.ts';
 
@@ -35,6 +36,48 @@ export function assumedBox(study: Study): Fact[] {
 /** Told where windows were found, and none are told. */
 export function failedWindows(sheets: FoundSheets): Fact[] {
   return sheets.windowsFailed ? [fact(STUDY_WORDS, 'windows-failed', 'warning', { apart: sheets.apart })] : [];
+}
+
+/** Told where the site's box follows published prices: what the sheet is for then. */
+export function followsPrices({ site }: Pick<Study, 'site'>): Fact[] {
+  return site.plant?.controller?.follows === undefined
+    ? []
+    : [fact(STUDY_WORDS, 'box-follows-prices', 'warning', {}, { path: ['plant', 'controller', 'follows'] })];
+}
+
+/** Longer by less than this share is no remark. */
+const WORTH_SAYING = 0.05;
+
+/** The row that a home can run which keeps the lights on longest, where that is longer than the headline's and costs at most a tie more. */
+export function lastsLonger(
+  { home: { axis, tariff }, site }: Study,
+  rows: readonly StrategyResult[],
+  headline: string | undefined,
+  billWithout: number,
+): Fact[] {
+  const counted = rows.find(({ strategy }) => strategy === headline);
+  if (counted === undefined || counted.batterySavings === null || counted.backupHours === null) return [];
+  const scale = perYear(axis);
+  const { batterySavings, backupHours } = counted;
+  const tie = site.dispatch?.sumForHoursPerYear ?? tieOf(billWithout, batterySavings) * scale;
+  const hoursOf = (row: StrategyResult) => row.backupHours?.p10 ?? 0;
+  let longest = counted;
+  for (const row of rows)
+    if (row.role === 'rule' && scale * (batterySavings - (row.batterySavings ?? Number.NEGATIVE_INFINITY)) <= tie)
+      if (hoursOf(row) > hoursOf(longest)) longest = row;
+  if (longest === counted || hoursOf(longest) < (1 + WORTH_SAYING) * backupHours.p10) return [];
+  return [
+    fact(STUDY_WORDS, 'row-lasts-longer', 'warning', {
+      strategy: longest.strategy,
+      hours: hoursOf(longest),
+      moreSavedPerYear: scale * (longest.batterySavings! - batterySavings),
+      headline: counted.strategy,
+      headlineHours: backupHours.p10,
+      mostPerYear: tie,
+      currency: tariff.currency,
+      currencyDecimals: tariff.currencyDecimals,
+    }),
+  ];
 }
 
 /** What the search of settings leaves out, or couldn't do; what its reserve is held for. */

@@ -12,7 +12,14 @@ import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords } from './bills.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
-import { assumedBox, failedWindows, IN_SAMPLE_BASIS, settingsWarnings, unseenBasis } from './settings-basis.ts';
+import {
+  assumedBox,
+  failedWindows,
+  followsPrices,
+  IN_SAMPLE_BASIS,
+  settingsWarnings,
+  unseenBasis,
+} from './settings-basis.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import { byHandWords, sheetReserve } from './sheet-reserve.ts';
 import { fullCharges, sheetYear } from './sheet-year.ts';
@@ -43,7 +50,12 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const { tariff, axis, plant } = home;
   const { controller, stated } = controllerOf(study);
   const reserve = sheetReserve(study);
-  const warnings: Fact[] = [...assumedBox(study), ...study.warnings, ...settingsWarnings(study, reserve)];
+  const warnings: Fact[] = [
+    ...assumedBox(study),
+    ...followsPrices(study),
+    ...study.warnings,
+    ...settingsWarnings(study, reserve),
+  ];
   const strategy = searchedFor(study, controller, reserve);
   const searched = evaluate(home, strategy, ['bill', 'sheets']);
   const { all: found, lights, apart } = searched.sheets!;

@@ -84,6 +84,32 @@ export const STUDY_WORDS = {
   'windows-failed': ({ apart }: { apart: 'weeks' | 'billing-periods' }) =>
     `the best clock windows saved less than none at all on the ${apart === 'weeks' ? 'weeks' : 'billing periods'} that they were not found on: none are told`,
 
+  /** Another row costs at most a tie more than the headline's and keeps the lights on longer: hours in nine of ten starts, money a year. */
+  'row-lasts-longer': ({
+    strategy,
+    hours,
+    moreSavedPerYear,
+    headline,
+    headlineHours,
+    mostPerYear,
+    currency,
+    currencyDecimals,
+  }: {
+    strategy: string;
+    hours: number;
+    moreSavedPerYear: number;
+    headline: string;
+    headlineHours: number;
+    mostPerYear: number;
+    currency: string;
+    currencyDecimals: number;
+  }) =>
+    `"${strategy}" keeps the backed-up load on for ${hours.toFixed(1)} h or more in 9 of 10 outages at any hour, "${headline}" for ${headlineHours.toFixed(1)} h, and saves ${currency} ${Math.abs(moreSavedPerYear).toFixed(currencyDecimals)} a year ${moreSavedPerYear >= 0 ? 'more' : `less, where up to ${currency} ${mostPerYear.toFixed(currencyDecimals)} counts as a tie`}: ask whether the box can be told to do that`,
+
+  /** The site's box follows published prices: the settings are for when it doesn't. */
+  'box-follows-prices': () =>
+    'the site’s box follows prices as they are published, and "duskbank compare" counts on that ("follow-prices"): these settings are for a box that takes clock windows alone, to be entered until it follows prices, or where it loses them',
+
   /** The settings keep the battery full, for a circuit that is life-supporting or medical. */
   'reserve-full-medical': () =>
     'the settings keep the battery full, for the circuit that is life-supporting or medical: they save nothing on the bill',

@@ -1,7 +1,12 @@
 import type { Half, Run, SettingsWishes, Tried, Tries } from './tries.ts';
 
-/** What may be given up for hours of backup unless stated otherwise: a share of the savings, at least one of the bill. */
+/** Shares of the savings, and of the bill at least: see {@link tieOf}. */
 const GIVEN_UP = { ofSavings: 0.02, ofBill: 0.001 };
+
+/** What may be given up for hours of backup unless stated otherwise: of a home's bill without a battery, and of what one saves. */
+export function tieOf(billWithout: number, savings: number): number {
+  return Math.max(GIVEN_UP.ofSavings * savings, GIVEN_UP.ofBill * Math.abs(billWithout));
+}
 
 /** Shares of that sum that are tried one after the other, until the half that a sheet was not found on bears it out. */
 const SHARES = [1, 1 / 2, 0];
@@ -81,10 +86,7 @@ export function chooseSheets(
   const tieOver = (half: Half, bill: number) => {
     const { most } = wishes;
     if (most !== undefined) return most * tries.judge.shareOf(half);
-    return Math.max(
-      GIVEN_UP.ofSavings * (without[half] - bill),
-      GIVEN_UP.ofBill * Math.abs(without[half] + tries.judge.fixedIn(half)),
-    );
+    return tieOf(without[half] + tries.judge.fixedIn(half), without[half] - bill);
   };
   const most = held.map((half, k) => tieOver(half, least[k]!.bills[half]));
   const tieApart = tieOver(0, noneIsCheaper ? none.bills[0] : leastApart.bill);

@@ -1,0 +1,51 @@
+import { compare, settings } from '@duskbank/core/study';
+import { describe, expect, test } from 'vitest';
+import { twoPriceHome } from '../../support/two-price-home.ts';
+
+interface Remark {
+  readonly strategy: string;
+  readonly hours: number;
+  readonly headlineHours: number;
+  readonly moreSavedPerYear: number;
+}
+
+/** A box without clock windows leaves the battery empty, since there is no sun; `hold` keeps it full. */
+const home = (sumForHoursPerYear: number) =>
+  twoPriceHome({
+    evening: () => 1,
+    plant: { controller: { windowsPerDay: 0 } },
+    backup: { load: { share: 0.5 } },
+    site: { dispatch: { sumForHoursPerYear } },
+  });
+
+describe('a row that keeps the lights on longer than the headline', () => {
+  test('is named where it costs at most a tie more, with its hours and its money', () => {
+    const report = compare(home(100));
+    const row = (name: string) => report.strategies.find(({ strategy }) => strategy === name)!;
+    const remark = report.warnings.find(({ code }) => code === 'row-lasts-longer')!;
+    expect(report.headline!.strategy).toBe('settings');
+    const { strategy, hours, headlineHours, moreSavedPerYear } = remark.data as unknown as Remark;
+    expect(hours).toBe(row(strategy).backupHours!.p10);
+    expect(hours).toBe(Math.max(...report.strategies.map(({ backupHours }) => backupHours?.p10 ?? 0)));
+    expect(headlineHours).toBe(row('settings').backupHours!.p10);
+    expect(moreSavedPerYear).toBeCloseTo(
+      (row(strategy).batterySavings! - row('settings').batterySavings!) * report.axis.perYear,
+      9,
+    );
+    expect(remark.message).toContain(`"${strategy}" keeps the backed-up load on for`);
+  });
+
+  test('is not named where it costs more than a tie', () => {
+    const named = compare(home(0)).warnings.find(({ code }) => code === 'row-lasts-longer');
+    // What costs no more at all may still be named.
+    if (named !== undefined) expect((named.data as unknown as Remark).moreSavedPerYear).toBeGreaterThanOrEqual(0);
+    expect(named?.data).not.toMatchObject({ strategy: 'hold' });
+  });
+});
+
+test('settings of a box that follows published prices say so, and what the sheet is then for', () => {
+  const codesOf = (controller: Record<string, unknown>) =>
+    settings(twoPriceHome({ evening: () => 1, plant: { controller } })).warnings.map(({ code }) => code);
+  expect(codesOf({ windowsPerDay: 1, follows: 'published-prices' })).toContain('box-follows-prices');
+  expect(codesOf({ windowsPerDay: 1 })).not.toContain('box-follows-prices');
+});
