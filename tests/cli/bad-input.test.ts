@@ -848,6 +848,20 @@ const CASES: readonly Case[] = [
     expected: 'at most 268,435,456 bytes',
     hint: 'cut',
   },
+  site(
+    'a meter file named twice',
+    (site) => {
+      site.meter.files = ['home.csv', { path: 'home.csv' }];
+    },
+    { code: 'duplicate-file', field: 'meter.files[1]', value: 'the same file again', hint: 'files[0]' },
+  ),
+  site(
+    'more meter files than a home has',
+    (site) => {
+      site.meter.files = Array.from({ length: 3000 }, (_, k) => `home-${k}.csv`);
+    },
+    { code: 'out-of-range', field: 'meter.files', value: 'a list of 3000', expected: 'at most 120' },
+  ),
   meter('no usable column', csv(rowsOf(13, 4, 'start,colour', () => 'red')), {
     code: 'no-time-column',
     value: /no /,

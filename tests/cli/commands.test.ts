@@ -1,4 +1,4 @@
-import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, test } from 'vitest';
@@ -54,6 +54,14 @@ describe('check', () => {
 });
 
 describe('init', () => {
+  test.runIf(existsSync('/proc'))('into a place where the system makes no folder is refused, and ends', () => {
+    for (const folder of ['/proc/x', '/proc/x/y']) {
+      const run = duskbank(['init', folder]);
+      expect(run.status).toBe(2);
+      expect(run.stderr).toContain('received a place that refuses');
+    }
+  });
+
   test('--json names the files that it wrote', () => {
     const folder = folderWith();
     const run = duskbank(['init', 'home', '--json'], folder);

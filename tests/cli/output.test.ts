@@ -21,9 +21,11 @@ import {
 import { join, relative, sep } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { describeIssue, InputError, type InputIssue } from '@duskbank/core/input';
+import { reportSchemas } from '@duskbank/core/study';
 import { afterEach, describe, expect, test } from 'vitest';
 import { run as compare } from '../../packages/cli/src/commands/compare.ts';
 import { run as inspect } from '../../packages/cli/src/commands/inspect.ts';
+import { isOurs } from '../../packages/cli/src/io/ours.ts';
 import { BINARY, copyOf, duskbank, folderWith, ROOT } from './support.ts';
 
 const isRoot = process.getuid?.() === 0;
@@ -581,6 +583,27 @@ describe.skipIf(onWindows)('a run that is ended while it writes', () => {
     expect(ofFirst.trimEnd().split('\n')).toHaveLength(1 + 2 * 1010);
     expect(ofSecond.trimEnd().split('\n')).toHaveLength(1 + 1010);
     expect(partsIn(folder)).toEqual([]);
+  });
+
+  test.each([
+    ['a sheet', '{"format":"duskbank.sheet/1","reservePercent":20,"schedules":[]}'],
+    ['a result as somebody writes it', '{"format": "duskbank.compare/1"}\n'],
+    ['a format that is none', '{\n  "format": "duskbank.mine/1",\n  "version": "1"\n}\n'],
+  ])('%s of the user’s that bears our mark is not replaced', (_, text) => {
+    const folder = copyOf('small');
+    writeFileSync(join(folder, 'mine.json'), text);
+    const { status, stderr } = duskbank([...FLOWS, 'mine.json'], folder);
+    expect(status).toBe(2);
+    expect(stderr).toContain('that Duskbank did not write');
+    expect(readFileSync(join(folder, 'mine.json'), 'utf8')).toBe(text);
+  });
+
+  test('what any command printed as JSON is replaced, whichever report it is', () => {
+    const folder = folderWith();
+    for (const name of Object.keys(reportSchemas)) {
+      writeFileSync(join(folder, 'result.json'), `{\n  "format": "duskbank.${name}/1",\n  "version": "0.1.0"\n}\n`);
+      expect(isOurs(join(folder, 'result.json')), name).toBe(true);
+    }
   });
 
   test('a file of the user’s that comes in its place meanwhile is not replaced', async () => {

@@ -20,8 +20,24 @@ export const FLOW_TABLE_HEADER = `strategy,start,load kWh,solar kWh,standby kWh,
 /** How an interval CSV of ours begins. */
 const INTERVAL_FILE = /^# format: duskbank\.interval\/\d+\n/;
 
-/** How a printed result begins. Site and tariff files bear our mark, too, and are somebody's work. */
-const RESULT = /^\{\s*"format":\s*"duskbank\.(?!site\/|tariff\/)[a-z-]+\/\d+"/;
+/** What we print with --json. Site files, tariffs and typed-in sheets bear our mark, too, and are somebody's work. */
+const RESULTS = [
+  'backup-needs',
+  'bill',
+  'check',
+  'circuits',
+  'compare',
+  'explain',
+  'inspect',
+  'outage',
+  'refusal',
+  'settings',
+  'tariff-choice',
+  'tariff-description',
+];
+
+/** How a printed result begins: with the version that made it, which nobody writes by hand. */
+const RESULT = new RegExp(`^\\{\\n  "format": "duskbank\\.(?:${RESULTS.join('|')})/\\d+",\\n  "version": "`);
 
 /** Whether a file is one that Duskbank wrote, which a run can make again: by how it begins. */
 export function isOurs(path: string): boolean {

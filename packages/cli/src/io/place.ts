@@ -1,4 +1,4 @@
-import { accessSync, constants, fstatSync, lstatSync, realpathSync, type Stats, statSync } from 'node:fs';
+import { accessSync, constants, existsSync, fstatSync, lstatSync, realpathSync, type Stats, statSync } from 'node:fs';
 import { basename, dirname, join, sep } from 'node:path';
 import type { InputError } from '@duskbank/core/input';
 import { inputFault } from './fail.ts';
@@ -127,8 +127,10 @@ function lookAt(path: string, look: typeof statSync | typeof lstatSync): Stats |
 export function cannotWrite(path: string, error: unknown): unknown {
   const { code } = error as NodeJS.ErrnoException;
   if (code === undefined || !/^E[A-Z0-9]+$/.test(code)) return error;
-  const missing = code === 'ENOENT';
+  // Where the folder is there, it is the system that refuses to make anything in it, as /proc does.
+  const missing = code === 'ENOENT' && !existsSync(dirname(path));
   const isFile = code === 'ENOTDIR';
+  const isFull = code === 'ENOSPC' || code === 'EDQUOT';
   return inputFault({
     code: 'cannot-write',
     where: path === '' ? {} : { file: path },
@@ -139,10 +141,14 @@ export function cannotWrite(path: string, error: unknown): unknown {
           ? 'a folder that does not exist'
           : isFile
             ? 'a path through a file, as if that were a folder'
-            : code === 'ENOSPC' || code === 'EDQUOT'
+            : isFull
               ? 'a disk that is full'
               : `a place that refuses (${code})`,
     expected: 'a folder that may be written to',
-    hint: path === '' || !missing ? 'name another folder' : `make the folder ${dirname(path)} first, or name another`,
+    hint: isFull
+      ? 'make room on it, or name a folder on another disk'
+      : path === '' || !missing
+        ? 'name another folder'
+        : `make the folder ${dirname(path)} first, or name another`,
   });
 }

@@ -98,13 +98,15 @@ function removeAtEnd(path: string): () => void {
  * @returns the paths of the files
  */
 export function writeNew(folder: string, texts: Readonly<Record<string, string>>): string[] {
+  if (folder === '') throw cannotWrite(folder, { code: 'ENOENT' });
   const paths = Object.keys(texts).map((name) => join(folder, name));
   const taken = paths.filter((path) => existsSync(path));
   if (taken.length > 0) throw new InputError(taken.flatMap((path) => alreadyThere(path).issues));
   const missing = missingFolders(folder);
   const made: string[] = [];
   try {
-    makeFolder(folder);
+    // One by one: where the system refuses what it says isn't there (/proc), making them all at once never ends on Node 20.
+    for (const path of missing.toReversed()) mkdirSync(path);
     sweepParts(folder);
     const parts = Object.values(texts).map((text) => {
       const part = newPart(folder);
@@ -131,15 +133,6 @@ function claim(path: string): void {
     closeSync(openSync(path, 'wx'));
   } catch (error) {
     throw (error as NodeJS.ErrnoException).code === 'EEXIST' ? alreadyThere(path) : error;
-  }
-}
-
-function makeFolder(folder: string): void {
-  try {
-    mkdirSync(folder, { recursive: true });
-  } catch (error) {
-    // A file where the folder should be.
-    throw (error as NodeJS.ErrnoException).code === 'EEXIST' ? cannotWrite(folder, { code: 'ENOTDIR' }) : error;
   }
 }
 

@@ -266,13 +266,16 @@ function meaning(report: CompareReport, { factor, words }: Span): string {
   const sentence =
     saved > 0
       ? `Run as "${best.strategy}", the battery saves ${money(saved, report.currency, decimals)} ${words}${share}, ${against} (modelled, not metered${judged}).${left}`
-      : `${losing(best, report.medical)} costs ${money(-saved, report.currency, decimals)} more ${words}, ${against} (modelled, not metered${judged}).${left}`;
+      : `${losing(best, report)} costs ${money(-saved, report.currency, decimals)} more ${words}, ${against} (modelled, not metered${judged}).${left}`;
   return heading(sentence);
 }
 
-function losing({ strategy, inSample }: StrategyResult, medical: boolean): string {
+function losing({ strategy, inSample }: StrategyResult, { medical, strategies }: CompareReport): string {
   if (medical) return `Run as "${strategy}", kept full for the medical circuit, the battery saves nothing: it`;
-  if (inSample === null) return `No strategy saves money here: the best, "${strategy}",`;
+  // Where no sheet was searched, the caller chose what ran.
+  const ran = strategies.filter(({ yardstick, batterySavings }) => !yardstick && batterySavings !== null).length;
+  if (inSample === null && ran > 1)
+    return `None of the ${ran} strategies that were run saves money: the best of them, "${strategy}",`;
   return `Run as "${strategy}", the battery loses money: it`;
 }
 

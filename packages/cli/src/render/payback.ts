@@ -24,7 +24,7 @@ export function paybackLine(report: CompareReport): string | undefined {
     return wrap(`${paid} do not come back within ${life === null ? '30 years' : 'its stated life'}, prices as now.`);
   return wrap(
     recovered === null
-      ? `It never pays back ${paid}, prices as now.`
+      ? `Under "${payback.strategy}" it never pays back ${paid}, prices as now.`
       : `No payback is claimed: what follows on the tariff’s end on ${validUntil} is not known.`,
   );
 }
@@ -67,7 +67,7 @@ export function paybackText(report: CompareReport): string | undefined {
     parts.push(
       `No payback is claimed: "${last.tariff}" ends on ${validUntil}, and what follows is not known. By then ${money(recovered, currency, decimals)} of ${paid} have come back, counted from ${payback.from}: ${counted}`,
     );
-  else parts.push(`It never pays back ${paid}${on}: ${counted}`);
+  else parts.push(`Under "${payback.strategy}" it never pays back ${paid}${on}: ${counted}`);
   return [...parts, ...beside(report)].map((part) => wrap(part)).join('\n');
 }
 

@@ -5,6 +5,7 @@ import { check } from '../input/door.ts';
 import type { FindingList } from './findings.ts';
 import { meteredSeries } from './rules.ts';
 import { CHANNELS, channelField, type IntervalSeries } from './series.ts';
+import { readPlain } from './table/numbers.ts';
 import { measureLines } from './table/table.ts';
 
 const FORMAT = 'duskbank.interval/1';
@@ -138,13 +139,10 @@ export function readIntervalFile(
     }
     for (let c = 0; c < fields.length; c++) {
       const cell = cells[c + 1]!;
-      const value = cell === '' ? Number.NaN : Number(cell);
+      const value = readPlain(cell);
       const bad =
         cell !== '' &&
-        (!Number.isFinite(value) ||
-          value < 0 ||
-          cell.trim() === '' ||
-          (fields[c] === 'estimated' && !(value <= 2 && Number.isInteger(value))));
+        (Number.isNaN(value) || value < 0 || (fields[c] === 'estimated' && !(value <= 2 && Number.isInteger(value))));
       if (bad) {
         findings.add(
           'not-a-number',

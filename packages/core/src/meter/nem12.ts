@@ -6,6 +6,7 @@ import { Grow } from './grow.ts';
 import type { ParseOptions, Unit } from './options.ts';
 import type { Evidence, Labels, Readings, Role, Stream } from './readings.ts';
 import { unitOf } from './table/header.ts';
+import { readPlain } from './table/numbers.ts';
 import { eachRow } from './table/table.ts';
 
 /** Market time of the format: Australian Eastern Standard Time all year, whatever the home's own zone. */
@@ -84,11 +85,10 @@ export function readNem12(text: string, _options: ParseOptions, findings: Findin
       const estimated = quality.startsWith('E') || quality.startsWith('S') || quality.startsWith('F') ? 1 : 0;
       for (let k = 0; k < perDay; k++) {
         const cell = (cells[k + 2] ?? '').trim();
-        let value = cell === '' ? Number.NaN : Number(cell);
+        let value = readPlain(cell);
         if (quality === 'N') value = Number.NaN;
-        else if (cell !== '' && !Number.isFinite(value)) {
+        else if (cell !== '' && Number.isNaN(value)) {
           findings.add('not-a-number', 'warning', { why: 'record-300' }, { line, cell: quoteCell(cell, 'number') });
-          value = Number.NaN;
         }
         channel.label.push(midnight + k * channel.stepMs);
         channel.value.push(value);

@@ -152,6 +152,27 @@ export const meterSourceSchema = fields({
   files: z
     .array(z.union([z.string().min(1), meterFileSchema]))
     .min(1)
+    // Ten years of months: reading takes time, and a list longer than that is a slip.
+    .max(120)
+    .superRefine((files, context) => {
+      const seen = new Map<string, number>();
+      for (const [k, file] of files.entries()) {
+        const entry = JSON.stringify(typeof file === 'string' ? { path: file } : file);
+        const first = seen.get(entry);
+        if (first !== undefined)
+          context.addIssue({
+            code: 'custom',
+            path: [k],
+            params: {
+              code: 'duplicate-file',
+              received: 'the same file again',
+              hint: `it stands at files[${first}], too`,
+            },
+            message: 'each file once',
+          });
+        else seen.set(entry, k);
+      }
+    })
     .describe('Interval files of the home, joined: a path, or a path with what is stated about the file.'),
   span: spanSchema.optional().describe('Local dates that the data are cut to, such as the months without a gap.'),
   repair: gapRepairSchema.optional(),

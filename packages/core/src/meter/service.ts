@@ -55,7 +55,10 @@ export function readingsAboveService(series: IntervalSeries, { drawKw, feedKw }:
         mostAt = i;
       }
     }
-    if (intervals.length > 0) found.push({ channel, intervals, mostKw: most / axis.stepHours, mostAt, limitKw });
+    if (intervals.length === 0) continue;
+    const mostKw = most / axis.stepHours;
+    // Beyond any home's power it may be somebody's number in the wrong column, and isn't quoted.
+    found.push({ channel, intervals, mostKw: mostKw < 1e6 ? mostKw : Number(mostKw.toPrecision(2)), mostAt, limitKw });
   }
   return found;
 }

@@ -159,7 +159,8 @@ function checkCircuit(circuit: Circuit, report: Report): void {
     );
   const running = va ?? watts;
   const start = statedStartVa(circuit);
-  if (running !== undefined && start !== undefined && start < running)
+  // What no start is has been told by its own bounds.
+  if (running !== undefined && start !== undefined && Number.isFinite(start) && start < running)
     report(
       [startKva === undefined ? 'lockedRotorAmps' : 'startKva'],
       'start-below-running',

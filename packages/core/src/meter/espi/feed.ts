@@ -1,5 +1,6 @@
 import { SaxesParser } from 'saxes';
 import type { XmlRefusal } from '../../words/reading.ts';
+import { readPlain } from '../table/numbers.ts';
 import { type FeedBill, type MeterReading, newMeterReading, newReadingType, type ReadingType } from './records.ts';
 
 /** Elements deeper than this are no feed. */
@@ -392,7 +393,5 @@ function localName(name: string): string {
 
 function numberOf(text: string): number {
   const trimmed = text.trim();
-  if (trimmed === '' || trimmed.length > 24) return Number.NaN;
-  const value = Number(trimmed);
-  return Number.isFinite(value) ? value : Number.NaN;
+  return trimmed.length > 24 ? Number.NaN : readPlain(trimmed);
 }

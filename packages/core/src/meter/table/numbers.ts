@@ -6,6 +6,9 @@ const NO_VALUE = /^(?:null|n\/?a|none|nil|-+|\*+|\?|no (?:consumption|data|readi
 const WRAPPED = /^="?(.*?)"?$/;
 // Spaces of every width, thousands apostrophes, currency signs.
 const NOISE = /[\s\u00a0\u2007\u2009\u202f'’`$€£¥]/g;
+// A blank or an apostrophe between digits parts thousands, or two numbers: "1 234,5" is one, "5 6 2025" and "778 899 01" none.
+const PARTED = /\d[\s\u00a0\u2007\u2009\u202f'’`]+\d/;
+const PARTED_THOUSANDS = /^\D*\d{1,3}(?:[\s\u00a0\u2007\u2009\u202f'’`]\d{3})+(?:[.,]\d*)?\D*$/;
 const PLAIN = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?$/;
 /** A value with its unit behind it in the same cell. */
 export const VALUE_WITH_UNIT = /^\s*[+-]?[\d.,'\s\u00a0\u202f]*\d\s*([kM]?Wh?)\s*$/i;
@@ -54,7 +57,9 @@ export function readNumber(text: string, decimalComma: boolean): number {
 }
 
 function readOddNumber(text: string, decimalComma: boolean): number {
-  let cell = unwrap(text).replace(NOISE, '');
+  const whole = unwrap(text);
+  if (PARTED.test(whole) && !PARTED_THOUSANDS.test(whole)) return Number.NaN;
+  let cell = whole.replace(NOISE, '');
   if (cell === '') return Number.NaN;
   let sign = 1;
   // Accountants' negatives: (0.25), and a trailing minus.
@@ -71,9 +76,14 @@ function readOddNumber(text: string, decimalComma: boolean): number {
       cell = cell.replace(',', '.');
     } else if (COMMA_THOUSANDS.test(cell)) cell = cell.replaceAll(',', '');
   } else if (decimalComma && POINT_THOUSANDS.test(cell)) cell = cell.replaceAll('.', '');
-  if (!PLAIN.test(cell)) return Number.NaN;
-  const value = sign * Number(cell);
-  return Number.isFinite(value) && Math.abs(value) < 1e15 ? value : Number.NaN;
+  return sign * readPlain(cell);
+}
+
+/** A number as formats for machines write it, `-1.5e3`; NaN for all else (0x10, blanks) and for what no meter reads. */
+export function readPlain(text: string): number {
+  if (!PLAIN.test(text)) return Number.NaN;
+  const value = Number(text);
+  return Math.abs(value) < 1e15 ? value : Number.NaN;
 }
 
 /** A cell that prints its unit behind the value, `0,25 kWh`, as a number; NaN where it prints another unit than this one. */
