@@ -55,10 +55,13 @@ describe('check', () => {
 
 describe('init', () => {
   test.runIf(existsSync('/proc'))('into a place where the system makes no folder is refused, and ends', () => {
-    for (const folder of ['/proc/x', '/proc/x/y']) {
+    for (const [folder, told] of [
+      ['/proc/x', 'received a place that refuses'],
+      ['/proc/x/y', 'received a folder that does not exist'],
+    ] as const) {
       const run = duskbank(['init', folder]);
       expect(run.status).toBe(2);
-      expect(run.stderr).toContain('received a place that refuses');
+      expect(run.stderr).toContain(told);
     }
   });
 
