@@ -3,6 +3,7 @@ import { loadSite } from '@duskbank/core/site';
 import { compare, outage } from '@duskbank/core/study';
 import { describe, expect, it } from 'vitest';
 import { compareText } from '../../../packages/cli/src/render/compare.ts';
+import { outageText } from '../../../packages/cli/src/render/outage.ts';
 import { erratic } from '../../support/homes.ts';
 import { type Hour, hoursOf, smallSite } from '../panel/small-site.ts';
 
@@ -104,6 +105,38 @@ describe('a share of the best possible', () => {
         report.strategies.find((row) => row.strategy === strategy)!.batterySavings! * report.axis.perYear,
         9,
       );
+  });
+
+  it('the frontier marks a row that keeps less of the floor than the best does', async () => {
+    // No grid to charge from, and sun on every third day alone: a full battery at the planned outages has to be kept from days before.
+    const site = smallSite(
+      hoursOf(24, (h, day): Hour => [h >= 17 && h < 22 ? 1.2 : 0.2, day % 3 === 0 && h >= 9 && h < 15 ? 1.5 : 0]),
+      { windows: WINDOWS, export: { kind: 'net-billing', pricePerKwh: 0.05 } },
+      { gridCharging: false },
+      {},
+      {
+        backup: {
+          circuits: [{ name: 'Lights', watts: 100, leg: 'L1', priority: 1 }],
+          reserve: {
+            planned: ['04', '07', '10', '13', '16', '19', '22'].map((date) => ({
+              from: `2025-01-${date}T08:00`,
+              to: `2025-01-${date}T09:00`,
+              noticeHours: 2,
+            })),
+          },
+        },
+      },
+    );
+    const strategies = [hold, selfConsumption, optimum()];
+    const report = outage(await load(site), { strategies, floors: [0.2, 0.5], headline: 'self-consumption' });
+    const rows = report.frontier.flatMap((point) =>
+      point.strategies.map((row) => ({ ...row, over: row.savingsPerYear! - point.boundSavingsPerYear! })),
+    );
+    const above = rows.filter(({ over }) => over > 1e-6);
+    expect(above.length).toBeGreaterThan(0);
+    expect(above.every(({ keepsFloor }) => !keepsFloor)).toBe(true);
+    expect(rows.filter(({ strategy }) => strategy === 'optimum').every(({ keepsFloor }) => keepsFloor)).toBe(true);
+    expect(flat(outageText(report, true))).toContain('† Holds back less than that at times');
   });
 
   it('where even the best costs something, it says so', async () => {

@@ -439,7 +439,9 @@ function frontier(report: OutageReport): string {
     const row = point.strategies.find((each) => each.strategy === report.headline)!;
     return [
       percent(point.floorShare),
-      row.savingsPerYear === null ? 'withheld' : fixed(row.savingsPerYear, decimals),
+      row.savingsPerYear === null
+        ? 'withheld'
+        : `${fixed(row.savingsPerYear, decimals)}${hasBound && !row.keepsFloor ? ' †' : ''}`,
       ...(hasBound ? [point.boundSavingsPerYear === null ? '' : fixed(point.boundSavingsPerYear, decimals)] : []),
       ...(row.evenings === null
         ? [hours(row.planningHours, cap)]
@@ -469,7 +471,7 @@ function frontier(report: OutageReport): string {
     ...(hasBound
       ? [
           wrap(
-            'Best in hindsight (and "optimum" above): nothing saves more that holds as much back. Nobody reaches it.',
+            `Best in hindsight (and "optimum" above): nothing saves more that holds as much back. Nobody reaches it.${rows.some((cells) => cells.some((cell) => cell.endsWith('†'))) ? ' † Holds back less than that at times, and so may save more.' : ''}`,
           ),
         ]
       : []),

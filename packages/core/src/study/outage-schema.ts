@@ -175,6 +175,11 @@ const pointSchema = z
         z.object({
           strategy: name('The strategy.'),
           savingsPerYear: z.number().nullable().describe('What it saves a year with this floor; null where withheld.'),
+          keepsFloor: z
+            .boolean()
+            .describe(
+              'Whether it keeps as much of this floor as the best in hindsight does; where not, it may save more than that.',
+            ),
           planningHours: hours('Worst start, no sun, 80 % of capacity.'),
           evenings: percentilesSchema.nullable().describe('On weekday evenings.'),
           allHours: percentilesSchema.nullable().describe('At all hours.'),

@@ -48,8 +48,9 @@ import { aStudy, plantOf } from '../site/inside.ts';
 import { type Abort, evaluate, type Outcome, withPlant } from '../trial/index.ts';
 import { anAbort, startEnergyCharge } from '../trial/inside.ts';
 import { compare } from './compare.ts';
+import type { CompareReport } from './compare-schema.ts';
 import { bestRunnable } from './headline.ts';
-import { isLikeBest, mostSaved } from './most-saved.ts';
+import { isLikeBest, keepsAsMuch, mostSaved } from './most-saved.ts';
 import type {
   DatedStart,
   FrontierPoint,
@@ -127,7 +128,12 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
   const headlineHours = backupHours({ axis, plant, socKwh: headlineSoc, ...island });
   const reliability = site.backup?.reliability ?? publishedReliability(site.zone);
   const kinds = reliability === undefined ? null : outageKinds(reliability);
-  const frontier = frontierOf(study, { strategies, runs, bound: comparison.bound! }, kinds, options);
+  const frontier = frontierOf(
+    study,
+    { strategies, runs, bound: comparison.bound!, missing: missingFloor(comparison) },
+    kinds,
+    options,
+  );
   return ownCopy({
     format: 'duskbank.outage/1',
     ...studyParts(study),
@@ -502,6 +508,13 @@ interface Compared {
   /** Of each strategy. */
   readonly runs: readonly Outcome<'flows' | 'bill' | 'energy' | 'sheets'>[];
   readonly bound: { readonly savings: number | null };
+  /** Strategies that keep less of the floor than the best does. */
+  readonly missing: ReadonlySet<string>;
+}
+
+function missingFloor({ warnings }: CompareReport): ReadonlySet<string> {
+  const missed = warnings.filter(({ code, data }) => code === 'floor-shortfall' && data.asBest === false);
+  return new Set(missed.map(({ data }) => String(data.strategy)));
 }
 
 /**
@@ -565,6 +578,7 @@ function frontierOf(
       return {
         strategy: strategy.name,
         savingsPerYear: withheld ? null : (plain.total - cost) * scale,
+        keepsFloor: best === undefined ? !compared.missing.has(strategy.name) : keepsAsMuch(outcome, best),
         planningHours: leastSettled(axis, planning),
         stormHours: island.medical ? null : stormNineInTen(study, hours),
         evenings: summary?.weekdayEvenings ?? null,
