@@ -206,6 +206,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     epochAtLocal: of(zone, startEpochMs, 'earlier'),
   },
   input: {
+    monthsInWords: of([10, 11, 12, 1]),
     InputError: of([issue]),
     checkDocument: of(z.strictObject({ a: z.number() }), { a: 1 }, 'file.json', ['b']),
     describeIssue: of(issue),

@@ -74,13 +74,13 @@ describe('a month that is missing', () => {
     // 2972 of 35036 intervals.
     expect(filled.estimatedShare).toBeCloseTo(2972 / 35_036, 3);
     expect(filled.savingsWithheld).toBeUndefined();
-    const found = loaded.findings.find(({ code, data }) => code === 'gap-filled' && data.channel === 'import');
+    const found = loaded.findings.find(({ code, data }) => code === 'long-gap-filled' && data.channel === 'import');
     const { energyKwh, missedByKwh } = found!.data as { energyKwh: number; missedByKwh: number };
     expect(found!.message).toMatch(/^import has no reading from 2025-03-01 to 2025-03-31: /);
     // What March really holds lies within what is said of the doubt.
     expect(Math.abs((await marchKwh()) - energyKwh)).toBeLessThan(missedByKwh);
     expect(missedByKwh).toBeLessThan(energyKwh);
-    expect(filled.warnings.map(({ code }) => code)).toContain('gap-filled');
+    expect(filled.warnings.map(({ code }) => code)).toContain('long-gap-filled');
   });
 
   test('more than a quarter of the data is never filled', async () => {

@@ -12,12 +12,27 @@ export function inputFault(issue: InputIssue): InputError {
   return new InputError([issue]);
 }
 
+/** The site file of this run, and its fields: a study's faults name a field of it, and can't know the file. */
+const site: { file?: string; fields: readonly string[] } = { fields: [] };
+
+/** From here on faults of these fields that name no file are told as of this one. */
+export function nameFile(file: string, fields: readonly string[]): void {
+  site.file = file;
+  site.fields = fields;
+}
+
+function withFile(issue: InputIssue): InputIssue {
+  const { file, path } = issue.where;
+  const isOfSite = file === undefined && site.file !== undefined && site.fields.includes(String(path?.[0]));
+  return isOfSite ? { ...issue, where: { ...issue.where, file: site.file! } } : issue;
+}
+
 /** Prints what went wrong on stderr and returns the exit code. A broken pipe is no fault. */
 export function reportFailure(error: unknown): number {
   if (isBrokenPipe(error)) return EXIT.done;
   if (error instanceof InputError) {
     const count = error.issues.length;
-    for (const issue of error.issues.slice(0, MOST_SHOWN)) note(`error: ${describeIssue(shownIssue(issue))}`);
+    for (const issue of error.issues.slice(0, MOST_SHOWN)) note(`error: ${describeIssue(shownIssue(withFile(issue)))}`);
     if (count > MOST_SHOWN) note(`… and ${count - MOST_SHOWN} more`);
     if (count > 1) note(`${count} faults found`);
     return EXIT.input;

@@ -4,14 +4,17 @@ import {
   loadSite,
   loadTariffFile,
   type Study,
+  siteSchema,
   type TariffFile,
 } from '@duskbank/core/site';
+import { nameFile } from './fail.ts';
 import { readInput } from './read.ts';
 import { xlsx } from './xlsx.ts';
 import { yaml } from './yaml.ts';
 
 /** Reads a site file and everything that it names. */
 export function readSite(path: string, options: Omit<LoadOptions, 'yaml' | 'xlsx'> = {}): Promise<LoadedSite> {
+  nameFile(path, Object.keys(siteSchema.shape));
   return loadSite(path, readInput, { ...options, yaml, xlsx });
 }
 

@@ -1,4 +1,5 @@
 import type { ClockWindow } from '@duskbank/core/dispatch';
+import { monthsInWords } from '@duskbank/core/input';
 import type { SettingsReport } from '@duskbank/core/study';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { fixed, hours, money } from './numbers.ts';
@@ -144,9 +145,9 @@ function yearLine({ on, what, dated, months, hours: shift }: YearEntry, report: 
     case 'reserve':
       return datedLine(sheet.dated[dated!]!);
     case 'storm-season':
-      return `${monthsText(months!)}, the site’s storm months: on a storm warning set the reserve to 100 %, and back to ${sheet.reservePercent} % when it is over. Not in the figures.`;
+      return `${monthsInWords(months!)}, the site’s storm months: on a storm warning set the reserve to 100 %, and back to ${sheet.reservePercent} % when it is over. Not in the figures.`;
     case 'full-charge':
-      return `${monthsText(months!)}: once a week, or as often as its maker asks, let the box charge to 100 %${sheet.gridChargeKw > 0 ? ' for a night' : ' on a sunny day, by setting the reserve to 100 % for it'}. Else it isn’t full for up to ${fullCharge.longestDays} days on end, and what it shows drifts, most of all with lithium iron phosphate (common practice; ask the maker). Not in the figures.`;
+      return `${monthsInWords(months!)}: once a week, or as often as its maker asks, let the box charge to 100 %${sheet.gridChargeKw > 0 ? ' for a night' : ' on a sunny day, by setting the reserve to 100 % for it'}. Else it isn’t full for up to ${fullCharge.longestDays} days on end, and what it shows drifts, most of all with lithium iron phosphate (common practice; ask the maker). Not in the figures.`;
     case 'clock-change':
       return `When the clock goes ${shift! > 0 ? 'forward' : 'back'} by ${hours(Math.abs(shift!))}, first on ${on}: look whether the box’s clock has followed.`;
     case 'prices':
@@ -236,7 +237,7 @@ function schedules(report: SettingsReport): string {
       { head: 'carry load' },
     ],
     rows.map(({ text, ...schedule }) => [
-      monthsText(schedule.months),
+      monthsInWords(schedule.months),
       schedule.days,
       ...(isAllDay(schedule)
         ? holding(schedule, report)
@@ -364,18 +365,4 @@ function windowText({ fromMinute, toMinute }: ClockWindow): string {
   const clock = (minute: number) =>
     `${String(Math.floor(minute / 60)).padStart(2, '0')}:${String(minute % 60).padStart(2, '0')}`;
   return `${clock(fromMinute)}–${clock(toMinute)}`;
-}
-
-/** `Apr–Sep`, `Jan, Mar`: runs of months, over the new year too. */
-function monthsText(months: readonly number[]): string {
-  if (months.length === 12) return 'all year';
-  const set = new Set(months);
-  const starts = months.filter((m) => !set.has(m === 1 ? 12 : m - 1)).sort((a, b) => a - b);
-  return starts
-    .map((start) => {
-      let end = start;
-      while (set.has((end % 12) + 1)) end = (end % 12) + 1;
-      return start === end ? MONTHS[start - 1]! : `${MONTHS[start - 1]}–${MONTHS[end - 1]}`;
-    })
-    .join(', ');
 }

@@ -1,5 +1,5 @@
+import { monthsInWords } from '@duskbank/core/input';
 import type { TariffReport } from '@duskbank/core/study';
-import { MONTHS } from './storm.ts';
 import { heading, wrap } from './text.ts';
 
 type Blocks = NonNullable<TariffReport['weeks'][number]['blocks']>;
@@ -48,7 +48,7 @@ function nowText({ date, currency, weeks, seriesLeftOut }: TariffReport): string
   const named = [...prices]
     .sort(([a], [b]) => b - a)
     .map(([price, names]) => (prices.size === 1 ? `${price} at every hour` : `${price} ${[...names].join(', ')}`));
-  const season = week.season === 'all year' ? '' : ` in ${week.season} (${monthsText(week.months)})`;
+  const season = week.season === 'all year' ? '' : ` in ${week.season} (${monthsInWords(week.months)})`;
   const block = week.blocks === undefined ? '' : ', in its first block';
   return `Now${season} a kWh bought costs ${currency}${block}: ${named.join('; ')}.`.replaceAll(' -', ' −');
 }
@@ -58,19 +58,6 @@ function outlook({ ended, nextChange }: TariffReport): string {
     return `This tariff ended on ${ended.on}${ended.successor === undefined ? '; what follows it isn’t said in its file' : `; "${ended.successor}" follows it`}.`;
   if (nextChange === undefined) return 'No change is in sight for a year.';
   return `Next change: from ${nextChange.date} ${nextChange.what}.`;
-}
-
-function monthsText(months: readonly number[]): string {
-  if (months.length === 12) return 'all year';
-  const ranges: string[] = [];
-  for (let k = 0; k < months.length; k++) {
-    let end = k;
-    while (end + 1 < months.length && months[end + 1] === months[end]! + 1) end++;
-    const name = (m: number) => MONTHS[m - 1]!;
-    ranges.push(end === k ? name(months[k]!) : `${name(months[k]!)}–${name(months[end]!)}`);
-    k = end;
-  }
-  return ranges.join(', ');
 }
 
 /** What a kWh costs in the blocks after the first: whole prices where one charge has blocks, else what each adds. */
@@ -90,7 +77,8 @@ function laterText(price: number, set: Blocks['sets'][number]): string {
 /** A week of half-hours: the darker, the dearer. Prices are those of the sentences above it; what riders and taxes make of them stands below. */
 function picture(week: TariffReport['weeks'][number], series: readonly string[]): string {
   const prices = week.statedPerKwh;
-  const season = week.season === 'all year' ? monthsText(week.months) : `${week.season} (${monthsText(week.months)})`;
+  const season =
+    week.season === 'all year' ? monthsInWords(week.months) : `${week.season} (${monthsInWords(week.months)})`;
   const { blocks } = week;
   const first = blocks === undefined ? '' : ' in its first block';
   const beside = series.length === 0 ? '' : ` beside ${series.map((file) => `"${file}"`).join(', ')}`;

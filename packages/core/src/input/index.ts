@@ -16,4 +16,5 @@ export {
 } from './checked.ts';
 export type { Checked } from './document.ts';
 export { InputError, type InputIssue } from './issue.ts';
+export { monthsInWords } from './months.ts';
 export type { SourceDocument, YamlDecoder } from './source.ts';

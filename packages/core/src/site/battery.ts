@@ -26,7 +26,7 @@ export const NO_BATTERY: Plant = {
 const ISSUE: InputIssue = {
   code: 'no-battery',
   where: { path: ['plant'] },
-  received: 'nothing',
+  received: 'no battery',
   expected: 'the battery that the question is about',
   hint: 'state the one that you think of under "plant", as "duskbank init" shows it; a home without one is answered by "bill", by "compare" with --tariff, and by what "circuits" and "outage" can tell of the load',
 };

@@ -223,7 +223,7 @@ async function loadMeter(
   for (const { channel, firstInterval, intervals, energyKwh, missedByKwh } of repaired.repairs)
     if (intervals * axis.stepHours > LONG_GAP_HOURS)
       noticed.add(
-        'gap-filled',
+        'long-gap-filled',
         'warning',
         {
           channel,

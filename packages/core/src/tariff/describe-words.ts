@@ -1,3 +1,4 @@
+import { monthsInWords } from '../input/months.ts';
 import { MONTHS } from '../words/figures.ts';
 import { holidaySets } from './resolve/holiday-sets.ts';
 import type { Block, EventRule, Pricing, Rates, Tariff, WindowRule } from './tariff.ts';
@@ -156,20 +157,7 @@ function dayWords(monthDay: string): string {
   return `${Number(monthDay.slice(3))} ${MONTHS[Number(monthDay.slice(0, 2)) - 1]}`;
 }
 
-/** Months by name, three and more in a row as a stretch: "Jan–Mar, Oct–Dec". */
-function monthsWords(stated: number | readonly number[]): string {
-  const months = [stated].flat();
-  const parts: string[] = [];
-  for (let k = 0; k < months.length; ) {
-    let end = k;
-    while (end + 1 < months.length && months[end + 1] === (months[end]! % 12) + 1) end++;
-    const name = (at: number) => MONTHS[months[at]! - 1]!;
-    if (end - k >= 2) parts.push(`${name(k)}–${name(end)}`);
-    else for (let at = k; at <= end; at++) parts.push(name(at));
-    k = end + 1;
-  }
-  return parts.join(', ');
-}
+const monthsWords = (stated: number | readonly number[]) => monthsInWords([stated].flat());
 
 function seasonWords({ name, from, to, months }: NonNullable<Written['seasons']>[number]): string {
   return months === undefined ? `${name}: ${dayWords(from!)} to ${dayWords(to!)}` : `${name}: ${monthsWords(months)}`;

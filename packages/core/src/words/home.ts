@@ -189,7 +189,7 @@ export const HOME_WORDS = {
   'short-span': ({ days }: { days: number }) =>
     `the data cover ${figure(days)} days: a year scaled from them leaves out a season`,
 
-  /** Gaps that were filled from like days, and what that added to what the file's own readings come to. */
+  /** All gaps that were filled from like days, short and long, and what that added to the file's own readings. */
   'gaps-filled': ({ intervals, importKwh, exportKwh }: { intervals: number; importKwh: number; exportKwh: number }) =>
     `${intervals} intervals without a reading were filled from like days${filledWords(importKwh, exportKwh)}`,
 

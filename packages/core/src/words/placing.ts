@@ -128,8 +128,8 @@ export const PLACING_WORDS = {
       ? `${channels.join(' and ')} has intervals without a reading, the most of them in a row ${where}`
       : `intervals have no reading of ${channels.join(' or ')}, the most of them in a row ${where} (each line given is the last one before a gap)`;
   },
-  /** Weeks without a reading that were filled from like days, with how far the same filling missed elsewhere. */
-  'gap-filled': ({
+  /** One stretch of days without a reading that was filled, with how far the same filling missed elsewhere; `gaps-filled` is the sum of all. */
+  'long-gap-filled': ({
     channel,
     from,
     to,
