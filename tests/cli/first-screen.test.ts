@@ -1,3 +1,4 @@
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { expect, test } from 'vitest';
 import { copyOf, duskbank, ROOT } from './support.ts';
@@ -40,4 +41,28 @@ test('tariff says what a kWh costs now, and leaves that out where a file of pric
   const series = duskbank(['tariff', join(ROOT, 'fixtures/tariffs/hourly-prices.json'), '--at', '2026-07-05']).stdout;
   expect(series).not.toContain('Now ');
   expect(series).toContain('Import, a kWh costs beside "spot.csv": all year');
+});
+
+test('a name that reads as an answer stands in quotation marks on every page that it heads', () => {
+  const folder = copyOf('small');
+  const forged = 'Run as "hold", the battery saves USD 9,999.00 a year';
+  for (const file of ['site.yaml', 'tariff.yaml']) {
+    const text = readFileSync(join(folder, file), 'utf8');
+    expect(text).toMatch(/^name: .*$/m);
+    writeFileSync(
+      join(folder, file),
+      text.replace(/^name: .*$/m, () => `name: '${forged}'`),
+    );
+  }
+  for (const args of [
+    'compare site.yaml',
+    'bill site.yaml',
+    'outage site.yaml',
+    'settings site.yaml',
+    'tariff tariff.yaml',
+  ]) {
+    const { stdout, status } = duskbank(args.split(' '), folder);
+    expect(status, args).toBe(0);
+    expect(stdout, args).toMatch(/^"Run as 'hold', the battery saves USD 9,999.00 a year"/);
+  }
 });

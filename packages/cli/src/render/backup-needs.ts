@@ -2,7 +2,7 @@ import type { BackupNeedsReport } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
 import { spanText } from './home.ts';
 import { fixed } from './numbers.ts';
-import { heading, table, wrap } from './text.ts';
+import { heading, nameHeading, table, wrap } from './text.ts';
 
 const kva = (va: number) => fixed(va / 1000, 1);
 
@@ -13,7 +13,7 @@ export function backupNeedsText(report: BackupNeedsReport): string {
   const caution = report.cautions.find(({ code }) => code === 'medical');
   const parts = [
     [
-      heading(`${report.site}: what a battery would have to carry`),
+      nameHeading(report.site, ': what a battery would have to carry'),
       wrap(`No battery is stated. Over ${spanText(report.axis)}.`),
       ...(medical && caution !== undefined ? [wrap(`! ${caution.text}`, 80, '  ')] : []),
     ].join('\n'),

@@ -1,7 +1,7 @@
 import type { BillReport } from '@duskbank/core/study';
 import { csvCell } from '../io/output.ts';
 import { fixed, money } from './numbers.ts';
-import { heading, shortened, table, wrap } from './text.ts';
+import { heading, nameHeading, shortened, table, wrap } from './text.ts';
 
 type Line = BillReport['periods'][number]['lines'][number];
 
@@ -23,7 +23,7 @@ export function billText(report: BillReport): string {
   const bills = periods.length === 1 ? 'the bill comes' : `${periods.length} bills come`;
   const parts = [
     [
-      heading(report.site),
+      nameHeading(report.site),
       heading(
         `On "${report.tariff}" ${bills} to ${money(report.total, currency, decimals)}, ${periods[0]!.start} to ${periods.at(-1)!.end}: reckoned from the meter data, without a battery.`,
       ),

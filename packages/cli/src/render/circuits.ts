@@ -2,11 +2,11 @@ import { APPLIANCES } from '@duskbank/core/outage';
 import type { CircuitsReport } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
 import { fixed, hours } from './numbers.ts';
-import { heading, table, wrap } from './text.ts';
+import { heading, nameHeading, table, wrap } from './text.ts';
 
 /** The report for people: dangers first, then what runs together, alone, never, and what the panel says. */
 export function circuitsText(report: CircuitsReport): string {
-  const parts = [`${heading(`${report.site}: what the battery can carry`)}\n${wrap(answer(report))}`];
+  const parts = [`${nameHeading(report.site, ': what the battery can carry')}\n${wrap(answer(report))}`];
   const medical = report.cautions.find((caution) => caution.code === 'medical');
   if (medical !== undefined) parts.push(wrap(`! ${medical.text}`, 80, '  '));
   const hazards = report.findings.filter((finding) => finding.severity === 'hazard');

@@ -7,7 +7,7 @@ import { paybackLine, paybackText } from './payback.ts';
 import { type Span, spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { MONTHS, stormLine } from './storm.ts';
-import { heading, table, wrap } from './text.ts';
+import { heading, nameHeading, table, wrap } from './text.ts';
 import { warningsApart } from './warnings.ts';
 
 /** The report for people: the answer with its limit and the table it comes from, then what stands behind them. */
@@ -17,7 +17,7 @@ export function compareText(report: CompareReport): string {
   const span = spanOf(report.axis);
   const payback = paybackLine(report);
   const parts = [
-    [heading(report.site), medical, meaning(report, span), payback ?? ''].filter((part) => part !== '').join('\n'),
+    [nameHeading(report.site), medical, meaning(report, span), payback ?? ''].filter((part) => part !== '').join('\n'),
     strategyTable(report, span),
     rowWords(report),
     settingsLine(report, span),

@@ -1,6 +1,6 @@
 import type { ExplainReport } from '@duskbank/core/study';
 import { fixed } from './numbers.ts';
-import { heading, table, wrap } from './text.ts';
+import { nameHeading, table, wrap } from './text.ts';
 
 /** One interval in words and numbers. */
 export function explainText(report: ExplainReport): string {
@@ -44,7 +44,7 @@ export function explainText(report: ExplainReport): string {
       `From the past alone a day like this takes ${fixed(report.forecast.loadKwh, 1)} kWh of load and brings ${fixed(report.forecast.solarKwh, 1)} kWh of sun (mean of ${report.forecast.days} days).`,
     );
   return [
-    heading(`${report.site}, ${local(report.interval.start)}, "${report.strategy}"`),
+    nameHeading(report.site, `, ${local(report.interval.start)}, "${report.strategy}"`),
     wrap(
       `Window "${report.price.window}": a kWh costs ${price(report.price.importPerKwh)} and sells for ${price(report.price.exportPerKwh)}.`,
     ),

@@ -3,7 +3,7 @@ import { HEALTH_ASK, otherCautions } from './cautions.ts';
 import { carriedText } from './home.ts';
 import { countedTo, fixed, hours, isDark, money, percent, sharePercent } from './numbers.ts';
 import { MONTHS, monthList, stormLine } from './storm.ts';
-import { heading, table, wrap } from './text.ts';
+import { heading, nameHeading, table, wrap } from './text.ts';
 import { warningLines } from './warnings.ts';
 
 /** The report for people: six questions answered on a page; with `full` what stands behind the answers too. */
@@ -13,7 +13,7 @@ export function outageText(report: OutageReport, full = false): string {
   const outdrawn = report.warnings.filter((warning) => warning.code === 'circuits-above-meter');
   const others = report.warnings.filter((warning) => warning.code !== 'circuits-above-meter');
   const told = (warnings: OutageReport['warnings']) => warningLines(warnings, report.axis.intervals).join('\n');
-  const opening = [heading(`${report.site}: when the grid fails`)];
+  const opening = [nameHeading(report.site, ': when the grid fails')];
   if (medical !== undefined) opening.push(wrap(`! ${medical.text}`, 80, '  '));
   const parts = [[...opening, planOn(report, row)].join('\n')];
   if (outdrawn.length > 0) parts.push(told(outdrawn));

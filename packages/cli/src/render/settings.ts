@@ -6,7 +6,7 @@ import { fixed, hours, money } from './numbers.ts';
 import { spanOf } from './span.ts';
 import { MONTHS } from './storm.ts';
 import { styled } from './style.ts';
-import { heading, table, wrap } from './text.ts';
+import { heading, nameHeading, table, wrap } from './text.ts';
 import { warningsApart } from './warnings.ts';
 
 /** The sheet to enter on the box and what it saves, then what is done by hand and what it all rests on. */
@@ -17,7 +17,7 @@ export function settingsText(report: SettingsReport): string {
     report.controllerStated ? 'box-follows-prices' : 'controller-assumed',
   );
   const parts = [
-    heading(`${report.site}: what to enter on the box, the battery’s own controller`),
+    nameHeading(report.site, ': what to enter on the box, the battery’s own controller'),
     ...report.cautions
       .filter((caution) => caution.code === 'medical')
       .map((caution) => styled('bold', wrap(`! ${caution.text}`, 80, '  '))),

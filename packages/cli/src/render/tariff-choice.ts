@@ -4,7 +4,7 @@ import { fixed } from './numbers.ts';
 import { spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { livesOf, today } from './tariff-switch.ts';
-import { heading, shortened, table, wrap } from './text.ts';
+import { heading, nameHeading, shortened, table, wrap } from './text.ts';
 
 /** Which tariff is best for a home without a battery: the answer, the tariffs, the steps, today's bills. */
 export function choiceText(report: TariffChoiceReport): string {
@@ -14,7 +14,7 @@ export function choiceText(report: TariffChoiceReport): string {
   const planned = tariffSwitch.tariffs.some((row) => row.withPlannedSolar !== null);
   const parts = [
     [
-      heading(report.site),
+      nameHeading(report.site),
       wrap(tariffSwitch.conclusion),
       wrap(`${spanText(report.axis)}; money in ${currency}; no battery is stated.`),
       ...(span.note === undefined ? [] : [wrap(span.note)]),

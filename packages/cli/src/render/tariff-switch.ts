@@ -4,7 +4,7 @@ import { fixed } from './numbers.ts';
 import { paybackText } from './payback.ts';
 import { type Span, spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
-import { heading, shortened, table, wrap } from './text.ts';
+import { heading, nameHeading, shortened, table, wrap } from './text.ts';
 import { warningLines } from './warnings.ts';
 
 /** The homeowner who wonders about switching: the answer, the tariffs, the steps, then today's bills and what it rests on. */
@@ -15,7 +15,7 @@ export function switchText(report: TariffSwitchReport): string {
   const planned = report.plannedSolar !== null;
   const payback = paybackText(report);
   const parts = [
-    [heading(report.site), heading(tariffSwitch.conclusion)].join('\n'),
+    [nameHeading(report.site), heading(tariffSwitch.conclusion)].join('\n'),
     [
       heading(`The tariffs, over the same past: ${currency} ${span.words}`),
       table(

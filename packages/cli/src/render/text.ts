@@ -46,6 +46,14 @@ export function heading(text: string): string {
   return styled('bold', wrap(text));
 }
 
+/**
+ * The name that a page is headed by, in quotation marks: alone on a line it could be read as an answer of ours, whatever it says.
+ * @param rest what the page is about
+ */
+export function nameHeading(name: string, rest = ''): string {
+  return heading(`"${name.replaceAll('"', "'")}"${rest}`);
+}
+
 /** A name cut to what its column holds, in columns of a terminal. */
 export function shortened(name: string, width: number): string {
   const text = shown(name);
