@@ -109,7 +109,7 @@ describe('names of a file', () => {
 
   test('the headline of a tariff is its name, written out', () => {
     const run = duskbank(['tariff', 'tariff.json', '--at', '2025-02-01'], forged);
-    expect(run.stdout.replace(/\n/g, ' ').startsWith(`${VISIBLE}, Plain`)).toBe(true);
+    expect(run.stdout.replace(/\n/g, ' ').startsWith(`"${VISIBLE.replaceAll('"', "'")}", "Plain`)).toBe(true);
   });
 
   test('JSON keeps them whole, with nothing in it that a terminal obeys', () => {
@@ -324,7 +324,7 @@ test.skipIf(!hasTerminal)(
       }).stdout;
     };
     const page = onTerminal('tariff tariff.json --at 2025-02-01');
-    expect(page.startsWith(`${ESC}[1mPlain\\r\\n\\u001b[2J`)).toBe(true);
+    expect(page.startsWith(`${ESC}[1m"Plain\\r\\n\\u001b[2J`)).toBe(true);
     // The terminal makes \r\n of our line breaks; the progress line begins with \r and clears itself.
     const ours = ['\r\n', `${ESC}[1m`, `${ESC}[22m`, `\r${ESC}[K`];
     const left = (text: string) => ours.reduce((rest, own) => rest.replaceAll(own, own === '\r\n' ? '\n' : ''), text);

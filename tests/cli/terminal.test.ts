@@ -29,7 +29,7 @@ describe('colour', () => {
     };
     const bold = onTerminal({});
     expect(bold.status).toBe(0);
-    expect(bold.stdout).toContain(`${ESCAPE}[1mFlat 3, Tarrawill`);
+    expect(bold.stdout).toContain(`${ESCAPE}[1m"Flat 3, Tarrawill`);
     expect(onTerminal({ NO_COLOR: '1' }).stdout).not.toContain(ESCAPE);
     expect(onTerminal({ TERM: 'dumb' }).stdout).not.toContain(ESCAPE);
   });

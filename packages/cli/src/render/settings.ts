@@ -17,7 +17,7 @@ export function settingsText(report: SettingsReport): string {
     report.controllerStated ? 'box-follows-prices' : 'controller-assumed',
   );
   const parts = [
-    nameHeading(report.site, ': what to enter on the box, the battery’s own controller'),
+    nameHeading(report.site, ': what to enter on the box (the battery’s controller)'),
     ...report.cautions
       .filter((caution) => caution.code === 'medical')
       .map((caution) => styled('bold', wrap(`! ${caution.text}`, 80, '  '))),
