@@ -87,14 +87,32 @@ describe('what may be given up for hours', () => {
     }
   });
 
-  test('is at least a thousandth of the whole bill, what is fixed in it too', () => {
+  test('is at least a thousandth of the bill without its fixed charges', () => {
     // So little load that 2 % of what is saved are less.
     const home = homeOf({ fixed: [{ name: 'Service', amount: 5, per: 'day' }] }, 56, PRICES, 0);
     const { lights } = searched(home, { hoursOf }).found;
-    const without = evaluate(home, none, ['bill']).bill.unrounded;
-    const cheapest = searched(home).bill;
+    const without = evaluate(home, none, ['bill']).bill.unrounded - 5 * 56;
+    const cheapest = searched(home).bill - 5 * 56;
     expect(lights!.most).toBeCloseTo(Math.max(0.02 * (without - cheapest), 0.001 * without), 6);
-    expect(without).toBeGreaterThan(5 * 56);
+  });
+
+  test.each<[string, (charge: number) => Record<string, unknown>]>([
+    ['prices alone', () => ({})],
+    ['demand', () => demand],
+    ['netting', () => ({ export: { kind: 'net-metering', within: 'window', carry: 'kwh', surplusPerKwh: 0.05 } })],
+    // A minimum that rises with the charge leaves as much to save.
+    ['a minimum', (charge) => ({ minimumBill: { amount: 20 + charge, per: 'month' } })],
+  ])('no fixed charge changes a sheet or what it saves: %s', (_, fields) => {
+    const at = (amount: number) => {
+      const home = homeOf({ ...fields(amount), fixed: [{ name: 'Service', amount, per: 'month' }] });
+      const { found, apart } = searched(home, { hoursOf });
+      return { found, saved: evaluate(home, none, ['bill']).bill.unrounded - apart };
+    };
+    const [plain, charged] = [at(0), at(300)];
+    expect(charged.found.all).toEqual(plain.found.all);
+    expect(charged.found.odd).toEqual(plain.found.odd);
+    expect(charged.found.even).toEqual(plain.found.even);
+    expect(charged.saved).toBeCloseTo(plain.saved, 6);
   });
 
   test('counts what a fuller battery ages more from the start: a sheet that ages less is not passed over', () => {

@@ -58,7 +58,7 @@ export const siteSchema = fields({
       .min(0)
       .max(1_000_000)
       .describe(
-        'Money a year that settings may cost more than the cheapest where they last longer in an outage; 2 % of the savings where not given, at least 0.1 % of the bill.',
+        'Money a year that settings may cost more than the cheapest where they last longer in an outage; 2 % of the savings where not given, at least 0.1 % of the bill without its fixed charges.',
       )
       .optional(),
   })

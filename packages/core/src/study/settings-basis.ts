@@ -1,6 +1,7 @@
 import type { FoundSheets } from '../dispatch/index.ts';
 import { type Apart, tieOf } from '../dispatch/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
+import { fixedTotal } from '../tariff/inside.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
 import type { StrategyResult } from './compare-schema.ts';
@@ -59,7 +60,7 @@ export function lastsLonger(
   if (counted === undefined || counted.batterySavings === null || counted.backupHours === null) return [];
   const scale = perYear(axis);
   const { batterySavings, backupHours } = counted;
-  const tie = site.dispatch?.sumForHoursPerYear ?? tieOf(billWithout, batterySavings) * scale;
+  const tie = site.dispatch?.sumForHoursPerYear ?? tieOf(billWithout - fixedTotal(tariff), batterySavings) * scale;
   const hoursOf = (row: StrategyResult) => row.backupHours?.p10 ?? 0;
   let longest = counted;
   for (const row of rows)

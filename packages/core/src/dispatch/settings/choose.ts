@@ -3,7 +3,10 @@ import type { Half, Run, SettingsWishes, Tried, Tries } from './tries.ts';
 /** Shares of the savings, and of the bill at least: see {@link tieOf}. */
 const GIVEN_UP = { ofSavings: 0.02, ofBill: 0.001 };
 
-/** What may be given up for hours of backup unless stated otherwise: of a home's bill without a battery, and of what one saves. */
+/**
+ * What may be given up for hours of backup unless stated otherwise: of a home's bill without a battery and without its fixed
+ * charges, which change no choice, and of what one saves.
+ */
 export function tieOf(billWithout: number, savings: number): number {
   return Math.max(GIVEN_UP.ofSavings * savings, GIVEN_UP.ofBill * Math.abs(billWithout));
 }
@@ -86,7 +89,7 @@ export function chooseSheets(
   const tieOver = (half: Half, bill: number) => {
     const { most } = wishes;
     if (most !== undefined) return most * tries.judge.shareOf(half);
-    return tieOf(without[half] + tries.judge.fixedIn(half), without[half] - bill);
+    return tieOf(without[half], without[half] - bill);
   };
   const most = held.map((half, k) => tieOver(half, least[k]!.bills[half]));
   const tieApart = tieOver(0, noneIsCheaper ? none.bills[0] : leastApart.bill);

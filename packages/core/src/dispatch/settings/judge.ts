@@ -97,7 +97,7 @@ export class Judge {
     return costs;
   }
 
-  /** The bill of flows that are 0 outside of the spans; where the judge is slow, of the halves energy alone. */
+  /** The bill, without its fixed charges, of flows that are 0 outside of the spans; where the judge is slow, of the halves energy alone. */
   costs(billed: ServiceFlows, spans: Spans): ByHalves {
     const costs = this.energy(billed, spans);
     if (!this.isBent) return costs;
@@ -120,14 +120,6 @@ export class Judge {
     }
   }
 
-  /** Fixed charges, which {@link costs} leaves out where the tariff has nothing else beside its prices. */
-  fixedIn(half: 0 | 1 | 2): number {
-    if (this.isBent) return 0;
-    const { length } = this.parity;
-    const [all] = this.termsOf({ importKwh: new Float64Array(length), exportKwh: new Float64Array(length) });
-    return all * this.shareOf(half);
-  }
-
   /** How much of the data lies in a half. */
   shareOf(half: 0 | 1 | 2): number {
     if (half === 0) return 1;
@@ -135,12 +127,13 @@ export class Judge {
     return half === 1 ? odd : 1 - odd;
   }
 
-  /** All that the bill has beside energy, fixed charges too; by halves as its billing periods fall. */
+  /** What the bill has beside energy and fixed charges, which change no choice; by halves as its billing periods fall. */
   termsOf(billed: ServiceFlows): ByHalves {
     const { axis, terms } = this.tariff;
     const costs: ByHalves = [0, 0, 0];
     for (const [t, { amount }] of valuesOf(axis, terms, billed).entries()) {
-      const { period } = terms[t]!;
+      const { kind, period } = terms[t]!;
+      if (kind === 'fixed') continue;
       for (let g = 0; g < amount.length; g++) costs[period[g]! % 2 === 1 ? 1 : 2] += amount[g]!;
     }
     costs[0] = costs[1] + costs[2];

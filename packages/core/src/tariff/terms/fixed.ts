@@ -111,6 +111,11 @@ export function fixedAmounts(terms: readonly Term[], periods: number): Float64Ar
   return sums;
 }
 
+/** All fixed charges of a tariff over its data, money. */
+export function fixedTotal({ terms }: { readonly terms: readonly Term[] }): number {
+  return terms.reduce((total, term) => total + (isFixed(term) ? sum(term.amount) : 0), 0);
+}
+
 function isFixed(term: Term): term is FixedTerm {
   return term.kind === ('fixed' satisfies FixedTerm['kind']);
 }
