@@ -222,9 +222,11 @@ function boundLine(report: CompareReport, { factor, words }: Span): string | und
         ? `Of best: nothing. Even with every interval known beforehand this battery could not have saved anything (${proof}).`
         : `Of best: nothing. Even with every interval known beforehand this battery costs at least ${possible} more ${words} than none (${proof}).`,
     );
+  // Of the lines as they are rounded where a schedule reaches it: what the row "optimum" prints.
+  const reached = bound.proof === 'exact' || bound.found?.savings == null ? bound.savings : bound.found.savings;
   if (bound.proof === 'exact' || bound.gap < least)
     return wrap(
-      `Of best: share of ${possible} ${words}, the most that this battery could have saved, with every interval known beforehand (${proof}).`,
+      `Of best: share of ${cash(reached)} ${words}, the most that this battery could have saved, with every interval known beforehand (${proof}).`,
     );
   const { strategy, savings } = bound.found;
   const by = strategy === 'optimum' ? '' : `, by "${strategy}", which "optimum" then shows`;
