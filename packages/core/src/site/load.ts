@@ -307,10 +307,13 @@ async function loadPlannedSolar(
   };
 }
 
-/** Signs of wrong metering that aren't merely possible: what is billed rests on them. */
+/**
+ * Signs of wrong metering that aren't merely possible: what is billed rests on them. Days of zeros are told however few: they
+ * are billed as days that cost nothing.
+ */
 function meteringFindings(series: IntervalSeries, { location }: Site): Finding[] {
   return checkMetering(series, location ?? {})
-    .filter(({ confidence }) => confidence !== 'possible')
+    .filter(({ code, confidence }) => confidence !== 'possible' || code === 'days-of-zero')
     .map((fault) => ({ ...factOf(fault), severity: fault.severity, count: fault.count }));
 }
 

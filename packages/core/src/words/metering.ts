@@ -52,6 +52,27 @@ export const METERING_WORDS = {
       `${channel} repeats the day before, interval by interval, in ${intervals} intervals, first on ${firstOn}`,
     meaning: () => 'A day was copied where readings were missing: treat it as estimated.',
   },
+  /** Whole days on which a channel is exactly zero: days to come, or readings lost and written as zero. */
+  'days-of-zero': {
+    evidence: ({
+      channel,
+      from,
+      to,
+      days,
+      daysInAll,
+    }: {
+      readonly channel: 'import' | 'load';
+      /** The longest run of such days, in local dates. */
+      readonly from: string;
+      readonly to: string;
+      readonly days: number;
+      /** Of all runs of three days or more. */
+      readonly daysInAll: number;
+    }) =>
+      `${channel} is exactly zero, night and day, on ${days} days in a row, from ${from} to ${to}${daysInAll === days ? '' : ` (${daysInAll} such days in all)`}`,
+    meaning: () =>
+      'Days to come or lost readings were most likely written as zero, and are billed as used by nobody: treat them as missing. Cut the data to other days ("span" under "meter" in the site file), or make those readings blank and let like days fill them. If the main switch was off, or a battery that is there already carried the home, nothing is to be done.',
+  },
   /** The home exports at night: both of the grid's transformers point the wrong way. */
   'grid-reversed': {
     evidence: ({ exportShare, exportKwh }: { exportShare: number; exportKwh: number }) =>

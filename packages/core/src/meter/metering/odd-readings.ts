@@ -1,10 +1,12 @@
 import { median, quantileSorted, sumSimple } from 'simple-statistics';
 import { formatDate } from '../../axis/index.ts';
 import { CHANNELS, type Channel, channelField, type IntervalSeries } from '../series.ts';
+import { checkDaysOfZero } from './days-of-zero.ts';
 import { type MeteringFault, meteringFault } from './fault.ts';
 
 /** Readings that no home makes: stuck, spiking, a day over again, zero where the home never is. */
 export function checkReadings(series: IntervalSeries, dark: Uint8Array, faults: MeteringFault[]): void {
+  const zeroDays = checkDaysOfZero(series, faults);
   checkQuietWeeks(series, faults);
   for (const channel of CHANNELS) {
     const values = series[channelField(channel)];
@@ -12,7 +14,8 @@ export function checkReadings(series: IntervalSeries, dark: Uint8Array, faults: 
     checkStuck(series, channel, values, faults);
     checkSpikes(series, channel, values, faults);
     checkRepeatedDays(series, channel, values, faults);
-    if (channel === 'import' || channel === 'load') checkZeros(series, channel, values, dark, faults);
+    if (channel === 'import' || channel === 'load')
+      checkZeros(series, channel, values, dark, zeroDays[channel], faults);
   }
 }
 
@@ -42,7 +45,8 @@ function checkQuietWeeks(series: IntervalSeries, faults: MeteringFault[]): void 
     if (end - d < QUIET_DAYS || end + QUIET_DAYS > dailyKwh.length) continue;
     const quiet = median(dailyKwh.slice(d, end));
     const after = median(dailyKwh.slice(end, end + QUIET_DAYS));
-    if (quiet < QUIET_SHARE * after) {
+    // Days of nothing but zeros are told as such (days-of-zero).
+    if (quiet > 0 && quiet < QUIET_SHARE * after) {
       const data = {
         channel: loadKwh === undefined ? ('import' as const) : ('load' as const),
         from: formatDate(days[d]!),
@@ -174,9 +178,10 @@ function checkZeros(
   channel: Channel,
   values: Float64Array,
   dark: Uint8Array,
+  zeroDays: Uint8Array | undefined,
   faults: MeteringFault[],
 ): void {
-  const isOdd = (i: number) => values[i] === 0 && (dark[i] === 1 || channel === 'load');
+  const isOdd = (i: number) => values[i] === 0 && (dark[i] === 1 || channel === 'load') && zeroDays?.[i] !== 1;
   if (!values.some((_, i) => isOdd(i))) return;
   const night: number[] = [];
   for (let i = 0; i < values.length; i++) if (dark[i] === 1 && !Number.isNaN(values[i]!)) night.push(values[i]!);
