@@ -214,6 +214,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     formatPath: of(['a', 1]),
     nearestName: of('windw', ['window', 'hold']),
     reportIssue: of(issue),
+    numberCure: of('1.200,00'),
     showKey: of('price'),
     showName: of('site.json'),
     showValue: of({ a: 1 }),

@@ -132,6 +132,41 @@ describe('what was meant by a field that there isn’t', () => {
     expect(hints({ [key]: 1 })).toMatchObject([['unknown-key', expect.anything(), `did you mean "${meant}"?`]]);
   });
 
+  test.each([
+    ['4,500', '4500 or 4.5'],
+    ['1.200', '1200 or 1.2'],
+    ['12,005', '12005 or 12.005'],
+    ['1.200,00', '1200.00'],
+    ['1,200.50', '1200.50'],
+    ['1.200.000', '1200000'],
+    ['4 500', '4500'],
+    ["-4'500,5", '-4500.5'],
+    ['0,140', '0.140'],
+    [',5', '0.5'],
+    ['4500,00', '4500.00'],
+  ])('%s: %s', (text, cure) => {
+    expect(hints({ pricePerKwh: text })).toEqual([['wrong-type', expect.anything(), `write ${cure}, without quotes`]]);
+  });
+
+  test.each([
+    ['0.140', 'write the number without quotes'],
+    ['1,2,3', undefined],
+    ['12,34.5', undefined],
+    ['four', undefined],
+  ])('%s: %s', (text, hint) => {
+    expect(hints({ pricePerKwh: text })).toEqual([['wrong-type', `"${text}"`, hint]]);
+  });
+
+  test.each([
+    [20, 'write 0.2 for 20 %'],
+    [87.5, 'write 0.875 for 87.5 %'],
+    [1.05, undefined],
+    [120, undefined],
+  ])('a share of %d: %s', (share, hint) => {
+    const checked = checkDocument(fields({ share: z.number().max(1) }), { share });
+    expect(checked.ok ? [] : checked.issues.map((issue) => issue.hint)).toEqual([hint]);
+  });
+
   test('what stands behind a decimal comma is no field', () => {
     expect(hints({ pricePerKwh: 0, '14': null })).toEqual([
       ['decimal-comma', 'the key "pricePerKwh" with 0,14', 'write 0.14'],
@@ -139,8 +174,9 @@ describe('what was meant by a field that there isn’t', () => {
     expect(hints({ pricePerKwh: 0, percent: 3, '14': null })).toMatchObject([
       ['decimal-comma', 'the key "14"', 'write 0.14 in place of 0,14'],
     ]);
-    expect(hints({ pricePerKwh: '0,14' })).toMatchObject([
-      ['wrong-type', '"0,14"', 'write decimals with a point, such as 0.14, and without quotes'],
+    expect(hints({ pricePerKwh: '0,14' })).toMatchObject([['wrong-type', '"0,14"', 'write 0.14, without quotes']]);
+    expect(hints({ pricePerKwh: 4, '500': null })).toMatchObject([
+      ['decimal-comma', expect.stringContaining('4,500'), 'write 4500 or 4.5'],
     ]);
   });
 });

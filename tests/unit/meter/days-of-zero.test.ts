@@ -32,7 +32,7 @@ describe('whole days of nothing but zeros', () => {
       count: 30 * 24,
       data: { channel: 'import', from: '2025-01-31', to: '2025-03-01', days: 30, daysInAll: 30 },
     });
-    expect(fault!.message).toContain('treat them as missing');
+    expect(fault!.message).toContain('Treat them as missing');
   });
 
   it.each([

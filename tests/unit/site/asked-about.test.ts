@@ -109,15 +109,26 @@ describe('figures of a battery in Wh or W', () => {
     [{ usableKwh: 960 }, 'plant.battery.usableKwh', 'Then write 0.96'],
     [{ dischargeKw: 800 }, 'plant.battery.dischargeKw', 'Then write 0.8'],
     [{ dischargeKw: 25 }, 'plant.battery.dischargeKw', 'all of it in 12 min'],
+    [{ usableKwh: 61 }, 'plant.battery.usableKwh', 'a digit may be too many'],
+    [{ usableKwh: 500 }, 'plant.battery.usableKwh', 'where units of homes have 0.8 to 30 kWh'],
   ])('%j is asked about', async (battery, path, words) => {
     const asked = await questions({}, battery);
     expect(asked.map(({ code, where }) => [code, where.path?.join('.')])).toContainEqual(['battery-unusual', path]);
     expect(asked.map(({ message }) => message).join()).toContain(words);
   });
 
-  test.each([{ usableKwh: 30 }, { usableKwh: 2.5, chargeKw: 5, dischargeKw: 5 }])('%j isn’t', async (battery) => {
-    expect(await questions({}, battery)).toEqual([]);
+  test.each([{ usableKwh: 100 }, { usableKwh: 500 }])('%j has no cure that is no unit of a home', async (battery) => {
+    const messages = (await questions({}, battery)).map(({ message }) => message).join();
+    expect(messages).toContain('a digit may be too many');
+    expect(messages).not.toContain('Then write');
   });
+
+  test.each([{ usableKwh: 60 }, { usableKwh: 30 }, { usableKwh: 2.5, chargeKw: 5, dischargeKw: 5 }])(
+    '%j isn’t',
+    async (battery) => {
+      expect(await questions({}, battery)).toEqual([]);
+    },
+  );
 });
 
 test('"tiers" at the top of a tariff file are blocks, which stand elsewhere', () => {

@@ -1,4 +1,12 @@
-import { InputError, type InputIssue, showKey, showValue, tooDeep, type YamlDecoder } from '@duskbank/core/input';
+import {
+  InputError,
+  type InputIssue,
+  numberCure,
+  showKey,
+  showValue,
+  tooDeep,
+  type YamlDecoder,
+} from '@duskbank/core/input';
 import { type Document, type ErrorCode, isNode, isScalar, LineCounter, parseDocument, visit } from 'yaml';
 import { inputFault } from './fail.ts';
 
@@ -100,7 +108,7 @@ function keyIssues(document: Document, file: string, lines: LineCounter): InputI
         const name = String(key.value);
         const line = lineAt(key.range?.[0]);
         const before = map.items[k - 1];
-        if (value === null && isDigits(key) && isScalar(before?.key) && isDigits(before.value)) {
+        if (value === null && isDigits(key) && isScalar(before?.key) && isDigits(before.value, true)) {
           issues.push(decimalComma(String(before.key.value), before.value.source, key.source, { file, line }));
           continue;
         }
@@ -141,9 +149,10 @@ function keyIssues(document: Document, file: string, lines: LineCounter): InputI
   return issues;
 }
 
-/** A scalar of digits alone, unquoted, as it is written. */
-function isDigits(node: unknown): node is { readonly source: string } {
-  return isScalar(node) && node.type === 'PLAIN' && /^[+-]?\d+$/.test(node.source ?? '');
+/** A scalar of digits alone, unquoted, as it is written; points between thousands may stand among them where it is said. */
+function isDigits(node: unknown, withPoints = false): node is { readonly source: string } {
+  const digits = withPoints ? /^[+-]?\d+(\.\d{3})*$/ : /^[+-]?\d+$/;
+  return isScalar(node) && node.type === 'PLAIN' && digits.test(node.source ?? '');
 }
 
 /** `price: 0,14` within braces: a comma begins the next field, so that 14 is a key without a value. */
@@ -153,7 +162,7 @@ function decimalComma(field: string, whole: string, decimals: string, where: Inp
     where,
     received: `${showKey(field)} with ${whole},${decimals}`,
     expected: 'decimals with a point: a comma begins the next field',
-    hint: `write ${whole}.${decimals}`,
+    hint: `write ${numberCure(`${whole},${decimals}`) ?? `${whole}.${decimals}`}`,
   };
 }
 

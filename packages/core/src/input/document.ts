@@ -1,6 +1,7 @@
 import * as z from 'zod';
 import { showKey, showValue } from '../words/quote.ts';
 import { formatPath, type InputIssue } from './issue.ts';
+import { numberCure } from './number-cure.ts';
 import { nearestName, unknownKeyHint } from './suggest.ts';
 
 /** Faults that are told at most, and unknown keys of one object: beyond them the file is another than was meant. */
@@ -179,15 +180,19 @@ function collect(
           ? { hint: `add "${formatPath(inner.slice(-1))}"` }
           : isQuotedNumber(issue.expected, valueAt(document, inner))
             ? { hint: 'write the number without quotes' }
-            : isDecimalComma(issue.expected, valueAt(document, inner))
-              ? { hint: 'write decimals with a point, such as 0.14, and without quotes' }
-              : {}),
+            : numberHint(issue.expected, valueAt(document, inner))),
       });
       return;
     case 'too_small':
     case 'too_big':
     case 'not_multiple_of':
-      issues.push({ code: 'out-of-range', where, received, expected: expectation(issue) });
+      issues.push({
+        code: 'out-of-range',
+        where,
+        received,
+        expected: expectation(issue),
+        ...percentHint(issue, value),
+      });
       return;
     case 'invalid_value': {
       const options = issue.values.map(String);
@@ -259,12 +264,24 @@ function isQuotedNumber(expected: string, value: unknown): boolean {
     (expected === 'number' || expected === 'int') &&
     typeof value === 'string' &&
     value.trim() !== '' &&
-    Number.isFinite(Number(value))
+    Number.isFinite(Number(value)) &&
+    // "1.200" is 1200 for many.
+    numberCure(value) === undefined
   );
 }
 
-function isDecimalComma(expected: string, value: unknown): boolean {
-  return expected === 'number' && typeof value === 'string' && /^\s*[+-]?\d*,\d+\s*$/.test(value);
+/** How to write a number that stands there as a text with commas or marks of thousands. */
+function numberHint(expected: string, value: unknown): { hint?: string } {
+  if ((expected !== 'number' && expected !== 'int') || typeof value !== 'string') return {};
+  const cure = numberCure(value);
+  return cure === undefined ? {} : { hint: `write ${cure}, without quotes` };
+}
+
+/** A share of 1 that was written in percent; little above 1 is another mistake. */
+function percentHint(issue: z.core.$ZodIssue, value: unknown): { hint?: string } {
+  const ofOne = issue.code === 'too_big' && issue.origin === 'number' && issue.maximum === 1;
+  if (!ofOne || typeof value !== 'number' || value < 2 || value > 100) return {};
+  return { hint: `write ${Number((value / 100).toPrecision(12))} for ${value} %` };
 }
 
 /** A key of digits alone: what stands behind a decimal comma, since a comma parts one field from the next. */
@@ -279,7 +296,8 @@ function decimalComma(digits: string, holder: unknown, where: InputIssue['where'
     where,
     received: only === undefined ? showKey(digits) : `${showKey(only[0])} with ${only[1]},${digits}`,
     expected: 'decimals with a point: a comma begins the next field',
-    hint: only === undefined ? `write 0.${digits} in place of 0,${digits}` : `write ${only[1]}.${digits}`,
+    hint:
+      only === undefined ? `write 0.${digits} in place of 0,${digits}` : `write ${numberCure(`${only[1]},${digits}`)}`,
   };
 }
 

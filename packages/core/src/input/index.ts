@@ -17,4 +17,5 @@ export {
 export type { Checked } from './document.ts';
 export { InputError, type InputIssue } from './issue.ts';
 export { monthsInWords } from './months.ts';
+export { numberCure } from './number-cure.ts';
 export type { SourceDocument, YamlDecoder } from './source.ts';

@@ -56,6 +56,7 @@ export const HOME_WORDS = {
     unit,
     why,
     usual,
+    inThousandths,
     usableKwh,
   }: {
     field: string;
@@ -63,6 +64,8 @@ export const HOME_WORDS = {
     unit: 'kWh' | 'kW';
     why: 'size' | 'power';
     usual: string;
+    /** Read in Wh or W it would be usual. */
+    inThousandths: boolean;
     usableKwh: number;
   }) =>
     (why === 'size'
@@ -71,7 +74,9 @@ export const HOME_WORDS = {
         'batteries of homes take half an hour or more (common practice, no source). ') +
     'Look at the data sheet: ' +
     (why === 'size'
-      ? `is it in ${unit.slice(1)}? Then write ${figure(value / 1000)}`
+      ? inThousandths
+        ? `is it in ${unit.slice(1)}? Then write ${figure(value / 1000)}`
+        : 'a digit may be too many, or a decimal mark missing, or it is of all units together'
       : `${figure(value / 10)} or its "usableKwh" may be meant`) +
     '. If it is right, nothing is to be done',
 

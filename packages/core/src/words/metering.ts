@@ -71,7 +71,7 @@ export const METERING_WORDS = {
     }) =>
       `${channel} is exactly zero, night and day, on ${days} days in a row, from ${from} to ${to}${daysInAll === days ? '' : ` (${daysInAll} such days in all)`}`,
     meaning: () =>
-      'Days to come or lost readings were most likely written as zero, and are billed as used by nobody: treat them as missing. Cut the data to other days ("span" under "meter" in the site file), or make those readings blank and let like days fill them. If the main switch was off, or a battery that is there already carried the home, nothing is to be done.',
+      'Most often days to come, or lost readings, were written as zero; they are billed as days without any use. Treat them as missing: cut the data to other days ("span" under "meter" in the site file), or make those readings blank and let like days fill them. If the main switch was off, or a battery that is there already carried the home, nothing is to be done.',
   },
   /** The home exports at night: both of the grid's transformers point the wrong way. */
   'grid-reversed': {
