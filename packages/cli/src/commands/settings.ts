@@ -1,4 +1,4 @@
-import { decodeDocument } from '@duskbank/core/input';
+import { decodeDocument, InputError } from '@duskbank/core/input';
 import { settings } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
 import { noteWarnings, print, printJson } from '../io/output.ts';
@@ -21,7 +21,7 @@ interface Options {
 export async function run(sitePath: string, options: Options): Promise<void> {
   const tried = triedOf(options);
   const study = await readStudy(sitePath);
-  const report = settings(study, tried === undefined ? {} : { tried });
+  const report = namingFlags(tried, () => settings(study, tried === undefined ? {} : { tried }));
   if (!options.json) {
     print(settingsText(report));
     return;
@@ -29,6 +29,27 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   printJson(report);
   noteWarnings(report.warnings);
 }
+
+/** Faults of settings that came from options name the option, not the field that it was put into. */
+function namingFlags<T>(tried: { readonly file?: string } | undefined, step: () => T): T {
+  try {
+    return step();
+  } catch (error) {
+    if (!(error instanceof InputError) || tried === undefined || tried.file !== undefined) throw error;
+    throw new InputError(
+      error.issues.map((issue) => {
+        const flag = FLAG_OF[String(issue.where.path?.at(-1))];
+        return flag === undefined ? issue : { ...issue, where: { column: flag } };
+      }),
+    );
+  }
+}
+
+const FLAG_OF: Readonly<Record<string, string>> = {
+  reservePercent: '--reserve',
+  chargeKw: '--charge-kw',
+  toPercent: '--charge-to',
+};
 
 const FLAGS = ['charge', 'chargeTo', 'chargeKw', 'carry', 'reserve'] as const;
 

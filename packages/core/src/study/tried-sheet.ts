@@ -14,7 +14,24 @@ const clock = z
   .regex(/^(([01]\d|2[0-3]):[0-5]\d|24:00)$/)
   .describe('On the home’s clock: "23:00".');
 
-const percent = z.number().min(0).max(100);
+/** In percent; a share of 1 typed in its place would be read as next to nothing. */
+const percent = z
+  .number()
+  .min(0)
+  .max(100)
+  .superRefine((value, context) => {
+    if (!(value > 0 && value <= 1)) return;
+    const meant = Number((100 * value).toPrecision(12));
+    context.addIssue({
+      code: 'custom',
+      message: 'percent: 0, or more than 1 up to 100',
+      params: { code: 'out-of-range', hint: `write ${meant} for ${meant} %` },
+    });
+  });
+
+/** A charging power above what the plant takes is held to it; so many times it is none that a box can be set to, kW. */
+const MOST_TIMES = 10;
+const MOST_KW = 100;
 
 const allMonths = Array.from({ length: 12 }, (_, m) => m + 1);
 
@@ -62,6 +79,23 @@ export function triedSheet(
   const { reservePercent = reserve.reservePercent, chargeKw = plant.chargeLimitKw, schedules } = checked.value;
   const issue = (one: Pick<InputIssue, 'code' | 'received' | 'expected' | 'hint'>, ...path: (string | number)[]) =>
     new InputError([{ ...one, where: { file, path } }]);
+  const mostKw = Math.min(MOST_TIMES * plant.chargeLimitKw, Math.max(MOST_KW, plant.chargeLimitKw));
+  if (checked.value.chargeKw !== undefined && chargeKw > mostKw && plant.chargeLimitKw > 0) {
+    const takes = `the plant takes ${Number(plant.chargeLimitKw.toPrecision(4))} kW`;
+    // Below a twentieth of what the plant takes, watts are no likelier than a slip.
+    const inWatts = chargeKw / 1000 >= plant.chargeLimitKw / 20;
+    throw issue(
+      {
+        code: 'out-of-range',
+        received: String(chargeKw),
+        expected: `a power in kW: ${takes}`,
+        hint: inWatts
+          ? `is this in W? Then write ${Number((chargeKw / 1000).toPrecision(12))}`
+          : `${takes}: write what the box is set to, or leave it out`,
+      },
+      'chargeKw',
+    );
+  }
   const charging = schedules.findIndex(({ charge }) => charge !== undefined && charge.toPercent > reservePercent);
   if (charging >= 0 && !plant.gridCharging)
     throw issue(

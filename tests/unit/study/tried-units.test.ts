@@ -1,0 +1,44 @@
+import type { InputError } from '@duskbank/core/input';
+import { settings } from '@duskbank/core/study';
+import { describe, expect, test } from 'vitest';
+import { twoPriceHome } from '../../support/two-price-home.ts';
+
+const study = twoPriceHome({ evening: () => 1, plant: { controller: { windowsPerDay: 1 } } });
+const limitKw = study.home.plant.chargeLimitKw;
+
+/** Field and hint of what is refused; none where it is taken. */
+function refused(more: object, toPercent = 100) {
+  const schedules = [{ charge: { from: '00:00', to: '05:00', toPercent } }];
+  try {
+    settings(study, { tried: { document: { schedules, ...more } } });
+  } catch (error) {
+    return (error as InputError).issues.map(({ code, where, hint }) => [code, where.path?.join('.'), hint]);
+  }
+  return [];
+}
+
+describe('settings typed in another unit', () => {
+  test.each([
+    [0.2, 'write 20 for 20 %'],
+    [0.07, 'write 7 for 7 %'],
+    [1, 'write 100 for 100 %'],
+  ])('a reserve of %d: %s', (reservePercent, hint) => {
+    expect(refused({ reservePercent })).toEqual([['out-of-range', 'reservePercent', hint]]);
+  });
+
+  test('a share to charge to', () => {
+    expect(refused({}, 0.6)).toEqual([['out-of-range', 'schedules.0.charge.toPercent', 'write 60 for 60 %']]);
+  });
+
+  test('a power in W, and one that is neither', () => {
+    expect(refused({ chargeKw: 1000 * limitKw })).toEqual([
+      ['out-of-range', 'chargeKw', `is this in W? Then write ${limitKw}`],
+    ]);
+    expect(refused({ chargeKw: 10 * limitKw + 0.1 })[0]![2]).toContain(`the plant takes ${limitKw} kW: write`);
+  });
+
+  test('none, a little, and what the plant takes several times are taken', () => {
+    expect(refused({ reservePercent: 0 }, 2)).toEqual([]);
+    expect(refused({ reservePercent: 1.5, chargeKw: 2 * limitKw })).toEqual([]);
+  });
+});
