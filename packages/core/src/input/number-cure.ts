@@ -6,6 +6,7 @@
  * @example numberCure('1.200,00')
  */
 export function numberCure(text: string): string | undefined {
+  if (typeof text !== 'string') return undefined;
   const number = text.trim();
   // One mark with three digits behind it, and no zero before it: 0,140 is no thousand.
   const either = /^([+-]?[1-9]\d{0,2})[.,](\d{3})$/.exec(number);
