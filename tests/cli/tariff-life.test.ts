@@ -28,7 +28,7 @@ describe('payback and the tariff’s life', () => {
     const folder = withLife({ endsOn: '2029-12-31' });
     const text = compared(folder).stdout.replaceAll(/\s+/g, ' ');
     expect(text).toContain(
-      'No payback is claimed: "Harbour Three-Rate" ends on 2029-12-31, and what follows is not known.',
+      'Scaled from 56 days of data, which no year need be like: no payback is claimed: "Harbour Three-Rate" ends on 2029-12-31, and what follows is not known.',
     );
     expect(text).not.toContain('come back in');
     const { payback } = JSON.parse(compared(folder, '--json').stdout);

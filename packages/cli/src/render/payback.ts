@@ -13,20 +13,50 @@ export function paybackLine(report: CompareReport): string | undefined {
   const paid = money(cost, currency, decimals);
   const under = payback.strategy === headline?.strategy ? '' : ` under "${payback.strategy}"`;
   const on = payback.tariff === report.tariff ? '' : ` on "${payback.tariff}"`;
+  const said = wordsOf(report.axis);
   if (years !== null) {
     const warranty = life?.warrantyYears ?? Number.POSITIVE_INFINITY;
     const lasts = life === null ? 'if it lasts that long' : 'within its stated life';
     return wrap(
-      `${paid} come back in ${fixed(years, 1)} years${under}${on}, prices as now, ${lasts}${years > warranty ? `, ${fixed(years - warranty, 1)} after its warranty` : ''}.`,
+      `${said.limit}${paid} ${said.come} back in ${said.years(years)}${under}${on}, prices as now, ${lasts}${years > warranty ? `, ${said.years(years - warranty)} after its warranty` : ''}.`,
     );
   }
   if (verdict === 'beyond-life')
-    return wrap(`${paid} do not come back within ${life === null ? '30 years' : 'its stated life'}, prices as now.`);
+    return wrap(
+      `${said.limit}${paid} ${said.comeNot} back within ${life === null ? '30 years' : 'its stated life'}, prices as now.`,
+    );
   return wrap(
     recovered === null
-      ? `Under "${payback.strategy}" it never pays back ${paid}, prices as now.`
+      ? said.begin(`Under "${payback.strategy}" it ${said.neverPays} back ${paid}, prices as now.`)
       : `No payback is claimed: what follows on the tariff’s end on ${validUntil} is not known.`,
   );
+}
+
+/** How a payback is told: of less than a year it is a guess, which each sentence says first, and without decimals. */
+function wordsOf({ isYear, spanDays }: CompareReport['axis']) {
+  if (isYear)
+    return {
+      limit: '',
+      begin: (sentence: string) => sentence,
+      years: (years: number) => `${fixed(years, 1)} years`,
+      come: 'come',
+      comeNot: 'do not come',
+      have: 'have',
+      neverPays: 'never pays',
+      saves: 'saves',
+    };
+  const limit = `Scaled from ${fixed(spanDays, 0)} ${fixed(spanDays, 0) === '1' ? 'day' : 'days'} of data, which no year need be like: `;
+  return {
+    limit,
+    begin: (sentence: string) => `${limit}${sentence[0]!.toLowerCase()}${sentence.slice(1)}`,
+    years: (years: number) =>
+      years < 0.5 ? 'less than half a year' : `about ${fixed(years, 0)} ${years < 1.5 ? 'year' : 'years'}`,
+    come: 'would come',
+    comeNot: 'would not come',
+    have: 'would have',
+    neverPays: 'would never pay',
+    saves: 'would save',
+  };
 }
 
 /** Whether and when it pays back, over the tariff's scheduled life; nothing where there is no price. */
@@ -46,28 +76,28 @@ export function paybackText(report: CompareReport): string | undefined {
               `${k === 0 ? `${currency} ` : ''}${fixed(savingsPerYear, decimals)} a year on "${tariff}" as "${strategy}"${until === null ? '' : ` until ${until}`}`,
           )
           .join(', then ')}.`;
-  const scaled = report.axis.isYear ? '' : `, a year scaled from ${fixed(report.axis.spanDays, 0)} days`;
-  const counted = `${basis}${scaled}.${reckoned}`;
+  const said = wordsOf(report.axis);
+  const counted = `${basis}.${reckoned}`;
   const parts: string[] = [];
   if (years !== null) {
     const before = validUntil === null ? '' : `, before "${last.tariff}" changes or ends on ${validUntil}`;
     parts.push(
-      `${paid} come back in ${fixed(years, 1)} years under "${payback.strategy}"${on}${before}: ${counted}`,
+      `${said.limit}${paid} ${said.come} back in ${said.years(years)} under "${payback.strategy}"${on}${before}: ${counted}`,
       life === null
         ? 'No warranty, cycle life or age is stated for the battery (economics.warrantyYears, cycleLife, calendarYears): whether it lasts that long isn’t known.'
-        : `${withinLife(years, life)}.${savedInLife === null ? '' : ` In that life it saves ${money(savedInLife, currency, decimals)}.`}`,
+        : `${withinLife(years, life)}.${savedInLife === null ? '' : ` In that life it ${said.saves} ${money(savedInLife, currency, decimals)}.`}`,
     );
   } else if (payback.verdict === 'beyond-life')
     parts.push(
       life === null
-        ? `${paid} do not come back within 30 years under "${payback.strategy}"${on}: ${counted}`
-        : `${paid} do not come back within its stated life under "${payback.strategy}"${on} (${lifeText(life)})${savedInLife === null ? '' : `; by then ${money(savedInLife, currency, decimals)} have`}: ${counted}`,
+        ? `${said.limit}${paid} ${said.comeNot} back within 30 years under "${payback.strategy}"${on}: ${counted}`
+        : `${said.limit}${paid} ${said.comeNot} back within its stated life under "${payback.strategy}"${on} (${lifeText(life)})${savedInLife === null ? '' : `; by then ${money(savedInLife, currency, decimals)} ${said.have}`}: ${counted}`,
     );
   else if (recovered !== null)
     parts.push(
-      `No payback is claimed: "${last.tariff}" ends on ${validUntil}, and what follows is not known. By then ${money(recovered, currency, decimals)} of ${paid} have come back, counted from ${payback.from}: ${counted}`,
+      `${said.begin('No')} payback is claimed: "${last.tariff}" ends on ${validUntil}, and what follows is not known. By then ${money(recovered, currency, decimals)} of ${paid} ${said.have} come back, counted from ${payback.from}: ${counted}`,
     );
-  else parts.push(`Under "${payback.strategy}" it never pays back ${paid}${on}: ${counted}`);
+  else parts.push(`${said.begin(`Under "${payback.strategy}" it ${said.neverPays} back ${paid}${on}`)}: ${counted}`);
   return [...parts, ...beside(report)].map((part) => wrap(part)).join('\n');
 }
 

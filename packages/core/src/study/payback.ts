@@ -1,7 +1,8 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
 import { hold, none, type Strategy } from '../dispatch/index.ts';
 import { type SavingsStretch, simplePayback } from '../economics/index.ts';
-import { perYear, type Study, type TariffSource } from '../site/index.ts';
+import { perYear, type Study, spanDays, type TariffSource } from '../site/index.ts';
+import { coversYear } from '../site/inside.ts';
 import type { CompiledTariff } from '../tariff/index.ts';
 import { layTariff } from '../tariff/inside.ts';
 import { evaluate, withTariff } from '../trial/index.ts';
@@ -74,7 +75,9 @@ export function paybackOf(
   const payback = simplePayback(economics, stretches, alternative?.words ?? againstWords(study));
   if (payback === undefined) return null;
   const { tariff, strategy } = payback.stretches[0]!;
-  return { ...payback, tariff, strategy };
+  const { axis } = study.home;
+  const scaled = coversYear(axis) ? '' : `, a year scaled from ${Math.round(spanDays(axis))} days`;
+  return { ...payback, tariff, strategy, basis: `${payback.basis}${scaled}` };
 }
 
 /** What holds on a day, asked for day after day; undefined where a tariff has ended and what follows isn't known. */
