@@ -59,6 +59,14 @@ describe('a month that is missing', () => {
     expect(fault!.hint).toContain('"span": { "from": "2025-04-01", "to": "2025-12-31" }');
     // 31 days less the hour that the clock skips.
     expect(fault!.hint).toContain('"maxGapHours": 743');
+    // What is printed goes under the "meter" that the file has: a second one is a doubled key.
+    expect(fault!.hint).not.toContain('"meter": {');
+    const printed = [...fault!.hint!.matchAll(/under "meter" state ("\w+": \{[^}]*\})/g)].map(([, text]) => text!);
+    expect(printed).toHaveLength(2);
+    for (const text of printed) {
+      const meter = { files: ['home.csv'], ...JSON.parse(`{ ${text} }`) };
+      expect((await study(await demo(withoutMarch, meter))).study.home.axis.intervals).toBeGreaterThan(0);
+    }
   });
 
   test('is cut off by the span that the message names', async () => {
@@ -130,6 +138,14 @@ describe('files that overlap', () => {
           .map((row) => row.replace(/,([\d.]+)/, (_, kwh: string) => `,${(2 * Number(kwh)).toFixed(3)}`)),
       ].join('\n'),
     });
+    // The date that is printed is the one that works; there is none where both begin on one day.
+    const [fault] = await faults(await demo(doubled, { files: ['home.csv', 'late.csv'] }));
+    expect(fault!.data).toMatchObject({ lastAlone: '2025-11-30' });
+    expect(fault!.hint).toContain('{ path: …, span: { to: "2025-11-30" } }');
+    const december = { path: 'home.csv', span: { from: '2025-12-01' } };
+    const [together] = await faults(await demo(doubled, { files: [december, 'late.csv'] }));
+    expect(together!.data).toMatchObject({ lastAlone: null });
+    expect(together!.hint).not.toContain('span');
     const files = [{ path: 'home.csv', span: { to: '2025-11-30' } }, 'late.csv'];
     const { loaded } = await study(await demo(doubled, { files }));
     expect(loaded.findings.filter(({ code }) => code.startsWith('overlap'))).toEqual([]);

@@ -1,4 +1,12 @@
-import { dateOfCivilDay, formatDate, intervalStartMs, makeAxis, offsetMinutesAt, STEP_MINUTES } from '../axis/index.ts';
+import {
+  civilDayOfDate,
+  dateOfCivilDay,
+  formatDate,
+  intervalStartMs,
+  makeAxis,
+  offsetMinutesAt,
+  STEP_MINUTES,
+} from '../axis/index.ts';
 import { check, list, number, oneOf } from '../input/door.ts';
 import { FindingList } from './findings.ts';
 import { meteredSeries } from './rules.ts';
@@ -134,6 +142,9 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
             channel,
             from: dateAt(axis, both.first),
             to: dateAt(axis, both.last),
+            lastAlone: values.subarray(0, both.first).every(Number.isNaN)
+              ? null
+              : formatDate(dateOfCivilDay(civilDayOfDate(dateAt(axis, both.first)) - 1)),
             firstKwh: both.knownKwh,
             otherKwh: both.otherKwh,
           },

@@ -54,7 +54,7 @@ export function faultsOf(file: string, findings: readonly Finding[]): InputIssue
       },
       data: { ...data, count },
       received: `${quoted === undefined ? '' : `${quoted.cell}: `}${message}${more}`,
-      ...cureOf(code, file),
+      ...cureOf(code, file, data),
     };
   });
 }

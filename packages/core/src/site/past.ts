@@ -159,11 +159,11 @@ function refuseGaps(series: IntervalSeries): void {
     const ways = ['add a file that holds them to "meter.files"'];
     if (whole !== undefined)
       ways.push(
-        `cut to the longest span without a gap (${whole.days} days): "meter": { "span": { "from": "${whole.from}", "to": "${whole.to}" } }`,
+        `cut to the longest span without a gap (${whole.days} days): under "meter" state "span": { "from": "${whole.from}", "to": "${whole.to}" }`,
       );
     if (hours <= LONGEST_GAP_HOURS && gaps <= axis.intervals / 4)
       ways.push(
-        `fill from like days, as an estimate that is told: "meter": { "repair": { "maxGapHours": ${Math.ceil(hours)} } }`,
+        `fill from like days, as an estimate that is told: under "meter" state "repair": { "maxGapHours": ${Math.ceil(hours)} }`,
       );
     issues.push({
       code: 'gap',

@@ -114,11 +114,11 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'overlap-contradicts': {
     expected: 'files of one channel that agree where they overlap',
-    hint: 'say what each measures, in the site file: { path: …, channel: load } (import, export, solar); leave out what is a part of another, such as one circuit; or cut one where the other begins: { path: …, span: { to: "2025-06-30" } }',
+    hint: 'say what each measures, in the site file: { path: …, channel: load } (import, export, solar); leave out what is a part of another, such as one circuit',
   },
   'span-differs': {
     expected: 'files that cover the same days',
-    hint: 'download the missing part, or cut all to what they have in common: "meter": { "span": { "from": "2025-01-01", "to": "2025-12-31" } } with your dates',
+    hint: 'download the missing part, or cut all to what they have in common: under "meter" state "span": { "from": "2025-01-01", "to": "2025-12-31" }, with your dates',
   },
   'span-too-long': { expected: 'at most fifty years', hint: 'look for a mistaken year in the first and last rows' },
   'several-sheets': {
@@ -204,11 +204,15 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
 };
 
 /** What a finding of a file is answered with. */
-export function cureOf(code: string, file: string): Cure {
-  return (
-    CURES[code as CodeOf<MeterWords>] ?? {
-      expected: 'interval data that can be read without guessing',
-      hint: `run "duskbank inspect ${showName(file)}" to see what was understood of the file`,
-    }
-  );
+export function cureOf(code: string, file: string, data: Readonly<Record<string, unknown>> = {}): Cure {
+  const cure = CURES[code as CodeOf<MeterWords>] ?? {
+    expected: 'interval data that can be read without guessing',
+    hint: `run "duskbank inspect ${showName(file)}" to see what was understood of the file`,
+  };
+  const { lastAlone } = data;
+  if (code !== 'overlap-contradicts' || typeof lastAlone !== 'string') return cure;
+  return {
+    ...cure,
+    hint: `${cure.hint}; or cut the one that begins earlier where the other begins: { path: …, span: { to: "${lastAlone}" } }`,
+  };
 }

@@ -203,6 +203,8 @@ export const PLACING_WORDS = {
     /** Local dates of the overlap, both included. */
     from: string;
     to: string;
+    /** The day before the overlap, where one of the files begins earlier; else null. */
+    lastAlone: string | null;
     firstKwh: number;
     otherKwh: number;
   }) =>
