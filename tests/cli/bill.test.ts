@@ -13,7 +13,11 @@ interface PrintedBill {
     total: number;
   }[];
   total: number;
-  actual?: { bills: { difference: number | null }[]; causes: { code: string; message: string }[] };
+  actual?: {
+    verdict: string | null;
+    bills: { difference: number | null }[];
+    causes: { code: string; message: string }[];
+  };
 }
 
 const cents = (value: number) => Math.round(value * 100);
@@ -126,8 +130,9 @@ describe('bill --actual', () => {
     const printed = JSON.parse(
       duskbank(['bill', 'site.json', '--actual', 'actual.csv', '--json'], folder).stdout,
     ) as PrintedBill;
-    // Totals agree, so that nothing needs a cause.
-    expect(printed.actual!.causes).toEqual([]);
+    // The money agrees to the cent, the kWh do not.
+    expect(printed.actual!.verdict).toBe('energy-differs');
+    expect(printed.actual!.causes.map(({ code }) => code)).toEqual(['energy']);
   });
   test('prints the comparison within 80 columns', () => {
     actual((period) => period.total + 1);
@@ -153,6 +158,23 @@ describe('bill --actual', () => {
     expect(tooWide(run.stdout)).toEqual([]);
     expect(run.stdout).toContain(`All ${own.periods.length} bills agree to the cent.`);
     expect(run.stdout).toContain('end on the day on which the next begins');
+  });
+  test('says where a bill states other kWh than the data hold, and of what its shares are', () => {
+    const [first] = own.periods;
+    const screen = (total: number, kwh: number) => {
+      writeFileSync(join(folder, 'actual.csv'), `start,end,total,kwh\n${first!.start},${first!.end},${total},${kwh}\n`);
+      const run = duskbank(['bill', 'site.json', '--actual', 'actual.csv'], folder);
+      expect(tooWide(run.stdout)).toEqual([]);
+      return run.stdout.slice(run.stdout.indexOf('Beside the bills')).replace(/\s+/g, ' ');
+    };
+    const other = screen(first!.total, 9999);
+    expect(other).toContain('The bill agrees to the cent, but not in the kWh that it states');
+    expect(other).toContain('9999 kWh against');
+    expect(other).not.toMatch(/trust/i);
+    const whole = `${((100 * 1000) / first!.total).toFixed(1)} %`;
+    expect(screen(first!.total + 1000, 9999)).toContain(
+      `Charged USD 1,000.00 more than the USD ${first!.total.toFixed(2)} reckoned (${whole} of that)`,
+    );
   });
   test('names the bills that overlap, all of them within the data', () => {
     const [a, b] = own.periods;

@@ -261,8 +261,70 @@ describe('verdict and totals', () => {
     const charged = whole.map((bill) => ({ ...bill, total: Math.round(bill.total * times * 100) / 100 }));
     const found = reconcile(charged);
     expect(found.verdict).toBe(verdict);
-    expect(found.total!.share!).toBeCloseTo(1 - 1 / times, 4);
+    expect(found.total!.share!).toBeCloseTo(times - 1, 4);
     expect(found.total!.difference).toBeCloseTo(found.total!.actual - found.total!.ours, 6);
+  });
+
+  test('shares are of what was reckoned, whatever was charged', () => {
+    const [one] = whole;
+    const credit = reconcile([{ ...one!, total: -one!.total }]).total!;
+    expect(credit.share).toBeCloseTo(-2, 6);
+    const thousandMore = reconcile([{ ...one!, total: one!.total + 1000 }]).total!;
+    expect(thousandMore.share).toBeCloseTo(1000 / one!.total, 6);
+  });
+
+  describe('bills that state their kWh', () => {
+    const metered = reconcile(whole).bills.map(({ importKwh }) => importKwh!);
+    /** The first bill states so many times the kWh of the data, and all are charged so many times. */
+    const stating = (times: number, charged = 1) =>
+      reconcile(
+        whole.map((bill, k) => ({
+          ...bill,
+          total: bill.total * charged,
+          importKwh: metered[k]! * (k === 0 ? times : 1),
+        })),
+      );
+
+    test.each([
+      ['to the cent', 1],
+      // 0.1 % on each.
+      ['nearly', 1.001],
+    ])('are not trusted where these are others and the money agrees %s', (_, charged) => {
+      const { verdict, causes } = stating(1.03, charged);
+      expect(verdict).toBe('energy-differs');
+      expect(causes[0]).toMatchObject({ code: 'energy', data: { why: 'differs', bills: 1, ofBills: whole.length } });
+    });
+
+    test('are where they agree within 2 %', () => {
+      expect(stating(1.01)).toMatchObject({ verdict: 'exact', causes: [] });
+      expect(stating(1.01, 1.001).verdict).toBe('trust');
+    });
+
+    test('what is further off stays so', () => expect(stating(1.03, 1.05).verdict).toBe('off'));
+  });
+
+  describe('differences of a cent or two on bills that are trusted', () => {
+    const off = (...differences: number[]) =>
+      reconcile(
+        whole.slice(0, differences.length).map((bill, k) => ({ ...bill, total: bill.total + differences[k]! })),
+      );
+
+    test('are rounding: nothing explains them, and nobody is told that nothing does', () => {
+      // As printed bills had them, and a cent on each; two cents and a cent more or less.
+      for (const differences of [
+        [0, 0.01, 0, -0.01, 0.02, 0.02],
+        [0.02, 0.02, 0.02, 0.02],
+        [0.02, 0.03, 0.01, 0.02],
+      ])
+        expect(off(...differences), String(differences)).toMatchObject({ verdict: 'trust', causes: [] });
+    });
+
+    test('more than that has a cause', () => {
+      expect(off(0.05, 0.05, 0.05, 0.05)).toMatchObject({
+        verdict: 'trust',
+        causes: [{ code: 'fixed-per-bill', data: { amountPerBill: 0.05 } }],
+      });
+    });
   });
 
   test('bills that are off both ways aren’t trusted for their sum', () => {

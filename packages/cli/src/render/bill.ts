@@ -118,8 +118,8 @@ type Beside = NonNullable<BillReport['actual']>;
 const WITHOUT = { overlap: 'overlaps', cut: 'cut', 'no-data': 'no data' } as const;
 
 function actualText(beside: Beside, currency: string, decimals: number): string {
-  const percentOf = (difference: number, charged: number) =>
-    charged === 0 ? '' : `${fixed((100 * difference) / Math.abs(charged), 1)} %`;
+  const percentOf = (difference: number, reckoned: number) =>
+    reckoned === 0 ? '' : `${fixed((100 * difference) / Math.abs(reckoned), 1)} %`;
   const rows = beside.bills.map((row) => [
     row.start,
     row.end,
@@ -127,7 +127,7 @@ function actualText(beside: Beside, currency: string, decimals: number): string 
     fixed(row.actual, decimals),
     row.ours === null ? WITHOUT[row.without ?? 'no-data'] : fixed(row.ours, decimals),
     row.difference === null ? '' : fixed(row.difference, decimals),
-    row.difference === null ? '' : percentOf(row.difference, row.actual),
+    row.difference === null || row.ours === null ? '' : percentOf(row.difference, row.ours),
   ]);
   const { total } = beside;
   if (total !== null && total.bills > 1)
@@ -138,7 +138,7 @@ function actualText(beside: Beside, currency: string, decimals: number): string 
       fixed(total.actual, decimals),
       fixed(total.ours, decimals),
       fixed(total.difference, decimals),
-      percentOf(total.difference, total.actual),
+      percentOf(total.difference, total.ours),
     ]);
   const grid = table(
     [
@@ -148,7 +148,7 @@ function actualText(beside: Beside, currency: string, decimals: number): string 
       { head: 'charged', align: 'right' },
       { head: 'reckoned', align: 'right' },
       { head: 'difference', align: 'right' },
-      { head: '', align: 'right' },
+      { head: 'of the\nreckoned', align: 'right' },
     ],
     rows,
   );
@@ -183,13 +183,18 @@ function verdictText({ bills, total, verdict, from }: Beside, currency: string, 
       : bills.some((row) => row.without === 'overlap')
         ? 'None of these bills could be set beside ours.'
         : `None of these bills lies ${bills.some((row) => row.without === 'cut') ? 'wholly ' : ''}within the data.`;
-  const what = `${total.bills === 1 ? 'The bill' : `All ${total.bills} bills`}`;
-  if (verdict === 'exact')
-    return `${what} ${total.bills === 1 ? 'agrees' : 'agree'} to the cent. Trust the tariff file.`;
+  const agree = `${total.bills === 1 ? 'The bill agrees' : `All ${total.bills} bills agree`} to the cent`;
+  if (verdict === 'exact') return `${agree}. Trust the tariff file.`;
   const amount = `${money(Math.abs(total.difference), currency, decimals)} ${total.difference >= 0 ? 'more' : 'less'}`;
   const share =
-    total.share === null ? '' : ` (${fixed(Math.abs(100 * total.share), Math.abs(total.share) < 0.01 ? 2 : 1)} %)`;
-  const charged = `${from === 'meter-file' ? 'The file says' : 'Charged'} ${amount} than reckoned${share}`;
+    total.share === null
+      ? ''
+      : ` (${fixed(Math.abs(100 * total.share), Math.abs(total.share) < 0.01 ? 2 : 1)} % of that)`;
+  const charged = `${from === 'meter-file' ? 'The file says' : 'Charged'} ${amount} than the ${money(total.ours, currency, decimals)} reckoned${share}`;
+  if (verdict === 'energy-differs') {
+    const exact = bills.every(({ difference }) => difference === null || Math.abs(difference) < 0.011);
+    return `${exact ? agree : charged}, but not in the kWh that ${total.bills === 1 ? 'it states' : 'they state'}. Find out why before you rely on either: see below.`;
+  }
   if (verdict === 'trust') return `${charged}: within 0.2 %, trust the tariff file.`;
   if (verdict === 'near') return `${charged}: savings are known no better than that. Likely causes stand below.`;
   return `${charged}: find out why before you rely on any saving. Likely causes stand below.`;

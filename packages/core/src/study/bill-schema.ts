@@ -92,15 +92,15 @@ export const billReportSchema = z
             actual: money('What was charged.'),
             ours: money('Our bills.'),
             difference: money('actual − ours.'),
-            share: z.number().nullable().describe('difference ÷ |actual|; null where nothing was charged.'),
+            share: z.number().nullable().describe('difference ÷ |ours|; null where nothing was reckoned.'),
           })
           .nullable()
           .describe('All bills that stand beside ours; null where none does.'),
         verdict: z
-          .enum(['exact', 'trust', 'near', 'off'])
+          .enum(['exact', 'trust', 'energy-differs', 'near', 'off'])
           .nullable()
           .describe(
-            'How far the tariff file can be trusted. "exact": every bill agrees to the cent. "trust": together within 0.2 %, each within 1 %. "near": together within 2 %. "off": further apart.',
+            'How far the tariff file can be trusted. "exact": every bill agrees to the cent. "trust": together within 0.2 %, each within 1 %. "energy-differs": the money would be one of these, but a bill states kWh that are more than 2 % from those of the data. "near": together within 2 %. "off": further apart. Shares are of what was reckoned.',
           ),
         causes: z
           .array(
@@ -108,7 +108,9 @@ export const billReportSchema = z
               code: z.string().describe('Stable, kebab-case; two causes together are joined by "+".'),
             }),
           )
-          .describe('Likely causes of the differences, the likeliest first; none where every bill agrees to the cent.'),
+          .describe(
+            'Likely causes of the differences, the likeliest first; none where every bill agrees to the cent, in its kWh too.',
+          ),
         notes: z.array(z.string()).describe('What was read into the dates of these bills, in words.'),
       })
       .nullable()

@@ -120,12 +120,14 @@ export function agree(pairs: readonly BillPair[]): boolean {
  * more than it has amounts to choose.
  *
  * @param under  the same bills with some changes; those that the data don't cover then are left out
+ * @param beyond money: differences, and amounts, of no more than this on each bill are not explained
  */
 export function likelyCauses(
   pairs: readonly BillPair[],
   changes: readonly Change[],
   under: (changes: readonly Change[]) => readonly BillPair[],
   currency: string,
+  beyond: number,
 ): Fact[] {
   const candidates = candidatesOf(pairs, currency);
   const enough = (tried: readonly BillPair[]) => tried.length >= Math.max(1, pairs.length - 1);
@@ -135,7 +137,10 @@ export function likelyCauses(
   if (whole !== undefined) causes.push(wholeCause(whole.change.clause));
   // On one price for all hours a charge per kWh would fit as well, by that price again.
   if (whole?.change.clause.code === 'price-unit') return causes;
+  if (pairs.every(({ bill, own }) => Math.abs(bill.total - own.total) <= beyond)) return causes;
   const single = bestSingle(pairs, candidates);
+  if (single !== undefined && pairs.every((pair) => Math.abs(single.factor * single.candidate.of(pair)) <= beyond))
+    return causes;
   if (single !== undefined) causes.push(amountCause(single.candidate.clause(single.factor), pairs.length));
   if (causes.length > 0) return causes;
 

@@ -43,22 +43,23 @@ export interface ReconciledTotal {
   readonly ours: number;
   /** `actual − ours`. */
   readonly difference: number;
-  /** `difference ÷ |actual|`; null where nothing was charged. */
+  /** `difference ÷ |ours|`; null where nothing was reckoned. */
   readonly share: number | null;
 }
 
 /**
  * How far the tariff file can be trusted: `exact`, every bill agrees to the cent; `trust`, together they agree within 0.2 %
- * and each within 1 %; `near`, together within 2 %; `off`, further apart.
+ * and each within 1 %; `near`, together within 2 %; `off`, further apart, all of what was reckoned. `energy-differs`: the
+ * money would be exact or to be trusted, but a bill states kWh that are more than 2 % from those of the data.
  */
-export type BillVerdict = 'exact' | 'trust' | 'near' | 'off';
+export type BillVerdict = 'exact' | 'trust' | 'energy-differs' | 'near' | 'off';
 
 export interface Reconciliation {
   readonly bills: readonly ReconciledBill[];
   /** Null where no bill could be set beside ours. */
   readonly total: ReconciledTotal | null;
   readonly verdict: BillVerdict | null;
-  /** The likely causes, the likeliest first; empty where every bill agrees to the cent. */
+  /** The likely causes, the likeliest first; empty where every bill agrees to the cent, in its kWh too. */
   readonly causes: readonly Fact[];
   /** What was read into the bills' dates. */
   readonly notes: readonly string[];
@@ -113,7 +114,11 @@ export function reconcileBills(
   const causes: Fact[] = [];
   const total = totalOf(ours);
   const verdict = verdictOf(ours, total);
-  if (agree(ours)) return { bills, total, verdict, causes, notes };
+  const metered = ours.filter(({ bill }) => bill.importKwh !== undefined);
+  if (agree(ours)) {
+    const energy = verdict === 'energy-differs' ? energyCause(metered, KWH_SHARE) : undefined;
+    return { bills, total, verdict, causes: energy === undefined ? [] : [energy], notes };
+  }
 
   if (inCents(ours)) {
     const cause = fact(CAUSE_WORDS, 'amounts-in-cents', 'question', { bills: ours.length, currency: tariff.currency });
@@ -141,22 +146,9 @@ export function reconcileBills(
       ),
     );
   }
-  const metered = ours.filter(({ bill }) => bill.importKwh !== undefined);
-  const off = metered.filter(
-    ({ bill, own }) => Math.abs(bill.importKwh! - energyOf(own)) > Math.max(1, 0.005 * energyOf(own)),
-  );
-  const [firstOff] = off;
-  if (firstOff !== undefined)
-    causes.push(
-      fact(CAUSE_WORDS, 'energy', 'question', {
-        why: 'differs',
-        bills: off.length,
-        ofBills: metered.length,
-        start: firstOff.bill.start,
-        chargedKwh: firstOff.bill.importKwh!,
-        dataKwh: energyOf(firstOff.own),
-      }),
-    );
+  const energy = energyCause(metered, 0.005);
+  if (energy !== undefined) causes.push(energy);
+  const trusted = verdict === 'trust' || verdict === 'energy-differs';
   const explained = likelyCauses(
     ours,
     possibleChanges(tariff, options.account ?? {}, ours),
@@ -170,11 +162,32 @@ export function reconcileBills(
         changes,
       ),
     tariff.currency,
+    trusted ? PENNIES : 0,
   );
   causes.push(...explained);
-  if (causes.every(({ code }) => code === 'days-in-period') && explained.length === 0)
+  const rounded = trusted && ours.every(({ bill, own }) => Math.abs(bill.total - own.total) <= 2 * PENNIES);
+  if (causes.every(({ code }) => code === 'days-in-period') && explained.length === 0 && !rounded)
     causes.push(fact(CAUSE_WORDS, 'unexplained', 'warning', { bills: ours.length }));
   return { bills, total, verdict, causes, notes };
+}
+
+/** Bills that state other kWh than the data hold, by more than a share of these and 1 kWh; undefined where none does. */
+function energyCause(metered: readonly BillPair[], share: number): Fact | undefined {
+  const off = metered.filter((pair) => energyIsOff(pair, share));
+  const [first] = off;
+  if (first === undefined) return undefined;
+  return fact(CAUSE_WORDS, 'energy', 'question', {
+    why: 'differs',
+    bills: off.length,
+    ofBills: metered.length,
+    start: first.bill.start,
+    chargedKwh: first.bill.importKwh!,
+    dataKwh: energyOf(first.own),
+  });
+}
+
+function energyIsOff({ bill, own }: BillPair, share: number): boolean {
+  return bill.importKwh !== undefined && Math.abs(bill.importKwh - energyOf(own)) > Math.max(1, share * energyOf(own));
 }
 
 /** Whether every bill is ours times a hundred, to the cent or to 2 % where prices differ a little. */
@@ -189,18 +202,24 @@ function totalOf(pairs: readonly BillPair[]): ReconciledTotal | null {
   const actual = cents(pairs.reduce((sum, { bill }) => sum + bill.total, 0));
   const ours = cents(pairs.reduce((sum, { own }) => sum + own.total, 0));
   const difference = cents(actual - ours);
-  return { bills: pairs.length, actual, ours, difference, share: actual === 0 ? null : difference / Math.abs(actual) };
+  return { bills: pairs.length, actual, ours, difference, share: ours === 0 ? null : difference / Math.abs(ours) };
 }
 
 function verdictOf(pairs: readonly BillPair[], total: ReconciledTotal | null): BillVerdict | null {
   if (total === null) return null;
-  if (agree(pairs)) return 'exact';
+  const energyDiffers = pairs.some((pair) => energyIsOff(pair, KWH_SHARE));
+  if (agree(pairs)) return energyDiffers ? 'energy-differs' : 'exact';
   const share = Math.abs(total.share ?? Number.POSITIVE_INFINITY);
   // Bills that are off both ways add up to nothing: each of them must be near too.
-  const apart = pairs.some(({ bill, own }) => Math.abs(bill.total - own.total) > EACH_SHARE * Math.abs(bill.total));
-  if (share <= TRUSTED_SHARE && !apart) return 'trust';
+  const apart = pairs.some(({ bill, own }) => Math.abs(bill.total - own.total) > EACH_SHARE * Math.abs(own.total));
+  if (share <= TRUSTED_SHARE && !apart) return energyDiffers ? 'energy-differs' : 'trust';
   return share <= NEAR_SHARE ? 'near' : 'off';
 }
+
+/** Of the kWh of the data: common practice, no source. */
+const KWH_SHARE = 0.02;
+/** Money a bill, two cents and 0.001: what rounding makes, and no cause where the bills are trusted. */
+const PENNIES = 0.021;
 
 /** Of all bills together, and of each: common practice, no source. */
 const TRUSTED_SHARE = 0.002;
