@@ -142,6 +142,17 @@ describe('with --json a refused input is an object', () => {
     },
   );
 
+  test('it names the site file as the text does, where a study alone knows the field', () => {
+    const folder = copyOf('small');
+    const { plant: _, backup: __, ...site } = parse(readFileSync(join(folder, 'site.yaml'), 'utf8'));
+    writeFileSync(join(folder, 'bare.json'), JSON.stringify(site));
+    const run = duskbank(['settings', 'bare.json', '--json'], folder);
+    expect(run.status).toBe(2);
+    const [fault] = JSON.parse(run.stdout).faults;
+    expect(fault.where).toMatchObject({ file: 'bare.json', path: ['plant'] });
+    expect(run.stderr).toContain(fault.message.split('\n')[0]);
+  });
+
   test('one object, no more, where the command prints what it understood', () => {
     const folder = folderWith({ 'site.json': '{"format": "duskbank.site/1"}' });
     const run = duskbank(['check', 'site.json', '--json'], folder);

@@ -1,8 +1,9 @@
-import { InputError, reportIssue, showName } from '@duskbank/core/input';
-import { type Refusal, VERSION } from '@duskbank/core/study';
+import { showName } from '@duskbank/core/input';
+import { VERSION } from '@duskbank/core/study';
 import { Command, CommanderError, Option } from 'commander';
 import { EXIT, isBrokenPipe, reportFailure } from './io/fail.ts';
-import { note, print, printJson, shown } from './io/output.ts';
+import { RESULTS } from './io/ours.ts';
+import { note, print, shown } from './io/output.ts';
 
 /** What commander says of a wrong call: its sentence, which quotes an argument, and a suggestion on a line of its own. */
 function refusal(message: string): string {
@@ -203,10 +204,7 @@ program
   .description(
     'Prints the JSON Schema of a file (site, tariff) or of what a command prints with --json, for editors and other programs.',
   )
-  .argument(
-    '<kind>',
-    'site, tariff; backup-needs, bill, check, circuits, compare, explain, inspect, outage, refusal, settings, tariff-choice, tariff-description',
-  )
+  .argument('<kind>', `site, tariff; ${RESULTS.join(', ')}`)
   .action(async (kind: string) => (await import('./commands/schema.ts')).run(kind));
 
 process.stdout.on('error', (error) => {
@@ -221,13 +219,5 @@ try {
   await program.parseAsync();
 } catch (error) {
   if (error instanceof CommanderError) process.exitCode = error.exitCode === 0 ? EXIT.done : EXIT.input;
-  else {
-    process.exitCode = reportFailure(error);
-    if (error instanceof InputError && process.argv.includes('--json'))
-      printJson({
-        format: 'duskbank.refusal/1',
-        version: VERSION,
-        faults: error.issues.map(reportIssue),
-      } satisfies Refusal);
-  }
+  else process.exitCode = reportFailure(error, process.argv.includes('--json'));
 }

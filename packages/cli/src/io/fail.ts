@@ -1,5 +1,6 @@
-import { describeIssue, InputError, type InputIssue } from '@duskbank/core/input';
-import { note, shown } from './output.ts';
+import { describeIssue, InputError, type InputIssue, reportIssue } from '@duskbank/core/input';
+import { type Refusal, VERSION } from '@duskbank/core/study';
+import { note, printJson, shown } from './output.ts';
 
 /** Exit codes: done; our failure; the user's input or misuse. */
 export const EXIT = { done: 0, ourFailure: 1, input: 2 } as const;
@@ -27,12 +28,22 @@ function withFile(issue: InputIssue): InputIssue {
   return isOfSite ? { ...issue, where: { ...issue.where, file: site.file! } } : issue;
 }
 
-/** Prints what went wrong on stderr and returns the exit code. A broken pipe is no fault. */
-export function reportFailure(error: unknown): number {
+/**
+ * Prints what went wrong on stderr and returns the exit code. A broken pipe is no fault.
+ * @param asJson whether a refused input is printed as an object on stdout too
+ */
+export function reportFailure(error: unknown, asJson = false): number {
   if (isBrokenPipe(error)) return EXIT.done;
   if (error instanceof InputError) {
-    const count = error.issues.length;
-    for (const issue of error.issues.slice(0, MOST_SHOWN)) note(`error: ${describeIssue(shownIssue(withFile(issue)))}`);
+    const issues = error.issues.map(withFile);
+    const count = issues.length;
+    for (const issue of issues.slice(0, MOST_SHOWN)) note(`error: ${describeIssue(shownIssue(issue))}`);
+    if (asJson)
+      printJson({
+        format: 'duskbank.refusal/1',
+        version: VERSION,
+        faults: issues.map(reportIssue),
+      } satisfies Refusal);
     if (count > MOST_SHOWN) note(`… and ${count - MOST_SHOWN} more`);
     if (count > 1) note(`${count} faults found`);
     return EXIT.input;

@@ -20,8 +20,8 @@ export const FLOW_TABLE_HEADER = `strategy,start,load kWh,solar kWh,standby kWh,
 /** How an interval CSV of ours begins. */
 const INTERVAL_FILE = /^# format: duskbank\.interval\/\d+\n/;
 
-/** What we print with --json. Site files, tariffs and typed-in sheets bear our mark, too, and are somebody's work. */
-const RESULTS = [
+/** What we print with --json, by the names of its formats. Site files, tariffs and typed-in sheets bear our mark, too, and are somebody's work. */
+export const RESULTS = [
   'backup-needs',
   'bill',
   'check',

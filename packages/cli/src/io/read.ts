@@ -61,10 +61,16 @@ const PATIENCE_MS = { nobody: 1000, silent: 60_000 };
 export function readInput(path: string, maxBytes: number): Uint8Array {
   let descriptor: number | undefined;
   try {
-    descriptor = path === STANDARD_INPUT ? 0 : openToRead(path);
+    const isStandard = path === STANDARD_INPUT;
+    // What lies beside a pipe has no folder: it is looked for where the user is.
+    const place = /^\/(?:dev|proc\/(?:self|\d+))\/fd\/(?!\d+$)(.+)$/.exec(path)?.[1] ?? path;
+    // Looked at before it is opened: that alone does something to some devices.
+    const before = isStandard ? fstatSync(0) : statSync(place);
+    if (before.isCharacterDevice() || before.isBlockDevice()) throw deviceFault(path);
+    // Opened without waiting: a named pipe would else hold until somebody writes to it.
+    descriptor = isStandard ? 0 : openSync(place, constants.O_RDONLY | (constants.O_NONBLOCK ?? 0));
     const stat = fstatSync(descriptor, { bigint: true });
     note(path, stat);
-    if (stat.isCharacterDevice() || stat.isBlockDevice()) throw deviceFault(path);
     const size = Number(stat.size);
     // What is said to be too large isn't begun; what grows, or says no size, is caught while reading.
     const bytes = size > maxBytes ? undefined : readAll(path, descriptor, size, maxBytes);
@@ -76,15 +82,6 @@ export function readInput(path: string, maxBytes: number): Uint8Array {
   } finally {
     if (descriptor !== undefined && descriptor !== 0) closeSync(descriptor);
   }
-}
-
-/** Opens a file without waiting: a named pipe would else hold until somebody writes to it, and a device for good. */
-function openToRead(path: string): number {
-  // What lies beside a pipe has no folder: it is looked for where the user is.
-  const place = /^\/(?:dev|proc\/(?:self|\d+))\/fd\/(?!\d+$)(.+)$/.exec(path)?.[1] ?? path;
-  const stat = statSync(place);
-  if (stat.isCharacterDevice() || stat.isBlockDevice()) throw deviceFault(path);
-  return openSync(place, constants.O_RDONLY | (constants.O_NONBLOCK ?? 0));
 }
 
 function readAll(path: string, descriptor: number, expectedBytes: number, maxBytes: number): Uint8Array {

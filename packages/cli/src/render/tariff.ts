@@ -1,6 +1,6 @@
 import { monthsInWords } from '@duskbank/core/input';
 import type { TariffReport } from '@duskbank/core/study';
-import { heading, nameHeading, wrap } from './text.ts';
+import { heading, nameHeading, quoted, wrap } from './text.ts';
 
 type Blocks = NonNullable<TariffReport['weeks'][number]['blocks']>;
 
@@ -12,7 +12,7 @@ const SHADES = ['·', '░', '▒', '▓', '█'];
 /** A tariff in words and pictures. */
 export function tariffPage(report: TariffReport): string {
   const { date, name, utility, currency, version, sections, weeks, ended } = report;
-  const head = [nameHeading(name, utility === undefined ? '' : `, "${utility.replaceAll('"', "'")}"`)];
+  const head = [nameHeading(name, utility === undefined ? '' : `, ${quoted(utility)}`)];
   const since =
     version.from === undefined
       ? ''

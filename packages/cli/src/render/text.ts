@@ -46,12 +46,17 @@ export function heading(text: string): string {
   return styled('bold', wrap(text));
 }
 
+/** A name of the user's in quotation marks, which it can't end by itself. */
+export function quoted(name: string): string {
+  return `"${name.replaceAll('"', "'")}"`;
+}
+
 /**
  * The name that a page is headed by, in quotation marks: alone on a line it could be read as an answer of ours, whatever it says.
  * @param rest what the page is about
  */
 export function nameHeading(name: string, rest = ''): string {
-  return heading(`"${name.replaceAll('"', "'")}"${rest}`);
+  return heading(`${quoted(name)}${rest}`);
 }
 
 /** A name cut to what its column holds, in columns of a terminal. */

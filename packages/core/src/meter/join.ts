@@ -1,12 +1,4 @@
-import {
-  civilDayOfDate,
-  dateOfCivilDay,
-  formatDate,
-  intervalStartMs,
-  makeAxis,
-  offsetMinutesAt,
-  STEP_MINUTES,
-} from '../axis/index.ts';
+import { dateOfCivilDay, formatDate, intervalStartMs, makeAxis, offsetMinutesAt, STEP_MINUTES } from '../axis/index.ts';
 import { check, list, number, oneOf } from '../input/door.ts';
 import { FindingList } from './findings.ts';
 import { meteredSeries } from './rules.ts';
@@ -144,7 +136,7 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
             to: dateAt(axis, both.last),
             lastAlone: values.subarray(0, both.first).every(Number.isNaN)
               ? null
-              : formatDate(dateOfCivilDay(civilDayOfDate(dateAt(axis, both.first)) - 1)),
+              : formatDate(dateOfCivilDay(axis.calendar.days[axis.calendar.day[both.first]!]!.civilDay - 1)),
             firstKwh: both.knownKwh,
             otherKwh: both.otherKwh,
           },

@@ -89,10 +89,12 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     return outcome;
   });
   // A sheet is tried with all weeks seen, too: in hindsight it is as good a schedule as any.
-  const seen = outcomes.flatMap(({ sheets }) =>
-    sheets === null || bound.proof === 'exact' ? [] : [evaluate(home, followSheet(sheets.all), ROW_PARTS, { signal })],
+  const seen = outcomes.map(({ sheets }) =>
+    sheets === null || bound.proof === 'exact'
+      ? undefined
+      : evaluate(home, followSheet(sheets.all), ROW_PARTS, { signal }),
   );
-  const found = bestFound<RowOutcome>(best, [...outcomes, ...seen]);
+  const found = bestFound<RowOutcome>(best, [...outcomes, ...seen.filter((replayed) => replayed !== undefined)]);
   const wear = wearOf(study.site.economics, home.plant);
   const against = {
     baselineTotal: baseline.bill.total,
@@ -119,7 +121,9 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         }),
       );
     const row = resultOf(study, strategy, outcome, against, isLikeBest(outcome, best));
-    rows.push(outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome.sheets, against) });
+    rows.push(
+      outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome.sheets, seen[s], against) },
+    );
     if (outcome.sheets !== null) warnings.push(...failedWindows(outcome.sheets));
   }
   if (study.plannedSolar !== undefined)
@@ -204,10 +208,15 @@ function holdToBound(strategy: Strategy, outcome: Outcome<'bill' | 'energy'>, bo
     throw new Error(`internal: "${strategy.name}" costs ${under} less than the proven least, ${boundTotal}`);
 }
 
-/** The one sheet found on the whole axis, replayed on it. */
-function inSampleOf(study: Study, { all, apart }: FoundSheets, { plainTotal }: Against): StrategyResult['inSample'] {
+/** The one sheet found on the whole axis, replayed on it, unless it was already. */
+function inSampleOf(
+  study: Study,
+  { all, apart }: FoundSheets,
+  seen: Outcome<'bill'> | undefined,
+  { plainTotal }: Against,
+): StrategyResult['inSample'] {
   const reserve = sheetReserve(study);
-  const { total } = evaluate(study.home, followSheet(all), ['bill']).bill;
+  const { total } = (seen ?? evaluate(study.home, followSheet(all), ['bill'])).bill;
   const savings = study.savingsWithheld === undefined ? plainTotal - total : null;
   return {
     bill: { total },

@@ -24,7 +24,7 @@ import type { SettingsReport } from './settings-schema.ts';
 import { byHandWords, sheetReserve } from './sheet-reserve.ts';
 import { fullCharges, sheetYear } from './sheet-year.ts';
 import { controllerOf, searchedFor } from './strategies.ts';
-import { type TriedDocument, triedSheet } from './tried-sheet.ts';
+import { judgeTriedSheet, readTriedSheet, type TriedDocument } from './tried-sheet.ts';
 
 /** What {@link settings} may be told. */
 export interface SettingsOptions {
@@ -50,6 +50,8 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const { tariff, axis, plant } = home;
   const { controller, stated } = controllerOf(study);
   const reserve = sheetReserve(study);
+  // Refused before the search, which takes a while.
+  const tried = options.tried === undefined ? undefined : readTriedSheet(study, options.tried, reserve);
   const warnings: Fact[] = [
     ...assumedBox(study),
     ...followsPrices(study),
@@ -80,7 +82,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   if (!withheld && expected.savings < 0 && reserve.setBy !== 'medical')
     warnings.unshift(fact(STUDY_WORDS, 'settings-lose-money', 'warning', { reservePercent: reserve.reservePercent }));
   const lasts =
-    options.tried === undefined || island.medical
+    tried === undefined || island.medical
       ? null
       : summarizeBackup(axis, backupHours({ axis, plant, socKwh: seen.flows.socKwh, ...island })).allHours.p10;
   const parts = studyParts(study);
@@ -131,7 +133,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     apart,
     expected: shown(expected),
     inSample: shown(judged(seen, `${IN_SAMPLE_BASIS}${byHand}`)),
-    tried: options.tried === undefined ? null : triedSheet(study, options.tried, reserve, base, lasts),
+    tried: tried === undefined ? null : judgeTriedSheet(study, tried, reserve, base, lasts),
     rolling:
       planned === undefined
         ? null

@@ -60,22 +60,16 @@ export interface TriedDocument {
 }
 
 /**
- * What a box's settings as they are would have saved and left for an outage.
- *
- * @param sheetHours what the printed sheet leaves in nine of ten starts, h
+ * A box's settings as they are, read as a sheet.
  * @throws InputError on what is no sheet, charging that the site forbids, and less than all with a medical circuit
  */
-export function triedSheet(
-  study: Study,
+export function readTriedSheet(
+  { home: { plant }, island }: Study,
   { document, file }: TriedDocument,
   reserve: SheetReserve,
-  base: number,
-  sheetHours: number | null,
-): NonNullable<SettingsReport['tried']> {
+): SettingsSheet {
   const checked = checkDocument(triedSheetSchema, document, file);
   if (!checked.ok) throw new InputError(checked.issues);
-  const { home, island } = study;
-  const { plant, axis } = home;
   const { reservePercent = reserve.reservePercent, chargeKw = plant.chargeLimitKw, schedules } = checked.value;
   const issue = (one: Pick<InputIssue, 'code' | 'received' | 'expected' | 'hint'>, ...path: (string | number)[]) =>
     new InputError([{ ...one, where: { file, path } }]);
@@ -119,10 +113,7 @@ export function triedSheet(
       },
       'reservePercent',
     );
-  // The box keeps what it is told to keep, not what the site would have it keep; below the shutdown level it stops.
-  const floorKwh = Math.max(plant.shutdownKwh, reserveKwhOf({ reservePercent }, plant));
-  const at = withPlant(home, { ...plant, floorKwh, startKwh: floorKwh, floorFromPast: false });
-  const sheet: SettingsSheet = {
+  return {
     reservePercent,
     gridChargeKw: plant.gridCharging ? Math.min(chargeKw, plant.chargeLimitKw) : 0,
     schedules: schedules.map(
@@ -137,6 +128,24 @@ export function triedSheet(
     // Set by hand at the same dates as the sheet's, so that the two differ by what is typed in alone.
     dated: reserve.dated,
   };
+}
+
+/**
+ * What a box's settings as they are would have saved and left for an outage.
+ * @param sheetHours what the printed sheet leaves in nine of ten starts, h
+ */
+export function judgeTriedSheet(
+  study: Study,
+  sheet: SettingsSheet,
+  reserve: SheetReserve,
+  base: number,
+  sheetHours: number | null,
+): NonNullable<SettingsReport['tried']> {
+  const { home, island } = study;
+  const { plant, axis } = home;
+  // The box keeps what it is told to keep, not what the site would have it keep; below the shutdown level it stops.
+  const floorKwh = Math.max(plant.shutdownKwh, reserveKwhOf(sheet, plant));
+  const at = withPlant(home, { ...plant, floorKwh, startKwh: floorKwh, floorFromPast: false });
   const told = study.loadKnown && !island.medical;
   const { bill, backupHours } = evaluate(at, followSheet(sheet), ['bill', 'backupHours']);
   // A fuller reserve than the site's was filled once.

@@ -5,6 +5,7 @@ import { finalWorth, peakCosts } from './demand.ts';
 import type { Schedule } from './forward.ts';
 import { type Column, LeastCost } from './least-cost.ts';
 import { copySteps, type StepProblem, unservedPrice } from './problem.ts';
+import { spansOf } from './quantity-range.ts';
 
 /** Pieces that schedules are cut into at the most, and rows of the program; with more, it would take longer than it brings. */
 const MOST_PIECES = 40;
@@ -173,19 +174,6 @@ export function alongPath(steps: StepProblem, socKwh: Float64Array): StepProblem
   near.highKwh = high;
   makeReachable(near);
   return near;
-}
-
-/** First interval of each group, and the one after its last; −1 and 0 of a group without any. */
-function spansOf(group: Int32Array, groups: number) {
-  const first = new Int32Array(groups).fill(-1);
-  const end = new Int32Array(groups);
-  for (let i = 0; i < group.length; i++) {
-    const g = group[i]!;
-    if (g < 0) continue;
-    if (first[g]! < 0) first[g] = i;
-    end[g] = i + 1;
-  }
-  return { first, end };
 }
 
 /** Where the time is cut: where groups begin and no other is cut through, as far apart as leaves {@link MOST_PIECES}. */

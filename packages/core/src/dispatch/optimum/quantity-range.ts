@@ -29,14 +29,7 @@ export function quantityRange(
   const { lowKwh, highKwh, floorKwh, decay, initialKwh } = steps;
   const leastKwh = new Float64Array(groups);
   const mostKwh = new Float64Array(groups);
-  const first = new Int32Array(groups).fill(-1);
-  const end = new Int32Array(groups);
-  for (let i = 0; i < group.length; i++) {
-    const g = group[i]!;
-    if (g < 0) continue;
-    if (first[g]! < 0) first[g] = i;
-    end[g] = i + 1;
-  }
+  const { first, end } = spansOf(group, groups);
   const corners = makeCorners();
   const mostMu = 1 / Math.min(steps.chargeEfficiency, steps.solarChargeEfficiency);
   for (let g = 0; g < groups; g++) {
@@ -68,6 +61,19 @@ export function quantityRange(
     leastKwh[g] = Math.max(0, least - ROUNDING * Math.max(1, most));
   }
   return { leastKwh, mostKwh };
+}
+
+/** First interval of each group, and the one after its last; −1 and 0 of a group without any. */
+export function spansOf(group: Int32Array, groups: number): { readonly first: Int32Array; readonly end: Int32Array } {
+  const first = new Int32Array(groups).fill(-1);
+  const end = new Int32Array(groups);
+  for (let i = 0; i < group.length; i++) {
+    const g = group[i]!;
+    if (g < 0) continue;
+    if (first[g]! < 0) first[g] = i;
+    end[g] = i + 1;
+  }
+  return { first, end };
 }
 
 /** Σ over the steps of the highest `side · flow + weight · stored` among their corners. */

@@ -1,7 +1,7 @@
 import type { Axis } from '../../axis/index.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
 
-/** What a sheet is judged apart on: odd and even half, or odd and even billing periods. */
+/** What a sheet is judged apart on: odd and even weeks, or odd and even billing periods. */
 export type Apart = 'weeks' | 'billing-periods';
 
 /**

@@ -247,7 +247,7 @@ export function weekParity(axis: Axis): Uint8Array {
 }
 
 /**
- * Energy at its prices over `[from, to)`: in all half, in odd ones, in even ones.
+ * Energy at its prices over `[from, to)`: in all of the data, in the odd half, in the even half.
  * @throws InputError on flows or a parity of another length, and on a stretch that the axis doesn't hold
  */
 export function energyCosts(

@@ -61,7 +61,7 @@ export interface Together {
 
 /** What a run of the whole axis came to. */
 export interface Run extends Together {
-  /** The bill; without fixed charges where the tariff has nothing else beside its prices. */
+  /** The bill, without its fixed charges. */
   readonly bills: ByHalves;
   /** The same, with what a fuller battery ages more. */
   readonly costs: ByHalves;

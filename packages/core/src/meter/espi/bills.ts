@@ -1,5 +1,6 @@
 import { dateOfCivilDay, formatDate } from '../../axis/civil-day.ts';
 import { offsetMinutesAt } from '../../axis/index.ts';
+import { DAY_MS, MINUTE_MS } from '../durations.ts';
 import { readFeed } from './feed.ts';
 import { MONEY } from './streams.ts';
 
@@ -11,8 +12,6 @@ export interface ToldBill {
   /** Money. */
   readonly total: number;
 }
-
-const DAY_MS = 86_400_000;
 
 /**
  * The bills that the usage summaries of an ESPI feed tell, of electricity. None where they are of several usage points: whose
@@ -29,7 +28,7 @@ export function feedBills(text: string, zone: string): ToldBill[] {
   // A period begins at midnight of some clock: of the home, its standard time or UTC. The nearest one tells the day.
   const midnight = (seconds: number) => {
     const ms = seconds * 1000;
-    return Math.round((ms + offsetMinutesAt(zone, ms) * 60_000) / DAY_MS);
+    return Math.round((ms + offsetMinutesAt(zone, ms) * MINUTE_MS) / DAY_MS);
   };
   const dated = electric.map(({ start, duration, billed }) => ({
     first: midnight(start),
