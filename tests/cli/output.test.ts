@@ -588,6 +588,7 @@ describe.skipIf(onWindows)('a run that is ended while it writes', () => {
   test.each([
     ['a sheet', '{"format":"duskbank.sheet/1","reservePercent":20,"schedules":[]}'],
     ['a result as somebody writes it', '{"format": "duskbank.compare/1"}\n'],
+    ['a result without the version that made it', '{\n  "format": "duskbank.compare/1",\n  "mine": 1\n}\n'],
     ['a format that is none', '{\n  "format": "duskbank.mine/1",\n  "version": "1"\n}\n'],
   ])('%s of the user’s that bears our mark is not replaced', (_, text) => {
     const folder = copyOf('small');

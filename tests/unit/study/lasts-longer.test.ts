@@ -1,5 +1,6 @@
-import { compare, settings } from '@duskbank/core/study';
+import { compare, type StrategyResult, settings } from '@duskbank/core/study';
 import { describe, expect, test } from 'vitest';
+import { lastsLonger } from '../../../packages/core/src/study/settings-basis.ts';
 import { twoPriceHome } from '../../support/two-price-home.ts';
 
 interface Remark {
@@ -40,6 +41,16 @@ describe('a row that keeps the lights on longer than the headline', () => {
     // What costs no more at all may still be named.
     if (named !== undefined) expect((named.data as unknown as Remark).moreSavedPerYear).toBeGreaterThanOrEqual(0);
     expect(named?.data).not.toMatchObject({ strategy: 'hold' });
+  });
+
+  test('is not named for less than a twentieth more hours', () => {
+    const rowsWith = (hours: number) =>
+      [
+        { strategy: 'settings', role: 'settings', batterySavings: 50, backupHours: { p10: 10 } },
+        { strategy: 'hold', role: 'rule', batterySavings: 50, backupHours: { p10: hours } },
+      ] as unknown as readonly StrategyResult[];
+    const named = (hours: number) => lastsLonger(home(100), rowsWith(hours), 'settings', 500).length;
+    expect([10, 10.4, 10.6].map(named)).toEqual([0, 0, 1]);
   });
 });
 
