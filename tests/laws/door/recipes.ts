@@ -269,10 +269,8 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     }),
     publishedUntil: of(axis, 5),
     runStrategy: of(mine, home, { flows: makeFlows(n), levels: makeLevels(n) }),
-    energyCosts: of(compiled, flows, new Uint8Array(n), 0, n),
     searchedSettings: of(controller, { reserve, found: sheets }),
     searchSettings: of(onAxis, compiled, controller, reserve),
-    weekParity: of(axis),
     followSheet: of({ ...sheets.all, ...reserve }),
   },
   economics: {

@@ -21,7 +21,7 @@ import {
   makeLevels,
   startState,
 } from '@duskbank/core/plant';
-import { compare, outage } from '@duskbank/core/study';
+import { compare, outage, settings } from '@duskbank/core/study';
 import { billTariff, compileTariff } from '@duskbank/core/tariff';
 import {
   type Case,
@@ -304,6 +304,29 @@ describe('a long loop', () => {
     expect(() => compare(study, { onStrategy, signal: stop.signal })).toThrow('enough');
     expect(seen[seen.length - 1]).toBe('window');
     expect(() => outage(study, { signal: stop.signal })).toThrow('enough');
+  });
+
+  test('ends in the middle of a search of settings, before the next schedule is tried', () => {
+    const reason = new Error('enough');
+    const endingAt = (look: number) => {
+      let looks = 0;
+      const seen: string[] = [];
+      const signal = {
+        get aborted() {
+          return ++looks > look;
+        },
+        reason,
+      };
+      const run = () => settings(study, { signal, onStep: (what) => seen.push(what) });
+      return { run, seen, looks: () => looks };
+    };
+    const ended = endingAt(25);
+    expect(ended.run).toThrow(reason);
+    expect(ended.seen).toEqual(['searching what to enter']);
+    expect(ended.looks()).toBe(26);
+    const whole = endingAt(Number.POSITIVE_INFINITY);
+    expect(whole.run().sheet.schedules.length).toBeGreaterThan(0);
+    expect(whole.seen).toEqual(['searching what to enter', 'running rolling']);
   });
 });
 

@@ -2,6 +2,7 @@ import { decodeDocument, InputError } from '@duskbank/core/input';
 import { settings } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
 import { noteWarnings, print, printJson } from '../io/output.ts';
+import { makeProgress } from '../io/progress.ts';
 import { MAX_DOCUMENT_BYTES, readInput } from '../io/read.ts';
 import { readStudy } from '../io/site.ts';
 import { yaml } from '../io/yaml.ts';
@@ -21,7 +22,11 @@ interface Options {
 export async function run(sitePath: string, options: Options): Promise<void> {
   const tried = triedOf(options);
   const study = await readStudy(sitePath);
-  const report = namingFlags(tried, () => settings(study, tried === undefined ? {} : { tried }));
+  const progress = makeProgress();
+  const report = namingFlags(tried, () =>
+    settings(study, { ...(tried === undefined ? {} : { tried }), onStep: (what) => progress.step(what) }),
+  );
+  progress.done();
   if (!options.json) {
     print(settingsText(report));
     return;

@@ -22,10 +22,18 @@ export function nameFile(file: string, fields: readonly string[]): void {
   site.fields = fields;
 }
 
-function withFile(issue: InputIssue): InputIssue {
+/** What core calls an argument, and what the command line calls it. */
+const FLAG_OF: Readonly<Record<string, string>> = { strategy: '--strategy', unit: '--unit' };
+
+/** The place as the user of a command knows it: with the site's file, or as the option that an argument came from. */
+function placed(issue: InputIssue): InputIssue {
   const { file, path } = issue.where;
-  const isOfSite = file === undefined && site.file !== undefined && site.fields.includes(String(path?.[0]));
-  return isOfSite ? { ...issue, where: { ...issue.where, file: site.file! } } : issue;
+  if (file !== undefined) return issue;
+  const field = String(path?.[0]);
+  if (site.file !== undefined && site.fields.includes(field))
+    return { ...issue, where: { ...issue.where, file: site.file } };
+  const flag = path?.length === 1 ? FLAG_OF[field] : undefined;
+  return flag === undefined ? issue : { ...issue, where: { column: flag } };
 }
 
 /**
@@ -35,7 +43,7 @@ function withFile(issue: InputIssue): InputIssue {
 export function reportFailure(error: unknown, asJson = false): number {
   if (isBrokenPipe(error)) return EXIT.done;
   if (error instanceof InputError) {
-    const issues = error.issues.map(withFile);
+    const issues = error.issues.map(placed);
     const count = issues.length;
     for (const issue of issues.slice(0, MOST_SHOWN)) note(`error: ${describeIssue(shownIssue(issue))}`);
     if (asJson)

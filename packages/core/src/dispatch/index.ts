@@ -22,12 +22,7 @@ export type { RunOptions, StrategyRun } from './play.ts';
 export { runStrategy } from './run.ts';
 export type { Controller } from './settings/candidates.ts';
 export type { LightsChoice } from './settings/choose.ts';
-export {
-  energyCosts,
-  type FoundSheets,
-  searchSettings,
-  weekParity,
-} from './settings/search.ts';
+export { type FoundSheets, searchSettings } from './settings/search.ts';
 export type {
   ClockWindow,
   DatedReserve,
@@ -35,5 +30,5 @@ export type {
   SettingsSheet,
   SheetSchedule,
 } from './settings/sheet.ts';
-export type { SettingsWishes } from './settings/tries.ts';
+export type { SettingsWishes } from './settings/wishes.ts';
 export type { Planner, Strategy, StrategyRole, StrategyView } from './strategy.ts';

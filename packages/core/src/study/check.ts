@@ -245,7 +245,7 @@ function unitOf(text: string | undefined): Unit | undefined {
   throw new InputError([
     {
       code: 'not-allowed',
-      where: { column: '--unit' },
+      where: { path: ['unit'] },
       received: `"${showName(text)}"`,
       expected: `one of ${UNITS.join(', ')}`,
       ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),

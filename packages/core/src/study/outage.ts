@@ -203,7 +203,7 @@ function headlineAsked(
   throw new InputError([
     {
       code: 'not-allowed',
-      where: { column: '--strategy' },
+      where: { path: ['strategy'] },
       received: asked === undefined ? 'no strategy that keeps the battery full' : `"${asked.name}"`,
       expected: `"hold", or "settings" where the site states a controller: they keep the battery full`,
       hint: 'a circuit is life-supporting or medical, and what any other strategy leaves is nothing to plan with',

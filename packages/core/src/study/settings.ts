@@ -1,13 +1,14 @@
 import { type ClockWindow, followSheet, none, rolling, type SheetSchedule } from '../dispatch/index.ts';
 import { limitsPower, reserveKwhOf } from '../dispatch/inside.ts';
-import { anything, check, optional, record, text } from '../input/door.ts';
+import { anything, callable, check, optional, record, text } from '../input/door.ts';
 import { ownCopy } from '../input/own-copy.ts';
 import { backupHours, summarizeBackup } from '../outage/index.ts';
 import { cautionsFor } from '../outage/inside.ts';
 import { deliverableKwh } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
-import { evaluate, type Outcome } from '../trial/index.ts';
+import { type Abort, evaluate, type Outcome } from '../trial/index.ts';
+import { anAbort } from '../trial/inside.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords } from './bills.ts';
@@ -30,11 +31,16 @@ import { judgeTriedSheet, readTriedSheet, type TriedDocument } from './tried-she
 export interface SettingsOptions {
   /** Settings to be judged beside what is found: as a box has them now. */
   readonly tried?: TriedDocument;
+  /** Called before each thing that takes a while, with what it is. */
+  readonly onStep?: (what: string) => void;
+  /** Ends the work before the next schedule is tried: its reason is thrown. */
+  readonly signal?: Abort | undefined;
 }
 
 /**
  * Searches what the stated controller allows: what to enter on the box, what it saves, how far that can be trusted.
- * @throws InputError on a study that is not sound, and on settings to be tried that no box has
+ * @throws InputError on a study that is not sound, and on settings to be tried that no box has; the signal's reason once
+ * it is aborted
  */
 export function settings(study: Study, options: SettingsOptions = {}): SettingsReport {
   check(
@@ -43,6 +49,8 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
       study: aStudy,
       options: record<SettingsOptions>({
         tried: optional(record<TriedDocument>({ document: anything, file: optional(text) })),
+        onStep: optional(callable),
+        signal: optional(anAbort),
       }),
     },
   );
@@ -58,11 +66,13 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     ...study.warnings,
     ...settingsWarnings(study, reserve),
   ];
+  const { onStep, signal } = options;
+  onStep?.('searching what to enter');
   const strategy = searchedFor(study, controller, reserve);
-  const searched = evaluate(home, strategy, ['bill', 'sheets']);
+  const searched = evaluate(home, strategy, ['bill', 'sheets'], { signal });
   const { all: found, lights, apart } = searched.sheets!;
   warnings.push(...failedWindows(searched.sheets!));
-  const seen = evaluate(home, followSheet(found), ['bill', 'flows']);
+  const seen = evaluate(home, followSheet(found), ['bill', 'flows'], { signal });
   const base = evaluate(home, none, ['bill']).bill.total;
   const withheld = study.savingsWithheld !== undefined;
   const judged = ({ bill: { total } }: Outcome<'bill'>, basis: string) => {
@@ -78,7 +88,8 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const byHand = byHandWords(reserve);
   const expected = judged(searched, `${unseenBasis(apart)}${byHand}`);
   // A yardstick that spends what the medical circuit may need is none.
-  const planned = withheld || island.medical ? undefined : judged(evaluate(home, rolling(), ['bill']), '');
+  if (!withheld && !island.medical) onStep?.('running rolling');
+  const planned = withheld || island.medical ? undefined : judged(evaluate(home, rolling(), ['bill'], { signal }), '');
   if (!withheld && expected.savings < 0 && reserve.setBy !== 'medical')
     warnings.unshift(fact(STUDY_WORDS, 'settings-lose-money', 'warning', { reservePercent: reserve.reservePercent }));
   const lasts =

@@ -84,7 +84,7 @@ export function strategyNamed(name: string, strategies: readonly Strategy[]): St
   throw new InputError([
     {
       code: 'not-allowed',
-      where: { column: '--strategy' },
+      where: { path: ['strategy'] },
       received: `"${showName(name)}"`,
       expected: `one of ${known.join(', ')}`,
       ...(name === 'settings'

@@ -40,6 +40,7 @@ export const compileOptions = record<CompileOptions>({
   }),
 });
 
+/** What {@link compileTariff} may be told. */
 export interface CompileOptions {
   /** What the bill depends on of the home's account. */
   readonly account?: Account;

@@ -54,6 +54,7 @@ export interface ReconciledTotal {
  */
 export type BillVerdict = 'exact' | 'trust' | 'energy-differs' | 'near' | 'off';
 
+/** The bills that were paid beside ours, and what may explain the differences. */
 export interface Reconciliation {
   readonly bills: readonly ReconciledBill[];
   /** Null where no bill could be set beside ours. */

@@ -62,7 +62,7 @@ export interface EvaluateOptions {
   /** Arrays of an earlier run, overwritten. An outcome that was made with them and holds `flows` is gone then. */
   readonly flows?: Flows;
   readonly levels?: Levels;
-  /** Looked at before the run: a loop over many runs ends at the next one once it is aborted. */
+  /** Looked at before the run, and before each schedule that a search tries: a long loop ends there once it is aborted. */
   readonly signal?: Abort | undefined;
 }
 
@@ -118,14 +118,21 @@ export function evaluate<const Part extends keyof OutcomeParts = never>(
     },
   );
   checkApart(options, [...arraysOf(of), of.onAxis, of.onAxis.source, of.island]);
-  if (options.signal?.aborted === true) throw options.signal.reason ?? new Error('aborted');
+  const endIfAborted = () => {
+    if (options.signal?.aborted === true) throw options.signal.reason ?? new Error('aborted');
+  };
+  endIfAborted();
   const asked = new Set<keyof OutcomeParts>(wanted);
   const { onAxis, tariff, plant, axis } = of;
   const isBound = roleOf(strategy) === 'bound';
   const hindsight = isBound || asked.has('bound') ? lookBack(of, { onAxis }) : undefined;
   const sheets = isSearched(strategy)
     ? (strategy.found ??
-      searchSettings(onAxis, tariff, strategy.controller, strategy.reserve, { ...lightsOf(of), ...strategy.wishes }))
+      searchSettings(onAxis, tariff, strategy.controller, strategy.reserve, {
+        ...lightsOf(of),
+        ...strategy.wishes,
+        onTry: endIfAborted,
+      }))
     : undefined;
   const played = isBound
     ? optimum(hindsight)

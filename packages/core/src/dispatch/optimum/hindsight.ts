@@ -38,6 +38,7 @@ export interface Hindsight {
   readonly proof: 'exact' | 'gap';
 }
 
+/** What {@link bestInHindsight} may be told. */
 export interface HindsightOptions {
   /** Money per AC kWh discharged, weighed in the schedule and not in the bill. @defaultValue 0 */
   readonly wearPerKwh?: number;

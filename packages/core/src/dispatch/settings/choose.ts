@@ -1,4 +1,5 @@
-import type { Half, Run, SettingsWishes, Tried, Tries } from './tries.ts';
+import type { Half, Run, Tried, Tries } from './tries.ts';
+import type { SettingsWishes } from './wishes.ts';
 
 /** Shares of the savings, and of the bill at least: see {@link tieOf}. */
 const GIVEN_UP = { ofSavings: 0.02, ofBill: 0.001 };

@@ -1,8 +1,6 @@
-import type { Axis } from '../../axis/index.ts';
-import { anAxis } from '../../axis/inside.ts';
-import { both, bytes, callable, check, flag, number, oneOf, optional, record } from '../../input/door.ts';
-import type { Flows, PlantOnAxis } from '../../plant/index.ts';
-import { aPlantOnAxis, someFlows, storesSomething } from '../../plant/inside.ts';
+import { both, callable, check, flag, number, oneOf, optional, record } from '../../input/door.ts';
+import type { PlantOnAxis } from '../../plant/index.ts';
+import { aPlantOnAxis, storesSomething } from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
 import { aCompiledTariff } from '../../tariff/inside.ts';
 import { checkSameAxis, layHome } from '../home.ts';
@@ -10,8 +8,7 @@ import { enter, isOurs } from '../identity.ts';
 import type { Strategy } from '../strategy.ts';
 import { besideTarget, type Controller, candidatesOf, membersOf, slotsOf, spansOf } from './candidates.ts';
 import { chooseSheets, type LightsChoice, leastOf, type Pool } from './choose.ts';
-import { type Apart, apartOf, halvesOf, oddWeeks } from './halves.ts';
-import { type ByHalves, energyByHalves } from './judge.ts';
+import { type Apart, apartOf, halvesOf } from './halves.ts';
 import {
   aReservePlan,
   aSheet,
@@ -24,7 +21,8 @@ import {
   type SettingsSheet,
   type SheetSchedule,
 } from './sheet.ts';
-import { HALVES, type Half, type SettingsWishes, type Tried, Tries } from './tries.ts';
+import { HALVES, type Half, type Tried, Tries } from './tries.ts';
+import type { SettingsWishes } from './wishes.ts';
 
 /** Charging powers that are tried beside the most, as shares of it, where demand is charged for. */
 const SLOWER = [1 / 2, 1 / 3, 1 / 5];
@@ -60,7 +58,12 @@ const foundSheets = record<FoundSheets>({
   lights: optional(record<LightsChoice>({ hours: money, cheapestHours: money, givenUp: number(), most: money })),
 });
 
-const WISHES = { hoursOf: optional(callable), most: optional(money), wearOfFull: optional(money) };
+const WISHES = {
+  hoursOf: optional(callable),
+  most: optional(money),
+  wearOfFull: optional(money),
+  onTry: optional(callable),
+};
 const someWishes = record<SettingsWishes>(WISHES);
 
 /**
@@ -235,30 +238,4 @@ export function searchedSettings(controller: Controller, options: SearchedSettin
 /** The plant's floor as one number: its highest, so that it is never undercut. */
 function floorReserve({ floorKwh, capacityKwh }: Pick<PlantOnAxis, 'floorKwh' | 'capacityKwh'>): ReservePlan {
   return { reservePercent: percentUp(highest(floorKwh), highest(capacityKwh)), dated: [] };
-}
-
-/**
- * 1 in odd weeks of the axis, 0 in even ones.
- * @throws InputError on anything but an axis
- */
-export function weekParity(axis: Axis): Uint8Array {
-  check({ axis }, { axis: anAxis });
-  return oddWeeks(axis);
-}
-
-/**
- * Energy at its prices over `[from, to)`: in all of the data, in the odd half, in the even half.
- * @throws InputError on flows or a parity of another length, and on a stretch that the axis doesn't hold
- */
-export function energyCosts(
-  tariff: CompiledTariff,
-  flows: Flows,
-  parity: Uint8Array,
-  from = 0,
-  to = tariff?.axis?.intervals ?? 0,
-): ByHalves {
-  check({ tariff, flows, parity }, { tariff: aCompiledTariff, flows: someFlows, parity: bytes({ least: 0, most: 1 }) });
-  check({ from }, { from: number({ whole: true, least: 0, most: parity.length }) });
-  check({ to }, { to: number({ whole: true, least: from, most: parity.length }) });
-  return energyByHalves(tariff, flows, parity, from, to);
 }

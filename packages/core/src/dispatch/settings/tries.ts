@@ -6,22 +6,10 @@ import type { SameWindows } from './candidates.ts';
 import type { Apart } from './halves.ts';
 import { type ByHalves, Judge, type Spans } from './judge.ts';
 import { type ClockWindow, followSchedule, highest, limitsPower, type SheetSchedule, storedInStep } from './sheet.ts';
+import type { SettingsWishes } from './wishes.ts';
 
 /** A window is entered where it saves at least this share of the cost without one: less is chance. */
 const WORTH_ENTERING = 0.0005;
-
-/** What a search of settings may be told. */
-export interface SettingsWishes {
-  /**
-   * Hours that the battery lasts from each start, for what a run leaves stored. Among sheets that cost about the same the one
-   * that lasts longer in nine of ten starts is taken; left out, the cheapest.
-   */
-  readonly hoursOf?: (socKwh: Float64Array) => Float64Array;
-  /** How much may be given up for that over the data, money. @defaultValue 2 % of what the cheapest saves, at least 0.1 % of the bill without fixed charges */
-  readonly most?: number;
-  /** What a battery that is full in place of empty ages more over the data, money: counted in. @defaultValue 0 */
-  readonly wearOfFull?: number;
-}
 
 /** One in so many intervals is looked at for how full a schedule keeps the battery. */
 const LOOKED_AT = 5;
@@ -173,6 +161,7 @@ export class Tries {
   /** Runs one schedule over the part that was begun; the first must be self-consumption. */
   one(schedule: SheetSchedule, gridChargeKw: number): Tried {
     const { members, spans, judge } = this;
+    this.wishes.onTry?.();
     this.lay(schedule, members);
     this.run(spans, [gridChargeKw, gridChargeKw]);
     const billed = judge.billed(this.flows, spans);

@@ -61,6 +61,7 @@ const versionSchema = fields({
   ...ratesShape,
 }).describe('A later version: each field given here replaces the same field of the version before.');
 
+/** The tariff file, `duskbank.tariff`: what a program or an editor checks one with. */
 export const tariffSchema = fields({
   $schema: z.string().optional().describe('Where an editor finds the JSON Schema.'),
   format: z.literal(TARIFF_FORMAT).describe('Kind and major version of the file.'),

@@ -22,6 +22,7 @@ export interface CarryTerm extends Term {
   readonly carriedIn: Float64Array;
 }
 
+/** What credit that carries on in money comes to, group by group. */
 export interface CarryValue extends Value {
   /** What the counted charges come to, money. */
   readonly counted: Float64Array;

@@ -54,6 +54,7 @@ export interface DemandTerm extends Term {
   };
 }
 
+/** What a demand charge comes to, group by group. */
 export interface DemandValue extends Value {
   /** kW (or kVA) that the group is billed for. */
   readonly billedKw: Float64Array;

@@ -18,6 +18,7 @@ export interface MinimumTerm extends Term {
   readonly counted: CountedCharges;
 }
 
+/** What a minimum bill comes to, group by group. */
 export interface MinimumValue extends Value {
   /** What the counted charges come to, money. */
   readonly counted: Float64Array;

@@ -26,6 +26,7 @@ export interface NettingTerm extends Term {
   readonly carriedInKwh: Float64Array;
 }
 
+/** What netted energy comes to, group by group. */
 export interface NettingValue extends Value {
   /** Import less export; below 0 where more is exported. */
   readonly netKwh: Float64Array;

@@ -22,6 +22,7 @@ export interface RebateTerm extends Term {
   readonly references: readonly Int32Array[];
 }
 
+/** What a rebate for energy below a baseline comes to, group by group. */
 export interface RebateValue extends Value {
   /** Energy below the baseline. */
   readonly savedKwh: Float64Array;

@@ -27,6 +27,7 @@ export interface TierTerm extends Term {
   readonly adderPerKwh: readonly Float64Array[];
 }
 
+/** What blocks come to, group by group. */
 export interface TierValue extends Value {
   /** Energy that the blocks are filled with. */
   readonly kwh: Float64Array;
