@@ -349,9 +349,10 @@ export function slowBiller(document: TariffDocument, axis: SlowAxis, options: Sl
     if (billing?.monthDays === undefined) {
       const { start, end } = periods[period]!;
       const length = daysBetween(start, end) + 1;
-      return D(days)
-        .times(Math.max(1, Math.round((12 * length) / 365.25)))
-        .div(length);
+      const months = Math.max(1, Math.round((12 * length) / 365.25));
+      const whole = D(months).times('30.4375');
+      if (length > 31 && D(length).minus(whole).abs().gt(5)) return D(days).div('30.4375');
+      return D(days).times(months).div(length);
     }
     const share = D(days).div(billing.monthDays);
     return billing.monthDecimals === undefined ? share : share.toDecimalPlaces(billing.monthDecimals);

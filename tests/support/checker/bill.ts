@@ -69,9 +69,13 @@ export function billOf(laid: LaidTariff, flows: CheckedFlows): CheckedBill {
     /** Days as a share of a month. */
     const monthShare = (some: number) => {
       const billing = (laid.document.billing ?? {}) as Document;
-      // A bill is of the whole months that it is nearest to, of one at least.
+      // Of the whole months that it is nearest to, of one at least; of its days where that is more than five days off.
       const months = Math.max(1, Math.round((fullDays * 12) / 365.25));
-      if (billing.monthDays === undefined) return new Exact(some).times(months).div(fullDays);
+      const daysOff = Math.abs(fullDays - (months * 365.25) / 12);
+      if (billing.monthDays === undefined)
+        return daysOff > 5 && fullDays > 31
+          ? new Exact(some).times(12).div(365.25)
+          : new Exact(some).times(months).div(fullDays);
       const share = new Exact(some).div(billing.monthDays as number);
       return billing.monthDecimals === undefined ? share : share.toDecimalPlaces(billing.monthDecimals as number, 4);
     };

@@ -420,6 +420,97 @@ describe('bills that are written otherwise than ours', () => {
       expect(besideOurs(byBill, '2025-01-01', '2025-02-28', 59 * 24 * 0.25 + 12).verdict).toBe('exact');
     });
 
+    test('of no whole number of months bear a charge a month by their days', () => {
+      // 45 days of 24 kWh at 0.25, and 45 days · 12 ÷ 365.25 of 12.
+      const standing = 12 * ((45 * 12) / 365.25);
+      const half = besideOurs(flat, '2025-01-01', '2025-02-14', 45 * 24 * 0.25 + standing);
+      expect(half.verdict).toBe('exact');
+      expect(half.bills[0]!.ours).toBeCloseTo(270 + 17.74, 6);
+    });
+
+    // Import of 1 kWh an hour but for one hour a month, that of its first day's noon: 2 kWh in January, 3 in February, ...
+    const noon = one.slice();
+    for (let month = 0; month < 12; month++)
+      noon[(Date.UTC(2025, month, 1, 12) - Date.UTC(2025, 0, 1)) / 3600e3] = month + 2;
+    const allYear = 8760 - 12 + 12 * 7.5;
+    const withDemand = (more: object = {}) =>
+      chargedBy({
+        windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.25 }],
+        demand: [{ name: 'Power', pricePerKw: 9 }],
+        ...more,
+      });
+    // Σ of 9 a kW over 2 ... 13 kW is 9 · 90; twelve times the highest would be 9 · 156.
+    const yearOfBills = allYear * 0.25 + 144 + 9 * 90;
+    const yearAsOne = allYear * 0.25 + 144 + 9 * 156;
+    const year = { start: '2025-01-01', end: '2025-12-31' };
+    const besideDemand = (tariff: Tariff, actual: readonly ActualBill[]) =>
+      reconcileBills(tariff, axis, {}, { importKwh: noon, exportKwh: none }, actual);
+
+    test('are the sum of their billing periods', () => {
+      const found = besideDemand(withDemand(), [{ ...year, total: yearOfBills }]);
+      expect(found).toMatchObject({ verdict: 'exact', causes: [], bills: [{ periods: 12 }] });
+      expect(found.bills[0]!.ours).toBeCloseTo(yearOfBills, 6);
+      expect(found.notes.join()).toMatch(/1 bill covers several billing periods.* the sum of their bills/);
+    });
+
+    test('of three months and one month stand side by side', () => {
+      const ours = (from: number, to: number) =>
+        billTariff(compileTariff(withDemand(), axis), { importKwh: noon, exportKwh: none })
+          .periods.slice(from, to)
+          .reduce((sum, period) => sum + period.total, 0);
+      const found = besideDemand(withDemand(), [
+        { start: '2025-01-01', end: '2025-03-31', total: ours(0, 3) },
+        { start: '2025-04-01', end: '2025-04-30', total: ours(3, 4) },
+        { start: '2025-07-01', end: '2025-09-30', total: ours(6, 9) + 1 },
+      ]);
+      expect(found.bills.map(({ periods }) => periods)).toEqual([3, 1, 3]);
+      expect(found.bills.map(({ difference }) => difference)).toEqual([0, 0, 1]);
+    });
+
+    test('have a missing charge a bill counted by the period', () => {
+      // 4.95 on each of twelve, and on each of three.
+      const perMonth = billTariff(compileTariff(withDemand(), axis), { importKwh: noon, exportKwh: none }).periods;
+      const sum = (from: number, to: number) => perMonth.slice(from, to).reduce((total, one) => total + one.total, 0);
+      const { causes } = besideDemand(withDemand(), [
+        { start: '2025-01-01', end: '2025-03-31', total: sum(0, 3) + 3 * 4.95 },
+        { start: '2025-04-01', end: '2025-05-31', total: sum(3, 5) + 2 * 4.95 },
+        { start: '2025-06-01', end: '2025-12-31', total: sum(5, 12) + 7 * 4.95 },
+      ]);
+      expect(causes).toMatchObject([{ code: 'fixed-per-bill', data: { amountPerBill: 4.95 } }]);
+    });
+
+    test('are one where nobody stated the periods and that agrees, and a note asks for the dates', () => {
+      const found = besideDemand(withDemand(), [{ ...year, total: yearAsOne }]);
+      expect(found).toMatchObject({ verdict: 'exact', bills: [{ periods: 1 }] });
+      expect(found.notes.join()).toContain('as one billing period each: state their first days');
+    });
+
+    test('are not one where the tariff file says the periods: that is a question', () => {
+      const stated = withDemand({ billing: { by: 'calendar-month' } });
+      const found = besideDemand(stated, [{ ...year, total: yearAsOne }]);
+      expect(found.verdict).toBe('off');
+      expect(found.causes).toMatchObject([{ code: 'days-in-period', data: { why: 'one-period', periods: 12 } }]);
+      expect(unmade(found.causes)).toEqual([]);
+    });
+
+    test('and what was carried before them go by the home’s own periods', () => {
+      // Sold 100 kWh in the first hour of May, 50 more than it bought then: netted by the month in kWh, and carried.
+      const netted = chargedBy({
+        windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.25 }],
+        fixed: [],
+        export: { kind: 'net-metering', carry: 'kwh' },
+      });
+      const sold = new Float64Array(8760);
+      const may = (Date.UTC(2025, 4, 1) - Date.UTC(2025, 0, 1)) / 3600e3;
+      sold[may] = 1000;
+      const flowsOfMay = { importKwh: one, exportKwh: sold };
+      const { periods } = billTariff(compileTariff(netted, axis), flowsOfMay);
+      // June: 720 kWh less the 256 that May left.
+      expect(periods[5]!.total).toBeCloseTo((720 - 256) * 0.25, 6);
+      const june = { start: '2025-06-01', end: '2025-06-30', total: periods[5]!.total };
+      expect(reconcileBills(netted, axis, {}, flowsOfMay, [june]).verdict).toBe('exact');
+    });
+
     test('have blocks and a minimum so many times as large', () => {
       const blocks = chargedBy({
         energy: [{ name: 'Energy', blocks: [{ upToKwh: 400, pricePerKwh: 0.2 }, { pricePerKwh: 0.3 }] }],

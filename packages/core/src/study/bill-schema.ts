@@ -47,6 +47,11 @@ const reconciledSchema = z
       ),
     difference: z.number().nullable().describe('actual − ours.'),
     importKwh: z.number().nullable().describe('Energy bought in our bill.'),
+    periods: z
+      .int()
+      .min(1)
+      .nullable()
+      .describe('Billing periods that our bill is the sum of, 12 for a year’s statement; null where there is none.'),
   })
   .describe('A bill that was charged, beside ours.');
 

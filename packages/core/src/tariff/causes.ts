@@ -19,6 +19,8 @@ export interface ActualBill {
 export interface BillPair {
   readonly bill: ActualBill;
   readonly own: PeriodBill;
+  /** Billing periods that ours is the sum of. */
+  readonly periods: number;
 }
 
 /** Something that the file or the account may have wrong: bills are made anew to try it. */
@@ -208,7 +210,7 @@ function candidatesOf(pairs: readonly BillPair[], currency: string): Candidate[]
   const share = (factor: number) => Math.abs(factor) < 0.5;
   const candidates: Candidate[] = [
     {
-      of: () => 1,
+      of: ({ periods }) => periods,
       perBill: true,
       clause: (f) => ({ code: 'fixed-per-bill', data: { amountPerBill: f, currency } }),
       distance: 0,

@@ -97,16 +97,27 @@ export function sumOverDays(
   return sum;
 }
 
-/** Months that a bill of so many days is of: the nearest whole number, one for those of fewer days. */
-export function monthsOf(days: number): number {
-  return Math.max(1, Math.round((12 * days) / 365.25));
+/** Days that a bill may be off whole months and is still billed by them: common practice, no source. */
+const SLACK_DAYS = 5;
+
+/**
+ * Whole months that a bill of so many days is of: the nearest number where it lies within five days of them, one where it is
+ * shorter than a month; undefined where it is of no whole number.
+ */
+function wholeMonths(days: number): number | undefined {
+  const months = Math.max(1, Math.round((12 * days) / 365.25));
+  const off = days - (months * 365.25) / 12;
+  return off > SLACK_DAYS || (months > 1 && off < -SLACK_DAYS) ? undefined : months;
 }
 
-/** Billing months that so many days of a period make: a whole period is as many as it is nearest to, unless days count. */
+/** Billing months that so many days of a period make: of its whole months, else of 365.25 ÷ 12 days, or of `monthDays`. */
 export function monthShare(days: PeriodDays, period: number, count: number): Share {
   const { monthDays, monthDecimals } = days.billing;
   const length = days.length[period]!;
-  if (monthDays === undefined) return { times: count * monthsOf(length), per: length };
+  if (monthDays === undefined) {
+    const months = wholeMonths(length);
+    return months === undefined ? { times: 48 * count, per: 1461 } : { times: count * months, per: length };
+  }
   if (monthDecimals === undefined) return { times: count, per: monthDays };
   const scale = 10 ** monthDecimals;
   return { times: Math.round((count / monthDays) * scale) / scale, per: 1 };

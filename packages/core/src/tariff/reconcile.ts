@@ -34,6 +34,8 @@ export interface ReconciledBill {
   /** `actual − ours`. */
   readonly difference: number | null;
   readonly importKwh: number | null;
+  /** Billing periods that ours is the sum of; null where there is none. */
+  readonly periods: number | null;
 }
 
 /** What all bills that could be set beside ours come to. */
@@ -78,6 +80,9 @@ const anActualBill = record<ActualBill>({
  * difference: the days, the energy, a missing charge by bill, by day, by kWh or in percent, the baseline's zone, a
  * programme; one of them where one explains every bill to within a cent or two, else two together.
  *
+ * A bill over several whole billing periods, as a year's statement, is set beside the sum of their bills. Where nobody stated the
+ * billing periods, and as one period each all bills agree to the cent, they are taken for that.
+ *
  * Bills that share a day (each begins on the day on which the one before ends) are read to end the day before.
  *
  * @throws InputError on flows, dates and amounts that no bill has
@@ -97,7 +102,22 @@ export function reconcileBills(
   const { bills: stated, notes: shared } = withoutSharedDays(once);
   // Two amounts for the same days: which one counts isn't known.
   const apart = stated.filter((bill) => !stated.some((other) => other !== bill && sameDays(bill, other)));
-  const ours = pairsUnder(tariff, axis, options, flows, apart, []);
+  const home = layTariff(tariff, axis, options);
+  const starts = [
+    ...home.periods.map(({ startDate }) => civilDayOfDate(startDate)),
+    civilDayOfDate(home.periods.at(-1)!.endDate) + 1,
+  ];
+  const reckon = (some: readonly ActualBill[], changes: readonly Change[], asOne: boolean) =>
+    pairsUnder(tariff, axis, options, flows, some, changes, { starts, asOne });
+  const bySum = reckon(apart, [], false);
+  const several = bySum.filter(({ periods }) => periods > 1);
+  const byOne = several.length === 0 || agree(bySum) ? bySum : reckon(apart, [], true);
+  const oneAgrees = byOne !== bySum && agree(byOne);
+  const account = options.account ?? {};
+  const periodsStated =
+    tariff.document.billing !== undefined || account.readDates !== undefined || account.cycleDay !== undefined;
+  const asOne = oneAgrees && !periodsStated;
+  const ours = asOne ? byOne : bySum;
   const bills = stated.map((bill): ReconciledBill => {
     const own = ours.find((pair) => pair.bill === bill)?.own;
     return {
@@ -109,9 +129,10 @@ export function reconcileBills(
       without:
         own !== undefined ? null : withinData(axis, bill, 0) ? 'overlap' : touchesData(axis, bill) ? 'cut' : 'no-data',
       importKwh: own === undefined ? null : energyOf(own),
+      periods: ours.find((pair) => pair.bill === bill)?.periods ?? null,
     };
   });
-  const notes = [...repeated, ...shared, ...overlapNotes(bills)];
+  const notes = [...repeated, ...shared, ...overlapNotes(bills), ...severalNotes(several, asOne)];
   const causes: Fact[] = [];
   const total = totalOf(ours);
   const verdict = verdictOf(ours, total);
@@ -125,8 +146,21 @@ export function reconcileBills(
     const cause = fact(CAUSE_WORDS, 'amounts-in-cents', 'question', { bills: ours.length, currency: tariff.currency });
     return { bills, total, verdict, causes: [cause], notes };
   }
-  const atHome = billTariff(layTariff(tariff, axis, options), flows).periods;
-  const shifted = ours.filter(({ bill }) => !atHome.some((p) => p.start === bill.start && p.end === bill.end));
+  if (oneAgrees) {
+    const { bill } = several[0]!;
+    const cause = fact(
+      CAUSE_WORDS,
+      'days-in-period',
+      'question',
+      { why: 'one-period', bills: several.length, start: bill.start, end: bill.end, periods: several[0]!.periods },
+      { path: ['account', 'readDates'] },
+    );
+    return { bills, total, verdict, causes: [cause], notes };
+  }
+  const isStart = new Set(starts);
+  const shifted = ours.filter(
+    ({ bill }) => !isStart.has(civilDayOfDate(bill.start)) || !isStart.has(civilDayOfDate(bill.end) + 1),
+  );
   const [firstShifted] = shifted;
   if (firstShifted !== undefined) {
     const { start, end } = firstShifted.bill;
@@ -154,13 +188,10 @@ export function reconcileBills(
     ours,
     possibleChanges(tariff, options.account ?? {}, ours),
     (changes) =>
-      pairsUnder(
-        tariff,
-        axis,
-        options,
-        flows,
+      reckon(
         ours.map((pair) => pair.bill),
         changes,
+        asOne,
       ),
     tariff.currency,
     trusted ? PENNIES : 0,
@@ -302,7 +333,10 @@ function touchesData(axis: Axis, bill: ActualBill): boolean {
   return civilDayOfDate(bill.end) >= days[0]!.civilDay && civilDayOfDate(bill.start) <= days[days.length - 1]!.civilDay;
 }
 
-/** Our bills over the days of others, with some changes; those that the data don't cover are left out. */
+/**
+ * Our bills over the days of others, with some changes; those that the data don't cover are left out. The home's own billing
+ * periods hold between the bills and within those that cover several of them whole: what is carried on, and a ratchet, go by them.
+ */
 function pairsUnder(
   tariff: Tariff,
   axis: Axis,
@@ -310,24 +344,49 @@ function pairsUnder(
   flows: ServiceFlows,
   actual: readonly ActualBill[],
   changes: readonly Change[],
+  own: { readonly starts: readonly number[]; readonly asOne: boolean },
 ): BillPair[] {
   const shiftDays = changes.reduce((sum, change) => sum + (change.shiftDays ?? 0), 0);
-  const dayOf = (date: string) => civilDayOfDate(date) + shiftDays;
-  const covered = actual.filter((bill) => withinData(axis, bill, shiftDays));
+  const covered = actual
+    .filter((bill) => withinData(axis, bill, shiftDays))
+    .map((bill) => ({ bill, first: civilDayOfDate(bill.start), after: civilDayOfDate(bill.end) + 1 }));
   if (covered.length === 0) return [];
-  const starts = new Set(covered.flatMap((bill) => [dayOf(bill.start), dayOf(bill.end) + 1]));
-  const dateOf = (day: number) => formatDate(dateOfCivilDay(day));
-  const { cycleDay, ...own } = options.account ?? {};
-  const account = Object.assign({}, own, ...changes.map((change) => change.account), {
-    readDates: [...starts].sort((a, b) => a - b).map(dateOf),
+  const isStart = new Set(own.starts);
+  const isSplit = ({ first, after }: { readonly first: number; readonly after: number }) =>
+    !own.asOne && isStart.has(first) && isStart.has(after);
+  const within = own.starts.filter((day) => covered.every((b) => day <= b.first || day >= b.after || isSplit(b)));
+  const reads = new Set([...covered.flatMap(({ first, after }) => [first, after]), ...within]);
+  const dateOf = (day: number) => formatDate(dateOfCivilDay(day + shiftDays));
+  const { cycleDay, ...known } = options.account ?? {};
+  const account = Object.assign({}, known, ...changes.map((change) => change.account), {
+    readDates: [...reads].sort((a, b) => a - b).map(dateOf),
   });
   const factor = changes.reduce((product, change) => product * (change.priceFactor ?? 1), 1);
   const changed = factor === 1 ? tariff : withPricesTimes(tariff, factor);
   const { periods } = billTariff(layTariff(changed, axis, { ...options, account }), flows);
-  return covered.flatMap((bill) => {
-    const found = periods.find((p) => p.start === dateOf(dayOf(bill.start)) && p.end === dateOf(dayOf(bill.end)));
-    return found === undefined ? [] : [{ bill, own: found }];
+  return covered.flatMap(({ bill, first, after }) => {
+    const [start, end] = [dateOf(first), dateOf(after - 1)];
+    const parts = periods.filter((p) => p.start >= start && p.end <= end);
+    const overlaps = covered.some((b) => [b.first, b.after].some((day) => day > first && day < after));
+    if (overlaps || parts[0]?.start !== start || parts.at(-1)!.end !== end) return [];
+    const total = cents(parts.reduce((sum, part) => sum + part.total, 0));
+    return [{ bill, periods: parts.length, own: { start, end, lines: parts.flatMap((part) => part.lines), total } }];
   });
+}
+
+/** How bills over several billing periods were reckoned. */
+function severalNotes(several: readonly BillPair[], asOne: boolean): string[] {
+  const [first] = several;
+  if (first === undefined) return [];
+  const { bill, periods } = first;
+  const [subject, verb] = several.length === 1 ? ['1 bill', 'covers'] : [`${several.length} bills`, 'cover'];
+  const such = `${bill.start} to ${bill.end} (${periods} of them)`;
+  return [
+    asOne
+      ? `${subject} ${verb} several calendar months, such as ${bill.start} to ${bill.end}, and ${several.length === 1 ? 'agrees' : 'agree'} to the cent as one billing ` +
+        'period each: state their first days in the account’s "readDates".'
+      : `${subject} ${verb} several billing periods, such as ${such}: reckoned as the sum of their bills.`,
+  ];
 }
 
 function cents(value: number): number {

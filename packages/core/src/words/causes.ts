@@ -62,17 +62,24 @@ export const CAUSE_WORDS = {
   'amounts-in-cents': ({ bills, currency }: { bills: number; currency: string }) =>
     `${bills === 1 ? 'the bill is' : `all ${bills} bills are`} a hundred times ours: the amounts are cents, not ${currency}: divide them by 100.`,
 
-  /** Bills run over other days: all by a day (`shifted`), or some over days that the site doesn't say (`read-dates`). */
+  /**
+   * Bills run over other days: all by a day (`shifted`), or some over days that the site doesn't say (`read-dates`); or they
+   * agree as one billing period where the tariff or the account says several (`one-period`).
+   */
   'days-in-period': (
     data:
       | { why: 'shifted'; shiftDays: number }
-      | { why: 'read-dates'; bills: number; ofBills: number; start: string; end: string; days: number },
+      | { why: 'read-dates'; bills: number; ofBills: number; start: string; end: string; days: number }
+      | { why: 'one-period'; bills: number; start: string; end: string; periods: number },
   ) =>
-    data.why === 'shifted'
-      ? `${CLAUSES['days-in-period'](data)}${AGREES}the meter was read on another day than the bill says.`
-      : `${data.bills} of ${data.ofBills} bills run over other days than the site says, such as ${data.start} to ` +
-        `${data.end} (${data.days} days): ` +
-        'put them in the account’s "readDates". They are compared over their own days here.',
+    data.why === 'one-period'
+      ? `as one billing period ${data.start} to ${data.end} agrees to the cent, not as the ${data.periods} that the site or the tariff ` +
+        'file says: put the first day of each bill in the account’s "readDates".'
+      : data.why === 'shifted'
+        ? `${CLAUSES['days-in-period'](data)}${AGREES}the meter was read on another day than the bill says.`
+        : `${data.bills} of ${data.ofBills} bills run over other days than the site says, such as ${data.start} to ` +
+          `${data.end} (${data.days} days): ` +
+          'put them in the account’s "readDates". They are compared over their own days here, each as one billing period.',
 
   /** A hundred or a thousand between the file's prices and those charged: they are written in another unit. */
   'price-unit': (data: { priceFactor: number }) =>

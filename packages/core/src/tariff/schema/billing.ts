@@ -16,7 +16,7 @@ export const billingSchema = fields({
     .max(31)
     .optional()
     .describe(
-      'Monthly amounts and blocks are scaled by days ÷ this. Left out: a billing period is the whole months that it is nearest to, 61 days two.',
+      'Monthly amounts and blocks are scaled by days ÷ this. Left out: a billing period is the whole months that it lies within five days of, 61 days two; others go by days ÷ 30.4375.',
     ),
   monthDecimals: z.int().min(0).max(6).optional().describe('With `monthDays`: decimals that the scale is rounded to.'),
 }).describe('Billing periods.');
