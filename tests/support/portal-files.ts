@@ -17,6 +17,8 @@ export interface PortalFile {
   readonly intervals: number;
   /** No reading of it can be right without an answer: it has to be asked about. */
   readonly mustAsk: boolean;
+  /** What a value counts, where the file doesn't say it. */
+  readonly counts?: { readonly unit: 'kWh' | 'Wh' | 'kW' | 'W'; readonly times: number };
 }
 
 /** What an odd file has that a plain one hasn't. */
@@ -354,12 +356,34 @@ export function oddFile(seed: number): PortalFile {
   return makeFile(seed, undefined, what <= 2 ? 'words' : { beside: oddities[Math.floor(random() * 4)]! });
 }
 
-function makeFile(seed: number, wholeDays: number | undefined, odd: Oddity | 'words' | undefined): PortalFile {
+/**
+ * A meter file from a seed that says nowhere in which unit its values are: in plain units, and in tenths and hundredths of a
+ * kWh, of homes that buy 1 to 100 kWh a day.
+ */
+export function unlabelledFile(seed: number): PortalFile {
+  return makeFile(seed, 6, 'unlabelled');
+}
+
+/** What values count that no file says. */
+const COUNTS = [
+  { unit: 'kWh', times: 1 },
+  { unit: 'kW', times: 1 },
+  { unit: 'Wh', times: 1 },
+  { unit: 'W', times: 1 },
+  { unit: 'Wh', times: 100 },
+  { unit: 'Wh', times: 10 },
+] as const;
+
+function makeFile(
+  seed: number,
+  wholeDays: number | undefined,
+  odd: Oddity | 'words' | 'unlabelled' | undefined,
+): PortalFile {
   const random = seeded(seed * 7919 + 13);
   const pick = <T>(list: readonly T[]): T => list[Math.floor(random() * list.length)]!;
   const chance = (share: number) => random() < share;
   const code = pick(Object.keys(LANGUAGES));
-  const oddity = odd === 'words' ? {} : (odd ?? {});
+  const oddity = odd === 'words' || odd === 'unlabelled' ? {} : (odd ?? {});
   const pairs = PAIRS[code]!;
   const [bought, sold] = pairs[seed % pairs.length]!;
   const words = odd === 'words' ? { ...LANGUAGES[code]!, import: [bought], export: [sold] } : LANGUAGES[code]!;
@@ -402,8 +426,15 @@ function makeFile(seed: number, wholeDays: number | undefined, odd: Oddity | 'wo
         ? ['import']
         : pick([['import'], ['import', 'export'], ['import', 'export'], ['import', 'export', 'solar']]);
 
-  const unit = pick(['kWh', 'kWh', 'kWh', 'Wh', 'kW', 'W']);
-  const perKwh = { kWh: 1, Wh: 1000, kW: 60 / stepMinutes, W: 60_000 / stepMinutes }[unit]!;
+  const counts = odd === 'unlabelled' ? COUNTS[seed % COUNTS.length]! : undefined;
+  if (counts !== undefined) {
+    const wanted = 100 ** random() * days;
+    // At most what a service carries of the sun.
+    const times = Math.min(8, wanted / flows.import!.reduce((sum, kwh) => sum + kwh, 0));
+    for (const list of Object.values(flows)) for (let i = 0; i < n; i++) list[i]! *= times;
+  }
+  const unit = counts?.unit ?? pick(['kWh', 'kWh', 'kWh', 'Wh', 'kW', 'W'] as const);
+  const perKwh = { kWh: 1, Wh: 1000, kW: 60 / stepMinutes, W: 60_000 / stepMinutes }[unit] / (counts?.times ?? 1);
   const places = unit === 'Wh' || unit === 'W' ? 0 : 3;
   const comma = words.comma && chance(0.8);
   const delimiter = comma ? pick([';', ';', '\t']) : pick([',', ',', ';', '\t']);
@@ -464,19 +495,22 @@ function makeFile(seed: number, wholeDays: number | undefined, odd: Oddity | 'wo
     'direction',
   ]);
   // What is odd is a column: layouts without one for each channel don't have it.
-  const layout = odd !== undefined && (drawn === 'wide' || drawn === 'direction') ? 'stamp' : drawn;
+  const layout =
+    odd !== undefined && odd !== 'unlabelled' && (drawn === 'wide' || drawn === 'direction') ? 'stamp' : drawn;
   const named = (name: string, inUnit: string | undefined) =>
     inUnit === undefined
       ? name
       : pick([`${name} (${inUnit})`, `${name} [${inUnit}]`, `${name} in ${inUnit}`, `${name} ${inUnit}`]);
   const where =
-    layout === 'wide'
-      ? 'column'
-      : layout === 'direction'
-        ? pick(['column', 'header'])
-        : oddity.beside === undefined
-          ? pick(['header', 'header', 'header', 'header', 'cell', 'column'])
-          : 'header';
+    odd === 'unlabelled'
+      ? 'nowhere'
+      : layout === 'wide'
+        ? 'column'
+        : layout === 'direction'
+          ? pick(['column', 'header'])
+          : oddity.beside === undefined
+            ? pick(['header', 'header', 'header', 'header', 'cell', 'column'])
+            : 'header';
   const unitCells = where === 'cell' ? ` ${unit}` : '';
   const headUnit = where === 'header' ? unit : undefined;
   const meterNumber = String(1_000_000_000 + Math.floor(random() * 900_000_000));
@@ -603,9 +637,10 @@ function makeFile(seed: number, wholeDays: number | undefined, odd: Oddity | 'wo
     seed,
     text: `${chance(0.3) ? '\uFEFF' : ''}${lines.join(end)}${end}`,
     zone,
-    manner: `${code}, ${layout}, ${dateForm}, ${stepMinutes} min, ${unit} in ${where}, ${channels.join('+')}${odd === undefined ? '' : `, ${odd === 'words' ? `"${bought}" beside "${sold}"` : (oddity.beside ?? 'unit changes')}`}${withMeter ? ', meter number' : ''}${newestFirst ? ', newest first' : ''}`,
+    manner: `${code}, ${layout}, ${dateForm}, ${stepMinutes} min, ${counts === undefined ? '' : `${counts.times} `}${unit} in ${where}, ${channels.join('+')}${odd === undefined || odd === 'unlabelled' ? '' : `, ${odd === 'words' ? `"${bought}" beside "${sold}"` : (oddity.beside ?? 'unit changes')}`}${withMeter ? ', meter number' : ''}${newestFirst ? ', newest first' : ''}`,
     truthKwh: held,
     intervals: layout === 'wide' ? (rows.length * 1440) / stepMinutes : n,
+    ...(counts === undefined ? {} : { counts }),
     mustAsk: oddity.changesUnit === true || (oddity.beside === 'second meter' && /h$/.test(unit)),
   };
 }

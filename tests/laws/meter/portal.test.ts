@@ -1,9 +1,9 @@
 // Files as customer portals write them, in six languages: read without options to the right total, or asked about, never
 // wrong. `pnpm nightly` reads thousands more.
 import { readdirSync, readFileSync } from 'node:fs';
-import { parseIntervalData } from '@duskbank/core/meter';
+import { type Channel, parseIntervalData, type Unit } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
-import { judge, oddFile, portalFile, readPortalFile } from '../../support/portal-files.ts';
+import { judge, oddFile, portalFile, readPortalFile, unlabelledFile } from '../../support/portal-files.ts';
 
 const folder = new URL('../../../fixtures/portal/', import.meta.url);
 
@@ -29,6 +29,41 @@ describe('portal files', () => {
     }
     expect(asked.get(true)).toBeGreaterThan(40);
     expect(asked.get(false) ?? 0).toBeLessThanOrEqual(24);
+  });
+
+  test('of 240 without a unit, of homes from 1 to 100 kWh a day, none is read wrongly, and every answer that is offered works', () => {
+    let read = 0;
+    let answered = 0;
+    for (let seed = 1; seed <= 240; seed++) {
+      const file = unlabelledFile(seed);
+      const told = `seed ${seed}, ${file.manner}`;
+      const { verdict, why } = readPortalFile(file);
+      expect(verdict, `${told}: ${why}`).not.toBe('wrong');
+      if (verdict === 'right') read++;
+      const asked = parseIntervalData(file.text, { zone: file.zone }).findings.find(
+        ({ code }) => code === 'unit-unknown',
+      );
+      // Tenths of a kWh round a small home to nothing.
+      if (asked === undefined || file.truthKwh.import! < 3) continue;
+      const { channels, choices } = asked.data as {
+        channels: readonly Channel[];
+        choices: readonly { unit: Unit; times: number; dailyKwh: number }[];
+      };
+      const { unit, times } = file.counts!;
+      // An hour of kW is as many kWh.
+      const offered = (name: string) => choices.find((choice) => choice.unit === name && choice.times === times);
+      const right = offered(unit) ?? offered(`${unit}h`);
+      expect(right, `${told}: ${JSON.stringify(choices)}`).toBeDefined();
+      const answer = {
+        zone: file.zone,
+        unit: right!.unit,
+        ...(times === 1 ? {} : { adjust: { scale: Object.fromEntries(channels.map((name) => [name, times])) } }),
+      };
+      expect(judge(parseIntervalData(file.text, answer), file.truthKwh), told).toEqual({ verdict: 'right', why: '' });
+      answered++;
+    }
+    expect(answered).toBeGreaterThan(150);
+    expect(read).toBeGreaterThan(10);
   });
 
   test.each([

@@ -1,4 +1,5 @@
 // Units that are no plain kWh, Wh, kW or W are asked about.
+import { faultsOf } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
 import { errors, HOURS, read, table, total } from '../../support/meter-tables.ts';
 
@@ -56,5 +57,39 @@ describe('units of heat and gas', () => {
       expect(errors(file('Usage').replace('Usage', 'Usage,Unit').replaceAll(/(\d)$/gm, `$1,${unit}`))).toEqual([
         'no-readings',
       ]);
+  });
+});
+
+describe('no unit anywhere', () => {
+  /** Two days of quarter hours at so many watts, with an evening. */
+  const quarters = (perKw: number) =>
+    table(
+      'Date,Usage',
+      Array.from({ length: 192 }, (_, i) => {
+        const label = new Date(Date.UTC(2026, 0, 5) + i * 900_000).toISOString().slice(0, 16).replace('T', ' ');
+        return `${label},${Math.round((i % 96 > 70 && i % 96 < 88 ? 1.2 : 0.2) * perKw)}`;
+      }),
+    );
+
+  test('hundredths of a kWh are asked about, with what each answer makes, and none is taken as kW of a vast home', () => {
+    // 0.2 kW for 79 quarters and 1.2 kW for 17: 9.05 kWh a day; in hundredths a quarter hour of 1 kW counts 25.
+    const asked = read(quarters(25));
+    expect(asked.series).toBeUndefined();
+    const [fault] = faultsOf('home.csv', asked.findings);
+    expect(fault!.data.choices).toEqual([
+      { unit: 'Wh', times: 1, dailyKwh: 0.905 },
+      { unit: 'Wh', times: 10, dailyKwh: 9.05 },
+      { unit: 'Wh', times: 100, dailyKwh: 90.5 },
+    ]);
+    expect(fault!.hint).toContain('adjust: { scale: { import: 10 } }');
+    expect(fault!.hint).toContain('--unit Wh --scale import=10');
+    expect(total(quarters(25), 'import', { unit: 'Wh', adjust: { scale: { import: 10 } } })).toBeCloseTo(18.1, 9);
+  });
+
+  test('where one unit is left that makes a rare home, it is asked about too', () => {
+    // Only W are left, and 181 kWh a day are too many to be taken unasked.
+    const vast = quarters(20_000);
+    expect(errors(vast)).toEqual(['unit-unknown']);
+    expect(total(vast, 'import', { unit: 'W' })).toBeCloseTo(90.5 * 4, 6);
   });
 });

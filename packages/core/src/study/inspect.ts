@@ -71,7 +71,12 @@ export async function inspect(
       }),
     },
   );
-  const { xlsx, parse, adjustment = {}, home, maxGapHours } = options;
+  const { xlsx, home, maxGapHours } = options;
+  // A unit that is stated with how many of it a value counts is judged by both, file by file.
+  const { scale, ...others } = options.adjustment ?? {};
+  const early = scale !== undefined && Object.keys(others).length === 0;
+  const parse = early ? { ...options.parse, adjust: { scale } } : options.parse;
+  const adjustment = early ? {} : (options.adjustment ?? {});
   const inputs: InputRecord[] = [];
   const files: { file: string; data: IntervalData }[] = [];
   const issues: InputIssue[] = [];

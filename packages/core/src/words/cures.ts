@@ -1,6 +1,7 @@
 import type { CodeOf } from './fact.ts';
 import type { MeterWords } from './meter.ts';
 import { showName } from './quote.ts';
+import type { UnitChoice } from './reading.ts';
 
 /** What would have been right, and how to get there. */
 interface Cure {
@@ -209,10 +210,26 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     expected: 'interval data that can be read without guessing',
     hint: `run "duskbank inspect ${showName(file)}" to see what was understood of the file`,
   };
-  const { lastAlone } = data;
+  const { lastAlone, choices } = data;
+  if (code === 'unit-unknown' && Array.isArray(choices) && choices.length > 0)
+    return { ...cure, hint: unitHint(choices, Array.isArray(data.channels) ? data.channels : []) };
   if (code !== 'overlap-contradicts' || typeof lastAlone !== 'string') return cure;
   return {
     ...cure,
     hint: `${cure.hint}; or cut the one that begins earlier where the other begins: { path: …, span: { to: "${lastAlone}" } }`,
   };
+}
+
+/** What to state for each unit that is left. */
+function unitHint(choices: readonly UnitChoice[], channels: readonly string[]): string {
+  const scales = (times: number, mark: string) => channels.map((channel) => `${channel}${mark}${times}`);
+  const inFile = choices.map(({ unit, times }) =>
+    times === 1
+      ? `${unit}: { path: …, unit: ${unit} }`
+      : `${times} ${unit}: { path: …, unit: ${unit}, adjust: { scale: { ${scales(times, ': ').join(', ')} } } }`,
+  );
+  const flags = choices.map(({ unit, times }) =>
+    times === 1 ? `--unit ${unit}` : `--unit ${unit} --scale ${scales(times, '=').join(' ')}`,
+  );
+  return `look at one bill: which makes its kWh? In the site file, where a value counts ${inFile.join('; ')}. ${choices.every(({ times }) => times === 1) ? '"duskbank check" and "duskbank inspect" take' : '"duskbank inspect" takes'} ${flags.join(', or ')}`;
 }

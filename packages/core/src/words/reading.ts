@@ -1,7 +1,14 @@
-import { percent } from './figures.ts';
+import { digits, percent } from './figures.ts';
 import { showName } from './quote.ts';
 import { describeStep } from './steps.ts';
 import { type ToldStream, tellStreams } from './streams.ts';
+
+/** A unit that values may be in, each of them so many of it, and what a day then comes to. */
+export interface UnitChoice {
+  readonly unit: string;
+  readonly times: number;
+  readonly dailyKwh: number;
+}
 
 const ARCHIVE_DAMAGE = {
   contradiction: 'the list of its members and the members themselves contradict each other',
@@ -384,19 +391,25 @@ export const READING_WORDS = {
   /** A number stands before the unit, so that values may be multiples of it. State `unit`. */
   'unit-multiple': ({ columns, unit }: { readonly columns: readonly string[]; readonly unit: string }) =>
     `${columns.join(', ')} has a number before the unit ${unit}: values may count so many of it; state \`unit\`, and what one of a value is in it as \`adjust: { scale: … }\``,
-  /** Several units fit the values, or a column names a unit of heat, gas or water. State `unit`. */
+  /** Several units fit the values or only an unusual home comes of them, or a column names a unit of heat, gas or water. State `unit`. */
   'unit-unknown': (
     data:
       | { readonly why: 'no-energy'; readonly columns: readonly string[] }
       | {
           readonly why: 'not-printed';
-          readonly choices: readonly { readonly unit: string; readonly dailyKwh: number }[];
+          /** Channels whose values these are. */
+          readonly channels: readonly string[];
+          readonly choices: readonly UnitChoice[];
         },
   ) => {
     if (data.why === 'no-energy')
       return `${data.columns.join(', ')} names a unit of heat, gas or water: state \`unit\``;
-    const sizes = data.choices.map(({ unit, dailyKwh }) => `${unit} would make ${dailyKwh.toPrecision(3)} kWh a day`);
-    return `nothing says in which unit the values are (${sizes.join(', ') || 'no unit gives a home’s daily energy'}): state \`unit\``;
+    const sizes = data.choices.map(
+      ({ unit, times, dailyKwh }) =>
+        `${times === 1 ? unit : `${times} ${unit}`} would make ${digits(dailyKwh, 3)} kWh a day`,
+    );
+    const rare = data.choices.length === 1 ? ': rare in homes, so it isn’t taken unasked' : '';
+    return `nothing says in which unit the values are (${sizes.join(', ') || 'no unit gives a home’s daily energy'}${rare}): state \`unit\``;
   },
   /** A stated column isn't there; `columns` names the first twelve of those that are. */
   'unknown-column': ({ field, width, columns }: UnknownColumn) =>

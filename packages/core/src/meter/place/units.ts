@@ -4,7 +4,7 @@ import type { FindingList } from '../findings.ts';
 import { kwhPer, meanSize } from '../kwh.ts';
 import { type ParseOptions, UNITS, type Unit } from '../options.ts';
 import type { Evidence, Labels, Readings, Stream } from '../readings.ts';
-import { CHANNELS, channelField, type IntervalSeries } from '../series.ts';
+import { CHANNELS, type Channel, channelField, type IntervalSeries } from '../series.ts';
 import { isOften, SERVICE_KW, serviceKwOf } from '../service.ts';
 
 /**
@@ -40,33 +40,44 @@ export function settleUnits(
     evidence.push(`the unit is ${options.unit}: stated`);
     return { read: [options.unit], printed: [...printed] as Unit[] };
   }
-  let known = true;
+  const open: Open[] = [];
   for (const { stepMs, streams } of groups) {
-    const open = streams.filter((stream) => stream.unit === undefined);
-    if (open.length === 0) continue;
+    const silent = streams.filter((stream) => stream.unit === undefined);
     const named = streams.find((stream) => stream.unit !== undefined)?.unit;
-    if (named !== undefined) {
-      for (const stream of open) stream.unit = named;
+    if (named === undefined) open.push(...silent.map((stream) => ({ stream, stepMs })));
+    else if (silent.length > 0) {
+      for (const stream of silent) stream.unit = named;
       evidence.push(`values without a unit are in ${named}, as their neighbours are`);
-      continue;
     }
-    const plausible = plausibleUnits(open, stepMs);
-    const { choices, by } = narrow(plausible, open, stepMs, readings, options);
-    if (choices.length === 1) {
-      for (const stream of open) stream.unit = choices[0]!;
-      evidence.push(`the unit is ${choices[0]}: no other ${unitReason(by)}`);
-      findings.add('unit-inferred', 'note', { unit: choices[0]!, by });
-      continue;
-    }
-    known = false;
-    findings.add('unit-unknown', 'error', {
-      why: 'not-printed',
-      choices: choices.map((unit) => ({ unit, dailyKwh: dailyKwh(open, unit, stepMs) })),
-    });
   }
-  if (!known) return undefined;
+  if (!settleOpen(open, readings, options, findings)) return undefined;
   const read = new Set(groups.flatMap(({ streams }) => streams.map((stream) => stream.unit!)));
   return { read: [...read], printed: [...printed] as Unit[] };
+}
+
+/** A stream whose unit nothing states. */
+interface Open {
+  readonly stream: Stream;
+  readonly stepMs: number;
+}
+
+/** One unit for all streams that state none, as they are of one file; false where it has to be asked. */
+function settleOpen(open: readonly Open[], readings: Readings, options: ParseOptions, findings: FindingList): boolean {
+  if (open.length === 0) return true;
+  const { choices, by } = narrow(possibleUnits(open), open, readings, options);
+  const [only] = choices;
+  if (choices.length === 1 && only!.times === 1 && (by !== 'daily-energy' || isUsual(open, only!))) {
+    for (const { stream } of open) stream.unit = only!.unit;
+    readings.evidence.push(`the unit is ${only!.unit}: no other ${unitReason(by)}`);
+    findings.add('unit-inferred', 'note', { unit: only!.unit, by });
+    return true;
+  }
+  findings.add('unit-unknown', 'error', {
+    why: 'not-printed',
+    channels: CHANNELS.filter((channel) => open.some(({ stream }) => holds(stream.role, channel))),
+    choices: choices.map((choice) => ({ ...choice, dailyKwh: dailyKwh(homeOf(open), choice) })),
+  });
+  return false;
 }
 
 /** Units that the values were read in, and those that the file itself prints. */
@@ -83,20 +94,26 @@ const SOLAR_YEAR_LEAST_KWH = 20;
  * A year's energy of the largest channel, scaled from the span, and whether readings are above what a service carries so
  * often that it is the unit that is wrong. A few of those are left out of the year: one wild reading alone could make it any size.
  */
-function yearOf(series: IntervalSeries, factor: number, serviceKw: number): { kwh: number; tooHigh: boolean } {
+function yearOf(
+  series: IntervalSeries,
+  factor: number,
+  serviceKw: number,
+  scale: NonNullable<ParseOptions['adjust']>['scale'],
+): { kwh: number; tooHigh: boolean } {
   const { stepHours } = series.axis;
   let kwh = 0;
   let tooHigh = false;
   for (const channel of CHANNELS) {
     const values = series[channelField(channel)];
     if (values === undefined) continue;
+    const times = factor * (scale?.[channel] ?? 1);
     const mostKwh = serviceKw * stepHours;
     let lowKwh = 0;
     let lows = 0;
     let highKwh = 0;
     let highs = 0;
     for (let i = 0; i < values.length; i++) {
-      const value = values[i]! * factor;
+      const value = values[i]! * times;
       if (value > mostKwh) {
         highKwh += value;
         highs++;
@@ -130,14 +147,16 @@ export function checkYear(
   const { drawKw, feedKw } = serviceKwOf(options.serviceKw);
   // A limit below may be planned: that is no matter of units.
   const serviceKw = Math.max(drawKw, feedKw, SERVICE_KW);
+  // A value that counts ten of a unit is judged by what it then is.
+  const scale = options.adjust?.scale;
   const fits = (factor: number) => {
-    const { kwh, tooHigh } = yearOf(series, factor, serviceKw);
+    const { kwh, tooHigh } = yearOf(series, factor, serviceKw, scale);
     return kwh >= least && kwh <= HOME_YEAR_KWH.most && !tooHigh;
   };
   if (fits(1) || isBilled(series, options)) return;
   const stepMs = series.axis.stepHours * HOUR_MS;
   const days = (series.axis.intervals * series.axis.stepHours) / 24;
-  const yearKwh = (factor: number) => yearOf(series, factor, serviceKw).kwh;
+  const yearKwh = (factor: number) => yearOf(series, factor, serviceKw, scale).kwh;
   const unit = read.length === 1 ? read[0]! : undefined;
   const factorOf = (other: Unit) => kwhPer(other, stepMs) / kwhPer(unit!, stepMs);
   const others = unit === undefined ? [] : UNITS.filter((other) => other !== unit && fits(factorOf(other)));
@@ -158,32 +177,37 @@ export function checkYear(
 }
 
 /** Whether what was read as bought is what was billed. */
-export function isBilled({ importKwh }: IntervalSeries, { billedKwh }: ParseOptions): boolean {
+export function isBilled({ importKwh }: IntervalSeries, { billedKwh, adjust }: ParseOptions): boolean {
   if (billedKwh === undefined || importKwh === undefined) return false;
   let sum = 0;
   for (const kwh of importKwh) sum += kwh || 0;
-  return Math.abs(sum / billedKwh - 1) < 0.1;
+  return Math.abs((sum * (adjust?.scale?.import ?? 1)) / billedKwh - 1) < 0.1;
 }
 
 /** A price that is believed without being stated, of a kWh in the file's currency. */
 const PLAUSIBLE_PRICE = { least: 0.02, most: 1.5 };
 
+/** What a value may count: so many of a unit. */
+interface Choice {
+  readonly unit: Unit;
+  readonly times: number;
+}
+
 /** Narrows the units in question by a bill, then by cost. */
 function narrow(
-  units: readonly Unit[],
-  streams: readonly Stream[],
-  stepMs: number,
+  units: readonly Choice[],
+  open: readonly Open[],
   readings: Readings,
   options: ParseOptions,
-): { choices: readonly Unit[]; by: 'bill' | 'cost' | 'daily-energy' } {
+): { choices: readonly Choice[]; by: 'bill' | 'cost' | 'daily-energy' } {
   const { billedKwh, pricePerKwh } = options;
-  const bought = streams.filter((stream) => stream.role === 'import' || stream.role === 'net');
+  const bought = open.filter(({ stream }) => stream.role === 'import' || stream.role === 'net');
   if (billedKwh !== undefined && bought.length > 0) {
-    const fits = units.filter((unit) => Math.abs(totalKwh(bought, unit, stepMs) / billedKwh - 1) < 0.1);
+    const fits = units.filter((unit) => Math.abs(totalKwh(bought, unit) / billedKwh - 1) < 0.1);
     if (fits.length === 1) return { choices: fits, by: 'bill' };
   }
   if (readings.costPerValue !== undefined) {
-    const price = (unit: Unit) => readings.costPerValue! / kwhPer(unit, stepMs);
+    const price = (unit: Choice) => readings.costPerValue! / kwhOf(unit, open[0]!.stepMs);
     const fits = units.filter((unit) =>
       pricePerKwh === undefined
         ? price(unit) >= PLAUSIBLE_PRICE.least && price(unit) <= PLAUSIBLE_PRICE.most
@@ -194,33 +218,100 @@ function narrow(
   return { choices: units, by: 'daily-energy' };
 }
 
-function totalKwh(streams: readonly Stream[], unit: Unit, stepMs: number): number {
-  let total = 0;
-  for (const { values } of streams) for (const value of values) if (value > 0) total += value;
-  return total * kwhPer(unit, stepMs);
+function kwhOf({ unit, times }: Choice, stepMs: number): number {
+  return kwhPer(unit, stepMs) * times;
 }
 
-/** Daily energy of a home, or of its solar, by which units are told apart, kWh: narrower than what is taken when stated. */
-const PLAUSIBLE_DAILY_KWH = { least: 1, most: 200 };
+function totalKwh(open: readonly Open[], choice: Choice): number {
+  let total = 0;
+  for (const { stream, stepMs } of open)
+    for (const value of stream.values) if (value > 0) total += value * kwhOf(choice, stepMs);
+  return total;
+}
 
-function plausibleUnits(streams: readonly Stream[], stepMs: number): readonly Unit[] {
-  const candidates =
-    streams[0]!.unitChoices ??
-    (stepMs === HOUR_MS ? (['kWh', 'Wh', 'kW-minutes'] as const) : (['kWh', 'kW', 'Wh', 'W'] as const));
-  return candidates.filter((unit) => {
-    const daily = dailyKwh(streams, unit, stepMs);
-    return daily >= PLAUSIBLE_DAILY_KWH.least && daily <= PLAUSIBLE_DAILY_KWH.most;
+/**
+ * Daily energy of a home, or of its solar, that isn't ruled out, kWh: from a home that buys little beside its sun to a large
+ * one that heats with electricity. Sixty minutes added up come from monitors of whole homes, and a meter that counts tenths or
+ * hundredths is rare enough not to be held against a usual home where it would make a vast one. Common practice, no source.
+ */
+const POSSIBLE_DAILY_KWH = { least: 0.5, leastOfMinutes: 1, most: 200, mostOfCounts: 120 };
+/**
+ * What most homes have, by which a unit is taken that nothing states. A day of 2 kWh is one person who cooks on gas, of 50
+ * a large home that heats with electricity; 100 A at 240 V carry 24 kW. Common practice, no source. Rarer homes are asked
+ * about: 190 kWh a day were a home of 8, in hundredths of a kWh.
+ */
+const USUAL = { leastDailyKwh: 2, mostDailyKwh: 50, mostKw: 24 };
+
+/** Units of which the values may be: a meter that counts tenths or hundredths of a kWh prints whole numbers. */
+function possibleUnits(open: readonly Open[]): readonly Choice[] {
+  const { unitChoices } = open[0]!.stream;
+  const units =
+    unitChoices ??
+    (open.every(({ stepMs }) => stepMs === HOUR_MS)
+      ? (['kWh', 'Wh', 'kW-minutes'] as const)
+      : (['kWh', 'kW', 'Wh', 'W'] as const));
+  const choices: Choice[] = units.map((unit) => ({ unit, times: 1 }));
+  if (unitChoices === undefined && open.every(({ stream }) => stream.values.every(isWhole)))
+    choices.push({ unit: 'Wh', times: 10 }, { unit: 'Wh', times: 100 });
+  const judged = homeOf(open);
+  return choices.filter((choice) => {
+    const daily = dailyKwh(judged, choice);
+    const { least, leastOfMinutes, most, mostOfCounts } = POSSIBLE_DAILY_KWH;
+    return (
+      daily >= (choice.unit === 'kW-minutes' ? leastOfMinutes : least) &&
+      daily <= (choice.times === 1 ? most : mostOfCounts)
+    );
   });
 }
 
-function dailyKwh(streams: readonly Stream[], unit: Unit, stepMs: number): number {
+/** What a home buys or uses, where the file has it: how much sun it has says nothing of that. */
+function homeOf(open: readonly Open[]): readonly Open[] {
+  const bought = open.filter(({ stream }) => stream.role !== 'export' && stream.role !== 'solar');
+  return bought.length > 0 ? bought : open;
+}
+
+function isWhole(value: number): boolean {
+  return Number.isNaN(value) || Number.isInteger(value);
+}
+
+/** Whether a unit makes of the values what most homes have. Feeds (ESPI) offer what their standard leaves open, and no more. */
+function isUsual(open: readonly Open[], choice: Choice): boolean {
+  if (open[0]!.stream.unitChoices !== undefined) return true;
+  const daily = dailyKwh(open, choice);
+  if (daily < USUAL.leastDailyKwh || daily > USUAL.mostDailyKwh) return false;
+  return open.every(
+    ({ stream: { values, cumulative }, stepMs }) =>
+      cumulative || highOf(values) * kwhOf(choice, stepMs) <= USUAL.mostKw * (stepMs / HOUR_MS),
+  );
+}
+
+/** The third highest size: one or two wild readings don't tell of a unit. */
+function highOf(values: Float64Array): number {
+  const high = [0, 0, 0];
+  for (const value of values) {
+    const size = Math.abs(value);
+    if (!(size > high[0]!)) continue;
+    high[0] = size;
+    high.sort((a, b) => a - b);
+  }
+  return high[0]!;
+}
+
+/** Whether readings of a role are of a channel: a net is of import and export. */
+function holds(role: Stream['role'], channel: Channel): boolean {
+  return role === channel || (role === 'net' && (channel === 'import' || channel === 'export'));
+}
+
+/** Energy of a mean day of the largest stream, kWh. */
+function dailyKwh(open: readonly Open[], choice: Choice): number {
   let most = 0;
-  for (const { values, cumulative } of streams) {
+  for (const { stream, stepMs } of open) {
+    const { values, cumulative } = stream;
     if (cumulative) {
-      most = Math.max(most, (rangeOf(values) / values.length) * (DAY_MS / stepMs) * kwhPer(unit, HOUR_MS));
+      most = Math.max(most, (rangeOf(values) / values.length) * (DAY_MS / stepMs) * kwhOf(choice, HOUR_MS));
       continue;
     }
-    most = Math.max(most, meanSize(values) * (DAY_MS / stepMs) * kwhPer(unit, stepMs));
+    most = Math.max(most, meanSize(values) * (DAY_MS / stepMs) * kwhOf(choice, stepMs));
   }
   return most;
 }
