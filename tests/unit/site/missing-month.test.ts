@@ -1,6 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { InputError } from '@duskbank/core/input';
 import { loadSite, type ReadFile } from '@duskbank/core/site';
+import { check, inspect } from '@duskbank/core/study';
 import { describe, expect, test } from 'vitest';
 
 const folder = new URL('../../../fixtures/demo/', import.meta.url);
@@ -67,6 +68,45 @@ describe('a month that is missing', () => {
       const meter = { files: ['home.csv'], ...JSON.parse(`{ ${text} }`) };
       expect((await study(await demo(withoutMarch, meter))).study.home.axis.intervals).toBeGreaterThan(0);
     }
+  });
+
+  test('stops everything that reads the home with the same ways out, and inspect names them', async () => {
+    const read = await demo(withoutMarch, { files: ['home.csv'] });
+    const told = (issues: readonly { received: string; hint?: string }[]) =>
+      issues.map(({ received, hint }) => `${received}; ${hint}`);
+    const expected = told(await faults(read));
+    expect(expected).toHaveLength(3);
+    expect(told((await check('site.json', read)).issues)).toEqual(expected);
+    const { report } = await inspect(['home.csv'], read, { parse: { zone: 'America/Denver' } });
+    expect(told(report.gaps)).toEqual(expected);
+    // Filled as it says, nothing is left.
+    const { maxGapHours } = report.gaps[0]!.data as { maxGapHours: number };
+    const filled = await inspect(['home.csv'], read, { parse: { zone: 'America/Denver' }, maxGapHours });
+    expect(filled.report.gaps).toEqual([]);
+    expect(filled.report.repairs!.left).toEqual([]);
+  });
+
+  test('of two channels, what is printed cures the longer gap of the two, and filling is named only where it fills', async () => {
+    const longer = (rows: string[]) => ({
+      'home.csv': rows
+        .filter((row) => !row.startsWith('2025-03-'))
+        .map((row) => (/^2025-02-(?:2\d)/.test(row) ? row.replace(/^([^,]*,[^,]*),[^,]*/, '$1,') : row))
+        .join('\n'),
+    });
+    const issues = await faults(await demo(longer, { files: ['home.csv'] }));
+    const hours = issues.map(({ hint }) => Number(/"maxGapHours": (\d+)/.exec(hint!)![1]));
+    // 20 to 28 February and March: 40 days less an hour.
+    expect(new Set(hours)).toEqual(new Set([959]));
+    const meter = { files: ['home.csv'], repair: { maxGapHours: 959 } };
+    expect((await study(await demo(longer, meter))).study.home.axis.intervals).toBeGreaterThan(0);
+    // Of a weekend that is missing there is one other: no like days to fill it from.
+    const weekend = (rows: string[]) => ({
+      'home.csv': [rows[0]!, ...rows.filter((row) => /^2025-01-(?:0[1-9]|1[3-6])/.test(row))].join('\n'),
+    });
+    const [fault] = await faults(await demo(weekend, { files: ['home.csv'] }));
+    expect(fault!.received).toContain('from 2025-01-10 to 2025-01-12');
+    expect(fault!.hint).toContain('"span": { "from": "2025-01-01", "to": "2025-01-09" }');
+    expect(fault!.hint).not.toContain('maxGapHours');
   });
 
   test('is cut off by the span that the message names', async () => {

@@ -27,6 +27,7 @@ export function inspectText(report: InspectReport): string {
     );
   for (const picture of report.pictures) parts.push(pictureText(picture));
   if (report.repairs !== null) parts.push(repairText(report.repairs));
+  if (report.gaps.length > 0) parts.push(gapsText(report.gaps));
   parts.push(faultsText(report.faults));
   return parts.join('\n\n');
 }
@@ -90,6 +91,20 @@ function repairText(repair: NonNullable<InspectReport['repairs']>): string {
   return wrap(
     `Gaps filled with the median of like days: ${fixed(repair.filledIntervals, 0)} intervals, ${fixed(energy, 1)} kWh (like days ${fixed(low, 1)} to ${fixed(high, 1)} kWh, a tenth to nine tenths); ${fixed(left, 0)} intervals left as gaps.`,
   );
+}
+
+/** Where a study would stop, with its ways out, which are the same for all channels. */
+function gapsText(gaps: InspectReport['gaps']): string {
+  const where = new Map<string, string[]>();
+  for (const { received, where: at } of gaps) where.set(received, [...(where.get(received) ?? []), String(at.column)]);
+  const [{ hint, data }] = gaps as [InspectReport['gaps'][number]];
+  const hours = data?.maxGapHours;
+  const flag = typeof hours === 'number' ? `; "inspect" fills with --fill-gaps ${hours}` : '';
+  return [
+    heading('Gaps at which bills and comparisons stop'),
+    ...Array.from(where, ([received, channels]) => wrap(`! ${received} (${channels.join(', ')})`, WIDTH, '  ')),
+    wrap(`  ways out, in the site file: ${hint}${flag}`, WIDTH, '  '),
+  ].join('\n');
 }
 
 function faultsText(faults: InspectReport['faults']): string {

@@ -1,6 +1,7 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
 
 export { plantOf } from './battery.ts';
+export { gapIssues } from './gap-issues.ts';
 export { loadPrices } from './load-tariff.ts';
 export { anOrigin, recordOf } from './origin.ts';
 export { isToCome, layPast, pastFlows } from './past.ts';

@@ -1,20 +1,13 @@
 import { type Axis, formatDate } from '../axis/index.ts';
-import { InputError, type InputIssue, showName } from '../input/index.ts';
-import { type IntervalSeries, LONGEST_GAP_HOURS } from '../meter/index.ts';
-import {
-  longestWholeSpan,
-  type MissingSpan,
-  missingSpans,
-  type SettledChannels,
-  settleChannels,
-} from '../meter/inside.ts';
+import { InputError, showName } from '../input/index.ts';
+import { type SettledChannels, settleChannels } from '../meter/inside.ts';
 import { makeFlows, type Service } from '../plant/index.ts';
 import { executeWithoutPlant, type LimitPassed, raiseToMetered, resolveService } from '../plant/inside.ts';
 import { billTariff, type CompiledTariff, type ServiceFlows, type Tariff } from '../tariff/index.ts';
 import { layTariff, whereIn } from '../tariff/inside.ts';
 import { type Fact, fact } from '../words/fact.ts';
-import { figure } from '../words/figures.ts';
 import { HOME_WORDS } from '../words/home.ts';
+import { gapIssues } from './gap-issues.ts';
 import type { Site } from './schema.ts';
 import type { PastInput } from './study-input.ts';
 
@@ -38,7 +31,8 @@ export interface Past {
  */
 export function layPast({ site, series, tariff, tariffOptions, offered = false }: PastInput): Past {
   const { axis } = series;
-  refuseGaps(series);
+  const gaps = gapIssues(series);
+  if (gaps.length > 0) throw new InputError(gaps);
   const channels = settleChannels(series, site.location);
   const compiled = layTariff(tariff, axis, { ...tariffOptions, account: site.account });
   if (compiled.metering === 'gross' && !channels.loadKnown) refuseNetForGross(tariff);
@@ -139,55 +133,4 @@ function passedWarning({ way, limitKw, highestKw, intervals, aboveKwh }: LimitPa
 function limitedWarning({ limitKw, highestKw, intervals, aboveKwh }: LimitPassed, tariff: Tariff): Fact {
   const data = { tariff: tariff.name, limitKw, highestKw, intervals, aboveKwh };
   return fact(HOME_WORDS, 'export-limited', 'warning', data, whereIn(tariff));
-}
-
-/**
- * Refuses data with gaps that nobody asked to fill, with where they are on the home's clock and the ways out: a file that
- * holds them, the longest span without one, or an estimate where it can be one.
- */
-function refuseGaps(series: IntervalSeries): void {
-  const issues: InputIssue[] = [];
-  const { axis } = series;
-  let whole: ReturnType<typeof longestWholeSpan>;
-  for (const name of ['importKwh', 'exportKwh', 'loadKwh', 'solarKwh'] as const) {
-    const spans = series[name] === undefined ? [] : missingSpans(series, series[name]);
-    const [longest] = spans;
-    if (longest === undefined) continue;
-    whole ??= longestWholeSpan(series);
-    const hours = longest.intervals * axis.stepHours;
-    const gaps = spans.reduce((sum, { intervals }) => sum + intervals, 0);
-    const ways = ['add a file that holds them to "meter.files"'];
-    if (whole !== undefined)
-      ways.push(
-        `cut to the longest span without a gap (${whole.days} days): under "meter" state "span": { "from": "${whole.from}", "to": "${whole.to}" }`,
-      );
-    if (hours <= LONGEST_GAP_HOURS && gaps <= axis.intervals / 4)
-      ways.push(
-        `fill from like days, as an estimate that is told: under "meter" state "repair": { "maxGapHours": ${Math.ceil(hours)} }`,
-      );
-    issues.push({
-      code: 'gap',
-      where: { column: name.replace('Kwh', ''), path: ['meter'] },
-      received: `no reading ${datesMissing(longest)}, ${lengthOf(hours)}${otherGaps(spans.slice(1))}`,
-      expected: 'a value in every interval',
-      hint: ways.join('; or '),
-    });
-  }
-  if (issues.length > 0) throw new InputError(issues);
-}
-
-function datesMissing({ from, to }: MissingSpan): string {
-  return from === to ? `on ${from}` : `from ${from} to ${to}`;
-}
-
-/** `31 days`, `9 hours`. */
-function lengthOf(hours: number): string {
-  if (hours >= 48) return `${figure(Math.round(hours / 24))} days`;
-  return hours === 1 ? '1 hour' : `${figure(hours)} hours`;
-}
-
-function otherGaps(others: readonly MissingSpan[]): string {
-  if (others.length === 0) return '';
-  const told = others.slice(0, 3).map(datesMissing);
-  return `; and ${told.join(', ')}${others.length > 3 ? `, and ${others.length - 3} shorter gaps` : ''}`;
 }

@@ -145,6 +145,11 @@ export const inspectReportSchema = z
       .describe('By month of the home’s clock.'),
     pictures: z.array(pictureSchema),
     faults: z.array(faultSchema),
+    gaps: z
+      .array(issueSchema)
+      .describe(
+        'Gaps too long to be filled unasked, a channel each: a study stops at them. The hint names the ways out.',
+      ),
     repairs: repairsSchema.nullable().describe('Gaps filled; null where that wasn’t asked for.'),
   })
   .describe('Results of duskbank inspect.');

@@ -19,7 +19,7 @@ import {
   repairGaps,
 } from '../meter/index.ts';
 import { type Decoders, type InputRecord, MAX_DATA_BYTES, type ReadFile } from '../site/index.ts';
-import { readBytes, recordOf } from '../site/inside.ts';
+import { gapIssues, readBytes, recordOf } from '../site/inside.ts';
 import { VERSION } from '../version.ts';
 import type { InspectReport } from './inspect-schema.ts';
 import { pictureOf } from './picture.ts';
@@ -110,6 +110,7 @@ export async function inspect(
     months: [],
     pictures: [],
     faults: [],
+    gaps: [],
     repairs: null,
   };
   if (issues.length > 0 || joined.series === undefined) return { report: understood, issues };
@@ -130,6 +131,8 @@ export async function inspect(
       months: monthsOf(series),
       pictures: channelsOf(series).map((channel) => pictureOf(series, channel)),
       faults,
+      // A study fills the shortest unasked.
+      gaps: gapIssues(repairGaps(series).series).map(reportIssue),
       repairs:
         repair === undefined
           ? null

@@ -1,0 +1,54 @@
+import type { InputIssue } from '../input/index.ts';
+import { type IntervalSeries, repairGaps } from '../meter/index.ts';
+import { longestWholeSpan, type MissingSpan, missingSpans } from '../meter/inside.ts';
+import { figure } from '../words/figures.ts';
+
+/**
+ * What a study says of gaps that are left in its data, a fault a channel: where they are on the home's clock and the ways out,
+ * a file that holds them, the longest span without one, or an estimate where every gap can be one.
+ */
+export function gapIssues(series: IntervalSeries): InputIssue[] {
+  const { axis } = series;
+  const missing = (['importKwh', 'exportKwh', 'loadKwh', 'solarKwh'] as const).flatMap((name) => {
+    const spans = series[name] === undefined ? [] : missingSpans(series, series[name]);
+    return spans.length === 0 ? [] : [{ channel: name.replace('Kwh', ''), spans }];
+  });
+  if (missing.length === 0) return [];
+  // What is stated holds for all channels: it has to cure the longest gap of any.
+  const hours = Math.ceil(Math.max(...missing.map(({ spans }) => spans[0]!.intervals)) * axis.stepHours - 1e-9);
+  const ways = ['add a file that holds them to "meter.files"'];
+  const whole = longestWholeSpan(series);
+  if (whole !== undefined)
+    ways.push(
+      `cut to the longest span without a gap (${whole.days} days): under "meter" state "span": { "from": "${whole.from}", "to": "${whole.to}" }`,
+    );
+  const fillable = repairGaps(series, { maxGapHours: hours }).left.length === 0;
+  if (fillable)
+    ways.push(
+      `fill from like days, as an estimate that is told: under "meter" state "repair": { "maxGapHours": ${hours} }`,
+    );
+  return missing.map(({ channel, spans }) => ({
+    code: 'gap',
+    where: { column: channel, path: ['meter'] },
+    received: `no reading ${datesMissing(spans[0]!)}, ${lengthOf(spans[0]!.intervals * axis.stepHours)}${otherGaps(spans.slice(1))}`,
+    expected: 'a value in every interval',
+    hint: ways.join('; or '),
+    data: { maxGapHours: fillable ? hours : null },
+  }));
+}
+
+function datesMissing({ from, to }: MissingSpan): string {
+  return from === to ? `on ${from}` : `from ${from} to ${to}`;
+}
+
+/** `31 days`, `9 hours`. */
+function lengthOf(hours: number): string {
+  if (hours >= 48) return `${figure(Math.round(hours / 24))} days`;
+  return hours === 1 ? '1 hour' : `${figure(hours)} hours`;
+}
+
+function otherGaps(others: readonly MissingSpan[]): string {
+  if (others.length === 0) return '';
+  const told = others.slice(0, 3).map(datesMissing);
+  return `; and ${told.join(', ')}${others.length > 3 ? `, and ${others.length - 3} shorter gaps` : ''}`;
+}
