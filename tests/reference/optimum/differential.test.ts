@@ -125,6 +125,88 @@ describe('with demand charges', () => {
   }, 300_000);
 });
 
+describe('with a demand charge that a minimum bill counts', () => {
+  it('agrees to 2e-6 on 30 random problems of two periods, and proves it', () => {
+    let topped = 0;
+    let between = 0;
+    for (let seed = 1; seed <= 30; seed++) {
+      const problem = randomProblem(seed, 192 + 4 * seed, KINDS[seed % 2]!, true);
+      const half = Math.ceil(problem.netLoadKwh.length / 2);
+      const period = Int32Array.from(problem.netLoadKwh, (_, i) => (i < half ? 0 : 1));
+      const demand = { period, pricePerKw: 1 + (seed % 5), soFarKw: 0, averagingSteps: 1 };
+      const charged = { unservedPerKwh: UNSERVED, demand: [demand] };
+      const least = solveProgram(highs, problem, charged);
+      // A share of what the best comes to without a minimum, the same in both periods: from idle to binding twice.
+      const amount = new Float64Array(2).fill(Math.max(1, Math.abs(least)) * [0.3, 0.45, 0.5, 0.53][seed % 4]!);
+      const expected = solveProgram(highs, problem, { ...charged, minimum: { group: period, amount } });
+      if (expected > least + 1e-6) topped++;
+      if (expected > least + 1e-6 && expected > amount[0]! + amount[1]! + 1e-6) between++;
+      const power = { ...byPower(period), pricePerKw: new Float64Array(2).fill(demand.pricePerKw) };
+      const { importPricePerKwh, exportPricePerKwh } = problem;
+      const counted = { importPricePerKwh, exportPricePerKwh, terms: [power] };
+      const share = new Float64Array(2).fill(1);
+      const minimum = { kind: 'minimum', name: 'Least', group: period, ...TWO, convex: true, amount, share } as const;
+      const solution = optimalDispatch({ ...problem, terms: [power, { ...minimum, counted }] });
+      expect(checkSchedule(problem, solution).faults, `seed ${seed}`).toEqual([]);
+      const scale = Math.max(1, Math.abs(expected));
+      expect(Math.abs(solution.cost - expected) / scale, `seed ${seed}`).toBeLessThanOrEqual(2e-6);
+      expect((solution.cost - solution.gap - expected) / scale, `seed ${seed}`).toBeLessThanOrEqual(1e-7);
+      expect(solution.gap / scale, `seed ${seed}`).toBeLessThanOrEqual(2e-6);
+    }
+    expect(topped).toBeGreaterThan(10);
+    // In some neither the minimum alone nor the rest of the bill alone is the answer.
+    expect(between).toBeGreaterThan(5);
+  }, 300_000);
+});
+
+describe('with fees by class of power', () => {
+  it('bound ≤ optimum ≤ cost, which is the optimum on most of 24 random problems of two periods', () => {
+    let found = 0;
+    for (let seed = 1; seed <= 24; seed++) {
+      const problem = randomProblem(seed, 96 + 4 * seed, KINDS[seed % 2]!, true);
+      const half = Math.ceil(problem.netLoadKwh.length / 2);
+      const period = Int32Array.from(problem.netLoadKwh, (_, i) => (i < half ? 0 : 1));
+      const upToKw = [1.5, 3, 5, Number.POSITIVE_INFINITY];
+      // Dearer by the class, and on some cheaper again, as where a contract for much power pays less.
+      const fee = seed % 6 === 0 ? [2, 6, 4, 9] : [1, 3, 6, 12];
+      const expected = solveProgram(highs, problem, { unservedPerKwh: UNSERVED, classes: { period, upToKw, fee } });
+      const steps = {
+        upToKw: Float64Array.from(upToKw),
+        amount: Float64Array.from(fee),
+        share: new Float64Array(2).fill(1),
+      };
+      const power = { ...byPower(period), convex: false, steps };
+      const solution = optimalDispatch({ ...problem, terms: [power] });
+      expect(checkSchedule(problem, solution).faults, `seed ${seed}`).toEqual([]);
+      const scale = Math.max(1, Math.abs(expected));
+      // 1e-5: the solver's own integrality tolerance
+      expect((expected - solution.cost) / scale, `seed ${seed}`).toBeLessThanOrEqual(1e-5);
+      expect((solution.cost - solution.gap - expected) / scale, `seed ${seed}`).toBeLessThanOrEqual(1e-5);
+      if ((solution.cost - expected) / scale <= 1e-5) found++;
+    }
+    expect(found).toBeGreaterThanOrEqual(20);
+  }, 300_000);
+});
+
+const TWO = { groups: 2, period: Int32Array.of(0, 1) };
+
+/** A term of demand of two periods, of one interval each. */
+function byPower(group: Int32Array) {
+  return {
+    kind: 'demand',
+    name: 'Power',
+    group,
+    ...TWO,
+    convex: true,
+    pricePerKw: new Float64Array(2),
+    averagingSteps: 1,
+    phaseSteps: 0,
+    highestDays: 1,
+    scale: 1,
+    minimumKw: new Float64Array(2),
+  } as const;
+}
+
 function demandOf(problem: DispatchProblem, seed: number, averagingSteps: number) {
   const random = seeded(seed);
   const length = Math.ceil(problem.netLoadKwh.length / (1 + (seed % 4)));

@@ -47,6 +47,14 @@ export interface ProgramOptions {
     readonly averagingSteps: number;
     readonly soFarKw: number;
   }[];
+  /** What the energy of each group, and the peak of the period of its number, come to at least, money. */
+  readonly minimum?: { readonly group: Int32Array; readonly amount: Float64Array };
+  /** A fee by the class of power that the highest import of each period lies in: a mixed-integer program. */
+  readonly classes?: {
+    readonly period: Int32Array;
+    readonly upToKw: readonly number[];
+    readonly fee: readonly number[];
+  };
   /** Import and export of each group offset each other before they are priced, and a surplus goes to a later group or settles. */
   readonly netting?: {
     readonly group: Int32Array;
@@ -207,9 +215,14 @@ export function buildProgram(p: DispatchProblem, options: ProgramOptions): Model
     }
     before = soc;
   }
+  const counted = Array.from(options.minimum?.amount ?? [], (): [number, number][] => []);
+  options.minimum?.group.forEach((g, i) => {
+    counted[g]!.push([imports[i]!, p.importPricePerKwh[i]!], [exports[i]!, -p.exportPricePerKwh[i]!]);
+  });
   for (const charge of options.demand ?? []) {
     const periods = Math.max(-1, ...charge.period) + 1;
     const peaks = Array.from({ length: periods }, () => m.column(charge.pricePerKw, charge.soFarKw, Infinity));
+    for (const [g, peak] of peaks.entries()) counted[g]?.push([peak, charge.pricePerKw]);
     const k = charge.averagingSteps;
     for (let block = 0; block * k < n; block++) {
       const members = new Map<number, [number, number][]>();
@@ -221,6 +234,24 @@ export function buildProgram(p: DispatchProblem, options: ProgramOptions): Model
       }
       for (const [g, entries] of members) m.row(-Infinity, 0, [...entries, [peaks[g]!, -1]]);
     }
+  }
+  // The top-up makes up what is lacking.
+  for (const [g, entries] of counted.entries())
+    m.row(options.minimum!.amount[g]!, Infinity, [...entries, [m.column(1, 0, Infinity), 1]]);
+  if (options.classes !== undefined) {
+    const { period, upToKw, fee } = options.classes;
+    const within = Array.from({ length: Math.max(...period) + 1 }, () => fee.map((each) => m.column(each, 0, 1, 1)));
+    for (const classes of within)
+      m.row(
+        1,
+        1,
+        classes.map((one): [number, number] => [one, 1]),
+      );
+    for (const [i, g] of period.entries())
+      m.row(-Infinity, 0, [
+        [imports[i]!, 1 / h],
+        ...within[g]!.map((one, k): [number, number] => [one, -Math.min(upToKw[k]!, 1e3)]),
+      ]);
   }
   if (options.netting !== undefined) addNetting(m, imports, exports, options.netting);
   return m;

@@ -12,9 +12,10 @@ import {
 import { leastByMinimum } from '../../tariff/terms/minimum-floor.ts';
 import { kindOf } from '../../tariff/terms/registry.ts';
 import { planBackward, releasePlan } from './backward.ts';
+import { tryClasses } from './classes.ts';
 import { finalWorth, peakCost, solvePeaks } from './demand.ts';
 import { followForward, type Schedule } from './forward.ts';
-import { alongPath, makeMixture } from './mixture.ts';
+import { alongPath, makeMixture, type TakenPeak } from './mixture.ts';
 import { copySteps, type StepProblem } from './problem.ts';
 import { quantityRange } from './quantity-range.ts';
 
@@ -59,7 +60,9 @@ export function solveTerms(
   const { wearPerKwh } = steps;
   const relaxation = relax(steps, terms, clock.stepHours, soldKwh);
   const { multiplied, constant } = relaxation;
-  const peaks = [...charges, ...relaxation.peaks];
+  const parts = multiplied.map(({ part }) => part);
+  const peaks = [...charges, ...relaxation.peaks.map(({ peak }) => peak)];
+  const taken = takenOff(parts, relaxation.peaks, charges.length);
   const fullPeaks = [...charges, ...relaxation.fullPeaks];
   const n = steps.intervals;
   let best: { schedule: Schedule; flows: ServiceFlows; total: number; cost: number } | undefined;
@@ -83,7 +86,6 @@ export function solveTerms(
     return { values, flows };
   };
   const change: PriceChange = { importPerKwh: new Float64Array(n), exportPerKwh: new Float64Array(n) };
-  const parts = multiplied.map(({ part }) => part);
   /** The steps at the prices that the multipliers make, and the constant that goes with them. */
   const pricedSteps = () => {
     change.importPerKwh.fill(0);
@@ -98,7 +100,7 @@ export function solveTerms(
   /** One pass at the multipliers as they are. */
   const pass = () => {
     const { priced, extra } = pricedSteps();
-    const { schedule, bound: least, convex } = solve(priced, peaks);
+    const { schedule, bound: least, convex } = solve(priced, withoutTaken(peaks, parts, taken));
     const better = least + extra > bound;
     if (better) bound = least + extra;
     exact &&= convex;
@@ -130,7 +132,7 @@ export function solveTerms(
   };
   const open = () => !closed(best!.cost, bound);
   while (open() && passes.length < 2 && halve(passes[passes.length - 1]!, passes.length === 1)) passes.push(pass());
-  const mixture = open() && passes.length === 2 ? makeMixture(steps, parts, peaks) : undefined;
+  const mixture = open() && passes.length === 2 ? makeMixture(steps, parts, peaks, taken) : undefined;
   if (mixture === undefined) {
     let last = passes[passes.length - 1]!;
     for (let round = passes.length; round < ROUNDS && open() && halve(last, false); round++) last = pass();
@@ -163,6 +165,11 @@ export function solveTerms(
     const idle = idleSchedule(steps);
     if (idle !== undefined) consider(idle);
   }
+  if (!closed(best!.cost, bound))
+    tryClasses(pricedSteps().priced, steps, terms, clock.stepHours, (capped) => {
+      const { schedule } = solve(capped, []);
+      return { schedule, ...consider(schedule) };
+    });
   // Schedules that follow the true slopes of the bill, which a bound may not.
   if (!closed(best!.cost, bound) && relaxation.steep) {
     for (let k = 0; k < 3; k++) {
@@ -235,7 +242,7 @@ function meterOf(steps: StepProblem, schedule: Schedule, soldKwh: Float64Array |
 interface Relaxation {
   readonly multiplied: readonly { readonly part: Multiplied; readonly term: number }[];
   /** Peak charges that bound from below, and as they stand. */
-  readonly peaks: readonly PeakPrice[];
+  readonly peaks: readonly { readonly term: number; readonly peak: PeakPrice }[];
   readonly fullPeaks: readonly PeakPrice[];
   readonly constant: number;
   /** What all comes to at least by a minimum bill. */
@@ -244,6 +251,37 @@ interface Relaxation {
   readonly exact: boolean;
   /** Some term's true slope may lie elsewhere than the bound's. */
   readonly steep: boolean;
+}
+
+/** Which of the peak charges each part takes from, and what. */
+function takenOff(
+  parts: readonly Multiplied[],
+  peaks: Relaxation['peaks'],
+  before: number,
+): readonly (readonly TakenPeak[])[] {
+  return parts.map(({ peaks: own = [] }) =>
+    own.flatMap(({ term, perKwh, group }) => {
+      const at = peaks.findIndex((peak) => peak.term === term);
+      return at < 0 ? [] : [{ peak: before + at, perKwh, group }];
+    }),
+  );
+}
+
+/** Peak charges at the prices that the multipliers leave of them. */
+function withoutTaken(
+  peaks: readonly PeakPrice[],
+  parts: readonly Multiplied[],
+  taken: readonly (readonly TakenPeak[])[],
+): readonly PeakPrice[] {
+  if (taken.every((list) => list.length === 0)) return peaks;
+  const prices = peaks.map(({ pricePerKwh }) => pricePerKwh.slice());
+  for (const [k, list] of taken.entries())
+    for (const { peak, perKwh, group } of list) {
+      const price = prices[peak]!;
+      for (let g = 0; g < price.length; g++)
+        price[g] = Math.max(0, price[g]! - (parts[k]!.multiplier[group[g]!] ?? 0) * perKwh[g]!);
+    }
+  return peaks.map((peak, c) => ({ ...peak, pricePerKwh: prices[c]! }));
 }
 
 /** A bound for each term: what has the form of a price or of a peak charge, and costs no more than the term does. */
@@ -276,7 +314,7 @@ function relax(
     multiplied: bounds.flatMap(({ multiplied }, term) =>
       multiplied === undefined ? [] : [{ part: multiplied, term }],
     ),
-    peaks: bounds.flatMap(({ peak }) => (peak === undefined ? [] : [peak.bound])),
+    peaks: bounds.flatMap(({ peak }, term) => (peak === undefined ? [] : [{ term, peak: peak.bound }])),
     fullPeaks: bounds.flatMap(({ peak }) => (peak === undefined ? [] : [peak.full])),
     constant,
     least: bounds.every(({ exact }) => exact) ? Number.NEGATIVE_INFINITY : leastCost(steps, terms, context),

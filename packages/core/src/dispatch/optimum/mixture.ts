@@ -27,14 +27,23 @@ export interface Mixture {
   mix(): { readonly socKwh: Float64Array; readonly cost: number };
 }
 
+/** What a unit of a part's multiplier takes off the price of a peak charge, by the charge's groups; the part's group of each. */
+export interface TakenPeak {
+  readonly peak: number;
+  readonly perKwh: Float64Array;
+  readonly group: Int32Array;
+}
+
 /**
  * @param peaks peak charges beside the parts: none of their groups is cut
+ * @param taken for each part the peak charges that its quantities have less of
  * @returns undefined where the program would be large
  */
 export function makeMixture(
   steps: StepProblem,
   parts: readonly Multiplied[],
   peaks: readonly PeakPrice[],
+  taken: readonly (readonly TakenPeak[])[],
 ): Mixture | undefined {
   const { intervals } = steps;
   const spans = peaks.map(({ group, pricePerKwh }) => spansOf(group, pricePerKwh.length));
@@ -95,12 +104,18 @@ export function makeMixture(
   return {
     add(schedule, { importKwh, exportKwh }) {
       const ofPiece = new Float64Array(pieces);
+      const pieceOf = (charge: number, g: number) => {
+        const at = Math.max(0, spans[charge]!.first[g]!);
+        return cuts.findIndex((cut) => cut > at) - 1;
+      };
       for (const [c, charge] of peaks.entries())
         for (const [g, cost] of peakCosts(steps, charge, schedule).entries()) {
-          const at = Math.max(0, spans[c]!.first[g]!);
-          const p = cuts.findIndex((cut) => cut > at) - 1;
+          const p = pieceOf(c, g);
           ofPiece[p] = ofPiece[p]! + cost;
         }
+      const less = taken.map((list) =>
+        list.map(({ peak, perKwh }) => peakCosts(steps, { ...peaks[peak]!, pricePerKwh: perKwh }, schedule)),
+      );
       for (let p = 0; p < pieces; p++) {
         const first = cuts[p]!;
         const end = cuts[p + 1]!;
@@ -130,6 +145,9 @@ export function makeMixture(
               importKwh[i]! * perUnit(part.importPerUnit, i) - exportKwh[i]! * perUnit(part.exportPerUnit, i);
             sums.set(g, (sums.get(g) ?? 0) + quantity);
           }
+          for (const [j, { peak, group }] of taken[k]!.entries())
+            for (const [c, money] of less[k]![j]!.entries())
+              if (group[c]! >= 0 && pieceOf(peak, c) === p) sums.set(group[c]!, (sums.get(group[c]!) ?? 0) - money);
           for (const [g, quantity] of sums) {
             row.push(rowOfPart[k]! + g);
             value.push(quantity);

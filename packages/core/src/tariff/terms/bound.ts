@@ -79,6 +79,14 @@ export interface Multiplied<V extends Value = Value> {
   readonly offset: number;
   /** A cost of each group's quantity that the multiplier stands for, convex: the least of cost − multiplier · quantity is added. */
   readonly costs?: readonly BlockCost[];
+  /** Peak charges that a group's quantity has less of: what a unit of its multiplier takes off each of their prices, money a kWh. */
+  readonly peaks?: readonly {
+    /** The term that the charge bounds. */
+    readonly term: number;
+    readonly perKwh: Float64Array;
+    /** The group here of each group of the charge. */
+    readonly group: Int32Array;
+  }[];
   /** The group that a group's quantity may be carried into, −1 none: its multiplier is no higher. */
   readonly next?: Int32Array;
   /** Whether a group's multiplier should rise (1), fall (−1) or stay (0), given the term's value under a schedule. */

@@ -232,6 +232,13 @@ function stepOf(upToKw: Float64Array, kw: number): number {
   return step;
 }
 
+/** A demand term as the price on the highest power that bounds it; undefined for classes of power, and for another kind of term. */
+export function boundingPeak(term: Term, stepHours: number): PeakPrice | undefined {
+  if (term.kind !== ('demand' satisfies DemandTerm['kind'])) return undefined;
+  const own = term as DemandTerm;
+  return own.steps === undefined ? peakPrice(stepHours, own, own.highestDays) : undefined;
+}
+
 /** A demand term as a price on the highest power: the mean of so many days is at least the highest day's share. */
 function peakPrice(stepHours: number, term: DemandTerm, days: number): PeakPrice {
   const leastKwh = new Float64Array(term.groups);

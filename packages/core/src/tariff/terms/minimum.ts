@@ -4,7 +4,9 @@ import { eachPeriod, type Layout, periodGroups } from '../layout.ts';
 import { decimalOf, moneyOf, multiply, ONE } from '../money.ts';
 import { coveredDays, monthShare, type Share } from '../period-days.ts';
 import { type LineIdentity, selects } from '../weights.ts';
+import type { Multiplied } from './bound.ts';
 import { countedMoney } from './counted.ts';
+import { boundingPeak } from './demand.ts';
 import { fixedAmounts } from './fixed.ts';
 import type { FieldsOf, TermFromBill, TermKind } from './kind.ts';
 import type { CountedCharges, Term, Value } from './term.ts';
@@ -30,10 +32,15 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
     return { amount: counted.map((sum, g) => term.share[g]! * Math.max(0, term.amount[g]! - sum)), counted };
   },
 
-  /** The multiplier says how much of the top-up counts, 0 … 1. Where demand or blocks are counted, none of it does. */
-  bound(term) {
-    const fixed = fixedAmounts(term.counted.terms, term.groups);
-    if (fixed === undefined) return { constant: 0, exact: false, steep: false };
+  /**
+   * The multiplier says how much of the top-up counts, 0 … 1, and takes so much off the prices of what is counted, those of a kW
+   * among them. Where blocks, classes of power or netting are counted, none of it does.
+   */
+  bound(term, { terms, stepHours }) {
+    const peaks = countedPeaks(term, terms, stepHours);
+    const others = term.counted.terms.filter((_, t) => !peaks?.some((peak) => peak.term === t));
+    const fixed = peaks === undefined ? undefined : fixedAmounts(others, term.groups);
+    if (peaks === undefined || fixed === undefined) return { constant: 0, exact: false, steep: false };
     const { groups, group, amount, share, counted } = term;
     const multiplier = new Float64Array(groups);
     const taken = (price: Float64Array) => price.map((money, i) => (group[i]! < 0 ? 0 : -share[group[i]!]! * money));
@@ -51,6 +58,7 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
         base: new Float64Array(groups),
         begun: amount.map((least, g) => share[g]! * (least - fixed[g]!)),
         offset: 0,
+        ...(peaks.length === 0 ? {} : { peaks }),
         direction(value, g) {
           const lack = amount[g]! - value.counted[g]!;
           if (Math.abs(lack) < 1e-9) return 0;
@@ -62,6 +70,25 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
 
   rule: ({ each, counted }) => record<FieldsOf<MinimumTerm>>({ amount: each(), share: each(), counted }),
 };
+
+/** Prices of a kW that a minimum counts; undefined where it takes more off one than there is, so that a kW more would pay. */
+function countedPeaks(
+  { share, counted }: MinimumTerm,
+  terms: readonly Term[],
+  stepHours: number,
+): NonNullable<Multiplied['peaks']> | undefined {
+  const peaks: NonNullable<Multiplied['peaks']>[number][] = [];
+  for (const [term, own] of counted.terms.entries()) {
+    const peak = boundingPeak(own, stepHours);
+    const whole = terms[term] === undefined ? undefined : boundingPeak(terms[term], stepHours);
+    if (peak === undefined || whole === undefined) continue;
+    const perKwh = peak.pricePerKwh.map((price, g) => (share[own.period[g]!] ?? 0) * price);
+    // A share of the price in binary, as products of percentages are.
+    if (perKwh.some((taken, g) => taken < 0 || taken > whole.pricePerKwh[g]! * (1 + 1e-12))) return undefined;
+    peaks.push({ term, perKwh, group: own.period });
+  }
+  return peaks;
+}
 
 export const minimumClosing: TermFromBill<MinimumTerm, MinimumValue> = {
   close({ layout, weighWhole, weighUnderMinimum, count, staysConvex }) {
