@@ -45,14 +45,8 @@ function bare() {
   }
 }
 
-const strategies = [
-  none,
-  hold,
-  selfConsumption,
-  windowFill,
-  peakShave({ targetKw: 2 }),
-  { ...peakShave(), name: 'peak-shave, learned' },
-];
+const strategies = [none, hold, selfConsumption, windowFill, peakShave({ targetKw: 2 }), peakShave()];
+const labels = ['none', 'hold', 'self-consumption', 'window', 'peak-shave', 'peak-shave, learned'];
 // The levels that each strategy fills over the year, for the plant's loop alone.
 const filled = strategies.map((strategy) => {
   const own = makeLevels(n);
@@ -62,16 +56,16 @@ const filled = strategies.map((strategy) => {
 
 const tasks = [{ name: 'bare loop', run: bare, sum: () => total(out) }];
 for (const [k, strategy] of strategies.entries()) {
-  if (!strategy.withoutPlant)
+  if (strategy.role !== 'baseline')
     tasks.push({
-      name: `plant loop, ${strategy.name}`,
+      name: `plant loop and its door, ${labels[k]}`,
       run() {
         executeLevels(onAxis, filled[k], 0, n, startState(home.plant), flows);
       },
       sum: () => total(flows.socKwh),
     });
   tasks.push({
-    name: `whole run, ${strategy.name}`,
+    name: `whole run, ${labels[k]}`,
     run() {
       runStrategy(strategy, home, { onAxis, flows, levels });
     },
@@ -92,7 +86,7 @@ for (const task of tasks) {
   const ms = median(task.times);
   const spread = median(task.times.map((time) => Math.abs(time - ms)));
   console.log(
-    `${task.name.padEnd(34)} ${ms.toFixed(3)} ms ± ${spread.toFixed(3)}  ${(n / ms / 1000).toFixed(0).padStart(4)} M/s  ` +
+    `${task.name.padEnd(44)} ${ms.toFixed(3)} ms ± ${spread.toFixed(3)}  ${(n / ms / 1000).toFixed(0).padStart(4)} M/s  ` +
       `${(ms / bareMs).toFixed(1).padStart(5)} × bare  checksum ${task.check.toFixed(6)}`,
   );
 }
