@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll } from 'vitest';
+import { unspeakable } from '../support/fuzz/fuzzer.ts';
 
 /** The project's root folder. */
 export const ROOT = fileURLToPath(new URL('../..', import.meta.url));
@@ -45,7 +46,10 @@ export function copyOf(fixture: string): string {
   return folder;
 }
 
-/** Runs the built command line in a folder and returns what came of it; never throws. No terminal, no colour wanted. */
+/**
+ * Runs the built command line in a folder and returns what came of it. No terminal, no colour wanted.
+ * @throws where it printed what nobody can read: ∞, NaN, undefined, [object Object]
+ */
 export function duskbank(args: readonly string[], cwd = folderWith(), env: NodeJS.ProcessEnv = {}): Run {
   const { NO_COLOR, FORCE_COLOR, TERM, ...plain } = process.env;
   const result = spawnSync(process.execPath, [BINARY, ...args], {
@@ -55,7 +59,10 @@ export function duskbank(args: readonly string[], cwd = folderWith(), env: NodeJ
     maxBuffer: 64 * 1024 * 1024,
     timeout: 60_000,
   });
-  return { status: result.status, stdout: result.stdout, stderr: result.stderr };
+  const { status, stdout, stderr } = result;
+  const wrong = unspeakable(stdout) ?? unspeakable(stderr);
+  if (wrong !== undefined) throw new Error(`duskbank ${args.join(' ')} ${wrong}`);
+  return { status, stdout, stderr };
 }
 
 /** A whole run as one text, for a golden file. */

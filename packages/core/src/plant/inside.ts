@@ -16,7 +16,7 @@ export {
 export { islandOutputKw } from './plant.ts';
 export { deliverableKwh, resolveService } from './resolve.ts';
 export { amount, aPlant, efficiency, energies, storesSomething } from './rules.ts';
-export { aPlantOnAxis, aService, flowsOfLength, levelsOfLength, someFlows } from './run-rules.ts';
+export { aPlantOnAxis, aService, flowsOfLength, levelsOfLength } from './run-rules.ts';
 export { unitFigures } from './schema.ts';
 export { type LimitPassed, raiseToMetered } from './service.ts';
 export { checkApart } from './work-arrays.ts';

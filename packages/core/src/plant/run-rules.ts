@@ -22,17 +22,6 @@ import { amount, efficiency, energies, limit } from './rules.ts';
 /** The connection to the grid. */
 export const aService = record<Service>({ importLimitKw: limit, exportLimitKw: limit });
 
-/** What passed in a run. */
-export const someFlows = record<Flows>({
-  importKwh: energies,
-  exportKwh: energies,
-  chargeKwh: energies,
-  dischargeKwh: energies,
-  curtailedKwh: energies,
-  unservedKwh: energies,
-  socKwh: energies,
-});
-
 /** Arrays that a run writes, or reads step by step. */
 export const flowsOfLength = record<Flows>({
   importKwh: seriesUnread,
