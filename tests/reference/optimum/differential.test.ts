@@ -108,6 +108,23 @@ describe('with demand charges', () => {
     }
   }, 300_000);
 
+  it('agrees to 1e-6 on 12 random problems where three charges, as of several suppliers, fall on one peak', () => {
+    for (let seed = 1; seed <= 12; seed++) {
+      const problem = randomProblem(seed, 150 + 8 * seed, KINDS[seed % 4]!, true);
+      const demand = demandOf(problem, seed, 1);
+      const charges = [0.2, 0.5, 0.3].map((share) => ({
+        ...demand,
+        period: demand.period.slice(),
+        pricePerKw: share * demand.pricePerKw,
+      }));
+      const expected = solveProgram(highs, problem, { unservedPerKwh: UNSERVED, demand: [demand] });
+      const { cost, gap } = optimalDispatch({ ...problem, demandCharges: charges });
+      const scale = Math.max(1, Math.abs(expected));
+      expect(Math.abs(cost - expected) / scale, `seed ${seed}`).toBeLessThanOrEqual(1e-6);
+      expect(gap / scale, `seed ${seed}`).toBeLessThanOrEqual(1e-6);
+    }
+  }, 300_000);
+
   it('bound ≤ optimum ≤ cost where several intervals are averaged, or charges overlap', () => {
     for (let seed = 1; seed <= 24; seed++) {
       const problem = randomProblem(seed, 150 + 8 * seed, KINDS[seed % 4]!, true);

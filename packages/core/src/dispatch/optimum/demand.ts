@@ -87,8 +87,9 @@ const SETTLED = 5e-7;
  * and touches it at the energy that it was made for. Stretches are tied by these functions: backward they are raised,
  * forward they are followed, until the schedule costs what they promise to within {@link SETTLED}.
  */
-export function solvePeaks(problem: StepProblem, charges: readonly PeakPrice[]): PeakSolution {
+export function solvePeaks(problem: StepProblem, stated: readonly PeakPrice[]): PeakSolution {
   const n = problem.intervals;
+  const charges = ofOnePeak(stated);
   const free = planBackward(problem);
   let schedule = followForward(problem, free);
   releasePlan(free, problem.scratch);
@@ -302,6 +303,33 @@ function eachBlock(
   }
 }
 
+/** Charges on the same intervals, averaged alike, are one of the sum of their prices: delivery and supply bill one peak. */
+function ofOnePeak(charges: readonly PeakPrice[]): readonly PeakPrice[] {
+  const merged: PeakPrice[] = [];
+  for (const charge of charges) {
+    const at = merged.findIndex(
+      (other) =>
+        other.averagingSteps === charge.averagingSteps &&
+        other.phaseSteps === charge.phaseSteps &&
+        sameNumbers(other.leastKwh, charge.leastKwh) &&
+        sameNumbers(other.group, charge.group),
+    );
+    if (at < 0) merged.push(charge);
+    else {
+      const { pricePerKwh } = merged[at]!;
+      merged[at] = { ...charge, pricePerKwh: charge.pricePerKwh.map((price, g) => price + pricePerKwh[g]!) };
+    }
+  }
+  return merged;
+}
+
+function sameNumbers(a: Int32Array | Float64Array, b: Int32Array | Float64Array): boolean {
+  if (a === b) return true;
+  if (a.length !== b.length) return false;
+  for (let i = 0; i < a.length; i++) if (a[i] !== b[i]) return false;
+  return true;
+}
+
 /** Groups whose intervals interleave share a stretch. */
 function layOut(problem: StepProblem, charges: readonly PeakPrice[], free: Schedule): Stretch[] {
   const spans: { first: number; end: number; cap: Cap }[] = [];
@@ -433,9 +461,9 @@ function settleCaps(
           cap.priced + (one.convex ? riseAt(one, start) : -sum(multipliersAt(capped, stretch, settled, cap, one.kwh)));
         return { kwh: one.kwh, cost: costAt(one.start, start) + cap.priced * one.kwh, slope };
       };
+      const move = capMover(stretch, capped, cap);
       const evaluate = (kwh: number): Point => {
-        cap.kwh = kwh;
-        setCaps(stretch, capped);
+        move(kwh);
         const plan = planBackward(sliceOf(capped, stretch.first, stretch.end, start), {
           ...options,
           watchedCapKwh: kwh,
@@ -581,6 +609,27 @@ function findCorner(
     take(here);
   }
   return finish(low !== undefined && (high === undefined || low.cost < high.cost) ? low : high!);
+}
+
+/** Writes the stretch's caps with one of them anywhere: the others are laid once. */
+function capMover(stretch: Stretch, capped: StepProblem, cap: Cap): (kwh: number) => void {
+  if (stretch.caps.length === 1)
+    return (kwh) => {
+      cap.kwh = kwh;
+      setCaps(stretch, capped);
+    };
+  const importCapKwh = capped.importCapKwh!;
+  const before = cap.kwh;
+  cap.kwh = Number.POSITIVE_INFINITY;
+  setCaps(stretch, capped);
+  cap.kwh = before;
+  const others = importCapKwh.slice(stretch.first, stretch.end);
+  const { group } = cap.charge;
+  return (kwh) => {
+    cap.kwh = kwh;
+    for (let i = stretch.first; i < stretch.end; i++)
+      if (group[i] === cap.group) importCapKwh[i] = Math.min(kwh, others[i - stretch.first]!);
+  };
 }
 
 /** Writes the stretch's caps, the lowest where several hold. */
