@@ -2,7 +2,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { circuitsReportSchema, outageReportSchema } from '@duskbank/core/study';
 import { describe, expect, test } from 'vitest';
-import { copyOf, duskbank, tooWide, wholeRun } from './support.ts';
+import { copyOf, cutHome, duskbank, tooWide, wholeRun } from './support.ts';
 
 /** Changes the demo's site file in a copy of it. */
 function siteWith(
@@ -77,9 +77,11 @@ describe('outage of the demo home', () => {
   });
 
   test('--strategy takes the answers from another strategy, and a wrong name is refused', () => {
-    const other = duskbank([...args, '--strategy', 'hold'], folder);
+    const short = copyOf('demo');
+    cutHome(short);
+    const other = duskbank([...args, '--strategy', 'hold'], short);
     expect(other.stdout).toContain('run as "hold"');
-    const wrong = duskbank([...args, '--strategy', 'holt'], folder);
+    const wrong = duskbank([...args, '--strategy', 'holt'], short);
     expect(wrong.status).toBe(2);
     expect(wrong.stderr).toContain('"holt"');
     expect(wrong.stdout).toBe('');
@@ -87,10 +89,16 @@ describe('outage of the demo home', () => {
 });
 
 describe('a home with a medical load', () => {
-  const folder = copyOf('demo');
-  siteWith(folder, ({ backup }) => {
-    backup.circuits.push({ name: 'Breathing machine', watts: 90, leg: 'L1', priority: 9, medical: true });
-  });
+  const withMedical = () => {
+    const folder = copyOf('demo');
+    siteWith(folder, ({ backup }) => {
+      backup.circuits.push({ name: 'Breathing machine', watts: 90, leg: 'L1', priority: 9, medical: true });
+    });
+    return folder;
+  };
+  const folder = withMedical();
+  const short = withMedical();
+  cutHome(short);
 
   test('outage begins with the caution and gives no chance of lasting', async () => {
     const args = ['outage', 'site.json', '--full'];
@@ -110,7 +118,7 @@ describe('a home with a medical load', () => {
   });
 
   test('--json holds no chance either', () => {
-    const report = JSON.parse(duskbank(['outage', 'site.json', '--json'], folder).stdout);
+    const report = JSON.parse(duskbank(['outage', 'site.json', '--json'], short).stdout);
     expect(report.cautions[0].code).toBe('medical');
     expect(outageReportSchema.parse(report)).toEqual(report);
     const text = JSON.stringify(report);
@@ -119,12 +127,12 @@ describe('a home with a medical load', () => {
   });
 
   test('circuits and compare carry the caution', () => {
-    const circuits = duskbank(['circuits', 'site.json'], folder).stdout;
+    const circuits = duskbank(['circuits', 'site.json'], short).stdout;
     expect(circuits.split('\n\n')[1]).toMatch(/^! Life-supporting equipment/);
-    const compare = JSON.parse(duskbank(['compare', 'site.json', '--json'], folder).stdout);
+    const compare = JSON.parse(duskbank(['compare', 'site.json', '--json'], short).stdout);
     expect(compare.warnings[0].code).toBe('medical-load');
     for (const row of compare.strategies) expect(row.backupHours).toBeNull();
-    const text = duskbank(['compare', 'site.json'], folder).stdout;
+    const text = duskbank(['compare', 'site.json'], short).stdout;
     expect(text).toMatch(/^window .*withheld +withheld +withheld$/m);
     expect(text.indexOf('life-supporting')).toBeLessThan(text.indexOf('strategy  '));
   });
@@ -220,6 +228,7 @@ describe('circuits of the demo home', () => {
     const run = duskbank(args, other);
     expect(run.status).toBe(0);
     expect(run.stdout.split('\n\n')[1]).toMatch(/^! DANGER: "Kitchen, left counter" and "Kitchen, right counter"/);
+    cutHome(other);
     expect(duskbank(['compare', 'site.json'], other).stdout).toContain('share a neutral');
   });
 

@@ -7,7 +7,7 @@ import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, test } from 'vitest';
 import { readStudy } from '../../packages/cli/src/io/site.ts';
 import { winterHome } from '../support/winter-home.ts';
-import { copyOf, duskbank, folderWith, goldenJson, ROOT, tooWide, wholeRun } from './support.ts';
+import { copyOf, cutHome, duskbank, folderWith, goldenJson, ROOT, tooWide, wholeRun } from './support.ts';
 
 /** A copy of the demo home whose plant is changed. */
 function demoWith(plant: Record<string, unknown>, change: (site: Record<string, never>) => void = () => {}): string {
@@ -29,6 +29,7 @@ const args = ['settings', 'site.json'];
 
 describe('settings of the demo home with a box of two windows, two seasons and weekends', () => {
   const folder = demoWith({ controller: { windowsPerDay: 2, seasons: 2, weekends: true } });
+  const json = duskbank([...args, '--json'], folder);
 
   test('prints a sheet that fits a terminal of 80 columns', async () => {
     const run = duskbank(args, folder);
@@ -38,9 +39,8 @@ describe('settings of the demo home with a box of two windows, two seasons and w
   });
 
   test('--json is what docs/reference/settings.schema.json says, key by key', async () => {
-    const run = duskbank([...args, '--json'], folder);
-    expect(run.status).toBe(0);
-    const printed = JSON.parse(run.stdout);
+    expect(json.status).toBe(0);
+    const printed = JSON.parse(json.stdout);
     expect(validate(printed), JSON.stringify(validate.errors)).toBe(true);
     expect(validate({ ...printed, format: 'duskbank.settings/2' })).toBe(false);
     expect(validate({ ...printed, sheet: { ...printed.sheet, reservePercent: 120 } })).toBe(false);
@@ -49,12 +49,12 @@ describe('settings of the demo home with a box of two windows, two seasons and w
       expect(judged.savings).toBe(printed.baseline.bill.total - judged.bill.total);
     expect(printed.rolling.lostPerYear).toBe(printed.rolling.savingsPerYear - printed.expected.savingsPerYear);
     expect(printed.controllerStated).toBe(true);
-    for (const warning of printed.warnings) expect(run.stderr).toContain(`warning: ${warning.message}\n`);
+    for (const warning of printed.warnings) expect(json.stderr).toContain(`warning: ${warning.message}\n`);
     await expect(goldenJson(printed)).toMatchFileSnapshot('golden/settings-demo-json.txt');
   });
 
   test('headline and payback of compare are what it says to count on', () => {
-    const { expected, inSample } = JSON.parse(duskbank([...args, '--json'], folder).stdout);
+    const { expected, inSample } = JSON.parse(json.stdout);
     const report = JSON.parse(duskbank(['compare', 'site.json', '--json', '--all'], folder).stdout);
     expect(report.headline).toMatchObject({ strategy: 'settings', savings: expected.savings });
     expect(report.payback).toMatchObject({ strategy: 'settings', savingsPerYear: expected.savingsPerYear });
@@ -90,12 +90,14 @@ test('a home with a medical circuit gets that caution before the sheet, and a sh
   expect(tooWide(run.stdout)).toEqual([]);
   expect(run.stdout).toMatch(/^reserve for an outage {9}100 % /m);
   await expect(wholeRun(args, run)).toMatchFileSnapshot('golden/settings-medical.txt');
+  cutHome(folder);
   const compared = duskbank(['compare', 'site.json'], folder).stdout;
   expect(compared).toMatch(/^Run as "settings", kept full for the medical circuit, the battery saves nothing/m);
 });
 
 test('without grid charging it is said to be off, and no window charges', () => {
   const folder = demoWith({ controller: { windowsPerDay: 2 }, gridCharging: false });
+  cutHome(folder);
   const run = duskbank(args, folder);
   expect(run.stdout).toMatch(/^charging from the grid {2}off /m);
   const { sheet } = JSON.parse(duskbank([...args, '--json'], folder).stdout);

@@ -1,5 +1,15 @@
 import { spawnSync } from 'node:child_process';
-import { cpSync, existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import {
+  cpSync,
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -44,6 +54,13 @@ export function copyOf(fixture: string): string {
   const folder = folderWith();
   cpSync(join(ROOT, 'fixtures', fixture), folder, { recursive: true });
   return folder;
+}
+
+/** Leaves of the home in a folder its first days: enough where only words are looked for. Give it a copy. */
+export function cutHome(folder: string, days = 60): void {
+  const path = join(folder, 'home.csv');
+  const [header, ...rows] = readFileSync(path, 'utf8').trimEnd().split('\n');
+  writeFileSync(path, `${[header, ...rows.slice(0, days * 96)].join('\n')}\n`);
 }
 
 /**
