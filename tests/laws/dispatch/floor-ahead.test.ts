@@ -1,7 +1,8 @@
-import { hold, optimum, selfConsumption, windowFill } from '@duskbank/core/dispatch';
+import { hold, optimum, peakShave, type Strategy, selfConsumption, windowFill } from '@duskbank/core/dispatch';
 import { loadSite } from '@duskbank/core/site';
 import { evaluate } from '@duskbank/core/trial';
 import { describe, expect, it } from 'vitest';
+import { checkedSite, type Document } from '../../support/checker/index.ts';
 import { hoursOf, smallSite } from '../panel/small-site.ts';
 
 // Two weeks: 3 kWh an hour from 17 to 21 o'clock, sun of 2 kWh an hour at noon; 6 of 10 kWh are to be there from 21:00 on.
@@ -36,7 +37,13 @@ const caseOf = async (...args: Parameters<typeof siteOf>) => {
   return (await loadSite(site.path, site.read)).case;
 };
 
-describe('a floor that rises at night', () => {
+const missedOf = (of: Awaited<ReturnType<typeof caseOf>>, rule: Strategy) => {
+  const { flows } = evaluate(of, rule, ['flows']);
+  const floorKwh = of.plant.floorKwh as Float64Array;
+  return floorKwh.map((kwh, i) => (flows.socKwh[i]! < kwh - 1e-9 ? 1 : 0));
+};
+
+describe('a floor that rises', () => {
   it.each([
     ['evening prices', evening],
     ['one price', flat],
@@ -69,5 +76,85 @@ describe('a floor that rises at night', () => {
     const of = await caseOf(evening, { gridCharging: false });
     const run = evaluate(of, selfConsumption, ['flows']);
     expect(run.shortfallKwh).toBeLessThan(1);
+  });
+
+  const demand = { name: 'Demand', pricePerKw: 9 };
+  const tariffs: Record<string, Record<string, unknown>> = {
+    'evening prices': evening,
+    'one price': flat,
+    demand: { ...evening, demand: [demand] },
+    'demand of the evening': { ...evening, demand: [{ ...demand, from: '16:00', to: '21:00' }] },
+  };
+  const reserves: Record<string, Document> = {
+    'each night': { byHour: [{ from: '21:00', to: '06:00', share: 0.6 }] },
+    'for an hour of the evening': { byHour: [{ from: '17:00', to: '18:00', share: 0.9 }] },
+    'with a month': { byMonth: [{ months: [2], share: 0.8 }] },
+    'for a planned outage': { planned: [{ from: '2025-02-04T16:00', to: '2025-02-05T16:00', noticeHours: 24 }] },
+  };
+  // Six weeks whose evenings differ, and grow.
+  const growing = hoursOf(42, (h, day) => {
+    const chance = ((day * 7 + h * 13) % 10) / 10;
+    return [(h >= 16 && h < 22 ? 2.5 : 0.5) * (0.3 + chance) * (1 + day / 25), h >= 9 && h < 16 ? 2.5 * chance : 0];
+  });
+  const batteries: Record<string, Document> = {
+    'a quick battery': battery,
+    'a slow one': { ...battery, chargeKw: 0.35 },
+    'one that draws while it converts': { ...battery, conversionW: 40 },
+  };
+  const rules = [selfConsumption, windowFill, peakShave(), peakShave({ targetKw: 2 })];
+
+  it.each(Object.keys(batteries))('is missed by no rule where holding the battery keeps it: %s', async (name) => {
+    for (const reserve of Object.values(reserves))
+      for (const tariff of Object.values(tariffs))
+        for (const days of [hoursOf(42, (h) => [h >= 17 && h < 21 ? 3 : 0.4, h >= 10 && h < 15 ? 2 : 0]), growing]) {
+          const site = smallSite(days, tariff, { battery: batteries[name] }, {}, { backup: { reserve } });
+          const of = (await loadSite(site.path, site.read)).case;
+          const kept = missedOf(of, hold);
+          for (const rule of rules) {
+            const missed = missedOf(of, rule).filter((flag, i) => flag === 1 && kept[i] === 0).length;
+            expect(missed, `${rule.name}, ${JSON.stringify(reserve)}, ${JSON.stringify(tariff.demand)}`).toBe(0);
+          }
+        }
+  });
+
+  it('leaves room beside the load of an evening under an import limit', async () => {
+    const site = smallSite(
+      hoursOf(14, (h) => [h >= 17 && h < 22 ? 3.6 : 0.4, 0]),
+      evening,
+      { battery },
+      {},
+      { backup: { reserve: reserves['each night'] }, service: { importLimitKw: 4 } },
+    );
+    const of = (await loadSite(site.path, site.read)).case;
+    for (const rule of rules) expect(missedOf(of, rule).slice(24), rule.name).toEqual(new Float64Array(13 * 24));
+  });
+
+  it('costs less in demand where the cap is given up early rather than the battery filled at full power', async () => {
+    const of = await caseOf(tariffs.demand!);
+    const { flows } = evaluate(of, peakShave(), ['flows']);
+    // At full power at 21:00 it would be 0.4 + 3 kW and more; the evening alone is 3.
+    expect(Math.max(...flows.importKwh.subarray(24))).toBeLessThan(3 + 1e-9);
+  });
+
+  it.each(Object.keys(reserves).slice(0, 3))('is kept by peak-shave as the documents say: %s', async (name) => {
+    for (const tariff of Object.values(tariffs)) {
+      for (const more of [{}, { service: { importLimitKw: 6 } }]) {
+        const site = smallSite(growing, tariff, { battery }, {}, { ...more, backup: { reserve: reserves[name] } });
+        const loaded = await loadSite(site.path, site.read);
+        const mine = checkedSite({
+          site: site.document,
+          tariff: site.tariff,
+          meter: site.files['home.csv']!,
+          files: site.files,
+        });
+        const flow = mine.peakShave(2);
+        const { flows } = evaluate(loaded.case, peakShave({ targetKw: 2 }), ['flows']);
+        for (const series of ['importKwh', 'socKwh', 'chargeKwh', 'dischargeKwh'] as const)
+          expect(
+            flows[series].findIndex((kwh, i) => !(Math.abs(kwh - flow[series][i]!) < 1e-6)),
+            series,
+          ).toBe(-1);
+      }
+    }
   });
 });

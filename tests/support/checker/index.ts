@@ -5,9 +5,17 @@
 
 import { billOf, type CheckedBill } from './bill.ts';
 import type { Document } from './days.ts';
-import { aheadOf } from './floor-ahead.ts';
+import { aheadOf, countsForDemand } from './floor-ahead.ts';
 import { readIntervalCsv } from './interval-csv.ts';
-import { type CheckedFlow, type CheckedHome, homeOf, runHold, runSelfConsumption, runWithoutPlant } from './plant.ts';
+import {
+  type CheckedFlow,
+  type CheckedHome,
+  homeOf,
+  runHold,
+  runPeakShave,
+  runSelfConsumption,
+  runWithoutPlant,
+} from './plant.ts';
 import { survivalHours } from './survival.ts';
 import { type LaidTariff, layTariff } from './tariff.ts';
 import { runWindow, windowIsDescribedUntil } from './window-rule.ts';
@@ -35,6 +43,8 @@ export interface Checked {
   readonly laid: LaidTariff;
   /** @param fillKwh of `window` alone: see `runWindow` */
   run(rule: CheckedRule, fillKwh?: number): CheckedFlow;
+  /** `peak-shave` at a target that is given, kW. */
+  peakShave(targetKw: number): CheckedFlow;
   /** Up to which interval the documents say all that `window` does here. */
   readonly windowIsDescribedUntil: number;
   bill(flow: CheckedFlow): CheckedBill;
@@ -76,6 +86,8 @@ export function checkedSite({ site, tariff, meter, files }: CheckedSite): Checke
           : rule === 'self-consumption'
             ? runSelfConsumption(home)
             : runWindow(home, laid, fillKwh),
+    peakShave: (targetKw) =>
+      runPeakShave(home, (targetKw * intervals.stepMinutes) / 60, (i) => countsForDemand(laid, i)),
     bill: (flow) => billOf(laid, billedFlows(flow)),
     startEnergy: (Math.max(0, plant.start - plant.floors[0]!) * meanPrice) / plant.chargeEfficiency,
     hours: (flow, load, slackKwh) => survivalHours(home, site, flow.socKwh, load, slackKwh),

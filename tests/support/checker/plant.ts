@@ -222,13 +222,28 @@ export function runRule(
   const { ahead } = home;
   let soc = plant.start;
   for (let i = 0; i < intervals.count; i++) {
-    const floor = plant.floors[i]!;
     const asked = { ...levelsAt(i, soc, flow) };
     if (ahead !== undefined) {
       asked.gridTo = Math.max(asked.gridTo ?? Number.NEGATIVE_INFINITY, ahead.need[i]!);
       asked.serveDownTo = Math.max(asked.serveDownTo ?? Number.NEGATIVE_INFINITY, ahead.keep[i]!);
       asked.exportDownTo = Math.max(asked.exportDownTo ?? Number.POSITIVE_INFINITY, ahead.keep[i]!);
     }
+    const { importCap } = asked;
+    let next = step(i, soc, asked);
+    if (ahead !== undefined && importCap !== undefined && importCap < Number.POSITIVE_INFINITY) {
+      // "A cap is not held below that": run once more without it.
+      const least = Math.max(plant.floors[i]!, (plant.gridCharging ? ahead.need : ahead.keep)[i]!);
+      const held = Math.max(least, ahead.needUnder(i, importCap));
+      if (next < (flow.dischargeKwh[i]! > 0 ? held : least) - 1e-9)
+        next = step(i, soc, { ...asked, importCap: undefined, gridTo: least, serveDownTo: held });
+    }
+    soc = next;
+  }
+  return flow;
+
+  function step(i: number, before: number, asked: Partial<CheckedLevels>): number {
+    let soc = before;
+    const floor = plant.floors[i]!;
     const level = (value: number | undefined, otherwise: number) =>
       Math.min(capacity, Math.max(floor, value ?? otherwise));
     const solarTo = level(asked.solarTo, capacity);
@@ -245,6 +260,7 @@ export function runRule(
     let curtailed = 0;
     let imported = 0;
     let exported = 0;
+    flow.unservedKwh[i] = 0;
     if (clipped > 0) {
       charged = Math.max(0, Math.min(clipped, plant.charges[i]!, (capacity - soc) / solarEfficiency));
       soc += charged * solarEfficiency;
@@ -315,8 +331,8 @@ export function runRule(
     flow.dischargeKwh[i] = discharged;
     flow.curtailedKwh[i] = curtailed;
     flow.socKwh[i] = soc;
+    return soc;
   }
-  return flow;
 }
 
 /** Buys to full, carries no load. */
@@ -325,3 +341,11 @@ export const runHold = (home: CheckedHome): CheckedFlow =>
 
 /** Stores surplus, carries load, never buys. */
 export const runSelfConsumption = (home: CheckedHome): CheckedFlow => runRule(home, () => ({}));
+
+/** Holds import under a target, kWh a step, in the intervals that count; buys to full, carries no load else. */
+export const runPeakShave = (home: CheckedHome, target: number, counts: (i: number) => boolean): CheckedFlow =>
+  runRule(home, (i) => ({
+    gridTo: Number.POSITIVE_INFINITY,
+    serveDownTo: Number.POSITIVE_INFINITY,
+    importCap: counts(i) ? target : undefined,
+  }));

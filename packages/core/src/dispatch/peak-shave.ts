@@ -1,6 +1,7 @@
 import { check, number, optional } from '../input/door.ts';
 import { type Flows, type Levels, makeFlows, makeLevels, type PlantOnAxis, type PlantPerStep } from '../plant/index.ts';
 import { cutQuantity, executeLevels, layFlows, makeStepFlows, plantPerStep, quantityAt } from '../plant/inside.ts';
+import type { CompiledTariff } from '../tariff/index.ts';
 import { enter } from './identity.ts';
 import type { Planner, Strategy, StrategyView } from './strategy.ts';
 
@@ -36,6 +37,15 @@ export function peakShave(options: PeakShaveOptions = {}): Strategy {
   });
 }
 
+/** 1 in the intervals whose import counts towards a demand charge; in all where a tariff has none. */
+export function countedForDemand({ terms, axis }: CompiledTariff): Uint8Array {
+  const groups = terms.flatMap((term) => (term.kind === 'demand' ? [term.group] : []));
+  const counts = new Uint8Array(axis.intervals);
+  if (groups.length === 0) counts.fill(1);
+  for (const group of groups) for (let i = 0; i < group.length; i++) if (group[i]! >= 0) counts[i] = 1;
+  return counts;
+}
+
 class PeakShavePlanner implements Planner {
   private readonly view: StrategyView;
   private readonly givenKw: number | undefined;
@@ -54,10 +64,7 @@ class PeakShavePlanner implements Planner {
     this.view = view;
     this.givenKw = givenKw;
     this.plant = plantPerStep(view.plant, view.axis, view.service);
-    const groups = view.tariff.terms.flatMap((term) => (term.kind === 'demand' ? [term.group] : []));
-    this.counts = new Uint8Array(view.axis.intervals);
-    if (groups.length === 0) this.counts.fill(1);
-    for (const group of groups) for (let i = 0; i < group.length; i++) if (group[i]! >= 0) this.counts[i] = 1;
+    this.counts = countedForDemand(view.tariff);
   }
 
   plan(from: number, _socKwh: number, levels: Levels): number {
@@ -177,7 +184,8 @@ class PeakShavePlanner implements Planner {
     // A kW target met to this is met: it comes back from the loop as energy.
     const heldKwh = (targetKw + 1e-9) * this.view.axis.stepHours;
     for (let k = 0; k < length; k++) if (this.counts[start + k] === 1 && flows.importKwh[k]! > heldKwh) return false;
-    return true;
+    // A floor that is missed under the target is one that the target isn't held for.
+    return this.view.plant.floorFromPast === true || state.shortfallIntervals === 0;
   }
 }
 

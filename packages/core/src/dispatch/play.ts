@@ -10,7 +10,7 @@ import {
   startState,
 } from '../plant/inside.ts';
 import { drawCurtain } from './curtain.ts';
-import { floorAhead, keepAhead } from './floor-ahead.ts';
+import { executeKeeping, floorAhead, keepAhead } from './floor-ahead.ts';
 import { type Home, layHome } from './home.ts';
 import { isOurs, roleOf } from './identity.ts';
 import { meetStranger } from './stranger.ts';
@@ -64,8 +64,11 @@ export function playStrategy(strategy: Strategy, home: Home, options: RunOptions
     const end = Math.min(to, n);
     const planned = stranger?.levels(curtain) ?? levels;
     checkLevels(strategy, planned, from, end);
-    if (ahead !== undefined) keepAhead(ahead, planned, from, end);
-    executeLevels(onAxis, planned, from, end, state, flows);
+    if (ahead === undefined) executeLevels(onAxis, planned, from, end, state, flows);
+    else {
+      keepAhead(ahead, planned, from, end);
+      executeKeeping(onAxis, ahead, planned, from, end, state, flows);
+    }
     stranger?.show(flows, from, end);
     from = end;
   }

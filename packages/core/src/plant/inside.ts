@@ -1,5 +1,5 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
-export { clearFlows, executeLevels, executeWithoutPlant, startState } from './execute.ts';
+export { clearFlows, executeLevels, executeWithoutPlant, type RunState, startState } from './execute.ts';
 export { islandDrawKwh, islanded, RESIDUE_KWH, startingKwh } from './islanded.ts';
 export { firstBadLevel, resetLevels } from './levels.ts';
 export {
