@@ -19,15 +19,17 @@ function refused(more: object, toPercent = 100) {
 
 describe('settings typed in another unit', () => {
   test.each([
-    [0.2, 'write 20 for 20 %'],
-    [0.07, 'write 7 for 7 %'],
-    [1, 'write 100 for 100 %'],
+    [0.2, 'write 20 for 20 %, or "0.2 %" with its sign where so little is meant'],
+    [0.07, 'write 7 for 7 %, or "0.07 %" with its sign where so little is meant'],
+    [1, 'write 100 for 100 %, or "1 %" with its sign where so little is meant'],
   ])('a reserve of %d: %s', (reservePercent, hint) => {
     expect(refused({ reservePercent })).toEqual([['out-of-range', 'reservePercent', hint]]);
   });
 
   test('a share to charge to', () => {
-    expect(refused({}, 0.6)).toEqual([['out-of-range', 'schedules.0.charge.toPercent', 'write 60 for 60 %']]);
+    const [[code, path, hint]] = refused({}, 0.6) as [[string, string, string]];
+    expect([code, path]).toEqual(['out-of-range', 'schedules.0.charge.toPercent']);
+    expect(hint).toContain('write 60 for 60 %');
   });
 
   test('a power in W, and one that is neither', () => {
@@ -40,5 +42,14 @@ describe('settings typed in another unit', () => {
   test('none, a little, and what the plant takes several times are taken', () => {
     expect(refused({ reservePercent: 0 }, 2)).toEqual([]);
     expect(refused({ reservePercent: 1.5, chargeKw: 2 * limitKw })).toEqual([]);
+  });
+
+  test('a percentage with its sign is what it says', () => {
+    const schedules = [{ charge: { from: '00:00', to: '05:00', toPercent: '60 %' } }];
+    const judged = settings(study, { tried: { document: { schedules, reservePercent: '1 %' } } }).tried!;
+    expect(judged.sheet.reservePercent).toBe(1);
+    expect(judged.sheet.schedules[0]!.chargeToPercent).toBe(60);
+    expect(refused({ reservePercent: '101 %' })[0]!.slice(0, 2)).toEqual(['out-of-range', 'reservePercent']);
+    expect(refused({ reservePercent: 'half' })[0]!.slice(0, 2)).toEqual(['wrong-type', 'reservePercent']);
   });
 });

@@ -105,17 +105,19 @@ function dashed(name: string): string {
   return name.replace(/[A-Z]/g, (letter) => `-${letter.toLowerCase()}`);
 }
 
-function numberOf(options: Options, name: 'chargeTo' | 'chargeKw' | 'reserve'): number | undefined {
+/** A percentage with its sign is handed on as text: "1 %" is meant, where 1 alone may be a share. */
+function numberOf(options: Options, name: 'chargeTo' | 'chargeKw' | 'reserve'): number | string | undefined {
   const given = options[name];
   if (given === undefined) return undefined;
-  const value = Number(given);
   const isPercent = name !== 'chargeKw';
+  if (isPercent && /^\d+(\.\d+)? ?%$/.test(given.trim())) return given.trim();
+  const value = Number(given);
   if (given.trim() !== '' && value >= (isPercent ? 0 : 0.001) && value <= (isPercent ? 100 : 1_000_000)) return value;
   throw inputFault({
     code: 'out-of-range',
     where: { column: `--${dashed(name)}` },
     received: `"${given}"`,
-    expected: isPercent ? 'a share of usable energy, 0 to 100 %' : 'a power in kW, more than 0',
+    expected: isPercent ? 'a share of usable energy in percent, 0 to 100' : 'a power in kW, more than 0',
   });
 }
 

@@ -24,8 +24,13 @@ export function explainText(report: ExplainReport): string {
       { head: '', align: 'right' },
     ],
     [
-      ['load', fixed(flows.loadKwh, 3), 'bought costs', price(now.boughtCosts)],
-      ['solar', fixed(flows.solarKwh, 3), 'from surplus costs', price(now.surplusCosts)],
+      [report.loadKnown ? 'load' : 'load, as bought', fixed(flows.loadKwh, 3), 'bought costs', price(now.boughtCosts)],
+      [
+        report.loadKnown ? 'solar' : 'solar, as sold',
+        fixed(flows.solarKwh, 3),
+        'from surplus costs',
+        price(now.surplusCosts),
+      ],
       ['battery in', fixed(flows.chargeKwh, 3), 'carrying load saves', price(now.servingSaves)],
       ['battery out', fixed(flows.dischargeKwh, 3), 'sold earns', price(now.sellingEarns)],
       ['bought', fixed(flows.importKwh, 3), 'is worth kept', price(report.valueOfStoredKwh)],
@@ -43,11 +48,23 @@ export function explainText(report: ExplainReport): string {
     context.push(
       `From the past alone a day like this takes ${fixed(report.forecast.loadKwh, 1)} kWh of load and brings ${fixed(report.forecast.solarKwh, 1)} kWh of sun (mean of ${report.forecast.days} days).`,
     );
+  const { importPerKwh, exportPerKwh, statedImportPerKwh, statedExportPerKwh } = report.price;
+  const differs = (all: number, stated: number) => all.toFixed(4) !== stated.toFixed(4);
+  const taxed = differs(importPerKwh, statedImportPerKwh) || differs(exportPerKwh, statedExportPerKwh);
+  const withTax = (all: number, stated: number) =>
+    differs(all, stated) ? `${price(stated)} (${all.toFixed(4)} with riders and taxes)` : price(all);
   return [
     nameHeading(report.site, `, ${local(report.interval.start)}, "${report.strategy}"`),
     wrap(
-      `Window "${report.price.window}": a kWh costs ${price(report.price.importPerKwh)} and sells for ${price(report.price.exportPerKwh)}.`,
+      `Window "${report.price.window}": a kWh costs ${withTax(importPerKwh, statedImportPerKwh)} and sells for ${withTax(exportPerKwh, statedExportPerKwh)}.${taxed ? ' All prices below are with riders and taxes.' : ''}`,
     ),
+    ...(report.loadKnown
+      ? []
+      : [
+          wrap(
+            'What the home used behind the meter isn’t known, since its solar isn’t metered: load is what was bought, solar what was sold.',
+          ),
+        ]),
     report.words.map((line) => wrap(line)).join('\n'),
     numbers,
     context.map((line) => wrap(line)).join('\n'),

@@ -55,9 +55,19 @@ function planOn(report: OutageReport, row: StrategyOutage): string {
       ? ''
       : ` (${hours(duty.planningHours, cap)} with ${duty.circuits.map(({ circuit }) => circuit).join(' and ')} hard at work *)`;
   const evenings = row.worstEvening === null || row.hours === null ? null : row.hours.weekdayEvenings.p10;
-  const usual = evenings === null ? '' : ` On 9 of 10 weekday evenings it lasts ${hours(evenings, cap)} or more.`;
+  const usual =
+    evenings === null
+      ? ''
+      : isDark(evenings)
+        ? ' On one weekday evening in ten or more it is dark at once.'
+        : ` On 9 of 10 weekday evenings it lasts ${hours(evenings, cap)} or more.`;
+  const { planningOverload: over } = row;
+  const why =
+    over === null
+      ? ', no sun, the battery worn to 80 % of its capacity'
+      : `, draws ${fixed(over.drawnKw, 2)} kW, and the battery gives ${fixed(over.givenKw, 2)} kW at the most, however full it is: what it carries decides, not what it holds`;
   return heading(
-    `Plan on ${isDark(row.planningHours.hours) ? 'no light at all' : hours(row.planningHours.hours, cap)}${working}: the worst start, ${when(row.planningHours)}, no sun, the battery worn to 80 % of its capacity.${usual}`,
+    `Plan on ${isDark(row.planningHours.hours) ? 'no light at all' : hours(row.planningHours.hours, cap)}${working}: the worst start, ${when(row.planningHours)}${why}.${usual}`,
   );
 }
 
@@ -77,7 +87,7 @@ const LONGEST_HOURS = 336;
 function worstWeekText({ worstWeek: week, capHours: cap }: OutageReport): string {
   if (week === null) return '';
   return wrap(
-    `Worst week, from ${week.from}: ${hours(week.p10, cap)} in 9 of 10 outages, ${hours(week.median, cap)} in half.`,
+    `Worst week, from ${week.from}: ${isDark(week.p10) ? 'dark at once in one of 10 outages or more' : `${hours(week.p10, cap)} in 9 of 10 outages`}, ${hours(week.median, cap)} in half.`,
   );
 }
 
@@ -94,7 +104,7 @@ function wishText(report: OutageReport): string {
   if (wish === null) return '';
   const season =
     report.storm?.months === null || report.storm === null ? 'outages' : `outages in ${monthList(report.storm.months)}`;
-  const what = `For ${wish.stated ? `the ${hours(wish.hours)} asked for` : `${hours(wish.hours)} (no \`goalHours\` stated)`} in 9 of 10 ${season}`;
+  const what = `For ${wish.stated ? `the ${hours(wish.hours)} asked for` : `${hours(wish.hours)} (no \`goalHours\` stated)`} in 9 of 10 ${season} at any hour`;
   const now = `, against ${hours(wish.now, cap)} now`;
   if (wish.reservePercent === null)
     return wrap(`${what}: not with this equipment, even full and with all that may be added to it${now}.`);
@@ -108,6 +118,8 @@ function wishText(report: OutageReport): string {
       : wish.costPerYear < 0.005
         ? ', which costs nothing more'
         : `, which saves ${money(wish.costPerYear, currency, currencyDecimals)} a year less`;
+  if (hours(wish.reached!, cap) === hours(wish.now, cap) && (wish.costPerYear ?? 0) < 0.005)
+    return wrap(`${what}: leave the reserve as it is; it lasts ${hours(wish.now, cap)}.`);
   return wrap(`${what}: hold back ${wish.reservePercent} %${cost}; it then lasts ${hours(wish.reached!, cap)}${now}.`);
 }
 
@@ -299,11 +311,11 @@ function hourPrice(report: OutageReport): string {
       : 'holding back more lasts no longer';
     return `${head}\n${wrap(`No price is given: ${why}.`)}`;
   }
-  const gained = fixed(next.hoursGained, 2);
+  const gained = hours(next.hoursGained);
   const text =
     next.costPerYear > 0
-      ? `Keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} h longer ${on} and saves ${money(next.costPerYear, report.currency, decimals)} a year less: ${money(next.pricePerHour, report.currency, decimals)} a year for an hour.`
-      : `Nothing: keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} h longer ${on} and saves no less.`;
+      ? `Keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves ${money(next.costPerYear, report.currency, decimals)} a year less: ${money(next.pricePerHour, report.currency, decimals)} a year for an hour.`
+      : `Nothing: keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves no less.`;
   return `${head}\n${wrap(text)}`;
 }
 
@@ -520,7 +532,7 @@ function planned(report: OutageReport): string {
     [
       outage.from.replace('T', ' '),
       `${outage.noticeHours} h`,
-      outage.fillHours === null ? '' : hours(outage.fillHours),
+      outage.fillHours === null ? '' : outage.fillHours < 0.05 ? 'full' : hours(outage.fillHours),
       PLANNED[outage.verdict],
     ],
     wrap(

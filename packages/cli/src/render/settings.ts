@@ -2,7 +2,7 @@ import type { ClockWindow } from '@duskbank/core/dispatch';
 import { monthsInWords } from '@duskbank/core/input';
 import type { SettingsReport } from '@duskbank/core/study';
 import { HEALTH_CAUTION } from './cautions.ts';
-import { fixed, hours, money } from './numbers.ts';
+import { fixed, hours, isDark, money } from './numbers.ts';
 import { spanOf } from './span.ts';
 import { MONTHS } from './storm.ts';
 import { styled } from './style.ts';
@@ -54,7 +54,11 @@ function triedText(report: SettingsReport): string | undefined {
   const carry = first!.discharge === null ? '' : `, carries load ${windowText(first!.discharge)}`;
   const set = `Your box, as it is set now (${charge}${carry}${more.length === 0 ? '' : ', and more at other times'}, keeps ${tried.sheet.reservePercent} %${tried.reserveByHand ? ', its reserve set by hand at the dates below' : ''}),`;
   const lasts = (h: number | null) =>
-    h === null ? '' : `, and keeps the backed-up load on for ${hours(h)} or more in 9 of 10 outages`;
+    h === null
+      ? ''
+      : isDark(h)
+        ? ', and leaves the backed-up load dark at once in one of 10 outages or more'
+        : `, and keeps the backed-up load on for ${hours(h)} or more in 9 of 10 outages`;
   if (tried.savings === null || inSample.savings === null)
     return wrap(`${set} has no saving given: ${report.savingsWithheld}.`);
   const cash = (value: number) => money(factor * Math.abs(value), currency, decimals);
@@ -182,13 +186,19 @@ function lightsText(report: SettingsReport): string | undefined {
   if (lights !== null && sheet.reservePercent < 100) {
     const more = lights.hours - lights.cheapestHours;
     const wear = lights.wearCounted ? ', what a fuller battery ages more counted in' : '';
-    const lasts = `These settings keep the backed-up load on for ${hours(lights.hours)} or more in 9 of 10 outages at any hour.`;
+    const shown = hours(lights.hours);
+    const expected = hours(lights.expectedHours);
+    const others = report.apart === 'weeks' ? 'weeks' : 'bills';
+    const on = shown === expected ? '' : `, tested on other ${others}: ${shown} on the ${others} they were found on`;
+    const lasts = isDark(lights.expectedHours)
+      ? `With these settings the backed-up load is dark at once in one of 10 outages or more${on}.`
+      : `These settings keep the backed-up load on for ${expected} or more in 9 of 10 outages at any hour${on}.`;
     const noWindows = report.warnings.some(({ code }) => code === 'windows-failed');
     lines.push(
       noWindows
         ? lasts
         : more > 0.05
-          ? `${lasts} That is ${hours(more)} more than with the cheapest settings, for ${money(lights.givenUpPerYear, currency, decimals)} a year${wear}: between settings within ${money(lights.mostPerYear, currency, decimals)} a year those that keep the lights on longest are taken.`
+          ? `${lasts} That is ${hours(more)} more than with the cheapest settings${on === '' ? '' : ', on the same data'}, for ${money(lights.givenUpPerYear, currency, decimals)} a year${wear}: between settings within ${money(lights.mostPerYear, currency, decimals)} a year those that keep the lights on longest are taken.`
           : `${lasts} No others of at most ${money(lights.mostPerYear, currency, decimals)} a year more last longer${wear}.`,
     );
   }

@@ -1,5 +1,5 @@
 import type { OutageReport } from '@duskbank/core/study';
-import { hours } from './numbers.ts';
+import { hours, isDark } from './numbers.ts';
 
 export const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
@@ -23,9 +23,15 @@ export function stormLine(
   const cold =
     storm.tooColdMonths === undefined ? '' : `, but not in ${monthList(storm.tooColdMonths)}: too cold to charge`;
   const season = storm.months === null ? 'outages' : `outages in ${monthList(storm.months)}`;
+  const atWorst = isDark(storm.planningHours)
+    ? 'not at all at the worst, where more is drawn than the battery gives'
+    : `${hours(storm.planningHours, cap)} at the worst (no sun, 80 % of capacity)`;
+  const load = carried === '' ? ' the backed-up load' : carried;
   const carries =
     storm.hours === null
-      ? `${hours(storm.planningHours, cap)} at the worst (no sun, 80 % of capacity)`
-      : `${hours(storm.hours, cap)} or more in 9 of 10 ${season}, ${hours(storm.planningHours, cap)} at the worst (no sun, 80 % of capacity)`;
-  return `Storm coming: hold back 100 % the day before; ${fill}${cold}. It then carries${carried === '' ? ' the backed-up load' : carried} for ${carries}.`;
+      ? `It then carries${load} ${isDark(storm.planningHours) ? '' : 'for '}${atWorst}.`
+      : isDark(storm.hours)
+        ? `Even so one of 10 ${season} or more is dark at once: more is drawn than the battery gives.`
+        : `It then carries${load} for ${hours(storm.hours, cap)} or more in 9 of 10 ${season}, ${atWorst}.`;
+  return `Storm coming: hold back 100 % the day before; ${fill}${cold}. ${carries}`;
 }

@@ -12,6 +12,9 @@ export const explainReportSchema = z
     basis: z.string().describe('“modelled, not metered”, and what the worth of stored energy knows.'),
     strategy: z.string().describe('The strategy that ran the battery.'),
     ...moneyShape,
+    loadKnown: z
+      .boolean()
+      .describe('False where solar isn’t metered: load and solar below are then what was bought and sold.'),
     interval: z
       .object({
         start: z.iso.datetime().describe('Its start, UTC.'),
@@ -21,8 +24,10 @@ export const explainReportSchema = z
       .describe('The interval that holds the moment asked about.'),
     price: z
       .object({
-        importPerKwh: price('Bought, in the block that the bill ended in'),
-        exportPerKwh: price('Sold, in the block that the bill ended in'),
+        importPerKwh: price('Bought, in the block that the bill ended in, with riders and taxes'),
+        exportPerKwh: price('Sold, in the block that the bill ended in, with riders and taxes'),
+        statedImportPerKwh: price('Bought, before riders and taxes, as `tariff` prints it'),
+        statedExportPerKwh: price('Sold, before riders and taxes'),
         window: z.string().describe('The tariff’s window.'),
         blocks: z
           .array(

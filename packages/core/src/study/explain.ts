@@ -24,7 +24,7 @@ import { quantityAt } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
 import type { BillTerm, CompiledTariff } from '../tariff/index.ts';
-import { type BlockAt, blocksAt, pricedAtBlocks } from '../tariff/inside.ts';
+import { asStated, type BlockAt, blocksAt, layTariff, pricedAtBlocks } from '../tariff/inside.ts';
 import { evaluate } from '../trial/index.ts';
 import { listed } from '../words/figures.ts';
 import type { ExplainReport } from './explain-schema.ts';
@@ -44,6 +44,8 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   const { flows, sheets } = evaluate(home, keepingReserve(study, strategy), ['flows', 'sheets']);
   const billed = billedFlows(home, flows);
   const tariff = pricedAtBlocks(home.tariff, billed);
+  const options = { ...study.tariffOptions, account: study.site.account };
+  const stated = pricedAtBlocks(layTariff(asStated(study.tariff), axis, options), billed);
   const blocks = blocksAt(home.tariff, billed, index);
   const told = sheets === null ? undefined : settingsAt(study, sheets, index);
   const i = index;
@@ -94,10 +96,13 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
       'modelled, not metered: the past replayed with the battery; the value of a stored kWh knows everything after it, as nobody did',
     strategy: strategy.name,
     ...moneyParts(tariff),
+    loadKnown: study.loadKnown,
     interval: { start: iso(i), end: iso(i + 1), index: i },
     price: {
       importPerKwh,
       exportPerKwh,
+      statedImportPerKwh: stated.importPricePerKwh[i]!,
+      statedExportPerKwh: stated.exportPricePerKwh[i]!,
       window: tariff.windows[tariff.window[i]!]?.name ?? '',
       blocks: blocks.map((block) => {
         const now = block.counts === 'export' ? exportPerKwh : importPerKwh;
@@ -134,7 +139,12 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
     limits,
     bestInHindsight: { chargeKwh: value.chargeKwh, dischargeKwh: value.dischargeKwh },
     words: [
-      ...(told === undefined ? [] : [told.words, ...assumedBox(study).map(({ message }) => `${message}.`)]),
+      ...(told === undefined
+        ? []
+        : [
+            told.words,
+            ...assumedBox(study).map(({ message }) => `${message.charAt(0).toUpperCase()}${message.slice(1)}.`),
+          ]),
       ...blocks.map((block) => blockWords(block)),
       ...wordsFor(study, i, did, value, now, limits, leftOut(tariff)),
     ],

@@ -255,12 +255,18 @@ function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSt
   const hours = backupHours({ axis, plant, socKwh, ...island });
   const planning = planningHoursOf(study, plant, socKwh, island.loadKwh);
   const told = medical ? planning : hours;
+  const [worstPlanned] = worstStarts(axis, planning, 1);
+  const drawnKw = island.loadKwh[worstPlanned!.interval]! / axis.stepHours;
   const evening = (i: number) => isEvening(axis, i);
   const [worstEvening] = worstStarts(axis, told, 1, evening);
   return {
     strategy: strategy.name,
     causal: strategy.knowledge === 'causal',
-    planningHours: date(worstStarts(axis, planning, 1)[0]!),
+    planningHours: date(worstPlanned!),
+    planningOverload:
+      worstPlanned!.hours === 0 && drawnKw > plant.dischargeLimitKw + 1e-9
+        ? { drawnKw, givenKw: plant.dischargeLimitKw }
+        : null,
     worstEvening: medical || worstEvening === undefined ? null : date(worstEvening),
     worstMonth: medical ? null : worstMonth(axis, hours),
     hours: medical ? null : summarizeBackup(axis, hours),
@@ -480,12 +486,15 @@ function plannedOf(study: Study): OutageReport['planned'] {
   const socKwh = new Float64Array(axis.intervals).fill(plant.capacityKwh);
   const full = { ...plant, startKwh: plant.capacityKwh };
   const lastsHours = leastSettled(axis, planningHoursOf(study, full, socKwh, study.island.loadKwh));
+  // Where the sheet holds back all of it, it is full whenever notice comes.
+  const isFull = sheetReserve(study).reservePercent === 100 && plant.gridCharging;
   return planned.map((each) => {
     const ms = (text: string, side?: 'later') => epochAtLocal(axis.zone, Date.parse(`${text}:00Z`), side);
     const lengthHours = (ms(each.to, 'later') - ms(each.from)) / 3_600_000;
     return {
       ...each,
-      fillHours: Number.isFinite(each.fillHours) ? each.fillHours : null,
+      fillHours: isFull ? 0 : Number.isFinite(each.fillHours) ? each.fillHours : null,
+      ...(isFull && each.verdict !== 'off-axis' ? { verdict: 'in-time' as const } : {}),
       lengthHours,
       lastsHours,
       carriesAll: lastsHours >= lengthHours - 1e-9,

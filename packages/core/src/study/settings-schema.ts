@@ -143,8 +143,17 @@ export const settingsReportSchema = z
       .describe('Whether the battery is ever full: gauges drift without.'),
     lights: z
       .object({
-        hours: z.number().min(0).describe('What the sheet leaves in nine of ten starts at any hour, h of backup.'),
-        cheapestHours: z.number().min(0).describe('What the cheapest sheet would leave, h.'),
+        expectedHours: z
+          .number()
+          .min(0)
+          .describe(
+            'Backup in nine of ten starts at any hour, h, tested as `expected` is: on data that the settings were not found on. What `outage` has for "settings".',
+          ),
+        hours: z
+          .number()
+          .min(0)
+          .describe('The same of the printed sheet, h, on all of the data that it was found on, as `inSample` is.'),
+        cheapestHours: z.number().min(0).describe('What the cheapest sheet would leave, h, on the same data.'),
         givenUpPerYear: z
           .number()
           .min(0)

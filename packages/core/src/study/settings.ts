@@ -69,7 +69,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const { onStep, signal } = options;
   onStep?.('searching what to enter');
   const strategy = searchedFor(study, controller, reserve);
-  const searched = evaluate(home, strategy, ['bill', 'sheets'], { signal });
+  const searched = evaluate(home, strategy, ['bill', 'sheets', 'flows'], { signal });
   const { all: found, lights, apart } = searched.sheets!;
   warnings.push(...failedWindows(searched.sheets!));
   const seen = evaluate(home, followSheet(found), ['bill', 'flows'], { signal });
@@ -92,10 +92,9 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const planned = withheld || island.medical ? undefined : judged(evaluate(home, rolling(), ['bill'], { signal }), '');
   if (!withheld && expected.savings < 0 && reserve.setBy !== 'medical')
     warnings.unshift(fact(STUDY_WORDS, 'settings-lose-money', 'warning', { reservePercent: reserve.reservePercent }));
-  const lasts =
-    tried === undefined || island.medical
-      ? null
-      : summarizeBackup(axis, backupHours({ axis, plant, socKwh: seen.flows.socKwh, ...island })).allHours.p10;
+  const nineInTen = ({ flows: { socKwh } }: Outcome<'flows'>) =>
+    summarizeBackup(axis, backupHours({ axis, plant, socKwh, ...island })).allHours.p10;
+  const lasts = tried === undefined || island.medical ? null : nineInTen(seen);
   const parts = studyParts(study);
   const heldKwh = reserveKwhOf(found, plant);
   const stormMonths = reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []);
@@ -125,6 +124,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
       lights === undefined || !study.loadKnown
         ? null
         : {
+            expectedHours: nineInTen(searched),
             hours: lights.hours,
             cheapestHours: lights.cheapestHours,
             givenUpPerYear: lights.givenUp * perYear(axis),

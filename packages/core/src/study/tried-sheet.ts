@@ -14,20 +14,28 @@ const clock = z
   .regex(/^(([01]\d|2[0-3]):[0-5]\d|24:00)$/)
   .describe('On the home’s clock: "23:00".');
 
-/** In percent; a share of 1 typed in its place would be read as next to nothing. */
-const percent = z
-  .number()
-  .min(0)
-  .max(100)
-  .superRefine((value, context) => {
-    if (!(value > 0 && value <= 1)) return;
-    const meant = Number((100 * value).toPrecision(12));
-    context.addIssue({
-      code: 'custom',
-      message: 'percent: 0, or more than 1 up to 100',
-      params: { code: 'out-of-range', hint: `write ${meant} for ${meant} %` },
-    });
-  });
+/**
+ * In percent. A share of 1 typed in its place would be read as next to nothing, so that a number up to 1 is asked about; "1 %" with its
+ * sign is meant.
+ */
+const percent = z.unknown().transform((value, context): number => {
+  const fault = (code: string, message: string, hint?: string) => {
+    context.addIssue({ code: 'custom', message, params: { code, ...(hint === undefined ? {} : { hint }) } });
+    return z.NEVER;
+  };
+  const signed = typeof value === 'string' ? /^(\d+(?:\.\d+)?) ?%$/.exec(value.trim()) : null;
+  const stated = signed === null ? value : Number(signed[1]);
+  if (typeof stated !== 'number' || Number.isNaN(stated))
+    return fault('wrong-type', 'percent: a number of 0 to 100, or text such as "20 %"');
+  if (stated < 0 || stated > 100) return fault('out-of-range', 'percent of 0 to 100');
+  if (signed !== null || stated === 0 || stated > 1) return stated;
+  const meant = Number((100 * stated).toPrecision(12));
+  return fault(
+    'out-of-range',
+    'percent: 0, or more than 1 up to 100',
+    `write ${meant} for ${meant} %, or "${stated} %" with its sign where so little is meant`,
+  );
+});
 
 /** A charging power above what the plant takes is held to it; so many times it is none that a box can be set to, kW. */
 const MOST_TIMES = 10;

@@ -91,6 +91,11 @@ function anyAccount(tariff: Tariff): Account {
   return { serviceAmps: 100, serviceKva: 10, contractKw: 0, ...(zone === undefined ? {} : { baselineZone: zone }) };
 }
 
+/** A tariff without its riders and taxes: its prices are the sums of what the file states. */
+export function asStated(tariff: Tariff): Tariff {
+  return { ...tariff, versions: tariff.versions.map((rates) => ({ ...rates, adjustments: [], taxes: [] })) };
+}
+
 function priceWeeks(
   tariff: Tariff,
   version: number,
@@ -109,8 +114,7 @@ function priceWeeks(
   const zeros: PriceSeries = { startEpochMs, stepMinutes: 60, pricePerKwh: new Float64Array(days * 24) };
   const series = Object.fromEntries(seriesFiles(tariff).map((file) => [file, zeros]));
   const compiled = layTariff(alone, axis, { account: anyAccount(tariff), series });
-  const bare: Tariff = { ...alone, versions: [{ ...alone.versions[0]!, adjustments: [], taxes: [] }] };
-  const stated = layTariff(bare, axis, { account: anyAccount(tariff), series });
+  const stated = layTariff(asStated(alone), axis, { account: anyAccount(tariff), series });
   const weeks: (PriceWeek & { months: number[] })[] = [];
   const { schedule, charges } = compiled.plan!;
   /** The blocks that an interval stands in, of every charge that has some. */

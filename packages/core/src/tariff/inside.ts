@@ -3,6 +3,7 @@ export { readActualBills } from './actual-bills.ts';
 export { type BlockAt, blocksAt, pricedAtBlocks } from './blocks-at.ts';
 export { compileOptions, layTariff } from './compile.ts';
 export { toCents } from './currency.ts';
+export { asStated } from './describe.ts';
 export { totalOf, valuesOf } from './evaluate.ts';
 export { aTariff } from './parsed.ts';
 export { readPriceSeries } from './price-file.ts';

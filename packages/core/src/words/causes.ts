@@ -1,4 +1,5 @@
 import type { CodeOf, DataOf } from './fact.ts';
+import { count } from './figures.ts';
 
 /** What may be wrong, as part of a sentence. */
 const CLAUSES = {
@@ -77,8 +78,8 @@ export const CAUSE_WORDS = {
         'file says: put the first day of each bill in the account’s "readDates".'
       : data.why === 'shifted'
         ? `${CLAUSES['days-in-period'](data)}${AGREES}the meter was read on another day than the bill says.`
-        : `${data.bills} of ${data.ofBills} bills run over other days than the site says, such as ${data.start} to ` +
-          `${data.end} (${data.days} days): ` +
+        : `${data.bills} of ${count(data.ofBills, 'bill')} ${data.bills === 1 ? 'runs' : 'run'} over other days than the site says, such as ${data.start} to ` +
+          `${data.end} (${count(data.days, 'day')}): ` +
           'put them in the account’s "readDates". They are compared over their own days here, each as one billing period.',
 
   /** A hundred or a thousand between the file's prices and those charged: they are written in another unit. */
@@ -112,7 +113,7 @@ export const CAUSE_WORDS = {
   ) =>
     data.why === 'price'
       ? among(data, `${CLAUSES.energy(data)}: a gap, an estimate, or a reading on another day.`)
-      : `${data.bills} of ${data.ofBills} bills charge other energy than the data hold, such as ${data.chargedKwh} kWh ` +
+      : `${data.bills} of ${count(data.ofBills, 'bill')} ${data.bills === 1 ? 'charges' : 'charge'} other energy than the data hold, such as ${data.chargedKwh} kWh ` +
         `against ${data.dataKwh.toFixed(1)} kWh from ${data.start}: a gap, an estimate, or a reading on another day.`,
 
   /** One line, charged so many times what the tariff file says, explains the differences. */

@@ -28,6 +28,11 @@ export function shortFigure(value: number): string {
   return shown(value).toLocaleString('en-US');
 }
 
+/** So many of something: `1 interval`, `1,234 intervals`. */
+export function count(of: number, what: string): string {
+  return `${of.toLocaleString('en-US')} ${what}${of === 1 ? '' : 's'}`;
+}
+
 /** Names in a sentence: `a`, `a and b`, `a, b and c`. */
 export function listed(names: readonly string[]): string {
   return names.length < 2 ? names.join('') : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;

@@ -1,4 +1,4 @@
-import { figure, listed, MONTHS, percent } from './figures.ts';
+import { count, figure, listed, MONTHS, percent } from './figures.ts';
 
 /** A limit of the service, or of a tariff, that metered readings passed. */
 type Passed = { readonly limitKw: number; readonly highestKw: number; readonly intervals: number };
@@ -170,7 +170,7 @@ export const HOME_WORDS = {
     const allows =
       way === 'import' ? `lets at most ${kw(limitKw)} be drawn` : `lets at most ${kw(limitKw)} be fed to the grid`;
     return (
-      `${who} ${allows}, but up to ${kw(highestKw)} were metered (${intervals.toLocaleString('en-US')} intervals above the limit, ` +
+      `${who} ${allows}, but up to ${kw(highestKw)} were metered (${count(intervals, 'interval')} above the limit, ` +
       `by ${figure(aboveKwh)} kWh): one of the two is wrong. The limit counts as ${kw(highestKw)}, so that nothing is saved by it`
     );
   },
@@ -184,19 +184,19 @@ export const HOME_WORDS = {
     aboveKwh,
   }: Passed & { tariff: string; aboveKwh: number }) =>
     `"${tariff}" lets at most ${kw(limitKw)} be fed to the grid, and up to ${kw(highestKw)} were metered: on it, without a battery, ` +
-    `${figure(aboveKwh)} kWh would be lost, in ${intervals.toLocaleString('en-US')} intervals`,
+    `${figure(aboveKwh)} kWh would be lost, in ${count(intervals, 'interval')}`,
 
   /** With the battery idle the home would draw more than the service's limit: what is above is counted as drawn. */
   'limit-below-need': ({ limitKw, highestKw, intervals }: Passed) =>
-    `the service lets at most ${figure(limitKw)} kW be drawn, but with solar behind the battery’s inverter the home needs up to ${figure(highestKw)} kW (${intervals} intervals): it is counted as drawn`,
+    `the service lets at most ${figure(limitKw)} kW be drawn, but with solar behind the battery’s inverter the home needs up to ${figure(highestKw)} kW (${count(intervals, 'interval')}): it is counted as drawn`,
 
   /** The data cover less than eleven months: a year scaled from them leaves out a season. */
   'short-span': ({ days }: { days: number }) =>
-    `the data cover ${figure(days)} days: a year scaled from them leaves out a season`,
+    `the data cover ${figure(days)} ${days === 1 ? 'day' : 'days'}: a year scaled from them leaves out a season`,
 
   /** All gaps that were filled from like days, short and long, and what that added to the file's own readings. */
   'gaps-filled': ({ intervals, importKwh, exportKwh }: { intervals: number; importKwh: number; exportKwh: number }) =>
-    `${intervals} intervals without a reading were filled from like days${filledWords(importKwh, exportKwh)}`,
+    `${count(intervals, 'interval')} without a reading ${intervals === 1 ? 'was' : 'were'} filled from like days${filledWords(importKwh, exportKwh)}`,
 
   /** Some intervals hold an estimate, of all and of those in on-peak windows. */
   'estimated-intervals': ({ share, peakShare }: { share: number; peakShare: number }) =>
@@ -231,7 +231,7 @@ export const HOME_WORDS = {
   /** In these months of the data the cells are too cold to charge: the battery takes nothing, on any day and under any strategy. */
   'too-cold-to-charge': ({ limitC, months, days }: { limitC: number; months: readonly number[]; days: number }) =>
     `no charging in ${listed(months.map((month) => MONTHS[month - 1]!))}: where the battery stands it gets as cold as the ${limitC} °C below which its cells take nothing. ` +
-    `That counts on all ${figure(days)} of their days in the data, in savings as in outages; a place that stays above it avoids this`,
+    `That counts on ${days === 1 ? 'their one day' : `all ${figure(days)} of their days`} in the data, in savings as in outages; a place that stays above it avoids this`,
 
   /** Planned solar comes in longer steps than the home's data: clouds within them are not seen. */
   'planned-solar-spread': ({ stepMinutes, homeStepMinutes }: { stepMinutes: number; homeStepMinutes: number }) =>

@@ -1,3 +1,5 @@
+import { count } from './figures.ts';
+
 /** Stands beside every word about transformers. */
 export const PANEL_CAUTION =
   'Opening a panel is a licensed person’s work, and the supply side stays live with the main switch off.';
@@ -9,7 +11,7 @@ function percent(share: number): string {
 
 /** `45 minutes late`. */
 function late(minutes: number): string {
-  return `${Math.abs(Math.round(minutes))} minutes ${minutes > 0 ? 'late' : 'early'}`;
+  return `${count(Math.abs(Math.round(minutes)), 'minute')} ${minutes > 0 ? 'late' : 'early'}`;
 }
 
 /** Some intervals of a channel, and the date of the first. */
@@ -36,7 +38,7 @@ export const METERING_WORDS = {
       /** How far solar runs into the dark, where that is more than a quarter of an hour. */
       darkMinutes?: number;
     }) =>
-      `the middle of the solar day lies ${late(lateMinutes)} against solar noon${darkMinutes === undefined ? '' : `, and solar runs ${Math.round(darkMinutes)} minutes into the dark`}`,
+      `the middle of the solar day lies ${late(lateMinutes)} against solar noon${darkMinutes === undefined ? '' : `, and solar runs ${count(Math.round(darkMinutes), 'minute')} into the dark`}`,
     meaning: () =>
       'The clock of the meter, or the stated zone, is off: every price window would be read at the wrong hour.',
   },
@@ -49,7 +51,7 @@ export const METERING_WORDS = {
   /** A day is the one before it once more. */
   'day-repeated': {
     evidence: ({ channel, intervals, firstOn }: Some) =>
-      `${channel} repeats the day before, interval by interval, in ${intervals} intervals, first on ${firstOn}`,
+      `${channel} repeats the day before, interval by interval, in ${count(intervals, 'interval')}, first on ${firstOn}`,
     meaning: () => 'A day was copied where readings were missing: treat it as estimated.',
   },
   /** Whole days on which a channel is exactly zero: days to come, or readings lost and written as zero. */
@@ -69,7 +71,7 @@ export const METERING_WORDS = {
       /** Of all runs of three days or more. */
       readonly daysInAll: number;
     }) =>
-      `${channel} is exactly zero, night and day, on ${days} days in a row, from ${from} to ${to}${daysInAll === days ? '' : ` (${daysInAll} such days in all)`}`,
+      `${channel} is exactly zero, night and day, on ${count(days, 'day')} in a row, from ${from} to ${to}${daysInAll === days ? '' : ` (${daysInAll} such days in all)`}`,
     meaning: () =>
       'Most often days to come, or lost readings, were written as zero; they are billed as days without any use. Treat them as missing: cut the data to other days ("span" under "meter" in the site file), or make those readings blank and let like days fill them. If the main switch was off, or a battery that is there already carried the home, nothing is to be done.',
   },
@@ -135,14 +137,14 @@ export const METERING_WORDS = {
   /** Single intervals far above all others: they would set a demand charge. */
   spike: {
     evidence: ({ channel, intervals, firstOn }: Some) =>
-      `${channel} has ${intervals} intervals more than four times above all but a thousandth of the others, first on ${firstOn}`,
+      `${channel} has ${count(intervals, 'interval')} more than four times above all but a thousandth of the others, first on ${firstOn}`,
     meaning: () =>
       'A glitch, or the energy of an outage of the link booked into one interval: it would set a demand charge by itself.',
   },
   /** One value over and over: the meter or its link hung. */
   'stuck-value': {
     evidence: ({ channel, intervals, firstOn }: Some) =>
-      `${channel} repeats one value for six hours or more, ${intervals} intervals in all, first on ${firstOn}`,
+      `${channel} repeats one value for six hours or more, ${count(intervals, 'interval')} in all, first on ${firstOn}`,
     meaning: () => 'The meter or its link hung, and the last value was handed on: treat those intervals as gaps.',
   },
   /** Weeks at a fraction of what the home draws before and after. */
@@ -178,7 +180,7 @@ export const METERING_WORDS = {
       /** Power that the home hardly ever falls below in the dark. */
       readonly baseKw: number;
     }) =>
-      `${channel} is exactly zero in ${intervals} intervals, first on ${firstOn}, though it hardly ever falls below ${baseKw.toFixed(2)} kW in the dark`,
+      `${channel} is exactly zero in ${count(intervals, 'interval')}, first on ${firstOn}, though it hardly ever falls below ${baseKw.toFixed(2)} kW in the dark`,
     meaning: () => 'An outage, or lost readings recorded as zero: blank is not zero.',
   },
 } as const;

@@ -1,4 +1,4 @@
-import { digits, figure, kw } from './figures.ts';
+import { count, digits, figure, kw } from './figures.ts';
 import { describeStep } from './steps.ts';
 import { type ToldStream, tellStream, tellStreams } from './streams.ts';
 
@@ -102,7 +102,7 @@ export const PLACING_WORDS = {
     const choices = Object.entries({ first: firstKwh, last: lastKwh, add: addKwh }).map(
       ([name, kwh]) => `${name}: ${digits(kwh, 4).toLocaleString('en-US')} kWh`,
     );
-    return `${intervals} intervals have two readings that differ, and nothing tells them apart: name the column that does with \`columns.type\` and say with \`rows\` what its texts mean, or state \`repeats\` (${choices.join(', ')})`;
+    return `${count(intervals, 'interval')} ${intervals === 1 ? 'has' : 'have'} two readings that differ, and nothing tells them apart: name the column that does with \`columns.type\` and say with \`rows\` what its texts mean, or state \`repeats\` (${choices.join(', ')})`;
   },
   /** Durations that their neighbours contradict were taken as one interval. */
   'duration-odd': () => 'readings whose duration contradicts their neighbours were taken as one interval long',

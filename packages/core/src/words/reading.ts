@@ -1,4 +1,4 @@
-import { digits, percent } from './figures.ts';
+import { count, digits, percent } from './figures.ts';
 import { showName } from './quote.ts';
 import { describeStep } from './steps.ts';
 import { type ToldStream, tellStreams } from './streams.ts';
@@ -161,7 +161,7 @@ interface Point {
 function tellPoint({ usagePoint, streams }: Point): string {
   const told = streams.map(
     ({ role, energyKwh, readings }) =>
-      `${role} ${energyKwh === undefined ? `${readings} readings` : `${energyKwh.toFixed(1)} kWh`}`,
+      `${role} ${energyKwh === undefined ? count(readings, 'reading') : `${energyKwh.toFixed(1)} kWh`}`,
   );
   return `${usagePoint}: ${told.join(', ')}`;
 }

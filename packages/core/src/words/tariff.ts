@@ -1,4 +1,4 @@
-import { digits, figure } from './figures.ts';
+import { count, digits, figure } from './figures.ts';
 
 const ONE_INVERTER =
   'There the best schedule may want to charge and discharge at once, which no inverter can: strategies run as always, ' +
@@ -50,11 +50,11 @@ export const TARIFF_WORDS = {
 
   /** A kWh exported earns more than one imported costs, in some intervals: the bound in hindsight has a gap then. */
   'export-above-import': ({ intervals }: { intervals: number }) =>
-    `in ${intervals} intervals a kWh exported earns more than a kWh imported costs. ${ONE_INVERTER}`,
+    `in ${count(intervals, 'interval')} a kWh exported earns more than a kWh imported costs. ${ONE_INVERTER}`,
 
   /** A price is below zero in some intervals: the bound in hindsight has a gap then. */
   'negative-price': ({ intervals }: { intervals: number }) =>
-    `in ${intervals} intervals a price is below zero. ${ONE_INVERTER}`,
+    `in ${count(intervals, 'interval')} a price is below zero. ${ONE_INVERTER}`,
 
   /** A price per kWh that homes don't pay in this currency: it is asked about, and savings are withheld until then. */
   'price-unusual': ({
@@ -109,7 +109,7 @@ export const TARIFF_WORDS = {
 
   /** A window begins or ends inside an interval: its price is a mean, and only shorter intervals would tell more. */
   'window-edge-inside-step': ({ intervals, stepMinutes }: { intervals: number; stepMinutes: number }) =>
-    `${intervals} intervals of ${stepMinutes} minutes hold an edge between two windows: their ` +
+    `an edge between two windows lies inside ${count(intervals, 'interval')} of ${stepMinutes} minutes: their ` +
     'price is the mean of both, weighted by minutes; blocks, netting and demand take them as wholly in the longer part.',
 
   /** An event that pays a rebate comes before any day that would say what use is usual: no rebate is reckoned for it. */
