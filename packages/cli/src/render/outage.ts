@@ -103,8 +103,10 @@ function wishText(report: OutageReport): string {
   const { wish, capHours: cap, currency, currencyDecimals } = report;
   if (wish === null) return '';
   const season =
-    report.storm?.months === null || report.storm === null ? 'outages' : `outages in ${monthList(report.storm.months)}`;
-  const what = `For ${wish.stated ? `the ${hours(wish.hours)} asked for` : `${hours(wish.hours)} (no \`goalHours\` stated)`} in 9 of 10 ${season} at any hour`;
+    report.storm?.months === null || report.storm === null
+      ? 'outages at any hour'
+      : `outages in ${monthList(report.storm.months)}`;
+  const what = `For ${wish.stated ? `the ${hours(wish.hours)} asked for` : `${hours(wish.hours)} (no \`goalHours\` stated)`} in 9 of 10 ${season}`;
   const now = `, against ${hours(wish.now, cap)} now`;
   if (wish.reservePercent === null)
     return wrap(`${what}: not with this equipment, even full and with all that may be added to it${now}.`);
@@ -311,7 +313,7 @@ function hourPrice(report: OutageReport): string {
       : 'holding back more lasts no longer';
     return `${head}\n${wrap(`No price is given: ${why}.`)}`;
   }
-  const gained = hours(next.hoursGained);
+  const gained = next.hoursGained < 1 ? hours(next.hoursGained) : `${fixed(next.hoursGained, 2)} h`;
   const text =
     next.costPerYear > 0
       ? `Keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves ${money(next.costPerYear, report.currency, decimals)} a year less: ${money(next.pricePerHour, report.currency, decimals)} a year for an hour.`

@@ -8,6 +8,7 @@ import {
   medicalField,
   moneyShape,
   nameField as name,
+  overloadField,
   stormReadySchema,
   studyShape,
   warningsSchema,
@@ -68,13 +69,7 @@ const strategySchema = z
     strategy: name('Its name.'),
     causal: z.boolean().describe('Whether it decides without seeing the future.'),
     planningHours: startSchema.describe('The worst start of all, without sun, with 80 % of capacity: to plan with.'),
-    planningOverload: z
-      .object({
-        drawnKw: z.number().min(0).describe('What the backed-up load draws then, kW.'),
-        givenKw: z.number().min(0).describe('What the battery gives at the most, kW.'),
-      })
-      .nullable()
-      .describe('Where that start is dark at once since more is drawn than given, however full the battery is.'),
+    planningOverload: overloadField,
     worstEvening: startSchema
       .nullable()
       .describe('The worst start on a weekday evening once the run has settled; null where a circuit is medical.'),

@@ -132,6 +132,15 @@ export const provenanceSchema = z
   })
   .describe('What the report rests on: with it two reports can be told apart, or one made again.');
 
+/** Why a start is dark at once. */
+export const overloadField = z
+  .object({
+    drawnKw: z.number().min(0).describe('What the backed-up load draws then, kW.'),
+    givenKw: z.number().min(0).describe('What the battery gives at the most, kW.'),
+  })
+  .nullable()
+  .describe('Where that start is dark at once since more is drawn than given, however full the battery is.');
+
 /** What every report of a home on its axis begins with, after its format. */
 export const studyShape = {
   version: z.string().describe('Version of Duskbank that made it.'),
