@@ -43,7 +43,7 @@ function megabytes(value: number): string {
 }
 
 /** The value of a constant that is a product of whole numbers, as the source has it. */
-function valueOf(file: string, constant: string): number {
+function limitOf(file: string, constant: string): number {
   const source = readFileSync(join(ROOT, 'packages', file), 'utf8');
   const product = new RegExp(`const ${constant} = ([\\d_e* ]+);`).exec(source)?.[1];
   if (product === undefined) throw new Error(`${file} has no ${constant} that is a number`);
@@ -51,7 +51,7 @@ function valueOf(file: string, constant: string): number {
 }
 
 test('docs/concepts/limits.md has the limits of the code', async () => {
-  const rows = LIMITS.map(([what, file, constant, told]) => [what, told(valueOf(file, constant))]);
+  const rows = LIMITS.map(([what, file, constant, told]) => [what, told(limitOf(file, constant))]);
   const path = join(ROOT, 'docs/concepts/limits.md');
   const text = withMarked(readFileSync(path, 'utf8'), 'limits', markdownTable(['What', 'At most'], rows));
   await expect(text).toMatchFileSnapshot(path);
