@@ -1,12 +1,16 @@
 import {
+  followPrices,
   type Home,
   hold,
   peakShave,
   publishedUntil,
+  rolling,
   runStrategy,
+  type Strategy,
   selfConsumption,
   windowFill,
 } from '@duskbank/core/dispatch';
+import { movingFloor } from '@duskbank/core/outage';
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { anyHome, seeded } from '../../support/homes.ts';
@@ -36,6 +40,76 @@ test.each([hold, selfConsumption, windowFill, peakShave(), peakShave({ targetKw:
     );
   },
 );
+
+/** Sells down to what the last of the floor asks for, which it may not know. */
+const lookingAtFloors: Strategy = {
+  name: 'looking at floors',
+  knowledge: 'causal',
+  begin: ({ plant, axis }) => ({
+    plan(from, _soc, levels) {
+      const floorKwh = plant.floorKwh as Float64Array;
+      const ahead = floorKwh.subarray(from, Math.min(axis.intervals, from + 96));
+      levels.serveDownToKwh[from] = Math.max(
+        ...ahead,
+        ...(plant.floorAsKnown ?? []).map((known) => known.floorKwh[from]!),
+      );
+      return from + 1;
+    },
+  }),
+};
+
+/** The home with a planned outage that begins `hours` after its start and lasts eight, noticed so long before. */
+function withOutage(home: Home, hours: number | undefined, noticeHours: number): Home & { noticed: number } {
+  const { axis, plant, loadKwh } = home;
+  const local = (ms: number) => {
+    const shown = new Intl.DateTimeFormat('sv-SE', { timeZone: axis.zone, dateStyle: 'short', timeStyle: 'short' });
+    return shown.format(ms).replace(' ', 'T');
+  };
+  const startMs = axis.startEpochMs + (hours ?? 0) * 3_600_000;
+  const planned = [{ from: local(startMs), to: local(startMs + 8 * 3_600_000), noticeHours }];
+  const reserve = {
+    byHour: [{ from: '21:00', to: '06:00', share: 0.5 }],
+    ...(hours === undefined ? {} : { planned }),
+  };
+  const { floorKwh, floorAsKnown } = movingFloor({ axis, plant, reserve, islandLoadKwh: loadKwh });
+  const noticed = Math.floor(((hours ?? Number.POSITIVE_INFINITY) - noticeHours) / axis.stepHours);
+  return { ...home, plant: { ...plant, floorKwh, floorAsKnown, startKwh: plant.capacityKwh }, noticed };
+}
+
+test.each([
+  hold,
+  selfConsumption,
+  windowFill,
+  peakShave(),
+  peakShave({ targetKw: 2 }),
+  followPrices(),
+  rolling(),
+  lookingAtFloors,
+])('a planned outage changes no flow before its notice: $name', (strategy) => {
+  let told = 0;
+  fc.assert(
+    fc.property(
+      anyHome,
+      fc.double({ min: 0.3, max: 0.95, noNaN: true }),
+      fc.integer({ min: 1, max: 30 }),
+      fc.boolean(),
+      (base, share, noticeHours, gridCharging) => {
+        const home = { ...base, plant: { ...base.plant, gridCharging } };
+        const hours = Math.floor(home.axis.intervals * home.axis.stepHours * share);
+        const planned = withOutage(home, hours, noticeHours);
+        const before = Math.max(0, planned.noticed);
+        const flows = runStrategy(strategy, planned).flows;
+        const unplanned = runStrategy(strategy, withOutage(home, undefined, 1)).flows;
+        for (const name of ['socKwh', 'chargeKwh', 'dischargeKwh', 'importKwh', 'exportKwh'] as const)
+          expect(flows[name].subarray(0, before)).toEqual(unplanned[name].subarray(0, before));
+        if (flows.socKwh.some((kwh, i) => kwh !== unplanned.socKwh[i])) told++;
+      },
+    ),
+    { seed: 20260107, numRuns: strategy.name === 'rolling' ? 25 : 100 },
+  );
+  // Not for nothing: most outages change what is stored once they are known.
+  if (strategy !== hold) expect(told).toBeGreaterThan(10);
+});
 
 test('a causal strategy that looks ahead reads NaN, and the run says so', () => {
   fc.assert(

@@ -136,10 +136,27 @@ describe('a floor that rises', () => {
     expect(Math.max(...flows.importKwh.subarray(24))).toBeLessThan(3 + 1e-9);
   });
 
-  it.each(Object.keys(reserves).slice(0, 3))('is kept by peak-shave as the documents say: %s', async (name) => {
+  const twice = {
+    byHour: [{ from: '21:00', to: '06:00', share: 0.3 }],
+    planned: [
+      { from: '2025-01-20T16:00', to: '2025-01-21T04:00', noticeHours: 8 },
+      { from: '2025-01-22T09:00', to: '2025-01-22T17:00', noticeHours: 60 },
+    ],
+  };
+  const told: Record<string, [reserve: Document, plant?: Document]> = {
+    'each night': [reserves['each night']!],
+    'for an hour of the evening': [reserves['for an hour of the evening']!],
+    'with a month': [reserves['with a month']!],
+    'for a planned outage': [reserves['for a planned outage']!],
+    'for two, of which the later is noticed first': [twice],
+    'for two, from the sun alone': [twice, { gridCharging: false }],
+  };
+
+  it.each(Object.keys(told))('is kept by rules as the documents say: %s', async (name) => {
+    const [reserve, plant] = told[name]!;
     for (const tariff of Object.values(tariffs)) {
       for (const more of [{}, { service: { importLimitKw: 6 } }]) {
-        const site = smallSite(growing, tariff, { battery }, {}, { ...more, backup: { reserve: reserves[name] } });
+        const site = smallSite(growing, tariff, { battery, ...plant }, {}, { ...more, backup: { reserve } });
         const loaded = await loadSite(site.path, site.read);
         const mine = checkedSite({
           site: site.document,
@@ -147,13 +164,21 @@ describe('a floor that rises', () => {
           meter: site.files['home.csv']!,
           files: site.files,
         });
-        const flow = mine.peakShave(2);
-        const { flows } = evaluate(loaded.case, peakShave({ targetKw: 2 }), ['flows']);
-        for (const series of ['importKwh', 'socKwh', 'chargeKwh', 'dischargeKwh'] as const)
-          expect(
-            flows[series].findIndex((kwh, i) => !(Math.abs(kwh - flow[series][i]!) < 1e-6)),
-            series,
-          ).toBe(-1);
+        const pairs = [
+          [peakShave({ targetKw: 2 }), mine.peakShave(2)],
+          [selfConsumption, mine.run('self-consumption')],
+          [windowFill, mine.run('window')],
+        ] as const;
+        for (const [rule, flow] of pairs) {
+          // The documents describe its window until a tariff leaves none.
+          if (rule === windowFill && mine.windowIsDescribedUntil < loaded.case.axis.intervals) continue;
+          const { flows } = evaluate(loaded.case, rule, ['flows']);
+          for (const series of ['importKwh', 'socKwh', 'chargeKwh', 'dischargeKwh'] as const)
+            expect(
+              flows[series].findIndex((kwh, i) => !(Math.abs(kwh - flow[series][i]!) < 1e-6)),
+              `${rule.name}: ${series}`,
+            ).toBe(-1);
+        }
       }
     }
   });

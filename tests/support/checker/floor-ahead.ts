@@ -26,7 +26,6 @@ export function aheadOf(home: CheckedHome, laid: LaidTariff): CheckedAhead {
   const day = 1440 / stepMinutes;
   const keep = new Float64Array(count).fill(Number.NEGATIVE_INFINITY);
   const need = new Float64Array(count).fill(Number.NEGATIVE_INFINITY);
-  const { floors } = plant;
   const prices = laid.importPrice;
   const stepHours = stepMinutes / 60;
   const fillHours = (plant.capacity / (Math.max(...plant.charges) * plant.chargeEfficiency)) * stepHours;
@@ -40,6 +39,7 @@ export function aheadOf(home: CheckedHome, laid: LaidTariff): CheckedAhead {
     Math.min(plant.charges[j]!, Math.max(0, limit - usualLoad(i, lastLike(i, j)))) * plant.chargeEfficiency;
   for (let i = 0; i < count; i++) {
     const ahead = aheadOfInterval(i);
+    const floors = plant.floorsKnownAt(i);
     if (!ahead.some((j) => floors[j]! > floors[j - 1]!)) continue;
     const worth = prices[i]! * plant.chargeEfficiency * plant.dischargeEfficiency;
     let back = 0;
@@ -62,6 +62,7 @@ export function aheadOf(home: CheckedHome, laid: LaidTariff): CheckedAhead {
   function needUnder(i: number, cap: number): number {
     if (need[i] === Number.NEGATIVE_INFINITY) return Number.NEGATIVE_INFINITY;
     let all = 0;
+    const floors = plant.floorsKnownAt(i);
     return Math.max(
       ...aheadOfInterval(i).map((j) => {
         const limit = countsForDemand(laid, j) ? Math.min(cap, home.importLimit) : home.importLimit;

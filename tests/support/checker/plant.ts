@@ -10,6 +10,8 @@ export interface CheckedPlant {
   /** The reserve floor that stands; `floors` has what holds in each interval. */
   readonly floor: number;
   readonly floors: Float64Array;
+  /** The floors as they are known at the start of an interval: a planned outage from its notice on. */
+  readonly floorsKnownAt: (interval: number) => Float64Array;
   readonly shutdown: number;
   readonly start: number;
   readonly charge: number;
@@ -93,6 +95,11 @@ export function homeOf(site: Document, tariff: Document, intervals: ReadInterval
   };
 }
 
+/** Minutes on the local clock from 1970 on at the start of an interval. */
+function clockOf({ day, minuteOfDay }: ReadIntervals, i: number): number {
+  return day[i]! * 1440 + minuteOfDay[i]!;
+}
+
 function plantOf(site: Document, intervals: ReadIntervals, count: number): CheckedPlant {
   const stepHours = intervals.stepMinutes / 60;
   const part = site.plant as Document;
@@ -149,13 +156,42 @@ function plantOf(site: Document, intervals: ReadIntervals, count: number): Check
       ? 0
       : chargeKw * stepHours,
   );
+  const outages = listOf(reserve.planned as Document[]);
+  const start = (stands: Float64Array) =>
+    part.startShare === undefined ? stands[0]! : Number(part.startShare) * capacity;
+  const unnoticed = floors.slice();
+  const raises = outages
+    .toSorted((a, b) => (String(a.from) < String(b.from) ? -1 : 1))
+    .map((outage) => {
+      const at = (local: unknown) =>
+        intervals.day.findIndex((_, i) => clockOf(intervals, i) >= Date.parse(`${local}Z`) / 60_000);
+      const down = at(outage.from);
+      const back = at(outage.to);
+      const noticed = Math.max(0, Math.ceil(down - Number(outage.noticeHours) / stepHours));
+      // "Rises from notice on as fast as charging can follow"; with sun alone it is full from notice on.
+      let level = noticed > 0 ? floors[noticed - 1]! : start(floors);
+      const raised = new Map<number, number>();
+      for (let i = noticed; i < (back < 0 ? count : back); i++) {
+        if (i < down) level += charges[i]! * chargeEfficiency;
+        raised.set(i, part.gridCharging === false ? capacity : Math.min(capacity, level));
+      }
+      for (const [i, kwh] of raised) floors[i] = Math.max(floors[i]!, kwh);
+      return { noticed, raised };
+    });
+  const floorsKnownAt = (interval: number): Float64Array => {
+    const known = unnoticed.slice();
+    for (const { noticed, raised } of raises)
+      if (noticed <= interval) for (const [i, kwh] of raised) known[i] = Math.max(known[i]!, kwh);
+    return known;
+  };
   const dc = part.coupling === 'dc';
   return {
     capacity,
     floor,
     floors,
+    floorsKnownAt: outages.length === 0 ? () => floors : floorsKnownAt,
     shutdown: level(part.shutdown),
-    start: part.startShare === undefined ? floors[0]! : Number(part.startShare) * capacity,
+    start: start(floors),
     charge: chargeKw * stepHours,
     charges,
     discharge: dischargeKw * stepHours,

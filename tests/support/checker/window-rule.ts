@@ -109,6 +109,7 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, fillKwh = 0): Che
 
   function plan(from: number): number {
     learn(from);
+    const floors = plant.floorsKnownAt(from);
     let first = from;
     while (first < count && !peak[first]) first++;
     let end = first;
@@ -121,7 +122,7 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, fillKwh = 0): Che
       while (until < count && intervals.day[until] === intervals.day[from]) until++;
       let dearest = Number.NEGATIVE_INFINITY;
       for (let i = until - 1; i >= from; i--) {
-        levels[i] = sale[i]! < dearest * into * out ? {} : { solarTo: plant.floors[i]! };
+        levels[i] = sale[i]! < dearest * into * out ? {} : { solarTo: floors[i]! };
         dearest = Math.max(dearest, price[i]!);
       }
       return until;
@@ -136,13 +137,13 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, fillKwh = 0): Che
       const usual = usualPeak.get(minuteOfDay[i]!);
       N = usual === undefined || N === undefined ? undefined : N + usual;
     }
-    const F = plant.floors[first]!;
+    const F = floors[first]!;
     let dearestSale = Number.NEGATIVE_INFINITY;
     for (let i = first; i < end; i++) dearestSale = Math.max(dearestSale, sale[i]!);
     const top = (i: number) =>
       N === undefined || (plant.batteryExport && dearestSale > price[i]!)
         ? capacity
-        : Math.min(capacity, plant.floors[i]! + (2 * N) / out);
+        : Math.min(capacity, floors[i]! + (2 * N) / out);
 
     // Buying: the cheapest hours first, within a price the latest first.
     const buys = new Set<number>();
@@ -171,7 +172,7 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, fillKwh = 0): Che
       const level: Partial<CheckedLevels> = {};
       const worth = buys.size === 0 ? W : Math.max(B, M * into * out);
       const stores = s < worth;
-      level.solarTo = stores ? capacity : plant.floors[i]!;
+      level.solarTo = stores ? capacity : floors[i]!;
       if (buys.has(i)) {
         const target = M * into * out > B ? capacity : top(i);
         const share = s >= B ? 0 : Math.min(1, (2 * (B - s)) / (W - s));
@@ -196,7 +197,7 @@ export function runWindow(home: CheckedHome, laid: LaidTariff, fillKwh = 0): Che
       if (plant.batteryExport && plant.gridCharging && sale[i]! * into * out > cheapestAfter(end)) {
         let rest = 0;
         for (let k = i + 1; k < end; k++) rest += usualPeak.get(minuteOfDay[k]!) ?? Number.POSITIVE_INFINITY;
-        levels[i]!.exportDownTo = plant.floors[i]! + (2 * rest) / out;
+        levels[i]!.exportDownTo = floors[i]! + (2 * rest) / out;
       }
     }
     return end;

@@ -1,7 +1,7 @@
 import type { Axis } from '../axis/index.ts';
 import { anAxis, anInterval } from '../axis/inside.ts';
 import { check } from '../input/door.ts';
-import type { Flows } from '../plant/index.ts';
+import type { Flows, KnownFloor } from '../plant/index.ts';
 import type { Home } from './home.ts';
 import type { StrategyView } from './strategy.ts';
 
@@ -49,13 +49,13 @@ export function drawCurtain(home: Home, flows: Flows, axis = home.axis): Curtain
   const reach = typeof home.plant.reach === 'number' ? undefined : behind(home.plant.reach);
   const importPrice = behind(tariff.importPricePerKwh, true);
   const exportPrice = behind(tariff.exportPricePerKwh, true);
-  const floor = presentFloor(home, axis);
+  const floor = presentFloor(home, axis) ?? noticedFloor(home);
   const plant =
     reach === undefined && floor === undefined
       ? home.plant
       : {
           ...home.plant,
-          ...(floor === undefined ? {} : { floorKwh: floor.seen }),
+          ...(floor === undefined ? {} : { floorKwh: floor.seen, floorAsKnown: undefined }),
           get reach() {
             return reach === undefined ? home.plant.reach : reach();
           },
@@ -96,8 +96,14 @@ export function drawCurtain(home: Home, flows: Flows, axis = home.axis): Curtain
   };
 }
 
+/** A floor that isn't all known yet. */
+interface SeenFloor {
+  readonly seen: Float64Array;
+  reveal(from: number): void;
+}
+
 /** A floor reckoned from the past: entries after the present interval repeat it, as far ahead as strategies look. */
-function presentFloor(home: Home, axis: Axis): { readonly seen: Float64Array; reveal(from: number): void } | undefined {
+function presentFloor(home: Home, axis: Axis): SeenFloor | undefined {
   const { floorKwh, floorFromPast } = home.plant;
   if (typeof floorKwh === 'number' || !floorFromPast) return undefined;
   const n = floorKwh.length;
@@ -112,6 +118,26 @@ function presentFloor(home: Home, axis: Axis): { readonly seen: Float64Array; re
       known = from + 1;
     },
   };
+}
+
+/** A floor of which a part is known from a notice on. */
+function noticedFloor(home: Home): SeenFloor | undefined {
+  const known = knownFloors(home.plant);
+  if (known === undefined || known.length < 2) return undefined;
+  const seen = known[0]!.floorKwh.slice();
+  let next = 1;
+  return {
+    seen,
+    reveal(from) {
+      for (; next < known.length && known[next]!.from <= from; next++) seen.set(known[next]!.floorKwh);
+    },
+  };
+}
+
+/** What was known of a floor that varies, and from when on; undefined of one that stands. */
+export function knownFloors({ floorKwh, floorAsKnown }: Home['plant']): readonly KnownFloor[] | undefined {
+  if (typeof floorKwh === 'number') return undefined;
+  return floorAsKnown ?? [{ from: 0, floorKwh }];
 }
 
 /**

@@ -1,5 +1,6 @@
 import type { Flows, Levels, PlantOnAxis } from '../plant/index.ts';
 import { executeLevels, quantityAt, type RunState } from '../plant/inside.ts';
+import { knownFloors } from './curtain.ts';
 import type { Home } from './home.ts';
 import { isOurs, roleOf } from './identity.ts';
 import { countedForDemand } from './peak-shave.ts';
@@ -30,10 +31,10 @@ export interface FloorAhead {
 }
 
 /**
- * What a strategy of ours keeps for a floor that will rise: by the hour, by the month, by a date. Undefined where the floor
+ * What a strategy of ours keeps for a floor that will rise: by the hour, by the month, by a date from its notice on. Undefined where the floor
  * stands, where it is reckoned from the past and nobody knows it ahead, and where the strategy knows all of the future.
  *
- * With φ of the coming floors, R the most that can be bought in a step and p the import price, over the next 24 h
+ * With φ of the coming floors as they are known at i, R the most that can be bought in a step and p the import price, over the next 24 h
  *
  *     need(i) = max over j of  φ(j) − Σ R(k), i < k ≤ j
  *     keep(i) = the same with R(k) where p(k) < p(i)·ηc·ηd, and elsewhere half of the surplus of the same hour a day before
@@ -43,10 +44,11 @@ export interface FloorAhead {
  * from the grid only the sun can bring anything back, and nothing is bought. O(n · steps looked ahead).
  */
 export function floorAhead(strategy: Strategy, home: Home, onAxis: PlantOnAxis): FloorAhead | undefined {
-  const { floorKwh, netKwh, chargeLimitKwh, gridCharging, conversion, decayShare, stepHours } = onAxis;
-  if (typeof floorKwh === 'number' || home.plant.floorFromPast === true) return undefined;
+  const { netKwh, chargeLimitKwh, gridCharging, conversion, decayShare, stepHours } = onAxis;
+  const floors = knownFloors(home.plant);
+  if (floors === undefined || home.plant.floorFromPast === true) return undefined;
   if (!isOurs(strategy) || strategy.knowledge !== 'causal' || roleOf(strategy) !== 'rule') return undefined;
-  const n = floorKwh.length;
+  const n = netKwh.length;
   const day = Math.round(24 / stepHours);
   const steps = stepsAhead(onAxis);
   const keepKwh = new Float64Array(n).fill(Number.NEGATIVE_INFINITY);
@@ -58,39 +60,42 @@ export function floorAhead(strategy: Strategy, home: Home, onAxis: PlantOnAxis):
   const fillOf = fillsOf(onAxis, day);
   // Where converting draws, a purchase of less than the draw isn't made.
   const slackKwh = onAxis.conversionKwh * conversion.chargeEfficiency;
-  let rise = Number.POSITIVE_INFINITY;
-  for (let i = n - 2; i >= 0; i--) {
-    if (floorKwh[i + 1]! > floorKwh[i]!) rise = i + 1;
-    if (rise - i >= steps) continue;
-    const pays = !gridCharging
-      ? Number.NEGATIVE_INFINITY
-      : priced
-        ? importPricePerKwh[i]! * roundTrip
-        : Number.POSITIVE_INFINITY;
-    const end = Math.min(n, i + steps);
-    let backKwh = 0;
-    let allKwh = 0;
-    let kept = 1;
-    let keep = Number.NEGATIVE_INFINITY;
-    let need = Number.NEGATIVE_INFINITY;
-    for (let k = i + 1; k < end; k++) {
-      const like = alike(i, k, day);
-      const fill = fillOf(i, like, k, Number.POSITIVE_INFINITY);
-      // What was there before has decayed by one step more.
-      kept *= left;
-      allKwh = allKwh * left + fill;
-      backKwh *= left;
-      if (pays === Number.POSITIVE_INFINITY || importPricePerKwh[k]! < pays) backKwh += fill;
-      else if (like >= day && netKwh[like - day]! < 0)
-        backKwh +=
-          Math.min(-TRUSTED_SURPLUS * netKwh[like - day]!, quantityAt(chargeLimitKwh, k)) *
-          conversion.solarChargeEfficiency;
-      const floor = floorKwh[k]! + slackKwh;
-      if (floor - backKwh > keep * kept) keep = (floor - backKwh) / kept;
-      if (floor - allKwh > need * kept) need = (floor - allKwh) / kept;
+  for (const [f, { from, floorKwh }] of floors.entries()) {
+    const until = Math.min(n, floors[f + 1]?.from ?? n);
+    let rise = Number.POSITIVE_INFINITY;
+    for (let i = Math.min(n - 2, until - 1 + steps); i >= from; i--) {
+      if (floorKwh[i + 1]! > floorKwh[i]!) rise = i + 1;
+      if (i >= until || rise - i >= steps) continue;
+      const pays = !gridCharging
+        ? Number.NEGATIVE_INFINITY
+        : priced
+          ? importPricePerKwh[i]! * roundTrip
+          : Number.POSITIVE_INFINITY;
+      const end = Math.min(n, i + steps);
+      let backKwh = 0;
+      let allKwh = 0;
+      let kept = 1;
+      let keep = Number.NEGATIVE_INFINITY;
+      let need = Number.NEGATIVE_INFINITY;
+      for (let k = i + 1; k < end; k++) {
+        const like = alike(i, k, day);
+        const fill = fillOf(i, like, k, Number.POSITIVE_INFINITY);
+        // What was there before has decayed by one step more.
+        kept *= left;
+        allKwh = allKwh * left + fill;
+        backKwh *= left;
+        if (pays === Number.POSITIVE_INFINITY || importPricePerKwh[k]! < pays) backKwh += fill;
+        else if (like >= day && netKwh[like - day]! < 0)
+          backKwh +=
+            Math.min(-TRUSTED_SURPLUS * netKwh[like - day]!, quantityAt(chargeLimitKwh, k)) *
+            conversion.solarChargeEfficiency;
+        const floor = floorKwh[k]! + slackKwh;
+        if (floor - backKwh > keep * kept) keep = (floor - backKwh) / kept;
+        if (floor - allKwh > need * kept) need = (floor - allKwh) / kept;
+      }
+      keepKwh[i] = keep;
+      if (gridCharging) needKwh[i] = need;
     }
-    keepKwh[i] = keep;
-    if (gridCharging) needKwh[i] = need;
   }
   const counts = countedForDemand(home.tariff);
   return {
@@ -99,6 +104,7 @@ export function floorAhead(strategy: Strategy, home: Home, onAxis: PlantOnAxis):
     needUnder(i, capKwh) {
       let need = Number.NEGATIVE_INFINITY;
       if (needKwh[i] === need) return need;
+      const { floorKwh } = floors.findLast(({ from }) => from <= i)!;
       let allKwh = 0;
       let kept = 1;
       for (let k = i + 1; k < Math.min(n, i + steps); k++) {

@@ -4,7 +4,7 @@ import { anAxis } from '../axis/inside.ts';
 import { bySchema } from '../input/by-schema.ts';
 import { check, optional } from '../input/door.ts';
 import { fields } from '../input/index.ts';
-import type { Plant, PlantPerStep } from '../plant/index.ts';
+import type { KnownFloor, Plant, PlantPerStep } from '../plant/index.ts';
 import {
   amount,
   aPlant,
@@ -106,6 +106,8 @@ export interface PlannedOutage {
 /** A floor for every interval, and what it rests on. */
 export interface MovingFloor {
   readonly floorKwh: Float64Array;
+  /** As {@link Plant.floorAsKnown}: what of it is known before each notice. */
+  readonly floorAsKnown: readonly KnownFloor[];
   readonly planned: readonly PlannedOutage[];
 }
 
@@ -169,11 +171,35 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
     const kept = keptForHours(options, reserve.keepHours);
     for (let i = 0; i < n; i++) if (!Number.isNaN(kept[i]!)) raiseTo(Math.min(capacityAt(i), kept[i]!), i);
   }
+  const unnoticedKwh = floorKwh.slice();
+  const raises: KnownFloor[] = [];
   // By their dates: one that follows another closely finds the battery full.
   const planned = (reserve.planned ?? [])
     .toSorted((a, b) => a.from.localeCompare(b.from))
-    .map((outage) => raiseForPlanned(axis, plant, options.plant.chargeLimitKw, outage, floorKwh));
-  return { floorKwh, planned };
+    .map((outage) => {
+      const { raise, ...told } = raiseForPlanned(axis, plant, options.plant.chargeLimitKw, outage, floorKwh);
+      if (raise !== undefined) {
+        raises.push(raise);
+        raiseFloor(floorKwh, raise);
+      }
+      return told;
+    });
+  return { floorKwh, floorAsKnown: asKnown(unnoticedKwh, raises, floorKwh), planned };
+}
+
+/** The floor before each notice, and all of it after the last one. */
+function asKnown(unnoticedKwh: Float64Array, raises: readonly KnownFloor[], floorKwh: Float64Array): KnownFloor[] {
+  const known: KnownFloor[] = [{ from: 0, floorKwh: unnoticedKwh }];
+  for (const raise of raises.toSorted((a, b) => a.from - b.from)) {
+    const last = known.at(-1)!;
+    if (raise.from > last.from) known.push({ from: raise.from, floorKwh: last.floorKwh.slice() });
+    raiseFloor(known.at(-1)!.floorKwh, raise);
+  }
+  return [...known.slice(0, -1), { from: known.at(-1)!.from, floorKwh }];
+}
+
+function raiseFloor(floorKwh: Float64Array, { from, floorKwh: levels }: KnownFloor): void {
+  for (let k = 0; k < levels.length; k++) floorKwh[from + k] = Math.max(floorKwh[from + k]!, levels[k]!);
 }
 
 /** Days looked back on for the moving floor. */
@@ -256,13 +282,14 @@ function stretchesOf(options: Omit<MovingFloorOptions, 'reserve'>, hours: number
   };
 }
 
+/** What a planned outage asks for from its notice on, and whether that is reached by then. */
 function raiseForPlanned(
   axis: Axis,
   plant: PlantPerStep,
   chargeLimitKw: number,
   outage: NonNullable<Reserve['planned']>[number],
   floorKwh: Float64Array,
-): PlannedOutage {
+): PlannedOutage & { readonly raise?: KnownFloor } {
   const { from, to, noticeHours } = outage;
   const stepMs = axis.stepMinutes * 60_000;
   const startMs = epochAtLocal(axis.zone, Date.parse(`${from}:00Z`));
@@ -283,11 +310,12 @@ function raiseForPlanned(
   let reachedKwh = plant.gridCharging ? beforeKwh : Number.POSITIVE_INFINITY;
   // Every interval that the stretch touches, as on the sheet. Without the grid nothing more is bought: what is there is held.
   const end = Math.min(axis.intervals, Math.ceil((endMs - axis.startEpochMs) / stepMs));
+  const levels = new Float64Array(end - first);
   for (let i = first; i < end; i++) {
     const rise = i < interval ? quantityAt(plant.chargeLimitKwh, i) * plant.conversion.chargeEfficiency : 0;
     risenKwh += rise;
     reachedKwh += rise;
-    floorKwh[i] = Math.max(floorKwh[i]!, Math.min(quantityAt(plant.capacityKwh, i), reachedKwh));
+    levels[i - first] = Math.min(quantityAt(plant.capacityKwh, i), reachedKwh);
   }
   const verdict =
     fillKwh <= 1e-9
@@ -299,7 +327,7 @@ function raiseForPlanned(
             ? 'too-cold'
             : 'in-time'
           : 'too-late';
-  return { ...base, interval, fillHours, verdict };
+  return { ...base, interval, fillHours, verdict, raise: { from: first, floorKwh: levels } };
 }
 
 function minuteOf(time: string): number {

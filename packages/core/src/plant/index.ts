@@ -10,7 +10,7 @@ export { type Flows, makeFlows, type RunState } from './execute.ts';
 export type { IslandedPlant, IslandMargins } from './islanded.ts';
 export { type Levels, makeLevels } from './levels.ts';
 export type { Conversion, PlantOnAxis, PlantPerStep, Quantity, StepFlows } from './on-axis.ts';
-export type { Plant, Service } from './plant.ts';
+export type { KnownFloor, Plant, Service } from './plant.ts';
 export {
   CONTINUOUS_SHARE,
   hoursAtFullOutput,

@@ -12,6 +12,11 @@ export interface Plant {
    * it sees the present floor in their place.
    */
   readonly floorFromPast?: boolean;
+  /**
+   * Where part of the floor is known from a notice on: the floor as it was known, the first entry from interval 0 on, the
+   * last one `floorKwh` itself. A causal strategy sees no more. Left out: all of it is known from the start.
+   */
+  readonly floorAsKnown?: readonly KnownFloor[];
   /** Below this the equipment stops, even in an outage, kWh. At most the floor. */
   readonly shutdownKwh: number;
   /** Stored energy before the first interval, kWh. */
@@ -41,6 +46,12 @@ export interface Plant {
   readonly solarChargeEfficiency: number;
   /** The load that discharge may offset: all of it, a share, or a series in kWh an interval. */
   readonly reach: number | Float64Array;
+}
+
+/** The floor as it is known at the start of interval `from`, until the next entry's, kWh at the end of each interval. */
+export interface KnownFloor {
+  readonly from: number;
+  readonly floorKwh: Float64Array;
 }
 
 /** Continuous output to loads with the grid gone, kW AC: battery and inverter both carry all of it. */

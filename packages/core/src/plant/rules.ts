@@ -2,6 +2,7 @@ import {
   both,
   bytes,
   flag,
+  list,
   number,
   numberOrSeries,
   oneOf,
@@ -12,7 +13,7 @@ import {
   series,
 } from '../input/door.ts';
 import type { Quantity } from './on-axis.ts';
-import type { Plant } from './plant.ts';
+import type { KnownFloor, Plant } from './plant.ts';
 
 /** Energy or power that is there: finite, at least 0. */
 export const amount = number({ least: 0 });
@@ -27,6 +28,7 @@ const plantFields = record<Plant>({
   capacityKwh: amount,
   floorKwh: numberOrSeries({ least: 0 }),
   floorFromPast: optional(flag),
+  floorAsKnown: optional(list(record<KnownFloor>({ from: amount, floorKwh: energies }))),
   shutdownKwh: amount,
   startKwh: amount,
   chargeLimitKw: limit,
@@ -62,6 +64,10 @@ const levelsFit: Rule = (value, path, looking) => {
         `at most the usable energy, ${plant.capacityKwh} kWh`,
       );
   }
+  const { floorKwh, floorAsKnown } = plant;
+  // A new floor beside what was known of the former one.
+  if (typeof floorKwh !== 'number' && floorAsKnown && floorAsKnown.at(-1)?.floorKwh !== floorKwh)
+    report(looking, [...path, 'floorAsKnown'], 'contradiction', 'another floor', 'floorKwh itself as the last one');
 };
 
 function highestOf(values: Float64Array): number {

@@ -201,7 +201,7 @@ function refuseUntrustedInput({ site, series, findings, plannedSolar, reachKwh }
 function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warnings: Fact[]): Plant {
   const reserve = site.backup?.reserve;
   if (reserve === undefined || site.plant === undefined) return plant;
-  const { floorKwh, planned } = movingFloor({
+  const { floorKwh, floorAsKnown, planned } = movingFloor({
     axis,
     plant,
     reserve,
@@ -220,6 +220,7 @@ function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warni
     ...plant,
     floorKwh,
     floorFromPast: reserve.keepHours !== undefined,
+    floorAsKnown,
     startKwh: site.plant.startShare === undefined ? floorKwh[0]! : plant.startKwh,
   };
 }

@@ -618,8 +618,8 @@ function withStanding({ home, site, island }: Study, standingKwh: number): Plant
   const plant: Plant = { ...home.plant, floorKwh: standingKwh, startKwh: standingKwh, floorFromPast: false };
   if (island.medical || (byMonth === undefined && planned === undefined)) return plant;
   const reserve = { ...(byMonth === undefined ? {} : { byMonth }), ...(planned === undefined ? {} : { planned }) };
-  const { floorKwh } = movingFloor({ axis: home.axis, plant, reserve, islandLoadKwh: island.loadKwh });
-  return { ...plant, floorKwh, startKwh: floorKwh[0]! };
+  const { floorKwh, floorAsKnown } = movingFloor({ axis: home.axis, plant, reserve, islandLoadKwh: island.loadKwh });
+  return { ...plant, floorKwh, floorAsKnown, startKwh: floorKwh[0]! };
 }
 
 /** The sheets that were found, with another standing reserve: what somebody does who turns up that number alone. */

@@ -72,7 +72,7 @@ export function makeCase(home: Home, island?: Island): Case {
 }
 
 /** What of a plant an island doesn't depend on: what normal running keeps back, and where it starts. */
-const KEPT_BACK = ['floorKwh', 'floorFromPast', 'startKwh'] as const;
+const KEPT_BACK = ['floorKwh', 'floorFromPast', 'floorAsKnown', 'startKwh'] as const;
 
 /**
  * The same home with another plant. What depends on load and sun alone is taken over, so that a sweep of plants costs
