@@ -260,4 +260,17 @@ describe('circuits', () => {
     expect(sunny.sourcesAmps).toBeGreaterThan(62.5);
     expect(study({ circuits: [REFRIGERATOR] }).busbar).toBeNull();
   });
+
+  test('what stands at the voltage of one leg loads that leg alone: twice the current', () => {
+    const busbarOf = (arrangement: string) =>
+      circuitsOf(
+        outageStudy(
+          { circuits: [REFRIGERATOR], output: { arrangement }, panel: { mainAmps: 125, busbarAmps: 200 } },
+          { solarKw: 0 },
+        ),
+      ).busbar!;
+    expect(busbarOf('unit-per-leg')).toMatchObject({ sourcesAmps: 62.5, fits: true });
+    // 125 % of 12 kW at 120 V; 1.2 · 200 − 125 A are left.
+    expect(busbarOf('one-leg')).toMatchObject({ sourcesAmps: 125, leavesAmps: 115, fits: false });
+  });
 });

@@ -86,19 +86,24 @@ function parseWithLines(text: string, file: string): { value: unknown; document:
     return { value: document.toJS({ maxAliasCount: MAX_ALIASES }), document, lines };
   } catch (error) {
     if (error instanceof RangeError) throw error;
-    throw inputFault({
-      code: 'too-many-aliases',
-      where: { file },
-      received: 'aliases that stand for very much',
-      expected: `at most ${MAX_ALIASES} resolved aliases`,
-      hint: 'write the repeated parts out',
-    });
+    throw inputFault(tooManyAliases(file));
   }
+}
+
+function tooManyAliases(file: string): InputIssue {
+  return {
+    code: 'too-many-aliases',
+    where: { file },
+    received: 'aliases that stand for very much',
+    expected: `at most ${MAX_ALIASES} resolved aliases`,
+    hint: 'write the repeated parts out',
+  };
 }
 
 /** Keys that stand twice in one object, and aliases of what they themselves stand in. */
 function keyIssues(document: Document, file: string, lines: LineCounter): InputIssue[] {
   const issues: InputIssue[] = [];
+  let aliases = 0;
   const lineAt = (offset: number | undefined) => (offset === undefined ? undefined : lines.linePos(offset).line);
   visit(document, {
     Map(_key, map) {
@@ -124,6 +129,11 @@ function keyIssues(document: Document, file: string, lines: LineCounter): InputI
       }
     },
     Alias(_key, alias, path) {
+      // Counted first: each is looked up in the whole document.
+      if (++aliases > MAX_ALIASES) {
+        issues.push(tooManyAliases(file));
+        return visit.BREAK;
+      }
       const source = alias.resolve(document);
       if (source === undefined) {
         issues.push({

@@ -138,13 +138,16 @@ function busbar({
   fits,
 }: NonNullable<CircuitsReport['busbar']>): string {
   const sources = withSolar ? 'solar and battery' : 'the battery';
-  const needs = `${sources} need${withSolar ? '' : 's'} ${withSolar ? 'at least ' : ''}${fixed(sourcesAmps, 0)} A (125 % of their output${withSolar ? ', solar by its highest interval' : ''})`;
+  // What is needed is rounded up, what is left down: rounded otherwise one would fit that doesn't.
+  const needed = Math.ceil(sourcesAmps - 1e-9);
+  const leaves = Math.floor(leavesAmps + 1e-9);
+  const needs = `${sources} need${withSolar ? '' : 's'} ${withSolar ? 'at least ' : ''}${needed} A (125 % of their output${withSolar ? ', solar by its highest interval' : ''})`;
   if (fits === null)
-    return `? Busbar not stated: ${needs}; one rated as the main breaker leaves ${fixed(leavesAmps, 0)} A. Read its label and ask before quoting ("backup.panel.busbarAmps").`;
+    return `? Busbar not stated: ${needs}; one rated as the main breaker leaves ${leaves} A. Read its label and ask before quoting ("backup.panel.busbarAmps").`;
   const rule = 'NEC 705.12, the 120 % rule, sources at the end opposite to the main breaker';
   return fits
-    ? `fits: busbar, ${fixed(busbarAmps!, 0)} A: ${needs} of ${fixed(leavesAmps, 0)} A that it leaves beside the main breaker (${rule}).`
-    : `! TOO MUCH: busbar, ${fixed(busbarAmps!, 0)} A: ${needs}, and it leaves ${fixed(leavesAmps, 0)} A beside the main breaker (${rule}). A smaller main breaker, another busbar or a connection before the main breaker are the usual ways out.`;
+    ? `fits: busbar, ${fixed(busbarAmps!, 0)} A: ${needs} of ${leaves} A that it leaves beside the main breaker (${rule}).`
+    : `! TOO MUCH: busbar, ${fixed(busbarAmps!, 0)} A: ${needs}, and it leaves ${leaves} A beside the main breaker (${rule}). A smaller main breaker, another busbar or a connection before the main breaker are the usual ways out.`;
 }
 
 function ways(report: CircuitsReport): string {

@@ -310,10 +310,12 @@ export interface BusbarCheck {
  * rating, inverters counted at 125 % of their output (NEC 705.12, load-side connection; numbered otherwise in each edition).
  *
  * @param batteryKw what the battery's inverters can give
- * @param solarKw what solar on an inverter of its own can give, at least
+ * @param solarKw what solar on an inverter of its own can give, at least, on both legs
+ * @param onOneLeg the battery's output stands at one leg's voltage, so that one leg may bear all of it
  */
-export function checkBusbar(panel: Panel, batteryKw: number, solarKw: number): BusbarCheck {
-  const sourcesAmps = (1.25 * 1000 * (batteryKw + solarKw)) / (panel.volts ?? 240);
+export function checkBusbar(panel: Panel, batteryKw: number, solarKw: number, onOneLeg: boolean): BusbarCheck {
+  const volts = panel.volts ?? 240;
+  const sourcesAmps = 1.25 * 1000 * (batteryKw / (onOneLeg ? volts / 2 : volts) + solarKw / volts);
   const busbarAmps = panel.busbarAmps ?? null;
   const leavesAmps = Math.max(0, 1.2 * (busbarAmps ?? panel.mainAmps) - panel.mainAmps);
   return {

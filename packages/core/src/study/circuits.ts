@@ -108,7 +108,12 @@ export function circuits(study: Study): CircuitsReport {
     busbar:
       panel === undefined
         ? null
-        : checkBusbar(panel, batteryKw, plant.coupling === 'dc' ? 0 : highestKw(home.solarKwh, axis.stepHours)),
+        : checkBusbar(
+            panel,
+            batteryKw,
+            plant.coupling === 'dc' ? 0 : highestKw(home.solarKwh, axis.stepHours),
+            output.arrangement === 'one-leg',
+          ),
     main: panel === undefined ? null : panelCapacityVa(panel.mainAmps, panel.volts),
     calculated,
     measured,

@@ -82,7 +82,8 @@ export function datesOf(ends: readonly (readonly [string, string])[], file: stri
   };
   const dayFirst = readIn('day-first');
   const monthFirst = readIn('month-first');
-  const same = dayFirst.days.flat().every((day, k) => Object.is(day, monthFirst.days.flat()[k]));
+  const monthFirstDays = monthFirst.days.flat();
+  const same = dayFirst.days.flat().every((day, k) => Object.is(day, monthFirstDays[k]));
   const dotted = ends.flat().some((cell) => /^\d{1,2}\.\d{1,2}\.\d{2,4}$/.test(cell));
   // Where neither gives dates, some cell holds none: that is told by its line.
   const hopeless = !areDates(dayFirst) && !areDates(monthFirst);

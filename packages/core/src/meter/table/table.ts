@@ -9,6 +9,9 @@ const MAX_LINE = 200_000;
 /** Lines looked at to recognise a table. */
 const SAMPLE_LINES = 400;
 
+/** Longest cell that is looked at whole, characters: no time, number or name is longer. */
+const LONGEST_CELL = 200;
+
 const DELIMITERS = [',', ';', '\t', '|'];
 const PIECE = 1 << 16;
 
@@ -68,11 +71,11 @@ export function eachRow(
       let at = from;
       let next = text.indexOf(delimiter, at);
       while (next >= 0 && next < end) {
-        cells.push(text.slice(at, next));
+        cells.push(looked(text.slice(at, next)));
         at = next + 1;
         next = text.indexOf(delimiter, at);
       }
-      cells.push(text.slice(at, end));
+      cells.push(looked(text.slice(at, end)));
       visit(cells, line);
       // Else a rest without any delimiter would be searched to its end once for every line.
       from = end + 1;
@@ -82,6 +85,16 @@ export function eachRow(
       }
     }
   }
+}
+
+/**
+ * A cell as it is looked at. Patterns of times and numbers would take the square of a long cell's length, so that it is cut, and
+ * ends in a sign that no number or time ends in.
+ */
+function looked(cell: string): string {
+  if (cell.length <= LONGEST_CELL) return cell;
+  const text = cell.trim();
+  return text.length <= LONGEST_CELL ? text : `${text.slice(0, LONGEST_CELL - 1)}…`;
 }
 
 /** Lines without any delimiter, to the end of the text. */
@@ -95,7 +108,7 @@ function eachBareLine(
   for (let from = start; from < text.length; ) {
     let end = text.indexOf('\n', from);
     if (end < 0) end = text.length;
-    visit([text.slice(from, end)], ++line);
+    visit([looked(text.slice(from, end))], ++line);
     from = end + 1;
   }
   return line;
@@ -116,9 +129,13 @@ function eachQuotedRow(text: string, delimiter: string, visit: (cells: string[],
     const { data } = Papa.parse<string[]>(text.slice(from, last), config);
     for (let r = 0; r < data.length; r++) {
       const cells = data[r]!;
+      let ends = 0;
+      for (let c = 0; c < cells.length; c++) {
+        if (cells[c]!.includes('\n')) ends += cells[c]!.split('\n').length - 1;
+        cells[c] = looked(cells[c]!);
+      }
       visit(cells, line);
-      line++;
-      for (const cell of cells) if (cell.includes('\n')) line += cell.split('\n').length - 1;
+      line += 1 + ends;
     }
     // An empty piece is an empty line, which gives no row.
     if (data.length === 0) line++;
