@@ -1,4 +1,4 @@
-import { writeFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { copyOf, duskbank, folderWith, tooWide, wholeRun } from './support.ts';
@@ -52,6 +52,17 @@ describe.each([
     const total = rows.slice(1).reduce((sum, row) => sum + cents(Number(row.split(',').at(-1))), 0);
     expect(total).toBe(cents(bill.total));
   });
+});
+
+test('the first sentence of bill has the dates of the data, and says which bills these cut', () => {
+  const folder = copyOf('demo');
+  const path = join(folder, 'site.json');
+  const site = JSON.parse(readFileSync(path, 'utf8')) as Record<string, unknown>;
+  writeFileSync(path, JSON.stringify({ ...site, account: { cycleDay: 15 } }));
+  const words = duskbank(['bill', 'site.json'], folder).stdout.replace(/\s+/g, ' ');
+  expect(words).toContain(
+    ', 2025-01-01 to 2025-12-31 (the first and the last for a part of their periods): reckoned from the meter data',
+  );
 });
 
 describe('bill --actual', () => {
@@ -140,6 +151,15 @@ describe('bill --actual', () => {
     expect(run.status).toBe(0);
     expect(tooWide(run.stdout)).toEqual([]);
     expect(run.stdout).toContain('a charge of USD 1.00 a bill is missing');
+  });
+  test('leads with the bill that is furthest off where all together agree', () => {
+    actual((period, p) => period.total + (p === 0 ? 20 : p === 1 ? -20 : 0));
+    const words = duskbank(['bill', 'site.json', '--actual', 'actual.csv'], folder).stdout.replace(/\s+/g, ' ');
+    const off = own.periods[20 / own.periods[0]!.total > 20 / own.periods[1]!.total ? 0 : 1]!;
+    expect(words).toContain(
+      `Beside the bills that were charged The bill from ${off.start} is USD 20.00 ${off === own.periods[0] ? 'more' : 'less'} than the USD ${off.total.toFixed(2)} reckoned`,
+    );
+    expect(words).toContain('in all 12, the USD 1,259.87 reckoned: find out why before you rely on any saving');
   });
   test('prints two causes together where no single one explains the bills', async () => {
     const { causes } = actual((period) => (period.total + 0.0123 * kwh(period)) * 1.025).actual!;

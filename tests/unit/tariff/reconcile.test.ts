@@ -329,7 +329,17 @@ describe('verdict and totals', () => {
 
   test('bills that are off both ways aren’t trusted for their sum', () => {
     const charged = whole.map((bill, k) => ({ ...bill, total: bill.total + (k === 0 ? 20 : k === 1 ? -20 : 0) }));
-    expect(reconcile(charged).verdict).not.toBe('trust');
+    const { verdict, total } = reconcile(charged);
+    expect(verdict).toBe('off');
+    expect(total).toMatchObject({ difference: 0, share: 0, furthest: { difference: 20 } });
+    expect(total!.furthest.share).toBeCloseTo(20 / total!.furthest.ours, 9);
+  });
+
+  test('two cents are not far off, however small the bill', () => {
+    const credit = whole.map((bill, k) => ({ ...bill, total: bill.total + (k === 0 ? 0.02 : bill.total * 0.015) }));
+    const { verdict, total } = reconcile(credit);
+    expect(verdict).toBe('near');
+    expect(total!.furthest.share).toBeCloseTo(0.015, 3);
   });
 
   test('a bill that the data cut is marked, and counts in no total', () => {
@@ -369,6 +379,12 @@ describe('bills that are written otherwise than ours', () => {
     expect(total!.actual).toBeCloseTo(own[0]!.total + own[1]!.total, 6);
     expect(told.length).toBe(2);
     expect(notes.join()).toMatch(/counted once/);
+  });
+
+  test('one bill that ends on the next one’s first day is told in the singular', () => {
+    const [first, second, third] = own as [ActualBill, ActualBill, ActualBill];
+    const { notes } = reconcile([{ ...first, end: second.start }, second, third]);
+    expect(notes[0]).toMatch(/^A bill ends on the day on which the next begins, \d{4}-\d\d-\d\d: that day is counted/);
   });
 
   test('two amounts for the same days count neither', () => {

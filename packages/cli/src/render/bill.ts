@@ -19,13 +19,25 @@ const KINDS: [kind: Line['kind'][], words: string][] = [
 
 /** Bills for people: what they come to, whether they agree with those that the home got, then one table a billing period. */
 export function billText(report: BillReport): string {
-  const { currency, currencyDecimals: decimals, periods } = report;
+  const { currency, currencyDecimals: decimals, periods, axis } = report;
   const bills = periods.length === 1 ? 'the bill comes' : `${periods.length} bills come`;
+  const [first, last] = [periods[0]!, periods.at(-1)!];
+  const isCut = (period: BillReport['periods'][number]) => period.days < period.fullDays;
+  const ends = [...(isCut(first) ? ['first'] : []), ...(isCut(last) && last !== first ? ['last'] : [])];
+  const cut =
+    ends.length === 0
+      ? ''
+      : last === first
+        ? ' (a part of its period)'
+        : ` (the ${ends.join(' and the ')} for a part of ${ends.length === 1 ? 'its' : 'their'} period${ends.length === 1 ? '' : 's'})`;
+  // A period that the data cut begins or ends outside them.
+  const from = isCut(first) ? axis.firstDay : first.start;
+  const to = isCut(last) ? axis.lastDay : last.end;
   const parts = [
     [
       nameHeading(report.site),
       heading(
-        `On "${report.tariff}" ${bills} to ${money(report.total, currency, decimals)}, ${periods[0]!.start} to ${periods.at(-1)!.end}: reckoned from the meter data, without a battery.`,
+        `On "${report.tariff}" ${bills} to ${money(report.total, currency, decimals)}, ${from} to ${to}${cut}: reckoned from the meter data, without a battery.`,
       ),
     ].join('\n'),
     ...(report.actual === null ? [] : [actualText(report.actual, currency, decimals)]),
@@ -97,7 +109,10 @@ function summary(report: BillReport): string {
     ]);
   }
   rows.push(['all bills', fixed(report.total, decimals)]);
-  return table([{ head: `${periods.length} bills` }, { head: currency, align: 'right' }], rows);
+  return table(
+    [{ head: periods.length === 1 ? '1 bill' : `${periods.length} bills` }, { head: currency, align: 'right' }],
+    rows,
+  );
 }
 
 /** One row a bill, before the bills themselves. */
@@ -185,19 +200,39 @@ function verdictText({ bills, total, verdict, from }: Beside, currency: string, 
         : `None of these bills lies ${bills.some((row) => row.without === 'cut') ? 'wholly ' : ''}within the data.`;
   const agree = `${total.bills === 1 ? 'The bill agrees' : `All ${total.bills} bills agree`} to the cent`;
   if (verdict === 'exact') return `${agree}. Trust the tariff file.`;
-  const amount = `${money(Math.abs(total.difference), currency, decimals)} ${total.difference >= 0 ? 'more' : 'less'}`;
-  const share =
-    total.share === null
-      ? ''
-      : ` (${fixed(Math.abs(100 * total.share), Math.abs(total.share) < 0.01 ? 2 : 1)} % of that)`;
-  const charged = `${from === 'meter-file' ? 'The file says' : 'Charged'} ${amount} than the ${money(total.ours, currency, decimals)} reckoned${share}`;
+  const inAll = `${from === 'meter-file' ? 'The file says' : 'Charged'} ${offText(total, currency, decimals)}`;
+  const { furthest } = total;
+  // Bills that are off both ways add up to little: the first number is that of the bill that is furthest off.
+  const worstFirst =
+    total.bills === 1
+      ? inAll
+      : `The bill from ${furthest.start} is ${offText(furthest, currency, decimals)}; in all ${total.bills}, ${offText(total, currency, decimals)}`;
   if (verdict === 'energy-differs') {
     const exact = bills.every(({ difference }) => difference === null || Math.abs(difference) < 0.011);
-    return `${exact ? agree : charged}, but not in the kWh that ${total.bills === 1 ? 'it states' : 'they state'}. Find out why before you rely on either: see below.`;
+    return `${exact ? agree : inAll}, but not in the kWh that ${total.bills === 1 ? 'it states' : 'they state'}. Find out why before you rely on either: see below.`;
   }
-  if (verdict === 'trust') return `${charged}: within 0.2 %, trust the tariff file.`;
-  if (verdict === 'near') return `${charged}: savings are known no better than that. Likely causes stand below.`;
-  return `${charged}: find out why before you rely on any saving. Likely causes stand below.`;
+  if (verdict === 'trust') {
+    const most = furthest.share === null || total.bills === 1 ? '' : `, and no bill by more than ${percent(furthest)}`;
+    return `${inAll}${most}: trust the tariff file.`;
+  }
+  if (verdict === 'near')
+    return `${worstFirst}: savings are known no better than ${total.bills === 1 || furthest.share === null ? 'that' : `the first, ${percent(furthest)}`}. Likely causes stand below.`;
+  return `${worstFirst}: find out why before you rely on any saving. Likely causes stand below.`;
+}
+
+type Off = Pick<NonNullable<Beside['total']>, 'ours' | 'difference' | 'share'>;
+
+/** "USD 1.20 more than the USD 40.00 reckoned (3.0 % of that)". */
+function offText({ ours, difference, share }: Off, currency: string, decimals: number): string {
+  const reckoned = money(ours, currency, decimals);
+  if (Math.abs(difference) < 0.5 * 10 ** -decimals) return `the ${reckoned} reckoned`;
+  const amount = `${money(Math.abs(difference), currency, decimals)} ${difference > 0 ? 'more' : 'less'}`;
+  return `${amount} than the ${reckoned} reckoned${share === null ? '' : ` (${percent({ share })} of that)`}`;
+}
+
+function percent({ share }: Pick<Off, 'share'>): string {
+  const off = Math.abs(share ?? 0);
+  return `${fixed(100 * off, off < 0.01 ? 2 : 1)} %`;
 }
 
 /** One row a line. */

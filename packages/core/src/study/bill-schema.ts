@@ -98,6 +98,17 @@ export const billReportSchema = z
             ours: money('Our bills.'),
             difference: money('actual − ours.'),
             share: z.number().nullable().describe('difference ÷ |ours|; null where nothing was reckoned.'),
+            furthest: z
+              .object({
+                start: day('First day of the bill.'),
+                end: day('Its last day.'),
+                ours: money('Our bill.'),
+                difference: money('actual − ours.'),
+                share: z.number().nullable().describe('difference ÷ |ours|; null where nothing was reckoned.'),
+              })
+              .describe(
+                'The bill that is furthest off as a share of what was reckoned for it. Bills that are off both ways add up to little: savings are known no better than this.',
+              ),
           })
           .nullable()
           .describe('All bills that stand beside ours; null where none does.'),
@@ -105,7 +116,7 @@ export const billReportSchema = z
           .enum(['exact', 'trust', 'energy-differs', 'near', 'off'])
           .nullable()
           .describe(
-            'How far the tariff file can be trusted. "exact": every bill agrees to the cent. "trust": together within 0.2 %, each within 1 %. "energy-differs": the money would be one of these, but a bill states kWh that are more than 2 % from those of the data. "near": together within 2 %. "off": further apart. Shares are of what was reckoned.',
+            'How far the tariff file can be trusted. "exact": every bill agrees to the cent. "trust": together within 0.2 %, each within 1 %. "energy-differs": the money would be one of these, but a bill states kWh that are more than 2 % from those of the data. "near": each within 2 % or two cents. "off": further apart. Shares are of what was reckoned.',
           ),
         causes: z
           .array(

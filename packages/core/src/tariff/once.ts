@@ -41,8 +41,8 @@ export function withoutSharedDays(bills: readonly ActualBill[]): {
   return {
     bills: bills.map((bill, k) => (shares[k] ? { ...bill, end: dayBefore(bill.end) } : bill)),
     notes: [
-      `${count} bills end on the day on which the next begins, such as ${bills[shares.indexOf(true)]!.end}: that day is counted ` +
-        'with the later one, as where the day of the reading is printed on both.',
+      `${count === 1 ? 'A bill ends' : `${count} bills end`} on the day on which the next begins, ${count === 1 ? '' : 'such as '}${bills[shares.indexOf(true)]!.end}: ` +
+        'that day is counted with the later one, as where the day of the reading is printed on both.',
     ],
   };
 }

@@ -39,6 +39,17 @@ export interface ReconciledBill {
   readonly periods: number | null;
 }
 
+/** The bill that is furthest off, as a share of what was reckoned for it. */
+export interface FurthestBill {
+  readonly start: string;
+  readonly end: string;
+  readonly ours: number;
+  /** `actual − ours`. */
+  readonly difference: number;
+  /** `difference ÷ |ours|`; null where nothing was reckoned. */
+  readonly share: number | null;
+}
+
 /** What all bills that could be set beside ours come to. */
 export interface ReconciledTotal {
   readonly bills: number;
@@ -48,11 +59,13 @@ export interface ReconciledTotal {
   readonly difference: number;
   /** `difference ÷ |ours|`; null where nothing was reckoned. */
   readonly share: number | null;
+  /** Bills that are off both ways add up to little: savings are known no better than the one that is furthest off. */
+  readonly furthest: FurthestBill;
 }
 
 /**
  * How far the tariff file can be trusted: `exact`, every bill agrees to the cent; `trust`, together they agree within 0.2 %
- * and each within 1 %; `near`, together within 2 %; `off`, further apart, all of what was reckoned. `energy-differs`: the
+ * and each within 1 %; `near`, each within 2 % or two cents; `off`, further apart, all of what was reckoned. `energy-differs`: the
  * money would be exact or to be trusted, but a bill states kWh that are more than 2 % from those of the data.
  */
 export type BillVerdict = 'exact' | 'trust' | 'energy-differs' | 'near' | 'off';
@@ -235,7 +248,26 @@ function totalOf(pairs: readonly BillPair[]): ReconciledTotal | null {
   const actual = cents(pairs.reduce((sum, { bill }) => sum + bill.total, 0));
   const ours = cents(pairs.reduce((sum, { own }) => sum + own.total, 0));
   const difference = cents(actual - ours);
-  return { bills: pairs.length, actual, ours, difference, share: ours === 0 ? null : difference / Math.abs(ours) };
+  const furthest = furthestOf(pairs);
+  return { bills: pairs.length, actual, ours, difference, share: shareOf(difference, ours), furthest };
+}
+
+function furthestOf(pairs: readonly BillPair[]): FurthestBill {
+  const [furthest] = pairs
+    .map(({ bill, own }) => ({ bill, own, difference: cents(bill.total - own.total) }))
+    .sort((a, b) => offBy(b) - offBy(a) || Math.abs(b.difference) - Math.abs(a.difference));
+  const { bill, own, difference } = furthest!;
+  return { start: bill.start, end: bill.end, ours: own.total, difference, share: shareOf(difference, own.total) };
+}
+
+/** Share of what was reckoned; what rounding makes is none, for of a bill of some cents it is a large one. */
+function offBy({ bill, own }: Pick<BillPair, 'bill' | 'own'>): number {
+  const difference = Math.abs(bill.total - own.total);
+  return difference <= PENNIES ? 0 : difference / Math.abs(own.total);
+}
+
+function shareOf(difference: number, ours: number): number | null {
+  return ours === 0 ? null : difference / Math.abs(ours);
 }
 
 function verdictOf(pairs: readonly BillPair[], total: ReconciledTotal | null): BillVerdict | null {
@@ -246,7 +278,7 @@ function verdictOf(pairs: readonly BillPair[], total: ReconciledTotal | null): B
   // Bills that are off both ways add up to nothing: each of them must be near too.
   const apart = pairs.some(({ bill, own }) => Math.abs(bill.total - own.total) > EACH_SHARE * Math.abs(own.total));
   if (share <= TRUSTED_SHARE && !apart) return energyDiffers ? 'energy-differs' : 'trust';
-  return share <= NEAR_SHARE ? 'near' : 'off';
+  return pairs.every((pair) => offBy(pair) <= NEAR_SHARE) ? 'near' : 'off';
 }
 
 /** Of the kWh of the data: common practice, no source. */
