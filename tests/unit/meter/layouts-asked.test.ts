@@ -167,3 +167,60 @@ describe('how data were metered', () => {
     expect(checkMetering({ axis, importKwh: hung }).some(stuck)).toBe(true);
   });
 });
+
+describe('dates printed once a day', () => {
+  const lines = (row: (each: (typeof hours)[number], date: string) => string) =>
+    table('Datum;Uhrzeit;Verbrauch kWh', (each) => row(each, each.hour === 0 ? `2025-06-0${each.day}` : ''));
+
+  test('a blank one is the date above, and that is told', () => {
+    const { series, findings, layout } = read(
+      lines(({ hour, kwh }, date) => `${date};${two(hour)}:00;${kwh.toFixed(3).replace('.', ',')}`),
+    );
+    expect(findings.map(({ code }) => code)).not.toContain('row-without-time');
+    expect(series?.axis.intervals).toBe(48);
+    expect(sum(series?.importKwh)).toBeCloseTo(TOTAL, 9);
+    expect(series?.importKwh?.[25]).toBeCloseTo(hours[25]!.kwh, 9);
+    expect(layout.evidence.join()).toContain('a blank one is the date above');
+  });
+
+  test('is not the date above where the clock has gone back by more than an hour: nobody knows the day', () => {
+    // The date of the second of three days is missing altogether.
+    const rows = lines(({ hour, kwh }, date) => `${date};${two(hour)}:00;${kwh.toFixed(3)}`);
+    const third = rows.slice(1, 25).map((row) => row.replace('2025-06-03', '2025-06-05'));
+    const { series, findings } = read([...rows.map((row) => row.replace('2025-06-04', '')), ...third]);
+    expect(findings.find(({ code }) => code === 'row-without-time')).toMatchObject({ count: 24 });
+    expect(series?.axis.intervals).toBe(72);
+    for (let i = 24; i < 48; i++) expect(series?.importKwh?.[i], `hour ${i}`).toBeNaN();
+  });
+});
+
+test('a comma before an exponent is a decimal comma: 5,00E-02', () => {
+  const small = (kwh: number) => kwh.toExponential(3).replace('.', ',').replace('e-', 'E-0').replace('e+', 'E+0');
+  const lines = table('Zeit;Verbrauch kWh', ({ day, hour, kwh }) => `0${day}.06.2025 ${two(hour)}:00;${small(kwh)}`);
+  expect(lines[1]).toBe('03.06.2025 00:00;1,000E-01');
+  expect(sum(read(lines).series?.importKwh)).toBeCloseTo(TOTAL, 9);
+});
+
+describe('monthly figures are named as such', () => {
+  const months = ['Januar', 'Februar', 'März', 'April', 'Mai', 'Juni', 'Juli', 'August'];
+  test.each([
+    ['a month in words', 'Monat;Verbrauch kWh', (m: number) => `${months[m]} 2024;${262 + m},9`],
+    ['in another language', 'Month,Usage (kWh)', (m: number) => `${['March', 'April', 'May'][m % 3]} 2024, 262.${m}`],
+    [
+      'short, with two digits of the year',
+      'Mois;Consommation kWh',
+      (m: number) => `${['févr.', 'mars', 'avr.'][m % 3]} 24;${262 + m}`,
+    ],
+    ['the year beside it', 'Monat;Jahr;kWh', (m: number) => `${months[m]};2024;${262 + m},9`],
+    ['as a number', 'Month,Usage (kWh)', (m: number) => `2024-0${m + 1},${262 + m}.9`],
+  ])('%s', (_, header, row) => {
+    const { findings } = read([header, ...months.map((_name, m) => row(m))]);
+    const error = findings.filter(({ severity }) => severity === 'error');
+    expect(error.map(({ code }) => code)).toEqual(['no-interval-data']);
+    expect(error[0]!.message).toContain('monthly figures');
+  });
+
+  test('but not names that only begin like a month', () => {
+    expect(codes(['Gerät;kWh', 'Herd;12', 'Marder;14', 'Ofen;9'])).toEqual(['no-time-column']);
+  });
+});

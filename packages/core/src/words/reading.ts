@@ -277,10 +277,15 @@ export const READING_WORDS = {
     `${unreadable} rows could not be read, only ${read} could`,
   /** The file holds daily or monthly figures: steps of an hour or less are needed. */
   'no-interval-data': (
-    data: { readonly why: 'no-time-of-day' } | { readonly why: 'far-apart'; readonly stepHours: number },
+    data:
+      | { readonly why: 'no-time-of-day' }
+      | { readonly why: 'months' }
+      | { readonly why: 'far-apart'; readonly stepHours: number },
   ) => {
     if (data.why === 'no-time-of-day')
       return 'rows have a date and no time of day: these are daily or monthly figures, no interval data';
+    if (data.why === 'months')
+      return 'rows hold a month and a figure each: these are monthly figures, no interval data';
     const apart = data.stepHours >= 24 ? `${Math.round(data.stepHours / 24)} days` : `${data.stepHours} hours`;
     return `readings are ${apart} apart: this is no interval data (steps of 60 minutes or less)`;
   },

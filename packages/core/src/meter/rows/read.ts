@@ -12,7 +12,7 @@ import { KindReader, noteLeft } from '../table/row-kinds.ts';
 import { settleDates } from '../table/settle-dates.ts';
 import { looksDated, looksLikeHeader, type Shape } from '../table/shape.ts';
 import { StampReader } from '../table/stamps.ts';
-import { eachRow, type Table } from '../table/table.ts';
+import { eachTableRow, type Table } from '../table/table.ts';
 import { type Block, NO_OFFSET, openBlock, widen } from './block.ts';
 import { maxColumn, type Plan, planColumns, sectionPlan } from './columns.ts';
 import { asksDropped } from './dropped.ts';
@@ -30,11 +30,12 @@ export function readLong(
     `fields are parted by ${table.delimiter === '\t' ? 'tabs' : `"${table.delimiter}"`}`,
     shape.headerLine > 0 ? `the header is line ${shape.headerLine}` : 'there is no header',
   ];
+  if (table.datesAbove !== undefined) evidence.push('dates are printed once a day: a blank one is the date above');
   if (shape.decimalComma) evidence.push('decimals are written with a comma');
   const plan = planColumns(shape, options, findings, evidence);
   if (plan === undefined || asksDropped(table, shape, plan, findings)) return undefined;
   const reader = new RowReader(plan, table, shape, options, findings, evidence);
-  eachRow(table.text, table.delimiter, table.quoted, (cells, line) => reader.read(cells, line));
+  eachTableRow(table, (cells, line) => reader.read(cells, line));
   return reader.readings();
 }
 

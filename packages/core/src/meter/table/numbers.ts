@@ -16,6 +16,8 @@ export const VALUE_WITH_UNIT = /^\s*[+-]?[\d.,'\s\u00a0\u202f]*\d\s*([kM]?Wh?)\s
 const COMMA_THOUSANDS = /^[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d*)?$/;
 const POINT_THOUSANDS = /^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d*)?$/;
 
+const WITH_EXPONENT = /^[+-]?\d*([.,])\d*[eE][+-]?\d{1,3}$/;
+
 /** Takes off what spreadsheets and portals wrap around a value: `="00123"`, a leading apostrophe, padding. */
 export function unwrap(text: string): string {
   let cell = text.trim();
@@ -108,6 +110,9 @@ export function usesDecimalComma(cells: Iterable<string>): boolean {
   let largeIntegers = 0;
   for (const text of cells) {
     const cell = unwrap(text).replace(NOISE, '');
+    // Before an exponent no mark parts thousands: 5,00E-02.
+    const mark = WITH_EXPONENT.exec(cell)?.[1];
+    if (mark !== undefined) return mark === ',';
     if (/^[+-]?\d*,\d*$/.test(cell)) {
       if (!/^[+-]?[1-9]\d{0,2},\d{3}$/.test(cell)) return true;
       commas++;

@@ -2,6 +2,7 @@ import type { FindingList } from '../findings.ts';
 import type { ColumnRef, Unit } from '../options.ts';
 import { type CellClass, classify } from './cells.ts';
 import { type HeaderCell, readHeader, showColumn, unitOf } from './header.ts';
+import { holdsMonths } from './months.ts';
 import { cellKind, usesDecimalComma, VALUE_WITH_UNIT } from './numbers.ts';
 import { StampReader } from './stamps.ts';
 import type { Row, Table } from './table.ts';
@@ -53,7 +54,8 @@ export function findShape(table: Table, decimal: '.' | ',' | undefined, findings
     }
   }
   if (first < 0) {
-    findings.add('no-time-column', 'error', { why: 'no-rows' });
+    if (holdsMonths(table.sample)) findings.add('no-interval-data', 'error', { why: 'months' });
+    else findings.add('no-time-column', 'error', { why: 'no-rows' });
     return undefined;
   }
   let headerAt = first - 1;

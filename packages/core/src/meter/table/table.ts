@@ -1,6 +1,8 @@
 import Papa from 'papaparse';
 import type { FindingList } from '../findings.ts';
 import { classify } from './cells.ts';
+import { type DatesAbove, fillDates, findDatesAbove } from './dates-above.ts';
+import { holdsMonths } from './months.ts';
 import { StampReader } from './stamps.ts';
 
 /** Longest line that a meter file may have, characters: 288 columns take some 6,000. */
@@ -24,6 +26,8 @@ export interface Table {
   readonly lines: number;
   /** First rows, with their line numbers. */
   readonly sample: readonly Row[];
+  /** Where dates are printed once a day; rows come with theirs. */
+  readonly datesAbove?: DatesAbove;
 }
 
 /** One row of a table. `line` counts from 1 in the file. */
@@ -49,6 +53,15 @@ export function measureLines(text: string): { lines: number; longest: number; lo
     from = to + 1;
   }
   return { lines, longest, longestLine };
+}
+
+/** Calls `visit` for each row of a table, in order, with its date where that is printed once a day. */
+export function eachTableRow(table: Table, visit: (cells: string[], line: number) => void): void {
+  const fill = table.datesAbove && fillDates(table.datesAbove);
+  eachRow(table.text, table.delimiter, table.quoted, (cells, line) => {
+    fill?.(cells);
+    visit(cells, line);
+  });
 }
 
 /**
@@ -169,14 +182,11 @@ export function openTable(raw: string, findings: FindingList): Table | undefined
     quoted = false;
     findings.add('quotes-unbalanced', 'warning', {});
   }
-  let best: { delimiter: string; sample: Row[]; score: number } | undefined;
+  let best: { delimiter: string; sample: FilledRow[]; score: number } | undefined;
   const stamps = new StampReader();
   for (const delimiter of DELIMITERS) {
     if (!head.includes(delimiter)) continue;
-    const sample: Row[] = [];
-    eachRow(head, delimiter, quoted, (cells, line) => {
-      sample.push({ cells, line });
-    });
+    const sample = sampleOf(head, delimiter, quoted);
     let score = 0;
     for (const row of sample) {
       if (row.cells.length < 2) continue;
@@ -194,21 +204,40 @@ export function openTable(raw: string, findings: FindingList): Table | undefined
   }
   best ??= withSerials(head, quoted);
   if (best === undefined) {
-    findings.add('no-time-column', 'error', { why: 'no-table' });
+    if (DELIMITERS.some((delimiter) => holdsMonths(sampleOf(head, delimiter, quoted))))
+      findings.add('no-interval-data', 'error', { why: 'months' });
+    else findings.add('no-time-column', 'error', { why: 'no-table' });
     return undefined;
   }
-  return { text, delimiter: best.delimiter, quoted, lines, sample: best.sample };
+  const { delimiter, sample } = best;
+  const datesAbove = findDatesAbove(sample);
+  if (datesAbove === undefined) return { text, delimiter, quoted, lines, sample };
+  const fill = fillDates(datesAbove);
+  for (const { cells } of sample) fill(cells);
+  return { text, delimiter, quoted, lines, sample, datesAbove };
+}
+
+interface FilledRow extends Row {
+  readonly cells: string[];
+}
+
+function sampleOf(head: string, delimiter: string, quoted: boolean): FilledRow[] {
+  const sample: FilledRow[] = [];
+  eachRow(head, delimiter, quoted, (cells, line) => {
+    sample.push({ cells, line });
+  });
+  return sample;
 }
 
 /** The delimiter of a table whose dates are the numbers of a spreadsheet: a row of two numbers, the first one such. */
-function withSerials(head: string, quoted: boolean): { delimiter: string; sample: Row[]; score: number } | undefined {
+function withSerials(
+  head: string,
+  quoted: boolean,
+): { delimiter: string; sample: FilledRow[]; score: number } | undefined {
   const stamps = new StampReader();
   for (const delimiter of DELIMITERS) {
     if (!head.includes(delimiter)) continue;
-    const sample: Row[] = [];
-    eachRow(head, delimiter, quoted, (cells, line) => {
-      sample.push({ cells, line });
-    });
+    const sample = sampleOf(head, delimiter, quoted);
     const rows = sample.filter(({ cells }) => {
       const kinds = cells.map((cell) => classify(cell, stamps, true));
       return kinds.includes('stamp') && kinds.includes('number');
