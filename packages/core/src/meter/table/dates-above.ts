@@ -1,6 +1,5 @@
 import { classify } from './cells.ts';
 import { StampReader } from './stamps.ts';
-import type { Row } from './table.ts';
 
 /** The clock goes back by so much in the night that has an hour twice, ms. */
 const HOUR_TWICE_MS = 3_600_000;
@@ -15,7 +14,7 @@ export interface DatesAbove {
  * Whether dates are printed once a day, as a spreadsheet shows merged cells: later rows of the day have a time and a blank.
  * Undefined where a row with a time has anything else there, and where most rows have a date.
  */
-export function findDatesAbove(sample: readonly Row[]): DatesAbove | undefined {
+export function findDatesAbove(sample: readonly { readonly cells: readonly string[] }[]): DatesAbove | undefined {
   const stamps = new StampReader();
   let found: DatesAbove | undefined;
   let dated = 0;

@@ -1,6 +1,5 @@
 import { monthOf } from './languages.ts';
 import { cellKind } from './numbers.ts';
-import type { Row } from './table.ts';
 
 /** "March 2024", "Mär. 24", "März". */
 const NAMED = /^\s*(\p{L}{3,12})\.?[\s\-/.']*(?:(?:19|20)?\d{2})?\s*$/u;
@@ -8,7 +7,7 @@ const NAMED = /^\s*(\p{L}{3,12})\.?[\s\-/.']*(?:(?:19|20)?\d{2})?\s*$/u;
 const NUMBERED = /^\s*(?:(?:19|20)\d{2}[-/.](0?[1-9]|1[0-2])|(0?[1-9]|1[0-2])[-/.](?:19|20)\d{2})\s*$/;
 
 /** Whether most rows are a month and a figure: of a bill or a portal's chart, no readings. */
-export function holdsMonths(rows: readonly Row[]): boolean {
+export function holdsMonths(rows: readonly { readonly cells: readonly string[] }[]): boolean {
   const months = new Set<number>();
   let monthly = 0;
   let filled = 0;
