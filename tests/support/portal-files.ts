@@ -358,7 +358,7 @@ export function oddFile(seed: number): PortalFile {
 
 /**
  * A meter file from a seed that says nowhere in which unit its values are: in plain units, and in tenths and hundredths of a
- * kWh, of homes that buy 1 to 100 kWh a day.
+ * kWh, of homes that buy 1 to 400 kWh a day.
  */
 export function unlabelledFile(seed: number): PortalFile {
   return makeFile(seed, 6, 'unlabelled');
@@ -428,10 +428,13 @@ function makeFile(
 
   const counts = odd === 'unlabelled' ? COUNTS[seed % COUNTS.length]! : undefined;
   if (counts !== undefined) {
-    const wanted = 100 ** random() * days;
-    // At most what a service carries of the sun.
-    const times = Math.min(8, wanted / flows.import!.reduce((sum, kwh) => sum + kwh, 0));
+    const wanted = 400 ** random() * days;
+    const bought = flows.import!.reduce((sum, kwh) => sum + kwh, 0);
+    // At most what a service carries of the sun; a vast home heats with the rest, around the clock.
+    const times = Math.min(8, wanted / bought);
     for (const list of Object.values(flows)) for (let i = 0; i < n; i++) list[i]! *= times;
+    const heatKwh = (wanted - times * bought) / n;
+    for (let i = 0; i < n; i++) flows.import![i]! += heatKwh * (0.6 + ((i * 37) % 100) / 125);
   }
   const unit = counts?.unit ?? pick(['kWh', 'kWh', 'kWh', 'Wh', 'kW', 'W'] as const);
   const perKwh = { kWh: 1, Wh: 1000, kW: 60 / stepMinutes, W: 60_000 / stepMinutes }[unit] / (counts?.times ?? 1);

@@ -31,7 +31,7 @@ describe('portal files', () => {
     expect(asked.get(false) ?? 0).toBeLessThanOrEqual(24);
   });
 
-  test('of 240 without a unit, of homes from 1 to 100 kWh a day, none is read wrongly, and every answer that is offered works', () => {
+  test('of 240 without a unit, of homes from 1 to 400 kWh a day, none is read wrongly, and every answer that is offered works', () => {
     let read = 0;
     let answered = 0;
     for (let seed = 1; seed <= 240; seed++) {

@@ -122,6 +122,17 @@ describe('a home’s year', () => {
     expect(total(text, 'import', { unit: 'kW-minutes' })).toBeCloseTo(197.4, 6);
   });
 
+  test.each([
+    ['kWh', 'a home of 255 kWh a day', (i: number) => 9.85 * day(i)],
+    ['kWh', 'one of 350', (i: number) => 13.5 * day(i)],
+    ['kW-minutes', 'more kWh than any home', (i: number) => 25.5 * day(i)],
+  ] as const)('without a unit, %s of %s are offered, and kW-minutes never taken', (unit, _, value) => {
+    const text = hourly('time,value', value);
+    const [fault, ...more] = read(text).findings.filter(({ severity }) => severity === 'error');
+    expect([fault!.code, more]).toEqual(['unit-unknown', []]);
+    expect((fault!.data!.choices as { unit: string }[]).map((choice) => choice.unit)).toContain(unit);
+  });
+
   test('a stated unit that makes no home’s year is refused where the file prints one that does', () => {
     const text = hourly('Start,Usage (kWh)', day);
     expect(errors(text, { unit: 'Wh' })).toEqual(['unit-implausible']);

@@ -77,6 +77,7 @@ describe('no unit anywhere', () => {
     expect(asked.series).toBeUndefined();
     const [fault] = faultsOf('home.csv', asked.findings);
     expect(fault!.data!.choices).toEqual([
+      { unit: 'kW', times: 1, dailyKwh: 226.25 },
       { unit: 'Wh', times: 1, dailyKwh: 0.905 },
       { unit: 'Wh', times: 10, dailyKwh: 9.05 },
       { unit: 'Wh', times: 100, dailyKwh: 90.5 },

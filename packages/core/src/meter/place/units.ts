@@ -66,7 +66,7 @@ function settleOpen(open: readonly Open[], readings: Readings, options: ParseOpt
   if (open.length === 0) return true;
   const { choices, by } = narrow(possibleUnits(open), open, readings, options);
   const [only] = choices;
-  if (choices.length === 1 && only!.times === 1 && (by !== 'daily-energy' || isUsual(open, only!))) {
+  if (choices.length === 1 && isPlain(only!) && (by !== 'daily-energy' || isUsual(open, only!))) {
     for (const { stream } of open) stream.unit = only!.unit;
     readings.evidence.push(`the unit is ${only!.unit}: no other ${unitReason(by)}`);
     findings.add('unit-inferred', 'note', { unit: only!.unit, by });
@@ -230,11 +230,11 @@ function totalKwh(open: readonly Open[], choice: Choice): number {
 }
 
 /**
- * Daily energy of a home, or of its solar, that isn't ruled out, kWh: from a home that buys little beside its sun to a large
- * one that heats with electricity. Sixty minutes added up come from monitors of whole homes, and a meter that counts tenths or
- * hundredths is rare enough not to be held against a usual home where it would make a vast one. Common practice, no source.
+ * Daily energy of a home, or of its solar, that isn't ruled out, kWh: from a home that buys little beside its sun to a vast one
+ * that heats with electricity. Sixty minutes added up come from monitors of whole homes, and are of no vast one. Common
+ * practice, no source. More than 120 kWh are ruled out where it needs more power than any service carries.
  */
-const POSSIBLE_DAILY_KWH = { least: 0.5, leastOfMinutes: 1, most: 200, mostOfCounts: 120 };
+const POSSIBLE_DAILY_KWH = { least: 0.5, leastOfMinutes: 1, mostOfMinutes: 200, most: 400, vast: 120 };
 /**
  * What most homes have, by which a unit is taken that nothing states. A day of 2 kWh is one person who cooks on gas, of 50
  * a large home that heats with electricity; 100 A at 240 V carry 24 kW. Common practice, no source. Rarer homes are asked
@@ -256,11 +256,10 @@ function possibleUnits(open: readonly Open[]): readonly Choice[] {
   const judged = homeOf(open);
   return choices.filter((choice) => {
     const daily = dailyKwh(judged, choice);
-    const { least, leastOfMinutes, most, mostOfCounts } = POSSIBLE_DAILY_KWH;
-    return (
-      daily >= (choice.unit === 'kW-minutes' ? leastOfMinutes : least) &&
-      daily <= (choice.times === 1 ? most : mostOfCounts)
-    );
+    const { least, leastOfMinutes, mostOfMinutes, most, vast } = POSSIBLE_DAILY_KWH;
+    if (choice.unit === 'kW-minutes') return daily >= leastOfMinutes && daily <= mostOfMinutes;
+    if (daily < least || daily > most) return false;
+    return daily <= vast || judged.every((of) => highKw(of, choice) <= SERVICE_KW);
   });
 }
 
@@ -274,15 +273,22 @@ function isWhole(value: number): boolean {
   return Number.isNaN(value) || Number.isInteger(value);
 }
 
+/** Whether a value counts one of a common unit. Whatever else it may count is taken once it is stated, and offered till then. */
+function isPlain({ unit, times }: Choice): boolean {
+  return times === 1 && unit !== 'kW-minutes';
+}
+
 /** Whether a unit makes of the values what most homes have. Feeds (ESPI) offer what their standard leaves open, and no more. */
 function isUsual(open: readonly Open[], choice: Choice): boolean {
   if (open[0]!.stream.unitChoices !== undefined) return true;
   const daily = dailyKwh(open, choice);
   if (daily < USUAL.leastDailyKwh || daily > USUAL.mostDailyKwh) return false;
-  return open.every(
-    ({ stream: { values, cumulative }, stepMs }) =>
-      cumulative || highOf(values) * kwhOf(choice, stepMs) <= USUAL.mostKw * (stepMs / HOUR_MS),
-  );
+  return open.every((of) => highKw(of, choice) <= USUAL.mostKw);
+}
+
+/** Highest power that a unit makes of readings, kW; of a meter's running total none. */
+function highKw({ stream: { values, cumulative }, stepMs }: Open, choice: Choice): number {
+  return cumulative ? 0 : (highOf(values) * kwhOf(choice, stepMs)) / (stepMs / HOUR_MS);
 }
 
 /** The third highest size: one or two wild readings don't tell of a unit. */
