@@ -107,6 +107,25 @@ describe('floors that move', () => {
     expect(planned(48, plantOf({ gridCharging: false })).planned[0]!.verdict).toBe('no-grid-charging');
   });
 
+  test('one that follows another before an empty battery is full again is not promised a full one', () => {
+    const verdicts = (from: string) =>
+      movingFloor({
+        axis,
+        plant: plantOf({ chargeLimitKw: 2, floorKwh: 2 }),
+        reserve: {
+          planned: [
+            { from, to: '2026-01-11T23:00', noticeHours: 24 },
+            { from: '2026-01-10T08:00', to: '2026-01-10T16:00', noticeHours: 24 },
+          ],
+        },
+        islandLoadKwh: series(axis.intervals, 1),
+      }).planned.map(({ verdict }) => verdict);
+    // 10 kWh at 2 kW take five hours.
+    expect(verdicts('2026-01-10T21:00')).toEqual(['in-time', 'in-time']);
+    expect(verdicts('2026-01-10T20:59')).toEqual(['in-time', 'after-another']);
+    expect(verdicts('2026-01-10T12:00')).toEqual(['in-time', 'after-another']);
+  });
+
   test('planned outages are read on the local clock, and off the data they say so', () => {
     const local = makeAxis({
       startEpochMs: Date.UTC(2026, 0, 5, 7),

@@ -526,6 +526,7 @@ const PLANNED = {
   'too-late': 'notice is too short to fill up',
   'no-grid-charging': 'only sun can fill it: not to be relied on',
   'too-cold': 'too cold to charge before it',
+  'after-another': 'NOT full: another ends too shortly before it',
   'off-axis': 'outside the data',
 };
 
@@ -538,7 +539,7 @@ function planned(report: OutageReport): string {
       PLANNED[outage.verdict],
     ],
     wrap(
-      `  ${hours(outage.lengthHours)} long; full at its start, the battery ${outage.carriesAll ? 'carries all of it' : `lasts ${hours(outage.lastsHours, report.capHours)}: it does NOT carry all of it`} (worst start, no sun, 80 % of capacity)`,
+      `  ${hours(outage.lengthHours)} long; ${outage.verdict === 'in-time' ? '' : 'were it '}full at its start, the battery ${outage.carriesAll ? 'carries all of it' : `lasts ${hours(outage.lastsHours, report.capHours)}: it does NOT carry all of it`} (worst start, no sun, 80 % of capacity)`,
       80,
       '  ',
     ),

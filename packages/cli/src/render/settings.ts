@@ -226,6 +226,7 @@ function datedLine({
   const fills = {
     'in-time': outage!.fillHours < 1e-9 ? 'it is full already' : `filling takes up to ${hours(outage!.fillHours)}`,
     'too-late': `filling takes up to ${hours(outage!.fillHours)}, more than the notice of ${hours(outage!.noticeHours)}: what is not full by then is not there`,
+    'after-another': 'another planned outage ends too shortly before it: it will not be full',
     'too-cold': 'the cells are too cold to charge before it: it will not be full',
     'no-grid-charging': 'without charging from the grid only sun can fill it, which nobody can promise',
   }[outage!.verdict];

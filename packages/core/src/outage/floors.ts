@@ -98,9 +98,10 @@ export interface PlannedOutage {
   readonly fillHours: number;
   /**
    * `no-grid-charging`: only sun can fill it, which nobody can promise. `too-cold`: the notice would be long enough, but
-   * for cells that are too cold to charge.
+   * for cells that are too cold to charge. `after-another`: a planned outage before it leaves less time than filling an empty
+   * battery takes.
    */
-  readonly verdict: 'in-time' | 'too-late' | 'no-grid-charging' | 'too-cold' | 'off-axis';
+  readonly verdict: 'in-time' | 'too-late' | 'no-grid-charging' | 'too-cold' | 'after-another' | 'off-axis';
 }
 
 /** A floor for every interval, and what it rests on. */
@@ -173,7 +174,9 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
   }
   const unnoticedKwh = floorKwh.slice();
   const raises: KnownFloor[] = [];
-  // By their dates: one that follows another closely finds the battery full.
+  const { capacityKwh, chargeLimitKw, chargeEfficiency } = options.plant;
+  const fillMs = (capacityKwh / (chargeLimitKw * chargeEfficiency)) * 3_600_000;
+  // By their dates: what is held for one is held for the next that follows closely.
   const planned = (reserve.planned ?? [])
     .toSorted((a, b) => a.from.localeCompare(b.from))
     .map((outage) => {
@@ -183,7 +186,13 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
         raiseFloor(floorKwh, raise);
       }
       return told;
-    });
+    })
+    .map((outage, k, all) =>
+      outage.verdict !== 'off-axis' &&
+      all.slice(0, k).some((before) => startMsOf(axis, outage) - endMsOf(axis, before) < fillMs)
+        ? { ...outage, verdict: 'after-another' as const }
+        : outage,
+    );
   return { floorKwh, floorAsKnown: asKnown(unnoticedKwh, raises, floorKwh), planned };
 }
 
@@ -282,6 +291,14 @@ function stretchesOf(options: Omit<MovingFloorOptions, 'reserve'>, hours: number
   };
 }
 
+function startMsOf({ zone }: Axis, { from }: Pick<PlannedOutage, 'from'>): number {
+  return epochAtLocal(zone, Date.parse(`${from}:00Z`));
+}
+
+function endMsOf({ zone }: Axis, { to }: Pick<PlannedOutage, 'to'>): number {
+  return epochAtLocal(zone, Date.parse(`${to}:00Z`), 'later');
+}
+
 /** What a planned outage asks for from its notice on, and whether that is reached by then. */
 function raiseForPlanned(
   axis: Axis,
@@ -292,8 +309,8 @@ function raiseForPlanned(
 ): PlannedOutage & { readonly raise?: KnownFloor } {
   const { from, to, noticeHours } = outage;
   const stepMs = axis.stepMinutes * 60_000;
-  const startMs = epochAtLocal(axis.zone, Date.parse(`${from}:00Z`));
-  const endMs = epochAtLocal(axis.zone, Date.parse(`${to}:00Z`), 'later');
+  const startMs = startMsOf(axis, outage);
+  const endMs = endMsOf(axis, outage);
   const interval = Math.floor((startMs - axis.startEpochMs) / stepMs);
   const noticed = Math.ceil((startMs - noticeHours * 3_600_000 - axis.startEpochMs) / stepMs);
   const base = { from, to, noticeHours };

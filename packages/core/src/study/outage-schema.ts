@@ -250,8 +250,8 @@ export const outageReportSchema = z
           interval: z.int().min(-1).describe('Interval that it begins with; −1 outside the data.'),
           fillHours: z.number().min(0).nullable().describe('Hours that filling takes; null where it never fills.'),
           verdict: z
-            .enum(['in-time', 'too-late', 'no-grid-charging', 'too-cold', 'off-axis'])
-            .describe('Whether the notice is long enough; "too-cold": but for cells too cold to charge.'),
+            .enum(['in-time', 'too-late', 'no-grid-charging', 'too-cold', 'after-another', 'off-axis'])
+            .describe('Whether notice is long enough, but for cells that are "too-cold", or one shortly before.'),
           lengthHours: hours('How long the grid is down.'),
           lastsHours: hours('How long a full battery lasts: worst start, no sun, 80 % of capacity.'),
           carriesAll: z.boolean().describe('Whether that is all of it.'),

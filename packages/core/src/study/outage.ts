@@ -494,7 +494,9 @@ function plannedOf(study: Study): OutageReport['planned'] {
     return {
       ...each,
       fillHours: isFull ? 0 : Number.isFinite(each.fillHours) ? each.fillHours : null,
-      ...(isFull && each.verdict !== 'off-axis' ? { verdict: 'in-time' as const } : {}),
+      ...(isFull && each.verdict !== 'off-axis' && each.verdict !== 'after-another'
+        ? { verdict: 'in-time' as const }
+        : {}),
       lengthHours,
       lastsHours,
       carriesAll: lastsHours >= lengthHours - 1e-9,

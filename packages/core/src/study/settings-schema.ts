@@ -43,8 +43,10 @@ const datedSchema = z.object({
       noticeHours: z.number().gt(0).describe('How long before it is known, h.'),
       fillHours: z.number().min(0).describe('Hours that filling takes at the charging limit.'),
       verdict: z
-        .enum(['in-time', 'too-late', 'no-grid-charging', 'too-cold'])
-        .describe('Whether the notice is long enough to fill up; "too-cold": but for cells too cold to charge.'),
+        .enum(['in-time', 'too-late', 'no-grid-charging', 'too-cold', 'after-another'])
+        .describe(
+          'Whether the notice is long enough to fill up; "too-cold": but for cells too cold to charge; "after-another": but for an outage shortly before.',
+        ),
     })
     .nullable()
     .describe('The planned outage; null for months.'),

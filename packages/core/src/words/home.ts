@@ -212,7 +212,7 @@ export const HOME_WORDS = {
   'planned-outage': (
     data: { from: string } & (
       | { verdict: 'too-late'; noticeHours: number; fillHours: number }
-      | { verdict: 'no-grid-charging' | 'too-cold' | 'off-axis' }
+      | { verdict: 'no-grid-charging' | 'too-cold' | 'after-another' | 'off-axis' }
     ),
   ) => {
     const outage = `planned outage of ${data.from}`;
@@ -223,6 +223,8 @@ export const HOME_WORDS = {
         return `${outage}: without grid charging only sun can fill the battery, which nobody can promise`;
       case 'too-cold':
         return `${outage}: the cells are too cold to charge before it, so the battery will not be full`;
+      case 'after-another':
+        return `${outage}: another planned outage ends too shortly before it to fill the battery again`;
       case 'off-axis':
         return `${outage}: the data don't reach it`;
     }
