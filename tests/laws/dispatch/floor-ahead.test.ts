@@ -1,4 +1,13 @@
-import { hold, optimum, peakShave, type Strategy, selfConsumption, windowFill } from '@duskbank/core/dispatch';
+import {
+  followPrices,
+  hold,
+  optimum,
+  peakShave,
+  rolling,
+  type Strategy,
+  selfConsumption,
+  windowFill,
+} from '@duskbank/core/dispatch';
 import { loadSite } from '@duskbank/core/site';
 import { evaluate } from '@duskbank/core/trial';
 import { describe, expect, it } from 'vitest';
@@ -115,6 +124,24 @@ describe('a floor that rises', () => {
             expect(missed, `${rule.name}, ${JSON.stringify(reserve)}, ${JSON.stringify(tariff.demand)}`).toBe(0);
           }
         }
+  });
+
+  it.each(Object.keys(batteries))('is missed by rolling nowhere where follow-prices keeps it: %s', async (name) => {
+    for (const gridCharging of [true, false])
+      for (const tariff of [evening, tariffs.demand!]) {
+        const backup = { reserve: reserves['each night']! };
+        const site = smallSite(
+          growing.slice(0, 14 * 24),
+          tariff,
+          { battery: batteries[name], gridCharging },
+          {},
+          { backup },
+        );
+        const of = (await loadSite(site.path, site.read)).case;
+        const kept = missedOf(of, followPrices());
+        const missed = missedOf(of, rolling()).filter((flag, i) => flag === 1 && kept[i] === 0).length;
+        expect(missed, `charging from the grid ${gridCharging}, ${JSON.stringify(tariff)}`).toBe(0);
+      }
   });
 
   it('leaves room beside the load of an evening under an import limit', async () => {

@@ -31,8 +31,8 @@ export interface FloorAhead {
 }
 
 /**
- * What a strategy of ours keeps for a floor that will rise: by the hour, by the month, by a date from its notice on. Undefined where the floor
- * stands, where it is reckoned from the past and nobody knows it ahead, and where the strategy knows all of the future.
+ * What a causal strategy of ours keeps for a floor that will rise: by the hour, by the month, by a date from its notice on.
+ * `rolling` too: its plan counts on past days' sun, and doesn't hold such a floor alone. Undefined where the floor stands, where it is reckoned from the past and nobody knows it ahead, and where the strategy knows all of the future.
  *
  * With φ of the coming floors as they are known at i, R the most that can be bought in a step and p the import price, over the next 24 h
  *
@@ -47,7 +47,7 @@ export function floorAhead(strategy: Strategy, home: Home, onAxis: PlantOnAxis):
   const { netKwh, chargeLimitKwh, gridCharging, conversion, decayShare, stepHours } = onAxis;
   const floors = knownFloors(home.plant);
   if (floors === undefined || home.plant.floorFromPast === true) return undefined;
-  if (!isOurs(strategy) || strategy.knowledge !== 'causal' || roleOf(strategy) !== 'rule') return undefined;
+  if (!isOurs(strategy) || strategy.knowledge !== 'causal' || roleOf(strategy) === 'baseline') return undefined;
   const n = netKwh.length;
   const day = Math.round(24 / stepHours);
   const steps = stepsAhead(onAxis);
