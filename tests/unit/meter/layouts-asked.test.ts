@@ -156,6 +156,38 @@ describe('how data were metered', () => {
     expect(codes(text((i) => 0.05 + ((i * 37) % 100) / 400))).not.toContain('hourly-in-quarters');
   });
 
+  test('what they hold stays open until a bill or a scale settles it; power is of its own step', () => {
+    const rows = text((i) => 0.05 + ((Math.floor(i / 4) * 37) % 100) / 400);
+    const settled = (lines: readonly string[], options: object = {}) =>
+      parseIntervalData(lines.join('\n'), { zone: BERLIN, ...options }).findings.find(
+        ({ code }) => code === 'hourly-in-quarters',
+      )?.data?.settled;
+    const { importKwh } = parseIntervalData(rows.join('\n'), { zone: BERLIN }).series!;
+    const kwh = importKwh!.reduce((sum, value) => sum + value, 0);
+    expect(settled(rows)).toBe(false);
+    expect(settled(rows, { billedKwh: kwh })).toBe(true);
+    expect(settled(rows, { billedKwh: kwh / 4 })).toBe(false);
+    expect(settled(rows, { billedKwh: kwh / 4, adjust: { scale: { import: 0.25 } } })).toBe(true);
+    expect(settled(rows, { adjust: { scale: { import: 1 } } })).toBe(true);
+    expect(settled(['start,import kW', ...rows.slice(1)])).toBe(true);
+  });
+
+  test.each([
+    [1.02, undefined],
+    [0.98, undefined],
+    [1.04, false],
+    [0.96, false],
+    [1.95, true],
+    [0.5, true],
+  ])('a bill of %f times what is metered: told, and whether savings are withheld: %s', (times, withheld) => {
+    const rows = text((i) => 0.05 + ((i * 37) % 100) / 400).join('\n');
+    const kwh = parseIntervalData(rows, { zone: BERLIN }).series!.importKwh!.reduce((sum, value) => sum + value, 0);
+    const { findings } = parseIntervalData(rows, { zone: BERLIN, unit: 'kWh', billedKwh: kwh * times });
+    const found = findings.find(({ code }) => code === 'billed-differs');
+    expect(found?.data?.withheld).toBe(withheld);
+    if (withheld !== undefined) expect(found!.data).toMatchObject({ billedKwh: kwh * times });
+  });
+
   test('a steady small base load by night is no meter that hangs; a high value held for hours is', () => {
     const quiet = Float64Array.from({ length: axis.intervals }, (_, i) =>
       i % 96 < 40 ? 0.012 : 0.05 + ((i * 37) % 101) / 400,

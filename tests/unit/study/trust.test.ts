@@ -46,6 +46,17 @@ describe('what the service carries', () => {
 });
 
 describe('makeStudy', () => {
+  test('withholds savings where a bill contradicts the meter, or nobody knows what a row holds', () => {
+    const withheld = (code: string, data: Finding['data']) =>
+      makeStudy({ site, series, tariff, findings: [{ code, severity: 'warning', message: '', data }] }).savingsWithheld;
+    const billed = { meteredKwh: 4603, billedKwh: 9000, share: 0.489 };
+    expect(withheld('billed-differs', { ...billed, withheld: true })).toMatch(/9,000 kWh were billed.*4,603 kWh/);
+    expect(withheld('billed-differs', { ...billed, billedKwh: 4450, share: 0.034, withheld: false })).toBeUndefined();
+    const hours = { stepMinutes: 15, equalShare: 1, kwhADay: 50.3, channel: 'import' };
+    expect(withheld('hourly-in-quarters', { ...hours, settled: false })).toMatch(/several times over/);
+    expect(withheld('hourly-in-quarters', { ...hours, settled: true })).toBeUndefined();
+  });
+
   test('takes the demo home as it is', () => {
     expect(issuesOf(() => makeStudy({ site, series, tariff }))).toEqual([]);
   });

@@ -23,8 +23,12 @@ export const COARSE_BIAS: Readonly<Record<30 | 60, CoarseBias>> = {
 /** Hours of equal steps above this share of those that hold energy are no chance. */
 const EQUAL_SHARE = 0.9;
 
-/** Says that data of shorter steps are hourly data, where the steps of nearly every hour are equal, and hours differ. */
-export function noteHourly(series: IntervalSeries, findings: FindingList): void {
+/**
+ * Says that data of shorter steps are hourly data, where the steps of nearly every hour are equal, and hours differ.
+ *
+ * @param settled whether it is known that a row holds its own step's energy, and not the hour's
+ */
+export function noteHourly(series: IntervalSeries, settled: boolean, findings: FindingList): void {
   const { stepMinutes, calendar, intervals } = series.axis;
   const values = series.importKwh ?? series.loadKwh;
   const perHour = 60 / stepMinutes;
@@ -50,12 +54,14 @@ export function noteHourly(series: IntervalSeries, findings: FindingList): void 
     stepMinutes,
     equalShare: equal / hours,
     kwhADay: (perHour * kwh * 24) / (intervals * series.axis.stepHours),
+    settled,
+    channel: series.importKwh === undefined ? 'load' : 'import',
   });
 }
 
 /** Says, with data of half hours or hours, what they hide. */
-export function noteCoarseSteps(series: IntervalSeries, findings: FindingList): void {
-  noteHourly(series, findings);
+export function noteCoarseSteps(series: IntervalSeries, settled: boolean, findings: FindingList): void {
+  noteHourly(series, settled, findings);
   const { stepMinutes } = series.axis;
   if (stepMinutes !== 30 && stepMinutes !== 60) return;
   const bias = COARSE_BIAS[stepMinutes];

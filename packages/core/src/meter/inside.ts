@@ -1,6 +1,7 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
 
 export { kw } from '../words/figures.ts';
+export { noteBilled } from './billed.ts';
 export type { ToldBill } from './espi/bills.ts';
 export { FindingList } from './findings.ts';
 export { type SettledChannels, settleChannels } from './home/settle.ts';

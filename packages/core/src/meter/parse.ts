@@ -2,6 +2,7 @@ import { isZone } from '../axis/index.ts';
 import { check } from '../input/door.ts';
 import { adjustSeries } from './adjust.ts';
 import { containerOf, unpack } from './archive/container.ts';
+import { BILLED_WITHHOLDS, billedGap, noteBilled } from './billed.ts';
 import { noteCoarseSteps } from './coarse.ts';
 import { decodeText, looksBinary } from './decode.ts';
 import { FindingList } from './findings.ts';
@@ -74,7 +75,7 @@ export function parseBy(read: TextReader, input: string | Uint8Array, options: P
     const inner = new FindingList();
     if (containerOf(member) === undefined) results.push(parseText(read, decodeText(member, inner), options, inner));
   }
-  return joinMembers(results, members.length, container, findings);
+  return joinMembers(results, members.length, container, options.billedKwh, findings);
 }
 
 /**
@@ -83,7 +84,13 @@ export function parseBy(read: TextReader, input: string | Uint8Array, options: P
  *
  * @param members how many there are, with those that are archives again, which are not looked into
  */
-function joinMembers(results: IntervalData[], members: number, container: string, findings: FindingList): IntervalData {
+function joinMembers(
+  results: IntervalData[],
+  members: number,
+  container: string,
+  billedKwh: number | undefined,
+  findings: FindingList,
+): IntervalData {
   const good = results.filter((result) => result.series !== undefined);
   if (members === 1 || good.length === 0) {
     const only = results[0];
@@ -106,10 +113,16 @@ function joinMembers(results: IntervalData[], members: number, container: string
     };
   }
   const { series, findings: joined } = joinSeries(good.map((result) => result.series!));
+  if (series !== undefined) noteBilled(series, billedKwh, findings);
   if (good.length < members) findings.add('archive-members-left', 'warning', { left: members - good.length, members });
   return {
     ...(series === undefined ? {} : { series }),
-    findings: [...findings.list(), ...good.flatMap((result) => result.findings), ...joined],
+    findings: [
+      ...findings.list(),
+      // What was billed is of the whole archive.
+      ...good.flatMap((result) => result.findings.filter(({ code }) => code !== 'billed-differs')),
+      ...joined,
+    ],
     layout: {
       name: good[0]!.layout.name,
       evidence: [`inside ${container}, ${good.length} members joined`, ...good[0]!.layout.evidence],
@@ -127,9 +140,18 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
     if (!findings.hasError) refuseAboveService(adjusted, serviceKwOf(serviceKw), linesOf, findings);
     return adjusted;
   };
-  const result = (name: string, told: Readonly<Evidence>, series?: IntervalSeries): IntervalData => {
+  const result = (
+    name: string,
+    told: Readonly<Evidence>,
+    series?: IntervalSeries,
+    /** Whether the values are known to be of their own step: power, or our own format. */
+    ofStep = false,
+  ): IntervalData => {
     const trusted = series === undefined || findings.hasError ? {} : { series };
-    if (trusted.series !== undefined) noteCoarseSteps(trusted.series, findings);
+    if (trusted.series !== undefined) {
+      noteCoarseSteps(trusted.series, ofStep || saysEnergy(trusted.series, options), findings);
+      noteBilled(trusted.series, options.billedKwh, findings);
+    }
     const evidence = told.map((line) => (typeof line === 'string' ? line : labelEndWords(line)));
     return { ...trusted, findings: findings.list(), layout: { name, evidence } };
   };
@@ -144,7 +166,7 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
   if (isIntervalFile(text)) {
     const own = readIntervalFile(text, findings);
     if (own !== undefined) refuseAboveService(own.series, serviceKwOf(options.serviceKw), own.linesOf, findings);
-    return result('our own interval file', ['the first line says format: duskbank.interval/1'], own?.series);
+    return result('our own interval file', ['the first line says format: duskbank.interval/1'], own?.series, true);
   }
   const readings = read(text, options, findings);
   if (readings === undefined || findings.hasError)
@@ -163,7 +185,19 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
   if (options.clock === 'local' || options.clock === 'standard')
     for (const { labels } of readings.streams) if (labels.zulu === true) labels.clock = 'local';
   const assembled = assemble(readings, { ...options, zone }, findings);
-  return result(readings.layout, readings.evidence, assembled && corrected(assembled));
+  return result(readings.layout, readings.evidence, assembled && corrected(assembled), readings.streams.every(isPower));
+}
+
+/** Whether what was billed, or a scale that is stated, says how much energy the rows hold. */
+function saysEnergy(series: IntervalSeries, { billedKwh, adjust }: ParseOptions): boolean {
+  if (adjust?.scale?.[series.importKwh === undefined ? 'load' : 'import'] !== undefined) return true;
+  return (
+    billedKwh !== undefined && series.importKwh !== undefined && billedGap(series, billedKwh).share <= BILLED_WITHHOLDS
+  );
+}
+
+function isPower({ unit }: Stream): boolean {
+  return unit === 'kW' || unit === 'W';
 }
 
 /** Of the meter readings of an ESPI file, the stated ones; several of a channel are parts of it then. */

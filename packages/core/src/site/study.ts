@@ -4,7 +4,7 @@ import { sum } from '../axis/sum.ts';
 import type { Home } from '../dispatch/index.ts';
 import { check, vouchFor } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
-import type { IntervalSeries } from '../meter/index.ts';
+import type { Finding, IntervalSeries } from '../meter/index.ts';
 import { LONG_GAP_HOURS } from '../meter/inside.ts';
 import {
   type Backup,
@@ -25,6 +25,7 @@ import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts'
 import { type Case, makeCase } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
 import { exportedInTheDark, HOME_WORDS, tooManyEstimated } from '../words/home.ts';
+import { billedDiffers, HOURS_REPEATED } from '../words/placing.ts';
 import { exportCosts, unusual } from '../words/tariff.ts';
 import { NO_BATTERY } from './battery.ts';
 import { takeLowerEnd } from './hidden-solar.ts';
@@ -159,6 +160,7 @@ export function makeStudy(input: StudyInput): Study {
     savingsWithheld = tooManyEstimated(most);
     warnings.push(fact(HOME_WORDS, 'too-many-estimates', 'warning', most, IN_METER));
   }
+  savingsWithheld ??= openEnergy(input.findings ?? []);
   const unusualPrice = compiled.warnings.find((warning) => warning.code === 'price-unusual');
   if (savingsWithheld === undefined && unusualPrice !== undefined)
     savingsWithheld = unusual(unusualPrice.data as Parameters<typeof unusual>[0]);
@@ -185,6 +187,14 @@ export function makeStudy(input: StudyInput): Study {
     estimatedShare,
     estimatedPeakShare,
   });
+}
+
+/** What leaves open how much energy the files hold, where something does. */
+function openEnergy(findings: readonly Finding[]): string | undefined {
+  const billed = findings.find(({ code, data }) => code === 'billed-differs' && data?.withheld === true);
+  if (billed !== undefined) return billedDiffers(billed.data as Parameters<typeof billedDiffers>[0]);
+  const isOpen = findings.some(({ code, data }) => code === 'hourly-in-quarters' && data?.settled === false);
+  return isOpen ? HOURS_REPEATED : undefined;
 }
 
 /** Refuses data that no result may rest on, in every series that the study reads. */

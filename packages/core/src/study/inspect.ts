@@ -18,6 +18,7 @@ import {
   readIntervals,
   repairGaps,
 } from '../meter/index.ts';
+import { FindingList, noteBilled } from '../meter/inside.ts';
 import { type Decoders, type InputRecord, MAX_DATA_BYTES, type ReadFile } from '../site/index.ts';
 import { gapIssues, readBytes, recordOf } from '../site/inside.ts';
 import { VERSION } from '../version.ts';
@@ -72,6 +73,8 @@ export async function inspect(
     },
   );
   const { xlsx, home, maxGapHours } = options;
+  // What was billed is of all files together.
+  const together = paths.length > 1 ? options.parse?.billedKwh : undefined;
   // A unit that is stated with how many of it a value counts is judged by both, file by file.
   const { scale, ...others } = options.adjustment ?? {};
   const early = scale !== undefined && Object.keys(others).length === 0;
@@ -85,7 +88,8 @@ export async function inspect(
       const bytes = await readBytes(read, file, MAX_DATA_BYTES);
       inputs.push(await recordOf('meter', file, bytes));
       const data = await readIntervals(bytes, parse, xlsx);
-      files.push({ file, data });
+      const findings = data.findings.filter(({ code }) => together === undefined || code !== 'billed-differs');
+      files.push({ file, data: { ...data, findings } });
       if (data.series === undefined) issues.push(...faultsOf(file, data.findings));
     } catch (error) {
       if (!(error instanceof InputError)) throw error;
@@ -116,13 +120,15 @@ export async function inspect(
   if (issues.length > 0 || joined.series === undefined) return { report: understood, issues };
   const adjusted = adjustSeries(joined.series, adjustment);
   const faults = checkMetering(adjusted, home);
+  const noticed = new FindingList();
+  noteBilled(adjusted, together, noticed);
   const repair = maxGapHours === undefined ? undefined : repairGaps(adjusted, { maxGapHours });
   const series = repair?.series ?? adjusted;
   return {
     report: {
       ...understood,
       ok: true,
-      findings: joined.findings,
+      findings: [...joined.findings, ...noticed.list()],
       axis: axisPart(series.axis),
       totalsKwh: totals(series),
       estimatesMarked: series.estimated !== undefined,

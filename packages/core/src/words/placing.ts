@@ -14,6 +14,21 @@ export function unitReason(by: 'bill' | 'cost' | 'daily-energy'): string {
   }
 }
 
+/** What was metered and what was billed, kWh. */
+interface Billed {
+  readonly meteredKwh: number;
+  readonly billedKwh: number;
+}
+
+/** Why savings are withheld where the bill is another. */
+export function billedDiffers({ meteredKwh, billedKwh }: Billed): string {
+  return `${figure(billedKwh)} kWh were billed (\`billedKwh\`) and ${figure(meteredKwh)} kWh are metered to be bought`;
+}
+
+/** Why savings are withheld where hours are written several times. */
+export const HOURS_REPEATED =
+  'hours are written several times over, and whether each row holds the whole hour’s energy isn’t known';
+
 /** A span of shares in percent: `3.1–8.4 %`. */
 function band([low, high]: readonly [number, number]): string {
   return `${(low * 100).toFixed(1)}–${(high * 100).toFixed(1)} %`;
@@ -46,6 +61,9 @@ export const PLACING_WORDS = {
   /** The repeated hour is there once; the second pass is a gap. */
   'autumn-hour-once': ({ date }: { date: string }) =>
     `the hour that the clock repeats on ${date} is there once: taken as the first pass, the second is a gap`,
+  /** What is metered isn't what was billed: above 5 % savings are withheld. */
+  'billed-differs': (data: Billed & { share: number; withheld: boolean }) =>
+    `${data.withheld ? 'savings are withheld: ' : ''}${billedDiffers(data)}; look at the dates and the unit of both, at parts of the home that aren’t in the file, or at \`adjust.scale\``,
   /** The repeated hour is there twice without a mark; file order decided. */
   'autumn-hour-repeated': ({ date }: { date: string }) =>
     `the hour that the clock repeats on ${date} is there twice without a mark: the rows that come first were taken as the first pass`,
@@ -155,12 +173,17 @@ export const PLACING_WORDS = {
     stepMinutes,
     equalShare,
     kwhADay,
+    settled = true,
+    channel = 'import',
   }: {
     stepMinutes: number;
     equalShare: number;
     kwhADay: number;
+    /** Absent in what older versions found. */
+    settled?: boolean;
+    channel?: 'import' | 'load';
   }) =>
-    `in ${Math.floor(100 * equalShare)} % of hours all steps of ${stepMinutes} minutes are equal: these are hourly data written ${60 / stepMinutes} times an hour, and hide peaks as hourly data do. They make ${figure(kwhADay)} kWh a day; if each row holds the whole hour’s energy, the truth is ${figure(kwhADay / (60 / stepMinutes))}`,
+    `in ${Math.floor(100 * equalShare)} % of hours all steps of ${stepMinutes} minutes are equal: these are hourly data written ${60 / stepMinutes} times an hour, and hide peaks as hourly data do. They make ${figure(kwhADay)} kWh a day${settled ? '' : `; if each row holds the whole hour’s energy, the truth is ${figure(kwhADay / (60 / stepMinutes))}, and savings are withheld until it is settled: state \`billedKwh\`, or \`adjust: { scale: { ${channel}: ${digits(stepMinutes / 60)} } }\` if it does and 1 if it doesn’t`}`,
   /** Some series run as interval starts, some as ends; all read as starts. */
   'label-ends-differ': () =>
     'some series run as labels of interval starts do and some as labels of interval ends do: all were taken as starts; state `intervalEnd`',
