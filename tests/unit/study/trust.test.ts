@@ -48,7 +48,8 @@ describe('what the service carries', () => {
 describe('makeStudy', () => {
   test('withholds savings where a bill contradicts the meter, or nobody knows what a row holds', () => {
     const withheld = (code: string, data: Finding['data']) =>
-      makeStudy({ site, series, tariff, findings: [{ code, severity: 'warning', message: '', data }] }).savingsWithheld;
+      makeStudy({ site, series, tariff, findings: [{ code, severity: 'warning', where: {}, message: '', data }] })
+        .savingsWithheld;
     const billed = { meteredKwh: 4603, billedKwh: 9000, share: 0.489 };
     expect(withheld('billed-differs', { ...billed, withheld: true })).toMatch(/9,000 kWh were billed.*4,603 kWh/);
     expect(withheld('billed-differs', { ...billed, billedKwh: 4450, share: 0.034, withheld: false })).toBeUndefined();

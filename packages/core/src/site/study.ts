@@ -192,7 +192,7 @@ export function makeStudy(input: StudyInput): Study {
 /** What leaves open how much energy the files hold, where something does. */
 function openEnergy(findings: readonly Finding[]): string | undefined {
   const billed = findings.find(({ code, data }) => code === 'billed-differs' && data?.withheld === true);
-  if (billed !== undefined) return billedDiffers(billed.data as Parameters<typeof billedDiffers>[0]);
+  if (billed !== undefined) return billedDiffers(billed.data as unknown as Parameters<typeof billedDiffers>[0]);
   const isOpen = findings.some(({ code, data }) => code === 'hourly-in-quarters' && data?.settled === false);
   return isOpen ? HOURS_REPEATED : undefined;
 }

@@ -183,7 +183,7 @@ export const PLACING_WORDS = {
     settled?: boolean;
     channel?: 'import' | 'load';
   }) =>
-    `in ${Math.floor(100 * equalShare)} % of hours all steps of ${stepMinutes} minutes are equal: these are hourly data written ${60 / stepMinutes} times an hour, and hide peaks as hourly data do. They make ${figure(kwhADay)} kWh a day${settled ? '' : `; if each row holds the whole hour’s energy, the truth is ${figure(kwhADay / (60 / stepMinutes))}, and savings are withheld until it is settled: state \`billedKwh\`, or \`adjust: { scale: { ${channel}: ${digits(stepMinutes / 60)} } }\` if it does and 1 if it doesn’t`}`,
+    `in ${Math.floor(100 * equalShare)} % of hours all steps of ${stepMinutes} minutes are equal: these are hourly data written ${60 / stepMinutes} times an hour, and hide peaks as hourly data do. They make ${figure(kwhADay)} kWh a day${settled ? '' : `; if each row holds the whole hour’s energy, the truth is ${figure(kwhADay / (60 / stepMinutes))}, and savings are withheld until it is settled: state \`billedKwh\`, or \`adjust: { scale: { ${channel}: ${figure(stepMinutes / 60)} } }\` if it does and 1 if it doesn’t`}`,
   /** Some series run as interval starts, some as ends; all read as starts. */
   'label-ends-differ': () =>
     'some series run as labels of interval starts do and some as labels of interval ends do: all were taken as starts; state `intervalEnd`',
