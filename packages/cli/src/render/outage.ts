@@ -530,6 +530,15 @@ const PLANNED = {
   'off-axis': 'outside the data',
 };
 
+function carries(
+  { verdict, carriesAll, lastsHours }: OutageReport['planned'][number],
+  capHours: OutageReport['capHours'],
+): string {
+  const lasts = hours(lastsHours, capHours);
+  if (verdict === 'in-time') return carriesAll ? 'carries all of it' : `lasts ${lasts}: it does NOT carry all of it`;
+  return carriesAll ? 'would carry all of it' : `would last ${lasts}: it would NOT carry all of it`;
+}
+
 function planned(report: OutageReport): string {
   const rows = report.planned.flatMap((outage): (string[] | string)[] => [
     [
@@ -539,7 +548,7 @@ function planned(report: OutageReport): string {
       PLANNED[outage.verdict],
     ],
     wrap(
-      `  ${hours(outage.lengthHours)} long; ${outage.verdict === 'in-time' ? '' : 'were it '}full at its start, the battery ${outage.carriesAll ? 'carries all of it' : `lasts ${hours(outage.lastsHours, report.capHours)}: it does NOT carry all of it`} (worst start, no sun, 80 % of capacity)`,
+      `  ${hours(outage.lengthHours)} long; ${outage.verdict === 'in-time' ? '' : 'were it '}full at its start, the battery ${carries(outage, report.capHours)} (worst start, no sun, 80 % of capacity)`,
       80,
       '  ',
     ),
