@@ -5,6 +5,7 @@ import { loadSite } from '@duskbank/core/site';
 import { bill, compare, compareReportSchema } from '@duskbank/core/study';
 import { parse, stringify } from 'yaml';
 import { yaml } from '../../../packages/cli/src/io/yaml.ts';
+import { notFinite } from '../../laws/door/hostile.ts';
 import { randomOf } from '../mutate-meter.mjs';
 import { type Fuzzer, type Try, unspeakable } from './fuzzer.ts';
 
@@ -13,6 +14,9 @@ const read = (path: string) => readFileSync(join(FIXTURES, path));
 const small = read('small/home.csv');
 /** A few days suffice to be laid on an axis. */
 const HOME = Buffer.from(`${small.toString('utf8').split('\n').slice(0, 120).join('\n')}\n`);
+
+/** Fields of fields that a report is looked into. */
+const DEEPEST = 30;
 
 type Json = null | boolean | number | string | Json[] | { [key: string]: Json };
 type Random = () => number;
@@ -172,12 +176,12 @@ export const documents: Fuzzer = {
     try {
       const loaded = await loadSite('site.yaml', host, { yaml });
       const billed = bill(loaded.pastOf(loaded.tariffs[0]!));
-      const wrong = unspeakable(JSON.stringify(billed)) ?? infiniteIn(billed);
+      const wrong = unspeakable(JSON.stringify(billed)) ?? notFinite(billed, false, 'bill', DEEPEST);
       if (wrong !== undefined) return wrong;
       if (loaded.site.plant === undefined || !name.endsWith('compared')) return undefined;
       const report = compare(loaded.study);
       const faults = compareReportSchema.safeParse(report);
-      return infiniteIn(report) ?? (faults.success ? undefined : faults.error.message);
+      return notFinite(report, false, 'report', DEEPEST) ?? (faults.success ? undefined : faults.error.message);
     } catch (error) {
       if (!(error instanceof InputError)) throw error;
       for (const issue of error.issues) {
@@ -188,14 +192,3 @@ export const documents: Fuzzer = {
     }
   },
 };
-
-/** The first number of a report that is none. */
-function infiniteIn(value: unknown, path = ''): string | undefined {
-  if (typeof value === 'number') return Number.isFinite(value) ? undefined : `${path} is ${value}`;
-  if (typeof value !== 'object' || value === null) return undefined;
-  for (const [key, inner] of Object.entries(value)) {
-    const found = infiniteIn(inner, `${path}.${key}`);
-    if (found !== undefined) return found;
-  }
-  return undefined;
-}

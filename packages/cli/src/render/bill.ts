@@ -1,6 +1,6 @@
 import type { BillReport } from '@duskbank/core/study';
 import { csvCell } from '../io/output.ts';
-import { fixed, money } from './numbers.ts';
+import { fixed, money, percent } from './numbers.ts';
 import { heading, nameHeading, shortened, table, wrap } from './text.ts';
 
 type Line = BillReport['periods'][number]['lines'][number];
@@ -212,11 +212,11 @@ function verdictText({ bills, total, verdict, from }: Beside, currency: string, 
     return `${exact ? agree : inAll}, but not in the kWh that ${total.bills === 1 ? 'it states' : 'they state'}. Find out why before you rely on either: see below.`;
   }
   if (verdict === 'trust') {
-    const most = furthest.share === null || total.bills === 1 ? '' : `, and no bill by more than ${percent(furthest)}`;
+    const most = furthest.share === null || total.bills === 1 ? '' : `, and no bill by more than ${offBy(furthest)}`;
     return `${inAll}${most}: trust the tariff file.`;
   }
   if (verdict === 'near')
-    return `${worstFirst}: savings are known no better than ${total.bills === 1 || furthest.share === null ? 'that' : `the first, ${percent(furthest)}`}. Likely causes stand below.`;
+    return `${worstFirst}: savings are known no better than ${total.bills === 1 || furthest.share === null ? 'that' : `the first, ${offBy(furthest)}`}. Likely causes stand below.`;
   return `${worstFirst}: find out why before you rely on any saving. Likely causes stand below.`;
 }
 
@@ -227,12 +227,12 @@ function offText({ ours, difference, share }: Off, currency: string, decimals: n
   const reckoned = money(ours, currency, decimals);
   if (Math.abs(difference) < 0.5 * 10 ** -decimals) return `the ${reckoned} reckoned`;
   const amount = `${money(Math.abs(difference), currency, decimals)} ${difference > 0 ? 'more' : 'less'}`;
-  return `${amount} than the ${reckoned} reckoned${share === null ? '' : ` (${percent({ share })} of that)`}`;
+  return `${amount} than the ${reckoned} reckoned${share === null ? '' : ` (${offBy({ share })} of that)`}`;
 }
 
-function percent({ share }: Pick<Off, 'share'>): string {
+function offBy({ share }: Pick<Off, 'share'>): string {
   const off = Math.abs(share ?? 0);
-  return `${fixed(100 * off, off < 0.01 ? 2 : 1)} %`;
+  return percent(off, off < 0.01 ? 2 : 1);
 }
 
 /** One row a line. */

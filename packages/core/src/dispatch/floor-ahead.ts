@@ -1,10 +1,9 @@
 import type { Flows, Levels, PlantOnAxis } from '../plant/index.ts';
-import { executeLevels, quantityAt, type RunState } from '../plant/inside.ts';
+import { executeLevels, highest, quantityAt, type RunState } from '../plant/inside.ts';
 import { knownFloors } from './curtain.ts';
 import type { Home } from './home.ts';
 import { isOurs, roleOf } from './identity.ts';
 import { countedForDemand } from './peak-shave.ts';
-import { highest } from './settings/sheet.ts';
 import type { Strategy } from './strategy.ts';
 
 /** A floor is kept for so many hours before it rises, longer where filling takes longer, up to a week. */

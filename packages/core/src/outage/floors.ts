@@ -291,11 +291,13 @@ function stretchesOf(options: Omit<MovingFloorOptions, 'reserve'>, hours: number
   };
 }
 
-function startMsOf({ zone }: Axis, { from }: Pick<PlannedOutage, 'from'>): number {
+/** When a planned outage begins, ms since the epoch. */
+export function startMsOf({ zone }: Axis, { from }: Pick<PlannedOutage, 'from'>): number {
   return epochAtLocal(zone, Date.parse(`${from}:00Z`));
 }
 
-function endMsOf({ zone }: Axis, { to }: Pick<PlannedOutage, 'to'>): number {
+/** When the grid is due back, ms since the epoch: the later one where the clock shows the time twice. */
+export function endMsOf({ zone }: Axis, { to }: Pick<PlannedOutage, 'to'>): number {
   return epochAtLocal(zone, Date.parse(`${to}:00Z`), 'later');
 }
 

@@ -2,7 +2,7 @@
 export { feederLegVa, strictestFirst } from './carry.ts';
 export { cautionsFor } from './cautions.ts';
 export { circuitsDrawKwh, neutralPartner, outdrawnMeter } from './circuits.ts';
-export { takenByHours } from './floors.ts';
+export { endMsOf, startMsOf, takenByHours } from './floors.ts';
 export { hoursOfRuns } from './hours.ts';
 export { anIsland, coldSteps } from './island.ts';
 export { checkBusbar } from './panel.ts';

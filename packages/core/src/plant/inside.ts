@@ -6,6 +6,7 @@ export {
   arrayOf,
   copyQuantity,
   cutQuantity,
+  highest,
   layFlows,
   makeStepFlows,
   plantOnAxis,

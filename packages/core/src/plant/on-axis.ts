@@ -10,6 +10,14 @@ export function quantityAt(quantity: Quantity, i: number): number {
   return typeof quantity === 'number' ? quantity : quantity[i]!;
 }
 
+/** The highest that a quantity comes to. */
+export function highest(quantity: Quantity): number {
+  if (typeof quantity === 'number') return quantity;
+  let most = 0;
+  for (let i = 0; i < quantity.length; i++) if (quantity[i]! > most) most = quantity[i]!;
+  return most;
+}
+
 /** The quantity's entries; undefined where it is one number. */
 export function arrayOf(quantity: Quantity): Float64Array | undefined {
   return typeof quantity === 'number' ? undefined : quantity;

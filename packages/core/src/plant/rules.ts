@@ -12,7 +12,7 @@ import {
   report,
   series,
 } from '../input/door.ts';
-import type { Quantity } from './on-axis.ts';
+import { highest, type Quantity } from './on-axis.ts';
 import type { KnownFloor, Plant } from './plant.ts';
 
 /** Energy or power that is there: finite, at least 0. */
@@ -54,13 +54,13 @@ const levelsFit: Rule = (value, path, looking) => {
   const most = plant.capacityKwh * (1 + 1e-9);
   for (const field of ['shutdownKwh', 'startKwh', 'floorKwh'] as const) {
     const level = plant[field];
-    const highest = typeof level === 'number' ? level : highestOf(level);
-    if (highest > most)
+    const reached = highest(level);
+    if (reached > most)
       report(
         looking,
         [...path, field],
         'above-capacity',
-        highest,
+        reached,
         `at most the usable energy, ${plant.capacityKwh} kWh`,
       );
   }
@@ -69,12 +69,6 @@ const levelsFit: Rule = (value, path, looking) => {
   if (typeof floorKwh !== 'number' && floorAsKnown && floorAsKnown.at(-1)?.floorKwh !== floorKwh)
     report(looking, [...path, 'floorAsKnown'], 'contradiction', 'another floor', 'floorKwh itself as the last one');
 };
-
-function highestOf(values: Float64Array): number {
-  let most = 0;
-  for (let i = 0; i < values.length; i++) if (values[i]! > most) most = values[i]!;
-  return most;
-}
 
 /** A plant that stores something: its levels are told as shares of that. */
 export const storesSomething: Rule = (value, path, looking) => {

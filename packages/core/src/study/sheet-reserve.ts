@@ -1,9 +1,9 @@
 import { quantile } from 'simple-statistics';
-import { epochAtLocal, offsetMinutesAt } from '../axis/index.ts';
+import { offsetMinutesAt } from '../axis/index.ts';
 import type { DatedReserve, ReservePlan } from '../dispatch/index.ts';
 import { percentUp, reserveKwhOf } from '../dispatch/inside.ts';
 import { movingFloor, type PlannedOutage } from '../outage/index.ts';
-import { takenByHours } from '../outage/inside.ts';
+import { endMsOf, startMsOf, takenByHours } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { plantOf } from '../site/inside.ts';
@@ -77,14 +77,12 @@ export function sheetReserve(study: Study): SheetReserve {
     }),
   );
   const known = plannedOutages(study);
-  const noticeMsOf = ({ from, noticeHours }: PlannedOutage) =>
-    epochAtLocal(axis.zone, Date.parse(`${from}:00Z`)) - noticeHours * 3_600_000;
-  const endMsOf = ({ to }: PlannedOutage) => epochAtLocal(axis.zone, Date.parse(`${to}:00Z`), 'later');
+  const noticeMsOf = (outage: PlannedOutage) => startMsOf(axis, outage) - outage.noticeHours * 3_600_000;
   const outages = known.map((outage): SheetDatedReserve => {
     const noticeMs = noticeMsOf(outage);
-    const endMs = endMsOf(outage);
+    const endMs = endMsOf(axis, outage);
     // Another one is noticed by then and lasts longer.
-    const staysFull = known.some((other) => noticeMsOf(other) <= endMs && endMsOf(other) > endMs);
+    const staysFull = known.some((other) => noticeMsOf(other) <= endMs && endMsOf(axis, other) > endMs);
     const from = localText(axis.zone, noticeMs);
     const before = inMonth[Number(from.slice(5, 7)) - 1]!;
     return {

@@ -133,7 +133,8 @@ export function reconcileBills(
   const asOne = oneAgrees && !periodsStated;
   const ours = asOne ? byOne : bySum;
   const bills = stated.map((bill): ReconciledBill => {
-    const own = ours.find((pair) => pair.bill === bill)?.own;
+    const pair = ours.find((one) => one.bill === bill);
+    const own = pair?.own;
     return {
       start: bill.start,
       end: bill.end,
@@ -143,7 +144,7 @@ export function reconcileBills(
       without:
         own !== undefined ? null : withinData(axis, bill, 0) ? 'overlap' : touchesData(axis, bill) ? 'cut' : 'no-data',
       importKwh: own === undefined ? null : energyOf(own),
-      periods: ours.find((pair) => pair.bill === bill)?.periods ?? null,
+      periods: pair?.periods ?? null,
     };
   });
   const notes = [...repeated, ...shared, ...overlapNotes(bills), ...severalNotes(several, asOne)];

@@ -1,6 +1,6 @@
 import { both, callable, check, flag, number, oneOf, optional, record } from '../../input/door.ts';
 import type { PlantOnAxis } from '../../plant/index.ts';
-import { aPlantOnAxis, storesSomething } from '../../plant/inside.ts';
+import { aPlantOnAxis, highest, storesSomething } from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
 import { aCompiledTariff } from '../../tariff/inside.ts';
 import { checkSameAxis, layHome } from '../home.ts';
@@ -13,7 +13,6 @@ import {
   aReservePlan,
   aSheet,
   type ClockWindow,
-  highest,
   percentUp,
   planSheets,
   type ReservePlan,

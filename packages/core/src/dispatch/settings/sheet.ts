@@ -1,6 +1,6 @@
 import { type Axis, epochAtLocal } from '../../axis/index.ts';
 import { check, list, number, oneOf, type Rule, record, report } from '../../input/door.ts';
-import type { Levels, Quantity } from '../../plant/index.ts';
+import type { Levels } from '../../plant/index.ts';
 import { enter } from '../identity.ts';
 import type { Planner, Strategy, StrategyView } from '../strategy.ts';
 
@@ -60,11 +60,6 @@ export function limitsPower(gridChargeKw: number, chargeLimitKw: number): boolea
 /** Stored by charging at a power for one step, kWh. */
 export function storedInStep(gridChargeKw: number, stepHours: number, chargeEfficiency: number): number {
   return gridChargeKw * stepHours * chargeEfficiency;
-}
-
-/** The highest of a quantity. */
-export function highest(values: Quantity): number {
-  return typeof values === 'number' ? values : values.reduce((most, value) => Math.max(most, value), 0);
 }
 
 /** Whether a minute of the day lies in a window. */

@@ -1,11 +1,18 @@
 import { quickselect } from 'simple-statistics';
 import { type Flows, type Levels, makeFlows, makeLevels, type PlantOnAxis } from '../../plant/index.ts';
-import { clearFlows, executeLevels, executeWithoutPlant, resetLevels, startState } from '../../plant/inside.ts';
+import {
+  clearFlows,
+  executeLevels,
+  executeWithoutPlant,
+  highest,
+  resetLevels,
+  startState,
+} from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
 import type { SameWindows } from './candidates.ts';
 import type { Apart } from './halves.ts';
 import { type ByHalves, Judge, type Spans } from './judge.ts';
-import { type ClockWindow, followSchedule, highest, limitsPower, type SheetSchedule, storedInStep } from './sheet.ts';
+import { type ClockWindow, followSchedule, limitsPower, type SheetSchedule, storedInStep } from './sheet.ts';
 import type { SettingsWishes } from './wishes.ts';
 
 /** A window is entered where it saves at least this share of the cost without one: less is chance. */
