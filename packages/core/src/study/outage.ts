@@ -1,4 +1,4 @@
-import { type Axis, epochAtLocal, formatDate } from '../axis/index.ts';
+import { type Axis, formatDate } from '../axis/index.ts';
 import {
   type FoundSheets,
   hold,
@@ -32,17 +32,19 @@ import {
 import {
   cautionsFor,
   circuitsDrawKwh,
+  endMsOf,
   isEvening,
   leastSettled,
   neutralPartner,
   percentilesOf,
   publishedReliability,
   settledFrom,
+  startMsOf,
   unservedCurve,
   worstMonth,
 } from '../outage/inside.ts';
 import { type Plant, resolvePlant } from '../plant/index.ts';
-import { deliverableKwh, quantityAt } from '../plant/inside.ts';
+import { deliverableKwh, islandOutputKw, quantityAt } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy, plantOf } from '../site/inside.ts';
 import { type Abort, evaluate, type Outcome, withPlant } from '../trial/index.ts';
@@ -257,16 +259,14 @@ function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSt
   const told = medical ? planning : hours;
   const [worstPlanned] = worstStarts(axis, planning, 1);
   const drawnKw = island.loadKwh[worstPlanned!.interval]! / axis.stepHours;
+  const givenKw = islandOutputKw(plant);
   const evening = (i: number) => isEvening(axis, i);
   const [worstEvening] = worstStarts(axis, told, 1, evening);
   return {
     strategy: strategy.name,
     causal: strategy.knowledge === 'causal',
     planningHours: date(worstPlanned!),
-    planningOverload:
-      worstPlanned!.hours === 0 && drawnKw > plant.dischargeLimitKw + 1e-9
-        ? { drawnKw, givenKw: plant.dischargeLimitKw }
-        : null,
+    planningOverload: worstPlanned!.hours === 0 && drawnKw > givenKw + 1e-9 ? { drawnKw, givenKw } : null,
     worstEvening: medical || worstEvening === undefined ? null : date(worstEvening),
     worstMonth: medical ? null : worstMonth(axis, hours),
     hours: medical ? null : summarizeBackup(axis, hours),
@@ -489,8 +489,7 @@ function plannedOf(study: Study): OutageReport['planned'] {
   // Where the sheet holds back all of it, it is full whenever notice comes.
   const isFull = sheetReserve(study).reservePercent === 100 && plant.gridCharging;
   return planned.map((each) => {
-    const ms = (text: string, side?: 'later') => epochAtLocal(axis.zone, Date.parse(`${text}:00Z`), side);
-    const lengthHours = (ms(each.to, 'later') - ms(each.from)) / 3_600_000;
+    const lengthHours = (endMsOf(axis, each) - startMsOf(axis, each)) / 3_600_000;
     return {
       ...each,
       fillHours: isFull ? 0 : Number.isFinite(each.fillHours) ? each.fillHours : null,
