@@ -11,8 +11,8 @@ import {
 } from '../../tariff/terms/bound.ts';
 import { leastByMinimum } from '../../tariff/terms/minimum-floor.ts';
 import { kindOf } from '../../tariff/terms/registry.ts';
-import { planBackward, releasePlan } from './backward.ts';
-import { tryClasses } from './classes.ts';
+import { makeReachable, planBackward, releasePlan } from './backward.ts';
+import { type Judged, tryClasses } from './classes.ts';
 import { finalWorth, peakCost, solvePeaks } from './demand.ts';
 import { followForward, type Schedule } from './forward.ts';
 import { alongPath, makeMixture, type TakenPeak } from './mixture.ts';
@@ -66,6 +66,8 @@ export function solveTerms(
   const fullPeaks = [...charges, ...relaxation.fullPeaks];
   const n = steps.intervals;
   let best: { schedule: Schedule; flows: ServiceFlows; total: number; cost: number } | undefined;
+  /** Since it was last forgotten. */
+  let cheapest: (Judged & { readonly cost: number }) | undefined;
   let bound = relaxation.least;
   let exact = relaxation.exact;
 
@@ -83,72 +85,81 @@ export function solveTerms(
       finalWorth(steps, n - 1, schedule) +
       schedule.unservedCost;
     if (best === undefined || cost < best.cost) best = { schedule, flows, total, cost };
+    if (cheapest === undefined || cost < cheapest.cost) cheapest = { schedule, flows, values, cost };
     return { values, flows };
   };
   const change: PriceChange = { importPerKwh: new Float64Array(n), exportPerKwh: new Float64Array(n) };
-  /** The steps at the prices that the multipliers make, and the constant that goes with them. */
-  const pricedSteps = () => {
-    change.importPerKwh.fill(0);
-    change.exportPerKwh.fill(0);
-    let extra = constant;
-    for (const part of parts) extra += applyMultipliers(part, change);
-    soldKwh?.forEach((kwh, i) => {
-      extra -= kwh * (steps.exportPricePerKwh[i]! + change.exportPerKwh[i]!);
-    });
-    return { priced: multiplied.length === 0 ? steps : withChange(steps, change), extra };
-  };
-  /** One pass at the multipliers as they are. */
-  const pass = () => {
-    const { priced, extra } = pricedSteps();
-    const { schedule, bound: least, convex } = solve(priced, withoutTaken(peaks, parts, taken));
-    const better = least + extra > bound;
-    if (better) bound = least + extra;
-    exact &&= convex;
-    return { ...consider(schedule), schedule, better };
-  };
-
-  const first = pass();
-  const passes = [first];
-  // Halving: the ends first, since most groups lie within one block, or owe in every period.
-  const ranges = parts.map(({ low, high }) => ({ low: low.slice(), high: high.slice() }));
-  const halve = ({ values }: { readonly values: readonly TermValue[] }, ends: boolean): boolean => {
-    let moved = false;
-    for (const [k, { part, term }] of multiplied.entries()) {
-      const value = values[term]!;
-      const { low, high } = ranges[k]!;
-      for (let g = 0; g < part.multiplier.length; g++) {
-        const direction = part.direction(value, g);
-        if (direction === 0) continue;
-        const at = part.multiplier[g]!;
-        if (direction > 0) low[g] = Math.max(low[g]!, at);
-        else high[g] = Math.min(high[g]!, at);
-        const to = ends ? (direction > 0 ? high[g]! : low[g]!) : 0.5 * (low[g]! + high[g]!);
-        if (Math.abs(to - at) > 1e-12) moved = true;
-        part.multiplier[g] = to;
+  const begun = parts.map(({ multiplier }) => multiplier.slice());
+  /**
+   * Moves the multipliers to the best bound, and considers the schedules on the way.
+   * @param on the steps, or the same under caps on import
+   */
+  const search = (on: StepProblem, charged: readonly PeakPrice[], takenOf: typeof taken) => {
+    const first = on === steps;
+    let least = first ? bound : Number.NEGATIVE_INFINITY;
+    for (const [k, { multiplier }] of parts.entries()) multiplier.set(begun[k]!);
+    /** The steps at the prices that the multipliers make, and the constant that goes with them. */
+    const pricedSteps = () => {
+      change.importPerKwh.fill(0);
+      change.exportPerKwh.fill(0);
+      let extra = constant;
+      for (const part of parts) extra += applyMultipliers(part, change);
+      soldKwh?.forEach((kwh, i) => {
+        extra -= kwh * (on.exportPricePerKwh[i]! + change.exportPerKwh[i]!);
+      });
+      return { priced: multiplied.length === 0 ? on : withChange(on, change), extra };
+    };
+    /** One pass at the multipliers as they are. */
+    const pass = () => {
+      const { priced, extra } = pricedSteps();
+      const { schedule, bound: proven, convex } = solve(priced, withoutTaken(charged, parts, takenOf));
+      const better = proven + extra > least;
+      if (better) least = proven + extra;
+      if (first) exact &&= convex;
+      return { ...consider(schedule), schedule, better };
+    };
+    const passes = [pass()];
+    // Halving: the ends first, since most groups lie within one block, or owe in every period.
+    const ranges = parts.map(({ low, high }) => ({ low: low.slice(), high: high.slice() }));
+    const halve = ({ values }: { readonly values: readonly TermValue[] }, ends: boolean): boolean => {
+      let moved = false;
+      for (const [k, { part, term }] of multiplied.entries()) {
+        const value = values[term]!;
+        const { low, high } = ranges[k]!;
+        for (let g = 0; g < part.multiplier.length; g++) {
+          const direction = part.direction(value, g);
+          if (direction === 0) continue;
+          const at = part.multiplier[g]!;
+          if (direction > 0) low[g] = Math.max(low[g]!, at);
+          else high[g] = Math.min(high[g]!, at);
+          const to = ends ? (direction > 0 ? high[g]! : low[g]!) : 0.5 * (low[g]! + high[g]!);
+          if (Math.abs(to - at) > 1e-12) moved = true;
+          part.multiplier[g] = to;
+        }
+        if (part.next !== undefined) neverRising(part.multiplier, part.next);
       }
-      if (part.next !== undefined) neverRising(part.multiplier, part.next);
+      return moved;
+    };
+    const open = () => !closed(best!.cost, least);
+    while (open() && passes.length < 2 && halve(passes[passes.length - 1]!, passes.length === 1)) passes.push(pass());
+    const mixture = open() && passes.length === 2 ? makeMixture(on, parts, charged, takenOf) : undefined;
+    if (mixture === undefined) {
+      let last = passes[passes.length - 1]!;
+      for (let round = passes.length; round < ROUNDS && open() && halve(last, false); round++) last = pass();
+      return least;
     }
-    return moved;
-  };
-  const open = () => !closed(best!.cost, bound);
-  while (open() && passes.length < 2 && halve(passes[passes.length - 1]!, passes.length === 1)) passes.push(pass());
-  const mixture = open() && passes.length === 2 ? makeMixture(steps, parts, peaks, taken) : undefined;
-  if (mixture === undefined) {
-    let last = passes[passes.length - 1]!;
-    for (let round = passes.length; round < ROUNDS && open() && halve(last, false); round++) last = pass();
-  } else {
     for (const each of passes) mixture.add(each.schedule, each.flows);
     let center = parts.map(({ multiplier }) => multiplier.slice());
     let apart = Number.POSITIVE_INFINITY;
-    const near = peaks.length > 0 ? NEAR_PEAKS : NEAR;
+    const near = charged.length > 0 ? NEAR_PEAKS : NEAR;
     for (let round = 0; ; round++) {
       const { socKwh, cost } = mixture.mix();
       const before = apart;
-      apart = cost + constant - bound;
+      apart = cost + constant - least;
       const still = round > STEADY_ROUNDS && apart > 0.9 * before;
-      if (round === MIXED_ROUNDS || still || apart <= near * Math.max(1, Math.abs(bound))) {
+      if (round === MIXED_ROUNDS || still || apart <= near * Math.max(1, Math.abs(least))) {
         consider(solve(alongPath(pricedSteps().priced, socKwh), []).schedule);
-        break;
+        return least;
       }
       // A part of the way: the program's own multipliers jump from end to end while it has few columns.
       const kept = Math.max(0, 0.6 - 0.08 * round);
@@ -160,15 +171,21 @@ export function solveTerms(
       if (passed.better) center = parts.map(({ multiplier }) => multiplier.slice());
       mixture.add(passed.schedule, passed.flows);
     }
-  }
+  };
+  bound = search(steps, peaks, taken);
   if (!closed(best!.cost, bound)) {
     const idle = idleSchedule(steps);
     if (idle !== undefined) consider(idle);
   }
   if (!closed(best!.cost, bound))
-    tryClasses(pricedSteps().priced, steps, terms, clock.stepHours, (capped) => {
-      const { schedule } = solve(capped, []);
-      return { schedule, ...consider(schedule) };
+    tryClasses(steps, terms, clock.stepHours, (capped) => {
+      cheapest = undefined;
+      search(
+        capped,
+        [],
+        parts.map(() => []),
+      );
+      return cheapest!;
     });
   // Schedules that follow the true slopes of the bill, which a bound may not.
   if (!closed(best!.cost, bound) && relaxation.steep) {
@@ -182,7 +199,24 @@ export function solveTerms(
     }
   }
   const { schedule, flows, total, cost } = best!;
-  return { schedule, flows, billTotal: total, cost, bound, exact: exact && closed(cost, bound) };
+  const found = { schedule, flows, billTotal: total, cost, bound, exact: exact && closed(cost, bound) };
+  if (cost - bound <= NEAR_PEAKS * Math.max(1, Math.abs(cost))) return found;
+  // What may be sold costs nothing by being allowed: where steps are not convex by it, a schedule without may be cheaper.
+  const keeping = withoutSale(steps);
+  const kept = keeping && solveTerms(keeping, terms, clock, charges, soldKwh);
+  return kept !== undefined && kept.cost < cost ? { ...kept, bound, exact: false } : found;
+}
+
+/** The same, with a battery that sells nothing; undefined where it may not anyway, or where what is stored would leave its band. */
+function withoutSale(steps: StepProblem): StepProblem | undefined {
+  if (!steps.batteryExport) return undefined;
+  const keeping = copySteps(steps);
+  keeping.batteryExport = false;
+  keeping.lowKwh = steps.lowKwh.slice();
+  keeping.highKwh = steps.highKwh.slice();
+  makeReachable(keeping);
+  for (let i = 0; i < steps.intervals; i++) if (keeping.highKwh[i]! > steps.highKwh[i]!) return undefined;
+  return keeping;
 }
 
 /** Sums of a year's flows times prices, once by step and once by slope. */

@@ -19,13 +19,10 @@ const HAIR = 1e-9;
  * are capped at the end of each class in turn, then each at the class in which it came out cheapest: periods are tied by what is
  * stored at their ends alone. Of several charges by class each is tried under the caps of those before it.
  *
- * @param steps at the prices to plan by
- * @param plain the same at the prices of the bill
- * @param run   plans the steps that it is given, and judges the schedule
+ * @param run finds a schedule for the steps that it is given, and judges it
  */
 export function tryClasses(
   steps: StepProblem,
-  plain: StepProblem,
   terms: readonly BillTerm[],
   stepHours: number,
   run: (capped: StepProblem) => Judged,
@@ -52,7 +49,7 @@ export function tryClasses(
     const best = new Float64Array(groups).fill(Number.POSITIVE_INFINITY);
     const bestKw = new Float64Array(groups).fill(Number.POSITIVE_INFINITY);
     for (const kw of new Set([Number.POSITIVE_INFINITY, ...classes.upToKw])) {
-      const costs = costOfGroups(plain, terms, term, runUnder(capsAt(() => kw)));
+      const costs = costOfGroups(steps, terms, term, runUnder(capsAt(() => kw)));
       for (let g = 0; g < groups; g++)
         if (costs[g]! < best[g]!) {
           best[g] = costs[g]!;
@@ -66,21 +63,21 @@ export function tryClasses(
 
 /** What each group of a term costs, its part of the whole bill with it: from its first interval to that of the next. */
 function costOfGroups(
-  plain: StepProblem,
+  steps: StepProblem,
   terms: readonly BillTerm[],
   { group, groups, period }: BillTerm,
   { schedule, flows, values }: Judged,
 ): Float64Array {
   const costs = new Float64Array(groups);
   let g = Math.max(0, group.find((own) => own >= 0) ?? 0);
-  for (let i = 0; i < plain.intervals; i++) {
+  for (let i = 0; i < steps.intervals; i++) {
     if (group[i]! >= 0) g = group[i]!;
     costs[g] =
       costs[g]! +
-      flows.importKwh[i]! * plain.importPricePerKwh[i]! -
-      flows.exportKwh[i]! * plain.exportPricePerKwh[i]! +
-      plain.wearPerKwh * schedule.dischargeKwh[i]! +
-      (schedule.unservedKwh[i]! > 0 ? unservedPrice(plain, i) * schedule.unservedKwh[i]! : 0);
+      flows.importKwh[i]! * steps.importPricePerKwh[i]! -
+      flows.exportKwh[i]! * steps.exportPricePerKwh[i]! +
+      steps.wearPerKwh * schedule.dischargeKwh[i]! +
+      (schedule.unservedKwh[i]! > 0 ? unservedPrice(steps, i) * schedule.unservedKwh[i]! : 0);
   }
   for (const [t, { amount }] of values.entries())
     for (let k = 0; k < amount.length; k++) {

@@ -45,7 +45,7 @@ export function makeMixture(
   peaks: readonly PeakPrice[],
   taken: readonly (readonly TakenPeak[])[],
 ): Mixture | undefined {
-  const { intervals } = steps;
+  const { intervals, importCapKwh, overCapPerKwh } = steps;
   const spans = peaks.map(({ group, pricePerKwh }) => spansOf(group, pricePerKwh.length));
   const cuts = cutsOf(parts, spans, intervals);
   const pieces = cuts.length - 1;
@@ -123,6 +123,7 @@ export function makeMixture(
         for (let i = first; i < end; i++) {
           cost += importKwh[i]! * importPrice[i]! - exportKwh[i]! * exportPrice[i]!;
           cost += steps.wearPerKwh * schedule.dischargeKwh[i]!;
+          if (importCapKwh !== undefined) cost += overCapPerKwh![i]! * Math.max(0, importKwh[i]! - importCapKwh[i]!);
           if (schedule.unservedKwh[i]! > 0) cost += unservedPrice(steps, i) * schedule.unservedKwh[i]!;
         }
         const row = [p];

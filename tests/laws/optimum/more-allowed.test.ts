@@ -1,0 +1,107 @@
+import { bestInHindsight } from '@duskbank/core/dispatch';
+import type { Plant } from '@duskbank/core/plant';
+import { compileTariff, parseTariff } from '@duskbank/core/tariff';
+import { describe, expect, it } from 'vitest';
+import { openService, plainPlant, seededHome } from '../../support/homes.ts';
+
+const WINDOWS = [
+  { name: 'dear', from: '17:00', to: '21:00', pricePerKwh: 0.4 },
+  { name: 'cheap', otherwise: true, pricePerKwh: 0.12 },
+];
+const SOLD = { windows: WINDOWS, export: { kind: 'net-billing', pricePerKwh: 0.06 } };
+const CLASSES = {
+  demand: [
+    {
+      name: 'Power',
+      steps: [
+        { upToKw: 1, amount: 5 },
+        { upToKw: 2, amount: 12 },
+        { upToKw: 3, amount: 25 },
+        { upToKw: 4, amount: 45 },
+        { amount: 90 },
+      ],
+    },
+  ],
+};
+const DEMAND = { demand: [{ name: 'Power', pricePerKw: 6 }] };
+const SHAPES: Readonly<Record<string, object>> = {
+  'classes of power': { ...SOLD, ...CLASSES },
+  'classes of power, netted': { windows: WINDOWS, export: { kind: 'net-metering', carry: 'none' }, ...CLASSES },
+  'a minimum bill that export does not count in': {
+    ...SOLD,
+    minimumBill: { amount: 60, on: ['energy', 'fixed'] },
+  },
+  'netted by the window, a minimum bill': {
+    windows: WINDOWS,
+    export: { kind: 'net-metering', carry: 'none', surplusPerKwh: 0.03 },
+    minimumBill: { amount: 70 },
+    ...DEMAND,
+  },
+  'kWh carried on': { windows: WINDOWS, export: { kind: 'net-metering', carry: 'kwh', surplusPerKwh: 0.02 } },
+  'power counted, before the month ends': { ...SOLD, ...DEMAND },
+};
+const LIMITS: Partial<Plant> = {
+  capacityKwh: 9,
+  chargeLimitKw: 2,
+  dischargeLimitKw: 2,
+  floorKwh: 3,
+  startKwh: 3,
+};
+const MORE: Readonly<Record<string, Partial<Plant>>> = {
+  'export of the battery': { batteryExport: true },
+  'a lower floor': { floorKwh: 1.5 },
+  'faster charging': { chargeLimitKw: 3 },
+  'faster discharging': { dischargeLimitKw: 4 },
+  'all of it': { batteryExport: true, floorKwh: 1, chargeLimitKw: 4, dischargeLimitKw: 4 },
+};
+
+const HOURS = { stepMinutes: 60, zone: 'UTC' };
+const tariffOf = (shape: object) =>
+  parseTariff({ format: 'duskbank.tariff/1', name: 'More', currency: 'USD', ...shape });
+const bestOf = (seed: number, days: number, startEpochMs: number, shape: object, change: Partial<Plant>) =>
+  bestInHindsight(
+    seededHome(
+      seed,
+      { ...HOURS, days, startEpochMs, solarKw: [0, 2, 5][seed % 3]! },
+      plainPlant({ ...LIMITS, ...change }),
+      openService,
+      (axis) => compileTariff(tariffOf(shape), axis),
+    ),
+  );
+
+describe('the best found is no dearer where more is allowed', () => {
+  it.each(Object.entries(SHAPES))('%s', (_, shape) => {
+    let gained = 0;
+    for (let seed = 1; seed <= 4; seed++) {
+      const best = (change: Partial<Plant>) => bestOf(seed, 42, Date.UTC(2026, 5, 10), shape, change);
+      const before = best({});
+      for (const [what, change] of Object.entries(MORE)) {
+        const more = best(change);
+        // 1e-6 of the bill: as near as peak charges are looked for.
+        const most = before.billTotal + 1e-6 * Math.max(1, Math.abs(before.billTotal));
+        expect(more.billTotal, `${what}, home ${seed}`).toBeLessThanOrEqual(most);
+        expect(more.boundTotal, `${what}, home ${seed}`).toBeLessThanOrEqual(most);
+        if (more.billTotal < before.billTotal - 0.01) gained++;
+      }
+    }
+    expect(gained).toBeGreaterThan(3);
+  });
+
+  it.each([
+    [6, 1],
+    [6, 10],
+    [9, 8],
+  ])('a minimum bill that %s a kW count in and export does not: home %s', (pricePerKw, seed) => {
+    const shape = {
+      ...SOLD,
+      demand: [{ name: 'Power', pricePerKw }],
+      minimumBill: { amount: 50, on: ['energy', 'fixed', 'demand'] },
+    };
+    const [before, more] = [{}, { batteryExport: true }].map((change) =>
+      bestOf(seed, 18, Date.UTC(2026, 5, 18), shape, change),
+    );
+    // By 0.003 to 0.017 dearer if the schedule that sells nothing isn't tried.
+    expect(more!.billTotal).toBeLessThanOrEqual(before!.billTotal * (1 + 1e-6));
+    expect(more!.boundTotal).toBeLessThanOrEqual(more!.billTotal);
+  });
+});
