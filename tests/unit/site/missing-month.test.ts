@@ -169,26 +169,23 @@ describe('files that overlap', () => {
     expect(loaded.findings.find(({ code }) => code === 'overlap-differs')?.count).toBe(1);
   });
 
-  test('one is cut where the other begins', async () => {
-    const doubled = (rows: string[]) => ({
+  test('cutting one off hides no contradiction: a seam with several times as much is told', async () => {
+    const times = (factor: number) => (rows: string[]) => ({
       'late.csv': [
         rows[0],
         ...rows
           .filter((row) => row.startsWith('2025-12-'))
-          .map((row) => row.replace(/,([\d.]+)/, (_, kwh: string) => `,${(2 * Number(kwh)).toFixed(3)}`)),
+          .map((row) => row.replace(/,([\d.]+)/, (_, kwh: string) => `,${(factor * Number(kwh)).toFixed(3)}`)),
       ].join('\n'),
     });
-    // The date that is printed is the one that works; there is none where both begin on one day.
-    const [fault] = await faults(await demo(doubled, { files: ['home.csv', 'late.csv'] }));
-    expect(fault!.data).toMatchObject({ lastAlone: '2025-11-30' });
-    expect(fault!.hint).toContain('{ path: …, span: { to: "2025-11-30" } }');
-    const december = { path: 'home.csv', span: { from: '2025-12-01' } };
-    const [together] = await faults(await demo(doubled, { files: [december, 'late.csv'] }));
-    expect(together!.data).toMatchObject({ lastAlone: null });
-    expect(together!.hint).not.toContain('span');
+    const [fault] = await faults(await demo(times(0.2), { files: ['home.csv', 'late.csv'] }));
+    expect(fault!.code).toBe('overlap-contradicts');
+    // Cutting was once advised: it makes a year of two different things.
+    expect(fault!.hint).not.toContain('span');
     const files = [{ path: 'home.csv', span: { to: '2025-11-30' } }, 'late.csv'];
-    const { loaded } = await study(await demo(doubled, { files }));
-    expect(loaded.findings.filter(({ code }) => code.startsWith('overlap'))).toEqual([]);
-    expect(loaded.series.axis.calendar.days.length).toBe(365);
+    const seams = async (factor: number) =>
+      (await study(await demo(times(factor), { files }))).loaded.findings.filter(({ code }) => code === 'seam-differs');
+    expect(await seams(0.2)).toMatchObject([{ severity: 'warning', data: { channel: 'import', from: '2025-12-01' } }]);
+    expect(await seams(1)).toEqual([]);
   });
 });

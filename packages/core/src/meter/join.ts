@@ -2,6 +2,7 @@ import { dateOfCivilDay, formatDate, intervalStartMs, makeAxis, offsetMinutesAt,
 import { check, list, number, oneOf } from '../input/door.ts';
 import { FindingList } from './findings.ts';
 import { meteredSeries } from './rules.ts';
+import { noteSeams } from './seams.ts';
 import { CHANNELS, type Channel, channelField, ESTIMATED, type Finding, type IntervalSeries } from './series.ts';
 import { dateAt, missingSpans } from './span.ts';
 
@@ -134,9 +135,6 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
             channel,
             from: dateAt(axis, both.first),
             to: dateAt(axis, both.last),
-            lastAlone: values.subarray(0, both.first).every(Number.isNaN)
-              ? null
-              : formatDate(dateOfCivilDay(axis.calendar.days[axis.calendar.day[both.first]!]!.civilDay - 1)),
             firstKwh: both.knownKwh,
             otherKwh: both.otherKwh,
           },
@@ -163,6 +161,7 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
       );
     series[field] = values;
   }
+  noteSeams(alike, findings);
   if (estimated.some((mark) => mark !== ESTIMATED.no)) series.estimated = estimated;
   return { series, findings: findings.list() };
 }

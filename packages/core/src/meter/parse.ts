@@ -17,6 +17,7 @@ import { settleKinds } from './place/parts.ts';
 import type { Evidence, Readings, Stream } from './readings.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
 import { refuseAboveService, serviceKwOf } from './service.ts';
+import { questionSolarShape } from './solar-shape.ts';
 import { spreadsheetOf } from './spreadsheet-kind.ts';
 import { saysNoData } from './stops.ts';
 
@@ -138,6 +139,7 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
     const adjusted = adjust === undefined ? series : adjustSeries(series, adjust);
     if (adjust !== undefined) findings.add('adjusted', 'note', { corrections: Object.keys(adjust) });
     if (!findings.hasError) refuseAboveService(adjusted, serviceKwOf(serviceKw), linesOf, findings);
+    if (!findings.hasError) questionSolarShape(adjusted, options, findings);
     return adjusted;
   };
   const result = (
@@ -176,6 +178,7 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
     findings.add('zone-missing', 'error', {});
     return result(readings.layout, readings.evidence);
   }
+  takeChannel(readings, options);
   if (
     !chooseReadings(readings, options, findings) ||
     !choosePoints(readings, options, findings) ||
@@ -198,6 +201,16 @@ function saysEnergy(series: IntervalSeries, { billedKwh, adjust }: ParseOptions)
 
 function isPower({ unit }: Stream): boolean {
   return unit === 'kW' || unit === 'W';
+}
+
+/** Where a file holds but one quantity, drawn by its own words, what is stated of it counts. */
+function takeChannel({ streams, evidence }: Readings, { channel, columns, rows }: ParseOptions): void {
+  if (channel === undefined || columns !== undefined || rows !== undefined) return;
+  const roles = new Set(streams.map(({ role }) => role));
+  const [role] = roles;
+  if (roles.size !== 1 || (role !== 'import' && role !== 'load') || role === channel) return;
+  for (const stream of streams) stream.role = channel;
+  evidence.push(`${channel}, not ${role}: stated`);
 }
 
 /** Of the meter readings of an ESPI file, the stated ones; several of a channel are parts of it then. */

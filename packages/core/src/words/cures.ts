@@ -38,7 +38,7 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'columns-unclear': {
     expected: 'a column of energy (kWh) or power (kW) that says what it measures',
-    hint: 'in the site file: { path: …, columns: { start: Time, import: Usage } }; "duskbank inspect" takes --columns',
+    hint: 'in the site file: { path: …, columns: { import: 3 } }, with the number of the column from 1, or the name in its header; the other words are export, load, solar and net; "duskbank inspect" takes --columns import=3',
   },
   'date-order-unclear': {
     expected: 'dates whose day and month can be told apart',
@@ -91,7 +91,7 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'no-time-column': {
     expected: 'a column of dates and times such as 2025-03-31 16:30',
-    hint: 'in the site file: { path: …, columns: { start: Time, import: Usage } }',
+    hint: 'in the site file: { path: …, columns: { start: 1, import: 2 } }, by the number of the column from 1 or by the name in its header; where the time stands in a column of its own: columns: { date: 1, time: 2, import: 3 }',
   },
   'not-a-number': {
     expected: 'a number in every cell of that column, or nothing',
@@ -115,7 +115,11 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'overlap-contradicts': {
     expected: 'files of one channel that agree where they overlap',
-    hint: 'say what each measures, in the site file: { path: …, channel: load } (import, export, solar); leave out what is a part of another, such as one circuit',
+    hint: 'say what each measures, in the site file: { path: …, channel: load } (import, export, solar); leave out what is a part of another, such as one circuit. Where both claim to be the home’s own meter, keep the one whose kWh a bill of those days shows',
+  },
+  'solar-shaped': {
+    expected: 'what the home drew, or the word that this is solar',
+    hint: 'if solar panels gave it: { path: …, channel: solar } in the site file, and under "files" the meter’s own file of import and export as well: solar alone doesn’t tell what the home draws. If the home drew it: { path: …, channel: import }; "duskbank inspect" takes --channel',
   },
   'span-differs': {
     expected: 'files that cover the same days',
@@ -210,14 +214,12 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     expected: 'interval data that can be read without guessing',
     hint: `run "duskbank inspect ${showName(file)}" to see what was understood of the file`,
   };
-  const { lastAlone, choices } = data;
+  const { choices, columnNumbers, role = 'import' } = data;
+  if (code === 'columns-unclear' && Array.isArray(columnNumbers) && columnNumbers.length > 0)
+    return { ...cure, hint: cure.hint.replaceAll(/import(: |=)3/g, `${role}$1${columnNumbers[0]}`) };
   if (code === 'unit-unknown' && Array.isArray(choices) && choices.length > 0)
     return { ...cure, hint: unitHint(choices, Array.isArray(data.channels) ? data.channels : []) };
-  if (code !== 'overlap-contradicts' || typeof lastAlone !== 'string') return cure;
-  return {
-    ...cure,
-    hint: `${cure.hint}; or cut the one that begins earlier where the other begins: { path: …, span: { to: "${lastAlone}" } }`,
-  };
+  return cure;
 }
 
 /** What to state for each unit that is left. */

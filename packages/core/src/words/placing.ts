@@ -1,4 +1,4 @@
-import { count, digits, figure, kw } from './figures.ts';
+import { count, digits, figure, kw, percent } from './figures.ts';
 import { describeStep } from './steps.ts';
 import { type ToldStream, tellStream, tellStreams } from './streams.ts';
 
@@ -211,6 +211,19 @@ export const PLACING_WORDS = {
     data.of === 'import-export'
       ? 'the net column is import less export: it was left out'
       : `${tellStream(data.net)} is ${data.used} less ${data.made}: it was left out`,
+  /** A file of what the home drew holds nothing at night, on any date, and isn't shaped as solar: rather one circuit. State `channel`. */
+  'nothing-at-night': ({
+    role,
+    nightHours,
+    daysShare,
+  }: {
+    role: 'import' | 'load';
+    /** Hours round the clock without any energy, on all dates. */
+    nightHours: number;
+    /** Of the days, those that hold energy, 0 … 1. */
+    daysShare: number;
+  }) =>
+    `the ${role} is nothing for ${nightHours} hours of every night, and something on ${percent(daysShare)} of days: a home draws at night; is it one circuit, or what solar gave? State \`channel\``,
   /** Readings beside the grid of the others; left out. */
   'off-grid': ({ stepMinutes }: { stepMinutes: number }) =>
     `readings that don't lie on the ${describeStep(stepMinutes)} grid of the others were left out`,
@@ -226,8 +239,6 @@ export const PLACING_WORDS = {
     /** Local dates of the overlap, both included. */
     from: string;
     to: string;
-    /** The day before the overlap, where one of the files begins earlier; else null. */
-    lastAlone: string | null;
     firstKwh: number;
     otherKwh: number;
   }) =>
@@ -296,12 +307,43 @@ export const PLACING_WORDS = {
     'readings of a register are missing: the energy between its neighbours is known, its course is not',
   /** A running total that rolled over; counted through. */
   'register-rollover': () => 'a register rolled over: counted through',
+  /** One file of a channel follows another, and a day holds several times as much, or as little: they may measure different things. */
+  'seam-differs': ({
+    channel,
+    from,
+    beforeKwhADay,
+    afterKwhADay,
+  }: {
+    channel: string;
+    /** Local date on which the later file begins. */
+    from: string;
+    /** Over the last and the first 28 days of the two, at most. */
+    beforeKwhADay: number;
+    afterKwhADay: number;
+  }) =>
+    `where one file follows the other on ${from} the ${channel} goes from ${figure(beforeKwhADay)} to ${figure(afterKwhADay)} kWh a day: hold the kWh of a bill beside each; is one of them a circuit, or another meter?`,
   /** Negative use without an export column; import less export. */
   'signed-net': ({ stream }: { stream: string }) =>
     `${stream} has negative values and there is no export column: read as import less export`,
   /** Solar printed as negative values: look at its transformer's direction. */
   'solar-negative': ({ stream }: { stream: string }) =>
     `${stream} prints solar as negative values: their sign was dropped; check the current transformer’s direction`,
+  /** All that a file holds has the shape of solar, and would be read as what the home drew: state `channel`. A warning once stated. */
+  'solar-shaped': ({
+    role,
+    stated,
+    nightHours,
+    daysShare,
+  }: {
+    role: 'import' | 'load';
+    /** The user said that it is what the home drew. */
+    stated: boolean;
+    /** Hours round the clock without any energy, on all dates. */
+    nightHours: number;
+    /** Of the days, those that hold energy, 0 … 1. */
+    daysShare: number;
+  }) =>
+    `the ${role} is nothing for ${nightHours} hours of every night and follows the sun’s course by day, on ${percent(daysShare)} of days: that is what solar panels give; a home draws at night${stated ? `; taken as ${role} all the same, for so it is stated` : ''}`,
   /** An inverter's own draw at night, taken as zero. */
   'solar-standby': ({ stream }: { stream: string }) => `${stream} is slightly negative at night: taken as zero`,
   /** Channels of several files cover different spans. */

@@ -213,12 +213,19 @@ export const READING_WORDS = {
   'columns-unclear': (
     data:
       | NoUseInSun
-      | { readonly why: 'alike'; readonly columns: readonly string[]; readonly role: string }
+      | {
+          readonly why: 'alike';
+          readonly columns: readonly string[];
+          readonly columnNumbers: readonly number[];
+          readonly role: string;
+        }
       | { readonly why: 'no-energy' | 'own-header' }
       | {
           readonly why: 'left-over';
           readonly columns: readonly { readonly column: string; readonly energyKwh: number }[];
           readonly read: readonly string[];
+          /** Of those read. */
+          readonly columnNumbers: readonly number[];
         }
       | { readonly why: 'unnamed'; readonly columnNumbers: readonly number[] },
   ) => {

@@ -59,6 +59,7 @@ export function asksDropped(table: Table, shape: Shape, plan: Plan, findings: Fi
         .slice(0, 12)
         .map((column) => ({ column: columnName(shape, column.column), energyKwh: sumOf(column) })),
       read: plan.values.slice(0, 12).map(({ source }) => source),
+      columnNumbers: plan.values.slice(0, 12).map(({ column }) => column + 1),
     },
     { line: shape.headerLine, count: left.length },
   );

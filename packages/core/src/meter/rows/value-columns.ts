@@ -214,7 +214,12 @@ function chooseValues(
           findings.add(
             'columns-unclear',
             'error',
-            { why: 'alike', columns: group.slice(0, 12).map(({ source }) => source), role },
+            {
+              why: 'alike',
+              columns: group.slice(0, 12).map(({ source }) => source),
+              columnNumbers: group.slice(0, 12).map(({ column }) => column + 1),
+              role,
+            },
             { key: role },
           );
           return undefined;
