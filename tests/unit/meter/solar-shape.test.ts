@@ -105,10 +105,10 @@ test.each<[string, (hour: number, day: number, weekday: number) => number]>([
   expect(codes(text, { channel: 'import' })).not.toContain('warning nothing-at-night');
 });
 
-test('of 100 generated homes none is accused, and nine in ten roofs are seen', () => {
+test('of 40 generated homes none is accused, and nine in ten roofs are seen', () => {
   let roofs = 0;
   let seen = 0;
-  for (let seed = 1; seed <= 100; seed++) {
+  for (let seed = 1; seed <= 40; seed++) {
     const home = generateHome(seed);
     const axis = makeAxis(home);
     for (const drawn of [home.loadKwh, home.importKwh]) {
@@ -120,7 +120,7 @@ test('of 100 generated homes none is accused, and nine in ten roofs are seen', (
     roofs++;
     if (codes(fileOf({ axis }, home.solarKwh), { zone: home.zone }).includes('error solar-shaped')) seen++;
   }
-  expect(roofs).toBeGreaterThan(30);
+  expect(roofs).toBeGreaterThan(10);
   expect(seen / roofs).toBeGreaterThan(0.9);
 }, 60_000);
 
