@@ -125,3 +125,29 @@ test('a month alone, both dates in one cell, and energy both ways are read', () 
     importKwh: 262.9,
   });
 });
+
+describe('a month and two digits', () => {
+  const starts = (cells: readonly string[]) =>
+    parseActualBills(['Month,Amount', ...cells.map((cell) => `${cell},90.10`)].join('\n'), 'bills.csv').map(
+      ({ start, end }) => `${start} ${end}`,
+    );
+
+  test('are a month and its year where all follow one another', () => {
+    expect(starts(['January 2024', 'February 2024', 'Mar-24'])[2]).toBe('2024-03-01 2024-03-31');
+    expect(starts(['Dec-23', 'Jan-24'])).toEqual(['2023-12-01 2023-12-31', '2024-01-01 2024-01-31']);
+    expect(starts(['mars 24', 'févr. 24'])).toEqual(['2024-03-01 2024-03-31', '2024-02-01 2024-02-29']);
+  });
+
+  test.each([[['Mar-24']], [['Mar-24', 'Apr-22']], [['Jan-24', 'Mar-24']]])('else are asked about: %j', (cells) => {
+    expect(() => starts(cells)).toThrow(
+      expect.objectContaining({
+        issues: cells.map((_, k) =>
+          expect.objectContaining({
+            code: 'ambiguous-date',
+            where: { file: 'bills.csv', line: k + 2, column: 'period' },
+          }),
+        ),
+      }),
+    );
+  });
+});

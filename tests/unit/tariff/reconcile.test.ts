@@ -398,6 +398,36 @@ describe('bills that are written otherwise than ours', () => {
     expect(causes.map(({ code }) => code)).toEqual(['amounts-in-cents']);
   });
 
+  test('cents are told where the tariff file is some per cent off, too, with what then is left', () => {
+    const whole = own.map((bill) => ({ ...bill, total: Math.round(bill.total * 107) }));
+    const { causes } = reconcile(whole);
+    expect(causes.map(({ code }) => code)).toEqual(['amounts-in-cents']);
+    expect(causes[0]!.message).toMatch(/107 times together.*look like cents.*[67]\.\d\d % above ours/);
+    // Another price of energy is no cents: amounts with decimals are money.
+    const dear = own.map((bill) => ({ ...bill, total: Math.round(bill.total * 107) + 0.37 }));
+    expect(reconcile(dear).causes.map(({ code }) => code)).not.toContain('amounts-in-cents');
+  });
+
+  test('amounts with the sign of payments are told as such', () => {
+    const { causes } = reconcile(own.map((bill) => ({ ...bill, total: -bill.total })));
+    expect(causes.map(({ code }) => code)).toEqual(['amounts-negative']);
+  });
+
+  test('bills that cancel each other are asked for their days, and no other cause is named', () => {
+    // What one bill has too much its neighbour has too little: a meter read later than the bill says.
+    const moved = [9.13, -14.02, 11.48, -6.55, 3.2, -3.31, 7.7, -7.9, 5, -4.8, 6, -6].map((share) => share / 100);
+    const mean = own.reduce((sum, bill) => sum + bill.total, 0) / own.length;
+    const off = own.map((bill, k) => ({ ...bill, total: Math.round((bill.total + mean * moved[k]!) * 100) / 100 }));
+    for (const bills of [off, off.slice(0, 4)]) {
+      const { causes } = reconcile(bills);
+      expect(causes.map(({ code }) => code)).toEqual(['misdated']);
+      expect(causes[0]!.message).toContain('the days on which the meter was read');
+    }
+    // A charge that is missing never cancels.
+    const charged = own.map((bill, k) => ({ ...bill, total: bill.total * 1.1 + k }));
+    expect(reconcile(charged).causes.map(({ code }) => code)).not.toContain('misdated');
+  });
+
   describe('bills of several months', () => {
     // 1 kWh an hour from 1 January 2025 in UTC: a month of 31 days is 744 kWh.
     const axis = makeAxis({ startEpochMs: Date.UTC(2025, 0, 1), stepMinutes: 60, intervals: 8760, zone: 'UTC' });

@@ -5,7 +5,7 @@ import { InputError, type InputIssue } from '../input/issue.ts';
 import type { XlsxDecoder } from '../meter/index.ts';
 import { plainTable, wordsOf } from '../meter/inside.ts';
 import { numbersOf } from './actual-amounts.ts';
-import { datesOf, datesOfCell } from './actual-dates.ts';
+import { datesOf, datesOfCell, isShortMonth, withWholeYears } from './actual-dates.ts';
 import type { ActualBill } from './causes.ts';
 
 /** What a column of a file of bills may hold. */
@@ -16,7 +16,7 @@ type Field = 'start' | 'end' | 'period' | 'total' | 'kwh';
  * that fit a name equally well none is taken.
  */
 const NAMES: Readonly<Record<Field, readonly RegExp[]>> = {
-  start: [/^start$/, /\b(?:start|from|begin(?:s|ning)?|first)\b/],
+  start: [/^start$/, /\b(?:start|from|begin(?:s|ning)?|first)\b/, /\bvom\b/],
   end: [/^end$/, /\b(?:end|to|through|until|last)\b/],
   period: [/\b(?:period|dates|days|service|interval|month|\w*zeitraum|\w*periode)\b/],
   total: [
@@ -75,8 +75,9 @@ function billsIn(text: string, file: string): ActualBill[] {
     .filter(({ row }) => !isSum(row, at));
   const cellOf = (row: readonly string[], field: Field) => (row[at[field] ?? -1] ?? '').trim();
   const cellsOf = (field: Field) => body.map(({ row }) => cellOf(row, field));
-  const ends = body.map(({ row }): [string, string] => {
-    return at.period === undefined ? [cellOf(row, 'start'), cellOf(row, 'end')] : datesOfCell(cellOf(row, 'period'));
+  const periods = withWholeYears(cellsOf('period'));
+  const ends = body.map(({ row }, k): [string, string] => {
+    return at.period === undefined ? [cellOf(row, 'start'), cellOf(row, 'end')] : datesOfCell(periods[k]!);
   });
   const dates = datesOf(ends, file);
   const totals = numbersOf(cellsOf('total'), meta.delimiter);
@@ -90,7 +91,7 @@ function billsIn(text: string, file: string): ActualBill[] {
       issues.push({
         code,
         where: { file, line, column },
-        received: showCell(received, column === 'start' || column === 'end' ? 'time' : 'number'),
+        received: showCell(received, column === 'total' || column === 'kwh' ? 'number' : 'time'),
         expected,
         ...(hint === undefined ? {} : { hint }),
       });
@@ -99,7 +100,11 @@ function billsIn(text: string, file: string): ActualBill[] {
       ['start', start, ends[k]![0]],
       ['end', end, ends[k]![1]],
     ] as const)
-      if (date === undefined) fault(column, cell, 'not-a-date', 'a date such as "2026-03-31"');
+      if (date === undefined && at.period !== undefined && isShortMonth(ends[k]![0])) {
+        // One cell, one fault.
+        if (column === 'start')
+          fault('period', cell, 'ambiguous-date', 'a month with its whole year', 'write it as 2024-03, or both dates');
+      } else if (date === undefined) fault(column, cell, 'not-a-date', 'a date such as "2026-03-31"');
     const total = totals[k]!;
     const energy = energies[k]!;
     const totalCell = cellOf(row, 'total');

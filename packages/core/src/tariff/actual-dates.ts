@@ -20,6 +20,30 @@ function monthOfCell(cell: string): [string, string] | undefined {
   return [formatDate({ year, month, dayOfMonth: 1 }), formatDate(dateOfCivilDay(next - 1))];
 }
 
+/** `Mar-24`, `Mar 24`, `Mar'24`: a month and two digits, which are a day or a year. */
+const SHORT_MONTH = /^([\p{L}\p{M}]{3,12})\.?[ '’-]+(\d{2})$/u;
+
+/**
+ * Cells such as `Mar-24` with the year written out, where all of them are months then, and follow one another: no day of a month
+ * does that, and a lone day is no billing period. Others stay as they are.
+ */
+export function withWholeYears(cells: readonly string[]): readonly string[] {
+  if (cells.length < 2 || !cells.some((cell) => SHORT_MONTH.test(cell))) return cells;
+  const written = cells.map((cell) => cell.replace(SHORT_MONTH, '$1 20$2'));
+  const months = written.map((cell) => {
+    const [year, month] = (monthOfCell(cell)?.[0] ?? '').split('-').map(Number);
+    return 12 * year! + month!;
+  });
+  const step = months[1]! - months[0]!;
+  const follow = Math.abs(step) === 1 && months.every((month, k) => k === 0 || month - months[k - 1]! === step);
+  return follow ? written : cells;
+}
+
+/** Whether a cell is a month and two digits, which may be its year or a day. */
+export function isShortMonth(cell: string): boolean {
+  return SHORT_MONTH.test(cell);
+}
+
 /** The two dates that a cell holds: of a month alone its first and last day; '' in place of a second one that isn't there. */
 export function datesOfCell(cell: string): [string, string] {
   const month = monthOfCell(cell);

@@ -4,6 +4,7 @@ import type { Axis } from '../axis/index.ts';
 import { check, list, number, optional, record } from '../input/door.ts';
 import { CAUSE_WORDS } from '../words/causes.ts';
 import { type Fact, fact } from '../words/fact.ts';
+import { amountsWritten, misdated } from './as-written.ts';
 import { billTariff } from './bill/bill.ts';
 import {
   type ActualBill,
@@ -157,10 +158,8 @@ export function reconcileBills(
     return { bills, total, verdict, causes: energy === undefined ? [] : [energy], notes };
   }
 
-  if (inCents(ours)) {
-    const cause = fact(CAUSE_WORDS, 'amounts-in-cents', 'question', { bills: ours.length, currency: tariff.currency });
-    return { bills, total, verdict, causes: [cause], notes };
-  }
+  const written = amountsWritten(ours, tariff.currency);
+  if (written !== undefined) return { bills, total, verdict, causes: [written], notes };
   if (oneAgrees) {
     const { bill } = several[0]!;
     const cause = fact(
@@ -211,6 +210,9 @@ export function reconcileBills(
     tariff.currency,
     trusted ? PENNIES : 0,
   );
+  // Two amounts can be found for any few bills: where the days are doubtful they are no cause.
+  const dates = explained.some(({ code }) => !code.includes('+')) ? undefined : misdated(ours);
+  if (dates !== undefined) return { bills, total, verdict, causes: [...causes, dates], notes };
   causes.push(...explained);
   const rounded = trusted && ours.every(({ bill, own }) => Math.abs(bill.total - own.total) <= 2 * PENNIES);
   if (causes.every(({ code }) => code === 'days-in-period') && explained.length === 0 && !rounded)
@@ -235,13 +237,6 @@ function energyCause(metered: readonly BillPair[], share: number): Fact | undefi
 
 function energyIsOff({ bill, own }: BillPair, share: number): boolean {
   return bill.importKwh !== undefined && Math.abs(bill.importKwh - energyOf(own)) > Math.max(1, share * energyOf(own));
-}
-
-/** Whether every bill is ours times a hundred, to the cent or to 2 % where prices differ a little. */
-function inCents(pairs: readonly BillPair[]): boolean {
-  return pairs.every(
-    ({ bill, own }) => bill.total !== 0 && Math.abs(bill.total / 100 - own.total) <= 0.011 + 0.02 * Math.abs(own.total),
-  );
 }
 
 function totalOf(pairs: readonly BillPair[]): ReconciledTotal | null {

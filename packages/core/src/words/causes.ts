@@ -59,9 +59,28 @@ export const CAUSE_WORDS = {
   programme: (data: { programme: string; billed: boolean }) =>
     `${CLAUSES.programme(data)}${AGREES}${data.billed ? 'add it to' : 'take it out of'} the account’s "programmes", or ask why.`,
 
-  /** Every bill is a hundred times ours: its amounts are cents. */
-  'amounts-in-cents': ({ bills, currency }: { bills: number; currency: string }) =>
-    `${bills === 1 ? 'the bill is' : `all ${bills} bills are`} a hundred times ours: the amounts are cents, not ${currency}: divide them by 100.`,
+  /** Every bill is about a hundred times ours: its amounts are cents. */
+  'amounts-in-cents': ({
+    bills,
+    currency,
+    times,
+    restShare,
+  }: {
+    bills: number;
+    currency: string;
+    times: number;
+    restShare: number;
+  }) =>
+    `${bills === 1 ? 'the bill is' : `all ${bills} bills are`} about a hundred times ours (${Math.round(times)} times together): the amounts look like cents, not ${currency}: divide them by 100${Math.abs(restShare) < 0.005 ? '' : `, then they are ${percent(restShare)} ${restShare > 0 ? 'above' : 'below'} ours`}.`,
+
+  /** Every bill is ours with the other sign: amounts are written as payments. */
+  'amounts-negative': ({ bills }: { bills: number }) =>
+    `${bills === 1 ? 'the bill is' : `all ${bills} bills are`} about ours with the other sign: the amounts look like payments, not charges: write them without the minus or "CR".`,
+
+  /** Bills are off one way and the other, and together far nearer: their days are probably not those that they are written with. */
+  misdated: ({ bills, eachShare, totalShare }: { bills: number; eachShare: number; totalShare: number }) =>
+    `taken one by one the ${bills} bills are ${percent(eachShare)} off, some above ours and some below, and all together ${percent(totalShare)}: what one has too much its neighbours have too little. ` +
+    'Are their first and last days the days on which the meter was read? Correct them, or give all of them as one bill from the first day to the last; until then no other cause can be told.',
 
   /**
    * Bills run over other days: all by a day (`shifted`), or some over days that the site doesn't say (`read-dates`); or they
