@@ -50,7 +50,10 @@ program
     'Searches the settings that the site’s plant.controller allows, prints the sheet to enter, what it saves on weeks that it has not seen, and what it leaves. Settings that a box has now are judged beside it.',
   )
   .argument('<site>', 'site file (JSON or YAML)')
-  .option('--try <file>', 'judge these settings too: reserve and schedules as a box has them (JSON or YAML)')
+  .option(
+    '--try <file>',
+    'judge these settings too: reserve and schedules as a box has them (JSON or YAML; "schema sheet" prints the format)',
+  )
   .option('--charge <window>', 'judge this box too: it charges from the grid in "23:00-05:00"')
   .option('--charge-to <percent>', 'up to so much, % (default: 100)')
   .option('--charge-kw <kW>', 'with so much power (default: all that the plant takes)')

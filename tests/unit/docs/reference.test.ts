@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { siteSchema } from '@duskbank/core/site';
-import { reportSchemas } from '@duskbank/core/study';
+import { reportSchemas, sheetFileSchema } from '@duskbank/core/study';
 import { tariffSchema } from '@duskbank/core/tariff';
 import { expect, test } from 'vitest';
 import * as z from 'zod';
@@ -12,6 +12,7 @@ import { fieldTables, type JsonSchema, undescribed } from './field-tables.ts';
 const FORMATS: [kind: string, page: string, schema: JsonSchema][] = [
   ['site', 'site-file', z.toJSONSchema(siteSchema, { io: 'input' }) as JsonSchema],
   ['tariff', 'tariff-file', z.toJSONSchema(tariffSchema, { io: 'input' }) as JsonSchema],
+  ['sheet', 'sheet-file', z.toJSONSchema(sheetFileSchema, { io: 'input' }) as JsonSchema],
   ...Object.entries(reportSchemas).map(([kind, schema]): [string, string, JsonSchema] => [
     kind,
     `${kind}-result`,

@@ -1,12 +1,16 @@
 import { nearestName, showName } from '@duskbank/core/input';
 import { siteSchema } from '@duskbank/core/site';
-import { reportSchemas } from '@duskbank/core/study';
+import { reportSchemas, sheetFileSchema } from '@duskbank/core/study';
 import { tariffSchema } from '@duskbank/core/tariff';
 import * as z from 'zod';
 import { inputFault } from '../io/fail.ts';
 import { printJson } from '../io/output.ts';
 
-const FILES: Readonly<Record<string, z.ZodType>> = { site: siteSchema, tariff: tariffSchema };
+const FILES: Readonly<Record<string, z.ZodType>> = {
+  site: siteSchema,
+  tariff: tariffSchema,
+  sheet: sheetFileSchema,
+};
 const REPORTS: Readonly<Record<string, z.ZodType>> = reportSchemas;
 
 /** Prints the JSON Schema (draft 2020-12) of a file format of ours, or of what a command prints with --json. */

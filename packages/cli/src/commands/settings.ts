@@ -1,4 +1,4 @@
-import { decodeDocument, InputError } from '@duskbank/core/input';
+import { decodeDocument, InputError, type SourceDocument } from '@duskbank/core/input';
 import { settings } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
 import { noteWarnings, print, printJson } from '../io/output.ts';
@@ -18,13 +18,25 @@ interface Options {
   reserve?: string;
 }
 
+/** Settings to be judged; of a file, its name and the lines of its fields. */
+interface Tried {
+  readonly document: unknown;
+  readonly file?: string;
+  readonly lineOf?: SourceDocument['lineOf'];
+}
+
 /** `duskbank settings SITE` */
 export async function run(sitePath: string, options: Options): Promise<void> {
   const tried = triedOf(options);
   const study = await readStudy(sitePath);
   const progress = makeProgress();
   const report = namingFlags(tried, () =>
-    settings(study, { ...(tried === undefined ? {} : { tried }), onStep: (what) => progress.step(what) }),
+    settings(study, {
+      ...(tried === undefined
+        ? {}
+        : { tried: { document: tried.document, ...(tried.file === undefined ? {} : { file: tried.file }) } }),
+      onStep: (what) => progress.step(what),
+    }),
   );
   progress.done();
   if (!options.json) {
@@ -35,15 +47,21 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   noteWarnings(report.warnings);
 }
 
-/** Faults of settings that came from options name the option, not the field that it was put into. */
-function namingFlags<T>(tried: { readonly file?: string } | undefined, step: () => T): T {
+/** Faults of settings that came from options name the option, not the field that it was put into; of a file, the line. */
+function namingFlags<T>(tried: Tried | undefined, step: () => T): T {
   try {
     return step();
   } catch (error) {
-    if (!(error instanceof InputError) || tried === undefined || tried.file !== undefined) throw error;
+    if (!(error instanceof InputError) || tried === undefined) throw error;
+    const { file, lineOf } = tried;
     throw new InputError(
       error.issues.map((issue) => {
-        const flag = FLAG_OF[String(issue.where.path?.at(-1))];
+        const { where } = issue;
+        if (file !== undefined) {
+          const line = where.file === file && where.path !== undefined ? lineOf?.(where.path) : undefined;
+          return line === undefined ? issue : { ...issue, where: { file, line, ...where } };
+        }
+        const flag = FLAG_OF[String(where.path?.at(-1))];
         return flag === undefined ? issue : { ...issue, where: { column: flag } };
       }),
     );
@@ -59,7 +77,7 @@ const FLAG_OF: Readonly<Record<string, string>> = {
 const FLAGS = ['charge', 'chargeTo', 'chargeKw', 'carry', 'reserve'] as const;
 
 /** Settings to be judged, from a file or from options; undefined where none are given. */
-function triedOf(options: Options): { document: unknown; file?: string } | undefined {
+function triedOf(options: Options): Tried | undefined {
   const given = FLAGS.filter((name) => options[name] !== undefined);
   const file = options.try;
   if (file !== undefined) {
@@ -71,7 +89,8 @@ function triedOf(options: Options): { document: unknown; file?: string } | undef
         expected: 'one of the two',
         hint: 'say all of it in the file, or all of it in options',
       });
-    return { document: decodeDocument(readInput(file, MAX_DOCUMENT_BYTES), file, yaml).value, file };
+    const { value, lineOf } = decodeDocument(readInput(file, MAX_DOCUMENT_BYTES), file, yaml);
+    return { document: value, file, lineOf };
   }
   if (given.length === 0) return undefined;
   const { charge, carry } = options;

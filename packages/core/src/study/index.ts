@@ -42,6 +42,7 @@ export type { AxisPart, PlantPart } from './report-parts.ts';
 export { reportSchemas } from './report-schemas.ts';
 export { type SettingsOptions, settings } from './settings.ts';
 export { type SettingsReport, settingsReportSchema } from './settings-schema.ts';
+export { sheetFileSchema } from './sheet-file-schema.ts';
 export { standardStrategies, strategyNamed, wearStrategies } from './strategies.ts';
 export { tariffChoice } from './tariff-choice.ts';
 export { type TariffChoiceReport, tariffChoiceReportSchema } from './tariff-choice-schema.ts';

@@ -1,65 +1,17 @@
-import * as z from 'zod';
 import { type ClockWindow, followSheet, type SettingsSheet, type SheetSchedule } from '../dispatch/index.ts';
 import { reserveKwhOf } from '../dispatch/inside.ts';
-import { checkDocument, fields, InputError, type InputIssue } from '../input/index.ts';
+import { checkDocument, InputError, type InputIssue } from '../input/index.ts';
 import { summarizeBackup } from '../outage/index.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { evaluate, withPlant } from '../trial/index.ts';
 import { startEnergyCharge } from '../trial/inside.ts';
 import type { SettingsReport } from './settings-schema.ts';
+import { sheetFileSchema } from './sheet-file-schema.ts';
 import { type SheetReserve, setByHand } from './sheet-reserve.ts';
-
-const clock = z
-  .string()
-  .regex(/^(([01]\d|2[0-3]):[0-5]\d|24:00)$/)
-  .describe('On the home’s clock: "23:00".');
-
-/**
- * In percent. A share of 1 typed in its place would be read as next to nothing, so that a number up to 1 is asked about; "1 %" with its
- * sign is meant.
- */
-const percent = z.unknown().transform((value, context): number => {
-  const fault = (code: string, message: string, hint?: string) => {
-    context.addIssue({ code: 'custom', message, params: { code, ...(hint === undefined ? {} : { hint }) } });
-    return z.NEVER;
-  };
-  const signed = typeof value === 'string' ? /^(\d+(?:\.\d+)?) ?%$/.exec(value.trim()) : null;
-  const stated = signed === null ? value : Number(signed[1]);
-  if (typeof stated !== 'number' || Number.isNaN(stated))
-    return fault('wrong-type', 'percent: a number of 0 to 100, or text such as "20 %"');
-  if (stated < 0 || stated > 100) return fault('out-of-range', 'percent of 0 to 100');
-  if (signed !== null || stated === 0 || stated > 1) return stated;
-  const meant = Number((100 * stated).toPrecision(12));
-  return fault(
-    'out-of-range',
-    'percent: 0, or more than 1 up to 100',
-    `write ${meant} for ${meant} %, or "${stated} %" with its sign where so little is meant`,
-  );
-});
 
 /** A charging power above what the plant takes is held to it; so many times it is none that a box can be set to, kW. */
 const MOST_TIMES = 10;
 const MOST_KW = 100;
-
-const allMonths = Array.from({ length: 12 }, (_, m) => m + 1);
-
-/** A box's present settings, as somebody reads them off it. */
-const triedSheetSchema = fields({
-  format: z.literal('duskbank.sheet/1').optional(),
-  reservePercent: percent.optional(),
-  chargeKw: z.number().min(0.001).max(1_000_000).optional(),
-  schedules: z
-    .array(
-      fields({
-        months: z.array(z.int().min(1).max(12)).min(1).default(allMonths),
-        days: z.enum(['every day', 'weekdays', 'weekends']).default('every day'),
-        charge: fields({ from: clock, to: clock, toPercent: percent.default(100) }).optional(),
-        carry: fields({ from: clock, to: clock }).optional(),
-      }),
-    )
-    .min(1)
-    .max(48),
-});
 
 /** Settings to be judged: a JSON or YAML document, and the file that it came from. */
 export interface TriedDocument {
@@ -76,8 +28,8 @@ export function readTriedSheet(
   { document, file }: TriedDocument,
   reserve: SheetReserve,
 ): SettingsSheet {
-  const checked = checkDocument(triedSheetSchema, document, file);
-  if (!checked.ok) throw new InputError(checked.issues);
+  const checked = checkDocument(sheetFileSchema, document, file);
+  if (!checked.ok) throw new InputError(checked.issues.map(withForm));
   const { reservePercent = reserve.reservePercent, chargeKw = plant.chargeLimitKw, schedules } = checked.value;
   const issue = (one: Pick<InputIssue, 'code' | 'received' | 'expected' | 'hint'>, ...path: (string | number)[]) =>
     new InputError([{ ...one, where: { file, path } }]);
@@ -171,6 +123,18 @@ export function judgeTriedSheet(
     hours: told ? summarizeBackup(axis, backupHours!).allHours.p10 : null,
     sheetHours: told ? sheetHours : null,
   };
+}
+
+/** What is easily written otherwise, with the form that it has. */
+function withForm(issue: InputIssue): InputIssue {
+  const field = issue.where.path?.at(-1);
+  if (issue.code === 'wrong-type' && (field === 'charge' || field === 'carry'))
+    return { ...issue, hint: `write { from: "22:00", to: "07:00"${field === 'charge' ? ', toPercent: 100' : ''} }` };
+  if (field === 'chargeTo')
+    return { ...issue, hint: 'say it in the window: charge: { from: "22:00", to: "07:00", toPercent: 100 }' };
+  return issue.hint === undefined
+    ? { ...issue, hint: '"duskbank schema sheet" prints the format; docs/reference/sheet-file.md shows one' }
+    : issue;
 }
 
 /** Minutes of a window; 24:00 is the next midnight, and a window that ends where it begins is the whole day. */
