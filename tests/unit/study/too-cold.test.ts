@@ -1,8 +1,10 @@
 import { rolling } from '@duskbank/core/dispatch';
 import { loadSite } from '@duskbank/core/site';
-import { compare, standardStrategies } from '@duskbank/core/study';
+import { compare, settings, standardStrategies } from '@duskbank/core/study';
 import { evaluate } from '@duskbank/core/trial';
 import { expect, test } from 'vitest';
+import { settingsText } from '../../../packages/cli/src/render/settings.ts';
+import { stormLine } from '../../../packages/cli/src/render/storm.ts';
 import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
 
 const TARIFF = {
@@ -61,4 +63,32 @@ test('a planned outage in the cold is not promised a full battery, however long 
       .map(({ data }) => (data as { verdict: string }).verdict);
   expect(await verdicts(COLD_JANUARY)).toEqual(['too-cold']);
   expect(await verdicts(MILD)).toEqual([]);
+});
+
+test('where the cells are too cold nobody is told to fill it: what is left is told, and what to do before', async () => {
+  const reserve = { planned: [{ from: '2025-01-20T08:00', to: '2025-01-20T14:00', noticeHours: 48 }] };
+  const study = await frozen(COLD_JANUARY, { stormMonths: [1, 2], reserve });
+  const report = settings(study);
+  const seasons = report.year.map(({ what, months }) => ({ what, months }));
+  expect(seasons).toContainEqual({ what: 'storm-season', months: [2] });
+  expect(seasons).toContainEqual({ what: 'too-cold', months: [1] });
+  expect(report.fullCharge.months).toContain(1);
+  expect(seasons.filter(({ what }) => what === 'full-charge').flatMap(({ months }) => months)).not.toContain(1);
+  const text = settingsText(report).replace(/\s+/g, ' ');
+  expect(text).toContain('Feb, the site’s storm months: on a storm warning set the reserve to 100 %');
+  expect(text).toContain('fill it before 1 Jan and set the reserve to 100 % until the cold is over');
+  expect(text).toContain('so that this only keeps what is still there');
+  const { storm } = compare(study);
+  // 0.2 kW from the reserve alone, which is nothing here; a full one carries it for hours.
+  expect(storm!.cold!.months).toEqual([1]);
+  expect(storm!.cold!.hours).toBeLessThan(storm!.hours! - 1);
+  const line = stormLine(storm!, '', 336);
+  expect(line).toContain('But in Jan it can’t be filled: the cells are too cold to charge.');
+  expect(line).toContain('9 of 10 outages in Feb,');
+  const allCold = compare(await frozen(COLD_JANUARY, { stormMonths: [1] })).storm!;
+  expect(allCold.hours).toBeNull();
+  expect(stormLine(allCold, '', 336)).not.toContain('hold back 100 % the day before');
+  const mild = await frozen(MILD, { stormMonths: [1, 2] });
+  expect(compare(mild).storm!.cold).toBeUndefined();
+  expect(settings(mild).year.map(({ what }) => what)).not.toContain('too-cold');
 });

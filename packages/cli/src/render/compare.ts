@@ -184,21 +184,37 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
   const seen =
     savings === null
       ? ''
-      : `${fixed(factor * savings, report.currencyDecimals) === fixed(factor * row.batterySavings!, report.currencyDecimals) ? ` Found on all ${halves} and replayed on them, they save the same.` : ` Found on all ${halves} and replayed on them, having seen them, they save ${money(factor * savings, report.currency, report.currencyDecimals)} ${words}.`}`;
-  const beyond = report.strategies.filter(
-    (other) =>
-      other.role === 'rule' &&
-      !['hold', 'self-consumption'].includes(other.strategy) &&
-      (other.batterySavings ?? 0) > (row.batterySavings ?? 0),
+      : `${fixed(factor * savings, report.currencyDecimals) === fixed(factor * row.batterySavings!, report.currencyDecimals) ? ` That sheet, found on all ${halves} and replayed on them, saves the same.` : ` That sheet, found on all ${halves} and replayed on them, having seen them, saves ${money(factor * savings, report.currency, report.currencyDecimals)} ${words}.`}`;
+  const saving = row.batterySavings;
+  const rules = report.strategies.filter(
+    (other) => other.role === 'rule' && saving !== null && (other.batterySavings ?? 0) > saving,
   );
+  const beyond = rules.filter(({ strategy }) => !PLAIN_ROWS.includes(strategy));
   const why =
     beyond.length === 0
       ? ''
       : ` What saves more (${beyond.map((other) => other.strategy).join(', ')}) asks more of a box than this one can be told.`;
+  const plain = rules.filter(({ strategy }) => PLAIN_ROWS.includes(strategy)).map((other) => tieWords(row, other));
   return wrap(
-    `"${row.strategy}" is for ${stated ? 'the box that is stated' : 'the plainest box, since none is stated'}: odd ${halves} run with the settings found on the even ones, even ${halves} with those found on the odd ones.${seen} "duskbank settings" prints what to enter${row.inSample!.reserveByHand ? ', and at which dates the reserve is set by hand: these figures hold that' : ''}.${why}`,
+    `"${row.strategy}" is for ${stated ? 'the box that is stated' : 'the plainest box, since none is stated'}. Its money: odd ${halves} run with the settings found on the even ones, even ${halves} with those found on the odd ones. Its cycles and hours: of the one sheet that "duskbank settings" prints${row.inSample!.reserveByHand ? ', with its reserve set by hand at dates: these figures hold that' : ''}.${seen}${why}${plain.join('')}`,
   );
+
+  /** Why the sheet is counted on, and not a plainer row that saves more. */
+  function tieWords({ backupHours: ours, inSample }: StrategyResult, other: StrategyResult): string {
+    const cash = (sum: number) => money(sum, report.currency, report.currencyDecimals);
+    const more = report.axis.perYear * (other.batterySavings! - saving!);
+    const tie = inSample!.tiePerYear!;
+    const longer = (ours?.p10 ?? 0) - (other.backupHours?.p10 ?? 0);
+    const is = `"${other.strategy}" saves ${cash(more)} a year more`;
+    if (more > tie) return ` ${is}: a box that can do nothing else may do that.`;
+    return longer > 0.05
+      ? ` ${is}, less than the ${cash(tie)} that count as a tie, and a tie goes to the lights: the sheet keeps them on for ${hours(longer)} longer in 9 of 10 outages at any hour.`
+      : ` ${is}, less than the ${cash(tie)} that count as a tie.`;
+  }
 }
+
+/** Rows that any box can do: without clock windows, or kept full. */
+const PLAIN_ROWS = ['hold', 'self-consumption'];
 
 /** Today → planned solar → battery, where solar is planned. */
 function plannedSteps(report: CompareReport, span: Span): string | undefined {
@@ -264,12 +280,24 @@ function meaning(report: CompareReport, { factor, words }: Span): string {
   const judged =
     best.inSample === null
       ? ''
-      : `, on ${best.inSample.apart === 'weeks' ? 'weeks' : 'billing periods'} that its settings were not found on`;
+      : `, on ${best.inSample.apart === 'weeks' ? 'weeks' : 'billing periods'} that its settings were not found on${ownFigure(best.inSample, report, factor)}`;
   const sentence =
     saved > 0
       ? `Run as "${best.strategy}", the battery saves ${money(saved, report.currency, decimals)} ${words}${share}, ${against} (modelled, not metered${judged}).${left}`
       : `${losing(best, report)} costs ${money(-saved, report.currency, decimals)} more ${words}, ${against} (modelled, not metered${judged}).${left}`;
   return heading(sentence);
+}
+
+/** What the printed sheet did where it was found, where that is another sum than the judged one. */
+function ownFigure(
+  { savings, differs, apart }: NonNullable<StrategyResult['inSample']>,
+  { currency, currencyDecimals }: CompareReport,
+  factor: number,
+): string {
+  if (savings === null || !differs) return '';
+  const cash = money(factor * Math.abs(savings), currency, currencyDecimals);
+  const halves = apart === 'weeks' ? 'weeks' : 'billing periods';
+  return `; the one sheet that is printed, on the ${halves} that it was found on, ${savings >= 0 ? 'saves' : 'costs'} ${cash}${savings >= 0 ? '' : ' more'}`;
 }
 
 function losing({ strategy, inSample }: StrategyResult, { medical, strategies }: CompareReport): string {

@@ -150,6 +150,10 @@ function yearLine({ on, what, dated, months, hours: shift }: YearEntry, report: 
       return datedLine(sheet.dated[dated!]!);
     case 'storm-season':
       return `${monthsInWords(months!)}, the site’s storm months: on a storm warning set the reserve to 100 %, and back to ${sheet.reservePercent} % when it is over. Not in the figures.`;
+    case 'too-cold': {
+      const before = MONTHS[(months!.find((month) => !months!.includes(month === 1 ? 12 : month - 1)) ?? 1) - 1];
+      return `${monthsInWords(months!)}: the cells are too cold to charge, on a storm warning too. The battery then holds what is left of it, the reserve of ${sheet.reservePercent} % (${kwh(report.reserve.heldKwh)}) if it was there before. Where outages matter more than savings, fill it before 1 ${before} and set the reserve to 100 % until the cold is over; ask the installer about heating or a warmer place. Not in the figures.`;
+    }
     case 'full-charge':
       return `${monthsInWords(months!)}: once a week, or as often as its maker asks, let the box charge to 100 %${sheet.gridChargeKw > 0 ? ' for a night' : ' on a sunny day, by setting the reserve to 100 % for it'}. Else it isn’t full for up to ${fullCharge.longestDays} days on end, and what it shows drifts, most of all with lithium iron phosphate (common practice; ask the maker). Not in the figures.`;
     case 'clock-change':
@@ -186,19 +190,15 @@ function lightsText(report: SettingsReport): string | undefined {
   if (lights !== null && sheet.reservePercent < 100) {
     const more = lights.hours - lights.cheapestHours;
     const wear = lights.wearCounted ? ', what a fuller battery ages more counted in' : '';
-    const shown = hours(lights.hours);
-    const expected = hours(lights.expectedHours);
-    const others = report.apart === 'weeks' ? 'weeks' : 'bills';
-    const on = shown === expected ? '' : `, tested on other ${others}: ${shown} on the ${others} they were found on`;
-    const lasts = isDark(lights.expectedHours)
-      ? `With these settings the backed-up load is dark at once in one of 10 outages or more${on}.`
-      : `These settings keep the backed-up load on for ${expected} or more in 9 of 10 outages at any hour${on}.`;
+    const lasts = isDark(lights.hours)
+      ? 'With these settings the backed-up load is dark at once in one of 10 outages or more.'
+      : `These settings keep the backed-up load on for ${hours(lights.hours)} or more in 9 of 10 outages at any hour.`;
     const noWindows = report.warnings.some(({ code }) => code === 'windows-failed');
     lines.push(
       noWindows
         ? lasts
         : more > 0.05
-          ? `${lasts} That is ${hours(more)} more than with the cheapest settings${on === '' ? '' : ', on the same data'}, for ${money(lights.givenUpPerYear, currency, decimals)} a year${wear}: between settings within ${money(lights.mostPerYear, currency, decimals)} a year those that keep the lights on longest are taken.`
+          ? `${lasts} That is ${hours(more)} more than with the cheapest settings, for ${money(lights.givenUpPerYear, currency, decimals)} a year${wear}: between settings within ${money(lights.mostPerYear, currency, decimals)} a year those that keep the lights on longest are taken.`
           : `${lasts} No others of at most ${money(lights.mostPerYear, currency, decimals)} a year more last longer${wear}.`,
     );
   }
@@ -227,7 +227,8 @@ function datedLine({
     'in-time': outage!.fillHours < 1e-9 ? 'it is full already' : `filling takes up to ${hours(outage!.fillHours)}`,
     'too-late': `filling takes up to ${hours(outage!.fillHours)}, more than the notice of ${hours(outage!.noticeHours)}: what is not full by then is not there`,
     'after-another': 'another planned outage ends too shortly before it: it will not be full',
-    'too-cold': 'the cells are too cold to charge before it: it will not be full',
+    'too-cold':
+      'the cells are too cold to charge before it, so that this only keeps what is still there. To have it full, set the reserve to 100 % before the cold comes',
     'no-grid-charging': 'without charging from the grid only sun can fill it, which nobody can promise',
   }[outage!.verdict];
   return `From ${when.from.replace('T', ' ')} set the reserve to ${reservePercent} %, ${wait} after ${when.to.replace('T', ' ')}: planned outage from ${outage!.from.replace('T', ' ')}; ${fills}.${beyond}`;
@@ -353,12 +354,20 @@ function meaning(report: SettingsReport): string {
   const { factor, words } = spanOf(report.axis);
   const cash = money(factor * Math.abs(savings), report.currency, report.currencyDecimals);
   const byHand = report.sheet.dated.some((dated) => dated.inFigures) ? ', the reserve set by hand at its dates' : '';
-  const basis = `against ${report.against} (modelled, not metered, on ${halves(report)} that the settings were not found on${byHand})`;
+  const basis = `against ${report.against} (modelled, not metered, on ${halves(report)} that the settings were not found on${byHand}${ownFigure(report)})`;
   return heading(
     savings > 0
       ? `Run on these settings the battery saves ${cash} ${words}, ${basis}.`
       : `${losing(report)} ${cash} more ${words}, ${basis}.`,
   );
+}
+
+/** What the printed sheet did where it was found, where that is another sum than the judged one. */
+function ownFigure(report: SettingsReport): string {
+  const { savings, differs } = report.inSample;
+  if (savings === null || !differs) return '';
+  const cash = money(spanOf(report.axis).factor * Math.abs(savings), report.currency, report.currencyDecimals);
+  return `; this one sheet, on the ${halves(report)} that it was found on, ${savings >= 0 ? 'saves' : 'costs'} ${cash}${savings >= 0 ? '' : ' more'}`;
 }
 
 function losing({ reserve, sheet }: SettingsReport): string {

@@ -10,7 +10,10 @@ export function monthList(months: readonly number[]): string {
 
 /** What to set before a storm, how long filling takes, and what it then carries. */
 export function stormLine(
-  storm: Pick<NonNullable<OutageReport['storm']>, 'fillHours' | 'hours' | 'planningHours' | 'months' | 'tooColdMonths'>,
+  storm: Pick<
+    NonNullable<OutageReport['storm']>,
+    'fillHours' | 'hours' | 'planningHours' | 'months' | 'tooColdMonths' | 'cold'
+  >,
   carried: string,
   cap: number,
 ): string {
@@ -20,18 +23,46 @@ export function stormLine(
       : storm.fillHours < 0.05
         ? 'it is full already'
         : `full after ${hours(storm.fillHours)} at most`;
-  const cold =
-    storm.tooColdMonths === undefined ? '' : `, but not in ${monthList(storm.tooColdMonths)}: too cold to charge`;
-  const season = storm.months === null ? 'outages' : `outages in ${monthList(storm.months)}`;
+  const { cold } = storm;
+  const filled = storm.months?.filter((month) => !cold?.months.includes(month)) ?? null;
+  const season =
+    filled === null
+      ? cold === undefined
+        ? 'outages'
+        : 'outages of the other months'
+      : `outages in ${monthList(filled)}`;
   const atWorst = isDark(storm.planningHours)
     ? 'not at all at the worst, where more is drawn than the battery gives'
     : `${hours(storm.planningHours, cap)} at the worst (no sun, 80 % of capacity)`;
   const load = carried === '' ? ' the backed-up load' : carried;
+  const frozen = cold === undefined ? '' : coldWords(cold, load, cap);
+  // Nowhere in the storm months can it be filled.
+  if (filled !== null && filled.length === 0) return `Storm coming: ${frozen}`;
   const carries =
     storm.hours === null
       ? `It then carries${load} ${isDark(storm.planningHours) ? '' : 'for '}${atWorst}.`
       : isDark(storm.hours)
         ? `Even so one of 10 ${season} or more is dark at once: more is drawn than the battery gives.`
         : `It then carries${load} for ${hours(storm.hours, cap)} or more in 9 of 10 ${season}, ${atWorst}.`;
-  return `Storm coming: hold back 100 % the day before; ${fill}${cold}. ${carries}`;
+  const but = frozen === '' ? '' : ` But ${frozen}`;
+  return `Storm coming: hold back 100 % the day before; ${fill}. ${carries}${but}`;
 }
+
+/** What is left where the cells are too cold to be filled, and what to do about it. */
+function coldWords(
+  { months, hours: left }: { months: readonly number[]; hours: number | null },
+  load: string,
+  cap: number,
+) {
+  const lasts =
+    left === null
+      ? ''
+      : isDark(left)
+        ? `, and that reserve alone leaves one of 10 outages or more dark at once`
+        : `, and that reserve alone carries${load} for ${hours(left, cap)} in 9 of 10`;
+  return `in ${monthList(months)} it can’t be filled: the cells are too cold to charge. It then holds what was kept before, the reserve at the least${lasts}. ${COLD_CURE}`;
+}
+
+/** What can be done about cells that are too cold to charge. */
+export const COLD_CURE =
+  'Fill it before the cold comes and hold 100 % through it, or ask the installer about heating or a warmer place.';

@@ -8,6 +8,6 @@ export { problemOf } from './optimum/home-problem.ts';
 export { playStrategy } from './play.ts';
 export { aStrategy, someStrategies } from './rules.ts';
 export { tieOf } from './settings/choose.ts';
-export { type Apart, halvesOf } from './settings/halves.ts';
+export type { Apart } from './settings/halves.ts';
 export { isSearched } from './settings/search.ts';
 export { holdsIn, limitsPower, percentUp, reserveKwhOf, reserveLevelsKwh } from './settings/sheet.ts';

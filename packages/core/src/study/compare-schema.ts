@@ -4,6 +4,7 @@ import {
   capHoursField,
   carriedField,
   type DeepReadonly,
+  differsSchema,
   formatField,
   medicalField,
   moneyShape,
@@ -68,6 +69,12 @@ const strategySchema = z
           .describe('What the battery alone gives, as batterySavings; null where a basis withholds it.'),
         savingsPerYear: money.nullable().describe('The same a year: × axis.perYear.'),
         basis: z.string().describe('What it has seen.'),
+        differs: differsSchema,
+        tiePerYear: money
+          .nullable()
+          .describe(
+            'What counts as a tie a year and goes to the lights: `dispatch.sumForHoursPerYear`, else 2 % of the savings or 0.1 % of the bill; null where savings are withheld.',
+          ),
         apart: apartSchema,
         reserveByHand: z
           .boolean()
@@ -75,7 +82,7 @@ const strategySchema = z
       })
       .nullable()
       .describe(
-        '`settings` only: the one sheet found on the whole axis, replayed on that axis. The row itself runs each half of the data with settings found on the other half. Null for other strategies.',
+        '`settings` only: the one sheet found on the whole axis, replayed on that axis. Money of the row itself is of each half of the data run with settings found on the other half; its energy, cycles and hours are of this one sheet, which is what a box then does. Null for other strategies.',
       ),
     importKwh: energyKwh.describe('Bought from the grid.'),
     exportKwh: energyKwh.describe('Sold to the grid.'),

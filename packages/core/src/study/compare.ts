@@ -1,5 +1,5 @@
 import { sum } from '../axis/sum.ts';
-import { type FoundSheets, followSheet, none, optimum, type Strategy } from '../dispatch/index.ts';
+import { followSheet, none, optimum, type Strategy } from '../dispatch/index.ts';
 import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { type Wear, wearOf } from '../economics/index.ts';
 import { callable, check, optional, record } from '../input/door.ts';
@@ -22,7 +22,15 @@ import { limitToCome } from './limit-to-come.ts';
 import { bestFound, isLikeBest, keepsAsMuch, mostSaved, ROUNDING } from './most-saved.ts';
 import { paybackOf } from './payback.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
-import { assumedBox, failedWindows, IN_SAMPLE_BASIS, lastsLonger, settingsWarnings } from './settings-basis.ts';
+import {
+  assumedBox,
+  differsFromJudged,
+  failedWindows,
+  IN_SAMPLE_BASIS,
+  lastsLonger,
+  settingsWarnings,
+  tieAYear,
+} from './settings-basis.ts';
 import { byHandWords, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
 import { stormReady } from './storm.ts';
@@ -35,7 +43,7 @@ export interface CompareOptions {
   /** Called before each strategy runs. */
   readonly onStrategy?: (name: string) => void;
   /** Called with each finished run, in order. */
-  readonly onRun?: (outcome: Outcome<'flows' | 'bill' | 'energy' | 'sheets'>) => void;
+  readonly onRun?: (outcome: Outcome<'flows' | 'bill' | 'energy' | 'sheets' | 'judged'>) => void;
   /** Looked at before each run: `compare` throws its reason once it is aborted. */
   readonly signal?: Abort | undefined;
 }
@@ -82,10 +90,11 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     options.onStrategy?.(given.name);
     const outcome =
       given === none ? plain : roleOf(given) === 'bound' ? best : evaluate(home, strategy, ROW_PARTS, { signal });
+    const judged = asJudged(outcome);
     // The same schedule, once by the optimum's flows and once by the plant's: a hair apart at most.
     const above = bound.billTotal - outcome.bill.unrounded;
     if (above > 0 && above < 1e-9 * Math.max(1, Math.abs(bound.billTotal))) bound.billTotal = outcome.bill.unrounded;
-    if (bound.proof === 'exact') holdToBound(strategy, outcome, bound.billTotal);
+    if (bound.proof === 'exact') holdToBound(strategy, judged, bound.billTotal);
     return outcome;
   });
   // A sheet is tried with all weeks seen, too: in hindsight it is as good a schedule as any.
@@ -94,7 +103,10 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
       ? undefined
       : evaluate(home, followSheet(sheets.all), ROW_PARTS, { signal }),
   );
-  const found = bestFound<RowOutcome>(best, [...outcomes, ...seen.filter((replayed) => replayed !== undefined)]);
+  const found = bestFound<RowOutcome>(best, [
+    ...outcomes.map(asJudged),
+    ...seen.filter((replayed) => replayed !== undefined),
+  ]);
   const wear = wearOf(study.site.economics, home.plant);
   const against = {
     baselineTotal: baseline.bill.total,
@@ -120,10 +132,10 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
           asBest: keepsAsMuch(outcome, best),
         }),
       );
-    const row = resultOf(study, strategy, outcome, against, isLikeBest(outcome, best));
-    rows.push(
-      outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome.sheets, seen[s], against) },
-    );
+    // A share is money's, so that it is of the run that money is of; where the printed sheet keeps less, of neither.
+    const alike = isLikeBest(asJudged(outcome), best) && keepsAsMuch(outcome, best);
+    const row = resultOf(study, strategy, outcome, against, alike);
+    rows.push(outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome, seen[s], against) });
     if (outcome.sheets !== null) warnings.push(...failedWindows(outcome.sheets));
   }
   if (study.plannedSolar !== undefined)
@@ -190,6 +202,9 @@ function followsMarket({ versions }: Tariff): boolean {
   return versions.some((rates) => rates.energy.some(({ pricing }) => pricing.form === 'series'));
 }
 
+/** A run with the flows that its money is of. */
+const asJudged = <Run extends Outcome<'judged'>>(run: Run): Run => ({ ...run, ...run.judged });
+
 /** What the rows have saved that are the bound's own home. */
 const likeBest = (rows: readonly StrategyResult[]) =>
   rows.flatMap((row) => (row.capturedShare === null ? [] : [row.batterySavings!]));
@@ -211,11 +226,12 @@ function holdToBound(strategy: Strategy, outcome: Outcome<'bill' | 'energy'>, bo
 /** The one sheet found on the whole axis, replayed on it, unless it was already. */
 function inSampleOf(
   study: Study,
-  { all, apart }: FoundSheets,
+  { bill, sheets }: Outcome<'bill' | 'sheets'>,
   seen: Outcome<'bill'> | undefined,
   { plainTotal }: Against,
 ): StrategyResult['inSample'] {
   const reserve = sheetReserve(study);
+  const { all, apart } = sheets!;
   const { total } = (seen ?? evaluate(study.home, followSheet(all), ['bill'])).bill;
   const savings = study.savingsWithheld === undefined ? plainTotal - total : null;
   return {
@@ -223,6 +239,8 @@ function inSampleOf(
     savings,
     savingsPerYear: savings === null ? null : savings * perYear(study.home.axis),
     basis: `${IN_SAMPLE_BASIS}${byHandWords(reserve)}`,
+    differs: savings !== null && differsFromJudged(study, plainTotal, plainTotal - bill.total, savings),
+    tiePerYear: savings === null ? null : tieAYear(study, plainTotal, plainTotal - bill.total),
     apart,
     reserveByHand: setByHand(reserve),
   };
@@ -278,7 +296,7 @@ interface Against {
 }
 
 /** What a row of the table is made of. */
-const ROW_PARTS = ['flows', 'bill', 'energy', 'reserve', 'sheets'] as const;
+const ROW_PARTS = ['flows', 'bill', 'energy', 'reserve', 'sheets', 'judged'] as const;
 type RowOutcome = Outcome<(typeof ROW_PARTS)[number]>;
 const ROW_PARTS_AND_BOUND = [...ROW_PARTS, 'bound'] as const;
 

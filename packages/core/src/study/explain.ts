@@ -11,7 +11,6 @@ import {
 import {
   aStrategy,
   billedFlows,
-  halvesOf,
   holdsIn,
   lastDays,
   problemApart,
@@ -151,16 +150,18 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   });
 }
 
-/** What the box had been told in an interval. */
-function settingsAt(study: Study, found: FoundSheets, i: number) {
-  const { axis, plant, tariff } = study.home;
-  const odd = halvesOf(tariff, found.apart)[i] === 1;
-  const halves = found.apart === 'weeks' ? 'weeks' : 'billing periods';
-  const schedule = (odd ? found.even : found.odd).schedules.find((candidate) => holdsIn(axis, candidate, i));
-  const reserveKwh = reserveLevelsKwh(found.all, axis, plant)[i]!;
+/** What the printed sheet tells the box in an interval. */
+function settingsAt(study: Study, { all: sheet }: FoundSheets, i: number) {
+  const { axis, plant } = study.home;
+  const schedule = sheet.schedules.find((candidate) => holdsIn(axis, candidate, i));
+  const reserveKwh = reserveLevelsKwh(sheet, axis, plant)[i]!;
+  const kept = Math.round((100 * reserveKwh) / plant.capacityKwh);
   return {
     reserveKwh,
-    words: `The box was told to ${orders(schedule)} (as found on the ${odd ? 'even' : 'odd'} ${halves}; this one is ${odd ? 'odd' : 'even'}), and to keep ${Math.round((100 * reserveKwh) / plant.capacityKwh)} % for an outage.`,
+    words:
+      sheet.reservePercent === 100
+        ? `The box was told to keep all of it for an outage${study.island.medical ? ', for the circuit that is life-supporting or medical' : ''}: no clock windows, and it carries load only when the grid is down.`
+        : `The box was told to ${orders(schedule)}, and to keep ${kept} % for an outage.`,
   };
 }
 

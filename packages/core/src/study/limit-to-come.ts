@@ -57,11 +57,11 @@ export function limitToCome(study: Study, strategy: Strategy | undefined): Fact 
 }
 
 function underLimit(home: Case, limited: Case, strategy: Strategy): UnderLimit {
-  const { bill, flows, energy } = evaluate(limited, strategy, ['bill', 'flows', 'energy']);
+  const { bill, flows, energy, judged } = evaluate(limited, strategy, ['bill', 'flows', 'energy', 'judged']);
   const { importPricePerKwh } = home.tariff;
   let unservedCost = 0;
   // A kWh that is paid for being taken is worth no less than nothing.
-  for (const [i, kwh] of flows.unservedKwh.entries())
+  for (const [i, kwh] of (judged?.flows ?? flows).unservedKwh.entries())
     if (kwh > 0) unservedCost += kwh * Math.max(0, importPricePerKwh[i]!);
   const before = evaluate(home, strategy, ['energy']).energy.curtailedKwh;
   return {

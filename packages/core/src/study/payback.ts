@@ -184,10 +184,11 @@ function costOn(
   const home = withTariff(study.home, tariff, { ...study.home.service, exportLimitKw });
   const formerHome = formerTariff === undefined ? undefined : withTariff(home, formerTariff);
   return (strategy) => {
-    const { flows, bill, energy } = evaluate(home, strategy, ['flows', 'bill', 'energy']);
+    const { flows, bill, energy, judged } = evaluate(home, strategy, ['flows', 'bill', 'energy', 'judged']);
+    const billed = judged?.flows ?? flows;
     // What is protected never costs more than the same energy on the former tariff.
     const cost =
-      formerHome === undefined ? bill.total : Math.min(bill.total, billOf(formerHome, flows, bill.startEnergy).total);
+      formerHome === undefined ? bill.total : Math.min(bill.total, billOf(formerHome, billed, bill.startEnergy).total);
     return { cost, cycles: energy.equivalentFullCycles };
   };
 }

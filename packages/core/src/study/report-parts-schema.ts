@@ -72,13 +72,26 @@ export const stormReadySchema = z.object({
     .number()
     .min(0)
     .nullable()
-    .describe('From full, in 9 of 10 starts of the storm months, else of all months; null where a circuit is medical.'),
+    .describe(
+      'From full, in 9 of 10 starts of the storm months, else of all months, without those that are too cold to fill it; null where none is left, or a circuit is medical.',
+    ),
   planningHours: z.number().min(0).describe('From full, worst start, no sun, 80 % of capacity.'),
   months: z.array(z.int().min(1).max(12)).nullable().describe('The storm months that the site states.'),
   tooColdMonths: z
     .array(z.int().min(1).max(12))
     .optional()
     .describe('Months of the data in which the cells are too cold to fill at all; left out where there are none.'),
+  cold: z
+    .object({
+      months: z.array(z.int().min(1).max(12)).describe('Storm months, else months, that are too cold to fill it.'),
+      hours: z
+        .number()
+        .min(0)
+        .nullable()
+        .describe('From the standing reserve, in 9 of 10 starts of these months; null where a circuit is medical.'),
+    })
+    .optional()
+    .describe('How long what is left lasts where it can’t be filled; left out where there are no such months.'),
 });
 
 /** What a report rests on, so that it can be made again and set beside another. */
@@ -217,4 +230,11 @@ export const apartSchema = z
   .enum(['weeks', 'billing-periods'])
   .describe(
     'What the halves are made of: odd and even weeks, or odd and even billing periods, where a bill of less than a year has terms over these.',
+  );
+
+/** Whether money judged apart is another than that of the printed sheet. */
+export const differsSchema = z
+  .boolean()
+  .describe(
+    'Whether this differs from what is judged on the other half by more than counts as a tie: `dispatch.sumForHoursPerYear`, else 2 % of the savings or 0.1 % of the bill. False where savings are withheld.',
   );

@@ -46,21 +46,35 @@ export function followsPrices({ site }: Pick<Study, 'site'>): Fact[] {
     : [fact(STUDY_WORDS, 'box-follows-prices', 'warning', {}, { path: ['plant', 'controller', 'follows'] })];
 }
 
+/** What may be given up a year for hours of backup: what the site states, else a share of what one saves and of the bill. */
+export function tieAYear({ home: { axis, tariff }, site }: Study, billWithout: number, savings: number): number {
+  return site.dispatch?.sumForHoursPerYear ?? tieOf(billWithout - fixedTotal(tariff), savings) * perYear(axis);
+}
+
+/**
+ * Whether a printed sheet saves another sum on the data that it was found on than it was judged to save on others: another by
+ * more than counts as a tie.
+ */
+export function differsFromJudged(study: Study, billWithout: number, judged: number, seen: number): boolean {
+  return Math.abs(judged - seen) * perYear(study.home.axis) > tieAYear(study, billWithout, judged);
+}
+
 /** Longer by less than this share is no remark. */
 const WORTH_SAYING = 0.05;
 
 /** The row that a home can run which keeps the lights on longest, where that is longer than the headline's and costs at most a tie more. */
 export function lastsLonger(
-  { home: { axis, tariff }, site }: Study,
+  study: Study,
   rows: readonly StrategyResult[],
   headline: string | undefined,
   billWithout: number,
 ): Fact[] {
   const counted = rows.find(({ strategy }) => strategy === headline);
   if (counted === undefined || counted.batterySavings === null || counted.backupHours === null) return [];
+  const { axis, tariff } = study.home;
   const scale = perYear(axis);
   const { batterySavings, backupHours } = counted;
-  const tie = site.dispatch?.sumForHoursPerYear ?? tieOf(billWithout - fixedTotal(tariff), batterySavings) * scale;
+  const tie = tieAYear(study, billWithout, batterySavings);
   const hoursOf = (row: StrategyResult) => row.backupHours?.p10 ?? 0;
   let longest = counted;
   for (const row of rows)

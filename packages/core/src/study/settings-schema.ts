@@ -3,6 +3,7 @@ import {
   apartSchema,
   cautionsSchema,
   type DeepReadonly,
+  differsSchema,
   formatField,
   medicalField,
   moneyShape,
@@ -122,9 +123,9 @@ export const settingsReportSchema = z
             .string()
             .describe('The date, local; of what comes every year the next one from the start of the plan on.'),
           what: z
-            .enum(['reserve', 'storm-season', 'full-charge', 'clock-change', 'prices'])
+            .enum(['reserve', 'storm-season', 'full-charge', 'too-cold', 'clock-change', 'prices'])
             .describe(
-              'A reserve to be set, the first of the storm months, of those without a full charge for a week or more, a clock change, prices that change.',
+              'A reserve to be set, the first of the storm months in which it can be filled, of those without a full charge for a week or more, of those that are too cold to charge, a clock change, prices that change.',
             ),
           dated: z.int().min(0).nullable().describe('Which of `sheet.dated`; null for all else.'),
           months: z.array(z.int().min(1).max(12)).nullable().describe('The months that it is about.'),
@@ -145,16 +146,12 @@ export const settingsReportSchema = z
       .describe('Whether the battery is ever full: gauges drift without.'),
     lights: z
       .object({
-        expectedHours: z
-          .number()
-          .min(0)
-          .describe(
-            'Backup in nine of ten starts at any hour, h, tested as `expected` is: on data that the settings were not found on. What `outage` has for "settings".',
-          ),
         hours: z
           .number()
           .min(0)
-          .describe('The same of the printed sheet, h, on all of the data that it was found on, as `inSample` is.'),
+          .describe(
+            'Backup in nine of ten starts at any hour, h, of the printed sheet: what `outage` and `compare` have for "settings".',
+          ),
         cheapestHours: z.number().min(0).describe('What the cheapest sheet would leave, h, on the same data.'),
         givenUpPerYear: z
           .number()
@@ -215,7 +212,9 @@ export const settingsReportSchema = z
     expected: judgedSchema.describe(
       'What to count on: each half of the data run with the sheet found on the other half alone.',
     ),
-    inSample: judgedSchema.describe('The printed sheet replayed on the past that it was searched on.'),
+    inSample: judgedSchema
+      .extend({ differs: differsSchema })
+      .describe('The printed sheet replayed on the past that it was searched on.'),
     tried: z
       .object({
         sheet: z

@@ -15,6 +15,7 @@ import { againstWords } from './bills.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
 import {
   assumedBox,
+  differsFromJudged,
   failedWindows,
   followsPrices,
   IN_SAMPLE_BASIS,
@@ -69,7 +70,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const { onStep, signal } = options;
   onStep?.('searching what to enter');
   const strategy = searchedFor(study, controller, reserve);
-  const searched = evaluate(home, strategy, ['bill', 'sheets', 'flows'], { signal });
+  const searched = evaluate(home, strategy, ['bill', 'sheets'], { signal });
   const { all: found, lights, apart } = searched.sheets!;
   warnings.push(...failedWindows(searched.sheets!));
   const seen = evaluate(home, followSheet(found), ['bill', 'flows'], { signal });
@@ -87,6 +88,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   });
   const byHand = byHandWords(reserve);
   const expected = judged(searched, `${unseenBasis(apart)}${byHand}`);
+  const inSample = judged(seen, `${IN_SAMPLE_BASIS}${byHand}`);
   // A yardstick that spends what the medical circuit may need is none.
   if (!withheld && !island.medical) onStep?.('running rolling');
   const planned = withheld || island.medical ? undefined : judged(evaluate(home, rolling(), ['bill'], { signal }), '');
@@ -94,7 +96,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     warnings.unshift(fact(STUDY_WORDS, 'settings-lose-money', 'warning', { reservePercent: reserve.reservePercent }));
   const nineInTen = ({ flows: { socKwh } }: Outcome<'flows'>) =>
     summarizeBackup(axis, backupHours({ axis, plant, socKwh, ...island })).allHours.p10;
-  const lasts = tried === undefined || island.medical ? null : nineInTen(seen);
+  const sheetHours = island.medical ? null : nineInTen(seen);
   const parts = studyParts(study);
   const heldKwh = reserveKwhOf(found, plant);
   const stormMonths = reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []);
@@ -124,9 +126,9 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
       lights === undefined || !study.loadKnown
         ? null
         : {
-            expectedHours: nineInTen(searched),
-            hours: lights.hours,
-            cheapestHours: lights.cheapestHours,
+            hours: sheetHours!,
+            // The search takes the tenth start as it is, not between two: of that only the difference is told.
+            cheapestHours: Math.max(0, sheetHours! - lights.hours + lights.cheapestHours),
             givenUpPerYear: lights.givenUp * perYear(axis),
             mostPerYear: lights.most * perYear(axis),
             wearCounted: strategy.wishes.wearOfFull !== undefined,
@@ -143,8 +145,11 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     baseline: { bill: { total: base } },
     apart,
     expected: shown(expected),
-    inSample: shown(judged(seen, `${IN_SAMPLE_BASIS}${byHand}`)),
-    tried: tried === undefined ? null : judgeTriedSheet(study, tried, reserve, base, lasts),
+    inSample: {
+      ...shown(inSample),
+      differs: !withheld && differsFromJudged(study, base, expected.savings, inSample.savings),
+    },
+    tried: tried === undefined ? null : judgeTriedSheet(study, tried, reserve, base, sheetHours),
     rolling:
       planned === undefined
         ? null

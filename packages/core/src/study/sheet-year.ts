@@ -11,6 +11,7 @@ import type { Study } from '../site/index.ts';
 import { startDay } from './payback.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import type { SheetDatedReserve } from './sheet-reserve.ts';
+import { coldMonths } from './storm.ts';
 
 type YearEntry = SettingsReport['year'][number];
 
@@ -71,11 +72,15 @@ export function sheetYear(
     months: null,
     hours: null,
   }));
-  const inMonths = (what: 'storm-season' | 'full-charge', months: readonly number[]) => {
+  const tooCold = coldMonths(study);
+  const inMonths = (what: 'storm-season' | 'full-charge' | 'too-cold', months: readonly number[]) => {
     if (months.length > 0) entries.push({ on: nextIn(months), what, dated: null, months: [...months], hours: null });
   };
-  inMonths('storm-season', stormMonths);
-  inMonths('full-charge', fullMonths);
+  // What can't be charged isn't told to be.
+  const warm = (months: readonly number[]) => months.filter((month) => !tooCold.includes(month));
+  inMonths('storm-season', warm(stormMonths));
+  inMonths('full-charge', warm(fullMonths));
+  inMonths('too-cold', tooCold);
   const startMs = epochAtLocal(zone, first * 86_400_000);
   for (const { fromEpochMs, offsetMinutes } of offsetSpans(zone, startMs, startMs + 365 * 86_400_000).slice(1))
     entries.push({

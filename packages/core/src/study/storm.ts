@@ -1,4 +1,3 @@
-import type { Axis } from '../axis/index.ts';
 import { backupHours } from '../outage/index.ts';
 import { leastSettled, percentilesOf, rechargesOnAxis } from '../outage/inside.ts';
 import type { Plant } from '../plant/index.ts';
@@ -8,7 +7,10 @@ import type { Study } from '../site/index.ts';
 export interface StormReady {
   /** Longest that filling takes from the standing reserve, h; null where nothing but sun can fill it. */
   readonly fillHours: number | null;
-  /** From full, in nine of ten starts of the storm months (of all months where the site states none); null with a medical circuit. */
+  /**
+   * From full, in nine of ten starts of the storm months in which it can be filled (of all such months where the site states
+   * none); null with a medical circuit, and where there is no such month.
+   */
   readonly hours: number | null;
   /** From full, worst start, no sun, 80 % of capacity. */
   readonly planningHours: number;
@@ -16,6 +18,12 @@ export interface StormReady {
   readonly months: readonly number[] | null;
   /** Months of the data in which the cells are too cold to fill at all; absent where there are none. */
   readonly tooColdMonths?: readonly number[];
+  /** Of the storm months those that are too cold, and how long the standing reserve alone lasts in them; absent where there are none. */
+  readonly cold?: {
+    readonly months: readonly number[];
+    /** From the standing reserve, in nine of ten starts of these months; null with a medical circuit. */
+    readonly hours: number | null;
+  };
 }
 
 /** Where a life may hang on it, no more than this share of capacity is counted on, and no sun. */
@@ -27,14 +35,25 @@ export function stormReady(study: Study, floorKwh: number): StormReady | null {
   const { axis, plant } = home;
   if (!loadKnown && island.circuits.length === 0 && site.backup?.load?.watts === undefined) return null;
   const months = site.backup?.stormMonths ?? null;
+  const tooCold = coldMonths(study);
+  const inSeason = months ?? Array.from({ length: 12 }, (_, m) => m + 1);
+  const cold = inSeason.filter((month) => tooCold.includes(month));
+  const hoursFrom = (kwh: number, counted: readonly number[]): number | null => {
+    const held: Plant = { ...plant, startKwh: kwh };
+    const socKwh = new Float64Array(axis.intervals).fill(kwh);
+    if (island.medical || counted.length === 0) return null;
+    return nineInTenOf(study, backupHours({ axis, plant: held, socKwh, ...island }), counted);
+  };
   const full: Plant = { ...plant, startKwh: plant.capacityKwh };
   const socKwh = new Float64Array(axis.intervals).fill(plant.capacityKwh);
+  const fillable = inSeason.filter((month) => !tooCold.includes(month));
   return {
     fillHours: plant.gridCharging ? refillHours(study, floorKwh).reduce((most, h) => Math.max(most, h), 0) : null,
-    hours: island.medical ? null : stormNineInTen(study, backupHours({ axis, plant: full, socKwh, ...island })),
+    hours: hoursFrom(plant.capacityKwh, fillable),
     planningHours: leastSettled(axis, planningHoursOf(study, full, socKwh, island.loadKwh)),
     months,
-    ...(plant.coldSteps === undefined ? {} : { tooColdMonths: coldMonths(axis, plant.coldSteps) }),
+    ...(tooCold.length === 0 ? {} : { tooColdMonths: tooCold }),
+    ...(cold.length === 0 ? {} : { cold: { months: cold, hours: hoursFrom(floorKwh, cold) } }),
   };
 }
 
@@ -56,8 +75,11 @@ export function planningHoursOf(
   });
 }
 
-function coldMonths({ calendar }: Axis, cold: Uint8Array): number[] {
-  return [...new Set(calendar.month.filter((_, i) => cold[i] === 1))].sort((a, b) => a - b);
+/** Months of the data, 1 to 12, in which the cells are too cold to charge. */
+export function coldMonths({ home: { axis, plant } }: Study): number[] {
+  const { coldSteps } = plant;
+  if (coldSteps === undefined) return [];
+  return [...new Set(axis.calendar.month.filter((_, i) => coldSteps[i] === 1))].sort((a, b) => a - b);
 }
 
 /** Hours that filling takes from so much stored, from noon or midnight of every day on which the cells take any. */
@@ -72,9 +94,13 @@ export function refillHours({ home }: Study, fromKwh: number): number[] {
 }
 
 /** The tenth percentile over starts in the storm months, over all where none are stated or none is in the data. */
-export function stormNineInTen({ home: { axis }, site }: Study, hours: Float64Array): number {
-  const months = site.backup?.stormMonths;
+export function stormNineInTen(study: Study, hours: Float64Array): number {
+  return nineInTenOf(study, hours, study.site.backup?.stormMonths);
+}
+
+/** The tenth percentile over starts in some months, over all where none are given or none is in the data. */
+function nineInTenOf({ home: { axis } }: Study, hours: Float64Array, months?: readonly number[]): number {
   const { month } = axis.calendar;
-  const inSeason = months === undefined ? hours : hours.filter((_, i) => months.includes(month[i]!));
-  return percentilesOf(Float64Array.from(inSeason.length > 0 ? inSeason : hours).sort()).p10;
+  const counted = months === undefined ? hours : hours.filter((_, i) => months.includes(month[i]!));
+  return percentilesOf(Float64Array.from(counted.length > 0 ? counted : hours).sort()).p10;
 }

@@ -1,5 +1,6 @@
 import {
   type FoundSheets,
+  followSheet,
   optimum,
   type SettingsWishes,
   type Strategy,
@@ -45,7 +46,13 @@ export interface OutcomeParts {
   readonly bound: Bound;
   /** Where the strategy is a search of settings: what it found. Else null. */
   readonly sheets: FoundSheets | null;
+  /** Where the strategy is a search of settings: the run that its money is of. Else null. */
+  readonly judged: JudgedRun | null;
 }
+
+/** A run of the sheets that the halves of the data were judged on: see {@link evaluate}. */
+export type JudgedRun = Pick<Outcome, 'shortfallIntervals' | 'shortfallKwh'> &
+  Pick<OutcomeParts, 'flows' | 'energy' | 'reserve'>;
 
 /** What one run of one case gave. Plain data. */
 export type Outcome<Part extends keyof OutcomeParts = never> = {
@@ -81,6 +88,7 @@ const PARTS: readonly (keyof OutcomeParts)[] = [
   'backupHours',
   'bound',
   'sheets',
+  'judged',
 ];
 
 /** What says whether a long loop shall end. */
@@ -89,6 +97,10 @@ export const anAbort = record<Pick<Abort, 'aborted'>>({ aborted: flag });
 /**
  * Runs one strategy over one case and reckons what is asked for, nothing else. All studies are loops over this: no
  * other place runs a strategy or bills its flows.
+ *
+ * Of a search of settings there are two runs. Its money, `bill` and `lines`, is judged on what the search hasn't seen: each half
+ * of the data under the sheet that the other half taught. All else is of the one sheet that is printed, since that is what a
+ * box then does.
  *
  * Load that neither grid nor battery could carry isn't bought, so that it is on no bill. Before two bills are compared, look at
  * `energy.unservedKwh` of both: where an import limit lies under the load, it differs, and the difference is no saving.
@@ -139,14 +151,15 @@ export function evaluate<const Part extends keyof OutcomeParts = never>(
     : isSearched(strategy)
       ? searchedSettings(strategy.controller, { found: sheets })
       : strategy;
-  const run = playStrategy(played, of, { ...options, onAxis });
-  const { flows, shortfallIntervals, shortfallKwh } = run;
+  const judged = playStrategy(played, of, sheets === undefined ? { ...options, onAxis } : { onAxis });
+  const { flows, shortfallIntervals, shortfallKwh } =
+    sheets === undefined ? judged : playStrategy(followSheet(sheets.all), of, { ...options, onAxis });
   const withoutPlant = roleOf(strategy) === 'baseline';
   const startEnergy = withoutPlant ? 0 : startEnergyCharge(of);
   const parts: { [Name in keyof OutcomeParts]?: () => OutcomeParts[Name] } = {
     flows: () => flows,
-    bill: () => billOf(of, flows, startEnergy),
-    lines: () => billTariff(tariff, billedFlows(of, flows)),
+    bill: () => billOf(of, judged.flows, startEnergy),
+    lines: () => billTariff(tariff, billedFlows(of, judged.flows)),
     energy: () => energySums(of, flows, withoutPlant),
     reserve: () => (withoutPlant ? null : summarizeReserve(plant, flows.socKwh)),
     backupHours: () => (withoutPlant ? null : backupHours({ axis, plant, socKwh: flows.socKwh, ...islandOf(of) })),
@@ -156,6 +169,16 @@ export function evaluate<const Part extends keyof OutcomeParts = never>(
       gap: hindsight!.billTotal - hindsight!.boundTotal,
     }),
     sheets: () => sheets ?? null,
+    judged: () =>
+      sheets === undefined
+        ? null
+        : {
+            flows: judged.flows,
+            energy: energySums(of, judged.flows, false),
+            reserve: summarizeReserve(plant, judged.flows.socKwh),
+            shortfallIntervals: judged.shortfallIntervals,
+            shortfallKwh: judged.shortfallKwh,
+          },
   };
   const outcome: Record<string, unknown> = { strategy: strategy.name, withoutPlant, shortfallIntervals, shortfallKwh };
   for (const part of asked) outcome[part] = parts[part]!();

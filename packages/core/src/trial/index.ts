@@ -1,4 +1,12 @@
 export type { PaidBill } from './bill.ts';
 export { type Case, makeCase, withLoad, withPlant, withTariff } from './case.ts';
 export type { EnergySums } from './energy.ts';
-export { type Abort, type Bound, type EvaluateOptions, evaluate, type Outcome, type OutcomeParts } from './evaluate.ts';
+export {
+  type Abort,
+  type Bound,
+  type EvaluateOptions,
+  evaluate,
+  type JudgedRun,
+  type Outcome,
+  type OutcomeParts,
+} from './evaluate.ts';
