@@ -114,6 +114,15 @@ describe('prices that can’t be meant are asked about', () => {
   });
 });
 
+test('a tenth of what homes pay is told, and withholds nothing', () => {
+  const low = (pricePerKwh: number, more: object = {}) =>
+    compileTariff(parseTariff(flat(pricePerKwh, more)), axis).warnings.filter(({ code }) => code === 'price-low');
+  // Limits: below 0.05, the least of the table for dollars, and above a fifth of it, which is asked about.
+  expect(low(0.027)).toMatchObject([{ severity: 'warning', data: { pricePerKwh: 0.027, leastPerKwh: 0.05 } }]);
+  expect(questions(flat(0.027))).toEqual([]);
+  expect([...low(0.051), ...low(0.0099), ...low(0.027, { unusualPrices: true })]).toEqual([]);
+});
+
 test.each([
   [100, 0.01, 'the tariff file’s prices per kWh are 100 times those charged'],
   [0.001, 1000, 'the prices charged per kWh are 1000 times those of the tariff file'],

@@ -67,7 +67,8 @@ function slipOf(price: number, [least, most]: readonly [number, number]): PriceS
 /**
  * Asks about prices that homes don't pay in the tariff's currency: above five times what is usual, each price; below a
  * fifth of it, all of them together, since one rider or one window may cost next to nothing; but a window of a
- * fiftieth is asked about where nothing else is charged per kWh. Of a price series its mean
+ * fiftieth is asked about where nothing else is charged per kWh. Between a fifth and the least that is usual they are told of: some
+ * homes do pay so little. Of a price series its mean
  * is looked at: single hours may cost anything.
  *
  * @param series the price series that the tariff names, where they are at hand
@@ -118,6 +119,10 @@ export function priceQuestions(tariff: Tariff, series: Readonly<Record<string, P
     if (rates.energy.some(({ pricing }) => pricesIn(pricing, series).length === 0)) continue;
     const together = imported.reduce((sum, { pricesPerKwh }) => sum + Math.max(...pricesPerKwh), 0);
     if (together > 0 && together < least / FAR) ask(imported[0]!.name, together, 'below');
+    else if (together > 0 && together < least && rates.energy.every(({ pricing }) => pricing.form !== 'series')) {
+      const data = { tariff: tariff.name, pricePerKwh: together, currency, leastPerKwh: least, mostPerKwh: most };
+      questions.push(fact(TARIFF_WORDS, 'price-low', 'warning', data, whereIn(tariff)));
+    }
   }
   // Versions of a tariff tend to repeat what one of them has wrong.
   return questions.filter(

@@ -95,11 +95,11 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'not-a-number': {
     expected: 'a number in every cell of that column, or nothing',
-    hint: 'blank the cell: a blank is a gap, and short gaps are filled and marked as estimates',
+    hint: 'write a number alone, in the unit of the others, or blank the cell: a blank is a gap, and short gaps are filled and marked as estimates',
   },
   'not-meter-data': {
     expected: 'a column of the home’s electricity, kWh or kW',
-    hint: 'download interval data of the electricity meter; if a column does hold energy, name it: { path: …, columns: { start: Time, import: 3 } }',
+    hint: 'download interval data of the electricity meter; if a column does hold energy, name it by its number from 1: { path: …, columns: { import: 3 } }',
   },
   'parts-unclear': {
     expected: 'readings that are known to be parts of one whole, or one reading an interval',
@@ -214,12 +214,26 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     expected: 'interval data that can be read without guessing',
     hint: `run "duskbank inspect ${showName(file)}" to see what was understood of the file`,
   };
-  const { choices, columnNumbers, role = 'import' } = data;
+  const { choices, columnNumbers, role = 'import', spans } = data;
+  if (code === 'date-order-unclear' && data.why === 'exchanged')
+    return {
+      ...cure,
+      hint: 'take the download as it came, before a spreadsheet opened it, or write every date as 2025-03-31',
+    };
+  if (code === 'span-differs' && Array.isArray(spans)) return { ...cure, hint: spanHint(spans) };
   if (code === 'columns-unclear' && Array.isArray(columnNumbers) && columnNumbers.length > 0)
     return { ...cure, hint: cure.hint.replaceAll(/import(: |=)3/g, `${role}$1${columnNumbers[0]}`) };
   if (code === 'unit-unknown' && Array.isArray(choices) && choices.length > 0)
     return { ...cure, hint: unitHint(choices, Array.isArray(data.channels) ? data.channels : []) };
   return cure;
+}
+
+/** What the channels have in common, where they have anything. */
+function spanHint(spans: readonly { readonly from: string; readonly to: string }[]): string {
+  const from = spans.map((span) => span.from).reduce((a, b) => (a > b ? a : b));
+  const to = spans.map((span) => span.to).reduce((a, b) => (a < b ? a : b));
+  if (from > to) return 'download the missing part: the files have no day in common';
+  return `download the missing part, or cut all to what they have in common: under "meter" state "span": { "from": "${from}", "to": "${to}" }`;
 }
 
 /** What to state for each unit that is left. */
@@ -233,5 +247,9 @@ function unitHint(choices: readonly UnitChoice[], channels: readonly string[]): 
   const flags = choices.map(({ unit, times }) =>
     times === 1 ? `--unit ${unit}` : `--unit ${unit} --scale ${scales(times, '=').join(' ')}`,
   );
-  return `look at one bill: which makes its kWh? In the site file, where a value counts ${inFile.join('; ')}. ${choices.every(({ times }) => times === 1) ? '"duskbank check" and "duskbank inspect" take' : '"duskbank inspect" takes'} ${flags.join(', or ')}`;
+  // A meter's pulses may be of any size: 1, 1.25 or 10 Wh.
+  const pulses = choices.some(({ times }) => times !== 1)
+    ? ` Where none does and the values count pulses, the meter’s face says how many make a kWh; of 800: { path: …, unit: kWh, adjust: { scale: { ${scales(0.00125, ': ').join(', ')} } } }.`
+    : '';
+  return `look at one bill: which makes its kWh? In the site file, where a value counts ${inFile.join('; ')}.${pulses} ${choices.every(({ times }) => times === 1) ? '"duskbank check" and "duskbank inspect" take' : '"duskbank inspect" takes'} ${flags.join(', or ')}`;
 }

@@ -80,6 +80,24 @@ export const TARIFF_WORDS = {
     `${mostPerKwh} (common practice, no source). ${slip === null ? '' : SLIPS[slip](pricePerKwh)}${tenfold(pricePerKwh, leastPerKwh, mostPerKwh, way)}Set a bill beside it with "duskbank bill --actual". ` +
     'If it is right, state "unusualPrices": true in the tariff file',
 
+  /** All charges per kWh together are less than homes usually pay, though not so far from it that savings would be withheld. */
+  'price-low': ({
+    tariff,
+    pricePerKwh,
+    currency,
+    leastPerKwh,
+    mostPerKwh,
+  }: {
+    tariff: string;
+    pricePerKwh: number;
+    currency: string;
+    leastPerKwh: number;
+    mostPerKwh: number;
+  }) =>
+    `no kWh costs more than ${currency} ${Number(pricePerKwh.toPrecision(4))} on "${tariff}", where homes usually pay ${leastPerKwh} to ` +
+    `${mostPerKwh} (common practice, no source), riders and taxes included. Is a charge missing, or the decimal mark a place too far left? ` +
+    'Set a bill beside it with "duskbank bill --actual". If it is right, state "unusualPrices": true in the tariff file',
+
   /** A fixed charge far above what homes pay in this currency: it is asked about. */
   'fixed-unusual': ({
     tariff,
