@@ -75,6 +75,10 @@ const ROUNDS = 40;
 const SWEEPS = 12;
 /** How far from a corner its lines are read: more than rounding, less than most pieces of them. */
 const ASIDE_KWH = [2e-6, 1e-4];
+/** Caps that move by less than this share in a round over all of them stay where they are. */
+const STILL = 1e-9;
+/** A sweep that leaves this share of the gap is the last: with several peaks in a period it stays wide, and each takes long. */
+const STEADY = 0.999;
 /** A gap of less than this share of the cost is left alone. */
 const SETTLED = 5e-7;
 
@@ -107,6 +111,7 @@ export function solvePeaks(problem: StepProblem, stated: readonly PeakPrice[]): 
   let raisedBest: Float64Array = problem.importPricePerKwh;
   let convex = true;
   let bestCost = schedule.cost;
+  let gap = Number.POSITIVE_INFINITY;
 
   const follow = (afters: readonly (ValueCurve | undefined)[], tolerance?: number) => {
     let start = problem.initialKwh;
@@ -161,8 +166,9 @@ export function solvePeaks(problem: StepProblem, stated: readonly PeakPrice[]): 
     follow(curves);
     const found = best!;
     bestCost = found.cost;
-    const gap = found.cost + found.schedule.unservedCost - bound;
-    if (gap <= SETTLED * Math.max(1, Math.abs(found.cost))) break;
+    const before = gap;
+    gap = found.cost + found.schedule.unservedCost - bound;
+    if (gap <= SETTLED * Math.max(1, Math.abs(found.cost)) || gap > STEADY * before) break;
   }
   return {
     schedule: best!.schedule,
@@ -452,8 +458,11 @@ function settleCaps(
   if (stretch.after !== after) tried.length = 0;
   stretch.after = after;
   const options = { after, ...startBand(capped, stretch, start) };
-  for (let round = 0; round < rounds; round++)
+  let moved = true;
+  for (let round = 0; round < rounds && moved; round++) {
+    moved = false;
     for (const cap of caps) {
+      const before = cap.kwh;
       // A cap's cost depends on the others' place.
       if (caps.length > 1) tried.length = 0;
       const pointOf = (one: Tried): Point => {
@@ -474,7 +483,9 @@ function settleCaps(
         return pointOf(one);
       };
       settled.corners.set(cap, findCorner(cap, tried.map(pointOf), evaluate, warm || round > 0, tolerance));
+      moved ||= Math.abs(cap.kwh - before) > STILL * before;
     }
+  }
   setCaps(stretch, capped);
   stretch.settled = settled;
   return settled;
