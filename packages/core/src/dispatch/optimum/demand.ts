@@ -3,6 +3,7 @@ import type { PeakPrice } from '../../tariff/terms/bound.ts';
 import { type Plan, type PlanOptions, planBackward, releasePlan, type ValueCurve } from './backward.ts';
 import { costToGo, higherOf, lowerOf } from './curve.ts';
 import { followForward, type Schedule, type ValueBounds } from './forward.ts';
+import { LeastCost } from './least-cost.ts';
 import { capMultipliers } from './multipliers.ts';
 import { copySteps, type StepProblem } from './problem.ts';
 
@@ -64,6 +65,8 @@ interface Settled {
   readonly corners: Map<Cap, Corner>;
   schedule?: Schedule;
   weighed?: boolean;
+  /** Of each of several caps: the mixture of multipliers that adds up to its price. */
+  mixed?: readonly Float64Array[];
 }
 
 /** Where in the band the first values are tried, and how far from its corner a cap may then be, as a share of cost. */
@@ -75,10 +78,13 @@ const ROUNDS = 40;
 const SWEEPS = 12;
 /** How far from a corner its lines are read: more than rounding, less than most pieces of them. */
 const ASIDE_KWH = [2e-6, 1e-4];
-/** Caps that move by less than this share in a round over all of them stay where they are. */
-const STILL = 1e-9;
-/** A sweep that leaves this share of the gap is the last: with several peaks in a period it stays wide, and each takes long. */
-const STEADY = 0.999;
+/** Several caps of a stretch: lines at the most, what none of their mixtures costs, and how near they come as a share of cost. */
+const LINES_BESIDE = 40;
+const LINES_A_CAP = 10;
+const BIG = 1e9;
+const TOGETHER = 1e-7;
+/** A sweep that leaves this share of the gap is the last where a period has several peaks: each takes long. */
+const STEADY = 0.9;
 /** A gap of less than this share of the cost is left alone. */
 const SETTLED = 5e-7;
 
@@ -168,7 +174,7 @@ export function solvePeaks(problem: StepProblem, stated: readonly PeakPrice[]): 
     bestCost = found.cost;
     const before = gap;
     gap = found.cost + found.schedule.unservedCost - bound;
-    if (gap <= SETTLED * Math.max(1, Math.abs(found.cost)) || gap > STEADY * before) break;
+    if (gap <= SETTLED * Math.max(1, Math.abs(found.cost)) || (upper === undefined && gap > STEADY * before)) break;
   }
   return {
     schedule: best!.schedule,
@@ -454,41 +460,102 @@ function settleCaps(
   )
     return last;
   const settled: Settled = { start, after, tolerance, corners: new Map() };
-  const rounds = caps.length > 1 ? 4 : 1;
+  stretch.settled = settled;
+  if (caps.length > 1) {
+    settleTogether(capped, stretch, settled);
+    return settled;
+  }
   if (stretch.after !== after) tried.length = 0;
   stretch.after = after;
   const options = { after, ...startBand(capped, stretch, start) };
-  let moved = true;
-  for (let round = 0; round < rounds && moved; round++) {
-    moved = false;
-    for (const cap of caps) {
-      const before = cap.kwh;
-      // A cap's cost depends on the others' place.
-      if (caps.length > 1) tried.length = 0;
-      const pointOf = (one: Tried): Point => {
-        const slope =
-          cap.priced + (one.convex ? riseAt(one, start) : -sum(multipliersAt(capped, stretch, settled, cap, one.kwh)));
-        return { kwh: one.kwh, cost: costAt(one.start, start) + cap.priced * one.kwh, slope };
-      };
-      const move = capMover(stretch, capped, cap);
-      const evaluate = (kwh: number): Point => {
-        move(kwh);
-        const plan = planBackward(sliceOf(capped, stretch.first, stretch.end, start), {
-          ...options,
-          watchedCapKwh: kwh,
-        });
-        releasePlan(plan, capped.scratch);
-        const one: Tried = { kwh, start: plan.start, rise: plan.rise!, convex: plan.convex };
-        tried.push(one);
-        return pointOf(one);
-      };
-      settled.corners.set(cap, findCorner(cap, tried.map(pointOf), evaluate, warm || round > 0, tolerance));
-      moved ||= Math.abs(cap.kwh - before) > STILL * before;
-    }
+  for (const cap of caps) {
+    const pointOf = (one: Tried): Point => {
+      const slope =
+        cap.priced + (one.convex ? riseAt(one, start) : -sum(multipliersAt(capped, stretch, settled, cap, one.kwh)));
+      return { kwh: one.kwh, cost: costAt(one.start, start) + cap.priced * one.kwh, slope };
+    };
+    const evaluate = (kwh: number): Point => {
+      cap.kwh = kwh;
+      setCaps(stretch, capped);
+      const plan = planBackward(sliceOf(capped, stretch.first, stretch.end, start), {
+        ...options,
+        watchedCapKwh: kwh,
+      });
+      releasePlan(plan, capped.scratch);
+      const one: Tried = { kwh, start: plan.start, rise: plan.rise!, convex: plan.convex };
+      tried.push(one);
+      return pointOf(one);
+    };
+    settled.corners.set(cap, findCorner(cap, tried.map(pointOf), evaluate, warm, tolerance));
   }
   setCaps(stretch, capped);
-  stretch.settled = settled;
   return settled;
+}
+
+/**
+ * Finds several caps of a stretch together: one by one they stop where none is worth lowering without the others. Each caps
+ * tried give a line under the stretch's cost; where the lines are lowest is tried next. A mixture of them adds up to the prices
+ * of the caps (Kelley's cutting planes and their dual, from memory).
+ */
+function settleTogether(capped: StepProblem, stretch: Stretch, settled: Settled): void {
+  const { caps, first, end } = stretch;
+  const program = new LeastCost(
+    [1, ...caps.map(({ priced }) => priced)],
+    [{ cost: BIG, row: [0], value: [1] }, ...caps.map(({ least }, k) => ({ cost: -least, row: [k + 1], value: [1] }))],
+  );
+  // No cap is higher than this: lowering one may make another's peak higher than it is with none.
+  const highest = 2 * caps.reduce((most, { peakKwh }) => Math.max(most, peakKwh), 0);
+  for (let k = 1; k <= caps.length; k++) program.add({ cost: highest, row: [k], value: [-1] });
+  const lines: { readonly column: number; readonly worth: Float64Array; readonly owner: Int8Array }[] = [];
+  let best = caps.map(({ kwh }) => kwh);
+  let bestCost = Number.POSITIVE_INFINITY;
+  let weights: Float64Array = new Float64Array(0);
+  const mostLines = LINES_BESIDE + LINES_A_CAP * caps.length;
+  for (let round = 0; round < mostLines; round++) {
+    setCaps(stretch, capped);
+    const { worth, cost } = roomWorth(capped, stretch, settled);
+    const owner = new Int8Array(end - first).fill(-1);
+    const sums = caps.map(() => 0);
+    for (const [k, { charge, group, kwh }] of caps.entries())
+      for (let i = first; i < end; i++)
+        if (
+          worth[i - first]! > 0 &&
+          owner[i - first]! < 0 &&
+          charge.group[i] === group &&
+          capped.importCapKwh![i] === kwh
+        ) {
+          owner[i - first] = k;
+          sums[k] = sums[k]! + worth[i - first]!;
+        }
+    let total = cost;
+    let atNothing = cost;
+    for (const [k, { kwh, priced }] of caps.entries()) {
+      total += priced * kwh;
+      atNothing += sums[k]! * kwh;
+    }
+    const column = program.add({ cost: -atNothing, row: [0, ...caps.map((_, k) => k + 1)], value: [1, ...sums] });
+    lines.push({ column, worth, owner });
+    if (total < bestCost) {
+      bestCost = total;
+      best = caps.map(({ kwh }) => kwh);
+    }
+    const solved = program.solve();
+    weights = solved.weights;
+    if (bestCost + solved.cost <= Math.max(settled.tolerance, TOGETHER * Math.max(1, Math.abs(bestCost)))) break;
+    // A part of the way, the less the more caps there are: with few lines their lowest point jumps from end to end.
+    const kept = Math.min(0.8, 0.4 + 0.02 * caps.length) * (1 - round / mostLines);
+    for (const [k, cap] of caps.entries())
+      cap.kwh = Math.max(cap.least, kept * best[k]! - (1 - kept) * solved.prices[k + 1]!);
+  }
+  for (const [k, cap] of caps.entries()) cap.kwh = best[k]!;
+  setCaps(stretch, capped);
+  settled.mixed = caps.map((_, k) => {
+    const mixed = new Float64Array(end - first);
+    for (const { column, worth, owner } of lines)
+      if (weights[column]! > 0)
+        for (let i = 0; i < mixed.length; i++) if (owner[i] === k) mixed[i] = mixed[i]! + weights[column]! * worth[i]!;
+    return mixed;
+  });
 }
 
 /** Stored energy that a stretch may start with; the first starts with what there is. */
@@ -528,33 +595,38 @@ function scheduleOf(capped: StepProblem, stretch: Stretch, settled: Settled): Sc
 }
 
 /** What a kWh of room under one cap is worth in each step, with that cap at `kwh` and the others as they are. */
-function multipliersAt(
+function multipliersAt(capped: StepProblem, stretch: Stretch, settled: Settled, cap: Cap, kwh: number): Float64Array {
+  cap.kwh = kwh;
+  setCaps(stretch, capped);
+  return roomWorth(capped, stretch, settled).worth;
+}
+
+/** What a kWh of room under the caps as they stand is worth in each step, and the cost of the stretch. */
+function roomWorth(
   capped: StepProblem,
   stretch: Stretch,
   { start, after }: Settled,
-  cap: Cap,
-  kwh: number,
-): Float64Array {
+): { readonly worth: Float64Array; readonly cost: number } {
   const problem = sliceOf(capped, stretch.first, stretch.end, start);
   const n = problem.intervals;
-  cap.kwh = kwh;
-  setCaps(stretch, capped);
   const bounds: ValueBounds = { atLeast: new Float64Array(n), atMost: new Float64Array(n) };
   const plan = planBackward(problem, { after });
   const schedule = followForward(problem, plan, bounds);
   releasePlan(plan, problem.scratch);
-  const multipliers = new Float64Array(n);
-  capMultipliers(problem, schedule, bounds, after, 0, multipliers);
-  const { group } = cap.charge;
-  for (let i = 0; i < n; i++)
-    if (group[stretch.first + i] !== cap.group || problem.importCapKwh![i] !== kwh) multipliers[i] = 0;
-  return multipliers;
+  const worth = new Float64Array(n);
+  capMultipliers(problem, schedule, bounds, after, 0, worth);
+  return { worth, cost: plan.bound };
 }
 
 /** Sets each cap's multipliers for the bound: of both lines that meet in its corner, from points well on them. */
 function weighLines(capped: StepProblem, stretch: Stretch, settled: Settled): void {
   if (settled.weighed) return;
   settled.weighed = true;
+  for (const [k, mixed] of settled.mixed?.entries() ?? []) {
+    stretch.caps[k]!.lowShare = 1;
+    stretch.caps[k]!.lowMultipliers = mixed;
+    stretch.caps[k]!.highMultipliers = mixed;
+  }
   for (const [cap, { kwh: corner, low, high }] of settled.corners) {
     for (const aside of ASIDE_KWH) {
       const below = corner - Math.min(aside, Math.max(0.5 * (corner - low.kwh), ASIDE_KWH[0]!));
@@ -622,27 +694,6 @@ function findCorner(
   return finish(low !== undefined && (high === undefined || low.cost < high.cost) ? low : high!);
 }
 
-/** Writes the stretch's caps with one of them anywhere: the others are laid once. */
-function capMover(stretch: Stretch, capped: StepProblem, cap: Cap): (kwh: number) => void {
-  if (stretch.caps.length === 1)
-    return (kwh) => {
-      cap.kwh = kwh;
-      setCaps(stretch, capped);
-    };
-  const importCapKwh = capped.importCapKwh!;
-  const before = cap.kwh;
-  cap.kwh = Number.POSITIVE_INFINITY;
-  setCaps(stretch, capped);
-  cap.kwh = before;
-  const others = importCapKwh.slice(stretch.first, stretch.end);
-  const { group } = cap.charge;
-  return (kwh) => {
-    cap.kwh = kwh;
-    for (let i = stretch.first; i < stretch.end; i++)
-      if (group[i] === cap.group) importCapKwh[i] = Math.min(kwh, others[i - stretch.first]!);
-  };
-}
-
 /** Writes the stretch's caps, the lowest where several hold. */
 function setCaps(stretch: Stretch, capped: StepProblem): void {
   const importCapKwh = capped.importCapKwh!;
@@ -654,7 +705,7 @@ function setCaps(stretch: Stretch, capped: StepProblem): void {
     for (let i = stretch.first; i < stretch.end; i++) {
       if (group[i] !== cap.group) continue;
       if (cap.kwh < importCapKwh[i]!) importCapKwh[i] = cap.kwh;
-      overCapPerKwh[i] = Math.max(overCapPerKwh[i]!, 1.0001 * cap.priced);
+      overCapPerKwh[i] = overCapPerKwh[i]! + 1.0001 * cap.priced;
     }
   }
 }
