@@ -112,6 +112,12 @@ const CASES: readonly Case[] = [
     truthKwh: sum(two, (i) => Math.round(kwh(i) * 800) / 800),
   },
   {
+    name: 'rows whose text says nothing',
+    code: 'rows-unclear',
+    text: `Start,Register,kWh\n${rows(two, (iso, i) => `${start(iso)},Q7,${kwh(i)}\n${start(iso)},Q8,${(kwh(i + 3) / 2).toFixed(3)}`)}`,
+    truthKwh: sum(two),
+  },
+  {
     name: 'a file that says weather and holds energy all the same',
     code: 'not-meter-data',
     text: `Time,Temperature (°C),Global irradiance (W/m²),Wind\n${rows(two, (iso, i) => `${start(iso)},${kwh(i)},${kwh(i)},${kwh(i)}`)}`,

@@ -2,6 +2,7 @@ import type { CodeOf } from './fact.ts';
 import type { MeterWords } from './meter.ts';
 import { showName } from './quote.ts';
 import type { UnitChoice } from './reading.ts';
+import type { ToldStream } from './streams.ts';
 
 /** What would have been right, and how to get there. */
 interface Cure {
@@ -215,6 +216,10 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     hint: `run "duskbank inspect ${showName(file)}" to see what was understood of the file`,
   };
   const { choices, columnNumbers, role = 'import', spans } = data;
+  if (code === 'rows-unclear' && Array.isArray(data.streams)) {
+    const texts = (data.streams as readonly ToldStream[]).flatMap(({ rowText }) => rowText ?? []).slice(0, 6);
+    return texts.length === 0 ? cure : { ...cure, hint: rowsHint(texts) };
+  }
   if (code === 'date-order-unclear' && data.why === 'exchanged')
     return {
       ...cure,
@@ -226,6 +231,13 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   if (code === 'unit-unknown' && Array.isArray(choices) && choices.length > 0)
     return { ...cure, hint: unitHint(choices, Array.isArray(data.channels) ? data.channels : []) };
   return cure;
+}
+
+/** The file's own texts: the first is given a word, and the others are to be. */
+function rowsHint(texts: readonly string[]): string {
+  const inFile = texts.map((text, k) => `${JSON.stringify(text)}: ${k === 0 ? 'import' : 'ignore'}`);
+  const flags = texts.map((text, k) => (/^\w+$/.test(text) ? text : `"${text}"`) + (k === 0 ? '=import' : '=ignore'));
+  return `in the site file, with the word that is true of each (import, export, load, solar, net, ignore): { path: …, rows: { ${inFile.join(', ')} } }; "duskbank inspect" takes --rows ${flags.join(' ')}`;
 }
 
 /** What the channels have in common, where they have anything. */

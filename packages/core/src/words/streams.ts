@@ -2,6 +2,8 @@
 export interface ToldStream {
   /** Fit to print: `column 5 "USAGE (kWh)"`, `rows of "Register 2"`, `meter reading 3`. */
   readonly stream: string;
+  /** The text by which `rows` names them, where one cell tells them apart and it may be printed. */
+  readonly rowText?: string;
   /** Sum of the values, kWh; absent where they are a running total or of no known unit of energy. */
   readonly energyKwh?: number;
   /** Sum of the values as the file prints them, where they aren't known to be of energy. */

@@ -279,9 +279,10 @@ export function nameOf({ kind, source }: Stream): string {
 
 /** Which stream, and how much it holds. */
 export function toldStream(stream: Stream): ToldStream {
-  const { reading, unit, cumulative, values } = stream;
+  const { reading, unit, cumulative, values, kind } = stream;
+  const rowText = kind === undefined ? undefined : /^"([^"…]+)"$/.exec(kind.shown)?.[1];
   const name = reading !== undefined ? `meter reading ${reading}` : nameOf(stream);
-  const named = { stream: name, firstLine: firstLine(stream) };
+  const named = { stream: name, ...(rowText === undefined ? {} : { rowText }), firstLine: firstLine(stream) };
   if (cumulative) return named;
   let sum = 0;
   for (const value of values) sum += value || 0;
