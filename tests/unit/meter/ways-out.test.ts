@@ -120,7 +120,7 @@ const CASES: readonly Case[] = [
   {
     name: 'a file that says weather and holds energy all the same',
     code: 'not-meter-data',
-    text: `Time,Temperature (°C),Global irradiance (W/m²),Wind\n${rows(two, (iso, i) => `${start(iso)},${kwh(i)},${kwh(i)},${kwh(i)}`)}`,
+    text: `Start,Temperature (°C),Global irradiance (W/m²),Wind\n${rows(two, (iso, i) => `${start(iso)},${kwh(i)},${kwh(i)},${kwh(i)}`)}`,
     truthKwh: sum(two),
     more: { unit: 'kWh' },
   },
