@@ -173,20 +173,29 @@ export function solveTerms(
     }
   };
   bound = search(steps, peaks, taken);
+  const planned = { importPerKwh: change.importPerKwh.slice(), exportPerKwh: change.exportPerKwh.slice() };
   if (!closed(best!.cost, bound)) {
     const idle = idleSchedule(steps);
     if (idle !== undefined) consider(idle);
   }
-  if (!closed(best!.cost, bound))
-    tryClasses(steps, terms, clock.stepHours, (capped) => {
-      cheapest = undefined;
-      search(
-        capped,
-        [],
-        parts.map(() => []),
+  if (!closed(best!.cost, bound)) {
+    const within = (runUnder: (capped: StepProblem) => unknown) =>
+      tryClasses(steps, terms, clock.stepHours, (capped) => {
+        cheapest = undefined;
+        runUnder(capped);
+        return cheapest!;
+      });
+    // At the prices that the bill without caps leads to, and at those that are sought anew within them: neither is always better.
+    within((capped) => consider(solve(withChange(capped, planned), []).schedule));
+    if (parts.length > 0)
+      within((capped) =>
+        search(
+          capped,
+          [],
+          parts.map(() => []),
+        ),
       );
-      return cheapest!;
-    });
+  }
   // Schedules that follow the true slopes of the bill, which a bound may not.
   if (!closed(best!.cost, bound) && relaxation.steep) {
     for (let k = 0; k < 3; k++) {
