@@ -157,7 +157,7 @@ describe('a site with floors by month, hours to keep and planned outages', () =>
     expect(readSheet(run.stdout).sheet.dated).toEqual([
       { reservePercent: 100, when: { from: '2025-08-11T09:00', to: '2025-08-12T17:00' } },
       { reservePercent: 100, when: { from: '2025-11-03T08:30', to: '2025-11-03T12:00' } },
-      { reservePercent: 50, when: { months: [12, 1, 2] } },
+      { reservePercent: 50, when: { months: [12, 1, 2], leadHours: 1 } },
       { reservePercent: 100, when: { from: '2026-03-09T09:00', to: '2026-03-10T12:00' } },
     ]);
   });
@@ -235,11 +235,15 @@ function readDated(text: string): DatedReserve[] {
       return [
         { reservePercent: Number(once[3]), when: { from: `${once[1]}T${once[2]}`, to: `${once[4]}T${once[5]}` } },
       ];
-    const yearly = /^- Every year from 1 (\w+) 00:00 set the reserve to (\d+) %.* on 1 (\w+) 00:00/.exec(line);
+    const yearly =
+      /^- Every year on the last of \w+ at (\d\d):00 set the reserve to (\d+) %, to be kept from 1 (\w+) 00:00.* on 1 (\w+) 00:00/.exec(
+        line,
+      );
     if (yearly === null) return [];
-    const from = MONTHS.indexOf(yearly[1]!);
-    const length = (MONTHS.indexOf(yearly[3]!) - from + 12) % 12;
+    const leadHours = 24 - Number(yearly[1]);
+    const from = MONTHS.indexOf(yearly[3]!);
+    const length = (MONTHS.indexOf(yearly[4]!) - from + 12) % 12;
     const months = Array.from({ length }, (_, k) => ((from + k) % 12) + 1);
-    return [{ reservePercent: Number(yearly[2]), when: { months } }];
+    return [{ reservePercent: Number(yearly[2]), when: { months, leadHours } }];
   });
 }

@@ -1,6 +1,6 @@
 import { followSheet, optimum, runStrategy, selfConsumption, windowFill } from '@duskbank/core/dispatch';
 import { compare, outage as outageStudyOf, type Study, settings } from '@duskbank/core/study';
-import { evaluate } from '@duskbank/core/trial';
+import { evaluate, withPlant } from '@duskbank/core/trial';
 import { describe, expect, test } from 'vitest';
 import { reserveLevelsKwh } from '../../../packages/core/src/dispatch/settings/sheet.ts';
 import { twoPriceHome } from '../../support/two-price-home.ts';
@@ -193,11 +193,12 @@ describe('what stands all year', () => {
     ];
     const { dated, ...head } = reserveOf({ byMonth, planned: [{ ...outage, to: '2026-06-01T12:00' }] });
     expect(head).toMatchObject({ reservePercent: 20, setBy: 'floor' });
+    // Filling from the month before at 3 kW · √0.85, 2.77 kWh an hour: 0.8, 3.2 and 2.4 kWh.
     expect(dated.map(({ when, reservePercent, thenPercent }) => [when, reservePercent, thenPercent])).toEqual([
-      [{ months: [2] }, 60, 20],
+      [{ months: [2], leadHours: 1 }, 60, 20],
       [{ from: '2026-05-11T09:00', to: '2026-06-01T12:00' }, 100, 60],
-      [{ months: [6] }, 60, 20],
-      [{ months: [12, 1] }, 50, 60],
+      [{ months: [6], leadHours: 2 }, 60, 20],
+      [{ months: [12, 1], leadHours: 1 }, 50, 60],
     ]);
     // The data are of April and May.
     expect(dated.map(({ inFigures }) => inFigures)).toEqual([false, true, false, false]);
@@ -300,4 +301,35 @@ test('levels of a plan: a dated reserve never lowers the standing one, and a str
   // The axis starts on April 6 at midnight.
   expect([...levels.subarray(24, 29)]).toEqual([4, 6, 6, 6, 4]);
   expect(levels.filter((kwh) => kwh !== 4)).toHaveLength(3);
+});
+
+test('a floor of some months is set so many hours before that it is kept from their first hour on', () => {
+  const reserve = { byMonth: [{ months: [5], share: 0.9 }] };
+  const study = twoPriceHome({
+    evening: () => 1,
+    plant: { controller: { windowsPerDay: 1 } },
+    backup: { load: { share: 0.5 }, reserve },
+  });
+  const { sheet } = settings(study);
+  const { plant, axis } = study.home;
+  const [may] = sheet.dated;
+  // The box knows nothing of the site's months: what it is told by hand alone.
+  const { floorAsKnown: _, ...plain } = plant;
+  const standingKwh = (sheet.reservePercent / 100) * plant.capacityKwh;
+  const box = withPlant(study.home, { ...plain, floorKwh: standingKwh, startKwh: standingKwh });
+  const fillKwh = ((90 - sheet.reservePercent) / 100) * plant.capacityKwh;
+  const leadHours = Math.ceil(fillKwh / (plant.chargeLimitKw * plant.chargeEfficiency));
+  expect(leadHours).toBeGreaterThan(0);
+  expect(may!.when).toEqual({ months: [5], leadHours });
+  const first = axis.calendar.month.indexOf(5);
+  expect(first).toBeGreaterThan(24);
+  const missed = (dated: typeof sheet.dated) => {
+    // A box without windows, which comes to the month with what stands all year.
+    const schedules = sheet.schedules.map((one) => ({ ...one, charge: null, discharge: null }));
+    const { flows } = evaluate(box, followSheet({ ...sheet, schedules, dated }), ['flows']);
+    return flows.socKwh.slice(first, first + 24).filter((kwh) => kwh < 0.9 * plant.capacityKwh - 1e-9).length;
+  };
+  expect(missed(sheet.dated)).toBe(0);
+  // Entered at midnight it is still being filled then.
+  expect(missed([{ ...may!, when: { months: [5] } }])).toBeGreaterThan(0);
 });

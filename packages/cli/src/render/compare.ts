@@ -90,19 +90,24 @@ function strategyTable(report: CompareReport, { factor, head }: Span): string {
       backup(row, (b) => b.weekdayEvenings.median, cap, missing),
     ]),
   );
-  const grid = table(
-    [
-      { head: 'strategy' },
-      { head: `bill ${report.currency}\n${head}`, align: 'right' },
-      { head: `saved\n${head}`, align: 'right' },
-      { head: 'of\nbest', align: 'right' },
-      { head: 'full\ncycles', align: 'right' },
-      { head: 'worst\nmonth *', align: 'right' },
-      { head: 'evening *\n9 in 10', align: 'right' },
-      { head: 'evening *\n1 in 2', align: 'right' },
-    ],
-    rows,
-  );
+  const tableOf = (evening: string, width?: number) =>
+    table(
+      [
+        { head: 'strategy' },
+        { head: `bill ${report.currency}\n${head}`, align: 'right' },
+        { head: `saved\n${head}`, align: 'right' },
+        { head: 'of\nbest', align: 'right' },
+        { head: 'full\ncycles', align: 'right' },
+        { head: 'worst\nmonth *', align: 'right' },
+        { head: `${evening}\n9 in 10`, align: 'right' },
+        { head: `${evening}\n1 in 2`, align: 'right' },
+      ],
+      rows,
+      width,
+    );
+  // A strategy's name is typed in as it stands here: no letter of it gives way while a head can.
+  const wide = tableOf('evening *', Number.POSITIVE_INFINITY).split('\n')[2]!;
+  const grid = tableOf(wide.length > 80 ? 'evening' : 'evening *');
   if (missing === 'unknown' && report.strategies.every((row) => row.backupHours === null))
     return `${grid}\n${wrap('* Hours of backup are unknown: solar isn’t metered, so what the home draws behind the meter isn’t known either. Metered solar, a list of circuits or "backup.load" in watts would tell.')}`;
   return `${grid}\n${wrap(`* Hours of backup: at least this long in 9 of 10, or 1 of 2, outages that begin on a weekday evening (17 to 21 h); in each row’s worst month, 9 in 10. They carry ${report.backupBasis}; all that is held back is used.`)}`;

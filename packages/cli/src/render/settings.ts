@@ -166,15 +166,18 @@ function yearLine({ on, what, dated, months, hours: shift }: YearEntry, report: 
 /** What to look at once all is typed in. */
 function checks(report: SettingsReport): string {
   const { sheet } = report;
-  const [first] = sheet.schedules.filter((schedule) => schedule.charge !== null && !isAllDay(schedule));
-  const buys = first !== undefined && sheet.gridChargeKw > 0 && sheet.reservePercent < 100;
+  const charging = sheet.schedules.filter((schedule) => schedule.charge !== null && !isAllDay(schedule));
+  const buys = charging.length > 0 && sheet.gridChargeKw > 0 && sheet.reservePercent < 100;
+  const from = ({ charge }: Schedule) => windowText(charge!).slice(0, 5);
+  const upTo = ({ chargeToPercent }: Schedule) => `${Math.max(chargeToPercent, sheet.reservePercent)} %`;
+  const [first] = charging;
+  const starts =
+    first !== undefined && sheet.schedules.length === 1
+      ? `Does it start to charge at ${from(first)}, and stop at ${upTo(first)}?`
+      : `Does it start to charge, and stop, as the row of that day says (${charging.map((one) => `${monthsInWords(one.months)}${one.days === 'every day' ? '' : ` ${one.days}`}: ${from(one)}, ${upTo(one)}`).join('; ')})?`;
   const lines = [
     `Does it count ${sheet.reservePercent} % of the same ${kwh(report.plant.capacityKwh)}?`,
-    ...(buys
-      ? [
-          `Does it start to charge at ${windowText(first.charge!).slice(0, 5)}, and stop at ${Math.max(first.chargeToPercent, sheet.reservePercent)} %?`,
-        ]
-      : []),
+    ...(buys ? [starts] : []),
     ...(sheet.reservePercent < 100 && sheet.reservePercent > 0
       ? [`Does it stop carrying load at ${sheet.reservePercent} %?`]
       : []),
@@ -221,7 +224,15 @@ function datedLine({
   const wait = thenPercent === reservePercent ? 'and leave it there' : `${back} ${thenPercent} %`;
   if ('months' in when) {
     const next = (when.months[when.months.length - 1]! % 12) + 1;
-    return `Every year from 1 ${MONTHS[when.months[0]! - 1]} 00:00 set the reserve to ${reservePercent} %, ${back} ${thenPercent} % on 1 ${MONTHS[next - 1]} 00:00: the site’s floor in these months.${beyond}`;
+    const first = when.months[0]!;
+    const lead = when.leadHours ?? 0;
+    const set =
+      lead === 0
+        ? `Every year from 1 ${MONTHS[first - 1]} 00:00 set the reserve to ${reservePercent} %`
+        : lead <= 24
+          ? `Every year on the last of ${MONTHS[(first + 10) % 12]} at ${String(24 - lead).padStart(2, '0')}:00 set the reserve to ${reservePercent} %, to be kept from 1 ${MONTHS[first - 1]} 00:00 on since filling takes up to ${hours(lead)}`
+          : `Every year set the reserve to ${reservePercent} % ${hours(lead)} before 1 ${MONTHS[first - 1]} 00:00, since filling takes that long`;
+    return `${set}, ${back} ${thenPercent} % on 1 ${MONTHS[next - 1]} 00:00: the site’s floor in these months.${beyond}`;
   }
   const fills = {
     'in-time': outage!.fillHours < 1e-9 ? 'it is full already' : `filling takes up to ${hours(outage!.fillHours)}`,

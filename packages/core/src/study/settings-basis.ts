@@ -2,6 +2,7 @@ import type { FoundSheets } from '../dispatch/index.ts';
 import { type Apart, tieOf } from '../dispatch/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { fixedTotal } from '../tariff/inside.ts';
+import type { Outcome } from '../trial/index.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
 import type { StrategyResult } from './compare-schema.ts';
@@ -37,6 +38,14 @@ export function assumedBox(study: Study): Fact[] {
 /** Told where windows were found, and none are told. */
 export function failedWindows(sheets: FoundSheets): Fact[] {
   return sheets.windowsFailed ? [fact(STUDY_WORDS, 'windows-failed', 'warning', { apart: sheets.apart })] : [];
+}
+
+/** Told where the cleverer controller keeps less of the reserve floor than the sheet does: its money is left out. */
+export function missesFloor({ shortfallIntervals, shortfallKwh }: Outcome): Fact {
+  return fact(STUDY_WORDS, 'rolling-misses-floor', 'warning', {
+    intervals: shortfallIntervals,
+    mostKwh: shortfallKwh,
+  });
 }
 
 /** Told where the site's box follows published prices: what the sheet is for then. */

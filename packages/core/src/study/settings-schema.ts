@@ -30,6 +30,13 @@ const datedSchema = z.object({
     .union([
       z.object({
         months: z.array(z.int().min(1).max(12)).min(1).describe('Every year, in their order: [12, 1, 2].'),
+        leadHours: z
+          .int()
+          .min(0)
+          .optional()
+          .describe(
+            'Whole hours before the first of them at which it is set, so that it is filled by then; left out where the grid may not fill it.',
+          ),
       }),
       z.object({ from: local('From'), to: local('Until') }),
     ])
@@ -250,7 +257,7 @@ export const settingsReportSchema = z
       })
       .nullable()
       .describe(
-        'A yardstick, no promise: a controller that plans again every hour; null where savings are withheld or a circuit is medical.',
+        'A yardstick, no promise: a controller that plans again every hour; null where savings are withheld or a circuit is medical, and where it keeps less of the reserve floor than the printed sheet.',
       ),
     medical: medicalField,
     cautions: cautionsSchema,

@@ -12,6 +12,7 @@ import { anAbort } from '../trial/inside.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords } from './bills.ts';
+import { keepsAsMuch } from './most-saved.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
 import {
   assumedBox,
@@ -19,6 +20,7 @@ import {
   failedWindows,
   followsPrices,
   IN_SAMPLE_BASIS,
+  missesFloor,
   settingsWarnings,
   unseenBasis,
 } from './settings-basis.ts';
@@ -91,7 +93,11 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const inSample = judged(seen, `${IN_SAMPLE_BASIS}${byHand}`);
   // A yardstick that spends what the medical circuit may need is none.
   if (!withheld && !island.medical) onStep?.('running rolling');
-  const planned = withheld || island.medical ? undefined : judged(evaluate(home, rolling(), ['bill'], { signal }), '');
+  const cleverer = withheld || island.medical ? undefined : evaluate(home, rolling(), ['bill'], { signal });
+  // What spends of a floor that the sheet keeps is another home's money.
+  const keeps = cleverer !== undefined && keepsAsMuch(cleverer, seen);
+  if (cleverer !== undefined && !keeps) warnings.push(missesFloor(cleverer));
+  const planned = keeps ? judged(cleverer, '') : undefined;
   if (!withheld && expected.savings < 0 && reserve.setBy !== 'medical')
     warnings.unshift(fact(STUDY_WORDS, 'settings-lose-money', 'warning', { reservePercent: reserve.reservePercent }));
   const nineInTen = ({ flows: { socKwh } }: Outcome<'flows'>) =>

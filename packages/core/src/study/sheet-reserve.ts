@@ -71,7 +71,7 @@ export function sheetReserve(study: Study): SheetReserve {
       reason: 'months',
       reservePercent: inMonth[run[0]! - 1]!,
       thenPercent: inMonth[run[run.length - 1]! % 12]!,
-      when: { months: run },
+      when: { months: run, ...leadOf(plant, inMonth[(run[0]! + 10) % 12]!, inMonth[run[0]! - 1]!) },
       inFigures: axis.calendar.days.some((day) => run.includes(day.month)),
       outage: null,
     }),
@@ -174,6 +174,18 @@ function keptInData({ home, island }: Study, hours: number): SheetReserve['keepH
     // The library reads by index only, but its types know plain arrays alone.
     usualPercent: percentUp(quantile(taken as unknown as number[], 0.9), plant.capacityKwh),
   };
+}
+
+/** Whole hours that filling up to a month's reserve takes from that of the month before: it is set so much earlier, to be kept from the first hour. */
+function leadOf(
+  { capacityKwh, chargeLimitKw, chargeEfficiency, gridCharging }: Study['home']['plant'],
+  fromPercent: number,
+  toPercent: number,
+): { readonly leadHours?: number } {
+  // Without the grid only sun can fill it, which nobody can time.
+  if (!gridCharging || toPercent <= fromPercent) return {};
+  const fillKwh = ((toPercent - fromPercent) / 100) * capacityKwh;
+  return { leadHours: Math.ceil(fillKwh / (chargeLimitKw * chargeEfficiency) - 1e-9) };
 }
 
 /** Runs of months with one reserve above the standing one, over the new year too: [12, 1, 2]. */

@@ -84,6 +84,10 @@ export const STUDY_WORDS = {
   'windows-failed': ({ apart }: { apart: 'weeks' | 'billing-periods' }) =>
     `the best clock windows saved less than none at all on the ${apart === 'weeks' ? 'weeks' : 'billing periods'} that they were not found on: none are told`,
 
+  /** "rolling" keeps less of the reserve floor than the settings do: intervals that miss it, and the most by which they do. */
+  'rolling-misses-floor': ({ intervals, mostKwh }: { intervals: number; mostKwh: number }) =>
+    `"rolling", a cleverer controller, could not keep the reserve floor in ${intervals} ${intervals === 1 ? 'interval' : 'intervals'}, by up to ${mostKwh.toFixed(2)} kWh, and these settings miss less of it: what it saves is not set beside them`,
+
   /** Another row costs at most a tie more than the headline's and keeps the lights on longer: hours in nine of ten starts, money a year. */
   'row-lasts-longer': ({
     strategy,

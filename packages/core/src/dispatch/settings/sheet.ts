@@ -1,5 +1,5 @@
 import { type Axis, epochAtLocal } from '../../axis/index.ts';
-import { check, list, number, oneOf, type Rule, record, report } from '../../input/door.ts';
+import { check, list, number, oneOf, optional, type Rule, record, report } from '../../input/door.ts';
 import type { Levels } from '../../plant/index.ts';
 import { enter } from '../identity.ts';
 import type { Planner, Strategy, StrategyView } from '../strategy.ts';
@@ -26,8 +26,10 @@ export interface SheetSchedule {
 export interface DatedReserve {
   /** % of usable energy; at least the standing reserve. */
   readonly reservePercent: number;
-  /** Months of every year, 1 … 12; or once, from one local time up to another: "2026-08-12T09:00". */
-  readonly when: { readonly months: readonly number[] } | { readonly from: string; readonly to: string };
+  /** Months of every year, 1 … 12, and so many hours before the first of them, for filling; or once, from one local time up to another: "2026-08-12T09:00". */
+  readonly when:
+    | { readonly months: readonly number[]; readonly leadHours?: number }
+    | { readonly from: string; readonly to: string };
 }
 
 /** What a box keeps for an outage: one number that stands, and what is set by hand in its place at some dates. */
@@ -117,7 +119,9 @@ export function reserveLevelsKwh(plan: ReservePlan, axis: Axis, plant: Rated): F
     const kwh = reserveKwhOf(dated, plant);
     const { when } = dated;
     if ('months' in when) {
-      for (let i = 0; i < levels.length; i++) if (when.months.includes(month[i]!)) raise(i, kwh);
+      const lead = Math.ceil(((when.leadHours ?? 0) * 3_600_000) / stepMs - 1e-9);
+      const holds = (i: number) => when.months.includes(month[Math.min(i, levels.length - 1)]!);
+      for (let i = 0; i < levels.length; i++) if (holds(i) || holds(i + lead)) raise(i, kwh);
       continue;
     }
     // Every interval that the stretch touches.
@@ -152,7 +156,9 @@ const aDatedReserve = record<DatedReserve>({
   reservePercent: aPercent,
   when: (value, path, looking) => {
     const byMonths = typeof value === 'object' && value !== null && 'months' in value;
-    (byMonths ? record({ months: someMonths }) : record({ from: aLocalTime, to: aLocalTime }))(value, path, looking);
+    (byMonths
+      ? record({ months: someMonths, leadHours: optional(number({ least: 0, most: 8784 })) })
+      : record({ from: aLocalTime, to: aLocalTime }))(value, path, looking);
   },
 });
 
