@@ -5,6 +5,7 @@ import {
   fchownSync,
   fstatSync,
   fsyncSync,
+  linkSync,
   mkdirSync,
   openSync,
   renameSync,
@@ -115,9 +116,7 @@ export function writeNew(folder: string, texts: Readonly<Record<string, string>>
       return part;
     });
     for (const [k, path] of paths.entries()) {
-      claim(path);
-      made.push(path);
-      renameSync(parts[k]!, path);
+      place(parts[k]!, path, made);
     }
   } catch (error) {
     for (const path of made) removeQuietly(path);
@@ -127,7 +126,33 @@ export function writeNew(folder: string, texts: Readonly<Record<string, string>>
   return paths;
 }
 
-/** Takes a name by an empty file, or refuses where another has it: a rename would replace that one. */
+/**
+ * Gives a whole file its name, or refuses where another has it. A rename would replace that one; a second name is given
+ * only where it is free, and at once, so that a run that is killed leaves no file half made.
+ *
+ * @param made gets the path, once it is ours to remove
+ */
+function place(part: string, path: string, made: string[]): void {
+  try {
+    linkSync(part, path);
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    if (code === 'EEXIST') throw alreadyThere(path);
+    if (code === undefined || !NO_SECOND_NAMES.has(code)) throw error;
+    // Some disks (FAT) know one name a file only. There the name is taken by an empty file first.
+    claim(path);
+    made.push(path);
+    renameSync(part, path);
+    return;
+  }
+  made.push(path);
+  removeQuietly(part);
+}
+
+/** How systems refuse a second name on a disk that knows none. */
+const NO_SECOND_NAMES: ReadonlySet<string> = new Set(['EPERM', 'ENOTSUP', 'EOPNOTSUPP', 'ENOSYS', 'EMLINK']);
+
+/** Takes a name by an empty file, or refuses where another has it. */
 function claim(path: string): void {
   try {
     closeSync(openSync(path, 'wx'));
