@@ -11,6 +11,7 @@ import { joinSeries } from './join.ts';
 import { kwhPer } from './kwh.ts';
 import { readText } from './layouts.ts';
 import { MAX_BYTES, type ParseOptions, parseOptions, textOrBytes } from './options.ts';
+import { otherDocument } from './other-document.ts';
 import { type Assembled, assemble } from './place/assemble.ts';
 import { labelEndWords } from './place/label-end.ts';
 import { settleKinds } from './place/parts.ts';
@@ -159,6 +160,11 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
   };
   if (text.trim() === '') {
     findings.add('empty', 'error', {});
+    return result('unknown', []);
+  }
+  const other = otherDocument(text);
+  if (other !== undefined) {
+    findings.add('other-document', 'error', { is: other });
     return result('unknown', []);
   }
   if (looksBinary(text)) {

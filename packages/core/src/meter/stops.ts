@@ -19,6 +19,7 @@ const NO_DATA: ReadonlySet<string> = new Set<Code>([
   'no-readings',
   'no-time-column',
   'not-meter-data',
+  'other-document',
 ]);
 
 /** Whether a finding says that a file holds no interval data at all. */

@@ -1,8 +1,8 @@
 import { callable, check, optional, text } from '../input/door.ts';
 import { InputError, type SourceDocument, showName, showValue, type YamlDecoder } from '../input/index.ts';
 import { withLines } from '../input/source.ts';
-import { type PriceSeries, parseTariff, seriesFiles, type Tariff } from '../tariff/index.ts';
-import { readPriceSeries } from '../tariff/inside.ts';
+import { type PriceSeries, parseTariff, type Tariff } from '../tariff/index.ts';
+import { readPriceSeries, seriesNamed } from '../tariff/inside.ts';
 import { fieldsFilledIn, type Origin } from './origin.ts';
 import { beside, folderOf } from './paths.ts';
 import { type Decoders, namedBy, type ReadFile, Source } from './source.ts';
@@ -57,12 +57,7 @@ export async function loadPrices(
   const source = new Source(read, decoders);
   const document = await source.document(path, 'tariff');
   const tariff = withLines(document, () => parseTariff(document.value, path));
-  const prices: NamedPrices[] = [];
-  for (const name of seriesFiles(tariff)) {
-    const file = beside(folderOf(path), name);
-    prices.push({ file: name, series: await pricesIn(source, file, name, zone) });
-  }
-  return prices;
+  return pricesOf(source, document, tariff, path, zone);
 }
 
 /**
@@ -80,11 +75,8 @@ export async function loadTariff(
 ): Promise<Omit<LoadedTariff, 'offered'>> {
   const document = await source.document(path, followed.length === 0 ? 'tariff' : 'successor', named);
   const tariff = withLines(document, () => parseTariff(document.value, path));
-  const series: Record<string, PriceSeries> = {};
-  for (const name of seriesFiles(tariff)) {
-    const file = beside(folderOf(path), name);
-    series[name] = await pricesIn(source, file, name, zone);
-  }
+  const prices = await pricesOf(source, document, tariff, path, zone);
+  const series = Object.fromEntries(prices.map((named) => [named.file, named.series]));
   const { successor, successorFile } = tariff.life;
   const next = successorFile === undefined ? undefined : beside(folderOf(path), successorFile);
   if (next === undefined || followed.includes(next) || next === path)
@@ -110,8 +102,21 @@ export async function loadTariff(
   };
 }
 
-async function pricesIn(source: Source, file: string, named: string, zone: string): Promise<PriceSeries> {
-  return readPriceSeries(await source.data(file, 'prices', named), zone, file, source.xlsx);
+/** Reads the price series that a tariff names, in the order of its document. */
+async function pricesOf(
+  source: Source,
+  document: SourceDocument,
+  tariff: Tariff,
+  path: string,
+  zone: string,
+): Promise<NamedPrices[]> {
+  const prices: NamedPrices[] = [];
+  for (const named of seriesNamed(tariff)) {
+    const file = beside(folderOf(path), named.file);
+    const bytes = await namedBy(document, named.path, () => source.data(file, 'prices', named.file));
+    prices.push({ file: named.file, series: await readPriceSeries(bytes, zone, file, source.xlsx) });
+  }
+  return prices;
 }
 
 /** The files that a tariff was read from with its successors, and what its own one leaves out. */

@@ -101,7 +101,7 @@ export async function loadSite(path: string, read: ReadFile, options: LoadOption
     site === undefined ? undefined : await collect(issues, () => loadMeter(source, site, folder, document));
   if (site === undefined || metered === undefined || issues.length > 0) throw new InputError(issues);
   const { series, findings } = metered;
-  const reachKwh = await loadReach(source, site, folder, series);
+  const reachKwh = await loadReach(source, site, folder, document, series);
   const plannedSolar = await loadPlannedSolar(source, site, folder, document);
   const origin: Origin = { inputs: source.inputs, assumptions: fieldsFilledIn('site', document.value, site) };
   const pastOf = (laid: LoadedTariff) => {
@@ -209,8 +209,8 @@ async function loadMeter(
     throw new InputError([
       {
         code: 'span-empty',
-        where: { path: ['meter', 'span'] },
-        received: noticed.list()[0]!.message,
+        where: { file: document.file, path: ['meter', 'span'], line: document.lineOf(['meter', 'span']) },
+        received: `readings of ${noticed.list().map(({ data }) => `${data.from} to ${data.to}`).join(', ')} only`,
         expected: 'a span that the files have readings of',
       },
     ]);
@@ -256,6 +256,7 @@ async function loadReach(
   source: Source,
   site: Site,
   folder: string,
+  document: SourceDocument,
   home: IntervalSeries,
 ): Promise<Float64Array | undefined> {
   const reach = site.plant?.reach;
@@ -265,7 +266,9 @@ async function loadReach(
     ...(reach.column === undefined ? {} : { columns: { load: reach.column } }),
     ...(reach.unit === undefined ? {} : { unit: reach.unit }),
   };
-  const read = await loadIntervals(source, 'reach', entry, folder, site);
+  const read = await namedBy(document, ['plant', 'reach', 'file'], () =>
+    loadIntervals(source, 'reach', entry, folder, site),
+  );
   const joined = joinSeries([{ axis: home.axis, exportKwh: new Float64Array(home.axis.intervals) }, read.series]);
   const series = joined.series === undefined ? undefined : repairGaps(joined.series, site.meter.repair).series;
   const values = series?.loadKwh ?? series?.importKwh;

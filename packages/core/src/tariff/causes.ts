@@ -4,6 +4,7 @@ import { type Fact, fact, type Where } from '../words/fact.ts';
 import type { Account } from './account.ts';
 import type { BillLine, PeriodBill } from './bill/result.ts';
 import type { Tariff } from './tariff.ts';
+import { programmesOf } from './warnings.ts';
 
 /** A bill that the household got. */
 export interface ActualBill {
@@ -59,11 +60,7 @@ export function possibleChanges(tariff: Tariff, account: Account, pairs: readonl
   zones.delete(account.baselineZone ?? '');
   for (const baselineZone of zones)
     changes.push({ account: { baselineZone }, clause: { code: 'baseline', data: { zone: baselineZone } } });
-  const programmes = new Set(
-    tariff.versions.flatMap((rates) =>
-      [...rates.energy, ...rates.fixed, ...rates.adjustments, ...rates.taxes].flatMap((rule) => rule.programme ?? []),
-    ),
-  );
+  const programmes = programmesOf(tariff);
   const own = account.programmes ?? [];
   for (const programme of programmes) {
     const has = own.includes(programme);

@@ -19,7 +19,7 @@ import { makeSchedule } from './schedule.ts';
 import { type PriceSeries, pricesOnAxis } from './series.ts';
 import type { Tariff } from './tariff.ts';
 import { priceQuestions } from './usual-prices.ts';
-import { lifeWarnings, priceWarnings, whereIn } from './warnings.ts';
+import { lifeWarnings, priceWarnings, programmeWarnings, whereIn } from './warnings.ts';
 
 const aPriceSeries = record<PriceSeries>({
   startEpochMs: number(),
@@ -70,6 +70,7 @@ export function layTariff(tariff: Tariff, axis: Axis, options: CompileOptions = 
     ...laid.warnings,
     ...priceQuestions(tariff, options.series),
     ...priceWarnings(tariff, importPricePerKwh, exportPricePerKwh),
+    ...programmeWarnings(tariff, options.account?.programmes ?? []),
     ...lifeWarnings(tariff),
   ];
   return vouchFor('tariff on its axis', { ...laid, warnings });

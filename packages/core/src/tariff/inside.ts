@@ -8,6 +8,7 @@ export { totalOf, valuesOf } from './evaluate.ts';
 export { aTariff } from './parsed.ts';
 export { readPriceSeries } from './price-file.ts';
 export { aCompiledTariff } from './rules.ts';
+export { seriesNamed } from './series.ts';
 export { fixedTotal } from './terms/fixed.ts';
 export { someTerms } from './terms/rules.ts';
 export { priceQuestions } from './usual-prices.ts';

@@ -1,6 +1,7 @@
 import type { Axis } from '../axis/index.ts';
 import { anything, check, record } from '../input/door.ts';
 import { InputError } from '../input/issue.ts';
+import type { Path } from './resolve/faults.ts';
 
 /** Prices of a file, each holding from its start for one step. */
 export interface PriceSeries {
@@ -76,25 +77,30 @@ function iso(epochMs: number): string {
  * @throws InputError `wrong-type` on anything but an object with a document
  */
 export function seriesFiles(tariff: { readonly document: unknown }): string[] {
-  check({ tariff }, { tariff: record<typeof tariff>({ document: anything }) });
-  const files = new Set<string>();
-  const seen = new Set<object>();
-  const left: unknown[] = [tariff.document];
-  while (left.length > 0) {
-    const value = left.pop();
-    if (value instanceof Named) files.add(value.file);
-    if (typeof value !== 'object' || value === null || ArrayBuffer.isView(value) || seen.has(value)) continue;
-    seen.add(value);
-    // The last first, so that files come in the order of the document.
-    for (const [key, inner] of Object.entries(value).reverse()) {
-      const file = key === 'series' ? (inner as { file?: unknown } | null)?.file : undefined;
-      left.push(typeof file === 'string' ? new Named(file) : inner);
-    }
-  }
-  return [...files];
+  return seriesNamed(tariff).map(({ file }) => file);
 }
 
-/** A file's name on the way through a document. */
-class Named {
-  constructor(readonly file: string) {}
+/**
+ * The price series that a tariff names, each once, and where in its document the first mention stands.
+ * @throws InputError `wrong-type` on anything but an object with a document
+ */
+export function seriesNamed(tariff: { readonly document: unknown }): { readonly file: string; readonly path: Path }[] {
+  check({ tariff }, { tariff: record<typeof tariff>({ document: anything }) });
+  const named = new Map<string, Path>();
+  const seen = new Set<object>();
+  const left: { readonly value: unknown; readonly path: Path }[] = [{ value: tariff.document, path: [] }];
+  while (left.length > 0) {
+    const { value, path } = left.pop()!;
+    if (typeof value !== 'object' || value === null || ArrayBuffer.isView(value) || seen.has(value)) continue;
+    seen.add(value);
+    const file = path.at(-1) === 'series' ? (value as { file?: unknown }).file : undefined;
+    if (typeof file === 'string') {
+      if (!named.has(file)) named.set(file, [...path, 'file']);
+      continue;
+    }
+    // The last first, so that files come in the order of the document.
+    for (const [key, inner] of Object.entries(value).reverse())
+      left.push({ value: inner, path: [...path, Array.isArray(value) ? Number(key) : key] });
+  }
+  return [...named].map(([file, path]) => ({ file, path }));
 }

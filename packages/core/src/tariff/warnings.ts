@@ -57,3 +57,23 @@ export function priceWarnings(
   if (negative > 0) warnings.push(fact(TARIFF_WORDS, 'negative-price', 'warning', { intervals: negative }, where));
   return warnings;
 }
+
+/** The programmes that charges, credits and percentages of a tariff are for, in any of its versions. */
+export function programmesOf(tariff: Tariff): Set<string> {
+  return new Set(
+    tariff.versions.flatMap((rates) =>
+      [...rates.energy, ...rates.fixed, ...rates.adjustments, ...rates.taxes].flatMap((rule) => rule.programme ?? []),
+    ),
+  );
+}
+
+/** Warnings about programmes of the account that the tariff doesn't know: a misspelt one would be billed as none. */
+export function programmeWarnings(tariff: Tariff, programmes: readonly string[]): Fact[] {
+  const known = programmesOf(tariff);
+  const where = { path: ['account', 'programmes'] };
+  return programmes
+    .filter((programme) => !known.has(programme))
+    .map((programme) =>
+      fact(TARIFF_WORDS, 'programme-unknown', 'warning', { programme, tariff: tariff.name, known: [...known] }, where),
+    );
+}

@@ -37,6 +37,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'labels that say which clock they follow',
     hint: 'in the site file: { path: …, clock: utc } (or standard, local); "duskbank inspect" takes --clock',
   },
+  'column-twice': {
+    expected: 'each column once',
+    hint: 'leave one of the two out; if the home has another column of the same kind, name that one',
+  },
   'columns-unclear': {
     expected: 'a column of energy (kWh) or power (kW) that says what it measures',
     hint: 'in the site file: { path: …, columns: { import: 3 } }, with the number of the column from 1, or the name in its header; the other words are export, load, solar and net; "duskbank inspect" takes --columns import=3',
@@ -101,6 +105,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   'not-meter-data': {
     expected: 'a column of the home’s electricity, kWh or kW',
     hint: 'download interval data of the electricity meter; if a column does hold energy, name it by its number from 1: { path: …, columns: { import: 3 } }',
+  },
+  'other-document': {
+    expected: 'interval data as CSV, as a spreadsheet or as ESPI (XML)',
+    hint: 'download the readings in one of these forms; a table can be saved as CSV from any spreadsheet program',
   },
   'parts-unclear': {
     expected: 'readings that are known to be parts of one whole, or one reading an interval',

@@ -206,6 +206,9 @@ export const READING_WORDS = {
   /** A code of ESPI that says nothing here. */
   'code-unknown': ({ element, value }: { readonly element: string; readonly value: number }) =>
     `the feed has ${element} ${value}, which says nothing here`,
+  /** `columns` names one column twice. */
+  'column-twice': ({ column }: { readonly column: string }) =>
+    `${column} is named twice in "columns": its energy would count twice`,
   /** Columns with energy that were not read; of more than twelve, `others` counts those that `columns` doesn't name. */
   'columns-ignored': ({ columns, others }: { readonly columns: readonly string[]; readonly others: number }) =>
     `not read: ${columns.join(', ')}${others > 0 ? ` and ${others} more` : ''}`,
@@ -305,6 +308,13 @@ export const READING_WORDS = {
         'its columns hold prices, no energy of a home: this is no meter file; a tariff file names a file of prices in "series"',
       'gas-or-water': 'its columns hold gas or water, no electricity: this is no meter file of use here',
     })[holds],
+  /** The file is a document of another kind, which holds no table. */
+  'other-document': ({ is }: { readonly is: 'pdf' | 'web-page' | 'json' }) =>
+    ({
+      pdf: 'this is a PDF, a page to print',
+      'web-page': 'this is a web page (HTML): a portal gives one where the login has expired',
+      json: 'this is JSON, a form for programs, in which interval data are not read',
+    })[is],
   /** There is nothing to read. */
   'no-readings': ({ why }: { readonly why: keyof typeof NO_READINGS }) => NO_READINGS[why],
   /** No column holds dates. */

@@ -44,6 +44,19 @@ export const TARIFF_WORDS = {
     `"${tariff}" ends on ${endsOn}${successor === null ? '' : ` and "${successor}" follows`}: ` +
     'savings hold until then, and payback is reckoned over its life',
 
+  /** A programme of the account is in no charge, credit or percentage of the tariff: nothing changes for the home. */
+  'programme-unknown': ({
+    programme,
+    tariff,
+    known,
+  }: {
+    programme: string;
+    tariff: string;
+    known: readonly string[];
+  }) =>
+    `the home is in "${programme}", which "${tariff}" knows nothing of: nothing is charged or credited for it` +
+    `${known.length === 0 ? '' : ` (the tariff knows ${known.map((name) => `"${name}"`).join(', ')})`}`,
+
   /** The tariff has a later version: each day is billed on the version that holds on it. */
   'tariff-changes': ({ tariff, from, note }: { tariff: string; from: string; note: string | null }) =>
     `"${tariff}" has a version from ${from}${note === null ? '' : ` (${note})`}: each day is billed on the version that holds on it`,

@@ -37,7 +37,10 @@ export function statedValues(shape: Shape, columns: ColumnMap, findings: Finding
     for (const ref of refs) {
       const column = findColumn(shape, ref, role, findings);
       if (column < 0) bad = true;
-      else {
+      else if (values.some((value) => value.column === column)) {
+        findings.add('column-twice', 'error', { column: columnName(shape, column) }, { key: String(column) });
+        bad = true;
+      } else {
         const head = shape.header[column];
         values.push({
           column,

@@ -4,7 +4,21 @@ import { dateField, nameField } from './time.ts';
 
 /** What a bill needs to know of the home, apart from its energy. */
 export const accountSchema = fields({
-  readDates: z.array(dateField).min(2).optional().describe('Meter readings: the first day of each bill, in order.'),
+  readDates: z
+    .array(dateField)
+    .min(2)
+    .superRefine((dates, context) => {
+      const at = dates.findIndex((date, k) => k > 0 && date <= dates[k - 1]!);
+      if (at > 0)
+        context.addIssue({
+          code: 'custom',
+          path: [at],
+          params: { code: 'not-rising', hint: 'order the dates' },
+          message: `a date after ${dates[at - 1]}`,
+        });
+    })
+    .optional()
+    .describe('Meter readings: the first day of each bill, in order.'),
   cycleDay: z.int().min(1).max(31).optional().describe('Day of the month that bills start on.'),
   serviceAmps: z.number().min(0.001).max(1e5).optional().describe('Size of the service, A.'),
   serviceKva: z.number().min(0.001).max(1e5).optional().describe('Size of the service, kVA.'),
