@@ -60,6 +60,8 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   if (resolved === undefined || !settleNets(resolved, options, findings)) return undefined;
   if (!settleParts(resolved, options, findings)) return undefined;
   const used = resolved.filter(({ streams }) => streams.length > 0);
+  // Before the zone's clock is looked up over years that no meter saw.
+  if (used.some((group) => areYearsApart(group, findings))) return undefined;
   if (options.clock === undefined || options.clock === 'local')
     for (const group of used) holdAgainstZone(group, options.zone, findings);
   // What the wrong clock makes of the labels is nobody's concern.
@@ -124,6 +126,33 @@ function placeGroup(group: Group, options: Options, findings: FindingList, evide
   return { group, starts: startMs, alsoAt };
 }
 
+/** Whether readings are so few in their span that a date must be misread: no home's data are that sparse. */
+function isSparse(slots: number, readingCount: number): boolean {
+  return slots > 5 * MAX_SLOTS || slots > 100_000 + 20 * readingCount;
+}
+
+/** Whether the labels of a group lie years apart, as their own clock tells them; an error finding says so. */
+function areYearsApart({ labels, stepMs }: Group, findings: FindingList): boolean {
+  const { labelMs, count, line } = labels;
+  let least = Number.POSITIVE_INFINITY;
+  let most = Number.NEGATIVE_INFINITY;
+  for (let i = 0; i < count; i++) {
+    if (labelMs[i]! < least) least = labelMs[i]!;
+    if (labelMs[i]! > most) most = labelMs[i]!;
+  }
+  const slots = (most - least) / stepMs + 1;
+  if (!isSparse(slots, count)) return false;
+  const ends: number[] = [];
+  for (let i = 0; i < count; i++) if (labelMs[i] === least || labelMs[i] === most) ends.push(line[i]!);
+  noteYearsApart(most - least + stepMs, count / slots, ends, findings);
+  return true;
+}
+
+function noteYearsApart(spanMs: number, filledShare: number, lines: readonly number[], findings: FindingList): void {
+  const years = spanMs / (365.25 * 24 * HOUR_MS);
+  findings.add('span-too-long', 'error', { years, filledShare }, { lines, count: lines.length });
+}
+
 /** One grid for all streams, of the longest step among them; undefined, with an error finding, where there is none. */
 function gridOf(placed: readonly Placed[], findings: FindingList): Grid | undefined {
   let firstMs = Number.POSITIVE_INFINITY;
@@ -156,18 +185,12 @@ function gridOf(placed: readonly Placed[], findings: FindingList): Grid | undefi
   const intervals = Math.ceil((endMs - startMs) / stepMs);
   const slots = (endMs - startMs) / Math.min(...placed.map(({ group }) => group.stepMs));
   const readingCount = Math.max(...placed.map(({ group }) => group.labels.count));
-  // A date misread puts a reading years away: no home's data are that sparse.
-  if (intervals > MAX_SLOTS || slots > 5 * MAX_SLOTS || slots > 100_000 + 20 * readingCount) {
+  if (intervals > MAX_SLOTS || isSparse(slots, readingCount)) {
     const ends: number[] = [];
     for (const { group, starts } of placed)
       for (let i = 0; i < starts.length; i++)
         if (starts[i]! < startMs + stepMs || starts[i]! >= endMs - stepMs) ends.push(group.labels.line[i]!);
-    findings.add(
-      'span-too-long',
-      'error',
-      { years: (endMs - startMs) / (365.25 * 24 * HOUR_MS), filledShare: readingCount / slots },
-      { lines: ends, count: ends.length },
-    );
+    noteYearsApart(endMs - startMs, readingCount / slots, ends, findings);
     return undefined;
   }
   return { startMs, stepMinutes, stepMs, intervals };
