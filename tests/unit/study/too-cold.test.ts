@@ -4,7 +4,7 @@ import { compare, settings, standardStrategies } from '@duskbank/core/study';
 import { evaluate } from '@duskbank/core/trial';
 import { expect, test } from 'vitest';
 import { settingsText } from '../../../packages/cli/src/render/settings.ts';
-import { stormLine } from '../../../packages/cli/src/render/storm.ts';
+import { stormLine, stormSeason } from '../../../packages/cli/src/render/storm.ts';
 import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
 
 const TARIFF = {
@@ -65,18 +65,18 @@ test('a planned outage in the cold is not promised a full battery, however long 
   expect(await verdicts(MILD)).toEqual([]);
 });
 
-test('where the cells are too cold nobody is told to fill it: what is left is told, and what to do before', async () => {
+test('where the cells are too cold nobody is told to fill it: what is left is told, and what to do before, of December too, which the data don’t hold', async () => {
   const reserve = { planned: [{ from: '2025-01-20T08:00', to: '2025-01-20T14:00', noticeHours: 48 }] };
   const study = await frozen(COLD_JANUARY, { stormMonths: [1, 2], reserve });
   const report = settings(study);
   const seasons = report.year.map(({ what, months }) => ({ what, months }));
   expect(seasons).toContainEqual({ what: 'storm-season', months: [2] });
-  expect(seasons).toContainEqual({ what: 'too-cold', months: [1] });
+  expect(seasons).toContainEqual({ what: 'too-cold', months: [1, 12] });
   expect(report.fullCharge.months).toContain(1);
   expect(seasons.filter(({ what }) => what === 'full-charge').flatMap(({ months }) => months)).not.toContain(1);
   const text = settingsText(report).replace(/\s+/g, ' ');
   expect(text).toContain('Feb, the site’s storm months: on a storm warning set the reserve to 100 %');
-  expect(text).toContain('fill it before 1 Jan and set the reserve to 100 % until the cold is over');
+  expect(text).toContain('fill it before 1 Dec and set the reserve to 100 % until the cold is over');
   expect(text).toContain('so that this only keeps what is still there');
   const { storm } = compare(study);
   // 0.2 kW from the reserve alone, which is nothing here; a full one carries it for hours.
@@ -91,4 +91,30 @@ test('where the cells are too cold nobody is told to fill it: what is left is to
   const mild = await frozen(MILD, { stormMonths: [1, 2] });
   expect(compare(mild).storm!.cold).toBeUndefined();
   expect(settings(mild).year.map(({ what }) => what)).not.toContain('too-cold');
+});
+
+test('storm months that the data don’t hold are named as such: no hours of other months are told as theirs', async () => {
+  const [some, none] = [
+    compare(await frozen(MILD, { stormMonths: [2, 7] })).storm!,
+    compare(await frozen(MILD, { stormMonths: [7, 8] })).storm!,
+  ];
+  const february = compare(await frozen(MILD, { stormMonths: [2] })).storm!;
+  expect(february.unseenMonths).toBeUndefined();
+  expect(some).toMatchObject({ unseenMonths: [7], hours: february.hours });
+  expect(stormLine(some, '', 336)).toContain('outages in Feb,');
+  expect(stormLine(some, '', 336)).toContain('How long it lasts in Jul isn’t known');
+  expect(stormSeason({ ...some, duty: null })).toBe('outages in Feb (the data hold no Jul)');
+  expect(none).toMatchObject({ unseenMonths: [7, 8], hours: null });
+  expect(stormLine(none, '', 336)).not.toMatch(/9 of 10|It then carries/);
+  expect(stormSeason({ ...none, duty: null })).toBe('outages at any hour (the data hold no Jul, Aug)');
+});
+
+test('after a storm the reserve goes back to what its month keeps, not below', async () => {
+  const reserve = { byMonth: [{ months: [1, 12], share: 0.9 }] };
+  const study = await frozen(MILD, { stormMonths: [1, 2], reserve });
+  const text = settingsText(settings(study)).replace(/\s+/g, ' ');
+  expect(text).toMatch(
+    /on a storm warning set the reserve to 100 %, and back to 90 % in Jan, \d+ % in Feb when it is over/,
+  );
+  expect(text).not.toContain('Does it stop carrying load at');
 });

@@ -2,7 +2,7 @@ import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage } 
 import { HEALTH_ASK, otherCautions } from './cautions.ts';
 import { carriedText } from './home.ts';
 import { countedTo, fixed, hours, isDark, money, percent, sharePercent } from './numbers.ts';
-import { MONTHS, monthList, stormLine } from './storm.ts';
+import { MONTHS, stormLine, stormSeason } from './storm.ts';
 import { heading, nameHeading, table, wrap } from './text.ts';
 import { warningLines } from './warnings.ts';
 
@@ -102,11 +102,7 @@ function stormText(report: OutageReport): string {
 function wishText(report: OutageReport): string {
   const { wish, capHours: cap, currency, currencyDecimals } = report;
   if (wish === null) return '';
-  const season =
-    report.storm?.months === null || report.storm === null
-      ? 'outages at any hour'
-      : `outages in ${monthList(report.storm.months)}`;
-  const what = `For ${wish.stated ? `the ${hours(wish.hours)} asked for` : `${hours(wish.hours)} (no \`goalHours\` stated)`} in 9 of 10 ${season}`;
+  const what = `For ${wish.stated ? `the ${hours(wish.hours)} asked for` : `${hours(wish.hours)} (no \`goalHours\` stated)`} in 9 of 10 ${stormSeason(report.storm)}`;
   const now = `, against ${hours(wish.now, cap)} now`;
   if (wish.reservePercent === null)
     return wrap(`${what}: not with this equipment, even full and with all that may be added to it${now}.`);

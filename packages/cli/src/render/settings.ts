@@ -149,7 +149,7 @@ function yearLine({ on, what, dated, months, hours: shift }: YearEntry, report: 
     case 'reserve':
       return datedLine(sheet.dated[dated!]!);
     case 'storm-season':
-      return `${monthsInWords(months!)}, the site’s storm months: on a storm warning set the reserve to 100 %, and back to ${sheet.reservePercent} % when it is over. Not in the figures.`;
+      return `${monthsInWords(months!)}, the site’s storm months: on a storm warning set the reserve to 100 %, and back to ${afterStorm(months!, sheet)} when it is over. Not in the figures.`;
     case 'too-cold': {
       const before = MONTHS[(months!.find((month) => !months!.includes(month === 1 ? 12 : month - 1)) ?? 1) - 1];
       return `${monthsInWords(months!)}: the cells are too cold to charge, on a storm warning too. The battery then holds what is left of it, the reserve of ${sheet.reservePercent} % (${kwh(report.reserve.heldKwh)}) if it was there before. Where outages matter more than savings, fill it before 1 ${before} and set the reserve to 100 % until the cold is over; ask the installer about heating or a warmer place. Not in the figures.`;
@@ -161,6 +161,21 @@ function yearLine({ on, what, dated, months, hours: shift }: YearEntry, report: 
     case 'prices':
       return `${on}, other prices hold as far as the tariff’s file says: run this again with them.`;
   }
+}
+
+/** `20 %`, or `90 % in Dec, 20 % in Jun`: the reserve that stands again after a storm, by month where a dated one is higher. */
+function afterStorm(months: readonly number[], { reservePercent, dated }: SettingsReport['sheet']): string {
+  const standing = months.map((month) =>
+    Math.max(
+      reservePercent,
+      ...dated.flatMap((one) => ('months' in one.when && one.when.months.includes(month) ? [one.reservePercent] : [])),
+    ),
+  );
+  const percents = [...new Set(standing)];
+  if (percents.length === 1) return `${percents[0]} %`;
+  return percents
+    .map((percent) => `${percent} % in ${monthsInWords(months.filter((_, k) => standing[k] === percent))}`)
+    .join(', ');
 }
 
 /** What to look at once all is typed in. */
@@ -179,7 +194,9 @@ function checks(report: SettingsReport): string {
     `Does it count ${sheet.reservePercent} % of the same ${kwh(report.plant.capacityKwh)}?`,
     ...(buys ? [starts] : []),
     ...(sheet.reservePercent < 100 && sheet.reservePercent > 0
-      ? [`Does it stop carrying load at ${sheet.reservePercent} %?`]
+      ? [
+          `Does it stop carrying load at ${sheet.dated.some(({ when }) => 'months' in when) ? 'the reserve that holds that day' : `${sheet.reservePercent} %`}?`,
+        ]
       : []),
     'Does its clock show the home’s time?',
   ];

@@ -12,7 +12,7 @@ export function monthList(months: readonly number[]): string {
 export function stormLine(
   storm: Pick<
     NonNullable<OutageReport['storm']>,
-    'fillHours' | 'hours' | 'planningHours' | 'months' | 'tooColdMonths' | 'cold'
+    'fillHours' | 'hours' | 'planningHours' | 'months' | 'unseenMonths' | 'tooColdMonths' | 'cold'
   >,
   carried: string,
   cap: number,
@@ -23,14 +23,15 @@ export function stormLine(
       : storm.fillHours < 0.05
         ? 'it is full already'
         : `full after ${hours(storm.fillHours)} at most`;
-  const { cold } = storm;
+  const { cold, unseenMonths: unseen = [] } = storm;
   const filled = storm.months?.filter((month) => !cold?.months.includes(month)) ?? null;
+  const counted = filled?.filter((month) => !unseen.includes(month)) ?? null;
   const season =
     filled === null
       ? cold === undefined
         ? 'outages'
         : 'outages of the other months'
-      : `outages in ${monthList(filled)}`;
+      : `outages in ${monthList(counted!)}`;
   const atWorst = isDark(storm.planningHours)
     ? 'not at all at the worst, where more is drawn than the battery gives'
     : `${hours(storm.planningHours, cap)} at the worst (no sun, 80 % of capacity)`;
@@ -38,14 +39,34 @@ export function stormLine(
   const frozen = cold === undefined ? '' : coldWords(cold, load, cap);
   // Nowhere in the storm months can it be filled.
   if (filled !== null && filled.length === 0) return `Storm coming: ${frozen}`;
+  const notKnown = filled?.filter((month) => unseen.includes(month)) ?? [];
+  const unknown =
+    notKnown.length === 0 ? '' : `How long it lasts in ${monthList(notKnown)} isn’t known: the data hold none of that.`;
   const carries =
-    storm.hours === null
-      ? `It then carries${load} ${isDark(storm.planningHours) ? '' : 'for '}${atWorst}.`
-      : isDark(storm.hours)
-        ? `Even so one of 10 ${season} or more is dark at once: more is drawn than the battery gives.`
-        : `It then carries${load} for ${hours(storm.hours, cap)} or more in 9 of 10 ${season}, ${atWorst}.`;
-  const but = frozen === '' ? '' : ` But ${frozen}`;
-  return `Storm coming: hold back 100 % the day before; ${fill}. ${carries}${but}`;
+    counted?.length === 0
+      ? ''
+      : storm.hours === null
+        ? `It then carries${load} ${isDark(storm.planningHours) ? '' : 'for '}${atWorst}.`
+        : isDark(storm.hours)
+          ? `Even so one of 10 ${season} or more is dark at once: more is drawn than the battery gives.`
+          : `It then carries${load} for ${hours(storm.hours, cap)} or more in 9 of 10 ${season}, ${atWorst}.`;
+  const parts = [
+    `Storm coming: hold back 100 % the day before; ${fill}.`,
+    carries,
+    unknown,
+    frozen === '' ? '' : `But ${frozen}`,
+  ];
+  return parts.filter((part) => part !== '').join(' ');
+}
+
+/** `outages in Jun, Jul`, of the storm months that the data hold; what was counted where they hold none. */
+export function stormSeason(storm: OutageReport['storm']): string {
+  if (storm === null || storm.months === null) return 'outages at any hour';
+  const unseen = storm.unseenMonths ?? [];
+  const counted = storm.months.filter((month) => !unseen.includes(month));
+  if (unseen.length === 0) return `outages in ${monthList(counted)}`;
+  const missing = `the data hold no ${monthList(unseen)}`;
+  return counted.length === 0 ? `outages at any hour (${missing})` : `outages in ${monthList(counted)} (${missing})`;
 }
 
 /** What is left where the cells are too cold to be filled, and what to do about it. */

@@ -73,14 +73,18 @@ export const stormReadySchema = z.object({
     .min(0)
     .nullable()
     .describe(
-      'From full, in 9 of 10 starts of the storm months, else of all months, without those that are too cold to fill it; null where none is left, or a circuit is medical.',
+      'From full, in 9 of 10 starts of the storm months, else of all months, without those that are too cold to fill it; null where the data hold none of them, or a circuit is medical.',
     ),
   planningHours: z.number().min(0).describe('From full, worst start, no sun, 80 % of capacity.'),
   months: z.array(z.int().min(1).max(12)).nullable().describe('The storm months that the site states.'),
+  unseenMonths: z
+    .array(z.int().min(1).max(12))
+    .optional()
+    .describe('Storm months that the data hold nothing of: no hours are known of them. Left out where there are none.'),
   tooColdMonths: z
     .array(z.int().min(1).max(12))
     .optional()
-    .describe('Months of the data in which the cells are too cold to fill at all; left out where there are none.'),
+    .describe('Months of the year in which the cells are too cold to fill at all; left out where there are none.'),
   cold: z
     .object({
       months: z.array(z.int().min(1).max(12)).describe('Storm months, else months, that are too cold to fill it.'),
@@ -88,7 +92,9 @@ export const stormReadySchema = z.object({
         .number()
         .min(0)
         .nullable()
-        .describe('From the standing reserve, in 9 of 10 starts of these months; null where a circuit is medical.'),
+        .describe(
+          'From the standing reserve, in 9 of 10 starts of these months; null where the data hold none of them, or a circuit is medical.',
+        ),
     })
     .optional()
     .describe('How long what is left lasts where it can’t be filled; left out where there are no such months.'),

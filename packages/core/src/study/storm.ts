@@ -9,19 +9,21 @@ export interface StormReady {
   readonly fillHours: number | null;
   /**
    * From full, in nine of ten starts of the storm months in which it can be filled (of all such months where the site states
-   * none); null with a medical circuit, and where there is no such month.
+   * none); null with a medical circuit, and where the data hold no such month.
    */
   readonly hours: number | null;
   /** From full, worst start, no sun, 80 % of capacity. */
   readonly planningHours: number;
   /** The storm months that the site states, 1 to 12. */
   readonly months: readonly number[] | null;
-  /** Months of the data in which the cells are too cold to fill at all; absent where there are none. */
+  /** Storm months that the data hold nothing of: no hours are known of them. Absent where there are none. */
+  readonly unseenMonths?: readonly number[];
+  /** Months of the year in which the cells are too cold to fill at all; absent where there are none. */
   readonly tooColdMonths?: readonly number[];
   /** Of the storm months those that are too cold, and how long the standing reserve alone lasts in them; absent where there are none. */
   readonly cold?: {
     readonly months: readonly number[];
-    /** From the standing reserve, in nine of ten starts of these months; null with a medical circuit. */
+    /** From the standing reserve, in nine of ten starts of these months; null with a medical circuit, and where the data hold none. */
     readonly hours: number | null;
   };
 }
@@ -38,10 +40,12 @@ export function stormReady(study: Study, floorKwh: number): StormReady | null {
   const tooCold = coldMonths(study);
   const inSeason = months ?? Array.from({ length: 12 }, (_, m) => m + 1);
   const cold = inSeason.filter((month) => tooCold.includes(month));
+  const seen = new Set(axis.calendar.month);
+  const unseen = (months ?? []).filter((month) => !seen.has(month));
   const hoursFrom = (kwh: number, counted: readonly number[]): number | null => {
     const held: Plant = { ...plant, startKwh: kwh };
     const socKwh = new Float64Array(axis.intervals).fill(kwh);
-    if (island.medical || counted.length === 0) return null;
+    if (island.medical || !counted.some((month) => seen.has(month))) return null;
     return nineInTenOf(study, backupHours({ axis, plant: held, socKwh, ...island }), counted);
   };
   const full: Plant = { ...plant, startKwh: plant.capacityKwh };
@@ -52,6 +56,7 @@ export function stormReady(study: Study, floorKwh: number): StormReady | null {
     hours: hoursFrom(plant.capacityKwh, fillable),
     planningHours: leastSettled(axis, planningHoursOf(study, full, socKwh, island.loadKwh)),
     months,
+    ...(unseen.length === 0 ? {} : { unseenMonths: unseen }),
     ...(tooCold.length === 0 ? {} : { tooColdMonths: tooCold }),
     ...(cold.length === 0 ? {} : { cold: { months: cold, hours: hoursFrom(floorKwh, cold) } }),
   };
@@ -75,11 +80,11 @@ export function planningHoursOf(
   });
 }
 
-/** Months of the data, 1 to 12, in which the cells are too cold to charge. */
-export function coldMonths({ home: { axis, plant } }: Study): number[] {
-  const { coldSteps } = plant;
-  if (coldSteps === undefined) return [];
-  return [...new Set(axis.calendar.month.filter((_, i) => coldSteps[i] === 1))].sort((a, b) => a - b);
+/** Months of the year, 1 to 12, in which the cells are too cold to charge, whether the data hold them or not. */
+export function coldMonths({ site }: Study): number[] {
+  const cold = site.backup?.cold;
+  if (cold === undefined) return [];
+  return cold.lowsC.flatMap((lowC, m) => (lowC <= cold.limitC ? [m + 1] : []));
 }
 
 /** Hours that filling takes from so much stored, from noon or midnight of every day on which the cells take any. */
