@@ -3,15 +3,18 @@ import { expect, test } from 'vitest';
 import { twoPriceHome } from '../../support/two-price-home.ts';
 
 // A sheet and the same sheet typed in by hand are one box: one saving, the same hours.
-test('the printed sheet, typed in, saves and lasts what the sheet does, with a planned outage in the data', () => {
+test.each([
+  // Days of notice, so that the reserve stands at 100 % for long.
+  [
+    'a planned outage in the data',
+    { planned: [{ from: '2026-04-23T09:00', to: '2026-04-23T15:00', noticeHours: 240 }] },
+  ],
+  ['more kept in a month', { byMonth: [{ months: [4], share: 0.9 }] }],
+])('the printed sheet, typed in, saves and lasts what the sheet does, with %s', (_, reserve) => {
   const study = twoPriceHome({
     evening: () => 1,
     plant: { controller: { windowsPerDay: 1 }, floor: { share: 0.2 } },
-    backup: {
-      load: { share: 0.5 },
-      // Days of notice, so that the reserve stands at 100 % for long.
-      reserve: { planned: [{ from: '2026-04-23T09:00', to: '2026-04-23T15:00', noticeHours: 240 }] },
-    },
+    backup: { load: { share: 0.5 }, reserve },
   });
   const { sheet } = settings(study);
   const clock = (minute: number) =>

@@ -103,15 +103,18 @@ export function judgeTriedSheet(
 ): NonNullable<SettingsReport['tried']> {
   const { home, island } = study;
   const { plant, axis } = home;
-  // The box keeps what it is told to keep, not what the site would have it keep; below the shutdown level it stops.
+  // The box keeps what it is told to keep, not what the site would have it keep; below the shutdown level it stops. Told
+  // what the printed sheet tells it, it is the same box.
   const floorKwh = Math.max(plant.shutdownKwh, reserveKwhOf(sheet, plant));
-  const at = withPlant(home, { ...plant, floorKwh, startKwh: floorKwh, floorFromPast: false });
+  const asPrinted = sheet.reservePercent === reserve.reservePercent;
+  const at = asPrinted ? home : withPlant(home, { ...plant, floorKwh, startKwh: floorKwh, floorFromPast: false });
   const told = study.loadKnown && !island.medical;
   const { bill, backupHours } = evaluate(at, followSheet(sheet), ['bill', 'backupHours']);
   // A fuller reserve than the site's was filled once.
-  const total =
-    bill.total +
-    startEnergyCharge({ plant: { ...at.plant, floorKwh: Math.min(plant.startKwh, floorKwh) }, tariff: home.tariff });
+  const filling = asPrinted
+    ? 0
+    : startEnergyCharge({ plant: { ...at.plant, floorKwh: Math.min(plant.startKwh, floorKwh) }, tariff: home.tariff });
+  const total = bill.total + filling;
   const savings = study.savingsWithheld === undefined ? base - total : null;
   const { dated: _, ...entered } = sheet;
   return {
