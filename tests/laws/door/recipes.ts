@@ -213,6 +213,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     fields: of({ a: z.number() }),
     formatPath: of(['a', 1]),
     nearestName: of('windw', ['window', 'hold']),
+    printedBound: of(2.34, 'up', 1),
     reportIssue: of(issue),
     numberCure: of('1.200,00'),
     showKey: of('price'),

@@ -65,6 +65,23 @@ describe('a planned outage', () => {
     },
   );
 
+  test('beyond the data, shortly after another one, will not be full, as within them', () => {
+    // Filling 8 kWh at 3 kW · √0.85 takes 2.9 h: two hours between them are too few.
+    const at = (year: number, from: string, to: string) => ({
+      from: `${year}-${from}`,
+      to: `${year}-${to}`,
+      noticeHours: 24,
+    });
+    const of = (year: number) =>
+      settings(
+        studyWith({
+          reserve: { planned: [at(year, '05-12T09:00', '05-12T14:00'), at(year, '05-12T16:00', '05-12T20:00')] },
+        }),
+      ).sheet.dated.map((dated) => dated.outage!.verdict);
+    expect(of(2026)).toEqual(['in-time', 'after-another']);
+    expect(of(2027)).toEqual(['in-time', 'after-another']);
+  });
+
   test('near another one leaves the battery full between them, and years stand in their order', () => {
     const at = (from: string, to: string) => ({ from, to, noticeHours: 24 });
     const planned = [

@@ -1,7 +1,7 @@
 import type { BackupNeedsReport } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
 import { spanText } from './home.ts';
-import { fixed } from './numbers.ts';
+import { fixed, fixedBound } from './numbers.ts';
 import { heading, nameHeading, table, wrap } from './text.ts';
 
 const kva = (va: number) => fixed(va / 1000, 1);
@@ -44,7 +44,7 @@ export function backupNeedsText(report: BackupNeedsReport): string {
       ? []
       : [`All of them running at once: ${kva(togetherVa)} kVA, whatever the hour (starts come on top).`]),
     ...(hardestStart === null ? [] : [`The hardest start: ${kva(hardestStart.startVa)} kVA, ${hardestStart.circuit}.`]),
-    `The metered home: ${fixed(report.measured.maximumKw, 1)} kW at most; × 125 % = ${kva(report.measured.totalVa)} kVA to back it up whole, an estimate.`,
+    `The metered home: ${fixedBound(report.measured.maximumKw, 'up', 2)} kW at most; × 125 % = ${kva(report.measured.totalVa)} kVA to back it up whole, an estimate.`,
   ];
   parts.push(`${heading('Power')}\n${power.map((line) => wrap(`- ${line}`, 80, '  ')).join('\n')}`);
   if (circuits.length > 0)

@@ -1,7 +1,7 @@
 import { APPLIANCES } from '@duskbank/core/outage';
 import type { CircuitsReport } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
-import { fixed, hours } from './numbers.ts';
+import { fixed, fixedBound, hours } from './numbers.ts';
 import { heading, nameHeading, table, wrap } from './text.ts';
 
 /** The report for people: dangers first, then what runs together, alone, never, and what the panel says. */
@@ -50,7 +50,7 @@ function output(report: CircuitsReport): string {
     'one-leg': 'one 120 V output feeds both legs: no 240 V',
   }[out.arrangement];
   return wrap(
-    `Output: ${kva(out.continuousVa)} kVA continuous, ${kva(out.legVa)} kVA a leg, ${surge}; ${arrangement}. Those that run together draw at most ${kva(totals.togetherVa)} kVA (L1 ${kva(totals.legVa.L1)}, L2 ${kva(totals.legVa.L2)}), ${kva(totals.hardestStartVa)} kVA with the hardest start on top.`,
+    `Output: ${kva(out.continuousVa)} kVA continuous, ${kva(out.legVa)} kVA a leg, ${surge}; ${arrangement}. Those that run together draw at most ${kvaUp(totals.togetherVa)} kVA (L1 ${kvaUp(totals.legVa.L1)}, L2 ${kvaUp(totals.legVa.L2)}), ${kvaUp(totals.hardestStartVa)} kVA with the hardest start on top.`,
   );
 }
 
@@ -103,7 +103,7 @@ function panel(report: CircuitsReport): string {
   const lines: string[] = [];
   if (report.main !== null)
     lines.push(
-      `The main breaker permits ${kva(report.main.balancedVa)} kVA balanced, ${kva(report.main.continuousVa)} kVA for three hours or more.`,
+      `The main breaker permits ${kvaDown(report.main.balancedVa)} kVA balanced, ${kvaDown(report.main.continuousVa)} kVA for three hours or more.`,
     );
   for (const check of report.panel) {
     const verdict = { true: 'fits: ', false: '! TOO MUCH: ', null: '' }[
@@ -264,3 +264,9 @@ export function appliancesText(): string {
 function kva(va: number): string {
   return fixed(va / 1000, 1);
 }
+
+/** What is drawn at most, kVA. */
+const kvaUp = (va: number) => fixedBound(va / 1000, 'up', 1);
+
+/** What is permitted, kVA. */
+const kvaDown = (va: number) => fixedBound(va / 1000, 'down', 1);

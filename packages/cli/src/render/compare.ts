@@ -2,7 +2,7 @@ import type { CompareReport, StrategyResult } from '@duskbank/core/study';
 import { csvCell } from '../io/output.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { carriedText, plantText, spanText } from './home.ts';
-import { fixed, hours, isDark, money, percent } from './numbers.ts';
+import { fixed, hours, isDark, money, moneyBound, percent } from './numbers.ts';
 import { paybackLine, paybackText } from './payback.ts';
 import { type Span, spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
@@ -232,9 +232,11 @@ function boundLine(report: CompareReport, { factor, words }: Span): string | und
   const { bound, currency, currencyDecimals: decimals } = report;
   if (bound === null || bound.savings === null) return undefined;
   const cash = (sum: number) => money(factor * Math.abs(sum), currency, decimals);
-  const possible = cash(bound.savings);
+  // What nothing can pass is a bound: at least so much is lost, or at most so much saved.
+  const possible = moneyBound(factor * Math.abs(bound.savings), bound.savings < 0 ? 'down' : 'up', currency, decimals);
+  const gap = moneyBound(factor * Math.abs(bound.gap), 'up', currency, decimals);
   const least = 0.5 * 10 ** -decimals;
-  let proof = `nothing found does; it is proven to within ${cash(bound.gap)}`;
+  let proof = `nothing found does; it is proven to within ${gap}`;
   if (bound.proof === 'exact') proof = 'exact for this model';
   else if (bound.gap < least) proof = 'proven to the digits shown, for this model';
   if (bound.savings < least)
@@ -253,7 +255,7 @@ function boundLine(report: CompareReport, { factor, words }: Span): string | und
   const by = strategy === 'optimum' ? '' : `, by "${strategy}", which "optimum" then shows`;
   return wrap(
     (savings ?? 0) < least
-      ? `Of best: share of ${possible} ${words}, which nothing can save more than, with every interval known beforehand. Nothing was found that saves anything: the least there is lies up to ${cash(bound.gap)} from the proof.`
+      ? `Of best: share of ${possible} ${words}, which nothing can save more than, with every interval known beforehand. Nothing was found that saves anything: the least there is lies up to ${gap} from the proof.`
       : `Of best: a range. Nothing can save more than ${possible} ${words}, with every interval known beforehand; the most that was found is ${cash(savings!)}${by}. The best possible lies between, so that each share does too: of the one, and of the other.`,
   );
 }

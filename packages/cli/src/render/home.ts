@@ -1,5 +1,5 @@
 import type { AxisPart, CompareReport, PlantPart } from '@duskbank/core/study';
-import { fixed, hours } from './numbers.ts';
+import { fixed, hours, hoursAtMost } from './numbers.ts';
 
 /** `2025-01-01 to 2025-12-31, 365 days in steps of 15 minutes, America/Denver` */
 export function spanText({ firstDay, lastDay, localDays, stepMinutes, zone }: AxisPart): string {
@@ -13,7 +13,7 @@ export function plantText(plant: PlantPart): string {
   return (
     `${units} unit${plural(units)}${added}, ${fixed(plant.capacityKwh, 1)} kWh usable, ` +
     `gives ${fixed(plant.dischargeKw, 2)} kW (set by the ${plant.dischargeSetBy}) for ${hours(plant.hoursAtFullOutput)} after losses, ` +
-    `takes ${fixed(plant.chargeKw, 2)} kW (${plant.chargeSetBy}), ${hours(plant.hoursToFill)} to fill from empty. Held back for outages: ${fixed(plant.floorKwh, 1)} kWh${plant.floorRises ? ', and more at dates' : ''}.`
+    `takes ${fixed(plant.chargeKw, 2)} kW (${plant.chargeSetBy}), ${hoursAtMost(plant.hoursToFill)} to fill from empty. Held back for outages: ${fixed(plant.floorKwh, 1)} kWh${plant.floorRises ? ', and more at dates' : ''}.`
   );
 }
 

@@ -1,3 +1,5 @@
+import { printedBound } from '@duskbank/core/input';
+
 /** `1,234.50`, with a minus sign proper. */
 export function fixed(value: number, decimals: number): string {
   const rounded = value.toFixed(decimals);
@@ -11,6 +13,16 @@ export function fixed(value: number, decimals: number): string {
 /** Money with its currency: `USD 1,234.50`. */
 export function money(value: number, currency: string, decimals: number): string {
   return `${currency} ${fixed(value, decimals)}`;
+}
+
+/** {@link fixed} of a figure that is printed as a bound: "at most" goes `up`, "at least" and "or more" go `down`. */
+export function fixedBound(value: number, side: 'up' | 'down', decimals: number): string {
+  return fixed(printedBound(value, side, decimals), decimals);
+}
+
+/** {@link money} as a bound. */
+export function moneyBound(value: number, side: 'up' | 'down', currency: string, decimals: number): string {
+  return `${currency} ${fixedBound(value, side, decimals)}`;
 }
 
 /** A share of many in percent: `100 %` only where it is all of them, `0 %` only where it is none. */
@@ -32,12 +44,25 @@ export function countedTo(capHours: number): string {
   return capHours < 48 ? `${Math.round(capHours)}+ h` : `${Math.round(capHours / 24)}+ days`;
 }
 
-/** Hours as people say them: `38 min`, `5.2 h`, `3.4 days`, `14 days or more` at the cap. */
+/**
+ * Hours as people say them: `38 min`, `5.2 h`, `3.4 days`, `14+ days` at the cap. Hours of backup are a promise wherever they
+ * stand, so that they are rounded down.
+ */
 export function hours(value: number, capHours = Number.POSITIVE_INFINITY): string {
-  if (value >= capHours) return countedTo(capHours);
-  if (value < 1) return `${Math.round(value * 60)} min`;
-  if (value < 48) return `${value.toFixed(1)} h`;
-  return `${(value / 24).toFixed(1)} days`;
+  return value >= capHours ? countedTo(capHours) : hoursBound(value, 'down');
+}
+
+/** Hours that something takes at most, as filling does: rounded up. */
+export function hoursAtMost(value: number): string {
+  return hoursBound(value, 'up');
+}
+
+function hoursBound(value: number, side: 'up' | 'down'): string {
+  if (!Number.isFinite(value)) return 'no end';
+  const minutes = printedBound(value * 60, side, 0);
+  if (minutes < 60) return `${minutes} min`;
+  const whole = printedBound(value, side, 1);
+  return whole < 48 ? `${whole.toFixed(1)} h` : `${printedBound(value / 24, side, 1).toFixed(1)} days`;
 }
 
 /** Whether hours would print as 0 min: the lights are out at once. */

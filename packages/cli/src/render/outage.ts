@@ -1,7 +1,7 @@
 import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage } from '@duskbank/core/study';
 import { HEALTH_ASK, otherCautions } from './cautions.ts';
 import { carriedText } from './home.ts';
-import { countedTo, fixed, hours, isDark, money, percent, sharePercent } from './numbers.ts';
+import { countedTo, fixed, hours, hoursAtMost, isDark, money, percent, sharePercent } from './numbers.ts';
 import { MONTHS, stormLine, stormSeason } from './storm.ts';
 import { heading, nameHeading, table, wrap } from './text.ts';
 import { warningLines } from './warnings.ts';
@@ -490,7 +490,7 @@ function frontier(report: OutageReport): string {
 
 function howOften(report: OutageReport): string {
   const { reliability, bestFloor } = report;
-  const refill = `After the power is back, filling up from empty takes ${hours(report.recharge.medianHours)}${report.recharge.longestHours > report.recharge.medianHours + 0.1 ? `, ${hours(report.recharge.longestHours)} at the longest` : ''}.`;
+  const refill = `After the power is back, filling up from empty takes ${hoursAtMost(report.recharge.medianHours)}${report.recharge.longestHours > report.recharge.medianHours + 0.1 ? `, ${hoursAtMost(report.recharge.longestHours)} at the longest` : ''}.`;
   if (reliability === null)
     return `${heading('How often, how long')}\n${wrap(`How often the grid fails here isn’t known: the site states no figures of its utility ("backup.reliability"), and none of its country are held. ${refill}`)}`;
   const kinds = reliability.kinds.map(
@@ -540,11 +540,11 @@ function planned(report: OutageReport): string {
     [
       outage.from.replace('T', ' '),
       `${outage.noticeHours} h`,
-      outage.fillHours === null ? '' : outage.fillHours < 0.05 ? 'full' : hours(outage.fillHours),
+      outage.fillHours === null ? '' : outage.fillHours < 0.05 ? 'full' : hoursAtMost(outage.fillHours),
       PLANNED[outage.verdict],
     ],
     wrap(
-      `  ${hours(outage.lengthHours)} long; ${outage.verdict === 'in-time' ? '' : 'were it '}full at its start, the battery ${carries(outage, report.capHours)} (worst start, no sun, 80 % of capacity)`,
+      `  ${hoursAtMost(outage.lengthHours)} long; ${outage.verdict === 'in-time' ? '' : 'were it '}full at its start, the battery ${carries(outage, report.capHours)} (worst start, no sun, 80 % of capacity)`,
       80,
       '  ',
     ),

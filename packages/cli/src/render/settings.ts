@@ -2,7 +2,7 @@ import type { ClockWindow } from '@duskbank/core/dispatch';
 import { monthsInWords } from '@duskbank/core/input';
 import type { SettingsReport } from '@duskbank/core/study';
 import { HEALTH_CAUTION } from './cautions.ts';
-import { fixed, hours, isDark, money } from './numbers.ts';
+import { fixed, hours, hoursAtMost, isDark, money, moneyBound } from './numbers.ts';
 import { spanOf } from './span.ts';
 import { MONTHS } from './storm.ts';
 import { styled } from './style.ts';
@@ -218,8 +218,8 @@ function lightsText(report: SettingsReport): string | undefined {
       noWindows
         ? lasts
         : more > 0.05
-          ? `${lasts} That is ${hours(more)} more than with the cheapest settings, for ${money(lights.givenUpPerYear, currency, decimals)} a year${wear}: between settings within ${money(lights.mostPerYear, currency, decimals)} a year those that keep the lights on longest are taken.`
-          : `${lasts} No others of at most ${money(lights.mostPerYear, currency, decimals)} a year more last longer${wear}.`,
+          ? `${lasts} That is ${hours(more)} more than with the cheapest settings, for ${money(lights.givenUpPerYear, currency, decimals)} a year${wear}: between settings within ${moneyBound(lights.mostPerYear, 'down', currency, decimals)} a year those that keep the lights on longest are taken.`
+          : `${lasts} No others of at most ${moneyBound(lights.mostPerYear, 'down', currency, decimals)} a year more last longer${wear}.`,
     );
   }
   if (fullCharge.longestDays > 1 && sheet.reservePercent < 100)
@@ -247,13 +247,14 @@ function datedLine({
       lead === 0
         ? `Every year from 1 ${MONTHS[first - 1]} 00:00 set the reserve to ${reservePercent} %`
         : lead <= 24
-          ? `Every year on the last of ${MONTHS[(first + 10) % 12]} at ${String(24 - lead).padStart(2, '0')}:00 set the reserve to ${reservePercent} %, to be kept from 1 ${MONTHS[first - 1]} 00:00 on since filling takes up to ${hours(lead)}`
+          ? `Every year on the last of ${MONTHS[(first + 10) % 12]} at ${String(24 - lead).padStart(2, '0')}:00 set the reserve to ${reservePercent} %, to be kept from 1 ${MONTHS[first - 1]} 00:00 on since filling takes up to ${hoursAtMost(lead)}`
           : `Every year set the reserve to ${reservePercent} % ${hours(lead)} before 1 ${MONTHS[first - 1]} 00:00, since filling takes that long`;
     return `${set}, ${back} ${thenPercent} % on 1 ${MONTHS[next - 1]} 00:00: the site’s floor in these months.${beyond}`;
   }
   const fills = {
-    'in-time': outage!.fillHours < 1e-9 ? 'it is full already' : `filling takes up to ${hours(outage!.fillHours)}`,
-    'too-late': `filling takes up to ${hours(outage!.fillHours)}, more than the notice of ${hours(outage!.noticeHours)}: what is not full by then is not there`,
+    'in-time':
+      outage!.fillHours < 1e-9 ? 'it is full already' : `filling takes up to ${hoursAtMost(outage!.fillHours)}`,
+    'too-late': `filling takes up to ${hoursAtMost(outage!.fillHours)}, more than the notice of ${hours(outage!.noticeHours)}: what is not full by then is not there`,
     'after-another': 'another planned outage ends too shortly before it: it will not be full',
     'too-cold':
       'the cells are too cold to charge before it, so that this only keeps what is still there. To have it full, set the reserve to 100 % before the cold comes',

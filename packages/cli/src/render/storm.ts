@@ -1,5 +1,5 @@
 import type { OutageReport } from '@duskbank/core/study';
-import { hours, isDark } from './numbers.ts';
+import { hours, hoursAtMost, isDark } from './numbers.ts';
 
 export const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
@@ -22,7 +22,7 @@ export function stormLine(
       ? 'only sun can fill it, so set it days before'
       : storm.fillHours < 0.05
         ? 'it is full already'
-        : `full after ${hours(storm.fillHours)} at most`;
+        : `full after ${hoursAtMost(storm.fillHours)} at most`;
   const { cold, unseenMonths: unseen = [] } = storm;
   const filled = storm.months?.filter((month) => !cold?.months.includes(month)) ?? null;
   const counted = filled?.filter((month) => !unseen.includes(month)) ?? null;

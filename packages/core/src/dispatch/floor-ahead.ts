@@ -117,6 +117,29 @@ export function floorAhead(strategy: Strategy, home: Home, onAxis: PlantOnAxis):
   };
 }
 
+/** A floor that will rise, as what a strategy keeps at the end of an interval asks for. */
+export interface RiseAhead {
+  /** What is kept for it there, kWh. */
+  readonly keptKwh: number;
+  /** The highest of the floors that are looked ahead to, kWh, and hours from the end of the interval until it holds. */
+  readonly toKwh: number;
+  readonly inHours: number;
+}
+
+/** The floor ahead for which a strategy keeps more than today's at the end of interval `i`; undefined where none does. */
+export function riseAhead(strategy: Strategy, home: Home, onAxis: PlantOnAxis, i: number): RiseAhead | undefined {
+  const ahead = floorAhead(strategy, home, onAxis);
+  if (ahead === undefined) return undefined;
+  const { floorKwh } = knownFloors(home.plant)!.findLast(({ from }) => from <= i)!;
+  const keptKwh = Math.max(ahead.keepKwh[i]!, ahead.needKwh[i]!);
+  if (keptKwh <= floorKwh[i]! + ROUNDING_KWH) return undefined;
+  let top = i;
+  for (let k = i + 1; k < Math.min(floorKwh.length, i + stepsAhead(onAxis)); k++)
+    if (floorKwh[k]! > floorKwh[top]! + ROUNDING_KWH) top = k;
+  // The floor of an interval is kept at its end.
+  return { keptKwh, toKwh: floorKwh[top]!, inHours: (top - i) * onAxis.stepHours };
+}
+
 /** How many steps a floor is looked ahead for. */
 function stepsAhead({ capacityKwh, chargeLimitKwh, conversion, stepHours }: PlantOnAxis): number {
   const most = highest(chargeLimitKwh) * conversion.chargeEfficiency;

@@ -1,5 +1,6 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
 export { billedFlows } from './billed.ts';
+export { riseAhead } from './floor-ahead.ts';
 export { lastDays } from './forecast/like-days.ts';
 export { aHome, arraysOf, checkSameAxis, layHome, sameAxis } from './home.ts';
 export { roleOf } from './identity.ts';

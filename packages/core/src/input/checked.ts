@@ -1,8 +1,9 @@
 import type * as z from 'zod';
+import { type BoundSide, bound } from '../words/bounds.ts';
 import { showKey as keyShown, showName as nameShown } from '../words/quote.ts';
 import { visibleJson as jsonSeen, visible as seen } from '../words/visible.ts';
 import { type Checked, checkDocument as checkAgainst, fields as fieldsOf } from './document.ts';
-import { callable, check, list, number, optional, type Rule, record, report, someBytes, text } from './door.ts';
+import { callable, check, list, number, oneOf, optional, type Rule, record, report, someBytes, text } from './door.ts';
 import {
   areIssues,
   describeIssue as describe,
@@ -42,6 +43,23 @@ export function describeIssue(issue: InputIssue): string {
 export function reportIssue(issue: InputIssue): InputIssue & { readonly message: string } {
   check({ issue }, { issue: anIssue });
   return reported(issue);
+}
+
+/**
+ * A figure to so many decimals that is printed as a bound: `up` for "at most" and "up to", `down` for "at least" and "or
+ * more", so that what is printed holds of the exact value too.
+ * @throws InputError on anything but numbers and a side
+ */
+export function printedBound(value: number, side: BoundSide, decimals: number): number {
+  check(
+    { value, side, decimals },
+    {
+      value: number(),
+      side: oneOf(['up', 'down']),
+      decimals: number({ whole: true, least: 0, most: 9 }),
+    },
+  );
+  return bound(value, side, decimals);
 }
 
 /**

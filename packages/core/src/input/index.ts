@@ -7,6 +7,7 @@ export {
   fields,
   formatPath,
   nearestName,
+  printedBound,
   reportIssue,
   showKey,
   showName,

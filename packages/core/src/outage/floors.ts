@@ -174,8 +174,6 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
   }
   const unnoticedKwh = floorKwh.slice();
   const raises: KnownFloor[] = [];
-  const { capacityKwh, chargeLimitKw, chargeEfficiency } = options.plant;
-  const fillMs = (capacityKwh / (chargeLimitKw * chargeEfficiency)) * 3_600_000;
   // By their dates: what is held for one is held for the next that follows closely.
   const planned = (reserve.planned ?? [])
     .toSorted((a, b) => a.from.localeCompare(b.from))
@@ -188,8 +186,7 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
       return told;
     })
     .map((outage, k, all) =>
-      outage.verdict !== 'off-axis' &&
-      all.slice(0, k).some((before) => startMsOf(axis, outage) - endMsOf(axis, before) < fillMs)
+      outage.verdict !== 'off-axis' && comesAfterAnother(axis, options.plant, outage, all.slice(0, k))
         ? { ...outage, verdict: 'after-another' as const }
         : outage,
     );
@@ -289,6 +286,17 @@ function stretchesOf(options: Omit<MovingFloorOptions, 'reserve'>, hours: number
       return (plant.shutdownKwh + drawnKwh / kept + gaugeErrorKwh) / energyShare;
     },
   };
+}
+
+/** Whether one of the planned outages before leaves less time than filling an empty battery takes, on the axis or off it. */
+export function comesAfterAnother(
+  axis: Axis,
+  { capacityKwh, chargeLimitKw, chargeEfficiency }: Plant,
+  outage: Pick<PlannedOutage, 'from'>,
+  before: readonly Pick<PlannedOutage, 'to'>[],
+): boolean {
+  const fillMs = (capacityKwh / (chargeLimitKw * chargeEfficiency)) * 3_600_000;
+  return before.some((other) => startMsOf(axis, outage) - endMsOf(axis, other) < fillMs);
 }
 
 /** When a planned outage begins, ms since the epoch. */

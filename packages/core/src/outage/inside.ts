@@ -2,11 +2,11 @@
 export { feederLegVa, strictestFirst } from './carry.ts';
 export { cautionsFor } from './cautions.ts';
 export { circuitsDrawKwh, neutralPartner, outdrawnMeter } from './circuits.ts';
-export { endMsOf, startMsOf, takenByHours } from './floors.ts';
+export { comesAfterAnother, endMsOf, startMsOf, takenByHours } from './floors.ts';
 export { hoursOfRuns } from './hours.ts';
 export { anIsland, coldSteps } from './island.ts';
 export { checkBusbar } from './panel.ts';
-export { publishedReliability } from './reliability.ts';
+export { isUsZone, publishedReliability } from './reliability.ts';
 export { sitingChecklist } from './siting.ts';
 export { isEvening, leastSettled, percentilesOf, settledFrom } from './summary.ts';
 export { rechargesOnAxis, unservedCurve, worstMonth } from './survival.ts';

@@ -108,12 +108,17 @@ export const US_AVERAGE_2023: Reliability = {
 const US_ZONES =
   /^(US\/|America\/(New_York|Detroit|Kentucky\/|Indiana\/|Chicago|Menominee|North_Dakota\/|Denver|Boise|Phoenix|Los_Angeles|Anchorage|Juneau|Sitka|Metlakatla|Yakutat|Nome|Adak)|Pacific\/Honolulu$)/;
 
+/** Whether a zone lies in the United States: false too where it doesn't tell. */
+export function isUsZone(zone: string): boolean {
+  return US_ZONES.test(zone);
+}
+
 /**
  * What is published of the country that a zone lies in, where a site states no figures of its utility; nothing where the
  * country isn't known from the zone, or no figures of it are held here.
  */
 export function publishedReliability(zone: string): Reliability | undefined {
-  return US_ZONES.test(zone) ? US_AVERAGE_2023 : undefined;
+  return isUsZone(zone) ? US_AVERAGE_2023 : undefined;
 }
 
 /** A kind of outage: so many a year, lengths lognormal. */

@@ -27,6 +27,7 @@ import {
   cautionsFor,
   checkBusbar,
   feederLegVa,
+  isUsZone,
   neutralPartner,
   outdrawnMeter,
   sitingChecklist,
@@ -69,6 +70,10 @@ export function circuits(study: Study): CircuitsReport {
   const { panel } = backup;
   const method = panel?.method ?? (panel?.existing ? EXISTING_DWELLING : NEW_DWELLING);
   const calculated = panel?.dwelling === undefined ? null : optionalDwellingLoad(panel.dwelling, method);
+  const placed =
+    calculated === null || panel?.method !== undefined || isUsZone(axis.zone)
+      ? calculated
+      : { ...calculated, method: `the optional method of the US code, ${calculated.method}; your local code counts` };
   const hasSolar = home.solarKwh.some((kwh) => kwh > 0);
   const measured = measuredLoad(axis, home.loadKwh, { hasSolar, newVa: panel?.newLoadVa });
   const batteryKw = plant.coupling === 'dc' ? plant.inverterKw : Math.min(plant.dischargeLimitKw, plant.inverterKw);
@@ -115,7 +120,7 @@ export function circuits(study: Study): CircuitsReport {
             output.arrangement === 'one-leg',
           ),
     main: panel === undefined ? null : panelCapacityVa(panel.mainAmps, panel.volts),
-    calculated,
+    calculated: placed,
     measured,
     // With a medical circuit no number of units is a plan for so many hours.
     ways: held(waysOf(study, listed, calculated, measured, goalHours), listed, output, calculated !== null).map(

@@ -16,6 +16,7 @@ import {
   problemApart,
   problemOf,
   reserveLevelsKwh,
+  riseAhead,
 } from '../dispatch/inside.ts';
 import { check } from '../input/door.ts';
 import { ownCopy } from '../input/own-copy.ts';
@@ -25,7 +26,7 @@ import { aStudy } from '../site/inside.ts';
 import type { BillTerm, CompiledTariff } from '../tariff/index.ts';
 import { asStated, type BlockAt, blocksAt, layTariff, pricedAtBlocks } from '../tariff/inside.ts';
 import { evaluate } from '../trial/index.ts';
-import { listed } from '../words/figures.ts';
+import { listed, shortFigure } from '../words/figures.ts';
 import type { ExplainReport } from './explain-schema.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
 import { assumedBox } from './settings-basis.ts';
@@ -40,7 +41,8 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   const { home } = study;
   const { axis, loadKwh, solarKwh } = home;
   const { onAxis } = home;
-  const { flows, sheets } = evaluate(home, keepingReserve(study, strategy), ['flows', 'sheets']);
+  const run = keepingReserve(study, strategy);
+  const { flows, sheets } = evaluate(home, run, ['flows', 'sheets']);
   const billed = billedFlows(home, flows);
   const tariff = pricedAtBlocks(home.tariff, billed);
   const options = { ...study.tariffOptions, account: study.site.account };
@@ -81,6 +83,12 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
     limits.push('discharging power');
   if (near(endKwh, capacityKwh)) limits.push('capacity: the store is full');
   if (near(endKwh, Math.max(floorKwh, told?.reserveKwh ?? 0))) limits.push('reserve floor');
+  const rise = riseAhead(run, home, onAxis, i);
+  // Where more is stored anyway, the rise holds nothing.
+  if (rise !== undefined && endKwh <= rise.keptKwh + 1e-6 * capacityKwh)
+    limits.push(
+      `a reserve floor that will rise: ${rise.toKwh.toFixed(2)} kWh are to be there in ${shortFigure(rise.inHours)} h; now it is ${floorKwh.toFixed(2)}`,
+    );
   if (near(did.imported, onAxis.importLimitKwh)) limits.push('import limit of the service');
   if (did.exported > 0 && near(did.exported, onAxis.exportLimitKwh)) limits.push('export limit');
   const served = onAxis.servedLimitKwh?.[i];

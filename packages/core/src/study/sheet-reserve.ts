@@ -3,7 +3,7 @@ import { offsetMinutesAt } from '../axis/index.ts';
 import type { DatedReserve, ReservePlan } from '../dispatch/index.ts';
 import { percentUp, reserveKwhOf } from '../dispatch/inside.ts';
 import { movingFloor, type PlannedOutage } from '../outage/index.ts';
-import { endMsOf, startMsOf, takenByHours } from '../outage/inside.ts';
+import { comesAfterAnother, endMsOf, startMsOf, takenByHours } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { plantOf } from '../site/inside.ts';
@@ -78,7 +78,7 @@ export function sheetReserve(study: Study): SheetReserve {
   );
   const known = plannedOutages(study);
   const noticeMsOf = (outage: PlannedOutage) => startMsOf(axis, outage) - outage.noticeHours * 3_600_000;
-  const outages = known.map((outage): SheetDatedReserve => {
+  const outages = known.map((outage, k): SheetDatedReserve => {
     const noticeMs = noticeMsOf(outage);
     const endMs = endMsOf(axis, outage);
     // Another one is noticed by then and lasts longer.
@@ -91,7 +91,7 @@ export function sheetReserve(study: Study): SheetReserve {
       thenPercent: staysFull ? 100 : inMonth[Number(outage.to.slice(5, 7)) - 1]!,
       when: { from, to: outage.to },
       inFigures: noticeMs < axis.endEpochMs && endMs > axis.startEpochMs,
-      outage: sheetOutage(study, outage, before),
+      outage: sheetOutage(study, outage, before, known.slice(0, k)),
     };
   });
   return {
@@ -143,11 +143,18 @@ export function plannedOutages(study: Study): readonly PlannedOutage[] {
 }
 
 /** An outage for the sheet: where the data don't reach it, it fills from the reserve that is entered. */
-function sheetOutage({ home: { plant }, site }: Study, outage: PlannedOutage, reservePercent: number): SheetOutage {
+function sheetOutage(
+  { home: { axis, plant }, site }: Study,
+  outage: PlannedOutage,
+  reservePercent: number,
+  earlier: readonly PlannedOutage[],
+): SheetOutage {
   const { from, to, noticeHours, verdict } = outage;
   if (verdict !== 'off-axis') return { from, to, noticeHours, fillHours: outage.fillHours, verdict };
   const fillKwh = plant.capacityKwh - reserveKwhOf({ reservePercent }, plant);
   const fillHours = fillKwh / (plant.chargeLimitKw * plant.chargeEfficiency);
+  if (comesAfterAnother(axis, plant, outage, earlier))
+    return { from, to, noticeHours, fillHours, verdict: 'after-another' };
   const inTime = fillHours <= noticeHours + 1e-9 ? 'in-time' : 'too-late';
   const cold = site.backup?.cold;
   const isCold = cold !== undefined && cold.lowsC[Number(from.slice(5, 7)) - 1]! <= cold.limitC;

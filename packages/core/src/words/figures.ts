@@ -1,3 +1,5 @@
+import { type BoundSide, boundDigits } from './bounds.ts';
+
 /** A number as messages show it: three significant digits, whole from 100 on. */
 export function shown(value: number): number {
   return value >= 100 ? Math.round(value) : digits(value, 3);
@@ -16,6 +18,16 @@ export function percent(share: number): string {
 /** A power for messages: `3,836 kW`. */
 export function kw(value: number): string {
   return `${digits(value, 4).toLocaleString('en-US')} kW`;
+}
+
+/** {@link kw} as a bound: "at most" and "up to" go up. */
+export function kwBound(value: number, side: BoundSide): string {
+  return `${boundDigits(value, side, 4).toLocaleString('en-US')} kW`;
+}
+
+/** {@link figure} as a bound. */
+export function figureBound(value: number, side: BoundSide): string {
+  return figure(boundDigits(value, side, 3));
 }
 
 /** A number to so many significant digits: for messages. */

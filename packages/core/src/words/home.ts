@@ -1,4 +1,4 @@
-import { count, figure, listed, MONTHS, percent } from './figures.ts';
+import { count, figure, figureBound, listed, MONTHS, percent } from './figures.ts';
 
 /** A limit of the service, or of a tariff, that metered readings passed. */
 type Passed = { readonly limitKw: number; readonly highestKw: number; readonly intervals: number };
@@ -188,7 +188,7 @@ export const HOME_WORDS = {
 
   /** With the battery idle the home would draw more than the service's limit: what is above is counted as drawn. */
   'limit-below-need': ({ limitKw, highestKw, intervals }: Passed) =>
-    `the service lets at most ${figure(limitKw)} kW be drawn, but with solar behind the battery’s inverter the home needs up to ${figure(highestKw)} kW (${count(intervals, 'interval')}): it is counted as drawn`,
+    `the service lets at most ${figureBound(limitKw, 'up')} kW be drawn, but with solar behind the battery’s inverter the home needs up to ${figureBound(highestKw, 'up')} kW (${count(intervals, 'interval')}): it is counted as drawn`,
 
   /** The data cover less than eleven months: a year scaled from them leaves out a season. */
   'short-span': ({ days }: { days: number }) =>
@@ -305,5 +305,5 @@ function withheld(why: string): string {
 }
 
 function kw(value: number): string {
-  return `${Number(value.toPrecision(3))} kW`;
+  return `${figureBound(value, 'up')} kW`;
 }

@@ -1,3 +1,4 @@
+import { bound } from './bounds.ts';
 import { shortFigure } from './figures.ts';
 
 /** Dangers of circuits, and figures of them that look wrong. */
@@ -20,7 +21,7 @@ export const CIRCUIT_WORDS = {
     | { why: 'one-output' | 'two-units' }
   )) => {
     const pair = `"${one}" and "${other}"`;
-    const sum = `their sum (up to ${Math.round(amps)} A), which no breaker sees`;
+    const sum = `their sum (up to ${bound(amps, 'up', 0)} A), which no breaker sees`;
     switch (fed.why) {
       case 'same-leg':
         return `${pair} share a neutral and are both on ${fed.leg}: the neutral carries ${sum}. It can overheat. A licensed electrician must move one of them before this is backed up.`;

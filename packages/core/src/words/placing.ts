@@ -1,4 +1,4 @@
-import { count, digits, figure, kw, percent } from './figures.ts';
+import { count, digits, figure, figureBound, kw, kwBound, percent } from './figures.ts';
 import { describeStep } from './steps.ts';
 import { type ToldStream, tellStream, tellStreams } from './streams.ts';
 
@@ -165,7 +165,7 @@ export const PLACING_WORDS = {
     const doubt =
       missedByKwh === null
         ? 'how far off that may be can’t be told: too little is metered to try it on'
-        : `tried on metered stretches of that length, the same filling was off by up to ${figure(missedByKwh)} kWh`;
+        : `tried on metered stretches of that length, the same filling was off by up to ${figureBound(missedByKwh, 'up')} kWh`;
     return `${channel} has no reading from ${from} to ${to}: ${figure(energyKwh)} kWh were filled in from like days, an estimate; ${doubt}`;
   },
   /** The steps of each hour are equal: hourly data written in shorter steps, with what hourly data hide. */
@@ -289,7 +289,7 @@ export const PLACING_WORDS = {
     /** So often that the limit is rather what is wrong. */
     often: boolean;
   }) =>
-    `${channel} reads ${kw(mostKw)} over an interval, and the service carries at most ${kw(limitKw)}${often ? ': so often that the limit is rather what is wrong' : ''}`,
+    `${channel} reads ${kw(mostKw)} over an interval, and the service carries at most ${kwBound(limitKw, 'up')}${often ? ': so often that the limit is rather what is wrong' : ''}`,
   /** Readings that claim several intervals, and hold the energy of all of them or of one. */
   'reading-too-long': ({ holds }: { holds: 'all' | 'one' }) =>
     holds === 'all'

@@ -1,3 +1,4 @@
+import { bound } from './bounds.ts';
 import { figure, MONTHS } from './figures.ts';
 
 /** What bears on how far the answers of a study can be trusted. */
@@ -18,7 +19,7 @@ export const STUDY_WORDS = {
     mostKwh: number;
     asBest: boolean;
   }) =>
-    `${strategy}: the reserve floor could not be kept in ${intervals} ${intervals === 1 ? 'interval' : 'intervals'}, by up to ${mostKwh.toFixed(2)} kWh` +
+    `${strategy}: the reserve floor could not be kept in ${intervals} ${intervals === 1 ? 'interval' : 'intervals'}, by up to ${bound(mostKwh, 'up', 2).toFixed(2)} kWh` +
     (asBest
       ? ', no more than the best possible'
       : '. The best possible keeps more of it, so no share of that is given'),
@@ -86,7 +87,7 @@ export const STUDY_WORDS = {
 
   /** "rolling" keeps less of the reserve floor than the settings do: intervals that miss it, and the most by which they do. */
   'rolling-misses-floor': ({ intervals, mostKwh }: { intervals: number; mostKwh: number }) =>
-    `"rolling", a cleverer controller, could not keep the reserve floor in ${intervals} ${intervals === 1 ? 'interval' : 'intervals'}, by up to ${mostKwh.toFixed(2)} kWh, and these settings miss less of it: what it saves is not set beside them`,
+    `"rolling", a cleverer controller, could not keep the reserve floor in ${intervals} ${intervals === 1 ? 'interval' : 'intervals'}, by up to ${bound(mostKwh, 'up', 2).toFixed(2)} kWh, and these settings miss less of it: what it saves is not set beside them`,
 
   /** Another row costs at most a tie more than the headline's and keeps the lights on longer: hours in nine of ten starts, money a year. */
   'row-lasts-longer': ({
@@ -108,7 +109,7 @@ export const STUDY_WORDS = {
     currency: string;
     currencyDecimals: number;
   }) =>
-    `"${strategy}" keeps the backed-up load on for ${hours.toFixed(1)} h or more in 9 of 10 outages at any hour, "${headline}" for ${headlineHours.toFixed(1)} h, and saves ${currency} ${Math.abs(moreSavedPerYear).toFixed(currencyDecimals)} a year ${moreSavedPerYear >= 0 ? 'more' : `less, where up to ${currency} ${mostPerYear.toFixed(currencyDecimals)} counts as a tie`}: ask whether the box can be told to do that`,
+    `"${strategy}" keeps the backed-up load on for ${bound(hours, 'down', 1).toFixed(1)} h or more in 9 of 10 outages at any hour, "${headline}" for ${bound(headlineHours, 'down', 1).toFixed(1)} h, and saves ${currency} ${Math.abs(moreSavedPerYear).toFixed(currencyDecimals)} a year ${moreSavedPerYear >= 0 ? 'more' : `less, where up to ${currency} ${bound(mostPerYear, 'down', currencyDecimals).toFixed(currencyDecimals)} counts as a tie`}: ask whether the box can be told to do that`,
 
   /** The site's box follows published prices: the settings are for when it doesn't. */
   'box-follows-prices': () =>
@@ -132,7 +133,7 @@ export const STUDY_WORDS = {
     mostKwh: number;
     capacityKwh: number;
   }) =>
-    `${hours} h of the backed-up load take up to ${mostKwh.toFixed(1)} kWh stored, more than the ${capacityKwh.toFixed(1)} kWh of this battery: the settings keep it full, and even that is too little at times`,
+    `${hours} h of the backed-up load take up to ${bound(mostKwh, 'up', 1).toFixed(1)} kWh stored, more than the ${capacityKwh.toFixed(1)} kWh of this battery: the settings keep it full, and even that is too little at times`,
 
   /** Months (1 to 12) of which the data hold nothing: the windows were not found for them. */
   'settings-months-unseen': ({ months }: { months: readonly number[] }) =>
