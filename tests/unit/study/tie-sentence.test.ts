@@ -1,0 +1,36 @@
+import { compare } from '@duskbank/core/study';
+import { expect, test } from 'vitest';
+import { compareText } from '../../../packages/cli/src/render/compare.ts';
+import { twoPriceHome } from '../../support/two-price-home.ts';
+
+// 0.20 and 0.17 a kWh: a round trip of 85 % earns nothing, so that an idle battery is the cheapest.
+const reportWith = (sumForHoursPerYear: number) =>
+  compare(
+    twoPriceHome({
+      evening: () => 0.5,
+      site: { dispatch: { sumForHoursPerYear } },
+      tariff: {
+        windows: [
+          { name: 'evening', from: '17:00', to: '21:00', pricePerKwh: 0.2 },
+          { name: 'rest', otherwise: true, pricePerKwh: 0.17 },
+        ],
+      },
+    }),
+  );
+const pageOf = (report: ReturnType<typeof compare>) => compareText(report).replace(/\s+/g, ' ');
+
+test('where a tie goes to the lights, the page says why the sheet counts beside a plainer row that saves more', () => {
+  const report = reportWith(30);
+  const row = (name: string) => report.strategies.find(({ strategy }) => strategy === name)!;
+  expect(report.headline!.strategy).toBe('settings');
+  const more = report.axis.perYear * (row('self-consumption').batterySavings! - row('settings').batterySavings!);
+  expect(more).toBeGreaterThan(0);
+  expect(more).toBeLessThan(30);
+  expect(pageOf(report)).toContain(
+    `"self-consumption" saves USD ${more.toFixed(2)} a year more, less than the USD 30.00 that count as a tie, and a tie goes to the lights: the sheet keeps them on for`,
+  );
+});
+
+test('where the sheet saves as much, nothing is said', () => {
+  expect(pageOf(reportWith(0))).not.toContain('count as a tie');
+});
