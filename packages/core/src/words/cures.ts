@@ -49,6 +49,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'dates whose day and month can be told apart',
     hint: 'in the site file: { path: …, dateOrder: day-first }; "duskbank inspect" takes --date-order',
   },
+  'day-total-unclear': {
+    expected: 'the energy of each interval, or a total whose every step is shown',
+    hint: 'export the energy of each interval (kWh per hour or quarter-hour), or the meter’s reading, which doesn’t start anew each day',
+  },
   'decimal-mixed': {
     expected: 'one mark before decimals in all rows',
     hint: 'write those cells as the others are; where the other mark parts thousands everywhere, in the site file: { path: …, decimal: "," }; "duskbank inspect" takes --decimal',

@@ -298,6 +298,12 @@ export const PLACING_WORDS = {
   /** Readings of no duration in a repeated hour were added to the one beside. */
   'reading-without-duration': () =>
     'readings of no duration share their start with another: added to it, so that no energy is lost',
+  /** A column that rises through the day and falls at midnight is a running total of the day. */
+  'day-total-differenced': ({ stream, gaps }: { stream: string; gaps: number }) =>
+    `${stream} only rises through each day and starts anew at midnight: read as the day’s running total, each reading less the one before${gaps === 0 ? '' : `; ${gaps === 1 ? 'one interval beside a missing row is a gap' : `${gaps} intervals beside missing rows are gaps`}`}`,
+  /** A running total of the day from which the energy of each interval can't be told. */
+  'day-total-unclear': ({ stream, why }: { stream: string; why: 'power' | 'starts-at-zero' }) =>
+    `${stream} only rises through each day and starts anew at midnight, as a running total of the day does, ${why === 'power' ? 'but its unit is one of power' : 'but each day starts with a reading of zero: what the last interval of the day adds is never shown'}`,
   /** A column that never falls is a running total. */
   'register-differenced': ({ stream }: { stream: string }) => `${stream} never falls: read as a meter’s running total`,
   /** A running total that falls; a gap. */

@@ -8,6 +8,7 @@ import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } 
 import { checkNet, splitRole, unite } from './channels.ts';
 import { placeLabels } from './clock.ts';
 import { leaveDailyTotals } from './daily-totals.ts';
+import { readDayTotals } from './day-totals.ts';
 import { coarsen, placeStream, reportGaps, snapToGrid } from './grid.ts';
 import { settleGross } from './gross.ts';
 import { settleLabelEnds } from './label-end.ts';
@@ -56,6 +57,8 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   settleLabelEnds(groups, evidence, findings);
   if (options.repeats === undefined) leaveDailyTotals(groups, findings);
   findRunningTotals(groups, findings);
+  readDayTotals(groups, options.zone, evidence, findings);
+  if (findings.hasError) return undefined;
   const resolved = chooseResolution(groups, findings);
   if (resolved === undefined || !settleNets(resolved, options, findings)) return undefined;
   if (!settleParts(resolved, options, findings)) return undefined;

@@ -60,6 +60,8 @@ export function labelEndWords({ at, why }: LabelEnd): string {
       return `${are}: 24:00 occurs`;
     case 'day-run':
       return `${are}: the first is one step after midnight, the last is midnight`;
+    case 'day-total':
+      return `${are}: the day’s total starts anew ${at === 'end' ? 'one step after' : 'at'} midnight`;
     case 'others':
       return `${are}: others of the file are`;
     case 'both-ends':
