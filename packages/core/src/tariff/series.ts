@@ -88,19 +88,34 @@ export function seriesNamed(tariff: { readonly document: unknown }): { readonly 
   check({ tariff }, { tariff: record<typeof tariff>({ document: anything }) });
   const named = new Map<string, Path>();
   const seen = new Set<object>();
-  const left: { readonly value: unknown; readonly path: Path }[] = [{ value: tariff.document, path: [] }];
+  const left: Place[] = [{ value: tariff.document }];
   while (left.length > 0) {
-    const { value, path } = left.pop()!;
+    const place = left.pop()!;
+    const { value, key } = place;
     if (typeof value !== 'object' || value === null || ArrayBuffer.isView(value) || seen.has(value)) continue;
     seen.add(value);
-    const file = path.at(-1) === 'series' ? (value as { file?: unknown }).file : undefined;
+    const file = key === 'series' ? (value as { file?: unknown }).file : undefined;
     if (typeof file === 'string') {
-      if (!named.has(file)) named.set(file, [...path, 'file']);
+      if (!named.has(file)) named.set(file, [...pathOf(place), 'file']);
       continue;
     }
+    const isList = Array.isArray(value);
     // The last first, so that files come in the order of the document.
-    for (const [key, inner] of Object.entries(value).reverse())
-      left.push({ value: inner, path: [...path, Array.isArray(value) ? Number(key) : key] });
+    for (const [name, inner] of Object.entries(value).reverse())
+      left.push({ value: inner, key: isList ? Number(name) : name, within: place });
   }
   return [...named].map(([file, path]) => ({ file, path }));
+}
+
+/** A value of a document, and where it stands: a path of its own for each would cost the square of the depth. */
+interface Place {
+  readonly value: unknown;
+  readonly key?: string | number;
+  readonly within?: Place;
+}
+
+function pathOf(place: Place): (string | number)[] {
+  const path: (string | number)[] = [];
+  for (let at: Place | undefined = place; at?.key !== undefined; at = at.within) path.push(at.key);
+  return path.reverse();
 }
