@@ -235,6 +235,7 @@ function datedLine({
   thenPercent,
   inFigures,
   outage,
+  coldMonths,
 }: SettingsReport['sheet']['dated'][number]): string {
   const beyond = inFigures ? '' : ' The data don’t reach it: it is in no figure here.';
   const back = thenPercent < reservePercent ? 'back to' : 'then to';
@@ -249,7 +250,7 @@ function datedLine({
         : lead <= 24
           ? `Every year on the last of ${MONTHS[(first + 10) % 12]} at ${String(24 - lead).padStart(2, '0')}:00 set the reserve to ${reservePercent} %, to be kept from 1 ${MONTHS[first - 1]} 00:00 on since filling takes up to ${hoursAtMost(lead)}`
           : `Every year set the reserve to ${reservePercent} % ${hours(lead)} before 1 ${MONTHS[first - 1]} 00:00, since filling takes that long`;
-    return `${set}, ${back} ${thenPercent} % on 1 ${MONTHS[next - 1]} 00:00: the site’s floor in these months.${beyond}`;
+    return `${set}, ${back} ${thenPercent} % on 1 ${MONTHS[next - 1]} 00:00: the site’s floor in ${coldMonths === undefined ? 'these months' : `${monthsInWords(when.months.filter((m) => !coldMonths.includes(m)))}, held from the last day before the cold on that can fill it`}.${beyond}`;
   }
   const fills = {
     'in-time':

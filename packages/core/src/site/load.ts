@@ -210,7 +210,10 @@ async function loadMeter(
       {
         code: 'span-empty',
         where: { file: document.file, path: ['meter', 'span'], line: document.lineOf(['meter', 'span']) },
-        received: `readings of ${noticed.list().map(({ data }) => `${data.from} to ${data.to}`).join(', ')} only`,
+        received: `readings of ${noticed
+          .list()
+          .map(({ data }) => `${data.from} to ${data.to}`)
+          .join(', ')} only`,
         expected: 'a span that the files have readings of',
       },
     ]);

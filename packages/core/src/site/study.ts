@@ -18,9 +18,9 @@ import {
   resolveOutput,
   sharedNeutralHazards,
 } from '../outage/index.ts';
-import { coldSteps, outdrawnMeter } from '../outage/inside.ts';
+import { coldSteps, outdrawnMeter, reserveInCold, storedAtStart } from '../outage/inside.ts';
 import { type Plant, resolvePlant, type Service } from '../plant/index.ts';
-import { plantOnAxis, raiseToMetered } from '../plant/inside.ts';
+import { plantOnAxis, quantityAt, raiseToMetered } from '../plant/inside.ts';
 import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts';
 import { type Case, makeCase } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
@@ -209,8 +209,9 @@ function refuseUntrustedInput({ site, series, findings, plannedSolar, reachKwh }
 
 /** The plant with the site's moving floors, which it starts at unless the site states a start. */
 function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warnings: Fact[]): Plant {
-  const reserve = site.backup?.reserve;
+  const reserve = reserveInCold(site.backup ?? {});
   if (reserve === undefined || site.plant === undefined) return plant;
+  const standingKwh = quantityAt(plant.floorKwh, 0);
   const { floorKwh, floorAsKnown, planned } = movingFloor({
     axis,
     plant,
@@ -231,7 +232,10 @@ function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warni
     floorKwh,
     floorFromPast: reserve.keepHours !== undefined,
     floorAsKnown,
-    startKwh: site.plant.startShare === undefined ? floorKwh[0]! : plant.startKwh,
+    startKwh:
+      site.plant.startShare === undefined
+        ? storedAtStart(axis, floorKwh[0]!, standingKwh, plant.capacityKwh, site.backup!)
+        : plant.startKwh,
   };
 }
 

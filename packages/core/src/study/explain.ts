@@ -26,6 +26,7 @@ import { aStudy } from '../site/inside.ts';
 import type { BillTerm, CompiledTariff } from '../tariff/index.ts';
 import { asStated, type BlockAt, blocksAt, layTariff, pricedAtBlocks } from '../tariff/inside.ts';
 import { evaluate } from '../trial/index.ts';
+import { startingFull } from '../trial/inside.ts';
 import { listed, shortFigure } from '../words/figures.ts';
 import type { ExplainReport } from './explain-schema.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
@@ -51,7 +52,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   const told = sheets === null ? undefined : settingsAt(study, sheets, index);
   const i = index;
   const iso = (at: number) => new Date(intervalStartMs(axis, 0) + at * axis.stepMinutes * 60_000).toISOString();
-  const startKwh = i > 0 ? flows.socKwh[i - 1]! : onAxis.startKwh;
+  const startKwh = i > 0 ? flows.socKwh[i - 1]! : startingFull(home, strategy).onAxis.startKwh;
   const endKwh = flows.socKwh[i]!;
   const importPerKwh = tariff.importPricePerKwh[i]!;
   const exportPerKwh = tariff.exportPricePerKwh[i]!;

@@ -38,17 +38,19 @@ import {
   neutralPartner,
   percentilesOf,
   publishedReliability,
+  reserveInCold,
   settledFrom,
   startMsOf,
+  storedAtStart,
   unservedCurve,
   worstMonth,
 } from '../outage/inside.ts';
 import { type Plant, resolvePlant } from '../plant/index.ts';
-import { deliverableKwh, islandOutputKw, quantityAt } from '../plant/inside.ts';
+import { deliverableKwh, islandOutputKw } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy, plantOf } from '../site/inside.ts';
 import { type Abort, evaluate, type Outcome, withPlant } from '../trial/index.ts';
-import { anAbort, startEnergyCharge } from '../trial/inside.ts';
+import { anAbort, givenAtStartKwh, startEnergyCharge, startingFull } from '../trial/inside.ts';
 import { compare } from './compare.ts';
 import type { CompareReport } from './compare-schema.ts';
 import { bestRunnable } from './headline.ts';
@@ -244,7 +246,7 @@ function atStart(plant: Plant, socKwh: Float64Array): Float64Array {
 
 function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSteps: Uint8Array): StrategyOutage {
   const { home, island, site } = study;
-  const { axis, plant } = home;
+  const { axis, plant } = startingFull(home, strategy);
   const { medical } = island;
   const noSun = new Float64Array(axis.intervals);
   const held = atStart(plant, socKwh);
@@ -566,7 +568,7 @@ function frontierOf(
     // A fuller reserve has to be filled once: from the home's own floor on, as the home pays for what it starts with.
     const { tariff } = home;
     const toFloor = startEnergyCharge({
-      plant: { ...at.plant, floorKwh: Math.min(quantityAt(plant.floorKwh, 0), at.plant.startKwh) },
+      plant: { ...at.plant, floorKwh: Math.min(givenAtStartKwh(plant), at.plant.startKwh) },
       tariff,
     });
     const filling = toFloor - startEnergyCharge({ plant: at.plant, tariff });
@@ -582,8 +584,8 @@ function frontierOf(
       const cost = holding ?? bill.total + (run === home ? 0 : filling);
       if (best !== undefined && (holding !== undefined || isLikeBest(outcome, best))) beside.push(plain.total - cost);
       // An outage in the first interval finds what this run started with.
-      const hours = backupHours({ axis, plant: run.plant, socKwh: flows.socKwh, ...island });
-      const planning = planningHoursOf(study, run.plant, flows.socKwh, island.loadKwh);
+      const hours = backupHours({ axis, plant: startingFull(run, strategy).plant, socKwh: flows.socKwh, ...island });
+      const planning = planningHoursOf(study, startingFull(run, strategy).plant, flows.socKwh, island.loadKwh);
       const summary = island.medical ? null : summarizeBackup(axis, hours);
       return {
         strategy: strategy.name,
@@ -615,12 +617,14 @@ function frontierOf(
  * point is given energy for nothing that another isn't.
  */
 function withStanding({ home, site, island }: Study, standingKwh: number): Plant {
-  const { byMonth, planned } = site.backup?.reserve ?? {};
+  const backup = site.backup ?? {};
+  const { byMonth, planned } = reserveInCold(backup) ?? {};
   const plant: Plant = { ...home.plant, floorKwh: standingKwh, startKwh: standingKwh, floorFromPast: false };
   if (island.medical || (byMonth === undefined && planned === undefined)) return plant;
   const reserve = { ...(byMonth === undefined ? {} : { byMonth }), ...(planned === undefined ? {} : { planned }) };
   const { floorKwh, floorAsKnown } = movingFloor({ axis: home.axis, plant, reserve, islandLoadKwh: island.loadKwh });
-  return { ...plant, floorKwh, floorAsKnown, startKwh: floorKwh[0]! };
+  const startKwh = storedAtStart(home.axis, floorKwh[0]!, standingKwh, plant.capacityKwh, backup);
+  return { ...plant, floorKwh, floorAsKnown, startKwh };
 }
 
 /** The sheets that were found, with another standing reserve: what somebody does who turns up that number alone. */

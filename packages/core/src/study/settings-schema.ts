@@ -58,6 +58,13 @@ const datedSchema = z.object({
     })
     .nullable()
     .describe('The planned outage; null for months.'),
+  coldMonths: z
+    .array(z.int().min(1).max(12))
+    .min(1)
+    .optional()
+    .describe(
+      'Of its months those that the site doesn’t ask it for: they are too cold to fill it later. Left out where there are none.',
+    ),
 });
 
 const schedulesSchema = z

@@ -3,7 +3,7 @@ import { offsetMinutesAt } from '../axis/index.ts';
 import type { DatedReserve, ReservePlan } from '../dispatch/index.ts';
 import { percentUp, reserveKwhOf } from '../dispatch/inside.ts';
 import { movingFloor, type PlannedOutage } from '../outage/index.ts';
-import { comesAfterAnother, endMsOf, startMsOf, takenByHours } from '../outage/inside.ts';
+import { comesAfterAnother, endMsOf, isTooCold, reserveInCold, startMsOf, takenByHours } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { plantOf } from '../site/inside.ts';
@@ -22,6 +22,8 @@ export interface SheetDatedReserve extends DatedReserve {
   readonly inFigures: boolean;
   /** The outage that it is for; null for months. */
   readonly outage: SheetOutage | null;
+  /** Of its months those that the site doesn't ask it for: they are too cold to fill it later. Absent where there are none. */
+  readonly coldMonths?: readonly number[];
 }
 
 /** What the sheet keeps for an outage, and why so much. */
@@ -48,7 +50,8 @@ export function sheetReserve(study: Study): SheetReserve {
   const { plant, axis } = home;
   const { capacityKwh } = plant;
   if (island.medical) return { reservePercent: 100, dated: [], setBy: 'medical', keepHours: null };
-  const reserve = site.backup?.reserve;
+  const backup = site.backup ?? {};
+  const reserve = reserveInCold(backup);
   const percent = (share: number) => percentUp(share * capacityKwh, capacityKwh);
   const ownKwh = ownFloorKwh(study);
   const byMonth = Array.from({ length: 12 }, (_, m) =>
@@ -66,14 +69,29 @@ export function sheetReserve(study: Study): SheetReserve {
   if (kept !== null) raise(percentUp(kept.mostKwh, capacityKwh), 'keep-hours');
   else if (reserve?.keepHours !== undefined) raise(100, 'no-history');
   const inMonth = byMonth.map((share) => Math.max(standing, percent(share)));
+  /** The months of a run that the site asks no such floor for: it is filled before their cold, for those after them. */
+  const heldThroughCold = (run: readonly number[]) => {
+    const own = backup.reserve?.byMonth ?? [];
+    const held = run.filter(
+      (m) => !own.some((rule) => rule.months.includes(m) && percent(rule.share) >= inMonth[m - 1]!),
+    );
+    return held.length === 0 ? {} : { coldMonths: held };
+  };
   const months = monthRuns(inMonth, standing).map(
     (run): SheetDatedReserve => ({
       reason: 'months',
       reservePercent: inMonth[run[0]! - 1]!,
       thenPercent: inMonth[run[run.length - 1]! % 12]!,
-      when: { months: run, ...leadOf(plant, inMonth[(run[0]! + 10) % 12]!, inMonth[run[0]! - 1]!) },
+      when: {
+        months: run,
+        // Nothing can be filled on the evening of a day that is too cold to charge.
+        ...(isTooCold(backup.cold, monthBefore(run[0]!))
+          ? {}
+          : leadOf(plant, inMonth[monthBefore(run[0]!) - 1]!, inMonth[run[0]! - 1]!)),
+      },
       inFigures: axis.calendar.days.some((day) => run.includes(day.month)),
       outage: null,
+      ...heldThroughCold(run),
     }),
   );
   const known = plannedOutages(study);
@@ -193,6 +211,10 @@ function leadOf(
   if (!gridCharging || toPercent <= fromPercent) return {};
   const fillKwh = ((toPercent - fromPercent) / 100) * capacityKwh;
   return { leadHours: Math.ceil(fillKwh / (chargeLimitKw * chargeEfficiency) - 1e-9) };
+}
+
+function monthBefore(month: number): number {
+  return ((month + 10) % 12) + 1;
 }
 
 /** Runs of months with one reserve above the standing one, over the new year too: [12, 1, 2]. */

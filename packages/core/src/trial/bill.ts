@@ -29,12 +29,19 @@ function paidTotal(tariff: CompiledTariff, flows: ServiceFlows): number {
 }
 
 /**
- * What the energy above the floor before the first interval cost: the mean import price over the charging losses, to
+ * Stored energy at the start that nobody pays for, kWh: the lowest floor of the data. What lies above it was bought once, a
+ * higher floor of the first days too: else a home that keeps more would be given more.
+ */
+export function givenAtStartKwh({ floorKwh }: Pick<Case['plant'], 'floorKwh'>): number {
+  return typeof floorKwh === 'number' ? floorKwh : floorKwh.reduce((least, kwh) => Math.min(least, kwh));
+}
+
+/**
+ * What the energy above {@link givenAtStartKwh} before the first interval cost: the mean import price over the charging losses, to
  * the currency's last decimal.
  */
 export function startEnergyCharge({ plant, tariff }: Pick<Case, 'plant' | 'tariff'>): number {
-  const floorKwh = typeof plant.floorKwh === 'number' ? plant.floorKwh : plant.floorKwh[0]!;
-  const aboveKwh = Math.max(0, plant.startKwh - floorKwh);
+  const aboveKwh = Math.max(0, plant.startKwh - givenAtStartKwh(plant));
   if (aboveKwh === 0) return 0;
   const meanPrice =
     tariff.importPricePerKwh.reduce((total, price) => total + price, 0) / tariff.importPricePerKwh.length;

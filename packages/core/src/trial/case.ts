@@ -141,6 +141,11 @@ export function withLoad(
   return layCase({ ...of, loadKwh, solarKwh }, island);
 }
 
+/** {@link withPlant} of a plant that differs in floor or start alone: nothing is checked. */
+export function layAgain(of: Case, plant: Plant): Case {
+  return layCase({ ...of, plant }, of.island, of.onAxis);
+}
+
 function layCase(
   { axis, loadKwh, solarKwh, tariff, plant, service }: Home,
   island?: Island,

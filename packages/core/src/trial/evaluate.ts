@@ -18,6 +18,7 @@ import { type Bill, billTariff } from '../tariff/index.ts';
 import { billOf, type PaidBill, startEnergyCharge } from './bill.ts';
 import { aCase, type Case } from './case.ts';
 import { type EnergySums, energySums } from './energy.ts';
+import { startingFull } from './start.ts';
 
 /** The least that any schedule pays, and what is proven about it. */
 export interface Bound {
@@ -111,13 +112,13 @@ export const anAbort = record<Pick<Abort, 'aborted'>>({ aborted: flag });
  * @throws the signal's reason once it is aborted
  */
 export function evaluate<const Part extends keyof OutcomeParts = never>(
-  of: Case,
+  stated: Case,
   strategy: Strategy,
   wanted: readonly Part[] = [],
   options: EvaluateOptions = {},
 ): Outcome<Part> {
   check(
-    { case: of, strategy, wanted, options },
+    { case: stated, strategy, wanted, options },
     {
       case: aCase,
       strategy: aStrategy,
@@ -129,15 +130,16 @@ export function evaluate<const Part extends keyof OutcomeParts = never>(
       }),
     },
   );
-  checkApart(options, [...arraysOf(of), of.onAxis, of.onAxis.source, of.island]);
+  checkApart(options, [...arraysOf(stated), stated.onAxis, stated.onAxis.source, stated.island]);
   const endIfAborted = () => {
     if (options.signal?.aborted === true) throw options.signal.reason ?? new Error('aborted');
   };
   endIfAborted();
   const asked = new Set<keyof OutcomeParts>(wanted);
+  const of = startingFull(stated, strategy);
   const { onAxis, tariff, plant, axis } = of;
   const isBound = roleOf(strategy) === 'bound';
-  const hindsight = isBound || asked.has('bound') ? lookBack(of, { onAxis }) : undefined;
+  const hindsight = isBound || asked.has('bound') ? lookBack(stated, { onAxis: stated.onAxis }) : undefined;
   const sheets = isSearched(strategy)
     ? (strategy.found ??
       searchSettings(onAxis, tariff, strategy.controller, strategy.reserve, {
@@ -164,7 +166,7 @@ export function evaluate<const Part extends keyof OutcomeParts = never>(
     reserve: () => (withoutPlant ? null : summarizeReserve(plant, flows.socKwh)),
     backupHours: () => (withoutPlant ? null : backupHours({ axis, plant, socKwh: flows.socKwh, ...islandOf(of) })),
     bound: () => ({
-      billTotal: hindsight!.boundTotal + startEnergyCharge(of),
+      billTotal: hindsight!.boundTotal + startEnergyCharge(stated),
       proof: hindsight!.proof,
       gap: hindsight!.billTotal - hindsight!.boundTotal,
     }),
