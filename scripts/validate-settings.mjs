@@ -47,30 +47,13 @@ for (const home of await homes()) {
       home.name,
       tariff,
       money(is.bill),
-      ...[was, is].flatMap(({ sheet, apart }) => [
-        money(sheet.saved),
-        hours(sheet.hours),
-        money(apart.saved),
-        hours(apart.hours),
-      ]),
+      ...[was, is].flatMap(({ sheet, apart }) => [money(sheet.saved), hours(sheet.hours), money(apart.saved)]),
     ]);
     console.error(rows.at(-1).join(' · '));
   }
 }
 
-const head = [
-  'home',
-  'tariff',
-  'bill, $',
-  'saved before',
-  'h before',
-  'apart before',
-  'h apart before',
-  'saved',
-  'h',
-  'apart',
-  'h apart',
-];
+const head = ['home', 'tariff', 'bill, $', 'saved before', 'h before', 'apart before', 'saved', 'h', 'apart'];
 const widths = head.map((title, k) => Math.max(title.length, ...rows.map((row) => row[k].length)));
 const line = (cells) => `| ${cells.map((cell, k) => cell.padEnd(widths[k])).join(' | ')} |`;
 const table = [line(head), line(widths.map((width) => '-'.repeat(width))), ...rows.map(line)].join('\n');
