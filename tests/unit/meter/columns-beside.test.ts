@@ -1,6 +1,8 @@
 // Columns of energy beside the one that is read: the grid in other languages, sums of the day, a second meter, copies; and a
 // column whose unit changes on the way. What is left out in silence would be missing from every bill.
+import type { ColumnMap } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
+import { cureOf } from '../../../packages/core/src/words/cures.ts';
 import { errors, HOURS, read, table, total } from '../../support/meter-tables.ts';
 
 /** What the home buys, sells and uses for heat, kWh an hour. */
@@ -147,5 +149,36 @@ describe('what rows say beside their values', () => {
     const codes = read(`${rows('Start;Verbrauch kWh', bought)}${word};99,9\n`).findings.map(({ code }) => code);
     expect(codes).toContain('totals-row');
     expect(codes).not.toContain('row-without-time');
+  });
+});
+
+describe('one of several columns of a kind', () => {
+  const phase = (share: number) => (i: number) => bought(i) * share + (share * (i % 4)) / 10;
+  const three = rows('Start;L1 (kWh);L2 (kWh);L3 (kWh)', phase(0.5), phase(0.35), phase(0.2));
+
+  test('the hint names all of them for what adds up', () => {
+    const [finding] = read(three).findings;
+    expect(cureOf(finding!.code, 'home.csv', finding!.data).hint).toContain('columns: { import: [2, 3, 4] }');
+    expect(errors(three, { columns: { import: [2, 3, 4] } })).toEqual([]);
+  });
+
+  test('what is left out is told with its kWh', () => {
+    const told = (text: string, columns: ColumnMap) =>
+      read(text, { columns }).findings.find(({ code }) => code === 'columns-beside');
+    expect(told(three, { import: 2 })).toMatchObject({ severity: 'warning', data: { columnNumbers: [2, 3, 4] } });
+    expect(told(three, { import: 2 })!.message).toMatch(/column 3 \(23\.\d+ kWh\)/);
+    expect(sum(phase(0.35))).toBeCloseTo(23.4, 1);
+    // L1 is as much as the other two, and no total of them by its name.
+    const even = rows('Start;L1 (kWh);L2 (kWh);L3 (kWh)', phase(0.5), phase(0.3), phase(0.2));
+    expect(told(even, { import: 2 })).toMatchObject({ data: { columnNumbers: [2, 3, 4] } });
+    const windows = rows('Start;Peak;Off-Peak;Total', phase(0.6), phase(0.4), phase(1));
+    expect(told(windows, { import: 3 })).toMatchObject({ data: { columnNumbers: [2, 3] } });
+    expect(told(windows, { import: 4 })).toBeUndefined();
+    expect(told(three, { import: [2, 3, 4] })).toBeUndefined();
+    // A total beside its parts, named alone; and one part of them, whose total isn't to be added.
+    const whole = rows('Start;L1 (kWh);L2 (kWh);Total (kWh)', phase(0.6), phase(0.4), phase(1));
+    expect(told(whole, { import: 4 })).toBeUndefined();
+    expect(told(whole, { import: [2, 3] })).toBeUndefined();
+    expect(told(whole, { import: 2 })).toMatchObject({ data: { columnNumbers: [2, 3] } });
   });
 });

@@ -53,6 +53,10 @@ describe('makeStudy', () => {
     const billed = { meteredKwh: 4603, billedKwh: 9000, share: 0.489 };
     expect(withheld('billed-differs', { ...billed, withheld: true })).toMatch(/9,000 kWh were billed.*4,603 kWh/);
     expect(withheld('billed-differs', { ...billed, billedKwh: 4450, share: 0.034, withheld: false })).toBeUndefined();
+    const whole = { channel: 'import', readings: 8784, energyKwh: 3099, lostKwh: 4392 };
+    expect(withheld('whole-kwh', { ...whole, withheld: true })).toMatch(/whole kWh alone, 3,099 in all/);
+    expect(withheld('whole-kwh', { ...whole, withheld: false })).toBeUndefined();
+    expect(withheld('grid-reversed', { exportShare: 0.99, exportKwh: 2000 })).toMatch(/exports through the night/);
     const hours = { stepMinutes: 15, equalShare: 1, kwhADay: 50.3, channel: 'import' };
     expect(withheld('hourly-in-quarters', { ...hours, settled: false })).toMatch(/several times over/);
     expect(withheld('hourly-in-quarters', { ...hours, settled: true })).toBeUndefined();

@@ -2,7 +2,7 @@ import type { FindingList } from './findings.ts';
 import type { IntervalSeries } from './series.ts';
 
 /** From this share on what is metered differs from what was billed: dates of a bill move it by a day or two. */
-const TOLD_SHARE = 0.03;
+export const TOLD_SHARE = 0.03;
 /** Above this share no savings may rest on it, as where a load column contradicts the meter. */
 export const BILLED_WITHHOLDS = 0.05;
 

@@ -21,6 +21,7 @@ import { refuseAboveService, serviceKwOf } from './service.ts';
 import { questionSolarShape } from './solar-shape.ts';
 import { spreadsheetOf } from './spreadsheet-kind.ts';
 import { saysNoData } from './stops.ts';
+import { noteWholeKwh } from './whole-kwh.ts';
 
 /**
  * Reads interval data as utilities, meters and monitors hand them out: delimited text of every usual layout,
@@ -154,6 +155,7 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
     if (trusted.series !== undefined) {
       noteCoarseSteps(trusted.series, ofStep || saysEnergy(trusted.series, options), findings);
       noteBilled(trusted.series, options.billedKwh, findings);
+      noteWholeKwh(trusted.series, options.billedKwh, findings);
     }
     const evidence = told.map((line) => (typeof line === 'string' ? line : labelEndWords(line)));
     return { ...trusted, findings: findings.list(), layout: { name, evidence } };

@@ -238,6 +238,8 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
       hint: 'take the download as it came, before a spreadsheet opened it, or write every date as 2025-03-31',
     };
   if (code === 'span-differs' && Array.isArray(spans)) return { ...cure, hint: spanHint(spans) };
+  if (code === 'columns-unclear' && data.why === 'alike' && Array.isArray(columnNumbers))
+    return { ...cure, hint: alikeHint(columnNumbers, String(role)) };
   if (code === 'columns-unclear' && Array.isArray(columnNumbers) && columnNumbers.length > 0)
     return { ...cure, hint: cure.hint.replaceAll(/import(: |=)3/g, `${role}$1${columnNumbers[0]}`) };
   if (code === 'unit-unknown' && Array.isArray(choices) && choices.length > 0)
@@ -250,6 +252,11 @@ function rowsHint(texts: readonly string[]): string {
   const inFile = texts.map((text, k) => `${JSON.stringify(text)}: ${k === 0 ? 'import' : 'ignore'}`);
   const flags = texts.map((text, k) => (/^\w+$/.test(text) ? text : `"${text}"`) + (k === 0 ? '=import' : '=ignore'));
   return `in the site file, with the word that is true of each (import, export, load, solar, net, ignore): { path: …, rows: { ${inFile.join(', ')} } }; "duskbank inspect" takes --rows ${flags.join(' ')}`;
+}
+
+/** Of columns of one kind, either one is the whole, or several are its parts. */
+function alikeHint(columns: readonly number[], role: string): string {
+  return `if they are parts of the home (phases, mains, registers of a tariff’s windows), add them, in the site file: { path: …, columns: { ${role}: [${columns.join(', ')}] } }, without a total of the others or a single circuit; if one of them is the total, name that alone: { path: …, columns: { ${role}: ${columns[0]} } }; "duskbank inspect" takes --columns ${columns.map((column) => `${role}=${column}`).join(' ')}`;
 }
 
 /** What the channels have in common, where they have anything. */

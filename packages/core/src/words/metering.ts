@@ -80,7 +80,7 @@ export const METERING_WORDS = {
     evidence: ({ exportShare, exportKwh }: { exportShare: number; exportKwh: number }) =>
       `${percent(exportShare)} of the dark intervals export (${exportKwh.toFixed(0)} kWh), when there is no sun to export`,
     meaning: () =>
-      'The grid’s transformers point the wrong way: turn both, or swap each one’s leads, so that the arrow follows the maker’s mark.',
+      'In a file of one net column, the column most likely counts export as positive: state `sign: export-positive` for the file. Of a monitor, the grid’s transformers point the wrong way: turn both, or swap each one’s leads, so that the arrow follows the maker’s mark.',
   },
   /** Much less is metered than was billed: one of two legs isn't seen. */
   'leg-missing': {

@@ -25,6 +25,24 @@ export function billedDiffers({ meteredKwh, billedKwh }: Billed): string {
   return `${figure(billedKwh)} kWh were billed (\`billedKwh\`) and ${figure(meteredKwh)} kWh are metered to be bought`;
 }
 
+/** What is known of kWh without decimals. */
+interface WholeKwh {
+  readonly channel: string;
+  readonly readings: number;
+  readonly energyKwh: number;
+  /** What cutting off decimals takes, half a kWh a reading. */
+  readonly lostKwh: number;
+}
+
+/** Why savings are withheld where decimals are left out. */
+export function wholeKwh({ channel, energyKwh, lostKwh }: WholeKwh): string {
+  return `${channel} holds whole kWh alone, ${figure(energyKwh)} in all, and if the decimals were cut off and not rounded, some ${figure(lostKwh)} kWh may be missing`;
+}
+
+/** Why savings are withheld where the grid runs the wrong way. */
+export const GRID_REVERSED =
+  'what the home draws and what it exports seem exchanged: it exports through the night, when there is no sun';
+
 /** Why savings are withheld where hours are written several times. */
 export const HOURS_REPEATED =
   'hours are written several times over, and whether each row holds the whole hour’s energy isn’t known';
@@ -495,6 +513,9 @@ export const PLACING_WORDS = {
     const list = (offsets: readonly number[]) => offsets.map(offsetText).join(' and ');
     return `the labels state offsets of ${list(stated)} from UTC, and ${zone} has ${list(zones)}: if the home does not stand in ${zone}, every price window is read at the wrong hour`;
   },
+  /** Every reading is a whole kWh: decimals were rounded or cut off. Withheld where cutting may move the sum by a twentieth. */
+  'whole-kwh': (data: WholeKwh & { readonly withheld: boolean }) =>
+    `${data.withheld ? 'savings are withheld: ' : ''}${wholeKwh(data)}; each reading may be off by half a kWh where it was rounded, and too low by up to one where it was cut; look for a download with decimals, or state what a bill shows: \`billedKwh\``,
   /** The files to join stand in different zones. */
   'zone-differs': () => 'the files are of different zones',
 } as const;

@@ -66,6 +66,65 @@ export function asksDropped(table: Table, shape: Shape, plan: Plan, findings: Fi
   return true;
 }
 
+/**
+ * Tells of columns of a stated channel's kind that `columns` leaves out: a phase, one of two mains, a register of another
+ * price window. Nothing is told where the stated columns are the sum of the others, or another is the sum of them.
+ */
+export function noteBeside(table: Table, shape: Shape, plan: Plan, findings: FindingList): void {
+  const [role] = (['import', 'load'] as const).filter((each) => plan.values.some((value) => value.role === each));
+  if (role === undefined) return;
+  // "Peak" and "Off-Peak" say no more than each other: where such a column is stated, its like are meant.
+  const isNameless = plan.values.every(({ column }) => shape.header[column]?.role === undefined);
+  const isAlike = (c: number) => {
+    const head = shape.header[c];
+    if (isNameless && head?.role === undefined && head?.tells === undefined && head?.time === undefined)
+      return head?.skip === undefined && c !== plan.time.stamp;
+    const isEnergy = head?.unit === undefined || /h$/.test(head.unit);
+    return (head?.role === 'import' || head?.role === 'load') && head.skip === undefined && isEnergy;
+  };
+  const wanted = plan.values.filter((value) => value.role === role && !value.cumulative).map(({ column }) => column);
+  const taken = plan.values.map(({ column }) => column);
+  if (!shape.classes.some((kind, c) => kind === 'number' && isAlike(c) && !taken.includes(c))) return;
+  const columns = numbersOf(table, shape, plan);
+  const stated = columns.filter(({ column }) => wanted.includes(column));
+  if (stated.length === 0) return;
+  const statedKwh = stated.reduce((kwh, column) => kwh + sumOf(column), 0);
+  const left = columns.filter(
+    (column) =>
+      isAlike(column.column) &&
+      !taken.includes(column.column) &&
+      sumOf(column) > LEAST_SHARE * statedKwh &&
+      !isSum(column, stated) &&
+      !stated.some((other) => isRunningTotal(column, other)),
+  );
+  const leftKwh = left.reduce((kwh, column) => kwh + sumOf(column), 0);
+  const isTotal =
+    stated.length === 1 &&
+    Math.abs(leftKwh - statedKwh) <= 0.005 * statedKwh &&
+    isSum(stated[0]!, left) &&
+    !left.some((column) => isSibling(column, stated[0]!, shape));
+  if (left.length === 0 || isTotal) return;
+  // A total among them would count twice.
+  const parts = left.filter((column) => {
+    const othersKwh = statedKwh + leftKwh - sumOf(column);
+    return left.length === 1 || Math.abs(sumOf(column) / othersKwh - 1) > 0.005;
+  });
+  findings.add('columns-beside', 'warning', {
+    columns: left
+      .slice(0, 12)
+      .map((column) => ({ column: columnName(shape, column.column), energyKwh: sumOf(column) })),
+    read: plan.values.filter((value) => value.role === role).map(({ source }) => source),
+    role,
+    columnNumbers: [...wanted, ...parts.map(({ column }) => column)].map((c) => c + 1).sort((a, b) => a - b),
+  });
+}
+
+/** Whether two names differ in a number or one letter alone, as "L1" and "L2" do: the one isn't the other's total. */
+function isSibling(one: NumberColumn, other: NumberColumn, { names }: Shape): boolean {
+  const stem = ({ column }: NumberColumn) => names[column]?.toLowerCase().replace(/(?<![a-z])[a-z](?![a-z])|\d+/g, '#');
+  return stem(one)?.includes('#') === true && stem(one) === stem(other);
+}
+
 /** All columns of numbers that may take part, row by row. */
 function numbersOf(table: Table, shape: Shape, plan: Plan): NumberColumn[] {
   const { time } = plan;

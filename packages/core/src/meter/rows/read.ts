@@ -15,9 +15,10 @@ import { StampReader } from '../table/stamps.ts';
 import { eachTableRow, type Table } from '../table/table.ts';
 import { type Block, NO_OFFSET, openBlock, widen } from './block.ts';
 import { maxColumn, type Plan, planColumns, sectionPlan } from './columns.ts';
-import { asksDropped } from './dropped.ts';
+import { asksDropped, noteBeside } from './dropped.ts';
 import { addStreams } from './streams.ts';
 import type { TimePlan } from './time-columns.ts';
+import { isValueRole } from './value-columns.ts';
 
 /** Reads a table with one interval a row. Undefined, with an error finding, where no column can be made out. */
 export function readLong(
@@ -34,6 +35,7 @@ export function readLong(
   if (shape.decimalComma) evidence.push('decimals are written with a comma');
   const plan = planColumns(shape, options, findings, evidence);
   if (plan === undefined || asksDropped(table, shape, plan, findings)) return undefined;
+  if (Object.keys(options.columns ?? {}).some(isValueRole)) noteBeside(table, shape, plan, findings);
   const reader = new RowReader(plan, table, shape, options, findings, evidence);
   eachTableRow(table, (cells, line) => reader.read(cells, line));
   return reader.readings();
