@@ -3,6 +3,7 @@ import { loadSite } from '@duskbank/core/site';
 import { outage, settings } from '@duskbank/core/study';
 import { evaluate } from '@duskbank/core/trial';
 import { expect, test } from 'vitest';
+import { outageText } from '../../../packages/cli/src/render/outage.ts';
 import { settingsText } from '../../../packages/cli/src/render/settings.ts';
 import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
 
@@ -88,4 +89,29 @@ test('the sheet sets a floor of cold months on the last day that can fill it', a
   expect(text).toContain('the site’s floor in Dec–Feb, held from the last day before the cold on that can fill it');
   // April is warm, but the evening before it isn't: no hour to fill in is named.
   expect(settings(await home([4])).sheet.dated[0]!.when).toEqual({ months: [4] });
+});
+
+test('a medical home has one answer for a planned outage in the cold, and is told that nothing fills it again then', async () => {
+  const planned = [{ from: '2025-02-12T08:00', to: '2025-02-12T12:00', noticeHours: 48 }];
+  const backup = (medical: boolean) => ({
+    cold: COLD,
+    circuits: [{ name: 'Concentrator', watts: 100, leg: 'L1', priority: 1, medical, neverShed: true }],
+    reserve: { planned },
+  });
+  const studyOf = async (medical: boolean) => {
+    const site = smallSite(HOURS, TARIFF, { floor: { share: 0.3 } }, {}, { backup: backup(medical) });
+    return (await loadSite(site.path, site.read)).study;
+  };
+  const told = (study: Awaited<ReturnType<typeof home>>) =>
+    study.warnings.filter(({ code }) => code === 'planned-outage').map(({ data }) => data.verdict);
+  const study = await studyOf(true);
+  const report = outage(study, { strategies: [hold], floors: [1] });
+  expect(report.planned.map(({ verdict, carriesAll }) => [verdict, carriesAll])).toEqual([['in-time', true]]);
+  expect(told(study)).toEqual([]);
+  // Others aren't kept full, and can't be filled after the notice.
+  expect(told(await studyOf(false))).toEqual(['too-cold']);
+  const warned = study.warnings.find(({ code }) => code === 'too-cold-to-charge')!.message;
+  expect(warned).toContain('What an outage takes in them isn’t filled again until they are over');
+  const text = outageText(report, true).replace(/\s+/g, ' ');
+  expect(text).toContain('Not in Nov–Mar: the cells are too cold');
 });

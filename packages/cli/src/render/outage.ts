@@ -1,3 +1,4 @@
+import { monthsInWords } from '@duskbank/core/input';
 import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage } from '@duskbank/core/study';
 import { HEALTH_ASK, otherCautions } from './cautions.ts';
 import { carriedText } from './home.ts';
@@ -490,7 +491,7 @@ function frontier(report: OutageReport): string {
 
 function howOften(report: OutageReport): string {
   const { reliability, bestFloor } = report;
-  const refill = `After the power is back, filling up from empty takes ${hoursAtMost(report.recharge.medianHours)}${report.recharge.longestHours > report.recharge.medianHours + 0.1 ? `, ${hoursAtMost(report.recharge.longestHours)} at the longest` : ''}.`;
+  const refill = `After the power is back, filling up from empty takes ${hoursAtMost(report.recharge.medianHours)}${report.recharge.longestHours > report.recharge.medianHours + 0.1 ? `, ${hoursAtMost(report.recharge.longestHours)} at the longest` : ''}.${coldRefill(report)}`;
   if (reliability === null)
     return `${heading('How often, how long')}\n${wrap(`How often the grid fails here isn’t known: the site states no figures of its utility ("backup.reliability"), and none of its country are held. ${refill}`)}`;
   const kinds = reliability.kinds.map(
@@ -515,6 +516,14 @@ function howOften(report: OutageReport): string {
   }
   lines.push(refill);
   return `${heading('How often, how long')}\n${lines.map((line) => wrap(line)).join('\n')}`;
+}
+
+/** Where cold keeps it from filling, one outage empties it for months. */
+function coldRefill({ storm }: OutageReport): string {
+  const months = storm?.tooColdMonths ?? [];
+  return months.length === 0
+    ? ''
+    : ` Not in ${monthsInWords(months)}: the cells are too cold to charge then, and after one outage it stays empty until that is over.`;
 }
 
 const PLANNED = {

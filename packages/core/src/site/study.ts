@@ -225,6 +225,8 @@ function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warni
   });
   for (const { verdict, from, noticeHours, fillHours } of planned) {
     if (verdict === 'in-time') continue;
+    // What is kept for a medical circuit is full before any notice; only an outage shortly before takes it.
+    if (island.medical && plant.gridCharging && verdict !== 'after-another' && verdict !== 'off-axis') continue;
     const data = verdict === 'too-late' ? { from, verdict, noticeHours, fillHours } : { from, verdict };
     const stated = reserve.planned!.findIndex((outage) => outage.from === from);
     const where = { path: ['backup', 'reserve', 'planned', stated] };

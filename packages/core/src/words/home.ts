@@ -233,7 +233,7 @@ export const HOME_WORDS = {
   /** In these months of the data the cells are too cold to charge: the battery takes nothing, on any day and under any strategy. */
   'too-cold-to-charge': ({ limitC, months, days }: { limitC: number; months: readonly number[]; days: number }) =>
     `no charging in ${listed(months.map((month) => MONTHS[month - 1]!))}: where the battery stands it gets as cold as the ${limitC} °C below which its cells take nothing. ` +
-    `That counts on ${days === 1 ? 'their one day' : `all ${figure(days)} of their days`} in the data, in savings as in outages; a place that stays above it avoids this`,
+    `That counts on ${days === 1 ? 'their one day' : `all ${figure(days)} of their days`} in the data, in savings as in outages. What an outage takes in them isn’t filled again until they are over; a place that stays above it avoids this`,
 
   /** Planned solar comes in longer steps than the home's data: clouds within them are not seen. */
   'planned-solar-spread': ({ stepMinutes, homeStepMinutes }: { stepMinutes: number; homeStepMinutes: number }) =>
