@@ -86,19 +86,21 @@ describe('bad input is told by file, line, field, value and cure', () => {
 
 test('docs/reference/refusals.md shows what each is told', async () => {
   const cell = (text: string) => text.replaceAll('|', '\\|').replaceAll('\n', ' ').replaceAll('<', '&lt;');
+  const head = ['what is wrong', 'where', 'received', 'expected', 'cure'];
   const rows = CASES.map(({ name, in: file }) => {
     const { path, told } = shownAs.get(name)!;
     const place = path === undefined ? file! : `${file} \`${formatPath(path)}\``;
-    return `| ${[name, place, ...told].map(cell).join(' | ')} |`;
+    return [name, place, ...told].map(cell);
   });
+  const widths = head.map((_, k) => Math.max(...[head, ...rows].map((row) => [...row[k]!].length)));
+  const line = (row: readonly string[]) =>
+    `| ${row.map((text, k) => text + ' '.repeat(widths[k]! - [...text].length)).join(' | ')} |`;
   const page = `# Refusals
 
 Inputs that are refused, one thing of a good home changed in each, and what is told: made from the tests
 (\`tests/support/bad-input\`). The program ends with exit code 2 and writes nothing. Where no cure stands, what is expected is the cure.
 
-| what is wrong | where | received | expected | cure |
-| ------------- | ----- | -------- | -------- | ---- |
-${rows.join('\n')}
+${[head, widths.map((width) => '-'.repeat(width)), ...rows].map(line).join('\n')}
 `;
   expect(page.includes(tmpdir()), 'paths of this machine').toBe(false);
   await expect(page).toMatchFileSnapshot('../../docs/reference/refusals.md');

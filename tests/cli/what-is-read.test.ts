@@ -108,8 +108,8 @@ describe.runIf(isPosix)('a pipe is read once, to its end', () => {
   test('a named pipe waits for who writes to it', async () => {
     const folder = copyOf('small');
     execFileSync('mkfifo', [join(folder, 'pipe')]);
-    // The writer is begun first, so that on a busy machine it isn't later than the reader's patience.
-    const writer = spawn('bash', ['-c', 'sleep 0.3; cat tariff.yaml > pipe'], { cwd: folder });
+    // The writer opens the pipe as soon as it is read from, so that on a busy machine it isn't later than the reader's patience.
+    const writer = spawn('bash', ['-c', 'exec 3> pipe; sleep 0.3; cat tariff.yaml >&3'], { cwd: folder });
     const reader = spawn(process.execPath, [BINARY, 'check', 'pipe'], { cwd: folder });
     let stdout = '';
     reader.stdout.setEncoding('utf8').on('data', (text: string) => {

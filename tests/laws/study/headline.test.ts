@@ -44,7 +44,8 @@ describe('the headline', () => {
     const study = home(evening, { controller: { windowsPerDay: 1 } });
     const flows: { name: string; chargeKwh: Float64Array }[] = [];
     const report = compare(study, {
-      onRun: ({ strategy, flows: own, judged }) => flows.push({ name: strategy, chargeKwh: (judged?.flows ?? own).chargeKwh.slice() }),
+      onRun: ({ strategy, flows: own, judged }) =>
+        flows.push({ name: strategy, chargeKwh: (judged?.flows ?? own).chargeKwh.slice() }),
     });
     const row = rowOf(report, 'settings');
     expect(report.headline).toMatchObject({
