@@ -59,7 +59,7 @@ export async function differences(site: SiteFiles): Promise<string[]> {
     said.push(...said2);
     if (said2.length > 0) continue;
     // What the document leaves open is the core's own: billed and outlasted as it ran.
-    if (rule === 'window') flow = outcome.flows;
+    if (rule === 'window') flow = { ...outcome.flows, startKwh: flow.startKwh };
     said.push(...billDifferences(rule, site.tariff, checked, flow, outcome));
     if (rule !== 'none') said.push(...hourDifferences(rule, checked, flow, outcome, site.islandLoad?.(checked)));
   }
@@ -111,7 +111,7 @@ function billDifferences(
       said.push(`${rule}: the bill from ${period.start}: ${mine} here, ${period.total} in core`);
   }
   // Start energy is rounded once, as the tariff rounds.
-  const total = bill.total + (rule === 'none' ? 0 : checked.startEnergy);
+  const total = bill.total + (rule === 'none' ? 0 : checked.startEnergy(rule));
   const unit = 0.5 * 10 ** -outcomeDecimals(tariff);
   if (!(Math.abs(total - outcome.bill.total) <= unit + allowed * lines.periods.length))
     said.push(`${rule}: all bills: ${total} here, ${outcome.bill.total} in core`);

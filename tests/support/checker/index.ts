@@ -48,8 +48,8 @@ export interface Checked {
   /** Up to which interval the documents say all that `window` does here. */
   readonly windowIsDescribedUntil: number;
   bill(flow: CheckedFlow): CheckedBill;
-  /** What energy above the floor at the start is charged at. */
-  readonly startEnergy: number;
+  /** What energy at the start above the lowest floor of the data is charged at. */
+  readonly startEnergy: (rule: CheckedRule) => number;
   hours(flow: CheckedFlow, load?: Float64Array, slackKwh?: number): Float64Array;
 }
 
@@ -74,6 +74,7 @@ export function checkedSite({ site, tariff, meter, files }: CheckedSite): Checke
           exportKwh: home.solar.map((kwh, i) => kwh - flow.curtailedKwh[i]!),
         }
       : flow;
+  const lowestFloor = plant.floors.reduce((least, floor) => Math.min(least, floor));
   return {
     home,
     laid,
@@ -89,7 +90,9 @@ export function checkedSite({ site, tariff, meter, files }: CheckedSite): Checke
     peakShave: (targetKw) =>
       runPeakShave(home, (targetKw * intervals.stepMinutes) / 60, (i) => countsForDemand(laid, i)),
     bill: (flow) => billOf(laid, billedFlows(flow)),
-    startEnergy: (Math.max(0, plant.start - plant.floors[0]!) * meanPrice) / plant.chargeEfficiency,
-    hours: (flow, load, slackKwh) => survivalHours(home, site, flow.socKwh, load, slackKwh),
+    startEnergy: (rule) =>
+      (Math.max(0, (rule === 'hold' ? plant.startOfHold : plant.start) - lowestFloor) * meanPrice) /
+      plant.chargeEfficiency,
+    hours: (flow, load, slackKwh) => survivalHours(home, site, flow, load, slackKwh),
   };
 }

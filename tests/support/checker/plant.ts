@@ -14,6 +14,8 @@ export interface CheckedPlant {
   readonly floorsKnownAt: (interval: number) => Float64Array;
   readonly shutdown: number;
   readonly start: number;
+  /** Where `hold` begins: full, where it was filled before the cold. */
+  readonly startOfHold: number;
   readonly charge: number;
   /** What of `charge` the cells take in each interval: none where they are too cold. */
   readonly charges: Float64Array;
@@ -59,6 +61,8 @@ export interface CheckedFlow {
   readonly curtailedKwh: Float64Array;
   readonly unservedKwh: Float64Array;
   readonly socKwh: Float64Array;
+  /** What is stored before the first interval, kWh. */
+  readonly startKwh: number;
 }
 
 /** A home from its site document and what its meter files say. */
@@ -138,10 +142,21 @@ function plantOf(site: Document, intervals: ReadIntervals, count: number): Check
   const floor = level(part.floor);
   const floors = new Float64Array(count).fill(floor);
   const reserve = ((site.backup as Document | undefined)?.reserve ?? {}) as Document;
+  const cold = (site.backup as Document | undefined)?.cold as Document | undefined;
+  const isCold = (month: number) => cold !== undefined && (cold.lowsC as number[])[month - 1]! <= Number(cold.limitC);
+  const allCold = Array.from({ length: 12 }, (_, m) => isCold(m + 1)).every(Boolean);
+  const before = (month: number) => ((month + 10) % 12) + 1;
+  // "A floor of a cold month holds from the first day of that cold on"; "where no month is warm … floors stay as stated".
+  const byMonth = (month: number) =>
+    listOf(reserve.byMonth as Document[]).reduce((most, rule) => {
+      const months = new Set(listOf(rule.months as number[]));
+      if (!allCold)
+        for (const own of [...months])
+          for (let m = own; isCold(m) && isCold(before(m)); m = before(m)) months.add(before(m));
+      return months.has(month) ? Math.max(most, Number(rule.share) * capacity) : most;
+    }, 0);
   for (let i = 0; i < count; i++) {
-    for (const rule of listOf(reserve.byMonth as Document[]))
-      if (listOf(rule.months as number[]).includes(partsOf(intervals.day[i]!).month))
-        floors[i] = Math.max(floors[i]!, Number(rule.share) * capacity);
+    floors[i] = Math.max(floors[i]!, byMonth(partsOf(intervals.day[i]!).month));
     for (const rule of listOf(reserve.byHour as Document[])) {
       const from = minutesOf(rule.from as string);
       const to = minutesOf(rule.to as string);
@@ -150,15 +165,19 @@ function plantOf(site: Document, intervals: ReadIntervals, count: number): Check
         floors[i] = Math.max(floors[i]!, Number(rule.share) * capacity);
     }
   }
-  const cold = (site.backup as Document | undefined)?.cold as Document | undefined;
   const charges = Float64Array.from({ length: count }, (_, i) =>
-    cold !== undefined && (cold.lowsC as number[])[partsOf(intervals.day[i]!).month - 1]! <= Number(cold.limitC)
-      ? 0
-      : chargeKw * stepHours,
+    isCold(partsOf(intervals.day[i]!).month) ? 0 : chargeKw * stepHours,
   );
   const outages = listOf(reserve.planned as Document[]);
-  const start = (stands: Float64Array) =>
-    part.startShare === undefined ? stands[0]! : Number(part.startShare) * capacity;
+  // "Data that begin in a cold month begin at the lowest floor by month since the cold came".
+  const start = (stands: Float64Array) => {
+    if (part.startShare !== undefined) return Number(part.startShare) * capacity;
+    let least = stands[0]!;
+    let month = partsOf(intervals.day[0]!).month;
+    for (let k = 0; k < 12 && isCold(month); k++, month = before(month))
+      least = Math.min(least, Math.max(floor, byMonth(month)));
+    return least;
+  };
   const unnoticed = floors.slice();
   const raises = outages
     .toSorted((a, b) => (String(a.from) < String(b.from) ? -1 : 1))
@@ -192,6 +211,11 @@ function plantOf(site: Document, intervals: ReadIntervals, count: number): Check
     floorsKnownAt: outages.length === 0 ? () => floors : floorsKnownAt,
     shutdown: level(part.shutdown),
     start: start(floors),
+    // "`hold` filled up before the cold, so that it begins full"; "a start that the site states stays".
+    startOfHold:
+      charges[0] === 0 && charges.some((kwh) => kwh > 0) && start(floors) <= floors[0]! + 1e-9
+        ? capacity
+        : start(floors),
     charge: chargeKw * stepHours,
     charges,
     discharge: dischargeKw * stepHours,
@@ -208,7 +232,7 @@ function plantOf(site: Document, intervals: ReadIntervals, count: number): Check
   };
 }
 
-function emptyFlow(count: number): CheckedFlow {
+function emptyFlow(count: number, startKwh: number): CheckedFlow {
   return {
     importKwh: new Float64Array(count),
     exportKwh: new Float64Array(count),
@@ -217,12 +241,13 @@ function emptyFlow(count: number): CheckedFlow {
     curtailedKwh: new Float64Array(count),
     unservedKwh: new Float64Array(count),
     socKwh: new Float64Array(count),
+    startKwh,
   };
 }
 
 /** The home without its battery: "Without the plant". */
 export function runWithoutPlant(home: CheckedHome): CheckedFlow {
-  const flow = emptyFlow(home.intervals.count);
+  const flow = emptyFlow(home.intervals.count, home.plant.start);
   for (let i = 0; i < home.intervals.count; i++) {
     const net = home.load[i]! - home.solar[i]!;
     if (net >= 0) {
@@ -254,7 +279,7 @@ export function runRule(
 ): CheckedFlow {
   const { plant, intervals } = home;
   const { capacity, chargeEfficiency, dischargeEfficiency, solarEfficiency } = plant;
-  const flow = emptyFlow(intervals.count);
+  const flow = emptyFlow(intervals.count, plant.start);
   const { ahead } = home;
   let soc = plant.start;
   for (let i = 0; i < intervals.count; i++) {
@@ -373,7 +398,10 @@ export function runRule(
 
 /** Buys to full, carries no load. */
 export const runHold = (home: CheckedHome): CheckedFlow =>
-  runRule(home, () => ({ gridTo: Number.POSITIVE_INFINITY, serveDownTo: Number.POSITIVE_INFINITY }));
+  runRule({ ...home, plant: { ...home.plant, start: home.plant.startOfHold } }, () => ({
+    gridTo: Number.POSITIVE_INFINITY,
+    serveDownTo: Number.POSITIVE_INFINITY,
+  }));
 
 /** Stores surplus, carries load, never buys. */
 export const runSelfConsumption = (home: CheckedHome): CheckedFlow => runRule(home, () => ({}));

@@ -1,7 +1,7 @@
 // Hours of backup from every start, one interval after another: docs/concepts/outage.md, "Hours of backup".
 
 import { type Document, listOf, minutesOf, partsOf } from './days.ts';
-import type { CheckedHome } from './plant.ts';
+import type { CheckedFlow, CheckedHome } from './plant.ts';
 
 /** What stays on when the grid fails, kWh an interval. */
 export function islandLoad(home: CheckedHome, backup: Document): Float64Array {
@@ -36,7 +36,7 @@ export function islandLoad(home: CheckedHome, backup: Document): Float64Array {
 export function survivalHours(
   home: CheckedHome,
   site: Document,
-  socKwh: Float64Array,
+  { socKwh, startKwh }: Pick<CheckedFlow, 'socKwh' | 'startKwh'>,
   load: Float64Array = islandLoad(home, (site.backup ?? {}) as Document),
   slackKwh = 0,
 ): Float64Array {
@@ -72,7 +72,7 @@ export function survivalHours(
   const most = Math.min(count, Math.ceil((336 * 60) / stepMinutes));
   const hours = new Float64Array(count);
   for (let start = 0; start < count; start++) {
-    const soc = start === 0 ? plant.start : socKwh[start - 1]!;
+    const soc = start === 0 ? startKwh : socKwh[start - 1]!;
     let stored = Math.max(0, Math.min(full, left * soc - gauge - plant.shutdown));
     let steps = 0;
     for (; steps < most; steps++) {
