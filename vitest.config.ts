@@ -1,7 +1,7 @@
 import { defineConfig } from 'vitest/config';
 
-/** Tests that run the command line or a browser, each file alone. */
-const RUNS = ['tests/cli/**/*.test.ts', 'tests/browser/**/*.test.ts'];
+/** Tests that run the command line or a browser, or weigh time, which what others left to be collected would add to: each file alone. */
+const ALONE = ['tests/cli/**/*.test.ts', 'tests/browser/**/*.test.ts', 'tests/laws/growth.test.ts'];
 
 export default defineConfig({
   resolve: { conditions: ['duskbank-source'] },
@@ -14,8 +14,8 @@ export default defineConfig({
     projects: [
       // All others call the core, which keeps no state (tests/unit/structure.test.ts), so files share one loaded copy:
       // loading it anew for each took half of their time.
-      { extends: true, test: { name: 'core', include: ['tests/**/*.test.ts'], exclude: RUNS, isolate: false } },
-      { extends: true, test: { name: 'runs', include: RUNS } },
+      { extends: true, test: { name: 'core', include: ['tests/**/*.test.ts'], exclude: ALONE, isolate: false } },
+      { extends: true, test: { name: 'alone', include: ALONE } },
     ],
     // The count that a server reads is made from the JSON.
     reporters:
