@@ -13,6 +13,7 @@ import { METERS } from '../support/bad-input/meters.ts';
 import { PLANS } from '../support/bad-input/plans.ts';
 import { SITES } from '../support/bad-input/sites.ts';
 import { TARIFFS } from '../support/bad-input/tariffs.ts';
+import { markdownTable } from '../unit/docs/field-tables.ts';
 import { duskbank, folderWith } from './support.ts';
 
 const CASES: readonly Case[] = [...DOCUMENTS, ...SITES, ...PLANS, ...BACKUPS, ...TARIFFS, ...CHARGES, ...METERS];
@@ -88,7 +89,6 @@ test('docs/reference/refusals.md shows what each is told', async () => {
   // Of a bare __proto__ a reader of the page would see a bold "proto".
   const cell = (text: string) =>
     text
-      .replaceAll('|', '\\|')
       .replaceAll('\n', ' ')
       .replaceAll('<', '&lt;')
       .replace(/(?<!`)__proto__(?!`)/g, '`__proto__`');
@@ -98,15 +98,12 @@ test('docs/reference/refusals.md shows what each is told', async () => {
     const place = path === undefined ? file! : `${file} \`${formatPath(path)}\``;
     return [name, place, ...told].map(cell);
   });
-  const widths = head.map((_, k) => Math.max(...[head, ...rows].map((row) => [...row[k]!].length)));
-  const line = (row: readonly string[]) =>
-    `| ${row.map((text, k) => text + ' '.repeat(widths[k]! - [...text].length)).join(' | ')} |`;
   const page = `# Refusals
 
 Inputs that are refused, one thing of a good home changed in each, and what is told: made from the tests
 (\`tests/support/bad-input\`). The program ends with exit code 2 and writes nothing. Where no cure stands, what is expected is the cure.
 
-${[head, widths.map((width) => '-'.repeat(width)), ...rows].map(line).join('\n')}
+${markdownTable(head, rows)}
 `;
   expect(page.includes(tmpdir()), 'paths of this machine').toBe(false);
   await expect(page).toMatchFileSnapshot('../../docs/reference/refusals.md');

@@ -1,6 +1,6 @@
 import { billedGap, TOLD_SHARE } from './billed.ts';
 import type { FindingList } from './findings.ts';
-import type { IntervalSeries } from './series.ts';
+import { channelField, type IntervalSeries } from './series.ts';
 
 /** Readings too few to tell that a portal leaves decimals out. */
 const ENOUGH = 240;
@@ -16,7 +16,7 @@ const WITHHOLDS = 0.05;
 export function noteWholeKwh(series: IntervalSeries, billedKwh: number | undefined, findings: FindingList): void {
   if (findings.has('register-differenced') || findings.has('day-total-differenced')) return;
   for (const channel of ['import', 'load'] as const) {
-    const values = series[`${channel}Kwh`];
+    const values = series[channelField(channel)];
     if (values === undefined) continue;
     let readings = 0;
     let zeros = 0;

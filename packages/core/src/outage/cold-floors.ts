@@ -11,12 +11,17 @@ export function isTooCold(cold: Cold, month: number): boolean {
   return cold !== undefined && cold.lowsC[month - 1]! <= cold.limitC;
 }
 
+/** Months of the year, 1 to 12, whose lows reach the cells' limit. */
+export function coldMonths(cold: Cold): number[] {
+  return Array.from({ length: 12 }, (_, m) => m + 1).filter((month) => isTooCold(cold, month));
+}
+
 /**
  * The months that a floor by month is kept in besides its own: where the cells take nothing in it, those of the same cold
  * before it. It can only be filled before the cold comes, and must be held from then on. None where no month is warm.
  */
 function heldBefore(months: readonly number[], cold: Cold): number[] {
-  if (cold === undefined || cold.lowsC.every((low) => low <= cold.limitC)) return [];
+  if (coldMonths(cold).length === 12) return [];
   const held = new Set<number>();
   for (const month of months) {
     if (!isTooCold(cold, month)) continue;

@@ -7,6 +7,7 @@ import { aPlant, energies, islandDrawKwh, plantPerStep, quantityAt } from '../pl
 import { type Backup, backupSchema } from './backup.ts';
 import { planCarry, resolveOutput } from './carry.ts';
 import { circuitsDrawKwh, circuitsLoadKwh, resolveCircuits } from './circuits.ts';
+import { coldMonths } from './cold-floors.ts';
 import { aCircuit, type ResolvedCircuit } from './resolved-circuit.ts';
 
 /** What is on the island's side of the transfer equipment when the grid is down. */
@@ -141,9 +142,9 @@ function tripMarginKwh(axis: Axis, plant: PlantPerStep, loadKwh: Float64Array, m
 
 /** 1 in the intervals of months whose lows reach the cells' limit; undefined where there are none. */
 export function coldSteps(axis: Axis, { cold }: Pick<Backup, 'cold'>): Uint8Array | undefined {
-  if (cold === undefined || cold.lowsC.every((low) => low > cold.limitC)) return undefined;
-  const { month } = axis.calendar;
-  return Uint8Array.from({ length: axis.intervals }, (_, i) => (cold.lowsC[month[i]! - 1]! <= cold.limitC ? 1 : 0));
+  const months = coldMonths(cold);
+  if (months.length === 0) return undefined;
+  return Uint8Array.from(axis.calendar.month, (month) => (months.includes(month) ? 1 : 0));
 }
 
 function backedUpLoad(

@@ -584,8 +584,9 @@ function frontierOf(
       const cost = holding ?? bill.total + (run === home ? 0 : filling);
       if (best !== undefined && (holding !== undefined || isLikeBest(outcome, best))) beside.push(plain.total - cost);
       // An outage in the first interval finds what this run started with.
-      const hours = backupHours({ axis, plant: startingFull(run, strategy).plant, socKwh: flows.socKwh, ...island });
-      const planning = planningHoursOf(study, startingFull(run, strategy).plant, flows.socKwh, island.loadKwh);
+      const { plant: begun } = startingFull(run, strategy);
+      const hours = backupHours({ axis, plant: begun, socKwh: flows.socKwh, ...island });
+      const planning = planningHoursOf(study, begun, flows.socKwh, island.loadKwh);
       const summary = island.medical ? null : summarizeBackup(axis, hours);
       return {
         strategy: strategy.name,

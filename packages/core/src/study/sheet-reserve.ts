@@ -174,9 +174,7 @@ function sheetOutage(
   if (comesAfterAnother(axis, plant, outage, earlier))
     return { from, to, noticeHours, fillHours, verdict: 'after-another' };
   const inTime = fillHours <= noticeHours + 1e-9 ? 'in-time' : 'too-late';
-  const cold = site.backup?.cold;
-  const isCold = cold !== undefined && cold.lowsC[Number(from.slice(5, 7)) - 1]! <= cold.limitC;
-  const filled = isCold && fillKwh > 1e-9 ? 'too-cold' : inTime;
+  const filled = isTooCold(site.backup?.cold, Number(from.slice(5, 7))) && fillKwh > 1e-9 ? 'too-cold' : inTime;
   return { from, to, noticeHours, fillHours, verdict: plant.gridCharging ? filled : 'no-grid-charging' };
 }
 

@@ -7,11 +7,11 @@ import {
   offsetMinutesAt,
   offsetSpans,
 } from '../axis/index.ts';
+import { coldMonths } from '../outage/inside.ts';
 import type { Study } from '../site/index.ts';
 import { startDay } from './payback.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import type { SheetDatedReserve } from './sheet-reserve.ts';
-import { coldMonths } from './storm.ts';
 
 type YearEntry = SettingsReport['year'][number];
 
@@ -72,7 +72,7 @@ export function sheetYear(
     months: null,
     hours: null,
   }));
-  const tooCold = coldMonths(study);
+  const tooCold = coldMonths(study.site.backup?.cold);
   const inMonths = (what: 'storm-season' | 'full-charge' | 'too-cold', months: readonly number[]) => {
     if (months.length > 0) entries.push({ on: nextIn(months), what, dated: null, months: [...months], hours: null });
   };

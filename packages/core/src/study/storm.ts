@@ -1,5 +1,5 @@
 import { backupHours } from '../outage/index.ts';
-import { leastSettled, percentilesOf, rechargesOnAxis } from '../outage/inside.ts';
+import { coldMonths, leastSettled, percentilesOf, rechargesOnAxis } from '../outage/inside.ts';
 import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 
@@ -37,7 +37,7 @@ export function stormReady(study: Study, floorKwh: number): StormReady | null {
   const { axis, plant } = home;
   if (!loadKnown && island.circuits.length === 0 && site.backup?.load?.watts === undefined) return null;
   const months = site.backup?.stormMonths ?? null;
-  const tooCold = coldMonths(study);
+  const tooCold = coldMonths(site.backup?.cold);
   const inSeason = months ?? Array.from({ length: 12 }, (_, m) => m + 1);
   const cold = inSeason.filter((month) => tooCold.includes(month));
   const seen = new Set(axis.calendar.month);
@@ -78,13 +78,6 @@ export function planningHoursOf(
     solarKwh: new Float64Array(axis.intervals),
     energyShare: Math.min(island.energyShare, PLANNING_SHARE),
   });
-}
-
-/** Months of the year, 1 to 12, in which the cells are too cold to charge, whether the data hold them or not. */
-export function coldMonths({ site }: Study): number[] {
-  const cold = site.backup?.cold;
-  if (cold === undefined) return [];
-  return cold.lowsC.flatMap((lowC, m) => (lowC <= cold.limitC ? [m + 1] : []));
 }
 
 /** Hours that filling takes from so much stored, from noon or midnight of every day on which the cells take any. */

@@ -12,6 +12,7 @@ import { readDayTotals } from './day-totals.ts';
 import { coarsen, placeStream, reportGaps, snapToGrid } from './grid.ts';
 import { settleGross } from './gross.ts';
 import { settleLabelEnds } from './label-end.ts';
+import { spanOf } from './label-span.ts';
 import { settleNets } from './net.ts';
 import { settleParts } from './parts.ts';
 import { moveRepeatedHour } from './repeated-hour.ts';
@@ -137,12 +138,7 @@ function isSparse(slots: number, readingCount: number): boolean {
 /** Whether the labels of a group lie years apart, as their own clock tells them; an error finding says so. */
 function areYearsApart({ labels, stepMs }: Group, findings: FindingList): boolean {
   const { labelMs, count, line } = labels;
-  let least = Number.POSITIVE_INFINITY;
-  let most = Number.NEGATIVE_INFINITY;
-  for (let i = 0; i < count; i++) {
-    if (labelMs[i]! < least) least = labelMs[i]!;
-    if (labelMs[i]! > most) most = labelMs[i]!;
-  }
+  const [least, most] = spanOf(labels);
   const slots = (most - least) / stepMs + 1;
   if (!isSparse(slots, count)) return false;
   const ends: number[] = [];

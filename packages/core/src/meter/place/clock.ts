@@ -3,6 +3,7 @@ import { DAY_MS, HOUR_MS } from '../durations.ts';
 import { FindingList } from '../findings.ts';
 import type { Evidence, Labels } from '../readings.ts';
 import { MARK } from '../table/stamps.ts';
+import { spanOf } from './label-span.ts';
 
 /** Labels put on UTC. */
 export interface Placed {
@@ -44,13 +45,7 @@ export function placeLabels(
     for (let i = 0; i < n; i++) startMs[i] = labelMs[i]! - shift;
     return { startMs, alsoAt };
   }
-  let least = Number.POSITIVE_INFINITY;
-  let most = Number.NEGATIVE_INFINITY;
-  for (let i = 0; i < n; i++) {
-    const label = labelMs[i]!;
-    if (label < least) least = label;
-    if (label > most) most = label;
-  }
+  const [least, most] = spanOf(labels);
   /** Start of the first interval and end of the last, as labels tell them. */
   const firstMs = least - (labels.labelEnd.at === 'end' ? stepMs : 0);
   const endMs = most + (labels.labelEnd.at === 'end' ? 0 : stepMs);

@@ -4,6 +4,7 @@ import { kwhPer, meanSize } from '../kwh.ts';
 import type { Unit } from '../options.ts';
 import type { Group, Labels, Stream } from '../readings.ts';
 import { partBySteps } from './changing-steps.ts';
+import { spanOf } from './label-span.ts';
 import { areParts, askParts } from './parts.ts';
 
 /** So many equal distances one after the other are a step of their own: gaps are scattered. */
@@ -224,14 +225,4 @@ function sameMean(
   const factor = one.unit === undefined && other.unit === undefined ? oneStepMs / otherStepMs : 1;
   const near = (x: number, y: number) => Math.abs(x - y) <= 0.1 * Math.max(x, y);
   return !(a > 0 || b > 0) || near(a, b) || near(a * factor, b);
-}
-
-function spanOf(labels: Labels): [number, number] {
-  let from = Number.POSITIVE_INFINITY;
-  let to = Number.NEGATIVE_INFINITY;
-  for (let i = 0; i < labels.count; i++) {
-    from = Math.min(from, labels.labelMs[i]!);
-    to = Math.max(to, labels.labelMs[i]!);
-  }
-  return [from, to];
 }

@@ -2,6 +2,7 @@ import { offsetSpans } from '../../axis/index.ts';
 import { DAY_MS, HOUR_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import type { Group, Labels } from '../readings.ts';
+import { spanOf } from './label-span.ts';
 
 /** Zones whose clocks change by rules of their own, one for each rule that many homes live under. */
 const RULES = [
@@ -64,16 +65,6 @@ function holdChanges(labels: Labels, stepMs: number, zone: string, findings: Fin
     repeats: dates(seen, 'repeats'),
     zoneChanges: own.map(({ localMs }) => new Date(localMs).toISOString().slice(0, 10)),
   });
-}
-
-function spanOf({ labelMs, count }: Labels): [number, number] {
-  let from = Number.POSITIVE_INFINITY;
-  let to = Number.NEGATIVE_INFINITY;
-  for (let i = 0; i < count; i++) {
-    from = Math.min(from, labelMs[i]!);
-    to = Math.max(to, labelMs[i]!);
-  }
-  return [from, to];
 }
 
 /** Changes of a zone's clock by an hour that lie well within a span of local times. */
