@@ -48,6 +48,7 @@ const anyHome = fc
       format: 'duskbank.tariff/1',
       name: 'Random',
       currency: 'USD',
+      unusualPrices: true,
       windows: [
         { name: 'on-peak', days: 'weekday', from: '16:00', to: '21:00', pricePerKwh: c.peak },
         { name: 'night', from: '22:00', to: '06:00', pricePerKwh: c.night },

@@ -82,6 +82,7 @@ const anyStudy = fc
       format: 'duskbank.tariff/1',
       name: 'Random',
       currency: 'USD',
+      unusualPrices: true,
       holidays: ['us-six'],
       windows: [
         { name: 'on-peak', days: 'weekday', from: c.peakFrom, to: '21:00', pricePerKwh: c.peak },

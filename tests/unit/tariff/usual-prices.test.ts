@@ -22,7 +22,7 @@ const questions = (document: object, series = {}) =>
   compileTariff(parseTariff(document), axis, { series }).warnings.filter(({ code }) => code === 'price-unusual');
 
 describe('prices that can’t be meant are asked about', () => {
-  // Limits: a fifth and five times the usual range of the table, 0.05 to 0.40 for dollars (common practice, no source).
+  // Limits: a fifth and two and a half times the usual range of the table, 0.05 to 0.40 for dollars (common practice, no source).
   test.each([
     [14.5, 'hundredths', 'write 0.145'],
     [145, 'per-mwh', 'write 0.145'],
@@ -49,11 +49,12 @@ describe('prices that can’t be meant are asked about', () => {
     });
     expect(questions(windows(0.00024)).map(({ data }) => data)).toMatchObject([{ charge: 'rest', way: 'below' }]);
     expect(questions(windows(0))).toEqual([]);
-    expect(questions(windows(0.01))).toEqual([]);
+    // A night of 0.05 is real.
+    expect(questions(windows(0.05))).toEqual([]);
   });
 
   test.each([
-    ['within the limits', flat(2)],
+    ['within the limits', flat(1)],
     ['and at the lower one', flat(0.01)],
     ['a window that costs nothing', flat(0)],
     ['stated to be right', flat(14.5, { unusualPrices: true })],
@@ -98,6 +99,84 @@ describe('prices that can’t be meant are asked about', () => {
       ['peak', 41.25],
       ['Export credit', 6.25],
     ]);
+  });
+
+  describe('one window a place off, where the others are right', () => {
+    const asks = (prices: Record<string, number>, more: object = {}) => {
+      const hours = ['00:00', '07:00', '16:00', '21:00', '24:00'];
+      const names = Object.keys(prices);
+      const windows = names.map((name, k) => ({
+        name,
+        from: hours[k]!,
+        to: k === names.length - 1 ? '24:00' : hours[k + 1]!,
+        pricePerKwh: prices[name]!,
+      }));
+      const { warnings } = compileTariff(parseTariff(flat(0, { energy: undefined, windows, ...more })), axis);
+      return warnings.filter(({ code }) => code === 'price-unusual' || code === 'price-low');
+    };
+
+    test.each([
+      ['a dear hour', { night: 0.1, day: 0.11, peak: 1.3 }, 'above', 'peak', '0.13'],
+      ['a day', { night: 0.08, day: 0.9, evening: 0.15 }, 'above', 'day', '0.09'],
+      ['a dear hour of cheap prices', { night: 0.04, day: 0.06, evening: 0.9 }, 'above', 'evening', '0.09'],
+      ['a cheap night', { night: 0.013, day: 0.25, evening: 0.35 }, 'below', 'night', '0.13'],
+      ['a night that is usually dear', { night: 0.031, day: 0.31, evening: 0.35 }, 'below', 'night', '0.31'],
+      ['a peak', { night: 0.1, day: 0.16, peak: 0.031 }, 'below', 'peak', '0.31'],
+      ['a peak within what is usual', { 'off-peak': 0.12, shoulder: 0.2, 'on-peak': 0.06 }, 'below', 'on-peak', '0.6'],
+      ['an off-peak', { 'off-peak': 0.7, peak: 0.15 }, 'above', 'off-peak', '0.07'],
+    ] as const)('%s', (_, prices, way, charge, cure) => {
+      const asked = asks(prices);
+      expect(asked).toMatchObject([{ code: 'price-unusual', severity: 'question', data: { way, charge } }]);
+      expect(asked[0]!.message).toContain(`"${charge}" is USD`);
+      expect(asked[0]!.message).toContain(`Then write ${cure}`);
+      expect(asks(prices, { unusualPrices: true })).toEqual([]);
+    });
+
+    test('other charges on the same kWh count', () => {
+      const prices = { night: 0.013, day: 0.25, evening: 0.35 };
+      expect(asks(prices, { energy: [{ name: 'Supply', pricePerKwh: 0.09 }] })).toEqual([]);
+      // Delivery by the hour that is next to nothing at night, beside supply in windows.
+      const energy = [
+        {
+          name: 'Delivery',
+          windows: [
+            { name: 'low', from: '00:00', to: '06:00', pricePerKwh: 0.004 },
+            { name: 'high', otherwise: true, pricePerKwh: 0.09 },
+          ],
+        },
+      ];
+      expect(asks({ night: 0.11, day: 0.25 }, { energy })).toEqual([]);
+    });
+
+    test('a price that some homes pay is told, and withholds nothing', () => {
+      expect(asks({ night: 0.1, between: 0.031, evening: 0.45 })).toMatchObject([
+        { code: 'price-low', severity: 'warning', data: { charge: 'between', pricePerKwh: 0.031 } },
+      ]);
+    });
+
+    // Shapes that exist, from memory: a night at a tenth of the dearest hour, a free stretch, controlled load, called days.
+    test.each([
+      ['a night at a tenth', 'CAD', { night: 0.028, day: 0.122, evening: 0.284 }],
+      ['a cheap night', 'EUR', { night: 0.05, day: 0.34 }],
+      ['a free stretch', 'AUD', { night: 0.29, noon: 0, evening: 0.62 }],
+      ['dear summers', 'USD', { 'off-peak': 0.31, 'on-peak': 0.79 }],
+      ['a night of a fifth', 'GBP', { night: 0.07, day: 0.31 }],
+    ] as const)('%s is real', (_, currency, prices) => {
+      expect(asks(prices, { currency }).filter(({ severity }) => severity === 'question')).toEqual([]);
+    });
+
+    test('nor is an event of 1.15, or a first block', () => {
+      const blocks = [{ upToKwhPerDay: 3, pricePerKwh: 0.031 }, { pricePerKwh: 0.0897 }];
+      expect(questions(flat(0, { energy: [{ name: 'Energy', blocks }] }))).toEqual([]);
+      const events = [{ name: 'Called', dates: ['2026-01-20'], from: '16:00', to: '20:00', pricePerKwh: 1.15 }];
+      expect(asks({ night: 0.1, peak: 0.24 }, { events })).toEqual([]);
+    });
+  });
+
+  test('an export table whose single hours earn much is real', () => {
+    const pricesByHour = Array.from({ length: 24 }, (_, h) => (h === 19 ? 2.9 : 0.06));
+    const exportTable = { kind: 'net-billing', table: [{ pricesByHour }] };
+    expect(questions(flat(0.2, { export: exportTable }))).toEqual([]);
   });
 
   test('of a price series the mean counts: an hour may cost anything', () => {

@@ -1,5 +1,6 @@
 import { type Fact, fact } from '../words/fact.ts';
 import { type PriceSlip, TARIFF_WORDS } from '../words/tariff.ts';
+import { outlierOf, pricesOf } from './outlier.ts';
 import type { PriceSeries } from './series.ts';
 import type { Pricing, Rates, Tariff } from './tariff.ts';
 import { whereIn } from './warnings.ts';
@@ -42,11 +43,11 @@ const USUAL_PER_KWH: Readonly<Record<string, readonly [least: number, most: numb
   ZAR: [0.8, 5],
 };
 
-/** A price that so many times less, or more, than usual is asked about: for dollars and euros below 0.01 and above 2. */
+/** All prices so many times less than usual are asked about: for dollars and euros below 0.01. */
 const FAR = 5;
 
-/** A window's price that so many times less than usual isn't even that of a free night: those are 0. */
-const TINY = 50;
+/** A price so many times more than usual is asked about: for dollars and euros above 1. Events may cost more, and aren't looked at. */
+const FAR_ABOVE = 2.5;
 
 /** Slips of the pen, and what undoes them. */
 const SLIPS: readonly (readonly [PriceSlip, factor: number])[] = [
@@ -56,20 +57,26 @@ const SLIPS: readonly (readonly [PriceSlip, factor: number])[] = [
   ['divided-by-1000', 1000],
 ];
 
+/** Of one price among others that are right, a place is the commonest slip. */
+const SLIPS_OF_ONE: typeof SLIPS = [['tenfold', 0.1], ['tenth', 10], ...SLIPS];
+
 /** What was probably meant by a price that isn't usual: what brings it nearest to the middle of what is, if near at all. */
-function slipOf(price: number, [least, most]: readonly [number, number]): PriceSlip | null {
-  const middle = Math.sqrt(least * most);
+function slipOf(
+  price: number,
+  [least, most]: readonly [number, number],
+  slips: typeof SLIPS = SLIPS,
+  middle: number = Math.sqrt(least * most),
+): PriceSlip | null {
   const off = ([, factor]: readonly [PriceSlip, number]) => Math.abs(Math.log((price * factor) / middle));
-  const [nearest] = [...SLIPS].sort((a, b) => off(a) - off(b));
-  return off(nearest!) > Math.log((2 * most) / middle) ? null : nearest![0];
+  const [nearest] = [...slips].sort((a, b) => off(a) - off(b));
+  return off(nearest!) > Math.log((2 * most) / Math.sqrt(least * most)) ? null : nearest![0];
 }
 
 /**
- * Asks about prices that homes don't pay in the tariff's currency: above five times what is usual, each price; below a
- * fifth of it, all of them together, since one rider or one window may cost next to nothing; but a window of a
- * fiftieth is asked about where nothing else is charged per kWh. Between a fifth and the least that is usual they are told of: some
- * homes do pay so little. Of a price series its mean
- * is looked at: single hours may cost anything.
+ * Asks about prices that homes don't pay in the tariff's currency: above two and a half times what is usual, each price (of export
+ * above five times); below a fifth of it, all of them together, since one rider may cost next to nothing; and one window that stands
+ * out among others (`outlier.ts`). Between a fifth and the least that is usual they are told of: some homes do pay so little. Of
+ * a price series, and of a table of export prices, the mean is looked at: single hours may cost or earn anything.
  *
  * @param series the price series that the tariff names, where they are at hand
  */
@@ -97,6 +104,7 @@ export function priceQuestions(tariff: Tariff, series: Readonly<Record<string, P
       mostPerKwh: most,
       way,
       slip,
+      beside: null,
     };
     if (!asked.has(`${way} ${charge}`))
       questions.push(fact(TARIFF_WORDS, 'price-unusual', 'question', data, whereIn(tariff)));
@@ -105,22 +113,34 @@ export function priceQuestions(tariff: Tariff, series: Readonly<Record<string, P
   for (const rates of tariff.versions) {
     questions.push(...fixedQuestions(tariff, rates, most), ...exportQuestion(tariff, rates, series));
     const charges = chargesOf(rates, series);
-    for (const { name, pricesPerKwh } of charges) {
-      const dear = pricesPerKwh.filter((price) => price > FAR * most);
+    for (const { name, flow, pricesPerKwh } of charges) {
+      const dear = pricesPerKwh.filter((price) => price > (flow === 'import' ? FAR_ABOVE : FAR) * most);
       if (dear.length > 0) ask(name, Math.max(...dear), 'above', dear);
     }
-    // One window in another unit than the others: nothing comes on top of it that could make it a price.
-    if (rates.energy.length === 0)
-      for (const { name, pricePerKwh, blocks } of rates.windows)
-        if (blocks === undefined && pricePerKwh !== undefined && pricePerKwh > 0 && pricePerKwh < least / TINY)
-          ask(name, pricePerKwh, 'below');
     const imported = charges.filter(({ flow }) => flow === 'import');
     // Prices that aren't at hand may be what the others come on top of.
     if (rates.energy.some(({ pricing }) => pricesIn(pricing, series).length === 0)) continue;
+    const outlier = outlierOf(rates, usual, (pricing) => pricesIn(pricing, series));
+    if (outlier !== undefined && !asked.has(`${outlier.way} ${outlier.charge}`)) {
+      const { charge, pricePerKwh, way, beside } = outlier;
+      const data = { tariff: tariff.name, charge, pricePerKwh, currency, leastPerKwh: least, mostPerKwh: most, beside };
+      if (outlier.sure) {
+        const slip = slipOf(pricePerKwh, usual, SLIPS_OF_ONE, Math.sqrt(beside.leastPerKwh * beside.mostPerKwh));
+        questions.push(fact(TARIFF_WORDS, 'price-unusual', 'question', { ...data, way, slip }, whereIn(tariff)));
+      } else questions.push(fact(TARIFF_WORDS, 'price-low', 'warning', data, whereIn(tariff)));
+    }
     const together = imported.reduce((sum, { pricesPerKwh }) => sum + Math.max(...pricesPerKwh), 0);
     if (together > 0 && together < least / FAR) ask(imported[0]!.name, together, 'below');
     else if (together > 0 && together < least && rates.energy.every(({ pricing }) => pricing.form !== 'series')) {
-      const data = { tariff: tariff.name, pricePerKwh: together, currency, leastPerKwh: least, mostPerKwh: most };
+      const data = {
+        tariff: tariff.name,
+        charge: null,
+        pricePerKwh: together,
+        currency,
+        leastPerKwh: least,
+        mostPerKwh: most,
+        beside: null,
+      };
       questions.push(fact(TARIFF_WORDS, 'price-low', 'warning', data, whereIn(tariff)));
     }
   }
@@ -179,17 +199,16 @@ function chargesOf(rates: Rates, series: Readonly<Record<string, PriceSeries>>):
     if (pricesPerKwh.length > 0) charges.push({ name, flow, pricesPerKwh });
   };
   for (const { name, pricing } of rates.energy) add(name, 'import', pricing);
-  if ('pricing' in rates.export) add(rates.export.name, 'export', rates.export.pricing);
+  if ('pricing' in rates.export) {
+    const { name, pricing } = rates.export;
+    const prices = pricesIn(pricing, series);
+    const mean = prices.reduce((sum, price) => sum + price, 0) / prices.length;
+    if (pricing.form === 'table') charges.push({ name, flow: 'export', pricesPerKwh: [mean] });
+    else add(name, 'export', pricing);
+  }
   if (rates.export.kind === 'net-metering')
     charges.push({ name: rates.export.name, flow: 'export', pricesPerKwh: [rates.export.surplusPerKwh] });
   return charges;
-}
-
-function pricesOf(
-  pricePerKwh: number | undefined,
-  blocks: readonly { readonly pricePerKwh: number }[] | undefined,
-): number[] {
-  return blocks === undefined ? [pricePerKwh ?? 0] : blocks.map((block) => block.pricePerKwh);
 }
 
 function pricesIn(pricing: Pricing, series: Readonly<Record<string, PriceSeries>>): readonly number[] {

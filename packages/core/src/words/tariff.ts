@@ -5,14 +5,25 @@ const ONE_INVERTER =
   'and the best possible in hindsight is a proven bound with a gap instead of an exact value.';
 
 /** In what a price was probably written, where it isn't usual. */
-export type PriceSlip = 'hundredths' | 'per-mwh' | 'divided-by-100' | 'divided-by-1000';
+export type PriceSlip = 'hundredths' | 'per-mwh' | 'divided-by-100' | 'divided-by-1000' | 'tenfold' | 'tenth';
 
 const SLIPS: Readonly<Record<PriceSlip, (pricePerKwh: number) => string>> = {
   hundredths: (price) => `Is it in hundredths, such as cents? Then write ${digits(price / 100, 6)}. `,
   'per-mwh': (price) => `Is it of a MWh? Then write ${digits(price / 1000, 6)}. `,
   'divided-by-100': (price) => `Was it divided by a hundred once too often? Then write ${digits(price * 100, 6)}. `,
   'divided-by-1000': (price) => `Is it of a Wh? Then write ${digits(price * 1000, 6)}. `,
+  tenfold: (price) => `Is the decimal mark a place too far right? Then write ${digits(price / 10, 6)}. `,
+  tenth: (price) => `Is the decimal mark a place too far left? Then write ${digits(price * 10, 6)}. `,
 };
+
+/** What the other windows or blocks cost, beside one that doesn't go with them. */
+type Beside = { readonly leastPerKwh: number; readonly mostPerKwh: number } | null;
+
+function besideText(beside: Beside, currency: string): string {
+  if (beside === null) return '';
+  const [least, most] = [digits(beside.leastPerKwh, 6), digits(beside.mostPerKwh, 6)];
+  return `, beside ${currency} ${least === most ? least : `${least} to ${most}`} for the others`;
+}
 
 /** The price with its decimal mark a place further left, where homes pay that. */
 function tenfold(price: number, least: number, most: number, way: 'above' | 'below'): string {
@@ -79,6 +90,7 @@ export const TARIFF_WORDS = {
     mostPerKwh,
     way,
     slip,
+    beside,
   }: {
     tariff: string;
     charge: string;
@@ -88,26 +100,31 @@ export const TARIFF_WORDS = {
     mostPerKwh: number;
     way: 'above' | 'below';
     slip: PriceSlip | null;
+    beside: Beside;
   }) =>
-    `${unusual({ charge, pricePerKwh, currency, way })} on "${tariff}", where homes usually pay ${leastPerKwh} to ` +
-    `${mostPerKwh} (common practice, no source). ${slip === null ? '' : SLIPS[slip](pricePerKwh)}${tenfold(pricePerKwh, leastPerKwh, mostPerKwh, way)}Set a bill beside it with "duskbank bill --actual". ` +
+    `${unusual({ charge, pricePerKwh, currency, way, beside })} on "${tariff}", where homes usually pay ${leastPerKwh} to ` +
+    `${mostPerKwh} (common practice, no source). ${slip === null ? '' : SLIPS[slip](pricePerKwh)}${beside === null ? tenfold(pricePerKwh, leastPerKwh, mostPerKwh, way) : ''}Set a bill beside it with "duskbank bill --actual". ` +
     'If it is right, state "unusualPrices": true in the tariff file',
 
-  /** All charges per kWh together are less than homes usually pay, though not so far from it that savings would be withheld. */
+  /** All charges per kWh together, or one window (`charge`), are less than homes usually pay, though not so far from it that savings would be withheld. */
   'price-low': ({
     tariff,
+    charge,
     pricePerKwh,
     currency,
     leastPerKwh,
     mostPerKwh,
+    beside,
   }: {
     tariff: string;
+    charge: string | null;
     pricePerKwh: number;
     currency: string;
     leastPerKwh: number;
     mostPerKwh: number;
+    beside: Beside;
   }) =>
-    `no kWh costs more than ${currency} ${Number(pricePerKwh.toPrecision(4))} on "${tariff}", where homes usually pay ${leastPerKwh} to ` +
+    `${charge === null ? `no kWh costs more than ${currency} ${Number(pricePerKwh.toPrecision(4))}` : unusual({ charge, pricePerKwh, currency, way: 'below', beside })} on "${tariff}", where homes usually pay ${leastPerKwh} to ` +
     `${mostPerKwh} (common practice, no source), riders and taxes included. Is a charge missing, or the decimal mark a place too far left? ` +
     'Set a bill beside it with "duskbank bill --actual". If it is right, state "unusualPrices": true in the tariff file',
 
@@ -171,12 +188,16 @@ export function unusual({
   pricePerKwh,
   currency,
   way,
+  beside,
 }: {
   charge: string;
   pricePerKwh: number;
   currency: string;
   way: 'above' | 'below';
+  beside: Beside;
 }): string {
   const price = `${currency} ${digits(pricePerKwh, 6)}`;
-  return way === 'above' ? `"${charge}" is ${price} a kWh` : `a kWh costs ${price} at most`;
+  return way === 'above' || beside !== null
+    ? `"${charge}" is ${price} a kWh${besideText(beside, currency)}`
+    : `a kWh costs ${price} at most`;
 }
