@@ -311,7 +311,7 @@ describe('bill --actual-from-file', () => {
     expect(run.stderr).not.toContain('error');
     expect(run.stdout).toContain('Beside what the meter file says that it cost');
     expect(run.stdout.replace(/\s+/g, ' ')).toContain(
-      'a charge of USD 9.50 a bill is in the tariff file and wasn’t charged',
+      'USD 9.50 a bill wasn’t charged: a credit that the tariff file lacks, or too much in it',
     );
     expect(tooWide(run.stdout)).toEqual([]);
   });

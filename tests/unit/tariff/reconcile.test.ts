@@ -572,3 +572,176 @@ describe('bills that are written otherwise than ours', () => {
     });
   });
 });
+
+describe('what paper holds in place of a bill’s own charges', () => {
+  const { bills, reconcile } = home('two-windows');
+  const own = bills();
+  const round = (amount: number) => Math.round(amount * 100) / 100;
+  const totals = (change: (total: number, k: number) => number) =>
+    own.map((bill, k) => ({ ...bill, total: round(change(bill.total, k)) }));
+  const codes = (some: readonly ActualBill[]) => reconcile(some).causes.map(({ code }) => code);
+  const mean = own.reduce((sum, { total }) => sum + total, 0) / own.length;
+  /** The same home, but its use changes with the season, as bills of homes do. */
+  const season = (k: number) => 1 + 0.3 * Math.cos((2 * Math.PI * k) / 12);
+
+  test('the same amount each month is a plan’s instalment, set anew once or not', () => {
+    for (const amounts of [() => mean, (_: number, k: number) => (k < 7 ? mean : mean + 12)]) {
+      const { causes } = reconcile(totals(amounts));
+      expect(causes.map(({ code }) => code)).toEqual(['instalments']);
+      expect(causes[0]!.message).toMatch(/instalment plan.*Compare with the settlement/);
+    }
+    expect(codes(totals(() => mean).slice(0, 3))).toEqual(['instalments']);
+  });
+
+  test('a balance carried on is told from what a bill charges', () => {
+    let open = 0;
+    const all = totals((total) => (open = round(open + total)));
+    expect(codes(all)).toEqual(['arrears']);
+    // The fourth and the eighth weren't paid in time; the tariff file is a per cent off.
+    const some = totals((total, k) => total * 1.01 + (k === 4 || k === 8 ? own[k - 1]!.total * 1.01 : 0));
+    const { causes } = reconcile(some);
+    expect(causes).toMatchObject([{ code: 'arrears', data: { bills: 2, start: own[4]!.start } }]);
+    expect(causes[0]!.message).toContain(`of which ${some[3]!.total.toFixed(2)} is the one before`);
+  });
+
+  test('amounts of two months exchanged', () => {
+    const of = (k: number) => (k === 2 ? own[9]!.total : k === 9 ? own[2]!.total : own[k]!.total);
+    expect(reconcile(totals((_, k) => of(k) * 1.004)).causes).toMatchObject([
+      { code: 'amounts-exchanged', data: { start: own[2]!.start, otherStart: own[9]!.start } },
+    ]);
+  });
+
+  test('amounts of the bill before', () => {
+    expect(reconcile(totals((_, k) => own[Math.max(0, k - 1)]!.total)).causes).toMatchObject([
+      { code: 'amounts-moved', data: { from: 'before' } },
+    ]);
+  });
+
+  test('amounts of two months, on each of their rows or half on each', () => {
+    const pair = (k: number) => own[k - (k % 2)]!.total + own[k - (k % 2) + 1]!.total;
+    expect(reconcile(totals((_, k) => pair(k))).causes).toMatchObject([
+      { code: 'amounts-of-several', data: { rows: 2, parts: 1 } },
+    ]);
+    expect(reconcile(totals((_, k) => pair(k) / 2)).causes).toMatchObject([
+      { code: 'amounts-of-several', data: { rows: 2, parts: 2 } },
+    ]);
+  });
+
+  test('bills of two months with the days of the first', () => {
+    const some = own
+      .filter((_, k) => k % 2 === 0)
+      .map((bill, j) => ({ ...bill, total: bill.total + own[2 * j + 1]!.total }));
+    expect(codes(some)).toEqual(['days-between']);
+  });
+
+  test.each([
+    [2, 'twice'],
+    [3, '3 times'],
+    [0.5, 'half of'],
+  ])('all of it %d times', (times, words) => {
+    const metered = reconcile(own).bills.map(({ importKwh }) => importKwh!);
+    const { causes } = reconcile(totals((total) => total * times));
+    expect(causes).toMatchObject([{ code: 'amounts-times', data: { factor: times, kwhToo: null } }]);
+    expect(causes[0]!.message).toContain(words);
+    const kwh = (factor: number) =>
+      reconcile(own.map((bill, k) => ({ ...bill, total: bill.total * times, importKwh: metered[k]! * factor }))).causes;
+    expect(kwh(times)[0]!.message).toContain('and so are their kWh');
+    expect(kwh(1)[0]!.message).toContain('but their kWh aren’t');
+  });
+
+  test('some amounts with the sign of payments', () => {
+    expect(reconcile(totals((total, k) => (k === 3 ? -total : total))).causes).toMatchObject([
+      { code: 'amounts-negative', data: { bills: 1, ofBills: own.length, start: own[3]!.start } },
+    ]);
+  });
+
+  test('payments beside charges are left out, with the same days or those of the payment', () => {
+    for (const paid of [
+      own.map((bill) => ({ ...bill, total: -bill.total })),
+      own.map((bill) => ({ start: bill.end, end: bill.end, total: -bill.total })),
+    ]) {
+      const { verdict, total, notes } = reconcile([...own, ...paid]);
+      expect(verdict).toBe('exact');
+      expect(total!.bills).toBe(own.length);
+      expect(notes.join()).toMatch(/payments, and left out/);
+    }
+    // A credit that no charge has the amount of is a bill.
+    expect(reconcile([...own, { ...own[0]!, total: -7.31 }]).notes.join()).not.toMatch(/payment/);
+  });
+
+  test('items of one bill as rows are added up; two amounts for the same days are asked about', () => {
+    const items = own.flatMap((bill) => [
+      { ...bill, total: round(bill.total * 0.7) },
+      { ...bill, total: 9.5 },
+      { ...bill, total: round(bill.total - round(bill.total * 0.7) - 9.5) },
+    ]);
+    const { verdict, notes, bills: told } = reconcile(items);
+    expect(verdict).toBe('exact');
+    expect(told.length).toBe(own.length);
+    expect(notes.join()).toContain('items of one bill and added up');
+    const corrected = reconcile([...own, { ...own[0]!, total: own[0]!.total + 5 }]);
+    expect(corrected.notes.join()).toContain('if one corrects the other');
+    expect(corrected.total!.bills).toBe(own.length - 1);
+  });
+
+  test('items of bills that print the day of the reading twice', () => {
+    const items = own.flatMap((bill, k) =>
+      [0.6, 0.4].map((share) => ({ ...bill, end: own[k + 1]?.start ?? '2027-01-01', total: bill.total * share })),
+    );
+    expect(reconcile(items.slice(0, -2)).verdict).toBe('exact');
+  });
+
+  test('energy in MWh is read as such', () => {
+    const metered = reconcile(own).bills.map(({ importKwh }) => importKwh!);
+    const { verdict, notes } = reconcile(own.map((bill, k) => ({ ...bill, importKwh: metered[k]! / 1000 })));
+    expect(verdict).toBe('exact');
+    expect(notes.join()).toContain('read as MWh');
+  });
+
+  test('a price that is wrong in a season isn’t taken for days of reading', () => {
+    const { causes } = reconcile(totals((total, k) => total * season(k)));
+    expect(causes).toMatchObject([{ code: 'unexplained' }]);
+    expect(causes[0]!.message).toContain('The largest is that of the bill from');
+  });
+
+  test('what bills charge less isn’t said to be in the tariff file', () => {
+    const { causes } = reconcile(totals((total) => total * 0.97));
+    expect(causes).toMatchObject([{ code: 'tax' }]);
+    expect(causes[0]!.message).toContain(
+      '3.00 % of the whole bill wasn’t charged: a credit that the tariff file lacks',
+    );
+  });
+});
+
+test('a discount that is given twice, or charged instead, is told as its line', () => {
+  const axis = makeAxis({
+    startEpochMs: Date.UTC(2026, 0, 1, 7),
+    stepMinutes: 60,
+    intervals: 8760,
+    zone: 'America/Denver',
+  });
+  const tariff = parseTariff({
+    format: 'duskbank.tariff/1',
+    name: 'T',
+    currency: 'USD',
+    energy: [{ name: 'Energy', pricePerKwh: 0.14 }],
+    fixed: [{ name: 'Service', amount: 12 }],
+    adjustments: [{ name: 'Loyalty', percent: -6, on: ['energy'] }],
+    taxes: [{ name: 'Tax', percent: 5, on: ['energy', 'fixed'] }],
+  });
+  const flows = randomFlows(7, axis.intervals, 60);
+  const { periods } = billTariff(compileTariff(tariff, axis), flows);
+  for (const [more, words] of [
+    [1, 'charged, or given, twice'],
+    [-2, 'charged with the other sign'],
+  ] as const) {
+    const charged = periods.map(({ start, end, total, lines }) => ({
+      start,
+      end,
+      total: total + more * lines.find(({ name }) => name === 'Loyalty')!.amount,
+    }));
+    const { causes } = reconcileBills(tariff, axis, {}, flows, charged);
+    expect(causes).toMatchObject([{ code: 'line', data: { charge: 'Loyalty', times: 1 + more } }]);
+    expect(causes[0]!.message).toContain(`the line "Loyalty" was ${words}`);
+  }
+});

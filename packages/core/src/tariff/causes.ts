@@ -39,6 +39,8 @@ interface Candidate {
   readonly of: (pair: BillPair) => number;
   /** Whether it is the same on every bill, of however many days. */
   readonly perBill?: true;
+  /** Whether it is a line of the tariff file. */
+  readonly isLine?: true;
   readonly clause: (factor: number) => AmountClause;
   /** Of several pairs that fit, the one with the lowest sum of these is named: 0 for the commonest causes. */
   readonly distance: number;
@@ -257,9 +259,10 @@ function candidatesOf(pairs: readonly BillPair[], currency: string): Candidate[]
   for (const [key, { charge, part }] of lines)
     candidates.push({
       of: ({ own }) => sumOf(own, (line) => keyOf(line, line.part ?? '') === key),
+      isLine: true,
       clause: (f) => ({ code: 'line', data: { charge, part: part ?? null, times: 1 + f } }),
       distance: 3,
-      plausible: (f) => f > -1.01,
+      plausible: (f) => f > -1.01 || Math.abs(f + 2) < WHOLE_TIMES,
       decimals: SHARE,
     });
   return candidates;
@@ -298,14 +301,25 @@ function roundest(value: number, decimals: readonly number[], fits: (value: numb
   return value;
 }
 
+/** Times that a line left out, given twice or turned round was charged, beyond once; how far from them a fit may be. */
+const TURNS = [-1, 1, -2];
+const WHOLE_TIMES = 0.004;
+
 function bestSingle(
   pairs: readonly BillPair[],
   candidates: readonly Candidate[],
 ): { candidate: Candidate; factor: number } | undefined {
   const y = pairs.map(({ bill, own }) => bill.total - own.total);
-  for (const { candidate, x, square } of columnsOf(pairs, candidates)) {
+  const columns = columnsOf(pairs, candidates);
+  const fitOf = (x: readonly number[]) => (f: number) => x.every((value, k) => Math.abs(y[k]! - f * value) <= SLACK);
+  // A line of the tariff file that is charged twice, or not at all, says more than an amount that comes to the same.
+  for (const { candidate, x, square } of columns)
+    for (const turn of TURNS)
+      if (candidate.isLine === true && Math.abs(dot(x, y) / square - turn) < WHOLE_TIMES && fitOf(x)(turn))
+        return { candidate, factor: turn };
+  for (const { candidate, x, square } of columns) {
     const factor = dot(x, y) / square;
-    const fits = (f: number) => x.every((value, k) => Math.abs(y[k]! - f * value) <= SLACK);
+    const fits = fitOf(x);
     if (Math.abs(factor) > NEGLIGIBLE && candidate.plausible(factor) && fits(factor))
       return { candidate, factor: roundest(factor, candidate.decimals, fits) };
   }

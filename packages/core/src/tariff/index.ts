@@ -12,14 +12,7 @@ export type { ServiceFlows } from './flows.ts';
 export { type MarginalPrices, marginalPrices } from './marginal.ts';
 export { parseTariff } from './parse.ts';
 export { parsePriceSeries } from './price-file.ts';
-export {
-  type BillVerdict,
-  isDate,
-  type ReconciledBill,
-  type ReconciledTotal,
-  type Reconciliation,
-  reconcileBills,
-} from './reconcile.ts';
+export { isDate, type ReconciledBill, type Reconciliation, reconcileBills } from './reconcile.ts';
 export { accountSchema } from './schema/account.ts';
 export { type TariffDocument, tariffSchema } from './schema/tariff.ts';
 export { dateField } from './schema/time.ts';
@@ -34,3 +27,4 @@ export type { RebateTerm, RebateValue } from './terms/rebate.ts';
 export type { BillTerm, TermValue } from './terms/registry.ts';
 export type { CountedCharges } from './terms/term.ts';
 export type { TierTerm, TierValue } from './terms/tier.ts';
+export type { BillVerdict, ReconciledTotal } from './verdict.ts';

@@ -4,6 +4,7 @@ import type { Axis } from '../axis/index.ts';
 import { check, list, number, optional, record } from '../input/door.ts';
 import { CAUSE_WORDS } from '../words/causes.ts';
 import { type Fact, fact } from '../words/fact.ts';
+import { paidOtherwise } from './as-paid.ts';
 import { amountsWritten, misdated } from './as-written.ts';
 import { billTariff } from './bill/bill.ts';
 import {
@@ -18,11 +19,21 @@ import {
 } from './causes.ts';
 import { type CompileOptions, compileOptions, layTariff } from './compile.ts';
 import type { ServiceFlows } from './flows.ts';
-import { sameDays, withoutRepeats, withoutSharedDays } from './once.ts';
+import { sameDays, withItemsSummed, withoutPayments, withoutRepeats, withoutSharedDays } from './once.ts';
 import { aTariff } from './parsed.ts';
 import { withPricesTimes } from './price-factor.ts';
 import { serviceFlows } from './rules.ts';
 import type { Tariff } from './tariff.ts';
+import {
+  type BillVerdict,
+  cents,
+  energyIsOff,
+  KWH_SHARE,
+  PENNIES,
+  type ReconciledTotal,
+  totalOf,
+  verdictOf,
+} from './verdict.ts';
 
 /** One bill beside ours, over the same days. */
 export interface ReconciledBill {
@@ -39,37 +50,6 @@ export interface ReconciledBill {
   /** Billing periods that ours is the sum of; null where there is none. */
   readonly periods: number | null;
 }
-
-/** The bill that is furthest off, as a share of what was reckoned for it. */
-export interface FurthestBill {
-  readonly start: string;
-  readonly end: string;
-  readonly ours: number;
-  /** `actual − ours`. */
-  readonly difference: number;
-  /** `difference ÷ |ours|`; null where nothing was reckoned. */
-  readonly share: number | null;
-}
-
-/** What all bills that could be set beside ours come to. */
-export interface ReconciledTotal {
-  readonly bills: number;
-  readonly actual: number;
-  readonly ours: number;
-  /** `actual − ours`. */
-  readonly difference: number;
-  /** `difference ÷ |ours|`; null where nothing was reckoned. */
-  readonly share: number | null;
-  /** Bills that are off both ways add up to little: savings are known no better than the one that is furthest off. */
-  readonly furthest: FurthestBill;
-}
-
-/**
- * How far the tariff file can be trusted: `exact`, every bill agrees to the cent; `trust`, together they agree within 0.2 %
- * and each within 1 %; `near`, each within 2 % or two cents; `off`, further apart, all of what was reckoned. `energy-differs`: the
- * money would be exact or to be trusted, but a bill states kWh that are more than 2 % from those of the data.
- */
-export type BillVerdict = 'exact' | 'trust' | 'energy-differs' | 'near' | 'off';
 
 /** The bills that were paid beside ours, and what may explain the differences. */
 export interface Reconciliation {
@@ -113,10 +93,9 @@ export function reconcileBills(
     { axis, tariff, options, flows, actual },
     { axis: anAxis, tariff: aTariff, options: compileOptions, flows: serviceFlows, actual: list(anActualBill) },
   );
-  const { bills: once, notes: repeated } = withoutRepeats([...actual].sort((a, b) => a.start.localeCompare(b.start)));
-  const { bills: stated, notes: shared } = withoutSharedDays(once);
-  // Two amounts for the same days: which one counts isn't known.
-  const apart = stated.filter((bill) => !stated.some((other) => other !== bill && sameDays(bill, other)));
+  const { bills: charges, notes: paid } = withoutPayments([...actual].sort((a, b) => a.start.localeCompare(b.start)));
+  const { bills: once, notes: repeated } = withoutRepeats(charges);
+  const { bills: rows, notes: shared } = withoutSharedDays(once);
   const home = layTariff(tariff, axis, options);
   const starts = [
     ...home.periods.map(({ startDate }) => civilDayOfDate(startDate)),
@@ -124,6 +103,9 @@ export function reconcileBills(
   ];
   const reckon = (some: readonly ActualBill[], changes: readonly Change[], asOne: boolean) =>
     pairsUnder(tariff, axis, options, flows, some, changes, { starts, asOne });
+  const { bills: stated, notes: items } = withItemsSummed(rows, (sums) => reckon(sums, [], false));
+  // Two amounts for the same days: which one counts isn't known.
+  const apart = stated.filter((bill) => !stated.some((other) => other !== bill && sameDays(bill, other)));
   const bySum = reckon(apart, [], false);
   const several = bySum.filter(({ periods }) => periods > 1);
   const byOne = several.length === 0 || agree(bySum) ? bySum : reckon(apart, [], true);
@@ -132,9 +114,9 @@ export function reconcileBills(
   const periodsStated =
     tariff.document.billing !== undefined || account.readDates !== undefined || account.cycleDay !== undefined;
   const asOne = oneAgrees && !periodsStated;
-  const ours = asOne ? byOne : bySum;
+  const { pairs: ours, notes: units } = inKwh(asOne ? byOne : bySum);
   const bills = stated.map((bill): ReconciledBill => {
-    const pair = ours.find((one) => one.bill === bill);
+    const pair = ours.find((one) => sameDays(one.bill, bill));
     const own = pair?.own;
     return {
       start: bill.start,
@@ -148,7 +130,15 @@ export function reconcileBills(
       periods: pair?.periods ?? null,
     };
   });
-  const notes = [...repeated, ...shared, ...overlapNotes(bills), ...severalNotes(several, asOne)];
+  const notes = [
+    ...paid,
+    ...repeated,
+    ...shared,
+    ...items,
+    ...units,
+    ...overlapNotes(bills),
+    ...severalNotes(several, asOne),
+  ];
   const causes: Fact[] = [];
   const total = totalOf(ours);
   const verdict = verdictOf(ours, total);
@@ -195,6 +185,8 @@ export function reconcileBills(
       ),
     );
   }
+  const otherwise = paidOtherwise(ours, tariff.currency, (some) => reckon(some, [], asOne));
+  if (otherwise !== undefined) return { bills, total, verdict, causes: [...causes, otherwise], notes };
   const energy = energyCause(metered, 0.005);
   if (energy !== undefined) causes.push(energy);
   const trusted = verdict === 'trust' || verdict === 'energy-differs';
@@ -216,8 +208,36 @@ export function reconcileBills(
   causes.push(...explained);
   const rounded = trusted && ours.every(({ bill, own }) => Math.abs(bill.total - own.total) <= 2 * PENNIES);
   if (causes.every(({ code }) => code === 'days-in-period') && explained.length === 0 && !rounded)
-    causes.push(fact(CAUSE_WORDS, 'unexplained', 'warning', { bills: ours.length }));
+    causes.push(
+      fact(CAUSE_WORDS, 'unexplained', 'warning', {
+        bills: ours.length,
+        start: total!.furthest.start,
+        difference: total!.furthest.difference,
+        currency: tariff.currency,
+      }),
+    );
   return { bills, total, verdict, causes, notes };
+}
+
+/** Of a thousandth of the data's kWh, how far bills in MWh may be from it. */
+const MWH_SPREAD = 1.25;
+
+/** Stated energy in kWh: where all of it is about a thousandth of what the data hold, it is in MWh. */
+function inKwh(pairs: readonly BillPair[]): { readonly pairs: readonly BillPair[]; readonly notes: readonly string[] } {
+  const metered = pairs.filter(({ bill, own }) => bill.importKwh !== undefined && energyOf(own) > 0);
+  const inMwh = metered.every(({ bill, own }) => {
+    const times = (1000 * bill.importKwh!) / energyOf(own);
+    return times > 1 / MWH_SPREAD && times < MWH_SPREAD;
+  });
+  if (metered.length === 0 || !inMwh) return { pairs, notes: [] };
+  return {
+    pairs: pairs.map((pair) =>
+      pair.bill.importKwh === undefined
+        ? pair
+        : { ...pair, bill: { ...pair.bill, importKwh: cents(1000 * pair.bill.importKwh) } },
+    ),
+    notes: ['The bills’ energy is about a thousandth of the kWh of the data: it was read as MWh.'],
+  };
 }
 
 /** Bills that state other kWh than the data hold, by more than a share of these and 1 kWh; undefined where none does. */
@@ -234,58 +254,6 @@ function energyCause(metered: readonly BillPair[], share: number): Fact | undefi
     dataKwh: energyOf(first.own),
   });
 }
-
-function energyIsOff({ bill, own }: BillPair, share: number): boolean {
-  return bill.importKwh !== undefined && Math.abs(bill.importKwh - energyOf(own)) > Math.max(1, share * energyOf(own));
-}
-
-function totalOf(pairs: readonly BillPair[]): ReconciledTotal | null {
-  if (pairs.length === 0) return null;
-  const actual = cents(pairs.reduce((sum, { bill }) => sum + bill.total, 0));
-  const ours = cents(pairs.reduce((sum, { own }) => sum + own.total, 0));
-  const difference = cents(actual - ours);
-  const furthest = furthestOf(pairs);
-  return { bills: pairs.length, actual, ours, difference, share: shareOf(difference, ours), furthest };
-}
-
-function furthestOf(pairs: readonly BillPair[]): FurthestBill {
-  const [furthest] = pairs
-    .map(({ bill, own }) => ({ bill, own, difference: cents(bill.total - own.total) }))
-    .sort((a, b) => offBy(b) - offBy(a) || Math.abs(b.difference) - Math.abs(a.difference));
-  const { bill, own, difference } = furthest!;
-  return { start: bill.start, end: bill.end, ours: own.total, difference, share: shareOf(difference, own.total) };
-}
-
-/** Share of what was reckoned; what rounding makes is none, for of a bill of some cents it is a large one. */
-function offBy({ bill, own }: Pick<BillPair, 'bill' | 'own'>): number {
-  const difference = Math.abs(bill.total - own.total);
-  return difference <= PENNIES ? 0 : difference / Math.abs(own.total);
-}
-
-function shareOf(difference: number, ours: number): number | null {
-  return ours === 0 ? null : difference / Math.abs(ours);
-}
-
-function verdictOf(pairs: readonly BillPair[], total: ReconciledTotal | null): BillVerdict | null {
-  if (total === null) return null;
-  const energyDiffers = pairs.some((pair) => energyIsOff(pair, KWH_SHARE));
-  if (agree(pairs)) return energyDiffers ? 'energy-differs' : 'exact';
-  const share = Math.abs(total.share ?? Number.POSITIVE_INFINITY);
-  // Bills that are off both ways add up to nothing: each of them must be near too.
-  const apart = pairs.some(({ bill, own }) => Math.abs(bill.total - own.total) > EACH_SHARE * Math.abs(own.total));
-  if (share <= TRUSTED_SHARE && !apart) return energyDiffers ? 'energy-differs' : 'trust';
-  return pairs.every((pair) => offBy(pair) <= NEAR_SHARE) ? 'near' : 'off';
-}
-
-/** Of the kWh of the data: common practice, no source. */
-const KWH_SHARE = 0.02;
-/** Money a bill, two cents and 0.001: what rounding makes, and no cause where the bills are trusted. */
-const PENNIES = 0.021;
-
-/** Of all bills together, and of each: common practice, no source. */
-const TRUSTED_SHARE = 0.002;
-const EACH_SHARE = 0.01;
-const NEAR_SHARE = 0.02;
 
 /** Names bills that share days with others: a day can lie in one bill of ours only. */
 function overlapNotes(bills: readonly ReconciledBill[]): string[] {
@@ -377,10 +345,6 @@ function severalNotes(several: readonly BillPair[], asOne: boolean): string[] {
         'period each: state their first days in the account’s "readDates".'
       : `${subject} ${verb} several billing periods, such as ${such}: reckoned as the sum of their bills.`,
   ];
-}
-
-function cents(value: number): number {
-  return Math.round(value * 1e6) / 1e6;
 }
 
 /** Whether a text is a date of the calendar, `2026-03-31`. */

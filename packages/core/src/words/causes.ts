@@ -13,24 +13,27 @@ const CLAUSES = {
       ? `the tariff file’s prices per kWh are ${Math.round(1 / priceFactor)} times those charged`
       : `the prices charged per kWh are ${priceFactor} times those of the tariff file`,
   'fixed-per-bill': ({ amountPerBill, currency }: { amountPerBill: number; currency: string }) =>
-    `a charge of ${price(currency, amountPerBill)} a bill ${missing(amountPerBill)}`,
+    charge(amountPerBill, `${price(currency, amountPerBill)} a bill`),
   'fixed-per-day': ({ amountPerDay, currency }: { amountPerDay: number; currency: string }) =>
-    `a charge of ${price(currency, amountPerDay)} a day ${missing(amountPerDay)}`,
+    charge(amountPerDay, `${price(currency, amountPerDay)} a day`),
   rider: ({ pricePerKwh, currency }: { pricePerKwh: number; currency: string }) =>
-    `a charge of ${price(currency, pricePerKwh)} per kWh ${missing(pricePerKwh)}`,
+    charge(pricePerKwh, `${price(currency, pricePerKwh)} per kWh`),
   tax: ({ share, otherIfTaxed }: { share: number; otherIfTaxed?: number }) =>
-    `${percent(share)} on the whole bill ${missing(share)}${
+    `${percent(share)} ${share > 0 ? 'on' : 'of'} the whole bill ${missing(share)}${
       otherIfTaxed === undefined
         ? ''
         : ` (where that falls on the charge too, the charge itself is ${amount(otherIfTaxed)})`
     }`,
-  'tax-on-energy': ({ share }: { share: number }) => `${percent(share)} on the charges per kWh ${missing(share)}`,
+  'tax-on-energy': ({ share }: { share: number }) =>
+    `${percent(share)} ${share > 0 ? 'on' : 'of'} the charges per kWh ${missing(share)}`,
   energy: ({ pricePerKwh, currency }: { pricePerKwh: number; currency: string }) =>
     `the kWh charged beyond those of the data cost ${price(currency, pricePerKwh)} each`,
   line: ({ charge, part, times }: { charge: string; part: string | null; times: number }) => {
     const name = part === null ? charge : `${charge}, ${part}`;
-    return Math.abs(times) < 0.01
-      ? `the line "${name}" wasn’t charged`
+    if (Math.abs(times) < 0.01) return `the line "${name}" wasn’t charged`;
+    if (Math.abs(times - 2) < 1e-9) return `the line "${name}" was charged, or given, twice`;
+    return Math.abs(times + 1) < 1e-9
+      ? `the line "${name}" was charged with the other sign`
       : `the line "${name}" was charged ${times.toFixed(3)} times what the tariff file says`;
   },
 } as const;
@@ -48,7 +51,7 @@ type Among = { readonly bills: number };
 
 /**
  * What may explain that bills charge other than ours. Amounts are what the bills hold beyond the tariff file: above 0 it is
- * missing there, below 0 it is there and wasn't charged. A pair's code is the codes of both, joined by "+", and its data
+ * missing there, below 0 less was charged. A pair's code is the codes of both, joined by "+", and its data
  * are those of `pair`.
  */
 export const CAUSE_WORDS = {
@@ -73,9 +76,75 @@ export const CAUSE_WORDS = {
   }) =>
     `${bills === 1 ? 'the bill is' : `all ${bills} bills are`} about a hundred times ours (${Math.round(times)} times together): the amounts look like cents, not ${currency}: divide them by 100${Math.abs(restShare) < 0.005 ? '' : `, then they are ${percent(restShare)} ${restShare > 0 ? 'above' : 'below'} ours`}.`,
 
-  /** Every bill is ours with the other sign: amounts are written as payments. */
-  'amounts-negative': ({ bills }: { bills: number }) =>
-    `${bills === 1 ? 'the bill is' : `all ${bills} bills are`} about ours with the other sign: the amounts look like payments, not charges: write them without the minus or "CR".`,
+  /** Bills are ours with the other sign: amounts are written as payments. */
+  'amounts-negative': ({ bills, ofBills, start }: { bills: number; ofBills: number; start: string }) =>
+    `${ofBills === 1 ? 'the bill is' : bills === ofBills ? `all ${bills} bills are` : `${bills} of ${ofBills} bills ${bills === 1 ? 'is' : 'are'}`} about ours with the other sign${bills === ofBills ? '' : `, such as that from ${start}`}: ` +
+    `${bills === 1 ? 'the amount looks like a payment, not a charge: write it' : 'the amounts look like payments, not charges: write them'} without the minus or "CR".`,
+
+  /** Amounts are equal from bill to bill, where the home's use isn't: instalments of a plan. */
+  instalments: ({
+    bills,
+    ofBills,
+    amount,
+    currency,
+  }: {
+    bills: number;
+    ofBills: number;
+    amount: number;
+    currency: string;
+  }) =>
+    `${bills === ofBills ? `all ${bills} amounts` : `${bills} of ${ofBills} amounts`} are ${currency} ${amount.toFixed(2)}, whatever was used: an instalment plan, which says nothing of single bills. ` +
+    'Compare with the settlement instead: one row from its first day to its last with what the year was charged in all, or with the charges that each bill states beside the instalment.',
+
+  /** Bills hold the bill before too, which wasn't paid. */
+  arrears: ({
+    bills,
+    ofBills,
+    start,
+    amount,
+    before,
+    currency,
+  }: {
+    bills: number;
+    ofBills: number;
+    start: string;
+    amount: number;
+    before: number;
+    currency: string;
+  }) =>
+    `${bills} of ${ofBills} bills are ours and the whole bill before, such as that from ${start}: ${currency} ${amount.toFixed(2)}, of which ${before.toFixed(2)} is the one before. ` +
+    'They hold a balance that was still open: write what each bill charges for its own days, without the balance carried on.',
+
+  /** Two bills have each other's amounts. */
+  'amounts-exchanged': ({ start, otherStart }: { start: string; otherStart: string }) =>
+    `the bills from ${start} and from ${otherStart} have each other’s amounts: each is what was reckoned for the other, and all others agree. Exchange them.`,
+
+  /** Bills have the amounts of the bills before or after them. */
+  'amounts-moved': ({ bills, from }: { bills: number; from: 'before' | 'after' }) =>
+    `${bills} bills have the amounts that were reckoned for the bill ${from} theirs: the dates may be those of another day, such as that of the bill’s letter or of its payment. ` +
+    'Write the first and the last day of what each bill charges.',
+
+  /** Rows beside each other have one amount, which is that of all their days. */
+  'amounts-of-several': ({ rows, parts, start }: { rows: number; parts: number; start: string }) =>
+    `each amount stands on ${rows} rows, and ${parts === 1 ? 'is' : `${parts} times it is`} what was reckoned for their days together, from ${start} on: ` +
+    `they are bills of ${rows} months. Write one row for each, from its first day to its last.`,
+
+  /** Bills leave out days between them, and agree with these. */
+  'days-between': ({ bills, start, end }: { bills: number; start: string; end: string }) =>
+    `${count(bills, 'bill')} ${bills === 1 ? 'leaves' : 'leave'} days out before the next, and up to the next one’s first day ${bills === 1 ? 'it agrees' : 'they agree'} within 2 %: ` +
+    `is the bill from ${start} of the days up to ${end}? Write that as its last day.`,
+
+  /** All bills are so many times ours. */
+  'amounts-times': ({ bills, factor, kwhToo }: { bills: number; factor: number; kwhToo: boolean | null }) =>
+    `all ${bills} bills are ${factor === 0.5 ? 'half of' : factor === 2 ? 'twice' : `${factor} times`} what was reckoned${
+      kwhToo === null ? '' : kwhToo ? ', and so are their kWh' : ', but their kWh aren’t'
+    }. ${
+      factor < 1
+        ? 'Do the data hold more than the bills charge, such as a second meter or each kWh twice? Or are the bills one of two that charge the same days?'
+        : kwhToo === false
+          ? 'Are the amounts those of several bills, or prices for which the tariff file has a part only?'
+          : 'Do the data hold a part of what the bills charge, such as one of several meters or legs? Or are the amounts those of several months?'
+    } No other cause can be told until then.`,
 
   /** Bills are off one way and the other, and together far nearer: their days are probably not those that they are written with. */
   misdated: ({ bills, eachShare, totalShare }: { bills: number; eachShare: number; totalShare: number }) =>
@@ -149,12 +218,23 @@ export const CAUSE_WORDS = {
   },
 
   /** Neither one cause nor two explain the differences; two are looked for from four bills on. */
-  unexplained: ({ bills }: { bills: number }) =>
-    bills < 4
-      ? 'no single cause explains the differences, and two together need four bills to be told from chance: give ' +
-        'more bills, or compare the lines of one with those of `duskbank bill`.'
-      : 'neither one cause nor two together explain the differences: compare the lines of one bill with those of ' +
-        '`duskbank bill`.',
+  unexplained: ({
+    bills,
+    start,
+    difference,
+    currency,
+  }: {
+    bills: number;
+    start: string;
+    difference: number;
+    currency: string;
+  }) =>
+    `${
+      bills < 4
+        ? 'no single cause explains the differences, and two together need four bills to be told from chance'
+        : 'no cause was found: neither one nor two together explain the differences'
+    }. The largest is that of the bill from ${start}, ${price(currency, difference)} ${difference > 0 ? 'more' : 'less'} than reckoned: compare its lines with those of ` +
+    `\`duskbank bill\`${bills < 4 ? ', or give more bills' : ''}.`,
 } as const;
 
 const AGREES = ': with that every bill agrees to the cent; ';
@@ -168,7 +248,14 @@ function both(causes: readonly Clause[]): string {
 }
 
 function missing(value: number): string {
-  return value > 0 ? 'is missing from the tariff file' : 'is in the tariff file and wasn’t charged';
+  return value > 0
+    ? 'is missing from the tariff file'
+    : 'wasn’t charged: a credit that the tariff file lacks, or too much in it';
+}
+
+/** A charge beyond the file's, or below 0 what was charged less: whether the file has too much or lacks a credit isn't known. */
+function charge(value: number, what: string): string {
+  return value > 0 ? `a charge of ${what} ${missing(value)}` : `${what} ${missing(value)}`;
 }
 
 function price(currency: string, value: number): string {
