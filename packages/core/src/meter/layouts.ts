@@ -6,6 +6,7 @@ import { isNem12, readNem12 } from './nem12.ts';
 import type { ParseOptions } from './options.ts';
 import type { Readings } from './readings.ts';
 import { readLong } from './rows/read.ts';
+import { type Inactive, inactiveOf, unitOf, wordsOf } from './table/header.ts';
 import { findShape, type Shape } from './table/shape.ts';
 import { openTable, type Table } from './table/table.ts';
 import { isWide, readWide } from './wide.ts';
@@ -44,5 +45,16 @@ export function readText(text: string, options: ParseOptions, findings: FindingL
   const table = openTable(text, findings);
   const shape = table && findShape(table, options.decimal, findings);
   if (shape === undefined) return undefined;
-  return TABLE_LAYOUTS.find((layout) => layout.recognises(shape))!.read(table!, shape, options, findings);
+  const readings = TABLE_LAYOUTS.find((layout) => layout.recognises(shape))!.read(table!, shape, options, findings);
+  const inactive = options.unit === undefined ? inactiveAbove(table!, shape) : undefined;
+  if (inactive === undefined || readings?.streams.some(({ unit }) => unit !== undefined) !== false) return readings;
+  findings.add('not-active-energy', 'error', { quantity: inactive });
+  return undefined;
+}
+
+/** What a title or a line of units above the rows says of values that name no unit themselves. */
+function inactiveAbove({ sample }: Table, { rows, headerLine }: Shape): Inactive | undefined {
+  const above = sample.filter(({ line }) => line < rows[0]!.line && line !== headerLine).flatMap(({ cells }) => cells);
+  if (above.some((cell) => wordsOf(cell).some((word) => unitOf(word) !== undefined))) return undefined;
+  return above.map(inactiveOf).find((found) => found !== undefined);
 }

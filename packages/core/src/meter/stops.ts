@@ -18,6 +18,7 @@ const NO_DATA: ReadonlySet<string> = new Set<Code>([
   'no-interval-data',
   'no-readings',
   'no-time-column',
+  'not-active-energy',
   'not-meter-data',
   'other-document',
 ]);

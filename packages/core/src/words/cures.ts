@@ -47,7 +47,7 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'date-order-unclear': {
     expected: 'dates whose day and month can be told apart',
-    hint: 'in the site file: { path: …, dateOrder: day-first }; "duskbank inspect" takes --date-order',
+    hint: 'in the site file: { path: …, dateOrder: day-first } (or month-first; year-first where the year stands first with two digits); "duskbank inspect" takes --date-order',
   },
   'day-total-unclear': {
     expected: 'the energy of each interval, or a total whose every step is shown',
@@ -73,6 +73,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   'format-unknown': {
     expected: 'format duskbank.interval/1',
     hint: 'this file was written for another version of Duskbank: use that version, or write it anew',
+  },
+  'half-days-unclear': {
+    expected: 'times of a day with 24 hours (13:00), or with AM and PM',
+    hint: 'take the download as it came; or give the cells of the time the format hh:mm of 24 hours in the spreadsheet, and save it again',
   },
   'line-too-long': {
     expected: 'one interval, or one day of intervals, a line',
@@ -100,11 +104,15 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'no-time-column': {
     expected: 'a column of dates and times such as 2025-03-31 16:30',
-    hint: 'in the site file: { path: …, columns: { start: 1, import: 2 } }, by the number of the column from 1 or by the name in its header; where the time stands in a column of its own: columns: { date: 1, time: 2, import: 3 }',
+    hint: 'write dates as 2025-03-31; where they are dates already, name their column, in the site file: { path: …, columns: { start: 1, import: 2 } }, by the number of the column from 1 or by the name in its header; where the time stands in a column of its own: columns: { date: 1, time: 2, import: 3 }',
   },
   'not-a-number': {
     expected: 'a number in every cell of that column, or nothing',
     hint: 'write a number alone, in the unit of the others, or blank the cell: a blank is a gap, and short gaps are filled and marked as estimates',
+  },
+  'not-active-energy': {
+    expected: 'active energy (kWh) or power (kW)',
+    hint: 'download the kWh ("active energy"); where the values are kWh all the same, correct the unit that the file prints (beside each value, or in the line above the table)',
   },
   'not-meter-data': {
     expected: 'a column of the home’s electricity, kWh or kW',
@@ -237,6 +245,8 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
       ...cure,
       hint: 'take the download as it came, before a spreadsheet opened it, or write every date as 2025-03-31',
     };
+  if (code === 'not-active-energy' && Array.isArray(columnNumbers))
+    return { ...cure, hint: inactiveHint(columnNumbers[0]!) };
   if (code === 'span-differs' && Array.isArray(spans)) return { ...cure, hint: spanHint(spans) };
   if (code === 'columns-unclear' && data.why === 'alike' && Array.isArray(columnNumbers))
     return { ...cure, hint: alikeHint(columnNumbers, String(role)) };
@@ -257,6 +267,11 @@ function rowsHint(texts: readonly string[]): string {
 /** Of columns of one kind, either one is the whole, or several are its parts. */
 function alikeHint(columns: readonly number[], role: string): string {
   return `if they are parts of the home (phases, mains, registers of a tariff’s windows), add them, in the site file: { path: …, columns: { ${role}: [${columns.join(', ')}] } }, without a total of the others or a single circuit; if one of them is the total, name that alone: { path: …, columns: { ${role}: ${columns[0]} } }; "duskbank inspect" takes --columns ${columns.map((column) => `${role}=${column}`).join(' ')}`;
+}
+
+/** A name may be wrong: then the column and its unit are stated together. */
+function inactiveHint(column: number): string {
+  return `download the kWh ("active energy"); where the name is wrong and the values are kWh all the same, in the site file: { path: …, columns: { import: ${column} }, unit: kWh }; "duskbank inspect" takes --columns import=${column} --unit kWh`;
 }
 
 /** What the channels have in common, where they have anything. */

@@ -293,6 +293,12 @@ export const READING_WORDS = {
   /** The file is of another version of the project's own format. */
   'format-unknown': ({ format, readFormat }: { readonly format?: string; readonly readFormat: string }) =>
     `the file is of ${format ?? 'another version of the interval format'}; ${readFormat} is read`,
+  /** Times lost their AM and PM, and the order of the rows gave them back. */
+  'half-days-restored': () =>
+    'no time is after 12:59, and each stands twice a date: AM and PM are lost; the first run of a date was taken as its morning, the second as its afternoon',
+  /** Times lost their AM and PM, and the order of the rows doesn't give them back. */
+  'half-days-unclear': () =>
+    'no time is after 12:59, and many stand twice on their date: AM and PM are lost, and the rows don’t run through each date twice, so nothing tells morning from afternoon',
   /** A line is longer than any of a meter file. */
   'line-too-long': ({ characters, mostCharacters }: { readonly characters: number; readonly mostCharacters: number }) =>
     `a line has ${characters} characters: no meter file's has more than ${mostCharacters}`,
@@ -314,6 +320,23 @@ export const READING_WORDS = {
       return 'rows hold a month and a figure each: these are monthly figures, no interval data';
     const apart = data.stepHours >= 24 ? `${Math.round(data.stepHours / 24)} days` : `${data.stepHours} hours`;
     return `readings are ${apart} apart: this is no interval data (steps of 60 minutes or less)`;
+  },
+  /** Columns or rows hold apparent or reactive energy, and nothing says what was active. State `columns` and `unit`. */
+  'not-active-energy': ({
+    quantity,
+    columns,
+  }: {
+    readonly quantity: 'apparent' | 'reactive';
+    /** None where rows print it, or a line above them. */
+    readonly columns?: readonly string[];
+    readonly columnNumbers?: readonly number[];
+  }) => {
+    const what =
+      quantity === 'apparent'
+        ? 'apparent energy (kVAh): it counts current that does no work too, so it is as much as the kWh of a bill or more, never the same'
+        : 'reactive energy (kvarh), which does no work: it is no part of the kWh of a bill';
+    if (columns === undefined) return `the file says that its values are ${what}`;
+    return `${columns.join(', ')} ${columns.length === 1 ? 'holds' : 'hold'} ${what}`;
   },
   /** The file holds something else than a meter's readings: weather, prices, gas or water. */
   'not-meter-data': ({ holds }: { readonly holds: 'weather' | 'prices' | 'gas-or-water' }) =>
@@ -481,7 +504,7 @@ export const READING_WORDS = {
   'xml-refused': (data: XmlRefusal) => `the XML was refused: ${xmlRefusal(data)}`,
   /** Dates have no year; one was taken. State `year`. */
   'year-missing': ({ year }: { readonly year: number }) =>
-    `the dates have no year: ${year} was taken; state \`year\` to choose it`,
+    `the dates have no year: ${year} was taken; state the right one with \`year\` ("duskbank inspect" takes --year)`,
   /** The zone isn't known. State `zone`. */
   'zone-missing': () => 'the zone of the labels is not known: state `zone`, an IANA time zone such as "America/Denver"',
 } as const;

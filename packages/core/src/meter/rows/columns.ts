@@ -5,7 +5,7 @@ import { type HeaderCell, readHeader } from '../table/header.ts';
 import { typeColumns } from '../table/row-kinds.ts';
 import type { Shape } from '../table/shape.ts';
 import { planTime, type TimePlan } from './time-columns.ts';
-import { foundValues, isValueRole, statedValues, type ValuePlan } from './value-columns.ts';
+import { foundValues, isValueRole, refuseInactive, statedValues, type ValuePlan } from './value-columns.ts';
 
 /** Which column is what, −1 for none. */
 export interface Plan {
@@ -70,7 +70,7 @@ export function planColumns(
   return plan;
 }
 
-/** Asks about values whose header prints a number before the unit, or a unit of heat or gas; false where it needn’t ask. */
+/** Asks about values whose header prints a number before the unit, a unit of heat or gas, or no active energy; false where it needn’t ask. */
 function asksUnit(shape: Shape, values: readonly ValuePlan[], options: ParseOptions, findings: FindingList): boolean {
   const foreign = values.filter(({ column }) => shape.header[column]?.foreign === true);
   if (foreign.length > 0 && options.unit === undefined) {
@@ -79,6 +79,15 @@ function asksUnit(shape: Shape, values: readonly ValuePlan[], options: ParseOpti
       'error',
       { why: 'no-energy', columns: foreign.map(({ source }) => source) },
       { line: shape.headerLine, count: foreign.length },
+    );
+    return true;
+  }
+  const inactive = values.filter(({ column }) => shape.header[column]?.inactive !== undefined);
+  if (inactive.length > 0 && options.unit === undefined) {
+    refuseInactive(
+      shape,
+      inactive.map(({ column }) => column),
+      findings,
     );
     return true;
   }

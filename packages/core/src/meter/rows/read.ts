@@ -4,7 +4,7 @@ import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
 import type { Evidence, Kind, Readings, Role, Stream } from '../readings.ts';
 import { FieldCount } from '../table/fields.ts';
-import { directionOf, readHeader } from '../table/header.ts';
+import { directionOf, type Inactive, inactiveOf, readHeader } from '../table/header.ts';
 import { Marks } from '../table/marks.ts';
 import { isBlank, readNumber, readWithUnit } from '../table/numbers.ts';
 import { ESTIMATED_WORDS, saysEstimated } from '../table/quality.ts';
@@ -16,6 +16,7 @@ import { eachTableRow, type Table } from '../table/table.ts';
 import { type Block, NO_OFFSET, openBlock, widen } from './block.ts';
 import { maxColumn, type Plan, planColumns, sectionPlan } from './columns.ts';
 import { asksDropped, noteBeside } from './dropped.ts';
+import { restoreHalves } from './half-days.ts';
 import { addStreams } from './streams.ts';
 import type { TimePlan } from './time-columns.ts';
 import { isValueRole } from './value-columns.ts';
@@ -63,6 +64,8 @@ class RowReader {
   readonly #kindIds = new Map<Kind, number>();
   #hasTypes: boolean;
   readonly #meters: string[] = [];
+  /** What rows hold that are left out. */
+  #inactive: Inactive | undefined;
 
   readonly #stamps = new StampReader();
   /** The label of the row: see {@link StampReader}; a `dateId` of −1 where there is none. */
@@ -212,6 +215,8 @@ class RowReader {
     const known = this.#byKey.get(key);
     if (known !== undefined) return known;
     let block: Block | null = null;
+    if (kind.leave === 'other-quantity')
+      this.#inactive ??= inactiveOf([...plan.types, plan.unit].map((c) => cells[c] ?? '').join(' '));
     if (banner === 'gas' || kind.leave !== undefined)
       noteLeft(banner === 'gas' ? 'other-commodity' : kind.leave!, kind, this.#findings, this.#evidence);
     else {
@@ -313,6 +318,10 @@ class RowReader {
     const evidence = this.#evidence;
     const stamps = this.#stamps;
     if (!this.#kinds.finish(this.#hasTypes, findings)) return undefined;
+    if (this.#inactive !== undefined && this.#blocks.every(({ role }) => role === 'export' || role === 'solar')) {
+      findings.add('not-active-energy', 'error', { quantity: this.#inactive });
+      return undefined;
+    }
     if (this.#rowsRead === 0) {
       findings.add('no-readings', 'error', { why: 'no-interval' });
       return undefined;
@@ -329,6 +338,7 @@ class RowReader {
       evidence,
     );
     if (dates === undefined) return undefined;
+    if (!restoreHalves(this.#blocks, dates, findings)) return undefined;
     const typicalYear = stamps.lacksYear && this.#options.year === undefined;
     if (typicalYear) findings.add('year-missing', 'warning', { year: dates.year });
     const streams: Stream[] = [];

@@ -58,6 +58,22 @@ export function statedValues(shape: Shape, columns: ColumnMap, findings: Finding
   return bad ? undefined : values;
 }
 
+/** Refuses columns of apparent or reactive energy. */
+export function refuseInactive(shape: Shape, columns: readonly number[], findings: FindingList): void {
+  const { inactive, unitInCells } = shape.header[columns[0]!]!;
+  findings.add(
+    'not-active-energy',
+    'error',
+    {
+      quantity: inactive!,
+      columns: columns.slice(0, 12).map((column) => columnName(shape, column)),
+      // Where the cells print the unit themselves, no word about the column mends them.
+      ...(unitInCells === true ? {} : { columnNumbers: columns.slice(0, 12).map((column) => column + 1) }),
+    },
+    unitInCells === true ? { line: shape.rows[0]!.line } : { line: shape.headerLine },
+  );
+}
+
 /** Columns to read, and those with a unit of energy that aren't. */
 export interface FoundValues {
   readonly values: ValuePlan[];
@@ -72,6 +88,7 @@ export function foundValues(
 ): FoundValues | undefined {
   const named: ValuePlan[] = [];
   const nameless: number[] = [];
+  const inactive: number[] = [];
   const others: number[] = [];
   for (let c = 0; c < shape.width; c++) {
     if (taken.has(c)) continue;
@@ -79,6 +96,7 @@ export function foundValues(
     const head = shape.header[c];
     if (head?.skip === 'battery' && kind === 'number')
       findings.add('battery-in-data', 'warning', { column: columnName(shape, c) }, { key: String(c) });
+    if (head?.inactive !== undefined && kind === 'number') inactive.push(c);
     if (kind !== 'number' && !(kind === 'blank' && head?.role !== undefined)) continue;
     if (head === undefined || (head.words.length === 0 && shape.names.length === 0)) nameless.push(c);
     else if (head.skip !== undefined || head.tells !== undefined || head.time !== undefined) continue;
@@ -94,6 +112,12 @@ export function foundValues(
         source: columnName(shape, c),
       });
     else others.push(c);
+  }
+  // Nothing says that the home took active energy: what it took may stand in the column of apparent energy alone.
+  const isAllSent = named.every(({ role }) => role === 'export' || role === 'solar');
+  if (inactive.length > 0 && nameless.length + others.length === 0 && isAllSent) {
+    refuseInactive(shape, inactive, findings);
+    return undefined;
   }
   if (named.length === 0) {
     const candidates = nameless.length > 0 ? nameless : others;
@@ -128,7 +152,7 @@ export function foundValues(
     return undefined;
   }
   // Beside what is sold or made alone, a column without a known word is what was bought: nothing of it must get lost in silence.
-  if (others.length > 0 && named.every(({ role }) => role === 'export' || role === 'solar')) {
+  if (others.length > 0 && isAllSent) {
     const columnNumbers = others.slice(0, 20).map((c) => c + 1);
     findings.add('columns-unclear', 'error', { why: 'unnamed', columnNumbers });
     return undefined;

@@ -12,9 +12,17 @@ const MONTH_NAMED_FIRST = /^([\p{L}\p{M}]{3,12})\.?[- ](\d{1,2})(?:st|nd|rd|th)?
 const COMPACT = /^((?:19|20)\d{2})(\d{2})(\d{2})(?!\d)/;
 const NO_YEAR = /^(\d{1,2})\/(\d{1,2})(?=\s|$)|^(\d{1,2})[.-](\d{1,2})\.?(?=\s+\d{1,2}[:h])/;
 
+/** A spreadsheet shows a date so once its year is gone from the cell's format: `16-Jan`. */
+const NAMED_NO_YEAR = /^(?<day>\d{1,2})[-/. ]{1,2}(?<month>[\p{L}\p{M}]{3,12})\.?(?=$|,?\s+\d{1,2}[:h])/iu;
+/** Without a time behind it, `Jan-16` may be a month of 2016. */
+const MONTH_FIRST_NO_YEAR = /^(?<month>[\p{L}\p{M}]{3,12})\.?[- ](?<day>\d{1,2}),?(?=\s+\d{1,2}[:h])/iu;
+
 export interface DateText {
-  /** `settled`: year, month, day are known; `numbers`: three numbers whose order the column must settle. */
-  form: 'settled' | 'numbers' | 'no-year';
+  /**
+   * `settled`: year, month, day are known; `numbers`: three numbers whose order the column must settle; `no-year`: two;
+   * `day-of-year`: month and day are known, and no year is.
+   */
+  form: 'settled' | 'numbers' | 'no-year' | 'day-of-year';
   a: number;
   b: number;
   c: number;
@@ -31,6 +39,13 @@ export function isDate(year: number, month: number, day: number): boolean {
   return dateOfCivilDay(civilDayOf(year, month, day)).month === month;
 }
 
+/** Whether three numbers, or two without a year, are a date under an order of theirs. Four digits of a year stand last. */
+export function isDateIn(order: DateOrder, { form, a, b, c }: DateText, year: number): boolean {
+  if (order === 'day-first') return isDate(yearOf(c, year), b, a);
+  if (order === 'month-first') return isDate(yearOf(c, year), a, b);
+  return form === 'numbers' && isDate(yearOf(a, year), b, c);
+}
+
 /** The date at the head of a text, and how much of the text it takes. */
 export function dateAt(text: string): { date: DateText; length: number } | undefined {
   let match = YEAR_FIRST.exec(text);
@@ -45,6 +60,10 @@ export function dateAt(text: string): { date: DateText; length: number } | undef
       date: { form: 'numbers', a: Number(match[1]), b: Number(match[3]), c: Number(match[4]) },
       length: match[0].length,
     };
+  match = NAMED_NO_YEAR.exec(text) ?? MONTH_FIRST_NO_YEAR.exec(text);
+  const { day = '', month = '' } = match?.groups ?? {};
+  if (match !== null && monthOf(month) > 0)
+    return { date: { form: 'day-of-year', a: -1, b: monthOf(month), c: Number(day) }, length: match[0].length };
   match = NAMED_MONTH.exec(text);
   if (match !== null && monthOf(match[2]!) > 0)
     return {

@@ -5,6 +5,9 @@ import { namedPart, type Part } from '../part.ts';
 import type { Role } from '../readings.ts';
 import { inEnglish } from './languages.ts';
 
+/** What alternating current carries beside active energy: apparent (kVA, kVAh), or reactive alone (kvar, kvarh). */
+export type Inactive = 'apparent' | 'reactive';
+
 /** What a column's name says. */
 export interface HeaderCell {
   readonly words: readonly string[];
@@ -15,6 +18,8 @@ export interface HeaderCell {
   readonly unitInCells?: boolean;
   /** A unit of heat, gas or water. */
   readonly foreign?: boolean;
+  /** Energy or power that isn't billed as kWh. */
+  readonly inactive?: Inactive;
   /** What it measures; `weak` where the word would fit import as well as load. */
   readonly role?: Role;
   readonly weak?: boolean;
@@ -113,6 +118,14 @@ export function otherThanMeter(names: readonly string[]): 'weather' | 'prices' |
   return some(/\bgas\b|\bwater\b|\btherms?\b|\bccf\b|\bm3\b|\bm³/) ? 'gas-or-water' : undefined;
 }
 
+/** Whether a text speaks of apparent or reactive energy or power, and names no unit of active. */
+export function inactiveOf(text: string): Inactive | undefined {
+  const words = wordsOf(text);
+  if (words.some((word) => UNIT_WORDS[word] !== undefined)) return undefined;
+  const plain = words.join(' ');
+  return APPARENT.test(plain) ? 'apparent' : REACTIVE.test(plain) ? 'reactive' : undefined;
+}
+
 /** A text as a unit: ` KWH `, `Wh`. */
 export function unitOf(text: string): Unit | undefined {
   if (isPrice(text)) return undefined;
@@ -130,7 +143,9 @@ const USE =
   /\busage\b|\bconsum(?:ption|ed)?\b|\buse[ds]?\b|\bdemand\b|\benergy\b|\belectric(?:ity)?\b|\bgrid\b|\bpower\b|^gc$|^cl$/;
 const COST = /\bcosts?\b|\bprice\b|\bamount\b|\bcharges?\b|\bbill(?:ed)?\b|\$|\busd\b|\baud\b|\bcredit\b/;
 const OTHER =
-  /\bperarea\b|\birradiance\b|\bselfuse\b|\bprevious\b|\blast year\b|\bprior year\b|\bneighbou?rs?\b|\bforecast(?:ed)?\b|\bpredicted\b|\bghi\b|\bdni\b|\btemp(?:erature)?\b|\bweather\b|\bhumidity\b|\baccount\b|\baddress\b|\bname\b|\bcustomer\b|\bgas\b|\btherms?\b|\bccf\b|\bwater\b|\bco2\b|\bcarbon\b|\bvoltage\b|\bvolts?\b|\bcurrent\b|\bamps?\b|\bfactor\b|\bkvar?h?\b|\breactive\b|\brate\b|\btariff\b|\bpercent\b|\bsoc\b|\bfrequency\b|\bmax(?:imum)?\b|\bmin(?:imum)?\b/;
+  /\bperarea\b|\birradiance\b|\bselfuse\b|\bprevious\b|\blast year\b|\bprior year\b|\bneighbou?rs?\b|\bforecast(?:ed)?\b|\bpredicted\b|\bghi\b|\bdni\b|\btemp(?:erature)?\b|\bweather\b|\bhumidity\b|\baccount\b|\baddress\b|\bname\b|\bcustomer\b|\bgas\b|\btherms?\b|\bccf\b|\bwater\b|\bco2\b|\bcarbon\b|\bvoltage\b|\bvolts?\b|\bcurrent\b|\bamps?\b|\bfactor\b|\bk?varh?\b|\bkvah?\b|\bvah\b|\breactive\b|\bapparent\b|\brate\b|\btariff\b|\bpercent\b|\bsoc\b|\bfrequency\b|\bmax(?:imum)?\b|\bmin(?:imum)?\b/;
+const APPARENT = /\bkvah?\b|\bvah\b|\bapparent\b/;
+const REACTIVE = /\bk?varh?\b|\breactive\b/;
 /** Units of heat, gas and water: a value in them is no kWh. */
 const FOREIGN_UNIT = /\b(?:k|mm)?btu\b|\b[mg]j\b|\bkcal\b|\bm3\b|\bm³|\btherms?\b|\bccf\b|\bgal(?:lons?)?\b/;
 const PART =
@@ -182,7 +197,10 @@ export function readHeader(name: string): HeaderCell {
     return { words, skip: 'cost' };
   if (/\bbattery\b|\bstorage\b|\bdischarge\b/.test(text)) return { ...base, skip: 'battery' };
   if (unit === undefined && FOREIGN_UNIT.test(text)) return { ...base, skip: 'other', foreign: true };
-  if (OTHER.test(text)) return { ...base, skip: 'other' };
+  if (OTHER.test(text)) {
+    const inactive = inactiveOf(name);
+    return { ...base, skip: 'other', ...(inactive === undefined ? {} : { inactive }) };
+  }
   const part = PART.exec(text)?.[1];
   const cumulative =
     /\b(?:register read|meter reading|meter read|cumulative|index|odometer|counter|running total)\b/.test(text);
@@ -216,7 +234,7 @@ export function readHeader(name: string): HeaderCell {
 }
 
 const SAFE_WORDS = new Set(
-  'kwh wh mwh kw mw w watts usage use used consumption consumed energy electricity electric import imports imported export exports exported delivered received delivery net grid to from the solar pv generation generated production produced load home house household total facility gross value reading read register meter interval power demand demands peak offpeak on off shoulder day night high low tier controlled feed in feedin sold surplus returned forward reverse hourly gc gg cl channel rate tariff general date time start end units type data 1 2 3 4 kva and of'.split(
+  'kwh wh mwh kw mw w watts usage use used consumption consumed energy electricity electric import imports imported export exports exported delivered received delivery net grid to from the solar pv generation generated production produced load home house household total facility gross value reading read register meter interval power demand demands peak offpeak on off shoulder day night high low tier controlled feed in feedin sold surplus returned forward reverse hourly gc gg cl channel rate tariff general date time start end units type data 1 2 3 4 kva kvah kvarh apparent reactive active and of'.split(
     ' ',
   ),
 );

@@ -98,6 +98,14 @@ const WORDS: readonly (readonly [RegExp, string])[] = [
   [/^(?:tages|dag|dags)(?:summe|total|totaal|sum|summa)$/, 'day total'],
   [/^(?:wochen|week|uge|vecko)(?:summe|total|totaal|sum|summa)$/, 'week total'],
   [/^(?:monats|maand|maneds|manads)(?:summe|total|totaal|sum|summa)$/, 'month total'],
+  [
+    /^schein(?:arbeit|energie|leistung)|^apparent[ei]?$|^aparente$|^schijnbaar|^skenbar|^tilsyneladende$|^tilsynelatende$|^pozorn/,
+    'apparent',
+  ],
+  [
+    /^blind(?:arbeit|energie|leistung|strom|vermogen|stroom)|^reactiv[aeo]s?$|^reattiv[aeo]$|^reativ[ao]$|^reaktiv|^biern/,
+    'reactive',
+  ],
   [/^(?:wirkarbeit|energie|energia|energi|arbeit)$/, 'energy'],
   [/^(?:strom|elektrizitat|elektriciteit|electricite|electricidad|elettricita|eletricidade|stroom)$/, 'electricity'],
   [/^(?:wirkleistung|leistung|puissance|potencia|potenza|vermogen|effekt|moc)$/, 'power'],

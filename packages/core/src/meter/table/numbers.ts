@@ -11,7 +11,7 @@ const PARTED = /\d[\s\u00a0\u2007\u2009\u202f'’`]+\d/;
 const PARTED_THOUSANDS = /^\D*\d{1,3}(?:[\s\u00a0\u2007\u2009\u202f'’`]\d{3})+(?:[.,]\d*)?\D*$/;
 const PLAIN = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?$/;
 /** A value with its unit behind it in the same cell. */
-export const VALUE_WITH_UNIT = /^\s*[+-]?[\d.,'\s\u00a0\u202f]*\d\s*([kM]?Wh?)\s*$/i;
+export const VALUE_WITH_UNIT = /^\s*[+-]?[\d.,'\s\u00a0\u202f]*\d\s*([kM]?Wh?|k?VAr?h?)\s*$/i;
 // No thousands begin with a zero: 0,780 is a decimal.
 const COMMA_THOUSANDS = /^[+-]?[1-9]\d{0,2}(?:,\d{3})+(?:\.\d*)?$/;
 const POINT_THOUSANDS = /^[+-]?[1-9]\d{0,2}(?:\.\d{3})+(?:,\d*)?$/;

@@ -1,7 +1,7 @@
 import type { FindingList } from '../findings.ts';
 import type { ColumnRef, Unit } from '../options.ts';
 import { type CellClass, classify } from './cells.ts';
-import { type HeaderCell, readHeader, showColumn, unitOf } from './header.ts';
+import { type HeaderCell, type Inactive, inactiveOf, readHeader, showColumn, unitOf } from './header.ts';
 import { holdsMonths } from './months.ts';
 import { cellKind, usesDecimalComma, VALUE_WITH_UNIT } from './numbers.ts';
 import { StampReader } from './stamps.ts';
@@ -113,6 +113,12 @@ export function findShape(table: Table, decimal: '.' | ',' | undefined, findings
     const own = header[c]?.role === undefined ? { role: 'import' as const, weak: true } : {};
     header[c] = { words: ['value'], ...header[c], ...own, unit, unitInCells: true };
   }
+  for (const [c, kind] of classes.entries()) {
+    const inactive = kind === 'number' ? inactiveInCells(rows.map(({ cells }) => cells[c] ?? '')) : undefined;
+    if (inactive === undefined) continue;
+    for (let k = header.length; k < classes.length; k++) header.push({ words: [] });
+    header[c] = { words: ['value'], skip: 'other', inactive, unitInCells: true };
+  }
   const decimalComma = decimal === undefined ? usesDecimalComma(numberCells) : decimal === ',';
   return {
     headerLine: headerAt < 0 ? 0 : table.sample[headerAt]!.line,
@@ -131,6 +137,13 @@ function unitInCells(cells: readonly string[]): Unit | undefined {
   for (const cell of cells) if (cellKind(cell, false) !== 'blank') units.add(VALUE_WITH_UNIT.exec(cell)?.[1]);
   const [only] = units;
   return units.size === 1 && only !== undefined ? unitOf(only) : undefined;
+}
+
+/** What the cells of a column hold where each prints it behind its value: `0,25 kVAh`. */
+function inactiveInCells(cells: readonly string[]): Inactive | undefined {
+  const filled = cells.filter((cell) => cellKind(cell, false) !== 'blank');
+  const told = new Set(filled.map((cell) => (VALUE_WITH_UNIT.test(cell) ? inactiveOf(cell) : undefined)));
+  return told.size === 1 ? [...told][0] : undefined;
 }
 
 function isNumberOrBlank(cell: string): boolean {

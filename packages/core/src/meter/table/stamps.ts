@@ -1,9 +1,11 @@
 import { civilDayOf, dateOfCivilDay } from '../../axis/index.ts';
 import { DAY_MS } from '../durations.ts';
-import { type DateOrder, type DateText, dateAt, isDate, type SettledDates, yearOf } from './dates.ts';
+import { type DateOrder, type DateText, dateAt, isDate, isDateIn, type SettledDates, yearOf } from './dates.ts';
 
 /** What a label says of the two passes of a repeated hour. */
 export const MARK = { none: 0, earlier: 1, later: 2 } as const;
+
+const ORDERS: readonly DateOrder[] = ['day-first', 'month-first', 'year-first'];
 
 /** Names of weekdays before a date, in the languages of `languages.ts`. */
 const WEEKDAY =
@@ -334,13 +336,15 @@ export class StampReader {
 
   /** Whether any date was printed without its year. */
   get lacksYear(): boolean {
-    return this.#dates.some((date) => date.form === 'no-year');
+    return this.#dates.some(({ form }) => form === 'no-year' || form === 'day-of-year');
   }
 
   /** Whether 29 February is among dates without a year. */
   get hasLeapDay(): boolean {
     return this.#dates.some(
-      (date) => date.form === 'no-year' && Math.min(date.a, date.b) === 2 && Math.max(date.a, date.b) === 29,
+      ({ form, a, b, c }) =>
+        (form === 'no-year' && Math.min(a, b) === 2 && Math.max(a, b) === 29) ||
+        (form === 'day-of-year' && b === 2 && c === 29),
     );
   }
 
@@ -364,52 +368,39 @@ export class StampReader {
     /** Day and month are exchanged in some of the dates, as a spreadsheet of another country exchanges them. */
     swapped: boolean;
   } {
-    const open = this.#dates.filter((date) => date.form !== 'settled');
+    const open = this.#dates.filter(({ form }) => form !== 'settled' && form !== 'day-of-year');
     const ids = open.length === 0 ? [] : [...sequence];
-    sequence = ids;
     let order: DateOrder | undefined = stated;
     let evidence: string | undefined;
     let unclear = false;
     if (open.length > 0) {
       if (stated !== undefined) evidence = `dates are ${stated}: stated`;
       else {
-        const dayFirst = open.every((date) => isDate(yearOf(date.c, year), date.b, date.a));
-        const monthFirst = open.every((date) => isDate(yearOf(date.c, year), date.a, date.b));
-        if (dayFirst !== monthFirst) {
-          order = dayFirst ? 'day-first' : 'month-first';
-          evidence = `dates are ${order}: the other order gives days that don't exist`;
+        const holds = (each: DateOrder) => open.every((date) => isDateIn(each, date, year));
+        const possible = ORDERS.filter(holds);
+        if (possible.length === 1) {
+          order = possible[0];
+          evidence =
+            order === 'year-first'
+              ? 'dates are year-first: no other order gives days that exist'
+              : `dates are ${order}: the other order gives days that don't exist`;
+        } else if (possible.length > 1) {
+          order = this.#evenOrder(possible, year, ids);
+          if (order !== undefined) evidence = `dates are ${order}: so neighbouring dates follow each other`;
+          else if (!possible.includes('month-first') || !possible.includes('day-first')) {
+            // Nothing speaks for the year in front, which is the rarest.
+            order = possible.find((each) => each !== 'year-first');
+            evidence = `dates are ${order}: the other order gives days that don't exist`;
+          } else if (open.every((date) => date.a === date.b)) order = 'day-first';
+          else unclear = true;
         } else {
-          const steps = (pick: DateOrder) => {
-            const days = this.#civilDays(pick, year);
-            let near = 0;
-            let before = -1;
-            for (const id of sequence) {
-              if (id === before || id < 0) continue;
-              if (before >= 0 && Math.abs(days[id]! - days[before]!) === 1) near++;
-              before = id;
-            }
-            return near;
-          };
-          if (dayFirst) {
-            const asDay = steps('day-first');
-            const asMonth = steps('month-first');
-            if (asDay !== asMonth) {
-              order = asDay > asMonth ? 'day-first' : 'month-first';
-              evidence = `dates are ${order}: so neighbouring dates follow each other`;
-            } else if (open.every((date) => date.a === date.b)) order = 'day-first';
-            else unclear = true;
-          } else if (open.every((date) => isDate(yearOf(date.a, year), date.b, date.c))) {
-            order = 'year-first';
-            evidence = 'dates are year-first: no other order gives days that exist';
-          } else {
-            // Some labels are no dates at all: let the majority decide, the rest are reported row by row.
-            const days = open.filter((date) => date.a > 12 && date.b <= 12).length;
-            const months = open.filter((date) => date.b > 12 && date.a <= 12).length;
-            if (days !== months) {
-              order = days > months ? 'day-first' : 'month-first';
-              evidence = `dates are ${order}: by the most of them`;
-            } else unclear = true;
-          }
+          // Some labels are no dates at all: let the majority decide, the rest are reported row by row.
+          const count = (each: DateOrder) => open.filter((date) => isDateIn(each, date, year)).length;
+          const most = Math.max(...ORDERS.map(count));
+          const likely = ORDERS.filter((each) => count(each) === most);
+          order = likely.length === 1 ? likely[0] : this.#evenOrder(likely, year, ids);
+          if (order === undefined) unclear = true;
+          else evidence = `dates are ${order}: by the most of them`;
         }
       }
     }
@@ -420,6 +411,30 @@ export class StampReader {
       return texts[id] ?? '';
     };
     return { civilDays: this.#civilDays(order ?? 'day-first', year), textOf, order, evidence, unclear, swapped };
+  }
+
+  /**
+   * The order in which most dates follow the one before, of several that are possible; where none do so more than in another,
+   * the one in which they lie by far the closest. Undefined where they don't differ.
+   */
+  #evenOrder(possible: readonly DateOrder[], year: number, sequence: readonly number[]): DateOrder | undefined {
+    const told = possible.map((order) => {
+      const days = this.#civilDays(order, year);
+      let follow = 0;
+      let apart = 0;
+      let before = -1;
+      for (const id of sequence) {
+        if (id === before || id < 0) continue;
+        const step = before < 0 ? Number.NaN : Math.abs(days[id]! - days[before]!);
+        if (step === 1) follow++;
+        if (step > 0) apart += step;
+        before = id;
+      }
+      return { order, follow, apart };
+    });
+    told.sort((one, other) => other.follow - one.follow || one.apart - other.apart);
+    const [first, second] = told as [(typeof told)[number], (typeof told)[number]];
+    return first.follow > second.follow || first.apart < second.apart / 5 ? first.order : undefined;
   }
 
   /**
@@ -460,7 +475,8 @@ export class StampReader {
       let y = date.a;
       let m = date.b;
       let d = date.c;
-      if (date.form !== 'settled') {
+      if (date.form === 'day-of-year') y = year;
+      else if (date.form !== 'settled') {
         y = order === 'year-first' && date.form === 'numbers' ? yearOf(date.a, year) : yearOf(date.c, year);
         m = order === 'month-first' ? date.a : date.b;
         d = order === 'month-first' ? date.b : order === 'day-first' ? date.a : date.c;
