@@ -143,6 +143,24 @@ describe('with --json a refused input is an object', () => {
     },
   );
 
+  test.each([
+    ['compare site.yaml --json --csv', /'--csv' cannot be used with option '--json'/, undefined],
+    ['bill site.yaml --csv --json', /'--csv' cannot be used with option '--json'/, undefined],
+    ['explain site.yaml --json', /'--at <time>' not specified/, undefined],
+    ['outage --json', /missing required argument 'site'/, undefined],
+    ['check site.yaml --json --zon UTC', /unknown option '--zon'/, 'Did you mean --zone?'],
+    ['compre site.yaml --json', /unknown command 'compre'/, 'Did you mean compare?'],
+  ])('and so is a call that can’t be read: %s', (args, says, hint) => {
+    const run = duskbank(args.split(' '));
+    expect(run.status).toBe(2);
+    const refusal = JSON.parse(run.stdout);
+    expect(schemaFaults('refusal', refusal)).toEqual([]);
+    expect(refusal.faults).toHaveLength(1);
+    expect(refusal.faults[0]).toMatchObject({ code: 'misuse', received: expect.stringMatching(says) });
+    expect(refusal.faults[0].hint).toBe(hint);
+    expect(run.stderr).toMatch(says);
+  });
+
   test('it names the site file as the text does, where a study alone knows the field', () => {
     const folder = copyOf('small');
     const { plant: _, backup: __, ...site } = parse(readFileSync(join(folder, 'site.yaml'), 'utf8'));
@@ -159,15 +177,6 @@ describe('with --json a refused input is an object', () => {
     const run = duskbank(['check', 'site.json', '--json'], folder);
     expect(run.status).toBe(2);
     expect(JSON.parse(run.stdout)).toMatchObject({ format: 'duskbank.check/1', ok: false });
-  });
-
-  test('--json and --csv together are refused everywhere', () => {
-    for (const command of ['bill', 'compare']) {
-      const run = duskbank([command, 'site.yaml', '--json', '--csv'], copyOf('small'));
-      expect(run.status, command).toBe(2);
-      expect(run.stdout, command).toBe('');
-      expect(run.stderr, command).toContain("'--csv' cannot be used with option '--json'");
-    }
   });
 });
 

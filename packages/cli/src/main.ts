@@ -1,7 +1,7 @@
 import { showName } from '@duskbank/core/input';
 import { VERSION } from '@duskbank/core/study';
 import { Command, CommanderError, Option } from 'commander';
-import { EXIT, isBrokenPipe, reportFailure } from './io/fail.ts';
+import { EXIT, isBrokenPipe, reportFailure, reportMisuse } from './io/fail.ts';
 import { RESULTS } from './io/ours.ts';
 import { note, print, shown } from './io/output.ts';
 
@@ -218,9 +218,11 @@ process.stdout.on('error', (error) => {
 // Where nobody reads the notes any more, the exit code still tells.
 process.stderr.on('error', () => {});
 
+const asJson = process.argv.includes('--json');
 try {
   await program.parseAsync();
 } catch (error) {
-  if (error instanceof CommanderError) process.exitCode = error.exitCode === 0 ? EXIT.done : EXIT.input;
-  else process.exitCode = reportFailure(error, process.argv.includes('--json'));
+  if (!(error instanceof CommanderError)) process.exitCode = reportFailure(error, asJson);
+  else if (error.exitCode === 0) process.exitCode = EXIT.done;
+  else process.exitCode = reportMisuse(refusal(error.message), asJson);
 }

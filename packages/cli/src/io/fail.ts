@@ -46,18 +46,37 @@ export function reportFailure(error: unknown, asJson = false): number {
     const issues = error.issues.map(placed);
     const count = issues.length;
     for (const issue of issues.slice(0, MOST_SHOWN)) note(`error: ${describeIssue(shownIssue(issue))}`);
-    if (asJson)
-      printJson({
-        format: 'duskbank.refusal/1',
-        version: VERSION,
-        faults: issues.map(reportIssue),
-      } satisfies Refusal);
+    if (asJson) printRefusal(issues);
     if (count > MOST_SHOWN) note(`… and ${count - MOST_SHOWN} more`);
     if (count > 1) note(`${count} faults found`);
     return EXIT.input;
   }
   note(`internal error: this is a fault of Duskbank, not of your input\n${traceOf(error)}`);
   return EXIT.ourFailure;
+}
+
+/**
+ * Returns the exit code of a call that can't be read; its words already stand on stderr.
+ * @param asJson whether they are printed as an object on stdout too, as those of an input are
+ */
+export function reportMisuse(words: string, asJson: boolean): number {
+  const [, said = '', hint] = /^(?:error: )?([^\n]*)(?:\n\((.*)\))?/.exec(words) ?? [];
+  if (asJson)
+    printRefusal([
+      {
+        code: 'misuse',
+        where: {},
+        received: `a call that can’t be read: ${said}`,
+        expected: 'one in the form that the command’s --help prints',
+        ...(hint === undefined ? {} : { hint }),
+      },
+    ]);
+  return EXIT.input;
+}
+
+function printRefusal(issues: readonly InputIssue[]): void {
+  const faults = issues.map(reportIssue);
+  printJson({ format: 'duskbank.refusal/1', version: VERSION, faults } satisfies Refusal);
 }
 
 /** An issue whose texts are as they may be printed. */
