@@ -154,10 +154,23 @@ describe('local time to instant', () => {
   test('any other time is where a date library puts it', () => {
     for (let hour = 0; hour < 24 * 400; hour += 5) {
       const at = DateTime.fromMillis(Date.UTC(2026, 0, 1) + hour * HOUR_MS, { zone: 'Australia/Sydney' });
-      const back = epochAtLocal('Australia/Sydney', at.toMillis() + at.offset * 60_000, 'earlier');
-      expect([at.toMillis(), at.toMillis() - HOUR_MS]).toContain(back);
+      const shown = at.toMillis() + at.offset * 60_000;
+      // The hour that the clock shows twice: 2:00 to 3:00 on 2026-04-05, and the year after on 04-04.
+      const twice = [Date.UTC(2026, 3, 5, 2), Date.UTC(2027, 3, 4, 2)].some(
+        (from) => shown >= from && shown < from + HOUR_MS,
+      );
+      if (!twice) expect(epochAtLocal('Australia/Sydney', shown, 'earlier')).toBe(at.toMillis());
+      if (!twice) expect(epochAtLocal('Australia/Sydney', shown, 'later')).toBe(at.toMillis());
     }
   });
+  test.each(['2026-03-07T12:00', '2026-03-08T12:00', '2026-10-31T12:00', '2026-11-01T12:00'])(
+    'a time within a day of a clock change, %s, is what the clock shows',
+    (text) => {
+      const at = DateTime.fromISO(text, { zone: 'America/Denver' });
+      for (const choice of ['earlier', 'later'] as const)
+        expect(epochAtLocal('America/Denver', local(`${text}:00`), choice)).toBe(at.toMillis());
+    },
+  );
 });
 
 describe('refuses', () => {

@@ -111,6 +111,28 @@ describe('one outage, played through', () => {
     expect(outage.circuits.map((circuit) => circuit.unservedKwh)).toEqual([0, 4]);
   });
 
+  test.each([5, 15, 30, 60])(
+    'what is let go for the output is counted in kW whatever the step: %i minutes',
+    (stepMinutes) => {
+      // 6 kW on an output of 5: the 1 kW goes first, and with it gone the other two stay.
+      const circuits = resolveCircuits([
+        { name: 'Heater', watts: 3000, leg: 'L1', priority: 1 },
+        { name: 'Kettle', watts: 2000, leg: 'L2', priority: 2 },
+        { name: 'Lamp', watts: 1000, leg: 'L1', priority: 3 },
+      ]);
+      const outage = run({ circuits, intervals: 60 / stepMinutes, stepMinutes, startSocKwh: 10 });
+      expect(outage.circuits.map((circuit) => circuit.unservedKwh)).toEqual([0, 0, expect.closeTo(1, 9)]);
+      expect(outage.socKwh.at(-1)).toBeCloseTo(5, 9);
+      // The whole load in one block of 6 kW is too much for it.
+      const block = run({
+        loadKwh: series(60 / stepMinutes, stepMinutes / 10),
+        intervals: 60 / stepMinutes,
+        stepMinutes,
+      });
+      expect(block).toMatchObject({ darkBy: 'overload', darkAfterHours: 0 });
+    },
+  );
+
   test('nothing is lost or made: stored before + sun used = served + standby + stored after + losses', () => {
     const plant = plantOf({ chargeEfficiency: 0.9, dischargeEfficiency: 0.9, standbyW: 100 });
     // 3 h of 1 kW surplus (less standby) then nothing: 4 + 3·0.9·0.9 − (21·1.1)/0.9 …, dark when it runs out.
