@@ -157,6 +157,15 @@ export const DOCUMENTS: readonly Case[] = [
     hint: 'brackets',
   },
   {
+    name: 'site: 65 fields within one another by indents',
+    site: Array.from({ length: 65 }, (_, i) => `${' '.repeat(i)}a:`).join('\n'),
+    code: 'too-deep',
+    in: 'site.json',
+    line: 3,
+    value: 'more than 64 deep',
+    hint: 'indents',
+  },
+  {
     name: 'site: indents without end',
     site: Array.from({ length: 1400 }, (_, i) => `${' '.repeat(i)}a:`).join('\n'),
     code: 'too-deep',

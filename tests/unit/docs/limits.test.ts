@@ -7,7 +7,7 @@ import { markdownTable } from './field-tables.ts';
 /** Each limit, its constant, and how it is told. */
 const LIMITS: readonly (readonly [what: string, file: string, constant: string, told: (value: number) => string])[] = [
   ['A site, tariff or settings file', 'core/src/site/read-faults.ts', 'MAX_DOCUMENT_BYTES', megabytes],
-  ['Depth of fields in one', 'core/src/input/source.ts', 'MAX_DEPTH', plain],
+  ['Depth of fields in one', 'core/src/input/depth.ts', 'MAX_DEPTH', plain],
   ['Names (aliases) that a YAML file may resolve', 'cli/src/io/yaml.ts', 'MAX_ALIASES', plain],
   ['A meter, price or bill file, unpacked', 'core/src/meter/options.ts', 'MAX_BYTES', megabytes],
   [

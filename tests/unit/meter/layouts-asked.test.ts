@@ -198,6 +198,29 @@ describe('how data were metered', () => {
     hung.fill(0.271, 96 * 5 + 40, 96 * 5 + 90);
     expect(checkMetering({ axis, importKwh: hung }).some(stuck)).toBe(true);
   });
+
+  test.each([
+    { stepMinutes: 60, least: 8 },
+    { stepMinutes: 30, least: 12 },
+    { stepMinutes: 15, least: 24 },
+    { stepMinutes: 5, least: 72 },
+  ])('as many hours as it says, and not one reading less: $stepMinutes minutes', ({ stepMinutes, least }) => {
+    const days = makeAxis({
+      startEpochMs: axis.startEpochMs,
+      stepMinutes,
+      intervals: (28 * 1440) / stepMinutes,
+      zone: BERLIN,
+    });
+    const found = (held: number) => {
+      const kwh = Float64Array.from({ length: days.intervals }, (_, i) => 0.05 + ((i * 37) % 499) / 1000);
+      kwh.fill(0.4715, 300, 300 + held);
+      return checkMetering({ axis: days, importKwh: kwh }).find(({ code }) => code === 'stuck-value');
+    };
+    expect(found(least - 1)).toBeUndefined();
+    const fault = found(least)!;
+    expect(fault.data).toMatchObject({ intervals: least, leastHours: (least * stepMinutes) / 60 });
+    expect(fault.message).toContain(`for ${(least * stepMinutes) / 60} hours or more`);
+  });
 });
 
 describe('dates printed once a day', () => {

@@ -2,6 +2,7 @@ import type * as z from 'zod';
 import { type BoundSide, bound } from '../words/bounds.ts';
 import { showKey as keyShown, showName as nameShown } from '../words/quote.ts';
 import { visibleJson as jsonSeen, visible as seen } from '../words/visible.ts';
+import { tooDeep as tooDeepIn } from './depth.ts';
 import { type Checked, checkDocument as checkAgainst, fields as fieldsOf } from './document.ts';
 import { callable, check, list, number, oneOf, optional, type Rule, record, report, someBytes, text } from './door.ts';
 import {
@@ -12,7 +13,7 @@ import {
   isPath,
   reportIssue as reported,
 } from './issue.ts';
-import { decodeDocument as decode, type SourceDocument, tooDeep as tooDeepIn, type YamlDecoder } from './source.ts';
+import { decodeDocument as decode, type SourceDocument, type YamlDecoder } from './source.ts';
 import { nearestName as nearest } from './suggest.ts';
 
 /** A rule from a yes or no. */
@@ -164,5 +165,5 @@ export function decodeDocument(bytes: Uint8Array, file: string, yaml?: YamlDecod
  */
 export function tooDeep(file: string, line?: number): InputIssue {
   check({ file, line }, { file: text, line: optional(number({ whole: true, least: 1 })) });
-  return tooDeepIn(file, line);
+  return tooDeepIn(file, line === undefined ? {} : { line });
 }

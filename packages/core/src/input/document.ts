@@ -1,5 +1,6 @@
 import * as z from 'zod';
 import { showKey, showValue } from '../words/quote.ts';
+import { MAX_DEPTH, tooDeep } from './depth.ts';
 import { formatPath, type InputIssue } from './issue.ts';
 import { numberCure } from './number-cure.ts';
 import { nearestName, unknownKeyHint } from './suggest.ts';
@@ -7,8 +8,6 @@ import { nearestName, unknownKeyHint } from './suggest.ts';
 /** Faults that are told at most, and unknown keys of one object: beyond them the file is another than was meant. */
 const MOST_ISSUES = 200;
 const MOST_KEYS = 20;
-/** Fields within fields that a document may have: no file of ours has a tenth of them. */
-const DEEPEST = 100;
 
 /** Keys that would reach an object's prototype: refused wherever they stand. */
 const PROTOTYPE_KEYS = ['__proto__', 'constructor', 'prototype'];
@@ -33,10 +32,7 @@ function prototypeIssues(document: unknown, base: readonly (string | number)[], 
     const { value, path } = left.pop()!;
     if (typeof value !== 'object' || value === null || ArrayBuffer.isView(value) || seen.has(value)) continue;
     seen.add(value);
-    if (path.length > DEEPEST) {
-      const expected = `fields within fields, ${DEEPEST} of them at most`;
-      return [{ code: 'too-deep', where: { file, path: path.slice(0, 3) }, received: 'more of them', expected }];
-    }
+    if (path.length - base.length >= MAX_DEPTH) return [tooDeep(file, { path: path.slice(0, 3) })];
     const inner: typeof left = [];
     for (const key of Object.keys(value)) {
       const at = [...path, Array.isArray(value) ? Number(key) : key];

@@ -1,8 +1,6 @@
 import { showName, showValue } from '../words/quote.ts';
+import { MAX_DEPTH, tooDeep } from './depth.ts';
 import { InputError, type InputIssue } from './issue.ts';
-
-/** Objects and lists within one another: a file of ours needs eight. Deeper ones would exhaust a parser. */
-const MAX_DEPTH = 64;
 
 /** A document as plain data, and the line on which a field stands. */
 export interface SourceDocument {
@@ -144,7 +142,7 @@ function countKeys(value: unknown): number {
   return count;
 }
 
-/** Counts brackets, indents and dashes before anything is parsed. Brackets in quotes count too: no file has 64 of them. */
+/** Counts brackets and dashes before anything is parsed; indents show in what a parser gives. Brackets in quotes count too: no file has 64 of them. */
 function refuseDepth(text: string, file: string): void {
   let depth = 0;
   let line = 1;
@@ -152,22 +150,12 @@ function refuseDepth(text: string, file: string): void {
     const code = text.charCodeAt(i);
     if (code === 10) line++;
     else if (code === 91 || code === 123) {
-      if (++depth > MAX_DEPTH) throw new InputError([tooDeep(file, line)]);
+      if (++depth > MAX_DEPTH) throw new InputError([tooDeep(file, { line })]);
     } else if ((code === 93 || code === 125) && depth > 0) depth--;
   }
   const compact = new RegExp(`^(?:[ \\t]*(?:[-?:]|[&!][^ \\t\\n]*)(?=[ \\t]|$)){${MAX_DEPTH}}`, 'm').exec(text);
-  if (compact !== null) throw new InputError([tooDeep(file, text.slice(0, compact.index).split('\n').length)]);
-}
-
-/** The fault of a document whose nesting no file format has. */
-export function tooDeep(file: string, line?: number): InputIssue {
-  return {
-    code: 'too-deep',
-    where: { file, ...(line === undefined ? {} : { line }) },
-    received: `objects or lists more than ${MAX_DEPTH} deep`,
-    expected: 'at most eight levels, as the file format has',
-    hint: 'look for brackets that are never closed; "duskbank schema site" prints the format',
-  };
+  if (compact !== null)
+    throw new InputError([tooDeep(file, { line: text.slice(0, compact.index).split('\n').length })]);
 }
 
 function decodeUtf8(bytes: Uint8Array, file: string): string {

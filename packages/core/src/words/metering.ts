@@ -1,4 +1,4 @@
-import { count } from './figures.ts';
+import { count, shortFigure } from './figures.ts';
 
 /** Stands beside every word about transformers. */
 export const PANEL_CAUTION =
@@ -143,8 +143,8 @@ export const METERING_WORDS = {
   },
   /** One value over and over: the meter or its link hung. */
   'stuck-value': {
-    evidence: ({ channel, intervals, firstOn }: Some) =>
-      `${channel} repeats one value for six hours or more, ${count(intervals, 'interval')} in all, first on ${firstOn}`,
+    evidence: ({ channel, intervals, firstOn, leastHours }: Some & { readonly leastHours: number }) =>
+      `${channel} repeats one value for ${shortFigure(leastHours)} hours or more, ${count(intervals, 'interval')} in all, first on ${firstOn}`,
     meaning: () => 'The meter or its link hung, and the last value was handed on: treat those intervals as gaps.',
   },
   /** Weeks at a fraction of what the home draws before and after. */

@@ -67,6 +67,7 @@ function checkStuck(series: IntervalSeries, channel: Channel, values: Float64Arr
   for (let i = 0; i < values.length && distinct.size < 200; i++) distinct.add(values[i]!);
   // Coarse meters (0.1 kWh a pulse) repeat themselves honestly.
   if (distinct.size < Math.min(100, values.length / 20)) return;
+  // Six hours, and eight readings where they are longer: fewer repeat by chance.
   const longest = Math.max(8, Math.round(6 / series.axis.stepHours));
   // Sorting a year takes longer than all else here: only where a reading above 0 stays so long at all.
   if (longestRun(values) < longest) return;
@@ -90,7 +91,7 @@ function checkStuck(series: IntervalSeries, channel: Channel, values: Float64Arr
   faults.push(
     meteringFault(
       'stuck-value',
-      { channel, intervals: count, firstOn: dateOf(series, firstAt) },
+      { channel, intervals: count, firstOn: dateOf(series, firstAt), leastHours: longest * series.axis.stepHours },
       { confidence: 'likely', count },
     ),
   );
