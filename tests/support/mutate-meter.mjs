@@ -1,5 +1,5 @@
 // Interval files, broken on purpose: seeded mutations of the fixtures. Used by the short run in the tests and by
-// tests/nightly/meter-fuzz.mjs.
+// tests/nightly/meter.nightly.ts.
 import { readdirSync, readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { fileURLToPath } from 'node:url';

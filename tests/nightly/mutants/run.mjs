@@ -1,6 +1,6 @@
 // Do the tests fail when the code is wrong? Builds single faults into a copy of core and runs the tests that come by each.
 //   node tests/nightly/mutants/run.mjs [--count 200] [--seed 1] [--since REF] [--folder tariff] [--workers 2]
-//     [--budget SECONDS] of tests a fault, the quickest files first; what is left of them isn't run [--tests tests/unit …]
+//     [--budget SECONDS] of tests a fault, the quickest files first; what is left of them isn't run [--tests tests/unit --tests tests/laws …]
 // Prints one line a fault, ends with the score, and writes .test-results/mutants.md. Changes nothing in this tree.
 import { execFileSync, spawn } from 'node:child_process';
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
@@ -12,7 +12,7 @@ import { faultsOf, sampled, withFaults } from './choose.mjs';
 const { values } = parseArgs({
   options: {
     count: { type: 'string', default: '200' },
-    seed: { type: 'string', default: '1' },
+    seed: { type: 'string', default: process.env.NIGHTLY_SEED ?? '1' },
     since: { type: 'string' },
     folder: { type: 'string' },
     workers: { type: 'string', default: String(availableParallelism()) },

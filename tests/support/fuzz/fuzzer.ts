@@ -25,8 +25,10 @@ export interface FuzzResult {
   readonly slowest: { readonly ms: number; readonly name: string };
 }
 
-/** Longer than this is a hang, on a machine that is busy too. */
-const HANG_MS = 20_000;
+/** More of this process's CPU than this for one try is a hang: the same on a machine that is busy with others. */
+const HANG_MS = 2000;
+/** Longer than this is a hang of another process, whose CPU isn't known here, on a busy machine too. */
+const HANG_OF_OTHERS_MS = 20_000;
 
 /**
  * Runs a fuzzer until its time is up.
@@ -48,6 +50,7 @@ export async function fuzz(
   for (; n < most && performance.now() < until && failures.length < 20; n++) {
     const input = fuzzer.make(seed, n);
     const begun = performance.now();
+    const cpu = process.cpuUsage();
     let why: string | undefined;
     try {
       why = await fuzzer.wrongWith(input);
@@ -56,7 +59,10 @@ export async function fuzz(
     }
     const ms = performance.now() - begun;
     if (ms > slowest.ms) slowest = { ms, name: input.name };
-    if (ms > HANG_MS) why ??= `took ${ms.toFixed(0)} ms`;
+    const { user, system } = process.cpuUsage(cpu);
+    const cpuMs = (user + system) / 1e3;
+    if (cpuMs > HANG_MS) why ??= `took ${cpuMs.toFixed(0)} ms of CPU`;
+    else if (ms > HANG_OF_OTHERS_MS) why ??= `took ${ms.toFixed(0)} ms`;
     if (why === undefined) continue;
     failures.push({ n, name: input.name, why });
     if (keepIn !== undefined) keep(join(keepIn, `${fuzzer.name}-${seed}-${n}`), input, why);
