@@ -103,7 +103,9 @@ export function withFaults(text, faults) {
     const right = out.slice(start, end);
     const ask = `globalThis.aliveFault?.(${id})`;
     out =
-      out.slice(0, start) + (statement ? `{ if (!${ask}) ${right} }` : `(${ask} ? (${to}) : (${right}))`) + out.slice(end);
+      out.slice(0, start) +
+      (statement ? `{ if (!${ask}) ${right} }` : `(${ask} ? (${to}) : (${right}))`) +
+      out.slice(end);
   }
   return out;
 }
