@@ -115,3 +115,20 @@ test('a medical home has one answer for a planned outage in the cold, and is tol
   const text = outageText(report, true).replace(/\s+/g, ' ');
   expect(text).toContain('Not in Nov–Mar: the cells are too cold');
 });
+
+test('of two planned outages in one cold the second finds what the first has left, however far apart they are', async () => {
+  const at = (from: string) => ({ from: `${from}T08:00`, to: `${from}T12:00`, noticeHours: 48 });
+  const planned = [at('2025-01-12'), at('2025-03-05'), at('2025-04-03'), at('2025-07-05')];
+  const circuits = [{ name: 'Concentrator', watts: 100, leg: 'L1', priority: 1, medical: true, neverShed: true }];
+  const backup = { cold: COLD, circuits, reserve: { planned } };
+  const site = smallSite(HOURS, TARIFF, { floor: { share: 0.3 } }, {}, { backup });
+  const { study } = await loadSite(site.path, site.read);
+  const report = outage(study, { strategies: [hold], floors: [1] });
+  // April has had two warm days to fill in.
+  expect(report.planned.map(({ verdict }) => verdict)).toEqual(['in-time', 'after-another', 'in-time', 'in-time']);
+  const text = outageText(report, true);
+  expect(text).toMatch(/2025-01-12 08:00 .* kept full, unless used since the cold began/);
+  expect(text).toMatch(/2025-03-05 08:00 .* NOT full: no time to charge after another/);
+  expect(text).toMatch(/2025-07-05 08:00 .* kept full before any notice/);
+  expect(text).not.toContain('notice is long enough');
+});

@@ -531,9 +531,16 @@ const PLANNED = {
   'too-late': 'notice is too short to fill up',
   'no-grid-charging': 'only sun can fill it: not to be relied on',
   'too-cold': 'too cold to charge before it',
-  'after-another': 'NOT full: another ends too shortly before it',
+  'after-another': 'NOT full: no time to charge after another',
   'off-axis': 'outside the data',
 };
+
+/** Whether it is full when the grid goes down; in the cold nothing fills again what was taken since. */
+function isReady({ from, fillHours, verdict }: OutageReport['planned'][number], { storm }: OutageReport): string {
+  if (verdict !== 'in-time' || fillHours === null || fillHours >= 0.05) return PLANNED[verdict];
+  const inCold = storm?.tooColdMonths?.includes(Number(from.slice(5, 7))) === true;
+  return inCold ? 'kept full, unless used since the cold began' : 'kept full before any notice';
+}
 
 function carries(
   { verdict, carriesAll, lastsHours }: OutageReport['planned'][number],
@@ -549,8 +556,12 @@ function planned(report: OutageReport): string {
     [
       outage.from.replace('T', ' '),
       `${outage.noticeHours} h`,
-      outage.fillHours === null ? '' : outage.fillHours < 0.05 ? 'full' : hoursAtMost(outage.fillHours),
-      PLANNED[outage.verdict],
+      outage.fillHours === null || outage.verdict === 'after-another'
+        ? ''
+        : outage.fillHours < 0.05
+          ? 'full'
+          : hoursAtMost(outage.fillHours),
+      isReady(outage, report),
     ],
     wrap(
       `  ${hoursAtMost(outage.lengthHours)} long; ${outage.verdict === 'in-time' ? '' : 'were it '}full at its start, the battery ${carries(outage, report.capHours)} (worst start, no sun, 80 % of capacity)`,

@@ -50,7 +50,7 @@ function triedText(report: SettingsReport): string | undefined {
   const charge =
     first!.charge === null
       ? 'never charges from the grid'
-      : `charges ${windowText(first!.charge)} up to ${first!.chargeToPercent} %`;
+      : `charges ${windowText(first!.charge)} up to ${Math.max(first!.chargeToPercent, tried.sheet.reservePercent)} %`;
   const carry = first!.discharge === null ? '' : `, carries load ${windowText(first!.discharge)}`;
   const set = `Your box, as it is set now (${charge}${carry}${more.length === 0 ? '' : ', and more at other times'}, keeps ${tried.sheet.reservePercent} %${tried.reserveByHand ? ', its reserve set by hand at the dates below' : ''}),`;
   const lasts = (h: number | null) =>
@@ -147,12 +147,16 @@ function yearLine({ on, what, dated, months, hours: shift }: YearEntry, report: 
   const { sheet, fullCharge } = report;
   switch (what) {
     case 'reserve':
-      return datedLine(sheet.dated[dated!]!);
+      return datedLine(sheet.dated[dated!]!, report);
     case 'storm-season':
       return `${monthsInWords(months!)}, the site’s storm months: on a storm warning set the reserve to 100 %, and back to ${afterStorm(months!, sheet)} when it is over. Not in the figures.`;
     case 'too-cold': {
       const before = MONTHS[(months!.find((month) => !months!.includes(month === 1 ? 12 : month - 1)) ?? 1) - 1];
-      return `${monthsInWords(months!)}: the cells are too cold to charge, on a storm warning too. The battery then holds what is left of it, the reserve of ${sheet.reservePercent} % (${kwh(report.reserve.heldKwh)}) if it was there before. Where outages matter more than savings, fill it before 1 ${before} and set the reserve to 100 % until the cold is over; ask the installer about heating or a warmer place. Not in the figures.`;
+      const cold = `${monthsInWords(months!)}: the cells are too cold to charge, on a storm warning too.`;
+      const ask = 'Ask the installer about heating or a warmer place.';
+      if (sheet.dated.some(({ heldInCold }) => heldInCold))
+        return `${cold} What an outage takes isn’t filled again until they are over. ${ask}`;
+      return `${cold} The battery then holds what is left of it, ${leftInCold(months!, report)}. Where outages matter more than savings, fill it before 1 ${before} and set the reserve to 100 % until the cold is over${heldWords(report)}; ask the installer about heating or a warmer place. Not in the figures.`;
     }
     case 'full-charge':
       return `${monthsInWords(months!)}: once a week, or as often as its maker asks, let the box charge to 100 %${sheet.gridChargeKw > 0 ? ' for a night' : ' on a sunny day, by setting the reserve to 100 % for it'}. Else it isn’t full for up to ${fullCharge.longestDays} days on end, and what it shows drifts, most of all with lithium iron phosphate (common practice; ask the maker). Not in the figures.`;
@@ -163,19 +167,41 @@ function yearLine({ on, what, dated, months, hours: shift }: YearEntry, report: 
   }
 }
 
+/** What is left in months too cold to charge: the reserve, higher where one is set by hand in them. */
+function leftInCold(months: readonly number[], { sheet, plant }: SettingsReport): string {
+  const percents = standingIn(months, sheet);
+  const words = (percent: number) => `${percent} % (${kwh((percent / 100) * plant.capacityKwh)})`;
+  const [first] = percents;
+  return percents.every((percent) => percent === first)
+    ? `the reserve of ${words(first!)} if it was there before`
+    : `the reserve of ${words(Math.min(...percents))} to ${words(Math.max(...percents))} by the month, if it was there before`;
+}
+
+/** What keeping all of it through the cold comes to. */
+function heldWords({ lights, currency, currencyDecimals: decimals }: SettingsReport): string {
+  const held = lights?.heldInCold ?? null;
+  if (held === null) return '';
+  return ` (${money(held.costPerYear, currency, decimals)} a year more, for ${hours(held.hours)} in 9 of 10 outages in place of ${hours(held.hoursWithout)})`;
+}
+
 /** `20 %`, or `90 % in Dec, 20 % in Jun`: the reserve that stands again after a storm, by month where a dated one is higher. */
-function afterStorm(months: readonly number[], { reservePercent, dated }: SettingsReport['sheet']): string {
-  const standing = months.map((month) =>
-    Math.max(
-      reservePercent,
-      ...dated.flatMap((one) => ('months' in one.when && one.when.months.includes(month) ? [one.reservePercent] : [])),
-    ),
-  );
+function afterStorm(months: readonly number[], sheet: SettingsReport['sheet']): string {
+  const standing = standingIn(months, sheet);
   const percents = [...new Set(standing)];
   if (percents.length === 1) return `${percents[0]} %`;
   return percents
     .map((percent) => `${percent} % in ${monthsInWords(months.filter((_, k) => standing[k] === percent))}`)
     .join(', ');
+}
+
+/** Of each month the reserve that holds all of it. */
+function standingIn(months: readonly number[], { reservePercent, dated }: SettingsReport['sheet']): number[] {
+  return months.map((month) =>
+    Math.max(
+      reservePercent,
+      ...dated.flatMap((one) => ('months' in one.when && one.when.months.includes(month) ? [one.reservePercent] : [])),
+    ),
+  );
 }
 
 /** What to look at once all is typed in. */
@@ -184,7 +210,7 @@ function checks(report: SettingsReport): string {
   const charging = sheet.schedules.filter((schedule) => schedule.charge !== null && !isAllDay(schedule));
   const buys = charging.length > 0 && sheet.gridChargeKw > 0 && sheet.reservePercent < 100;
   const from = ({ charge }: Schedule) => windowText(charge!).slice(0, 5);
-  const upTo = ({ chargeToPercent }: Schedule) => `${Math.max(chargeToPercent, sheet.reservePercent)} %`;
+  const upTo = ({ chargeToPercent }: Schedule) => `${chargeToPercent} %`;
   const [first] = charging;
   const starts =
     first !== undefined && sheet.schedules.length === 1
@@ -229,14 +255,18 @@ function lightsText(report: SettingsReport): string | undefined {
   return lines.length === 0 ? undefined : lines.map((line) => wrap(line)).join('\n');
 }
 
-function datedLine({
-  when,
-  reservePercent,
-  thenPercent,
-  inFigures,
-  outage,
-  coldMonths,
-}: SettingsReport['sheet']['dated'][number]): string {
+function datedLine(
+  {
+    when,
+    reservePercent,
+    thenPercent,
+    inFigures,
+    outage,
+    coldMonths,
+    heldInCold,
+  }: SettingsReport['sheet']['dated'][number],
+  report: SettingsReport,
+): string {
   const beyond = inFigures ? '' : ' The data don’t reach it: it is in no figure here.';
   const back = thenPercent < reservePercent ? 'back to' : 'then to';
   const wait = thenPercent === reservePercent ? 'and leave it there' : `${back} ${thenPercent} %`;
@@ -250,13 +280,23 @@ function datedLine({
         : lead <= 24
           ? `Every year on the last of ${MONTHS[(first + 10) % 12]} at ${String(24 - lead).padStart(2, '0')}:00 set the reserve to ${reservePercent} %, to be kept from 1 ${MONTHS[first - 1]} 00:00 on since filling takes up to ${hoursAtMost(lead)}`
           : `Every year set the reserve to ${reservePercent} % ${hours(lead)} before 1 ${MONTHS[first - 1]} 00:00, since filling takes that long`;
-    return `${set}, ${back} ${thenPercent} % on 1 ${MONTHS[next - 1]} 00:00: the site’s floor in ${coldMonths === undefined ? 'these months' : `${monthsInWords(when.months.filter((m) => !coldMonths.includes(m)))}, held from the last day before the cold on that can fill it`}.${beyond}`;
+    const turn = `${set}, ${back} ${thenPercent} % on 1 ${MONTHS[next - 1]} 00:00:`;
+    if (heldInCold) {
+      const choice = report.lights?.heldInCold ?? null;
+      const worth =
+        choice === null
+          ? ''
+          : ` It costs ${money(choice.costPerYear, report.currency, report.currencyDecimals)} a year, and keeps the backed-up load on for ${hours(choice.hours)} in place of ${hours(choice.hoursWithout)} in 9 of 10 outages.`;
+      return `${turn} the cells are too cold to charge then, and what is spent doesn’t come back.${worth}${beyond}`;
+    }
+    return `${turn} the site’s floor in ${coldMonths === undefined ? 'these months' : `${monthsInWords(when.months.filter((m) => !coldMonths.includes(m)))}, held from the last day before the cold on that can fill it`}.${beyond}`;
   }
   const fills = {
     'in-time':
       outage!.fillHours < 1e-9 ? 'it is full already' : `filling takes up to ${hoursAtMost(outage!.fillHours)}`,
     'too-late': `filling takes up to ${hoursAtMost(outage!.fillHours)}, more than the notice of ${hours(outage!.noticeHours)}: what is not full by then is not there`,
-    'after-another': 'another planned outage ends too shortly before it: it will not be full',
+    'after-another':
+      'between another planned outage and this one there is too little time to charge: it will not be full',
     'too-cold':
       'the cells are too cold to charge before it, so that this only keeps what is still there. To have it full, set the reserve to 100 % before the cold comes',
     'no-grid-charging': 'without charging from the grid only sun can fill it, which nobody can promise',
@@ -294,9 +334,32 @@ function schedules(report: SettingsReport): string {
           ]),
     ]),
   );
-  return rows.some((row) => row.marked)
-    ? `${grid}\n${wrap('* Its hours after midnight are of the days named here, as much as those before. A box that counts a window to the day on which it begins does something else where the days differ, and saves another sum.')}`
-    : grid;
+  const marked = rows.some((row) => row.marked)
+    ? [
+        wrap(
+          '* Its hours after midnight are of the days named here, as much as those before. A box that counts a window to the day on which it begins does something else where the days differ, and saves another sum.',
+        ),
+      ]
+    : [];
+  return [grid, ...marked, ...higherInMonths(report)].join('\n');
+}
+
+/** Where a reserve by hand is higher than what a row charges up to: the box fills that. */
+function higherInMonths({ sheet }: SettingsReport): string[] {
+  return sheet.dated.flatMap(({ when, reservePercent }) => {
+    if (!('months' in when)) return [];
+    const below = sheet.schedules.some(
+      ({ months, charge, chargeToPercent }) =>
+        charge !== null && chargeToPercent < reservePercent && months.some((month) => when.months.includes(month)),
+    );
+    return below
+      ? [
+          wrap(
+            `In ${monthsInWords(when.months)}, with the reserve at ${reservePercent} % (below), it fills up to that.`,
+          ),
+        ]
+      : [];
+  });
 }
 
 type Schedule = SettingsReport['sheet']['schedules'][number];

@@ -46,7 +46,9 @@ export function floorAhead(strategy: Strategy, home: Home, onAxis: PlantOnAxis):
   const { netKwh, chargeLimitKwh, gridCharging, conversion, decayShare, stepHours } = onAxis;
   const floors = knownFloors(home.plant);
   if (floors === undefined || home.plant.floorFromPast === true) return undefined;
-  if (!isOurs(strategy) || strategy.knowledge !== 'causal' || roleOf(strategy) === 'baseline') return undefined;
+  if (!isOurs(strategy) || strategy.knowledge !== 'causal') return undefined;
+  // A box with a sheet knows what is entered, and what is set by hand at its dates: nothing of the site's floors.
+  if (roleOf(strategy) === 'baseline' || roleOf(strategy) === 'settings') return undefined;
   const n = netKwh.length;
   const day = Math.round(24 / stepHours);
   const steps = stepsAhead(onAxis);

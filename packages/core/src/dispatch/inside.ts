@@ -11,4 +11,12 @@ export { aStrategy, someStrategies } from './rules.ts';
 export { tieOf } from './settings/choose.ts';
 export type { Apart } from './settings/halves.ts';
 export { isSearched } from './settings/search.ts';
-export { holdsIn, limitsPower, percentUp, reserveKwhOf, reserveLevelsKwh } from './settings/sheet.ts';
+export {
+  holdsAllAtStart,
+  holdsIn,
+  isFollower,
+  limitsPower,
+  percentUp,
+  reserveKwhOf,
+  reserveLevelsKwh,
+} from './settings/sheet.ts';

@@ -31,8 +31,15 @@ export function meetStranger(strategy: Strategy, handed: Levels, intervals: numb
       for (const field of fields) shown[field].set(flows[field].subarray(from, to), from);
     },
     levels(curtain) {
-      const { solarChargeToKwh, gridChargeToKwh, serveDownToKwh, exportDownToKwh, importCapKw } = handed;
-      const levels: Levels = { solarChargeToKwh, gridChargeToKwh, serveDownToKwh, exportDownToKwh, importCapKw };
+      const { solarChargeToKwh, gridChargeToKwh, serveDownToKwh, exportDownToKwh, importCapKw, gridChargeKw } = handed;
+      const levels: Levels = {
+        solarChargeToKwh,
+        gridChargeToKwh,
+        serveDownToKwh,
+        exportDownToKwh,
+        importCapKw,
+        gridChargeKw,
+      };
       const isOwn = (field: keyof Levels) => levels[field] === own[field] && own[field].length === intervals;
       if (!(Object.keys(own) as (keyof Levels)[]).every(isOwn)) checkLevels(strategy, levels, intervals);
       if (curtain?.isWhole() === false || fields.some((field) => shown[field].length !== intervals))

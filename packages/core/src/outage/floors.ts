@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import { type Axis, epochAtLocal } from '../axis/index.ts';
+import { type Axis, epochAtLocal, offsetMinutesAt } from '../axis/index.ts';
 import { anAxis } from '../axis/inside.ts';
 import { bySchema } from '../input/by-schema.ts';
 import { check, optional } from '../input/door.ts';
@@ -173,6 +173,9 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
     for (let i = 0; i < n; i++) if (!Number.isNaN(kept[i]!)) raiseTo(Math.min(capacityAt(i), kept[i]!), i);
   }
   const unnoticedKwh = floorKwh.slice();
+  const { coldSteps } = options.plant;
+  const cold = new Set(coldSteps === undefined ? [] : month.filter((_, i) => coldSteps[i] === 1));
+  const tooCold = (each: number) => cold.has(each);
   const raises: KnownFloor[] = [];
   // By their dates: what is held for one is held for the next that follows closely.
   const planned = (reserve.planned ?? [])
@@ -186,7 +189,7 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
       return told;
     })
     .map((outage, k, all) =>
-      outage.verdict !== 'off-axis' && comesAfterAnother(axis, options.plant, outage, all.slice(0, k))
+      outage.verdict !== 'off-axis' && comesAfterAnother(axis, options.plant, outage, all.slice(0, k), tooCold)
         ? { ...outage, verdict: 'after-another' as const }
         : outage,
     );
@@ -288,16 +291,30 @@ function stretchesOf(options: Omit<MovingFloorOptions, 'reserve'>, hours: number
   };
 }
 
-/** Whether one of the planned outages before leaves less time than filling an empty battery takes, on the axis or off it. */
+/**
+ * Whether one of the planned outages before leaves less time than filling an empty battery takes, on the axis or off it; days
+ * of months that are too cold to charge are no such time.
+ */
 export function comesAfterAnother(
   axis: Axis,
   { capacityKwh, chargeLimitKw, chargeEfficiency }: Plant,
   outage: Pick<PlannedOutage, 'from'>,
   before: readonly Pick<PlannedOutage, 'to'>[],
+  tooCold: (month: number) => boolean,
 ): boolean {
   const fillMs = (capacityKwh / (chargeLimitKw * chargeEfficiency)) * 3_600_000;
-  return before.some((other) => startMsOf(axis, outage) - endMsOf(axis, other) < fillMs);
+  const startMs = startMsOf(axis, outage);
+  return before.some((other) => {
+    let leftMs = startMs - endMsOf(axis, other);
+    // Day by day, as long as what is left may still be too little: cold months that hold together are no years.
+    for (let ms = endMsOf(axis, other); ms < startMs && leftMs >= fillMs; ms += DAY_MS)
+      if (tooCold(new Date(ms + offsetMinutesAt(axis.zone, ms) * 60_000).getUTCMonth() + 1))
+        leftMs -= Math.min(DAY_MS, startMs - ms);
+    return leftMs < fillMs;
+  });
 }
+
+const DAY_MS = 86_400_000;
 
 /** When a planned outage begins, ms since the epoch. */
 export function startMsOf({ zone }: Axis, { from }: Pick<PlannedOutage, 'from'>): number {

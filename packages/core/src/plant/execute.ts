@@ -85,7 +85,7 @@ export function executeLevels(
 ): void {
   const { stepHours, netKwh, clippedKwh, servedLimitKwh, gridCharging, batteryExport } = plant;
   const { importKwh, exportKwh, chargeKwh, dischargeKwh, curtailedKwh, unservedKwh, socKwh } = flows;
-  const { solarChargeToKwh, gridChargeToKwh, serveDownToKwh, exportDownToKwh, importCapKw } = levels;
+  const { solarChargeToKwh, gridChargeToKwh, serveDownToKwh, exportDownToKwh, importCapKw, gridChargeKw } = levels;
   // A plus tells the engine that these are numbers: without it, it looks in every step again (a third slower).
   const importLimit = +plant.importLimitKwh;
   const exportLimit = +plant.exportLimitKwh;
@@ -153,7 +153,7 @@ export function executeLevels(
       let cap = importCapKw[i]! * stepHours;
       if (importLimit < cap) cap = importLimit;
       if (soc < gridTo && net <= cap) {
-        let bought = Math.min(chargeLimit - charge, cap - net);
+        let bought = Math.min(chargeLimit - charge, cap - net, gridChargeKw[i]! * stepHours);
         const wanted = (gridTo - soc) * perGrid;
         if (wanted <= bought) {
           bought = wanted;
@@ -240,7 +240,12 @@ export function executeLevels(
         metered = -exportLimit;
       }
       if (soc < gridTo && metered >= 0) {
-        let bought = Math.min(chargeLimit - charge, importLimit, importCapKw[i]! * stepHours);
+        let bought = Math.min(
+          chargeLimit - charge,
+          importLimit,
+          importCapKw[i]! * stepHours,
+          gridChargeKw[i]! * stepHours,
+        );
         const wanted = (gridTo - soc) * perGrid;
         if (wanted <= bought) {
           bought = wanted;

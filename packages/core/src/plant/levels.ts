@@ -2,7 +2,7 @@ import { MAX_INTERVALS } from '../axis/inside.ts';
 import { check, number } from '../input/door.ts';
 
 /**
- * The one form of every strategy: four levels of stored energy and a cap, an entry an interval. One loop
+ * The one form of every strategy: four levels of stored energy, a cap and a charging power, an entry an interval. One loop
  * executes them, following net load within the step. All levels are kWh of usable energy.
  *
  * Levels outside [floor, capacity] are read as the nearer end, so that ±Infinity mean "full" and "floor".
@@ -18,6 +18,8 @@ export interface Levels {
   readonly exportDownToKwh: Float64Array;
   /** Hold grid import under this where possible, kW; Infinity for no cap. The floor is kept. */
   readonly importCapKw: Float64Array;
+  /** Buy for the battery with no more than this, kW AC, the floor too; Infinity for all that it takes. */
+  readonly gridChargeKw: Float64Array;
 }
 
 /**
@@ -32,6 +34,7 @@ export function makeLevels(intervals: number): Levels {
     serveDownToKwh: new Float64Array(intervals),
     exportDownToKwh: new Float64Array(intervals),
     importCapKw: new Float64Array(intervals),
+    gridChargeKw: new Float64Array(intervals),
   });
 }
 
@@ -42,19 +45,21 @@ export function resetLevels(levels: Levels, from = 0, to = levels.importCapKw.le
   levels.serveDownToKwh.fill(Number.NEGATIVE_INFINITY, from, to);
   levels.exportDownToKwh.fill(Number.POSITIVE_INFINITY, from, to);
   levels.importCapKw.fill(Number.POSITIVE_INFINITY, from, to);
+  levels.gridChargeKw.fill(Number.POSITIVE_INFINITY, from, to);
   return levels;
 }
 
-/** The first interval of `[from, to)` with a level that is NaN or a cap below 0; −1 where there is none. */
+/** The first interval of `[from, to)` with a level that is NaN, or a cap or power below 0; −1 where there is none. */
 export function firstBadLevel(levels: Levels, from: number, to: number): number {
-  const { solarChargeToKwh, gridChargeToKwh, serveDownToKwh, exportDownToKwh, importCapKw } = levels;
+  const { solarChargeToKwh, gridChargeToKwh, serveDownToKwh, exportDownToKwh, importCapKw, gridChargeKw } = levels;
   for (let i = from; i < to; i++) {
     const fine =
       !Number.isNaN(solarChargeToKwh[i]!) &&
       !Number.isNaN(gridChargeToKwh[i]!) &&
       !Number.isNaN(serveDownToKwh[i]!) &&
       !Number.isNaN(exportDownToKwh[i]!) &&
-      importCapKw[i]! >= 0;
+      importCapKw[i]! >= 0 &&
+      gridChargeKw[i]! >= 0;
     if (!fine) return i;
   }
   return -1;

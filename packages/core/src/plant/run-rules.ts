@@ -39,6 +39,7 @@ export const levelsOfLength = record<Levels>({
   serveDownToKwh: seriesUnread,
   exportDownToKwh: seriesUnread,
   importCapKw: seriesUnread,
+  gridChargeKw: seriesUnread,
 });
 
 /** What a run carries from block to block. */

@@ -65,6 +65,12 @@ const datedSchema = z.object({
     .describe(
       'Of its months those that the site doesn’t ask it for: they are too cold to fill it later. Left out where there are none.',
     ),
+  heldInCold: z
+    .literal(true)
+    .optional()
+    .describe(
+      'All of it is kept since its months are too cold to charge, and it costs little enough; the site doesn’t ask for it. Left out elsewhere.',
+    ),
 });
 
 const schedulesSchema = z
@@ -175,6 +181,17 @@ export const settingsReportSchema = z
           ),
         mostPerYear: z.number().min(0).describe('The most that could be given up for hours, a year.'),
         wearCounted: z.boolean().describe('Whether the site states what wears a fuller battery.'),
+        heldInCold: z
+          .object({
+            taken: z.boolean().describe('Whether the sheet does so, as a dated reserve: it costs little enough.'),
+            costPerYear: z.number().min(0).describe('What it costs more a year, judged as the sheet is.'),
+            hours: z.number().min(0).describe('Backup in nine of ten starts at any hour, h, where it is kept.'),
+            hoursWithout: z.number().min(0).describe('The same where it is not.'),
+          })
+          .nullable()
+          .describe(
+            'Keeping all of it through months too cold to charge, filled before they begin; null where none are, or where it lasts no longer.',
+          ),
       })
       .nullable()
       .describe('What was chosen between settings that cost about the same; null where hours aren’t known or told.'),

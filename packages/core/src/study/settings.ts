@@ -2,7 +2,7 @@ import { type ClockWindow, followSheet, none, rolling, type SheetSchedule } from
 import { limitsPower, reserveKwhOf } from '../dispatch/inside.ts';
 import { anything, callable, check, optional, record, text } from '../input/door.ts';
 import { ownCopy } from '../input/own-copy.ts';
-import { backupHours, summarizeBackup } from '../outage/index.ts';
+import { summarizeBackup } from '../outage/index.ts';
 import { cautionsFor } from '../outage/inside.ts';
 import { deliverableKwh } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
@@ -60,22 +60,27 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const { home, site, island } = study;
   const { tariff, axis, plant } = home;
   const { controller, stated } = controllerOf(study);
-  const reserve = sheetReserve(study);
+  const standing = sheetReserve(study);
   // Refused before the search, which takes a while.
-  const tried = options.tried === undefined ? undefined : readTriedSheet(study, options.tried, reserve);
+  const tried = options.tried === undefined ? undefined : readTriedSheet(study, options.tried, standing);
   const warnings: Fact[] = [
     ...assumedBox(study),
     ...followsPrices(study),
     ...study.warnings,
-    ...settingsWarnings(study, reserve),
+    ...settingsWarnings(study, standing),
   ];
   const { onStep, signal } = options;
   onStep?.('searching what to enter');
-  const strategy = searchedFor(study, controller, reserve);
+  const strategy = searchedFor(study, controller, standing);
   const searched = evaluate(home, strategy, ['bill', 'sheets'], { signal });
   const { all: found, lights, apart } = searched.sheets!;
+  const heldInCold = lights?.held?.taken === true;
+  // Its dates stand as far ahead as filling takes with the power that is entered.
+  const reserveAt = (gridChargeKw: number) =>
+    sheetReserve(study, { ...(plant.gridCharging ? { gridChargeKw } : {}), heldInCold });
+  const reserve = reserveAt(found.gridChargeKw);
   warnings.push(...failedWindows(searched.sheets!));
-  const seen = evaluate(home, followSheet(found), ['bill', 'flows'], { signal });
+  const seen = evaluate(home, followSheet(found), ['bill', 'flows', 'backupHours'], { signal });
   const base = evaluate(home, none, ['bill']).bill.total;
   const withheld = study.savingsWithheld !== undefined;
   const judged = ({ bill: { total } }: Outcome<'bill'>, basis: string) => {
@@ -100,9 +105,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const planned = keeps ? judged(cleverer, '') : undefined;
   if (!withheld && expected.savings < 0 && reserve.setBy !== 'medical')
     warnings.unshift(fact(STUDY_WORDS, 'settings-lose-money', 'warning', { reservePercent: reserve.reservePercent }));
-  const nineInTen = ({ flows: { socKwh } }: Outcome<'flows'>) =>
-    summarizeBackup(axis, backupHours({ axis, plant, socKwh, ...island })).allHours.p10;
-  const sheetHours = island.medical ? null : nineInTen(seen);
+  const sheetHours = island.medical ? null : summarizeBackup(axis, seen.backupHours!).allHours.p10;
   const parts = studyParts(study);
   const heldKwh = reserveKwhOf(found, plant);
   const stormMonths = reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []);
@@ -138,6 +141,18 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
             givenUpPerYear: lights.givenUp * perYear(axis),
             mostPerYear: lights.most * perYear(axis),
             wearCounted: strategy.wishes.wearOfFull !== undefined,
+            heldInCold:
+              lights.held === undefined || lights.held.hours < (1 + WORTH_SAYING) * lights.held.hoursWithout + 0.05
+                ? null
+                : {
+                    taken: lights.held.taken,
+                    costPerYear: lights.held.cost * perYear(axis),
+                    // As above: of the search only the difference is told.
+                    hours: heldInCold ? sheetHours! : sheetHours! + lights.held.hours - lights.held.hoursWithout,
+                    hoursWithout: heldInCold
+                      ? Math.max(0, sheetHours! - lights.held.hours + lights.held.hoursWithout)
+                      : sheetHours!,
+                  },
           },
     reserve: {
       setBy: reserve.setBy,
@@ -155,7 +170,10 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
       ...shown(inSample),
       differs: !withheld && differsFromJudged(study, base, expected.savings, inSample.savings),
     },
-    tried: tried === undefined ? null : judgeTriedSheet(study, tried, reserve, base, sheetHours),
+    tried:
+      tried === undefined
+        ? null
+        : judgeTriedSheet(study, { ...tried, dated: reserveAt(tried.gridChargeKw).dated }, reserve, base, sheetHours),
     rolling:
       planned === undefined
         ? null
@@ -170,6 +188,9 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     warnings,
   });
 }
+
+/** Hours that are more by less than this share are no remark. */
+const WORTH_SAYING = 0.05;
 
 /** A schedule as it is entered, without what the search keeps in its windows. */
 function scheduleOf({ months, days, charge, chargeToPercent, discharge }: SheetSchedule): SheetSchedule {

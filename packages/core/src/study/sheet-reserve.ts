@@ -3,10 +3,19 @@ import { offsetMinutesAt } from '../axis/index.ts';
 import type { DatedReserve, ReservePlan } from '../dispatch/index.ts';
 import { percentUp, reserveKwhOf } from '../dispatch/inside.ts';
 import { movingFloor, type PlannedOutage } from '../outage/index.ts';
-import { comesAfterAnother, endMsOf, isTooCold, reserveInCold, startMsOf, takenByHours } from '../outage/inside.ts';
+import {
+  coldMonths,
+  comesAfterAnother,
+  endMsOf,
+  isTooCold,
+  reserveInCold,
+  startMsOf,
+  takenByHours,
+} from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { plantOf } from '../site/inside.ts';
+import { hoursToFill } from './fill-hours.ts';
 
 /** A planned outage, and whether its notice is long enough to fill up, by the data or from the reserve entered. */
 export interface SheetOutage extends Pick<PlannedOutage, 'from' | 'to' | 'noticeHours' | 'fillHours'> {
@@ -24,6 +33,16 @@ export interface SheetDatedReserve extends DatedReserve {
   readonly outage: SheetOutage | null;
   /** Of its months those that the site doesn't ask it for: they are too cold to fill it later. Absent where there are none. */
   readonly coldMonths?: readonly number[];
+  /** All of it is kept since it can't come back in these months, which are too cold to charge; the site doesn't ask for it. */
+  readonly heldInCold?: true;
+}
+
+/** How a box is told to keep it. */
+interface SheetReserveOptions {
+  /** Its charging power, kW. @defaultValue all that the plant takes */
+  readonly gridChargeKw?: number;
+  /** Whether all of it is kept through months too cold to charge. */
+  readonly heldInCold?: boolean;
 }
 
 /** What the sheet keeps for an outage, and why so much. */
@@ -45,10 +64,11 @@ export interface SheetReserve extends ReservePlan {
  * data. What holds in some months, or for a planned outage, is set by hand at its dates. With a medical circuit all is
  * kept, always.
  */
-export function sheetReserve(study: Study): SheetReserve {
+export function sheetReserve(study: Study, options: SheetReserveOptions = {}): SheetReserve {
   const { home, island, site } = study;
   const { plant, axis } = home;
   const { capacityKwh } = plant;
+  const { gridChargeKw = plant.chargeLimitKw, heldInCold = false } = options;
   if (island.medical) return { reservePercent: 100, dated: [], setBy: 'medical', keepHours: null };
   const backup = site.backup ?? {};
   const reserve = reserveInCold(backup);
@@ -68,10 +88,12 @@ export function sheetReserve(study: Study): SheetReserve {
   const kept = reserve?.keepHours === undefined ? null : keptInData(study, reserve.keepHours);
   if (kept !== null) raise(percentUp(kept.mostKwh, capacityKwh), 'keep-hours');
   else if (reserve?.keepHours !== undefined) raise(100, 'no-history');
-  const inMonth = byMonth.map((share) => Math.max(standing, percent(share)));
+  const asked = byMonth.map((share) => Math.max(standing, percent(share)));
+  const inMonth = asked.map((stated, m) => (heldInCold && isTooCold(backup.cold, m + 1) ? 100 : stated));
   /** The months of a run that the site asks no such floor for: it is filled before their cold, for those after them. */
   const heldThroughCold = (run: readonly number[]) => {
     const own = backup.reserve?.byMonth ?? [];
+    if (run.some((m) => inMonth[m - 1]! > asked[m - 1]!)) return { heldInCold: true as const };
     const held = run.filter(
       (m) => !own.some((rule) => rule.months.includes(m) && percent(rule.share) >= inMonth[m - 1]!),
     );
@@ -87,14 +109,20 @@ export function sheetReserve(study: Study): SheetReserve {
         // Nothing can be filled on the evening of a day that is too cold to charge.
         ...(isTooCold(backup.cold, monthBefore(run[0]!))
           ? {}
-          : leadOf(plant, inMonth[monthBefore(run[0]!) - 1]!, inMonth[run[0]! - 1]!)),
+          : leadOf(
+              study,
+              monthBefore(run[0]!),
+              inMonth[monthBefore(run[0]!) - 1]!,
+              inMonth[run[0]! - 1]!,
+              gridChargeKw,
+            )),
       },
       inFigures: axis.calendar.days.some((day) => run.includes(day.month)),
       outage: null,
       ...heldThroughCold(run),
     }),
   );
-  const known = plannedOutages(study);
+  const known = plannedOutages(study, gridChargeKw);
   const noticeMsOf = (outage: PlannedOutage) => startMsOf(axis, outage) - outage.noticeHours * 3_600_000;
   const outages = known.map((outage, k): SheetDatedReserve => {
     const noticeMs = noticeMsOf(outage);
@@ -109,7 +137,7 @@ export function sheetReserve(study: Study): SheetReserve {
       thenPercent: staysFull ? 100 : inMonth[Number(outage.to.slice(5, 7)) - 1]!,
       when: { from, to: outage.to },
       inFigures: noticeMs < axis.endEpochMs && endMs > axis.startEpochMs,
-      outage: sheetOutage(study, outage, before, known.slice(0, k)),
+      outage: sheetOutage(study, outage, before, known.slice(0, k), gridChargeKw),
     };
   });
   return {
@@ -150,31 +178,56 @@ function ownFloorKwh({ home, site }: Study): number {
   return floorKwh.reduce((most, kwh) => Math.max(most, kwh), 0);
 }
 
-/** The site's planned outages, with the time that filling takes from the site's own floors. */
-export function plannedOutages(study: Study): readonly PlannedOutage[] {
+/** Whether keeping all of it through months too cold to charge is a choice: where it can be filled before, and isn't kept anyway. */
+export function canHoldInCold({ site, island, home: { plant } }: Study, { reservePercent }: ReservePlan): boolean {
+  const cold = coldMonths(site.backup?.cold);
+  return !island.medical && reservePercent < 100 && plant.gridCharging && cold.length > 0 && cold.length < 12;
+}
+
+/** The site's planned outages, with the time that filling takes from the site's own floors with so much power. */
+export function plannedOutages(study: Study, gridChargeKw = study.home.plant.chargeLimitKw): readonly PlannedOutage[] {
   const reserve = study.site.backup?.reserve;
   if (reserve?.planned === undefined) return [];
   const { axis, plant } = study.home;
   // The study's floors have been raised already; the verdict is about filling up from the site's own.
   const floorKwh = study.island.medical ? plant.capacityKwh : resolvePlant(plantOf(study.site)).floorKwh;
-  return movingFloor({ axis, plant: { ...plant, floorKwh }, reserve, islandLoadKwh: study.island.loadKwh }).planned;
+  const { planned } = movingFloor({
+    axis,
+    plant: { ...plant, floorKwh },
+    reserve,
+    islandLoadKwh: study.island.loadKwh,
+  });
+  return planned.map((outage) => {
+    const { verdict, interval, noticeHours } = outage;
+    if (verdict === 'off-axis') return outage;
+    const fillKwh = outage.fillHours * plant.chargeLimitKw * plant.chargeEfficiency;
+    const fillHours = hoursToFill(study, fillKwh, gridChargeKw, [interval]);
+    const isLate = verdict === 'in-time' && fillHours > noticeHours + 1e-9;
+    return { ...outage, fillHours, verdict: isLate ? 'too-late' : verdict };
+  });
 }
 
 /** An outage for the sheet: where the data don't reach it, it fills from the reserve that is entered. */
 function sheetOutage(
-  { home: { axis, plant }, site }: Study,
+  study: Study,
   outage: PlannedOutage,
   reservePercent: number,
   earlier: readonly PlannedOutage[],
+  gridChargeKw: number,
 ): SheetOutage {
+  const { axis, plant } = study.home;
+  const { cold } = study.site.backup ?? {};
   const { from, to, noticeHours, verdict } = outage;
   if (verdict !== 'off-axis') return { from, to, noticeHours, fillHours: outage.fillHours, verdict };
   const fillKwh = plant.capacityKwh - reserveKwhOf({ reservePercent }, plant);
-  const fillHours = fillKwh / (plant.chargeLimitKw * plant.chargeEfficiency);
-  if (comesAfterAnother(axis, plant, outage, earlier))
+  // Of the data the days at that hour, since its own aren't among them.
+  const minute = 60 * Number(from.slice(11, 13)) + Number(from.slice(14, 16));
+  const ends = [...axis.calendar.minuteOfDay.keys()].filter((i) => axis.calendar.minuteOfDay[i] === minute);
+  const fillHours = hoursToFill(study, fillKwh, gridChargeKw, ends);
+  if (comesAfterAnother(axis, plant, outage, earlier, (month) => isTooCold(cold, month)))
     return { from, to, noticeHours, fillHours, verdict: 'after-another' };
   const inTime = fillHours <= noticeHours + 1e-9 ? 'in-time' : 'too-late';
-  const filled = isTooCold(site.backup?.cold, Number(from.slice(5, 7))) && fillKwh > 1e-9 ? 'too-cold' : inTime;
+  const filled = isTooCold(cold, Number(from.slice(5, 7))) && fillKwh > 1e-9 ? 'too-cold' : inTime;
   return { from, to, noticeHours, fillHours, verdict: plant.gridCharging ? filled : 'no-grid-charging' };
 }
 
@@ -199,16 +252,29 @@ function keptInData({ home, island }: Study, hours: number): SheetReserve['keepH
   };
 }
 
-/** Whole hours that filling up to a month's reserve takes from that of the month before: it is set so much earlier, to be kept from the first hour. */
+/**
+ * Whole hours that filling up to a month's reserve takes from that of the month before, with the charging power that is entered:
+ * it is set so much earlier, to be kept from the first hour.
+ */
 function leadOf(
-  { capacityKwh, chargeLimitKw, chargeEfficiency, gridCharging }: Study['home']['plant'],
+  study: Study,
+  before: number,
   fromPercent: number,
   toPercent: number,
+  gridChargeKw: number,
 ): { readonly leadHours?: number } {
+  const { plant, axis } = study.home;
   // Without the grid only sun can fill it, which nobody can time.
-  if (!gridCharging || toPercent <= fromPercent) return {};
-  const fillKwh = ((toPercent - fromPercent) / 100) * capacityKwh;
-  return { leadHours: Math.ceil(fillKwh / (chargeLimitKw * chargeEfficiency) - 1e-9) };
+  if (!plant.gridCharging || toPercent <= fromPercent) return {};
+  const fillKwh = ((toPercent - fromPercent) / 100) * plant.capacityKwh;
+  // Of the data the ends of that month's days; of all days where they hold none of it.
+  const daysOf = (months: (month: number) => boolean) =>
+    axis.calendar.days
+      .filter(({ month }) => months(month))
+      .map(({ firstInterval, intervals }) => firstInterval + intervals);
+  const ends = daysOf((month) => month === before);
+  const hours = hoursToFill(study, fillKwh, gridChargeKw, ends.length > 0 ? ends : daysOf(() => true));
+  return { leadHours: Math.ceil(hours - 1e-9) };
 }
 
 function monthBefore(month: number): number {

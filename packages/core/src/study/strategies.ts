@@ -8,6 +8,7 @@ import {
   type ReservePlan,
   rolling,
   type SearchedSettings,
+  type SettingsWishes,
   type Strategy,
   searchedSettings,
   selfConsumption,
@@ -20,7 +21,7 @@ import { check, flag, text } from '../input/door.ts';
 import { InputError, type InputIssue, nearestName, showName } from '../input/index.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy, plantOf } from '../site/inside.ts';
-import { sheetReserve } from './sheet-reserve.ts';
+import { canHoldInCold, sheetReserve } from './sheet-reserve.ts';
 
 /** The plainest box, taken where the site states none. */
 const PLAINEST: Controller = { windowsPerDay: 1, seasons: 1, weekends: false, clockMinutes: 30 };
@@ -32,19 +33,28 @@ export function controllerOf({ site }: Pick<Study, 'site'>): { controller: Contr
 }
 
 /** A search of settings for the home: what it keeps for an outage, and what may be given up for hours of backup. */
-export function searchedFor(
-  { site, home: { axis } }: Study,
-  controller: Controller,
-  reserve: ReservePlan,
-): SearchedSettings {
+export function searchedFor(study: Study, controller: Controller, reserve: ReservePlan): SearchedSettings {
+  const { site, home } = study;
+  const { axis } = home;
   const years = 1 / perYear(axis);
   const most = site.dispatch?.sumForHoursPerYear;
   const wearPerYear = wearOfFull(site.economics);
   return searchedSettings(controller, {
     reserve,
+    ...datedBy(study),
     ...(most === undefined ? {} : { most: most * years }),
     ...(wearPerYear === undefined ? {} : { wearOfFull: wearPerYear * years }),
   });
+}
+
+/** Reserves by hand, which are set as far ahead as filling takes with the power that a search tries. */
+function datedBy(study: Study): Pick<SettingsWishes, 'datedAt' | 'heldAt'> {
+  return {
+    datedAt: (gridChargeKw) => sheetReserve(study, { gridChargeKw }).dated,
+    ...(canHoldInCold(study, sheetReserve(study))
+      ? { heldAt: (gridChargeKw) => sheetReserve(study, { gridChargeKw, heldInCold: true }).dated }
+      : {}),
+  };
 }
 
 /**
@@ -160,5 +170,9 @@ export function runnableOf({ island }: Pick<Study, 'island'>, strategies: readon
  */
 export function keepingReserve(study: Study, strategy: Strategy): Strategy {
   if (!isSearched(strategy) || (strategy.reserve !== undefined && !study.island.medical)) return strategy;
-  return searchedSettings(strategy.controller, { ...strategy.wishes, reserve: sheetReserve(study) });
+  return searchedSettings(strategy.controller, {
+    ...strategy.wishes,
+    ...datedBy(study),
+    reserve: sheetReserve(study),
+  });
 }

@@ -136,18 +136,18 @@ export function evaluate<const Part extends keyof OutcomeParts = never>(
   };
   endIfAborted();
   const asked = new Set<keyof OutcomeParts>(wanted);
-  const of = startingFull(stated, strategy);
-  const { onAxis, tariff, plant, axis } = of;
   const isBound = roleOf(strategy) === 'bound';
   const hindsight = isBound || asked.has('bound') ? lookBack(stated, { onAxis: stated.onAxis }) : undefined;
   const sheets = isSearched(strategy)
     ? (strategy.found ??
-      searchSettings(onAxis, tariff, strategy.controller, strategy.reserve, {
-        ...lightsOf(of),
+      searchSettings(stated.onAxis, stated.tariff, strategy.controller, strategy.reserve, {
+        ...lightsOf(stated),
         ...strategy.wishes,
         onTry: endIfAborted,
       }))
     : undefined;
+  const of = startingFull(stated, strategy, sheets?.all);
+  const { onAxis, tariff, plant, axis } = of;
   const played = isBound
     ? optimum(hindsight)
     : isSearched(strategy)

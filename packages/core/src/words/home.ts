@@ -224,7 +224,7 @@ export const HOME_WORDS = {
       case 'too-cold':
         return `${outage}: the cells are too cold to charge before it, so the battery will not be full`;
       case 'after-another':
-        return `${outage}: another planned outage ends too shortly before it to fill the battery again`;
+        return `${outage}: another planned outage before it leaves too little time to charge the battery again`;
       case 'off-axis':
         return `${outage}: the data don't reach it`;
     }

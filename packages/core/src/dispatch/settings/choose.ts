@@ -45,6 +45,19 @@ export interface LightsChoice {
   readonly givenUp: number;
   /** The most that could be given up over the data; money. */
   readonly most: number;
+  /** Where months are too cold to charge: what keeping all of it through them comes to. */
+  readonly held?: HeldChoice;
+}
+
+/** Keeping all of it through months too cold to charge, against spending it before they begin. */
+export interface HeldChoice {
+  /** Whether the sheet does so: it costs little enough. */
+  readonly taken: boolean;
+  /** What it costs more over the data, the higher of two figures as in {@link LightsChoice.givenUp}; money. */
+  readonly cost: number;
+  /** In nine of ten starts at any hour, held and not, h. */
+  readonly hours: number;
+  readonly hoursWithout: number;
 }
 
 /** Schedules that were tried with one charging power, by part of the year. */
@@ -107,9 +120,29 @@ export function chooseSheets(
     if (cost > leastApart.cost + 1e-9 && hours < hoursOf(least[0]!) + SAME_HOURS) continue;
     const longer = hours >= hoursOf(none) + SAME_HOURS;
     if (cost - cheapestApart > (noneIsCheaper && !longer ? 0 : tieApart) + 1e-9) continue;
-    const givenUp = Math.max(0, chosen[0]!.costs[0] - least[0]!.costs[0], cost - cheapestApart);
-    const lights = { hours, cheapestHours: hoursOf(least[0]!), givenUp, most: most[0]! };
-    return { chosen, windowsFailed: false, lights };
+    const givenUpBy = (runs: readonly Run[]) =>
+      Math.max(0, runs[0]!.costs[0] - least[0]!.costs[0], (isJudged ? apart(runs).cost : cost) - cheapestApart);
+    const lights = { hours, cheapestHours: hoursOf(least[0]!), givenUp: givenUpBy(chosen), most: most[0]! };
+    if (wishes.heldAt === undefined) return { chosen, windowsFailed: false, lights };
+    // In the cold what is spent doesn't come back: kept from before it on, it is there all winter.
+    const throughCold = [chosen, least].map((runs) => runs.map((run) => tries.together({ ...run, held: true })));
+    const heldRuns = givenUpBy(throughCold[0]!) <= most[0]! + 1e-9 ? throughCold[0]! : throughCold[1]!;
+    const heldHours = hoursOf(heldRuns[0]!);
+    const taken =
+      givenUpBy(heldRuns) <= Math.min(most[0]!, tieApart) + 1e-9 && heldHours >= (1 + WORTH_GIVING_UP) * hours + 1e-9;
+    const choice: HeldChoice = {
+      taken,
+      cost: Math.max(0, givenUpBy(heldRuns) - lights.givenUp),
+      hours: heldHours,
+      hoursWithout: hours,
+    };
+    return taken
+      ? {
+          chosen: heldRuns,
+          windowsFailed: false,
+          lights: { ...lights, hours: heldHours, givenUp: givenUpBy(heldRuns), held: choice },
+        }
+      : { chosen, windowsFailed: false, lights: { ...lights, held: choice } };
   }
   const hours = hoursOf(none);
   const lights = { hours, cheapestHours: hours, givenUp: 0, most: most[0]! };

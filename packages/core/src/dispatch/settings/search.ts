@@ -7,7 +7,7 @@ import { checkSameAxis, layHome } from '../home.ts';
 import { enter, isOurs } from '../identity.ts';
 import type { Strategy } from '../strategy.ts';
 import { besideTarget, type Controller, candidatesOf, membersOf, slotsOf, spansOf } from './candidates.ts';
-import { chooseSheets, type LightsChoice, leastOf, type Pool } from './choose.ts';
+import { chooseSheets, type HeldChoice, type LightsChoice, leastOf, type Pool } from './choose.ts';
 import { type Apart, apartOf, halvesOf } from './halves.ts';
 import {
   aReservePlan,
@@ -16,7 +16,6 @@ import {
   percentUp,
   planSheets,
   type ReservePlan,
-  reserveLevelsKwh,
   type SettingsSheet,
   type SheetSchedule,
 } from './sheet.ts';
@@ -54,7 +53,15 @@ const foundSheets = record<FoundSheets>({
   even: aSheet,
   apart: oneOf(['weeks', 'billing-periods']),
   windowsFailed: flag,
-  lights: optional(record<LightsChoice>({ hours: money, cheapestHours: money, givenUp: number(), most: money })),
+  lights: optional(
+    record<LightsChoice>({
+      hours: money,
+      cheapestHours: money,
+      givenUp: number(),
+      most: money,
+      held: optional(record<HeldChoice>({ taken: flag, cost: money, hours: money, hoursWithout: money })),
+    }),
+  ),
 });
 
 const WISHES = {
@@ -62,6 +69,8 @@ const WISHES = {
   most: optional(money),
   wearOfFull: optional(money),
   onTry: optional(callable),
+  datedAt: optional(callable),
+  heldAt: optional(callable),
 };
 const someWishes = record<SettingsWishes>(WISHES);
 
@@ -95,7 +104,6 @@ export function searchSettings(
   checkSameAxis(onAxis.axis, tariff);
   const reserve = planned ?? floorReserve(onAxis);
   const { axis, gridCharging } = onAxis;
-  const levels = reserveLevelsKwh(reserve, axis, { capacityKwh: highest(onAxis.capacityKwh) });
   const slots = slotsOf(axis, tariff, controller)
     .map((slot) => ({ slot, members: membersOf(axis, slot), spans: spansOf(axis, slot.months) }))
     .filter(({ members }) => members.length > 0);
@@ -103,7 +111,7 @@ export function searchSettings(
     tariff,
     slots.map(({ members }) => members),
   );
-  const tries = new Tries(onAxis, tariff, levels, apart, slots, wishes);
+  const tries = new Tries(onAxis, tariff, reserve, apart, slots, wishes);
   const mostKw = gridCharging ? highest(onAxis.chargeLimitKwh) / onAxis.stepHours : 0;
   const pools = powersOf(tariff, mostKw).map((gridChargeKw): Pool & { tried: Tried[][] } => ({
     gridChargeKw,
@@ -121,6 +129,7 @@ export function searchSettings(
       tries.begin(
         part,
         found.filter(({ of }) => of.slot.months === slot.months),
+        pool.gridChargeKw,
       );
       const tried = tries.all(plain, pool.gridChargeKw);
       if (pool === pools[0]) ruled.push(HALVES.map((half) => leastOf(tried, half, 'energy')));
@@ -136,8 +145,9 @@ export function searchSettings(
   const held = HALVES.filter((half) => half === 0 || parity.includes(half % 2));
   const { chosen, windowsFailed, lights } = chooseSheets(tries, pools, ruled, held, wishes);
   const sheetOf = (half: Half): SettingsSheet => {
-    const { gridChargeKw, set } = chosen[held.indexOf(half)] ?? chosen[0]!;
-    return { ...reserve, gridChargeKw, schedules: merged(set.map(({ schedule }) => schedule)) };
+    const { gridChargeKw, set, held: isHeld } = chosen[held.indexOf(half)] ?? chosen[0]!;
+    const plan = tries.kept.planAt(gridChargeKw, isHeld);
+    return { ...plan, gridChargeKw, schedules: merged(set.map(({ schedule }) => atLeast(schedule, plan))) };
   };
   const found = { all: sheetOf(0), odd: sheetOf(1), even: sheetOf(2), apart, windowsFailed };
   return lights === undefined ? found : { ...found, lights };
@@ -148,6 +158,14 @@ function powersOf({ terms }: CompiledTariff, mostKw: number): number[] {
   if (mostKw === 0 || terms.every((term) => term.kind !== 'demand')) return [mostKw];
   const less = SLOWER.map((share) => Math.round(10 * share * mostKw) / 10).filter((kw) => kw >= 0.1 && kw < mostKw);
   return [...new Set([mostKw, ...less])];
+}
+
+/** A charge target as the box carries it out: what it keeps for an outage is filled too. */
+function atLeast(schedule: SheetSchedule, { reservePercent }: ReservePlan): SheetSchedule {
+  const { charge, chargeToPercent } = schedule;
+  // Held all day and filled from the sun alone it has none.
+  if (charge === null || chargeToPercent === 0 || chargeToPercent >= reservePercent) return schedule;
+  return { ...schedule, chargeToPercent: reservePercent };
 }
 
 /** As few schedules as say the same: weekdays and weekends alike become every day, seasons alike one. */
@@ -229,7 +247,7 @@ export function searchedSettings(controller: Controller, options: SearchedSettin
     begin(view) {
       const sheets = found ?? searchSettings(layHome(view), view.tariff, controller, reserve, wishes);
       const parity = halvesOf(view.tariff, sheets.apart);
-      return planSheets(view, sheets.all, (i) => (parity[i] === 1 ? sheets.even : sheets.odd));
+      return planSheets(view, [sheets.odd, sheets.even], (i) => (parity[i] === 1 ? sheets.even : sheets.odd));
     },
   });
 }

@@ -1,7 +1,7 @@
 import { type Axis, epochAtLocal } from '../../axis/index.ts';
 import { check, list, number, oneOf, optional, type Rule, record, report } from '../../input/door.ts';
 import type { Levels } from '../../plant/index.ts';
-import { enter } from '../identity.ts';
+import { enter, isOurs } from '../identity.ts';
 import type { Planner, Strategy, StrategyView } from '../strategy.ts';
 
 /** A stretch of the local day, minutes since midnight; `to` may lie before `from`, over midnight. */
@@ -46,6 +46,11 @@ export interface SettingsSheet extends ReservePlan {
   readonly schedules: readonly SheetSchedule[];
 }
 
+/** A box with a sheet entered. */
+export interface SheetFollower extends Strategy {
+  readonly sheet: SettingsSheet;
+}
+
 /** What a box counts its percentages of: the usable energy that it was set up with, kWh. */
 interface Rated {
   readonly capacityKwh: number;
@@ -57,11 +62,6 @@ const WATT = 0.001;
 /** Whether a sheet's charging power is less than what the plant takes anyway. */
 export function limitsPower(gridChargeKw: number, chargeLimitKw: number): boolean {
   return gridChargeKw < chargeLimitKw - WATT;
-}
-
-/** Stored by charging at a power for one step, kWh. */
-export function storedInStep(gridChargeKw: number, stepHours: number, chargeEfficiency: number): number {
-  return gridChargeKw * stepHours * chargeEfficiency;
 }
 
 /** Whether a minute of the day lies in a window. */
@@ -194,63 +194,53 @@ export const aSheet = record<SettingsSheet>({
  * The box with a sheet entered, and its dated reserves set by hand: clock times and percentages, nothing else.
  * @throws InputError on what no box takes
  */
-export function followSheet(sheet: SettingsSheet): Strategy {
+export function followSheet(sheet: SettingsSheet): SheetFollower {
   check({ sheet }, { sheet: aSheet });
-  return enter({
+  return enter<SheetFollower>({
     name: 'settings',
+    sheet,
     knowledge: 'causal',
     role: 'settings',
-    begin: (view: StrategyView) => planSheets(view, sheet, () => sheet),
+    begin: (view: StrategyView) => planSheets(view, [sheet], () => sheet),
   });
 }
 
 /**
- * The planner of a box that is told one sheet or, week by week, another. The whole axis is filled at once; where a sheet charges
- * with less power than the plant takes, its charging windows are followed step by step, each up to what that power adds.
+ * The planner of a box that is told one sheet or, week by week, another: the whole axis is filled at once. All that it buys for
+ * the battery it buys with the power that the sheet says, what the reserve lacks too.
  */
 export function planSheets(
-  view: Pick<StrategyView, 'axis' | 'plant'>,
-  reserve: ReservePlan,
+  { axis, plant }: Pick<StrategyView, 'axis' | 'plant'>,
+  sheets: readonly SettingsSheet[],
   sheetIn: (i: number) => SettingsSheet,
 ): Planner {
-  const { axis, plant } = view;
-  const reserveKwh = reserveLevelsKwh(reserve, axis, plant);
-  let slow: Uint8Array | undefined;
+  const reserveKwh = new Map(sheets.map((sheet) => [sheet, reserveLevelsKwh(sheet, axis, plant)]));
   return {
-    plan(from, socKwh, levels) {
-      if (slow === undefined) {
-        fillFromSheets(view, reserveKwh, sheetIn, levels);
-        slow = Uint8Array.from({ length: axis.intervals }, (_, i) =>
-          levels.gridChargeToKwh[i]! > reserveKwh[i]! && limitsPower(sheetIn(i).gridChargeKw, plant.chargeLimitKw)
-            ? 1
-            : 0,
-        );
+    plan(_from, _socKwh, levels) {
+      const { minuteOfDay } = axis.calendar;
+      for (let i = 0; i < axis.intervals; i++) {
+        const sheet = sheetIn(i);
+        const keptKwh = reserveKwh.get(sheet)![i]!;
+        const schedule = sheet.schedules.find((candidate) => holdsIn(axis, candidate, i));
+        if (schedule !== undefined) followSchedule(schedule, plant, keptKwh, minuteOfDay[i]!, levels, i);
+        else {
+          levels.serveDownToKwh[i] = keptKwh;
+          levels.gridChargeToKwh[i] = keptKwh;
+        }
+        if (limitsPower(sheet.gridChargeKw, plant.chargeLimitKw)) levels.gridChargeKw[i] = sheet.gridChargeKw;
       }
-      let to = from + 1;
-      if (slow[from] === 1) {
-        const stepKwh = storedInStep(sheetIn(from).gridChargeKw, axis.stepHours, plant.chargeEfficiency);
-        const reached = Math.max(reserveKwh[from]!, socKwh + stepKwh);
-        if (reached < levels.gridChargeToKwh[from]!) levels.gridChargeToKwh[from] = reached;
-      } else while (to < axis.intervals && slow[to] === 0) to++;
-      return to;
+      return axis.intervals;
     },
   };
 }
 
-/** Fills a whole axis, each interval from the sheet that is entered then; self-consumption where it says nothing. */
-function fillFromSheets(
-  { axis, plant }: Pick<StrategyView, 'axis' | 'plant'>,
-  reserveKwh: Float64Array,
-  sheetIn: (i: number) => Pick<SettingsSheet, 'schedules'>,
-  levels: Levels,
-): void {
-  const { minuteOfDay } = axis.calendar;
-  for (let i = 0; i < axis.intervals; i++) {
-    const schedule = sheetIn(i).schedules.find((candidate) => holdsIn(axis, candidate, i));
-    if (schedule !== undefined) followSchedule(schedule, plant, reserveKwh[i]!, minuteOfDay[i]!, levels, i);
-    else {
-      levels.serveDownToKwh[i] = reserveKwh[i]!;
-      levels.gridChargeToKwh[i] = reserveKwh[i]!;
-    }
-  }
+/** What is entered on the box under a strategy, or printed where it is a search that has been done. */
+export function isFollower(strategy: Strategy): strategy is SheetFollower {
+  return isOurs(strategy) && 'sheet' in strategy;
+}
+
+/** Whether reserves of months, set by hand, keep all of it in the first interval: as they did before it. */
+export function holdsAllAtStart(sheet: ReservePlan, axis: Axis, plant: Rated): boolean {
+  const dated = sheet.dated.filter(({ when }) => 'months' in when);
+  return reserveLevelsKwh({ ...sheet, dated }, axis, plant)[0]! >= plant.capacityKwh - 1e-9;
 }

@@ -12,7 +12,8 @@ import type { CompiledTariff } from '../../tariff/index.ts';
 import type { SameWindows } from './candidates.ts';
 import type { Apart } from './halves.ts';
 import { type ByHalves, Judge, type Spans } from './judge.ts';
-import { type ClockWindow, followSchedule, limitsPower, type SheetSchedule, storedInStep } from './sheet.ts';
+import { Kept } from './kept.ts';
+import { type ClockWindow, followSchedule, limitsPower, type ReservePlan, type SheetSchedule } from './sheet.ts';
 import type { SettingsWishes } from './wishes.ts';
 
 /** A window is entered where it saves at least this share of the cost without one: less is chance. */
@@ -52,6 +53,8 @@ export interface Tried {
 export interface Together {
   readonly set: readonly Tried[];
   readonly gridChargeKw: number;
+  /** Whether all of it is kept through months too cold to charge: see {@link SettingsWishes.heldAt}. */
+  readonly held?: boolean;
 }
 
 /** What a run of the whole axis came to. */
@@ -68,7 +71,6 @@ export class Tries {
   private readonly flows: Flows;
   readonly judge: Judge;
   private readonly rated: { readonly capacityKwh: number };
-  private readonly charging: Uint8Array;
   private readonly counted: Float64Array;
   private members: Int32Array = new Int32Array(0);
   private spans: Spans = [];
@@ -78,7 +80,8 @@ export class Tries {
   /** Cost of what never charges, by the window that it carries load in. */
   private readonly without = new Map<ClockWindow | null, number>();
   private readonly onAxis: PlantOnAxis;
-  private readonly reserveKwh: Float64Array;
+  readonly kept: Kept;
+  private reserveKwh: Float64Array = new Float64Array(0);
   private readonly parity: Uint8Array;
   private readonly wearOfFull: number;
 
@@ -98,20 +101,19 @@ export class Tries {
   constructor(
     onAxis: PlantOnAxis,
     tariff: CompiledTariff,
-    reserveKwh: Float64Array,
+    reserve: ReservePlan,
     apart: Apart,
     slots: readonly Slot[],
     wishes: SettingsWishes,
   ) {
     this.onAxis = onAxis;
-    this.reserveKwh = reserveKwh;
+    this.kept = new Kept(onAxis, tariff, reserve, wishes);
     this.slots = slots;
     this.wishes = wishes;
     this.wearOfFull = wishes.wearOfFull ?? 0;
     const n = onAxis.axis.intervals;
     this.levels = makeLevels(n);
     this.flows = makeFlows(n);
-    this.charging = new Uint8Array(n);
     this.counted = new Float64Array(n);
     this.judge = new Judge(tariff, onAxis.source.solarKwh, apart);
     this.parity = this.judge.parity;
@@ -119,8 +121,12 @@ export class Tries {
   }
 
   /** A part of the year: its season alone is run, its own days as told, other days as they were found, else as self-consumption. */
-  begin({ members, spans }: Slot, found: readonly { readonly of: Slot; readonly schedule: SheetSchedule }[]): void {
-    this.clear();
+  begin(
+    { members, spans }: Slot,
+    found: readonly { readonly of: Slot; readonly schedule: SheetSchedule }[],
+    gridChargeKw: number,
+  ): void {
+    this.clear({ set: [], gridChargeKw });
     for (const { of, schedule } of found) this.lay(schedule, of.members);
     this.members = members;
     this.spans = spans;
@@ -170,7 +176,7 @@ export class Tries {
     const { members, spans, judge } = this;
     this.wishes.onTry?.();
     this.lay(schedule, members);
-    this.run(spans, [gridChargeKw, gridChargeKw]);
+    this.run(spans, gridChargeKw);
     const billed = judge.billed(this.flows, spans);
     const energy = judge.energy(billed, spans);
     const cost = judge.costs(billed, spans);
@@ -202,15 +208,16 @@ export class Tries {
   }
 
   /** Runs the whole axis with schedules that hold together, once whoever asks. */
-  together({ set, gridChargeKw }: Together): Run {
-    const key = `${gridChargeKw} ${set.map((one) => this.idOf(one)).join(' ')}`;
+  together({ set, gridChargeKw, held = false }: Together): Run {
+    const key = `${gridChargeKw} ${held} ${set.map((one) => this.idOf(one)).join(' ')}`;
     const known = this.runs.get(key);
     if (known !== undefined) return known;
-    this.execute({ set, gridChargeKw });
+    this.execute({ set, gridChargeKw, held });
     const bills = this.billsOf(this.flows);
+    bills[0] += this.kept.startEnergy(held, gridChargeKw);
     const wear = this.wear();
     const costs = bills.map((bill, half) => bill + wear[half]!) as ByHalves;
-    const made: Run = { set, gridChargeKw, bills, costs };
+    const made: Run = { set, gridChargeKw, held, bills, costs };
     this.runs.set(key, made);
     this.last = made;
     return made;
@@ -239,13 +246,20 @@ export class Tries {
     this.byHalves ??= this.slots.map(({ members }) =>
       [0, 1].map((week) => members.filter((i) => this.parity[i] === week)),
     );
-    this.clear();
-    for (const [s, [inEven, inOdd]] of this.byHalves.entries()) {
-      this.lay(odd.set[s]!.schedule, inEven!);
-      this.lay(even.set[s]!.schedule, inOdd!);
-    }
-    this.run(this.whole, [odd.gridChargeKw, even.gridChargeKw]);
-    const [bill] = this.judge.costs(this.judge.billed(this.flows, this.whole), this.whole);
+    this.clear(odd);
+    for (const [s, [inEven]] of this.byHalves.entries()) this.lay(odd.set[s]!.schedule, inEven!);
+    const { gridChargeToKwh, serveDownToKwh } = this.levels;
+    const [charge, serve] = [gridChargeToKwh.slice(), serveDownToKwh.slice()];
+    this.clear(even);
+    for (const [s, [, inOdd]] of this.byHalves.entries()) this.lay(even.set[s]!.schedule, inOdd!);
+    for (let i = 0; i < this.parity.length; i++)
+      if (this.parity[i] === 0) {
+        gridChargeToKwh[i] = charge[i]!;
+        serveDownToKwh[i] = serve[i]!;
+      }
+    this.run(this.whole, even.gridChargeKw, odd.gridChargeKw, even.held);
+    const [energy] = this.judge.costs(this.judge.billed(this.flows, this.whole), this.whole);
+    const bill = energy + this.kept.startEnergy(even.held === true, even.gridChargeKw);
     return { bill, cost: bill + this.wear()[0] };
   }
 
@@ -277,10 +291,11 @@ export class Tries {
     return bills;
   }
 
-  private execute({ set, gridChargeKw }: Together): void {
-    this.clear();
+  private execute(together: Together): void {
+    const { set, gridChargeKw, held } = together;
+    this.clear(together);
     for (const [s, { schedule }] of set.entries()) this.lay(schedule, this.slots[s]!.members);
-    this.run(this.whole, [gridChargeKw, gridChargeKw]);
+    this.run(this.whole, gridChargeKw, gridChargeKw, held);
   }
 
   private idOf(one: Tried): number {
@@ -289,14 +304,14 @@ export class Tries {
     return id;
   }
 
-  private clear(): void {
+  private clear({ gridChargeKw, held = false }: Together): void {
+    this.reserveKwh = this.kept.levelsKwh(gridChargeKw, held);
     resetLevels(this.levels).serveDownToKwh.set(this.reserveKwh);
     this.levels.gridChargeToKwh.set(this.reserveKwh);
-    this.charging.fill(0);
   }
 
   private lay(schedule: SheetSchedule, members: Int32Array): void {
-    const { reserveKwh, charging } = this;
+    const { reserveKwh } = this;
     const { gridChargeToKwh, serveDownToKwh } = this.levels;
     const { minuteOfDay } = this.onAxis.axis.calendar;
     // What the box does depends on the minute alone, but for the reserve: asked once a minute in place of once an interval.
@@ -306,43 +321,28 @@ export class Tries {
       const minute = minuteOfDay[i]!;
       const reserve = reserveKwh[i]!;
       const target = targets[minute]!;
-      charging[i] = target > reserve ? 1 : 0;
       gridChargeToKwh[i] = target > reserve ? target : reserve;
       serveDownToKwh[i] = serves[minute]! === 1 ? reserve : Number.POSITIVE_INFINITY;
     }
   }
 
-  /** @param chargeKw the charging power in the even half and in the odd one */
-  private run(spans: Spans, chargeKw: readonly [even: number, odd: number]): void {
+  /**
+   * @param evenKw the charging power that the odd half taught, in the even half's intervals
+   * @param oddKw the same in the odd half's
+   */
+  private run(spans: Spans, oddKw: number, evenKw = oddKw, held = false): void {
     this.last = undefined;
-    const { onAxis, levels, flows, charging, reserveKwh, parity } = this;
+    const { onAxis, levels, flows, parity } = this;
     clearFlows(flows);
     const mostKw = highest(onAxis.chargeLimitKwh) / onAxis.stepHours;
-    const limited = chargeKw.some((kw) => limitsPower(kw, mostKw));
-    const stepKwh = chargeKw.map((kw) =>
-      limitsPower(kw, mostKw)
-        ? storedInStep(kw, onAxis.stepHours, onAxis.conversion.chargeEfficiency)
-        : Number.POSITIVE_INFINITY,
-    );
+    const powerOf = (kw: number) => (limitsPower(kw, mostKw) ? kw : Number.POSITIVE_INFINITY);
+    const [inOdd, inEven] = [powerOf(oddKw), powerOf(evenKw)];
+    if (inOdd === inEven) levels.gridChargeKw.fill(inOdd);
+    else for (let i = 0; i < parity.length; i++) levels.gridChargeKw[i] = parity[i] === 1 ? inOdd : inEven;
     for (const [from, to] of spans) {
       const state = startState(onAxis);
-      if (!limited) {
-        executeLevels(onAxis, levels, from, to, state, flows);
-        continue;
-      }
-      for (let i = from; i < to; ) {
-        let end = i + 1;
-        if (charging[i] === 1) {
-          const target = levels.gridChargeToKwh[i]!;
-          levels.gridChargeToKwh[i] = Math.min(target, Math.max(reserveKwh[i]!, state.socKwh + stepKwh[parity[i]!]!));
-          executeLevels(onAxis, levels, i, end, state, flows);
-          levels.gridChargeToKwh[i] = target;
-        } else {
-          while (end < to && charging[end] === 0) end++;
-          executeLevels(onAxis, levels, i, end, state, flows);
-        }
-        i = end;
-      }
+      state.socKwh += this.kept.atStartKwh(held, oddKw);
+      executeLevels(onAxis, levels, from, to, state, flows);
     }
   }
 

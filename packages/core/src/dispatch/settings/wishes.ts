@@ -1,3 +1,5 @@
+import type { DatedReserve } from './sheet.ts';
+
 /** What a search of settings may be told. */
 export interface SettingsWishes {
   /**
@@ -9,6 +11,10 @@ export interface SettingsWishes {
   readonly most?: number;
   /** What a battery that is full in place of empty ages more over the data, money: counted in. @defaultValue 0 */
   readonly wearOfFull?: number;
+  /** Reserves that are set by hand where the box charges with so much power, kW. @defaultValue the reserve's own */
+  readonly datedAt?: (gridChargeKw: number) => readonly DatedReserve[];
+  /** The same, with all of it kept through months too cold to charge: tried beside, for its hours. */
+  readonly heldAt?: (gridChargeKw: number) => readonly DatedReserve[];
   /** Called before each schedule is tried: what it throws ends the search. */
   readonly onTry?: () => void;
 }

@@ -1,0 +1,93 @@
+import { followSheet } from '@duskbank/core/dispatch';
+import { loadSite } from '@duskbank/core/site';
+import { compare, settings } from '@duskbank/core/study';
+import { evaluate } from '@duskbank/core/trial';
+import { expect, test } from 'vitest';
+import { settingsText } from '../../../packages/cli/src/render/settings.ts';
+import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
+
+const TARIFF = {
+  windows: [
+    { name: 'evening', from: '17:00', to: '21:00', pricePerKwh: 0.4 },
+    { name: 'rest', otherwise: true, pricePerKwh: 0.15 },
+  ],
+};
+const HOURS = hoursOf(365, (h) => [h >= 17 && h < 21 ? 1 : 0.4, 0]);
+/** Nothing is taken from December to February. */
+const COLD = { limitC: 0, lowsC: [-9, -8, 1, 3, 6, 9, 12, 11, 7, 2, 1, -7] };
+
+/** 4 kWh, of which 0.8 are kept all year. */
+async function home(more: { backup?: object; site?: object; cold?: object } = {}) {
+  const backup = { load: { watts: 200 }, cold: COLD, ...more.backup };
+  const plant = { floor: { share: 0.2 }, controller: { windowsPerDay: 1 } };
+  const site = smallSite(HOURS, TARIFF, plant, {}, { backup, ...more.site });
+  return (await loadSite(site.path, site.read)).study;
+}
+
+test('where the cold lets nothing back in, the sheet keeps all of it through those months: it costs little and lasts', async () => {
+  const study = await home();
+  const report = settings(study);
+  const held = report.lights!.heldInCold!;
+  expect(held.taken).toBe(true);
+  expect(report.sheet.dated).toMatchObject([
+    { reason: 'months', when: { months: [12, 1, 2] }, reservePercent: 100, thenPercent: 20, heldInCold: true },
+  ]);
+  // Full from 30 November to 28 February, those at the beginning of the data too.
+  const { flows } = evaluate(study.home, followSheet(report.sheet), ['flows']);
+  const { month } = study.home.axis.calendar;
+  expect(flows.socKwh.every((kwh, i) => ![12, 1, 2].includes(month[i]!) || kwh > 4 - 1e-9)).toBe(true);
+  // 4 kWh at 0.2 kW are 20 h; the 0.8 kWh that were left before are 4 h.
+  expect(held.hours).toBeGreaterThan(held.hoursWithout + 1);
+  expect(held.hoursWithout).toBeCloseTo(4, 6);
+  // Within what may be given up for hours; judged on the whole bill, energy of the first days included.
+  expect(held.costPerYear).toBeLessThan(report.lights!.mostPerYear);
+  expect(report.lights!.hours).toBe(held.hours);
+  // One sheet, wherever it is asked for.
+  expect(compare(study).headline!.savings).toBe(report.expected.savings);
+  const text = settingsText(report).replace(/\s+/g, ' ');
+  expect(text).toMatch(
+    /Every year on the last of Nov at 2\d:00 set the reserve to 100 %.* back to 20 % on 1 Mar 00:00/,
+  );
+  expect(text).toContain('the cells are too cold to charge then, and what is spent doesn’t come back');
+  expect(text).not.toContain('Where outages matter more than savings, fill it before');
+});
+
+test('where it costs more than may be given up it is priced, and not entered', async () => {
+  const report = settings(await home({ site: { dispatch: { sumForHoursPerYear: 0.01 } } }));
+  const held = report.lights!.heldInCold!;
+  expect(held.taken).toBe(false);
+  expect(report.sheet.dated).toEqual([]);
+  expect(held.costPerYear).toBeGreaterThan(0.01);
+  expect(held.hours).toBeGreaterThan(held.hoursWithout + 1);
+  const text = settingsText(report).replace(/\s+/g, ' ');
+  expect(text).toMatch(
+    /set the reserve to 100 % until the cold is over \(USD \d+\.\d\d a year more, for [\d.]+ h in 9 of 10 outages in place of [\d.]+ h\)/,
+  );
+});
+
+test('no such choice where no month is too cold, or all of it is kept anyway', async () => {
+  const mild = { limitC: 0, lowsC: COLD.lowsC.map(() => 5) };
+  expect(settings(await home({ backup: { cold: mild } })).lights!.heldInCold).toBeNull();
+  const reserve = { byMonth: [{ months: [12, 1, 2], share: 1 }] };
+  const kept = settings(await home({ backup: { reserve } }));
+  expect(kept.lights!.heldInCold).toBeNull();
+  expect(kept.sheet.dated).toMatchObject([{ when: { months: [12, 1, 2] }, reservePercent: 100 }]);
+});
+
+test('a charge target below the reserve is printed as what the box does', async () => {
+  // The sun fills it by noon: a window is entered so that the morning carries nothing, not to buy.
+  const sunny = hoursOf(60, (h) => [0.2, h >= 9 && h < 15 ? 1.2 : 0]);
+  const tariff = {
+    windows: [
+      { name: 'evening', from: '17:00', to: '21:00', pricePerKwh: 0.4 },
+      { name: 'night', from: '23:00', to: '05:00', pricePerKwh: 0.11 },
+      { name: 'rest', otherwise: true, pricePerKwh: 0.15 },
+    ],
+    export: { kind: 'net-billing', pricePerKwh: 0.12 },
+  };
+  const plant = { floor: { share: 0.74 }, controller: { windowsPerDay: 1 } };
+  const site = smallSite(sunny, tariff, plant, {}, { backup: { load: { watts: 200 } } });
+  const report = settings((await loadSite(site.path, site.read)).study);
+  expect(report.sheet).toMatchObject({ reservePercent: 74, schedules: [{ chargeToPercent: 74 }] });
+  expect(settingsText(report)).toMatch(/05:00–17:00 {2,}74 %/);
+});
