@@ -16,6 +16,23 @@ const rows = (header: string, ...columns: ((i: number) => number)[]) =>
     HOURS.map((label, i) => [label, ...columns.map((of) => of(i).toFixed(3))].join(';')),
   );
 
+describe('circuits beside the mains', () => {
+  const mains = (i: number) => 0.5 + (i % 7) * 0.1;
+  const codes = (names: string, part: (i: number) => number) =>
+    read(rows(names, mains, part), { columns: { import: 2 } }).findings.map(({ code }) => code);
+
+  test('are never offered beside it: no step of theirs is above its', () => {
+    expect(codes('Start;Mains kWh;Kitchen kWh', (i) => mains(i) * 0.4)).not.toContain('columns-beside');
+    expect(codes('Start;Total kWh;Heat pump kWh', (i) => mains(i) * 0.9)).not.toContain('columns-beside');
+  });
+
+  test('what is above it in some steps, or is called as it is, may be a second one', () => {
+    expect(codes('Start;Mains kWh;Barn kWh', (i) => (i % 9 === 0 ? 2 : 0.1))).toContain('columns-beside');
+    expect(codes('Start;Mains L1 kWh;Mains L2 kWh', (i) => mains(i) * 0.4)).toContain('columns-beside');
+    expect(codes('Start;Usage kWh;Kitchen kWh', (i) => mains(i) * 0.4)).toContain('columns-beside');
+  });
+});
+
 describe('import and export beside each other', () => {
   test.each([
     'Forbrug kWh;Levering til net kWh',

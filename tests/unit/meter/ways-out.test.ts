@@ -27,8 +27,8 @@ const rows = (labels: readonly string[], row: (iso: string, i: number) => string
 
 type Entry = Readonly<Record<string, unknown>>;
 
-async function load(meter: Entry, files: Readonly<Record<string, string>>) {
-  const site = { format: 'duskbank.site/1', name: 'Alder Row', zone, meter, tariff: 'tariff.json' };
+async function load(meter: Entry, files: Readonly<Record<string, string>>, more: Entry = {}) {
+  const site = { format: 'duskbank.site/1', name: 'Alder Row', zone, meter, tariff: 'tariff.json', ...more };
   const all = { ...files, 'site.json': JSON.stringify(site), 'tariff.json': JSON.stringify(TARIFF) };
   const loaded = await loadSite('site.json', readerOf(all));
   return loaded.pastOf(loaded.tariffs[0]!).series;
@@ -60,12 +60,15 @@ function snippets(hint: string): string[] {
 }
 
 const two = hours(20);
+const isDay = (iso: string) => Number(time(iso).slice(0, 2)) >= 7;
+/** Days of Denver as UTC shows them, over the clock change of 10 March 2024. */
+const fromSevenOn = hours(41, Date.UTC(2024, 1, 20)).slice(7, -18);
 interface Case {
   readonly name: string;
   readonly code: string;
   readonly text: string;
   /** Which of the hint's answers is the true one here. */
-  readonly answer?: number | 'any';
+  readonly answer?: number | 'any' | 'each';
   /** What is stated besides. */
   readonly more?: Entry;
   readonly channel?: 'import' | 'load' | 'solar';
@@ -85,6 +88,82 @@ const CASES: readonly Case[] = [
     text: `Start,Usage A (kWh),Usage B (kWh)\n${rows(two, (iso, i) => `${start(iso)},${kwh(i)},${(kwh(i + 5) / 2).toFixed(3)}`)}`,
     // Both together, as two mains are.
     truthKwh: sum(two, (i) => Number(kwh(i)) + Number((kwh(i + 5) / 2).toFixed(3))),
+  },
+  {
+    name: 'price windows and their total, without a unit',
+    code: 'columns-unclear',
+    text: `Start,Peak,Off-Peak,Total\n${rows(two, (iso, i) => `${start(iso)},${isDay(iso) ? kwh(i) : 0},${isDay(iso) ? 0 : kwh(i)},${kwh(i)}`)}`,
+    answer: 'each',
+    truthKwh: sum(two),
+  },
+  {
+    name: 'price windows alone',
+    code: 'columns-unclear',
+    text: `Start,Day,Night\n${rows(two, (iso, i) => `${start(iso)},${isDay(iso) ? kwh(i) : 0},${isDay(iso) ? 0 : kwh(i)}`)}`,
+    truthKwh: sum(two),
+  },
+  {
+    name: 'price windows beside a total that isn’t theirs',
+    code: 'columns-unclear',
+    text: `Start,Peak,Off-Peak,Total\n${rows(two, (iso, i) => `${start(iso)},${isDay(iso) ? kwh(i) : 0},${isDay(iso) ? 0 : kwh(i)},${(2 * kwh(i + 7)).toFixed(3)}`)}`,
+    truthKwh: sum(two),
+  },
+  {
+    name: 'mains and the circuits behind them',
+    code: 'columns-unclear',
+    text: `Start,Mains (kWh),Kitchen (kWh),Heat pump (kWh)\n${rows(two, (iso, i) => `${start(iso)},${kwh(i)},${(kwh(i) * 0.3).toFixed(3)},${(kwh(i) * 0.4).toFixed(3)}`)}`,
+    answer: 'each',
+    truthKwh: sum(two),
+  },
+  {
+    name: 'a column of kVAh that holds kWh',
+    code: 'not-active-energy',
+    text: `Start,Usage (kVAh)\n${rows(two, (iso, i) => `${start(iso)},${kwh(i)}`)}`,
+    truthKwh: sum(two),
+  },
+  {
+    name: 'dates that may be read in any order',
+    code: 'date-order-unclear',
+    text: `Start,kWh\n${rows(hours(1), (iso, i) => `10-11-12 ${time(iso)},${kwh(i)}`)}`,
+    truthKwh: sum(hours(1)),
+  },
+  {
+    name: 'labels in UTC that don’t say so',
+    code: 'clock-unclear',
+    text: `Start,kWh\n${rows(fromSevenOn, (iso, i) => `${start(iso)},${kwh(i)}`)}`,
+    truthKwh: sum(fromSevenOn),
+  },
+  {
+    name: 'rows of two energies at one time, one of which counts',
+    code: 'parts-unclear',
+    text: `Start,Type,kWh\n${rows(two, (iso, i) => `${start(iso)},Usage,${kwh(i)}\n${start(iso)},Consumption,${(kwh(i + 4) * 1.3).toFixed(3)}`)}`,
+    truthKwh: sum(two),
+  },
+  {
+    name: 'rows of two energies at one time, both of which count',
+    code: 'parts-unclear',
+    text: `Start,Type,kWh\n${rows(two, (iso, i) => `${start(iso)},Usage,${kwh(i)}\n${start(iso)},Consumption,${(kwh(i + 4) * 1.3).toFixed(3)}`)}`,
+    answer: 2,
+    truthKwh: sum(two, (i) => kwh(i) + Number((kwh(i + 4) * 1.3).toFixed(3))),
+  },
+  {
+    name: 'an import and a net that it doesn’t make',
+    code: 'parts-unclear',
+    text: `Start,Import (kWh),Net (kWh)\n${rows(two, (iso, i) => `${start(iso)},${kwh(i)},${(kwh(i + 5) * 1.4).toFixed(3)}`)}`,
+    truthKwh: sum(two),
+  },
+  {
+    name: 'two meters, the first of which is the home’s',
+    code: 'several-usage-points',
+    text: `Start,Meter Number,kWh\n${rows(two, (iso, i) => `${start(iso)},111,${kwh(i)}\n${start(iso)},222,${(kwh(i + 3) / 2).toFixed(3)}`)}`,
+    truthKwh: sum(two),
+  },
+  {
+    name: 'three meters of one home',
+    code: 'several-usage-points',
+    text: `Start,Meter Number,kWh\n${rows(two, (iso, i) => ['111', '222', '333'].map((meter) => `${start(iso)},${meter},${kwh(i)}`).join('\n'))}`,
+    answer: 1,
+    truthKwh: 3 * sum(two),
   },
   {
     name: 'columns with names that say nothing',
@@ -158,7 +237,7 @@ describe('a hint followed as it is printed', () => {
     const issue = await refused({ files: ['meter.csv'] }, files);
     expect(issue.code).toBe(code);
     const offered = snippets(issue.hint ?? '');
-    const followed = answer === 'any' ? offered : offered.slice(answer, answer + 1);
+    const followed = typeof answer === 'string' ? offered : offered.slice(answer, answer + 1);
     expect(followed.length, issue.hint).toBeGreaterThan(0);
     const read: number[] = [];
     for (const snippet of followed) {
@@ -170,6 +249,7 @@ describe('a hint followed as it is printed', () => {
       read.push(Number(series.importKwh!.reduce((total, value) => total + (value || 0), 0).toFixed(3)));
     }
     expect(read).toContain(Number(truthKwh.toFixed(3)));
+    if (answer === 'each') expect(new Set(read).size).toBe(1);
   });
 
   test('a cell that holds no number is blanked', async () => {
@@ -181,6 +261,58 @@ describe('a hint followed as it is printed', () => {
     const series = await load({ files: ['meter.csv'] }, { 'meter.csv': file('') });
     expect(series.axis.intervals).toBe(two.length);
     expect(series.importKwh!.every((value) => value > 0)).toBe(true);
+  });
+
+  test.each([1000, 0.001])(
+    'a file is split where its unit changes, each part with the unit printed for it: × %d',
+    async (times) => {
+      const labels = hours(20);
+      const change = 24 * 9;
+      const [before, after] = times > 1 ? [1, 1000] : [1000, 1];
+      const row = (iso: string, i: number) => `${start(iso)},${(kwh(i) * (i < change ? before : after)).toFixed(3)}`;
+      const whole = `Start,Usage (${times > 1 ? 'kWh' : 'Wh'})\n${rows(labels, row)}\n`;
+      const issue = await refused({ files: ['meter.csv'] }, { 'meter.csv': whole });
+      expect(issue).toMatchObject({ code: 'unit-changes', data: { date: '2024-01-10' } });
+      const parts = snippets(issue.hint!).map((snippet, k) => parse(snippet.replace('…', `part-${k}.csv`)));
+      const lines = whole.split('\n');
+      const files = {
+        'part-0.csv': lines.slice(0, change + 1).join('\n'),
+        'part-1.csv': [lines[0], ...lines.slice(change + 1)].join('\n'),
+      };
+      const series = await load({ files: parts }, files);
+      expect(series.importKwh!.reduce((a, b) => a + b, 0)).toBeCloseTo(sum(labels), 3);
+    },
+  );
+
+  test('a file is split where its step changes', async () => {
+    const step = (from: number, count: number, minutes: number) =>
+      Array.from({ length: count }, (_, i) => {
+        const iso = new Date(Date.UTC(2024, 0, 1) + (from + i * minutes) * 60_000).toISOString();
+        return `${start(iso)},0.1`;
+      });
+    const [first, second] = [step(0, 96, 30), step(2880, 400, 20)];
+    const head = 'Start,Usage (kWh)';
+    const whole = [head, ...first, ...second].join('\n');
+    const issue = await refused({ files: ['meter.csv'] }, { 'meter.csv': whole });
+    expect(issue.code).toBe('mixed-steps');
+    const files = { 'a.csv': [head, ...first].join('\n'), 'b.csv': [head, ...second].join('\n') };
+    const next = await load({ files: ['a.csv', 'b.csv'] }, files).catch((error: InputError) => error.issues[0]!);
+    // 20 and 30 minutes have no step in common that both fill: the next honest word, or the whole energy.
+    if ('code' in next) expect(next.code).toBe('steps-differ');
+    else expect(next.importKwh!.reduce((a, b) => a + b, 0)).toBeCloseTo(49.6, 6);
+  });
+
+  test('a reading above the service: blanked, or the service stated', async () => {
+    const file = (cell: (i: number) => string | number) =>
+      `Start,Usage (kWh)\n${rows(two, (iso, i) => `${start(iso)},${cell(i)}`)}\n`;
+    const high = { 'meter.csv': file((i) => (i === 100 ? 130 : kwh(i))) };
+    const issue = await refused({ files: ['meter.csv'] }, high);
+    expect(issue).toMatchObject({ code: 'reading-above-service', where: { line: 102 } });
+    expect(issue.hint).toContain('service.importLimitKw');
+    const blanked = { 'meter.csv': file((i) => (i === 100 ? '' : kwh(i))) };
+    expect((await load({ files: ['meter.csv'] }, blanked)).importKwh!.length).toBe(two.length);
+    const stated = await load({ files: ['meter.csv'] }, high, { service: { importLimitKw: 150 } });
+    expect(stated.importKwh![100]).toBe(130);
   });
 
   test('dates that a spreadsheet exchanged name no option: none mends them', async () => {

@@ -105,6 +105,8 @@ export interface Stream {
   reading?: number;
   /** Where it came from, fit to print: `column 5 "USAGE (kWh)"`. */
   source: string;
+  /** The number of the column that its values stand in, from 1, where they are of one. */
+  column?: number;
 }
 
 /** Streams that share their labels, and the step of these, ms. */

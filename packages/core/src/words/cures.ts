@@ -147,6 +147,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     hint: 'download the missing part, or cut all to what they have in common: under "meter" state "span": { "from": "2025-01-01", "to": "2025-12-31" }, with your dates',
   },
   'span-too-long': { expected: 'at most fifty years', hint: 'look for a mistaken year in the first and last rows' },
+  'several-usage-points': {
+    expected: 'one meter, or the word that several are of one home',
+    hint: 'in the site file, where one of them is the home’s: { path: …, usagePoint: 1 }; where all are, which adds them: { path: …, usagePoint: [1, 2] }; "duskbank inspect" takes --usage-point',
+  },
   'several-sheets': {
     expected: 'one sheet of readings, or sheets that are stretches or channels of one home',
     hint: 'in the site file: { path: …, sheet: NAME }; "duskbank inspect" and "check" take --sheet',
@@ -209,6 +213,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'the name of a sheet as its tab shows it',
     hint: 'in the site file: { path: …, sheet: NAME }; "duskbank inspect" and "check" take --sheet',
   },
+  'unknown-usage-point': {
+    expected: 'a usage point or meter that the file has, counted from 1',
+    hint: 'correct "usagePoint" of the file in the site file; "duskbank inspect" takes --usage-point',
+  },
   'unknown-zone': {
     expected: 'an IANA time zone such as "America/Denver"',
     hint: 'an offset such as "UTC-7" has no clock changes: name the zone instead',
@@ -236,6 +244,13 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     hint: `run "duskbank inspect ${showName(file)}" to see what was understood of the file`,
   };
   const { choices, columnNumbers, role = 'import', spans } = data;
+  if (code === 'several-usage-points' && Number(data.usagePoints) > 2)
+    return { ...cure, hint: cure.hint.replace('[1, 2]', `[${numbersTo(Number(data.usagePoints)).join(', ')}]`) };
+  if (code === 'several-sheets' && Array.isArray(data.sheets)) return { ...cure, hint: sheetsHint(data.sheets) };
+  if (code === 'parts-unclear' && Array.isArray(data.streams))
+    return { ...cure, hint: partsHint(data.streams, String(role), data.why === 'net-holds-more') ?? cure.hint };
+  if (code === 'unit-changes' && Number(data.times) < 1)
+    return { ...cure, hint: cure.hint.replace(/unit: kWh(.*)unit: Wh/, 'unit: Wh$1unit: kWh') };
   if (code === 'rows-unclear' && Array.isArray(data.streams)) {
     const texts = (data.streams as readonly ToldStream[]).flatMap(({ rowText }) => rowText ?? []).slice(0, 6);
     return texts.length === 0 ? cure : { ...cure, hint: rowsHint(texts) };
@@ -248,6 +263,10 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   if (code === 'not-active-energy' && Array.isArray(columnNumbers))
     return { ...cure, hint: inactiveHint(columnNumbers[0]!) };
   if (code === 'span-differs' && Array.isArray(spans)) return { ...cure, hint: spanHint(spans) };
+  if (code === 'columns-unclear' && data.why === 'registers')
+    return { ...cure, hint: registersHint(data.partNumbers as readonly number[], data.totalNumber, data.isSum) };
+  if (code === 'columns-unclear' && data.wholeNumber !== undefined)
+    return { ...cure, hint: wholeHint(Number(data.wholeNumber), String(role)) };
   if (code === 'columns-unclear' && data.why === 'alike' && Array.isArray(columnNumbers))
     return { ...cure, hint: alikeHint(columnNumbers, String(role)) };
   if (code === 'columns-unclear' && Array.isArray(columnNumbers) && columnNumbers.length > 0)
@@ -262,6 +281,62 @@ function rowsHint(texts: readonly string[]): string {
   const inFile = texts.map((text, k) => `${JSON.stringify(text)}: ${k === 0 ? 'import' : 'ignore'}`);
   const flags = texts.map((text, k) => (/^\w+$/.test(text) ? text : `"${text}"`) + (k === 0 ? '=import' : '=ignore'));
   return `in the site file, with the word that is true of each (import, export, load, solar, net, ignore): { path: …, rows: { ${inFile.join(', ')} } }; "duskbank inspect" takes --rows ${flags.join(' ')}`;
+}
+
+function numbersTo(most: number): number[] {
+  return Array.from({ length: Math.min(most, 12) }, (_, k) => k + 1);
+}
+
+/** Names of sheets as YAML and a shell take them. */
+function sheetsHint(sheets: readonly string[]): string {
+  const names = sheets.map((name) => JSON.stringify(showName(name)));
+  return `in the site file, with the sheet that is meant: ${names.map((name) => `{ path: …, sheet: ${name} }`).join(' or ')}; "duskbank inspect" and "check" take --sheet ${names[0]}`;
+}
+
+/** One of the readings alone, each in turn, and where they may be parts of one whole, all together. */
+function partsHint(streams: readonly ToldStream[], role: string, isNet: boolean): string | undefined {
+  const told = streams.slice(0, 6);
+  const readings = told.flatMap(({ meterReading }) => meterReading ?? []);
+  const texts = told.flatMap(({ rowText }) => (rowText === undefined ? [] : JSON.stringify(rowText)));
+  const columns = told.flatMap(({ column }) => column ?? []);
+  const among = (ways: readonly string[], all: string, option: string) =>
+    `in the site file, where one of them is what counts: ${ways.map((way) => `{ path: …, ${way} }`).join(' or ')}${isNet ? '' : `; where they are parts of one whole, which adds them: { path: …, ${all} }`}; "duskbank inspect" takes ${option}`;
+  if (readings.length === told.length)
+    return among(
+      readings.map((reading) => `meterReading: ${reading}`),
+      `meterReading: [${readings.join(', ')}]`,
+      '--meter-reading',
+    );
+  if (texts.length === told.length && new Set(texts).size === texts.length)
+    return among(
+      texts.map((one) => `rows: { ${texts.flatMap((text) => (text === one ? [] : `${text}: ignore`)).join(', ')} }`),
+      `rows: { ${texts.map((text) => `${text}: ${role}`).join(', ')} }`,
+      '--rows',
+    );
+  if (columns.length === told.length && new Set(columns).size === columns.length)
+    return among(
+      told.map((stream) => `columns: { ${isNet ? (stream.role ?? role) : role}: ${stream.column} }`),
+      `columns: { ${role}: [${columns.join(', ')}] }`,
+      '--columns',
+    );
+  return undefined;
+}
+
+/** The sum alone, or its parts without it. */
+function registersHint(parts: readonly number[], total: unknown, isSum: unknown): string {
+  const registers = `{ path: …, columns: { import: [${parts.join(', ')}] } }`;
+  const flags = `--columns ${parts.map((part) => `import=${part}`).join(' ')}`;
+  if (total === undefined)
+    return `where they are what the home took, add them, in the site file: ${registers}; "duskbank inspect" takes ${flags}`;
+  const alone = `{ path: …, columns: { import: ${total} } }`;
+  return isSum === true
+    ? `where they are what the home took, read the sum alone, in the site file: ${alone}; or the registers without it: ${registers}; never all of them; "duskbank inspect" takes --columns import=${total}, or ${flags}`
+    : `a bill of those days shows which is what the home took; the registers, in the site file: ${registers}; the other alone: ${alone}; never all of them; "duskbank inspect" takes ${flags}, or --columns import=${total}`;
+}
+
+/** Circuits count within the whole home, never beside it. */
+function wholeHint(whole: number, role: string): string {
+  return `name the whole alone, without the circuits that it feeds, in the site file: { path: …, columns: { ${role}: ${whole} } }; "duskbank inspect" takes --columns ${role}=${whole}`;
 }
 
 /** Of columns of one kind, either one is the whole, or several are its parts. */

@@ -237,6 +237,18 @@ export const READING_WORDS = {
           readonly columns: readonly string[];
           readonly columnNumbers: readonly number[];
           readonly role: string;
+          /** The one that is named as the whole home, where no other exceeds it. */
+          readonly whole?: string;
+          readonly wholeNumber?: number;
+        }
+      | {
+          /** Names of price windows, and of their total. */
+          readonly why: 'registers';
+          readonly parts: readonly string[];
+          readonly partNumbers: readonly number[];
+          readonly total?: string;
+          readonly totalNumber?: number;
+          readonly isSum?: boolean;
         }
       | { readonly why: 'no-energy' | 'own-header' }
       | {
@@ -250,7 +262,12 @@ export const READING_WORDS = {
   ) => {
     switch (data.why) {
       case 'alike':
-        return `${data.columns.join(', ')} all look like ${data.role}: state \`columns\``;
+        return `${data.columns.join(', ')} all look like ${data.role}${data.whole === undefined ? '' : `, and none is above ${data.whole}, as circuits behind it are`}: state \`columns\``;
+      case 'registers': {
+        const parts = `${data.parts.join(' and ')} look like registers of a tariff’s windows`;
+        if (data.total === undefined) return `${parts}, and nothing says what they measure: state \`columns\``;
+        return `${parts}, and ${data.total} ${data.isSum === true ? 'is' : 'is not'} their sum: state \`columns\``;
+      }
       case 'left-over': {
         const left = data.columns.map(({ column, energyKwh }) => `${column} (${fourDigits(energyKwh)} kWh)`);
         return `${left.join(', ')} ${left.length === 1 ? 'is' : 'are'} neither a copy nor a sum nor a part of what would be read (${data.read.join(', ')}): state \`columns\`, what each measures, or only those that count`;

@@ -4,6 +4,12 @@ export interface ToldStream {
   readonly stream: string;
   /** The text by which `rows` names them, where one cell tells them apart and it may be printed. */
   readonly rowText?: string;
+  /** The number of the column, from 1, where it is one of several of the same rows. */
+  readonly column?: number;
+  /** The number by which `meterReading` names it. */
+  readonly meterReading?: number;
+  /** What it is taken for: import, export, load, solar or net. */
+  readonly role?: string;
   /** Sum of the values, kWh; absent where they are a running total or of no known unit of energy. */
   readonly energyKwh?: number;
   /** Sum of the values as the file prints them, where they aren't known to be of energy. */

@@ -279,10 +279,17 @@ export function nameOf({ kind, source }: Stream): string {
 
 /** Which stream, and how much it holds. */
 export function toldStream(stream: Stream): ToldStream {
-  const { reading, unit, cumulative, values, kind } = stream;
+  const { reading, unit, cumulative, values, kind, column, role } = stream;
   const rowText = kind === undefined ? undefined : /^"([^"…]+)"$/.exec(kind.shown)?.[1];
   const name = reading !== undefined ? `meter reading ${reading}` : nameOf(stream);
-  const named = { stream: name, ...(rowText === undefined ? {} : { rowText }), firstLine: firstLine(stream) };
+  const named = {
+    stream: name,
+    ...(rowText === undefined ? {} : { rowText }),
+    ...(column === undefined ? {} : { column }),
+    ...(reading === undefined ? {} : { meterReading: reading }),
+    role,
+    firstLine: firstLine(stream),
+  };
   if (cumulative) return named;
   let sum = 0;
   for (const value of values) sum += value || 0;

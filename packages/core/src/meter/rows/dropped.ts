@@ -6,6 +6,7 @@ import { readNumber, readWithUnit } from '../table/numbers.ts';
 import { columnName, type Shape } from '../table/shape.ts';
 import { eachRow, type Table } from '../table/table.ts';
 import type { Plan } from './columns.ts';
+import { isNamedWhole } from './value-columns.ts';
 
 /** Energy below this share of what is read is no channel that a bill would miss. */
 const LEAST_SHARE = 0.001;
@@ -95,7 +96,8 @@ export function noteBeside(table: Table, shape: Shape, plan: Plan, findings: Fin
       !taken.includes(column.column) &&
       sumOf(column) > LEAST_SHARE * statedKwh &&
       !isSum(column, stated) &&
-      !stated.some((other) => isRunningTotal(column, other)),
+      !stated.some((other) => isRunningTotal(column, other)) &&
+      !isBehind(column, stated, shape),
   );
   const leftKwh = left.reduce((kwh, column) => kwh + sumOf(column), 0);
   const isTotal =
@@ -117,6 +119,13 @@ export function noteBeside(table: Table, shape: Shape, plan: Plan, findings: Fin
     role,
     columnNumbers: [...wanted, ...parts.map(({ column }) => column)].map((c) => c + 1).sort((a, b) => a - b),
   });
+}
+
+/** Whether a column is a circuit behind the one that is read: that is named as the whole home, and no less in any step. */
+function isBehind(column: NumberColumn, stated: readonly NumberColumn[], shape: Shape): boolean {
+  const [whole] = stated;
+  if (whole === undefined || stated.length > 1 || !isNamedWhole(shape, whole.column)) return false;
+  return isPart(column, whole) && !isNamedWhole(shape, column.column);
 }
 
 /** Whether two names differ in a number or one letter alone, as "L1" and "L2" do: the one isn't the other's total. */

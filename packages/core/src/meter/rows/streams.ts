@@ -113,6 +113,7 @@ export function addStreams(
         values: Float64Array.from(filled, (i) => values[i]!),
         cumulative: plan.cumulative,
         source: plan.source,
+        column: plan.column + 1,
         point: block.point,
         ...kindFields(block, plan),
       });
@@ -125,6 +126,7 @@ export function addStreams(
       values,
       cumulative: plan.cumulative,
       source: plan.source,
+      column: plan.column + 1,
       point: block.point,
       ...kindFields(block, plan),
       ...(estimated === undefined ? {} : { estimated }),

@@ -3,7 +3,7 @@ import type { ColumnMap, ColumnRef, ParseOptions, Unit } from '../options.ts';
 import type { Part } from '../part.ts';
 import type { Role } from '../readings.ts';
 import { otherThanMeter, unitOf } from '../table/header.ts';
-import { isBlank } from '../table/numbers.ts';
+import { isBlank, readNumber } from '../table/numbers.ts';
 import { columnName, findColumn, type Shape } from '../table/shape.ts';
 
 /** A column of values and what it measures. */
@@ -126,6 +126,11 @@ export function foundValues(
       findings.add('not-meter-data', 'error', { holds });
       return undefined;
     }
+    const registers = registersOf(shape, taken);
+    if (registers !== undefined) {
+      findings.add('columns-unclear', 'error', { why: 'registers', ...registers }, { line: shape.headerLine });
+      return undefined;
+    }
     if (candidates.length === 1) {
       const column = candidates[0]!;
       const role = options.channel ?? 'import';
@@ -159,6 +164,54 @@ export function foundValues(
   }
   const unknown = [...others, ...nameless].map((c) => columnName(shape, c));
   return chooseValues(named, unknown, shape, options, findings);
+}
+
+/** Columns named after price windows alone ("Peak", "Off-Peak"), and the one named as their total. */
+function registersOf(shape: Shape, taken: ReadonlySet<number>) {
+  const named = (words: RegExp) =>
+    shape.header.flatMap(({ words: own, skip, tells, role }, c) => {
+      const isFree = shape.classes[c] === 'number' && !taken.has(c) && (skip ?? tells ?? role) === undefined;
+      return isFree && words.test(own.join(' ')) ? [c] : [];
+    });
+  const parts = named(/^(?:(?:on|off|mid|part|super)?(?: ?peak)|shoulder|day|night|high|low|tier ?\d|t[1-4]|tou ?\d)$/);
+  const totals = named(/^(?:(?:grand )?total|sum)$/);
+  if (parts.length < 2 || totals.length > 1) return undefined;
+  const [total] = totals;
+  const about = {
+    parts: parts.map((c) => columnName(shape, c)),
+    partNumbers: parts.map((c) => c + 1),
+  };
+  if (total === undefined) return about;
+  const valueAt = (cells: readonly string[], c: number) => readNumber(cells[c] ?? '', shape.decimalComma) || 0;
+  // Each may be rounded by itself.
+  const differs = shape.rows.filter(({ cells }) => {
+    const sum = parts.reduce((all, c) => all + valueAt(cells, c), 0);
+    return Math.abs(sum - valueAt(cells, total)) > 0.011 * Math.max(1, Math.abs(sum));
+  });
+  return {
+    ...about,
+    total: columnName(shape, total),
+    totalNumber: total + 1,
+    isSum: differs.length <= shape.rows.length / 50,
+  };
+}
+
+/** Of columns that look alike the one that is named as the whole and that no other exceeds; undefined where none is. */
+function wholeOf(group: readonly ValuePlan[], shape: Shape): ValuePlan | undefined {
+  const named = group.filter(({ column }) => isNamedWhole(shape, column));
+  const [whole] = named;
+  if (whole === undefined || named.length > 1) return undefined;
+  const valueAt = (cells: readonly string[], { column }: ValuePlan) =>
+    readNumber(cells[column] ?? '', shape.decimalComma) || 0;
+  const above = shape.rows.filter(({ cells }) =>
+    group.some((value) => value !== whole && valueAt(cells, value) > valueAt(cells, whole) * 1.001),
+  );
+  return above.length <= shape.rows.length / 50 ? whole : undefined;
+}
+
+/** Whether a column's name says that it measures all that the home takes. */
+export function isNamedWhole({ header }: Shape, column: number): boolean {
+  return /\b(?:mains?|total|whole|facility|building|grid)\b/.test(header[column]?.words.join(' ') ?? '');
 }
 
 /** Whether a column's unit is one of energy. */
@@ -238,6 +291,7 @@ function chooseValues(
         if (facility.length === 1) group = facility;
         else if (withUnit.length === 1) group = withUnit;
         else {
+          const whole = wholeOf(group, shape);
           findings.add(
             'columns-unclear',
             'error',
@@ -246,6 +300,7 @@ function chooseValues(
               columns: group.slice(0, 12).map(({ source }) => source),
               columnNumbers: group.slice(0, 12).map(({ column }) => column + 1),
               role,
+              ...(whole === undefined ? {} : { whole: whole.source, wholeNumber: whole.column + 1 }),
             },
             { key: role },
           );
