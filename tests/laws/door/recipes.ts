@@ -400,7 +400,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     parseSite: of(siteDocument, 'site.json'),
     loadSite: gaps('site.json', read, { moreTariffs: ['none.json'] }),
     loadTariffFile: infinite('none.json', read),
-    loadActualBills: of('bills.csv', readBills),
+    loadActualBills: of('bills.csv', readBills, { within: { firstDay: '2026-03-01', lastDay: '2026-03-31' } }),
     loadMeterCosts: gaps('site.json', readWithCosts),
     recordInput: of('meter', 'home.csv', new Uint8Array([1, 2, 3])),
     // Another error comes back as it is.
@@ -438,7 +438,10 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     tariffSwitch: of([study, makeStudy({ site, series, tariff: parseTariff({ ...tariffDocument, name: 'Other' }) })]),
   },
   tariff: {
-    parseActualBills: of('start,end,total,kWh\n2026-03-01,2026-03-31,100.00,500\n', 'bills.csv'),
+    parseActualBills: of('start,end,total,kWh\n2026-03-01,2026-03-31,100.00,500\n', 'bills.csv', {
+      firstDay: '2026-03-01',
+      lastDay: '2026-03-31',
+    }),
     billTariff: of(compiled, passed),
     compileTariff: infinite(tariff, axis, {
       account: {},

@@ -44,7 +44,9 @@ describe('bills in a spreadsheet', () => {
       ...[...text].flatMap((c) => [c.charCodeAt(0) & 255, c.charCodeAt(0) >> 8]),
     ]);
     for (const bytes of [new TextEncoder().encode(text), latin, utf16])
-      expect((await loadActualBills('bills.csv', () => bytes)).bills).toEqual(parseActualBills(text, 'bills.csv'));
+      expect((await loadActualBills('bills.csv', () => bytes)).bills).toEqual(
+        parseActualBills(text, 'bills.csv').bills,
+      );
   });
 });
 

@@ -11,7 +11,7 @@ const file = (totals: readonly string[], delimiter: string) =>
     .map((row) => row.join(delimiter))
     .join('\n');
 const read = (totals: readonly string[], delimiter = ';') =>
-  parseActualBills(file(totals, delimiter), 'bills.csv').map(({ total }) => total);
+  parseActualBills(file(totals, delimiter), 'bills.csv').bills.map(({ total }) => total);
 
 describe('money with commas', () => {
   test.each([
@@ -70,7 +70,7 @@ describe('files of bills as households write them', () => {
       'Account,Bill start,Bill end,kWh,Amount\n1,2026-01-05,2026-02-03,512,101.50\nTotal,,,512,101.50\n',
     ],
   ])('%s', (_, text) => {
-    expect(parseActualBills(text, 'bills.csv')).toEqual(one);
+    expect(parseActualBills(text, 'bills.csv')).toEqual({ bills: one, notes: [] });
   });
 
   test.each([
@@ -87,7 +87,7 @@ describe('files of bills as households write them', () => {
 
 describe('dates in which day and month could be exchanged', () => {
   const days = (header: string, rows: readonly string[]) =>
-    parseActualBills([header, ...rows].join('\n'), 'bills.csv').map(({ start, end }) => `${start} ${end}`);
+    parseActualBills([header, ...rows].join('\n'), 'bills.csv').bills.map(({ start, end }) => `${start} ${end}`);
 
   test('are read so that bills are as long as bills are, and follow one another', () => {
     expect(days('From,To,Amount', ['03/04/2024,03/05/2024,41.67', '03/05/2024,03/06/2024,13.05'])).toEqual([
@@ -114,7 +114,7 @@ describe('dates in which day and month could be exchanged', () => {
 });
 
 test('a month alone, both dates in one cell, and energy both ways are read', () => {
-  const one = (text: string) => parseActualBills(text, 'bills.csv')[0];
+  const one = (text: string) => parseActualBills(text, 'bills.csv').bills[0];
   const march = { start: '2024-03-01', end: '2024-03-31', total: 79.34 };
   expect(one('Month,Amount\nMarch 2024,79.34')).toEqual(march);
   expect(one('Monat;Betrag\n03/2024;79,34')).toEqual(march);
@@ -128,7 +128,7 @@ test('a month alone, both dates in one cell, and energy both ways are read', () 
 
 describe('a month and two digits', () => {
   const starts = (cells: readonly string[]) =>
-    parseActualBills(['Month,Amount', ...cells.map((cell) => `${cell},90.10`)].join('\n'), 'bills.csv').map(
+    parseActualBills(['Month,Amount', ...cells.map((cell) => `${cell},90.10`)].join('\n'), 'bills.csv').bills.map(
       ({ start, end }) => `${start} ${end}`,
     );
 
@@ -150,4 +150,180 @@ describe('a month and two digits', () => {
       }),
     );
   });
+});
+
+describe('dates that state no year', () => {
+  const DATA = { firstDay: '2025-01-01', lastDay: '2025-12-31' };
+  const read = (header: string, rows: readonly string[], within: typeof DATA | undefined = DATA) =>
+    parseActualBills([header, ...rows.map((row) => `${row},90.10`)].join('\n'), 'bills.csv', within);
+  const days = (...args: Parameters<typeof read>) => read(...args).bills.map(({ start, end }) => `${start} ${end}`);
+  const winter = ['2025-01-16 2025-02-15', '2025-02-16 2025-03-15'];
+
+  test.each([
+    ['names', 'from,to,amount', ['16-Jan,15-Feb', '16-Feb,15-Mar']],
+    ['names before', 'from,to,amount', ['Jan 16,Feb 15', 'Feb 16,Mar 15']],
+    ['month first', 'from,to,amount', ['01/16,02/15', '02/16,03/15']],
+    ['day first', 'from,to,amount', ['16.01.,15.02.', '16.02.,15.03.']],
+    ['both in one cell', 'period,amount', ['Jan 16 - Feb 15', 'Feb 16 - Mar 15']],
+  ])('are read where one year puts them within the data: %s', (_, header, rows) => {
+    expect(days(header, rows)).toEqual(winter);
+    expect(read(header, rows).notes.join()).toContain('state no year: they were taken to begin on 2025-01-16');
+  });
+
+  test('run over the new year, upwards or downwards', () => {
+    const over = ['2024-12-16 2025-01-15', '2025-01-16 2025-02-15'];
+    expect(days('from,to,amount', ['16 Dec,15 Jan', '16 Jan,15 Feb'])).toEqual(over);
+    expect(days('from,to,amount', ['16 Jan,15 Feb', '16 Dec,15 Jan'])).toEqual([...over].reverse());
+    expect(days('month,amount', ['January', 'February'])).toEqual(['2025-01-01 2025-01-31', '2025-02-01 2025-02-28']);
+  });
+
+  test.each([
+    ['no data to hold them against', undefined, /write the year first, with four digits$/],
+    ['two years of data', { firstDay: '2024-01-01', lastDay: '2025-12-31' }, /more than one year/],
+    ['data of another season', { firstDay: '2025-06-01', lastDay: '2025-08-31' }, /no year puts/],
+  ])('else are asked about: %s', (_, within, words) => {
+    try {
+      parseActualBills('from,to,amount\n16-Jan,15-Feb,90\n', 'bills.csv', within);
+      expect.unreachable();
+    } catch (error) {
+      const [issue] = (error as InputError).issues;
+      expect(issue).toMatchObject({ code: 'ambiguous-date', received: 'dates without a year' });
+      expect(issue!.hint).toMatch(words);
+    }
+  });
+});
+
+describe('dates with a year of two digits in front', () => {
+  const days = (rows: readonly string[], within?: { firstDay: string; lastDay: string }) =>
+    parseActualBills(['from,to,amount', ...rows].join('\n'), 'bills.csv', within).bills.map(
+      ({ start, end }) => `${start} ${end}`,
+    );
+
+  test('are read so where that makes bills, and no other order does', () => {
+    // Before: 2001-01-24 to 2031-01-24.
+    expect(days(['24-01-01,24-01-31,5', '24-02-01,24-02-29,5'])).toEqual([
+      '2024-01-01 2024-01-31',
+      '2024-02-01 2024-02-29',
+    ]);
+    expect(days(['24-01-16,24-02-15,5'])).toEqual(['2024-01-16 2024-02-15']);
+  });
+
+  test('are asked about, with the way out, where several do', () => {
+    expect(() => days(['04-05-06,04-06-06,5'])).toThrow(/write the year first, with four digits/);
+    // The data tell, where one order alone lies in them: 4 May to 4 June 2006, or 6 May to 6 June 2004.
+    expect(days(['04-05-06,04-06-06,5'], { firstDay: '2004-01-01', lastDay: '2004-12-31' })).toEqual([
+      '2004-05-06 2004-06-06',
+    ]);
+  });
+
+  test('a bill of thirty years is refused', () => {
+    expect(() => days(['2001-01-24,2031-01-24,5'])).toThrow(/a day within three years of 2001-01-24/);
+  });
+});
+
+test('one date a bill is asked about, with what a spreadsheet may have made of it', () => {
+  expect(() => parseActualBills('Month,Amount\n2026-01-25,5\n2026-02-25,6\n', 'bills.csv')).toThrow(
+    /where a spreadsheet made "Mar 26" a day of March, write 2026-03/,
+  );
+  const shown = parseActualBills('Month,Amount\n25-Jan,5\n25-Feb,6\n', 'bills.csv').bills;
+  expect(shown.map(({ start }) => start)).toEqual(['2025-01-01', '2025-02-01']);
+});
+
+describe('bills of several services', () => {
+  const read = (header: string, row: string) =>
+    parseActualBills(`start,end,${header}\n2025-01-01,2025-01-31,${row}\n`, 'bills.csv');
+
+  test('have the amount of electricity taken, and that said', () => {
+    const { bills, notes } = read('Electric,Gas,Total', '120.79,80,200.79');
+    expect(bills[0]!.total).toBe(120.79);
+    expect(notes.join()).toContain('those of the column of electricity, not the total');
+    expect(read('Electric total,Gas total', '120.79,80').bills[0]!.total).toBe(120.79);
+    expect(read('Electric usage kWh,Gas,Electric,Total', '600,80,120.79,200.79').bills[0]).toMatchObject({
+      total: 120.79,
+      importKwh: 600,
+    });
+  });
+
+  test.each([
+    ['Electric,Total', '120.79,200.79', /leave out the column that isn’t meant/],
+    ['Gas,Total', '80,200.79', /add a column "Electric"/],
+  ])('are asked about where the amount isn’t known: %s', (header, row, words) => {
+    expect(() => read(header, row)).toThrow(words);
+  });
+});
+
+test('energy is read in its unit, and kVAh are left out and said', () => {
+  const read = (header: string, cell: string) =>
+    parseActualBills(`start,end,${header},amount\n2025-01-01,2025-01-31,${cell},5\n`, 'bills.csv');
+  expect(read('usage (MWh)', '0.6227').bills[0]!.importKwh).toBeCloseTo(622.7, 9);
+  expect(read('usage', '0.6227 MWh').bills[0]!.importKwh).toBeCloseTo(622.7, 9);
+  expect(read('Consumption (Wh)', '622700').bills[0]!.importKwh).toBeCloseTo(622.7, 9);
+  const apparent = read('Consumption (kVAh)', '700');
+  expect(apparent.bills[0]).not.toHaveProperty('importKwh');
+  expect(apparent.notes.join()).toContain('kVAh, which the data don’t hold');
+});
+
+describe('a hint, followed as it stands, leads to bills', () => {
+  const good = '2025-01-01,2025-01-31,120.79';
+  const hintOf = (text: string) => {
+    try {
+      parseActualBills(text, 'bills.csv');
+    } catch (error) {
+      return (error as InputError).issues.map(({ hint }) => hint);
+    }
+    return [];
+  };
+
+  test.each([
+    ['no header', `${good}\n`, 'in the first line', `start,end,total\n${good}\n`],
+    ['a title above', `My bills\nfrom,to,amount\n${good}\n`, 'in the first line', `start,end,total\n${good}\n`],
+    [
+      'two amounts',
+      `from,to,amount due,amount paid\n${good},120.79\n`,
+      'call the one that is meant "total"',
+      `from,to,total,amount paid\n${good},120.79\n`,
+    ],
+    [
+      'a total beside electricity',
+      `from,to,electric,total\n${good},200\n`,
+      'leave out the column that isn’t meant, and call the other one "total"',
+      `from,to,total\n${good}\n`,
+    ],
+    [
+      'a total beside gas',
+      'from,to,gas,total\n2025-01-01,2025-01-31,80,200.79\n',
+      'add a column "Electric"',
+      'from,to,gas,total,Electric\n2025-01-01,2025-01-31,80,200.79,120.79\n',
+    ],
+    [
+      'no last day',
+      'from,to,amount\n2025-01-01,,120.79\n',
+      'write both days of each bill',
+      `from,to,amount\n${good}\n`,
+    ],
+    [
+      'no amount',
+      `from,to,amount\n${good}\n2025-02-01,2025-02-28,\n`,
+      'leave out its row',
+      `from,to,amount\n${good}\n`,
+    ],
+    [
+      'dates in several orders',
+      'from,to,amount\n04-05-06,04-06-06,5\n',
+      'write the year first, with four digits',
+      'from,to,amount\n2004-05-06,2004-06-06,5\n',
+    ],
+    ['a month that is a day', 'month,amount\n2026-01-25,120.79\n', 'write 2026-03', 'month,amount\n2025-01,120.79\n'],
+    ['a month and two digits', 'month,amount\nMar-24,5\n', 'write it as 2024-03', 'month,amount\n2024-03,5\n'],
+  ])('%s', (_, text, hint, mended) => {
+    const hints = hintOf(text);
+    expect(hints.length).toBeGreaterThan(0);
+    for (const one of hints) expect(one).toContain(hint);
+    expect(parseActualBills(mended, 'bills.csv').bills.length).toBe(1);
+  });
+});
+
+test('what a bill charges for its own days goes before what is due with it', () => {
+  const text = 'start,end,previous balance,current charges,amount due\n2025-02-01,2025-02-28,120.79,100.40,221.19\n';
+  expect(parseActualBills(text, 'bills.csv').bills[0]!.total).toBe(100.4);
 });

@@ -745,3 +745,59 @@ test('a discount that is given twice, or charged instead, is told as its line', 
     expect(causes[0]!.message).toContain(`the line "Loyalty" was ${words}`);
   }
 });
+
+describe('bills that all state so many times the kWh of the data', () => {
+  const { bills, reconcile } = home('two-windows');
+  const own = bills();
+  const before = reconcile(own).bills.map(({ importKwh }) => importKwh!);
+  const { bills: energyBills } = home('two-windows', (document) => {
+    const text = JSON.stringify(document).replace(
+      /"pricePerKwh":([\d.]+)/g,
+      (_, price) => `"pricePerKwh":${price * 1.08}`,
+    );
+    return JSON.parse(text) as object;
+  });
+
+  test('are asked whether they are kVAh, and the money isn’t taken for a tax', () => {
+    const charged = energyBills().map((bill, k) => ({ ...bill, importKwh: Math.round(before[k]! * 108) / 100 }));
+    const { causes } = reconcile(charged);
+    expect(causes).toMatchObject([{ code: 'energy', data: { why: 'times', bills: own.length } }]);
+    expect(causes[0]!.message).toContain('are they kVAh (a power factor of 0.93)');
+    expect(causes[0]!.message).toContain('write them 1.080 times as high');
+  });
+
+  test('and where the money agrees all the same', () => {
+    const { verdict, causes } = reconcile(own.map((bill, k) => ({ ...bill, importKwh: before[k]! * 0.9 })));
+    expect(verdict).toBe('energy-differs');
+    expect(causes[0]!.message).toContain('do the data hold what the bills charge');
+  });
+});
+
+test('a per cent on the kWh of a tariff that bills kVA may be prices of a kVAh', () => {
+  const axis = makeAxis({
+    startEpochMs: Date.UTC(2026, 0, 1, 7),
+    stepMinutes: 60,
+    intervals: 8760,
+    zone: 'America/Denver',
+  });
+  const tariffOf = (unit: 'kW' | 'kVA', times: number) =>
+    parseTariff({
+      format: 'duskbank.tariff/1',
+      name: 'T',
+      currency: 'INR',
+      windows: [
+        { name: 'evening', from: '18:00', to: '22:00', pricePerKwh: 8 * times },
+        { name: 'rest', otherwise: true, pricePerKwh: 5 * times },
+      ],
+      fixed: [{ name: 'Service', amount: 120 }],
+      demand: [{ name: 'Demand', pricePerKw: 90, unit }],
+    });
+  const flows = randomFlows(7, axis.intervals, axis.stepMinutes);
+  for (const unit of ['kVA', 'kW'] as const) {
+    const { periods } = billTariff(compileTariff(tariffOf(unit, 1.1), axis), flows);
+    const charged = periods.map(({ start, end, total }) => ({ start, end, total }));
+    const { causes } = reconcileBills(tariffOf(unit, 1), axis, {}, flows, charged);
+    expect(causes).toMatchObject([{ code: 'tax-on-energy', data: { inKva: unit === 'kVA' } }]);
+    expect(causes[0]!.message.includes('prices that are of a kVAh (a power factor of 0.91)')).toBe(unit === 'kVA');
+  }
+});

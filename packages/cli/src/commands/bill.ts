@@ -1,3 +1,4 @@
+import { formatDate } from '@duskbank/core/axis';
 import { loadActualBills, loadMeterCosts } from '@duskbank/core/site';
 import { type BillInput, bill } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
@@ -46,7 +47,9 @@ async function beside(past: BillInput, sitePath: string, { actual, actualFromFil
 
 /** The past beside the bills of a file. */
 async function withActual(past: BillInput, file: string): Promise<BillInput> {
-  const { bills: actual, input } = await loadActualBills(file, readInput, { xlsx });
+  const { days } = past.series.axis.calendar;
+  const within = { firstDay: formatDate(days[0]!), lastDay: formatDate(days.at(-1)!) };
+  const { bills: actual, notes: actualNotes, input } = await loadActualBills(file, readInput, { xlsx, within });
   const { inputs = [], assumptions = [] } = past.origin ?? {};
-  return { ...past, actual, origin: { inputs: [...inputs, input], assumptions } };
+  return { ...past, actual, actualNotes, origin: { inputs: [...inputs, input], assumptions } };
 }

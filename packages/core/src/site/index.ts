@@ -1,6 +1,6 @@
 export type { PlannedSolar, PlannedSolarInput } from './lay-solar.ts';
 export { type LoadedSite, type LoadOptions, loadSite } from './load.ts';
-export { type LoadedBills, loadActualBills } from './load-bills.ts';
+export { type BillOptions, type LoadedBills, loadActualBills } from './load-bills.ts';
 export { loadMeterCosts, type MeterCosts } from './load-costs.ts';
 export { type LoadedTariff, loadTariffFile, type TariffFile } from './load-tariff.ts';
 export {

@@ -1,6 +1,6 @@
 import { aDate } from '../axis/civil-day.ts';
 import { anAxis } from '../axis/inside.ts';
-import { series as aSeries, check, list, number, optional, record } from '../input/door.ts';
+import { series as aSeries, check, list, number, optional, record, text } from '../input/door.ts';
 import { ownCopy } from '../input/own-copy.ts';
 import type { Finding } from '../meter/index.ts';
 import { someFindings } from '../meter/inside.ts';
@@ -21,6 +21,8 @@ export interface BillInput extends PastInput {
   readonly findings?: readonly Finding[];
   /** The bills that the household got, to be set beside ours. */
   readonly actual?: readonly ActualBill[];
+  /** What was read into their file, in words: it is told beside them. */
+  readonly actualNotes?: readonly string[];
   /** What the meter files say that their energy cost, in place of `actual`: bills are made of it. */
   readonly actualCosts?: MeterCosts;
 }
@@ -37,8 +39,8 @@ const someCosts = record<MeterCosts>({
 export function bill(input: BillInput): BillReport {
   const past = billPast(input);
   check(
-    { findings: input.findings, actualCosts: input.actualCosts },
-    { findings: optional(someFindings), actualCosts: optional(someCosts) },
+    { findings: input.findings, actualCosts: input.actualCosts, actualNotes: input.actualNotes },
+    { findings: optional(someFindings), actualCosts: optional(someCosts), actualNotes: optional(list(text)) },
   );
   const { site, series, tariff, tariffOptions, findings = [], actualCosts } = input;
   const told = actualCosts === undefined || actualCosts.bills.length === 0 ? undefined : actualCosts.bills;
@@ -52,6 +54,10 @@ export function bill(input: BillInput): BillReport {
     warnings.push(
       fact(HOME_WORDS, 'cost-missing', 'warning', { periods: ofCosts.leftOut }, { path: ['meter', 'files'] }),
     );
+  const reconciled =
+    actual === undefined
+      ? undefined
+      : reconcileBills(tariff, series.axis, { ...tariffOptions, account: site.account }, past.flows, actual);
   return ownCopy({
     format: 'duskbank.bill/1',
     version: VERSION,
@@ -67,11 +73,12 @@ export function bill(input: BillInput): BillReport {
     total: past.bill.total,
     baseline: past.baseline,
     actual:
-      actual === undefined
+      reconciled === undefined
         ? null
         : {
             from: input.actual !== undefined ? 'bills' : told === undefined ? 'meter-file' : 'meter-file-bills',
-            ...reconcileBills(tariff, series.axis, { ...tariffOptions, account: site.account }, past.flows, actual),
+            ...reconciled,
+            notes: [...(input.actual === undefined ? [] : (input.actualNotes ?? [])), ...reconciled.notes],
           },
     warnings,
   });

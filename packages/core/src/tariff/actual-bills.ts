@@ -1,32 +1,24 @@
 import Papa from 'papaparse';
+import { aDate, civilDayOfDate } from '../axis/civil-day.ts';
 import { showCell } from '../input/cell.ts';
-import { text as aText, check } from '../input/door.ts';
+import { text as aText, check, optional, record } from '../input/door.ts';
 import { InputError, type InputIssue } from '../input/issue.ts';
 import type { XlsxDecoder } from '../meter/index.ts';
 import { plainTable, wordsOf } from '../meter/inside.ts';
 import { numbersOf } from './actual-amounts.ts';
+import { columnsOf, type Field, headOf } from './actual-columns.ts';
 import { datesOf, datesOfCell, isShortMonth, withWholeYears } from './actual-dates.ts';
 import type { ActualBill } from './causes.ts';
+import type { DataDays } from './yearless-dates.ts';
 
-/** What a column of a file of bills may hold. */
-type Field = 'start' | 'end' | 'period' | 'total' | 'kwh';
+/** The bills of a file, and what was read into it. */
+export interface ReadBills {
+  readonly bills: readonly ActualBill[];
+  readonly notes: readonly string[];
+}
 
-/**
- * How the columns may be called, the surest name first; names of other languages are told in English before. Of two columns
- * that fit a name equally well none is taken.
- */
-const NAMES: Readonly<Record<Field, readonly RegExp[]>> = {
-  start: [/^start$/, /\b(?:start|from|begin(?:s|ning)?|first)\b/, /\bvom\b/],
-  end: [/^end$/, /\b(?:end|to|through|until|last)\b/],
-  period: [/\b(?:period|dates|days|service|interval|month|\w*zeitraum|\w*periode)\b/],
-  total: [
-    /^total$/,
-    /\btotal\b.*\b(?:due|cost|amount|charges?|bill)\b|\b(?:amount|bill|charges?|cost) total\b/,
-    /\b(?:amount|current charges|charged?)\b/,
-    /\b(?:total|cost|charges|bill|due|paid|usd|eur)\b|\$/,
-  ],
-  kwh: [/^kwh$/, /\bkwh\b/, /\b(?:usage|consumption|energy|used)\b/],
-};
+/** What {@link parseActualBills} takes for the days of the data. */
+export const someDataDays = record<DataDays>({ firstDay: aDate, lastDay: aDate });
 
 /**
  * Reads the bills that a household got, as it copies them from paper or a portal: CSV with a column for the first and one
@@ -34,11 +26,12 @@ const NAMES: Readonly<Record<Field, readonly RegExp[]>> = {
  * names, in several languages; dates may be written in any order that the column shows, amounts with a sign of a currency,
  * with thousands parted, with a minus behind or `CR` for a credit. Rows of sums, which have no dates, are passed over.
  *
+ * @param within first and last day of the data: dates that state no year are read where one alone puts them within these
  * @throws InputError with every fault, by line and column
  */
-export function parseActualBills(text: string, file: string): ActualBill[] {
-  check({ text, file }, { text: aText, file: aText });
-  return billsIn(text, file);
+export function parseActualBills(text: string, file: string, within?: DataDays): ReadBills {
+  check({ text, file, within }, { text: aText, file: aText, within: optional(someDataDays) });
+  return billsIn(text, file, within);
 }
 
 /**
@@ -49,25 +42,24 @@ export async function readActualBills(
   bytes: Uint8Array,
   file: string,
   xlsx: XlsxDecoder | undefined,
-): Promise<ActualBill[]> {
+  within: DataDays | undefined,
+): Promise<ReadBills> {
   const table = await plainTable(bytes, file, xlsx, ({ text }) => {
     try {
-      return columnsOf(headOf(rowsOf(text).data), file).total !== undefined;
+      return columnsOf(headOf(rowsOf(text).data), file).at.total !== undefined;
     } catch (error) {
       if (error instanceof InputError) return false;
       throw error;
     }
   });
-  return billsIn(table.text, file);
+  return billsIn(table.text, file, within);
 }
 
 const rowsOf = (text: string) => Papa.parse<string[]>(text.replace(/^\uFEFF/, ''), { skipEmptyLines: 'greedy' });
 
-const headOf = (rows: readonly (readonly string[])[]) => (rows[0] ?? []).map((name) => wordsOf(name).join(' '));
-
-function billsIn(text: string, file: string): ActualBill[] {
+function billsIn(text: string, file: string, within: DataDays | undefined): ReadBills {
   const { data: rows, meta } = rowsOf(text);
-  const at = columnsOf(headOf(rows), file);
+  const { at, kwhTimes, notes } = columnsOf(headOf(rows), file);
   const issues: InputIssue[] = [];
   const body = rows
     .slice(1)
@@ -79,12 +71,19 @@ function billsIn(text: string, file: string): ActualBill[] {
   const ends = body.map(({ row }, k): [string, string] => {
     return at.period === undefined ? [cellOf(row, 'start'), cellOf(row, 'end')] : datesOfCell(periods[k]!);
   });
-  const dates = datesOf(ends, file);
+  for (const [k, end] of ends.entries()) {
+    // A payment has one day.
+    if (at.period === undefined && end[1] === '' && /^\D*[-−(]|[-−]$|\bcr\.?$/i.test(cellOf(body[k]!.row, 'total')))
+      end[1] = end[0];
+  }
+  const { dates, notes: dated } = datesOf(ends, file, within);
   const totals = numbersOf(cellsOf('total'), meta.delimiter);
   const energies = numbersOf(
-    cellsOf('kwh').map((cell) => cell.replace(/\s*kwh$/i, '')),
+    cellsOf('kwh').map((cell) => cell.replace(/\s*[km]?wh$/i, '')),
     meta.delimiter,
   );
+  // A unit in the cell goes before that of the head.
+  const timesOf = (cell: string) => (/mwh$/i.test(cell) ? 1000 : /kwh$/i.test(cell) ? 1 : kwhTimes);
   const bills: ActualBill[] = [];
   for (const [k, { row, line }] of body.entries()) {
     const fault = (column: string, received: string, code: string, expected: string, hint?: string) =>
@@ -104,81 +103,57 @@ function billsIn(text: string, file: string): ActualBill[] {
         // One cell, one fault.
         if (column === 'start')
           fault('period', cell, 'ambiguous-date', 'a month with its whole year', 'write it as 2024-03, or both dates');
-      } else if (date === undefined) fault(column, cell, 'not-a-date', 'a date such as "2026-03-31"');
+      } else if (date === undefined && at.period !== undefined && column === 'end' && cell === '') {
+        const months = 'a first and a last day, or a month with its year';
+        const oneDay =
+          'write both days, such as 2026-03-01 to 2026-03-31; where a spreadsheet made "Mar 26" a day of March, write 2026-03';
+        if (start !== undefined) fault('period', ends[k]![0], 'not-a-date', months, oneDay);
+      } else if (date === undefined && cell === '')
+        fault(
+          column,
+          cell,
+          'not-a-date',
+          'a date such as "2026-03-31"',
+          'write both days of each bill, or leave out a row that is none',
+        );
+      else if (date === undefined) fault(column, cell, 'not-a-date', 'a date such as "2026-03-31"');
     const total = totals[k]!;
     const energy = energies[k]!;
     const totalCell = cellOf(row, 'total');
     const energyCell = cellOf(row, 'kwh');
     if (typeof total === 'string')
       fault('total', totalCell, 'ambiguous-number', 'an amount with a decimal point', total);
-    else if (!Number.isFinite(total)) fault('total', totalCell, 'not-finite', 'an amount of money');
+    else if (!Number.isFinite(total))
+      fault(
+        'total',
+        totalCell,
+        'not-finite',
+        'an amount of money',
+        totalCell === '' ? 'write what the bill charges, or leave out its row' : undefined,
+      );
     if (typeof energy === 'string')
       fault('kwh', energyCell, 'ambiguous-number', 'energy in kWh with a decimal point', energy);
     else if (energyCell !== '' && !(energy >= 0)) fault('kwh', energyCell, 'not-finite', 'energy in kWh, or nothing');
     if (start !== undefined && end !== undefined && end < start)
-      fault('end', ends[k]![1], 'out-of-range', `a day from ${start} on`);
+      fault('end', ends[k]![1], 'out-of-range', `a day from ${start} on`, FOUR_DIGITS);
+    else if (start !== undefined && end !== undefined && civilDayOfDate(end) - civilDayOfDate(start) >= MOST_DAYS)
+      fault('end', ends[k]![1], 'out-of-range', `a day within three years of ${start}`, FOUR_DIGITS);
     bills.push({
       start: start ?? '',
       end: end ?? '',
       total: Number(total),
-      ...(energyCell === '' ? {} : { importKwh: Number(energy) }),
+      ...(energyCell === '' ? {} : { importKwh: Number(energy) * timesOf(energyCell) }),
     });
   }
   if (bills.length === 0 && issues.length === 0)
     issues.push({ code: 'no-rows', where: { file }, received: 'a header alone', expected: 'a row for each bill' });
   if (issues.length > 0) throw new InputError(issues.slice(0, 20));
-  return bills;
+  return { bills, notes: [...notes, ...dated] };
 }
 
-/** Energy that goes out: a bill's kWh are those that come in. */
-const SOLD = /\bexport|\bto grid\b|\bfeed ?in\b|\bsold\b|\breturned\b|\bsurplus\b/;
-
-/** Which column is which, by its name; a fault where one that is needed isn't there, or two may be it. */
-function columnsOf(head: readonly string[], file: string): Partial<Record<Field, number>> {
-  const at: Partial<Record<Field, number>> = {};
-  const issues: InputIssue[] = [];
-  const taken = new Set<number>();
-  const find = (field: Field) => {
-    for (const name of NAMES[field]) {
-      const fits = head.flatMap((words, c) =>
-        !taken.has(c) && name.test(words) && !(field === 'kwh' && SOLD.test(words)) ? [c] : [],
-      );
-      if (fits.length === 0) continue;
-      if (fits.length > 1 && (field === 'total' || field === 'kwh'))
-        issues.push({
-          code: 'several-columns',
-          where: { file, line: 1 },
-          received: `${fits.length} columns that may be the ${field === 'total' ? 'amount' : 'energy'} of a bill`,
-          expected: `one column "${field === 'kwh' ? 'kWh' : field}"`,
-          hint: `call the one that is meant "${field === 'kwh' ? 'kWh' : field}"`,
-        });
-      at[field] = fits[0]!;
-      taken.add(fits[0]!);
-      return;
-    }
-  };
-  // The energy first: "total kWh" is no amount.
-  for (const field of ['kwh', 'start', 'end', 'total'] as const) find(field);
-  if (at.start === undefined || at.end === undefined) find('period');
-  const missing = (['start', 'end', 'total'] as const).filter(
-    (field) => at[field] === undefined && (field === 'total' || at.period === undefined),
-  );
-  for (const field of missing)
-    issues.push({
-      code: 'missing-column',
-      where: { file, line: 1 },
-      received: `${head.length === 0 ? 'nothing' : counted(Object.keys(at))}, ${head.length - Object.keys(at).length} of another name`,
-      expected: `a column "${field}"`,
-      hint: 'write a header such as start,end,total,kWh and one row a bill',
-    });
-  if (issues.length > 0) throw new InputError(issues);
-  return at;
-}
-
-/** A header by the columns that are ours: any other name may be anything, a customer's among them. */
-function counted(fields: readonly string[]): string {
-  return fields.length === 0 ? 'no column that bills have' : `columns for ${fields.join(', ')}`;
-}
+/** No statement runs over more days; dates that are read in the wrong order do. */
+const MOST_DAYS = 1100;
+const FOUR_DIGITS = 'where day, month and year may be exchanged, write the year first, with four digits';
 
 /** A row of sums: a text where dates should stand, which says so, or no dates at all. */
 function isSum(row: readonly string[], at: Partial<Record<Field, number>>): boolean {

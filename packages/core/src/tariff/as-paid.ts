@@ -174,3 +174,26 @@ function times(pairs: readonly BillPair[]): Fact | undefined {
   }
   return undefined;
 }
+
+/** Of their mean, how far apart ratios may be that are one. */
+const ONE_RATIO = 0.005;
+
+/**
+ * Bills that all state so many times the kWh of the data: another unit or place of metering, for a gap or an estimate differs from bill to bill.
+ *
+ * @returns the cause, and whether the energy charged beyond the data's is what the money is off by
+ */
+export function energyTimes(pairs: readonly BillPair[]): { readonly cause: Fact; readonly isAll: boolean } | undefined {
+  const metered = pairs.filter(({ bill }) => bill.importKwh !== undefined);
+  const ratios = metered.map(({ bill, own }) => bill.importKwh! / energyOf(own));
+  const mean = ratios.reduce((sum, ratio) => sum + ratio, 0) / ratios.length;
+  if (metered.length < LEAST_EQUAL || !Number.isFinite(mean) || Math.abs(mean - 1) <= ONE_RATIO) return undefined;
+  if (!ratios.every((ratio) => Math.abs(ratio / mean - 1) <= ONE_RATIO)) return undefined;
+  const isAll = pairs.every(({ bill, own }) => {
+    const charges = own.lines.reduce((sum, line) => (line.kind === 'energy' ? sum + line.amount : sum), 0);
+    const off = bill.total - own.total;
+    return isNear(off, (mean - 1) * charges, 0.15);
+  });
+  const data = { why: 'times', bills: metered.length, times: mean } as const;
+  return { cause: fact(CAUSE_WORDS, 'energy', 'question', data), isAll };
+}

@@ -142,7 +142,8 @@ export function likelyCauses(
   const single = bestSingle(pairs, candidates);
   if (single !== undefined && pairs.every((pair) => Math.abs(single.factor * single.candidate.of(pair)) <= beyond))
     return causes;
-  if (single !== undefined) causes.push(amountCause(single.candidate.clause(single.factor), pairs.length));
+  const inKva = pairs.some(({ own }) => own.lines.some(({ unit }) => unit.includes('kVA')));
+  if (single !== undefined) causes.push(amountCause(single.candidate.clause(single.factor), pairs.length, inKva));
   if (causes.length > 0) return causes;
 
   const fits: Fit[] = [];
@@ -191,8 +192,9 @@ function wholeCause(clause: Change['clause']): Fact {
 }
 
 /** One amount that explains so many bills by itself. */
-function amountCause({ code, data }: AmountClause, bills: number): Fact {
-  return fact(CAUSE_WORDS, code, 'question', { ...data, ...(code === 'energy' ? { why: 'price' } : {}), bills });
+function amountCause({ code, data }: AmountClause, bills: number, inKva: boolean): Fact {
+  const more = code === 'energy' ? { why: 'price' } : code === 'tax-on-energy' ? { inKva } : {};
+  return fact(CAUSE_WORDS, code, 'question', { ...data, ...more, bills });
 }
 
 /** Two causes that give every difference, and what is left: Σ of squares, money². */

@@ -1,5 +1,5 @@
 export type { Account } from './account.ts';
-export { parseActualBills } from './actual-bills.ts';
+export { parseActualBills, type ReadBills } from './actual-bills.ts';
 export { billTariff } from './bill/bill.ts';
 export type { Bill, BillLine, PeriodBill } from './bill/result.ts';
 export type { ActualBill } from './causes.ts';
@@ -28,3 +28,4 @@ export type { BillTerm, TermValue } from './terms/registry.ts';
 export type { CountedCharges } from './terms/term.ts';
 export type { TierTerm, TierValue } from './terms/tier.ts';
 export type { BillVerdict, ReconciledTotal } from './verdict.ts';
+export type { DataDays } from './yearless-dates.ts';

@@ -1,5 +1,5 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
-export { readActualBills } from './actual-bills.ts';
+export { readActualBills, someDataDays } from './actual-bills.ts';
 export { type BlockAt, blocksAt, pricedAtBlocks } from './blocks-at.ts';
 export { compileOptions, layTariff } from './compile.ts';
 export { toCents } from './currency.ts';
@@ -13,3 +13,4 @@ export { fixedTotal } from './terms/fixed.ts';
 export { someTerms } from './terms/rules.ts';
 export { priceQuestions } from './usual-prices.ts';
 export { whereIn } from './warnings.ts';
+export type { DataDays } from './yearless-dates.ts';

@@ -28,12 +28,12 @@ export function withoutPayments(bills: readonly ActualBill[]): Told {
   });
   const [first] = payments;
   if (first === undefined) return { bills, notes: [] };
-  const [subject, verb] =
-    payments.length === 1 ? ['An amount below zero', 'is'] : [`${payments.length} amounts below zero`, 'are'];
   return {
     bills: bills.filter((bill) => !payments.includes(bill)),
     notes: [
-      `${subject} ${verb} as much as a charge before, such as that of ${first.start}: read as ${payments.length === 1 ? 'its payment' : 'payments'}, and left out.`,
+      payments.length === 1
+        ? `An amount below zero, of ${first.start}, is as much as a charge before it: read as its payment, and left out.`
+        : `${payments.length} amounts below zero, such as that of ${first.start}, are each as much as a charge before: read as payments, and left out.`,
     ],
   };
 }

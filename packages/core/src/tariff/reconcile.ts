@@ -4,7 +4,7 @@ import type { Axis } from '../axis/index.ts';
 import { check, list, number, optional, record } from '../input/door.ts';
 import { CAUSE_WORDS } from '../words/causes.ts';
 import { type Fact, fact } from '../words/fact.ts';
-import { paidOtherwise } from './as-paid.ts';
+import { energyTimes, paidOtherwise } from './as-paid.ts';
 import { amountsWritten, misdated } from './as-written.ts';
 import { billTariff } from './bill/bill.ts';
 import {
@@ -144,7 +144,8 @@ export function reconcileBills(
   const verdict = verdictOf(ours, total);
   const metered = ours.filter(({ bill }) => bill.importKwh !== undefined);
   if (agree(ours)) {
-    const energy = verdict === 'energy-differs' ? energyCause(metered, KWH_SHARE) : undefined;
+    const energy =
+      verdict === 'energy-differs' ? (energyTimes(ours)?.cause ?? energyCause(metered, KWH_SHARE)) : undefined;
     return { bills, total, verdict, causes: energy === undefined ? [] : [energy], notes };
   }
 
@@ -187,8 +188,11 @@ export function reconcileBills(
   }
   const otherwise = paidOtherwise(ours, tariff.currency, (some) => reckon(some, [], asOne));
   if (otherwise !== undefined) return { bills, total, verdict, causes: [...causes, otherwise], notes };
-  const energy = energyCause(metered, 0.005);
+  const everywhere = energyTimes(ours);
+  const energy = everywhere?.cause ?? energyCause(metered, 0.005);
   if (energy !== undefined) causes.push(energy);
+  // A tax on the charges per kWh would come to the same.
+  if (everywhere?.isAll === true) return { bills, total, verdict, causes, notes };
   const trusted = verdict === 'trust' || verdict === 'energy-differs';
   const explained = likelyCauses(
     ours,

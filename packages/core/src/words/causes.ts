@@ -190,19 +190,29 @@ export const CAUSE_WORDS = {
   tax: (data: Among & { share: number }) => among(data, `${CLAUSES.tax(data)}: a tax or a rider in percent.`),
 
   /** One share of the charges per kWh explains the differences: a tax or a rider in percent. */
-  'tax-on-energy': (data: Among & { share: number }) =>
-    among(data, `${CLAUSES['tax-on-energy'](data)}: a tax or a rider in percent.`),
+  'tax-on-energy': (data: Among & { share: number; inKva: boolean }) =>
+    among(
+      data,
+      `${CLAUSES['tax-on-energy'](data)}: a tax or a rider in percent${data.inKva && data.share > 0 ? `, or prices that are of a kVAh (a power factor of ${(1 / (1 + data.share)).toFixed(2)})` : ''}.`,
+    ),
 
-  /** Bills charge other energy than the data hold (`differs`), or one price on that explains them (`price`). */
+  /** Bills charge other energy than the data hold (`differs`), all so many times as much (`times`), or one price on that explains them (`price`). */
   energy: (
     data:
       | { why: 'differs'; bills: number; ofBills: number; start: string; chargedKwh: number; dataKwh: number }
+      | { why: 'times'; bills: number; times: number }
       | (Among & { why: 'price'; pricePerKwh: number; currency: string }),
   ) =>
-    data.why === 'price'
-      ? among(data, `${CLAUSES.energy(data)}: a gap, an estimate, or a reading on another day.`)
-      : `${data.bills} of ${count(data.ofBills, 'bill')} ${data.bills === 1 ? 'charges' : 'charge'} other energy than the data hold, such as ${data.chargedKwh} kWh ` +
-        `against ${data.dataKwh.toFixed(1)} kWh from ${data.start}: a gap, an estimate, or a reading on another day.`,
+    data.why === 'times'
+      ? `all ${data.bills} bills that state their energy state ${data.times.toFixed(3)} times the kWh of the data: ${
+          data.times > 1 && data.times < 2
+            ? `are they kVAh (a power factor of ${(1 / data.times).toFixed(2)}), or metered elsewhere, with the losses between? Where prices are of a kVAh, write them ${data.times.toFixed(3)} times as high, as of a kWh.`
+            : 'do the data hold what the bills charge, all of it and once?'
+        }`
+      : data.why === 'price'
+        ? among(data, `${CLAUSES.energy(data)}: a gap, an estimate, or a reading on another day.`)
+        : `${data.bills} of ${count(data.ofBills, 'bill')} ${data.bills === 1 ? 'charges' : 'charge'} other energy than the data hold, such as ${data.chargedKwh} kWh ` +
+          `against ${data.dataKwh.toFixed(1)} kWh from ${data.start}: a gap, an estimate, or a reading on another day.`,
 
   /** One line, charged so many times what the tariff file says, explains the differences. */
   line: (data: Among & { charge: string; part: string | null; times: number }) =>
