@@ -257,3 +257,17 @@ function readDated(text: string): DatedReserve[] {
     return [{ reservePercent: Number(yearly[2]), when: { months, leadHours } }];
   });
 }
+
+test.each([
+  ['--charge-kw', '2'],
+  ['--charge-to', '80'],
+])('%s alone names the combination that it works in, and that works', (flag, value) => {
+  const folder = copyOf('demo');
+  const alone = duskbank(['settings', 'site.json', flag, value], folder);
+  expect(alone.status).toBe(2);
+  const named = /name both: (--charge \S+) (\S+ [^;\s]+);/.exec(alone.stderr)!;
+  expect(named[2]).toBe(`${flag} ${value}`);
+  const both = duskbank(['settings', 'site.json', ...`${named[1]} ${named[2]}`.split(' ')], folder);
+  expect(both).toMatchObject({ status: 0, stderr: '' });
+  expect(both.stdout).toContain('Your box, as it is set now');
+});

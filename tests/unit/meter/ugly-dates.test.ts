@@ -155,6 +155,11 @@ describe('AM and PM lost', () => {
     expect(errors(file(torn, ({ date, twelve }) => `${date} ${twelve}`))).toEqual(['half-days-unclear']);
   });
 
+  test('hours told by the numbers 1 to 12 are a question: twelve may begin a half or end it', () => {
+    const numbered = labels(5, '2024-01-05').map(({ date, twelve }, i) => `${date},${parseInt(twelve, 10)},${kwh(i)}`);
+    expect(errors(`Date,Hour,Usage (kWh)\n${numbered.join('\n')}\n`)).toEqual(['half-days-unclear']);
+  });
+
   test('a clock of 24 hours is left as it is', () => {
     const text = file(labels(5, '2024-01-05'), ({ date, time }) => `${date} ${time}`);
     expect(read(text).findings.map(({ code }) => code)).not.toContain('half-days-restored');

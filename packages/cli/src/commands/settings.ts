@@ -103,6 +103,7 @@ function triedOf(options: Options): Tried | undefined {
       where: { column: '--charge' },
       received: 'nothing',
       expected: 'the window in which the box charges from the grid, such as "23:00-05:00"',
+      hint: `${chargeKw === undefined ? '--charge-to' : '--charge-kw'} says more of that window, so name both: --charge 23:00-05:00 ${chargeKw === undefined ? `--charge-to ${options.chargeTo}` : `--charge-kw ${options.chargeKw}`}; without either, "settings" finds the window, its target and its power`,
     });
   return {
     document: {

@@ -32,8 +32,8 @@ export function restoreHalves(blocks: readonly Block[], dates: SettledDates, fin
 }
 
 /** Whether no time is after 12:59, though the clock comes to its end, and many labels stand twice on their date. */
-function isHalfClock({ plan, count, timeMs, dateId, offset, anyMark }: Block, { civilDays }: SettledDates): boolean {
-  if (plan.time.index >= 0 || anyMark) return false;
+function isHalfClock({ count, timeMs, dateId, offset, anyMark }: Block, { civilDays }: SettledDates): boolean {
+  if (anyMark) return false;
   const met = new Set<number>();
   const days = new Set<number>();
   let latestMs = 0;
@@ -56,6 +56,8 @@ interface DateRows {
 /** The half of each row, or undefined where a date lacks one, has more than two, or its rows don't rise. */
 function halvesOf(block: Block, { civilDays }: SettledDates): Uint8Array | undefined {
   const { count, dateId, timeMs } = block;
+  // Of hours told by a number, twelve may be the first of a half or its last.
+  if (block.plan.time.index >= 0) return undefined;
   let steps = 0;
   for (let i = 1; i < count; i++) steps += Math.sign(civilDays[dateId[i]!]! - civilDays[dateId[i - 1]!]!) || 0;
   const at = (k: number) => (steps < 0 ? count - 1 - k : k);
