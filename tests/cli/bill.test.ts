@@ -161,6 +161,12 @@ describe('bill --actual', () => {
     );
     expect(words).toContain('in all 12, the USD 1,259.87 reckoned: find out why before you rely on any saving');
   });
+  test('promises no causes where none was found', () => {
+    actual((period, p) => period.total * (p < 6 ? 1.23 : 0.81) + p);
+    const words = duskbank(['bill', 'site.json', '--actual', 'actual.csv'], folder).stdout.replace(/\s+/g, ' ');
+    expect(words).toContain('on any saving. No cause was found that explains it.');
+    expect(words).toContain('The largest is that of the bill from');
+  });
   test('prints two causes together where no single one explains the bills', async () => {
     const { causes } = actual((period) => (period.total + 0.0123 * kwh(period)) * 1.025).actual!;
     expect(causes.map((cause) => cause.code)).toEqual(['rider+tax']);

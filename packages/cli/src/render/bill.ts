@@ -191,7 +191,7 @@ const BESIDE: Readonly<Record<Beside['from'], string>> = {
 };
 
 /** Whether the tariff file may be trusted, first. */
-function verdictText({ bills, total, verdict, from }: Beside, currency: string, decimals: number): string {
+function verdictText({ bills, total, verdict, from, causes }: Beside, currency: string, decimals: number): string {
   if (total === null || verdict === null)
     return bills.length === 0
       ? 'No billing period is covered whole by what the file says.'
@@ -201,6 +201,9 @@ function verdictText({ bills, total, verdict, from }: Beside, currency: string, 
   const agree = `${total.bills === 1 ? 'The bill agrees' : `All ${total.bills} bills agree`} to the cent`;
   if (verdict === 'exact') return `${agree}. Trust the tariff file.`;
   const inAll = `${from === 'meter-file' ? 'The file says' : 'Charged'} ${offText(total, currency, decimals)}`;
+  const below = causes.every(({ code }) => code === 'unexplained')
+    ? 'No cause was found that explains it.'
+    : 'Likely causes stand below.';
   const { furthest } = total;
   // Bills that are off both ways add up to little: the first number is that of the bill that is furthest off.
   const worstFirst =
@@ -216,8 +219,8 @@ function verdictText({ bills, total, verdict, from }: Beside, currency: string, 
     return `${inAll}${most}: trust the tariff file.`;
   }
   if (verdict === 'near')
-    return `${worstFirst}: savings are known no better than ${total.bills === 1 || furthest.share === null ? 'that' : `the first, ${offBy(furthest)}`}. Likely causes stand below.`;
-  return `${worstFirst}: find out why before you rely on any saving. Likely causes stand below.`;
+    return `${worstFirst}: savings are known no better than ${total.bills === 1 || furthest.share === null ? 'that' : `the first, ${offBy(furthest)}`}. ${below}`;
+  return `${worstFirst}: find out why before you rely on any saving. ${below}`;
 }
 
 type Off = Pick<NonNullable<Beside['total']>, 'ours' | 'difference' | 'share'>;
