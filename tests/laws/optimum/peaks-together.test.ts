@@ -1,4 +1,6 @@
+import { readFileSync } from 'node:fs';
 import { bestInHindsight, peakShave, runStrategy, selfConsumption } from '@duskbank/core/dispatch';
+import { loadSite } from '@duskbank/core/site';
 import { billTotal, compileTariff, parseTariff } from '@duskbank/core/tariff';
 import { expect, it } from 'vitest';
 import { billedFlows } from '../../../packages/core/src/dispatch/billed.ts';
@@ -45,3 +47,21 @@ it.each([1, 2, 3, 4, 5, 6])(
       );
   },
 );
+
+it('a year of quarters is tied until nearly nothing is left between the best found and its bound', async () => {
+  const hours = [
+    ['00:00', '12:00'],
+    ['01:00', '19:00'],
+    ['02:00', '15:00'],
+  ];
+  const demand = hours.map(([from, to], k) => ({ name: `Power ${k}`, pricePerKw: 2 + 0.01 * k, from, to }));
+  const { case: home } = await loadSite('fixtures/demo/site.json', (path) =>
+    path.endsWith('tariff.json')
+      ? new TextEncoder().encode(JSON.stringify({ ...JSON.parse(readFileSync(path, 'utf8')), demand }))
+      : readFileSync(path),
+  );
+  const best = bestInHindsight(home);
+  // 0.48 and 787.28 where the search ended with the first round that brought nothing.
+  expect(best.billTotal - best.boundTotal).toBeLessThanOrEqual(0.005);
+  expect(best.billTotal).toBeLessThanOrEqual(787.03);
+});

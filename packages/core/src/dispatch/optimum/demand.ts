@@ -44,6 +44,12 @@ interface Stretch {
   /** Caps tried before one and the same value of what is left at the end. */
   after: ValueCurve | undefined;
   readonly tried: Tried[];
+  /** Which of the caps holds each interval; −1 none. */
+  holder: Int8Array;
+  /** Lines read under the cost of several caps. */
+  lines: number;
+  /** Where the lines of several caps were read that the last mixture was of: the next begins with them. */
+  seeds: readonly (readonly number[])[];
   /** What was last settled. */
   settled?: Settled;
 }
@@ -83,10 +89,14 @@ const LINES_BESIDE = 40;
 const LINES_A_CAP = 10;
 const BIG = 1e9;
 const TOGETHER = 1e-7;
-/** A sweep that leaves this share of the gap is the last where a period has several peaks: each takes long. */
-const STEADY = 0.9;
+/** By how much corners of several caps may be missed in all: at first as a share of the cost, then of the gap that is open. */
+const FIRST_SLACK = 1e-4;
+const SLACK_OF_GAP = 0.05;
 /** A gap of less than this share of the cost is left alone. */
 const SETTLED = 5e-7;
+/** With several caps a gap of this share is left too, once so many lines were read: many caps take long. */
+const MOST_LINES = 3000;
+const SETTLED_TOGETHER = 5e-4;
 
 /**
  * The best schedule under peak charges. For a given cap the problem keeps its form (import above it at a penalty);
@@ -118,6 +128,8 @@ export function solvePeaks(problem: StepProblem, stated: readonly PeakPrice[]): 
   let convex = true;
   let bestCost = schedule.cost;
   let gap = Number.POSITIVE_INFINITY;
+  const together = stretches.some(({ caps }) => caps.length > 1);
+  let slack = together ? (FIRST_SLACK * Math.max(1, Math.abs(bestCost))) / stretches.length : 0;
 
   const follow = (afters: readonly (ValueCurve | undefined)[], tolerance?: number) => {
     let start = problem.initialKwh;
@@ -131,6 +143,34 @@ export function solvePeaks(problem: StepProblem, stated: readonly PeakPrice[]): 
     const cost = schedule.cost + peakCost(problem, charges, schedule);
     if (best === undefined || cost + schedule.unservedCost < best.cost + best.schedule.unservedCost)
       best = { schedule, cost, caps: capped.importCapKwh!.slice() };
+  };
+  /** Raises the bound of a stretch's cost to go by its caps' multipliers. */
+  const raise = (s: number, start: number) => {
+    const stretch = stretches[s]!;
+    const constant = raisePrices(problem, stretch, raised);
+    const plan = planBackward(sliceOf(relaxed, stretch.first, stretch.end, start), {
+      after: curves[s + 1],
+      ...startBand(problem, stretch, start),
+    });
+    releasePlan(plan, problem.scratch);
+    convex &&= plan.convex;
+    const curve = { ...plan.start, costAtLow: plan.start.costAtLow + constant };
+    if (s > 0) {
+      const before = curves[s];
+      curves[s] = before === undefined ? curve : higherOf(before, curve, 1e-11 * Math.max(1, Math.abs(bestCost)));
+    } else if (curve.costAtLow > bound) {
+      bound = curve.costAtLow;
+      raisedBest = raised.slice();
+    }
+  };
+  /** How far what was found lies from the bound; false where it is near enough. */
+  const isOpen = (): boolean => {
+    const found = best!;
+    bestCost = found.cost;
+    gap = found.cost + found.schedule.unservedCost - bound;
+    slack = Math.min(slack, (SLACK_OF_GAP * gap) / stretches.length);
+    const lines = stretches.reduce((read, stretch) => read + stretch.lines, 0);
+    return gap > (together && lines > MOST_LINES ? SETTLED_TOGETHER : SETTLED) * Math.max(1, Math.abs(found.cost));
   };
   const rough = ROUGH * Math.max(1, Math.abs(bestCost));
   const upper = stretches.every(({ caps }) => caps.length === 1)
@@ -148,33 +188,13 @@ export function solvePeaks(problem: StepProblem, stated: readonly PeakPrice[]): 
         // Beside the schedule's own way only where bounds from above and below do not meet.
         const near = UPPER_SLACK * Math.max(1, Math.abs(bestCost));
         if (start !== at && costAt(upper![s]!, start) - costAt(curves[s]!, start) <= near) continue;
-        weighLines(capped, stretch, settleCaps(capped, stretch, curves[s + 1], start, sweep > 0));
-        const constant = raisePrices(problem, stretch, raised);
-        const plan = planBackward(sliceOf(relaxed, stretch.first, stretch.end, start), {
-          after: curves[s + 1],
-          ...startBand(problem, stretch, start),
-        });
-        releasePlan(plan, problem.scratch);
-        convex &&= plan.convex;
-        const curve = { ...plan.start, costAtLow: plan.start.costAtLow + constant };
-        if (first) {
-          if (curve.costAtLow > bound) {
-            bound = curve.costAtLow;
-            raisedBest = raised.slice();
-          }
-        } else {
-          const before = curves[s];
-          curves[s] = before === undefined ? curve : higherOf(before, curve, 1e-11 * Math.max(1, Math.abs(bestCost)));
-        }
+        weighLines(capped, stretch, settleCaps(capped, stretch, curves[s + 1], start, sweep > 0, slack));
+        raise(s, start);
       }
     }
     // Forward: follow them.
-    follow(curves);
-    const found = best!;
-    bestCost = found.cost;
-    const before = gap;
-    gap = found.cost + found.schedule.unservedCost - bound;
-    if (gap <= SETTLED * Math.max(1, Math.abs(found.cost)) || (upper === undefined && gap > STEADY * before)) break;
+    follow(curves, slack);
+    if (!isOpen()) break;
   }
   return {
     schedule: best!.schedule,
@@ -387,13 +407,16 @@ function layOut(problem: StepProblem, charges: readonly PeakPrice[], free: Sched
     } else {
       const first = last === undefined ? 0 : span.first;
       if (last !== undefined) last.end = first;
-      stretches.push({ first, end: problem.intervals, caps: [span.cap], after: undefined, tried: [] });
+      stretches.push(stretchOf(first, problem.intervals, [span.cap]));
     }
     reach = Math.max(reach, span.end);
   }
-  if (stretches.length === 0)
-    stretches.push({ first: 0, end: problem.intervals, caps: [], after: undefined, tried: [] });
+  if (stretches.length === 0) stretches.push(stretchOf(0, problem.intervals, []));
   return stretches;
+}
+
+function stretchOf(first: number, end: number, caps: Cap[]): Stretch {
+  return { first, end, caps, after: undefined, tried: [], holder: new Int8Array(0), lines: 0, seeds: [] };
 }
 
 /** A stretch of a problem as a problem of its own. */
@@ -503,10 +526,17 @@ function settleTogether(capped: StepProblem, stretch: Stretch, settled: Settled)
     [1, ...caps.map(({ priced }) => priced)],
     [{ cost: BIG, row: [0], value: [1] }, ...caps.map(({ least }, k) => ({ cost: -least, row: [k + 1], value: [1] }))],
   );
+  if (stretch.holder.length === 0) stretch.holder = new Int8Array(end - first);
   // No cap is higher than this: lowering one may make another's peak higher than it is with none.
   const highest = 2 * caps.reduce((most, { peakKwh }) => Math.max(most, peakKwh), 0);
   for (let k = 1; k <= caps.length; k++) program.add({ cost: highest, row: [k], value: [-1] });
-  const lines: { readonly column: number; readonly worth: Float64Array; readonly owner: Int8Array }[] = [];
+  const lines: {
+    readonly at: readonly number[];
+    readonly column: number;
+    readonly worth: Float64Array;
+    readonly owner: Int8Array;
+  }[] = [];
+  const { seeds } = stretch;
   let best = caps.map(({ kwh }) => kwh);
   let bestCost = Number.POSITIVE_INFINITY;
   let weights: Float64Array = new Float64Array(0);
@@ -514,19 +544,10 @@ function settleTogether(capped: StepProblem, stretch: Stretch, settled: Settled)
   for (let round = 0; round < mostLines; round++) {
     setCaps(stretch, capped);
     const { worth, cost } = roomWorth(capped, stretch, settled);
-    const owner = new Int8Array(end - first).fill(-1);
+    const owner = stretch.holder.slice();
     const sums = caps.map(() => 0);
-    for (const [k, { charge, group, kwh }] of caps.entries())
-      for (let i = first; i < end; i++)
-        if (
-          worth[i - first]! > 0 &&
-          owner[i - first]! < 0 &&
-          charge.group[i] === group &&
-          capped.importCapKwh![i] === kwh
-        ) {
-          owner[i - first] = k;
-          sums[k] = sums[k]! + worth[i - first]!;
-        }
+    for (let i = 0; i < owner.length; i++)
+      if (worth[i]! > 0 && owner[i]! >= 0) sums[owner[i]!] = sums[owner[i]!]! + worth[i]!;
     let total = cost;
     let atNothing = cost;
     for (const [k, { kwh, priced }] of caps.entries()) {
@@ -534,7 +555,7 @@ function settleTogether(capped: StepProblem, stretch: Stretch, settled: Settled)
       atNothing += sums[k]! * kwh;
     }
     const column = program.add({ cost: -atNothing, row: [0, ...caps.map((_, k) => k + 1)], value: [1, ...sums] });
-    lines.push({ column, worth, owner });
+    lines.push({ at: caps.map(({ kwh }) => kwh), column, worth, owner });
     if (total < bestCost) {
       bestCost = total;
       best = caps.map(({ kwh }) => kwh);
@@ -545,8 +566,10 @@ function settleTogether(capped: StepProblem, stretch: Stretch, settled: Settled)
     // A part of the way, the less the more caps there are: with few lines their lowest point jumps from end to end.
     const kept = Math.min(0.8, 0.4 + 0.02 * caps.length) * (1 - round / mostLines);
     for (const [k, cap] of caps.entries())
-      cap.kwh = Math.max(cap.least, kept * best[k]! - (1 - kept) * solved.prices[k + 1]!);
+      cap.kwh = seeds[round]?.[k] ?? Math.max(cap.least, kept * best[k]! - (1 - kept) * solved.prices[k + 1]!);
   }
+  stretch.lines += lines.length;
+  stretch.seeds = lines.filter(({ column }) => weights[column]! > 0).map(({ at }) => at);
   for (const [k, cap] of caps.entries()) cap.kwh = best[k]!;
   setCaps(stretch, capped);
   settled.mixed = caps.map((_, k) => {
@@ -696,16 +719,21 @@ function findCorner(
 
 /** Writes the stretch's caps, the lowest where several hold. */
 function setCaps(stretch: Stretch, capped: StepProblem): void {
+  const { first, end, caps, holder } = stretch;
   const importCapKwh = capped.importCapKwh!;
   const overCapPerKwh = capped.overCapPerKwh!;
-  importCapKwh.fill(Number.POSITIVE_INFINITY, stretch.first, stretch.end);
-  overCapPerKwh.fill(0, stretch.first, stretch.end);
-  for (const cap of stretch.caps) {
-    const { group } = cap.charge;
-    for (let i = stretch.first; i < stretch.end; i++) {
-      if (group[i] !== cap.group) continue;
-      if (cap.kwh < importCapKwh[i]!) importCapKwh[i] = cap.kwh;
-      overCapPerKwh[i] = overCapPerKwh[i]! + 1.0001 * cap.priced;
+  importCapKwh.fill(Number.POSITIVE_INFINITY, first, end);
+  overCapPerKwh.fill(0, first, end);
+  holder.fill(-1);
+  for (const [k, { charge, group: own, kwh, priced }] of caps.entries()) {
+    const { group } = charge;
+    for (let i = first; i < end; i++) {
+      if (group[i] !== own) continue;
+      if (kwh < importCapKwh[i]!) {
+        importCapKwh[i] = kwh;
+        if (i - first < holder.length) holder[i - first] = k;
+      }
+      overCapPerKwh[i] = overCapPerKwh[i]! + 1.0001 * priced;
     }
   }
 }
