@@ -23,6 +23,17 @@ const CLASSES = {
     },
   ],
 };
+const BLOCKS = {
+  ...SOLD,
+  windows: [
+    { name: 'dear', from: '17:00', to: '21:00', pricePerKwh: 0.4 },
+    {
+      name: 'cheap',
+      otherwise: true,
+      blocks: [{ upToKwh: 100, pricePerKwh: 0.1 }, { pricePerKwh: 0.22 }],
+    },
+  ],
+};
 const DEMAND = { demand: [{ name: 'Power', pricePerKw: 6 }] };
 const SHAPES: Readonly<Record<string, object>> = {
   'classes of power': { ...SOLD, ...CLASSES },
@@ -30,6 +41,11 @@ const SHAPES: Readonly<Record<string, object>> = {
   'a minimum bill that export does not count in': {
     ...SOLD,
     minimumBill: { amount: 60, on: ['energy', 'fixed'] },
+  },
+  'a minimum bill, blocks that it does not count': {
+    ...BLOCKS,
+    minimumBill: { amount: 45, on: ['fixed', 'demand'] },
+    ...DEMAND,
   },
   'netted by the window, a minimum bill': {
     windows: WINDOWS,
@@ -103,5 +119,37 @@ describe('the best found is no dearer where more is allowed', () => {
     // By 0.003 to 0.017 dearer if the schedule that sells nothing isn't tried.
     expect(more!.billTotal).toBeLessThanOrEqual(before!.billTotal * (1 + 1e-6));
     expect(more!.boundTotal).toBeLessThanOrEqual(more!.billTotal);
+  });
+
+  it.each([
+    // Before: 35.88 → 38.69, 36.51 → 38.69, 64.31 with all of it, 50.77 → 51.11.
+    ['blocks that it counts', BLOCKS, ['energy'], 31],
+    ['blocks and power that it counts', { ...BLOCKS, ...DEMAND }, ['energy', 'fixed', 'demand'], 36.6],
+    ['classes that it does not count', { ...SOLD, ...CLASSES }, ['energy', 'fixed'], 41.2],
+    [
+      'netting and power that it counts',
+      {
+        windows: WINDOWS,
+        export: { kind: 'net-metering', carry: 'none', surplusPerKwh: 0.03 },
+        ...DEMAND,
+      },
+      ['energy', 'fixed', 'demand'],
+      50.4,
+    ],
+  ])('a minimum bill beside %s', (_, shape, on, most) => {
+    const owing = { ...shape, minimumBill: { amount: 45, on } };
+    const [before, more] = [{}, MORE['all of it']!].map((change) =>
+      bestOf(2, 40, Date.UTC(2026, 5, 10), owing, change),
+    );
+    expect(more!.billTotal).toBeLessThanOrEqual(before!.billTotal * (1 + 1e-6));
+    expect(more!.billTotal).toBeLessThanOrEqual(most);
+    expect(more!.boundTotal).toBeLessThanOrEqual(more!.billTotal);
+  });
+
+  it('blocks that a minimum bill does not count leave no gap beside it', () => {
+    const shape = { ...BLOCKS, ...DEMAND, minimumBill: { amount: 45, on: ['fixed', 'demand'] } };
+    const best = bestOf(2, 40, Date.UTC(2026, 5, 10), shape, {});
+    // Before, 53.66 and a bound of 25.85.
+    expect(best.billTotal - best.boundTotal).toBeLessThanOrEqual(1e-6 * best.billTotal);
   });
 });

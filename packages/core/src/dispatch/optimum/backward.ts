@@ -292,14 +292,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       // Energy above the floor shrinks before the step: widths grow back, values shrink.
       let plain = heldLow < floor ? floor - heldLow : 0;
       const kink = plain > 0;
-      const held = 1 - decay;
-      if (!kink)
-        for (let s = first; s < last; s++) {
-          value[s] = value[s]! * held;
-          width[s] = width[s]! / held;
-        }
-      if (!kink && rising) for (let s = first; s < last; s++) rise[s] = rise[s]! / held;
-      for (let s = kink ? first : last; s < last; s++) {
+      for (let s = first; s < last; s++) {
         if (plain > 0) {
           const w = width[s]!;
           if (w <= plain) {

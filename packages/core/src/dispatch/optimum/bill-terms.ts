@@ -15,6 +15,7 @@ import { makeReachable, planBackward, releasePlan } from './backward.ts';
 import { type Judged, tryClasses } from './classes.ts';
 import { finalWorth, peakCost, solvePeaks } from './demand.ts';
 import { followForward, type Schedule } from './forward.ts';
+import { allOwed, halveWay } from './halve-way.ts';
 import { alongPath, makeMixture, type TakenPeak } from './mixture.ts';
 import { copySteps, type StepProblem } from './problem.ts';
 import { quantityRange } from './quantity-range.ts';
@@ -206,6 +207,21 @@ export function solveTerms(
       consider(solve(withChange(steps, change), fullPeaks).schedule);
       if (!(best!.cost < before)) break;
     }
+  }
+  for (const term of terms) {
+    if (term.kind !== 'minimum' || relaxation.exact || closed(best!.cost, bound)) continue;
+    const owed = withChange(steps, allOwed(term));
+    for (const charged of [[], fullPeaks])
+      halveWay(
+        best!.schedule.socKwh,
+        solve(owed, charged).schedule,
+        (path) => solve(alongPath(steps, path), []).schedule,
+        (schedule) => {
+          const before = best!.cost;
+          consider(schedule);
+          return best!.cost < before;
+        },
+      );
   }
   const { schedule, flows, total, cost } = best!;
   const found = { schedule, flows, billTotal: total, cost, bound, exact: exact && closed(cost, bound) };

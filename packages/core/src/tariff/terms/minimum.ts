@@ -6,10 +6,11 @@ import { coveredDays, monthShare, type Share } from '../period-days.ts';
 import { type LineIdentity, selects } from '../weights.ts';
 import type { Multiplied } from './bound.ts';
 import { countedMoney } from './counted.ts';
-import { boundingPeak } from './demand.ts';
+import { boundingPeak, type DemandTerm } from './demand.ts';
 import { fixedAmounts } from './fixed.ts';
 import type { FieldsOf, TermFromBill, TermKind } from './kind.ts';
 import type { CountedCharges, Term, Value } from './term.ts';
+import type { TierTerm } from './tier.ts';
 
 /** The counted charges of a group (a billing period) come to this at least: `share · max(0, amount − counted)`. */
 export interface MinimumTerm extends Term {
@@ -34,13 +35,17 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
 
   /**
    * The multiplier says how much of the top-up counts, 0 … 1, and takes so much off the prices of what is counted, those of a kW
-   * among them. Where blocks, classes of power or netting are counted, none of it does.
+   * among them. Of classes of power the lowest fee counts, as in their own bound. Where blocks or netting are counted, none of it does.
    */
   bound(term, { terms, stepHours }) {
     const peaks = countedPeaks(term, terms, stepHours);
-    const others = term.counted.terms.filter((_, t) => !peaks?.some((peak) => peak.term === t));
+    const fees = lowestFees(term, terms);
+    const others = term.counted.terms.filter(
+      (own, t) => !isClasses(own) && !isNothing(own) && !peaks?.some((peak) => peak.term === t),
+    );
     const fixed = peaks === undefined ? undefined : fixedAmounts(others, term.groups);
-    if (peaks === undefined || fixed === undefined) return { constant: 0, exact: false, steep: false };
+    if (peaks === undefined || fixed === undefined || fees === undefined)
+      return { constant: 0, exact: false, steep: false };
     const { groups, group, amount, share, counted } = term;
     const multiplier = new Float64Array(groups);
     const taken = (price: Float64Array) => price.map((money, i) => (group[i]! < 0 ? 0 : -share[group[i]!]! * money));
@@ -56,7 +61,7 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
         importPerUnit: taken(counted.importPricePerKwh),
         exportPerUnit: taken(counted.exportPricePerKwh),
         base: new Float64Array(groups),
-        begun: amount.map((least, g) => share[g]! * (least - fixed[g]!)),
+        begun: amount.map((least, g) => share[g]! * (least - fixed[g]! - fees[g]!)),
         offset: 0,
         ...(peaks.length === 0 ? {} : { peaks }),
         direction(value, g) {
@@ -88,6 +93,33 @@ function countedPeaks(
     peaks.push({ term, perKwh, group: own.period });
   }
   return peaks;
+}
+
+function isClasses(term: Term): term is DemandTerm {
+  return term.kind === ('demand' satisfies DemandTerm['kind']) && (term as DemandTerm).steps !== undefined;
+}
+
+/** Blocks that are not counted: dearer by nothing. */
+function isNothing(term: Term): boolean {
+  if (term.kind !== ('tier' satisfies TierTerm['kind'])) return false;
+  return (term as TierTerm).adderPerKwh.every((adders) => adders.every((adder) => adder === 0));
+}
+
+/** The lowest fees by class that a minimum counts, a period; undefined where it takes more off one than there is. */
+function lowestFees({ share, counted, groups }: MinimumTerm, terms: readonly Term[]): Float64Array | undefined {
+  const fees = new Float64Array(groups);
+  for (const [t, own] of counted.terms.entries()) {
+    const whole = terms[t];
+    if (!isClasses(own)) continue;
+    if (whole === undefined || !isClasses(whole)) return undefined;
+    const lowest = Math.min(...own.steps!.amount);
+    for (const [g, p] of own.period.entries()) {
+      const part = own.steps!.share[g]!;
+      if ((share[p] ?? 0) * part > whole.steps!.share[g]! * (1 + 1e-12)) return undefined;
+      if (p >= 0 && p < groups) fees[p] = fees[p]! + part * lowest;
+    }
+  }
+  return fees;
 }
 
 export const minimumClosing: TermFromBill<MinimumTerm, MinimumValue> = {

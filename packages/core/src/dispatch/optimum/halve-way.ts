@@ -1,0 +1,34 @@
+import type { PriceChange } from '../../tariff/terms/bound.ts';
+import type { MinimumTerm } from '../../tariff/terms/minimum.ts';
+import type { Schedule } from './forward.ts';
+
+/** Halvings of the way between two schedules. */
+const HALVINGS = 8;
+
+/** What a minimum bill takes off the prices where all of it is owed. */
+export function allOwed({ group, share, counted }: MinimumTerm): PriceChange {
+  const off = (price: Float64Array) => price.map((money, i) => (group[i]! < 0 ? 0 : -share[group[i]!]! * money));
+  return { importPerKwh: off(counted.importPricePerKwh), exportPerKwh: off(counted.exportPricePerKwh) };
+}
+
+/**
+ * Halves the way from what was found to another schedule, towards the cheaper side: where a minimum bill counts what has no
+ * price, no price leads to a schedule between.
+ * @param along the schedule along a path of stored energy
+ * @param isBetter looks at a schedule, and says whether it is the best so far
+ */
+export function halveWay(
+  foundKwh: Float64Array,
+  other: Schedule,
+  along: (path: Float64Array) => Schedule,
+  isBetter: (schedule: Schedule) => boolean,
+): void {
+  const better = isBetter(other);
+  let from = better ? other.socKwh : foundKwh;
+  let to = better ? foundKwh : other.socKwh;
+  for (let k = 0; k < HALVINGS; k++) {
+    const middle = from.map((kwh, i) => 0.5 * (kwh + to[i]!));
+    if (isBetter(along(middle))) from = middle;
+    else to = middle;
+  }
+}
