@@ -32,7 +32,7 @@ function run(command: string, folder: string): { output: string; status: number 
   const { stdout, status } = spawnSync('bash', ['-c', `{ ${script}\n} 2>&1`], {
     cwd: folder,
     encoding: 'utf8',
-    env: { ...process.env, NO_COLOR: '1' },
+    env: { ...process.env, NO_COLOR: '1', SOURCE_DATE_EPOCH: '0' },
   });
   return { output: stdout.replace(/\n+$/, ''), status };
 }

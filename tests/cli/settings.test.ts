@@ -271,3 +271,10 @@ test.each([
   expect(both).toMatchObject({ status: 0, stderr: '' });
   expect(both.stdout).toContain('Your box, as it is set now');
 });
+
+test('--today must be a date', () => {
+  const run = duskbank(['settings', 'site.json', '--today', '2026-02-30']);
+  expect(run.status).toBe(2);
+  expect(run.stderr).toContain('--today');
+  expect(run.stderr).toContain('a date such as "2026-11-27"');
+});

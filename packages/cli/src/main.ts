@@ -59,6 +59,7 @@ program
   .option('--charge-kw <kW>', 'with so much power (default: all that the plant takes)')
   .option('--carry <window>', 'it carries load in "16:00-21:00" alone (default: whenever there is load)')
   .option('--reserve <percent>', 'it keeps so much for an outage, % (default: the sheet’s)')
+  .option('--today <date>', 'lines of the year from this date on (default: today)')
   .option('--json', 'print the results as one JSON object')
   .action(async (site: string, options) => (await import('./commands/settings.ts')).run(site, options));
 

@@ -43,7 +43,14 @@ describe('what is done by hand stands in the order of the year', () => {
   test('a full charge is offered in months that go a week or more without one', () => {
     const { axis } = study().home;
     const full = new Float64Array(axis.intervals).fill(8);
-    expect(fullCharges(axis, full, 8)).toEqual({ longestDays: 0, from: null, to: null, months: [] });
+    expect(fullCharges(axis, full, 8)).toEqual({
+      longestDays: 0,
+      from: null,
+      to: null,
+      months: [],
+      warmDays: 0,
+      warmMonths: [],
+    });
     // 20 April to 9 May, twenty days: nothing above 95 %.
     const drifting = full.map((kwh, i) => (i >= 14 * 24 && i < 34 * 24 ? 7.6 : kwh));
     expect(fullCharges(axis, drifting, 8)).toEqual({
@@ -51,7 +58,36 @@ describe('what is done by hand stands in the order of the year', () => {
       from: '2026-04-20',
       to: '2026-05-09',
       months: [4, 5],
+      warmDays: 20,
+      warmMonths: [4, 5],
     });
+    // In a May that is too cold to charge nothing can be given; April alone has eleven such days.
+    expect(fullCharges(axis, drifting, 8, [5])).toMatchObject({ longestDays: 20, warmDays: 11, warmMonths: [4] });
+  });
+
+  test('nobody is told to act in the past: an outage that is over is left out, and what comes every year is the next one', () => {
+    const backup = {
+      load: { share: 0.5 },
+      stormMonths: [7, 8],
+      reserve: {
+        byMonth: [{ months: [12, 1], share: 0.5 }],
+        planned: [
+          { from: '2026-09-03T09:00', to: '2026-09-03T15:00', noticeHours: 24 },
+          { from: '2027-02-03T09:00', to: '2027-02-03T15:00', noticeHours: 24 },
+        ],
+      },
+    };
+    const { year, sheet } = settings(study({ backup }), { today: '2026-11-27' });
+    expect(year.map(({ on, what }) => [on, what])).toEqual([
+      ['2026-12-01', 'reserve'],
+      ['2027-02-02', 'reserve'],
+      ['2027-03-14', 'clock-change'],
+      ['2027-07-01', 'storm-season'],
+      ['2027-11-07', 'clock-change'],
+    ]);
+    // What is carried out in the figures stays in the sheet.
+    expect(sheet.dated).toHaveLength(3);
+    expect(() => settings(study(), { today: 'tomorrow' })).toThrow(InputError);
   });
 });
 

@@ -5,6 +5,7 @@ import { noteWarnings, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
 import { MAX_DOCUMENT_BYTES, readInput } from '../io/read.ts';
 import { readStudy } from '../io/site.ts';
+import { dateNamed, today } from '../io/today.ts';
 import { yaml } from '../io/yaml.ts';
 import { settingsText } from '../render/settings.ts';
 
@@ -16,6 +17,7 @@ interface Options {
   chargeKw?: string;
   carry?: string;
   reserve?: string;
+  today?: string;
 }
 
 /** Settings to be judged; of a file, its name and the lines of its fields. */
@@ -28,6 +30,7 @@ interface Tried {
 /** `duskbank settings SITE` */
 export async function run(sitePath: string, options: Options): Promise<void> {
   const tried = triedOf(options);
+  const now = options.today === undefined ? undefined : dateNamed(options.today, '--today');
   const study = await readStudy(sitePath);
   const progress = makeProgress();
   const report = namingFlags(tried, () =>
@@ -35,6 +38,7 @@ export async function run(sitePath: string, options: Options): Promise<void> {
       ...(tried === undefined
         ? {}
         : { tried: { document: tried.document, ...(tried.file === undefined ? {} : { file: tried.file }) } }),
+      today: now ?? today(study.home.axis.zone),
       onStep: (what) => progress.step(what),
     }),
   );

@@ -117,7 +117,7 @@ function panel(report: CircuitsReport): string {
     lines.push(
       `These hold with the grid up, when the panel feeds all ${report.circuits.length} listed circuits, whatever the battery carries; all that can run at a time are taken to run, those on for three hours or more and the largest motor at 125 %, no demand factor taken off. The local code and a licensed electrician decide.`,
     );
-  if (report.busbar !== null) lines.push(busbar(report.busbar));
+  if (report.busbar !== null) lines.push(busbar(report.busbar, report.wiringRules));
   if (report.calculated !== null)
     lines.push(
       `Calculated load, estimate: ${kva(report.calculated.totalVa)} kVA, ${fixed(report.calculated.amps, 0)} A (${report.calculated.method}; ${report.calculated.climateBy}).`,
@@ -130,13 +130,10 @@ function panel(report: CircuitsReport): string {
 }
 
 /** The busbar question: other sources, existing solar first. */
-function busbar({
-  sourcesAmps,
-  withSolar,
-  busbarAmps,
-  leavesAmps,
-  fits,
-}: NonNullable<CircuitsReport['busbar']>): string {
+function busbar(
+  { sourcesAmps, withSolar, busbarAmps, leavesAmps, fits }: NonNullable<CircuitsReport['busbar']>,
+  wiringRules: CircuitsReport['wiringRules'],
+): string {
   const sources = withSolar ? 'solar and battery' : 'the battery';
   // What is needed is rounded up, what is left down: rounded otherwise one would fit that doesn't.
   const needed = Math.ceil(sourcesAmps - 1e-9);
@@ -144,7 +141,11 @@ function busbar({
   const needs = `${sources} need${withSolar ? '' : 's'} ${withSolar ? 'at least ' : ''}${needed} A (125 % of their output${withSolar ? ', solar by its highest interval' : ''})`;
   if (fits === null)
     return `? Busbar not stated: ${needs}; one rated as the main breaker leaves ${leaves} A. Read its label and ask before quoting ("backup.panel.busbarAmps").`;
-  const rule = 'NEC 705.12, the 120 % rule, sources at the end opposite to the main breaker';
+  // The arithmetic is one country's; elsewhere it is told as what it is, and which rules count.
+  const rule =
+    wiringRules === 'us'
+      ? 'NEC 705.12, the 120 % rule, sources at the end opposite to the main breaker'
+      : 'sources within 120 % of the busbar, at the end opposite to the main breaker; the local wiring rules count';
   return fits
     ? `fits: busbar, ${fixed(busbarAmps!, 0)} A: ${needs} of ${leaves} A that it leaves beside the main breaker (${rule}).`
     : `! TOO MUCH: busbar, ${fixed(busbarAmps!, 0)} A: ${needs}, and it leaves ${leaves} A beside the main breaker (${rule}). A smaller main breaker, another busbar or a connection before the main breaker are the usual ways out.`;
@@ -192,7 +193,7 @@ function ways(report: CircuitsReport): string {
       wrap(`- ${way.way === 'sub-panel' ? 'Sub-panel' : 'Whole panel'}: ${way.basis}.`, 80, '  '),
     ),
     wrap(
-      'A transfer that connects loads by itself needs a source for all of them, or a load-management system that holds them down (NEC 702.4).',
+      `A transfer that connects loads by itself needs a source for all of them, or a load-management system that holds them down (${report.wiringRules === 'us' ? 'NEC 702.4' : 'the local wiring rules'}).`,
     ),
   ].join('\n');
 }

@@ -152,14 +152,17 @@ function yearLine({ on, what, dated, months, hours: shift }: YearEntry, report: 
       return `${monthsInWords(months!)}, the site’s storm months: on a storm warning set the reserve to 100 %, and back to ${afterStorm(months!, sheet)} when it is over. Not in the figures.`;
     case 'too-cold': {
       const before = MONTHS[(months!.find((month) => !months!.includes(month === 1 ? 12 : month - 1)) ?? 1) - 1];
-      const cold = `${monthsInWords(months!)}: the cells are too cold to charge, on a storm warning too.`;
+      const drifts = fullCharge.longestDays > fullCharge.warmDays;
+      const cold = `${monthsInWords(months!)}: the cells are too cold to charge, on a storm warning too${drifts ? ', nor is a full charge for the gauge possible: give it one on the last day before' : ''}.`;
       const ask = 'Ask the installer about heating or a warmer place.';
+      if (sheet.reservePercent === 100)
+        return `${cold} Have it full before 1 ${before}: what an outage takes isn’t filled again until they are over. ${ask}`;
       if (sheet.dated.some(({ heldInCold }) => heldInCold))
         return `${cold} What an outage takes isn’t filled again until they are over. ${ask}`;
       return `${cold} The battery then holds what is left of it, ${leftInCold(months!, report)}. Where outages matter more than savings, fill it before 1 ${before} and set the reserve to 100 % until the cold is over${heldWords(report)}; ask the installer about heating or a warmer place. Not in the figures.`;
     }
     case 'full-charge':
-      return `${monthsInWords(months!)}: once a week, or as often as its maker asks, let the box charge to 100 %${sheet.gridChargeKw > 0 ? ' for a night' : ' on a sunny day, by setting the reserve to 100 % for it'}. Else it isn’t full for up to ${fullCharge.longestDays} days on end, and what it shows drifts, most of all with lithium iron phosphate (common practice; ask the maker). Not in the figures.`;
+      return `${monthsInWords(months!)}: once a week, or as often as its maker asks, let the box charge to 100 %, by setting the reserve to 100 % for ${sheet.gridChargeKw > 0 ? 'a night' : 'a sunny day'}. Else it isn’t full for up to ${fullCharge.warmDays} days on end, and what it shows drifts, most of all with lithium iron phosphate (common practice; ask the maker). Not in the figures.`;
     case 'clock-change':
       return `When the clock goes ${shift! > 0 ? 'forward' : 'back'} by ${hours(Math.abs(shift!))}, first on ${on}: look whether the box’s clock has followed.`;
     case 'prices':

@@ -138,7 +138,9 @@ export const circuitsReportSchema = z
         fits: z.boolean().nullable().describe('Whether it takes them; null where its rating isn’t stated.'),
       })
       .nullable()
-      .describe('Sources on the panel’s busbar (NEC 705.12); null where the site states no panel.'),
+      .describe(
+        'Sources on the panel’s busbar (in the United States NEC 705.12); null where the site states no panel.',
+      ),
     main: z
       .object({ balancedVa: va('On both legs alike, VA.'), continuousVa: va('80 % of that, VA.') })
       .nullable()
@@ -168,6 +170,11 @@ export const circuitsReportSchema = z
     chosenWay: z.enum(['sub-panel', 'whole-panel']).describe('The site’s own way.'),
     goalHours: z.number().min(0).describe('Hours that the units, full when the grid fails, are counted for.'),
     mostUnits: z.int().min(1).describe('The most units that may be pooled: `battery.maxUnits`, else those there are.'),
+    wiringRules: z
+      .enum(['us', 'local'])
+      .describe(
+        'Whose wiring rules hold: those of the United States where its zone tells that it stands there, else local ones.',
+      ),
     siting: z
       .array(
         factSchema.extend({

@@ -129,6 +129,7 @@ export function circuits(study: Study): CircuitsReport {
     chosenWay: panel?.way ?? 'sub-panel',
     goalHours,
     mostUnits: battery.maxUnits ?? battery.units,
+    wiringRules: isUsZone(axis.zone) ? 'us' : 'local',
     siting: sitingChecklist({
       unitKwh: plant.capacityKwh / battery.units,
       totalKwh: plant.capacityKwh,

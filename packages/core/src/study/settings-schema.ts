@@ -152,7 +152,9 @@ export const settingsReportSchema = z
           hours: z.number().nullable().describe('By how much the clock goes forward, h; below 0 where it goes back.'),
         }),
       )
-      .describe('What is to be done or looked at by hand, in the order of the year.'),
+      .describe(
+        'What is to be done or looked at by hand, in the order of the year; planned outages that are over today aren’t in it.',
+      ),
     fullCharge: z
       .object({
         longestDays: z
@@ -162,6 +164,8 @@ export const settingsReportSchema = z
         from: z.string().nullable().describe('Its first day; null where every day has a full charge.'),
         to: z.string().nullable().describe('Its last day.'),
         months: z.array(z.int().min(1).max(12)).describe('Months with days of a run of 7 days or more.'),
+        warmDays: z.int().min(0).describe('The longest run of days that aren’t too cold to charge.'),
+        warmMonths: z.array(z.int().min(1).max(12)).describe('Months with days of such a run of 7 days or more.'),
       })
       .describe('Whether the battery is ever full: gauges drift without.'),
     lights: z

@@ -1,9 +1,10 @@
+import { aDate } from '../axis/inside.ts';
 import { type ClockWindow, followSheet, none, rolling, type SheetSchedule } from '../dispatch/index.ts';
 import { limitsPower, reserveKwhOf } from '../dispatch/inside.ts';
 import { anything, callable, check, optional, record, text } from '../input/door.ts';
 import { ownCopy } from '../input/own-copy.ts';
 import { summarizeBackup } from '../outage/index.ts';
-import { cautionsFor } from '../outage/inside.ts';
+import { cautionsFor, coldMonths } from '../outage/inside.ts';
 import { deliverableKwh } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
@@ -34,6 +35,8 @@ import { judgeTriedSheet, readTriedSheet, type TriedDocument } from './tried-she
 export interface SettingsOptions {
   /** Settings to be judged beside what is found: as a box has them now. */
   readonly tried?: TriedDocument;
+  /** Today's date on the home's clock, "2026-11-27": nobody is told to act before it. @defaultValue the start of the plan */
+  readonly today?: string;
   /** Called before each thing that takes a while, with what it is. */
   readonly onStep?: (what: string) => void;
   /** Ends the work before the next schedule is tried: its reason is thrown. */
@@ -52,6 +55,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
       study: aStudy,
       options: record<SettingsOptions>({
         tried: optional(record<TriedDocument>({ document: anything, file: optional(text) })),
+        today: optional(aDate),
         onStep: optional(callable),
         signal: optional(anAbort),
       }),
@@ -109,7 +113,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const parts = studyParts(study);
   const heldKwh = reserveKwhOf(found, plant);
   const stormMonths = reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []);
-  const fullCharge = fullCharges(axis, seen.flows.socKwh, plant.capacityKwh);
+  const fullCharge = fullCharges(axis, seen.flows.socKwh, plant.capacityKwh, coldMonths(site.backup?.cold));
   return ownCopy({
     format: 'duskbank.settings/1',
     ...parts,
@@ -129,7 +133,13 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
       schedules: found.schedules.map(scheduleOf),
       dated: reserve.dated,
     },
-    year: sheetYear(study, reserve.dated, reserve.reservePercent === 100 ? [] : stormMonths, fullCharge.months),
+    year: sheetYear(
+      study,
+      reserve.dated,
+      reserve.reservePercent === 100 ? [] : stormMonths,
+      fullCharge.warmMonths,
+      options.today,
+    ),
     fullCharge,
     lights:
       lights === undefined || !study.loadKnown

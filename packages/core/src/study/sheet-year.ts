@@ -21,42 +21,54 @@ const FULL = 0.99;
 /** Days without a full charge from which one is offered. Some makers ask for one a week, some for one in two: common practice, no source. */
 const DRIFTING_DAYS = 7;
 
-/** The longest time without a full charge, and the months in which it went on for {@link DRIFTING_DAYS} or more. */
-export function fullCharges(axis: Axis, socKwh: Float64Array, capacityKwh: number): SettingsReport['fullCharge'] {
+/**
+ * The longest time without a full charge, and the months in which it went on for {@link DRIFTING_DAYS} or more; of all days, and
+ * of those alone that aren't too cold to charge.
+ */
+export function fullCharges(
+  axis: Axis,
+  socKwh: Float64Array,
+  capacityKwh: number,
+  tooCold: readonly number[] = [],
+): SettingsReport['fullCharge'] {
   const { day, days } = axis.calendar;
   const full = new Uint8Array(days.length);
   for (let i = 0; i < socKwh.length; i++) if (socKwh[i]! >= FULL * capacityKwh) full[day[i]!] = 1;
-  let longest = { from: 0, days: 0 };
-  const months = new Set<number>();
-  for (let from = 0; from < days.length; ) {
-    if (full[from] === 1) {
-      from++;
-      continue;
+  const longestOf = (counts: (d: number) => boolean) => {
+    let longest = { from: 0, days: 0 };
+    const months = new Set<number>();
+    for (let from = 0; from < days.length; ) {
+      let to = from;
+      while (to < days.length && full[to] === 0 && counts(to)) to++;
+      if (to - from > longest.days) longest = { from, days: to - from };
+      if (to - from >= DRIFTING_DAYS) for (let d = from; d < to; d++) months.add(days[d]!.month);
+      from = to + 1;
     }
-    let to = from;
-    while (to < days.length && full[to] === 0) to++;
-    if (to - from > longest.days) longest = { from, days: to - from };
-    if (to - from >= DRIFTING_DAYS) for (let d = from; d < to; d++) months.add(days[d]!.month);
-    from = to;
-  }
+    return { ...longest, months: [...months].sort((a, b) => a - b) };
+  };
+  const all = longestOf(() => true);
+  const warm = longestOf((d) => !tooCold.includes(days[d]!.month));
   const dateOf = (d: number) => formatDate(days[d]!);
   return {
-    longestDays: longest.days,
-    from: longest.days === 0 ? null : dateOf(longest.from),
-    to: longest.days === 0 ? null : dateOf(longest.from + longest.days - 1),
-    months: [...months].sort((a, b) => a - b),
+    longestDays: all.days,
+    from: all.days === 0 ? null : dateOf(all.from),
+    to: all.days === 0 ? null : dateOf(all.from + all.days - 1),
+    months: all.months,
+    warmDays: warm.days,
+    warmMonths: warm.months,
   };
 }
 
-/** All that somebody does by hand, in the order of the year that begins when the plan does. */
+/** All that somebody does by hand, in the order of the year that begins when the plan does, or today where that is over. */
 export function sheetYear(
   study: Study,
   dated: readonly SheetDatedReserve[],
   stormMonths: readonly number[],
   fullMonths: readonly number[],
+  today?: string,
 ): YearEntry[] {
   const { zone } = study.home.axis;
-  const first = startDay(study);
+  const first = Math.max(startDay(study), today === undefined ? Number.NEGATIVE_INFINITY : civilDayOfDate(today));
   const start = formatDate(dateOfCivilDay(first));
   /** The first of months that hold together, the next time that they come; today where the year begins in them. */
   const nextIn = (months: readonly number[]) => {
@@ -65,21 +77,31 @@ export function sheetYear(
     const month = firstOf(months);
     return `${month > now ? year : year + 1}-${String(month).padStart(2, '0')}-01`;
   };
-  const entries: YearEntry[] = dated.map((one, index) => ({
-    on: 'from' in one.when ? one.when.from.slice(0, 10) : nextIn(one.when.months),
-    what: 'reserve',
-    dated: index,
-    months: null,
-    hours: null,
-  }));
+  const isOver = ({ when }: SheetDatedReserve) =>
+    today !== undefined && 'to' in when && civilDayOfDate(when.to.slice(0, 10)) < civilDayOfDate(today);
+  const entries: YearEntry[] = dated.flatMap((one, index) =>
+    isOver(one)
+      ? []
+      : [
+          {
+            on: 'from' in one.when ? one.when.from.slice(0, 10) : nextIn(one.when.months),
+            what: 'reserve' as const,
+            dated: index,
+            months: null,
+            hours: null,
+          },
+        ],
+  );
   const tooCold = coldMonths(study.site.backup?.cold);
   const inMonths = (what: 'storm-season' | 'full-charge' | 'too-cold', months: readonly number[]) => {
     if (months.length > 0) entries.push({ on: nextIn(months), what, dated: null, months: [...months], hours: null });
   };
   // What can't be charged isn't told to be.
-  const warm = (months: readonly number[]) => months.filter((month) => !tooCold.includes(month));
-  inMonths('storm-season', warm(stormMonths));
-  inMonths('full-charge', warm(fullMonths));
+  inMonths(
+    'storm-season',
+    stormMonths.filter((month) => !tooCold.includes(month)),
+  );
+  inMonths('full-charge', fullMonths);
   inMonths('too-cold', tooCold);
   const startMs = epochAtLocal(zone, first * 86_400_000);
   for (const { fromEpochMs, offsetMinutes } of offsetSpans(zone, startMs, startMs + 365 * 86_400_000).slice(1))

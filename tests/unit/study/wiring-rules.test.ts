@@ -1,0 +1,30 @@
+import { loadSite } from '@duskbank/core/site';
+import { circuits } from '@duskbank/core/study';
+import { expect, test } from 'vitest';
+import { circuitsText } from '../../../packages/cli/src/render/circuits.ts';
+import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
+
+/** A home with a panel and a busbar, in a zone. */
+async function pageIn(zone: string) {
+  const backup = {
+    circuits: [{ name: 'Lights', watts: 200, leg: 'L1', priority: 1 }],
+    panel: { mainAmps: 100, busbarAmps: 125, subPanelAmps: 60, way: 'sub-panel' },
+  };
+  const tariff = { windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.2 }] };
+  const hours = hoursOf(10, () => [0.5, 0]);
+  const site = smallSite(hours, tariff, {}, {}, { backup, zone });
+  const report = circuits((await loadSite(site.path, site.read)).study);
+  return { report, text: circuitsText(report).replace(/\s+/g, ' ') };
+}
+
+test('rules of one country are cited where the zone tells that the home stands there, elsewhere the local ones count', async () => {
+  const us = await pageIn('America/Denver');
+  expect(us.report.wiringRules).toBe('us');
+  expect(us.text).toContain('NEC 705.12');
+  expect(us.text).toContain('NEC 702.4');
+  const other = await pageIn('Europe/Dublin');
+  expect(other.report.wiringRules).toBe('local');
+  expect(other.text).not.toMatch(/NEC 70[25]/);
+  expect(other.text).toContain('the local wiring rules count');
+  expect(other.text).toContain('(the local wiring rules)');
+});
