@@ -19,13 +19,24 @@ const OTHER_CALL = {
   some: 'every',
 };
 
-/** Every fault that one file could have: `{ start, end, from, to, kind, statement }`, places in characters. */
+/**
+ * Every fault that one file could have: `{ start, end, from, to, kind, statement, atLoad }`, places in characters; `atLoad`
+ * outside of every function, where it runs once for all tests that share the module.
+ */
 export function faultsOf(text, name) {
   const file = ts.createSourceFile(name, text, ts.ScriptTarget.Latest, true, ts.ScriptKind.TS);
   const faults = [];
   const textOf = (node) => text.slice(node.getStart(file), node.end);
   const add = (node, kind, to, statement = false) =>
-    faults.push({ start: node.getStart(file), end: node.end, from: textOf(node), to, kind, statement });
+    faults.push({
+      start: node.getStart(file),
+      end: node.end,
+      from: textOf(node),
+      to,
+      kind,
+      statement,
+      atLoad: ts.findAncestor(node, ts.isFunctionLike) === undefined,
+    });
 
   const visit = (node) => {
     if (ts.isTypeNode(node) || ts.isImportDeclaration(node) || ts.isExportDeclaration(node)) return;

@@ -120,21 +120,21 @@ function runTests(copy, files, { alive, notes, workers = 1, seconds, name }) {
 
 const secondsOf = (file) => (file.endTime - file.startTime) / 1000;
 
-/** Of files, the quickest first, those that come within so many seconds, the first one in any case. */
+/** The files in their order that fit into so many seconds together; the first one in any case. */
 function within(files, seconds) {
   let sum = 0;
   return files.filter((file, k) => {
-    sum += file.seconds;
-    return k === 0 || sum <= seconds;
+    const fits = k === 0 || sum + file.seconds <= seconds;
+    if (fits) sum += file.seconds;
+    return fits;
   });
 }
 
-async function verdictOf(copy, fault, reach, slot) {
-  const files = reach.get(fault.id) ?? [];
+async function verdictOf(copy, fault, files, slot) {
   if (files.length === 0) return { died: false, by: 'no test comes by' };
   const run = within(files, Number(values.budget));
   const first = within(run, FIRST_SECONDS);
-  for (const stage of [first, run.slice(first.length)]) {
+  for (const stage of [first, run.filter((file) => !first.includes(file))]) {
     if (stage.length === 0) continue;
     const quiet = stage.reduce((total, file) => total + file.seconds, 0);
     const paths = stage.map((file) => file.path);
@@ -157,31 +157,28 @@ const sound = await runTests(copy, values.tests, { notes, workers: values.worker
 const failing = sound.testResults.filter((file) => file.status === 'failed').map((file) => relative(copy, file.name));
 process.stdout.write(`set aside, since they fail with all faults asleep: ${failing.join(', ') || 'none'}\n`);
 const taken = new Map(sound.testResults.map((file) => [relative(copy, file.name), secondsOf(file)]));
-const reach = new Map();
-const atLoad = new Set();
+const reach = new Map(faults.map(({ id }) => [id, new Set()]));
 for (const line of readFileSync(notes, 'utf8').trim().split('\n')) {
   const note = JSON.parse(line);
-  const path = relative(copy, note.file);
-  if (failing.includes(path)) continue;
-  for (const id of note.inTests) reach.set(id, [...(reach.get(id) ?? []), { path, seconds: taken.get(path) }]);
-  for (const id of note.atLoad) atLoad.add(id);
+  for (const id of note.met) reach.get(id).add(relative(copy, note.file));
 }
-// What runs while a module loads runs once for all files that share it: any of them may see the fault.
-for (const id of atLoad) {
-  const all = [...taken].filter(([path]) => !failing.includes(path));
-  reach.set(
-    id,
-    all.map(([path, seconds]) => ({ path, seconds })),
-  );
+const sources = [...taken.keys()].filter((path) => !failing.includes(path));
+/** Files that come by a fault: those of its own folder first, each group the quickest first. */
+function filesBy(fault) {
+  const [folder] = fault.folder.split('/');
+  const isOwn = (path) => path.split('/')[2] === folder || path.includes(fault.folder.split('/').at(-1));
+  return sources
+    .filter((path) => fault.atLoad || reach.get(fault.id).has(path))
+    .map((path) => ({ path, seconds: taken.get(path), own: isOwn(path) }))
+    .sort((a, b) => Number(b.own) - Number(a.own) || a.seconds - b.seconds);
 }
-for (const files of reach.values()) files.sort((a, b) => a.seconds - b.seconds);
 
 const verdicts = [];
 const waiting = [...faults];
 await Promise.all(
   Array.from({ length: Number(values.workers) }, async (_, slot) => {
     for (let fault = waiting.shift(); fault !== undefined; fault = waiting.shift()) {
-      const verdict = { fault, ...(await verdictOf(copy, fault, reach, slot)) };
+      const verdict = { fault, ...(await verdictOf(copy, fault, filesBy(fault), slot)) };
       verdicts.push(verdict);
       const { path, line, from, to } = fault;
       const what = `${relative(SOURCES, path)}:${line} ${from} → ${to}`.replace(/\s+/g, ' ').slice(0, 160);
