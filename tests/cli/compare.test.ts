@@ -229,12 +229,6 @@ describe('--strategy', () => {
   });
 });
 
-test('--json and --csv together are refused', () => {
-  const run = duskbank(['compare', 'site.yaml', '--json', '--csv'], copyOf('small'));
-  expect(run).toMatchObject({ status: 2, stdout: '' });
-  expect(run.stderr).toMatch(/--json.*--csv|--csv.*--json/);
-});
-
 test('the same site gives the same bytes under any zone of the machine', () => {
   const folder = copyOf('small');
   const [one, two] = ['Pacific/Auckland', 'America/St_Johns'].map((TZ) =>
