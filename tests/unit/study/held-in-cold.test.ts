@@ -1,6 +1,6 @@
 import { followSheet } from '@duskbank/core/dispatch';
 import { loadSite } from '@duskbank/core/site';
-import { compare, settings } from '@duskbank/core/study';
+import { compare, outage, settings } from '@duskbank/core/study';
 import { evaluate } from '@duskbank/core/trial';
 import { expect, test } from 'vitest';
 import { settingsText } from '../../../packages/cli/src/render/settings.ts';
@@ -50,6 +50,21 @@ test('where the cold lets nothing back in, the sheet keeps all of it through tho
   );
   expect(text).toContain('the cells are too cold to charge then, and what is spent doesn’t come back');
   expect(text).not.toContain('Where outages matter more than savings, fill it before');
+});
+
+test('what is held through the cold is held at every other standing reserve too, so that more of it never lasts less', async () => {
+  const study = await home();
+  const { frontier } = outage(study, { floors: [0.1, 0.4, 0.6, 0.9], headline: 'settings' });
+  const rows = frontier.map(({ strategies }) => strategies.find((row) => row.strategy === 'settings')!);
+  expect(rows).toHaveLength(5);
+  for (const [k, row] of rows.entries()) {
+    const before = rows[k - 1];
+    if (before === undefined) continue;
+    expect(row.savingsPerYear!).toBeLessThanOrEqual(before.savingsPerYear! + 1e-9);
+    for (const of of ['evenings', 'allHours'] as const)
+      expect(row[of]!.p10, `${of} of row ${k}`).toBeGreaterThanOrEqual(before[of]!.p10 - 1e-9);
+    expect(row.worstMonthHours!).toBeGreaterThanOrEqual(before.worstMonthHours! - 1e-9);
+  }
 });
 
 test('where it costs more than may be given up it is priced, and not entered', async () => {

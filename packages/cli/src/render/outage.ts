@@ -508,7 +508,7 @@ function howOften(report: OutageReport): string {
     const value = money(bestFloor.valuePerKwh, report.currency, report.currencyDecimals);
     const same = bestFloor.lowShare === bestFloor.highShare;
     lines.push(
-      `With a kWh not served worth ${value}, of the reserves that last an hour or more on 9 of 10 weekday evenings ${percent(bestFloor.floorShare)} costs least` +
+      `With a kWh not served worth ${value}, of the reserves that last an hour or more on 9 of 10 weekday evenings of every month ${percent(bestFloor.floorShare)} costs least` +
         (same
           ? ', and still does with half or twice as much at stake.'
           : `; ${percent(bestFloor.lowShare)} with half as much at stake, ${percent(bestFloor.highShare)} with twice.`),

@@ -52,7 +52,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   const told = sheets === null ? undefined : settingsAt(study, sheets, index);
   const i = index;
   const iso = (at: number) => new Date(intervalStartMs(axis, 0) + at * axis.stepMinutes * 60_000).toISOString();
-  const startKwh = i > 0 ? flows.socKwh[i - 1]! : startingFull(home, strategy).onAxis.startKwh;
+  const startKwh = i > 0 ? flows.socKwh[i - 1]! : startingFull(home, strategy, sheets?.all).onAxis.startKwh;
   const endKwh = flows.socKwh[i]!;
   const importPerKwh = tariff.importPricePerKwh[i]!;
   const exportPerKwh = tariff.exportPricePerKwh[i]!;

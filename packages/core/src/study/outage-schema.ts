@@ -184,6 +184,11 @@ const pointSchema = z
             ),
           planningHours: hours('Worst start, no sun, 80 % of capacity.'),
           evenings: percentilesSchema.nullable().describe('On weekday evenings.'),
+          worstMonthHours: z
+            .number()
+            .min(0)
+            .nullable()
+            .describe('On 9 of 10 weekday evenings of the month in which it lasts least.'),
           allHours: percentilesSchema.nullable().describe('At all hours.'),
           stormHours: z
             .number()
@@ -316,7 +321,7 @@ export const outageReportSchema = z
       })
       .nullable()
       .describe(
-        'Of the floors that last an hour or more on 9 of 10 weekday evenings; null without one, without a value of lost load, and where savings are withheld or a circuit is medical.',
+        'Of the floors that last an hour or more on 9 of 10 weekday evenings of every month; null without one, without a value of lost load, and where savings are withheld or a circuit is medical.',
       ),
     wish: z
       .object({

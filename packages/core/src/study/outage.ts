@@ -5,6 +5,7 @@ import {
   none,
   optimum,
   type ReservePlan,
+  type SettingsSheet,
   type Strategy,
   searchedSettings,
 } from '../dispatch/index.ts';
@@ -122,7 +123,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     signal: options.signal,
   });
   const peakSteps = markSteps(study, 'peak');
-  const rows = strategies.map((strategy, s) => describe(study, strategy, runs[s]!.flows.socKwh, peakSteps));
+  const rows = strategies.map((strategy, s) => describe(study, strategy, runs[s]!, peakSteps));
   const headlineStrategy = headlineAsked(study, options.headline, strategies, () => {
     const best = bestRunnable(comparison.strategies, study)?.strategy;
     return best ?? emptiest(rows) ?? '';
@@ -244,9 +245,15 @@ function atStart(plant: Plant, socKwh: Float64Array): Float64Array {
   return start;
 }
 
-function describe(study: Study, strategy: Strategy, socKwh: Float64Array, peakSteps: Uint8Array): StrategyOutage {
+function describe(
+  study: Study,
+  strategy: Strategy,
+  ran: Compared['runs'][number],
+  peakSteps: Uint8Array,
+): StrategyOutage {
   const { home, island, site } = study;
-  const { axis, plant } = startingFull(home, strategy);
+  const { socKwh } = ran.flows;
+  const { axis, plant } = startingFull(home, strategy, ran.sheets?.all);
   const { medical } = island;
   const noSun = new Float64Array(axis.intervals);
   const held = atStart(plant, socKwh);
@@ -562,7 +569,7 @@ function frontierOf(
     const isOwn = floorShare === own;
     const best = isOwn && stands ? undefined : evaluate(at, optimum(), [...RUN_PARTS, 'bound'], { signal });
     const beside: number[] = [];
-    const plan = { reservePercent: 100 * floorShare, dated: reserve.dated };
+    const plan = { ...reserve, reservePercent: 100 * floorShare };
     // With all kept nothing is left to decide: it is what `hold` does, and costs the same.
     const holding = floorShare === 1 && !isOwn ? evaluate(home, hold, ['bill']).bill.total : undefined;
     // A fuller reserve has to be filled once: from the home's own floor on, as the home pays for what it starts with.
@@ -584,7 +591,7 @@ function frontierOf(
       const cost = holding ?? bill.total + (run === home ? 0 : filling);
       if (best !== undefined && (holding !== undefined || isLikeBest(outcome, best))) beside.push(plain.total - cost);
       // An outage in the first interval finds what this run started with.
-      const { plant: begun } = startingFull(run, strategy);
+      const { plant: begun } = startingFull(run, strategy, compared.runs[s]!.sheets?.all);
       const hours = backupHours({ axis, plant: begun, socKwh: flows.socKwh, ...island });
       const planning = planningHoursOf(study, begun, flows.socKwh, island.loadKwh);
       const summary = island.medical ? null : summarizeBackup(axis, hours);
@@ -595,6 +602,7 @@ function frontierOf(
         planningHours: leastSettled(axis, planning),
         stormHours: island.medical ? null : stormNineInTen(study, hours),
         evenings: summary?.weekdayEvenings ?? null,
+        worstMonthHours: island.medical ? null : worstMonth(axis, hours).p10,
         allHours: summary?.allHours ?? null,
         unservedKwhPerYear:
           island.medical || kinds === null
@@ -628,13 +636,18 @@ function withStanding({ home, site, island }: Study, standingKwh: number): Plant
   return { ...plant, floorKwh, floorAsKnown, startKwh };
 }
 
-/** The sheets that were found, with another standing reserve: what somebody does who turns up that number alone. */
+/**
+ * The sheets that were found, with another standing reserve: what somebody does who turns up that number alone. What they keep at
+ * dates, a full battery through the cold too, they keep as before.
+ */
 function keepingPlan(strategy: Strategy, reserve: ReservePlan, sheets: FoundSheets | null): Strategy {
   if (!isSearched(strategy)) return strategy;
   const { controller, wishes } = strategy;
   if (sheets === null) return searchedSettings(controller, { ...wishes, reserve });
-  const { all, odd, even, lights: _, ...rest } = sheets;
-  const found = { ...rest, all: { ...all, ...reserve }, odd: { ...odd, ...reserve }, even: { ...even, ...reserve } };
+  const { lights: _, ...rest } = sheets;
+  const { reservePercent } = reserve;
+  const kept = (sheet: SettingsSheet) => ({ ...sheet, reservePercent });
+  const found = { ...rest, all: kept(sheets.all), odd: kept(sheets.odd), even: kept(sheets.even) };
   return searchedSettings(controller, { ...wishes, reserve, found });
 }
 
@@ -669,7 +682,7 @@ function nextHourOf({ points, own }: Frontier, headline: string): HourPrice | nu
   return null;
 }
 
-/** A floor that lasts less than this on nine of ten evenings isn't named as the cheapest, h. */
+/** A floor that lasts less than this on nine of ten evenings of any month isn't named as the cheapest, h. */
 const LEAST_HOURS = 1;
 
 function bestFloorOf(
@@ -686,7 +699,7 @@ function bestFloorOf(
       const row = point.strategies.find((each) => each.strategy === headline)!;
       if (row.savingsPerYear === null || row.unservedKwhPerYear === null) return undefined;
       // What is over in minutes is no backup that anybody would choose.
-      if (row.evenings!.p10 < LEAST_HOURS) continue;
+      if (row.worstMonthHours! < LEAST_HOURS) continue;
       const cost = factor * value * row.unservedKwhPerYear - row.savingsPerYear;
       if (cost < least - 1e-9) {
         least = cost;
