@@ -6,6 +6,7 @@ export { coldMonths, isTooCold, reserveInCold, storedAtStart } from './cold-floo
 export { comesAfterAnother, endMsOf, startMsOf, takenByHours } from './floors.ts';
 export { hoursOfRuns } from './hours.ts';
 export { anIsland, coldSteps } from './island.ts';
+export { joinPlanned } from './joined.ts';
 export { checkBusbar } from './panel.ts';
 export { isUsZone, publishedReliability } from './reliability.ts';
 export { sitingChecklist } from './siting.ts';

@@ -18,7 +18,7 @@ import {
   resolveOutput,
   sharedNeutralHazards,
 } from '../outage/index.ts';
-import { coldSteps, outdrawnMeter, reserveInCold, storedAtStart } from '../outage/inside.ts';
+import { coldSteps, joinPlanned, outdrawnMeter, reserveInCold, storedAtStart } from '../outage/inside.ts';
 import { type Plant, resolvePlant, type Service } from '../plant/index.ts';
 import { plantOnAxis, quantityAt, raiseToMetered } from '../plant/inside.ts';
 import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts';
@@ -91,10 +91,11 @@ const DARK_EXPORT_SHARE = 0.02;
  */
 export function makeStudy(input: StudyInput): Study {
   checkStudyInput(input);
-  const { site, series, tariff } = input;
+  const { series, tariff } = input;
   const { axis } = series;
   refuseUntrustedInput(input);
   const warnings: Fact[] = (input.findings ?? []).filter((finding) => finding.severity !== 'note').map(factOf);
+  const site = withJoinedOutages(input.site, warnings);
   const past = layPast(input);
   const { loadKnown } = past.channels;
   const { tariff: compiled } = past;
@@ -122,7 +123,7 @@ export function makeStudy(input: StudyInput): Study {
     loadKwh,
     solarKwh,
   });
-  const reserved = withReserve(axis, fixedPlant, site, island, warnings);
+  const reserved = withReserve(axis, fixedPlant, site, island, warnings, input.site.backup?.reserve?.planned);
   // A battery that is kept full begins so: else its worst hours would be those of the data's first day.
   const plant =
     island.medical && site.plant?.startShare === undefined ? { ...reserved, startKwh: reserved.capacityKwh } : reserved;
@@ -210,8 +211,33 @@ function refuseUntrustedInput({ site, series, findings, plannedSolar, reachKwh }
     refuseUntrusted({ axis: series.axis, loadKwh: reachKwh }, [], limit, ['plant', 'reach', 'file']);
 }
 
+/** The site with planned outages that touch or overlap as one, which is told. */
+function withJoinedOutages(site: Site, warnings: Fact[]): Site {
+  const { reserve } = site.backup ?? {};
+  if (reserve?.planned === undefined) return site;
+  const { planned, joined } = joinPlanned(reserve.planned);
+  for (const { from, to, outages } of joined)
+    warnings.push(
+      fact(
+        HOME_WORDS,
+        'planned-outages-joined',
+        'note',
+        { from, to, outages },
+        { path: ['backup', 'reserve', 'planned'] },
+      ),
+    );
+  return joined.length === 0 ? site : { ...site, backup: { ...site.backup, reserve: { ...reserve, planned } } };
+}
+
 /** The plant with the site's moving floors, which it starts at unless the site states a start. */
-function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warnings: Fact[]): Plant {
+function withReserve(
+  axis: Axis,
+  plant: Plant,
+  site: Site,
+  island: Island,
+  warnings: Fact[],
+  statedOutages: readonly { readonly from: string }[] = [],
+): Plant {
   const reserve = reserveInCold(site.backup ?? {});
   if (reserve === undefined || site.plant === undefined) return plant;
   const standingKwh = quantityAt(plant.floorKwh, 0);
@@ -228,7 +254,7 @@ function withReserve(axis: Axis, plant: Plant, site: Site, island: Island, warni
     // What is kept for a medical circuit is full before any notice; only an outage shortly before takes it.
     if (island.medical && plant.gridCharging && verdict !== 'after-another' && verdict !== 'off-axis') continue;
     const data = verdict === 'too-late' ? { from, verdict, noticeHours, fillHours } : { from, verdict };
-    const stated = reserve.planned!.findIndex((outage) => outage.from === from);
+    const stated = statedOutages.findIndex((outage) => outage.from === from);
     const where = { path: ['backup', 'reserve', 'planned', stated] };
     warnings.push(fact(HOME_WORDS, 'planned-outage', 'warning', data, where));
   }

@@ -230,6 +230,10 @@ export const HOME_WORDS = {
     }
   },
 
+  /** Planned outages that touch or overlap are taken for the one that they are. */
+  'planned-outages-joined': ({ from, to, outages }: { from: string; to: string; outages: number }) =>
+    `planned outages: ${outages} of the list touch or overlap, and are one from ${from} to ${to}`,
+
   /** In these months of the data the cells are too cold to charge: the battery takes nothing, on any day and under any strategy. */
   'too-cold-to-charge': ({ limitC, months, days }: { limitC: number; months: readonly number[]; days: number }) =>
     `no charging in ${listed(months.map((month) => MONTHS[month - 1]!))}: where the battery stands it gets as cold as the ${limitC} °C below which its cells take nothing. ` +
