@@ -14,6 +14,8 @@ import {
   warningsSchema,
 } from './report-parts-schema.ts';
 
+/** Null where the question has no answer, as its description says. */
+const numberOrNull = (what: string) => z.number().min(0).nullable().describe(what);
 const hours = (what: string) => z.number().min(0).describe(what);
 const share = (what: string) => z.number().min(0).max(1).describe(what);
 const kwh = (what: string) => z.number().min(0).describe(what);
@@ -134,11 +136,9 @@ const keptSchema = z
     totalW: z.number().min(0).describe('The same of it and all before it, W.'),
     worstEveningHours: z.number().min(0).nullable().describe('On the worst weekday evening.'),
     evenings: percentilesSchema.nullable().describe('On weekday evenings.'),
-    planningHours: z
-      .number()
-      .min(0)
-      .nullable()
-      .describe('Worst start, no sun, 80 % of capacity; null where a circuit is medical: fewer circuits last longer.'),
+    planningHours: numberOrNull(
+      'Worst start, no sun, 80 % of capacity; null where a circuit is medical: fewer circuits last longer.',
+    ),
     needsSomebodyHome: z.boolean().describe('0 h while nobody is home to switch over.'),
   })
   .describe('A circuit with all before it kept on.');
@@ -184,17 +184,9 @@ const pointSchema = z
             ),
           planningHours: hours('Worst start, no sun, 80 % of capacity.'),
           evenings: percentilesSchema.nullable().describe('On weekday evenings.'),
-          worstMonthHours: z
-            .number()
-            .min(0)
-            .nullable()
-            .describe('On 9 of 10 weekday evenings of the month in which it lasts least.'),
+          worstMonthHours: numberOrNull('On 9 of 10 weekday evenings of the month in which it lasts least.'),
           allHours: percentilesSchema.nullable().describe('At all hours.'),
-          stormHours: z
-            .number()
-            .min(0)
-            .nullable()
-            .describe('In 9 of 10 starts of the storm months, of all months where the site states none.'),
+          stormHours: numberOrNull('In 9 of 10 starts of the storm months, of all months where the site states none.'),
           unservedKwhPerYear: z.number().min(0).nullable().describe('Backed-up load expected to go without in a year.'),
         }),
       )
@@ -303,11 +295,7 @@ export const outageReportSchema = z
         longerThan: z
           .array(z.object({ hours: hours('Length.'), share: share('Share of outages that are longer.') }))
           .describe('How lengths spread; empty where a circuit is medical.'),
-        unservedKwhPerYear: z
-          .number()
-          .min(0)
-          .nullable()
-          .describe('Backed-up load expected to go without in a year; null where one is medical.'),
+        unservedKwhPerYear: numberOrNull('Backed-up load expected to go without in a year; null where one is medical.'),
         unservedWithoutBatteryKwhPerYear: kwh('The same without a battery.'),
       })
       .nullable()
