@@ -1,0 +1,43 @@
+// Where rounding lets the decisions of two steps contradict each other, each step keeps to its own.
+import { expect, test } from 'vitest';
+import type { Schedule, ValueBounds } from '../../../packages/core/src/dispatch/optimum/forward.ts';
+import { capMultipliers } from '../../../packages/core/src/dispatch/optimum/multipliers.ts';
+import type { StepProblem } from '../../../packages/core/src/dispatch/optimum/problem.ts';
+
+const all = (n: number, value: number) => new Float64Array(n).fill(value);
+
+/** Steps that discharge down to a cap, half full all the while: so much is a kWh under each cap worth, at a price of 0.1. */
+function worthOf(atLeast: readonly number[], atMost: readonly number[], prefer: number): number[] {
+  const n = atLeast.length;
+  const problem = {
+    intervals: n,
+    lowKwh: all(n, 0),
+    highKwh: all(n, 10),
+    floorKwh: all(n, 0),
+    decay: 0,
+    initialKwh: 5,
+    finalValuePerKwh: 0.5,
+    netLoadKwh: all(n, 2),
+    importPricePerKwh: all(n, 0.1),
+    importCapKwh: all(n, 1),
+    overCapPerKwh: all(n, 9),
+    chargeEfficiency: 1,
+    dischargeEfficiency: 1,
+    wearPerKwh: 0,
+  } as unknown as StepProblem;
+  const schedule = { socKwh: all(n, 5), chargeKwh: all(n, 0), dischargeKwh: all(n, 1) } as unknown as Schedule;
+  const bounds = { atLeast: Float64Array.from(atLeast), atMost: Float64Array.from(atMost) } as ValueBounds;
+  const out = new Float64Array(n);
+  capMultipliers(problem, schedule, bounds, undefined, prefer, out);
+  return [...out].map((multiplier) => multiplier + 0.1);
+}
+const close = (values: readonly number[]) => values.map((value) => expect.closeTo(value, 12));
+
+test('steps that agree share one value: that of what is left at the end', () => {
+  for (const prefer of [0, 1]) expect(worthOf([0.2, 0.3, 0], [0.9, 0.9, 0.9], prefer)).toEqual(close([0.5, 0.5, 0.5]));
+});
+
+test('steps that contradict each other keep to what each of them decided', () => {
+  // Later steps ask for 0.5 and 0.3 at most, the first for 0.4 at least.
+  for (const prefer of [0, 1]) expect(worthOf([0.4, 0.1, 0.5], [1, 0.3, 0.9], prefer)).toEqual(close([0.4, 0.3, 0.5]));
+});
