@@ -64,10 +64,10 @@ describe('the block that a period is on its way to', () => {
     const first = watch.revision;
     watch.update(20, 0.1);
     expect([priceAt(30), watch.revision - first]).toEqual([0.45, 1]);
-    // 20 kWh and 20 hours of 0.2: 60 kWh in all are expected.
-    watch.update(40, 0.1);
-    expect([priceAt(60), watch.revision - first]).toEqual([expect.closeTo(0.3, 12), 2]);
-    watch.update(40, 0.1);
+    // 20 kWh and 40 hours of 0.2: 46.7 kWh in all are expected.
+    watch.update(60, 0.1);
+    expect([priceAt(70), watch.revision - first]).toEqual([0.2, 2]);
+    watch.update(60, 0.1);
     expect(watch.revision - first).toBe(2);
   });
 
