@@ -122,3 +122,9 @@ test('over both clock changes an hour is an hour, and a missing one at night els
   const values = read(table('Start,Usage today (kWh)', night)).series?.importKwh;
   expect([values?.[50], values?.[51]]).toEqual([Number.NaN, Number.NaN]);
 });
+
+test('which end of an interval labels are, where it was stated, isn’t read off the totals', () => {
+  const ends = HOURS.map((_, i) => `${HOURS[i + 1] ?? '2026-01-12 00:00'},${totals[i]}`);
+  const { evidence } = read(table('Time,Usage today (kWh)', ends), { intervalEnd: true }).layout;
+  expect(evidence.join('; ')).not.toContain('the day’s total starts anew');
+});

@@ -153,6 +153,13 @@ describe('how data were metered', () => {
     const found = hourly.findings.find(({ code }) => code === 'hourly-in-quarters');
     expect(found?.severity).toBe('warning');
     expect(found?.message).toContain('written 4 times an hour');
+    // 0.05 kWh and the mean of 0 … 99 four-hundredths, 96 times a day: each hour counts once, four times over.
+    const mean =
+      Array.from({ length: 480 }, (_, h) => 0.05 + ((h * 37) % 100) / 400).reduce((sum, kwh) => sum + kwh) / 480;
+    expect(found?.data?.kwhADay).toBeCloseTo(mean * 96, 1);
+    // Hours of nothing tell nothing: the other eight of the day do.
+    const night = text((i) => (i % 96 < 64 ? 0 : 0.05 + ((Math.floor(i / 4) * 37) % 100) / 400));
+    expect(codes(night)).toContain('hourly-in-quarters');
     expect(codes(text((i) => 0.05 + ((i * 37) % 100) / 400))).not.toContain('hourly-in-quarters');
   });
 

@@ -7,7 +7,12 @@ import type { StepProblem } from '../../../packages/core/src/dispatch/optimum/pr
 const all = (n: number, value: number) => new Float64Array(n).fill(value);
 
 /** Steps that discharge down to a cap, half full all the while: so much is a kWh under each cap worth, at a price of 0.1. */
-function worthOf(atLeast: readonly number[], atMost: readonly number[], prefer: number): number[] {
+function worthOf(
+  atLeast: readonly number[],
+  atMost: readonly number[],
+  prefer: number,
+  more: Partial<StepProblem> = {},
+) {
   const n = atLeast.length;
   const problem = {
     intervals: n,
@@ -24,6 +29,7 @@ function worthOf(atLeast: readonly number[], atMost: readonly number[], prefer: 
     chargeEfficiency: 1,
     dischargeEfficiency: 1,
     wearPerKwh: 0,
+    ...more,
   } as unknown as StepProblem;
   const schedule = { socKwh: all(n, 5), chargeKwh: all(n, 0), dischargeKwh: all(n, 1) } as unknown as Schedule;
   const bounds = { atLeast: Float64Array.from(atLeast), atMost: Float64Array.from(atMost) } as ValueBounds;
@@ -40,4 +46,13 @@ test('steps that agree share one value: that of what is left at the end', () => 
 test('steps that contradict each other keep to what each of them decided', () => {
   // Later steps ask for 0.5 and 0.3 at most, the first for 0.4 at least.
   for (const prefer of [0, 1]) expect(worthOf([0.4, 0.1, 0.5], [1, 0.3, 0.9], prefer)).toEqual(close([0.4, 0.3, 0.5]));
+});
+
+test('what is lost on the way makes an earlier kWh worth less, but for an empty store', () => {
+  const free = [
+    [0, 0, 0],
+    [9, 9, 9],
+  ] as const;
+  for (const prefer of [0, 1])
+    expect(worthOf(...free, prefer, { decay: 0.1, initialKwh: 0 })).toEqual(close([0.405, 0.45, 0.5]));
 });

@@ -432,6 +432,8 @@ describe('circuits that contradict themselves', () => {
       questionCircuits([
         lamp,
         { name: 'Refrigerator', appliance: 'refrigerator', leg: 'L1', priority: 1 },
+        // Named as an appliance that the list has, and drawing what such a thing draws.
+        { name: 'Hair dryer', watts: 1500, leg: 'L1', priority: 3 },
         { name: 'Range', watts: 8000, leg: '240', breakerAmps: 50, priority: 1 },
         { name: 'Cooling', watts: 4000, lockedRotorAmps: 80, leg: '240', priority: 1 },
       ]),

@@ -1,5 +1,5 @@
 import { makeAxis } from '@duskbank/core/axis';
-import { type Plant, plantOnAxis, type Service } from '@duskbank/core/plant';
+import { islanded, type Plant, plantOnAxis, plantPerStep, type Service } from '@duskbank/core/plant';
 import { describe, expect, test } from 'vitest';
 import { plainPlant } from '../../support/homes-plain.ts';
 
@@ -43,4 +43,11 @@ describe('a plant on its axis', () => {
     const sunnier = plantOnAxis(plainPlant(), axis, loadKwh, Float64Array.of(1, 1, 1), service, lay({ standbyW: 0 }));
     expect([...sunnier.netKwh]).toEqual([0, -0.5, -0.75]);
   });
+});
+
+test('a plant that would shut down above its capacity is refused, one that does at it isn’t', () => {
+  const perStep = plantPerStep(plainPlant(), axis);
+  const capacityKwh = perStep.capacityKwh as number;
+  expect(() => islanded({ ...perStep, shutdownKwh: capacityKwh })).not.toThrow();
+  expect(() => islanded({ ...perStep, shutdownKwh: capacityKwh + 0.1 })).toThrow('shutdownKwh');
 });

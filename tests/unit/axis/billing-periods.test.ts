@@ -1,0 +1,15 @@
+import { billingPeriods, dateOfCivilDay, formatDate, makeAxis } from '@duskbank/core/axis';
+import { expect, test } from 'vitest';
+
+const axis = makeAxis({ startEpochMs: Date.UTC(2024, 0, 15), stepMinutes: 60, intervals: 24 * 80, zone: 'Etc/UTC' });
+const starts = (rule: Parameters<typeof billingPeriods>[1]) =>
+  billingPeriods(axis, rule).map(({ startDay }) => formatDate(dateOfCivilDay(startDay)));
+
+test('by the month, periods begin on its first day', () => {
+  expect(starts({ by: 'calendar-month' })).toEqual(['2024-01-01', '2024-02-01', '2024-03-01', '2024-04-01']);
+});
+
+test('by a day of the month, periods begin on it, or on the last day of a shorter month', () => {
+  expect(starts({ by: 'cycle-day', day: 20 })).toEqual(['2023-12-20', '2024-01-20', '2024-02-20', '2024-03-20']);
+  expect(starts({ by: 'cycle-day', day: 31 })).toEqual(['2023-12-31', '2024-01-31', '2024-02-29', '2024-03-31']);
+});
