@@ -56,6 +56,9 @@ describe('makeStudy', () => {
     const whole = { channel: 'import', readings: 8784, energyKwh: 3099, lostKwh: 4392 };
     expect(withheld('whole-kwh', { ...whole, withheld: true })).toMatch(/whole kWh alone, 3,099 in all/);
     expect(withheld('whole-kwh', { ...whole, withheld: false })).toBeUndefined();
+    const total = { column: 'column 2', totalKwh: 5802, readKwh: 4653, share: 0.198 };
+    expect(withheld('totals-differ', { ...total, withheld: true })).toMatch(/says 5,802 kWh.*hold 4,653 kWh/);
+    expect(withheld('totals-differ', { ...total, withheld: false })).toBeUndefined();
     expect(withheld('grid-reversed', { exportShare: 0.99, exportKwh: 2000 })).toMatch(/exports through the night/);
     const hours = { stepMinutes: 15, equalShare: 1, kwhADay: 50.3, channel: 'import' };
     expect(withheld('hourly-in-quarters', { ...hours, settled: false })).toMatch(/several times over/);

@@ -259,6 +259,8 @@ function choosePoints(readings: Readings, options: ParseOptions, findings: Findi
     return false;
   }
   readings.streams = readings.streams.filter((stream) => wanted.includes(stream.point ?? 1));
+  // A total counts the meters that are left out too.
+  delete readings.totals;
   readings.evidence.push(`usage point ${wanted.join(' and ')}: stated`);
   return true;
 }

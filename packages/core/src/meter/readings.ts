@@ -122,6 +122,18 @@ export interface Group {
  */
 export type Evidence = (string | LabelEnd)[];
 
+/** A cell of a row that names itself a total, in a column of values. */
+export interface TotalsRow {
+  readonly line: number;
+  /** From 1. */
+  readonly column: number;
+  readonly total: number;
+  /** Half of the last decimal that it prints. */
+  readonly rounding: number;
+  /** As the row itself prints it. */
+  readonly unit?: Unit;
+}
+
 /** A text reader's result: streams to be put on an axis, and how the file was understood. */
 export interface Readings {
   layout: string;
@@ -129,6 +141,8 @@ export interface Readings {
   streams: Stream[];
   /** Cost of one unit of value, where rows print a cost. */
   costPerValue?: number;
+  /** Totals that the file prints of its rows; absent where rows that it may count are left out. */
+  totals?: readonly TotalsRow[];
   /** Dates have no year: a modelled typical year. */
   typicalYear?: boolean;
 }

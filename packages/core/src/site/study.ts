@@ -25,7 +25,7 @@ import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts'
 import { type Case, makeCase } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
 import { exportedInTheDark, HOME_WORDS, tooManyEstimated } from '../words/home.ts';
-import { billedDiffers, GRID_REVERSED, HOURS_REPEATED, wholeKwh } from '../words/placing.ts';
+import { billedDiffers, GRID_REVERSED, HOURS_REPEATED, totalsDiffer, wholeKwh } from '../words/placing.ts';
 import { exportCosts, unusual } from '../words/tariff.ts';
 import { NO_BATTERY } from './battery.ts';
 import { takeLowerEnd } from './hidden-solar.ts';
@@ -194,6 +194,8 @@ export function makeStudy(input: StudyInput): Study {
 function openEnergy(findings: readonly Finding[]): string | undefined {
   const billed = findings.find(({ code, data }) => code === 'billed-differs' && data?.withheld === true);
   if (billed !== undefined) return billedDiffers(billed.data as unknown as Parameters<typeof billedDiffers>[0]);
+  const total = findings.find(({ code, data }) => code === 'totals-differ' && data?.withheld === true);
+  if (total !== undefined) return totalsDiffer(total.data as unknown as Parameters<typeof totalsDiffer>[0]);
   if (findings.some(({ code }) => code === 'grid-reversed')) return GRID_REVERSED;
   const whole = findings.find(({ code, data }) => code === 'whole-kwh' && data?.withheld === true);
   if (whole !== undefined) return wholeKwh(whole.data as unknown as Parameters<typeof wholeKwh>[0]);

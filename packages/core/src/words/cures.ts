@@ -185,6 +185,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'one unit from the first row to the last',
     hint: 'split the file where the unit changes, and name both parts in the site file, each with its unit: { path: …, unit: kWh } and { path: …, unit: Wh }',
   },
+  'totals-unit': {
+    expected: 'rows that add up to the total that the file prints of them',
+    hint: 'state the unit that the values are in: in the site file: { path: …, unit: kWh }; "duskbank check" and "duskbank inspect" take --unit',
+  },
   'unit-implausible': {
     expected: 'a home of 200 to 100,000 kWh a year',
     hint: 'state the unit that the values are in, the printed one where it is right; in the site file: { path: …, unit: kWh }; "duskbank check" and "duskbank inspect" take --unit',
@@ -259,6 +263,11 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     return {
       ...cure,
       hint: 'take the download as it came, before a spreadsheet opened it, or write every date as 2025-03-31',
+    };
+  if (code === 'totals-unit' && Array.isArray(data.others))
+    return {
+      ...cure,
+      hint: cure.hint.replace('unit: kWh', `unit: ${data.others[0]}`).replace('--unit', `--unit ${data.others[0]}`),
     };
   if (code === 'not-active-energy' && Array.isArray(columnNumbers))
     return { ...cure, hint: inactiveHint(columnNumbers[0]!) };

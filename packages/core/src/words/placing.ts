@@ -25,6 +25,18 @@ export function billedDiffers({ meteredKwh, billedKwh }: Billed): string {
   return `${figure(billedKwh)} kWh were billed (\`billedKwh\`) and ${figure(meteredKwh)} kWh are metered to be bought`;
 }
 
+/** A totals row and what its rows were read as, kWh. */
+interface HeldTotal {
+  readonly column: string;
+  readonly totalKwh: number;
+  readonly readKwh: number;
+}
+
+/** Why savings are withheld where a total of the file isn't what its rows hold. */
+export function totalsDiffer({ column, totalKwh, readKwh }: HeldTotal): string {
+  return `a totals row says ${figure(totalKwh)} kWh, and the rows of ${column} hold ${figure(readKwh)} kWh`;
+}
+
 /** What is known of kWh without decimals. */
 interface WholeKwh {
   readonly channel: string;
@@ -433,6 +445,21 @@ export const PLACING_WORDS = {
     readonly dailyKwhAfter: number;
   }) =>
     `from ${data.date} on values are ${data.times} times as large (${digits(data.dailyKwhBefore, 3)} kWh a day before, ${digits(data.dailyKwhAfter, 3)} after): the unit changes within the file`,
+  /** A totals row isn't the sum of its rows: above 5 % savings are withheld. */
+  'totals-differ': (data: HeldTotal & { share: number; withheld: boolean }) =>
+    `${data.withheld ? 'savings are withheld: ' : ''}${totalsDiffer(data)}; rows may be missing from the file, or the total is of another column or span: download it again, or state \`billedKwh\``,
+  /** A totals row is the sum of its rows if they are in another unit. State `unit`. */
+  'totals-unit': (
+    data: HeldTotal & {
+      /** Of the values as read. */
+      readonly unit: string;
+      /** As the totals row prints it; null where it prints none. */
+      readonly totalUnit: string | null;
+      /** Units of the values that would make the total. */
+      readonly others: readonly string[];
+    },
+  ) =>
+    `${totalsDiffer(data)}, read in ${data.unit}; they hold what the total says if they are in ${data.others.join(' or ')}: state \`unit\``,
   /** Values that make no home’s year; a warning once stated. State `unit`. */
   'unit-implausible': ({
     why,

@@ -18,8 +18,9 @@ import { settleParts } from './parts.ts';
 import { moveRepeatedHour } from './repeated-hour.ts';
 import { difference, findRunningTotals } from './running-totals.ts';
 import { chooseResolution, groupByLabels } from './steps.ts';
+import { holdTotals } from './totals-rows.ts';
 import { asksUnitStep } from './unit-step.ts';
-import { checkYear, settleUnits } from './units.ts';
+import { checkYear, isBilled, settleUnits } from './units.ts';
 import { holdAgainstZone } from './zone-evidence.ts';
 
 /** A span of more intervals than this (57 years of 5 minutes) is taken for a mistake in the dates. */
@@ -109,6 +110,8 @@ export function assemble(readings: Readings, options: Options, findings: Finding
     for (const flag of series.estimated) if (flag !== ESTIMATED.no) count++;
     findings.add('estimated-by-source', 'warning', { estimated: count, intervals: axis.intervals }, { count });
   }
+  const { totals = [] } = readings;
+  if (holdTotals(totals, used, options, isBilled(series, options), findings, evidence)) return undefined;
   if (!asksUnitStep(series, options, findings)) checkYear(series, units, options, findings);
   return { series, linesOf: (wanted) => linesOfLargest(wanted, first, grid, placed) };
 }

@@ -2,7 +2,7 @@ import { quoteCell } from '../../input/cell.ts';
 import { DAY_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
-import type { Evidence, Kind, Readings, Role, Stream } from '../readings.ts';
+import type { Evidence, Kind, Readings, Role, Stream, TotalsRow } from '../readings.ts';
 import { FieldCount } from '../table/fields.ts';
 import { directionOf, type Inactive, inactiveOf, readHeader } from '../table/header.ts';
 import { Marks } from '../table/marks.ts';
@@ -19,6 +19,7 @@ import { asksDropped, noteBeside } from './dropped.ts';
 import { restoreHalves } from './half-days.ts';
 import { addStreams } from './streams.ts';
 import type { TimePlan } from './time-columns.ts';
+import { isTotalsRow, totalsOf } from './totals.ts';
 import { isValueRole } from './value-columns.ts';
 
 /** Reads a table with one interval a row. Undefined, with an error finding, where no column can be made out. */
@@ -78,6 +79,7 @@ class RowReader {
   /** By column; none where the mark is stated. */
   readonly #marks: Map<string, Marks> | undefined;
   #unreadable = 0;
+  readonly #totals: TotalsRow[] = [];
   #rowsRead = 0;
   readonly #costs = { cost: 0, value: 0, rows: 0 };
 
@@ -180,6 +182,7 @@ class RowReader {
     }
     if (told === 'total') {
       this.#findings.add('totals-row', 'note', { why: 'named-total' }, { line });
+      this.#totals.push(...totalsOf(cells, line, this.#plan.values, this.#shape.decimalComma));
       return;
     }
     if (typeof told === 'object') {
@@ -351,6 +354,7 @@ class RowReader {
       streams,
       ...(rows > 20 ? { costPerValue: cost / value } : {}),
       ...(typicalYear ? { typicalYear: true } : {}),
+      ...([...this.#byKey.values()].includes(null) ? {} : { totals: this.#totals }),
     };
   }
 }
@@ -367,7 +371,7 @@ function lineWithoutTime(
       if (filled === 1) text = cell;
     }
   if (filled === 0) return 'blank';
-  if (/\b(?:total|totaal|(?:gesamt|zwischen|end)?sum|somme|soma|subtotal|average|max|min)/i.test(text)) return 'total';
+  if (isTotalsRow(text)) return 'total';
   if (filled >= 2 && looksLikeHeader(cells) && cells.some((cell) => readHeader(cell).time !== undefined))
     return 'header';
   if (filled <= 2) {

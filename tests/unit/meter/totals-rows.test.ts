@@ -1,0 +1,87 @@
+// A total that a file prints of its rows is held against them. Layouts are invented; what a sum is, is arithmetic.
+import { expect, test } from 'vitest';
+import { errors, HOURS, read, table } from '../../support/meter-tables.ts';
+
+const use = (i: number) => 0.5 + (i % 5) * 0.1;
+const sum = HOURS.reduce((kwh, _, i) => kwh + use(i), 0);
+const rows = HOURS.map((label, i) => `${label},${use(i).toFixed(3)}`);
+const withTotal = (header: string, row: string) => table(header, [...rows, row]);
+/** The same in half-hours of as much power: half the energy a row. */
+const HALVES = HOURS.slice(0, 84).flatMap((label, i) => [
+  `${label},${use(i).toFixed(3)}`,
+  `${label.slice(0, 14)}30,${use(i).toFixed(3)}`,
+]);
+const halvesSum = HALVES.reduce((all, row) => all + Number(row.split(',')[1]), 0);
+const found = (text: string, options = {}) =>
+  read(text, options).findings.find(({ code }) => code === 'totals-differ' || code === 'totals-unit');
+
+test('a total that is the sum of its rows is evidence, in whatever unit it prints', () => {
+  for (const [header, row] of [
+    ['Start,Usage kWh', `Total,${sum.toFixed(3)}`],
+    ['Start,Usage Wh', `Total (Wh),${sum.toFixed(3)}`],
+    ['Start,Usage kWh', `Summe,${(sum * 1000).toFixed(0)} Wh`],
+    ['Start,Usage kW', `Total (kWh),${sum.toFixed(3)}`],
+  ] as const) {
+    const { findings, layout } = read(withTotal(header, row), { unit: 'kWh' });
+    const stated = header.includes(' Wh') ? read(withTotal(header, row), {}).layout : layout;
+    expect(findings.map(({ code }) => code)).toContain('totals-row');
+    expect(stated.evidence.join('\n')).toMatch(/the total on line 170 is the sum of its rows/);
+    expect(found(withTotal(header, row), header.includes(' Wh') ? {} : { unit: 'kWh' })).toBeUndefined();
+  }
+});
+
+test('a total that fits in another unit is a question with both figures, which --unit answers', () => {
+  const powerLabel = table('Start,Usage (kW)', [...HALVES, `Total (kWh),${halvesSum.toFixed(3)}`]);
+  expect(errors(powerLabel)).toEqual(['totals-unit']);
+  expect(found(powerLabel)?.data).toMatchObject({ unit: 'kW', totalUnit: 'kWh', others: ['kWh'] });
+  expect(found(powerLabel, { unit: 'kWh' })).toBeUndefined();
+  const energyLabel = table('Start,Usage kWh', [...HALVES, `Total,${(halvesSum / 2).toFixed(3)}`]);
+  expect(errors(energyLabel)).toEqual(['totals-unit']);
+  const { totalKwh, readKwh, others } = found(energyLabel)!.data as Record<string, unknown>;
+  expect([totalKwh, others]).toEqual([Number((halvesSum / 2).toFixed(3)), ['kW']]);
+  expect(readKwh).toBeCloseTo(halvesSum, 6);
+  expect(found(energyLabel, { unit: 'kW' })).toBeUndefined();
+  // The stated unit is the file's own, and the total goes on contradicting it.
+  expect(found(energyLabel, { unit: 'kWh' })).toMatchObject({ code: 'totals-differ', data: { withheld: true } });
+});
+
+test('a total of more than its rows is told with both figures, and withheld from a twentieth on', () => {
+  const off = found(withTotal('Start,Usage kWh', `Total,${(sum * 1.25).toFixed(3)}`))!;
+  expect(off).toMatchObject({ code: 'totals-differ', severity: 'warning', lines: [170], data: { withheld: true } });
+  const { totalKwh, readKwh, share } = off.data as Record<string, number>;
+  expect(totalKwh).toBeCloseTo(sum * 1.25, 2);
+  expect(readKwh).toBeCloseTo(sum, 6);
+  expect(share).toBeCloseTo(0.2, 3);
+  const little = withTotal('Start,Usage kWh', `Total,${(sum * 1.02).toFixed(3)}`);
+  expect(found(little)?.data).toMatchObject({ withheld: false });
+  // What was billed is what is read: the total is of something else.
+  const text = withTotal('Start,Usage kWh', `Total,${(sum * 1.25).toFixed(3)}`);
+  expect(found(text, { billedKwh: sum })?.data).toMatchObject({ withheld: false });
+});
+
+test('totals of days, of the last days, of other channels and of anything but energy are not accused', () => {
+  const day = (from: number, days: number) => {
+    let kwh = 0;
+    for (let i = from * 24; i < (from + days) * 24; i++) kwh += use(i);
+    return kwh.toFixed(3);
+  };
+  const ofDays = rows.flatMap((row, i) => (i % 24 === 23 ? [row, `Total of day,${day((i - 23) / 24, 1)}`] : [row]));
+  const plain = [
+    table('Start,Usage kWh', ofDays),
+    table('Start,Usage kWh', [...ofDays, `Total,${sum.toFixed(3)}`]),
+    table('Start,Usage kWh', [...rows, `Total of period,${day(4, 3)}`]),
+    withTotal('Start,Usage kWh', 'Total days,7'),
+    withTotal('Start,Usage kWh', 'Total amount due,41.20'),
+    withTotal('Start,Usage kWh', 'Average,0.7'),
+    withTotal('Start,Usage kWh', 'Maximum,0.9'),
+  ];
+  for (const text of plain) expect(found(text)).toBeUndefined();
+  const sent = (i: number) => (i % 24 > 9 && i % 24 < 16 ? 0.8 : 0);
+  const allSent = HOURS.reduce((kwh, _, i) => kwh + sent(i), 0);
+  const both = (total: string) =>
+    table('Start,Import kWh,Export kWh', [...rows.map((row, i) => `${row},${sent(i).toFixed(3)}`), total]);
+  for (const kwh of [sum + allSent, sum - allSent])
+    expect(found(both(`Total,${kwh.toFixed(3)},${allSent.toFixed(3)}`))).toBeUndefined();
+  const exchanged = found(both(`Total,${sum.toFixed(3)},${(allSent * 2).toFixed(3)}`));
+  expect(exchanged?.data).toMatchObject({ column: 'column 3 "Export kWh"', withheld: true });
+});
