@@ -9,13 +9,14 @@ import {
   type PeakPrice,
   type PriceChange,
 } from '../../tariff/terms/bound.ts';
-import { leastByMinimum } from '../../tariff/terms/minimum-floor.ts';
 import { kindOf } from '../../tariff/terms/registry.ts';
-import { makeReachable, planBackward, releasePlan } from './backward.ts';
+import { planBackward, releasePlan } from './backward.ts';
 import { type Judged, tryClasses } from './classes.ts';
+import { leftOfBlocks, takenBlocks } from './counted-blocks.ts';
 import { finalWorth, peakCost, solvePeaks } from './demand.ts';
 import { followForward, type Schedule } from './forward.ts';
-import { allOwed, halveWay } from './halve-way.ts';
+import { allOwed, halveWay, leastCost } from './halve-way.ts';
+import { lessAllowed } from './less-allowed.ts';
 import { alongPath, makeMixture, type TakenPeak } from './mixture.ts';
 import { copySteps, type StepProblem } from './problem.ts';
 import { quantityRange } from './quantity-range.ts';
@@ -46,7 +47,8 @@ const STEADY_ROUNDS = 10;
 /**
  * The cheapest schedule on prices and terms. On prices alone it is exact; parts of the bill that bend (tiers, netting,
  * minimum bills, carried credit) get multipliers, found by halving their ranges, blocks that fall by way of their convex
- * envelope; parts that can't be bounded so are bounded by the least that they can come to.
+ * envelope; parts that can't be bounded so are bounded by the least that they can come to. Where a gap stays open, what was
+ * found with less allowed counts too: nothing is dearer by being allowed.
  *
  * @param charges further peak charges, beside the terms
  * @param soldKwh sold on a meter of its own, whatever the schedule: export beside the steps' own
@@ -58,12 +60,31 @@ export function solveTerms(
   charges: readonly PeakPrice[] = [],
   soldKwh?: Float64Array,
 ): TermsSolution {
+  const found = solveWithin(steps, terms, clock, charges, soldKwh);
+  const { bound } = found;
+  let best = found;
+  for (const less of lessAllowed(steps)) {
+    if (best.cost - bound <= NEAR_PEAKS * Math.max(1, Math.abs(best.cost))) break;
+    const tried = solveWithin(less, terms, clock, charges, soldKwh);
+    if (tried.cost < best.cost) best = { ...tried, bound, exact: false };
+  }
+  return best;
+}
+
+function solveWithin(
+  steps: StepProblem,
+  terms: readonly BillTerm[],
+  clock: TermClock,
+  charges: readonly PeakPrice[],
+  soldKwh: Float64Array | undefined,
+): TermsSolution {
   const { wearPerKwh } = steps;
   const relaxation = relax(steps, terms, clock.stepHours, soldKwh);
   const { multiplied, constant } = relaxation;
   const parts = multiplied.map(({ part }) => part);
   const peaks = [...charges, ...relaxation.peaks.map(({ peak }) => peak)];
   const taken = takenOff(parts, relaxation.peaks, charges.length);
+  const blocks = takenBlocks(multiplied);
   const fullPeaks = [...charges, ...relaxation.fullPeaks];
   const n = steps.intervals;
   let best: { schedule: Schedule; flows: ServiceFlows; total: number; cost: number } | undefined;
@@ -104,7 +125,8 @@ export function solveTerms(
       change.importPerKwh.fill(0);
       change.exportPerKwh.fill(0);
       let extra = constant;
-      for (const part of parts) extra += applyMultipliers(part, change);
+      const left = leftOfBlocks(parts, blocks);
+      for (const [k, part] of parts.entries()) extra += applyMultipliers(part, change, left[k]);
       soldKwh?.forEach((kwh, i) => {
         extra -= kwh * (on.exportPricePerKwh[i]! + change.exportPerKwh[i]!);
       });
@@ -143,7 +165,7 @@ export function solveTerms(
     };
     const open = () => !closed(best!.cost, least);
     while (open() && passes.length < 2 && halve(passes[passes.length - 1]!, passes.length === 1)) passes.push(pass());
-    const mixture = open() && passes.length === 2 ? makeMixture(on, parts, charged, takenOf) : undefined;
+    const mixture = open() && passes.length === 2 ? makeMixture(on, parts, charged, takenOf, blocks) : undefined;
     if (mixture === undefined) {
       let last = passes[passes.length - 1]!;
       for (let round = passes.length; round < ROUNDS && open() && halve(last, false); round++) last = pass();
@@ -224,24 +246,7 @@ export function solveTerms(
       );
   }
   const { schedule, flows, total, cost } = best!;
-  const found = { schedule, flows, billTotal: total, cost, bound, exact: exact && closed(cost, bound) };
-  if (cost - bound <= NEAR_PEAKS * Math.max(1, Math.abs(cost))) return found;
-  // What may be sold costs nothing by being allowed: where steps are not convex by it, a schedule without may be cheaper.
-  const keeping = withoutSale(steps);
-  const kept = keeping && solveTerms(keeping, terms, clock, charges, soldKwh);
-  return kept !== undefined && kept.cost < cost ? { ...kept, bound, exact: false } : found;
-}
-
-/** The same, with a battery that sells nothing; undefined where it may not anyway, or where what is stored would leave its band. */
-function withoutSale(steps: StepProblem): StepProblem | undefined {
-  if (!steps.batteryExport) return undefined;
-  const keeping = copySteps(steps);
-  keeping.batteryExport = false;
-  keeping.lowKwh = steps.lowKwh.slice();
-  keeping.highKwh = steps.highKwh.slice();
-  makeReachable(keeping);
-  for (let i = 0; i < steps.intervals; i++) if (keeping.highKwh[i]! > steps.highKwh[i]!) return undefined;
-  return keeping;
+  return { schedule, flows, billTotal: total, cost, bound, exact: exact && closed(cost, bound) };
 }
 
 /** Sums of a year's flows times prices, once by step and once by slope. */
@@ -380,14 +385,6 @@ function relax(
     exact: bounds.every((bound) => bound.exact),
     steep: bounds.some((bound) => bound.steep),
   };
-}
-
-/** What a minimum bill leaves of it: the bill, less what may be left in the store. */
-function leastCost(steps: StepProblem, terms: readonly BillTerm[], context: BoundContext): number {
-  const { importPricePerKwh, exportPricePerKwh, intervals, highKwh, floorKwh, finalValuePerKwh } = steps;
-  const least = leastByMinimum(terms, importPricePerKwh, exportPricePerKwh, context);
-  if (least === undefined) return Number.NEGATIVE_INFINITY;
-  return least - Math.max(0, finalValuePerKwh * Math.max(0, highKwh[intervals - 1]! - floorKwh[intervals - 1]!));
 }
 
 /** What one more kWh costs in each interval beyond its price, as the bill stands. */

@@ -1,6 +1,9 @@
-import type { PriceChange } from '../../tariff/terms/bound.ts';
+import type { BillTerm } from '../../tariff/index.ts';
+import type { BoundContext, PriceChange } from '../../tariff/terms/bound.ts';
 import type { MinimumTerm } from '../../tariff/terms/minimum.ts';
+import { leastByMinimum } from '../../tariff/terms/minimum-floor.ts';
 import type { Schedule } from './forward.ts';
+import type { StepProblem } from './problem.ts';
 
 /** Halvings of the way between two schedules. */
 const HALVINGS = 8;
@@ -31,4 +34,12 @@ export function halveWay(
     if (isBetter(along(middle))) from = middle;
     else to = middle;
   }
+}
+
+/** What a minimum bill leaves of it: the bill, less what may be left in the store. */
+export function leastCost(steps: StepProblem, terms: readonly BillTerm[], context: BoundContext): number {
+  const { importPricePerKwh, exportPricePerKwh, intervals, highKwh, floorKwh, finalValuePerKwh } = steps;
+  const least = leastByMinimum(terms, importPricePerKwh, exportPricePerKwh, context);
+  if (least === undefined) return Number.NEGATIVE_INFINITY;
+  return least - Math.max(0, finalValuePerKwh * Math.max(0, highKwh[intervals - 1]! - floorKwh[intervals - 1]!));
 }

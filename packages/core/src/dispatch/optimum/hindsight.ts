@@ -180,6 +180,24 @@ export function problemApart(
   };
 }
 
+/** What is found where the battery may sell nothing, not be charged from the grid, or neither: run, it may come out cheaper. */
+function lessAllowedApart(home: Home, wearPerKwh: number): Schedule[] {
+  const { plant, tariff, solarKwh } = home;
+  const kinds = [true, false].flatMap((gridCharging) =>
+    [true, false].map((batteryExport) => ({ gridCharging, batteryExport })),
+  );
+  return kinds.slice(1).flatMap((kind) => {
+    if ((kind.gridCharging && !plant.gridCharging) || (kind.batteryExport && !plant.batteryExport)) return [];
+    if (kind.gridCharging === plant.gridCharging && kind.batteryExport === plant.batteryExport) return [];
+    const less = { ...home, plant: { ...plant, ...kind } };
+    const steps = toSteps({ ...problemApart(less, layHome(less)), wearPerKwh });
+    makeReachable(steps);
+    const { schedule } = solveTerms(steps, tariff.terms, tariff.axis, [], solarKwh);
+    releaseSteps(steps);
+    return [schedule];
+  });
+}
+
 /** The best under buy-all, sell-all: what is found for {@link problemApart} is run by the loop, and billed as the meters say. */
 function lookBackApart(home: Home, onAxis: PlantOnAxis, wearPerKwh: number): Hindsight {
   const { tariff, solarKwh } = home;
@@ -187,8 +205,10 @@ function lookBackApart(home: Home, onAxis: PlantOnAxis, wearPerKwh: number): Hin
   makeReachable(steps);
   const solved = solveTerms(steps, tariff.terms, tariff.axis, [], solarKwh);
   releaseSteps(steps);
+  const tryRun = (schedule: Schedule) => runLevels(onAxis, levelsOf(onAxis, schedule));
   const runs = [
-    runLevels(onAxis, levelsOf(onAxis, solved.schedule)),
+    tryRun(solved.schedule),
+    ...lessAllowedApart(home, wearPerKwh).map(tryRun),
     ...rulesTried().map((rule) => playStrategy(rule, home, { onAxis })),
   ];
   const tried = runs.map(({ flows, shortfallIntervals }) => {

@@ -1,6 +1,7 @@
 import type { ServiceFlows } from '../../tariff/index.ts';
 import { type Multiplied, type PeakPrice, perUnit } from '../../tariff/terms/bound.ts';
 import { makeReachable } from './backward.ts';
+import type { TakenBlocks } from './counted-blocks.ts';
 import { finalWorth, peakCosts } from './demand.ts';
 import type { Schedule } from './forward.ts';
 import { type Column, LeastCost } from './least-cost.ts';
@@ -37,6 +38,7 @@ export interface TakenPeak {
 /**
  * @param peaks peak charges beside the parts: none of their groups is cut
  * @param taken for each part the peak charges that its quantities have less of
+ * @param blocks for each part the blocks that its quantities have less of
  * @returns undefined where the program would be large
  */
 export function makeMixture(
@@ -44,6 +46,7 @@ export function makeMixture(
   parts: readonly Multiplied[],
   peaks: readonly PeakPrice[],
   taken: readonly (readonly TakenPeak[])[],
+  blocks: readonly (readonly TakenBlocks[])[],
 ): Mixture | undefined {
   const { intervals, importCapKwh, overCapPerKwh } = steps;
   const spans = peaks.map(({ group, pricePerKwh }) => spansOf(group, pricePerKwh.length));
@@ -74,16 +77,33 @@ export function makeMixture(
   }
   for (let p = 1; p < pieces; p++) starts.push(alone(rowOfCut + p - 1, 1, big));
   const fixed: Column[] = [];
+  /** Money in a group of blocks, and what of it other parts' quantities have less of. */
+  const ofBlocks = (k: number, g: number, cost: number, rows: readonly number[], values: readonly number[]): Column => {
+    const row = [...rows];
+    const value = [...values];
+    for (const [other, list] of blocks.entries())
+      for (const { part, share, group } of list) {
+        if (part !== k || group[g]! < 0) continue;
+        row.push(rowOfPart[other]! + group[g]!);
+        value.push(-share[g]! * cost);
+      }
+    return { cost, row, value };
+  };
   for (let p = 1; p < pieces; p++) fixed.push(alone(rowOfCut + p - 1, -1, big));
   for (const [k, { low, high, begun, next, costs }] of parts.entries()) {
     const at = rowOfPart[k]!;
     for (let g = 0; g < low.length; g++) {
       rightSide[at + g] = -begun[g]!;
       // What is owed beyond: at the highest multiplier; what is left over: at the lowest, or carried on.
-      const over = alone(at + g, -1, high[g]!);
-      const under = alone(at + g, 1, -low[g]!);
-      starts.push(rightSide[at + g]! > 0 ? under : over);
-      fixed.push(rightSide[at + g]! > 0 ? over : under);
+      const over = ofBlocks(k, g, high[g]!, [at + g], [-1]);
+      const under = ofBlocks(k, g, -low[g]!, [at + g], [1]);
+      const start = rightSide[at + g]! > 0 ? under : over;
+      fixed.push(start === over ? under : over);
+      if (start.row.length === 1) starts.push(start);
+      else {
+        fixed.push(start);
+        starts.push(alone(at + g, start.value[0]!, big));
+      }
       const into = next?.[g] ?? -1;
       if (into >= 0) fixed.push({ cost: 0, row: [at + g, at + into], value: [1, -1] });
     }
@@ -92,7 +112,7 @@ export function makeMixture(
       const row = at + low.length + g;
       rightSide[row] = 1;
       starts.push(alone(row, 1, big * intervals));
-      for (let c = 0; c < atKwh.length; c++) fixed.push({ cost: cost[c]!, row: [at + g, row], value: [-atKwh[c]!, 1] });
+      for (let c = 0; c < atKwh.length; c++) fixed.push(ofBlocks(k, g, cost[c]!, [at + g, row], [-atKwh[c]!, 1]));
     }
   }
   const program = new LeastCost(rightSide, starts);

@@ -87,14 +87,26 @@ export interface Multiplied<V extends Value = Value> {
     /** The group here of each group of the charge. */
     readonly group: Int32Array;
   }[];
+  /** Blocks that a group's quantity has less of: the share of their cost that a unit of its multiplier takes off. */
+  readonly blocks?: readonly {
+    /** The term that they are. */
+    readonly term: number;
+    readonly share: Float64Array;
+    /** The group here of each group of the blocks. */
+    readonly group: Int32Array;
+  }[];
   /** The group that a group's quantity may be carried into, −1 none: its multiplier is no higher. */
   readonly next?: Int32Array;
   /** Whether a group's multiplier should rise (1), fall (−1) or stay (0), given the term's value under a schedule. */
   direction(value: V, group: number): number;
 }
 
-/** Adds what the multipliers make of the prices, and returns the constant that goes with them. */
-export function applyMultipliers(part: Multiplied, change: PriceChange): number {
+/**
+ * Adds what the multipliers make of the prices, and returns the constant that goes with them.
+ *
+ * @param left of the part's own costs, a share a group
+ */
+export function applyMultipliers(part: Multiplied, change: PriceChange, left?: Float64Array): number {
   const { multiplier, group, importPerUnit, exportPerUnit, base, begun, offset, costs } = part;
   for (let i = 0; i < group.length; i++) {
     const g = group[i]!;
@@ -110,7 +122,8 @@ export function applyMultipliers(part: Multiplied, change: PriceChange): number 
     // The least lies at a corner.
     const { atKwh, cost } = costs[g]!;
     let least = Number.POSITIVE_INFINITY;
-    for (let k = 0; k < atKwh.length; k++) least = Math.min(least, cost[k]! - multiplier[g]! * atKwh[k]!);
+    for (let k = 0; k < atKwh.length; k++)
+      least = Math.min(least, (left?.[g] ?? 1) * cost[k]! - multiplier[g]! * atKwh[k]!);
     constant += least;
   }
   return constant;

@@ -35,13 +35,16 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
 
   /**
    * The multiplier says how much of the top-up counts, 0 … 1, and takes so much off the prices of what is counted, those of a kW
-   * among them. Of classes of power the lowest fee counts, as in their own bound. Where blocks or netting are counted, none of it does.
+   * and of blocks among them. Of classes of power the lowest fee counts, as in their own bound. Where netting is counted, or blocks over
+   * it or by the day, none of it does.
    */
   bound(term, { terms, stepHours }) {
     const peaks = countedPeaks(term, terms, stepHours);
     const fees = lowestFees(term, terms);
+    const blocks = countedBlocks(term, terms);
     const others = term.counted.terms.filter(
-      (own, t) => !isClasses(own) && !isNothing(own) && !peaks?.some((peak) => peak.term === t),
+      (own, t) =>
+        !isClasses(own) && !isNothing(own) && ![...(peaks ?? []), ...blocks].some((taken) => taken.term === t),
     );
     const fixed = peaks === undefined ? undefined : fixedAmounts(others, term.groups);
     if (peaks === undefined || fixed === undefined || fees === undefined)
@@ -64,6 +67,7 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
         begun: amount.map((least, g) => share[g]! * (least - fixed[g]! - fees[g]!)),
         offset: 0,
         ...(peaks.length === 0 ? {} : { peaks }),
+        ...(blocks.length === 0 ? {} : { blocks }),
         direction(value, g) {
           const lack = amount[g]! - value.counted[g]!;
           if (Math.abs(lack) < 1e-9) return 0;
@@ -95,14 +99,39 @@ function countedPeaks(
   return peaks;
 }
 
+/** Groups of blocks that a mixture has room for. */
+const MOST_BLOCKS = 60;
+
+/** Blocks that a minimum counts by a share of their cost, the same in each block, and no more of it than there is. */
+function countedBlocks({ share, counted }: MinimumTerm, terms: readonly Term[]): NonNullable<Multiplied['blocks']> {
+  return counted.terms.flatMap((own, term) => {
+    const whole = terms[term];
+    if (!isBlocks(own) || isNothing(own) || whole === undefined || !isBlocks(whole)) return [];
+    if (own.groups > MOST_BLOCKS || whole.groups !== own.groups || own.netting !== undefined) return [];
+    const part = new Float64Array(own.groups);
+    for (const [g, adders] of own.adderPerKwh.entries()) {
+      const all = whole.adderPerKwh[g]!;
+      const k = all.findIndex((adder) => adder !== 0);
+      const ratio = k < 0 ? 0 : adders[k]! / all[k]!;
+      if (all.length !== adders.length || adders.some((adder, j) => Math.abs(adder - ratio * all[j]!) > 1e-12))
+        return [];
+      part[g] = (share[own.period[g]!] ?? 0) * ratio;
+    }
+    return part.every((each) => each >= 0 && each <= 1 + 1e-12) ? [{ term, share: part, group: own.period }] : [];
+  });
+}
+
+function isBlocks(term: Term): term is TierTerm {
+  return term.kind === ('tier' satisfies TierTerm['kind']);
+}
+
 function isClasses(term: Term): term is DemandTerm {
   return term.kind === ('demand' satisfies DemandTerm['kind']) && (term as DemandTerm).steps !== undefined;
 }
 
 /** Blocks that are not counted: dearer by nothing. */
 function isNothing(term: Term): boolean {
-  if (term.kind !== ('tier' satisfies TierTerm['kind'])) return false;
-  return (term as TierTerm).adderPerKwh.every((adders) => adders.every((adder) => adder === 0));
+  return isBlocks(term) && term.adderPerKwh.every((adders) => adders.every((adder) => adder === 0));
 }
 
 /** The lowest fees by class that a minimum counts, a period; undefined where it takes more off one than there is. */
