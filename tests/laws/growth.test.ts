@@ -11,6 +11,7 @@ import { yaml } from '../../packages/cli/src/io/yaml.ts';
 
 const start = Date.UTC(2026, 0, 1);
 const stamp = (i: number) => new Date(start + i * 900_000).toISOString().slice(0, 16);
+const dayOf = (k: number) => new Date(start + k * 86_400_000).toISOString().slice(0, 10);
 const csv = (rows: number, row: (i: number) => string, header = 'start,import kWh') =>
   `${header}\n${Array.from({ length: rows }, (_, i) => row(i)).join('\n')}\n`;
 const meter = (text: string) => parseIntervalData(new TextEncoder().encode(text), { zone: 'Etc/UTC' });
@@ -136,6 +137,33 @@ const KINDS: readonly Kind[] = [
     400,
     (text) => parseTariff(JSON.parse(text)),
     (n) => tariff({ holidays: Array.from({ length: n }, (_, k) => ({ name: `h${k}`, date: '2026-01-01' })) }),
+  ],
+  [
+    'read dates of a tariff',
+    8000,
+    (text) => parseTariff(JSON.parse(text)),
+    (n) => tariff({ billing: { by: 'read-dates', dates: Array.from({ length: n }, (_, k) => dayOf(3 * k)) } }),
+  ],
+  [
+    'events of a tariff',
+    8000,
+    (text) => parseTariff(JSON.parse(text)),
+    (n) =>
+      tariff({
+        events: Array.from({ length: n }, (_, k) => ({
+          name: `e${k}`,
+          dates: [dayOf(k)],
+          from: '14:00',
+          to: '18:00',
+          adderPerKwh: 0.3,
+        })),
+      }),
+  ],
+  [
+    'letters of a name',
+    1_000_000,
+    (text) => parseTariff(JSON.parse(text)),
+    (n) => tariff({ windows: [{ name: 'a '.repeat(n), otherwise: true, pricePerKwh: 0.2 }] }),
   ],
 ];
 
