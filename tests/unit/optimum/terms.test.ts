@@ -1,4 +1,4 @@
-import { type DispatchProblem, optimalDispatch } from '@duskbank/core/dispatch';
+import { type DispatchProblem, optimalDispatch, storedValue } from '@duskbank/core/dispatch';
 import type { BillTerm } from '@duskbank/core/tariff';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
@@ -118,4 +118,11 @@ describe('terms of a bill in a dispatch problem', () => {
   it('terms of another length are refused by name', () => {
     expect(() => optimalDispatch({ ...twoHours, terms: [blocks(3, 1, 1)] })).toThrow(/terms/);
   });
+});
+
+it('the value of stored energy comes with what is best in its own interval, not in the one after (by hand)', () => {
+  // Two kWh bought at 0.10, 2.5 before losses, serve the second hour at 0.30; with 2 kWh stored there is nothing to buy.
+  expect(storedValue(twoHours, 0, 0)).toMatchObject({ chargeKwh: expect.closeTo(2.5, 9), dischargeKwh: 0 });
+  expect(storedValue(twoHours, 0, 2).chargeKwh).toBeCloseTo(0, 9);
+  expect(storedValue(twoHours, 1, 2)).toMatchObject({ chargeKwh: 0, dischargeKwh: expect.closeTo(2, 9) });
 });
