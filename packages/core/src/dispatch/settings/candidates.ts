@@ -95,7 +95,7 @@ export type SameWindows = readonly SheetSchedule[];
 export interface Candidates {
   /** Self-consumption first, then what is entered as a rule: charging late in a cheap stretch, carrying load in a dear one. */
   readonly plain: readonly SameWindows[];
-  /** Charging early, and holding. */
+  /** Charging over neighbouring prices, charging early, and holding. */
   readonly more: readonly SameWindows[];
 }
 
@@ -104,7 +104,7 @@ const ALL_DAY: ClockWindow = { fromMinute: 0, toMinute: 0 };
 
 /**
  * What is tried for a schedule: charging never, or in a stretch below the dearest price, the whole of it or its first or last
- * hours; carrying load always or in a dear stretch alone; or holding all day, filled from the sun alone or from the grid too.
+ * hours, or over neighbouring stretches; carrying load always or in a dear stretch alone; or holding all day, filled from the sun alone or from the grid too.
  * The first of the plain ones is self-consumption.
  */
 export function candidatesOf(
@@ -135,10 +135,10 @@ export function candidatesOf(
   const discharges: (ClockWindow | null)[] = [null];
   if (controller.windowsPerDay >= 1 && !flat)
     for (const run of runs) if (run.price > cheapest + 1e-9) discharges.push(run);
-  const charging = (windows: readonly (ClockWindow | null)[]) => {
+  const charging = (windows: readonly (ClockWindow | null)[], carrying = discharges) => {
     const made: SameWindows[] = [];
     for (const charge of windows)
-      for (const discharge of discharges) {
+      for (const discharge of carrying) {
         if ((charge === null ? 0 : 1) + (discharge === null ? 0 : 1) > controller.windowsPerDay) continue;
         const targets = charge === null ? [0] : TARGETS;
         made.push(targets.map((chargeToPercent) => ({ ...slot, charge, chargeToPercent, discharge })));
@@ -151,7 +151,29 @@ export function candidatesOf(
       : [0, ...(gridCharging ? (flat ? TARGETS : [100]) : [])].map((chargeToPercent) => [
           { ...slot, charge: ALL_DAY, chargeToPercent, discharge: null },
         ]);
-  return { plain: charging(charges), more: [...charging(early), ...holding] };
+  const over = gridCharging && controller.windowsPerDay >= 1 ? overNeighbours(runs) : [];
+  return { plain: charging(charges), more: [...charging(over, [null]), ...charging(early), ...holding] };
+}
+
+/**
+ * Windows over two stretches or more: they fill where it is cheap and hold until it is dear, with no window for carrying load.
+ * They begin where the price falls and end where it rises: begun a stretch earlier, such a window fills for less, and ended
+ * a stretch earlier it carries the dearer hours.
+ */
+function overNeighbours(runs: readonly (ClockWindow & { price: number })[]): ClockWindow[] {
+  const next = (run: ClockWindow) => runs.find(({ fromMinute }) => fromMinute === run.toMinute % 1440);
+  const before = (run: ClockWindow) => runs.find(({ toMinute }) => toMinute % 1440 === run.fromMinute);
+  const windows: ClockWindow[] = [];
+  for (const first of runs) {
+    if (!((before(first)?.price ?? Number.POSITIVE_INFINITY) > first.price)) continue;
+    for (let last = next(first); last !== undefined && last !== first; last = next(last)) {
+      const after = next(last);
+      if (after === first) break;
+      if ((after?.price ?? Number.POSITIVE_INFINITY) > last.price)
+        windows.push({ fromMinute: first.fromMinute, toMinute: last.toMinute });
+    }
+  }
+  return windows;
 }
 
 /** A schedule with its charge target a tenth lower and higher. */
