@@ -156,6 +156,8 @@ test('--columns takes several columns of one value, which are added, and one of 
   const args = ['inspect', 'meter.csv', ...ZONE, '--json', '--columns'];
   const both = duskbank([...args, 'import=2', 'import=3'], folder);
   expect(JSON.parse(both.stdout).totalsKwh.import).toBeCloseTo(28.8, 6);
+  for (const inOne of ['import=2,3', 'import=2+3'])
+    expect(JSON.parse(duskbank([...args, inOne], folder).stdout).totalsKwh.import).toBeCloseTo(28.8, 6);
   const twice = duskbank([...args, 'start=1', 'start=2', 'import=3'], folder);
   expect(twice.status).toBe(2);
   expect(twice.stderr).toContain('one column of start');

@@ -143,7 +143,7 @@ program
   .addOption(
     new Option('--unit <unit>', 'unit of the values').choices(['kWh', 'Wh', 'MWh', 'kW', 'W', 'MW', 'kW-minutes']),
   )
-  .option('--columns <pairs...>', 'columns by name or number: import=Usage solar=3')
+  .option('--columns <pairs...>', 'columns by name or number: import=Usage solar=3; several are added: import=2,3')
   .addOption(
     new Option('--channel <channel>', 'what a nameless column is').choices([
       'import',

@@ -135,11 +135,17 @@ function rowsOf(pairs: readonly string[] | undefined): Record<string, RowKind> |
 
 const COLUMN_FIELDS = ['start', 'end', 'date', 'time', 'endTime', 'type', 'import', 'export', 'load', 'solar', 'net'];
 
+/** `import=2,3` is `import=2 import=3`; a name may hold a comma. */
+function eachColumn(pair: string): string[] {
+  const [, field, numbers] = /^(\w+)=(\d+(?:[,+]\d+)+)$/.exec(pair) ?? [];
+  return numbers === undefined ? [pair] : numbers.split(/[,+]/).map((number) => `${field}=${number}`);
+}
+
 /** `import=Usage`, `solar=3`: a column by name or number. */
 function columnsOf(pairs: readonly string[] | undefined): ColumnMap | undefined {
   if (pairs === undefined) return undefined;
   const columns: Record<string, ColumnRef | ColumnRef[]> = {};
-  for (const pair of pairs) {
+  for (const pair of pairs.flatMap(eachColumn)) {
     const [field = '', ...rest] = pair.split('=');
     const ref = rest.join('=');
     if (!COLUMN_FIELDS.includes(field) || ref === '')

@@ -239,6 +239,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'the time zone of the file’s labels',
     hint: 'pass it: --zone America/Denver (a site file has a "zone" of its own)',
   },
+  'year-impossible': {
+    expected: 'dates from 1970 to 2200',
+    hint: 'mend the year in the file, in all rows, or download it again',
+  },
 };
 
 /** What a finding of a file is answered with. */
@@ -268,6 +272,11 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     return {
       ...cure,
       hint: cure.hint.replace('unit: kWh', `unit: ${data.others[0]}`).replace('--unit', `--unit ${data.others[0]}`),
+    };
+  if (code === 'no-interval-data' && data.why === 'times-lost')
+    return {
+      expected: 'a time beside each date',
+      hint: 'take the download as it came, or format the column of dates in the spreadsheet as date and time and save it again; else export it anew with times',
     };
   if (code === 'not-active-energy' && Array.isArray(columnNumbers))
     return { ...cure, hint: inactiveHint(columnNumbers[0]!) };

@@ -328,11 +328,15 @@ export const READING_WORDS = {
   'no-interval-data': (
     data:
       | { readonly why: 'no-time-of-day' }
+      /** Readings that most dates have. */
+      | { readonly why: 'times-lost'; readonly aDate: number }
       | { readonly why: 'months' }
       | { readonly why: 'far-apart'; readonly stepHours: number },
   ) => {
     if (data.why === 'no-time-of-day')
       return 'rows have a date and no time of day: these are daily or monthly figures, no interval data';
+    if (data.why === 'times-lost')
+      return `rows have a date and no time of day, and ${data.aDate} readings share a date: the times of intervals are lost, as where a spreadsheet shows dates alone`;
     if (data.why === 'months')
       return 'rows hold a month and a figure each: these are monthly figures, no interval data';
     const apart = data.stepHours >= 24 ? `${Math.round(data.stepHours / 24)} days` : `${data.stepHours} hours`;
@@ -519,6 +523,9 @@ export const READING_WORDS = {
   'unreadable-row': ({ why }: { readonly why: keyof typeof UNREADABLE_ROW }) => UNREADABLE_ROW[why],
   /** The XML is malformed, nested too deep, or has a document type. */
   'xml-refused': (data: XmlRefusal) => `the XML was refused: ${xmlRefusal(data)}`,
+  /** The year of the dates is before 1970 or after 2200: no interval meter was there. */
+  'year-impossible': ({ year }: { readonly year: number }) =>
+    `the dates are of ${year}: no interval meter’s, so a digit of the year is wrong`,
   /** Dates have no year; one was taken. State `year`. */
   'year-missing': ({ year }: { readonly year: number }) =>
     `the dates have no year: ${year} was taken; state the right one with \`year\` ("duskbank inspect" takes --year)`,

@@ -211,7 +211,8 @@ function narrow(
     const fits = units.filter((unit) =>
       pricePerKwh === undefined
         ? price(unit) >= PLAUSIBLE_PRICE.least && price(unit) <= PLAUSIBLE_PRICE.most
-        : Math.abs(Math.log(price(unit) / pricePerKwh)) < Math.log(1.4),
+        : // The file may print what it cost in cents.
+          [1, 100].some((cents) => Math.abs(Math.log(price(unit) / (cents * pricePerKwh))) < Math.log(1.4)),
     );
     if (fits.length === 1) return { choices: fits, by: 'cost' };
   }

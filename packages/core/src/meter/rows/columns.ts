@@ -1,7 +1,7 @@
 import { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
 import type { Evidence } from '../readings.ts';
-import { type HeaderCell, readHeader } from '../table/header.ts';
+import { type HeaderCell, isPrice, readHeader } from '../table/header.ts';
 import { typeColumns } from '../table/row-kinds.ts';
 import type { Shape } from '../table/shape.ts';
 import { planTime, type TimePlan } from './time-columns.ts';
@@ -45,7 +45,7 @@ export function planColumns(
         ? [c]
         : [],
     ),
-    cost: shape.header.findIndex((cell) => cell.skip === 'cost' && !cell.words.includes('rate')),
+    cost: costColumn(shape),
     dropped: [],
   };
   const found =
@@ -68,6 +68,14 @@ export function planColumns(
       `${value.source} is ${value.role}${value.cumulative ? ', a running total' : ''}${value.unit === undefined ? '' : `, in ${value.unit}`}`,
     );
   return plan;
+}
+
+/** The column of what each row cost; −1 where there is none. A price of a kWh is no cost. */
+function costColumn({ header, names }: Shape): number {
+  return header.findIndex(
+    ({ skip, words }, c) =>
+      skip === 'cost' && !words.includes('rate') && !words.includes('price') && !isPrice(names[c] ?? ''),
+  );
 }
 
 /** Asks about values whose header prints a number before the unit, a unit of heat or gas, or no active energy; false where it needn’t ask. */

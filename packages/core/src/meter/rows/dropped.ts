@@ -89,17 +89,17 @@ export function noteBeside(table: Table, shape: Shape, plan: Plan, findings: Fin
   const columns = numbersOf(table, shape, plan);
   const stated = columns.filter(({ column }) => wanted.includes(column));
   if (stated.length === 0) return;
-  const statedKwh = stated.reduce((kwh, column) => kwh + sumOf(column), 0);
+  const statedKwh = stated.reduce((kwh, column) => kwh + energyOf(column), 0);
   const left = columns.filter(
     (column) =>
       isAlike(column.column) &&
       !taken.includes(column.column) &&
-      sumOf(column) > LEAST_SHARE * statedKwh &&
+      energyOf(column) > LEAST_SHARE * statedKwh &&
       !isSum(column, stated) &&
       !stated.some((other) => isRunningTotal(column, other)) &&
       !isBehind(column, stated, shape),
   );
-  const leftKwh = left.reduce((kwh, column) => kwh + sumOf(column), 0);
+  const leftKwh = left.reduce((kwh, column) => kwh + energyOf(column), 0);
   const isTotal =
     stated.length === 1 &&
     Math.abs(leftKwh - statedKwh) <= 0.005 * statedKwh &&
@@ -108,13 +108,13 @@ export function noteBeside(table: Table, shape: Shape, plan: Plan, findings: Fin
   if (left.length === 0 || isTotal) return;
   // A total among them would count twice.
   const parts = left.filter((column) => {
-    const othersKwh = statedKwh + leftKwh - sumOf(column);
-    return left.length === 1 || Math.abs(sumOf(column) / othersKwh - 1) > 0.005;
+    const othersKwh = statedKwh + leftKwh - energyOf(column);
+    return left.length === 1 || Math.abs(energyOf(column) / othersKwh - 1) > 0.005;
   });
   findings.add('columns-beside', 'warning', {
     columns: left
       .slice(0, 12)
-      .map((column) => ({ column: columnName(shape, column.column), energyKwh: sumOf(column) })),
+      .map((column) => ({ column: columnName(shape, column.column), energyKwh: energyOf(column) })),
     read: plan.values.filter((value) => value.role === role).map(({ source }) => source),
     role,
     columnNumbers: [...wanted, ...parts.map(({ column }) => column)].map((c) => c + 1).sort((a, b) => a - b),
@@ -170,6 +170,19 @@ function sumOf({ values }: NumberColumn): number {
   let sum = 0;
   for (const value of values) sum += Math.abs(value) || 0;
   return sum;
+}
+
+/** The energy of a column: of a register, which never falls, by how much it rises. Its readings have no sum. */
+function energyOf(column: NumberColumn): number {
+  let first = Number.NaN;
+  let before = Number.NaN;
+  for (const value of column.values) {
+    if (value < before) return sumOf(column);
+    if (Number.isNaN(value)) continue;
+    if (Number.isNaN(first)) first = value;
+    before = value;
+  }
+  return before > first ? before - first : sumOf(column);
 }
 
 /** Whether what a column holds follows from the others. */

@@ -6,6 +6,9 @@ import type { HeaderCell } from '../table/header.ts';
 import { findColumn, type Shape } from '../table/shape.ts';
 import { StampReader } from '../table/stamps.ts';
 
+/** So many readings a date are those of hours, or of a part of a day in finer steps. */
+const LEAST_A_DATE = 20;
+
 /** Where the time of a row stands. */
 export interface TimePlan {
   /** Column with date and time, or with the date alone. */
@@ -89,7 +92,7 @@ export function planTime(
           plan.labelEnd = { at: 'start', why: 'column-names' };
         else if (startTimes.length === 0) plan.labelEnd = { at: 'end', why: 'column-name' };
       } else if (!planIndex(shape, plan)) {
-        findings.add('no-interval-data', 'error', { why: 'no-time-of-day' });
+        findings.add('no-interval-data', 'error', withoutTimes(shape, plan.stamp));
         return undefined;
       } else plan.labelEnd = { at: 'start', why: 'layout' };
     } else {
@@ -98,7 +101,7 @@ export function planTime(
     }
   }
   if (statedTime && plan.time < 0 && classes[plan.stamp] === 'date' && !planIndex(shape, plan)) {
-    findings.add('no-interval-data', 'error', { why: 'no-time-of-day' });
+    findings.add('no-interval-data', 'error', withoutTimes(shape, plan.stamp));
     return undefined;
   }
   if (plan.end < 0 && plan.endTime < 0 && plan.index < 0) {
@@ -183,6 +186,21 @@ function countsThroughDates({ rows }: Shape, { stamp }: TimePlan, column: number
     else restarts++;
   }
   return restarts > 0;
+}
+
+/** Rows of a date alone: one or two a date are figures of days, many are intervals whose times are lost. */
+function withoutTimes({ rows }: Shape, stamp: number) {
+  const dates = new Map<string, number>();
+  for (const { cells } of rows) {
+    const date = (cells[stamp] ?? '').trim();
+    if (date !== '') dates.set(date, (dates.get(date) ?? 0) + 1);
+  }
+  // The sample may end within the last date.
+  const counts = [...dates.values()].sort((a, b) => b - a);
+  const [most = 0] = counts;
+  return most >= LEAST_A_DATE && rows.length / dates.size >= LEAST_A_DATE / 2
+    ? ({ why: 'times-lost', aDate: counts[Math.floor((counts.length - 1) / 2)]! } as const)
+    : ({ why: 'no-time-of-day' } as const);
 }
 
 function columnsOf(classes: readonly string[], kind: string): number[] {

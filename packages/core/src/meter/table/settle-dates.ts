@@ -22,6 +22,11 @@ export function settleDates(
   function* sequence() {
     for (const block of ids) yield* block;
   }
+  const { wrongYear } = stamps;
+  if (wrongYear !== undefined) {
+    findings.add('year-impossible', 'error', { year: wrongYear });
+    return undefined;
+  }
   const settled = stamps.settle(options.dateOrder, year, sequence());
   if (settled.unclear || settled.swapped) {
     findings.add('date-order-unclear', 'error', { why: settled.swapped ? 'exchanged' : 'either' });

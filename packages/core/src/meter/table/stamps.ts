@@ -339,6 +339,13 @@ export class StampReader {
     return this.#dates.some(({ form }) => form === 'no-year' || form === 'day-of-year');
   }
 
+  /** The year of most dates where it is four digits of a time before interval meters or far ahead: a slip of typing. */
+  get wrongYear(): number | undefined {
+    const years = this.#dates.map(({ form, a, c }) => (form === 'settled' ? a : form === 'numbers' ? c : Number.NaN));
+    const wrong = years.filter((year) => year >= 1000 && (year < 1970 || year > 2200));
+    return wrong.length > years.length / 2 ? wrong[0] : undefined;
+  }
+
   /** Whether 29 February is among dates without a year. */
   get hasLeapDay(): boolean {
     return this.#dates.some(
