@@ -684,6 +684,47 @@ describe('what paper holds in place of a bill’s own charges', () => {
     expect(corrected.total!.bills).toBe(own.length - 1);
   });
 
+  test('one balance carried on is told where it is exact, and no other cause', () => {
+    const { causes } = reconcile(totals((total, k) => total + (k === 3 ? own[2]!.total : 0)));
+    expect(causes).toMatchObject([{ code: 'arrears', data: { bills: 1, start: own[3]!.start } }]);
+    expect(causes[0]!.message).toContain(`the bill from ${own[3]!.start} is ours and the whole bill before: USD`);
+    // A fee for it, or a part of it: not the bill before.
+    for (const share of [1.015, 0.7])
+      expect(codes(totals((total, k) => total + (k === 3 ? share * own[2]!.total : 0)))).toEqual(['unexplained']);
+  });
+
+  test('items and their total: the total is the bill', () => {
+    const rows = own.flatMap((bill) => {
+      const parts = [round(bill.total * 0.7), round(bill.total * 0.2)];
+      return [...parts, round(bill.total - parts[0]! - parts[1]!), bill.total].map((total) => ({ ...bill, total }));
+    });
+    const { verdict, notes, bills: told } = reconcile(rows);
+    expect([verdict, told.length]).toEqual(['exact', own.length]);
+    expect(notes.join()).toContain('it is taken for the bill, and its items are left out');
+    // With prices that are off it is the total all the same.
+    expect(reconcile(rows.map((row) => ({ ...row, total: row.total * 1.3 }))).total!.share).toBeCloseTo(0.3, 3);
+  });
+
+  test('payments of a part, with the days of their charge', () => {
+    const { verdict, notes } = reconcile(own.flatMap((bill) => [bill, { ...bill, total: -0.6 * mean }]));
+    expect(verdict).toBe('exact');
+    expect(notes.join()).toContain('read as payments of a part, and left out');
+    // A credit with which the bill agrees is one of its items; beside a charge that doesn't agree it may be either.
+    const credited = own.flatMap((bill) => [
+      { ...bill, total: round(bill.total + 20) },
+      { ...bill, total: -20 },
+    ]);
+    expect(reconcile(credited).notes.join()).toContain('items of one bill');
+    const neither = reconcile(
+      own.flatMap((bill) => [
+        { ...bill, total: round(bill.total * 1.1) },
+        { ...bill, total: -70 },
+      ]),
+    );
+    expect(neither.notes.join()).toContain('leave out what was paid');
+    expect(neither.notes.join()).not.toMatch(/overlap/);
+  });
+
   test('items of bills that print the day of the reading twice', () => {
     const items = own.flatMap((bill, k) =>
       [0.6, 0.4].map((share) => ({ ...bill, end: own[k + 1]?.start ?? '2027-01-01', total: bill.total * share })),
@@ -764,6 +805,15 @@ describe('bills that all state so many times the kWh of the data', () => {
     expect(causes).toMatchObject([{ code: 'energy', data: { why: 'times', bills: own.length } }]);
     expect(causes[0]!.message).toContain('are they kVAh (a power factor of 0.93)');
     expect(causes[0]!.message).toContain('write them 1.080 times as high');
+  });
+
+  test('and where the whole bill is so many times ours', () => {
+    const charged = own.map((bill, k) => ({
+      ...bill,
+      total: Math.round(bill.total * 106) / 100,
+      importKwh: before[k]! * 1.06,
+    }));
+    expect(reconcile(charged).causes).toMatchObject([{ code: 'energy', data: { why: 'times' } }]);
   });
 
   test('and where the money agrees all the same', () => {

@@ -70,8 +70,11 @@ function arrears(pairs: readonly BillPair[], currency: string): Fact | undefined
   // What the first bill of all was carried from isn't known.
   const agree = pairs.every((pair, k) => k === 0 || holds.includes(pair) || isNear(pair.bill.total, pair.own.total));
   const [first] = holds;
-  if (first === undefined || holds.length < 2 || !agree) return undefined;
+  if (first === undefined || !agree) return undefined;
   const before = pairs[pairs.indexOf(first) - 1]!;
+  // One alone may be chance: to the cent, among others that agree, it isn't.
+  const exactly = Math.abs(first.bill.total - before.bill.total - first.own.total) <= SLACK;
+  if (holds.length < 2 && !(exactly && pairs.length >= LEAST_EQUAL)) return undefined;
   return fact(CAUSE_WORDS, 'arrears', 'question', {
     bills: holds.length,
     ofBills: pairs.length,
@@ -181,7 +184,7 @@ const ONE_RATIO = 0.005;
 /**
  * Bills that all state so many times the kWh of the data: another unit or place of metering, for a gap or an estimate differs from bill to bill.
  *
- * @returns the cause, and whether the energy charged beyond the data's is what the money is off by
+ * @returns the cause, and whether the energy charged beyond the data's may be what the money is off by
  */
 export function energyTimes(pairs: readonly BillPair[]): { readonly cause: Fact; readonly isAll: boolean } | undefined {
   const metered = pairs.filter(({ bill }) => bill.importKwh !== undefined);
@@ -191,8 +194,9 @@ export function energyTimes(pairs: readonly BillPair[]): { readonly cause: Fact;
   if (!ratios.every((ratio) => Math.abs(ratio / mean - 1) <= ONE_RATIO)) return undefined;
   const isAll = pairs.every(({ bill, own }) => {
     const charges = own.lines.reduce((sum, line) => (line.kind === 'energy' ? sum + line.amount : sum), 0);
-    const off = bill.total - own.total;
-    return isNear(off, (mean - 1) * charges, 0.15);
+    // As much as on the charges per kWh, or on the whole bill: fixed charges and taxes may rise with it or not.
+    const rise = (bill.total - own.total) / (mean - 1);
+    return rise >= 0.85 * charges - SLACK && rise <= Math.max(1.15 * charges, (1 + NEAR) * own.total) + SLACK;
   });
   const data = { why: 'times', bills: metered.length, times: mean } as const;
   return { cause: fact(CAUSE_WORDS, 'energy', 'question', data), isAll };

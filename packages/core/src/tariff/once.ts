@@ -7,8 +7,10 @@ interface Told {
   readonly notes: readonly string[];
 }
 
+type Days = Pick<ActualBill, 'start' | 'end'>;
+
 /** Whether two bills are of the same days. */
-export function sameDays(a: ActualBill, b: ActualBill): boolean {
+export function sameDays(a: Days, b: Days): boolean {
   return a.start === b.start && a.end === b.end;
 }
 
@@ -62,16 +64,80 @@ export function withoutRepeats(bills: readonly ActualBill[]): Told {
   };
 }
 
+/** Money: two cents and 0.001, what rounding line by line makes. */
+const SLACK = 0.021;
+/** Of what was reckoned, how near a charge is to be for the amounts below zero beside it to be taken for payments. */
+const NEAR = 0.02;
+/** Of a charge, what is paid of it at least: less may be a credit that the tariff file lacks. */
+const LEAST_PAID = 0.25;
+
+/** Bills with their items and the total of these, each in a row: the totals, where all bills of several rows have one. */
+export function withTotalsAlone(bills: readonly ActualBill[]): Told {
+  const groups = byDays(bills);
+  const several = groups.filter((group) => group.length > 1);
+  const [first] = several;
+  const totalOf = (group: readonly ActualBill[]) =>
+    group.length < 3
+      ? undefined
+      : group.find((bill) => bill.total > 0 && Math.abs(2 * bill.total - sumOf(group).total) <= SLACK);
+  if (first === undefined || !several.every((group) => totalOf(group) !== undefined)) return { bills, notes: [] };
+  return {
+    bills: groups.map((group) => {
+      if (group.length === 1) return group[0]!;
+      const total = totalOf(group)!;
+      return { ...sumOf(group.filter((bill) => bill !== total)), ...total };
+    }),
+    notes: [
+      `Among rows with the same days one is the sum of the others, such as ${totalOf(first)!.total.toFixed(2)} of ${first[0]!.start} to ${first[0]!.end}: it is taken for the bill, and its items are left out.`,
+    ],
+  };
+}
+
+/**
+ * Charges without what was paid of them in part: amounts below zero with the days of one charge, which agrees with what was reckoned
+ * where their sum doesn't.
+ *
+ * @param reckoned what was reckoned for some days; undefined where the data don't hold them
+ */
+export function withoutPartPayments(bills: readonly ActualBill[], reckoned: Reckoned): Told {
+  const groups = byDays(bills);
+  const several = groups.filter((group) => group.length > 1);
+  const [first] = several;
+  if (first === undefined) return { bills, notes: [] };
+  const own = new Map(
+    reckoned(several.map((group) => group[0]!)).map(({ bill, own }) => [`${bill.start} ${bill.end}`, own.total]),
+  );
+  const isNear = (amount: number, total: number) => Math.abs(amount - total) <= Math.max(SLACK, NEAR * Math.abs(total));
+  const arePaid = several.every((group) => {
+    const charges = group.filter(({ total }) => total >= 0);
+    const total = own.get(`${group[0]!.start} ${group[0]!.end}`);
+    if (charges.length !== 1) return false;
+    if (group.some((bill) => bill.total < 0 && -bill.total < LEAST_PAID * charges[0]!.total)) return false;
+    return total === undefined || (isNear(charges[0]!.total, total) && !isNear(sumOf(group).total, total));
+  });
+  if (own.size === 0 || !arePaid) return { bills, notes: [] };
+  const payments = several.flatMap((group) => group.filter(({ total }) => total < 0));
+  return {
+    bills: bills.filter((bill) => !payments.includes(bill)),
+    notes: [
+      `${payments.length === 1 ? 'An amount' : `${payments.length} amounts`} below zero, such as ${payments[0]!.total.toFixed(2)} of ${first[0]!.start} to ${first[0]!.end}, ` +
+        `${payments.length === 1 ? 'stands' : 'stand'} beside a charge that agrees with ours without it: read as payments of a part, and left out.`,
+    ],
+  };
+}
+
+/** What was reckoned for the days of some bills. */
+type Reckoned = (
+  bills: readonly ActualBill[],
+) => readonly { readonly bill: ActualBill; readonly own: { total: number } }[];
+
 /**
  * The items of a bill (energy, a fixed charge, tax), each in a row with the days of the whole, as one bill: where the sums are nearer
  * to what was reckoned than any of the rows. Else two amounts for the same days stay two: which one counts isn't known.
  *
  * @param reckoned what was reckoned for some days; undefined where the data don't hold them
  */
-export function withItemsSummed(
-  bills: readonly ActualBill[],
-  reckoned: (bills: readonly ActualBill[]) => readonly { readonly bill: ActualBill; readonly own: { total: number } }[],
-): Told {
+export function withItemsSummed(bills: readonly ActualBill[], reckoned: Reckoned): Told {
   const groups = byDays(bills);
   const several = groups.filter((group) => group.length > 1);
   const [first] = several;
@@ -96,7 +162,8 @@ export function withItemsSummed(
     bills,
     notes: [
       `${rows} rows have the days of others with another amount, such as the ${first.length} of ${days}. ` +
-        'If they are items of one bill, write their sum in one row; if one corrects the other, leave out the one that it replaces.',
+        'If they are items of one bill of electricity, write their sum in one row; if one corrects the other, leave out the one that it replaces; ' +
+        'leave out what was paid, and what other goods such as gas cost.',
     ],
   };
 }

@@ -19,7 +19,15 @@ import {
 } from './causes.ts';
 import { type CompileOptions, compileOptions, layTariff } from './compile.ts';
 import type { ServiceFlows } from './flows.ts';
-import { sameDays, withItemsSummed, withoutPayments, withoutRepeats, withoutSharedDays } from './once.ts';
+import {
+  sameDays,
+  withItemsSummed,
+  withoutPartPayments,
+  withoutPayments,
+  withoutRepeats,
+  withoutSharedDays,
+  withTotalsAlone,
+} from './once.ts';
 import { aTariff } from './parsed.ts';
 import { withPricesTimes } from './price-factor.ts';
 import { serviceFlows } from './rules.ts';
@@ -103,7 +111,10 @@ export function reconcileBills(
   ];
   const reckon = (some: readonly ActualBill[], changes: readonly Change[], asOne: boolean) =>
     pairsUnder(tariff, axis, options, flows, some, changes, { starts, asOne });
-  const { bills: stated, notes: items } = withItemsSummed(rows, (sums) => reckon(sums, [], false));
+  const own = (some: readonly ActualBill[]) => reckon(some, [], false);
+  const { bills: whole, notes: totals } = withTotalsAlone(rows);
+  const { bills: unpaid, notes: partly } = withoutPartPayments(whole, own);
+  const { bills: stated, notes: items } = withItemsSummed(unpaid, own);
   // Two amounts for the same days: which one counts isn't known.
   const apart = stated.filter((bill) => !stated.some((other) => other !== bill && sameDays(bill, other)));
   const bySum = reckon(apart, [], false);
@@ -134,6 +145,8 @@ export function reconcileBills(
     ...paid,
     ...repeated,
     ...shared,
+    ...totals,
+    ...partly,
     ...items,
     ...units,
     ...overlapNotes(bills),
@@ -261,10 +274,13 @@ function energyCause(metered: readonly BillPair[], share: number): Fact | undefi
 
 /** Names bills that share days with others: a day can lie in one bill of ours only. */
 function overlapNotes(bills: readonly ReconciledBill[]): string[] {
-  const split = bills.filter((bill) => bill.without === 'overlap');
+  // Rows with all of their days the same have a note of their own.
+  const besides = (one: ReconciledBill) =>
+    bills.find((bill) => !sameDays(bill, one) && bill.start <= one.end && bill.end >= one.start);
+  const split = bills.filter((bill) => bill.without === 'overlap' && besides(bill) !== undefined);
   const [first] = split;
   if (first === undefined) return [];
-  const other = bills.find((bill) => bill !== first && bill.start <= first.end && bill.end >= first.start)!;
+  const other = besides(first)!;
   const pair = [first, other]
     .sort((a, b) => a.start.localeCompare(b.start))
     .map(({ start, end }) => `${start} to ${end}`);

@@ -112,8 +112,8 @@ export const CAUSE_WORDS = {
     before: number;
     currency: string;
   }) =>
-    `${bills} of ${ofBills} bills are ours and the whole bill before, such as that from ${start}: ${currency} ${amount.toFixed(2)}, of which ${before.toFixed(2)} is the one before. ` +
-    'They hold a balance that was still open: write what each bill charges for its own days, without the balance carried on.',
+    `${bills === 1 ? `the bill from ${start} is` : `${bills} of ${ofBills} bills are`} ours and the whole bill before${bills === 1 ? '' : `, such as that from ${start}`}: ${currency} ${amount.toFixed(2)}, of which ${before.toFixed(2)} is the one before. ` +
+    `${bills === 1 ? 'It holds' : 'They hold'} a balance that was still open: write what ${bills === 1 ? 'it' : 'each bill'} charges for its own days, without the balance carried on.`,
 
   /** Two bills have each other's amounts. */
   'amounts-exchanged': ({ start, otherStart }: { start: string; otherStart: string }) =>
