@@ -67,6 +67,41 @@ test('what is held through the cold is held at every other standing reserve too,
   }
 });
 
+test('what may be given up goes to holding and fuller targets together, and the price is that of the printed sheet with and without it', async () => {
+  // Summer evenings leave little too, so that holding alone lasts no longer.
+  const tariff = {
+    windows: [
+      { name: 'evening', from: '17:00', to: '21:00', pricePerKwh: 0.4 },
+      { name: 'night', from: '23:00', to: '06:00', pricePerKwh: 0.1 },
+      { name: 'rest', otherwise: true, pricePerKwh: 0.2 },
+    ],
+    export: { kind: 'net-billing', pricePerKwh: 0.08 },
+  };
+  const sunOn = (day: number) => 0.6 - 0.4 * Math.cos((2 * Math.PI * day) / 365);
+  for (const [peakKwh, least] of [
+    [0.3, 4.9],
+    [1.2, 5.9],
+  ] as const) {
+    const hours = hoursOf(365, (h, day) => [
+      h >= 17 && h < 21 ? 0.7 : 0.2,
+      h >= 9 && h < 16 ? peakKwh * sunOn(day) : 0,
+    ]);
+    const plant = { floor: { share: 0.1 }, controller: { windowsPerDay: 1, seasons: 2 } };
+    const site = smallSite(hours, tariff, plant, {}, { backup: { load: { watts: 200 }, cold: COLD } });
+    const { study } = await loadSite(site.path, site.read);
+    const { sheet, lights } = settings(study);
+    expect(lights!.heldInCold).toMatchObject({ taken: true, hours: lights!.hours });
+    expect(lights!.hours).toBeGreaterThan(least);
+    expect(lights!.givenUpPerYear).toBeLessThanOrEqual(lights!.mostPerYear);
+    const billWith = (dated: typeof sheet.dated) =>
+      evaluate(study.home, followSheet({ ...sheet, dated }), ['bill']).bill.total;
+    const cost = billWith(sheet.dated) - billWith(sheet.dated.filter((one) => one.heldInCold !== true));
+    // Bills are rounded by the month.
+    expect(Math.abs(lights!.heldInCold!.costPerYear - cost)).toBeLessThan(0.06);
+    expect(cost).toBeGreaterThan(1);
+  }
+});
+
 test('where it costs more than may be given up it is priced, and not entered', async () => {
   const report = settings(await home({ site: { dispatch: { sumForHoursPerYear: 0.01 } } }));
   const held = report.lights!.heldInCold!;

@@ -289,7 +289,7 @@ function datedLine(
       const worth =
         choice === null
           ? ''
-          : ` It costs ${money(choice.costPerYear, report.currency, report.currencyDecimals)} a year, and keeps the backed-up load on for ${hours(choice.hours)} in place of ${hours(choice.hoursWithout)} in 9 of 10 outages.`;
+          : ` It costs ${choice.costPerYear === 0 ? 'no more' : `${money(choice.costPerYear, report.currency, report.currencyDecimals)} a year`}${report.lights!.wearCounted ? ' with what a fuller battery ages more' : ''}, and keeps the backed-up load on for ${hours(choice.hours)} in place of ${hours(choice.hoursWithout)} in 9 of 10 outages.`;
       return `${turn} the cells are too cold to charge then, and what is spent doesn’t come back.${worth}${beyond}`;
     }
     return `${turn} the site’s floor in ${coldMonths === undefined ? 'these months' : `${monthsInWords(when.months.filter((m) => !coldMonths.includes(m)))}, held from the last day before the cold on that can fill it`}.${beyond}`;

@@ -188,7 +188,7 @@ export const settingsReportSchema = z
         heldInCold: z
           .object({
             taken: z.boolean().describe('Whether the sheet does so, as a dated reserve: it costs little enough.'),
-            costPerYear: z.number().min(0).describe('What it costs more a year, judged as the sheet is.'),
+            costPerYear: z.number().min(0).describe('What the printed sheet costs more a year with it than without.'),
             hours: z.number().min(0).describe('Backup in nine of ten starts at any hour, h, where it is kept.'),
             hoursWithout: z.number().min(0).describe('The same where it is not.'),
           })

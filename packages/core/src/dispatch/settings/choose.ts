@@ -53,9 +53,9 @@ export interface LightsChoice {
 export interface HeldChoice {
   /** Whether the sheet does so: it costs little enough. */
   readonly taken: boolean;
-  /** What it costs more over the data, the higher of two figures as in {@link LightsChoice.givenUp}; money. */
+  /** What the sheet that is told costs more with it than without, over the data; money, at least 0. */
   readonly cost: number;
-  /** In nine of ten starts at any hour, held and not, h. */
+  /** Of that sheet in nine of ten starts at any hour, held and not, h. */
   readonly hours: number;
   readonly hoursWithout: number;
 }
@@ -109,51 +109,76 @@ export function chooseSheets(
   const tieApart = tieOver(0, noneIsCheaper ? none.bills[0] : leastApart.bill);
   const cheapestApart = Math.min(leastApart.cost, none.costs[0]);
   const hoursOf = (run: Run) => tries.hours(run, 0);
-  for (const share of [...SHARES, undefined]) {
-    const chosen =
-      share === undefined
-        ? least
-        : held.map((half, k) => lasting(tries, pools, half, least[k]!, plain[k]!, most[k]!, share));
-    const cost = isJudged ? apart(chosen).cost : cheapestApart;
-    const hours = hoursOf(chosen[0]!);
-    // A half's sheet may last longer there, and the printed one no longer than the cheapest.
-    if (cost > leastApart.cost + 1e-9 && hours < hoursOf(least[0]!) + SAME_HOURS) continue;
-    const longer = hours >= hoursOf(none) + SAME_HOURS;
-    if (cost - cheapestApart > (noneIsCheaper && !longer ? 0 : tieApart) + 1e-9) continue;
-    const givenUpBy = (runs: readonly Run[]) =>
-      Math.max(0, runs[0]!.costs[0] - least[0]!.costs[0], (isJudged ? apart(runs).cost : cost) - cheapestApart);
-    const lights = { hours, cheapestHours: hoursOf(least[0]!), givenUp: givenUpBy(chosen), most: most[0]! };
-    if (wishes.heldAt === undefined) return { chosen, windowsFailed: false, lights };
-    // In the cold what is spent doesn't come back: kept from before it on, it is there all winter.
-    const throughCold = [chosen, least].map((runs) => runs.map((run) => tries.together({ ...run, held: true })));
-    const heldRuns = givenUpBy(throughCold[0]!) <= most[0]! + 1e-9 ? throughCold[0]! : throughCold[1]!;
-    const heldHours = hoursOf(heldRuns[0]!);
-    const taken =
-      givenUpBy(heldRuns) <= Math.min(most[0]!, tieApart) + 1e-9 && heldHours >= (1 + WORTH_GIVING_UP) * hours + 1e-9;
-    const choice: HeldChoice = {
-      taken,
-      cost: Math.max(0, givenUpBy(heldRuns) - lights.givenUp),
-      hours: heldHours,
-      hoursWithout: hours,
-    };
-    return taken
-      ? {
-          chosen: heldRuns,
-          windowsFailed: false,
-          lights: { ...lights, hours: heldHours, givenUp: givenUpBy(heldRuns), held: choice },
-        }
-      : { chosen, windowsFailed: false, lights: { ...lights, held: choice } };
-  }
-  const hours = hoursOf(none);
-  const lights = { hours, cheapestHours: hours, givenUp: 0, most: most[0]! };
-  return { chosen: noWindows, windowsFailed: true, lights };
+  const lastingWith = (share: number, from: readonly Run[]) =>
+    held.map((half, k) =>
+      lasting(tries, pools, half, from[k]!, plain[k]!, least[k]!.costs[half] + share * most[k]!, most[k]!),
+    );
+  /** What lasts longest with nothing held through the cold; undefined where windows do worse than none. */
+  const spent = (): readonly Run[] | undefined => {
+    for (const share of [...SHARES, undefined]) {
+      const chosen = share === undefined ? least : lastingWith(share, least);
+      const cost = isJudged ? apart(chosen).cost : cheapestApart;
+      const hours = hoursOf(chosen[0]!);
+      // A half's sheet may last longer there, and the printed one no longer than the cheapest.
+      if (cost > leastApart.cost + 1e-9 && hours < hoursOf(least[0]!) + SAME_HOURS) continue;
+      const longer = hours >= hoursOf(none) + SAME_HOURS;
+      if (cost - cheapestApart <= (noneIsCheaper && !longer ? 0 : tieApart) + 1e-9) return chosen;
+    }
+    return undefined;
+  };
+  const found = spent();
+  const chosen = found ?? noWindows;
+  const cheapestTold = found === undefined ? none : least[0]!;
+  const givenUpBy = (runs: readonly Run[]) =>
+    Math.max(0, runs[0]!.costs[0] - cheapestTold.costs[0], isJudged ? apart(runs).cost - cheapestApart : 0);
+  const lightsOf = (runs: readonly Run[]) => ({
+    hours: hoursOf(runs[0]!),
+    cheapestHours: hoursOf(cheapestTold),
+    givenUp: runs === noWindows ? 0 : givenUpBy(runs),
+    most: most[0]!,
+  });
+  if (wishes.heldAt === undefined) return { chosen, windowsFailed: found === undefined, lights: lightsOf(chosen) };
+  // In the cold what is spent doesn't come back: kept from before it on, it is there all winter. What may be given up for
+  // hours goes to whatever lasts longest for it: to holding, to fuller targets, or to both.
+  const isWithin = (runs: readonly Run[]) => givenUpBy(runs) <= Math.min(most[0]!, tieApart) + 1e-9;
+  const heldThrough = (runs: readonly Run[]) => runs.map((run) => tries.together({ ...run, held: true }));
+  const heldPlain = heldThrough(plain);
+  const leastHeld = held.map((half, k) => cheapest(tries, pools, half, heldPlain[k]!, weighs, true));
+  const tried = [...SHARES.map((share) => lastingWith(share, leastHeld)), heldThrough(chosen), heldThrough(least)];
+  const lastsLonger = ([one]: readonly Run[], [than]: readonly Run[]) =>
+    hoursOf(one!) >= hoursOf(than!) + SAME_HOURS ||
+    (hoursOf(one!) > hoursOf(than!) - SAME_HOURS && one!.costs[0] < than!.costs[0] - 1e-9);
+  const heldRuns = tried
+    .filter(isWithin)
+    .reduce<readonly Run[] | undefined>(
+      (best, runs) => (best === undefined || lastsLonger(runs, best) ? runs : best),
+      undefined,
+    );
+  const taken = heldRuns !== undefined && hoursOf(heldRuns[0]!) >= (1 + WORTH_GIVING_UP) * hoursOf(chosen[0]!) + 1e-9;
+  const told = taken ? heldRuns : chosen;
+  // The sheet that is told, with and without it: what its line is worth.
+  const withIt = tries.together({ ...told[0]!, held: true });
+  const withoutIt = tries.together({ ...told[0]!, held: false });
+  return {
+    chosen: told,
+    windowsFailed: found === undefined && told[0]!.set.every((one, s) => one === none.set[s]),
+    lights: {
+      ...lightsOf(told),
+      held: {
+        taken,
+        cost: Math.max(0, withIt.costs[0] - withoutIt.costs[0]),
+        hours: hoursOf(withIt),
+        hoursWithout: hoursOf(withoutIt),
+      },
+    },
+  };
 }
 
 /** The cheapest schedules together. Where no hours are weighed, a window must earn to be entered. */
-function cheapest(tries: Tries, pools: readonly Pool[], half: Half, plain: Run, weighs: boolean): Run {
+function cheapest(tries: Tries, pools: readonly Pool[], half: Half, plain: Run, weighs: boolean, isHeld = false): Run {
   const costOf = (run: Run) => run.costs[half] + tries.worthOf(run, half);
   const starts = pools.map(({ gridChargeKw, tried }) =>
-    tries.together({ set: tried.map((of) => leastOf(of, half)), gridChargeKw }),
+    tries.together({ set: tried.map((of) => leastOf(of, half)), gridChargeKw, held: isHeld }),
   );
   let best = starts.reduce((one, other) => (costOf(other) < costOf(one) - 1e-9 ? other : one));
   const { tried } = pools.find(({ gridChargeKw }) => gridChargeKw === best.gridChargeKw)!;
@@ -173,26 +198,33 @@ function cheapest(tries: Tries, pools: readonly Pool[], half: Half, plain: Run, 
   return isCheaper ? plain : best;
 }
 
-/** What lasts longest of all that costs at most a tie more than the cheapest. */
+/**
+ * What lasts longest of all that costs no more than a limit; `least` where nothing is within it.
+ *
+ * @param least the cheapest, held through the cold or not: so are all that are tried
+ * @param tie what a schedule may cost more than the best of its part of the year to be tried
+ */
 function lasting(
   tries: Tries,
   pools: readonly Pool[],
   half: Half,
   least: Run,
   plain: Run,
+  most: number,
   tie: number,
-  share: number,
 ): Run {
-  const limit = least.costs[half] + share * tie + 1e-9;
+  const limit = most + 1e-9;
+  const { held = false } = least;
   const hoursOf = (run: Run) => tries.hours(run, half);
   const isBetter = (one: Run, than: Run) =>
     one.costs[half] <= limit &&
     (hoursOf(one) >= hoursOf(than) + SAME_HOURS ||
       (one.costs[half] < than.costs[half] - 1e-9 && hoursOf(one) >= hoursOf(than) - 1e-9));
   const starts = pools.map(({ gridChargeKw, tried }) =>
-    tries.together({ set: tried.map((of) => leastOf(of, half)), gridChargeKw }),
+    tries.together({ set: tried.map((of) => leastOf(of, half)), gridChargeKw, held }),
   );
-  const start = isBetter(plain, least) ? plain : least;
+  const ruled = tries.together({ ...plain, held });
+  const start = isBetter(ruled, least) ? ruled : least;
   let now = starts.reduce((best, other) => (isBetter(other, best) ? other : best), start);
   const { tried } = pools.find(({ gridChargeKw }) => gridChargeKw === now.gridChargeKw)!;
   for (let round = 0; round < ROUNDS; round++) {
@@ -217,7 +249,7 @@ function lasting(
     now = isBetter(single, all) ? single : all;
   }
   const longer = (1 + WORTH_GIVING_UP) * hoursOf(start);
-  const enough = hoursOf(start) < hoursOf(plain) ? Math.min(hoursOf(plain), longer) : longer;
+  const enough = hoursOf(start) < hoursOf(ruled) ? Math.min(hoursOf(ruled), longer) : longer;
   return hoursOf(now) >= enough || now.costs[half] < start.costs[half] ? now : start;
 }
 
