@@ -68,6 +68,21 @@ describe('zeros where a home never is', () => {
     expect(codes({ importKwh: zero(0.021) })).toEqual(['zero-run']);
     expect(codes({ importKwh: zero(0.018) })).toEqual([]);
   });
+  it('are a coarse register’s step where they stand between readings of a step or two', () => {
+    // Tenths of a kWh, differences of a register that moves by 0.07 kWh an hour in the dark.
+    const tenths = (isZero: (i: number) => boolean) => {
+      let kwh = 0;
+      return hours((h, d, i) => {
+        const before = Math.floor(kwh * 10 + 1e-9) / 10;
+        if (!isZero(i)) kwh += isDark(h) ? 0.095 : usual(h, d);
+        return Math.floor(kwh * 10 + 1e-9) / 10 - before;
+      });
+    };
+    const step = tenths(() => false);
+    expect(step.some((kwh, i) => kwh === 0 && isDark(i % 24))).toBe(true);
+    expect(codes({ importKwh: step })).not.toContain('zero-run');
+    expect(codes({ importKwh: tenths((i) => i >= 719 && i < 722) })).toContain('zero-run');
+  });
   it('by day are import’s own business, and load’s fault', () => {
     const byDay = usualKwh.map((value, i) => (i === 732 ? 0 : value));
     expect(codes({ importKwh: byDay })).toEqual([]);

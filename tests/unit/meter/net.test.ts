@@ -109,3 +109,21 @@ describe('"consumption" beside "generation"', () => {
       expect(errors(text)).toEqual([text.includes('Type') ? 'rows-unclear' : 'columns-unclear']);
   });
 });
+
+test('a net that never falls below zero in a fortnight is told: its signs may be lost', () => {
+  const labels = Array.from({ length: 400 }, (_, i) =>
+    new Date(Date.UTC(2026, 0, 5) + i * 3_600_000).toISOString().slice(0, 16).replace('T', ' '),
+  );
+  const of = (name: string, hours: number, value: Value) =>
+    codes(
+      table(
+        `Start,${name}`,
+        labels.slice(0, hours).map((label, i) => `${label},${value(i).toFixed(3)}`),
+      ),
+    );
+  const unsigned = (i: number) => Math.abs(net(i) - 0.001);
+  expect(of('Net kWh', 400, unsigned)).toContain('net-one-way');
+  expect(of('Net kWh', 300, unsigned)).not.toContain('net-one-way');
+  expect(of('Net kWh', 400, net)).not.toContain('net-one-way');
+  expect(of('Usage kWh', 400, unsigned)).not.toContain('net-one-way');
+});

@@ -59,3 +59,20 @@ test('a register beside the one that is read is told by what it rises, not by th
   const [{ energyKwh }] = (beside.data as { columns: [{ energyKwh: number }] }).columns;
   expect(energyKwh).toBeCloseTo(7 * 7 * 0.5, 6);
 });
+
+test('Dutch and German registers are read by their names: high, low and what is fed in', () => {
+  const rises = [5000, 6000, 1000];
+  const rows = HOURS.map((label, i) => {
+    const row = [label, ...rises.map((kwh) => kwh.toFixed(3))].join(';');
+    const c = i % 24 < 7 ? 1 : i % 24 < 16 ? 2 : 0;
+    rises[c] = rises[c]! + 0.5;
+    return row;
+  });
+  for (const names of ['Stand hoog;Stand laag;Stand teruglevering', 'Stand HT;Stand NT;Stand Einspeisung']) {
+    const { series } = read(table(`Start;${names}`, rows), { unit: 'kWh' });
+    const sum = (values: Float64Array | undefined) => values?.reduce((all, kwh) => all + (kwh || 0), 0);
+    // The last reading closes the hour before it.
+    expect(sum(series?.importKwh)).toBeCloseTo(7 * 15 * 0.5 - 0.5, 6);
+    expect(sum(series?.exportKwh)).toBeCloseTo(7 * 9 * 0.5, 6);
+  }
+});

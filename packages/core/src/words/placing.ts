@@ -236,6 +236,9 @@ export const PLACING_WORDS = {
     `${stream} has negative values, which ${role} cannot: they became gaps`,
   /** A net column that is not import less export; left out. */
   'net-differs': () => 'the net column is not import less export: it was left out',
+  /** A net that never falls below zero: of a home that never exports, or without its minus signs. */
+  'net-one-way': ({ stream }: { stream: string }) =>
+    `${stream} is a net and never falls below zero: right for a home that never exports; where it has solar, the minus signs are lost and what was exported counts as bought: download it again, or take import and export apart`,
   /** A net that is the one less the other of its parts; left out. */
   'net-redundant': (data: { of: 'import-export' } | { of: 'streams'; net: ToldStream; used: string; made: string }) =>
     data.of === 'import-export'

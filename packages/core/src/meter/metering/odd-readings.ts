@@ -174,6 +174,18 @@ function checkRepeatedDays(
   );
 }
 
+/** Intervals in a row in which a coarse register doesn't move, though the home draws its least. */
+const MOST_BETWEEN_STEPS = 2;
+
+/** Whether all readings are so many of one step, and the least that the home draws in the dark is a step or two. */
+function isCoarse(values: Float64Array, baseKwh: number): boolean {
+  let stepKwh = Number.POSITIVE_INFINITY;
+  // Differences of a register are a step and what binary fractions leave of it.
+  for (const value of values) if (value > 1e-6 && value < stepKwh) stepKwh = value;
+  if (!(baseKwh < 2.5 * stepKwh)) return false;
+  return values.every((value) => Number.isNaN(value) || Math.abs(value / stepKwh - Math.round(value / stepKwh)) < 1e-3);
+}
+
 function checkZeros(
   series: IntervalSeries,
   channel: Channel,
@@ -190,13 +202,20 @@ function checkZeros(
   night.sort((a, b) => a - b);
   const base = quantileSorted(night, 0.05);
   if (!(base > 0.02 * series.axis.stepHours)) return;
+  // A register that shows tenths of a kWh moves by a tenth every second step: the zero between is its step.
+  const atOnce = isCoarse(values, base) ? MOST_BETWEEN_STEPS : 0;
   let count = 0;
   let firstAt = -1;
-  for (let i = 0; i < values.length; i++)
-    if (isOdd(i)) {
-      count++;
+  for (let i = 0; i < values.length; i++) {
+    if (!isOdd(i)) continue;
+    let end = i + 1;
+    while (end < values.length && isOdd(end)) end++;
+    if (end - i > atOnce) {
+      count += end - i;
       if (firstAt < 0) firstAt = i;
     }
+    i = end - 1;
+  }
   if (count === 0) return;
   faults.push(
     meteringFault(

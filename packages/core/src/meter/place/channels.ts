@@ -4,6 +4,9 @@ import type { ParseOptions } from '../options.ts';
 import type { Readings, Stream } from '../readings.ts';
 import type { Channel } from '../series.ts';
 
+/** Readings of a net without one below zero that are told: a fortnight of hours. */
+const LEAST_WITHOUT_SIGN = 336;
+
 /** A stream's values as channels that are never negative. */
 export function splitRole(
   stream: Stream,
@@ -36,6 +39,8 @@ export function splitRole(
       bought[i] = value > 0 ? value : value <= 0 ? 0 : Number.NaN;
       sold[i] = value < 0 ? -value : value >= 0 ? 0 : Number.NaN;
     }
+    if (negative === 0 && positive >= LEAST_WITHOUT_SIGN)
+      findings.add('net-one-way', 'warning', { stream: stream.source }, { key: stream.source });
     return [
       ['import', bought],
       ['export', sold],

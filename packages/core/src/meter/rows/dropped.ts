@@ -16,6 +16,8 @@ const IN_MOST = 0.98;
 const IN_ALL = 0.999;
 /** Rows with energy, and as many without, that a sum is tried on, evenly over the file. */
 const MOST_ROWS = 600;
+/** A register begins anew at a change of the meter, or rolls over: in so small a share of its rows. */
+const MOST_FALLS = 0.001;
 /** Columns that a sum is looked for among: 3⁷ sums. */
 const MOST_SUMMED = 7;
 
@@ -37,7 +39,7 @@ interface NumberColumn {
  */
 export function asksDropped(table: Table, shape: Shape, plan: Plan, findings: FindingList): boolean {
   if (plan.dropped.length === 0) return false;
-  const columns = numbersOf(table, shape, plan);
+  const columns = numbersOf(table, shape, plan, false);
   const readColumns = new Set(plan.values.map(({ column }) => column));
   const mostReadKwh = Math.max(...columns.filter((c) => readColumns.has(c.column)).map(sumOf));
   const left = columns.filter(
@@ -83,10 +85,14 @@ export function noteBeside(table: Table, shape: Shape, plan: Plan, findings: Fin
     const isEnergy = head?.unit === undefined || /h$/.test(head.unit);
     return (head?.role === 'import' || head?.role === 'load') && head.skip === undefined && isEnergy;
   };
-  const wanted = plan.values.filter((value) => value.role === role && !value.cumulative).map(({ column }) => column);
+  // Registers have other registers beside them, and what each interval holds the like.
+  const registers = plan.values.every(({ cumulative }) => cumulative);
+  const wanted = plan.values
+    .filter((value) => value.role === role && value.cumulative === registers)
+    .map(({ column }) => column);
   const taken = plan.values.map(({ column }) => column);
   if (!shape.classes.some((kind, c) => kind === 'number' && isAlike(c) && !taken.includes(c))) return;
-  const columns = numbersOf(table, shape, plan);
+  const columns = numbersOf(table, shape, plan, registers);
   const stated = columns.filter(({ column }) => wanted.includes(column));
   if (stated.length === 0) return;
   const statedKwh = stated.reduce((kwh, column) => kwh + energyOf(column), 0);
@@ -134,14 +140,14 @@ function isSibling(one: NumberColumn, other: NumberColumn, { names }: Shape): bo
   return stem(one)?.includes('#') === true && stem(one) === stem(other);
 }
 
-/** All columns of numbers that may take part, row by row. */
-function numbersOf(table: Table, shape: Shape, plan: Plan): NumberColumn[] {
+/** All columns of numbers that may take part, or all that are named as registers, row by row. */
+function numbersOf(table: Table, shape: Shape, plan: Plan, registers: boolean): NumberColumn[] {
   const { time } = plan;
   const taken = new Set([time.stamp, time.time, time.index, time.end, time.endTime, plan.unit, plan.meter]);
   const wanted = shape.classes.flatMap((kind, c) => {
     const head = shape.header[c];
     const other = head?.skip !== undefined && head.skip !== 'battery';
-    return kind === 'number' && !taken.has(c) && !other && head?.cumulative !== true ? [c] : [];
+    return kind === 'number' && !taken.has(c) && !other && (head?.cumulative === true) === registers ? [c] : [];
   });
   const columns = wanted.map((column) => ({ column, grow: new Grow(table.lines), decimals: 0 }));
   const first = shape.rows[0]!.line;
@@ -172,17 +178,19 @@ function sumOf({ values }: NumberColumn): number {
   return sum;
 }
 
-/** The energy of a column: of a register, which never falls, by how much it rises. Its readings have no sum. */
+/** The energy of a column: of a register, which hardly ever falls, by how much it rises. Its readings have no sum. */
 function energyOf(column: NumberColumn): number {
-  let first = Number.NaN;
+  const { values } = column;
   let before = Number.NaN;
-  for (const value of column.values) {
-    if (value < before) return sumOf(column);
+  let risen = 0;
+  let falls = 0;
+  for (const value of values) {
     if (Number.isNaN(value)) continue;
-    if (Number.isNaN(first)) first = value;
+    if (value > before) risen += value - before;
+    else if (value < before) falls++;
     before = value;
   }
-  return before > first ? before - first : sumOf(column);
+  return risen > 0 && falls <= MOST_FALLS * values.length ? risen : sumOf(column);
 }
 
 /** Whether what a column holds follows from the others. */

@@ -71,7 +71,7 @@ const WORDS: readonly (readonly [RegExp, string])[] = [
     'production',
   ],
   [/^(?:photovoltai|fotovolta)/, 'solar'],
-  [/^zahlerst|^zaehlerst|^meterst|^malarst|^malerst|^zahlwerk/, 'index'],
+  [/^stand(?:en)?$|^zahlerst|^zaehlerst|^meterst|^malarst|^malerst|^zahlwerk/, 'index'],
   [
     /^(?:zahl|zaehl)(?:er|punkt)(?:nummer|nr|bez)?|^messlok|^messstelle|^meter(?:ing|nummer|nr$)|^compteur|^contador|^contatore|^licznik/,
     'meter',
