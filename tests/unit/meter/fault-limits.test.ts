@@ -69,12 +69,12 @@ describe('zeros where a home never is', () => {
     expect(codes({ importKwh: zero(0.018) })).toEqual([]);
   });
   it('are a coarse register’s step where they stand between readings of a step or two', () => {
-    // Tenths of a kWh, differences of a register that moves by 0.07 kWh an hour in the dark.
+    // Tenths of a kWh, differences of a register that moves by 0.098 kWh an hour in the dark.
     const tenths = (isZero: (i: number) => boolean) => {
       let kwh = 0;
       return hours((h, d, i) => {
         const before = Math.floor(kwh * 10 + 1e-9) / 10;
-        if (!isZero(i)) kwh += isDark(h) ? 0.095 : usual(h, d);
+        if (!isZero(i)) kwh += isDark(h) ? 0.098 : usual(h, d);
         return Math.floor(kwh * 10 + 1e-9) / 10 - before;
       });
     };
