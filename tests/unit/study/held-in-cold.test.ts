@@ -67,6 +67,17 @@ test('what is held through the cold is held at every other standing reserve too,
   }
 });
 
+test('a planned outage in the cold isn’t told to fill before it where the sheet does so already', async () => {
+  const planned = [{ from: '2025-12-10T10:00', to: '2025-12-10T14:00', noticeHours: 24 }];
+  const text = (report: ReturnType<typeof settings>) => settingsText(report).replace(/\s+/g, ' ');
+  const held = settings(await home({ backup: { reserve: { planned } } }));
+  expect(held.sheet.dated.some(({ heldInCold }) => heldInCold)).toBe(true);
+  expect(text(held)).toContain('That is all of it where the reserve of 100 % was set before the cold');
+  expect(text(held)).not.toContain('To have it full');
+  const site = { dispatch: { sumForHoursPerYear: 0.01 } };
+  expect(text(settings(await home({ backup: { reserve: { planned } }, site })))).toContain('To have it full');
+});
+
 test('what may be given up goes to holding and fuller targets together, and the price is that of the printed sheet with and without it', async () => {
   // Summer evenings leave little too, so that holding alone lasts no longer.
   const tariff = {
