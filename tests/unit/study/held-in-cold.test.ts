@@ -114,7 +114,8 @@ test('what may be given up goes to holding and fuller targets together, and the 
 });
 
 test('where it costs more than may be given up it is priced, and not entered', async () => {
-  const report = settings(await home({ site: { dispatch: { sumForHoursPerYear: 0.01 } } }));
+  // Before the cold begins: in it there is another line.
+  const report = settings(await home({ site: { dispatch: { sumForHoursPerYear: 0.01 } } }), { today: '2026-10-20' });
   const held = report.lights!.heldInCold!;
   expect(held.taken).toBe(false);
   expect(report.sheet.dated).toEqual([]);
@@ -136,19 +137,26 @@ test('no such choice where no month is too cold, or all of it is kept anyway', a
 });
 
 test('a charge target below the reserve is printed as what the box does', async () => {
-  // The sun fills it by noon: a window is entered so that the morning carries nothing, not to buy.
+  // The sun fills it by noon: a window is entered so that the morning carries nothing, not to buy: the night costs more
+  // than the sun is sold for.
   const sunny = hoursOf(60, (h) => [0.2, h >= 9 && h < 15 ? 1.2 : 0]);
   const tariff = {
     windows: [
       { name: 'evening', from: '17:00', to: '21:00', pricePerKwh: 0.4 },
-      { name: 'night', from: '23:00', to: '05:00', pricePerKwh: 0.11 },
+      { name: 'night', from: '23:00', to: '05:00', pricePerKwh: 0.13 },
       { name: 'rest', otherwise: true, pricePerKwh: 0.15 },
     ],
     export: { kind: 'net-billing', pricePerKwh: 0.12 },
   };
   const plant = { floor: { share: 0.74 }, controller: { windowsPerDay: 1 } };
-  const site = smallSite(sunny, tariff, plant, {}, { backup: { load: { watts: 200 } } });
+  const site = smallSite(
+    sunny,
+    tariff,
+    plant,
+    {},
+    { backup: { load: { watts: 200 } }, dispatch: { sumForHoursPerYear: 0 } },
+  );
   const report = settings((await loadSite(site.path, site.read)).study);
   expect(report.sheet).toMatchObject({ reservePercent: 74, schedules: [{ chargeToPercent: 74 }] });
-  expect(settingsText(report)).toMatch(/05:00–17:00 {2,}74 %/);
+  expect(settingsText(report)).toMatch(/\d\d:00–17:00 {2,}74 %/);
 });

@@ -76,7 +76,7 @@ test('where the cells are too cold nobody is told to fill it: what is left is to
   expect(seasons.filter(({ what }) => what === 'full-charge').flatMap(({ months }) => months)).not.toContain(1);
   const text = settingsText(report).replace(/\s+/g, ' ');
   expect(text).toContain('Feb, the site’s storm months: on a storm warning set the reserve to 100 %');
-  expect(text).toContain('fill it before 1 Dec and set the reserve to 100 % until the cold is over');
+  expect(text).toContain('fill it before 1 Dec 2025 and set the reserve to 100 % until the cold is over');
   expect(text).toContain('so that this only keeps what is still there');
   const { storm } = compare(study);
   // 0.2 kW from the reserve alone, which is nothing here; a full one carries it for hours.

@@ -52,7 +52,7 @@ function triedText(report: SettingsReport): string | undefined {
       ? 'never charges from the grid'
       : `charges ${windowText(first!.charge)} up to ${Math.max(first!.chargeToPercent, tried.sheet.reservePercent)} %`;
   const carry = first!.discharge === null ? '' : `, carries load ${windowText(first!.discharge)}`;
-  const set = `Your box, as it is set now (${charge}${carry}${more.length === 0 ? '' : ', and more at other times'}, keeps ${tried.sheet.reservePercent} %${tried.reserveByHand ? ', its reserve set by hand at the dates below' : ''}),`;
+  const set = `Your box, as it is set now (${charge}${carry}${more.length === 0 ? '' : ', and more at other times'}, keeps ${tried.sheet.reservePercent} %${tried.reserveByHand ? reserveAtDates(report, 'its reserve set by hand at the dates below') : ''}),`;
   const lasts = (h: number | null) =>
     h === null
       ? ''
@@ -91,7 +91,7 @@ function always(report: SettingsReport): string {
         sheet.gridChargeKw === 0
           ? ['charging from the grid', 'off', 'the site forbids it']
           : ['charging power from the grid', `${exactly(sheet.gridChargeKw)} kW`, limitedBy(report)],
-        ['own solar', 'on', 'whatever is left over is stored first'],
+        ...(report.hasSolar ? [['own solar', 'on', 'whatever is left over is stored first']] : []),
       ],
     ),
     ...(why === undefined ? [] : [wrap(why)]),
@@ -133,9 +133,9 @@ function reserveWords({ reserve, sheet }: SettingsReport): string | undefined {
 
 /** What somebody does by hand and when, in the order of the year. */
 function byHand(report: SettingsReport): string {
-  const { sheet, year } = report;
+  const { year } = report;
   const lines = year.map((entry) => yearLine(entry, report));
-  if (sheet.dated.length > 1) lines.push('Where two reserves meet, the higher holds.');
+  if (year.filter(({ dated }) => dated !== null).length > 1) lines.push('Where two reserves meet, the higher holds.');
   if (lines.length === 0) return '';
   return [
     styled('bold', 'To be set or looked at by hand, in the order of the year'),
@@ -147,19 +147,26 @@ function yearLine({ on, what, dated, months, hours: shift }: YearEntry, report: 
   const { sheet, fullCharge } = report;
   switch (what) {
     case 'reserve':
-      return datedLine(sheet.dated[dated!]!, report);
+      return `${datedLine(sheet.dated[dated!]!, report)}${begunWords(on, sheet.dated[dated!]!)}`;
     case 'storm-season':
       return `${monthsInWords(months!)}, the site’s storm months: on a storm warning set the reserve to 100 %, and back to ${afterStorm(months!, sheet)} when it is over. Not in the figures.`;
     case 'too-cold': {
-      const before = MONTHS[(months!.find((month) => !months!.includes(month === 1 ? 12 : month - 1)) ?? 1) - 1];
+      const first = firstMonth(months!);
+      // In the middle of it the day before has gone: what can be done today, and the next time.
+      const begun = hasBegun(on, months!);
+      const before = `1 ${MONTHS[first - 1]} ${Number(on.slice(0, 4)) + (begun && Number(on.slice(5, 7)) >= first ? 1 : 0)}`;
       const drifts = fullCharge.longestDays > fullCharge.warmDays;
-      const cold = `${monthsInWords(months!)}: the cells are too cold to charge, on a storm warning too${drifts ? ', nor is a full charge for the gauge possible: give it one on the last day before' : ''}.`;
+      const gauge = `, nor is a full charge for the gauge possible: give it one ${begun ? 'when they are over, and ' : ''}on the last day before${begun ? ' they come again' : ''}`;
+      const cold = `${monthsInWords(months!)}${begun ? ', which have begun' : ''}: the cells are too cold to charge, on a storm warning too${drifts ? gauge : ''}.`;
       const ask = 'Ask the installer about heating or a warmer place.';
       if (sheet.reservePercent === 100)
-        return `${cold} Have it full before 1 ${before}: what an outage takes isn’t filled again until they are over. ${ask}`;
+        return `${cold} Have it full before ${before}: what an outage takes isn’t filled again until they are over. ${ask}`;
       if (sheet.dated.some(({ heldInCold }) => heldInCold))
         return `${cold} What an outage takes isn’t filled again until they are over. ${ask}`;
-      return `${cold} The battery then holds what is left of it, ${leftInCold(months!, report)}. Where outages matter more than savings, fill it before 1 ${before} and set the reserve to 100 % until the cold is over${heldWords(report)}; ask the installer about heating or a warmer place. Not in the figures.`;
+      const holdNow = begun
+        ? `set the reserve to 100 % today, so that what is left is kept until the cold is over, and fill it before ${before}, then hold it so`
+        : `fill it before ${before} and set the reserve to 100 % until the cold is over`;
+      return `${cold} The battery then holds what is left of it, ${leftInCold(months!, report)}. Where outages matter more than savings, ${holdNow}${heldWords(report)}; ask the installer about heating or a warmer place. Not in the figures.`;
     }
     case 'full-charge':
       return `${monthsInWords(months!)}: once a week, or as often as its maker asks, let the box charge to 100 %, by setting the reserve to 100 % for ${sheet.gridChargeKw > 0 ? 'a night' : 'a sunny day'}. Else it isn’t full for up to ${fullCharge.warmDays} days on end, and what it shows drifts, most of all with lithium iron phosphate (common practice; ask the maker). Not in the figures.`;
@@ -168,6 +175,25 @@ function yearLine({ on, what, dated, months, hours: shift }: YearEntry, report: 
     case 'prices':
       return `${on}, other prices hold as far as the tariff’s file says: run this again with them.`;
   }
+}
+
+/** The month that a season begins with: the first whose predecessor is none of it. */
+function firstMonth(months: readonly number[]): number {
+  return months.find((month) => !months.includes(month === 1 ? 12 : month - 1)) ?? months[0]!;
+}
+
+/** Whether the year that is told begins in the middle of a season. */
+function hasBegun(on: string, months: readonly number[]): boolean {
+  return !on.endsWith(`-${String(firstMonth(months)).padStart(2, '0')}-01`);
+}
+
+/** Of what is kept through a cold that has begun: what is still there is kept from today on. */
+function begunWords(
+  on: string,
+  { when, heldInCold, reservePercent }: SettingsReport['sheet']['dated'][number],
+): string {
+  if (heldInCold !== true || !('months' in when) || !hasBegun(on, when.months)) return '';
+  return ` The cold has begun: set it to ${reservePercent} % today, so that what is still there is kept; it can’t be filled now.`;
 }
 
 /** What is left in months too cold to charge: the reserve, higher where one is set by hand in them. */
@@ -315,7 +341,13 @@ function datedLine(
 function schedules(report: SettingsReport): string {
   // A box that keeps all of it has nothing left to do by the clock.
   if (report.sheet.reservePercent === 100)
-    return wrap('No clock windows: with all of it kept, the box carries load only when the grid is down.');
+    return wrap(
+      `No clock windows: with all of it kept, the box carries load only when the grid is down. ${
+        report.sheet.gridChargeKw > 0
+          ? 'Let it fill from the grid at once and at any hour, or an outage leaves it empty for the next. Look after each outage whether it is full again.'
+          : 'The sun alone fills it again: look after each outage whether it is full, and count on less until it is.'
+      }`,
+    );
   const { windowsPerDay } = report.controller;
   const rows = report.sheet.schedules.map((schedule) => ({ ...schedule, ...windowTextOf(schedule, windowsPerDay) }));
   const grid = table(
@@ -454,13 +486,26 @@ function meaning(report: SettingsReport): string {
   if (savings === null) return wrap(`No saving is given: ${report.savingsWithheld}.`);
   const { factor, words } = spanOf(report.axis);
   const cash = money(factor * Math.abs(savings), report.currency, report.currencyDecimals);
-  const byHand = report.sheet.dated.some((dated) => dated.inFigures) ? ', the reserve set by hand at its dates' : '';
+  const byHand = reserveAtDates(report, 'the reserve set by hand at its dates');
   const basis = `against ${report.against} (modelled, not metered, on ${halves(report)} that the settings were not found on${byHand}${ownFigure(report)})`;
   return heading(
     savings > 0
       ? `Run on these settings the battery saves ${cash} ${words}, ${basis}.`
       : `${losing(report)} ${cash} more ${words}, ${basis}.`,
   );
+}
+
+/** Which dated reserves the figures hold: those that the page lists, in the words given, and outages that are over. */
+function reserveAtDates({ sheet, year }: SettingsReport, listedWords: string): string {
+  const counted = [...sheet.dated.entries()].filter(([, dated]) => dated.inFigures);
+  const isListed = (index: number) => year.some(({ dated }) => dated === index);
+  const listed = counted.some(([index]) => isListed(index)) ? `, ${listedWords}` : '';
+  const over = counted.flatMap(([index, { outage }]) => (outage === null || isListed(index) ? [] : [outage.from]));
+  if (over.length === 0) return listed;
+  const one = over.length === 1;
+  const days = [...new Set(over.map((from) => from.slice(0, 10)))];
+  const when = days.length > 3 ? `${days[0]} to ${days.at(-1)}` : days.join(', ');
+  return `${listed}; the planned outage${one ? '' : 's'} of ${when} ${one ? 'is' : 'are'} in the figures, and ${one ? 'is' : 'are'} over`;
 }
 
 /** What the printed sheet did where it was found, where that is another sum than the judged one. */

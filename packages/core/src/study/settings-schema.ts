@@ -105,6 +105,11 @@ export const settingsReportSchema = z
     withPlannedSolar: z
       .boolean()
       .describe('Whether the site plans solar: then all figures here are of the home with it.'),
+    hasSolar: z
+      .boolean()
+      .describe(
+        'Whether the home has solar, planned or not: metered, or seen in what it sells or in a load that isn’t known.',
+      ),
     savingsWithheld: savingsWithheldField,
     controller: z
       .object({

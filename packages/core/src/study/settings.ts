@@ -122,6 +122,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     against: againstWords(study),
     ...moneyParts(tariff),
     withPlannedSolar: study.plannedSolar !== undefined,
+    hasSolar: !study.loadKnown || home.solarKwh.some((kwh) => kwh > 0),
     savingsWithheld: study.savingsWithheld ?? null,
     controller,
     controllerStated: stated,

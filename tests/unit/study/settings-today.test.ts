@@ -1,0 +1,71 @@
+import { loadSite } from '@duskbank/core/site';
+import { settings } from '@duskbank/core/study';
+import { expect, test } from 'vitest';
+import { settingsText } from '../../../packages/cli/src/render/settings.ts';
+import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
+
+const TARIFF = {
+  windows: [
+    { name: 'evening', from: '17:00', to: '21:00', pricePerKwh: 0.4 },
+    { name: 'rest', otherwise: true, pricePerKwh: 0.15 },
+  ],
+};
+const NO_SUN = hoursOf(365, (h) => [h >= 17 && h < 21 ? 1 : 0.4, 0]);
+const SUN = hoursOf(60, (h) => [h >= 17 && h < 21 ? 1 : 0.4, h >= 10 && h < 15 ? 1 : 0]);
+/** Nothing is taken from December to February. */
+const COLD = { limitC: 0, lowsC: [-9, -8, 1, 3, 6, 9, 12, 11, 7, 2, 1, -7] };
+
+async function textOf(backup: object, today: string, { hours = NO_SUN, site = {} } = {}) {
+  const plant = { floor: { share: 0.2 }, controller: { windowsPerDay: 1 } };
+  const small = smallSite(hours, TARIFF, plant, {}, { backup: { load: { watts: 200 }, ...backup }, ...site });
+  const { study } = await loadSite(small.path, small.read);
+  return settingsText(settings(study, { today })).replace(/\s+/g, ' ');
+}
+
+test('in the cold nobody is told to fill it before a day that has gone: what can be done today, and the year of the next', async () => {
+  // Nothing may be given up for hours, so that it isn't held through the cold by itself.
+  const spent = (today: string) => textOf({ cold: COLD }, today, { site: { dispatch: { sumForHoursPerYear: 0 } } });
+  const begun = await spent('2030-12-20');
+  expect(begun).toContain('which have begun');
+  expect(begun).toContain('set the reserve to 100 % today');
+  expect(begun).toContain('fill it before 1 Dec 2031');
+  expect(begun).not.toContain('give it one on the last day before');
+  expect(await spent('2031-01-20')).toContain('fill it before 1 Dec 2031');
+  const ahead = await spent('2030-10-20');
+  expect(ahead).not.toContain('begun');
+  expect(ahead).toContain('fill it before 1 Dec 2030 and set the reserve to 100 %');
+  const held = await textOf({ cold: COLD }, '2030-12-20');
+  expect(held).toContain('The cold has begun: set it to 100 % today');
+  expect(await textOf({ cold: COLD }, '2030-10-20')).not.toContain('has begun');
+});
+
+test('planned outages that are over are said to be in the figures: no dates are promised that the page doesn’t list', async () => {
+  const planned = ['03', '06'].map((month) => {
+    const day = `2025-${month}-15`;
+    return { from: `${day}T08:00`, to: `${day}T16:00`, noticeHours: 48 };
+  });
+  const reserve = { planned };
+  const over = await textOf({ reserve }, '2031-01-20');
+  expect(over).toContain('the planned outages of 2025-03-15, 2025-06-15 are in the figures, and are over');
+  expect(over).not.toContain('set by hand at its dates');
+  expect(over).not.toContain('Where two reserves meet');
+  const ahead = await textOf({ reserve }, '2025-01-02');
+  expect(ahead).toContain('the reserve set by hand at its dates');
+  expect(ahead).not.toContain('and are over');
+  expect(ahead).toContain('Where two reserves meet');
+  const one = await textOf({ reserve }, '2025-05-01');
+  expect(one).toContain('at its dates; the planned outage of 2025-03-15 is in the figures, and is over');
+  expect(one).not.toContain('Where two reserves meet');
+});
+
+test('a battery kept full for a medical circuit must fill at any hour, and be looked at after an outage', async () => {
+  const circuits = [{ name: 'Concentrator', watts: 350, leg: 'L1', priority: 1, medical: true }];
+  const text = await textOf({ load: undefined, circuits }, '2031-01-20');
+  expect(text).toContain('Let it fill from the grid at once and at any hour');
+  expect(text).toContain('Look after each outage whether it is full again');
+});
+
+test('own solar is told to a home that has it', async () => {
+  expect(await textOf({}, '2031-01-20')).not.toContain('own solar');
+  expect(await textOf({}, '2031-01-20', { hours: SUN })).toContain('own solar on');
+});
