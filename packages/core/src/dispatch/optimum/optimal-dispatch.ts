@@ -2,7 +2,6 @@ import { check, type Rule, report } from '../../input/door.ts';
 import type { PeakPrice } from '../../tariff/terms/bound.ts';
 import { makeReachable, planBackward, releasePlan } from './backward.ts';
 import { solveTerms } from './bill-terms.ts';
-import { solvePeaks } from './demand.ts';
 import { followForward } from './forward.ts';
 import {
   checkProblem,
@@ -43,9 +42,9 @@ export function solveDispatch(problem: DispatchProblem, scratch = new Scratch())
   const steps = toSteps(problem, scratch);
   makeReachable(steps);
   const charges = (problem.demandCharges ?? []).map((charge) => peakCharge(charge, problem.stepHours));
-  if (problem.terms !== undefined && problem.terms.length > 0) {
+  if (charges.length > 0 || (problem.terms ?? []).length > 0) {
     const clock = { stepHours: problem.stepHours, calendar: { day: problem.day ?? plainDays(problem) } };
-    const { schedule, cost, bound, exact } = solveTerms(steps, problem.terms, clock, charges);
+    const { schedule, cost, bound, exact } = solveTerms(steps, problem.terms ?? [], clock, charges);
     const { unservedCost, overCapCost: _, ...flows } = schedule;
     releaseSteps(steps);
     return {
@@ -54,15 +53,6 @@ export function solveDispatch(problem: DispatchProblem, scratch = new Scratch())
       proof: exact ? 'exact' : 'gap',
       gap: exact ? 0 : Math.max(0, cost - bound),
     };
-  }
-  if (charges.length > 0) {
-    const { schedule, cost, bound, convex } = solvePeaks(steps, charges);
-    const { unservedCost, overCapCost: _, ...flows } = schedule;
-    releaseSteps(steps);
-    const gap = Math.max(0, cost + unservedCost - bound);
-    // 1e-12 of the cost: rounding of a sum over a year
-    const exact = convex && gap <= 1e-12 * Math.max(1, Math.abs(cost));
-    return { ...flows, cost, proof: exact ? 'exact' : 'gap', gap: exact ? 0 : gap };
   }
   const plan = planBackward(steps);
   const { unservedCost, overCapCost: _, ...schedule } = followForward(steps, plan);
