@@ -239,12 +239,13 @@ function checks(report: SettingsReport): string {
   const charging = sheet.schedules.filter((schedule) => schedule.charge !== null && !isAllDay(schedule));
   const buys = charging.length > 0 && sheet.gridChargeKw > 0 && sheet.reservePercent < 100;
   const from = ({ charge }: Schedule) => windowText(charge!).slice(0, 5);
+  const until = ({ charge }: Schedule) => windowText(charge!).slice(6);
   const upTo = ({ chargeToPercent }: Schedule) => `${chargeToPercent} %`;
   const [first] = charging;
   const starts =
     first !== undefined && sheet.schedules.length === 1
-      ? `Does it start to charge at ${from(first)}, and stop at ${upTo(first)}?`
-      : `Does it start to charge, and stop, as the row of that day says (${charging.map((one) => `${monthsInWords(one.months)}${one.days === 'every day' ? '' : ` ${one.days}`}: ${from(one)}, ${upTo(one)}`).join('; ')})?`;
+      ? `Does it start to charge at ${from(first)}, and stop at ${upTo(first)}, or at ${until(first)} if that comes first?`
+      : `Does it start to charge, and stop, as the row of that day says (${charging.map((one) => `${monthsInWords(one.months)}${one.days === 'every day' ? '' : ` ${one.days}`}: ${from(one)}–${until(one)} up to ${upTo(one)}`).join('; ')})? It stops at the end of its window where it is not there yet.`;
   const lines = [
     `Does it count ${sheet.reservePercent} % of the same ${kwh(report.plant.capacityKwh)}?`,
     ...(buys ? [starts] : []),

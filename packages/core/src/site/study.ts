@@ -32,6 +32,7 @@ import { takeLowerEnd } from './hidden-solar.ts';
 import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
 import type { Origin } from './origin.ts';
 import { layPast } from './past.ts';
+import { plannedFacts, plannedOutages } from './planned-outages.ts';
 import type { Site } from './schema.ts';
 import { checkStudyInput, type StudyInput, type TariffSource } from './study-input.ts';
 import { refuseUntrusted, serviceLimit } from './trust.ts';
@@ -123,7 +124,7 @@ export function makeStudy(input: StudyInput): Study {
     loadKwh,
     solarKwh,
   });
-  const reserved = withReserve(axis, fixedPlant, site, island, warnings, input.site.backup?.reserve?.planned);
+  const reserved = withReserve(axis, fixedPlant, site, island);
   // A battery that is kept full begins so: else its worst hours would be those of the data's first day.
   const plant =
     island.medical && site.plant?.startShare === undefined ? { ...reserved, startKwh: reserved.capacityKwh } : reserved;
@@ -141,6 +142,9 @@ export function makeStudy(input: StudyInput): Study {
       },
     ]);
   const service = raiseToIdle({ axis, loadKwh, solarKwh, plant, service: past.service }, warnings);
+  const home = makeCase({ axis, loadKwh, solarKwh, tariff: compiled, plant, service }, island);
+  if (site.plant !== undefined)
+    warnings.push(...plannedFacts(plannedOutages({ site, home, island }), input.site.backup?.reserve?.planned));
   const { estimatedShare, estimatedPeakShare } = shareEstimated(series, compiled);
   const days = spanDays(axis);
   if (!coversYear(axis)) warnings.push(fact(HOME_WORDS, 'short-span', 'warning', { days }, IN_METER));
@@ -170,7 +174,7 @@ export function makeStudy(input: StudyInput): Study {
     savingsWithheld = exportCosts(exportBelow.data as Parameters<typeof exportCosts>[0]);
   return vouchFor('study', {
     site,
-    home: makeCase({ axis, loadKwh, solarKwh, tariff: compiled, plant, service }, island),
+    home,
     siteService: past.siteService,
     meteredSolarKwh,
     plannedSolar,
@@ -232,18 +236,11 @@ function withJoinedOutages(site: Site, warnings: Fact[]): Site {
 }
 
 /** The plant with the site's moving floors, which it starts at unless the site states a start. */
-function withReserve(
-  axis: Axis,
-  plant: Plant,
-  site: Site,
-  island: Island,
-  warnings: Fact[],
-  statedOutages: readonly { readonly from: string }[] = [],
-): Plant {
+function withReserve(axis: Axis, plant: Plant, site: Site, island: Island): Plant {
   const reserve = reserveInCold(site.backup ?? {});
   if (reserve === undefined || site.plant === undefined) return plant;
   const standingKwh = quantityAt(plant.floorKwh, 0);
-  const { floorKwh, floorAsKnown, planned } = movingFloor({
+  const { floorKwh, floorAsKnown } = movingFloor({
     axis,
     plant,
     reserve,
@@ -251,15 +248,6 @@ function withReserve(
     energyShare: island.energyShare,
     gaugeErrorKwh: island.gaugeErrorKwh,
   });
-  for (const { verdict, from, noticeHours, fillHours } of planned) {
-    if (verdict === 'in-time') continue;
-    // What is kept for a medical circuit is full before any notice; only an outage shortly before takes it.
-    if (island.medical && plant.gridCharging && verdict !== 'after-another' && verdict !== 'off-axis') continue;
-    const data = verdict === 'too-late' ? { from, verdict, noticeHours, fillHours } : { from, verdict };
-    const stated = statedOutages.findIndex((outage) => outage.from === from);
-    const where = { path: ['backup', 'reserve', 'planned', stated] };
-    warnings.push(fact(HOME_WORDS, 'planned-outage', 'warning', data, where));
-  }
   return {
     ...plant,
     floorKwh,

@@ -49,7 +49,7 @@ import {
 import { type Plant, resolvePlant } from '../plant/index.ts';
 import { deliverableKwh, islandOutputKw } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { aStudy, plantOf } from '../site/inside.ts';
+import { aStudy, plannedOutages, plantOf, retellPlanned } from '../site/inside.ts';
 import { type Abort, evaluate, type Outcome, withPlant } from '../trial/index.ts';
 import { anAbort, givenAtStartKwh, startEnergyCharge, startingFull } from '../trial/inside.ts';
 import { compare } from './compare.ts';
@@ -67,7 +67,7 @@ import type {
   StrategyOutage,
 } from './outage-schema.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
-import { plannedOutages, sheetReserve } from './sheet-reserve.ts';
+import { sheetReserve } from './sheet-reserve.ts';
 import { PLANNING_SHARE, planningHoursOf, refillHours, stormNineInTen, stormReady } from './storm.ts';
 import { runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
 
@@ -139,6 +139,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     kinds,
     options,
   );
+  const planned = plannedOf(study);
   return ownCopy({
     format: 'duskbank.outage/1',
     ...studyParts(study),
@@ -155,7 +156,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     keepOn: keepOnOf(study, headlineSoc),
     played: medical ? null : playedOf(study, headlineSoc, rows[strategies.indexOf(headlineStrategy)]!),
     transfer: transferOf(study),
-    planned: plannedOf(study),
+    planned,
     goal: goalOf(study, site.backup?.goalHours, headlineHours),
     keepHours: goalOf(
       study,
@@ -186,7 +187,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     wish: wishOf(study, frontier, headlineStrategy.name),
     storm: stormOf(study, headlineSoc),
     worstWeek: medical ? null : worstWeekOf(axis, headlineHours),
-    warnings: comparison.warnings,
+    warnings: retellPlanned(comparison.warnings, planned),
   });
 }
 

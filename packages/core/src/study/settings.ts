@@ -7,7 +7,7 @@ import { summarizeBackup } from '../outage/index.ts';
 import { cautionsFor, coldMonths } from '../outage/inside.ts';
 import { deliverableKwh } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { aStudy } from '../site/inside.ts';
+import { aStudy, retellPlanned } from '../site/inside.ts';
 import { type Abort, evaluate, type Outcome } from '../trial/index.ts';
 import { anAbort } from '../trial/inside.ts';
 import { type Fact, fact } from '../words/fact.ts';
@@ -196,7 +196,15 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
           },
     medical: island.medical,
     cautions: cautionsFor({ medical: island.medical, panels: false }),
-    warnings,
+    // Of outages the sheet's own verdict, with the power that it enters; what the data don't reach is told as that.
+    warnings: reserve.dated.some(({ outage }) => outage !== null)
+      ? retellPlanned(
+          warnings,
+          reserve.dated.flatMap(({ outage, inFigures }) =>
+            outage === null ? [] : [inFigures ? outage : { ...outage, verdict: 'off-axis' as const }],
+          ),
+        )
+      : warnings,
   });
 }
 

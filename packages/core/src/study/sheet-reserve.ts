@@ -2,7 +2,7 @@ import { quantile } from 'simple-statistics';
 import { offsetMinutesAt } from '../axis/index.ts';
 import type { DatedReserve, ReservePlan } from '../dispatch/index.ts';
 import { percentUp, reserveKwhOf } from '../dispatch/inside.ts';
-import { movingFloor, type PlannedOutage } from '../outage/index.ts';
+import type { PlannedOutage } from '../outage/index.ts';
 import {
   coldMonths,
   comesAfterAnother,
@@ -14,8 +14,7 @@ import {
 } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
-import { plantOf } from '../site/inside.ts';
-import { hoursToFill } from './fill-hours.ts';
+import { hoursToFill, plannedOutages, plantOf } from '../site/inside.ts';
 
 /** A planned outage, and whether its notice is long enough to fill up, by the data or from the reserve entered. */
 export interface SheetOutage extends Pick<PlannedOutage, 'from' | 'to' | 'noticeHours' | 'fillHours'> {
@@ -184,29 +183,6 @@ export function canHoldInCold({ site, island, home: { plant } }: Study, { reserv
   return !island.medical && reservePercent < 100 && plant.gridCharging && cold.length > 0 && cold.length < 12;
 }
 
-/** The site's planned outages, with the time that filling takes from the site's own floors with so much power. */
-export function plannedOutages(study: Study, gridChargeKw = study.home.plant.chargeLimitKw): readonly PlannedOutage[] {
-  const reserve = study.site.backup?.reserve;
-  if (reserve?.planned === undefined) return [];
-  const { axis, plant } = study.home;
-  // The study's floors have been raised already; the verdict is about filling up from the site's own.
-  const floorKwh = study.island.medical ? plant.capacityKwh : resolvePlant(plantOf(study.site)).floorKwh;
-  const { planned } = movingFloor({
-    axis,
-    plant: { ...plant, floorKwh },
-    reserve,
-    islandLoadKwh: study.island.loadKwh,
-  });
-  return planned.map((outage) => {
-    const { verdict, interval, noticeHours } = outage;
-    if (verdict === 'off-axis') return outage;
-    const fillKwh = outage.fillHours * plant.chargeLimitKw * plant.chargeEfficiency;
-    const fillHours = hoursToFill(study, fillKwh, gridChargeKw, [interval]);
-    const isLate = verdict === 'in-time' && fillHours > noticeHours + 1e-9;
-    return { ...outage, fillHours, verdict: isLate ? 'too-late' : verdict };
-  });
-}
-
 /** An outage for the sheet: where the data don't reach it, it fills from the reserve that is entered. */
 function sheetOutage(
   study: Study,
@@ -218,12 +194,15 @@ function sheetOutage(
   const { axis, plant } = study.home;
   const { cold } = study.site.backup ?? {};
   const { from, to, noticeHours, verdict } = outage;
+  // Where the sheet itself keeps all of it by then, as through the cold, it is full whenever notice comes.
+  if (reservePercent === 100 && plant.gridCharging && verdict !== 'off-axis' && verdict !== 'after-another')
+    return { from, to, noticeHours, fillHours: 0, verdict: 'in-time' };
   if (verdict !== 'off-axis') return { from, to, noticeHours, fillHours: outage.fillHours, verdict };
   const fillKwh = plant.capacityKwh - reserveKwhOf({ reservePercent }, plant);
   // Of the data the days at that hour, since its own aren't among them.
   const minute = 60 * Number(from.slice(11, 13)) + Number(from.slice(14, 16));
   const ends = [...axis.calendar.minuteOfDay.keys()].filter((i) => axis.calendar.minuteOfDay[i] === minute);
-  const fillHours = hoursToFill(study, fillKwh, gridChargeKw, ends);
+  const fillHours = hoursToFill(study.home, fillKwh, gridChargeKw, ends);
   if (comesAfterAnother(axis, plant, outage, earlier, (month) => isTooCold(cold, month)))
     return { from, to, noticeHours, fillHours, verdict: 'after-another' };
   const inTime = fillHours <= noticeHours + 1e-9 ? 'in-time' : 'too-late';
@@ -273,7 +252,7 @@ function leadOf(
       .filter(({ month }) => months(month))
       .map(({ firstInterval, intervals }) => firstInterval + intervals);
   const ends = daysOf((month) => month === before);
-  const hours = hoursToFill(study, fillKwh, gridChargeKw, ends.length > 0 ? ends : daysOf(() => true));
+  const hours = hoursToFill(study.home, fillKwh, gridChargeKw, ends.length > 0 ? ends : daysOf(() => true));
   return { leadHours: Math.ceil(hours - 1e-9) };
 }
 

@@ -1,4 +1,4 @@
-import type { Study } from '../site/index.ts';
+import type { Case } from '../trial/index.ts';
 
 /** Filling that takes longer is not waited for. */
 const MOST_HOURS = 31 * 24;
@@ -11,7 +11,7 @@ const MOST_HOURS = 31 * 24;
  * @param ends intervals before which it must be full
  */
 export function hoursToFill(
-  { home }: Pick<Study, 'home'>,
+  home: Pick<Case, 'plant' | 'onAxis'>,
   fillKwh: number,
   gridChargeKw: number,
   ends: readonly number[],

@@ -1,0 +1,73 @@
+import { movingFloor, type PlannedOutage } from '../outage/index.ts';
+import { reserveInCold } from '../outage/inside.ts';
+import { resolvePlant } from '../plant/index.ts';
+import { type Fact, fact } from '../words/fact.ts';
+import { HOME_WORDS } from '../words/home.ts';
+import { plantOf } from './battery.ts';
+import { hoursToFill } from './fill-hours.ts';
+import type { Study } from './study.ts';
+
+/**
+ * The site's planned outages, with the time that filling takes from the site's own floors with so much power, within what the
+ * service leaves. All that prints one of them asks here.
+ */
+export function plannedOutages(
+  { site, home, island }: Pick<Study, 'site' | 'home' | 'island'>,
+  gridChargeKw = home.plant.chargeLimitKw,
+): readonly PlannedOutage[] {
+  const reserve = site.backup?.reserve;
+  if (reserve?.planned === undefined) return [];
+  const { axis, plant } = home;
+  // The home's floors have been raised already; the verdict is about filling up from the site's own.
+  const floorKwh = island.medical && plant.gridCharging ? plant.capacityKwh : resolvePlant(plantOf(site)).floorKwh;
+  const { planned } = movingFloor({
+    axis,
+    plant: { ...plant, floorKwh },
+    reserve: reserveInCold(site.backup ?? {})!,
+    islandLoadKwh: island.loadKwh,
+    energyShare: island.energyShare,
+    gaugeErrorKwh: island.gaugeErrorKwh,
+  });
+  return planned.map((outage) => {
+    const { verdict, interval, noticeHours } = outage;
+    if (verdict === 'off-axis') return outage;
+    const fillKwh = outage.fillHours * plant.chargeLimitKw * plant.chargeEfficiency;
+    const fillHours = hoursToFill(home, fillKwh, gridChargeKw, [interval]);
+    const isLate = verdict === 'in-time' && fillHours > noticeHours + 1e-9;
+    return { ...outage, fillHours, verdict: isLate ? 'too-late' : verdict };
+  });
+}
+
+/** What of a planned outage is told. */
+type ToldOutage = Pick<PlannedOutage, 'from' | 'to' | 'noticeHours' | 'verdict'> & {
+  readonly fillHours: number | null;
+};
+
+/** What is told of those that the battery can't be promised to be full for. */
+export function plannedFacts(
+  planned: readonly ToldOutage[],
+  statedOutages: readonly { readonly from: string }[] = [],
+): Fact[] {
+  return planned.flatMap(({ verdict, from, noticeHours, fillHours }) => {
+    if (verdict === 'in-time') return [];
+    const data =
+      verdict === 'too-late'
+        ? { from, verdict, noticeHours, fillHours: fillHours ?? Number.POSITIVE_INFINITY }
+        : { from, verdict };
+    const stated = statedOutages.findIndex((each) => each.from === from);
+    const path = ['backup', 'reserve', 'planned', ...(stated < 0 ? [] : [stated])];
+    return [fact(HOME_WORDS, 'planned-outage', 'warning', data, { path })];
+  });
+}
+
+/** Warnings with what a result itself has found of the planned outages, in place of what the study says of them. */
+export function retellPlanned(warnings: readonly Fact[], planned: readonly ToldOutage[]): Fact[] {
+  const isPlanned = ({ code }: Fact) => code === 'planned-outage';
+  const told = plannedFacts(planned).map((one) => ({
+    ...one,
+    where: warnings.find((each) => isPlanned(each) && each.data.from === one.data.from)?.where ?? one.where,
+  }));
+  const at = warnings.findIndex(isPlanned);
+  const others = warnings.filter((warning) => !isPlanned(warning));
+  return at < 0 ? [...others, ...told] : [...others.slice(0, at), ...told, ...others.slice(at)];
+}
