@@ -851,3 +851,69 @@ test('a per cent on the kWh of a tariff that bills kVA may be prices of a kVAh',
     expect(causes[0]!.message.includes('prices that are of a kVAh (a power factor of 0.91)')).toBe(unit === 'kVA');
   }
 });
+
+describe('what is told, entered as told, makes the bills agree', () => {
+  const axis = makeAxis({
+    startEpochMs: Date.UTC(2026, 0, 1, 7),
+    stepMinutes: 60,
+    intervals: 8760,
+    zone: 'America/Denver',
+  });
+  const flows = randomFlows(5, axis.intervals, axis.stepMinutes);
+  const base = {
+    format: 'duskbank.tariff/1',
+    name: 'T',
+    currency: 'USD',
+    energy: [{ name: 'Energy', pricePerKwh: 0.14 }],
+    fixed: [{ name: 'Service', amount: 9.5 }],
+    taxes: [{ name: 'Tax', percent: 6 }],
+  };
+  const windows = {
+    ...base,
+    energy: undefined,
+    windows: [
+      { name: 'evening', from: '17:00', to: '21:00', pricePerKwh: 0.36 },
+      { name: 'other', otherwise: true, pricePerKwh: 0.14 },
+    ],
+  };
+  const shared = (key: string, entry: (data: Record<string, number>) => object) => ({ key, entry });
+  const entries = {
+    rider: shared('energy', ({ pricePerKwh }) => ({ name: 'New', pricePerKwh })),
+    'fixed-per-bill': shared('fixed', ({ amountPerBill }) => ({ name: 'New', amount: amountPerBill, per: 'bill' })),
+    'fixed-per-day': shared('fixed', ({ amountPerDay }) => ({ name: 'New', amount: amountPerDay, per: 'day' })),
+    tax: shared('taxes', ({ share }) => ({ name: 'New', percent: 100 * share! })),
+    'tax-on-energy': shared('adjustments', ({ share }) => ({ name: 'New', percent: 100 * share!, on: ['energy'] })),
+  };
+  test.each([
+    ['rider', base, { pricePerKwh: 0.02 }],
+    ['fixed-per-bill', base, { amountPerBill: 4.95 }],
+    ['fixed-per-day', base, { amountPerDay: 0.31 }],
+    ['tax', base, { share: 0.03 }],
+    ['tax-on-energy', windows, { share: -0.2 }],
+    ['tax-on-energy', windows, { share: 0.08 }],
+  ] as const)('%s', (code, document, truth) => {
+    const { key, entry } = entries[code];
+    const written = (data: object) =>
+      parseTariff(
+        JSON.parse(
+          JSON.stringify({
+            ...document,
+            [key]: [
+              ...(((document as Record<string, unknown>)[key] as object[] | undefined) ?? []),
+              entry(data as never),
+            ],
+          }),
+        ),
+      );
+    const plain = parseTariff(JSON.parse(JSON.stringify(document)));
+    const charged = billTariff(compileTariff(written(truth), axis), flows).periods.map(({ start, end, total }) => ({
+      start,
+      end,
+      total,
+    }));
+    const { causes } = reconcileBills(plain, axis, {}, flows, charged);
+    expect(causes).toMatchObject([{ code, data: truth }]);
+    expect(reconcileBills(written(causes[0]!.data), axis, {}, flows, charged).verdict).toMatch(/^(?:exact|trust)$/);
+    expect(unmade(causes)).toEqual([]);
+  });
+});

@@ -121,12 +121,14 @@ export function agree(pairs: readonly BillPair[]): boolean {
  * more than it has amounts to choose.
  *
  * @param under  the same bills with some changes; those that the data don't cover then are left out
+ * @param entered the same bills with a missing charge written into the tariff file; undefined where it can't hold it
  * @param beyond money: differences, and amounts, of no more than this on each bill are not explained
  */
 export function likelyCauses(
   pairs: readonly BillPair[],
   changes: readonly Change[],
   under: (changes: readonly Change[]) => readonly BillPair[],
+  entered: Entered,
   currency: string,
   beyond: number,
 ): Fact[] {
@@ -143,7 +145,7 @@ export function likelyCauses(
   if (single !== undefined && pairs.every((pair) => Math.abs(single.factor * single.candidate.of(pair)) <= beyond))
     return causes;
   const inKva = pairs.some(({ own }) => own.lines.some(({ unit }) => unit.includes('kVA')));
-  if (single !== undefined) causes.push(amountCause(single.candidate.clause(single.factor), pairs.length, inKva));
+  if (single !== undefined) causes.push(amountCause(asEntered(pairs, single, entered), pairs.length, inKva));
   if (causes.length > 0) return causes;
 
   const fits: Fit[] = [];
@@ -174,6 +176,34 @@ export function likelyCauses(
     next: next?.clauses ?? [],
   });
   return [{ ...pair, code: best.clauses.map((clause) => clause.code).join('+') }];
+}
+
+/** Bills with a missing charge written into the tariff file. */
+type Entered = (clause: Clause) => readonly BillPair[] | undefined;
+
+/**
+ * An amount as it is to be written into the tariff file: what this puts on it, as a tax, is part of the difference and not of the
+ * amount. Told as it was found where the bills agree with that, or with nothing that is written so.
+ */
+function asEntered(
+  pairs: readonly BillPair[],
+  { candidate, factor }: { readonly candidate: Candidate; readonly factor: number },
+  entered: Entered,
+): AmountClause {
+  const found = candidate.clause(factor);
+  const agrees = (tried: readonly BillPair[] | undefined) =>
+    tried?.length === pairs.length && tried.every(({ bill, own }) => Math.abs(bill.total - own.total) <= SLACK);
+  const tried = entered(found);
+  if (tried?.length !== pairs.length || agrees(tried)) return found;
+  const off = pairs.map(({ bill, own }) => bill.total - own.total);
+  const moved = tried.map(({ own }, k) => own.total - pairs[k]!.own.total);
+  const value = (factor * dot(moved, off)) / dot(moved, moved);
+  if (!Number.isFinite(value)) return found;
+  for (const decimals of candidate.decimals) {
+    const rounded = candidate.clause(Number(value.toFixed(decimals)));
+    if (agrees(entered(rounded))) return { ...rounded, data: { ...rounded.data, withTaxes: factor } } as AmountClause;
+  }
+  return found;
 }
 
 /** A cause that makes every bill agree by itself, and the field of the site that it concerns. */

@@ -4,6 +4,7 @@ import type { Axis } from '../axis/index.ts';
 import { check, list, number, optional, record } from '../input/door.ts';
 import { CAUSE_WORDS } from '../words/causes.ts';
 import { type Fact, fact } from '../words/fact.ts';
+import { withMissing } from './as-entered.ts';
 import { energyTimes, paidOtherwise } from './as-paid.ts';
 import { amountsWritten, misdated } from './as-written.ts';
 import { billTariff } from './bill/bill.ts';
@@ -216,6 +217,11 @@ export function reconcileBills(
         changes,
         asOne,
       ),
+    (clause) => {
+      const whole = withMissing(tariff, clause);
+      const bills = ours.map((pair) => pair.bill);
+      return whole === undefined ? undefined : pairsUnder(whole, axis, options, flows, bills, [], { starts, asOne });
+    },
     tariff.currency,
     trusted ? PENNIES : 0,
   );

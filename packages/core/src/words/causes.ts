@@ -1,6 +1,9 @@
 import type { CodeOf, DataOf } from './fact.ts';
 import { count } from './figures.ts';
 
+/** What an amount comes to with what the tariff file puts on it, where that is more or less than itself. */
+type Taxed = { readonly withTaxes?: number };
+
 /** What may be wrong, as part of a sentence. */
 const CLAUSES = {
   baseline: ({ zone }: { zone: string }) => `the baseline is that of zone "${zone}"`,
@@ -12,20 +15,20 @@ const CLAUSES = {
     priceFactor < 1
       ? `the tariff file’s prices per kWh are ${Math.round(1 / priceFactor)} times those charged`
       : `the prices charged per kWh are ${priceFactor} times those of the tariff file`,
-  'fixed-per-bill': ({ amountPerBill, currency }: { amountPerBill: number; currency: string }) =>
-    charge(amountPerBill, `${price(currency, amountPerBill)} a bill`),
-  'fixed-per-day': ({ amountPerDay, currency }: { amountPerDay: number; currency: string }) =>
-    charge(amountPerDay, `${price(currency, amountPerDay)} a day`),
-  rider: ({ pricePerKwh, currency }: { pricePerKwh: number; currency: string }) =>
-    charge(pricePerKwh, `${price(currency, pricePerKwh)} per kWh`),
-  tax: ({ share, otherIfTaxed }: { share: number; otherIfTaxed?: number }) =>
-    `${percent(share)} ${share > 0 ? 'on' : 'of'} the whole bill ${missing(share)}${
+  'fixed-per-bill': ({ amountPerBill, currency, withTaxes }: Taxed & { amountPerBill: number; currency: string }) =>
+    charge(amountPerBill, `${price(currency, amountPerBill)} a bill${taxed(withTaxes, amount)}`),
+  'fixed-per-day': ({ amountPerDay, currency, withTaxes }: Taxed & { amountPerDay: number; currency: string }) =>
+    charge(amountPerDay, `${price(currency, amountPerDay)} a day${taxed(withTaxes, amount)}`),
+  rider: ({ pricePerKwh, currency, withTaxes }: Taxed & { pricePerKwh: number; currency: string }) =>
+    charge(pricePerKwh, `${price(currency, pricePerKwh)} per kWh${taxed(withTaxes, amount)}`),
+  tax: ({ share, otherIfTaxed, withTaxes }: Taxed & { share: number; otherIfTaxed?: number }) =>
+    `${percent(share)} ${share > 0 ? 'on' : 'of'} the whole bill${taxed(withTaxes, percent)} ${missing(share)}${
       otherIfTaxed === undefined
         ? ''
         : ` (where that falls on the charge too, the charge itself is ${amount(otherIfTaxed)})`
     }`,
-  'tax-on-energy': ({ share }: { share: number }) =>
-    `${percent(share)} ${share > 0 ? 'on' : 'of'} the charges per kWh ${missing(share)}`,
+  'tax-on-energy': ({ share, withTaxes }: Taxed & { share: number }) =>
+    `${percent(share)} ${share > 0 ? 'on' : 'of'} the charges per kWh${taxed(withTaxes, percent)} ${missing(share)}`,
   energy: ({ pricePerKwh, currency }: { pricePerKwh: number; currency: string }) =>
     `the kWh charged beyond those of the data cost ${price(currency, pricePerKwh)} each`,
   line: ({ charge, part, times }: { charge: string; part: string | null; times: number }) => {
@@ -175,22 +178,22 @@ export const CAUSE_WORDS = {
     `${CLAUSES['price-unit'](data)}${AGREES}they are in another unit, such as cents or a price of a MWh: write them as money a kWh.`,
 
   /** One amount on each bill explains the differences: a fixed charge or rider. */
-  'fixed-per-bill': (data: Among & { amountPerBill: number; currency: string }) =>
+  'fixed-per-bill': (data: Among & Taxed & { amountPerBill: number; currency: string }) =>
     among(data, `${CLAUSES['fixed-per-bill'](data)}: a fixed charge or rider.`),
 
   /** One amount a day explains the differences: a fixed charge. */
-  'fixed-per-day': (data: Among & { amountPerDay: number; currency: string }) =>
+  'fixed-per-day': (data: Among & Taxed & { amountPerDay: number; currency: string }) =>
     among(data, `${CLAUSES['fixed-per-day'](data)}: a fixed charge.`),
 
   /** One price on every kWh explains the differences: a rider or adjustment. */
-  rider: (data: Among & { pricePerKwh: number; currency: string }) =>
+  rider: (data: Among & Taxed & { pricePerKwh: number; currency: string }) =>
     among(data, `${CLAUSES.rider(data)}: a rider or adjustment.`),
 
   /** One share of the whole bill explains the differences: a tax or a rider in percent. */
-  tax: (data: Among & { share: number }) => among(data, `${CLAUSES.tax(data)}: a tax or a rider in percent.`),
+  tax: (data: Among & Taxed & { share: number }) => among(data, `${CLAUSES.tax(data)}: a tax or a rider in percent.`),
 
   /** One share of the charges per kWh explains the differences: a tax or a rider in percent. */
-  'tax-on-energy': (data: Among & { share: number; inKva: boolean }) =>
+  'tax-on-energy': (data: Among & Taxed & { share: number; inKva: boolean }) =>
     among(
       data,
       `${CLAUSES['tax-on-energy'](data)}: a tax or a rider in percent${data.inKva && data.share > 0 ? `, or prices that are of a kVAh (a power factor of ${(1 / (1 + data.share)).toFixed(2)})` : ''}.`,
@@ -255,6 +258,10 @@ function among({ bills }: Among, sentence: string): string {
 
 function both(causes: readonly Clause[]): string {
   return causes.map(({ code, data }) => (CLAUSES[code] as (data: unknown) => string)(data)).join(', and ');
+}
+
+function taxed(withTaxes: number | undefined, words: (value: number) => string): string {
+  return withTaxes === undefined ? '' : ` (${words(withTaxes)} with what the tariff file puts on it, such as a tax)`;
 }
 
 function missing(value: number): string {
