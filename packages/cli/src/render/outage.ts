@@ -570,7 +570,7 @@ function planned(report: OutageReport): string {
     ),
   ]);
   return [
-    heading('Planned outages, filled at full charging power (a box set to less takes longer)'),
+    heading('Planned outages'),
     table(
       [{ head: 'from' }, { head: 'notice', align: 'right' }, { head: 'filling', align: 'right' }, { head: '' }],
       rows,

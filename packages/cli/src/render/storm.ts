@@ -71,7 +71,7 @@ export function stormSeason(storm: OutageReport['storm']): string {
 
 /** What is left where the cells are too cold to be filled, and what to do about it. */
 function coldWords(
-  { months, hours: left }: { months: readonly number[]; hours: number | null },
+  { months, hours: left, held }: NonNullable<NonNullable<OutageReport['storm']>['cold']>,
   load: string,
   cap: number,
 ) {
@@ -79,10 +79,13 @@ function coldWords(
     left === null
       ? ''
       : isDark(left)
-        ? `, and that reserve alone leaves one of 10 outages or more dark at once`
-        : `, and that reserve alone carries${load} for ${hours(left, cap)} in 9 of 10`;
-  return `in ${monthList(months)} it can’t be filled: the cells are too cold to charge. It then holds what was kept before, the reserve at the least${lasts}. ${COLD_CURE}`;
+        ? `, and with that one of 10 outages or more is dark at once`
+        : `, which carries${load} for ${hours(left, cap)} or more in 9 of 10 outages`;
+  return `in ${monthList(months)} it can’t be filled: the cells are too cold to charge. It then has what was kept before, ${held ? 'all of it as it is run' : 'the reserve at the least'}${lasts}. ${held ? HELD_ON : COLD_CURE}`;
 }
+
+/** Where it is full through the cold already. */
+const HELD_ON = 'What an outage takes doesn’t come back until the cold is over.';
 
 /** What can be done about cells that are too cold to charge. */
 export const COLD_CURE =

@@ -8,7 +8,7 @@ import { backupHours, summarizeBackup } from '../outage/index.ts';
 import { worstMonth } from '../outage/inside.ts';
 import type { Flows } from '../plant/index.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { aStudy } from '../site/inside.ts';
+import { aStudy, retellPlanned } from '../site/inside.ts';
 import type { Tariff } from '../tariff/index.ts';
 import { whereIn } from '../tariff/inside.ts';
 import { type Abort, evaluate, type Outcome } from '../trial/index.ts';
@@ -21,6 +21,7 @@ import { bestRunnable, headlineOf } from './headline.ts';
 import { limitToCome } from './limit-to-come.ts';
 import { bestFound, isLikeBest, keepsAsMuch, mostSaved, ROUNDING } from './most-saved.ts';
 import { paybackOf } from './payback.ts';
+import { plannedInRun } from './planned.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import {
   assumedBox,
@@ -33,7 +34,7 @@ import {
 } from './settings-basis.ts';
 import { byHandWords, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
-import { stormReady } from './storm.ts';
+import { begunRun, stormReady } from './storm.ts';
 import { isYardstick, keepingReserve, standardStrategies } from './strategies.ts';
 
 /** What {@link compare} may be told. */
@@ -156,6 +157,8 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   const counted = strategies.find(({ name }) => name === headline?.strategy);
   const toCome = limitToCome(study, counted === undefined ? undefined : keepingReserve(study, counted));
   if (toCome !== undefined) warnings.push(toCome);
+  const ran = strategies.findIndex(({ name }) => name === headline?.strategy);
+  const headlineRun = ran < 0 ? undefined : begunRun(study, strategies[ran]!, outcomes[ran]!);
   const payback = paybackOf(study, strategies, headline);
   if (payback === null && study.site.economics !== undefined && headline !== null && !island.medical)
     warnings.push(fact(STUDY_WORDS, 'tariff-ended', 'warning', { tariff: tariff.name }, whereIn(study.tariff)));
@@ -189,11 +192,11 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     capHours: capHoursOf(axis),
     storm:
       study.loadKnown && !island.medical
-        ? stormReady(study, (sheetReserve(study).reservePercent / 100) * home.plant.capacityKwh)
+        ? stormReady(study, (sheetReserve(study).reservePercent / 100) * home.plant.capacityKwh, headlineRun)
         : null,
     payback,
     tariffSwitch: null,
-    warnings,
+    warnings: headlineRun === undefined ? warnings : retellPlanned(warnings, plannedInRun(study, headlineRun)),
   });
 }
 

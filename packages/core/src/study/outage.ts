@@ -49,7 +49,7 @@ import {
 import { type Plant, resolvePlant } from '../plant/index.ts';
 import { deliverableKwh, islandOutputKw } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { aStudy, plannedOutages, plantOf, retellPlanned } from '../site/inside.ts';
+import { aStudy, plantOf, retellPlanned } from '../site/inside.ts';
 import { type Abort, evaluate, type Outcome, withPlant } from '../trial/index.ts';
 import { anAbort, givenAtStartKwh, startEnergyCharge, startingFull } from '../trial/inside.ts';
 import { compare } from './compare.ts';
@@ -66,9 +66,18 @@ import type {
   PlayedOutage,
   StrategyOutage,
 } from './outage-schema.ts';
+import { plannedInRun } from './planned.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { sheetReserve } from './sheet-reserve.ts';
-import { PLANNING_SHARE, planningHoursOf, refillHours, stormNineInTen, stormReady } from './storm.ts';
+import {
+  begunRun,
+  type HeadlineRun,
+  PLANNING_SHARE,
+  planningHoursOf,
+  refillHours,
+  stormNineInTen,
+  stormReady,
+} from './storm.ts';
 import { runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
 
 /** What {@link outage} may be told. */
@@ -128,7 +137,9 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     const best = bestRunnable(comparison.strategies, study)?.strategy;
     return best ?? emptiest(rows) ?? '';
   });
-  const headlineSoc = runs[strategies.indexOf(headlineStrategy)]!.flows.socKwh;
+  const headlineRun = runs[strategies.indexOf(headlineStrategy)]!;
+  const headlineSoc = headlineRun.flows.socKwh;
+  const headline = begunRun(study, headlineStrategy, headlineRun);
 
   const headlineHours = backupHours({ axis, plant, socKwh: headlineSoc, ...island });
   const reliability = site.backup?.reliability ?? publishedReliability(site.zone);
@@ -139,7 +150,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     kinds,
     options,
   );
-  const planned = plannedOf(study);
+  const planned = plannedOf(study, headline);
   return ownCopy({
     format: 'duskbank.outage/1',
     ...studyParts(study),
@@ -185,7 +196,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
           },
     bestFloor: bestFloorOf(frontier.points, headlineStrategy.name, reliability),
     wish: wishOf(study, frontier, headlineStrategy.name),
-    storm: stormOf(study, headlineSoc),
+    storm: stormOf(study, headline),
     worstWeek: medical ? null : worstWeekOf(axis, headlineHours),
     warnings: retellPlanned(comparison.warnings, planned),
   });
@@ -345,10 +356,12 @@ function keepOnOf(study: Study, socKwh: Float64Array): KeptOn[] {
 }
 
 /** The circuits' draw in a storm, where some of them work harder then, and how long that lasts. */
-function stormOf(study: Study, socKwh: Float64Array): OutageReport['storm'] {
+function stormOf(study: Study, run: HeadlineRun): OutageReport['storm'] {
   const { home, island, site } = study;
   const { axis, plant } = home;
-  const ready = stormReady(study, (sheetReserve(study).reservePercent / 100) * plant.capacityKwh);
+  const { socKwh } = run;
+  const standingKwh = (sheetReserve(study).reservePercent / 100) * plant.capacityKwh;
+  const ready = stormReady(study, standingKwh, run);
   if (ready === null) return null;
   const harder = island.circuitsListed === 0 ? [] : island.circuits.filter(worksHarder);
   let duty: NonNullable<OutageReport['storm']>['duty'] = null;
@@ -489,8 +502,8 @@ function monthHours(axis: Axis, hours: Float64Array): (number | null)[][] {
 }
 
 /** Outages known beforehand: whether the battery is full by then, and whether a full one carries all of it. */
-function plannedOf(study: Study): OutageReport['planned'] {
-  const planned = plannedOutages(study);
+function plannedOf(study: Study, run: HeadlineRun): OutageReport['planned'] {
+  const planned = plannedInRun(study, run);
   if (planned.length === 0) return [];
   const { axis, plant } = study.home;
   const socKwh = new Float64Array(axis.intervals).fill(plant.capacityKwh);

@@ -67,7 +67,9 @@ export const stormReadySchema = z.object({
     .number()
     .min(0)
     .nullable()
-    .describe('Hours that filling takes from the standing reserve, at the longest; null where only sun can fill it.'),
+    .describe(
+      'Hours that filling takes from the standing reserve, at the longest, with the power that the headline’s sheet enters; null where only sun can fill it.',
+    ),
   hours: z
     .number()
     .min(0)
@@ -93,8 +95,9 @@ export const stormReadySchema = z.object({
         .min(0)
         .nullable()
         .describe(
-          'From the standing reserve, in 9 of 10 starts of these months; null where the data hold none of them, or a circuit is medical.',
+          'From what the headline’s run has left, in 9 of 10 starts of these months; null where the data hold none of them, or a circuit is medical.',
         ),
+      held: z.boolean().describe('Whether that run holds a full battery through them.'),
     })
     .optional()
     .describe('How long what is left lasts where it can’t be filled; left out where there are no such months.'),

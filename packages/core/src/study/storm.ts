@@ -1,7 +1,11 @@
+import type { Strategy } from '../dispatch/index.ts';
 import { backupHours } from '../outage/index.ts';
 import { coldMonths, leastSettled, percentilesOf, rechargesOnAxis } from '../outage/inside.ts';
 import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
+import { hoursToFill } from '../site/inside.ts';
+import type { Outcome } from '../trial/index.ts';
+import { startingFull } from '../trial/inside.ts';
 
 /** What a battery that was filled for a storm carries: what to set the day before, and how long filling takes. */
 export interface StormReady {
@@ -20,19 +24,42 @@ export interface StormReady {
   readonly unseenMonths?: readonly number[];
   /** Months of the year in which the cells are too cold to fill at all; absent where there are none. */
   readonly tooColdMonths?: readonly number[];
-  /** Of the storm months those that are too cold, and how long the standing reserve alone lasts in them; absent where there are none. */
+  /** Of the storm months those that are too cold, and how long what is left in them lasts; absent where there are none. */
   readonly cold?: {
     readonly months: readonly number[];
-    /** From the standing reserve, in nine of ten starts of these months; null with a medical circuit, and where the data hold none. */
+    /**
+     * From what the headline's run has left, from the standing reserve where there is none, in nine of ten starts of these
+     * months; null with a medical circuit, and where the data hold none.
+     */
     readonly hours: number | null;
+    /** Whether that run holds all of it through them. */
+    readonly held: boolean;
   };
 }
 
 /** Where a life may hang on it, no more than this share of capacity is counted on, and no sun. */
 export const PLANNING_SHARE = 0.8;
 
+/** The run that the headline is of, and the plant as it found it. */
+export interface HeadlineRun {
+  readonly plant: Plant;
+  readonly socKwh: Float64Array;
+  /** Charging power that its box is told, kW; left out where it has all that the plant takes. */
+  readonly gridChargeKw?: number | undefined;
+}
+
+/** A run with the plant as it found it, and what its box is told. */
+export function begunRun(
+  { home }: Study,
+  strategy: Strategy,
+  { flows, sheets }: Pick<Outcome<'flows' | 'sheets'>, 'flows' | 'sheets'>,
+): HeadlineRun {
+  const { plant } = startingFull(home, strategy, sheets?.all);
+  return { plant, socKwh: flows.socKwh, gridChargeKw: sheets?.all.gridChargeKw };
+}
+
 /** @returns null where the load behind the meter isn't known */
-export function stormReady(study: Study, floorKwh: number): StormReady | null {
+export function stormReady(study: Study, floorKwh: number, run?: HeadlineRun): StormReady | null {
   const { home, island, site, loadKnown } = study;
   const { axis, plant } = home;
   if (!loadKnown && island.circuits.length === 0 && site.backup?.load?.watts === undefined) return null;
@@ -42,25 +69,33 @@ export function stormReady(study: Study, floorKwh: number): StormReady | null {
   const cold = inSeason.filter((month) => tooCold.includes(month));
   const seen = new Set(axis.calendar.month);
   const unseen = (months ?? []).filter((month) => !seen.has(month));
-  const hoursFrom = (kwh: number, counted: readonly number[]): number | null => {
-    const held: Plant = { ...plant, startKwh: kwh };
-    const socKwh = new Float64Array(axis.intervals).fill(kwh);
+  const holding = (kwh: number): HeadlineRun => ({
+    plant: { ...plant, startKwh: kwh },
+    socKwh: new Float64Array(axis.intervals).fill(kwh),
+  });
+  const hoursOf = (held: HeadlineRun, counted: readonly number[]): number | null => {
     if (island.medical || !counted.some((month) => seen.has(month))) return null;
-    return nineInTenOf(study, backupHours({ axis, plant: held, socKwh, ...island }), counted);
+    return nineInTenOf(study, backupHours({ axis, ...held, ...island }), counted);
   };
-  const full: Plant = { ...plant, startKwh: plant.capacityKwh };
-  const socKwh = new Float64Array(axis.intervals).fill(plant.capacityKwh);
+  const full = holding(plant.capacityKwh);
+  const left = run ?? holding(floorKwh);
+  const isFull = (kwh: number, i: number) => !cold.includes(axis.calendar.month[i]!) || kwh > plant.capacityKwh * HELD;
   const fillable = inSeason.filter((month) => !tooCold.includes(month));
   return {
-    fillHours: plant.gridCharging ? refillHours(study, floorKwh).reduce((most, h) => Math.max(most, h), 0) : null,
-    hours: hoursFrom(plant.capacityKwh, fillable),
-    planningHours: leastSettled(axis, planningHoursOf(study, full, socKwh, island.loadKwh)),
+    fillHours: plant.gridCharging ? longestFill(study, floorKwh, run?.gridChargeKw) : null,
+    hours: hoursOf(full, fillable),
+    planningHours: leastSettled(axis, planningHoursOf(study, full.plant, full.socKwh, island.loadKwh)),
     months,
     ...(unseen.length === 0 ? {} : { unseenMonths: unseen }),
     ...(tooCold.length === 0 ? {} : { tooColdMonths: tooCold }),
-    ...(cold.length === 0 ? {} : { cold: { months: cold, hours: hoursFrom(floorKwh, cold) } }),
+    ...(cold.length === 0
+      ? {}
+      : { cold: { months: cold, hours: hoursOf(left, cold), held: left.socKwh.every(isFull) } }),
   };
 }
+
+/** All of it, but for what a battery loses by itself over a cold in which nothing comes in. */
+const HELD = 0.85;
 
 /** Hours of backup from every start where a life may hang on them: no sun, and at most {@link PLANNING_SHARE} of capacity. */
 export function planningHoursOf(
@@ -80,15 +115,26 @@ export function planningHoursOf(
   });
 }
 
+/** The longest that filling takes from so much stored, with no more power than the box is told, h. */
+function longestFill(study: Study, fromKwh: number, gridChargeKw = 0): number {
+  const longest = refillHours(study, fromKwh).reduce((most, h) => Math.max(most, h), 0);
+  const { home } = study;
+  if (gridChargeKw === 0 || gridChargeKw >= home.plant.chargeLimitKw) return longest;
+  return Math.max(longest, hoursToFill(home, home.plant.capacityKwh - fromKwh, gridChargeKw, warmStarts(study)));
+}
+
 /** Hours that filling takes from so much stored, from noon or midnight of every day on which the cells take any. */
-export function refillHours({ home }: Study, fromKwh: number): number[] {
+export function refillHours({ home }: Pick<Study, 'home'>, fromKwh: number): number[] {
   const recharge = rechargesOnAxis(home.onAxis);
-  const everySteps = Math.round(12 / home.axis.stepHours);
-  const { coldSteps } = home.plant;
-  const starts: number[] = [];
-  for (let from = 0; from < home.axis.intervals; from += everySteps) starts.push(from);
-  const warm = starts.filter((from) => coldSteps?.[from] !== 1);
-  return (warm.length > 0 ? warm : starts).map((from) => recharge(from, fromKwh));
+  return warmStarts({ home }).map((from) => recharge(from, fromKwh));
+}
+
+/** Noon and midnight of every day on which the cells take any; of all where they take none ever. */
+function warmStarts({ home: { axis, plant } }: Pick<Study, 'home'>): number[] {
+  const everySteps = Math.round(12 / axis.stepHours);
+  const starts = Array.from({ length: Math.ceil(axis.intervals / everySteps) }, (_, k) => k * everySteps);
+  const warm = starts.filter((from) => plant.coldSteps?.[from] !== 1);
+  return warm.length > 0 ? warm : starts;
 }
 
 /** The tenth percentile over starts in the storm months, over all where none are stated or none is in the data. */
