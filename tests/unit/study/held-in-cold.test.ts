@@ -72,7 +72,7 @@ test('a planned outage in the cold isn’t told to fill before it where the shee
   const text = (report: ReturnType<typeof settings>) => settingsText(report).replace(/\s+/g, ' ');
   const held = settings(await home({ backup: { reserve: { planned } } }));
   expect(held.sheet.dated.some(({ heldInCold }) => heldInCold)).toBe(true);
-  expect(text(held)).toContain('That is all of it where the reserve of 100 % was set before the cold');
+  expect(text(held)).toContain('it is full already');
   expect(text(held)).not.toContain('To have it full');
   const site = { dispatch: { sumForHoursPerYear: 0.01 } };
   expect(text(settings(await home({ backup: { reserve: { planned } }, site })))).toContain('To have it full');

@@ -321,19 +321,19 @@ function datedLine(
     }
     return `${turn} the site’s floor in ${coldMonths === undefined ? 'these months' : `${monthsInWords(when.months.filter((m) => !coldMonths.includes(m)))}, held from the last day before the cold on that can fill it`}.${beyond}`;
   }
+  const isHeld = report.sheet.dated.some(
+    (one) => one.heldInCold && 'months' in one.when && one.when.months.includes(Number(outage!.from.slice(5, 7))),
+  );
   const fills = {
     'in-time':
-      outage!.fillHours < 1e-9 ? 'it is full already' : `filling takes up to ${hoursAtMost(outage!.fillHours)}`,
+      outage!.fillHours < 1e-9
+        ? `it is full already${isHeld ? ', if no outage has used it since the cold began' : ''}`
+        : `filling takes up to ${hoursAtMost(outage!.fillHours)}`,
     'too-late': `filling takes up to ${hoursAtMost(outage!.fillHours)}, more than the notice of ${hours(outage!.noticeHours)}: what is not full by then is not there`,
     'after-another':
       'between another planned outage and this one there is too little time to charge: it will not be full',
-    'too-cold': `the cells are too cold to charge before it, so that this only keeps what is still there. ${
-      report.sheet.dated.some(
-        (one) => one.heldInCold && 'months' in one.when && one.when.months.includes(Number(outage!.from.slice(5, 7))),
-      )
-        ? 'That is all of it where the reserve of 100 % was set before the cold, and no outage came before'
-        : 'To have it full, set the reserve to 100 % before the cold comes'
-    }`,
+    'too-cold':
+      'the cells are too cold to charge before it, so that this only keeps what is still there. To have it full, set the reserve to 100 % before the cold comes',
     'no-grid-charging': 'without charging from the grid only sun can fill it, which nobody can promise',
   }[outage!.verdict];
   return `From ${when.from.replace('T', ' ')} set the reserve to ${reservePercent} %, ${wait} after ${when.to.replace('T', ' ')}: planned outage from ${outage!.from.replace('T', ' ')}; ${fills}.${beyond}`;

@@ -1,18 +1,19 @@
-import { movingFloor, type PlannedOutage } from '../outage/index.ts';
+import { type Island, movingFloor, type PlannedOutage } from '../outage/index.ts';
 import { reserveInCold } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
+import type { Case } from '../trial/index.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { HOME_WORDS } from '../words/home.ts';
 import { plantOf } from './battery.ts';
 import { hoursToFill } from './fill-hours.ts';
-import type { Study } from './study.ts';
+import type { Site } from './schema.ts';
 
 /**
  * The site's planned outages, with the time that filling takes from the site's own floors with so much power, within what the
  * service leaves. All that prints one of them asks here.
  */
 export function plannedOutages(
-  { site, home, island }: Pick<Study, 'site' | 'home' | 'island'>,
+  { site, home, island }: { readonly site: Site; readonly home: Case; readonly island: Island },
   gridChargeKw = home.plant.chargeLimitKw,
 ): readonly PlannedOutage[] {
   const reserve = site.backup?.reserve;

@@ -262,7 +262,9 @@ function fullerOf(tried: readonly Tried[], half: Half, best: Tried, tie: number)
   const near = tried.filter(({ cost }) => cost[half] <= best.cost[half] + tie);
   let kept = 0;
   const fuller: Tried[] = [];
-  for (const one of near.sort((a, b) => a.cost[half] - b.cost[half]))
+  // Of those that cost the same, rounding aside, the fullest: which of them is a hair cheaper says nothing.
+  const rounded = ({ cost }: Tried) => Math.round(cost[half] * 1e6);
+  for (const one of near.sort((a, b) => rounded(a) - rounded(b) || b.kept - a.kept))
     if (one.kept > kept + 1e-9) {
       kept = one.kept;
       fuller.push(one);
