@@ -3,6 +3,7 @@ import { CAUSE_WORDS, type Clause } from '../words/causes.ts';
 import { type Fact, fact, type Where } from '../words/fact.ts';
 import type { Account } from './account.ts';
 import type { BillLine, PeriodBill } from './bill/result.ts';
+import { roundest } from './roundest.ts';
 import type { Tariff } from './tariff.ts';
 import { programmesOf } from './warnings.ts';
 
@@ -323,15 +324,6 @@ function dot(a: readonly number[], b: readonly number[]): number {
 const NEGLIGIBLE = 1e-5;
 const MONEY = [2, 3, 4, 5];
 const SHARE = [2, 3, 4, 5];
-
-/** The roundest number beside a fitted one under which everything still fits. */
-function roundest(value: number, decimals: readonly number[], fits: (value: number) => boolean): number {
-  for (const d of decimals) {
-    const rounded = Number(value.toFixed(d));
-    if (rounded !== 0 && fits(rounded)) return rounded;
-  }
-  return value;
-}
 
 /** Times that a line left out, given twice or turned round was charged, beyond once; how far from them a fit may be. */
 const TURNS = [-1, 1, -2];
