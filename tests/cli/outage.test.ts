@@ -175,7 +175,7 @@ describe('a site that states everything', () => {
       'a gauge that may read 3 % too high',
       'solar that trips off a full battery',
       'notice is long enough',
-      'too cold to charge before it',
+      'kept full, unless used since the cold began',
       'no charging in Jan, Feb, Mar, Nov and Dec',
       'notice is too short to fill up',
       'What is held back to keep 4.0 h, without sun, does so on',
