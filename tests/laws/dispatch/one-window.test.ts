@@ -22,6 +22,7 @@ const someStretches = fc
   .filter(({ prices }) => new Set(prices).size >= 3);
 
 test('on a box of one window no window from one price edge to another saves more than the sheet, but for the tie sum', () => {
+  let judged = 0;
   fc.assert(
     fc.property(
       someStretches,
@@ -51,12 +52,15 @@ test('on a box of one window no window from one price edge to another saves more
             (sum, kwh, i) => sum + kwh * importPricePerKwh[i]! - exportKwh[i]! * exportPricePerKwh[i]!,
             0,
           );
-        const { all } = searchSettings(onAxis, home.tariff, {
+        const { all, windowsFailed } = searchSettings(onAxis, home.tariff, {
           windowsPerDay: 1,
           seasons: 1,
           weekends: false,
           clockMinutes: 30,
         });
+        // Windows that do worse than none on weeks that they were not found on are not entered.
+        if (windowsFailed) return;
+        judged++;
         const run = (schedules: readonly SheetSchedule[]) => {
           const { flows } = runStrategy(followSheet({ ...all, schedules }), home, { onAxis });
           return billOf(flows.importKwh, flows.exportKwh);
@@ -79,6 +83,7 @@ test('on a box of one window no window from one price edge to another saves more
         expect(run(all.schedules), `${best.window} saves more`).toBeLessThanOrEqual(best.bill + tie + 1e-9);
       },
     ),
-    { numRuns: 100 },
+    { seed: 20261127, numRuns: 100 },
   );
+  expect(judged).toBeGreaterThan(80);
 });
