@@ -1,3 +1,5 @@
+import { showName } from '@duskbank/core/input';
+import { isDate } from '@duskbank/core/tariff';
 import { inputFault } from './fail.ts';
 
 /**
@@ -21,12 +23,11 @@ export function today(zone: string): string {
  * @throws InputError `not-a-date`
  */
 export function dateNamed(text: string, option: string): string {
-  const ms = /^\d{4}-\d\d-\d\d$/.test(text) ? Date.parse(`${text}T00:00Z`) : Number.NaN;
-  if (!Number.isNaN(ms) && new Date(ms).toISOString().slice(0, 10) === text) return text;
+  if (isDate(text)) return text;
   throw inputFault({
-    code: 'wrong-form',
+    code: 'not-a-date',
     where: { column: option },
-    received: `"${text}"`,
+    received: `"${showName(text)}"`,
     expected: 'a date such as "2026-11-27"',
   });
 }
