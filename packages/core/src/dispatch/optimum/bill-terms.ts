@@ -63,10 +63,12 @@ export function solveTerms(
   const found = solveWithin(steps, terms, clock, charges, soldKwh);
   const { bound } = found;
   let best = found;
+  const isOpen = () => best.cost - bound > NEAR_PEAKS * Math.max(1, Math.abs(best.cost));
+  if (!isOpen()) return found;
   for (const less of lessAllowed(steps)) {
-    if (best.cost - bound <= NEAR_PEAKS * Math.max(1, Math.abs(best.cost))) break;
     const tried = solveWithin(less, terms, clock, charges, soldKwh);
     if (tried.cost < best.cost) best = { ...tried, bound, exact: false };
+    if (!isOpen()) break;
   }
   return best;
 }

@@ -3,10 +3,10 @@ import { copySteps, type StepProblem } from './problem.ts';
 
 /**
  * The same problem with less allowed: a battery that sells nothing, one that isn't charged from the grid, one that does
- * neither. Each of their schedules is one of the problem's own. None where by that the band could not be kept as well.
+ * neither, each laid out when it is asked for. Each of their schedules is one of the problem's own. None where by that the band could
+ * not be kept as well.
  */
-export function lessAllowed(steps: StepProblem): StepProblem[] {
-  const less: StepProblem[] = [];
+export function* lessAllowed(steps: StepProblem): Generator<StepProblem> {
   for (const [sells, buys] of [
     [false, true],
     [true, false],
@@ -19,9 +19,8 @@ export function lessAllowed(steps: StepProblem): StepProblem[] {
     own.lowKwh = steps.lowKwh.slice();
     own.highKwh = steps.highKwh.slice();
     makeReachable(own);
-    if (within(own, steps)) less.push(own);
+    if (within(own, steps)) yield own;
   }
-  return less;
 }
 
 /** Whether one band lies within another. */
