@@ -154,11 +154,11 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     );
   const headline = headlineOf(study, rows);
   warnings.push(...lastsLonger(study, rows, headline?.strategy, plain.bill.total));
-  const counted = strategies.find(({ name }) => name === headline?.strategy);
+  const ran = strategies.findIndex(({ name }) => name === headline?.strategy);
+  const counted = strategies[ran];
   const toCome = limitToCome(study, counted === undefined ? undefined : keepingReserve(study, counted));
   if (toCome !== undefined) warnings.push(toCome);
-  const ran = strategies.findIndex(({ name }) => name === headline?.strategy);
-  const headlineRun = ran < 0 ? undefined : begunRun(study, strategies[ran]!, outcomes[ran]!);
+  const headlineRun = counted === undefined ? undefined : begunRun(study, counted, outcomes[ran]!);
   const payback = paybackOf(study, strategies, headline);
   if (payback === null && study.site.economics !== undefined && headline !== null && !island.medical)
     warnings.push(fact(STUDY_WORDS, 'tariff-ended', 'warning', { tariff: tariff.name }, whereIn(study.tariff)));
@@ -190,10 +190,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     backupBasis: island.basis,
     carried: carriedOf(study),
     capHours: capHoursOf(axis),
-    storm:
-      study.loadKnown && !island.medical
-        ? stormReady(study, (sheetReserve(study).reservePercent / 100) * home.plant.capacityKwh, headlineRun)
-        : null,
+    storm: study.loadKnown && !island.medical ? stormReady(study, headlineRun) : null,
     payback,
     tariffSwitch: null,
     warnings: headlineRun === undefined ? warnings : retellPlanned(warnings, plannedInRun(study, headlineRun)),

@@ -360,8 +360,7 @@ function stormOf(study: Study, run: HeadlineRun): OutageReport['storm'] {
   const { home, island, site } = study;
   const { axis, plant } = home;
   const { socKwh } = run;
-  const standingKwh = (sheetReserve(study).reservePercent / 100) * plant.capacityKwh;
-  const ready = stormReady(study, standingKwh, run);
+  const ready = stormReady(study, run);
   if (ready === null) return null;
   const harder = island.circuitsListed === 0 ? [] : island.circuits.filter(worksHarder);
   let duty: NonNullable<OutageReport['storm']>['duty'] = null;

@@ -10,8 +10,7 @@ const FULL = 0.95;
  * The site's planned outages as the headline's run meets them: filled with the power that its box is told; where the cells are
  * too cold to charge, full where the run holds all of it from before the cold.
  */
-export function plannedInRun(study: Study, run: HeadlineRun | undefined): readonly PlannedOutage[] {
-  if (run === undefined) return plannedOutages(study);
+export function plannedInRun(study: Study, run: HeadlineRun): readonly PlannedOutage[] {
   const { gridChargeKw = 0, socKwh, plant } = run;
   const planned = plannedOutages(study, gridChargeKw > 0 ? gridChargeKw : plant.chargeLimitKw);
   return planned.map((outage): PlannedOutage => {

@@ -6,6 +6,7 @@ import type { Study } from '../site/index.ts';
 import { hoursToFill } from '../site/inside.ts';
 import type { Outcome } from '../trial/index.ts';
 import { startingFull } from '../trial/inside.ts';
+import { sheetReserve } from './sheet-reserve.ts';
 
 /** What a battery that was filled for a storm carries: what to set the day before, and how long filling takes. */
 export interface StormReady {
@@ -59,10 +60,11 @@ export function begunRun(
 }
 
 /** @returns null where the load behind the meter isn't known */
-export function stormReady(study: Study, floorKwh: number, run?: HeadlineRun): StormReady | null {
+export function stormReady(study: Study, run?: HeadlineRun): StormReady | null {
   const { home, island, site, loadKnown } = study;
   const { axis, plant } = home;
   if (!loadKnown && island.circuits.length === 0 && site.backup?.load?.watts === undefined) return null;
+  const standingKwh = (sheetReserve(study).reservePercent / 100) * plant.capacityKwh;
   const months = site.backup?.stormMonths ?? null;
   const tooCold = coldMonths(site.backup?.cold);
   const inSeason = months ?? Array.from({ length: 12 }, (_, m) => m + 1);
@@ -78,11 +80,11 @@ export function stormReady(study: Study, floorKwh: number, run?: HeadlineRun): S
     return nineInTenOf(study, backupHours({ axis, ...held, ...island }), counted);
   };
   const full = holding(plant.capacityKwh);
-  const left = run ?? holding(floorKwh);
+  const left = run ?? holding(standingKwh);
   const isFull = (kwh: number, i: number) => !cold.includes(axis.calendar.month[i]!) || kwh > plant.capacityKwh * HELD;
   const fillable = inSeason.filter((month) => !tooCold.includes(month));
   return {
-    fillHours: plant.gridCharging ? longestFill(study, floorKwh, run?.gridChargeKw) : null,
+    fillHours: plant.gridCharging ? longestFill(study, standingKwh, run?.gridChargeKw) : null,
     hours: hoursOf(full, fillable),
     planningHours: leastSettled(axis, planningHoursOf(study, full.plant, full.socKwh, island.loadKwh)),
     months,
