@@ -10,7 +10,7 @@ const MOST_HOURS = 31 * 24;
  *
  * @param ends intervals before which it must be full
  */
-export function hoursToFill(
+export function hoursToFillBy(
   home: Pick<Case, 'plant' | 'onAxis'>,
   fillKwh: number,
   gridChargeKw: number,

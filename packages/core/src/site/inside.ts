@@ -1,7 +1,7 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
 
 export { plantOf } from './battery.ts';
-export { hoursToFill } from './fill-hours.ts';
+export { hoursToFillBy } from './fill-hours.ts';
 export { gapIssues } from './gap-issues.ts';
 export { loadPrices } from './load-tariff.ts';
 export { anOrigin, recordOf } from './origin.ts';

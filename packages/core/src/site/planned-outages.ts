@@ -5,7 +5,7 @@ import type { Case } from '../trial/index.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { HOME_WORDS } from '../words/home.ts';
 import { plantOf } from './battery.ts';
-import { hoursToFill } from './fill-hours.ts';
+import { hoursToFillBy } from './fill-hours.ts';
 import type { Site } from './schema.ts';
 
 /**
@@ -33,7 +33,7 @@ export function plannedOutages(
     const { verdict, interval, noticeHours } = outage;
     if (verdict === 'off-axis') return outage;
     const fillKwh = outage.fillHours * plant.chargeLimitKw * plant.chargeEfficiency;
-    const fillHours = hoursToFill(home, fillKwh, gridChargeKw, [interval]);
+    const fillHours = hoursToFillBy(home, fillKwh, gridChargeKw, [interval]);
     const isLate = verdict === 'in-time' && fillHours > noticeHours + 1e-9;
     return { ...outage, fillHours, verdict: isLate ? 'too-late' : verdict };
   });

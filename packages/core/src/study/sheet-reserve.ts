@@ -14,7 +14,7 @@ import {
 } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
-import { hoursToFill, plannedOutages, plantOf } from '../site/inside.ts';
+import { hoursToFillBy, plannedOutages, plantOf } from '../site/inside.ts';
 
 /** A planned outage, and whether its notice is long enough to fill up, by the data or from the reserve entered. */
 export interface SheetOutage extends Pick<PlannedOutage, 'from' | 'to' | 'noticeHours' | 'fillHours'> {
@@ -202,7 +202,7 @@ function sheetOutage(
   // Of the data the days at that hour, since its own aren't among them.
   const minute = 60 * Number(from.slice(11, 13)) + Number(from.slice(14, 16));
   const ends = [...axis.calendar.minuteOfDay.keys()].filter((i) => axis.calendar.minuteOfDay[i] === minute);
-  const fillHours = hoursToFill(study.home, fillKwh, gridChargeKw, ends);
+  const fillHours = hoursToFillBy(study.home, fillKwh, gridChargeKw, ends);
   if (comesAfterAnother(axis, plant, outage, earlier, (month) => isTooCold(cold, month)))
     return { from, to, noticeHours, fillHours, verdict: 'after-another' };
   const inTime = fillHours <= noticeHours + 1e-9 ? 'in-time' : 'too-late';
@@ -252,7 +252,7 @@ function leadOf(
       .filter(({ month }) => months(month))
       .map(({ firstInterval, intervals }) => firstInterval + intervals);
   const ends = daysOf((month) => month === before);
-  const hours = hoursToFill(study.home, fillKwh, gridChargeKw, ends.length > 0 ? ends : daysOf(() => true));
+  const hours = hoursToFillBy(study.home, fillKwh, gridChargeKw, ends.length > 0 ? ends : daysOf(() => true));
   return { leadHours: Math.ceil(hours - 1e-9) };
 }
 

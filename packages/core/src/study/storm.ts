@@ -3,7 +3,7 @@ import { backupHours } from '../outage/index.ts';
 import { coldMonths, leastSettled, percentilesOf, rechargesOnAxis } from '../outage/inside.ts';
 import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
-import { hoursToFill } from '../site/inside.ts';
+import { hoursToFillBy } from '../site/inside.ts';
 import type { Outcome } from '../trial/index.ts';
 import { startingFull } from '../trial/inside.ts';
 import { sheetReserve } from './sheet-reserve.ts';
@@ -122,7 +122,7 @@ function longestFill(study: Study, fromKwh: number, gridChargeKw = 0): number {
   const longest = refillHours(study, fromKwh).reduce((most, h) => Math.max(most, h), 0);
   const { home } = study;
   if (gridChargeKw === 0 || gridChargeKw >= home.plant.chargeLimitKw) return longest;
-  return Math.max(longest, hoursToFill(home, home.plant.capacityKwh - fromKwh, gridChargeKw, warmStarts(study)));
+  return Math.max(longest, hoursToFillBy(home, home.plant.capacityKwh - fromKwh, gridChargeKw, warmStarts(study)));
 }
 
 /** Hours that filling takes from so much stored, from noon or midnight of every day on which the cells take any. */
