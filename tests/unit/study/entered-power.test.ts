@@ -1,5 +1,5 @@
 import { followSheet } from '@duskbank/core/dispatch';
-import { type Study, settings } from '@duskbank/core/study';
+import { compare, outage, type Study, settings } from '@duskbank/core/study';
 import { evaluate, withPlant } from '@duskbank/core/trial';
 import { expect, test } from 'vitest';
 import { twoPriceHome } from '../../support/two-price-home.ts';
@@ -91,4 +91,37 @@ test('a planned outage is in time, or too late, by the power that is entered', (
   const slow = told(at(DEMAND));
   expect(slow.fillHours).toBeCloseTo(8 / (slow.kw * Math.sqrt(0.85)), 9);
   expect(slow.verdict).toBe('too-late');
+});
+
+test('a storm and a planned outage are filled for with the power that the headline’s sheet enters, on every page', () => {
+  const reserve = { planned: [{ from: '2026-05-12T08:00', to: '2026-05-12T10:00', noticeHours: 4 }] };
+  const study = twoPriceHome({
+    evening: () => 1,
+    plant: {
+      controller: { windowsPerDay: 1 },
+      battery: { units: 1, usableKwh: 8, chargeKw: 3, dischargeKw: 3, roundTripEfficiency: 0.85 },
+    },
+    backup: { load: { share: 0.5 }, reserve },
+    tariff: DEMAND,
+  });
+  const { sheet } = settings(study);
+  const { plant } = study.home;
+  const hoursAt = (kw: number) => ((1 - sheet.reservePercent / 100) * 8) / (kw * plant.chargeEfficiency);
+  // At full power the notice is long enough, with that of the sheet it isn't.
+  expect(hoursAt(plant.chargeLimitKw)).toBeLessThan(4);
+  expect(hoursAt(sheet.gridChargeKw)).toBeGreaterThan(4);
+  const report = outage(study, { floors: [], headline: 'settings' });
+  expect(report.planned).toMatchObject([{ verdict: 'too-late' }]);
+  expect(report.planned[0]!.fillHours).toBeCloseTo(hoursAt(sheet.gridChargeKw), 6);
+  expect(report.storm!.fillHours).toBeCloseTo(hoursAt(sheet.gridChargeKw), 6);
+  // "hold" buys with all that the plant takes.
+  const held = outage(study, { floors: [], headline: 'hold' });
+  expect(held.planned).toMatchObject([{ verdict: 'in-time' }]);
+  expect(held.storm!.fillHours).toBeLessThan(4);
+  const compared = compare(study);
+  expect(compared.headline!.strategy).toBe('settings');
+  expect(compared.storm!.fillHours).toBe(report.storm!.fillHours);
+  const told = (warnings: typeof compared.warnings) => warnings.filter(({ code }) => code === 'planned-outage');
+  expect(told(compared.warnings).map(({ data }) => data.verdict)).toEqual(['too-late']);
+  expect(told(report.warnings)).toEqual(told(compared.warnings));
 });

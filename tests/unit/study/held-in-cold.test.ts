@@ -113,6 +113,18 @@ test('what may be given up goes to holding and fuller targets together, and the 
   }
 });
 
+test('a storm in the cold finds what the headline’s run has left: all of it where the sheet holds it', async () => {
+  const held = compare(await home()).storm!.cold!;
+  const spent = compare(await home({ site: { dispatch: { sumForHoursPerYear: 0.01 } } })).storm!.cold!;
+  expect([held, spent]).toMatchObject([
+    { months: [1, 2, 12], held: true },
+    { months: [1, 2, 12], held: false },
+  ]);
+  // 0.2 kW from the 0.8 kWh of the reserve, and from nearly all of 4 kWh.
+  expect(spent.hours).toBeCloseTo(4, 6);
+  expect(held.hours).toBeGreaterThan(15);
+});
+
 test('where it costs more than may be given up it is priced, and not entered', async () => {
   // Before the cold begins: in it there is another line.
   const report = settings(await home({ site: { dispatch: { sumForHoursPerYear: 0.01 } } }), { today: '2026-10-20' });
