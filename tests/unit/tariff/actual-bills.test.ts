@@ -252,6 +252,145 @@ describe('bills of several services', () => {
   });
 });
 
+describe('rows of several services, named in a column', () => {
+  const read = (header: string, rows: readonly string[], delimiter = ',') =>
+    parseActualBills([header, ...rows].join('\n').replaceAll(',', delimiter), 'bills.csv');
+  const rowsOf = (electric: string, other: string) => [
+    `2025-01-01,2025-01-31,${electric},120.79`,
+    `2025-01-01,2025-01-31,${other},80.00`,
+    `2025-02-01,2025-02-28,${electric},99.50`,
+    `2025-02-01,2025-02-28,${other},60.40`,
+  ];
+  const ELECTRICITY = [120.79, 99.5];
+
+  test.each([
+    ['Service', 'Electricity', 'Natural gas', 'gas'],
+    ['Utility', 'Electric', 'Water & sewer', 'water'],
+    ['Sparte', 'Strom', 'Gas', 'gas'],
+    ['Energieart', 'Ökostrom', 'Fernwärme', 'district heat'],
+    ['Énergie', 'Électricité', 'Gaz naturel', 'gas'],
+    ['Suministro', 'Electricidad', 'Agua', 'water'],
+    ['Servicio', 'Luz', 'Gas', 'gas'],
+    ['Fornitura', 'Energia elettrica', 'Gas metano', 'gas'],
+    ['Soort', 'Stroom', 'Gas', 'gas'],
+    ['Electricity or gas', 'electricity', 'gas', 'gas'],
+    ['', 'Electric', 'Internet', 'telephone or internet'],
+  ])('%s: those of electricity are read, the others are left out and said', (name, electric, other, told) => {
+    const { bills, notes } = read(`start,end,${name},amount`, rowsOf(electric, other));
+    expect(bills.map(({ total }) => total)).toEqual(ELECTRICITY);
+    expect(notes).toEqual([`2 rows are of another service (${told}) by column 3, of 140.40 in all: left out.`]);
+  });
+
+  test('whatever the others hold: other days, energy in m³, an amount that can’t be read', () => {
+    const { bills, notes } = read('Month,Service,kWh,Amount', [
+      'January 2025,Electricity,512,120.79',
+      'Jan 16 - Feb 15,Gas,70 m³,80.00',
+      'Feb-25,Electricity,400,99.50',
+      'Mar-25,Gas,,pending',
+    ]);
+    expect(bills).toEqual([
+      { start: '2025-01-01', end: '2025-01-31', total: 120.79, importKwh: 512 },
+      { start: '2025-02-01', end: '2025-02-28', total: 99.5, importKwh: 400 },
+    ]);
+    expect(notes.join()).toContain('of 80.00 in all without the 1 whose amount can’t be read: left out');
+  });
+
+  test.each(['Electricity and gas', 'Hot water', 'Heizung', ''])('a row of %j is asked about', (unclear) => {
+    const rows = [...rowsOf('Electricity', 'Gas'), `2025-03-01,2025-03-31,${unclear},70.00`];
+    expect(() => read('start,end,service,amount', rows)).toThrow(
+      expect.objectContaining({
+        issues: [
+          expect.objectContaining({
+            code: 'service-unclear',
+            where: { file: 'bills.csv', line: 6, column: 'column 3' },
+          }),
+        ],
+      }),
+    );
+    // Both ways out.
+    const written = [...rowsOf('Electricity', 'Gas'), '2025-03-01,2025-03-31,electricity,70.00'];
+    expect(read('start,end,service,amount', written).bills.length).toBe(3);
+    expect(read('start,end,service,amount', rows.slice(0, -1)).bills.length).toBe(2);
+  });
+
+  test('bills of gas alone are no bills of electricity', () => {
+    expect(() => read('start,end,service,amount', rowsOf('Gas', 'Gas'))).toThrow(/bills of gas alone/);
+  });
+
+  test('a note here and there tells nothing apart', () => {
+    const noted = [
+      '2025-01-01,2025-01-31,gas boiler off,120.79',
+      '2025-02-01,2025-02-28,electric car here,99.50',
+      '2025-03-01,2025-03-31,,70.00',
+      '2025-04-01,2025-04-30,,71.00',
+      '2025-05-01,2025-05-31,,72.00',
+    ];
+    expect(read('start,end,note,amount', noted).bills.length).toBe(5);
+    expect(read('start,end,supplier,amount', rowsOf('City Electric', 'City Electric')).notes).toEqual([]);
+  });
+});
+
+describe('an amount below zero says in a column what it is', () => {
+  const kindOf = (text: string, amount = '-20.00') =>
+    parseActualBills(
+      `start,end,what,amount\n2025-01-01,2025-01-31,energy,120\n2025-01-01,2025-01-31,${text},${amount}\n`,
+      'bills.csv',
+    ).bills[1]!.kind;
+
+  test.each(
+    [
+      'Payment received - thank you',
+      'Direct debit',
+      'Paid by credit card',
+      'Zahlungseingang',
+      'SEPA-Lastschrift',
+      'Überweisung',
+      'Paiement',
+      'Prélèvement automatique',
+      'Règlement par carte de crédit',
+      'Pago',
+      'Domiciliación bancaria',
+      'Pagamento',
+      'Addebito diretto',
+      'Betaling',
+      'Automatische incasso',
+    ].map((text) => [text]),
+  )('paid: %s', (text) => {
+    expect(kindOf(text)).toBe('payment');
+    // What is charged is no payment, whatever is said of it.
+    expect(kindOf(text, '20.00')).toBeUndefined();
+  });
+
+  test.each(
+    [
+      'Credit',
+      'Climate credit',
+      'Rebate',
+      'Loyalty discount',
+      'Refund',
+      'Gutschrift',
+      'Neukundenbonus',
+      'Rückzahlung',
+      'Avoir',
+      'Remise fidélité',
+      'Remboursement',
+      'Descuento',
+      'Abono',
+      'Sconto',
+      'Accredito',
+      'Korting',
+      'Terugbetaling',
+      'Solar export',
+    ].map((text) => [text]),
+  )('credited: %s', (text) => {
+    expect(kindOf(text)).toBe('credit');
+  });
+
+  test.each([['Other'], ['Direct debit discount'], ['']])('not told: %j', (text) => {
+    expect(kindOf(text)).toBeUndefined();
+  });
+});
+
 test('energy is read in its unit, and kVAh are left out and said', () => {
   const read = (header: string, cell: string) =>
     parseActualBills(`start,end,${header},amount\n2025-01-01,2025-01-31,${cell},5\n`, 'bills.csv');

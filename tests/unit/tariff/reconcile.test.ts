@@ -725,6 +725,57 @@ describe('what paper holds in place of a bill’s own charges', () => {
     expect(neither.notes.join()).not.toMatch(/overlap/);
   });
 
+  describe('an amount below zero that is that of an item', () => {
+    // A fixed charge of 9.50, and 9.50 off: the bill is the rest.
+    const items = (kind?: 'payment' | 'credit') =>
+      own.flatMap((bill): ActualBill[] => [
+        { ...bill, total: round(bill.total - (kind === 'payment' ? 9.5 : 0)) },
+        { ...bill, total: 9.5 },
+        { ...bill, total: -9.5, ...(kind === undefined ? {} : { kind }) },
+      ]);
+
+    test('is taken off as a credit where it is called so, and left out where it is called a payment', () => {
+      const credited = reconcile(items('credit'));
+      expect([credited.verdict, credited.bills.length]).toEqual(['exact', own.length]);
+      expect(credited.notes.join()).not.toMatch(/payment/);
+      const paid = reconcile(items('payment'));
+      expect([paid.verdict, paid.bills.length]).toEqual(['exact', own.length]);
+      expect(paid.notes.join()).toContain(`${own.length} amounts below zero are called payments`);
+    });
+
+    test('is asked about where nothing calls it either', () => {
+      const { total, notes } = reconcile(items());
+      expect(total).toBeNull();
+      expect(notes.join()).toContain(
+        `-9.50 of ${own[0]!.start} is as much as an item beside it: a credit that cancels it, or its payment? Write "credit" or "payment"`,
+      );
+    });
+
+    test('is no payment of that item in another month either', () => {
+      const rows = own.flatMap((bill, k): ActualBill[] => [
+        { ...bill, total: round(bill.total - (k === 5 ? 0.5 : 9.5)) },
+        { ...bill, total: k === 5 ? 10 : 9.5 },
+        ...(k === 5 ? [{ ...bill, total: -9.5 }] : []),
+      ]);
+      expect(reconcile(rows).verdict).toBe('exact');
+    });
+
+    test('pays a bill of several items by their sum, or each of them', () => {
+      const parts = own.flatMap((bill) => [
+        { ...bill, total: round(bill.total - 9.5) },
+        { ...bill, total: 9.5 },
+      ]);
+      const whole = own.map((bill) => ({ start: bill.end, end: bill.end, total: -bill.total }));
+      const each = parts.map((bill) => ({ start: bill.end, end: bill.end, total: -bill.total }));
+      for (const paid of [whole, each]) expect(reconcile([...parts, ...paid]).verdict).toBe('exact');
+    });
+
+    test('credits a whole bill only where that is said: then two amounts are asked about', () => {
+      const rows = own.flatMap((bill): ActualBill[] => [bill, { ...bill, total: -bill.total, kind: 'credit' }]);
+      expect(reconcile(rows).total).toBeNull();
+    });
+  });
+
   test('items of bills that print the day of the reading twice', () => {
     const items = own.flatMap((bill, k) =>
       [0.6, 0.4].map((share) => ({ ...bill, end: own[k + 1]?.start ?? '2027-01-01', total: bill.total * share })),

@@ -18,5 +18,5 @@ export { openIntervals } from './spreadsheet.ts';
 export { spreadsheetOf } from './spreadsheet-kind.ts';
 export { stopsStudy } from './stops.ts';
 export { wordsOf } from './table/header.ts';
-export { monthOf } from './table/languages.ts';
+export { monthOf, plainLetters } from './table/languages.ts';
 export { StampReader } from './table/stamps.ts';

@@ -8,6 +8,8 @@ import { plainTable, wordsOf } from '../meter/inside.ts';
 import { numbersOf } from './actual-amounts.ts';
 import { columnsOf, type Field, headOf } from './actual-columns.ts';
 import { datesOf, datesOfCell, isShortMonth, withWholeYears } from './actual-dates.ts';
+import { creditKind } from './actual-credits.ts';
+import { electricityAlone, serviceColumn } from './actual-services.ts';
 import type { ActualBill } from './causes.ts';
 import type { DataDays } from './yearless-dates.ts';
 
@@ -24,7 +26,8 @@ export const someDataDays = record<DataDays>({ firstDay: aDate, lastDay: aDate }
  * Reads the bills that a household got, as it copies them from paper or a portal: CSV with a column for the first and one
  * for the last day (or one for both), one for the amount, and one for kWh where they are known. Columns are found by their
  * names, in several languages; dates may be written in any order that the column shows, amounts with a sign of a currency,
- * with thousands parted, with a minus behind or `CR` for a credit. Rows of sums, which have no dates, are passed over.
+ * with thousands parted, with a minus behind or `CR` for a credit. Rows of sums, which have no dates, are passed over, and so are rows
+ * of another service, such as gas, where a column says which is which.
  *
  * @param within first and last day of the data: dates that state no year are read where one alone puts them within these
  * @throws InputError with every fault, by line and column
@@ -46,7 +49,8 @@ export async function readActualBills(
 ): Promise<ReadBills> {
   const table = await plainTable(bytes, file, xlsx, ({ text }) => {
     try {
-      return columnsOf(headOf(rowsOf(text).data), file).at.total !== undefined;
+      const { data } = rowsOf(text);
+      return columnsOf(headOf(data), file, serviceColumn(data)).at.total !== undefined;
     } catch (error) {
       if (error instanceof InputError) return false;
       throw error;
@@ -59,12 +63,14 @@ const rowsOf = (text: string) => Papa.parse<string[]>(text.replace(/^\uFEFF/, ''
 
 function billsIn(text: string, file: string, within: DataDays | undefined): ReadBills {
   const { data: rows, meta } = rowsOf(text);
-  const { at, kwhTimes, notes } = columnsOf(headOf(rows), file);
+  const service = serviceColumn(rows);
+  const { at, kwhTimes, notes } = columnsOf(headOf(rows), file, service);
   const issues: InputIssue[] = [];
-  const body = rows
+  const all = rows
     .slice(1)
     .map((row, k) => ({ row, line: k + 2 }))
     .filter(({ row }) => !isSum(row, at));
+  const { body, notes: others } = electricityAlone(all, service, at.total!, meta.delimiter, file);
   const cellOf = (row: readonly string[], field: Field) => (row[at[field] ?? -1] ?? '').trim();
   const cellsOf = (field: Field) => body.map(({ row }) => cellOf(row, field));
   const periods = withWholeYears(cellsOf('period'));
@@ -84,6 +90,7 @@ function billsIn(text: string, file: string, within: DataDays | undefined): Read
   );
   // A unit in the cell goes before that of the head.
   const timesOf = (cell: string) => (/mwh$/i.test(cell) ? 1000 : /kwh$/i.test(cell) ? 1 : kwhTimes);
+  const taken = new Set(Object.values(at));
   const bills: ActualBill[] = [];
   for (const [k, { row, line }] of body.entries()) {
     const fault = (column: string, received: string, code: string, expected: string, hint?: string) =>
@@ -138,17 +145,19 @@ function billsIn(text: string, file: string, within: DataDays | undefined): Read
       fault('end', ends[k]![1], 'out-of-range', `a day from ${start} on`, FOUR_DIGITS);
     else if (start !== undefined && end !== undefined && civilDayOfDate(end) - civilDayOfDate(start) >= MOST_DAYS)
       fault('end', ends[k]![1], 'out-of-range', `a day within three years of ${start}`, FOUR_DIGITS);
+    const kind = Number(total) < 0 ? creditKind(row.filter((_, c) => !taken.has(c))) : undefined;
     bills.push({
       start: start ?? '',
       end: end ?? '',
       total: Number(total),
       ...(energyCell === '' ? {} : { importKwh: Number(energy) * timesOf(energyCell) }),
+      ...(kind === undefined ? {} : { kind }),
     });
   }
   if (bills.length === 0 && issues.length === 0)
     issues.push({ code: 'no-rows', where: { file }, received: 'a header alone', expected: 'a row for each bill' });
   if (issues.length > 0) throw new InputError(issues.slice(0, 20));
-  return { bills, notes: [...notes, ...dated] };
+  return { bills, notes: [...notes, ...others, ...dated] };
 }
 
 /** No statement runs over more days; dates that are read in the wrong order do. */

@@ -50,11 +50,17 @@ const UNITS: readonly (readonly [RegExp, kwhTimes: number])[] = [
   [/\bwh\b/, 0.001],
 ];
 
-/** Which column is which, by its name; a fault where one that is needed isn't there, or two may be it. */
-export function columnsOf(head: readonly string[], file: string): BillColumns {
+/**
+ * Which column is which, by its name; a fault where one that is needed isn't there, or two may be it.
+ *
+ * @param service the column that names the service of each row, which is none of them; -1 where there is none
+ */
+export function columnsOf(names: readonly string[], file: string, service = -1): BillColumns {
   const at: Partial<Record<Field, number>> = {};
   const issues: InputIssue[] = [];
-  const taken = new Set<number>();
+  const taken = new Set<number>([service]);
+  // Its name tells nothing of the amounts: "electricity or gas" is no column of either.
+  const head = names.map((words, c) => (c === service ? '' : words));
   const notes: string[] = [];
   const isOther = (field: Field, words: string) =>
     (field === 'kwh' && (SOLD.test(words) || OTHER_UNIT.test(words))) || OTHER_SERVICE.test(words);

@@ -15,6 +15,8 @@ export interface ActualBill {
   readonly total: number;
   /** Energy that it bills, where the household has it. */
   readonly importKwh?: number;
+  /** What an amount below zero is, where its row says so. */
+  readonly kind?: 'payment' | 'credit';
 }
 
 /** A bill that the household got, and ours over the same days. */

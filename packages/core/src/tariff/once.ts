@@ -15,29 +15,63 @@ export function sameDays(a: Days, b: Days): boolean {
 }
 
 /**
- * Charges alone: an amount below zero that is that of an earlier charge to the cent, or of the same days, is its payment. A credit that no
- * charge has the amount of stays a bill.
+ * Charges alone. An amount below zero that its row calls a payment is one. One that nothing names is the payment of an earlier charge, or of
+ * the same days, that it is to the cent: of a whole bill, for nobody pays an item by itself, or of all rows with the same days one by one. A
+ * credit stays: what its row calls so, and what no charge has the amount of.
  */
 export function withoutPayments(bills: readonly ActualBill[]): Told {
-  const paid = new Set<ActualBill>();
-  const payments = bills.filter((credit) => {
-    if (credit.total >= 0) return false;
-    const charge = bills.find(
-      (bill) => !paid.has(bill) && bill.start <= credit.start && Math.abs(bill.total + credit.total) < 0.005,
-    );
-    if (charge !== undefined) paid.add(charge);
-    return charge !== undefined;
-  });
+  const named = bills.filter(({ total, kind }) => total < 0 && kind === 'payment');
+  const payments: ActualBill[] = [];
+  const groups = byDays(bills.filter(({ total, kind }) => total >= 0 || kind === 'credit'));
+  for (const group of groups) {
+    const paymentOf = (amount: number, other: readonly ActualBill[] = []) =>
+      amount === 0
+        ? undefined
+        : bills.find(
+            (bill) =>
+              isUnnamed(bill) &&
+              isCent(amount + bill.total) &&
+              group[0]!.start <= bill.start &&
+              !payments.includes(bill) &&
+              !other.includes(bill),
+          );
+    const whole = wholeAmounts(group).flatMap((amount) => paymentOf(amount) ?? [])[0];
+    if (whole !== undefined) {
+      payments.push(whole);
+      continue;
+    }
+    const charges = group.filter(({ total }) => total > 0);
+    const each: ActualBill[] = [];
+    for (const { total } of charges) each.push(...[paymentOf(total, each) ?? []].flat());
+    if (each.length === charges.length) payments.push(...each);
+  }
+  const notes: string[] = [];
   const [first] = payments;
-  if (first === undefined) return { bills, notes: [] };
-  return {
-    bills: bills.filter((bill) => !payments.includes(bill)),
-    notes: [
+  if (first !== undefined)
+    notes.push(
       payments.length === 1
         ? `An amount below zero, of ${first.start}, is as much as a charge before it: read as its payment, and left out.`
         : `${payments.length} amounts below zero, such as that of ${first.start}, are each as much as a charge before: read as payments, and left out.`,
-    ],
-  };
+    );
+  if (named.length > 0)
+    notes.push(
+      `${named.length === 1 ? 'An amount below zero is called a payment' : `${named.length} amounts below zero are called payments`}, such as ${named[0]!.total.toFixed(2)} of ${named[0]!.start}: left out.`,
+    );
+  return { bills: bills.filter((bill) => !payments.includes(bill) && !named.includes(bill)), notes };
+}
+
+const isCent = (difference: number) => Math.abs(difference) < 0.005;
+
+/** Below zero, and nothing says whether it was paid or credited. */
+const isUnnamed = ({ total, kind }: ActualBill) => total < 0 && kind === undefined;
+
+/** What a whole bill may come to whose rows these are: their sum, that of the charges alone, or the one row that is their total. */
+function wholeAmounts(group: readonly ActualBill[]): number[] {
+  const { bills: rows } = withoutRepeats(group);
+  const charges = rows.filter(({ total }) => total >= 0);
+  const sum = rows.reduce((all, { total }) => all + total, 0);
+  const total = charges.find((bill) => rows.length > 2 && Math.abs(2 * bill.total - sum) <= SLACK);
+  return [sum, charges.reduce((all, bill) => all + bill.total, 0), ...(total === undefined ? [] : [total.total])];
 }
 
 /** Bills that are there once: the same days and the same amount twice are one bill, copied twice. */
@@ -112,7 +146,8 @@ export function withoutPartPayments(bills: readonly ActualBill[], reckoned: Reck
     const charges = group.filter(({ total }) => total >= 0);
     const total = own.get(`${group[0]!.start} ${group[0]!.end}`);
     if (charges.length !== 1) return false;
-    if (group.some((bill) => bill.total < 0 && -bill.total < LEAST_PAID * charges[0]!.total)) return false;
+    if (group.some((bill) => bill.total < 0 && (bill.kind === 'credit' || -bill.total < LEAST_PAID * charges[0]!.total)))
+      return false;
     return total === undefined || (isNear(charges[0]!.total, total) && !isNear(sumOf(group).total, total));
   });
   if (own.size === 0 || !arePaid) return { bills, notes: [] };
@@ -133,7 +168,8 @@ type Reckoned = (
 
 /**
  * The items of a bill (energy, a fixed charge, tax), each in a row with the days of the whole, as one bill: where the sums are nearer
- * to what was reckoned than any of the rows. Else two amounts for the same days stay two: which one counts isn't known.
+ * to what was reckoned than any of the rows. Else two amounts for the same days stay two: which one counts isn't known. Neither is it where
+ * an amount below zero is that of an item, and its row doesn't say whether that was paid or credited.
  *
  * @param reckoned what was reckoned for some days; undefined where the data don't hold them
  */
@@ -147,11 +183,15 @@ export function withItemsSummed(bills: readonly ActualBill[], reckoned: Reckoned
   const areItems = groups.every((group, g) => {
     const total = own.get(sums[g]!);
     if (group.length === 1 || total === undefined) return true;
-    return group.every((bill) => Math.abs(sums[g]!.total - total) < Math.abs(bill.total - total));
+    const sum = sums[g]!.total;
+    return group.every((bill) => isCent(bill.total - sum) || Math.abs(sum - total) < Math.abs(bill.total - total));
   });
+  const cancelling = several.flatMap((group) =>
+    group.filter((bill) => isUnnamed(bill) && group.some(({ total }) => isCent(total + bill.total))),
+  );
   const rows = several.reduce((sum, group) => sum + group.length, 0);
   const days = `${first[0]!.start} to ${first[0]!.end}`;
-  if (own.size > 0 && areItems)
+  if (own.size > 0 && areItems && cancelling.length === 0)
     return {
       bills: sums,
       notes: [
@@ -164,6 +204,12 @@ export function withItemsSummed(bills: readonly ActualBill[], reckoned: Reckoned
       `${rows} rows have the days of others with another amount, such as the ${first.length} of ${days}. ` +
         'If they are items of one bill of electricity, write their sum in one row; if one corrects the other, leave out the one that it replaces; ' +
         'leave out what was paid, and what other goods such as gas cost.',
+      ...cancelling
+        .slice(0, 1)
+        .map(
+          ({ start, total }) =>
+            `${total.toFixed(2)} of ${start} is as much as an item beside it: a credit that cancels it, or its payment? Write "credit" or "payment" in a column of that row.`,
+        ),
     ],
   };
 }

@@ -1,7 +1,7 @@
 import { anAxis } from '../axis/axis.ts';
 import { aDate, civilDayOfDate, dateOfCivilDay, daysInMonth, formatDate } from '../axis/civil-day.ts';
 import type { Axis } from '../axis/index.ts';
-import { check, list, number, optional, record } from '../input/door.ts';
+import { check, list, number, oneOf, optional, record } from '../input/door.ts';
 import { CAUSE_WORDS } from '../words/causes.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { withMissing } from './as-entered.ts';
@@ -77,6 +77,7 @@ const anActualBill = record<ActualBill>({
   end: aDate,
   total: number(),
   importKwh: optional(number({ least: 0 })),
+  kind: optional(oneOf(['payment', 'credit'])),
 });
 
 /**
