@@ -302,7 +302,7 @@ describe('rows of several services, named in a column', () => {
         issues: [
           expect.objectContaining({
             code: 'service-unclear',
-            where: { file: 'bills.csv', line: 6, column: 'column 3' },
+            where: { file: 'bills.csv', line: 6, column: 3 },
           }),
         ],
       }),

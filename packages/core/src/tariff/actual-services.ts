@@ -18,7 +18,10 @@ const ELECTRICITY =
  */
 const OTHERS: readonly (readonly [RegExp, string])[] = [
   [/\b(?:gas|gaz|erdgas|aardgas|metano|propan[eo]?|lpg)\b/, 'gas'],
-  [/\b(?:(?:ab|trink)?wasser|(?:drink)?water|eau|agua|acqua|sewer(?:age)?|assainissement|riool\w*|fognatura)\b/, 'water'],
+  [
+    /\b(?:(?:ab|trink)?wasser|(?:drink)?water|eau|agua|acqua|sewer(?:age)?|assainissement|riool\w*|fognatura)\b/,
+    'water',
+  ],
   [/\b(?:district heat(?:ing)?|fernwae?rme|stadsverwarming|chauffage urbain|teleriscaldamento)\b/, 'district heat'],
   [/\b(?:trash|garbage|waste|mull|abfall|dechets|basura|rifiuti|afval)\b/, 'waste'],
   [/\b(?:internet|broadband|telephone|telefoon|telefono|telefon|phone|mobile|tv)\b/, 'telephone or internet'],
@@ -75,7 +78,7 @@ export function electricityAlone(
   if (column < 0) return { body, notes: [] };
   const services = body.map(({ row }) => serviceOf((row[column] ?? '').trim()));
   const unclear = body.filter((_, k) => services[k] === undefined);
-  const where = { file, column: `column ${column + 1}` };
+  const where = { file, column: column + 1 };
   if (unclear.length > 0)
     throw new InputError(
       unclear.slice(0, 20).map(({ line }) => ({

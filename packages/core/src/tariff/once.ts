@@ -146,7 +146,9 @@ export function withoutPartPayments(bills: readonly ActualBill[], reckoned: Reck
     const charges = group.filter(({ total }) => total >= 0);
     const total = own.get(`${group[0]!.start} ${group[0]!.end}`);
     if (charges.length !== 1) return false;
-    if (group.some((bill) => bill.total < 0 && (bill.kind === 'credit' || -bill.total < LEAST_PAID * charges[0]!.total)))
+    if (
+      group.some((bill) => bill.total < 0 && (bill.kind === 'credit' || -bill.total < LEAST_PAID * charges[0]!.total))
+    )
       return false;
     return total === undefined || (isNear(charges[0]!.total, total) && !isNear(sumOf(group).total, total));
   });
