@@ -1,4 +1,5 @@
-import { outage, settings } from '@duskbank/core/study';
+import { hold } from '@duskbank/core/dispatch';
+import { compare, outage, settings } from '@duskbank/core/study';
 import { expect, test } from 'vitest';
 import { twoPriceHome } from '../../support/two-price-home.ts';
 
@@ -26,4 +27,34 @@ test('a planned outage has one lead time and one verdict: in the warnings, in `o
   const dated = report.sheet.dated.find(({ outage: one }) => one !== null)!.outage!;
   expect(dated.verdict).toBe('too-late');
   expect(told(report.warnings)).toEqual([{ ...fact, fillHours: dated.fillHours }]);
+});
+
+test('a box that keeps all of it is full before any notice: in `outage`, in the warnings of `compare` and in those of `settings`', () => {
+  // One evening of 12 kWh sets the reserve to 100 % for the hours to keep; a week later they take a third of that, and filling
+  // from there takes longer than the notice.
+  const study = twoPriceHome({
+    evening: (day) => (day === 9 ? 3 : 0.4),
+    plant: { controller: { windowsPerDay: 1 } },
+    backup: {
+      load: { share: 1 },
+      reserve: { keepHours: 4, planned: [{ from: '2026-05-20T20:00', to: '2026-05-20T23:00', noticeHours: 1 }] },
+    },
+  });
+  const told = ({ warnings }: { warnings: readonly { code: string }[] }) =>
+    warnings.filter(({ code }) => code === 'planned-outage');
+  expect(told(study)).toHaveLength(1);
+  const sheet = settings(study);
+  expect(sheet.sheet.reservePercent).toBe(100);
+  expect(told(sheet)).toEqual([]);
+  expect(told(compare(study))).toEqual([]);
+  for (const headline of ['settings', 'hold']) {
+    const report = outage(study, { headline });
+    expect(report.planned).toMatchObject([{ verdict: 'in-time', fillHours: 0 }]);
+    expect(told(report)).toEqual([]);
+  }
+  expect(told(compare(study, { strategies: [hold] }))).toEqual([]);
+  // What doesn't follow the sheet keeps the site's floors, and fills from them.
+  const spent = outage(study, { headline: 'window' });
+  expect(spent.planned).toMatchObject([{ verdict: 'too-late' }]);
+  expect(told(spent)).toMatchObject([{ data: { verdict: 'too-late' } }]);
 });

@@ -18,10 +18,10 @@ import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords, meteredHome } from './bills.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable, headlineOf } from './headline.ts';
+import { begunRun, plannedInRun } from './headline-run.ts';
 import { limitToCome } from './limit-to-come.ts';
 import { bestFound, isLikeBest, keepsAsMuch, mostSaved, ROUNDING } from './most-saved.ts';
 import { paybackOf } from './payback.ts';
-import { plannedInRun } from './planned.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import {
   assumedBox,
@@ -34,7 +34,7 @@ import {
 } from './settings-basis.ts';
 import { byHandWords, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
-import { begunRun, stormReady } from './storm.ts';
+import { stormReady } from './storm.ts';
 import { isYardstick, keepingReserve, standardStrategies } from './strategies.ts';
 
 /** What {@link compare} may be told. */

@@ -55,6 +55,7 @@ import { anAbort, givenAtStartKwh, startEnergyCharge, startingFull } from '../tr
 import { compare } from './compare.ts';
 import type { CompareReport } from './compare-schema.ts';
 import { bestRunnable } from './headline.ts';
+import { begunRun, type HeadlineRun, plannedInRun } from './headline-run.ts';
 import { isLikeBest, keepsAsMuch, mostSaved } from './most-saved.ts';
 import type {
   DatedStart,
@@ -66,18 +67,9 @@ import type {
   PlayedOutage,
   StrategyOutage,
 } from './outage-schema.ts';
-import { plannedInRun } from './planned.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { sheetReserve } from './sheet-reserve.ts';
-import {
-  begunRun,
-  type HeadlineRun,
-  PLANNING_SHARE,
-  planningHoursOf,
-  refillHours,
-  stormNineInTen,
-  stormReady,
-} from './storm.ts';
+import { PLANNING_SHARE, planningHoursOf, refillHours, stormNineInTen, stormReady } from './storm.ts';
 import { runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
 
 /** What {@link outage} may be told. */
@@ -508,16 +500,11 @@ function plannedOf(study: Study, run: HeadlineRun): OutageReport['planned'] {
   const socKwh = new Float64Array(axis.intervals).fill(plant.capacityKwh);
   const full = { ...plant, startKwh: plant.capacityKwh };
   const lastsHours = leastSettled(axis, planningHoursOf(study, full, socKwh, study.island.loadKwh));
-  // Where the sheet holds back all of it, it is full whenever notice comes.
-  const isFull = sheetReserve(study).reservePercent === 100 && plant.gridCharging;
   return planned.map((each) => {
     const lengthHours = (endMsOf(axis, each) - startMsOf(axis, each)) / 3_600_000;
     return {
       ...each,
-      fillHours: isFull ? 0 : Number.isFinite(each.fillHours) ? each.fillHours : null,
-      ...(isFull && each.verdict !== 'off-axis' && each.verdict !== 'after-another'
-        ? { verdict: 'in-time' as const }
-        : {}),
+      fillHours: Number.isFinite(each.fillHours) ? each.fillHours : null,
       lengthHours,
       lastsHours,
       carriesAll: lastsHours >= lengthHours - 1e-9,

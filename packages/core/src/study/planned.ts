@@ -1,21 +1,32 @@
+import { type Axis, offsetMinutesAt } from '../axis/index.ts';
+import type { ReservePlan } from '../dispatch/index.ts';
 import type { PlannedOutage } from '../outage/index.ts';
-import type { Study } from '../site/index.ts';
-import { plannedOutages } from '../site/inside.ts';
-import type { HeadlineRun } from './storm.ts';
-
-/** A battery with this share of its capacity is taken for full: it loses a little by itself while it is held. */
-const FULL = 0.95;
+import { startMsOf } from '../outage/inside.ts';
+import type { Plant } from '../plant/index.ts';
 
 /**
- * The site's planned outages as the headline's run meets them: filled with the power that its box is told; where the cells are
- * too cold to charge, full where the run holds all of it from before the cold.
+ * A planned outage where the box keeps so much by its notice, %: with all of it kept, filled from the grid, it is full whenever
+ * notice comes. All that judges one asks here: the sheet, `outage` and the warnings.
  */
-export function plannedInRun(study: Study, run: HeadlineRun): readonly PlannedOutage[] {
-  const { gridChargeKw = 0, socKwh, plant } = run;
-  const planned = plannedOutages(study, gridChargeKw > 0 ? gridChargeKw : plant.chargeLimitKw);
-  return planned.map((outage): PlannedOutage => {
-    if (outage.verdict !== 'too-cold') return outage;
-    const storedKwh = outage.interval === 0 ? plant.startKwh : socKwh[outage.interval - 1]!;
-    return storedKwh >= FULL * plant.capacityKwh ? { ...outage, verdict: 'in-time', fillHours: 0 } : outage;
-  });
+export function withKept(outage: PlannedOutage, keptPercent: number, { gridCharging }: Plant): PlannedOutage {
+  const { verdict } = outage;
+  const isOpen = verdict === 'off-axis' || verdict === 'after-another';
+  return keptPercent === 100 && gridCharging && !isOpen ? { ...outage, fillHours: 0, verdict: 'in-time' } : outage;
+}
+
+/** When a planned outage is known, on the home's clock: "2026-08-12T09:00". */
+export function noticeOf(axis: Axis, outage: Pick<PlannedOutage, 'from' | 'noticeHours'>): string {
+  const ms = startMsOf(axis, outage) - outage.noticeHours * 3_600_000;
+  return new Date(ms + offsetMinutesAt(axis.zone, ms) * 60_000).toISOString().slice(0, 16);
+}
+
+/** What a plan keeps in the month in which a planned outage becomes known, %. */
+export function keptAtNotice(
+  axis: Axis,
+  { reservePercent, dated }: ReservePlan,
+  outage: Pick<PlannedOutage, 'from' | 'noticeHours'>,
+): number {
+  const month = Number(noticeOf(axis, outage).slice(5, 7));
+  const higher = dated.filter(({ when }) => 'months' in when && when.months.includes(month));
+  return Math.max(reservePercent, ...higher.map((one) => one.reservePercent));
 }

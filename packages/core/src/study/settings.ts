@@ -13,6 +13,7 @@ import { anAbort } from '../trial/inside.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords } from './bills.ts';
+import { begunRun, plannedInRun } from './headline-run.ts';
 import { keepsAsMuch } from './most-saved.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
 import {
@@ -196,15 +197,11 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
           },
     medical: island.medical,
     cautions: cautionsFor({ medical: island.medical, panels: false }),
-    // Of outages the sheet's own verdict, with the power that it enters; what the data don't reach is told as that.
-    warnings: reserve.dated.some(({ outage }) => outage !== null)
-      ? retellPlanned(
-          warnings,
-          reserve.dated.flatMap(({ outage, inFigures }) =>
-            outage === null ? [] : [inFigures ? outage : { ...outage, verdict: 'off-axis' as const }],
-          ),
-        )
-      : warnings,
+    // Of outages the sheet's own verdict, with the power that it enters and from what it keeps.
+    warnings: retellPlanned(
+      warnings,
+      plannedInRun(study, begunRun(study, strategy, { ...searched, flows: seen.flows })),
+    ),
   });
 }
 

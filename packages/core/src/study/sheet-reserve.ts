@@ -1,5 +1,4 @@
 import { quantile } from 'simple-statistics';
-import { offsetMinutesAt } from '../axis/index.ts';
 import type { DatedReserve, ReservePlan } from '../dispatch/index.ts';
 import { percentUp, reserveKwhOf } from '../dispatch/inside.ts';
 import type { PlannedOutage } from '../outage/index.ts';
@@ -15,6 +14,7 @@ import {
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { hoursToFillBy, plannedOutages, plantOf } from '../site/inside.ts';
+import { noticeOf, withKept } from './planned.ts';
 
 /** A planned outage, and whether its notice is long enough to fill up, by the data or from the reserve entered. */
 export interface SheetOutage extends Pick<PlannedOutage, 'from' | 'to' | 'noticeHours' | 'fillHours'> {
@@ -128,7 +128,7 @@ export function sheetReserve(study: Study, options: SheetReserveOptions = {}): S
     const endMs = endMsOf(axis, outage);
     // Another one is noticed by then and lasts longer.
     const staysFull = known.some((other) => noticeMsOf(other) <= endMs && endMsOf(axis, other) > endMs);
-    const from = localText(axis.zone, noticeMs);
+    const from = noticeOf(axis, outage);
     const before = inMonth[Number(from.slice(5, 7)) - 1]!;
     return {
       reason: 'planned-outage',
@@ -193,11 +193,8 @@ function sheetOutage(
 ): SheetOutage {
   const { axis, plant } = study.home;
   const { cold } = study.site.backup ?? {};
-  const { from, to, noticeHours, verdict } = outage;
-  // Where the sheet itself keeps all of it by then, as through the cold, it is full whenever notice comes.
-  if (reservePercent === 100 && plant.gridCharging && verdict !== 'off-axis' && verdict !== 'after-another')
-    return { from, to, noticeHours, fillHours: 0, verdict: 'in-time' };
-  if (verdict !== 'off-axis') return { from, to, noticeHours, fillHours: outage.fillHours, verdict };
+  const { from, to, noticeHours, fillHours: hoursInData, verdict } = withKept(outage, reservePercent, plant);
+  if (verdict !== 'off-axis') return { from, to, noticeHours, fillHours: hoursInData, verdict };
   const fillKwh = plant.capacityKwh - reserveKwhOf({ reservePercent }, plant);
   // Of the data the days at that hour, since its own aren't among them.
   const minute = 60 * Number(from.slice(11, 13)) + Number(from.slice(14, 16));
@@ -280,8 +277,4 @@ function inOrder(months: readonly SheetDatedReserve[], outages: readonly SheetDa
   const startOf = ({ when }: SheetDatedReserve) =>
     'months' in when ? `${year}-${String(when.months[0]!).padStart(2, '0')}-01T00:00` : when.from;
   return [...months, ...outages].sort((a, b) => startOf(a).localeCompare(startOf(b)));
-}
-
-function localText(zone: string, epochMs: number): string {
-  return new Date(epochMs + offsetMinutesAt(zone, epochMs) * 60_000).toISOString().slice(0, 16);
 }

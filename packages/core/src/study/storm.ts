@@ -1,11 +1,9 @@
-import type { Strategy } from '../dispatch/index.ts';
 import { backupHours } from '../outage/index.ts';
 import { coldMonths, leastSettled, percentilesOf, rechargesOnAxis } from '../outage/inside.ts';
 import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { hoursToFillBy } from '../site/inside.ts';
-import type { Outcome } from '../trial/index.ts';
-import { startingFull } from '../trial/inside.ts';
+import type { HeadlineRun } from './headline-run.ts';
 import { sheetReserve } from './sheet-reserve.ts';
 
 /** What a battery that was filled for a storm carries: what to set the day before, and how long filling takes. */
@@ -40,24 +38,6 @@ export interface StormReady {
 
 /** Where a life may hang on it, no more than this share of capacity is counted on, and no sun. */
 export const PLANNING_SHARE = 0.8;
-
-/** The run that the headline is of, and the plant as it found it. */
-export interface HeadlineRun {
-  readonly plant: Plant;
-  readonly socKwh: Float64Array;
-  /** Charging power that its box is told, kW; left out where it has all that the plant takes. */
-  readonly gridChargeKw?: number | undefined;
-}
-
-/** A run with the plant as it found it, and what its box is told. */
-export function begunRun(
-  { home }: Study,
-  strategy: Strategy,
-  { flows, sheets }: Pick<Outcome<'flows' | 'sheets'>, 'flows' | 'sheets'>,
-): HeadlineRun {
-  const { plant } = startingFull(home, strategy, sheets?.all);
-  return { plant, socKwh: flows.socKwh, gridChargeKw: sheets?.all.gridChargeKw };
-}
 
 /** @returns null where the load behind the meter isn't known */
 export function stormReady(study: Study, run?: HeadlineRun): StormReady | null {
@@ -96,7 +76,10 @@ export function stormReady(study: Study, run?: HeadlineRun): StormReady | null {
   };
 }
 
-/** All of it, but for what a battery loses by itself over a cold in which nothing comes in. */
+/**
+ * A run that has more than this share all through a cold, in which nothing comes in, holds all of it: it was full before, and what
+ * it lacks it has lost by itself. More than the {@link PLANNING_SHARE} that is counted on. Common practice, no source.
+ */
 const HELD = 0.85;
 
 /** Hours of backup from every start where a life may hang on them: no sun, and at most {@link PLANNING_SHARE} of capacity. */

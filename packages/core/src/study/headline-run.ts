@@ -1,0 +1,38 @@
+import { hold, type ReservePlan, type SettingsSheet, type Strategy } from '../dispatch/index.ts';
+import { isFollower } from '../dispatch/inside.ts';
+import type { PlannedOutage } from '../outage/index.ts';
+import type { Plant } from '../plant/index.ts';
+import type { Study } from '../site/index.ts';
+import { plannedOutages } from '../site/inside.ts';
+import type { Outcome } from '../trial/index.ts';
+import { startingFull } from '../trial/inside.ts';
+import { keptAtNotice, withKept } from './planned.ts';
+
+/** The run that the headline is of, and the plant as it found it. */
+export interface HeadlineRun {
+  readonly plant: Plant;
+  readonly socKwh: Float64Array;
+  /** Charging power that its box is told, kW; left out where it has all that the plant takes. */
+  readonly gridChargeKw?: number | undefined;
+  /** What its box is told to keep; left out where it is told nothing, and keeps the site's floors. */
+  readonly kept?: ReservePlan | undefined;
+}
+
+/** A run with the plant as it found it, and what its box is told. */
+export function begunRun(
+  { home }: Study,
+  strategy: Strategy,
+  { flows, sheets }: Pick<Outcome<'flows' | 'sheets'>, 'flows' | 'sheets'>,
+): HeadlineRun {
+  const { plant } = startingFull(home, strategy, sheets?.all);
+  const entered: SettingsSheet | undefined = sheets?.all ?? (isFollower(strategy) ? strategy.sheet : undefined);
+  const kept = strategy === hold ? { reservePercent: 100, dated: [] } : entered;
+  return { plant, socKwh: flows.socKwh, gridChargeKw: entered?.gridChargeKw, kept };
+}
+
+/** The site's planned outages as the headline's run meets them: filled with the power that its box is told, from what it keeps. */
+export function plannedInRun(study: Study, { gridChargeKw = 0, plant, kept }: HeadlineRun): readonly PlannedOutage[] {
+  const planned = plannedOutages(study, gridChargeKw > 0 ? gridChargeKw : plant.chargeLimitKw);
+  if (kept === undefined) return planned;
+  return planned.map((outage) => withKept(outage, keptAtNotice(study.home.axis, kept, outage), plant));
+}
