@@ -26,6 +26,13 @@ describe('tariff', () => {
     }
   });
 
+  test('today is the date of whoever asks, at the moment that stands for now', () => {
+    // 5:00 UTC on 1 January 2026 is the evening before in Denver.
+    const env = { SOURCE_DATE_EPOCH: String(Date.UTC(2026, 0, 1, 5) / 1000), TZ: 'America/Denver' };
+    expect(duskbank(['tariff', 'version-change.json'], FOLDER, env).stdout).toContain('As it holds on 2025-12-31');
+    expect(duskbank(['tariff', 'version-change.json'], FOLDER, { ...env, TZ: 'UTC' }).stdout).toContain('2026-01-01');
+  });
+
   test('--json gives the weeks as numbers and the next change', () => {
     const run = duskbank(['tariff', 'version-change.json', '--at', '2026-02-01', '--json'], FOLDER);
     const told = JSON.parse(run.stdout);

@@ -41,6 +41,7 @@ program
     'set this tariff beside the site’s own; may be given several times',
     (file: string, files: string[] = []) => [...files, file],
   )
+  .option('--today <date>', 'planned outages before this date are over (default: today)')
   .action(async (site: string, options) => (await import('./commands/compare.ts')).run(site, options));
 
 program
@@ -84,6 +85,7 @@ program
   .argument('<site>', 'site file (JSON or YAML)')
   .option('--strategy <name>', 'the strategy that the answers are about (default: the one that the headline is of)')
   .option('--full', 'print all tables that the answers rest on')
+  .option('--today <date>', 'planned outages before this date are over (default: today)')
   .option('--json', 'print the results as one JSON object')
   .action(async (site: string, options) => (await import('./commands/outage.ts')).run(site, options));
 

@@ -1,6 +1,7 @@
 import { loadSite } from '@duskbank/core/site';
-import { settings } from '@duskbank/core/study';
+import { compare, outage, settings } from '@duskbank/core/study';
 import { expect, test } from 'vitest';
+import { compareText } from '../../../packages/cli/src/render/compare.ts';
 import { settingsText } from '../../../packages/cli/src/render/settings.ts';
 import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
 
@@ -15,10 +16,14 @@ const SUN = hoursOf(60, (h) => [h >= 17 && h < 21 ? 1 : 0.4, h >= 10 && h < 15 ?
 /** Nothing is taken from December to February. */
 const COLD = { limitC: 0, lowsC: [-9, -8, 1, 3, 6, 9, 12, 11, 7, 2, 1, -7] };
 
-async function textOf(backup: object, today: string, { hours = NO_SUN, site = {} } = {}) {
+async function homeOf(backup: object, { hours = NO_SUN, site = {} } = {}) {
   const plant = { floor: { share: 0.2 }, controller: { windowsPerDay: 1 } };
   const small = smallSite(hours, TARIFF, plant, {}, { backup: { load: { watts: 200 }, ...backup }, ...site });
-  const { study } = await loadSite(small.path, small.read);
+  return (await loadSite(small.path, small.read)).study;
+}
+
+async function textOf(backup: object, today: string, more: { hours?: typeof NO_SUN; site?: object } = {}) {
+  const study = await homeOf(backup, more);
   return settingsText(settings(study, { today })).replace(/\s+/g, ' ');
 }
 
@@ -68,4 +73,48 @@ test('a battery kept full for a medical circuit must fill at any hour, and be lo
 test('own solar is told to a home that has it', async () => {
   expect(await textOf({}, '2031-01-20')).not.toContain('own solar');
   expect(await textOf({}, '2031-01-20', { hours: SUN })).toContain('own solar on');
+});
+
+test('`compare` and `outage` know today as `settings` does: outages that are over are said to be, and nobody is warned of them', async () => {
+  const planned = ['03', '06'].map((month) => ({
+    from: `2025-${month}-15T08:00`,
+    to: `2025-${month}-15T16:00`,
+    noticeHours: 1,
+  }));
+  const study = await homeOf({ reserve: { planned } });
+  const at = (today?: string) => {
+    const report = compare(study, { today });
+    const text = compareText(report).replace(/\s+/g, ' ');
+    return {
+      text,
+      basis: report.headline!.basis,
+      warned: report.warnings.filter(({ code }) => code === 'planned-outage'),
+    };
+  };
+  const over = at('2031-01-20');
+  expect(over.text).toContain(
+    'prints; the planned outages of 2025-03-15, 2025-06-15 are in the figures, and are over.',
+  );
+  expect(over.text).not.toContain('set by hand');
+  expect(over.basis).toContain('with planned outages that are over');
+  expect(over.basis).not.toContain('set by hand');
+  expect(over.warned).toEqual([]);
+  const one = at('2025-05-01');
+  expect(one.text).toContain(
+    'prints, with the reserve set by hand at its dates; the planned outage of 2025-03-15 is in the figures, and is over.',
+  );
+  expect(one.warned).toMatchObject([{ data: { from: '2025-06-15T08:00' } }]);
+  // The day itself isn't over.
+  expect(at('2025-06-15').warned).toHaveLength(1);
+  expect(at('2025-06-16').warned).toEqual([]);
+  const unknown = at();
+  expect(unknown.text).toContain('prints, with the reserve set by hand at its dates.');
+  expect(unknown.warned).toHaveLength(2);
+  expect(outage(study, { today: '2025-05-01', floors: [0.2] }).planned.map(({ from }) => from)).toEqual([
+    '2025-06-15T08:00',
+  ]);
+  expect(settings(study, { today: '2025-05-01' }).warnings).toMatchObject([
+    ...settings(study, { today: '2031-01-20' }).warnings,
+    { data: { from: '2025-06-15T08:00' } },
+  ]);
 });

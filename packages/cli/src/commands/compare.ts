@@ -16,6 +16,7 @@ import { FLOW_TABLE_HEADER, FLOWS } from '../io/ours.ts';
 import { csvCell, note, noteWarnings, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
 import { readSite, readStudy } from '../io/site.ts';
+import { dateNamed, today } from '../io/today.ts';
 import { refuseOutput, writeWhole } from '../io/write.ts';
 import { compareCsv, compareText } from '../render/compare.ts';
 import { choiceText } from '../render/tariff-choice.ts';
@@ -30,12 +31,14 @@ interface Options {
   wear?: boolean;
   tariff?: string[];
   force?: boolean;
+  today?: string;
 }
 
 /** `duskbank compare SITE` */
 export async function run(sitePath: string, options: Options): Promise<void> {
+  const now = options.today === undefined ? undefined : dateNamed(options.today, '--today');
   if (options.tariff !== undefined) {
-    await compareTariffs(sitePath, options.tariff, options);
+    await compareTariffs(sitePath, options.tariff, options, now);
     return;
   }
   const study = await readStudy(sitePath);
@@ -49,6 +52,7 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   const progress = makeProgress();
   const report = compare(study, {
     strategies,
+    today: now ?? today(study.home.axis.zone),
     onStrategy: (name) => progress.step(`running ${name}`),
     ...(options.intervals === undefined ? {} : { onRun: (outcome: Outcome<'flows'>) => runs.push(outcome) }),
   });
@@ -65,7 +69,12 @@ export async function run(sitePath: string, options: Options): Promise<void> {
 }
 
 /** `duskbank compare SITE --tariff A --tariff B`: what switching gives, and what a battery adds on top. */
-async function compareTariffs(sitePath: string, paths: readonly string[], options: Options): Promise<void> {
+async function compareTariffs(
+  sitePath: string,
+  paths: readonly string[],
+  options: Options,
+  now: string | undefined,
+): Promise<void> {
   for (const name of ['intervals', 'strategy', 'all', 'wear'] as const)
     if (options[name] !== undefined)
       throw inputFault({
@@ -97,6 +106,7 @@ async function compareTariffs(sitePath: string, paths: readonly string[], option
   }
   const progress = makeProgress();
   const report = tariffSwitch(studies, {
+    today: now ?? today(studies[0]!.home.axis.zone),
     onStrategy: (name, tariff) => progress.step(`running ${name} on ${showName(tariff)}`),
   });
   progress.done();

@@ -3,6 +3,7 @@ import { inputFault } from '../io/fail.ts';
 import { noteWarnings, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
 import { readStudy } from '../io/site.ts';
+import { dateNamed, today } from '../io/today.ts';
 import { outageText } from '../render/outage.ts';
 import { printBackupNeeds } from './backup-needs.ts';
 
@@ -10,10 +11,12 @@ interface Options {
   json?: boolean;
   strategy?: string;
   full?: boolean;
+  today?: string;
 }
 
 /** `duskbank outage SITE` */
 export async function run(sitePath: string, options: Options): Promise<void> {
+  const now = options.today === undefined ? undefined : dateNamed(options.today, '--today');
   const study = await readStudy(sitePath);
   if (study.site.plant === undefined) {
     if (options.strategy !== undefined)
@@ -30,6 +33,7 @@ export async function run(sitePath: string, options: Options): Promise<void> {
   const report = outage(study, {
     strategies: standardStrategies(study),
     ...(options.strategy === undefined ? {} : { headline: options.strategy }),
+    today: now ?? today(study.home.axis.zone),
     onStep: (what) => progress.step(what),
   });
   progress.done();

@@ -1,7 +1,7 @@
 import { tariffReport } from '@duskbank/core/study';
 import { noteWarnings, print, printJson } from '../io/output.ts';
 import { readTariff } from '../io/site.ts';
-import { dateNamed } from '../io/today.ts';
+import { dateNamed, today } from '../io/today.ts';
 import { tariffPage } from '../render/tariff.ts';
 
 interface Options {
@@ -11,7 +11,7 @@ interface Options {
 
 /** `duskbank tariff FILE` */
 export async function run(path: string, options: Options): Promise<void> {
-  const date = options.at === undefined ? new Date().toISOString().slice(0, 10) : dateNamed(options.at, '--at');
+  const date = options.at === undefined ? today() : dateNamed(options.at, '--at');
   const { tariff, origin } = await readTariff(path);
   const report = tariffReport(tariff, date, origin);
   if (options.json) printJson(report);

@@ -3,9 +3,9 @@ import { isDate } from '@duskbank/core/tariff';
 import { inputFault } from './fail.ts';
 
 /**
- * Today's date in a zone. Where `SOURCE_DATE_EPOCH` is set (the convention of reproducible builds: seconds since 1970), that moment is now.
+ * Today's date in a zone; in that of whoever asks where no home is known. Where `SOURCE_DATE_EPOCH` is set (the convention of reproducible builds: seconds since 1970), that moment is now.
  */
-export function today(zone: string): string {
+export function today(zone?: string): string {
   const stated = process.env.SOURCE_DATE_EPOCH;
   const now = stated !== undefined && /^\d{1,12}$/.test(stated) ? new Date(1000 * Number(stated)) : new Date();
   const parts = new Intl.DateTimeFormat('en-US', {

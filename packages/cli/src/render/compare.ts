@@ -1,5 +1,6 @@
 import type { CompareReport, StrategyResult } from '@duskbank/core/study';
 import { csvCell } from '../io/output.ts';
+import { atDates } from './at-dates.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { carriedText, plantText, spanText } from './home.ts';
 import { fixed, hours, isDark, money, moneyBound, percent } from './numbers.ts';
@@ -201,7 +202,7 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
       : ` What saves more (${beyond.map((other) => other.strategy).join(', ')}) asks more of a box than this one can be told.`;
   const plain = rules.filter(({ strategy }) => PLAIN_ROWS.includes(strategy)).map((other) => tieWords(row, other));
   return wrap(
-    `"${row.strategy}" is for ${stated ? 'the box that is stated' : 'the plainest box, since none is stated'}. Its money: odd ${halves} run with the settings found on the even ones, even ${halves} with those found on the odd ones. Its cycles and hours: of the one sheet that "duskbank settings" prints${row.inSample!.reserveByHand ? ', with its reserve set by hand at dates: these figures hold that' : ''}.${seen}${why}${plain.join('')}`,
+    `"${row.strategy}" is for ${stated ? 'the box that is stated' : 'the plainest box, since none is stated'}. Its money: odd ${halves} run with the settings found on the even ones, even ${halves} with those found on the odd ones. Its cycles and hours: of the one sheet that "duskbank settings" prints${atDates(row.inSample!.reserveByHand ? ', with the reserve set by hand at its dates' : '', row.inSample!.outagesOver)}.${seen}${why}${plain.join('')}`,
   );
 
   /** Why the sheet is counted on, and not a plainer row that saves more. */

@@ -1,6 +1,7 @@
 import type { ClockWindow } from '@duskbank/core/dispatch';
 import { monthsInWords } from '@duskbank/core/input';
 import type { SettingsReport } from '@duskbank/core/study';
+import { atDates } from './at-dates.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { fixed, hours, hoursAtMost, isDark, money, moneyBound } from './numbers.ts';
 import { spanOf } from './span.ts';
@@ -502,11 +503,7 @@ function reserveAtDates({ sheet, year }: SettingsReport, listedWords: string): s
   const isListed = (index: number) => year.some(({ dated }) => dated === index);
   const listed = counted.some(([index]) => isListed(index)) ? `, ${listedWords}` : '';
   const over = counted.flatMap(([index, { outage }]) => (outage === null || isListed(index) ? [] : [outage.from]));
-  if (over.length === 0) return listed;
-  const one = over.length === 1;
-  const days = [...new Set(over.map((from) => from.slice(0, 10)))];
-  const when = days.length > 3 ? `${days[0]} to ${days.at(-1)}` : days.join(', ');
-  return `${listed}; the planned outage${one ? '' : 's'} of ${when} ${one ? 'is' : 'are'} in the figures, and ${one ? 'is' : 'are'} over`;
+  return atDates(listed, over);
 }
 
 /** What the printed sheet did where it was found, where that is another sum than the judged one. */

@@ -87,3 +87,8 @@ export function formatDate(date: { year: number; month: number; dayOfMonth: numb
   check({ date }, { date: record<typeof date>({ year: aYear, month: aMonth, dayOfMonth: aDayOfMonth }) });
   return `${String(date.year).padStart(4, '0')}-${String(date.month).padStart(2, '0')}-${String(date.dayOfMonth).padStart(2, '0')}`;
 }
+
+/** Where dates stop rising: the first that isn't after the one before; −1 where all rise. */
+export function firstNotAfter(dates: readonly string[]): number {
+  return dates.findIndex((date, k) => k > 0 && date <= dates[k - 1]!);
+}

@@ -78,7 +78,12 @@ const strategySchema = z
         apart: apartSchema,
         reserveByHand: z
           .boolean()
-          .describe('Whether this row and this sheet have their reserve set by hand at some dates: see `settings`.'),
+          .describe(
+            'Whether this row and this sheet have their reserve set by hand at dates that aren’t over: see `settings`.',
+          ),
+        outagesOver: z
+          .array(z.string())
+          .describe('Planned outages in these figures that are over today, by their beginnings on the home’s clock.'),
       })
       .nullable()
       .describe(

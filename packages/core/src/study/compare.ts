@@ -1,3 +1,4 @@
+import { aDate } from '../axis/inside.ts';
 import { sum } from '../axis/sum.ts';
 import { followSheet, none, optimum, type Strategy } from '../dispatch/index.ts';
 import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
@@ -32,7 +33,7 @@ import {
   settingsWarnings,
   tieAYear,
 } from './settings-basis.ts';
-import { byHandWords, setByHand, sheetReserve } from './sheet-reserve.ts';
+import { byHandWords, outagesOver, setByHand, sheetReserve } from './sheet-reserve.ts';
 import { stepsOf } from './steps.ts';
 import { stormReady } from './storm.ts';
 import { isYardstick, keepingReserve, standardStrategies } from './strategies.ts';
@@ -45,6 +46,8 @@ export interface CompareOptions {
   readonly onStrategy?: (name: string) => void;
   /** Called with each finished run, in order. */
   readonly onRun?: (outcome: Outcome<'flows' | 'bill' | 'energy' | 'sheets' | 'judged'>) => void;
+  /** Today's date on the home's clock, "2026-11-27": planned outages before it are over. @defaultValue none is */
+  readonly today?: string | undefined;
   /** Looked at before each run: `compare` throws its reason once it is aborted. */
   readonly signal?: Abort | undefined;
 }
@@ -64,13 +67,14 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         strategies: optional(someStrategies),
         onStrategy: optional(callable),
         onRun: optional(callable),
+        today: optional(aDate),
         signal: optional(anAbort),
       }),
     },
   );
   const { home, island } = study;
   const { axis, tariff } = home;
-  const { strategies = standardStrategies(study), signal } = options;
+  const { strategies = standardStrategies(study), today, signal } = options;
   const warnings: Fact[] = [...study.warnings];
   if (island.medical)
     warnings.unshift(fact(STUDY_WORDS, 'medical-load', 'hazard', {}, { path: ['backup', 'circuits'] }));
@@ -136,7 +140,9 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     // A share is money's, so that it is of the run that money is of; where the printed sheet keeps less, of neither.
     const alike = isLikeBest(asJudged(outcome), best) && keepsAsMuch(outcome, best);
     const row = resultOf(study, strategy, outcome, against, alike);
-    rows.push(outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome, seen[s], against) });
+    rows.push(
+      outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome, seen[s], against, today) },
+    );
     if (outcome.sheets !== null) warnings.push(...failedWindows(outcome.sheets));
   }
   if (study.plannedSolar !== undefined)
@@ -152,7 +158,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
         { path: ['plannedSolar'] },
       ),
     );
-  const headline = headlineOf(study, rows);
+  const headline = headlineOf(study, rows, today);
   warnings.push(...lastsLonger(study, rows, headline?.strategy, plain.bill.total));
   const ran = strategies.findIndex(({ name }) => name === headline?.strategy);
   const counted = strategies[ran];
@@ -193,7 +199,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     storm: study.loadKnown && !island.medical ? stormReady(study, headlineRun) : null,
     payback,
     tariffSwitch: null,
-    warnings: headlineRun === undefined ? warnings : retellPlanned(warnings, plannedInRun(study, headlineRun)),
+    warnings: headlineRun === undefined ? warnings : retellPlanned(warnings, plannedInRun(study, headlineRun, today)),
   });
 }
 
@@ -229,6 +235,7 @@ function inSampleOf(
   { bill, sheets }: Outcome<'bill' | 'sheets'>,
   seen: Outcome<'bill'> | undefined,
   { plainTotal }: Against,
+  today: string | undefined,
 ): StrategyResult['inSample'] {
   const reserve = sheetReserve(study);
   const { all, apart } = sheets!;
@@ -238,11 +245,12 @@ function inSampleOf(
     bill: { total },
     savings,
     savingsPerYear: savings === null ? null : savings * perYear(study.home.axis),
-    basis: `${IN_SAMPLE_BASIS}${byHandWords(reserve)}`,
+    basis: `${IN_SAMPLE_BASIS}${byHandWords(reserve, today)}`,
     differs: savings !== null && differsFromJudged(study, plainTotal, plainTotal - bill.total, savings),
     tiePerYear: savings === null ? null : tieAYear(study, plainTotal, plainTotal - bill.total),
     apart,
-    reserveByHand: setByHand(reserve),
+    reserveByHand: setByHand(reserve, today),
+    outagesOver: outagesOver(reserve, today),
   };
 }
 

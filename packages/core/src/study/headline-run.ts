@@ -6,7 +6,7 @@ import type { Study } from '../site/index.ts';
 import { plannedOutages } from '../site/inside.ts';
 import type { Outcome } from '../trial/index.ts';
 import { startingFull } from '../trial/inside.ts';
-import { keptAtNotice, withKept } from './planned.ts';
+import { isOver, keptAtNotice, withKept } from './planned.ts';
 
 /** The run that the headline is of, and the plant as it found it. */
 export interface HeadlineRun {
@@ -30,9 +30,17 @@ export function begunRun(
   return { plant, socKwh: flows.socKwh, gridChargeKw: entered?.gridChargeKw, kept };
 }
 
-/** The site's planned outages as the headline's run meets them: filled with the power that its box is told, from what it keeps. */
-export function plannedInRun(study: Study, { gridChargeKw = 0, plant, kept }: HeadlineRun): readonly PlannedOutage[] {
-  const planned = plannedOutages(study, gridChargeKw > 0 ? gridChargeKw : plant.chargeLimitKw);
+/**
+ * The site's planned outages that aren't over today, as the headline's run meets them: filled with the power that its box is
+ * told, from what it keeps.
+ */
+export function plannedInRun(
+  study: Study,
+  { gridChargeKw = 0, plant, kept }: HeadlineRun,
+  today: string | undefined,
+): readonly PlannedOutage[] {
+  const all = plannedOutages(study, gridChargeKw > 0 ? gridChargeKw : plant.chargeLimitKw);
+  const planned = all.filter((outage) => !isOver(outage, today));
   if (kept === undefined) return planned;
   return planned.map((outage) => withKept(outage, keptAtNotice(study.home.axis, kept, outage), plant));
 }

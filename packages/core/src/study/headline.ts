@@ -45,7 +45,11 @@ export function headlineStrategy(study: Study): Strategy {
 }
 
 /** The headline of a comparison; null where savings are withheld or nothing that was run can be counted on. */
-export function headlineOf(study: Study, rows: readonly StrategyResult[]): CompareReport['headline'] {
+export function headlineOf(
+  study: Study,
+  rows: readonly StrategyResult[],
+  today: string | undefined,
+): CompareReport['headline'] {
   const best = bestRunnable(rows, study);
   if (best === undefined) return null;
   const scale = perYear(study.home.axis);
@@ -55,12 +59,17 @@ export function headlineOf(study: Study, rows: readonly StrategyResult[]): Compa
     savings: best.batterySavings!,
     savingsPerYear: best.batterySavings! * scale,
     cyclesPerYear: best.equivalentFullCycles * scale,
-    basis: headlineBasis(study, best, againstWords(study)),
+    basis: headlineBasis(study, best, againstWords(study), today),
   };
 }
 
 /** What a headline rests on, and what it is set against. */
-export function headlineBasis(study: Study, { inSample }: Pick<StrategyResult, 'inSample'>, against: string): string {
-  const judged = inSample === null ? '' : `${unseenBasis(inSample.apart)}${byHandWords(sheetReserve(study))}; `;
+export function headlineBasis(
+  study: Study,
+  { inSample }: Pick<StrategyResult, 'inSample'>,
+  against: string,
+  today: string | undefined,
+): string {
+  const judged = inSample === null ? '' : `${unseenBasis(inSample.apart)}${byHandWords(sheetReserve(study), today)}; `;
   return `modelled, not metered; ${judged}against ${against}`;
 }

@@ -1,4 +1,5 @@
 import { type Axis, formatDate } from '../axis/index.ts';
+import { aDate } from '../axis/inside.ts';
 import {
   type FoundSheets,
   hold,
@@ -83,6 +84,8 @@ export interface OutageOptions {
   readonly headline?: string;
   /** Standing floors of the frontier, as shares of usable energy, beside the sheet's own; with a medical circuit 1 alone. @defaultValue 0 to 1 by tenths */
   readonly floors?: readonly number[];
+  /** Today's date on the home's clock, "2026-11-27": planned outages before it are over, and not told. @defaultValue none is */
+  readonly today?: string | undefined;
   readonly onStep?: (what: string) => void;
   /** Looked at before each run: `outage` throws its reason once it is aborted. */
   readonly signal?: Abort | undefined;
@@ -104,6 +107,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
         strategies: optional(someStrategies),
         headline: optional(text),
         floors: optional(list(number({ least: 0, most: 1 }))),
+        today: optional(aDate),
         onStep: optional(callable),
         signal: optional(anAbort),
       }),
@@ -121,6 +125,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     strategies,
     onStrategy: (name) => options.onStep?.(`running ${name}`),
     onRun: (run) => runs.push(run),
+    today: options.today,
     signal: options.signal,
   });
   const peakSteps = markSteps(study, 'peak');
@@ -142,7 +147,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     kinds,
     options,
   );
-  const planned = plannedOf(study, headline);
+  const planned = plannedOf(study, headline, options.today);
   return ownCopy({
     format: 'duskbank.outage/1',
     ...studyParts(study),
@@ -493,8 +498,8 @@ function monthHours(axis: Axis, hours: Float64Array): (number | null)[][] {
 }
 
 /** Outages known beforehand: whether the battery is full by then, and whether a full one carries all of it. */
-function plannedOf(study: Study, run: HeadlineRun): OutageReport['planned'] {
-  const planned = plannedInRun(study, run);
+function plannedOf(study: Study, run: HeadlineRun, today: string | undefined): OutageReport['planned'] {
+  const planned = plannedInRun(study, run, today);
   if (planned.length === 0) return [];
   const { axis, plant } = study.home;
   const socKwh = new Float64Array(axis.intervals).fill(plant.capacityKwh);

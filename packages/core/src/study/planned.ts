@@ -30,3 +30,8 @@ export function keptAtNotice(
   const higher = dated.filter(({ when }) => 'months' in when && when.months.includes(month));
   return Math.max(reservePercent, ...higher.map((one) => one.reservePercent));
 }
+
+/** Whether a planned outage, or what is set by hand for it, was over before today; where today isn't known, nothing was. */
+export function isOver({ to }: Pick<PlannedOutage, 'to'>, today: string | undefined): boolean {
+  return today !== undefined && to.slice(0, 10) < today;
+}

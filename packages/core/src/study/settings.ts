@@ -98,7 +98,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     savingsPerYear: withheld ? null : savingsPerYear,
     basis,
   });
-  const byHand = byHandWords(reserve);
+  const byHand = byHandWords(reserve, options.today);
   const expected = judged(searched, `${unseenBasis(apart)}${byHand}`);
   const inSample = judged(seen, `${IN_SAMPLE_BASIS}${byHand}`);
   // A yardstick that spends what the medical circuit may need is none.
@@ -200,7 +200,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     // Of outages the sheet's own verdict, with the power that it enters and from what it keeps.
     warnings: retellPlanned(
       warnings,
-      plannedInRun(study, begunRun(study, strategy, { ...searched, flows: seen.flows })),
+      plannedInRun(study, begunRun(study, strategy, { ...searched, flows: seen.flows }), options.today),
     ),
   });
 }

@@ -14,7 +14,7 @@ import {
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { hoursToFillBy, plannedOutages, plantOf } from '../site/inside.ts';
-import { noticeOf, withKept } from './planned.ts';
+import { isOver, noticeOf, withKept } from './planned.ts';
 
 /** A planned outage, and whether its notice is long enough to fill up, by the data or from the reserve entered. */
 export interface SheetOutage extends Pick<PlannedOutage, 'from' | 'to' | 'noticeHours' | 'fillHours'> {
@@ -159,14 +159,22 @@ export function standingFloor(study: Study): { readonly floorKwh: number; readon
   };
 }
 
-/** Whether dated reserves are part of what is judged on the data. */
-export function setByHand({ dated }: SheetReserve): boolean {
-  return dated.some((one) => one.inFigures);
+/** Whether dated reserves that aren't over today are part of what is judged on the data. */
+export function setByHand({ dated }: SheetReserve, today?: string): boolean {
+  return dated.some(({ inFigures, outage }) => inFigures && (outage === null || !isOver(outage, today)));
+}
+
+/** Planned outages that are part of what is judged on the data and over today, by their beginnings. */
+export function outagesOver({ dated }: SheetReserve, today: string | undefined): string[] {
+  return dated.flatMap(({ inFigures, outage }) =>
+    inFigures && outage !== null && isOver(outage, today) ? [outage.from] : [],
+  );
 }
 
 /** The same in words, to follow a basis. */
-export function byHandWords(reserve: SheetReserve): string {
-  return setByHand(reserve) ? ', with the reserve set by hand at its dates' : '';
+export function byHandWords(reserve: SheetReserve, today: string | undefined): string {
+  const byHand = setByHand(reserve, today) ? ', with the reserve set by hand at its dates' : '';
+  return outagesOver(reserve, today).length === 0 ? byHand : `${byHand}, with planned outages that are over`;
 }
 
 /** The floor without the site's `reserve`, which has been worked into the plant already; where it varies, its highest. */

@@ -10,6 +10,7 @@ import {
 import { coldMonths } from '../outage/inside.ts';
 import type { Study } from '../site/index.ts';
 import { startDay } from './payback.ts';
+import { isOver } from './planned.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import type { SheetDatedReserve } from './sheet-reserve.ts';
 
@@ -77,10 +78,8 @@ export function sheetYear(
     const month = firstOf(months);
     return `${month > now ? year : year + 1}-${String(month).padStart(2, '0')}-01`;
   };
-  const isOver = ({ when }: SheetDatedReserve) =>
-    today !== undefined && 'to' in when && civilDayOfDate(when.to.slice(0, 10)) < civilDayOfDate(today);
   const entries: YearEntry[] = dated.flatMap((one, index) =>
-    isOver(one)
+    'to' in one.when && isOver(one.when, today)
       ? []
       : [
           {

@@ -1,4 +1,5 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/index.ts';
+import { aDate } from '../axis/inside.ts';
 import { none } from '../dispatch/index.ts';
 import { callable, check, list, optional, record } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
@@ -35,6 +36,8 @@ export interface TariffSwitchReport extends CompareReport {
 export interface TariffSwitchOptions {
   /** Called before each strategy runs, with the tariff that it runs on. */
   readonly onStrategy?: (name: string, tariff: string) => void;
+  /** Today's date on the home's clock, as in `compare`. */
+  readonly today?: string | undefined;
   /** Looked at before each run: `tariffSwitch` throws its reason once it is aborted. */
   readonly signal?: Abort | undefined;
 }
@@ -51,7 +54,11 @@ export function tariffSwitch(choices: readonly Study[], options: TariffSwitchOpt
     { choices, options },
     {
       choices: list(aStudy, { least: 1 }),
-      options: record<TariffSwitchOptions>({ onStrategy: optional(callable), signal: optional(anAbort) }),
+      options: record<TariffSwitchOptions>({
+        onStrategy: optional(callable),
+        today: optional(aDate),
+        signal: optional(anAbort),
+      }),
     },
   );
   refuseAsunder(choices);
@@ -90,7 +97,7 @@ export function tariffSwitch(choices: readonly Study[], options: TariffSwitchOpt
   const plain = open.reduce((least, row) => (plainBill(row) < plainBill(least) ? row : least), best);
   const alternative = all === plain ? undefined : alternativeOf(studies[rows.indexOf(plain)]!, rows.length);
   const chosen = studies[allIndex]!;
-  const headline = headlineOfPair(chosen, runs[allIndex]!, runs[rows.indexOf(plain)]!, alternative);
+  const headline = headlineOfPair(chosen, runs[allIndex]!, runs[rows.indexOf(plain)]!, alternative, options.today);
   return {
     ...base,
     provenance: provenanceOfAll(reports.map((report) => report.provenance)),
@@ -157,6 +164,7 @@ function headlineOfPair(
   { report, battery }: OwnCompare,
   { plain }: OwnCompare,
   alternative: Alternative | undefined,
+  today: string | undefined,
 ): CompareReport['headline'] {
   const { headline } = report;
   if (alternative === undefined || headline === null || battery === undefined) return headline;
@@ -165,7 +173,7 @@ function headlineOfPair(
     ...headline,
     savings,
     savingsPerYear: savings * perYear(study.home.axis),
-    basis: headlineBasis(study, battery, alternative.words),
+    basis: headlineBasis(study, battery, alternative.words, today),
   };
 }
 
@@ -243,8 +251,9 @@ interface OwnCompare {
     | undefined;
 }
 
-function ownCompare(study: Study, { onStrategy, signal }: TariffSwitchOptions): OwnCompare {
+function ownCompare(study: Study, { onStrategy, today, signal }: TariffSwitchOptions): OwnCompare {
   const report = compare(study, {
+    today,
     signal,
     ...(onStrategy === undefined ? {} : { onStrategy: (name: string) => onStrategy(name, study.tariff.name) }),
   });

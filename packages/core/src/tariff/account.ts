@@ -1,5 +1,5 @@
 import type * as z from 'zod';
-import { aDate } from '../axis/civil-day.ts';
+import { aDate, firstNotAfter } from '../axis/civil-day.ts';
 import { list, number, optional, type Rule, record, report, text } from '../input/door.ts';
 import { InputError } from '../input/issue.ts';
 import type { accountSchema } from './schema/account.ts';
@@ -16,7 +16,7 @@ const readDates: Rule = (value, path, looking) => {
   list(aDate, { least: 2 })(value, path, looking);
   if (looking.issues.length > before) return;
   const dates = value as readonly string[];
-  const at = dates.findIndex((date, k) => k > 0 && date <= dates[k - 1]!);
+  const at = firstNotAfter(dates);
   if (at > 0)
     report(looking, [...path, at], 'out-of-range', dates[at], `a date after the one before, ${dates[at - 1]}`);
 };

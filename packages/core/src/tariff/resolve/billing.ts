@@ -1,4 +1,4 @@
-import { civilDayOfDate } from '../../axis/civil-day.ts';
+import { civilDayOfDate, firstNotAfter } from '../../axis/civil-day.ts';
 import type { BillingRule } from '../../axis/index.ts';
 import type { TariffDocument } from '../schema/tariff.ts';
 import type { Billing } from '../tariff.ts';
@@ -29,9 +29,7 @@ export function resolveBilling(billing: TariffDocument['billing'], faults: Fault
 }
 
 function readDatesRule(dates: readonly string[], path: Path, faults: Faults): BillingRule {
-  const civilDays = dates.map(civilDayOfDate);
-  for (let k = 1; k < civilDays.length; k++)
-    if (civilDays[k]! <= civilDays[k - 1]!)
-      faults.add('not-rising', [...path, k], dates[k], `a date after ${dates[k - 1]}`, 'order the dates');
-  return { by: 'read-dates', civilDays };
+  const at = firstNotAfter(dates);
+  if (at > 0) faults.add('not-rising', [...path, at], dates[at], `a date after ${dates[at - 1]}`, 'order the dates');
+  return { by: 'read-dates', civilDays: dates.map(civilDayOfDate) };
 }

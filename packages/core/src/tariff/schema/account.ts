@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { firstNotAfter } from '../../axis/civil-day.ts';
 import { fields } from '../../input/index.ts';
 import { dateField, nameField } from './time.ts';
 
@@ -8,7 +9,7 @@ export const accountSchema = fields({
     .array(dateField)
     .min(2)
     .superRefine((dates, context) => {
-      const at = dates.findIndex((date, k) => k > 0 && date <= dates[k - 1]!);
+      const at = firstNotAfter(dates);
       if (at > 0)
         context.addIssue({
           code: 'custom',
