@@ -11,7 +11,7 @@ async function pageIn(zone: string) {
     panel: { mainAmps: 100, busbarAmps: 125, subPanelAmps: 60, way: 'sub-panel' },
   };
   const tariff = { windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.2 }] };
-  const hours = hoursOf(10, () => [0.5, 0]);
+  const hours = hoursOf(10, (h) => [0.5, h === 12 ? 1 : 0]);
   const site = smallSite(hours, tariff, {}, {}, { backup, zone });
   const report = circuits((await loadSite(site.path, site.read)).study);
   return { report, text: circuitsText(report).replace(/\s+/g, ' ') };
@@ -27,4 +27,24 @@ test('rules of one country are cited where the zone tells that the home stands t
   expect(other.text).not.toMatch(/NEC 70[25]/);
   expect(other.text).toContain('the local wiring rules count');
   expect(other.text).toContain('(the local wiring rules)');
+});
+
+test('siting and the metered maximum cite sections of the United States there alone; elsewhere they say what is usual', async () => {
+  const us = await pageIn('America/Denver');
+  for (const cited of [
+    'NEC 110.26(A)',
+    'NFPA 855',
+    'IRC R328.8',
+    'NEC 404.8(A)',
+    'NEC 220.87',
+    'at most 20 kWh a unit',
+  ])
+    expect(us.text).toContain(cited);
+  const other = await pageIn('Europe/Dublin');
+  expect(other.text).not.toMatch(/NEC|NFPA|IRC|\d in \(|\d ft/);
+  expect(other.text).toContain('about 0.9 m deep, 0.8 m wide');
+  expect(other.text).toContain('limits differ by country, 20 kWh a unit in some; this one holds 4 kWh');
+  expect(other.text).toContain('(the local fire and building code)');
+  expect(other.text).toContain('for comparison only: the local code says what counts');
+  expect(other.report.siting.map(({ code }) => code)).toEqual(us.report.siting.map(({ code }) => code));
 });

@@ -8,7 +8,7 @@ export { hoursOfRuns } from './hours.ts';
 export { anIsland, coldSteps } from './island.ts';
 export { joinPlanned } from './joined.ts';
 export { checkBusbar } from './panel.ts';
-export { isUsZone, publishedReliability } from './reliability.ts';
+export { publishedReliability, rulesOf } from './reliability.ts';
 export { sitingChecklist } from './siting.ts';
 export { isEvening, leastSettled, percentilesOf, settledFrom } from './summary.ts';
 export { rechargesOnAxis, unservedCurve, worstMonth } from './survival.ts';

@@ -164,21 +164,25 @@ export interface MeasuredLoad {
 /**
  * Load of an existing home from its metered maximum, in the manner of NEC 220.87: the highest 15-minute demand of a
  * year × 125 %, plus new load. A kW is read as a kVA. The section does not permit this where the service has solar or
- * any peak shaving; then the figure is for comparison only, and says so.
+ * any peak shaving; then the figure is for comparison only, and says so. With `rules` of "local" no section is cited.
  *
  * @throws InputError on a load of another length, negative or not finite
  */
 export function measuredLoad(
   axis: Axis,
   loadKwh: Float64Array,
-  options: { readonly newVa?: number; readonly hasSolar: boolean },
+  options: { readonly newVa?: number; readonly hasSolar: boolean; readonly rules?: 'us' | 'local' },
 ): MeasuredLoad {
   check(
     { axis, loadKwh, options },
     {
       axis: anAxis,
       loadKwh: energies,
-      options: record<typeof options>({ newVa: optional(amount), hasSolar: flag }),
+      options: record<typeof options>({
+        newVa: optional(amount),
+        hasSolar: flag,
+        rules: optional(oneOf(['us', 'local'])),
+      }),
     },
   );
   let interval = 0;
@@ -190,7 +194,11 @@ export function measuredLoad(
     doubts.push(`${axis.stepMinutes}-minute data hide the 15-minute maximum, which is higher than this`);
   if ((axis.intervals * axis.stepHours) / 24 < 365) doubts.push('less than a year of data');
   if (options.hasSolar)
-    doubts.push('NEC 220.87 doesn’t permit this where the service has solar or peak shaving: for comparison only');
+    doubts.push(
+      options.rules === 'local'
+        ? 'with solar or peak shaving at the service for comparison only: the local code says what counts'
+        : 'NEC 220.87 doesn’t permit this where the service has solar or peak shaving: for comparison only',
+    );
   return { maximumKw, interval, totalVa, amps: totalVa / 240, doubts };
 }
 

@@ -109,8 +109,13 @@ const US_ZONES =
   /^(US\/|America\/(New_York|Detroit|Kentucky\/|Indiana\/|Chicago|Menominee|North_Dakota\/|Denver|Boise|Phoenix|Los_Angeles|Anchorage|Juneau|Sitka|Metlakatla|Yakutat|Nome|Adak)|Pacific\/Honolulu$)/;
 
 /** Whether a zone lies in the United States: false too where it doesn't tell. */
-export function isUsZone(zone: string): boolean {
+function isUsZone(zone: string): boolean {
   return US_ZONES.test(zone);
+}
+
+/** Whose rules are cited for a home in a zone: those of the United States there, else none but the local ones. */
+export function rulesOf(zone: string): 'us' | 'local' {
+  return isUsZone(zone) ? 'us' : 'local';
 }
 
 /**

@@ -11,9 +11,11 @@ export interface SitingOptions {
   /** Stored energy of one unit with its modules, and of all, kWh nameplate. */
   readonly unitKwh: number;
   readonly totalKwh: number;
+  /** Whose rules are cited. */
+  readonly rules: 'us' | 'local';
 }
 
-/** Stored energy per place in one- and two-family dwellings, kWh: NFPA 855 (2023) 15.5, IRC R328.5. */
+/** Stored energy per place in one- and two-family dwellings of the United States, kWh: NFPA 855 (2023) 15.5, IRC R328.5. */
 const PLACE_KWH = { closet: 40, elsewhere: 80 };
 const UNIT_KWH = 20;
 
@@ -21,17 +23,17 @@ const UNIT_KWH = 20;
  * Where equipment may stand, as questions. Editions and local amendments differ: the local code and the maker's manual
  * decide, and this list only says what to ask.
  */
-export function sitingChecklist({ unitKwh, totalKwh }: SitingOptions): SitingItem[] {
+export function sitingChecklist({ unitKwh, totalKwh, rules }: SitingOptions): SitingItem[] {
   return [
-    item('working-space', {}),
-    item('unit-energy', { unitKwh, mostKwh: UNIT_KWH }),
-    item('place-energy', { totalKwh, closetKwh: PLACE_KWH.closet, elsewhereKwh: PLACE_KWH.elsewhere }),
-    item('separation', {}),
-    item('forbidden-rooms', {}),
-    item('vehicle', {}),
-    item('detection', {}),
+    item('working-space', { rules }),
+    item('unit-energy', { unitKwh, mostKwh: UNIT_KWH, rules }),
+    item('place-energy', { totalKwh, closetKwh: PLACE_KWH.closet, elsewhereKwh: PLACE_KWH.elsewhere, rules }),
+    item('separation', { rules }),
+    item('forbidden-rooms', { rules }),
+    item('vehicle', { rules }),
+    item('detection', { rules }),
     item('temperature', {}),
-    item('height-and-water', {}),
+    item('height-and-water', { rules }),
   ];
 }
 

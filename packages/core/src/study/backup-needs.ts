@@ -1,7 +1,7 @@
 import { check } from '../input/door.ts';
 import { ownCopy } from '../input/own-copy.ts';
 import { circuitsLoadKwh, measuredLoad, questionCircuits, resolveCircuits } from '../outage/index.ts';
-import { cautionsFor, outdrawnMeter } from '../outage/inside.ts';
+import { cautionsFor, outdrawnMeter, rulesOf } from '../outage/inside.ts';
 import type { Study } from '../site/index.ts';
 import { aHome } from '../site/inside.ts';
 import type { BackupNeedsReport } from './backup-needs-schema.ts';
@@ -27,7 +27,10 @@ export function backupNeeds(study: Study): BackupNeedsReport {
   const hours = [...new Set([...HOURS, ...(goal === undefined ? [] : [goal])])].sort((a, b) => a - b);
   const starts = listed.filter((circuit) => circuit.startKnown);
   const hardest = starts.length === 0 ? undefined : starts.reduce((most, c) => (c.startVa > most.startVa ? c : most));
-  const measured = measuredLoad(axis, home.loadKwh, { hasSolar: home.solarKwh.some((kwh) => kwh > 0) });
+  const measured = measuredLoad(axis, home.loadKwh, {
+    hasSolar: home.solarKwh.some((kwh) => kwh > 0),
+    rules: rulesOf(axis.zone),
+  });
   return ownCopy({
     format: 'duskbank.backup-needs/1',
     ...homeParts(study),

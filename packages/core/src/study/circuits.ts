@@ -27,9 +27,9 @@ import {
   cautionsFor,
   checkBusbar,
   feederLegVa,
-  isUsZone,
   neutralPartner,
   outdrawnMeter,
+  rulesOf,
   sitingChecklist,
   strictestFirst,
 } from '../outage/inside.ts';
@@ -69,13 +69,14 @@ export function circuits(study: Study): CircuitsReport {
   const gridUpVa = feederLegVa(listed);
   const { panel } = backup;
   const method = panel?.method ?? (panel?.existing ? EXISTING_DWELLING : NEW_DWELLING);
+  const rules = rulesOf(axis.zone);
   const calculated = panel?.dwelling === undefined ? null : optionalDwellingLoad(panel.dwelling, method);
   const placed =
-    calculated === null || panel?.method !== undefined || isUsZone(axis.zone)
+    calculated === null || panel?.method !== undefined || rules === 'us'
       ? calculated
       : { ...calculated, method: `the optional method of the US code, ${calculated.method}; your local code counts` };
   const hasSolar = home.solarKwh.some((kwh) => kwh > 0);
-  const measured = measuredLoad(axis, home.loadKwh, { hasSolar, newVa: panel?.newLoadVa });
+  const measured = measuredLoad(axis, home.loadKwh, { hasSolar, newVa: panel?.newLoadVa, rules });
   const batteryKw = plant.coupling === 'dc' ? plant.inverterKw : Math.min(plant.dischargeLimitKw, plant.inverterKw);
   const goalHours = backup.goalHours ?? DEFAULT_GOAL_HOURS;
   const { battery } = plantOf(site);
@@ -129,10 +130,11 @@ export function circuits(study: Study): CircuitsReport {
     chosenWay: panel?.way ?? 'sub-panel',
     goalHours,
     mostUnits: battery.maxUnits ?? battery.units,
-    wiringRules: isUsZone(axis.zone) ? 'us' : 'local',
+    wiringRules: rules,
     siting: sitingChecklist({
       unitKwh: plant.capacityKwh / battery.units,
       totalKwh: plant.capacityKwh,
+      rules,
     }),
   });
 }

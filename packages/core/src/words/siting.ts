@@ -5,20 +5,33 @@ export interface SitingParts {
   readonly source: string;
 }
 
+const LOCAL_FIRE = 'the local fire and building code';
+
+/** Whose rules are cited: those of the United States where the home stands there; elsewhere what is usual, and that the local ones count. */
+export interface SitingRules {
+  readonly rules: 'us' | 'local';
+}
+
 /** What to settle before equipment goes up. */
 export const SITING_PARTS = {
   /** Clear space in front of panels and units. */
-  'working-space': () => ({
+  'working-space': ({ rules }: SitingRules) => ({
     question: 'Is there clear space in front of each panel and unit?',
-    usual: '36 in (914 mm) deep, 30 in (762 mm) wide or the equipment’s width, 6 ft 6 in (2.0 m) high; doors open 90°',
-    source: 'NEC 110.26(A), up to 150 V to ground',
+    usual:
+      rules === 'us'
+        ? '36 in (914 mm) deep, 30 in (762 mm) wide or the equipment’s width, 6 ft 6 in (2.0 m) high; doors open 90°'
+        : 'about 0.9 m deep, 0.8 m wide or the equipment’s width, 2.0 m high; doors open 90°',
+    source: rules === 'us' ? 'NEC 110.26(A), up to 150 V to ground' : 'the local wiring rules',
   }),
 
   /** Stored energy of one unit, nameplate, against what a dwelling may hold in one. */
-  'unit-energy': ({ unitKwh, mostKwh }: { unitKwh: number; mostKwh: number }) => ({
+  'unit-energy': ({ unitKwh, mostKwh, rules }: SitingRules & { unitKwh: number; mostKwh: number }) => ({
     question: 'Does one unit stay within what a dwelling may hold in one?',
-    usual: `at most ${mostKwh} kWh a unit; this one holds ${tenths(unitKwh)} kWh${unitKwh > mostKwh ? ': ABOVE the limit' : ''}`,
-    source: 'NFPA 855 chapter 15; IRC R328',
+    usual:
+      rules === 'us'
+        ? `at most ${mostKwh} kWh a unit; this one holds ${tenths(unitKwh)} kWh${unitKwh > mostKwh ? ': ABOVE the limit' : ''}`
+        : `limits differ by country, ${mostKwh} kWh a unit in some; this one holds ${tenths(unitKwh)} kWh`,
+    source: rules === 'us' ? 'NFPA 855 chapter 15; IRC R328' : LOCAL_FIRE,
   }),
 
   /** Stored energy of all units, nameplate, against what one place may hold: a closet, or a garage and the like. */
@@ -26,45 +39,52 @@ export const SITING_PARTS = {
     totalKwh,
     closetKwh,
     elsewhereKwh,
-  }: {
+    rules,
+  }: SitingRules & {
     totalKwh: number;
     closetKwh: number;
     elsewhereKwh: number;
-  }) => ({
-    question: 'Does the place stay within its energy limit?',
-    usual:
-      `${closetKwh} kWh in a utility closet, basement or storage room; ${elsewhereKwh} kWh in a garage, on outside walls, ` +
-      `in a separate building; all units here hold ${tenths(totalKwh)} kWh` +
-      (totalKwh > elsewhereKwh ? ': ABOVE any one place' : totalKwh > closetKwh ? ': too much for a closet' : ''),
-    source: 'NFPA 855 (2023) 15.5; IRC R328.5',
-  }),
+  }) => {
+    const places = `${closetKwh} kWh in a utility closet, basement or storage room; ${elsewhereKwh} kWh in a garage, on outside walls, in a separate building`;
+    const all = `all units here hold ${tenths(totalKwh)} kWh`;
+    const above =
+      totalKwh > elsewhereKwh ? ': ABOVE any one place' : totalKwh > closetKwh ? ': too much for a closet' : '';
+    return {
+      question: 'Does the place stay within its energy limit?',
+      usual: rules === 'us' ? `${places}; ${all}${above}` : `limits differ by country, in some ${places}; ${all}`,
+      source: rules === 'us' ? 'NFPA 855 (2023) 15.5; IRC R328.5' : LOCAL_FIRE,
+    };
+  },
 
   /** Distance between units, and from doors and windows. */
-  separation: () => ({
+  separation: ({ rules }: SitingRules) => ({
     question: 'Are units apart from each other, and from doors and windows?',
-    usual: '3 ft (914 mm) each, unless the listing says less',
-    source: 'NFPA 855 chapter 15; IRC R328',
+    usual:
+      rules === 'us'
+        ? '3 ft (914 mm) each, unless the listing says less'
+        : 'about 0.9 m each in some countries, more or less in others; the maker’s manual says how far',
+    source: rules === 'us' ? 'NFPA 855 chapter 15; IRC R328' : LOCAL_FIRE,
   }),
 
   /** Rooms where no unit may stand. */
-  'forbidden-rooms': () => ({
+  'forbidden-rooms': ({ rules }: SitingRules) => ({
     question: 'Is it out of bedrooms and living space?',
     usual: 'never in sleeping rooms, or closets that open into them',
-    source: 'NFPA 855 chapter 15; IRC R328.4',
+    source: rules === 'us' ? 'NFPA 855 chapter 15; IRC R328.4' : LOCAL_FIRE,
   }),
 
   /** A car that may hit the equipment. */
-  vehicle: () => ({
+  vehicle: ({ rules }: SitingRules) => ({
     question: 'Can a car hit it?',
     usual: 'out of the path, or behind a barrier that the local code accepts',
-    source: 'IRC R328.8',
+    source: rules === 'us' ? 'IRC R328.8' : LOCAL_FIRE,
   }),
 
   /** Smoke or heat alarms. */
-  detection: () => ({
+  detection: ({ rules }: SitingRules) => ({
     question: 'Is there a smoke or heat alarm where it stands, linked to the others?',
     usual: 'yes, indoors and in attached garages',
-    source: 'IRC R328.7; NFPA 855 chapter 15',
+    source: rules === 'us' ? 'IRC R328.7; NFPA 855 chapter 15' : LOCAL_FIRE,
   }),
 
   /** Temperatures of the place. */
@@ -75,10 +95,13 @@ export const SITING_PARTS = {
   }),
 
   /** Height above the floor, and above flood level. */
-  'height-and-water': () => ({
+  'height-and-water': ({ rules }: SitingRules) => ({
     question: 'Is it above flood level and at the height that the maker asks for?',
-    usual: 'breaker handles at most 6 ft 7 in (2.0 m) above the floor',
-    source: 'NEC 404.8(A), 240.24(A); local flood map',
+    usual:
+      rules === 'us'
+        ? 'breaker handles at most 6 ft 7 in (2.0 m) above the floor'
+        : 'breaker handles at most about 2.0 m above the floor',
+    source: rules === 'us' ? 'NEC 404.8(A), 240.24(A); local flood map' : 'the local wiring rules; local flood map',
   }),
 } as const;
 
