@@ -60,6 +60,7 @@ describe('makeStudy', () => {
     expect(withheld('totals-differ', { ...total, withheld: true })).toMatch(/says 5,802 kWh.*hold 4,653 kWh/);
     expect(withheld('totals-differ', { ...total, withheld: false })).toBeUndefined();
     expect(withheld('grid-reversed', { exportShare: 0.99, exportKwh: 2000 })).toMatch(/exports through the night/);
+    expect(withheld('net-signs-lost', { risePerSolar: 0.9 })).toMatch(/what was exported counts as bought/);
     const hours = { stepMinutes: 15, equalShare: 1, kwhADay: 50.3, channel: 'import' };
     expect(withheld('hourly-in-quarters', { ...hours, settled: false })).toMatch(/several times over/);
     expect(withheld('hourly-in-quarters', { ...hours, settled: true })).toBeUndefined();

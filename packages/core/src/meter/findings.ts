@@ -69,6 +69,11 @@ export class FindingList {
       this.add(code, severity, data as never, { lines, count, ...(energyKwh === undefined ? {} : { energyKwh }) });
   }
 
+  /** Takes a code's findings back: another one says more. */
+  drop(code: Code): void {
+    for (const [id, entry] of this.#open) if (entry.code === code) this.#open.delete(id);
+  }
+
   has(code: Code): boolean {
     for (const entry of this.#open.values()) if (entry.code === code) return true;
     return false;

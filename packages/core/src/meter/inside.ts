@@ -6,6 +6,7 @@ export type { ToldBill } from './espi/bills.ts';
 export { FindingList } from './findings.ts';
 export { type SettledChannels, settleChannels } from './home/settle.ts';
 export { darkIntervals, sunDays } from './metering/daylight.ts';
+export { noteNetSigns } from './metering/net-signs.ts';
 export { type MoneyColumn, readMoney, readToldBills } from './money-column.ts';
 export { textOrBytes } from './options.ts';
 export { type PlainTable, plainTable } from './plain-table.ts';

@@ -10,6 +10,7 @@ import { isIntervalFile, readIntervalFile } from './interval-file.ts';
 import { joinSeries } from './join.ts';
 import { kwhPer } from './kwh.ts';
 import { readText } from './layouts.ts';
+import { noteNetSigns } from './metering/net-signs.ts';
 import { MAX_BYTES, type ParseOptions, parseOptions, textOrBytes } from './options.ts';
 import { otherDocument } from './other-document.ts';
 import { type Assembled, assemble } from './place/assemble.ts';
@@ -142,6 +143,7 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
     if (adjust !== undefined) findings.add('adjusted', 'note', { corrections: Object.keys(adjust) });
     if (!findings.hasError) refuseAboveService(adjusted, serviceKwOf(serviceKw), linesOf, findings);
     if (!findings.hasError) questionSolarShape(adjusted, options, findings);
+    if (findings.has('net-one-way')) noteNetSigns(adjusted, findings);
     return adjusted;
   };
   const result = (

@@ -14,7 +14,7 @@ import {
   readIntervals,
   repairGaps,
 } from '../meter/index.ts';
-import { cutToSpan, dateAt, FindingList, LONG_GAP_HOURS } from '../meter/inside.ts';
+import { cutToSpan, dateAt, FindingList, LONG_GAP_HOURS, noteNetSigns } from '../meter/inside.ts';
 import type { Case } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
 import { HOME_WORDS } from '../words/home.ts';
@@ -202,7 +202,7 @@ async function loadMeter(
       continue;
     }
     parts.push(part);
-    findings.push(...read.findings);
+    for (const finding of read.findings) addOnce(findings, finding);
   }
   if (issues.length > 0) throw new InputError(issues);
   if (parts.length === 0)
@@ -237,12 +237,33 @@ async function loadMeter(
         },
         { count: intervals, energyKwh, key: `${channel} ${firstInterval}` },
       );
+  // The solar may lie in another file than the net.
+  if (findings.some(({ code }) => code === 'net-one-way')) noteNetSigns(joined.series, noticed);
+  const lost = noticed.has('net-signs-lost');
   findings.push(...noticed.list(), ...meteringFindings(joined.series, site));
   // A gap that was filled is told as an estimate from here on; one that was left stops the study.
   return {
     series: repaired.series,
-    findings: [...findings.filter((finding) => finding.code !== 'gap'), ...gapsFilled(repaired)],
+    findings: [
+      ...findings.filter(({ code }) => code !== 'gap' && !(lost && code === 'net-one-way')),
+      ...gapsFilled(repaired),
+    ],
   };
+}
+
+/** Adds a finding to those of other files: one that says the same without naming lines or amounts is told once, with both files. */
+function addOnce(findings: Finding[], finding: Finding): void {
+  const { code, severity, data, where, lines, energyKwh } = finding;
+  const k = findings.findIndex((one) => one.code === code && one.severity === severity && sameData(one.data, data));
+  const told = findings[k];
+  if (told === undefined || lines !== undefined || energyKwh !== undefined) {
+    findings.push(finding);
+    return;
+  }
+  // One file may be listed for each of its columns.
+  const files = new Set([...told.where.file!.split(', '), where.file]);
+  const file = [...files].join(', ');
+  findings[k] = { ...told, where: { file }, count: (told.count ?? 1) + (finding.count ?? 1) };
 }
 
 /** What filling gaps added: the sums of the files themselves (`inspect`) don't hold it. */

@@ -25,7 +25,14 @@ import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts'
 import { type Case, makeCase } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
 import { exportedInTheDark, HOME_WORDS, tooManyEstimated } from '../words/home.ts';
-import { billedDiffers, GRID_REVERSED, HOURS_REPEATED, totalsDiffer, wholeKwh } from '../words/placing.ts';
+import {
+  billedDiffers,
+  GRID_REVERSED,
+  HOURS_REPEATED,
+  NET_SIGNS_LOST,
+  totalsDiffer,
+  wholeKwh,
+} from '../words/placing.ts';
 import { exportCosts, unusual } from '../words/tariff.ts';
 import { NO_BATTERY } from './battery.ts';
 import { takeLowerEnd } from './hidden-solar.ts';
@@ -201,6 +208,7 @@ function openEnergy(findings: readonly Finding[]): string | undefined {
   const total = findings.find(({ code, data }) => code === 'totals-differ' && data?.withheld === true);
   if (total !== undefined) return totalsDiffer(total.data as unknown as Parameters<typeof totalsDiffer>[0]);
   if (findings.some(({ code }) => code === 'grid-reversed')) return GRID_REVERSED;
+  if (findings.some(({ code }) => code === 'net-signs-lost')) return NET_SIGNS_LOST;
   const whole = findings.find(({ code, data }) => code === 'whole-kwh' && data?.withheld === true);
   if (whole !== undefined) return wholeKwh(whole.data as unknown as Parameters<typeof wholeKwh>[0]);
   const isOpen = findings.some(({ code, data }) => code === 'hourly-in-quarters' && data?.settled === false);

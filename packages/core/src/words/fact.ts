@@ -1,5 +1,6 @@
 /** Where in the user's input something lies. `line` counts from 1; `path` is the field's address in a document. */
 export interface Where {
+  /** Several, parted by commas, where meter files say the same. */
   readonly file?: string;
   readonly line?: number;
   /** A column of a table, or a flag of the command line such as `--at`. */

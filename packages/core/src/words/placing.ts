@@ -55,6 +55,10 @@ export function wholeKwh({ channel, energyKwh, lostKwh }: WholeKwh): string {
 export const GRID_REVERSED =
   'what the home draws and what it exports seem exchanged: it exports through the night, when there is no sun';
 
+/** Why savings are withheld where a net has lost its signs. */
+export const NET_SIGNS_LOST =
+  'the net never falls below zero and rises with the solar, so that its minus signs are lost and what was exported counts as bought';
+
 /** Why savings are withheld where hours are written several times. */
 export const HOURS_REPEATED =
   'hours are written several times over, and whether each row holds the whole hour’s energy isn’t known';
@@ -239,6 +243,10 @@ export const PLACING_WORDS = {
   /** A net that never falls below zero: of a home that never exports, or without its minus signs. */
   'net-one-way': ({ stream }: { stream: string }) =>
     `${stream} is a net and never falls below zero: right for a home that never exports; where it has solar, the minus signs are lost and what was exported counts as bought: download it again, or take import and export apart`,
+  /** A net without a minus that rises with the solar, where a net that is drawn falls: savings are withheld. */
+  'net-signs-lost': ({ risePerSolar }: { risePerSolar: number }) =>
+    `${NET_SIGNS_LOST} (${risePerSolar.toFixed(2)} kWh for each kWh of sun from one day to the next; drawn from the grid it would fall). Download it with its signs, ` +
+    'or with a column of import and one of export; if this one is the import alone, name it so and add the export: `columns: { import: …, export: … }`',
   /** A net that is the one less the other of its parts; left out. */
   'net-redundant': (data: { of: 'import-export' } | { of: 'streams'; net: ToldStream; used: string; made: string }) =>
     data.of === 'import-export'
