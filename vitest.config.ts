@@ -1,7 +1,7 @@
 import { defineConfig } from 'vitest/config';
 
 /** Tests that run the command line or a browser, or weigh time, which what others left to be collected would add to: each file alone. */
-const ALONE = ['tests/cli/**/*.test.ts', 'tests/browser/**/*.test.ts', 'tests/laws/growth.test.ts'];
+const ALONE = ['tests/cli/**/*.test.ts', 'tests/browser/**/*.test.ts', 'tests/laws/growth*.test.ts'];
 
 export default defineConfig({
   resolve: { conditions: ['duskbank-source'] },

@@ -1,4 +1,5 @@
-// `NIGHTLY_SEED=20260801 NIGHTLY_SECONDS=1200 pnpm nightly`: other inputs, and how long each half of the fuzzers runs.
+// `NIGHTLY_SEED=20260801 NIGHTLY_SECONDS=1200 pnpm nightly`: other inputs, and how long each of the three fuzzers runs
+// (documents and archives, meter files, command lines).
 
 export const SEED = Number(process.env.NIGHTLY_SEED ?? 1);
 export const SECONDS = Number(process.env.NIGHTLY_SECONDS ?? 240);

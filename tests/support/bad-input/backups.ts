@@ -253,6 +253,21 @@ export const BACKUPS: readonly Case[] = [
     },
   ),
   site(
+    'planned outage on 30 February',
+    (s) => {
+      s.backup = {
+        reserve: { planned: [{ from: '2025-02-30T08:00', to: '2025-03-02T16:00', noticeHours: 24 }] },
+      };
+    },
+    {
+      code: 'not-a-date',
+      field: 'backup.reserve.planned[0].from',
+      line: 27,
+      value: '2025-02-30T08:00',
+      expected: 'a date that exists',
+    },
+  ),
+  site(
     'reserve unknown field',
     (s) => {
       s.backup = { reserve: { percent: 20 } };

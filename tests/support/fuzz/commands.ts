@@ -7,6 +7,8 @@ import { type Fuzzer, unspeakable } from './fuzzer.ts';
 
 const ROOT = join(import.meta.dirname, '../../..');
 const BINARY = join(ROOT, 'packages/cli/bin/duskbank.js');
+/** Memory of a command, MB: one that needs more ends by a signal. */
+const HEAP = '--max-old-space-size=400';
 const SMALL = join(ROOT, 'fixtures/small');
 const files = Object.fromEntries(
   ['site.yaml', 'tariff.yaml', 'home.csv'].map((name) => [name, readFileSync(join(SMALL, name))]),
@@ -102,7 +104,7 @@ export const commands: Fuzzer = {
     const folder = mkdtempSync(join(tmpdir(), 'duskbank-fuzz-'));
     try {
       for (const [name, bytes] of Object.entries(given)) writeFileSync(join(folder, name), bytes);
-      const { status, signal, stdout, stderr } = spawnSync(process.execPath, [BINARY, ...args!], {
+      const { status, signal, stdout, stderr } = spawnSync(process.execPath, [HEAP, BINARY, ...args!], {
         cwd: folder,
         encoding: 'utf8',
         input: '',

@@ -112,6 +112,11 @@ const anOverload = record<Overload>({
  */
 export function overloadsOf(circuits: readonly ResolvedCircuit[], output: IslandOutput): Overload[] {
   check({ circuits, output }, { circuits: someCircuits, output: anOutput });
+  return overloadsAmong(circuits, output);
+}
+
+/** {@link overloadsOf} of what was checked. */
+function overloadsAmong(circuits: readonly ResolvedCircuit[], output: IslandOutput): Overload[] {
   const worst = new Map<string, Overload>();
   const note = (overload: Overload) => {
     if (overload.neededVa <= overload.availableVa * (1 + 1e-12)) return;
@@ -178,14 +183,18 @@ function coincidences(circuits: readonly ResolvedCircuit[]): ResolvedCircuit[][]
     circuits.every((circuit) => circuit.toMinute - circuit.fromMinute >= 1440 && circuit.months === circuits[0]!.months)
   )
     return circuits.length === 0 ? [] : [[...circuits]];
-  const minutes = [...new Set(circuits.map((circuit) => circuit.fromMinute % 1440))];
-  const seen = new Map<string, ResolvedCircuit[]>();
-  for (let month = 1; month <= 12; month++)
-    for (const minute of minutes) {
-      const together = circuits.filter((circuit) => canRun(circuit, month, minute));
-      if (together.length > 0) seen.set(together.map((circuit) => circuit.name).join('\n'), together);
-    }
-  return [...seen.values()];
+  const sets: ResolvedCircuit[][] = [];
+  const seen = new Set<string>();
+  for (let month = 1; month <= 12; month++) {
+    const ofMonth = circuits.filter((circuit) => (circuit.months & (1 << month)) !== 0);
+    const names = ofMonth.map((circuit) => circuit.name).join('\n');
+    if (seen.has(names)) continue;
+    seen.add(names);
+    // The most run at a minute at which one of them begins.
+    for (const minute of new Set(ofMonth.map((circuit) => circuit.fromMinute % 1440)))
+      sets.push(ofMonth.filter((circuit) => canRun(circuit, month, minute)));
+  }
+  return sets;
 }
 
 function sumVa(circuits: readonly ResolvedCircuit[]): number {
@@ -251,8 +260,8 @@ export function planCarry(circuits: readonly ResolvedCircuit[], output: IslandOu
     const decide = (verdict: CircuitVerdict['verdict'], overloads: readonly Overload[]) => {
       for (const each of both) verdicts.push({ circuit: each, verdict, overloads });
     };
-    const alone = overloadsOf(both, output);
-    const overloads = alone.length > 0 ? alone : overloadsOf([...together, ...both], output);
+    const alone = overloadsAmong(both, output);
+    const overloads = alone.length > 0 ? alone : overloadsAmong([...together, ...both], output);
     if (alone.length > 0) decide('never', alone);
     else if (overloads.length > 0) decide('alone', overloads);
     else {

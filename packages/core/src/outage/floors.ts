@@ -1,6 +1,6 @@
 import * as z from 'zod';
-import { type Axis, epochAtLocal, offsetMinutesAt } from '../axis/index.ts';
-import { anAxis } from '../axis/inside.ts';
+import type { Axis } from '../axis/index.ts';
+import { anAxis, instantAtLocal, zoneOffsetMinutes } from '../axis/inside.ts';
 import { bySchema } from '../input/by-schema.ts';
 import { check, optional } from '../input/door.ts';
 import { fields } from '../input/index.ts';
@@ -20,10 +20,15 @@ const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local tim
 const share = z.number().min(0).max(1);
 const localTime = z
   .string()
-  .regex(
-    /^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])T([01]\d|2[0-3]):[0-5]\d$/,
-    'a local date and time such as "2026-07-04T08:00"',
-  );
+  .regex(/^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])T([01]\d|2[0-3]):[0-5]\d$/, {
+    error: 'a local date and time such as "2026-07-04T08:00"',
+    abort: true,
+  })
+  // 30 February is read as a day of March.
+  .refine((text) => new Date(`${text}:00Z`).toISOString().startsWith(text), {
+    error: 'a date that exists, such as "2026-07-04T08:00"',
+    params: { code: 'not-a-date' },
+  });
 
 /** The `reserve` section: floors that move. All that apply at a time are compared and the highest holds. */
 export const reserveSchema = fields({
@@ -302,28 +307,33 @@ export function comesAfterAnother(
   before: readonly Pick<PlannedOutage, 'to'>[],
   tooCold: (month: number) => boolean,
 ): boolean {
+  // The one that ends last leaves the least: what is between its end and the start lies within what the others leave.
+  const last = before.reduce<Pick<PlannedOutage, 'to'> | undefined>(
+    (latest, other) => (latest === undefined || other.to > latest.to ? other : latest),
+    undefined,
+  );
+  if (last === undefined) return false;
   const fillMs = (capacityKwh / (chargeLimitKw * chargeEfficiency)) * 3_600_000;
   const startMs = startMsOf(axis, outage);
-  return before.some((other) => {
-    let leftMs = startMs - endMsOf(axis, other);
-    // Day by day, as long as what is left may still be too little: cold months that hold together are no years.
-    for (let ms = endMsOf(axis, other); ms < startMs && leftMs >= fillMs; ms += DAY_MS)
-      if (tooCold(new Date(ms + offsetMinutesAt(axis.zone, ms) * 60_000).getUTCMonth() + 1))
-        leftMs -= Math.min(DAY_MS, startMs - ms);
-    return leftMs < fillMs;
-  });
+  const endMs = endMsOf(axis, last);
+  let leftMs = startMs - endMs;
+  // Day by day, as long as what is left may still be too little: cold months that hold together are no years.
+  for (let ms = endMs; ms < startMs && leftMs >= fillMs; ms += DAY_MS)
+    if (tooCold(new Date(ms + zoneOffsetMinutes(axis.zone, ms) * 60_000).getUTCMonth() + 1))
+      leftMs -= Math.min(DAY_MS, startMs - ms);
+  return leftMs < fillMs;
 }
 
 const DAY_MS = 86_400_000;
 
 /** When a planned outage begins, ms since the epoch. */
 export function startMsOf({ zone }: Axis, { from }: Pick<PlannedOutage, 'from'>): number {
-  return epochAtLocal(zone, Date.parse(`${from}:00Z`));
+  return instantAtLocal(zone, Date.parse(`${from}:00Z`));
 }
 
 /** When the grid is due back, ms since the epoch: the later one where the clock shows the time twice. */
 export function endMsOf({ zone }: Axis, { to }: Pick<PlannedOutage, 'to'>): number {
-  return epochAtLocal(zone, Date.parse(`${to}:00Z`), 'later');
+  return instantAtLocal(zone, Date.parse(`${to}:00Z`), 'later');
 }
 
 /** What a planned outage asks for from its notice on, and whether that is reached by then. */

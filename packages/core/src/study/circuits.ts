@@ -3,6 +3,7 @@ import { InputError } from '../input/index.ts';
 import { ownCopy } from '../input/own-copy.ts';
 import {
   type BackupWay,
+  type CarryPlan,
   checkPanel,
   circuitsLoadKwh,
   EXISTING_DWELLING,
@@ -102,7 +103,7 @@ export function circuits(study: Study): CircuitsReport {
     circuits: plan.verdicts.map(({ circuit, verdict, overloads }) => ({
       ...circuitPart(circuit),
       verdict,
-      reasons: reasonsOf(circuit, overloads, listed, output),
+      reasons: reasonsOf(circuit, overloads, { listed, output, plan }),
       sharesNeutral: neutralPartner(listed, circuit)?.name ?? null,
       medical: circuit.medical,
       neverShed: circuit.neverShed,
@@ -217,19 +218,21 @@ type Way = CircuitsReport['ways'][number];
 function reasonsOf(
   circuit: ResolvedCircuit,
   overloads: readonly Overload[],
-  listed: readonly ResolvedCircuit[],
-  output: IslandOutput,
+  {
+    listed,
+    output,
+    plan,
+  }: { readonly listed: readonly ResolvedCircuit[]; readonly output: IslandOutput; readonly plan: CarryPlan },
 ): string[] {
   const reasons = strictestFirst(overloads).map(describeOverload);
   if (reasons.length === 0 || circuit.leg === '240' || neutralPartner(listed, circuit) !== undefined) return reasons;
+  // What both legs together don't carry, the other leg doesn't either.
+  if (overloads.some(({ leg }) => leg === 'both')) return reasons;
   const leg = circuit.leg === 'L1' ? 'L2' : 'L1';
   const moved = listed.map((each) => (each === circuit ? { ...each, leg } : each) as ResolvedCircuit);
-  const verdictsOf = (circuits: readonly ResolvedCircuit[]) =>
-    new Map(planCarry(circuits, output).verdicts.map((each) => [each.circuit.name, each.verdict]));
-  const [now, then] = [verdictsOf(listed), verdictsOf(moved)];
-  const helps =
-    then.get(circuit.name) === 'together' &&
-    listed.every(({ name }) => now.get(name) !== 'together' || then.get(name) === 'together');
+  const namesIn = (circuits: readonly ResolvedCircuit[]) => new Set(circuits.map(({ name }) => name));
+  const then = namesIn(planCarry(moved, output).together);
+  const helps = then.has(circuit.name) && plan.together.every(({ name }) => then.has(name));
   return helps ? [`${reasons[0]}; on ${leg} it would fit`, ...reasons.slice(1)] : reasons;
 }
 

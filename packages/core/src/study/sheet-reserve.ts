@@ -122,12 +122,14 @@ export function sheetReserve(study: Study, options: SheetReserveOptions = {}): S
     }),
   );
   const known = plannedOutages(study, gridChargeKw);
-  const noticeMsOf = (outage: PlannedOutage) => startMsOf(axis, outage) - outage.noticeHours * 3_600_000;
+  const filling = known.map((outage) => ({
+    noticeMs: startMsOf(axis, outage) - outage.noticeHours * 3_600_000,
+    endMs: endMsOf(axis, outage),
+  }));
   const outages = known.map((outage, k): SheetDatedReserve => {
-    const noticeMs = noticeMsOf(outage);
-    const endMs = endMsOf(axis, outage);
+    const { noticeMs, endMs } = filling[k]!;
     // Another one is noticed by then and lasts longer.
-    const staysFull = known.some((other) => noticeMsOf(other) <= endMs && endMsOf(axis, other) > endMs);
+    const staysFull = filling.some((other) => other.noticeMs <= endMs && other.endMs > endMs);
     const from = noticeOf(axis, outage);
     const before = inMonth[Number(from.slice(5, 7)) - 1]!;
     return {

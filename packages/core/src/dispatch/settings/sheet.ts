@@ -1,4 +1,5 @@
-import { type Axis, epochAtLocal } from '../../axis/index.ts';
+import type { Axis } from '../../axis/index.ts';
+import { instantAtLocal } from '../../axis/inside.ts';
 import { check, list, number, oneOf, optional, type Rule, record, report } from '../../input/door.ts';
 import type { Levels } from '../../plant/index.ts';
 import { enter, isOurs } from '../identity.ts';
@@ -125,16 +126,17 @@ export function reserveLevelsKwh(plan: ReservePlan, axis: Axis, plant: Rated): F
       continue;
     }
     // Every interval that the stretch touches.
-    const at = (local: string) => (epochAtLocal(axis.zone, localMs(local)) - axis.startEpochMs) / stepMs;
+    const at = (local: string) => (instantAtLocal(axis.zone, localMs(local)) - axis.startEpochMs) / stepMs;
     const end = Math.min(levels.length, Math.ceil(at(when.to)));
     for (let i = Math.max(0, Math.floor(at(when.from))); i < end; i++) raise(i, kwh);
   }
   return levels;
 }
 
-/** A clock's reading such as "2026-08-12T09:00", as ms since 1970 on that clock; NaN where it is none. */
+/** A clock's reading such as "2026-08-12T09:00", as ms since 1970 on that clock; NaN where it is none, as 30 February. */
 function localMs(local: string): number {
-  return /^\d{4}-\d\d-\d\dT\d\d:\d\d$/.test(local) ? Date.parse(`${local}:00Z`) : Number.NaN;
+  const ms = /^\d{4}-\d\d-\d\dT\d\d:\d\d$/.test(local) ? Date.parse(`${local}:00Z`) : Number.NaN;
+  return !Number.isNaN(ms) && new Date(ms).toISOString().startsWith(local) ? ms : Number.NaN;
 }
 
 const aLocalTime: Rule = (value, path, looking) => {
