@@ -13,11 +13,18 @@ const CIRCUIT = /^c(?:ontrolled|l)/;
 
 /** Registers of which a meter counts on one at a time: those of price windows, rates and tiers. */
 const WINDOW =
-  /\b(?:off ?peak|peak|shoulder|day|night|weekdays?|weekends?|holidays?|summer|winter|high|low|super|t[1-4]|(?:tier|tou|rate|window) ?\d)\b/;
+  /\b(?:off ?peak|peak|shoulder|day|night|weekdays?|weekends?|holidays?|summer|winter|high|low|super|t[1-4]|(?:tier|tou|rate|window) ?\d|p[1-6]|f[123]|f23)\b/;
+/** Named by a number alone, which a circuit or a phase may have as well. */
+const NUMBERED = /^(?:p[1-6]|f[123]|f23)$/;
 
 /** The part that a text of the file names, in lower case: `off peak`, `controlled load`. */
 export function namedPart(text: string): Part {
   return { id: text, kind: CIRCUIT.test(text) ? 'circuit' : WINDOW.test(text) ? 'window' : 'other' };
+}
+
+/** Whether a part is a register only where its readings show it: one counts at a time. */
+export function isNumbered({ id }: Part): boolean {
+  return NUMBERED.test(id);
 }
 
 /** The part that several texts beside each other name together; undefined where none does. */

@@ -1,10 +1,11 @@
 import type { FindingList } from '../findings.ts';
 import type { ColumnMap, ColumnRef, ParseOptions, Unit } from '../options.ts';
-import type { Part } from '../part.ts';
+import { isNumbered, type Part } from '../part.ts';
 import type { Role } from '../readings.ts';
 import { otherThanMeter, unitOf } from '../table/header.ts';
 import { isBlank, readNumber } from '../table/numbers.ts';
 import { columnName, findColumn, type Shape } from '../table/shape.ts';
+import { countOneAtATime } from './registers.ts';
 
 /** A column of values and what it measures. */
 export interface ValuePlan {
@@ -275,6 +276,8 @@ function chooseValues(
       continue;
     }
     if (group.length > 1) {
+      const numbered = group.filter(({ part }) => part !== undefined && isNumbered(part));
+      if (!countOneAtATime(numbered, shape)) for (const value of numbered) value.part = undefined;
       const parts = group.filter((value) => value.part !== undefined);
       const whole = group.filter((value) => value.part === undefined);
       const name = (value: ValuePlan) => shape.header[value.column]!.words.join(' ');

@@ -151,6 +151,9 @@ const FOREIGN_UNIT = /\b(?:k|mm)?btu\b|\b[mg]j\b|\bkcal\b|\bm3\b|\bm³|\btherms?
 const PART =
   /\b(offpeak|on peak|peak|shoulder|day|night|high|low|super|controlled(?: load)?|tier ?\d|t[1-4]|tou ?\d|cl ?\d?)\b/;
 
+/** Registers that have a number alone, as in Italy and Spain: so may circuits and phases. */
+const NUMBERED = /\b(p[1-6]|f[123]|f23)\b/;
+
 /**
  * A multiple of a unit: any number that a bracket, `x` or "in" joins to it, and tenths, tens and hundreds that stand before
  * it. Other numbers belong to what stands before them: `Register 2 kWh`, `Tier 1 (kWh)`.
@@ -201,7 +204,7 @@ export function readHeader(name: string): HeaderCell {
     const inactive = inactiveOf(name);
     return { ...base, skip: 'other', ...(inactive === undefined ? {} : { inactive }) };
   }
-  const part = PART.exec(text)?.[1];
+  const part = PART.exec(text)?.[1] ?? NUMBERED.exec(text)?.[1];
   const cumulative =
     /\b(?:register read|meter reading|meter read|cumulative|index|odometer|counter|running total)\b/.test(text);
   const more = { ...(part === undefined ? {} : { part: namedPart(part) }), ...(cumulative ? { cumulative } : {}) };

@@ -24,6 +24,12 @@ const PHRASES: readonly (readonly [RegExp, string])[] = [
   ],
   [/\bheures? creuses?\b|\bfora (?:de )?ponta\b/g, 'offpeak'],
   [/\bheures? pleines?\b|\bhoras? punta\b/g, 'peak'],
+  [/\bhoras? llan[oa]s?\b/g, 'shoulder'],
+  [/\bhoras? valle\b/g, 'offpeak'],
+  [/\bfascia(?: oraria)? (?=f[123])/g, ''],
+  [/\bperiodo (?=p[1-6]\b)/g, ''],
+  // A register by its number; a price of it is a price all the same.
+  [/\btari(?:ef|ff|f|fa|ffa) (?=[1-4]\b)/g, 't'],
   [
     /\bdata e ora\b|\bdata (?:e )?hora\b|\bdatum (?:und|en|och) (?:uhr)?(?:zeit|tijd|tid)\b|\bdate et heure\b|\bfecha y hora\b/g,
     'date time',
@@ -63,7 +69,7 @@ const WORDS: readonly (readonly [RegExp, string])[] = [
   // A German meter delivers to the home where nothing else is bought, and to the grid beside what is.
   [/^(?:strom|energie)?lieferung|^geliefert/, 'supplied'],
   [
-    /^(?:strom|energie|gesamt|haus|el)*verbrauch|^(?:stroom|energie|elektra)*verbruik|^consom|^consum(?:o|i|os|ida|ido|ata|ato|ption|ed|ptie)$|^forbruk|^forbrug|^forbrukning|^zuzycie|^uttag/,
+    /^(?:strom|energie|gesamt|haus|el)*verbrauch|^(?:stroom|energie|elektra)*verbruik|^conso$|^consom|^consum(?:o|i|os|ida|ido|ata|ato|ption|ed|ptie)$|^forbruk|^forbrug|^forbrukning|^zuzycie|^uttag/,
     'consumption',
   ],
   [
@@ -123,8 +129,14 @@ const WORDS: readonly (readonly [RegExp, string])[] = [
     /^(?:summe|sum|gesamt|gesamtsumme|endsumme|zwischensumme|insgesamt|somme|totale|totaal|suma|soma|summa|totaux)$/,
     'total',
   ],
-  [/^(?:hochtarif|ht|hp|hoog|normaal)$/, 'high'],
-  [/^(?:niedertarif|nt|hc|laag|dal|nachttarief)$/, 'low'],
+  [/^(?:hochtarif|haupttarif|hochlast|ht|hp|(?:hoog|normaal)(?:tarief)?)$/, 'high'],
+  [/^(?:niedertarif|nebentarif|schwachlast|nt|hc|(?:laag|dal)(?:tarief)?|nachttarief)$/, 'low'],
+  [/^(?:piek(?:tarief)?|punta)$/, 'peak'],
+  [/^llan[oa]$/, 'shoulder'],
+  [/^valle$/, 'offpeak'],
+  [/^superdal$/, 'super'],
+  [/^nachtstrom$/, 'night'],
+  [/^tagstrom$/, 'day'],
   [/^(?:netz|nettet|natet|elnet|elnettet|elnatet|stromnett|stromnettet|stromnetz|reseau|rete|rede|siec)$/, 'grid'],
   [/^(?:vorjahr|vorjahres|fjor)$/, 'previous'],
   [/^(?:haus|haushalt|maison|casa|huis|hushall)$/, 'home'],
