@@ -152,6 +152,30 @@ describe('the best found is no dearer where more is allowed', () => {
     expect(more!.boundTotal).toBeLessThanOrEqual(more!.billTotal);
   });
 
+  it('faster charging, under classes that a minimum bill does not count', () => {
+    const shape = { ...SOLD, ...CLASSES, minimumBill: { amount: 45, on: ['energy'] } };
+    const [before, more] = [{}, MORE['faster charging']!].map((change) =>
+      bestOf(5, 40, Date.UTC(2026, 5, 10), shape, change),
+    );
+    // Before classes were chosen by the period 94.75 → 103.62, and a bound of 28.66: the lowest fee.
+    expect(more!.billTotal).toBeLessThanOrEqual(before!.billTotal * (1 + 1e-6));
+    expect(more!.boundTotal).toBeGreaterThan(69);
+    expect(more!.boundTotal).toBeLessThanOrEqual(more!.billTotal);
+  });
+
+  it('netted energy that a minimum bill counts leaves no gap', () => {
+    const shape = {
+      windows: WINDOWS,
+      export: { kind: 'net-metering', carry: 'none', surplusPerKwh: 0.03 },
+      ...DEMAND,
+      minimumBill: { amount: 45 },
+    };
+    for (let seed = 1; seed <= 6; seed++) {
+      const { billTotal, boundTotal } = bestOf(seed, 40, Date.UTC(2026, 5, 10), shape, {});
+      expect(billTotal - boundTotal, `home ${seed}`).toBeLessThanOrEqual(1e-5 * billTotal);
+    }
+  });
+
   it('blocks that a minimum bill does not count leave no gap beside it', () => {
     const shape = { ...BLOCKS, ...DEMAND, minimumBill: { amount: 45, on: ['fixed', 'demand'] } };
     const best = bestOf(2, 40, Date.UTC(2026, 5, 10), shape, {});

@@ -47,8 +47,22 @@ export interface ProgramOptions {
     readonly averagingSteps: number;
     readonly soFarKw: number;
   }[];
-  /** What the energy of each group, and the peak of the period of its number, come to at least, money. */
-  readonly minimum?: { readonly group: Int32Array; readonly amount: Float64Array };
+  /**
+   * What the energy of each group, and the peak of the period of its number, come to at least, money: `share` of what is
+   * lacking is paid. Of each part of the bill so much counts; energy and peaks whole where nothing is said.
+   */
+  readonly minimum?: {
+    readonly group: Int32Array;
+    readonly amount: Float64Array;
+    readonly share?: number;
+    readonly counts?: Readonly<Record<'import' | 'export' | 'blocks' | 'demand' | 'classes', number>>;
+  };
+  /** What a kWh of each group costs more in each block of its import; blocks that rise. */
+  readonly blocks?: {
+    readonly group: Int32Array;
+    readonly upToKwh: readonly number[];
+    readonly adderPerKwh: readonly number[];
+  };
   /** A fee by the class of power that the highest import of each period lies in: a mixed-integer program. */
   readonly classes?: {
     readonly period: Int32Array;
@@ -215,14 +229,18 @@ export function buildProgram(p: DispatchProblem, options: ProgramOptions): Model
     }
     before = soc;
   }
+  const counts = options.minimum?.counts ?? { import: 1, export: 1, blocks: 1, demand: 1, classes: 1 };
   const counted = Array.from(options.minimum?.amount ?? [], (): [number, number][] => []);
   options.minimum?.group.forEach((g, i) => {
-    counted[g]!.push([imports[i]!, p.importPricePerKwh[i]!], [exports[i]!, -p.exportPricePerKwh[i]!]);
+    counted[g]!.push(
+      [imports[i]!, counts.import * p.importPricePerKwh[i]!],
+      [exports[i]!, -counts.export * p.exportPricePerKwh[i]!],
+    );
   });
   for (const charge of options.demand ?? []) {
     const periods = Math.max(-1, ...charge.period) + 1;
     const peaks = Array.from({ length: periods }, () => m.column(charge.pricePerKw, charge.soFarKw, Infinity));
-    for (const [g, peak] of peaks.entries()) counted[g]?.push([peak, charge.pricePerKw]);
+    for (const [g, peak] of peaks.entries()) counted[g]?.push([peak, counts.demand * charge.pricePerKw]);
     const k = charge.averagingSteps;
     for (let block = 0; block * k < n; block++) {
       const members = new Map<number, [number, number][]>();
@@ -235,24 +253,38 @@ export function buildProgram(p: DispatchProblem, options: ProgramOptions): Model
       for (const [g, entries] of members) m.row(-Infinity, 0, [...entries, [peaks[g]!, -1]]);
     }
   }
-  // The top-up makes up what is lacking.
-  for (const [g, entries] of counted.entries())
-    m.row(options.minimum!.amount[g]!, Infinity, [...entries, [m.column(1, 0, Infinity), 1]]);
+  if (options.blocks !== undefined) {
+    const { group, upToKwh, adderPerKwh } = options.blocks;
+    for (let g = 0; g <= Math.max(...group); g++) {
+      const within = adderPerKwh.map((adder, k) => m.column(adder, 0, upToKwh[k]! - (upToKwh[k - 1] ?? 0)));
+      counted[g]?.push(...within.map((one, k): [number, number] => [one, counts.blocks * adderPerKwh[k]!]));
+      const ofGroup = imports.filter((_, i) => group[i] === g);
+      m.row(0, 0, [
+        ...within.map((one): [number, number] => [one, 1]),
+        ...ofGroup.map((one): [number, number] => [one, -1]),
+      ]);
+    }
+  }
   if (options.classes !== undefined) {
     const { period, upToKw, fee } = options.classes;
     const within = Array.from({ length: Math.max(...period) + 1 }, () => fee.map((each) => m.column(each, 0, 1, 1)));
-    for (const classes of within)
+    for (const [g, classes] of within.entries()) {
+      counted[g]?.push(...classes.map((one, k): [number, number] => [one, counts.classes * fee[k]!]));
       m.row(
         1,
         1,
         classes.map((one): [number, number] => [one, 1]),
       );
+    }
     for (const [i, g] of period.entries())
       m.row(-Infinity, 0, [
         [imports[i]!, 1 / h],
         ...within[g]!.map((one, k): [number, number] => [one, -Math.min(upToKw[k]!, 1e3)]),
       ]);
   }
+  // The top-up makes up what is lacking.
+  for (const [g, entries] of counted.entries())
+    m.row(options.minimum!.amount[g]!, Infinity, [...entries, [m.column(options.minimum!.share ?? 1, 0, Infinity), 1]]);
   if (options.netting !== undefined) addNetting(m, imports, exports, options.netting);
   return m;
 }

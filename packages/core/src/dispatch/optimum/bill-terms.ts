@@ -3,7 +3,6 @@ import type { BillTerm, ServiceFlows, TermClock, TermValue } from '../../tariff/
 import { valuesOf } from '../../tariff/inside.ts';
 import {
   applyMultipliers,
-  type BoundContext,
   type Multiplied,
   neverRising,
   type PeakPrice,
@@ -11,15 +10,15 @@ import {
 } from '../../tariff/terms/bound.ts';
 import { kindOf } from '../../tariff/terms/registry.ts';
 import { planBackward, releasePlan } from './backward.ts';
-import { type Judged, tryClasses } from './classes.ts';
+import { bestClasses, classFees, leftOfFees, underCaps, withFees } from './classes.ts';
 import { leftOfBlocks, takenBlocks } from './counted-blocks.ts';
 import { finalWorth, peakCost, solvePeaks } from './demand.ts';
 import { followForward, type Schedule } from './forward.ts';
-import { allOwed, halveWay, leastCost } from './halve-way.ts';
+import { allOwed, halveWay } from './halve-way.ts';
 import { lessAllowed } from './less-allowed.ts';
-import { alongPath, makeMixture, type TakenPeak } from './mixture.ts';
+import { alongPath, makeMixture } from './mixture.ts';
 import { copySteps, type StepProblem } from './problem.ts';
-import { quantityRange } from './quantity-range.ts';
+import { relax, takenOff, withoutTaken } from './relaxation.ts';
 
 /** The best schedule found under a bill with terms, and a proven lower bound on the cost of any. */
 export interface TermsSolution {
@@ -43,6 +42,8 @@ const NEAR = 1e-9;
 const NEAR_PEAKS = 1e-6;
 /** Rounds after which a mixture and its bound that come no nearer to each other are left. */
 const STEADY_ROUNDS = 10;
+/** Times that multipliers are sought within the classes of power last chosen. */
+const CLASS_ROUNDS = 4;
 
 /**
  * The cheapest schedule on prices and terms. On prices alone it is exact; parts of the bill that bend (tiers, netting,
@@ -90,8 +91,6 @@ function solveWithin(
   const fullPeaks = [...charges, ...relaxation.fullPeaks];
   const n = steps.intervals;
   let best: { schedule: Schedule; flows: ServiceFlows; total: number; cost: number } | undefined;
-  /** Since it was last forgotten. */
-  let cheapest: (Judged & { readonly cost: number }) | undefined;
   let bound = relaxation.least;
   let exact = relaxation.exact;
 
@@ -109,47 +108,59 @@ function solveWithin(
       finalWorth(steps, n - 1, schedule) +
       schedule.unservedCost;
     if (best === undefined || cost < best.cost) best = { schedule, flows, total, cost };
-    if (cheapest === undefined || cost < cheapest.cost) cheapest = { schedule, flows, values, cost };
     return { values, flows };
   };
   const change: PriceChange = { importPerKwh: new Float64Array(n), exportPerKwh: new Float64Array(n) };
   const begun = parts.map(({ multiplier }) => multiplier.slice());
+  /** The steps at the prices that the multipliers make, and the constant that goes with them. */
+  const pricedSteps = (on: StepProblem, own: readonly Multiplied[]) => {
+    change.importPerKwh.fill(0);
+    change.exportPerKwh.fill(0);
+    let extra = constant;
+    const left = leftOfBlocks(own, blocks);
+    for (const [k, part] of own.entries()) extra += applyMultipliers(part, change, left[k]);
+    soldKwh?.forEach((kwh, i) => {
+      extra -= kwh * (on.exportPricePerKwh[i]! + change.exportPerKwh[i]!);
+    });
+    return { priced: multiplied.length === 0 ? on : withChange(on, change), extra };
+  };
+  /** The multipliers of the last search's best bound, and what they make of import prices under peak charges. */
+  let proof: { multipliers: readonly Float64Array[]; raisedPricePerKwh: Float64Array | undefined; constant: number };
   /**
    * Moves the multipliers to the best bound, and considers the schedules on the way.
    * @param on the steps, or the same under caps on import
+   * @param own the parts, or the same with other quantities to begin with
    */
-  const search = (on: StepProblem, charged: readonly PeakPrice[], takenOf: typeof taken) => {
+  const search = (
+    on: StepProblem,
+    own: readonly Multiplied[],
+    charged: readonly PeakPrice[],
+    takenOf: typeof taken,
+  ): number => {
     const first = on === steps;
     let least = first ? bound : Number.NEGATIVE_INFINITY;
-    for (const [k, { multiplier }] of parts.entries()) multiplier.set(begun[k]!);
-    /** The steps at the prices that the multipliers make, and the constant that goes with them. */
-    const pricedSteps = () => {
-      change.importPerKwh.fill(0);
-      change.exportPerKwh.fill(0);
-      let extra = constant;
-      const left = leftOfBlocks(parts, blocks);
-      for (const [k, part] of parts.entries()) extra += applyMultipliers(part, change, left[k]);
-      soldKwh?.forEach((kwh, i) => {
-        extra -= kwh * (on.exportPricePerKwh[i]! + change.exportPerKwh[i]!);
-      });
-      return { priced: multiplied.length === 0 ? on : withChange(on, change), extra };
-    };
+    for (const [k, { multiplier }] of own.entries()) multiplier.set(begun[k]!);
+    let highest = Number.NEGATIVE_INFINITY;
     /** One pass at the multipliers as they are. */
     const pass = () => {
-      const { priced, extra } = pricedSteps();
-      const { schedule, bound: proven, convex } = solve(priced, withoutTaken(charged, parts, takenOf));
+      const { priced, extra } = pricedSteps(on, own);
+      const { schedule, bound: proven, convex, ...raised } = solve(priced, withoutTaken(charged, own, takenOf));
       const better = proven + extra > least;
       if (better) least = proven + extra;
+      if (proven + extra > highest) {
+        highest = proven + extra;
+        proof = { multipliers: own.map(({ multiplier }) => multiplier.slice()), ...raised };
+      }
       if (first) exact &&= convex;
       return { ...consider(schedule), schedule, better };
     };
     const passes = [pass()];
     // Halving: the ends first, since most groups lie within one block, or owe in every period.
-    const ranges = parts.map(({ low, high }) => ({ low: low.slice(), high: high.slice() }));
+    const ranges = own.map(({ low, high }) => ({ low: low.slice(), high: high.slice() }));
     const halve = ({ values }: { readonly values: readonly TermValue[] }, ends: boolean): boolean => {
       let moved = false;
-      for (const [k, { part, term }] of multiplied.entries()) {
-        const value = values[term]!;
+      for (const [k, part] of own.entries()) {
+        const value = values[multiplied[k]!.term]!;
         const { low, high } = ranges[k]!;
         for (let g = 0; g < part.multiplier.length; g++) {
           const direction = part.direction(value, g);
@@ -167,14 +178,14 @@ function solveWithin(
     };
     const open = () => !closed(best!.cost, least);
     while (open() && passes.length < 2 && halve(passes[passes.length - 1]!, passes.length === 1)) passes.push(pass());
-    const mixture = open() && passes.length === 2 ? makeMixture(on, parts, charged, takenOf, blocks) : undefined;
+    const mixture = open() && passes.length === 2 ? makeMixture(on, own, charged, takenOf, blocks) : undefined;
     if (mixture === undefined) {
       let last = passes[passes.length - 1]!;
       for (let round = passes.length; round < ROUNDS && open() && halve(last, false); round++) last = pass();
       return least;
     }
     for (const each of passes) mixture.add(each.schedule, each.flows);
-    let center = parts.map(({ multiplier }) => multiplier.slice());
+    let center = own.map(({ multiplier }) => multiplier.slice());
     let apart = Number.POSITIVE_INFINITY;
     const near = charged.length > 0 ? NEAR_PEAKS : NEAR;
     for (let round = 0; ; round++) {
@@ -183,43 +194,51 @@ function solveWithin(
       apart = cost + constant - least;
       const still = round > STEADY_ROUNDS && apart > 0.9 * before;
       if (round === MIXED_ROUNDS || still || apart <= near * Math.max(1, Math.abs(least))) {
-        consider(solve(alongPath(pricedSteps().priced, socKwh), []).schedule);
+        consider(solve(alongPath(pricedSteps(on, own).priced, socKwh), []).schedule);
         return least;
       }
       // A part of the way: the program's own multipliers jump from end to end while it has few columns.
       const kept = Math.max(0, 0.6 - 0.08 * round);
-      for (const [k, { multiplier, next }] of parts.entries()) {
+      for (const [k, { multiplier, next }] of own.entries()) {
         for (let g = 0; g < multiplier.length; g++) multiplier[g] = (1 - kept) * multiplier[g]! + kept * center[k]![g]!;
         if (next !== undefined) neverRising(multiplier, next);
       }
       const passed = pass();
-      if (passed.better) center = parts.map(({ multiplier }) => multiplier.slice());
+      if (passed.better) center = own.map(({ multiplier }) => multiplier.slice());
       mixture.add(passed.schedule, passed.flows);
     }
   };
-  bound = search(steps, peaks, taken);
-  const planned = { importPerKwh: change.importPerKwh.slice(), exportPerKwh: change.exportPerKwh.slice() };
+  bound = search(steps, parts, peaks, taken);
   if (!closed(best!.cost, bound)) {
     const idle = idleSchedule(steps);
     if (idle !== undefined) consider(idle);
   }
-  if (!closed(best!.cost, bound)) {
-    const within = (runUnder: (capped: StepProblem) => unknown) =>
-      tryClasses(steps, terms, clock.stepHours, (capped) => {
-        cheapest = undefined;
-        runUnder(capped);
-        return cheapest!;
-      });
-    // At the prices that the bill without caps leads to, and at those that are sought anew within them: neither is always better.
-    within((capped) => consider(solve(withChange(capped, planned), []).schedule));
-    if (parts.length > 0)
-      within((capped) =>
-        search(
-          capped,
-          [],
-          parts.map(() => []),
-        ),
+  // Of several fees by class each is tried under the caps of those before it.
+  let under = steps;
+  for (const fees of closed(best!.cost, bound) ? [] : classFees(terms, clock.stepHours)) {
+    const seen = new Set<string>();
+    const before = under;
+    for (let round = 0; round < CLASS_ROUNDS; round++) {
+      const { multipliers, raisedPricePerKwh, constant: ofPeaks } = proof!;
+      for (const [k, { multiplier }] of parts.entries()) multiplier.set(multipliers[k]!);
+      const { priced, extra } = pricedSteps(before, parts);
+      const raised = copySteps(priced);
+      raised.importPricePerKwh = raisedPricePerKwh ?? priced.importPricePerKwh;
+      const { bound: proven, chosen, capKwh } = bestClasses(raised, fees, leftOfFees(fees, parts));
+      if (before === steps) bound = Math.max(bound, proven + ofPeaks + extra);
+      under = underCaps(before, capKwh);
+      consider(solve(underCaps(raised, capKwh), []).schedule);
+      const key = chosen.join();
+      if (parts.length === 0 || seen.has(key) || closed(best!.cost, bound)) break;
+      seen.add(key);
+      // Within the classes other multipliers lead on.
+      search(
+        under,
+        withFees(parts, fees, chosen),
+        [],
+        parts.map(() => []),
       );
+    }
   }
   // Schedules that follow the true slopes of the bill, which a bound may not.
   if (!closed(best!.cost, bound) && relaxation.steep) {
@@ -257,12 +276,15 @@ function closed(cost: number, bound: number): boolean {
 }
 
 function solve(steps: StepProblem, peaks: readonly PeakPrice[]) {
-  if (peaks.length > 0) return solvePeaks(steps, peaks);
+  if (peaks.length > 0) {
+    const { schedule, bound, convex, raisedPricePerKwh, raisedConstant: constant } = solvePeaks(steps, peaks);
+    return { schedule, bound, convex, raisedPricePerKwh, constant };
+  }
   const plan = planBackward(steps);
   const schedule = followForward(steps, plan);
   releasePlan(plan, steps.scratch);
   // A schedule that misses the bound shows a gap; the bound is what the recursion proved.
-  return { schedule, bound: plan.bound, convex: plan.convex };
+  return { schedule, bound: plan.bound, convex: plan.convex, raisedPricePerKwh: undefined, constant: 0 };
 }
 
 /** The battery left alone; undefined where what is stored leaves its band by that. */
@@ -303,90 +325,6 @@ function meterOf(steps: StepProblem, schedule: Schedule, soldKwh: Float64Array |
     exportKwh[i]! += kwh;
   });
   return { importKwh, exportKwh };
-}
-
-interface Relaxation {
-  readonly multiplied: readonly { readonly part: Multiplied; readonly term: number }[];
-  /** Peak charges that bound from below, and as they stand. */
-  readonly peaks: readonly { readonly term: number; readonly peak: PeakPrice }[];
-  readonly fullPeaks: readonly PeakPrice[];
-  readonly constant: number;
-  /** What all comes to at least by a minimum bill. */
-  readonly least: number;
-  /** Nothing was bounded loosely. */
-  readonly exact: boolean;
-  /** Some term's true slope may lie elsewhere than the bound's. */
-  readonly steep: boolean;
-}
-
-/** Which of the peak charges each part takes from, and what. */
-function takenOff(
-  parts: readonly Multiplied[],
-  peaks: Relaxation['peaks'],
-  before: number,
-): readonly (readonly TakenPeak[])[] {
-  return parts.map(({ peaks: own = [] }) =>
-    own.flatMap(({ term, perKwh, group }) => {
-      const at = peaks.findIndex((peak) => peak.term === term);
-      return at < 0 ? [] : [{ peak: before + at, perKwh, group }];
-    }),
-  );
-}
-
-/** Peak charges at the prices that the multipliers leave of them. */
-function withoutTaken(
-  peaks: readonly PeakPrice[],
-  parts: readonly Multiplied[],
-  taken: readonly (readonly TakenPeak[])[],
-): readonly PeakPrice[] {
-  if (taken.every((list) => list.length === 0)) return peaks;
-  const prices = peaks.map(({ pricePerKwh }) => pricePerKwh.slice());
-  for (const [k, list] of taken.entries())
-    for (const { peak, perKwh, group } of list) {
-      const price = prices[peak]!;
-      for (let g = 0; g < price.length; g++)
-        price[g] = Math.max(0, price[g]! - (parts[k]!.multiplier[group[g]!] ?? 0) * perKwh[g]!);
-    }
-  return peaks.map((peak, c) => ({ ...peak, pricePerKwh: prices[c]! }));
-}
-
-/** A bound for each term: what has the form of a price or of a peak charge, and costs no more than the term does. */
-function relax(
-  steps: StepProblem,
-  terms: readonly BillTerm[],
-  stepHours: number,
-  soldKwh: Float64Array | undefined,
-): Relaxation {
-  const context: BoundContext = {
-    stepHours,
-    terms,
-    rangeKwh: (flow, group, groups) => {
-      const range = quantityRange(steps, flow, group, groups);
-      // What is sold in any case lies in its group at the least and at the most.
-      if (flow === 'export')
-        soldKwh?.forEach((kwh, i) => {
-          if (group[i]! < 0) return;
-          range.leastKwh[group[i]!]! += kwh;
-          range.mostKwh[group[i]!]! += kwh;
-        });
-      return range;
-    },
-    mostImportKwh: (i) => Math.max(0, steps.netLoadKwh[i]!) + steps.chargeLimitKwh[i]!,
-  };
-  const bounds = terms.map((term) => kindOf(term).bound(term, context));
-  let constant = 0;
-  for (const bound of bounds) constant += bound.constant;
-  return {
-    multiplied: bounds.flatMap(({ multiplied }, term) =>
-      multiplied === undefined ? [] : [{ part: multiplied, term }],
-    ),
-    peaks: bounds.flatMap(({ peak }, term) => (peak === undefined ? [] : [{ term, peak: peak.bound }])),
-    fullPeaks: bounds.flatMap(({ peak }) => (peak === undefined ? [] : [peak.full])),
-    constant,
-    least: bounds.every(({ exact }) => exact) ? Number.NEGATIVE_INFINITY : leastCost(steps, terms, context),
-    exact: bounds.every((bound) => bound.exact),
-    steep: bounds.some((bound) => bound.steep),
-  };
 }
 
 /** What one more kWh costs in each interval beyond its price, as the bill stands. */

@@ -1,88 +1,169 @@
-import type { BillTerm, ServiceFlows, TermValue } from '../../tariff/index.ts';
-import type { Schedule } from './forward.ts';
-import { copySteps, type StepProblem, unservedPrice } from './problem.ts';
-
-/** A schedule, what passes the meter under it, and what each term makes of that. */
-export interface Judged {
-  readonly schedule: Schedule;
-  readonly flows: ServiceFlows;
-  readonly values: readonly TermValue[];
-}
+import type { BillTerm } from '../../tariff/index.ts';
+import type { Multiplied } from '../../tariff/terms/bound.ts';
+import { type DemandTerm, stepOf } from '../../tariff/terms/demand.ts';
+import { planBackward, releasePlan, type ValueCurve } from './backward.ts';
+import { costAt, lowerOf } from './curve.ts';
+import { followForward } from './forward.ts';
+import { copySteps, type StepProblem } from './problem.ts';
+import { spansOf } from './quantity-range.ts';
+import { sliceOf, startBand } from './slice.ts';
 
 /** Money a kWh above a cap, as a multiple of the dearest price: a cap is left where the battery can't keep it, and there only. */
 const OVER_CAP = 100;
 /** Caps stay this share under the end of their class, against rounding. */
 const HAIR = 1e-9;
 
-/**
- * Schedules that stay within classes of power: a fee by the class has no slope that would lead to them. All billing periods
- * are capped at the end of each class in turn, then each at the class in which it came out cheapest: periods are tied by what is
- * stored at their ends alone. Of several charges by class each is tried under the caps of those before it.
- *
- * @param run finds a schedule for the steps that it is given, and judges it
- */
-export function tryClasses(
-  steps: StepProblem,
-  terms: readonly BillTerm[],
-  stepHours: number,
-  run: (capped: StepProblem) => Judged,
-): void {
-  const { intervals } = steps;
-  let dearest = 0;
-  for (let i = 0; i < intervals; i++) dearest = Math.max(dearest, Math.abs(steps.importPricePerKwh[i]!));
-  const capKwh = new Float64Array(intervals).fill(Number.POSITIVE_INFINITY);
-  const over = new Float64Array(intervals).fill(OVER_CAP * Math.max(dearest, 1e-3));
-  const runUnder = (caps: Float64Array) => {
-    const capped = copySteps(steps);
-    capped.importCapKwh = caps;
-    capped.overCapPerKwh = over;
-    return run(capped);
-  };
-  for (const term of terms) {
-    if (term.kind !== 'demand' || term.steps === undefined) continue;
-    const { group, groups, scale, steps: classes } = term;
-    /** The caps so far, and within this term's group the end of the class that is named for it. */
-    const capsAt = (upToKw: (g: number) => number) =>
-      capKwh.map((cap, i) =>
-        group[i]! < 0 ? cap : Math.min(cap, (1 - HAIR) * (upToKw(group[i]!) / scale) * stepHours),
-      );
-    const best = new Float64Array(groups).fill(Number.POSITIVE_INFINITY);
-    const bestKw = new Float64Array(groups).fill(Number.POSITIVE_INFINITY);
-    for (const kw of new Set([Number.POSITIVE_INFINITY, ...classes.upToKw])) {
-      const costs = costOfGroups(steps, terms, term, runUnder(capsAt(() => kw)));
-      for (let g = 0; g < groups; g++)
-        if (costs[g]! < best[g]!) {
-          best[g] = costs[g]!;
-          bestKw[g] = kw;
-        }
-    }
-    capKwh.set(capsAt((g) => bestKw[g]!));
-    runUnder(capKwh.slice());
-  }
+/** A fee by the class of power, period by period. */
+export interface ClassFees {
+  /** Index of the term. */
+  readonly term: number;
+  readonly group: Int32Array;
+  /** The groups with intervals, in order of time, and where each begins that isn't the first. */
+  readonly stages: readonly { readonly group: number; readonly first: number; readonly end: number }[];
+  /** The highest import of an interval that a class holds, kWh. */
+  readonly capKwh: Float64Array;
+  /** How many times as much an interval may import where several are averaged, or several days. */
+  readonly slack: number;
+  readonly share: Float64Array;
+  /** What each group pays at least above the lowest fee of all, once its own power is of a class. */
+  readonly above: readonly Float64Array[];
 }
 
-/** What each group of a term costs, its part of the whole bill with it: from its first interval to that of the next. */
-function costOfGroups(
+/** What the best classes come to. */
+export interface BestClasses {
+  /** No schedule costs less, fees above the lowest included. */
+  readonly bound: number;
+  /** Class of each group. */
+  readonly chosen: Int32Array;
+  /** Import under which each interval stays within them. */
+  readonly capKwh: Float64Array;
+}
+
+/** The fees by class among a bill's terms whose groups follow each other. */
+export function classFees(terms: readonly BillTerm[], stepHours: number): readonly ClassFees[] {
+  return terms.flatMap((term, at) => {
+    if (term.kind !== 'demand' || term.steps === undefined) return [];
+    const { group, groups, scale, steps, averagingSteps, highestDays, minimumKw, ratchet } = term as DemandTerm;
+    const { first, end } = spansOf(group, groups);
+    const order = [...first.keys()].filter((g) => first[g]! >= 0).sort((a, b) => first[a]! - first[b]!);
+    const isApart = order.every((g, k) => k === 0 || end[order[k - 1]!]! <= first[g]!);
+    if (order.length === 0 || !isApart) return [];
+    const { upToKw, amount, share } = steps!;
+    const lowest = Math.min(...amount);
+    return [
+      {
+        term: at,
+        group,
+        stages: order.map((g, k) => ({
+          group: g,
+          first: k === 0 ? 0 : first[g]!,
+          end: k + 1 < order.length ? first[order[k + 1]!]! : group.length,
+        })),
+        capKwh: upToKw.map((kw) => (kw / scale) * stepHours),
+        slack: averagingSteps * highestDays,
+        share,
+        above: Array.from({ length: groups }, (_, g) => {
+          const leastKw = Math.max(minimumKw[g]!, ratchet === undefined ? 0 : ratchet.share * ratchet.historyKw[g]!);
+          const least = stepOf(upToKw, leastKw);
+          // A minimum and a ratchet may put it into a higher class, which may be cheaper.
+          return amount.map((_, k) => Math.min(...amount.subarray(Math.max(k, least))) - lowest);
+        }),
+      },
+    ];
+  });
+}
+
+/** What of each group's fee the multipliers leave: a minimum bill that counts it takes a share off. */
+export function leftOfFees({ term, share }: ClassFees, parts: readonly Multiplied[]): Float64Array {
+  const left = share.slice();
+  for (const { fees = [], multiplier } of parts)
+    for (const own of fees)
+      if (own.term === term)
+        for (let g = 0; g < left.length; g++)
+          left[g] = Math.max(0, left[g]! - (multiplier[own.group[g]!] ?? 0) * own.share[g]!);
+  return left;
+}
+
+/** Parts whose quantities begin with the fees of the classes chosen in place of the lowest. */
+export function withFees(parts: readonly Multiplied[], { term, above }: ClassFees, chosen: Int32Array): Multiplied[] {
+  return parts.map((part) => {
+    const begun = part.begun.slice();
+    for (const { share, group, ...own } of part.fees ?? [])
+      if (own.term === term)
+        for (const [g, p] of group.entries())
+          if (begun[p] !== undefined) begun[p] = begun[p] - share[g]! * (above[g]![chosen[g]!] ?? 0);
+    return { ...part, begun };
+  });
+}
+
+/**
+ * The best class of power of each period. A fee by the class has no slope that would lead anywhere; but within a class it is
+ * the same whatever is done, and the problem under the class's cap keeps its form. Periods are tied by what is stored at their
+ * ends alone: from the last to the first, the lowest of the classes' costs to go, made convex, is a lower bound of what the
+ * rest of the time costs. Forward each period takes the class that is cheapest with what it starts with.
+ *
+ * @param left of each group's fee
+ */
+export function bestClasses(steps: StepProblem, fees: ClassFees, left: Float64Array): BestClasses {
+  const within = alongClasses(steps, fees, left, 1);
+  if (steps.importCapKwh !== undefined) return { ...within, bound: Number.NEGATIVE_INFINITY };
+  return fees.slack === 1 ? within : { ...within, bound: alongClasses(steps, fees, left, fees.slack).bound };
+}
+
+function alongClasses(
   steps: StepProblem,
-  terms: readonly BillTerm[],
-  { group, groups, period }: BillTerm,
-  { schedule, flows, values }: Judged,
-): Float64Array {
-  const costs = new Float64Array(groups);
-  let g = Math.max(0, group.find((own) => own >= 0) ?? 0);
-  for (let i = 0; i < steps.intervals; i++) {
-    if (group[i]! >= 0) g = group[i]!;
-    costs[g] =
-      costs[g]! +
-      flows.importKwh[i]! * steps.importPricePerKwh[i]! -
-      flows.exportKwh[i]! * steps.exportPricePerKwh[i]! +
-      steps.wearPerKwh * schedule.dischargeKwh[i]! +
-      (schedule.unservedKwh[i]! > 0 ? unservedPrice(steps, i) * schedule.unservedKwh[i]! : 0);
-  }
-  for (const [t, { amount }] of values.entries())
-    for (let k = 0; k < amount.length; k++) {
-      const own = period.indexOf(terms[t]!.period[k]!);
-      if (own >= 0) costs[own] = costs[own]! + amount[k]!;
+  { group, stages, capKwh, above }: ClassFees,
+  left: Float64Array,
+  slack: number,
+): BestClasses {
+  const { intervals, initialKwh, importCapKwh, scratch } = steps;
+  const caps = new Float64Array(intervals).fill(Number.POSITIVE_INFINITY);
+  const capped = underCaps(steps, caps);
+  const setCap = ({ group: own, first, end }: (typeof stages)[number], k: number) => {
+    for (let i = first; i < end; i++) {
+      const cap = group[i] === own ? slack * (1 - HAIR) * capKwh[k]! : Number.POSITIVE_INFINITY;
+      caps[i] = Math.min(cap, importCapKwh?.[i] ?? cap);
     }
-  return costs;
+  };
+  /** Costs to go at the start of each stage, and in each of its classes. */
+  const curves: ValueCurve[] = [];
+  const ofClasses: ValueCurve[][] = [];
+  for (let s = stages.length - 1; s >= 0; s--) {
+    const stage = stages[s]!;
+    const own = Array.from(capKwh, (_, k) => {
+      setCap(stage, k);
+      const plan = planBackward(sliceOf(capped, stage.first, stage.end, initialKwh), {
+        after: curves[s + 1],
+        ...startBand(steps, stage.first, initialKwh),
+      });
+      releasePlan(plan, scratch);
+      return { ...plan.start, costAtLow: plan.start.costAtLow + left[stage.group]! * above[stage.group]![k]! };
+    });
+    ofClasses[s] = own;
+    curves[s] = own.reduce(lowerOf);
+  }
+  const chosen = new Int32Array(left.length);
+  let startKwh = initialKwh;
+  for (const [s, stage] of stages.entries()) {
+    const costs = ofClasses[s]!.map((curve) => costAt(curve, startKwh));
+    const k = costs.indexOf(Math.min(...costs));
+    chosen[stage.group] = k;
+    setCap(stage, k);
+    const slice = sliceOf(capped, stage.first, stage.end, startKwh);
+    const plan = planBackward(slice, { after: curves[s + 1] });
+    const { socKwh } = followForward(slice, plan);
+    releasePlan(plan, scratch);
+    startKwh = socKwh[socKwh.length - 1]!;
+  }
+  return { bound: curves[0]!.costAtLow, chosen, capKwh: caps };
+}
+
+/** The same steps with import above the caps at a penalty. */
+export function underCaps(steps: StepProblem, capKwh: Float64Array): StepProblem {
+  let dearest = 1e-3;
+  for (let i = 0; i < steps.intervals; i++) dearest = Math.max(dearest, Math.abs(steps.importPricePerKwh[i]!));
+  const capped = copySteps(steps);
+  capped.importCapKwh = capKwh;
+  capped.overCapPerKwh = new Float64Array(steps.intervals).fill(OVER_CAP * dearest);
+  return capped;
 }

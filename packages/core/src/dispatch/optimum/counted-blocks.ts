@@ -13,7 +13,7 @@ export function takenBlocks(
 ): readonly (readonly TakenBlocks[])[] {
   return multiplied.map(({ part: { blocks = [] } }) =>
     blocks.flatMap(({ term, share, group }) => {
-      const part = multiplied.findIndex((other) => other.term === term && other.part.costs !== undefined);
+      const part = multiplied.findIndex((other) => other.term === term);
       return part < 0 ? [] : [{ part, share, group }];
     }),
   );

@@ -94,3 +94,8 @@ export function costToGo(curve: ValueCurve, socKwh: number): number {
   }
   return cost;
 }
+
+/** Cost to go with `socKwh` stored. */
+export function costAt(curve: ValueCurve, socKwh: number): number {
+  return curve.costAtLow + costToGo(curve, socKwh);
+}

@@ -1,11 +1,12 @@
 import { sum } from '../../axis/sum.ts';
 import type { PeakPrice } from '../../tariff/terms/bound.ts';
-import { type Plan, type PlanOptions, planBackward, releasePlan, type ValueCurve } from './backward.ts';
-import { costToGo, higherOf, lowerOf } from './curve.ts';
+import { type Plan, planBackward, releasePlan, type ValueCurve } from './backward.ts';
+import { costAt, higherOf, lowerOf } from './curve.ts';
 import { followForward, type Schedule, type ValueBounds } from './forward.ts';
 import { LeastCost } from './least-cost.ts';
 import { capMultipliers } from './multipliers.ts';
 import { copySteps, type StepProblem } from './problem.ts';
+import { sliceOf, startBand } from './slice.ts';
 
 /** A schedule under peak charges, its whole cost, and a proven lower bound on the cost of any. */
 export interface PeakSolution {
@@ -14,10 +15,9 @@ export interface PeakSolution {
   readonly cost: number;
   /** Of the same, unserved load at its penalty included. */
   readonly bound: number;
-  /** Caps that led to the schedule, kWh an interval. */
-  readonly capKwh: Float64Array;
-  /** Import prices with the bound's multipliers added. */
+  /** Import prices with multipliers added: the optimum on them and this constant together are a bound too. */
   readonly raisedPricePerKwh: Float64Array;
+  readonly raisedConstant: number;
   readonly convex: boolean;
 }
 
@@ -122,9 +122,11 @@ export function solvePeaks(problem: StepProblem, stated: readonly PeakPrice[]): 
   relaxed.importPricePerKwh = raised;
   /** Lower bound of the cost to go at the start of each stretch. */
   const curves: (ValueCurve | undefined)[] = stretches.map(() => undefined);
-  let best: { schedule: Schedule; cost: number; caps: Float64Array } | undefined;
+  let best: { schedule: Schedule; cost: number } | undefined;
   let bound = Number.NEGATIVE_INFINITY;
   let raisedBest: Float64Array = problem.importPricePerKwh;
+  let raisedConstant = 0;
+  const constants = new Float64Array(stretches.length);
   let convex = true;
   let bestCost = schedule.cost;
   let gap = Number.POSITIVE_INFINITY;
@@ -142,15 +144,16 @@ export function solvePeaks(problem: StepProblem, stated: readonly PeakPrice[]): 
     schedule = joinParts(problem, stretches, parts);
     const cost = schedule.cost + peakCost(problem, charges, schedule);
     if (best === undefined || cost + schedule.unservedCost < best.cost + best.schedule.unservedCost)
-      best = { schedule, cost, caps: capped.importCapKwh!.slice() };
+      best = { schedule, cost };
   };
   /** Raises the bound of a stretch's cost to go by its caps' multipliers. */
   const raise = (s: number, start: number) => {
     const stretch = stretches[s]!;
     const constant = raisePrices(problem, stretch, raised);
+    constants[s] = constant;
     const plan = planBackward(sliceOf(relaxed, stretch.first, stretch.end, start), {
       after: curves[s + 1],
-      ...startBand(problem, stretch, start),
+      ...startBand(problem, stretch.first, start),
     });
     releasePlan(plan, problem.scratch);
     convex &&= plan.convex;
@@ -161,6 +164,7 @@ export function solvePeaks(problem: StepProblem, stated: readonly PeakPrice[]): 
     } else if (curve.costAtLow > bound) {
       bound = curve.costAtLow;
       raisedBest = raised.slice();
+      raisedConstant = sum(constants);
     }
   };
   /** How far what was found lies from the bound; false where it is near enough. */
@@ -200,8 +204,8 @@ export function solvePeaks(problem: StepProblem, stated: readonly PeakPrice[]): 
     schedule: best!.schedule,
     cost: best!.cost,
     bound,
-    capKwh: best!.caps,
     raisedPricePerKwh: raisedBest,
+    raisedConstant,
     convex,
   };
 }
@@ -419,29 +423,6 @@ function stretchOf(first: number, end: number, caps: Cap[]): Stretch {
   return { first, end, caps, after: undefined, tried: [], holder: new Int8Array(0), lines: 0, seeds: [] };
 }
 
-/** A stretch of a problem as a problem of its own. */
-function sliceOf(problem: StepProblem, first: number, end: number, initialKwh: number): StepProblem {
-  const cut = (array: Float64Array) => array.subarray(first, end);
-  const maybe = (array: Float64Array | undefined) => (array === undefined ? undefined : cut(array));
-  const slice = copySteps(problem);
-  slice.intervals = end - first;
-  slice.stepsToEnd = problem.stepsToEnd - first;
-  slice.netLoadKwh = cut(problem.netLoadKwh);
-  slice.importPricePerKwh = cut(problem.importPricePerKwh);
-  slice.exportPricePerKwh = cut(problem.exportPricePerKwh);
-  slice.chargeLimitKwh = cut(problem.chargeLimitKwh);
-  slice.dischargeLimitKwh = cut(problem.dischargeLimitKwh);
-  slice.lowKwh = cut(problem.lowKwh);
-  slice.highKwh = cut(problem.highKwh);
-  slice.floorKwh = cut(problem.floorKwh);
-  slice.clippedKwh = maybe(problem.clippedKwh);
-  slice.servedLoadLimitKwh = maybe(problem.servedLoadLimitKwh);
-  slice.importCapKwh = maybe(problem.importCapKwh);
-  slice.overCapPerKwh = maybe(problem.overCapPerKwh);
-  slice.initialKwh = initialKwh;
-  return slice;
-}
-
 /** What a cap comes to: the stretch's cost, the charge included, and its slope there (either side's at a corner). */
 interface Point {
   readonly kwh: number;
@@ -490,7 +471,7 @@ function settleCaps(
   }
   if (stretch.after !== after) tried.length = 0;
   stretch.after = after;
-  const options = { after, ...startBand(capped, stretch, start) };
+  const options = { after, ...startBand(capped, stretch.first, start) };
   for (const cap of caps) {
     const pointOf = (one: Tried): Point => {
       const slope =
@@ -579,17 +560,6 @@ function settleTogether(capped: StepProblem, stretch: Stretch, settled: Settled)
         for (let i = 0; i < mixed.length; i++) if (owner[i] === k) mixed[i] = mixed[i]! + weights[column]! * worth[i]!;
     return mixed;
   });
-}
-
-/** Stored energy that a stretch may start with; the first starts with what there is. */
-function startBand(problem: StepProblem, { first }: Stretch, start: number): PlanOptions {
-  if (first === 0) return { fromLowKwh: start, fromHighKwh: start };
-  return { fromLowKwh: problem.lowKwh[first - 1]!, fromHighKwh: problem.highKwh[first - 1]! };
-}
-
-/** Cost to go with `socKwh` stored. */
-function costAt(curve: ValueCurve, socKwh: number): number {
-  return curve.costAtLow + costToGo(curve, socKwh);
 }
 
 /** What a kWh more of the cap makes of the cost to go with `socKwh` stored. */

@@ -95,6 +95,14 @@ export interface Multiplied<V extends Value = Value> {
     /** The group here of each group of the blocks. */
     readonly group: Int32Array;
   }[];
+  /** Fees by class of power that a group's quantity has less of, the lowest in `begun`: the share of one that a unit of its multiplier takes off. */
+  readonly fees?: readonly {
+    /** The term that they are. */
+    readonly term: number;
+    readonly share: Float64Array;
+    /** The group here of each group of the fees. */
+    readonly group: Int32Array;
+  }[];
   /** The group that a group's quantity may be carried into, −1 none: its multiplier is no higher. */
   readonly next?: Int32Array;
   /** Whether a group's multiplier should rise (1), fall (−1) or stay (0), given the term's value under a schedule. */

@@ -225,7 +225,7 @@ function scaledKw(term: DemandTerm, sums: FlowSums): Float64Array {
 }
 
 /** The first capacity step that holds so many kW. */
-function stepOf(upToKw: Float64Array, kw: number): number {
+export function stepOf(upToKw: Float64Array, kw: number): number {
   let step = 0;
   // 1e-9 kW: a peak that was added up in binary may come out a little above its class.
   while (step < upToKw.length - 1 && kw > upToKw[step]! + 1e-9) step++;

@@ -9,6 +9,7 @@ import { countedMoney } from './counted.ts';
 import { boundingPeak, type DemandTerm } from './demand.ts';
 import { fixedAmounts } from './fixed.ts';
 import type { FieldsOf, TermFromBill, TermKind } from './kind.ts';
+import type { NettingTerm } from './netting.ts';
 import type { CountedCharges, Term, Value } from './term.ts';
 import type { TierTerm } from './tier.ts';
 
@@ -35,13 +36,14 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
 
   /**
    * The multiplier says how much of the top-up counts, 0 … 1, and takes so much off the prices of what is counted, those of a kW
-   * and of blocks among them. Of classes of power the lowest fee counts, as in their own bound. Where netting is counted, or blocks over
-   * it or by the day, none of it does.
+   * of blocks and of netted energy among them. Of classes of power the lowest fee counts, as in their own bound. Where kWh carried on are
+   * counted, or blocks over netted energy or by the day, none of it does.
    */
   bound(term, { terms, stepHours }) {
     const peaks = countedPeaks(term, terms, stepHours);
-    const fees = lowestFees(term, terms);
-    const blocks = countedBlocks(term, terms);
+    const fees = countedFees(term, terms);
+    const netting = countedNetting(term, terms);
+    const blocks = [...countedBlocks(term, terms), ...netting];
     const others = term.counted.terms.filter(
       (own, t) =>
         !isClasses(own) && !isNothing(own) && ![...(peaks ?? []), ...blocks].some((taken) => taken.term === t),
@@ -51,7 +53,9 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
       return { constant: 0, exact: false, steep: false };
     const { groups, group, amount, share, counted } = term;
     const multiplier = new Float64Array(groups);
-    const taken = (price: Float64Array) => price.map((money, i) => (group[i]! < 0 ? 0 : -share[group[i]!]! * money));
+    const perKwh = nettedPrices(term, netting);
+    const taken = (price: Float64Array) =>
+      price.map((money, i) => (group[i]! < 0 ? 0 : -share[group[i]!]! * (money - (perKwh?.[i] ?? 0))));
     return {
       constant: 0,
       exact: true,
@@ -64,8 +68,9 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
         importPerUnit: taken(counted.importPricePerKwh),
         exportPerUnit: taken(counted.exportPricePerKwh),
         base: new Float64Array(groups),
-        begun: amount.map((least, g) => share[g]! * (least - fixed[g]! - fees[g]!)),
+        begun: amount.map((least, g) => share[g]! * (least - fixed[g]! - fees.lowest[g]!)),
         offset: 0,
+        ...(fees.counted.length === 0 ? {} : { fees: fees.counted }),
         ...(peaks.length === 0 ? {} : { peaks }),
         ...(blocks.length === 0 ? {} : { blocks }),
         direction(value, g) {
@@ -121,6 +126,40 @@ function countedBlocks({ share, counted }: MinimumTerm, terms: readonly Term[]):
   });
 }
 
+/** Netted energy that a minimum counts by one share of what is due and of what settles; nothing of it is carried on. */
+function countedNetting({ share, counted }: MinimumTerm, terms: readonly Term[]): NonNullable<Multiplied['blocks']> {
+  return counted.terms.flatMap((own, term) => {
+    const whole = terms[term];
+    if (whole === undefined || !isNetting(own) || !isNetting(whole)) return [];
+    if (own.groups > MOST_BLOCKS || whole.next.some((into) => into >= 0)) return [];
+    const part = own.pricePerKwh.map((price, g) => {
+      const all = whole.pricePerKwh[g]!;
+      const ratio = all > 0 ? price / all : 0;
+      const isEven = Math.abs(own.surplusPerKwh[g]! - ratio * whole.surplusPerKwh[g]!) <= 1e-12 && all >= 0;
+      return isEven ? (share[own.period[g]!] ?? 0) * ratio : Number.NaN;
+    });
+    return part.every((each) => each >= 0 && each <= 1 + 1e-12) ? [{ term, share: part, group: own.period }] : [];
+  });
+}
+
+/** What of the counted prices is of netted energy: it is counted by what is due. */
+function nettedPrices(
+  { group, counted }: MinimumTerm,
+  netting: NonNullable<Multiplied['blocks']>,
+): Float64Array | undefined {
+  if (netting.length === 0) return undefined;
+  const perKwh = new Float64Array(group.length);
+  for (const { term } of netting) {
+    const own = counted.terms[term] as NettingTerm;
+    for (let i = 0; i < perKwh.length; i++) if (own.group[i]! >= 0) perKwh[i] = own.pricePerKwh[own.group[i]!]!;
+  }
+  return perKwh;
+}
+
+function isNetting(term: Term): term is NettingTerm {
+  return term.kind === ('netting' satisfies NettingTerm['kind']);
+}
+
 function isBlocks(term: Term): term is TierTerm {
   return term.kind === ('tier' satisfies TierTerm['kind']);
 }
@@ -134,21 +173,25 @@ function isNothing(term: Term): boolean {
   return isBlocks(term) && term.adderPerKwh.every((adders) => adders.every((adder) => adder === 0));
 }
 
-/** The lowest fees by class that a minimum counts, a period; undefined where it takes more off one than there is. */
-function lowestFees({ share, counted, groups }: MinimumTerm, terms: readonly Term[]): Float64Array | undefined {
-  const fees = new Float64Array(groups);
+/** Fees by class that a minimum counts, and the lowest of each period; undefined where it takes more off one than there is. */
+function countedFees(
+  { share, counted, groups }: MinimumTerm,
+  terms: readonly Term[],
+): { readonly counted: NonNullable<Multiplied['fees']>; readonly lowest: Float64Array } | undefined {
+  const lowest = new Float64Array(groups);
+  const fees: NonNullable<Multiplied['fees']>[number][] = [];
   for (const [t, own] of counted.terms.entries()) {
     const whole = terms[t];
     if (!isClasses(own)) continue;
     if (whole === undefined || !isClasses(whole)) return undefined;
-    const lowest = Math.min(...own.steps!.amount);
-    for (const [g, p] of own.period.entries()) {
-      const part = own.steps!.share[g]!;
-      if ((share[p] ?? 0) * part > whole.steps!.share[g]! * (1 + 1e-12)) return undefined;
-      if (p >= 0 && p < groups) fees[p] = fees[p]! + part * lowest;
-    }
+    const least = Math.min(...own.steps!.amount);
+    const part = own.steps!.share.map((each, g) => (share[own.period[g]!] ?? 0) * each);
+    if (part.some((taken, g) => taken > whole.steps!.share[g]! * (1 + 1e-12))) return undefined;
+    for (const [g, p] of own.period.entries())
+      if (p >= 0 && p < groups) lowest[p] = lowest[p]! + own.steps!.share[g]! * least;
+    fees.push({ term: t, share: part, group: own.period });
   }
-  return fees;
+  return { counted: fees, lowest };
 }
 
 export const minimumClosing: TermFromBill<MinimumTerm, MinimumValue> = {
