@@ -10,7 +10,7 @@ import {
 } from '../../tariff/terms/bound.ts';
 import { kindOf } from '../../tariff/terms/registry.ts';
 import { planBackward, releasePlan } from './backward.ts';
-import { bestClasses, classFees, leftOfFees, underCaps, withFees } from './classes.ts';
+import { bestClasses, capsOf, classesBeside, classFees, leftOfFees, underCaps, withFees } from './classes.ts';
 import { leftOfBlocks, takenBlocks } from './counted-blocks.ts';
 import { finalWorth, peakCost, solvePeaks } from './demand.ts';
 import { followForward, type Schedule } from './forward.ts';
@@ -218,27 +218,32 @@ function solveWithin(
   for (const fees of closed(best!.cost, bound) ? [] : classFees(terms, clock.stepHours)) {
     const seen = new Set<string>();
     const before = under;
+    let last: Int32Array | undefined;
+    /** Within these classes other multipliers lead on. */
+    const searchWithin = (chosen: Int32Array) => {
+      under = underCaps(before, capsOf(fees, chosen));
+      const none = parts.map(() => []);
+      search(under, withFees(parts, fees, chosen), [], none);
+    };
     for (let round = 0; round < CLASS_ROUNDS; round++) {
       const { multipliers, raisedPricePerKwh, constant: ofPeaks } = proof!;
       for (const [k, { multiplier }] of parts.entries()) multiplier.set(multipliers[k]!);
       const { priced, extra } = pricedSteps(before, parts);
       const raised = copySteps(priced);
       raised.importPricePerKwh = raisedPricePerKwh ?? priced.importPricePerKwh;
-      const { bound: proven, chosen, capKwh } = bestClasses(raised, fees, leftOfFees(fees, parts));
+      const { bound: proven, chosen } = bestClasses(raised, fees, leftOfFees(fees, parts));
       if (before === steps) bound = Math.max(bound, proven + ofPeaks + extra);
-      under = underCaps(before, capKwh);
-      consider(solve(underCaps(raised, capKwh), []).schedule);
-      const key = chosen.join();
-      if (parts.length === 0 || seen.has(key) || closed(best!.cost, bound)) break;
-      seen.add(key);
-      // Within the classes other multipliers lead on.
-      search(
-        under,
-        withFees(parts, fees, chosen),
-        [],
-        parts.map(() => []),
-      );
+      consider(solve(underCaps(raised, capsOf(fees, chosen)), []).schedule);
+      if (parts.length === 0 || closed(best!.cost, bound)) break;
+      if (seen.has(chosen.join())) break;
+      seen.add(chosen.join());
+      last = chosen;
+      searchWithin(chosen);
     }
+    // What multipliers promise a mixture of classes may keep, and no schedule: those beside are tried as well.
+    if (last === undefined || closed(best!.cost, bound)) continue;
+    for (const other of classesBeside(fees, last)) searchWithin(other);
+    under = underCaps(before, capsOf(fees, last));
   }
   // Schedules that follow the true slopes of the bill, which a bound may not.
   if (!closed(best!.cost, bound) && relaxation.steep) {

@@ -12,6 +12,8 @@ import { sliceOf, startBand } from './slice.ts';
 const OVER_CAP = 100;
 /** Caps stay this share under the end of their class, against rounding. */
 const HAIR = 1e-9;
+/** Groups whose classes are moved one at a time: each takes a search of its own. */
+const FEW_GROUPS = 4;
 
 /** A fee by the class of power, period by period. */
 export interface ClassFees {
@@ -35,8 +37,6 @@ export interface BestClasses {
   readonly bound: number;
   /** Class of each group. */
   readonly chosen: Int32Array;
-  /** Import under which each interval stays within them. */
-  readonly capKwh: Float64Array;
 }
 
 /** The fees by class among a bill's terms whose groups follow each other. */
@@ -118,7 +118,8 @@ function alongClasses(
 ): BestClasses {
   const { intervals, initialKwh, importCapKwh, scratch } = steps;
   const caps = new Float64Array(intervals).fill(Number.POSITIVE_INFINITY);
-  const capped = underCaps(steps, caps);
+  const capped = copySteps(underCaps(steps, caps));
+  capped.importCapKwh = caps;
   const setCap = ({ group: own, first, end }: (typeof stages)[number], k: number) => {
     for (let i = first; i < end; i++) {
       const cap = group[i] === own ? slack * (1 - HAIR) * capKwh[k]! : Number.POSITIVE_INFINITY;
@@ -155,7 +156,7 @@ function alongClasses(
     releasePlan(plan, scratch);
     startKwh = socKwh[socKwh.length - 1]!;
   }
-  return { bound: curves[0]!.costAtLow, chosen, capKwh: caps };
+  return { bound: curves[0]!.costAtLow, chosen };
 }
 
 /** The same steps with import above the caps at a penalty. */
@@ -163,7 +164,24 @@ export function underCaps(steps: StepProblem, capKwh: Float64Array): StepProblem
   let dearest = 1e-3;
   for (let i = 0; i < steps.intervals; i++) dearest = Math.max(dearest, Math.abs(steps.importPricePerKwh[i]!));
   const capped = copySteps(steps);
-  capped.importCapKwh = capKwh;
+  capped.importCapKwh =
+    steps.importCapKwh === undefined ? capKwh : capKwh.map((cap, i) => Math.min(cap, steps.importCapKwh![i]!));
   capped.overCapPerKwh = new Float64Array(steps.intervals).fill(OVER_CAP * dearest);
   return capped;
+}
+
+/** Import under which each interval stays within the class of its group. */
+export function capsOf({ group, capKwh }: ClassFees, chosen: Int32Array): Float64Array {
+  return Float64Array.from(group, (g) => (g < 0 ? Number.POSITIVE_INFINITY : (1 - HAIR) * capKwh[chosen[g]!]!));
+}
+
+/** Classes to try beside those chosen: of few groups each moved by one, of many all in one class. */
+export function* classesBeside({ capKwh }: ClassFees, chosen: Int32Array): Generator<Int32Array> {
+  if (chosen.length > FEW_GROUPS) {
+    for (const k of capKwh.keys()) yield chosen.map(() => k);
+    return;
+  }
+  for (const [g, k] of chosen.entries())
+    for (const other of [k - 1, k + 1])
+      if (other >= 0 && other < capKwh.length) yield chosen.map((own, at) => (at === g ? other : own));
 }
