@@ -172,3 +172,41 @@ test('a charge target below the reserve is printed as what the box does', async 
   expect(report.sheet).toMatchObject({ reservePercent: 74, schedules: [{ chargeToPercent: 74 }] });
   expect(settingsText(report)).toMatch(/\d\d:00–17:00 {2,}74 %/);
 });
+
+test('hours after the cold are of what there is until it has filled again: a storm on its first days finds no full battery', async () => {
+  const slow = {
+    battery: { units: 1, usableKwh: 4, chargeKw: 0.03, dischargeKw: 2, roundTripEfficiency: 1, standbyW: 0 },
+  };
+  const at = async (stormMonths: number[]) => {
+    const backup = { load: { watts: 200 }, cold: COLD, stormMonths };
+    const plant = { floor: { share: 0.2 }, controller: { windowsPerDay: 1 }, ...slow };
+    const more = { backup, dispatch: { sumForHoursPerYear: 0.01 } };
+    const site = smallSite(HOURS, TARIFF, plant, {}, more);
+    return compare((await loadSite(site.path, site.read)).study).storm!;
+  };
+  // 3.2 kWh at 0.03 kW are 107 h, more than a tenth of March.
+  const [march, july] = [await at([3]), await at([7])];
+  expect(march.fillHours).toBeCloseTo(3.2 / 0.03, 6);
+  expect(july.hours).toBeCloseTo(20, 6);
+  expect(march.hours).toBeGreaterThan(4 - 1e-6);
+  expect(march.hours).toBeLessThan(19);
+  // What it carries once it is full is the same.
+  expect(march.planningHours).toBe(july.planningHours);
+});
+
+test('notice in the cold is none: an outage soon after it is no outage that the battery can fill for', async () => {
+  const verdictAt = async (from: string, to: string, more: object = {}) => {
+    const reserve = { planned: [{ from, to, noticeHours: 24 }] };
+    const study = await home({ backup: { reserve }, site: { dispatch: { sumForHoursPerYear: 0.01 }, ...more } });
+    const { sheet, warnings } = settings(study);
+    const told = warnings.find(({ code }) => code === 'planned-outage')?.data.verdict;
+    return [sheet.dated.find(({ outage: one }) => one !== null)!.outage!.verdict, told];
+  };
+  // 3.2 kWh at 2 kW take 1.6 h. The data are of 2025.
+  expect(await verdictAt('2026-03-01T01:00', '2026-03-01T04:00')).toEqual(['too-cold', 'off-axis']);
+  expect(await verdictAt('2026-03-01T02:00', '2026-03-01T04:00')).toEqual(['in-time', 'off-axis']);
+  // Within the data, where the service leaves 0.6 kW beside the load at night: 5.4 h.
+  const service = { service: { importLimitKw: 1 } };
+  expect(await verdictAt('2025-03-01T05:00', '2025-03-01T08:00', service)).toEqual(['too-cold', 'too-cold']);
+  expect(await verdictAt('2025-03-01T06:00', '2025-03-01T08:00', service)).toEqual(['in-time', undefined]);
+});

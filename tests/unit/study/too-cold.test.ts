@@ -106,7 +106,7 @@ test('storm months that the data don’t hold are named as such: no hours of oth
   expect(stormSeason({ ...some, duty: null })).toBe('outages in Feb (the data hold no Jul)');
   expect(none).toMatchObject({ unseenMonths: [7, 8], hours: null });
   expect(stormLine(none, '', 336)).not.toMatch(/9 of 10|It then carries/);
-  expect(stormSeason({ ...none, duty: null })).toBe('outages at any hour (the data hold no Jul, Aug)');
+  expect(stormSeason({ ...none, duty: null })).toBe('of all starts of the data (the data hold no Jul, Aug)');
 });
 
 test('after a storm the reserve goes back to what its month keeps, not below', async () => {

@@ -3,7 +3,7 @@ import { csvCell } from '../io/output.ts';
 import { atDates } from './at-dates.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { carriedText, plantText, spanText } from './home.ts';
-import { fixed, hours, isDark, money, moneyBound, percent } from './numbers.ts';
+import { fixed, hours, isDark, money, moneyBound, percent, printsZero } from './numbers.ts';
 import { paybackLine, paybackText } from './payback.ts';
 import { type Span, spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
@@ -190,10 +190,14 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
   const seen =
     savings === null
       ? ''
-      : `${fixed(factor * savings, report.currencyDecimals) === fixed(factor * row.batterySavings!, report.currencyDecimals) ? ` That sheet, found on all ${halves} and replayed on them, saves the same.` : ` That sheet, found on all ${halves} and replayed on them, having seen them, saves ${money(factor * savings, report.currency, report.currencyDecimals)} ${words}.`}`;
+      : `${printsZero(factor * (savings - row.batterySavings!), report.currencyDecimals) ? ` That sheet, found on all ${halves} and replayed on them, saves the same.` : ` That sheet, found on all ${halves} and replayed on them, having seen them, saves ${money(factor * savings, report.currency, report.currencyDecimals)} ${words}.`}`;
   const saving = row.batterySavings;
   const rules = report.strategies.filter(
-    (other) => other.role === 'rule' && saving !== null && (other.batterySavings ?? 0) > saving,
+    (other) =>
+      other.role === 'rule' &&
+      saving !== null &&
+      (other.batterySavings ?? 0) > saving &&
+      !printsZero(factor * (other.batterySavings! - saving), report.currencyDecimals),
   );
   const beyond = rules.filter(({ strategy }) => !PLAIN_ROWS.includes(strategy));
   const why =
@@ -289,8 +293,9 @@ function meaning(report: CompareReport, { factor, words }: Span): string {
     best.inSample === null
       ? ''
       : `, on ${best.inSample.apart === 'weeks' ? 'weeks' : 'billing periods'} that its settings were not found on${ownFigure(best.inSample, report, factor)}`;
-  const sentence =
-    saved > 0
+  const sentence = printsZero(saved, decimals)
+    ? `Run as "${best.strategy}", the battery saves nothing and costs nothing, ${against} (modelled, not metered${judged}).${left}`
+    : saved > 0
       ? `Run as "${best.strategy}", the battery saves ${money(saved, report.currency, decimals)} ${words}${share}, ${against} (modelled, not metered${judged}).${left}`
       : `${losing(best, report)} costs ${money(-saved, report.currency, decimals)} more ${words}, ${against} (modelled, not metered${judged}).${left}`;
   return heading(sentence);

@@ -15,6 +15,11 @@ export function money(value: number, currency: string, decimals: number): string
   return `${currency} ${fixed(value, decimals)}`;
 }
 
+/** Whether a sum prints as nothing: a difference of it is told as the same. */
+export function printsZero(value: number, decimals: number): boolean {
+  return Number(value.toFixed(decimals)) === 0;
+}
+
 /** {@link fixed} of a figure that is printed as a bound: "at most" goes `up`, "at least" and "or more" go `down`. */
 export function fixedBound(value: number, side: 'up' | 'down', decimals: number): string {
   return fixed(printedBound(value, side, decimals), decimals);

@@ -2,7 +2,7 @@ import { monthsInWords } from '@duskbank/core/input';
 import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage } from '@duskbank/core/study';
 import { HEALTH_ASK, otherCautions } from './cautions.ts';
 import { carriedText } from './home.ts';
-import { countedTo, fixed, hours, hoursAtMost, isDark, money, percent, sharePercent } from './numbers.ts';
+import { countedTo, fixed, hours, hoursAtMost, isDark, money, percent, printsZero, sharePercent } from './numbers.ts';
 import { MONTHS, stormLine, stormSeason } from './storm.ts';
 import { heading, nameHeading, table, wrap } from './text.ts';
 import { warningLines } from './warnings.ts';
@@ -114,10 +114,10 @@ function wishText(report: OutageReport): string {
   const cost =
     wish.costPerYear === null
       ? ''
-      : wish.costPerYear < 0.005
+      : printsZero(wish.costPerYear, currencyDecimals)
         ? ', which costs nothing more'
         : `, which saves ${money(wish.costPerYear, currency, currencyDecimals)} a year less`;
-  if (hours(wish.reached!, cap) === hours(wish.now, cap) && (wish.costPerYear ?? 0) < 0.005)
+  if (hours(wish.reached!, cap) === hours(wish.now, cap) && printsZero(wish.costPerYear ?? 0, currencyDecimals))
     return wrap(`${what}: leave the reserve as it is; it lasts ${hours(wish.now, cap)}.`);
   return wrap(`${what}: hold back ${wish.reservePercent} %${cost}; it then lasts ${hours(wish.reached!, cap)}${now}.`);
 }
@@ -312,7 +312,7 @@ function hourPrice(report: OutageReport): string {
   }
   const gained = next.hoursGained < 1 ? hours(next.hoursGained) : `${fixed(next.hoursGained, 2)} h`;
   const text =
-    next.costPerYear > 0
+    next.costPerYear > 0 && !printsZero(next.costPerYear, decimals)
       ? `Keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves ${money(next.costPerYear, report.currency, decimals)} a year less: ${money(next.pricePerHour, report.currency, decimals)} a year for an hour.`
       : `Nothing: keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves no less.`;
   return `${head}\n${wrap(text)}`;

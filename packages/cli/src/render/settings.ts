@@ -3,7 +3,7 @@ import { monthsInWords } from '@duskbank/core/input';
 import type { SettingsReport } from '@duskbank/core/study';
 import { atDates } from './at-dates.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
-import { fixed, hours, hoursAtMost, isDark, money, moneyBound } from './numbers.ts';
+import { fixed, hours, hoursAtMost, isDark, money, moneyBound, printsZero } from './numbers.ts';
 import { spanOf } from './span.ts';
 import { MONTHS } from './storm.ts';
 import { styled } from './style.ts';
@@ -66,10 +66,10 @@ function triedText(report: SettingsReport): string | undefined {
   const gap = inSample.savings - tried.savings;
   return [
     heading(
-      `${set} ${tried.savings >= 0 ? `saves ${cash(tried.savings)}` : `costs ${cash(tried.savings)} more than no battery`} ${words}${lasts(tried.hours)}.`,
+      `${set} ${printsZero(factor * tried.savings, decimals) ? 'saves nothing' : `${tried.savings >= 0 ? `saves ${cash(tried.savings)}` : `costs ${cash(tried.savings)} more than no battery`} ${words}`}${lasts(tried.hours)}.`,
     ),
     wrap(
-      `The sheet below would have saved ${cash(gap)} ${gap >= 0 ? 'more' : 'less'} on the same data${tried.sheetHours === null ? '' : `, with ${hours(tried.sheetHours)}`}.`,
+      `The sheet below would have saved ${printsZero(factor * gap, decimals) ? 'as much' : `${cash(gap)} ${gap >= 0 ? 'more' : 'less'}`} on the same data${tried.sheetHours === null ? '' : `, with ${hours(tried.sheetHours)}`}.`,
     ),
   ].join('\n');
 }
@@ -211,7 +211,7 @@ function leftInCold(months: readonly number[], { sheet, plant }: SettingsReport)
 function heldWords({ lights, currency, currencyDecimals: decimals }: SettingsReport): string {
   const held = lights?.heldInCold ?? null;
   if (held === null) return '';
-  return ` (${money(held.costPerYear, currency, decimals)} a year more, for ${hours(held.hours)} in 9 of 10 outages in place of ${hours(held.hoursWithout)})`;
+  return ` (${printsZero(held.costPerYear, decimals) ? 'for no more money' : `${money(Math.abs(held.costPerYear), currency, decimals)} a year ${held.costPerYear > 0 ? 'more' : 'less'}`}, for ${hours(held.hours)} in 9 of 10 outages in place of ${hours(held.hoursWithout)})`;
 }
 
 /** `20 %`, or `90 % in Dec, 20 % in Jun`: the reserve that stands again after a storm, by month where a dated one is higher. */
@@ -270,13 +270,17 @@ function lightsText(report: SettingsReport): string | undefined {
     const lasts = isDark(lights.hours)
       ? 'With these settings the backed-up load is dark at once in one of 10 outages or more.'
       : `These settings keep the backed-up load on for ${hours(lights.hours)} or more in 9 of 10 outages at any hour.`;
+    const most = moneyBound(lights.mostPerYear, 'down', currency, decimals);
+    const isTie = Number(lights.mostPerYear.toFixed(decimals + 2)) < 10 ** -decimals;
+    const within = isTie ? 'that cost the same' : `within ${most} a year`;
+    const ofAtMost = isTie ? 'that cost no more' : `of at most ${most} a year more`;
     const noWindows = report.warnings.some(({ code }) => code === 'windows-failed');
     lines.push(
       noWindows
         ? lasts
         : more > 0.05
-          ? `${lasts} That is ${hours(more)} more than with the cheapest settings, for ${money(lights.givenUpPerYear, currency, decimals)} a year${wear}: between settings within ${moneyBound(lights.mostPerYear, 'down', currency, decimals)} a year those that keep the lights on longest are taken.`
-          : `${lasts} No others of at most ${moneyBound(lights.mostPerYear, 'down', currency, decimals)} a year more last longer${wear}.`,
+          ? `${lasts} That is ${hours(more)} more than with the cheapest settings, for ${printsZero(lights.givenUpPerYear, decimals) ? 'no more money' : `${money(lights.givenUpPerYear, currency, decimals)} a year`}${wear}: between settings ${within} those that keep the lights on longest are taken.`
+          : `${lasts} No others ${ofAtMost} last longer${wear}.`,
     );
   }
   if (fullCharge.longestDays > 1 && sheet.reservePercent < 100)
@@ -317,7 +321,7 @@ function datedLine(
       const worth =
         choice === null
           ? ''
-          : ` It costs ${choice.costPerYear === 0 ? 'no more' : `${money(choice.costPerYear, report.currency, report.currencyDecimals)} a year`}${report.lights!.wearCounted ? ' with what a fuller battery ages more' : ''}, and keeps the backed-up load on for ${hours(choice.hours)} in place of ${hours(choice.hoursWithout)} in 9 of 10 outages.`;
+          : ` It costs ${choice.costPerYear < 0 || printsZero(choice.costPerYear, report.currencyDecimals) ? 'no more' : `${money(choice.costPerYear, report.currency, report.currencyDecimals)} a year`}${report.lights!.wearCounted ? ' with what a fuller battery ages more' : ''}, and keeps the backed-up load on for ${hours(choice.hours)} in place of ${hours(choice.hoursWithout)} in 9 of 10 outages.`;
       return `${turn} the cells are too cold to charge then, and what is spent doesn’t come back.${worth}${beyond}`;
     }
     return `${turn} the site’s floor in ${coldMonths === undefined ? 'these months' : `${monthsInWords(when.months.filter((m) => !coldMonths.includes(m)))}, held from the last day before the cold on that can fill it`}.${beyond}`;
@@ -474,7 +478,7 @@ function outcome(report: SettingsReport): string {
       ? []
       : [
           wrap(
-            `** Plans again every hour from the past alone; no promise that a box can. It would save ${money(Math.abs(lost), report.currency, decimals)} ${words} ${lost >= 0 ? 'more' : 'less'}.`,
+            `** Plans again every hour from the past alone; no promise that a box can. It would save ${printsZero(lost, decimals) ? 'the same' : `${money(Math.abs(lost), report.currency, decimals)} ${words} ${lost >= 0 ? 'more' : 'less'}`}.`,
           ),
         ]),
   ].join('\n');
@@ -490,6 +494,8 @@ function meaning(report: SettingsReport): string {
   const cash = money(factor * Math.abs(savings), report.currency, report.currencyDecimals);
   const byHand = reserveAtDates(report, 'the reserve set by hand at its dates');
   const basis = `against ${report.against} (modelled, not metered, on ${halves(report)} that the settings were not found on${byHand}${ownFigure(report)})`;
+  if (printsZero(factor * savings, report.currencyDecimals))
+    return heading(`Run on these settings the battery saves nothing and costs nothing, ${basis}.`);
   return heading(
     savings > 0
       ? `Run on these settings the battery saves ${cash} ${words}, ${basis}.`

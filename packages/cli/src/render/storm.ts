@@ -61,12 +61,14 @@ export function stormLine(
 
 /** `outages in Jun, Jul`, of the storm months that the data hold; what was counted where they hold none. */
 export function stormSeason(storm: OutageReport['storm']): string {
-  if (storm === null || storm.months === null) return 'outages at any hour';
+  if (storm === null || storm.months === null) return 'of all starts of the data';
   const unseen = storm.unseenMonths ?? [];
   const counted = storm.months.filter((month) => !unseen.includes(month));
   if (unseen.length === 0) return `outages in ${monthList(counted)}`;
   const missing = `the data hold no ${monthList(unseen)}`;
-  return counted.length === 0 ? `outages at any hour (${missing})` : `outages in ${monthList(counted)} (${missing})`;
+  return counted.length === 0
+    ? `of all starts of the data (${missing})`
+    : `outages in ${monthList(counted)} (${missing})`;
 }
 
 /** What is left where the cells are too cold to be filled, and what to do about it. */

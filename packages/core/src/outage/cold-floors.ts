@@ -1,4 +1,4 @@
-import type { Axis } from '../axis/index.ts';
+import { type Axis, offsetMinutesAt } from '../axis/index.ts';
 import type { Backup } from './backup.ts';
 import type { Reserve } from './floors.ts';
 
@@ -14,6 +14,17 @@ export function isTooCold(cold: Cold, month: number): boolean {
 /** Months of the year, 1 to 12, whose lows reach the cells' limit. */
 export function coldMonths(cold: Cold): number[] {
   return Array.from({ length: 12 }, (_, m) => m + 1).filter((month) => isTooCold(cold, month));
+}
+
+const CHUNK_MS = 900_000;
+
+/** Hours of a planned outage's notice in which the cells take anything: those in months that aren't too cold, to the quarter. */
+export function warmHours({ zone }: Axis, cold: Cold, startMs: number, noticeHours: number): number {
+  if (coldMonths(cold).length === 0) return noticeHours;
+  let hours = 0;
+  for (let ms = startMs - CHUNK_MS; ms >= startMs - noticeHours * 3_600_000 - 1; ms -= CHUNK_MS)
+    if (!isTooCold(cold, new Date(ms + offsetMinutesAt(zone, ms) * 60_000).getUTCMonth() + 1)) hours += 0.25;
+  return hours;
 }
 
 /**

@@ -1,5 +1,5 @@
 import { type Island, movingFloor, type PlannedOutage } from '../outage/index.ts';
-import { reserveInCold } from '../outage/inside.ts';
+import { reserveInCold, startMsOf, warmHours } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Case } from '../trial/index.ts';
 import { type Fact, fact } from '../words/fact.ts';
@@ -34,8 +34,14 @@ export function plannedOutages(
     if (verdict === 'off-axis') return outage;
     const fillKwh = outage.fillHours * plant.chargeLimitKw * plant.chargeEfficiency;
     const fillHours = hoursToFillBy(home, fillKwh, gridChargeKw, [interval]);
-    const isLate = verdict === 'in-time' && fillHours > noticeHours + 1e-9;
-    return { ...outage, fillHours, verdict: isLate ? 'too-late' : verdict };
+    if (verdict !== 'in-time' || fillHours <= 1e-9) return { ...outage, fillHours };
+    const warm = warmHours(axis, site.backup?.cold, startMsOf(axis, outage), noticeHours);
+    const isWarm = fillHours <= warm + 1e-9;
+    return {
+      ...outage,
+      fillHours,
+      verdict: fillHours > noticeHours + 1e-9 ? 'too-late' : isWarm ? verdict : 'too-cold',
+    };
   });
 }
 

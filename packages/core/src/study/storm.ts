@@ -61,12 +61,21 @@ export function stormReady(study: Study, run?: HeadlineRun): StormReady | null {
   };
   const full = holding(plant.capacityKwh);
   const left = run ?? holding(standingKwh);
+  const fillHours = plant.gridCharging ? longestFill(study, standingKwh, run?.gridChargeKw) : null;
+  // In a cold, and until it has filled after one, it holds what is left.
+  const filling = fillingAfterCold(home, fillHours ?? 0);
+  const filled = { ...full, socKwh: full.socKwh.map((kwh, i) => (filling[i] === 1 ? left.socKwh[i]! : kwh)) };
+  const planning = planningHoursOf(study, full.plant, full.socKwh, island.loadKwh);
+  const asFull = (i: number) => i === 0 || filling[i - 1] === 0 || plant.coldSteps?.[i] === 1;
   const isFull = (kwh: number, i: number) => !cold.includes(axis.calendar.month[i]!) || kwh > plant.capacityKwh * HELD;
   const fillable = inSeason.filter((month) => !tooCold.includes(month));
   return {
-    fillHours: plant.gridCharging ? longestFill(study, standingKwh, run?.gridChargeKw) : null,
-    hours: hoursOf(full, fillable),
-    planningHours: leastSettled(axis, planningHoursOf(study, full.plant, full.socKwh, island.loadKwh)),
+    fillHours,
+    hours: hoursOf(filled, fillable),
+    planningHours: leastSettled(
+      axis,
+      planning.map((h, i) => (asFull(i) ? h : Number.POSITIVE_INFINITY)),
+    ),
     months,
     ...(unseen.length === 0 ? {} : { unseenMonths: unseen }),
     ...(tooCold.length === 0 ? {} : { tooColdMonths: tooCold }),
@@ -81,6 +90,19 @@ export function stormReady(study: Study, run?: HeadlineRun): StormReady | null {
  * it lacks it has lost by itself. More than the {@link PLANNING_SHARE} that is counted on. Common practice, no source.
  */
 const HELD = 0.85;
+
+/** 1 at the end of intervals that are too cold to charge, and after them for as long as filling takes. */
+function fillingAfterCold({ axis, plant: { coldSteps } }: Study['home'], fillHours: number): Uint8Array {
+  const filling = new Uint8Array(axis.intervals);
+  if (coldSteps === undefined) return filling;
+  let left = 0;
+  for (let i = 0; i < axis.intervals; i++) {
+    if (coldSteps[i] === 1) left = Math.ceil(fillHours / axis.stepHours - 1e-9);
+    else left = Math.max(0, left - 1);
+    filling[i] = coldSteps[i] === 1 || left > 0 ? 1 : 0;
+  }
+  return filling;
+}
 
 /** Hours of backup from every start where a life may hang on them: no sun, and at most {@link PLANNING_SHARE} of capacity. */
 export function planningHoursOf(
@@ -108,10 +130,18 @@ function longestFill(study: Study, fromKwh: number, gridChargeKw = 0): number {
   return Math.max(longest, hoursToFillBy(home, home.plant.capacityKwh - fromKwh, gridChargeKw, warmStarts(study)));
 }
 
-/** Hours that filling takes from so much stored, from noon or midnight of every day on which the cells take any. */
+/**
+ * Hours that filling takes from so much stored, from noon or midnight of every day on which the cells take any; not of those
+ * from which a cold comes before it is full, as far as there are others.
+ */
 export function refillHours({ home }: Pick<Study, 'home'>, fromKwh: number): number[] {
-  const recharge = rechargesOnAxis(home.onAxis);
-  return warmStarts({ home }).map((from) => recharge(from, fromKwh));
+  const { axis, plant, onAxis } = home;
+  const recharge = rechargesOnAxis(onAxis);
+  const all = warmStarts({ home }).map((from) => ({ from, hours: recharge(from, fromKwh) }));
+  const staysWarm = ({ from, hours }: (typeof all)[number]) =>
+    plant.coldSteps?.subarray(from, from + Math.ceil(hours / axis.stepHours - 1e-9)).includes(1) !== true;
+  const warm = all.filter(staysWarm);
+  return (warm.length > 0 ? warm : all).map(({ hours }) => hours);
 }
 
 /** Noon and midnight of every day on which the cells take any; of all where they take none ever. */

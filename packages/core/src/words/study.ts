@@ -109,7 +109,7 @@ export const STUDY_WORDS = {
     currency: string;
     currencyDecimals: number;
   }) =>
-    `"${strategy}" keeps the backed-up load on for ${bound(hours, 'down', 1).toFixed(1)} h or more in 9 of 10 outages at any hour, "${headline}" for ${bound(headlineHours, 'down', 1).toFixed(1)} h, and saves ${currency} ${Math.abs(moreSavedPerYear).toFixed(currencyDecimals)} a year ${moreSavedPerYear >= 0 ? 'more' : `less, where up to ${currency} ${bound(mostPerYear, 'down', currencyDecimals).toFixed(currencyDecimals)} counts as a tie`}: ask whether the box can be told to do that`,
+    `"${strategy}" keeps the backed-up load on for ${bound(hours, 'down', 1).toFixed(1)} h or more in 9 of 10 outages at any hour, "${headline}" for ${bound(headlineHours, 'down', 1).toFixed(1)} h, and saves ${Number(moreSavedPerYear.toFixed(currencyDecimals)) === 0 ? 'as much' : `${currency} ${Math.abs(moreSavedPerYear).toFixed(currencyDecimals)} a year ${moreSavedPerYear >= 0 ? 'more' : `less, where up to ${currency} ${bound(mostPerYear, 'down', currencyDecimals).toFixed(currencyDecimals)} counts as a tie`}`}: ask whether the box can be told to do that`,
 
   /** The site's box follows published prices: the settings are for when it doesn't. */
   'box-follows-prices': () =>

@@ -1,0 +1,56 @@
+import { loadSite } from '@duskbank/core/site';
+import { compare, outage, settings } from '@duskbank/core/study';
+import { expect, test } from 'vitest';
+import { compareText } from '../../../packages/cli/src/render/compare.ts';
+import { outageText } from '../../../packages/cli/src/render/outage.ts';
+import { settingsText } from '../../../packages/cli/src/render/settings.ts';
+import { STUDY_WORDS } from '../../../packages/core/src/words/study.ts';
+import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
+
+const flat = (text: string) => text.replace(/\s+/g, ' ');
+
+async function homeOf(battery: object) {
+  const tariff = { windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.2 }] };
+  const hours = hoursOf(30, (h) => [h >= 17 && h < 21 ? 1 : 0.4, 0]);
+  const backup = { load: { watts: 200 } };
+  const plant = {
+    battery: { units: 1, usableKwh: 4, chargeKw: 2, dischargeKw: 2, roundTripEfficiency: 0.9, standbyW: 0, ...battery },
+    floor: { share: 0.2 },
+    controller: { windowsPerDay: 1 },
+  };
+  const site = smallSite(hours, tariff, plant, {}, { backup });
+  return (await loadSite(site.path, site.read)).study;
+}
+
+test('a difference of nothing is told as the same: no sentence prints 0.00 of a currency', async () => {
+  // One price and no sun: nothing is won by storing, and without standby nothing lost.
+  for (const [standbyW, words] of [
+    [0, 'the battery saves nothing and costs nothing'],
+    [10, 'the battery loses money'],
+  ] as const) {
+    const study = await homeOf({ standbyW });
+    const sheet = flat(settingsText(settings(study, { tried: { document: { reservePercent: 20, schedules: [{}] } } })));
+    const texts = [flat(compareText(compare(study))), sheet, flat(outageText(outage(study), true))];
+    for (const text of texts) expect(text).not.toMatch(/USD −?0\.00/);
+    expect(sheet).toContain('It would save the same.');
+    expect(sheet).toContain('would have saved as much on the same data');
+    expect(texts[0]).toContain(words);
+    expect(sheet.toLowerCase()).toContain(words);
+  }
+});
+
+test('a row that lasts longer for the same money says so', () => {
+  const data = {
+    strategy: 'window',
+    hours: 6,
+    headline: 'settings',
+    headlineHours: 4,
+    mostPerYear: 2,
+    currency: 'USD',
+    currencyDecimals: 2,
+  };
+  const told = (moreSavedPerYear: number) => STUDY_WORDS['row-lasts-longer']({ ...data, moreSavedPerYear });
+  expect(told(0.004)).toContain('and saves as much: ask');
+  expect(told(-0.004)).toContain('and saves as much: ask');
+  expect(told(-0.01)).toContain('saves USD 0.01 a year less, where up to USD 2.00 counts as a tie');
+});
