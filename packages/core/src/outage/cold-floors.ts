@@ -1,4 +1,5 @@
-import { type Axis, offsetMinutesAt } from '../axis/index.ts';
+import type { Axis } from '../axis/index.ts';
+import { zoneOffsetMinutes } from '../axis/inside.ts';
 import type { Backup } from './backup.ts';
 import type { Reserve } from './floors.ts';
 
@@ -18,13 +19,23 @@ export function coldMonths(cold: Cold): number[] {
 
 const CHUNK_MS = 900_000;
 
-/** Hours of a planned outage's notice in which the cells take anything: those in months that aren't too cold, to the quarter. */
-export function warmHours({ zone }: Axis, cold: Cold, startMs: number, noticeHours: number): number {
-  if (coldMonths(cold).length === 0) return noticeHours;
+/**
+ * Whether a planned outage's notice has so many hours in which the cells take anything: those in months that aren't too cold, to
+ * the quarter.
+ */
+export function hasWarmHours(
+  { zone }: Axis,
+  cold: Cold,
+  startMs: number,
+  noticeHours: number,
+  wantedHours: number,
+): boolean {
+  if (coldMonths(cold).length === 0) return noticeHours >= wantedHours - 1e-9;
   let hours = 0;
-  for (let ms = startMs - CHUNK_MS; ms >= startMs - noticeHours * 3_600_000 - 1; ms -= CHUNK_MS)
-    if (!isTooCold(cold, new Date(ms + offsetMinutesAt(zone, ms) * 60_000).getUTCMonth() + 1)) hours += 0.25;
-  return hours;
+  const noticeMs = startMs - noticeHours * 3_600_000;
+  for (let ms = startMs - CHUNK_MS; ms >= noticeMs - 1 && hours < wantedHours - 1e-9; ms -= CHUNK_MS)
+    if (!isTooCold(cold, new Date(ms + zoneOffsetMinutes(zone, ms) * 60_000).getUTCMonth() + 1)) hours += 0.25;
+  return hours >= wantedHours - 1e-9;
 }
 
 /**

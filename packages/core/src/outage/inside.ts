@@ -2,7 +2,7 @@
 export { feederLegVa, strictestFirst } from './carry.ts';
 export { cautionsFor } from './cautions.ts';
 export { circuitsDrawKwh, neutralPartner, outdrawnMeter } from './circuits.ts';
-export { coldMonths, isTooCold, reserveInCold, storedAtStart, warmHours } from './cold-floors.ts';
+export { coldMonths, hasWarmHours, isTooCold, reserveInCold, storedAtStart } from './cold-floors.ts';
 export { comesAfterAnother, endMsOf, startMsOf, takenByHours } from './floors.ts';
 export { hoursOfRuns } from './hours.ts';
 export { anIsland, coldSteps } from './island.ts';

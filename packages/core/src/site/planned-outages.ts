@@ -1,5 +1,5 @@
 import { type Island, movingFloor, type PlannedOutage } from '../outage/index.ts';
-import { reserveInCold, startMsOf, warmHours } from '../outage/inside.ts';
+import { hasWarmHours, reserveInCold, startMsOf } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Case } from '../trial/index.ts';
 import { type Fact, fact } from '../words/fact.ts';
@@ -35,8 +35,7 @@ export function plannedOutages(
     const fillKwh = outage.fillHours * plant.chargeLimitKw * plant.chargeEfficiency;
     const fillHours = hoursToFillBy(home, fillKwh, gridChargeKw, [interval]);
     if (verdict !== 'in-time' || fillHours <= 1e-9) return { ...outage, fillHours };
-    const warm = warmHours(axis, site.backup?.cold, startMsOf(axis, outage), noticeHours);
-    const isWarm = fillHours <= warm + 1e-9;
+    const isWarm = hasWarmHours(axis, site.backup?.cold, startMsOf(axis, outage), noticeHours, fillHours);
     return {
       ...outage,
       fillHours,

@@ -1,4 +1,5 @@
-import { type Axis, offsetMinutesAt } from '../axis/index.ts';
+import type { Axis } from '../axis/index.ts';
+import { zoneOffsetMinutes } from '../axis/inside.ts';
 import type { ReservePlan } from '../dispatch/index.ts';
 import type { PlannedOutage } from '../outage/index.ts';
 import { startMsOf } from '../outage/inside.ts';
@@ -17,7 +18,7 @@ export function withKept(outage: PlannedOutage, keptPercent: number, { gridCharg
 /** When a planned outage is known, on the home's clock: "2026-08-12T09:00". */
 export function noticeOf(axis: Axis, outage: Pick<PlannedOutage, 'from' | 'noticeHours'>): string {
   const ms = startMsOf(axis, outage) - outage.noticeHours * 3_600_000;
-  return new Date(ms + offsetMinutesAt(axis.zone, ms) * 60_000).toISOString().slice(0, 16);
+  return new Date(ms + zoneOffsetMinutes(axis.zone, ms) * 60_000).toISOString().slice(0, 16);
 }
 
 /** What a plan keeps in the month in which a planned outage becomes known, %. */

@@ -6,11 +6,11 @@ import {
   coldMonths,
   comesAfterAnother,
   endMsOf,
+  hasWarmHours,
   isTooCold,
   reserveInCold,
   startMsOf,
   takenByHours,
-  warmHours,
 } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
@@ -213,7 +213,7 @@ function sheetOutage(
   const fillHours = hoursToFillBy(study.home, fillKwh, gridChargeKw, ends);
   if (comesAfterAnother(axis, plant, outage, earlier, (month) => isTooCold(cold, month)))
     return { from, to, noticeHours, fillHours, verdict: 'after-another' };
-  const isWarm = fillHours <= warmHours(axis, cold, startMsOf(axis, outage), noticeHours) + 1e-9;
+  const isWarm = hasWarmHours(axis, cold, startMsOf(axis, outage), noticeHours, fillHours);
   const inTime = fillHours > noticeHours + 1e-9 ? 'too-late' : isWarm ? 'in-time' : 'too-cold';
   const filled = isTooCold(cold, Number(from.slice(5, 7))) && fillKwh > 1e-9 ? 'too-cold' : inTime;
   return { from, to, noticeHours, fillHours, verdict: plant.gridCharging ? filled : 'no-grid-charging' };
