@@ -13,3 +13,14 @@ test('by a day of the month, periods begin on it, or on the last day of a shorte
   expect(starts({ by: 'cycle-day', day: 20 })).toEqual(['2023-12-20', '2024-01-20', '2024-02-20', '2024-03-20']);
   expect(starts({ by: 'cycle-day', day: 31 })).toEqual(['2023-12-31', '2024-01-31', '2024-02-29', '2024-03-31']);
 });
+
+test('data that begin on the day of the cycle begin a period, not the last day of the one before', () => {
+  const on20 = makeAxis({ startEpochMs: Date.UTC(2024, 0, 20), stepMinutes: 60, intervals: 24 * 40, zone: 'Etc/UTC' });
+  const spans = billingPeriods(on20, { by: 'cycle-day', day: 20 });
+  expect(spans.map(({ startDay, endDay }) => [startDay, endDay].map((day) => formatDate(dateOfCivilDay(day))))).toEqual(
+    [
+      ['2024-01-20', '2024-02-19'],
+      ['2024-02-20', '2024-03-19'],
+    ],
+  );
+});

@@ -1,6 +1,7 @@
 import { economicsSchema, wearOf } from '@duskbank/core/economics';
 import { checkDocument } from '@duskbank/core/input';
 import { describe, expect, test } from 'vitest';
+import { wearOfFull } from '../../../packages/core/src/economics/wear.ts';
 
 const bought = { price: 6000, covers: 'one battery unit, installed', cycleLife: 6000 };
 
@@ -41,5 +42,22 @@ describe('wear', () => {
       'out-of-range batteryPrice',
     ]);
     expect(checkDocument(economicsSchema, { ...bought, batteryPrice: 6000 }).ok).toBe(true);
+  });
+});
+
+describe('what full costs more than empty, a year', () => {
+  // Half full it lasts 15 years, full 10: 9,000 × (1/10 − 1/15) = 300 more a year than half full, twice that more than empty.
+  const aging = { ...bought, price: 9000, calendarYears: 15, calendarYearsFull: 10 };
+
+  test('twice the difference of the two lives, of the battery’s own price where that is stated', () => {
+    expect(wearOfFull(aging)).toBeCloseTo(600, 9);
+    expect(wearOfFull({ ...aging, rebate: 1500 })).toBeCloseTo(500, 9);
+    expect(wearOfFull({ ...aging, rebate: 1500, batteryPrice: 6000 })).toBeCloseTo(400, 9);
+  });
+
+  test('is unknown unless both lives are stated', () => {
+    expect(wearOfFull(undefined)).toBeUndefined();
+    expect(wearOfFull({ ...bought, calendarYears: 15 })).toBeUndefined();
+    expect(wearOfFull({ ...bought, calendarYearsFull: 10 })).toBeUndefined();
   });
 });

@@ -31,6 +31,16 @@ describe('forecasts from the past', () => {
     expect(scoreForecast(axis, weekly, persistence).bias).toBeCloseTo(-1 / 27, 12);
   });
 
+  it('one day alone scores nothing: there is no day before it', () => {
+    const day = makeAxis({ startEpochMs: Date.UTC(2026, 0, 5), stepMinutes: 60, intervals: 24, zone: 'Etc/UTC' });
+    expect(scoreForecast(day, new Float64Array(24).fill(2), persistence)).toMatchObject({
+      mae: 0,
+      bias: 0,
+      pinball: 0,
+      days: 0,
+    });
+  });
+
   it('like days tell weekends from weekdays', () => {
     const guess = likeDayBlend.forecast(axis, weekly, 19); // Saturday of the third week
     // Four of its seven like days are weekend days, the recent ones: 2 · (1 + .8 + .64 + .512) + (.4096 + .32768 + .262144)
