@@ -85,3 +85,31 @@ test('totals of days, of the last days, of other channels and of anything but en
   const exchanged = found(both(`Total,${sum.toFixed(3)},${(allSent * 2).toFixed(3)}`));
   expect(exchanged?.data).toMatchObject({ column: 'column 3 "Export kWh"', withheld: true });
 });
+
+test('a table of days × quarter-hours holds its totals of days, and of columns, against its rows', () => {
+  const clock = (k: number) => `${String(Math.floor(k / 4)).padStart(2, '0')}:${String((k % 4) * 15).padStart(2, '0')}`;
+  const steps = Array.from({ length: 96 }, (_, k) => k);
+  const value = (d: number, k: number) => 0.2 + ((d + k) % 5) * 0.1;
+  const days = Array.from({ length: 14 }, (_, d) => d);
+  const dayOf = (d: number) => steps.reduce((all, k) => all + value(d, k), 0);
+  const ofColumn = (k: number) => days.reduce((all, d) => all + value(d, k), 0);
+  const wide = (times: number | undefined, below: number | undefined, name = 'Total') =>
+    table(`Date,${steps.map((k) => `kWh ${clock(k)}`).join(',')}${times === undefined ? '' : `,${name}`}`, [
+      ...days.map((d) => {
+        const cells = steps.map((k) => value(d, k).toFixed(3)).join(',');
+        return `2026-01-${String(5 + d).padStart(2, '0')},${cells}${times === undefined ? '' : `,${(dayOf(d) * times).toFixed(3)}`}`;
+      }),
+      ...(below === undefined ? [] : [`Total,${steps.map((k) => (ofColumn(k) * below).toFixed(3)).join(',')}`]),
+    ]);
+  for (const text of [wide(1, undefined), wide(undefined, 1), wide(1, 1, 'Summe')]) {
+    expect([...errors(text), found(text)]).toEqual([undefined]);
+    expect(read(text).layout.evidence.join()).toContain('is the sum of its rows');
+  }
+  // A quarter of the sum: the values are kW.
+  for (const text of [wide(0.25, undefined), wide(undefined, 0.25), wide(0.25, 0.25, 'Tagessumme')]) {
+    expect(errors(text)).toEqual(['totals-unit']);
+    expect(found(text)?.data).toMatchObject({ others: ['kW'] });
+    expect(found(text, { unit: 'kW' })).toBeUndefined();
+  }
+  expect(found(wide(1.2, undefined))).toMatchObject({ code: 'totals-differ', data: { withheld: true } });
+});

@@ -4,7 +4,8 @@ import { DAY_MS } from './durations.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
 import type { ParseOptions, Unit } from './options.ts';
-import type { Evidence, Kind, Labels, Readings, Role, Stream } from './readings.ts';
+import type { Evidence, Kind, Labels, Readings, Role, Stream, TotalsRow } from './readings.ts';
+import { isTotalsRow, sumOfTotals, totalsOf } from './rows/totals.ts';
 import type { SettledDates } from './table/dates.ts';
 import { FieldCount } from './table/fields.ts';
 import { directionOf } from './table/header.ts';
@@ -139,6 +140,10 @@ export function readWide(
   const unitColumn = shape.header.findIndex((cell) => cell.tells === 'unit');
   const meterColumn = shape.header.findIndex((cell) => cell.tells === 'meter');
   const quality = shape.header.flatMap((cell, c) => (cell.tells === 'quality' && !taken.has(c) ? [c] : []));
+  const totalColumn = totalColumnOf(shape, taken);
+  const totals: TotalsRow[] = [];
+  /** The total of each day, where the table prints one. */
+  const ofDays: TotalsRow[] = [];
   let banner: Role | 'gas' | undefined;
   let rows = 0;
   const firstLine = shape.rows[0]!.line;
@@ -156,9 +161,11 @@ export function readWide(
       if (filled === 0) return undefined;
       const told = filled <= 2 ? directionOf(cells.join(' ')) : undefined;
       if (told !== undefined) banner = told;
-      else if (/\b(?:total|sum|average)/i.test(cells.join(' ').slice(0, 200)))
+      else if (isTotalsRow(cells.join(' ').slice(0, 200))) {
         findings.add('totals-row', 'note', { why: 'named-total' }, { line });
-      else if (looksDated(cells[0]) || looksDated(cells[plan.date]))
+        const places = plan.columns.map((column) => ({ column }));
+        totals.push(...sumOfTotals(totalsOf(cells, line, places, shape.decimalComma), plan.columns[0]! + 1));
+      } else if (looksDated(cells[0]) || looksDated(cells[plan.date]))
         findings.add(
           'unreadable-row',
           'warning',
@@ -203,6 +210,11 @@ export function readWide(
     if (block === null) return undefined;
     rows++;
     fields.see(cells, line);
+    if (totalColumn >= 0) {
+      const unit = shape.header[totalColumn]?.unit;
+      const own = totalsOf([cells[totalColumn] ?? ''], line, [{ column: 0 }], shape.decimalComma);
+      ofDays.push(...own.map((each) => (unit === undefined ? each : { unit, ...each })));
+    }
     block.dateId.push(dateId);
     block.line.push(line);
     let estimated = 0;
@@ -247,7 +259,26 @@ export function readWide(
     stream.point = block.point;
     streams.push(stream);
   }
-  return { layout: 'a row a day', evidence, streams };
+  // Of several kinds of rows a total may be of any.
+  const [only] = streams;
+  if (only === undefined || blocks.size > 1) return { layout: 'a row a day', evidence, streams };
+  only.column = plan.columns[0]! + 1;
+  const isWhole = ofDays.length === rows;
+  return {
+    layout: 'a row a day',
+    evidence,
+    streams,
+    totals: [...totals, ...(isWhole ? sumOfTotals(ofDays, only.column) : [])],
+  };
+}
+
+/** The column that is named the total of each row; -1 where none, or more than one, is. */
+function totalColumnOf(shape: Shape, taken: ReadonlySet<number>): number {
+  const named = shape.classes.flatMap((kind, c) => {
+    const { words = [], skip } = shape.header[c] ?? {};
+    return kind === 'number' && !taken.has(c) && skip === undefined && words.includes('total') ? [c] : [];
+  });
+  return named.length === 1 ? named[0]! : -1;
 }
 
 function streamOf(

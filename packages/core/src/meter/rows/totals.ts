@@ -2,7 +2,6 @@ import { UNITS, type Unit } from '../options.ts';
 import type { TotalsRow } from '../readings.ts';
 import { isPrice, unitOf, wordsOf } from '../table/header.ts';
 import { readNumber, readWithUnit } from '../table/numbers.ts';
-import type { ValuePlan } from './value-columns.ts';
 
 /** Whether a row's first text says that the row sums up others, or is a mean or an end of them. */
 export function isTotalsRow(text: string): boolean {
@@ -19,7 +18,7 @@ const NO_ENERGY =
 export function totalsOf(
   cells: readonly string[],
   line: number,
-  values: readonly ValuePlan[],
+  values: readonly { readonly column: number }[],
   decimalComma: boolean,
 ): TotalsRow[] {
   const texts = cells.filter((cell) => cell.trim() !== '' && Number.isNaN(readNumber(cell, decimalComma)));
@@ -50,4 +49,12 @@ function readTotal(cell: string, decimalComma: boolean): { total: number; unit?:
     if (!Number.isNaN(withUnit)) return { total: withUnit, unit };
   }
   return { total: Number.NaN };
+}
+
+/** The sum of totals of one row, as one in a column of its own. */
+export function sumOfTotals(totals: readonly TotalsRow[], column: number): TotalsRow[] {
+  const [first] = totals;
+  if (first === undefined) return [];
+  const sum = (of: 'total' | 'rounding') => totals.reduce((all, each) => all + each[of], 0);
+  return [{ ...first, column, total: sum('total'), rounding: sum('rounding') }];
 }
