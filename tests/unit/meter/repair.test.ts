@@ -90,4 +90,23 @@ describe('joinSeries', () => {
     expect(series).toBeUndefined();
     expect(findings).toMatchObject([{ code: 'span-differs', severity: 'error' }]);
   });
+  test('files of two zones are an error', () => {
+    const elsewhere = makeAxis({ startEpochMs: t0, stepMinutes: 60, intervals: 48, zone: 'Europe/Paris' });
+    const { series, findings } = joinSeries([
+      { axis: axis(t0, 48), loadKwh: ones(48) },
+      { axis: elsewhere, solarKwh: ones(48) },
+    ]);
+    expect(series).toBeUndefined();
+    expect(findings).toMatchObject([{ code: 'zone-differs', severity: 'error' }]);
+  });
+  test('what lies between two files is a gap, and the longest is named', () => {
+    const first = ones(48);
+    first[5] = Number.NaN;
+    const { findings } = joinSeries([
+      { axis: axis(t0, 48), loadKwh: first },
+      { axis: axis(t0 + 60 * 3_600_000, 48), loadKwh: ones(48) },
+    ]);
+    // An hour of the first file, and the twelve between the two.
+    expect(findings).toMatchObject([{ code: 'gap', count: 13, data: { longest: { intervals: 12 } } }]);
+  });
 });
