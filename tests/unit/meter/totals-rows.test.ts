@@ -113,3 +113,10 @@ test('a table of days × quarter-hours holds its totals of days, and of columns,
   }
   expect(found(wide(1.2, undefined))).toMatchObject({ code: 'totals-differ', data: { withheld: true } });
 });
+
+test('an account number in a row that names itself a total is none: it isn’t set beside the rows, nor printed', () => {
+  expect(found(withTotal('Start,Usage kWh', 'Total account,7788990011'))).toBeUndefined();
+  expect(found(withTotal('Start,Usage kWh', `Total,${(sum * 900).toFixed(3)}`))).toMatchObject({
+    code: 'totals-differ',
+  });
+});

@@ -164,7 +164,9 @@ export function readWide(
       else if (isTotalsRow(cells.join(' ').slice(0, 200))) {
         findings.add('totals-row', 'note', { why: 'named-total' }, { line });
         const places = plan.columns.map((column) => ({ column }));
-        totals.push(...sumOfTotals(totalsOf(cells, line, places, shape.decimalComma), plan.columns[0]! + 1));
+        const ofHours = totalsOf(cells, line, places, shape.decimalComma);
+        // A number or two of a row that names itself a total are of something else.
+        if (ofHours.length > plan.columns.length / 2) totals.push(...sumOfTotals(ofHours, plan.columns[0]! + 1));
       } else if (looksDated(cells[0]) || looksDated(cells[plan.date]))
         findings.add(
           'unreadable-row',

@@ -8,6 +8,8 @@ import type { Evidence, Group, Stream, TotalsRow } from '../readings.ts';
 const TOLD_SHARE = 0.005;
 /** Above this share no savings rest on it, as where a bill says something else. */
 const WITHHELD_SHARE = 0.05;
+/** More times what its rows hold is no total, whatever their units: a number of something else, which may be private. */
+const MOST_TIMES = 10_000;
 /** Streams whose sums and differences a total may hold: 3⁵ of them. */
 const MOST_COMBINED = 5;
 
@@ -62,7 +64,7 @@ export function holdTotals(
       const others = ofColumn.filter((_, at) => at !== k).map(({ line }) => line);
       const held = hold(row, others, streams, all);
       if (held === undefined) fits ??= row;
-      else off.push(held);
+      else if (held.readKwh === 0 || Math.abs(held.totalKwh / held.readKwh) <= MOST_TIMES) off.push(held);
     }
     const { source, unit } = first.stream;
     if (fits !== undefined)
