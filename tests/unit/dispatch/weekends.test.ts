@@ -34,3 +34,34 @@ test('weekends are judged beside weekdays as they are entered: none fills for a 
   // A window must earn 1/2000 of the bill to be entered.
   expect(billOf(all.schedules)).toBeLessThanOrEqual(billOf(byNight) + 1.5);
 });
+
+test('a row of its own for weekends that changes no money and no hours is none', () => {
+  // Nobody is home at weekends: whatever is entered for them does nothing.
+  const axis = makeAxis({
+    startEpochMs: Date.UTC(2026, 0, 5, 7),
+    // To a Friday: what is stored on a last weekend would be paid for, and used no more.
+    intervals: 54 * 24,
+    stepMinutes: 60,
+    zone: 'America/Denver',
+  });
+  const { weekday } = axis.calendar;
+  const loadKwh = Float64Array.from(weekday, (day) => (day >= 6 ? 0 : 0.6));
+  const rates = {
+    format: 'duskbank.tariff/1',
+    name: 'Two Prices',
+    currency: 'USD',
+    windows: [
+      { name: 'evening', from: '17:00', to: '21:00', days: 'weekday', pricePerKwh: 0.5 },
+      { name: 'rest', otherwise: true, pricePerKwh: 0.1 },
+    ],
+  };
+  const tariff = compileTariff(parseTariff(rates), axis);
+  const plant = plainPlant({ capacityKwh: 8, chargeLimitKw: 3, dischargeLimitKw: 3, startKwh: 0 });
+  const solarKwh = new Float64Array(axis.intervals);
+  const onAxis = homeOnAxis({ axis, loadKwh, solarKwh, plant, service: openService });
+  const controller = { windowsPerDay: 2, seasons: 1, weekends: true, clockMinutes: 30 };
+  const { all, odd } = searchSettings(onAxis, tariff, controller);
+  expect(all.schedules.map(({ days }) => days)).toEqual(['every day']);
+  expect(all.schedules[0]!.charge).not.toBeNull();
+  expect(odd.schedules.length).toBeGreaterThan(0);
+});

@@ -26,11 +26,32 @@ test('where a tie goes to the lights, the page says why the sheet counts beside 
   const more = report.axis.perYear * (row('self-consumption').batterySavings! - row('settings').batterySavings!);
   expect(more).toBeGreaterThan(0);
   expect(more).toBeLessThan(30);
+  // In the days of the data, as all money of the page.
+  const { perYear } = report.axis;
   expect(pageOf(report)).toContain(
-    `"self-consumption" saves USD ${more.toFixed(2)} a year more, less than the USD 30.00 that count as a tie, and a tie goes to the lights: the sheet keeps them on for`,
+    `"self-consumption" saves USD ${(more / perYear).toFixed(2)} in 56 days more, less than the USD ${(30 / perYear).toFixed(2)} in 56 days that count as a tie, and a tie goes to the lights: the sheet keeps them on for`,
   );
 });
 
 test('where the sheet saves as much, nothing is said', () => {
   expect(pageOf(reportWith(0))).not.toContain('count as a tie');
+});
+
+test('within a tie a row that needs clock windows asks nothing of a box; above it, it does', () => {
+  const report = reportWith(30);
+  const settings = report.strategies.find(({ strategy }) => strategy === 'settings')!;
+  const withWindow = (morePerYear: number) => ({
+    ...report,
+    strategies: report.strategies.map((row) =>
+      row.strategy === 'window'
+        ? { ...row, batterySavings: settings.batterySavings! + morePerYear / report.axis.perYear }
+        : row,
+    ),
+  });
+  const [near, far] = [pageOf(withWindow(2)), pageOf(withWindow(40))];
+  expect(near).not.toContain('asks more of a box');
+  expect(near).toMatch(
+    /"window" saves USD 0\.31 in 56 days more, less than the USD 4\.60 in 56 days that count as a tie/,
+  );
+  expect(far).toContain('What saves more (window) asks more of a box than this one can be told.');
 });

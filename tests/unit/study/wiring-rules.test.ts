@@ -5,10 +5,10 @@ import { circuitsText } from '../../../packages/cli/src/render/circuits.ts';
 import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
 
 /** A home with a panel and a busbar, in a zone. */
-async function pageIn(zone: string) {
+async function pageIn(zone: string, volts?: number) {
   const backup = {
     circuits: [{ name: 'Lights', watts: 200, leg: 'L1', priority: 1 }],
-    panel: { mainAmps: 100, busbarAmps: 125, subPanelAmps: 60, way: 'sub-panel' },
+    panel: { mainAmps: 100, busbarAmps: 125, subPanelAmps: 60, way: 'sub-panel', volts },
   };
   const tariff = { windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.2 }] };
   const hours = hoursOf(10, (h) => [0.5, h === 12 ? 1 : 0]);
@@ -47,4 +47,16 @@ test('siting and the metered maximum cite sections of the United States there al
   expect(other.text).toContain('(the local fire and building code)');
   expect(other.text).toContain('for comparison only: the local code says what counts');
   expect(other.report.siting.map(({ code }) => code)).toEqual(us.report.siting.map(({ code }) => code));
+});
+
+test('amperes are reckoned at the volts that the site states, and say at which', async () => {
+  const stated = await pageIn('Europe/Dublin', 230);
+  const { measured } = stated.report;
+  expect([measured.volts, measured.amps]).toEqual([230, measured.totalVa / 230]);
+  expect(stated.text).toContain(`${Math.round(measured.totalVa / 230)} A at 230 V`);
+  expect(stated.text).toContain('on the heavier leg, at its 115 V');
+  expect(stated.text).toContain('(125 % of their output at 230 V');
+  const assumed = await pageIn('Europe/Dublin');
+  expect([assumed.report.measured.volts, assumed.report.measured.amps]).toEqual([240, measured.totalVa / 240]);
+  expect(assumed.text).toContain(' A at 240 V, estimate');
 });

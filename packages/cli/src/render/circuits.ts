@@ -111,20 +111,22 @@ function panel(report: CircuitsReport): string {
     ];
     const rest =
       check.fits === null ? ', without the rest of the home: what fits is for a load calculation to say' : '';
-    lines.push(`${verdict}${check.what}: ${fixed(check.neededAmps, 1)} A on the heavier leg${rest}.`);
+    lines.push(
+      `${verdict}${check.what}: ${fixed(check.neededAmps, 1)} A on the heavier leg, at its ${report.measured.volts / 2} V${rest}.`,
+    );
   }
   if (report.panel.length > 0)
     lines.push(
       `These hold with the grid up, when the panel feeds all ${report.circuits.length} listed circuits, whatever the battery carries; all that can run at a time are taken to run, those on for three hours or more and the largest motor at 125 %, no demand factor taken off. The local code and a licensed electrician decide.`,
     );
-  if (report.busbar !== null) lines.push(busbar(report.busbar, report.wiringRules));
+  if (report.busbar !== null) lines.push(busbar(report.busbar, report));
   if (report.calculated !== null)
     lines.push(
-      `Calculated load, estimate: ${kva(report.calculated.totalVa)} kVA, ${fixed(report.calculated.amps, 0)} A (${report.calculated.method}; ${report.calculated.climateBy}).`,
+      `Calculated load, estimate: ${kva(report.calculated.totalVa)} kVA, ${fixed(report.calculated.amps, 0)} A at ${report.calculated.volts} V (${report.calculated.method}; ${report.calculated.climateBy}).`,
     );
   const doubts = report.measured.doubts.length > 0 ? `; ${report.measured.doubts.join('; ')}` : '';
   lines.push(
-    `Metered maximum ${fixed(report.measured.maximumKw, 1)} kW × 125 % = ${kva(report.measured.totalVa)} kVA, ${fixed(report.measured.amps, 0)} A, estimate${doubts}.`,
+    `Metered maximum ${fixed(report.measured.maximumKw, 1)} kW × 125 % = ${kva(report.measured.totalVa)} kVA, ${fixed(report.measured.amps, 0)} A at ${report.measured.volts} V, estimate${doubts}.`,
   );
   return `${heading('Panel')}\n${lines.map((line) => wrap(line, 80, '  ')).join('\n')}`;
 }
@@ -132,13 +134,13 @@ function panel(report: CircuitsReport): string {
 /** The busbar question: other sources, existing solar first. */
 function busbar(
   { sourcesAmps, withSolar, busbarAmps, leavesAmps, fits }: NonNullable<CircuitsReport['busbar']>,
-  wiringRules: CircuitsReport['wiringRules'],
+  { wiringRules, output: { arrangement }, measured: { volts } }: CircuitsReport,
 ): string {
   const sources = withSolar ? 'solar and battery' : 'the battery';
   // What is needed is rounded up, what is left down: rounded otherwise one would fit that doesn't.
   const needed = Math.ceil(sourcesAmps - 1e-9);
   const leaves = Math.floor(leavesAmps + 1e-9);
-  const needs = `${sources} need${withSolar ? '' : 's'} ${withSolar ? 'at least ' : ''}${needed} A (125 % of their output${withSolar ? ', solar by its highest interval' : ''})`;
+  const needs = `${sources} need${withSolar ? '' : 's'} ${withSolar ? 'at least ' : ''}${needed} A (125 % of their output at ${arrangement === 'one-leg' ? `one leg’s ${volts / 2} V` : `${volts} V`}${withSolar ? ', solar by its highest interval' : ''})`;
   if (fits === null)
     return `? Busbar not stated: ${needs}; one rated as the main breaker leaves ${leaves} A. Read its label and ask before quoting ("backup.panel.busbarAmps").`;
   // The arithmetic is one country's; elsewhere it is told as what it is, and which rules count.

@@ -199,27 +199,41 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
       (other.batterySavings ?? 0) > saving &&
       !printsZero(factor * (other.batterySavings! - saving), report.currencyDecimals),
   );
-  const beyond = rules.filter(({ strategy }) => !PLAIN_ROWS.includes(strategy));
+  const tie = row.inSample!.tiePerYear ?? 0;
+  const isTied = (other: StrategyResult) => report.axis.perYear * (other.batterySavings! - saving!) <= tie;
+  // Within a tie nothing more is asked for, whatever the row would take.
+  const [near, far] = [rules.filter(isTied), rules.filter((other) => !isTied(other))];
+  const beyond = far.filter(({ strategy }) => !PLAIN_ROWS.includes(strategy));
   const why =
     beyond.length === 0
       ? ''
       : ` What saves more (${beyond.map((other) => other.strategy).join(', ')}) asks more of a box than this one can be told.`;
-  const plain = rules.filter(({ strategy }) => PLAIN_ROWS.includes(strategy)).map((other) => tieWords(row, other));
+  const plain = far.filter(({ strategy }) => PLAIN_ROWS.includes(strategy)).map(plainWords);
+  const tied = near.map((other) => tieWords(row, other));
   return wrap(
-    `"${row.strategy}" is for ${stated ? 'the box that is stated' : 'the plainest box, since none is stated'}. Its money: odd ${halves} run with the settings found on the even ones, even ${halves} with those found on the odd ones. Its cycles and hours: of the one sheet that "duskbank settings" prints${atDates(row.inSample!.reserveByHand ? ', with the reserve set by hand at its dates' : '', row.inSample!.outagesOver)}.${seen}${why}${plain.join('')}`,
+    `"${row.strategy}" is for ${stated ? 'the box that is stated' : 'the plainest box, since none is stated'}. Its money: odd ${halves} run with the settings found on the even ones, even ${halves} with those found on the odd ones. Its cycles and hours: of the one sheet that "duskbank settings" prints${atDates(row.inSample!.reserveByHand ? ', with the reserve set by hand at its dates' : '', row.inSample!.outagesOver)}.${seen}${why}${plain.join('')}${tied.join('')}`,
   );
 
-  /** Why the sheet is counted on, and not a plainer row that saves more. */
-  function tieWords({ backupHours: ours, inSample }: StrategyResult, other: StrategyResult): string {
-    const cash = (sum: number) => money(sum, report.currency, report.currencyDecimals);
-    const more = report.axis.perYear * (other.batterySavings! - saving!);
-    const tie = inSample!.tiePerYear!;
+  function cash(sum: number): string {
+    return money(sum, report.currency, report.currencyDecimals);
+  }
+
+  function savesMore(other: StrategyResult): string {
+    return `"${other.strategy}" saves ${cash(factor * (other.batterySavings! - saving!))} ${words} more`;
+  }
+
+  function plainWords(other: StrategyResult): string {
+    return ` ${savesMore(other)}: a box that can do nothing else may do that.`;
+  }
+
+  /** Why the sheet is counted on, and not a row that saves a little more. */
+  function tieWords({ backupHours: ours }: StrategyResult, other: StrategyResult): string {
     const longer = (ours?.p10 ?? 0) - (other.backupHours?.p10 ?? 0);
-    const is = `"${other.strategy}" saves ${cash(more)} a year more`;
-    if (more > tie) return ` ${is}: a box that can do nothing else may do that.`;
+    const counted = `${cash((factor / report.axis.perYear) * tie)}${report.axis.isYear ? '' : ` ${words}`}`;
+    const is = savesMore(other);
     return longer > 0.05
-      ? ` ${is}, less than the ${cash(tie)} that count as a tie, and a tie goes to the lights: the sheet keeps them on for ${hours(longer)} longer in 9 of 10 outages at any hour.`
-      : ` ${is}, less than the ${cash(tie)} that count as a tie.`;
+      ? ` ${is}, less than the ${counted} that count as a tie, and a tie goes to the lights: the sheet keeps them on for ${hours(longer)} longer in 9 of 10 outages at any hour.`
+      : ` ${is}, less than the ${counted} that count as a tie.`;
   }
 }
 

@@ -3,6 +3,7 @@ import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage } 
 import { HEALTH_ASK, otherCautions } from './cautions.ts';
 import { carriedText } from './home.ts';
 import { countedTo, fixed, hours, hoursAtMost, isDark, money, percent, printsZero, sharePercent } from './numbers.ts';
+import { spanOf } from './span.ts';
 import { MONTHS, stormLine, stormSeason } from './storm.ts';
 import { heading, nameHeading, table, wrap } from './text.ts';
 import { warningLines } from './warnings.ts';
@@ -106,18 +107,22 @@ function wishText(report: OutageReport): string {
   const what = `For ${wish.stated ? `the ${hours(wish.hours)} asked for` : `${hours(wish.hours)} (no \`goalHours\` stated)`} in 9 of 10 ${stormSeason(report.storm)}`;
   const now = `, against ${hours(wish.now, cap)} now`;
   if (wish.reservePercent === null)
-    return wrap(`${what}: not with this equipment, even full and with all that may be added to it${now}.`);
+    return wrap(
+      `${what}: not with this equipment, even full${wish.mayGrow ? ' and with all that may be added to it' : ''}${now}.`,
+    );
   if (wish.units !== null)
     return wrap(
       `${what}: not with this battery, even full. ${wish.units} unit${wish.units === 1 ? '' : 's'}${wish.modulesPerUnit! > 0 ? ` with ${wish.modulesPerUnit} module${wish.modulesPerUnit === 1 ? '' : 's'} each` : ''}, kept full, would last ${hours(wish.reached!, cap)}${now}.`,
     );
+  const { scale, words } = spanned(report);
+  const forgone = wish.costPerYear === null ? null : scale * wish.costPerYear;
   const cost =
-    wish.costPerYear === null
+    forgone === null
       ? ''
-      : printsZero(wish.costPerYear, currencyDecimals)
+      : printsZero(forgone, currencyDecimals)
         ? ', which costs nothing more'
-        : `, which saves ${money(wish.costPerYear, currency, currencyDecimals)} a year less`;
-  if (hours(wish.reached!, cap) === hours(wish.now, cap) && printsZero(wish.costPerYear ?? 0, currencyDecimals))
+        : `, which saves ${money(forgone, currency, currencyDecimals)} ${words} less`;
+  if (hours(wish.reached!, cap) === hours(wish.now, cap) && printsZero(forgone ?? 0, currencyDecimals))
     return wrap(`${what}: leave the reserve as it is; it lasts ${hours(wish.now, cap)}.`);
   return wrap(`${what}: hold back ${wish.reservePercent} %${cost}; it then lasts ${hours(wish.reached!, cap)}${now}.`);
 }
@@ -297,8 +302,15 @@ function played(report: OutageReport, outage: PlayedOutage): string {
   ].join('\n');
 }
 
+/** The time that all money of the page is of, as in `compare`, and what brings a year's sum to it. */
+function spanned({ axis }: OutageReport): { readonly scale: number; readonly words: string; readonly head: string } {
+  const { factor, words, head } = spanOf(axis);
+  return { scale: factor / axis.perYear, words, head };
+}
+
 function hourPrice(report: OutageReport): string {
-  const head = heading('What does an hour more cost me a year?');
+  const { scale, words } = spanned(report);
+  const head = heading(`What does an hour more cost me ${words}?`);
   const decimals = report.currencyDecimals;
   if (report.medical)
     return `${head}\n${wrap('No price is given: all of the battery is kept for the circuit that is life-supporting or medical, and no lower reserve is weighed against money.')}`;
@@ -311,9 +323,10 @@ function hourPrice(report: OutageReport): string {
     return `${head}\n${wrap(`No price is given: ${why}.`)}`;
   }
   const gained = next.hoursGained < 1 ? hours(next.hoursGained) : `${fixed(next.hoursGained, 2)} h`;
+  const cost = scale * next.costPerYear;
   const text =
-    next.costPerYear > 0 && !printsZero(next.costPerYear, decimals)
-      ? `Keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves ${money(next.costPerYear, report.currency, decimals)} a year less: ${money(next.pricePerHour, report.currency, decimals)} a year for an hour.`
+    cost > 0 && !printsZero(cost, decimals)
+      ? `Keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves ${money(cost, report.currency, decimals)} ${words} less: ${money(scale * next.pricePerHour, report.currency, decimals)} ${words} for an hour.`
       : `Nothing: keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves no less.`;
   return `${head}\n${wrap(text)}`;
 }
@@ -445,6 +458,7 @@ function reserve(report: OutageReport): string {
 function frontier(report: OutageReport): string {
   const cap = report.capHours;
   const decimals = report.currencyDecimals;
+  const { scale, head: span } = spanned(report);
   const hasBound = report.frontier.some((point) => point.boundSavingsPerYear !== null);
   const rows = report.frontier.map((point) => {
     const row = point.strategies.find((each) => each.strategy === report.headline)!;
@@ -452,8 +466,10 @@ function frontier(report: OutageReport): string {
       percent(point.floorShare),
       row.savingsPerYear === null
         ? 'withheld'
-        : `${fixed(row.savingsPerYear, decimals)}${hasBound && !row.keepsFloor ? ' †' : ''}`,
-      ...(hasBound ? [point.boundSavingsPerYear === null ? '' : fixed(point.boundSavingsPerYear, decimals)] : []),
+        : `${fixed(scale * row.savingsPerYear, decimals)}${hasBound && !row.keepsFloor ? ' †' : ''}`,
+      ...(hasBound
+        ? [point.boundSavingsPerYear === null ? '' : fixed(scale * point.boundSavingsPerYear, decimals)]
+        : []),
       ...(row.evenings === null
         ? [hours(row.planningHours, cap)]
         : [hours(row.evenings.p10, cap), hours(row.evenings.median, cap), hours(row.planningHours, cap)]),
@@ -467,7 +483,7 @@ function frontier(report: OutageReport): string {
     table(
       [
         { head: 'kept\nback', align: 'right' },
-        { head: `saved a year\n${report.currency}`, align: 'right' },
+        { head: `saved ${span}\n${report.currency}`, align: 'right' },
         ...(hasBound ? [{ head: 'best in\nhindsight', align: 'right' as const }] : []),
         ...(report.medical
           ? []
@@ -532,7 +548,6 @@ const PLANNED = {
   'no-grid-charging': 'only sun can fill it: not to be relied on',
   'too-cold': 'too cold to charge before it',
   'after-another': 'NOT full: no time to charge after another',
-  'off-axis': 'outside the data',
 };
 
 /** Whether it is full when the grid goes down; in the cold nothing fills again what was taken since. */

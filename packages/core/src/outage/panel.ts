@@ -47,6 +47,9 @@ const aMethod = record<OptionalMethod>({
   restShare: number({ least: 0, most: 1 }),
 });
 
+/** As the `panel` section has it. */
+const aVoltage = number({ least: 0.001, most: 600 });
+
 /** More units than any home has. */
 const count = number({ whole: true, least: 0, most: 10_000 });
 
@@ -83,16 +86,26 @@ export interface LoadCalculation {
   /** Which heating or cooling load was the largest. */
   readonly climateBy: string;
   readonly totalVa: number;
-  /** At 240 V. */
+  /** At {@link volts}. */
   readonly amps: number;
+  /** Between the legs. */
+  readonly volts: number;
 }
+
+/** Between the legs where nothing else is stated. */
+const ASSUMED_VOLTS = 240;
 
 /**
  * The optional method for a dwelling: general load in two steps, then the largest heating or cooling load.
+ * @param volts between the legs, which amperes are reckoned at
  * @throws InputError on what the site file may not hold
  */
-export function optionalDwellingLoad(dwelling: Dwelling, method: OptionalMethod = NEW_DWELLING): LoadCalculation {
-  check({ dwelling, method }, { dwelling: bySchema(dwellingSchema), method: aMethod });
+export function optionalDwellingLoad(
+  dwelling: Dwelling,
+  method: OptionalMethod = NEW_DWELLING,
+  volts = ASSUMED_VOLTS,
+): LoadCalculation {
+  check({ dwelling, method, volts }, { dwelling: bySchema(dwellingSchema), method: aMethod, volts: aVoltage });
   const generalVa = generalLoadVa(dwelling, method);
   const generalDemandVa =
     Math.min(generalVa, method.firstVa) + Math.max(0, generalVa - method.firstVa) * method.restShare;
@@ -108,17 +121,18 @@ export function optionalDwellingLoad(dwelling: Dwelling, method: OptionalMethod 
     ['thermal storage at 100 %', dwelling.thermalStorageVa ?? 0],
   ];
   const [climateBy, climateVa] = options.reduce((best, option) => (option[1] > best[1] ? option : best));
-  return finish(method.name, generalVa, generalDemandVa, climateVa, climateVa > 0 ? climateBy : 'none');
+  return finish(method.name, generalVa, generalDemandVa, climateVa, climateVa > 0 ? climateBy : 'none', volts);
 }
 
 /**
  * The standard method's general lighting demand (NEC Table 220.42 before 2023): 3,000 VA at 100 %, up to 120,000 at
  * 35 %, the rest at 25 %; appliances at the demand that their own tables give, added by the caller's list as they are.
  *
+ * @param volts between the legs, which amperes are reckoned at
  * @throws InputError on what the site file may not hold
  */
-export function standardDwellingLoad(dwelling: Dwelling): LoadCalculation {
-  check({ dwelling }, { dwelling: bySchema(dwellingSchema) });
+export function standardDwellingLoad(dwelling: Dwelling, volts = ASSUMED_VOLTS): LoadCalculation {
+  check({ dwelling, volts }, { dwelling: bySchema(dwellingSchema), volts: aVoltage });
   const { appliancesVa = {}, ...rest } = dwelling;
   const lightingVa = generalLoadVa(rest, NEW_DWELLING);
   const demandVa =
@@ -126,7 +140,7 @@ export function standardDwellingLoad(dwelling: Dwelling): LoadCalculation {
     0.35 * Math.max(0, Math.min(lightingVa, 120_000) - 3000) +
     0.25 * Math.max(0, lightingVa - 120_000);
   const appliances = Object.values(appliancesVa).reduce((sum, each) => sum + each, 0);
-  return finish('NEC standard method', lightingVa + appliances, demandVa + appliances, 0, 'none');
+  return finish('NEC standard method', lightingVa + appliances, demandVa + appliances, 0, 'none', volts);
 }
 
 function generalLoadVa(dwelling: Dwelling, method: OptionalMethod): number {
@@ -144,9 +158,10 @@ function finish(
   generalDemandVa: number,
   climateVa: number,
   climateBy: string,
+  volts: number,
 ): LoadCalculation {
   const totalVa = generalDemandVa + climateVa;
-  return { method, generalVa, generalDemandVa, climateVa, climateBy, totalVa, amps: totalVa / 240 };
+  return { method, generalVa, generalDemandVa, climateVa, climateBy, totalVa, amps: totalVa / volts, volts };
 }
 
 /** A load calculated from metered data. */
@@ -156,7 +171,10 @@ export interface MeasuredLoad {
   readonly interval: number;
   /** Maximum × 125 % + new load, VA. */
   readonly totalVa: number;
+  /** At {@link volts}. */
   readonly amps: number;
+  /** Between the legs. */
+  readonly volts: number;
   /** Where the data fall short of what the method asks for, in words. */
   readonly doubts: readonly string[];
 }
@@ -171,7 +189,13 @@ export interface MeasuredLoad {
 export function measuredLoad(
   axis: Axis,
   loadKwh: Float64Array,
-  options: { readonly newVa?: number; readonly hasSolar: boolean; readonly rules?: 'us' | 'local' },
+  options: {
+    readonly newVa?: number;
+    readonly hasSolar: boolean;
+    readonly rules?: 'us' | 'local';
+    /** Between the legs. @defaultValue 240 */
+    readonly volts?: number;
+  },
 ): MeasuredLoad {
   check(
     { axis, loadKwh, options },
@@ -182,6 +206,7 @@ export function measuredLoad(
         newVa: optional(amount),
         hasSolar: flag,
         rules: optional(oneOf(['us', 'local'])),
+        volts: optional(aVoltage),
       }),
     },
   );
@@ -199,7 +224,8 @@ export function measuredLoad(
         ? 'with solar or peak shaving at the service for comparison only: the local code says what counts'
         : 'NEC 220.87 doesn’t permit this where the service has solar or peak shaving: for comparison only',
     );
-  return { maximumKw, interval, totalVa, amps: totalVa / 240, doubts };
+  const { volts = ASSUMED_VOLTS } = options;
+  return { maximumKw, interval, totalVa, amps: totalVa / volts, volts, doubts };
 }
 
 /** The `panel` section of `backup`: ratings to check against, and the dwelling for a load calculation. */
@@ -251,7 +277,7 @@ const CONTINUOUS_SHARE = 0.8;
  * What a breaker or conductor of a 120/240 V panel permits.
  * @throws InputError `out-of-range`
  */
-export function panelCapacityVa(amps: number, volts = 240): { balancedVa: number; continuousVa: number } {
+export function panelCapacityVa(amps: number, volts = ASSUMED_VOLTS): { balancedVa: number; continuousVa: number } {
   check({ amps, volts }, { amps: amount, volts: amount });
   return { balancedVa: amps * volts, continuousVa: amps * volts * CONTINUOUS_SHARE };
 }
@@ -286,7 +312,7 @@ export interface PanelCheck {
  */
 export function checkPanel(panel: Panel, heavierLegVa: number): PanelCheck[] {
   check({ panel, heavierLegVa }, { panel: bySchema(panelSchema), heavierLegVa: amount });
-  const neededAmps = heavierLegVa / ((panel.volts ?? 240) / 2);
+  const neededAmps = heavierLegVa / ((panel.volts ?? ASSUMED_VOLTS) / 2);
   const limit = (what: string, amps: number | undefined, within: true | null): PanelCheck[] => {
     if (amps === undefined) return [];
     const fits = neededAmps <= amps + 1e-9 ? within : false;
@@ -322,7 +348,7 @@ export interface BusbarCheck {
  * @param onOneLeg the battery's output stands at one leg's voltage, so that one leg may bear all of it
  */
 export function checkBusbar(panel: Panel, batteryKw: number, solarKw: number, onOneLeg: boolean): BusbarCheck {
-  const volts = panel.volts ?? 240;
+  const volts = panel.volts ?? ASSUMED_VOLTS;
   const sourcesAmps = 1.25 * 1000 * (batteryKw / (onOneLeg ? volts / 2 : volts) + solarKw / volts);
   const busbarAmps = panel.busbarAmps ?? null;
   const leavesAmps = Math.max(0, 1.2 * (busbarAmps ?? panel.mainAmps) - panel.mainAmps);

@@ -45,16 +45,17 @@ export function plannedOutages(
 }
 
 /** What of a planned outage is told. */
-type ToldOutage = Pick<PlannedOutage, 'from' | 'to' | 'noticeHours' | 'verdict'> & {
+type ToldOutage = Pick<PlannedOutage, 'from' | 'to' | 'noticeHours' | 'interval' | 'verdict'> & {
   readonly fillHours: number | null;
 };
 
-/** What is told of those that the battery can't be promised to be full for. */
+/** What is told of those that the battery can't be promised to be full for, and of those that no figure holds. */
 export function plannedFacts(
   planned: readonly ToldOutage[],
   statedOutages: readonly { readonly from: string }[] = [],
 ): Fact[] {
-  return planned.flatMap(({ verdict, from, noticeHours, fillHours }) => {
+  return planned.flatMap(({ verdict: judged, from, noticeHours, fillHours, interval }) => {
+    const verdict = judged === 'in-time' && interval < 0 ? 'off-axis' : judged;
     if (verdict === 'in-time') return [];
     const data =
       verdict === 'too-late'

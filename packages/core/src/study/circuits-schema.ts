@@ -153,7 +153,8 @@ export const circuitsReportSchema = z
         climateVa: va('Largest heating or cooling load, VA.'),
         climateBy: z.string().describe('Which one that is.'),
         totalVa: va('Both, VA.'),
-        amps: z.number().min(0).describe('At 240 V, A.'),
+        amps: z.number().min(0).describe('The same at `volts`, A.'),
+        volts: z.number().gt(0).describe('Between the legs: `backup.panel.volts`, else 240.'),
       })
       .nullable()
       .describe('Calculated load, an estimate; null where the site doesn’t describe the dwelling.'),
@@ -162,7 +163,8 @@ export const circuitsReportSchema = z
         maximumKw: z.number().min(0).describe('Highest interval of the data, kW.'),
         interval: z.int().min(0).describe('Which one.'),
         totalVa: va('Maximum × 125 % + new load, VA.'),
-        amps: z.number().min(0).describe('At 240 V, A.'),
+        amps: z.number().min(0).describe('The same at `volts`, A.'),
+        volts: z.number().gt(0).describe('Between the legs: `backup.panel.volts`, else 240.'),
         doubts: z.array(z.string()).describe('Where the data fall short of the method.'),
       })
       .describe('Load from the metered maximum, an estimate.'),

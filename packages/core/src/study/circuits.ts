@@ -71,13 +71,18 @@ export function circuits(study: Study): CircuitsReport {
   const { panel } = backup;
   const method = panel?.method ?? (panel?.existing ? EXISTING_DWELLING : NEW_DWELLING);
   const rules = rulesOf(axis.zone);
-  const calculated = panel?.dwelling === undefined ? null : optionalDwellingLoad(panel.dwelling, method);
+  const calculated = panel?.dwelling === undefined ? null : optionalDwellingLoad(panel.dwelling, method, panel.volts);
   const placed =
     calculated === null || panel?.method !== undefined || rules === 'us'
       ? calculated
       : { ...calculated, method: `the optional method of the US code, ${calculated.method}; your local code counts` };
   const hasSolar = home.solarKwh.some((kwh) => kwh > 0);
-  const measured = measuredLoad(axis, home.loadKwh, { hasSolar, newVa: panel?.newLoadVa, rules });
+  const measured = measuredLoad(axis, home.loadKwh, {
+    hasSolar,
+    newVa: panel?.newLoadVa,
+    rules,
+    volts: panel?.volts,
+  });
   const batteryKw = plant.coupling === 'dc' ? plant.inverterKw : Math.min(plant.dischargeLimitKw, plant.inverterKw);
   const goalHours = backup.goalHours ?? DEFAULT_GOAL_HOURS;
   const { battery } = plantOf(site);

@@ -1,7 +1,7 @@
 import { aDate } from '../axis/inside.ts';
 import { sum } from '../axis/sum.ts';
 import { followSheet, none, optimum, type Strategy } from '../dispatch/index.ts';
-import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
+import { roleOf, someStrategies } from '../dispatch/inside.ts';
 import { type Wear, wearOf } from '../economics/index.ts';
 import { callable, check, optional, record } from '../input/door.ts';
 import { ownCopy } from '../input/own-copy.ts';
@@ -78,11 +78,6 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   const warnings: Fact[] = [...study.warnings];
   if (island.medical)
     warnings.unshift(fact(STUDY_WORDS, 'medical-load', 'hazard', {}, { path: ['backup', 'circuits'] }));
-  if (strategies.some(isSearched)) warnings.push(...assumedBox(study), ...settingsWarnings(study));
-  if (followsMarket(study.tariff) && study.site.plant?.controller?.follows === undefined && !island.medical)
-    warnings.push(
-      fact(STUDY_WORDS, 'prices-not-followed', 'warning', { tariff: tariff.name }, { path: ['plant', 'controller'] }),
-    );
   const plain = evaluate(home, none, ROW_PARTS);
   const metered = meteredHome(study);
   const baseline = metered === home ? plain : evaluate(metered, none, ['bill', 'energy']);
@@ -102,6 +97,12 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     if (bound.proof === 'exact') holdToBound(strategy, judged, bound.billTotal);
     return outcome;
   });
+  const [searched] = outcomes.flatMap(({ sheets }) => sheets ?? []);
+  if (searched !== undefined) warnings.push(...assumedBox(study), ...settingsWarnings(study, searched.all));
+  if (followsMarket(study.tariff) && study.site.plant?.controller?.follows === undefined && !island.medical)
+    warnings.push(
+      fact(STUDY_WORDS, 'prices-not-followed', 'warning', { tariff: tariff.name }, { path: ['plant', 'controller'] }),
+    );
   // A sheet is tried with all weeks seen, too: in hindsight it is as good a schedule as any.
   const seen = outcomes.map(({ sheets }) =>
     sheets === null || bound.proof === 'exact'

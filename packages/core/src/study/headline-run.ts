@@ -1,12 +1,12 @@
 import { hold, type ReservePlan, type SettingsSheet, type Strategy } from '../dispatch/index.ts';
 import { isFollower } from '../dispatch/inside.ts';
-import type { PlannedOutage } from '../outage/index.ts';
 import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { plannedOutages } from '../site/inside.ts';
 import type { Outcome } from '../trial/index.ts';
 import { startingFull } from '../trial/inside.ts';
-import { isOver, keptAtNotice, withKept } from './planned.ts';
+import { isOver, type JudgedOutage, judgedOutage, keptAtNotice } from './planned.ts';
+import { sheetReserve } from './sheet-reserve.ts';
 
 /** The run that the headline is of, and the plant as it found it. */
 export interface HeadlineRun {
@@ -38,9 +38,15 @@ export function plannedInRun(
   study: Study,
   { gridChargeKw = 0, plant, kept }: HeadlineRun,
   today: string | undefined,
-): readonly PlannedOutage[] {
-  const all = plannedOutages(study, gridChargeKw > 0 ? gridChargeKw : plant.chargeLimitKw);
-  const planned = all.filter((outage) => !isOver(outage, today));
-  if (kept === undefined) return planned;
-  return planned.map((outage) => withKept(outage, keptAtNotice(study.home.axis, kept, outage), plant));
+): readonly JudgedOutage[] {
+  const powerKw = gridChargeKw > 0 ? gridChargeKw : plant.chargeLimitKw;
+  const all = plannedOutages(study, powerKw);
+  // What is told nothing keeps the site's floors: those fill it for an outage within the data, and are asked beyond them.
+  const plan = kept ?? sheetReserve(study);
+  return all.flatMap((outage, k) => {
+    if (isOver(outage, today)) return [];
+    const { verdict } = outage;
+    if (kept === undefined && verdict !== 'off-axis') return [{ ...outage, verdict }];
+    return [judgedOutage(study, outage, keptAtNotice(study.home.axis, plan, outage), all.slice(0, k), powerKw)];
+  });
 }

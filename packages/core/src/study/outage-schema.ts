@@ -247,8 +247,10 @@ export const outageReportSchema = z
           interval: z.int().min(-1).describe('Interval that it begins with; −1 outside the data.'),
           fillHours: z.number().min(0).nullable().describe('Hours that filling takes; null where it never fills.'),
           verdict: z
-            .enum(['in-time', 'too-late', 'no-grid-charging', 'too-cold', 'after-another', 'off-axis'])
-            .describe('Whether notice is long enough, but for cells that are "too-cold", or one shortly before.'),
+            .enum(['in-time', 'too-late', 'no-grid-charging', 'too-cold', 'after-another'])
+            .describe(
+              'Whether notice is long enough, but for cells that are "too-cold", or one shortly before; beyond the data from the reserve that stands then, as on the sheet.',
+            ),
           lengthHours: hours('How long the grid is down.'),
           lastsHours: hours('How long a full battery lasts: worst start, no sun, 80 % of capacity.'),
           carriesAll: z.boolean().describe('Whether that is all of it.'),
@@ -335,6 +337,7 @@ export const outageReportSchema = z
           .nullable()
           .describe('Units that this takes, kept full; null: those there are, or no number.'),
         modulesPerUnit: z.int().min(0).nullable().describe('Modules on each of them.'),
+        mayGrow: z.boolean().describe('Whether the site states that units or modules may be added.'),
       })
       .nullable()
       .describe(

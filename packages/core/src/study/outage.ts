@@ -743,7 +743,13 @@ function wishOf(study: Study, { points, own }: Frontier, headline: string): Outa
   const hours = site.backup?.goalHours ?? WISHED_HOURS;
   const rowOf = (point: FrontierPoint) => point.strategies.find((row) => row.strategy === headline)!;
   const meets = (point: FrontierPoint) => rowOf(point).stormHours! >= hours - 1e-9;
-  const wish = { hours, stated: site.backup?.goalHours !== undefined, now: rowOf(points[own]!).stormHours! };
+  const larger = largerPlants(study);
+  const wish = {
+    hours,
+    stated: site.backup?.goalHours !== undefined,
+    now: rowOf(points[own]!).stormHours!,
+    mayGrow: larger.length > 0,
+  };
   const none = { reservePercent: null, costPerYear: null, reached: null, units: null, modulesPerUnit: null };
   const found = points.slice(own).find(meets);
   if (found !== undefined) {
@@ -759,11 +765,11 @@ function wishOf(study: Study, { points, own }: Frontier, headline: string): Outa
   }
   // Not even full: what more would do it, kept full.
   const { axis } = home;
-  for (const { units, modulesPerUnit, plant } of largerPlants(study)) {
-    const larger: Plant = { ...plant, floorKwh: plant.shutdownKwh, startKwh: plant.capacityKwh };
-    const socKwh = new Float64Array(axis.intervals).fill(larger.capacityKwh);
-    const gaugeErrorKwh = (island.gaugeErrorKwh * larger.capacityKwh) / home.plant.capacityKwh;
-    const reached = stormNineInTen(study, backupHours({ axis, plant: larger, socKwh, ...island, gaugeErrorKwh }));
+  for (const { units, modulesPerUnit, plant } of larger) {
+    const full: Plant = { ...plant, floorKwh: plant.shutdownKwh, startKwh: plant.capacityKwh };
+    const socKwh = new Float64Array(axis.intervals).fill(full.capacityKwh);
+    const gaugeErrorKwh = (island.gaugeErrorKwh * full.capacityKwh) / home.plant.capacityKwh;
+    const reached = stormNineInTen(study, backupHours({ axis, plant: full, socKwh, ...island, gaugeErrorKwh }));
     if (reached >= hours - 1e-9) return { ...wish, ...none, reservePercent: 100, reached, units, modulesPerUnit };
   }
   return { ...wish, ...none };

@@ -1,18 +1,58 @@
 import type { Axis } from '../axis/index.ts';
 import { zoneOffsetMinutes } from '../axis/inside.ts';
 import type { ReservePlan } from '../dispatch/index.ts';
+import { reserveKwhOf } from '../dispatch/inside.ts';
 import type { PlannedOutage } from '../outage/index.ts';
-import { startMsOf } from '../outage/inside.ts';
+import { comesAfterAnother, hasWarmHours, isTooCold, startMsOf } from '../outage/inside.ts';
 import type { Plant } from '../plant/index.ts';
+import type { Study } from '../site/index.ts';
+import { hoursToFillBy } from '../site/inside.ts';
 
 /**
  * A planned outage where the box keeps so much by its notice, %: with all of it kept, filled from the grid, it is full whenever
- * notice comes. All that judges one asks here: the sheet, `outage` and the warnings.
+ * notice comes.
  */
-export function withKept(outage: PlannedOutage, keptPercent: number, { gridCharging }: Plant): PlannedOutage {
+function withKept(outage: PlannedOutage, keptPercent: number, { gridCharging }: Plant): PlannedOutage {
   const { verdict } = outage;
   const isOpen = verdict === 'off-axis' || verdict === 'after-another';
   return keptPercent === 100 && gridCharging && !isOpen ? { ...outage, fillHours: 0, verdict: 'in-time' } : outage;
+}
+
+/** A planned outage that has been judged, within the data or beyond them. */
+export interface JudgedOutage extends PlannedOutage {
+  readonly verdict: Exclude<PlannedOutage['verdict'], 'off-axis'>;
+}
+
+/**
+ * A planned outage judged where the box keeps so much by its notice, %: all that judges one asks here, the sheet, `outage` and
+ * the warnings. One that the data don't reach fills from that reserve,
+ * with so much power.
+ *
+ * @param earlier planned outages that begin before it
+ */
+export function judgedOutage(
+  study: Study,
+  outage: PlannedOutage,
+  keptPercent: number,
+  earlier: readonly PlannedOutage[],
+  gridChargeKw: number,
+): JudgedOutage {
+  const { axis, plant } = study.home;
+  const { cold } = study.site.backup ?? {};
+  const { verdict, ...told } = withKept(outage, keptPercent, plant);
+  if (verdict !== 'off-axis') return { ...told, verdict };
+  const { from, noticeHours } = outage;
+  const fillKwh = plant.capacityKwh - reserveKwhOf({ reservePercent: keptPercent }, plant);
+  // Of the data the days at that hour, since its own aren't among them.
+  const minute = 60 * Number(from.slice(11, 13)) + Number(from.slice(14, 16));
+  const ends = [...axis.calendar.minuteOfDay.keys()].filter((i) => axis.calendar.minuteOfDay[i] === minute);
+  const fillHours = hoursToFillBy(study.home, fillKwh, gridChargeKw, ends);
+  if (comesAfterAnother(axis, plant, outage, earlier, (month) => isTooCold(cold, month)))
+    return { ...told, fillHours, verdict: 'after-another' };
+  const isWarm = hasWarmHours(axis, cold, startMsOf(axis, outage), noticeHours, fillHours);
+  const inTime = fillHours > noticeHours + 1e-9 ? 'too-late' : isWarm ? 'in-time' : 'too-cold';
+  const filled = isTooCold(cold, Number(from.slice(5, 7))) && fillKwh > 1e-9 ? 'too-cold' : inTime;
+  return { ...told, fillHours, verdict: plant.gridCharging ? filled : 'no-grid-charging' };
 }
 
 /** When a planned outage is known, on the home's clock: "2026-08-12T09:00". */

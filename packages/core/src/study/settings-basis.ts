@@ -1,4 +1,4 @@
-import type { FoundSheets } from '../dispatch/index.ts';
+import type { FoundSheets, SettingsSheet } from '../dispatch/index.ts';
 import { type Apart, tieOf } from '../dispatch/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { fixedTotal } from '../tariff/inside.ts';
@@ -105,7 +105,11 @@ export function lastsLonger(
 }
 
 /** What the search of settings leaves out, or couldn't do; what its reserve is held for. */
-export function settingsWarnings(study: Study, reserve: SheetReserve = sheetReserve(study)): Fact[] {
+export function settingsWarnings(
+  study: Study,
+  { schedules }: Pick<SettingsSheet, 'schedules'>,
+  reserve: SheetReserve = sheetReserve(study),
+): Fact[] {
   const { axis, plant } = study.home;
   const warnings: Fact[] = [];
   if (reserve.setBy === 'medical')
@@ -124,8 +128,9 @@ export function settingsWarnings(study: Study, reserve: SheetReserve = sheetRese
     );
   const seen = new Set(axis.calendar.month);
   const months = Array.from({ length: 12 }, (_, m) => m + 1).filter((month) => !seen.has(month));
+  const windows = schedules.some(({ charge, discharge }) => charge !== null || discharge !== null);
   if (months.length > 0 && reserve.reservePercent < 100)
-    warnings.push(fact(STUDY_WORDS, 'settings-months-unseen', 'warning', { months }));
+    warnings.push(fact(STUDY_WORDS, 'settings-months-unseen', 'warning', { months, windows }));
   if (axis.calendar.days.length < 14) warnings.push(fact(STUDY_WORDS, 'settings-unjudged', 'warning', {}));
   return warnings;
 }

@@ -68,17 +68,17 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const standing = sheetReserve(study);
   // Refused before the search, which takes a while.
   const tried = options.tried === undefined ? undefined : readTriedSheet(study, options.tried, standing);
-  const warnings: Fact[] = [
-    ...assumedBox(study),
-    ...followsPrices(study),
-    ...study.warnings,
-    ...settingsWarnings(study, standing),
-  ];
   const { onStep, signal } = options;
   onStep?.('searching what to enter');
   const strategy = searchedFor(study, controller, standing);
   const searched = evaluate(home, strategy, ['bill', 'sheets'], { signal });
   const { all: found, lights, apart } = searched.sheets!;
+  const warnings: Fact[] = [
+    ...assumedBox(study),
+    ...followsPrices(study),
+    ...study.warnings,
+    ...settingsWarnings(study, found, standing),
+  ];
   const heldInCold = lights?.held?.taken === true;
   // Its dates stand as far ahead as filling takes with the power that is entered.
   const reserveAt = (gridChargeKw: number) =>

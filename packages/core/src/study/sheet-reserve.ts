@@ -1,26 +1,14 @@
 import { quantile } from 'simple-statistics';
 import type { DatedReserve, ReservePlan } from '../dispatch/index.ts';
 import { percentUp, reserveKwhOf } from '../dispatch/inside.ts';
-import type { PlannedOutage } from '../outage/index.ts';
-import {
-  coldMonths,
-  comesAfterAnother,
-  endMsOf,
-  hasWarmHours,
-  isTooCold,
-  reserveInCold,
-  startMsOf,
-  takenByHours,
-} from '../outage/inside.ts';
+import { coldMonths, endMsOf, isTooCold, reserveInCold, startMsOf, takenByHours } from '../outage/inside.ts';
 import { resolvePlant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { hoursToFillBy, plannedOutages, plantOf } from '../site/inside.ts';
-import { isOver, noticeOf, withKept } from './planned.ts';
+import { isOver, type JudgedOutage, judgedOutage, noticeOf } from './planned.ts';
 
 /** A planned outage, and whether its notice is long enough to fill up, by the data or from the reserve entered. */
-export interface SheetOutage extends Pick<PlannedOutage, 'from' | 'to' | 'noticeHours' | 'fillHours'> {
-  readonly verdict: Exclude<PlannedOutage['verdict'], 'off-axis'>;
-}
+export type SheetOutage = Omit<JudgedOutage, 'interval'>;
 
 /** A reserve to be set by hand, with the reason and what comes after it. */
 export interface SheetDatedReserve extends DatedReserve {
@@ -127,6 +115,7 @@ export function sheetReserve(study: Study, options: SheetReserveOptions = {}): S
     noticeMs: startMsOf(axis, outage) - outage.noticeHours * 3_600_000,
     endMs: endMsOf(axis, outage),
   }));
+  const told = ({ interval: _, ...outage }: JudgedOutage): SheetOutage => outage;
   const outages = known.map((outage, k): SheetDatedReserve => {
     const { noticeMs, endMs } = filling[k]!;
     // Another one is noticed by then and lasts longer.
@@ -139,7 +128,7 @@ export function sheetReserve(study: Study, options: SheetReserveOptions = {}): S
       thenPercent: staysFull ? 100 : inMonth[Number(outage.to.slice(5, 7)) - 1]!,
       when: { from, to: outage.to },
       inFigures: noticeMs < axis.endEpochMs && endMs > axis.startEpochMs,
-      outage: sheetOutage(study, outage, before, known.slice(0, k), gridChargeKw),
+      outage: told(judgedOutage(study, outage, before, known.slice(0, k), gridChargeKw)),
     };
   });
   return {
@@ -192,31 +181,6 @@ function ownFloorKwh({ home, site }: Study): number {
 export function canHoldInCold({ site, island, home: { plant } }: Study, { reservePercent }: ReservePlan): boolean {
   const cold = coldMonths(site.backup?.cold);
   return !island.medical && reservePercent < 100 && plant.gridCharging && cold.length > 0 && cold.length < 12;
-}
-
-/** An outage for the sheet: where the data don't reach it, it fills from the reserve that is entered. */
-function sheetOutage(
-  study: Study,
-  outage: PlannedOutage,
-  reservePercent: number,
-  earlier: readonly PlannedOutage[],
-  gridChargeKw: number,
-): SheetOutage {
-  const { axis, plant } = study.home;
-  const { cold } = study.site.backup ?? {};
-  const { from, to, noticeHours, fillHours: hoursInData, verdict } = withKept(outage, reservePercent, plant);
-  if (verdict !== 'off-axis') return { from, to, noticeHours, fillHours: hoursInData, verdict };
-  const fillKwh = plant.capacityKwh - reserveKwhOf({ reservePercent }, plant);
-  // Of the data the days at that hour, since its own aren't among them.
-  const minute = 60 * Number(from.slice(11, 13)) + Number(from.slice(14, 16));
-  const ends = [...axis.calendar.minuteOfDay.keys()].filter((i) => axis.calendar.minuteOfDay[i] === minute);
-  const fillHours = hoursToFillBy(study.home, fillKwh, gridChargeKw, ends);
-  if (comesAfterAnother(axis, plant, outage, earlier, (month) => isTooCold(cold, month)))
-    return { from, to, noticeHours, fillHours, verdict: 'after-another' };
-  const isWarm = hasWarmHours(axis, cold, startMsOf(axis, outage), noticeHours, fillHours);
-  const inTime = fillHours > noticeHours + 1e-9 ? 'too-late' : isWarm ? 'in-time' : 'too-cold';
-  const filled = isTooCold(cold, Number(from.slice(5, 7))) && fillKwh > 1e-9 ? 'too-cold' : inTime;
-  return { from, to, noticeHours, fillHours, verdict: plant.gridCharging ? filled : 'no-grid-charging' };
 }
 
 /** What so many hours of the backed-up load took, at the most and in 9 of 10 stretches; null where no day has been seen. */

@@ -135,9 +135,9 @@ export const STUDY_WORDS = {
   }) =>
     `${hours} h of the backed-up load take up to ${bound(mostKwh, 'up', 1).toFixed(1)} kWh stored, more than the ${capacityKwh.toFixed(1)} kWh of this battery: the settings keep it full, and even that is too little at times`,
 
-  /** Months (1 to 12) of which the data hold nothing: the windows were not found for them. */
-  'settings-months-unseen': ({ months }: { months: readonly number[] }) =>
-    `the data hold no ${months.map((month) => MONTHS[month - 1]).join(', ')}: the clock windows were not found for these months, whose prices and use may differ. Leave the windows off then, and run this again once there are data of them`,
+  /** Months (1 to 12) of which the data hold nothing: the windows, where there are any, were not found for them. */
+  'settings-months-unseen': ({ months, windows }: { months: readonly number[]; windows: boolean }) =>
+    `the data hold no ${months.map((month) => MONTHS[month - 1]).join(', ')}: ${windows ? 'the clock windows were not found for these months, whose prices and use may differ. Leave the windows off then, and run' : 'whether a clock window would pay in these months isn’t known, since their prices and use may differ. Run'} this again once there are data of them`,
 
   /** Under two weeks of data: settings can hardly be judged on weeks that they were not found on. */
   'settings-unjudged': () =>
