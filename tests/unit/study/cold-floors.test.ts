@@ -132,3 +132,21 @@ test('of two planned outages in one cold the second finds what the first has lef
   expect(text).toMatch(/2025-07-05 08:00 .* kept full before any notice/);
   expect(text).not.toContain('notice is long enough');
 });
+
+test.each([
+  // An hour of October is left where filling takes about two.
+  [['2025-10-31T12:00', '2025-10-31T23:00'], ['2025-11-01T16:00', '2025-11-01T23:00'], 'after-another'],
+  // Six hours of April are left, though the day of 24 hours since the last outage began in March.
+  [['2025-03-10T08:00', '2025-03-10T15:00'], ['2025-04-01T06:00', '2025-04-01T10:00'], 'in-time'],
+  [['2025-03-10T08:00', '2025-03-10T15:00'], ['2025-04-01T01:00', '2025-04-01T10:00'], 'after-another'],
+] as const)(
+  'hours of warm months count between two outages, not days that began in one: %j, %j',
+  async (one, two, verdict) => {
+    const planned = [one, two].map(([from, to]) => ({ from, to, noticeHours: 48 }));
+    const circuits = [{ name: 'Concentrator', watts: 100, leg: 'L1', priority: 1, medical: true, neverShed: true }];
+    const backup = { cold: COLD, circuits, reserve: { planned } };
+    const site = smallSite(HOURS, TARIFF, { floor: { share: 0.3 } }, {}, { backup });
+    const { study } = await loadSite(site.path, site.read);
+    expect(outage(study, { strategies: [hold], floors: [1] }).planned[1]!.verdict).toBe(verdict);
+  },
+);

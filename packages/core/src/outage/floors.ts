@@ -297,7 +297,7 @@ function stretchesOf(options: Omit<MovingFloorOptions, 'reserve'>, hours: number
 }
 
 /**
- * Whether one of the planned outages before leaves less time than filling an empty battery takes, on the axis or off it; days
+ * Whether one of the planned outages before leaves less time than filling an empty battery takes, on the axis or off it; hours
  * of months that are too cold to charge are no such time.
  */
 export function comesAfterAnother(
@@ -316,15 +316,17 @@ export function comesAfterAnother(
   const fillMs = (capacityKwh / (chargeLimitKw * chargeEfficiency)) * 3_600_000;
   const startMs = startMsOf(axis, outage);
   const endMs = endMsOf(axis, last);
-  let leftMs = startMs - endMs;
-  // Day by day, as long as what is left may still be too little: cold months that hold together are no years.
-  for (let ms = endMs; ms < startMs && leftMs >= fillMs; ms += DAY_MS)
-    if (tooCold(new Date(ms + zoneOffsetMinutes(axis.zone, ms) * 60_000).getUTCMonth() + 1))
-      leftMs -= Math.min(DAY_MS, startMs - ms);
+  // Month by month of the clock, until what is left suffices: cold months that hold together are no years.
+  let leftMs = 0;
+  for (let ms = endMs; ms < startMs && leftMs < fillMs; ) {
+    const clock = new Date(ms + zoneOffsetMinutes(axis.zone, ms) * 60_000);
+    const next = instantAtLocal(axis.zone, Date.UTC(clock.getUTCFullYear(), clock.getUTCMonth() + 1));
+    const until = Math.min(startMs, Math.max(next, ms + 1));
+    if (!tooCold(clock.getUTCMonth() + 1)) leftMs += until - ms;
+    ms = until;
+  }
   return leftMs < fillMs;
 }
-
-const DAY_MS = 86_400_000;
 
 /** When a planned outage begins, ms since the epoch. */
 export function startMsOf({ zone }: Axis, { from }: Pick<PlannedOutage, 'from'>): number {
