@@ -31,8 +31,8 @@ test('in the cold nobody is told to fill it before a day that has gone: what can
   // Nothing may be given up for hours, so that it isn't held through the cold by itself.
   const spent = (today: string) => textOf({ cold: COLD }, today, { site: { dispatch: { sumForHoursPerYear: 0 } } });
   const begun = await spent('2030-12-20');
-  expect(begun).toContain('which have begun');
-  expect(begun).toContain('set the reserve to 100 % today');
+  expect(begun).toContain('which have begun by 2030-12-20');
+  expect(begun).toContain('set the reserve to 100 % then');
   expect(begun).toContain('fill it before 1 Dec 2031');
   expect(begun).not.toContain('give it one on the last day before');
   expect(await spent('2031-01-20')).toContain('fill it before 1 Dec 2031');
@@ -40,8 +40,32 @@ test('in the cold nobody is told to fill it before a day that has gone: what can
   expect(ahead).not.toContain('begun');
   expect(ahead).toContain('fill it before 1 Dec 2030 and set the reserve to 100 %');
   const held = await textOf({ cold: COLD }, '2030-12-20');
-  expect(held).toContain('The cold has begun: set it to 100 % today');
+  expect(held).toContain('By 2030-12-20 the cold has begun: set it to 100 % then');
   expect(await textOf({ cold: COLD }, '2030-10-20')).not.toContain('has begun');
+});
+
+test('a plan that begins in the cold is told so, whatever today is', async () => {
+  const site = { startsOn: '2031-01-01', dispatch: { sumForHoursPerYear: 0 } };
+  expect(await textOf({ cold: COLD }, '2030-04-01', { site })).toContain('which have begun by 2031-01-01');
+});
+
+test('a reserve of cold months is filled up to in the warm ones of them alone', async () => {
+  const reserve = { byMonth: [{ months: [2, 3], share: 0.6 }] };
+  const report = settings(await homeOf({ cold: COLD, reserve }), { today: '2030-06-01' });
+  const [schedule] = report.sheet.schedules;
+  const charge = { fromMinute: 60, toMinute: 300 };
+  const low = { ...schedule!, months: [...Array(12).keys()].map((m) => m + 1), charge, chargeToPercent: 40 };
+  const text = (months: number[]) =>
+    settingsText({
+      ...report,
+      sheet: {
+        ...report.sheet,
+        schedules: [low],
+        dated: report.sheet.dated.map((dated) => ({ ...dated, when: { months } })),
+      },
+    }).replace(/\s+/g, ' ');
+  expect(text([2, 3])).toContain('In Mar, with the reserve at 60 % (below), it fills up to that.');
+  expect(text([1, 2])).not.toContain('it fills up to that');
 });
 
 test('planned outages that are over are said to be in the figures: no dates are promised that the page doesn’t list', async () => {

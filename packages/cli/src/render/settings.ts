@@ -158,14 +158,14 @@ function yearLine({ on, what, dated, months, hours: shift }: YearEntry, report: 
       const before = `1 ${MONTHS[first - 1]} ${Number(on.slice(0, 4)) + (begun && Number(on.slice(5, 7)) >= first ? 1 : 0)}`;
       const drifts = fullCharge.longestDays > fullCharge.warmDays;
       const gauge = `, nor is a full charge for the gauge possible: give it one ${begun ? 'when they are over, and ' : ''}on the last day before${begun ? ' they come again' : ''}`;
-      const cold = `${monthsInWords(months!)}${begun ? ', which have begun' : ''}: the cells are too cold to charge, on a storm warning too${drifts ? gauge : ''}.`;
+      const cold = `${monthsInWords(months!)}${begun ? `, which have begun by ${on}` : ''}: the cells are too cold to charge, on a storm warning too${drifts ? gauge : ''}.`;
       const ask = 'Ask the installer about heating or a warmer place.';
       if (sheet.reservePercent === 100)
         return `${cold} Have it full before ${before}: what an outage takes isn’t filled again until they are over. ${ask}`;
       if (sheet.dated.some(({ heldInCold }) => heldInCold))
         return `${cold} What an outage takes isn’t filled again until they are over. ${ask}`;
       const holdNow = begun
-        ? `set the reserve to 100 % today, so that what is left is kept until the cold is over, and fill it before ${before}, then hold it so`
+        ? `set the reserve to 100 % then, so that what is left is kept until the cold is over, and fill it before ${before}, then hold it so`
         : `fill it before ${before} and set the reserve to 100 % until the cold is over`;
       return `${cold} The battery then holds what is left of it, ${leftInCold(months!, report)}. Where outages matter more than savings, ${holdNow}${heldWords(report)}; ask the installer about heating or a warmer place. Not in the figures.`;
     }
@@ -188,13 +188,13 @@ function hasBegun(on: string, months: readonly number[]): boolean {
   return !on.endsWith(`-${String(firstMonth(months)).padStart(2, '0')}-01`);
 }
 
-/** Of what is kept through a cold that has begun: what is still there is kept from today on. */
+/** Of what is kept through a cold that has begun: what is still there is kept from then on. */
 function begunWords(
   on: string,
   { when, heldInCold, reservePercent }: SettingsReport['sheet']['dated'][number],
 ): string {
   if (heldInCold !== true || !('months' in when) || !hasBegun(on, when.months)) return '';
-  return ` The cold has begun: set it to ${reservePercent} % today, so that what is still there is kept; it can’t be filled now.`;
+  return ` By ${on} the cold has begun: set it to ${reservePercent} % then, so that what is still there is kept; it can’t be filled before the cold is over.`;
 }
 
 /** What is left in months too cold to charge: the reserve, higher where one is set by hand in them. */
@@ -391,19 +391,18 @@ function schedules(report: SettingsReport): string {
 }
 
 /** Where a reserve by hand is higher than what a row charges up to: the box fills that. */
-function higherInMonths({ sheet }: SettingsReport): string[] {
+function higherInMonths({ sheet, year }: SettingsReport): string[] {
+  const cold = year.find(({ what }) => what === 'too-cold')?.months ?? [];
   return sheet.dated.flatMap(({ when, reservePercent }) => {
     if (!('months' in when)) return [];
+    // Cells that take nothing are filled up to nothing.
+    const warm = when.months.filter((month) => !cold.includes(month));
     const below = sheet.schedules.some(
       ({ months, charge, chargeToPercent }) =>
-        charge !== null && chargeToPercent < reservePercent && months.some((month) => when.months.includes(month)),
+        charge !== null && chargeToPercent < reservePercent && months.some((month) => warm.includes(month)),
     );
     return below
-      ? [
-          wrap(
-            `In ${monthsInWords(when.months)}, with the reserve at ${reservePercent} % (below), it fills up to that.`,
-          ),
-        ]
+      ? [wrap(`In ${monthsInWords(warm)}, with the reserve at ${reservePercent} % (below), it fills up to that.`)]
       : [];
   });
 }
