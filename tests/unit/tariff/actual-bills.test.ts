@@ -313,6 +313,31 @@ describe('rows of several services, named in a column', () => {
     expect(read('start,end,service,amount', rows.slice(0, -1)).bills.length).toBe(2);
   });
 
+  test('a row named total beside the services is left out, and said where it holds more than they do', () => {
+    const rows = (total: string, sum: string) =>
+      ['2025-01-01,2025-01-31', '2025-02-01,2025-02-28'].flatMap((days) => [
+        `${days},Electric,100.00`,
+        `${days},Gas,80.00`,
+        `${days},${total},${sum}`,
+      ]);
+    for (const name of ['Total', 'Gesamtbetrag', 'Total amount due']) {
+      const { bills, notes } = read('start,end,service,amount', rows(name, '180.00'));
+      expect(bills.map(({ total }) => total)).toEqual([100, 100]);
+      expect(notes).toEqual([
+        '2 rows are called a total by column 3, with the other services in it: left out.',
+        '2 rows are of another service (gas) by column 3, of 160.00 in all: left out.',
+      ]);
+    }
+    expect(read('start,end,service,amount', rows('Total', '195.00')).notes[0]).toContain(
+      'That of line 4 isn’t the sum of the rows with its days',
+    );
+    // Alone for its days it may be all that there is of them.
+    const alone = [...rows('Total', '180.00'), '2025-03-01,2025-03-31,Total,170.00'];
+    expect(() => read('start,end,service,amount', alone)).toThrow(
+      expect.objectContaining({ issues: [expect.objectContaining({ code: 'service-unclear' })] }),
+    );
+  });
+
   test('bills of gas alone are no bills of electricity', () => {
     expect(() => read('start,end,service,amount', rowsOf('Gas', 'Gas'))).toThrow(/bills of gas alone/);
   });
@@ -389,6 +414,22 @@ describe('an amount below zero says in a column what it is', () => {
   test.each([['Other'], ['Direct debit discount'], ['']])('not told: %j', (text) => {
     expect(kindOf(text)).toBeUndefined();
   });
+});
+
+test('a column of credits says what was taken off the amount', () => {
+  const bills = (name: string, cells: readonly string[]) =>
+    parseActualBills(
+      `From,To,Charges,${name},Total\n${cells.map((cell, k) => `2025-0${k + 1}-01,2025-0${k + 1}-28,219.29,${cell},169.29`).join('\n')}\n`,
+      'bills.csv',
+    ).bills.map(({ total, credits }) => [total, credits]);
+  for (const name of ['Rebate', 'Solar credit', 'Discount'])
+    expect(bills(name, ['-50', '50.00', '0', ''])).toEqual([
+      [169.29, -50],
+      [169.29, -50],
+      [169.29, undefined],
+      [169.29, undefined],
+    ]);
+  for (const name of ['Solar export kWh', 'Note']) expect(bills(name, ['-50'])).toEqual([[169.29, undefined]]);
 });
 
 test('energy is read in its unit, and kVAh are left out and said', () => {

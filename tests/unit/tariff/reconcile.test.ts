@@ -747,7 +747,7 @@ describe('what paper holds in place of a bill’s own charges', () => {
       const { total, notes } = reconcile(items());
       expect(total).toBeNull();
       expect(notes.join()).toContain(
-        `-9.50 of ${own[0]!.start} is as much as an item beside it: a credit that cancels it, or its payment? Write "credit" or "payment"`,
+        `-9.50 of ${own[0]!.start} is as much as an item beside it: a credit that cancels it, or its payment? Write "credit" in a column`,
       );
     });
 
@@ -768,6 +768,37 @@ describe('what paper holds in place of a bill’s own charges', () => {
       const whole = own.map((bill) => ({ start: bill.end, end: bill.end, total: -bill.total }));
       const each = parts.map((bill) => ({ start: bill.end, end: bill.end, total: -bill.total }));
       for (const paid of [whole, each]) expect(reconcile([...parts, ...paid]).verdict).toBe('exact');
+    });
+
+    test('is taken off by what its row says, whatever was reckoned: the difference is the finding', () => {
+      const rows = own.flatMap((bill, k): ActualBill[] =>
+        k % 3 === 0 ? [bill, { ...bill, end: bill.start, total: -7, kind: 'credit' }] : [bill],
+      );
+      const { bills, total, causes, notes } = reconcile(rows);
+      expect(bills.map(({ actual }) => actual)).toEqual(
+        own.map(({ total }, k) => (k % 3 === 0 ? round(total - 7) : total)),
+      );
+      expect(total!.bills).toBe(own.length);
+      const count = own.filter((_, k) => k % 3 === 0).length;
+      expect(causes).toMatchObject([
+        { code: 'credits', data: { bills: count, ofBills: own.length, amount: 7 * count } },
+      ]);
+      expect(notes.join()).toContain(`${count} amounts below zero are called credits, such as -7.00`);
+      // Prices that are off besides: the credits are no cause then, and are taken off all the same.
+      const dearer = reconcile(rows.map((row) => (row.total > 0 ? { ...row, total: row.total * 1.3 } : row)));
+      expect(dearer.total!.bills).toBe(own.length);
+      expect(dearer.causes.map(({ code }) => code)).not.toContain('credits');
+    });
+
+    test('is offered as a payment only where that leaves one bill', () => {
+      const [first, ...others] = own;
+      const rows = [first!, { ...first!, total: 300 }, { ...first!, total: -300 }, ...others];
+      const { notes } = reconcile(rows);
+      expect(notes.join()).toContain('Write "credit" in a column of that row. If it was paid, leave that row out');
+      // As it says, both ways.
+      const credited = rows.map((bill): ActualBill => (bill.total === -300 ? { ...bill, kind: 'credit' } : bill));
+      expect(reconcile(credited).verdict).toBe('exact');
+      expect(reconcile(rows.filter(({ total }) => Math.abs(total) !== 300)).verdict).toBe('exact');
     });
 
     test('credits a whole bill only where that is said: then two amounts are asked about', () => {

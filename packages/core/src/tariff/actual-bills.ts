@@ -7,7 +7,7 @@ import type { XlsxDecoder } from '../meter/index.ts';
 import { plainTable, wordsOf } from '../meter/inside.ts';
 import { numbersOf } from './actual-amounts.ts';
 import { columnsOf, type Field, headOf } from './actual-columns.ts';
-import { creditKind } from './actual-credits.ts';
+import { columnsOfCredit, creditKind } from './actual-credits.ts';
 import { datesOf, datesOfCell, isShortMonth, withWholeYears } from './actual-dates.ts';
 import { electricityAlone, serviceColumn } from './actual-services.ts';
 import type { ActualBill } from './causes.ts';
@@ -70,7 +70,13 @@ function billsIn(text: string, file: string, within: DataDays | undefined): Read
     .slice(1)
     .map((row, k) => ({ row, line: k + 2 }))
     .filter(({ row }) => !isSum(row, at));
-  const { body, notes: others } = electricityAlone(all, service, at.total!, meta.delimiter, file);
+  const { body, notes: others } = electricityAlone(
+    all,
+    service,
+    { total: at.total!, days: [at.start, at.end, at.period].filter((c) => c !== undefined) },
+    meta.delimiter,
+    file,
+  );
   const cellOf = (row: readonly string[], field: Field) => (row[at[field] ?? -1] ?? '').trim();
   const cellsOf = (field: Field) => body.map(({ row }) => cellOf(row, field));
   const periods = withWholeYears(cellsOf('period'));
@@ -91,6 +97,12 @@ function billsIn(text: string, file: string, within: DataDays | undefined): Read
   // A unit in the cell goes before that of the head.
   const timesOf = (cell: string) => (/mwh$/i.test(cell) ? 1000 : /kwh$/i.test(cell) ? 1 : kwhTimes);
   const taken = new Set(Object.values(at));
+  const credits = columnsOfCredit(headOf(rows), new Set([service, ...taken])).map((c) =>
+    numbersOf(
+      body.map(({ row }) => (row[c] ?? '').trim()),
+      meta.delimiter,
+    ),
+  );
   const bills: ActualBill[] = [];
   for (const [k, { row, line }] of body.entries()) {
     const fault = (column: string, received: string, code: string, expected: string, hint?: string) =>
@@ -146,12 +158,15 @@ function billsIn(text: string, file: string, within: DataDays | undefined): Read
     else if (start !== undefined && end !== undefined && civilDayOfDate(end) - civilDayOfDate(start) >= MOST_DAYS)
       fault('end', ends[k]![1], 'out-of-range', `a day within three years of ${start}`, FOUR_DIGITS);
     const kind = Number(total) < 0 ? creditKind(row.filter((_, c) => !taken.has(c))) : undefined;
+    // Written with a minus or without: a credit lowers the bill.
+    const credited = credits.reduce((sum, column) => sum - (Math.abs(Number(column[k])) || 0), 0);
     bills.push({
       start: start ?? '',
       end: end ?? '',
       total: Number(total),
       ...(energyCell === '' ? {} : { importKwh: Number(energy) * timesOf(energyCell) }),
       ...(kind === undefined ? {} : { kind }),
+      ...(credited === 0 ? {} : { credits: credited }),
     });
   }
   if (bills.length === 0 && issues.length === 0)

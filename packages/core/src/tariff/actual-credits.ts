@@ -25,3 +25,10 @@ export function creditKind(texts: readonly string[]): ActualBill['kind'] {
   const isCredit = paidBack || CREDIT.test(plain);
   return isPayment === isCredit ? undefined : isPayment ? 'payment' : 'credit';
 }
+
+/** The columns that are named a credit in money, of those that hold nothing else. */
+export function columnsOfCredit(head: readonly string[], taken: ReadonlySet<number>): number[] {
+  return head.flatMap((name, c) =>
+    !taken.has(c) && creditKind([name]) === 'credit' && !/\b(?:k|m)?[wv]a?h\b/.test(name) ? [c] : [],
+  );
+}

@@ -29,6 +29,12 @@ const OTHERS: readonly (readonly [RegExp, string])[] = [
 /** Water that may be heated with electricity, as on a meter of its own. */
 const HEATED = /\b(?:hot|warm)\W?(?:water|wasser)\b|\beau chaude\b|\bagua caliente\b|\bacqua calda\b|\bwarmwasser\b/;
 
+/** Money: two cents and 0.001, what rounding line by line makes. */
+const SLACK = 0.021;
+
+/** A row of what the others come to. */
+const TOTAL = /^(?:grand |sub)?(?:total|totals|sum|summe|gesamt(?:betrag|summe)?|totaal|totale|somme|suma)\b/;
+
 /** A cell that names a service is short: a note may name several. */
 const MOST_LETTERS = 40;
 
@@ -65,19 +71,26 @@ export function serviceColumn(rows: readonly (readonly string[])[]): number {
 /**
  * The rows of electricity, by a column that tells services apart, and what is to be said of those left out.
  *
- * @param total the column of amounts
+ * @param at the columns of amounts and of days
  * @throws InputError where a row's service isn't told, or none is electricity
  */
 export function electricityAlone(
   body: readonly Row[],
   column: number,
-  total: number,
+  at: { readonly total: number; readonly days: readonly number[] },
   delimiter: string,
   file: string,
 ): { readonly body: readonly Row[]; readonly notes: readonly string[] } {
   if (column < 0) return { body, notes: [] };
   const services = body.map(({ row }) => serviceOf((row[column] ?? '').trim()));
-  const unclear = body.filter((_, k) => services[k] === undefined);
+  const daysOf = ({ row }: Row) => at.days.map((c) => (row[c] ?? '').trim()).join(' ');
+  const electricDays = new Set(body.filter((_, k) => services[k] === 'electricity').map(daysOf));
+  const isTotal = body.map((one, k) => {
+    const cell = plainLetters((one.row[column] ?? '').trim()).toLowerCase();
+    // The total alone tells of no electricity.
+    return services[k] === undefined && TOTAL.test(cell) && electricDays.has(daysOf(one));
+  });
+  const unclear = body.filter((_, k) => services[k] === undefined && !isTotal[k]);
   const where = { file, column: column + 1 };
   if (unclear.length > 0)
     throw new InputError(
@@ -103,17 +116,33 @@ export function electricityAlone(
       },
     ]);
   const amounts = numbersOf(
-    body.map(({ row }) => (row[total] ?? '').trim()),
+    body.map(({ row }) => (row[at.total] ?? '').trim()),
     delimiter,
   );
-  const left = body.flatMap((_, k) => (services[k] === 'electricity' ? [] : [amounts[k]!]));
+  const left = body.flatMap((_, k) => (typeof services[k] === 'object' ? [amounts[k]!] : []));
   // A gas bill that can't be read is no fault of the electricity's.
   const read = left.filter((amount): amount is number => typeof amount === 'number' && Number.isFinite(amount));
   const sum = read.reduce((all, amount) => all + amount, 0);
   const unread = left.length - read.length;
+  const totals = body.filter((_, k) => isTotal[k]);
+  const [odd] = totals.filter((one) => {
+    const parts = body.flatMap((other, k) =>
+      services[k] !== undefined && daysOf(other) === daysOf(one) ? [Number(amounts[k])] : [],
+    );
+    const sum = parts.reduce((all, amount) => all + amount, 0);
+    return !(Math.abs(sum - Number(amounts[body.indexOf(one)])) <= SLACK);
+  });
   return {
     body: kept,
     notes: [
+      ...(totals.length === 0
+        ? []
+        : [
+            `${totals.length === 1 ? 'A row is' : `${totals.length} rows are`} called a total by column ${column + 1}, with the other services in it: left out.` +
+              (odd === undefined
+                ? ''
+                : ` That of line ${odd.line} isn’t the sum of the rows with its days: what it holds beside them, such as a tax, isn’t counted.`),
+          ]),
       `${left.length === 1 ? '1 row is' : `${left.length} rows are`} of another service (${listed}) by column ${column + 1}, of ${sum.toFixed(2)} in all` +
         `${unread === 0 ? '' : ` without the ${unread} whose amount can’t be read`}: left out.`,
     ],

@@ -36,6 +36,21 @@ export function paidOtherwise(
   );
 }
 
+/** Credits that the bills state and the tariff file lacks: without them all bills agree to the cent or two. */
+export function creditsBeyond(pairs: readonly BillPair[], currency: string): Fact | undefined {
+  const off = pairs.filter(({ bill, own }) => Math.abs(bill.total - own.total) > SLACK);
+  const agree = off.every(
+    ({ bill, own }) => (bill.credits ?? 0) < 0 && Math.abs(bill.total - bill.credits! - own.total) <= SLACK,
+  );
+  if (off.length === 0 || !agree) return undefined;
+  return fact(CAUSE_WORDS, 'credits', 'question', {
+    bills: off.length,
+    ofBills: pairs.length,
+    amount: -off.reduce((sum, { bill }) => sum + bill.credits!, 0),
+    currency,
+  });
+}
+
 /** Fewer equal amounts may be chance. */
 const LEAST_EQUAL = 3;
 /** Of bills beside each other, how many are equal: a plan is set anew once or twice a year, and settled once. */

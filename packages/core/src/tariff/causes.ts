@@ -17,6 +17,8 @@ export interface ActualBill {
   readonly importKwh?: number;
   /** What an amount below zero is, where its row says so. */
   readonly kind?: 'payment' | 'credit';
+  /** What was credited on it, 0 or less, where its rows or a column say so: `total` is what is left. */
+  readonly credits?: number;
 }
 
 /** A bill that the household got, and ours over the same days. */

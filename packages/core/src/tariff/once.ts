@@ -128,6 +128,40 @@ export function withTotalsAlone(bills: readonly ActualBill[]): Told {
 }
 
 /**
+ * Bills with what their rows call a credit taken off, whatever was reckoned: that of the same days, or of days that lie within those of one
+ * bill. Beside several charges of a bill it stays an item among them. A credit of the whole bill stays too: whether another bill came in its
+ * place isn't known.
+ */
+export function withCreditsTaken(bills: readonly ActualBill[]): Told {
+  const isCredit = ({ total, kind }: ActualBill) => total < 0 && kind === 'credit';
+  const groups = byDays(bills.filter((bill) => !isCredit(bill)));
+  const charged = groups.filter((group) => group.some(({ total }) => total >= 0));
+  const placed = bills.map((bill) => {
+    if (!isCredit(bill) || charged.some(([first]) => sameDays(first!, bill))) return bill;
+    const around = charged.filter(([first]) => first!.start <= bill.start && bill.end <= first!.end);
+    return around.length === 1 ? { ...bill, start: around[0]![0]!.start, end: around[0]![0]!.end } : bill;
+  });
+  const taken: ActualBill[] = [];
+  const told = byDays(placed).flatMap((group) => {
+    const credits = group.filter(isCredit);
+    const charges = group.filter(({ total }) => total >= 0);
+    if (credits.length === 0 || charges.length !== 1) return group;
+    const bill = sumOf([...charges, ...credits]);
+    if (isCent(bill.total)) return group;
+    taken.push(...credits);
+    return [bill, ...group.filter((one) => one.total < 0 && !isCredit(one))];
+  });
+  const [first] = taken;
+  if (first === undefined) return { bills: placed, notes: [] };
+  return {
+    bills: told,
+    notes: [
+      `${taken.length === 1 ? 'An amount below zero is called a credit' : `${taken.length} amounts below zero are called credits`}, such as ${first.total.toFixed(2)} of ${first.start} to ${first.end}: taken off ${taken.length === 1 ? 'its bill' : 'their bills'}.`,
+    ],
+  };
+}
+
+/**
  * Charges without what was paid of them in part: amounts below zero with the days of one charge, which agrees with what was reckoned
  * where their sum doesn't.
  *
@@ -184,9 +218,7 @@ export function withItemsSummed(bills: readonly ActualBill[], reckoned: Reckoned
   const own = new Map(reckoned(sums).map(({ bill, own }) => [bill, own.total]));
   const areItems = groups.every((group, g) => {
     const total = own.get(sums[g]!);
-    if (group.length === 1 || total === undefined) return true;
-    const sum = sums[g]!.total;
-    return group.every((bill) => isCent(bill.total - sum) || Math.abs(sum - total) < Math.abs(bill.total - total));
+    return group.length === 1 || total === undefined || addUp(group, total);
   });
   const cancelling = several.flatMap((group) =>
     group.filter((bill) => isUnnamed(bill) && group.some(({ total }) => isCent(total + bill.total))),
@@ -206,14 +238,30 @@ export function withItemsSummed(bills: readonly ActualBill[], reckoned: Reckoned
       `${rows} rows have the days of others with another amount, such as the ${first.length} of ${days}. ` +
         'If they are items of one bill of electricity, write their sum in one row; if one corrects the other, leave out the one that it replaces; ' +
         'leave out what was paid, and what other goods such as gas cost.',
-      ...cancelling
-        .slice(0, 1)
-        .map(
-          ({ start, total }) =>
-            `${total.toFixed(2)} of ${start} is as much as an item beside it: a credit that cancels it, or its payment? Write "credit" or "payment" in a column of that row.`,
-        ),
+      ...cancelling.slice(0, 1).map((bill) => {
+        const { start, total } = bill;
+        const rest = several.find((group) => group.includes(bill))!.filter((other) => other !== bill);
+        const reckoned = own.get(sums.find((sum) => sameDays(sum, bill))!);
+        // A word that only leads to the next question is no way out.
+        const isEnough = rest.length === 1 || (reckoned !== undefined && addUp(rest, reckoned));
+        return (
+          `${total.toFixed(2)} of ${start} is as much as an item beside it: a credit that cancels it, or its payment? ` +
+          (isEnough
+            ? 'Write "credit" or "payment" in a column of that row.'
+            : 'Write "credit" in a column of that row. If it was paid, leave that row out, and of the other amounts all but the one that counts.')
+        );
+      }),
     ],
   };
+}
+
+/** Whether the sum of rows, or that of what was charged without the credits, is nearer to what was reckoned than any charge. */
+function addUp(group: readonly ActualBill[], reckoned: number): boolean {
+  const { total, credits = 0 } = sumOf(group);
+  const off = Math.min(...[total, total - credits].map((sum) => Math.abs(sum - reckoned)));
+  return group
+    .filter(({ kind }) => kind !== 'credit')
+    .every((bill) => isCent(bill.total - total) || off < Math.abs(bill.total - reckoned));
 }
 
 function byDays(bills: readonly ActualBill[]): readonly (readonly ActualBill[])[] {
@@ -233,7 +281,8 @@ function sumOf(group: readonly ActualBill[]): ActualBill {
   const energies = group.flatMap(({ importKwh }) => (importKwh === undefined ? [] : [importKwh]));
   // The kWh of the bill on each of its items, or those of each item.
   const importKwh = new Set(energies).size === 1 ? energies[0]! : energies.reduce((sum, kwh) => sum + kwh, 0);
-  return { start, end, total, ...(energies.length === 0 ? {} : { importKwh }) };
+  const credits = group.reduce((sum, bill) => sum + (bill.kind === 'credit' ? bill.total : (bill.credits ?? 0)), 0);
+  return { start, end, total, ...(energies.length === 0 ? {} : { importKwh }), ...(credits === 0 ? {} : { credits }) };
 }
 
 function commonDivisor(a: number, b: number): number {

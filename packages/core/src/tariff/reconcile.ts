@@ -5,7 +5,7 @@ import { check, list, number, oneOf, optional, record } from '../input/door.ts';
 import { CAUSE_WORDS } from '../words/causes.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { withMissing } from './as-entered.ts';
-import { energyTimes, paidOtherwise } from './as-paid.ts';
+import { creditsBeyond, energyTimes, paidOtherwise } from './as-paid.ts';
 import { amountsWritten, misdated } from './as-written.ts';
 import { billTariff } from './bill/bill.ts';
 import {
@@ -22,6 +22,7 @@ import { type CompileOptions, compileOptions, layTariff } from './compile.ts';
 import type { ServiceFlows } from './flows.ts';
 import {
   sameDays,
+  withCreditsTaken,
   withItemsSummed,
   withoutPartPayments,
   withoutPayments,
@@ -78,6 +79,7 @@ const anActualBill = record<ActualBill>({
   total: number(),
   importKwh: optional(number({ least: 0 })),
   kind: optional(oneOf(['payment', 'credit'])),
+  credits: optional(number({ most: 0 })),
 });
 
 /**
@@ -115,7 +117,8 @@ export function reconcileBills(
     pairsUnder(tariff, axis, options, flows, some, changes, { starts, asOne });
   const own = (some: readonly ActualBill[]) => reckon(some, [], false);
   const { bills: whole, notes: totals } = withTotalsAlone(rows);
-  const { bills: unpaid, notes: partly } = withoutPartPayments(whole, own);
+  const { bills: credited, notes: credits } = withCreditsTaken(whole);
+  const { bills: unpaid, notes: partly } = withoutPartPayments(credited, own);
   const { bills: stated, notes: items } = withItemsSummed(unpaid, own);
   // Two amounts for the same days: which one counts isn't known.
   const apart = stated.filter((bill) => !stated.some((other) => other !== bill && sameDays(bill, other)));
@@ -148,6 +151,7 @@ export function reconcileBills(
     ...repeated,
     ...shared,
     ...totals,
+    ...credits,
     ...partly,
     ...items,
     ...units,
@@ -166,6 +170,8 @@ export function reconcileBills(
 
   const written = amountsWritten(ours, tariff.currency);
   if (written !== undefined) return { bills, total, verdict, causes: [written], notes };
+  const beyond = creditsBeyond(ours, tariff.currency);
+  if (beyond !== undefined) return { bills, total, verdict, causes: [beyond], notes };
   if (oneAgrees) {
     const { bill } = several[0]!;
     const cause = fact(

@@ -49,6 +49,14 @@ export type Clause = {
   [Code in ClauseCode]: { readonly code: Code; readonly data: DataOf<Clauses, Code> };
 }[ClauseCode];
 
+/** What bills hold of credits, as an amount above 0. */
+type Credits = {
+  readonly bills: number;
+  readonly ofBills: number;
+  readonly amount: number;
+  readonly currency: string;
+};
+
 /** With one bill nothing can be told apart. */
 type Among = { readonly bills: number };
 
@@ -78,6 +86,12 @@ export const CAUSE_WORDS = {
     restShare: number;
   }) =>
     `${bills === 1 ? 'the bill is' : `all ${bills} bills are`} about a hundred times ours (${Math.round(times)} times together): the amounts look like cents, not ${currency}: divide them by 100${Math.abs(restShare) < 0.005 ? '' : `, then they are ${percent(restShare)} ${restShare > 0 ? 'above' : 'below'} ours`}.`,
+
+  /** Bills state credits that the tariff file lacks; without them all agree. */
+  credits: ({ bills, ofBills, amount: credited, currency }: Credits) =>
+    `the credits that ${bills === 1 ? 'one bill holds' : `${bills} bills hold`}, ${price(currency, credited)} in all, aren’t in the tariff file: without them ${
+      ofBills === 1 ? 'the bill agrees' : `all ${ofBills} bills agree`
+    }. Write one that the tariff gives into the file; leave out one that came once or from others, such as a government: prices are right as they are`,
 
   /** Bills are ours with the other sign: amounts are written as payments. */
   'amounts-negative': ({ bills, ofBills, start }: { bills: number; ofBills: number; start: string }) =>
