@@ -99,8 +99,10 @@ describe('a planned outage that the data don’t reach', () => {
       const text = flat(outageText(report));
       expect(text).not.toContain('outside the data');
       expect(text).toContain('3.2 h');
-      const warned = report.warnings.find(({ code }) => code === 'planned-outage')!;
-      expect(warned.data.verdict).toBe(verdict === 'in-time' ? 'off-axis' : verdict);
+      const warned = report.warnings.find(({ code }) => code === 'planned-outage');
+      expect(warned?.data.verdict).toBe(verdict === 'in-time' ? undefined : verdict);
+      const beyond = report.warnings.filter(({ code }) => code === 'planned-outages-beyond');
+      expect(beyond.map(({ data }) => data.outages)).toEqual([1]);
     }
   });
 });

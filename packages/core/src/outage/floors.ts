@@ -84,7 +84,7 @@ export const reserveSchema = fields({
       }),
     )
     .min(1)
-    .max(50)
+    .max(150)
     .optional()
     .describe('Outages known beforehand.'),
 });

@@ -54,25 +54,28 @@ export function plannedFacts(
   planned: readonly ToldOutage[],
   statedOutages: readonly { readonly from: string }[] = [],
 ): Fact[] {
-  return planned.flatMap(({ verdict: judged, from, noticeHours, fillHours, interval }) => {
-    const verdict = judged === 'in-time' && interval < 0 ? 'off-axis' : judged;
-    if (verdict === 'in-time') return [];
+  const list = ['backup', 'reserve', 'planned'];
+  const facts = planned.flatMap(({ verdict, from, noticeHours, fillHours }) => {
+    if (verdict === 'in-time' || verdict === 'off-axis') return [];
     const data =
       verdict === 'too-late'
         ? { from, verdict, noticeHours, fillHours: fillHours ?? Number.POSITIVE_INFINITY }
         : { from, verdict };
     const stated = statedOutages.findIndex((each) => each.from === from);
-    const path = ['backup', 'reserve', 'planned', ...(stated < 0 ? [] : [stated])];
-    return [fact(HOME_WORDS, 'planned-outage', 'warning', data, { path })];
+    return [fact(HOME_WORDS, 'planned-outage', 'warning', data, { path: [...list, ...(stated < 0 ? [] : [stated])] })];
   });
+  const beyond = planned.filter(({ interval }) => interval < 0);
+  if (beyond.length === 0) return facts;
+  const data = { outages: beyond.length, from: beyond[0]!.from, to: beyond.at(-1)!.to };
+  return [...facts, fact(HOME_WORDS, 'planned-outages-beyond', 'warning', data, { path: list })];
 }
 
 /** Warnings with what a result itself has found of the planned outages, in place of what the study says of them. */
 export function retellPlanned(warnings: readonly Fact[], planned: readonly ToldOutage[]): Fact[] {
-  const isPlanned = ({ code }: Fact) => code === 'planned-outage';
+  const isPlanned = ({ code }: Fact) => code === 'planned-outage' || code === 'planned-outages-beyond';
   const told = plannedFacts(planned).map((one) => ({
     ...one,
-    where: warnings.find((each) => isPlanned(each) && each.data.from === one.data.from)?.where ?? one.where,
+    where: warnings.find((each) => each.code === one.code && each.data.from === one.data.from)?.where ?? one.where,
   }));
   const at = warnings.findIndex(isPlanned);
   const others = warnings.filter((warning) => !isPlanned(warning));

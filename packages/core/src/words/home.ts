@@ -212,7 +212,7 @@ export const HOME_WORDS = {
   'planned-outage': (
     data: { from: string } & (
       | { verdict: 'too-late'; noticeHours: number; fillHours: number }
-      | { verdict: 'no-grid-charging' | 'too-cold' | 'after-another' | 'off-axis' }
+      | { verdict: 'no-grid-charging' | 'too-cold' | 'after-another' }
     ),
   ) => {
     const outage = `planned outage of ${data.from}`;
@@ -225,10 +225,12 @@ export const HOME_WORDS = {
         return `${outage}: the cells are too cold to charge before it, so the battery will not be full`;
       case 'after-another':
         return `${outage}: another planned outage before it leaves too little time to charge the battery again`;
-      case 'off-axis':
-        return `${outage}: the data don't reach it`;
     }
   },
+
+  /** Planned outages that the data don't reach: no run keeps the battery full for them, so no figure holds what that costs. */
+  'planned-outages-beyond': ({ outages, from, to }: { outages: number; from: string; to: string }) =>
+    `planned outages: ${outages === 1 ? `the one of ${from} lies` : `${outages} of the list, ${from} to ${to}, lie`} beyond the data: what keeping the battery full for ${outages === 1 ? 'it' : 'them'} costs is not in the savings`,
 
   /** Planned outages that touch or overlap are taken for the one that they are. */
   'planned-outages-joined': ({ from, to, outages }: { from: string; to: string; outages: number }) =>
