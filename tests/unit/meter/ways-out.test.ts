@@ -198,6 +198,25 @@ const CASES: readonly Case[] = [
     truthKwh: sum(two),
   },
   {
+    name: 'rows of a text that says nothing beside their total',
+    code: 'rows-unclear',
+    text: `Start,Register,kWh\n${rows(two, (iso, i) => `${start(iso)},Q7,${kwh(i)}\n${start(iso)},Total,${(kwh(i) * 1.2).toFixed(3)}`)}`,
+    truthKwh: sum(two),
+  },
+  {
+    name: 'rows of registers beside a total that isn’t theirs: the total',
+    code: 'parts-unclear',
+    text: `Start,Register,kWh\n${rows(two, (iso, i) => `${start(iso)},Peak,${isDay(iso) ? kwh(i) : 0}\n${start(iso)},Off-peak,${isDay(iso) ? 0 : kwh(i)}\n${start(iso)},Total,${(kwh(i) * 1.2).toFixed(3)}`)}`,
+    truthKwh: sum(two, (i) => Number((kwh(i) * 1.2).toFixed(3))),
+  },
+  {
+    name: 'rows of registers beside a total that isn’t theirs: the registers',
+    code: 'parts-unclear',
+    text: `Start,Register,kWh\n${rows(two, (iso, i) => `${start(iso)},Peak,${isDay(iso) ? kwh(i) : 0}\n${start(iso)},Off-peak,${isDay(iso) ? 0 : kwh(i)}\n${start(iso)},Total,${(kwh(i) * 1.2).toFixed(3)}`)}`,
+    answer: 1,
+    truthKwh: sum(two),
+  },
+  {
     name: 'a file that says weather and holds energy all the same',
     code: 'not-meter-data',
     text: `Start,Temperature (°C),Global irradiance (W/m²),Wind\n${rows(two, (iso, i) => `${start(iso)},${kwh(i)},${kwh(i)},${kwh(i)}`)}`,
@@ -250,6 +269,21 @@ describe('a hint followed as it is printed', () => {
     }
     expect(read).toContain(Number(truthKwh.toFixed(3)));
     if (answer === 'each') expect(new Set(read).size).toBe(1);
+  });
+
+  test('the kWh printed for each answer are those that the answer gives', async () => {
+    // Three rows an hour, one of them the sum of the others, and some that repeat the first exactly.
+    const row = (iso: string, i: number) =>
+      [i % 3 === 0 ? kwh(i) : 0, i % 3 === 0 ? 0 : kwh(i), kwh(i)].map((value) => `${start(iso)},${value}`).join('\n');
+    const files = { 'meter.csv': `Start,Usage (kWh)\n${rows(two, row)}\n` };
+    const issue = await refused({ files: ['meter.csv'] }, files);
+    expect(issue.code).toBe('duplicate-differs');
+    for (const repeats of ['first', 'last', 'add'] as const) {
+      const series = await load({ files: [{ path: 'meter.csv', repeats }] }, files);
+      const read = series.importKwh!.reduce((total, value) => total + value, 0);
+      expect(issue.data?.[`${repeats}Kwh`], repeats).toBeCloseTo(read, 6);
+    }
+    expect(issue.data?.addKwh).toBeCloseTo(2 * sum(two), 6);
   });
 
   test('a cell that holds no number is blanked', async () => {

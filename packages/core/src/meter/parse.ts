@@ -16,6 +16,7 @@ import { otherDocument } from './other-document.ts';
 import { type Assembled, assemble } from './place/assemble.ts';
 import { labelEndWords } from './place/label-end.ts';
 import { settleKinds } from './place/parts.ts';
+import { settleTotalRows } from './place/total-kinds.ts';
 import type { Evidence, Readings, Stream } from './readings.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
 import { refuseAboveService, serviceKwOf } from './service.ts';
@@ -192,6 +193,7 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
   if (
     !chooseReadings(readings, options, findings) ||
     !choosePoints(readings, options, findings) ||
+    !settleTotalRows(readings, options, findings) ||
     !settleKinds(readings, options, findings)
   )
     return result(readings.layout, readings.evidence);

@@ -255,13 +255,15 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   if (code === 'several-usage-points' && Number(data.usagePoints) > 2)
     return { ...cure, hint: cure.hint.replace('[1, 2]', `[${numbersTo(Number(data.usagePoints)).join(', ')}]`) };
   if (code === 'several-sheets' && Array.isArray(data.sheets)) return { ...cure, hint: sheetsHint(data.sheets) };
+  if (code === 'parts-unclear' && data.why === 'total-differs' && Array.isArray(data.streams))
+    return { ...cure, hint: totalHint(data.streams, String(role)) ?? cure.hint };
   if (code === 'parts-unclear' && Array.isArray(data.streams))
     return { ...cure, hint: partsHint(data.streams, String(role), data.why === 'net-holds-more') ?? cure.hint };
   if (code === 'unit-changes' && Number(data.times) < 1)
     return { ...cure, hint: cure.hint.replace(/unit: kWh(.*)unit: Wh/, 'unit: Wh$1unit: kWh') };
   if (code === 'rows-unclear' && Array.isArray(data.streams)) {
-    const texts = (data.streams as readonly ToldStream[]).flatMap(({ rowText }) => rowText ?? []).slice(0, 6);
-    return texts.length === 0 ? cure : { ...cure, hint: rowsHint(texts) };
+    const told = (data.streams as readonly ToldStream[]).filter(({ rowText }) => rowText !== undefined).slice(0, 6);
+    return told.length === 0 ? cure : { ...cure, hint: rowsHint(told) };
   }
   if (code === 'date-order-unclear' && data.why === 'exchanged')
     return {
@@ -294,11 +296,29 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   return cure;
 }
 
-/** The file's own texts: the first is given a word, and the others are to be. */
-function rowsHint(texts: readonly string[]): string {
-  const inFile = texts.map((text, k) => `${JSON.stringify(text)}: ${k === 0 ? 'import' : 'ignore'}`);
-  const flags = texts.map((text, k) => (/^\w+$/.test(text) ? text : `"${text}"`) + (k === 0 ? '=import' : '=ignore'));
+/** The file's own texts: the first that is no total is given a word, and the others are to be. A total is never added to others. */
+function rowsHint(streams: readonly ToldStream[]): string {
+  const first = streams.find(({ total }) => total !== true);
+  const said = (stream: ToldStream) => (stream === first ? 'import' : 'ignore');
+  const inFile = streams.map((stream) => `${JSON.stringify(stream.rowText)}: ${said(stream)}`);
+  const flags = streams.map((stream) => `${inShell(stream.rowText!)}=${said(stream)}`);
   return `in the site file, with the word that is true of each (import, export, load, solar, net, ignore): { path: …, rows: { ${inFile.join(', ')} } }; "duskbank inspect" takes --rows ${flags.join(' ')}`;
+}
+
+function inShell(text: string): string {
+  return /^\w+$/.test(text) ? text : `"${text}"`;
+}
+
+/** A total alone, or the others without it. */
+function totalHint(streams: readonly ToldStream[], role: string): string | undefined {
+  const texts = (isTotal: boolean) =>
+    streams.filter(({ total }) => (total === true) === isTotal).map(({ rowText }) => rowText);
+  const [totals, others] = [texts(true), texts(false)];
+  if ([...totals, ...others].includes(undefined)) return undefined;
+  const ignored = (some: readonly (string | undefined)[]) =>
+    some.map((text) => `${JSON.stringify(text)}: ignore`).join(', ');
+  const read = totals.map((text) => `${JSON.stringify(text)}: ${role}`).join(', ');
+  return `a bill of those days shows which is what the home took; the total alone, in the site file: { path: …, rows: { ${read}, ${ignored(others)} } }; the others without it: { path: …, rows: { ${ignored(totals)} } }; never all of them; "duskbank inspect" takes --rows ${totals.map((text) => `${inShell(text!)}=ignore`).join(' ')}`;
 }
 
 function numbersTo(most: number): number[] {

@@ -80,13 +80,14 @@ export const PLACING_WORDS = {
     why,
     left,
   }: {
-    why: 'running-total' | 'power' | 'part-of-total' | 'copy' | 'side-of-net';
+    why: 'running-total' | 'power' | 'part-of-total' | 'total-of-parts' | 'copy' | 'side-of-net';
     left: ToldStream;
   }) => {
     const is = {
       'running-total': 'is a running total beside readings of the same times',
       power: 'is a power beside the energy of the same times',
       'part-of-total': 'is a part of the total of the same times',
+      'total-of-parts': 'is the sum of other rows of the same times, which count',
       copy: 'repeats other readings of the same times',
       'side-of-net': 'is one side of the net',
     };
@@ -298,8 +299,11 @@ export const PLACING_WORDS = {
     role,
     streams,
   }: {
-    /** They are of the same times; are windows that both count at once; one is a net that holds more than the other. */
-    why: 'same-times' | 'windows-at-once' | 'net-holds-more';
+    /**
+     * They are of the same times; are windows that both count at once; one is a net that holds more than the other; one is named
+     * a total and isn't the sum of the others.
+     */
+    why: 'same-times' | 'windows-at-once' | 'net-holds-more' | 'total-differs';
     /** The option that answers it, beside `repeats`. */
     answer: 'meterReading' | 'rows' | 'columns';
     role: string;
@@ -309,6 +313,7 @@ export const PLACING_WORDS = {
       'same-times': `are ${role} of the same times, and nothing says that they are parts of one whole`,
       'windows-at-once': `are ${role} and both count in most intervals, though a meter counts on one of such registers at a time`,
       'net-holds-more': 'are of the same times, and one is a net that holds more than the other',
+      'total-differs': 'are of the same times, and the one that is named a total isn’t the sum of the others',
     };
     const how = {
       meterReading: '`meterReading`, the number of one or of all that are to be added',

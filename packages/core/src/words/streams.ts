@@ -15,6 +15,8 @@ export interface ToldStream {
   /** Sum of the values as the file prints them, where they aren't known to be of energy. */
   readonly sum?: number;
   readonly firstLine: number;
+  /** Its rows name themselves a total. */
+  readonly total?: true;
 }
 
 /** `rows of "Register 2" (480 kWh, from line 7)`. A running total has no sum. */

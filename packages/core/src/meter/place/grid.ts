@@ -78,8 +78,10 @@ export function placeStream(
   let duplicates = 0;
   let differing = 0;
   const firstLines: number[] = [];
-  /** Where two readings differ, and the later of them. */
-  const clash = new Map<number, number>();
+  /** Where two readings differ. */
+  const clash = new Set<number>();
+  /** Where an interval has several readings: the last of them, and all of them added. */
+  const several = new Map<number, { lastKwh: number; addKwh: number }>();
   const put = (i: number, start: number, share: number) => {
     const slot = Math.round((start - startMs) / stepMs);
     if (slot < 0 || slot >= size) return;
@@ -90,7 +92,12 @@ export function placeStream(
       return;
     }
     const known = grid[slot]!;
-    if (Number.isNaN(value) || clash.has(slot)) return;
+    if (Number.isNaN(value)) return;
+    if (!Number.isNaN(known)) {
+      const so = several.get(slot);
+      several.set(slot, { lastKwh: value, addKwh: (so?.addKwh ?? known) + value });
+    }
+    if (clash.has(slot)) return;
     if (Number.isNaN(known)) grid[slot] = value;
     else if (repeats !== undefined) {
       if (repeats !== 'first') grid[slot] = repeats === 'add' ? known + value : value;
@@ -111,7 +118,7 @@ export function placeStream(
       );
     } else {
       differing++;
-      clash.set(slot, value);
+      clash.add(slot);
       if (firstLines.length < 20) firstLines.push(line[i]!);
     }
   };
@@ -148,8 +155,8 @@ export function placeStream(
   if (duplicates > 0) findings.add('duplicate', 'note', { of: 'interval' }, { count: duplicates });
   if (differing > 0) {
     let energyKwh = 0;
-    const choices = repeatChoices(grid, clash);
-    for (const slot of clash.keys()) {
+    const choices = repeatChoices(grid, several);
+    for (const slot of clash) {
       energyKwh += Math.abs(grid[slot]!);
       grid[slot] = Number.NaN;
     }
@@ -172,17 +179,20 @@ export function placeStream(
   return grid;
 }
 
-/** What each answer would make of two readings an interval. */
-function repeatChoices(grid: Float64Array, clash: ReadonlyMap<number, number>) {
-  let first = 0;
-  for (const kwh of grid) first += Math.abs(kwh) || 0;
-  let others = 0;
-  let replaced = 0;
-  for (const [slot, kwh] of clash) {
-    others += Math.abs(kwh);
-    replaced += Math.abs(grid[slot]!);
+/** What each answer would make of several readings an interval; `grid` holds the first of each. */
+function repeatChoices(
+  grid: Float64Array,
+  several: ReadonlyMap<number, { readonly lastKwh: number; readonly addKwh: number }>,
+) {
+  const choices = { firstKwh: 0, lastKwh: 0, addKwh: 0 };
+  for (let slot = 0; slot < grid.length; slot++) {
+    const first = Math.abs(grid[slot]!) || 0;
+    const so = several.get(slot);
+    choices.firstKwh += first;
+    choices.lastKwh += so === undefined ? first : Math.abs(so.lastKwh);
+    choices.addKwh += so === undefined ? first : Math.abs(so.addKwh);
   }
-  return { firstKwh: first, lastKwh: first - replaced + others, addKwh: first + others };
+  return choices;
 }
 
 /** Sums `by` slots into one; a sum with a gap in it is a gap, and the finding says what energy that leaves out. */

@@ -279,7 +279,7 @@ export function nameOf({ kind, source }: Stream): string {
 
 /** Which stream, and how much it holds. */
 export function toldStream(stream: Stream): ToldStream {
-  const { reading, unit, cumulative, values, kind, column, role } = stream;
+  const { reading, unit, cumulative, values, kind, column, role, total } = stream;
   const rowText = kind === undefined ? undefined : /^"([^"…]+)"$/.exec(kind.shown)?.[1];
   const name = reading !== undefined ? `meter reading ${reading}` : nameOf(stream);
   const named = {
@@ -289,6 +289,7 @@ export function toldStream(stream: Stream): ToldStream {
     ...(reading === undefined ? {} : { meterReading: reading }),
     role,
     firstLine: firstLine(stream),
+    ...(total === true && kind !== undefined ? { total: true as const } : {}),
   };
   if (cumulative) return named;
   let sum = 0;

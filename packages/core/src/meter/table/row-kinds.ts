@@ -11,7 +11,7 @@ const MOST_KINDS = 64;
 
 /** A price window or circuit: its rows are parts of one whole, whatever else the text says. */
 const PART =
-  /\b(?:off ?peak|(?:on|mid|part|partial|super|critical) ?peak|peak|shoulder|day|night|weekdays?|weekends?|holidays?|summer|winter|tier ?\d|tou ?\d|(?:high|low) (?:tariff|rate|usage|consumption)|general|controlled(?: load)?)\b|^gc$|^cl ?\d?$/;
+  /\b(?:off ?peak|(?:on|mid|part|partial|super|critical) ?peak|peak|shoulder|day|night|weekdays?|weekends?|holidays?|summer|winter|tier ?\d|tou ?\d|(?:high|low) (?:tariff|rate|usage|consumption)|general|controlled(?: load)?)\b|^gc$|^cl ?\d?$|^(?:high|low|super|t[1-4]|p[1-6]|f[123]|f23)$/;
 const TOTAL = /\btotals?\b|\bwhole\b|\ball\b/;
 const QUALITY =
   /^(?:actual|measured|metered|validated|final|preliminary|provisional|estimated?|edited|substituted|interpolated|interval|electric(?:ity)?|normal|regular)(?: (?:data|reads?|readings?|values?|intervals?))?$/;
@@ -102,7 +102,7 @@ export class KindReader {
     this.#met.add(key);
     return stated === 'ignore'
       ? { key, shown, leave: 'stated', understood: true }
-      : { key, shown, role: stated, part: namedPart(key), stated: true, understood: true };
+      : { key, shown, role: stated, ...statedPart(text, key), stated: true, understood: true };
   }
 
   /** False where the column tells nothing apart. Says which stated texts no row has. */
@@ -156,13 +156,36 @@ export function typeColumns(
   const named = free.filter((c) => shape.header[c]?.tells === 'type' && tellsRowsApart(cellsOf(c)));
   if (named.length > 0) return named;
   const says = (text: string) => directionOf(text) !== undefined;
-  return free
+  const directed = free
     .filter((c) => {
       if (shape.classes[c] !== 'text' || shape.header[c]?.tells !== undefined) return false;
       if (where === 'any row') return cellsOf(c).some(says);
       return shape.header[c]?.skip === undefined && cellsOf(c).every(says);
     })
     .slice(0, 1);
+  if (directed.length > 0) return directed;
+  const timeColumns = where === 'every row' ? [...taken].filter((c) => c >= 0) : [...taken].slice(0, 1);
+  const times = shape.rows.map((row) => timeColumns.map((c) => row.cells[c] ?? '').join('\n'));
+  return free.filter((c) => namesRegisters(cellsOf(c), times)).slice(0, 1);
+}
+
+/**
+ * Whether a column names the registers of one meter, whatever its header says: every text of it is a register or a total, and
+ * most times have several. Where each time has one, it says which window counts.
+ */
+function namesRegisters(cells: readonly string[], times: readonly string[]): boolean {
+  const texts = new Set(cells.map(keyOf));
+  if (texts.size < 2 || texts.size > MOST_KINDS) return false;
+  const kinds = [...texts].map(kindOf);
+  if (!kinds.every(({ part, total }) => part !== undefined || total === true)) return false;
+  const at = new Map<string, Set<string>>();
+  for (const [r, time] of times.entries()) at.set(time, (at.get(time) ?? new Set()).add(keyOf(cells[r]!)));
+  return [...at.values()].filter((own) => own.size > 1).length > at.size / 2;
+}
+
+/** A total that is stated beside its parts isn't one of them. */
+function statedPart(text: string, key: string): Pick<Kind, 'part' | 'total'> {
+  return kindOf(text.trim()).total === true ? { total: true } : { part: namedPart(key) };
 }
 
 /** Whether a column that is named for it tells rows apart: a few short texts or codes, no notes and no readings. */
