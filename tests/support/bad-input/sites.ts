@@ -211,7 +211,12 @@ export const SITES: readonly Case[] = [
     (s) => {
       s.plant.battery.chargeEfficiency = 0.9;
     },
-    { code: 'given-twice', field: 'plant.battery.roundTripEfficiency', value: '0.88', hint: 'remove one' },
+    {
+      code: 'given-twice',
+      field: 'plant.battery.roundTripEfficiency',
+      value: '0.88',
+      hint: 'remove "chargeEfficiency"',
+    },
   ),
   site(
     'floor above capacity',

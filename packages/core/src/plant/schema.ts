@@ -183,7 +183,9 @@ export const plantSchema = fields({
         ['battery', 'roundTripEfficiency'],
         'either a round trip or both one-way efficiencies',
         'given-twice',
-        'remove one of the two',
+        battery.chargeEfficiency !== undefined && battery.dischargeEfficiency !== undefined
+          ? 'remove it, or both of the others'
+          : `remove "${battery.chargeEfficiency === undefined ? 'dischargeEfficiency' : 'chargeEfficiency'}": one way alone says too little`,
       );
     if (
       battery.roundTripEfficiency === undefined &&

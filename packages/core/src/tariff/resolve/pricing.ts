@@ -109,7 +109,12 @@ function resolveTable(version: Version, table: NonNullable<PricingInput['table']
     faults.issues.push({
       ...issue,
       where: { ...issue.where, path: where },
+      received: issue.code === 'window-missing' ? issue.received.replace('no window', 'no row') : issue.received,
       expected: 'each month and kind of day in exactly one row',
+      hint:
+        issue.code === 'window-missing'
+          ? 'add the month or the days to the "months" or "days" of a row, or add a row for them'
+          : 'take the month or the days out of one of the rows',
     });
   }
   return { form: 'table', rows };
