@@ -207,7 +207,7 @@ export const CHARGES: readonly Case[] = [
       code: 'window-missing',
       field: 'energy[0].table',
       line: 53,
-      value: 'no window for 00:00–24:00 on a monday',
+      value: 'no row for 00:00–24:00 on a monday',
       expected: 'each month and kind of day in exactly one row',
       hint: 'widen a window, or add one with "otherwise": true for all ho',
     },
