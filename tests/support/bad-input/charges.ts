@@ -209,7 +209,7 @@ export const CHARGES: readonly Case[] = [
       line: 53,
       value: 'no row for 00:00–24:00 on a monday',
       expected: 'each month and kind of day in exactly one row',
-      hint: 'widen a window, or add one with "otherwise": true for all ho',
+      hint: 'add the month or the days to the "months" or "days" of a row',
     },
   ),
   tariff(
