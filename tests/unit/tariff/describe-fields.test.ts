@@ -502,3 +502,9 @@ describe('blocks in the picture', () => {
     expect(weekOf({}).blocks).toBeUndefined();
   });
 });
+
+test('a description says nothing of steps: it reads no data', () => {
+  const demand = [{ name: 'Peak power', pricePerKw: 9, averagingMinutes: 15 }];
+  const { warnings } = describeTariff(parseTariff({ ...BASE, demand }), '2026-07-15');
+  expect(warnings).toEqual([]);
+});

@@ -162,7 +162,8 @@ function priceWeeks(
   return {
     weeks,
     seriesLeftOut: seriesFiles(alone),
-    warnings: compiled.warnings.filter((warning) => warning.code !== 'window-edge-inside-step'),
+    // No data were read: what is said of their steps would be of this week's half-hours.
+    warnings: compiled.warnings.filter(({ code }) => code !== 'window-edge-inside-step' && code !== 'demand-averaging'),
   };
 }
 
