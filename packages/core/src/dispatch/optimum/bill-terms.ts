@@ -49,7 +49,8 @@ const CLASS_ROUNDS = 4;
  * The cheapest schedule on prices and terms. On prices alone it is exact; parts of the bill that bend (tiers, netting,
  * minimum bills, carried credit) get multipliers, found by halving their ranges, blocks that fall by way of their convex
  * envelope; parts that can't be bounded so are bounded by the least that they can come to. Where a gap stays open, what was
- * found with less allowed counts too: nothing is dearer by being allowed.
+ * found with less allowed counts too: nothing is dearer by being allowed. It is looked for only where the multipliers found
+ * leave room under the best for it.
  *
  * @param charges further peak charges, beside the terms
  * @param soldKwh sold on a meter of its own, whatever the schedule: export beside the steps' own
@@ -63,15 +64,21 @@ export function solveTerms(
 ): TermsSolution {
   const found = solveWithin(steps, terms, clock, charges, soldKwh);
   const { bound } = found;
-  let best = found;
+  let best: TermsSolution = found;
   const isOpen = () => best.cost - bound > NEAR_PEAKS * Math.max(1, Math.abs(best.cost));
   if (!isOpen()) return found;
   for (const less of lessAllowed(steps)) {
+    if (found.boundOf(less) >= best.cost) continue;
     const tried = solveWithin(less, terms, clock, charges, soldKwh);
     if (tried.cost < best.cost) best = { ...tried, bound, exact: false };
     if (!isOpen()) break;
   }
   return best;
+}
+
+/** A solution, and a bound that its multipliers prove for the same problem with less allowed: one pass. */
+interface Solved extends TermsSolution {
+  boundOf(less: StepProblem): number;
 }
 
 function solveWithin(
@@ -80,7 +87,7 @@ function solveWithin(
   clock: TermClock,
   charges: readonly PeakPrice[],
   soldKwh: Float64Array | undefined,
-): TermsSolution {
+): Solved {
   const { wearPerKwh } = steps;
   const relaxation = relax(steps, terms, clock.stepHours, soldKwh);
   const { multiplied, constant } = relaxation;
@@ -208,7 +215,16 @@ function solveWithin(
       mixture.add(passed.schedule, passed.flows);
     }
   };
+  /** The problem at the prices that prove a bound, peak charges in them, and the constant that goes with them. */
+  const atProof = (on: StepProblem, { multipliers, raisedPricePerKwh, constant: ofPeaks } = proof!) => {
+    for (const [k, { multiplier }] of parts.entries()) multiplier.set(multipliers[k]!);
+    const { priced, extra } = pricedSteps(on, parts);
+    const raised = copySteps(priced);
+    raised.importPricePerKwh = raisedPricePerKwh ?? priced.importPricePerKwh;
+    return { raised, constant: extra + ofPeaks };
+  };
   bound = search(steps, parts, peaks, taken);
+  const first = proof!;
   if (!closed(best!.cost, bound)) {
     const idle = idleSchedule(steps);
     if (idle !== undefined) consider(idle);
@@ -226,13 +242,9 @@ function solveWithin(
       search(under, withFees(parts, fees, chosen), [], none);
     };
     for (let round = 0; round < CLASS_ROUNDS; round++) {
-      const { multipliers, raisedPricePerKwh, constant: ofPeaks } = proof!;
-      for (const [k, { multiplier }] of parts.entries()) multiplier.set(multipliers[k]!);
-      const { priced, extra } = pricedSteps(before, parts);
-      const raised = copySteps(priced);
-      raised.importPricePerKwh = raisedPricePerKwh ?? priced.importPricePerKwh;
+      const { raised, constant: apart } = atProof(before);
       const { bound: proven, chosen } = bestClasses(raised, fees, leftOfFees(fees, parts));
-      if (before === steps) bound = Math.max(bound, proven + ofPeaks + extra);
+      if (before === steps) bound = Math.max(bound, proven + apart);
       consider(solve(underCaps(raised, capsOf(fees, chosen)), []).schedule);
       if (parts.length === 0 || closed(best!.cost, bound)) break;
       if (seen.has(chosen.join())) break;
@@ -272,7 +284,20 @@ function solveWithin(
       );
   }
   const { schedule, flows, total, cost } = best!;
-  return { schedule, flows, billTotal: total, cost, bound, exact: exact && closed(cost, bound) };
+  return {
+    schedule,
+    flows,
+    billTotal: total,
+    cost,
+    bound,
+    exact: exact && closed(cost, bound),
+    boundOf(less) {
+      const { raised, constant: apart } = atProof(less, first);
+      const plan = planBackward(raised);
+      releasePlan(plan, less.scratch);
+      return plan.bound + apart;
+    },
+  };
 }
 
 /** Sums of a year's flows times prices, once by step and once by slope. */
