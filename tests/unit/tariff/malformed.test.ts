@@ -307,7 +307,7 @@ const cases: [what: string, mutate: Mutate, code: string, path: string, received
     (t) => (t.energy[4].table[0].months = [1, 2]),
     'window-missing',
     'energy[4].table',
-    'no window for',
+    'no row for',
   ],
   [
     'blocks that reset without blocks',
