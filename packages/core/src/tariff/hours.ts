@@ -128,6 +128,7 @@ const KIND_NAMES = [...WEEKDAYS, 'holiday'];
  *
  * @param days the kinds of days that occur
  * @param path of the set in the file
+ * @param part what the set is made of
  */
 export function coverageIssues(
   rules: readonly HourRule[],
@@ -136,6 +137,7 @@ export function coverageIssues(
   seasonNames: readonly string[],
   path: readonly (string | number)[],
   file: string | undefined,
+  part: 'window' | 'row' = 'window',
 ): InputIssue[] {
   const issues: InputIssue[] = [];
   const edges = edgesOf(rules);
@@ -157,7 +159,7 @@ export function coverageIssues(
         issues.push({
           code: 'window-missing',
           where: { file, path },
-          received: `no window for ${when}`,
+          received: `no ${part} for ${when}`,
           expected: 'each minute of each kind of day in exactly one window',
           hint:
             day.kind === HOLIDAY_KIND

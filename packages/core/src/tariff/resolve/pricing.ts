@@ -104,12 +104,12 @@ function resolveTable(version: Version, table: NonNullable<PricingInput['table']
     ['all year'],
     path,
     faults.file,
+    'row',
   )) {
     const where = issue.where.path!.at(-1) === 'from' ? [...issue.where.path!.slice(0, -1), 'days'] : issue.where.path!;
     faults.issues.push({
       ...issue,
       where: { ...issue.where, path: where },
-      received: issue.code === 'window-missing' ? issue.received.replace('no window', 'no row') : issue.received,
       expected: 'each month and kind of day in exactly one row',
       hint:
         issue.code === 'window-missing'
