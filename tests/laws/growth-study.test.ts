@@ -21,6 +21,13 @@ const clock = (hour: number) => `${String(hour % 24).padStart(2, '0')}:00`;
 const hourOf = (k: number) => new Date(Date.UTC(2025, 3, 1) + k * 3_600_000).toISOString().slice(0, 16);
 const each = <T>(n: number, make: (k: number) => T) => Array.from({ length: n }, (_, k) => make(k));
 
+const circuit = (k: number) => ({
+  name: `c${k}`,
+  watts: 20 + (k % 9) * 5,
+  leg: k % 2 === 0 ? 'L1' : 'L2',
+  priority: (k % 99) + 1,
+});
+
 /** A list, the most entries that it may have, and the files with so many. */
 const LISTS: readonly (readonly [name: string, most: number, make: (n: number) => Parts])[] = [
   [
@@ -141,12 +148,9 @@ const LISTS: readonly (readonly [name: string, most: number, make: (n: number) =
       site: {
         backup: {
           circuits: each(n, (k) => ({
-            name: `c${k}`,
-            watts: 20 + (k % 9) * 5,
-            leg: k % 2 === 0 ? 'L1' : 'L2',
+            ...circuit(k),
             hours: { from: `${clock(k).slice(0, 3)}${10 + (k % 50)}`, to: clock(k + 9) },
             months: [1 + (k % 12), 1 + ((k + 3) % 12)],
-            priority: (k % 99) + 1,
           })),
         },
       },
@@ -158,14 +162,7 @@ const LISTS: readonly (readonly [name: string, most: number, make: (n: number) =
     (n) => ({
       site: {
         backup: {
-          circuits: each(n, (k) => ({
-            name: `c${k}`,
-            watts: 20 + (k % 9) * 5,
-            dutyShare: 0.3,
-            leg: k % 2 === 0 ? 'L1' : 'L2',
-            breakerAmps: 15,
-            priority: (k % 99) + 1,
-          })),
+          circuits: each(n, (k) => ({ ...circuit(k), dutyShare: 0.3, breakerAmps: 15 })),
         },
       },
     }),
