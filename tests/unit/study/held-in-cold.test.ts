@@ -195,8 +195,8 @@ test('hours after the cold are of what there is until it has filled again: a sto
 });
 
 test('notice in the cold is none: an outage soon after it is no outage that the battery can fill for', async () => {
-  const verdictAt = async (from: string, to: string, more: object = {}) => {
-    const reserve = { planned: [{ from, to, noticeHours: 24 }] };
+  const verdictAt = async (from: string, to: string, more: object = {}, noticeHours = 24) => {
+    const reserve = { planned: [{ from, to, noticeHours }] };
     const study = await home({ backup: { reserve }, site: { dispatch: { sumForHoursPerYear: 0.01 }, ...more } });
     const { sheet, warnings } = settings(study);
     const told = warnings.find(({ code }) => code === 'planned-outage')?.data.verdict;
@@ -205,6 +205,8 @@ test('notice in the cold is none: an outage soon after it is no outage that the 
   // 3.2 kWh at 2 kW take 1.6 h.
   expect(await verdictAt('2026-03-01T01:00', '2026-03-01T04:00')).toEqual(['too-cold', 'too-cold']);
   expect(await verdictAt('2026-03-01T02:00', '2026-03-01T04:00')).toEqual(['in-time', undefined]);
+  // In July 1.7 h of notice are enough, though they are no whole quarters.
+  expect(await verdictAt('2026-07-01T02:00', '2026-07-01T04:00', {}, 1.7)).toEqual(['in-time', undefined]);
   // Within the data, where the service leaves 0.6 kW beside the load at night: 5.4 h.
   const service = { service: { importLimitKw: 1 } };
   expect(await verdictAt('2025-03-01T05:00', '2025-03-01T08:00', service)).toEqual(['too-cold', 'too-cold']);

@@ -2,4 +2,4 @@
 export { anAxis, anInterval, offsetMinutesIn, startMsOf } from './axis.ts';
 export { aDate } from './civil-day.ts';
 export { axisSteps, MAX_INTERVALS } from './steps.ts';
-export { aZone, instantAtLocal, zoneOffsetMinutes } from './zone.ts';
+export { aZone, instantAtLocal, localMs, zoneOffsetMinutes } from './zone.ts';

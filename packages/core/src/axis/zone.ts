@@ -87,6 +87,13 @@ export function offsetSpans(zone: string, startEpochMs: number, endEpochMs: numb
   return spans;
 }
 
+/** A clock's reading such as "2026-08-12T09:00", as ms since 1970 on that clock; NaN where it is none, as on 30 February. */
+export function localMs(reading: string): number {
+  const ms = /^\d{4}-\d\d-\d\dT\d\d:\d\d$/.test(reading) ? Date.parse(`${reading}:00Z`) : Number.NaN;
+  // 30 February is read as a day of March.
+  return !Number.isNaN(ms) && new Date(ms).toISOString().startsWith(reading) ? ms : Number.NaN;
+}
+
 /** How a local time that the clock skips or repeats is settled. */
 export type LocalTimeChoice = 'earlier' | 'later';
 

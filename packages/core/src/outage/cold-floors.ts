@@ -1,7 +1,7 @@
 import type { Axis } from '../axis/index.ts';
-import { zoneOffsetMinutes } from '../axis/inside.ts';
 import type { Backup } from './backup.ts';
 import type { Reserve } from './floors.ts';
+import { warmMs } from './warm-time.ts';
 
 type Cold = Backup['cold'];
 
@@ -17,25 +17,17 @@ export function coldMonths(cold: Cold): number[] {
   return Array.from({ length: 12 }, (_, m) => m + 1).filter((month) => isTooCold(cold, month));
 }
 
-const CHUNK_MS = 900_000;
-
-/**
- * Whether a planned outage's notice has so many hours in which the cells take anything: those in months that aren't too cold, to
- * the quarter.
- */
+/** Whether a planned outage's notice has so many hours in which the cells take anything: those in months that aren't too cold. */
 export function hasWarmHours(
-  { zone }: Axis,
+  axis: Axis,
   cold: Cold,
   startMs: number,
   noticeHours: number,
   wantedHours: number,
 ): boolean {
-  if (coldMonths(cold).length === 0) return noticeHours >= wantedHours - 1e-9;
-  let hours = 0;
+  const wantedMs = (wantedHours - 1e-9) * 3_600_000;
   const noticeMs = startMs - noticeHours * 3_600_000;
-  for (let ms = startMs - CHUNK_MS; ms >= noticeMs - 1 && hours < wantedHours - 1e-9; ms -= CHUNK_MS)
-    if (!isTooCold(cold, new Date(ms + zoneOffsetMinutes(zone, ms) * 60_000).getUTCMonth() + 1)) hours += 0.25;
-  return hours >= wantedHours - 1e-9;
+  return warmMs(axis, noticeMs, startMs, (month) => isTooCold(cold, month), wantedMs) >= wantedMs;
 }
 
 /**

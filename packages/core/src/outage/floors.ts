@@ -1,6 +1,6 @@
 import * as z from 'zod';
 import type { Axis } from '../axis/index.ts';
-import { anAxis, instantAtLocal, zoneOffsetMinutes } from '../axis/inside.ts';
+import { anAxis, instantAtLocal, localMs } from '../axis/inside.ts';
 import { bySchema } from '../input/by-schema.ts';
 import { check, optional } from '../input/door.ts';
 import { fields } from '../input/index.ts';
@@ -15,6 +15,7 @@ import {
   plantPerStep,
   quantityAt,
 } from '../plant/inside.ts';
+import { warmMs } from './warm-time.ts';
 
 const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as "06:30"');
 const share = z.number().min(0).max(1);
@@ -24,8 +25,7 @@ const localTime = z
     error: 'a local date and time such as "2026-07-04T08:00"',
     abort: true,
   })
-  // 30 February is read as a day of March.
-  .refine((text) => new Date(`${text}:00Z`).toISOString().startsWith(text), {
+  .refine((text) => !Number.isNaN(localMs(text)), {
     error: 'a date that exists, such as "2026-07-04T08:00"',
     params: { code: 'not-a-date' },
   });
@@ -316,26 +316,17 @@ export function comesAfterAnother(
   const fillMs = (capacityKwh / (chargeLimitKw * chargeEfficiency)) * 3_600_000;
   const startMs = startMsOf(axis, outage);
   const endMs = endMsOf(axis, last);
-  // Month by month of the clock, until what is left suffices: cold months that hold together are no years.
-  let leftMs = 0;
-  for (let ms = endMs; ms < startMs && leftMs < fillMs; ) {
-    const clock = new Date(ms + zoneOffsetMinutes(axis.zone, ms) * 60_000);
-    const next = instantAtLocal(axis.zone, Date.UTC(clock.getUTCFullYear(), clock.getUTCMonth() + 1));
-    const until = Math.min(startMs, Math.max(next, ms + 1));
-    if (!tooCold(clock.getUTCMonth() + 1)) leftMs += until - ms;
-    ms = until;
-  }
-  return leftMs < fillMs;
+  return warmMs(axis, endMs, startMs, tooCold, fillMs) < fillMs;
 }
 
 /** When a planned outage begins, ms since the epoch. */
 export function startMsOf({ zone }: Axis, { from }: Pick<PlannedOutage, 'from'>): number {
-  return instantAtLocal(zone, Date.parse(`${from}:00Z`));
+  return instantAtLocal(zone, localMs(from));
 }
 
 /** When the grid is due back, ms since the epoch: the later one where the clock shows the time twice. */
 export function endMsOf({ zone }: Axis, { to }: Pick<PlannedOutage, 'to'>): number {
-  return instantAtLocal(zone, Date.parse(`${to}:00Z`), 'later');
+  return instantAtLocal(zone, localMs(to), 'later');
 }
 
 /** What a planned outage asks for from its notice on, and whether that is reached by then. */

@@ -1,5 +1,5 @@
 import type { Axis } from '../../axis/index.ts';
-import { instantAtLocal } from '../../axis/inside.ts';
+import { instantAtLocal, localMs } from '../../axis/inside.ts';
 import { check, list, number, oneOf, optional, type Rule, record, report } from '../../input/door.ts';
 import type { Levels } from '../../plant/index.ts';
 import { enter, isOurs } from '../identity.ts';
@@ -131,12 +131,6 @@ export function reserveLevelsKwh(plan: ReservePlan, axis: Axis, plant: Rated): F
     for (let i = Math.max(0, Math.floor(at(when.from))); i < end; i++) raise(i, kwh);
   }
   return levels;
-}
-
-/** A clock's reading such as "2026-08-12T09:00", as ms since 1970 on that clock; NaN where it is none, as 30 February. */
-function localMs(local: string): number {
-  const ms = /^\d{4}-\d\d-\d\dT\d\d:\d\d$/.test(local) ? Date.parse(`${local}:00Z`) : Number.NaN;
-  return !Number.isNaN(ms) && new Date(ms).toISOString().startsWith(local) ? ms : Number.NaN;
 }
 
 const aLocalTime: Rule = (value, path, looking) => {
