@@ -1,4 +1,4 @@
-// A short seeded run of what tests/nightly/fuzz.nightly.ts does at length.
+// A short seeded run of what the fuzzers of tests/nightly do at length.
 import { expect, test } from 'vitest';
 import { commands } from '../support/fuzz/commands.ts';
 import { fuzz } from '../support/fuzz/fuzzer.ts';

@@ -1,13 +1,14 @@
-// A short seeded run of what tests/nightly/fuzz.nightly.ts does at length.
+// A short seeded run of what the fuzzers of tests/nightly do at length.
 import { expect, test } from 'vitest';
 import { archives } from '../support/fuzz/archives.ts';
-import { documents } from '../support/fuzz/documents.ts';
+import { sites, tariffs } from '../support/fuzz/documents.ts';
 import { fuzz } from '../support/fuzz/fuzzer.ts';
 import { meterFiles } from '../support/fuzz/meter.ts';
 
 // As many as are the same on every machine that isn't slow: what fails here fails everywhere.
 test.each([
-  { fuzzer: documents, most: 800 },
+  { fuzzer: sites, most: 400 },
+  { fuzzer: tariffs, most: 400 },
   { fuzzer: archives, most: 5000 },
   { fuzzer: meterFiles, most: 150 },
 ])(

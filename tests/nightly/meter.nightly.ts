@@ -1,18 +1,10 @@
 import { parseIntervalData } from '@duskbank/core/meter';
 import { expect, test } from 'vitest';
-import { fuzz } from '../support/fuzz/fuzzer.ts';
 import { meterFiles } from '../support/fuzz/meter.ts';
 import { monsters, wrongWith } from '../support/mutate-meter.mjs';
-import { KEPT, MOST_MB, megabytes, SECONDS, SEED } from './settings.ts';
+import { fuzzForShare } from './fuzz.ts';
 
-test('meter files damaged on purpose', async () => {
-  const { tries, failures, slowest } = await fuzz(meterFiles, { seed: SEED, seconds: SECONDS, keepIn: KEPT });
-  process.stdout.write(
-    `meter-files: ${tries} tries from seed ${SEED}, slowest ${slowest.ms.toFixed(0)} ms (${slowest.name}); ${megabytes()} MB\n`,
-  );
-  expect(failures).toEqual([]);
-  expect(megabytes()).toBeLessThan(MOST_MB);
-}, 3_600_000);
+test('meter files damaged on purpose', () => fuzzForShare(meterFiles, 0.85), 3_600_000);
 
 // Ten million columns, entity bombs, XML nested 100,000 deep, archive bombs: up to 120 MB that this process makes itself.
 test('hostile files of meters', () => {

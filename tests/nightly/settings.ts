@@ -1,5 +1,5 @@
-// `NIGHTLY_SEED=20260801 NIGHTLY_SECONDS=1200 pnpm nightly`: other inputs, and how long each of the three fuzzers runs
-// (documents and archives, meter files, command lines).
+// `NIGHTLY_SEED=20260801 NIGHTLY_SECONDS=1200 pnpm nightly`: other inputs, and how long the longest of the five fuzzers
+// run, all side by side.
 
 export const SEED = Number(process.env.NIGHTLY_SEED ?? 1);
 export const SECONDS = Number(process.env.NIGHTLY_SECONDS ?? 240);

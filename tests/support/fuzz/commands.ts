@@ -119,7 +119,8 @@ export const commands: Fuzzer = {
       // What was understood of a file that can't be trusted is an answer of these two.
       const shows = ['check', 'inspect'].includes(args![0]!) || args!.includes('--json');
       if (status === 2 && !shows && stdout !== '') return `refused, and printed ${stdout.slice(0, 200)}`;
-      return unspeakable(stdout) ?? unspeakable(stderr);
+      const typed = args!.join(' ');
+      return unspeakable(stdout, typed) ?? unspeakable(stderr, typed);
     } finally {
       rmSync(folder, { recursive: true, force: true });
     }

@@ -144,25 +144,24 @@ function changed(document: Json, random: Random): string {
 }
 
 /**
- * Site and tariff files, damaged as data and as text. They are refused, or give a bill and now and then a comparison in
+ * Site or tariff files, damaged as data and as text. They are refused, or give a bill and now and then a comparison in
  * which all numbers are numbers.
  */
-export const documents: Fuzzer = {
-  name: 'documents',
+const damaged = (kind: 'sites' | 'tariffs'): Fuzzer => ({
+  name: kind,
   make(seed, n): Try {
     const random = randomOf(seed + n * 7919);
     // So that the tariff is found whatever happened to the site, and the other way round.
     const site = structuredClone(pick(random, SITES)) as Record<string, Json>;
     site.tariff = 'tariff.yaml';
     site.zone = 'Australia/Adelaide';
-    const isSite = random() < 0.5;
     const tariff = pick(random, TARIFFS);
     return {
       // A comparison takes as long as a hundred bills.
-      name: `${isSite ? 'a site' : 'a tariff'}${n % 40 === 0 ? ', compared' : ''}`,
+      name: n % 40 === 0 ? 'compared' : 'billed',
       files: {
-        'site.yaml': Buffer.from(isSite ? changed(site, random) : JSON.stringify(site)),
-        'tariff.yaml': Buffer.from(isSite ? JSON.stringify(tariff) : changed(tariff, random)),
+        'site.yaml': Buffer.from(kind === 'sites' ? changed(site, random) : JSON.stringify(site)),
+        'tariff.yaml': Buffer.from(kind === 'tariffs' ? changed(tariff, random) : JSON.stringify(tariff)),
         'home.csv': HOME,
       },
     };
@@ -178,17 +177,24 @@ export const documents: Fuzzer = {
       const billed = bill(loaded.pastOf(loaded.tariffs[0]!));
       const wrong = unspeakable(JSON.stringify(billed)) ?? notFinite(billed, false, 'bill', DEEPEST);
       if (wrong !== undefined) return wrong;
-      if (loaded.site.plant === undefined || !name.endsWith('compared')) return undefined;
+      if (loaded.site.plant === undefined || name !== 'compared') return undefined;
       const report = compare(loaded.study);
       const faults = compareReportSchema.safeParse(report);
       return notFinite(report, false, 'report', DEEPEST) ?? (faults.success ? undefined : faults.error.message);
     } catch (error) {
       if (!(error instanceof InputError)) throw error;
+      const given = `${Buffer.from(files['site.yaml']!)}${Buffer.from(files['tariff.yaml']!)}`;
       for (const issue of error.issues) {
-        const wrong = unspeakable(describeIssue(issue));
+        const wrong = unspeakable(describeIssue(issue), given);
         if (wrong !== undefined) return `${wrong}: ${describeIssue(issue)}`;
       }
       return undefined;
     }
   },
-};
+});
+
+/** Damaged files of sites beside a sound tariff. */
+export const sites = damaged('sites');
+
+/** Damaged files of tariffs beside a sound site. */
+export const tariffs = damaged('tariffs');

@@ -96,6 +96,16 @@ describe('the mark before decimals', () => {
       }
   });
 
+  test('what each answer would give is a number, whatever a damaged cell holds', () => {
+    for (const damaged of ['1e308', '9'.repeat(400)]) {
+      const cells = (i: number) => (i % 7 === 0 ? damaged : grouped('.')(i));
+      const asked = read(file(',', 'Import Wh', cells));
+      const unclear = asked.findings.find(({ code }) => code === 'decimal-unclear');
+      expect(unclear?.data.sumIfThousands, damaged).toBeGreaterThan(1000);
+      expect(unclear?.data.sumIfThousands, damaged).toBeLessThan(1e7);
+    }
+  });
+
   test('also where the first of them stands beyond the sample that the file is recognised by', () => {
     const rows = Array.from({ length: 1000 }, (_, i) => {
       const label = new Date(Date.UTC(2026, 0, 5) + i * 900_000).toISOString().slice(0, 16).replace('T', ' ');

@@ -112,6 +112,7 @@ describe('refuses, each by its field', () => {
       'given-twice',
     ],
     ['a floor above capacity', { battery: unit, floor: { kwh: 4 } }, 'floor.kwh', 'above-capacity'],
+    ['a floor below 0', { battery: unit, floor: { kwh: -1e308 }, shutdown: { kwh: 0 } }, 'floor.kwh', 'out-of-range'],
     ['a floor given twice', { battery: unit, floor: { kwh: 1, share: 0.1 } }, 'floor', 'given-twice'],
     [
       'a shutdown level above the floor',

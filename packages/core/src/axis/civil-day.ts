@@ -39,6 +39,12 @@ export function civilDayOf(year: number, month: number, dayOfMonth: number): num
   return era * 146_097 + dayOfEra - 719_468;
 }
 
+/** {@link civilDayOf} of a date as read from a file; undefined where the calendar has none such. */
+export function dayThatIs(year: number, month: number, dayOfMonth: number): number | undefined {
+  const has = month >= 1 && month <= 12 && dayOfMonth >= 1 && dayOfMonth <= daysInMonth(year, month);
+  return has ? civilDayOf(year, month, dayOfMonth) : undefined;
+}
+
 /**
  * The civil day number of a date such as "2026-03-31".
  * @throws InputError `not-a-date`

@@ -1,4 +1,4 @@
-import { civilDayOf } from '../axis/index.ts';
+import { dayThatIs } from '../axis/civil-day.ts';
 import { quoteCell } from '../input/cell.ts';
 import { DAY_MS } from './durations.ts';
 import type { FindingList } from './findings.ts';
@@ -61,8 +61,8 @@ export function readNem12(text: string, _options: ParseOptions, findings: Findin
       if (channel === undefined) return undefined;
       const date = /^(\d{4})(\d{2})(\d{2})$/.exec((cells[1] ?? '').trim());
       perDay = Math.round(DAY_MS / channel.stepMs);
-      const day = date === null ? Number.NaN : civilDayOf(Number(date[1]), Number(date[2]), Number(date[3]));
-      if (!(day > 0 && day < 84_000) || cells.length < perDay + 2) {
+      const day = date === null ? undefined : dayThatIs(Number(date[1]), Number(date[2]), Number(date[3]));
+      if (day === undefined || day <= 0 || day >= 84_000 || cells.length < perDay + 2) {
         findings.add('unreadable-row', 'warning', { why: 'record-300' }, { line });
         return undefined;
       }

@@ -200,8 +200,8 @@ export const plantSchema = fields({
       );
     const capacityKwh =
       battery.units * (battery.usableKwh + (battery.modules?.perUnit ?? 0) * (battery.modules?.usableKwh ?? 0));
-    // Shares are multiplied in binary: 0.1 of 7.4 kWh is a hair above 0.74.
-    const passes = (kwh: number, most: number) => Number.isFinite(kwh) && kwh > most * (1 + 1e-9);
+    // Shares are multiplied in binary: 0.1 of 7.4 kWh is a hair above 0.74. A level below 0 is refused where it stands.
+    const passes = (kwh: number, most: number) => Number.isFinite(kwh) && most >= 0 && kwh > most * (1 + 1e-9);
     const levels = (['floor', 'shutdown'] as const).map((name) => {
       const level = plant[name];
       if (level.share !== undefined && level.kwh !== undefined)

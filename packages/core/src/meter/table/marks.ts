@@ -40,7 +40,8 @@ export class Marks {
     const comma = cell.indexOf(',');
     if (point < 0 && comma < 0) {
       const value = Number(cell);
-      if (value !== 0 && Number.isInteger(value)) {
+      // Beyond the safe integers a cell is damaged: it is refused where it is read, and would make the sums endless.
+      if (value !== 0 && Number.isSafeInteger(value)) {
         this.#integers++;
         this.#sumOfIntegers += Math.abs(value);
       }
