@@ -59,6 +59,19 @@ describe('makeStudy', () => {
     const total = { column: 'column 2', totalKwh: 5802, readKwh: 4653, share: 0.198 };
     expect(withheld('totals-differ', { ...total, withheld: true })).toMatch(/says 5,802 kWh.*hold 4,653 kWh/);
     expect(withheld('totals-differ', { ...total, withheld: false })).toBeUndefined();
+    const left = { left: [{ stream: 'rows of "NT"', energyKwh: 2038 }], share: 0.27 };
+    expect(withheld('energy-left-out', { ...left, withheld: true })).toMatch(/rows of "NT" \(2,038 kWh\), 27 %/);
+    expect(withheld('energy-left-out', { ...left, withheld: false })).toBeUndefined();
+    const beside = {
+      columns: [{ column: 'column 5', energyKwh: 2038 }],
+      read: ['column 4'],
+      role: 'import',
+      share: 0.27,
+    };
+    expect(withheld('columns-beside', { ...beside, withheld: true })).toMatch(
+      /column 5 \(2,038 kWh\) is of import too/,
+    );
+    expect(withheld('columns-beside', { ...beside, withheld: false })).toBeUndefined();
     expect(withheld('grid-reversed', { exportShare: 0.99, exportKwh: 2000 })).toMatch(/exports through the night/);
     expect(withheld('net-signs-lost', { risePerSolar: 0.9 })).toMatch(/what was exported counts as bought/);
     const hours = { stepMinutes: 15, equalShare: 1, kwhADay: 50.3, channel: 'import' };

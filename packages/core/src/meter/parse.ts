@@ -265,6 +265,7 @@ function choosePoints(readings: Readings, options: ParseOptions, findings: Findi
   readings.streams = readings.streams.filter((stream) => wanted.includes(stream.point ?? 1));
   // A total counts the meters that are left out too.
   delete readings.totals;
+  readings.left = (readings.left ?? []).filter(({ point }) => wanted.includes(point));
   readings.evidence.push(`usage point ${wanted.join(' and ')}: stated`);
   return true;
 }

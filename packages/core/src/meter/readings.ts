@@ -134,6 +134,46 @@ export interface TotalsRow {
   readonly unit?: Unit;
 }
 
+/** Rows that the user's words leave out, and what they hold. */
+export interface LeftOut {
+  /** As sentences call it: `rows of "NT"`. */
+  readonly what: string;
+  /** What its own text says it measures. */
+  readonly role?: Role;
+  readonly unit?: Unit;
+  /** The number of the column that its values stand in, from 1. */
+  readonly column: number;
+  /** Which meter of the file, from 1; 0 for one of which nothing is read. */
+  readonly point: number;
+  /** Of its values, or of a counter its steps, in the file's own unit. */
+  readonly sum: number;
+  /** Named as a register of a price window of what the home takes. */
+  readonly isRegister: boolean;
+  /** What is read holds it too: the total of the registers, say. */
+  readonly isHeld: boolean;
+  readonly line: number;
+  readonly count: number;
+}
+
+/** Columns of a stated channel's kind that the user's words leave out. */
+export interface Beside {
+  readonly role: 'import' | 'load';
+  readonly columns: readonly {
+    readonly name: string;
+    /** The number of a column that is read, from 1: without a unit of its own it has that one's. */
+    readonly column: number;
+    readonly unit?: Unit;
+    /** Of its values, or of a counter its steps, in that unit. */
+    readonly sum: number;
+  }[];
+  /** The columns of the channel that are read. */
+  readonly read: readonly string[];
+  /** Of those read and those beside, from 1. */
+  readonly columnNumbers: readonly number[];
+  /** They are registers of price windows, and nothing that is read is their total. */
+  readonly areRegisters: boolean;
+}
+
 /** A text reader's result: streams to be put on an axis, and how the file was understood. */
 export interface Readings {
   layout: string;
@@ -143,6 +183,9 @@ export interface Readings {
   costPerValue?: number;
   /** Totals that the file prints of its rows; absent where rows that it may count are left out. */
   totals?: readonly TotalsRow[];
+  /** What the user's words leave out. */
+  left?: readonly LeftOut[];
+  beside?: Beside;
   /** Dates have no year: a modelled typical year. */
   typicalYear?: boolean;
 }

@@ -5,6 +5,7 @@ import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
 import type { ParseOptions, Unit } from './options.ts';
 import type { Evidence, Kind, Labels, Readings, Role, Stream, TotalsRow } from './readings.ts';
+import { LeftOutRows, type ReadRows } from './rows/left-out.ts';
 import { isTotalsRow, sumOfTotals, totalsOf } from './rows/totals.ts';
 import type { SettledDates } from './table/dates.ts';
 import { FieldCount } from './table/fields.ts';
@@ -137,6 +138,7 @@ export function readWide(
   const kinds = new KindReader(options.rows);
   const kindIds = new Map<Kind, number>();
   const meters: string[] = [];
+  const left = new LeftOutRows();
   const unitColumn = shape.header.findIndex((cell) => cell.tells === 'unit');
   const meterColumn = shape.header.findIndex((cell) => cell.tells === 'meter');
   const quality = shape.header.flatMap((cell, c) => (cell.tells === 'quality' && !taken.has(c) ? [c] : []));
@@ -209,7 +211,12 @@ export function readWide(
       }
       blocks.set(key, block);
     }
-    if (block === null) return undefined;
+    if (block === null) {
+      if (banner !== 'gas' && kind.leave === 'stated')
+        for (const [k, column] of plan.columns.entries())
+          left.see(kind, meter, dateId * DAY_MS + k, readNumber(cells[column] ?? '', shape.decimalComma), line);
+      return undefined;
+    }
     rows++;
     fields.see(cells, line);
     if (totalColumn >= 0) {
@@ -261,9 +268,17 @@ export function readWide(
     stream.point = block.point;
     streams.push(stream);
   }
+  const read = kept.map(({ kind, role, point, dateId, values }): ReadRows => {
+    const perRow = plan.columns.length;
+    const at = Float64Array.from({ length: values.length }, (_, i) => {
+      return dateId.data[Math.floor(i / perRow)]! * DAY_MS + (i % perRow);
+    });
+    return { kind, role: role ?? options.channel ?? 'import', point, at, values: values.view() };
+  });
+  const leftOut = left.finish(meters, read, unitOfNames(shape, plan), plan.columns[0]! + 1);
   // Of several kinds of rows a total may be of any.
   const [only] = streams;
-  if (only === undefined || blocks.size > 1) return { layout: 'a row a day', evidence, streams };
+  if (only === undefined || blocks.size > 1) return { layout: 'a row a day', evidence, streams, left: leftOut };
   only.column = plan.columns[0]! + 1;
   const isWhole = ofDays.length === rows;
   return {

@@ -27,6 +27,8 @@ import { type Fact, fact, factOf } from '../words/fact.ts';
 import { exportedInTheDark, HOME_WORDS, tooManyEstimated } from '../words/home.ts';
 import {
   billedDiffers,
+  columnsBeside,
+  energyLeftOut,
   GRID_REVERSED,
   HOURS_REPEATED,
   NET_SIGNS_LOST,
@@ -207,6 +209,10 @@ function openEnergy(findings: readonly Finding[]): string | undefined {
   if (billed !== undefined) return billedDiffers(billed.data as unknown as Parameters<typeof billedDiffers>[0]);
   const total = findings.find(({ code, data }) => code === 'totals-differ' && data?.withheld === true);
   if (total !== undefined) return totalsDiffer(total.data as unknown as Parameters<typeof totalsDiffer>[0]);
+  const left = findings.find(({ code, data }) => code === 'energy-left-out' && data?.withheld === true);
+  if (left !== undefined) return energyLeftOut(left.data as unknown as Parameters<typeof energyLeftOut>[0]);
+  const beside = findings.find(({ code, data }) => code === 'columns-beside' && data?.withheld === true);
+  if (beside !== undefined) return columnsBeside(beside.data as unknown as Parameters<typeof columnsBeside>[0]);
   if (findings.some(({ code }) => code === 'grid-reversed')) return GRID_REVERSED;
   if (findings.some(({ code }) => code === 'net-signs-lost')) return NET_SIGNS_LOST;
   const whole = findings.find(({ code, data }) => code === 'whole-kwh' && data?.withheld === true);

@@ -1,4 +1,4 @@
-import { count, digits, figure, figureBound, kw, kwBound, percent } from './figures.ts';
+import { count, digits, figure, figureBound, kw, kwBound, listed, percent } from './figures.ts';
 import { describeStep } from './steps.ts';
 import { type ToldStream, tellStream, tellStreams } from './streams.ts';
 
@@ -35,6 +35,37 @@ interface HeldTotal {
 /** Why savings are withheld where a total of the file isn't what its rows hold. */
 export function totalsDiffer({ column, totalKwh, readKwh }: HeldTotal): string {
   return `a totals row says ${figure(totalKwh)} kWh, and the rows of ${column} hold ${figure(readKwh)} kWh`;
+}
+
+/** Energy that the user's words leave out, kWh. */
+interface LeftOutKwh {
+  readonly left: readonly { readonly stream: string; readonly energyKwh: number }[];
+  /** Of what would be read with it. */
+  readonly share: number;
+}
+
+/** Why savings are withheld where registers are left out. */
+export function energyLeftOut({ left, share }: LeftOutKwh): string {
+  const told = left.slice(0, 6).map(({ stream, energyKwh }) => `${stream} (${fourDigits(energyKwh)} kWh)`);
+  if (left.length > 6) told.push(`${left.length - 6} more`);
+  return `${listed(told)}, ${percent(share)} of what would be read with them, are left out as stated`;
+}
+
+/** Columns of a channel that are not read, and those that are. */
+interface BesideColumns {
+  readonly columns: readonly { readonly column: string; readonly energyKwh: number }[];
+  readonly read: readonly string[];
+  readonly role: string;
+}
+
+/** Why savings are withheld where columns of registers are left out. */
+export function columnsBeside({ columns, read, role }: BesideColumns): string {
+  const left = columns.map(({ column, energyKwh }) => `${column} (${fourDigits(energyKwh)} kWh)`);
+  return `${left.join(', ')} ${left.length === 1 ? 'is' : 'are'} of ${role} too and not read beside ${read.join(', ')}`;
+}
+
+function fourDigits(kwh: number): string {
+  return digits(kwh, 4).toLocaleString('en-US');
 }
 
 /** What is known of kWh without decimals. */
@@ -134,6 +165,20 @@ export const PLACING_WORDS = {
         : `, import ${band(flowShares.import)} low and export ${band(flowShares.export)} low, because they cancel within a step`;
     return `steps of ${stepMinutes} minutes hide what happens within them: beside 15-minute data a month’s peak reads ${band(peakShares)} low${both} (a tenth to nine tenths of modelled homes)`;
   },
+  /**
+   * Columns are stated, and others of the same kind hold energy that is neither read nor in them. Savings are withheld where those are
+   * registers of price windows.
+   */
+  'columns-beside': (
+    data: BesideColumns & {
+      /** Of those read and those beside. */
+      readonly columnNumbers: readonly number[];
+      /** Of what would be read with them. */
+      readonly share: number;
+      readonly withheld: boolean;
+    },
+  ) =>
+    `${data.withheld ? 'savings are withheld: ' : ''}${columnsBeside(data)}: right where what is read is the whole home; where all are parts of it (phases, mains, registers of a tariff’s windows), state columns: { ${data.role}: [${data.columnNumbers.join(', ')}] }${data.withheld ? '; where what is read is what was billed, state `billedKwh`' : ''}`,
   /** Readings that repeat another exactly, or another series, were left out. */
   duplicate: ({ of }: { of: 'interval' | 'series' }) =>
     `readings that repeat another one ${of === 'interval' ? 'exactly ' : ''}were left out`,
@@ -159,6 +204,12 @@ export const PLACING_WORDS = {
   },
   /** Durations that their neighbours contradict were taken as one interval. */
   'duration-odd': () => 'readings whose duration contradicts their neighbours were taken as one interval long',
+  /**
+   * Rows that the user's words leave out hold energy that nothing else that is read does. Savings are withheld where they
+   * are named as registers of price windows.
+   */
+  'energy-left-out': (data: LeftOutKwh & { readonly withheld: boolean }) =>
+    `${data.withheld ? 'savings are withheld: ' : ''}${energyLeftOut(data)}, and nothing that is read holds their energy; where the home took it, say with \`rows\` what they are, in place of \`ignore\`${data.withheld ? '; where it didn’t, state `billedKwh`' : ''}`,
   /** Values that the file marks as estimated. */
   'estimated-by-source': ({ estimated, intervals }: { estimated: number; intervals: number }) =>
     `the file marks ${estimated} intervals (${((100 * estimated) / intervals).toFixed(1)} %) as estimated`,
@@ -350,6 +401,24 @@ export const PLACING_WORDS = {
   /** A running total of the day from which the energy of each interval can't be told. */
   'day-total-unclear': ({ stream, why }: { stream: string; why: 'power' | 'starts-at-zero' }) =>
     `${stream} only rises through each day and starts anew at midnight, as a running total of the day does, ${why === 'power' ? 'but its unit is one of power' : 'but each day starts with a reading of zero: what the last interval of the day adds is never shown'}`,
+  /** Of several readings of one interval the first or the last was taken, as stated, and others differ from it. */
+  'repeats-left': ({
+    taken,
+    stream,
+    readings,
+    differing,
+    leftKwh,
+  }: {
+    readonly taken: 'first' | 'last';
+    readonly stream: string;
+    /** Readings that were not taken. */
+    readonly readings: number;
+    /** Of those, how many differ from the one that was. */
+    readonly differing: number;
+    /** What they hold; null of running totals, and where their unit isn't known. */
+    readonly leftKwh: number | null;
+  }) =>
+    `of several readings of one interval the ${taken} was taken, as \`repeats\` says: of ${stream} ${count(readings, 'other')}${leftKwh === null ? '' : ` (${fourDigits(leftKwh)} kWh)`} ${readings === 1 ? 'was' : 'were'} left out, ${differing.toLocaleString('en-US')} of which ${differing === 1 ? 'differs' : 'differ'} from what was taken; where they are registers or phases, state \`repeats: add\``,
   /** A column that never falls is a running total. */
   'register-differenced': ({ stream }: { stream: string }) => `${stream} never falls: read as a meter’s running total`,
   /** A running total that falls; a gap. */

@@ -209,22 +209,6 @@ export const READING_WORDS = {
   /** `columns` names one column twice. */
   'column-twice': ({ column }: { readonly column: string }) =>
     `${column} is named twice in "columns": its energy would count twice`,
-  /** One column is stated, and others of the same kind hold energy that is neither read nor in it. */
-  'columns-beside': ({
-    columns,
-    read,
-    role,
-    columnNumbers,
-  }: {
-    readonly columns: readonly { readonly column: string; readonly energyKwh: number }[];
-    readonly read: readonly string[];
-    readonly role: string;
-    /** Of those read and those beside. */
-    readonly columnNumbers: readonly number[];
-  }) => {
-    const left = columns.map(({ column, energyKwh }) => `${column} (${fourDigits(energyKwh)} kWh)`);
-    return `${left.join(', ')} ${left.length === 1 ? 'is' : 'are'} of ${role} too and not read beside ${read.join(', ')}: right where what is read is the whole home; where all are parts of it (phases, mains, registers of a tariff’s windows), state columns: { ${role}: [${columnNumbers.join(', ')}] }`;
-  },
   /** Columns with energy that were not read; of more than twelve, `others` counts those that `columns` doesn't name. */
   'columns-ignored': ({ columns, others }: { readonly columns: readonly string[]; readonly others: number }) =>
     `not read: ${columns.join(', ')}${others > 0 ? ` and ${others} more` : ''}`,

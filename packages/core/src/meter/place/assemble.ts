@@ -13,6 +13,7 @@ import { coarsen, placeStream, reportGaps, snapToGrid } from './grid.ts';
 import { settleGross } from './gross.ts';
 import { settleLabelEnds } from './label-end.ts';
 import { spanOf } from './label-span.ts';
+import { tellLeftOut } from './left-out.ts';
 import { settleNets } from './net.ts';
 import { settleParts } from './parts.ts';
 import { moveRepeatedHour } from './repeated-hour.ts';
@@ -111,7 +112,9 @@ export function assemble(readings: Readings, options: Options, findings: Finding
     findings.add('estimated-by-source', 'warning', { estimated: count, intervals: axis.intervals }, { count });
   }
   const { totals = [] } = readings;
-  if (holdTotals(totals, used, options, isBilled(series, options), findings, evidence)) return undefined;
+  const billed = isBilled(series, options);
+  if (holdTotals(totals, used, options, billed, findings, evidence)) return undefined;
+  tellLeftOut(readings, used, series, options, billed, findings, evidence);
   if (!asksUnitStep(series, options, findings)) checkYear(series, units, options, findings);
   return { series, linesOf: (wanted) => linesOfLargest(wanted, first, grid, placed) };
 }

@@ -7,6 +7,7 @@ import type { ParseOptions } from '../options.ts';
 import type { Group, Stream } from '../readings.ts';
 import type { Channel } from '../series.ts';
 import { dateAt } from '../span.ts';
+import { noteRepeats } from './repeats.ts';
 
 /** Rounds starts to the grid that most of them lie on; drops, with a finding, what lies elsewhere. */
 export function snapToGrid(starts: Float64Array, group: Group, findings: FindingList): void {
@@ -53,6 +54,10 @@ export function snapToGrid(starts: Float64Array, group: Group, findings: Finding
   if (drifted > 0) findings.add('clock-drift', 'note', {}, { count: drifted });
 }
 
+function isSame(kwh: number, other: number): boolean {
+  return Math.abs(kwh - other) <= 1e-9 * Math.max(1, Math.abs(kwh));
+}
+
 /** Whether the zone's clock goes back within two hours of an instant. */
 function repeatsAnHour(zone: string, atMs: number): boolean {
   return zoneOffsetMinutes(zone, atMs - 2 * HOUR_MS) > zoneOffsetMinutes(zone, atMs + 2 * HOUR_MS);
@@ -77,6 +82,8 @@ export function placeStream(
   const durationMs = stream.labels.clock === 'utc' ? stream.labels.durationMs : undefined;
   let duplicates = 0;
   let differing = 0;
+  /** Readings that `repeats` leaves out. */
+  const left = { readings: 0, differing: 0, kwh: 0 };
   const firstLines: number[] = [];
   /** Where two readings differ. */
   const clash = new Set<number>();
@@ -99,10 +106,13 @@ export function placeStream(
     }
     if (clash.has(slot)) return;
     if (Number.isNaN(known)) grid[slot] = value;
+    else if (repeats === 'add') grid[slot] = known + value;
     else if (repeats !== undefined) {
-      if (repeats !== 'first') grid[slot] = repeats === 'add' ? known + value : value;
-      if (repeats !== 'add') duplicates++;
-    } else if (Math.abs(known - value) <= 1e-9 * Math.max(1, Math.abs(known))) duplicates++;
+      if (repeats === 'last') grid[slot] = value;
+      left.readings++;
+      if (!isSame(known, value)) left.differing++;
+      left.kwh += Math.abs(repeats === 'last' ? known : value);
+    } else if (isSame(known, value)) duplicates++;
     else if (
       durationMs !== undefined &&
       (durationMs[i] === 0 || durationMs[rowAt[slot]! - 1] === 0) &&
@@ -152,6 +162,7 @@ export function placeStream(
     put(i, start, second === undefined ? 1 : 0.5);
     if (second !== undefined) put(i, second, 0.5);
   }
+  if (repeats === 'first' || repeats === 'last') noteRepeats(repeats, stream, left, findings);
   if (duplicates > 0) findings.add('duplicate', 'note', { of: 'interval' }, { count: duplicates });
   if (differing > 0) {
     let energyKwh = 0;

@@ -1,7 +1,7 @@
 import type { FindingList } from '../findings.ts';
 import type { Group } from '../readings.ts';
 import type { Channel } from '../series.ts';
-import { firstLine, nameOf } from './parts.ts';
+import { firstLine, nameOf } from './told-stream.ts';
 
 /** Fewer intervals of generation prove nothing. */
 const ENOUGH = 12;

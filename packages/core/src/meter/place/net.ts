@@ -2,7 +2,9 @@ import type { FindingList } from '../findings.ts';
 import { kwhPer } from '../kwh.ts';
 import type { ParseOptions } from '../options.ts';
 import type { Group, Role, Stream } from '../readings.ts';
-import { askParts, byPoint, nameOf, noteAlternative, toldStream } from './parts.ts';
+import { askParts, byPoint, noteAlternative } from './parts.ts';
+import { noteRepeats } from './repeats.ts';
+import { nameOf, toldStream } from './told-stream.ts';
 
 /** A net is the one less the other where it is so in all but a twentieth of the intervals in which anything flows. */
 const UNLIKE_SHARE = 0.05;
@@ -45,7 +47,12 @@ export function settleNets(groups: readonly Group[], options: ParseOptions, find
     if (beside === undefined || options.repeats === 'add') continue;
     if (options.repeats !== undefined) {
       const [former, latter] = isBefore(net, beside) ? [net, beside] : [beside, net];
-      left.add(options.repeats === 'first' ? latter : former);
+      const lost = options.repeats === 'first' ? latter : former;
+      left.add(lost);
+      const readings = lost.values.filter((value) => !Number.isNaN(value)).length;
+      const sum = lost.values.reduce((all, value) => all + (Math.abs(value) || 0), 0);
+      const kwh = lost.unit === undefined ? null : sum * kwhPer(lost.unit, stepOf.get(lost)!);
+      noteRepeats(options.repeats, lost, { readings, differing: readings, kwh }, findings);
     } else if (isSideOf(net, beside, stepOf)) {
       left.add(beside);
       noteAlternative('side-of-net', beside, findings);

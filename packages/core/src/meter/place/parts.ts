@@ -1,10 +1,11 @@
 import type { DataOf } from '../../words/fact.ts';
 import type { PlacingWords } from '../../words/placing.ts';
-import type { ToldStream } from '../../words/streams.ts';
 import type { FindingList } from '../findings.ts';
 import { kwhPer } from '../kwh.ts';
 import type { ParseOptions, Unit } from '../options.ts';
 import type { Group, Readings, Role, Stream } from '../readings.ts';
+import { noteRepeats } from './repeats.ts';
+import { firstLine, toldStream } from './told-stream.ts';
 
 /**
  * Asks what rows are whose type, register, channel or direction cell says nothing that is known here, where a file has
@@ -151,6 +152,8 @@ interface Shared {
   readonly pairs: readonly (readonly [number, number])[];
   /** Pairs whose values aren't the same energy. */
   readonly unlike: readonly (readonly [number, number])[];
+  readonly oneStepMs: number;
+  readonly otherStepMs: number;
   /** All but a few pairs are the same energy. */
   readonly alike: boolean;
   /** Share of the readings of the one, and of the other, that have a partner. */
@@ -188,6 +191,8 @@ function sharedTimes(one: Stream, other: Stream, oneStepMs: number, otherStepMs:
   return {
     pairs,
     unlike,
+    oneStepMs,
+    otherStepMs,
     alike: unlike.length <= live / 200,
     shareOfOne: pairs.length / countOf(one),
     shareOfOther: pairs.length / countOf(other),
@@ -241,17 +246,21 @@ function joined(one: Stream, other: Stream, shared: Shared, options: ParseOption
   const { repeats } = options;
   if (repeats === 'add') return true;
   if (one.cumulative !== other.cumulative || (repeats === undefined && !shared.alike)) return false;
-  for (const [i, j] of shared.pairs) {
-    if (repeats === 'last') one.values[i] = Number.NaN;
-    else other.values[j] = Number.NaN;
+  const [lost, at] = repeats === 'last' ? ([one, 0] as const) : ([other, 1] as const);
+  let sum = 0;
+  for (const pair of shared.pairs) {
+    sum += Math.abs(lost.values[pair[at]]!);
+    lost.values[pair[at]] = Number.NaN;
   }
-  findings.add(
-    'duplicate',
-    'note',
-    { of: 'series' },
-    { count: shared.pairs.length - (repeats === undefined ? shared.unlike.length : 0) },
-  );
-  if (repeats !== undefined || shared.unlike.length === 0) return true;
+  if (repeats !== undefined) {
+    const { length: readings } = shared.pairs;
+    const kwh =
+      lost.unit === undefined ? null : sum * kwhPer(lost.unit, at === 0 ? shared.oneStepMs : shared.otherStepMs);
+    noteRepeats(repeats, lost, { readings, differing: shared.unlike.length, kwh }, findings);
+    return true;
+  }
+  findings.add('duplicate', 'note', { of: 'series' }, { count: shared.pairs.length - shared.unlike.length });
+  if (shared.unlike.length === 0) return true;
   for (const [i] of shared.unlike) one.values[i] = Number.NaN;
   findings.add(
     'duplicate-differs',
@@ -266,36 +275,4 @@ function countOf({ values, labels }: Stream): number {
   let count = 0;
   for (let i = 0; i < labels.count; i++) if (!Number.isNaN(values[i]!)) count++;
   return count;
-}
-
-export function firstLine({ labels }: Stream): number {
-  return labels.line[0] ?? 0;
-}
-
-/** How sentences call a column or the rows of a kind. */
-export function nameOf({ kind, source }: Stream): string {
-  return kind === undefined ? source : `rows of ${kind.shown}`;
-}
-
-/** Which stream, and how much it holds. */
-export function toldStream(stream: Stream): ToldStream {
-  const { reading, unit, cumulative, values, kind, column, role, total } = stream;
-  const rowText = kind === undefined ? undefined : /^"([^"…]+)"$/.exec(kind.shown)?.[1];
-  const name = reading !== undefined ? `meter reading ${reading}` : nameOf(stream);
-  const named = {
-    stream: name,
-    ...(rowText === undefined ? {} : { rowText }),
-    ...(column === undefined ? {} : { column }),
-    ...(reading === undefined ? {} : { meterReading: reading }),
-    role,
-    firstLine: firstLine(stream),
-    ...(total === true && kind !== undefined ? { total: true as const } : {}),
-  };
-  if (cumulative) return named;
-  let sum = 0;
-  for (const value of values) sum += value || 0;
-  return {
-    ...named,
-    ...(unit !== undefined && /h$/.test(unit) ? { energyKwh: sum * kwhPer(unit, 0) } : { sum }),
-  };
 }

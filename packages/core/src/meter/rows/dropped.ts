@@ -1,7 +1,8 @@
+import { HOUR_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import { Grow } from '../grow.ts';
 import { kwhPer } from '../kwh.ts';
-import type { Role } from '../readings.ts';
+import type { Beside, Role } from '../readings.ts';
 import { readNumber, readWithUnit } from '../table/numbers.ts';
 import { columnName, type Shape } from '../table/shape.ts';
 import { eachRow, type Table } from '../table/table.ts';
@@ -70,12 +71,12 @@ export function asksDropped(table: Table, shape: Shape, plan: Plan, findings: Fi
 }
 
 /**
- * Tells of columns of a stated channel's kind that `columns` leaves out: a phase, one of two mains, a register of another
- * price window. Nothing is told where the stated columns are the sum of the others, or another is the sum of them.
+ * Columns of a stated channel's kind that `columns` leaves out: a phase, one of two mains, a register of another
+ * price window. Undefined where the stated columns are the sum of the others, or another is the sum of them.
  */
-export function noteBeside(table: Table, shape: Shape, plan: Plan, findings: FindingList): void {
+export function besideOf(table: Table, shape: Shape, plan: Plan): Beside | undefined {
   const [role] = (['import', 'load'] as const).filter((each) => plan.values.some((value) => value.role === each));
-  if (role === undefined) return;
+  if (role === undefined) return undefined;
   // "Peak" and "Off-Peak" say no more than each other: where such a column is stated, its like are meant.
   const isNameless = plan.values.every(({ column }) => shape.header[column]?.role === undefined);
   const isAlike = (c: number) => {
@@ -91,10 +92,10 @@ export function noteBeside(table: Table, shape: Shape, plan: Plan, findings: Fin
     .filter((value) => value.role === role && value.cumulative === registers)
     .map(({ column }) => column);
   const taken = plan.values.map(({ column }) => column);
-  if (!shape.classes.some((kind, c) => kind === 'number' && isAlike(c) && !taken.includes(c))) return;
+  if (!shape.classes.some((kind, c) => kind === 'number' && isAlike(c) && !taken.includes(c))) return undefined;
   const columns = numbersOf(table, shape, plan, registers);
   const stated = columns.filter(({ column }) => wanted.includes(column));
-  if (stated.length === 0) return;
+  if (stated.length === 0) return undefined;
   const statedKwh = stated.reduce((kwh, column) => kwh + energyOf(column), 0);
   const left = columns.filter(
     (column) =>
@@ -111,20 +112,37 @@ export function noteBeside(table: Table, shape: Shape, plan: Plan, findings: Fin
     Math.abs(leftKwh - statedKwh) <= 0.005 * statedKwh &&
     isSum(stated[0]!, left) &&
     !left.some((column) => isSibling(column, stated[0]!, shape));
-  if (left.length === 0 || isTotal) return;
+  if (left.length === 0 || isTotal) return undefined;
   // A total among them would count twice.
   const parts = left.filter((column) => {
     const othersKwh = statedKwh + leftKwh - energyOf(column);
     return left.length === 1 || Math.abs(energyOf(column) / othersKwh - 1) > 0.005;
   });
-  findings.add('columns-beside', 'warning', {
-    columns: left
-      .slice(0, 12)
-      .map((column) => ({ column: columnName(shape, column.column), energyKwh: energyOf(column) })),
-    read: plan.values.filter((value) => value.role === role).map(({ source }) => source),
+  const isWindow = ({ column }: NumberColumn) => shape.header[column]?.part?.kind === 'window';
+  const windows = left.filter(isWindow);
+  return {
     role,
+    columns: left.map((column) => {
+      const unit = shape.header[column.column]?.unit;
+      const sum = energyOf(column);
+      const about = { name: columnName(shape, column.column), column: wanted[0]! + 1 };
+      return unit === undefined ? { ...about, sum } : { ...about, unit, sum: sum / kwhPer(unit, HOUR_MS) };
+    }),
+    read: plan.values.filter((value) => value.role === role).map(({ source }) => source),
     columnNumbers: [...wanted, ...parts.map(({ column }) => column)].map((c) => c + 1).sort((a, b) => a - b),
-  });
+    areRegisters:
+      windows.length > 0 && !(stated.length === 1 && !isWindow(stated[0]!) && isPart(sumOfAll(windows), stated[0]!)),
+  };
+}
+
+/** Several columns as one. */
+function sumOfAll(columns: readonly NumberColumn[]): NumberColumn {
+  const [first] = columns as readonly [NumberColumn];
+  return {
+    ...first,
+    values: first.values.map((_, i) => columns.reduce((sum, { values }) => sum + (values[i]! || 0), 0)),
+    roundingKwh: columns.reduce((sum, { roundingKwh }) => sum + roundingKwh, 0),
+  };
 }
 
 /** Whether a column is a circuit behind the one that is read: that is named as the whole home, and no less in any step. */
@@ -165,7 +183,7 @@ function numbersOf(table: Table, shape: Shape, plan: Plan, registers: boolean): 
   });
   return columns.map(({ column, grow, decimals }): NumberColumn => {
     const head = shape.header[column];
-    const factor = head?.unit !== undefined && /h$/.test(head.unit) ? kwhPer(head.unit, 3_600_000) : 1;
+    const factor = head?.unit !== undefined && /h$/.test(head.unit) ? kwhPer(head.unit, HOUR_MS) : 1;
     const values = grow.view().map((value) => value * factor);
     const role = plan.values.find((value) => value.column === column)?.role;
     return { column, values, roundingKwh: (0.5 * factor) / 10 ** decimals, role };

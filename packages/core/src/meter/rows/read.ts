@@ -4,22 +4,23 @@ import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
 import type { Evidence, Kind, Readings, Role, Stream, TotalsRow } from '../readings.ts';
 import { FieldCount } from '../table/fields.ts';
-import { directionOf, type Inactive, inactiveOf, readHeader } from '../table/header.ts';
+import { type Inactive, inactiveOf } from '../table/header.ts';
 import { Marks } from '../table/marks.ts';
 import { isBlank, readNumber, readWithUnit } from '../table/numbers.ts';
 import { ESTIMATED_WORDS, saysEstimated } from '../table/quality.ts';
 import { KindReader, noteLeft } from '../table/row-kinds.ts';
 import { settleDates } from '../table/settle-dates.ts';
-import { looksDated, looksLikeHeader, type Shape } from '../table/shape.ts';
+import { looksDated, type Shape } from '../table/shape.ts';
 import { StampReader } from '../table/stamps.ts';
 import { eachTableRow, type Table } from '../table/table.ts';
 import { type Block, NO_OFFSET, openBlock, widen } from './block.ts';
 import { maxColumn, type Plan, planColumns, sectionPlan } from './columns.ts';
-import { asksDropped, noteBeside } from './dropped.ts';
+import { asksDropped, besideOf } from './dropped.ts';
 import { restoreHalves } from './half-days.ts';
+import { LeftOutRows } from './left-out.ts';
+import { lineWithoutTime, quoteTime } from './line-without-time.ts';
 import { addStreams } from './streams.ts';
-import type { TimePlan } from './time-columns.ts';
-import { isTotalsRow, totalsOf } from './totals.ts';
+import { totalsOf } from './totals.ts';
 import { isValueRole } from './value-columns.ts';
 
 /** Reads a table with one interval a row. Undefined, with an error finding, where no column can be made out. */
@@ -37,10 +38,11 @@ export function readLong(
   if (shape.decimalComma) evidence.push('decimals are written with a comma');
   const plan = planColumns(shape, options, findings, evidence);
   if (plan === undefined || asksDropped(table, shape, plan, findings)) return undefined;
-  if (Object.keys(options.columns ?? {}).some(isValueRole)) noteBeside(table, shape, plan, findings);
+  const beside = Object.keys(options.columns ?? {}).some(isValueRole) ? besideOf(table, shape, plan) : undefined;
   const reader = new RowReader(plan, table, shape, options, findings, evidence);
   eachTableRow(table, (cells, line) => reader.read(cells, line));
-  return reader.readings();
+  const readings = reader.readings();
+  return readings && beside ? { ...readings, beside } : readings;
 }
 
 /** Takes the rows of a table one by one and sorts them into blocks by what they measure. */
@@ -59,6 +61,9 @@ class RowReader {
   #section: string;
   /** Where the row before went; null where it was left out or a new section begins. */
   #block: Block | null = null;
+  /** Of the row before. */
+  #kind: Kind | undefined;
+  readonly #left = new LeftOutRows();
   readonly #blocks: Block[] = [];
   readonly #byKey = new Map<string, Block | null>();
   readonly #kinds: KindReader;
@@ -128,7 +133,18 @@ class RowReader {
     }
     if (this.#block === null || plan.types.length > 0 || plan.meter >= 0 || plan.unit >= 0)
       this.#block = this.#blockFor(cells);
-    if (this.#block === null) return;
+    if (this.#block === null) {
+      if (this.#banner !== 'gas' && this.#kind?.leave === 'stated')
+        this.#left.seeRow(
+          this.#kind,
+          plan,
+          cells,
+          this.#dateId * DAY_MS + this.#timeMs,
+          line,
+          this.#shape.decimalComma,
+        );
+      return;
+    }
     this.#rowsRead++;
     this.#fields.see(cells, line);
     this.#store(this.#block, cells, line);
@@ -211,6 +227,7 @@ class RowReader {
       plan.types.map((c) => cells[c] ?? ''),
       plan.unit < 0 ? '' : (cells[plan.unit] ?? ''),
     );
+    this.#kind = kind;
     if (this.#kinds.tooMany) return null;
     const meter = plan.meter < 0 ? '' : (cells[plan.meter] ?? '').trim();
     if (!this.#kindIds.has(kind)) this.#kindIds.set(kind, this.#kindIds.size);
@@ -218,7 +235,7 @@ class RowReader {
     const known = this.#byKey.get(key);
     if (known !== undefined) return known;
     let block: Block | null = null;
-    if (kind.leave === 'other-quantity')
+    if (kind.leave === 'other-quantity' && kind.stated !== true)
       this.#inactive ??= inactiveOf([...plan.types, plan.unit].map((c) => cells[c] ?? '').join(' '));
     if (banner === 'gas' || kind.leave !== undefined)
       noteLeft(banner === 'gas' ? 'other-commodity' : kind.leave!, kind, this.#findings, this.#evidence);
@@ -355,36 +372,7 @@ class RowReader {
       ...(rows > 20 ? { costPerValue: cost / value } : {}),
       ...(typicalYear ? { typicalYear: true } : {}),
       ...([...this.#byKey.values()].includes(null) ? {} : { totals: this.#totals }),
+      left: this.#left.besideBlocks(this.#blocks, this.#meters, this.#plan),
     };
   }
-}
-
-/** What a row without a time is: nothing, a header, a totals row, a banner that names a direction, or unreadable. */
-function lineWithoutTime(
-  cells: readonly string[],
-): 'blank' | 'header' | 'total' | 'unreadable' | { role: Role | 'gas' } {
-  let filled = 0;
-  let text = '';
-  for (const cell of cells)
-    if (cell.trim() !== '') {
-      filled++;
-      if (filled === 1) text = cell;
-    }
-  if (filled === 0) return 'blank';
-  if (isTotalsRow(text)) return 'total';
-  if (filled >= 2 && looksLikeHeader(cells) && cells.some((cell) => readHeader(cell).time !== undefined))
-    return 'header';
-  if (filled <= 2) {
-    const role = directionOf(cells.join(' '));
-    if (role !== undefined) return { role };
-  }
-  return 'unreadable';
-}
-
-/** What may be quoted of a row's date and time. */
-function quoteTime(cells: readonly string[], time: TimePlan): string | undefined {
-  const date = cells[time.stamp] ?? '';
-  return (
-    (time.time < 0 ? undefined : quoteCell(`${date} ${cells[time.time] ?? ''}`, 'time')) ?? quoteCell(date, 'time')
-  );
 }

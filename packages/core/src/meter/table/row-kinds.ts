@@ -67,7 +67,7 @@ export class KindReader {
     const leave = cells.find((cell) => cell.leave !== undefined);
     if (leave !== undefined) return this.#once(`left\n${leave.key}`, leave);
     // All rows that `*` stands for are of one kind: two of them at one time are repeats, never parts to add.
-    if (this.#others !== undefined && !cells.some((cell) => cell.stated === true)) return this.#others;
+    if (this.#others !== undefined && !cells.some((cell) => cell.stated === true)) return this.#other(cells);
     const first = <K extends keyof Kind>(field: K): Kind[K] | undefined =>
       cells.find((cell) => cell[field] !== undefined)?.[field];
     const told = cells.filter((cell) => cell.blank !== true && cell.plain !== true);
@@ -88,6 +88,18 @@ export class KindReader {
     });
   }
 
+  /** What `*` stands for; registers that it leaves out are kept apart from the rest, so that they can be told. */
+  #other(cells: readonly Cell[]): Kind {
+    const register = cells.find(({ part }) => part?.kind === 'window');
+    if (this.#others?.leave === undefined || register === undefined) return this.#others!;
+    const { part, role } = register;
+    return this.#once(`left\n*${role ?? ''}`, {
+      ...this.#others,
+      part: part!,
+      ...(role === undefined ? {} : { role }),
+    });
+  }
+
   #once(meaning: string, kind: Kind): Kind {
     const known = this.#kinds.get(meaning);
     if (known === undefined) this.#kinds.set(meaning, kind);
@@ -100,9 +112,10 @@ export class KindReader {
     const shown = shownText(text);
     if (stated === undefined || key === '*') return { key, shown, ...kindOf(text.trim()) };
     this.#met.add(key);
+    const own = kindOf(text.trim());
     return stated === 'ignore'
-      ? { key, shown, leave: 'stated', understood: true }
-      : { key, shown, role: stated, ...statedPart(text, key), stated: true, understood: true };
+      ? { ...own, key, shown, leave: own.leave ?? 'stated', stated: true, understood: true }
+      : { key, shown, role: stated, ...statedPart(own, key), stated: true, understood: true };
   }
 
   /** False where the column tells nothing apart. Says which stated texts no row has. */
@@ -184,8 +197,8 @@ function namesRegisters(cells: readonly string[], times: readonly string[]): boo
 }
 
 /** A total that is stated beside its parts isn't one of them. */
-function statedPart(text: string, key: string): Pick<Kind, 'part' | 'total'> {
-  return kindOf(text.trim()).total === true ? { total: true } : { part: namedPart(key) };
+function statedPart({ total, part }: Pick<Kind, 'part' | 'total'>, key: string): Pick<Kind, 'part' | 'total'> {
+  return total === true ? { total } : { part: { ...(part ?? namedPart(key)), id: key } };
 }
 
 /** Whether a column that is named for it tells rows apart: a few short texts or codes, no notes and no readings. */
