@@ -18,7 +18,7 @@ const { values } = parseArgs({
     workers: { type: 'string', default: String(availableParallelism()) },
     budget: { type: 'string', default: 'Infinity' },
     // Of core alone: what runs the command line in a process of its own doesn't see the fault.
-    tests: { type: 'string', multiple: true, default: ['tests/unit', 'tests/laws', 'tests/reference'] },
+    tests: { type: 'string', multiple: true, default: ['tests/unit', 'tests/kept', 'tests/laws', 'tests/reference'] },
   },
 });
 const HOME = resolve(import.meta.dirname, '../../..');

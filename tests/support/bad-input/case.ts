@@ -68,7 +68,7 @@ export interface Case {
   /** The site file: changed in place, or its text. */
   readonly site?: ((site: Json) => void) | string | Uint8Array;
   readonly tariff?: ((tariff: Json) => void) | string | Uint8Array;
-  readonly files?: Readonly<Record<string, string | Uint8Array | null>>;
+  readonly files?: Readonly<Record<string, string | Uint8Array>>;
   /** What else is done to the folder before the run. */
   readonly prepare?: (folder: string) => void;
   readonly code: string;
@@ -102,17 +102,24 @@ export const meter = (name: string, home: string | Uint8Array, rest: Omit<Case, 
   ...rest,
 });
 
-/** Writes the good files of a case with its change into a folder. */
-export function writeCase(folder: string, { site: siteChange, tariff: tariffChange, files, prepare }: Case): void {
+/** The good files of a case with its change, by name. */
+export function filesOf({ site: siteChange, tariff: tariffChange, files }: Case): Record<string, string | Uint8Array> {
   const made = (base: Json, change: Case['site']) => {
     if (typeof change === 'string' || change instanceof Uint8Array) return change;
     const copy = structuredClone(base);
     change?.(copy);
     return JSON.stringify(copy, null, 2);
   };
-  writeFileSync(join(folder, 'site.json'), made(SITE, siteChange));
-  writeFileSync(join(folder, 'tariff.json'), made(TARIFF, tariffChange));
-  writeFileSync(join(folder, 'home.csv'), csv(rowsOf()));
-  for (const [name, content] of Object.entries(files ?? {})) writeFileSync(join(folder, name), content!);
-  prepare?.(folder);
+  return {
+    'site.json': made(SITE, siteChange),
+    'tariff.json': made(TARIFF, tariffChange),
+    'home.csv': csv(rowsOf()),
+    ...files,
+  };
+}
+
+/** Writes the good files of a case with its change into a folder. */
+export function writeCase(folder: string, entry: Case): void {
+  for (const [name, content] of Object.entries(filesOf(entry))) writeFileSync(join(folder, name), content);
+  entry.prepare?.(folder);
 }

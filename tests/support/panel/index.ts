@@ -7,7 +7,7 @@
  * - `tellings(home)`: the same home as portals, meters and monitors would write it down.
  */
 export { type Dice, diceOf } from './dice.ts';
-export { type GeneratedHome, generateHome } from './home.ts';
+export { type GeneratedHome, generateHome, type HomeWishes } from './home.ts';
 export { intervalCsv, meteredColumns } from './meter-file.ts';
 export { type GeneratedSite, generateSite, readerOf, retold } from './site.ts';
 export { generateTariff, type Json } from './tariff.ts';

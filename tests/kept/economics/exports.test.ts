@@ -1,0 +1,3 @@
+import { keepExports } from '../../support/kept-exports.ts';
+
+await keepExports('economics');

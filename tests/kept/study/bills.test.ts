@@ -1,0 +1,70 @@
+// Kept answers: see tests/support/kept.ts.
+
+import { loadSite } from '@duskbank/core/site';
+import { bill, tariffChoice, tariffReport, tariffSwitch } from '@duskbank/core/study';
+import { expect, test } from 'vitest';
+import { kept, keptOf } from '../../support/kept.ts';
+import { keptReport } from '../../support/kept-reports.ts';
+import { keptSite, seedsFrom } from '../../support/kept-sites.ts';
+import { tariffFixtures } from '../../support/tariff-fixtures.ts';
+
+/** Other tariffs that the homes might choose, in the currency of each. */
+const OTHERS = {
+  'flat.json': { energy: [{ pricePerKwh: 0.21 }] },
+  'nights.json': {
+    windows: [
+      { name: 'night', from: '22:00', to: '06:00', pricePerKwh: 0.09 },
+      { name: 'day', otherwise: true, pricePerKwh: 0.3 },
+    ],
+    export: { kind: 'net-billing', pricePerKwh: 0.06 },
+    life: { from: '2020-01-01', to: '2030-12-31' },
+  },
+};
+
+function withOthers(seed: number) {
+  const site = keptSite(seed);
+  const others: Record<string, string> = Object.fromEntries(
+    Object.entries(OTHERS).map(([name, rates]) => [
+      name,
+      JSON.stringify({
+        format: 'duskbank.tariff/1',
+        name,
+        currency: site.tariff.document.currency,
+        unusualPrices: true,
+        ...rates,
+      }),
+    ]),
+  );
+  const read = (path: string) =>
+    others[path] === undefined ? site.read(path) : new TextEncoder().encode(others[path]);
+  return loadSite(site.path, read, { moreTariffs: Object.keys(others) });
+}
+
+test.each(seedsFrom(300, 30))('bills and tariffs to choose of site %d', async (seed) => {
+  const told = [
+    await keptOf(async () => {
+      const { tariffs, pastOf } = await withOthers(seed);
+      return Object.fromEntries(tariffs.map((one, k) => [k, keptReport(bill(pastOf(one)))]));
+    }, 3),
+    await keptOf(async () => {
+      const { tariffs, studyOf } = await withOthers(seed);
+      return keptReport(tariffChoice(tariffs.map(studyOf)));
+    }, 2),
+    ...(seed % 3 === 0
+      ? [
+          await keptOf(async () => {
+            const { tariffs, studyOf } = await withOthers(seed);
+            return keptReport(tariffSwitch(tariffs.map(studyOf), { today: '2026-06-01' }));
+          }, 2),
+        ]
+      : []),
+  ];
+  expect(told.join('\n--\n')).toMatchSnapshot();
+});
+
+test.each(tariffFixtures().map(({ name, tariff }) => [name, tariff] as const))(
+  'tariff %s in words',
+  (_name, tariff) => {
+    expect(kept(keptReport(tariffReport(tariff, '2026-07-15')))).toMatchSnapshot();
+  },
+);
