@@ -5,7 +5,7 @@ import { loadedSite } from './kept-sites.ts';
 /** A report without what is of no answer: the version that made it, and the files that it read. */
 export function keptReport(report: unknown): unknown {
   if (typeof report !== 'object' || report === null || !('provenance' in report)) return report;
-  const { provenance, ...answers } = report as { provenance: { assumptions?: unknown } };
+  const { provenance, version, ...answers } = report as { provenance: { assumptions?: unknown }; version?: string };
   return { ...answers, assumptions: provenance.assumptions };
 }
 

@@ -24,10 +24,13 @@ interface Sums {
   texts: number;
 }
 
+/** A figure in the sum that a person reads: an instant or an infinity would hide all others. */
+const summed = (value: number) => (Math.abs(value) < 1e11 ? value : 0);
+
 function walk(value: unknown, sums: Sums): void {
   if (typeof value === 'number') {
     sums.count++;
-    if (Number.isFinite(value)) sums.sum += value;
+    sums.sum += summed(value);
     sums.figures.update(`${rounded(value)},`);
   } else if (typeof value === 'string') {
     sums.texts++;
@@ -48,7 +51,7 @@ function walkNumbers(values: Float64Array, sums: Sums): void {
   let text = `[${values.length}`;
   for (let i = 0; i < values.length; i++) {
     const value = values[i]!;
-    if (Number.isFinite(value)) sums.sum += value;
+    sums.sum += summed(value);
     text += `,${rounded(value)}`;
   }
   sums.count += values.length;
@@ -104,4 +107,11 @@ export async function keptOf(call: () => unknown, depth = 1): Promise<string> {
     const told = error.issues.slice(0, FEW).map((issue) => `refused: ${describeIssue(issue)}`);
     return [...told, `${error.issues.length} ${error.issues.length === 1 ? 'fault' : 'faults'}`].join('\n');
   }
+}
+
+/** What each of several calls answers, kept, under its name. */
+export async function keptEach(calls: Readonly<Record<string, () => unknown>>, depth = 1): Promise<string> {
+  const told: string[] = [];
+  for (const [name, call] of Object.entries(calls)) told.push(`-- ${name}`, await keptOf(call, depth));
+  return told.join('\n');
 }

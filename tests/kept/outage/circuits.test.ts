@@ -26,7 +26,7 @@ import {
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { circuits, outputs } from '../../laws/outage/circuit-lists.ts';
-import { kept, keptOf } from '../../support/kept.ts';
+import { kept, keptEach, keptOf } from '../../support/kept.ts';
 
 const LISTS = fc
   .sample(fc.tuple(circuits, outputs), { seed: 20_260_808, numRuns: 80 })
@@ -53,7 +53,7 @@ test.each(LISTS)('list %d of circuits', (k, list, output) => {
   ).toMatchSnapshot();
 });
 
-test.each(APPLIANCES.map((appliance) => [appliance.name, appliance] as const))('appliance %s', async (name) => {
+test.each(APPLIANCES.map((appliance) => [appliance.key] as const))('appliance %s', async (name) => {
   const listed = [{ name: 'It', appliance: name, leg: 'L1' as const, priority: 1 }];
   expect(
     await keptOf(
@@ -75,19 +75,15 @@ const DWELLINGS: readonly Dwelling[] = [
 test.each(DWELLINGS.map((dwelling, k) => [k, dwelling] as const))(
   'load calculation of dwelling %d',
   async (_k, dwelling) => {
-    const told: Record<string, string> = {
-      new: await keptOf(() => optionalDwellingLoad(dwelling, NEW_DWELLING), 2),
-      existing: await keptOf(() => optionalDwellingLoad(dwelling, EXISTING_DWELLING), 2),
-      standard: await keptOf(() => standardDwellingLoad(dwelling), 2),
+    const calls: Record<string, () => unknown> = {
+      new: () => optionalDwellingLoad(dwelling, NEW_DWELLING),
+      existing: () => optionalDwellingLoad(dwelling, EXISTING_DWELLING),
+      standard: () => standardDwellingLoad(dwelling),
     };
     for (const mainAmps of [100, 150, 200])
       for (const watts of [1000, 6000, 15_000])
-        told[`${mainAmps} A, ${watts} W`] = await keptOf(() => checkPanel({ mainAmps, dwelling } as never, watts), 2);
-    expect(
-      Object.entries(told)
-        .map(([name, text]) => `${name}\n${text}`)
-        .join('\n\n'),
-    ).toMatchSnapshot();
+        calls[`${mainAmps} A, ${watts} W`] = () => checkPanel({ mainAmps, dwelling } as never, watts);
+    expect(await keptEach(calls, 2)).toMatchSnapshot();
   },
 );
 
@@ -101,20 +97,17 @@ test('units for each way of backing up', async () => {
     maxModulesPerUnit: 3,
     dischargeEfficiency: 0.95,
   };
-  const told: Record<string, string> = {};
+  const calls: Record<string, () => unknown> = {};
   for (const way of ['sub-panel', 'whole-panel'] as const)
     for (const va of [500, 3700, 3900, 9000, 20_000])
-      for (const kw of [0.3, 1.2])
-        for (const hours of [4, 24])
-          told[`${way}, ${va} VA, ${kw} kW, ${hours} h`] = await keptOf(
-            () => unitsForWay(way, 'circuits', va, kw, hours, ratings),
-            2,
-          );
-  expect(
-    Object.entries(told)
-      .map(([name, text]) => `${name}\n${text}`)
-      .join('\n\n'),
-  ).toMatchSnapshot();
+      for (const [kw, hours] of [
+        [0.3, 4],
+        [1.2, 4],
+        [0.3, 24],
+        [1.2, 24],
+      ] as const)
+        calls[`${way}, ${va} VA, ${kw} kW, ${hours} h`] = () => unitsForWay(way, 'circuits', va, kw, hours, ratings);
+  expect(await keptEach(calls, 1)).toMatchSnapshot();
 });
 
 test('outages as they come', () => {

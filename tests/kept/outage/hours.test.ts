@@ -18,13 +18,13 @@ import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { circuits } from '../../laws/outage/circuit-lists.ts';
 import { drawHome, homes } from '../../laws/outage/homes.ts';
-import { kept, keptOf } from '../../support/kept.ts';
+import { kept, keptEach } from '../../support/kept.ts';
 
 const ANY = fc
   .sample(fc.tuple(homes, circuits), { seed: 20_260_707, numRuns: 60 })
   .map(([home, list], k) => [k, { ...home, intervals: 24 + (home.intervals % 500) }, list] as const);
 
-test.each(ANY)('hours and outages of home %d on an island', async (k, drawn, list) => {
+test.each(ANY)('hours and outages of home %d on an island', (k, drawn, list) => {
   const home = drawHome(drawn);
   const { axis, plant, loadKwh, solarKwh, socKwh, startKwh } = home;
   const n = axis.intervals;
@@ -69,17 +69,13 @@ test.each(ANY)('hours and outages of home %d on an island', async (k, drawn, lis
         unserved: unservedAt(axis, hours, loadKwh, [1, 4, 12, 48]),
         worst: worstStarts(axis, hours, 4, every),
         additions: islandAdditions(islanded(plantPerStep(plant, axis), margins), loadKwh, solarKwh),
-        recharge: await keptOf(
-          () =>
-            rechargeHours({
-              ...outageOf,
-              service: { importLimitKw: 8, exportLimitKw: 5 },
-              from: n >> 2,
-              fromKwh: plant.shutdownKwh,
-              toKwh: 0.9 * plant.capacityKwh,
-            }),
-          0,
-        ),
+        recharge: rechargeHours({
+          ...outageOf,
+          service: { importLimitKw: 8, exportLimitKw: 5 },
+          from: n >> 2,
+          fromKwh: plant.shutdownKwh,
+          toKwh: 0.9 * plant.capacityKwh,
+        }),
         situations: reserveBySituation({
           axis,
           plant,
@@ -114,21 +110,11 @@ const RESERVES = {
 };
 
 test.each(Object.entries(RESERVES))('floors that keep %s', async (_name, reserve) => {
-  const told: Record<string, string> = {};
+  const calls: Record<string, () => unknown> = {};
   for (const [k, drawn] of ANY.slice(0, 12)) {
     const { axis, plant, loadKwh } = drawHome({ ...drawn, intervals: 200 });
-    told[`home ${k}`] = await keptOf(
-      () =>
-        movingFloor({
-          axis,
-          plant,
-          reserve: reserve as never,
-          islandLoadKwh: loadKwh,
-          energyShare: 0.9,
-          gaugeErrorKwh: 0.1,
-        }),
-      0,
-    );
+    calls[`home ${k}`] = () =>
+      movingFloor({ axis, plant, reserve, islandLoadKwh: loadKwh, energyShare: 0.9, gaugeErrorKwh: 0.1 } as never);
   }
-  expect(kept(told)).toMatchSnapshot();
+  expect(await keptEach(calls)).toMatchSnapshot();
 });

@@ -11,7 +11,7 @@ test.each(seedsFrom(0, 30))('compare on site %d', async (seed) => {
       {
         compare: (study) => compare(study),
         headline: (study) => headlineStrategy(study).name,
-        ...(seed % 6 === 3 ? { wear: (study) => compare(study, { strategies: wearStrategies(study, true) }) } : {}),
+        ...(seed % 12 === 3 ? { wear: (study) => compare(study, { strategies: wearStrategies(study, true) }) } : {}),
       },
       2,
     ),

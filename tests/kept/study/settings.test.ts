@@ -5,7 +5,7 @@ import { keptReports } from '../../support/kept-reports.ts';
 
 const TRIED = {
   reservePercent: 20,
-  schedules: [{ charge: { from: '00:00', to: '05:00' }, discharge: { from: '16:00', to: '22:00' } }],
+  schedules: [{ charge: { from: '00:00', to: '05:00' }, carry: { from: '16:00', to: '22:00' } }],
 };
 
 /** Sites with a controller of their own. */

@@ -9,7 +9,7 @@ import {
   reconcileBills,
 } from '@duskbank/core/tariff';
 import { expect, test } from 'vitest';
-import { keptOf } from '../../support/kept.ts';
+import { keptEach, keptOf } from '../../support/kept.ts';
 import { seedsFrom } from '../../support/kept-sites.ts';
 import { generateHome, generateTariff } from '../../support/panel/index.ts';
 
@@ -49,7 +49,6 @@ test.each(seedsFrom(1000, 48))('tariff %d of every shape', async (seed) => {
 });
 
 test('price files', async () => {
-  const told: Record<string, unknown> = {};
   const FILES = {
     hours: 'start,price\n2026-03-28T22:00Z,0.1\n2026-03-28T23:00Z,0.2\n2026-03-29T00:00Z,-0.01\n',
     local: 'start,price\n2026-03-29 00:00,0.1\n2026-03-29 01:00,0.2\n2026-03-29 03:00,0.3\n',
@@ -58,11 +57,9 @@ test('price files', async () => {
     twice: 'start,price\n2026-01-01T00:00Z,0.1\n2026-01-01T01:00Z,0.3\n2026-01-01T01:00Z,0.2\n',
     empty: 'start,price\n',
   };
-  for (const [name, text] of Object.entries(FILES))
-    told[name] = await keptOf(() => parsePriceSeries(text, 'Europe/Berlin', 'spot.csv'));
-  expect(
-    Object.entries(told)
-      .map(([name, text]) => `${name}\n${text}`)
-      .join('\n'),
-  ).toMatchSnapshot();
+  const calls = Object.entries(FILES).map(([name, text]): [string, () => unknown] => [
+    name,
+    () => parsePriceSeries(text, 'Europe/Berlin', 'spot.csv'),
+  ]);
+  expect(await keptEach(Object.fromEntries(calls))).toMatchSnapshot();
 });
