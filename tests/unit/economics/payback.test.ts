@@ -55,17 +55,17 @@ describe('simple payback', () => {
     expect(paybackOf([stretch(0.01)])).toMatchObject({ years: null, paidBackOn: null, verdict: 'beyond-life' });
   });
 
-  test('says what a stated life saves, where the stretches reach to its end', () => {
+  test('says what is saved by the first end of its life, where the stretches reach to it', () => {
     const lasting = { ...unit, warrantyYears: 10 };
     // Ten years at 475; two years of 365.25 days at 600 and eight at 300.
     expect(paybackOf([stretch(475)], lasting)).toMatchObject({ verdict: 'beyond-life' });
-    expect(paybackOf([stretch(475)], lasting).savedInLife).toBeCloseTo(4750, 9);
+    expect(paybackOf([stretch(475)], lasting).savedByFirstEnd).toBeCloseTo(4750, 9);
     const falling = [stretch(365.25, '2026-01-01', '2026-12-31'), stretch(730.5, '2027-01-01')];
-    expect(paybackOf(falling, lasting).savedInLife).toBeCloseTo(365 + 2 * (3652.5 - 365), 9);
+    expect(paybackOf(falling, lasting).savedByFirstEnd).toBeCloseTo(365 + 2 * (3652.5 - 365), 9);
     // Paid back within it: what it saves goes on.
-    expect(paybackOf([stretch(2500)], lasting)).toMatchObject({ verdict: 'within-life', savedInLife: 25_000 });
-    expect(paybackOf([stretch(475)]).savedInLife).toBeNull();
-    expect(paybackOf([stretch(475, '2026-01-01', '2030-12-31')], lasting).savedInLife).toBeNull();
+    expect(paybackOf([stretch(2500)], lasting)).toMatchObject({ verdict: 'within-life', savedByFirstEnd: 25_000 });
+    expect(paybackOf([stretch(475)]).savedByFirstEnd).toBeNull();
+    expect(paybackOf([stretch(475, '2026-01-01', '2030-12-31')], lasting).savedByFirstEnd).toBeNull();
   });
 
   test('the section refuses a rebate above the price and a price of nothing', () => {
@@ -87,17 +87,29 @@ describe('what the battery lives to see', () => {
     cyclesPerYear,
   });
 
-  test('nothing is stated: within 30 years a number, with the doubt; beyond them none', () => {
+  test('nothing is stated: within 25 years a number, with the doubt; beyond them none', () => {
     expect(paybackOf([used(100, 300)], costs)).toMatchObject({ years: 20, verdict: 'life-not-stated', life: null });
-    // 2,000 at 67 a year are 29.85 years, at 66 they are 30.3.
-    expect(paybackOf([used(67, 300)], costs).years).toBeCloseTo(2000 / 67, 9);
-    expect(paybackOf([used(66, 300)], costs)).toMatchObject({ years: null, paidBackOn: null, verdict: 'beyond-life' });
+    // 2,000 at 81 a year are 24.7 years, at 79 they are 25.3.
+    expect(paybackOf([used(81, 300)], costs).years).toBeCloseTo(2000 / 81, 9);
+    expect(paybackOf([used(79, 300)], costs)).toMatchObject({
+      years: null,
+      paidBackOn: null,
+      verdict: 'beyond-life',
+      limitYears: 25,
+    });
   });
 
   test('the least of cycles and age sets it, the warranty where neither is stated', () => {
     // 6,000 cycles at 300 a year last 20 years.
     const life = paybackOf([used(125, 300)], { ...costs, cycleLife: 6000, warrantyYears: 15, calendarYears: 18 }).life;
-    expect(life).toEqual({ years: 18, setBy: 'calendar', cycleYears: 20, warrantyYears: 15, calendarYears: 18 });
+    expect(life).toEqual({
+      years: 18,
+      setBy: 'calendar',
+      firstEnd: { years: 15, of: 'warranty' },
+      cycleYears: 20,
+      warrantyYears: 15,
+      calendarYears: 18,
+    });
     expect(paybackOf([used(125, 300)], { ...costs, cycleLife: 6000 })).toMatchObject({
       years: 16,
       verdict: 'within-life',
@@ -117,10 +129,33 @@ describe('what the battery lives to see', () => {
     expect(paybackOf([used(125, 300)], stated)).toMatchObject({
       years: 16,
       verdict: 'within-life',
-      life: { years: 20, setBy: 'calendar', warrantyYears: 10 },
-      savedInLife: 2500,
+      life: { years: 20, setBy: 'calendar', warrantyYears: 10, firstEnd: { years: 10, of: 'warranty' } },
+      // By the warranty's end, the first: ten years at 125.
+      savedByFirstEnd: 1250,
     });
     expect(paybackOf([used(125, 300)], { ...stated, calendarYears: 15 }).verdict).toBe('beyond-life');
+  });
+
+  test('cycles that outlast 25 years don’t count beyond them, unless its age is stated', () => {
+    // 6,000 cycles at 137 a year last 43.8 years: 9,000 at 300 a year come back in 30, at 400 in 22.5.
+    const dear = { price: 9000, covers: 'one battery unit', cycleLife: 6000 };
+    expect(paybackOf([used(300, 137)], dear)).toMatchObject({
+      years: null,
+      verdict: 'beyond-life',
+      limitYears: 25,
+      life: { years: 25, setBy: 'age', firstEnd: { years: 25, of: 'age' } },
+      savedByFirstEnd: 7500,
+    });
+    expect(paybackOf([used(400, 137)], dear)).toMatchObject({ years: 22.5, verdict: 'within-life' });
+    const guaranteed = paybackOf([used(300, 137)], { ...dear, warrantyYears: 10 });
+    expect(guaranteed).toMatchObject({ life: { years: 25, firstEnd: { years: 10, of: 'warranty' } } });
+    expect(guaranteed.savedByFirstEnd).toBeCloseTo(3000, 9);
+    expect(paybackOf([used(300, 137)], { ...dear, calendarYears: 35 })).toMatchObject({
+      years: 30,
+      verdict: 'within-life',
+      limitYears: 35,
+      life: { setBy: 'calendar' },
+    });
   });
 
   test('cycles are used up at the pace of each stretch', () => {

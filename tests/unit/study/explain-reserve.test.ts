@@ -81,3 +81,29 @@ test.each([
   expect(calculated!.method.startsWith('the optional method of the US code')).toBe(foreign);
   expect(calculated!.method.endsWith('your local code counts')).toBe(foreign);
 });
+
+test('a day on which the sheet holds is told as the sheet tells it: no window from 00:00 to 00:00', () => {
+  const study = twoPriceHome({
+    evening: (day) => (day % 7 < 5 ? 1 : 0.2),
+    plant: { floor: { share: 0.2 }, controller: { windowsPerDay: 2, weekends: true } },
+    tariff: {
+      windows: [
+        { name: 'evening', days: 'weekday', from: '17:00', to: '21:00', pricePerKwh: 0.45 },
+        { name: 'rest', otherwise: true, pricePerKwh: 0.15 },
+      ],
+    },
+  });
+  const strategy = standardStrategies(study).find(({ name }) => name === 'settings')!;
+  const sheet = settings(study).sheet;
+  const holding = sheet.schedules.find(
+    ({ days, charge }) => days === 'weekends' && charge !== null && charge.fromMinute === charge.toMinute,
+  )!;
+  const told = explain(study, strategy, 24 * 5).words[0]!;
+  const buys = holding.chargeToPercent > sheet.reservePercent;
+  expect(told).toContain(
+    buys
+      ? `charge from the grid all day up to ${holding.chargeToPercent} % and never carry load (hold)`
+      : 'never charge from the grid and never carry load (hold)',
+  );
+  expect(told).not.toContain('00:00–00:00');
+});

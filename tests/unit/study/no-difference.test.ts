@@ -9,10 +9,9 @@ import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
 
 const flat = (text: string) => text.replace(/\s+/g, ' ');
 
-async function homeOf(battery: object) {
+async function homeOf(battery: object, backup: object = { load: { watts: 200 } }) {
   const tariff = { windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.2 }] };
   const hours = hoursOf(30, (h) => [h >= 17 && h < 21 ? 1 : 0.4, 0]);
-  const backup = { load: { watts: 200 } };
   const plant = {
     battery: { units: 1, usableKwh: 4, chargeKw: 2, dischargeKw: 2, roundTripEfficiency: 0.9, standbyW: 0, ...battery },
     floor: { share: 0.2 },
@@ -39,6 +38,24 @@ test('a difference of nothing is told as the same: no sentence prints 0.00 of a 
   }
 });
 
+test('a filling that was bought once is no cost of a year', async () => {
+  // 4 kWh from the floor of 0.8: 3.2 kWh at 0.20 ÷ √0.9 are 0.67; 10 W over 30 days are 7.2 kWh, 1.44.
+  const backup = {
+    circuits: [{ name: 'Breathing aid', watts: 100, leg: 'L1', priority: 1, medical: true }],
+    transfer: { kind: 'automatic', seconds: 1 },
+  };
+  for (const [standbyW, words] of [
+    [0, 'costs USD 0.67 more, once, to fill it, against'],
+    [10, 'costs USD 2.11 more in 30 days, USD 0.67 of it once, to fill it, against'],
+  ] as const) {
+    const study = await homeOf({ standbyW }, backup);
+    expect(flat(settingsText(settings(study)))).toContain(words);
+    const text = flat(compareText(compare(study)));
+    expect(text).toContain(words);
+    expect(text).toContain('hold: kept full for an outage; its own draw, and filling it once, are paid for.');
+  }
+});
+
 test('a row that lasts longer for the same money says so', () => {
   const data = {
     strategy: 'window',
@@ -46,6 +63,7 @@ test('a row that lasts longer for the same money says so', () => {
     headline: 'settings',
     headlineHours: 4,
     mostPerYear: 2,
+    shortDays: null,
     currency: 'USD',
     currencyDecimals: 2,
   };
@@ -53,4 +71,7 @@ test('a row that lasts longer for the same money says so', () => {
   expect(told(0.004)).toContain('and saves as much: ask');
   expect(told(-0.004)).toContain('and saves as much: ask');
   expect(told(-0.01)).toContain('saves USD 0.01 a year less, where up to USD 2.00 counts as a tie');
+  // Of 73.05 days the sums are a fifth.
+  const short = STUDY_WORDS['row-lasts-longer']({ ...data, moreSavedPerYear: -1, shortDays: 73.05 });
+  expect(short).toContain('saves USD 0.20 in 73 days less, where up to USD 0.40 counts as a tie');
 });

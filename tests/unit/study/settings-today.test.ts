@@ -142,3 +142,35 @@ test('`compare` and `outage` know today as `settings` does: outages that are ove
     { data: { from: '2025-06-15T08:00' } },
   ]);
 });
+
+test('one year is told by hand, from today on or from a later start of the plan: outages, clock and cold alike', async () => {
+  const planned = ['2025-03-01', '2025-03-25'].map((day) => ({
+    from: `${day}T08:00`,
+    to: `${day}T16:00`,
+    noticeHours: 240,
+  }));
+  const told = async (today: string | undefined, site: object = {}) =>
+    settings(await homeOf({ cold: COLD, reserve: { planned } }, { site: { zone: 'America/Denver', ...site } }), {
+      today,
+    }).year;
+  // Today in the midst of the data: clock changes and cold of this year too, not of the year after the data.
+  const ahead = await told('2025-02-10');
+  expect(ahead.every(({ on }) => on >= '2025-02-10' && on <= '2026-02-10')).toBe(true);
+  expect(ahead.filter(({ what }) => what === 'clock-change').map(({ on }) => on)).toEqual(['2025-03-09', '2025-11-02']);
+  expect(ahead.filter(({ what, months }) => what === 'reserve' && months === null).length).toBeGreaterThanOrEqual(2);
+  const dates = (year: typeof ahead) => year.map(({ on }) => on);
+  // A plan that begins later: all of it from then on, and the outage before it isn't told.
+  const later = await told('2025-02-10', { startsOn: '2025-03-20' });
+  expect(dates(later).every((on) => on >= '2025-03-20' && on <= '2026-03-20')).toBe(true);
+  expect(dates(await told(undefined, { startsOn: '2025-03-20' }))).toEqual(dates(later));
+});
+
+test('a reserve whose notice has passed is set now', async () => {
+  const planned = [{ from: '2025-03-25T08:00', to: '2025-03-25T16:00', noticeHours: 240 }];
+  const at = (today: string) => textOf({ reserve: { planned } }, today);
+  expect(await at('2025-03-10')).toContain('From 2025-03-15 08:00 set the reserve to 100 %');
+  expect(await at('2025-03-15')).toContain('From 2025-03-15 08:00 set the reserve to 100 %');
+  expect(await at('2025-03-24')).toContain(
+    '- Now (2025-03-24) set the reserve to 100 %, back to 20 % after 2025-03-25 16:00',
+  );
+});

@@ -32,14 +32,25 @@ describe('a payback from less than a year of data', () => {
     const late = told(0.5, { price: 90_000 });
     expect(late.report.payback!.verdict).toBe('beyond-life');
     expect(late.sentences.map((sentence) => sentence.slice(0, LIMIT.length + 55))).toEqual([
-      expect.stringMatching(`^${LIMIT}USD 90,000.00 would not come back within 30 years`),
-      expect.stringMatching(`^${LIMIT}USD 90,000.00 would not come back within 30 years`),
+      expect.stringMatching(`^${LIMIT}USD 90,000.00 would not come back within 25 years`),
+      expect.stringMatching(`^${LIMIT}USD 90,000.00 would not come back within 25 years`),
     ]);
     const never = told(0, { price: 3000 });
     expect(never.report.payback!).toMatchObject({ years: null, verdict: 'never' });
     expect(never.sentences).toHaveLength(2);
     for (const sentence of never.sentences)
       expect(sentence).toMatch(`${LIMIT}under "settings" it would never pay back USD 3,000.00`);
+  });
+
+  test('money by then is money by the first end: ten warranted years, not the 25 that its cycles could fill', () => {
+    const { report, text } = told(2, { price: 90_000, cycleLife: 20_000, warrantyYears: 10 }, 365);
+    const { life, savingsPerYear } = report.payback!;
+    expect(life!.cycleYears).toBeGreaterThan(25);
+    const flat = text.replaceAll('\n', ' ');
+    expect(flat).toContain('USD 90,000.00 do not come back within 25 years, prices as now.');
+    expect(flat).toContain(
+      `(the warranty ends after 10.0 years, used so, its cycles are up after ${life!.cycleYears!.toFixed(1)} years, without calendarYears no more than 25 years count); by the end of its warranty USD ${(10 * savingsPerYear).toLocaleString('en', { minimumFractionDigits: 2, maximumFractionDigits: 2 })} have: simple payback`,
+    );
   });
 
   test('of a year it is told as before', () => {

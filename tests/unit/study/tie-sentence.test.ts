@@ -1,23 +1,25 @@
-import { compare } from '@duskbank/core/study';
+import { compare, settings } from '@duskbank/core/study';
 import { expect, test } from 'vitest';
 import { compareText } from '../../../packages/cli/src/render/compare.ts';
+import { settingsText } from '../../../packages/cli/src/render/settings.ts';
 import { twoPriceHome } from '../../support/two-price-home.ts';
 
+const flat = (text: string) => text.replace(/\s+/g, ' ');
+
 // 0.20 and 0.17 a kWh: a round trip of 85 % earns nothing, so that an idle battery is the cheapest.
-const reportWith = (sumForHoursPerYear: number) =>
-  compare(
-    twoPriceHome({
-      evening: () => 0.5,
-      site: { dispatch: { sumForHoursPerYear } },
-      tariff: {
-        windows: [
-          { name: 'evening', from: '17:00', to: '21:00', pricePerKwh: 0.2 },
-          { name: 'rest', otherwise: true, pricePerKwh: 0.17 },
-        ],
-      },
-    }),
-  );
-const pageOf = (report: ReturnType<typeof compare>) => compareText(report).replace(/\s+/g, ' ');
+const homeWith = (sumForHoursPerYear: number) =>
+  twoPriceHome({
+    evening: () => 0.5,
+    site: { dispatch: { sumForHoursPerYear } },
+    tariff: {
+      windows: [
+        { name: 'evening', from: '17:00', to: '21:00', pricePerKwh: 0.2 },
+        { name: 'rest', otherwise: true, pricePerKwh: 0.17 },
+      ],
+    },
+  });
+const reportWith = (sumForHoursPerYear: number) => compare(homeWith(sumForHoursPerYear));
+const pageOf = (report: ReturnType<typeof compare>) => flat(compareText(report));
 
 test('where a tie goes to the lights, the page says why the sheet counts beside a plainer row that saves more', () => {
   const report = reportWith(30);
@@ -54,4 +56,13 @@ test('within a tie a row that needs clock windows asks nothing of a box; above i
     /"window" saves USD 0\.31 in 56 days more, less than the USD 4\.60 in 56 days that count as a tie/,
   );
   expect(far).toContain('What saves more (window) asks more of a box than this one can be told.');
+});
+
+test('the sheet of 56 days tells its tie as a sum of 56 days too', () => {
+  const report = settings(homeWith(30));
+  const page = flat(settingsText(report));
+  // 30 a year × 56 ÷ 365.25 = 4.599….
+  expect(report.lights!.mostPerYear).toBeCloseTo(30, 9);
+  expect(page).toMatch(/between settings within USD 4\.59 in 56 days|of at most USD 4\.59 in 56 days more/);
+  expect(page).not.toMatch(/USD [\d.]+ a year/);
 });

@@ -5,9 +5,9 @@ import { circuitsText } from '../../../packages/cli/src/render/circuits.ts';
 import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
 
 /** A home with a panel and a busbar, in a zone. */
-async function pageIn(zone: string, volts?: number) {
+async function pageIn(zone: string, volts?: number, circuit: object = { leg: 'L1' }) {
   const backup = {
-    circuits: [{ name: 'Lights', watts: 200, leg: 'L1', priority: 1 }],
+    circuits: [{ name: 'Lights', watts: 200, priority: 1, ...circuit }],
     panel: { mainAmps: 100, busbarAmps: 125, subPanelAmps: 60, way: 'sub-panel', volts },
   };
   const tariff = { windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.2 }] };
@@ -42,8 +42,8 @@ test('siting and the metered maximum cite sections of the United States there al
     expect(us.text).toContain(cited);
   const other = await pageIn('Europe/Dublin');
   expect(other.text).not.toMatch(/NEC|NFPA|IRC|\d in \(|\d ft/);
-  expect(other.text).toContain('about 0.9 m deep, 0.8 m wide');
-  expect(other.text).toContain('limits differ by country, 20 kWh a unit in some; this one holds 4 kWh');
+  expect(other.text).toContain('in the United States about 0.9 m deep, 0.8 m wide');
+  expect(other.text).toContain('limits differ by country, 20 kWh a unit in the United States; this one holds 4 kWh');
   expect(other.text).toContain('(the local fire and building code)');
   expect(other.text).toContain('for comparison only: the local code says what counts');
   expect(other.report.siting.map(({ code }) => code)).toEqual(us.report.siting.map(({ code }) => code));
@@ -59,4 +59,33 @@ test('amperes are reckoned at the volts that the site states, and say at which',
   const assumed = await pageIn('Europe/Dublin');
   expect([assumed.report.measured.volts, assumed.report.measured.amps]).toEqual([240, measured.totalVa / 240]);
   expect(assumed.text).toContain(' A at 240 V, estimate');
+});
+
+test('elsewhere the shares of the panel are told as those of the United States, and nothing is said of legs unless the file does', async () => {
+  const single = await pageIn('Europe/Stockholm', 230, { leg: '240', watts: 230 });
+  expect(single.report.splitPhase).toBe(false);
+  // 230 W on all day count with 125 % (1.25 A): as much as on two legs of 115 V.
+  expect(single.text).toContain('fits: sub-panel breaker, 60 A: 1.3 A at 230 V.');
+  expect(single.text).toMatch(/Lights 230 V/);
+  expect(single.text).not.toMatch(/\bleg\b.*(half|L1)|a leg|heavier leg|balanced|both legs|in some\b/);
+  expect(single.text).toContain('as reckoned in the United States; your code counts.');
+  expect(single.text).toContain('metered maximum × 125 %, as reckoned in the United States.');
+  const named = await pageIn('Europe/Stockholm', 230);
+  expect(named.report.splitPhase).toBe(true);
+  expect(named.text).toContain('two legs of half the volts each, since circuits name L1 or L2');
+  const us = await pageIn('America/Denver', undefined, { leg: '240' });
+  expect(us.report.splitPhase).toBe(true);
+  expect(us.text).toContain('on the heavier leg, at its 120 V');
+  expect(us.text).toContain('Lights 240 V');
+  expect(us.text).not.toContain('United States');
+});
+
+test('a small motor of the list is one at 230 V too, and a motor that the list doesn’t know is not', async () => {
+  const fridge = await pageIn('Europe/Stockholm', 230, { leg: '240', appliance: 'refrigerator', watts: 120 });
+  // The list's 1,500 W is more than three times 120.
+  expect(fridge.report.circuits[0]).toMatchObject({ verdict: 'together', startVa: 1500 });
+  const pump = await pageIn('Europe/Stockholm', 230, { leg: '240', motor: true });
+  expect(pump.report.circuits[0]).toMatchObject({ verdict: 'never', startVa: null });
+  const well = await pageIn('Europe/Stockholm', 230, { leg: '240', appliance: 'well-pump', watts: 1000 });
+  expect(well.report.circuits[0]).toMatchObject({ verdict: 'never', startVa: null });
 });

@@ -44,7 +44,7 @@ export function backupNeedsText(report: BackupNeedsReport): string {
       ? []
       : [`All of them running at once: ${kva(togetherVa)} kVA, whatever the hour (starts come on top).`]),
     ...(hardestStart === null ? [] : [`The hardest start: ${kva(hardestStart.startVa)} kVA, ${hardestStart.circuit}.`]),
-    `The metered home: ${fixedBound(report.measured.maximumKw, 'up', 2)} kW at most; × 125 % = ${kva(report.measured.totalVa)} kVA to back it up whole, an estimate.`,
+    `The metered home: ${fixedBound(report.measured.maximumKw, 'up', 2)} kW at most; × 125 % = ${kva(report.measured.totalVa)} kVA to back it up whole, an estimate${report.wiringRules === 'us' ? '' : ' as reckoned in the United States; your code counts'}.`,
   ];
   parts.push(`${heading('Power')}\n${power.map((line) => wrap(`- ${line}`, 80, '  ')).join('\n')}`);
   if (circuits.length > 0)

@@ -17,10 +17,11 @@ export function circuitsText(report: CircuitsReport): string {
     parts.push(
       `${heading('Please check')}\n${questions.map((question) => wrap(`? ${question.message}`, 80, '  ')).join('\n')}`,
     );
-  const assumed = report.circuits.flatMap((circuit) => circuit.assumed.map((text) => `${circuit.name}: ${text}`));
+  const ofCircuits = report.circuits.flatMap((circuit) => circuit.assumed.map((text) => `${circuit.name}: ${text}`));
+  const assumed = [...ofCircuits, ...report.output.assumed];
   if (assumed.length > 0)
     parts.push(
-      `${heading('Taken because the site file doesn’t say')}\n${[...assumed, ...report.output.assumed].map((text) => wrap(`- ${text}`, 80, '  ')).join('\n')}`,
+      `${heading('Taken because the site file doesn’t say')}\n${assumed.map((text) => wrap(`- ${text}`, 80, '  ')).join('\n')}`,
     );
   parts.push(panel(report), ways(report), siting(report));
   parts.push(otherCautions(report.cautions));
@@ -39,7 +40,7 @@ function answer({ circuits }: CircuitsReport): string {
 }
 
 function output(report: CircuitsReport): string {
-  const { output: out, totals } = report;
+  const { output: out, totals, splitPhase } = report;
   const surge =
     out.surgeVa > out.continuousVa
       ? `${kva(out.surgeVa)} kVA to start motors${out.surgeSeconds === undefined ? '' : ` for ${out.surgeSeconds} s`}`
@@ -49,8 +50,10 @@ function output(report: CircuitsReport): string {
     'unit-per-leg': 'one 120 V unit holds each leg: not a pool, and no 240 V',
     'one-leg': 'one 120 V output feeds both legs: no 240 V',
   }[out.arrangement];
+  const legs = splitPhase ? `, ${kva(out.legVa)} kVA a leg` : '';
+  const onLegs = splitPhase ? ` (L1 ${kvaUp(totals.legVa.L1)}, L2 ${kvaUp(totals.legVa.L2)})` : '';
   return wrap(
-    `Output: ${kva(out.continuousVa)} kVA continuous, ${kva(out.legVa)} kVA a leg, ${surge}; ${arrangement}. Those that run together draw at most ${kvaUp(totals.togetherVa)} kVA (L1 ${kvaUp(totals.legVa.L1)}, L2 ${kvaUp(totals.legVa.L2)}), ${kvaUp(totals.hardestStartVa)} kVA with the hardest start on top.`,
+    `Output: ${kva(out.continuousVa)} kVA continuous${legs}, ${surge}${splitPhase ? `; ${arrangement}` : ''}. Those that run together draw at most ${kvaUp(totals.togetherVa)} kVA${onLegs}, ${kvaUp(totals.hardestStartVa)} kVA with the hardest start on top.`,
   );
 }
 
@@ -73,7 +76,7 @@ function verdicts(report: CircuitsReport): string {
       circuit.sharesNeutral !== null && circuit.sharesNeutral === before
         ? `  and ${circuit.name}`
         : `  ${circuit.name}`,
-      circuit.leg === '240' ? '240 V' : circuit.leg,
+      circuit.leg === '240' ? `${report.measured.volts} V` : circuit.leg,
       kva(circuit.runningVa),
       circuit.startVa === null ? '?' : kva(circuit.startVa),
       fixed(circuit.meanW, 0),
@@ -103,7 +106,7 @@ function panel(report: CircuitsReport): string {
   const lines: string[] = [];
   if (report.main !== null)
     lines.push(
-      `The main breaker permits ${kvaDown(report.main.balancedVa)} kVA balanced, ${kvaDown(report.main.continuousVa)} kVA for three hours or more.`,
+      `The main breaker permits ${kvaDown(report.main.balancedVa)} kVA${report.splitPhase ? ' balanced' : ''}, ${kvaDown(report.main.continuousVa)} kVA for three hours or more.`,
     );
   for (const check of report.panel) {
     const verdict = { true: 'fits: ', false: '! TOO MUCH: ', null: '' }[
@@ -112,7 +115,7 @@ function panel(report: CircuitsReport): string {
     const rest =
       check.fits === null ? ', without the rest of the home: what fits is for a load calculation to say' : '';
     lines.push(
-      `${verdict}${check.what}: ${fixed(check.neededAmps, 1)} A on the heavier leg, at its ${report.measured.volts / 2} V${rest}.`,
+      `${verdict}${check.what}: ${fixed(check.neededAmps, 1)} A ${report.splitPhase ? `on the heavier leg, at its ${report.measured.volts / 2} V` : `at ${report.measured.volts} V`}${rest}.`,
     );
   }
   if (report.panel.length > 0)
@@ -128,6 +131,12 @@ function panel(report: CircuitsReport): string {
   lines.push(
     `Metered maximum ${fixed(report.measured.maximumKw, 1)} kW × 125 % = ${kva(report.measured.totalVa)} kVA, ${fixed(report.measured.amps, 0)} A at ${report.measured.volts} V, estimate${doubts}.`,
   );
+  if (report.wiringRules !== 'us')
+    lines.push(
+      report.panel.length > 0
+        ? 'These shares (80 % and 125 % of what is continuous, 120 % of a busbar, 125 % of the metered maximum) are as reckoned in the United States; your code counts.'
+        : 'These 125 % are as reckoned in the United States; your code counts.',
+    );
   return `${heading('Panel')}\n${lines.map((line) => wrap(line, 80, '  ')).join('\n')}`;
 }
 

@@ -3,6 +3,7 @@ import { csvCell } from '../io/output.ts';
 import { atDates } from './at-dates.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { carriedText, plantText, spanText } from './home.ts';
+import { lossText } from './loss.ts';
 import { fixed, hours, isDark, money, moneyBound, percent, printsZero } from './numbers.ts';
 import { paybackLine, paybackText } from './payback.ts';
 import { type Span, spanOf } from './span.ts';
@@ -37,7 +38,7 @@ export function compareText(report: CompareReport): string {
 /** What each kind of row does, in the order of the table. */
 const ROW_WORDS: readonly [strategy: string, words: string][] = [
   ['none', 'no battery'],
-  ['hold', 'kept full for an outage; its own draw is paid for'],
+  ['hold', 'kept full for an outage; its own draw, and filling it once, are paid for'],
   ['self-consumption', 'stores own solar that is left over, spends it at any time'],
   ['window', 'full before the dear hours, spent in them'],
   ['peak-shave', 'spent to keep the highest draw low'],
@@ -311,7 +312,7 @@ function meaning(report: CompareReport, { factor, words }: Span): string {
     ? `Run as "${best.strategy}", the battery saves nothing and costs nothing, ${against} (modelled, not metered${judged}).${left}`
     : saved > 0
       ? `Run as "${best.strategy}", the battery saves ${money(saved, report.currency, decimals)} ${words}${share}, ${against} (modelled, not metered${judged}).${left}`
-      : `${losing(best, report)} costs ${money(-saved, report.currency, decimals)} more ${words}, ${against} (modelled, not metered${judged}).${left}`;
+      : `${losing(best, report)} costs ${lossText(-saved, factor * best.bill.startEnergy, report, words)}, ${against} (modelled, not metered${judged}).${left}`;
   return heading(sentence);
 }
 

@@ -16,15 +16,13 @@ export function paybackLine(report: CompareReport): string | undefined {
   const said = wordsOf(report.axis);
   if (years !== null) {
     const warranty = life?.warrantyYears ?? Number.POSITIVE_INFINITY;
-    const lasts = life === null ? 'if it lasts that long' : 'within its stated life';
+    const lasts = life === null || life.setBy === 'age' ? 'if it lasts that long' : 'within its stated life';
     return wrap(
       `${said.limit}${paid} ${said.come} back in ${said.years(years)}${under}${on}, prices as now, ${lasts}${years > warranty ? `, ${said.years(years - warranty)} after its warranty` : ''}.`,
     );
   }
   if (verdict === 'beyond-life')
-    return wrap(
-      `${said.limit}${paid} ${said.comeNot} back within ${life === null ? '30 years' : 'its stated life'}, prices as now.`,
-    );
+    return wrap(`${said.limit}${paid} ${said.comeNot} back within ${limitOf(payback)}, prices as now.`);
   return wrap(
     recovered === null
       ? said.begin(`Under "${payback.strategy}" it ${said.neverPays} back ${paid}, prices as now.`)
@@ -59,11 +57,18 @@ function wordsOf({ isYear, spanDays }: CompareReport['axis']) {
   };
 }
 
+type Payback = NonNullable<CompareReport['payback']>;
+
+/** How long it was given to pay back. */
+function limitOf({ life, limitYears }: Payback): string {
+  return life === null || life.setBy === 'age' ? `${fixed(limitYears, 0)} years` : 'its stated life';
+}
+
 /** Whether and when it pays back, over the tariff's scheduled life; nothing where there is no price. */
 export function paybackText(report: CompareReport): string | undefined {
   const { payback, currency, currencyDecimals: decimals, tariff: present } = report;
   if (payback === null) return undefined;
-  const { cost, years, life, stretches, validUntil, recovered, savedInLife, basis } = payback;
+  const { cost, years, life, stretches, validUntil, recovered, savedByFirstEnd, basis } = payback;
   const last = stretches[stretches.length - 1]!;
   const paid = money(cost, currency, decimals);
   const on = payback.tariff === present ? '' : ` on "${payback.tariff}"`;
@@ -85,13 +90,11 @@ export function paybackText(report: CompareReport): string | undefined {
       `${said.limit}${paid} ${said.come} back in ${said.years(years)} under "${payback.strategy}"${on}${before}: ${counted}`,
       life === null
         ? 'No warranty, cycle life or age is stated for the battery (economics.warrantyYears, cycleLife, calendarYears): whether it lasts that long isn’t known.'
-        : `${withinLife(years, life)}.${savedInLife === null ? '' : ` In that life it ${said.saves} ${money(savedInLife, currency, decimals)}.`}`,
+        : `${withinLife(years, life)}.${savedByFirstEnd === null ? '' : ` By ${ENDS[life.firstEnd.of]} it ${said.saves} ${money(savedByFirstEnd, currency, decimals)}.`}`,
     );
   } else if (payback.verdict === 'beyond-life')
     parts.push(
-      life === null
-        ? `${said.limit}${paid} ${said.comeNot} back within 30 years under "${payback.strategy}"${on}: ${counted}`
-        : `${said.limit}${paid} ${said.comeNot} back within its stated life under "${payback.strategy}"${on} (${lifeText(life)})${savedInLife === null ? '' : `; by then ${money(savedInLife, currency, decimals)} ${said.have}`}: ${counted}`,
+      `${said.limit}${paid} ${said.comeNot} back within ${limitOf(payback)} under "${payback.strategy}"${on}${life === null ? '' : ` (${lifeText(life)})`}${life === null || savedByFirstEnd === null ? '' : `; by ${ENDS[life.firstEnd.of]} ${money(savedByFirstEnd, currency, decimals)} ${said.have}`}: ${counted}`,
     );
   else if (recovered !== null)
     parts.push(
@@ -104,22 +107,38 @@ export function paybackText(report: CompareReport): string | undefined {
 /** That it comes back while the battery lasts, and whether its warranty has ended by then. */
 function withinLife(years: number, life: Life): string {
   const { warrantyYears } = life;
-  if (warrantyYears === null || years <= warrantyYears) return `Within its stated life: ${lifeText(life)}`;
-  return `That is after its warranty, which ends after ${fixed(warrantyYears, 1)} years, and within its stated life: ${lifeText({ ...life, warrantyYears: null })}`;
+  const isInWarranty = warrantyYears === null || years <= warrantyYears;
+  const lasts = life.setBy === 'age' ? 'how long it lasts, used or not, isn’t stated' : 'within its stated life';
+  const [first, rest] = isInWarranty
+    ? [lasts, life]
+    : [
+        `that is after its warranty, which ends after ${fixed(warrantyYears, 1)} years, and ${lasts}`,
+        { ...life, warrantyYears: null },
+      ];
+  return `${first[0]!.toUpperCase()}${first.slice(1)}: ${lifeText(rest)}`;
 }
 
-/** What limits the battery's life, the least first. */
-function lifeText({ cycleYears, warrantyYears, calendarYears }: Life): string {
+/** What a life's first end is called. */
+const ENDS: Record<Life['setBy'], string> = {
+  cycles: 'the end of its cycles',
+  warranty: 'the end of its warranty',
+  calendar: 'the end of its stated years',
+  age: 'then',
+};
+
+/** What limits the battery's life, the least first; last that no more years count where its age isn't stated. */
+function lifeText({ cycleYears, warrantyYears, calendarYears, years: lifeYears, setBy }: Life): string {
   const limits: [number | null, string][] = [
     [cycleYears, 'used so, its cycles are up after'],
     [warrantyYears, 'the warranty ends after'],
     [calendarYears, 'it is stated to last'],
   ];
-  return limits
+  const stated = limits
     .filter((limit): limit is [number, string] => limit[0] !== null)
     .sort((a, b) => a[0] - b[0])
-    .map(([years, words]) => `${words} ${fixed(years, 1)} years`)
-    .join(', ');
+    .map(([years, words]) => `${words} ${fixed(years, 1)} years`);
+  const most = setBy === 'age' ? [`without calendarYears no more than ${fixed(lifeYears, 0)} years count`] : [];
+  return [...stated, ...most].join(', ');
 }
 
 /** What the choice of tariff gives alone, and the second best choice with a battery; where tariffs are compared. */

@@ -3,6 +3,7 @@ import { monthsInWords } from '@duskbank/core/input';
 import type { SettingsReport } from '@duskbank/core/study';
 import { atDates } from './at-dates.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
+import { lossText } from './loss.ts';
 import { fixed, hours, hoursAtMost, isDark, money, moneyBound, printsZero } from './numbers.ts';
 import { spanOf } from './span.ts';
 import { MONTHS } from './storm.ts';
@@ -148,7 +149,7 @@ function yearLine({ on, what, dated, months, hours: shift }: YearEntry, report: 
   const { sheet, fullCharge } = report;
   switch (what) {
     case 'reserve':
-      return `${datedLine(sheet.dated[dated!]!, report)}${begunWords(on, sheet.dated[dated!]!)}`;
+      return `${datedLine(on, sheet.dated[dated!]!, report)}${begunWords(on, sheet.dated[dated!]!)}`;
     case 'storm-season':
       return `${monthsInWords(months!)}, the site’s storm months: on a storm warning set the reserve to 100 %, and back to ${afterStorm(months!, sheet)} when it is over. Not in the figures.`;
     case 'too-cold': {
@@ -208,10 +209,11 @@ function leftInCold(months: readonly number[], { sheet, plant }: SettingsReport)
 }
 
 /** What keeping all of it through the cold comes to. */
-function heldWords({ lights, currency, currencyDecimals: decimals }: SettingsReport): string {
+function heldWords({ lights, currency, currencyDecimals: decimals, axis }: SettingsReport): string {
   const held = lights?.heldInCold ?? null;
   if (held === null) return '';
-  return ` (${printsZero(held.costPerYear, decimals) ? 'for no more money' : `${money(Math.abs(held.costPerYear), currency, decimals)} a year ${held.costPerYear > 0 ? 'more' : 'less'}`}, for ${hours(held.hours)} in 9 of 10 outages in place of ${hours(held.hoursWithout)})`;
+  const cost = ofSpan(held.costPerYear, axis);
+  return ` (${printsZero(cost, decimals) ? 'for no more money' : `${money(Math.abs(cost), currency, decimals)} ${spanOf(axis).words} ${cost > 0 ? 'more' : 'less'}`}, for ${hours(held.hours)} in 9 of 10 outages in place of ${hours(held.hoursWithout)})`;
 }
 
 /** `20 %`, or `90 % in Dec, 20 % in Jun`: the reserve that stands again after a storm, by month where a dated one is higher. */
@@ -260,6 +262,11 @@ function checks(report: SettingsReport): string {
   return wrap(`The day after typing it in: ${lines.join(' ')}`);
 }
 
+/** A sum a year, as of the span that the screen is of. */
+function ofSpan(perYear: number, axis: SettingsReport['axis']): number {
+  return (perYear / axis.perYear) * spanOf(axis).factor;
+}
+
 /** What was taken between settings that cost about the same, and how long the battery is never full. */
 function lightsText(report: SettingsReport): string | undefined {
   const { lights, fullCharge, sheet, currency, currencyDecimals: decimals } = report;
@@ -270,16 +277,19 @@ function lightsText(report: SettingsReport): string | undefined {
     const lasts = isDark(lights.hours)
       ? 'With these settings the backed-up load is dark at once in one of 10 outages or more.'
       : `These settings keep the backed-up load on for ${hours(lights.hours)} or more in 9 of 10 outages at any hour.`;
-    const most = moneyBound(lights.mostPerYear, 'down', currency, decimals);
-    const isTie = Number(lights.mostPerYear.toFixed(decimals + 2)) < 10 ** -decimals;
-    const within = isTie ? 'that cost the same' : `within ${most} a year`;
-    const ofAtMost = isTie ? 'that cost no more' : `of at most ${most} a year more`;
+    const { words } = spanOf(report.axis);
+    const sum = ofSpan(lights.mostPerYear, report.axis);
+    const givenUp = ofSpan(lights.givenUpPerYear, report.axis);
+    const most = moneyBound(sum, 'down', currency, decimals);
+    const isTie = Number(sum.toFixed(decimals + 2)) < 10 ** -decimals;
+    const within = isTie ? 'that cost the same' : `within ${most} ${words}`;
+    const ofAtMost = isTie ? 'that cost no more' : `of at most ${most} ${words} more`;
     const noWindows = report.warnings.some(({ code }) => code === 'windows-failed');
     lines.push(
       noWindows
         ? lasts
         : more > 0.05
-          ? `${lasts} That is ${hours(more)} more than with the cheapest settings, for ${printsZero(lights.givenUpPerYear, decimals) ? 'no more money' : `${money(lights.givenUpPerYear, currency, decimals)} a year`}${wear}: between settings ${within} those that keep the lights on longest are taken.`
+          ? `${lasts} That is ${hours(more)} more than with the cheapest settings, for ${printsZero(givenUp, decimals) ? 'no more money' : `${money(givenUp, currency, decimals)} ${words}`}${wear}: between settings ${within} those that keep the lights on longest are taken.`
           : `${lasts} No others ${ofAtMost} last longer${wear}.`,
     );
   }
@@ -291,6 +301,7 @@ function lightsText(report: SettingsReport): string | undefined {
 }
 
 function datedLine(
+  on: string,
   {
     when,
     reservePercent,
@@ -318,10 +329,11 @@ function datedLine(
     const turn = `${set}, ${back} ${thenPercent} % on 1 ${MONTHS[next - 1]} 00:00:`;
     if (heldInCold) {
       const choice = report.lights?.heldInCold ?? null;
+      const cost = choice === null ? 0 : ofSpan(choice.costPerYear, report.axis);
       const worth =
         choice === null
           ? ''
-          : ` It costs ${choice.costPerYear < 0 || printsZero(choice.costPerYear, report.currencyDecimals) ? 'no more' : `${money(choice.costPerYear, report.currency, report.currencyDecimals)} a year`}${report.lights!.wearCounted ? ' with what a fuller battery ages more' : ''}, and keeps the backed-up load on for ${hours(choice.hours)} in place of ${hours(choice.hoursWithout)} in 9 of 10 outages.`;
+          : ` It costs ${cost < 0 || printsZero(cost, report.currencyDecimals) ? 'no more' : `${money(cost, report.currency, report.currencyDecimals)} ${spanOf(report.axis).words}`}${report.lights!.wearCounted ? ' with what a fuller battery ages more' : ''}, and keeps the backed-up load on for ${hours(choice.hours)} in place of ${hours(choice.hoursWithout)} in 9 of 10 outages.`;
       return `${turn} the cells are too cold to charge then, and what is spent doesn’t come back.${worth}${beyond}`;
     }
     return `${turn} the site’s floor in ${coldMonths === undefined ? 'these months' : `${monthsInWords(when.months.filter((m) => !coldMonths.includes(m)))}, held from the last day before the cold on that can fill it`}.${beyond}`;
@@ -341,7 +353,8 @@ function datedLine(
       'the cells are too cold to charge before it, so that this only keeps what is still there. To have it full, set the reserve to 100 % before the cold comes',
     'no-grid-charging': 'without charging from the grid only sun can fill it, which nobody can promise',
   }[outage!.verdict];
-  return `From ${when.from.replace('T', ' ')} set the reserve to ${reservePercent} %, ${wait} after ${when.to.replace('T', ' ')}: planned outage from ${outage!.from.replace('T', ' ')}; ${fills}.${beyond}`;
+  const begins = on > when.from.slice(0, 10) ? `Now (${on})` : `From ${when.from.replace('T', ' ')}`;
+  return `${begins} set the reserve to ${reservePercent} %, ${wait} after ${when.to.replace('T', ' ')}: planned outage from ${outage!.from.replace('T', ' ')}; ${fills}.${beyond}`;
 }
 
 function schedules(report: SettingsReport): string {
@@ -498,7 +511,7 @@ function meaning(report: SettingsReport): string {
   return heading(
     savings > 0
       ? `Run on these settings the battery saves ${cash} ${words}, ${basis}.`
-      : `${losing(report)} ${cash} more ${words}, ${basis}.`,
+      : `${losing(report)} ${lossText(-factor * savings, factor * report.expected.bill.startEnergy, report, words)}, ${basis}.`,
   );
 }
 

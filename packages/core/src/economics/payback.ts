@@ -42,7 +42,9 @@ export const economicsSchema = fields({
     .min(0.001)
     .max(50)
     .optional()
-    .describe('Years that the battery is stated to last, used or not: no payback is claimed beyond them.'),
+    .describe(
+      'Years that the battery is stated to last, used or not: no payback is claimed beyond them; left out: 25 at most count.',
+    ),
   calendarYearsFull: z
     .number()
     .min(0.001)
@@ -104,9 +106,12 @@ export interface SavingsStretch {
 
 /** How long a battery is stated to last, by what its use and its age allow, and its warranty. */
 export interface StatedLife {
-  /** The least of cycles and age; the warranty where neither is stated. */
+  /** The least of cycles and age; the warranty where neither is stated. Without stated calendar years 25 at most. */
   readonly years: number;
-  readonly setBy: 'cycles' | 'warranty' | 'calendar';
+  /** "age" where those 25 years are the least. */
+  readonly setBy: 'cycles' | 'warranty' | 'calendar' | 'age';
+  /** The earliest of all ends, that of the warranty too. */
+  readonly firstEnd: { readonly years: number; readonly of: StatedLife['setBy'] };
   /** Years until the cycle life is used up; null where none is stated, or it isn't by then. */
   readonly cycleYears: number | null;
   readonly warrantyYears: number | null;
@@ -114,8 +119,8 @@ export interface StatedLife {
 }
 
 /**
- * What becomes of the price: it comes back within the stated life; no life is stated, and it comes back within 30 years;
- * not within the stated life, or within 30 years; not as long as the tariff is known; never.
+ * What becomes of the price: it comes back within the stated life; no life is stated, and it comes back within 25 years;
+ * not within the stated life, or within 25 years; not as long as the tariff is known; never.
  */
 export type PaybackVerdict = 'within-life' | 'life-not-stated' | 'beyond-life' | 'tariff-ends' | 'never';
 
@@ -128,6 +133,8 @@ export interface SimplePayback {
   readonly verdict: PaybackVerdict;
   /** Null where the site states no cycle life, warranty or calendar life. */
   readonly life: StatedLife | null;
+  /** Years beyond which nothing is claimed: the life's, else 25. */
+  readonly limitYears: number;
   /** Years until the savings add up to the cost; null where they don't within the stretches and the life. */
   readonly years: number | null;
   /** The day from which it is counted. */
@@ -138,8 +145,8 @@ export interface SimplePayback {
   readonly validUntil: string | null;
   /** Where it isn't paid back until then: what has come back; else null. */
   readonly recovered: number | null;
-  /** Savings from `from` to the end of the stated life; null where none is stated, or stretches are read no further. */
-  readonly savedInLife: number | null;
+  /** Savings from `from` to the life's first end; null where no life is stated, or stretches are read no further. */
+  readonly savedByFirstEnd: number | null;
   readonly stretches: readonly SavingsStretch[];
   /** "simple payback of …, against …": the words that belong to the number. */
   readonly basis: string;
@@ -172,8 +179,8 @@ const beginsOn = (day: number): Rule => {
 };
 
 const YEAR_DAYS = 365.25;
-/** Where no life is stated, nothing is claimed beyond this: no home battery is known to have lasted it. Common practice, no source. */
-const MOST_YEARS = 30;
+/** Where no calendar life is stated, nothing is claimed beyond this: no home battery is known to have lasted it. Common practice, no source. */
+const MOST_YEARS = 25;
 
 /**
  * Years until savings add up to what was paid, nothing else counted: no interest, no fading battery, no price change but
@@ -250,12 +257,13 @@ export function simplePayback(
     savingsPerYear: first.savingsPerYear,
     verdict,
     life,
+    limitYears: limitOf(life),
     years: inTime ? years : null,
     from: first.from,
     paidBackOn: inTime ? dayReached(first.from, years!) : null,
     validUntil,
     recovered: years === null && validUntil !== null ? cost - left : null,
-    savedInLife: life === null ? null : savedIn(life.years, read),
+    savedByFirstEnd: life === null ? null : savedIn(life.firstEnd.years, read),
     stretches: read,
     basis: `simple payback of ${covers}${lessRebate}, against ${against}; ${uncounted}`,
   };
@@ -276,22 +284,33 @@ function savedIn(years: number, stretches: readonly SavingsStretch[]): number | 
 }
 
 function statedLife({ warrantyYears, calendarYears }: Economics, cycleYears: number | null): StatedLife | null {
-  const limits: [StatedLife['setBy'], number | null | undefined][] = [
-    ['cycles', cycleYears],
-    ['calendar', calendarYears],
-  ];
-  let least: Pick<StatedLife, 'years' | 'setBy'> | undefined;
-  for (const [setBy, years] of limits)
-    if (typeof years === 'number' && (least === undefined || years < least.years)) least = { years, setBy };
+  const lasts: StatedLife['firstEnd'][] = [];
+  if (cycleYears !== null) lasts.push({ of: 'cycles', years: cycleYears });
+  if (calendarYears !== undefined) lasts.push({ of: 'calendar', years: calendarYears });
+  const warranty: typeof lasts = warrantyYears === undefined ? [] : [{ of: 'warranty', years: warrantyYears }];
+  if (lasts.length + warranty.length === 0) return null;
+  const earliest = (ends: typeof lasts) => ends.reduce((least, end) => (end.years < least.years ? end : least));
+  const age: typeof lasts = calendarYears === undefined ? [{ of: 'age', years: MOST_YEARS }] : [];
   // A warranty is what the maker answers for, not how long the battery lasts: it is taken where nothing else is stated.
-  if (least === undefined && warrantyYears !== undefined) least = { years: warrantyYears, setBy: 'warranty' };
-  if (least === undefined) return null;
-  return { ...least, cycleYears, warrantyYears: warrantyYears ?? null, calendarYears: calendarYears ?? null };
+  const { years, of } = earliest([...(lasts.length > 0 ? lasts : warranty), ...age]);
+  return {
+    years,
+    setBy: of,
+    firstEnd: earliest([...lasts, ...warranty, ...age]),
+    cycleYears,
+    warrantyYears: warrantyYears ?? null,
+    calendarYears: calendarYears ?? null,
+  };
+}
+
+/** Years beyond which nothing is claimed. */
+function limitOf(life: StatedLife | null): number {
+  return life?.years ?? MOST_YEARS;
 }
 
 function verdictOf(years: number | null, life: StatedLife | null, validUntil: string | null): PaybackVerdict {
   if (years === null) return validUntil === null ? 'never' : 'tariff-ends';
-  if (years > (life?.years ?? MOST_YEARS)) return 'beyond-life';
+  if (years > limitOf(life)) return 'beyond-life';
   return life === null ? 'life-not-stated' : 'within-life';
 }
 

@@ -1,6 +1,6 @@
 import * as z from 'zod';
 import { bySchema } from '../input/by-schema.ts';
-import { check, list, number, oneOf, optional, record, text } from '../input/door.ts';
+import { check, flag, list, number, oneOf, optional, record, text } from '../input/door.ts';
 import { fields } from '../input/index.ts';
 import type { Plant } from '../plant/index.ts';
 import { amount, aPlant, islandOutputKw } from '../plant/inside.ts';
@@ -59,16 +59,18 @@ const anOutput = record<IslandOutput>({
 
 /**
  * Resolves the output from the plant's limits; a leg carries half, in surge too, unless the file says otherwise.
+ * @param hasLegs whether the home has two legs; of a home without them nothing is assumed about legs
  * @throws InputError on a plant out of range, and a section that the site file may not hold
  */
-export function resolveOutput(plant: Plant, section: OutputSection = {}): IslandOutput {
-  check({ plant, section }, { plant: aPlant, section: bySchema(outputSchema) });
+export function resolveOutput(plant: Plant, section: OutputSection = {}, hasLegs = true): IslandOutput {
+  check({ plant, section, hasLegs }, { plant: aPlant, section: bySchema(outputSchema), hasLegs: flag });
   const { arrangement = 'pooled', legKw, surgeKva, surgeSeconds } = section;
   const continuousVa = islandOutputKw(plant) * 1000;
   const assumed: string[] = [];
-  if (section.arrangement === undefined) assumed.push('every unit feeds both legs (120/240 V)');
+  if (section.arrangement === undefined && hasLegs) assumed.push('every unit feeds both legs (120/240 V)');
   const share = arrangement === 'one-leg' ? 1 : 0.5;
-  if (legKw === undefined && arrangement === 'pooled') assumed.push('one leg carries half of the continuous output');
+  if (legKw === undefined && arrangement === 'pooled' && hasLegs)
+    assumed.push('one leg carries half of the continuous output');
   const legVa = Math.min(legKw === undefined ? continuousVa * share : legKw * 1000, continuousVa);
   if (surgeKva === undefined) assumed.push('no surge output beyond the continuous, since none is stated');
   const surgeVa = Math.max(continuousVa, (surgeKva ?? 0) * 1000);

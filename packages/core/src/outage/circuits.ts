@@ -253,7 +253,9 @@ function resolveAll(circuits: readonly Circuit[]): ResolvedCircuit[] {
     let startKnown = true;
     if (stated !== undefined) startVa = stated * (circuit.softStarter?.share ?? 1);
     else if (isMotor) {
-      const large = listed?.nameplate === true || circuit.leg === '240' || runningVa >= LARGE_MOTOR_VA;
+      // Where every circuit is on both legs, as at 230 V, that tells of no large motor: what the tables list as a small one is small.
+      const isSmall = listed?.startingW !== undefined && !listed.nameplate;
+      const large = listed?.nameplate === true || (circuit.leg === '240' && !isSmall) || runningVa >= LARGE_MOTOR_VA;
       startVa = Math.max(listed?.startingW?.[1] ?? 0, SMALL_MOTOR_START * motorVa(runningVa, listed));
       startKnown = !large;
       assumed.push(

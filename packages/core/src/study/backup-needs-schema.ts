@@ -9,6 +9,7 @@ import {
   nameField,
   provenanceSchema,
   warningsSchema,
+  wiringRulesField,
 } from './report-parts-schema.ts';
 
 const va = (what: string) => z.number().min(0).describe(what);
@@ -71,6 +72,7 @@ export const backupNeedsReportSchema = z
         totalVa: va('Maximum × 125 %, VA.'),
       })
       .describe('The metered home, for a panel that is backed up whole.'),
+    wiringRules: wiringRulesField,
     notAnswered: z.array(z.string()).min(1).describe('What can’t be said without a battery.'),
     warnings: warningsSchema,
   })

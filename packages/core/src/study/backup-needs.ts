@@ -27,10 +27,8 @@ export function backupNeeds(study: Study): BackupNeedsReport {
   const hours = [...new Set([...HOURS, ...(goal === undefined ? [] : [goal])])].sort((a, b) => a - b);
   const starts = listed.filter((circuit) => circuit.startKnown);
   const hardest = starts.length === 0 ? undefined : starts.reduce((most, c) => (c.startVa > most.startVa ? c : most));
-  const measured = measuredLoad(axis, home.loadKwh, {
-    hasSolar: home.solarKwh.some((kwh) => kwh > 0),
-    rules: rulesOf(axis.zone),
-  });
+  const rules = rulesOf(axis.zone);
+  const measured = measuredLoad(axis, home.loadKwh, { hasSolar: home.solarKwh.some((kwh) => kwh > 0), rules });
   return ownCopy({
     format: 'duskbank.backup-needs/1',
     ...homeParts(study),
@@ -52,6 +50,7 @@ export function backupNeeds(study: Study): BackupNeedsReport {
     hardestStart: hardest === undefined ? null : { circuit: hardest.name, startVa: hardest.startVa },
     energy: byCircuits || loadKnown ? hours.map((count) => energyOf(loadKwh, axis.stepHours, count)) : null,
     measured: { maximumKw: measured.maximumKw, totalVa: measured.totalVa },
+    wiringRules: rules,
     notAnswered: [
       'how long a battery carries them, and which of them',
       ...(medical ? ['hours for a medical circuit: it needs a plan of its own, whatever the battery'] : []),

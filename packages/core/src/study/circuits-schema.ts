@@ -7,6 +7,7 @@ import {
   medicalField,
   nameField as name,
   studyShape,
+  wiringRulesField,
 } from './report-parts-schema.ts';
 
 const va = (what: string) => z.number().min(0).describe(what);
@@ -78,6 +79,11 @@ export const circuitsReportSchema = z
         }),
       )
       .describe('Dangers first, then questions.'),
+    splitPhase: z
+      .boolean()
+      .describe(
+        'Whether the home is taken to have two legs of half the volts: in the United States, and elsewhere where circuits or the output speak of legs.',
+      ),
     output: z
       .object({
         arrangement: z.enum(['pooled', 'unit-per-leg', 'one-leg']).describe('How the units feed the legs.'),
@@ -172,11 +178,7 @@ export const circuitsReportSchema = z
     chosenWay: z.enum(['sub-panel', 'whole-panel']).describe('The site’s own way.'),
     goalHours: z.number().min(0).describe('Hours that the units, full when the grid fails, are counted for.'),
     mostUnits: z.int().min(1).describe('The most units that may be pooled: `battery.maxUnits`, else those there are.'),
-    wiringRules: z
-      .enum(['us', 'local'])
-      .describe(
-        'Whose wiring rules hold: those of the United States where its zone tells that it stands there, else local ones.',
-      ),
+    wiringRules: wiringRulesField,
     siting: z
       .array(
         factSchema.extend({

@@ -42,6 +42,9 @@ import { circuitPart, studyParts } from './report-parts.ts';
 
 const DEFAULT_GOAL_HOURS = 8;
 
+const LEGS_NAMED =
+  'two legs of half the volts each, since circuits name L1 or L2: where a home has one voltage, such as 230 V, give every circuit leg "240"';
+
 /**
  * What the equipment carries in an outage: circuits against its output, pooled and per leg, starts on top; panel and
  * conductors; and the two ways to back the home up.
@@ -64,13 +67,17 @@ export function circuits(study: Study): CircuitsReport {
       },
     ]);
   const listed = resolveCircuits(backup.circuits);
-  const output = resolveOutput(plant, backup.output);
+  const rules = rulesOf(axis.zone);
+  // Abroad a home has two legs of half the volts where its file speaks of them.
+  const namesLegs = listed.some(({ leg }) => leg !== '240');
+  const splitPhase = rules === 'us' || namesLegs || backup.output?.arrangement !== undefined;
+  const stated = resolveOutput(plant, backup.output, splitPhase);
+  const output = rules === 'us' || !namesLegs ? stated : { ...stated, assumed: [...stated.assumed, LEGS_NAMED] };
   const plan = planCarry(listed, output);
   // With the grid up panel and conductors feed all of the list, however little of it the battery carries.
   const gridUpVa = feederLegVa(listed);
   const { panel } = backup;
   const method = panel?.method ?? (panel?.existing ? EXISTING_DWELLING : NEW_DWELLING);
-  const rules = rulesOf(axis.zone);
   const calculated = panel?.dwelling === undefined ? null : optionalDwellingLoad(panel.dwelling, method, panel.volts);
   const placed =
     calculated === null || panel?.method !== undefined || rules === 'us'
@@ -104,6 +111,7 @@ export function circuits(study: Study): CircuitsReport {
         backup.load === undefined,
       ),
     ],
+    splitPhase,
     output,
     circuits: plan.verdicts.map(({ circuit, verdict, overloads }) => ({
       ...circuitPart(circuit),
@@ -130,8 +138,8 @@ export function circuits(study: Study): CircuitsReport {
     calculated: placed,
     measured,
     // With a medical circuit no number of units is a plan for so many hours.
-    ways: held(waysOf(study, listed, calculated, measured, goalHours), listed, output, calculated !== null).map(
-      (way) => (island.medical ? { ...way, units: null, modulesPerUnit: null } : way),
+    ways: held(waysOf(study, listed, placed, measured, goalHours), listed, output, calculated !== null).map((way) =>
+      island.medical ? { ...way, units: null, modulesPerUnit: null } : way,
     ),
     chosenWay: panel?.way ?? 'sub-panel',
     goalHours,
@@ -180,7 +188,9 @@ function waysOf(
     ),
     unitsForWay(
       'whole-panel',
-      calculated === null ? 'metered maximum × 125 %' : `calculated load (${calculated.method})`,
+      calculated === null
+        ? `metered maximum × 125 %${rulesOf(axis.zone) === 'us' ? '' : ', as reckoned in the United States'}`
+        : `calculated load (${calculated.method})`,
       wholeVa,
       hungriestMeanKw(home.loadKwh, axis.stepHours, goalHours) + standbyKw,
       goalHours,

@@ -18,6 +18,7 @@ import { tariffSwitchSchema } from './tariff-switch-schema.ts';
 
 const money = z.number();
 const day = z.iso.date();
+const lifeEnd = z.enum(['cycles', 'warranty', 'calendar', 'age']);
 const energyKwh = z.number().min(0);
 /** Storage and balance round: a sum that should be zero may stand a hair under it. */
 const nearlyNotNegative = z.number().min(-1e-6);
@@ -201,7 +202,7 @@ export const compareReportSchema = z
               .describe(
                 'The row that it is of: "optimum", or another one that does better, which that row then shows.',
               ),
-            billTotal: money.describe('Its bill, unrounded.'),
+            billTotal: money.describe('The least unrounded bill found: of this row, or one that rounds to cents more.'),
             savings: money
               .nullable()
               .describe('What the battery saves with it, as it is printed; null where a basis withholds savings.'),
@@ -248,15 +249,23 @@ export const compareReportSchema = z
         verdict: z
           .enum(['within-life', 'life-not-stated', 'beyond-life', 'tariff-ends', 'never'])
           .describe(
-            'What becomes of the cost: it comes back within the stated life; no life is stated, and it comes back within 30 years; not within the stated life (or, where none is, 30 years); not as long as the tariff is known; never.',
+            'What becomes of the cost: it comes back within the stated life; no life is stated, and it comes back within 25 years; not within the stated life (or, where none is, 25 years); not as long as the tariff is known; never.',
           ),
         life: z
           .object({
             years: z
               .number()
               .gt(0)
-              .describe('The least of cycleYears and calendarYears; warrantyYears where neither is stated.'),
-            setBy: z.enum(['cycles', 'warranty', 'calendar']).describe('Which of the three that is.'),
+              .describe(
+                'The least of cycleYears and calendarYears; warrantyYears where neither is stated. Without calendarYears 25 at most.',
+              ),
+            setBy: lifeEnd.describe('Which of these that is; "age" for the 25 years.'),
+            firstEnd: z
+              .object({
+                years: z.number().gt(0).describe('Years until then.'),
+                of: lifeEnd.describe('What ends.'),
+              })
+              .describe('The earliest of all ends, that of the warranty too.'),
             cycleYears: z
               .number()
               .gt(0)
@@ -267,6 +276,7 @@ export const compareReportSchema = z
           })
           .nullable()
           .describe('How long the battery is stated to last; null where the site says nothing of it.'),
+        limitYears: z.number().gt(0).describe('Years beyond which nothing is claimed: those of the life, else 25.'),
         years: z
           .number()
           .min(0)
@@ -284,10 +294,10 @@ export const compareReportSchema = z
             'Last day of the stretch in which that happens, else of the last stretch known: the tariff ends then, and what follows is not known. Null where it has no end.',
           ),
         recovered: money.nullable().describe('Where it isn’t paid back by validUntil: what has come back; else null.'),
-        savedInLife: money
+        savedByFirstEnd: money
           .nullable()
           .describe(
-            'Savings from the day from which it is counted to the end of the stated life; null where no life is stated, or the stretches read end before.',
+            'Savings from the day from which it is counted to the first end of its life (life.firstEnd); null where no life is stated, or the stretches read end before.',
           ),
         stretches: z
           .array(

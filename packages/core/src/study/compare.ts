@@ -23,6 +23,7 @@ import { begunRun, plannedInRun } from './headline-run.ts';
 import { limitToCome } from './limit-to-come.ts';
 import { bestFound, isLikeBest, keepsAsMuch, mostSaved, ROUNDING } from './most-saved.ts';
 import { paybackOf } from './payback.ts';
+import { planFrom } from './planned.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import {
   assumedBox,
@@ -74,7 +75,8 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
   );
   const { home, island } = study;
   const { axis, tariff } = home;
-  const { strategies = standardStrategies(study), today, signal } = options;
+  const { strategies = standardStrategies(study), signal } = options;
+  const today = planFrom(study, options.today);
   const warnings: Fact[] = [...study.warnings];
   if (island.medical)
     warnings.unshift(fact(STUDY_WORDS, 'medical-load', 'hazard', {}, { path: ['backup', 'circuits'] }));
@@ -105,11 +107,9 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     );
   // A sheet is tried with all weeks seen, too: in hindsight it is as good a schedule as any.
   const seen = outcomes.map(({ sheets }) =>
-    sheets === null || bound.proof === 'exact'
-      ? undefined
-      : evaluate(home, followSheet(sheets.all), ROW_PARTS, { signal }),
+    sheets === null ? undefined : evaluate(home, followSheet(sheets.all), ROW_PARTS, { signal }),
   );
-  const found = bestFound<RowOutcome>(best, [
+  const { run: found, unrounded: foundTotal } = bestFound<RowOutcome>(best, [
     ...outcomes.map(asJudged),
     ...seen.filter((replayed) => replayed !== undefined),
   ]);
@@ -119,14 +119,17 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     plainTotal: plain.bill.total,
     plainUnrounded: plain.bill.unrounded,
     boundTotal: bound.billTotal,
-    foundTotal: bound.proof === 'exact' ? bound.billTotal : found.bill.unrounded,
+    foundTotal: bound.proof === 'exact' ? bound.billTotal : foundTotal,
     wear,
   };
   const rows: StrategyResult[] = [];
   for (const [s, strategy] of kept.entries()) {
     // The row of the best possible is of the best that was found, whatever found it.
     const own = outcomes[s]!;
-    const outcome = own === best ? { ...found, strategy: best.strategy, sheets: null } : own;
+    const outcome =
+      own === best
+        ? { ...found, bill: { ...found.bill, unrounded: foundTotal }, strategy: best.strategy, sheets: null }
+        : own;
     options.onRun?.(outcome);
     const { shortfallIntervals, shortfallKwh } = outcome;
     if (shortfallIntervals > 0)
@@ -181,11 +184,11 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     strategies: rows,
     bound: {
       ...bound,
-      gap: bound.proof === 'exact' ? 0 : Math.max(0, found.bill.unrounded - bound.billTotal),
+      gap: bound.proof === 'exact' ? 0 : Math.max(0, foundTotal - bound.billTotal),
       savings: study.savingsWithheld === undefined ? mostSaved(plain.bill, { ...best, bound }, likeBest(rows)) : null,
       found: {
         strategy: found.strategy,
-        billTotal: found.bill.unrounded,
+        billTotal: foundTotal,
         savings:
           study.savingsWithheld === undefined ? Math.max(plain.bill.total - found.bill.total, ...likeBest(rows)) : null,
       },

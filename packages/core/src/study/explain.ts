@@ -170,17 +170,24 @@ function settingsAt(study: Study, { all: sheet }: FoundSheets, i: number) {
     words:
       sheet.reservePercent === 100
         ? `The box was told to keep all of it for an outage${study.island.medical ? ', for the circuit that is life-supporting or medical' : ''}: no clock windows, and it carries load only when the grid is down.`
-        : `The box was told to ${orders(schedule)}, and to keep ${kept} % for an outage.`,
+        : `The box was told to ${orders(schedule, sheet)}, and to keep ${kept} % for an outage.`,
   };
 }
 
-function orders(schedule: SheetSchedule | undefined): string {
+function orders(schedule: SheetSchedule | undefined, sheet: FoundSheets['all']): string {
   const clock = ({ fromMinute, toMinute }: ClockWindow) =>
     [fromMinute, toMinute]
       .map((m) => `${String(Math.floor(m / 60)).padStart(2, '0')}:${String(m % 60).padStart(2, '0')}`)
       .join('–');
   const charge = schedule?.charge ?? null;
   const discharge = schedule?.discharge ?? null;
+  // A window from an hour to the same hour holds all day.
+  if (charge !== null && charge.fromMinute === charge.toMinute) {
+    const buys = sheet.gridChargeKw > 0 && schedule!.chargeToPercent > sheet.reservePercent;
+    return buys
+      ? `charge from the grid all day up to ${schedule!.chargeToPercent} % and never carry load (hold)`
+      : 'never charge from the grid and never carry load (hold)';
+  }
   const buying =
     charge === null
       ? 'never charge from the grid'

@@ -22,19 +22,23 @@ export function isLikeBest(run: Run, best: Outcome<'bill' | 'energy' | 'bound'>)
 }
 
 /**
- * The cheapest run of the best schedule and of all that are of the same home: where a bill bends, a rule or a sheet of settings
- * may do better than the schedule that the search came to. Where the proof is exact, it is the schedule itself.
+ * The best of the best schedule and of all runs that are of the same home. Where a bill bends, a rule or a sheet of settings
+ * may do better than the schedule that the search came to; where the proof is exact nothing does, but lines round, and what is
+ * printed as the best may not stand below another row. The run with the least rounded bill, and the least unrounded one.
  */
-export function bestFound<R extends Run>(best: R & Outcome<'bound'>, runs: readonly R[]): R {
-  if (best.bound.proof === 'exact') return best;
-  let found: R = best;
-  for (const run of runs) {
-    const cheaper = run.bill.unrounded < found.bill.unrounded - 1e-9;
-    // Of two that cost the same, the one whose lines round to less: the table prints those.
-    const printedLess = run.bill.unrounded < found.bill.unrounded + 1e-9 && run.bill.total < found.bill.total;
-    if ((cheaper || printedLess) && isLikeBest(run, best)) found = run;
+export function bestFound<R extends Run>(
+  best: R & Outcome<'bound'>,
+  runs: readonly R[],
+): { readonly run: R; readonly unrounded: number } {
+  let run: R = best;
+  let { unrounded } = best.bill;
+  for (const other of runs) {
+    if (!isLikeBest(other, best)) continue;
+    unrounded = Math.min(unrounded, other.bill.unrounded);
+    const less = other.bill.total - run.bill.total;
+    if (less < 0 || (less === 0 && other.bill.unrounded < run.bill.unrounded - 1e-9)) run = other;
   }
-  return found;
+  return { run, unrounded };
 }
 
 /**

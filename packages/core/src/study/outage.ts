@@ -68,6 +68,7 @@ import type {
   PlayedOutage,
   StrategyOutage,
 } from './outage-schema.ts';
+import { planFrom } from './planned.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { sheetReserve } from './sheet-reserve.ts';
 import { PLANNING_SHARE, planningHoursOf, refillHours, stormNineInTen, stormReady } from './storm.ts';
@@ -147,7 +148,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     kinds,
     options,
   );
-  const planned = plannedOf(study, headline, options.today);
+  const planned = plannedOf(study, headline, planFrom(study, options.today));
   return ownCopy({
     format: 'duskbank.outage/1',
     ...studyParts(study),

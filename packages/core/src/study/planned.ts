@@ -1,4 +1,4 @@
-import type { Axis } from '../axis/index.ts';
+import { type Axis, formatDate } from '../axis/index.ts';
 import { zoneOffsetMinutes } from '../axis/inside.ts';
 import type { ReservePlan } from '../dispatch/index.ts';
 import { reserveKwhOf } from '../dispatch/inside.ts';
@@ -75,4 +75,14 @@ export function keptAtNotice(
 /** Whether a planned outage, or what is set by hand for it, was over before today; where today isn't known, nothing was. */
 export function isOver({ to }: Pick<PlannedOutage, 'to'>, today: string | undefined): boolean {
   return today !== undefined && to.slice(0, 10) < today;
+}
+
+/**
+ * The first day of what is told to be done: today, or the plan's stated start where that is later; nothing where neither is
+ * known. A day before all of the data is nobody's today, so that it counts as unknown.
+ */
+export function planFrom({ site: { startsOn }, home }: Study, today: string | undefined): string | undefined {
+  const known = today !== undefined && today >= formatDate(home.axis.calendar.days[0]!) ? today : undefined;
+  if (startsOn === undefined || known === undefined) return known ?? startsOn;
+  return startsOn > known ? startsOn : known;
 }

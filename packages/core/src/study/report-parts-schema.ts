@@ -247,3 +247,10 @@ export const differsSchema = z
   .describe(
     'Whether this differs from what is judged on the other half by more than counts as a tie: `dispatch.sumForHoursPerYear`, else 2 % of the savings or 0.1 % of the bill. False where savings are withheld.',
   );
+
+/** Whose wiring rules hold for a home. */
+export const wiringRulesField = z
+  .enum(['us', 'local'])
+  .describe(
+    'Whose wiring rules hold: those of the United States where its zone tells that it stands there, else local ones.',
+  );

@@ -1,6 +1,7 @@
 import type { FoundSheets, SettingsSheet } from '../dispatch/index.ts';
 import { type Apart, tieOf } from '../dispatch/inside.ts';
-import { perYear, type Study } from '../site/index.ts';
+import { perYear, type Study, spanDays } from '../site/index.ts';
+import { coversYear } from '../site/inside.ts';
 import { fixedTotal } from '../tariff/inside.ts';
 import type { Outcome } from '../trial/index.ts';
 import { type Fact, fact } from '../words/fact.ts';
@@ -98,6 +99,7 @@ export function lastsLonger(
       headline: counted.strategy,
       headlineHours: backupHours.p10,
       mostPerYear: tie,
+      shortDays: coversYear(axis) ? null : spanDays(axis),
       currency: tariff.currency,
       currencyDecimals: tariff.currencyDecimals,
     }),

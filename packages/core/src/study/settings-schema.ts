@@ -87,7 +87,12 @@ const schedulesSchema = z
   .describe('The first that fits an interval’s month and day holds.');
 
 const judgedSchema = z.object({
-  bill: z.object({ total: money.describe('Everything that the home pays over the axis.') }).describe('Its bill.'),
+  bill: z
+    .object({
+      total: money.describe('Everything that the home pays over the axis.'),
+      startEnergy: money.describe('What the energy cost that it starts with above the floor, once: part of the total.'),
+    })
+    .describe('Its bill.'),
   savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
   savingsPerYear: money.nullable().describe('The same a year: × axis.perYear.'),
   basis: z.string().describe('What it was run on, and what that has seen.'),
@@ -144,9 +149,7 @@ export const settingsReportSchema = z
     year: z
       .array(
         z.object({
-          on: z
-            .string()
-            .describe('The date, local; of what comes every year the next one from the start of the plan on.'),
+          on: z.string().describe('The date, local; of what comes every year the next one.'),
           what: z
             .enum(['reserve', 'storm-season', 'full-charge', 'too-cold', 'clock-change', 'prices'])
             .describe(
@@ -158,7 +161,7 @@ export const settingsReportSchema = z
         }),
       )
       .describe(
-        'What is to be done or looked at by hand, in the order of the year; planned outages that are over today aren’t in it.',
+        'What is to be done or looked at by hand, in the order of one year: from today on, or from the plan’s stated start where that is later. What is over by then isn’t in it; what has begun by then stands at that day.',
       ),
     fullCharge: z
       .object({

@@ -15,6 +15,7 @@ import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords } from './bills.ts';
 import { begunRun, plannedInRun } from './headline-run.ts';
 import { keepsAsMuch } from './most-saved.ts';
+import { planFrom } from './planned.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
 import {
   assumedBox,
@@ -65,6 +66,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const { home, site, island } = study;
   const { tariff, axis, plant } = home;
   const { controller, stated } = controllerOf(study);
+  const from = planFrom(study, options.today);
   const standing = sheetReserve(study);
   // Refused before the search, which takes a while.
   const tried = options.tried === undefined ? undefined : readTriedSheet(study, options.tried, standing);
@@ -88,17 +90,17 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const seen = evaluate(home, followSheet(found), ['bill', 'flows', 'backupHours'], { signal });
   const base = evaluate(home, none, ['bill']).bill.total;
   const withheld = study.savingsWithheld !== undefined;
-  const judged = ({ bill: { total } }: Outcome<'bill'>, basis: string) => {
+  const judged = ({ bill: { total, startEnergy } }: Outcome<'bill'>, basis: string) => {
     const savings = base - total;
-    return { total, savings, savingsPerYear: savings * perYear(axis), basis };
+    return { total, startEnergy, savings, savingsPerYear: savings * perYear(axis), basis };
   };
-  const shown = ({ total, savings, savingsPerYear, basis }: ReturnType<typeof judged>) => ({
-    bill: { total },
+  const shown = ({ total, startEnergy, savings, savingsPerYear, basis }: ReturnType<typeof judged>) => ({
+    bill: { total, startEnergy },
     savings: withheld ? null : savings,
     savingsPerYear: withheld ? null : savingsPerYear,
     basis,
   });
-  const byHand = byHandWords(reserve, options.today);
+  const byHand = byHandWords(reserve, from);
   const expected = judged(searched, `${unseenBasis(apart)}${byHand}`);
   const inSample = judged(seen, `${IN_SAMPLE_BASIS}${byHand}`);
   // A yardstick that spends what the medical circuit may need is none.
@@ -140,7 +142,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
       reserve.dated,
       reserve.reservePercent === 100 ? [] : stormMonths,
       fullCharge.warmMonths,
-      options.today,
+      from,
     ),
     fullCharge,
     lights:
@@ -200,7 +202,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     // Of outages the sheet's own verdict, with the power that it enters and from what it keeps.
     warnings: retellPlanned(
       warnings,
-      plannedInRun(study, begunRun(study, strategy, { ...searched, flows: seen.flows }), options.today),
+      plannedInRun(study, begunRun(study, strategy, { ...searched, flows: seen.flows }), from),
     ),
   });
 }

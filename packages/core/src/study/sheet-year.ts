@@ -60,30 +60,34 @@ export function fullCharges(
   };
 }
 
-/** All that somebody does by hand, in the order of the year that begins when the plan does, or today where that is over. */
+/**
+ * All that somebody does by hand, in the order of one year.
+ * @param from its first day: what is over by then isn't told, what has begun is told of that day; left out: the day after the data
+ */
 export function sheetYear(
   study: Study,
   dated: readonly SheetDatedReserve[],
   stormMonths: readonly number[],
   fullMonths: readonly number[],
-  today?: string,
+  from?: string,
 ): YearEntry[] {
   const { zone } = study.home.axis;
-  const first = Math.max(startDay(study), today === undefined ? Number.NEGATIVE_INFINITY : civilDayOfDate(today));
+  const first = from === undefined ? startDay(study) : civilDayOfDate(from);
   const start = formatDate(dateOfCivilDay(first));
-  /** The first of months that hold together, the next time that they come; today where the year begins in them. */
+  /** The first of months that hold together, the next time that they come; the year's first day where it begins in them. */
   const nextIn = (months: readonly number[]) => {
     const { year, month: now } = dateOfCivilDay(first);
     if (months.includes(now)) return start;
     const month = firstOf(months);
     return `${month > now ? year : year + 1}-${String(month).padStart(2, '0')}-01`;
   };
+  const begun = (day: string) => (from !== undefined && day < from ? from : day);
   const entries: YearEntry[] = dated.flatMap((one, index) =>
-    'to' in one.when && isOver(one.when, today)
+    'to' in one.when && isOver(one.when, from)
       ? []
       : [
           {
-            on: 'from' in one.when ? one.when.from.slice(0, 10) : nextIn(one.when.months),
+            on: 'from' in one.when ? begun(one.when.from.slice(0, 10)) : nextIn(one.when.months),
             what: 'reserve' as const,
             dated: index,
             months: null,

@@ -17,6 +17,7 @@ import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable, headlineBasis } from './headline.ts';
 import { costOfDays, ifNothingIsDone } from './later.ts';
 import { type Alternative, monthsLater, paybackOf, startDay } from './payback.ts';
+import { planFrom } from './planned.ts';
 import { provenanceOfAll } from './provenance.ts';
 import { axisPart } from './report-parts.ts';
 import { refuseOtherHomes } from './same-home.ts';
@@ -97,7 +98,13 @@ export function tariffSwitch(choices: readonly Study[], options: TariffSwitchOpt
   const plain = open.reduce((least, row) => (plainBill(row) < plainBill(least) ? row : least), best);
   const alternative = all === plain ? undefined : alternativeOf(studies[rows.indexOf(plain)]!, rows.length);
   const chosen = studies[allIndex]!;
-  const headline = headlineOfPair(chosen, runs[allIndex]!, runs[rows.indexOf(plain)]!, alternative, options.today);
+  const headline = headlineOfPair(
+    chosen,
+    runs[allIndex]!,
+    runs[rows.indexOf(plain)]!,
+    alternative,
+    planFrom(today, options.today),
+  );
   return {
     ...base,
     provenance: provenanceOfAll(reports.map((report) => report.provenance)),

@@ -20,7 +20,7 @@ export const SITING_PARTS = {
     usual:
       rules === 'us'
         ? '36 in (914 mm) deep, 30 in (762 mm) wide or the equipment’s width, 6 ft 6 in (2.0 m) high; doors open 90°'
-        : 'about 0.9 m deep, 0.8 m wide or the equipment’s width, 2.0 m high; doors open 90°',
+        : 'in the United States about 0.9 m deep, 0.8 m wide or the equipment’s width, 2.0 m high; doors open 90°',
     source: rules === 'us' ? 'NEC 110.26(A), up to 150 V to ground' : 'the local wiring rules',
   }),
 
@@ -30,7 +30,7 @@ export const SITING_PARTS = {
     usual:
       rules === 'us'
         ? `at most ${mostKwh} kWh a unit; this one holds ${tenths(unitKwh)} kWh${unitKwh > mostKwh ? ': ABOVE the limit' : ''}`
-        : `limits differ by country, ${mostKwh} kWh a unit in some; this one holds ${tenths(unitKwh)} kWh`,
+        : `limits differ by country, ${mostKwh} kWh a unit in the United States; this one holds ${tenths(unitKwh)} kWh`,
     source: rules === 'us' ? 'NFPA 855 chapter 15; IRC R328' : LOCAL_FIRE,
   }),
 
@@ -51,7 +51,10 @@ export const SITING_PARTS = {
       totalKwh > elsewhereKwh ? ': ABOVE any one place' : totalKwh > closetKwh ? ': too much for a closet' : '';
     return {
       question: 'Does the place stay within its energy limit?',
-      usual: rules === 'us' ? `${places}; ${all}${above}` : `limits differ by country, in some ${places}; ${all}`,
+      usual:
+        rules === 'us'
+          ? `${places}; ${all}${above}`
+          : `limits differ by country, in the United States ${places}; ${all}`,
       source: rules === 'us' ? 'NFPA 855 (2023) 15.5; IRC R328.5' : LOCAL_FIRE,
     };
   },
@@ -62,7 +65,7 @@ export const SITING_PARTS = {
     usual:
       rules === 'us'
         ? '3 ft (914 mm) each, unless the listing says less'
-        : 'about 0.9 m each in some countries, more or less in others; the maker’s manual says how far',
+        : 'about 0.9 m each in the United States, more or less elsewhere; the maker’s manual says how far',
     source: rules === 'us' ? 'NFPA 855 chapter 15; IRC R328' : LOCAL_FIRE,
   }),
 
@@ -100,7 +103,7 @@ export const SITING_PARTS = {
     usual:
       rules === 'us'
         ? 'breaker handles at most 6 ft 7 in (2.0 m) above the floor'
-        : 'breaker handles at most about 2.0 m above the floor',
+        : 'in the United States breaker handles at most about 2.0 m above the floor',
     source: rules === 'us' ? 'NEC 404.8(A), 240.24(A); local flood map' : 'the local wiring rules; local flood map',
   }),
 } as const;

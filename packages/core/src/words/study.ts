@@ -78,7 +78,7 @@ export const STUDY_WORDS = {
   /** With these settings the battery costs more than it saves. */
   'settings-lose-money': ({ reservePercent }: { reservePercent: number }) =>
     reservePercent === 100
-      ? 'all of the battery is kept for an outage, so that it saves nothing here: its standby and losses are a cost'
+      ? 'all of the battery is kept for an outage, so that it saves nothing here: its standby and losses, and filling it once, are a cost'
       : 'with what this controller can be told, the battery loses money here: its losses and standby cost more than it saves',
 
   /** The best windows did worse than none at all on the weeks or billing periods that they were not found on. */
@@ -89,7 +89,10 @@ export const STUDY_WORDS = {
   'rolling-misses-floor': ({ intervals, mostKwh }: { intervals: number; mostKwh: number }) =>
     `"rolling", a cleverer controller, could not keep the reserve floor in ${intervals} ${intervals === 1 ? 'interval' : 'intervals'}, by up to ${bound(mostKwh, 'up', 2).toFixed(2)} kWh, and these settings miss less of it: what it saves is not set beside them`,
 
-  /** Another row costs at most a tie more than the headline's and keeps the lights on longer: hours in nine of ten starts, money a year. */
+  /**
+   * Another row costs at most a tie more than the headline's and keeps the lights on longer: hours in nine of ten starts, money
+   * a year; days of the data where these are no year, for which money is then told.
+   */
   'row-lasts-longer': ({
     strategy,
     hours,
@@ -97,6 +100,7 @@ export const STUDY_WORDS = {
     headline,
     headlineHours,
     mostPerYear,
+    shortDays,
     currency,
     currencyDecimals,
   }: {
@@ -106,10 +110,19 @@ export const STUDY_WORDS = {
     headline: string;
     headlineHours: number;
     mostPerYear: number;
+    shortDays: number | null;
     currency: string;
     currencyDecimals: number;
-  }) =>
-    `"${strategy}" keeps the backed-up load on for ${bound(hours, 'down', 1).toFixed(1)} h or more in 9 of 10 outages at any hour, "${headline}" for ${bound(headlineHours, 'down', 1).toFixed(1)} h, and saves ${Number(moreSavedPerYear.toFixed(currencyDecimals)) === 0 ? 'as much' : `${currency} ${Math.abs(moreSavedPerYear).toFixed(currencyDecimals)} a year ${moreSavedPerYear >= 0 ? 'more' : `less, where up to ${currency} ${bound(mostPerYear, 'down', currencyDecimals).toFixed(currencyDecimals)} counts as a tie`}`}: ask whether the box can be told to do that`,
+  }) => {
+    const share = shortDays === null ? 1 : shortDays / 365.25;
+    const [more, most] = [share * moreSavedPerYear, share * mostPerYear];
+    const span = shortDays === null ? 'a year' : `in ${Math.round(shortDays)} days`;
+    const saves =
+      Number(more.toFixed(currencyDecimals)) === 0
+        ? 'as much'
+        : `${currency} ${Math.abs(more).toFixed(currencyDecimals)} ${span} ${more >= 0 ? 'more' : `less, where up to ${currency} ${bound(most, 'down', currencyDecimals).toFixed(currencyDecimals)} counts as a tie`}`;
+    return `"${strategy}" keeps the backed-up load on for ${bound(hours, 'down', 1).toFixed(1)} h or more in 9 of 10 outages at any hour, "${headline}" for ${bound(headlineHours, 'down', 1).toFixed(1)} h, and saves ${saves}: ask whether the box can be told to do that`;
+  },
 
   /** The site's box follows published prices: the settings are for when it doesn't. */
   'box-follows-prices': () =>
