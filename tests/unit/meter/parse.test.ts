@@ -189,3 +189,23 @@ describe('what cannot be trusted is told, with its lines', () => {
     );
   });
 });
+
+test('how far labels lay off the grid is told as it was: five minutes of an hour are no few seconds', () => {
+  const told = (late: string) => {
+    const labels = Array.from(
+      { length: 48 },
+      (_, h) => `2026-01-0${5 + Math.floor(h / 24)}T${String(h % 24).padStart(2, '0')}:00:00`,
+    );
+    labels[7] = `2026-01-05T07:${late}`;
+    const text = `start,import kWh\n${labels.map((label, i) => `${label},0.${(i % 9) + 1}`).join('\n')}\n`;
+    return read(text).findings.find(({ code }) => code === 'clock-drift');
+  };
+  expect(told('00:08')).toMatchObject({
+    data: { mostSeconds: 8 },
+    message: expect.stringContaining('labels up to 8 s off the grid'),
+  });
+  expect(told('05:00')).toMatchObject({
+    data: { mostSeconds: 300 },
+    message: expect.stringContaining('labels up to 5 minutes off the grid'),
+  });
+});

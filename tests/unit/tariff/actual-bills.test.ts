@@ -338,6 +338,24 @@ describe('rows of several services, named in a column', () => {
     );
   });
 
+  test('a total that names electricity counts once: of all services it is left out, of its items it is taken for them', () => {
+    const days = '2025-01-01,2025-01-31';
+    const one = (...rows: string[]) =>
+      read(
+        'start,end,service,amount',
+        rows.map((row) => `${days},${row}`),
+      );
+    // The word that a hint asks for, written into the sum of both services.
+    const both = one('Electric,231.35', 'Gas,80', 'electricity total,311.35');
+    expect(both.bills.map(({ total }) => total)).toEqual([231.35]);
+    expect(both.notes[0]).toContain('A row of electricity is counted in another row with the same days');
+    const items = one('Electric supply,131.35', 'Electric grid,100', 'Gas,80', 'Total electricity,231.35');
+    expect(items.bills.map(({ total }) => total)).toEqual([231.35]);
+    expect(items.notes[0]).toContain('2 rows of electricity are counted');
+    // No sum of anything is no total of these rows.
+    expect(one('Electric,231.35', 'Gas,80', 'electricity total,400').bills.length).toBe(2);
+  });
+
   test('bills of gas alone are no bills of electricity', () => {
     expect(() => read('start,end,service,amount', rowsOf('Gas', 'Gas'))).toThrow(/bills of gas alone/);
   });

@@ -34,6 +34,8 @@ const SLACK = 0.021;
 
 /** A row of what the others come to. */
 const TOTAL = /^(?:grand |sub)?(?:total|totals|sum|summe|gesamt(?:betrag|summe)?|totaal|totale|somme|suma)\b/;
+/** The same beside the name of a service. */
+const TOTAL_OF = /\b(?:(?:sub)?totals?|sum|summe|gesamt\w*|totaal|totale|somme|suma)\b/;
 
 /** A cell that names a service is short: a note may name several. */
 const MOST_LETTERS = 40;
@@ -84,6 +86,19 @@ export function electricityAlone(
   if (column < 0) return { body, notes: [] };
   const services = body.map(({ row }) => serviceOf((row[column] ?? '').trim()));
   const daysOf = ({ row }: Row) => at.days.map((c) => (row[c] ?? '').trim()).join(' ');
+  const amounts = numbersOf(
+    body.map(({ row }) => (row[at.total] ?? '').trim()),
+    delimiter,
+  );
+  const passed = sumsOfElectricity(
+    body.map((one, k) => ({
+      days: daysOf(one),
+      amount: Number(amounts[k]),
+      isElectric: services[k] === 'electricity',
+      isTold: services[k] !== undefined,
+      isTotal: TOTAL_OF.test(plainLetters((one.row[column] ?? '').trim()).toLowerCase()),
+    })),
+  );
   const electricDays = new Set(body.filter((_, k) => services[k] === 'electricity').map(daysOf));
   const isTotal = body.map((one, k) => {
     const cell = plainLetters((one.row[column] ?? '').trim()).toLowerCase();
@@ -99,10 +114,10 @@ export function electricityAlone(
         where: { ...where, line },
         received: 'a row that doesn’t say whether it is electricity, beside rows of electricity and of other services',
         expected: 'one service in each row',
-        hint: 'write "electricity" into it, or leave out the row where it is another service',
+        hint: 'write "electricity" into it, or leave out the row where it is another service, or the sum of several',
       })),
     );
-  const kept = body.filter((_, k) => services[k] === 'electricity');
+  const kept = body.filter((_, k) => services[k] === 'electricity' && !passed.has(k));
   const names = new Set(services.flatMap((service) => (typeof service === 'object' ? [service.other] : [])));
   const listed = [...names].join(' and ');
   if (kept.length === 0 && body.length > 0)
@@ -115,10 +130,6 @@ export function electricityAlone(
         hint: 'give a file with the bills of electricity',
       },
     ]);
-  const amounts = numbersOf(
-    body.map(({ row }) => (row[at.total] ?? '').trim()),
-    delimiter,
-  );
   const left = body.flatMap((_, k) => (typeof services[k] === 'object' ? [amounts[k]!] : []));
   // A gas bill that can't be read is no fault of the electricity's.
   const read = left.filter((amount): amount is number => typeof amount === 'number' && Number.isFinite(amount));
@@ -135,6 +146,11 @@ export function electricityAlone(
   return {
     body: kept,
     notes: [
+      ...(passed.size === 0
+        ? []
+        : [
+            `${passed.size === 1 ? 'A row of electricity is' : `${passed.size} rows of electricity are`} counted in another row with the same days, of which one is called a total by column ${column + 1}: each amount counts once.`,
+          ]),
       ...(totals.length === 0
         ? []
         : [
@@ -147,4 +163,33 @@ export function electricityAlone(
         `${unread === 0 ? '' : ` without the ${unread} whose amount can’t be read`}: left out.`,
     ],
   };
+}
+
+/** What is asked of a row to tell whether its amount is in another one too. */
+interface Part {
+  readonly days: string;
+  readonly amount: number;
+  readonly isElectric: boolean;
+  /** Whether it names a service. */
+  readonly isTold: boolean;
+  readonly isTotal: boolean;
+}
+
+/**
+ * Rows of electricity whose amount stands in another row of the same days too: a total of all services, though it names
+ * electricity; and the items that a total of electricity is the sum of.
+ */
+function sumsOfElectricity(parts: readonly Part[]): ReadonlySet<number> {
+  const passed = new Set<number>();
+  for (const [k, total] of parts.entries()) {
+    if (!total.isElectric || !total.isTotal) continue;
+    const others = parts.flatMap((part, j) => (part.days === total.days && part.isTold && !part.isTotal ? [j] : []));
+    const items = others.filter((j) => parts[j]!.isElectric);
+    if (items.length === 0) continue;
+    const isSumOf = (rows: readonly number[]) =>
+      Math.abs(rows.reduce((sum, j) => sum + parts[j]!.amount, 0) - total.amount) <= SLACK;
+    if (isSumOf(items)) for (const j of items) passed.add(j);
+    else if (isSumOf(others)) passed.add(k);
+  }
+  return passed;
 }

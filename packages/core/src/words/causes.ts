@@ -91,7 +91,7 @@ export const CAUSE_WORDS = {
   credits: ({ bills, ofBills, amount: credited, currency }: Credits) =>
     `the credits that ${bills === 1 ? 'one bill holds' : `${bills} bills hold`}, ${price(currency, credited)} in all, aren’t in the tariff file: without them ${
       ofBills === 1 ? 'the bill agrees' : `all ${ofBills} bills agree`
-    }. Write one that the tariff gives into the file; leave out one that came once or from others, such as a government: prices are right as they are`,
+    }. Write one that the tariff gives into the file; leave out one that came once or from others, such as a government: all else that ${ofBills === 1 ? 'this bill charges' : 'these bills charge'} is as the tariff file has it`,
 
   /** Bills are ours with the other sign: amounts are written as payments. */
   'amounts-negative': ({ bills, ofBills, start }: { bills: number; ofBills: number; start: string }) =>

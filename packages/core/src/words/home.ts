@@ -190,7 +190,7 @@ export const HOME_WORDS = {
   'limit-below-need': ({ limitKw, highestKw, intervals }: Passed) =>
     `the service lets at most ${figureBound(limitKw, 'up')} kW be drawn, but with solar behind the battery’s inverter the home needs up to ${figureBound(highestKw, 'up')} kW (${count(intervals, 'interval')}): it is counted as drawn`,
 
-  /** The data cover less than eleven months: a year scaled from them leaves out a season. */
+  /** The data cover less than 330 days: a year scaled from them leaves out a season. */
   'short-span': ({ days }: { days: number }) =>
     `the data cover ${figure(days)} ${days === 1 ? 'day' : 'days'}: a year scaled from them leaves out a season`,
 

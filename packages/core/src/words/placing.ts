@@ -139,8 +139,9 @@ export const PLACING_WORDS = {
   /** The repeated hour is there once and zero; zero in both passes. */
   'autumn-hour-zero': ({ date }: { date: string }) =>
     `the hour that the clock repeats on ${date} is there once and zero: taken as zero in both passes`,
-  /** Labels a few seconds off the grid were moved onto it. */
-  'clock-drift': () => 'labels a few seconds off the grid were moved onto it',
+  /** Labels off the grid by up to a tenth of a step, or half a minute, were moved onto it. */
+  'clock-drift': ({ mostSeconds }: { readonly mostSeconds: number }) =>
+    `labels up to ${mostSeconds < 120 ? `${Math.ceil(mostSeconds)} s` : `${Math.ceil(mostSeconds / 60)} minutes`} off the grid were moved onto it`,
   /** Labels that follow no clock change are whole days of the zone if they are UTC, and none if they are standard time. */
   'clock-unclear': ({ from, to }: { readonly from: string; readonly to: string }) =>
     `labels follow no clock change, and run from ${from} to ${to}: whole days of the zone if they are UTC, none if they are its standard time: state \`clock\` utc or standard`,

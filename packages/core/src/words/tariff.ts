@@ -2,7 +2,7 @@ import { count, digits, figure } from './figures.ts';
 
 const ONE_INVERTER =
   'There the best schedule may want to charge and discharge at once, which no inverter can: strategies run as always, ' +
-  'and the best possible in hindsight is a proven bound with a gap instead of an exact value.';
+  'and the best possible in hindsight may be a proven bound with a gap instead of an exact value.';
 
 /** In what a price was probably written, where it isn't usual. */
 export type PriceSlip = 'hundredths' | 'per-mwh' | 'divided-by-100' | 'divided-by-1000' | 'tenfold' | 'tenth';
@@ -72,11 +72,11 @@ export const TARIFF_WORDS = {
   'tariff-changes': ({ tariff, from, note }: { tariff: string; from: string; note: string | null }) =>
     `"${tariff}" has a version from ${from}${note === null ? '' : ` (${note})`}: each day is billed on the version that holds on it`,
 
-  /** A kWh exported earns more than one imported costs, in some intervals: the bound in hindsight has a gap then. */
+  /** A kWh exported earns more than one imported costs, in some intervals: the bound in hindsight may have a gap then. */
   'export-above-import': ({ intervals }: { intervals: number }) =>
     `in ${count(intervals, 'interval')} a kWh exported earns more than a kWh imported costs. ${ONE_INVERTER}`,
 
-  /** A price is below zero in some intervals: the bound in hindsight has a gap then. */
+  /** A price is below zero in some intervals: the bound in hindsight may have a gap then. */
   'negative-price': ({ intervals }: { intervals: number }) =>
     `in ${count(intervals, 'interval')} a price is below zero. ${ONE_INVERTER}`,
 

@@ -180,8 +180,12 @@ export function problemApart(
   };
 }
 
-/** What is found where the battery may sell nothing, not be charged from the grid, or neither: run, it may come out cheaper. */
-function lessAllowedApart(home: Home, wearPerKwh: number): Schedule[] {
+/**
+ * What is found where the battery may sell nothing, not be charged from the grid, or neither: run, it may come out cheaper. Under
+ * buy-all, sell-all the steps say nothing of either: it stands in the limits of {@link problemApart}, so that the home is laid out
+ * anew for each, where `lessAllowed` turns a step's own allowances off.
+ */
+function solvedWithLess(home: Home, wearPerKwh: number): Schedule[] {
   const { plant, tariff, solarKwh } = home;
   const kinds = [true, false].flatMap((gridCharging) =>
     [true, false].map((batteryExport) => ({ gridCharging, batteryExport })),
@@ -208,7 +212,7 @@ function lookBackApart(home: Home, onAxis: PlantOnAxis, wearPerKwh: number): Hin
   const tryRun = (schedule: Schedule) => runLevels(onAxis, levelsOf(onAxis, schedule));
   const runs = [
     tryRun(solved.schedule),
-    ...lessAllowedApart(home, wearPerKwh).map(tryRun),
+    ...solvedWithLess(home, wearPerKwh).map(tryRun),
     ...rulesTried().map((rule) => playStrategy(rule, home, { onAxis })),
   ];
   const tried = runs.map(({ flows, shortfallIntervals }) => {

@@ -37,6 +37,7 @@ export function snapToGrid(starts: Float64Array, group: Group, findings: Finding
     }
   const whole = stepMs >= MINUTE_MS ? Math.round(phaseMs / MINUTE_MS) * MINUTE_MS : phaseMs;
   let drifted = 0;
+  let mostMs = 0;
   for (let i = 0; i < starts.length; i++) {
     const start = starts[i]!;
     if (Number.isNaN(start)) continue;
@@ -45,13 +46,14 @@ export function snapToGrid(starts: Float64Array, group: Group, findings: Finding
     if (off === 0) continue;
     if (off <= Math.max(stepMs / 10, Math.min(30_000, stepMs / 4))) {
       drifted++;
+      mostMs = Math.max(mostMs, off);
       starts[i] = slot;
     } else {
       starts[i] = Number.NaN;
       findings.add('off-grid', 'warning', { stepMinutes: stepMs / MINUTE_MS }, { line: labels.line[i]! });
     }
   }
-  if (drifted > 0) findings.add('clock-drift', 'note', {}, { count: drifted });
+  if (drifted > 0) findings.add('clock-drift', 'note', { mostSeconds: mostMs / 1000 }, { count: drifted });
 }
 
 function isSame(kwh: number, other: number): boolean {
