@@ -15,6 +15,8 @@ export interface PortalFile {
   /** kWh of each channel, as printed. */
   readonly truthKwh: Readonly<Record<string, number>>;
   readonly intervals: number;
+  /** Start of the first interval, ms since the epoch. */
+  readonly startMs: number;
   /** No reading of it can be right without an answer: it has to be asked about. */
   readonly mustAsk: boolean;
   /** What a value counts, where the file doesn't say it. */
@@ -364,6 +366,14 @@ export function unlabelledFile(seed: number): PortalFile {
   return makeFile(seed, 6, 'unlabelled');
 }
 
+/**
+ * A meter file from a seed with a block a day: a line with the date, then rows with the time of day, or with the number of
+ * the hour or quarter.
+ */
+export function blockFile(seed: number): PortalFile {
+  return makeFile(seed, undefined, 'blocks');
+}
+
 /** What values count that no file says. */
 const COUNTS = [
   { unit: 'kWh', times: 1 },
@@ -377,13 +387,13 @@ const COUNTS = [
 function makeFile(
   seed: number,
   wholeDays: number | undefined,
-  odd: Oddity | 'words' | 'unlabelled' | undefined,
+  odd: Oddity | 'words' | 'unlabelled' | 'blocks' | undefined,
 ): PortalFile {
   const random = seeded(seed * 7919 + 13);
   const pick = <T>(list: readonly T[]): T => list[Math.floor(random() * list.length)]!;
   const chance = (share: number) => random() < share;
   const code = pick(Object.keys(LANGUAGES));
-  const oddity = odd === 'words' || odd === 'unlabelled' ? {} : (odd ?? {});
+  const oddity = typeof odd === 'string' ? {} : (odd ?? {});
   const pairs = PAIRS[code]!;
   const [bought, sold] = pairs[seed % pairs.length]!;
   const words = odd === 'words' ? { ...LANGUAGES[code]!, import: [bought], export: [sold] } : LANGUAGES[code]!;
@@ -498,8 +508,12 @@ function makeFile(
     'direction',
   ]);
   // What is odd is a column: layouts without one for each channel don't have it.
-  const layout =
-    odd !== undefined && odd !== 'unlabelled' && (drawn === 'wide' || drawn === 'direction') ? 'stamp' : drawn;
+  const layout: typeof drawn =
+    odd === 'blocks'
+      ? (['date+time', 'time range', 'number'] as const)[seed % 3]!
+      : odd !== undefined && odd !== 'unlabelled' && (drawn === 'wide' || drawn === 'direction')
+        ? 'stamp'
+        : drawn;
   const named = (name: string, inUnit: string | undefined) =>
     inUnit === undefined
       ? name
@@ -634,18 +648,97 @@ function makeFile(
     : [];
   const end = chance(0.3) ? '\r\n' : '\n';
   const quote = (cell: string) => (cell.includes(delimiter) ? `"${cell}"` : cell);
-  const lines = [...preamble, header.map(quote).join(delimiter), ...rows.map((row) => row.map(quote).join(delimiter))];
+  const body =
+    odd === 'blocks'
+      ? asBlocks(seed, header, rows, {
+          dateAt: before.length,
+          dateName: words.date[0]!,
+          total: words.total,
+          values: /h$/.test(unit) && where !== 'cell' ? channels.map((_, c) => before.length + 2 + c) : [],
+          places,
+          comma,
+        })
+      : [header, ...rows];
+  const lines = [...preamble, ...body.map((row) => row.map(quote).join(delimiter))];
   const held = layout === 'wide' ? { import: truthKwh.import! } : truthKwh;
   return {
     seed,
     text: `${chance(0.3) ? '\uFEFF' : ''}${lines.join(end)}${end}`,
     zone,
-    manner: `${code}, ${layout}, ${dateForm}, ${stepMinutes} min, ${counts === undefined ? '' : `${counts.times} `}${unit} in ${where}, ${channels.join('+')}${odd === undefined || odd === 'unlabelled' ? '' : `, ${odd === 'words' ? `"${bought}" beside "${sold}"` : (oddity.beside ?? 'unit changes')}`}${withMeter ? ', meter number' : ''}${newestFirst ? ', newest first' : ''}`,
+    manner: `${code}, ${layout}, ${dateForm}, ${stepMinutes} min, ${counts === undefined ? '' : `${counts.times} `}${unit} in ${where}, ${channels.join('+')}${odd === 'blocks' ? ', a block a day' : odd === undefined || odd === 'unlabelled' ? '' : `, ${odd === 'words' ? `"${bought}" beside "${sold}"` : (oddity.beside ?? 'unit changes')}`}${withMeter ? ', meter number' : ''}${newestFirst ? ', newest first' : ''}`,
     truthKwh: held,
+    startMs,
     intervals: layout === 'wide' ? (rows.length * 1440) / stepMinutes : n,
     ...(counts === undefined ? {} : { counts }),
     mustAsk: oddity.changesUnit === true || (oddity.beside === 'second meter' && /h$/.test(unit)),
   };
+}
+
+/** Rows cut into blocks, one a day, each below a line with its date; some with a total of the day beside the date or below. */
+function asBlocks(
+  seed: number,
+  header: readonly string[],
+  rows: readonly (readonly string[])[],
+  about: {
+    readonly dateAt: number;
+    readonly dateName: string;
+    readonly total: string;
+    /** Columns that a total may stand in, of the rows with their date. */
+    readonly values: readonly number[];
+    readonly places: number;
+    readonly comma: boolean;
+  },
+): string[][] {
+  const random = seeded(seed * 31_337 + 3);
+  const { dateAt, values, places, comma } = about;
+  const form = Math.floor(random() * 4);
+  const totals = values.length === 0 ? 0 : Math.floor(random() * 3);
+  const headEach = random() < 0.4;
+  const apart = random() < 0.4;
+  const without = (row: readonly string[]) => row.filter((_, c) => c !== dateAt);
+  const days = new Map<string, (readonly string[])[]>();
+  for (const row of rows) {
+    const own = days.get(row[dateAt]!);
+    if (own === undefined) days.set(row[dateAt]!, [row]);
+    else own.push(row);
+  }
+  // Some name themselves a total of nothing.
+  days.delete('');
+  const isDated = (date: string) => /\d/.test(date);
+  const valueOf = (cell: string) => {
+    const digits = comma ? cell.replace('.', '').replace(',', '.') : cell.replace(' ', '');
+    return Number(digits);
+  };
+  const sumsOf = (day: readonly (readonly string[])[], name: string, at: number) => {
+    const cells = header.map(() => '');
+    cells[at] = name;
+    for (const c of values) {
+      const sum = day.reduce((all, row) => all + valueOf(row[c]!), 0).toFixed(places);
+      cells[c] = comma ? sum.replace('.', ',') : sum;
+    }
+    return cells;
+  };
+  const lines: string[][] = headEach ? [] : [without(header)];
+  for (const [date, day] of days) {
+    if (!isDated(date)) continue;
+    if (apart) lines.push(['']);
+    // The date takes the place that the column of times has later.
+    if (totals === 1) lines.push(without(sumsOf(day, date, dateAt + 1)));
+    else if (form === 0) lines.push([date]);
+    else if (form === 1)
+      lines.push([
+        date,
+        ...without(header)
+          .slice(1)
+          .map(() => ''),
+      ]);
+    else if (form === 2) lines.push([`${about.dateName}: ${date}`]);
+    else lines.push([about.dateName, date]);
+    if (headEach) lines.push(without(header));
+    lines.push(...day.map(without));
+    if (totals === 2) lines.push(without(sumsOf(day, about.total, dateAt + 1)));
+  }
+  return lines;
 }
 
 /** What came of reading a file: right, asked about, or wrong, with why. */
@@ -662,6 +755,14 @@ export function readPortalFile(file: PortalFile): PortalOutcome {
   const data = parseIntervalData(file.text, { zone: file.zone });
   if (!file.mustAsk || data.series === undefined) return judge(data, file.truthKwh);
   return { verdict: 'wrong', why: 'read, where nothing but a question is right' };
+}
+
+/** {@link readPortalFile}, of which the dates stand apart from the rows: the series must begin and end where the home's does. */
+export function readBlockFile(file: PortalFile): PortalOutcome {
+  const { axis } = parseIntervalData(file.text, { zone: file.zone }).series ?? {};
+  if (axis !== undefined && (axis.startEpochMs !== file.startMs || axis.intervals !== file.intervals))
+    return { verdict: 'wrong', why: `${axis.intervals} intervals from ${new Date(axis.startEpochMs).toISOString()}` };
+  return readPortalFile(file);
 }
 
 /** Compares what was read with the truth. */

@@ -3,7 +3,15 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { type Channel, parseIntervalData, type Unit } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
-import { judge, oddFile, portalFile, readPortalFile, unlabelledFile } from '../../support/portal-files.ts';
+import {
+  blockFile,
+  judge,
+  oddFile,
+  portalFile,
+  readBlockFile,
+  readPortalFile,
+  unlabelledFile,
+} from '../../support/portal-files.ts';
 
 const folder = new URL('../../../fixtures/portal/', import.meta.url);
 
@@ -29,6 +37,17 @@ describe('portal files', () => {
     }
     expect(asked.get(true)).toBeGreaterThan(40);
     expect(asked.get(false) ?? 0).toBeLessThanOrEqual(24);
+  });
+
+  test('of 240 with a block a day none is read wrongly, nor on another day, and at least 95 % need no answer', () => {
+    let asked = 0;
+    for (let seed = 1; seed <= 240; seed++) {
+      const file = blockFile(seed);
+      const { verdict, why } = readBlockFile(file);
+      expect(verdict, `seed ${seed}, ${file.manner}: ${why}`).not.toBe('wrong');
+      if (verdict === 'asked') asked++;
+    }
+    expect(asked).toBeLessThanOrEqual(12);
   });
 
   test('of 240 without a unit, of homes from 1 to 400 kWh a day, none is read wrongly, and every answer that is offered works', () => {
@@ -74,6 +93,10 @@ describe('portal files', () => {
     [3740, 'a Dutch meter number beside directions'],
   ])('seed %i is read: %s', (seed) => {
     expect(readPortalFile(portalFile(seed))).toEqual({ verdict: 'right', why: '' });
+  });
+
+  test('a block a day, numbered, over a midnight that the clock skips (Chile): seed 185', () => {
+    expect(readBlockFile(blockFile(185))).toEqual({ verdict: 'right', why: '' });
   });
 
   test('the kept ones are read to the truth beside them', () => {

@@ -1,8 +1,8 @@
-import { instantAtLocal } from '../axis/inside.ts';
 import { quoteCell } from '../input/cell.ts';
 import { DAY_MS } from './durations.ts';
 import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
+import { beginOfDay } from './midnight.ts';
 import type { ParseOptions, Unit } from './options.ts';
 import type { Evidence, Kind, Labels, Readings, Role, Stream, TotalsRow } from './readings.ts';
 import { LeftOutRows, type ReadRows } from './rows/left-out.ts';
@@ -328,8 +328,8 @@ function streamOf(
       );
       continue;
     }
-    const midnight = elapsed ? instantAtLocal(zone, day * DAY_MS) : day * DAY_MS;
-    const nextMidnight = elapsed ? instantAtLocal(zone, (day + 1) * DAY_MS) : 0;
+    const midnight = elapsed ? beginOfDay(zone, day) : day * DAY_MS;
+    const nextMidnight = elapsed ? beginOfDay(zone, day + 1) : 0;
     for (let k = 0; k < perRow; k++) {
       const value = block.values.data[r * perRow + k]!;
       const at = midnight + (plan.startMinute === undefined ? k * stepMs : plan.startMinute[k]! * 60_000);

@@ -85,7 +85,14 @@ export function holdTotals(
       continue;
     }
     const wholeKwh = Math.abs(sumBetween(first, 0, Number.POSITIVE_INFINITY)) * perValue(first);
-    const share = Math.abs(totalKwh - readKwh) / Math.max(Math.abs(totalKwh), wholeKwh);
+    // Totals of days are off together; one of them that is of all the others stands for itself.
+    const isOfPart = (each: Held) => Math.abs(each.totalKwh) < 0.5 * wholeKwh;
+    const offKwh = (some: readonly Held[]) =>
+      some.reduce((sum, each) => sum + Math.abs(each.totalKwh - each.readKwh), 0);
+    const share = Math.max(
+      Math.abs(totalKwh - readKwh) / Math.max(Math.abs(totalKwh), wholeKwh),
+      offKwh(off.filter(isOfPart)) / Math.max(wholeKwh, sumOfTotals(off.filter(isOfPart))),
+    );
     findings.add(
       'totals-differ',
       'warning',
@@ -94,6 +101,10 @@ export function holdTotals(
     );
   }
   return asked;
+}
+
+function sumOfTotals(some: readonly Held[]): number {
+  return some.reduce((sum, { totalKwh }) => sum + Math.abs(totalKwh), 0);
 }
 
 function summed(stream: Stream, { labels, stepMs }: Group): Summed {

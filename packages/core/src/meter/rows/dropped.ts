@@ -5,7 +5,7 @@ import { kwhPer } from '../kwh.ts';
 import type { Beside, Role } from '../readings.ts';
 import { readNumber, readWithUnit } from '../table/numbers.ts';
 import { columnName, type Shape } from '../table/shape.ts';
-import { eachRow, type Table } from '../table/table.ts';
+import { eachTableRow, type Table } from '../table/table.ts';
 import type { Plan } from './columns.ts';
 import { isNamedWhole } from './value-columns.ts';
 
@@ -169,7 +169,7 @@ function numbersOf(table: Table, shape: Shape, plan: Plan, registers: boolean): 
   });
   const columns = wanted.map((column) => ({ column, grow: new Grow(table.lines), decimals: 0 }));
   const first = shape.rows[0]!.line;
-  eachRow(table.text, table.delimiter, table.quoted, (cells, line) => {
+  eachTableRow(table, (cells, line) => {
     if (line < first || (cells[time.stamp] ?? '') === '') return;
     for (const each of columns) {
       const cell = cells[each.column] ?? '';

@@ -34,6 +34,7 @@ export function readLong(
     `fields are parted by ${table.delimiter === '\t' ? 'tabs' : `"${table.delimiter}"`}`,
     shape.headerLine > 0 ? `the header is line ${shape.headerLine}` : 'there is no header',
   ];
+  if (table.dayBlocks !== undefined) evidence.push('each day is a block below a line with its date');
   if (table.datesAbove !== undefined) evidence.push('dates are printed once a day: a blank one is the date above');
   if (shape.decimalComma) evidence.push('decimals are written with a comma');
   const plan = planColumns(shape, options, findings, evidence);

@@ -1,7 +1,7 @@
-import { instantAtLocal } from '../../axis/inside.ts';
 import { quoteCell } from '../../input/cell.ts';
 import { DAY_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
+import { beginOfDay } from '../midnight.ts';
 import { jointPart } from '../part.ts';
 import type { Evidence, Labels, Stream } from '../readings.ts';
 import type { SettledDates } from '../table/dates.ts';
@@ -48,7 +48,7 @@ export function addStreams(
       findings.add('mixed-offsets', 'warning', {}, { line: block.line[i]! });
       continue;
     }
-    const midnight = elapsed ? instantAtLocal(zone, day * DAY_MS) : day * DAY_MS;
+    const midnight = elapsed ? beginOfDay(zone, day) : day * DAY_MS;
     const label = midnight + block.timeMs[i]!;
     labelMs[count] = utc ? label - offset * 60_000 : label;
     line[count] = block.line[i]!;
@@ -150,7 +150,7 @@ function countsElapsed({ plan, count, timeMs, dateId }: Block, civilDays: Float6
   }
   let shorter = 0;
   for (const [day, most] of last) {
-    const length = instantAtLocal(zone, (day + 1) * DAY_MS) - instantAtLocal(zone, day * DAY_MS);
+    const length = beginOfDay(zone, day + 1) - beginOfDay(zone, day);
     if (length >= DAY_MS || !last.has(day + 1)) continue;
     if (most + indexMs > length) return false;
     if (most + indexMs === length) shorter++;

@@ -2,6 +2,7 @@ import Papa from 'papaparse';
 import type { FindingList } from '../findings.ts';
 import { classify } from './cells.ts';
 import { type DatesAbove, fillDates, findDatesAbove } from './dates-above.ts';
+import { type DayBlocks, fillDayBlocks, findDayBlocks } from './day-blocks.ts';
 import { holdsMonths } from './months.ts';
 import { StampReader } from './stamps.ts';
 
@@ -26,8 +27,9 @@ export interface Table {
   readonly lines: number;
   /** First rows, with their line numbers. */
   readonly sample: readonly Row[];
-  /** Where dates are printed once a day; rows come with theirs. */
+  /** Where dates are printed once a day, in a column or on a line of their own; rows come with theirs. */
   readonly datesAbove?: DatesAbove;
+  readonly dayBlocks?: DayBlocks;
 }
 
 /** One row of a table. `line` counts from 1 in the file. */
@@ -57,7 +59,8 @@ export function measureLines(text: string): { lines: number; longest: number; lo
 
 /** Calls `visit` for each row of a table, in order, with its date where that is printed once a day. */
 export function eachTableRow(table: Table, visit: (cells: string[], line: number) => void): void {
-  const fill = table.datesAbove && fillDates(table.datesAbove);
+  const { datesAbove, dayBlocks } = table;
+  const fill = datesAbove ? fillDates(datesAbove) : dayBlocks && fillDayBlocks(dayBlocks);
   eachRow(table.text, table.delimiter, table.quoted, (cells, line) => {
     fill?.(cells);
     visit(cells, line);
@@ -202,7 +205,7 @@ export function openTable(raw: string, findings: FindingList): Table | undefined
     }
     if (score > (best?.score ?? 0)) best = { delimiter, sample, score };
   }
-  best ??= withSerials(head, quoted);
+  best ??= withSerials(head, quoted) ?? withDayBlocks(head, quoted);
   if (best === undefined) {
     if (DELIMITERS.some((delimiter) => holdsMonths(sampleOf(head, delimiter, quoted))))
       findings.add('no-interval-data', 'error', { why: 'months' });
@@ -211,10 +214,11 @@ export function openTable(raw: string, findings: FindingList): Table | undefined
   }
   const { delimiter, sample } = best;
   const datesAbove = findDatesAbove(sample);
-  if (datesAbove === undefined) return { text, delimiter, quoted, lines, sample };
-  const fill = fillDates(datesAbove);
-  for (const { cells } of sample) fill(cells);
-  return { text, delimiter, quoted, lines, sample, datesAbove };
+  const dayBlocks = datesAbove === undefined ? findDayBlocks(sample) : undefined;
+  const fill = datesAbove ? fillDates(datesAbove) : dayBlocks && fillDayBlocks(dayBlocks, false);
+  if (fill !== undefined) for (const { cells } of sample) fill(cells);
+  const dates = datesAbove ? { datesAbove } : dayBlocks ? { dayBlocks } : {};
+  return { text, delimiter, quoted, lines, sample, ...dates };
 }
 
 interface FilledRow extends Row {
@@ -243,6 +247,19 @@ function withSerials(
       return kinds.includes('stamp') && kinds.includes('number');
     });
     if (rows.length > 1 && rows.length > sample.length / 2) return { delimiter, sample, score: rows.length };
+  }
+  return undefined;
+}
+
+/** The delimiter of a table of blocks, one a day, whose rows have numbers alone. */
+function withDayBlocks(
+  head: string,
+  quoted: boolean,
+): { delimiter: string; sample: FilledRow[]; score: number } | undefined {
+  for (const delimiter of DELIMITERS) {
+    if (!head.includes(delimiter)) continue;
+    const sample = sampleOf(head, delimiter, quoted);
+    if (findDayBlocks(sample) !== undefined) return { delimiter, sample, score: sample.length };
   }
   return undefined;
 }
