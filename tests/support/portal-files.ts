@@ -702,10 +702,8 @@ function asBlocks(
     if (own === undefined) days.set(row[dateAt]!, [row]);
     else own.push(row);
   }
-  // Some name themselves a total of nothing.
-  days.delete('');
   const isDated = (date: string) => /\d/.test(date);
-  const valueOf = (cell: string) => {
+  const numberIn = (cell: string) => {
     const digits = comma ? cell.replace('.', '').replace(',', '.') : cell.replace(' ', '');
     return Number(digits);
   };
@@ -713,7 +711,7 @@ function asBlocks(
     const cells = header.map(() => '');
     cells[at] = name;
     for (const c of values) {
-      const sum = day.reduce((all, row) => all + valueOf(row[c]!), 0).toFixed(places);
+      const sum = day.reduce((all, row) => all + numberIn(row[c]!), 0).toFixed(places);
       cells[c] = comma ? sum.replace('.', ',') : sum;
     }
     return cells;

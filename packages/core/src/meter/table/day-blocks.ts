@@ -182,15 +182,15 @@ function countsUp(positions: readonly number[], newestFirst: boolean): boolean {
 
 /** Whether numbers beside the dates, where there are any, are sums of the days below them. */
 function areTotals(blocks: readonly DayBlock[], decimalComma: boolean): boolean {
-  const valueOf = (cell: string | undefined) => readNumber(cell ?? '', decimalComma);
+  const numberIn = (cell: string | undefined) => readNumber(cell ?? '', decimalComma);
   let told = 0;
   let fits = 0;
   for (const { heading, headingCells, rows } of blocks)
     for (const column of heading.numbers) {
       told++;
-      const total = valueOf(headingCells[column]);
+      const total = numberIn(headingCells[column]);
       let sum = 0;
-      for (const cells of rows) sum += isBlank(cells[column] ?? '') ? 0 : valueOf(cells[column]);
+      for (const cells of rows) sum += isBlank(cells[column] ?? '') ? 0 : numberIn(cells[column]);
       if (Math.abs(sum - total) <= 0.006 * Math.max(1, Math.abs(total))) fits++;
     }
   return told === 0 || fits >= MOST_TOTALS * told;
