@@ -1,5 +1,5 @@
 import { makeAxis } from '@duskbank/core/axis';
-import { hold } from '@duskbank/core/dispatch';
+import { hold, selfConsumption } from '@duskbank/core/dispatch';
 import { parseSite } from '@duskbank/core/site';
 import { explain, makeStudy } from '@duskbank/core/study';
 import { parseTariff } from '@duskbank/core/tariff';
@@ -100,4 +100,23 @@ describe('the block that an hour was in', () => {
   test('a charge without blocks is in none', () => {
     expect(explain(steadyHome({ energy: [{ name: 'Supply', pricePerKwh: 0.2 }] }), hold, 10).price.blocks).toEqual([]);
   });
+});
+
+test('where keeping a kWh would have brought no more, no other deed is called the best', () => {
+  // One price all day: a kWh is worth the same whenever it is given.
+  const study = steadyHome({ windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.3 }] });
+  const told = explain(study, selfConsumption, 3).words.join(' ');
+  expect(told).toContain('It gave 1.00 kWh to the load.');
+  expect(told).toContain('keeping it would have brought no more');
+  expect(told).toContain('In hindsight nothing else would have been better.');
+  // At the cheap hour before a dear one it would have been better kept.
+  const dear = steadyHome({
+    windows: [
+      { name: 'evening', from: '17:00', to: '21:00', pricePerKwh: 0.6 },
+      { name: 'rest', otherwise: true, pricePerKwh: 0.3 },
+    ],
+  });
+  const lost = explain(dear, selfConsumption, 3).words.join(' ');
+  expect(lost).toContain('keeping it would have brought more');
+  expect(lost).toContain('from the same stored energy, it would have been best to');
 });

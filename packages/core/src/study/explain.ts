@@ -63,7 +63,8 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
   // What is kept for a medical circuit is nobody's to give, in hindsight either.
   const { medical } = study.island;
   const floorKwh = medical ? capacityKwh : quantityAt(onAxis.floorKwh, i);
-  const value = storedValue(medical ? { ...problem, floorKwh: onAxis.capacityKwh } : problem, i, startKwh);
+  const known = medical ? { ...problem, floorKwh: onAxis.capacityKwh } : problem;
+  const value = storedValue(known, i, startKwh);
   const { chargeEfficiency, solarChargeEfficiency, dischargeEfficiency } = onAxis.conversion;
   const now = {
     boughtCosts: importPerKwh / chargeEfficiency,
@@ -77,6 +78,11 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
     imported: flows.importKwh[i]!,
     exported: flows.exportKwh[i]!,
   };
+  // What the best would have saved against what was done; the meters of buy-all, sell-all price it otherwise.
+  const later = i + 1 < axis.intervals ? storedValue(known, i + 1, endKwh).costToGo : 0;
+  const missed = apart
+    ? Number.POSITIVE_INFINITY
+    : importPerKwh * did.imported - exportPerKwh * did.exported + later - value.costToGo;
   const near = (a: number, b: number) => Number.isFinite(b) && Math.abs(a - b) <= 1e-6 * Math.max(1, Math.abs(b));
   const limits: string[] = [];
   if (did.charge > 0 && near(did.charge, quantityAt(onAxis.chargeLimitKwh, i))) limits.push('charging power');
@@ -154,7 +160,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
             ...assumedBox(study).map(({ message }) => `${message.charAt(0).toUpperCase()}${message.slice(1)}.`),
           ]),
       ...blocks.map((block) => blockWords(block)),
-      ...wordsFor(study, i, did, value, now, limits, leftOut(tariff)),
+      ...wordsFor(study, i, did, { ...value, missed }, now, limits, leftOut(tariff)),
     ],
   });
 }
@@ -259,7 +265,7 @@ function wordsFor(
   study: Study,
   i: number,
   did: { charge: number; discharge: number; imported: number; exported: number },
-  value: { perKwh: number; chargeKwh: number; dischargeKwh: number },
+  value: { perKwh: number; chargeKwh: number; dischargeKwh: number; missed: number },
   now: ExplainReport['now'],
   limits: readonly string[],
   leftOut: readonly string[],
@@ -297,7 +303,8 @@ function wordsFor(
   if (limits.length > 0) words.push(`What held it: ${limits.join('; ')}.`);
   const best = value.chargeKwh - value.dischargeKwh;
   const done = did.charge - did.discharge;
-  if (Math.abs(best - done) > 0.005)
+  // Of two that come to the same, neither would have been better: nothing that prices show, a kWh.
+  if (Math.abs(best - done) > 0.005 && value.missed > 5e-5 * Math.abs(best - done))
     words.push(
       `In hindsight, from the same stored energy, it would have been best to ${
         best > 1e-9 ? `store ${kwh(best)}` : best < -1e-9 ? `give ${kwh(-best)}` : 'do nothing'

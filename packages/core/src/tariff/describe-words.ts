@@ -219,8 +219,8 @@ interface StatedHours {
   readonly daysOf?: 'clock' | 'start';
 }
 
-function hoursWords({ seasons, months, days, from, to, daysOf }: StatedHours, otherwise?: true): string {
-  const hours = otherwise ? 'all other hours' : from === undefined ? '' : `${from} to ${to}`;
+function hoursWords({ seasons, months, days, from, to, daysOf }: StatedHours, rest?: string): string {
+  const hours = rest !== undefined ? rest : from === undefined ? '' : `${from} to ${to}`;
   const when = [
     days === undefined ? undefined : [days].flat().join(', '),
     daysOf === 'start' ? 'by the day on which it began' : undefined,
@@ -238,10 +238,12 @@ interface StatedWindow extends StatedHours {
 
 /** A window's name, hours, price, and how the battery is told to see it, where the file says. */
 function windowLines(documents: readonly StatedWindow[], windows: readonly WindowRule[]): string[] {
+  // Where no window states hours there are no others.
+  const rest = documents.every(({ otherwise }) => otherwise) ? 'every hour' : 'all other hours';
   return documents.map((stated, w) => {
     const { name, pricePerKwh, blocks } = windows[w]!;
     const allDay = stated.otherwise === undefined && stated.from === undefined;
-    const words = hoursWords(stated, stated.otherwise);
+    const words = hoursWords(stated, stated.otherwise ? rest : undefined);
     const hours = !allDay ? words : words === '' ? 'all day' : `all day (${words})`;
     const price =
       blocks !== undefined ? `, ${blockWords(blocks)}` : pricePerKwh !== undefined ? `, ${pricePerKwh} a kWh` : '';
