@@ -117,8 +117,8 @@ test('over random reserves: nothing is spent below what is entered, nothing beat
       // A floor that rises faster than charging follows is missed by all; the bound is of one that is kept.
       if (!compared.warnings.some(({ code }) => code === 'floor-shortfall')) {
         kept++;
-        // The bill is rounded to the cent, the bound isn't.
-        expect(row.bill.total).toBeGreaterThanOrEqual(compared.bound!.billTotal - 0.005);
+        // Each of the bill's two lines is rounded to the cent, the bound isn't: 42.24 is the best there is of 42.2458.
+        expect(row.bill.total).toBeGreaterThanOrEqual(compared.bound!.billTotal - 0.01);
       }
       expect(row.inSample!.bill.total).toBe(report.inSample.bill.total);
     }),

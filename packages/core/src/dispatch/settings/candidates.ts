@@ -1,6 +1,6 @@
 import type { Axis } from '../../axis/index.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
-import { type ClockWindow, holdsIn, type SheetSchedule } from './sheet.ts';
+import { type ClockWindow, holdsIn, inWindow, type SheetSchedule } from './sheet.ts';
 
 /** What a controller lets its owner enter. */
 export interface Controller {
@@ -88,6 +88,11 @@ export function spansOf({ calendar, intervals }: Axis, months: readonly number[]
   return spans;
 }
 
+/** A stretch of the day of one price. */
+export type PriceRun = ClockWindow & { readonly price: number };
+
+const clockOf = ({ fromMinute, toMinute }: ClockWindow): ClockWindow => ({ fromMinute, toMinute });
+
 /** Schedules that differ in their charge target alone, the highest first; one where nothing is charged. */
 export type SameWindows = readonly SheetSchedule[];
 
@@ -108,14 +113,11 @@ const ALL_DAY: ClockWindow = { fromMinute: 0, toMinute: 0 };
  * The first of the plain ones is self-consumption.
  */
 export function candidatesOf(
-  axis: Axis,
-  tariff: CompiledTariff,
+  runs: readonly PriceRun[],
   controller: Controller,
   gridCharging: boolean,
   slot: SheetSchedule,
-  members: Int32Array,
 ): Candidates {
-  const runs = priceRuns(axis, tariff, members, controller.clockMinutes);
   const cheapest = Math.min(...runs.map((run) => run.price));
   const dearest = Math.max(...runs.map((run) => run.price));
   const flat = dearest - cheapest < 1e-9;
@@ -123,7 +125,7 @@ export function candidatesOf(
   const early: ClockWindow[] = [];
   if (gridCharging && controller.windowsPerDay >= 1 && !flat)
     for (const run of runs.filter((candidate) => candidate.price < dearest - 1e-9)) {
-      charges.push(run);
+      charges.push(clockOf(run));
       const length = (run.toMinute - run.fromMinute + 1440) % 1440 || 1440;
       for (const hours of LENGTHS_HOURS)
         if (hours * 60 < length)
@@ -134,7 +136,7 @@ export function candidatesOf(
     }
   const discharges: (ClockWindow | null)[] = [null];
   if (controller.windowsPerDay >= 1 && !flat)
-    for (const run of runs) if (run.price > cheapest + 1e-9) discharges.push(run);
+    for (const run of runs) if (run.price > cheapest + 1e-9) discharges.push(clockOf(run));
   const charging = (windows: readonly (ClockWindow | null)[], carrying = discharges) => {
     const made: SameWindows[] = [];
     for (const charge of windows)
@@ -160,7 +162,7 @@ export function candidatesOf(
  * They begin where the price falls and end where it rises: begun a stretch earlier, such a window fills for less, and ended
  * a stretch earlier it carries the dearer hours.
  */
-function overNeighbours(runs: readonly (ClockWindow & { price: number })[]): ClockWindow[] {
+function overNeighbours(runs: readonly PriceRun[]): ClockWindow[] {
   const next = (run: ClockWindow) => runs.find(({ fromMinute }) => fromMinute === run.toMinute % 1440);
   const before = (run: ClockWindow) => runs.find(({ toMinute }) => toMinute % 1440 === run.fromMinute);
   const windows: ClockWindow[] = [];
@@ -185,13 +187,39 @@ export function besideTarget(schedule: SheetSchedule): SheetSchedule[] {
     .map((percent) => ({ ...schedule, chargeToPercent: percent }));
 }
 
+/** A window is moved by so much at a time. */
+const STEP_HOURS = 2;
+
+/** Hours of a window that is moved, beside one to the end of its price. */
+const MOVED_HOURS = [2, 4, 6];
+
+/**
+ * Other windows in the hours around a charge window whose price is no higher than what it charges at: begun every two hours from the first of
+ * them on, for some hours or to the last. None around one of the whole day, nor where no hour is dearer.
+ */
+export function movedWindows(runs: readonly PriceRun[], charge: ClockWindow): ClockWindow[] {
+  const priceAt = (minute: number) =>
+    runs.find((run) => inWindow(run, (minute + 1440) % 1440))?.price ?? Number.POSITIVE_INFINITY;
+  let from = charge.fromMinute;
+  let length = (charge.toMinute - from + 1440) % 1440 || 1440;
+  let dearest = 0;
+  for (let m = 0; m < length; m++) dearest = Math.max(dearest, priceAt(from + m));
+  const isNoDearer = (minute: number) => priceAt(minute) <= dearest + 1e-9;
+  for (; length < 1440 && isNoDearer(from - 1); length++) from = (from + 1439) % 1440;
+  while (length < 1440 && isNoDearer(from + length)) length++;
+  if (length === 1440) return [];
+  const windows: ClockWindow[] = [];
+  for (let later = 0; later < length; later += STEP_HOURS * 60)
+    for (const hours of [...MOVED_HOURS, 24]) {
+      if (hours < 24 && hours * 60 >= length - later) continue;
+      const to = from + Math.min(length, later + hours * 60);
+      windows.push({ fromMinute: (from + later) % 1440, toMinute: to % 1440 });
+    }
+  return windows.filter(({ fromMinute, toMinute }) => fromMinute !== charge.fromMinute || toMinute !== charge.toMinute);
+}
+
 /** The day's stretches of one price, as they mostly are on a slot's days. */
-function priceRuns(
-  axis: Axis,
-  tariff: CompiledTariff,
-  members: Int32Array,
-  clockMinutes: number,
-): (ClockWindow & { price: number })[] {
+export function priceRunsOf(axis: Axis, tariff: CompiledTariff, members: Int32Array, clockMinutes: number): PriceRun[] {
   const steps = Math.round(1440 / clockMinutes);
   const sums = new Float64Array(steps);
   const counts = new Float64Array(steps);

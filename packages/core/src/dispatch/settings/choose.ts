@@ -1,3 +1,5 @@
+import { withoutIdleRows } from './idle.ts';
+import { longestMoved } from './moved.ts';
 import type { Half, Run, Tried, Tries } from './tries.ts';
 import type { SettingsWishes } from './wishes.ts';
 
@@ -27,6 +29,8 @@ const SAME_HOURS = 0.02;
 
 /** What is given up must make the battery last at least this share longer, or as long as settings entered without any of this. */
 const WORTH_GIVING_UP = 0.05;
+/** Or so many hours, where that is less: of a window that is moved. */
+const WORTH_HOURS = 0.4;
 
 /** The one that costs least there; the first of equals. */
 export function leastOf(tried: readonly Tried[], half: number, by: 'cost' | 'energy' = 'cost'): Tried {
@@ -98,7 +102,12 @@ export function chooseSheets(
   const apart = ([, odd, even]: readonly Run[]) => tries.apart(odd!, even!);
   const leastApart = isJudged ? apart(least) : { bill: least[0]!.bills[0], cost: least[0]!.costs[0] };
   const noneIsCheaper = isJudged && none.costs[0] < leastApart.cost - 1e-9;
-  if (!weighs) return { chosen: noneIsCheaper ? noWindows : least, windowsFailed: noneIsCheaper, lights: undefined };
+  const tidied = (runs: readonly Run[]) => {
+    const first = withoutIdleRows(tries, runs[0]!);
+    return first === runs[0] ? runs : [first, ...runs.slice(1)];
+  };
+  if (!weighs)
+    return { chosen: tidied(noneIsCheaper ? noWindows : least), windowsFailed: noneIsCheaper, lights: undefined };
   const without = tries.billsWithout();
   const tieOver = (half: Half, bill: number) => {
     const { most } = wishes;
@@ -129,18 +138,38 @@ export function chooseSheets(
   const found = spent();
   const chosen = found ?? noWindows;
   const cheapestTold = found === undefined ? none : least[0]!;
-  const givenUpBy = (runs: readonly Run[]) =>
-    Math.max(0, runs[0]!.costs[0] - cheapestTold.costs[0], isJudged ? apart(runs).cost - cheapestApart : 0);
+  const givenUpHere = ([run]: readonly Run[]) => run!.costs[0] - cheapestTold.costs[0];
+  const givenUpApart = (runs: readonly Run[]) => (isJudged ? apart(runs).cost - cheapestApart : 0);
   const lightsOf = (runs: readonly Run[]) => ({
     hours: hoursOf(runs[0]!),
     cheapestHours: hoursOf(cheapestTold),
-    givenUp: runs === noWindows ? 0 : givenUpBy(runs),
+    givenUp: runs === noWindows ? 0 : Math.max(0, givenUpHere(runs), givenUpApart(runs)),
     most: most[0]!,
   });
-  if (wishes.heldAt === undefined) return { chosen, windowsFailed: found === undefined, lights: lightsOf(chosen) };
+  const isWithin = (runs: readonly Run[]) =>
+    givenUpHere(runs) <= most[0]! + 1e-9 && givenUpApart(runs) <= Math.min(most[0]!, tieApart) + 1e-9;
+  const lastsEnoughLonger = (one: Run, than: Run) => {
+    const longer = hoursOf(one) - hoursOf(than);
+    if (one.costs[0] <= than.costs[0] + 1e-9) return longer >= SAME_HOURS;
+    return longer >= Math.min(WORTH_GIVING_UP * hoursOf(than), WORTH_HOURS);
+  };
+  const isBetter = (one: Run, than: Run) => givenUpHere([one]) <= most[0]! + 1e-9 && lastsEnoughLonger(one, than);
+  const longest = (runs: readonly Run[]) => {
+    let now = tidied(runs);
+    // Rows that have become one may be moved on.
+    for (let round = 0; round < 2; round++) {
+      const moved = longestMoved(tries, now, isBetter, isWithin);
+      if (moved === now) break;
+      now = tidied(moved);
+    }
+    return now;
+  };
+  if (wishes.heldAt === undefined) {
+    const told = longest(chosen);
+    return { chosen: told, windowsFailed: found === undefined, lights: lightsOf(told) };
+  }
   // In the cold what is spent doesn't come back: kept from before it on, it is there all winter. What may be given up for
   // hours goes to whatever lasts longest for it: to holding, to fuller targets, or to both.
-  const isWithin = (runs: readonly Run[]) => givenUpBy(runs) <= Math.min(most[0]!, tieApart) + 1e-9;
   const heldThrough = (runs: readonly Run[]) => runs.map((run) => tries.together({ ...run, held: true }));
   const heldPlain = heldThrough(plain);
   const leastHeld = held.map((half, k) => cheapest(tries, pools, half, heldPlain[k]!, weighs, true));
@@ -155,7 +184,7 @@ export function chooseSheets(
       undefined,
     );
   const taken = heldRuns !== undefined && hoursOf(heldRuns[0]!) >= (1 + WORTH_GIVING_UP) * hoursOf(chosen[0]!) + 1e-9;
-  const told = taken ? heldRuns : chosen;
+  const told = longest(taken ? heldRuns : chosen);
   // The sheet that is told, with and without it: what its line is worth.
   const withIt = tries.together({ ...told[0]!, held: true });
   const withoutIt = tries.together({ ...told[0]!, held: false });

@@ -6,7 +6,7 @@ import { aCompiledTariff } from '../../tariff/inside.ts';
 import { checkSameAxis, layHome } from '../home.ts';
 import { enter, isOurs } from '../identity.ts';
 import type { Strategy } from '../strategy.ts';
-import { besideTarget, type Controller, candidatesOf, membersOf, slotsOf, spansOf } from './candidates.ts';
+import { besideTarget, type Controller, candidatesOf, membersOf, priceRunsOf, slotsOf, spansOf } from './candidates.ts';
 import { chooseSheets, type HeldChoice, type LightsChoice, leastOf, type Pool } from './choose.ts';
 import { type Apart, apartOf, halvesOf } from './halves.ts';
 import {
@@ -19,7 +19,7 @@ import {
   type SettingsSheet,
   type SheetSchedule,
 } from './sheet.ts';
-import { HALVES, type Half, type Run, type Tried, Tries } from './tries.ts';
+import { HALVES, type Half, type Tried, Tries } from './tries.ts';
 import type { SettingsWishes } from './wishes.ts';
 
 /** Charging powers that are tried beside the most, as shares of it, where demand is charged for. */
@@ -106,7 +106,8 @@ export function searchSettings(
   const { axis, gridCharging } = onAxis;
   const slots = slotsOf(axis, tariff, controller)
     .map((slot) => ({ slot, members: membersOf(axis, slot), spans: spansOf(axis, slot.months) }))
-    .filter(({ members }) => members.length > 0);
+    .filter(({ members }) => members.length > 0)
+    .map((part) => ({ ...part, runs: priceRunsOf(axis, tariff, part.members, controller.clockMinutes) }));
   const apart = apartOf(
     tariff,
     slots.map(({ members }) => members),
@@ -120,8 +121,8 @@ export function searchSettings(
   // The plain candidate that is cheapest by energy prices alone, of each part of the year, by half.
   const ruled: Tried[][] = [];
   for (const part of slots) {
-    const { slot, members } = part;
-    const { plain, more } = candidatesOf(axis, tariff, controller, gridCharging, slot, members);
+    const { slot, runs } = part;
+    const { plain, more } = candidatesOf(runs, controller, gridCharging, slot);
     for (const pool of pools) {
       // Other days of the same season do what was found best for them: a weekend that fills for a Monday whose
       // own night fills anyway earns nothing.
@@ -143,8 +144,7 @@ export function searchSettings(
   // Data of one week hold no odd one: what was found on all of them stands in.
   const parity = halvesOf(tariff, apart);
   const held = HALVES.filter((half) => half === 0 || parity.includes(half % 2));
-  const { chosen, windowsFailed, lights } = chooseSheets(tries, pools, ruled, held, wishes);
-  const told = [withoutIdleRows(tries, chosen[0]!, tariff.currencyDecimals), ...chosen.slice(1)];
+  const { chosen: told, windowsFailed, lights } = chooseSheets(tries, pools, ruled, held, wishes);
   const sheetOf = (half: Half): SettingsSheet => {
     const { gridChargeKw, set, held: isHeld } = told[held.indexOf(half)] ?? told[0]!;
     const plan = tries.kept.planAt(gridChargeKw, isHeld);
@@ -167,38 +167,6 @@ function atLeast(schedule: SheetSchedule, { reservePercent }: ReservePlan): Shee
   // Held all day and filled from the sun alone it has none.
   if (charge === null || chargeToPercent === 0 || chargeToPercent >= reservePercent) return schedule;
   return { ...schedule, chargeToPercent: reservePercent };
-}
-
-/** Hours of backup that differ by no more are the same. */
-const NO_HOURS = 0.001;
-
-/**
- * A run of the sheet that is printed, with one row for weekdays and weekends where a row of its own for either changes no bill
- * and no hours: it would be typed in for nothing.
- */
-function withoutIdleRows(tries: Tries, run: Run, currencyDecimals: number): Run {
-  const noMoney = 0.5 * 10 ** -currencyDecimals;
-  let now = run;
-  for (const [s, { schedule }] of run.set.entries()) {
-    const w = run.set.findIndex((other, k) => k > s && other.schedule.months === schedule.months);
-    if (w < 0) continue;
-    for (const [from, to] of [
-      [s, w],
-      [w, s],
-    ] as const) {
-      const { days } = now.set[to]!.schedule;
-      const alike = { ...now.set[to]!, schedule: { ...now.set[from]!.schedule, days } };
-      const other = tries.together({ ...now, set: now.set.with(to, alike) });
-      const isSame =
-        other.bills[0] <= now.bills[0] + noMoney &&
-        other.costs[0] <= now.costs[0] + noMoney &&
-        tries.hours(other, 0) >= tries.hours(now, 0) - NO_HOURS;
-      if (!isSame) continue;
-      now = other;
-      break;
-    }
-  }
-  return now;
 }
 
 /** As few schedules as say the same: weekdays and weekends alike become every day, seasons alike one. */

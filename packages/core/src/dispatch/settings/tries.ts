@@ -9,7 +9,7 @@ import {
   startState,
 } from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
-import type { SameWindows } from './candidates.ts';
+import type { PriceRun, SameWindows } from './candidates.ts';
 import type { Apart } from './halves.ts';
 import { type ByHalves, Judge, type Spans } from './judge.ts';
 import { Kept } from './kept.ts';
@@ -36,6 +36,8 @@ export interface Slot {
   readonly slot: SheetSchedule;
   readonly members: Int32Array;
   readonly spans: Spans;
+  /** Its day by prices. */
+  readonly runs: readonly PriceRun[];
 }
 
 /** A schedule that was tried on its part of the year. */
@@ -85,7 +87,8 @@ export class Tries {
   private readonly parity: Uint8Array;
   private readonly wearOfFull: number;
 
-  private readonly slots: readonly Slot[];
+  readonly slots: readonly Slot[];
+  readonly currencyDecimals: number;
   private readonly wishes: SettingsWishes;
   /** Runs of the whole axis, by what was entered: both halves and all of the data ask for the same ones. */
   private readonly runs = new Map<string, Run>();
@@ -109,6 +112,7 @@ export class Tries {
     this.onAxis = onAxis;
     this.kept = new Kept(onAxis, tariff, reserve, wishes);
     this.slots = slots;
+    this.currencyDecimals = tariff.currencyDecimals;
     this.wishes = wishes;
     this.wearOfFull = wishes.wearOfFull ?? 0;
     const n = onAxis.axis.intervals;
