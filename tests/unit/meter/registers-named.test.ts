@@ -1,6 +1,7 @@
 // Registers of price windows, as meters of six languages name them: summed where they are of one direction, asked about where
 // it isn't sure. Names are those of tariffs and meters (common practice, no source); what a sum is, is arithmetic.
 import { describe, expect, test } from 'vitest';
+import { cureOf } from '../../../packages/core/src/words/cures.ts';
 import { read, table } from '../../support/meter-tables.ts';
 
 const LABELS = Array.from({ length: 480 }, (_, i) =>
@@ -118,8 +119,16 @@ test.each([
   ['bare hours: one of them was read alone', ['Hora punta', 'Hora llano', 'Hora valle']],
   ['bare numbers', ['F1', 'F2', 'F3']],
   ['bare periods', ['P1', 'P2', 'P3']],
-])('asked about: %s', (_, names) => {
-  expect(totals(fileOf(registers(names, used))).errors).toEqual(['columns-unclear']);
+  ['words and numbers', ['Punta (P1)', 'Llano (P2)', 'Valle (P3)']],
+])('asked about: %s; the answer that is printed reads all of them', (_, names) => {
+  const text = fileOf(registers(names, used));
+  expect(totals(text).errors).toEqual(['columns-unclear']);
+  const { code, data } = read(text, { unit: 'kWh' }).findings[0]!;
+  const { hint } = cureOf(code, 'meter.csv', data);
+  const columns = names.map((_, c) => c + 2);
+  expect(hint).toContain(`columns: { import: [${columns.join(', ')}] }`);
+  const { series } = read(text, { unit: 'kWh', columns: { import: columns } });
+  expect(series!.importKwh!.reduce((sum, kwh) => sum + kwh, 0)).toBeCloseTo(sumOf(used), 6);
 });
 
 test('numbers of circuits or phases, which run together, are asked about', () => {

@@ -2,7 +2,7 @@ import type { FindingList } from '../findings.ts';
 import type { ColumnMap, ColumnRef, ParseOptions, Unit } from '../options.ts';
 import { isNumbered, type Part } from '../part.ts';
 import type { Role } from '../readings.ts';
-import { otherThanMeter, unitOf } from '../table/header.ts';
+import { type HeaderCell, otherThanMeter, unitOf } from '../table/header.ts';
 import { isBlank, readNumber } from '../table/numbers.ts';
 import { columnName, findColumn, type Shape } from '../table/shape.ts';
 import { countOneAtATime } from './registers.ts';
@@ -167,15 +167,27 @@ export function foundValues(
   return chooseValues(named, unknown, shape, options, findings);
 }
 
+/** A price window, and no word of what is measured in it. */
+const REGISTER =
+  /^(?:hours? )?(?:(?:on|off|mid|part|super)?(?: ?peak)|shoulder|day|night|high|low|tier ?\d|t[1-4]|tou ?\d)(?: p[1-6])?$/;
+
 /** Columns named after price windows alone ("Peak", "Off-Peak"), and the one named as their total. */
 function registersOf(shape: Shape, taken: ReadonlySet<number>) {
-  const named = (words: RegExp) =>
-    shape.header.flatMap(({ words: own, skip, tells, role }, c) => {
+  const named = (is: (head: HeaderCell) => boolean) =>
+    shape.header.flatMap((head, c) => {
+      const { skip, tells, role } = head;
       const isFree = shape.classes[c] === 'number' && !taken.has(c) && (skip ?? tells ?? role) === undefined;
-      return isFree && words.test(own.join(' ')) ? [c] : [];
+      return isFree && is(head) ? [c] : [];
     });
-  const parts = named(/^(?:(?:on|off|mid|part|super)?(?: ?peak)|shoulder|day|night|high|low|tier ?\d|t[1-4]|tou ?\d)$/);
-  const totals = named(/^(?:(?:grand )?total|sum)$/);
+  const windows = named(({ part, words }) => part?.kind === 'window' || REGISTER.test(words.join(' ')));
+  // Circuits and phases have numbers too.
+  const numbered = windows.filter((c) => shape.header[c]!.part !== undefined && isNumbered(shape.header[c]!.part));
+  const areRegisters = countOneAtATime(
+    numbered.map((column) => ({ column })),
+    shape,
+  );
+  const parts = areRegisters ? windows : windows.filter((c) => !numbered.includes(c));
+  const totals = named(({ words }) => /^(?:(?:grand )?total|sum)$/.test(words.join(' ')));
   if (parts.length < 2 || totals.length > 1) return undefined;
   const [total] = totals;
   const about = {
