@@ -1,7 +1,9 @@
+import type { Strategy } from '@duskbank/core/dispatch';
 import { loadSite } from '@duskbank/core/site';
 import { outage, settings } from '@duskbank/core/study';
 import { describe, expect, test } from 'vitest';
 import { outageText } from '../../../packages/cli/src/render/outage.ts';
+import { quantityAt } from '../../../packages/core/src/plant/inside.ts';
 import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
 import { outageStudy } from '../../support/outage-study.ts';
 import { twoPriceHome } from '../../support/two-price-home.ts';
@@ -21,6 +23,36 @@ describe('sums of the outage page', () => {
     );
     expect(text).toContain('saved 28 days');
     expect(text).not.toMatch(/USD [\d.,]+ a year/);
+  });
+});
+
+describe('a higher reserve that saves more by the figures', () => {
+  // No sun is stored with less than 2 kWh held back: a controller that errs, so that holding back more looks like a gain.
+  const errs: Strategy = {
+    name: 'errs',
+    knowledge: 'causal',
+    begin: ({ axis, plant }) => ({
+      plan(_from, _soc, levels) {
+        if (quantityAt(plant.floorKwh, 0) < 2) levels.solarChargeToKwh.fill(0);
+        return axis.intervals;
+      },
+    }),
+  };
+
+  test('costs nothing more, and is said to be no gain; the report has the figures of its frontier', () => {
+    const study = outageStudy({ load: { watts: 600 }, goalHours: 5 });
+    const report = outage(study, { strategies: [errs], headline: 'errs', floors: [0.5, 1] });
+    const { wish, frontier, axis } = report;
+    const saved = (share: number) =>
+      frontier.find(({ floorShare }) => floorShare === share)!.strategies[0]!.savingsPerYear!;
+    expect(wish!.reservePercent).toBe(50);
+    const own = Math.min(...frontier.map(({ floorShare }) => floorShare));
+    expect(wish!.costPerYear).toBeCloseTo(saved(own) - saved(0.5), 9);
+    const more = (-wish!.costPerYear! / axis.perYear).toFixed(2);
+    expect(Number(more)).toBeGreaterThan(1);
+    expect(flat(outageText(report, true))).toContain(
+      `hold back 50 %, which costs nothing more (by these figures even USD ${more} in 28 days less: with more held back "errs" errs less, by chance; count on none of it); it then lasts`,
+    );
   });
 });
 

@@ -329,7 +329,9 @@ export const outageReportSchema = z
         costPerYear: z
           .number()
           .nullable()
-          .describe('Savings forgone a year for it; null where withheld or not weighed.'),
+          .describe(
+            'Savings forgone a year for it, below 0 where the figures have it saving more, which nobody should count on; null where withheld or not weighed.',
+          ),
         reached: z.number().min(0).nullable().describe('What it then reaches.'),
         units: z
           .int()

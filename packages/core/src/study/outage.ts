@@ -755,7 +755,7 @@ function wishOf(study: Study, { points, own }: Frontier, headline: string): Outa
   const found = points.slice(own).find(meets);
   if (found !== undefined) {
     const [before, after] = [rowOf(points[own]!).savingsPerYear, rowOf(found).savingsPerYear];
-    const costPerYear = before === null || after === null ? null : Math.max(0, before - after);
+    const costPerYear = before === null || after === null ? null : before - after;
     return {
       ...wish,
       ...none,
