@@ -1,12 +1,11 @@
 // Kept answers: see tests/support/kept.ts.
 
 import { loadSite } from '@duskbank/core/site';
-import { bill, tariffChoice, tariffReport, tariffSwitch } from '@duskbank/core/study';
+import { bill, tariffChoice, tariffSwitch } from '@duskbank/core/study';
 import { expect, test } from 'vitest';
-import { kept, keptEach } from '../../support/kept.ts';
+import { keptEach } from '../../support/kept.ts';
 import { keptReport } from '../../support/kept-reports.ts';
 import { keptSite, seedsFrom } from '../../support/kept-sites.ts';
-import { tariffFixtures } from '../../support/tariff-fixtures.ts';
 
 /** Other tariffs that the homes might choose, in the currency of each. */
 const OTHERS = {
@@ -58,10 +57,3 @@ test.each(seedsFrom(300, 30))('bills and tariffs to choose of site %d', async (s
     };
   expect(await keptEach(calls, 2)).toMatchSnapshot();
 });
-
-test.each(tariffFixtures().map(({ name, tariff }) => [name, tariff] as const))(
-  'tariff %s in words',
-  (_name, tariff) => {
-    expect(kept(keptReport(tariffReport(tariff, '2026-07-15')))).toMatchSnapshot();
-  },
-);
