@@ -36,6 +36,14 @@ test.each(RUNS)('sheets of a box with %s on %s', (_box, _name, home, controller,
   const hoursOf = (socKwh: Float64Array) => socKwh.map((kwh) => kwh / 0.7);
   const found = searchSettings(onAxis, home.tariff, controller, reserve);
   const lasting = searchSettings(onAxis, home.tariff, controller, reserve, { hoursOf, wearOfFull: 1.5 });
+  // With more to give up, what one half teaches comes to more on the other: then less of it is given up.
+  const dearly = [0.2, 0.8, 3].map((most) =>
+    searchSettings(onAxis, home.tariff, controller, reserve, {
+      hoursOf,
+      most,
+      ...(most > 1 ? { heldAt: () => [] } : {}),
+    }),
+  );
   const { flows } = runStrategy(followSheet(found.all), home);
   const unseen = runStrategy(searchedSettings(controller, { ...(reserve ? { reserve } : {}), found }), home).flows;
   expect(
@@ -43,6 +51,7 @@ test.each(RUNS)('sheets of a box with %s on %s', (_box, _name, home, controller,
       {
         found,
         lasting,
+        dearly,
         followed: { bill: billTotal(home.tariff, flows), flows },
         unseen: { bill: billTotal(home.tariff, unseen), flows: unseen },
       },
