@@ -28,6 +28,14 @@ test.each(seedsFrom(1, 150))('problem %d of any kind', (seed) => {
   ).toMatchSnapshot();
 });
 
+test.each(seedsFrom(1, 40))('problem %d of a peak that is charged where importing may be paid', (seed) => {
+  const problem = randomProblem(seed, 12 + seed, 'negative');
+  const n = problem.netLoadKwh.length;
+  const half = Int32Array.from({ length: n }, (_, i) => (seed % 2 === 0 && i > n / 2 ? 1 : 0));
+  const demandCharges = [{ pricePerKw: 0.02 * (1 + (seed % 5)), period: half, averagingSteps: 1, soFarKw: 0.2 }];
+  expect(kept({ ...optimalDispatch({ ...problem, demandCharges }) })).toMatchSnapshot();
+});
+
 test.each(KEPT_HOMES)('the cheapest run in hindsight of %s', (_name, home) => {
   const onAxis = homeOnAxis(home);
   expect(

@@ -12,6 +12,7 @@ function worthOf(
   atMost: readonly number[],
   prefer: number,
   more: Partial<StepProblem> = {},
+  socKwh: Float64Array = all(atLeast.length, 5),
 ) {
   const n = atLeast.length;
   const problem = {
@@ -31,7 +32,7 @@ function worthOf(
     wearPerKwh: 0,
     ...more,
   } as unknown as StepProblem;
-  const schedule = { socKwh: all(n, 5), chargeKwh: all(n, 0), dischargeKwh: all(n, 1) } as unknown as Schedule;
+  const schedule = { socKwh, chargeKwh: all(n, 0), dischargeKwh: all(n, 1) } as unknown as Schedule;
   const bounds = { atLeast: Float64Array.from(atLeast), atMost: Float64Array.from(atMost) } as ValueBounds;
   const out = new Float64Array(n);
   capMultipliers(problem, schedule, bounds, undefined, prefer, out);
@@ -55,4 +56,16 @@ test('what is lost on the way makes an earlier kWh worth less, but for an empty 
   ] as const;
   for (const prefer of [0, 1])
     expect(worthOf(...free, prefer, { decay: 0.1, initialKwh: 0 })).toEqual(close([0.405, 0.45, 0.5]));
+});
+
+test('past a full store the value may rise: the lowest that fits is the first step’s own, or the last one’s', () => {
+  const full = Float64Array.of(10, 5);
+  expect(worthOf([0.2, 0], [0.9, 0.9], 0, {}, full)).toEqual(close([0.2, 0.5]));
+  expect(worthOf([0.2, 0], [0.9, 0.9], 1, {}, full)).toEqual(close([0.5, 0.5]));
+});
+
+test('past an empty store the value may fall: the highest that fits is the first step’s own, or the last one’s', () => {
+  const empty = Float64Array.of(0, 5);
+  expect(worthOf([0.2, 0], [0.8, 0.9], 0, {}, empty)).toEqual(close([0.5, 0.5]));
+  expect(worthOf([0.2, 0], [0.8, 0.9], 1, {}, empty)).toEqual(close([0.8, 0.5]));
 });

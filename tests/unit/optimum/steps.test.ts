@@ -29,8 +29,9 @@ describe('what a step may do', () => {
     expect([...chargeKwh]).toEqual([0, 0.5]);
   });
 
-  it('is convex where it may give nothing, whatever giving would earn', () => {
+  it.each([0, 1e-14])('is convex where it may give nothing, whatever giving would earn (limit %d kW)', (limitKw) => {
     // Buying is paid for 0.10; carrying load would forgo that: dearer than buying with losses, if there were any to carry.
+    // What rounding leaves of a limit is nothing.
     const { proof, gap } = optimalDispatch({
       ...TWO,
       netLoadKwh: Float64Array.of(0.4, 0.4),
@@ -39,7 +40,7 @@ describe('what a step may do', () => {
       initialKwh: 0.2,
       chargeEfficiency: 0.9,
       dischargeEfficiency: 0.9,
-      dischargeLimitKw: Float64Array.of(0, 1),
+      dischargeLimitKw: Float64Array.of(limitKw, 1),
     });
     expect(proof).toBe('exact');
     expect(gap).toBe(0);
