@@ -48,6 +48,14 @@ const twoHours: DispatchProblem = {
 };
 
 describe('terms of a bill in a dispatch problem', () => {
+  it('counts what is left above the last floor beside a term, as without one (by hand)', () => {
+    // 4 kWh bought at 0.10 store 3.2 kWh: 2 of them carry the load at 0.30, 1.2 are left, 0.2 above the floor at 0.20 each.
+    const problem = { ...twoHours, floorKwh: Float64Array.of(0, 1), finalValuePerKwh: 0.2 };
+    expect(optimalDispatch(problem).cost).toBeCloseTo(0.1 + 0.4 - 0.04, 12);
+    // Of the 5 kWh bought two are dearer by 0.02, and worth it all the same.
+    expect(optimalDispatch({ ...problem, terms: [blocks(2, 3, 0.02)] }).cost).toBeCloseTo(0.1 + 0.4 - 0.04 + 0.04, 9);
+  });
+
   it('a second block that makes losses dear stops the trade (by hand)', () => {
     // Two kWh for later cost 2.5 × 0.10 now in place of 2 × 0.30 then, and half a kWh more in all.
     expect(optimalDispatch(twoHours).cost).toBeCloseTo(0.35, 12);
