@@ -1,4 +1,5 @@
 import { makeAxis } from '@duskbank/core/axis';
+import { hold } from '@duskbank/core/dispatch';
 import { InputError } from '@duskbank/core/input';
 import type { IntervalSeries } from '@duskbank/core/meter';
 import { parseSite } from '@duskbank/core/site';
@@ -124,5 +125,22 @@ describe('bases of the numbers', () => {
     expect(window.startKwh).toBe(3);
     expect(window.bill.startEnergy).toBe(0.63);
     expect(report.strategies.find((row) => row.strategy === 'none')!.bill.startEnergy).toBe(0);
+    // It is given again every evening: nothing else was bought once.
+    expect(window.bill.boughtOnce).toBe(0.63);
+  });
+
+  test('the first filling is bought once as well, where it is never given again', () => {
+    const boughtOnce = (loadKwh: number, solarKwh: number, plant?: object) => {
+      const report = compare(study({ loadKwh: every(loadKwh), solarKwh: sun(solarKwh) }, plant), {
+        strategies: [hold],
+      });
+      return report.strategies[0]!.bill.boughtOnce;
+    };
+    // From 1 to 4 kWh: 3 ÷ 0.8 = 3.75 kWh at midnight's 0.20.
+    expect(boughtOnce(1, 0)).toBeCloseTo(0.75, 9);
+    // Charged from the sun alone, it costs what that would have sold for: 3.75 × 0.05, in lines of a cent.
+    expect(boughtOnce(1, 3, { gridCharging: false })).toBeCloseTo(0.19, 2);
+    // From 3 kWh on: 0.63 to start with, and 1 ÷ 0.8 = 1.25 kWh at 0.20.
+    expect(boughtOnce(1, 0, { startShare: 0.75 })).toBeCloseTo(0.63 + 0.25, 9);
   });
 });

@@ -1,7 +1,9 @@
+import { hold } from '@duskbank/core/dispatch';
 import { loadSite } from '@duskbank/core/site';
 import { compare, outage, settings } from '@duskbank/core/study';
 import { expect, test } from 'vitest';
 import { compareText } from '../../../packages/cli/src/render/compare.ts';
+import { lossText } from '../../../packages/cli/src/render/loss.ts';
 import { outageText } from '../../../packages/cli/src/render/outage.ts';
 import { settingsText } from '../../../packages/cli/src/render/settings.ts';
 import { STUDY_WORDS } from '../../../packages/core/src/words/study.ts';
@@ -54,6 +56,26 @@ test('a filling that was bought once is no cost of a year', async () => {
     expect(text).toContain(words);
     expect(text).toContain('hold: kept full for an outage; its own draw, and filling it once, are paid for.');
   }
+});
+
+test('so is one that the run itself buys, from the floor to what it keeps', async () => {
+  // The same 3.2 kWh, bought in the first hours.
+  for (const [standbyW, words] of [
+    [0, 'costs USD 0.67 more, once, to fill it, against'],
+    [10, 'costs USD 2.11 more in 30 days, USD 0.67 of it once, to fill it, against'],
+  ] as const) {
+    const report = compare(await homeOf({ standbyW }), { strategies: [hold] });
+    expect(flat(compareText(report))).toContain(words);
+    expect(report.strategies[0]!.bill).toMatchObject({ startEnergy: 0, boughtOnce: expect.closeTo(0.67, 9) });
+  }
+});
+
+test('a year that saves, but less than the first filling costs, says so', () => {
+  const money = { currency: 'USD', currencyDecimals: 2 };
+  expect(lossText(0.4, 0.67, money, 'in 30 days')).toBe(
+    'USD 0.40 more in 30 days, since filling it once costs USD 0.67; apart from that it saves USD 0.27',
+  );
+  expect(lossText(0.4, -0.1, money, 'a year')).toBe('USD 0.40 more a year');
 });
 
 test('a row that lasts longer for the same money says so', () => {

@@ -312,7 +312,7 @@ function meaning(report: CompareReport, { factor, words }: Span): string {
     ? `Run as "${best.strategy}", the battery saves nothing and costs nothing, ${against} (modelled, not metered${judged}).${left}`
     : saved > 0
       ? `Run as "${best.strategy}", the battery saves ${money(saved, report.currency, decimals)} ${words}${share}, ${against} (modelled, not metered${judged}).${left}`
-      : `${losing(best, report)} costs ${lossText(-saved, factor * best.bill.startEnergy, report, words)}, ${against} (modelled, not metered${judged}).${left}`;
+      : `${losing(best, report)} costs ${lossText(-saved, factor * best.bill.boughtOnce, report, words)}, ${against} (modelled, not metered${judged}).${left}`;
   return heading(sentence);
 }
 

@@ -511,7 +511,7 @@ function meaning(report: SettingsReport): string {
   return heading(
     savings > 0
       ? `Run on these settings the battery saves ${cash} ${words}, ${basis}.`
-      : `${losing(report)} ${lossText(-factor * savings, factor * report.expected.bill.startEnergy, report, words)}, ${basis}.`,
+      : `${losing(report)} ${lossText(-factor * savings, factor * report.expected.bill.boughtOnce, report, words)}, ${basis}.`,
   );
 }
 

@@ -43,6 +43,9 @@ const strategySchema = z
         startEnergy: money.describe(
           'Energy stored above the floor before the first interval, at the mean import price: part of the total.',
         ),
+        boughtOnce: money.describe(
+          'What of the total was bought once, so that no later year has it: startEnergy, and the first filling up to what the run, once there, never falls under again.',
+        ),
       })
       .describe('The bill over the axis.'),
     savings: money

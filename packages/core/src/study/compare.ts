@@ -308,7 +308,7 @@ interface Against {
 }
 
 /** What a row of the table is made of. */
-const ROW_PARTS = ['flows', 'bill', 'energy', 'reserve', 'sheets', 'judged'] as const;
+const ROW_PARTS = ['flows', 'bill', 'boughtOnce', 'energy', 'reserve', 'sheets', 'judged'] as const;
 type RowOutcome = Outcome<(typeof ROW_PARTS)[number]>;
 const ROW_PARTS_AND_BOUND = [...ROW_PARTS, 'bound'] as const;
 
@@ -338,7 +338,7 @@ function resultOf(
     countsWear: strategy.countsWear === true,
     inSample: null,
     tariff: tariff.name,
-    bill: { total: bill.total, startEnergy: bill.startEnergy },
+    bill: { total: bill.total, startEnergy: bill.startEnergy, boughtOnce: outcome.boughtOnce },
     savings,
     savingsPerYear: savings === null ? null : savings * perYear(axis),
     batterySavings,

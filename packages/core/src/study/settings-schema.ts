@@ -91,6 +91,9 @@ const judgedSchema = z.object({
     .object({
       total: money.describe('Everything that the home pays over the axis.'),
       startEnergy: money.describe('What the energy cost that it starts with above the floor, once: part of the total.'),
+      boughtOnce: money.describe(
+        'What of the total was bought once, so that no later year has it: startEnergy, and the first filling up to what the run, once there, never falls under again.',
+      ),
     })
     .describe('Its bill.'),
   savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),

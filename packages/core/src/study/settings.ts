@@ -73,7 +73,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const { onStep, signal } = options;
   onStep?.('searching what to enter');
   const strategy = searchedFor(study, controller, standing);
-  const searched = evaluate(home, strategy, ['bill', 'sheets'], { signal });
+  const searched = evaluate(home, strategy, ['bill', 'boughtOnce', 'sheets'], { signal });
   const { all: found, lights, apart } = searched.sheets!;
   const warnings: Fact[] = [
     ...assumedBox(study),
@@ -87,15 +87,15 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     sheetReserve(study, { ...(plant.gridCharging ? { gridChargeKw } : {}), heldInCold });
   const reserve = reserveAt(found.gridChargeKw);
   warnings.push(...failedWindows(searched.sheets!));
-  const seen = evaluate(home, followSheet(found), ['bill', 'flows', 'backupHours'], { signal });
+  const seen = evaluate(home, followSheet(found), ['bill', 'boughtOnce', 'flows', 'backupHours'], { signal });
   const base = evaluate(home, none, ['bill']).bill.total;
   const withheld = study.savingsWithheld !== undefined;
-  const judged = ({ bill: { total, startEnergy } }: Outcome<'bill'>, basis: string) => {
+  const judged = ({ bill: { total, startEnergy }, boughtOnce }: Outcome<'bill' | 'boughtOnce'>, basis: string) => {
     const savings = base - total;
-    return { total, startEnergy, savings, savingsPerYear: savings * perYear(axis), basis };
+    return { total, startEnergy, boughtOnce, savings, savingsPerYear: savings * perYear(axis), basis };
   };
-  const shown = ({ total, startEnergy, savings, savingsPerYear, basis }: ReturnType<typeof judged>) => ({
-    bill: { total, startEnergy },
+  const shown = ({ total, startEnergy, boughtOnce, savings, savingsPerYear, basis }: ReturnType<typeof judged>) => ({
+    bill: { total, startEnergy, boughtOnce },
     savings: withheld ? null : savings,
     savingsPerYear: withheld ? null : savingsPerYear,
     basis,
@@ -105,7 +105,8 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const inSample = judged(seen, `${IN_SAMPLE_BASIS}${byHand}`);
   // A yardstick that spends what the medical circuit may need is none.
   if (!withheld && !island.medical) onStep?.('running rolling');
-  const cleverer = withheld || island.medical ? undefined : evaluate(home, rolling(), ['bill'], { signal });
+  const cleverer =
+    withheld || island.medical ? undefined : evaluate(home, rolling(), ['bill', 'boughtOnce'], { signal });
   // What spends of a floor that the sheet keeps is another home's money.
   const keeps = cleverer !== undefined && keepsAsMuch(cleverer, seen);
   if (cleverer !== undefined && !keeps) warnings.push(missesFloor(cleverer));

@@ -24,7 +24,8 @@ export function billOf(of: Case, flows: Flows, startEnergy = 0): PaidBill {
   };
 }
 
-function paidTotal(tariff: CompiledTariff, flows: ServiceFlows): number {
+/** What flows cost, rounded where the tariff says. */
+export function paidTotal(tariff: CompiledTariff, flows: ServiceFlows): number {
   return tariff.plan === undefined ? totalOf(tariff, flows) : billTariff(tariff, flows).total;
 }
 

@@ -16,6 +16,7 @@ import type { Flows, Levels } from '../plant/index.ts';
 import { checkApart, flowsOfLength, levelsOfLength } from '../plant/inside.ts';
 import { type Bill, billTariff } from '../tariff/index.ts';
 import { billOf, type PaidBill, startEnergyCharge } from './bill.ts';
+import { firstFilling } from './bought-once.ts';
 import { aCase, type Case } from './case.ts';
 import { type EnergySums, energySums } from './energy.ts';
 import { startingFull } from './start.ts';
@@ -35,6 +36,8 @@ export interface OutcomeParts {
   readonly flows: Flows;
   /** What the home pays. */
   readonly bill: PaidBill;
+  /** What of `bill.total` was bought once, so that no later year has it: `startEnergy`, and the first filling that the run never gives again. */
+  readonly boughtOnce: number;
   /** The same bill line by line, without the energy stored at the start. */
   readonly lines: Bill;
   /** Energy over the axis, kWh. */
@@ -83,6 +86,7 @@ export interface Abort {
 const PARTS: readonly (keyof OutcomeParts)[] = [
   'flows',
   'bill',
+  'boughtOnce',
   'lines',
   'energy',
   'reserve',
@@ -161,6 +165,7 @@ export function evaluate<const Part extends keyof OutcomeParts = never>(
   const parts: { [Name in keyof OutcomeParts]?: () => OutcomeParts[Name] } = {
     flows: () => flows,
     bill: () => billOf(of, judged.flows, startEnergy),
+    boughtOnce: () => (withoutPlant ? 0 : startEnergy + firstFilling(of, judged.flows)),
     lines: () => billTariff(tariff, billedFlows(of, judged.flows)),
     energy: () => energySums(of, flows, withoutPlant),
     reserve: () => (withoutPlant ? null : summarizeReserve(plant, flows.socKwh)),
