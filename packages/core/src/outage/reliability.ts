@@ -105,25 +105,30 @@ export const US_AVERAGE_2023: Reliability = {
   source: 'US average of 2023, EIA Electric Power Annual table 11.1; not this utility’s',
 };
 
-const US_ZONES =
-  /^(US\/|America\/(New_York|Detroit|Kentucky\/|Indiana\/|Chicago|Menominee|North_Dakota\/|Denver|Boise|Phoenix|Los_Angeles|Anchorage|Juneau|Sitka|Metlakatla|Yakutat|Nome|Adak)|Pacific\/Honolulu$)/;
+/**
+ * Zones of the states, with the names that the tz database keeps for them in its file `backward` (2025b): zone.tab's under US, and
+ * all that links to one of them. Of `EST5EDT` and its like nobody knows the country.
+ */
+const STATE_ZONES =
+  /^(US\/(?!Samoa$)|America\/(Kentucky\/|Indiana\/|North_Dakota\/|(New_York|Detroit|Chicago|Menominee|Denver|Boise|Phoenix|Los_Angeles|Anchorage|Juneau|Sitka|Metlakatla|Yakutat|Nome|Adak|Atka|Shiprock|Fort_Wayne|Indianapolis|Knox_IN|Louisville)$)|(Navajo|Pacific\/Honolulu)$)/;
 
-/** Whether a zone lies in the United States: false too where it doesn't tell. */
-function isUsZone(zone: string): boolean {
-  return US_ZONES.test(zone);
-}
+/** The same of the territories that people live in: zone.tab's under PR, VI, GU, MP and AS. */
+const TERRITORY_ZONES = /^(America\/(Puerto_Rico|St_Thomas|Virgin)|Pacific\/(Guam|Saipan|Pago_Pago|Samoa)|US\/Samoa)$/;
 
-/** Whose rules are cited for a home in a zone: those of the United States there, else none but the local ones. */
+/**
+ * Whose rules are cited for a home in a zone: those of the United States there, in its territories too, else none but the local
+ * ones; these as well where the zone doesn't tell.
+ */
 export function rulesOf(zone: string): 'us' | 'local' {
-  return isUsZone(zone) ? 'us' : 'local';
+  return STATE_ZONES.test(zone) || TERRITORY_ZONES.test(zone) ? 'us' : 'local';
 }
 
 /**
  * What is published of the country that a zone lies in, where a site states no figures of its utility; nothing where the
- * country isn't known from the zone, or no figures of it are held here.
+ * country isn't known from the zone, or no figures of it are held here: the averages are of the states alone.
  */
 export function publishedReliability(zone: string): Reliability | undefined {
-  return isUsZone(zone) ? US_AVERAGE_2023 : undefined;
+  return STATE_ZONES.test(zone) ? US_AVERAGE_2023 : undefined;
 }
 
 /** A kind of outage: so many a year, lengths lognormal. */

@@ -252,5 +252,5 @@ export const differsSchema = z
 export const wiringRulesField = z
   .enum(['us', 'local'])
   .describe(
-    'Whose wiring rules hold: those of the United States where its zone tells that it stands there, else local ones.',
+    'Whose wiring rules hold: those of the United States where its zone tells that it stands there or in one of its territories, else local ones.',
   );
