@@ -660,6 +660,11 @@ test('of files left behind only ours are removed: of this machine at once, of ot
     [...KEPT, `.duskbank-${machine}-999999-aaaaaaaaaaaa.part`].filter((name) => name.endsWith('.part')).sort(),
   );
   for (const name of KEPT) expect(readFileSync(join(folder, name), 'utf8')).toBe('left\n');
+  // Somebody may be saving what such a run has left: what is read isn't swept away.
+  writeFileSync(join(folder, left!), readFileSync(join(folder, 'home.csv')));
+  const saving = ['inspect', left!, '--zone', 'Australia/Adelaide', '--write', 'saved.csv'];
+  expect(duskbank(saving, folder).status).toBe(0);
+  expect(partsIn(folder)).toContain(left);
 });
 
 describe('a disk that is full', () => {

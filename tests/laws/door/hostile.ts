@@ -26,6 +26,8 @@ const HOSTILE: (() => unknown)[] = [
   () => [],
   () => [null],
   () => [[]],
+  // Four billion holes.
+  () => new Array(2 ** 32 - 1),
   () => Array.from({ length: 1000 }, () => Number.NaN),
   () => new Float64Array(0),
   () => new Float64Array(10_000),

@@ -121,6 +121,16 @@ export const DOCUMENTS: readonly Case[] = [
     hint: 'write',
   },
   {
+    name: 'site: a hexadecimal number',
+    site: 'format: duskbank.site/1\nplant:\n  battery: { units: 0x2 }\n',
+    code: 'bad-number',
+    in: 'site.json',
+    line: 3,
+    value: 'hexadecimal',
+    expected: 'decimals',
+    hint: 'write it in decimals',
+  },
+  {
     name: 'site: an alias of nothing',
     site: 'format: duskbank.site/1\nname: *gone\n',
     code: 'bad-syntax',

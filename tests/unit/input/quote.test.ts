@@ -261,3 +261,14 @@ describe('a value that is too much to show', () => {
     expect(reached).toBe(false);
   });
 });
+
+test('a number that may be that of an account is told by its digits alone; round ones, and what was reckoned, are shown', () => {
+  expect(showValue(61020012345)).toBe('a number of 11 digits, not shown');
+  expect(showValue(-1234567)).toBe('a number of 7 digits, not shown');
+  expect([showValue(1e9), showValue(123456), showValue(2500000), showValue(0.1234567)]).toEqual([
+    '1000000000',
+    '123456',
+    '2500000',
+    '0.1234567',
+  ]);
+});

@@ -13,6 +13,7 @@ import {
 } from '@duskbank/core/meter';
 import { inspect } from '@duskbank/core/study';
 import { EXIT, inputFault } from '../io/fail.ts';
+import { numberIn } from '../io/number.ts';
 import { note, print, printJson } from '../io/output.ts';
 import { MAX_DATA_BYTES, noteInput, readInput } from '../io/read.ts';
 import { refuseOutput, writeWhole } from '../io/write.ts';
@@ -185,9 +186,8 @@ function adjustmentOf(flags: Flags): Adjustment {
 
 function numberOf(text: string | undefined, flag: string, least: number, most: number): number | undefined {
   if (text === undefined) return undefined;
-  const value = Number(text);
-  if (text.trim() === '' || !(value >= least && value <= most))
-    throw flagFault(flag, text, `a number from ${least} to ${most}`);
+  const value = numberIn(text);
+  if (!(value >= least && value <= most)) throw flagFault(flag, text, `a number from ${least} to ${most}`);
   return value;
 }
 

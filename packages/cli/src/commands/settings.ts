@@ -1,6 +1,7 @@
 import { decodeDocument, InputError, type SourceDocument } from '@duskbank/core/input';
 import { settings } from '@duskbank/core/study';
 import { inputFault } from '../io/fail.ts';
+import { numberIn } from '../io/number.ts';
 import { noteWarnings, print, printJson } from '../io/output.ts';
 import { makeProgress } from '../io/progress.ts';
 import { MAX_DOCUMENT_BYTES, readInput } from '../io/read.ts';
@@ -135,8 +136,8 @@ function numberOf(options: Options, name: 'chargeTo' | 'chargeKw' | 'reserve'): 
   if (given === undefined) return undefined;
   const isPercent = name !== 'chargeKw';
   if (isPercent && /^\d+(\.\d+)? ?%$/.test(given.trim())) return given.trim();
-  const value = Number(given);
-  if (given.trim() !== '' && value >= (isPercent ? 0 : 0.001) && value <= (isPercent ? 100 : 1_000_000)) return value;
+  const value = numberIn(given);
+  if (value >= (isPercent ? 0 : 0.001) && value <= (isPercent ? 100 : 1_000_000)) return value;
   throw inputFault({
     code: 'out-of-range',
     where: { column: `--${dashed(name)}` },

@@ -2,6 +2,7 @@ import { createHash, randomBytes } from 'node:crypto';
 import { lstatSync, readdirSync, rmSync } from 'node:fs';
 import { hostname } from 'node:os';
 import { join } from 'node:path';
+import { inputAt } from './read.ts';
 
 /**
  * Unfinished files of ours: the machine and the process that writes are in the name, so that a later run can tell those
@@ -26,7 +27,8 @@ export function sweepParts(folder: string): void {
     const stat = lstatSync(path, { throwIfNoEntry: false });
     if (stat === undefined) continue;
     const abandoned = maker === machine() ? !isAlive(Number(pid)) : Date.now() - stat.mtimeMs > ABANDONED_MS;
-    if (abandoned) removeQuietly(path);
+    // Somebody may be saving what is left of a run: what is read is never removed.
+    if (abandoned && inputAt(path) === undefined) removeQuietly(path);
   }
 }
 

@@ -128,6 +128,16 @@ function keyIssues(document: Document, file: string, lines: LineCounter): InputI
         else seen.set(name, line);
       }
     },
+    Scalar(_key, node) {
+      if (typeof node.value !== 'number' || !/^[-+]?0[xob]/i.test(node.source ?? '') || issues.length >= 20) return;
+      issues.push({
+        code: 'bad-number',
+        where: { file, line: lineAt(node.range?.[0]) },
+        received: 'a hexadecimal or octal number',
+        expected: 'a number in decimals',
+        hint: 'write it in decimals, or put it in quotes where it is a name',
+      });
+    },
     Alias(_key, alias, path) {
       // Counted first: each is looked up in the whole document.
       if (++aliases > MAX_ALIASES) {

@@ -1,4 +1,4 @@
-import { callable, flag, isMadeHere, oneOf, optional, type Rule, record, report, text } from '../input/door.ts';
+import { callable, flag, isMadeHere, list, oneOf, optional, type Rule, record, report, text } from '../input/door.ts';
 import { hasUnseen, withoutUnseen } from '../words/visible.ts';
 import { RESERVED_STRATEGY_NAMES } from './ours.ts';
 import type { Strategy } from './strategy.ts';
@@ -49,7 +49,7 @@ export const someStrategies: Rule = (value, path, looking) => {
     report(looking, path, value === undefined ? 'missing' : 'wrong-type', value, 'a list of strategies');
     return;
   }
-  for (let s = 0; s < value.length; s++) aStrategy(value[s], [...path, s], looking);
+  list(aStrategy)(value, path, looking);
   if (looking.issues.length > before) return;
   const names = (value as readonly Strategy[]).map((strategy) => strategy.name);
   for (const [s, name] of names.entries())

@@ -251,7 +251,11 @@ export function list(rule: Rule, { least = 0, most = Number.POSITIVE_INFINITY } 
     if (!Array.isArray(value)) wrongType(looking, path, value, 'a list');
     else if (value.length < least || value.length > most)
       report(looking, path, 'out-of-range', `${value.length} entries`, entriesFrom(least, most));
-    else for (let k = 0; k < value.length; k++) rule(value[k], [...path, k], looking);
+    else {
+      // A list of four billion holes would have a fault for each: what isn't told needs no looking for.
+      const enough = looking.issues.length + MOST_ISSUES;
+      for (let k = 0; k < value.length && looking.issues.length < enough; k++) rule(value[k], [...path, k], looking);
+    }
   };
 }
 

@@ -24,6 +24,9 @@ export type XlsxDecoder = (bytes: Uint8Array) => readonly Sheet[] | Promise<read
 
 /** Cells of the largest sheet, blank ones counted: a year of minutes is half a million rows. */
 const MOST_CELLS = 12_000_000;
+/** No program that writes sheets has more rows, or letters in the name of a column. Common practice, no source. */
+const MOST_ROWS = 1_048_576;
+const MOST_LETTERS = 3;
 
 /** What of a file is read as a table: its bytes, or the texts of the sheets that hold readings. */
 export interface Opened {
@@ -113,7 +116,10 @@ export async function sheetsOf(
   try {
     // Unpacked once before the decoder does it again: it may have no limits of its own.
     for (const member of unzip(bytes, new Allowance(mostBytes, bytes.length), () => true))
-      if (gridCells(member) > MOST_CELLS) {
+      if (hasTooManyRows(member)) {
+        findings.add('spreadsheet-unreadable', 'error', { why: 'many-rows', mostRows: MOST_ROWS });
+        return undefined;
+      } else if (gridCells(member) > MOST_CELLS) {
         findings.add('spreadsheet-unreadable', 'error', { why: 'far-cell', mostCells: MOST_CELLS });
         return undefined;
       }
@@ -131,13 +137,26 @@ export async function sheetsOf(
   }
 }
 
+/** The XML of a sheet; undefined for a member that is none. */
+function sheetXml(member: Uint8Array): string | undefined {
+  const text = new TextDecoder('latin1').decode(member);
+  return text.slice(0, 4096).includes('worksheet') ? text : undefined;
+}
+
+/** Whether a sheet has more rows than a program writes, those without an address counted: the decoder makes each of them. */
+function hasTooManyRows(member: Uint8Array): boolean {
+  const text = sheetXml(member) ?? '';
+  let rows = 0;
+  for (let at = text.indexOf('<row'); at >= 0 && rows <= MOST_ROWS; at = text.indexOf('<row', at + 4)) rows++;
+  return rows > MOST_ROWS;
+}
+
 /** Cells of the grid that the addresses of a sheet span; 0 for a member that is none. */
 function gridCells(member: Uint8Array): number {
   let most = 0;
   let mostColumn = 0;
-  const text = new TextDecoder('latin1').decode(member);
-  if (!text.slice(0, 4096).includes('worksheet')) return 0;
-  for (const [, letters, row] of text.matchAll(/\br=["']([A-Za-z]{0,8})(\d{1,12})["']/g)) {
+  for (const [, letters, row] of (sheetXml(member) ?? '').matchAll(/\br\s*=\s*["']([A-Za-z]*)(\d+)["']/g)) {
+    if (letters!.length > MOST_LETTERS) return Number.POSITIVE_INFINITY;
     let column = 0;
     for (const letter of letters!.toUpperCase()) column = column * 26 + letter.charCodeAt(0) - 64;
     if (column > mostColumn) mostColumn = column;

@@ -54,6 +54,11 @@ export function showKey(key: string): string {
   return isWord(key) ? `the key "${visible(key)}"` : `a key of ${[...key].length} characters, not shown`;
 }
 
+/** Whether a number may be that of an account, a meter or a telephone: seven digits or more, zeros at its end not counted. */
+function isLongNumber(value: unknown): value is number {
+  return typeof value === 'number' && /^-?\d{6,}[1-9]0*$/.test(String(value));
+}
+
 /** A longer list is told by its length alone, and an object with more in it isn't told: a study takes seconds to write out. */
 const MOST_ENTRIES = 1000;
 
@@ -67,6 +72,7 @@ class NotShown extends Error {}
  */
 export function showValue(value: unknown): string {
   if (value === undefined) return 'nothing';
+  if (isLongNumber(value)) return `a number of ${String(Math.abs(value)).length} digits, not shown`;
   if (value === null || typeof value === 'number' || typeof value === 'boolean' || typeof value === 'bigint')
     return String(value);
   if (typeof value === 'string') return isPlain(value) ? visible(JSON.stringify(value)) : unquoted(value);

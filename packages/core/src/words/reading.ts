@@ -426,13 +426,18 @@ export const READING_WORDS = {
       : `a spreadsheet of another kind (${{ xlsb: '.xlsb, in binary', xls: '.xls, as spreadsheets were until 2007', ods: '.ods, an OpenDocument one' }[kind]})`,
   /** A spreadsheet is locked with a password. */
   'spreadsheet-locked': () => 'the spreadsheet can’t be opened: it is locked with a password',
-  /** A spreadsheet can't be read, or has a cell so far out that it is no table of readings. */
+  /** A spreadsheet can't be read, or has a cell so far out, or so many rows, that it is no table of readings. */
   'spreadsheet-unreadable': (
-    data: { readonly why: 'damaged' } | { readonly why: 'far-cell'; readonly mostCells: number },
+    data:
+      | { readonly why: 'damaged' }
+      | { readonly why: 'far-cell'; readonly mostCells: number }
+      | { readonly why: 'many-rows'; readonly mostRows: number },
   ) =>
     data.why === 'damaged'
       ? 'the spreadsheet is damaged, or not as the standard says'
-      : `a sheet spans more than ${data.mostCells.toLocaleString('en-US')} cells: a cell far below or to the right of the table has something in it`,
+      : data.why === 'many-rows'
+        ? `a sheet has more than ${data.mostRows.toLocaleString('en-US')} rows`
+        : `a sheet spans more than ${data.mostCells.toLocaleString('en-US')} cells: a cell far below or to the right of the table has something in it`,
   /** The step doesn't fit into an hour, or the project's own format states one that it doesn't have. */
   'step-unsupported': (
     data:
