@@ -125,20 +125,22 @@ test('of two planned outages in one cold the second finds what the first has lef
   const { study } = await loadSite(site.path, site.read);
   const report = outage(study, { strategies: [hold], floors: [1] });
   // April has had two warm days to fill in.
-  expect(report.planned.map(({ verdict }) => verdict)).toEqual(['in-time', 'after-another', 'in-time', 'in-time']);
+  expect(report.planned.map(({ verdict }) => verdict)).toEqual(['in-time', 'cold-since-another', 'in-time', 'in-time']);
   const text = outageText(report, true);
   expect(text).toMatch(/2025-01-12 08:00 .* kept full, unless used since the cold began/);
-  expect(text).toMatch(/2025-03-05 08:00 .* NOT full: no time to charge after another/);
+  expect(text).toMatch(/2025-03-05 08:00 .* NOT full: too cold since another outage/);
   expect(text).toMatch(/2025-07-05 08:00 .* kept full before any notice/);
   expect(text).not.toContain('notice is long enough');
 });
 
 test.each([
   // An hour of October is left where filling takes about two.
-  [['2025-10-31T12:00', '2025-10-31T23:00'], ['2025-11-01T16:00', '2025-11-01T23:00'], 'after-another'],
+  [['2025-10-31T12:00', '2025-10-31T23:00'], ['2025-11-01T16:00', '2025-11-01T23:00'], 'cold-since-another'],
   // Six hours of April are left, though the day of 24 hours since the last outage began in March.
   [['2025-03-10T08:00', '2025-03-10T15:00'], ['2025-04-01T06:00', '2025-04-01T10:00'], 'in-time'],
-  [['2025-03-10T08:00', '2025-03-10T15:00'], ['2025-04-01T01:00', '2025-04-01T10:00'], 'after-another'],
+  [['2025-03-10T08:00', '2025-03-10T15:00'], ['2025-04-01T01:00', '2025-04-01T10:00'], 'cold-since-another'],
+  // An hour between the two is too little whatever the weather.
+  [['2025-03-10T08:00', '2025-03-10T15:00'], ['2025-03-10T16:00', '2025-03-10T20:00'], 'after-another'],
 ] as const)(
   'hours of warm months count between two outages, not days that began in one: %j, %j',
   async (one, two, verdict) => {

@@ -2,6 +2,7 @@ import { loadSite } from '@duskbank/core/site';
 import { compare, outage, settings } from '@duskbank/core/study';
 import { expect, test } from 'vitest';
 import { compareText } from '../../../packages/cli/src/render/compare.ts';
+import { outageText } from '../../../packages/cli/src/render/outage.ts';
 import { settingsText } from '../../../packages/cli/src/render/settings.ts';
 import { hoursOf, smallSite } from '../../laws/panel/small-site.ts';
 
@@ -173,4 +174,20 @@ test('a reserve whose notice has passed is set now', async () => {
   expect(await at('2025-03-24')).toContain(
     '- Now (2025-03-24) set the reserve to 100 %, back to 20 % after 2025-03-25 16:00',
   );
+});
+
+test('a planned outage that has begun is told nothing that its time has passed for', async () => {
+  const planned = [{ from: '2026-11-27T06:00', to: '2026-11-28T17:00', noticeHours: 24 }];
+  const study = await homeOf({ reserve: { planned } });
+  const sheet = (today: string) => settingsText(settings(study, { today })).replace(/\s+/g, ' ');
+  const page = (today: string) => outageText(outage(study, { today, floors: [0.2] }), true).replace(/\s+/g, ' ');
+  expect(sheet('2026-11-28')).toContain(
+    'Now (2026-11-28): the planned outage from 2026-11-27 06:00 has begun, and the grid is due back at 2026-11-28 17:00. Till then nothing fills the battery from the grid: what is stored counts, so switch off what can wait. When the grid is back, have the reserve at 20 %.',
+  );
+  expect(page('2026-11-28')).toMatch(
+    /2026-11-27 06:00 24 h has begun: what is stored counts 35\.0 h long, the grid due back at 2026-11-28 17:00; till then nothing fills from the grid: switch off what can wait\./,
+  );
+  // On its first day nobody knows, since today is a date.
+  expect(sheet('2026-11-27')).toContain('Now (2026-11-27) set the reserve to 100 %');
+  expect(page('2026-11-27')).not.toContain('has begun');
 });

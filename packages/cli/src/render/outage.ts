@@ -558,7 +558,14 @@ const PLANNED = {
   'no-grid-charging': 'only sun can fill it: not to be relied on',
   'too-cold': 'too cold to charge before it',
   'after-another': 'NOT full: no time to charge after another',
+  'cold-since-another': 'NOT full: too cold since another outage',
 };
+
+/** Verdicts beside which the time that filling takes says nothing. */
+const NOT_TIMED: ReadonlySet<OutageReport['planned'][number]['verdict']> = new Set([
+  'after-another',
+  'cold-since-another',
+]);
 
 /** Whether it is full when the grid goes down; in the cold nothing fills again what was taken since. */
 function isReady({ from, fillHours, verdict }: OutageReport['planned'][number], { storm }: OutageReport): string {
@@ -581,15 +588,17 @@ function planned(report: OutageReport): string {
     [
       outage.from.replace('T', ' '),
       `${outage.noticeHours} h`,
-      outage.fillHours === null || outage.verdict === 'after-another'
+      outage.begun || outage.fillHours === null || NOT_TIMED.has(outage.verdict)
         ? ''
         : outage.fillHours < 0.05
           ? 'full'
           : hoursAtMost(outage.fillHours),
-      isReady(outage, report),
+      outage.begun ? 'has begun: what is stored counts' : isReady(outage, report),
     ],
     wrap(
-      `  ${hoursAtMost(outage.lengthHours)} long; ${outage.verdict === 'in-time' ? '' : 'were it '}full at its start, the battery ${carries(outage, report.capHours)} (worst start, no sun, 80 % of capacity)`,
+      outage.begun
+        ? `  ${hoursAtMost(outage.lengthHours)} long, the grid due back at ${outage.to.replace('T', ' ')}; till then nothing fills from the grid: switch off what can wait. Full at its start, it would last ${hours(outage.lastsHours, report.capHours)} (worst start, no sun, 80 % of capacity)`
+        : `  ${hoursAtMost(outage.lengthHours)} long; ${outage.verdict === 'in-time' ? '' : 'were it '}full at its start, the battery ${carries(outage, report.capHours)} (worst start, no sun, 80 % of capacity)`,
       80,
       '  ',
     ),

@@ -349,10 +349,15 @@ function datedLine(
     'too-late': `filling takes up to ${hoursAtMost(outage!.fillHours)}, more than the notice of ${hours(outage!.noticeHours)}: what is not full by then is not there`,
     'after-another':
       'between another planned outage and this one there is too little time to charge: it will not be full',
+    'cold-since-another':
+      'the cells are too cold to charge between the planned outage before and this one: what that one took doesn’t come back, and this only keeps what is still there',
     'too-cold':
       'the cells are too cold to charge before it, so that this only keeps what is still there. To have it full, set the reserve to 100 % before the cold comes',
     'no-grid-charging': 'without charging from the grid only sun can fill it, which nobody can promise',
   }[outage!.verdict];
+  // Whether one of the same day has begun isn't known: today is a date.
+  if (on > outage!.from.slice(0, 10))
+    return `Now (${on}): the planned outage from ${outage!.from.replace('T', ' ')} has begun, and the grid is due back at ${outage!.to.replace('T', ' ')}. Till then nothing fills the battery from the grid: what is stored counts, so switch off what can wait. When the grid is back, ${thenPercent === 100 ? 'leave the reserve at 100 %, or set it so, and fill up' : `have the reserve at ${thenPercent} %`}.${beyond}`;
   const begins = on > when.from.slice(0, 10) ? `Now (${on})` : `From ${when.from.replace('T', ' ')}`;
   return `${begins} set the reserve to ${reservePercent} %, ${wait} after ${when.to.replace('T', ' ')}: planned outage from ${outage!.from.replace('T', ' ')}; ${fills}.${beyond}`;
 }

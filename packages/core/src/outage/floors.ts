@@ -106,7 +106,14 @@ export interface PlannedOutage {
    * for cells that are too cold to charge. `after-another`: a planned outage before it leaves less time than filling an empty
    * battery takes.
    */
-  readonly verdict: 'in-time' | 'too-late' | 'no-grid-charging' | 'too-cold' | 'after-another' | 'off-axis';
+  readonly verdict:
+    | 'in-time'
+    | 'too-late'
+    | 'no-grid-charging'
+    | 'too-cold'
+    | 'after-another'
+    | 'cold-since-another'
+    | 'off-axis';
 }
 
 /** A floor for every interval, and what it rests on. */
@@ -193,11 +200,11 @@ export function movingFloor(options: MovingFloorOptions): MovingFloor {
       }
       return told;
     })
-    .map((outage, k, all) =>
-      outage.verdict !== 'off-axis' && comesAfterAnother(axis, options.plant, outage, all.slice(0, k), tooCold)
-        ? { ...outage, verdict: 'after-another' as const }
-        : outage,
-    );
+    .map((outage, k, all) => {
+      if (outage.verdict === 'off-axis') return outage;
+      const verdict = afterAnother(axis, options.plant, outage, all.slice(0, k), tooCold) ?? outage.verdict;
+      return { ...outage, verdict };
+    });
   return { floorKwh, floorAsKnown: asKnown(unnoticedKwh, raises, floorKwh), planned };
 }
 
@@ -298,25 +305,27 @@ function stretchesOf(options: Omit<MovingFloorOptions, 'reserve'>, hours: number
 
 /**
  * Whether one of the planned outages before leaves less time than filling an empty battery takes, on the axis or off it; hours
- * of months that are too cold to charge are no such time.
+ * of months that are too cold to charge are no such time. Where they alone are why, the verdict says so; undefined where it is
+ * enough.
  */
-export function comesAfterAnother(
+export function afterAnother(
   axis: Axis,
   { capacityKwh, chargeLimitKw, chargeEfficiency }: Plant,
   outage: Pick<PlannedOutage, 'from'>,
   before: readonly Pick<PlannedOutage, 'to'>[],
   tooCold: (month: number) => boolean,
-): boolean {
+): 'after-another' | 'cold-since-another' | undefined {
   // The one that ends last leaves the least: what is between its end and the start lies within what the others leave.
   const last = before.reduce<Pick<PlannedOutage, 'to'> | undefined>(
     (latest, other) => (latest === undefined || other.to > latest.to ? other : latest),
     undefined,
   );
-  if (last === undefined) return false;
+  if (last === undefined) return undefined;
   const fillMs = (capacityKwh / (chargeLimitKw * chargeEfficiency)) * 3_600_000;
   const startMs = startMsOf(axis, outage);
   const endMs = endMsOf(axis, last);
-  return warmMs(axis, endMs, startMs, tooCold, fillMs) < fillMs;
+  if (warmMs(axis, endMs, startMs, tooCold, fillMs) >= fillMs) return undefined;
+  return startMs - endMs < fillMs ? 'after-another' : 'cold-since-another';
 }
 
 /** When a planned outage begins, ms since the epoch. */

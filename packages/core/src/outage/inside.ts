@@ -3,7 +3,7 @@ export { feederLegVa, strictestFirst } from './carry.ts';
 export { cautionsFor } from './cautions.ts';
 export { circuitsDrawKwh, neutralPartner, outdrawnMeter } from './circuits.ts';
 export { coldMonths, hasWarmHours, isTooCold, reserveInCold, storedAtStart } from './cold-floors.ts';
-export { comesAfterAnother, endMsOf, startMsOf, takenByHours } from './floors.ts';
+export { afterAnother, endMsOf, startMsOf, takenByHours } from './floors.ts';
 export { hoursOfRuns } from './hours.ts';
 export { anIsland, coldSteps } from './island.ts';
 export { joinPlanned } from './joined.ts';

@@ -247,10 +247,13 @@ export const outageReportSchema = z
           interval: z.int().min(-1).describe('Interval that it begins with; −1 outside the data.'),
           fillHours: z.number().min(0).nullable().describe('Hours that filling takes; null where it never fills.'),
           verdict: z
-            .enum(['in-time', 'too-late', 'no-grid-charging', 'too-cold', 'after-another'])
+            .enum(['in-time', 'too-late', 'no-grid-charging', 'too-cold', 'after-another', 'cold-since-another'])
             .describe(
-              'Whether notice is long enough, but for cells that are "too-cold", or one shortly before; beyond the data from the reserve that stands then, as on the sheet.',
+              'Whether notice is long enough, but for cells that are "too-cold", or one shortly before, or one before with such cells since; beyond the data from the reserve that stands then, as on the sheet.',
             ),
+          begun: z
+            .boolean()
+            .describe('Whether it began on a day before today: what is stored then counts, and no notice helps.'),
           lengthHours: hours('How long the grid is down.'),
           lastsHours: hours('How long a full battery lasts: worst start, no sun, 80 % of capacity.'),
           carriesAll: z.boolean().describe('Whether that is all of it.'),

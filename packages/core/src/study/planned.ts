@@ -3,7 +3,7 @@ import { zoneOffsetMinutes } from '../axis/inside.ts';
 import type { ReservePlan } from '../dispatch/index.ts';
 import { reserveKwhOf } from '../dispatch/inside.ts';
 import type { PlannedOutage } from '../outage/index.ts';
-import { comesAfterAnother, hasWarmHours, isTooCold, startMsOf } from '../outage/inside.ts';
+import { afterAnother, hasWarmHours, isTooCold, startMsOf } from '../outage/inside.ts';
 import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { hoursToFillBy } from '../site/inside.ts';
@@ -14,7 +14,7 @@ import { hoursToFillBy } from '../site/inside.ts';
  */
 function withKept(outage: PlannedOutage, keptPercent: number, { gridCharging }: Plant): PlannedOutage {
   const { verdict } = outage;
-  const isOpen = verdict === 'off-axis' || verdict === 'after-another';
+  const isOpen = verdict === 'off-axis' || verdict === 'after-another' || verdict === 'cold-since-another';
   return keptPercent === 100 && gridCharging && !isOpen ? { ...outage, fillHours: 0, verdict: 'in-time' } : outage;
 }
 
@@ -47,8 +47,8 @@ export function judgedOutage(
   const minute = 60 * Number(from.slice(11, 13)) + Number(from.slice(14, 16));
   const ends = [...axis.calendar.minuteOfDay.keys()].filter((i) => axis.calendar.minuteOfDay[i] === minute);
   const fillHours = hoursToFillBy(study.home, fillKwh, gridChargeKw, ends);
-  if (comesAfterAnother(axis, plant, outage, earlier, (month) => isTooCold(cold, month)))
-    return { ...told, fillHours, verdict: 'after-another' };
+  const after = afterAnother(axis, plant, outage, earlier, (month) => isTooCold(cold, month));
+  if (after !== undefined) return { ...told, fillHours, verdict: after };
   const isWarm = hasWarmHours(axis, cold, startMsOf(axis, outage), noticeHours, fillHours);
   const inTime = fillHours > noticeHours + 1e-9 ? 'too-late' : isWarm ? 'in-time' : 'too-cold';
   const filled = isTooCold(cold, Number(from.slice(5, 7))) && fillKwh > 1e-9 ? 'too-cold' : inTime;
@@ -75,6 +75,11 @@ export function keptAtNotice(
 /** Whether a planned outage, or what is set by hand for it, was over before today; where today isn't known, nothing was. */
 export function isOver({ to }: Pick<PlannedOutage, 'to'>, today: string | undefined): boolean {
   return today !== undefined && to.slice(0, 10) < today;
+}
+
+/** Whether a planned outage has surely begun: on a day before today. Of one that begins today nobody knows, since today is a date. */
+export function hasBegun({ from }: Pick<PlannedOutage, 'from'>, today: string | undefined): boolean {
+  return today !== undefined && from.slice(0, 10) < today;
 }
 
 /**

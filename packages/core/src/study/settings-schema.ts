@@ -51,9 +51,9 @@ const datedSchema = z.object({
       noticeHours: z.number().gt(0).describe('How long before it is known, h.'),
       fillHours: z.number().min(0).describe('Hours that filling takes at the charging limit.'),
       verdict: z
-        .enum(['in-time', 'too-late', 'no-grid-charging', 'too-cold', 'after-another'])
+        .enum(['in-time', 'too-late', 'no-grid-charging', 'too-cold', 'after-another', 'cold-since-another'])
         .describe(
-          'Whether the notice is long enough to fill up; "too-cold": but for cells too cold to charge; "after-another": but for an outage shortly before.',
+          'Whether the notice is long enough to fill up; "too-cold": but for cells too cold to charge; "after-another": but for an outage shortly before; "cold-since-another": but for cells too cold to charge since an outage before.',
         ),
     })
     .nullable()

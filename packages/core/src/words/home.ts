@@ -212,7 +212,7 @@ export const HOME_WORDS = {
   'planned-outage': (
     data: { from: string } & (
       | { verdict: 'too-late'; noticeHours: number; fillHours: number }
-      | { verdict: 'no-grid-charging' | 'too-cold' | 'after-another' }
+      | { verdict: 'no-grid-charging' | 'too-cold' | 'after-another' | 'cold-since-another' }
     ),
   ) => {
     const outage = `planned outage of ${data.from}`;
@@ -225,6 +225,8 @@ export const HOME_WORDS = {
         return `${outage}: the cells are too cold to charge before it, so the battery will not be full`;
       case 'after-another':
         return `${outage}: another planned outage before it leaves too little time to charge the battery again`;
+      case 'cold-since-another':
+        return `${outage}: the cells are too cold to charge between the planned outage before it and this one, so what that one takes doesn’t come back`;
     }
   },
 
