@@ -2,7 +2,7 @@
 // a register of the grid. Registers are invented; what a sum and a share are, is arithmetic.
 import type { ParseOptions } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
-import { HOURS, read, table, total } from '../../support/meter-tables.ts';
+import { errors, HOURS, read, table, total } from '../../support/meter-tables.ts';
 
 const used = (i: number) => 0.5 + (i % 5) * 0.1;
 const isNight = (i: number) => i % 24 < 6;
@@ -42,6 +42,53 @@ describe('rows', () => {
     ['the other one', { HT: 'ignore', NT: 'import' }],
   ] as const)('are told too where %s is ignored', (_, rows) => {
     expect(found(long({ HT: high, NT: low }), { rows })).toMatchObject([{ data: { withheld: true } }]);
+  });
+
+  test.each([
+    ['Bezug HT', 'Bezug NT'],
+    ['Netzbezug HT', 'Netzbezug NT'],
+    ['Strombezug HT', 'Strombezug NT'],
+    ['HT Bezug', 'NT Bezug'],
+    ['Bezug Hochtarif', 'Bezug Niedertarif'],
+    ['Verbrauch HT', 'Verbrauch NT'],
+    ['Bezug T1', 'Bezug T2'],
+    ['Prélèvement HP', 'Prélèvement HC'],
+    ['Soutirage HP', 'Soutirage HC'],
+    ['Afname normaal', 'Afname dal'],
+    ['Prelievo F1', 'Prelievo F2'],
+    ['Import high', 'Import low'],
+    ['Energy import P1', 'Energy import P2'],
+  ])('of "%s" and "%s" are registers: both are read, and one that is left out withholds', (day, night) => {
+    const text = long({ [day]: high, [night]: low });
+    expect(errors(text)).toEqual([]);
+    expect(total(text, 'import')).toBeCloseTo(sum(used), 6);
+    expect(found(text, { rows: { [day]: 'import', [night]: 'ignore' } })).toMatchObject([{ data: { withheld: true } }]);
+  });
+
+  test('of phases with numbers, which count at once, are a question still', () => {
+    const text = long({ 'Import P1': used, 'Import P2': (i) => 0.3 + (i % 7) * 0.1 });
+    expect(errors(text)).toEqual(['parts-unclear']);
+  });
+
+  test('of registers of export are told apart, and withhold as those of import do', () => {
+    const names = ['Bezug HT', 'Bezug NT', 'Einspeisung HT', 'Einspeisung NT'] as const;
+    const text = long({ [names[0]]: high, [names[1]]: low, [names[2]]: high, [names[3]]: low });
+    expect(total(text, 'export')).toBeCloseTo(sum(used), 6);
+    const rows = { [names[0]]: 'import', [names[1]]: 'import', [names[2]]: 'export' } as const;
+    expect(found(text, { rows: { ...rows, [names[3]]: 'ignore' } })).toMatchObject([
+      { data: { withheld: true, share: expect.closeTo(NIGHT / sum(used), 6) } },
+    ]);
+    expect(found(text, { rows: { ...rows, '*': 'ignore' } })).toMatchObject([{ data: { withheld: true } }]);
+    // What was billed is what was bought.
+    const billed = found(text, { rows: { ...rows, '*': 'ignore' }, billedKwh: sum(used) });
+    expect(billed).toMatchObject([{ data: { role: 'export', withheld: true } }]);
+    expect(billed[0]!.message).toContain('take these rows out of the file');
+  });
+
+  test('of registers of export are held by a net that is read', () => {
+    const text = long({ Net: (i) => low(i) - high(i), 'Import HT': low, 'Export HT': high });
+    const rows = { Net: 'net', 'Import HT': 'ignore', 'Export HT': 'ignore' } as const;
+    expect(found(text, { rows })).toEqual([]);
   });
 
   test('of a register are held by the total that is read, and by nothing that is named as its like', () => {

@@ -147,7 +147,7 @@ export interface LeftOut {
   readonly point: number;
   /** Of its values, or of a counter its steps, in the file's own unit. */
   readonly sum: number;
-  /** Named as a register of a price window of what the home takes. */
+  /** Named as a register of a price window of what the home takes or sells. */
   readonly isRegister: boolean;
   /** What is read holds it too: the total of the registers, say. */
   readonly isHeld: boolean;

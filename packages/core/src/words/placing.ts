@@ -209,8 +209,14 @@ export const PLACING_WORDS = {
    * Rows that the user's words leave out hold energy that nothing else that is read does. Savings are withheld where they
    * are named as registers of price windows.
    */
-  'energy-left-out': (data: LeftOutKwh & { readonly withheld: boolean }) =>
-    `${data.withheld ? 'savings are withheld: ' : ''}${energyLeftOut(data)}, and nothing that is read holds their energy; where the home took it, say with \`rows\` what they are, in place of \`ignore\`${data.withheld ? '; where it didn’t, state `billedKwh`' : ''}`,
+  'energy-left-out': (
+    data: LeftOutKwh & { readonly role: 'import' | 'export' | 'solar'; readonly withheld: boolean },
+  ) => {
+    const did = { import: 'took', export: 'sold', solar: 'made' }[data.role];
+    // What was billed says nothing of what was sold.
+    const other = data.role === 'export' ? 'take these rows out of the file' : 'state `billedKwh`';
+    return `${data.withheld ? 'savings are withheld: ' : ''}${energyLeftOut(data)}, and nothing that is read holds their energy; where the home ${did} it, say with \`rows\` what they are, in place of \`ignore\`${data.withheld ? `; where it didn’t, ${other}` : ''}`;
+  },
   /** Values that the file marks as estimated. */
   'estimated-by-source': ({ estimated, intervals }: { estimated: number; intervals: number }) =>
     `the file marks ${estimated} intervals (${((100 * estimated) / intervals).toFixed(1)} %) as estimated`,

@@ -12,9 +12,10 @@ const WITHHELD_SHARE = 0.05;
 
 /**
  * Tells of the energy that the user's words leave out, once units are known. What is read may hold it too: then it is
- * evidence. Savings are withheld where a register of what the home buys is left out, and nothing that is read holds it.
+ * evidence. Savings are withheld where a register of what the home buys or sells is left
+ * out, and nothing that is read holds it.
  *
- * @param billed whether what is read is what was billed: then nothing of it is missing
+ * @param billed whether what is read is what was billed: then nothing of what was bought is missing
  */
 export function tellLeftOut(
   { left = [], beside }: Readings,
@@ -53,8 +54,10 @@ export function tellLeftOut(
       'warning',
       {
         left: missing.map((each) => ({ stream: each.what, energyKwh: inKwh(each) * scale(role) })),
+        role,
         share,
-        withheld: !billed && shareOf(registersKwh, role) > WITHHELD_SHARE,
+        // What was billed says nothing of what was sold.
+        withheld: !(billed && role !== 'export') && shareOf(registersKwh, role) > WITHHELD_SHARE,
       },
       {
         lines: missing.map(({ line }) => line),

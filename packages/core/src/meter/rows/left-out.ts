@@ -83,7 +83,9 @@ export class LeftOutRows {
       const { kind, meter, line } = rows;
       const point = meters.indexOf(meter) + 1;
       const isRegister = isWindow(kind);
-      const beside = isRegister ? all.filter((each) => each.meter === meter && isWindow(each.kind)) : [rows];
+      const beside = isRegister
+        ? all.filter((each) => each.meter === meter && isWindow(each.kind) && areOfOneSide(each.kind, kind))
+        : [rows];
       const used = read.filter(
         (each) => each.point === point && isLike(each.role, kind.role) && !(isRegister && isWindow(each.kind)),
       );
@@ -112,13 +114,19 @@ function usedValue(values: readonly ValuePlan[]): number {
   );
 }
 
-/** Whether a kind of rows is a register of a price window of what the home takes. */
+/** Whether a kind of rows is a register of a price window of the grid: what the home takes, or what it sells. */
 function isWindow({ part, role }: Kind): boolean {
-  return part?.kind === 'window' && (role === undefined || isOfUse(role));
+  return part?.kind === 'window' && role !== 'solar';
+}
+
+/** Whether both are of what the home sells, or neither is. */
+function areOfOneSide(one: Kind, other: Kind): boolean {
+  return (one.role === 'export') === (other.role === 'export');
 }
 
 /** Whether what is read may hold rows that say such a thing of themselves, or nothing. */
 function isLike(role: Role, left: Role | undefined): boolean {
+  if (role === 'net' && left === 'export') return true;
   return isOfUse(role) ? left === undefined || isOfUse(left) : role === left;
 }
 

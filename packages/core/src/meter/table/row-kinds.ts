@@ -12,6 +12,8 @@ const MOST_KINDS = 64;
 /** A price window or circuit: its rows are parts of one whole, whatever else the text says. */
 const PART =
   /\b(?:off ?peak|(?:on|mid|part|partial|super|critical) ?peak|peak|shoulder|day|night|weekdays?|weekends?|holidays?|summer|winter|tier ?\d|tou ?\d|(?:high|low) (?:tariff|rate|usage|consumption)|general|controlled(?: load)?)\b|^gc$|^cl ?\d?$|^(?:high|low|super|t[1-4]|p[1-6]|f[123]|f23)$/;
+/** Words of a register that say more than that only beside a word of what is measured: "import high", "consumption p1". */
+const REGISTER = /\b(?:high|low|super|t[1-4]|p[1-6]|f[123]|f23)\b/;
 const TOTAL = /\btotals?\b|\bwhole\b|\ball\b/;
 const QUALITY =
   /^(?:actual|measured|metered|validated|final|preliminary|provisional|estimated?|edited|substituted|interpolated|interval|electric(?:ity)?|normal|regular)(?: (?:data|reads?|readings?|values?|intervals?))?$/;
@@ -246,7 +248,8 @@ function kindOf(text: string): Omit<Cell, 'key' | 'shown'> {
   if (OTHER_QUANTITY.test(words)) return { leave: 'other-quantity', understood: true };
   const use = isUseText(words);
   const unit = unitOf(text);
-  const part = PART.test(words) ? words : undefined;
+  const isMeasured = use || direction === 'import' || direction === 'export' || direction === 'load';
+  const part = PART.test(words) || (isMeasured && REGISTER.test(words)) ? words : undefined;
   return {
     ...(direction === undefined ? {} : { role: direction }),
     ...(unit === undefined ? {} : { unit }),
