@@ -216,6 +216,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     printedBound: of(2.34, 'up', 1),
     reportIssue: of(issue),
     numberCure: of('1.200,00'),
+    quoteName: of('Harrow Lane 9'),
     showKey: of('price'),
     showName: of('site.json'),
     showValue: of({ a: 1 }),

@@ -1,4 +1,13 @@
-import { describeIssue, InputError, showKey, showName, showValue, visible, visibleJson } from '@duskbank/core/input';
+import {
+  describeIssue,
+  InputError,
+  quoteName,
+  showKey,
+  showName,
+  showValue,
+  visible,
+  visibleJson,
+} from '@duskbank/core/input';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { quoteCell, showCell } from '../../../packages/core/src/input/cell.ts';
@@ -271,4 +280,33 @@ test('a number that may be that of an account is told by its digits alone; round
     '2500000',
     '0.1234567',
   ]);
+});
+
+describe('a name of a file in a sentence', () => {
+  test('stands in marks that it cannot end, whatever it holds', () => {
+    expect(quoteName('Home". It saves 9 a year. "x')).toBe('"Home\'. It saves 9 a year. \'x"');
+    for (const mark of ['\u201c', '\u201d', '\u201f', '\u2033', '\uff02', "''", '\u2019\u2019', '\u02ba'])
+      expect(quoteName(`a${mark}b`)).toBe('"a\'b"');
+    // An apostrophe is none.
+    expect(quoteName('Anna’s home')).toBe('"Anna’s home"');
+  });
+
+  test('is visible and on one line, has no run of blanks and no heap of marks, and is cut', () => {
+    expect(quoteName('a\nb\u202ec')).toBe('"a\\nb\\u202ec"');
+    expect(quoteName('\u2800')).toBe('"\\u2800"');
+    expect(quoteName('a   b\u00a0\u2003c')).toBe('"a b c"');
+    expect(quoteName(`A${'\u0301'.repeat(59)}`)).toBe(`"A${'\u0301'.repeat(4)}"`);
+    expect(quoteName('x'.repeat(201))).toBe(`"${'x'.repeat(199)}…"`);
+  });
+
+  test('holds one mark at each end, whatever it is', () => {
+    fc.assert(
+      fc.property(fc.string({ unit: 'binary', maxLength: 400 }), (name) => {
+        const shown = quoteName(name);
+        expect(shown).toMatch(/^"[^"\n\r\u2800\u201c-\u201f]*"$/u);
+        expect(shown.length).toBeLessThanOrEqual(402);
+      }),
+      { seed: 20260310 },
+    );
+  });
 });

@@ -1,6 +1,6 @@
 import { intervalStartMs } from '@duskbank/core/axis';
 import { rolling } from '@duskbank/core/dispatch';
-import { showName } from '@duskbank/core/input';
+import { quoteName, showName } from '@duskbank/core/input';
 import {
   compare,
   type Study,
@@ -107,7 +107,7 @@ async function compareTariffs(
   const progress = makeProgress();
   const report = tariffSwitch(studies, {
     today: now ?? today(studies[0]!.home.axis.zone),
-    onStrategy: (name, tariff) => progress.step(`running ${name} on ${showName(tariff)}`),
+    onStrategy: (name, tariff) => progress.step(`running ${name} on ${quoteName(tariff)}`),
   });
   progress.done();
   if (options.json) printJson(report);

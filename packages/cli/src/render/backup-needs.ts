@@ -1,8 +1,9 @@
+import { quoteName } from '@duskbank/core/input';
 import type { BackupNeedsReport } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
 import { spanText } from './home.ts';
 import { fixed, fixedBound } from './numbers.ts';
-import { heading, nameHeading, table, wrap } from './text.ts';
+import { cellName, heading, nameHeading, table, wrap } from './text.ts';
 
 const kva = (va: number) => fixed(va / 1000, 1);
 
@@ -43,7 +44,9 @@ export function backupNeedsText(report: BackupNeedsReport): string {
     ...(togetherVa === null
       ? []
       : [`All of them running at once: ${kva(togetherVa)} kVA, whatever the hour (starts come on top).`]),
-    ...(hardestStart === null ? [] : [`The hardest start: ${kva(hardestStart.startVa)} kVA, ${hardestStart.circuit}.`]),
+    ...(hardestStart === null
+      ? []
+      : [`The hardest start: ${kva(hardestStart.startVa)} kVA, ${quoteName(hardestStart.circuit)}.`]),
     `The metered home: ${fixedBound(report.measured.maximumKw, 'up', 2)} kW at most; × 125 % = ${kva(report.measured.totalVa)} kVA to back it up whole, an estimate${report.wiringRules === 'us' ? '' : ' as reckoned in the United States; your code counts'}.`,
   ];
   parts.push(`${heading('Power')}\n${power.map((line) => wrap(`- ${line}`, 80, '  ')).join('\n')}`);
@@ -58,7 +61,7 @@ export function backupNeedsText(report: BackupNeedsReport): string {
           { head: 'mean\nW', align: 'right' },
         ],
         circuits.map((circuit) => [
-          circuit.name,
+          cellName(circuit.name),
           circuit.leg,
           kva(circuit.runningVa),
           circuit.startVa === null ? 'read LRA' : kva(circuit.startVa),

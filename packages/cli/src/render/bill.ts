@@ -1,7 +1,8 @@
+import { quoteName } from '@duskbank/core/input';
 import type { BillReport } from '@duskbank/core/study';
 import { csvCell } from '../io/output.ts';
 import { fixed, money, percent } from './numbers.ts';
-import { heading, nameHeading, shortened, table, wrap } from './text.ts';
+import { cellName, heading, nameHeading, shortened, table, wrap } from './text.ts';
 
 type Line = BillReport['periods'][number]['lines'][number];
 
@@ -37,7 +38,7 @@ export function billText(report: BillReport): string {
     [
       nameHeading(report.site),
       heading(
-        `On "${report.tariff}" ${bills} to ${money(report.total, currency, decimals)}, ${from} to ${to}${cut}: reckoned from the meter data, without a battery.`,
+        `On ${quoteName(report.tariff)} ${bills} to ${money(report.total, currency, decimals)}, ${from} to ${to}${cut}: reckoned from the meter data, without a battery.`,
       ),
     ].join('\n'),
     ...(report.actual === null ? [] : [actualText(report.actual, currency, decimals)]),
@@ -76,7 +77,10 @@ function lineTable(lines: readonly Line[], total: number, decimals: number): str
     ],
     [
       ...lines.map((line) => [
-        shortened(suppliers.size > 1 && line.supplier !== undefined ? `${line.supplier}: ${line.name}` : line.name, 38),
+        shortened(
+          cellName(suppliers.size > 1 && line.supplier !== undefined ? `${line.supplier}: ${line.name}` : line.name),
+          38,
+        ),
         number(line.quantity, 3),
         line.unit,
         number(line.rate, 6),

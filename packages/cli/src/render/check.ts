@@ -1,7 +1,8 @@
+import { quoteName } from '@duskbank/core/input';
 import type { CheckReport } from '@duskbank/core/study';
 import { plantText, spanText } from './home.ts';
 import { fixed, percent } from './numbers.ts';
-import { wrap } from './text.ts';
+import { nameHeading, quoteNames, wrap } from './text.ts';
 
 type Part<Kind extends 'site' | 'tariff' | 'intervals' | 'prices'> = NonNullable<CheckReport[Kind]>;
 
@@ -18,7 +19,7 @@ function siteText(site: Part<'site'>): string {
   const indent = '           ';
   const { plannedSolar: planned, peakWindows: peaks } = site;
   const lines = [
-    wrap(site.name),
+    nameHeading(site.name),
     wrap(`  data     ${spanText(site.axis)}`, 80, indent),
     site.loadKnown
       ? `  energy   load ${fixed(site.loadKwh, 0)} kWh, solar ${fixed(site.solarKwh, 0)} kWh`
@@ -28,8 +29,8 @@ function siteText(site: Part<'site'>): string {
       : [wrap(`  planned  solar ${fixed(planned.solarKwh, 0)} kWh more, ${planned.basis}`, 80, indent)]),
     `  filled   ${percent(site.estimatedShare, 2)} of intervals estimated`,
     wrap(
-      `  tariff   ${site.tariff}, ${site.currency}, ${site.billingPeriods} billing periods, ${
-        peaks.length > 0 ? `on-peak: ${peaks.join(', ')}` : 'no on-peak window'
+      `  tariff   ${quoteName(site.tariff)}, ${site.currency}, ${site.billingPeriods} billing periods, ${
+        peaks.length > 0 ? `on-peak: ${quoteNames(peaks)}` : 'no on-peak window'
       }`,
       80,
       indent,
@@ -48,7 +49,7 @@ function siteText(site: Part<'site'>): string {
 /** A tariff file that was read. */
 function tariffText(tariff: Part<'tariff'>): string {
   return [
-    wrap(`${tariff.name}: a tariff in ${tariff.currency} that holds every minute of every day once`),
+    wrap(`${quoteName(tariff.name)}: a tariff in ${tariff.currency} that holds every minute of every day once`),
     ...tariff.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')),
   ].join('\n');
 }

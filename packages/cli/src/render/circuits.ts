@@ -1,8 +1,9 @@
+import { quoteName } from '@duskbank/core/input';
 import { APPLIANCES } from '@duskbank/core/outage';
 import type { CircuitsReport } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
 import { fixed, fixedBound, hours } from './numbers.ts';
-import { heading, nameHeading, table, wrap } from './text.ts';
+import { cellName, heading, nameHeading, quoteNames, table, wrap } from './text.ts';
 
 /** The report for people: dangers first, then what runs together, alone, never, and what the panel says. */
 export function circuitsText(report: CircuitsReport): string {
@@ -17,7 +18,9 @@ export function circuitsText(report: CircuitsReport): string {
     parts.push(
       `${heading('Please check')}\n${questions.map((question) => wrap(`? ${question.message}`, 80, '  ')).join('\n')}`,
     );
-  const ofCircuits = report.circuits.flatMap((circuit) => circuit.assumed.map((text) => `${circuit.name}: ${text}`));
+  const ofCircuits = report.circuits.flatMap((circuit) =>
+    circuit.assumed.map((text) => `${quoteName(circuit.name)}: ${text}`),
+  );
   const assumed = [...ofCircuits, ...report.output.assumed];
   if (assumed.length > 0)
     parts.push(
@@ -34,8 +37,8 @@ function answer({ circuits }: CircuitsReport): string {
     circuits.filter((circuit) => circuit.verdict === verdict).map((circuit) => circuit.name);
   const [alone, never] = [of('alone'), of('never')];
   const parts = [`${of('together').length} of ${circuits.length} circuits run together`];
-  if (alone.length > 0) parts.push(`only with others off: ${alone.join(', ')}`);
-  if (never.length > 0) parts.push(`not at all: ${never.join(', ')}`);
+  if (alone.length > 0) parts.push(`only with others off: ${quoteNames(alone)}`);
+  if (never.length > 0) parts.push(`not at all: ${quoteNames(never)}`);
   return `${parts.join('; ')}. Estimates; for how long, see "duskbank outage".`;
 }
 
@@ -74,8 +77,8 @@ function verdicts(report: CircuitsReport): string {
     const before = listed[r - 1]?.circuit.name;
     rows.push([
       circuit.sharesNeutral !== null && circuit.sharesNeutral === before
-        ? `  and ${circuit.name}`
-        : `  ${circuit.name}`,
+        ? `  and ${cellName(circuit.name)}`
+        : `  ${cellName(circuit.name)}`,
       circuit.leg === '240' ? `${report.measured.volts} V` : circuit.leg,
       kva(circuit.runningVa),
       circuit.startVa === null ? '?' : kva(circuit.startVa),
@@ -125,7 +128,7 @@ function panel(report: CircuitsReport): string {
   if (report.busbar !== null) lines.push(busbar(report.busbar, report));
   if (report.calculated !== null)
     lines.push(
-      `Calculated load, estimate: ${kva(report.calculated.totalVa)} kVA, ${fixed(report.calculated.amps, 0)} A at ${report.calculated.volts} V (${report.calculated.method}; ${report.calculated.climateBy}).`,
+      `Calculated load, estimate: ${kva(report.calculated.totalVa)} kVA, ${fixed(report.calculated.amps, 0)} A at ${report.calculated.volts} V (${quoteName(report.calculated.method)}; ${report.calculated.climateVa > 0 ? quoteName(report.calculated.climateBy) : report.calculated.climateBy}).`,
     );
   const doubts = report.measured.doubts.length > 0 ? `; ${report.measured.doubts.join('; ')}` : '';
   lines.push(

@@ -1,3 +1,4 @@
+import { quoteName } from '@duskbank/core/input';
 import type { CompareReport, StrategyResult } from '@duskbank/core/study';
 import { csvCell } from '../io/output.ts';
 import { atDates } from './at-dates.ts';
@@ -59,7 +60,7 @@ function opening(report: CompareReport, { factor, words, note }: Span): string {
   const throughService = (home: CompareReport['baseline']) =>
     `${money(factor * home.bill.total, currency, decimals)}, ${fixed(factor * home.importKwh, 0)} kWh bought, ${fixed(factor * home.exportKwh, 0)} kWh sold, highest draw ${fixed(home.peakImportKw, 1)} kW`;
   return [
-    wrap(`Data: ${spanText(report.axis)}; tariff "${report.tariff}".`),
+    wrap(`Data: ${spanText(report.axis)}; tariff ${quoteName(report.tariff)}.`),
     wrap(`Battery: ${plantText(report.plant)}`),
     wrap(`Without it, ${words}: ${throughService(baseline)}.`),
     ...(planned === null
@@ -184,7 +185,9 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
   const row = report.strategies.find((candidate) => candidate.inSample !== null);
   if (row === undefined) return undefined;
   if (report.medical)
-    return wrap(`"${row.strategy}" keeps the battery full, for the circuit that is life-supporting or medical.`);
+    return wrap(
+      `${quoteName(row.strategy)} keeps the battery full, for the circuit that is life-supporting or medical.`,
+    );
   const { savings, apart } = row.inSample!;
   const halves = apart === 'weeks' ? 'weeks' : 'billing periods';
   const stated = !report.warnings.some(({ code }) => code === 'controller-assumed');
@@ -212,7 +215,7 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
   const plain = far.filter(({ strategy }) => PLAIN_ROWS.includes(strategy)).map(plainWords);
   const tied = near.map((other) => tieWords(row, other));
   return wrap(
-    `"${row.strategy}" is for ${stated ? 'the box that is stated' : 'the plainest box, since none is stated'}. Its money: odd ${halves} run with the settings found on the even ones, even ${halves} with those found on the odd ones. Its cycles and hours: of the one sheet that "duskbank settings" prints${atDates(row.inSample!.reserveByHand ? ', with the reserve set by hand at its dates' : '', row.inSample!.outagesOver)}.${seen}${why}${plain.join('')}${tied.join('')}`,
+    `${quoteName(row.strategy)} is for ${stated ? 'the box that is stated' : 'the plainest box, since none is stated'}. Its money: odd ${halves} run with the settings found on the even ones, even ${halves} with those found on the odd ones. Its cycles and hours: of the one sheet that "duskbank settings" prints${atDates(row.inSample!.reserveByHand ? ', with the reserve set by hand at its dates' : '', row.inSample!.outagesOver)}.${seen}${why}${plain.join('')}${tied.join('')}`,
   );
 
   function cash(sum: number): string {
@@ -220,7 +223,7 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
   }
 
   function savesMore(other: StrategyResult): string {
-    return `"${other.strategy}" saves ${cash(factor * (other.batterySavings! - saving!))} ${words} more`;
+    return `${quoteName(other.strategy)} saves ${cash(factor * (other.batterySavings! - saving!))} ${words} more`;
   }
 
   function plainWords(other: StrategyResult): string {
@@ -272,7 +275,7 @@ function boundLine(report: CompareReport, { factor, words }: Span): string | und
       `Of best: share of ${cash(reached)} ${words}, the most that this battery could have saved, with every interval known beforehand (${proof}).`,
     );
   const { strategy, savings } = bound.found;
-  const by = strategy === 'optimum' ? '' : `, by "${strategy}", which "optimum" then shows`;
+  const by = strategy === 'optimum' ? '' : `, by ${quoteName(strategy)}, which "optimum" then shows`;
   return wrap(
     (savings ?? 0) < least
       ? `Of best: share of ${possible} ${words}, which nothing can save more than, with every interval known beforehand. Nothing was found that saves anything: the least there is lies up to ${gap} from the proof.`
@@ -309,9 +312,9 @@ function meaning(report: CompareReport, { factor, words }: Span): string {
       ? ''
       : `, on ${best.inSample.apart === 'weeks' ? 'weeks' : 'billing periods'} that its settings were not found on${ownFigure(best.inSample, report, factor)}`;
   const sentence = printsZero(saved, decimals)
-    ? `Run as "${best.strategy}", the battery saves nothing and costs nothing, ${against} (modelled, not metered${judged}).${left}`
+    ? `Run as ${quoteName(best.strategy)}, the battery saves nothing and costs nothing, ${against} (modelled, not metered${judged}).${left}`
     : saved > 0
-      ? `Run as "${best.strategy}", the battery saves ${money(saved, report.currency, decimals)} ${words}${share}, ${against} (modelled, not metered${judged}).${left}`
+      ? `Run as ${quoteName(best.strategy)}, the battery saves ${money(saved, report.currency, decimals)} ${words}${share}, ${against} (modelled, not metered${judged}).${left}`
       : `${losing(best, report)} costs ${lossText(-saved, factor * best.bill.boughtOnce, report, words)}, ${against} (modelled, not metered${judged}).${left}`;
   return heading(sentence);
 }
@@ -329,12 +332,12 @@ function ownFigure(
 }
 
 function losing({ strategy, inSample }: StrategyResult, { medical, strategies }: CompareReport): string {
-  if (medical) return `Run as "${strategy}", kept full for the medical circuit, the battery saves nothing: it`;
+  if (medical) return `Run as ${quoteName(strategy)}, kept full for the medical circuit, the battery saves nothing: it`;
   // Where no sheet was searched, the caller chose what ran.
   const ran = strategies.filter(({ yardstick, batterySavings }) => !yardstick && batterySavings !== null).length;
   if (inSample === null && ran > 1)
-    return `None of the ${ran} strategies that were run saves money: the best of them, "${strategy}",`;
-  return `Run as "${strategy}", the battery loses money: it`;
+    return `None of the ${ran} strategies that were run saves money: the best of them, ${quoteName(strategy)},`;
+  return `Run as ${quoteName(strategy)}, the battery loses money: it`;
 }
 
 const CSV_COLUMNS: [name: string, cell: (row: StrategyResult) => string | number | boolean | null | undefined][] = [

@@ -1,3 +1,4 @@
+import { quoteName } from '@duskbank/core/input';
 import type { ExplainReport } from '@duskbank/core/study';
 import { fixed } from './numbers.ts';
 import { nameHeading, table, wrap } from './text.ts';
@@ -42,7 +43,7 @@ export function explainText(report: ExplainReport): string {
   const context: string[] = [];
   if (report.nextPeak !== null)
     context.push(
-      `Next on-peak window: "${report.nextPeak.window}" from ${local(report.nextPeak.start)} at ${price(report.nextPeak.importPerKwh)}.`,
+      `Next on-peak window: ${quoteName(report.nextPeak.window)} from ${local(report.nextPeak.start)} at ${price(report.nextPeak.importPerKwh)}.`,
     );
   if (report.forecast !== null)
     context.push(
@@ -54,9 +55,9 @@ export function explainText(report: ExplainReport): string {
   const withTax = (all: number, stated: number) =>
     differs(all, stated) ? `${price(stated)} (${all.toFixed(4)} with riders and taxes)` : price(all);
   return [
-    nameHeading(report.site, `, ${local(report.interval.start)}, "${report.strategy}"`),
+    nameHeading(report.site, `, ${local(report.interval.start)}, ${quoteName(report.strategy)}`),
     wrap(
-      `Window "${report.price.window}": a kWh costs ${withTax(importPerKwh, statedImportPerKwh)} and sells for ${withTax(exportPerKwh, statedExportPerKwh)}.${taxed ? ' All prices below are with riders and taxes.' : ''}`,
+      `Window ${quoteName(report.price.window)}: a kWh costs ${withTax(importPerKwh, statedImportPerKwh)} and sells for ${withTax(exportPerKwh, statedExportPerKwh)}.${taxed ? ' All prices below are with riders and taxes.' : ''}`,
     ),
     ...(report.loadKnown
       ? []

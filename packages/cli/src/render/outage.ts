@@ -1,11 +1,11 @@
-import { monthsInWords } from '@duskbank/core/input';
+import { monthsInWords, quoteName } from '@duskbank/core/input';
 import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage } from '@duskbank/core/study';
 import { HEALTH_ASK, otherCautions } from './cautions.ts';
 import { carriedText } from './home.ts';
 import { countedTo, fixed, hours, hoursAtMost, isDark, money, percent, printsZero, sharePercent } from './numbers.ts';
 import { spanOf } from './span.ts';
 import { MONTHS, stormLine, stormSeason } from './storm.ts';
-import { heading, nameHeading, table, wrap } from './text.ts';
+import { cellName, heading, nameHeading, quoteNames, table, wrap } from './text.ts';
 import { warningLines } from './warnings.ts';
 
 /** The report for people: six questions answered on a page; with `full` what stands behind the answers too. */
@@ -55,7 +55,10 @@ function planOn(report: OutageReport, row: StrategyOutage): string {
   const working =
     duty === null
       ? ''
-      : ` (${hours(duty.planningHours, cap)} with ${duty.circuits.map(({ circuit }) => circuit).join(' and ')} hard at work *)`;
+      : ` (${hours(duty.planningHours, cap)} with ${quoteNames(
+          duty.circuits.map(({ circuit }) => circuit),
+          ' and ',
+        )} hard at work *)`;
   const evenings = row.worstEvening === null || row.hours === null ? null : row.hours.weekdayEvenings.p10;
   const usual =
     evenings === null
@@ -134,7 +137,7 @@ function wishText(report: OutageReport): string {
 function noGain(more: number, report: OutageReport): string {
   const { headline, currency, currencyDecimals } = report;
   if (more <= 0 || printsZero(more, currencyDecimals)) return '';
-  return ` (by these figures even ${money(more, currency, currencyDecimals)} ${spanned(report).words} less: with more held back "${headline}" errs less, by chance; count on none of it)`;
+  return ` (by these figures even ${money(more, currency, currencyDecimals)} ${spanned(report).words} less: with more held back ${quoteName(headline)} errs less, by chance; count on none of it)`;
 }
 
 /** `Thu 2026-01-15 19:45` */
@@ -184,14 +187,14 @@ function howLong(report: OutageReport, row: StrategyOutage, full: boolean): stri
   const working = report.storm?.duty ?? null;
   if (working !== null)
     goals.unshift(
-      `* ${working.circuits.map((each) => `${each.circuit} on ${sharePercent(each.share)} of the time (${watts(each.watts)} on average)`).join(', ')}.`,
+      `* ${working.circuits.map((each) => `${quoteName(each.circuit)} on ${sharePercent(each.share)} of the time (${watts(each.watts)} on average)`).join(', ')}.`,
     );
   if (report.keepOn.length === 0)
     goals.push(
       'Means of an interval hide motor starts and short peaks that can trip the output: list the circuits to see.',
     );
   return [
-    heading(`How long do I have${carriedText(report.carried, ' with ')}, run as "${report.headline}"?`),
+    heading(`How long do I have${carriedText(report.carried, ' with ')}, run as ${quoteName(report.headline)}?`),
     table(
       [
         { head: row.hours === null ? 'if the power fails' : 'if the power fails, battery as new' },
@@ -234,12 +237,12 @@ function keepOn(report: OutageReport): string {
         : []),
       ...(report.medical || evenings ? [] : [hours(kept.planningHours!, cap)]),
     ];
-    const name = `${k === 0 ? '' : '+ '}${kept.circuit}`;
+    const name = `${k === 0 ? '' : '+ '}${cellName(kept.circuit)}`;
     const flag = kept.needsSomebodyHome ? ' *' : '';
     if (kept.sharesNeutral === null) return [[`${name}${flag}`, ...cells]];
     return [
       [`${name} and`, ...cells.map(() => '')],
-      [`  ${kept.sharesNeutral}${flag}`, ...cells],
+      [`  ${cellName(kept.sharesNeutral)}${flag}`, ...cells],
     ];
   });
   const grid = table(
@@ -269,7 +272,7 @@ function keepOn(report: OutageReport): string {
 /** One outage, circuit by circuit. */
 function played(report: OutageReport, outage: PlayedOutage): string {
   const rows = outage.circuits.map((circuit) => [
-    circuit.name,
+    cellName(circuit.name),
     circuit.firstLossHours >= outage.lengthHours
       ? 'never'
       : circuit.firstLossHours * 60 < 1
@@ -290,7 +293,7 @@ function played(report: OutageReport, outage: PlayedOutage): string {
     const gone = outage.circuits.filter((circuit) => circuit.firstLossHours < outage.darkAfterHours - 1e-6);
     notes.push(
       gone.length > 0
-        ? `With all of them kept on it lasts ${hours(above, report.capHours)} from there, as above: here ${gone.map((circuit) => circuit.name).join(', ')} ${gone.length === 1 ? 'is' : 'are'} let go before.`
+        ? `With all of them kept on it lasts ${hours(above, report.capHours)} from there, as above: here ${quoteNames(gone.map((circuit) => circuit.name))} ${gone.length === 1 ? 'is' : 'are'} let go before.`
         : `Above stand ${hours(above, report.capHours)}: there solar that trips off counts as gone for longer than here.`,
     );
   }
@@ -486,7 +489,7 @@ function frontier(report: OutageReport): string {
     ];
   });
   return [
-    heading(`Savings against hours, by what is held back ("${report.headline}")`),
+    heading(`Savings against hours, by what is held back (${quoteName(report.headline)})`),
     ...(report.plant.floorRises
       ? [wrap('Each row keeps that much all year, and what the site keeps at dates above it, as the sheet does.')]
       : []),
@@ -525,7 +528,7 @@ function howOften(report: OutageReport): string {
   );
   const long = reliability.longerThan.map((point) => `${sharePercent(point.share)} last over ${point.hours} h`);
   const spread = report.medical ? '' : ` Lengths vary widely: ${long.join(', ')}.`;
-  const lines = [`${sentence(kinds.join(' and '))}${spread} Source: ${reliability.source}.`];
+  const lines = [`${sentence(kinds.join(' and '))}${spread} Source: ${quoteName(reliability.source)}.`];
   if (reliability.unservedKwhPerYear !== null)
     lines.push(
       `Backed-up load that goes without in a year, expected: ${fixed(reliability.unservedKwhPerYear, 2)} kWh with the battery, ${fixed(reliability.unservedWithoutBatteryKwhPerYear, 2)} kWh without.`,

@@ -1,3 +1,4 @@
+import { quoteName } from '@duskbank/core/input';
 import type { CompareReport } from '@duskbank/core/study';
 import { fixed, money } from './numbers.ts';
 import { spanOf } from './span.ts';
@@ -11,8 +12,8 @@ export function paybackLine(report: CompareReport): string | undefined {
   if (payback === null) return undefined;
   const { cost, years, life, verdict, recovered, validUntil } = payback;
   const paid = money(cost, currency, decimals);
-  const under = payback.strategy === headline?.strategy ? '' : ` under "${payback.strategy}"`;
-  const on = payback.tariff === report.tariff ? '' : ` on "${payback.tariff}"`;
+  const under = payback.strategy === headline?.strategy ? '' : ` under ${quoteName(payback.strategy)}`;
+  const on = payback.tariff === report.tariff ? '' : ` on ${quoteName(payback.tariff)}`;
   const said = wordsOf(report.axis);
   if (years !== null) {
     const warranty = life?.warrantyYears ?? Number.POSITIVE_INFINITY;
@@ -25,7 +26,7 @@ export function paybackLine(report: CompareReport): string | undefined {
     return wrap(`${said.limit}${paid} ${said.comeNot} back within ${limitOf(payback)}, prices as now.`);
   return wrap(
     recovered === null
-      ? said.begin(`Under "${payback.strategy}" it ${said.neverPays} back ${paid}, prices as now.`)
+      ? said.begin(`Under ${quoteName(payback.strategy)} it ${said.neverPays} back ${paid}, prices as now.`)
       : `No payback is claimed: what follows on the tariff’s end on ${validUntil} is not known.`,
   );
 }
@@ -71,36 +72,39 @@ export function paybackText(report: CompareReport): string | undefined {
   const { cost, years, life, stretches, validUntil, recovered, savedByFirstEnd, basis } = payback;
   const last = stretches[stretches.length - 1]!;
   const paid = money(cost, currency, decimals);
-  const on = payback.tariff === present ? '' : ` on "${payback.tariff}"`;
+  const on = payback.tariff === present ? '' : ` on ${quoteName(payback.tariff)}`;
   const reckoned =
     stretches.length === 1
       ? ''
       : ` Reckoned from ${payback.from}: ${stretches
           .map(
             ({ until, tariff, strategy, savingsPerYear }, k) =>
-              `${k === 0 ? `${currency} ` : ''}${fixed(savingsPerYear, decimals)} a year on "${tariff}" as "${strategy}"${until === null ? '' : ` until ${until}`}`,
+              `${k === 0 ? `${currency} ` : ''}${fixed(savingsPerYear, decimals)} a year on ${quoteName(tariff)} as ${quoteName(strategy)}${until === null ? '' : ` until ${until}`}`,
           )
           .join(', then ')}.`;
   const said = wordsOf(report.axis);
   const counted = `${basis}.${reckoned}`;
   const parts: string[] = [];
   if (years !== null) {
-    const before = validUntil === null ? '' : `, before "${last.tariff}" changes or ends on ${validUntil}`;
+    const before = validUntil === null ? '' : `, before ${quoteName(last.tariff)} changes or ends on ${validUntil}`;
     parts.push(
-      `${said.limit}${paid} ${said.come} back in ${said.years(years)} under "${payback.strategy}"${on}${before}: ${counted}`,
+      `${said.limit}${paid} ${said.come} back in ${said.years(years)} under ${quoteName(payback.strategy)}${on}${before}: ${counted}`,
       life === null
         ? 'No warranty, cycle life or age is stated for the battery (economics.warrantyYears, cycleLife, calendarYears): whether it lasts that long isn’t known.'
         : `${withinLife(years, life)}.${savedByFirstEnd === null ? '' : ` By ${ENDS[life.firstEnd.of]} it ${said.saves} ${money(savedByFirstEnd, currency, decimals)}.`}`,
     );
   } else if (payback.verdict === 'beyond-life')
     parts.push(
-      `${said.limit}${paid} ${said.comeNot} back within ${limitOf(payback)} under "${payback.strategy}"${on}${life === null ? '' : ` (${lifeText(life)})`}${life === null || savedByFirstEnd === null ? '' : `; by ${ENDS[life.firstEnd.of]} ${money(savedByFirstEnd, currency, decimals)} ${said.have}`}: ${counted}`,
+      `${said.limit}${paid} ${said.comeNot} back within ${limitOf(payback)} under ${quoteName(payback.strategy)}${on}${life === null ? '' : ` (${lifeText(life)})`}${life === null || savedByFirstEnd === null ? '' : `; by ${ENDS[life.firstEnd.of]} ${money(savedByFirstEnd, currency, decimals)} ${said.have}`}: ${counted}`,
     );
   else if (recovered !== null)
     parts.push(
-      `${said.begin('No')} payback is claimed: "${last.tariff}" ends on ${validUntil}, and what follows is not known. By then ${money(recovered, currency, decimals)} of ${paid} ${said.have} come back, counted from ${payback.from}: ${counted}`,
+      `${said.begin('No')} payback is claimed: ${quoteName(last.tariff)} ends on ${validUntil}, and what follows is not known. By then ${money(recovered, currency, decimals)} of ${paid} ${said.have} come back, counted from ${payback.from}: ${counted}`,
     );
-  else parts.push(`${said.begin(`Under "${payback.strategy}" it ${said.neverPays} back ${paid}${on}`)}: ${counted}`);
+  else
+    parts.push(
+      `${said.begin(`Under ${quoteName(payback.strategy)} it ${said.neverPays} back ${paid}${on}`)}: ${counted}`,
+    );
   return [...parts, ...beside(report)].map((part) => wrap(part)).join('\n');
 }
 
@@ -150,11 +154,11 @@ function beside({ tariffSwitch, currency, currencyDecimals: decimals, axis }: Co
   const lines: string[] = [];
   if (alone.change < 0)
     lines.push(
-      `The tariff alone, without spending anything: "${alone.tariff}" saves ${money(-factor * alone.change, currency, decimals)} ${words}.`,
+      `The tariff alone, without spending anything: ${quoteName(alone.tariff)} saves ${money(-factor * alone.change, currency, decimals)} ${words}.`,
     );
   if (runnerUp !== null)
     lines.push(
-      `Second best with the battery: "${runnerUp.tariff}" run as "${runnerUp.strategy}", ${money(factor * runnerUp.total, currency, decimals)} ${words}.`,
+      `Second best with the battery: ${quoteName(runnerUp.tariff)} run as ${quoteName(runnerUp.strategy)}, ${money(factor * runnerUp.total, currency, decimals)} ${words}.`,
     );
   return lines;
 }

@@ -1,5 +1,5 @@
 import type { ClockWindow } from '@duskbank/core/dispatch';
-import { monthsInWords } from '@duskbank/core/input';
+import { monthsInWords, quoteName } from '@duskbank/core/input';
 import type { SettingsReport } from '@duskbank/core/study';
 import { atDates } from './at-dates.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
@@ -30,7 +30,7 @@ export function settingsText(report: SettingsReport): string {
     box,
     byHand(report),
     wrap(
-      `For tariff "${report.tariff}". Times are the home’s clock (${report.axis.zone}), daylight saving followed; percentages are of the ${kwh(report.plant.capacityKwh)} usable. A box that counts from another capacity: enter the percentage that gives the same kWh.`,
+      `For tariff ${quoteName(report.tariff)}. Times are the home’s clock (${report.axis.zone}), daylight saving followed; percentages are of the ${kwh(report.plant.capacityKwh)} usable. A box that counts from another capacity: enter the percentage that gives the same kWh.`,
     ),
     checks(report),
     outcome(report),

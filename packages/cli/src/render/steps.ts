@@ -1,7 +1,7 @@
 import type { SwitchStep } from '@duskbank/core/study';
 import { fixed } from './numbers.ts';
 import type { Span } from './span.ts';
-import { heading, shortened, table } from './text.ts';
+import { cellName, heading, shortened, table } from './text.ts';
 
 const STEP_WORDS = {
   today: 'today',
@@ -27,7 +27,7 @@ export function stepsTable(
     ],
     steps.map((step) => [
       STEP_WORDS[step.step],
-      shortened(step.tariff, 28),
+      shortened(cellName(step.tariff), 28),
       step.strategy ?? '',
       fixed(factor * step.total, decimals),
       step.step === 'today' ? '' : fixed(factor * step.change, decimals),

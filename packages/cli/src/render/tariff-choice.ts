@@ -4,7 +4,7 @@ import { fixed } from './numbers.ts';
 import { spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { livesOf, today } from './tariff-switch.ts';
-import { heading, nameHeading, shortened, table, wrap } from './text.ts';
+import { cellName, heading, nameHeading, shortened, table, wrap } from './text.ts';
 
 /** Which tariff is best for a home without a battery: the answer, the tariffs, the steps, today's bills. */
 export function choiceText(report: TariffChoiceReport): string {
@@ -29,7 +29,7 @@ export function choiceText(report: TariffChoiceReport): string {
           { head: 'of it fixed:\nsaved by nothing', align: 'right' },
         ],
         tariffSwitch.tariffs.map((row) => [
-          shortened(row.tariff, 34) + (row.today ? ' (today)' : row.open ? '' : ' (closed)'),
+          shortened(cellName(row.tariff), 34) + (row.today ? ' (today)' : row.open ? '' : ' (closed)'),
           money(row.withoutBattery),
           ...(planned ? [money(row.withPlannedSolar ?? row.withoutBattery)] : []),
           money(row.unavoidable),

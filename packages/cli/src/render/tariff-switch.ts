@@ -1,10 +1,11 @@
+import { quoteName } from '@duskbank/core/input';
 import type { TariffSwitchReport } from '@duskbank/core/study';
 import { plantText, spanText } from './home.ts';
 import { fixed } from './numbers.ts';
 import { paybackText } from './payback.ts';
 import { type Span, spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
-import { heading, nameHeading, shortened, table, wrap } from './text.ts';
+import { cellName, heading, nameHeading, shortened, table, wrap } from './text.ts';
 import { warningLines } from './warnings.ts';
 
 /** The homeowner who wonders about switching: the answer, the tariffs, the steps, then today's bills and what it rests on. */
@@ -28,7 +29,7 @@ export function switchText(report: TariffSwitchReport): string {
           { head: 'no battery\nremoves', align: 'right' },
         ],
         tariffSwitch.tariffs.map((row) => [
-          shortened(row.tariff, planned ? 14 : 20) + (row.today ? ' (today)' : row.open ? '' : ' (closed)'),
+          shortened(cellName(row.tariff), planned ? 14 : 20) + (row.today ? ' (today)' : row.open ? '' : ' (closed)'),
           money(row.withoutBattery),
           ...(planned ? [money(row.withPlannedSolar ?? row.withoutBattery)] : []),
           row.withBattery === null ? 'withheld' : money(row.withBattery),
@@ -67,10 +68,10 @@ export function livesOf(
   without: string,
 ): string[] {
   return tariffSwitch.tariffs.flatMap(({ tariff, life, withProtection }) => {
-    const lines = life.map((line) => `"${tariff}": ${line}`);
+    const lines = life.map((line) => `${quoteName(tariff)}: ${line}`);
     if (withProtection !== null)
       lines.push(
-        `"${tariff}" costs ${currency} ${fixed(factor * withProtection, currencyDecimals)}${without} ${words}, had the switch been made on its first day: bill protection counted`,
+        `${quoteName(tariff)} costs ${currency} ${fixed(factor * withProtection, currencyDecimals)}${without} ${words}, had the switch been made on its first day: bill protection counted`,
       );
     return lines.map((line) => wrap(`• ${line}`, 80, '  '));
   });
@@ -90,7 +91,7 @@ export function today(
       ? [money(month.total), money(month.later ?? 0), money((month.later ?? 0) - month.total)]
       : [money(month.total)];
   return [
-    heading(`Today: "${report.tariff}", no battery`),
+    heading(`Today: ${quoteName(report.tariff)}, no battery`),
     table(
       [
         { head: 'bill from' },

@@ -1,6 +1,6 @@
-import { monthsInWords } from '@duskbank/core/input';
+import { monthsInWords, quoteName } from '@duskbank/core/input';
 import type { TariffReport } from '@duskbank/core/study';
-import { heading, nameHeading, quoted, wrap } from './text.ts';
+import { heading, nameHeading, quoteNames, wrap } from './text.ts';
 
 type Blocks = NonNullable<TariffReport['weeks'][number]['blocks']>;
 
@@ -12,11 +12,11 @@ const SHADES = ['·', '░', '▒', '▓', '█'];
 /** A tariff in words and pictures. */
 export function tariffPage(report: TariffReport): string {
   const { date, name, utility, currency, version, sections, weeks, ended } = report;
-  const head = [nameHeading(name, utility === undefined ? '' : `, ${quoted(utility)}`)];
+  const head = [nameHeading(name, utility === undefined ? '' : `, ${quoteName(utility)}`)];
   const since =
     version.from === undefined
       ? ''
-      : `, in the version of ${version.from}${version.note === undefined ? '' : ` (${version.note})`}`;
+      : `, in the version of ${version.from}${version.note === undefined ? '' : ` (${quoteName(version.note)})`}`;
   const holds = ended === undefined ? `As it holds on ${date}` : `It ended on ${ended.on}, before ${date}: as it was`;
   head.push(wrap(`${holds}${since}; money in ${currency}.`));
   const now = nowText(report);
@@ -47,15 +47,15 @@ function nowText({ date, currency, weeks, seriesLeftOut }: TariffReport): string
   if (prices.size > 5) return undefined;
   const named = [...prices]
     .sort(([a], [b]) => b - a)
-    .map(([price, names]) => (prices.size === 1 ? `${price} at every hour` : `${price} ${[...names].join(', ')}`));
-  const season = week.season === 'all year' ? '' : ` in ${week.season} (${monthsInWords(week.months)})`;
+    .map(([price, names]) => (prices.size === 1 ? `${price} at every hour` : `${price} ${quoteNames(names)}`));
+  const season = week.season === 'all year' ? '' : ` in ${quoteName(week.season)} (${monthsInWords(week.months)})`;
   const block = week.blocks === undefined ? '' : ', in its first block';
   return `Now${season} a kWh bought costs ${currency}${block}: ${named.join('; ')}.`.replaceAll(' -', ' −');
 }
 
 function outlook({ ended, nextChange }: TariffReport): string {
   if (ended !== undefined)
-    return `This tariff ended on ${ended.on}${ended.successor === undefined ? '; what follows it isn’t said in its file' : `; "${ended.successor}" follows it`}.`;
+    return `This tariff ended on ${ended.on}${ended.successor === undefined ? '; what follows it isn’t said in its file' : `; ${quoteName(ended.successor)} follows it`}.`;
   if (nextChange === undefined) return 'No change is in sight for a year.';
   return `Next change: from ${nextChange.date} ${nextChange.what}.`;
 }
@@ -69,7 +69,7 @@ function laterText(price: number, set: Blocks['sets'][number]): string {
   return set
     .map(
       ({ charge, later }) =>
-        `${later.map(({ above, addedPerKwh }) => `${addedPerKwh < 0 ? '' : '+'}${shown(addedPerKwh)} above ${above}`).join(', ')} of ${charge}`,
+        `${later.map(({ above, addedPerKwh }) => `${addedPerKwh < 0 ? '' : '+'}${shown(addedPerKwh)} above ${above}`).join(', ')} of ${quoteName(charge)}`,
     )
     .join('; ');
 }
@@ -78,10 +78,12 @@ function laterText(price: number, set: Blocks['sets'][number]): string {
 function picture(week: TariffReport['weeks'][number], series: readonly string[]): string {
   const prices = week.statedPerKwh;
   const season =
-    week.season === 'all year' ? monthsInWords(week.months) : `${week.season} (${monthsInWords(week.months)})`;
+    week.season === 'all year'
+      ? monthsInWords(week.months)
+      : `${quoteName(week.season)} (${monthsInWords(week.months)})`;
   const { blocks } = week;
   const first = blocks === undefined ? '' : ' in its first block';
-  const beside = series.length === 0 ? '' : ` beside ${series.map((file) => `"${file}"`).join(', ')}`;
+  const beside = series.length === 0 ? '' : ` beside ${quoteNames(series)}`;
   const title = `${week.flow === 'import' ? 'Import, a kWh costs' : 'Export, a kWh earns'}${first}${beside}: ${season}`;
   const levels = [...new Set(prices.flat().map((price) => Number(price.toPrecision(9))))].sort((a, b) => a - b);
   if (levels.length === 1 && blocks === undefined) {
@@ -116,7 +118,7 @@ function picture(week: TariffReport['weeks'][number], series: readonly string[])
     for (const [d, day] of prices.entries())
       for (const [h, p] of day.entries()) if (Number(p.toPrecision(9)) === price) names.add(week.window[d]![h]!);
     names.delete('all hours');
-    return names.size === 0 ? '' : ` ${[...names].join(', ')}`;
+    return names.size === 0 ? '' : ` ${quoteNames(names)}`;
   };
   lines.push(
     wrap(

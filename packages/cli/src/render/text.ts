@@ -1,3 +1,4 @@
+import { quoteName } from '@duskbank/core/input';
 import stringWidth from 'string-width';
 import { shown } from '../io/output.ts';
 import { styled } from './style.ts';
@@ -46,9 +47,17 @@ export function heading(text: string): string {
   return styled('bold', wrap(text));
 }
 
-/** A name of the user's in quotation marks, which it can't end by itself. */
-export function quoted(name: string): string {
-  return `"${name.replaceAll('"', "'")}"`;
+/** Names in their marks, one after another. */
+export function quoteNames(names: Iterable<string>, between = ', '): string {
+  return [...names].map((name) => quoteName(name)).join(between);
+}
+
+/**
+ * A name of the user's as the cell of a column of its own: what {@link quoteName} makes of it, without the marks. In anything
+ * but a cell it stands in them.
+ */
+export function cellName(name: string): string {
+  return quoteName(name).slice(1, -1);
 }
 
 /**
@@ -56,7 +65,7 @@ export function quoted(name: string): string {
  * @param rest what the page is about
  */
 export function nameHeading(name: string, rest = ''): string {
-  return heading(`${quoted(name)}${rest}`);
+  return heading(`${quoteName(name)}${rest}`);
 }
 
 /** A name cut to what its column holds, in columns of a terminal. */

@@ -4,12 +4,17 @@ import { aDate } from '../axis/inside.ts';
 import { bySchema } from '../input/by-schema.ts';
 import { anything, both, check, number, optional, type Rule, record, report, text } from '../input/door.ts';
 import { fields } from '../input/index.ts';
+import { quoteName } from '../words/quote.ts';
+
+/** More than any home pays for a battery, in currencies of which a car costs a thousand million too. */
+const MOST_MONEY = 1e10;
 
 /** The site's `economics` section: what the household pays, and for what. */
 export const economicsSchema = fields({
   price: z
     .number()
     .min(0.01)
+    .max(MOST_MONEY)
     .describe('What the household pays before any rebate, in the tariff’s currency, taxes included.'),
   covers: z
     .string()
@@ -19,6 +24,7 @@ export const economicsSchema = fields({
   rebate: z
     .number()
     .min(0)
+    .max(MOST_MONEY)
     .optional()
     .describe('Rebates and grants that are sure, in the tariff’s currency; taken off the price.'),
   cycleLife: z
@@ -56,6 +62,7 @@ export const economicsSchema = fields({
   batteryPrice: z
     .number()
     .min(0.01)
+    .max(MOST_MONEY)
     .optional()
     .describe(
       'What of the price is for the battery alone, before any rebate: what wears off. All of the price less the rebate where not given.',
@@ -265,7 +272,7 @@ export function simplePayback(
     recovered: years === null && validUntil !== null ? cost - left : null,
     savedByFirstEnd: life === null ? null : savedIn(life.firstEnd.years, read),
     stretches: read,
-    basis: `simple payback of ${covers}${lessRebate}, against ${against}; ${uncounted}`,
+    basis: `simple payback of ${quoteName(covers)}${lessRebate}, against ${against}; ${uncounted}`,
   };
 }
 

@@ -1,5 +1,6 @@
 import { bySchema } from '../input/by-schema.ts';
 import { check, number, optional, record } from '../input/door.ts';
+import { quoteName } from '../words/quote.ts';
 import { type Economics, economicsSchema } from './payback.ts';
 
 /** What using a battery wears off it. Money in the tariff's currency. */
@@ -61,7 +62,7 @@ export function wearOf(
   const deliveredKwh = capacityKwh * dischargeEfficiency;
   const of =
     batteryPrice === undefined
-      ? `all that the price covers (${covers}${rebate > 0 ? `; rebate of ${rebate} taken off` : ''})`
+      ? `all that the price covers (${quoteName(covers)}${rebate > 0 ? `; rebate of ${rebate} taken off` : ''})`
       : 'the battery’s own price';
   return {
     cost,

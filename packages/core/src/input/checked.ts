@@ -1,6 +1,6 @@
 import type * as z from 'zod';
 import { type BoundSide, bound } from '../words/bounds.ts';
-import { showKey as keyShown, showName as nameShown } from '../words/quote.ts';
+import { showKey as keyShown, quoteName as nameQuoted, showName as nameShown } from '../words/quote.ts';
 import { visibleJson as jsonSeen, visible as seen } from '../words/visible.ts';
 import { tooDeep as tooDeepIn } from './depth.ts';
 import { type Checked, checkDocument as checkAgainst, fields as fieldsOf } from './document.ts';
@@ -70,6 +70,16 @@ export function printedBound(value: number, side: BoundSide, decimals: number): 
 export function showName(name: string): string {
   check({ name }, { name: text });
   return nameShown(name);
+}
+
+/**
+ * A name that a file gives, as every sentence prints it: in quotation marks that it can't end by itself, visible, on one
+ * line, without runs of blanks, at most 200 characters.
+ * @throws InputError on anything but a text
+ */
+export function quoteName(name: string): string {
+  check({ name }, { name: text });
+  return nameQuoted(name);
 }
 
 /**

@@ -8,6 +8,7 @@ export {
   formatPath,
   nearestName,
   printedBound,
+  quoteName,
   reportIssue,
   showKey,
   showName,

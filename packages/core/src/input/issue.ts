@@ -1,5 +1,5 @@
 import type { Where } from '../words/fact.ts';
-import { isPlain, pathKey, showName, showValue } from '../words/quote.ts';
+import { isPlain, pathKey, quoteName, showName, showValue } from '../words/quote.ts';
 import { visible } from '../words/visible.ts';
 
 /** One fault in the user's input, as data: the sentence is made from it by {@link describeIssue}. */
@@ -77,7 +77,7 @@ export function formatWhere(where: Where): string {
   else if (where.line !== undefined) parts.push(`line ${where.line}`);
   if (where.column !== undefined)
     parts.push(
-      String(where.column).startsWith('--') ? String(where.column) : `column "${showName(String(where.column))}"`,
+      String(where.column).startsWith('--') ? String(where.column) : `column ${quoteName(String(where.column))}`,
     );
   if (where.path !== undefined && where.path.length > 0) {
     const name = where.name === undefined ? '' : ` of ${showValue(where.name)}`;
@@ -88,7 +88,7 @@ export function formatWhere(where: Where): string {
 
 function placeInSheet(file: string | undefined, sheet: string, { cell, line }: Where): string {
   const place = cell !== undefined ? ` cell ${visible(cell)}` : line !== undefined ? ` row ${line}` : '';
-  return `${file === undefined ? '' : `${file} `}sheet "${showName(sheet)}"${place}`;
+  return `${file === undefined ? '' : `${file} `}sheet ${quoteName(sheet)}${place}`;
 }
 
 /** An issue for reports in JSON: nothing in its place that may not be quoted, its sentence beside its fields. */

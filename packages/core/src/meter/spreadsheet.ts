@@ -1,4 +1,5 @@
 import { callable, check, optional, someBytes } from '../input/door.ts';
+import { quoteName } from '../words/quote.ts';
 import { Allowance, ArchiveFault } from './archive/unpacked.ts';
 import { unzip } from './archive/zip.ts';
 import { FindingList } from './findings.ts';
@@ -83,7 +84,7 @@ export async function openIntervals(
     findings: [...good.flatMap(({ data }) => data.findings), ...joined.findings],
     layout: first.layout,
   };
-  const taken = good.map(({ name }) => `"${name}"`).join(', ');
+  const taken = good.map(({ name }) => quoteName(name)).join(', ');
   return { data: withEvidence(data, [`the sheets ${taken} of the spreadsheet, joined`]), tables: good };
 }
 
@@ -221,6 +222,6 @@ function takenWords(name: string, others: readonly string[]): string {
   const rest =
     others.length === 0
       ? ', its only one with anything in it'
-      : `; not ${others.map((other) => `"${other}"`).join(', ')}`;
-  return `the sheet "${name}" of the spreadsheet${rest}`;
+      : `; not ${others.map((other) => quoteName(other)).join(', ')}`;
+  return `the sheet ${quoteName(name)} of the spreadsheet${rest}`;
 }

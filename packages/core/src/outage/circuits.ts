@@ -3,10 +3,11 @@ import type { Axis } from '../axis/index.ts';
 import { anAxis } from '../axis/inside.ts';
 import { bySchema } from '../input/by-schema.ts';
 import { check, type Rule } from '../input/door.ts';
-import { fields, nearestName, showName, showValue } from '../input/index.ts';
+import { fields, nearestName, showValue } from '../input/index.ts';
 import { type CodeOf, type DataOf, type Fact, fact } from '../words/fact.ts';
 import { shortFigure, shown } from '../words/figures.ts';
 import { CIRCUIT_WORDS, type CircuitWords } from '../words/outage.ts';
+import { quoteName } from '../words/quote.ts';
 import { APPLIANCES, type Appliance, applianceOf } from './appliances.ts';
 import { type ResolvedCircuit, someCircuits } from './resolved-circuit.ts';
 
@@ -116,7 +117,7 @@ export const circuitsSchema = z
         context.addIssue({ code: 'custom', path: [k, ...path], params: { code, received, hint }, message: expected });
       checkCircuit(circuit, report);
       if (names.indexOf(circuit.name) < k)
-        report(['name'], 'duplicate-name', `"${showName(circuit.name)}"`, 'a name that no other circuit has');
+        report(['name'], 'duplicate-name', quoteName(circuit.name), 'a name that no other circuit has');
       const other = circuit.sharedNeutralWith;
       if (other !== undefined && (other === circuit.name || !names.includes(other))) {
         const near = nearestName(

@@ -3,6 +3,7 @@ import { InputError, type SourceDocument, showName, showValue, type YamlDecoder 
 import { withLines } from '../input/source.ts';
 import { type PriceSeries, parseTariff, type Tariff } from '../tariff/index.ts';
 import { readPriceSeries, seriesNamed } from '../tariff/inside.ts';
+import { quoteName } from '../words/quote.ts';
 import { fieldsFilledIn, type Origin } from './origin.ts';
 import { beside, folderOf } from './paths.ts';
 import { type Decoders, namedBy, type ReadFile, Source } from './source.ts';
@@ -90,7 +91,7 @@ export async function loadTariff(
         code: 'not-allowed',
         where: { file: path, path: ['life', 'successor'], line: document.lineOf(['life', 'successor']) },
         received: showValue(successor),
-        expected: `"${heir.tariff.name}", the name in ${showName(next)}`,
+        expected: `${quoteName(heir.tariff.name)}, the name in ${showName(next)}`,
         hint: 'name the successor as its own file does',
       },
     ]);

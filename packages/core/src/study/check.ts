@@ -1,7 +1,7 @@
 import { makeAxis } from '../axis/index.ts';
 import { sum } from '../axis/sum.ts';
 import { callable, check as checkArguments, optional, record, text } from '../input/door.ts';
-import { InputError, type InputIssue, nearestName, reportIssue, showName } from '../input/index.ts';
+import { InputError, type InputIssue, nearestName, reportIssue } from '../input/index.ts';
 import {
   CHANNELS,
   channelField,
@@ -16,6 +16,7 @@ import { loadPrices, readBytes, recordOf } from '../site/inside.ts';
 import type { PriceSeries } from '../tariff/index.ts';
 import { priceQuestions, readPriceSeries } from '../tariff/inside.ts';
 import { VERSION } from '../version.ts';
+import { quoteName } from '../words/quote.ts';
 import type { CheckReport } from './check-schema.ts';
 import { type Provenance, provenanceOf } from './provenance.ts';
 import { axisPart, homeParts, moneyParts, plantPart } from './report-parts.ts';
@@ -246,7 +247,7 @@ function unitOf(text: string | undefined): Unit | undefined {
     {
       code: 'not-allowed',
       where: { path: ['unit'] },
-      received: `"${showName(text)}"`,
+      received: quoteName(text),
       expected: `one of ${UNITS.join(', ')}`,
       ...(near === undefined ? {} : { hint: `did you mean "${near}"?` }),
     },

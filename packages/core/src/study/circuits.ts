@@ -37,6 +37,7 @@ import {
 import { islandDrawKwh } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
 import { aStudy, plantOf } from '../site/inside.ts';
+import { quoteName } from '../words/quote.ts';
 import type { CircuitsReport } from './circuits-schema.ts';
 import { circuitPart, studyParts } from './report-parts.ts';
 
@@ -190,7 +191,7 @@ function waysOf(
       'whole-panel',
       calculated === null
         ? `metered maximum × 125 %${rulesOf(axis.zone) === 'us' ? '' : ', as reckoned in the United States'}`
-        : `calculated load (${calculated.method})`,
+        : `calculated load (${quoteName(calculated.method)})`,
       wholeVa,
       hungriestMeanKw(home.loadKwh, axis.stepHours, goalHours) + standbyKw,
       goalHours,
@@ -280,11 +281,11 @@ function describeOverload(overload: Overload): string {
       return `running${where}: ${figures}`;
     case 'start':
     case 'leg-start':
-      return `start of ${overload.circuit}${where}: ${figures}`;
+      return `start of ${quoteName(overload.circuit!)}${where}: ${figures}`;
     case 'start-length':
-      return `start of ${overload.circuit}${where} outlasts the surge: ${figures}`;
+      return `start of ${quoteName(overload.circuit!)}${where} outlasts the surge: ${figures}`;
     case 'start-unknown':
-      return `start of ${overload.circuit} unknown: read LRA on its nameplate`;
+      return `start of ${quoteName(overload.circuit!)} unknown: read LRA on its nameplate`;
     case 'no-240-volt':
       return 'needs 240 V, which this arrangement doesn’t give';
   }

@@ -28,6 +28,7 @@ import { asStated, type BlockAt, blocksAt, layTariff, pricedAtBlocks } from '../
 import { evaluate } from '../trial/index.ts';
 import { startingFull } from '../trial/inside.ts';
 import { listed, shortFigure } from '../words/figures.ts';
+import { quoteName } from '../words/quote.ts';
 import type { ExplainReport } from './explain-schema.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
 import { assumedBox } from './settings-basis.ts';
@@ -258,7 +259,7 @@ function blockWords({ charge, counts, per, fromKwh, beforeKwh, block, endKwh, en
     endBlock === block
       ? `It ended with ${kwh(endKwh)}, in the same block.`
       : `It ended with ${kwh(endKwh)}, in ${named(endBlock)}: the price above is of that block, since one more kWh at any time of the ${per} falls in it.`;
-  return `In the blocks of "${charge}" this was ${named(block)}: ${kwh(beforeKwh)} ${did} in the ${per} before it. ${ended}`;
+  return `In the blocks of ${quoteName(charge)} this was ${named(block)}: ${kwh(beforeKwh)} ${did} in the ${per} before it. ${ended}`;
 }
 
 function wordsFor(

@@ -4,6 +4,7 @@ import type { Study, TariffSource } from '../site/index.ts';
 import type { PeriodBill } from '../tariff/index.ts';
 import { layTariff, toCents } from '../tariff/inside.ts';
 import { evaluate, withTariff } from '../trial/index.ts';
+import { quoteName } from '../words/quote.ts';
 import { meteredHome } from './bills.ts';
 import { successorOf } from './payback.ts';
 
@@ -52,7 +53,7 @@ export function ifNothingIsDone(study: Study): Later {
     const name =
       successor === undefined
         ? 'what follows is not stated'
-        : `the file of "${successor}" is not among the tariffs given`;
+        : `the file of ${quoteName(successor)} is not among the tariffs given`;
     return { totals, basis: `${basis}; after ${endsOn} it is gone, and ${name}` };
   }
   const goneFrom = yearsBefore(lastDay, years) + 1;
@@ -64,7 +65,7 @@ export function ifNothingIsDone(study: Study): Later {
         ? total
         : toCents(costOfDays(heirs, axis, civilDayOfDate(start), civilDayOfDate(end)), decimals),
     ),
-    basis: `${basis}; "${heir.tariff.name}" from the first bill after ${endsOn}`,
+    basis: `${basis}; ${quoteName(heir.tariff.name)} from the first bill after ${endsOn}`,
   };
 }
 

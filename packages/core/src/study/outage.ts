@@ -53,6 +53,7 @@ import { perYear, type Study } from '../site/index.ts';
 import { aStudy, plantOf, retellPlanned } from '../site/inside.ts';
 import { type Abort, evaluate, type Outcome, withPlant } from '../trial/index.ts';
 import { anAbort, givenAtStartKwh, startEnergyCharge, startingFull } from '../trial/inside.ts';
+import { quoteName } from '../words/quote.ts';
 import { compare } from './compare.ts';
 import type { CompareReport } from './compare-schema.ts';
 import { bestRunnable } from './headline.ts';
@@ -219,7 +220,7 @@ function headlineAsked(
     {
       code: 'not-allowed',
       where: { path: ['strategy'] },
-      received: asked === undefined ? 'no strategy that keeps the battery full' : `"${asked.name}"`,
+      received: asked === undefined ? 'no strategy that keeps the battery full' : quoteName(asked.name),
       expected: `"hold", or "settings" where the site states a controller: they keep the battery full`,
       hint: 'a circuit is life-supporting or medical, and what any other strategy leaves is nothing to plan with',
     },

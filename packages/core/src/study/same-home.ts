@@ -2,6 +2,7 @@ import { sameAxis } from '../dispatch/inside.ts';
 import { InputError, type InputIssue } from '../input/issue.ts';
 import { sameData } from '../input/same-data.ts';
 import type { Study } from '../site/index.ts';
+import { quoteName } from '../words/quote.ts';
 
 /** What of a site its bills rest on beside the data. */
 const RESTS_ON = ['plant', 'backup', 'dispatch'] as const;
@@ -29,7 +30,7 @@ export function refuseOtherHomes(studies: readonly Study[]): void {
       issues.push({
         code: 'duplicate-name',
         where: { file: study.tariff.file, path: ['name'] },
-        received: `"${study.tariff.name}", the name of another tariff beside it`,
+        received: `${quoteName(study.tariff.name)}, the name of another tariff beside it`,
         expected: 'a name that no other tariff has: rows are told apart by it',
         hint: 'change "name" in one of the two files',
       });

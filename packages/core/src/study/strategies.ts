@@ -18,9 +18,10 @@ import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { wearOf } from '../economics/index.ts';
 import { wearOfFull } from '../economics/inside.ts';
 import { check, flag, text } from '../input/door.ts';
-import { InputError, type InputIssue, nearestName, showName } from '../input/index.ts';
+import { InputError, type InputIssue, nearestName } from '../input/index.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy, plantOf } from '../site/inside.ts';
+import { quoteName } from '../words/quote.ts';
 import { canHoldInCold, sheetReserve } from './sheet-reserve.ts';
 
 /** The plainest box, taken where the site states none. */
@@ -95,7 +96,7 @@ export function strategyNamed(name: string, strategies: readonly Strategy[]): St
     {
       code: 'not-allowed',
       where: { path: ['strategy'] },
-      received: `"${showName(name)}"`,
+      received: quoteName(name),
       expected: `one of ${known.join(', ')}`,
       ...(name === 'settings'
         ? {

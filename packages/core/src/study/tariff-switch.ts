@@ -10,6 +10,7 @@ import type { PeriodBill } from '../tariff/index.ts';
 import { toCents } from '../tariff/inside.ts';
 import { type Abort, evaluate, withLoad, withPlant } from '../trial/index.ts';
 import { anAbort } from '../trial/inside.ts';
+import { MOST_NOTE, quoteName } from '../words/quote.ts';
 import { onTariff } from '../words/study.ts';
 import { meteredHome } from './bills.ts';
 import { compare } from './compare.ts';
@@ -162,7 +163,7 @@ function plainBill(row: TariffRow): number {
 function alternativeOf(study: Study, tariffs: number): Alternative {
   const home = study.plannedSolar === undefined ? 'the home' : 'the home with its planned solar';
   const best = tariffs > 2 ? `the best of these ${tariffs} tariffs` : 'the better of the two tariffs';
-  return { study, words: `${home} without a battery on "${study.tariff.name}", ${best} without one` };
+  return { study, words: `${home} without a battery on ${quoteName(study.tariff.name)}, ${best} without one` };
 }
 
 /** What the best pair of tariff and battery saves against the best tariff without a battery. */
@@ -226,7 +227,7 @@ function refuseOtherCurrencies(studies: readonly Study[]): void {
       code: 'currency-differs',
       where: { file: tariff.file, path: ['currency'] },
       received: tariff.currency,
-      expected: `${currency}, the currency of "${studies[0]!.tariff.name}", which the home is on today`,
+      expected: `${currency}, the currency of ${quoteName(studies[0]!.tariff.name)}, which the home is on today`,
       hint: 'bills in two currencies can’t be set side by side: write the prices in the home’s own',
     }));
   if (issues.length > 0) throw new InputError(issues);
@@ -323,11 +324,11 @@ export function rowOf(
       ...(!isToday && life.lockInMonths !== undefined ? [`binds for ${life.lockInMonths} months`] : []),
       ...(endsOn === undefined
         ? []
-        : [`ends on ${endsOn}${life.successor === undefined ? '' : `, "${life.successor}" follows`}`]),
+        : [`ends on ${endsOn}${life.successor === undefined ? '' : `, ${quoteName(life.successor)} follows`}`]),
       ...(months > 0 && !isToday
         ? [`protects bills for ${months} months: what they come to above today’s tariff is credited`]
         : []),
-      ...(life.eligibility ?? []).map((line) => `who may have it: ${line}`),
+      ...(life.eligibility ?? []).map((line) => `who may have it: ${quoteName(line, MOST_NOTE)}`),
     ],
   };
 }
@@ -383,7 +384,7 @@ export function conclusionOf(
         : battery < 0
           ? betterWithBattery === null
             ? `a battery on top saves another ${money(battery)}`
-            : `with ${plan} "${betterWithBattery.tariff}" is the better one: ${money(betterWithBattery.total)}, another ${money(battery)} less`
+            : `with ${plan} ${quoteName(betterWithBattery.tariff)} is the better one: ${money(betterWithBattery.total)}, another ${money(battery)} less`
           : `a battery on top costs ${money(battery)} more in energy`,
   ];
   const difference = today.withoutBattery - best.withoutBattery;
@@ -392,15 +393,15 @@ export function conclusionOf(
     .sort((a, b) => a.withoutBattery - b.withoutBattery)[0];
   if (cheaper !== undefined && best.open)
     gains.unshift(
-      `"${cheaper.tariff}", at ${money(cheaper.withoutBattery)}, would cost less but is not open to you on ${switchOn}`,
+      `${quoteName(cheaper.tariff)}, at ${money(cheaper.withoutBattery)}, would cost less but is not open to you on ${switchOn}`,
     );
   const without = stays
     ? best.open
-      ? `"${today.tariff}" is the best of these ${cheaper === undefined ? '' : 'that is open to you '}without a battery`
+      ? `${quoteName(today.tariff)} is the best of these ${cheaper === undefined ? '' : 'that is open to you '}without a battery`
       : `None of these is open to you on ${switchOn}`
-    : `Switching to "${best.tariff}"${bound} ${difference < 0 ? 'costs' : 'saves'} ${money(difference)}${difference < 0 ? ' more' : ''} without any battery` +
+    : `Switching to ${quoteName(best.tariff)}${bound} ${difference < 0 ? 'costs' : 'saves'} ${money(difference)}${difference < 0 ? ' more' : ''} without any battery` +
       (today.withBattery !== null && best.withoutBattery < today.withBattery
-        ? `, more than ${plan} on "${today.tariff}" would`
+        ? `, more than ${plan} on ${quoteName(today.tariff)} would`
         : '');
   return `${[without, ...gains].join('; ')} (${span}; modelled, not metered).`;
 }

@@ -1,8 +1,9 @@
 import { monthsInWords } from '../input/months.ts';
 import { MONTHS } from '../words/figures.ts';
+import { MOST_NOTE, quoteName, quoteNames } from '../words/quote.ts';
 import { holidaySets } from './resolve/holiday-sets.ts';
 import type { Block, EventRule, Pricing, Rates, Tariff, WindowRule } from './tariff.ts';
-import { asList } from './vocabulary.ts';
+import { asList, CHARGE_KINDS } from './vocabulary.ts';
 
 /** Of a table's row: more stretches of one price than this are told by the least and the most, and by the picture. */
 const MOST_STRETCHES = 8;
@@ -22,21 +23,24 @@ export function sectionsOf(tariff: Tariff, rates: Rates): { title: string; lines
   const seasonsOf = (mask: number) =>
     rates.seasonNames.length < 2 || rates.seasonNames.every((_, s) => (mask >> s) & 1)
       ? ''
-      : ` in ${rates.seasonNames.filter((_, s) => (mask >> s) & 1).join(' and ')}`;
+      : ` in ${quoteNames(
+          rates.seasonNames.filter((_, s) => (mask >> s) & 1),
+          ' and ',
+        )}`;
   const { notes } = tariff.document;
-  add('Notes', notes === undefined ? [] : [notes].flat().map((note) => note.replace(/\.$/, '')));
+  add('Notes', notes === undefined ? [] : [notes].flat().map((note) => quoteName(note.replace(/\.$/, ''), MOST_NOTE)));
   add('Seasons', (written.seasons ?? []).map(seasonWords));
   add('Holidays', (written.holidays ?? []).map(holidayWords));
   add('Energy', [
     ...windowLines(written.windows ?? [], rates.windows),
     ...rates.energy.flatMap((charge, c) => [
-      `${charge.name}${supplierWords(charge)}: ${pricingWords(charge.pricing, written.energy?.[c] ?? {})}${seasonsOf(charge.seasonMask)}${inWindowsWords(written.energy?.[c]?.inWindows)}` +
+      `${quoteName(charge.name)}${supplierWords(charge)}: ${pricingWords(charge.pricing, written.energy?.[c] ?? {})}${seasonsOf(charge.seasonMask)}${inWindowsWords(written.energy?.[c]?.inWindows)}` +
         `${charge.nonBypassable ? ', on all import even where the rest is netted' : ''}${programmeWords(charge.programme)}`,
       ...tableLines(charge.name, written.energy?.[c]?.table),
     ]),
     ...rates.baselines.map(
       (baseline) =>
-        `Baseline${baseline.zone === undefined ? '' : ` in zone "${baseline.zone}"`}: ${baseline.kwhPerDay} kWh a day${seasonsOf(baseline.seasonMask)}`,
+        `Baseline${baseline.zone === undefined ? '' : ` in zone ${quoteName(baseline.zone)}`}: ${baseline.kwhPerDay} kWh a day${seasonsOf(baseline.seasonMask)}`,
     ),
     ...rates.events.map((event, e) => {
       const { from, to, dates = [] } = written.events?.[e] ?? {};
@@ -46,7 +50,7 @@ export function sectionsOf(tariff: Tariff, rates: Rates): { title: string; lines
           : event.effect.kind === 'price'
             ? `${event.effect.pricePerKwh} a kWh instead`
             : `${event.effect.pricePerKwh} a kWh on top`;
-      return `${event.name}: ${from} to ${to} on ${datesWords(dates)}, ${effect}`;
+      return `${quoteName(event.name)}: ${from} to ${to} on ${datesWords(dates)}, ${effect}`;
     }),
     tariff.document.unusualPrices
       ? 'The file says that its prices per kWh are right, though they are unusual'
@@ -74,7 +78,7 @@ export function sectionsOf(tariff: Tariff, rates: Rates): { title: string; lines
       ].join('');
       const hours = stated === undefined ? '' : hoursWords(stated);
       return (
-        `${charge.name}${supplierWords(charge)}: ${price} on ${measure}` +
+        `${quoteName(charge.name)}${supplierWords(charge)}: ${price} on ${measure}` +
         `${hours === '' ? '' : `, ${hours}`}${inWindowsWords(stated?.inWindows)}${least}${ratchet}`
       );
     }),
@@ -90,7 +94,7 @@ export function sectionsOf(tariff: Tariff, rates: Rates): { title: string; lines
                 s.upToAmps === Number.POSITIVE_INFINITY ? `${s.amount} above` : `${s.amount} to ${s.upToAmps} A`,
               )
               .join(', ');
-      return `${charge.name}${supplierWords(charge)}: ${amount} a ${charge.per === 'kva-month' ? 'kVA and month' : charge.per}${seasonsOf(charge.seasonMask)}${programmeWords(charge.programme)}`;
+      return `${quoteName(charge.name)}${supplierWords(charge)}: ${amount} a ${charge.per === 'kva-month' ? 'kVA and month' : charge.per}${seasonsOf(charge.seasonMask)}${programmeWords(charge.programme)}`;
     }),
   );
   add(
@@ -104,7 +108,7 @@ export function sectionsOf(tariff: Tariff, rates: Rates): { title: string; lines
             ? `less than ${belowKwh} kWh`
             : `${leastKwh} kWh or more, and less than ${belowKwh} kWh`;
       const effect = amount < 0 ? `${-amount} on top of` : `${amount} off`;
-      return `${credit.name}${supplierWords(credit)}: ${effect} each bill on which ${range} are bought`;
+      return `${quoteName(credit.name)}${supplierWords(credit)}: ${effect} each bill on which ${range} are bought`;
     }),
   );
   add('Export', [
@@ -115,13 +119,13 @@ export function sectionsOf(tariff: Tariff, rates: Rates): { title: string; lines
   ]);
   add('On top', [
     ...rates.adjustments.map(
-      (rule) => `${rule.name}: ${rule.percent} % on ${rule.on.join(', ')}${programmeWords(rule.programme)}`,
+      (rule) => `${quoteName(rule.name)}: ${rule.percent} % on ${linesWords(rule.on)}${programmeWords(rule.programme)}`,
     ),
     rates.minimumBill === undefined
       ? undefined
-      : `${rates.minimumBill.name}: ${rates.minimumBill.on.join(', ')} come to ${rates.minimumBill.amount} a ${rates.minimumBill.per} at least`,
+      : `${quoteName(rates.minimumBill.name)}: ${linesWords(rates.minimumBill.on)} come to ${rates.minimumBill.amount} a ${rates.minimumBill.per} at least`,
     ...rates.taxes.map(
-      (rule) => `${rule.name}: ${rule.percent} % on ${rule.on.join(', ')}${programmeWords(rule.programme)}`,
+      (rule) => `${quoteName(rule.name)}: ${rule.percent} % on ${linesWords(rule.on)}${programmeWords(rule.programme)}`,
     ),
     roundingWords(tariff),
   ]);
@@ -131,23 +135,29 @@ export function sectionsOf(tariff: Tariff, rates: Rates): { title: string; lines
     life.closedFrom === undefined ? undefined : `Closed to new customers from ${life.closedFrom}`,
     life.endsOn === undefined
       ? undefined
-      : `Ends on ${life.endsOn}${life.successor === undefined ? '' : `; "${life.successor}" follows`}${life.successorFile === undefined ? '' : `, as its file ${life.successorFile} says`}`,
+      : `Ends on ${life.endsOn}${life.successor === undefined ? '' : `; ${quoteName(life.successor)} follows`}${life.successorFile === undefined ? '' : `, as its file ${quoteName(life.successorFile)} says`}`,
     life.lockInMonths === undefined ? undefined : `Who comes stays ${life.lockInMonths} months at least`,
     life.earliestSwitch === undefined ? undefined : `Its customers may leave from ${life.earliestSwitch}`,
     life.billProtectionMonths === undefined
       ? undefined
       : `Bills are protected for the first ${life.billProtectionMonths} months: what they cost above the former tariff is credited`,
-    ...(life.eligibility ?? []),
+    ...(life.eligibility ?? []).map((text) => quoteName(text, MOST_NOTE)),
   ]);
   return sections;
 }
 
+/** Kinds of lines as they are, and lines by their names. */
+function linesWords(on: readonly string[]): string {
+  const kinds: readonly string[] = ['all', ...CHARGE_KINDS];
+  return on.map((each) => (kinds.includes(each) ? each : quoteName(each))).join(', ');
+}
+
 function supplierWords({ supplier }: { readonly supplier?: string | undefined }): string {
-  return supplier === undefined ? '' : ` (${supplier})`;
+  return supplier === undefined ? '' : ` (${quoteName(supplier)})`;
 }
 
 function programmeWords(programme: string | undefined): string {
-  return programme === undefined ? '' : `, for homes in "${programme}"`;
+  return programme === undefined ? '' : `, for homes in ${quoteName(programme)}`;
 }
 
 // ── days and hours ───────────────────────────────────────────────────────────────────────────────────────────────
@@ -160,7 +170,9 @@ function dayWords(monthDay: string): string {
 const monthsWords = (stated: number | readonly number[]) => monthsInWords([stated].flat());
 
 function seasonWords({ name, from, to, months }: NonNullable<Written['seasons']>[number]): string {
-  return months === undefined ? `${name}: ${dayWords(from!)} to ${dayWords(to!)}` : `${name}: ${monthsWords(months)}`;
+  return months === undefined
+    ? `${quoteName(name)}: ${dayWords(from!)} to ${dayWords(to!)}`
+    : `${quoteName(name)}: ${monthsWords(months)}`;
 }
 
 const capital = (word: string) => word.charAt(0).toUpperCase() + word.slice(1);
@@ -182,7 +194,7 @@ function holidayWords(holiday: WrittenHoliday): string {
     since === undefined && until === undefined
       ? ''
       : `, ${since === undefined ? '' : `from ${since}`}${until === undefined ? '' : `${since === undefined ? '' : ' '}until ${until}`}`;
-  return `${name}: ${holidayDate(holiday)}${years}`;
+  return `${quoteName(name)}: ${holidayDate(holiday)}${years}`;
 }
 
 function holidayDate(holiday: Exclude<WrittenHoliday, string>): string {
@@ -224,7 +236,7 @@ function hoursWords({ seasons, months, days, from, to, daysOf }: StatedHours, re
   const when = [
     days === undefined ? undefined : [days].flat().join(', '),
     daysOf === 'start' ? 'by the day on which it began' : undefined,
-    seasons === undefined ? undefined : [seasons].flat().join(', '),
+    seasons === undefined ? undefined : quoteNames([seasons].flat()),
     months === undefined ? undefined : monthsWords(months),
   ].filter((part) => part !== undefined);
   if (when.length === 0) return hours;
@@ -247,12 +259,12 @@ function windowLines(documents: readonly StatedWindow[], windows: readonly Windo
     const hours = !allDay ? words : words === '' ? 'all day' : `all day (${words})`;
     const price =
       blocks !== undefined ? `, ${blockWords(blocks)}` : pricePerKwh !== undefined ? `, ${pricePerKwh} a kWh` : '';
-    return `${name}: ${hours}${price}${stated.kind === undefined ? '' : `; stated to be ${stated.kind}`}`;
+    return `${quoteName(name)}: ${hours}${price}${stated.kind === undefined ? '' : `; stated to be ${stated.kind}`}`;
   });
 }
 
 function inWindowsWords(names: string | readonly string[] | undefined): string {
-  return names === undefined ? '' : `, in ${[names].flat().join(' and ')} alone`;
+  return names === undefined ? '' : `, in ${quoteNames([names].flat(), ' and ')} alone`;
 }
 
 /** What counts as usual for a rebate. */
@@ -282,7 +294,7 @@ function pricingWords(pricing: Pricing, written: WrittenPricing): string {
       return `${pricing.pricePerKwh} a kWh`;
     case 'by-window':
       return Object.entries(written.byWindow ?? {})
-        .map(([window, price]) => `${price} a kWh in "${window}"`)
+        .map(([window, price]) => `${price} a kWh in ${quoteName(window)}`)
         .join(', ');
     case 'windows':
       return windowLines(written.windows ?? [], pricing.windows).join('; ');
@@ -292,14 +304,14 @@ function pricingWords(pricing: Pricing, written: WrittenPricing): string {
       return blockWords(pricing.blocks) + (pricing.resets === 'day' ? ', each day anew' : '');
     case 'series': {
       const known = pricing.known === 'day-ahead' ? 'the day before, from 13:00' : 'long before';
-      return `the price series ${pricing.file}${pricing.multiplier === 1 ? '' : ` × ${pricing.multiplier}`}${pricing.adderPerKwh === 0 ? '' : ` + ${pricing.adderPerKwh}`}, known ${known} (the picture leaves it out)`;
+      return `the price series ${quoteName(pricing.file)}${pricing.multiplier === 1 ? '' : ` × ${pricing.multiplier}`}${pricing.adderPerKwh === 0 ? '' : ` + ${pricing.adderPerKwh}`}, known ${known} (the picture leaves it out)`;
     }
   }
 }
 
 /** The rows of a table of prices, each a sentence of its own. */
 function tableLines(name: string, table: WrittenPricing['table']): string[] {
-  return (table ?? []).map((row) => `${name}, ${tableRowWords(row)}`);
+  return (table ?? []).map((row) => `${quoteName(name)}, ${tableRowWords(row)}`);
 }
 
 /** A row of a table of 24 prices: each stretch of hours with one price, as long as they are few. */
@@ -327,7 +339,7 @@ function exportWords(rates: Rates): string {
   const written = (rates.written.export ?? {}) as WrittenPricing;
   const limit = rule.limitKw === Number.POSITIVE_INFINITY ? '' : `; at most ${rule.limitKw} kW may be exported`;
   if (rule.kind === 'none') return `Exported energy earns nothing${limit}`;
-  return `${rule.name}: ${earningWords(rule, written)}${limit}`;
+  return `${quoteName(rule.name)}: ${earningWords(rule, written)}${limit}`;
 }
 
 function earningWords(rule: Exclude<Rates['export'], { kind: 'none' }>, written: WrittenPricing): string {

@@ -2,6 +2,7 @@ import { aDate, civilDayOfDate } from '../axis/civil-day.ts';
 import { civilDayOf, dateOfCivilDay, formatDate, makeAxis } from '../axis/index.ts';
 import { check } from '../input/door.ts';
 import type { Fact } from '../words/fact.ts';
+import { MOST_NOTE, quoteName } from '../words/quote.ts';
 import type { Account } from './account.ts';
 import { layTariff } from './compile.ts';
 import { blockEnd, sectionsOf } from './describe-words.ts';
@@ -190,13 +191,13 @@ function nextChange(tariff: Tariff, day: number): TariffDescription['nextChange'
   for (const version of tariff.document.versions ?? [])
     changes.push({
       day: civilDayOfDate(version.from),
-      what: `a new version holds${version.note === undefined ? '' : `: ${version.note}`}`,
+      what: `a new version holds${version.note === undefined ? '' : `: ${quoteName(version.note, MOST_NOTE)}`}`,
     });
   const { life } = tariff;
   if (life.endsOn !== undefined)
     changes.push({
       day: civilDayOfDate(life.endsOn) + 1,
-      what: `the tariff has ended${life.successor === undefined ? '' : `; "${life.successor}" follows`}`,
+      what: `the tariff has ended${life.successor === undefined ? '' : `; ${quoteName(life.successor)} follows`}`,
     });
   if (life.closedFrom !== undefined)
     changes.push({ day: civilDayOfDate(life.closedFrom), what: 'it is closed to new customers' });
@@ -209,7 +210,7 @@ function nextChange(tariff: Tariff, day: number): TariffDescription['nextChange'
       return rates.seasonNames[rates.seasonOf[month * 32 + dayOfMonth]!]!;
     };
     if (seasonOn(next) !== seasonOn(next - 1)) {
-      changes.push({ day: next, what: `the season "${seasonOn(next)}" begins` });
+      changes.push({ day: next, what: `the season ${quoteName(seasonOn(next))} begins` });
       break;
     }
   }

@@ -1,4 +1,5 @@
 import { formatPath, type InputIssue } from '../input/issue.ts';
+import { quoteName } from '../words/quote.ts';
 import { asList, WEEKDAYS } from './vocabulary.ts';
 
 /** Kinds of days: 0 … 6 Monday to Sunday where no holiday, 7 a holiday. */
@@ -175,7 +176,7 @@ export function coverageIssues(
         issues.push({
           code: 'window-overlap',
           where: { file, path: [...path, second!, same] },
-          received: `"${names[second!]}" over "${names[first!]}" (${formatPath([...path, first!])}) for ${when}`,
+          received: `${quoteName(names[second!]!)} over ${quoteName(names[first!]!)} (${formatPath([...path, first!])}) for ${when}`,
           expected: 'each minute of each kind of day in exactly one window',
           hint: 'move an edge, or narrow the seasons, months or days of one of them',
         });

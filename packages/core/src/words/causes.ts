@@ -1,14 +1,15 @@
 import type { CodeOf, DataOf } from './fact.ts';
 import { count } from './figures.ts';
+import { quoteName } from './quote.ts';
 
 /** What an amount comes to with what the tariff file puts on it, where that is more or less than itself. */
 type Taxed = { readonly withTaxes?: number };
 
 /** What may be wrong, as part of a sentence. */
 const CLAUSES = {
-  baseline: ({ zone }: { zone: string }) => `the baseline is that of zone "${zone}"`,
+  baseline: ({ zone }: { zone: string }) => `the baseline is that of zone ${quoteName(zone)}`,
   programme: ({ programme, billed }: { programme: string; billed: boolean }) =>
-    `the home is${billed ? '' : ' not'} billed in the programme "${programme}"`,
+    `the home is${billed ? '' : ' not'} billed in the programme ${quoteName(programme)}`,
   'days-in-period': ({ shiftDays }: { shiftDays: number }) =>
     `every bill runs a day ${shiftDays < 0 ? 'earlier' : 'later'} than it states`,
   'price-unit': ({ priceFactor }: { priceFactor: number }) =>
@@ -33,11 +34,11 @@ const CLAUSES = {
     `the kWh charged beyond those of the data cost ${price(currency, pricePerKwh)} each`,
   line: ({ charge, part, times }: { charge: string; part: string | null; times: number }) => {
     const name = part === null ? charge : `${charge}, ${part}`;
-    if (Math.abs(times) < 0.01) return `the line "${name}" wasn’t charged`;
-    if (Math.abs(times - 2) < 1e-9) return `the line "${name}" was charged, or given, twice`;
+    if (Math.abs(times) < 0.01) return `the line ${quoteName(name)} wasn’t charged`;
+    if (Math.abs(times - 2) < 1e-9) return `the line ${quoteName(name)} was charged, or given, twice`;
     return Math.abs(times + 1) < 1e-9
-      ? `the line "${name}" was charged with the other sign`
-      : `the line "${name}" was charged ${times.toFixed(3)} times what the tariff file says`;
+      ? `the line ${quoteName(name)} was charged with the other sign`
+      : `the line ${quoteName(name)} was charged ${times.toFixed(3)} times what the tariff file says`;
   },
 } as const;
 

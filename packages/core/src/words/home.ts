@@ -1,4 +1,5 @@
 import { count, figure, figureBound, listed, MONTHS, percent } from './figures.ts';
+import { quoteName } from './quote.ts';
 
 /** A limit of the service, or of a tariff, that metered readings passed. */
 type Passed = { readonly limitKw: number; readonly highestKw: number; readonly intervals: number };
@@ -166,7 +167,7 @@ export const HOME_WORDS = {
     intervals,
     aboveKwh,
   }: Passed & { tariff: string | null; way: 'import' | 'export'; aboveKwh: number }) => {
-    const who = tariff === null ? 'the limit that the site states for the service' : `"${tariff}"`;
+    const who = tariff === null ? 'the limit that the site states for the service' : quoteName(tariff);
     const allows =
       way === 'import' ? `lets at most ${kw(limitKw)} be drawn` : `lets at most ${kw(limitKw)} be fed to the grid`;
     return (
@@ -183,7 +184,7 @@ export const HOME_WORDS = {
     intervals,
     aboveKwh,
   }: Passed & { tariff: string; aboveKwh: number }) =>
-    `"${tariff}" lets at most ${kw(limitKw)} be fed to the grid, and up to ${kw(highestKw)} were metered: on it, without a battery, ` +
+    `${quoteName(tariff)} lets at most ${kw(limitKw)} be fed to the grid, and up to ${kw(highestKw)} were metered: on it, without a battery, ` +
     `${figure(aboveKwh)} kWh would be lost, in ${count(intervals, 'interval')}`,
 
   /** With the battery idle the home would draw more than the service's limit: what is above is counted as drawn. */

@@ -1,15 +1,16 @@
 import { bound } from './bounds.ts';
 import { shortFigure } from './figures.ts';
+import { quoteName } from './quote.ts';
 
 /** Dangers of circuits, and figures of them that look wrong. */
 export const CIRCUIT_WORDS = {
   /** A medical circuit is more than the equipment carries together with those before it: count on 0 h. */
   'medical-not-carried': ({ circuit }: { circuit: string }) =>
-    `"${circuit}" is medical, and the equipment doesn’t carry it: count on 0 h.`,
+    `${quoteName(circuit)} is medical, and the equipment doesn’t carry it: count on 0 h.`,
 
   /** A medical circuit waits for somebody to change the home over, as far as the site says. */
   'medical-by-hand': ({ circuit, transfer }: { circuit: string; transfer: 'manual' | 'unknown' }) =>
-    `"${circuit}" is medical, and ${transfer === 'manual' ? 'the home is changed over by hand' : 'nothing says that the home changes over by itself'}: 0 h until somebody does it.`,
+    `${quoteName(circuit)} is medical, and ${transfer === 'manual' ? 'the home is changed over by hand' : 'nothing says that the home changes over by itself'}: 0 h until somebody does it.`,
 
   /** Two circuits share a neutral that carries their sum: both on one leg, on one 120 V output, or on two units. */
   'shared-neutral-one-leg': ({
@@ -20,7 +21,7 @@ export const CIRCUIT_WORDS = {
     | { why: 'same-leg'; leg: string }
     | { why: 'one-output' | 'two-units' }
   )) => {
-    const pair = `"${one}" and "${other}"`;
+    const pair = `${quoteName(one)} and ${quoteName(other)}`;
     const sum = `their sum (up to ${bound(amps, 'up', 0)} A), which no breaker sees`;
     switch (fed.why) {
       case 'same-leg':
@@ -46,7 +47,7 @@ export const CIRCUIT_WORDS = {
     amps: number;
     breakerStated: boolean;
   }) =>
-    `${circuit}: ${shortFigure(runningVa)} VA is more than ${breakerStated ? 'its' : 'a usual'} ${volts} V, ${amps} A circuit carries (${shortFigure(volts * amps)} VA); a slip of the decimal point?`,
+    `${quoteName(circuit)}: ${shortFigure(runningVa)} VA is more than ${breakerStated ? 'its' : 'a usual'} ${volts} V, ${amps} A circuit carries (${shortFigure(volts * amps)} VA); a slip of the decimal point?`,
 
   /** A circuit draws far more or less than published tables give for such an appliance. */
   'unusual-for-appliance': ({
@@ -61,7 +62,7 @@ export const CIRCUIT_WORDS = {
     applianceName: string;
     usualW: readonly [number, number];
   }) =>
-    `${circuit}: ${shortFigure(watts)} W; published tables give ${least} to ${most} W for a ${applianceName.toLowerCase()}`,
+    `${quoteName(circuit)}: ${shortFigure(watts)} W; published tables give ${least} to ${most} W for a ${applianceName.toLowerCase()}`,
 
   /** The locked-rotor amps of a circuit are more than twelve times what it runs at. */
   'unusual-start': ({
@@ -73,7 +74,7 @@ export const CIRCUIT_WORDS = {
     lockedRotorAmps: number;
     runningAmps: number;
   }) =>
-    `${circuit}: ${lockedRotorAmps} A locked-rotor is ${shortFigure(lockedRotorAmps / runningAmps)} times its running ${shortFigure(runningAmps)} A; motors draw two to eight times`,
+    `${quoteName(circuit)}: ${lockedRotorAmps} A locked-rotor is ${shortFigure(lockedRotorAmps / runningAmps)} times its running ${shortFigure(runningAmps)} A; motors draw two to eight times`,
 
   /** The circuits draw more on average than the whole metered home, over all of the data or by night: the list is too high. */
   'circuits-above-meter': ({

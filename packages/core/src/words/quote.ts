@@ -39,6 +39,36 @@ export function showName(name: string): string {
   return text.length <= MOST_SHOWN ? text : `${[...text].slice(0, MOST_SHOWN - 1).join('')}…`;
 }
 
+/** Longest text of a file that is told whole, such as a tariff's notes, characters: what its schema lets through. */
+export const MOST_NOTE = 4000;
+
+/** What reads as a double quotation mark, two single ones in a row among it. */
+const MARKS =
+  /["\u02ba\u02ee\u05f4\u201c-\u201f\u2033\u2036\u275d\u275e\u3003\u301d-\u301f\uff02]|['`´\u2018\u2019\u2032]{2,}/gu;
+
+/** More marks on one letter than any script sets. */
+const MARK_HEAP = /(\p{M}{4})\p{M}+/gu;
+
+/** Two blanks or more: columns of tables are parted so. */
+const BLANKS = /\p{Zs}{2,}/gu;
+
+/**
+ * A name that a file gives, as every sentence, row and heading prints it: in quotation marks that it can't end by itself,
+ * visible, on one line, without runs of blanks, cut to `most` characters. There is no other way to print one: outside of
+ * marks, or with a mark inside, a name could be read as an answer of ours.
+ */
+export function quoteName(name: string, most = MOST_SHOWN): string {
+  const start = name.length > 4 * most ? name.slice(0, 4 * most) : name;
+  const text = visible(start.replace(MARKS, "'").replace(MARK_HEAP, '$1').replace(BLANKS, ' '));
+  const shown = text.length <= most ? text : `${[...text].slice(0, most - 1).join('')}…`;
+  return `"${shown}"`;
+}
+
+/** Names in marks, one after another. */
+export function quoteNames(names: readonly string[], between = ', '): string {
+  return names.map((name) => quoteName(name)).join(between);
+}
+
 /** Whether a key of a document may be quoted: one word, as all of ours are. A pasted line falls into keys of several. */
 function isWord(key: string): boolean {
   return isPlain(key) && !visible(key).includes(' ');

@@ -1,5 +1,5 @@
 import { count, digits, percent } from './figures.ts';
-import { showName } from './quote.ts';
+import { quoteName } from './quote.ts';
 import { describeStep } from './steps.ts';
 import { type ToldStream, tellStreams } from './streams.ts';
 
@@ -375,7 +375,7 @@ export const READING_WORDS = {
       case 'day-columns':
         return 'cells hold text where a number is expected: taken as no value';
       case 'own-column':
-        return `column "${data.column}" must hold kWh of zero or more${data.column === 'estimated' ? ' (estimated: 0, 1 or 2)' : ''}, or nothing`;
+        return `column ${quoteName(data.column)} must hold kWh of zero or more${data.column === 'estimated' ? ' (estimated: 0, 1 or 2)' : ''}, or nothing`;
       case 'record-300':
         return 'a 300 record holds text where a number is expected: taken as no value';
     }
@@ -418,7 +418,7 @@ export const READING_WORDS = {
     `the file holds ${usagePoints} usage points or meters (${told.map(tellPoint).join('; ')}): state \`usagePoint\`, one number or several to add`,
   /** Several sheets of a spreadsheet hold readings of the same time. State `sheet`. */
   'several-sheets': ({ sheets }: { readonly sheets: readonly string[] }) =>
-    `several sheets hold readings: ${sheets.map((name) => `"${showName(name)}"`).join(', ')}; which one is meant?`,
+    `several sheets hold readings: ${sheets.map((name) => quoteName(name)).join(', ')}; which one is meant?`,
   /** A spreadsheet of a kind that is not read. */
   'spreadsheet-kind': ({ kind }: { readonly kind: 'xlsx' | 'xlsb' | 'xls' | 'ods' }) =>
     kind === 'xlsx'
@@ -499,7 +499,7 @@ export const READING_WORDS = {
       : '`rows` is stated, but no column tells rows apart: name it with `columns.type`',
   /** The spreadsheet has no sheet of the stated name. */
   'unknown-sheet': ({ sheets }: { readonly sheets: readonly string[] }) =>
-    `no sheet of the stated name has anything in it; there are ${sheets.map((name) => `"${showName(name)}"`).join(', ')}`,
+    `no sheet of the stated name has anything in it; there are ${sheets.map((name) => quoteName(name)).join(', ')}`,
   /** A stated usage point isn't there. */
   'unknown-usage-point': ({ usagePoints }: { readonly usagePoints: readonly number[] }) =>
     `\`usagePoint\` names a usage point that the file doesn’t have: it has ${usagePoints.join(', ')}`,

@@ -1,5 +1,6 @@
 import { bound } from './bounds.ts';
 import { figure, MONTHS } from './figures.ts';
+import { quoteName } from './quote.ts';
 
 /** What bears on how far the answers of a study can be trusted. */
 export const STUDY_WORDS = {
@@ -19,7 +20,7 @@ export const STUDY_WORDS = {
     mostKwh: number;
     asBest: boolean;
   }) =>
-    `${strategy}: the reserve floor could not be kept in ${intervals} ${intervals === 1 ? 'interval' : 'intervals'}, by up to ${bound(mostKwh, 'up', 2).toFixed(2)} kWh` +
+    `${quoteName(strategy)}: the reserve floor could not be kept in ${intervals} ${intervals === 1 ? 'interval' : 'intervals'}, by up to ${bound(mostKwh, 'up', 2).toFixed(2)} kWh` +
     (asBest
       ? ', no more than the best possible'
       : '. The best possible keeps more of it, so no share of that is given'),
@@ -59,17 +60,17 @@ export const STUDY_WORDS = {
     const saves =
       money === null
         ? ''
-        : `. "${money.strategy}" then saves ${money.currency} ${amount(money.savings, money.currencyDecimals)} (now ${amount(money.savingsNow, money.currencyDecimals)}); kWh that can’t be drawn count as if they had been bought, with the battery and without`;
+        : `. ${quoteName(money.strategy)} then saves ${money.currency} ${amount(money.savings, money.currencyDecimals)} (now ${amount(money.savingsNow, money.currencyDecimals)}); kWh that can’t be drawn count as if they had been bought, with the battery and without`;
     return `from ${from} on the service lets at most ${limits.join(' and ')}, which is not in the figures here. On the data’s days that would take ${cutOff(without)} from the home without a battery${withBattery === null ? '' : `, and ${cutOff(withBattery)} with it`}${saves}`;
   },
 
   /** The tariff has ended before the plan holds, and nothing known follows it: no payback is given. */
   'tariff-ended': ({ tariff }: { tariff: string }) =>
-    `no payback is given: "${tariff}" has ended before the plan holds, and what follows is not known`,
+    `no payback is given: ${quoteName(tariff)} has ended before the plan holds, and what follows is not known`,
 
   /** Prices change from hour to hour, and the site doesn't say that its box follows them: no row counts on that. */
   'prices-not-followed': ({ tariff }: { tariff: string }) =>
-    `the prices of "${tariff}" differ from hour to hour and day to day; a box or an automation that follows them as they are published may save more than what is counted on here: where the home has one, state "follows": "published-prices" in plant.controller`,
+    `the prices of ${quoteName(tariff)} differ from hour to hour and day to day; a box or an automation that follows them as they are published may save more than what is counted on here: where the home has one, state "follows": "published-prices" in plant.controller`,
 
   /** The site states no controller: the plainest box is assumed. Its clock's step is in minutes. */
   'controller-assumed': ({ windowsPerDay, clockMinutes }: { windowsPerDay: number; clockMinutes: number }) =>
@@ -121,7 +122,7 @@ export const STUDY_WORDS = {
       Number(more.toFixed(currencyDecimals)) === 0
         ? 'as much'
         : `${currency} ${Math.abs(more).toFixed(currencyDecimals)} ${span} ${more >= 0 ? 'more' : `less, where up to ${currency} ${bound(most, 'down', currencyDecimals).toFixed(currencyDecimals)} counts as a tie`}`;
-    return `"${strategy}" keeps the backed-up load on for ${bound(hours, 'down', 1).toFixed(1)} h or more in 9 of 10 outages at any hour, "${headline}" for ${bound(headlineHours, 'down', 1).toFixed(1)} h, and saves ${saves}: ask whether the box can be told to do that`;
+    return `${quoteName(strategy)} keeps the backed-up load on for ${bound(hours, 'down', 1).toFixed(1)} h or more in 9 of 10 outages at any hour, ${quoteName(headline)} for ${bound(headlineHours, 'down', 1).toFixed(1)} h, and saves ${saves}: ask whether the box can be told to do that`;
   },
 
   /** The site's box follows published prices: the settings are for when it doesn't. */
@@ -177,5 +178,5 @@ export function plannedSolarBasis(scaleOfExisting: number | null): string {
 
 /** What is told of another tariff than today's, in a sentence that doesn't name it. */
 export function onTariff(tariff: string, sentence: string): string {
-  return `on "${tariff}": ${sentence}`;
+  return `on ${quoteName(tariff)}: ${sentence}`;
 }

@@ -1,4 +1,5 @@
 import { count, digits, figure } from './figures.ts';
+import { MOST_NOTE, quoteName } from './quote.ts';
 
 const ONE_INVERTER =
   'There the best schedule may want to charge and discharge at once, which no inverter can: strategies run as always, ' +
@@ -45,14 +46,14 @@ export function exportCosts({
   pricePerKwh: number;
   currency: string;
 }): string {
-  return `"${charge}" takes ${currency} ${digits(-pricePerKwh, 6)} for a kWh that is exported`;
+  return `${quoteName(charge)} takes ${currency} ${digits(-pricePerKwh, 6)} for a kWh that is exported`;
 }
 
 /** What is to be known of a tariff before a number made with it is relied on. */
 export const TARIFF_WORDS = {
   /** The tariff file says when the tariff ends: savings hold until then, and payback is reckoned over its life. */
   'tariff-ends': ({ tariff, endsOn, successor }: { tariff: string; endsOn: string; successor: string | null }) =>
-    `"${tariff}" ends on ${endsOn}${successor === null ? '' : ` and "${successor}" follows`}: ` +
+    `${quoteName(tariff)} ends on ${endsOn}${successor === null ? '' : ` and ${quoteName(successor)} follows`}: ` +
     'savings hold until then, and payback is reckoned over its life',
 
   /** A programme of the account is in no charge, credit or percentage of the tariff: nothing changes for the home. */
@@ -65,12 +66,12 @@ export const TARIFF_WORDS = {
     tariff: string;
     known: readonly string[];
   }) =>
-    `the home is in "${programme}", which "${tariff}" knows nothing of: nothing is charged or credited for it` +
-    `${known.length === 0 ? '' : ` (the tariff knows ${known.map((name) => `"${name}"`).join(', ')})`}`,
+    `the home is in ${quoteName(programme)}, which ${quoteName(tariff)} knows nothing of: nothing is charged or credited for it` +
+    `${known.length === 0 ? '' : ` (the tariff knows ${known.map((name) => quoteName(name)).join(', ')})`}`,
 
   /** The tariff has a later version: each day is billed on the version that holds on it. */
   'tariff-changes': ({ tariff, from, note }: { tariff: string; from: string; note: string | null }) =>
-    `"${tariff}" has a version from ${from}${note === null ? '' : ` (${note})`}: each day is billed on the version that holds on it`,
+    `${quoteName(tariff)} has a version from ${from}${note === null ? '' : ` (${quoteName(note, MOST_NOTE)})`}: each day is billed on the version that holds on it`,
 
   /** A kWh exported earns more than one imported costs, in some intervals: the bound in hindsight may have a gap then. */
   'export-above-import': ({ intervals }: { intervals: number }) =>
@@ -102,7 +103,7 @@ export const TARIFF_WORDS = {
     slip: PriceSlip | null;
     beside: Beside;
   }) =>
-    `${unusual({ charge, pricePerKwh, currency, way, beside })} on "${tariff}", where homes usually pay ${leastPerKwh} to ` +
+    `${unusual({ charge, pricePerKwh, currency, way, beside })} on ${quoteName(tariff)}, where homes usually pay ${leastPerKwh} to ` +
     `${mostPerKwh} (common practice, no source). ${slip === null ? '' : SLIPS[slip](pricePerKwh)}${beside === null ? tenfold(pricePerKwh, leastPerKwh, mostPerKwh, way) : ''}Set a bill beside it with "duskbank bill --actual". ` +
     'If it is right, state "unusualPrices": true in the tariff file',
 
@@ -124,7 +125,7 @@ export const TARIFF_WORDS = {
     mostPerKwh: number;
     beside: Beside;
   }) =>
-    `${charge === null ? `no kWh costs more than ${currency} ${Number(pricePerKwh.toPrecision(4))}` : unusual({ charge, pricePerKwh, currency, way: 'below', beside })} on "${tariff}", where homes usually pay ${leastPerKwh} to ` +
+    `${charge === null ? `no kWh costs more than ${currency} ${Number(pricePerKwh.toPrecision(4))}` : unusual({ charge, pricePerKwh, currency, way: 'below', beside })} on ${quoteName(tariff)}, where homes usually pay ${leastPerKwh} to ` +
     `${mostPerKwh} (common practice, no source), riders and taxes included. Is a charge missing, or the decimal mark a place too far left? ` +
     'Set a bill beside it with "duskbank bill --actual". If it is right, state "unusualPrices": true in the tariff file',
 
@@ -144,14 +145,14 @@ export const TARIFF_WORDS = {
     currency: string;
     mostPerMonth: number;
   }) =>
-    `"${charge}" is ${currency} ${figure(amount)} a ${PER[per]} on "${tariff}", where homes hardly pay more than ${figure(mostPerMonth)} a month ` +
+    `${quoteName(charge)} is ${currency} ${figure(amount)} a ${PER[per]} on ${quoteName(tariff)}, where homes hardly pay more than ${figure(mostPerMonth)} a month ` +
     `(common practice, no source). Is it in hundredths, such as cents? Then write ${digits(amount / 100, 6)}. ` +
     `${per === 'year' ? '' : 'Is it of a year? Then write "per": "year". '}Set a bill beside it with "duskbank bill --actual". ` +
     'If it is right, state "unusualPrices": true in the tariff file',
 
   /** What is exported costs money in every window: it is asked about, and savings are withheld until then. */
   'export-below-zero': (data: { tariff: string; charge: string; pricePerKwh: number; currency: string }) =>
-    `${exportCosts(data)} on "${data.tariff}", in every window, where it usually earns money (common practice, no source). ` +
+    `${exportCosts(data)} on ${quoteName(data.tariff)}, in every window, where it usually earns money (common practice, no source). ` +
     `Is the sign mistaken? What is exported earns with a price above 0: write ${digits(-data.pricePerKwh, 6)}. ` +
     'If feeding in does cost money, state "unusualPrices": true in the tariff file',
 
@@ -162,7 +163,7 @@ export const TARIFF_WORDS = {
 
   /** An event that pays a rebate comes before any day that would say what use is usual: no rebate is reckoned for it. */
   'rebate-without-baseline': ({ event }: { event: string }) =>
-    `"${event}" has an event on the first day of the data: its usual use isn’t known, and no rebate is reckoned.`,
+    `${quoteName(event)} has an event on the first day of the data: its usual use isn’t known, and no rebate is reckoned.`,
 
   /** A charge averages power over minutes that are no whole number of intervals: the nearest number is averaged. */
   'demand-averaging': ({
@@ -176,7 +177,7 @@ export const TARIFF_WORDS = {
     stepMinutes: number;
     averagedMinutes: number;
   }) =>
-    `"${charge}" averages power over ${averagingMinutes} minutes; the data have ${stepMinutes}-minute ` +
+    `${quoteName(charge)} averages power over ${averagingMinutes} minutes; the data have ${stepMinutes}-minute ` +
     `steps, so that ${averagedMinutes} minutes are averaged${
       stepMinutes > averagingMinutes ? ': the true peak is higher' : ''
     }.`,
@@ -198,6 +199,6 @@ export function unusual({
 }): string {
   const price = `${currency} ${digits(pricePerKwh, 6)}`;
   return way === 'above' || beside !== null
-    ? `"${charge}" is ${price} a kWh${besideText(beside, currency)}`
+    ? `${quoteName(charge)} is ${price} a kWh${besideText(beside, currency)}`
     : `a kWh costs ${price} at most`;
 }

@@ -1,9 +1,9 @@
 /**
  * Characters that a terminal acts on or that nobody sees: controls (C0, DEL, C1), separators of lines and paragraphs,
- * marks of direction, zero-width characters, halves of a pair. What chooses between two looks of a sign stays.
+ * marks of direction, zero-width characters, the Braille sign without dots, halves of a pair. What chooses between two looks of a sign stays.
  */
 const UNSEEN =
-  /(?![\ufe00-\ufe0f])[\p{Cc}\p{Cs}\p{Zl}\p{Zp}\p{Bidi_Control}\p{Default_Ignorable_Code_Point}\ufff9-\ufffb]/gu;
+  /(?![\ufe00-\ufe0f])[\p{Cc}\p{Cs}\p{Zl}\p{Zp}\p{Bidi_Control}\p{Default_Ignorable_Code_Point}\u2800\ufff9-\ufffb]/gu;
 
 const SHORT: Readonly<Record<string, string>> = { '\n': '\\n', '\r': '\\r', '\t': '\\t' };
 

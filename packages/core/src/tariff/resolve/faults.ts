@@ -1,6 +1,6 @@
 import type { InputIssue } from '../../input/issue.ts';
 import { nearestName } from '../../input/suggest.ts';
-import { showName, showValue } from '../../words/quote.ts';
+import { quoteName, showValue } from '../../words/quote.ts';
 
 export type Path = readonly (string | number)[];
 
@@ -32,7 +32,9 @@ export class Faults {
       code,
       path,
       name,
-      known.length === 0 ? `no name: the tariff has no ${what}` : `a ${what}: ${known.map((k) => `"${k}"`).join(', ')}`,
+      known.length === 0
+        ? `no name: the tariff has no ${what}`
+        : `a ${what}: ${known.map((k) => quoteName(k)).join(', ')}`,
       near === undefined ? undefined : `did you mean "${near}"?`,
     );
   }
@@ -62,7 +64,7 @@ export class Faults {
         this.addWords(
           'duplicate-name',
           [...path, k, 'name'],
-          `"${showName(names[k]!)}"`,
+          quoteName(names[k]!),
           'a name that no other charge of the list bears',
           'call it something else, or give the two different seasons',
         );

@@ -1,3 +1,4 @@
+import { quoteName } from '../../words/quote.ts';
 import { ALL_SEASONS, type DayKind, HOLIDAY_KIND } from '../hours.ts';
 import { asList } from '../vocabulary.ts';
 import type { Faults, Path } from './faults.ts';
@@ -37,7 +38,7 @@ export function resolveSeasons(seasons: RatesDocument['seasons'], path: Path, fa
           faults.addWords(
             'season-overlap',
             [...path, k, months === undefined ? 'from' : 'months'],
-            `"${season.name}" over "${seasons[owner[at]!]!.name}" on ${monthDay(at)}`,
+            `${quoteName(season.name)} over ${quoteName(seasons[owner[at]!]!.name)} on ${monthDay(at)}`,
             'each day of the year in exactly one season',
             'move an edge',
           );
@@ -75,7 +76,7 @@ function formIsRight(season: Element<'seasons'>[number], path: Path, faults: Fau
     [...path, key],
     season[key],
     'either "from" and "to", or "months"',
-    both ? 'remove one of them' : `add "${key}"`,
+    both ? 'remove one of them' : `add ${quoteName(key)}`,
   );
   return false;
 }

@@ -1,4 +1,5 @@
 import { InputError } from '../../input/issue.ts';
+import { quoteName } from '../../words/quote.ts';
 import { type Account, accountField } from '../account.ts';
 import type { BlockSet } from '../charges.ts';
 import type { Layout } from '../layout.ts';
@@ -34,7 +35,7 @@ function baselinePerSeason(tariff: Tariff, version: number, account: Account): n
   const rates = tariff.versions[version]!;
   const zones = [...new Set(rates.baselines.flatMap((b) => b.zone ?? []))];
   const zone =
-    zones.length > 0 ? accountField(account, 'baselineZone', `baseline ("${tariff.name}")`, zones) : undefined;
+    zones.length > 0 ? accountField(account, 'baselineZone', `baseline (${quoteName(tariff.name)})`, zones) : undefined;
   return rates.seasonNames.map((name, season) => {
     const found = rates.baselines.find(
       (b) => (b.seasonMask >> season) & 1 && (b.zone === undefined || b.zone === zone),
@@ -44,7 +45,7 @@ function baselinePerSeason(tariff: Tariff, version: number, account: Account): n
         {
           code: 'missing',
           where: { file: tariff.file, path: ['baseline'] },
-          received: `no baseline for season "${name}"${zone === undefined ? '' : ` in zone "${zone}"`}`,
+          received: `no baseline for season ${quoteName(name)}${zone === undefined ? '' : ` in zone ${quoteName(zone)}`}`,
           expected: 'a baseline for every season and the home’s zone',
           hint: 'add it, or mend the account’s "baselineZone"',
         },

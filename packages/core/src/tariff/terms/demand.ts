@@ -1,6 +1,7 @@
 import { sum } from '../../axis/sum.ts';
 import { both, integers, number, optional, record, report, series } from '../../input/door.ts';
 import { type Fact, fact } from '../../words/fact.ts';
+import { quoteName } from '../../words/quote.ts';
 import { TARIFF_WORDS } from '../../words/tariff.ts';
 import { accountField } from '../account.ts';
 import type { FlowSums } from '../flow-sums.ts';
@@ -311,7 +312,7 @@ function planOf(layout: Layout, { charge, versions }: SameCharge, warnings: Fact
       const own = versions.get(list.at(-1)?.version ?? -1)?.charge;
       if (own === undefined) return 0;
       const contract =
-        own.contractShare === 0 ? 0 : own.contractShare * accountField(account, 'contractKw', `"${own.name}"`);
+        own.contractShare === 0 ? 0 : own.contractShare * accountField(account, 'contractKw', quoteName(own.name));
       return Math.max(own.minimumKw, contract);
     }),
     ratchet: planRatchet(layout, charge),

@@ -1,5 +1,6 @@
 import { sum } from '../../axis/sum.ts';
 import { record } from '../../input/door.ts';
+import { quoteName } from '../../words/quote.ts';
 import { accountField } from '../account.ts';
 import { eachPeriod, type Layout } from '../layout.ts';
 import { coveredDays, monthShare, type Share } from '../period-days.ts';
@@ -72,10 +73,10 @@ function planOf(layout: Layout, charge: FixedCharge, version: number): FixedPlan
   const { account, days, spans } = layout;
   let rate = charge.amount ?? 0;
   if (charge.bySize !== undefined) {
-    const amps = accountField(account, 'serviceAmps', `"${charge.name}"`);
+    const amps = accountField(account, 'serviceAmps', quoteName(charge.name));
     rate = charge.bySize.find((size) => amps <= size.upToAmps)!.amount;
   }
-  const kva = charge.per === 'kva-month' ? accountField(account, 'serviceKva', `"${charge.name}"`) : 1;
+  const kva = charge.per === 'kva-month' ? accountField(account, 'serviceKva', quoteName(charge.name)) : 1;
   const shares = spans.map((_, p): Share | undefined => {
     const count = coveredDays(days, p, version, charge.seasonMask);
     if (count === 0) return undefined;
