@@ -254,6 +254,6 @@ describe('circuits of the demo home', () => {
     });
     const run = duskbank(args, other);
     expect(run.status).toBe(0);
-    expect(run.stdout).toMatch(/\? Hair dryer: 50,000 VA is more than/);
+    expect(run.stdout).toMatch(/\? "Hair dryer": 50,000 VA is more than/);
   });
 });

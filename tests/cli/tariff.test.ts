@@ -36,7 +36,7 @@ describe('tariff', () => {
   test('--json gives the weeks as numbers and the next change', () => {
     const run = duskbank(['tariff', 'version-change.json', '--at', '2026-02-01', '--json'], FOLDER);
     const told = JSON.parse(run.stdout);
-    expect(told.nextChange).toEqual({ date: '2026-03-19', what: 'a new version holds: General rate case' });
+    expect(told.nextChange).toEqual({ date: '2026-03-19', what: 'a new version holds: "General rate case"' });
     // Monday 16:30, with 2.5 % tax: 0.3821 × 1.025.
     expect(told.weeks[0].pricePerKwh[0][33]).toBeCloseTo(0.3916525, 12);
     expect(told.weeks[0].window[0][33]).toBe('on-peak');

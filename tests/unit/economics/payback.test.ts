@@ -32,7 +32,7 @@ describe('simple payback', () => {
     )!;
     expect(payback.years).toBe(10);
     expect(payback.basis).toBe(
-      'simple payback of one battery unit, installed, rebate of 2000 taken off, against the home as metered, no battery, same tariff; no interest, price change or fade counted',
+      'simple payback of "one battery unit, installed", rebate of 2000 taken off, against the home as metered, no battery, same tariff; no interest, price change or fade counted',
     );
   });
 

@@ -14,7 +14,7 @@ describe('wear', () => {
     // All that the cycle life delivers wears off all that it cost.
     expect(wear.perKwh * 6000 * 10 * 0.9).toBeCloseTo(6000, 9);
     expect(wear.basis).toBe(
-      'all that the price covers (one battery unit, installed) ÷ 6000 full cycles ÷ 9.00 kWh that a cycle delivers; age, heat and depth not weighed',
+      'all that the price covers ("one battery unit, installed") ÷ 6000 full cycles ÷ 9.00 kWh that a cycle delivers; age, heat and depth not weighed',
     );
   });
 

@@ -424,7 +424,7 @@ describe('circuits that contradict themselves', () => {
     const findings = questionCircuits([{ name: 'Hair dryer', watts: 50_000, leg: 'L1', priority: 3 }]);
     expect(findings.map((finding) => finding.code)).toEqual(['implausible-draw', 'unusual-for-appliance']);
     expect(unmade(findings)).toEqual([]);
-    expect(findings[0]!.message).toMatch(/^Hair dryer: 50,000 VA is more than a usual 120 V, 30 A circuit carries/);
+    expect(findings[0]!.message).toMatch(/^"Hair dryer": 50,000 VA is more than a usual 120 V, 30 A circuit carries/);
   });
 
   test('plain circuits raise no question', () => {

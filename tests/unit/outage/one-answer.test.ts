@@ -231,7 +231,7 @@ describe('circuits', () => {
   test('the strictest limit is named first, and never as "1.8 of 1.8"', () => {
     // 12 kVA, 6 a leg: 6.02 on one leg is past by a hair; starting with 19 kVA is past by far.
     const [row] = study({ circuits: [{ name: 'Saw', watts: 6020, startKva: 19, leg: 'L1', priority: 1 }] }).circuits;
-    expect(row!.reasons[0]).toBe('start of Saw on L1: 19.0 of 6.0 kVA');
+    expect(row!.reasons[0]).toBe('start of "Saw" on L1: 19.0 of 6.0 kVA');
     expect(row!.reasons).toContain('running on L1: 6.02 of 6.00 kVA');
   });
 

@@ -350,9 +350,9 @@ describe('the circuits study', () => {
         'Cooling',
         'never',
         [
-          'start of Cooling: 19.2 of 18.0 kVA',
-          'start of Cooling on L1: 9.6 of 9.0 kVA',
-          'start of Cooling on L2: 9.6 of 9.0 kVA',
+          'start of "Cooling": 19.2 of 18.0 kVA',
+          'start of "Cooling" on L1: 9.6 of 9.0 kVA',
+          'start of "Cooling" on L2: 9.6 of 9.0 kVA',
         ],
       ],
     ]);

@@ -164,7 +164,7 @@ describe('which tariffs the home may have, and which is the best', () => {
       'binds for 12 months',
       'ends on 2030-12-31, "Next" follows',
       'protects bills for 6 months: what they come to above today’s tariff is credited',
-      'who may have it: Homes with a heat pump.',
+      'who may have it: "Homes with a heat pump."',
     ]);
     expect(answer(today, on(flat('Plain', 0.3))).tariffs[1]!.life).toEqual([]);
   });

@@ -513,8 +513,8 @@ test('a price that holds always is told as of every hour: there are no others', 
   const rest = { name: 'rest', otherwise: true, pricePerKwh: 0.3 };
   const told = (windows: object[]) =>
     JSON.stringify(describeTariff(parseTariff({ ...BASE, energy: undefined, windows }), '2026-07-15').sections);
-  expect(told([rest])).toContain('rest: every hour, 0.3 a kWh');
+  expect(told([rest])).toContain(String.raw`\"rest\": every hour, 0.3 a kWh`);
   expect(told([{ name: 'dear', from: '17:00', to: '21:00', pricePerKwh: 0.5 }, rest])).toContain(
-    'rest: all other hours, 0.3 a kWh',
+    String.raw`\"rest\": all other hours, 0.3 a kWh`,
   );
 });

@@ -23,7 +23,7 @@ export const STUDY_WORDS = {
     `${quoteName(strategy)}: the reserve floor could not be kept in ${intervals} ${intervals === 1 ? 'interval' : 'intervals'}, by up to ${bound(mostKwh, 'up', 2).toFixed(2)} kWh` +
     (asBest
       ? ', no more than the best possible'
-      : '. The best possible keeps more of it, so no share of that is given'),
+      : ', which the best possible keeps more of: no share of that is given'),
 
   /** Solar is planned, not metered: every row but the baseline has it. */
   'planned-solar': ({ solarKwh, scaleOfExisting }: { solarKwh: number; scaleOfExisting: number | null }) =>
