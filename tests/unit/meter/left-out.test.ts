@@ -210,6 +210,41 @@ describe('columns', () => {
     }
   });
 
+  test('of what is sold are told too: beside one that is read, and where none is', () => {
+    const text = file('Start,Import kWh,Export peak kWh,Export off-peak kWh', used, high, low);
+    for (const [columns, leftKwh, share] of [
+      [{ import: 2, export: 3 }, NIGHT, NIGHT / sum(used)],
+      [{ import: 2, export: 4 }, sum(high), sum(high) / sum(used)],
+      [{ import: 2 }, sum(used), 1],
+    ] as const) {
+      const [beside, ...more] = found(text, { columns }, 'columns-beside');
+      expect(more).toEqual([]);
+      expect(beside?.data).toMatchObject({
+        role: 'export',
+        withheld: true,
+        columnNumbers: [3, 4],
+        share: expect.closeTo(share, 6),
+      });
+      const { columns: left } = beside!.data as { columns: { energyKwh: number }[] };
+      expect(left.reduce((kwh, { energyKwh }) => kwh + energyKwh, 0)).toBeCloseTo(leftKwh, 6);
+      expect(beside!.message).toContain('columns: { export: [3, 4] }');
+    }
+    expect(found(text, { columns: { import: 2, export: [3, 4] } }, 'columns-beside')).toEqual([]);
+    // A net holds what is sold.
+    const net = file('Start,Net kWh,Export kWh', (i) => used(i) - low(i), low);
+    expect(found(net, { columns: { net: 2 } }, 'columns-beside')).toEqual([]);
+  });
+
+  test('beside them a total is no more energy: the share is of what lacks', () => {
+    const text = file('Start,Peak kWh,Off-peak kWh,Total kWh', high, low, used);
+    const [beside] = found(text, { columns: { import: 2 } }, 'columns-beside');
+    expect(beside?.data?.share).toBeCloseTo(NIGHT / sum(used), 4);
+    expect(beside?.message).toContain(`${((100 * NIGHT) / sum(used)).toFixed(0)} % of all`);
+    const rows = long({ HT: high, NT: low, Summe: used });
+    const [left] = found(rows, { rows: { HT: 'import', NT: 'ignore', Summe: 'ignore' } });
+    expect(left?.data?.share).toBeCloseTo(NIGHT / sum(used), 4);
+  });
+
   test('withhold nothing where they are phases, or the stated one holds them', () => {
     const phases = file('Start,L1 kWh,L2 kWh', used, (i) => used(i * 3 + 1));
     expect(found(phases, { columns: { import: 2 } }, 'columns-beside')).toMatchObject([{ data: { withheld: false } }]);

@@ -157,9 +157,11 @@ export interface LeftOut {
 
 /** Columns of a stated channel's kind that the user's words leave out. */
 export interface Beside {
-  readonly role: 'import' | 'load';
+  readonly role: 'import' | 'load' | 'export';
   readonly columns: readonly {
     readonly name: string;
+    /** It holds the others and what is read, so that it is no more energy. */
+    readonly isTotal: boolean;
     /** The number of a column that is read, from 1: without a unit of its own it has that one's. */
     readonly column: number;
     readonly unit?: Unit;
@@ -185,7 +187,7 @@ export interface Readings {
   totals?: readonly TotalsRow[];
   /** What the user's words leave out. */
   left?: readonly LeftOut[];
-  beside?: Beside;
+  beside?: readonly Beside[];
   /** Dates have no year: a modelled typical year. */
   typicalYear?: boolean;
 }

@@ -56,12 +56,17 @@ interface BesideColumns {
   readonly columns: readonly { readonly column: string; readonly energyKwh: number }[];
   readonly read: readonly string[];
   readonly role: string;
+  /** Of what would be read with them. */
+  readonly share: number;
 }
 
 /** Why savings are withheld where columns of registers are left out. */
-export function columnsBeside({ columns, read, role }: BesideColumns): string {
+export function columnsBeside({ columns, read, role, share }: BesideColumns): string {
   const left = columns.map(({ column, energyKwh }) => `${column} (${fourDigits(energyKwh)} kWh)`);
-  return `${left.join(', ')} ${left.length === 1 ? 'is' : 'are'} of ${role} too and not read beside ${read.join(', ')}`;
+  const verb = left.length === 1 ? 'is' : 'are';
+  return read.length === 0
+    ? `${left.join(', ')} ${verb} of ${role} and not read, nor is anything else of it`
+    : `${left.join(', ')} ${verb} of ${role} too and not read beside ${read.join(', ')}: ${percent(share)} of all`;
 }
 
 function fourDigits(kwh: number): string {
@@ -174,12 +179,10 @@ export const PLACING_WORDS = {
     data: BesideColumns & {
       /** Of those read and those beside. */
       readonly columnNumbers: readonly number[];
-      /** Of what would be read with them. */
-      readonly share: number;
       readonly withheld: boolean;
     },
   ) =>
-    `${data.withheld ? 'savings are withheld: ' : ''}${columnsBeside(data)}: right where what is read is the whole home; where all are parts of it (phases, mains, registers of a tariff’s windows), state columns: { ${data.role}: [${data.columnNumbers.join(', ')}] }${data.withheld ? '; where what is read is what was billed, state `billedKwh`' : ''}`,
+    `${data.withheld ? 'savings are withheld: ' : ''}${columnsBeside(data)}; right where what is read is ${data.role === 'export' ? 'all that the home sells' : 'the whole home'}; where all are parts of it (phases, mains, registers of a tariff’s windows), state columns: { ${data.role}: [${data.columnNumbers.join(', ')}] }${data.withheld && data.role !== 'export' ? '; where what is read is what was billed, state `billedKwh`' : ''}`,
   /** Readings that repeat another exactly, or another series, were left out. */
   duplicate: ({ of }: { of: 'interval' | 'series' }) =>
     `readings that repeat another one ${of === 'interval' ? 'exactly ' : ''}were left out`,

@@ -9,6 +9,8 @@ import type { IntervalSeries } from '../series.ts';
 const TOLD_SHARE = 0.005;
 /** Above this share no savings rest on what is read, as where a bill says something else. */
 const WITHHELD_SHARE = 0.05;
+/** Nearer than this an energy is the sum of others. */
+const SAME_SHARE = 0.005;
 
 /**
  * Tells of the energy that the user's words leave out, once units are known. What is read may hold it too: then it is
@@ -18,7 +20,7 @@ const WITHHELD_SHARE = 0.05;
  * @param billed whether what is read is what was billed: then nothing of what was bought is missing
  */
 export function tellLeftOut(
-  { left = [], beside }: Readings,
+  { left = [], beside = [] }: Readings,
   groups: readonly Group[],
   { importKwh, exportKwh, loadKwh, solarKwh }: IntervalSeries,
   { unit: stated, adjust }: ParseOptions,
@@ -35,17 +37,18 @@ export function tellLeftOut(
   };
   const scale = (role: Role) => adjust?.scale?.[role === 'net' ? 'import' : role] ?? 1;
   const readKwh = { import: importKwh ?? loadKwh, load: loadKwh ?? importKwh, export: exportKwh, solar: solarKwh };
-  const shareOf = (kwh: number, role: Role) => {
+  const readOf = (role: Role) => {
     let read = 0;
     for (const value of readKwh[role === 'net' ? 'import' : role] ?? []) read += value || 0;
-    return kwh / (kwh + read);
+    return read;
   };
+  const shareOf = (kwh: number, role: Role) => kwh / (kwh + readOf(role));
   const inKwh = ({ sum, column, unit }: LeftOut) => kwhOf(sum, column, unit);
   for (const each of left.filter(({ isHeld, sum }) => isHeld && sum > 0))
     evidence.push(`what is read holds ${each.what} too`);
   for (const role of ['import', 'export', 'solar'] as const) {
     const missing = left.filter((each) => !each.isHeld && sideOf(each.role) === role && each.sum > 0);
-    const leftKwh = missing.reduce((kwh, each) => kwh + inKwh(each), 0);
+    const leftKwh = withoutTotals(missing.map(inKwh), readOf(role)).reduce((kwh, each) => kwh + each, 0);
     const share = shareOf(leftKwh, role);
     if (!(leftKwh > 0) || share <= TOLD_SHARE) continue;
     const registersKwh = missing.reduce((kwh, each) => kwh + (each.isRegister ? inKwh(each) : 0), 0);
@@ -66,19 +69,33 @@ export function tellLeftOut(
       },
     );
   }
-  if (beside === undefined) return;
-  const { role, read, columnNumbers, areRegisters } = beside;
-  const columns = beside.columns.map(({ name, column, sum, unit }) => ({
-    column: name,
-    energyKwh: kwhOf(sum, column, unit),
-  }));
-  const share = shareOf(
-    columns.reduce((kwh, { energyKwh }) => kwh + energyKwh, 0),
-    role,
-  );
-  const withheld = areRegisters && !billed && share > WITHHELD_SHARE;
-  const told = columns.slice(0, 12).map((each) => ({ ...each, energyKwh: each.energyKwh * scale(role) }));
-  findings.add('columns-beside', 'warning', { columns: told, read, role, columnNumbers, share, withheld });
+  for (const each of beside) {
+    const { role, read, columnNumbers, areRegisters } = each;
+    const columns = each.columns.map(({ name, column, sum, unit, isTotal }) => ({
+      column: name,
+      energyKwh: kwhOf(sum, column, unit),
+      isTotal,
+    }));
+    const share = shareOf(
+      columns.reduce((kwh, { energyKwh, isTotal }) => kwh + (isTotal ? 0 : energyKwh), 0),
+      role,
+    );
+    // What was billed says nothing of what was sold.
+    const withheld = areRegisters && !(billed && role !== 'export') && share > WITHHELD_SHARE;
+    const told = columns.slice(0, 12).map(({ column, energyKwh }) => ({ column, energyKwh: energyKwh * scale(role) }));
+    findings.add(
+      'columns-beside',
+      'warning',
+      { columns: told, read, role, columnNumbers, share, withheld },
+      { key: role },
+    );
+  }
+}
+
+/** Energies without those that hold all the others and what is read: a total is no more energy. */
+function withoutTotals(kwh: readonly number[], readKwh: number): number[] {
+  const all = kwh.reduce((sum, each) => sum + each, readKwh);
+  return kwh.filter((each) => kwh.length === 1 || Math.abs(each / (all - each) - 1) > SAME_SHARE);
 }
 
 /** Where a text doesn't say it, it may be of what the home takes. */

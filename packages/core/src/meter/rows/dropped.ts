@@ -72,36 +72,50 @@ export function asksDropped(table: Table, shape: Shape, plan: Plan, findings: Fi
 
 /**
  * Columns of a stated channel's kind that `columns` leaves out: a phase, one of two mains, a register of another
- * price window. Undefined where the stated columns are the sum of the others, or another is the sum of them.
+ * price window. None where the stated columns are the sum of the others, or another is the sum of them.
  */
-export function besideOf(table: Table, shape: Shape, plan: Plan): Beside | undefined {
-  const [role] = (['import', 'load'] as const).filter((each) => plan.values.some((value) => value.role === each));
-  if (role === undefined) return undefined;
+export function besideOf(table: Table, shape: Shape, plan: Plan): Beside[] {
+  const isStated = (role: Role) => plan.values.some((value) => value.role === role);
+  const [bought] = (['import', 'load'] as const).filter(isStated);
+  // A net holds what is sold; beside what is bought alone it is missing altogether.
+  const sides = [
+    ...(bought === undefined ? [] : [bought]),
+    ...(isStated('export') || (isStated('import') && !isStated('net')) ? (['export'] as const) : []),
+  ];
+  return sides.map((role) => besideSide(table, shape, plan, role)).filter((found) => found !== undefined);
+}
+
+function besideSide(table: Table, shape: Shape, plan: Plan, role: Beside['role']): Beside | undefined {
   // "Peak" and "Off-Peak" say no more than each other: where such a column is stated, its like are meant.
-  const isNameless = plan.values.every(({ column }) => shape.header[column]?.role === undefined);
+  const isNameless = role !== 'export' && plan.values.every(({ column }) => shape.header[column]?.role === undefined);
   const isAlike = (c: number) => {
     const head = shape.header[c];
     if (isNameless && head?.role === undefined && head?.tells === undefined && head?.time === undefined)
       return head?.skip === undefined && c !== plan.time.stamp;
     const isEnergy = head?.unit === undefined || /h$/.test(head.unit);
-    return (head?.role === 'import' || head?.role === 'load') && head.skip === undefined && isEnergy;
+    const isOfSide = role === 'export' ? head?.role === 'export' : head?.role === 'import' || head?.role === 'load';
+    return isOfSide && head?.skip === undefined && isEnergy;
   };
   // Registers have other registers beside them, and what each interval holds the like.
   const registers = plan.values.every(({ cumulative }) => cumulative);
   const wanted = plan.values
     .filter((value) => value.role === role && value.cumulative === registers)
     .map(({ column }) => column);
+  const isMissing = role === 'export' && !plan.values.some((value) => value.role === role);
   const taken = plan.values.map(({ column }) => column);
   if (!shape.classes.some((kind, c) => kind === 'number' && isAlike(c) && !taken.includes(c))) return undefined;
   const columns = numbersOf(table, shape, plan, registers);
   const stated = columns.filter(({ column }) => wanted.includes(column));
-  if (stated.length === 0) return undefined;
+  if (stated.length === 0 && !isMissing) return undefined;
   const statedKwh = stated.reduce((kwh, column) => kwh + energyOf(column), 0);
+  const readKwh = isMissing
+    ? columns.reduce((kwh, column) => kwh + (taken.includes(column.column) ? energyOf(column) : 0), 0)
+    : statedKwh;
   const left = columns.filter(
     (column) =>
       isAlike(column.column) &&
       !taken.includes(column.column) &&
-      energyOf(column) > LEAST_SHARE * statedKwh &&
+      energyOf(column) > LEAST_SHARE * readKwh &&
       !isSum(column, stated) &&
       !stated.some((other) => isRunningTotal(column, other)) &&
       !isBehind(column, stated, shape),
@@ -118,6 +132,7 @@ export function besideOf(table: Table, shape: Shape, plan: Plan): Beside | undef
     const othersKwh = statedKwh + leftKwh - energyOf(column);
     return left.length === 1 || Math.abs(energyOf(column) / othersKwh - 1) > 0.005;
   });
+  const unitOf = wanted[0] ?? taken[0]!;
   const isWindow = ({ column }: NumberColumn) => shape.header[column]?.part?.kind === 'window';
   const windows = left.filter(isWindow);
   return {
@@ -125,7 +140,11 @@ export function besideOf(table: Table, shape: Shape, plan: Plan): Beside | undef
     columns: left.map((column) => {
       const unit = shape.header[column.column]?.unit;
       const sum = energyOf(column);
-      const about = { name: columnName(shape, column.column), column: wanted[0]! + 1 };
+      const about = {
+        name: columnName(shape, column.column),
+        column: unitOf + 1,
+        isTotal: !parts.includes(column),
+      };
       return unit === undefined ? { ...about, sum } : { ...about, unit, sum: sum / kwhPer(unit, HOUR_MS) };
     }),
     read: plan.values.filter((value) => value.role === role).map(({ source }) => source),

@@ -39,11 +39,11 @@ export function readLong(
   if (shape.decimalComma) evidence.push('decimals are written with a comma');
   const plan = planColumns(shape, options, findings, evidence);
   if (plan === undefined || asksDropped(table, shape, plan, findings)) return undefined;
-  const beside = Object.keys(options.columns ?? {}).some(isValueRole) ? besideOf(table, shape, plan) : undefined;
+  const beside = Object.keys(options.columns ?? {}).some(isValueRole) ? besideOf(table, shape, plan) : [];
   const reader = new RowReader(plan, table, shape, options, findings, evidence);
   eachTableRow(table, (cells, line) => reader.read(cells, line));
   const readings = reader.readings();
-  return readings && beside ? { ...readings, beside } : readings;
+  return readings && beside.length > 0 ? { ...readings, beside } : readings;
 }
 
 /** Takes the rows of a table one by one and sorts them into blocks by what they measure. */
