@@ -36,7 +36,7 @@ test.each([
 test('tariff says what a kWh costs now, and leaves that out where a file of prices is beside', () => {
   const now = duskbank(['tariff', 'tariff.json', '--at', '2026-07-05'], copyOf('demo')).stdout.split('\n').slice(0, 5);
   expect(now.join(' ')).toContain(
-    'Now in summer (Jun–Sep) a kWh bought costs USD: 0.4125 "on-peak"; 0.1871 "off-peak"; 0.1134 "night".',
+    'Now in "summer" (Jun–Sep) a kWh bought costs USD: 0.4125 "on-peak"; 0.1871 "off-peak"; 0.1134 "night".',
   );
   const series = duskbank(['tariff', join(ROOT, 'fixtures/tariffs/hourly-prices.json'), '--at', '2026-07-05']).stdout;
   expect(series).not.toContain('Now ');
