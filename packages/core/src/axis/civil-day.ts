@@ -10,7 +10,7 @@ export const aCivilDay = number({ whole: true, least: -73_100_000, most: 73_100_
 export const aDate: Rule = (value, path, looking) => {
   const parts = typeof value === 'string' ? /^(\d{4})-(\d{2})-(\d{2})$/.exec(value) : null;
   const [year, month, day] = (parts ?? []).slice(1).map(Number);
-  if (parts !== null && month! >= 1 && month! <= 12 && day! >= 1 && day! <= daysInMonth(year!, month!)) return;
+  if (parts !== null && isInCalendar(year!, month!, day!)) return;
   report(looking, path, value === undefined ? 'missing' : 'not-a-date', value, 'a date such as "2026-03-31"');
 };
 
@@ -18,6 +18,11 @@ export const aDate: Rule = (value, path, looking) => {
 export function daysInMonth(year: number, month: number): number {
   if (month === 2) return year % 4 === 0 && (year % 100 !== 0 || year % 400 === 0) ? 29 : 28;
   return month === 4 || month === 6 || month === 9 || month === 11 ? 30 : 31;
+}
+
+/** Whether the calendar has such a day: no 30 February, no month 13. */
+export function isInCalendar(year: number, month: number, dayOfMonth: number): boolean {
+  return month >= 1 && month <= 12 && dayOfMonth >= 1 && dayOfMonth <= daysInMonth(year, month);
 }
 
 /**
@@ -37,12 +42,6 @@ export function civilDayOf(year: number, month: number, dayOfMonth: number): num
   const dayOfYear = Math.floor((153 * (month + (month > 2 ? -3 : 9)) + 2) / 5) + dayOfMonth - 1;
   const dayOfEra = yearOfEra * 365 + Math.floor(yearOfEra / 4) - Math.floor(yearOfEra / 100) + dayOfYear;
   return era * 146_097 + dayOfEra - 719_468;
-}
-
-/** {@link civilDayOf} of a date as read from a file; undefined where the calendar has none such. */
-export function dayThatIs(year: number, month: number, dayOfMonth: number): number | undefined {
-  const has = month >= 1 && month <= 12 && dayOfMonth >= 1 && dayOfMonth <= daysInMonth(year, month);
-  return has ? civilDayOf(year, month, dayOfMonth) : undefined;
 }
 
 /**

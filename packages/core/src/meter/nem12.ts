@@ -1,4 +1,4 @@
-import { dayThatIs } from '../axis/civil-day.ts';
+import { civilDayOf, isInCalendar } from '../axis/civil-day.ts';
 import { quoteCell } from '../input/cell.ts';
 import { DAY_MS } from './durations.ts';
 import type { FindingList } from './findings.ts';
@@ -61,7 +61,9 @@ export function readNem12(text: string, _options: ParseOptions, findings: Findin
       if (channel === undefined) return undefined;
       const date = /^(\d{4})(\d{2})(\d{2})$/.exec((cells[1] ?? '').trim());
       perDay = Math.round(DAY_MS / channel.stepMs);
-      const day = date === null ? undefined : dayThatIs(Number(date[1]), Number(date[2]), Number(date[3]));
+      const [year, month, dayOfMonth] = (date ?? []).slice(1).map(Number) as [number, number, number];
+      const day =
+        date !== null && isInCalendar(year, month, dayOfMonth) ? civilDayOf(year, month, dayOfMonth) : undefined;
       if (day === undefined || day <= 0 || day >= 84_000 || cells.length < perDay + 2) {
         findings.add('unreadable-row', 'warning', { why: 'record-300' }, { line });
         return undefined;

@@ -116,14 +116,17 @@ export async function sheetsOf(
   }
   try {
     // Unpacked once before the decoder does it again: it may have no limits of its own.
-    for (const member of unzip(bytes, new Allowance(mostBytes, bytes.length), () => true))
-      if (hasTooManyRows(member)) {
+    for (const member of unzip(bytes, new Allowance(mostBytes, bytes.length), () => true)) {
+      const xml = sheetXml(member);
+      if (hasTooManyRows(xml)) {
         findings.add('spreadsheet-unreadable', 'error', { why: 'many-rows', mostRows: MOST_ROWS });
         return undefined;
-      } else if (gridCells(member) > MOST_CELLS) {
+      }
+      if (gridCells(xml) > MOST_CELLS) {
         findings.add('spreadsheet-unreadable', 'error', { why: 'far-cell', mostCells: MOST_CELLS });
         return undefined;
       }
+    }
   } catch (error) {
     if (!(error instanceof ArchiveFault)) throw error;
     findings.add(error.code, 'error', error.data);
@@ -138,25 +141,24 @@ export async function sheetsOf(
   }
 }
 
-/** The XML of a sheet; undefined for a member that is none. */
-function sheetXml(member: Uint8Array): string | undefined {
+/** The XML of a sheet; nothing for a member that is none. */
+function sheetXml(member: Uint8Array): string {
   const text = new TextDecoder('latin1').decode(member);
-  return text.slice(0, 4096).includes('worksheet') ? text : undefined;
+  return text.slice(0, 4096).includes('worksheet') ? text : '';
 }
 
 /** Whether a sheet has more rows than a program writes, those without an address counted: the decoder makes each of them. */
-function hasTooManyRows(member: Uint8Array): boolean {
-  const text = sheetXml(member) ?? '';
+function hasTooManyRows(xml: string): boolean {
   let rows = 0;
-  for (let at = text.indexOf('<row'); at >= 0 && rows <= MOST_ROWS; at = text.indexOf('<row', at + 4)) rows++;
+  for (let at = xml.indexOf('<row'); at >= 0 && rows <= MOST_ROWS; at = xml.indexOf('<row', at + 4)) rows++;
   return rows > MOST_ROWS;
 }
 
-/** Cells of the grid that the addresses of a sheet span; 0 for a member that is none. */
-function gridCells(member: Uint8Array): number {
+/** Cells of the grid that the addresses of a sheet span. */
+function gridCells(xml: string): number {
   let most = 0;
   let mostColumn = 0;
-  for (const [, letters, row] of (sheetXml(member) ?? '').matchAll(/\br\s*=\s*["']([A-Za-z]*)(\d+)["']/g)) {
+  for (const [, letters, row] of xml.matchAll(/\br\s*=\s*["']([A-Za-z]*)(\d+)["']/g)) {
     if (letters!.length > MOST_LETTERS) return Number.POSITIVE_INFINITY;
     let column = 0;
     for (const letter of letters!.toUpperCase()) column = column * 26 + letter.charCodeAt(0) - 64;

@@ -1,5 +1,5 @@
 import { anAxis } from '../axis/axis.ts';
-import { aDate, civilDayOfDate, dateOfCivilDay, daysInMonth, formatDate } from '../axis/civil-day.ts';
+import { aDate, civilDayOfDate, dateOfCivilDay, formatDate, isInCalendar } from '../axis/civil-day.ts';
 import type { Axis } from '../axis/index.ts';
 import { check, list, number, oneOf, optional, record } from '../input/door.ts';
 import { CAUSE_WORDS } from '../words/causes.ts';
@@ -384,5 +384,5 @@ function severalNotes(several: readonly BillPair[], asOne: boolean): string[] {
 export function isDate(text: string): boolean {
   const match = typeof text !== 'string' ? null : /^(\d{4})-(\d\d)-(\d\d)$/.exec(text);
   const [year, month, day] = (match ?? []).slice(1).map(Number);
-  return match !== null && month! >= 1 && month! <= 12 && day! >= 1 && day! <= daysInMonth(year!, month!);
+  return match !== null && isInCalendar(year!, month!, day!);
 }

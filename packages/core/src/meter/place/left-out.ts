@@ -48,6 +48,7 @@ export function tellLeftOut(
     evidence.push(`what is read holds ${each.what} too`);
   for (const role of ['import', 'export', 'solar'] as const) {
     const missing = left.filter((each) => !each.isHeld && sideOf(each.role) === role && each.sum > 0);
+    if (missing.length === 0) continue;
     const leftKwh = withoutTotals(missing.map(inKwh), readOf(role)).reduce((kwh, each) => kwh + each, 0);
     const share = shareOf(leftKwh, role);
     if (!(leftKwh > 0) || share <= TOLD_SHARE) continue;
