@@ -76,6 +76,9 @@ describe('simple payback', () => {
     expect(codes({ ...unit, rebate: 10_000 })).toEqual([]);
     expect(codes({ ...unit, rebate: 10_001 })).toEqual(['out-of-range rebate']);
     expect(codes({ price: 0, covers: '' })).toEqual(['out-of-range price', 'out-of-range covers']);
+    // A sum of 309 digits would head the page.
+    expect(codes({ ...unit, price: 1e308, batteryPrice: 1 })).toEqual(['out-of-range price']);
+    expect(codes({ ...unit, price: 1e10 })).toEqual([]);
     expect(codes({ price: 1 })).toEqual(['missing covers']);
   });
 });
