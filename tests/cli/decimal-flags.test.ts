@@ -4,7 +4,7 @@ import { copyOf, duskbank } from './support.ts';
 // As in meter files: 0x14 is somebody's slip, and 20 is a plausible reserve.
 test.each([
   ['settings', 'site.yaml', '--reserve', '0x14'],
-  ['settings', 'site.yaml', '--charge-kw', '0b11'],
+  ['inspect', 'home.csv', '--zone', 'Australia/Adelaide', '--scale', 'import=0b11'],
   ['inspect', 'home.csv', '--zone', 'Australia/Adelaide', '--scale', 'import=0x2'],
   ['inspect', 'home.csv', '--zone', 'Australia/Adelaide', '--shift', '0x3c'],
 ])('a number in another notation is refused: %s %s %s %s', (...args) => {
