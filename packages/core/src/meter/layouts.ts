@@ -2,7 +2,7 @@ import { isAcross, readAcross } from './across.ts';
 import { isXml } from './espi/feed.ts';
 import { readEspi } from './espi/streams.ts';
 import type { FindingList } from './findings.ts';
-import { isNem12, readNem12 } from './nem12.ts';
+import { isNem12, readNem12 } from './nem12/read.ts';
 import type { ParseOptions } from './options.ts';
 import type { Readings } from './readings.ts';
 import { readLong } from './rows/read.ts';

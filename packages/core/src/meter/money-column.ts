@@ -3,7 +3,7 @@ import { feedBills, type ToldBill } from './espi/bills.ts';
 import { isXml } from './espi/feed.ts';
 import { readEspiCosts } from './espi/streams.ts';
 import { FindingList } from './findings.ts';
-import { isNem12 } from './nem12.ts';
+import { isNem12 } from './nem12/read.ts';
 import type { ParseOptions } from './options.ts';
 import { parseBy, parseIntervalData } from './parse.ts';
 import { textOf } from './plain-table.ts';

@@ -4,9 +4,10 @@ export interface Part {
   readonly id: string;
   /**
    * `window`: a register of a price window, rate or tier, of which a meter counts on one at a time. `circuit`: one with a
-   * register of its own, whatever the rest of the home has. `stated`: the user says that it is a part. `other`: any other.
+   * register of its own, whatever the rest of the home has. `always`: one of several that count all the time, so that the
+   * channel is known only where all of them are. `stated`: the user says that it is a part. `other`: any other.
    */
-  readonly kind: 'window' | 'circuit' | 'stated' | 'other';
+  readonly kind: 'window' | 'circuit' | 'always' | 'stated' | 'other';
 }
 
 const CIRCUIT = /^c(?:ontrolled|l)/;

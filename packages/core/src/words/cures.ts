@@ -53,6 +53,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'the energy of each interval, or a total whose every step is shown',
     hint: 'export the energy of each interval (kWh per hour or quarter-hour), or the meter’s reading, which doesn’t start anew each day',
   },
+  'day-twice': {
+    expected: 'one record of each day and register, or a later update time in the one that counts',
+    hint: 'where a date is mistaken, correct it, or remove that record: missing days are gaps; where one record corrects the other, in the site file: { path: …, repeats: last } (or first); "duskbank inspect" takes --repeats',
+  },
   'decimal-mixed': {
     expected: 'one mark before decimals in all rows',
     hint: 'write those cells as the others are; where the other mark parts thousands everywhere, in the site file: { path: …, decimal: "," }; "duskbank inspect" takes --decimal',
@@ -129,6 +133,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   'reading-above-service': {
     expected: 'readings that the service can carry',
     hint: 'correct the cell, or blank it: a blank is a gap. If the reading is right, state "backup.panel.mainAmps" or "service.importLimitKw" in the site file (100 kW are taken where neither is); "duskbank inspect" takes --service-kw',
+  },
+  'register-missing': {
+    expected: 'records 300 of every register that a record 200 declares',
+    hint: 'mend its records (200: a unit such as kWh and an interval length in minutes; 300: a date that exists), or download the file again; where it counts nothing, remove its record 200',
   },
   'rows-unclear': {
     expected: 'rows that say whether they are import, export, load or solar',

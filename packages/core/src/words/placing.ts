@@ -109,6 +109,40 @@ function span({ from, to }: { readonly from: string; readonly to: string }): str
   return `${from.slice(0, 10)} to ${to.slice(0, 10)}`;
 }
 
+/** A register of a NEM12 connection point that lacks days, all of them or from the file. */
+type MissingRegister = {
+  /** By its suffix: `E2`. */
+  readonly register: string;
+  readonly role: string;
+} & (
+  | { readonly why: 'no-day' | 'not-in-file' }
+  | {
+      readonly why: 'days';
+      readonly days: number;
+      /** The first six stretches of them, both ends included. */
+      readonly runs: readonly { readonly from: string; readonly to: string }[];
+      /** Registers of the same role that are read, and what they hold on those days. */
+      readonly others: readonly string[];
+      readonly othersKwh: number;
+    }
+);
+
+function missingRegister(data: MissingRegister): string {
+  const name = `register ${data.register} (${data.role})`;
+  switch (data.why) {
+    case 'no-day':
+      return `${name} is declared, and none of its days can be read: what it counts is missing from every day`;
+    case 'not-in-file':
+      return `${name} is named by the configuration and is not in the file: right where it counts nothing or stands in another file; else its energy is missing`;
+    case 'days': {
+      const { days, runs, others, role } = data;
+      const told = runs.map(({ from, to }) => (from === to ? from : `${from} to ${to}`));
+      const first = runs.length < 6 ? '' : 'first ';
+      return `${name} has no readings on ${count(days, 'day')} (${first}${told.join(', ')}) on which ${listed(others)} ${others.length === 1 ? 'holds' : 'hold'} ${figure(data.othersKwh)} kWh: the ${role} of ${days === 1 ? 'that day is' : 'those days is'} not known, and not read; add them, or records of 0 where it counted nothing`;
+    }
+  }
+}
+
 /** What is told of rows on their way to series on an axis: steps, clocks, units, channels, joins. */
 export const PLACING_WORDS = {
   /** The same energy once more (power, a register, a part of a total, a copy, one side of a net); left out. */
@@ -206,6 +240,22 @@ export const PLACING_WORDS = {
     );
     return `${count(intervals, 'interval')} ${intervals === 1 ? 'has' : 'have'} two readings that differ, and nothing tells them apart: name the column that does with \`columns.type\` and say with \`rows\` what its texts mean, or state \`repeats\` (${choices.join(', ')})`;
   },
+  /** Two records of one day and register of NEM12 differ, and neither is a later update. Correct one, or state `repeats`. */
+  'day-twice': ({
+    register,
+    date,
+    lines,
+    firstKwh,
+    secondKwh,
+  }: {
+    /** By its suffix: `E1`. */
+    readonly register: string;
+    readonly date: string;
+    readonly lines: readonly [number, number];
+    readonly firstKwh: number;
+    readonly secondKwh: number;
+  }) =>
+    `register ${register} has two records of ${date} that differ, and neither is a later update: line ${lines[0]} with ${fourDigits(firstKwh)} kWh and line ${lines[1]} with ${fourDigits(secondKwh)} kWh`,
   /** Durations that their neighbours contradict were taken as one interval. */
   'duration-odd': () => 'readings whose duration contradicts their neighbours were taken as one interval long',
   /**
@@ -429,6 +479,11 @@ export const PLACING_WORDS = {
     readonly leftKwh: number | null;
   }) =>
     `of several readings of one interval the ${taken} was taken, as \`repeats\` says: of ${stream} ${count(readings, 'other')}${leftKwh === null ? '' : ` (${fourDigits(leftKwh)} kWh)`} ${readings === 1 ? 'was' : 'were'} left out, ${differing.toLocaleString('en-US')} of which ${differing === 1 ? 'differs' : 'differ'} from what was taken; where they are registers or phases, state \`repeats: add\``,
+  /**
+   * A register that a NEM12 file declares is not read, or not on all days of the others: what its connection point took or
+   * gave on these days is not known. One that its configuration alone names may be unused.
+   */
+  'register-missing': (data: MissingRegister) => missingRegister(data),
   /** A column that never falls is a running total. */
   'register-differenced': ({ stream }: { stream: string }) => `${stream} never falls: read as a meter’s running total`,
   /** A running total that falls; a gap. */

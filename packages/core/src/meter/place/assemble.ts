@@ -5,7 +5,7 @@ import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
 import type { Evidence, Group, Readings } from '../readings.ts';
 import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from '../series.ts';
-import { checkNet, splitRole, unite } from './channels.ts';
+import { checkNet, type OnGrid, splitRole, uniteStreams } from './channels.ts';
 import { placeLabels } from './clock.ts';
 import { leaveDailyTotals } from './daily-totals.ts';
 import { readDayTotals } from './day-totals.ts';
@@ -211,8 +211,8 @@ function channelsOn(
 ): Map<Channel, Float64Array> | undefined {
   const has = (role: Channel) => placed.some(({ group }) => group.streams.some((stream) => stream.role === role));
   const hasBoth = has('import') && has('export');
-  const parts = new Map<Channel, Float64Array[]>();
-  const nets: Float64Array[] = [];
+  const parts = new Map<Channel, OnGrid[]>();
+  const nets: OnGrid[] = [];
   for (const { group, starts, alsoAt } of placed) {
     const slots = Math.round((grid.intervals * grid.stepMs) / group.stepMs);
     for (const stream of group.streams) {
@@ -220,18 +220,18 @@ function channelsOn(
       if (own === undefined) return undefined;
       if (stream.cumulative) own = difference(own, stream, findings);
       const kwh = coarsen(own, Math.round(grid.stepMs / group.stepMs), findings);
-      if (stream.role === 'net' && hasBoth) nets.push(kwh);
+      if (stream.role === 'net' && hasBoth) nets.push({ stream, values: kwh });
       else
         for (const [channel, values] of splitRole(stream, kwh, options, findings, readings)) {
           const list = parts.get(channel);
-          if (list === undefined) parts.set(channel, [values]);
-          else list.push(values);
+          if (list === undefined) parts.set(channel, [{ stream, values }]);
+          else list.push({ stream, values });
         }
     }
   }
   const channels = new Map<Channel, Float64Array>();
-  for (const [channel, list] of parts) channels.set(channel, unite(list));
-  if (nets.length > 0) checkNet(unite(nets), channels, options, findings);
+  for (const [channel, list] of parts) channels.set(channel, uniteStreams(list));
+  if (nets.length > 0) checkNet(uniteStreams(nets), channels, options, findings);
   return channels;
 }
 

@@ -9,12 +9,12 @@ const REPEAT_REACH_MS = DAY_MS;
  * An hour of UTC that occurs twice with different values, with an absent hour on the same day: clock changes
  * were put through at the wrong moment, and the readings between the two lie an hour off. They are moved back,
  * so that every reading has an interval of its own and no energy is lost. Durations that the same mistake
- * made 0 or doubled are then as they should be.
+ * made 0 or doubled are then as they should be. A layout of whole days has no hour that could be moved.
  */
 export function moveRepeatedHour(group: Group, findings: FindingList): void {
   const { labels, streams, stepMs } = group;
   const { labelMs, durationMs } = labels;
-  if (eachLater(labels)) return;
+  if (labels.stepMs !== undefined || eachLater(labels)) return;
   const perHour = HOUR_MS / stepMs;
   const seen = new Map<number, number>();
   const again: number[] = [];

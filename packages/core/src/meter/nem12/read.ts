@@ -1,13 +1,15 @@
-import { civilDayOf, isInCalendar } from '../axis/civil-day.ts';
-import { quoteCell } from '../input/cell.ts';
-import { DAY_MS } from './durations.ts';
-import type { FindingList } from './findings.ts';
-import { Grow } from './grow.ts';
-import type { ParseOptions, Unit } from './options.ts';
-import type { Evidence, Labels, Readings, Role, Stream } from './readings.ts';
-import { unitOf } from './table/header.ts';
-import { readPlain } from './table/numbers.ts';
-import { eachRow } from './table/table.ts';
+import { civilDayOf, isInCalendar } from '../../axis/civil-day.ts';
+import { quoteCell } from '../../input/cell.ts';
+import { DAY_MS } from '../durations.ts';
+import type { FindingList } from '../findings.ts';
+import { Grow } from '../grow.ts';
+import { kwhPer } from '../kwh.ts';
+import type { ParseOptions, Unit } from '../options.ts';
+import type { Evidence, Labels, Readings, Role, Stream } from '../readings.ts';
+import { unitOf } from '../table/header.ts';
+import { readPlain } from '../table/numbers.ts';
+import { eachRow } from '../table/table.ts';
+import { dateOf, Registers, roleOf, shown } from './registers.ts';
 
 /** Market time of the format: Australian Eastern Standard Time all year, whatever the home's own zone. */
 const MARKET_OFFSET_MS = 10 * 3_600_000;
@@ -30,24 +32,35 @@ interface ChannelData {
   value: Grow;
   line: Grow;
   estimated: Grow;
-  /** Where each day's readings begin, and when the record was last updated. */
-  days: Map<number, { at: number; updated: string }>;
+  days: Map<number, DayData>;
+}
+
+/** The records of a day of one channel that were last updated. */
+interface DayData {
+  /** Where the readings of each begin. */
+  readonly at: number[];
+  readonly updated: string;
+  /** Of the record 200 that they stand under. */
+  readonly configuration: string;
 }
 
 /**
  * Reads NEM12 (200, 300 and 400 records; 100, 500 and 900 may be absent). A suffix that begins with E is
  * energy taken from the grid, with B energy given to it; reactive channels are left out. A day that is
- * there twice counts as last updated.
+ * there twice counts as last updated. Registers of a connection point count all the time: where one of them is not read,
+ * what was taken or given is not known.
  *
  * @see AEMO, Meter Data File Format Specification NEM12 and NEM13 (an open standard of the market operator)
  */
-export function readNem12(text: string, _options: ParseOptions, findings: FindingList): Readings | undefined {
+export function readNem12(text: string, { repeats }: ParseOptions, findings: FindingList): Readings | undefined {
   const evidence: Evidence = [
     'records 200 and 300 of NEM12',
     'times are Australian Eastern Standard Time all year, as NEM12 has it',
   ];
   const channels = new Map<string, ChannelData>();
   let channel: ChannelData | undefined;
+  const registers = new Registers();
+  let configuration = '';
   /** First reading of the latest 300 record, and how many it has: what a 400 record speaks of. */
   let dayAt = -1;
   let perDay = 0;
@@ -55,7 +68,8 @@ export function readNem12(text: string, _options: ParseOptions, findings: Findin
     const record = (cells[0] ?? '').trim();
     if (record === '200') {
       dayAt = -1;
-      channel = openChannel(cells, line, channels, findings);
+      configuration = (cells[2] ?? '').trim().toUpperCase();
+      channel = openChannel(cells, line, channels, registers, findings);
     } else if (record === '300') {
       dayAt = -1;
       if (channel === undefined) return undefined;
@@ -78,11 +92,12 @@ export function readNem12(text: string, _options: ParseOptions, findings: Findin
         }
         if (updated > known.updated) {
           findings.add('superseded', 'note', {}, { line });
-          for (let k = 0; k < perDay; k++) channel.label.data[known.at + k] = Number.NaN;
+          for (const at of known.at) leaveDay(channel, at);
         }
       }
       dayAt = channel.value.length;
-      channel.days.set(day, { at: dayAt, updated });
+      if (known?.updated === updated) known.at.push(dayAt);
+      else channel.days.set(day, { at: [dayAt], updated, configuration });
       const midnight = day * DAY_MS - MARKET_OFFSET_MS;
       const estimated = quality.startsWith('E') || quality.startsWith('S') || quality.startsWith('F') ? 1 : 0;
       for (let k = 0; k < perDay; k++) {
@@ -115,17 +130,26 @@ export function readNem12(text: string, _options: ParseOptions, findings: Findin
 
   const points: string[] = [];
   const streams: Stream[] = [];
+  // Once records 400 have said which readings count.
   for (const data of channels.values()) {
-    const stream = streamOf(data);
+    settleDays(data, repeats, findings);
+    countDays(data, registers);
+  }
+  if (![...channels.values()].some(({ days }) => days.size > 0)) {
+    findings.add('no-readings', 'error', { why: 'no-record' });
+    return undefined;
+  }
+  const absent = registers.settle(findings);
+  for (const data of channels.values()) {
+    const key = `${data.point}|${data.suffix}`;
+    const stream = streamOf(data, absent.get(key) ?? []);
+    // Once, where a register has several lengths of interval.
+    absent.delete(key);
     if (stream === undefined) continue;
     if (!points.includes(data.point)) points.push(data.point);
     stream.point = points.indexOf(data.point) + 1;
     streams.push(stream);
     evidence.push(`a channel is ${data.role}, in ${data.unit}`);
-  }
-  if (streams.length === 0) {
-    findings.add('no-readings', 'error', { why: 'no-record' });
-    return undefined;
   }
   return { layout: 'NEM12', evidence, streams };
 }
@@ -134,13 +158,16 @@ function openChannel(
   cells: readonly string[],
   line: number,
   channels: Map<string, ChannelData>,
+  registers: Registers,
   findings: FindingList,
 ): ChannelData | undefined {
+  const point = (cells[1] ?? '').trim();
   const suffix = (cells[4] ?? '').trim().toUpperCase();
   const unit = unitOf(cells[7] ?? '');
   const minutes = Number(cells[8]);
-  const letter = suffix[0];
-  if ((letter !== 'E' && letter !== 'B' && letter !== 'N') || unit === undefined) {
+  const role = roleOf(suffix);
+  registers.declare(point, suffix, line);
+  if (role === undefined || unit === undefined) {
     findings.add('other-quantity', 'note', { left: 'readings' }, { line });
     return undefined;
   }
@@ -148,8 +175,6 @@ function openChannel(
     findings.add('unreadable-row', 'warning', { why: 'record-200' }, { line });
     return undefined;
   }
-  const role: Role = letter === 'E' ? 'import' : letter === 'B' ? 'export' : 'net';
-  const point = (cells[1] ?? '').trim();
   const key = `${point}|${suffix}|${unit}|${minutes}`;
   let channel = channels.get(key);
   if (channel === undefined) {
@@ -170,7 +195,84 @@ function openChannel(
   return channel;
 }
 
-function streamOf(data: ChannelData): Stream | undefined {
+/** Leaves a day out: its readings have no place in time. */
+function leaveDay({ label, stepMs }: ChannelData, at: number): void {
+  for (let i = at; i < at + DAY_MS / stepMs; i++) label.data[i] = Number.NaN;
+}
+
+/**
+ * Counts days once of which there are several records, none being a later update: what `repeats` says, or what they agree
+ * on. Else one of them is mistaken.
+ */
+function settleDays(data: ChannelData, repeats: ParseOptions['repeats'], findings: FindingList): void {
+  if (repeats === 'add') return;
+  const { days, value, label, line, stepMs, suffix } = data;
+  const perDay = DAY_MS / stepMs;
+  const left = { readings: 0, differing: 0, leftKwh: 0 };
+  let agreed = 0;
+  for (const [day, { at }] of days) {
+    const takenAt = repeats === 'last' ? at.at(-1)! : at[0]!;
+    for (const otherAt of at) {
+      if (otherAt === takenAt) continue;
+      let differing = 0;
+      for (let k = 0; k < perDay; k++) {
+        const [taken, other] = [value.data[takenAt + k]!, value.data[otherAt + k]!];
+        if (!Number.isNaN(taken - other) && taken !== other) differing++;
+      }
+      if (differing > 0 && repeats === undefined) {
+        const lines = [line.data[takenAt]!, line.data[otherAt]!] as const;
+        const [firstKwh, secondKwh] = [takenAt, otherAt].map((from) => energyOf(data, from)) as [number, number];
+        const told = { register: shown(suffix), date: dateOf(day), lines, firstKwh, secondKwh };
+        findings.add('day-twice', 'error', told, { lines });
+        continue;
+      }
+      left.readings += perDay;
+      left.differing += differing;
+      left.leftKwh += energyOf(data, otherAt);
+      if (differing === 0) agreed += perDay;
+      for (let k = 0; k < perDay; k++)
+        // One may hold what the other lacks.
+        if (repeats !== undefined || !Number.isNaN(value.data[takenAt + k]!)) label.data[otherAt + k] = Number.NaN;
+    }
+  }
+  if (left.differing > 0)
+    findings.add(
+      'repeats-left',
+      'warning',
+      { taken: repeats!, stream: `register ${shown(suffix)}`, ...left },
+      { key: suffix, count: left.readings },
+    );
+  else if (agreed > 0) findings.add('duplicate', 'note', { of: 'interval' }, { count: agreed });
+}
+
+/** Energy of a record's readings that have a place in time, kWh; NaN where none has a value. */
+function energyOf({ label, value, unit, stepMs }: ChannelData, at: number): number {
+  let kwh = Number.NaN;
+  for (let i = at; i < at + DAY_MS / stepMs; i++)
+    if (!Number.isNaN(label.data[i]! + value.data[i]!))
+      kwh = (Number.isNaN(kwh) ? 0 : kwh) + value.data[i]! * kwhPer(unit, stepMs);
+  return kwh;
+}
+
+/** Tells the registers which days of a channel hold a reading. */
+function countDays(data: ChannelData, registers: Registers): void {
+  const { point, suffix, days } = data;
+  for (const [day, { at, configuration }] of days)
+    for (const from of at) {
+      const kwh = energyOf(data, from);
+      if (!Number.isNaN(kwh)) registers.read(point, suffix, day, configuration, kwh);
+    }
+}
+
+/** @param absent civil days on which the register was not there */
+function streamOf(data: ChannelData, absent: readonly number[]): Stream | undefined {
+  for (const day of absent)
+    for (let atMs = 0; atMs < DAY_MS; atMs += data.stepMs) {
+      data.label.push(day * DAY_MS - MARKET_OFFSET_MS + atMs);
+      data.value.push(0);
+      data.line.push(0);
+      data.estimated.push(0);
+    }
   const n = data.value.length;
   const labelMs = new Float64Array(n);
   const values = new Float64Array(n);
@@ -201,7 +303,7 @@ function streamOf(data: ChannelData): Stream | undefined {
     values: values.subarray(0, count),
     cumulative: false,
     source: `a channel of ${data.role}`,
-    part: { id: data.suffix, kind: 'other' },
+    part: { id: data.suffix, kind: 'always' },
     ...(estimated.some((mark) => mark === 1) ? { estimated } : {}),
   };
 }

@@ -1,0 +1,173 @@
+import { dateOfCivilDay, formatDate } from '../../axis/civil-day.ts';
+import type { FindingList } from '../findings.ts';
+import type { Role } from '../readings.ts';
+
+/** A register of a connection point, of which a record 200 or what is read says that it is there. */
+interface Register {
+  readonly suffix: string;
+  readonly role: Role;
+  /** Of its first record 200. */
+  readonly line: number;
+  /** Energy of each day with a reading, kWh, by civil day. */
+  readonly days: Map<number, number>;
+}
+
+/** A connection point: its registers, and those that its configuration names on each day. */
+interface Point {
+  readonly registers: Map<string, Register>;
+  /** The configurations of the records 200 that a day was read under. */
+  readonly configurations: Map<number, Set<string>>;
+}
+
+/** Runs of days that a sentence tells one by one. */
+const MOST_RUNS = 6;
+
+/**
+ * Which registers a NEM12 file declares, and on which days each of them is read. The energy of a connection point is
+ * known on days of which all its registers are.
+ */
+export class Registers {
+  readonly #points = new Map<string, Point>();
+
+  /** A record 200 declares a register, also where nothing of it can be read. */
+  declare(point: string, suffix: string, line: number): void {
+    const role = roleOf(suffix);
+    if (role === undefined) return;
+    const known = this.#points.get(point) ?? { registers: new Map(), configurations: new Map() };
+    this.#points.set(point, known);
+    if (!known.registers.has(suffix)) known.registers.set(suffix, { suffix, role, line, days: new Map() });
+  }
+
+  /** A day of a register was read, under a record 200 with this configuration. */
+  read(point: string, suffix: string, day: number, configuration: string, kwh: number): void {
+    const { registers, configurations } = this.#points.get(point)!;
+    const { days } = registers.get(suffix)!;
+    days.set(day, (days.get(day) ?? 0) + kwh);
+    const known = configurations.get(day);
+    if (known === undefined) configurations.set(day, new Set([configuration]));
+    else known.add(configuration);
+  }
+
+  /**
+   * Tells of registers that lack all or some of the days of the others.
+   *
+   * @returns civil days on which a register of a point was not there, by `point|suffix`: it counted nothing
+   */
+  settle(findings: FindingList): Map<string, number[]> {
+    const absent = new Map<string, number[]>();
+    for (const [name, point] of this.#points) {
+      const named = namedIn(point);
+      for (const register of point.registers.values()) {
+        if (register.days.size === 0) {
+          const { suffix, role, line } = register;
+          findings.add(
+            'register-missing',
+            'error',
+            { why: 'no-day', register: shown(suffix), role },
+            { line, key: name + suffix },
+          );
+          continue;
+        }
+        const missing: number[] = [];
+        const unnamed: number[] = [];
+        for (const day of daysOf(point, register.role))
+          if (!register.days.has(day)) (named(register.suffix, day) ? missing : unnamed).push(day);
+        absent.set(`${name}|${register.suffix}`, unnamed);
+        if (missing.length > 0) tellMissing(name, point, register, missing, findings);
+      }
+      tellUndeclared(name, point, findings);
+    }
+    return absent;
+  }
+}
+
+/** What a register measures by the first letter of its suffix; undefined where that is no active energy. */
+export function roleOf(suffix: string): Role | undefined {
+  return suffix[0] === 'E' ? 'import' : suffix[0] === 'B' ? 'export' : suffix[0] === 'N' ? 'net' : undefined;
+}
+
+/** The suffixes of a configuration, two characters each; undefined where it is no row of such. */
+function suffixesOf(configuration: string): string[] | undefined {
+  return /^(?:[A-Z][0-9A-Z])+$/.test(configuration) ? configuration.match(/../g)! : undefined;
+}
+
+/**
+ * Whether a register counted on a day, as configurations say; each register on every day where they don't name what is
+ * read on their own days.
+ */
+function namedIn({ registers, configurations }: Point): (suffix: string, day: number) => boolean {
+  for (const { suffix, days } of registers.values())
+    for (const day of days.keys())
+      for (const configuration of configurations.get(day)!)
+        if (suffixesOf(configuration)?.includes(suffix) !== true) return () => true;
+  return (suffix, day) =>
+    [...configurations.get(day)!].some((configuration) => suffixesOf(configuration)!.includes(suffix));
+}
+
+/** The days on which some register of a role is read, in order. */
+function daysOf({ registers }: Point, role: Role): number[] {
+  const days = new Set<number>();
+  for (const register of registers.values())
+    if (register.role === role) for (const day of register.days.keys()) days.add(day);
+  return [...days].sort((a, b) => a - b);
+}
+
+function tellMissing(
+  name: string,
+  { registers }: Point,
+  { suffix, role, line }: Register,
+  missing: readonly number[],
+  findings: FindingList,
+): void {
+  const runs: { from: number; to: number }[] = [];
+  for (const day of missing) {
+    const last = runs.at(-1);
+    if (last !== undefined && last.to === day - 1) last.to = day;
+    else runs.push({ from: day, to: day });
+  }
+  const others = [...registers.values()].filter(
+    (other) => other.role === role && other.suffix !== suffix && other.days.size > 0,
+  );
+  let othersKwh = 0;
+  for (const { days } of others) for (const day of missing) othersKwh += days.get(day) ?? 0;
+  findings.add(
+    'register-missing',
+    'warning',
+    {
+      why: 'days',
+      register: shown(suffix),
+      role,
+      days: missing.length,
+      runs: runs.slice(0, MOST_RUNS).map(({ from, to }) => ({ from: dateOf(from), to: dateOf(to) })),
+      others: others.map((other) => shown(other.suffix)),
+      othersKwh,
+    },
+    { line, count: missing.length, key: name + suffix },
+  );
+}
+
+/** Tells of what configurations name and no record 200 declares: it may be unused. */
+function tellUndeclared(name: string, { registers, configurations }: Point, findings: FindingList): void {
+  const named = new Set<string>();
+  for (const each of configurations.values())
+    for (const configuration of each) for (const suffix of suffixesOf(configuration) ?? []) named.add(suffix);
+  for (const suffix of named) {
+    const role = roleOf(suffix);
+    if (role === undefined || role === 'net' || registers.has(suffix)) continue;
+    findings.add(
+      'register-missing',
+      'warning',
+      { why: 'not-in-file', register: shown(suffix), role },
+      { key: name + suffix },
+    );
+  }
+}
+
+export function dateOf(civilDay: number): string {
+  return formatDate(dateOfCivilDay(civilDay));
+}
+
+/** A suffix is printed only as the standard has it: a cell of a damaged row may hold anything. */
+export function shown(suffix: string): string {
+  return /^[A-Z][0-9A-Z]$/.test(suffix) ? suffix : `${suffix[0]}…`;
+}

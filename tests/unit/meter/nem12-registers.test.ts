@@ -1,0 +1,209 @@
+import { faultsOf, parseIntervalData } from '@duskbank/core/meter';
+import { describe, expect, test } from 'vitest';
+
+/** A record 300 of half hours that all hold `kwh`. */
+const day = (date: string, kwh: number | '', { quality = 'A', updated = '20260601000000' } = {}) =>
+  `300,${date},${Array.from({ length: 48 }, () => kwh).join(',')},${quality},,,${updated},`;
+const channel = (suffix: string, configuration: string, unit = 'kWh', minutes = '30') =>
+  `200,NMI0000001,${configuration},${suffix},${suffix},N1,METER1,${unit},${minutes},`;
+const dates = (from: number, to: number) =>
+  Array.from({ length: to - from + 1 }, (_, k) => `202602${String(from + k).padStart(2, '0')}`);
+const days = (from: number, to: number, kwh: number) => dates(from, to).map((date) => day(date, kwh));
+const read = (lines: readonly string[], options = {}) =>
+  parseIntervalData(['100,NEM12,202606010000,MDP,RET', ...lines, '900', ''].join('\n'), {
+    zone: 'Australia/Brisbane',
+    ...options,
+  });
+const kwhOf = (values: Float64Array | undefined) => Array.from(values ?? []).reduce((sum, kwh) => sum + (kwh || 0), 0);
+const told = (result: ReturnType<typeof read>, code: string) =>
+  result.findings.filter((finding) => finding.code === code);
+
+// A register of a NEM12 connection point counts all the time: what its day took is the sum of all of them. Records 200
+// and their NMIConfiguration say which there are (AEMO, Meter Data File Format Specification; from memory).
+describe('registers that are declared', () => {
+  test.each([
+    ['its records 300 removed', channel('E2', 'E1E2')],
+    ['its dates in no calendar', [channel('E2', 'E1E2'), day('20260231', 0.5)].join('\n')],
+    ['without a unit that is known', [channel('E2', 'E1E2', 'MJx'), ...days(1, 10, 0.5)].join('\n')],
+    ['without an interval length', [channel('E2', 'E1E2', 'kWh', ''), ...days(1, 10, 0.5)].join('\n')],
+  ])('one of which nothing can be read is a fault, %s: the others alone are no home', (_, second) => {
+    const result = read([channel('E1', 'E1E2'), ...days(1, 10, 0.25), second]);
+    expect(result.series).toBeUndefined();
+    expect(told(result, 'register-missing')).toMatchObject([
+      { severity: 'error', lines: [13], data: { why: 'no-day', register: 'E2', role: 'import' } },
+    ]);
+  });
+
+  test('export too: without it a home with solar looks like one without', () => {
+    const result = read([channel('E1', 'E1B1'), ...days(1, 10, 0.25), channel('B1', 'E1B1')]);
+    expect(told(result, 'register-missing')).toMatchObject([
+      { data: { why: 'no-day', register: 'B1', role: 'export' } },
+    ]);
+    expect(result.series).toBeUndefined();
+  });
+
+  test('the way out of a register that counts nothing, its record 200 removed, reads the rest and tells it', () => {
+    const result = read([channel('E1', 'E1E2'), ...days(1, 10, 0.25)]);
+    expect(kwhOf(result.series?.importKwh)).toBeCloseTo(10 * 12, 9);
+    expect(told(result, 'register-missing')).toMatchObject([
+      { severity: 'warning', data: { why: 'not-in-file', register: 'E2', role: 'import' } },
+    ]);
+  });
+
+  test('of reactive and other quantities in a configuration nothing is told', () => {
+    const result = read([channel('E1', 'E1Q1K1'), ...days(1, 10, 0.25)]);
+    expect(result.findings.filter(({ code }) => code !== 'coarse-steps')).toEqual([]);
+  });
+});
+
+describe('days that one register of several lacks', () => {
+  test.each([
+    ['first', 'E2', [1, 3], [4, 10]],
+    ['last, most of them', 'E2', [4, 10], [1, 3]],
+    ['of the first register', 'E1', [1, 6], [7, 10]],
+  ] as const)('at the ends are not read, and are told with the energy of the others: %s', (_, lacking, lost, kept) => {
+    const other = lacking === 'E1' ? 'E2' : 'E1';
+    const result = read([
+      channel(other, 'E1E2'),
+      ...days(1, 10, 0.25),
+      channel(lacking, 'E1E2'),
+      ...days(kept[0], kept[1], 0.5),
+    ]);
+    const many = lost[1] - lost[0] + 1;
+    const date = (d: number) => `2026-02-${String(d).padStart(2, '0')}`;
+    expect(told(result, 'register-missing')).toMatchObject([
+      {
+        severity: 'warning',
+        count: many,
+        data: {
+          why: 'days',
+          register: lacking,
+          days: many,
+          runs: [{ from: date(lost[0]), to: date(lost[1]) }],
+          others: [other],
+          othersKwh: many * 12,
+        },
+      },
+    ]);
+    expect(result.series!.axis.intervals).toBe(48 * (10 - many));
+    expect(kwhOf(result.series!.importKwh)).toBeCloseTo((10 - many) * 36, 9);
+  });
+
+  test('between others are gaps', () => {
+    const result = read([
+      channel('E1', 'E1E2'),
+      ...days(1, 10, 0.25),
+      channel('E2', 'E1E2'),
+      ...days(1, 2, 0.5),
+      ...days(9, 10, 0.5),
+    ]);
+    expect(told(result, 'gap')).toMatchObject([{ count: 6 * 48 }]);
+    expect(kwhOf(result.series!.importKwh)).toBeCloseTo(4 * 36, 9);
+    expect(told(result, 'register-missing')[0]!.message).toBe(
+      'register E2 (import) has no readings on 6 days (2026-02-03 to 2026-02-08) on which E1 holds 72 kWh: the import of those days is not known, and not read; add them, or records of 0 where it counted nothing',
+    );
+  });
+
+  test('a day that is all without quality (N) is no reading', () => {
+    const result = read([
+      channel('E1', 'E1E2'),
+      ...days(1, 10, 0.25),
+      channel('E2', 'E1E2'),
+      ...days(1, 9, 0.5),
+      day('20260210', 0, { quality: 'N' }),
+    ]);
+    expect(told(result, 'register-missing')).toMatchObject([
+      { data: { runs: [{ from: '2026-02-10', to: '2026-02-10' }] } },
+    ]);
+    expect(kwhOf(result.series!.importKwh)).toBeCloseTo(9 * 36, 9);
+  });
+
+  test('a register that its own time’s configuration doesn’t name was not there: its days count nothing, and nothing is told', () => {
+    const result = read([
+      channel('E1', 'E1E2'),
+      ...days(1, 3, 0.25),
+      channel('E2', 'E1E2'),
+      ...days(1, 3, 0.5),
+      channel('E1', 'E1'),
+      ...days(4, 10, 0.25),
+    ]);
+    expect(kwhOf(result.series!.importKwh)).toBeCloseTo(3 * 36 + 7 * 12, 9);
+    expect(told(result, 'register-missing')).toEqual([]);
+    expect(told(result, 'gap')).toEqual([]);
+  });
+
+  test('a configuration that names only its own register says nothing of the others', () => {
+    const result = read([channel('E1', 'E1'), ...days(1, 10, 0.25), channel('E2', 'E2'), ...days(1, 4, 0.5)]);
+    expect(told(result, 'register-missing')).toMatchObject([{ data: { why: 'days', register: 'E2', days: 6 } }]);
+    expect(kwhOf(result.series!.importKwh)).toBeCloseTo(4 * 36, 9);
+  });
+
+  test('a register whose interval length changes is one register', () => {
+    const fine = `300,20260206,${Array.from({ length: 288 }, () => 0.05).join(',')},A,,,20260601000000,`;
+    const result = read([
+      channel('E1', 'E1E2'),
+      ...days(1, 5, 0.25),
+      channel('E1', 'E1E2', 'kWh', '5'),
+      fine,
+      channel('E2', 'E1E2'),
+      ...days(1, 6, 0.5),
+    ]);
+    expect(kwhOf(result.series!.importKwh)).toBeCloseTo(5 * 36 + 288 * 0.05 + 24, 9);
+    expect(told(result, 'register-missing')).toEqual([]);
+  });
+});
+
+describe('records 300 of one day and register', () => {
+  const twice = (second: string) => [channel('E1', 'E1'), ...days(1, 10, 0.25), second, ...days(12, 14, 0.25)];
+
+  test('that differ are a fault that names both lines, not an hour that was moved', () => {
+    const result = read(twice(day('20260210', 0.5)));
+    expect(result.series).toBeUndefined();
+    expect(told(result, 'utc-hour-repeated')).toEqual([]);
+    expect(told(result, 'day-twice')).toMatchObject([
+      { severity: 'error', lines: [12, 13], data: { date: '2026-02-10', firstKwh: 12, secondKwh: 24 } },
+    ]);
+    expect(faultsOf('m.csv', result.findings)[0]!.hint).toContain('repeats: last');
+  });
+
+  test('differ once in a year of files too', () => {
+    const oneCell = day('20260210', 0.25).replace('0.25', '0.26');
+    expect(told(read(twice(oneCell)), 'day-twice')).toHaveLength(1);
+  });
+
+  test.each([
+    ['first', 12],
+    ['last', 24],
+    ['add', 36],
+  ] as const)('count as `repeats` says, %s: the date corrected, removed, or chosen leads out', (repeats, kwh) => {
+    const result = read(twice(day('20260210', 0.5)), { repeats });
+    const tenth = Array.from(result.series!.importKwh!.slice(9 * 48, 10 * 48)).reduce((sum, each) => sum + each, 0);
+    expect(tenth).toBeCloseTo(kwh, 9);
+    expect(told(result, 'utc-hour-repeated')).toEqual([]);
+    expect(told(result, 'repeats-left')).toHaveLength(repeats === 'add' ? 0 : 1);
+    expect(told(result, 'gap')).toMatchObject([{ count: 48 }]);
+  });
+
+  test('that are equal count once', () => {
+    const result = read([channel('E1', 'E1'), ...days(1, 10, 0.25), day('20260210', 0.25)]);
+    expect(kwhOf(result.series!.importKwh)).toBeCloseTo(120, 9);
+    expect(told(result, 'duplicate')).toMatchObject([{ severity: 'note', count: 48 }]);
+  });
+
+  test('of which one lacks what the other has fill each other', () => {
+    const result = read([channel('E1', 'E1'), ...days(1, 10, 0.25), day('20260210', '')]);
+    expect(kwhOf(result.series!.importKwh)).toBeCloseTo(120, 9);
+    expect(told(result, 'day-twice')).toEqual([]);
+  });
+
+  test('before a later update all give way to it', () => {
+    const result = read([
+      channel('E1', 'E1'),
+      ...days(1, 10, 0.25),
+      day('20260210', 0.5),
+      day('20260210', 1, { updated: '20260701000000' }),
+    ]);
+    expect(kwhOf(result.series!.importKwh)).toBeCloseTo(9 * 12 + 48, 9);
+    expect(told(result, 'day-twice')).toEqual([]);
+  });
+});
