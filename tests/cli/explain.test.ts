@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { explainReportSchema } from '@duskbank/core/study';
 import { Ajv2020 } from 'ajv/dist/2020.js';
@@ -53,6 +53,16 @@ describe('explain of the demo home', () => {
     expect(here).toContain('18:30');
     for (const time of ['2025-01-15 18:44', '2025-01-15T18:30:00', '2025-01-15T18:30-07:00', '2025-01-16T01:30Z'])
       expect(at(time), time).toBe(here);
+  });
+
+  test('where nothing is paid for what is sold, no price of 0.0000 is told for it', () => {
+    const unpaid = copyOf('demo');
+    const tariff = JSON.parse(readFileSync(join(unpaid, 'tariff.json'), 'utf8'));
+    writeFileSync(join(unpaid, 'tariff.json'), JSON.stringify({ ...tariff, export: { kind: 'none' } }));
+    const { status, stdout } = duskbank([...evening, '--strategy', 'hold'], unpaid);
+    expect(status).toBe(0);
+    expect(stdout.replace(/\s+/g, ' ')).toContain('and nothing is paid for one that is sold.');
+    expect(stdout).not.toContain('sells for');
   });
 
   test('the hour that comes twice is two hours', () => {

@@ -41,6 +41,35 @@ test('a planned outage ahead is such a floor from its notice on, and none before
   expect(told(9, 12)).toContain('a reserve floor that will rise: 8.00 kWh are to be there in');
 });
 
+test('within a planned outage and its notice it says that the grid was to be down, and why all is kept', () => {
+  const study = homeWith({
+    reserve: { planned: [{ from: '2026-04-16T12:00', to: '2026-04-16T16:00', noticeHours: 24 }] },
+  });
+  const { minuteOfDay, day } = study.home.axis.calendar;
+  const told = (date: number, hour: number) => {
+    const index = minuteOfDay.findIndex((minute, i) => day[i] === date && minute === hour * 60);
+    return explain(study, selfConsumption, index).words.filter((line) => line.includes('grid was to be down'));
+  };
+  const from = 'The grid was to be down from 2026-04-16T12:00 to 2026-04-16T16:00, a planned outage';
+  const kept = 'as much as there can be is kept for it. Prices and flows are those of a grid that stays up.';
+  expect(told(10, 12)).toEqual([`${from}: ${kept}`]);
+  expect(told(10, 15)).toEqual([`${from}: ${kept}`]);
+  expect(told(9, 12)).toEqual([`${from}, known 24 h before: ${kept}`]);
+  expect(told(10, 11)).toEqual([`${from}, known 24 h before: ${kept}`]);
+  // Before its notice, and once the grid is back.
+  for (const [date, hour] of [
+    [9, 11],
+    [10, 16],
+  ] as const)
+    expect(told(date, hour)).toEqual([]);
+});
+
+test('what a stored kWh was worth is told of the data, which are no year here', () => {
+  const words = explain(homeWith({}), selfConsumption, 100).words.join(' ');
+  expect(words).toContain('as the rest of the data turned out');
+  expect(words).not.toContain('year');
+});
+
 test('of a medical home it tells what the sheet tells', () => {
   const circuit = { name: 'Breathing aid', watts: 150, leg: 'L1', priority: 1, medical: true };
   const study = homeWith({ circuits: [circuit], transfer: { kind: 'automatic' } });

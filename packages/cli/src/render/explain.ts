@@ -54,10 +54,14 @@ export function explainText(report: ExplainReport): string {
   const taxed = differs(importPerKwh, statedImportPerKwh) || differs(exportPerKwh, statedExportPerKwh);
   const withTax = (all: number, stated: number) =>
     differs(all, stated) ? `${price(stated)} (${all.toFixed(4)} with riders and taxes)` : price(all);
+  const sells =
+    exportPerKwh === 0 && statedExportPerKwh === 0
+      ? 'and nothing is paid for one that is sold'
+      : `and sells for ${withTax(exportPerKwh, statedExportPerKwh)}`;
   return [
     nameHeading(report.site, `, ${local(report.interval.start)}, ${quoteName(report.strategy)}`),
     wrap(
-      `Window ${quoteName(report.price.window)}: a kWh costs ${withTax(importPerKwh, statedImportPerKwh)} and sells for ${withTax(exportPerKwh, statedExportPerKwh)}.${taxed ? ' All prices below are with riders and taxes.' : ''}`,
+      `Window ${quoteName(report.price.window)}: a kWh costs ${withTax(importPerKwh, statedImportPerKwh)} ${sells}.${taxed ? ' All prices below are with riders and taxes.' : ''}`,
     ),
     ...(report.loadKnown
       ? []

@@ -30,6 +30,7 @@ import { startingFull } from '../trial/inside.ts';
 import { listed, shortFigure } from '../words/figures.ts';
 import { quoteName } from '../words/quote.ts';
 import type { ExplainReport } from './explain-schema.ts';
+import { plannedAt } from './planned.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
 import { assumedBox } from './settings-basis.ts';
 import { keepingReserve } from './strategies.ts';
@@ -160,6 +161,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
             told.words,
             ...assumedBox(study).map(({ message }) => `${message.charAt(0).toUpperCase()}${message.slice(1)}.`),
           ]),
+      ...plannedWords(study, i),
       ...blocks.map((block) => blockWords(block)),
       ...wordsFor(study, i, did, { ...value, missed }, now, limits, leftOut(tariff)),
     ],
@@ -179,6 +181,17 @@ function settingsAt(study: Study, { all: sheet }: FoundSheets, i: number) {
         ? `The box was told to keep all of it for an outage${study.island.medical ? ', for the circuit that is life-supporting or medical' : ''}: no clock windows, and it carries load only when the grid is down.`
         : `The box was told to ${orders(schedule, sheet)}, and to keep ${kept} % for an outage.`,
   };
+}
+
+/** Why all is kept for an outage that was planned, and that no run takes the grid away. */
+function plannedWords(study: Study, i: number): string[] {
+  const at = plannedAt(study, i);
+  if (at === undefined) return [];
+  const { from, to, noticeHours } = at.outage;
+  const notice = at.hasBegun ? '' : `, known ${shortFigure(noticeHours)} h before`;
+  return [
+    `The grid was to be down from ${from} to ${to}, a planned outage${notice}: as much as there can be is kept for it. Prices and flows are those of a grid that stays up.`,
+  ];
 }
 
 function orders(schedule: SheetSchedule | undefined, sheet: FoundSheets['all']): string {
@@ -280,7 +293,7 @@ function wordsFor(
   const { loadKwh, solarKwh } = study.home;
   const surplus = Math.max(0, solarKwh[i]! - loadKwh[i]!);
   const words: string[] = [];
-  const worth = `A stored kWh was worth ${price(value.perKwh)}, as the rest of the year turned out`;
+  const worth = `A stored kWh was worth ${price(value.perKwh)}, as the rest of the data turned out`;
   if (did.charge > 1e-9) {
     const grid = Math.max(0, did.charge - surplus);
     const [source, cost] = grid > 1e-9 ? ['from the grid', now.boughtCosts] : ['from own surplus', now.surplusCosts];

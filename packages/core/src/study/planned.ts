@@ -1,9 +1,9 @@
-import { type Axis, formatDate } from '../axis/index.ts';
+import { type Axis, formatDate, intervalStartMs } from '../axis/index.ts';
 import { zoneOffsetMinutes } from '../axis/inside.ts';
 import type { ReservePlan } from '../dispatch/index.ts';
 import { reserveKwhOf } from '../dispatch/inside.ts';
 import type { PlannedOutage } from '../outage/index.ts';
-import { afterAnother, hasWarmHours, isTooCold, startMsOf } from '../outage/inside.ts';
+import { afterAnother, endMsOf, hasWarmHours, isTooCold, startMsOf } from '../outage/inside.ts';
 import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { hoursToFillBy } from '../site/inside.ts';
@@ -53,6 +53,20 @@ export function judgedOutage(
   const inTime = fillHours > noticeHours + 1e-9 ? 'too-late' : isWarm ? 'in-time' : 'too-cold';
   const filled = isTooCold(cold, Number(from.slice(5, 7))) && fillKwh > 1e-9 ? 'too-cold' : inTime;
   return { ...told, fillHours, verdict: plant.gridCharging ? filled : 'no-grid-charging' };
+}
+
+/** The planned outage that holds the floor up in an interval, from its notice on, and whether it has begun by the interval's end. */
+export function plannedAt(
+  { site, home: { axis } }: Study,
+  i: number,
+): { readonly outage: Pick<PlannedOutage, 'from' | 'to' | 'noticeHours'>; readonly hasBegun: boolean } | undefined {
+  const startMs = intervalStartMs(axis, i);
+  const endMs = startMs + axis.stepMinutes * 60_000;
+  const holding = (site.backup?.reserve?.planned ?? [])
+    .toSorted((a, b) => a.from.localeCompare(b.from))
+    .map((outage) => ({ outage, fromMs: startMsOf(axis, outage), toMs: endMsOf(axis, outage) }))
+    .find(({ outage, fromMs, toMs }) => startMs >= fromMs - outage.noticeHours * 3_600_000 && startMs < toMs);
+  return holding === undefined ? undefined : { outage: holding.outage, hasBegun: endMs > holding.fromMs };
 }
 
 /** When a planned outage is known, on the home's clock: "2026-08-12T09:00". */
