@@ -20,14 +20,14 @@ export function warningLines(warnings: readonly Warning[], intervals: number): s
     .map(({ message }) => wrap(`! ${message}`, 80, '  '));
 }
 
-/** The same in two lots: those of one code, which bound the answer and stand beside it, and all others. */
+/** The same in two lots: those of some codes, which bound the answer and stand beside it, and all others. */
 export function warningsApart(
   { warnings, axis }: { readonly warnings: readonly Warning[]; readonly axis: { readonly intervals: number } },
-  first: string,
+  ...first: readonly string[]
 ): { readonly first: string; readonly others: string } {
   const lot = (isFirst: boolean) =>
     warningLines(
-      warnings.filter(({ code }) => (code === first) === isFirst),
+      warnings.filter(({ code }) => first.includes(code) === isFirst),
       axis.intervals,
     ).join('\n');
   return { first: lot(true), others: lot(false) };

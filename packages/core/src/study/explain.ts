@@ -24,12 +24,13 @@ import { quantityAt } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
 import { aStudy } from '../site/inside.ts';
 import type { BillTerm, CompiledTariff } from '../tariff/index.ts';
-import { asStated, type BlockAt, blocksAt, layTariff, pricedAtBlocks } from '../tariff/inside.ts';
+import { asStated, type BlockAt, blocksAt, clockOf, layTariff, pricedAtBlocks } from '../tariff/inside.ts';
 import { evaluate } from '../trial/index.ts';
 import { startingFull } from '../trial/inside.ts';
 import { listed, shortFigure } from '../words/figures.ts';
 import { quoteName } from '../words/quote.ts';
 import type { ExplainReport } from './explain-schema.ts';
+import { withOwnEdges } from './own-edges.ts';
 import { plannedAt } from './planned.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
 import { assumedBox } from './settings-basis.ts';
@@ -171,7 +172,8 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
 /** What the printed sheet tells the box in an interval. */
 function settingsAt(study: Study, { all: sheet }: FoundSheets, i: number) {
   const { axis, plant } = study.home;
-  const schedule = sheet.schedules.find((candidate) => holdsIn(axis, candidate, i));
+  const held = sheet.schedules.findIndex((candidate) => holdsIn(axis, candidate, i));
+  const schedule = withOwnEdges(study, sheet.schedules).schedules[held];
   const reserveKwh = reserveLevelsKwh(sheet, axis, plant)[i]!;
   const kept = Math.round((100 * reserveKwh) / plant.capacityKwh);
   return {
@@ -195,10 +197,7 @@ function plannedWords(study: Study, i: number): string[] {
 }
 
 function orders(schedule: SheetSchedule | undefined, sheet: FoundSheets['all']): string {
-  const clock = ({ fromMinute, toMinute }: ClockWindow) =>
-    [fromMinute, toMinute]
-      .map((m) => `${String(Math.floor(m / 60)).padStart(2, '0')}:${String(m % 60).padStart(2, '0')}`)
-      .join('–');
+  const clock = ({ fromMinute, toMinute }: ClockWindow) => `${clockOf(fromMinute)}–${clockOf(toMinute)}`;
   const charge = schedule?.charge ?? null;
   const discharge = schedule?.discharge ?? null;
   // A window from an hour to the same hour holds all day.

@@ -1,5 +1,5 @@
 import { bound } from './bounds.ts';
-import { figure, MONTHS } from './figures.ts';
+import { figure, listed, MONTHS } from './figures.ts';
 import { quoteName } from './quote.ts';
 
 /** What bears on how far the answers of a study can be trusted. */
@@ -75,6 +75,28 @@ export const STUDY_WORDS = {
   /** The site states no controller: the plainest box is assumed. Its clock's step is in minutes. */
   'controller-assumed': ({ windowsPerDay, clockMinutes }: { windowsPerDay: number; clockMinutes: number }) =>
     `the site states no box ("plant.controller"): the plainest is assumed, ${windowsPerDay} clock window a day, the same all year, in steps of ${clockMinutes} minutes`,
+
+  /**
+   * The tariff's price changes within a step of the data beside an edge of the sheet: which edge the data show, which is the
+   * tariff's own, and whether the sheet enters that.
+   */
+  'edges-within-steps': ({
+    stepMinutes,
+    edges,
+  }: {
+    stepMinutes: number;
+    edges: readonly { readonly sheet: string; readonly own: string; readonly entered: boolean }[];
+  }) => {
+    const entered = edges.filter((edge) => edge.entered);
+    const open = edges.filter((edge) => !edge.entered);
+    const pairs = (list: typeof edges) => listed(list.map(({ own, sheet }) => `${own} in place of ${sheet}`));
+    const ours = entered.length === 0 ? '' : `: the sheet has ${pairs(entered)}, and is reckoned the same`;
+    const byHand =
+      open.length === 0
+        ? ''
+        : `${entered.length === 0 ? ': the sheet keeps to the data; where' : '. Where'} your box takes it, enter ${pairs(open)}`;
+    return `the tariff changes price within steps of ${stepMinutes} minutes, where the data can’t tell its times apart${ours}${byHand}`;
+  },
 
   /** With these settings the battery costs more than it saves. */
   'settings-lose-money': ({ reservePercent }: { reservePercent: number }) =>
