@@ -167,6 +167,51 @@ describe('what was meant by a field that there isn’t', () => {
     expect(checked.ok ? [] : checked.issues.map((issue) => issue.hint)).toEqual([hint]);
   });
 
+  test('a long number is repeated in no hint', () => {
+    for (const document of [
+      { pricePerKwh: 7_788_990_011, '14': null },
+      { pricePerKwh: 0, '7788990011': null },
+      { pricePerKwh: 0, percent: 3, '7788990011': null },
+      { pricePerKwh: '7788990011,5' },
+    ])
+      expect(JSON.stringify(hints(document)).replace(/[,.]/g, ''), JSON.stringify(document)).not.toMatch(/7788|9900/);
+    expect(hints({ pricePerKwh: 0, '7788990011': null })).toEqual([
+      ['decimal-comma', 'the key "pricePerKwh"', 'write it with a decimal point'],
+    ]);
+  });
+
+  test('a misspelt field is one fault: that it is missing isn’t told beside it', () => {
+    const either = fields({ share: z.number().optional(), watts: z.number().optional() }).superRefine(
+      (load, context) => {
+        if ((load.share === undefined) === (load.watts === undefined))
+          context.addIssue({
+            code: 'custom',
+            params: { code: 'one-of', hint: 'keep one of the two' },
+            message: 'either',
+          });
+      },
+    );
+    const codes = (schema: z.ZodType, document: unknown) => {
+      const checked = checkDocument(schema, document);
+      return checked.ok ? [] : checked.issues.map(({ code, where }) => [code, where.path?.join('.')]);
+    };
+    expect(codes(either, { wats: 300 })).toEqual([['unknown-key', 'wats']]);
+    expect(codes(z.object({ load: either }), { load: { wats: 300 } })).toEqual([['unknown-key', 'load.wats']]);
+    expect(codes(fields({ price: z.number(), name: z.string() }), { prise: 3 })).toEqual([
+      ['missing', 'name'],
+      ['unknown-key', 'prise'],
+    ]);
+    // Where no field of ours is meant, both are faults; so is what is there.
+    expect(codes(either, { xyzzy: 300 })).toEqual([
+      ['unknown-key', 'xyzzy'],
+      ['one-of', ''],
+    ]);
+    expect(codes(fields({ price: z.number() }), { prise: 3, price: 'a' })).toEqual([
+      ['wrong-type', 'price'],
+      ['unknown-key', 'prise'],
+    ]);
+  });
+
   test('what stands behind a decimal comma is no field', () => {
     expect(hints({ pricePerKwh: 0, '14': null })).toEqual([
       ['decimal-comma', 'the key "pricePerKwh" with 0,14', 'write 0.14'],

@@ -53,6 +53,16 @@ describe('a payback from less than a year of data', () => {
     );
   });
 
+  test('with no life stated, what comes back in the 25 years that count is told', () => {
+    const { report, text } = told(2, { price: 90_000 }, 365);
+    const { life, savingsPerYear, verdict } = report.payback!;
+    expect([life, verdict]).toEqual([null, 'beyond-life']);
+    const saved = (25 * savingsPerYear).toLocaleString('en', { minimumFractionDigits: 2, maximumFractionDigits: 2 });
+    expect(text.replaceAll('\n', ' ')).toContain(
+      `do not come back within 25 years under "settings"; by then USD ${saved} have: simple payback`,
+    );
+  });
+
   test('of a year it is told as before', () => {
     const { text, report } = told(2, { price: 3000 }, 365);
     expect(text).toContain(`USD 3,000.00 come back in ${report.payback!.years!.toFixed(1)} years`);

@@ -49,6 +49,13 @@ test('siting and the metered maximum cite sections of the United States there al
   expect(other.report.siting.map(({ code }) => code)).toEqual(us.report.siting.map(({ code }) => code));
 });
 
+test('two legs that print more than both together say that each is rounded up', async () => {
+  const half = await pageIn('America/Denver', undefined, { leg: '240', watts: 1050 });
+  expect(half.text).toContain('draw at most 1.1 kVA (L1 0.6, L2 0.6, each rounded up)');
+  const whole = await pageIn('America/Denver', undefined, { leg: '240', watts: 1000 });
+  expect(whole.text).toContain('draw at most 1.0 kVA (L1 0.5, L2 0.5)');
+});
+
 test('amperes are reckoned at the volts that the site states, and say at which', async () => {
   const stated = await pageIn('Europe/Dublin', 230);
   const { measured } = stated.report;

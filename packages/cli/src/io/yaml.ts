@@ -177,12 +177,15 @@ function isDigits(node: unknown, withPoints = false): node is { readonly source:
 
 /** `price: 0,14` within braces: a comma begins the next field, so that 14 is a key without a value. */
 function decimalComma(field: string, whole: string, decimals: string, where: InputIssue['where']): InputIssue {
+  const written = `${whole},${decimals}`;
+  // A number of an account is no decimal, and isn't repeated.
+  const isShown = showValue(written) === JSON.stringify(written);
   return {
     code: 'decimal-comma',
     where,
-    received: `${showKey(field)} with ${whole},${decimals}`,
+    received: isShown ? `${showKey(field)} with ${written}` : showKey(field),
     expected: 'decimals with a point: a comma begins the next field',
-    hint: `write ${numberCure(`${whole},${decimals}`) ?? `${whole}.${decimals}`}`,
+    hint: isShown ? `write ${numberCure(written) ?? `${whole}.${decimals}`}` : 'write it with a decimal point',
   };
 }
 

@@ -54,7 +54,10 @@ function output(report: CircuitsReport): string {
     'one-leg': 'one 120 V output feeds both legs: no 240 V',
   }[out.arrangement];
   const legs = splitPhase ? `, ${kva(out.legVa)} kVA a leg` : '';
-  const onLegs = splitPhase ? ` (L1 ${kvaUp(totals.legVa.L1)}, L2 ${kvaUp(totals.legVa.L2)})` : '';
+  const { L1, L2 } = totals.legVa;
+  // Each is a bound of its own, so that two legs may print more than both.
+  const isMore = Math.abs(Number(kvaUp(L1)) + Number(kvaUp(L2)) - Number(kvaUp(totals.togetherVa))) > 0.05;
+  const onLegs = splitPhase ? ` (L1 ${kvaUp(L1)}, L2 ${kvaUp(L2)}${isMore ? ', each rounded up' : ''})` : '';
   return wrap(
     `Output: ${kva(out.continuousVa)} kVA continuous${legs}, ${surge}${splitPhase ? `; ${arrangement}` : ''}. Those that run together draw at most ${kvaUp(totals.togetherVa)} kVA${onLegs}, ${kvaUp(totals.hardestStartVa)} kVA with the hardest start on top.`,
   );

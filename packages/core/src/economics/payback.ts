@@ -152,7 +152,7 @@ export interface SimplePayback {
   readonly validUntil: string | null;
   /** Where it isn't paid back until then: what has come back; else null. */
   readonly recovered: number | null;
-  /** Savings from `from` to the life's first end; null where no life is stated, or stretches are read no further. */
+  /** Savings from `from` to the life's first end, to `limitYears` where no life is stated; null where stretches are read no further. */
   readonly savedByFirstEnd: number | null;
   readonly stretches: readonly SavingsStretch[];
   /** "simple payback of …, against …": the words that belong to the number. */
@@ -270,7 +270,7 @@ export function simplePayback(
     paidBackOn: inTime ? dayReached(first.from, years!) : null,
     validUntil,
     recovered: years === null && validUntil !== null ? cost - left : null,
-    savedByFirstEnd: life === null ? null : savedIn(life.firstEnd.years, read),
+    savedByFirstEnd: savedIn(life?.firstEnd.years ?? limitOf(life), read),
     stretches: read,
     basis: `simple payback of ${quoteName(covers)}${lessRebate}, against ${against}; ${uncounted}`,
   };

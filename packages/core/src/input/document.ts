@@ -1,9 +1,9 @@
 import * as z from 'zod';
-import { showKey, showValue } from '../words/quote.ts';
+import { isPlain, showKey, showValue } from '../words/quote.ts';
 import { MAX_DEPTH, tooDeep } from './depth.ts';
 import { formatPath, type InputIssue } from './issue.ts';
 import { numberCure } from './number-cure.ts';
-import { nearestName, unknownKeyHint } from './suggest.ts';
+import { meantName, nearestName, unknownKeyHint } from './suggest.ts';
 
 /** Faults that are told at most, and unknown keys of one object: beyond them the file is another than was meant. */
 const MOST_ISSUES = 200;
@@ -71,8 +71,33 @@ export function checkDocument<Schema extends z.ZodType>(
   if (issues[0]?.code === 'too-deep') return { ok: false, issues };
   const result = schema.safeParse(document, { reportInput: true, jitless: true });
   if (result.success && issues.length === 0) return { ok: true, value: result.data };
-  for (const issue of result.error?.issues.slice(0, MOST_ISSUES) ?? []) collect(issue, document, file, base, issues);
+  const found = result.error?.issues.slice(0, MOST_ISSUES) ?? [];
+  const misspelt = misspeltIn(found);
+  for (const issue of found) if (!isOfMisspelt(issue, misspelt)) collect(issue, document, file, base, issues);
   return { ok: false, issues: issues.map((issue) => withName(issue, document, base.length)) };
+}
+
+/** Fields that were meant by keys that an object doesn't know, by the object's place. */
+function misspeltIn(found: readonly z.core.$ZodIssue[]): ReadonlyMap<string, readonly string[]> {
+  return new Map(
+    found.flatMap((issue) => {
+      if (issue.code !== 'unrecognized_keys') return [];
+      const known = issue.message.split(',');
+      const meant = issue.keys.slice(0, MOST_KEYS).flatMap((key) => meantName(key, known) ?? []);
+      return meant.length === 0 ? [] : [[JSON.stringify(issue.path), meant] as const];
+    }),
+  );
+}
+
+/** Whether a fault says of a misspelt field alone that it isn't there: "did you mean" has said it. */
+function isOfMisspelt(issue: z.core.$ZodIssue, misspelt: ReadonlyMap<string, readonly string[]>): boolean {
+  if (issue.code === 'custom') {
+    const isAbsence = issue.params?.code === 'missing' || issue.params?.code === 'one-of';
+    return isAbsence && misspelt.has(JSON.stringify(issue.path));
+  }
+  if (issue.code !== 'invalid_type' || issue.input !== undefined) return false;
+  const meant = misspelt.get(JSON.stringify(issue.path.slice(0, -1)));
+  return meant?.includes(String(issue.path.at(-1))) === true;
 }
 
 /** Says whose fault it is, where the path goes through a list entry that has a `name`. */
@@ -266,11 +291,17 @@ function isQuotedNumber(expected: string, value: unknown): boolean {
   );
 }
 
+/** In place of a cure that would repeat a long number. */
+const POINT_HINT = 'write it with a decimal point';
+
 /** How to write a number that stands there as a text with commas or marks of thousands. */
 function numberHint(expected: string, value: unknown): { hint?: string } {
   if ((expected !== 'number' && expected !== 'int') || typeof value !== 'string') return {};
   const cure = numberCure(value);
-  return cure === undefined ? {} : { hint: `write ${cure}, without quotes` };
+  if (cure === undefined) return {};
+  const whole = Math.trunc(Number(cure));
+  const isShown = Number.isNaN(whole) || showValue(whole) === String(whole);
+  return { hint: `${isShown ? `write ${cure}` : POINT_HINT}, without quotes` };
 }
 
 /** A share of 1 that was written in percent; little above 1 is another mistake. */
@@ -287,13 +318,19 @@ function decimalComma(digits: string, holder: unknown, where: InputIssue['where'
     ([key, value]) => !/^\d+$/.test(key) && typeof value === 'number' && Number.isInteger(value),
   );
   const [only] = fieldsBefore.length === 1 ? fieldsBefore : [];
-  return {
+  const fault = {
     code: 'decimal-comma',
     where,
-    received: only === undefined ? showKey(digits) : `${showKey(only[0])} with ${only[1]},${digits}`,
     expected: 'decimals with a point: a comma begins the next field',
-    hint:
-      only === undefined ? `write 0.${digits} in place of 0,${digits}` : `write ${numberCure(`${only[1]},${digits}`)}`,
+  } as const;
+  const written = `${only?.[1] ?? 0},${digits}`;
+  // A number of an account is no decimal, and isn't repeated.
+  if (!isPlain(written))
+    return { ...fault, received: only === undefined ? showKey(digits) : showKey(only[0]), hint: POINT_HINT };
+  return {
+    ...fault,
+    received: only === undefined ? showKey(digits) : `${showKey(only[0])} with ${written}`,
+    hint: only === undefined ? `write 0.${digits} in place of ${written}` : `write ${numberCure(written)}`,
   };
 }
 

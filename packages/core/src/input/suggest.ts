@@ -46,7 +46,7 @@ const SAME_MEANING: Readonly<Record<string, readonly string[]>> = {
  * The known name that was meant by what was typed: the nearest in letters, or another word for the same thing. Undefined
  * where none is near.
  */
-function meantName(typed: string, known: readonly string[]): string | undefined {
+export function meantName(typed: string, known: readonly string[]): string | undefined {
   const word = typed
     .toLowerCase()
     .replace(/[\s_-]/g, '')

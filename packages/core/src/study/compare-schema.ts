@@ -300,7 +300,7 @@ export const compareReportSchema = z
         savedByFirstEnd: money
           .nullable()
           .describe(
-            'Savings from the day from which it is counted to the first end of its life (life.firstEnd); null where no life is stated, or the stretches read end before.',
+            'Savings from the day from which it is counted to the first end of its life (life.firstEnd), or over limitYears where no life is stated; null where the stretches read end before.',
           ),
         stretches: z
           .array(

@@ -5,6 +5,7 @@ import { summarizeBackup } from '../outage/index.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { evaluate, withPlant } from '../trial/index.ts';
 import { startEnergyCharge } from '../trial/inside.ts';
+import { showValue } from '../words/quote.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import { sheetFileSchema } from './sheet-file-schema.ts';
 import { type SheetReserve, setByHand } from './sheet-reserve.ts';
@@ -41,10 +42,10 @@ export function readTriedSheet(
     throw issue(
       {
         code: 'out-of-range',
-        received: String(chargeKw),
+        received: showValue(chargeKw),
         expected: `a power in kW: ${takes}`,
         hint: inWatts
-          ? `is this in W? Then write ${Number((chargeKw / 1000).toPrecision(12))}`
+          ? `is this in W? Then write ${showValue(Number((chargeKw / 1000).toPrecision(4)))}`
           : `${takes}: write what the box is set to, or leave it out`,
       },
       'chargeKw',
