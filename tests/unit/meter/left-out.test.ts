@@ -294,3 +294,20 @@ describe('repeats', () => {
     expect(found(net, { repeats: 'first' }, 'repeats-left')).toMatchObject([{ data: { readings: 168 } }]);
   });
 });
+
+describe('names', () => {
+  test('of registers and totals that `*` leaves out are told each by its own', () => {
+    const [left] = found(long({ HT: high, NT: low, Summe: used }), { rows: { HT: 'import', '*': 'ignore' } });
+    expect((left!.data as { left: { stream: string }[] }).left.map(({ stream }) => stream)).toEqual([
+      'rows of "NT"',
+      'rows of "Summe"',
+    ]);
+  });
+
+  test('a total of what is read and what is left out is called that', () => {
+    const rows = { HT: 'import', NT: 'ignore', Summe: 'import' } as const;
+    const [asked] = found(long({ HT: high, NT: low, Summe: used }), { rows }, 'parts-unclear');
+    expect(asked).toMatchObject({ data: { why: 'total-of-left-out' } });
+    expect(asked!.message).not.toContain('isn’t the sum');
+  });
+});

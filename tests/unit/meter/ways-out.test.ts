@@ -137,13 +137,13 @@ const CASES: readonly Case[] = [
     name: 'rows of two energies at one time, one of which counts',
     code: 'parts-unclear',
     text: `Start,Type,kWh\n${rows(two, (iso, i) => `${start(iso)},Usage,${kwh(i)}\n${start(iso)},Consumption,${(kwh(i + 4) * 1.3).toFixed(3)}`)}`,
+    answer: 1,
     truthKwh: sum(two),
   },
   {
     name: 'rows of two energies at one time, both of which count',
     code: 'parts-unclear',
     text: `Start,Type,kWh\n${rows(two, (iso, i) => `${start(iso)},Usage,${kwh(i)}\n${start(iso)},Consumption,${(kwh(i + 4) * 1.3).toFixed(3)}`)}`,
-    answer: 2,
     truthKwh: sum(two, (i) => kwh(i) + Number((kwh(i + 4) * 1.3).toFixed(3))),
   },
   {

@@ -14,6 +14,7 @@ import { noteNetSigns } from './metering/net-signs.ts';
 import { MAX_BYTES, type ParseOptions, parseOptions, textOrBytes } from './options.ts';
 import { otherDocument } from './other-document.ts';
 import { type Assembled, assemble } from './place/assemble.ts';
+import { joinTurns } from './place/by-turns.ts';
 import { labelEndWords } from './place/label-end.ts';
 import { settleKinds } from './place/parts.ts';
 import { settleTotalRows } from './place/total-kinds.ts';
@@ -197,6 +198,7 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
     !settleKinds(readings, options, findings)
   )
     return result(readings.layout, readings.evidence);
+  joinTurns(readings);
   if (options.clock === 'local' || options.clock === 'standard')
     for (const { labels } of readings.streams) if (labels.zulu === true) labels.clock = 'local';
   const assembled = assemble(readings, { ...options, zone }, findings);

@@ -263,7 +263,11 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   if (code === 'several-usage-points' && Number(data.usagePoints) > 2)
     return { ...cure, hint: cure.hint.replace('[1, 2]', `[${numbersTo(Number(data.usagePoints)).join(', ')}]`) };
   if (code === 'several-sheets' && Array.isArray(data.sheets)) return { ...cure, hint: sheetsHint(data.sheets) };
-  if (code === 'parts-unclear' && data.why === 'total-differs' && Array.isArray(data.streams))
+  if (
+    code === 'parts-unclear' &&
+    (data.why === 'total-differs' || data.why === 'total-of-left-out') &&
+    Array.isArray(data.streams)
+  )
     return { ...cure, hint: totalHint(data.streams, String(role)) ?? cure.hint };
   if (code === 'parts-unclear' && Array.isArray(data.streams))
     return { ...cure, hint: partsHint(data.streams, String(role), data.why === 'net-holds-more') ?? cure.hint };
@@ -339,14 +343,14 @@ function sheetsHint(sheets: readonly string[]): string {
   return `in the site file, with the sheet that is meant: ${names.map((name) => `{ path: …, sheet: ${name} }`).join(' or ')}; "duskbank inspect" and "check" take --sheet ${names[0]}`;
 }
 
-/** One of the readings alone, each in turn, and where they may be parts of one whole, all together. */
+/** All together, which leaves no energy out, where they may be parts of one whole; else one of them alone, each in turn. */
 function partsHint(streams: readonly ToldStream[], role: string, isNet: boolean): string | undefined {
   const told = streams.slice(0, 6);
   const readings = told.flatMap(({ meterReading }) => meterReading ?? []);
   const texts = told.flatMap(({ rowText }) => (rowText === undefined ? [] : JSON.stringify(rowText)));
   const columns = told.flatMap(({ column }) => column ?? []);
   const among = (ways: readonly string[], all: string, option: string) =>
-    `in the site file, where one of them is what counts: ${ways.map((way) => `{ path: …, ${way} }`).join(' or ')}${isNet ? '' : `; where they are parts of one whole, which adds them: { path: …, ${all} }`}; "duskbank inspect" takes ${option}`;
+    `in the site file, ${isNet ? '' : `where they are parts of one whole, which adds them: { path: …, ${all} }; `}where one of them is what counts: ${ways.map((way) => `{ path: …, ${way} }`).join(' or ')}; "duskbank inspect" takes ${option}`;
   if (readings.length === told.length)
     return among(
       readings.map((reading) => `meterReading: ${reading}`),

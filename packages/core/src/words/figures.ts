@@ -20,6 +20,11 @@ export function kw(value: number): string {
   return `${digits(value, 4).toLocaleString('en-US')} kW`;
 }
 
+/** An energy for messages, kWh: four significant digits, and whole from 1,000 on, as pages print it. */
+export function kwhDigits(kwh: number): number {
+  return Math.abs(kwh) >= 1000 ? Math.round(kwh) : digits(kwh, 4);
+}
+
 /** {@link kw} as a bound: "at most" and "up to" go up. */
 export function kwBound(value: number, side: BoundSide): string {
   return `${boundDigits(value, side, 4).toLocaleString('en-US')} kW`;

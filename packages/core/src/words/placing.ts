@@ -1,4 +1,4 @@
-import { count, digits, figure, figureBound, kw, kwBound, listed, percent } from './figures.ts';
+import { count, digits, figure, figureBound, kw, kwBound, kwhDigits, listed, percent } from './figures.ts';
 import { describeStep } from './steps.ts';
 import { type ToldStream, tellStream, tellStreams } from './streams.ts';
 
@@ -46,7 +46,7 @@ interface LeftOutKwh {
 
 /** Why savings are withheld where registers are left out. */
 export function energyLeftOut({ left, share }: LeftOutKwh): string {
-  const told = left.slice(0, 6).map(({ stream, energyKwh }) => `${stream} (${fourDigits(energyKwh)} kWh)`);
+  const told = left.slice(0, 6).map(({ stream, energyKwh }) => `${stream} (${energy(energyKwh)} kWh)`);
   if (left.length > 6) told.push(`${left.length - 6} more`);
   return `${listed(told)}, ${percent(share)} of what would be read with them, are left out as stated`;
 }
@@ -62,15 +62,15 @@ interface BesideColumns {
 
 /** Why savings are withheld where columns of registers are left out. */
 export function columnsBeside({ columns, read, role, share }: BesideColumns): string {
-  const left = columns.map(({ column, energyKwh }) => `${column} (${fourDigits(energyKwh)} kWh)`);
+  const left = columns.map(({ column, energyKwh }) => `${column} (${energy(energyKwh)} kWh)`);
   const verb = left.length === 1 ? 'is' : 'are';
   return read.length === 0
     ? `${left.join(', ')} ${verb} of ${role} and not read, nor is anything else of it`
     : `${left.join(', ')} ${verb} of ${role} too and not read beside ${read.join(', ')}: ${percent(share)} of all`;
 }
 
-function fourDigits(kwh: number): string {
-  return digits(kwh, 4).toLocaleString('en-US');
+function energy(kwh: number): string {
+  return kwhDigits(kwh).toLocaleString('en-US');
 }
 
 /** What is known of kWh without decimals. */
@@ -236,7 +236,7 @@ export const PLACING_WORDS = {
     if (data.became === 'gaps') return 'intervals with two readings that differ became gaps';
     const { intervals, firstKwh, lastKwh, addKwh } = data;
     const choices = Object.entries({ first: firstKwh, last: lastKwh, add: addKwh }).map(
-      ([name, kwh]) => `${name}: ${digits(kwh, 4).toLocaleString('en-US')} kWh`,
+      ([name, kwh]) => `${name}: ${energy(kwh)} kWh`,
     );
     return `${count(intervals, 'interval')} ${intervals === 1 ? 'has' : 'have'} two readings that differ, and nothing tells them apart: name the column that does with \`columns.type\` and say with \`rows\` what its texts mean, or state \`repeats\` (${choices.join(', ')})`;
   },
@@ -255,7 +255,7 @@ export const PLACING_WORDS = {
     readonly firstKwh: number;
     readonly secondKwh: number;
   }) =>
-    `register ${register} has two records of ${date} that differ, and neither is a later update: line ${lines[0]} with ${fourDigits(firstKwh)} kWh and line ${lines[1]} with ${fourDigits(secondKwh)} kWh`,
+    `register ${register} has two records of ${date} that differ, and neither is a later update: line ${lines[0]} with ${energy(firstKwh)} kWh and line ${lines[1]} with ${energy(secondKwh)} kWh`,
   /** Durations that their neighbours contradict were taken as one interval. */
   'duration-odd': () => 'readings whose duration contradicts their neighbours were taken as one interval long',
   /**
@@ -412,9 +412,9 @@ export const PLACING_WORDS = {
   }: {
     /**
      * They are of the same times; are windows that both count at once; one is a net that holds more than the other; one is named
-     * a total and isn't the sum of the others.
+     * a total and isn't the sum of the others, or only of them and of what `rows` leaves out.
      */
-    why: 'same-times' | 'windows-at-once' | 'net-holds-more' | 'total-differs';
+    why: 'same-times' | 'windows-at-once' | 'net-holds-more' | 'total-differs' | 'total-of-left-out';
     /** The option that answers it, beside `repeats`. */
     answer: 'meterReading' | 'rows' | 'columns';
     role: string;
@@ -425,6 +425,8 @@ export const PLACING_WORDS = {
       'windows-at-once': `are ${role} and both count in most intervals, though a meter counts on one of such registers at a time`,
       'net-holds-more': 'are of the same times, and one is a net that holds more than the other',
       'total-differs': 'are of the same times, and the one that is named a total isn’t the sum of the others',
+      'total-of-left-out':
+        'are of the same times, and the one that is named a total holds the others and what `rows` leaves out',
     };
     const how = {
       meterReading: '`meterReading`, the number of one or of all that are to be added',
@@ -478,7 +480,7 @@ export const PLACING_WORDS = {
     /** What they hold; null of running totals, and where their unit isn't known. */
     readonly leftKwh: number | null;
   }) =>
-    `of several readings of one interval the ${taken} was taken, as \`repeats\` says: of ${stream} ${count(readings, 'other')}${leftKwh === null ? '' : ` (${fourDigits(leftKwh)} kWh)`} ${readings === 1 ? 'was' : 'were'} left out, ${differing.toLocaleString('en-US')} of which ${differing === 1 ? 'differs' : 'differ'} from what was taken; where they are registers or phases, state \`repeats: add\``,
+    `of several readings of one interval the ${taken} was taken, as \`repeats\` says: of ${stream} ${count(readings, 'other')}${leftKwh === null ? '' : ` (${energy(leftKwh)} kWh)`} ${readings === 1 ? 'was' : 'were'} left out, ${differing.toLocaleString('en-US')} of which ${differing === 1 ? 'differs' : 'differ'} from what was taken; where they are registers or phases, state \`repeats: add\``,
   /**
    * A register that a NEM12 file declares is not read, or not on all days of the others: what its connection point took or
    * gave on these days is not known. One that its configuration alone names may be unused.

@@ -1,4 +1,4 @@
-import { count, digits, percent } from './figures.ts';
+import { count, digits, kwhDigits, percent } from './figures.ts';
 import { quoteName } from './quote.ts';
 import { describeStep } from './steps.ts';
 import { type ToldStream, tellStreams } from './streams.ts';
@@ -253,7 +253,7 @@ export const READING_WORDS = {
         return `${parts}, and ${data.total} ${data.isSum === true ? 'is' : 'is not'} their sum: state \`columns\``;
       }
       case 'left-over': {
-        const left = data.columns.map(({ column, energyKwh }) => `${column} (${fourDigits(energyKwh)} kWh)`);
+        const left = data.columns.map(({ column, energyKwh }) => `${column} (${kwhDigits(energyKwh)} kWh)`);
         return `${left.join(', ')} ${left.length === 1 ? 'is' : 'are'} neither a copy nor a sum nor a part of what would be read (${data.read.join(', ')}): state \`columns\`, what each measures, or only those that count`;
       }
       case 'no-energy':

@@ -1,3 +1,5 @@
+import { kwhDigits } from './figures.ts';
+
 /** Which readings of a file are meant, and how much they hold. */
 export interface ToldStream {
   /** Fit to print: `column 5 "USAGE (kWh)"`, `rows of "Register 2"`, `meter reading 3`. */
@@ -23,7 +25,7 @@ export interface ToldStream {
 export function tellStream({ stream, energyKwh, sum, firstLine }: ToldStream): string {
   const size =
     energyKwh !== undefined
-      ? `${Number(energyKwh.toPrecision(4))} kWh`
+      ? `${kwhDigits(energyKwh)} kWh`
       : sum === undefined
         ? undefined
         : `${Number(sum.toPrecision(4))} in all`;

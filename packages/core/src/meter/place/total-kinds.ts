@@ -36,10 +36,21 @@ export function settleTotalRows(readings: Readings, { channel }: ParseOptions, f
       const registers = known.filter(({ role, part }) => role === total.role && part !== undefined);
       if (registers.length === 0 || channel !== undefined || !clear) continue;
       clear = false;
-      askParts('total-differs', total.role, [...registers, total], findings);
+      const why = holdsLeftOut(total, registers, readings.left) ? 'total-of-left-out' : 'total-differs';
+      askParts(why, total.role, [...registers, total], findings);
     }
   readings.streams = readings.streams.filter((stream) => !left.has(stream));
   return clear;
+}
+
+/** Whether a total holds as much as the others and the registers that `rows` leaves out. */
+function holdsLeftOut(total: Stream, others: readonly Stream[], left: Readings['left'] = []): boolean {
+  const sumOf = ({ values }: Stream) => values.reduce((sum, value) => sum + (value || 0), 0);
+  const registers = left.filter(
+    ({ isRegister, point, column }) => isRegister && point === (total.point ?? 1) && column === total.column,
+  );
+  const parts = [...others.map(sumOf), ...registers.map(({ sum }) => sum)].reduce((sum, part) => sum + part, 0);
+  return registers.length > 0 && Math.abs(parts - sumOf(total)) <= MOST_MISSES * parts;
 }
 
 function isAlike(one: Stream, other: Stream): boolean {

@@ -90,14 +90,17 @@ export class KindReader {
     });
   }
 
-  /** What `*` stands for; registers that it leaves out are kept apart from the rest, so that they can be told. */
+  /** What `*` stands for; registers and totals that it leaves out are kept apart, so that they can be told by their names. */
   #other(cells: readonly Cell[]): Kind {
-    const register = cells.find(({ part }) => part?.kind === 'window');
-    if (this.#others?.leave === undefined || register === undefined) return this.#others!;
-    const { part, role } = register;
-    return this.#once(`left\n*${role ?? ''}`, {
+    const named = cells.find(({ part, total }) => part?.kind === 'window' || total === true);
+    // A column of notes may hold more such names than any list.
+    if (this.#others?.leave === undefined || named === undefined || this.#kinds.size >= MOST_KINDS / 2)
+      return this.#others!;
+    const { key, shown, part, role } = named;
+    return this.#once(`left\n*${key}`, {
       ...this.#others,
-      part: part!,
+      shown,
+      ...(part === undefined ? {} : { part }),
       ...(role === undefined ? {} : { role }),
     });
   }
@@ -181,7 +184,17 @@ export function typeColumns(
   if (directed.length > 0) return directed;
   const timeColumns = where === 'every row' ? [...taken].filter((c) => c >= 0) : [...taken].slice(0, 1);
   const times = shape.rows.map((row) => timeColumns.map((c) => row.cells[c] ?? '').join('\n'));
-  return free.filter((c) => namesRegisters(cellsOf(c), times)).slice(0, 1);
+  const registers = free.filter((c) => namesRegisters(cellsOf(c), times)).slice(0, 1);
+  if (registers.length > 0 || options.rows === undefined) return registers;
+  return free.filter((c) => holdsStated(cellsOf(c), shape.classes[c] === 'text', options.rows!)).slice(0, 1);
+}
+
+/** Whether a column holds the texts that `rows` states, and no other than those that it states. */
+function holdsStated(cells: readonly string[], isText: boolean, rows: NonNullable<ParseOptions['rows']>): boolean {
+  const stated = new Set(Object.keys(rows).map(keyOf));
+  const texts = new Set(cells.map(keyOf));
+  const named = [...texts].filter((text) => text !== '' && stated.has(text));
+  return named.length > 0 && (named.length === texts.size || (isText && stated.has('*')));
 }
 
 /**
