@@ -63,7 +63,7 @@ export async function run(files: readonly string[], flags: Flags): Promise<void>
     home: {
       latitudeDeg: numberOf(flags.latitude, '--latitude', -90, 90),
       longitudeDeg: numberOf(flags.longitude, '--longitude', -180, 180),
-      billedKwh: numberOf(flags.billedKwh, '--billed-kwh', 0, 1e9),
+      billedKwh: numberOf(flags.billedKwh, '--billed-kwh', 0.001, 1e9),
     },
   };
   for (const file of files) noteInput(file);
@@ -90,8 +90,8 @@ export async function run(files: readonly string[], flags: Flags): Promise<void>
 function parseOptions(flags: Flags): ParseOptions {
   const { zone, sheet, unit, channel, sign, intervalEnd, dateOrder, decimal, clock, repeats } = flags;
   const year = numberOf(flags.year, '--year', 1970, 2200);
-  const pricePerKwh = numberOf(flags.price, '--price', 0, 1000);
-  const billedKwh = numberOf(flags.billedKwh, '--billed-kwh', 0, 1e9);
+  const pricePerKwh = numberOf(flags.price, '--price', 0.000001, 1000);
+  const billedKwh = numberOf(flags.billedKwh, '--billed-kwh', 0.001, 1e9);
   const columns = columnsOf(flags.columns);
   const rows = rowsOf(flags.rows);
   const usagePoint = flags.usagePoint?.map((text) => numberOf(text, '--usage-point', 1, 1000)!);

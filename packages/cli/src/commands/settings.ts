@@ -142,7 +142,7 @@ function numberOf(options: Options, name: 'chargeTo' | 'chargeKw' | 'reserve'): 
     code: 'out-of-range',
     where: { column: `--${dashed(name)}` },
     received: `"${given}"`,
-    expected: isPercent ? 'a share of usable energy in percent, 0 to 100' : 'a power in kW, more than 0',
+    expected: isPercent ? 'a share of usable energy in percent, 0 to 100' : 'a power in kW, 0.001 to 1,000,000',
   });
 }
 

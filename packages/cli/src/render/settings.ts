@@ -44,6 +44,13 @@ export function settingsText(report: SettingsReport): string {
 
 const kwh = (amount: number) => `${fixed(amount, 1)} kWh`;
 
+/** What a window fills up to: never less than the reserve, which the box fills anyway. */
+function upToOf({ chargeToPercent }: Schedule, reservePercent: number): string {
+  return chargeToPercent < reservePercent
+    ? `${reservePercent} %, its reserve, since ${chargeToPercent} % would be below it`
+    : `${chargeToPercent} %`;
+}
+
 /** What the settings that were given come to, beside the sheet that follows. */
 function triedText(report: SettingsReport): string | undefined {
   const { tried, inSample, currency, currencyDecimals: decimals } = report;
@@ -53,7 +60,7 @@ function triedText(report: SettingsReport): string | undefined {
   const charge =
     first!.charge === null
       ? 'never charges from the grid'
-      : `charges ${windowText(first!.charge)} up to ${Math.max(first!.chargeToPercent, tried.sheet.reservePercent)} %`;
+      : `charges ${windowText(first!.charge)} up to ${upToOf(first!, tried.sheet.reservePercent)}`;
   const carry = first!.discharge === null ? '' : `, carries load ${windowText(first!.discharge)}`;
   const set = `Your box, as it is set now (${charge}${carry}${more.length === 0 ? '' : ', and more at other times'}, keeps ${tried.sheet.reservePercent} %${tried.reserveByHand ? reserveAtDates(report, 'its reserve set by hand at the dates below') : ''}),`;
   const lasts = (h: number | null) =>

@@ -25,7 +25,10 @@ const percent = z.unknown().transform((value, context): number => {
   return fault(
     'out-of-range',
     'percent: 0, or more than 1 up to 100',
-    `write ${meant} for ${meant} %, or "${stated} %" with its sign where so little is meant`,
+    // A share of less than a tenth of a percent is no share that a box keeps.
+    stated < 0.001
+      ? 'write 0, or a percentage above 1'
+      : `write ${meant} for ${meant} %, or "${stated} %" with its sign where so little is meant`,
   );
 });
 
