@@ -207,3 +207,34 @@ describe('records 300 of one day and register', () => {
     expect(told(result, 'day-twice')).toEqual([]);
   });
 });
+
+describe('ways out of records that others rest on', () => {
+  const hintOf = (result: ReturnType<typeof read>, code: string) =>
+    faultsOf('m.csv', result.findings).find((fault) => fault.code === code)!.hint!;
+  // Its records 300 would count for the register above it, and replace its days where they are later updates.
+  test('a record 200 that can’t be read is never removed alone; with its records 300 the rest is read, and told', () => {
+    const later = dates(1, 10).map((date) => day(date, 0.5, { updated: '20260602000000' }));
+    const first = [channel('E1', 'E1E2'), ...days(1, 10, 0.25)];
+    const hint = hintOf(read([...first, channel('E2', 'E1E2', 'kWh', '3O'), ...later]), 'unreadable-row');
+    expect(hint).toContain('together with the records 300 below it');
+    expect(hint).not.toContain('remove the row');
+    expect(kwhOf(read([...first, channel('E2', 'E1E2'), ...later]).series!.importKwh)).toBeCloseTo(360, 9);
+    expect(told(read(first), 'register-missing')).toMatchObject([{ data: { why: 'not-in-file', register: 'E2' } }]);
+  });
+
+  test('a record 400 that can’t be read is never removed alone: what it says is no reading would count', () => {
+    const file = [channel('E1', 'E1'), ...days(1, 9, 0.25), day('20260210', 0, { quality: 'V' }), '400,1,60,N,,'];
+    expect(hintOf(read(file), 'unreadable-row')).toContain('together with the record 300 above it');
+  });
+
+  test('two registers under one suffix: with the suffix corrected both are read', () => {
+    const both = (suffix: string) => [
+      channel('E1', 'E1E2'),
+      ...days(1, 10, 0.25),
+      channel(suffix, 'E1E2'),
+      ...days(1, 10, 0.5),
+    ];
+    expect(hintOf(read(both('E1')), 'day-twice')).toContain('correct the suffix');
+    expect(kwhOf(read(both('E2')).series!.importKwh)).toBeCloseTo(360, 9);
+  });
+});

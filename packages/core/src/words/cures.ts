@@ -55,7 +55,7 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'day-twice': {
     expected: 'one record of each day and register, or a later update time in the one that counts',
-    hint: 'where a date is mistaken, correct it, or remove that record: missing days are gaps; where one record corrects the other, in the site file: { path: …, repeats: last } (or first); "duskbank inspect" takes --repeats',
+    hint: 'where a date is mistaken, correct it, or remove that record: missing days are gaps; where they are two registers, correct the suffix in the record 200 above one of them; where one record corrects the other, in the site file: { path: …, repeats: last } (or first); "duskbank inspect" takes --repeats',
   },
   'decimal-mixed': {
     expected: 'one mark before decimals in all rows',
@@ -253,6 +253,18 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
 };
 
+/** Records of NEM12 that other rows rest on: without them those would be read as something else. */
+const NEM12_CURES: Readonly<Record<string, Cure>> = {
+  'record-200': {
+    expected: 'an interval length of 5, 15 or 30 minutes in its ninth field',
+    hint: 'write it there, or remove the record together with the records 300 below it: alone they would count for the register above; or download the file again',
+  },
+  'record-400': {
+    expected: 'the first and the last interval that it speaks of, from 1',
+    hint: 'correct them, or remove it together with the record 300 above it, whose day is then a gap; or download the file again',
+  },
+};
+
 /** What a finding of a file is answered with. */
 export function cureOf(code: string, file: string, data: Readonly<Record<string, unknown>> = {}): Cure {
   const cure = CURES[code as CodeOf<MeterWords>] ?? {
@@ -262,6 +274,7 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   const { choices, columnNumbers, role = 'import', spans } = data;
   if (code === 'several-usage-points' && Number(data.usagePoints) > 2)
     return { ...cure, hint: cure.hint.replace('[1, 2]', `[${numbersTo(Number(data.usagePoints)).join(', ')}]`) };
+  if (code === 'unreadable-row') return NEM12_CURES[String(data.why)] ?? cure;
   if (code === 'several-sheets' && Array.isArray(data.sheets)) return { ...cure, hint: sheetsHint(data.sheets) };
   if (
     code === 'parts-unclear' &&
