@@ -12,7 +12,7 @@ export interface OffsetSpan {
 /** Whether the name is an IANA zone that this runtime knows. */
 export function isZone(zone: string): boolean {
   if (typeof zone !== 'string' || !zone.includes('/')) return zone === 'UTC';
-  return IANAZone.isValidZone(zone);
+  return IANAZone.create(zone).isValid;
 }
 
 /** The name of a zone that the runtime knows. */
