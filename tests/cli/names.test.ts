@@ -122,6 +122,23 @@ function hostileHome(ending: string): string {
     minimumBill: undefined,
   });
   writeFileSync(join(folder, 'bills.csv'), 'start,end,amount\n2025-01-01,2025-01-12,900\n');
+  // Of bills the names are in their columns: of services, items, notes and headings. Of a sheet they are in keys and times.
+  const cell = (name: string) => `"${`zq${name}${ending}`.replaceAll('"', '""')}"`;
+  const rows = (columns: string, more: string) =>
+    `start,end,amount${columns}\n2025-01-01,2025-01-07,50${more}\n2025-01-08,2025-01-12,900${more}\n`;
+  writeFileSync(join(folder, 'noted.csv'), rows(`,${cell('head')},note`, `,${cell('one')},${cell('two')}`));
+  writeFileSync(join(folder, 'items.csv'), rows(',service,item', `,${cell('service')},${cell('item')}`));
+  writeFileSync(join(folder, 'badbill.csv'), `start,end,amount\n2025-01-01,2025-01-12,${cell('amount')}\n`);
+  writeFileSync(join(folder, 'badhead.csv'), `${cell('head')},${cell('tail')}\n2025-01-01,2025-01-12\n`);
+  const charge = { from: '23:00', to: '05:00' };
+  const sheets = {
+    keyed: { reservePercent: 20, [`zqkey${ending}`]: 3, schedules: [{ charge }] },
+    timed: { reservePercent: 20, schedules: [{ charge: { from: `zqfrom${ending}`, to: '05:00' } }] },
+    kept: { reservePercent: `zq${ending}`, schedules: [{ charge }] },
+    formed: { format: `zq${ending}`, schedules: [{ charge }] },
+  };
+  for (const [name, sheet] of Object.entries(sheets))
+    writeFileSync(join(folder, `${name}.json`), JSON.stringify(sheet));
   return folder;
 }
 
@@ -172,6 +189,22 @@ describe.each(Object.entries(ENDINGS))('names with %s', (_, ending) => {
     const run = duskbank(args, folder);
     expect(run.status, run.stderr).toBe(0);
     expect(run.stdout).toContain('zq');
+    expect(outside(`${run.stderr}\n${run.stdout}`).match(/.{0,60}zq.{0,60}/gu) ?? []).toEqual([]);
+  });
+
+  // Told or refused: nothing of a bill or sheet file stands outside of marks either.
+  test.each([
+    ['bill', 'site.json', '--actual', 'noted.csv'],
+    ['bill', 'site.json', '--actual', 'items.csv'],
+    ['bill', 'site.json', '--actual', 'badbill.csv'],
+    ['bill', 'site.json', '--actual', 'badhead.csv'],
+    ['settings', 'site.json', '--try', 'keyed.json'],
+    ['settings', 'site.json', '--try', 'timed.json'],
+    ['settings', 'site.json', '--try', 'kept.json'],
+    ['settings', 'site.json', '--try', 'formed.json'],
+  ])('%s %s %s %s', (...args) => {
+    const run = duskbank(args, folder);
+    expect([0, 2], run.stderr).toContain(run.status);
     expect(outside(`${run.stderr}\n${run.stdout}`).match(/.{0,60}zq.{0,60}/gu) ?? []).toEqual([]);
   });
 });

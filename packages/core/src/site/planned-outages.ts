@@ -47,6 +47,8 @@ export function plannedOutages(
 /** What of a planned outage is told. */
 type ToldOutage = Pick<PlannedOutage, 'from' | 'to' | 'noticeHours' | 'interval' | 'verdict'> & {
   readonly fillHours: number | null;
+  /** Of one that has begun no notice is told any more: what is stored counts. */
+  readonly begun?: boolean;
 };
 
 /** What is told of those that the battery can't be promised to be full for, and of those that no figure holds. */
@@ -55,8 +57,8 @@ export function plannedFacts(
   statedOutages: readonly { readonly from: string }[] = [],
 ): Fact[] {
   const list = ['backup', 'reserve', 'planned'];
-  const facts = planned.flatMap(({ verdict, from, noticeHours, fillHours }) => {
-    if (verdict === 'in-time' || verdict === 'off-axis') return [];
+  const facts = planned.flatMap(({ verdict, from, noticeHours, fillHours, begun }) => {
+    if (begun === true || verdict === 'in-time' || verdict === 'off-axis') return [];
     const data =
       verdict === 'too-late'
         ? { from, verdict, noticeHours, fillHours: fillHours ?? Number.POSITIVE_INFINITY }

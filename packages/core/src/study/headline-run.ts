@@ -5,7 +5,7 @@ import type { Study } from '../site/index.ts';
 import { plannedOutages } from '../site/inside.ts';
 import type { Outcome } from '../trial/index.ts';
 import { startingFull } from '../trial/inside.ts';
-import { isOver, type JudgedOutage, judgedOutage, keptAtNotice } from './planned.ts';
+import { hasBegun, isOver, type JudgedOutage, judgedOutage, keptAtNotice } from './planned.ts';
 import { sheetReserve } from './sheet-reserve.ts';
 
 /** The run that the headline is of, and the plant as it found it. */
@@ -38,7 +38,7 @@ export function plannedInRun(
   study: Study,
   { gridChargeKw = 0, plant, kept }: HeadlineRun,
   today: string | undefined,
-): readonly JudgedOutage[] {
+): readonly (JudgedOutage & { readonly begun: boolean })[] {
   const powerKw = gridChargeKw > 0 ? gridChargeKw : plant.chargeLimitKw;
   const all = plannedOutages(study, powerKw);
   // What is told nothing keeps the site's floors: those fill it for an outage within the data, and are asked beyond them.
@@ -46,7 +46,9 @@ export function plannedInRun(
   return all.flatMap((outage, k) => {
     if (isOver(outage, today)) return [];
     const { verdict } = outage;
-    if (kept === undefined && verdict !== 'off-axis') return [{ ...outage, verdict }];
-    return [judgedOutage(study, outage, keptAtNotice(study.home.axis, plan, outage), all.slice(0, k), powerKw)];
+    const begun = hasBegun(outage, today);
+    if (kept === undefined && verdict !== 'off-axis') return [{ ...outage, verdict, begun }];
+    const keptPercent = keptAtNotice(study.home.axis, plan, outage);
+    return [{ ...judgedOutage(study, outage, keptPercent, all.slice(0, k), powerKw), begun }];
   });
 }

@@ -69,7 +69,7 @@ import type {
   PlayedOutage,
   StrategyOutage,
 } from './outage-schema.ts';
-import { hasBegun, planFrom } from './planned.ts';
+import { planFrom } from './planned.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { sheetReserve } from './sheet-reserve.ts';
 import { PLANNING_SHARE, planningHoursOf, refillHours, stormNineInTen, stormReady } from './storm.ts';
@@ -512,7 +512,6 @@ function plannedOf(study: Study, run: HeadlineRun, today: string | undefined): O
     return {
       ...each,
       fillHours: Number.isFinite(each.fillHours) ? each.fillHours : null,
-      begun: hasBegun(each, today),
       lengthHours,
       lastsHours,
       carriesAll: lastsHours >= lengthHours - 1e-9,
