@@ -3,7 +3,7 @@ import { fields } from '../input/index.ts';
 
 const clock = z
   .string()
-  .regex(/^(([01]\d|2[0-3]):[0-5]\d|24:00)$/)
+  .regex(/^(([01]\d|2[0-3]):[0-5]\d|24:00)$/, 'a time of the day, such as "23:00"')
   .describe('On the home’s clock: "23:00".');
 
 /**
