@@ -59,6 +59,9 @@ const FILES: readonly (readonly [file: string, text: string, options?: CheckOpti
   ],
 ];
 
-test.each(FILES)('file %s', async (file, text, options) => {
-  expect(await understood(file, oneFile(text), options)).toMatchSnapshot();
-});
+test.each(FILES.map(([file, text, options]) => [file, text, options] as const))(
+  'file %s',
+  async (file, text, options) => {
+    expect(await understood(file, oneFile(text), options)).toMatchSnapshot();
+  },
+);
