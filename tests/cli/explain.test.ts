@@ -62,6 +62,8 @@ describe('explain of the demo home', () => {
     const { status, stdout } = duskbank([...evening, '--strategy', 'hold'], unpaid);
     expect(status).toBe(0);
     expect(stdout.replace(/\s+/g, ' ')).toContain('and nothing is paid for one that is sold.');
+    expect(stdout).toMatch(/sold earns +nothing\n/);
+    expect(stdout).not.toContain('0.0000');
     expect(stdout).not.toContain('sells for');
   });
 

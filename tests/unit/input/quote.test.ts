@@ -208,6 +208,13 @@ describe('a value of a document', () => {
     ['account 7788990011', 'a text of 18 characters, not shown'],
     ['odalys@example.org', 'a text of 18 characters, not shown'],
     ['77 88 99 00 11', 'a text of 14 characters, not shown'],
+    ['7,788,990,011', 'a text of 13 characters, not shown'],
+    ["7'788'990'011", 'a text of 13 characters, not shown'],
+    ['7’788’990.011', 'a text of 13 characters, not shown'],
+    ['7_788_990_011', 'a text of 13 characters, not shown'],
+    // A price of six decimals, with a comma.
+    ['0,123456', '"0,123456"'],
+    ['1,234.5', '"1,234.5"'],
     ['778-899-0011', 'a text of 12 characters, not shown'],
     ['77.88.99.0011', 'a text of 13 characters, not shown'],
     ['2026-03-01', '"2026-03-01"'],

@@ -16,6 +16,7 @@ export function explainText(report: ExplainReport): string {
       minute: '2-digit',
     }).format(new Date(iso));
   const price = (amount: number) => `${report.currency} ${amount.toFixed(4)}`;
+  const amount = (each: number) => (each === 0 ? 'nothing' : price(each));
   const { flows, stored, now } = report;
   const numbers = table(
     [
@@ -25,16 +26,16 @@ export function explainText(report: ExplainReport): string {
       { head: '', align: 'right' },
     ],
     [
-      [report.loadKnown ? 'load' : 'load, as bought', fixed(flows.loadKwh, 3), 'bought costs', price(now.boughtCosts)],
+      [report.loadKnown ? 'load' : 'load, as bought', fixed(flows.loadKwh, 3), 'bought costs', amount(now.boughtCosts)],
       [
         report.loadKnown ? 'solar' : 'solar, as sold',
         fixed(flows.solarKwh, 3),
         'from surplus costs',
-        price(now.surplusCosts),
+        amount(now.surplusCosts),
       ],
-      ['battery in', fixed(flows.chargeKwh, 3), 'carrying load saves', price(now.servingSaves)],
-      ['battery out', fixed(flows.dischargeKwh, 3), 'sold earns', price(now.sellingEarns)],
-      ['bought', fixed(flows.importKwh, 3), 'is worth kept', price(report.valueOfStoredKwh)],
+      ['battery in', fixed(flows.chargeKwh, 3), 'carrying load saves', amount(now.servingSaves)],
+      ['battery out', fixed(flows.dischargeKwh, 3), 'sold earns', amount(now.sellingEarns)],
+      ['bought', fixed(flows.importKwh, 3), 'is worth kept', amount(report.valueOfStoredKwh)],
       ['sold', fixed(flows.exportKwh, 3), '', ''],
       ['stored, from', fixed(stored.startKwh, 3), 'reserve floor, kWh', fixed(stored.floorKwh, 3)],
       ['stored, to', fixed(stored.endKwh, 3), 'capacity, kWh', fixed(stored.capacityKwh, 3)],

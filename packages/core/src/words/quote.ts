@@ -4,11 +4,14 @@ import { visible } from './visible.ts';
 export const MOST_QUOTED = 40;
 
 /** A number of an account, a meter or a telephone: seven digits or more, whatever parts them. */
-const LONG_NUMBER = /\d(?:[\s./\-–—]{0,2}\d){6}/;
+const LONG_NUMBER = /\d(?:[\s./\-–—,_'’‘`´]{0,2}\d){6}/;
 
-/** Whether a text holds a number of seven digits or more, parted by blanks, points, dashes or slashes or not at all. */
+/** Digits before and behind one decimal comma, such as a price of six decimals; either part of seven is long by itself. */
+const DECIMAL_COMMA = /^\s*[+-]?\d{0,6},\d{1,6}\s*$/;
+
+/** Whether a text holds a number of seven digits or more, whatever parts them, or not at all; a decimal comma alone parts none. */
 export function hasLongNumber(text: string): boolean {
-  return LONG_NUMBER.test(text);
+  return LONG_NUMBER.test(text) && !DECIMAL_COMMA.test(text);
 }
 
 /** A date with its year, and a time perhaps: as many digits as a telephone number, and no secret. */
