@@ -296,6 +296,20 @@ export const BACKUPS: readonly Case[] = [
     },
   ),
   site(
+    'volts between phases',
+    (s) => {
+      s.backup = { panel: { mainAmps: 75, volts: 400 } };
+    },
+    {
+      code: 'three-phase',
+      field: 'backup.panel.volts',
+      line: 26,
+      value: '400 V',
+      expected: 'at most 260 V',
+      hint: 'amperes of all three together',
+    },
+  ),
+  site(
     'price without what it covers',
     (s) => {
       s.economics = { price: 5e3 };

@@ -1,3 +1,5 @@
+import { InputError } from '@duskbank/core/input';
+import { panelCapacityVa } from '@duskbank/core/outage';
 import { loadSite } from '@duskbank/core/site';
 import { circuits } from '@duskbank/core/study';
 import { expect, test } from 'vitest';
@@ -95,4 +97,50 @@ test('a small motor of the list is one at 230 V too, and a motor that the list d
   expect(pump.report.circuits[0]).toMatchObject({ verdict: 'never', startVa: null });
   const well = await pageIn('Europe/Stockholm', 230, { leg: '240', appliance: 'well-pump', watts: 1000 });
   expect(well.report.circuits[0]).toMatchObject({ verdict: 'never', startVa: null });
+});
+
+test('a home of one voltage is reckoned on one phase and says so once, where its circuits are', async () => {
+  const told = /three phases aren’t reckoned/g;
+  const single = await pageIn('Europe/Stockholm', 230, { leg: '240' });
+  expect(single.text).toContain('1 of 1 circuits run together on one phase.');
+  expect(single.text.match(told)).toHaveLength(1);
+  expect(single.text).toContain('a unit of three gives each phase a third of its output');
+  expect(single.text).not.toContain('240 V, since');
+  expect((await pageIn('Europe/Stockholm', undefined, { leg: '240' })).text).toContain(
+    '240 V, since "backup.panel.volts" doesn’t say: at 230 V amperes are 4 % higher',
+  );
+  expect((await pageIn('Europe/Stockholm', 230)).text.match(told)).toHaveLength(1);
+  const us = await pageIn('America/Denver', undefined, { leg: '240' });
+  expect(us.text).not.toMatch(/phase|since "backup/);
+  expect(us.text).toContain('1 of 1 circuits run together.');
+});
+
+test.each([277, 400, 415])(
+  '%d V are refused: two phases have them between each other, and no home has one',
+  async (volts) => {
+    const refused = await pageIn('Europe/Stockholm', volts, { leg: '240' }).catch((error: unknown) => error);
+    expect(refused).toBeInstanceOf(InputError);
+    const { issues } = refused as InputError;
+    expect(issues.map(({ code, where }) => [code, where.path?.join('.')])).toEqual([
+      ['three-phase', 'backup.panel.volts'],
+    ]);
+    // 3 × 25 A at 230 V are √3 × 400 V × 25 A: 17.3 kVA (IEC 60038 has the voltages, the rest is arithmetic).
+    expect(issues[0]!.hint).toContain('75 for 3 × 25 A');
+  },
+);
+
+test('amperes of three phases together permit what three phases carry', () => {
+  expect(panelCapacityVa(3 * 25, 230).balancedVa / (Math.sqrt(3) * 400 * 25)).toBeCloseTo(1, 2);
+});
+
+test('the hours of a home of one voltage say that its circuits are taken to be on one phase', async () => {
+  const hours = hoursOf(10, () => [0.5, 0]);
+  const backup = { circuits: [{ name: 'Lights', watts: 200, priority: 1, leg: '240' }] };
+  const tariff = { windows: [{ name: 'all', otherwise: true, pricePerKwh: 0.2 }] };
+  const basisIn = async (zone: string) => {
+    const site = smallSite(hours, tariff, {}, {}, { backup, zone });
+    return (await loadSite(site.path, site.read)).study.island.basis;
+  };
+  expect(await basisIn('Europe/Stockholm')).toContain('1 circuit, from their mean draw and hours, all on one phase');
+  expect(await basisIn('America/Denver')).not.toContain('phase');
 });

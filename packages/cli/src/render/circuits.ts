@@ -32,11 +32,13 @@ export function circuitsText(report: CircuitsReport): string {
 }
 
 /** Which circuits can be carried, in a sentence. */
-function answer({ circuits }: CircuitsReport): string {
+function answer({ circuits, splitPhase }: CircuitsReport): string {
   const of = (verdict: CircuitsReport['circuits'][number]['verdict']) =>
     circuits.filter((circuit) => circuit.verdict === verdict).map((circuit) => circuit.name);
   const [alone, never] = [of('alone'), of('never')];
-  const parts = [`${of('together').length} of ${circuits.length} circuits run together`];
+  const parts = [
+    `${of('together').length} of ${circuits.length} circuits run together${splitPhase ? '' : ' on one phase'}`,
+  ];
   if (alone.length > 0) parts.push(`only with others off: ${quoteNames(alone)}`);
   if (never.length > 0) parts.push(`not at all: ${quoteNames(never)}`);
   return `${parts.join('; ')}. Estimates; for how long, see "duskbank outage".`;

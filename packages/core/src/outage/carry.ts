@@ -5,6 +5,7 @@ import { fields } from '../input/index.ts';
 import type { Plant } from '../plant/index.ts';
 import { amount, aPlant, islandOutputKw } from '../plant/inside.ts';
 import { byPriority, type CircuitFinding, canRun, circuitFinding, neutralPartner } from './circuits.ts';
+import { rulesOf } from './reliability.ts';
 import { aCircuit, type ResolvedCircuit, someCircuits } from './resolved-circuit.ts';
 
 /** What the equipment puts out when the grid is down. */
@@ -43,6 +44,16 @@ export interface IslandOutput {
   readonly surgeSeconds: number | undefined;
   /** What was taken because the file doesn't say. */
   readonly assumed: readonly string[];
+}
+
+/** Whether circuits speak of legs: of one of the two. */
+export function namesLegs(circuits: readonly ResolvedCircuit[]): boolean {
+  return circuits.some(({ leg }) => leg !== '240');
+}
+
+/** Whether a home is taken to have two legs of half the volts: in the United States, and elsewhere where its file speaks of them. */
+export function hasLegs(zone: string, circuits: readonly ResolvedCircuit[], output: OutputSection = {}): boolean {
+  return rulesOf(zone) === 'us' || namesLegs(circuits) || output.arrangement !== undefined;
 }
 
 const anyPower = number({ least: 0, infinite: true });

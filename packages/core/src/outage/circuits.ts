@@ -39,7 +39,7 @@ export const circuitSchema = fields({
     .min(0.001)
     .max(1000)
     .optional()
-    .describe('"LRA" on the nameplate, A, in place of startKva.'),
+    .describe('"LRA" on the nameplate, A, in place of startKva; of a three-phase motor give startKva.'),
   startSeconds: z.number().min(0.001).max(60).optional().describe('How long the start takes, s.'),
   softStarter: fields({
     share: z

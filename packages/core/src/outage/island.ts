@@ -5,7 +5,7 @@ import { bytes, check, flag, list, number, optional, record, text } from '../inp
 import type { Plant, PlantPerStep } from '../plant/index.ts';
 import { aPlant, energies, islandDrawKwh, plantPerStep, quantityAt } from '../plant/inside.ts';
 import { type Backup, backupSchema } from './backup.ts';
-import { planCarry, resolveOutput } from './carry.ts';
+import { hasLegs, planCarry, resolveOutput } from './carry.ts';
 import { circuitsDrawKwh, circuitsLoadKwh, resolveCircuits } from './circuits.ts';
 import { coldMonths } from './cold-floors.ts';
 import { aCircuit, type ResolvedCircuit } from './resolved-circuit.ts';
@@ -100,7 +100,11 @@ export function islandOf(options: IslandOptions): Island {
   const solarLimitKwh = (backup.solarLimitKw ?? Number.POSITIVE_INFINITY) * axis.stepHours;
   const solar = onIsland ? solarKwh.map((kwh) => Math.min(kwh, solarLimitKwh)) : new Float64Array(axis.intervals);
   const { fadeShare = 0, gaugeShare = 0 } = backup.margin ?? {};
-  const notes = [load.basis, onIsland ? 'its own solar running too' : 'no solar while the grid is down'];
+  const isOnePhase = byCircuits && !hasLegs(axis.zone, listed, backup.output);
+  const notes = [
+    isOnePhase ? `${load.basis}, all on one phase` : load.basis,
+    onIsland ? 'its own solar running too' : 'no solar while the grid is down',
+  ];
   if (fadeShare > 0) notes.push(`${percent(fadeShare)} of capacity lost to age`);
   if (gaugeShare > 0) notes.push(`a gauge that may read ${percent(gaugeShare)} too high`);
   if (splitLegs)

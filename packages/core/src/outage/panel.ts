@@ -47,6 +47,9 @@ const aMethod = record<OptionalMethod>({
   restShare: number({ least: 0, most: 1 }),
 });
 
+/** Two legs, or one phase, have less everywhere; two of three phases have 380 V and more (IEC 60038: 230/400 V), or 208 and 220. */
+const MOST_HOME_VOLTS = 260;
+
 /** As the `panel` section has it. */
 const aVoltage = number({ least: 0.001, most: 600 });
 
@@ -230,8 +233,27 @@ export function measuredLoad(
 
 /** The `panel` section of `backup`: ratings to check against, and the dwelling for a load calculation. */
 export const panelSchema = fields({
-  mainAmps: z.number().min(0.001).max(2000).describe('Main breaker, A. A metered reading above it is refused.'),
-  volts: z.number().min(0.001).max(600).optional().describe('Between the legs, V; left out: 240.'),
+  mainAmps: z
+    .number()
+    .min(0.001)
+    .max(2000)
+    .describe('Main breaker, A; of three phases all together, 75 for 3 × 25 A. A metered reading above it is refused.'),
+  volts: z
+    .number()
+    .min(0.001)
+    .max(600)
+    .superRefine((volts, context) => {
+      if (volts <= MOST_HOME_VOLTS || volts > 600) return;
+      const hint =
+        'the phases of a three-phase home aren’t reckoned one by one: state the volts of one, such as 230, and as mainAmps and busbarAmps the amperes of all three together (75 for 3 × 25 A)';
+      context.addIssue({
+        code: 'custom',
+        params: { code: 'three-phase', received: `${volts} V`, hint },
+        message: `at most ${MOST_HOME_VOLTS} V: between two legs, or of one phase`,
+      });
+    })
+    .optional()
+    .describe('Between the legs, or of one phase (230), V: at most 260, so never between phases; left out: 240.'),
   subPanelAmps: z.number().min(0.001).max(2000).optional().describe('Breaker that feeds the backed-up sub-panel, A.'),
   busbarAmps: z
     .number()

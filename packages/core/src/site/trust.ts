@@ -57,7 +57,7 @@ export function refuseUntrusted(
         where: { path, column: channel },
         received: `${kw(mostKw)} in the interval from ${localTime(series.axis, mostAt)}${intervals.length > 1 ? `, and ${intervals.length - 1} more` : ''}`,
         expected: `at most ${kw(limitKw)}: ${channel === 'import' || channel === 'load' ? limit.basis.draw : limit.basis.feed}`,
-        hint: 'correct the reading, or blank it (a gap); if it is right, state the service: "backup.panel.mainAmps" or "service.importLimitKw" ("exportLimitKw" for what is fed)',
+        hint: 'correct the reading, or blank it (a gap); if it is right, state the service: "backup.panel.mainAmps" (of three phases all together) or "service.importLimitKw" ("exportLimitKw" for what is fed)',
       });
   if (issues.length > 0) throw new InputError(issues);
 }

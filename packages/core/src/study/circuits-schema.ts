@@ -111,7 +111,7 @@ export const circuitsReportSchema = z
             .number()
             .min(0)
             .describe('Current of the heavier leg with the grid up and all listed circuits running, A.'),
-          permittedAmps: z.number().min(0).describe('80 % of the rating, A.'),
+          permittedAmps: z.number().min(0).describe('The rating, A.'),
           fits: z
             .boolean()
             .nullable()

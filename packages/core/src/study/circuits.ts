@@ -28,6 +28,8 @@ import {
   cautionsFor,
   checkBusbar,
   feederLegVa,
+  hasLegs,
+  namesLegs,
   neutralPartner,
   outdrawnMeter,
   rulesOf,
@@ -44,7 +46,12 @@ import { circuitPart, studyParts } from './report-parts.ts';
 const DEFAULT_GOAL_HOURS = 8;
 
 const LEGS_NAMED =
-  'two legs of half the volts each, since circuits name L1 or L2: where a home has one voltage, such as 230 V, give every circuit leg "240"';
+  'two legs of half the volts each, since circuits name L1 or L2: where a home has one voltage, such as 230 V, give every circuit leg "240"; three phases aren’t reckoned';
+
+const ONE_PHASE =
+  'one phase for all circuits: three phases aren’t reckoned one by one. In a three-phase home a unit of one phase runs only the circuits on its own, a unit of three gives each phase a third of its output, and a three-phase motor starts with √3 × the volts between phases × its locked-rotor amps ("startKva")';
+
+const VOLTS_ASSUMED = '240 V, since "backup.panel.volts" doesn’t say: at 230 V amperes are 4 % higher';
 
 /**
  * What the equipment carries in an outage: circuits against its output, pooled and per leg, starts on top; panel and
@@ -69,11 +76,14 @@ export function circuits(study: Study): CircuitsReport {
     ]);
   const listed = resolveCircuits(backup.circuits);
   const rules = rulesOf(axis.zone);
-  // Abroad a home has two legs of half the volts where its file speaks of them.
-  const namesLegs = listed.some(({ leg }) => leg !== '240');
-  const splitPhase = rules === 'us' || namesLegs || backup.output?.arrangement !== undefined;
+  const splitPhase = hasLegs(axis.zone, listed, backup.output);
   const stated = resolveOutput(plant, backup.output, splitPhase);
-  const output = rules === 'us' || !namesLegs ? stated : { ...stated, assumed: [...stated.assumed, LEGS_NAMED] };
+  const assumed = [
+    ...stated.assumed,
+    ...(rules === 'us' ? [] : splitPhase ? (namesLegs(listed) ? [LEGS_NAMED] : []) : [ONE_PHASE]),
+    ...(rules === 'us' || backup.panel?.volts !== undefined ? [] : [VOLTS_ASSUMED]),
+  ];
+  const output = { ...stated, assumed };
   const plan = planCarry(listed, output);
   // With the grid up panel and conductors feed all of the list, however little of it the battery carries.
   const gridUpVa = feederLegVa(listed);

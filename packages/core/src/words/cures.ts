@@ -132,7 +132,7 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'reading-above-service': {
     expected: 'readings that the service can carry',
-    hint: 'correct the cell, or blank it: a blank is a gap. If the reading is right, state "backup.panel.mainAmps" or "service.importLimitKw" in the site file (100 kW are taken where neither is); "duskbank inspect" takes --service-kw',
+    hint: 'correct the cell, or blank it: a blank is a gap. If the reading is right, state "backup.panel.mainAmps" (of three phases all together) or "service.importLimitKw" in the site file (100 kW are taken where neither is); "duskbank inspect" takes --service-kw',
   },
   'register-missing': {
     expected: 'records 300 of every register that a record 200 declares',
