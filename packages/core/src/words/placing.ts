@@ -143,6 +143,29 @@ function missingRegister(data: MissingRegister): string {
   }
 }
 
+/** Days that one of the parts of a channel lacks. */
+interface MissingPart {
+  /** Fit to print: `column 3 "Night kWh"`, `rows of "2"`, `usage point 2`. */
+  readonly part: string;
+  readonly role: string;
+  /** What it is taken for on those days. */
+  readonly counted: 'unknown' | 'zero';
+  readonly days: number;
+  /** The first six stretches of them, both ends included. */
+  readonly runs: readonly { readonly from: string; readonly to: string }[];
+  /** The first six of the others, and what all of them hold on those days. */
+  readonly others: readonly string[];
+  readonly othersKwh: number;
+}
+
+function missingPart({ part, role, counted, days, runs, others, othersKwh }: MissingPart): string {
+  const dates = runs.map(({ from, to }) => (from === to ? from : `${from} to ${to}`)).join(', ');
+  const lack = `${part}: no ${role} on ${count(days, 'day')} (${runs.length < 6 ? '' : 'first '}${dates}) on which ${listed(others)} ${others.length === 1 ? 'has' : 'have'} ${figure(othersKwh)} kWh`;
+  return counted === 'unknown'
+    ? `${lack}: the ${role} of ${days === 1 ? 'that day is' : 'those days is'} not known, and not read; add the readings, or readings of 0 where it counted nothing`
+    : `${lack}: counted as 0, as it leaves readings out on other days too; where they are missing, add them`;
+}
+
 /** What is told of rows on their way to series on an axis: steps, clocks, units, channels, joins. */
 export const PLACING_WORDS = {
   /** The same energy once more (power, a register, a part of a total, a copy, one side of a net); left out. */
@@ -401,6 +424,8 @@ export const PLACING_WORDS = {
     `files overlap in ${channel} and differ there: the first file counts`,
   /** Files overlap and agree; counted once. */
   'overlap-equal': ({ channel }: { channel: string }) => `files overlap in ${channel} and agree there: counted once`,
+  /** Of meters, registers or columns that are added, one lacks days of the others: not known, or 0 where it leaves out its zeros. */
+  'part-missing': (data: MissingPart) => missingPart(data),
   /** Sums of shorter readings of which some are missing became gaps. */
   'partly-missing': () => 'intervals were left as gaps because some of their shorter readings are missing',
   /** Readings of one channel and time, not known to be parts of one whole. */

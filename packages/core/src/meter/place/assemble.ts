@@ -5,7 +5,7 @@ import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
 import type { Evidence, Group, Readings } from '../readings.ts';
 import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from '../series.ts';
-import { checkNet, type OnGrid, splitRole, uniteStreams } from './channels.ts';
+import { checkNet, splitRole } from './channels.ts';
 import { placeLabels } from './clock.ts';
 import { leaveDailyTotals } from './daily-totals.ts';
 import { readDayTotals } from './day-totals.ts';
@@ -21,6 +21,7 @@ import { difference, findRunningTotals } from './running-totals.ts';
 import { chooseResolution, groupByLabels } from './steps.ts';
 import { holdTotals } from './totals-rows.ts';
 import { asksUnitStep } from './unit-step.ts';
+import { type OnGrid, uniteStreams } from './unite.ts';
 import { checkYear, isBilled, settleUnits } from './units.ts';
 import { holdAgainstZone } from './zone-evidence.ts';
 
@@ -230,8 +231,8 @@ function channelsOn(
     }
   }
   const channels = new Map<Channel, Float64Array>();
-  for (const [channel, list] of parts) channels.set(channel, uniteStreams(list));
-  if (nets.length > 0) checkNet(uniteStreams(nets), channels, options, findings);
+  for (const [channel, list] of parts) channels.set(channel, uniteStreams(list, channel, grid, options, findings));
+  if (nets.length > 0) checkNet(uniteStreams(nets, 'net', grid, options, findings), channels, options, findings);
   return channels;
 }
 

@@ -91,60 +91,6 @@ function sumOf(values: Float64Array, more: number): number {
   return sum;
 }
 
-/** Readings of one stream on the grid that all streams share. */
-export interface OnGrid {
-  readonly stream: Stream;
-  readonly values: Float64Array;
-}
-
-/** Streams of one channel as one: registers of a meter that count all the time are known where all of them are. */
-export function uniteStreams(list: readonly OnGrid[]): Float64Array {
-  const others: Float64Array[] = [];
-  /** Of each meter, the streams of each of its registers. */
-  const meters = new Map<number | undefined, Map<string, Float64Array[]>>();
-  for (const { stream, values } of list) {
-    const { part, point } = stream;
-    if (part?.kind !== 'always') {
-      others.push(values);
-      continue;
-    }
-    const registers = meters.get(point) ?? new Map<string, Float64Array[]>();
-    meters.set(point, registers);
-    registers.set(part.id, [...(registers.get(part.id) ?? []), values]);
-  }
-  for (const registers of meters.values()) {
-    const [first, ...rest] = [...registers.values()].map(unite);
-    const sum = Float64Array.from(first!);
-    for (const values of rest) for (let i = 0; i < sum.length; i++) sum[i] = sum[i]! + values[i]!;
-    others.push(sum);
-  }
-  return unite(others);
-}
-
-/** Registers of one channel: added where both count all the time, joined where each fills what the other leaves blank. */
-function unite(list: Float64Array[]): Float64Array {
-  const first = list[0]!;
-  if (list.length === 1) return first;
-  const sum = Float64Array.from(first);
-  for (const other of list.slice(1)) {
-    let both = 0;
-    let either = 0;
-    for (let i = 0; i < sum.length; i++) {
-      const a = !Number.isNaN(sum[i]!);
-      const b = !Number.isNaN(other[i]!);
-      if (a && b) both++;
-      if (a || b) either++;
-    }
-    const parallel = both > either / 2;
-    for (let i = 0; i < sum.length; i++) {
-      const a = sum[i]!;
-      const b = other[i]!;
-      sum[i] = parallel ? a + b : Number.isNaN(a) ? b : Number.isNaN(b) ? a : a + b;
-    }
-  }
-  return sum;
-}
-
 /** A net column beside import and export repeats them: it is compared, not added. */
 export function checkNet(
   net: Float64Array,
