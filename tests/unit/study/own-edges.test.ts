@@ -5,11 +5,18 @@ import { explain, makeStudy, settings } from '@duskbank/core/study';
 import { parseTariff } from '@duskbank/core/tariff';
 import { evaluate } from '@duskbank/core/trial';
 import { expect, test } from 'vitest';
+import { withOwnEdges } from '../../../packages/core/src/study/own-edges.ts';
 import { standardStrategies } from '../../../packages/core/src/study/strategies.ts';
 
 /** Eight weeks of 1 kW on a night price from 22:30 to 06:30: at 3 kW and 9.5 kWh any three hours of the night fill the battery. */
-function nightHome(options: { stepMinutes?: number; clockMinutes?: number; from?: string; to?: string }) {
-  const { stepMinutes = 60, clockMinutes = 30, from = '22:30', to = '06:30' } = options;
+function nightHome(options: {
+  stepMinutes?: number;
+  clockMinutes?: number;
+  from?: string;
+  to?: string;
+  demand?: readonly object[];
+}) {
+  const { stepMinutes = 60, clockMinutes = 30, from = '22:30', to = '06:30', demand = [] } = options;
   const site = parseSite({
     format: 'duskbank.site/1',
     name: 'Mill Row 7',
@@ -31,6 +38,7 @@ function nightHome(options: { stepMinutes?: number; clockMinutes?: number; from?
       { name: 'night', from, to, pricePerKwh: 0.12 },
       { name: 'day', otherwise: true, pricePerKwh: 0.29 },
     ],
+    ...(demand.length === 0 ? {} : { demand }),
     export: { kind: 'none' },
   });
   const importKwh = new Float64Array(intervals).fill(stepMinutes / 60);
@@ -74,4 +82,35 @@ test('a box that takes whole hours alone keeps to the data, and is told the tari
 test('nothing is told where the data show the edges', () => {
   expect(told(nightHome({ stepMinutes: 30 }))).toBeUndefined();
   expect(told(nightHome({ from: '23:00', to: '07:00' }))).toBeUndefined();
+});
+
+test('hours of a charge on power within the data’s steps are told beside an edge of the sheet, and there alone', () => {
+  const demand = [{ name: 'evening power', from: '17:30', to: '20:30', pricePerKw: 18 }];
+  const told = (fromHour: number, toHour: number, stepMinutes?: number) => {
+    const schedule = {
+      months: [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12],
+      days: 'every day' as const,
+      charge: null,
+      chargeToPercent: 100,
+      discharge: { fromMinute: 60 * fromHour, toMinute: 60 * toHour },
+    };
+    const study = nightHome({ from: '23:00', to: '07:00', demand, stepMinutes });
+    return withOwnEdges(study, [schedule]).facts;
+  };
+  // The box lets the home draw up to 18:00 and from 20:00, half an hour of each billed by its power.
+  const [fact, ...more] = told(18, 20);
+  expect(more).toEqual([]);
+  expect(fact).toMatchObject({
+    code: 'demand-within-steps',
+    data: {
+      stepMinutes: 60,
+      edges: [
+        { charge: 'evening power', sheet: '18:00', own: '17:30' },
+        { charge: 'evening power', sheet: '20:00', own: '20:30' },
+      ],
+    },
+  });
+  expect(fact!.message).toContain('"evening power" at 17:30, beside 18:00 of the sheet');
+  expect(told(12, 23)).toEqual([]);
+  expect(told(18, 20, 30)).toEqual([]);
 });

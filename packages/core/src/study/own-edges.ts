@@ -2,6 +2,7 @@ import { type Axis, makeAxis } from '../axis/index.ts';
 import type { ClockWindow, SheetSchedule } from '../dispatch/index.ts';
 import { holdsIn } from '../dispatch/inside.ts';
 import type { Study } from '../site/index.ts';
+import type { BillTerm } from '../tariff/index.ts';
 import { clockOf, layTariff } from '../tariff/inside.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
@@ -32,7 +33,7 @@ export function withOwnEdges(study: Study, schedules: readonly SheetSchedule[]):
     zone,
   });
   const options = { ...study.tariffOptions, account: study.site.account };
-  const { importPricePerKwh } = layTariff(study.tariff, fine, options);
+  const { importPricePerKwh, terms } = layTariff(study.tariff, fine, options);
   const { clockMinutes } = controllerOf(study).controller;
   const starts = [...new Set(axis.calendar.minuteOfDay)];
   const moved = new Map<string, { sheet: string; own: string; entered: boolean }>();
@@ -61,12 +62,43 @@ export function withOwnEdges(study: Study, schedules: readonly SheetSchedule[]):
       discharge: move(schedule.discharge, rises, falls),
     };
   });
-  if (moved.size === 0) return { schedules, facts: [] };
+  const facts: Fact[] = [];
   const edges = [...moved.values()];
-  return {
-    schedules: placed,
-    facts: [fact(STUDY_WORDS, 'edges-within-steps', 'warning', { stepMinutes, edges })],
-  };
+  if (edges.length > 0) facts.push(fact(STUDY_WORDS, 'edges-within-steps', 'warning', { stepMinutes, edges }));
+  const ofDemand = demandBeside(placed, fine, terms, { starts, stepMinutes });
+  if (ofDemand.length > 0)
+    facts.push(fact(STUDY_WORDS, 'demand-within-steps', 'warning', { stepMinutes, edges: ofDemand }));
+  return { schedules: placed, facts };
+}
+
+/** Edges of charges on power within the data's steps, beside an edge of the sheet that isn't theirs. */
+function demandBeside(
+  schedules: readonly SheetSchedule[],
+  fine: Axis,
+  terms: readonly BillTerm[],
+  { starts, stepMinutes }: { readonly starts: readonly number[]; readonly stepMinutes: number },
+) {
+  const found = new Map<string, { charge: string; sheet: string; own: string }>();
+  const { minuteOfDay } = fine.calendar;
+  for (const schedule of schedules) {
+    const ofSheet = [schedule.charge, schedule.discharge].flatMap((window) =>
+      window === null || window.fromMinute === window.toMinute ? [] : [window.fromMinute, window.toMinute],
+    );
+    for (const term of terms) {
+      if (term.kind !== 'demand') continue;
+      const own = new Set<number>();
+      for (let i = 1; i < fine.intervals; i++)
+        if (term.group[i]! >= 0 !== term.group[i - 1]! >= 0 && holdsIn(fine, schedule, i)) own.add(minuteOfDay[i]!);
+      for (const at of own) {
+        if (starts.includes(at) || ofSheet.includes(at)) continue;
+        for (const minute of ofSheet.filter((each) => distance(each, at) < stepMinutes)) {
+          const edge = { charge: term.name, sheet: clockOf(minute), own: clockOf(at) };
+          found.set(JSON.stringify(edge), edge);
+        }
+      }
+    }
+  }
+  return [...found.values()];
 }
 
 /** Minutes of the day at which the price falls, or rises, on days on which a schedule holds; not both. */

@@ -98,6 +98,16 @@ export const STUDY_WORDS = {
     return `the tariff changes price within steps of ${stepMinutes} minutes, where the data can’t tell its times apart${ours}${byHand}`;
   },
 
+  /** Hours of a charge on power begin or end within a step of the data beside an edge of the sheet: which side is theirs isn't known. */
+  'demand-within-steps': ({
+    stepMinutes,
+    edges,
+  }: {
+    stepMinutes: number;
+    edges: readonly { readonly charge: string; readonly sheet: string; readonly own: string }[];
+  }) =>
+    `hours of charges on power begin or end within steps of ${stepMinutes} minutes, where the data can’t tell: ${listed(edges.map(({ charge, sheet, own }) => `${quoteName(charge)} at ${own}, beside ${sheet} of the sheet`))}. Where your box takes it, let it carry load in all of those hours and charge in none of them`,
+
   /** With these settings the battery costs more than it saves. */
   'settings-lose-money': ({ reservePercent }: { reservePercent: number }) =>
     reservePercent === 100
