@@ -155,6 +155,20 @@ describe('days that one of the added parts lacks', () => {
     );
   });
 
+  test('of a circuit are not known either where it runs while the home draws nothing else', () => {
+    // A water heater that runs on what the roof gives; the rest of the home draws at those hours under clouds alone.
+    const isNoon = (h: number) => h >= 11 && h < 14;
+    const cloudy = (d: number) => d % 12 === 0;
+    const rest: Hour = (d, h) => (isNoon(h) && !cloudy(d) ? 0 : home(d, h));
+    const heater = on(
+      (d) => d < 40,
+      (_, h) => (isNoon(h) ? 0.8 : 0),
+    );
+    const text = rows('Register', { General: rest, 'Controlled load': heater });
+    expect(kwhOf(text)).toBeCloseTo(sumOf(...[rest, heater].map((part) => on((d) => d < 40, part))), 3);
+    expect(told(text)).toMatchObject([{ data: { counted: 'unknown', days: 20 } }]);
+  });
+
   test('of a register of one of two connection points are told of the register alone', () => {
     const day = (d: number, kwh: number) =>
       `300,${dateOf(d).replaceAll('-', '')},${Array.from({ length: 24 }, () => kwh).join(',')},A,,,20260501000000,`;

@@ -37,8 +37,11 @@ interface Added {
   readonly values: Float64Array;
   /** Days of which it, or what it was added up from, has a reading. */
   readonly days: Uint8Array;
-  /** Whether the file itself names it as a register of which only one counts at a time. */
-  readonly isWindow: boolean;
+  /**
+   * `in-turn`: the file itself names it as a register of which only one counts at a time. `any-time`: a meter, a circuit, or
+   * the windows together. `unsaid`: its readings may show that it takes turns.
+   */
+  readonly counts: 'in-turn' | 'any-time' | 'unsaid';
 }
 
 /** Days that one meter and the one after it may both have: the old one is read as the new one begins. */
@@ -88,7 +91,7 @@ export function uniteStreams(
   for (const each of list) meters.set(each.stream.point, [...(meters.get(each.stream.point) ?? []), each]);
   const united = [...meters].map(([point, streams]): Added => {
     const registers = registersOf(streams, meters.size > 1 ? ` of usage point ${point ?? 1}` : '', repeats, slots);
-    const windows = registers.filter(({ isWindow }) => isWindow);
+    const windows = registers.filter(({ counts }) => counts === 'in-turn');
     const always = streams.every(({ stream }) => stream.part?.kind === 'always');
     // The windows are one whole, beside which a circuit may count at any time.
     const apart =
@@ -96,7 +99,7 @@ export function uniteStreams(
         ? registers
         : [
             added(windows, listed(windows.map(({ name }) => name)), addUp(windows, channel, slots, findings)),
-            ...registers.filter(({ isWindow }) => !isWindow),
+            ...registers.filter(({ counts }) => counts !== 'in-turn'),
           ];
     const values = always ? allKnown(registers) : addUp(apart, channel, slots, findings);
     return added(registers, `usage point ${point ?? 1}`, values);
@@ -121,7 +124,8 @@ function registersOf(
       line: firstLine(stream),
       values,
       days: daysOf(values, slots),
-      isWindow: part?.kind === 'window' && kind?.stated !== true,
+      counts:
+        part?.kind === 'window' && kind?.stated !== true ? 'in-turn' : part?.kind === 'circuit' ? 'any-time' : 'unsaid',
     };
     const known = registers.get(id);
     registers.set(id, known === undefined ? register : joinedTo(known, register, known.name));
@@ -132,7 +136,7 @@ function registersOf(
 /** Several that were added up, as one. */
 function added(parts: readonly Added[], name: string, values: Float64Array): Added {
   const days = parts.map((part) => part.days).reduce(eitherHas);
-  return { name, line: parts[0]!.line, values, days, isWindow: false };
+  return { name, line: parts[0]!.line, values, days, counts: 'any-time' };
 }
 
 /** Two that aren't both there at one time, as one. */
@@ -142,8 +146,13 @@ function joinedTo(one: Added, other: Added, name: string): Added {
     line: one.line,
     values: filled(one.values, other.values),
     days: eitherHas(one.days, other.days),
-    isWindow: one.isWindow && other.isWindow,
+    counts: bothCounts(one.counts, other.counts),
   };
+}
+
+function bothCounts(one: Added['counts'], other: Added['counts']): Added['counts'] {
+  if (one === other) return one;
+  return one === 'any-time' || other === 'any-time' ? 'any-time' : 'unsaid';
 }
 
 function eitherHas(one: Uint8Array, other: Uint8Array): Uint8Array {
@@ -255,10 +264,11 @@ function lackOf(part: Added, all: readonly Added[], slots: LocalSlots): Lack | u
     usualKwh[slots.ofDay[i]!] = usualKwh[slots.ofDay[i]!]! + a;
   }
   const isParallel = both > either / 2;
-  const areWindows = part.isWindow && all.every((other) => other.isWindow);
-  const takesTurns = areWindows
-    ? atOnce <= MOST_AT_ONCE_NAMED * counting
-    : counting >= ENOUGH && atOnce <= MOST_AT_ONCE * counting;
+  const counts = [part, ...all].map((each) => each.counts).reduce(bothCounts);
+  const takesTurns =
+    counts === 'in-turn'
+      ? atOnce <= MOST_AT_ONCE_NAMED * counting
+      : counts === 'unsaid' && counting >= ENOUGH && atOnce <= MOST_AT_ONCE * counting;
   const lacking: number[] = [];
   for (let d = 0; d < has.length; d++) if (has[d] === 0 && othersHave[d] === 1) lacking.push(d);
   if (!takesTurns && isParallel) return { isParallel, unknownDays: new Set(lacking), zeroDays: new Set(), taken: [] };
