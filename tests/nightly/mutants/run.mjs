@@ -113,7 +113,8 @@ function runTests(copy, files, { alive, notes, workers = 1, seconds, name }) {
       clearTimeout(late);
       if (signal !== null) return done(undefined);
       // A run that ends without its report broke before its first test: the fault did that.
-      done(existsSync(report) ? JSON.parse(readFileSync(report, 'utf8')) : { status, testResults: [] });
+      const { testResults } = existsSync(report) ? JSON.parse(readFileSync(report, 'utf8')) : { testResults: [] };
+      done({ status, testResults });
     });
   });
 }
@@ -144,6 +145,8 @@ async function verdictOf(copy, fault, files, slot) {
     const failed = result.testResults.find((file) => file.status === 'failed');
     if (failed !== undefined) return { died: true, by: relative(copy, failed.name) };
     if (result.testResults.length === 0) return { died: true, by: 'nothing loads' };
+    // A file whose process ends, out of memory say, stands in no report: the run says so by its status alone.
+    if (result.status !== 0) return { died: true, by: 'a process that ended' };
   }
   return { died: false, by: `${run.length} of ${files.length} files that come by pass` };
 }
