@@ -237,6 +237,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'a date that exists and a time in every row',
     hint: 'correct the date, or remove the row: missing rows are gaps',
   },
+  'values-miscounted': {
+    expected: 'as many values in a record 300 as a day has intervals, then the quality',
+    hint: 'correct the interval length (ninth field) of the record 200 above it where all its days have so many; where one day alone has, write a blank where a value is missing, or take out what is too much; or remove that record: missing days are gaps',
+  },
   'xml-refused': { expected: 'an ESPI file as utilities hand it out', hint: 'download it again' },
   'zone-differs': { expected: 'files of one home in one zone', hint: 'state the same "zone" for each file' },
   'zone-contradicted': {
@@ -258,6 +262,15 @@ const NEM12_CURES: Readonly<Record<string, Cure>> = {
   'record-200': {
     expected: 'an interval length of 5, 15 or 30 minutes in its ninth field',
     hint: 'write it there, or remove the record together with the records 300 below it: alone they would count for the register above; or download the file again',
+  },
+  'no-record-200': {
+    expected: 'a record 200 above the records 300 of each register',
+    hint: 'write the record 200 of their register above them (its first 300 stands in the line that is told), or download the file again: without it a register is missing',
+  },
+  'no-direction': {
+    expected:
+      'a suffix in its fifth field that begins with E (taken from the grid), B (given to it) or N (taken less given)',
+    hint: 'write it there, as the register field or the configuration beside it may have it, or download the file again; where the energy is not this home’s, remove the record together with the records 300 below it: alone they would count for the register above',
   },
   'record-400': {
     expected: 'the first and the last interval that it speaks of, from 1',

@@ -114,7 +114,10 @@ const UNREADABLE_ROW = {
   'out-of-order':
     'rows must follow each other step by step, each with its start as in 2026-01-01T00:00-07:00 and a cell (blank: a gap) for every column',
   'record-200': 'records of type 200 without a usable interval length were left out',
-  'record-300': 'records of type 300 without a date or with too few values were left out',
+  'no-record-200': 'records of type 300 stand above every record 200: which register they are of is lost',
+  'no-direction':
+    'a record 200 of energy (kWh) has no suffix that says whether it was taken from the grid (E1, E2 …), given to it (B1 …) or both (N1)',
+  'record-300': 'records of type 300 without a date that exists were left out',
   'record-400': 'records of type 400 that name no interval of their day were left out',
 };
 
@@ -510,6 +513,17 @@ export const READING_WORDS = {
       : 'the comment "# zone: …" names no IANA time zone',
   /** Rows whose date or time can't be read were left out; in the project's own format an error. */
   'unreadable-row': ({ why }: { readonly why: keyof typeof UNREADABLE_ROW }) => UNREADABLE_ROW[why],
+  /** A record 300 of NEM12 has more or fewer values than its interval length asks for: they would stand at other times. */
+  'values-miscounted': ({
+    minutes,
+    wanted,
+    found,
+  }: {
+    readonly minutes: number;
+    readonly wanted: number;
+    readonly found: number;
+  }) =>
+    `a record 300 has ${count(found, 'value')} before its quality, where the interval length of ${minutes} minutes in its record 200 asks for ${wanted}`,
   /** The XML is malformed, nested too deep, or has a document type. */
   'xml-refused': (data: XmlRefusal) => `the XML was refused: ${xmlRefusal(data)}`,
   /** The year of the dates is before 1970 or after 2200: no interval meter was there. */

@@ -9,6 +9,7 @@ import type { Evidence, Labels, Readings, Role, Stream } from '../readings.ts';
 import { unitOf } from '../table/header.ts';
 import { readPlain } from '../table/numbers.ts';
 import { eachRow } from '../table/table.ts';
+import { lacksDirection, otherCount } from './records.ts';
 import { dateOf, Registers, roleOf, shown } from './registers.ts';
 
 /** Market time of the format: Australian Eastern Standard Time all year, whatever the home's own zone. */
@@ -61,6 +62,7 @@ export function readNem12(text: string, { repeats }: ParseOptions, findings: Fin
   let channel: ChannelData | undefined;
   const registers = new Registers();
   let configuration = '';
+  let isBelow200 = false;
   /** First reading of the latest 300 record, and how many it has: what a 400 record speaks of. */
   let dayAt = -1;
   let perDay = 0;
@@ -68,17 +70,26 @@ export function readNem12(text: string, { repeats }: ParseOptions, findings: Fin
     const record = (cells[0] ?? '').trim();
     if (record === '200') {
       dayAt = -1;
+      isBelow200 = true;
       configuration = (cells[2] ?? '').trim().toUpperCase();
       channel = openChannel(cells, line, channels, registers, findings);
     } else if (record === '300') {
       dayAt = -1;
+      if (!isBelow200)
+        findings.add('unreadable-row', 'error', { why: 'no-record-200' }, { line, key: 'no-record-200' });
       if (channel === undefined) return undefined;
       const date = /^(\d{4})(\d{2})(\d{2})$/.exec((cells[1] ?? '').trim());
       perDay = Math.round(DAY_MS / channel.stepMs);
       const [year, month, dayOfMonth] = (date ?? []).slice(1).map(Number) as [number, number, number];
       const day =
         date !== null && isInCalendar(year, month, dayOfMonth) ? civilDayOf(year, month, dayOfMonth) : undefined;
-      if (day === undefined || day <= 0 || day >= 84_000 || cells.length < perDay + 2) {
+      const found = otherCount(cells, perDay);
+      if (found !== undefined) {
+        const told = { minutes: channel.stepMs / 60_000, wanted: perDay, found };
+        findings.add('values-miscounted', 'error', told, { line, key: `${perDay}|${found}` });
+        return undefined;
+      }
+      if (day === undefined || day <= 0 || day >= 84_000) {
         findings.add('unreadable-row', 'warning', { why: 'record-300' }, { line });
         return undefined;
       }
@@ -167,6 +178,10 @@ function openChannel(
   const minutes = Number(cells[8]);
   const role = roleOf(suffix);
   registers.declare(point, suffix, line);
+  if (lacksDirection(suffix, unit)) {
+    findings.add('unreadable-row', 'error', { why: 'no-direction' }, { line, key: 'no-direction' });
+    return undefined;
+  }
   if (role === undefined || unit === undefined) {
     findings.add('other-quantity', 'note', { left: 'readings' }, { line });
     return undefined;
