@@ -260,10 +260,10 @@ export const METERS: readonly Case[] = [
     'NEM12 of too few values',
     '100,NEM12,202501010000,A,B\n200,NMI,E1,E1,E1,N1,1,KWH,15,\n300,20250113,1,2,3,A,,,\n900\n',
     {
-      code: 'unreadable-row',
+      code: 'values-miscounted',
       line: 3,
-      value: 'too few values',
-      hint: 'correct the date',
+      value: '3 values before its quality',
+      hint: 'correct the interval length',
     },
   ),
   meter(
