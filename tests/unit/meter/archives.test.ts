@@ -6,6 +6,7 @@ import { parseIntervalData } from '@duskbank/core/meter';
 import fc from 'fast-check';
 import { strToU8, Zip, ZipDeflate, zipSync } from 'fflate';
 import { describe, expect, test } from 'vitest';
+import { Allowance, ArchiveFault } from '../../../packages/core/src/meter/archive/unpacked.ts';
 import * as tools from '../../support/archives.ts';
 import { seeded } from '../../support/homes-plain.ts';
 
@@ -267,6 +268,17 @@ describe('members of every kind', () => {
     expect(layout.evidence[0]).toBe('inside zip, 2 members joined');
   });
 
+  test('a bill is held against all members together', () => {
+    const bytes = zipSync({ 'a.csv': DAY_1!, 'b.csv': DAY_2! });
+    const kwh = PLAIN.importKwh!.reduce((sum, value) => sum + value, 0);
+    const billed = (billedKwh: number) =>
+      parseIntervalData(bytes, { zone: 'America/Denver', billedKwh }).findings.filter(
+        ({ code }) => code === 'billed-differs',
+      );
+    expect(billed(kwh)).toEqual([]);
+    expect(billed(2 * kwh)).toMatchObject([{ data: { billedKwh: 2 * kwh } }]);
+  });
+
   test('paths with backslashes are paths', () => {
     const bytes = zipSync({ 'data\\a.csv': strToU8(CSV), '__MACOSX\\data\\._a.csv': strToU8('\0\u0005') });
     expect(read(bytes).series).toEqual(PLAIN);
@@ -323,11 +335,24 @@ describe('limits', () => {
     expect(codesOf(overlapping)).toEqual(['archive-damaged']);
   });
 
+  test('what expands as text of meters does is let through, however large it gets', () => {
+    // Above the 16 MB that may expand as they like: 250-fold at the most.
+    const packedBytes = 400_000;
+    expect(() => new Allowance(256e6, packedBytes).use(60 * packedBytes)).not.toThrow();
+    expect(() => new Allowance(256e6, packedBytes).use(251 * packedBytes)).toThrow(ArchiveFault);
+    expect(() => new Allowance(256e6, 1).use(16e6)).not.toThrow();
+  });
+
   test('more members than anybody packs', () => {
     const nothing = new Uint8Array(gzipSync(''));
-    const many = new Uint8Array(20_000 * nothing.length);
-    for (let k = 0; k < 20_000; k++) many.set(nothing, k * nothing.length);
-    expect(codesOf(many)).toEqual(['archive-too-large']);
+    const many = (count: number) => {
+      const bytes = new Uint8Array(count * nothing.length + GZIP.length);
+      for (let k = 0; k < count; k++) bytes.set(nothing, k * nothing.length);
+      bytes.set(GZIP, count * nothing.length);
+      return bytes;
+    };
+    expect(read(many(9_999)).series).toEqual(PLAIN);
+    expect(codesOf(many(10_000))).toEqual(['archive-too-large']);
     const files = zipOf(Array.from({ length: 201 }, (_, k) => ({ name: `${k}.csv`, data: DAY_1! })));
     expect(codesOf(files)).toEqual(['archive-too-large']);
   });
