@@ -138,3 +138,55 @@ describe('energy of no known direction', () => {
     expect(told(result, 'other-quantity')).toMatchObject([{ severity: 'note', lines: [2] }]);
   });
 });
+
+describe('records 400', () => {
+  const file = (...lines: string[]) => read([record200('E1'), ...lines, day('20260211', 0.25)]);
+  const ten = days(0.25);
+  const variable = day('20260211', 0.5, 'V,,,20260601000000,');
+  const whole = (...lines: string[]) => read([record200('E1'), ...ten, variable, ...lines, day('20260212', 0.25)]);
+
+  test('right after a record 200 are a fault: the day that they speak of is lost', () => {
+    const result = file('400,1,48,N,,', ...ten);
+    expect(result.series).toBeUndefined();
+    expect(told(result, 'quality-misplaced')).toMatchObject([
+      { severity: 'error', lines: [3], data: { why: 'no-day' } },
+    ]);
+  });
+
+  test('below a day of its own quality are a fault, and blank nothing in silence', () => {
+    const result = file(...ten, '400,1,36,A,,', '400,37,48,N,,');
+    expect(result.series).toBeUndefined();
+    expect(told(result, 'quality-misplaced')).toMatchObject([
+      { severity: 'error', lines: [12, 13, 12, 14], data: { why: 'not-variable' } },
+    ]);
+  });
+
+  test('moved below the day that they speak of are read', () => {
+    const result = whole('400,1,36,A,,', '400,37,48,N,,');
+    expect(kwhOf(result.series?.importKwh)).toBeCloseTo(11 * 12 + 36 * 0.5, 9);
+    expect(result.findings.filter(({ code }) => code.startsWith('quality'))).toEqual([]);
+  });
+
+  test.each([
+    ['none at all', [], 48],
+    ['one that ends early', ['400,1,40,A,,'], 8],
+    ['one beyond the day', ['400,1,60,A,,'], 48],
+    ['one without a quality', ['400,1,48,,,'], 48],
+  ] as const)('that are not there for a day of quality V leave gaps, and that is told: %s', (_, lines, gaps) => {
+    const result = whole(...lines);
+    expect(told(result, 'quality-missing')).toMatchObject([
+      { severity: 'warning', lines: [13], count: gaps, energyKwh: gaps * 0.5 },
+    ]);
+    expect(kwhOf(result.series?.importKwh)).toBeCloseTo(11 * 12 + (48 - gaps) * 0.5, 9);
+  });
+
+  test('removed where the day is not known leave a file that is read', () => {
+    expect(hintOf(file('400,1,48,N,,', ...ten), 'quality-misplaced')).toContain('remove it');
+    expect(kwhOf(file(...ten).series?.importKwh)).toBeCloseTo(132, 9);
+  });
+
+  test('below a record 300 that is left out say nothing', () => {
+    const result = file(...ten, day('20260231', 0.5, 'V,,,20260601000000,'), '400,1,48,N,,');
+    expect(result.findings.filter(({ code }) => code.startsWith('quality'))).toEqual([]);
+  });
+});

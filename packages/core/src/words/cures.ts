@@ -130,6 +130,14 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'readings that are known to be parts of one whole, or one reading an interval',
     hint: 'in the site file: { path: …, rows: { "Register 2": ignore } } (of an ESPI file { path: …, meterReading: 1 }; columns: { import: [Day, Night] } adds columns); "duskbank inspect" takes --rows, --meter-reading and --columns',
   },
+  'quality-missing': {
+    expected: 'records 400 below each record 300 of quality V, for all its intervals',
+    hint: 'download the file again; or write records 400 for the intervals that lack one (400,1,48,A: first and last interval and quality)',
+  },
+  'quality-misplaced': {
+    expected: 'records 400 directly below a record 300 of quality V',
+    hint: 'download the file again; or move it below the record 300 that it speaks of; where that is not known, remove it: days of quality V that no record 400 speaks of are gaps then',
+  },
   'reading-above-service': {
     expected: 'readings that the service can carry',
     hint: 'correct the cell, or blank it: a blank is a gap. If the reading is right, state "backup.panel.mainAmps" (of three phases all together) or "service.importLimitKw" in the site file (100 kW are taken where neither is); "duskbank inspect" takes --service-kw',

@@ -395,6 +395,14 @@ export const READING_WORDS = {
     left === 'extremes'
       ? 'readings of maximum or minimum demand were left out'
       : `${left} of something else than active energy or power were left out`,
+  /** A day of NEM12 has the quality V (variable), and no record 400 says which some of its readings have: gaps. */
+  'quality-missing': () =>
+    'readings of days of variable quality (V) became gaps: no record 400 below their record 300 says which quality they have',
+  /** A record 400 of NEM12 stands where no day is that it can speak of: the quality of another day is lost. */
+  'quality-misplaced': ({ why }: { readonly why: 'no-day' | 'not-variable' }) =>
+    why === 'no-day'
+      ? 'a record 400 follows no record 300: of which day it tells the quality is lost'
+      : 'a record 400 follows a record 300 whose own quality is not V (variable): it is of another day, or one of the two is mistaken',
   /** Quotation marks close nothing, and were read as plain characters. */
   'quotes-unbalanced': () => 'quotation marks are not balanced: read as plain characters',
   /** ESPI readings have no reading type: their size tells what they measure. */

@@ -9,6 +9,7 @@ import type { Evidence, Labels, Readings, Role, Stream } from '../readings.ts';
 import { unitOf } from '../table/header.ts';
 import { readPlain } from '../table/numbers.ts';
 import { eachRow } from '../table/table.ts';
+import { Qualities } from './qualities.ts';
 import { lacksDirection, otherCount } from './records.ts';
 import { dateOf, Registers, roleOf, shown } from './registers.ts';
 
@@ -63,18 +64,26 @@ export function readNem12(text: string, { repeats }: ParseOptions, findings: Fin
   const registers = new Registers();
   let configuration = '';
   let isBelow200 = false;
-  /** First reading of the latest 300 record, and how many it has: what a 400 record speaks of. */
-  let dayAt = -1;
   let perDay = 0;
+  /** The day that a record 400 speaks of. */
+  let qualities: Qualities | undefined;
+  /** Whether a record 400 follows a record 300, be it one that is left out. */
+  let isBelow300 = false;
+  const endDay = () => {
+    qualities?.end(findings);
+    qualities = undefined;
+  };
   eachRow(text.includes('\r') ? text.replace(/\r\n?/g, '\n') : text, ',', false, (cells, line) => {
     const record = (cells[0] ?? '').trim();
     if (record === '200') {
-      dayAt = -1;
+      endDay();
+      isBelow300 = false;
       isBelow200 = true;
       configuration = (cells[2] ?? '').trim().toUpperCase();
       channel = openChannel(cells, line, channels, registers, findings);
     } else if (record === '300') {
-      dayAt = -1;
+      endDay();
+      isBelow300 = true;
       if (!isBelow200)
         findings.add('unreadable-row', 'error', { why: 'no-record-200' }, { line, key: 'no-record-200' });
       if (channel === undefined) return undefined;
@@ -106,7 +115,7 @@ export function readNem12(text: string, { repeats }: ParseOptions, findings: Fin
           for (const at of known.at) leaveDay(channel, at);
         }
       }
-      dayAt = channel.value.length;
+      const dayAt = channel.value.length;
       if (known?.updated === updated) known.at.push(dayAt);
       else channel.days.set(day, { at: [dayAt], updated, configuration });
       const midnight = day * DAY_MS - MARKET_OFFSET_MS;
@@ -123,21 +132,14 @@ export function readNem12(text: string, { repeats }: ParseOptions, findings: Fin
         channel.line.push(line);
         channel.estimated.push(estimated);
       }
-    } else if (record === '400' && channel !== undefined && dayAt >= 0) {
-      const from = Number(cells[1]);
-      const to = Number(cells[2]);
-      const quality = (cells[3] ?? '').trim().toUpperCase();
-      if (!(from >= 1 && to >= from && to <= perDay)) {
-        findings.add('unreadable-row', 'warning', { why: 'record-400' }, { line });
-        return undefined;
-      }
-      for (let k = from - 1; k < to; k++) {
-        if (quality.startsWith('N')) channel.value.data[dayAt + k] = Number.NaN;
-        else if (/^[ESF]/.test(quality)) channel.estimated.data[dayAt + k] = 1;
-      }
+      qualities = new Qualities(channel, dayAt, perDay, quality, line);
+    } else if (record === '400') {
+      if (qualities !== undefined) qualities.take(cells, line, findings);
+      else if (!isBelow300) findings.add('quality-misplaced', 'error', { why: 'no-day' }, { line, key: 'no-day' });
     }
     return undefined;
   });
+  endDay();
 
   const points: string[] = [];
   const streams: Stream[] = [];
