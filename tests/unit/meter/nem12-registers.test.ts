@@ -238,3 +238,38 @@ describe('ways out of records that others rest on', () => {
     expect(kwhOf(read(both('E2')).series!.importKwh)).toBeCloseTo(360, 9);
   });
 });
+
+describe('of several connection points', () => {
+  const second = (line: string) => line.replace('NMI0000001', 'NMI0000002');
+  const file = (lines: readonly string[]) => [
+    channel('E1', 'E1E2'),
+    ...days(1, 10, 0.25),
+    channel('E2', 'E1E2'),
+    ...days(1, 10, 0.5),
+    second(channel('E1', 'E1E2')),
+    ...days(1, 10, 1),
+    second(channel('E2', 'E1E2')),
+    ...lines,
+  ];
+
+  test.each([
+    ['some days', days(1, 4, 2), 'warning'],
+    ['all days', [], 'error'],
+  ] as const)('what one lacks is told where it is read, with its number: %s', (_, lines, severity) => {
+    const [missing] = told(read(file(lines), { usagePoint: 2 }), 'register-missing');
+    expect(missing).toMatchObject({ severity, data: { register: 'E2', usagePoint: 2 } });
+    expect(missing!.message).toContain('register E2 (import) of usage point 2');
+    expect(missing!.message).not.toContain('NMI');
+    expect(told(read(file(lines), { usagePoint: [1, 2] }), 'register-missing')).toHaveLength(1);
+  });
+
+  test.each([
+    ['some days', days(1, 4, 2)],
+    ['all days', []],
+    ['a day twice', [...days(1, 10, 2), day('20260203', 3)]],
+  ] as const)('what one lacks bears on no other that is read alone: %s', (_, lines) => {
+    const result = read(file(lines), { usagePoint: 1 });
+    expect(kwhOf(result.series?.importKwh)).toBeCloseTo(360, 9);
+    expect([...told(result, 'register-missing'), ...told(result, 'day-twice')]).toEqual([]);
+  });
+});

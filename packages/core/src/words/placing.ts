@@ -114,6 +114,8 @@ type MissingRegister = {
   /** By its suffix: `E2`. */
   readonly register: string;
   readonly role: string;
+  /** From 1, where the file has several; 0: one of which nothing is read. */
+  readonly usagePoint?: number;
 } & (
   | { readonly why: 'no-day' | 'not-in-file' }
   | {
@@ -128,7 +130,14 @@ type MissingRegister = {
 );
 
 function missingRegister(data: MissingRegister): string {
-  const name = `register ${data.register} (${data.role})`;
+  const { usagePoint } = data;
+  const of =
+    usagePoint === undefined
+      ? ''
+      : usagePoint > 0
+        ? ` of usage point ${usagePoint}`
+        : ' of a usage point without readings';
+  const name = `register ${data.register} (${data.role})${of}`;
   switch (data.why) {
     case 'no-day':
       return `${name} is declared, and none of its days can be read: what it counts is missing from every day`;

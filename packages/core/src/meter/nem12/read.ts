@@ -54,7 +54,11 @@ interface DayData {
  *
  * @see AEMO, Meter Data File Format Specification NEM12 and NEM13 (an open standard of the market operator)
  */
-export function readNem12(text: string, { repeats }: ParseOptions, findings: FindingList): Readings | undefined {
+export function readNem12(
+  text: string,
+  { repeats, usagePoint }: ParseOptions,
+  findings: FindingList,
+): Readings | undefined {
   const evidence: Evidence = [
     'records 200 and 300 of NEM12',
     'times are Australian Eastern Standard Time all year, as NEM12 has it',
@@ -142,25 +146,29 @@ export function readNem12(text: string, { repeats }: ParseOptions, findings: Fin
   endDay();
 
   const points: string[] = [];
+  for (const data of channels.values())
+    if (data.days.size > 0 && hasPlace(data) && !points.includes(data.point)) points.push(data.point);
+  const numberOf = (point: string) => points.indexOf(point) + 1;
+  // What a point lacks that is not read bears on nothing.
+  const isRead = (point: string) => usagePoint === undefined || [usagePoint].flat().includes(numberOf(point));
   const streams: Stream[] = [];
   // Once records 400 have said which readings count.
   for (const data of channels.values()) {
-    settleDays(data, repeats, findings);
+    if (isRead(data.point)) settleDays(data, repeats, findings);
     countDays(data, registers);
   }
   if (![...channels.values()].some(({ days }) => days.size > 0)) {
     findings.add('no-readings', 'error', { why: 'no-record' });
     return undefined;
   }
-  const absent = registers.settle(findings);
+  const absent = registers.settle(findings, isRead, points.length > 1 ? numberOf : undefined);
   for (const data of channels.values()) {
     const key = `${data.point}|${data.suffix}`;
     const stream = streamOf(data, absent.get(key) ?? []);
     // Once, where a register has several lengths of interval.
     absent.delete(key);
     if (stream === undefined) continue;
-    if (!points.includes(data.point)) points.push(data.point);
-    stream.point = points.indexOf(data.point) + 1;
+    stream.point = numberOf(data.point);
     streams.push(stream);
     evidence.push(`a channel is ${data.role}, in ${data.unit}`);
   }
@@ -210,6 +218,12 @@ function openChannel(
     channels.set(key, channel);
   }
   return channel;
+}
+
+/** Whether a channel has a reading that was not left out. */
+function hasPlace({ label }: ChannelData): boolean {
+  for (let i = 0; i < label.length; i++) if (!Number.isNaN(label.data[i]!)) return true;
+  return false;
 }
 
 /** Leaves a day out: its readings have no place in time. */

@@ -19,6 +19,11 @@ interface Point {
   readonly configurations: Map<number, Set<string>>;
 }
 
+/** Which of several points is told of. */
+interface Named {
+  readonly usagePoint?: number;
+}
+
 /** Runs of days that a sentence tells one by one. */
 const MOST_RUNS = 6;
 
@@ -51,11 +56,19 @@ export class Registers {
   /**
    * Tells of registers that lack all or some of the days of the others.
    *
+   * @param isRead whether a point is read
+   * @param numberOf the number of a point, from 1 (0: nothing of it is read); absent where there is but one
    * @returns civil days on which a register of a point was not there, by `point|suffix`: it counted nothing
    */
-  settle(findings: FindingList): Map<string, number[]> {
+  settle(
+    findings: FindingList,
+    isRead: (point: string) => boolean,
+    numberOf?: (point: string) => number,
+  ): Map<string, number[]> {
     const absent = new Map<string, number[]>();
     for (const [name, point] of this.#points) {
+      if (!isRead(name)) continue;
+      const of = numberOf === undefined ? {} : { usagePoint: numberOf(name) };
       const named = namedIn(point);
       for (const register of point.registers.values()) {
         if (register.days.size === 0) {
@@ -63,7 +76,7 @@ export class Registers {
           findings.add(
             'register-missing',
             'error',
-            { why: 'no-day', register: shown(suffix), role },
+            { why: 'no-day', register: shown(suffix), role, ...of },
             { line, key: name + suffix },
           );
           continue;
@@ -73,9 +86,9 @@ export class Registers {
         for (const day of daysOf(point, register.role))
           if (!register.days.has(day)) (named(register.suffix, day) ? missing : unnamed).push(day);
         absent.set(`${name}|${register.suffix}`, unnamed);
-        if (missing.length > 0) tellMissing(name, point, register, missing, findings);
+        if (missing.length > 0) tellMissing(name, of, point, register, missing, findings);
       }
-      tellUndeclared(name, point, findings);
+      tellUndeclared(name, of, point, findings);
     }
     return absent;
   }
@@ -114,6 +127,7 @@ function daysOf({ registers }: Point, role: Role): number[] {
 
 function tellMissing(
   name: string,
+  of: Named,
   { registers }: Point,
   { suffix, role, line }: Register,
   missing: readonly number[],
@@ -137,6 +151,7 @@ function tellMissing(
       why: 'days',
       register: shown(suffix),
       role,
+      ...of,
       days: missing.length,
       runs: runs.slice(0, MOST_RUNS).map(({ from, to }) => ({ from: dateOf(from), to: dateOf(to) })),
       others: others.map((other) => shown(other.suffix)),
@@ -147,7 +162,7 @@ function tellMissing(
 }
 
 /** Tells of what configurations name and no record 200 declares: it may be unused. */
-function tellUndeclared(name: string, { registers, configurations }: Point, findings: FindingList): void {
+function tellUndeclared(name: string, of: Named, { registers, configurations }: Point, findings: FindingList): void {
   const named = new Set<string>();
   for (const each of configurations.values())
     for (const configuration of each) for (const suffix of suffixesOf(configuration) ?? []) named.add(suffix);
@@ -157,7 +172,7 @@ function tellUndeclared(name: string, { registers, configurations }: Point, find
     findings.add(
       'register-missing',
       'warning',
-      { why: 'not-in-file', register: shown(suffix), role },
+      { why: 'not-in-file', register: shown(suffix), role, ...of },
       { key: name + suffix },
     );
   }
