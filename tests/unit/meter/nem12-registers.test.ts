@@ -234,7 +234,7 @@ describe('ways out of records that others rest on', () => {
       channel(suffix, 'E1E2'),
       ...days(1, 10, 0.5),
     ];
-    expect(hintOf(read(both('E1')), 'day-twice')).toContain('correct the suffix');
+    expect(hintOf(read(both('E1')), 'days-twice')).toContain('correct the suffix');
     expect(kwhOf(read(both('E2')).series!.importKwh)).toBeCloseTo(360, 9);
   });
 });
@@ -271,5 +271,33 @@ describe('of several connection points', () => {
     const result = read(file(lines), { usagePoint: 1 });
     expect(kwhOf(result.series?.importKwh)).toBeCloseTo(360, 9);
     expect([...told(result, 'register-missing'), ...told(result, 'day-twice')]).toEqual([]);
+  });
+});
+
+describe('days of a register that are nearly all there twice', () => {
+  const lost = (kwh: number) => [channel('E1', ''), ...days(1, 10, 0.25), ...days(1, 9, kwh)];
+
+  test.each([undefined, 'first', 'last'] as const)(
+    'and differ are another register’s, whatever `repeats` says: %s',
+    (repeats) => {
+      const result = read(lost(0.5), repeats === undefined ? {} : { repeats });
+      expect(result.series).toBeUndefined();
+      expect(told(result, 'days-twice')).toMatchObject([
+        {
+          severity: 'error',
+          lines: [3, 13],
+          data: { why: 'other-register', register: 'E1', days: 9, ofDays: 10, firstKwh: 108, secondKwh: 216 },
+        },
+      ]);
+      expect(told(result, 'day-twice')).toEqual([]);
+      expect(faultsOf('m.csv', result.findings)[0]!.hint).not.toContain('repeats: last');
+    },
+  );
+
+  test('and are equal are never added', () => {
+    const result = read(lost(0.25), { repeats: 'add' });
+    expect(result.series).toBeUndefined();
+    expect(told(result, 'days-twice')).toMatchObject([{ data: { why: 'equal-added', days: 9, secondKwh: 108 } }]);
+    expect(kwhOf(read(lost(0.25)).series?.importKwh)).toBeCloseTo(120, 9);
   });
 });

@@ -55,7 +55,11 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'day-twice': {
     expected: 'one record of each day and register, or a later update time in the one that counts',
-    hint: 'where a date is mistaken, correct it, or remove that record: missing days are gaps; where they are two registers, correct the suffix in the record 200 above one of them; where one record corrects the other, in the site file: { path: …, repeats: last } (or first); "duskbank inspect" takes --repeats',
+    hint: 'where a date is mistaken, correct it, or remove that record: missing days are gaps; where they are two registers, write the record 200 of the second above its records, or correct its suffix; where one record corrects the other, in the site file: { path: …, repeats: last } (or first); "duskbank inspect" takes --repeats',
+  },
+  'days-twice': {
+    expected: 'one record of each day and register, below the record 200 of that register',
+    hint: 'download the file again; or write the record 200 of the other register above its records (the second line that is told), or correct the suffix there; where they are this register’s own once more, remove those that don’t count, and leave out "repeats"',
   },
   'decimal-mixed': {
     expected: 'one mark before decimals in all rows',

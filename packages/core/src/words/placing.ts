@@ -288,6 +288,30 @@ export const PLACING_WORDS = {
     readonly secondKwh: number;
   }) =>
     `register ${register} has two records of ${date} that differ, and neither is a later update: line ${lines[0]} with ${energy(firstKwh)} kWh and line ${lines[1]} with ${energy(secondKwh)} kWh`,
+  /**
+   * Nearly all days of a NEM12 register are there twice and differ: records of another register, whose record 200 is lost
+   * or has this one's suffix. Or equal days that `repeats: add` would count twice.
+   */
+  'days-twice': ({
+    why,
+    register,
+    days,
+    ofDays,
+    firstKwh,
+    secondKwh,
+  }: {
+    readonly why: 'other-register' | 'equal-added';
+    /** By its suffix: `E1`. */
+    readonly register: string;
+    readonly days: number;
+    readonly ofDays: number;
+    /** Of all those days: of the first record of each, and of the second. */
+    readonly firstKwh: number;
+    readonly secondKwh: number;
+  }) =>
+    why === 'other-register'
+      ? `register ${register} has ${days} of its ${count(ofDays, 'day')} twice, and they differ (${energy(firstKwh)} kWh in the first records, ${energy(secondKwh)} kWh in the second): one of the two is another register’s, whose record 200 is lost or has the same suffix`
+      : `register ${register} has ${days} of its ${count(ofDays, 'day')} twice with equal values: \`repeats\` (add) would count their ${energy(secondKwh)} kWh twice`,
   /** Durations that their neighbours contradict were taken as one interval. */
   'duration-odd': () => 'readings whose duration contradicts their neighbours were taken as one interval long',
   /**

@@ -16,6 +16,10 @@ import { dateOf, Registers, roleOf, shown } from './registers.ts';
 /** Market time of the format: Australian Eastern Standard Time all year, whatever the home's own zone. */
 const MARKET_OFFSET_MS = 10 * 3_600_000;
 
+/** Where so large a share of a channel's days, and so many, are there twice and differ, they are of two registers. */
+const NEARLY_ALL = 0.8;
+const MANY_DAYS = 3;
+
 /** Whether a text is in the Australian market's NEM12 format: a 100 record, or a 200 record before a 300 record. */
 export function isNem12(text: string): boolean {
   const head = text.slice(0, 4000).trimStart();
@@ -236,7 +240,7 @@ function leaveDay({ label, stepMs }: ChannelData, at: number): void {
  * on. Else one of them is mistaken.
  */
 function settleDays(data: ChannelData, repeats: ParseOptions['repeats'], findings: FindingList): void {
-  if (repeats === 'add') return;
+  if (isTwice(data, repeats, findings) || repeats === 'add') return;
   const { days, value, label, line, stepMs, suffix } = data;
   const perDay = DAY_MS / stepMs;
   const left = { readings: 0, differing: 0, leftKwh: 0 };
@@ -274,6 +278,44 @@ function settleDays(data: ChannelData, repeats: ParseOptions['repeats'], finding
       { key: suffix, count: left.readings },
     );
   else if (agreed > 0) findings.add('duplicate', 'note', { of: 'interval' }, { count: agreed });
+}
+
+/**
+ * Whether a channel's days are twice in a way that no answer to `repeats` mends: nearly all of them, differing, as where
+ * another register's record 200 is lost; or equal ones that `add` would count twice. An error finding says so.
+ */
+function isTwice(data: ChannelData, repeats: ParseOptions['repeats'], findings: FindingList): boolean {
+  const { days, value, line, stepMs, suffix } = data;
+  const perDay = DAY_MS / stepMs;
+  const differing = { days: 0, lines: [0, 0], firstKwh: 0, secondKwh: 0 };
+  const equal = { days: 0, lines: [0, 0], firstKwh: 0, secondKwh: 0 };
+  for (const [first, second] of [...days.values()].map(({ at }) => at)) {
+    if (second === undefined) continue;
+    let differs = false;
+    for (let k = 0; k < perDay; k++) {
+      const apart = value.data[first! + k]! - value.data[second + k]!;
+      if (!Number.isNaN(apart) && apart !== 0) differs = true;
+    }
+    const [firstKwh, secondKwh] = [energyOf(data, first!) || 0, energyOf(data, second) || 0];
+    // Zeros are equal in any two registers.
+    if (!differs && !(firstKwh > 0 && secondKwh > 0)) continue;
+    const kind = differs ? differing : equal;
+    if (kind.days++ === 0) kind.lines = [line.data[first!]!, line.data[second]!];
+    kind.firstKwh += firstKwh;
+    kind.secondKwh += secondKwh;
+  }
+  const isOther = repeats !== 'add' && differing.days >= MANY_DAYS && differing.days >= NEARLY_ALL * days.size;
+  const isCopy = repeats === 'add' && equal.days > 0;
+  if (!isOther && !isCopy) return false;
+  const { lines, ...told } = isOther ? differing : equal;
+  const why = isOther ? 'other-register' : 'equal-added';
+  findings.add(
+    'days-twice',
+    'error',
+    { why, register: shown(suffix), ...told, ofDays: days.size },
+    { lines, key: suffix },
+  );
+  return true;
 }
 
 /** Energy of a record's readings that have a place in time, kWh; NaN where none has a value. */
