@@ -54,6 +54,33 @@ test('windows share one clock: standard time all year, with a night window that 
   );
 });
 
+test.each([
+  ['a row for each at every time', 0],
+  ['a register that lacks a row', 1],
+] as const)(
+  'registers share one clock, standard time all year, though one is 0 in the skipped hour: %s',
+  (_, lacking) => {
+    const hours = Array.from({ length: 61 * 24 }, (_, i) =>
+      new Date(Date.UTC(2025, 2, 1) + i * 3_600_000).toISOString().slice(0, 16).replace('T', ' '),
+    );
+    const both = table(
+      'Start,Register,kWh',
+      hours.flatMap((label, i) =>
+        ['HT', 'NT', 'Export'].flatMap((kind) =>
+          kind === 'HT' && i % 24 === 2 && i / 24 < lacking
+            ? []
+            : `${label},${kind},${kind === nameOf(i) ? kwh(i).toFixed(3) : '0.000'}`,
+        ),
+      ),
+    );
+    const { series, findings } = parseIntervalData(both, { zone: 'Europe/Berlin' });
+    expect(findings.map(({ code }) => code)).toContain('clock-standard');
+    expect(findings.map(({ code }) => code)).not.toContain('spring-hour-filled');
+    const wrong = Array.from(series!.importKwh!).filter((value, i) => Math.abs(value - kwh(i)) > 1e-9);
+    expect(wrong).toEqual([]);
+  },
+);
+
 test('two counters that are read in turn are never one column', () => {
   const counters = table(
     'Start,Register,kWh',

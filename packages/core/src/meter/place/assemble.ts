@@ -15,6 +15,7 @@ import { settleLabelEnds } from './label-end.ts';
 import { spanOf } from './label-span.ts';
 import { tellLeftOut } from './left-out.ts';
 import { settleNets } from './net.ts';
+import { byClock, uniteLabels } from './one-clock.ts';
 import { settleParts } from './parts.ts';
 import { moveRepeatedHour } from './repeated-hour.ts';
 import { difference, findRunningTotals } from './running-totals.ts';
@@ -80,7 +81,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   const units = settleUnits(readings, used, options, findings, evidence);
   if (units === undefined) return undefined;
   evidence.push(`one reading every ${describeStep(Math.min(...used.map((group) => group.stepMs)) / MINUTE_MS)}`);
-  const placed = used.map((group) => placeGroup(group, options, findings, evidence));
+  const placed = placeGroups(used, options, findings, evidence);
   const grid = gridOf(placed, findings);
   if (grid === undefined) return undefined;
   const channels = channelsOn(grid, placed, readings, options, findings);
@@ -120,21 +121,26 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   return { series, linesOf: (wanted) => linesOfLargest(wanted, first, grid, placed) };
 }
 
-/** Puts a group's labels on UTC and on the grid of its own step. */
-function placeGroup(group: Group, options: Options, findings: FindingList, evidence: Evidence): Placed {
-  const { labels, stepMs, streams } = group;
-  const sizes = (i: number) => {
-    let sum = Number.NaN;
-    for (const stream of streams) {
-      const value = stream.values[i]!;
-      if (!Number.isNaN(value)) sum = (!Number.isNaN(sum) ? sum : 0) + Math.abs(value);
+/** Puts the labels of groups on UTC, those that share a clock together, and on the grid of their own step. */
+function placeGroups(groups: readonly Group[], options: Options, findings: FindingList, evidence: Evidence): Placed[] {
+  const placed = new Map<Group, Placed>();
+  for (const group of groups) if (group.labels.clock === 'utc') moveRepeatedHour(group, findings);
+  for (const clock of byClock(groups)) {
+    const { labels, sizes, places } = uniteLabels(clock);
+    const { stepMs } = clock[0]!;
+    const { startMs, alsoAt } = placeLabels(labels, stepMs, options.zone, options.clock, sizes, findings, evidence);
+    for (const [k, group] of clock.entries()) {
+      const own = places[k];
+      const starts = own === undefined ? startMs : Float64Array.from(own, (at) => startMs[at]!);
+      const also =
+        own === undefined
+          ? alsoAt
+          : new Map([...own.entries()].flatMap(([i, at]) => (alsoAt.has(at) ? [[i, alsoAt.get(at)!] as const] : [])));
+      snapToGrid(starts, group, findings);
+      placed.set(group, { group, starts, alsoAt: also });
     }
-    return sum;
-  };
-  if (labels.clock === 'utc') moveRepeatedHour(group, findings);
-  const { startMs, alsoAt } = placeLabels(labels, stepMs, options.zone, options.clock, sizes, findings, evidence);
-  snapToGrid(startMs, group, findings);
-  return { group, starts: startMs, alsoAt };
+  }
+  return groups.map((group) => placed.get(group)!);
 }
 
 /** Whether readings are so few in their span that a date must be misread: no home's data are that sparse. */
