@@ -2,6 +2,7 @@
 // a register of the grid. Registers are invented; what a sum and a share are, is arithmetic.
 import type { ParseOptions } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
+import { cureOf } from '../../../packages/core/src/words/cures.ts';
 import { errors, HOURS, read, table, total } from '../../support/meter-tables.ts';
 
 const used = (i: number) => 0.5 + (i % 5) * 0.1;
@@ -136,11 +137,51 @@ describe('rows', () => {
       expect(found(long({ HT: used, [name]: () => 20 }), { rows: { HT: 'import', [name]: 'ignore' } })).toEqual([]);
   });
 
+  test('of registers that a number alone tells apart withhold where they count one at a time', () => {
+    for (const rows of [
+      { '1': 'import', '2': 'ignore' },
+      { '1': 'import', '*': 'ignore' },
+    ] as NonNullable<ParseOptions['rows']>[]) {
+      expect(found(long({ '1': high, '2': low }), { rows })).toMatchObject([
+        { data: { withheld: true, share: expect.closeTo(NIGHT / sum(used), 6), left: [{ stream: 'rows of "2"' }] } },
+      ]);
+      // A total that is left out as well is no more energy, and proves it; one that is read holds them.
+      expect(found(long({ '1': high, '2': low, Totaal: used }), { rows: { ...rows, Totaal: 'ignore' } })).toMatchObject(
+        [{ data: { withheld: true, share: expect.closeTo(NIGHT / sum(used), 6) } }],
+      );
+      // Two meters, or two phases, run together.
+      expect(found(long({ '1': used, '2': (i) => (i % 3 === 0 ? 2 : 0.3) }), { rows })).toMatchObject([
+        { data: { withheld: false } },
+      ]);
+    }
+    const rows = { '1': 'ignore', '2': 'ignore', Totaal: 'import' } as const;
+    expect(found(long({ '1': high, '2': low, Totaal: used }), { rows })).toEqual([]);
+    // Another quantity, that runs by day as the sun does.
+    expect(found(long({ Import: low, Solar: high }), { rows: { Import: 'import', Solar: 'ignore' } })).toMatchObject([
+      { data: { role: 'solar', withheld: false } },
+    ]);
+  });
+
+  test('of all that is sold withhold, unless it is hardly anything beside what is bought, or use is read', () => {
+    const rows = { Import: 'import', Export: 'ignore' } as const;
+    expect(found(long({ Import: low, Export: high }), { rows })).toMatchObject([
+      { data: { share: 1, withheld: true } },
+    ]);
+    const little = (i: number) => (i % 24 === 12 ? 0.05 : 0);
+    expect(found(long({ Import: used, Export: little }), { rows })).toMatchObject([{ data: { withheld: false } }]);
+    const use = { Import: 'import', Solar: 'solar', Load: 'load', Export: 'ignore' } as const;
+    expect(
+      found(long({ Import: low, Solar: used, Load: low, Export: high }), { rows: use }).filter(
+        ({ data }) => data?.withheld === true,
+      ),
+    ).toEqual([]);
+  });
+
   test('of export are told apart from what is bought', () => {
     const text = long({ Import: used, Export: low });
     const [left, ...more] = found(text, { rows: { Import: 'import', Export: 'ignore' } });
     expect(more).toEqual([]);
-    expect(left).toMatchObject({ severity: 'warning', data: { share: 1, withheld: false } });
+    expect(left).toMatchObject({ severity: 'warning', data: { role: 'export', share: 1, withheld: true } });
   });
 
   test('withhold nothing where what is read is what was billed, or hardly anything is missing', () => {
@@ -233,6 +274,49 @@ describe('columns', () => {
     // A net holds what is sold.
     const net = file('Start,Net kWh,Export kWh', (i) => used(i) - low(i), low);
     expect(found(net, { columns: { net: 2 } }, 'columns-beside')).toEqual([]);
+  });
+
+  test('that a number alone tells apart withhold where they count one at a time', () => {
+    const text = file(
+      'Start,Verbruik 1 kWh,Verbruik 2 kWh,Teruglevering 1 kWh,Teruglevering 2 kWh',
+      high,
+      low,
+      high,
+      low,
+    );
+    for (const [columns, role] of [
+      [{ import: 2, export: [4, 5] }, 'import'],
+      [{ import: 3, export: [4, 5] }, 'import'],
+      [{ import: [2, 3], export: 4 }, 'export'],
+      [{ import: [2, 3] }, 'export'],
+    ] as const)
+      expect(found(text, { columns }, 'columns-beside')).toMatchObject([{ data: { role, withheld: true } }]);
+    const counters = file('Start,Counter 1 kWh,Counter 2 kWh', counter(high), counter(low));
+    expect(found(counters, { columns: { import: 2 } }, 'columns-beside')).toMatchObject([{ data: { withheld: true } }]);
+    const phases = file('Start,Verbruik 1 kWh,Verbruik 2 kWh', used, (i) => used(i * 3 + 1));
+    expect(found(phases, { columns: { import: 2 } }, 'columns-beside')).toMatchObject([{ data: { withheld: false } }]);
+    const total = file('Start,Verbruik kWh,Verbruik 1 kWh,Verbruik 2 kWh', used, high, low);
+    expect(found(total, { columns: { import: 2 } }, 'columns-beside')).toEqual([]);
+  });
+
+  test('that count one at a time are not offered as one of them being the total', () => {
+    const hint = (text: string) => {
+      const [asked] = found(text, {}, 'columns-unclear');
+      return cureOf(asked!.code, 'home.csv', asked!.data).hint;
+    };
+    const turns = hint(file('Start,Verbruik 1 kWh,Verbruik 2 kWh', high, low));
+    expect(turns).toContain('columns: { import: [2, 3] }');
+    expect(turns).not.toContain('the total');
+    expect(hint(file('Start,Verbruik 1 kWh,Verbruik 2 kWh', used, high))).toContain('if one of them is the total');
+  });
+
+  test('of all that is sold withhold, whatever they are called', () => {
+    const text = file('Start,Import kWh,Export kWh', low, high);
+    expect(found(text, { columns: { import: 2 } }, 'columns-beside')).toMatchObject([
+      { data: { role: 'export', share: 1, withheld: true } },
+    ]);
+    const little = file('Start,Import kWh,Export kWh', used, (i) => (i % 24 === 12 ? 0.05 : 0));
+    expect(found(little, { columns: { import: 2 } }, 'columns-beside')).toMatchObject([{ data: { withheld: false } }]);
   });
 
   test('beside them a total is no more energy: the share is of what lacks', () => {

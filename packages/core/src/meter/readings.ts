@@ -147,7 +147,7 @@ export interface LeftOut {
   readonly point: number;
   /** Of its values, or of a counter its steps, in the file's own unit. */
   readonly sum: number;
-  /** Named as a register of a price window of what the home takes or sells. */
+  /** A register of what the home takes or sells: named for a price window, or one of several that count one at a time. */
   readonly isRegister: boolean;
   /** What is read holds it too: the total of the registers, say. */
   readonly isHeld: boolean;
@@ -172,7 +172,7 @@ export interface Beside {
   readonly read: readonly string[];
   /** Of those read and those beside, from 1. */
   readonly columnNumbers: readonly number[];
-  /** They are registers of price windows, and nothing that is read is their total. */
+  /** They are registers of price windows, by their names or as they count one at a time, and nothing that is read is their total. */
   readonly areRegisters: boolean;
 }
 

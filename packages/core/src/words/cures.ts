@@ -338,7 +338,7 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   if (code === 'columns-unclear' && data.wholeNumber !== undefined)
     return { ...cure, hint: wholeHint(Number(data.wholeNumber), String(role)) };
   if (code === 'columns-unclear' && data.why === 'alike' && Array.isArray(columnNumbers))
-    return { ...cure, hint: alikeHint(columnNumbers, String(role)) };
+    return { ...cure, hint: alikeHint(columnNumbers, String(role), data.byTurns === true) };
   if (code === 'columns-unclear' && Array.isArray(columnNumbers) && columnNumbers.length > 0)
     return { ...cure, hint: cure.hint.replaceAll(/import(: |=)3/g, `${role}$1${columnNumbers[0]}`) };
   if (code === 'unit-unknown' && Array.isArray(choices) && choices.length > 0)
@@ -427,9 +427,13 @@ function wholeHint(whole: number, role: string): string {
   return `name the whole alone, without the circuits that it feeds, in the site file: { path: …, columns: { ${role}: ${whole} } }; "duskbank inspect" takes --columns ${role}=${whole}`;
 }
 
-/** Of columns of one kind, either one is the whole, or several are its parts. */
-function alikeHint(columns: readonly number[], role: string): string {
-  return `if they are parts of the home (phases, mains, registers of a tariff’s windows), add them, in the site file: { path: …, columns: { ${role}: [${columns.join(', ')}] } }, without a total of the others or a single circuit; if one of them is the total, name that alone: { path: …, columns: { ${role}: ${columns[0]} } }; "duskbank inspect" takes --columns ${columns.map((column) => `${role}=${column}`).join(' ')}`;
+/** Of columns of one kind, either one is the whole, or several are its parts; where they count one at a time, none is the whole. */
+function alikeHint(columns: readonly number[], role: string, byTurns: boolean): string {
+  const all = `in the site file: { path: …, columns: { ${role}: [${columns.join(', ')}] } }`;
+  const flags = `"duskbank inspect" takes --columns ${columns.map((column) => `${role}=${column}`).join(' ')}`;
+  return byTurns
+    ? `they count one at a time, as registers of a tariff’s windows do: add them, ${all}; ${flags}`
+    : `if they are parts of the home (phases, mains, registers of a tariff’s windows), add them, ${all}, without a total of the others or a single circuit; if one of them is the total, name that alone: { path: …, columns: { ${role}: ${columns[0]} } }; ${flags}`;
 }
 
 /** A name may be wrong: then the column and its unit are stated together. */

@@ -239,7 +239,7 @@ export const PLACING_WORDS = {
   },
   /**
    * Columns are stated, and others of the same kind hold energy that is neither read nor in them. Savings are withheld where those are
-   * registers of price windows.
+   * registers of price windows, or all that is sold.
    */
   'columns-beside': (
     data: BesideColumns & {
@@ -316,7 +316,7 @@ export const PLACING_WORDS = {
   'duration-odd': () => 'readings whose duration contradicts their neighbours were taken as one interval long',
   /**
    * Rows that the user's words leave out hold energy that nothing else that is read does. Savings are withheld where they
-   * are named as registers of price windows.
+   * are registers of price windows, or all that is sold.
    */
   'energy-left-out': (
     data: LeftOutKwh & { readonly role: 'import' | 'export' | 'solar'; readonly withheld: boolean },

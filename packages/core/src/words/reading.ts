@@ -227,6 +227,8 @@ export const READING_WORDS = {
           /** The one that is named as the whole home, where no other exceeds it. */
           readonly whole?: string;
           readonly wholeNumber?: number;
+          /** They count one at a time, so that none is the total of others. */
+          readonly byTurns?: true;
         }
       | {
           /** Names of price windows, and of their total. */

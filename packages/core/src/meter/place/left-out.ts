@@ -15,7 +15,7 @@ const SAME_SHARE = 0.005;
 /**
  * Tells of the energy that the user's words leave out, once units are known. What is read may hold it too: then it is
  * evidence. Savings are withheld where a register of what the home buys or sells is left
- * out, and nothing that is read holds it.
+ * out, or all that it sells, and nothing that is read holds it.
  *
  * @param billed whether what is read is what was billed: then nothing of what was bought is missing
  */
@@ -43,6 +43,13 @@ export function tellLeftOut(
     return read;
   };
   const shareOf = (kwh: number, role: Role) => kwh / (kwh + readOf(role));
+  /** Of what is sold nothing is read, and it isn't made of what the home uses either: so much of all that it trades isn't known. */
+  const lacksSold = (role: Role, kwh: number) =>
+    role === 'export' &&
+    exportKwh === undefined &&
+    importKwh !== undefined &&
+    loadKwh === undefined &&
+    shareOf(kwh, 'import') > WITHHELD_SHARE;
   const inKwh = ({ sum, column, unit }: LeftOut) => kwhOf(sum, column, unit);
   for (const each of left.filter(({ isHeld, sum }) => isHeld && sum > 0))
     evidence.push(`what is read holds ${each.what} too`);
@@ -61,7 +68,8 @@ export function tellLeftOut(
         role,
         share,
         // What was billed says nothing of what was sold.
-        withheld: !(billed && role !== 'export') && shareOf(registersKwh, role) > WITHHELD_SHARE,
+        withheld:
+          !(billed && role !== 'export') && (shareOf(registersKwh, role) > WITHHELD_SHARE || lacksSold(role, leftKwh)),
       },
       {
         lines: missing.map(({ line }) => line),
@@ -77,12 +85,11 @@ export function tellLeftOut(
       energyKwh: kwhOf(sum, column, unit),
       isTotal,
     }));
-    const share = shareOf(
-      columns.reduce((kwh, { energyKwh, isTotal }) => kwh + (isTotal ? 0 : energyKwh), 0),
-      role,
-    );
+    const leftKwh = columns.reduce((kwh, { energyKwh, isTotal }) => kwh + (isTotal ? 0 : energyKwh), 0);
+    const share = shareOf(leftKwh, role);
     // What was billed says nothing of what was sold.
-    const withheld = areRegisters && !(billed && role !== 'export') && share > WITHHELD_SHARE;
+    const isLacking = (areRegisters && share > WITHHELD_SHARE) || lacksSold(role, leftKwh);
+    const withheld = isLacking && !(billed && role !== 'export');
     const told = columns.slice(0, 12).map(({ column, energyKwh }) => ({ column, energyKwh: energyKwh * scale(role) }));
     findings.add(
       'columns-beside',

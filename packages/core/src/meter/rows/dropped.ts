@@ -7,6 +7,7 @@ import { readNumber, readWithUnit } from '../table/numbers.ts';
 import { columnName, type Shape } from '../table/shape.ts';
 import { eachTableRow, type Table } from '../table/table.ts';
 import type { Plan } from './columns.ts';
+import { SHARED_SHARE } from './registers.ts';
 import { isNamedWhole } from './value-columns.ts';
 
 /** Energy below this share of what is read is no channel that a bill would miss. */
@@ -150,8 +151,31 @@ function besideSide(table: Table, shape: Shape, plan: Plan, role: Beside['role']
     read: plan.values.filter((value) => value.role === role).map(({ source }) => source),
     columnNumbers: [...wanted, ...parts.map(({ column }) => column)].map((c) => c + 1).sort((a, b) => a - b),
     areRegisters:
-      windows.length > 0 && !(stated.length === 1 && !isWindow(stated[0]!) && isPart(sumOfAll(windows), stated[0]!)),
+      (windows.length > 0 &&
+        !(stated.length === 1 && !isWindow(stated[0]!) && isPart(sumOfAll(windows), stated[0]!))) ||
+      parts.some((column) => stated.some((other) => isSibling(column, other, shape) && takeTurns(column, other))),
   };
+}
+
+/** Whether one counts at a time, as registers of price windows do. Circuits and phases run together. */
+function takeTurns(one: NumberColumn, other: NumberColumn): boolean {
+  const [a, b] = [energiesOf(one), energiesOf(other)];
+  const counts = (of: Float64Array) => of.reduce((rows, value) => rows + (value > 0 ? 1 : 0), 0);
+  const both = a.reduce((rows, value, i) => rows + (value > 0 && b[i]! > 0 ? 1 : 0), 0);
+  const least = Math.min(counts(a), counts(b));
+  return least > 0 && both <= SHARED_SHARE * least;
+}
+
+/** What each row adds: of a register, which hardly ever falls and is hardly ever nothing, by how much it rises. */
+function energiesOf({ values }: NumberColumn): Float64Array {
+  let falls = 0;
+  let empty = 0;
+  for (let i = 1; i < values.length; i++) {
+    if (values[i]! < values[i - 1]!) falls++;
+    if (values[i] === 0) empty++;
+  }
+  const most = MOST_FALLS * values.length;
+  return falls > most || empty > most ? values : values.map((value, i) => (i === 0 ? 0 : value - values[i - 1]!));
 }
 
 /** Several columns as one. */

@@ -5,6 +5,7 @@ import type { Kind, LeftOut, Role } from '../readings.ts';
 import { readNumber, readWithUnit } from '../table/numbers.ts';
 import type { Block } from './block.ts';
 import type { Plan } from './columns.ts';
+import { SHARED_SHARE } from './registers.ts';
 import type { ValuePlan } from './value-columns.ts';
 
 /** Rows that the user's words leave out, of one kind and meter, in the order of the file. */
@@ -90,6 +91,7 @@ export class LeftOutRows {
         (each) => each.point === point && isLike(each.role, kind.role) && !(isRegister && isWindow(each.kind)),
       );
       const values = stepsOf(rows.values.view());
+      const others = read.filter((each) => each.point === point && areSiblings(each.kind, kind));
       return {
         what: `rows of ${kind.shown}`,
         ...(kind.role === undefined ? {} : { role: kind.role }),
@@ -97,7 +99,8 @@ export class LeftOutRows {
         column,
         point,
         sum: values.reduce((sum, value) => sum + (Math.abs(value) || 0), 0),
-        isRegister,
+        isRegister:
+          isRegister || (others.length > 0 && takeTurns(timed(others), timed([viewed(rows.at, rows.values)]))),
         isHeld: used.length > 0 && holds(timed(used), timed(beside.map(({ at, values }) => viewed(at, values)))),
         line,
         count: rows.values.length,
@@ -117,6 +120,23 @@ function usedValue(values: readonly ValuePlan[]): number {
 /** Whether a kind of rows is a register of a price window of the grid: what the home takes, or what it sells. */
 function isWindow({ part, role }: Kind): boolean {
   return part?.kind === 'window' && role !== 'solar';
+}
+
+/** Whether two names differ in a number alone, as "1" and "2" do. */
+function areSiblings(one: Kind, other: Kind): boolean {
+  const stem = ({ shown }: Kind) => shown.toLowerCase().replace(/\d+/g, '#');
+  return other.role !== 'solar' && one.shown !== other.shown && stem(one).includes('#') && stem(one) === stem(other);
+}
+
+/** Whether of two kinds of rows one counts at a time, as registers of price windows do. Circuits and phases run together. */
+function takeTurns(one: ReadonlyMap<number, number>, other: ReadonlyMap<number, number>): boolean {
+  const [a, b] = [one, other].map((sums) => {
+    const times = [...sums.keys()];
+    const steps = stepsOf(Float64Array.from(sums.values()));
+    return new Set(times.filter((_, k) => steps[k]! > 0));
+  }) as [Set<number>, Set<number>];
+  const both = [...a].filter((at) => b.has(at)).length;
+  return Math.min(a.size, b.size) > 0 && both <= SHARED_SHARE * Math.min(a.size, b.size);
 }
 
 /** Whether both are of what the home sells, or neither is. */

@@ -2,7 +2,7 @@ import { readNumber } from '../table/numbers.ts';
 import type { Shape } from '../table/shape.ts';
 
 /** Of the rows, those in which the price changes within the interval, so that two registers count. */
-const SHARED_SHARE = 0.1;
+export const SHARED_SHARE = 0.1;
 
 /**
  * Whether columns count one at a time, as registers of price windows do, and more than one of them counts. Circuits and phases run

@@ -316,6 +316,7 @@ function chooseValues(
               columnNumbers: group.slice(0, 12).map(({ column }) => column + 1),
               role,
               ...(whole === undefined ? {} : { whole: whole.source, wholeNumber: whole.column + 1 }),
+              ...(countOneAtATime(group, shape) ? { byTurns: true as const } : {}),
             },
             { key: role },
           );

@@ -32,6 +32,8 @@ interface Cell extends Kind {
 export class KindReader {
   readonly #stated: ReadonlyMap<string, RowKind>;
   readonly #others: Kind | undefined;
+  /** Stated texts that hold a number, without it. */
+  readonly #siblings: ReadonlySet<string>;
   readonly #met = new Set<string>();
   /** By all texts, and by those of them that tell something. */
   readonly #byTexts = new Map<string, Kind>();
@@ -39,6 +41,7 @@ export class KindReader {
 
   constructor(rows: ParseOptions['rows']) {
     this.#stated = new Map(Object.entries(rows ?? {}).map(([text, kind]) => [keyOf(text), kind]));
+    this.#siblings = new Set([...this.#stated.keys()].filter((key) => /\d/.test(key)).map(stemOf));
     const others = this.#stated.get('*');
     if (others !== undefined)
       this.#others = {
@@ -90,9 +93,14 @@ export class KindReader {
     });
   }
 
-  /** What `*` stands for; registers and totals that it leaves out are kept apart, so that they can be told by their names. */
+  /**
+   * What `*` stands for; registers and totals that it leaves out, and texts that differ from stated ones in a number alone, are kept
+   * apart, so that they can be told by their names.
+   */
   #other(cells: readonly Cell[]): Kind {
-    const named = cells.find(({ part, total }) => part?.kind === 'window' || total === true);
+    const named = cells.find(
+      ({ key, part, total }) => part?.kind === 'window' || total === true || this.#siblings.has(stemOf(key)),
+    );
     // A column of notes may hold more such names than any list.
     if (this.#others?.leave === undefined || named === undefined || this.#kinds.size >= MOST_KINDS / 2)
       return this.#others!;
@@ -245,6 +253,10 @@ function unitCell(text: string): Cell {
 
 function keyOf(text: string): string {
   return text.trim().toLowerCase().replace(/\s+/g, ' ');
+}
+
+function stemOf(key: string): string {
+  return key.replace(/\d+/g, '#');
 }
 
 function kindOf(text: string): Omit<Cell, 'key' | 'shown'> {
