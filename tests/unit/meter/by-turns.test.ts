@@ -1,7 +1,9 @@
 // One column of values whose window changes with the hour, and a column that names the window. Registers are invented.
 import { parseIntervalData } from '@duskbank/core/meter';
-import { expect, test } from 'vitest';
-import { errors, HOURS, table, total } from '../../support/meter-tables.ts';
+import { describe, expect, test } from 'vitest';
+import { toldStream } from '../../../packages/core/src/meter/place/told-stream.ts';
+import type { Labels } from '../../../packages/core/src/meter/readings.ts';
+import { errors, HOURS, read, table, total } from '../../support/meter-tables.ts';
 
 const kwh = (i: number) => 0.5 + (i % 5) * 0.1;
 const nameOf = (i: number) => (i % 24 < 6 ? 'NT' : 'HT');
@@ -89,4 +91,71 @@ test('two counters that are read in turn are never one column', () => {
   const read = total(counters, 'import', { rows: { HT: 'import', NT: 'import' } });
   // Either counter rises by a kWh every two hours: 167 half steps of both, and nothing of the 4,000 between them.
   expect(Number.isNaN(read) || read < 200).toBe(true);
+});
+
+describe('a column that tells rows of one time apart', () => {
+  const sold = (i: number) => (i % 24 > 9 && i % 24 < 16 ? 0.7 : 0);
+  const rows = (header: string, names: readonly [string, string, string], onlySold: boolean) =>
+    table(
+      header,
+      HOURS.flatMap((label, i) => [
+        `${label},${i % 24 < 6 ? names[1] : names[0]},${kwh(i).toFixed(3)}`,
+        ...(onlySold && sold(i) === 0 ? [] : [`${label},${names[2]},${sold(i).toFixed(3)}`]),
+      ]),
+    );
+  const exported = HOURS.reduce((sum, _, i) => sum + sold(i), 0);
+
+  test.each([
+    ['Start,Tarif,Bezug kWh', ['HT', 'NT', 'Einspeisung'], false],
+    ['Start,Tarif,Bezug kWh', ['HT', 'NT', 'Einspeisung'], true],
+    ['Start,Rate,Consumption (kWh)', ['Peak', 'Off-peak', 'Export'], false],
+    ['Start,Poste,Consommation kWh', ['HP', 'HC', 'Injection'], true],
+    ['Start,Fascia,Prelievo kWh', ['F1', 'F2', 'Immissione'], false],
+  ] as const)(
+    'is read by its words, with windows that take turns beside what is sold: %s, %j',
+    (header, names, only) => {
+      const text = rows(header, names, only);
+      for (const options of [{}, { repeats: 'add' }] as const) {
+        expect(errors(text, options)).toEqual([]);
+        expect(total(text, 'import', options)).toBeCloseTo(all, 6);
+        expect(total(text, 'export', options)).toBeCloseTo(exported, 6);
+      }
+    },
+  );
+
+  test.each([
+    ['Start,Tarief,Verbruik kWh', ['1', '2', 'Teruglevering']],
+    ['Start,Foo,kWh', ['Aaa', 'Bbb', 'Ccc']],
+  ] as const)('is asked about, and nothing is added by `repeats`: %s', (header, names) => {
+    for (const options of [{}, { repeats: 'add' }] as const)
+      expect(errors(rows(header, names, false), options)).toEqual(['rows-unclear']);
+  });
+});
+
+describe('one quantity has one name and one value', () => {
+  test('rows that take turns are told together, by all their names', () => {
+    const labels = { labelMs: new Float64Array(1), line: Int32Array.of(2), count: 1 } as unknown as Labels;
+    const kinds = ['NT', 'HT'].map((text) => ({ shown: `"${text}"`, understood: true }));
+    const both = { role: 'import', unit: 'kWh', labels, values: Float64Array.of(all), cumulative: false } as const;
+    const stream = { ...both, source: 'column 3', kind: kinds[0]! };
+    expect(toldStream(stream)).toMatchObject({ stream: 'rows of "NT"', rowText: 'NT' });
+    // No text of one of them stands for both.
+    expect(toldStream({ ...stream, kinds })).toMatchObject({ stream: 'rows of "NT" and "HT"', energyKwh: all });
+    expect(toldStream({ ...stream, kinds })).not.toHaveProperty('rowText');
+  });
+
+  test('a register is asked about with its own energy, though it is as much as another', () => {
+    const rows = table(
+      'Start,Register,kWh',
+      HOURS.flatMap((label, i) =>
+        ['F1', 'F2', 'F3'].map((name) => `${label},${name},${(kwh(i) * (name === 'F1' ? 2 : 1)).toFixed(3)}`),
+      ),
+    );
+    const asked = read(rows).findings.find(({ code }) => code === 'parts-unclear');
+    expect(asked?.message.match(/\([\d.]+ kWh/g)).toEqual([
+      `(${(2 * all).toFixed(1)} kWh`,
+      `(${all.toFixed(1)} kWh`,
+      `(${all.toFixed(1)} kWh`,
+    ]);
+  });
 });

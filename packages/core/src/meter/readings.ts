@@ -93,6 +93,8 @@ export interface Stream {
   cumulative: boolean;
   /** What the cells that tell rows apart say; absent where there are none. */
   kind?: Kind;
+  /** Of rows that take turns, those of all kinds; `kind` is the first. */
+  kinds?: readonly Kind[];
   /** Nothing understood in that cell or beside it says what these rows measure. */
   unclear?: boolean;
   /** Called consumption, and read as load because it stands beside generation. */

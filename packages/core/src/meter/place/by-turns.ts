@@ -71,6 +71,7 @@ function join(one: Stream, other: Stream): Stream {
   const { estimated: ____, ...stream } = one;
   return {
     ...stream,
+    kinds: [one, other].flatMap(({ kind, kinds }) => kinds ?? [kind!]),
     labels,
     values: numbers(({ values }, i) => values[i]),
     ...(hasEstimates ? { estimated: Uint8Array.from(numbers(({ estimated }, i) => estimated?.[i])) } : {}),

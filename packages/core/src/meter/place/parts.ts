@@ -63,6 +63,8 @@ export function settleParts(groups: readonly Group[], options: ParseOptions, fin
     for (const role of ['import', 'export', 'load', 'solar', 'net'] as const) {
       const same = point.filter((stream) => stream.role === role);
       const asked = new Set<Stream>();
+      // Before what two of them both hold is counted once.
+      const told = new Map(same.map((stream) => [stream, toldStream(stream)]));
       let why: WhyUnclear = 'same-times';
       for (const [k, one] of same.entries())
         for (const other of same.slice(k + 1)) {
@@ -82,7 +84,7 @@ export function settleParts(groups: readonly Group[], options: ParseOptions, fin
         }
       if (asked.size === 0) continue;
       clear = false;
-      askParts(why, role, [...asked], findings);
+      askParts(why, role, [...asked], findings, (stream) => told.get(stream)!);
     }
   for (const group of groups) group.streams = group.streams.filter((stream) => !left.has(stream));
   return clear;
@@ -91,7 +93,13 @@ export function settleParts(groups: readonly Group[], options: ParseOptions, fin
 type WhyUnclear = DataOf<PlacingWords, 'parts-unclear'>['why'];
 
 /** Asks which of several readings of a channel are to be read, or added. */
-export function askParts(why: WhyUnclear, role: Role, streams: readonly Stream[], findings: FindingList): void {
+export function askParts(
+  why: WhyUnclear,
+  role: Role,
+  streams: readonly Stream[],
+  findings: FindingList,
+  told = toldStream,
+): void {
   const answer = streams.some(({ reading }) => reading !== undefined)
     ? 'meterReading'
     : new Set(streams.map(({ kind }) => kind)).size > 1
@@ -100,7 +108,7 @@ export function askParts(why: WhyUnclear, role: Role, streams: readonly Stream[]
   findings.add(
     'parts-unclear',
     'error',
-    { why, answer, role, streams: streams.map(toldStream) },
+    { why, answer, role, streams: streams.map(told) },
     { lines: streams.map(firstLine), count: streams.length, key: role },
   );
 }

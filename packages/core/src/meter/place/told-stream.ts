@@ -1,3 +1,4 @@
+import { listed } from '../../words/figures.ts';
 import type { ToldStream } from '../../words/streams.ts';
 import { kwhPer } from '../kwh.ts';
 import type { Stream } from '../readings.ts';
@@ -7,14 +8,15 @@ export function firstLine({ labels }: Stream): number {
 }
 
 /** How sentences call a column or the rows of a kind. */
-export function nameOf({ kind, source }: Stream): string {
-  return kind === undefined ? source : `rows of ${kind.shown}`;
+export function nameOf({ kind, kinds, source }: Stream): string {
+  if (kind === undefined) return source;
+  return `rows of ${listed((kinds ?? [kind]).map(({ shown }) => shown))}`;
 }
 
 /** Which stream, and how much it holds. */
 export function toldStream(stream: Stream): ToldStream {
-  const { reading, unit, cumulative, values, kind, column, role, total } = stream;
-  const rowText = kind === undefined ? undefined : /^"([^"…]+)"$/.exec(kind.shown)?.[1];
+  const { reading, unit, cumulative, values, kind, kinds, column, role, total } = stream;
+  const rowText = kind === undefined || kinds !== undefined ? undefined : /^"([^"…]+)"$/.exec(kind.shown)?.[1];
   const name = reading !== undefined ? `meter reading ${reading}` : nameOf(stream);
   const named = {
     stream: name,

@@ -4,10 +4,14 @@ import type { ParseOptions, RowKind } from '../options.ts';
 import { jointPart, namedPart } from '../part.ts';
 import type { Evidence, Kind, Role } from '../readings.ts';
 import { directionOf, isPrice, isSafeText, isUseText, unitOf, wordsOf } from './header.ts';
+import { readNumber } from './numbers.ts';
+import { ESTIMATED_WORDS } from './quality.ts';
 import { findColumn, type Shape } from './shape.ts';
 
 /** Kinds of rows that one file may have: more are notes, not kinds. */
 const MOST_KINDS = 64;
+/** Texts of a column that isn't known by its name or its words. */
+const MOST_TOLD = 12;
 
 /** A price window or circuit: its rows are parts of one whole, whatever else the text says. */
 const PART =
@@ -192,7 +196,9 @@ export function typeColumns(
   if (directed.length > 0) return directed;
   const timeColumns = where === 'every row' ? [...taken].filter((c) => c >= 0) : [...taken].slice(0, 1);
   const times = shape.rows.map((row) => timeColumns.map((c) => row.cells[c] ?? '').join('\n'));
-  const registers = free.filter((c) => namesRegisters(cellsOf(c), times)).slice(0, 1);
+  const registers = free
+    .filter((c) => namesRegisters(cellsOf(c), times) || (where === 'every row' && tellsTimesApart(c, shape, times)))
+    .slice(0, 1);
   if (registers.length > 0 || options.rows === undefined) return registers;
   return free.filter((c) => holdsStated(cellsOf(c), shape.classes[c] === 'text', options.rows!)).slice(0, 1);
 }
@@ -206,17 +212,52 @@ function holdsStated(cells: readonly string[], isText: boolean, rows: NonNullabl
 }
 
 /**
- * Whether a column names the registers of one meter, whatever its header says: every text of it is a register or a total, and
- * most times have several. Where each time has one, it says which window counts.
+ * Whether a column names the registers of one meter, whatever its header says: every text of it is a register, a total or a
+ * direction, and most times have several, or both directions are among them. Where each time has one register, it says which
+ * window counts.
  */
 function namesRegisters(cells: readonly string[], times: readonly string[]): boolean {
   const texts = new Set(cells.map(keyOf));
   if (texts.size < 2 || texts.size > MOST_KINDS) return false;
   const kinds = [...texts].map(kindOf);
-  if (!kinds.every(({ part, total }) => part !== undefined || total === true)) return false;
-  const at = new Map<string, Set<string>>();
-  for (const [r, time] of times.entries()) at.set(time, (at.get(time) ?? new Set()).add(keyOf(cells[r]!)));
-  return [...at.values()].filter((own) => own.size > 1).length > at.size / 2;
+  if (!kinds.every(({ part, total, role }) => part !== undefined || total === true || role !== undefined)) return false;
+  if (!kinds.some(({ part, total }) => part !== undefined || total === true)) return false;
+  const isSold = ({ role }: (typeof kinds)[number]) => role === 'export';
+  if (kinds.some(isSold) && !kinds.every(isSold)) return true;
+  return haveSeveral(textsAt(cells, times));
+}
+
+/** The texts of each time. */
+function textsAt(cells: readonly string[], times: readonly string[]): string[][] {
+  const at = new Map<string, string[]>();
+  for (const [r, time] of times.entries()) {
+    const own = at.get(time);
+    if (own === undefined) at.set(time, [keyOf(cells[r]!)]);
+    else own.push(keyOf(cells[r]!));
+  }
+  return [...at.values()];
+}
+
+/** Whether most times have several texts. */
+function haveSeveral(texts: readonly (readonly string[])[]): boolean {
+  return texts.filter((own) => new Set(own).size > 1).length > texts.length / 2;
+}
+
+/**
+ * Whether a column without a name that is known here tells rows of one time apart: a few texts, no words of quality, of which most
+ * times have several and none has one twice. What they say is a question, but not whether they are repeats.
+ */
+function tellsTimesApart(c: number, { header, classes, rows }: Shape, times: readonly string[]): boolean {
+  const { tells, role, unit, time, skip } = header[c] ?? {};
+  if ((tells ?? role ?? unit ?? time) !== undefined || skip === 'cost' || skip === 'battery') return false;
+  const cells = rows.map((row) => row.cells[c] ?? '');
+  const texts = new Set(cells.map(keyOf));
+  const areNames = [...texts].every((text) => /^\d{1,2}$/.test(text) || Number.isNaN(readNumber(text, true)));
+  if (texts.size < 2 || texts.size > MOST_TOLD || texts.has('') || !areNames) return false;
+  if (classes[c] !== 'text' && classes[c] !== 'number') return false;
+  if ([...texts].some((text) => kindOf(text).plain === true || ESTIMATED_WORDS.test(text))) return false;
+  const at = textsAt(cells, times);
+  return haveSeveral(at) && at.filter((own) => new Set(own).size < own.length).length <= at.length / 100;
 }
 
 /** A total that is stated beside its parts isn't one of them. */
