@@ -136,7 +136,7 @@ const FACTS: readonly (readonly [input: string | Uint8Array, options: ParseOptio
     ['other-quantity', { left: 'readings' }, 'readings of something else than active energy or power were left out'],
   ],
   [
-    nem(NEM_CHANNEL, nemDay('20260105'), '400,0,99,E'),
+    nem(NEM_CHANNEL, nemDay('20260105').replace(',A,', ',V,'), '400,0,99,E'),
     {},
     ['unreadable-row', { why: 'record-400' }, 'records of type 400 that name no interval of their day were left out'],
   ],
