@@ -77,7 +77,7 @@ const strategySchema = z
         tiePerYear: money
           .nullable()
           .describe(
-            'What counts as a tie a year and goes to the lights: `dispatch.sumForHoursPerYear`, else 2 % of the savings or 0.1 % of the bill; null where savings are withheld.',
+            'What counts as a tie a year and goes to the lights: `dispatch.sumForHoursPerYear`, else 2 % of what the cheapest sheet saves or 0.1 % of the bill; null where savings are withheld.',
           ),
         apart: apartSchema,
         reserveByHand: z

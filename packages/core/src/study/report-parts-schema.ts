@@ -245,7 +245,7 @@ export const apartSchema = z
 export const differsSchema = z
   .boolean()
   .describe(
-    'Whether this differs from what is judged on the other half by more than counts as a tie: `dispatch.sumForHoursPerYear`, else 2 % of the savings or 0.1 % of the bill. False where savings are withheld.',
+    'Whether this differs from what is judged on the other half by more than counts as a tie: `dispatch.sumForHoursPerYear`, else 2 % of what the cheapest sheet saves or 0.1 % of the bill. False where savings are withheld.',
   );
 
 /** Whose wiring rules hold for a home. */

@@ -56,17 +56,32 @@ export function followsPrices({ site }: Pick<Study, 'site'>): Fact[] {
     : [fact(STUDY_WORDS, 'box-follows-prices', 'warning', {}, { path: ['plant', 'controller', 'follows'] })];
 }
 
-/** What may be given up a year for hours of backup: what the site states, else a share of what one saves and of the bill. */
-export function tieAYear({ home: { axis, tariff }, site }: Study, billWithout: number, savings: number): number {
-  return site.dispatch?.sumForHoursPerYear ?? tieOf(billWithout - fixedTotal(tariff), savings) * perYear(axis);
+/**
+ * What may be given up a year for hours of backup: what the site states; else what a search of settings has reckoned with, from what
+ * its cheapest sheet saves; without one the same share of what one saves and of the bill.
+ */
+export function tieAYear(
+  { home: { axis, tariff }, site }: Study,
+  billWithout: number,
+  savings: number,
+  sheets: FoundSheets | null,
+): number {
+  const searched = sheets?.lights?.most ?? tieOf(billWithout - fixedTotal(tariff), savings);
+  return site.dispatch?.sumForHoursPerYear ?? searched * perYear(axis);
 }
 
 /**
  * Whether a printed sheet saves another sum on the data that it was found on than it was judged to save on others: another by
  * more than counts as a tie.
  */
-export function differsFromJudged(study: Study, billWithout: number, judged: number, seen: number): boolean {
-  return Math.abs(judged - seen) * perYear(study.home.axis) > tieAYear(study, billWithout, judged);
+export function differsFromJudged(
+  study: Study,
+  billWithout: number,
+  judged: number,
+  seen: number,
+  sheets: FoundSheets | null,
+): boolean {
+  return Math.abs(judged - seen) * perYear(study.home.axis) > tieAYear(study, billWithout, judged, sheets);
 }
 
 /** Longer by less than this share is no remark. */
@@ -84,7 +99,7 @@ export function lastsLonger(
   const { axis, tariff } = study.home;
   const scale = perYear(axis);
   const { batterySavings, backupHours } = counted;
-  const tie = tieAYear(study, billWithout, batterySavings);
+  const tie = counted.inSample?.tiePerYear ?? tieAYear(study, billWithout, batterySavings, null);
   const hoursOf = (row: StrategyResult) => row.backupHours?.p10 ?? 0;
   let longest = counted;
   for (const row of rows)

@@ -187,7 +187,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     expected: shown(expected),
     inSample: {
       ...shown(inSample),
-      differs: !withheld && differsFromJudged(study, base, expected.savings, inSample.savings),
+      differs: !withheld && differsFromJudged(study, base, expected.savings, inSample.savings, searched.sheets),
     },
     tried:
       tried === undefined
