@@ -14,6 +14,8 @@ test('where own sun carries the load, a battery that does nothing could have car
   const { study } = await loadSite(site.path, site.read);
   const { words, flows } = explain(study, selfConsumption, 16);
   expect(flows.chargeKwh + flows.dischargeKwh).toBe(0);
-  expect(words.join(' ')).toContain('own sun carried all of the load, so that it had none to carry, storing one from own');
+  expect(words.join(' ')).toContain(
+    'own sun carried all of the load, so that it had none to carry, storing one from own',
+  );
   expect(words.join(' ')).not.toContain('would have saved');
 });

@@ -70,3 +70,9 @@ describe('a payback from less than a year of data', () => {
     expect(report.payback!.basis).not.toContain('scaled');
   });
 });
+
+test('that no life is stated is said of years beyond 25 too', () => {
+  const { report, text } = told(0.5, { price: 90_000 });
+  expect(report.payback!).toMatchObject({ verdict: 'beyond-life', life: null });
+  expect(text.replace(/\s+/g, ' ')).toContain('No warranty, cycle life or age is stated for the battery');
+});

@@ -142,7 +142,9 @@ function numberOf(options: Options, name: 'chargeTo' | 'chargeKw' | 'reserve'): 
     code: 'out-of-range',
     where: { column: `--${dashed(name)}` },
     received: `"${given}"`,
-    expected: isPercent ? 'a share of usable energy in percent, 0 to 100' : 'a power in kW, 0.001 to 1,000,000',
+    expected: isPercent
+      ? 'a share of usable energy in percent, 0 to 100'
+      : 'a power in kW, such as 2.5: 0.001 or more, and about what the plant takes',
   });
 }
 

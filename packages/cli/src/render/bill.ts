@@ -202,7 +202,11 @@ function verdictText({ bills, total, verdict, from, causes }: Beside, currency: 
       : bills.some((row) => row.without === 'overlap')
         ? 'None of these bills could be set beside ours.'
         : `None of these bills lies ${bills.some((row) => row.without === 'cut') ? 'wholly ' : ''}within the data.`;
-  const agree = `${total.bills === 1 ? 'The bill agrees' : `All ${total.bills} bills agree`} to the cent`;
+  // A line's rounding may put a bill a cent off: beside such rows "to the cent" would be untrue.
+  const isCentOff = bills.some(
+    ({ difference }) => difference !== null && Math.abs(difference) >= 0.5 * 10 ** -decimals,
+  );
+  const agree = `${total.bills === 1 ? 'The bill agrees' : `All ${total.bills} bills agree`} ${isCentOff ? 'but for rounding' : 'to the cent'}`;
   if (verdict === 'exact') return `${agree}. Trust the tariff file.`;
   const inAll = `${from === 'meter-file' ? 'The file says' : 'Charged'} ${offText(total, currency, decimals)}`;
   const below = causes.every(({ code }) => code === 'unexplained')

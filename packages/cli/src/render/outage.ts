@@ -339,9 +339,14 @@ function hourPrice(report: OutageReport): string {
   const cost = scale * next.costPerYear;
   const text =
     cost > 0 && !printsZero(cost, decimals)
-      ? `Keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves ${money(cost, report.currency, decimals)} ${words} less: ${money(scale * next.pricePerHour, report.currency, decimals)} ${words} for an hour.`
+      ? `Keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves ${money(cost, report.currency, decimals)} ${words} less${onceText(scale * next.onceOfCost, report)}: ${money(scale * next.pricePerHour, report.currency, decimals)} ${words} for an hour.`
       : `Nothing: keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves no less${noGain(-cost, report)}.`;
   return `${head}\n${wrap(text)}`;
+}
+
+/** What of a cost was bought once. */
+function onceText(once: number, { currency, currencyDecimals: decimals }: OutageReport): string {
+  return once < 0 || printsZero(once, decimals) ? '' : `, ${money(once, currency, decimals)} of it once`;
 }
 
 /** Whether the data hold any weekday evening. */
@@ -596,7 +601,11 @@ function planned(report: OutageReport): string {
         : outage.fillHours < 0.05
           ? 'full'
           : hoursAtMost(outage.fillHours),
-      outage.begun ? 'has begun: what is stored counts' : isReady(outage, report),
+      outage.begun
+        ? 'has begun: what is stored counts'
+        : outage.beginsToday && outage.verdict === 'in-time' && outage.fillHours !== null && outage.fillHours >= 0.05
+          ? `begins today: what is stored by ${outage.from.slice(11)} counts`
+          : isReady(outage, report),
     ],
     wrap(
       outage.begun

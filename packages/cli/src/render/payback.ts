@@ -6,6 +6,10 @@ import { wrap } from './text.ts';
 
 type Life = NonNullable<NonNullable<CompareReport['payback']>['life']>;
 
+/** Told wherever years are told that no stated life bears out. */
+const LIFE_UNKNOWN =
+  'No warranty, cycle life or age is stated for the battery (economics.warrantyYears, cycleLife, calendarYears): whether it lasts that long isn’t known.';
+
 /** The payback and its limit in one line; what it rests on is {@link paybackText}'s. */
 export function paybackLine(report: CompareReport): string | undefined {
   const { payback, currency, currencyDecimals: decimals, headline } = report;
@@ -90,12 +94,13 @@ export function paybackText(report: CompareReport): string | undefined {
     parts.push(
       `${said.limit}${paid} ${said.come} back in ${said.years(years)} under ${quoteName(payback.strategy)}${on}${before}: ${counted}`,
       life === null
-        ? 'No warranty, cycle life or age is stated for the battery (economics.warrantyYears, cycleLife, calendarYears): whether it lasts that long isn’t known.'
+        ? LIFE_UNKNOWN
         : `${withinLife(years, life)}.${savedByFirstEnd === null ? '' : ` By ${ENDS[life.firstEnd.of]} it ${said.saves} ${money(savedByFirstEnd, currency, decimals)}.`}`,
     );
   } else if (payback.verdict === 'beyond-life')
     parts.push(
       `${said.limit}${paid} ${said.comeNot} back within ${limitOf(payback)} under ${quoteName(payback.strategy)}${on}${life === null ? '' : ` (${lifeText(life)})`}${savedByFirstEnd === null ? '' : `; by ${ENDS[life?.firstEnd.of ?? 'age']} ${money(savedByFirstEnd, currency, decimals)} ${said.have}`}: ${counted}`,
+      ...(life === null ? [LIFE_UNKNOWN] : []),
     );
   else if (recovered !== null)
     parts.push(

@@ -60,7 +60,7 @@ function triedText(report: SettingsReport): string | undefined {
   const charge =
     first!.charge === null
       ? 'never charges from the grid'
-      : `charges ${windowText(first!.charge)} up to ${upToOf(first!, tried.sheet.reservePercent)}`;
+      : `charges ${windowText(first!.charge)} up to ${upToOf(first!, tried.sheet.reservePercent)}${powerText(tried)}`;
   const carry = first!.discharge === null ? '' : `, carries load ${windowText(first!.discharge)}`;
   const set = `Your box, as it is set now (${charge}${carry}${more.length === 0 ? '' : ', and more at other times'}, keeps ${tried.sheet.reservePercent} %${tried.reserveByHand ? reserveAtDates(report, 'its reserve set by hand at the dates below') : ''}),`;
   const lasts = (h: number | null) =>
@@ -75,12 +75,20 @@ function triedText(report: SettingsReport): string | undefined {
   const gap = inSample.savings - tried.savings;
   return [
     heading(
-      `${set} ${printsZero(factor * tried.savings, decimals) ? 'saves nothing' : `${tried.savings >= 0 ? `saves ${cash(tried.savings)}` : `costs ${cash(tried.savings)} more than no battery`} ${words}`}${lasts(tried.hours)}.`,
+      `${set} ${printsZero(factor * tried.savings, decimals) ? 'saves nothing' : `${tried.savings >= 0 ? `saves ${cash(tried.savings)}` : `costs ${lossText(-factor * tried.savings, factor * tried.bill.boughtOnce, report, words, 'more than no battery')}`}${tried.savings >= 0 ? ` ${words}` : ''}`}${lasts(tried.hours)}.`,
     ),
     wrap(
       `The sheet below would have saved ${printsZero(factor * gap, decimals) ? 'as much' : `${cash(gap)} ${gap >= 0 ? 'more' : 'less'}`} on the same data${tried.sheetHours === null ? '' : `, with ${hours(tried.sheetHours)}`}.`,
     ),
   ].join('\n');
+}
+
+/** The power that settings were tried with, where one was given; what the plant takes of it, where that is less. */
+function powerText({ givenChargeKw: given, sheet: { gridChargeKw } }: NonNullable<SettingsReport['tried']>): string {
+  if (given === null) return '';
+  return given > gridChargeKw
+    ? ` with ${exactly(gridChargeKw)} kW, all that the plant takes of the ${exactly(given)} kW given`
+    : ` with ${exactly(given)} kW`;
 }
 
 /** What holds all year. */
@@ -298,7 +306,7 @@ function lightsText(report: SettingsReport): string | undefined {
         ? lasts
         : more > 0.05
           ? `${lasts} That is ${hours(more)} more than with the cheapest settings, for ${printsZero(givenUp, decimals) ? 'no more money' : `${money(givenUp, currency, decimals)} ${words}`}${wear}: between settings ${within} those that keep the lights on longest are taken.`
-          : `${lasts} No others ${ofAtMost} last longer${wear}.`,
+          : `${lasts} Of others that were tried, none ${ofAtMost} last longer by more than 5 %${wear}.`,
     );
   }
   if (fullCharge.longestDays > 1 && sheet.reservePercent < 100)
@@ -366,7 +374,14 @@ function datedLine(
   // Whether one of the same day has begun isn't known: today is a date.
   if (on > outage!.from.slice(0, 10))
     return `Now (${on}): the planned outage from ${outage!.from.replace('T', ' ')} has begun, and the grid is due back at ${outage!.to.replace('T', ' ')}. Till then nothing fills the battery from the grid: what is stored counts, so switch off what can wait. When the grid is back, ${thenPercent === 100 ? 'leave the reserve at 100 %, or set it so, and fill up' : `have the reserve at ${thenPercent} %`}.${beyond}`;
-  const begins = on > when.from.slice(0, 10) ? `Now (${on})` : `From ${when.from.replace('T', ' ')}`;
+  // Today is a date: of the day itself the hour isn't known.
+  const [startDay, startTime] = outage!.from.split('T');
+  const begins =
+    on === startDay && on > when.from.slice(0, 10)
+      ? `Before ${startTime} today (${on})`
+      : on > when.from.slice(0, 10)
+        ? `Now (${on})`
+        : `From ${when.from.replace('T', ' ')}`;
   return `${begins} set the reserve to ${reservePercent} %, ${wait} after ${when.to.replace('T', ' ')}: planned outage from ${outage!.from.replace('T', ' ')}; ${fills}.${beyond}`;
 }
 

@@ -46,7 +46,7 @@ export interface CompareOptions {
   /** Called before each strategy runs. */
   readonly onStrategy?: (name: string) => void;
   /** Called with each finished run, in order. */
-  readonly onRun?: (outcome: Outcome<'flows' | 'bill' | 'energy' | 'sheets' | 'judged'>) => void;
+  readonly onRun?: (outcome: Outcome<'flows' | 'bill' | 'boughtOnce' | 'energy' | 'sheets' | 'judged'>) => void;
   /** Today's date on the home's clock, "2026-11-27": planned outages before it are over. @defaultValue none is */
   readonly today?: string | undefined;
   /** Looked at before each run: `compare` throws its reason once it is aborted. */

@@ -314,11 +314,12 @@ function wordsFor(
       loadKwh[i]! > solarKwh[i]! + 1e-9
         ? [`carrying load with one would have saved ${price(now.servingSaves)}`, 'buying one would have cost']
         : surplus > 1e-9
-          ? ['own sun carried all of the load, so that it had none to carry', 'storing one from own surplus would have cost']
+          ? [
+              'own sun carried all of the load, so that it had none to carry',
+              'storing one from own surplus would have cost',
+            ]
           : ['there was no load for it to carry', 'buying one would have cost'];
-    words.push(
-      `${worth}; ${serving}, ${storing} ${price(surplus > 1e-9 ? now.surplusCosts : now.boughtCosts)}.`,
-    );
+    words.push(`${worth}; ${serving}, ${storing} ${price(surplus > 1e-9 ? now.surplusCosts : now.boughtCosts)}.`);
   }
   if (limits.length > 0) words.push(`What held it: ${limits.join('; ')}.`);
   const best = value.chargeKwh - value.dischargeKwh;

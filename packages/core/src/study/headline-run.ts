@@ -38,7 +38,7 @@ export function plannedInRun(
   study: Study,
   { gridChargeKw = 0, plant, kept }: HeadlineRun,
   today: string | undefined,
-): readonly (JudgedOutage & { readonly begun: boolean })[] {
+): readonly (JudgedOutage & { readonly begun: boolean; readonly beginsToday: boolean })[] {
   const powerKw = gridChargeKw > 0 ? gridChargeKw : plant.chargeLimitKw;
   const all = plannedOutages(study, powerKw);
   // What is told nothing keeps the site's floors: those fill it for an outage within the data, and are asked beyond them.
@@ -46,9 +46,9 @@ export function plannedInRun(
   return all.flatMap((outage, k) => {
     if (isOver(outage, today)) return [];
     const { verdict } = outage;
-    const begun = hasBegun(outage, today);
-    if (kept === undefined && verdict !== 'off-axis') return [{ ...outage, verdict, begun }];
+    const told = { begun: hasBegun(outage, today), beginsToday: outage.from.slice(0, 10) === today };
+    if (kept === undefined && verdict !== 'off-axis') return [{ ...outage, verdict, ...told }];
     const keptPercent = keptAtNotice(study.home.axis, plan, outage);
-    return [{ ...judgedOutage(study, outage, keptPercent, all.slice(0, k), powerKw), begun }];
+    return [{ ...judgedOutage(study, outage, keptPercent, all.slice(0, k), powerKw), ...told }];
   });
 }

@@ -177,6 +177,10 @@ const pointSchema = z
         z.object({
           strategy: name('The strategy.'),
           savingsPerYear: z.number().nullable().describe('What it saves a year with this floor; null where withheld.'),
+          boughtOncePerYear: z
+            .number()
+            .nullable()
+            .describe('What of that was bought once, and lowers it in the first year alone; null where withheld.'),
           keepsFloor: z
             .boolean()
             .describe(
@@ -202,7 +206,8 @@ const priceSchema = z.object({
   fromFloorShare: share('From this floor …'),
   toFloorShare: share('… to this one.'),
   hoursGained: z.number().describe('Hours gained on 9 of 10 weekday evenings.'),
-  costPerYear: money('Savings forgone a year.'),
+  costPerYear: money('Savings forgone in the first year.'),
+  onceOfCost: money('What of that was bought once, to fill it: no later year has it.'),
   pricePerHour: z.number().nullable().describe('One over the other; null where no hour is gained.'),
 });
 
@@ -254,6 +259,9 @@ export const outageReportSchema = z
           begun: z
             .boolean()
             .describe('Whether it began on a day before today: what is stored then counts, and no notice helps.'),
+          beginsToday: z
+            .boolean()
+            .describe('Whether it begins today: the hour of now isn’t known, so that notice may be too short by then.'),
           lengthHours: hours('How long the grid is down.'),
           lastsHours: hours('How long a full battery lasts: worst start, no sun, 80 % of capacity.'),
           carriesAll: z.boolean().describe('Whether that is all of it.'),

@@ -520,7 +520,7 @@ function plannedOf(study: Study, run: HeadlineRun, today: string | undefined): O
 }
 
 /** What a point of the frontier asks of a run. */
-const RUN_PARTS = ['flows', 'bill', 'energy'] as const;
+const RUN_PARTS = ['flows', 'bill', 'boughtOnce', 'energy'] as const;
 
 /** The frontier, and which of its points is the home as it is. */
 interface Frontier {
@@ -532,7 +532,7 @@ interface Frontier {
 interface Compared {
   readonly strategies: readonly Strategy[];
   /** Of each strategy. */
-  readonly runs: readonly Outcome<'flows' | 'bill' | 'energy' | 'sheets'>[];
+  readonly runs: readonly Outcome<'flows' | 'bill' | 'boughtOnce' | 'energy' | 'sheets'>[];
   readonly bound: { readonly savings: number | null };
   /** Strategies that keep less of the floor than the best does. */
   readonly missing: ReadonlySet<string>;
@@ -578,7 +578,7 @@ function frontierOf(
     const beside: number[] = [];
     const plan = { ...reserve, reservePercent: 100 * floorShare };
     // With all kept nothing is left to decide: it is what `hold` does, and costs the same.
-    const holding = floorShare === 1 && !isOwn ? evaluate(home, hold, ['bill']).bill.total : undefined;
+    const holding = floorShare === 1 && !isOwn ? evaluate(home, hold, ['bill', 'boughtOnce']) : undefined;
     // A fuller reserve has to be filled once: from the home's own floor on, as the home pays for what it starts with.
     const { tariff } = home;
     const toFloor = startEnergyCharge({
@@ -594,8 +594,10 @@ function frontierOf(
           : best !== undefined && roleOf(strategy) === 'bound'
             ? best
             : evaluate(at, keepingPlan(strategy, plan, compared.runs[s]!.sheets), RUN_PARTS, { signal });
-      const { flows, bill } = outcome;
-      const cost = holding ?? bill.total + (run === home ? 0 : filling);
+      const { flows, bill, boughtOnce } = outcome;
+      const filled = run === home ? 0 : filling;
+      const once = holding?.boughtOnce ?? boughtOnce + filled;
+      const cost = holding?.bill.total ?? bill.total + filled;
       if (best !== undefined && (holding !== undefined || isLikeBest(outcome, best))) beside.push(plain.total - cost);
       // An outage in the first interval finds what this run started with.
       const { plant: begun } = startingFull(run, strategy, compared.runs[s]!.sheets?.all);
@@ -605,6 +607,7 @@ function frontierOf(
       return {
         strategy: strategy.name,
         savingsPerYear: withheld ? null : (plain.total - cost) * scale,
+        boughtOncePerYear: withheld ? null : once * scale,
         keepsFloor: best === undefined ? !compared.missing.has(strategy.name) : keepsAsMuch(outcome, best),
         planningHours: leastSettled(axis, planning),
         stormHours: island.medical ? null : stormNineInTen(study, hours),
@@ -658,6 +661,9 @@ function keepingPlan(strategy: Strategy, reserve: ReservePlan, sheets: FoundShee
   return searchedSettings(controller, { ...wishes, reserve, found });
 }
 
+/** Hours gained that are less than a minute, as it is printed, have no price. */
+const LEAST_GAIN = 1 / 60;
+
 /** What more floor costs from one point of the frontier to another; null where savings are withheld. */
 function priceOf(from: FrontierPoint, to: FrontierPoint, headline: string): HourPrice | null {
   const rowOf = (point: FrontierPoint) => point.strategies.find((row) => row.strategy === headline)!;
@@ -671,7 +677,8 @@ function priceOf(from: FrontierPoint, to: FrontierPoint, headline: string): Hour
     toFloorShare: to.floorShare,
     hoursGained,
     costPerYear,
-    pricePerHour: hoursGained > 0.01 ? costPerYear / hoursGained : null,
+    onceOfCost: after.boughtOncePerYear! - before.boughtOncePerYear!,
+    pricePerHour: hoursGained >= LEAST_GAIN ? costPerYear / hoursGained : null,
   };
 }
 

@@ -275,7 +275,19 @@ export const settingsReportSchema = z
           .describe(
             'Whether the reserve is set by hand at the dates of `sheet.dated` here too: the figures hold that.',
           ),
-        bill: z.object({ total: money.describe('Its bill over the axis.') }).describe('Its bill.'),
+        givenChargeKw: z
+          .number()
+          .min(0)
+          .nullable()
+          .describe(
+            'Charging power as given, kW; `sheet.gridChargeKw` is what of it the plant takes. Null where none was.',
+          ),
+        bill: z
+          .object({
+            total: money.describe('Its bill over the axis.'),
+            boughtOnce: money.describe('What of it was bought once, so that no later year has it: the first filling.'),
+          })
+          .describe('Its bill.'),
         savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
         savingsPerYear: money.nullable().describe('The same a year: × axis.perYear.'),
         hours: z

@@ -192,7 +192,13 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     tried:
       tried === undefined
         ? null
-        : judgeTriedSheet(study, { ...tried, dated: reserveAt(tried.gridChargeKw).dated }, reserve, base, sheetHours),
+        : judgeTriedSheet(
+            study,
+            { ...tried, sheet: { ...tried.sheet, dated: reserveAt(tried.sheet.gridChargeKw).dated } },
+            reserve,
+            base,
+            sheetHours,
+          ),
     rolling:
       planned === undefined
         ? null

@@ -1,4 +1,4 @@
-import { type ClockWindow, followSheet, type SettingsSheet, type SheetSchedule } from '../dispatch/index.ts';
+import { type ClockWindow, followSheet, hold, type SettingsSheet, type SheetSchedule } from '../dispatch/index.ts';
 import { reserveKwhOf } from '../dispatch/inside.ts';
 import { checkDocument, InputError, type InputIssue } from '../input/index.ts';
 import { summarizeBackup } from '../outage/index.ts';
@@ -20,6 +20,13 @@ export interface TriedDocument {
   readonly file?: string;
 }
 
+/** Settings as a box has them. */
+interface TriedSheet {
+  readonly sheet: SettingsSheet;
+  /** Charging power as it was given, kW, which may be more than the plant takes; null where none was. */
+  readonly givenChargeKw: number | null;
+}
+
 /**
  * A box's settings as they are, read as a sheet.
  * @throws InputError on what is no sheet, charging that the site forbids, and less than all with a medical circuit
@@ -28,7 +35,7 @@ export function readTriedSheet(
   { home: { plant }, island }: Study,
   { document, file }: TriedDocument,
   reserve: SheetReserve,
-): SettingsSheet {
+): TriedSheet {
   const checked = checkDocument(sheetFileSchema, document, file);
   if (!checked.ok) throw new InputError(checked.issues.map(withForm));
   const { reservePercent = reserve.reservePercent, chargeKw = plant.chargeLimitKw, schedules } = checked.value;
@@ -74,7 +81,7 @@ export function readTriedSheet(
       },
       'reservePercent',
     );
-  return {
+  const sheet = {
     reservePercent,
     gridChargeKw: plant.gridCharging ? Math.min(chargeKw, plant.chargeLimitKw) : 0,
     schedules: schedules.map(
@@ -89,6 +96,7 @@ export function readTriedSheet(
     // Set by hand at the same dates as the sheet's, so that the two differ by what is typed in alone.
     dated: reserve.dated,
   };
+  return { sheet, givenChargeKw: checked.value.chargeKw ?? null };
 }
 
 /**
@@ -97,7 +105,7 @@ export function readTriedSheet(
  */
 export function judgeTriedSheet(
   study: Study,
-  sheet: SettingsSheet,
+  { sheet, givenChargeKw }: TriedSheet,
   reserve: SheetReserve,
   base: number,
   sheetHours: number | null,
@@ -110,18 +118,21 @@ export function judgeTriedSheet(
   const asPrinted = sheet.reservePercent === reserve.reservePercent;
   const at = asPrinted ? home : withPlant(home, { ...plant, floorKwh, startKwh: floorKwh, floorFromPast: false });
   const told = study.loadKnown && !island.medical;
-  const { bill, backupHours } = evaluate(at, followSheet(sheet), ['bill', 'backupHours']);
-  // A fuller reserve than the site's was filled once.
+  const { bill, backupHours, boughtOnce } = evaluate(at, followSheet(sheet), ['bill', 'backupHours', 'boughtOnce']);
+  // With all kept nothing is left to decide: it is what \`hold\` does, and costs the same. Else a fuller reserve than the site's
+  // was filled once.
+  const holding = sheet.reservePercent === 100 && !asPrinted ? evaluate(home, hold, ['bill', 'boughtOnce']) : undefined;
   const filling = asPrinted
     ? 0
     : startEnergyCharge({ plant: { ...at.plant, floorKwh: Math.min(plant.startKwh, floorKwh) }, tariff: home.tariff });
-  const total = bill.total + filling;
+  const total = holding?.bill.total ?? bill.total + filling;
   const savings = study.savingsWithheld === undefined ? base - total : null;
   const { dated: _, ...entered } = sheet;
   return {
     sheet: entered,
+    givenChargeKw,
     reserveByHand: setByHand(reserve),
-    bill: { total },
+    bill: { total, boughtOnce: holding?.boughtOnce ?? boughtOnce + filling },
     savings,
     savingsPerYear: savings === null ? null : savings * perYear(axis),
     hours: told ? summarizeBackup(axis, backupHours!).allHours.p10 : null,
