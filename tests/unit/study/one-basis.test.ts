@@ -16,10 +16,10 @@ describe('sums of the outage page', () => {
     const text = flat(outageText(report, true));
     const { perYear, isYear } = report.axis;
     expect(isYear).toBe(false);
-    const { costPerYear, pricePerHour } = report.nextHour!;
+    const { costPerYear, onceOfCost, pricePerHour } = report.nextHour!;
     expect(text).toContain('What does an hour more cost me in 28 days?');
     expect(text).toContain(
-      `saves USD ${(costPerYear / perYear).toFixed(2)} in 28 days less: USD ${(pricePerHour! / perYear).toFixed(2)} in 28 days for an hour`,
+      `saves USD ${(costPerYear / perYear).toFixed(2)} in 28 days less (USD ${(onceOfCost / perYear).toFixed(2)} once): USD ${(pricePerHour! / perYear).toFixed(2)} in 28 days for an hour`,
     );
     expect(text).toContain('saved 28 days');
     expect(text).not.toMatch(/USD [\d.,]+ a year/);

@@ -339,14 +339,14 @@ function hourPrice(report: OutageReport): string {
   const cost = scale * next.costPerYear;
   const text =
     cost > 0 && !printsZero(cost, decimals)
-      ? `Keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves ${money(cost, report.currency, decimals)} ${words} less${onceText(scale * next.onceOfCost, report)}: ${money(scale * next.pricePerHour, report.currency, decimals)} ${words} for an hour.`
+      ? `Keeping ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves ${money(cost, report.currency, decimals)} ${words} less${onceText(scale * next.onceOfCost, report)}: ${money(scale * next.pricePerHour, report.currency, decimals)} ${words} for an hour.`
       : `Nothing: keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves no less${noGain(-cost, report)}.`;
   return `${head}\n${wrap(text)}`;
 }
 
 /** What of a cost was bought once. */
 function onceText(once: number, { currency, currencyDecimals: decimals }: OutageReport): string {
-  return once < 0 || printsZero(once, decimals) ? '' : `, ${money(once, currency, decimals)} of it once`;
+  return once < 0 || printsZero(once, decimals) ? '' : ` (${money(once, currency, decimals)} once)`;
 }
 
 /** Whether the data hold any weekday evening. */
