@@ -17,8 +17,8 @@ test.each([
   ['--reserve', '5e-324', 'write 0, or a percentage above 1'],
   ['--reserve', '0.2', 'write 20 for 20 %, or "0.2 %" with its sign'],
   ['--charge-to', '1e-300', 'write 0, or a percentage above 1'],
-  ['--charge-kw', '1e308', 'expected a power in kW, 0.001 to 1,000,000'],
-  ['--charge-kw', '1e-9', 'expected a power in kW, 0.001 to 1,000,000'],
+  ['--charge-kw', '1e308', 'expected a power in kW, such as 2.5: 0.001 or more, and about what the plant takes'],
+  ['--charge-kw', '1e-9', 'expected a power in kW, such as 2.5: 0.001 or more, and about what the plant takes'],
 ])('a number that no box takes is told its bounds, and a cure that can be typed: %s %s', (flag, value, said) => {
   const run = duskbank(['settings', 'site.yaml', '--charge', '23:00-05:00', flag, value], copyOf('small'));
   expect(run).toMatchObject({ status: 2, stdout: '' });

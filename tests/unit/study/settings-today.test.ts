@@ -188,6 +188,6 @@ test('a planned outage that has begun is told nothing that its time has passed f
     /2026-11-27 06:00 24 h has begun: what is stored counts 35\.0 h long, the grid due back at 2026-11-28 17:00; till then nothing fills from the grid: switch off what can wait\./,
   );
   // On its first day nobody knows, since today is a date.
-  expect(sheet('2026-11-27')).toContain('Now (2026-11-27) set the reserve to 100 %');
+  expect(sheet('2026-11-27')).toContain('Before 06:00 today (2026-11-27) set the reserve to 100 %');
   expect(page('2026-11-27')).not.toContain('has begun');
 });
