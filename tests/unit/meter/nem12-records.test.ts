@@ -1,5 +1,6 @@
-import { faultsOf, parseIntervalData } from '@duskbank/core/meter';
+import { faultsOf } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
+import { kwhOf, readNem12, record200, told } from '../../support/nem12.ts';
 
 // The order of records 200, 300 and 400 and of their fields, suffixes and quality methods: AEMO, Meter Data File Format
 // Specification NEM12 and NEM13, and its NMI procedure (from memory).
@@ -7,26 +8,16 @@ const half = (kwh: number, many = 48) => Array.from({ length: many }, () => Stri
 const record300 = (date: string, cells: readonly string[], behind = 'A,,,20260601000000,') =>
   `300,${date},${cells.join(',')},${behind}`;
 const day = (date: string, kwh: number, behind?: string) => record300(date, half(kwh), behind);
-const record200 = (suffix: string, { configuration = 'E1E2B1', unit = 'kWh', minutes = '30' } = {}) =>
-  `200,NMI0000001,${configuration},${suffix},${suffix},N1,METER1,${unit},${minutes},`;
 const days = (kwh: number, many = 10) =>
   Array.from({ length: many }, (_, k) => day(`202602${String(k + 1).padStart(2, '0')}`, kwh));
-const read = (lines: readonly string[], options = {}) =>
-  parseIntervalData(['100,NEM12,202606010000,MDP,RET', ...lines, '900', ''].join('\n'), {
-    zone: 'Australia/Brisbane',
-    ...options,
-  });
-const kwhOf = (values: Float64Array | undefined) => Array.from(values ?? []).reduce((sum, kwh) => sum + (kwh || 0), 0);
-const told = (result: ReturnType<typeof read>, code: string) =>
-  result.findings.filter((finding) => finding.code === code);
-const hintOf = (result: ReturnType<typeof read>, code: string) =>
+const hintOf = (result: ReturnType<typeof readNem12>, code: string) =>
   faultsOf('m.csv', result.findings).find((fault) => fault.code === code)!.hint!;
 
 describe('records 300 above every record 200', () => {
   const second = [record200('E2', { configuration: '' }), ...days(0.5)];
 
   test('are a fault that names their line: their register would be missing', () => {
-    const result = read([...days(0.25), ...second]);
+    const result = readNem12([...days(0.25), ...second]);
     expect(result.series).toBeUndefined();
     expect(told(result, 'unreadable-row')).toMatchObject([
       { severity: 'error', count: 10, data: { why: 'no-record-200' } },
@@ -35,13 +26,13 @@ describe('records 300 above every record 200', () => {
   });
 
   test('are read with their record 200 written above them', () => {
-    expect(hintOf(read([...days(0.25), ...second]), 'unreadable-row')).toContain('write the record 200');
-    const mended = read([record200('E1', { configuration: '' }), ...days(0.25), ...second]);
+    expect(hintOf(readNem12([...days(0.25), ...second]), 'unreadable-row')).toContain('write the record 200');
+    const mended = readNem12([record200('E1', { configuration: '' }), ...days(0.25), ...second]);
     expect(kwhOf(mended.series?.importKwh)).toBeCloseTo(360, 9);
   });
 
   test('of a record 200 that is left out are no fault', () => {
-    const result = read([record200('Q1', { unit: 'kVArh' }), ...days(0.1), record200('E1'), ...days(0.25)]);
+    const result = readNem12([record200('Q1', { unit: 'kVArh' }), ...days(0.1), record200('E1'), ...days(0.25)]);
     expect(kwhOf(result.series?.importKwh)).toBeCloseTo(120, 9);
     expect(told(result, 'other-quantity')).toMatchObject([{ severity: 'note', lines: [2] }]);
   });
@@ -62,7 +53,7 @@ describe('a record 300 whose values don’t fit its interval length', () => {
     ['one blank too many', [...half(0.25, 48), ''], 49],
     ['blanks alone, too many', half(0, 96).map(() => ''), 96],
   ])('is a fault with its line and both counts: %s', (_, cells, found) => {
-    const result = read(eleventh(cells));
+    const result = readNem12(eleventh(cells));
     expect(result.series).toBeUndefined();
     expect(told(result, 'values-miscounted')).toMatchObject([
       { severity: 'error', lines: [13], data: { minutes: 30, wanted: 48, found } },
@@ -75,13 +66,13 @@ describe('a record 300 whose values don’t fit its interval length', () => {
     ['15', 96],
     ['5', 288],
   ])('is a fault where the record 200 says %s minutes', (minutes, wanted) => {
-    const result = read([record200('E1', { minutes }), ...days(0.25), record200('E2'), ...days(0.5)]);
+    const result = readNem12([record200('E1', { minutes }), ...days(0.25), record200('E2'), ...days(0.5)]);
     expect(told(result, 'values-miscounted')).toMatchObject([{ count: 10, data: { wanted, found: 48 } }]);
     expect(hintOf(result, 'values-miscounted')).toContain('correct the interval length');
   });
 
   test('is a fault without a quality too', () => {
-    const result = read(eleventh(half(0.25, 47), ',,,20260601000000,'));
+    const result = readNem12(eleventh(half(0.25, 47), ',,,20260601000000,'));
     expect(told(result, 'values-miscounted')).toMatchObject([{ data: { wanted: 48, found: 47 } }]);
   });
 
@@ -93,13 +84,13 @@ describe('a record 300 whose values don’t fit its interval length', () => {
     ',,,,',
     '',
   ])('is none where these follow them: %s', (behind) => {
-    const result = read(eleventh(half(0.25), behind));
+    const result = readNem12(eleventh(half(0.25), behind));
     expect(told(result, 'values-miscounted')).toEqual([]);
     expect(kwhOf(result.series?.importKwh)).toBeCloseTo(132, 9);
   });
 
   test('is none where one value among them is a letter: that is no number', () => {
-    const result = read(eleventh([...half(0.25, 20), 'A', ...half(0.25, 27)]));
+    const result = readNem12(eleventh([...half(0.25, 20), 'A', ...half(0.25, 27)]));
     expect(told(result, 'values-miscounted')).toEqual([]);
     expect(told(result, 'not-a-number')).toMatchObject([{ lines: [13] }]);
   });
@@ -114,7 +105,7 @@ describe('energy of no known direction', () => {
     ['11', 'kWh'],
     ['Q1', 'MWh'],
   ])('is a fault, suffix %j in %j', (suffix, unit) => {
-    const result = read([
+    const result = readNem12([
       record200(suffix, { configuration: '', unit }),
       ...days(0.25),
       record200('E2', { configuration: '' }),
@@ -133,17 +124,17 @@ describe('energy of no known direction', () => {
     ['S1', 'kVAh'],
     ['D1', 'kW'],
   ])('is no other quantity, %s in %s: a note', (suffix, unit) => {
-    const result = read([record200(suffix, { unit }), ...days(0.1), record200('E1'), ...days(0.25)]);
+    const result = readNem12([record200(suffix, { unit }), ...days(0.1), record200('E1'), ...days(0.25)]);
     expect(kwhOf(result.series?.importKwh)).toBeCloseTo(120, 9);
     expect(told(result, 'other-quantity')).toMatchObject([{ severity: 'note', lines: [2] }]);
   });
 });
 
 describe('records 400', () => {
-  const file = (...lines: string[]) => read([record200('E1'), ...lines, day('20260211', 0.25)]);
+  const file = (...lines: string[]) => readNem12([record200('E1'), ...lines, day('20260211', 0.25)]);
   const ten = days(0.25);
   const variable = day('20260211', 0.5, 'V,,,20260601000000,');
-  const whole = (...lines: string[]) => read([record200('E1'), ...ten, variable, ...lines, day('20260212', 0.25)]);
+  const whole = (...lines: string[]) => readNem12([record200('E1'), ...ten, variable, ...lines, day('20260212', 0.25)]);
 
   test('right after a record 200 are a fault: the day that they speak of is lost', () => {
     const result = file('400,1,48,N,,', ...ten);

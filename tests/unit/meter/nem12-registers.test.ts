@@ -1,23 +1,15 @@
-import { faultsOf, parseIntervalData } from '@duskbank/core/meter';
+import { faultsOf } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
+import { kwhOf, readNem12, record200, told } from '../../support/nem12.ts';
 
 /** A record 300 of half hours that all hold `kwh`. */
 const day = (date: string, kwh: number | '', { quality = 'A', updated = '20260601000000' } = {}) =>
   `300,${date},${Array.from({ length: 48 }, () => kwh).join(',')},${quality},,,${updated},`;
 const channel = (suffix: string, configuration: string, unit = 'kWh', minutes = '30') =>
-  `200,NMI0000001,${configuration},${suffix},${suffix},N1,METER1,${unit},${minutes},`;
+  record200(suffix, { configuration, unit, minutes });
 const dates = (from: number, to: number) =>
   Array.from({ length: to - from + 1 }, (_, k) => `202602${String(from + k).padStart(2, '0')}`);
 const days = (from: number, to: number, kwh: number) => dates(from, to).map((date) => day(date, kwh));
-const read = (lines: readonly string[], options = {}) =>
-  parseIntervalData(['100,NEM12,202606010000,MDP,RET', ...lines, '900', ''].join('\n'), {
-    zone: 'Australia/Brisbane',
-    ...options,
-  });
-const kwhOf = (values: Float64Array | undefined) => Array.from(values ?? []).reduce((sum, kwh) => sum + (kwh || 0), 0);
-const told = (result: ReturnType<typeof read>, code: string) =>
-  result.findings.filter((finding) => finding.code === code);
-
 // A register of a NEM12 connection point counts all the time: what its day took is the sum of all of them. Records 200
 // and their NMIConfiguration say which there are (AEMO, Meter Data File Format Specification; from memory).
 describe('registers that are declared', () => {
@@ -27,7 +19,7 @@ describe('registers that are declared', () => {
     ['without a unit that is known', [channel('E2', 'E1E2', 'MJx'), ...days(1, 10, 0.5)].join('\n')],
     ['without an interval length', [channel('E2', 'E1E2', 'kWh', ''), ...days(1, 10, 0.5)].join('\n')],
   ])('one of which nothing can be read is a fault, %s: the others alone are no home', (_, second) => {
-    const result = read([channel('E1', 'E1E2'), ...days(1, 10, 0.25), second]);
+    const result = readNem12([channel('E1', 'E1E2'), ...days(1, 10, 0.25), second]);
     expect(result.series).toBeUndefined();
     expect(told(result, 'register-missing')).toMatchObject([
       { severity: 'error', lines: [13], data: { why: 'no-day', register: 'E2', role: 'import' } },
@@ -35,7 +27,7 @@ describe('registers that are declared', () => {
   });
 
   test('export too: without it a home with solar looks like one without', () => {
-    const result = read([channel('E1', 'E1B1'), ...days(1, 10, 0.25), channel('B1', 'E1B1')]);
+    const result = readNem12([channel('E1', 'E1B1'), ...days(1, 10, 0.25), channel('B1', 'E1B1')]);
     expect(told(result, 'register-missing')).toMatchObject([
       { data: { why: 'no-day', register: 'B1', role: 'export' } },
     ]);
@@ -43,7 +35,7 @@ describe('registers that are declared', () => {
   });
 
   test('the way out of a register that counts nothing, its record 200 removed, reads the rest and tells it', () => {
-    const result = read([channel('E1', 'E1E2'), ...days(1, 10, 0.25)]);
+    const result = readNem12([channel('E1', 'E1E2'), ...days(1, 10, 0.25)]);
     expect(kwhOf(result.series?.importKwh)).toBeCloseTo(10 * 12, 9);
     expect(told(result, 'register-missing')).toMatchObject([
       { severity: 'warning', data: { why: 'not-in-file', register: 'E2', role: 'import' } },
@@ -51,7 +43,7 @@ describe('registers that are declared', () => {
   });
 
   test('of reactive and other quantities in a configuration nothing is told', () => {
-    const result = read([channel('E1', 'E1Q1K1'), ...days(1, 10, 0.25)]);
+    const result = readNem12([channel('E1', 'E1Q1K1'), ...days(1, 10, 0.25)]);
     expect(result.findings.filter(({ code }) => code !== 'coarse-steps')).toEqual([]);
   });
 });
@@ -63,7 +55,7 @@ describe('days that one register of several lacks', () => {
     ['of the first register', 'E1', [1, 6], [7, 10]],
   ] as const)('at the ends are not read, and are told with the energy of the others: %s', (_, lacking, lost, kept) => {
     const other = lacking === 'E1' ? 'E2' : 'E1';
-    const result = read([
+    const result = readNem12([
       channel(other, 'E1E2'),
       ...days(1, 10, 0.25),
       channel(lacking, 'E1E2'),
@@ -90,7 +82,7 @@ describe('days that one register of several lacks', () => {
   });
 
   test('between others are gaps', () => {
-    const result = read([
+    const result = readNem12([
       channel('E1', 'E1E2'),
       ...days(1, 10, 0.25),
       channel('E2', 'E1E2'),
@@ -105,7 +97,7 @@ describe('days that one register of several lacks', () => {
   });
 
   test('a day that is all without quality (N) is no reading', () => {
-    const result = read([
+    const result = readNem12([
       channel('E1', 'E1E2'),
       ...days(1, 10, 0.25),
       channel('E2', 'E1E2'),
@@ -119,7 +111,7 @@ describe('days that one register of several lacks', () => {
   });
 
   test('a register that its own time’s configuration doesn’t name was not there: its days count nothing, and nothing is told', () => {
-    const result = read([
+    const result = readNem12([
       channel('E1', 'E1E2'),
       ...days(1, 3, 0.25),
       channel('E2', 'E1E2'),
@@ -133,14 +125,14 @@ describe('days that one register of several lacks', () => {
   });
 
   test('a configuration that names only its own register says nothing of the others', () => {
-    const result = read([channel('E1', 'E1'), ...days(1, 10, 0.25), channel('E2', 'E2'), ...days(1, 4, 0.5)]);
+    const result = readNem12([channel('E1', 'E1'), ...days(1, 10, 0.25), channel('E2', 'E2'), ...days(1, 4, 0.5)]);
     expect(told(result, 'register-missing')).toMatchObject([{ data: { why: 'days', register: 'E2', days: 6 } }]);
     expect(kwhOf(result.series!.importKwh)).toBeCloseTo(4 * 36, 9);
   });
 
   test('a register whose interval length changes is one register', () => {
     const fine = `300,20260206,${Array.from({ length: 288 }, () => 0.05).join(',')},A,,,20260601000000,`;
-    const result = read([
+    const result = readNem12([
       channel('E1', 'E1E2'),
       ...days(1, 5, 0.25),
       channel('E1', 'E1E2', 'kWh', '5'),
@@ -157,7 +149,7 @@ describe('records 300 of one day and register', () => {
   const twice = (second: string) => [channel('E1', 'E1'), ...days(1, 10, 0.25), second, ...days(12, 14, 0.25)];
 
   test('that differ are a fault that names both lines, not an hour that was moved', () => {
-    const result = read(twice(day('20260210', 0.5)));
+    const result = readNem12(twice(day('20260210', 0.5)));
     expect(result.series).toBeUndefined();
     expect(told(result, 'utc-hour-repeated')).toEqual([]);
     expect(told(result, 'day-twice')).toMatchObject([
@@ -168,7 +160,7 @@ describe('records 300 of one day and register', () => {
 
   test('differ once in a year of files too', () => {
     const oneCell = day('20260210', 0.25).replace('0.25', '0.26');
-    expect(told(read(twice(oneCell)), 'day-twice')).toHaveLength(1);
+    expect(told(readNem12(twice(oneCell)), 'day-twice')).toHaveLength(1);
   });
 
   test.each([
@@ -176,7 +168,7 @@ describe('records 300 of one day and register', () => {
     ['last', 24],
     ['add', 36],
   ] as const)('count as `repeats` says, %s: the date corrected, removed, or chosen leads out', (repeats, kwh) => {
-    const result = read(twice(day('20260210', 0.5)), { repeats });
+    const result = readNem12(twice(day('20260210', 0.5)), { repeats });
     const tenth = Array.from(result.series!.importKwh!.slice(9 * 48, 10 * 48)).reduce((sum, each) => sum + each, 0);
     expect(tenth).toBeCloseTo(kwh, 9);
     expect(told(result, 'utc-hour-repeated')).toEqual([]);
@@ -185,19 +177,19 @@ describe('records 300 of one day and register', () => {
   });
 
   test('that are equal count once', () => {
-    const result = read([channel('E1', 'E1'), ...days(1, 10, 0.25), day('20260210', 0.25)]);
+    const result = readNem12([channel('E1', 'E1'), ...days(1, 10, 0.25), day('20260210', 0.25)]);
     expect(kwhOf(result.series!.importKwh)).toBeCloseTo(120, 9);
     expect(told(result, 'duplicate')).toMatchObject([{ severity: 'note', count: 48 }]);
   });
 
   test('of which one lacks what the other has fill each other', () => {
-    const result = read([channel('E1', 'E1'), ...days(1, 10, 0.25), day('20260210', '')]);
+    const result = readNem12([channel('E1', 'E1'), ...days(1, 10, 0.25), day('20260210', '')]);
     expect(kwhOf(result.series!.importKwh)).toBeCloseTo(120, 9);
     expect(told(result, 'day-twice')).toEqual([]);
   });
 
   test('before a later update all give way to it', () => {
-    const result = read([
+    const result = readNem12([
       channel('E1', 'E1'),
       ...days(1, 10, 0.25),
       day('20260210', 0.5),
@@ -209,22 +201,24 @@ describe('records 300 of one day and register', () => {
 });
 
 describe('ways out of records that others rest on', () => {
-  const hintOf = (result: ReturnType<typeof read>, code: string) =>
+  const hintOf = (result: ReturnType<typeof readNem12>, code: string) =>
     faultsOf('m.csv', result.findings).find((fault) => fault.code === code)!.hint!;
   // Its records 300 would count for the register above it, and replace its days where they are later updates.
   test('a record 200 that can’t be read is never removed alone; with its records 300 the rest is read, and told', () => {
     const later = dates(1, 10).map((date) => day(date, 0.5, { updated: '20260602000000' }));
     const first = [channel('E1', 'E1E2'), ...days(1, 10, 0.25)];
-    const hint = hintOf(read([...first, channel('E2', 'E1E2', 'kWh', '3O'), ...later]), 'unreadable-row');
+    const hint = hintOf(readNem12([...first, channel('E2', 'E1E2', 'kWh', '3O'), ...later]), 'unreadable-row');
     expect(hint).toContain('together with the records 300 below it');
     expect(hint).not.toContain('remove the row');
-    expect(kwhOf(read([...first, channel('E2', 'E1E2'), ...later]).series!.importKwh)).toBeCloseTo(360, 9);
-    expect(told(read(first), 'register-missing')).toMatchObject([{ data: { why: 'not-in-file', register: 'E2' } }]);
+    expect(kwhOf(readNem12([...first, channel('E2', 'E1E2'), ...later]).series!.importKwh)).toBeCloseTo(360, 9);
+    expect(told(readNem12(first), 'register-missing')).toMatchObject([
+      { data: { why: 'not-in-file', register: 'E2' } },
+    ]);
   });
 
   test('a record 400 that can’t be read is never removed alone: what it says is no reading would count', () => {
     const file = [channel('E1', 'E1'), ...days(1, 9, 0.25), day('20260210', 0, { quality: 'V' }), '400,1,60,N,,'];
-    expect(hintOf(read(file), 'unreadable-row')).toContain('together with the record 300 above it');
+    expect(hintOf(readNem12(file), 'unreadable-row')).toContain('together with the record 300 above it');
   });
 
   test('two registers under one suffix: with the suffix corrected both are read', () => {
@@ -234,8 +228,8 @@ describe('ways out of records that others rest on', () => {
       channel(suffix, 'E1E2'),
       ...days(1, 10, 0.5),
     ];
-    expect(hintOf(read(both('E1')), 'days-twice')).toContain('correct the suffix');
-    expect(kwhOf(read(both('E2')).series!.importKwh)).toBeCloseTo(360, 9);
+    expect(hintOf(readNem12(both('E1')), 'days-twice')).toContain('correct the suffix');
+    expect(kwhOf(readNem12(both('E2')).series!.importKwh)).toBeCloseTo(360, 9);
   });
 });
 
@@ -256,11 +250,11 @@ describe('of several connection points', () => {
     ['some days', days(1, 4, 2), 'warning'],
     ['all days', [], 'error'],
   ] as const)('what one lacks is told where it is read, with its number: %s', (_, lines, severity) => {
-    const [missing] = told(read(file(lines), { usagePoint: 2 }), 'register-missing');
+    const [missing] = told(readNem12(file(lines), { usagePoint: 2 }), 'register-missing');
     expect(missing).toMatchObject({ severity, data: { register: 'E2', usagePoint: 2 } });
     expect(missing!.message).toContain('register E2 (import) of usage point 2');
     expect(missing!.message).not.toContain('NMI');
-    expect(told(read(file(lines), { usagePoint: [1, 2] }), 'register-missing')).toHaveLength(1);
+    expect(told(readNem12(file(lines), { usagePoint: [1, 2] }), 'register-missing')).toHaveLength(1);
   });
 
   test.each([
@@ -268,7 +262,7 @@ describe('of several connection points', () => {
     ['all days', []],
     ['a day twice', [...days(1, 10, 2), day('20260203', 3)]],
   ] as const)('what one lacks bears on no other that is read alone: %s', (_, lines) => {
-    const result = read(file(lines), { usagePoint: 1 });
+    const result = readNem12(file(lines), { usagePoint: 1 });
     expect(kwhOf(result.series?.importKwh)).toBeCloseTo(360, 9);
     expect([...told(result, 'register-missing'), ...told(result, 'day-twice')]).toEqual([]);
   });
@@ -280,7 +274,7 @@ describe('days of a register that are nearly all there twice', () => {
   test.each([undefined, 'first', 'last'] as const)(
     'and differ are another register’s, whatever `repeats` says: %s',
     (repeats) => {
-      const result = read(lost(0.5), repeats === undefined ? {} : { repeats });
+      const result = readNem12(lost(0.5), repeats === undefined ? {} : { repeats });
       expect(result.series).toBeUndefined();
       expect(told(result, 'days-twice')).toMatchObject([
         {
@@ -295,9 +289,9 @@ describe('days of a register that are nearly all there twice', () => {
   );
 
   test('and are equal are never added', () => {
-    const result = read(lost(0.25), { repeats: 'add' });
+    const result = readNem12(lost(0.25), { repeats: 'add' });
     expect(result.series).toBeUndefined();
     expect(told(result, 'days-twice')).toMatchObject([{ data: { why: 'equal-added', days: 9, secondKwh: 108 } }]);
-    expect(kwhOf(read(lost(0.25)).series?.importKwh)).toBeCloseTo(120, 9);
+    expect(kwhOf(readNem12(lost(0.25)).series?.importKwh)).toBeCloseTo(120, 9);
   });
 });

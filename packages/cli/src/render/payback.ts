@@ -99,7 +99,7 @@ export function paybackText(report: CompareReport): string | undefined {
     );
   } else if (payback.verdict === 'beyond-life')
     parts.push(
-      `${said.limit}${paid} ${said.comeNot} back within ${limitOf(payback)} under ${quoteName(payback.strategy)}${on}${life === null ? '' : ` (${lifeText(life)})`}${savedByFirstEnd === null ? '' : `; by ${ENDS[life?.firstEnd.of ?? 'age']} ${money(savedByFirstEnd, currency, decimals)} ${said.have}`}: ${counted}`,
+      `${said.limit}${paid} ${said.comeNot} back within ${limitOf(payback)} under ${quoteName(payback.strategy)}${on}${life === null ? '' : ` (${lifeText(life)})`}${savedByFirstEnd === null ? '' : `; by ${life === null ? 'then' : ENDS[life.firstEnd.of]} ${money(savedByFirstEnd, currency, decimals)} ${said.have}`}: ${counted}`,
       ...(life === null ? [LIFE_UNKNOWN] : []),
     );
   else if (recovered !== null)

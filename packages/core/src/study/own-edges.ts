@@ -38,11 +38,10 @@ export function withOwnEdges(study: Study, schedules: readonly SheetSchedule[]):
   const starts = [...new Set(axis.calendar.minuteOfDay)];
   const moved = new Map<string, { sheet: string; own: string; entered: boolean }>();
 
-  const own = (minute: number, changes: ReadonlyMap<number, number>): number => {
-    const near = [...changes].filter(([at]) => distance(at, minute) < stepMinutes && at !== minute);
-    const [found] = near;
-    if (changes.has(minute) || found === undefined || near.length > 1) return minute;
-    const [at] = found;
+  const own = (minute: number, changes: ReadonlySet<number>): number => {
+    const near = [...changes].filter((at) => distance(at, minute) < stepMinutes && at !== minute);
+    const [at] = near;
+    if (changes.has(minute) || at === undefined || near.length > 1) return minute;
     // The run asks of each interval's start whether it lies in a window: with none between the two it is the same.
     const isSame = !starts.some((start) => isBetween(start, at, minute) || isBetween(start, minute, at));
     const entered = isSame && at % clockMinutes === 0;
@@ -52,7 +51,7 @@ export function withOwnEdges(study: Study, schedules: readonly SheetSchedule[]):
   };
   const placed = schedules.map((schedule) => {
     const { falls, rises } = changesOf(schedule, fine, importPricePerKwh);
-    const move = (window: ClockWindow | null, from: ReadonlyMap<number, number>, to: ReadonlyMap<number, number>) =>
+    const move = (window: ClockWindow | null, from: ReadonlySet<number>, to: ReadonlySet<number>) =>
       window === null || window.fromMinute === window.toMinute
         ? window
         : { ...window, fromMinute: own(window.fromMinute, from), toMinute: own(window.toMinute, to) };
@@ -103,21 +102,17 @@ function demandBeside(
 
 /** Minutes of the day at which the price falls, or rises, on days on which a schedule holds; not both. */
 function changesOf(schedule: SheetSchedule, fine: Axis, pricePerKwh: Float64Array) {
-  const falls = new Map<number, number>();
-  const rises = new Map<number, number>();
+  const falls = new Set<number>();
+  const rises = new Set<number>();
   const { minuteOfDay } = fine.calendar;
   for (let i = 1; i < fine.intervals; i++) {
     const change = pricePerKwh[i]! - pricePerKwh[i - 1]!;
     if (Math.abs(change) < 1e-9 || !holdsIn(fine, schedule, i)) continue;
-    const into = change < 0 ? falls : rises;
-    into.set(minuteOfDay[i]!, (into.get(minuteOfDay[i]!) ?? 0) + 1);
+    (change < 0 ? falls : rises).add(minuteOfDay[i]!);
   }
-  for (const minute of falls.keys())
-    if (rises.has(minute)) {
-      falls.delete(minute);
-      rises.delete(minute);
-    }
-  return { falls, rises };
+  const apartFrom = (some: ReadonlySet<number>, others: ReadonlySet<number>) =>
+    new Set([...some].filter((minute) => !others.has(minute)));
+  return { falls: apartFrom(falls, rises), rises: apartFrom(rises, falls) };
 }
 
 /** Minutes between two times of the day, round midnight. */

@@ -119,7 +119,7 @@ export function judgeTriedSheet(
   const at = asPrinted ? home : withPlant(home, { ...plant, floorKwh, startKwh: floorKwh, floorFromPast: false });
   const told = study.loadKnown && !island.medical;
   const { bill, backupHours, boughtOnce } = evaluate(at, followSheet(sheet), ['bill', 'backupHours', 'boughtOnce']);
-  // With all kept nothing is left to decide: it is what \`hold\` does, and costs the same. Else a fuller reserve than the site's
+  // With all kept nothing is left to decide: it is what `hold` does, and costs the same. Else a fuller reserve than the site's
   // was filled once.
   const holding = sheet.reservePercent === 100 && !asPrinted ? evaluate(home, hold, ['bill', 'boughtOnce']) : undefined;
   const filling = asPrinted

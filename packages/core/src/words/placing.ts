@@ -109,6 +109,12 @@ function span({ from, to }: { readonly from: string; readonly to: string }): str
   return `${from.slice(0, 10)} to ${to.slice(0, 10)}`;
 }
 
+/** Stretches of days; of six there may be more. */
+function runsText(runs: readonly { readonly from: string; readonly to: string }[]): string {
+  const told = runs.map(({ from, to }) => (from === to ? from : `${from} to ${to}`));
+  return `${runs.length < 6 ? '' : 'first '}${told.join(', ')}`;
+}
+
 /** A register of a NEM12 connection point that lacks days, all of them or from the file. */
 type MissingRegister = {
   /** By its suffix: `E2`. */
@@ -145,9 +151,7 @@ function missingRegister(data: MissingRegister): string {
       return `${name} is named by the configuration and is not in the file: right where it counts nothing or stands in another file; else its energy is missing`;
     case 'days': {
       const { days, runs, others, role } = data;
-      const told = runs.map(({ from, to }) => (from === to ? from : `${from} to ${to}`));
-      const first = runs.length < 6 ? '' : 'first ';
-      return `${name} has no readings on ${count(days, 'day')} (${first}${told.join(', ')}) on which ${listed(others)} ${others.length === 1 ? 'holds' : 'hold'} ${figure(data.othersKwh)} kWh: the ${role} of ${days === 1 ? 'that day is' : 'those days is'} not known, and not read; add them, or records of 0 where it counted nothing`;
+      return `${name} has no readings on ${count(days, 'day')} (${runsText(runs)}) on which ${listed(others)} ${others.length === 1 ? 'holds' : 'hold'} ${figure(data.othersKwh)} kWh: the ${role} of ${days === 1 ? 'that day is' : 'those days is'} not known, and not read; add them, or records of 0 where it counted nothing`;
     }
   }
 }
@@ -168,8 +172,7 @@ interface MissingPart {
 }
 
 function missingPart({ part, role, counted, days, runs, others, othersKwh }: MissingPart): string {
-  const dates = runs.map(({ from, to }) => (from === to ? from : `${from} to ${to}`)).join(', ');
-  const lack = `${part}: no ${role} on ${count(days, 'day')} (${runs.length < 6 ? '' : 'first '}${dates}) on which ${listed(others)} ${others.length === 1 ? 'has' : 'have'} ${figure(othersKwh)} kWh`;
+  const lack = `${part}: no ${role} on ${count(days, 'day')} (${runsText(runs)}) on which ${listed(others)} ${others.length === 1 ? 'has' : 'have'} ${figure(othersKwh)} kWh`;
   return counted === 'unknown'
     ? `${lack}: the ${role} of ${days === 1 ? 'that day is' : 'those days is'} not known, and not read; add the readings, or readings of 0 where it counted nothing`
     : `${lack}: counted as 0, as it leaves readings out on other days too; where they are missing, add them`;

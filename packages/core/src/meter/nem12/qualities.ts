@@ -3,6 +3,11 @@ import type { Grow } from '../grow.ts';
 import { kwhPer } from '../kwh.ts';
 import type { Unit } from '../options.ts';
 
+/** Whether a quality method is of a reading that no meter gave: estimated, substituted, or final substituted. */
+export function isEstimate(quality: string): boolean {
+  return /^[ESF]/.test(quality);
+}
+
 /** Where the readings of a channel stand. */
 interface Channel {
   readonly unit: Unit;
@@ -50,7 +55,7 @@ export class Qualities {
     for (let k = from - 1; k < to; k++) {
       this.#said[k] = 1;
       if (quality.startsWith('N')) value.data[this.#at + k] = Number.NaN;
-      else if (/^[ESF]/.test(quality)) estimated.data[this.#at + k] = 1;
+      else if (isEstimate(quality)) estimated.data[this.#at + k] = 1;
     }
   }
 

@@ -1,5 +1,6 @@
 import { civilDayOf, isInCalendar } from '../../axis/civil-day.ts';
 import { quoteCell } from '../../input/cell.ts';
+import { dateOf } from '../day-runs.ts';
 import { DAY_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import { Grow } from '../grow.ts';
@@ -9,9 +10,9 @@ import type { Evidence, Labels, Readings, Role, Stream } from '../readings.ts';
 import { unitOf } from '../table/header.ts';
 import { readPlain } from '../table/numbers.ts';
 import { eachRow } from '../table/table.ts';
-import { Qualities } from './qualities.ts';
+import { isEstimate, Qualities } from './qualities.ts';
 import { lacksDirection, otherCount } from './records.ts';
-import { dateOf, Registers, roleOf, shown } from './registers.ts';
+import { Registers, roleOf, shown } from './registers.ts';
 
 /** Market time of the format: Australian Eastern Standard Time all year, whatever the home's own zone. */
 const MARKET_OFFSET_MS = 10 * 3_600_000;
@@ -127,7 +128,7 @@ export function readNem12(
       if (known?.updated === updated) known.at.push(dayAt);
       else channel.days.set(day, { at: [dayAt], updated, configuration });
       const midnight = day * DAY_MS - MARKET_OFFSET_MS;
-      const estimated = quality.startsWith('E') || quality.startsWith('S') || quality.startsWith('F') ? 1 : 0;
+      const estimated = isEstimate(quality) ? 1 : 0;
       for (let k = 0; k < perDay; k++) {
         const cell = (cells[k + 2] ?? '').trim();
         let value = readPlain(cell);
@@ -249,11 +250,7 @@ function settleDays(data: ChannelData, repeats: ParseOptions['repeats'], finding
     const takenAt = repeats === 'last' ? at.at(-1)! : at[0]!;
     for (const otherAt of at) {
       if (otherAt === takenAt) continue;
-      let differing = 0;
-      for (let k = 0; k < perDay; k++) {
-        const [taken, other] = [value.data[takenAt + k]!, value.data[otherAt + k]!];
-        if (!Number.isNaN(taken - other) && taken !== other) differing++;
-      }
+      const differing = differingOf(data, takenAt, otherAt);
       if (differing > 0 && repeats === undefined) {
         const lines = [line.data[takenAt]!, line.data[otherAt]!] as const;
         const [firstKwh, secondKwh] = [takenAt, otherAt].map((from) => energyOf(data, from)) as [number, number];
@@ -285,17 +282,12 @@ function settleDays(data: ChannelData, repeats: ParseOptions['repeats'], finding
  * another register's record 200 is lost; or equal ones that `add` would count twice. An error finding says so.
  */
 function isTwice(data: ChannelData, repeats: ParseOptions['repeats'], findings: FindingList): boolean {
-  const { days, value, line, stepMs, suffix } = data;
-  const perDay = DAY_MS / stepMs;
+  const { days, line, suffix } = data;
   const differing = { days: 0, lines: [0, 0], firstKwh: 0, secondKwh: 0 };
   const equal = { days: 0, lines: [0, 0], firstKwh: 0, secondKwh: 0 };
   for (const [first, second] of [...days.values()].map(({ at }) => at)) {
     if (second === undefined) continue;
-    let differs = false;
-    for (let k = 0; k < perDay; k++) {
-      const apart = value.data[first! + k]! - value.data[second + k]!;
-      if (!Number.isNaN(apart) && apart !== 0) differs = true;
-    }
+    const differs = differingOf(data, first!, second) > 0;
     const [firstKwh, secondKwh] = [energyOf(data, first!) || 0, energyOf(data, second) || 0];
     // Zeros are equal in any two registers.
     if (!differs && !(firstKwh > 0 && secondKwh > 0)) continue;
@@ -316,6 +308,16 @@ function isTwice(data: ChannelData, repeats: ParseOptions['repeats'], findings: 
     { lines, key: suffix },
   );
   return true;
+}
+
+/** How many readings of two records of a day differ; one that either lacks doesn't. */
+function differingOf({ value, stepMs }: ChannelData, oneAt: number, otherAt: number): number {
+  let differing = 0;
+  for (let k = 0; k < DAY_MS / stepMs; k++) {
+    const apart = value.data[oneAt + k]! - value.data[otherAt + k]!;
+    if (!Number.isNaN(apart) && apart !== 0) differing++;
+  }
+  return differing;
 }
 
 /** Energy of a record's readings that have a place in time, kWh; NaN where none has a value. */

@@ -1,4 +1,4 @@
-import { dateOfCivilDay, formatDate } from '../../axis/civil-day.ts';
+import { toldRuns } from '../day-runs.ts';
 import type { FindingList } from '../findings.ts';
 import type { Role } from '../readings.ts';
 
@@ -23,9 +23,6 @@ interface Point {
 interface Named {
   readonly usagePoint?: number;
 }
-
-/** Runs of days that a sentence tells one by one. */
-const MOST_RUNS = 6;
 
 /**
  * Which registers a NEM12 file declares, and on which days each of them is read. The energy of a connection point is
@@ -133,12 +130,6 @@ function tellMissing(
   missing: readonly number[],
   findings: FindingList,
 ): void {
-  const runs: { from: number; to: number }[] = [];
-  for (const day of missing) {
-    const last = runs.at(-1);
-    if (last !== undefined && last.to === day - 1) last.to = day;
-    else runs.push({ from: day, to: day });
-  }
   const others = [...registers.values()].filter(
     (other) => other.role === role && other.suffix !== suffix && other.days.size > 0,
   );
@@ -153,7 +144,7 @@ function tellMissing(
       role,
       ...of,
       days: missing.length,
-      runs: runs.slice(0, MOST_RUNS).map(({ from, to }) => ({ from: dateOf(from), to: dateOf(to) })),
+      runs: toldRuns(missing),
       others: others.map((other) => shown(other.suffix)),
       othersKwh,
     },
@@ -176,10 +167,6 @@ function tellUndeclared(name: string, of: Named, { registers, configurations }: 
       { key: name + suffix },
     );
   }
-}
-
-export function dateOf(civilDay: number): string {
-  return formatDate(dateOfCivilDay(civilDay));
 }
 
 /** A suffix is printed only as the standard has it: a cell of a damaged row may hold anything. */

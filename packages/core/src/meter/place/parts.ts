@@ -62,6 +62,7 @@ export function settleParts(groups: readonly Group[], options: ParseOptions, fin
   for (const point of byPoint([...stepOf.keys()]))
     for (const role of ['import', 'export', 'load', 'solar', 'net'] as const) {
       const same = point.filter((stream) => stream.role === role);
+      if (same.length < 2) continue;
       const asked = new Set<Stream>();
       // Before what two of them both hold is counted once.
       const told = new Map(same.map((stream) => [stream, toldStream(stream)]));

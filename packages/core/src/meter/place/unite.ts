@@ -1,5 +1,6 @@
-import { dateOfCivilDay, formatDate, offsetSpans, weekdayOfCivilDay } from '../../axis/index.ts';
+import { offsetSpans, weekdayOfCivilDay } from '../../axis/index.ts';
 import { listed } from '../../words/figures.ts';
+import { dayRuns, toldRuns } from '../day-runs.ts';
 import { DAY_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
@@ -54,8 +55,10 @@ const MOST_AT_ONCE_NAMED = 0.5;
 const ENOUGH = 12;
 /** A part that leaves out its zeros may have none for a few days. */
 const TOLD_RUN = 7;
-/** Runs of days that a sentence tells one by one. */
-const MOST_RUNS = 6;
+/** Others that a sentence names one by one. */
+const MOST_OTHERS = 6;
+/** Steps of 5 minutes between the midnights of a clock. */
+const DAY_SLOTS = 288;
 
 function localSlots({ startMs, stepMs, intervals }: Intervals, zone: string): LocalSlots {
   const spans = offsetSpans(zone, startMs, startMs + intervals * stepMs);
@@ -273,12 +276,12 @@ function lackOf(part: Added, all: readonly Added[], slots: LocalSlots): Lack | u
   for (let d = 0; d < has.length; d++) if (has[d] === 0 && othersHave[d] === 1) lacking.push(d);
   if (!takesTurns && isParallel) return { isParallel, unknownDays: new Set(lacking), zeroDays: new Set(), taken: [] };
   if (!takesTurns) {
-    const taken = runsOf(lacking).filter(([from, to]) => to - from + 1 >= TOLD_RUN);
+    const taken = dayRuns(lacking).filter(({ from, to }) => to - from + 1 >= TOLD_RUN);
     return {
       isParallel,
       unknownDays: new Set(),
       zeroDays: new Set(lacking),
-      taken: lacking.filter((d) => taken.some(([from, to]) => d >= from && d <= to)),
+      taken: lacking.filter((d) => taken.some(({ from, to }) => d >= from && d <= to)),
     };
   }
   const weekdays = new Set<number>();
@@ -305,20 +308,6 @@ function lackOf(part: Added, all: readonly Added[], slots: LocalSlots): Lack | u
   };
 }
 
-/** Steps of 5 minutes between the midnights of a clock. */
-const DAY_SLOTS = 288;
-
-/** Days in order, as runs of days after each other. */
-function runsOf(days: readonly number[]): [from: number, to: number][] {
-  const runs: [number, number][] = [];
-  for (const day of days) {
-    const last = runs.at(-1);
-    if (last !== undefined && last[1] === day - 1) last[1] = day;
-    else runs.push([day, day]);
-  }
-  return runs;
-}
-
 function tell(
   counted: 'unknown' | 'zero',
   { name, line, values, days: known }: Added,
@@ -335,7 +324,6 @@ function tell(
   let othersKwh = 0;
   for (let i = 0; i < values.length; i++)
     if (lacks.has(slots.day[i]!)) for (const other of others) othersKwh += other.values[i]! || 0;
-  const dateOf = (day: number) => formatDate(dateOfCivilDay(slots.firstDay + day));
   findings.add(
     'part-missing',
     'warning',
@@ -344,10 +332,8 @@ function tell(
       role: channel,
       counted,
       days: days.length,
-      runs: runsOf(days)
-        .slice(0, MOST_RUNS)
-        .map(([from, to]) => ({ from: dateOf(from), to: dateOf(to) })),
-      others: others.slice(0, MOST_RUNS).map((other) => other.name),
+      runs: toldRuns(days.map((day) => slots.firstDay + day)),
+      others: others.slice(0, MOST_OTHERS).map((other) => other.name),
       othersKwh,
     },
     { line, count: days.length, key: `${name} ${channel} ${counted}` },

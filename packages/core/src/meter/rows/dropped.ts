@@ -7,7 +7,7 @@ import { readNumber, readWithUnit } from '../table/numbers.ts';
 import { columnName, type Shape } from '../table/shape.ts';
 import { eachTableRow, type Table } from '../table/table.ts';
 import type { Plan } from './columns.ts';
-import { SHARED_SHARE } from './registers.ts';
+import { countApart } from './registers.ts';
 import { isNamedWhole } from './value-columns.ts';
 
 /** Energy below this share of what is read is no channel that a bill would miss. */
@@ -162,8 +162,7 @@ function takeTurns(one: NumberColumn, other: NumberColumn): boolean {
   const [a, b] = [energiesOf(one), energiesOf(other)];
   const counts = (of: Float64Array) => of.reduce((rows, value) => rows + (value > 0 ? 1 : 0), 0);
   const both = a.reduce((rows, value, i) => rows + (value > 0 && b[i]! > 0 ? 1 : 0), 0);
-  const least = Math.min(counts(a), counts(b));
-  return least > 0 && both <= SHARED_SHARE * least;
+  return countApart(counts(a), counts(b), both);
 }
 
 /** What each row adds: of a register, which hardly ever falls and is hardly ever nothing, by how much it rises. */

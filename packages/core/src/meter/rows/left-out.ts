@@ -5,7 +5,7 @@ import type { Kind, LeftOut, Role } from '../readings.ts';
 import { readNumber, readWithUnit } from '../table/numbers.ts';
 import type { Block } from './block.ts';
 import type { Plan } from './columns.ts';
-import { SHARED_SHARE } from './registers.ts';
+import { countApart } from './registers.ts';
 import type { ValuePlan } from './value-columns.ts';
 
 /** Rows that the user's words leave out, of one kind and meter, in the order of the file. */
@@ -136,7 +136,7 @@ function takeTurns(one: ReadonlyMap<number, number>, other: ReadonlyMap<number, 
     return new Set(times.filter((_, k) => steps[k]! > 0));
   }) as [Set<number>, Set<number>];
   const both = [...a].filter((at) => b.has(at)).length;
-  return Math.min(a.size, b.size) > 0 && both <= SHARED_SHARE * Math.min(a.size, b.size);
+  return countApart(a.size, b.size, both);
 }
 
 /** Whether both are of what the home sells, or neither is. */

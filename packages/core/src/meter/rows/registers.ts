@@ -2,7 +2,7 @@ import { readNumber } from '../table/numbers.ts';
 import type { Shape } from '../table/shape.ts';
 
 /** Of the rows, those in which the price changes within the interval, so that two registers count. */
-export const SHARED_SHARE = 0.1;
+const SHARED_SHARE = 0.1;
 
 /**
  * Whether columns count one at a time, as registers of price windows do, and more than one of them counts. Circuits and phases run
@@ -27,4 +27,10 @@ export function countOneAtATime(columns: readonly { readonly column: number }[],
   }
   const active = energies.filter((own) => own.some((value) => value > 0)).length;
   return active > 1 && shared <= SHARED_SHARE * counted;
+}
+
+/** Whether of two one counts at a time, by how often each of them counts, and both do. */
+export function countApart(oneTimes: number, otherTimes: number, bothTimes: number): boolean {
+  const least = Math.min(oneTimes, otherTimes);
+  return least > 0 && bothTimes <= SHARED_SHARE * least;
 }
