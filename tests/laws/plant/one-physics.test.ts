@@ -20,6 +20,8 @@ import { makeReachable } from '../../../packages/core/src/dispatch/optimum/backw
 import { releaseSteps, toSteps } from '../../../packages/core/src/dispatch/optimum/problem.ts';
 import { quantityRange } from '../../../packages/core/src/dispatch/optimum/quantity-range.ts';
 import { emptySteps, fillLimits, flowsOf } from '../../../packages/core/src/dispatch/rolling/plan-steps.ts';
+import { executeFull } from '../../../packages/core/src/plant/execute.ts';
+import { executePlain, isPlain } from '../../../packages/core/src/plant/execute-plain.ts';
 import { layFlows } from '../../../packages/core/src/plant/on-axis.ts';
 import { windowTariff } from '../../support/homes.ts';
 import { seeded } from '../../support/homes-plain.ts';
@@ -415,6 +417,60 @@ test('the home without a plant is the loop with a battery that can’t do anythi
       for (const flow of Object.keys(run) as (keyof Flows)[]) expectNear(run[flow], without[flow], 1e-12, flow);
     }),
     { numRuns: 500, seed: 20261107 },
+  );
+});
+
+test('a plain plant runs to the bit as the whole loop runs it, 1,000 cases', () => {
+  let sold = 0;
+  let unserved = 0;
+  let short = 0;
+  fc.assert(
+    fc.property(homes, fc.constantFrom(0, 0.1), (drawn, startsUnder) => {
+      const { axis } = drawn;
+      const { capacityKwh, floorKwh } = drawn.plant;
+      const plant: Plant = {
+        ...drawn.plant,
+        coupling: 'ac',
+        reach: 1,
+        batteryExport: false,
+        conversionW: 0,
+        floorKwh: typeof floorKwh === 'number' ? floorKwh : 0.3 * capacityKwh,
+      };
+      const onAxis = homeOnAxis({ ...drawn, plant });
+      expect(isPlain(onAxis)).toBe(true);
+      const levels = randomLevels(capacityKwh, axis, seeded(drawn.seed));
+      const [quick, whole] = [executePlain, executeFull].map((execute) => {
+        const flows = makeFlows(axis.intervals);
+        const state = startState(onAxis);
+        // Some start below the floor: it is restored, and what lacks is counted.
+        state.socKwh *= 1 - startsUnder * 9;
+        execute(onAxis, levels, 0, axis.intervals, state, flows);
+        return { flows, state };
+      });
+      expect(quick).toEqual(whole);
+      if (whole!.flows.exportKwh.some((kwh) => kwh > 0)) sold++;
+      if (whole!.flows.unservedKwh.some((kwh) => kwh > 0)) unserved++;
+      if (whole!.state.shortfallIntervals > 0) short++;
+    }),
+    { numRuns: 1000, seed: 20261127 },
+  );
+  // Each way through the loop was taken by many.
+  expect(Math.min(sold, unserved, short)).toBeGreaterThan(100);
+});
+
+test('what makes a plant more than plain takes the whole loop', () => {
+  fc.assert(
+    fc.property(homes, (home) => {
+      const { plant } = home;
+      const plain =
+        plant.coupling === 'ac' &&
+        plant.reach === 1 &&
+        !plant.batteryExport &&
+        (plant.conversionW ?? 0) === 0 &&
+        typeof plant.floorKwh === 'number';
+      expect(isPlain(homeOnAxis(home))).toBe(plain);
+    }),
+    { numRuns: 500, seed: 20261128 },
   );
 });
 

@@ -30,7 +30,9 @@ export function drawCurtain(home: Home, flows: Flows, axis = home.axis): Curtain
   const lift = (series: (typeof shown)[number]) => {
     const until = series.published ? publicationEnd(axis, now) : now;
     if (until <= series.until) return;
-    series.seen.set(series.real.subarray(series.until, until), series.until);
+    // Entry by entry: most blocks are an hour long, and a view of so few costs more than their copies.
+    const { seen, real } = series;
+    for (let i = series.until; i < until; i++) seen[i] = real[i]!;
     series.until = until;
   };
   const behind = (real: Float64Array, published = false) => {

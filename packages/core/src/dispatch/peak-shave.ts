@@ -170,11 +170,12 @@ class PeakShavePlanner implements Planner {
   /** Whether the plant's loop, told to hold the target over `[start, stop)` from a full battery, holds it. */
   private holds(day: PastPlant, start: number, stop: number, targetKw: number): boolean {
     const length = stop - start;
-    if (this.tried === undefined || this.tried.flows.socKwh.length < length)
+    if (this.tried === undefined || this.tried.flows.socKwh.length < length) {
       this.tried = { levels: makeLevels(length), flows: makeFlows(length) };
+      this.tried.levels.serveDownToKwh.fill(Number.POSITIVE_INFINITY);
+      this.tried.levels.gridChargeToKwh.fill(Number.POSITIVE_INFINITY);
+    }
     const { levels, flows } = this.tried;
-    levels.serveDownToKwh.fill(Number.POSITIVE_INFINITY);
-    levels.gridChargeToKwh.fill(Number.POSITIVE_INFINITY);
     for (let k = 0; k < length; k++)
       levels.importCapKw[k] = this.counts[start + k] === 1 ? targetKw : Number.POSITIVE_INFINITY;
     // The loop leaves a zero as it is, and only import is read.

@@ -1,6 +1,7 @@
 import type { Axis } from '../axis/index.ts';
 import { MAX_INTERVALS } from '../axis/inside.ts';
 import { check, number } from '../input/door.ts';
+import { executePlain, isPlain, ROUNDING_KWH } from './execute-plain.ts';
 import type { Levels } from './levels.ts';
 import { arrayOf, type PlantOnAxis, quantityAt } from './on-axis.ts';
 import type { Service } from './plant.ts';
@@ -18,9 +19,6 @@ export interface Flows {
   /** Usable energy stored at the end of the interval. */
   readonly socKwh: Float64Array;
 }
-
-/** Less than this is what rounding leaves, and is no reason to move energy. */
-const ROUNDING_KWH = 1e-9;
 
 /** What a run carries from block to block. */
 export interface RunState {
@@ -76,6 +74,19 @@ export function startState(plant: { readonly startKwh: number }): RunState {
  * @see docs/concepts/plant.md
  */
 export function executeLevels(
+  plant: Omit<PlantOnAxis, 'axis' | 'source'>,
+  levels: Levels,
+  from: number,
+  to: number,
+  state: RunState,
+  flows: Flows,
+): void {
+  if (isPlain(plant)) executePlain(plant, levels, from, to, state, flows);
+  else executeFull(plant, levels, from, to, state, flows);
+}
+
+/** {@link executeLevels} of any plant, the plain ones too: what {@link executePlain} is held to. */
+export function executeFull(
   plant: Omit<PlantOnAxis, 'axis' | 'source'>,
   levels: Levels,
   from: number,
