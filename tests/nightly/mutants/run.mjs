@@ -1,6 +1,6 @@
 // Do the tests fail when the code is wrong? Builds single faults into a copy of core and runs the tests that come by each.
 //   node tests/nightly/mutants/run.mjs [--count 200] [--seed 1] [--since REF] [--folder tariff] [--workers 2]
-//     [--budget SECONDS] of tests a fault, the quickest files first; what is left of them isn't run [--tests tests/unit --tests tests/laws …]
+//     [--budget SECONDS] of tests a fault, its own folder's and kept answers first; what is left of them isn't run [--tests tests/unit --tests tests/laws …]
 // Prints one line a fault, ends with the score, and writes .test-results/mutants.md. Changes nothing in this tree.
 import { execFileSync, spawn } from 'node:child_process';
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
@@ -166,14 +166,18 @@ for (const line of readFileSync(notes, 'utf8').trim().split('\n')) {
   for (const id of note.met) reach.get(id).add(relative(copy, note.file));
 }
 const sources = [...taken.keys()].filter((path) => !failing.includes(path));
-/** Files that come by a fault: those of its own folder first, each group the quickest first. */
+/**
+ * Files that come by a fault: those of its own folder first; in each group kept answers first, which look at whole outcomes, and the
+ * quickest of these first.
+ */
 function filesBy(fault) {
   const [folder] = fault.folder.split('/');
+  const isKept = (path) => path.startsWith('tests/kept/');
   const isOwn = (path) => path.split('/')[2] === folder || path.includes(fault.folder.split('/').at(-1));
   return sources
     .filter((path) => fault.atLoad || reach.get(fault.id).has(path))
-    .map((path) => ({ path, seconds: taken.get(path), own: isOwn(path) }))
-    .sort((a, b) => Number(b.own) - Number(a.own) || a.seconds - b.seconds);
+    .map((path) => ({ path, seconds: taken.get(path), own: isOwn(path), kept: isKept(path) }))
+    .sort((a, b) => Number(b.own) - Number(a.own) || Number(b.kept) - Number(a.kept) || a.seconds - b.seconds);
 }
 
 const verdicts = [];
