@@ -69,6 +69,10 @@ function entriesOf(value: object): [string, unknown][] {
 
 const short = (hash: ReturnType<typeof createHash>) => hash.digest('hex').slice(0, 8);
 
+/** Lines of a like in one that is kept: their name and a digest of them. */
+export const inOne = (name: string, lines: readonly string[]) =>
+  `${name}: ${lines.length} #${short(createHash('sha256').update(lines.join('\n')))}`;
+
 /** A part in a line: how many figures it holds, what they add up to, and a digest of them; the same of its texts. */
 function inALine(value: unknown): string {
   const sums: Sums = { figures: createHash('sha256'), words: createHash('sha256'), count: 0, sum: 0, texts: 0 };
