@@ -16,7 +16,6 @@ export interface Ladder {
   readonly make: (rung: number) => Rung | string;
 }
 
-const HOUR_MS = 3_600_000;
 const ZONE = 'America/Denver';
 
 /** Whole numbers from one to another, both included, in steps. */
@@ -81,5 +80,3 @@ function inALine(text: string, options: ParseOptions): string {
     .replace(/ texts /, ' ');
   return `${codes === '' ? 'nothing' : codes} | ${hours}${sums.join(', ') || 'not read'} | ${digest}`;
 }
-
-export { HOUR_MS, ZONE };

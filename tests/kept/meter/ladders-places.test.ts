@@ -385,7 +385,7 @@ keepLadders({
     make: (k) =>
       fileOf(
         'Start,Usage (kWh)',
-        rowsOf(192, (i) => i)
+        rowsOf(192, String)
           .map(Number)
           .flatMap((i) => {
             const row = `${labelAt(i, 15, Date.UTC(2026, 9, 31, 12))},${f(drawn(i, 4))}`;
