@@ -68,7 +68,7 @@ keepLadders({
     rungs: [0, 1, 2, 3, 20],
     make: (k) =>
       fileOf(
-        'Start,Mains usage (kWh),Usage pump (kWh)',
+        'Start,Import (kWh),Pump energy (kWh)',
         hours(1000, (i) => `${f(drawn(i))},${f(isAmong(i, k, 1000) ? 3 : 0.4 * drawn(i))}`),
       ),
   },
@@ -156,7 +156,7 @@ keepLadders({
     rungs: [0, 1, 3, 4, 5, 6, 40],
     make: (k) =>
       fileOf(
-        'Start,Whole home usage (kWh),Usage heat pump (kWh),Usage car (kWh)',
+        'Start,Mains energy (kWh),Heat pump energy (kWh),Car energy (kWh)',
         hours(200, (i) => `${f(2 * drawn(i))},${f(isAmong(i, k, 200) ? 9 : drawn(i))},${f(sunny(i))}`),
       ),
   },
@@ -164,7 +164,7 @@ keepLadders({
     rungs: [0, 0.5, 1, 1.5, 2],
     make: (k) =>
       fileOf(
-        'Start,Total consumption (kWh),Consumption house (kWh)',
+        'Start,Mains energy (kWh),Pump energy (kWh)',
         hours(WEEK, (i) => `${f(10, 4)},${f(10 + k / 100 - (i % 2), 4)}`),
       ),
   },
@@ -345,12 +345,12 @@ keepLadders({
     rungs: steps(0, 7),
     make: (k) =>
       fileOf(
-        'Month,Usage (kWh)',
+        'Month,Usage (kWh),Note',
         rowsOf(
           k,
-          (i) => `${['January 2026', '02/2026', 'Mär. 26', '2026-04', 'mai', '06/2026', 'July 26'][i]},${300 + i}`,
+          (i) => `${['January 2026', '02/2026', 'Mär. 26', '2026-04', 'mai', '06/2026', 'July 26'][i]},${300 + i},`,
         ),
-        ['', ',', 'Average,250', 'Highest,300', 'Remarks,none'],
+        ['', ',', 'Average,250,', 'Highest,300,', 'Remarks,none,x'],
       ),
   },
   'days in blocks of so many hours': {
