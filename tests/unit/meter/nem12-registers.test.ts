@@ -34,12 +34,33 @@ describe('registers that are declared', () => {
     expect(result.series).toBeUndefined();
   });
 
-  test('the way out of a register that counts nothing, its record 200 removed, reads the rest and tells it', () => {
-    const result = readNem12([channel('E1', 'E1E2'), ...days(1, 10, 0.25)]);
+  test('the way out of a register that counts nothing, records of 0, reads the rest', () => {
+    const lines = [channel('E1', 'E1E2'), ...days(1, 10, 0.25), channel('E2', 'E1E2'), ...days(1, 10, 0)];
+    const result = readNem12(lines);
+    expect(kwhOf(result.series?.importKwh)).toBeCloseTo(10 * 12, 9);
+    expect(told(result, 'register-missing')).toEqual([]);
+  });
+
+  const withoutE2 = [channel('E1', 'E1E2'), ...days(1, 10, 0.25)];
+  test('and one that the configuration alone names is told, and withholds savings: what it takes isn’t known', () => {
+    const result = readNem12(withoutE2);
     expect(kwhOf(result.series?.importKwh)).toBeCloseTo(10 * 12, 9);
     expect(told(result, 'register-missing')).toMatchObject([
-      { severity: 'warning', data: { why: 'not-in-file', register: 'E2', role: 'import' } },
+      { severity: 'warning', data: { why: 'not-in-file', register: 'E2', role: 'import', withheld: true } },
     ]);
+  });
+
+  test('unless what is read is what was billed; what was billed beside it is told', () => {
+    const right = readNem12(withoutE2, { billedKwh: 10 * 12 });
+    expect(told(right, 'register-missing')).toMatchObject([{ data: { withheld: false } }]);
+    const more = readNem12(withoutE2, { billedKwh: 10 * 24 });
+    expect(told(more, 'register-missing')).toMatchObject([{ data: { withheld: true } }]);
+    expect(told(more, 'billed-differs')).toHaveLength(1);
+  });
+
+  test('of export it withholds nothing: a meter without solar may name it', () => {
+    const result = readNem12([channel('E1', 'E1B1'), ...days(1, 10, 0.25)]);
+    expect(told(result, 'register-missing')).toMatchObject([{ data: { why: 'not-in-file', withheld: false } }]);
   });
 
   test('of reactive and other quantities in a configuration nothing is told', () => {

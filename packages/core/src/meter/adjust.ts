@@ -1,5 +1,6 @@
 import { makeAxis } from '../axis/index.ts';
 import { check, flag, number, optional, record } from '../input/door.ts';
+import { withEnergy } from './parts.ts';
 import { meteredSeries } from './rules.ts';
 import { CHANNELS, type Channel, channelField, type IntervalSeries } from './series.ts';
 
@@ -36,6 +37,19 @@ export function adjustSeries(series: IntervalSeries, adjustment: Adjustment): In
   check({ series, adjustment }, { series: meteredSeries, adjustment: anAdjustment });
   const adjusted: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { ...series };
   const { importKwh, exportKwh, solarKwh, axis } = series;
+  // What is exchanged or reckoned anew is a whole from then on, but for a scale.
+  const moved: Channel[] = [
+    ...(adjustment.flipGrid === true ? (['import', 'export'] as const) : []),
+    ...(adjustment.swapSolarAndGrid === true ? (['import', 'export', 'solar'] as const) : []),
+    ...(adjustment.solarInLoad === true ? (['load'] as const) : []),
+  ];
+  const kept = series.parts?.filter(({ channel }) => !moved.includes(channel)) ?? [];
+  delete adjusted.parts;
+  if (kept.length > 0)
+    adjusted.parts = withEnergy(kept, (kwh, { channel }) => {
+      const factor = adjustment.scale?.[channel] ?? 1;
+      return factor === 1 ? kwh : kwh.map((value) => value * factor);
+    });
   if (adjustment.flipGrid === true) {
     adjusted.importKwh = exportKwh ?? new Float64Array(axis.intervals);
     adjusted.exportKwh = importKwh ?? new Float64Array(axis.intervals);

@@ -33,6 +33,7 @@ export {
   CHANNELS,
   type Channel,
   type ChannelField,
+  type ChannelPart,
   channelField,
   ESTIMATED,
   type Finding,

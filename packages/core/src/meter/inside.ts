@@ -9,6 +9,7 @@ export { darkIntervals, sunDays } from './metering/daylight.ts';
 export { noteNetSigns } from './metering/net-signs.ts';
 export { type MoneyColumn, readMoney, readToldBills } from './money-column.ts';
 export { textOrBytes } from './options.ts';
+export { withoutHeld } from './place/unread-registers.ts';
 export { type PlainTable, plainTable } from './plain-table.ts';
 export { LONG_GAP_HOURS } from './repair.ts';
 export { meteredSeries, someFindings } from './rules.ts';

@@ -1,20 +1,28 @@
 import { dateOfCivilDay, formatDate, intervalStartMs, makeAxis, offsetMinutesAt, STEP_MINUTES } from '../axis/index.ts';
 import { check, list, number, oneOf } from '../input/door.ts';
 import { FindingList } from './findings.ts';
+import { joinChannel } from './join-channel.ts';
+import { withEnergy } from './parts.ts';
 import { meteredSeries } from './rules.ts';
 import { noteSeams } from './seams.ts';
-import { CHANNELS, type Channel, channelField, ESTIMATED, type Finding, type IntervalSeries } from './series.ts';
-import { dateAt, missingSpans } from './span.ts';
+import {
+  CHANNELS,
+  type Channel,
+  type ChannelPart,
+  channelField,
+  ESTIMATED,
+  type Finding,
+  type IntervalSeries,
+} from './series.ts';
+import { missingSpans } from './span.ts';
 
 const DAY_MS = 86_400_000;
-/** Files that differ by more than this share of what they hold together, over a day or more, measure different things. */
-const OTHER_QUANTITY_SHARE = 0.1;
 
 /**
  * Joins series of several files of one home: load in one and solar in another, or one half of the year each.
  * Where two files hold the same channel for the same time they are compared, never added: where they differ here and
  * there (readings that were corrected later) the first one counts, where they differ all along they measure different
- * things, which is an error.
+ * things, which is an error. Registers of one channel in several files are added, and what one of the files lacks is not known.
  * Finer steps are summed to the coarsest. Channels that don't cover the same span (to a day) are an error.
  *
  * @throws InputError on series of another length than their axis, negative or infinite
@@ -90,67 +98,13 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
   const axis = makeAxis({ startEpochMs: from, stepMinutes, intervals: Math.round((to - from) / stepMs), zone });
   const series: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = { axis };
   const estimated = new Uint8Array(axis.intervals);
+  const registers: ChannelPart[] = [];
   for (const channel of spans.keys()) {
     const field = channelField(channel);
-    const values = new Float64Array(axis.intervals).fill(Number.NaN);
-    let equal = 0;
-    let differing = 0;
-    let differingKwh = 0;
-    for (const part of alike) {
-      const source = part[field];
-      if (source === undefined) continue;
-      const shift = Math.round((part.axis.startEpochMs - from) / stepMs);
-      const both = { first: -1, last: -1, intervals: 0, knownKwh: 0, otherKwh: 0, apartKwh: 0 };
-      for (let i = 0; i < source.length; i++) {
-        const at = i + shift;
-        const value = source[i]!;
-        if (at < 0 || at >= values.length || Number.isNaN(value)) continue;
-        const known = values[at]!;
-        if (!Number.isNaN(known)) {
-          if (both.first < 0) both.first = at;
-          both.last = at;
-          both.intervals++;
-          both.knownKwh += known;
-          both.otherKwh += value;
-          both.apartKwh += Math.abs(known - value);
-        }
-        if (Number.isNaN(known)) {
-          values[at] = value;
-          if (part.estimated !== undefined && part.estimated[i]! > estimated[at]!) estimated[at] = part.estimated[i]!;
-        } else if (Math.abs(known - value) <= 1e-9 + 1e-6 * known) equal++;
-        else {
-          differing++;
-          differingKwh += Math.abs(known - value);
-        }
-      }
-      if (
-        both.intervals * axis.stepHours >= 24 &&
-        both.apartKwh > 0.1 &&
-        both.apartKwh > OTHER_QUANTITY_SHARE * Math.max(both.knownKwh, both.otherKwh)
-      ) {
-        findings.add(
-          'overlap-contradicts',
-          'error',
-          {
-            channel,
-            from: dateAt(axis, both.first),
-            to: dateAt(axis, both.last),
-            firstKwh: both.knownKwh,
-            otherKwh: both.otherKwh,
-          },
-          { count: both.intervals, energyKwh: both.apartKwh, key: channel },
-        );
-        return { findings: findings.list() };
-      }
-    }
-    if (equal > 0) findings.add('overlap-equal', 'note', { channel }, { count: equal, key: channel });
-    if (differing > 0)
-      findings.add(
-        'overlap-differs',
-        'warning',
-        { channel },
-        { count: differing, energyKwh: differingKwh, key: channel },
-      );
+    const joined = joinChannel(alike, channel, axis, estimated, findings);
+    if (joined === undefined) return { findings: findings.list() };
+    const { values } = joined;
+    registers.push(...joined.parts);
     const missing = missingSpans({ axis }, values);
     if (missing.length > 0)
       findings.add(
@@ -163,6 +117,7 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
   }
   noteSeams(alike, findings);
   if (estimated.some((mark) => mark !== ESTIMATED.no)) series.estimated = estimated;
+  if (registers.length > 0) series.parts = registers;
   return { series, findings: findings.list() };
 }
 
@@ -197,17 +152,20 @@ export function sumToStep(series: IntervalSeries, stepMinutes: number, phaseMs =
   const coarse: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = {
     axis: makeAxis({ startEpochMs: intervalStartMs(axis, skip), stepMinutes, intervals, zone: axis.zone }),
   };
-  for (const channel of CHANNELS) {
-    const source = series[channelField(channel)];
-    if (source === undefined) continue;
+  const summed = (source: Float64Array) => {
     const sums = new Float64Array(intervals);
     for (let i = 0; i < intervals; i++) {
       let sum = 0;
       for (let j = 0; j < by; j++) sum += source[skip + i * by + j] ?? Number.NaN;
       sums[i] = sum;
     }
-    coarse[channelField(channel)] = sums;
+    return sums;
+  };
+  for (const channel of CHANNELS) {
+    const source = series[channelField(channel)];
+    if (source !== undefined) coarse[channelField(channel)] = summed(source);
   }
+  if (series.parts !== undefined) coarse.parts = withEnergy(series.parts, summed);
   if (series.estimated !== undefined) {
     const marks = new Uint8Array(intervals);
     for (let i = 0; i < intervals; i++)

@@ -18,6 +18,7 @@ import { joinTurns } from './place/by-turns.ts';
 import { labelEndWords } from './place/label-end.ts';
 import { settleKinds } from './place/parts.ts';
 import { settleTotalRows } from './place/total-kinds.ts';
+import { withoutHeld } from './place/unread-registers.ts';
 import type { Evidence, Readings, Stream } from './readings.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
 import { refuseAboveService, serviceKwOf } from './service.ts';
@@ -120,15 +121,12 @@ function joinMembers(
   }
   const { series, findings: joined } = joinSeries(good.map((result) => result.series!));
   if (series !== undefined) noteBilled(series, billedKwh, findings);
+  // What was billed is of the whole archive.
+  const ofMembers = good.flatMap((result) => result.findings.filter(({ code }) => code !== 'billed-differs'));
   if (good.length < members) findings.add('archive-members-left', 'warning', { left: members - good.length, members });
   return {
     ...(series === undefined ? {} : { series }),
-    findings: [
-      ...findings.list(),
-      // What was billed is of the whole archive.
-      ...good.flatMap((result) => result.findings.filter(({ code }) => code !== 'billed-differs')),
-      ...joined,
-    ],
+    findings: [...findings.list(), ...(series === undefined ? ofMembers : withoutHeld(ofMembers, series)), ...joined],
     layout: {
       name: good[0]!.layout.name,
       evidence: [`inside ${container}, ${good.length} members joined`, ...good[0]!.layout.evidence],
@@ -241,6 +239,7 @@ function chooseReadings(readings: Readings, { meterReading }: ParseOptions, find
   for (const stream of readings.streams) {
     stream.part = { id: `meter reading ${stream.reading}`, kind: 'stated' };
     delete stream.total;
+    delete stream.register;
   }
   readings.evidence.push(`meter reading ${wanted.join(' and ')}: stated`);
   return true;

@@ -8,6 +8,8 @@ export interface Part {
    * channel is known only where all of them are. `stated`: the user says that it is a part. `other`: any other.
    */
   readonly kind: 'window' | 'circuit' | 'always' | 'stated' | 'other';
+  /** What other files of the home call it too, where `id` is what the user calls it. */
+  readonly known?: string;
 }
 
 const CIRCUIT = /^c(?:ontrolled|l)/;
@@ -28,6 +30,11 @@ export function isNumbered({ id }: Part): boolean {
   return NUMBERED.test(id);
 }
 
+/** What other files of the home call a part too. */
+export function knownAs({ known, id }: Part): string {
+  return known ?? id;
+}
+
 /** The part that several texts beside each other name together; undefined where none does. */
 export function jointPart(parts: readonly Part[]): Part | undefined {
   const [first] = parts;
@@ -36,5 +43,6 @@ export function jointPart(parts: readonly Part[]): Part | undefined {
   return {
     id: parts.map(({ id }) => id).join(', '),
     kind: first.kind === 'circuit' ? 'circuit' : has('stated') ? 'stated' : has('window') ? 'window' : 'other',
+    ...(parts.some(({ known }) => known !== undefined) ? { known: parts.map(knownAs).join(', ') } : {}),
   };
 }

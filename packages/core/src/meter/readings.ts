@@ -103,6 +103,8 @@ export interface Stream {
   part?: Part;
   /** The whole of its channel, beside which parts must not be added. */
   total?: boolean;
+  /** What other files of the home call the part too: `e1`, `off peak`. Absent where it is no part, or has no such name. */
+  register?: string;
   /** Which meter reading of an ESPI file, from 1. */
   reading?: number;
   /** Where it came from, fit to print: `column 5 "USAGE (kWh)"`. */
@@ -153,6 +155,8 @@ export interface LeftOut {
   readonly isRegister: boolean;
   /** What is read holds it too: the total of the registers, say. */
   readonly isHeld: boolean;
+  /** Readings of times of which nothing else of its kind is read. */
+  readonly alone: number;
   readonly line: number;
   readonly count: number;
 }
@@ -178,6 +182,14 @@ export interface Beside {
   readonly areRegisters: boolean;
 }
 
+/** What a file says of the registers of a meter or connection point beside their readings. */
+export interface Declared {
+  /** Those that it names and holds no reading of. */
+  readonly unread: readonly { readonly register: string; readonly name: string; readonly role: 'import' | 'export' }[];
+  /** Besides these and those that are read there are none. */
+  readonly allListed: boolean;
+}
+
 /** A text reader's result: streams to be put on an axis, and how the file was understood. */
 export interface Readings {
   layout: string;
@@ -190,6 +202,10 @@ export interface Readings {
   /** What the user's words leave out. */
   left?: readonly LeftOut[];
   beside?: readonly Beside[];
+  /** Marks of meters or connection points, by their number from 1; see `ChannelPart.point`. */
+  points?: readonly string[];
+  /** What the file says of the registers of each point, by its number from 1. */
+  declared?: readonly Declared[];
   /** Dates have no year: a modelled typical year. */
   typicalYear?: boolean;
 }

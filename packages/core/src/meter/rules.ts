@@ -1,6 +1,18 @@
 import { anAxis } from '../axis/inside.ts';
-import { anything, bytes, list, number, oneOf, optional, type Rule, record, series, text } from '../input/door.ts';
-import type { Finding, IntervalSeries } from './series.ts';
+import {
+  anything,
+  bytes,
+  flag,
+  list,
+  number,
+  oneOf,
+  optional,
+  type Rule,
+  record,
+  series,
+  text,
+} from '../input/door.ts';
+import { CHANNELS, type ChannelPart, type Finding, type IntervalSeries } from './series.ts';
 
 const channel = optional(series({ least: 0, gaps: true }));
 
@@ -12,6 +24,19 @@ export const meteredSeries: Rule = record<IntervalSeries>({
   loadKwh: channel,
   solarKwh: channel,
   estimated: optional(bytes({ least: 0, most: 2 })),
+  parts: optional(
+    list(
+      record<ChannelPart>({
+        channel: oneOf(CHANNELS),
+        register: text,
+        name: text,
+        counts: oneOf(['always', 'in-turn', 'any-time', 'unsaid']),
+        point: optional(text),
+        allListed: flag,
+        kwh: channel,
+      }),
+    ),
+  ),
 });
 
 /** What a reader noticed. */

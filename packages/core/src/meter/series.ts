@@ -30,6 +30,29 @@ export const ESTIMATED = {
 } as const;
 
 /**
+ * A register, price window or circuit that a channel is added up from, or that the file names as one. Where files are joined
+ * it tells which of them lacks one that another has.
+ */
+export interface ChannelPart {
+  readonly channel: Channel;
+  /** What the files of one home all call it, in lower case: `e1`, `off peak`. It may be a text of the file: never print it. */
+  readonly register: string;
+  /** Fit to print: `column 3 "Night kWh"`, `register E2`. */
+  readonly name: string;
+  /**
+   * `always`: where it has no reading, the channel isn't known. `in-turn`: one of the windows of which one counts at a time.
+   * `any-time`: a circuit with a register of its own. `unsaid`: its readings may show that it takes turns.
+   */
+  readonly counts: 'always' | 'in-turn' | 'any-time' | 'unsaid';
+  /** A mark of the connection point or meter, which doesn't show its number. */
+  readonly point?: string;
+  /** The file says which registers there are: those that it lists of this channel, and no other. */
+  readonly allListed: boolean;
+  /** As long as the axis, kWh; NaN: no reading. Absent where the file names it and holds nothing of it. */
+  readonly kwh?: Float64Array;
+}
+
+/**
  * A home's metered energy on one axis. Every present series is as long as the axis, in kWh an interval,
  * never negative. NaN marks a gap: it may stand here and nowhere later.
  */
@@ -45,6 +68,8 @@ export interface IntervalSeries {
   readonly solarKwh?: Float64Array;
   /** Which intervals hold an estimate in any channel: a value of {@link ESTIMATED} each. Absent where none does. */
   readonly estimated?: Uint8Array;
+  /** What channels are added up from, where the file names it. Absent where none is: the channel is a whole. */
+  readonly parts?: readonly ChannelPart[];
 }
 
 /**

@@ -1,5 +1,6 @@
 import { type Axis, formatDate, makeAxis } from '../axis/index.ts';
 import { startMsOf } from '../axis/inside.ts';
+import { withEnergy } from './parts.ts';
 import { CHANNELS, channelField, type IntervalSeries } from './series.ts';
 
 /** Local dates, both included: `2025-04-01` to `2025-12-31`. */
@@ -38,6 +39,7 @@ export function cutToSpan(series: IntervalSeries, { from, to }: DateSpan): Inter
     const field = channelField(channel);
     if (series[field] !== undefined) cut[field] = series[field].slice(first, end);
   }
+  if (series.parts !== undefined) cut.parts = withEnergy(series.parts, (kwh) => kwh.slice(first, end));
   if (series.estimated !== undefined) cut.estimated = series.estimated.slice(first, end);
   return cut;
 }

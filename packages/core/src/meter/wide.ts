@@ -4,6 +4,8 @@ import type { FindingList } from './findings.ts';
 import { Grow } from './grow.ts';
 import { beginOfDay } from './midnight.ts';
 import type { ParseOptions, Unit } from './options.ts';
+import { knownAs } from './part.ts';
+import { pointMark } from './point-mark.ts';
 import type { Evidence, Kind, Labels, Readings, Role, Stream, TotalsRow } from './readings.ts';
 import { LeftOutRows, type ReadRows } from './rows/left-out.ts';
 import { isTotalsRow, sumOfTotals, totalsOf } from './rows/totals.ts';
@@ -263,7 +265,10 @@ export function readWide(
       stream.kind = block.kind;
       if (block.role === undefined && !block.kind.understood) stream.unclear = true;
     }
-    if (block.kind.part !== undefined) stream.part = block.kind.part;
+    if (block.kind.part !== undefined) {
+      stream.part = block.kind.part;
+      stream.register = knownAs(block.kind.part);
+    }
     if (block.kind.total === true) stream.total = true;
     stream.point = block.point;
     streams.push(stream);
@@ -276,15 +281,17 @@ export function readWide(
     return { kind, role: role ?? options.channel ?? 'import', point, at, values: values.view() };
   });
   const leftOut = left.finish(meters, read, unitOfNames(shape, plan), plan.columns[0]! + 1);
+  const points = meters.map(pointMark);
   // Of several kinds of rows a total may be of any.
   const [only] = streams;
-  if (only === undefined || blocks.size > 1) return { layout: 'a row a day', evidence, streams, left: leftOut };
+  if (only === undefined || blocks.size > 1) return { layout: 'a row a day', evidence, streams, points, left: leftOut };
   only.column = plan.columns[0]! + 1;
   const isWhole = ofDays.length === rows;
   return {
     layout: 'a row a day',
     evidence,
     streams,
+    points,
     totals: [...totals, ...(isWhole ? sumOfTotals(ofDays, only.column) : [])],
   };
 }

@@ -1,13 +1,16 @@
 import type { InputIssue } from '../input/index.ts';
-import { type IntervalSeries, repairGaps } from '../meter/index.ts';
+import { type Finding, type IntervalSeries, repairGaps } from '../meter/index.ts';
 import { longestWholeSpan, type MissingSpan, missingSpans } from '../meter/inside.ts';
 import { figure } from '../words/figures.ts';
+import { energyLeftOut, gapsLeft } from '../words/placing.ts';
 
 /**
  * What a study says of gaps that are left in its data, a fault a channel: where they are on the home's clock and the ways out,
  * a file that holds them, the longest span without one, or an estimate where every gap can be one.
+ *
+ * @param findings of the files: those that say why a channel isn't known stand beside its gaps
  */
-export function gapIssues(series: IntervalSeries): InputIssue[] {
+export function gapIssues(series: IntervalSeries, findings: readonly Finding[] = []): InputIssue[] {
   const { axis } = series;
   const missing = (['importKwh', 'exportKwh', 'loadKwh', 'solarKwh'] as const).flatMap((name) => {
     const spans = series[name] === undefined ? [] : missingSpans(series, series[name]);
@@ -17,6 +20,8 @@ export function gapIssues(series: IntervalSeries): InputIssue[] {
   // What is stated holds for all channels: it has to cure the longest gap of any.
   const hours = Math.ceil(Math.max(...missing.map(({ spans }) => spans[0]!.intervals)) * axis.stepHours - 1e-9);
   const ways = ['add a file that holds them to "meter.files"'];
+  if (findings.some(({ code, data }) => code === 'energy-left-out' && Number(data?.alone) > 0))
+    ways.unshift('read the rows that are left out: say with "rows" of their file what they are, in place of "ignore"');
   const whole = longestWholeSpan(series);
   if (whole !== undefined)
     ways.push(
@@ -30,11 +35,24 @@ export function gapIssues(series: IntervalSeries): InputIssue[] {
   return missing.map(({ channel, spans }) => ({
     code: 'gap',
     where: { column: channel, path: ['meter'] },
-    received: `no reading ${datesMissing(spans[0]!)}, ${lengthOf(spans[0]!.intervals * axis.stepHours)}${otherGaps(spans.slice(1))}`,
+    received: [
+      `no reading ${datesMissing(spans[0]!)}, ${lengthOf(spans[0]!.intervals * axis.stepHours)}${otherGaps(spans.slice(1))}`,
+      ...findings.flatMap((finding) => whyGaps(finding, channel)),
+    ].join('; '),
     expected: 'a value in every interval',
     hint: ways.join('; or '),
     data: { maxGapHours: fillable ? hours : null },
   }));
+}
+
+/** What a finding says of intervals of a channel that have no value; nothing where it speaks of something else. */
+function whyGaps({ code, data, message }: Finding, channel: string): string[] {
+  if (data?.role !== channel) return [];
+  const lacks =
+    (code === 'part-missing' && data.counted === 'unknown') || (code === 'register-missing' && data.why === 'days');
+  if (lacks) return [message];
+  if (code !== 'energy-left-out' || !(Number(data.alone) > 0)) return [];
+  return [`${energyLeftOut(data as never)}; ${gapsLeft(Number(data.alone))}`];
 }
 
 function datesMissing({ from, to }: MissingSpan): string {

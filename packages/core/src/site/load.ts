@@ -14,7 +14,7 @@ import {
   readIntervals,
   repairGaps,
 } from '../meter/index.ts';
-import { cutToSpan, dateAt, FindingList, LONG_GAP_HOURS, noteNetSigns } from '../meter/inside.ts';
+import { cutToSpan, dateAt, FindingList, LONG_GAP_HOURS, noteNetSigns, withoutHeld } from '../meter/inside.ts';
 import type { Case } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
 import { HOME_WORDS } from '../words/home.ts';
@@ -185,7 +185,7 @@ async function loadMeter(
   folder: string,
   document: SourceDocument,
 ): Promise<{ series: IntervalSeries; findings: Finding[] }> {
-  const findings: Finding[] = [];
+  const ofFiles: Finding[] = [];
   const issues: InputIssue[] = [];
   const parts: IntervalSeries[] = [];
   const { span } = site.meter;
@@ -202,7 +202,7 @@ async function loadMeter(
       continue;
     }
     parts.push(part);
-    for (const finding of read.findings) addOnce(findings, finding);
+    for (const finding of read.findings) addOnce(ofFiles, finding);
   }
   if (issues.length > 0) throw new InputError(issues);
   if (parts.length === 0)
@@ -218,9 +218,9 @@ async function loadMeter(
       },
     ]);
   const joined = joinSeries(parts);
-  findings.push(...joined.findings);
   if (joined.series === undefined)
     throw new InputError(faultsOf(site.meter.files.map(pathOf).join(', '), joined.findings));
+  const findings: Finding[] = [...withoutHeld(ofFiles, joined.series), ...joined.findings];
   const repaired = repairGaps(joined.series, site.meter.repair);
   const { axis } = joined.series;
   for (const { channel, firstInterval, intervals, energyKwh, missedByKwh } of repaired.repairs)

@@ -29,9 +29,9 @@ export interface Past {
  *
  * @throws InputError where the data can't carry a result: gaps left, channels missing
  */
-export function layPast({ site, series, tariff, tariffOptions, offered = false }: PastInput): Past {
+export function layPast({ site, series, findings, tariff, tariffOptions, offered = false }: PastInput): Past {
   const { axis } = series;
-  const gaps = gapIssues(series);
+  const gaps = gapIssues(series, findings);
   if (gaps.length > 0) throw new InputError(gaps);
   const channels = settleChannels(series, site.location);
   const compiled = layTariff(tariff, axis, { ...tariffOptions, account: site.account });

@@ -18,6 +18,8 @@ export interface TariffSource {
 export interface PastInput {
   readonly site: Site;
   readonly series: IntervalSeries;
+  /** What was found in the files. */
+  readonly findings?: readonly Finding[];
   readonly tariff: Tariff;
   /** What else the tariff needs: price series by file. The site's account is taken from `site`. */
   readonly tariffOptions?: CompileOptions;
@@ -32,7 +34,6 @@ export interface PastInput {
 
 /** What `makeStudy` needs: a site with the data that it names, read and repaired. */
 export interface StudyInput extends PastInput {
-  readonly findings?: readonly Finding[];
   /** Tariffs that a tariff's `successor` may name: what payback follows once one has ended. */
   readonly successors?: readonly TariffSource[];
   /** Load behind the transfer equipment, kWh an interval, where `plant.reach` names a metered series. */
@@ -47,6 +48,7 @@ export const aTariffSource: Rule = record<TariffSource>({ tariff: aTariff, optio
 const pastRules: RulesOf<PastInput> = {
   site: aSite,
   series: meteredSeries,
+  findings: optional(someFindings),
   tariff: aTariff,
   tariffOptions: optional(compileOptions),
   offered: optional(flag),
@@ -64,7 +66,6 @@ export function checkStudyInput(input: StudyInput): void {
   check(input, {
     ...pastRules,
     reachKwh: optional(series({ least: 0 })),
-    findings: optional(someFindings),
     successors: optional(list(aTariffSource)),
     // On an axis of its own: after everything that is held to the home's.
     plannedSolar: optional(record<PlannedSolarInput>({ series: meteredSeries, findings: optional(someFindings) })),

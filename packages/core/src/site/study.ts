@@ -33,6 +33,7 @@ import {
   HOURS_REPEATED,
   NET_SIGNS_LOST,
   totalsDiffer,
+  unreadRegister,
   wholeKwh,
 } from '../words/placing.ts';
 import { exportCosts, unusual } from '../words/tariff.ts';
@@ -213,6 +214,8 @@ function openEnergy(findings: readonly Finding[]): string | undefined {
   if (left !== undefined) return energyLeftOut(left.data as unknown as Parameters<typeof energyLeftOut>[0]);
   const beside = findings.find(({ code, data }) => code === 'columns-beside' && data?.withheld === true);
   if (beside !== undefined) return columnsBeside(beside.data as unknown as Parameters<typeof columnsBeside>[0]);
+  const unread = findings.find(({ code, data }) => code === 'register-missing' && data?.withheld === true);
+  if (unread !== undefined) return unreadRegister(unread.data as unknown as Parameters<typeof unreadRegister>[0]);
   if (findings.some(({ code }) => code === 'grid-reversed')) return GRID_REVERSED;
   if (findings.some(({ code }) => code === 'net-signs-lost')) return NET_SIGNS_LOST;
   const whole = findings.find(({ code, data }) => code === 'whole-kwh' && data?.withheld === true);

@@ -18,7 +18,7 @@ import {
   readIntervals,
   repairGaps,
 } from '../meter/index.ts';
-import { FindingList, noteBilled } from '../meter/inside.ts';
+import { FindingList, noteBilled, withoutHeld } from '../meter/inside.ts';
 import { type Decoders, type InputRecord, MAX_DATA_BYTES, type ReadFile } from '../site/index.ts';
 import { gapIssues, readBytes, recordOf } from '../site/inside.ts';
 import { VERSION } from '../version.ts';
@@ -103,7 +103,11 @@ export async function inspect(
     version: VERSION,
     ok: false,
     provenance: provenanceOf({ inputs, assumptions: [] }),
-    files: files.map(({ file, data }) => ({ file, layout: data.layout, findings: data.findings })),
+    files: files.map(({ file, data }) => ({
+      file,
+      layout: data.layout,
+      findings: joined.series === undefined ? data.findings : withoutHeld(data.findings, joined.series),
+    })),
     findings: [],
     issues: issues.map(reportIssue),
     axis: null,

@@ -148,7 +148,7 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'register-missing': {
     expected: 'records 300 of every register that a record 200 declares',
-    hint: 'mend its records (200: a unit such as kWh and an interval length in minutes; 300: a date that exists), or download the file again; where it counts nothing, remove its record 200',
+    hint: 'mend its records (200: a unit such as kWh and an interval length in minutes; 300: a date that exists), or download the file again; where it counts nothing, give it records of 0',
   },
   'rows-unclear': {
     expected: 'rows that say whether they are import, export, load or solar',

@@ -51,6 +51,11 @@ export function energyLeftOut({ left, share }: LeftOutKwh): string {
   return `${listed(told)}, ${percent(share)} of what would be read with them, are left out as stated`;
 }
 
+/** What rows that are left out leave open: intervals of which nothing else is read. */
+export function gapsLeft(alone: number): string {
+  return `${alone.toLocaleString('en-US')} of their readings ${alone === 1 ? 'is' : 'are'} of times of which nothing else is read: gaps`;
+}
+
 /** Columns of a channel that are not read, and those that are. */
 interface BesideColumns {
   readonly columns: readonly { readonly column: string; readonly energyKwh: number }[];
@@ -116,14 +121,19 @@ function runsText(runs: readonly { readonly from: string; readonly to: string }[
 }
 
 /** A register of a NEM12 connection point that lacks days, all of them or from the file. */
-type MissingRegister = {
+export type MissingRegister = {
   /** By its suffix: `E2`. */
   readonly register: string;
   readonly role: string;
   /** From 1, where the file has several; 0: one of which nothing is read. */
   readonly usagePoint?: number;
 } & (
-  | { readonly why: 'no-day' | 'not-in-file' }
+  | { readonly why: 'no-day' }
+  | {
+      readonly why: 'not-in-file';
+      /** Whether no savings rest on what is read without it. */
+      readonly withheld: boolean;
+    }
   | {
       readonly why: 'days';
       readonly days: number;
@@ -135,20 +145,30 @@ type MissingRegister = {
     }
 );
 
-function missingRegister(data: MissingRegister): string {
-  const { usagePoint } = data;
+/** Why savings are withheld where no file holds a register. */
+export function unreadRegister(data: MissingRegister): string {
+  return `${registerName(data)} is named by the configuration and in no record`;
+}
+
+function registerName({ register, role, usagePoint }: MissingRegister): string {
   const of =
     usagePoint === undefined
       ? ''
       : usagePoint > 0
         ? ` of usage point ${usagePoint}`
         : ' of a usage point without readings';
-  const name = `register ${data.register} (${data.role})${of}`;
+  return `register ${register} (${role})${of}`;
+}
+
+function missingRegister(data: MissingRegister): string {
+  const name = registerName(data);
   switch (data.why) {
     case 'no-day':
       return `${name} is declared, and none of its days can be read: what it counts is missing from every day`;
     case 'not-in-file':
-      return `${name} is named by the configuration and is not in the file: right where it counts nothing or stands in another file; else its energy is missing`;
+      return data.withheld
+        ? `savings are withheld: ${unreadRegister(data)}: its energy is missing; add the file that holds it; where the meter counts nothing on it, state what was billed for these days, \`billedKwh\``
+        : `${unreadRegister(data)}: right where it counts nothing or stands in another file; else its energy is missing`;
     case 'days': {
       const { days, runs, others, role } = data;
       return `${name} has no readings on ${count(days, 'day')} (${runsText(runs)}) on which ${listed(others)} ${others.length === 1 ? 'holds' : 'hold'} ${figure(data.othersKwh)} kWh: the ${role} of ${days === 1 ? 'that day is' : 'those days is'} not known, and not read; add them, or records of 0 where it counted nothing`;
@@ -161,8 +181,8 @@ interface MissingPart {
   /** Fit to print: `column 3 "Night kWh"`, `rows of "2"`, `usage point 2`. */
   readonly part: string;
   readonly role: string;
-  /** What it is taken for on those days. */
-  readonly counted: 'unknown' | 'zero';
+  /** What it is taken for on those days; `not-there`: 0, for a file says that it has no such register. */
+  readonly counted: 'unknown' | 'zero' | 'not-there';
   readonly days: number;
   /** The first six stretches of them, both ends included. */
   readonly runs: readonly { readonly from: string; readonly to: string }[];
@@ -173,9 +193,14 @@ interface MissingPart {
 
 function missingPart({ part, role, counted, days, runs, others, othersKwh }: MissingPart): string {
   const lack = `${part}: no ${role} on ${count(days, 'day')} (${runsText(runs)}) on which ${listed(others)} ${others.length === 1 ? 'has' : 'have'} ${figure(othersKwh)} kWh`;
-  return counted === 'unknown'
-    ? `${lack}: the ${role} of ${days === 1 ? 'that day is' : 'those days is'} not known, and not read; add the readings, or readings of 0 where it counted nothing`
-    : `${lack}: counted as 0, as it leaves readings out on other days too; where they are missing, add them`;
+  switch (counted) {
+    case 'unknown':
+      return `${lack}: the ${role} of ${days === 1 ? 'that day is' : 'those days is'} not known, and not read; add the readings, or readings of 0 where it counted nothing`;
+    case 'zero':
+      return `${lack}: counted as 0, as it leaves readings out on other days too; where they are missing, add them`;
+    case 'not-there':
+      return `${lack}: counted as 0, as the configuration in the file of those days doesn’t name it; where it did count, add its readings`;
+  }
 }
 
 /** What is told of rows on their way to series on an axis: steps, clocks, units, channels, joins. */
@@ -322,12 +347,18 @@ export const PLACING_WORDS = {
    * are registers of price windows, or all that is sold.
    */
   'energy-left-out': (
-    data: LeftOutKwh & { readonly role: 'import' | 'export' | 'solar'; readonly withheld: boolean },
+    data: LeftOutKwh & {
+      readonly role: 'import' | 'export' | 'solar';
+      readonly withheld: boolean;
+      /** Readings of times of which nothing else is read: they are gaps. */
+      readonly alone: number;
+    },
   ) => {
     const did = { import: 'took', export: 'sold', solar: 'made' }[data.role];
     // What was billed says nothing of what was sold.
     const other = data.role === 'export' ? 'take these rows out of the file' : 'state `billedKwh`';
-    return `${data.withheld ? 'savings are withheld: ' : ''}${energyLeftOut(data)}, and nothing that is read holds their energy; where the home ${did} it, say with \`rows\` what they are, in place of \`ignore\`${data.withheld ? `; where it didn’t, ${other}` : ''}`;
+    const gaps = data.alone === 0 ? '' : ` (${gapsLeft(data.alone)})`;
+    return `${data.withheld ? 'savings are withheld: ' : ''}${energyLeftOut(data)}, and nothing that is read holds their energy${gaps}; where the home ${did} it, say with \`rows\` what they are, in place of \`ignore\`${data.withheld ? `; where it didn’t, ${other}` : ''}`;
   },
   /** Values that the file marks as estimated. */
   'estimated-by-source': ({ estimated, intervals }: { estimated: number; intervals: number }) =>
@@ -456,8 +487,20 @@ export const PLACING_WORDS = {
   }) =>
     `two files hold ${channel} from ${from} to ${to} and don’t measure the same: ${figure(firstKwh)} kWh in the first, ${figure(otherKwh)} kWh in the other, interval by interval apart`,
   /** Files overlap and differ; the first counts. */
-  'overlap-differs': ({ channel }: { channel: string }) =>
-    `files overlap in ${channel} and differ there: the first file counts`,
+  'overlap-differs': ({
+    channel,
+    runs,
+    firstKwh,
+    otherKwh,
+  }: {
+    channel: string;
+    /** The first six stretches of days on which they differ, both ends included. */
+    readonly runs: readonly { readonly from: string; readonly to: string }[];
+    /** Of the intervals that differ. */
+    readonly firstKwh: number;
+    readonly otherKwh: number;
+  }) =>
+    `files overlap in ${channel} and differ there (${runsText(runs)}: ${figure(firstKwh)} kWh in the first, ${figure(otherKwh)} kWh in the other): the first file counts`,
   /** Files overlap and agree; counted once. */
   'overlap-equal': ({ channel }: { channel: string }) => `files overlap in ${channel} and agree there: counted once`,
   /** Of meters, registers or columns that are added, one lacks days of the others: not known, or 0 where it leaves out its zeros. */
@@ -547,6 +590,27 @@ export const PLACING_WORDS = {
    * gave on these days is not known. One that its configuration alone names may be unused.
    */
   'register-missing': (data: MissingRegister) => missingRegister(data),
+  /** Two files hold different registers of one meter for the same time: they are added. */
+  'registers-joined': ({
+    channel,
+    first,
+    other,
+    from,
+    to,
+    firstKwh,
+    otherKwh,
+  }: {
+    readonly channel: string;
+    /** Fit to print: `register E1`, `column 2 "Day kWh"`. */
+    readonly first: readonly string[];
+    readonly other: readonly string[];
+    /** Local dates of the overlap, both included. */
+    readonly from: string;
+    readonly to: string;
+    readonly firstKwh: number;
+    readonly otherKwh: number;
+  }) =>
+    `two files hold ${channel} from ${from} to ${to}, ${listed(first)} in the first (${figure(firstKwh)} kWh) and ${listed(other)} in the other (${figure(otherKwh)} kWh): registers of one meter, added`,
   /** A column that never falls is a running total. */
   'register-differenced': ({ stream }: { stream: string }) => `${stream} never falls: read as a meter’s running total`,
   /** A running total that falls; a gap. */

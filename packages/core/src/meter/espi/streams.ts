@@ -260,7 +260,10 @@ function streamOf(
     cumulative: what === 'value' && RUNNING_TOTALS.includes(type?.accumulation ?? Number.NaN),
     source: `a meter reading of ${role}`,
     ...(type !== undefined && (type.tou > 0 || type.tier > 0)
-      ? { part: { id: `window ${type.tou}, tier ${type.tier}`, kind: 'window' } as const }
+      ? {
+          part: { id: `window ${type.tou}, tier ${type.tier}`, kind: 'window' } as const,
+          register: `window ${type.tou}, tier ${type.tier}`,
+        }
       : {}),
     ...(anyEstimated ? { estimated } : {}),
   };

@@ -6,6 +6,7 @@ import type { FindingList } from '../findings.ts';
 import { Grow } from '../grow.ts';
 import { kwhPer } from '../kwh.ts';
 import type { ParseOptions, Unit } from '../options.ts';
+import { pointMark } from '../point-mark.ts';
 import type { Evidence, Labels, Readings, Role, Stream } from '../readings.ts';
 import { unitOf } from '../table/header.ts';
 import { readPlain } from '../table/numbers.ts';
@@ -177,7 +178,14 @@ export function readNem12(
     streams.push(stream);
     evidence.push(`a channel is ${data.role}, in ${data.unit}`);
   }
-  return { layout: 'NEM12', evidence, streams };
+  return {
+    layout: 'NEM12',
+    evidence,
+    streams,
+    // Some files print the check digit behind the ten characters of a connection point's number.
+    points: points.map((point) => pointMark(point.slice(0, 10).toUpperCase())),
+    declared: points.map((point) => registers.declaredAt(point)),
+  };
 }
 
 function openChannel(
@@ -379,6 +387,7 @@ function streamOf(data: ChannelData, absent: readonly number[]): Stream | undefi
     cumulative: false,
     source: `a channel of ${data.role}`,
     part: { id: data.suffix, kind: 'always' },
+    register: data.suffix.toLowerCase(),
     ...(estimated.some((mark) => mark === 1) ? { estimated } : {}),
   };
 }

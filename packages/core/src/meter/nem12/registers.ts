@@ -1,6 +1,6 @@
 import { toldRuns } from '../day-runs.ts';
 import type { FindingList } from '../findings.ts';
-import type { Role } from '../readings.ts';
+import type { Declared, Role } from '../readings.ts';
 
 /** A register of a connection point, of which a record 200 or what is read says that it is there. */
 interface Register {
@@ -50,6 +50,17 @@ export class Registers {
     else known.add(configuration);
   }
 
+  /** What the configurations of a point say of registers that aren't read. */
+  declaredAt(name: string): Declared {
+    const point = this.#points.get(name)!;
+    const unread = [...undeclaredIn(point)].map(({ suffix, role }) => ({
+      register: suffix.toLowerCase(),
+      name: `register ${shown(suffix)}`,
+      role,
+    }));
+    return { unread, allListed: areAllNamed(point) };
+  }
+
   /**
    * Tells of registers that lack all or some of the days of the others.
    *
@@ -85,7 +96,6 @@ export class Registers {
         absent.set(`${name}|${register.suffix}`, unnamed);
         if (missing.length > 0) tellMissing(name, of, point, register, missing, findings);
       }
-      tellUndeclared(name, of, point, findings);
     }
     return absent;
   }
@@ -105,13 +115,19 @@ function suffixesOf(configuration: string): string[] | undefined {
  * Whether a register counted on a day, as configurations say; each register on every day where they don't name what is
  * read on their own days.
  */
-function namedIn({ registers, configurations }: Point): (suffix: string, day: number) => boolean {
-  for (const { suffix, days } of registers.values())
-    for (const day of days.keys())
-      for (const configuration of configurations.get(day)!)
-        if (suffixesOf(configuration)?.includes(suffix) !== true) return () => true;
+function namedIn(point: Point): (suffix: string, day: number) => boolean {
+  if (!areAllNamed(point)) return () => true;
   return (suffix, day) =>
-    [...configurations.get(day)!].some((configuration) => suffixesOf(configuration)!.includes(suffix));
+    [...point.configurations.get(day)!].some((configuration) => suffixesOf(configuration)!.includes(suffix));
+}
+
+/** Whether each configuration names what is read on its days. */
+function areAllNamed({ registers, configurations }: Point): boolean {
+  return [...registers.values()].every(({ suffix, days }) =>
+    [...days.keys()].every((day) =>
+      [...configurations.get(day)!].every((configuration) => suffixesOf(configuration)?.includes(suffix) === true),
+    ),
+  );
 }
 
 /** The days on which some register of a role is read, in order. */
@@ -152,20 +168,14 @@ function tellMissing(
   );
 }
 
-/** Tells of what configurations name and no record 200 declares: it may be unused. */
-function tellUndeclared(name: string, of: Named, { registers, configurations }: Point, findings: FindingList): void {
+/** What configurations name and no record 200 declares. */
+function* undeclaredIn({ registers, configurations }: Point): Iterable<{ suffix: string; role: 'import' | 'export' }> {
   const named = new Set<string>();
   for (const each of configurations.values())
     for (const configuration of each) for (const suffix of suffixesOf(configuration) ?? []) named.add(suffix);
   for (const suffix of named) {
     const role = roleOf(suffix);
-    if (role === undefined || role === 'net' || registers.has(suffix)) continue;
-    findings.add(
-      'register-missing',
-      'warning',
-      { why: 'not-in-file', register: shown(suffix), role, ...of },
-      { key: name + suffix },
-    );
+    if ((role === 'import' || role === 'export') && !registers.has(suffix)) yield { suffix, role };
   }
 }
 

@@ -3,8 +3,10 @@ import { describeStep } from '../../words/steps.ts';
 import { HOUR_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
+import { withEnergy } from '../parts.ts';
 import type { Evidence, Group, Readings } from '../readings.ts';
-import { CHANNELS, type Channel, channelField, ESTIMATED, type IntervalSeries } from '../series.ts';
+import { CHANNELS, type Channel, type ChannelPart, channelField, ESTIMATED, type IntervalSeries } from '../series.ts';
+import { channelParts } from './channel-parts.ts';
 import { checkNet, splitRole } from './channels.ts';
 import { placeLabels } from './clock.ts';
 import { leaveDailyTotals } from './daily-totals.ts';
@@ -24,6 +26,7 @@ import { holdTotals } from './totals-rows.ts';
 import { asksUnitStep } from './unit-step.ts';
 import { type OnGrid, uniteStreams } from './unite.ts';
 import { checkYear, isBilled, settleUnits } from './units.ts';
+import { tellUnread } from './unread-registers.ts';
 import { holdAgainstZone } from './zone-evidence.ts';
 
 /** A span of more intervals than this (57 years of 5 minutes) is taken for a mistake in the dates. */
@@ -84,8 +87,9 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   const placed = placeGroups(used, options, findings, evidence);
   const grid = gridOf(placed, findings);
   if (grid === undefined) return undefined;
-  const channels = channelsOn(grid, placed, readings, options, findings);
-  if (channels === undefined) return undefined;
+  const found = channelsOn(grid, placed, readings, options, findings);
+  if (found === undefined) return undefined;
+  const { channels, parts } = found;
   if (!settleGross(used, channels, findings)) return undefined;
 
   const [first, last] = filledSpan(channels, grid);
@@ -106,6 +110,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
     const values = channels.get(channel);
     if (values !== undefined) series[channelField(channel)] = values.slice(first, last);
   }
+  if (parts.length > 0) series.parts = withEnergy(parts, (kwh) => kwh.slice(first, last));
   const estimated = estimatedOn(grid, placed);
   if (estimated !== undefined) {
     series.estimated = estimated.slice(first, last);
@@ -117,6 +122,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   const billed = isBilled(series, options);
   if (holdTotals(totals, used, options, billed, findings, evidence)) return undefined;
   tellLeftOut(readings, used, series, options, billed, findings, evidence);
+  tellUnread(readings, series, billed, findings);
   if (!asksUnitStep(series, options, findings)) checkYear(series, units, options, findings);
   return { series, linesOf: (wanted) => linesOfLargest(wanted, first, grid, placed) };
 }
@@ -208,17 +214,17 @@ function gridOf(placed: readonly Placed[], findings: FindingList): Grid | undefi
   return { startMs, stepMinutes, stepMs, intervals };
 }
 
-/** Each channel of the file on the grid, kWh; undefined, with an error finding, where readings clash. */
+/** Each channel of the file on the grid, kWh, and what it is added up from; undefined, with an error finding, where readings clash. */
 function channelsOn(
   grid: Grid,
   placed: readonly Placed[],
   readings: Readings,
   options: Options,
   findings: FindingList,
-): Map<Channel, Float64Array> | undefined {
+): { readonly channels: Map<Channel, Float64Array>; readonly parts: ChannelPart[] } | undefined {
   const has = (role: Channel) => placed.some(({ group }) => group.streams.some((stream) => stream.role === role));
   const hasBoth = has('import') && has('export');
-  const parts = new Map<Channel, OnGrid[]>();
+  const streams = new Map<Channel, OnGrid[]>();
   const nets: OnGrid[] = [];
   for (const { group, starts, alsoAt } of placed) {
     const slots = Math.round((grid.intervals * grid.stepMs) / group.stepMs);
@@ -230,16 +236,16 @@ function channelsOn(
       if (stream.role === 'net' && hasBoth) nets.push({ stream, values: kwh });
       else
         for (const [channel, values] of splitRole(stream, kwh, options, findings, readings)) {
-          const list = parts.get(channel);
-          if (list === undefined) parts.set(channel, [{ stream, values }]);
+          const list = streams.get(channel);
+          if (list === undefined) streams.set(channel, [{ stream, values }]);
           else list.push({ stream, values });
         }
     }
   }
   const channels = new Map<Channel, Float64Array>();
-  for (const [channel, list] of parts) channels.set(channel, uniteStreams(list, channel, grid, options, findings));
+  for (const [channel, list] of streams) channels.set(channel, uniteStreams(list, channel, grid, options, findings));
   if (nets.length > 0) checkNet(uniteStreams(nets, 'net', grid, options, findings), channels, options, findings);
-  return channels;
+  return { channels, parts: [...streams].flatMap(([channel, list]) => channelParts(list, channel, readings)) };
 }
 
 /** From the first interval with a value to the one after the last: rows without any value at the ends are no data. */

@@ -68,7 +68,8 @@ function join(one: Stream, other: Stream): Stream {
     ...(hasDurations ? { durationMs: numbers(({ labels }, i) => labels.durationMs![i]) } : {}),
     ...(offsets.length > 0 ? { offsetMinutes: [...new Set(offsets)].sort((a, b) => a - b) } : {}),
   };
-  const { estimated: ____, ...stream } = one;
+  // Of several registers it has the name of none.
+  const { estimated: ____, register: _____, ...stream } = one;
   return {
     ...stream,
     kinds: [one, other].flatMap(({ kind, kinds }) => kinds ?? [kind!]),

@@ -67,6 +67,7 @@ export function tellLeftOut(
         left: missing.map((each) => ({ stream: each.what, energyKwh: inKwh(each) * scale(role) })),
         role,
         share,
+        alone: missing.reduce((readings, { alone }) => readings + alone, 0),
         // What was billed says nothing of what was sold.
         withheld:
           !(billed && role !== 'export') && (shareOf(registersKwh, role) > WITHHELD_SHARE || lacksSold(role, leftKwh)),

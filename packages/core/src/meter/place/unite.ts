@@ -14,14 +14,15 @@ export interface OnGrid {
   readonly values: Float64Array;
 }
 
-interface Intervals {
+/** Intervals on which streams or files are added. */
+export interface Intervals {
   readonly startMs: number;
   readonly stepMs: number;
   readonly intervals: number;
 }
 
 /** What intervals of the grid are by the local clock. */
-interface LocalSlots {
+export interface LocalSlots {
   /** Days from the first, of each interval. */
   readonly day: Int32Array;
   /** Steps from midnight, of each interval. */
@@ -32,7 +33,7 @@ interface LocalSlots {
 }
 
 /** A part of a channel: a meter, or a register of one. */
-interface Added {
+export interface Added {
   readonly name: string;
   readonly line: number;
   readonly values: Float64Array;
@@ -60,7 +61,7 @@ const MOST_OTHERS = 6;
 /** Steps of 5 minutes between the midnights of a clock. */
 const DAY_SLOTS = 288;
 
-function localSlots({ startMs, stepMs, intervals }: Intervals, zone: string): LocalSlots {
+export function localSlots({ startMs, stepMs, intervals }: Intervals, zone: string): LocalSlots {
   const spans = offsetSpans(zone, startMs, startMs + intervals * stepMs);
   const day = new Int32Array(intervals);
   const ofDay = new Int32Array(intervals);
@@ -94,20 +95,24 @@ export function uniteStreams(
   for (const each of list) meters.set(each.stream.point, [...(meters.get(each.stream.point) ?? []), each]);
   const united = [...meters].map(([point, streams]): Added => {
     const registers = registersOf(streams, meters.size > 1 ? ` of usage point ${point ?? 1}` : '', repeats, slots);
-    const windows = registers.filter(({ counts }) => counts === 'in-turn');
     const always = streams.every(({ stream }) => stream.part?.kind === 'always');
-    // The windows are one whole, beside which a circuit may count at any time.
-    const apart =
-      windows.length < 2
-        ? registers
-        : [
-            added(windows, listed(windows.map(({ name }) => name)), addUp(windows, channel, slots, findings)),
-            ...registers.filter(({ counts }) => counts !== 'in-turn'),
-          ];
-    const values = always ? allKnown(registers) : addUp(apart, channel, slots, findings);
+    const values = always ? allKnown(registers) : addRegisters(registers, channel, slots, findings);
     return added(registers, `usage point ${point ?? 1}`, values);
   });
   return addUp(united, channel, slots, findings);
+}
+
+/** Adds registers of one meter. The windows are one whole, beside which a circuit may count at any time. */
+export function addRegisters(
+  registers: readonly Added[],
+  channel: Channel | 'net',
+  slots: LocalSlots,
+  findings: FindingList,
+): Float64Array {
+  const windows = registers.filter(({ counts }) => counts === 'in-turn');
+  if (windows.length < 2) return addUp(registers, channel, slots, findings);
+  const whole = added(windows, listed(windows.map(({ name }) => name)), addUp(windows, channel, slots, findings));
+  return addUp([whole, ...registers.filter(({ counts }) => counts !== 'in-turn')], channel, slots, findings);
 }
 
 /** The registers of a meter: streams of one name are one, which by now share no times. */
@@ -119,7 +124,7 @@ function registersOf(
 ): Added[] {
   const registers = new Map<string, Added>();
   for (const [k, { stream, values }] of streams.entries()) {
-    const { part, kind, reading } = stream;
+    const { part, reading } = stream;
     // But where the user says that what shares them is to be added.
     const id = repeats === 'add' && part?.kind !== 'always' ? String(k) : (part?.id ?? '');
     const register: Added = {
@@ -127,8 +132,7 @@ function registersOf(
       line: firstLine(stream),
       values,
       days: daysOf(values, slots),
-      counts:
-        part?.kind === 'window' && kind?.stated !== true ? 'in-turn' : part?.kind === 'circuit' ? 'any-time' : 'unsaid',
+      counts: countsOf(stream),
     };
     const known = registers.get(id);
     registers.set(id, known === undefined ? register : joinedTo(known, register, known.name));
@@ -136,8 +140,14 @@ function registersOf(
   return [...registers.values()];
 }
 
+/** When a part counts, as far as the file itself names it. */
+export function countsOf({ part, kind }: Stream): Added['counts'] {
+  if (part?.kind === 'window' && kind?.stated !== true) return 'in-turn';
+  return part?.kind === 'circuit' ? 'any-time' : 'unsaid';
+}
+
 /** Several that were added up, as one. */
-function added(parts: readonly Added[], name: string, values: Float64Array): Added {
+export function added(parts: readonly Added[], name: string, values: Float64Array): Added {
   const days = parts.map((part) => part.days).reduce(eitherHas);
   return { name, line: parts[0]!.line, values, days, counts: 'any-time' };
 }
@@ -147,7 +157,7 @@ function joinedTo(one: Added, other: Added, name: string): Added {
   return {
     name,
     line: one.line,
-    values: filled(one.values, other.values),
+    values: together(one.values, other.values),
     days: eitherHas(one.days, other.days),
     counts: bothCounts(one.counts, other.counts),
   };
@@ -163,7 +173,7 @@ function eitherHas(one: Uint8Array, other: Uint8Array): Uint8Array {
 }
 
 /** One where the other has none, and both added where both have. */
-function filled(one: Float64Array, other: Float64Array): Float64Array {
+export function together(one: Float64Array, other: Float64Array): Float64Array {
   return Float64Array.from(one, (a, i) => {
     const b = other[i]!;
     return Number.isNaN(a) ? b : Number.isNaN(b) ? a : a + b;
@@ -171,7 +181,7 @@ function filled(one: Float64Array, other: Float64Array): Float64Array {
 }
 
 /** The sum where all are known. */
-function allKnown(parts: readonly Added[]): Float64Array {
+export function allKnown(parts: readonly Added[]): Float64Array {
   const sum = Float64Array.from(parts[0]!.values);
   for (const { values } of parts.slice(1)) for (let i = 0; i < sum.length; i++) sum[i] = sum[i]! + values[i]!;
   return sum;
@@ -189,7 +199,7 @@ function addUp(
   findings: FindingList,
 ): Float64Array {
   const joined = joinFollowing(parts, slots);
-  const sum = joined.map(({ values }) => values).reduce(filled);
+  const sum = joined.map(({ values }) => values).reduce(together);
   if (joined.length === 1) return sum;
   for (const part of joined) {
     const others = joined.filter((other) => other !== part);
@@ -220,7 +230,7 @@ function joinFollowing(parts: readonly Added[], slots: LocalSlots): Added[] {
   return joined.length === 0 ? [parts[0]!] : joined;
 }
 
-function daysOf(values: Float64Array, { day, days }: LocalSlots): Uint8Array {
+export function daysOf(values: Float64Array, { day, days }: LocalSlots): Uint8Array {
   const has = new Uint8Array(days);
   for (let i = 0; i < values.length; i++) if (!Number.isNaN(values[i]!)) has[day[i]!] = 1;
   return has;
@@ -248,7 +258,7 @@ interface Lack {
 /** What a part lacks that others have; undefined where it lacks no day and no interval. */
 function lackOf(part: Added, all: readonly Added[], slots: LocalSlots): Lack | undefined {
   const { values } = part;
-  const others = all.map((other) => other.values).reduce(filled);
+  const others = all.map((other) => other.values).reduce(together);
   const [has, othersHave] = [daysOf(values, slots), daysOf(others, slots)];
   let both = 0;
   let either = 0;
@@ -308,7 +318,7 @@ function lackOf(part: Added, all: readonly Added[], slots: LocalSlots): Lack | u
   };
 }
 
-function tell(
+export function tell(
   counted: 'unknown' | 'zero',
   { name, line, values, days: known }: Added,
   others: readonly Added[],

@@ -91,6 +91,10 @@ export class LeftOutRows {
         (each) => each.point === point && isLike(each.role, kind.role) && !(isRegister && isWindow(each.kind)),
       );
       const values = stepsOf(rows.values.view());
+      const readAt = new Set<number>();
+      for (const each of read)
+        if (each.point === point && isOfUse(each.role) === (kind.role === undefined || isOfUse(kind.role)))
+          for (let i = 0; i < each.values.length; i++) if (!Number.isNaN(each.values[i]!)) readAt.add(each.at[i]!);
       const others = read.filter((each) => each.point === point && areSiblings(each.kind, kind));
       return {
         what: `rows of ${kind.shown}`,
@@ -102,6 +106,7 @@ export class LeftOutRows {
         isRegister:
           isRegister || (others.length > 0 && takeTurns(timed(others), timed([viewed(rows.at, rows.values)]))),
         isHeld: used.length > 0 && holds(timed(used), timed(beside.map(({ at, values }) => viewed(at, values)))),
+        alone: rows.at.view().reduce((alone, at) => alone + (readAt.has(at) ? 0 : 1), 0),
         line,
         count: rows.values.length,
       };

@@ -2,6 +2,8 @@ import { quoteCell } from '../../input/cell.ts';
 import { DAY_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
+import { knownAs } from '../part.ts';
+import { pointMark } from '../point-mark.ts';
 import type { Evidence, Kind, Readings, Role, Stream, TotalsRow } from '../readings.ts';
 import { FieldCount } from '../table/fields.ts';
 import { type Inactive, inactiveOf } from '../table/header.ts';
@@ -11,6 +13,7 @@ import { ESTIMATED_WORDS, saysEstimated } from '../table/quality.ts';
 import { KindReader, noteLeft } from '../table/row-kinds.ts';
 import { settleDates } from '../table/settle-dates.ts';
 import { looksDated, type Shape } from '../table/shape.ts';
+import { soleRegister } from '../table/sole-register.ts';
 import { StampReader } from '../table/stamps.ts';
 import { eachTableRow, type Table } from '../table/table.ts';
 import { type Block, NO_OFFSET, openBlock, widen } from './block.ts';
@@ -43,7 +46,30 @@ export function readLong(
   const reader = new RowReader(plan, table, shape, options, findings, evidence);
   eachTableRow(table, (cells, line) => reader.read(cells, line));
   const readings = reader.readings();
+  if (readings !== undefined && plan.types.length === 0) nameRegister(readings, table, shape, plan);
   return readings && beside.length > 0 ? { ...readings, beside } : readings;
+}
+
+/** Names the one register that all rows are of, where a column says so that tells no rows apart. */
+function nameRegister({ streams }: Readings, table: Table, shape: Shape, plan: Plan): void {
+  const used = streams.filter(({ role }) => role === 'import' || role === 'load');
+  if (used.length !== 1 || used[0]!.register !== undefined) return;
+  const { stamp, time, index, end, endTime } = plan.time;
+  const columns = plan.values.map(({ column }) => column);
+  const taken = new Set([
+    stamp,
+    time,
+    index,
+    end,
+    endTime,
+    plan.unit,
+    plan.meter,
+    plan.cost,
+    ...plan.quality,
+    ...columns,
+  ]);
+  const kind = soleRegister(table, shape, taken);
+  if (kind !== undefined) Object.assign(used[0]!, { kind, part: kind.part, register: knownAs(kind.part!) });
 }
 
 /** Takes the rows of a table one by one and sorts them into blocks by what they measure. */
@@ -373,6 +399,7 @@ class RowReader {
       ...(rows > 20 ? { costPerValue: cost / value } : {}),
       ...(typicalYear ? { typicalYear: true } : {}),
       ...([...this.#byKey.values()].includes(null) ? {} : { totals: this.#totals }),
+      points: this.#meters.map(pointMark),
       left: this.#left.besideBlocks(this.#blocks, this.#meters, this.#plan),
     };
   }

@@ -2,7 +2,7 @@ import { quoteCell } from '../../input/cell.ts';
 import { DAY_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import { beginOfDay } from '../midnight.ts';
-import { jointPart } from '../part.ts';
+import { jointPart, knownAs } from '../part.ts';
 import type { Evidence, Labels, Stream } from '../readings.ts';
 import type { SettledDates } from '../table/dates.ts';
 import { type Block, NO_OFFSET } from './block.ts';
@@ -161,10 +161,14 @@ function countsElapsed({ plan, count, timeMs, dateId }: Block, civilDays: Float6
 /** What is known of a stream's place among the others of its channel. */
 function kindFields({ kind, plan: { types, unit }, role }: Block, plan: ValuePlan) {
   const part = jointPart([plan.part, kind.part].filter((each) => each !== undefined));
+  const ofColumn = plan.part?.kind === 'stated' ? plan.register : (plan.register ?? (plan.part && knownAs(plan.part)));
+  const isNamed = plan.part?.kind !== 'stated' || ofColumn !== undefined;
+  const register = [ofColumn, kind.part && knownAs(kind.part)].filter((name) => name !== undefined).join(', ');
   return {
     ...(types.length > 0 || unit >= 0 ? { kind } : {}),
     ...(plan.weak && role === undefined && !kind.understood ? { unclear: true } : {}),
     ...(part === undefined ? {} : { part }),
+    ...(isNamed && register !== '' ? { register } : {}),
     ...(kind.total === true ? { total: true } : {}),
     ...(plan.gross === true ? { gross: true } : {}),
   };

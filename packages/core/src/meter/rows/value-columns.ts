@@ -17,6 +17,8 @@ export interface ValuePlan {
   /** Each cell prints its unit behind the value. */
   unitInCells?: boolean;
   part: Part | undefined;
+  /** The register that the name of a stated column tells of. */
+  register?: string;
   /** Called consumption, and read as load because it stands beside generation. */
   gross?: boolean;
   /** One of several columns of the same figure in other steps: its readings are the rows in which it isn't blank. */
@@ -51,6 +53,7 @@ export function statedValues(shape: Shape, columns: ColumnMap, findings: Finding
           cumulative: head?.cumulative ?? false,
           ...(head?.unitInCells === true ? { unitInCells: true } : {}),
           part: refs.length > 1 ? { id: String(ref), kind: 'stated' } : undefined,
+          ...(head?.part === undefined ? {} : { register: head.part.id }),
           source: columnName(shape, column),
         });
       }

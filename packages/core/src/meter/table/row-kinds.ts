@@ -262,7 +262,7 @@ function tellsTimesApart(c: number, { header, classes, rows }: Shape, times: rea
 
 /** A total that is stated beside its parts isn't one of them. */
 function statedPart({ total, part }: Pick<Kind, 'part' | 'total'>, key: string): Pick<Kind, 'part' | 'total'> {
-  return total === true ? { total } : { part: { ...(part ?? namedPart(key)), id: key } };
+  return total === true ? { total } : { part: { ...(part ?? namedPart(key)), id: key, known: part?.id ?? key } };
 }
 
 /** Whether a column that is named for it tells rows apart: a few short texts or codes, no notes and no readings. */
@@ -273,7 +273,7 @@ function tellsRowsApart(cells: readonly string[]): boolean {
   return [...texts].every((text) => OBIS.test(text) || Number.isNaN(Number(text)) || /^\d{1,3}$/.test(text));
 }
 
-function shownText(text: string): string {
+export function shownText(text: string): string {
   const trimmed = text.trim();
   return isSafeText(trimmed) || (OBIS.test(trimmed) && !hasLongNumber(trimmed)) ? `"${trimmed}"` : 'a text of its own';
 }
@@ -292,7 +292,7 @@ function unitCell(text: string): Cell {
   return { key, shown, understood: false };
 }
 
-function keyOf(text: string): string {
+export function keyOf(text: string): string {
   return text.trim().toLowerCase().replace(/\s+/g, ' ');
 }
 
@@ -300,7 +300,7 @@ function stemOf(key: string): string {
   return key.replace(/\d+/g, '#');
 }
 
-function kindOf(text: string): Omit<Cell, 'key' | 'shown'> {
+export function kindOf(text: string): Omit<Cell, 'key' | 'shown'> {
   if (text === '') return { understood: true, blank: true };
   const obis = OBIS.exec(text);
   if (obis !== null) return obisKind(obis);

@@ -33,9 +33,15 @@ export function findShape(table: Table, decimal: '.' | ',' | undefined, findings
       if (kind === 'stamp' || kind === 'date') instants.add(table.sample[r]!.cells[c]!);
   // One that never changes is a number that only looks so: of a meter, say.
   if (instants.size <= 1) classed = classedAs(true);
-  const isData = (kinds: readonly CellClass[]) =>
-    kinds.some((kind) => kind === 'stamp' || kind === 'date') &&
-    kinds.some((kind) => kind === 'number' || kind === 'blank');
+  const isData = (kinds: readonly CellClass[]) => {
+    let time = 0;
+    let rest = 0;
+    for (const kind of kinds) {
+      if (kind === 'stamp' || kind === 'date' || kind === 'time') time++;
+      else if (kind === 'number' || kind === 'blank') rest++;
+    }
+    return time > 0 && rest > 0 && kinds.some((kind) => kind === 'stamp' || kind === 'date');
+  };
   // Data begin where two rows in a row look like data and have the same width (a preamble's dates don't).
   let first = -1;
   for (let i = 0; i < classed.length; i++) {

@@ -1,0 +1,297 @@
+import type { Axis } from '../axis/index.ts';
+import { toldRuns } from './day-runs.ts';
+import { MINUTE_MS } from './durations.ts';
+import type { FindingList } from './findings.ts';
+import {
+  type Both,
+  civilDaysOf,
+  compared,
+  contradict,
+  type Held,
+  laidOn,
+  overlay,
+  tellContradiction,
+} from './overlay.ts';
+import { type Added, addRegisters, allKnown, type LocalSlots, localSlots, tell } from './place/unite.ts';
+import { type Channel, type ChannelPart, channelField, type IntervalSeries } from './series.ts';
+import { dateAt } from './span.ts';
+
+/** A channel of one file: all of it, and its registers where the file names them. */
+interface OfFile extends Held {
+  /** By their names; undefined where the channel is a whole. */
+  readonly parts: ReadonlyMap<string, ChannelPart> | undefined;
+  /** The same on the axis of all files; what the file names and doesn't hold is not among them. */
+  readonly registers: ReadonlyMap<string, Held>;
+}
+
+interface Joined {
+  readonly values: Float64Array;
+  readonly parts: readonly ChannelPart[];
+}
+
+/** Registers of which one counts at a time count at once in at most so large a share of intervals: see `place/unite.ts`. */
+const MOST_AT_ONCE = 0.1;
+
+/**
+ * A channel of several files as one. Files that hold the same registers are compared where they overlap, and the first counts.
+ * Where one holds a register that another lacks, each register is joined by itself, and they are added as those of one file
+ * are: what a register lacks while others are read is not known, unless something says that it counted nothing.
+ *
+ * @param estimated gets the marks of what is taken
+ * @returns undefined, with an error finding, where files contradict each other
+ */
+export function joinChannel(
+  all: readonly IntervalSeries[],
+  channel: Channel,
+  axis: Axis,
+  estimated: Uint8Array,
+  findings: FindingList,
+): Joined | undefined {
+  const files = all.flatMap((part) => {
+    const kwh = part[channelField(channel)];
+    return kwh === undefined ? [] : [ofFile(part, kwh, channel, axis)];
+  });
+  const registers = [...new Set(files.flatMap((file) => [...file.registers.keys()]))];
+  const isWhole = ({ parts, registers: own }: OfFile) => parts === undefined || own.size === registers.length;
+  if (files.every(isWhole)) {
+    const values = overlay(files, channel, axis, estimated, findings);
+    return values && { values, parts: joinedParts(files, channel, axis) };
+  }
+  const apart = settleAsides(files, channel, axis, findings);
+  if (apart === undefined) return undefined;
+  const named = apart.filter(({ parts }) => parts !== undefined);
+  const parts: ChannelPart[] = [];
+  for (const register of registers) {
+    const holders = named.flatMap((file) => file.registers.get(register) ?? []);
+    const kwh = overlay(holders, channel, axis, estimated, findings);
+    if (kwh === undefined) return undefined;
+    parts.push({ ...partOf(named, register), kwh });
+  }
+  const slots = localSlots(
+    { startMs: axis.startEpochMs, stepMs: axis.stepMinutes * MINUTE_MS, intervals: axis.intervals },
+    axis.zone,
+  );
+  countAbsent(named, parts, channel, axis, findings);
+  const sum = addParts(named, parts, channel, slots, findings);
+  // Of a file that holds all registers, its own reading of what they lack counts.
+  for (const { kwh } of named.filter(isWhole))
+    for (let i = 0; i < sum.length; i++) if (Number.isNaN(sum[i]!)) sum[i] = kwh[i]!;
+  const wholes: Held[] = apart.filter((file) => file.parts === undefined);
+  if (wholes.length === 0) return { values: sum, parts: withUnread(parts, named) };
+  const first = apart[0]!.parts === undefined ? [...wholes, { kwh: sum }] : [{ kwh: sum }, ...wholes];
+  const values = overlay(first, channel, axis, estimated, findings);
+  return values && { values, parts: [] };
+}
+
+function ofFile(part: IntervalSeries, kwh: Float64Array, channel: Channel, axis: Axis): OfFile {
+  const own = part.parts?.filter((each) => each.channel === channel) ?? [];
+  const read = own.filter((each) => each.kwh !== undefined);
+  return {
+    ...laidOn(axis, part, kwh),
+    parts: read.length === 0 ? undefined : new Map(own.map((each) => [each.register, each])),
+    registers: new Map(read.map((each) => [each.register, laidOn(axis, part, each.kwh!)])),
+  };
+}
+
+function partOf(files: readonly OfFile[], register: string): ChannelPart {
+  const holder = files.find((file) => file.registers.has(register))!;
+  return holder.parts!.get(register)!;
+}
+
+/** What is known of the registers of files that hold the same ones, joined as the channel is. */
+function joinedParts(files: readonly OfFile[], channel: Channel, axis: Axis): ChannelPart[] {
+  if (files.some(({ parts }) => parts === undefined)) return [];
+  const registers = [...files[0]!.registers.keys()];
+  const joined = registers.map((register): ChannelPart => {
+    const kwh = new Float64Array(axis.intervals).fill(Number.NaN);
+    for (const file of files) {
+      const own = file.registers.get(register)!.kwh;
+      for (let i = 0; i < kwh.length; i++) if (Number.isNaN(kwh[i]!)) kwh[i] = own[i]!;
+    }
+    return { ...partOf(files, register), channel, kwh };
+  });
+  return withUnread(joined, files);
+}
+
+/** With what some file names and none holds. What one file says of all registers, the others may not. */
+function withUnread(read: readonly ChannelPart[], files: readonly OfFile[]): ChannelPart[] {
+  const parts = new Map(read.map((part) => [part.register, part]));
+  for (const file of files)
+    for (const [register, part] of file.parts!) if (!parts.has(register)) parts.set(register, part);
+  const allListed = files.every((file) => [...file.parts!.values()].every((part) => part.allListed));
+  return [...parts.values()].map((part) => ({ ...part, allListed }));
+}
+
+/**
+ * Settles what two files hold of the same time that have no register in common: the same energy once more under other names,
+ * which counts once, or registers of one meter, which are added.
+ *
+ * @returns undefined, with an error finding, where it is neither
+ */
+function settleAsides(
+  files: readonly OfFile[],
+  channel: Channel,
+  axis: Axis,
+  findings: FindingList,
+): OfFile[] | undefined {
+  const settled: OfFile[] = [];
+  for (const file of files) {
+    let own = file;
+    for (const known of settled) {
+      if (own.parts === undefined || known.parts === undefined) continue;
+      if ([...own.registers.keys()].some((register) => known.registers.has(register))) continue;
+      const both = compared(known.kwh, own.kwh);
+      if (both.intervals === 0) continue;
+      const arePoints = [known, own].every(({ parts }) =>
+        [...parts!.values()].every(({ counts }) => counts === 'always'),
+      );
+      if (!arePoints && !contradict(both, axis)) own = without(own, known, channel, axis, findings);
+      else if (areOfOneMeter(known, own)) tellAdded(known, own, both, channel, axis, findings);
+      else {
+        tellContradiction(both, channel, axis, findings);
+        return undefined;
+      }
+    }
+    settled.push(own);
+  }
+  return settled;
+}
+
+/** A file without what another one holds too. */
+function without(file: OfFile, known: OfFile, channel: Channel, axis: Axis, findings: FindingList): OfFile {
+  overlay([known, file], channel, axis, new Uint8Array(axis.intervals), findings);
+  const blanked = ({ kwh, marks }: Held): Held => ({
+    kwh: kwh.map((value, i) => (Number.isNaN(known.kwh[i]!) ? value : Number.NaN)),
+    marks,
+  });
+  return {
+    ...file,
+    ...blanked(file),
+    registers: new Map([...file.registers].map(([register, held]) => [register, blanked(held)])),
+  };
+}
+
+/** Whether two files hold registers of one meter: those of one connection point, windows that take turns, or a circuit. */
+function areOfOneMeter(one: OfFile, other: OfFile): boolean {
+  const [a, b] = [one, other].map(({ parts }) => [...parts!.values()].filter((part) => part.kwh !== undefined)) as [
+    ChannelPart[],
+    ChannelPart[],
+  ];
+  const points = new Set([...a, ...b].map(({ point }) => point));
+  const all = (parts: readonly ChannelPart[], counts: ChannelPart['counts']) =>
+    parts.every((part) => part.counts === counts);
+  if (all([...a, ...b], 'always')) return points.size === 1 && !points.has(undefined);
+  points.delete(undefined);
+  if (points.size > 1 || [...a, ...b].some(({ counts }) => counts === 'always')) return false;
+  if (all(a, 'any-time') !== all(b, 'any-time')) return true;
+  return all([...a, ...b], 'in-turn') && takeTurns(one.kwh, other.kwh);
+}
+
+function takeTurns(one: Float64Array, other: Float64Array): boolean {
+  let counting = 0;
+  let otherCounting = 0;
+  let atOnce = 0;
+  for (let i = 0; i < one.length; i++) {
+    if (Number.isNaN(one[i]! + other[i]!)) continue;
+    if (one[i]! > 0) counting++;
+    if (other[i]! > 0) otherCounting++;
+    if (one[i]! > 0 && other[i]! > 0) atOnce++;
+  }
+  return atOnce <= MOST_AT_ONCE * Math.min(counting, otherCounting);
+}
+
+function tellAdded(one: OfFile, other: OfFile, both: Both, channel: Channel, axis: Axis, findings: FindingList): void {
+  const names = ({ parts, registers }: OfFile) => [...registers.keys()].map((register) => parts!.get(register)!.name);
+  findings.add(
+    'registers-joined',
+    'note',
+    {
+      channel,
+      first: names(one),
+      other: names(other),
+      from: dateAt(axis, both.first),
+      to: dateAt(axis, both.last),
+      firstKwh: both.knownKwh,
+      otherKwh: both.otherKwh,
+    },
+    { count: both.intervals, key: `${channel} ${names(one).join()} ${names(other).join()}` },
+  );
+}
+
+/** Counts as 0 what a file says wasn't there while it was read. */
+function countAbsent(
+  files: readonly OfFile[],
+  parts: readonly ChannelPart[],
+  channel: Channel,
+  axis: Axis,
+  findings: FindingList,
+): void {
+  for (const { register, name, kwh } of parts) {
+    const lacking: number[] = [];
+    const others = new Set<string>();
+    let othersKwh = 0;
+    for (const file of files) {
+      if (file.parts!.has(register) || ![...file.parts!.values()].every(({ allListed }) => allListed)) continue;
+      for (let i = 0; i < kwh!.length; i++) {
+        if (!Number.isNaN(kwh![i]!) || Number.isNaN(file.kwh[i]!)) continue;
+        kwh![i] = 0;
+        lacking.push(i);
+        othersKwh += file.kwh[i]!;
+        for (const own of file.registers.keys()) others.add(file.parts!.get(own)!.name);
+      }
+    }
+    if (lacking.length === 0) continue;
+    const days = civilDaysOf(axis, lacking);
+    findings.add(
+      'part-missing',
+      'warning',
+      {
+        part: name,
+        role: channel,
+        counted: 'not-there',
+        days: days.length,
+        runs: toldRuns(days),
+        others: [...others],
+        othersKwh,
+      },
+      { count: days.length, key: `${name} ${channel} not-there` },
+    );
+  }
+}
+
+/** Adds registers that were joined, as those of one file are added. */
+function addParts(
+  files: readonly OfFile[],
+  parts: readonly ChannelPart[],
+  channel: Channel,
+  slots: LocalSlots,
+  findings: FindingList,
+): Float64Array {
+  const registers = parts.map(({ register, name, counts, kwh }): Added & { readonly always: boolean } => {
+    // What it lacks of a file that holds it was told of that file.
+    const days = new Uint8Array(slots.days);
+    for (const file of files)
+      if (file.registers.has(register))
+        for (const held of file.registers.values())
+          for (let i = 0; i < kwh!.length; i++) if (!Number.isNaN(held.kwh[i]!)) days[slots.day[i]!] = 1;
+    const always = counts === 'always';
+    return { name, line: 0, values: kwh!, days, counts: always ? 'unsaid' : counts, always };
+  });
+  const always = registers.filter((register) => register.always);
+  const others = registers.filter((register) => !register.always);
+  if (always.length === 0) return addRegisters(others, channel, slots, findings);
+  const sum = allKnown(always);
+  for (const register of always) {
+    const lacking = new Set<number>();
+    for (let i = 0; i < sum.length; i++)
+      if (Number.isNaN(register.values[i]!) && always.some(({ values }) => !Number.isNaN(values[i]!)))
+        lacking.add(slots.day[i]!);
+    const rest = always.filter((other) => other !== register);
+    if (lacking.size > 0) tell('unknown', register, rest, channel, [...lacking], slots, findings);
+  }
+  if (others.length === 0) return sum;
+  const days = new Uint8Array(slots.days);
+  for (const register of always) for (const [d, has] of register.days.entries()) days[d] = days[d]! | has;
+  const ofPoint: Added = { name: always[0]!.name, line: 0, values: sum, days, counts: 'any-time' };
+  return addRegisters([ofPoint, ...others], channel, slots, findings);
+}

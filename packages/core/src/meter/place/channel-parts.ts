@@ -1,0 +1,45 @@
+import type { Declared, Readings } from '../readings.ts';
+import type { Channel, ChannelPart } from '../series.ts';
+import { nameOf } from './told-stream.ts';
+import { countsOf, type OnGrid, together } from './unite.ts';
+
+/**
+ * What a channel is added up from, by the names that other files of the home give it too; nothing where a stream of it has no
+ * such name, or where several meters are added: then it is a whole.
+ */
+export function channelParts(list: readonly OnGrid[], channel: Channel, readings: Readings): ChannelPart[] {
+  const points = new Set(list.map(({ stream }) => stream.point ?? 1));
+  if (points.size > 1 || list.some(({ stream }) => stream.register === undefined)) return [];
+  const [number] = points as Set<number>;
+  const point = readings.points?.[number! - 1];
+  const declared = readings.declared?.[number! - 1];
+  const parts = new Map<string, ChannelPart>();
+  for (const { stream, values } of list) {
+    const register = stream.register!;
+    const known = parts.get(register);
+    parts.set(register, {
+      channel,
+      register,
+      name: stream.part?.kind === 'always' ? `register ${register.toUpperCase()}` : nameOf(stream),
+      counts: stream.part?.kind === 'always' ? 'always' : countsOf(stream),
+      ...(point === undefined ? {} : { point }),
+      allListed: declared?.allListed === true,
+      kwh: known === undefined ? values : together(known.kwh!, values),
+    });
+  }
+  return [...parts.values(), ...unreadParts(declared, channel, point)];
+}
+
+/** Registers of a channel that the file names and holds nothing of. */
+function unreadParts(declared: Declared | undefined, channel: Channel, point: string | undefined): ChannelPart[] {
+  return (declared?.unread ?? [])
+    .filter(({ role }) => role === channel)
+    .map(({ register, name }) => ({
+      channel,
+      register,
+      name,
+      counts: 'always',
+      ...(point === undefined ? {} : { point }),
+      allListed: declared!.allListed,
+    }));
+}

@@ -1,0 +1,117 @@
+import { InputError } from '@duskbank/core/input';
+import { loadSite } from '@duskbank/core/site';
+import { describe, expect, test } from 'vitest';
+
+const two = (n: number) => String(n).padStart(2, '0');
+const tariff = {
+  format: 'duskbank.tariff/1',
+  name: 'Trial',
+  utility: 'Trial Power',
+  currency: 'EUR',
+  windows: [
+    { name: 'peak', from: '16:00', to: '21:00', pricePerKwh: 0.42 },
+    { name: 'base', otherwise: true, pricePerKwh: 0.2 },
+  ],
+};
+
+/** A home of these files, read as a site. */
+async function home(files: Readonly<Record<string, string>>, { zone = 'Europe/Berlin', meter = {} } = {}) {
+  const site = {
+    format: 'duskbank.site/1',
+    name: 'Trial',
+    zone,
+    meter: { files: Object.keys(files), ...meter },
+    tariff: 'tariff.json',
+  };
+  const texts: Readonly<Record<string, string>> = {
+    ...files,
+    'site.json': JSON.stringify(site),
+    'tariff.json': JSON.stringify(tariff),
+  };
+  const loaded = await loadSite('site.json', async (path) => new TextEncoder().encode(texts[path]));
+  const { findings, series } = loaded.pastOf(loaded.tariffs[0]!);
+  return { loaded, findings, series };
+}
+
+async function faults(read: Promise<unknown>) {
+  const error = await read.then(
+    () => undefined,
+    (thrown: unknown) => thrown,
+  );
+  expect(error).toBeInstanceOf(InputError);
+  return (error as InputError).issues;
+}
+
+const nem12 = (suffix: string, kwh: number, configuration = 'E1E2') =>
+  [
+    '100,NEM12,202606010000,MDP,RET',
+    `200,NMI0000001,${configuration},${suffix},${suffix},N1,METER1,kWh,30,`,
+    ...Array.from(
+      { length: 20 },
+      (_, k) => `300,202603${two(k + 1)},${Array.from({ length: 48 }, () => kwh).join(',')},A,,,20260601000000,`,
+    ),
+    '900',
+    '',
+  ].join('\n');
+const MARKET = { zone: 'Australia/Brisbane' };
+
+describe('a register that a file names and doesn’t hold', () => {
+  test('withholds savings where no file of the home holds it', async () => {
+    const { loaded } = await home({ 'e1.csv': nem12('E1', 0.25) }, MARKET);
+    expect(loaded.study.savingsWithheld).toBe('register E2 (import) is named by the configuration and in no record');
+  });
+
+  test('is no matter where another file holds it', async () => {
+    const { loaded, findings, series } = await home(
+      { 'e1.csv': nem12('E1', 0.25), 'e2.csv': nem12('E2', 0.5) },
+      MARKET,
+    );
+    expect(loaded.study.savingsWithheld).toBeUndefined();
+    expect(findings.filter(({ code }) => code === 'register-missing')).toEqual([]);
+    expect(series.importKwh!.reduce((sum, kwh) => sum + kwh, 0)).toBe(20 * 48 * 0.75);
+  });
+
+  test('nor where a bill says that what is read is all', async () => {
+    const files = [{ path: 'e1.csv', billedKwh: 240 }];
+    const { loaded } = await home({ 'e1.csv': nem12('E1', 0.25) }, { ...MARKET, meter: { files } });
+    expect(loaded.study.savingsWithheld).toBeUndefined();
+  });
+});
+
+const hours = Array.from({ length: 20 * 24 }, (_, i) => ({ day: 1 + Math.floor(i / 24), hour: i % 24 }));
+const isHt = (hour: number) => hour >= 8 && hour < 20;
+
+describe('gaps say why they are gaps', () => {
+  test('where one of the files lacks a register: which, its days and what the others hold', async () => {
+    const table = (from: number, to: number, names: string, cells: (ht: boolean) => string) =>
+      [
+        `Zeitpunkt;${names}`,
+        ...hours
+          .filter(({ day }) => day >= from && day <= to)
+          .map(({ day, hour }) => `${two(day)}.03.2026 ${two(hour)}:00;${cells(isHt(hour))}`),
+        '',
+      ].join('\n');
+    const [fault] = await faults(
+      home({
+        'a.csv': table(1, 10, 'HT kWh;NT kWh', (ht) => (ht ? '0,3;0' : '0;0,2')),
+        'b.csv': table(11, 20, 'HT kWh', (ht) => (ht ? '0,3' : '0')),
+      }),
+    );
+    expect(fault).toMatchObject({ code: 'gap', where: { column: 'import' } });
+    expect(fault!.received).toContain('column 3 "NT kWh": no import on 10 days (2026-03-11 to 2026-03-20)');
+    expect(fault!.received).toContain('column 2 "HT kWh" has 36 kWh');
+  });
+
+  test('where rows that count by turns are left out: the rows, and that they can be read', async () => {
+    const text = [
+      'Zeitpunkt;Tarif;Bezug kWh',
+      ...hours.map(({ day, hour }) => `${two(day)}.03.2026 ${two(hour)}:00;${isHt(hour) ? 'HT' : 'NT'};0,3`),
+      '',
+    ].join('\n');
+    const files = [{ path: 'a.csv', rows: { HT: 'import', NT: 'ignore' }, columns: { type: 'Tarif' } }];
+    const [fault] = await faults(home({ 'a.csv': text }, { meter: { files } }));
+    expect(fault!.received).toContain('rows of "NT" (72 kWh)');
+    expect(fault!.received).toContain('240 of their readings are of times of which nothing else is read: gaps');
+    expect(fault!.hint).toContain('"rows"');
+  });
+});
