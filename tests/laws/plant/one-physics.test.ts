@@ -16,9 +16,9 @@ import {
 } from '@duskbank/core/plant';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { makeReachable } from '../../../packages/core/src/dispatch/optimum/backward.ts';
 import { releaseSteps, toSteps } from '../../../packages/core/src/dispatch/optimum/problem.ts';
 import { quantityRange } from '../../../packages/core/src/dispatch/optimum/quantity-range.ts';
+import { makeReachable } from '../../../packages/core/src/dispatch/optimum/reachable.ts';
 import { emptySteps, fillLimits, flowsOf } from '../../../packages/core/src/dispatch/rolling/plan-steps.ts';
 import { executeFull } from '../../../packages/core/src/plant/execute.ts';
 import { executePlain, isPlain } from '../../../packages/core/src/plant/execute-plain.ts';

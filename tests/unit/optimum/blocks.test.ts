@@ -3,9 +3,9 @@ import { bestInHindsight, type DispatchProblem, optimalDispatch } from '@duskban
 import { type BillTerm, compileTariff } from '@duskbank/core/tariff';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { makeReachable } from '../../../packages/core/src/dispatch/optimum/backward.ts';
 import { toSteps } from '../../../packages/core/src/dispatch/optimum/problem.ts';
 import { quantityRange } from '../../../packages/core/src/dispatch/optimum/quantity-range.ts';
+import { makeReachable } from '../../../packages/core/src/dispatch/optimum/reachable.ts';
 import { envelopeOf } from '../../../packages/core/src/tariff/terms/envelope.ts';
 import { type PriceKind, randomProblem } from '../../reference/optimum/problems.ts';
 import { openService, plainPlant, seededHome } from '../../support/homes.ts';

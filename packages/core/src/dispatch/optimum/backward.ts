@@ -1,6 +1,6 @@
 import type { StepProblem } from './problem.ts';
 import type { Scratch } from './scratch.ts';
-import { convexHull, MOST_SEGMENTS, makeShape, poolRising, shapeRun, shapeStep } from './shape.ts';
+import { convexHull, MOST_SEGMENTS, makeShape, poolRising, shapeRun } from './shape.ts';
 
 /**
  * Value of stored energy at one instant: what a further kWh saves, falling in steps from `lowKwh` upwards.
@@ -14,6 +14,9 @@ export interface ValueCurve {
   readonly valuePerKwh: Float64Array;
   readonly widthKwh: Float64Array;
 }
+
+/** Where less than this is kept of the segments, their numbers are written out anew. */
+const LEAST_KEPT = 1e-30;
 
 /** What the backward pass leaves behind for the forward pass. */
 export interface Plan {
@@ -63,9 +66,15 @@ export interface PlanOptions {
  *
  * Tightens `problem.lowKwh` and `highKwh` to what can still meet the later band.
  */
-export function planBackward(problem: StepProblem, options: PlanOptions = {}): Plan {
-  const { after, fromLowKwh = problem.initialKwh, fromHighKwh = problem.initialKwh, watchFirst = 0, watch } = options;
-  const { watchedCapKwh } = options;
+export function planBackward(problem: StepProblem, options?: PlanOptions): Plan {
+  const {
+    after,
+    fromLowKwh = problem.initialKwh,
+    fromHighKwh = problem.initialKwh,
+    watchFirst = 0,
+    watch,
+  } = options ?? {};
+  const watchedCapKwh = options?.watchedCapKwh;
   const rising = watchedCapKwh !== undefined;
   const n = problem.intervals;
   const { lowKwh, highKwh, floorKwh, decay, scratch } = problem;
@@ -81,7 +90,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
     shape.rise = scratch.doubles('rise', room);
   }
   const hull = makeShape();
-  const kept = new Map<number, ValueCurve>();
+  const keptCurves = new Map<number, ValueCurve>();
   const counts = scratch.bytes('counts', n);
   const charges = scratch.bytes('charges', n);
   const lengths = scratch.counts('lengths', n);
@@ -96,6 +105,13 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
   let size = 512;
   let value = new Float64Array(size);
   let width = new Float64Array(size);
+  /**
+   * What decay has made of all segments together: each is worth `value · kept` and is `width ÷ kept` wide. A step's decay
+   * is one factor so, not one a segment, as long as no floor rises: what lies under it doesn't decay.
+   * Curves that are handed on are written out, segment by segment, so that equal values stay equal to the last digit.
+   */
+  let kept = 1;
+  const together = options === undefined && decay > 0 && neverUnderFloor(problem, fromLowKwh);
   /** What a kWh more of the watched cap makes of the widths, and of the cost at the low end. */
   let rise = new Float64Array(rising ? size : 0);
   let costRise = 0;
@@ -128,8 +144,8 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
     lowKwh: low,
     costAtLow,
     count: last - first,
-    valuePerKwh: value.slice(first, last),
-    widthKwh: width.slice(first, last),
+    valuePerKwh: times(value.subarray(first, last), kept),
+    widthKwh: times(width.subarray(first, last), 1 / kept),
   });
 
   for (let i = n - 1; i >= 0; ) {
@@ -156,7 +172,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       shape.width.set(hull.width.subarray(0, stepCount), base);
       shape.farCost = hull.farCost;
       if (rising) shape.rise.fill(0, base, base + stepCount);
-      kept.set(i, curve());
+      keptCurves.set(i, curve());
     }
     const { slope: stepSlope, width: stepWidth, rise: stepRise } = shape;
     counts[runs] = stepCount;
@@ -214,17 +230,17 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
 
     // Insert the run's segments by falling value, after equals; a shift moves the shorter side.
     const end = base + stepCount;
-    let level = low;
+    let level = low * kept;
     let j = first;
     for (let k = base; k < end; k++) {
-      const m = stepSlope[k]!;
-      const w = stepWidth[k]!;
+      const m = stepSlope[k]! / kept;
+      const w = stepWidth[k]! * kept;
       while (j < last && value[j]! >= m) level += width[j++]!;
-      levels[k] = level;
+      levels[k] = level / kept;
       if (w <= 0) continue;
       if (j > first && value[j - 1] === m) {
         width[j - 1]! += w;
-        if (rising) rise[j - 1]! += stepRise[k]!;
+        if (rising) rise[j - 1]! += stepRise[k]! * kept;
         continue;
       }
       if (j - first < last - j) {
@@ -245,12 +261,12 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       }
       value[j - 1] = m;
       width[j - 1] = w;
-      if (rising) rise[j - 1] = stepRise[k]!;
+      if (rising) rise[j - 1] = stepRise[k]! * kept;
     }
     base = end;
 
     // Cut what lies under the band, and what lies above it.
-    let skip = shape.chargeWidth + (heldLow - low);
+    let skip = (shape.chargeWidth + (heldLow - low)) * kept;
     costAtLow += shape.farCost;
     let cutRise = 0;
     if (rising) costRise += shape.farCostRise;
@@ -274,7 +290,7 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
         break;
       }
     }
-    let left = heldHigh - heldLow;
+    let left = (heldHigh - heldLow) * kept;
     cutRise = 0;
     for (j = first; j < last; j++) {
       const w = width[j]!;
@@ -292,26 +308,37 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
       // Energy above the floor shrinks before the step: widths grow back, values shrink.
       let plain = heldLow < floor ? floor - heldLow : 0;
       const kink = plain > 0;
-      for (let s = first; s < last; s++) {
-        if (plain > 0) {
-          const w = width[s]!;
-          if (w <= plain) {
-            plain -= w;
+      if (together) {
+        kept *= 1 - decay;
+        if (kept < LEAST_KEPT) {
+          for (let s = first; s < last; s++) {
+            value[s]! *= kept;
+            width[s]! /= kept;
+            if (rising) rise[s]! /= kept;
+          }
+          kept = 1;
+        }
+      } else
+        for (let s = first; s < last; s++) {
+          if (plain > 0) {
+            const w = width[s]!;
+            if (w <= plain) {
+              plain -= w;
+              continue;
+            }
+            value.copyWithin(s + 1, s, last);
+            width.copyWithin(s + 1, s, last);
+            if (rising) rise.copyWithin(s + 1, s, last);
+            width[s] = plain;
+            width[s + 1] = w - plain;
+            last++;
+            plain = 0;
             continue;
           }
-          value.copyWithin(s + 1, s, last);
-          width.copyWithin(s + 1, s, last);
-          if (rising) rise.copyWithin(s + 1, s, last);
-          width[s] = plain;
-          width[s + 1] = w - plain;
-          last++;
-          plain = 0;
-          continue;
+          value[s]! *= 1 - decay;
+          width[s]! /= 1 - decay;
+          if (rising) rise[s]! /= 1 - decay;
         }
-        value[s]! *= 1 - decay;
-        width[s]! /= 1 - decay;
-        if (rising) rise[s]! /= 1 - decay;
-      }
       // Where stored energy is a burden, a rising floor bends the value the wrong way: take what lies under it.
       if (kink && last > first && value[last - 1]! < 0) {
         const count = last - first;
@@ -335,9 +362,9 @@ export function planBackward(problem: StepProblem, options: PlanOptions = {}): P
     counts,
     charges,
     bound: costAtLow,
-    rise: rising ? { costAtLow: costRise, widthKwh: rise.slice(first, last) } : undefined,
+    rise: rising ? { costAtLow: costRise, widthKwh: times(rise.subarray(first, last), 1 / kept) } : undefined,
     convex,
-    kept,
+    kept: keptCurves,
     start: curve(),
   };
 }
@@ -353,31 +380,18 @@ export function releasePlan(plan: Plan, scratch: Scratch): void {
   scratch.giveBack('charges', plan.charges);
 }
 
+/** Whether no step begins with less than its floor, whatever is done. */
+function neverUnderFloor({ intervals, lowKwh, floorKwh }: StepProblem, fromLowKwh: number): boolean {
+  for (let i = 1; i < intervals; i++) if (lowKwh[i - 1]! < floorKwh[i]!) return false;
+  return intervals === 0 || fromLowKwh >= floorKwh[0]!;
+}
+
+function times(array: Float64Array, factor: number): Float64Array<ArrayBuffer> {
+  return array.map((x) => x * factor);
+}
+
 function grown(array: Float64Array, size: number): Float64Array<ArrayBuffer> {
   const out = new Float64Array(size);
   out.set(array.length > size ? array.subarray(0, size) : array);
   return out;
-}
-
-/** Narrows the band of each step to what the start can reach, so that some schedule always exists. */
-export function makeReachable(problem: StepProblem): void {
-  const { intervals, lowKwh, highKwh, floorKwh, initialKwh, decay } = problem;
-  let easy = true;
-  for (let i = 0; i < intervals && easy; i++)
-    easy =
-      lowKwh[i]! <= (i === 0 ? initialKwh : lowKwh[i - 1]!) && highKwh[i]! >= (i === 0 ? initialKwh : highKwh[i - 1]!);
-  if (easy) return;
-  const shape = makeShape();
-  let most = initialKwh;
-  let least = initialKwh;
-  for (let i = 0; i < intervals; i++) {
-    shapeStep(problem, i, shape);
-    const floor = floorKwh[i]!;
-    const mostHeld = (most > floor ? most - decay * (most - floor) : most) + shape.chargeWidth;
-    const leastHeld = (least > floor ? least - decay * (least - floor) : least) - shape.dischargeWidth;
-    lowKwh[i] = Math.min(lowKwh[i]!, mostHeld);
-    least = Math.max(lowKwh[i]!, leastHeld);
-    highKwh[i] = Math.max(highKwh[i]!, least);
-    most = Math.min(highKwh[i]!, mostHeld);
-  }
 }

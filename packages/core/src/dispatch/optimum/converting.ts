@@ -4,11 +4,11 @@ import type { CompiledTariff } from '../../tariff/index.ts';
 import { totalOf } from '../../tariff/inside.ts';
 import type { PriceChange } from '../../tariff/terms/bound.ts';
 import { kindOf } from '../../tariff/terms/registry.ts';
-import { makeReachable } from './backward.ts';
 import { solveTerms, type TermsSolution } from './bill-terms.ts';
 import type { Schedule } from './forward.ts';
 import { problemOf } from './home-problem.ts';
 import { releaseSteps, type StepProblem, toSteps, unservedPrice } from './problem.ts';
+import { makeReachable } from './reachable.ts';
 import { asRun, levelsOf } from './schedule-levels.ts';
 
 // What an inverter draws while it converts is the same however much it converts: no convex cost. The best with it is

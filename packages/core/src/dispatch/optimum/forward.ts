@@ -1,6 +1,8 @@
+import { aimOfRun, DUST, type Schedule, settleValues } from './along-plan.ts';
 import type { Plan, ValueCurve } from './backward.ts';
 import { costToGo } from './curve.ts';
-import { type DispatchSolution, type StepProblem, unservedPrice } from './problem.ts';
+import { followPlain, isFollowedPlainly } from './forward-plain.ts';
+import { type StepProblem, unservedPrice } from './problem.ts';
 import {
   acPerStored,
   EXPORT,
@@ -15,15 +17,7 @@ import {
   shapeStep,
 } from './shape.ts';
 
-/** Less than this share of the store is rounding, and moves nothing. */
-const DUST = 1e-12;
-
-/** A schedule and its cost; `unservedCost` is the penalty that the plan's bound holds and `cost` doesn't. */
-export interface Schedule extends Omit<DispatchSolution, 'proof' | 'gap'> {
-  readonly unservedCost: number;
-  /** Cost of import above the cap, in `cost`. */
-  readonly overCapCost: number;
-}
+export type { Schedule };
 
 /** Bounds on the value of a stored kWh that a step's decision leaves open, kept for the multipliers of caps. */
 export interface ValueBounds {
@@ -33,6 +27,12 @@ export interface ValueBounds {
 
 /** Follows a plan's levels from the start, and reads the value of a stored kWh off the decisions taken. */
 export function followForward(problem: StepProblem, plan: Plan, bounds?: ValueBounds): Schedule {
+  if (bounds === undefined && isFollowedPlainly(problem, plan)) return followPlain(problem, plan);
+  return followStepwise(problem, plan, bounds);
+}
+
+/** The same for any problem, a step at a time: what {@link followPlain} is held to. */
+export function followStepwise(problem: StepProblem, plan: Plan, bounds: ValueBounds | undefined): Schedule {
   const n = problem.intervals;
   const { netLoadKwh, importPricePerKwh, exportPricePerKwh, lowKwh, highKwh, floorKwh, decay, clippedKwh } = problem;
   const { importCapKwh, overCapPerKwh, importLimitKwh, exportLimitKwh, curtailment, wearPerKwh } = problem;
@@ -219,21 +219,7 @@ export function followForward(problem: StepProblem, plan: Plan, bounds?: ValueBo
     soc = end;
   }
   cost += overCapCost;
-  const lastFloor = n > 0 ? floorKwh[n - 1]! : soc;
-  if (soc > lastFloor) cost -= problem.finalValuePerKwh * (soc - lastFloor);
-
-  // One more kWh: held for later, or used now in the best other way.
-  let later = n > 0 && highKwh[n - 1]! > floorKwh[n - 1]! ? problem.finalValuePerKwh : 0;
-  for (let i = n - 1; i >= 0; i--) {
-    const before = i > 0 ? socKwh[i - 1]! : problem.initialKwh;
-    let worth = marginal[i]!;
-    const settled = !plan.convex && plan.kept.has(i);
-    if (!settled && highKwh[i]! - socKwh[i]! > dust && later > worth) worth = later;
-    if (worth === Number.NEGATIVE_INFINITY) worth = 0;
-    if (before >= floorKwh[i]!) worth *= 1 - decay;
-    marginal[i] = worth;
-    later = worth;
-  }
+  cost -= settleValues(problem, plan, socKwh, marginal, dust);
   return {
     cost,
     chargeKwh,
@@ -245,50 +231,6 @@ export function followForward(problem: StepProblem, plan: Plan, bounds?: ValueBo
     unservedCost,
     overCapCost,
   };
-}
-
-/**
- * What is stored after a run of steps, by its levels; fills `left` with what it stores of each kind, or, where it gives,
- * with what it leaves unused.
- */
-function aimOfRun(
-  plan: Plan,
-  at: number,
-  firstDischarge: number,
-  last: number,
-  held: number,
-  dust: number,
-  left: Float64Array,
-): number {
-  const { kind, width, level } = plan;
-  let end = held;
-  left.fill(0);
-  for (let k = firstDischarge - 1; k >= at; k--) {
-    const room = level[k]! - end;
-    if (room <= dust) break;
-    if (room <= width[k]!) {
-      left[kind[k]!] = room;
-      end = level[k]!;
-      break;
-    }
-    left[kind[k]!] = width[k]!;
-    end += width[k]!;
-  }
-  for (let k = firstDischarge; k < last; k++) left[kind[k]!] = width[k]!;
-  if (end > held) return end;
-  for (let k = firstDischarge; k < last; k++) {
-    const drop = end - level[k]!;
-    if (drop < width[k]! - dust) {
-      if (drop > dust) {
-        left[kind[k]!] = width[k]! - drop;
-        end = level[k]!;
-      }
-      break;
-    }
-    left[kind[k]!] = 0;
-    end -= width[k]!;
-  }
-  return end;
 }
 
 /** The slopes on either side of a move: what a stored kWh is worth lies between them. Slivers don't count. */

@@ -12,7 +12,6 @@ import { selfConsumption } from '../plain.ts';
 import { playStrategy } from '../play.ts';
 import type { Planner, Strategy, StrategyView } from '../strategy.ts';
 import { windowFill } from '../window.ts';
-import { makeReachable } from './backward.ts';
 import { solveTerms, type TermsSolution } from './bill-terms.ts';
 import { bestConverting, idleLevels, mostEarnedByDraw, runLevels, type Tried } from './converting.ts';
 import type { Schedule } from './forward.ts';
@@ -25,6 +24,7 @@ import {
   toSteps,
   UNSERVED_FACTOR,
 } from './problem.ts';
+import { makeReachable } from './reachable.ts';
 import { asRun, levelsOf } from './schedule-levels.ts';
 
 /** The best schedule found for a home on its tariff, and what is proven about it. */

@@ -1,5 +1,5 @@
-import { makeReachable } from './backward.ts';
 import { copySteps, type StepProblem } from './problem.ts';
+import { makeReachable } from './reachable.ts';
 
 /**
  * The same problem with less allowed: a battery that sells nothing, one that isn't charged from the grid, one that does

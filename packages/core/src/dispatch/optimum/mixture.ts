@@ -1,12 +1,12 @@
 import type { ServiceFlows } from '../../tariff/index.ts';
 import { type Multiplied, type PeakPrice, perUnit } from '../../tariff/terms/bound.ts';
-import { makeReachable } from './backward.ts';
 import type { TakenBlocks } from './counted-blocks.ts';
 import { finalWorth, peakCosts } from './demand.ts';
 import type { Schedule } from './forward.ts';
 import { type Column, LeastCost } from './least-cost.ts';
 import { copySteps, type StepProblem, unservedPrice } from './problem.ts';
 import { spansOf } from './quantity-range.ts';
+import { makeReachable } from './reachable.ts';
 
 /** Pieces that schedules are cut into at the most, and rows of the program; with more, it would take longer than it brings. */
 const MOST_PIECES = 40;

@@ -1,6 +1,6 @@
 import { check, type Rule, report } from '../../input/door.ts';
 import type { PeakPrice } from '../../tariff/terms/bound.ts';
-import { makeReachable, planBackward, releasePlan } from './backward.ts';
+import { planBackward, releasePlan } from './backward.ts';
 import { solveTerms } from './bill-terms.ts';
 import { followForward } from './forward.ts';
 import {
@@ -11,6 +11,7 @@ import {
   releaseSteps,
   toSteps,
 } from './problem.ts';
+import { makeReachable } from './reachable.ts';
 import { Scratch } from './scratch.ts';
 
 const aScratch: Rule = (value, path, looking) => {

@@ -1,0 +1,82 @@
+// The fast ways of the optimum, each beside its plain twin.
+import { type DispatchProblem, optimalDispatch } from '@duskbank/core/dispatch';
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { planBackward } from '../../../packages/core/src/dispatch/optimum/backward.ts';
+import { followForward, followStepwise } from '../../../packages/core/src/dispatch/optimum/forward.ts';
+import { isFollowedPlainly } from '../../../packages/core/src/dispatch/optimum/forward-plain.ts';
+import { toSteps } from '../../../packages/core/src/dispatch/optimum/problem.ts';
+import { makeReachable } from '../../../packages/core/src/dispatch/optimum/reachable.ts';
+import { type PriceKind, randomProblem } from '../../reference/optimum/problems.ts';
+
+const SEED = 20_260_101;
+const KINDS: PriceKind[] = ['window', 'tiered-window', 'volatile', 'net-metered'];
+const FLOWS = ['chargeKwh', 'dischargeKwh', 'socKwh', 'curtailedKwh', 'unservedKwh', 'marginalValuePerKwh'] as const;
+const apartBy = (a: Float64Array, b: Float64Array) => a.reduce((most, x, i) => Math.max(most, Math.abs(x - b[i]!)), 0);
+
+/** Prices that hold for several steps, so that there are runs. */
+const anyProblem = fc
+  .record({
+    seed: fc.integer({ min: 1, max: 1e6 }),
+    kind: fc.constantFrom(...KINDS),
+    every: fc.integer({ min: 1, max: 5 }),
+    gridCharging: fc.boolean(),
+    batteryExport: fc.boolean(),
+    wearPerKwh: fc.constantFrom(0, 0.04),
+    plain: fc.boolean(),
+  })
+  .map(({ seed, kind, every, gridCharging, batteryExport, wearPerKwh, plain }): DispatchProblem => {
+    const random = randomProblem(seed, 120, kind, plain);
+    const hold = (prices: Float64Array) => prices.map((_, i) => prices[i - (i % every)]!);
+    const prices = {
+      importPricePerKwh: hold(random.importPricePerKwh),
+      exportPricePerKwh: hold(random.exportPricePerKwh),
+    };
+    return plain ? { ...random, ...prices, gridCharging, batteryExport, wearPerKwh } : { ...random, ...prices };
+  });
+
+describe('a plain plan, followed run by run', () => {
+  it('is what it is step by step', () => {
+    let followed = 0;
+    fc.assert(
+      fc.property(anyProblem, (problem) => {
+        const steps = toSteps(problem);
+        makeReachable(steps);
+        const plan = planBackward(steps);
+        if (!isFollowedPlainly(steps, plan)) return;
+        followed++;
+        const fast = followForward(steps, plan);
+        const plain = followStepwise(steps, plan, undefined);
+        // What a step alone gives is added up in another order: the last digit.
+        expect(Math.abs(fast.cost - plain.cost)).toBeLessThanOrEqual(1e-13 * Math.max(1, Math.abs(plain.cost)));
+        for (const flow of FLOWS) expect(apartBy(fast[flow], plain[flow])).toBeLessThanOrEqual(1e-13);
+      }),
+      { seed: SEED, numRuns: 600 },
+    );
+    expect(followed).toBeGreaterThan(200);
+  });
+});
+
+describe('decay, kept as one factor for all segments', () => {
+  it('comes to what it comes to segment by segment', () => {
+    let moved = 0;
+    fc.assert(
+      fc.property(anyProblem, fc.constantFrom(1e-6, 1e-3, 0.3), (random, selfDischargePerStep) => {
+        const floor = typeof random.floorKwh === 'number' ? random.floorKwh : random.floorKwh[0]!;
+        const problem = { ...random, floorKwh: floor, selfDischargePerStep };
+        const together = optimalDispatch(problem);
+        // A floor that rises at all, by less than anyone could tell, has each segment decay for itself.
+        const floorKwh = new Float64Array(120).fill(floor);
+        floorKwh[119] = floor > 0 ? floor * (1 + Number.EPSILON) : Number.MIN_VALUE;
+        const apart = optimalDispatch({ ...problem, floorKwh });
+        expect(Math.abs(together.cost - apart.cost)).toBeLessThanOrEqual(1e-10 * Math.max(1, Math.abs(apart.cost)));
+        expect(together.proof).toBe(apart.proof);
+        expect(apartBy(together.socKwh, apart.socKwh)).toBeLessThanOrEqual(1e-9);
+        if (together.cost !== apart.cost) moved++;
+      }),
+      { seed: SEED, numRuns: 300 },
+    );
+    // Else the two went the same way.
+    expect(moved).toBeGreaterThan(50);
+  });
+});
