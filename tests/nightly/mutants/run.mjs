@@ -161,9 +161,11 @@ const failing = sound.testResults.filter((file) => file.status === 'failed').map
 process.stdout.write(`set aside, since they fail with all faults asleep: ${failing.join(', ') || 'none'}\n`);
 const taken = new Map(sound.testResults.map((file) => [relative(copy, file.name), secondsOf(file)]));
 const reach = new Map(faults.map(({ id }) => [id, new Set()]));
+const atLoad = new Set(faults.filter((fault) => fault.atLoad).map(({ id }) => id));
 for (const line of readFileSync(notes, 'utf8').trim().split('\n')) {
   const note = JSON.parse(line);
   for (const id of note.met) reach.get(id).add(relative(copy, note.file));
+  for (const id of note.loading) atLoad.add(id);
 }
 const sources = [...taken.keys()].filter((path) => !failing.includes(path));
 /**
@@ -175,7 +177,7 @@ function filesBy(fault) {
   const isKept = (path) => path.startsWith('tests/kept/');
   const isOwn = (path) => path.split('/')[2] === folder || path.includes(fault.folder.split('/').at(-1));
   return sources
-    .filter((path) => fault.atLoad || reach.get(fault.id).has(path))
+    .filter((path) => atLoad.has(fault.id) || reach.get(fault.id).has(path))
     .map((path) => ({ path, seconds: taken.get(path), own: isOwn(path), kept: isKept(path) }))
     .sort((a, b) => Number(b.own) - Number(a.own) || Number(b.kept) - Number(a.kept) || a.seconds - b.seconds);
 }
