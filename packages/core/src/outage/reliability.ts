@@ -89,8 +89,19 @@ export const reliabilitySchema = fields({
     );
   else if (ordinarySaifi !== undefined && ordinarySaifi > saifi)
     report('ordinarySaifi', 'out-of-range', `at most saifi, ${saifi}`);
-  else if (ordinarySaifi !== undefined && ordinarySaifi * ordinaryCaidiMinutes! > saifi * caidiMinutes)
-    report('ordinaryCaidiMinutes', 'contradiction', 'fewer minutes a year without major events than with them');
+  else if (ordinarySaifi !== undefined) {
+    // What major events have is the difference of both: neither minutes without an interruption, nor one without minutes.
+    const all = saifi * caidiMinutes;
+    const major = all - ordinarySaifi * ordinaryCaidiMinutes!;
+    if (ordinarySaifi < saifi && major <= 1e-9 * all)
+      report('ordinaryCaidiMinutes', 'contradiction', 'fewer minutes a year without major events than with them');
+    else if (ordinarySaifi === saifi && Math.abs(major) > 1e-9 * all)
+      report(
+        'ordinaryCaidiMinutes',
+        'contradiction',
+        `caidiMinutes, ${caidiMinutes}: there are as many interruptions without major events as with them`,
+      );
+  }
 });
 
 /** The `reliability` section, checked. */
@@ -167,8 +178,7 @@ export function outageKinds(reliability: Reliability): OutageKind[] {
   ];
   const perYear = saifi - ordinarySaifi;
   const minutes = saifi * caidiMinutes - ordinarySaifi * ordinaryCaidiMinutes;
-  if (perYear > 0 && minutes > 0)
-    kinds.push({ name: 'major events', perYear, meanHours: minutes / perYear / 60, sigma: SIGMA_KIND });
+  if (perYear > 0) kinds.push({ name: 'major events', perYear, meanHours: minutes / perYear / 60, sigma: SIGMA_KIND });
   return kinds;
 }
 

@@ -2,13 +2,8 @@ import type { Axis } from '../axis/index.ts';
 import { anAxis } from '../axis/inside.ts';
 import { bytes, check, number, optional, type Rule, record, report } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
-import {
-  executeLevels as execute,
-  executeWithoutPlant as executeWithout,
-  type Flows,
-  type RunState,
-  startState as stateOf,
-} from './execute.ts';
+import { executeLevels as execute, executeWithoutPlant as executeWithout } from './execute.ts';
+import { type Flows, type RunState, startState as stateOf } from './flows.ts';
 import { type IslandedPlant, type IslandMargins, islanded as island } from './islanded.ts';
 import { firstBadLevel, type Levels } from './levels.ts';
 import { plantOnAxis as layPlant, type PlantOnAxis, type PlantPerStep, plantPerStep as perStep } from './on-axis.ts';

@@ -1,9 +1,6 @@
-import type { Flows, RunState } from './execute.ts';
+import { type Flows, ROUNDING_KWH, type RunState } from './flows.ts';
 import type { Levels } from './levels.ts';
 import type { PlantOnAxis } from './on-axis.ts';
-
-/** Less than this is what rounding leaves, and is no reason to move energy. */
-export const ROUNDING_KWH = 1e-9;
 
 /** Whether a plant has nothing that {@link executePlain} doesn't do. */
 export function isPlain(plant: Omit<PlantOnAxis, 'axis' | 'source'>): boolean {

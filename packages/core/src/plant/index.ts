@@ -6,7 +6,7 @@ export {
   plantPerStep,
   startState,
 } from './checked.ts';
-export { type Flows, makeFlows, type RunState } from './execute.ts';
+export { type Flows, makeFlows, type RunState } from './flows.ts';
 export type { IslandedPlant, IslandMargins } from './islanded.ts';
 export { type Levels, makeLevels } from './levels.ts';
 export type { Conversion, PlantOnAxis, PlantPerStep, Quantity, StepFlows } from './on-axis.ts';

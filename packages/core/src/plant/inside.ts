@@ -1,5 +1,6 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
-export { clearFlows, executeLevels, executeWithoutPlant, type RunState, startState } from './execute.ts';
+export { executeLevels, executeWithoutPlant } from './execute.ts';
+export { clearFlows, type RunState, startState } from './flows.ts';
 export { islandDrawKwh, islanded, RESIDUE_KWH, startingKwh } from './islanded.ts';
 export { firstBadLevel, resetLevels } from './levels.ts';
 export {

@@ -13,7 +13,7 @@ import {
   spanning,
   unlessMadeHere,
 } from '../input/door.ts';
-import type { Flows, RunState } from './execute.ts';
+import type { Flows, RunState } from './flows.ts';
 import type { Levels } from './levels.ts';
 import type { Conversion, FlowSource, PlantOnAxis, PlantPerStep } from './on-axis.ts';
 import type { Service } from './plant.ts';

@@ -1,5 +1,5 @@
 import { InputError } from '../input/issue.ts';
-import type { Flows } from './execute.ts';
+import type { Flows } from './flows.ts';
 import type { Levels } from './levels.ts';
 
 /** Arrays that a run overwrites. */
