@@ -1,4 +1,11 @@
-import { adjustSeries, type IntervalSeries, joinSeries, parseIntervalData, sumToStep } from '@duskbank/core/meter';
+import {
+  adjustSeries,
+  faultsOf,
+  type IntervalSeries,
+  joinSeries,
+  parseIntervalData,
+  sumToStep,
+} from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
 import { kwhOf } from '../../support/nem12.ts';
 
@@ -192,6 +199,13 @@ describe('registers of a connection point in several files', () => {
     ]);
     expect(joined.series).toBeUndefined();
     expect(told(joined, 'overlap-contradicts')).toHaveLength(1);
+  });
+
+  test('of two connection points are added once they stand in one file, as the hint says', () => {
+    const [one, other] = [nem12([1, 10], { E1: 0.25 }), nem12([1, 10], { E1: 0.5 }, { point: 'NMI0000002' })];
+    const joined = joinSeries([read(one, MARKET), read(other, MARKET)]);
+    expect(faultsOf('a, b', joined.findings)[0]!.hint).toContain('usagePoint: [1, 2]');
+    expect(kwhOf(read(one + other, { ...MARKET, usagePoint: [1, 2] }).importKwh)).toBe(10 * 48 * 0.75);
   });
 });
 

@@ -152,6 +152,17 @@ describe('records 400', () => {
     ]);
   });
 
+  // Real files have them, though the format asks for them below quality V alone (common practice, no source).
+  test('that say of a whole day the quality that it has change nothing', () => {
+    const result = file(...ten, '400,1,48,A,,');
+    expect(kwhOf(result.series?.importKwh)).toBeCloseTo(11 * 12, 9);
+    expect(result.findings.filter(({ code }) => code.startsWith('quality'))).toEqual([]);
+  });
+
+  test.each(['400,1,48,E54,,', '400,1,47,A,,', '400,1,48,,,'])('but not any other: %s', (line) => {
+    expect(told(file(...ten, line), 'quality-misplaced')).toMatchObject([{ data: { why: 'not-variable' } }]);
+  });
+
   test('moved below the day that they speak of are read', () => {
     const result = whole('400,1,36,A,,', '400,37,48,N,,');
     expect(kwhOf(result.series?.importKwh)).toBeCloseTo(11 * 12 + 36 * 0.5, 9);
@@ -180,4 +191,36 @@ describe('records 400', () => {
     const result = file(...ten, day('20260231', 0.5, 'V,,,20260601000000,'), '400,1,48,N,,');
     expect(result.findings.filter(({ code }) => code.startsWith('quality'))).toEqual([]);
   });
+});
+
+describe('a connection point that is not read', () => {
+  const of = (point: string, lines: readonly string[]) => lines.map((line) => line.replace('NMI0000001', point));
+  const own = [record200('E1', { configuration: 'E1' }), ...days(0.25)];
+  const broken = day('20260211', 0.5).replace('0.5,', '');
+  const both = [...own, ...of('NMI0000002', [...own, broken])];
+
+  test('refuses nothing by its faults', () => {
+    const result = readNem12(both, { usagePoint: 1 });
+    expect(kwhOf(result.series?.importKwh)).toBeCloseTo(120, 9);
+    expect(told(result, 'values-miscounted')).toEqual([]);
+  });
+
+  test.each([[{ usagePoint: 2 }], [{ usagePoint: [1, 2] }], [{}]])('but does so where it is: %j', (options) => {
+    expect(told(readNem12(both, options), 'values-miscounted')).toHaveLength(1);
+  });
+
+  test('is told where nothing of it can be read: it may be the one that is meant', () => {
+    const nothing = [...of('NMI0000002', [own[0]!, broken]), ...own];
+    expect(told(readNem12(nothing, { usagePoint: 1 }), 'values-miscounted')).toHaveLength(1);
+  });
+});
+
+test.each([
+  [{ rows: { E2: 'ignore' } }, ['rows']],
+  [{ columns: { import: 3 }, clock: 'local' }, ['columns', 'clock']],
+  [{ usagePoint: 1, repeats: 'last' }, undefined],
+] as const)('options that do nothing on NEM12 are told: %j', (options, unused) => {
+  const result = readNem12([record200('E1', { configuration: 'E1' }), ...days(0.25)], options);
+  expect(kwhOf(result.series?.importKwh)).toBeCloseTo(120, 9);
+  expect(told(result, 'stated-unused').map(({ data }) => data.options)).toEqual(unused === undefined ? [] : [unused]);
 });

@@ -174,9 +174,29 @@ describe('records 300 of one day and register', () => {
     expect(result.series).toBeUndefined();
     expect(told(result, 'utc-hour-repeated')).toEqual([]);
     expect(told(result, 'day-twice')).toMatchObject([
-      { severity: 'error', lines: [12, 13], data: { date: '2026-02-10', firstKwh: 12, secondKwh: 24 } },
+      {
+        severity: 'error',
+        lines: [12, 13],
+        data: { days: 1, runs: [{ from: '2026-02-10', to: '2026-02-10' }], firstKwh: 12, secondKwh: 24 },
+      },
     ]);
-    expect(faultsOf('m.csv', result.findings)[0]!.hint).toContain('repeats: last');
+    const { hint } = faultsOf('m.csv', result.findings)[0]!;
+    expect(hint).toContain('repeats: last }, which leaves out 12 kWh (or first, which leaves out 24 kWh)');
+  });
+
+  test.each([
+    ['far apart', 0.5, true],
+    ['near each other', 0.26, false],
+  ])('say whether they may be another register’s, and what all their days hold: %s', (_, kwh, far) => {
+    const two = ['20260209', '20260210'].map((date) => day(date, kwh));
+    const result = readNem12([channel('E1', 'E1'), ...days(1, 10, 0.25), ...two]);
+    expect(told(result, 'day-twice')).toMatchObject([
+      {
+        count: 2,
+        data: { days: 2, runs: [{ from: '2026-02-09', to: '2026-02-10' }], firstKwh: 24, far },
+      },
+    ]);
+    expect(told(result, 'day-twice')[0]!.message.includes('another register’s')).toBe(far);
   });
 
   test('differ once in a year of files too', () => {

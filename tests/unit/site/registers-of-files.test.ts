@@ -115,3 +115,62 @@ describe('gaps say why they are gaps', () => {
     expect(fault!.hint).toContain('"rows"');
   });
 });
+
+const steady = (from: number, to: number, kwh: (day: number) => string = () => '0,3') =>
+  [
+    'Zeitpunkt;Bezug kWh',
+    ...hours
+      .filter(({ day }) => day >= from && day <= to)
+      .map(({ day, hour }) => `${two(day)}.03.2026 ${two(hour)}:00;${kwh(day)}`),
+    '',
+  ].join('\n');
+
+test('a `repair` that is stated and doesn’t fill a gap is named, with why', async () => {
+  const repair = (maxGapHours: number) =>
+    home({ 'a.csv': steady(1, 7), 'b.csv': steady(14, 20) }, { meter: { repair: { maxGapHours } } });
+  expect((await faults(repair(24)))[0]!.received).toContain(
+    '"maxGapHours": 24 } is stated and doesn’t fill it: it is 144 hours long',
+  );
+  expect((await faults(repair(144)))[0]!.received).toContain('more than a quarter of the channel');
+  expect((await faults(home({ 'a.csv': steady(1, 7), 'b.csv': steady(14, 20) })))[0]!.received).not.toContain('repair');
+});
+
+test('a file with no reading within `meter.span` is told by its name', async () => {
+  const { findings } = await home(
+    { 'a.csv': steady(1, 10), 'b.csv': steady(11, 20) },
+    { meter: { span: { to: '2026-03-10' } } },
+  );
+  expect(findings.filter(({ code }) => code === 'span-empty').map(({ message }) => message)).toEqual([
+    'the readings of b.csv, 2026-03-11 to 2026-03-20, lie outside of "meter.span": left out',
+  ]);
+});
+
+test('files that contradict each other on one of several days are read once the wrong one is cut as the hint says', async () => {
+  const files = { 'a.csv': steady(1, 10, (day) => (day === 10 ? '0,9' : '0,3')), 'b.csv': steady(8, 20) };
+  const [fault] = await faults(home(files));
+  expect(fault).toMatchObject({ code: 'overlap-contradicts' });
+  expect(fault!.hint).toContain('span: { to: "2026-03-09" }');
+  const cut = [{ path: 'a.csv', span: { to: '2026-03-09' } }, 'b.csv'];
+  const { series } = await home(files, { meter: { files: cut } });
+  expect(series.importKwh!.reduce((sum, kwh) => sum + kwh, 0)).toBeCloseTo(20 * 24 * 0.3, 9);
+});
+
+test('files that differ for less than a day are told with the day and the kWh of both', async () => {
+  const { findings } = await home({
+    'a.csv': steady(1, 12),
+    'b.csv': steady(10, 20).replace(/(10\.03\.2026 05:00;)0,3/, (_, label) => `${label}1,5`),
+  });
+  expect(findings.find(({ code }) => code === 'overlap-differs')).toMatchObject({
+    data: { runs: [{ from: '2026-03-10', to: '2026-03-10' }], firstKwh: 0.3, otherKwh: 1.5 },
+  });
+});
+
+test('words for rows that leave out all of them are one fault, not two', async () => {
+  const text = ['Zeit;Art;kWh', ...hours.map(({ day, hour }) => `${two(day)}.03.2026 ${two(hour)}:00;A;0,3`), ''].join(
+    '\n',
+  );
+  const files = [{ path: 'a.csv', rows: { '1': 'import', '*': 'ignore' }, columns: { type: 'Art' } }];
+  expect((await faults(home({ 'a.csv': text }, { meter: { files } }))).map(({ code }) => code)).toEqual([
+    'unknown-rows',
+  ]);
+});

@@ -65,8 +65,21 @@ export class FindingList {
 
   /** Adds all of another list. */
   take(other: FindingList): void {
-    for (const { code, severity, data, lines, count, energyKwh } of other.#open.values())
-      this.add(code, severity, data as never, { lines, count, ...(energyKwh === undefined ? {} : { energyKwh }) });
+    for (const [id, entry] of other.#open) {
+      const known = this.#open.get(id);
+      if (known === undefined) {
+        this.#open.set(id, { ...entry, lines: [...entry.lines] });
+        continue;
+      }
+      if (RANK[entry.severity] < RANK[known.severity]) {
+        known.severity = entry.severity;
+        known.data = entry.data;
+      }
+      known.count += entry.count;
+      known.quoted ??= entry.quoted;
+      if (entry.energyKwh !== undefined) known.energyKwh = (known.energyKwh ?? 0) + entry.energyKwh;
+      known.lines.push(...entry.lines.slice(0, MAX_LINES - known.lines.length));
+    }
   }
 
   /** Takes a code's findings back: another one says more. */

@@ -11,7 +11,7 @@ export { type MoneyColumn, readMoney, readToldBills } from './money-column.ts';
 export { textOrBytes } from './options.ts';
 export { withoutHeld } from './place/unread-registers.ts';
 export { type PlainTable, plainTable } from './plain-table.ts';
-export { LONG_GAP_HOURS } from './repair.ts';
+export { LONG_GAP_HOURS, MOST_FILLED_SHARE } from './repair.ts';
 export { meteredSeries, someFindings } from './rules.ts';
 export { meterFileSchema, meterSourceSchema } from './schema.ts';
 export { readingsAboveService, SERVICE_KW } from './service.ts';

@@ -1,5 +1,5 @@
 import type { Axis } from '../axis/index.ts';
-import { toldRuns } from './day-runs.ts';
+import { dateOf, toldRuns } from './day-runs.ts';
 import { MINUTE_MS } from './durations.ts';
 import type { FindingList } from './findings.ts';
 import type { Channel, IntervalSeries } from './series.ts';
@@ -70,11 +70,23 @@ export function tellContradiction(both: Both, channel: Channel, axis: Axis, find
       channel,
       from: dateAt(axis, both.first),
       to: dateAt(axis, both.last),
+      ...besideFewDays(both, axis),
       firstKwh: both.knownKwh,
       otherKwh: both.otherKwh,
     },
     { count: both.intervals, energyKwh: both.apartKwh, key: channel },
   );
+}
+
+/**
+ * The days before and after those on which files differ, where they agree on as many others at least: one of the two has a few
+ * wrong days. Where they differ all along, cutting one would make a year of two different things.
+ */
+function besideFewDays({ first, last, differing }: Both, axis: Axis) {
+  const days = civilDaysOf(axis, differing);
+  const [from, to] = civilDaysOf(axis, [first, last]) as [number, number?];
+  const all = (to ?? from) - from + 1;
+  return 2 * days.length > all ? {} : { dayBefore: dateOf(days[0]! - 1), dayAfter: dateOf(days.at(-1)! + 1) };
 }
 
 /**

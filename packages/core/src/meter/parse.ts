@@ -183,6 +183,7 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
   const readings = read(text, options, findings);
   if (readings === undefined || findings.hasError)
     return result(readings?.layout ?? 'unknown', readings?.evidence ?? []);
+  noteUnused(readings.layout, options, findings);
   const { zone } = options;
   if (zone === undefined) {
     findings.add('zone-missing', 'error', {});
@@ -201,6 +202,18 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
     for (const { labels } of readings.streams) if (labels.zulu === true) labels.clock = 'local';
   const assembled = assemble(readings, { ...options, zone }, findings);
   return result(readings.layout, readings.evidence, assembled && corrected(assembled), readings.streams.every(isPower));
+}
+
+/** Of the layouts that say by themselves what each reading is, the options that change nothing. */
+const UNUSED: Readonly<Record<string, readonly (keyof ParseOptions)[]>> = {
+  NEM12: ['rows', 'columns', 'clock', 'dateOrder', 'decimal'],
+  'ESPI XML': ['rows', 'columns', 'dateOrder', 'decimal'],
+};
+
+/** Says which of the options that are stated do nothing. */
+function noteUnused(layout: string, options: ParseOptions, findings: FindingList): void {
+  const unused = (UNUSED[layout] ?? []).filter((name) => options[name] !== undefined);
+  if (unused.length > 0) findings.add('stated-unused', 'warning', { layout, options: unused });
 }
 
 /** Whether what was billed, or a scale that is stated, says how much energy the rows hold. */

@@ -60,7 +60,7 @@ export const LONG_GAP_HOURS = 336;
 /** Longer gaps than this aren't filled in any case: 92 days, as long as a quarter of a year can be. */
 export const LONGEST_GAP_HOURS = 92 * 24;
 /** Above this share of a channel nothing is filled but gaps of the default length: the rest would be an invention. */
-const MOST_FILLED_SHARE = 92 / 365;
+export const MOST_FILLED_SHARE = 92 / 365;
 /** Metered stretches that the filling of a long gap is tried on. */
 const TRIES = 12;
 

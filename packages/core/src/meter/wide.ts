@@ -243,7 +243,8 @@ export function readWide(
   });
   if (!kinds.finish(types.length > 0 || unitColumn >= 0, findings)) return undefined;
   if (rows === 0) {
-    findings.add('no-readings', 'error', { why: 'no-day' });
+    // Where the user's words leave out all rows, what is wrong with the words is told.
+    if (!findings.has('unknown-rows')) findings.add('no-readings', 'error', { why: 'no-day' });
     return undefined;
   }
   fields.finish(table.delimiter, findings);

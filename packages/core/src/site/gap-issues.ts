@@ -1,16 +1,23 @@
+import type { Axis } from '../axis/index.ts';
 import type { InputIssue } from '../input/index.ts';
-import { type Finding, type IntervalSeries, repairGaps } from '../meter/index.ts';
-import { longestWholeSpan, type MissingSpan, missingSpans } from '../meter/inside.ts';
+import { type Finding, type IntervalSeries, LONGEST_GAP_HOURS, repairGaps } from '../meter/index.ts';
+import { longestWholeSpan, type MissingSpan, MOST_FILLED_SHARE, missingSpans } from '../meter/inside.ts';
 import { figure } from '../words/figures.ts';
 import { energyLeftOut, gapsLeft } from '../words/placing.ts';
+import type { Site } from './schema.ts';
 
 /**
  * What a study says of gaps that are left in its data, a fault a channel: where they are on the home's clock and the ways out,
  * a file that holds them, the longest span without one, or an estimate where every gap can be one.
  *
  * @param findings of the files: those that say why a channel isn't known stand beside its gaps
+ * @param repair what the site states: why it leaves the longest gap of a channel is said
  */
-export function gapIssues(series: IntervalSeries, findings: readonly Finding[] = []): InputIssue[] {
+export function gapIssues(
+  series: IntervalSeries,
+  findings: readonly Finding[] = [],
+  repair: Site['meter']['repair'] = undefined,
+): InputIssue[] {
   const { axis } = series;
   const missing = (['importKwh', 'exportKwh', 'loadKwh', 'solarKwh'] as const).flatMap((name) => {
     const spans = series[name] === undefined ? [] : missingSpans(series, series[name]);
@@ -38,11 +45,24 @@ export function gapIssues(series: IntervalSeries, findings: readonly Finding[] =
     received: [
       `no reading ${datesMissing(spans[0]!)}, ${lengthOf(spans[0]!.intervals * axis.stepHours)}${otherGaps(spans.slice(1))}`,
       ...findings.flatMap((finding) => whyGaps(finding, channel)),
+      ...(repair?.maxGapHours === undefined ? [] : [whyLeft(spans, axis, repair.maxGapHours)]),
     ].join('; '),
     expected: 'a value in every interval',
     hint: ways.join('; or '),
     data: { maxGapHours: fillable ? hours : null },
   }));
+}
+
+/** Why a gap is left that the site asks to fill. */
+function whyLeft(spans: readonly MissingSpan[], { stepHours, intervals }: Axis, maxGapHours: number): string {
+  const hours = spans[0]!.intervals * stepHours;
+  const missing = spans.reduce((sum, span) => sum + span.intervals, 0);
+  const stated = `"repair": { "maxGapHours": ${maxGapHours} } is stated and doesn’t fill it`;
+  if (hours > LONGEST_GAP_HOURS) return `${stated}: no gap of more than ${LONGEST_GAP_HOURS} hours is filled`;
+  if (hours > maxGapHours) return `${stated}: it is ${figure(hours)} hours long`;
+  return missing > MOST_FILLED_SHARE * intervals
+    ? `${stated}: more than a quarter of the channel would be an estimate`
+    : `${stated}: too few like days are metered around it, or more than a quarter of the channel would be an estimate`;
 }
 
 /** What a finding says of intervals of a channel that have no value; nothing where it speaks of something else. */

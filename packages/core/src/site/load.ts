@@ -198,7 +198,9 @@ async function loadMeter(
     const part = span === undefined ? read.series : cutToSpan(read.series, span);
     if (part === undefined) {
       const { axis } = read.series;
-      noticed.add('span-empty', 'warning', { from: dateAt(axis, 0), to: dateAt(axis, axis.intervals - 1) });
+      const file = showName(pathOf(entry));
+      const dates = { from: dateAt(axis, 0), to: dateAt(axis, axis.intervals - 1) };
+      noticed.add('span-empty', 'warning', { file, ...dates }, { key: String(k) });
       continue;
     }
     parts.push(part);

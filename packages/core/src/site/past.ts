@@ -31,7 +31,7 @@ export interface Past {
  */
 export function layPast({ site, series, findings, tariff, tariffOptions, offered = false }: PastInput): Past {
   const { axis } = series;
-  const gaps = gapIssues(series, findings);
+  const gaps = gapIssues(series, findings, site.meter?.repair);
   if (gaps.length > 0) throw new InputError(gaps);
   const channels = settleChannels(series, site.location);
   const compiled = layTariff(tariff, axis, { ...tariffOptions, account: site.account });

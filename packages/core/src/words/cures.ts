@@ -1,4 +1,5 @@
 import type { CodeOf } from './fact.ts';
+import { kwhDigits } from './figures.ts';
 import type { MeterWords } from './meter.ts';
 import { showName } from './quote.ts';
 import type { UnitChoice } from './reading.ts';
@@ -299,6 +300,8 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   const { choices, columnNumbers, role = 'import', spans } = data;
   if (code === 'several-usage-points' && Number(data.usagePoints) > 2)
     return { ...cure, hint: cure.hint.replace('[1, 2]', `[${numbersTo(Number(data.usagePoints)).join(', ')}]`) };
+  if (code === 'day-twice') return { ...cure, hint: twiceHint(cure.hint, data) };
+  if (code === 'overlap-contradicts') return { ...cure, hint: `${cure.hint}${overlapHint(data)}` };
   if (code === 'unreadable-row') return NEM12_CURES[String(data.why)] ?? cure;
   if (code === 'several-sheets' && Array.isArray(data.sheets)) return { ...cure, hint: sheetsHint(data.sheets) };
   if (
@@ -439,6 +442,24 @@ function alikeHint(columns: readonly number[], role: string, byTurns: boolean): 
 /** A name may be wrong: then the column and its unit are stated together. */
 function inactiveHint(column: number): string {
   return `download the kWh ("active energy"); where the name is wrong and the values are kWh all the same, in the site file: { path: …, columns: { import: ${column} }, unit: kWh }; "duskbank inspect" takes --columns import=${column} --unit kWh`;
+}
+
+/** What choosing one of two records of a day leaves out. */
+function twiceHint(hint: string, { firstKwh, secondKwh }: Readonly<Record<string, unknown>>): string {
+  const without = (value: unknown) => `which leaves out ${kwhDigits(Number(value)).toLocaleString('en-US')} kWh`;
+  return hint.replace(
+    'repeats: last } (or first)',
+    `repeats: last }, ${without(firstKwh)} (or first, ${without(secondKwh)})`,
+  );
+}
+
+/** How to cut one of two files that differ on a few days, and how parts of one home are added. */
+function overlapHint({ dayBefore, dayAfter }: Readonly<Record<string, unknown>>): string {
+  const cut =
+    dayBefore === undefined
+      ? ''
+      : `. They differ on a few days alone: cut the one that is wrong there, { path: …, span: { to: "${dayBefore}" } } where it begins earlier, { path: …, span: { from: "${dayAfter}" } } where it ends later`;
+  return `${cut}. Where both are parts of the home (two meters, two registers), put them into one file, which adds them: the records of one NEM12 file below those of the other, with usagePoint: [1, 2] where their connection points differ; the columns of one table beside those of the other, with columns: { import: [2, 3] }`;
 }
 
 /** What the channels have in common, where they have anything. */

@@ -303,19 +303,33 @@ export const PLACING_WORDS = {
   /** Two records of one day and register of NEM12 differ, and neither is a later update. Correct one, or state `repeats`. */
   'day-twice': ({
     register,
-    date,
+    days,
+    runs,
     lines,
     firstKwh,
     secondKwh,
+    far,
   }: {
     /** By its suffix: `E1`. */
     readonly register: string;
-    readonly date: string;
+    readonly days: number;
+    /** The first six stretches of them, both ends included. */
+    readonly runs: readonly { readonly from: string; readonly to: string }[];
+    /** Of the first day that is told. */
     readonly lines: readonly [number, number];
+    /** Of all those days: of the first record of each, and of the second. */
     readonly firstKwh: number;
     readonly secondKwh: number;
-  }) =>
-    `register ${register} has two records of ${date} that differ, and neither is a later update: line ${lines[0]} with ${energy(firstKwh)} kWh and line ${lines[1]} with ${energy(secondKwh)} kWh`,
+    /** They are further apart than a correction is. */
+    readonly far: boolean;
+  }) => {
+    const which =
+      days === 1
+        ? `line ${lines[0]} with ${energy(firstKwh)} kWh and line ${lines[1]} with ${energy(secondKwh)} kWh`
+        : `${energy(firstKwh)} kWh in the first records and ${energy(secondKwh)} kWh in the second, first in lines ${lines[0]} and ${lines[1]}`;
+    const doubt = far ? '; they are far apart: one of the two may be another register’s or another day’s' : '';
+    return `register ${register} has two records of ${days === 1 ? runs[0]!.from : `each of ${days} days (${runsText(runs)})`} that differ, and neither is a later update: ${which}${doubt}`;
+  },
   /**
    * Nearly all days of a NEM12 register are there twice and differ: records of another register, whose record 200 is lost
    * or has this one's suffix. Or equal days that `repeats: add` would count twice.
@@ -482,6 +496,9 @@ export const PLACING_WORDS = {
     /** Local dates of the overlap, both included. */
     from: string;
     to: string;
+    /** The days beside those that differ, where they are few: where a file's own `span` may end or begin. */
+    dayBefore?: string;
+    dayAfter?: string;
     firstKwh: number;
     otherKwh: number;
   }) =>
@@ -681,8 +698,11 @@ export const PLACING_WORDS = {
   'spring-hour-kept': () =>
     'readings labelled in the hour that the clock skips stand for the hour beside it, which is absent: moved there',
   /** A file with no reading within `meter.span`; left out. */
-  'span-empty': ({ from, to }: { from: string; to: string }) =>
-    `its readings, ${from} to ${to}, lie outside of "meter.span": left out`,
+  'span-empty': ({ file, from, to }: { file: string; from: string; to: string }) =>
+    `the readings of ${file}, ${from} to ${to}, lie outside of "meter.span": left out`,
+  /** Options are stated that do nothing on such a file: it says by itself what each reading is, and when. */
+  'stated-unused': ({ layout, options }: { readonly layout: string; readonly options: readonly string[] }) =>
+    `${listed(options.map((name) => `\`${name}\``))} ${options.length === 1 ? 'is' : 'are'} stated, and ${options.length === 1 ? 'does' : 'do'} nothing on ${layout}: its own records say what each reading is, and when; what is read is the same without`,
   /** Too few readings to tell the step. */
   'step-unclear': () => 'there are too few readings to tell how long an interval is',
   /** Files whose steps can't be joined. */

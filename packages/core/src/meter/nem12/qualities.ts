@@ -24,6 +24,7 @@ export class Qualities {
   readonly #channel: Channel;
   /** Of its first reading. */
   readonly #at: number;
+  readonly #quality: string;
   readonly #isVariable: boolean;
   readonly #line: number;
   /** 1: a record 400 speaks of the interval. */
@@ -32,14 +33,23 @@ export class Qualities {
   constructor(channel: Channel, at: number, perDay: number, quality: string, line: number) {
     this.#channel = channel;
     this.#at = at;
+    this.#quality = quality;
     this.#isVariable = quality === 'V';
     this.#line = line;
     this.#said = new Uint8Array(perDay);
   }
 
+  /** Whether a record 400 says of the whole day what its record 300 says too: it changes nothing. */
+  #saysTheSame(cells: readonly string[]): boolean {
+    const quality = (cells[3] ?? '').trim().toUpperCase();
+    return (
+      Number(cells[1]) === 1 && Number(cells[2]) === this.#said.length && quality !== '' && quality === this.#quality
+    );
+  }
+
   /** A record 400 below the day. */
   take(cells: readonly string[], line: number, findings: FindingList): void {
-    if (!this.#isVariable) {
+    if (!this.#isVariable && !this.#saysTheSame(cells)) {
       const lines = [this.#line, line];
       findings.add('quality-misplaced', 'error', { why: 'not-variable' }, { lines, key: 'not-variable' });
       return;

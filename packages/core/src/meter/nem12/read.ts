@@ -1,55 +1,26 @@
 import { civilDayOf, isInCalendar } from '../../axis/civil-day.ts';
 import { quoteCell } from '../../input/cell.ts';
-import { dateOf } from '../day-runs.ts';
 import { DAY_MS } from '../durations.ts';
-import type { FindingList } from '../findings.ts';
+import { FindingList } from '../findings.ts';
 import { Grow } from '../grow.ts';
-import { kwhPer } from '../kwh.ts';
-import type { ParseOptions, Unit } from '../options.ts';
+import type { ParseOptions } from '../options.ts';
 import { pointMark } from '../point-mark.ts';
-import type { Evidence, Labels, Readings, Role, Stream } from '../readings.ts';
+import type { Evidence, Labels, Readings, Stream } from '../readings.ts';
 import { unitOf } from '../table/header.ts';
 import { readPlain } from '../table/numbers.ts';
 import { eachRow } from '../table/table.ts';
+import { type ChannelData, energyOf, leaveDay, settleDays } from './days.ts';
 import { isEstimate, Qualities } from './qualities.ts';
 import { lacksDirection, otherCount } from './records.ts';
-import { Registers, roleOf, shown } from './registers.ts';
+import { Registers, roleOf } from './registers.ts';
 
 /** Market time of the format: Australian Eastern Standard Time all year, whatever the home's own zone. */
 const MARKET_OFFSET_MS = 10 * 3_600_000;
-
-/** Where so large a share of a channel's days, and so many, are there twice and differ, they are of two registers. */
-const NEARLY_ALL = 0.8;
-const MANY_DAYS = 3;
 
 /** Whether a text is in the Australian market's NEM12 format: a 100 record, or a 200 record before a 300 record. */
 export function isNem12(text: string): boolean {
   const head = text.slice(0, 4000).trimStart();
   return /^"?100"?,\s*"?NEM12\b/i.test(head) || (/^200,/.test(head) && /\n300,\d{8},/.test(head));
-}
-
-/** Readings of one channel (register suffix of one connection point) at one interval length. */
-interface ChannelData {
-  point: string;
-  /** Register: those of one connection point are parts of it. */
-  suffix: string;
-  role: Role;
-  unit: Unit;
-  stepMs: number;
-  label: Grow;
-  value: Grow;
-  line: Grow;
-  estimated: Grow;
-  days: Map<number, DayData>;
-}
-
-/** The records of a day of one channel that were last updated. */
-interface DayData {
-  /** Where the readings of each begin. */
-  readonly at: number[];
-  readonly updated: string;
-  /** Of the record 200 that they stand under. */
-  readonly configuration: string;
 }
 
 /**
@@ -79,8 +50,16 @@ export function readNem12(
   let qualities: Qualities | undefined;
   /** Whether a record 400 follows a record 300, be it one that is left out. */
   let isBelow300 = false;
+  let point = '';
+  /** What is found below the records 200 of each connection point. */
+  const ofPoints = new Map<string, FindingList>();
+  const toldOf = (name: string) => {
+    const known = ofPoints.get(name) ?? new FindingList();
+    ofPoints.set(name, known);
+    return known;
+  };
   const endDay = () => {
-    qualities?.end(findings);
+    qualities?.end(toldOf(point));
     qualities = undefined;
   };
   eachRow(text.includes('\r') ? text.replace(/\r\n?/g, '\n') : text, ',', false, (cells, line) => {
@@ -89,14 +68,16 @@ export function readNem12(
       endDay();
       isBelow300 = false;
       isBelow200 = true;
+      point = (cells[1] ?? '').trim();
       configuration = (cells[2] ?? '').trim().toUpperCase();
-      channel = openChannel(cells, line, channels, registers, findings);
+      channel = openChannel(cells, line, channels, registers, toldOf(point));
     } else if (record === '300') {
       endDay();
       isBelow300 = true;
       if (!isBelow200)
         findings.add('unreadable-row', 'error', { why: 'no-record-200' }, { line, key: 'no-record-200' });
       if (channel === undefined) return undefined;
+      const told = toldOf(point);
       const date = /^(\d{4})(\d{2})(\d{2})$/.exec((cells[1] ?? '').trim());
       perDay = Math.round(DAY_MS / channel.stepMs);
       const [year, month, dayOfMonth] = (date ?? []).slice(1).map(Number) as [number, number, number];
@@ -104,12 +85,12 @@ export function readNem12(
         date !== null && isInCalendar(year, month, dayOfMonth) ? civilDayOf(year, month, dayOfMonth) : undefined;
       const found = otherCount(cells, perDay);
       if (found !== undefined) {
-        const told = { minutes: channel.stepMs / 60_000, wanted: perDay, found };
-        findings.add('values-miscounted', 'error', told, { line, key: `${perDay}|${found}` });
+        const counted = { minutes: channel.stepMs / 60_000, wanted: perDay, found };
+        told.add('values-miscounted', 'error', counted, { line, key: `${perDay}|${found}` });
         return undefined;
       }
       if (day === undefined || day <= 0 || day >= 84_000) {
-        findings.add('unreadable-row', 'warning', { why: 'record-300' }, { line });
+        told.add('unreadable-row', 'warning', { why: 'record-300' }, { line });
         return undefined;
       }
       const quality = (cells[perDay + 2] ?? '').trim().toUpperCase();
@@ -117,11 +98,11 @@ export function readNem12(
       const known = channel.days.get(day);
       if (known !== undefined) {
         if (updated < known.updated) {
-          findings.add('superseded', 'note', {}, { line });
+          told.add('superseded', 'note', {}, { line });
           return undefined;
         }
         if (updated > known.updated) {
-          findings.add('superseded', 'note', {}, { line });
+          told.add('superseded', 'note', {}, { line });
           for (const at of known.at) leaveDay(channel, at);
         }
       }
@@ -135,7 +116,7 @@ export function readNem12(
         let value = readPlain(cell);
         if (quality === 'N') value = Number.NaN;
         else if (cell !== '' && Number.isNaN(value)) {
-          findings.add('not-a-number', 'warning', { why: 'record-300' }, { line, cell: quoteCell(cell, 'number') });
+          told.add('not-a-number', 'warning', { why: 'record-300' }, { line, cell: quoteCell(cell, 'number') });
         }
         channel.label.push(midnight + k * channel.stepMs);
         channel.value.push(value);
@@ -144,8 +125,8 @@ export function readNem12(
       }
       qualities = new Qualities(channel, dayAt, perDay, quality, line);
     } else if (record === '400') {
-      if (qualities !== undefined) qualities.take(cells, line, findings);
-      else if (!isBelow300) findings.add('quality-misplaced', 'error', { why: 'no-day' }, { line, key: 'no-day' });
+      if (qualities !== undefined) qualities.take(cells, line, toldOf(point));
+      else if (!isBelow300) toldOf(point).add('quality-misplaced', 'error', { why: 'no-day' }, { line, key: 'no-day' });
     }
     return undefined;
   });
@@ -157,6 +138,8 @@ export function readNem12(
   const numberOf = (point: string) => points.indexOf(point) + 1;
   // What a point lacks that is not read bears on nothing.
   const isRead = (point: string) => usagePoint === undefined || [usagePoint].flat().includes(numberOf(point));
+  // But one of which nothing can be read may be the one that is meant.
+  for (const [name, told] of ofPoints) if (isRead(name) || numberOf(name) === 0) findings.take(told);
   const streams: Stream[] = [];
   // Once records 400 have said which readings count.
   for (const data of channels.values()) {
@@ -237,104 +220,6 @@ function openChannel(
 function hasPlace({ label }: ChannelData): boolean {
   for (let i = 0; i < label.length; i++) if (!Number.isNaN(label.data[i]!)) return true;
   return false;
-}
-
-/** Leaves a day out: its readings have no place in time. */
-function leaveDay({ label, stepMs }: ChannelData, at: number): void {
-  for (let i = at; i < at + DAY_MS / stepMs; i++) label.data[i] = Number.NaN;
-}
-
-/**
- * Counts days once of which there are several records, none being a later update: what `repeats` says, or what they agree
- * on. Else one of them is mistaken.
- */
-function settleDays(data: ChannelData, repeats: ParseOptions['repeats'], findings: FindingList): void {
-  if (isTwice(data, repeats, findings) || repeats === 'add') return;
-  const { days, value, label, line, stepMs, suffix } = data;
-  const perDay = DAY_MS / stepMs;
-  const left = { readings: 0, differing: 0, leftKwh: 0 };
-  let agreed = 0;
-  for (const [day, { at }] of days) {
-    const takenAt = repeats === 'last' ? at.at(-1)! : at[0]!;
-    for (const otherAt of at) {
-      if (otherAt === takenAt) continue;
-      const differing = differingOf(data, takenAt, otherAt);
-      if (differing > 0 && repeats === undefined) {
-        const lines = [line.data[takenAt]!, line.data[otherAt]!] as const;
-        const [firstKwh, secondKwh] = [takenAt, otherAt].map((from) => energyOf(data, from)) as [number, number];
-        const told = { register: shown(suffix), date: dateOf(day), lines, firstKwh, secondKwh };
-        findings.add('day-twice', 'error', told, { lines });
-        continue;
-      }
-      left.readings += perDay;
-      left.differing += differing;
-      left.leftKwh += energyOf(data, otherAt);
-      if (differing === 0) agreed += perDay;
-      for (let k = 0; k < perDay; k++)
-        // One may hold what the other lacks.
-        if (repeats !== undefined || !Number.isNaN(value.data[takenAt + k]!)) label.data[otherAt + k] = Number.NaN;
-    }
-  }
-  if (left.differing > 0)
-    findings.add(
-      'repeats-left',
-      'warning',
-      { taken: repeats!, stream: `register ${shown(suffix)}`, ...left },
-      { key: suffix, count: left.readings },
-    );
-  else if (agreed > 0) findings.add('duplicate', 'note', { of: 'interval' }, { count: agreed });
-}
-
-/**
- * Whether a channel's days are twice in a way that no answer to `repeats` mends: nearly all of them, differing, as where
- * another register's record 200 is lost; or equal ones that `add` would count twice. An error finding says so.
- */
-function isTwice(data: ChannelData, repeats: ParseOptions['repeats'], findings: FindingList): boolean {
-  const { days, line, suffix } = data;
-  const differing = { days: 0, lines: [0, 0], firstKwh: 0, secondKwh: 0 };
-  const equal = { days: 0, lines: [0, 0], firstKwh: 0, secondKwh: 0 };
-  for (const [first, second] of [...days.values()].map(({ at }) => at)) {
-    if (second === undefined) continue;
-    const differs = differingOf(data, first!, second) > 0;
-    const [firstKwh, secondKwh] = [energyOf(data, first!) || 0, energyOf(data, second) || 0];
-    // Zeros are equal in any two registers.
-    if (!differs && !(firstKwh > 0 && secondKwh > 0)) continue;
-    const kind = differs ? differing : equal;
-    if (kind.days++ === 0) kind.lines = [line.data[first!]!, line.data[second]!];
-    kind.firstKwh += firstKwh;
-    kind.secondKwh += secondKwh;
-  }
-  const isOther = repeats !== 'add' && differing.days >= MANY_DAYS && differing.days >= NEARLY_ALL * days.size;
-  const isCopy = repeats === 'add' && equal.days > 0;
-  if (!isOther && !isCopy) return false;
-  const { lines, ...told } = isOther ? differing : equal;
-  const why = isOther ? 'other-register' : 'equal-added';
-  findings.add(
-    'days-twice',
-    'error',
-    { why, register: shown(suffix), ...told, ofDays: days.size },
-    { lines, key: suffix },
-  );
-  return true;
-}
-
-/** How many readings of two records of a day differ; one that either lacks doesn't. */
-function differingOf({ value, stepMs }: ChannelData, oneAt: number, otherAt: number): number {
-  let differing = 0;
-  for (let k = 0; k < DAY_MS / stepMs; k++) {
-    const apart = value.data[oneAt + k]! - value.data[otherAt + k]!;
-    if (!Number.isNaN(apart) && apart !== 0) differing++;
-  }
-  return differing;
-}
-
-/** Energy of a record's readings that have a place in time, kWh; NaN where none has a value. */
-function energyOf({ label, value, unit, stepMs }: ChannelData, at: number): number {
-  let kwh = Number.NaN;
-  for (let i = at; i < at + DAY_MS / stepMs; i++)
-    if (!Number.isNaN(label.data[i]! + value.data[i]!))
-      kwh = (Number.isNaN(kwh) ? 0 : kwh) + value.data[i]! * kwhPer(unit, stepMs);
-  return kwh;
 }
 
 /** Tells the registers which days of a channel hold a reading. */

@@ -2,7 +2,6 @@ import { quoteCell } from '../../input/cell.ts';
 import { DAY_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
-import { knownAs } from '../part.ts';
 import { pointMark } from '../point-mark.ts';
 import type { Evidence, Kind, Readings, Role, Stream, TotalsRow } from '../readings.ts';
 import { FieldCount } from '../table/fields.ts';
@@ -13,7 +12,6 @@ import { ESTIMATED_WORDS, saysEstimated } from '../table/quality.ts';
 import { KindReader, noteLeft } from '../table/row-kinds.ts';
 import { settleDates } from '../table/settle-dates.ts';
 import { looksDated, type Shape } from '../table/shape.ts';
-import { soleRegister } from '../table/sole-register.ts';
 import { StampReader } from '../table/stamps.ts';
 import { eachTableRow, type Table } from '../table/table.ts';
 import { type Block, NO_OFFSET, openBlock, widen } from './block.ts';
@@ -22,6 +20,7 @@ import { asksDropped, besideOf } from './dropped.ts';
 import { restoreHalves } from './half-days.ts';
 import { LeftOutRows } from './left-out.ts';
 import { lineWithoutTime, quoteTime } from './line-without-time.ts';
+import { nameRegister } from './sole-register.ts';
 import { addStreams } from './streams.ts';
 import { totalsOf } from './totals.ts';
 import { isValueRole } from './value-columns.ts';
@@ -48,28 +47,6 @@ export function readLong(
   const readings = reader.readings();
   if (readings !== undefined && plan.types.length === 0) nameRegister(readings, table, shape, plan);
   return readings && beside.length > 0 ? { ...readings, beside } : readings;
-}
-
-/** Names the one register that all rows are of, where a column says so that tells no rows apart. */
-function nameRegister({ streams }: Readings, table: Table, shape: Shape, plan: Plan): void {
-  const used = streams.filter(({ role }) => role === 'import' || role === 'load');
-  if (used.length !== 1 || used[0]!.register !== undefined) return;
-  const { stamp, time, index, end, endTime } = plan.time;
-  const columns = plan.values.map(({ column }) => column);
-  const taken = new Set([
-    stamp,
-    time,
-    index,
-    end,
-    endTime,
-    plan.unit,
-    plan.meter,
-    plan.cost,
-    ...plan.quality,
-    ...columns,
-  ]);
-  const kind = soleRegister(table, shape, taken);
-  if (kind !== undefined) Object.assign(used[0]!, { kind, part: kind.part, register: knownAs(kind.part!) });
 }
 
 /** Takes the rows of a table one by one and sorts them into blocks by what they measure. */
@@ -370,7 +347,8 @@ class RowReader {
       return undefined;
     }
     if (this.#rowsRead === 0) {
-      findings.add('no-readings', 'error', { why: 'no-interval' });
+      // Where the user's words leave out all rows, what is wrong with the words is told.
+      if (!findings.has('unknown-rows')) findings.add('no-readings', 'error', { why: 'no-interval' });
       return undefined;
     }
     if (this.#unreadable > this.#rowsRead / 2)
