@@ -69,6 +69,7 @@ export function outageStudy(
     successors: [],
     island,
     warnings: [],
+    meteredStepMinutes: 30,
     loadKnown: true,
     savingsWithheld: undefined,
     estimatedShare: 0,

@@ -6,7 +6,7 @@
 import { billOf, type CheckedBill } from './bill.ts';
 import type { Document } from './days.ts';
 import { aheadOf, countsForDemand } from './floor-ahead.ts';
-import { readIntervalCsv } from './interval-csv.ts';
+import { inSteps, readIntervalCsv } from './interval-csv.ts';
 import {
   type CheckedFlow,
   type CheckedHome,
@@ -55,11 +55,22 @@ export interface Checked {
 
 /** Lays a site out, for its rules to be run and billed. */
 export function checkedSite({ site, tariff, meter, files }: CheckedSite): Checked {
-  const intervals = readIntervalCsv(meter);
+  const account = (site.account ?? {}) as Document;
+  // The longest steps that the fewest hours of the tariff begin or end within.
+  const metered = readIntervalCsv(meter);
+  let laid = layTariff(tariff, account, metered, files);
+  for (const shorter of [30, 20, 15, 10, 5])
+    if (laid.edgesInside() > 0 && metered.stepMinutes % shorter === 0 && shorter < metered.stepMinutes) {
+      const split = layTariff(tariff, account, inSteps(metered, shorter), files);
+      if (split.edgesInside() < laid.edgesInside()) laid = split;
+    }
+  const { intervals } = laid;
   const reachFile = ((site.plant as Document).reach as Document | undefined)?.file as string | undefined;
-  const reach = reachFile === undefined ? undefined : readIntervalCsv(files[reachFile]!).columns.load_kwh;
+  const reach =
+    reachFile === undefined
+      ? undefined
+      : inSteps(readIntervalCsv(files[reachFile]!), intervals.stepMinutes).columns.load_kwh;
   const bare = homeOf(site, tariff, intervals, reach);
-  const laid = layTariff(tariff, (site.account ?? {}) as Document, intervals, files);
   const home = { ...bare, ahead: aheadOf(bare, laid) };
   const { plant } = home;
   const meanPrice = laid.importPrice.reduce((sum, price) => sum + price, 0) / intervals.count;

@@ -53,6 +53,28 @@ export function readIntervalCsv(text: string): ReadIntervals {
   return { stepMinutes: stepMs / 60_000, count, startEpochMs, day, minuteOfDay, columns };
 }
 
+/** The same intervals in steps of so many minutes, the energy of each spread evenly. Clocks change on full hours or halves. */
+export function inSteps(read: ReadIntervals, stepMinutes: number): ReadIntervals {
+  const parts = read.stepMinutes / stepMinutes;
+  if (parts === 1) return read;
+  const count = read.count * parts;
+  const whole = (i: number) => Math.floor(i / parts);
+  const minute = (i: number) => read.minuteOfDay[whole(i)]! + (i % parts) * stepMinutes;
+  return {
+    ...read,
+    stepMinutes,
+    count,
+    day: Int32Array.from({ length: count }, (_, i) => read.day[whole(i)]! + Math.floor(minute(i) / 1440)),
+    minuteOfDay: Int32Array.from({ length: count }, (_, i) => minute(i) % 1440),
+    columns: Object.fromEntries(
+      Object.entries(read.columns).map(([name, kwh]) => [
+        name,
+        Float64Array.from({ length: count }, (_, i) => kwh[whole(i)]! / parts),
+      ]),
+    ),
+  };
+}
+
 /** The fixtures' headers are in words: `import kWh`. */
 function plainName(header: string): string {
   return header.trim().toLowerCase().replace(' ', '_');

@@ -61,6 +61,8 @@ export interface LaidTariff {
   readonly mainEventAt: (version: Version, i: number) => number;
   /** Whether most of the step lies in hours such as a demand charge's. */
   readonly mostlyWithin: (version: Version, hours: Document, i: number) => boolean;
+  /** In how many intervals hours of the tariff begin or end inside. */
+  readonly edgesInside: () => number;
   /** Money a kWh with percentages, before any block but the first. */
   readonly importPrice: Float64Array;
   readonly exportPrice: Float64Array;
@@ -410,7 +412,37 @@ export function layTariff(
     }
   }
 
+  /** Whether the step has more than one of anything that the tariff says by the minute. */
+  const hasEdgeInside = (i: number): boolean => {
+    const version = versionOfDay(day[i]!);
+    const tariff = version.document;
+    const crosses = minuteOfDay[i]! + stepMinutes > 1440;
+    if (
+      crosses &&
+      (versionOfDay(day[i]! + 1) !== version || seasonAt(version, day[i]! + 1) !== seasonAt(version, day[i]!))
+    )
+      return true;
+    const priced = [...listOf(tariff.energy as Document[]), (tariff.export ?? {}) as Document];
+    const byIndex = [tariff, ...priced].map((entry) => listOf(entry.windows as Document[])).filter((l) => l.length > 0);
+    if (byIndex.some((list) => minutesBy(i, (d, minute) => minutesOfDay(version, list, d)[minute]!).length > 1))
+      return true;
+    for (const hours of listOf(tariff.demand as Document[]))
+      if (minutesBy(i, (d, minute) => Number(minutesOfDay(version, asList(hours), d)[minute]! >= 0)).length > 1)
+        return true;
+    for (const { table } of priced as { table?: Document[] }[])
+      if (
+        table !== undefined &&
+        minutesBy(i, (d, minute) => {
+          const row = table[minutesOfDay(version, table, d)[minute]!]!;
+          return (row.pricesByHour as number[])[Math.floor(minute / 60)]!;
+        }).length > 1
+      )
+        return true;
+    return minutesBy(i, (d, minute) => eventAt(version, d, minute)).length > 1;
+  };
+
   return {
+    edgesInside: () => Array.from({ length: count }, (_, i) => i).filter(hasEdgeInside).length,
     document,
     account,
     intervals,

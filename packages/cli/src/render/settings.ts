@@ -13,11 +13,11 @@ import { warningsApart } from './warnings.ts';
 
 /** The sheet to enter on the box and what it saves, then what is done by hand and what it all rests on. */
 export function settingsText(report: SettingsReport): string {
-  // What box the sheet is for bounds all of it, and so does what the data can't tell of its times.
+  // What box the sheet is for bounds all of it, and so does what is assumed of its times.
   const { first: box, others } = warningsApart(
     report,
     report.controllerStated ? 'box-follows-prices' : 'controller-assumed',
-    'edges-within-steps',
+    'steps-split',
   );
   const parts = [
     nameHeading(report.site, ': what to enter on the box (the battery’s controller)'),

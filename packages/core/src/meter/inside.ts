@@ -16,6 +16,7 @@ export { meteredSeries, someFindings } from './rules.ts';
 export { meterFileSchema, meterSourceSchema } from './schema.ts';
 export { readingsAboveService, SERVICE_KW } from './service.ts';
 export { cutToSpan, dateAt, longestWholeSpan, type MissingSpan, missingSpans } from './span.ts';
+export { splitAxis, splitSteps, spreadEvenly } from './split.ts';
 export { openIntervals } from './spreadsheet.ts';
 export { spreadsheetOf } from './spreadsheet-kind.ts';
 export { stopsStudy } from './stops.ts';

@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import type { Axis } from '../axis/index.ts';
+import { type Axis, STEP_MINUTES } from '../axis/index.ts';
 import { anAxis } from '../axis/inside.ts';
 import { bySchema } from '../input/by-schema.ts';
 import { check, flag, number, oneOf, optional, record, text } from '../input/door.ts';
@@ -198,6 +198,8 @@ export function measuredLoad(
     readonly rules?: 'us' | 'local';
     /** Between the legs. @defaultValue 240 */
     readonly volts?: number;
+    /** Step of the data as metered, where the axis' is a part of it. @defaultValue that of `axis` */
+    readonly meteredStepMinutes?: number;
   },
 ): MeasuredLoad {
   check(
@@ -210,6 +212,7 @@ export function measuredLoad(
         hasSolar: flag,
         rules: optional(oneOf(['us', 'local'])),
         volts: optional(aVoltage),
+        meteredStepMinutes: optional(oneOf(STEP_MINUTES)),
       }),
     },
   );
@@ -218,8 +221,9 @@ export function measuredLoad(
   const maximumKw = loadKwh[interval]! / axis.stepHours;
   const totalVa = maximumKw * 1000 * 1.25 + (options.newVa ?? 0);
   const doubts: string[] = [];
-  if (axis.stepMinutes > 15)
-    doubts.push(`${axis.stepMinutes}-minute data hide the 15-minute maximum, which is higher than this`);
+  const { volts = ASSUMED_VOLTS, meteredStepMinutes = axis.stepMinutes } = options;
+  if (meteredStepMinutes > 15)
+    doubts.push(`${meteredStepMinutes}-minute data hide the 15-minute maximum, which is higher than this`);
   if ((axis.intervals * axis.stepHours) / 24 < 365) doubts.push('less than a year of data');
   if (options.hasSolar)
     doubts.push(
@@ -227,7 +231,6 @@ export function measuredLoad(
         ? 'with solar or peak shaving at the service for comparison only: the local code says what counts'
         : 'NEC 220.87 doesn’t permit this where the service has solar or peak shaving: for comparison only',
     );
-  const { volts = ASSUMED_VOLTS } = options;
   return { maximumKw, interval, totalVa, amps: totalVa / volts, volts, doubts };
 }
 

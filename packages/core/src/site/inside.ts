@@ -7,6 +7,7 @@ export { loadPrices } from './load-tariff.ts';
 export { anOrigin, recordOf } from './origin.ts';
 export { isToCome, layPast, pastFlows } from './past.ts';
 export { plannedOutages, retellPlanned } from './planned-outages.ts';
+export { onPriceSteps } from './price-steps.ts';
 export { aHome, aStudy } from './rules.ts';
 export { readBytes } from './source.ts';
 export { coversYear } from './study.ts';

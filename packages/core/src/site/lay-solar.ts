@@ -31,7 +31,7 @@ export interface PlannedSolar {
  */
 export function layPlannedSolar(
   site: Site,
-  home: IntervalSeries,
+  { series: home, meteredStepMinutes }: { readonly series: IntervalSeries; readonly meteredStepMinutes: number },
   input: PlannedSolarInput | undefined,
   warnings: Fact[],
 ): PlannedSolar | undefined {
@@ -78,13 +78,13 @@ export function layPlannedSolar(
       `production in every interval of the home’s data, ${span(home.axis)}`,
       'let the array be modelled for the span of the meter data: sun and load of different years don’t belong together',
     );
-  if (series.axis.stepMinutes > home.axis.stepMinutes)
+  if (series.axis.stepMinutes > meteredStepMinutes)
     warnings.push(
       fact(
         HOME_WORDS,
         'planned-solar-spread',
         'warning',
-        { stepMinutes: series.axis.stepMinutes, homeStepMinutes: home.axis.stepMinutes },
+        { stepMinutes: series.axis.stepMinutes, homeStepMinutes: meteredStepMinutes },
         { path: PLANNED },
       ),
     );

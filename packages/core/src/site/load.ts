@@ -104,14 +104,24 @@ export async function loadSite(path: string, read: ReadFile, options: LoadOption
   const reachKwh = await loadReach(source, site, folder, document, series);
   const plannedSolar = await loadPlannedSolar(source, site, folder, document);
   const origin: Origin = { inputs: source.inputs, assumptions: fieldsFilledIn('site', document.value, site) };
+  const loaded = tariffs.filter((tariff) => tariff !== undefined);
   const pastOf = (laid: LoadedTariff) => {
     check({ laid }, { laid: record<Pick<LoadedTariff, 'tariff' | 'origin'>>({ tariff: anything, origin: anOrigin }) });
     const { tariff, options: tariffOptions, offered, origin: itsOrigin } = laid;
-    return { site, series, findings, tariff, tariffOptions, offered, origin: bothOrigins(origin, itsOrigin) };
+    const comparedTariffs = loaded.flatMap((other) => (other === laid ? [] : [other.tariff]));
+    return {
+      site,
+      series,
+      findings,
+      tariff,
+      tariffOptions,
+      offered,
+      comparedTariffs,
+      origin: bothOrigins(origin, itsOrigin),
+    };
   };
   const lay = (laid: LoadedTariff) =>
     withLines(document, () => makeStudy({ ...pastOf(laid), successors: laid.successors, reachKwh, plannedSolar }));
-  const loaded = tariffs.filter((tariff) => tariff !== undefined);
   // A site without a tariff was refused above.
   const [first] = loaded as [LoadedTariff, ...LoadedTariff[]];
   const study = lay(first);

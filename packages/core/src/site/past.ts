@@ -8,6 +8,7 @@ import { layTariff, whereIn } from '../tariff/inside.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { HOME_WORDS } from '../words/home.ts';
 import { gapIssues } from './gap-issues.ts';
+import type { StepsSplit } from './price-steps.ts';
 import type { Site } from './schema.ts';
 import type { PastInput } from './study-input.ts';
 
@@ -27,14 +28,19 @@ export interface Past {
  * Lays what was metered, the tariff and the service's limits on one axis: the same for a bill and for everything that is
  * compared with it.
  *
+ * @param split how the steps of the data were split, where {@link onPriceSteps} split them
  * @throws InputError where the data can't carry a result: gaps left, channels missing
  */
-export function layPast({ site, series, findings, tariff, tariffOptions, offered = false }: PastInput): Past {
+export function layPast(
+  { site, series, findings, tariff, tariffOptions, offered = false }: PastInput,
+  split?: StepsSplit,
+): Past {
   const { axis } = series;
   const gaps = gapIssues(series, findings, site.meter?.repair);
   if (gaps.length > 0) throw new InputError(gaps);
   const channels = settleChannels(series, site.location);
-  const compiled = layTariff(tariff, axis, { ...tariffOptions, account: site.account });
+  const options = { ...tariffOptions, account: site.account };
+  const compiled = layTariff(tariff, axis, options);
   if (compiled.metering === 'gross' && !channels.loadKnown) refuseNetForGross(tariff);
   const netKwh = channels.loadKwh.map((kwh, i) => kwh - channels.solarKwh[i]!);
   // A limit that comes later held nothing of what was metered.
@@ -51,7 +57,9 @@ export function layPast({ site, series, findings, tariff, tariffOptions, offered
   };
   const warnings: Fact[] = [
     ...channels.warnings,
-    ...compiled.warnings,
+    ...(split === undefined
+      ? compiled.warnings
+      : splitWarnings(split, compiled, layTariff(tariff, split.metered, options))),
     ...own.passed.map((limit) => passedWarning(limit)),
   ];
   for (const limit of under.passed)
@@ -59,6 +67,20 @@ export function layPast({ site, series, findings, tariff, tariffOptions, offered
   const netted = nettedWarning(past);
   if (netted !== undefined) warnings.push(netted);
   return { ...past, warnings };
+}
+
+/** What is told of a tariff on data that were split: what they hide of power, they hide as metered. */
+function splitWarnings(
+  { metered: { stepMinutes: meteredMinutes }, stepMinutes, tariffs }: StepsSplit,
+  laid: CompiledTariff,
+  asMetered: CompiledTariff,
+): Fact[] {
+  const isAveraging = ({ code }: Fact) => code === 'demand-averaging';
+  return [
+    fact(HOME_WORDS, 'steps-split', 'warning', { tariffs, meteredMinutes, stepMinutes }, { path: ['meter', 'files'] }),
+    ...laid.warnings.filter((warning) => !isAveraging(warning)),
+    ...asMetered.warnings.filter(isAveraging),
+  ];
 }
 
 /** Under buy-all, sell-all the whole load is bought: what passed one meter, with the sun behind it, isn't that. */

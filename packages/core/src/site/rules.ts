@@ -1,8 +1,10 @@
+import { STEP_MINUTES } from '../axis/index.ts';
 import {
   both,
   flag,
   list,
   number,
+  oneOf,
   optional,
   type Rule,
   record,
@@ -39,6 +41,7 @@ const studyFields = record<Study>({
   origin: optional(anOrigin),
   warnings: list(aFact),
   loadKnown: flag,
+  meteredStepMinutes: oneOf(STEP_MINUTES),
   savingsWithheld: optional(text),
   estimatedShare: share,
   estimatedPeakShare: share,

@@ -28,6 +28,8 @@ export interface PastInput {
    * limit of the home's own tariff was there all along, so that data above it contradict it. @defaultValue false
    */
   readonly offered?: boolean;
+  /** Tariffs that the same home is set beside: data are laid in steps that follow the hours of these too. */
+  readonly comparedTariffs?: readonly Tariff[];
   /** The files that all this was read from, for the reports; absent where a program made it. */
   readonly origin?: Origin;
 }
@@ -52,6 +54,7 @@ const pastRules: RulesOf<PastInput> = {
   tariff: aTariff,
   tariffOptions: optional(compileOptions),
   offered: optional(flag),
+  comparedTariffs: optional(list(aTariff)),
   origin: optional(anOrigin),
 };
 

@@ -43,6 +43,7 @@ import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
 import type { Origin } from './origin.ts';
 import { layPast } from './past.ts';
 import { plannedFacts, plannedOutages } from './planned-outages.ts';
+import { onPriceSteps } from './price-steps.ts';
 import type { Site } from './schema.ts';
 import { checkStudyInput, type StudyInput, type TariffSource } from './study-input.ts';
 import { refuseUntrusted, serviceLimit } from './trust.ts';
@@ -72,6 +73,8 @@ export interface Study {
   readonly origin?: Origin;
   /** False where solar was not metered: what the home consumed behind the meter isn't known. */
   readonly loadKnown: boolean;
+  /** Step of the data as metered: longer than that of {@link home} where the hours of a tariff begin or end within it. */
+  readonly meteredStepMinutes: number;
   /** Why savings can't be given, where they can't. */
   readonly savingsWithheld: string | undefined;
   /** Share of the intervals that hold an estimate, and of those in on-peak windows. */
@@ -102,19 +105,21 @@ const DARK_EXPORT_SHARE = 0.02;
  */
 export function makeStudy(input: StudyInput): Study {
   checkStudyInput(input);
-  const { series, tariff } = input;
-  const { axis } = series;
   refuseUntrustedInput(input);
+  const { input: laid, split } = onPriceSteps(input);
+  const { series, tariff } = laid;
+  const { axis } = series;
+  const { stepMinutes: meteredStepMinutes } = input.series.axis;
   const warnings: Fact[] = (input.findings ?? []).filter((finding) => finding.severity !== 'note').map(factOf);
   const site = withJoinedOutages(input.site, warnings);
-  const past = layPast(input);
+  const past = layPast(laid, split);
   const { loadKnown } = past.channels;
   const { tariff: compiled } = past;
-  const plannedSolar = layPlannedSolar(site, series, input.plannedSolar, warnings);
+  const plannedSolar = layPlannedSolar(site, { series, meteredStepMinutes }, input.plannedSolar, warnings);
   const planned = (kwh: Float64Array) =>
     plannedSolar === undefined ? kwh : kwh.map((metered, i) => metered + plannedSolar.solarKwh[i]!);
   const cold = site.plant === undefined ? undefined : coldSteps(axis, site.backup ?? {});
-  const resolved = site.plant === undefined ? NO_BATTERY : resolvePlant(site.plant, input.reachKwh);
+  const resolved = site.plant === undefined ? NO_BATTERY : resolvePlant(site.plant, laid.reachKwh);
   const fixedPlant = cold === undefined ? resolved : { ...resolved, coldSteps: cold };
   if (cold !== undefined) warnings.push(tooCold(axis, site.backup!.cold!, cold));
   const bounded = takeLowerEnd(site, axis, past.channels, fixedPlant, (end) => {
@@ -198,6 +203,7 @@ export function makeStudy(input: StudyInput): Study {
     warnings,
     origin: input.origin,
     loadKnown,
+    meteredStepMinutes,
     savingsWithheld,
     estimatedShare,
     estimatedPeakShare,

@@ -28,7 +28,11 @@ export function backupNeeds(study: Study): BackupNeedsReport {
   const starts = listed.filter((circuit) => circuit.startKnown);
   const hardest = starts.length === 0 ? undefined : starts.reduce((most, c) => (c.startVa > most.startVa ? c : most));
   const rules = rulesOf(axis.zone);
-  const measured = measuredLoad(axis, home.loadKwh, { hasSolar: home.solarKwh.some((kwh) => kwh > 0), rules });
+  const measured = measuredLoad(axis, home.loadKwh, {
+    hasSolar: home.solarKwh.some((kwh) => kwh > 0),
+    rules,
+    meteredStepMinutes: study.meteredStepMinutes,
+  });
   return ownCopy({
     format: 'duskbank.backup-needs/1',
     ...homeParts(study),

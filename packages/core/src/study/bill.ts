@@ -42,7 +42,8 @@ export function bill(input: BillInput): BillReport {
     { findings: input.findings, actualCosts: input.actualCosts, actualNotes: input.actualNotes },
     { findings: optional(someFindings), actualCosts: optional(someCosts), actualNotes: optional(list(text)) },
   );
-  const { site, series, tariff, tariffOptions, findings = [], actualCosts } = input;
+  const { site, tariff, tariffOptions, findings = [], actualCosts } = input;
+  const { axis } = past.tariff;
   const told = actualCosts === undefined || actualCosts.bills.length === 0 ? undefined : actualCosts.bills;
   const ofCosts =
     input.actual !== undefined || told !== undefined || actualCosts === undefined
@@ -57,13 +58,13 @@ export function bill(input: BillInput): BillReport {
   const reconciled =
     actual === undefined
       ? undefined
-      : reconcileBills(tariff, series.axis, { ...tariffOptions, account: site.account }, past.flows, actual);
+      : reconcileBills(tariff, axis, { ...tariffOptions, account: site.account }, past.flows, actual);
   return ownCopy({
     format: 'duskbank.bill/1',
     version: VERSION,
     site: site.name,
-    axis: axisPart(series.axis),
-    provenance: provenanceOf(input.origin, tariffOver(tariff, series.axis)),
+    axis: axisPart(axis),
+    provenance: provenanceOf(input.origin, tariffOver(tariff, axis)),
     tariff: tariff.name,
     ...moneyParts(past.tariff),
     periods: past.bill.periods.map(({ start, end, lines, total }, p) => {

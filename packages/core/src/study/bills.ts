@@ -1,5 +1,5 @@
 import type { PastInput, Study } from '../site/index.ts';
-import { checkPastInput, layPast, pastFlows } from '../site/inside.ts';
+import { checkPastInput, layPast, onPriceSteps, pastFlows } from '../site/inside.ts';
 import { type Bill, billTariff, type CompiledTariff, type ServiceFlows } from '../tariff/index.ts';
 import { type Case, withLoad } from '../trial/index.ts';
 import type { Fact } from '../words/fact.ts';
@@ -22,7 +22,8 @@ export interface PastBills {
  */
 export function billPast(input: PastInput): PastBills {
   checkPastInput(input);
-  const past = layPast(input);
+  const { input: laid, split } = onPriceSteps(input);
+  const past = layPast(laid, split);
   const { netted, read } = pastFlows(past);
   const bill = billTariff(past.tariff, read);
   const total = read === netted ? bill.total : billTariff(past.tariff, netted).total;

@@ -100,6 +100,7 @@ export function circuits(study: Study): CircuitsReport {
     newVa: panel?.newLoadVa,
     rules,
     volts: panel?.volts,
+    meteredStepMinutes: study.meteredStepMinutes,
   });
   const batteryKw = plant.coupling === 'dc' ? plant.inverterKw : Math.min(plant.dischargeLimitKw, plant.inverterKw);
   const goalHours = backup.goalHours ?? DEFAULT_GOAL_HOURS;

@@ -30,7 +30,6 @@ import { startingFull } from '../trial/inside.ts';
 import { listed, shortFigure } from '../words/figures.ts';
 import { quoteName } from '../words/quote.ts';
 import type { ExplainReport } from './explain-schema.ts';
-import { withOwnEdges } from './own-edges.ts';
 import { plannedAt } from './planned.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
 import { assumedBox } from './settings-basis.ts';
@@ -172,8 +171,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
 /** What the printed sheet tells the box in an interval. */
 function settingsAt(study: Study, { all: sheet }: FoundSheets, i: number) {
   const { axis, plant } = study.home;
-  const held = sheet.schedules.findIndex((candidate) => holdsIn(axis, candidate, i));
-  const schedule = withOwnEdges(study, sheet.schedules).schedules[held];
+  const schedule = sheet.schedules.find((candidate) => holdsIn(axis, candidate, i));
   const reserveKwh = reserveLevelsKwh(sheet, axis, plant)[i]!;
   const kept = Math.round((100 * reserveKwh) / plant.capacityKwh);
   return {

@@ -15,7 +15,6 @@ import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords } from './bills.ts';
 import { begunRun, plannedInRun } from './headline-run.ts';
 import { keepsAsMuch } from './most-saved.ts';
-import { withOwnEdges } from './own-edges.ts';
 import { planFrom } from './planned.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
 import {
@@ -88,9 +87,6 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     sheetReserve(study, { ...(plant.gridCharging ? { gridChargeKw } : {}), heldInCold });
   const reserve = reserveAt(found.gridChargeKw);
   warnings.push(...failedWindows(searched.sheets!));
-  // Of a box that keeps all of it no windows are told.
-  const told = reserve.reservePercent === 100 ? undefined : withOwnEdges(study, found.schedules);
-  warnings.push(...(told?.facts ?? []));
   const seen = evaluate(home, followSheet(found), ['bill', 'boughtOnce', 'flows', 'backupHours'], { signal });
   const base = evaluate(home, none, ['bill']).bill.total;
   const withheld = study.savingsWithheld !== undefined;
@@ -139,7 +135,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
       gridChargeKw: found.gridChargeKw,
       chargeSetBy:
         limitsPower(found.gridChargeKw, plant.chargeLimitKw) && plant.gridCharging ? 'choice' : parts.plant.chargeSetBy,
-      schedules: (told?.schedules ?? found.schedules).map(scheduleOf),
+      schedules: found.schedules.map(scheduleOf),
       dated: reserve.dated,
     },
     year: sheetYear(

@@ -59,6 +59,15 @@ export function compileTariff(tariff: Tariff, axis: Axis, options: CompileOption
   return layTariff(tariff, axis, options);
 }
 
+/** How many intervals of an axis have an edge of the tariff's hours inside: of windows, of charges' own hours, of events. */
+export function edgesInside({ versions }: Tariff, axis: Axis): number {
+  return makeSchedule(
+    axis,
+    versions,
+    versions.map((rates) => planSets(rates).sets),
+  ).mixedIntervals;
+}
+
 /** {@link compileTariff} of a tariff that was parsed and then changed by us: nothing is checked. */
 export function layTariff(tariff: Tariff, axis: Axis, options: CompileOptions = {}): CompiledTariff {
   const layout = layOut(tariff, axis, options.account ?? {}, (charge, slot) =>

@@ -1,7 +1,7 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
 export { readActualBills, someDataDays } from './actual-bills.ts';
 export { type BlockAt, blocksAt, pricedAtBlocks } from './blocks-at.ts';
-export { compileOptions, layTariff } from './compile.ts';
+export { compileOptions, edgesInside, layTariff } from './compile.ts';
 export { toCents } from './currency.ts';
 export { asStated } from './describe.ts';
 export { totalOf, valuesOf } from './evaluate.ts';

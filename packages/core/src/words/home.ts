@@ -244,6 +244,18 @@ export const HOME_WORDS = {
     `no charging in ${listed(months.map((month) => MONTHS[month - 1]!))}: where the battery stands it gets as cold as the ${limitC} °C below which its cells take nothing. ` +
     `That counts on ${days === 1 ? 'their one day' : `all ${figure(days)} of their days`} in the data, in savings as in outages. What an outage takes in them isn’t filled again until they are over; a place that stays above it avoids this`,
 
+  /** Hours of a tariff begin or end within the steps of the data: these are split, so that no step has two prices. */
+  'steps-split': ({
+    tariffs,
+    meteredMinutes,
+    stepMinutes,
+  }: {
+    tariffs: readonly string[];
+    meteredMinutes: number;
+    stepMinutes: number;
+  }) =>
+    `the hours of ${listed(tariffs.map(quoteName))} begin or end within the data’s steps of ${meteredMinutes} minutes: each is reckoned as ${meteredMinutes / stepMinutes} of ${stepMinutes}, its energy spread evenly over them (an assumption)`,
+
   /** Planned solar comes in longer steps than the home's data: clouds within them are not seen. */
   'planned-solar-spread': ({ stepMinutes, homeStepMinutes }: { stepMinutes: number; homeStepMinutes: number }) =>
     `planned solar comes in steps of ${stepMinutes} minutes and is spread evenly over those of ${homeStepMinutes}: clouds within them are not seen`,

@@ -76,38 +76,6 @@ export const STUDY_WORDS = {
   'controller-assumed': ({ windowsPerDay, clockMinutes }: { windowsPerDay: number; clockMinutes: number }) =>
     `the site states no box ("plant.controller"): the plainest is assumed, ${windowsPerDay} clock window a day, the same all year, in steps of ${clockMinutes} minutes`,
 
-  /**
-   * The tariff's price changes within a step of the data beside an edge of the sheet: which edge the data show, which is the
-   * tariff's own, and whether the sheet enters that.
-   */
-  'edges-within-steps': ({
-    stepMinutes,
-    edges,
-  }: {
-    stepMinutes: number;
-    edges: readonly { readonly sheet: string; readonly own: string; readonly entered: boolean }[];
-  }) => {
-    const entered = edges.filter((edge) => edge.entered);
-    const open = edges.filter((edge) => !edge.entered);
-    const pairs = (list: typeof edges) => listed(list.map(({ own, sheet }) => `${own} in place of ${sheet}`));
-    const ours = entered.length === 0 ? '' : `: the sheet has ${pairs(entered)}, and is reckoned the same`;
-    const byHand =
-      open.length === 0
-        ? ''
-        : `${entered.length === 0 ? ': the sheet keeps to the data; where' : '. Where'} your box takes it, enter ${pairs(open)}`;
-    return `the tariff changes price within steps of ${stepMinutes} minutes, where the data can’t tell its times apart${ours}${byHand}`;
-  },
-
-  /** Hours of a charge on power begin or end within a step of the data beside an edge of the sheet: which side is theirs isn't known. */
-  'demand-within-steps': ({
-    stepMinutes,
-    edges,
-  }: {
-    stepMinutes: number;
-    edges: readonly { readonly charge: string; readonly sheet: string; readonly own: string }[];
-  }) =>
-    `hours of charges on power begin or end within steps of ${stepMinutes} minutes, where the data can’t tell: ${listed(edges.map(({ charge, sheet, own }) => `${quoteName(charge)} at ${own}, beside ${sheet} of the sheet`))}. Where your box takes it, let it carry load in all of those hours and charge in none of them`,
-
   /** With these settings the battery costs more than it saves. */
   'settings-lose-money': ({ reservePercent }: { reservePercent: number }) =>
     reservePercent === 100
