@@ -60,7 +60,7 @@ function tariffOf({ from, to, name = 'Two Prices', ...more }: { from: string; to
 }
 
 const studyOf = (options: Parameters<typeof pastOf>[0] = {}) => makeStudy(pastOf(options));
-const split = (study: { warnings: readonly { code: string; data?: object }[] }) =>
+const split = (study: { warnings: readonly { code: string; message: string; data?: object }[] }) =>
   study.warnings.find(({ code }) => code === 'steps-split');
 
 describe('hours of a tariff that begin within a step', () => {
@@ -73,6 +73,9 @@ describe('hours of a tariff that begin within a step', () => {
     const best = (study: typeof hours) => evaluate(study.home, optimum(), ['bill', 'bound']);
     expect(best(hours)).toEqual(best(halves));
     expect(split(hours)!.data).toEqual({ tariffs: ['Two Prices'], meteredMinutes: 60, stepMinutes: 30 });
+    expect(split(hours)!.message).toBe(
+      'the hours of "Two Prices" begin or end within the data’s steps of 60 minutes: each is reckoned as 2 of 30, its energy spread evenly over them (an assumption)',
+    );
     expect(split(halves)).toBeUndefined();
     expect([hours.meteredStepMinutes, halves.meteredStepMinutes]).toEqual([60, 30]);
   });

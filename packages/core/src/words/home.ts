@@ -254,7 +254,7 @@ export const HOME_WORDS = {
     meteredMinutes: number;
     stepMinutes: number;
   }) =>
-    `the hours of ${listed(tariffs.map(quoteName))} begin or end within the data’s steps of ${meteredMinutes} minutes: each is reckoned as ${meteredMinutes / stepMinutes} of ${stepMinutes}, its energy spread evenly over them (an assumption)`,
+    `the hours of ${listed(tariffs.map((name) => quoteName(name)))} begin or end within the data’s steps of ${meteredMinutes} minutes: each is reckoned as ${meteredMinutes / stepMinutes} of ${stepMinutes}, its energy spread evenly over them (an assumption)`,
 
   /** Planned solar comes in longer steps than the home's data: clouds within them are not seen. */
   'planned-solar-spread': ({ stepMinutes, homeStepMinutes }: { stepMinutes: number; homeStepMinutes: number }) =>

@@ -1,5 +1,5 @@
 import { bound } from './bounds.ts';
-import { figure, listed, MONTHS } from './figures.ts';
+import { figure, MONTHS } from './figures.ts';
 import { quoteName } from './quote.ts';
 
 /** What bears on how far the answers of a study can be trusted. */
