@@ -16,11 +16,16 @@ import { warningsApart } from './warnings.ts';
 /** The report for people: the answer with its limit and the table it comes from, then what stands behind them. */
 export function compareText(report: CompareReport): string {
   // Who depends on power for somebody's health reads that first.
-  const { first: medical, others: warnings } = warningsApart(report, 'medical-load');
+  const { first: medical } = warningsApart(report, 'medical-load');
+  // What lasts longer on evenings stands beside the evenings that are told.
+  const { first: evenings } = warningsApart(report, 'sheet-lasts-on-evenings');
+  const { others: warnings } = warningsApart(report, 'medical-load', 'sheet-lasts-on-evenings');
   const span = spanOf(report.axis);
   const payback = paybackLine(report);
   const parts = [
-    [nameHeading(report.site), medical, meaning(report, span), payback ?? ''].filter((part) => part !== '').join('\n'),
+    [nameHeading(report.site), medical, meaning(report, span), payback ?? '', evenings]
+      .filter((part) => part !== '')
+      .join('\n'),
     strategyTable(report, span),
     rowWords(report),
     settingsLine(report, span),

@@ -2,8 +2,10 @@ import type { AxisPart, CompareReport, PlantPart } from '@duskbank/core/study';
 import { fixed, hours, hoursAtMost } from './numbers.ts';
 
 /** `2025-01-01 to 2025-12-31, 365 days in steps of 15 minutes, America/Denver` */
-export function spanText({ firstDay, lastDay, localDays, stepMinutes, zone }: AxisPart): string {
-  return `${firstDay} to ${lastDay}, ${localDays} days in steps of ${stepMinutes} minutes, ${zone}`;
+export function spanText(axis: AxisPart): string {
+  const { firstDay, lastDay, localDays, stepMinutes, meteredStepMinutes: metered, zone } = axis;
+  const steps = metered === undefined ? `${stepMinutes} minutes` : `${metered} minutes, reckoned in ${stepMinutes}`;
+  return `${firstDay} to ${lastDay}, ${localDays} days in steps of ${steps}, ${zone}`;
 }
 
 /** The battery in words: energy, power and what sets it, times at full power. */

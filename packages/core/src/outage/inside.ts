@@ -10,5 +10,5 @@ export { joinPlanned } from './joined.ts';
 export { checkBusbar } from './panel.ts';
 export { publishedReliability, rulesOf } from './reliability.ts';
 export { sitingChecklist } from './siting.ts';
-export { isEvening, leastSettled, percentilesOf, settledFrom } from './summary.ts';
+export { eveningStarts, isEvening, leastSettled, percentilesOf, settledFrom } from './summary.ts';
 export { rechargesOnAxis, unservedCurve, worstMonth } from './survival.ts';

@@ -65,6 +65,11 @@ export function isEvening(axis: Axis, i: number): boolean {
   return axis.calendar.weekday[i]! <= 5 && minute >= 17 * 60 && minute < 21 * 60;
 }
 
+/** Which intervals {@link isEvening} holds of, 1 each. */
+export function eveningStarts(axis: Axis): Uint8Array {
+  return Uint8Array.from({ length: axis.intervals }, (_, i) => (isEvening(axis, i) ? 1 : 0));
+}
+
 /**
  * Summarises what `backupHours` gives. The median over all hours flatters (batteries are full at noon), so weekday
  * evenings stand beside it. Where the axis has no weekday evening, `weekdayEvenings` repeats all hours.

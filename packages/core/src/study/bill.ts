@@ -63,7 +63,7 @@ export function bill(input: BillInput): BillReport {
     format: 'duskbank.bill/1',
     version: VERSION,
     site: site.name,
-    axis: axisPart(axis),
+    axis: axisPart(axis, input.series.axis.stepMinutes),
     provenance: provenanceOf(input.origin, tariffOver(tariff, axis)),
     tariff: tariff.name,
     ...moneyParts(past.tariff),

@@ -21,6 +21,7 @@ import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable, headlineOf } from './headline.ts';
 import { begunRun, plannedInRun } from './headline-run.ts';
 import { limitToCome } from './limit-to-come.ts';
+import { longerEvenings } from './longer-evenings.ts';
 import { bestFound, isLikeBest, keepsAsMuch, mostSaved, ROUNDING } from './most-saved.ts';
 import { paybackOf } from './payback.ts';
 import { planFrom } from './planned.ts';
@@ -147,7 +148,8 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     rows.push(
       outcome.sheets === null ? row : { ...row, inSample: inSampleOf(study, outcome, seen[s], against, today) },
     );
-    if (outcome.sheets !== null) warnings.push(...failedWindows(outcome.sheets));
+    if (outcome.sheets !== null)
+      warnings.push(...failedWindows(outcome.sheets), ...longerEvenings(study, outcome.sheets, signal));
   }
   if (study.plannedSolar !== undefined)
     warnings.push(

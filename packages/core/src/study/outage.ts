@@ -654,7 +654,7 @@ function keepingPlan(strategy: Strategy, reserve: ReservePlan, sheets: FoundShee
   if (!isSearched(strategy)) return strategy;
   const { controller, wishes } = strategy;
   if (sheets === null) return searchedSettings(controller, { ...wishes, reserve });
-  const { lights: _, ...rest } = sheets;
+  const { lights: _, evenings: __, ...rest } = sheets;
   const { reservePercent } = reserve;
   const kept = (sheet: SettingsSheet) => ({ ...sheet, reservePercent });
   const found = { ...rest, all: kept(sheets.all), odd: kept(sheets.odd), even: kept(sheets.even) };

@@ -23,6 +23,11 @@ export const axisSchema = z
     end: z.iso.datetime().describe('End of the last interval, UTC.'),
     zone: z.string().describe('IANA time zone.'),
     stepMinutes: z.int().min(5).max(60).describe('Length of an interval.'),
+    meteredStepMinutes: z
+      .int()
+      .max(60)
+      .optional()
+      .describe('The same of the data as metered, where they were split: hours of a tariff begin or end within it.'),
     intervals: z.int().min(1).describe('How many there are.'),
     firstDay: z.iso.date().describe('Date of the first interval on the home’s clock.'),
     lastDay: z.iso.date().describe('Date of the last interval on the home’s clock.'),

@@ -32,7 +32,7 @@ export function homeParts(study: Study): { version: string; site: string; axis: 
   return {
     version: VERSION,
     site: study.site.name,
-    axis: axisPart(study.home.axis),
+    axis: axisPart(study.home.axis, study.meteredStepMinutes),
     provenance: provenanceOf(studyOrigin(study), tariffOver(study.tariff, study.home.axis)),
   };
 }
@@ -46,13 +46,14 @@ export function moneyParts({ currency, currencyDecimals }: Pick<CompiledTariff, 
 }
 
 /** The span of a report, with its dates on the home's clock. */
-export function axisPart(axis: Axis): AxisPart {
+export function axisPart(axis: Axis, meteredStepMinutes = axis.stepMinutes): AxisPart {
   const { days } = axis.calendar;
   return {
     start: new Date(axis.startEpochMs).toISOString(),
     end: new Date(axis.endEpochMs).toISOString(),
     zone: axis.zone,
     stepMinutes: axis.stepMinutes,
+    ...(meteredStepMinutes === axis.stepMinutes ? {} : { meteredStepMinutes }),
     intervals: axis.intervals,
     firstDay: formatDate(days[0]!),
     lastDay: formatDate(days[days.length - 1]!),

@@ -14,6 +14,7 @@ import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords } from './bills.ts';
 import { begunRun, plannedInRun } from './headline-run.ts';
+import { longerEvenings } from './longer-evenings.ts';
 import { keepsAsMuch } from './most-saved.ts';
 import { planFrom } from './planned.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
@@ -86,7 +87,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const reserveAt = (gridChargeKw: number) =>
     sheetReserve(study, { ...(plant.gridCharging ? { gridChargeKw } : {}), heldInCold });
   const reserve = reserveAt(found.gridChargeKw);
-  warnings.push(...failedWindows(searched.sheets!));
+  warnings.push(...failedWindows(searched.sheets!), ...longerEvenings(study, searched.sheets!, signal));
   const seen = evaluate(home, followSheet(found), ['bill', 'boughtOnce', 'flows', 'backupHours'], { signal });
   const base = evaluate(home, none, ['bill']).bill.total;
   const withheld = study.savingsWithheld !== undefined;

@@ -11,7 +11,7 @@ import { arraysOf, aStrategy, billedFlows, isSearched, lookBack, playStrategy, r
 import { check, flag, list, oneOf, optional, record } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import { backupHours, type ReserveSummary, summarizeReserve } from '../outage/index.ts';
-import { hoursOfRuns } from '../outage/inside.ts';
+import { eveningStarts, hoursOfRuns } from '../outage/inside.ts';
 import type { Flows, Levels } from '../plant/index.ts';
 import { checkApart, flowsOfLength, levelsOfLength } from '../plant/inside.ts';
 import { type Bill, billTariff } from '../tariff/index.ts';
@@ -195,7 +195,7 @@ export function evaluate<const Part extends keyof OutcomeParts = never>(
 /** How long a run of the case would carry its island; a circuit that is medical has a battery kept full, and no choice. */
 function lightsOf({ axis, plant, island }: Case): SettingsWishes {
   if (island === undefined || island.medical) return {};
-  return { hoursOf: hoursOfRuns({ axis, plant, ...island }) };
+  return { hoursOf: hoursOfRuns({ axis, plant, ...island }), evenings: eveningStarts(axis) };
 }
 
 function islandOf({ island }: Case): NonNullable<Case['island']> {

@@ -86,7 +86,13 @@ export function chooseSheets(
   ruled: readonly (readonly Tried[])[],
   held: readonly Half[],
   wishes: SettingsWishes,
-): { readonly chosen: readonly Run[]; readonly windowsFailed: boolean; readonly lights: LightsChoice | undefined } {
+): {
+  readonly chosen: readonly Run[];
+  readonly windowsFailed: boolean;
+  readonly lights: LightsChoice | undefined;
+  /** What the cheapest costs over the data. */
+  readonly least: number;
+} {
   const weighs = wishes.hoursOf !== undefined;
   const plain = held.map((half) =>
     tries.together({ set: ruled.map((byHalves) => byHalves[half]!), gridChargeKw: pools[0]!.gridChargeKw }),
@@ -107,7 +113,12 @@ export function chooseSheets(
     return first === runs[0] ? runs : [first, ...runs.slice(1)];
   };
   if (!weighs)
-    return { chosen: tidied(noneIsCheaper ? noWindows : least), windowsFailed: noneIsCheaper, lights: undefined };
+    return {
+      chosen: tidied(noneIsCheaper ? noWindows : least),
+      windowsFailed: noneIsCheaper,
+      lights: undefined,
+      least: least[0]!.costs[0],
+    };
   const without = tries.billsWithout();
   const tieOver = (half: Half, bill: number) => {
     const { most } = wishes;
@@ -166,7 +177,7 @@ export function chooseSheets(
   };
   if (wishes.heldAt === undefined) {
     const told = longest(chosen);
-    return { chosen: told, windowsFailed: found === undefined, lights: lightsOf(told) };
+    return { chosen: told, windowsFailed: found === undefined, lights: lightsOf(told), least: least[0]!.costs[0] };
   }
   // In the cold what is spent doesn't come back: kept from before it on, it is there all winter. What may be given up for
   // hours goes to whatever lasts longest for it: to holding, to fuller targets, or to both.
@@ -190,6 +201,7 @@ export function chooseSheets(
   const withoutIt = tries.together({ ...told[0]!, held: false });
   return {
     chosen: told,
+    least: least[0]!.costs[0],
     windowsFailed: found === undefined && told[0]!.set.every((one, s) => one === none.set[s]),
     lights: {
       ...lightsOf(told),

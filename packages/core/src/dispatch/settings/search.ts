@@ -1,4 +1,4 @@
-import { both, callable, check, flag, number, oneOf, optional, record } from '../../input/door.ts';
+import { both, bytes, callable, check, flag, number, oneOf, optional, record } from '../../input/door.ts';
 import type { PlantOnAxis } from '../../plant/index.ts';
 import { aPlantOnAxis, highest, storesSomething } from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
@@ -8,6 +8,7 @@ import { enter, isOurs } from '../identity.ts';
 import type { Strategy } from '../strategy.ts';
 import { besideTarget, type Controller, candidatesOf, membersOf, priceRunsOf, slotsOf, spansOf } from './candidates.ts';
 import { chooseSheets, type HeldChoice, type LightsChoice, leastOf, type Pool } from './choose.ts';
+import { longestOnEvenings } from './evenings.ts';
 import { type Apart, apartOf, halvesOf } from './halves.ts';
 import {
   aReservePlan,
@@ -19,7 +20,7 @@ import {
   type SettingsSheet,
   type SheetSchedule,
 } from './sheet.ts';
-import { HALVES, type Half, type Tried, Tries } from './tries.ts';
+import { HALVES, type Half, type Run, type Tried, Tries } from './tries.ts';
 import type { SettingsWishes } from './wishes.ts';
 
 /** Charging powers that are tried beside the most, as shares of it, where demand is charged for. */
@@ -36,6 +37,8 @@ export interface FoundSheets {
   readonly windowsFailed: boolean;
   /** Of the first, where hours of backup were weighed. */
   readonly lights?: LightsChoice;
+  /** Beside the first, where it is about as cheap and lasts longer on the evenings that the wishes name. */
+  readonly evenings?: SettingsSheet;
 }
 
 const aController = record<Controller>({
@@ -53,6 +56,7 @@ const foundSheets = record<FoundSheets>({
   even: aSheet,
   apart: oneOf(['weeks', 'billing-periods']),
   windowsFailed: flag,
+  evenings: optional(aSheet),
   lights: optional(
     record<LightsChoice>({
       hours: money,
@@ -66,6 +70,7 @@ const foundSheets = record<FoundSheets>({
 
 const WISHES = {
   hoursOf: optional(callable),
+  evenings: optional(bytes()),
   most: optional(money),
   wearOfFull: optional(money),
   onTry: optional(callable),
@@ -144,14 +149,18 @@ export function searchSettings(
   // Data of one week hold no odd one: what was found on all of them stands in.
   const parity = halvesOf(tariff, apart);
   const held = HALVES.filter((half) => half === 0 || parity.includes(half % 2));
-  const { chosen: told, windowsFailed, lights } = chooseSheets(tries, pools, ruled, held, wishes);
-  const sheetOf = (half: Half): SettingsSheet => {
-    const { gridChargeKw, set, held: isHeld } = told[held.indexOf(half)] ?? told[0]!;
+  const { chosen: told, windowsFailed, lights, least } = chooseSheets(tries, pools, ruled, held, wishes);
+  const sheetOf = ({ gridChargeKw, set, held: isHeld }: Run): SettingsSheet => {
     const plan = tries.kept.planAt(gridChargeKw, isHeld);
     return { ...plan, gridChargeKw, schedules: merged(set.map(({ schedule }) => atLeast(schedule, plan))) };
   };
-  const found = { all: sheetOf(0), odd: sheetOf(1), even: sheetOf(2), apart, windowsFailed };
-  return lights === undefined ? found : { ...found, lights };
+  const toldOf = (half: Half) => told[held.indexOf(half)] ?? told[0]!;
+  const [all, odd, even] = HALVES.map((half) => sheetOf(toldOf(half))) as [SettingsSheet, SettingsSheet, SettingsSheet];
+  const found = { all, odd, even, apart, windowsFailed };
+  if (lights === undefined) return found;
+  const near = { limit: least + lights.most, tie: lights.most };
+  const other = windowsFailed ? undefined : longestOnEvenings(tries, pools, told[0]!, near);
+  return { ...found, lights, ...(other === undefined ? {} : { evenings: sheetOf(other) }) };
 }
 
 /** Charging powers to try, kW: the most that the plant takes, and less where demand is charged for. */

@@ -1,4 +1,3 @@
-import { quickselect } from 'simple-statistics';
 import { type Flows, type Levels, makeFlows, makeLevels, type PlantOnAxis } from '../../plant/index.ts';
 import {
   clearFlows,
@@ -13,6 +12,7 @@ import type { PriceRun, SameWindows } from './candidates.ts';
 import type { Apart } from './halves.ts';
 import { type ByHalves, Judge, type Spans } from './judge.ts';
 import { Kept } from './kept.ts';
+import { nineInTen } from './nine-in-ten.ts';
 import { type ClockWindow, followSchedule, limitsPower, type ReservePlan, type SheetSchedule } from './sheet.ts';
 import type { SettingsWishes } from './wishes.ts';
 
@@ -49,6 +49,8 @@ export interface Tried {
   readonly energy: ByHalves;
   /** How full it keeps the battery: a sum of √kWh, in which an empty hour isn't made up for by a full one. */
   readonly kept: number;
+  /** The same of its evenings alone; 0 where the wishes name none. */
+  readonly keptEvenings: number;
 }
 
 /** Schedules that hold together, one for each part of the year, and the power that they charge with. */
@@ -187,10 +189,13 @@ export class Tries {
     // Every fifth interval stands for five.
     const stored: ByHalves = [0, 0, 0];
     let kept = 0;
+    let keptEvenings = 0;
+    const { evenings } = this.wishes;
     for (let m = 0; m < members.length; m += LOOKED_AT) {
       const i = members[m]!;
       const kwh = this.flows.socKwh[i]!;
       kept += Math.sqrt(kwh);
+      if (evenings?.[i] === 1) keptEvenings += Math.sqrt(kwh);
       stored[this.parity[i] === 1 ? 1 : 2] += LOOKED_AT * kwh;
     }
     stored[0] = stored[1] + stored[2];
@@ -208,7 +213,7 @@ export class Tries {
       cost[k]! += entering(schedule) * Math.abs(this.withoutWindows[k]!);
       energy[k]! += entering(schedule) * Math.abs(this.energyWithout[k]!);
     }
-    return { schedule, cost, energy, kept };
+    return { schedule, cost, energy, kept, keptEvenings };
   }
 
   /** Runs the whole axis with schedules that hold together, once whoever asks. */
@@ -229,14 +234,28 @@ export class Tries {
 
   /** Hours of backup in nine of ten starts at any hour; 0 where the wishes don't say how long the battery lasts. */
   hours(run: Run, half: Half): number {
-    const { hoursOf } = this.wishes;
-    if (hoursOf === undefined) return 0;
     const known = this.hoursOfRuns.get(run);
     if (known !== undefined) return known[half];
+    const hours = this.hoursFrom(run);
+    const { counted, parity } = this;
+    const tenth = (half: Half) => nineInTen(hours, counted, (i) => half === 0 || parity[i] === half % 2);
+    const made = HALVES.map(tenth) as ByHalves;
+    this.hoursOfRuns.set(run, made);
+    return made[half];
+  }
+
+  /** The same of starts on the evenings that the wishes name; 0 where they name none. */
+  eveningHours(run: Run): number {
+    const { evenings } = this.wishes;
+    return evenings === undefined ? 0 : nineInTen(this.hoursFrom(run), this.counted, (i) => evenings[i] === 1);
+  }
+
+  private hoursFrom(run: Run): Float64Array {
+    const { hoursOf } = this.wishes;
+    if (hoursOf === undefined) return new Float64Array(0);
     if (this.last !== run) this.execute(run);
-    const hours = this.nineInTen(hoursOf(this.flows.socKwh));
-    this.hoursOfRuns.set(run, hours);
-    return hours[half];
+    this.last = run;
+    return hoursOf(this.flows.socKwh);
   }
 
   /** What entering windows must earn beside, of {@link WORTH_ENTERING}; money. */
@@ -361,24 +380,6 @@ export class Tries {
     executeWithoutPlant(axis, source.loadKwh, source.solarKwh, service, flows);
     this.paidWithout = this.billsOf(flows);
     return this.paidWithout;
-  }
-
-  private nineInTen(hours: Float64Array): ByHalves {
-    const { counted, parity } = this;
-    return HALVES.map((half) => {
-      let count = 0;
-      for (let i = 0; i < hours.length; i++)
-        if (half === 0 || parity[i] === half % 2) {
-          counted[count] = hours[i]!;
-          count++;
-        }
-      if (count === 0) return 0;
-      const some = counted.subarray(0, count);
-      const k = Math.floor(0.1 * (count - 1));
-      // Its types know plain lists alone.
-      quickselect(some as unknown as number[], k);
-      return some[k]!;
-    }) as ByHalves;
   }
 
   /** Of each minute of a day: what a schedule charges up to, kWh, and whether it carries load. Good until the next call. */

@@ -7,6 +7,8 @@ export interface SettingsWishes {
    * that lasts longer in nine of ten starts is taken; left out, the cheapest.
    */
   readonly hoursOf?: (socKwh: Float64Array) => Float64Array;
+  /** Which intervals begin on an evening, 1 each: where another sheet lasts longer in nine of ten of those, it is told beside. */
+  readonly evenings?: Uint8Array;
   /** How much may be given up for that over the data, money. @defaultValue 2 % of what the cheapest saves, at least 0.1 % of the bill without fixed charges */
   readonly most?: number;
   /** What a battery that is full in place of empty ages more over the data, money: counted in. @defaultValue 0 */
