@@ -16,10 +16,10 @@ describe('sums of the outage page', () => {
     const text = flat(outageText(report, true));
     const { perYear, isYear } = report.axis;
     expect(isYear).toBe(false);
-    const { costPerYear, onceOfCost, pricePerHour } = report.nextHour!;
+    const { costPerYear, costOnce, pricePerHour } = report.nextHour!;
     expect(text).toContain('What does an hour more cost me in 28 days?');
     expect(text).toContain(
-      `saves USD ${(costPerYear / perYear).toFixed(2)} in 28 days less (USD ${(onceOfCost / perYear).toFixed(2)} once): USD ${(pricePerHour! / perYear).toFixed(2)} in 28 days for an hour`,
+      `saves USD ${(costPerYear / perYear).toFixed(2)} in 28 days less: USD ${(pricePerHour! / perYear).toFixed(2)} in 28 days for an hour, and USD ${costOnce.toFixed(2)} once, to fill it`,
     );
     expect(text).toContain('saved 28 days');
     expect(text).not.toMatch(/USD [\d.,]+ a year/);
@@ -47,11 +47,16 @@ describe('a higher reserve that saves more by the figures', () => {
       frontier.find(({ floorShare }) => floorShare === share)!.strategies[0]!.savingsPerYear!;
     expect(wish!.reservePercent).toBe(50);
     const own = Math.min(...frontier.map(({ floorShare }) => floorShare));
-    expect(wish!.costPerYear).toBeCloseTo(saved(own) - saved(0.5), 9);
+    // What it saves in these days, the energy that fills it bought once among it.
+    expect(wish!.costPerYear! / axis.perYear + wish!.costOnce!).toBeCloseTo(
+      (saved(own) - saved(0.5)) / axis.perYear,
+      9,
+    );
+    expect(wish!.costOnce!).toBeGreaterThan(0.01);
     const more = (-wish!.costPerYear! / axis.perYear).toFixed(2);
     expect(Number(more)).toBeGreaterThan(1);
     expect(flat(outageText(report, true))).toContain(
-      `hold back 50 %, which costs nothing more (by these figures even USD ${more} in 28 days less: with more held back "errs" errs less, by chance; count on none of it); it then lasts`,
+      `hold back 50 %, which costs nothing more (by these figures even USD ${more} in 28 days less: with more held back "errs" errs less, by chance; count on none of it), and USD ${wish!.costOnce!.toFixed(2)} once, to fill it; it then lasts`,
     );
   });
 });

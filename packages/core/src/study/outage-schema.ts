@@ -206,8 +206,8 @@ const priceSchema = z.object({
   fromFloorShare: share('From this floor …'),
   toFloorShare: share('… to this one.'),
   hoursGained: z.number().describe('Hours gained on 9 of 10 weekday evenings.'),
-  costPerYear: money('Savings forgone in the first year.'),
-  onceOfCost: money('What of that was bought once, to fill it: no later year has it.'),
+  costPerYear: money('Savings forgone a year.'),
+  costOnce: money('Savings forgone once besides: what is bought to fill it, in no year’s cost.'),
   pricePerHour: z.number().nullable().describe('One over the other; null where no hour is gained.'),
 });
 
@@ -343,6 +343,10 @@ export const outageReportSchema = z
           .describe(
             'Savings forgone a year for it, below 0 where the figures have it saving more, which nobody should count on; null where withheld or not weighed.',
           ),
+        costOnce: z
+          .number()
+          .nullable()
+          .describe('The same once besides: what is bought to fill it, in no year’s cost; null where that is.'),
         reached: z.number().min(0).nullable().describe('What it then reaches.'),
         units: z
           .int()

@@ -176,8 +176,8 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     byMonthHour: medical ? null : monthHours(axis, headlineHours),
     recharge: rechargeOf(study),
     frontier: frontier.points,
-    hourPrices: pricesOf(frontier, headlineStrategy.name),
-    nextHour: nextHourOf(frontier, headlineStrategy.name),
+    hourPrices: pricesOf(axis, frontier, headlineStrategy.name),
+    nextHour: nextHourOf(axis, frontier, headlineStrategy.name),
     reliability:
       reliability === undefined || kinds === null
         ? null
@@ -665,32 +665,40 @@ function keepingPlan(strategy: Strategy, reserve: ReservePlan, sheets: FoundShee
 const LEAST_GAIN = 1 / 60;
 
 /** What more floor costs from one point of the frontier to another; null where savings are withheld. */
-function priceOf(from: FrontierPoint, to: FrontierPoint, headline: string): HourPrice | null {
+function priceOf(axis: Axis, from: FrontierPoint, to: FrontierPoint, headline: string): HourPrice | null {
   const rowOf = (point: FrontierPoint) => point.strategies.find((row) => row.strategy === headline)!;
   const before = rowOf(from);
   const after = rowOf(to);
   if (before.savingsPerYear === null || after.savingsPerYear === null) return null;
   const hoursGained = after.evenings!.p10 - before.evenings!.p10;
-  const costPerYear = before.savingsPerYear - after.savingsPerYear;
+  const { costPerYear, costOnce } = forgone(axis, before, after);
   return {
     fromFloorShare: from.floorShare,
     toFloorShare: to.floorShare,
     hoursGained,
     costPerYear,
-    onceOfCost: after.boughtOncePerYear! - before.boughtOncePerYear!,
+    costOnce,
     pricePerHour: hoursGained >= LEAST_GAIN ? costPerYear / hoursGained : null,
   };
 }
 
+type Row = FrontierPoint['strategies'][number];
+
+/** Savings forgone from one floor to another: each year, and once, for what is bought to fill it. */
+function forgone(axis: Axis, before: Row, after: Row): { costPerYear: number; costOnce: number } {
+  const once = after.boughtOncePerYear! - before.boughtOncePerYear!;
+  return { costPerYear: before.savingsPerYear! - after.savingsPerYear! - once, costOnce: once / perYear(axis) };
+}
+
 /** Every step of the frontier. */
-function pricesOf({ points }: Frontier, headline: string): HourPrice[] {
-  return points.slice(1).flatMap((point, j) => priceOf(points[j]!, point, headline) ?? []);
+function pricesOf(axis: Axis, { points }: Frontier, headline: string): HourPrice[] {
+  return points.slice(1).flatMap((point, j) => priceOf(axis, points[j]!, point, headline) ?? []);
 }
 
 /** From the home as it is to the next floor that lasts longer. */
-function nextHourOf({ points, own }: Frontier, headline: string): HourPrice | null {
+function nextHourOf(axis: Axis, { points, own }: Frontier, headline: string): HourPrice | null {
   for (const point of points.slice(own + 1)) {
-    const price = priceOf(points[own]!, point, headline);
+    const price = priceOf(axis, points[own]!, point, headline);
     if (price !== null && price.pricePerHour !== null) return price;
   }
   return null;
@@ -759,16 +767,23 @@ function wishOf(study: Study, { points, own }: Frontier, headline: string): Outa
     now: rowOf(points[own]!).stormHours!,
     mayGrow: larger.length > 0,
   };
-  const none = { reservePercent: null, costPerYear: null, reached: null, units: null, modulesPerUnit: null };
+  const none = {
+    reservePercent: null,
+    costPerYear: null,
+    costOnce: null,
+    reached: null,
+    units: null,
+    modulesPerUnit: null,
+  };
   const found = points.slice(own).find(meets);
   if (found !== undefined) {
-    const [before, after] = [rowOf(points[own]!).savingsPerYear, rowOf(found).savingsPerYear];
-    const costPerYear = before === null || after === null ? null : before - after;
+    const [before, after] = [rowOf(points[own]!), rowOf(found)];
+    const known = before.savingsPerYear !== null && after.savingsPerYear !== null;
     return {
       ...wish,
       ...none,
       reservePercent: Math.round(100 * found.floorShare),
-      costPerYear,
+      ...(known ? forgone(home.axis, before, after) : {}),
       reached: rowOf(found).stormHours,
     };
   }
