@@ -300,13 +300,20 @@ function lightsText(report: SettingsReport): string | undefined {
     const isTie = Number(sum.toFixed(decimals + 2)) < 10 ** -decimals;
     const within = isTie ? 'that cost the same' : `within ${most} ${words}`;
     const ofAtMost = isTie ? 'that cost no more' : `of at most ${most} ${words} more`;
+    // Of those that are tried for their evenings one may last longer at any hour too: it is told by itself.
+    const other = report.warnings.find(({ code }) => code === 'sheet-lasts-on-evenings')?.data as
+      | { hours: number }
+      | undefined;
+    const evenings = other?.hours;
     const noWindows = report.warnings.some(({ code }) => code === 'windows-failed');
     lines.push(
       noWindows
         ? lasts
         : more > 0.05
           ? `${lasts} That is ${hours(more)} more than with the cheapest settings, for ${printsZero(givenUp, decimals) ? 'no more money' : `${money(givenUp, currency, decimals)} ${words}`}${wear}: between settings ${within} those that keep the lights on longest are taken.`
-          : `${lasts} Of others that were tried, none ${ofAtMost} last longer by more than 5 %${wear}.`,
+          : evenings !== undefined && evenings > 1.05 * lights.hours
+            ? lasts
+            : `${lasts} Of others that were tried, none ${ofAtMost} last longer by more than 5 %${wear}.`,
     );
   }
   if (fullCharge.longestDays > 1 && sheet.reservePercent < 100)

@@ -57,7 +57,9 @@ export const sheetFileSchema = fields({
     .min(0.001)
     .max(1_000_000)
     .optional()
-    .describe('Charging power from the grid, kW AC. Default: all that the plant takes.'),
+    .describe(
+      'Charging power from the grid, kW AC; more than ten times what the plant takes, or than 100 kW, is refused. Default: all that the plant takes.',
+    ),
   schedules: z
     .array(
       fields({

@@ -46,7 +46,8 @@ export const METERING_WORDS = {
   'clock-without-dst': {
     evidence: ({ lateMinutes }: { lateMinutes: number }) =>
       `the middle of the solar day lies ${late(lateMinutes)} in summer against winter, where the sun itself hardly moves`,
-    meaning: () => 'The clock of the meter doesn’t follow daylight saving time: read its labels as standard time.',
+    meaning: () =>
+      'The clock of the meter doesn’t follow daylight saving time. Read labels without an offset as standard time ("clock": "standard"); those with one are taken at their word, so that the offset itself is wrong: ask for another export, in standard time or UTC.',
   },
   /** A day is the one before it once more. */
   'day-repeated': {

@@ -149,7 +149,7 @@ export const STUDY_WORDS = {
         : `${currency} ${Math.abs(more).toFixed(decimals)} ${span} ${more > 0 ? 'more' : 'less'}`;
     const h = (value: number) => `${bound(value, 'down', 1).toFixed(1)} h`;
     return (
-      `on weekday evenings the settings that are printed last ${h(data.printedEveningHours)} or more in 9 of 10 outages, at any hour ${h(data.printedHours)}, for which they were taken. ` +
+      `on weekday evenings the settings that are printed last ${h(data.printedEveningHours)} or more in 9 of 10 outages, at any hour ${h(data.printedHours)}${data.hours < data.printedHours ? ', for which they were taken' : ''}. ` +
       `Others last ${h(data.eveningHours)} on weekday evenings and ${h(data.hours)} at any hour, and save ${saves} on the same data: ${data.schedules.map(scheduleWords).join('; ')}`
     );
   },
