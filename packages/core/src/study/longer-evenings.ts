@@ -6,8 +6,8 @@ import { type Abort, evaluate } from '../trial/index.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
 
-/** Longer by less than this share, or by fewer hours, is no remark. */
-const WORTH_SAYING = { share: 0.05, hours: 0.4 };
+/** Longer by less than this share, or by fewer hours, is no remark: it takes a good part of the first screen. */
+const WORTH_SAYING = { share: 0.25, hours: 1 };
 
 /**
  * Another sheet that is about as cheap as the printed one and lasts longer on weekday evenings, where there is one: both run over the
