@@ -124,11 +124,11 @@ function wishText(report: OutageReport): string {
       ? ''
       : forgone <= 0 || printsZero(forgone, currencyDecimals)
         ? `, which costs nothing more${noGain(-forgone, report)}${onceText(wish.costOnce!, report)}`
-        : `, which saves ${money(forgone, currency, currencyDecimals)} ${words} less${onceText(wish.costOnce!, report)}`;
+        : `, which saves ${money(forgone, currency, currencyDecimals)} ${words}${onceText(wish.costOnce!, report)} less`;
   const nothing = printsZero(forgone ?? 0, currencyDecimals) && printsZero(wish.costOnce ?? 0, currencyDecimals);
   if (hours(wish.reached!, cap) === hours(wish.now, cap) && nothing)
     return wrap(`${what}: leave the reserve as it is; it lasts ${hours(wish.now, cap)}.`);
-  return wrap(`${what}: hold back ${wish.reservePercent} %${cost}; it then lasts ${hours(wish.reached!, cap)}${now}.`);
+  return wrap(`${what}: hold back ${wish.reservePercent} %${cost}: ${hours(wish.reached!, cap)}${now}.`);
 }
 
 /**
@@ -340,14 +340,14 @@ function hourPrice(report: OutageReport): string {
   const cost = scale * next.costPerYear;
   const text =
     cost > 0 && !printsZero(cost, decimals)
-      ? `Keeping ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves ${money(cost, report.currency, decimals)} ${words} less: ${money(scale * next.pricePerHour, report.currency, decimals)} ${words} for an hour${onceText(next.costOnce, report)}.`
+      ? `Keeping ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves ${money(cost, report.currency, decimals)} ${words}${onceText(next.costOnce, report)} less: ${money(scale * next.pricePerHour, report.currency, decimals)} ${words} for an hour.`
       : `Nothing: keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves no less${noGain(-cost, report)}${onceText(next.costOnce, report)}.`;
   return `${head}\n${wrap(text)}`;
 }
 
 /** What is bought once beside a cost. */
 function onceText(once: number, { currency, currencyDecimals: decimals }: OutageReport): string {
-  return once < 0 || printsZero(once, decimals) ? '' : `, and ${money(once, currency, decimals)} once, to fill it`;
+  return once < 0 || printsZero(once, decimals) ? '' : ` and ${money(once, currency, decimals)} once`;
 }
 
 /** Whether the data hold any weekday evening. */

@@ -150,7 +150,7 @@ export const STUDY_WORDS = {
     const h = (value: number) => `${bound(value, 'down', 1).toFixed(1)} h`;
     return (
       `on weekday evenings the settings that are printed last ${h(data.printedEveningHours)} or more in 9 of 10 outages, at any hour ${h(data.printedHours)}${data.hours < data.printedHours ? ', for which they were taken' : ''}. ` +
-      `Others last ${h(data.eveningHours)} on weekday evenings and ${h(data.hours)} at any hour, and save ${saves} on the same data: ${data.schedules.map(scheduleWords).join('; ')}`
+      `Others last ${h(data.eveningHours)} on weekday evenings and ${h(data.hours)} at any hour, and save ${saves} on the same data (judged on no other weeks): ${data.schedules.map(scheduleWords).join('; ')}`
     );
   },
 
