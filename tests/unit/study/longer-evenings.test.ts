@@ -12,13 +12,13 @@ const DAYS = 84;
 
 /**
  * A sunny home with cheap hours at noon and at night. On sunny days its own sun fills the battery for the evening, on dull ones (every
- * fourth) nothing does: what charges at noon lasts through every evening, what charges at night through every morning.
+ * sixth) nothing does: what charges at noon lasts through every evening, what charges at night through every morning.
  */
 function sunnyHome(solarKw: number) {
   const axis = makeAxis({ startEpochMs: Date.UTC(2026, 3, 6), stepMinutes: 30, intervals: DAYS * 48, zone: 'Etc/UTC' });
   const sunAt = (i: number) => {
     const hour = (i % 48) / 2;
-    const dull = Math.floor(i / 48) % 4 === 3 ? 0.1 : 1;
+    const dull = Math.floor(i / 48) % 6 === 5 ? 0.1 : 1;
     return hour < 8 || hour > 18 ? 0 : 0.5 * solarKw * dull * Math.sin((Math.PI * (hour - 8)) / 10);
   };
   const solarKwh = Float64Array.from({ length: axis.intervals }, (_, i) => sunAt(i));
@@ -58,7 +58,7 @@ function sunnyHome(solarKw: number) {
 }
 
 test('a sheet that is about as cheap and lasts longer on evenings is told beside the one that lasts longest at any hour', () => {
-  const study = sunnyHome(3);
+  const study = sunnyHome(1.5);
   const report = settings(study);
   const told = report.warnings.find(({ code }) => code === 'sheet-lasts-on-evenings')!;
   const data = told.data as unknown as Parameters<typeof run>[0] & Record<string, number>;
