@@ -260,6 +260,8 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     homeOnAxis: infinite(home, onAxis),
     makeScratch: of(),
     optimalDispatch: of(problem, makeScratch()),
+    checkBound: of(problem, 1, problem.importPricePerKwh),
+    storedPrices: of(problem, { socKwh: problem.netLoadKwh.map(() => 0) }),
     peakShave: of({ targetKw: 3 }),
     followPrices: of(),
     rolling: of({

@@ -12,6 +12,7 @@ export {
 } from './forecast/forecasts.ts';
 export { likeDays } from './forecast/like-days.ts';
 export { type Home, homeOnAxis } from './home.ts';
+export { type BoundCheck, checkBound, storedPrices } from './optimum/certificate.ts';
 export { bestInHindsight, type Hindsight, type HindsightOptions } from './optimum/hindsight.ts';
 export { homeProblem } from './optimum/home-problem.ts';
 export { optimalDispatch } from './optimum/optimal-dispatch.ts';
