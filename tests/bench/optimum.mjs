@@ -1,8 +1,21 @@
 // The exact optimum beside an outside simplex solver, interleaved in one run: `node tests/bench/optimum.mjs`.
-// Prints the shape of the data, min and median ± MAD, ns a step, the ratio, and checks that both find the same cost.
+// The demo home comes first; all others are made up, and say so. Prints the shape of the data, the least CPU time a step,
+// min and median ± MAD, the ratio, and checks that both find the same cost. Then how time grows with steps.
+import { readFileSync } from 'node:fs';
 import { cpus } from 'node:os';
 import highsLoader from 'highs';
-import { makeScratch, optimalDispatch } from '../../packages/core/dist/index.js';
+import {
+  checkBound,
+  homeOnAxis,
+  homeProblem,
+  makeScratch,
+  optimalDispatch,
+  storedPrices,
+} from '../../packages/core/dist/dispatch/index.js';
+import { parseIntervalData, repairGaps } from '../../packages/core/dist/meter/index.js';
+import { parseSite } from '../../packages/core/dist/site/index.js';
+import { makeStudy } from '../../packages/core/dist/study/index.js';
+import { parseTariff } from '../../packages/core/dist/tariff/index.js';
 
 const highs = await highsLoader();
 /** As whoever solves many problems in a row does. */
@@ -16,6 +29,16 @@ function seeded(seed) {
     t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
     return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
   };
+}
+
+/** The demo home: windows by season, decay, a limit on export. */
+function demoProblem() {
+  const read = (name) => readFileSync(new URL(`../../fixtures/demo/${name}`, import.meta.url), 'utf8');
+  const site = parseSite(JSON.parse(read('site.json')));
+  const { series } = parseIntervalData(read('home.csv'), { zone: site.zone });
+  const tariff = parseTariff(JSON.parse(read('tariff.json')));
+  const { home } = makeStudy({ site, series: repairGaps(series).series, tariff });
+  return homeProblem(homeOnAxis(home), home.tariff);
 }
 
 /** A made-up home of about 9,000 kWh a year with 5 kW of solar, and a 13.5 kWh battery. */
@@ -139,16 +162,28 @@ function solve(data) {
 }
 
 const sorted = (values) => [...values].sort((a, b) => a - b);
+/** CPU time since, user and system, ns. */
+const cpuNs = (since) => {
+  const { user, system } = process.cpuUsage(since);
+  return 1e3 * (user + system);
+};
 const median = (values) => sorted(values)[Math.floor(values.length / 2)];
 const spread = (values) => median(values.map((v) => Math.abs(v - median(values))));
 
 console.log(`Node ${process.version}, ${cpus()[0]?.model.trim()}, ${cpus().length} cores`);
 const withSolver = !process.argv.includes('--no-solver');
+const demo = demoProblem();
+const decay = demo.selfDischargePerStep;
+const { importLimitKw: _, exportLimitKw: __, ...free } = demo;
+const year = demo.netLoadKwh.length;
 const cases = [
-  { name: 'window tariff, 15 min', n: 35_040, h: 0.25, kind: 'window', rounds: 3, aim: 1000 },
-  { name: 'hourly prices, 15 min', n: 35_040, h: 0.25, kind: 'volatile', rounds: 3, aim: 250 },
+  { name: 'demo home', of: demo, n: year },
+  { name: 'demo home without decay', of: { ...demo, selfDischargePerStep: 0 }, n: year },
+  { name: 'demo home without decay and limits', of: { ...free, selfDischargePerStep: 0 }, n: year },
+  { name: 'made up, window tariff, 15 min', n: 35_040, h: 0.25, kind: 'window', rounds: 3, aim: 1000 },
+  { name: 'made up, hourly prices, 15 min', n: 35_040, h: 0.25, kind: 'volatile', rounds: 3, aim: 250 },
   {
-    name: 'window tariff with monthly demand charge, 15 min',
+    name: 'made up, window tariff with monthly demand charge, 15 min',
     n: 35_040,
     h: 0.25,
     kind: 'window',
@@ -157,7 +192,7 @@ const cases = [
     aim: 100,
   },
   {
-    name: 'hourly prices with monthly demand charge, 15 min',
+    name: 'made up, hourly prices with monthly demand charge, 15 min',
     n: 35_040,
     h: 0.25,
     kind: 'volatile',
@@ -165,22 +200,37 @@ const cases = [
     rounds: 1,
     aim: 100,
   },
-  { name: 'window tariff, 5 min', n: 105_120, h: 1 / 12, kind: 'window', rounds: 0 },
-  { name: 'hourly prices, 5 min', n: 105_120, h: 1 / 12, kind: 'volatile', rounds: 0 },
+  {
+    name: 'made up, window tariff and decay, 15 min',
+    n: 35_040,
+    h: 0.25,
+    kind: 'window',
+    more: { selfDischargePerStep: decay },
+  },
+  {
+    name: 'made up, hourly prices and decay, 15 min',
+    n: 35_040,
+    h: 0.25,
+    kind: 'volatile',
+    more: { selfDischargePerStep: decay },
+  },
 ];
 let failed = false;
-for (const { name, n, h, kind, demand, rounds, aim } of cases) {
-  const problem = makeProblem(n, h, kind, demand);
+for (const { name, of, n, h, kind, demand, more, rounds = 0, aim } of cases) {
+  const problem = of ?? { ...makeProblem(n, h, kind, demand), ...more };
   const data = withSolver && rounds > 0 ? makeModel(problem) : undefined;
   for (let k = 0; k < (demand ? 5 : 60); k++) optimalDispatch(problem, scratch);
   const ours = [];
   const theirs = [];
   let solution;
   let expected;
+  let leastNs = Number.POSITIVE_INFINITY;
   for (let round = 0; round < Math.max(1, rounds); round++) {
     for (let k = 0; k < (demand ? 7 : 15); k++) {
       const start = performance.now();
+      const cpu = process.cpuUsage();
       solution = optimalDispatch(problem, scratch);
+      leastNs = Math.min(leastNs, cpuNs(cpu) / n);
       ours.push(performance.now() - start);
     }
     if (data) {
@@ -194,7 +244,7 @@ for (const { name, n, h, kind, demand, rounds, aim } of cases) {
     `${name}, ${n} steps: ${solution.proof}, cost ${solution.cost.toFixed(6)}, gap ${solution.gap.toExponential(1)}`,
   );
   console.log(
-    `  ours    min ${sorted(ours)[0].toFixed(2)} ms, median ${ms.toFixed(2)} ± ${spread(ours).toFixed(2)} ms, ${((ms * 1e6) / n).toFixed(0)} ns a step`,
+    `  ours    min ${sorted(ours)[0].toFixed(2)} ms, median ${ms.toFixed(2)} ± ${spread(ours).toFixed(2)} ms, ${leastNs.toFixed(0)} ns of CPU a step`,
   );
   if (data) {
     const difference = Math.abs(solution.cost - expected) / Math.abs(expected);
@@ -205,6 +255,41 @@ for (const { name, n, h, kind, demand, rounds, aim } of cases) {
     if (difference > (demand ? 1e-6 : 1e-9)) failed = true;
   }
 }
+// What the certificate of the demo home's optimum costs, beside finding it.
+const best = optimalDispatch(demo, scratch);
+const prices = storedPrices(demo, best);
+if (!checkBound(demo, best.cost, prices).holds) failed = true;
+console.log(
+  `demo home, prices of its schedule ${least(() => storedPrices(demo, best), year)} ns of CPU a step, check of its bound ${least(() => checkBound(demo, best.cost, prices), year)}`,
+);
+
+function least(run, steps) {
+  let ns = Number.POSITIVE_INFINITY;
+  for (let k = 0; k < 20; k++) {
+    const cpu = process.cpuUsage();
+    run();
+    ns = Math.min(ns, cpuNs(cpu) / steps);
+  }
+  return ns.toFixed(0);
+}
+
+// Growth: CPU a step should stay the same.
+for (const kind of ['window', 'volatile'])
+  for (const [what, selfDischargePerStep] of [
+    ['', 0],
+    [' and decay', decay],
+  ]) {
+    const tell = (label, n, h) => {
+      const problem = { ...makeProblem(n, h, kind), selfDischargePerStep: selfDischargePerStep * (h / 0.25) };
+      return `${label} ${least(() => optimalDispatch(problem, scratch), n)}`;
+    };
+    const years = [1, 2, 5, 10].map((count) => tell(`${count} y`, count * 35_040, 0.25));
+    const lengths = [60, 15, 5].map((minutes) => tell(`${minutes} min`, (365 * 1440) / minutes, minutes / 60));
+    const name = kind === 'window' ? 'window tariff' : 'hourly prices';
+    console.log(
+      `growth, made up, ${name}${what}, ns of CPU a step: ${years.join(', ')}; a year at ${lengths.join(', ')}`,
+    );
+  }
 if (failed) {
   console.error('the costs differ');
   process.exitCode = 1;
