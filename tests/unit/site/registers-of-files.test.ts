@@ -102,6 +102,71 @@ describe('gaps say why they are gaps', () => {
     expect(fault!.received).toContain('column 2 "HT kWh" has 36 kWh');
   });
 
+  const half = (from: number, to: number, names: string, line: (ht: boolean) => string) =>
+    [
+      names,
+      ...hours
+        .filter(({ day, hour }) => day >= from && day <= to && line(isHt(hour)) !== '')
+        .map(({ day, hour }) => `${two(day)}.03.2026 ${two(hour)}:00;${line(isHt(hour))}`),
+      '',
+    ].join('\n');
+  const columnOf = (name: string, ht: boolean) => (from: number, to: number) =>
+    half(from, to, `Zeitpunkt;${name}`, (isHigh) => (isHigh === ht ? '0,3' : '0'));
+
+  test.each([
+    ['HT kWh', 'NT kWh'],
+    ['Bezug HT (kWh)', 'NT (kWh)'],
+    ['Peak (kWh)', 'Off-peak (kWh)'],
+    ['T1 (kWh)', 'T2 (kWh)'],
+  ])('where one file holds %s alone and the next %s alone: neither is the other by a new name', async (high, low) => {
+    const [fault] = await faults(home({ 'a.csv': columnOf(high, true)(1, 10), 'b.csv': columnOf(low, false)(11, 20) }));
+    expect(fault).toMatchObject({ code: 'gap', where: { column: 'import' } });
+    expect(fault!.received).toContain('no reading from 2026-03-01 to 2026-03-20');
+    expect(fault!.received).toMatch(/column 2[^:]*: no import on 10 days \(2026-03-11 to 2026-03-20\)/);
+  });
+
+  test('but not where a portal calls a register by another name of the same side', async () => {
+    const { series } = await home({
+      'a.csv': columnOf('HT kWh', true)(1, 10),
+      'b.csv': columnOf('Peak (kWh)', true)(11, 20),
+    });
+    expect(series.importKwh!.reduce((sum, kwh) => sum + kwh, 0)).toBeCloseTo(20 * 12 * 0.3, 9);
+  });
+
+  test('nor where a register is "Bezug NT" in rows and "NT" as a column', async () => {
+    const rows = half(1, 10, 'Zeitpunkt;Register;kWh', (isHigh) => (isHigh ? 'Bezug HT;0,3' : 'Bezug NT;0,2'));
+    const both = half(11, 20, 'Zeitpunkt;HT (kWh);NT (kWh)', (isHigh) => (isHigh ? '0,3;0' : '0;0,2'));
+    const { series, findings } = await home({ 'a.csv': rows, 'b.csv': both });
+    expect(series.importKwh!.reduce((sum, kwh) => sum + kwh, 0)).toBeCloseTo(20 * 12 * 0.5, 9);
+    expect(findings.filter(({ code }) => code === 'part-missing')).toEqual([]);
+    const low = half(11, 20, 'Zeitpunkt;NT (kWh)', (isHigh) => (isHigh ? '0' : '0,2'));
+    const [fault] = await faults(home({ 'a.csv': rows, 'b.csv': low }));
+    expect(fault!.received).toContain('rows of "Bezug HT": no import on 10 days');
+  });
+
+  test('where another connection point has fewer registers: it says nothing of this one’s', async () => {
+    const ofPoint = (text: string, from: number, to: number, number: string) =>
+      text
+        .split('\n')
+        .filter(
+          (line) =>
+            !line.startsWith('300,') || (Number(line.slice(10, 12)) >= from && Number(line.slice(10, 12)) <= to),
+        )
+        .join('\n')
+        .replaceAll('NMI0000001', number);
+    const both = `${ofPoint(nem12('E1', 0.25), 1, 10, 'NMI0000001').replace('900\n', '')}${ofPoint(nem12('E2', 0.5), 1, 10, 'NMI0000001').replace(/^100.*\n/, '')}`;
+    const [fault] = await faults(
+      home({ 'a.csv': both, 'b.csv': ofPoint(nem12('E1', 0.25, 'E1'), 11, 20, 'NMI0000002') }, MARKET),
+    );
+    expect(fault!.received).toContain('register E2: no import on 10 days (2026-03-11 to 2026-03-20)');
+    // The same point's own configuration says that it wasn't there.
+    const { series } = await home(
+      { 'a.csv': both, 'b.csv': ofPoint(nem12('E1', 0.25, 'E1'), 11, 20, 'NMI0000001') },
+      MARKET,
+    );
+    expect(series.importKwh!.reduce((sum, kwh) => sum + kwh, 0)).toBe(480 * 0.75 + 480 * 0.25);
+  });
+
   test('where rows that count by turns are left out: the rows, and that they can be read', async () => {
     const text = [
       'Zeitpunkt;Tarif;Bezug kWh',

@@ -134,7 +134,7 @@ function collect(
     });
     return;
   }
-  const received = blank ? 'a blank' : showValue(value);
+  const received = blank ? 'a blank' : typeof value === 'number' ? numberOfFile(value) : showValue(value);
   switch (issue.code) {
     case 'unrecognized_keys': {
       const known = issue.message.split(',').filter((name) => name !== '');
@@ -312,6 +312,12 @@ function percentHint(issue: z.core.$ZodIssue, value: unknown): { hint?: string }
 }
 
 /** A key of digits alone: what stands behind a decimal comma, since a comma parts one field from the next. */
+/** A number of a file: YAML's `.inf` and `.nan`, and 1e999, are no finite ones. */
+function numberOfFile(value: number): string {
+  if (Number.isFinite(value)) return showValue(value);
+  return Number.isNaN(value) ? 'what is no number' : 'an infinite number';
+}
+
 function decimalComma(digits: string, holder: unknown, where: InputIssue['where']): InputIssue {
   // The field before the comma holds a whole number. Keys of digits have lost their place among the others.
   const fieldsBefore = Object.entries(holder as object).filter(

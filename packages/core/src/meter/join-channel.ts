@@ -226,18 +226,20 @@ function countAbsent(
   axis: Axis,
   findings: FindingList,
 ): void {
-  for (const { register, name, kwh } of parts) {
+  for (const { register, name, kwh, point } of parts) {
     const lacking: number[] = [];
     const others = new Set<string>();
     let othersKwh = 0;
     for (const file of files) {
-      if (file.parts!.has(register) || ![...file.parts!.values()].every(({ allListed }) => allListed)) continue;
+      const own = [...file.parts!.values()];
+      // What lists the registers of another connection point says nothing of this one's.
+      if (file.parts!.has(register) || !own.every((part) => part.allListed && part.point === point)) continue;
       for (let i = 0; i < kwh!.length; i++) {
         if (!Number.isNaN(kwh![i]!) || Number.isNaN(file.kwh[i]!)) continue;
         kwh![i] = 0;
         lacking.push(i);
         othersKwh += file.kwh[i]!;
-        for (const own of file.registers.keys()) others.add(file.parts!.get(own)!.name);
+        for (const held of file.registers.keys()) others.add(file.parts!.get(held)!.name);
       }
     }
     if (lacking.length === 0) continue;
@@ -275,7 +277,8 @@ function addParts(
         for (const held of file.registers.values())
           for (let i = 0; i < kwh!.length; i++) if (!Number.isNaN(held.kwh[i]!)) days[slots.day[i]!] = 1;
     const always = counts === 'always';
-    return { name, line: 0, values: kwh!, days, counts: always ? 'unsaid' : counts, always };
+    const window = counts === 'in-turn' ? register : undefined;
+    return { name, line: 0, values: kwh!, days, counts: always ? 'unsaid' : counts, always, window };
   });
   const always = registers.filter((register) => register.always);
   const others = registers.filter((register) => !register.always);

@@ -30,9 +30,31 @@ export function isNumbered({ id }: Part): boolean {
   return NUMBERED.test(id);
 }
 
-/** What other files of the home call a part too. */
-export function knownAs({ known, id }: Part): string {
-  return known ?? id;
+/** Words of what is counted, or which way: a register is the same one with them and without. */
+const BESIDE =
+  /\b(?:import|export|grid|consumption|usage|use|used|energy|electricity|delivered|delivery|received|bought|sold|feed|fed|active|load|from|to|in|out)\b/g;
+
+/** What other files of the home call a part too: `low` for `import low`. */
+export function knownAs({ known, id, kind }: Part): string {
+  const name = known ?? id;
+  if (kind !== 'window') return name;
+  const bare = name.replace(BESIDE, ' ').replace(/\s+/g, ' ').trim();
+  return bare === '' ? name : bare.replace(/\boffpeak\b/, 'off peak');
+}
+
+const DEAR = /^(?:high|peak|day)$/;
+const CHEAP = /^(?:low|off peak|night)$/;
+const COUNTED = /^([a-z ]+?) ?(\d+)$/;
+
+/**
+ * Whether two registers are surely not one under two names: the dear one and the cheap one, or two numbers of one kind. By
+ * {@link knownAs}. A portal may rename `high` to `peak`, never to `low`.
+ */
+export function areDifferentWindows(one: string | undefined, other: string | undefined): boolean {
+  if (one === undefined || other === undefined) return false;
+  if ((DEAR.test(one) && CHEAP.test(other)) || (CHEAP.test(one) && DEAR.test(other))) return true;
+  const [a, b] = [COUNTED.exec(one), COUNTED.exec(other)];
+  return a !== null && b !== null && a[1] === b[1] && a[2] !== b[2];
 }
 
 /** The part that several texts beside each other name together; undefined where none does. */

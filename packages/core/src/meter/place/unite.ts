@@ -4,6 +4,7 @@ import { dayRuns, toldRuns } from '../day-runs.ts';
 import { DAY_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
+import { areDifferentWindows, knownAs } from '../part.ts';
 import type { Stream } from '../readings.ts';
 import type { Channel } from '../series.ts';
 import { firstLine, nameOf } from './told-stream.ts';
@@ -44,6 +45,8 @@ export interface Added {
    * the windows together. `unsaid`: its readings may show that it takes turns.
    */
   readonly counts: 'in-turn' | 'any-time' | 'unsaid';
+  /** What files call it, where it is the register of a price window. */
+  readonly window?: string | undefined;
 }
 
 /** Days that one meter and the one after it may both have: the old one is read as the new one begins. */
@@ -133,6 +136,7 @@ function registersOf(
       values,
       days: daysOf(values, slots),
       counts: countsOf(stream),
+      window: part?.kind === 'window' ? knownAs(part) : undefined,
     };
     const known = registers.get(id);
     registers.set(id, known === undefined ? register : joinedTo(known, register, known.name));
@@ -160,6 +164,7 @@ function joinedTo(one: Added, other: Added, name: string): Added {
     values: together(one.values, other.values),
     days: eitherHas(one.days, other.days),
     counts: bothCounts(one.counts, other.counts),
+    window: one.window,
   };
 }
 
@@ -217,13 +222,18 @@ function addUp(
   return sum;
 }
 
-/** Parts that have no days in common, or only those of a change of meters, as one part. */
+/**
+ * Parts that have no days in common, or only those of a change of meters, as one part: but not the dear register and the cheap
+ * one, of which each goes on counting where the other's days are.
+ */
 function joinFollowing(parts: readonly Added[], slots: LocalSlots): Added[] {
   const joined: Added[] = [];
   for (const part of parts) {
     const days = daysOf(part.values, slots);
     if (!days.includes(1)) continue;
-    const at = joined.findIndex((other) => follow(days, daysOf(other.values, slots)));
+    const at = joined.findIndex(
+      (other) => !areDifferentWindows(part.window, other.window) && follow(days, daysOf(other.values, slots)),
+    );
     if (at < 0) joined.push(part);
     else joined[at] = joinedTo(joined[at]!, part, `${joined[at]!.name} and ${part.name}`);
   }
@@ -277,13 +287,15 @@ function lackOf(part: Added, all: readonly Added[], slots: LocalSlots): Lack | u
     usualKwh[slots.ofDay[i]!] = usualKwh[slots.ofDay[i]!]! + a;
   }
   const isParallel = both > either / 2;
+  const lacking: number[] = [];
+  for (let d = 0; d < has.length; d++) if (has[d] === 0 && othersHave[d] === 1) lacking.push(d);
+  // Nothing shows what it counts while the others do.
+  if (either === 0) return { isParallel, unknownDays: new Set(lacking), zeroDays: new Set(), taken: [] };
   const counts = [part, ...all].map((each) => each.counts).reduce(bothCounts);
   const takesTurns =
     counts === 'in-turn'
       ? atOnce <= MOST_AT_ONCE_NAMED * counting
       : counts === 'unsaid' && counting >= ENOUGH && atOnce <= MOST_AT_ONCE * counting;
-  const lacking: number[] = [];
-  for (let d = 0; d < has.length; d++) if (has[d] === 0 && othersHave[d] === 1) lacking.push(d);
   if (!takesTurns && isParallel) return { isParallel, unknownDays: new Set(lacking), zeroDays: new Set(), taken: [] };
   if (!takesTurns) {
     const taken = dayRuns(lacking).filter(({ from, to }) => to - from + 1 >= TOLD_RUN);
