@@ -1,19 +1,86 @@
-// Hours of backup for every start of a 15-minute year, against stepping through each outage. Interleaved in one run.
-import { makeAxis } from '../../packages/core/dist/axis/index.js';
-import { backupHours, islandAdditions } from '../../packages/core/dist/outage/index.js';
-import { islanded, plantPerStep } from '../../packages/core/dist/plant/index.js';
+// Hours of backup for every start of a year of quarter hours, beside stepping through each outage. First the demo home under some of
+// its strategies; then homes made from a seed, from those whose battery is gone at once to those that last the year.
+import { seeded } from '../support/invented.mjs';
+import { demoHome } from './harness/demo.mjs';
 
-const N = 35_040;
-const axis = makeAxis({
-  startEpochMs: Date.UTC(2026, 0, 1, 7),
-  stepMinutes: 15,
-  intervals: N,
-  zone: 'America/Denver',
-});
-const random = mulberry32(7);
-const sky = Array.from({ length: 366 }, () => 0.2 + 0.8 * random());
+const INTERVALS = 35_040;
+/** Load, sun and what is stored in, hours out. */
+const LIMIT = { arrays: 4 };
+/** The aim: never slower than the plain way. */
+const AIM = { least: 1 };
+/** By how much of themselves the hours may differ: both add up the same numbers in another order. */
+const WITHIN = 1e-9;
 
-function home({ capacityKwh, loadKw, solarKw }) {
+const CAPPED = 336;
+const ENDLESS = Number.POSITIVE_INFINITY;
+const MADE = [
+  ['gone at once', { capacityKwh: 0.2, loadKw: 6, solarKw: 0 }, CAPPED],
+  ['a short evening', { capacityKwh: 6, loadKw: 1.5, solarKw: 0 }, CAPPED],
+  ['a usual home', { capacityKwh: 13.5, loadKw: 0.7, solarKw: 0 }, CAPPED],
+  ['sun keeps it going, 336 h', { capacityKwh: 27, loadKw: 0.7, solarKw: 6 }, CAPPED],
+  ['the same, cap switched off', { capacityKwh: 27, loadKw: 0.7, solarKw: 6 }, ENDLESS],
+  ['more than 1,000 h', { capacityKwh: 30, loadKw: 0.7, solarKw: 8.6 }, ENDLESS],
+  ['a year through', { capacityKwh: 40, loadKw: 0.7, solarKw: 12 }, ENDLESS],
+];
+
+export function* groups({ core }) {
+  const { home } = demoHome(core);
+  const { axis, plant, loadKwh, solarKwh } = home;
+  for (const [name, strategy] of [
+    ['self-consumption', core.selfConsumption],
+    ['window', core.windowFill],
+    ['hold', core.hold],
+  ]) {
+    const { flows } = core.runStrategy(strategy, home);
+    const drawn = { axis, plant, loadKwh, solarKwh, socKwh: flows.socKwh, startKwh: plant.startKwh };
+    yield group(core, `demo home: hours of backup under ${name}`, name, drawn, CAPPED, false);
+  }
+  const random = seeded(7);
+  const made = {
+    axis: core.makeAxis({
+      startEpochMs: Date.UTC(2026, 0, 1, 7),
+      stepMinutes: 15,
+      intervals: INTERVALS,
+      zone: 'America/Denver',
+    }),
+    sky: Array.from({ length: 366 }, () => 0.2 + 0.8 * random()),
+    random,
+  };
+  for (const [name, options, capHours] of MADE)
+    yield group(core, `~ ${name}: hours of backup`, name, drawHome(made, options), capHours, true);
+}
+
+function group(core, title, name, drawn, capHours, made) {
+  const steps = drawn.axis.intervals;
+  const sum = (hours) => hours.reduce((total, each) => total + each, 0);
+  return {
+    title,
+    lines: [
+      {
+        name: 'naive',
+        made,
+        steps,
+        fixed: true,
+        run: () => naive(core, drawn, capHours),
+        sum: () => sum(naive(core, drawn, capHours)),
+      },
+      {
+        name,
+        made,
+        steps,
+        beside: 'naive',
+        aim: AIM,
+        within: WITHIN,
+        limit: LIMIT,
+        run: () => core.backupHours({ ...drawn, capHours }),
+        sum: () => sum(core.backupHours({ ...drawn, capHours })),
+        note: () => `mean ${(sum(core.backupHours({ ...drawn, capHours })) / steps).toFixed(1)} h`,
+      },
+    ],
+  };
+}
+
+function drawHome({ axis, random, sky }, { capacityKwh, loadKw, solarKw }) {
   const plant = {
     capacityKwh,
     floorKwh: 0,
@@ -32,20 +99,21 @@ function home({ capacityKwh, loadKw, solarKw }) {
     batteryExport: false,
     reach: 1,
   };
-  const loadKwh = Float64Array.from({ length: N }, () => (loadKw / 4) * (0.4 + 1.2 * random()));
-  const solarKwh = Float64Array.from({ length: N }, (_, i) => {
+  const loadKwh = Float64Array.from({ length: INTERVALS }, () => (loadKw / 4) * (0.4 + 1.2 * random()));
+  const solarKwh = Float64Array.from({ length: INTERVALS }, (_, i) => {
     const hour = (i / 4) % 24;
-    const season = 0.7 - 0.3 * Math.cos(((i / N) * 2 - 0.05) * Math.PI);
+    const season = 0.7 - 0.3 * Math.cos(((i / INTERVALS) * 2 - 0.05) * Math.PI);
     return Math.max(0, Math.sin(((hour - 6) / 12) * Math.PI)) * (solarKw / 4) * season * sky[Math.floor(i / 96)];
   });
   const above = capacityKwh - plant.shutdownKwh;
-  const socKwh = Float64Array.from({ length: N }, () => plant.shutdownKwh + random() * above);
+  const socKwh = Float64Array.from({ length: INTERVALS }, () => plant.shutdownKwh + random() * above);
   return { axis, plant, loadKwh, solarKwh, socKwh, startKwh: plant.startKwh };
 }
 
 /** The straightforward way: step through every outage. */
-function naive({ plant, loadKwh, solarKwh, socKwh, startKwh }, capHours) {
-  const add = islandAdditions(islanded(plantPerStep(plant, axis)), loadKwh, solarKwh);
+function naive(core, { axis, plant, loadKwh, solarKwh, socKwh, startKwh }, capHours) {
+  const add = core.islandAdditions(core.islanded(core.plantPerStep(plant, axis)), loadKwh, solarKwh);
+  const N = axis.intervals;
   const keep = (1 - plant.decayPerHour) ** 0.25;
   const cap = plant.capacityKwh - plant.shutdownKwh;
   const most = Math.min(N, capHours * 4);
@@ -67,53 +135,4 @@ function naive({ plant, loadKwh, solarKwh, socKwh, startKwh }, capHours) {
     hours[i] = Math.min(most, steps) / 4;
   }
   return hours;
-}
-
-const cases = [
-  ['gone at once', { capacityKwh: 0.2, loadKw: 6, solarKw: 0 }, 336, 60],
-  ['a short evening', { capacityKwh: 6, loadKw: 1.5, solarKw: 0 }, 336, 20],
-  ['a usual home', { capacityKwh: 13.5, loadKw: 0.7, solarKw: 0 }, 336, 20],
-  ['sun keeps it going, capped at 336 h', { capacityKwh: 27, loadKw: 0.7, solarKw: 6 }, 336, 7],
-  ['the same, cap switched off', { capacityKwh: 27, loadKw: 0.7, solarKw: 6 }, Number.POSITIVE_INFINITY, 3],
-  ['more than 1,000 h, cap switched off', { capacityKwh: 30, loadKw: 0.7, solarKw: 8.6 }, Number.POSITIVE_INFINITY, 3],
-  ['a year through, cap switched off', { capacityKwh: 40, loadKw: 0.7, solarKw: 12 }, Number.POSITIVE_INFINITY, 3],
-];
-
-const median = (values) => values.toSorted((a, b) => a - b)[values.length >> 1];
-const sum = (values) => values.reduce((total, value) => total + value, 0);
-
-console.log(`hours of backup: ${N} starts at 15 minutes, median of interleaved rounds`);
-for (const [name, options, capHours, rounds] of cases) {
-  const drawn = home(options);
-  const times = { fast: [], naive: [] };
-  let fast = backupHours({ ...drawn, capHours });
-  let slow;
-  for (let r = 0; r < rounds; r++) {
-    let start = performance.now();
-    fast = backupHours({ ...drawn, capHours });
-    times.fast.push(performance.now() - start);
-    start = performance.now();
-    slow = naive(drawn, capHours);
-    times.naive.push(performance.now() - start);
-  }
-  let off = 0;
-  for (let i = 0; i < N; i++) off = Math.max(off, Math.abs(fast[i] - slow[i]));
-  const ratio = median(times.naive) / median(times.fast);
-  console.log(
-    `  ${name.padEnd(36)} mean ${(sum(fast) / N).toFixed(1).padStart(7)} h  ` +
-      `${median(times.fast).toFixed(2).padStart(7)} ms, naive ${median(times.naive).toFixed(2).padStart(8)} ms: ` +
-      `${ratio.toFixed(2).padStart(7)} × as fast; largest difference ${off.toExponential(0)} h; ` +
-      `checksum ${sum(fast).toFixed(3)}`,
-  );
-}
-
-function mulberry32(seed) {
-  let a = seed >>> 0;
-  return () => {
-    a = (a + 0x6d2b79f5) >>> 0;
-    let t = a;
-    t = Math.imul(t ^ (t >>> 15), t | 1);
-    t ^= t + Math.imul(t ^ (t >>> 7), t | 61);
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
 }

@@ -1,80 +1,67 @@
-// A year of 35,040 steps under `rolling`, planned again every hour and at every step, beside the best in hindsight of the
-// same year, interleaved in one run: `node tests/bench/rolling.mjs [rounds]`. Home and prices are made from seeds.
-// Prints min and median ± MAD, steps a second, how many hindsights of the year it costs, and the share it captures.
-import { cpus } from 'node:os';
-import { makeAxis } from '../../packages/core/dist/axis/index.js';
-import { bestInHindsight, none, rolling, runStrategy } from '../../packages/core/dist/dispatch/index.js';
-import { billTotal, compileTariff, parseTariff } from '../../packages/core/dist/tariff/index.js';
+// A year of quarter hours under `rolling`, planned again every hour and at every step, beside the best in hindsight of the same year:
+// first the demo home, then a home, tariffs and prices made from seeds.
 import { INVENTED_HOMES, INVENTED_TARIFFS, inventedHome, marketSeries } from '../support/invented.mjs';
+import { demoHome } from './harness/demo.mjs';
 
-const rounds = Number(process.argv[2] ?? 3);
-const only = process.argv[3];
-const data = inventedHome(INVENTED_HOMES.find((home) => home.solarKw > 0));
-const axis = makeAxis(data);
-const series = marketSeries(7, data.startEpochMs, data.intervals * axis.stepHours);
-const oneWay = Math.sqrt(0.88);
-const plant = {
-  capacityKwh: 13.5,
-  floorKwh: 1.5,
-  shutdownKwh: 0,
-  startKwh: 1.5,
-  chargeLimitKw: 5,
-  dischargeLimitKw: 5,
-  chargeEfficiency: oneWay,
-  dischargeEfficiency: oneWay,
-  decayPerHour: 0,
-  standbyW: 0,
-  gridCharging: true,
-  batteryExport: true,
-  coupling: 'ac',
-  inverterKw: 5,
-  solarChargeEfficiency: oneWay,
-  reach: 1,
-};
-const service = { importLimitKw: Number.POSITIVE_INFINITY, exportLimitKw: Number.POSITIVE_INFINITY };
-/** Seconds that a year of planning at every step may take, where one is stated. */
-const LIMITS = { window: 4, hourly: 15 };
 const CADENCES = [1, 0.25];
+const TARIFFS = ['window', 'window, demand charge', 'hourly', 'hourly, demand charge'];
 
-const sorted = (values) => [...values].sort((a, b) => a - b);
-const median = (values) => sorted(values)[Math.floor(values.length / 2)];
-const spread = (values) => median(values.map((v) => Math.abs(v - median(values))));
+export function* groups({ core }) {
+  yield group(core, 'demo home: planning from the past', demoHome(core).home, false);
+  const data = inventedHome(INVENTED_HOMES.find((home) => home.solarKw > 0));
+  const axis = core.makeAxis(data);
+  const series = marketSeries(7, data.startEpochMs, data.intervals * axis.stepHours);
+  const oneWay = Math.sqrt(0.88);
+  const plant = {
+    capacityKwh: 13.5,
+    floorKwh: 1.5,
+    shutdownKwh: 0,
+    startKwh: 1.5,
+    chargeLimitKw: 5,
+    dischargeLimitKw: 5,
+    chargeEfficiency: oneWay,
+    dischargeEfficiency: oneWay,
+    decayPerHour: 0,
+    standbyW: 0,
+    gridCharging: true,
+    batteryExport: true,
+    coupling: 'ac',
+    inverterKw: 5,
+    solarChargeEfficiency: oneWay,
+    reach: 1,
+  };
+  const service = { importLimitKw: Number.POSITIVE_INFINITY, exportLimitKw: Number.POSITIVE_INFINITY };
+  for (const name of TARIFFS) {
+    const tariff = core.compileTariff(core.parseTariff(INVENTED_TARIFFS[name]), axis, { series });
+    const home = { axis, loadKwh: data.loadKwh, solarKwh: data.solarKwh, tariff, plant, service };
+    yield group(core, `~ ${data.name}, ${name}: planning from the past`, home, true);
+  }
+}
 
-console.log(
-  `${data.name}, ${data.intervals} steps of 15 min, 13.5 kWh, ${rounds} rounds; Node ${process.version}, ${cpus()[0]?.model.trim()}, ${cpus().length} cores`,
-);
-for (const name of ['window', 'window, demand charge', 'hourly', 'hourly, demand charge']) {
-  if (only !== undefined && name !== only) continue;
-  const document = INVENTED_TARIFFS[name];
-  const tariff = compileTariff(parseTariff(document), axis, { series });
-  const home = { axis, loadKwh: data.loadKwh, solarKwh: data.solarKwh, tariff, plant, service };
-  const baseline = billTotal(tariff, runStrategy(none, home).flows);
-  const demand = tariff.terms.some((term) => term.kind === 'demand');
-  const hindsight = { ms: [], bound: 0 };
-  const planned = CADENCES.map((everyHours) => ({ everyHours, ms: [], total: 0 }));
-  for (let round = 0; round < rounds; round++) {
-    for (let k = 0; k < (demand ? 1 : 5); k++) {
-      const begun = performance.now();
-      hindsight.bound = bestInHindsight(home).boundTotal;
-      hindsight.ms.push(performance.now() - begun);
-    }
-    for (const entry of planned) {
-      const begun = performance.now();
-      const { flows } = runStrategy(rolling({ everyHours: entry.everyHours }), home);
-      entry.ms.push(performance.now() - begun);
-      entry.total = billTotal(tariff, flows);
-    }
-  }
-  const best = median(hindsight.ms);
-  console.log(
-    `${name}: best in hindsight ${best.toFixed(1)} ± ${spread(hindsight.ms).toFixed(1)} ms, saves ${(baseline - hindsight.bound).toFixed(2)}`,
-  );
-  for (const { everyHours, ms, total } of planned) {
-    const limit = everyHours === 0.25 && LIMITS[name] ? ` (limit ${LIMITS[name]} s)` : '';
-    console.log(
-      `  every ${60 * everyHours} min  min ${(sorted(ms)[0] / 1000).toFixed(2)} s, median ${(median(ms) / 1000).toFixed(2)} ± ${(spread(ms) / 1000).toFixed(2)} s${limit}, ` +
-        `${(data.intervals / median(ms) / 1).toFixed(0)} steps/ms, ${(median(ms) / best).toFixed(0)} hindsights, ` +
-        `captures ${((100 * (baseline - total)) / (baseline - hindsight.bound)).toFixed(2)} %`,
-    );
-  }
+function group(core, title, home, made) {
+  const steps = home.axis.intervals;
+  const total = (strategy) => core.billTotal(home.tariff, core.runStrategy(strategy, home).flows);
+  const kept = { bound: 0, planned: new Map() };
+  const hindsight = () => {
+    kept.bound = core.bestInHindsight(home).boundTotal;
+  };
+  return {
+    title,
+    lines: [
+      { name: 'hindsight', made, steps, run: hindsight, sum: () => kept.bound },
+      ...CADENCES.map((everyHours) => ({
+        name: `planned every ${60 * everyHours} min`,
+        made,
+        steps,
+        beside: 'hindsight',
+        run: () => kept.planned.set(everyHours, core.runStrategy(core.rolling({ everyHours }), home).flows),
+        sum: () => core.billTotal(home.tariff, kept.planned.get(everyHours)),
+        note() {
+          const baseline = total(core.none);
+          const saved = baseline - core.billTotal(home.tariff, kept.planned.get(everyHours));
+          return `captures ${((100 * saved) / (baseline - kept.bound)).toFixed(2)} % of what hindsight saves`;
+        },
+      })),
+    ],
+  };
 }

@@ -1,42 +1,8 @@
-// The tariff engine on a 35,040-step year: compile, bill, and the plain pass that a bill is measured against.
-// Times are minimum and median ± MAD over fixed rounds; what counts is the median ratio within a round. Checksums are taken outside the clock.
-// The cases are the kinds of tariff that cost most of all in fixtures/tariffs, one of each.
-import { makeAxis } from '../../packages/core/dist/axis/index.js';
-import { billTariff, billTotal, compileTariff, parseTariff } from '../../packages/core/dist/tariff/index.js';
-
-const ROUNDS = 60;
-const WARM_UP = 200;
-const axis = makeAxis({
-  startEpochMs: Date.UTC(2026, 0, 1, 7),
-  stepMinutes: 15,
-  intervals: 35_040,
-  zone: 'America/Denver',
-});
-
-/** mulberry32: a small seeded generator. */
-function random(seed) {
-  let a = seed;
-  return () => {
-    a = (a + 0x6d2b79f5) | 0;
-    let t = Math.imul(a ^ (a >>> 15), 1 | a);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 4_294_967_296;
-  };
-}
-const next = random(20_260_101);
-const importKwh = new Float64Array(axis.intervals);
-const exportKwh = new Float64Array(axis.intervals);
-for (let i = 0; i < axis.intervals; i++) {
-  const net = next() * 1.4 - 0.5;
-  importKwh[i] = Math.max(0, net);
-  exportKwh[i] = Math.max(0, -net);
-}
-const flows = { importKwh, exportKwh };
-/** What another strategy would leave: evenings served from what noon had over. */
-const shifted = {
-  importKwh: importKwh.map((kwh, i) => (i % 96 >= 68 && i % 96 < 84 ? 0.3 * kwh : kwh)),
-  exportKwh: exportKwh.map((kwh) => 0.6 * kwh),
-};
+// Bills of a year of quarter hours, beside the plain pass that any bill needs: energy times price, summed. First the tariff of the
+// demo home on its own flows; then the kinds of tariff that cost most of all in fixtures/tariffs, one of each, on random flows.
+import { seeded } from '../support/invented.mjs';
+import { demoHome } from './harness/demo.mjs';
+import { checksum } from './harness/lines.mjs';
 
 const common = {
   format: 'duskbank.tariff/1',
@@ -138,78 +104,87 @@ const tariffs = {
   },
 };
 
-/** Times several runs, one of each a round, so that a busy moment falls on all of them. */
-function time(runs) {
-  const samples = runs.map(() => []);
-  for (let r = 0; r < ROUNDS + WARM_UP; r++)
-    for (const [k, run] of runs.entries()) {
-      const start = process.hrtime.bigint();
-      run();
-      if (r >= WARM_UP) samples[k].push(Number(process.hrtime.bigint() - start) / 1e6);
-    }
-  return samples;
+/** A bill may take so many plain passes. */
+const MOST = 5;
+
+export function* groups({ core }) {
+  const { home } = demoHome(core);
+  const demo = core.runStrategy(core.windowFill, home).flows;
+  const empty = core.runStrategy(core.none, home).flows;
+  yield group(core, 'demo home: its tariff', home.tariff, demo, empty, false);
+
+  const axis = core.makeAxis({
+    startEpochMs: Date.UTC(2026, 0, 1, 7),
+    stepMinutes: 15,
+    intervals: 35_040,
+    zone: 'America/Denver',
+  });
+  const next = seeded(20_260_101);
+  const importKwh = new Float64Array(axis.intervals);
+  const exportKwh = new Float64Array(axis.intervals);
+  for (let i = 0; i < axis.intervals; i++) {
+    const net = next() * 1.4 - 0.5;
+    importKwh[i] = Math.max(0, net);
+    exportKwh[i] = Math.max(0, -net);
+  }
+  // What another strategy would leave: evenings served from what noon had over.
+  const shifted = {
+    importKwh: importKwh.map((kwh, i) => (i % 96 >= 68 && i % 96 < 84 ? 0.3 * kwh : kwh)),
+    exportKwh: exportKwh.map((kwh) => 0.6 * kwh),
+  };
+  for (const [name, fields] of Object.entries(tariffs)) {
+    const tariff = core.parseTariff({ name, ...fields });
+    const compiled = core.compileTariff(tariff, axis);
+    const of = group(core, `~ ${name}`, compiled, { importKwh, exportKwh }, shifted, true);
+    of.lines.push({
+      name: 'compile',
+      made: true,
+      beside: 'plain pass',
+      steps: axis.intervals,
+      run: () => core.compileTariff(tariff, axis),
+      sum: () => checksum(core.compileTariff(tariff, axis).importPricePerKwh),
+    });
+    yield of;
+  }
 }
 
-function middle(samples) {
-  const sorted = [...samples].sort((a, b) => a - b);
-  return sorted[sorted.length >> 1];
-}
-
-/** Median over the rounds of a run's time by the first one's in the same round. */
-function times(samples, base) {
-  return middle(samples.map((s, r) => s / base[r]));
-}
-
-function plainPass(prices) {
+function plainSum(kwh, prices) {
   let sum = 0;
-  for (let i = 0; i < importKwh.length; i++) sum += importKwh[i] * prices[i];
+  for (let i = 0; i < kwh.length; i++) sum += kwh[i] * prices[i];
   return sum;
 }
 
-function show(samples) {
-  const median = middle(samples);
-  const mad = middle(samples.map((s) => Math.abs(s - median)));
-  return `${Math.min(...samples).toFixed(3)} ms min, ${median.toFixed(3)} ± ${mad.toFixed(3)} ms`;
+function group(core, title, compiled, flows, others, made) {
+  const prices = compiled.importPricePerKwh;
+  const steps = prices.length;
+  let sum = 0;
+  const plainPass = () => {
+    sum = plainSum(flows.importKwh, prices);
+  };
+  // What is bought and sold, and the price of each.
+  const common = { made, steps, beside: 'plain pass', aim: { most: MOST }, limit: { arrays: 4 } };
+  return {
+    title,
+    lines: [
+      { name: 'plain pass', fixed: true, made, steps, limit: { arrays: 2 }, run: plainPass, sum: () => sum },
+      {
+        ...common,
+        name: 'total',
+        run: () => core.billTotal(compiled, flows),
+        sum: () => core.billTotal(compiled, flows),
+      },
+      {
+        ...common,
+        name: 'bill, line by line',
+        run: () => core.billTariff(compiled, flows),
+        sum: () => core.billTariff(compiled, flows).total,
+      },
+      {
+        ...common,
+        name: 'total, another strategy',
+        run: () => core.billTotal(compiled, others),
+        sum: () => core.billTotal(compiled, others),
+      },
+    ],
+  };
 }
-
-let checksum = 0;
-let worst = 0;
-console.log(`tariff: ${axis.intervals} steps of ${axis.stepMinutes} min, ${ROUNDS} rounds after ${WARM_UP} to warm up`);
-for (const [name, fields] of Object.entries(tariffs)) {
-  const tariff = parseTariff({ name, ...fields });
-  const compiled = compileTariff(tariff, axis);
-  let sink = 0;
-  const [pass, total, bill, second] = time([
-    () => {
-      sink += plainPass(compiled.importPricePerKwh);
-    },
-    () => {
-      sink += billTotal(compiled, flows);
-    },
-    () => {
-      sink += billTariff(compiled, flows).total;
-    },
-    () => {
-      sink += billTotal(compiled, shifted);
-    },
-  ]);
-  const [compile] = time([
-    () => {
-      sink += compileTariff(tariff, axis).terms.length;
-    },
-  ]);
-  if (!Number.isFinite(sink)) throw new Error('a bill is not a number');
-  const [ofTotal, ofBill, ofSecond] = [total, bill, second].map((samples) => times(samples, pass));
-  console.log(`  ${name}`);
-  console.log(`    plain pass  ${show(pass)}`);
-  console.log(`    compile     ${show(compile)}`);
-  console.log(`    total       ${show(total)}: ${ofTotal.toFixed(1)} × the plain pass`);
-  console.log(`    bill        ${show(bill)}: ${ofBill.toFixed(1)} × the plain pass`);
-  console.log(
-    `    2nd total   ${show(second)}: ${ofSecond.toFixed(1)} ×, another strategy on the same compiled tariff`,
-  );
-  worst = Math.max(worst, ofTotal, ofBill, ofSecond);
-  checksum += billTariff(compiled, flows).total + billTotal(compiled, flows) + billTotal(compiled, shifted);
-}
-console.log(`  dearest: ${worst.toFixed(1)} × the plain pass (5 is the limit)`);
-console.log(`  checksum ${checksum.toFixed(4)}`);
