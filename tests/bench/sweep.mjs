@@ -74,7 +74,7 @@ export function* groups({ core, corePath }) {
     lines: [
       { name: 'bare loop', fixed: true, steps: net.length, run: () => bareLoop(net, out), sum: () => checksum(out) },
       design('design: bill', ['bill'], 10),
-      design('design: bill, hours', ['bill', 'backup'], 25),
+      design('design: bill, hours', ['bill', 'backupHours'], 25),
     ],
   };
 
