@@ -55,7 +55,10 @@ export function* groups({ core, corePath }) {
   const design = (name, parts, most) => {
     let k = 0;
     const once = () =>
-      core.evaluate(core.withPlant(home, plants[k++ % plants.length]), core.windowFill, parts, { flows, levels });
+      core.evaluate(core.withPlant(home, plants[k++ % plants.length], home.island), core.windowFill, parts, {
+        flows,
+        levels,
+      });
     return {
       name,
       beside: 'bare loop',
