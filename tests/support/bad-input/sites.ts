@@ -123,7 +123,7 @@ export const SITES: readonly Case[] = [
     in: 'site.json',
     line: 14,
     field: 'plant.battery.usableKwh',
-    value: 'NaN',
+    value: 'what is no number',
     expected: 'finite',
   },
   {
@@ -133,7 +133,7 @@ export const SITES: readonly Case[] = [
     in: 'site.json',
     line: 14,
     field: 'plant.battery.usableKwh',
-    value: 'Infinity',
+    value: 'an infinite number',
     expected: 'finite',
   },
   site(

@@ -53,3 +53,27 @@ describe('settings typed in another unit', () => {
     expect(refused({ reservePercent: 'half' })[0]!.slice(0, 2)).toEqual(['wrong-type', 'reservePercent']);
   });
 });
+
+describe('a tried window that begins or ends within a step of the home', () => {
+  const { stepMinutes } = study.home.axis;
+  const within = `03:${String(stepMinutes / 2).padStart(2, '0')}`;
+
+  test('is refused, since nobody knows what was used on either side', () => {
+    const tried = (window: object) => {
+      try {
+        settings(study, { tried: { document: { schedules: [window] } } });
+      } catch (error) {
+        return (error as InputError).issues.map(({ code, where, received }) => [code, where.path?.join('.'), received]);
+      }
+      return [];
+    };
+    const charge = { from: '00:00', to: '05:00', toPercent: 100 };
+    expect(tried({ charge: { ...charge, to: within } })).toEqual([
+      ['not-allowed', 'schedules.0.charge', `to "${within}"`],
+    ]);
+    expect(tried({ charge, carry: { from: within, to: '23:00' } })).toEqual([
+      ['not-allowed', 'schedules.0.carry', `from "${within}"`],
+    ]);
+    expect(tried({ charge, carry: { from: '06:00', to: '24:00' } })).toEqual([]);
+  });
+});

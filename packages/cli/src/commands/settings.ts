@@ -77,6 +77,8 @@ const FLAG_OF: Readonly<Record<string, string>> = {
   reservePercent: '--reserve',
   chargeKw: '--charge-kw',
   toPercent: '--charge-to',
+  charge: '--charge',
+  carry: '--carry',
 };
 
 const FLAGS = ['charge', 'chargeTo', 'chargeKw', 'carry', 'reserve'] as const;

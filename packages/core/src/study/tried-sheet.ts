@@ -1,3 +1,4 @@
+import type { Axis } from '../axis/index.ts';
 import { type ClockWindow, followSheet, hold, type SettingsSheet, type SheetSchedule } from '../dispatch/index.ts';
 import { reserveKwhOf } from '../dispatch/inside.ts';
 import { checkDocument, InputError, type InputIssue } from '../input/index.ts';
@@ -32,7 +33,7 @@ interface TriedSheet {
  * @throws InputError on what is no sheet, charging that the site forbids, and less than all with a medical circuit
  */
 export function readTriedSheet(
-  { home: { plant }, island }: Study,
+  { home: { plant, axis }, island }: Study,
   { document, file }: TriedDocument,
   reserve: SheetReserve,
 ): TriedSheet {
@@ -81,6 +82,23 @@ export function readTriedSheet(
       },
       'reservePercent',
     );
+  for (const [s, schedule] of schedules.entries())
+    for (const window of ['charge', 'carry'] as const)
+      for (const end of ['from', 'to'] as const) {
+        const time = schedule[window]?.[end];
+        if (time === undefined || beginsStep(axis, minuteOf(time))) continue;
+        throw issue(
+          {
+            code: 'not-allowed',
+            received: `${end} "${time}"`,
+            expected: `a time at which a step of ${axis.stepMinutes} minutes begins, in which the home is reckoned`,
+            hint: 'the data don’t say what was used on either side of it: try the times before and after, or take data of shorter steps',
+          },
+          'schedules',
+          s,
+          window,
+        );
+      }
   const sheet = {
     reservePercent,
     gridChargeKw: plant.gridCharging ? Math.min(chargeKw, plant.chargeLimitKw) : 0,
@@ -154,6 +172,14 @@ function withForm(issue: InputIssue): InputIssue {
 
 /** Minutes of a window; 24:00 is the next midnight, and a window that ends where it begins is the whole day. */
 function windowOf({ from, to }: { readonly from: string; readonly to: string }): ClockWindow {
-  const minutes = (time: string) => (60 * Number(time.slice(0, 2)) + Number(time.slice(3))) % 1440;
-  return { fromMinute: minutes(from), toMinute: minutes(to) };
+  return { fromMinute: minuteOf(from), toMinute: minuteOf(to) };
+}
+
+function minuteOf(time: string): number {
+  return (60 * Number(time.slice(0, 2)) + Number(time.slice(3))) % 1440;
+}
+
+/** Whether a step of the axis begins at a minute of the day, at its first offset. */
+function beginsStep({ stepMinutes, calendar }: Axis, minute: number): boolean {
+  return (minute - calendar.minuteOfDay[0]!) % stepMinutes === 0;
 }
