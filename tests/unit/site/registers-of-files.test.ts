@@ -125,6 +125,16 @@ describe('gaps say why they are gaps', () => {
     expect(fault!.received).toMatch(/column 2[^:]*: no import on 10 days \(2026-03-11 to 2026-03-20\)/);
   });
 
+  test('where one file has the dear register first and then the cheap one: at no time are both known', async () => {
+    const one = half(1, 20, 'Zeitpunkt;Register;kWh', (isHigh) => (isHigh ? 'HT;0,3' : 'NT;0,2')).split('\n');
+    const text = one.filter(
+      (line) => line.includes('HT') === Number(line.slice(0, 2)) <= 10 || line.startsWith('Zeit'),
+    );
+    const [fault] = await faults(home({ 'a.csv': `${text.join('\n')}\n` }));
+    expect(fault).toMatchObject({ code: 'no-readings' });
+    expect(fault!.received).toContain('at no time are all registers known');
+  });
+
   test('but not where a portal calls a register by another name of the same side', async () => {
     const { series } = await home({
       'a.csv': columnOf('HT kWh', true)(1, 10),

@@ -36,7 +36,7 @@ export function onPriceSteps<T extends PastInput & Pick<StudyInput, 'successors'
       series: splitSteps(series, stepMinutes),
       ...(reachKwh === undefined ? {} : { reachKwh: spreadEvenly(reachKwh, parts) }),
     },
-    split: { metered, stepMinutes, tariffs: [...new Set(inside.map(({ name }) => name))] },
+    split: { metered, stepMinutes, tariffs: [...new Set(inside.map(({ name }) => name))].sort() },
   };
 }
 

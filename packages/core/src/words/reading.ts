@@ -86,6 +86,7 @@ const NO_READINGS = {
   'no-record': 'the file holds no readable record of active energy',
   'no-rows': 'the file has no rows',
   'nothing-to-join': 'there is nothing to join',
+  'parts-apart': 'at no time are all registers known that it is to be added up from',
 };
 
 /** Load of zero while the sun shines: it may be import, and the solar beside it export. */

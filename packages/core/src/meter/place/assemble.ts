@@ -94,7 +94,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
 
   const [first, last] = filledSpan(channels, grid);
   if (last === first) {
-    findings.add('no-readings', 'error', { why: 'all-blank' });
+    findings.add('no-readings', 'error', { why: findings.has('part-missing') ? 'parts-apart' : 'all-blank' });
     return undefined;
   }
   const { startMs, stepMs, stepMinutes } = grid;
