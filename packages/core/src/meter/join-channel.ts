@@ -12,7 +12,7 @@ import {
   overlay,
   tellContradiction,
 } from './overlay.ts';
-import { type Added, addRegisters, allKnown, type LocalSlots, localSlots, tell } from './place/unite.ts';
+import { type Added, addRegisters, allKnown, type LocalSlots, localSlots, MOST_AT_ONCE, tell } from './place/unite.ts';
 import { type Channel, type ChannelPart, channelField, type IntervalSeries } from './series.ts';
 import { dateAt } from './span.ts';
 
@@ -28,9 +28,6 @@ interface Joined {
   readonly values: Float64Array;
   readonly parts: readonly ChannelPart[];
 }
-
-/** Registers of which one counts at a time count at once in at most so large a share of intervals: see `place/unite.ts`. */
-const MOST_AT_ONCE = 0.1;
 
 /**
  * A channel of several files as one. Files that hold the same registers are compared where they overlap, and the first counts.

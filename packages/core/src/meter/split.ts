@@ -11,7 +11,10 @@ export function spreadEvenly(kwh: Float64Array, parts: number): Float64Array {
   return Float64Array.from({ length: kwh.length * parts }, (_, i) => kwh[Math.floor(i / parts)]! / parts);
 }
 
-/** A series in shorter steps, the energy of each of its own spread evenly. `stepMinutes` divides its own step. */
+/**
+ * A series in shorter steps, the energy of each of its own spread evenly. What it is added up from is left out: only files that
+ * are joined ask for that. `stepMinutes` divides its own step.
+ */
 export function splitSteps(series: IntervalSeries, stepMinutes: number): IntervalSeries {
   const parts = Math.round(series.axis.stepMinutes / stepMinutes);
   const split: { -readonly [K in keyof IntervalSeries]: IntervalSeries[K] } = {

@@ -1,7 +1,7 @@
 import { check, number, record, series } from '../../input/door.ts';
 import { energies } from '../../plant/inside.ts';
 import { checkProblem, type DispatchProblem, type DispatchSolution, type StepProblem, toSteps } from './problem.ts';
-import { makeReachable } from './reachable.ts';
+import { leftOf, makeReachable } from './reachable.ts';
 import { convexHull, makeShape, type StepShape, shapeStep } from './shape.ts';
 
 /** What prices of stored energy prove about a stated bound. */
@@ -122,11 +122,6 @@ export function storedPrices(problem: DispatchProblem, solution: Pick<DispatchSo
     atLeast[i] = price;
   }
   return atLeast;
-}
-
-/** What decay leaves of stored energy. */
-function leftOf(kwh: number, floorKwh: number, decay: number): number {
-  return kwh > floorKwh ? kwh - decay * (kwh - floorKwh) : kwh;
 }
 
 /** The cost of step `i`, or a convex one under it. */

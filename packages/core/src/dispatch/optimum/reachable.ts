@@ -15,11 +15,16 @@ export function makeReachable(problem: StepProblem): void {
   for (let i = 0; i < intervals; i++) {
     shapeStep(problem, i, shape);
     const floor = floorKwh[i]!;
-    const mostHeld = (most > floor ? most - decay * (most - floor) : most) + shape.chargeWidth;
-    const leastHeld = (least > floor ? least - decay * (least - floor) : least) - shape.dischargeWidth;
+    const mostHeld = leftOf(most, floor, decay) + shape.chargeWidth;
+    const leastHeld = leftOf(least, floor, decay) - shape.dischargeWidth;
     lowKwh[i] = Math.min(lowKwh[i]!, mostHeld);
     least = Math.max(lowKwh[i]!, leastHeld);
     highKwh[i] = Math.max(highKwh[i]!, least);
     most = Math.min(highKwh[i]!, mostHeld);
   }
+}
+
+/** What a step's decay leaves of stored energy. */
+export function leftOf(kwh: number, floorKwh: number, decay: number): number {
+  return kwh > floorKwh ? kwh - decay * (kwh - floorKwh) : kwh;
 }

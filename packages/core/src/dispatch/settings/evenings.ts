@@ -31,9 +31,12 @@ export function longestOnEvenings(
   const { tried } = pools.find(({ gridChargeKw }) => gridChargeKw === told.gridChargeKw)!;
   const base = { gridChargeKw: told.gridChargeKw, held: told.held };
   let best = told;
+  let bestHours = tries.eveningHours(told);
   const take = (set: readonly Tried[]) => {
     const run = tries.together({ ...base, set });
-    if (run.costs[0] <= limit + 1e-9 && tries.eveningHours(run) >= tries.eveningHours(best) + SAME_HOURS) best = run;
+    if (run.costs[0] > limit + 1e-9) return;
+    const hours = tries.eveningHours(run);
+    if (hours >= bestHours + SAME_HOURS) [best, bestHours] = [run, hours];
   };
   const near = (of: readonly Tried[], share: number) => {
     const most = leastOf(of, 0).cost[0] + share * tie + 1e-9;

@@ -52,7 +52,7 @@ export interface Added {
 /** Days that one meter and the one after it may both have: the old one is read as the new one begins. */
 const MOST_SHARED_DAYS = 2;
 /** Of the intervals in which a register counts, those in which another may count too: the price changes within them. */
-const MOST_AT_ONCE = 0.1;
+export const MOST_AT_ONCE = 0.1;
 /** The same, of registers that are named for price windows: where more do, it was asked. */
 const MOST_AT_ONCE_NAMED = 0.5;
 /** Fewer intervals prove nothing. */
