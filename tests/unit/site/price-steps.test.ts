@@ -98,6 +98,18 @@ describe('hours of a tariff that begin within a step', () => {
     expect(charge!.toMinute % 60).toBe(0);
   });
 
+  test('of a tariff that follows, or is set beside, split the steps as the home’s own do, and both are named once', () => {
+    const past = pastOf({ from: '23:00', to: '07:00' });
+    const later = tariffOf({ from: '22:30', to: '06:30', name: 'Later' });
+    const beside = tariffOf({ from: '22:30', to: '06:30', name: 'Beside' });
+    const follows = makeStudy({ ...past, successors: [{ tariff: later, options: {} }] });
+    const together = makeStudy({ ...past, successors: [{ tariff: later, options: {} }], comparedTariffs: [beside] });
+    expect([makeStudy(past), follows, together].map(({ home }) => home.axis.stepMinutes)).toEqual([60, 30, 30]);
+    expect(split(follows)!.data).toMatchObject({ tariffs: ['Later'] });
+    // In one order, so that two tariffs under comparison make one warning.
+    expect(split(together)!.data).toMatchObject({ tariffs: ['Beside', 'Later'] });
+  });
+
   test('leave the data alone where steps meet them, and where no step does', () => {
     for (const options of [{ from: '23:00', to: '07:00' }, { from: '22:07', to: '07:00' }, { stepMinutes: 30 }]) {
       const study = studyOf(options);
