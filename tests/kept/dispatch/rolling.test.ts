@@ -13,7 +13,7 @@ import {
 import { billTotal } from '@duskbank/core/tariff';
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { anyHome } from '../../support/homes.ts';
+import { anyHome, openService, plainPlant, seededHome, windowTariff } from '../../support/homes.ts';
 import { kept } from '../../support/kept.ts';
 import { KEPT_HOMES } from '../../support/kept-homes.ts';
 
@@ -43,6 +43,22 @@ test.each(fc.sample(anyHome, { seed: 20_260_505, numRuns: 24 }).map((home, k) =>
     expect(kept({ bill: billTotal(home.tariff, flows), flows })).toMatchSnapshot();
   },
 );
+
+test('the share of the load that circuits carry is that of the last four weeks', () => {
+  const shape = {
+    days: 44,
+    stepMinutes: 60,
+    startEpochMs: Date.UTC(2026, 1, 2, 7),
+    zone: 'America/Denver',
+    solarKw: 3,
+  };
+  const axis = seededHome(77, shape, plainPlant({}), openService, windowTariff).axis;
+  // A third of what the meter sees for two weeks, then nearly all of it.
+  const reach = Float64Array.from({ length: axis.intervals }, (_, i) => (i < 14 * 24 ? 0.15 : 2));
+  const home = seededHome(77, shape, { ...plainPlant({}), reach }, openService, windowTariff);
+  const { flows } = runStrategy(rolling({ everyHours: 6, scenarios: 2 }), home);
+  expect(kept({ bill: billTotal(home.tariff, flows), flows: { ...flows } }, 2)).toMatchSnapshot();
+});
 
 const FORECASTERS: readonly Forecaster[] = [
   persistence,

@@ -1,9 +1,11 @@
 // Kept answers: see tests/support/kept.ts.
-import { bestInHindsight } from '@duskbank/core/dispatch';
-import { compileTariff, parseTariff, type Tariff } from '@duskbank/core/tariff';
+import { bestInHindsight, optimalDispatch } from '@duskbank/core/dispatch';
+import { type BillTerm, compileTariff, parseTariff, type Tariff } from '@duskbank/core/tariff';
 import { expect, test } from 'vitest';
+import { randomProblem } from '../../reference/optimum/problems.ts';
 import { openService, plainPlant, seededHome } from '../../support/homes.ts';
-import { keptEach } from '../../support/kept.ts';
+import { kept, keptEach } from '../../support/kept.ts';
+import { seedsFrom } from '../../support/kept-sites.ts';
 import { tariffFixtures } from '../../support/tariff-fixtures.ts';
 
 const PLANTS = [
@@ -27,3 +29,22 @@ test.each(tariffFixtures().map((fixture, k) => [fixture.name, fixture, k] as con
     expect(await keptEach(calls)).toMatchSnapshot();
   },
 );
+
+/** Blocks of three stretches of time, and what is left at the end is worth something: schedules are mixed piece by piece. */
+test.each(seedsFrom(1, 30))('problem %d of blocks one after the other, with worth at its end', (seed) => {
+  const n = 36 + 3 * (seed % 5);
+  const problem = { ...randomProblem(seed, n, 'window', true), finalValuePerKwh: 0.05 + 0.03 * (seed % 6) };
+  const boughtKwh = problem.netLoadKwh.reduce((sum, kwh) => sum + Math.max(0, kwh), 0);
+  const blocks: BillTerm = {
+    name: 'blocks',
+    kind: 'tier',
+    groups: 3,
+    period: Int32Array.of(0, 1, 2),
+    convex: true,
+    flow: 'import',
+    group: Int32Array.from({ length: n }, (_, i) => Math.floor((3 * i) / n)),
+    upToKwh: [0.25, 0.34, 0.4].map((share) => Float64Array.of(share * boughtKwh, Number.POSITIVE_INFINITY)),
+    adderPerKwh: [0.2, 0.5, 0.9].map((adder) => Float64Array.of(0, adder)),
+  };
+  expect(kept({ ...optimalDispatch({ ...problem, terms: [blocks] }) })).toMatchSnapshot();
+});

@@ -24,3 +24,15 @@ test('data that begin on the day of the cycle begin a period, not the last day o
     ],
   );
 });
+
+test('a day of which half or more is on the axis is covered, at either end', () => {
+  const ends = (startHour: number, hours: number) => {
+    const part = { startEpochMs: Date.UTC(2024, 0, 15, startHour), stepMinutes: 60, intervals: hours, zone: 'Etc/UTC' };
+    const { coveredStart, coveredEnd } = billingPeriods(makeAxis(part), { by: 'calendar-month' })[0]!;
+    return [coveredStart, coveredEnd].map((day) => dateOfCivilDay(day).dayOfMonth);
+  };
+  // From noon of the 15th to noon of the 18th, and an hour less on either side.
+  expect(ends(12, 72)).toEqual([15, 18]);
+  expect(ends(13, 71)).toEqual([16, 18]);
+  expect(ends(12, 71)).toEqual([15, 17]);
+});

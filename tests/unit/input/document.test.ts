@@ -1,7 +1,16 @@
-import { checkDocument, describeIssue, fields, formatPath, nearestName, showValue } from '@duskbank/core/input';
+import {
+  checkDocument,
+  describeIssue,
+  fields,
+  formatPath,
+  type InputError,
+  nearestName,
+  showValue,
+} from '@duskbank/core/input';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import * as z from 'zod';
+import { decodeDocument } from '../../../packages/core/src/input/source.ts';
 
 const schema = fields({
   name: z.string(),
@@ -23,6 +32,18 @@ function faults(document: unknown) {
   const checked = checkDocument(schema, document, 'file.json');
   return checked.ok ? [] : checked.issues.map((issue) => `${formatPath(issue.where.path ?? [])} ${issue.code}`).sort();
 }
+
+test('a file with a byte of 0 is no text, and said to be binary', () => {
+  const received = (bytes: string) => {
+    try {
+      return decodeDocument(new TextEncoder().encode(bytes), 'site.json');
+    } catch (error) {
+      return (error as InputError).issues[0]!.received;
+    }
+  };
+  expect(received('{"name": "a\u0000b"}')).toBe('binary data');
+  expect(received('{"name": "a\u0001b"}')).not.toBe('binary data');
+});
 
 describe('checkDocument', () => {
   test('tells every fault of form at once, with its path', () => {

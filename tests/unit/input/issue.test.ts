@@ -26,6 +26,12 @@ test('a fault without a place is its sentence alone', () => {
 });
 
 describe('a list of faults', () => {
+  test.each(['file', 'line', 'column', 'sheet', 'cell', 'name'])('is not where its %s is a thing of parts', (part) => {
+    const where = { file: 'site.yaml', line: 3, column: 'kWh', sheet: 'Data', cell: 'B4', name: 'night' };
+    expect(areIssues([{ ...issue, where }])).toBe(true);
+    expect(areIssues([{ ...issue, where: { ...where, [part]: {} } }])).toBe(false);
+  });
+
   test('is one of at least one', () => {
     expect(areIssues([issue])).toBe(true);
     expect(areIssues([issue, { ...issue, hint: 'add one' }])).toBe(true);

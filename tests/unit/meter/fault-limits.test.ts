@@ -206,6 +206,14 @@ describe('load that follows the sun', () => {
   ])('by %d a kWh is %s', (slope, confidence) => {
     expect(faultOf('solar-in-load', following(slope))?.confidence).toBe(confidence);
   });
+
+  it('is seen through gaps of either', () => {
+    for (const channel of ['solarKwh', 'loadKwh'] as const) {
+      const gappy = following(0.9);
+      gappy[channel][500] = Number.NaN;
+      expect(faultOf('solar-in-load', gappy)?.confidence, channel).toBe('sure');
+    }
+  });
 });
 
 describe('the clock, against the sun of a place on the meridian of its zone', () => {

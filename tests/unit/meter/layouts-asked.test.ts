@@ -157,6 +157,13 @@ describe('how data were metered', () => {
     const mean =
       Array.from({ length: 480 }, (_, h) => 0.05 + ((h * 37) % 100) / 400).reduce((sum, kwh) => sum + kwh) / 480;
     expect(found?.data?.kwhADay).toBeCloseTo(mean * 96, 1);
+    // Three quarters of an hour at the end are no hour.
+    const cut = read(text((i) => 0.05 + ((Math.floor(i / 4) * 37) % 100) / 400).slice(0, -1));
+    const whole = Array.from({ length: 479 }, (_, h) => Number((0.05 + ((h * 37) % 100) / 400).toFixed(3)));
+    expect(cut.findings.find(({ code }) => code === 'hourly-in-quarters')?.data?.kwhADay).toBeCloseTo(
+      (whole.reduce((sum, kwh) => sum + kwh) * 4 * 24) / (480 - 0.25),
+      6,
+    );
     // Hours of nothing tell nothing: the other eight of the day do.
     const night = text((i) => (i % 96 < 64 ? 0 : 0.05 + ((Math.floor(i / 4) * 37) % 100) / 400));
     expect(codes(night)).toContain('hourly-in-quarters');

@@ -41,6 +41,13 @@ describe('forecasts from the past', () => {
     });
   });
 
+  it('a second day of one interval is scored by that interval', () => {
+    const short = makeAxis({ startEpochMs: Date.UTC(2026, 0, 5), stepMinutes: 60, intervals: 25, zone: 'Etc/UTC' });
+    const values = new Float64Array(25).fill(2);
+    values[24] = 5;
+    expect(scoreForecast(short, values, persistence)).toMatchObject({ mae: 3, bias: -3, days: 1 });
+  });
+
   it('like days tell weekends from weekdays', () => {
     const guess = likeDayBlend.forecast(axis, weekly, 19); // Saturday of the third week
     // Four of its seven like days are weekend days, the recent ones: 2 · (1 + .8 + .64 + .512) + (.4096 + .32768 + .262144)

@@ -82,6 +82,19 @@ describe('terms of a bill in a dispatch problem', () => {
     }
   });
 
+  it('highest days are counted from the first interval where no days are stated (by hand)', () => {
+    const netLoadKwh = new Float64Array(48).fill(1);
+    // Both on the first day: it counts with the higher one, the second day with 1 kW.
+    netLoadKwh[5] = 9;
+    netLoadKwh[23] = 10;
+    const priced = { importPricePerKwh: new Float64Array(48), exportPricePerKwh: new Float64Array(48) };
+    const still = { ...twoHours, ...priced, netLoadKwh, chargeLimitKw: 0, dischargeLimitKw: 0 };
+    const terms = [{ ...demand(48, 3), highestDays: 2 }];
+    expect(optimalDispatch({ ...still, terms }).cost).toBeCloseTo(3 * ((10 + 1) / 2), 12);
+    const day = Int32Array.from({ length: 48 }, (_, i) => Math.floor(i / 12));
+    expect(optimalDispatch({ ...still, terms, day }).cost).toBeCloseTo(3 * ((10 + 9) / 2), 12);
+  });
+
   it('no schedule made without a look at the terms comes under the bound', () => {
     const kinds: PriceKind[] = ['window', 'tiered-window', 'volatile', 'net-metered'];
     fc.assert(

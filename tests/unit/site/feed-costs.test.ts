@@ -1,6 +1,7 @@
 import { loadMeterCosts, loadSite } from '@duskbank/core/site';
 import { bill } from '@duskbank/core/study';
 import { describe, expect, test } from 'vitest';
+import { readMoney } from '../../../packages/core/src/meter/money-column.ts';
 import { readerOf } from '../../support/panel/index.ts';
 
 // ESPI (NAESB REQ.21, espi.xsd): `IntervalReading.cost` and `UsageSummary.billLastPeriod` are hundred-thousandths of the
@@ -83,6 +84,16 @@ async function reportOf(feed: string) {
 }
 
 describe('costs of an ESPI feed', () => {
+  test('of what is sent out aren’t taken beside those of what is bought: whether they are credits isn’t said', () => {
+    const bought = feedOf({ cost: () => 25_000 });
+    const sold = feedOf({ cost: () => 6_000, flow: 19 });
+    const entries = sold.replaceAll(/(MeterReading|ReadingType)\/01/g, '$1/02').match(/<entry>.*?<\/entry>/g)!;
+    const both = bought.replace('</feed>', `${entries.slice(2).join('')}</feed>`);
+    const read = (feed: string) => readMoney(feed, 'cost', { zone: 'America/Denver' });
+    expect(read(bought).column?.values[0]).toBe(0.25);
+    expect(read(both)).toMatchObject({ column: undefined, why: 'several-columns' });
+  });
+
   test('what each reading cost makes bills, without what isn’t charged by the kWh', async () => {
     const { actual } = await reportOf(feedOf({ cost: () => 25_000 }));
     expect(actual!.from).toBe('meter-file');

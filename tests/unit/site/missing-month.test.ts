@@ -187,5 +187,10 @@ describe('files that overlap', () => {
       (await study(await demo(times(factor), { files }))).loaded.findings.filter(({ code }) => code === 'seam-differs');
     expect(await seams(0.2)).toMatchObject([{ severity: 'warning', data: { channel: 'import', from: '2025-12-01' } }]);
     expect(await seams(1)).toEqual([]);
+    // In whichever order the files stand.
+    const newestFirst = await study(await demo(times(0.2), { files: [...files].reverse() }));
+    expect(newestFirst.loaded.findings.filter(({ code }) => code === 'seam-differs')).toMatchObject([
+      { data: { channel: 'import', from: '2025-12-01' } },
+    ]);
   });
 });
