@@ -214,6 +214,12 @@ describe('records 300 of one day and register', () => {
     expect(tenth).toBeCloseTo(kwh, 9);
     expect(told(result, 'utc-hour-repeated')).toEqual([]);
     expect(told(result, 'repeats-left')).toHaveLength(repeats === 'add' ? 0 : 1);
+    const leftKwh = expect.closeTo(repeats === 'first' ? 24 : 12, 9);
+    expect(told(result, 'repeats-left').map(({ count, data }) => ({ count, ...data }))).toEqual(
+      repeats === 'add'
+        ? []
+        : [{ count: 48, taken: repeats, stream: 'register E1', readings: 48, differing: 48, leftKwh }],
+    );
     expect(told(result, 'gap')).toMatchObject([{ count: 48 }]);
   });
 

@@ -52,6 +52,18 @@ describe('a net beside its parts', () => {
     expect(total(text, 'export')).toBeCloseTo(sum(sold), 6);
   });
 
+  test('a net in kWh beside its parts in Wh is seen to be theirs', () => {
+    const text = table(
+      'Start,Import Wh,Export Wh,Net kWh',
+      HOURS.map((label, i) =>
+        [label, ...[bought(i), sold(i)].map((kwh) => Math.round(1000 * kwh)), net(i).toFixed(3)].join(','),
+      ),
+    );
+    expect(codes(text)).toEqual(['net-redundant']);
+    expect(total(text, 'import')).toBeCloseTo(sum(bought), 6);
+    expect(total(text, 'export')).toBeCloseTo(sum(sold), 6);
+  });
+
   test('one side of the net beside it is left out: the net tells both', () => {
     for (const beside of [{ Import: bought }, { Export: sold }] as Record<string, Value>[]) {
       const text = rows({ ...beside, Net: net });

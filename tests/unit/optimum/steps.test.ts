@@ -29,6 +29,21 @@ describe('what a step may do', () => {
     expect([...chargeKwh]).toEqual([0, 0.5]);
   });
 
+  it.each([
+    [-0.3, 0.01 - 0.15, 0.5],
+    [-0.01, 0, 0],
+  ])('may sell from the store where surplus is thrown away, at a loss (later import at %d)', (paid, least, soldKwh) => {
+    const { cost, dischargeKwh, curtailedKwh } = optimalDispatch({
+      ...TWO,
+      importPricePerKwh: Float64Array.of(0.1, paid),
+      exportPricePerKwh: Float64Array.of(-0.02, -0.4),
+    });
+    // Half a kWh sold at −0.02 makes room for half a kWh of import.
+    expect(cost).toBeCloseTo(least, 12);
+    expect([...dischargeKwh]).toEqual([soldKwh, 0]);
+    expect([...curtailedKwh]).toEqual([0.5, 0]);
+  });
+
   it.each([0, 1e-14])('is convex where it may give nothing, whatever giving would earn (limit %d kW)', (limitKw) => {
     // Buying is paid for 0.10; carrying load would forgo that: dearer than buying with losses, if there were any to carry.
     // What rounding leaves of a limit is nothing.
