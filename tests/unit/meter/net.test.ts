@@ -53,15 +53,18 @@ describe('a net beside its parts', () => {
   });
 
   test('a net in kWh beside its parts in Wh is seen to be theirs', () => {
-    const text = table(
-      'Start,Import Wh,Export Wh,Net kWh',
-      HOURS.map((label, i) =>
-        [label, ...[bought(i), sold(i)].map((kwh) => Math.round(1000 * kwh)), net(i).toFixed(3)].join(','),
-      ),
-    );
-    expect(codes(text)).toEqual(['net-redundant']);
-    expect(total(text, 'import')).toBeCloseTo(sum(bought), 6);
-    expect(total(text, 'export')).toBeCloseTo(sum(sold), 6);
+    const wh = (value: Value) => (i: number) => Math.round(1000 * value(i));
+    const text = (names: string, ...parts: readonly Value[]) =>
+      table(
+        `Start,${names},Net kWh`,
+        HOURS.map((label, i) => [label, ...parts.map((part) => wh(part)(i)), net(i).toFixed(3)].join(',')),
+      );
+    const whole = text('Consumption Wh,Generation Wh', used, made);
+    expect(codes(whole)).toEqual(['net-redundant']);
+    expect(total(whole, 'load')).toBeCloseTo(sum(used), 6);
+    const side = text('Import Wh', bought);
+    expect(codes(side)).toEqual(['alternative-left']);
+    expect(total(side, 'import')).toBeCloseTo(sum(bought), 6);
   });
 
   test('one side of the net beside it is left out: the net tells both', () => {
