@@ -171,6 +171,12 @@ export const METERS: readonly Case[] = [
     value: /minutes/,
     hint: 'same step',
   },
+  meter('a register alone', csv(rowsOf(13, 14, 'start,off-peak kWh', (i) => (i % 96 < 28 ? '0.200' : '0.000'))), {
+    code: 'part-alone',
+    value: 'is all that is there of import',
+    expected: 'all registers of the meter',
+    hint: '{ path: …, channel: import }',
+  }),
   meter('export without import', csv(rowsOf(13, 4, 'start,export kWh')), {
     in: 'site.json',
     code: 'missing-channel',

@@ -136,10 +136,10 @@ describe('gaps say why they are gaps', () => {
   });
 
   test('but not where a portal calls a register by another name of the same side', async () => {
-    const { series } = await home({
-      'a.csv': columnOf('HT kWh', true)(1, 10),
-      'b.csv': columnOf('Peak (kWh)', true)(11, 20),
-    });
+    const files = { 'a.csv': columnOf('HT kWh', true)(1, 10), 'b.csv': columnOf('Peak (kWh)', true)(11, 20) };
+    // Nothing is counted in the other hours: that it is all has to be said.
+    const all = Object.keys(files).map((path) => ({ path, channel: 'import' }));
+    const { series } = await home(files, { meter: { files: all } });
     expect(series.importKwh!.reduce((sum, kwh) => sum + kwh, 0)).toBeCloseTo(20 * 12 * 0.3, 9);
   });
 
@@ -228,6 +228,98 @@ test('files that contradict each other on one of several days are read once the 
   const cut = [{ path: 'a.csv', span: { to: '2026-03-09' } }, 'b.csv'];
   const { series } = await home(files, { meter: { files: cut } });
   expect(series.importKwh!.reduce((sum, kwh) => sum + kwh, 0)).toBeCloseTo(20 * 24 * 0.3, 9);
+});
+
+test('files that share one day and differ on it are read once one of them is cut as the hint says', async () => {
+  const files = { 'a.csv': steady(1, 10, (day) => (day === 10 ? '0,9' : '0,3')), 'b.csv': steady(10, 20) };
+  const [fault] = await faults(home(files));
+  expect(fault!.hint).toContain('span: { to: "2026-03-09" }');
+  expect(fault!.hint).toContain('span: { from: "2026-03-11" }');
+  const cut = [{ path: 'a.csv', span: { to: '2026-03-09' } }, 'b.csv'];
+  const { series } = await home(files, { meter: { files: cut } });
+  expect(series.importKwh!.reduce((sum, kwh) => sum + kwh, 0)).toBeCloseTo(20 * 24 * 0.3, 9);
+});
+
+describe('a register that the user’s own words leave out of one of two files', () => {
+  const isHt = (hour: number) => hour >= 8 && hour < 20;
+  const sumKwh = 20 * (12 * 0.3 + 12 * 0.2);
+  const rows = (from: number, to: number) =>
+    [
+      'Zeitpunkt;Tarif;Bezug kWh',
+      ...hours
+        .filter(({ day }) => day >= from && day <= to)
+        .flatMap(({ day, hour }) => [
+          `${two(day)}.03.2026 ${two(hour)}:00;HT;${isHt(hour) ? '0,3' : '0'}`,
+          `${two(day)}.03.2026 ${two(hour)}:00;NT;${isHt(hour) ? '0' : '0,2'}`,
+        ]),
+      '',
+    ].join('\n');
+  const columns = (from: number, to: number) =>
+    [
+      'Zeitpunkt;HT kWh;NT kWh',
+      ...hours
+        .filter(({ day }) => day >= from && day <= to)
+        .map(({ day, hour }) => `${two(day)}.03.2026 ${two(hour)}:00;${isHt(hour) ? '0,3;0' : '0;0,2'}`),
+      '',
+    ].join('\n');
+  const only = (register: 'HT' | 'NT') => ({
+    rows: { HT: register === 'HT' ? 'import' : 'ignore', NT: register === 'NT' ? 'import' : 'ignore' },
+  });
+  const kwhOf = ({ series }: Awaited<ReturnType<typeof home>>) => series.importKwh!.reduce((sum, kwh) => sum + kwh, 0);
+
+  test('is told as such, and read by the words that are printed: rows', async () => {
+    const files = { 'a.csv': rows(1, 10), 'b.csv': rows(11, 20) };
+    const [fault] = await faults(home(files, { meter: { files: ['a.csv', { path: 'b.csv', ...only('HT') }] } }));
+    expect(fault!.received).toContain('b.csv: rows of "NT" (24 kWh)');
+    expect(fault!.hint).toMatch(/^read the rows that are left out: say with "rows" of b\.csv/);
+    const told = { HT: 'import', NT: 'import' };
+    expect(kwhOf(await home(files, { meter: { files: ['a.csv', { path: 'b.csv', rows: told }] } }))).toBeCloseTo(
+      sumKwh,
+      9,
+    );
+  });
+
+  test('is told as such, and read by the words that are printed: columns', async () => {
+    const files = { 'a.csv': columns(1, 10), 'b.csv': columns(11, 20) };
+    const stated = { path: 'b.csv', columns: { import: 'HT kWh' } };
+    const [fault] = await faults(home(files, { meter: { files: ['a.csv', stated] } }));
+    expect(fault!.received).toContain('b.csv: column 3 "NT kWh" (24 kWh)');
+    const printed = /"columns": (\{.*?\}) of b\.csv/.exec(fault!.hint!)![1]!;
+    const followed = [{ path: 'b.csv', columns: JSON.parse(printed) }];
+    expect(kwhOf(await home(files, { meter: { files: ['a.csv', ...followed] } }))).toBeCloseTo(sumKwh, 9);
+  });
+
+  test('is missing nowhere where another file reads it: one file for each register', async () => {
+    const { loaded, ...read } = await home(
+      { 'a.csv': rows(1, 20), 'b.csv': rows(1, 20) },
+      {
+        meter: {
+          files: [
+            { path: 'a.csv', ...only('HT') },
+            { path: 'b.csv', ...only('NT') },
+          ],
+        },
+      },
+    );
+    expect(kwhOf({ loaded, ...read })).toBeCloseTo(sumKwh, 9);
+    expect(read.findings.map(({ code }) => code)).not.toContain('energy-left-out');
+    expect(loaded.study.savingsWithheld).toBeUndefined();
+  });
+
+  test('that counted nothing may stand in a file of its own', async () => {
+    const files = {
+      'a.csv': columns(1, 10)
+        .replace(/;NT kWh|;[^;\n]*$/gm, '')
+        .replaceAll(';0\n', ';0,2\n'),
+      'b.csv': columns(11, 20),
+      'nt.csv': [
+        'Zeitpunkt;NT kWh',
+        ...hours.filter(({ day }) => day <= 10).map(({ day, hour }) => `${two(day)}.03.2026 ${two(hour)}:00;0`),
+        '',
+      ].join('\n'),
+    };
+    expect(kwhOf(await home(files))).toBeCloseTo(sumKwh, 9);
+  });
 });
 
 test('files that differ for less than a day are told with the day and the kWh of both', async () => {

@@ -12,6 +12,7 @@ import {
   overlay,
   tellContradiction,
 } from './overlay.ts';
+import { areDifferentWindows } from './part.ts';
 import { type Added, addRegisters, allKnown, type LocalSlots, localSlots, MOST_AT_ONCE, tell } from './place/unite.ts';
 import { type Channel, type ChannelPart, channelField, type IntervalSeries } from './series.ts';
 import { dateAt } from './span.ts';
@@ -23,6 +24,9 @@ interface OfFile extends Held {
   /** The same on the axis of all files; what the file names and doesn't hold is not among them. */
   readonly registers: ReadonlyMap<string, Held>;
 }
+
+/** A weekend may be of one register alone: hours of the same time that show whether that is all. */
+const ENOUGH_HOURS = 7 * 24;
 
 interface Joined {
   readonly values: Float64Array;
@@ -51,18 +55,20 @@ export function joinChannel(
   const registers = [...new Set(files.flatMap((file) => [...file.registers.keys()]))];
   const isWhole = ({ parts, registers: own }: OfFile) => parts === undefined || own.size === registers.length;
   if (files.every(isWhole)) {
-    const values = overlay(files, channel, axis, estimated, findings);
+    const values = overlay(withoutLone(files, channel, axis, findings), channel, axis, estimated, findings);
     return values && { values, parts: joinedParts(files, channel, axis) };
   }
   const apart = settleAsides(files, channel, axis, findings);
   if (apart === undefined) return undefined;
   const named = apart.filter(({ parts }) => parts !== undefined);
+  const lone = areLone(named, registers);
   const parts: ChannelPart[] = [];
   for (const register of registers) {
     const holders = named.flatMap((file) => file.registers.get(register) ?? []);
     const kwh = overlay(holders, channel, axis, estimated, findings);
     if (kwh === undefined) return undefined;
-    parts.push({ ...partOf(named, register), kwh });
+    const { alone, ...part } = partOf(named, register);
+    parts.push({ ...part, ...(lone ? { alone: lone } : {}), kwh });
   }
   const slots = localSlots(
     { startMs: axis.startEpochMs, stepMs: axis.stepMinutes * MINUTE_MS, intervals: axis.intervals },
@@ -75,7 +81,9 @@ export function joinChannel(
     for (let i = 0; i < sum.length; i++) if (Number.isNaN(sum[i]!)) sum[i] = kwh[i]!;
   const wholes: Held[] = apart.filter((file) => file.parts === undefined);
   if (wholes.length === 0) return { values: sum, parts: withUnread(parts, named) };
-  const first = apart[0]!.parts === undefined ? [...wholes, { kwh: sum }] : [{ kwh: sum }, ...wholes];
+  const names = parts.map(({ name }) => name);
+  const added = lone ? knownOfLone({ kwh: sum }, names, wholes, channel, axis, findings) : { kwh: sum };
+  const first = apart[0]!.parts === undefined ? [...wholes, added] : [added, ...wholes];
   const values = overlay(first, channel, axis, estimated, findings);
   return values && { values, parts: [] };
 }
@@ -88,6 +96,65 @@ function ofFile(part: IntervalSeries, kwh: Float64Array, channel: Channel, axis:
     parts: read.length === 0 ? undefined : new Map(own.map((each) => [each.register, each])),
     registers: new Map(read.map((each) => [each.register, laidOn(axis, part, each.kwh!)])),
   };
+}
+
+/** Files with what is known of lone registers beside those that hold the whole: see {@link knownOfLone}. */
+function withoutLone(files: readonly OfFile[], channel: Channel, axis: Axis, findings: FindingList): readonly Held[] {
+  const wholes = files.filter(({ parts }) => parts === undefined);
+  return files.map((file) => (isLone(file) ? knownOfLone(file, namesOf(file), wholes, channel, axis, findings) : file));
+}
+
+/**
+ * Registers that are lone in their files, where other files hold the whole: on days that none of those holds, what the other
+ * registers counted is not known. What is the same as the whole for a week is all of it, whatever its name.
+ */
+function knownOfLone(
+  { kwh, marks }: Held,
+  names: readonly string[],
+  wholes: readonly Held[],
+  channel: Channel,
+  axis: Axis,
+  findings: FindingList,
+): Held {
+  const whole = new Float64Array(axis.intervals).fill(Number.NaN);
+  for (const each of wholes)
+    for (let i = 0; i < whole.length; i++) if (Number.isNaN(whole[i]!)) whole[i] = each.kwh[i]!;
+  const both = compared(whole, kwh);
+  // Where they contradict each other that is told.
+  if (wholes.length === 0 || both.intervals * axis.stepHours >= ENOUGH_HOURS || contradict(both, axis))
+    return { kwh, marks };
+  const lost = [...kwh.keys()].filter((i) => !Number.isNaN(kwh[i]!) && Number.isNaN(whole[i]!));
+  if (lost.length === 0) return { kwh, marks };
+  const days = civilDaysOf(axis, lost);
+  findings.add(
+    'part-alone',
+    'warning',
+    {
+      parts: names,
+      role: channel,
+      energyKwh: lost.reduce((sum, i) => sum + kwh[i]!, 0),
+      days: days.length,
+      runs: toldRuns(days),
+    },
+    { count: days.length, key: `${channel} ${names.join()} ${lost[0]}` },
+  );
+  return { kwh: kwh.map((value, i) => (Number.isNaN(whole[i]!) ? Number.NaN : value)), marks };
+}
+
+function isLone({ parts }: OfFile): boolean {
+  return parts !== undefined && [...parts.values()].some(({ alone }) => alone === true);
+}
+
+/** Whether registers that are each lone in their files are so together: none is surely the other's counterpart. */
+function areLone(files: readonly OfFile[], registers: readonly string[]): boolean {
+  return (
+    files.every(isLone) &&
+    !registers.some((one, k) => registers.slice(k + 1).some((other) => areDifferentWindows(one, other)))
+  );
+}
+
+function namesOf({ parts, registers }: OfFile): string[] {
+  return [...registers.keys()].map((register) => parts!.get(register)!.name);
 }
 
 function partOf(files: readonly OfFile[], register: string): ChannelPart {
@@ -105,7 +172,7 @@ function joinedParts(files: readonly OfFile[], channel: Channel, axis: Axis): Ch
       const own = file.registers.get(register)!.kwh;
       for (let i = 0; i < kwh.length; i++) if (Number.isNaN(kwh[i]!)) kwh[i] = own[i]!;
     }
-    return { ...partOf(files, register), channel, kwh };
+    return { ...partOf(files, register), channel, ...(files.some(isLone) ? { alone: true as const } : {}), kwh };
   });
   return withUnread(joined, files);
 }
@@ -181,7 +248,11 @@ function areOfOneMeter(one: OfFile, other: OfFile): boolean {
   points.delete(undefined);
   if (points.size > 1 || [...a, ...b].some(({ counts }) => counts === 'always')) return false;
   if (all(a, 'any-time') !== all(b, 'any-time')) return true;
-  return all([...a, ...b], 'in-turn') && takeTurns(one.kwh, other.kwh);
+  const areWindows = [...a, ...b].every(({ counts }) => counts === 'in-turn' || counts === 'unsaid');
+  // Words of the user hide what a file says of when a register counts, not its name.
+  const areTold =
+    all([...a, ...b], 'in-turn') || a.every((x) => b.every((y) => areDifferentWindows(x.register, y.register)));
+  return areWindows && areTold && takeTurns(one.kwh, other.kwh);
 }
 
 function takeTurns(one: Float64Array, other: Float64Array): boolean {
@@ -198,20 +269,19 @@ function takeTurns(one: Float64Array, other: Float64Array): boolean {
 }
 
 function tellAdded(one: OfFile, other: OfFile, both: Both, channel: Channel, axis: Axis, findings: FindingList): void {
-  const names = ({ parts, registers }: OfFile) => [...registers.keys()].map((register) => parts!.get(register)!.name);
   findings.add(
     'registers-joined',
     'note',
     {
       channel,
-      first: names(one),
-      other: names(other),
+      first: namesOf(one),
+      other: namesOf(other),
       from: dateAt(axis, both.first),
       to: dateAt(axis, both.last),
       firstKwh: both.knownKwh,
       otherKwh: both.otherKwh,
     },
-    { count: both.intervals, key: `${channel} ${names(one).join()} ${names(other).join()}` },
+    { count: both.intervals, key: `${channel} ${namesOf(one).join()} ${namesOf(other).join()}` },
   );
 }
 
@@ -274,7 +344,7 @@ function addParts(
         for (const held of file.registers.values())
           for (let i = 0; i < kwh!.length; i++) if (!Number.isNaN(held.kwh[i]!)) days[slots.day[i]!] = 1;
     const always = counts === 'always';
-    const window = counts === 'in-turn' ? register : undefined;
+    const window = counts === 'in-turn' || counts === 'unsaid' ? register : undefined;
     return { name, line: 0, values: kwh!, days, counts: always ? 'unsaid' : counts, always, window };
   });
   const always = registers.filter((register) => register.always);

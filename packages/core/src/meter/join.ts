@@ -1,5 +1,6 @@
 import { dateOfCivilDay, formatDate, intervalStartMs, makeAxis, offsetMinutesAt, STEP_MINUTES } from '../axis/index.ts';
 import { check, list, number, oneOf } from '../input/door.ts';
+import { type ChannelSpan, laterChannels, withoutExportBefore } from './export-begins.ts';
 import { FindingList } from './findings.ts';
 import { joinChannel } from './join-channel.ts';
 import { withEnergy } from './parts.ts';
@@ -23,7 +24,8 @@ const DAY_MS = 86_400_000;
  * Where two files hold the same channel for the same time they are compared, never added: where they differ here and
  * there (readings that were corrected later) the first one counts, where they differ all along they measure different
  * things, which is an error. Registers of one channel in several files are added, and what one of the files lacks is not known.
- * Finer steps are summed to the coarsest. Channels that don't cover the same span (to a day) are an error.
+ * Finer steps are summed to the coarsest. Channels that don't cover the same span (to a day) are an error, but where a home began to
+ * sell: export is 0 before.
  *
  * @throws InputError on series of another length than their axis, negative or infinite
  * @returns the joined series, absent where an `error` finding says why it can't be had
@@ -38,7 +40,7 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
     findings.add('no-readings', 'error', { why: 'nothing-to-join' });
     return { findings: findings.list() };
   }
-  if (parts.length === 1) return { series: parts[0]!, findings: [] };
+  if (parts.length === 1) return { series: withoutExportBefore(parts[0]!, parts, findings), findings: findings.list() };
   const zone = parts[0]!.axis.zone;
   if (parts.some((part) => part.axis.zone !== zone)) {
     findings.add('zone-differs', 'error', {});
@@ -70,7 +72,7 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
   }
 
   // The span of each channel over all files.
-  const spans = new Map<Channel, { from: number; to: number }>();
+  const spans = new Map<Channel, ChannelSpan>();
   for (const part of alike)
     for (const channel of CHANNELS) {
       if (part[channelField(channel)] === undefined) continue;
@@ -83,16 +85,19 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
           : { from: Math.min(span.from, startEpochMs), to: Math.max(span.to, endEpochMs) },
       );
     }
-  const from = Math.max(...[...spans.values()].map((span) => span.from));
+  // A home may begin to sell in the midst of its data.
+  const later = laterChannels(spans);
+  const from = Math.max(...[...spans].flatMap(([channel, span]) => (later.has(channel) ? [] : [span.from])));
   const to = Math.min(...[...spans.values()].map((span) => span.to));
   let cutMs = 0;
   for (const span of spans.values()) cutMs = Math.max(cutMs, from - span.from, span.to - to);
-  if (cutMs > DAY_MS || to <= from) {
+  const spansDiffer = () => {
     findings.add('span-differs', 'error', {
       spans: [...spans].map(([channel, span]) => ({ channel, ...datesOf(span, zone) })),
     });
     return { findings: findings.list() };
-  }
+  };
+  if (cutMs > DAY_MS || to <= from) return spansDiffer();
   if (cutMs > 0) findings.add('span-trimmed', 'warning', datesOf({ from, to }, zone));
 
   const axis = makeAxis({ startEpochMs: from, stepMinutes, intervals: Math.round((to - from) / stepMs), zone });
@@ -103,9 +108,14 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
     const field = channelField(channel);
     const joined = joinChannel(alike, channel, axis, estimated, findings);
     if (joined === undefined) return { findings: findings.list() };
-    const { values } = joined;
     registers.push(...joined.parts);
-    const missing = missingSpans({ axis }, values);
+    series[field] = joined.values;
+  }
+  if (registers.length > 0) series.parts = registers;
+  const whole = withoutExportBefore(series, alike, findings);
+  if (later.size > 0 && whole === series) return spansDiffer();
+  for (const channel of spans.keys()) {
+    const missing = missingSpans({ axis }, whole[channelField(channel)]!);
     if (missing.length > 0)
       findings.add(
         'gap',
@@ -113,12 +123,10 @@ export function joinSeries(parts: readonly IntervalSeries[]): {
         { after: 'joining', channels: [channel], longest: missing[0]! },
         { count: missing.reduce((sum, { intervals }) => sum + intervals, 0), key: channel },
       );
-    series[field] = values;
   }
   noteSeams(alike, findings);
-  if (estimated.some((mark) => mark !== ESTIMATED.no)) series.estimated = estimated;
-  if (registers.length > 0) series.parts = registers;
-  return { series, findings: findings.list() };
+  const marks = estimated.some((mark) => mark !== ESTIMATED.no) ? { estimated } : {};
+  return { series: { ...whole, ...marks }, findings: findings.list() };
 }
 
 /** The local dates of the first and the last instant before the end of a span. */

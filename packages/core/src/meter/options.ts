@@ -44,7 +44,10 @@ export interface ParseOptions {
   readonly unit?: Unit;
   /** Which columns hold what. @defaultValue recognised by their names and contents */
   readonly columns?: ColumnMap;
-  /** What the values of the one nameless value column are. @defaultValue `import`, with a finding */
+  /**
+   * What the values of the one nameless value column are; of a file with but one register of a meter, that it is all of that.
+   * @defaultValue `import`, with a finding
+   */
   readonly channel?: 'import' | 'export' | 'load' | 'solar' | 'net';
   /**
    * What rows are, by the text of their type, register, channel or direction cell: `{ "Register 2": "export" }`. Case

@@ -8,6 +8,9 @@ import { dateAt } from './span.ts';
 /** Files that differ by more than this share of what they hold together, over a day or more, measure different things. */
 const OTHER_QUANTITY_SHARE = 0.1;
 
+/** Files that have no more days in common are one after the other, with a day that one of them holds in part. */
+const SHORT_OVERLAP_DAYS = 7;
+
 /** Energy of one file, laid where it belongs on the axis that all files share. */
 export interface Held {
   readonly kwh: Float64Array;
@@ -79,14 +82,16 @@ export function tellContradiction(both: Both, channel: Channel, axis: Axis, find
 }
 
 /**
- * The days before and after those on which files differ, where they agree on as many others at least: one of the two has a few
- * wrong days. Where they differ all along, cutting one would make a year of two different things.
+ * The days before and after those on which files differ, where they agree on as many others at least, or have but few in
+ * common: one of the two has a few wrong days. Where they differ all along, cutting one would make a year of two different things.
  */
 function besideFewDays({ first, last, differing }: Both, axis: Axis) {
   const days = civilDaysOf(axis, differing);
   const [from, to] = civilDaysOf(axis, [first, last]) as [number, number?];
   const all = (to ?? from) - from + 1;
-  return 2 * days.length > all ? {} : { dayBefore: dateOf(days[0]! - 1), dayAfter: dateOf(days.at(-1)! + 1) };
+  return 2 * days.length > all && all > SHORT_OVERLAP_DAYS
+    ? {}
+    : { dayBefore: dateOf(days[0]! - 1), dayAfter: dateOf(days.at(-1)! + 1) };
 }
 
 /**

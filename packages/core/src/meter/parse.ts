@@ -126,7 +126,7 @@ function joinMembers(
   if (good.length < members) findings.add('archive-members-left', 'warning', { left: members - good.length, members });
   return {
     ...(series === undefined ? {} : { series }),
-    findings: [...findings.list(), ...(series === undefined ? ofMembers : withoutHeld(ofMembers, series)), ...joined],
+    findings: [...findings.list(), ...withoutHeld(ofMembers, series), ...joined],
     layout: {
       name: good[0]!.layout.name,
       evidence: [`inside ${container}, ${good.length} members joined`, ...good[0]!.layout.evidence],

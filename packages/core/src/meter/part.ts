@@ -57,6 +57,15 @@ export function areDifferentWindows(one: string | undefined, other: string | und
   return a !== null && b !== null && a[1] === b[1] && a[2] !== b[2];
 }
 
+const DEAR_SIDE = /\b(?:high|peak|day|shoulder|weekdays?)\b/;
+const CHEAP_SIDE = /\b(?:low|off ?peak|night|super|weekends?|holidays?)\b/;
+
+/** Whether windows are all of the dear hours or all of the cheap ones, so that the others have no register. By {@link knownAs}. */
+export function areOneSided(names: readonly string[]): boolean {
+  const isCheap = (name: string) => CHEAP_SIDE.test(name);
+  return names.every(isCheap) || names.every((name) => DEAR_SIDE.test(name) && !isCheap(name));
+}
+
 /** The part that several texts beside each other name together; undefined where none does. */
 export function jointPart(parts: readonly Part[]): Part | undefined {
   const [first] = parts;

@@ -33,6 +33,7 @@ export const meteredSeries: Rule = record<IntervalSeries>({
         counts: oneOf(['always', 'in-turn', 'any-time', 'unsaid']),
         point: optional(text),
         allListed: flag,
+        alone: optional(flag),
         kwh: channel,
       }),
     ),

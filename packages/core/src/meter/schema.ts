@@ -70,7 +70,9 @@ export const meterFileSchema = fields({
   channel: z
     .enum(['import', 'export', 'load', 'solar', 'net'])
     .optional()
-    .describe('What the values of a nameless value column are. Default: import, with a finding.'),
+    .describe(
+      'What the values of a nameless value column are (default: import, with a finding); of a file of one register, that it is all of that.',
+    ),
   rows: z
     .record(z.string(), z.enum(ROW_KINDS))
     .optional()

@@ -48,6 +48,8 @@ export interface ChannelPart {
   readonly point?: string;
   /** The file says which registers there are: those that it lists of this channel, and no other. */
   readonly allListed: boolean;
+  /** All that the file holds of the channel, though its name says that the meter counts on others as well. */
+  readonly alone?: true;
   /** As long as the axis, kWh; NaN: no reading. Absent where the file names it and holds nothing of it. */
   readonly kwh?: Float64Array;
 }

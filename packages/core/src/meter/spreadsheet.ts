@@ -6,6 +6,7 @@ import { FindingList } from './findings.ts';
 import { joinSeries } from './join.ts';
 import { MAX_BYTES, type ParseOptions, parseOptions } from './options.ts';
 import { parseIntervalData } from './parse.ts';
+import { withoutHeld } from './place/unread-registers.ts';
 import { CHANNELS, channelField, type Finding, type IntervalData, type IntervalSeries } from './series.ts';
 import { type Laid, type SheetCell, textOfSheet } from './sheet-text.ts';
 import { spreadsheetOf } from './spreadsheet-kind.ts';
@@ -79,9 +80,10 @@ export async function openIntervals(
   }
   const joined = joinSeries(good.map(({ data }) => data.series!));
   const first = good[0]!.data;
+  const ofSheets = good.flatMap(({ data }) => data.findings);
   const data: IntervalData = {
     ...(joined.series === undefined ? {} : { series: joined.series }),
-    findings: [...good.flatMap(({ data }) => data.findings), ...joined.findings],
+    findings: [...withoutHeld(ofSheets, joined.series), ...joined.findings],
     layout: first.layout,
   };
   const taken = good.map(({ name }) => quoteName(name)).join(', ');

@@ -11,6 +11,14 @@ type Code = CodeOf<MeterWords>;
 /** Warnings that stop a study too: the rest of the file is there, but no result may rest on it. */
 const STOPS: ReadonlySet<string> = new Set<Code>(['negative-value', 'not-a-number', 'truncated', 'unreadable-row']);
 
+/**
+ * Whether a finding is a question that all files of a home together may answer, which stops a study where none of them does: a
+ * register alone, whose counterpart another file may hold.
+ */
+export function asksHome({ code, data }: Pick<Finding, 'code' | 'data'>): boolean {
+  return code === 'part-alone' && data.days === undefined;
+}
+
 /** The file holds no interval data (a bill, a note): in an archive it may stand beside files that do. */
 const NO_DATA: ReadonlySet<string> = new Set<Code>([
   'binary',

@@ -3,7 +3,7 @@ import type { InputIssue } from '../input/index.ts';
 import { type Finding, type IntervalSeries, LONGEST_GAP_HOURS, repairGaps } from '../meter/index.ts';
 import { longestWholeSpan, type MissingSpan, MOST_FILLED_SHARE, missingSpans } from '../meter/inside.ts';
 import { figure } from '../words/figures.ts';
-import { energyLeftOut, gapsLeft } from '../words/placing.ts';
+import { columnsBeside, energyLeftOut, gapsLeft } from '../words/placing.ts';
 import type { Site } from './schema.ts';
 
 /**
@@ -26,9 +26,7 @@ export function gapIssues(
   if (missing.length === 0) return [];
   // What is stated holds for all channels: it has to cure the longest gap of any.
   const hours = Math.ceil(Math.max(...missing.map(({ spans }) => spans[0]!.intervals)) * axis.stepHours - 1e-9);
-  const ways = ['add a file that holds them to "meter.files"'];
-  if (findings.some(({ code, data }) => code === 'energy-left-out' && Number(data?.alone) > 0))
-    ways.unshift('read the rows that are left out: say with "rows" of their file what they are, in place of "ignore"');
+  const ways = [...waysToRead(findings), 'add a file that holds them to "meter.files"'];
   const whole = longestWholeSpan(series);
   if (whole !== undefined)
     ways.push(
@@ -44,13 +42,34 @@ export function gapIssues(
     where: { column: channel, path: ['meter'] },
     received: [
       `no reading ${datesMissing(spans[0]!)}, ${lengthOf(spans[0]!.intervals * axis.stepHours)}${otherGaps(spans.slice(1))}`,
-      ...findings.flatMap((finding) => whyGaps(finding, channel)),
+      ...findings.flatMap((finding) => whyGaps(finding, channel, findings)),
       ...(repair?.maxGapHours === undefined ? [] : [whyLeft(spans, axis, repair.maxGapHours)]),
     ].join('; '),
     expected: 'a value in every interval',
     hint: ways.join('; or '),
     data: { maxGapHours: fillable ? hours : null },
   }));
+}
+
+/** How to read what the user's own words leave out, where that may be what is missing. */
+function waysToRead(findings: readonly Finding[]): string[] {
+  const ways = findings.flatMap((finding) => {
+    const { code, data, where } = finding;
+    const of = where.file === undefined ? 'their file' : where.file;
+    if (code === 'energy-left-out' && (Number(data?.alone) > 0 || leavesOutRegister(finding, findings)))
+      return [`read the rows that are left out: say with "rows" of ${of} what they are, in place of "ignore"`];
+    if (code !== 'columns-beside' || !leavesOutRegister(finding, findings)) return [];
+    const numbers = (data.columnNumbers as readonly number[]).join(', ');
+    return [`read the columns that are left out: "columns": { "${data.role}": [${numbers}] } of ${of}`];
+  });
+  return [...new Set(ways)];
+}
+
+/** Whether a finding tells of registers that the user's words leave out of one file, and another file of the home holds. */
+function leavesOutRegister({ data }: Finding, findings: readonly Finding[]): boolean {
+  const isLacking = ({ code, data: of }: Finding) =>
+    code === 'part-missing' && of.counted === 'unknown' && of.role === data.role;
+  return data.withheld === true && findings.some(isLacking);
 }
 
 /** Why a gap is left that the site asks to fill. */
@@ -66,11 +85,18 @@ function whyLeft(spans: readonly MissingSpan[], { stepHours, intervals }: Axis, 
 }
 
 /** What a finding says of intervals of a channel that have no value; nothing where it speaks of something else. */
-function whyGaps({ code, data, message }: Finding, channel: string): string[] {
+function whyGaps(finding: Finding, channel: string, findings: readonly Finding[]): string[] {
+  const { code, data, message, where } = finding;
   if (data?.role !== channel) return [];
   const lacks =
-    (code === 'part-missing' && data.counted === 'unknown') || (code === 'register-missing' && data.why === 'days');
+    (code === 'part-alone' && data.days !== undefined) ||
+    (code === 'part-missing' && data.counted === 'unknown') ||
+    (code === 'register-missing' && data.why === 'days');
   if (lacks) return [message];
+  if ((code === 'energy-left-out' || code === 'columns-beside') && leavesOutRegister(finding, findings)) {
+    const told = code === 'columns-beside' ? columnsBeside(data as never) : energyLeftOut(data as never);
+    return [where.file === undefined ? told : `${where.file}: ${told}`];
+  }
   if (code !== 'energy-left-out' || !(Number(data.alone) > 0)) return [];
   return [`${energyLeftOut(data as never)}; ${gapsLeft(Number(data.alone))}`];
 }

@@ -14,7 +14,15 @@ import {
   readIntervals,
   repairGaps,
 } from '../meter/index.ts';
-import { cutToSpan, dateAt, FindingList, LONG_GAP_HOURS, noteNetSigns, withoutHeld } from '../meter/inside.ts';
+import {
+  asksHome,
+  cutToSpan,
+  dateAt,
+  FindingList,
+  LONG_GAP_HOURS,
+  noteNetSigns,
+  withoutHeld,
+} from '../meter/inside.ts';
 import type { Case } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
 import { HOME_WORDS } from '../words/home.ts';
@@ -233,6 +241,13 @@ async function loadMeter(
   if (joined.series === undefined)
     throw new InputError(faultsOf(site.meter.files.map(pathOf).join(', '), joined.findings));
   const findings: Finding[] = [...withoutHeld(ofFiles, joined.series), ...joined.findings];
+  const asking = findings.filter(asksHome).map((finding) => ({ ...finding, severity: 'error' as const }));
+  const filesOf = ({ where }: Finding) => {
+    const paths = [...new Set(site.meter.files.map(pathOf))];
+    const told = paths.filter((path) => where.file?.split(', ').includes(showName(path)) === true);
+    return told.map((path) => beside(folder, path)).join(', ');
+  };
+  if (asking.length > 0) throw new InputError(asking.flatMap((finding) => faultsOf(filesOf(finding), [finding])));
   const repaired = repairGaps(joined.series, site.meter.repair);
   const { axis } = joined.series;
   for (const { channel, firstInterval, intervals, energyKwh, missedByKwh } of repaired.repairs)

@@ -222,7 +222,7 @@ function openEnergy(findings: readonly Finding[]): string | undefined {
   if (beside !== undefined) return columnsBeside(beside.data as unknown as Parameters<typeof columnsBeside>[0]);
   const unread = findings.find(({ code, data }) => code === 'register-missing' && data?.withheld === true);
   if (unread !== undefined) return unreadRegister(unread.data as unknown as Parameters<typeof unreadRegister>[0]);
-  if (findings.some(({ code }) => code === 'grid-reversed')) return GRID_REVERSED;
+  if (findings.some(({ code }) => code === 'grid-reversed' || code === 'registers-exchanged')) return GRID_REVERSED;
   if (findings.some(({ code }) => code === 'net-signs-lost')) return NET_SIGNS_LOST;
   const whole = findings.find(({ code, data }) => code === 'whole-kwh' && data?.withheld === true);
   if (whole !== undefined) return wholeKwh(whole.data as unknown as Parameters<typeof wholeKwh>[0]);

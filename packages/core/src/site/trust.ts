@@ -2,7 +2,7 @@ import { type Axis, formatDate } from '../axis/index.ts';
 import { startMsOf } from '../axis/inside.ts';
 import { InputError, type InputIssue } from '../input/index.ts';
 import type { Finding, IntervalSeries, ServiceKw } from '../meter/index.ts';
-import { kw, readingsAboveService, SERVICE_KW, stopsStudy } from '../meter/inside.ts';
+import { asksHome, kw, readingsAboveService, SERVICE_KW, stopsStudy } from '../meter/inside.ts';
 import type { Site } from './schema.ts';
 
 /** What a service carries each way, kW, and what says so. */
@@ -42,7 +42,8 @@ export function refuseUntrusted(
   limit: ServiceLimit,
   path: readonly string[],
 ): void {
-  const issues: InputIssue[] = findings.filter(stopsStudy).map(({ code, message, lines }) => ({
+  const stops = findings.filter((finding) => stopsStudy(finding) || asksHome(finding));
+  const issues: InputIssue[] = stops.map(({ code, message, lines }) => ({
     code,
     where: { path, ...(lines === undefined ? {} : { line: lines[0]! }) },
     received: message,

@@ -106,7 +106,7 @@ export async function inspect(
     files: files.map(({ file, data }) => ({
       file,
       layout: data.layout,
-      findings: joined.series === undefined ? data.findings : withoutHeld(data.findings, joined.series),
+      findings: withoutHeld(data.findings, joined.series),
     })),
     findings: [],
     issues: issues.map(reportIssue),

@@ -131,6 +131,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'interval data as CSV, as a spreadsheet or as ESPI (XML)',
     hint: 'download the readings in one of these forms; a table can be saved as CSV from any spreadsheet program',
   },
+  'part-alone': {
+    expected: 'all registers of the meter',
+    hint: 'add the file that holds the others to "meter.files" (files of one home are joined), or download one with all of them; where it is all that the home took, say so, in the site file: { path: …, channel: import }; "duskbank inspect" takes --channel import',
+  },
   'parts-unclear': {
     expected: 'readings that are known to be parts of one whole, or one reading an interval',
     hint: 'in the site file: { path: …, rows: { "Register 2": ignore } } (of an ESPI file { path: …, meterReading: 1 }; columns: { import: [Day, Night] } adds columns); "duskbank inspect" takes --rows, --meter-reading and --columns',
@@ -302,6 +306,7 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     return { ...cure, hint: cure.hint.replace('[1, 2]', `[${numbersTo(Number(data.usagePoints)).join(', ')}]`) };
   if (code === 'day-twice') return { ...cure, hint: twiceHint(cure.hint, data) };
   if (code === 'overlap-contradicts') return { ...cure, hint: `${cure.hint}${overlapHint(data)}` };
+  if (code === 'part-alone') return { ...cure, hint: cure.hint.replaceAll(/(channel:?) import/g, `$1 ${role}`) };
   if (code === 'unreadable-row') return NEM12_CURES[String(data.why)] ?? cure;
   if (code === 'several-sheets' && Array.isArray(data.sheets)) return { ...cure, hint: sheetsHint(data.sheets) };
   if (

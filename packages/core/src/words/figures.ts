@@ -57,3 +57,9 @@ export function listed(names: readonly string[]): string {
 
 /** Months as messages write them, from January. */
 export const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'] as const;
+
+/** Stretches of days; of six there may be more. */
+export function runsText(runs: readonly { readonly from: string; readonly to: string }[]): string {
+  const told = runs.map(({ from, to }) => (from === to ? from : `${from} to ${to}`));
+  return `${runs.length < 6 ? '' : 'first '}${told.join(', ')}`;
+}

@@ -1,4 +1,4 @@
-import { count, shortFigure } from './figures.ts';
+import { count, runsText, shortFigure } from './figures.ts';
 
 /** Stands beside every word about transformers. */
 export const PANEL_CAUTION =
@@ -109,6 +109,25 @@ export const METERING_WORDS = {
     evidence: ({ solarDarkShare, gridDarkShare }: { solarDarkShare: number; gridDarkShare: number }) =>
       `the solar channel has ${percent(solarDarkShare)} of its energy in the dark, the grid channel ${percent(gridDarkShare)}`,
     meaning: () => 'The transformers of solar and grid seem to be swapped, or their names in the monitor are.',
+  },
+  /** Export counts through the night and a register of import by day alone: the two have each other's names. */
+  'registers-exchanged': {
+    evidence: ({
+      register,
+      days,
+      runs,
+      darkKwh,
+    }: {
+      /** Of import, fit to print: `register E1`, `column 2 "Bezug kWh"`, `import`. */
+      readonly register: string;
+      readonly days: number;
+      /** The first six stretches of them, both ends included. */
+      readonly runs: readonly { readonly from: string; readonly to: string }[];
+      readonly darkKwh: number;
+    }) =>
+      `on ${count(days, 'day')} (${runsText(runs)}) export counts through the night, when there is no sun (${darkKwh.toFixed(0)} kWh in the dark), and ${register} by day alone`,
+    meaning: () =>
+      'What the home draws and what it sells seem to have each other’s names in the files of those days. In NEM12 exchange the suffixes of the two (E1 and B1) in their records 200; of a table say which column is which ("columns": { "import": …, "export": … }), of rows which are ("rows"); or download the file again.',
   },
   /** More is exported than the sun gives: one conductor of the solar feed is measured and not doubled. */
   'solar-half': {

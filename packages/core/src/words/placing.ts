@@ -1,4 +1,4 @@
-import { count, digits, figure, figureBound, kw, kwBound, kwhDigits, listed, percent } from './figures.ts';
+import { count, digits, figure, figureBound, kw, kwBound, kwhDigits, listed, percent, runsText } from './figures.ts';
 import { describeStep } from './steps.ts';
 import { type ToldStream, tellStream, tellStreams } from './streams.ts';
 
@@ -114,12 +114,6 @@ function span({ from, to }: { readonly from: string; readonly to: string }): str
   return `${from.slice(0, 10)} to ${to.slice(0, 10)}`;
 }
 
-/** Stretches of days; of six there may be more. */
-function runsText(runs: readonly { readonly from: string; readonly to: string }[]): string {
-  const told = runs.map(({ from, to }) => (from === to ? from : `${from} to ${to}`));
-  return `${runs.length < 6 ? '' : 'first '}${told.join(', ')}`;
-}
-
 /** A register of a NEM12 connection point that lacks days, all of them or from the file. */
 export type MissingRegister = {
   /** By its suffix: `E2`. */
@@ -189,6 +183,27 @@ interface MissingPart {
   /** The first six of the others, and what all of them hold on those days. */
   readonly others: readonly string[];
   readonly othersKwh: number;
+}
+
+/** Registers of what the home takes that are all of it that there is, though their names say that the meter counts on others as well. */
+interface LoneRegisters {
+  /** Fit to print: `column 2 "Night kWh"`, `register E2`. */
+  readonly parts: readonly string[];
+  readonly role: string;
+  readonly energyKwh: number;
+  /** The days on which they are, beside files that hold the whole on others: not known. Absent of one file. */
+  readonly days?: number;
+  /** The first six stretches of them, both ends included. */
+  readonly runs?: readonly { readonly from: string; readonly to: string }[];
+}
+
+function loneRegisters({ parts, role, energyKwh, days, runs }: LoneRegisters): string {
+  const [is, has] = parts.length === 1 ? ['is', 'its name says'] : ['are', 'their names say'];
+  const lone = `${listed(parts)} (${figure(energyKwh)} kWh) ${is} all that is there of ${role}`;
+  const why = `and ${has} that the meter counts on others as well`;
+  return days === undefined
+    ? `${lone}, ${why}`
+    : `${lone} on ${count(days, 'day')} (${runsText(runs ?? [])}), ${why}: the ${role} of ${days === 1 ? 'that day is' : 'those days is'} not known, and not read; add the file that holds the others; where it is all that the home took, state \`channel: ${role}\` of its file`;
 }
 
 function missingPart({ part, role, counted, days, runs, others, othersKwh }: MissingPart): string {
@@ -377,6 +392,20 @@ export const PLACING_WORDS = {
   /** Values that the file marks as estimated. */
   'estimated-by-source': ({ estimated, intervals }: { estimated: number; intervals: number }) =>
     `the file marks ${estimated} intervals (${((100 * estimated) / intervals).toFixed(1)} %) as estimated`,
+  /** Export begins in the midst of the data: before, nothing was sold. By the configurations of NEM12, or as nothing says that the home had sun. */
+  'export-begins': ({
+    from,
+    days,
+    by,
+  }: {
+    /** Local date. */
+    readonly from: string;
+    readonly days: number;
+    readonly by: 'configuration' | 'no-reading';
+    /** Of a file with several, from 1. */
+    readonly usagePoint?: number;
+  }) =>
+    `export counts from ${from} on; on the ${count(days, 'day')} before ${by === 'configuration' ? 'the configuration names no register of it' : 'none is metered'}, and it is 0, as of a home that then began to sell; the figures are of both times: for those of the home as it is now, cut the data to the days from ${from} on (\`span\`); where it sold before, add the file that holds it`,
   /** Export printed as negative values. */
   'export-negative': ({ stream }: { stream: string }) =>
     `${stream} prints export as negative values: their sign was dropped`,
@@ -520,6 +549,11 @@ export const PLACING_WORDS = {
     `files overlap in ${channel} and differ there (${runsText(runs)}: ${figure(firstKwh)} kWh in the first, ${figure(otherKwh)} kWh in the other): the first file counts`,
   /** Files overlap and agree; counted once. */
   'overlap-equal': ({ channel }: { channel: string }) => `files overlap in ${channel} and agree there: counted once`,
+  /**
+   * All that the files hold of what the home takes is a register (HT, off-peak, E2) of which the meter has another by its name: the
+   * rest may stand in another file. A study asks. Beside a file that holds the whole of other days its own days are gaps.
+   */
+  'part-alone': (data: LoneRegisters) => loneRegisters(data),
   /** Of meters, registers or columns that are added, one lacks days of the others: not known, or 0 where it leaves out its zeros. */
   'part-missing': (data: MissingPart) => missingPart(data),
   /** Sums of shorter readings of which some are missing became gaps. */

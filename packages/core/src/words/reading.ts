@@ -86,6 +86,7 @@ const NO_READINGS = {
   'no-record': 'the file holds no readable record of active energy',
   'no-rows': 'the file has no rows',
   'nothing-to-join': 'there is nothing to join',
+  'partly-missing': 'each interval lacks some of the shorter readings that it is to be summed from',
   'parts-apart': 'at no time are all registers known that it is to be added up from',
 };
 

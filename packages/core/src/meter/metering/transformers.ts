@@ -1,5 +1,6 @@
 import { linearRegression } from 'simple-statistics';
 import type { IntervalSeries } from '../series.ts';
+import { checkExchanged } from './exchanged.ts';
 import { type MeteringContext, type MeteringFault, meteringFault } from './fault.ts';
 
 /** Energy of a channel, all of it and in the dark, kWh. */
@@ -71,6 +72,7 @@ export function checkReversed(
     );
     return;
   }
+  if (checkExchanged(series, dark, faults)) return;
   // A home that is billed for much more than it is metered to buy has a part that the transformers don't see.
   const ratio =
     billedKwh === undefined || billedKwh <= 0 || importKwh === undefined ? Number.NaN : bought.all / billedKwh;

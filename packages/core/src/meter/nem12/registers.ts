@@ -1,4 +1,4 @@
-import { toldRuns } from '../day-runs.ts';
+import { dateOf, toldRuns } from '../day-runs.ts';
 import type { FindingList } from '../findings.ts';
 import type { Declared, Role } from '../readings.ts';
 
@@ -91,9 +91,10 @@ export class Registers {
         }
         const missing: number[] = [];
         const unnamed: number[] = [];
-        for (const day of daysOf(point, register.role))
+        for (const day of daysBeside(point, register.role))
           if (!register.days.has(day)) (named(register.suffix, day) ? missing : unnamed).push(day);
         absent.set(`${name}|${register.suffix}`, unnamed);
+        if (register.role === 'export') tellBegin(point, of, findings);
         if (missing.length > 0) tellMissing(name, of, point, register, missing, findings);
       }
     }
@@ -138,6 +139,28 @@ function daysOf({ registers }: Point, role: Role): number[] {
   return [...days].sort((a, b) => a - b);
 }
 
+/**
+ * The days of which a register of a role should have readings: those of the others of its role, and where configurations say which
+ * registers there are, for what is given those on which something is taken.
+ */
+function daysBeside(point: Point, role: Role): number[] {
+  const own = daysOf(point, role);
+  if (role !== 'export' || !areAllNamed(point)) return own;
+  return [...new Set([...own, ...daysOf(point, 'import')])].sort((a, b) => a - b);
+}
+
+/** Tells that a home began to sell: before, its configurations name no register of export. */
+function tellBegin(point: Point, of: Named, findings: FindingList): void {
+  const [first] = daysOf(point, 'export');
+  if (first === undefined || !areAllNamed(point)) return;
+  const before = daysOf(point, 'import').filter((day) => day < first);
+  const names = (day: number) =>
+    [...point.configurations.get(day)!].some((each) => suffixesOf(each)!.some((suffix) => roleOf(suffix) === 'export'));
+  if (before.length === 0 || before.some(names)) return;
+  const data = { from: dateOf(first), days: before.length, by: 'configuration' as const, ...of };
+  findings.add('export-begins', 'warning', data, { key: String(of.usagePoint) });
+}
+
 function tellMissing(
   name: string,
   of: Named,
@@ -146,9 +169,10 @@ function tellMissing(
   missing: readonly number[],
   findings: FindingList,
 ): void {
-  const others = [...registers.values()].filter(
-    (other) => other.role === role && other.suffix !== suffix && other.days.size > 0,
-  );
+  const isThere = ({ days }: Register) => missing.some((day) => days.has(day));
+  const beside = [...registers.values()].filter((other) => other.suffix !== suffix && other.days.size > 0);
+  const same = beside.filter((other) => other.role === role);
+  const others = same.some(isThere) ? same : beside.filter(isThere);
   let othersKwh = 0;
   for (const { days } of others) for (const day of missing) othersKwh += days.get(day) ?? 0;
   findings.add(

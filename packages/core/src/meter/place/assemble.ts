@@ -6,7 +6,7 @@ import type { ParseOptions } from '../options.ts';
 import { withEnergy } from '../parts.ts';
 import type { Evidence, Group, Readings } from '../readings.ts';
 import { CHANNELS, type Channel, type ChannelPart, channelField, ESTIMATED, type IntervalSeries } from '../series.ts';
-import { channelParts } from './channel-parts.ts';
+import { channelParts, partsNotRead } from './channel-parts.ts';
 import { checkNet, splitRole } from './channels.ts';
 import { placeLabels } from './clock.ts';
 import { leaveDailyTotals } from './daily-totals.ts';
@@ -16,6 +16,7 @@ import { settleGross } from './gross.ts';
 import { settleLabelEnds } from './label-end.ts';
 import { spanOf } from './label-span.ts';
 import { tellLeftOut } from './left-out.ts';
+import { markLone } from './lone-register.ts';
 import { settleNets } from './net.ts';
 import { byClock, uniteLabels } from './one-clock.ts';
 import { settleParts } from './parts.ts';
@@ -94,7 +95,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
 
   const [first, last] = filledSpan(channels, grid);
   if (last === first) {
-    findings.add('no-readings', 'error', { why: findings.has('part-missing') ? 'parts-apart' : 'all-blank' });
+    findings.add('no-readings', 'error', { why: whyEmpty(findings) });
     return undefined;
   }
   const { startMs, stepMs, stepMinutes } = grid;
@@ -110,7 +111,6 @@ export function assemble(readings: Readings, options: Options, findings: Finding
     const values = channels.get(channel);
     if (values !== undefined) series[channelField(channel)] = values.slice(first, last);
   }
-  if (parts.length > 0) series.parts = withEnergy(parts, (kwh) => kwh.slice(first, last));
   const estimated = estimatedOn(grid, placed);
   if (estimated !== undefined) {
     series.estimated = estimated.slice(first, last);
@@ -120,6 +120,10 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   }
   const { totals = [] } = readings;
   const billed = isBilled(series, options);
+  if (parts.length > 0) {
+    const own = withEnergy(parts, (kwh) => kwh.slice(first, last));
+    series.parts = markLone(own, series, used, options, billed, findings);
+  }
   if (holdTotals(totals, used, options, billed, findings, evidence)) return undefined;
   tellLeftOut(readings, used, series, options, billed, findings, evidence);
   tellUnread(readings, series, billed, findings);
@@ -245,7 +249,13 @@ function channelsOn(
   const channels = new Map<Channel, Float64Array>();
   for (const [channel, list] of streams) channels.set(channel, uniteStreams(list, channel, grid, options, findings));
   if (nets.length > 0) checkNet(uniteStreams(nets, 'net', grid, options, findings), channels, options, findings);
-  return { channels, parts: [...streams].flatMap(([channel, list]) => channelParts(list, channel, readings)) };
+  const parts = [...streams].flatMap(([channel, list]) => channelParts(list, channel, readings));
+  return { channels, parts: [...parts, ...partsNotRead(streams, readings)] };
+}
+
+function whyEmpty(findings: FindingList) {
+  if (findings.has('part-missing') || findings.has('register-missing')) return 'parts-apart';
+  return findings.has('partly-missing') ? 'partly-missing' : 'all-blank';
 }
 
 /** From the first interval with a value to the one after the last: rows without any value at the ends are no data. */

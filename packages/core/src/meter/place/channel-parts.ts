@@ -1,5 +1,5 @@
 import type { Declared, Readings } from '../readings.ts';
-import type { Channel, ChannelPart } from '../series.ts';
+import { CHANNELS, type Channel, type ChannelPart } from '../series.ts';
 import { nameOf } from './told-stream.ts';
 import { countsOf, type OnGrid, together } from './unite.ts';
 
@@ -28,6 +28,17 @@ export function channelParts(list: readonly OnGrid[], channel: Channel, readings
     });
   }
   return [...parts.values(), ...unreadParts(declared, channel, point)];
+}
+
+/** Registers of channels of which nothing is read, that the file names. */
+export function partsNotRead(
+  read: ReadonlyMap<Channel, unknown>,
+  { declared = [], points, streams }: Readings,
+): ChannelPart[] {
+  const numbers = new Set(streams.map(({ point }) => point ?? 1));
+  return CHANNELS.filter((channel) => !read.has(channel)).flatMap((channel) =>
+    declared.flatMap((of, k) => (numbers.has(k + 1) ? unreadParts(of, channel, points?.[k]) : [])),
+  );
 }
 
 /** Registers of a channel that the file names and holds nothing of. */

@@ -1,4 +1,4 @@
-import type { Axis } from '../../axis/index.ts';
+import { type Axis, STEP_MINUTES } from '../../axis/index.ts';
 import { zoneOffsetMinutes } from '../../axis/inside.ts';
 import { HOUR_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
@@ -8,6 +8,9 @@ import type { Group, Stream } from '../readings.ts';
 import type { Channel } from '../series.ts';
 import { dateAt } from '../span.ts';
 import { noteRepeats } from './repeats.ts';
+
+/** Shorter ones are summed to it. */
+const SHORTEST_STEP_MS = STEP_MINUTES[0] * MINUTE_MS;
 
 /** Rounds starts to the grid that most of them lie on; drops, with a finding, what lies elsewhere. */
 export function snapToGrid(starts: Float64Array, group: Group, findings: FindingList): void {
@@ -38,17 +41,36 @@ export function snapToGrid(starts: Float64Array, group: Group, findings: Finding
   const whole = stepMs >= MINUTE_MS ? Math.round(phaseMs / MINUTE_MS) * MINUTE_MS : phaseMs;
   let drifted = 0;
   let mostMs = 0;
+  const isShort = stepMs < SHORTEST_STEP_MS;
+  const taken = new Set<number>();
+  const far: number[] = [];
+  const move = (i: number, slot: number) => {
+    if (isShort) taken.add(slot);
+    if (starts[i] === slot) return;
+    drifted++;
+    mostMs = Math.max(mostMs, Math.abs(starts[i]! - slot));
+    starts[i] = slot;
+  };
+  const slotAt = (ms: number, round: (value: number) => number) => round((ms - whole) / stepMs) * stepMs + whole;
+  const onGrid = new Set(isShort ? starts.filter((start) => slotAt(start, Math.round) === start) : []);
+  const nearMs = Math.max(stepMs / 10, Math.min(30_000, stepMs / 4));
   for (let i = 0; i < starts.length; i++) {
     const start = starts[i]!;
     if (Number.isNaN(start)) continue;
-    const slot = Math.round((start - whole) / stepMs) * stepMs + whole;
-    const off = Math.abs(start - slot);
-    if (off === 0) continue;
-    if (off <= Math.max(stepMs / 10, Math.min(30_000, stepMs / 4))) {
-      drifted++;
-      mostMs = Math.max(mostMs, off);
-      starts[i] = slot;
-    } else {
+    const slot = slotAt(start, Math.round);
+    if (Math.abs(start - slot) <= nearMs && (slot === start || !onGrid.has(slot))) move(i, slot);
+    else far.push(i);
+  }
+  // A short step is summed to a longer one, where it doesn't matter which of two a late reading is of: the one that has none.
+  const mayMove = isShort && far.length <= starts.length / 2;
+  for (const i of far) {
+    const start = starts[i]!;
+    const nearest = slotAt(start, Math.round);
+    const beside = [slotAt(start, Math.floor), slotAt(start, Math.ceil)];
+    const free = mayMove ? beside.find((slot) => !taken.has(slot)) : undefined;
+    if (free !== undefined) move(i, free);
+    else if (Math.abs(start - nearest) <= nearMs) move(i, nearest);
+    else {
       starts[i] = Number.NaN;
       findings.add('off-grid', 'warning', { stepMinutes: stepMs / MINUTE_MS }, { line: labels.line[i]! });
     }

@@ -153,7 +153,7 @@ export function checkYear(
     const { kwh, tooHigh } = yearOf(series, factor, serviceKw, scale);
     return kwh >= least && kwh <= HOME_YEAR_KWH.most && !tooHigh;
   };
-  if (fits(1) || isBilled(series, options)) return;
+  if (fits(1) || isBilled(series, options) || isIdleRegister(series)) return;
   const stepMs = series.axis.stepHours * HOUR_MS;
   const days = (series.axis.intervals * series.axis.stepHours) / 24;
   const yearKwh = (factor: number) => yearOf(series, factor, serviceKw, scale).kwh;
@@ -174,6 +174,13 @@ export function checkYear(
     others: others.map((other) => ({ unit: other, yearKwh: yearKwh(factorOf(other)) })),
     printed,
   });
+}
+
+/** Whether all that a file holds is 0, of registers of what the home takes: those may count nothing, and 0 is 0 in any unit. */
+function isIdleRegister({ importKwh, exportKwh, loadKwh, solarKwh, parts = [] }: IntervalSeries): boolean {
+  const isNamed = (role: Channel) => parts.some(({ channel }) => channel === role);
+  if ((importKwh !== undefined && !isNamed('import')) || (loadKwh !== undefined && !isNamed('load'))) return false;
+  return ![importKwh, exportKwh, loadKwh, solarKwh].some((kwh) => kwh?.some((value) => value > 0));
 }
 
 /** Whether what was read as bought is what was billed. */

@@ -135,7 +135,7 @@ const WORDS: readonly (readonly [RegExp, string])[] = [
   [/^llan[oa]$/, 'shoulder'],
   [/^valle$/, 'offpeak'],
   [/^superdal$/, 'super'],
-  [/^nachtstrom$/, 'night'],
+  [/^(?:nachtstrom|nacht|nuit|noche|notte|noite|natt)$/, 'night'],
   [/^tagstrom$/, 'day'],
   [/^(?:netz|nettet|natet|elnet|elnettet|elnatet|stromnett|stromnettet|stromnetz|reseau|rete|rede|siec)$/, 'grid'],
   [/^(?:vorjahr|vorjahres|fjor)$/, 'previous'],

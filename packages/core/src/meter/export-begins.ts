@@ -1,0 +1,99 @@
+import { DAY_MS, MINUTE_MS } from './durations.ts';
+import type { FindingList } from './findings.ts';
+import type { Channel, IntervalSeries } from './series.ts';
+import { dateAt } from './span.ts';
+
+/** Hours in which the sun may carry a home, from and to. */
+const SUN_HOURS = { from: 9, to: 16 };
+/** Of the hours of sun, and of the others, those without import: a home that has no sun has as many by day as by night. */
+const OTHER_TIMES = 2;
+const TOLERATED_SHARE = 0.02;
+/** More, by night too, and a battery may carry it, or the meter is too coarse to tell. */
+const MOST_SHARE = 0.2;
+
+/** From when to when the files hold a channel, ms since the epoch. */
+export interface ChannelSpan {
+  readonly from: number;
+  readonly to: number;
+}
+
+/** Channels that begin later than what is bought: what is sold, and the solar that began with it. */
+export function laterChannels(spans: ReadonlyMap<Channel, ChannelSpan>): ReadonlySet<Channel> {
+  const [bought, sold, solar] = [spans.get('import'), spans.get('export'), spans.get('solar')];
+  if (bought === undefined || sold === undefined || !(sold.from - bought.from > DAY_MS)) return new Set();
+  const isWithIt = solar !== undefined && Math.abs(solar.from - sold.from) <= DAY_MS;
+  return new Set<Channel>(isWithIt ? ['export', 'solar'] : ['export']);
+}
+
+/**
+ * The series of a home that began to sell in the midst of its data: before the first reading of export nothing was sold, and what began
+ * with it made nothing. So it is where the files of those days say which registers there are, and else where none names a register of
+ * export, no solar is metered, and what is bought by day is no more often nothing than by night. Else export is not known there, and
+ * stays so.
+ *
+ * @param files those that were joined, each by itself: a gap at the beginning of a file is none where it lists its registers
+ */
+export function withoutExportBefore(
+  series: IntervalSeries,
+  files: readonly IntervalSeries[],
+  findings: FindingList,
+): IntervalSeries {
+  const { axis, importKwh, exportKwh, solarKwh } = series;
+  if (importKwh === undefined || exportKwh === undefined) return series;
+  const stepMs = axis.stepMinutes * MINUTE_MS;
+  const at = Math.min(...files.map((file) => Math.ceil((beginOf(file) - axis.startEpochMs) / stepMs)));
+  const begins = Math.min(at, leadOf(exportKwh));
+  if (begins * stepMs < DAY_MS || begins >= axis.intervals) return series;
+  if (files.some(namesExport)) return series;
+  const solarLead = solarKwh === undefined ? 0 : leadOf(solarKwh);
+  const beginMs = axis.startEpochMs + begins * stepMs;
+  const before = files.filter((file) => file.exportKwh === undefined && file.axis.startEpochMs < beginMs);
+  const isListed = begins === at && before.length > 0 && before.every(listsRegisters);
+  if (!isListed && (solarKwh?.subarray(0, begins).some((kwh) => kwh > 0) === true || showsSun(series, begins)))
+    return series;
+  const days = axis.calendar.day[begins - 1]! + 1;
+  const by = isListed ? 'configuration' : 'no-reading';
+  findings.add('export-begins', 'warning', { from: dateAt(axis, begins), days, by }, { count: begins });
+  const zeroed = (kwh: Float64Array) => kwh.map((value, i) => (i < begins && Number.isNaN(value) ? 0 : value));
+  const isWithIt = solarKwh !== undefined && Math.abs(solarLead - begins) * stepMs <= DAY_MS;
+  return { ...series, exportKwh: zeroed(exportKwh), ...(isWithIt ? { solarKwh: zeroed(solarKwh) } : {}) };
+}
+
+/** When the export of a file begins: with its first reading, but with the file where that lists its registers. */
+function beginOf({ axis, exportKwh, parts = [] }: IntervalSeries): number {
+  if (exportKwh === undefined) return Number.POSITIVE_INFINITY;
+  const isListed = parts.some((part) => part.channel === 'export' && part.allListed);
+  return axis.startEpochMs + (isListed ? 0 : leadOf(exportKwh)) * axis.stepMinutes * MINUTE_MS;
+}
+
+/** Whether a file names a register of export and holds nothing of it. */
+function namesExport({ parts = [] }: IntervalSeries): boolean {
+  return parts.some(({ channel, kwh }) => channel === 'export' && kwh === undefined);
+}
+
+/** Whether a file says which registers there are, of which none is of export. */
+function listsRegisters({ parts = [] }: IntervalSeries): boolean {
+  return parts.length > 0 && parts.every(({ allListed }) => allListed);
+}
+
+/** How many intervals are without a value before the first that has one. */
+function leadOf(kwh: Float64Array): number {
+  const first = kwh.findIndex((value) => !Number.isNaN(value));
+  return first < 0 ? kwh.length : first;
+}
+
+/** Whether by day nothing was bought more often than in the other hours, in the first intervals of a series, or often at any hour. */
+function showsSun({ axis, importKwh }: IntervalSeries, intervals: number): boolean {
+  const known = [0, 0];
+  const nothing = [0, 0];
+  for (let i = 0; i < intervals; i++) {
+    const kwh = importKwh![i]!;
+    if (Number.isNaN(kwh)) continue;
+    const hour = axis.calendar.minuteOfDay[i]! / 60;
+    const k = hour >= SUN_HOURS.from && hour < SUN_HOURS.to ? 1 : 0;
+    known[k]!++;
+    if (kwh === 0) nothing[k]!++;
+  }
+  const share = (k: number) => nothing[k]! / Math.max(1, known[k]!);
+  return share(0) > MOST_SHARE || share(1) > OTHER_TIMES * share(0) + TOLERATED_SHARE;
+}

@@ -1,0 +1,90 @@
+import { toldRuns } from '../day-runs.ts';
+import type { IntervalSeries } from '../series.ts';
+import { type MeteringFault, meteringFault } from './fault.ts';
+
+/** Of the dark intervals of a day, those in which a home's draw counts: all but what a coarse register leaves at 0. */
+const DARK_SHARE = 0.8;
+/** What flows in the dark while nothing is drawn may be a battery's leavings: less than a home's least draw. */
+const LEAST_DARK_KW = 0.03;
+/** A register of what is sold holds so much less in the dark than the other. */
+const NO_DARK_SHARE = 0.1;
+/** Local hours of sun, in which a register of what is sold has nearly all of its energy. */
+const SUN_HOURS = { from: 6, to: 19 };
+const SUNNY_SHARE = 0.95;
+/** A home draws more in the evening than at noon from the grid; what a roof leaves over is sold at noon. */
+const NOON = { from: 11, to: 14 };
+const EVENING = { from: 19, to: 22 };
+/** Fewer days may be a battery's that was emptied into the grid. */
+const FEWEST_DAYS = 7;
+
+/**
+ * Export that counts through the night, as what a home draws does, beside a register of import that counts by day alone, as what a roof
+ * leaves over does: the two have each other's names, on all days or from a file or a day on. A register beside them that counts in
+ * the dark (a hot water heater's) hides it from the sum.
+ */
+export function checkExchanged(series: IntervalSeries, dark: Uint8Array, faults: MeteringFault[]): boolean {
+  const { axis, importKwh, exportKwh, parts = [] } = series;
+  if (importKwh === undefined || exportKwh === undefined) return false;
+  const registers = parts.flatMap(({ channel, name, kwh }) =>
+    channel === 'import' && kwh !== undefined ? [{ name, kwh }] : [],
+  );
+  if (registers.length < 2) registers.splice(0, 1, { name: 'import', kwh: importKwh });
+  for (const { name, kwh } of registers) {
+    const days = axis.calendar.days.filter(({ firstInterval, intervals }) => {
+      let [count, exporting, sold, bought] = [0, 0, 0, 0];
+      for (let i = firstInterval; i < firstInterval + intervals; i++) {
+        if (dark[i] === 0 || Number.isNaN(exportKwh[i]! + kwh[i]!)) continue;
+        count++;
+        if (exportKwh[i]! > 0) exporting++;
+        sold += exportKwh[i]!;
+        bought += kwh[i]!;
+      }
+      return (
+        count > 0 &&
+        exporting >= DARK_SHARE * count &&
+        sold >= LEAST_DARK_KW * count * axis.stepHours &&
+        bought <= NO_DARK_SHARE * sold
+      );
+    });
+    if (days.length < FEWEST_DAYS) continue;
+    const [sun, noon, evening] = [
+      { bought: 0, all: 0 },
+      { sold: 0, count: 0 },
+      { sold: 0, count: 0 },
+    ];
+    let darkKwh = 0;
+    for (const { firstInterval, intervals } of days)
+      for (let i = firstInterval; i < firstInterval + intervals; i++) {
+        if (Number.isNaN(exportKwh[i]! + kwh[i]!)) continue;
+        const hour = axis.calendar.minuteOfDay[i]! / 60;
+        const isIn = ({ from, to }: typeof NOON) => hour >= from && hour < to;
+        sun.all += kwh[i]!;
+        if (isIn(SUN_HOURS)) sun.bought += kwh[i]!;
+        if (dark[i] === 1) darkKwh += exportKwh[i]!;
+        for (const [hours, of] of [
+          [NOON, noon],
+          [EVENING, evening],
+        ] as const)
+          if (isIn(hours)) {
+            of.sold += exportKwh[i]!;
+            of.count++;
+          }
+      }
+    if (!(sun.all > 0) || sun.bought < SUNNY_SHARE * sun.all) continue;
+    if (!(evening.sold * noon.count > noon.sold * evening.count)) continue;
+    faults.push(
+      meteringFault(
+        'registers-exchanged',
+        {
+          register: name,
+          days: days.length,
+          runs: toldRuns(days.map(({ civilDay }) => civilDay)),
+          darkKwh,
+        },
+        { confidence: 'sure', count: days.reduce((sum, { intervals }) => sum + intervals, 0) },
+      ),
+    );
+    return true;
+  }
+  return false;
+}

@@ -1,0 +1,88 @@
+import type { Axis } from '../../axis/index.ts';
+import type { FindingList } from '../findings.ts';
+import type { ParseOptions } from '../options.ts';
+import { areOneSided } from '../part.ts';
+import type { Group } from '../readings.ts';
+import type { ChannelPart, IntervalSeries } from '../series.ts';
+
+/** Hours in which a home may draw nothing of the grid because the sun carries it, from and to. */
+const SUN_HOURS = { from: 8, to: 17 };
+/** Of the mean of all hours: a home's least draw lies above, what a holiday leaves in a register's idle hours below. */
+const SILENT_SHARE = 0.08;
+/** Hours of a weekday, those of the sun aside, in which nothing counts: a home has none. */
+const FEWEST_SILENT = 2;
+/** The same of a weekend, on which a register of weekdays has nothing all day. */
+const FEWEST_SILENT_WEEKEND = 12;
+
+/** A register by a number, of which the first is another. */
+const NOT_FIRST = /^(?:e|t|p|f|(?:tier|tou|rate|window) ?)[2-9]$/;
+
+/**
+ * Marks registers of what the home takes that are all that a file holds of it, though their names say that the meter counts on others
+ * as well: those of the dear hours or of the cheap ones, in other hours of which nothing counts; a second one without a first; a
+ * circuit. Another file of the home may hold the rest: until it does, this is told. The user may say that it is all (`channel`,
+ * `columns`, `rows`), and so may a bill.
+ */
+export function markLone(
+  parts: readonly ChannelPart[],
+  series: IntervalSeries,
+  groups: readonly Group[],
+  options: ParseOptions,
+  billed: boolean,
+  findings: FindingList,
+): ChannelPart[] {
+  const marked = new Set<ChannelPart>();
+  for (const role of ['import', 'load'] as const) {
+    const own = parts.filter(({ channel }) => channel === role);
+    const kwh = role === 'import' ? series.importKwh : series.loadKwh;
+    if (kwh === undefined || billed || isStated(role, groups, options) || !areLone(own, series.axis, kwh)) continue;
+    for (const part of own) marked.add(part);
+    const energyKwh = kwh.reduce((sum, each) => sum + (each || 0), 0);
+    findings.add('part-alone', 'warning', { parts: own.map(({ name }) => name), role, energyKwh }, { key: role });
+  }
+  return parts.map((part) => (marked.has(part) ? { ...part, alone: true } : part));
+}
+
+/** Whether the user says that what is read of a channel is that. */
+function isStated(role: 'import' | 'load', groups: readonly Group[], { channel, columns }: ParseOptions): boolean {
+  if (channel === role || columns?.[role] !== undefined) return true;
+  const own = groups.flatMap(({ streams }) => streams.filter((stream) => stream.role === role));
+  return own.every(({ kind }) => kind?.stated === true);
+}
+
+function areLone(parts: readonly ChannelPart[], axis: Axis, kwh: Float64Array): boolean {
+  // What a file names and doesn't hold is told by its name.
+  if (parts.length === 0 || parts.some((part) => part.kwh === undefined)) return false;
+  const names = parts.map(({ register }) => register);
+  const areAll = (counts: ChannelPart['counts']) => parts.every((part) => part.counts === counts);
+  if (areAll('always')) return !parts.some(({ allListed }) => allListed) && names.every((name) => NOT_FIRST.test(name));
+  if (areAll('any-time')) return true;
+  if (!areAll('in-turn')) return false;
+  if (names.every((name) => NOT_FIRST.test(name))) return true;
+  return (parts.length === 1 || areOneSided(names)) && hasSilentHours(axis, kwh);
+}
+
+/** Whether there are hours of the week, outside of those of the sun, in which nothing counts. */
+function hasSilentHours({ calendar, intervals }: Axis, kwh: Float64Array): boolean {
+  const sums = [new Float64Array(24), new Float64Array(24)];
+  const counts = [new Float64Array(24), new Float64Array(24)];
+  let all = 0;
+  for (let i = 0; i < intervals; i++) {
+    const k = calendar.weekday[i]! > 5 ? 1 : 0;
+    const hour = Math.floor(calendar.minuteOfDay[i]! / 60);
+    counts[k]![hour]!++;
+    // A portal may leave out the rows of a register's idle hours.
+    if (Number.isNaN(kwh[i]!)) continue;
+    sums[k]![hour]! += kwh[i]!;
+    all += kwh[i]!;
+  }
+  const limit = (SILENT_SHARE * all) / intervals;
+  return [FEWEST_SILENT, FEWEST_SILENT_WEEKEND].some((fewest, k) => {
+    let silent = 0;
+    for (let hour = 0; hour < 24; hour++) {
+      if (hour >= SUN_HOURS.from && hour < SUN_HOURS.to) continue;
+      if (counts[k]![hour]! > 0 && sums[k]![hour]! <= limit * counts[k]![hour]!) silent++;
+    }
+    return silent >= fewest;
+  });
+}

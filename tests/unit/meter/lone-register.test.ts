@@ -1,0 +1,235 @@
+import { type IntervalSeries, joinSeries, type ParseOptions, parseIntervalData } from '@duskbank/core/meter';
+import { loadSite } from '@duskbank/core/site';
+import { describe, expect, test } from 'vitest';
+
+// A register of the home's import whose name says that the meter counts on others as well is not the whole (docs/reference/interval-files.md).
+
+const ZONE = 'Europe/Berlin';
+const two = (n: number) => String(n).padStart(2, '0');
+/** March 2026 up to the change of the clock. The home draws 0.3 kWh an hour from 8 to 20 h, else 0.2. */
+const isHt = (day: number, hour: number) => hour >= 8 && hour < 20 && ((day - 1) % 7) + 1 < 7;
+const drawnKwh = (hour: number) => (hour >= 8 && hour < 20 ? 0.3 : 0.2);
+type Counts = (day: number, hour: number) => number;
+const whole: Counts = (_, hour) => drawnKwh(hour);
+const ht: Counts = (day, hour) => (isHt(day, hour) ? drawnKwh(hour) : 0);
+const nt: Counts = (day, hour) => (isHt(day, hour) ? 0 : drawnKwh(hour));
+
+const table = (from: number, to: number, names: readonly string[], counts: readonly Counts[]) => {
+  const lines = [`Zeitpunkt;${names.join(';')}`];
+  for (let day = from; day <= to; day++)
+    for (let hour = 0; hour < 24; hour++)
+      lines.push(
+        [
+          `${two(day)}.03.2026 ${two(hour)}:00`,
+          ...counts.map((each) => String(each(day, hour)).replace('.', ',')),
+        ].join(';'),
+      );
+  return [...lines, ''].join('\n');
+};
+const rows = (from: number, to: number, name: string, counts: Counts) => {
+  const lines = ['Zeitpunkt;Tarif;Bezug kWh'];
+  for (let day = from; day <= to; day++)
+    for (let hour = 0; hour < 24; hour++)
+      lines.push(`${two(day)}.03.2026 ${two(hour)}:00;${name};${String(counts(day, hour)).replace('.', ',')}`);
+  return [...lines, ''].join('\n');
+};
+const nem12 = (suffix: string, configuration: string) => {
+  const values = Array.from({ length: 48 }, (_, k) => (k < 8 ? '0.8' : '0')).join(',');
+  const days = Array.from({ length: 14 }, (_, d) => `300,202603${two(d + 1)},${values},A,,,,`);
+  return [
+    '100,NEM12,202604010000,MDP,RET',
+    `200,6000000001,${configuration},${suffix},${suffix},N1,M1,kWh,30,`,
+    ...days,
+    '900',
+    '',
+  ].join('\n');
+};
+const sumOf = (from: number, to: number, counts: Counts) => {
+  let sum = 0;
+  for (let day = from; day <= to; day++) for (let hour = 0; hour < 24; hour++) sum += counts(day, hour);
+  return sum;
+};
+
+const parsed = (text: string, options: ParseOptions = {}) => parseIntervalData(text, { zone: ZONE, ...options });
+const read = (text: string, options: ParseOptions = {}): IntervalSeries => parsed(text, options).series!;
+const alone = ({ findings }: Pick<ReturnType<typeof parsed>, 'findings'>) =>
+  findings.filter(({ code }) => code === 'part-alone');
+const known = ({ axis, importKwh }: IntervalSeries, from: number, to: number) => {
+  const own = importKwh!.filter((_, i) => {
+    const { dayOfMonth } = axis.calendar.days[axis.calendar.day[i]!]!;
+    return dayOfMonth >= from && dayOfMonth <= to;
+  });
+  return { kwh: own.reduce((sum, kwh) => sum + (kwh || 0), 0), gaps: own.filter(Number.isNaN).length };
+};
+
+const files = (contents: Readonly<Record<string, string>>, meter: Readonly<Record<string, unknown>>[]) => {
+  const all: Record<string, string> = {
+    ...contents,
+    'tariff.json': JSON.stringify({
+      format: 'duskbank.tariff/1',
+      name: 'Flat',
+      utility: 'Invented Power',
+      currency: 'EUR',
+      windows: [{ name: 'always', otherwise: true, pricePerKwh: 0.3 }],
+    }),
+    'site.json': JSON.stringify({
+      format: 'duskbank.site/1',
+      name: 'Home',
+      zone: ZONE,
+      meter: { files: meter },
+      tariff: 'tariff.json',
+    }),
+  };
+  return loadSite('site.json', (path) => Promise.resolve(new TextEncoder().encode(all[path])));
+};
+
+describe('a register alone in a file', () => {
+  test.each([
+    ['HT', table(1, 28, ['Bezug HT (kWh)'], [ht]), 'column 2 "Bezug HT (kWh)"', sumOf(1, 28, ht)],
+    ['NT', table(1, 28, ['Bezug NT (kWh)'], [nt]), 'column 2 "Bezug NT (kWh)"', sumOf(1, 28, nt)],
+    ['night', table(1, 28, ['Nacht (kWh)'], [nt]), 'column 2 "Nacht (kWh)"', sumOf(1, 28, nt)],
+    ['a second rate', table(1, 28, ['Bezug T2 (kWh)'], [whole]), 'column 2', sumOf(1, 28, whole)],
+    ['rows', rows(1, 28, 'HT', ht), 'rows of "HT"', sumOf(1, 28, ht)],
+    ['an OBIS code', rows(1, 28, '1-1:1.8.2', nt).replace('Tarif', 'OBIS'), 'rows of "1-1:1.8.2"', sumOf(1, 28, nt)],
+    ['a circuit', table(1, 28, ['Controlled load (kWh)'], [nt]), 'column 2 "Controlled load (kWh)"', sumOf(1, 28, nt)],
+  ])('is told with its energy: %s', (_, text, name, kwh) => {
+    const data = parsed(text);
+    expect(alone(data)).toMatchObject([
+      { severity: 'warning', data: { parts: [name], role: 'import', energyKwh: expect.closeTo(kwh, 6) } },
+    ]);
+    expect(data.series!.parts).toMatchObject([{ alone: true }]);
+  });
+
+  test('E2 of NEM12 without E1, unless the configuration says that there is no other', () => {
+    const zone = 'Australia/Brisbane';
+    expect(alone(parsed(nem12('E2', ''), { zone }))).toMatchObject([{ data: { parts: ['register E2'] } }]);
+    expect(alone(parsed(nem12('E2', 'E2'), { zone }))).toEqual([]);
+    expect(alone(parsed(nem12('E1', ''), { zone }))).toEqual([]);
+  });
+
+  test.each([
+    ['a name of the whole', 'Bezug (kWh)', whole],
+    ['a total', 'Total (kWh)', whole],
+    ['general usage', 'General usage (kWh)', whole],
+    ['a first rate that counts at all hours', 'Bezug T1 (kWh)', whole],
+    ['a day that counts at all hours', 'Day (kWh)', whole],
+    ['HT on which all is counted, as there is one price', 'Bezug HT (kWh)', whole],
+    [
+      'a home that the sun carries at noon',
+      'Bezug T1 (kWh)',
+      ((_, hour) => (hour >= 9 && hour < 17 ? 0 : 0.2)) as Counts,
+    ],
+  ])('is the whole, and nothing is told: %s', (_, name, counts) => {
+    const data = parsed(table(1, 28, [name], [counts]));
+    expect(alone(data)).toEqual([]);
+    expect(known(data.series!, 1, 28)).toEqual({ kwh: expect.closeTo(sumOf(1, 28, counts), 6), gaps: 0 });
+  });
+
+  test.each([
+    ['channel', { channel: 'import' }],
+    ['columns', { columns: { import: 2 } }],
+    ['a bill', { billedKwh: sumOf(1, 28, nt) }],
+  ] as const)('is all where the user says so: %s', (_, stated) => {
+    const data = parsed(table(1, 28, ['Bezug NT (kWh)'], [nt]), stated);
+    expect(alone(data)).toEqual([]);
+    expect(known(data.series!, 1, 28).kwh).toBeCloseTo(sumOf(1, 28, nt), 6);
+  });
+
+  test('is all where its rows are stated', () => {
+    expect(alone(parsed(rows(1, 28, 'NT', nt), { rows: { NT: 'import' } }))).toEqual([]);
+    expect(alone(parsed(rows(1, 28, 'NT', nt), { channel: 'import' }))).toEqual([]);
+  });
+
+  test('stops a study, and the way out that is printed works', async () => {
+    const text = table(1, 28, ['Bezug NT (kWh)'], [nt]);
+    const refused = await files({ 'nt.csv': text }, [{ path: 'nt.csv' }]).catch((error) => error);
+    expect(refused.issues).toMatchObject([
+      { code: 'part-alone', where: { file: 'nt.csv' }, hint: expect.stringContaining('{ path: …, channel: import }') },
+    ]);
+    const loaded = await files({ 'nt.csv': text }, [{ path: 'nt.csv', channel: 'import' }]);
+    expect(loaded.case.loadKwh.reduce((sum, kwh) => sum + kwh, 0)).toBeCloseTo(sumOf(1, 28, nt), 6);
+    const both = await files({ 'nt.csv': text, 'ht.csv': table(1, 28, ['Bezug HT (kWh)'], [ht]) }, [
+      { path: 'nt.csv' },
+      { path: 'ht.csv' },
+    ]);
+    expect(both.case.loadKwh.reduce((sum, kwh) => sum + kwh, 0)).toBeCloseTo(sumOf(1, 28, whole), 6);
+  });
+
+  test('in each of several files is so in all of them', async () => {
+    const texts = { 'a.csv': table(1, 14, ['Bezug NT (kWh)'], [nt]), 'b.csv': table(15, 27, ['Bezug NT (kWh)'], [nt]) };
+    const refused = await files(texts, [{ path: 'a.csv' }, { path: 'b.csv' }]).catch((error) => error);
+    expect(refused.issues).toMatchObject([
+      { code: 'part-alone', where: { file: 'a.csv' } },
+      { code: 'part-alone', where: { file: 'b.csv' } },
+    ]);
+  });
+
+  test('and another of the same side under another name lack their counterpart together', () => {
+    const joined = joinSeries([read(table(1, 14, ['Bezug HT (kWh)'], [ht])), read(table(15, 28, ['Tag (kWh)'], [ht]))]);
+    expect(joined.series!.parts!.some((part) => part.alone === true)).toBe(true);
+  });
+});
+
+describe('a register alone beside a file of the whole', () => {
+  const total = table(1, 14, ['Bezug (kWh)'], [whole]);
+  test.each([
+    ['in columns', table(15, 28, ['Bezug NT (kWh)'], [nt]), 'column 2 "Bezug NT (kWh)"'],
+    ['in rows', rows(15, 28, 'NT', nt), 'rows of "NT"'],
+  ])('is not all that was drawn on its days, which are gaps that are told: %s', (_, text, name) => {
+    for (const both of [
+      [read(total), read(text)],
+      [read(text), read(total)],
+    ]) {
+      const joined = joinSeries(both);
+      expect(known(joined.series!, 1, 14)).toEqual({ kwh: expect.closeTo(sumOf(1, 14, whole), 6), gaps: 0 });
+      expect(known(joined.series!, 15, 28)).toEqual({ kwh: 0, gaps: 14 * 24 });
+      expect(alone(joined)).toMatchObject([
+        {
+          data: {
+            parts: [name],
+            energyKwh: expect.closeTo(sumOf(15, 28, nt), 6),
+            days: 14,
+            runs: [{ from: '2026-03-15', to: '2026-03-28' }],
+          },
+        },
+      ]);
+    }
+  });
+
+  test('is told with the gap that refuses the study, and read where it is said to be all', async () => {
+    const texts = { 'a.csv': total, 'b.csv': table(15, 28, ['Bezug NT (kWh)'], [nt]) };
+    const refused = await files(texts, [{ path: 'a.csv' }, { path: 'b.csv' }]).catch((error) => error);
+    expect(refused.issues).toMatchObject([{ code: 'gap', received: expect.stringContaining('Bezug NT') }]);
+    const loaded = await files(texts, [{ path: 'a.csv' }, { path: 'b.csv', channel: 'import' }]);
+    expect(loaded.case.loadKwh.reduce((sum, kwh) => sum + kwh, 0)).toBeCloseTo(
+      sumOf(1, 14, whole) + sumOf(15, 28, nt),
+      6,
+    );
+  });
+
+  test('is known where a third file holds its counterpart', () => {
+    const joined = joinSeries([
+      read(total),
+      read(table(15, 28, ['Bezug NT (kWh)'], [nt])),
+      read(table(15, 28, ['Bezug HT (kWh)'], [ht])),
+    ]);
+    expect(known(joined.series!, 1, 28)).toEqual({ kwh: expect.closeTo(sumOf(1, 28, whole), 6), gaps: 0 });
+    expect(alone(joined)).toEqual([]);
+  });
+
+  test('is not shown to be all by a day on which it alone counts', () => {
+    const joined = joinSeries([read(total), read(table(14, 28, ['Bezug NT (kWh)'], [nt]))]);
+    expect(known(joined.series!, 1, 14)).toEqual({ kwh: expect.closeTo(sumOf(1, 14, whole), 6), gaps: 0 });
+    expect(known(joined.series!, 15, 28).gaps).toBe(14 * 24);
+  });
+
+  test('that agrees with the whole for a week is all of it', () => {
+    const flat: Counts = (_, hour) => (hour < 6 ? 0.5 : 0);
+    const joined = joinSeries([
+      read(table(1, 21, ['Bezug (kWh)'], [flat])),
+      read(table(8, 28, ['Bezug NT (kWh)'], [flat])),
+    ]);
+    expect(known(joined.series!, 1, 28)).toEqual({ kwh: expect.closeTo(28 * 3, 6), gaps: 0 });
+    expect(alone(joined)).toEqual([]);
+  });
+});
