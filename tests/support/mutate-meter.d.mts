@@ -10,6 +10,7 @@ export interface CorpusFile {
   readonly bytes: Uint8Array;
   readonly options: ParseOptions;
 }
+export const PACKED: Date;
 export function randomOf(seed: number): () => number;
 export function loadCorpus(): CorpusFile[];
 export function monsters(): Generator<Sample>;

@@ -1,4 +1,5 @@
 import { strToU8, zipSync } from 'fflate';
+import { PACKED } from './mutate-meter.mjs';
 
 /** A cell: a text, a number, a formula with its value as last saved, a day with its format. */
 export type XlsxCell =
@@ -47,7 +48,9 @@ export function xlsxOf(
     'xl/styles.xml': `<styleSheet xmlns="${MAIN}"><numFmts count="2"><numFmt numFmtId="164" formatCode="dd/mm/yyyy\\ hh:mm"/><numFmt numFmtId="165" formatCode="[h]:mm"/></numFmts><cellXfs count="5"><xf numFmtId="0"/><xf numFmtId="14"/><xf numFmtId="164"/><xf numFmtId="20"/><xf numFmtId="165"/></cellXfs></styleSheet>`,
   };
   for (const [k, sheet] of sheets.entries()) parts[`xl/worksheets/sheet${k + 1}.xml`] = sheetXml(sheet, isProtected);
-  return zipSync(Object.fromEntries(Object.entries(parts).map(([name, xml]) => [name, strToU8(HEAD + xml)])));
+  return zipSync(Object.fromEntries(Object.entries(parts).map(([name, xml]) => [name, strToU8(HEAD + xml)])), {
+    mtime: PACKED,
+  });
 }
 
 function sheetXml({ rows, hidden = [], merged = [] }: XlsxSheet, isProtected: boolean): string {

@@ -2,9 +2,9 @@ import { InputError } from '@duskbank/core/input';
 import { readIntervals } from '@duskbank/core/meter';
 import { gzipSync, zipSync } from 'fflate';
 import { xlsx } from '../../../packages/cli/src/io/xlsx.ts';
-import { randomOf, wrongWith } from '../mutate-meter.mjs';
+import { PACKED, randomOf, wrongWith } from '../mutate-meter.mjs';
 import { xlsxOf } from '../xlsx.ts';
-import { type Fuzzer, unspeakable } from './fuzzer.ts';
+import { type Fuzzer, type Try, unspeakable } from './fuzzer.ts';
 
 const rows = Array.from({ length: 96 }, (_, i) => {
   const hour = String(Math.floor(i / 4)).padStart(2, '0');
@@ -14,17 +14,21 @@ const csv = Buffer.from(`start,import kWh\n${rows.map((row) => row.join(',')).jo
 const sheet = xlsxOf([
   { name: 'Data', rows: [['start', 'import kWh'], ...rows.map(([at, kwh]) => [at, Number(kwh)])] },
 ]);
+const when = { mtime: PACKED };
 const whole: readonly (readonly [string, Uint8Array])[] = [
-  ['a zip', zipSync({ 'home.csv': csv })],
-  ['a stored zip', zipSync({ 'home.csv': csv }, { level: 0 })],
-  ['a zip of two', zipSync({ 'home.csv': csv, 'read me.txt': Buffer.from('hello') })],
-  ['a gzip', gzipSync(csv)],
+  ['a zip', zipSync({ 'home.csv': csv }, when)],
+  ['a stored zip', zipSync({ 'home.csv': csv }, { level: 0, ...when })],
+  ['a zip of two', zipSync({ 'home.csv': csv, 'read me.txt': Buffer.from('hello') }, when)],
+  ['a gzip', gzipSync(csv, when)],
   ['a spreadsheet', sheet],
-  ['a zip in a zip', zipSync({ 'inner.zip': zipSync({ 'home.csv': csv }) })],
+  ['a zip in a zip', zipSync({ 'inner.zip': zipSync({ 'home.csv': csv }, when) }, when)],
 ];
 
 /** What the undamaged file says: a damaged one says the same, or nothing. */
 const truthKwh = rows.reduce((sum, [, kwh]) => sum + Number(kwh), 0);
+
+/** What is read of a try. */
+export const readArchive = ({ files }: Try) => readIntervals(files['home.bin']!, { zone: 'Etc/UTC' }, xlsx);
 
 /**
  * Archives and spreadsheets with bytes flipped, cut, added or overwritten. A damaged archive is refused or holds what it
@@ -48,9 +52,10 @@ export const archives: Fuzzer = {
     if (kind === 'doubled') damaged = Uint8Array.from([...damaged, ...damaged]);
     return { name: `${name}, ${kind}`, files: { 'home.bin': damaged } };
   },
-  async wrongWith({ name, files }) {
+  async wrongWith(input) {
+    const { name } = input;
     try {
-      const result = await readIntervals(files['home.bin']!, { zone: 'Etc/UTC' }, xlsx);
+      const result = await readArchive(input);
       const wrong = wrongWith(result) ?? unspeakable(result.findings.map(({ message }) => message).join('\n'));
       if (wrong !== undefined || result.series === undefined) return wrong;
       // A spreadsheet has no checksum that its reader looks at; a zip and a gzip do.

@@ -143,6 +143,24 @@ function changed(document: Json, random: Random): string {
   return pick(random, DAMAGE)(text, random);
 }
 
+/** What is said to the files of a try: the bill, and the comparison where one is asked for; or what is wrong with them. */
+export async function answerTo({ name, files }: Try) {
+  const host = async (path: string) => {
+    const bytes = files[path];
+    if (bytes !== undefined) return bytes;
+    throw Object.assign(new Error(`ENOENT: no such file, open '${path}'`), { code: 'ENOENT' });
+  };
+  try {
+    const loaded = await loadSite('site.yaml', host, { yaml });
+    const billed = bill(loaded.pastOf(loaded.tariffs[0]!));
+    const asked = loaded.site.plant !== undefined && name === 'compared';
+    return { billed, report: asked ? compare(loaded.study) : undefined };
+  } catch (error) {
+    if (!(error instanceof InputError)) throw error;
+    return { issues: error.issues };
+  }
+}
+
 /**
  * Site or tariff files, damaged as data and as text. They are refused, or give a bill and now and then a comparison in
  * which all numbers are numbers.
@@ -166,30 +184,18 @@ const damaged = (kind: 'sites' | 'tariffs'): Fuzzer => ({
       },
     };
   },
-  async wrongWith({ name, files }) {
-    const host = async (path: string) => {
-      const bytes = files[path];
-      if (bytes !== undefined) return bytes;
-      throw Object.assign(new Error(`ENOENT: no such file, open '${path}'`), { code: 'ENOENT' });
-    };
-    try {
-      const loaded = await loadSite('site.yaml', host, { yaml });
-      const billed = bill(loaded.pastOf(loaded.tariffs[0]!));
-      const wrong = unspeakable(JSON.stringify(billed)) ?? notFinite(billed, false, 'bill', DEEPEST);
-      if (wrong !== undefined) return wrong;
-      if (loaded.site.plant === undefined || name !== 'compared') return undefined;
-      const report = compare(loaded.study);
-      const faults = compareReportSchema.safeParse(report);
-      return notFinite(report, false, 'report', DEEPEST) ?? (faults.success ? undefined : faults.error.message);
-    } catch (error) {
-      if (!(error instanceof InputError)) throw error;
-      const given = `${Buffer.from(files['site.yaml']!)}${Buffer.from(files['tariff.yaml']!)}`;
-      for (const issue of error.issues) {
-        const wrong = unspeakable(describeIssue(issue), given);
-        if (wrong !== undefined) return `${wrong}: ${describeIssue(issue)}`;
-      }
-      return undefined;
+  async wrongWith(input) {
+    const { billed, report, issues = [] } = await answerTo(input);
+    const given = `${Buffer.from(input.files['site.yaml']!)}${Buffer.from(input.files['tariff.yaml']!)}`;
+    for (const issue of issues) {
+      const wrong = unspeakable(describeIssue(issue), given);
+      if (wrong !== undefined) return `${wrong}: ${describeIssue(issue)}`;
     }
+    if (billed === undefined) return undefined;
+    const wrong = unspeakable(JSON.stringify(billed)) ?? notFinite(billed, false, 'bill', DEEPEST);
+    if (wrong !== undefined || report === undefined) return wrong;
+    const faults = compareReportSchema.safeParse(report);
+    return notFinite(report, false, 'report', DEEPEST) ?? (faults.success ? undefined : faults.error.message);
   },
 });
 
