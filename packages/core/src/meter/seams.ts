@@ -26,7 +26,7 @@ export function noteSeams(parts: readonly IntervalSeries[], findings: FindingLis
     // What sun and sales come to depends on the season; what is drawn does less.
     if (channel === 'export' || channel === 'solar') continue;
     const own = parts
-      .filter((part) => part[channelField(channel)] !== undefined)
+      .filter((part) => part[channelField(channel)] !== undefined && !isIdleRegister(part, channel))
       .sort((a, b) => a.axis.startEpochMs - b.axis.startEpochMs);
     for (const [k, later] of own.entries()) {
       const earlier = own[k - 1];
@@ -35,6 +35,12 @@ export function noteSeams(parts: readonly IntervalSeries[], findings: FindingLis
       noteSeam(channel, earlier, later, findings);
     }
   }
+}
+
+/** Whether all that a file holds of a channel is a register that counted nothing: others have what the home took. */
+function isIdleRegister(part: IntervalSeries, channel: Channel): boolean {
+  const isNamed = part.parts?.some((each) => each.channel === channel) === true;
+  return isNamed && !part[channelField(channel)]!.some((kwh) => kwh > 0);
 }
 
 function noteSeam(channel: Channel, earlier: IntervalSeries, later: IntervalSeries, findings: FindingList): void {
