@@ -148,7 +148,20 @@ describe('hours of a tariff that begin within a step', () => {
     const demand = [{ name: 'evening power', from: '17:30', to: '20:30', pricePerKw: 18, averagingMinutes: 30 }];
     const study = studyOf({ more: { demand } });
     const averaging = study.warnings.filter(({ code }) => code === 'demand-averaging');
-    expect(averaging.map(({ data }) => data)).toMatchObject([{ averagingMinutes: 30, stepMinutes: 60 }]);
+    expect(averaging.map(({ data }) => data)).toEqual([
+      { charge: 'evening power', averagingMinutes: 30, stepMinutes: 60, splitMinutes: 30, averagedMinutes: 30 },
+    ]);
+    expect(averaging[0]!.message).toContain(
+      'the data have 60-minute steps, whose energy is spread evenly over 30-minute ones, and 30 minutes of these are averaged',
+    );
+    const quarter = studyOf({ more: { demand: [{ ...demand[0]!, averagingMinutes: 15 }] } });
+    expect(quarter.warnings.find(({ code }) => code === 'demand-averaging')!.data).toEqual({
+      charge: 'evening power',
+      averagingMinutes: 15,
+      stepMinutes: 60,
+      splitMinutes: 30,
+      averagedMinutes: 30,
+    });
     const backup = { circuits: [{ name: 'Lights', watts: 60, leg: 'L1', priority: 1 }] };
     const { measured } = circuits(studyOf({ from: '22:45', backup }))!;
     expect(measured!.doubts.join()).toContain('60-minute data hide');

@@ -503,6 +503,54 @@ describe('blocks in the picture', () => {
   });
 });
 
+describe('steps of the week', () => {
+  const weekOf = (from: string, to: string, more: object = {}) =>
+    describeTariff(
+      parseTariff({
+        ...BASE,
+        windows: [
+          { name: 'peak', from, to },
+          { name: 'rest', otherwise: true },
+        ],
+        energy: [{ name: 'Energy', byWindow: { peak: 0.42, rest: 0.19 } }],
+        ...more,
+      }),
+      '2026-07-15',
+    ).weeks[0]!;
+
+  test('are half-hours where hours begin and end on these', () => {
+    const { stepMinutes, pricePerKwh } = weekOf('17:30', '21:00');
+    expect([stepMinutes, pricePerKwh[0]!.length]).toEqual([30, 48]);
+  });
+
+  test.each([
+    ['17:15', '20:45', 15, 69, 83],
+    ['17:20', '20:40', 20, 52, 62],
+    ['17:10', '20:00', 10, 103, 120],
+    ['17:05', '20:50', 5, 205, 250],
+  ])('hold the edges of %s to %s: no price is a mean of two', (from, to, stepMinutes, first, end) => {
+    const week = weekOf(from, to);
+    expect(week.stepMinutes).toBe(stepMinutes);
+    for (const prices of [week.pricePerKwh[0]!, week.statedPerKwh[0]!])
+      expect(prices).toEqual(prices.map((_, k) => (k >= first && k < end ? 0.42 : 0.19)));
+    expect(week.window[0]!.flatMap((name, k) => (name === 'peak' ? [k] : []))).toHaveLength(end - first);
+  });
+
+  test('hold the edges of other charges too', () => {
+    const levy = [
+      { name: 'levied', from: '18:45', to: '19:30', pricePerKwh: 0.05 },
+      { name: 'else', otherwise: true, pricePerKwh: 0 },
+    ];
+    const energy = [
+      { name: 'Energy', byWindow: { peak: 0.42, rest: 0.19 } },
+      { name: 'Evening levy', windows: levy },
+    ];
+    const week = weekOf('17:00', '21:00', { energy });
+    expect(week.stepMinutes).toBe(15);
+    expect(week.pricePerKwh[0]!.filter((price) => Math.abs(price - 0.47) < 1e-9)).toHaveLength(3);
+  });
+});
+
 test('a description says nothing of steps: it reads no data', () => {
   const demand = [{ name: 'Peak power', pricePerKw: 9, averagingMinutes: 15 }];
   const { warnings } = describeTariff(parseTariff({ ...BASE, demand }), '2026-07-15');

@@ -74,7 +74,14 @@ function laterText(price: number, set: Blocks['sets'][number]): string {
     .join('; ');
 }
 
-/** A week of half-hours: the darker, the dearer. Prices are those of the sentences above it; what riders and taxes make of them stands below. */
+/** The prices of the steps that a half hour holds a part of. */
+function pricesWithin(day: readonly number[], halfHour: number, stepMinutes: number): number[] {
+  const first = Math.floor((halfHour * 30) / stepMinutes);
+  const end = Math.ceil(((halfHour + 1) * 30) / stepMinutes);
+  return day.slice(first, end);
+}
+
+/** A week, a column each half-hour: the darker, the dearer. Where a price begins within one, it shows the dearer. Prices are those of the sentences above it; what riders and taxes make of them stands below. */
 function picture(week: TariffReport['weeks'][number], series: readonly string[]): string {
   const prices = week.statedPerKwh;
   const season =
@@ -102,7 +109,11 @@ function picture(week: TariffReport['weeks'][number], series: readonly string[])
     return price;
   };
   const lines = [heading(title), `      0     3     6     9     12    15    18    21    24 h`];
-  for (const [d, day] of prices.entries()) lines.push(`  ${DAYS[d]} ${day.map(shade).join('')}`);
+  const columns = prices.map((day) => Array.from({ length: 48 }, (_, h) => pricesWithin(day, h, week.stepMinutes)));
+  for (const [d, day] of columns.entries())
+    lines.push(`  ${DAYS[d]} ${day.map((within) => shade(Math.max(...within))).join('')}`);
+  if (columns.flat().some((within) => new Set(within.map(shade)).size > 1))
+    lines.push('      a half hour of two prices shows the dearer');
   const key = levels.length <= 5 ? levels : [levels[0]!, levels[levels.length >> 1]!, levels[levels.length - 1]!];
   /** The indexes of the sets of blocks that hours of a price stand in. */
   const setsOf = (price: number) => {

@@ -5,8 +5,9 @@ import { makeFlows, type Service } from '../plant/index.ts';
 import { executeWithoutPlant, type LimitPassed, raiseToMetered, resolveService } from '../plant/inside.ts';
 import { billTariff, type CompiledTariff, type ServiceFlows, type Tariff } from '../tariff/index.ts';
 import { layTariff, whereIn } from '../tariff/inside.ts';
-import { type Fact, fact } from '../words/fact.ts';
+import { type DataOf, type Fact, fact } from '../words/fact.ts';
 import { HOME_WORDS } from '../words/home.ts';
+import { TARIFF_WORDS } from '../words/tariff.ts';
 import { gapIssues } from './gap-issues.ts';
 import type { StepsSplit } from './price-steps.ts';
 import type { Site } from './schema.ts';
@@ -69,6 +70,9 @@ export function layPast(
   return { ...past, warnings };
 }
 
+/** What is told of a charge that the steps of the data are too long for, or don't add up to. */
+type Averaging = DataOf<typeof TARIFF_WORDS, 'demand-averaging'>;
+
 /** What is told of a tariff on data that were split: what they hide of power, they hide as metered. */
 function splitWarnings(
   { metered: { stepMinutes: meteredMinutes }, stepMinutes, tariffs }: StepsSplit,
@@ -76,10 +80,21 @@ function splitWarnings(
   asMetered: CompiledTariff,
 ): Fact[] {
   const isAveraging = ({ code }: Fact) => code === 'demand-averaging';
+  /** As metered it says what the data hide; what is averaged, the shorter steps say, with no warning where that is what is billed. */
+  const onSplit = ({ data, where }: Fact): Fact => {
+    const { charge, averagingMinutes, stepMinutes: dataMinutes } = data as unknown as Averaging;
+    const other = laid.warnings.find(
+      (warning) =>
+        isAveraging(warning) && warning.data.charge === charge && warning.data.averagingMinutes === averagingMinutes,
+    );
+    const { averagedMinutes } = (other?.data as Averaging | undefined) ?? { averagedMinutes: averagingMinutes };
+    const told = { charge, averagingMinutes, stepMinutes: dataMinutes, splitMinutes: stepMinutes, averagedMinutes };
+    return fact(TARIFF_WORDS, 'demand-averaging', 'warning', told, where);
+  };
   return [
     fact(HOME_WORDS, 'steps-split', 'warning', { tariffs, meteredMinutes, stepMinutes }, { path: ['meter', 'files'] }),
     ...laid.warnings.filter((warning) => !isAveraging(warning)),
-    ...asMetered.warnings.filter(isAveraging),
+    ...asMetered.warnings.filter(isAveraging).map(onSplit),
   ];
 }
 

@@ -3,6 +3,9 @@ import { type DeepReadonly, formatField, moneyShape, provenanceSchema, warningsS
 
 const day = (what: string) => z.iso.date().describe(what);
 
+/** A day in half-hours, or in steps as short as 5 minutes. */
+const [FEWEST, MOST] = [48, 288];
+
 const weekSchema = z
   .object({
     flow: z
@@ -12,15 +15,22 @@ const weekSchema = z
       ),
     season: z.string().describe('The season.'),
     months: z.array(z.int().min(1).max(12)).min(1).describe('Months that have this week, 1 for January.'),
+    stepMinutes: z
+      .int()
+      .min(5)
+      .max(30)
+      .describe(
+        'How long a step of the week is: half an hour, shorter where hours of the tariff begin or end within it.',
+      ),
     pricePerKwh: z
-      .array(z.array(z.number()).length(48))
+      .array(z.array(z.number()).min(FEWEST).max(MOST))
       .length(7)
-      .describe('Money a kWh, from Monday to Sunday, by half-hour from midnight.'),
+      .describe('Money a kWh, from Monday to Sunday, step by step from midnight.'),
     statedPerKwh: z
-      .array(z.array(z.number()).length(48))
+      .array(z.array(z.number()).min(FEWEST).max(MOST))
       .length(7)
       .describe('The same before riders and taxes: the sum of what the file states, as the sentences say it.'),
-    window: z.array(z.array(z.string()).length(48)).length(7).describe('Name of the window of each half-hour.'),
+    window: z.array(z.array(z.string()).min(FEWEST).max(MOST)).length(7).describe('Name of the window of each step.'),
     blocks: z
       .object({
         sets: z
@@ -45,9 +55,9 @@ const weekSchema = z
           .min(1)
           .describe('Blocks that hours stand in together, each set once.'),
         set: z
-          .array(z.array(z.int().min(-1)).length(48))
+          .array(z.array(z.int().min(-1)).min(FEWEST).max(MOST))
           .length(7)
-          .describe('The set of each half-hour, counted from 0; −1: no blocks.'),
+          .describe('The set of each step, counted from 0; −1: no blocks.'),
       })
       .optional()
       .describe('Where charges have blocks: the prices above are those of the first ones, and what later ones add.'),

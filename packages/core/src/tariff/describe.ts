@@ -1,10 +1,10 @@
 import { aDate, civilDayOfDate } from '../axis/civil-day.ts';
-import { civilDayOf, dateOfCivilDay, formatDate, makeAxis } from '../axis/index.ts';
+import { type Axis, civilDayOf, dateOfCivilDay, formatDate, makeAxis } from '../axis/index.ts';
 import { check } from '../input/door.ts';
 import type { Fact } from '../words/fact.ts';
 import { MOST_NOTE, quoteName } from '../words/quote.ts';
 import type { Account } from './account.ts';
-import { layTariff } from './compile.ts';
+import { edgesInside, layTariff } from './compile.ts';
 import { blockEnd, sectionsOf } from './describe-words.ts';
 import { aTariff } from './parsed.ts';
 import { type PriceSeries, seriesFiles } from './series.ts';
@@ -18,20 +18,22 @@ export interface WeekBlocks {
   readonly later: readonly { readonly above: string; readonly addedPerKwh: number }[];
 }
 
-/** A week of prices: `pricePerKwh[d][h]`, d 0 Monday … 6 Sunday, h half-hours from midnight. */
+/** A week of prices: `pricePerKwh[d][k]`, d 0 Monday … 6 Sunday, k steps of `stepMinutes` from midnight. */
 export interface PriceWeek {
   /** Import: what one more kWh costs, riders and taxes included, before blocks and other terms. Export: what it earns. */
   readonly flow: 'import' | 'export';
   readonly season: string;
   /** Months that have this week, 1 … 12. */
   readonly months: readonly number[];
+  /** Half-hours; shorter where hours of the tariff begin or end within them. */
+  readonly stepMinutes: number;
   readonly pricePerKwh: readonly (readonly number[])[];
   /** The same before riders and taxes: the sum of what the file states. */
   readonly statedPerKwh: readonly (readonly number[])[];
-  /** Name of the window of each half-hour. */
+  /** Name of the window of each step. */
   readonly window: readonly (readonly string[])[];
   /**
-   * Where charges have blocks: the sets of them that hours stand in, and the index of each half-hour's set, −1 none. The
+   * Where charges have blocks: the sets of them that hours stand in, and the index of each step's set, −1 none. The
    * prices above are those of first blocks; what later ones add is before riders and taxes.
    */
   readonly blocks:
@@ -97,6 +99,26 @@ export function asStated(tariff: Tariff): Tariff {
   return { ...tariff, versions: tariff.versions.map((rates) => ({ ...rates, adjustments: [], taxes: [] })) };
 }
 
+/** Steps that a week is told in, the longest first: it takes the first of those that the fewest edges lie within. */
+const WEEK_STEPS = [30, 20, 15, 10, 5];
+
+/** A year of steps that hold every edge of a tariff's hours, as far as any do. */
+function yearAxis(tariff: Tariff, year: number): Axis {
+  const startEpochMs = Date.UTC(year, 0, 1);
+  const days = civilDayOf(year + 1, 1, 1) - civilDayOf(year, 1, 1);
+  const axisOf = (stepMinutes: number) =>
+    makeAxis({ startEpochMs, stepMinutes, intervals: (days * 1440) / stepMinutes, zone: 'Etc/UTC' });
+  let best = axisOf(WEEK_STEPS[0]!);
+  let least = edgesInside(tariff, best);
+  for (const stepMinutes of WEEK_STEPS.slice(1)) {
+    if (least === 0) break;
+    const axis = axisOf(stepMinutes);
+    const edges = edgesInside(tariff, axis);
+    if (edges < least) [best, least] = [axis, edges];
+  }
+  return best;
+}
+
 function priceWeeks(
   tariff: Tariff,
   version: number,
@@ -109,10 +131,14 @@ function priceWeeks(
     billing: { ...tariff.billing, rule: { by: 'calendar-month' } },
   };
   const { year } = dateOfCivilDay(day);
-  const startEpochMs = Date.UTC(year, 0, 1);
-  const days = civilDayOf(year + 1, 1, 1) - civilDayOf(year, 1, 1);
-  const axis = makeAxis({ startEpochMs, stepMinutes: 30, intervals: days * 48, zone: 'Etc/UTC' });
-  const zeros: PriceSeries = { startEpochMs, stepMinutes: 60, pricePerKwh: new Float64Array(days * 24) };
+  const axis = yearAxis(alone, year);
+  const { startEpochMs, stepMinutes } = axis;
+  const perDay = 1440 / stepMinutes;
+  const zeros: PriceSeries = {
+    startEpochMs,
+    stepMinutes: 60,
+    pricePerKwh: new Float64Array(24 * axis.calendar.days.length),
+  };
   const series = Object.fromEntries(seriesFiles(tariff).map((file) => [file, zeros]));
   const compiled = layTariff(alone, axis, { account: anyAccount(tariff), series });
   const stated = layTariff(asStated(alone), axis, { account: anyAccount(tariff), series });
@@ -148,13 +174,13 @@ function priceWeeks(
         const firsts = Array.from({ length: 7 }, (_, weekday) => firstOf(month, season, weekday));
         if (firsts.includes(undefined)) continue;
         const field = flow === 'import' ? 'importPricePerKwh' : 'exportPricePerKwh';
-        const half = <T>(read: (i: number) => T) =>
-          firsts.map((first) => Array.from({ length: 48 }, (_, h) => read(first! + h)));
-        const pricePerKwh = half((i) => compiled[field][i]!);
-        const statedPerKwh = half((i) => stated[field][i]!);
-        const window = half((i) => compiled.windows[compiled.window[i]!]!.name);
-        const blocks = weekBlocks(half((i) => blocksOf(flow, i)));
-        const week = { flow, season: name, months: [month], pricePerKwh, statedPerKwh, window, blocks };
+        const steps = <T>(read: (i: number) => T) =>
+          firsts.map((first) => Array.from({ length: perDay }, (_, k) => read(first! + k)));
+        const pricePerKwh = steps((i) => compiled[field][i]!);
+        const statedPerKwh = steps((i) => stated[field][i]!);
+        const window = steps((i) => compiled.windows[compiled.window[i]!]!.name);
+        const blocks = weekBlocks(steps((i) => blocksOf(flow, i)));
+        const week = { flow, season: name, months: [month], stepMinutes, pricePerKwh, statedPerKwh, window, blocks };
         const shown = (of: PriceWeek) => JSON.stringify([of.flow, of.season, of.pricePerKwh, of.window, of.blocks]);
         const same = weeks.find((known) => shown(known) === shown(week));
         if (same === undefined) weeks.push(week);
@@ -163,16 +189,16 @@ function priceWeeks(
   return {
     weeks,
     seriesLeftOut: seriesFiles(alone),
-    // No data were read: what is said of their steps would be of this week's half-hours.
+    // No data were read: what is said of their steps would be of this week's.
     warnings: compiled.warnings.filter(({ code }) => code !== 'window-edge-inside-step' && code !== 'demand-averaging'),
   };
 }
 
-/** The sets of blocks of a week's half-hours, each told once. */
-function weekBlocks(halves: readonly (readonly WeekBlocks[][])[]): PriceWeek['blocks'] {
+/** The sets of blocks of a week's steps, each told once. */
+function weekBlocks(steps: readonly (readonly WeekBlocks[][])[]): PriceWeek['blocks'] {
   const sets: (readonly WeekBlocks[])[] = [];
   const keys: string[] = [];
-  const set = halves.map((day) =>
+  const set = steps.map((day) =>
     day.map((blocks) => {
       if (blocks.length === 0) return -1;
       const key = JSON.stringify(blocks);

@@ -165,22 +165,26 @@ export const TARIFF_WORDS = {
   'rebate-without-baseline': ({ event }: { event: string }) =>
     `${quoteName(event)} has an event on the first day of the data: its usual use isn’t known, and no rebate is reckoned.`,
 
-  /** A charge averages power over minutes that are no whole number of intervals: the nearest number is averaged. */
+  /** A charge averages power over minutes that are no whole number of intervals: the nearest number is averaged. Of data
+   * that were split, by the steps as metered: what these hide of power stays hidden. */
   'demand-averaging': ({
     charge,
     averagingMinutes,
     stepMinutes,
+    splitMinutes,
     averagedMinutes,
   }: {
     charge: string;
     averagingMinutes: number;
     stepMinutes: number;
+    splitMinutes?: number;
     averagedMinutes: number;
   }) =>
-    `${quoteName(charge)} averages power over ${averagingMinutes} minutes; the data have ${stepMinutes}-minute ` +
-    `steps, so that ${averagedMinutes} minutes are averaged${
-      stepMinutes > averagingMinutes ? ': the true peak is higher' : ''
-    }.`,
+    `${quoteName(charge)} averages power over ${averagingMinutes} minutes; the data have ${stepMinutes}-minute steps, ${
+      splitMinutes === undefined
+        ? `so that ${averagedMinutes} minutes are averaged`
+        : `whose energy is spread evenly over ${splitMinutes}-minute ones, and ${averagedMinutes} minutes of these are averaged`
+    }${stepMinutes > averagingMinutes ? ': the true peak is higher' : ''}.`,
 } as const;
 
 /** A price that homes don't pay: why savings are withheld. */
