@@ -49,8 +49,18 @@ describe('a row that keeps the lights on longer than the headline', () => {
         { strategy: 'settings', role: 'settings', batterySavings: 50, backupHours: { p10: 10 } },
         { strategy: 'hold', role: 'rule', batterySavings: 50, backupHours: { p10: hours } },
       ] as unknown as readonly StrategyResult[];
-    const named = (hours: number) => lastsLonger(home(100), rowsWith(hours), 'settings', 500).length;
+    const named = (hours: number) => lastsLonger(home(100), rowsWith(hours), 'settings', 500, 0).length;
     expect([10, 10.4, 10.6].map(named)).toEqual([0, 0, 1]);
+  });
+
+  test('is not named where the sheet has spent so much of the tie on its own hours that the row costs more than the rest', () => {
+    const rows = [
+      { strategy: 'settings', role: 'settings', batterySavings: 50, backupHours: { p10: 10 } },
+      { strategy: 'hold', role: 'rule', batterySavings: 48, backupHours: { p10: 15 } },
+    ] as unknown as readonly StrategyResult[];
+    // 56 days of 365.25: a tie of 100 a year is 15.33, and the row costs 2.
+    const named = (givenUp: number) => lastsLonger(home(100), rows, 'settings', 500, givenUp).length;
+    expect([0, 13, 14].map(named)).toEqual([1, 1, 0]);
   });
 });
 

@@ -1,61 +1,11 @@
-import { makeAxis } from '@duskbank/core/axis';
-import { followSheet } from '@duskbank/core/dispatch';
+import { followSheet, type SettingsSheet } from '@duskbank/core/dispatch';
 import { summarizeBackup } from '@duskbank/core/outage';
-import { parseSite } from '@duskbank/core/site';
-import { compare, makeStudy, settings } from '@duskbank/core/study';
-import { parseTariff } from '@duskbank/core/tariff';
+import { compare, type Study, settings } from '@duskbank/core/study';
 import { evaluate } from '@duskbank/core/trial';
-import { expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { compareText } from '../../../packages/cli/src/render/compare.ts';
-
-const DAYS = 84;
-
-/**
- * A sunny home with cheap hours at noon and at night. On sunny days its own sun fills the battery for the evening, on dull ones (every
- * sixth) nothing does: what charges at noon lasts through every evening, what charges at night through every morning.
- */
-function sunnyHome(solarKw: number) {
-  const axis = makeAxis({ startEpochMs: Date.UTC(2026, 3, 6), stepMinutes: 30, intervals: DAYS * 48, zone: 'Etc/UTC' });
-  const sunAt = (i: number) => {
-    const hour = (i % 48) / 2;
-    const dull = Math.floor(i / 48) % 6 === 5 ? 0.1 : 1;
-    return hour < 8 || hour > 18 ? 0 : 0.5 * solarKw * dull * Math.sin((Math.PI * (hour - 8)) / 10);
-  };
-  const solarKwh = Float64Array.from({ length: axis.intervals }, (_, i) => sunAt(i));
-  const loadKwh = Float64Array.from({ length: axis.intervals }, (_, i) => (i % 48 >= 34 && i % 48 < 46 ? 0.42 : 0.16));
-  const net = loadKwh.map((kwh, i) => kwh - solarKwh[i]!);
-  const series = {
-    axis,
-    importKwh: net.map((kwh) => Math.max(0, kwh)),
-    exportKwh: net.map((kwh) => Math.max(0, -kwh)),
-    solarKwh,
-  };
-  const site = parseSite({
-    format: 'duskbank.site/1',
-    name: 'Lime Lane 8',
-    zone: 'Etc/UTC',
-    meter: { files: ['none.csv'] },
-    tariff: 'none.json',
-    plant: {
-      battery: { units: 1, usableKwh: 7, chargeKw: 3, dischargeKw: 3, roundTripEfficiency: 0.9, standbyW: 10 },
-      floor: { share: 0.2 },
-      controller: { windowsPerDay: 1 },
-    },
-    backup: { load: { watts: 350 } },
-  });
-  const tariff = parseTariff({
-    format: 'duskbank.tariff/1',
-    name: 'Two Cheap Spells',
-    currency: 'PLN',
-    windows: [
-      { name: 'night', from: '22:00', to: '06:00', pricePerKwh: 0.62 },
-      { name: 'noon', from: '13:00', to: '15:00', pricePerKwh: 0.62 },
-      { name: 'day', otherwise: true, pricePerKwh: 1.19 },
-    ],
-    export: { kind: 'none' },
-  });
-  return makeStudy({ site, series, tariff });
-}
+import { DEAR_EVENING, sunnyHome } from '../../support/sunny-home.ts';
+import { winterHome } from '../../support/winter-home.ts';
 
 test('a sheet that is about as cheap and lasts longer on evenings is told beside the one that lasts longest at any hour', () => {
   const study = sunnyHome(1.5);
@@ -92,4 +42,52 @@ test('a sheet that is about as cheap and lasts longer on evenings is told beside
 test('nothing is told where the printed sheet lasts as long on evenings as any', () => {
   const { warnings } = settings(sunnyHome(0));
   expect(warnings.map(({ code }) => code)).not.toContain('sheet-lasts-on-evenings');
+});
+
+/** What a sheet does over the whole past. */
+function runOf(study: Study, sheet: SettingsSheet) {
+  const { bill, backupHours } = evaluate(study.home, followSheet(sheet), ['bill', 'backupHours']);
+  const { allHours, weekdayEvenings } = summarizeBackup(study.home.axis, backupHours!);
+  return { total: bill.total, hours: allHours.p10, evenings: weekdayEvenings.p10 };
+}
+
+test('one that lasts longer on evenings and at any hour is the one that is printed: held full, a dollar a year more', () => {
+  const study = winterHome({ windowsPerDay: 1 }).study();
+  const { sheet, lights, warnings } = settings(study);
+  expect(warnings.map(({ code }) => code)).not.toContain('sheet-lasts-on-evenings');
+  const ours = runOf(study, sheet);
+  const empty = runOf(study, { ...sheet, schedules: [{ ...sheet.schedules[0]!, charge: null, chargeToPercent: 0 }] });
+  expect(empty.hours).toBe(0);
+  expect(ours.hours).toBeGreaterThan(4);
+  expect(ours.evenings).toBeGreaterThan(4);
+  // 5 kWh are filled once, and the floor was at 0.
+  expect(ours.total - empty.total).toBeLessThanOrEqual(lights!.mostPerYear + 0.005);
+});
+
+describe('windows that fill further for evenings', () => {
+  test.each([1.5, 2.1, 2.3, 4])(
+    'with %s kW of sun none for half the sum lasts longer on them and no shorter at any hour',
+    (solarKw) => {
+      const study = sunnyHome(solarKw, DEAR_EVENING, (day) => 0.15 + 0.85 * ((0.618 * day) % 1));
+      const report = settings(study);
+      const { sheet, lights } = report;
+      const ours = runOf(study, sheet);
+      const most = lights!.mostPerYear / report.axis.perYear;
+      for (const percent of [60, 70, 80, 90, 100]) {
+        const schedules = sheet.schedules.map((one) =>
+          one.charge === null || one.chargeToPercent === 0
+            ? one
+            : { ...one, chargeToPercent: Math.max(percent, one.chargeToPercent) },
+        );
+        const fuller = runOf(study, { ...sheet, schedules });
+        const costsMore = fuller.total - ours.total + lights!.givenUpPerYear / report.axis.perYear;
+        const longer = fuller.evenings - ours.evenings;
+        const isBetter =
+          costsMore <= most / 2 && longer >= Math.max(0.4, 0.05 * ours.evenings) && fuller.hours >= ours.hours - 1e-9;
+        expect(isBetter, `${percent} %: ${longer} h for ${costsMore}`).toBe(false);
+      }
+      expect(lights!.eveningHours).toBeCloseTo(ours.evenings, 9);
+      expect(lights!.hours).toBeCloseTo(ours.hours, 9);
+    },
+  );
 });

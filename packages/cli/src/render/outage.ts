@@ -338,10 +338,16 @@ function hourPrice(report: OutageReport): string {
   }
   const gained = next.hoursGained < 1 ? hours(next.hoursGained) : `${fixed(next.hoursGained, 2)} h`;
   const cost = scale * next.costPerYear;
+  const way = (keeping: string, filling: string) => {
+    const kept = `${keeping} ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)}`;
+    if (next.toTargetPercent === null) return kept;
+    const filled = `up to ${next.toTargetPercent} % in every window that charges`;
+    return next.toFloorShare > next.fromFloorShare ? `${kept} and filling ${filled}` : `${filling} ${filled}`;
+  };
   const text =
     cost > 0 && !printsZero(cost, decimals)
-      ? `Keeping ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves ${money(cost, report.currency, decimals)} ${words}${onceText(next.costOnce, report)} less: ${money(scale * next.pricePerHour, report.currency, decimals)} ${words} for an hour.`
-      : `Nothing: keeping back ${percent(next.toFloorShare)} instead of ${percent(next.fromFloorShare)} lasts ${gained} longer ${on} and saves no less${noGain(-cost, report)}${onceText(next.costOnce, report)}.`;
+      ? `${way('Keeping', 'Filling')} lasts ${gained} longer ${on} and saves ${money(cost, report.currency, decimals)} ${words}${onceText(next.costOnce, report)} less: ${money(scale * next.pricePerHour, report.currency, decimals)} ${words} for an hour.`
+      : `Nothing: ${way('keeping back', 'filling')} lasts ${gained} longer ${on} and saves no less${noGain(-cost, report)}${onceText(next.costOnce, report)}.`;
   return `${head}\n${wrap(text)}`;
 }
 

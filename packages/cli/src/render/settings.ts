@@ -289,6 +289,7 @@ function lightsText(report: SettingsReport): string | undefined {
   const lines: string[] = [];
   if (lights !== null && sheet.reservePercent < 100) {
     const more = lights.hours - lights.cheapestHours;
+    const moreOnEvenings = lights.eveningHours - lights.cheapestEveningHours;
     const wear = lights.wearCounted ? ', what a fuller battery ages more counted in' : '';
     const lasts = isDark(lights.hours)
       ? 'With these settings the backed-up load is dark at once in one of 10 outages or more.'
@@ -297,6 +298,7 @@ function lightsText(report: SettingsReport): string | undefined {
     const sum = ofSpan(lights.mostPerYear, report.axis);
     const givenUp = ofSpan(lights.givenUpPerYear, report.axis);
     const most = moneyBound(sum, 'down', currency, decimals);
+    const price = printsZero(givenUp, decimals) ? 'no more money' : `${money(givenUp, currency, decimals)} ${words}`;
     const isTie = Number(sum.toFixed(decimals + 2)) < 10 ** -decimals;
     const within = isTie ? 'that cost the same' : `within ${most} ${words}`;
     const ofAtMost = isTie ? 'that cost no more' : `of at most ${most} ${words} more`;
@@ -310,10 +312,12 @@ function lightsText(report: SettingsReport): string | undefined {
       noWindows
         ? lasts
         : more > 0.05
-          ? `${lasts} That is ${hours(more)} more than with the cheapest settings, for ${printsZero(givenUp, decimals) ? 'no more money' : `${money(givenUp, currency, decimals)} ${words}`}${wear}: between settings ${within} those that keep the lights on longest are taken.`
-          : evenings !== undefined && evenings > 1.05 * lights.hours
-            ? lasts
-            : `${lasts} Of others that were tried, none ${ofAtMost} last longer by more than 5 %${wear}.`,
+          ? `${lasts} That is ${hours(more)} more than with the cheapest settings, for ${price}${wear}: between settings ${within} those that keep the lights on longest are taken.`
+          : moreOnEvenings > 0.05
+            ? `${lasts} On weekday evenings it is ${hours(lights.eveningHours)} or more, ${hours(moreOnEvenings)} more than with the cheapest settings, for ${price}${wear}: between settings ${within} those that keep the lights on longest are taken.`
+            : evenings !== undefined && evenings > 1.05 * lights.hours
+              ? lasts
+              : `${lasts} Of others that were tried, none ${ofAtMost} last longer at any hour by more than 5 %${wear}.`,
     );
   }
   if (fullCharge.longestDays > 1 && sheet.reservePercent < 100)

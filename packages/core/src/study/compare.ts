@@ -165,7 +165,8 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
       ),
     );
   const headline = headlineOf(study, rows, today);
-  warnings.push(...lastsLonger(study, rows, headline?.strategy, plain.bill.total));
+  const givenUp = outcomes.find(({ strategy }) => strategy === headline?.strategy)?.sheets?.lights?.givenUp ?? 0;
+  warnings.push(...lastsLonger(study, rows, headline?.strategy, plain.bill.total, givenUp));
   const ran = strategies.findIndex(({ name }) => name === headline?.strategy);
   const counted = strategies[ran];
   const toCome = limitToCome(study, counted === undefined ? undefined : keepingReserve(study, counted));

@@ -11,7 +11,8 @@ const WORTH_SAYING = { share: 0.25, hours: 1 };
 
 /**
  * Another sheet that is about as cheap as the printed one and lasts longer on weekday evenings, where there is one: both run over the
- * whole past. The printed one is the one that lasts longest at any hour, and evenings are what a household thinks of first.
+ * whole past. The printed one is the one that lasts longest at any hour, and on evenings of those that last as long: what is named here
+ * lasts less at other hours, or loses too much on weeks that it wasn't found on. Evenings are what a household thinks of first.
  */
 export function longerEvenings(study: Study, sheets: FoundSheets, signal?: Abort): Fact[] {
   const { home } = study;

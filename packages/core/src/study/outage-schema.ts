@@ -211,6 +211,15 @@ const priceSchema = z.object({
   pricePerHour: z.number().nullable().describe('One over the other; null where no hour is gained.'),
 });
 
+const nextHourSchema = priceSchema.extend({
+  toTargetPercent: z
+    .number()
+    .min(0)
+    .max(100)
+    .nullable()
+    .describe('What every window that charges from the grid fills up to at the least, %; null: as the sheet says.'),
+});
+
 /**
  * The results of `outage`, as `--json` prints them. Where a circuit is medical everything that speaks of a chance is
  * null, and only the worst start without sun and with 80 % of capacity is left.
@@ -287,10 +296,10 @@ export const outageReportSchema = z
       .array(pointSchema)
       .describe('Floors with what they save and leave; where a circuit is medical the full battery alone.'),
     hourPrices: z.array(priceSchema).describe('What more floor costs, step by step; empty where a circuit is medical.'),
-    nextHour: priceSchema
+    nextHour: nextHourSchema
       .nullable()
       .describe(
-        'From the standing reserve of the sheet to the next floor that lasts longer; null where a circuit is medical.',
+        'The cheapest way to an hour more: a higher reserve, windows of the sheet that fill further, or both. Null where none lasts longer, savings are withheld, or a circuit is medical.',
       ),
     reliability: z
       .object({
@@ -411,3 +420,6 @@ export type GoalMet = NonNullable<OutageReport['goal']>;
 export type FrontierPoint = OutageReport['frontier'][number];
 /** What more floor costs, from one point of the frontier to the next. */
 export type HourPrice = OutageReport['hourPrices'][number];
+
+/** The cheapest way to an hour more. */
+export type NextHour = NonNullable<OutageReport['nextHour']>;

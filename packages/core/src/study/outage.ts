@@ -51,13 +51,14 @@ import { type Plant, resolvePlant } from '../plant/index.ts';
 import { deliverableKwh, islandOutputKw } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy, plantOf, retellPlanned } from '../site/inside.ts';
-import { type Abort, evaluate, type Outcome, withPlant } from '../trial/index.ts';
+import { type Abort, type Case, evaluate, type Outcome, withPlant } from '../trial/index.ts';
 import { anAbort, givenAtStartKwh, startEnergyCharge, startingFull } from '../trial/inside.ts';
 import { quoteName } from '../words/quote.ts';
 import { compare } from './compare.ts';
 import type { CompareReport } from './compare-schema.ts';
 import { bestRunnable } from './headline.ts';
 import { begunRun, type HeadlineRun, plannedInRun } from './headline-run.ts';
+import { forgone, nextHourOf, priceOf, type Way } from './hour-price.ts';
 import { isLikeBest, keepsAsMuch, mostSaved } from './most-saved.ts';
 import type {
   DatedStart,
@@ -65,6 +66,7 @@ import type {
   GoalMet,
   HourPrice,
   KeptOn,
+  NextHour,
   OutageReport,
   PlayedOutage,
   StrategyOutage,
@@ -177,7 +179,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     recharge: rechargeOf(study),
     frontier: frontier.points,
     hourPrices: pricesOf(axis, frontier, headlineStrategy.name),
-    nextHour: nextHourOf(axis, frontier, headlineStrategy.name),
+    nextHour: cheapestHour(study, frontier, headlineStrategy, headlineRun.sheets, options.signal),
     reliability:
       reliability === undefined || kinds === null
         ? null
@@ -572,20 +574,12 @@ function frontierOf(
   const stands = byHour === undefined && keepHours === undefined && !island.medical;
   const points = shares.map((floorShare): FrontierPoint => {
     options.onStep?.(`floor ${Math.round(floorShare * 100)} %`);
-    const at = withPlant(home, withStanding(study, floorShare * plant.capacityKwh));
+    const { at, plan, filling } = standingAt(study, reserve, floorShare);
     const isOwn = floorShare === own;
     const best = isOwn && stands ? undefined : evaluate(at, optimum(), [...RUN_PARTS, 'bound'], { signal });
     const beside: number[] = [];
-    const plan = { ...reserve, reservePercent: 100 * floorShare };
     // With all kept nothing is left to decide: it is what `hold` does, and costs the same.
     const holding = floorShare === 1 && !isOwn ? evaluate(home, hold, ['bill', 'boughtOnce']) : undefined;
-    // A fuller reserve has to be filled once: from the home's own floor on, as the home pays for what it starts with.
-    const { tariff } = home;
-    const toFloor = startEnergyCharge({
-      plant: { ...at.plant, floorKwh: Math.min(givenAtStartKwh(plant), at.plant.startKwh) },
-      tariff,
-    });
-    const filling = toFloor - startEnergyCharge({ plant: at.plant, tariff });
     const rows = compared.strategies.map((strategy, s) => {
       const run = isOwn && (stands || isSearched(strategy)) ? home : at;
       const outcome =
@@ -631,6 +625,24 @@ function frontierOf(
   return { points, own: shares.indexOf(own) };
 }
 
+/** The home with another standing reserve, what a sheet keeps then, and what filling up to it costs once. */
+function standingAt(
+  study: Study,
+  reserve: ReservePlan,
+  floorShare: number,
+): { readonly at: Case; readonly plan: ReservePlan; readonly filling: number } {
+  const { home } = study;
+  const { plant, tariff } = home;
+  const at = withPlant(home, withStanding(study, floorShare * plant.capacityKwh));
+  // A fuller reserve has to be filled: from the home's own floor on, as the home pays for what it starts with.
+  const toFloor = startEnergyCharge({
+    plant: { ...at.plant, floorKwh: Math.min(givenAtStartKwh(plant), at.plant.startKwh) },
+    tariff,
+  });
+  const filling = toFloor - startEnergyCharge({ plant: at.plant, tariff });
+  return { at, plan: { ...reserve, reservePercent: 100 * floorShare }, filling };
+}
+
 /**
  * The plant with another standing floor, and what the site keeps at dates above it. It starts at its own floor, so that no
  * point is given energy for nothing that another isn't.
@@ -661,47 +673,68 @@ function keepingPlan(strategy: Strategy, reserve: ReservePlan, sheets: FoundShee
   return searchedSettings(controller, { ...wishes, reserve, found });
 }
 
-/** Hours gained that are less than a minute, as it is printed, have no price. */
-const LEAST_GAIN = 1 / 60;
-
-/** What more floor costs from one point of the frontier to another; null where savings are withheld. */
-function priceOf(axis: Axis, from: FrontierPoint, to: FrontierPoint, headline: string): HourPrice | null {
-  const rowOf = (point: FrontierPoint) => point.strategies.find((row) => row.strategy === headline)!;
-  const before = rowOf(from);
-  const after = rowOf(to);
-  if (before.savingsPerYear === null || after.savingsPerYear === null) return null;
-  const hoursGained = after.evenings!.p10 - before.evenings!.p10;
-  const { costPerYear, costOnce } = forgone(axis, before, after);
-  return {
-    fromFloorShare: from.floorShare,
-    toFloorShare: to.floorShare,
-    hoursGained,
-    costPerYear,
-    costOnce,
-    pricePerHour: hoursGained >= LEAST_GAIN ? costPerYear / hoursGained : null,
-  };
-}
-
-type Row = FrontierPoint['strategies'][number];
-
-/** Savings forgone from one floor to another: each year, and once, for what is bought to fill it. */
-function forgone(axis: Axis, before: Row, after: Row): { costPerYear: number; costOnce: number } {
-  const once = after.boughtOncePerYear! - before.boughtOncePerYear!;
-  return { costPerYear: before.savingsPerYear! - after.savingsPerYear! - once, costOnce: once / perYear(axis) };
+/** The headline's way at a point of the frontier. */
+function wayOf({ floorShare, strategies }: FrontierPoint, headline: string): Way {
+  return { floorShare, targetPercent: null, row: strategies.find((row) => row.strategy === headline)! };
 }
 
 /** Every step of the frontier. */
 function pricesOf(axis: Axis, { points }: Frontier, headline: string): HourPrice[] {
-  return points.slice(1).flatMap((point, j) => priceOf(axis, points[j]!, point, headline) ?? []);
+  const ways = points.map((point) => wayOf(point, headline));
+  return ways.slice(1).flatMap((way, j) => priceOf(axis, ways[j]!, way) ?? []);
 }
 
-/** From the home as it is to the next floor that lasts longer. */
-function nextHourOf(axis: Axis, { points, own }: Frontier, headline: string): HourPrice | null {
-  for (const point of points.slice(own + 1)) {
-    const price = priceOf(axis, points[own]!, point, headline);
-    if (price !== null && price.pricePerHour !== null) return price;
-  }
-  return null;
+/** From the home as it is to what lasts longer for least: a reserve of the frontier, or windows of the sheet that fill further. */
+function cheapestHour(
+  study: Study,
+  { points, own }: Frontier,
+  strategy: Strategy,
+  sheets: FoundSheets | null,
+  signal: Abort | undefined,
+): NextHour | null {
+  const { home } = study;
+  const ways = points.map((point) => wayOf(point, strategy.name));
+  const reserve = sheetReserve(study);
+  const charging = sheets?.all.schedules.filter(
+    ({ charge, chargeToPercent }) => charge !== null && chargeToPercent > 0,
+  );
+  const lowest = Math.min(100, ...(charging ?? []).map(({ chargeToPercent }) => chargeToPercent));
+  const tenths = TENTHS.map((share) => Math.round(100 * share)).filter((percent) => percent > lowest);
+  // A box that follows prices and a strategy of a program's own have no target to be raised.
+  const targets = study.island.medical || sheets === null || !isSearched(strategy) ? [] : tenths;
+  const base = targets.length === 0 ? 0 : evaluate(home, none, ['bill']).bill.total;
+  const run = (floorShare: number, targetPercent: number): Way => {
+    const isOwn = floorShare === ways[own]!.floorShare;
+    const { at, plan, filling } = standingAt(study, reserve, floorShare);
+    const fuller = keepingPlan(strategy, plan, filledTo(sheets!, targetPercent));
+    const outcome = evaluate(isOwn ? home : at, fuller, ['flows', 'bill', 'boughtOnce'], { signal });
+    const filled = isOwn ? 0 : filling;
+    const { plant } = startingFull(isOwn ? home : at, strategy, sheets!.all);
+    const hours = backupHours({ axis: home.axis, plant, socKwh: outcome.flows.socKwh, ...study.island });
+    return {
+      floorShare,
+      targetPercent,
+      row: {
+        savingsPerYear: (base - outcome.bill.total - filled) * perYear(home.axis),
+        boughtOncePerYear: (outcome.boughtOnce + filled) * perYear(home.axis),
+        evenings: summarizeBackup(home.axis, hours).weekdayEvenings,
+      },
+    };
+  };
+  return nextHourOf(home.axis, ways[own]!, ways.slice(own + 1), targets, run);
+}
+
+/** The sheets with their windows that charge from the grid filled up to so much at the least. */
+function filledTo(sheets: FoundSheets, percent: number): FoundSheets {
+  const filled = (sheet: SettingsSheet): SettingsSheet => ({
+    ...sheet,
+    schedules: sheet.schedules.map((schedule) =>
+      schedule.charge === null || schedule.chargeToPercent === 0
+        ? schedule
+        : { ...schedule, chargeToPercent: Math.max(percent, schedule.chargeToPercent) },
+    ),
+  });
+  return { ...sheets, all: filled(sheets.all), odd: filled(sheets.odd), even: filled(sheets.even) };
 }
 
 /** A floor that lasts less than this on nine of ten evenings of any month isn't named as the cheapest, h. */

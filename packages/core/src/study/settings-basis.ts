@@ -87,12 +87,17 @@ export function differsFromJudged(
 /** Longer by less than this share is no remark. */
 const WORTH_SAYING = 0.05;
 
-/** The row that a home can run which keeps the lights on longest, where that is longer than the headline's and costs at most a tie more. */
+/**
+ * The row that a home can run which keeps the lights on longest, where that is longer than the headline's and costs at most a tie more.
+ *
+ * @param givenUp what the headline's sheet itself costs more than the cheapest for its hours, over the data: so much of the tie is spent
+ */
 export function lastsLonger(
   study: Study,
   rows: readonly StrategyResult[],
   headline: string | undefined,
   billWithout: number,
+  givenUp: number,
 ): Fact[] {
   const counted = rows.find(({ strategy }) => strategy === headline);
   if (counted === undefined || counted.batterySavings === null || counted.backupHours === null) return [];
@@ -102,8 +107,9 @@ export function lastsLonger(
   const tie = counted.inSample?.tiePerYear ?? tieAYear(study, billWithout, batterySavings, null);
   const hoursOf = (row: StrategyResult) => row.backupHours?.p10 ?? 0;
   let longest = counted;
+  const left = tie - scale * givenUp;
   for (const row of rows)
-    if (row.role === 'rule' && scale * (batterySavings - (row.batterySavings ?? Number.NEGATIVE_INFINITY)) <= tie)
+    if (row.role === 'rule' && scale * (batterySavings - (row.batterySavings ?? Number.NEGATIVE_INFINITY)) <= left)
       if (hoursOf(row) > hoursOf(longest)) longest = row;
   if (longest === counted || hoursOf(longest) < (1 + WORTH_SAYING) * backupHours.p10) return [];
   return [

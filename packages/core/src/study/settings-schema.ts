@@ -188,6 +188,13 @@ export const settingsReportSchema = z
             'Backup in nine of ten starts at any hour, h, of the printed sheet: what `outage` and `compare` have for "settings".',
           ),
         cheapestHours: z.number().min(0).describe('What the cheapest sheet would leave, h, on the same data.'),
+        eveningHours: z
+          .number()
+          .min(0)
+          .describe(
+            'The printed sheet’s in nine of ten starts on weekday evenings, h; at any hour where the data hold none.',
+          ),
+        cheapestEveningHours: z.number().min(0).describe('The same of the cheapest sheet.'),
         givenUpPerYear: z
           .number()
           .min(0)

@@ -114,7 +114,8 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const planned = keeps ? judged(cleverer, '') : undefined;
   if (!withheld && expected.savings < 0 && reserve.setBy !== 'medical')
     warnings.unshift(fact(STUDY_WORDS, 'settings-lose-money', 'warning', { reservePercent: reserve.reservePercent }));
-  const sheetHours = island.medical ? null : summarizeBackup(axis, seen.backupHours!).allHours.p10;
+  const lasting = island.medical ? null : summarizeBackup(axis, seen.backupHours!);
+  const sheetHours = lasting?.allHours.p10 ?? null;
   const parts = studyParts(study);
   const heldKwh = reserveKwhOf(found, plant);
   const stormMonths = reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []);
@@ -154,6 +155,11 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
             hours: sheetHours!,
             // The search takes the tenth start as it is, not between two: of that only the difference is told.
             cheapestHours: Math.max(0, sheetHours! - lights.hours + lights.cheapestHours),
+            eveningHours: lasting!.weekdayEvenings.p10,
+            cheapestEveningHours: Math.max(
+              0,
+              lasting!.weekdayEvenings.p10 - lights.evenings!.hours + lights.evenings!.cheapestHours,
+            ),
             givenUpPerYear: lights.givenUp * perYear(axis),
             mostPerYear: lights.most * perYear(axis),
             wearCounted: strategy.wishes.wearOfFull !== undefined,

@@ -126,8 +126,8 @@ export const STUDY_WORDS = {
   },
 
   /**
-   * Another sheet costs at most a tie more than the printed one and lasts longer on weekday evenings, in nine of ten outages; it lasts no
-   * longer at any hour. Both as they ran over the data; money a year; days of the data where these are no year.
+   * Another sheet costs at most a tie more than the printed one and lasts longer on weekday evenings, in nine of ten outages; it lasts
+   * less at any hour, or loses too much on weeks that it wasn't found on. Both as they ran over the data; money a year; days of the data where these are no year.
    */
   'sheet-lasts-on-evenings': (data: {
     schedules: readonly Schedule[];

@@ -150,7 +150,7 @@ export function candidatesOf(
   const holding =
     controller.windowsPerDay === 0
       ? []
-      : [0, ...(gridCharging ? (flat ? TARGETS : [100]) : [])].map((chargeToPercent) => [
+      : [0, ...(gridCharging ? TARGETS : [])].map((chargeToPercent) => [
           { ...slot, charge: ALL_DAY, chargeToPercent, discharge: null },
         ]);
   const over = gridCharging && controller.windowsPerDay >= 1 ? overNeighbours(runs) : [];

@@ -1,5 +1,7 @@
+import { Evenings } from './evenings.ts';
 import { withoutIdleRows } from './idle.ts';
 import { longestMoved } from './moved.ts';
+import { leastOf, nearest, type Pool } from './pool.ts';
 import type { Half, Run, Tried, Tries } from './tries.ts';
 import type { SettingsWishes } from './wishes.ts';
 
@@ -32,16 +34,13 @@ const WORTH_GIVING_UP = 0.05;
 /** Or so many hours, where that is less: of a window that is moved. */
 const WORTH_HOURS = 0.4;
 
-/** The one that costs least there; the first of equals. */
-export function leastOf(tried: readonly Tried[], half: number, by: 'cost' | 'energy' = 'cost'): Tried {
-  return tried.reduce((best, other) => (other[by][half]! < best[by][half]! - 1e-9 ? other : best));
-}
-
 /** What a sheet's hours of backup are, and what the cheapest sheet would have had. */
 export interface LightsChoice {
   /** In nine of ten starts at any hour, h. */
   readonly hours: number;
   readonly cheapestHours: number;
+  /** The same of starts on the evenings that the wishes name; left out where they name none. */
+  readonly evenings?: { readonly hours: number; readonly cheapestHours: number };
   /**
    * What the sheet costs more than the cheapest over the data, the higher of two figures: on the data that it was found on, and
    * judged on others; money, at least 0.
@@ -64,17 +63,12 @@ export interface HeldChoice {
   readonly hoursWithout: number;
 }
 
-/** Schedules that were tried with one charging power, by part of the year. */
-export interface Pool {
-  readonly gridChargeKw: number;
-  readonly tried: readonly (readonly Tried[])[];
-}
-
 /**
  * The best schedules together, for all of the data and for each half: judged by whole runs of the axis. Of all that cost at
  * most so much more than the cheapest, what lasts longest is taken, where the wishes say how long a battery lasts. So much holds on the
  * data that a sheet was found on, and for the odd half's sheet on the even half and the other way round: where it
- * comes to more there, less is given up. Where windows do worse there than none at all, none are told.
+ * comes to more there, less is given up. Between two that last as long at any hour the one is taken that does so
+ * longer on evenings, for no more than that. Where windows do worse there than none at all, none are told.
  *
  * @param pools the first charges with full power
  * @param ruled what is cheapest by energy prices alone, at full power, of each part of the year and by halves: settings as they are
@@ -90,8 +84,8 @@ export function chooseSheets(
   readonly chosen: readonly Run[];
   readonly windowsFailed: boolean;
   readonly lights: LightsChoice | undefined;
-  /** What the cheapest costs over the data. */
-  readonly least: number;
+  /** About as cheap as the first of these and longer on evenings, where there is one that isn't taken: it lasts less at other hours. */
+  readonly evenings?: Run | undefined;
 } {
   const weighs = wishes.hoursOf !== undefined;
   const plain = held.map((half) =>
@@ -117,7 +111,6 @@ export function chooseSheets(
       chosen: tidied(noneIsCheaper ? noWindows : least),
       windowsFailed: noneIsCheaper,
       lights: undefined,
-      least: least[0]!.costs[0],
     };
   const without = tries.billsWithout();
   const tieOver = (half: Half, bill: number) => {
@@ -129,6 +122,7 @@ export function chooseSheets(
   const tieApart = tieOver(0, noneIsCheaper ? none.bills[0] : leastApart.bill);
   const cheapestApart = Math.min(leastApart.cost, none.costs[0]);
   const hoursOf = (run: Run) => tries.hours(run, 0);
+  const eveningsOf = (run: Run) => tries.eveningHours(run);
   const lastingWith = (share: number, from: readonly Run[]) =>
     held.map((half, k) =>
       lasting(tries, pools, half, from[k]!, plain[k]!, least[k]!.costs[half] + share * most[k]!, most[k]!),
@@ -154,17 +148,38 @@ export function chooseSheets(
   const lightsOf = (runs: readonly Run[]) => ({
     hours: hoursOf(runs[0]!),
     cheapestHours: hoursOf(cheapestTold),
+    ...(wishes.evenings === undefined
+      ? {}
+      : { evenings: { hours: eveningsOf(runs[0]!), cheapestHours: eveningsOf(cheapestTold) } }),
     givenUp: runs === noWindows ? 0 : Math.max(0, givenUpHere(runs), givenUpApart(runs)),
     most: most[0]!,
   });
   const isWithin = (runs: readonly Run[]) =>
     givenUpHere(runs) <= most[0]! + 1e-9 && givenUpApart(runs) <= Math.min(most[0]!, tieApart) + 1e-9;
-  const lastsEnoughLonger = (one: Run, than: Run) => {
-    const longer = hoursOf(one) - hoursOf(than);
+  const isEnough = (one: Run, than: Run, hours = hoursOf) => {
+    const longer = hours(one) - hours(than);
     if (one.costs[0] <= than.costs[0] + 1e-9) return longer >= SAME_HOURS;
-    return longer >= Math.min(WORTH_GIVING_UP * hoursOf(than), WORTH_HOURS);
+    return longer >= Math.min(WORTH_GIVING_UP * hours(than), WORTH_HOURS);
   };
-  const isBetter = (one: Run, than: Run) => givenUpHere([one]) <= most[0]! + 1e-9 && lastsEnoughLonger(one, than);
+  const isBetter = (one: Run, than: Run) => givenUpHere([one]) <= most[0]! + 1e-9 && isEnough(one, than);
+  const evenings = new Evenings(tries, pools);
+  const near = { limit: least[0]!.costs[0] + most[0]!, tie: most[0]! };
+  const longestOnEvenings = (told: Run, isTaken?: (run: Run) => boolean) =>
+    found === undefined || wishes.evenings === undefined ? undefined : evenings.longest(told, near, isTaken);
+  /** Longer on evenings and no shorter at any hour: those of the halves are changed alike. */
+  const lastingOnEvenings = (runs: readonly Run[]) => {
+    const [told] = runs as [Run];
+    const alikeOf = (one: Run) =>
+      runs.map((run) => {
+        const set = run.set.map((own, s) => (one.set[s] === told.set[s] ? own : one.set[s]!));
+        return run === told ? one : tries.together({ ...run, set });
+      });
+    const other = longestOnEvenings(
+      told,
+      (run) => hoursOf(run) >= hoursOf(told) - 1e-9 && isWithin(alikeOf(run)) && isEnough(run, told, eveningsOf),
+    );
+    return other === undefined ? runs : tidied(alikeOf(other));
+  };
   const longest = (runs: readonly Run[]) => {
     let now = tidied(runs);
     // Rows that have become one may be moved on.
@@ -173,11 +188,16 @@ export function chooseSheets(
       if (moved === now) break;
       now = tidied(moved);
     }
-    return now;
+    return lastingOnEvenings(now);
   };
   if (wishes.heldAt === undefined) {
     const told = longest(chosen);
-    return { chosen: told, windowsFailed: found === undefined, lights: lightsOf(told), least: least[0]!.costs[0] };
+    return {
+      chosen: told,
+      windowsFailed: found === undefined,
+      lights: lightsOf(told),
+      evenings: longestOnEvenings(told[0]!),
+    };
   }
   // In the cold what is spent doesn't come back: kept from before it on, it is there all winter. What may be given up for
   // hours goes to whatever lasts longest for it: to holding, to fuller targets, or to both.
@@ -201,7 +221,7 @@ export function chooseSheets(
   const withoutIt = tries.together({ ...told[0]!, held: false });
   return {
     chosen: told,
-    least: least[0]!.costs[0],
+    evenings: longestOnEvenings(told[0]!),
     windowsFailed: found === undefined && told[0]!.set.every((one, s) => one === none.set[s]),
     lights: {
       ...lightsOf(told),
@@ -300,7 +320,7 @@ function cheapestOf(tried: readonly Tried[], half: Half): Tried[] {
 
 /** Schedules that cost no more than a tie above the best and keep more stored than all that cost less, fullest first. */
 function fullerOf(tried: readonly Tried[], half: Half, best: Tried, tie: number): Tried[] {
-  const near = tried.filter(({ cost }) => cost[half] <= best.cost[half] + tie);
+  const near = nearest(tried, half, best, tie);
   let kept = 0;
   const fuller: Tried[] = [];
   // Of those that cost the same, rounding aside, the fullest: which of them is a hair cheaper says nothing.

@@ -3,9 +3,18 @@ import type { CompiledTariff, ServiceFlows } from '../../tariff/index.ts';
 import { valuesOf } from '../../tariff/inside.ts';
 import { meteredApart } from '../billed.ts';
 import { type Apart, halvesOf } from './halves.ts';
+import type { SheetSchedule } from './sheet.ts';
 
 /** What something comes to in all of the data, in their odd half, in their even half. */
 export type ByHalves = [all: number, odd: number, even: number];
+
+/** A window is entered where it saves at least this share of the cost without one: less is chance. */
+const WORTH_ENTERING = 0.0005;
+
+/** What entering a schedule's windows must earn, as a share of the cost without them. */
+export function entering({ charge, discharge }: SheetSchedule): number {
+  return WORTH_ENTERING * ((charge === null ? 0 : 1) + (discharge === null ? 0 : 1));
+}
 
 /** Stretches of the axis, `[from, to)`. */
 export type Spans = readonly (readonly [from: number, to: number])[];

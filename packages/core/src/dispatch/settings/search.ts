@@ -7,9 +7,9 @@ import { checkSameAxis, layHome } from '../home.ts';
 import { enter, isOurs } from '../identity.ts';
 import type { Strategy } from '../strategy.ts';
 import { besideTarget, type Controller, candidatesOf, membersOf, priceRunsOf, slotsOf, spansOf } from './candidates.ts';
-import { chooseSheets, type HeldChoice, type LightsChoice, leastOf, type Pool } from './choose.ts';
-import { longestOnEvenings } from './evenings.ts';
+import { chooseSheets, type HeldChoice, type LightsChoice } from './choose.ts';
 import { type Apart, apartOf, halvesOf } from './halves.ts';
+import { leastOf, type Pool } from './pool.ts';
 import {
   aReservePlan,
   aSheet,
@@ -61,6 +61,7 @@ const foundSheets = record<FoundSheets>({
     record<LightsChoice>({
       hours: money,
       cheapestHours: money,
+      evenings: optional(record<NonNullable<LightsChoice['evenings']>>({ hours: money, cheapestHours: money })),
       givenUp: number(),
       most: money,
       held: optional(record<HeldChoice>({ taken: flag, cost: money, hours: money, hoursWithout: money })),
@@ -149,7 +150,7 @@ export function searchSettings(
   // Data of one week hold no odd one: what was found on all of them stands in.
   const parity = halvesOf(tariff, apart);
   const held = HALVES.filter((half) => half === 0 || parity.includes(half % 2));
-  const { chosen: told, windowsFailed, lights, least } = chooseSheets(tries, pools, ruled, held, wishes);
+  const { chosen: told, windowsFailed, lights, evenings } = chooseSheets(tries, pools, ruled, held, wishes);
   const sheetOf = ({ gridChargeKw, set, held: isHeld }: Run): SettingsSheet => {
     const plan = tries.kept.planAt(gridChargeKw, isHeld);
     return { ...plan, gridChargeKw, schedules: merged(set.map(({ schedule }) => atLeast(schedule, plan))) };
@@ -158,9 +159,7 @@ export function searchSettings(
   const [all, odd, even] = HALVES.map((half) => sheetOf(toldOf(half))) as [SettingsSheet, SettingsSheet, SettingsSheet];
   const found = { all, odd, even, apart, windowsFailed };
   if (lights === undefined) return found;
-  const near = { limit: least + lights.most, tie: lights.most };
-  const other = windowsFailed ? undefined : longestOnEvenings(tries, pools, told[0]!, near);
-  return { ...found, lights, ...(other === undefined ? {} : { evenings: sheetOf(other) }) };
+  return { ...found, lights, ...(evenings === undefined ? {} : { evenings: sheetOf(evenings) }) };
 }
 
 /** Charging powers to try, kW: the most that the plant takes, and less where demand is charged for. */

@@ -10,22 +10,19 @@ import {
 import type { CompiledTariff } from '../../tariff/index.ts';
 import type { PriceRun, SameWindows } from './candidates.ts';
 import type { Apart } from './halves.ts';
-import { type ByHalves, Judge, type Spans } from './judge.ts';
+import { type ByHalves, entering, Judge, type Spans } from './judge.ts';
 import { Kept } from './kept.ts';
 import { nineInTen } from './nine-in-ten.ts';
 import { type ClockWindow, followSchedule, limitsPower, type ReservePlan, type SheetSchedule } from './sheet.ts';
 import type { SettingsWishes } from './wishes.ts';
-
-/** A window is entered where it saves at least this share of the cost without one: less is chance. */
-const WORTH_ENTERING = 0.0005;
 
 /** One in so many intervals is looked at for how full a schedule keeps the battery. */
 const LOOKED_AT = 5;
 
 /** Of a schedule's charge targets these two are run always, the others where cost between them may still fall under the best. */
 const COARSE = [100, 40];
-/** How near they must come, as a share of the cost without windows: what may be given up for hours is well within. */
-const NEAR = 0.02;
+/** How near they must come, as a share of the cost without windows: what may be given up for hours is within, and how far cost is from convex. */
+const NEAR = 0.06;
 
 /** All of the data, their odd half, their even half. */
 export type Half = 0 | 1 | 2;
@@ -45,6 +42,8 @@ export interface Tried {
   readonly schedule: SheetSchedule;
   /** Of the season's days, with what entering windows must earn and what a fuller battery ages more. */
   readonly cost: ByHalves;
+  /** Of that what entering windows must earn: no bill has it. */
+  readonly entered: ByHalves;
   /** Energy at its prices alone, with what entering windows must earn. */
   readonly energy: ByHalves;
   /** How full it keeps the battery: a sum of √kWh, in which an empty hour isn't made up for by a full one. */
@@ -209,11 +208,12 @@ export class Tries {
       this.energyWithout = [...energy];
     }
     this.least = Math.min(this.least, cost[0]);
+    const entered = this.withoutWindows.map((without) => entering(schedule) * Math.abs(without)) as ByHalves;
     for (let k = 0; k < 3; k++) {
-      cost[k]! += entering(schedule) * Math.abs(this.withoutWindows[k]!);
+      cost[k]! += entered[k]!;
       energy[k]! += entering(schedule) * Math.abs(this.energyWithout[k]!);
     }
-    return { schedule, cost, energy, kept, keptEvenings };
+    return { schedule, cost, entered, energy, kept, keptEvenings };
   }
 
   /** Runs the whole axis with schedules that hold together, once whoever asks. */
@@ -258,7 +258,7 @@ export class Tries {
     return hoursOf(this.flows.socKwh);
   }
 
-  /** What entering windows must earn beside, of {@link WORTH_ENTERING}; money. */
+  /** What entering windows must earn beside, of {@link entering}; money. */
   worthOf({ set }: Together, half: Half): number {
     const windows = set.reduce((sum, { schedule }) => sum + entering(schedule), 0) / set.length;
     return windows * Math.abs(this.billsWithout()[half]);
@@ -391,9 +391,4 @@ export class Tries {
     }
     return [minutes.gridChargeToKwh, serves];
   }
-}
-
-/** What entering a schedule's windows must earn, as a share of the cost without them. */
-function entering({ charge, discharge }: SheetSchedule): number {
-  return WORTH_ENTERING * ((charge === null ? 0 : 1) + (discharge === null ? 0 : 1));
 }

@@ -1,0 +1,90 @@
+import type { Axis } from '../axis/index.ts';
+import { perYear } from '../site/index.ts';
+import type { FrontierPoint, HourPrice, NextHour } from './outage-schema.ts';
+
+/** What a home comes to with a reserve, and a charge target where it isn't the sheet's own. */
+export interface Way {
+  readonly floorShare: number;
+  /** What every window that charges from the grid fills up to at the least, %; null where they do as the sheet says. */
+  readonly targetPercent: number | null;
+  readonly row: Pick<FrontierPoint['strategies'][number], 'savingsPerYear' | 'boughtOncePerYear' | 'evenings'>;
+}
+
+/** Hours gained that are less than a minute, as it is printed, have no price. */
+const LEAST_GAIN = 1 / 60;
+
+/** What gains less than this says little of an hour: it is taken where nothing gains more, h. */
+const SOME_GAIN = 0.25;
+
+/** What one way costs more than another; null where savings are withheld. */
+export function priceOf(axis: Axis, from: Way, to: Way): HourPrice | null {
+  const [before, after] = [from.row, to.row];
+  if (before.savingsPerYear === null || after.savingsPerYear === null) return null;
+  const hoursGained = after.evenings!.p10 - before.evenings!.p10;
+  const { costPerYear, costOnce } = forgone(axis, before, after);
+  return {
+    fromFloorShare: from.floorShare,
+    toFloorShare: to.floorShare,
+    hoursGained,
+    costPerYear,
+    costOnce,
+    pricePerHour: hoursGained >= LEAST_GAIN ? costPerYear / hoursGained : null,
+  };
+}
+
+/** Savings forgone from one way to another: each year, and once, for what is bought to fill it. */
+export function forgone(axis: Axis, before: Way['row'], after: Way['row']): { costPerYear: number; costOnce: number } {
+  const once = after.boughtOncePerYear! - before.boughtOncePerYear!;
+  return { costPerYear: before.savingsPerYear! - after.savingsPerYear! - once, costOnce: once / perYear(axis) };
+}
+
+/**
+ * The cheapest way to last longer on evenings: a higher reserve, windows that fill further, or both; null where none does so or
+ * savings are withheld. Of what gains more than an hour the whole is weighed, since less of it can't be had; of what gains less
+ * the price of an hour at its rate.
+ *
+ * @param reserves the higher reserves, the lowest first
+ * @param targets charge targets above the sheet's, %
+ * @param run the home with a reserve and a target
+ */
+export function nextHourOf(
+  axis: Axis,
+  own: Way,
+  reserves: readonly Way[],
+  targets: readonly number[],
+  run: (floorShare: number, targetPercent: number) => Way,
+): NextHour | null {
+  if (own.row.savingsPerYear === null) return null;
+  const filled = targets.map((percent) => run(own.floorShare, percent));
+  let best: NextHour | null = null;
+  const weigh = (way: Way) => {
+    const price = priceOf(axis, own, way);
+    if (price === null || price.pricePerHour === null) return;
+    const next = { ...price, toTargetPercent: way.targetPercent };
+    if (best === null || isCheaper(next, best)) best = next;
+  };
+  for (const way of [...reserves, ...filled]) weigh(way);
+  // Both cost no less than either alone: where one of them is dearer than what was found, so are they. Where nothing lasts longer
+  // alone, a full reserve among it, nor do they.
+  const isWorthAsking = (way: Way) => best !== null && hourCost(priceOf(axis, own, way)!, 1) < hourCost(best);
+  for (const { floorShare, ...reserve } of reserves)
+    for (const target of filled) {
+      // What is kept back is filled anyway.
+      if (target.targetPercent! <= 100 * floorShare + 1e-9) continue;
+      if (isWorthAsking({ floorShare, ...reserve }) && isWorthAsking(target))
+        weigh(run(floorShare, target.targetPercent!));
+    }
+  return best;
+}
+
+/** What an hour is bought for: all of what lasts longer than that, a year. A gain by the figures is chance, and counts as nothing. */
+function hourCost({ costPerYear, hoursGained }: HourPrice, hours = hoursGained): number {
+  return Math.max(0, costPerYear) * Math.max(1, 1 / hours);
+}
+
+/** Whether an hour costs less; the first of equals stays. */
+function isCheaper(one: HourPrice, than: HourPrice): boolean {
+  const [gains, gained] = [one.hoursGained >= SOME_GAIN, than.hoursGained >= SOME_GAIN];
+  if (gains !== gained) return gains;
+  return hourCost(one) < hourCost(than) - 1e-9;
+}

@@ -1,0 +1,108 @@
+import { makeAxis } from '@duskbank/core/axis';
+import { followSheet, searchedSettings } from '@duskbank/core/dispatch';
+import { summarizeBackup } from '@duskbank/core/outage';
+import { outage } from '@duskbank/core/study';
+import { evaluate } from '@duskbank/core/trial';
+import { describe, expect, test } from 'vitest';
+import { outageText } from '../../../packages/cli/src/render/outage.ts';
+import { nextHourOf, type Way } from '../../../packages/core/src/study/hour-price.ts';
+import { sheetReserve } from '../../../packages/core/src/study/sheet-reserve.ts';
+import { controllerOf, searchedFor } from '../../../packages/core/src/study/strategies.ts';
+import { DEAR_EVENING, sunnyHome } from '../../support/sunny-home.ts';
+import { twoPriceHome } from '../../support/two-price-home.ts';
+
+const flat = (text: string) => text.replace(/\s+/g, ' ');
+
+describe('of ways to last longer', () => {
+  const axis = makeAxis({ startEpochMs: Date.UTC(2026, 0, 1), stepMinutes: 60, intervals: 8760, zone: 'Etc/UTC' });
+  const way = (floorShare: number, targetPercent: number | null, hours: number, savingsPerYear: number): Way => ({
+    floorShare,
+    targetPercent,
+    row: { savingsPerYear, boughtOncePerYear: 0, evenings: { p10: hours, median: hours } },
+  });
+  const own = way(0.1, null, 5, 500);
+  const reserves = [way(0.2, null, 5.5, 450), way(0.5, null, 9, 380)];
+  const asked: string[] = [];
+  const next = (filled: Record<string, Way>) => {
+    asked.length = 0;
+    return nextHourOf(axis, own, reserves, [80, 100], (floorShare, percent) => {
+      asked.push(`${floorShare} ${percent}`);
+      return filled[`${floorShare} ${percent}`] ?? way(floorShare, percent, 5, 300);
+    });
+  };
+
+  test('reserves alone: half an hour for 50 is 100 for one, and four hours for 120 cost 120', () => {
+    expect(next({})).toMatchObject({ toFloorShare: 0.2, toTargetPercent: null, pricePerHour: 100 });
+  });
+
+  test('windows that fill further, where these are cheaper', () => {
+    const filled = { '0.1 80': way(0.1, 80, 5.5, 493), '0.1 100': way(0.1, 100, 6.5, 470) };
+    expect(next(filled)).toMatchObject({ toFloorShare: 0.1, toTargetPercent: 80, pricePerHour: 14 });
+    // Both together cost no less than the reserve alone, which costs more than that.
+    expect(asked).toEqual(['0.1 80', '0.1 100']);
+  });
+
+  test('both, where either alone gains little for its money', () => {
+    const filled = { '0.1 80': way(0.1, 80, 5.3, 460), '0.2 80': way(0.2, 80, 6.5, 440) };
+    expect(next(filled)).toMatchObject({
+      fromFloorShare: 0.1,
+      toFloorShare: 0.2,
+      toTargetPercent: 80,
+      costPerYear: 60,
+    });
+    expect(asked).not.toContain('0.5 80');
+  });
+
+  test('minutes are no hour where something gains more', () => {
+    expect(next({ '0.1 80': way(0.1, 80, 5.1, 499.9) })).toMatchObject({ toFloorShare: 0.2, toTargetPercent: null });
+  });
+
+  test('none where nothing lasts longer, and where savings are withheld', () => {
+    const run = (floorShare: number, percent: number) => way(floorShare, percent, 5, 480);
+    expect(nextHourOf(axis, own, [way(0.2, null, 5, 450)], [80], run)).toBeNull();
+    const withheld: Way = { ...own, row: { ...own.row, savingsPerYear: null } };
+    expect(nextHourOf(axis, withheld, reserves, [80], run)).toBeNull();
+  });
+});
+
+test('an hour more of a sunny home is bought by filling further: by the sheets with that target, on other weeks', () => {
+  const study = sunnyHome(1, DEAR_EVENING);
+  const report = outage(study, { floors: [0.3, 0.5, 1] });
+  const { nextHour, axis } = report;
+  expect(report.headline).toBe('settings');
+  expect(nextHour!.toFloorShare).toBe(nextHour!.fromFloorShare);
+  const target = nextHour!.toTargetPercent!;
+  expect(target).toBeGreaterThan(0);
+  const reserve = sheetReserve(study);
+  const searched = searchedFor(study, controllerOf(study).controller, reserve);
+  const { sheets } = evaluate(study.home, searched, ['sheets']);
+  const filled = (sheet: NonNullable<typeof sheets>['all']) => ({
+    ...sheet,
+    schedules: sheet.schedules.map((one) => ({ ...one, chargeToPercent: Math.max(target, one.chargeToPercent) })),
+  });
+  const found = { ...sheets!, all: filled(sheets!.all), odd: filled(sheets!.odd), even: filled(sheets!.even) };
+  const [before, after] = [sheets!, found].map((each) => {
+    const { lights: _, ...rest } = each;
+    const strategy = searchedSettings(searched.controller, { ...searched.wishes, reserve, found: rest });
+    const { bill } = evaluate(study.home, strategy, ['bill']);
+    const { backupHours } = evaluate(study.home, followSheet(each.all), ['backupHours']);
+    return { total: bill.total, evenings: summarizeBackup(study.home.axis, backupHours!).weekdayEvenings.p10 };
+  }) as [{ total: number; evenings: number }, { total: number; evenings: number }];
+  expect(nextHour!.costPerYear / axis.perYear).toBeCloseTo(after.total - before.total, 6);
+  expect(nextHour!.hoursGained).toBeCloseTo(after.evenings - before.evenings, 9);
+  expect(flat(outageText(report))).toContain(`Filling up to ${target} % in every window that charges lasts`);
+  // Of the reserves alone the cheapest hour costs more.
+  const own = report.frontier.findIndex(({ floorShare }) => floorShare === nextHour!.fromFloorShare);
+  const row = (j: number) => report.frontier[j]!.strategies.find((each) => each.strategy === 'settings')!;
+  for (let j = own + 1; j < report.frontier.length; j++) {
+    const gained = row(j).evenings!.p10 - row(own).evenings!.p10;
+    const cost = row(own).savingsPerYear! - row(j).savingsPerYear!;
+    if (gained > 0.25) expect(cost * Math.max(1, 1 / gained)).toBeGreaterThan(nextHour!.costPerYear);
+  }
+});
+
+test('a sheet that charges nothing is told the price of a reserve alone', () => {
+  const study = twoPriceHome({ evening: () => 2, plant: { floor: { share: 0.2 } } });
+  const report = outage(study, { headline: 'self-consumption', floors: [0.5, 1] });
+  expect(report.nextHour?.toTargetPercent ?? null).toBeNull();
+});
