@@ -100,6 +100,22 @@ describe('a register alone in a file', () => {
     expect(data.series!.parts).toMatchObject([{ alone: true }]);
   });
 
+  test.each([
+    ['HT', ht],
+    ['NT', nt],
+    ['Peak', ht],
+    ['Off peak', nt],
+    ['Tier 2', nt],
+  ] as const)('is told where the name of its column has no unit, which is stated: %s', (name, counts) => {
+    const data = parsed(table(1, 28, [name], [counts]), { unit: 'kWh' });
+    expect(alone(data)).toMatchObject([
+      { data: { role: 'import', energyKwh: expect.closeTo(sumOf(1, 28, counts), 6) } },
+    ]);
+    const stated = parsed(table(1, 28, [name], [counts]), { unit: 'kWh', channel: 'import' });
+    expect(alone(stated)).toEqual([]);
+    expect(known(stated.series!, 1, 28).kwh).toBeCloseTo(sumOf(1, 28, counts), 6);
+  });
+
   test('E2 of NEM12 without E1, unless the configuration says that there is no other', () => {
     const zone = 'Australia/Brisbane';
     expect(alone(parsed(nem12('E2', ''), { zone }))).toMatchObject([{ data: { parts: ['register E2'] } }]);
@@ -194,6 +210,21 @@ describe('a register alone beside a file of the whole', () => {
         },
       ]);
     }
+  });
+
+  test('has its name without a unit too', () => {
+    const bare = (from: number, to: number, name: string, counts: Counts) =>
+      read(table(from, to, [name], [counts]), { unit: 'kWh' });
+    const both = read(table(1, 14, ['Bezug HT (kWh)', 'Bezug NT (kWh)'], [ht, nt]));
+    const afterBoth = joinSeries([both, bare(15, 28, 'HT', ht)]);
+    expect(known(afterBoth.series!, 1, 14).kwh).toBeCloseTo(sumOf(1, 14, whole), 6);
+    expect(known(afterBoth.series!, 15, 28)).toEqual({ kwh: 0, gaps: 14 * 24 });
+    expect(known(joinSeries([read(total), bare(15, 28, 'HT', ht)]).series!, 15, 28)).toEqual({ kwh: 0, gaps: 14 * 24 });
+    const inTurn = joinSeries([bare(1, 14, 'HT', ht), bare(15, 28, 'NT', nt)]);
+    expect(known(inTurn.series!, 1, 28)).toEqual({ kwh: 0, gaps: 28 * 24 });
+    const together = joinSeries([bare(1, 28, 'HT', ht), bare(1, 28, 'NT', nt)]);
+    expect(known(together.series!, 1, 28)).toEqual({ kwh: expect.closeTo(sumOf(1, 28, whole), 6), gaps: 0 });
+    expect(alone(together)).toEqual([]);
   });
 
   test('is told with the gap that refuses the study, and read where it is said to be all', async () => {

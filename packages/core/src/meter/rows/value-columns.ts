@@ -146,7 +146,8 @@ export function foundValues(
         weak: true,
         unit: undefined,
         cumulative: false,
-        part: undefined,
+        // Whatever it measures: another file of the home may hold the other registers.
+        part: shape.header[column]?.part,
         source: columnName(shape, column),
       };
       return { values: [value], dropped: [] };
