@@ -116,6 +116,45 @@ describe('a register alone in a file', () => {
     expect(known(stated.series!, 1, 28).kwh).toBeCloseTo(sumOf(1, 28, counts), 6);
   });
 
+  test.each(['Rate 2', 'rate2', 'Second rate', 'E2', 'Register 2', 'Import register 2'])(
+    'is told where all rows are of one that has a place alone: %s',
+    (name) => {
+      const text = rows(1, 28, name, nt).replace('Bezug kWh', 'kWh');
+      for (const head of ['Register', 'Channel', 'Type']) {
+        const data = parsed(text.replace('Tarif', head));
+        expect(alone(data)).toMatchObject([{ data: { energyKwh: expect.closeTo(sumOf(1, 28, nt), 6) } }]);
+        expect(alone(parsed(text.replace('Tarif', head), { rows: { [name]: 'import' } }))).toEqual([]);
+        expect(alone(parsed(text.replace('Tarif', head), { channel: 'import' }))).toEqual([]);
+      }
+    },
+  );
+
+  test('is told in a column of no known name too, but for two letters that may say anything', () => {
+    const text = rows(1, 28, 'Rate 2', nt).replace('Bezug kWh', 'kWh');
+    for (const head of ['Tarif', 'Rate', 'Plan'])
+      expect(alone(parsed(text.replace('Tarif', head)))).toMatchObject([{ data: { parts: ['rows of "Rate 2"'] } }]);
+    expect(alone(parsed(text.replaceAll('Rate 2', 'E2').replace('Tarif', 'Plan')))).toEqual([]);
+  });
+
+  test.each([
+    ['a first rate that counts at all hours', 'Rate 1', whole],
+    ['a first register', 'Register 1', ht],
+    ['a first stream', 'E1', ht],
+  ])('is not told of rows by their place: %s', (_, name, counts) => {
+    const data = parsed(rows(1, 28, name, counts).replace('Tarif', 'Register'));
+    expect(alone(data)).toEqual([]);
+    expect(known(data.series!, 1, 28)).toEqual({ kwh: expect.closeTo(sumOf(1, 28, counts), 6), gaps: 0 });
+  });
+
+  test('is not told of the register of what is bought beside one of what is sold', () => {
+    const sold = rows(1, 28, 'Register 1 export', (_, hour) => (hour === 12 ? 0.4 : 0));
+    const bought = rows(1, 28, 'Register 2 import', whole);
+    const both = [...bought.trimEnd().split('\n'), ...sold.split('\n').slice(1)].join('\n');
+    const data = parsed(both.replace('Tarif', 'Register').replace('Bezug kWh', 'kWh'));
+    expect(alone(data)).toEqual([]);
+    expect(data.series).toMatchObject({ importKwh: expect.anything(), exportKwh: expect.anything() });
+  });
+
   test('E2 of NEM12 without E1, unless the configuration says that there is no other', () => {
     const zone = 'Australia/Brisbane';
     expect(alone(parsed(nem12('E2', ''), { zone }))).toMatchObject([{ data: { parts: ['register E2'] } }]);
@@ -225,6 +264,21 @@ describe('a register alone beside a file of the whole', () => {
     const together = joinSeries([bare(1, 28, 'HT', ht), bare(1, 28, 'NT', nt)]);
     expect(known(together.series!, 1, 28)).toEqual({ kwh: expect.closeTo(sumOf(1, 28, whole), 6), gaps: 0 });
     expect(alone(together)).toEqual([]);
+  });
+
+  test('has its name by its place too: beside a file of both, its days are not known', () => {
+    const one = rows(1, 14, 'Rate 1', ht);
+    const both = [...one.trimEnd().split('\n'), ...rows(1, 14, 'Rate 2', nt).split('\n').slice(1)].join('\n');
+    const first = read(both.replace('Tarif', 'Register'), { rows: { 'Rate 1': 'import', 'Rate 2': 'import' } });
+    const alone1 = read(rows(15, 28, 'Rate 1', ht).replace('Tarif', 'Register'));
+    const joined = joinSeries([first, alone1]).series!;
+    expect(known(joined, 1, 14)).toEqual({ kwh: expect.closeTo(sumOf(1, 14, whole), 6), gaps: 0 });
+    expect(known(joined, 15, 28)).toEqual({ kwh: 0, gaps: 14 * 24 });
+    const alone2 = read(rows(15, 28, 'Rate 2', nt).replace('Tarif', 'Register'));
+    expect(known(joinSeries([first, alone1, alone2]).series!, 1, 28)).toEqual({
+      kwh: expect.closeTo(sumOf(1, 28, whole), 6),
+      gaps: 0,
+    });
   });
 
   test('is told with the gap that refuses the study, and read where it is said to be all', async () => {

@@ -42,6 +42,15 @@ export function knownAs({ known, id, kind }: Part): string {
   return bare === '' ? name : bare.replace(/\boffpeak\b/, 'off peak');
 }
 
+/** A register by its place among others, without a word of when it counts. */
+const BY_PLACE = /^(?:(?:rate|register|reg) ?[1-9]|e[1-9]|(?:first|second|third|fourth) (?:rate|tariff|register))$/;
+
+/** What other files call the register that a text names by its place among others alone: `rate 2`; undefined where it names none. */
+export function registerByPlace(text: string): string | undefined {
+  const name = knownAs({ id: text, kind: 'window' });
+  return BY_PLACE.test(name) ? name : undefined;
+}
+
 const DEAR = /^(?:high|peak|day)$/;
 const CHEAP = /^(?:low|off peak|night)$/;
 const COUNTED = /^([a-z ]+?) ?(\d+)$/;

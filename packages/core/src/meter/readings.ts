@@ -13,6 +13,8 @@ export interface Kind {
   /** See `Stream.part` and `Stream.total`. */
   readonly part?: Part;
   readonly total?: boolean;
+  /** The register that the text names by its place among others alone (`Rate 2`): where all rows are of it, no part is known. */
+  readonly byPlace?: string;
   /** The text says consumption, which beside gross solar is load. */
   readonly gross?: boolean;
   /** The user said what such rows are. */

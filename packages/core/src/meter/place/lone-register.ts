@@ -1,7 +1,7 @@
 import type { Axis } from '../../axis/index.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
-import { areOneSided } from '../part.ts';
+import { areOneSided, namedPart } from '../part.ts';
 import type { Group } from '../readings.ts';
 import type { ChannelPart, IntervalSeries } from '../series.ts';
 
@@ -14,8 +14,9 @@ const FEWEST_SILENT = 2;
 /** The same of a weekend, on which a register of weekdays has nothing all day. */
 const FEWEST_SILENT_WEEKEND = 12;
 
-/** A register by a number, of which the first is another. */
-const NOT_FIRST = /^(?:e|t|p|f|(?:tier|tou|rate|window) ?)[2-9]$/;
+/** A register by its place, of which the first is another. */
+const NOT_FIRST =
+  /^(?:(?:e|t|p|f|(?:tier|tou|rate|window|register|reg) ?)[2-9]|(?:second|third|fourth) (?:rate|tariff|register))$/;
 
 /**
  * Marks registers of what the home takes that are all that a file holds of it, though their names say that the meter counts on others
@@ -54,12 +55,20 @@ function areLone(parts: readonly ChannelPart[], axis: Axis, kwh: Float64Array): 
   // What a file names and doesn't hold is told by its name.
   if (parts.length === 0 || parts.some((part) => part.kwh === undefined)) return false;
   const names = parts.map(({ register }) => register);
-  const areAll = (counts: ChannelPart['counts']) => parts.every((part) => part.counts === counts);
+  const areAll = (counts: ChannelPart['counts']) => parts.every((part) => whenCounts(part) === counts);
   if (areAll('always')) return !parts.some(({ allListed }) => allListed) && names.every((name) => NOT_FIRST.test(name));
   if (areAll('any-time')) return true;
   if (!areAll('in-turn')) return false;
   if (names.every((name) => NOT_FIRST.test(name))) return true;
   return (parts.length === 1 || areOneSided(names)) && hasSilentHours(axis, kwh);
+}
+
+/** When a register counts, by its name where no more is known: words of the user hide the rest, and a place says nothing of it. */
+function whenCounts({ counts, register }: ChannelPart): ChannelPart['counts'] {
+  if (counts !== 'unsaid') return counts;
+  const { kind } = namedPart(register);
+  if (kind === 'window' || NOT_FIRST.test(register)) return 'in-turn';
+  return kind === 'circuit' ? 'any-time' : 'unsaid';
 }
 
 /** Whether there are hours of the week, outside of those of the sun, in which nothing counts. */

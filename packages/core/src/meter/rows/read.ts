@@ -45,7 +45,7 @@ export function readLong(
   const reader = new RowReader(plan, table, shape, options, findings, evidence);
   eachTableRow(table, (cells, line) => reader.read(cells, line));
   const readings = reader.readings();
-  if (readings !== undefined && plan.types.length === 0) nameRegister(readings, table, shape, plan);
+  if (readings !== undefined) nameRegister(readings, table, shape, plan);
   return readings && beside.length > 0 ? { ...readings, beside } : readings;
 }
 

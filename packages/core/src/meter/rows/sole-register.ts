@@ -9,6 +9,11 @@ import type { Plan } from './columns.ts';
 export function nameRegister({ streams }: Readings, table: Table, shape: Shape, plan: Plan): void {
   const used = streams.filter(({ role }) => role === 'import' || role === 'load');
   if (used.length !== 1 || used[0]!.register !== undefined) return;
+  if (plan.types.length > 0) {
+    // Beside a direction of its own, a number tells the directions apart.
+    if (streams.length === 1 && used[0]!.kind?.byPlace !== undefined) used[0]!.register = used[0]!.kind.byPlace;
+    return;
+  }
   const { stamp, time, index, end, endTime } = plan.time;
   const columns = plan.values.map(({ column }) => column);
   const taken = new Set([
@@ -24,7 +29,9 @@ export function nameRegister({ streams }: Readings, table: Table, shape: Shape, 
     ...columns,
   ]);
   const kind = soleRegister(table, shape, taken);
-  if (kind !== undefined) Object.assign(used[0]!, { kind, part: kind.part, register: knownAs(kind.part!) });
+  if (kind === undefined) return;
+  const { part, byPlace } = kind;
+  Object.assign(used[0]!, part === undefined ? { kind, register: byPlace } : { kind, part, register: knownAs(part) });
 }
 
 /**
@@ -35,9 +42,11 @@ function soleRegister(table: Table, shape: Shape, taken: ReadonlySet<number>): K
   const named = shape.classes.flatMap((_, c) => {
     const texts = new Set(shape.rows.map(({ cells }) => keyOf(cells[c] ?? '')));
     const [text] = texts;
-    const part =
-      taken.has(c) || texts.size > 1 || shape.header[c]?.tells !== undefined ? undefined : kindOf(text!).part;
-    return part === undefined ? [] : [{ c, text: text!, part }];
+    if (taken.has(c) || texts.size > 1 || shape.header[c]?.tells !== undefined) return [];
+    const { part, byPlace } = kindOf(text!);
+    // Two letters say little in a column of no known name.
+    if (part === undefined && (byPlace === undefined || byPlace.length < 3)) return [];
+    return [{ c, text: text!, told: part === undefined ? { byPlace: byPlace! } : { part } }];
   });
   const [only] = named;
   if (only === undefined || named.length > 1) return undefined;
@@ -48,5 +57,5 @@ function soleRegister(table: Table, shape: Shape, taken: ReadonlySet<number>): K
     if (line >= firstLine && text !== '' && text !== only.text) isSole = false;
   });
   if (!isSole) return undefined;
-  return { shown: shownText(shape.rows[0]!.cells[only.c]!), part: only.part, understood: true };
+  return { shown: shownText(shape.rows[0]!.cells[only.c]!), ...only.told, understood: true };
 }

@@ -237,7 +237,7 @@ export function readHeader(name: string): HeaderCell {
 }
 
 const SAFE_WORDS = new Set(
-  'kwh wh mwh kw mw w watts usage use used consumption consumed energy electricity electric import imports imported export exports exported delivered received delivery net grid to from the solar pv generation generated production produced load home house household total facility gross value reading read register meter interval power demand demands peak offpeak on off shoulder day night high low tier controlled feed in feedin sold surplus returned forward reverse hourly gc gg cl channel rate tariff general date time start end units type data 1 2 3 4 kva kvah kvarh apparent reactive active and of'.split(
+  'kwh wh mwh kw mw w watts usage use used consumption consumed energy electricity electric import imports imported export exports exported delivered received delivery net grid to from the solar pv generation generated production produced load home house household total facility gross value reading read register meter interval power demand demands peak offpeak on off shoulder day night high low tier controlled feed in feedin sold surplus returned forward reverse hourly gc gg cl channel rate tariff general date time start end units type data first second third 1 2 3 4 kva kvah kvarh apparent reactive active and of'.split(
     ' ',
   ),
 );

@@ -1,7 +1,7 @@
 import { hasLongNumber } from '../../words/quote.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions, RowKind } from '../options.ts';
-import { jointPart, namedPart } from '../part.ts';
+import { jointPart, namedPart, registerByPlace } from '../part.ts';
 import type { Evidence, Kind, Role } from '../readings.ts';
 import { directionOf, isPrice, isSafeText, isUseText, unitOf, wordsOf } from './header.ts';
 import { readNumber } from './numbers.ts';
@@ -84,6 +84,7 @@ export class KindReader {
     const role = cells.find((cell) => cell.stated === true)?.role ?? first('role');
     const unit = first('unit');
     const part = jointPart(cells.flatMap((cell) => cell.part ?? []));
+    const byPlace = first('byPlace');
     return this.#once(`${blank}\n${told.map((cell) => cell.key).join('\n')}`, {
       shown: told.length === 0 ? 'no text' : told.map((cell) => cell.shown).join(', '),
       understood: role !== undefined || told.every((cell) => cell.understood),
@@ -91,6 +92,7 @@ export class KindReader {
       ...(unit === undefined ? {} : { unit }),
       ...(part === undefined ? {} : { part }),
       ...(part === undefined && first('total') === true ? { total: true } : {}),
+      ...(part === undefined && byPlace !== undefined ? { byPlace } : {}),
       ...(role === undefined && first('gross') === true ? { gross: true } : {}),
       ...(first('stated') === true ? { stated: true } : {}),
       ...(blank ? { blank } : {}),
@@ -316,10 +318,12 @@ export function kindOf(text: string): Omit<Cell, 'key' | 'shown'> {
   const unit = unitOf(text);
   const isMeasured = use || direction === 'import' || direction === 'export' || direction === 'load';
   const part = PART.test(words) || (isMeasured && REGISTER.test(words)) ? words : undefined;
+  const byPlace = part === undefined ? registerByPlace(words) : undefined;
   return {
     ...(direction === undefined ? {} : { role: direction }),
     ...(unit === undefined ? {} : { unit }),
     ...(part === undefined ? {} : { part: namedPart(part) }),
+    ...(byPlace === undefined ? {} : { byPlace }),
     ...(direction === undefined && /\bconsum|^gc$|^cl ?\d?$/.test(words) ? { gross: true } : {}),
     ...(part === undefined && TOTAL.test(words) ? { total: true } : {}),
     understood: direction !== undefined || use || part !== undefined || unit !== undefined,
