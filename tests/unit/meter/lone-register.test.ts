@@ -182,12 +182,48 @@ describe('a register alone in a file', () => {
 
   test.each([
     ['channel', { channel: 'import' }],
-    ['columns', { columns: { import: 2 } }],
+    ['columns and channel', { columns: { import: 2 }, channel: 'import' }],
     ['a bill', { billedKwh: sumOf(1, 28, nt) }],
   ] as const)('is all where the user says so: %s', (_, stated) => {
     const data = parsed(table(1, 28, ['Bezug NT (kWh)'], [nt]), stated);
     expect(alone(data)).toEqual([]);
     expect(known(data.series!, 1, 28).kwh).toBeCloseTo(sumOf(1, 28, nt), 6);
+  });
+
+  test.each(['Bezug HT (kWh)', 'Day', 'HT', 'Rate 1 kWh', 'Tier 2', 'Usage Day kWh'])(
+    'is not all because its column is named: %s',
+    (name) => {
+      const options = { unit: 'kWh', columns: { import: 2, start: 1 } } as const;
+      const data = parsed(table(1, 28, [name], [ht]), options);
+      expect(alone(data)).toMatchObject([{ data: { energyKwh: expect.closeTo(sumOf(1, 28, ht), 6) } }]);
+      const stated = parsed(table(1, 28, [name], [ht]), { ...options, channel: 'import' });
+      expect(alone(stated)).toEqual([]);
+      expect(known(stated.series!, 1, 28).kwh).toBeCloseTo(sumOf(1, 28, ht), 6);
+      const all = parsed(table(1, 28, [name], [whole]), options);
+      expect(alone(all)).toHaveLength(name === 'Tier 2' ? 1 : 0);
+    },
+  );
+
+  test('that is named in its file and beside others is told with them', () => {
+    const text = table(1, 28, ['HT (kWh)', 'NT (kWh)'], [ht, nt]);
+    const data = parsed(text, { columns: { import: 2 } });
+    expect(alone(data)).toEqual([]);
+    expect(data.findings).toContainEqual(expect.objectContaining({ code: 'columns-beside' }));
+    expect(alone(parsed(text, { columns: { import: [2, 3] } }))).toEqual([]);
+  });
+
+  test('keeps the name of its column beside a file in which several are stated', async () => {
+    const texts = {
+      'a.csv': table(1, 14, ['Day', 'Night'], [ht, nt]),
+      'b.csv': table(15, 27, ['Day'], [ht]),
+      'c.csv': table(15, 27, ['Night'], [nt]),
+    };
+    const a = { path: 'a.csv', unit: 'kWh', columns: { import: [2, 3], start: 1 } };
+    const one = (path: string) => ({ path, unit: 'kWh', columns: { import: 2, start: 1 } });
+    const refused = await files(texts, [a, one('b.csv')]).catch((error) => error);
+    expect(refused.issues).toMatchObject([{ code: 'gap' }]);
+    const loaded = await files(texts, [a, one('b.csv'), one('c.csv')]);
+    expect(loaded.case.loadKwh.reduce((sum, kwh) => sum + kwh, 0)).toBeCloseTo(sumOf(1, 27, whole), 6);
   });
 
   test('is all where its rows are stated', () => {

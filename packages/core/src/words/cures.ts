@@ -133,7 +133,7 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'part-alone': {
     expected: 'all registers of the meter',
-    hint: 'add the file that holds the others to "meter.files" (files of one home are joined), or download one with all of them; where it is all that the home took, say so, in the site file: { path: …, channel: import }; "duskbank inspect" takes --channel import',
+    hint: 'add the file that holds the others to "meter.files" (files of one home are joined), or download one with all of them; where it is all that the home took, say so, in the site file: { path: …, channel: import }, beside what it states already; "duskbank inspect" takes --channel import',
   },
   'parts-unclear': {
     expected: 'readings that are known to be parts of one whole, or one reading an interval',

@@ -122,7 +122,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   const billed = isBilled(series, options);
   if (parts.length > 0) {
     const own = withEnergy(parts, (kwh) => kwh.slice(first, last));
-    series.parts = markLone(own, series, used, options, billed, findings);
+    series.parts = markLone(own, series, used, readings.beside ?? [], options, billed, findings);
   }
   if (holdTotals(totals, used, options, billed, findings, evidence)) return undefined;
   tellLeftOut(readings, used, series, options, billed, findings, evidence);

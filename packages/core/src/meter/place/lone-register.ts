@@ -2,7 +2,7 @@ import type { Axis } from '../../axis/index.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
 import { areOneSided, namedPart } from '../part.ts';
-import type { Group } from '../readings.ts';
+import type { Beside, Group } from '../readings.ts';
 import type { ChannelPart, IntervalSeries } from '../series.ts';
 
 /** Hours in which a home may draw nothing of the grid because the sun carries it, from and to. */
@@ -22,12 +22,13 @@ const NOT_FIRST =
  * Marks registers of what the home takes that are all that a file holds of it, though their names say that the meter counts on others
  * as well: those of the dear hours or of the cheap ones, in other hours of which nothing counts; a second one without a first; a
  * circuit. Another file of the home may hold the rest: until it does, this is told. The user may say that it is all (`channel`,
- * `columns`, `rows`), and so may a bill.
+ * `rows`, several `columns`), and so may a bill. What the file itself holds beside it is told elsewhere.
  */
 export function markLone(
   parts: readonly ChannelPart[],
   series: IntervalSeries,
   groups: readonly Group[],
+  beside: readonly Beside[],
   options: ParseOptions,
   billed: boolean,
   findings: FindingList,
@@ -36,7 +37,9 @@ export function markLone(
   for (const role of ['import', 'load'] as const) {
     const own = parts.filter(({ channel }) => channel === role);
     const kwh = role === 'import' ? series.importKwh : series.loadKwh;
-    if (kwh === undefined || billed || isStated(role, groups, options) || !areLone(own, series.axis, kwh)) continue;
+    const isTold = beside.some((columns) => columns.role === role && columns.areRegisters);
+    if (kwh === undefined || billed || isTold || isStated(role, groups, options)) continue;
+    if (!areLone(own, series.axis, kwh)) continue;
     for (const part of own) marked.add(part);
     const energyKwh = kwh.reduce((sum, each) => sum + (each || 0), 0);
     findings.add('part-alone', 'warning', { parts: own.map(({ name }) => name), role, energyKwh }, { key: role });
@@ -46,7 +49,9 @@ export function markLone(
 
 /** Whether the user says that what is read of a channel is that. */
 function isStated(role: 'import' | 'load', groups: readonly Group[], { channel, columns }: ParseOptions): boolean {
-  if (channel === role || columns?.[role] !== undefined) return true;
+  const stated = columns?.[role];
+  // A column has to be named where its name says nothing of energy: that says where the energy is, not that it is all.
+  if (channel === role || (Array.isArray(stated) && stated.length > 1)) return true;
   const own = groups.flatMap(({ streams }) => streams.filter((stream) => stream.role === role));
   return own.every(({ kind }) => kind?.stated === true);
 }

@@ -1,6 +1,6 @@
 import type { FindingList } from '../findings.ts';
 import type { ColumnMap, ColumnRef, ParseOptions, Unit } from '../options.ts';
-import { isNumbered, type Part } from '../part.ts';
+import { isNumbered, type Part, registerByPlace } from '../part.ts';
 import type { Role } from '../readings.ts';
 import { type HeaderCell, otherThanMeter, unitOf } from '../table/header.ts';
 import { isBlank, readNumber } from '../table/numbers.ts';
@@ -45,6 +45,7 @@ export function statedValues(shape: Shape, columns: ColumnMap, findings: Finding
         bad = true;
       } else {
         const head = shape.header[column];
+        const register = head && registerIn(head);
         values.push({
           column,
           role,
@@ -53,7 +54,7 @@ export function statedValues(shape: Shape, columns: ColumnMap, findings: Finding
           cumulative: head?.cumulative ?? false,
           ...(head?.unitInCells === true ? { unitInCells: true } : {}),
           part: refs.length > 1 ? { id: String(ref), kind: 'stated' } : undefined,
-          ...(head?.part === undefined ? {} : { register: head.part.id }),
+          ...(register === undefined ? {} : { register }),
           source: columnName(shape, column),
         });
       }
@@ -174,6 +175,13 @@ export function foundValues(
 /** A price window, and no word of what is measured in it. */
 const REGISTER =
   /^(?:hours? )?(?:(?:on|off|mid|part|super)?(?: ?peak)|shoulder|day|night|high|low|tier ?\d|t[1-4]|tou ?\d)(?: p[1-6])?$/;
+
+/** The register that a column's name tells of, whatever else it may be: `Day`, which alone is a time; `Rate 1 kWh`, which may be a price. */
+function registerIn({ part, words }: HeaderCell): string | undefined {
+  if (part !== undefined) return part.id;
+  const bare = words.filter((word) => unitOf(word) === undefined).join(' ');
+  return REGISTER.test(bare) ? bare : registerByPlace(bare);
+}
 
 /** Columns named after price windows alone ("Peak", "Off-Peak"), and the one named as their total. */
 function registersOf(shape: Shape, taken: ReadonlySet<number>) {
