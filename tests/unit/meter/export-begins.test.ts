@@ -79,6 +79,20 @@ describe('a home that began to sell', () => {
     expect(told(blank)).toEqual([]);
   });
 
+  test('is not taken for one where as little is bought at noon before as after, though never nothing: phases are counted apart', () => {
+    const phases = (text: string) => text.replace(/(:00);0(?=;|$)/gm, '$1;0,02');
+    const joined = joinSeries([read(phases(table(1, 14, {}, false))), read(phases(table(15, 28, {})))]);
+    expect(joined.series).toBeUndefined();
+    expect(told(joined, 'span-differs')).toHaveLength(1);
+    const blank = joinSeries([read(phases(table(1, 28, { sold: later })))]);
+    expect(exported(blank.series!).gaps).toBe(14 * 24);
+    const began = joinSeries([read(phases(table(1, 14, { sun: later }, false))), read(phases(table(15, 28, {})))]);
+    expect(exported(began.series!)).toEqual({ kwh: expect.closeTo(14 * 2.5, 9), gaps: 0 });
+    // No less is bought at noon than before: nothing shows that a roof is new.
+    const same = joinSeries([read(table(1, 14, { sun: later }, false)), read(table(15, 28, { sun: () => false }))]);
+    expect(told(same, 'span-differs')).toHaveLength(1);
+  });
+
   test('is not taken for one where nothing is bought at many hours of the night either: a battery may carry it', () => {
     const carried = table(1, 14, {}, false).replace(/( (?:0[0-6]|2[0-3]):00);0,3/g, '$1;0');
     const joined = joinSeries([read(carried), read(table(15, 28, {}))]);

@@ -11,6 +11,13 @@ const TOLERATED_SHARE = 0.02;
 /** More, by night too, and a battery may carry it, or the meter is too coarse to tell. */
 const MOST_SHARE = 0.2;
 
+/** Hours about noon, in which a roof gives most. */
+const NOON = { from: 10, to: 15 };
+/** What a home buys then, of what it buys in the other hours on the mean: with less it has a roof already. */
+const LEAST_AT_NOON = 0.25;
+/** Where a roof is new that falls to less than this of what it was. Where it doesn't, the home sold before too, or has no roof yet. */
+const FALLEN = 0.6;
+
 /** From when to when the files hold a channel, ms since the epoch. */
 export interface ChannelSpan {
   readonly from: number;
@@ -28,8 +35,8 @@ export function laterChannels(spans: ReadonlyMap<Channel, ChannelSpan>): Readonl
 /**
  * The series of a home that began to sell in the midst of its data: before the first reading of export nothing was sold, and what began
  * with it made nothing. So it is where the files of those days say which registers there are, and else where none names a register of
- * export, no solar is metered, and what is bought by day is no more often nothing than by night. Else export is not known there, and
- * stays so.
+ * export, no solar is metered, what is bought by day is no more often nothing than by night, and what is bought about noon falls with the
+ * first export. Else export is not known there, and stays so.
  *
  * @param files those that were joined, each by itself: a gap at the beginning of a file is none where it lists its registers
  */
@@ -49,8 +56,8 @@ export function withoutExportBefore(
   const beginMs = axis.startEpochMs + begins * stepMs;
   const before = files.filter((file) => file.exportKwh === undefined && file.axis.startEpochMs < beginMs);
   const isListed = begins === at && before.length > 0 && before.every(listsRegisters);
-  if (!isListed && (solarKwh?.subarray(0, begins).some((kwh) => kwh > 0) === true || showsSun(series, begins)))
-    return series;
+  const madeSolar = solarKwh?.subarray(0, begins).some((kwh) => kwh > 0) === true;
+  if (!isListed && (madeSolar || showsSun(series, begins) || !fallsAtNoon(series, begins))) return series;
   const days = axis.calendar.day[begins - 1]! + 1;
   const by = isListed ? 'configuration' : 'no-reading';
   findings.add('export-begins', 'warning', { from: dateAt(axis, begins), days, by }, { count: begins });
@@ -96,4 +103,25 @@ function showsSun({ axis, importKwh }: IntervalSeries, intervals: number): boole
   }
   const share = (k: number) => nothing[k]! / Math.max(1, known[k]!);
   return share(0) > MOST_SHARE || share(1) > OTHER_TIMES * share(0) + TOLERATED_SHARE;
+}
+
+/** Whether a home bought as others do about noon before an interval, and much less from it on: a meter that counts each phase is never at 0. */
+function fallsAtNoon(series: IntervalSeries, begins: number): boolean {
+  const before = noonShare(series, 0, begins);
+  return before >= LEAST_AT_NOON && noonShare(series, begins, series.axis.intervals) < FALLEN * before;
+}
+
+/** What is bought in an hour about noon, of what is bought in one of the others, on the mean. */
+function noonShare({ axis, importKwh }: IntervalSeries, from: number, to: number): number {
+  const sums = [0, 0];
+  const counts = [0, 0];
+  for (let i = from; i < to; i++) {
+    const kwh = importKwh![i]!;
+    if (Number.isNaN(kwh)) continue;
+    const hour = axis.calendar.minuteOfDay[i]! / 60;
+    const k = hour >= NOON.from && hour < NOON.to ? 1 : 0;
+    sums[k]! += kwh;
+    counts[k]!++;
+  }
+  return sums[1]! / counts[1]! / (sums[0]! / counts[0]!);
 }
