@@ -1,6 +1,6 @@
 import { hold } from '@duskbank/core/dispatch';
 import { compare, outage, settings } from '@duskbank/core/study';
-import { expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { twoPriceHome } from '../../support/two-price-home.ts';
 
 // 8 kWh at 3 kW fill in 2.9 h; a service of 1.2 kW beside a load of 0.2 to 1 kW leaves far less, and 5 h of notice are too short.
@@ -22,7 +22,7 @@ test('a planned outage has one lead time and one verdict: in the warnings, in `o
   expect(shown!.verdict).toBe('too-late');
   const fact = { from: PLANNED.from, verdict: 'too-late', noticeHours: 5, fillHours: shown!.fillHours };
   expect(shown!.fillHours).toBeGreaterThan(5);
-  expect(told(study.warnings)).toEqual([fact]);
+  expect(told(study.warnings)).toEqual([{ ...fact, fillHours: expect.closeTo(fact.fillHours!, 9) }]);
   const report = settings(study);
   const dated = report.sheet.dated.find(({ outage: one }) => one !== null)!.outage!;
   expect(dated.verdict).toBe('too-late');
@@ -57,4 +57,48 @@ test('a box that keeps all of it is full before any notice: in `outage`, in the 
   const spent = outage(study, { headline: 'window' });
   expect(spent.planned).toMatchObject([{ verdict: 'too-late' }]);
   expect(told(spent)).toMatchObject([{ data: { verdict: 'too-late' } }]);
+});
+
+describe('where more is kept by the hour, and a box keeps the most of the day', () => {
+  const studyAt = (year: number) =>
+    twoPriceHome({
+      evening: () => 1,
+      plant: {
+        controller: { windowsPerDay: 1 },
+        battery: { units: 1, usableKwh: 8, chargeKw: 3, dischargeKw: 3, roundTripEfficiency: 0.81 },
+        floor: { share: 0.1 },
+      },
+      backup: {
+        load: { share: 0.5 },
+        reserve: {
+          byHour: [{ from: '17:30', to: '21:15', share: 0.4 }],
+          planned: [{ from: `${year}-05-20T08:30`, to: `${year}-05-20T15:15`, noticeHours: 2 }],
+        },
+      },
+    });
+  // 8 kWh from 40 % and from 10 %, at 3 kW · √0.81.
+  const FROM_40 = (0.6 * 8) / (3 * 0.9);
+  const FROM_10 = (0.9 * 8) / (3 * 0.9);
+  const told = ({ warnings }: { warnings: readonly { code: string; data: Record<string, unknown> }[] }) =>
+    warnings.filter(({ code }) => code === 'planned-outage').map(({ data }) => data.fillHours);
+
+  test.each([2026, 2027])('it fills from what the box keeps, within the data and beyond them (%i)', (year) => {
+    const study = studyAt(year);
+    const today = { today: '2026-05-01' };
+    const report = settings(study, today);
+    expect(report.sheet.reservePercent).toBe(40);
+    const inTime = { verdict: 'in-time', fillHours: expect.closeTo(FROM_40, 9) };
+    expect(report.sheet.dated.map(({ outage: one }) => one)).toMatchObject([inTime]);
+    expect(told(report)).toEqual([]);
+    const byOutage = outage(study, { ...today, headline: 'settings' });
+    expect(byOutage.planned).toMatchObject([inTime]);
+    expect(told(byOutage)).toEqual([]);
+    expect(told(compare(study, today))).toEqual([]);
+  });
+
+  test.each([2026, 2027])('a rule that follows the hours fills from what they keep at the notice (%i)', (year) => {
+    const report = outage(studyAt(year), { today: '2026-05-01', headline: 'window' });
+    expect(report.planned).toMatchObject([{ verdict: 'too-late', fillHours: expect.closeTo(FROM_10, 9) }]);
+    expect(told(report)).toEqual([expect.closeTo(FROM_10, 9)]);
+  });
 });

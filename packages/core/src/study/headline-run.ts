@@ -5,7 +5,7 @@ import type { Study } from '../site/index.ts';
 import { plannedOutages } from '../site/inside.ts';
 import type { Outcome } from '../trial/index.ts';
 import { startingFull } from '../trial/inside.ts';
-import { hasBegun, isOver, type JudgedOutage, judgedOutage, keptAtNotice } from './planned.ts';
+import { hasBegun, isOver, type JudgedOutage, judgedOutage, keptAtNotice, noticeOf } from './planned.ts';
 import { sheetReserve } from './sheet-reserve.ts';
 
 /** The run that the headline is of, and the plant as it found it. */
@@ -41,14 +41,28 @@ export function plannedInRun(
 ): readonly (JudgedOutage & { readonly begun: boolean; readonly beginsToday: boolean })[] {
   const powerKw = gridChargeKw > 0 ? gridChargeKw : plant.chargeLimitKw;
   const all = plannedOutages(study, powerKw);
-  // What is told nothing keeps the site's floors: those fill it for an outage within the data, and are asked beyond them.
-  const plan = kept ?? sheetReserve(study);
   return all.flatMap((outage, k) => {
     if (isOver(outage, today)) return [];
     const { verdict } = outage;
     const told = { begun: hasBegun(outage, today), beginsToday: outage.from.slice(0, 10) === today };
     if (kept === undefined && verdict !== 'off-axis') return [{ ...outage, verdict, ...told }];
+    // What is told nothing keeps the site's floors: those fill it for an outage within the data, and are asked beyond them.
+    const plan = kept ?? sheetReserve(withFloorsAt(study, noticeOf(study.home.axis, outage)));
     const keptPercent = keptAtNotice(study.home.axis, plan, outage);
     return [{ ...judgedOutage(study, outage, keptPercent, all.slice(0, k), powerKw), ...told }];
   });
+}
+
+/** The same study with those of its floors by hour alone that hold until a time: a floor of an interval is kept at its end. */
+function withFloorsAt(study: Study, notice: string): Study {
+  const { site } = study;
+  const reserve = site.backup?.reserve;
+  if (reserve?.byHour === undefined) return study;
+  const time = notice.slice(11);
+  const holds = ({ from, to }: { from: string; to: string }) =>
+    from < to ? time > from && time <= to : time > from || time <= to;
+  const byHour = reserve.byHour.filter(holds);
+  const { byHour: _, ...others } = reserve;
+  const told = byHour.length === 0 ? others : { ...others, byHour };
+  return { ...study, site: { ...site, backup: { ...site.backup!, reserve: told } } };
 }

@@ -263,7 +263,7 @@ export const outageReportSchema = z
           verdict: z
             .enum(['in-time', 'too-late', 'no-grid-charging', 'too-cold', 'after-another', 'cold-since-another'])
             .describe(
-              'Whether notice is long enough, but for cells that are "too-cold", or one shortly before, or one before with such cells since; beyond the data from the reserve that stands then, as on the sheet.',
+              'Whether notice is long enough, but for cells that are "too-cold", or one shortly before, or one before with such cells since; from what the headline’s run keeps by the notice: the box’s reserve, or the site’s floors.',
             ),
           begun: z
             .boolean()

@@ -4,19 +4,8 @@ import type { ReservePlan } from '../dispatch/index.ts';
 import { reserveKwhOf } from '../dispatch/inside.ts';
 import type { PlannedOutage } from '../outage/index.ts';
 import { afterAnother, endMsOf, hasWarmHours, isTooCold, startMsOf } from '../outage/inside.ts';
-import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { hoursToFillBy } from '../site/inside.ts';
-
-/**
- * A planned outage where the box keeps so much by its notice, %: with all of it kept, filled from the grid, it is full whenever
- * notice comes.
- */
-function withKept(outage: PlannedOutage, keptPercent: number, { gridCharging }: Plant): PlannedOutage {
-  const { verdict } = outage;
-  const isOpen = verdict === 'off-axis' || verdict === 'after-another' || verdict === 'cold-since-another';
-  return keptPercent === 100 && gridCharging && !isOpen ? { ...outage, fillHours: 0, verdict: 'in-time' } : outage;
-}
 
 /** A planned outage that has been judged, within the data or beyond them. */
 export interface JudgedOutage extends PlannedOutage {
@@ -25,8 +14,7 @@ export interface JudgedOutage extends PlannedOutage {
 
 /**
  * A planned outage judged where the box keeps so much by its notice, %: all that judges one asks here, the sheet, `outage` and
- * the warnings. One that the data don't reach fills from that reserve,
- * with so much power.
+ * the warnings. Within the data and beyond them it fills from that reserve, with so much power.
  *
  * @param earlier planned outages that begin before it
  */
@@ -39,20 +27,26 @@ export function judgedOutage(
 ): JudgedOutage {
   const { axis, plant } = study.home;
   const { cold } = study.site.backup ?? {};
-  const { verdict, ...told } = withKept(outage, keptPercent, plant);
-  if (verdict !== 'off-axis') return { ...told, verdict };
-  const { from, noticeHours } = outage;
+  const { from, noticeHours, interval } = outage;
+  const isBeyond = interval < 0;
   const fillKwh = plant.capacityKwh - reserveKwhOf({ reservePercent: keptPercent }, plant);
-  // Of the data the days at that hour, since its own aren't among them.
+  // Of an outage beyond the data the days at that hour, since its own aren't among them.
   const minute = 60 * Number(from.slice(11, 13)) + Number(from.slice(14, 16));
-  const ends = [...axis.calendar.minuteOfDay.keys()].filter((i) => axis.calendar.minuteOfDay[i] === minute);
-  const fillHours = hoursToFillBy(study.home, fillKwh, gridChargeKw, ends);
+  const daily = () => [...axis.calendar.minuteOfDay.keys()].filter((i) => axis.calendar.minuteOfDay[i] === minute);
+  const fromKept = hoursToFillBy(study.home, fillKwh, gridChargeKw, isBeyond ? daily() : [interval]);
+  // What is held for one before it is there already: the site's own filling knows how much.
+  const noticeMs = startMsOf(axis, outage) - noticeHours * 3_600_000;
+  const isHeld = earlier.some(
+    (other) => startMsOf(axis, other) - other.noticeHours * 3_600_000 <= noticeMs && endMsOf(axis, other) >= noticeMs,
+  );
+  const fillHours = isHeld ? Math.min(fromKept, outage.fillHours) : fromKept;
+  const judged = (verdict: JudgedOutage['verdict']) => ({ ...outage, fillHours, verdict });
   const after = afterAnother(axis, plant, outage, earlier, (month) => isTooCold(cold, month));
-  if (after !== undefined) return { ...told, fillHours, verdict: after };
-  const isWarm = hasWarmHours(axis, cold, startMsOf(axis, outage), noticeHours, fillHours);
-  const inTime = fillHours > noticeHours + 1e-9 ? 'too-late' : isWarm ? 'in-time' : 'too-cold';
-  const filled = isTooCold(cold, Number(from.slice(5, 7))) && fillKwh > 1e-9 ? 'too-cold' : inTime;
-  return { ...told, fillHours, verdict: plant.gridCharging ? filled : 'no-grid-charging' };
+  if (after !== undefined) return judged(after);
+  if (!plant.gridCharging) return judged(!isBeyond && outage.verdict === 'in-time' ? 'in-time' : 'no-grid-charging');
+  if (isTooCold(cold, Number(from.slice(5, 7))) && fillHours > 1e-9) return judged('too-cold');
+  if (fillHours > noticeHours + 1e-9) return judged('too-late');
+  return judged(hasWarmHours(axis, cold, startMsOf(axis, outage), noticeHours, fillHours) ? 'in-time' : 'too-cold');
 }
 
 /** The planned outage that holds the floor up in an interval, from its notice on, and whether it has begun by the interval's end. */
