@@ -90,19 +90,11 @@ function leadOf(kwh: Float64Array): number {
 }
 
 /** Whether by day nothing was bought more often than in the other hours, in the first intervals of a series, or often at any hour. */
-function showsSun({ axis, importKwh }: IntervalSeries, intervals: number): boolean {
-  const known = [0, 0];
-  const nothing = [0, 0];
-  for (let i = 0; i < intervals; i++) {
-    const kwh = importKwh![i]!;
-    if (Number.isNaN(kwh)) continue;
-    const hour = axis.calendar.minuteOfDay[i]! / 60;
-    const k = hour >= SUN_HOURS.from && hour < SUN_HOURS.to ? 1 : 0;
-    known[k]!++;
-    if (kwh === 0) nothing[k]!++;
-  }
-  const share = (k: number) => nothing[k]! / Math.max(1, known[k]!);
-  return share(0) > MOST_SHARE || share(1) > OTHER_TIMES * share(0) + TOLERATED_SHARE;
+function showsSun(series: IntervalSeries, intervals: number): boolean {
+  const [others, sunny] = byHours(series, 0, intervals, SUN_HOURS, (kwh) => (kwh === 0 ? 1 : 0)).map(
+    (share) => share || 0,
+  );
+  return others! > MOST_SHARE || sunny! > OTHER_TIMES * others! + TOLERATED_SHARE;
 }
 
 /** Whether a home bought as others do about noon before an interval, and much less from it on: a meter that counts each phase is never at 0. */
@@ -112,16 +104,28 @@ function fallsAtNoon(series: IntervalSeries, begins: number): boolean {
 }
 
 /** What is bought in an hour about noon, of what is bought in one of the others, on the mean. */
-function noonShare({ axis, importKwh }: IntervalSeries, from: number, to: number): number {
+function noonShare(series: IntervalSeries, from: number, to: number): number {
+  const [others, noon] = byHours(series, from, to, NOON, (kwh) => kwh);
+  return noon / others;
+}
+
+/** Means of what is made of the import of intervals, outside of some hours of the day and within them; NaN where none is known. */
+function byHours(
+  { axis, importKwh }: IntervalSeries,
+  fromInterval: number,
+  toInterval: number,
+  { from, to }: typeof NOON,
+  of: (kwh: number) => number,
+): [others: number, within: number] {
   const sums = [0, 0];
-  const counts = [0, 0];
-  for (let i = from; i < to; i++) {
+  const known = [0, 0];
+  for (let i = fromInterval; i < toInterval; i++) {
     const kwh = importKwh![i]!;
     if (Number.isNaN(kwh)) continue;
     const hour = axis.calendar.minuteOfDay[i]! / 60;
-    const k = hour >= NOON.from && hour < NOON.to ? 1 : 0;
-    sums[k]! += kwh;
-    counts[k]!++;
+    const k = hour >= from && hour < to ? 1 : 0;
+    sums[k]! += of(kwh);
+    known[k]!++;
   }
-  return sums[1]! / counts[1]! / (sums[0]! / counts[0]!);
+  return [sums[0]! / known[0]!, sums[1]! / known[1]!];
 }

@@ -21,6 +21,8 @@ const FEWEST_DAYS = 7;
  * Export that counts through the night, as what a home draws does, beside a register of import that counts by day alone, as what a roof
  * leaves over does: the two have each other's names, on all days or from a file or a day on. A register beside them that counts in
  * the dark (a hot water heater's) hides it from the sum.
+ *
+ * @returns whether it was told
  */
 export function checkExchanged(series: IntervalSeries, dark: Uint8Array, faults: MeteringFault[]): boolean {
   const { axis, importKwh, exportKwh, parts = [] } = series;
@@ -61,14 +63,10 @@ export function checkExchanged(series: IntervalSeries, dark: Uint8Array, faults:
         sun.all += kwh[i]!;
         if (isIn(SUN_HOURS)) sun.bought += kwh[i]!;
         if (dark[i] === 1) darkKwh += exportKwh[i]!;
-        for (const [hours, of] of [
-          [NOON, noon],
-          [EVENING, evening],
-        ] as const)
-          if (isIn(hours)) {
-            of.sold += exportKwh[i]!;
-            of.count++;
-          }
+        const of = isIn(NOON) ? noon : isIn(EVENING) ? evening : undefined;
+        if (of === undefined) continue;
+        of.sold += exportKwh[i]!;
+        of.count++;
       }
     if (!(sun.all > 0) || sun.bought < SUNNY_SHARE * sun.all) continue;
     if (!(evening.sold * noon.count > noon.sold * evening.count)) continue;
