@@ -29,6 +29,24 @@ test('a planned outage has one lead time and one verdict: in the warnings, in `o
   expect(told(report.warnings)).toEqual([{ ...fact, fillHours: dated.fillHours }]);
 });
 
+test('a planned outage within the data fills beside the load of its own day, whatever other days draw', () => {
+  const fillHours = (evening: (day: number) => number) => {
+    const study = twoPriceHome({
+      evening,
+      plant: {
+        controller: { windowsPerDay: 1 },
+        battery: { units: 1, usableKwh: 8, chargeKw: 3, dischargeKw: 3, roundTripEfficiency: 0.85 },
+      },
+      backup: { load: { share: 0.5 }, reserve: { planned: [PLANNED] } },
+      site: { service: { importLimitKw: 1.2 } },
+    });
+    return outage(study).planned[0]!.fillHours!;
+  };
+  const quiet = fillHours(() => 0.3);
+  expect(fillHours(() => 1.1)).toBeGreaterThan(quiet + 0.5);
+  expect(fillHours((day) => (day === 3 ? 1.1 : 0.3))).toBeCloseTo(quiet, 9);
+});
+
 test('a box that keeps all of it is full before any notice: in `outage`, in the warnings of `compare` and in those of `settings`', () => {
   // One evening of 12 kWh sets the reserve to 100 % for the hours to keep; a week later they take a third of that, and filling
   // from there takes longer than the notice.
