@@ -262,3 +262,10 @@ describe('payback over stretches, worked by hand (a day saves a year’s sum ÷ 
     );
   });
 });
+
+test('a stretch that ends before it begins is refused, where it stands; a day is one', () => {
+  const ofDays = (until: string) => () => paybackOf([stretch(2600, '2026-02-01', until)]);
+  expect(ofDays('2026-01-31')).toThrow(InputError);
+  expect(ofDays('2026-01-31')).toThrow(/2026-02-01/);
+  expect(ofDays('2026-02-01')).not.toThrow();
+});

@@ -110,3 +110,15 @@ describe('joinSeries', () => {
     expect(findings).toMatchObject([{ code: 'gap', count: 13, data: { longest: { intervals: 12 } } }]);
   });
 });
+
+test('a gap of two weeks to the hour is filled with medians, a longer one by turns, and what that may miss is measured', () => {
+  const axis = makeAxis({ startEpochMs: Date.UTC(2026, 0, 5), stepMinutes: 60, intervals: 140 * 24, zone: 'UTC' });
+  const filled = (hours: number) => {
+    const importKwh = Float64Array.from({ length: axis.intervals }, (_, i) => Math.floor(i / 24) + (i % 24) / 100);
+    importKwh.fill(Number.NaN, 60 * 24, 60 * 24 + hours);
+    return repairGaps({ axis, importKwh }, { maxGapHours: 400 });
+  };
+  expect(filled(336).repairs).toHaveLength(1);
+  expect(filled(336).repairs[0]).not.toHaveProperty('missedByKwh');
+  expect(filled(337).repairs[0]).toHaveProperty('missedByKwh');
+});

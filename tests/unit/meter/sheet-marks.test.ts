@@ -17,3 +17,11 @@ test.each([
   [['1,234', 0.5], undefined],
   [['0,125', 0.5], ','],
 ])('%j: %s', (cells, mark) => expect(markOf(...cells)).toBe(mark));
+
+test.each([
+  ['2026-03-01T06:30:00Z', '2026-03-01 06:30'],
+  ['1900-01-01T06:30:45Z', '54:30:45'],
+  ['1899-12-30T07:05:59Z', '07:05:59'],
+])('%s, which a sheet holds, is written %s', (instant, text) => {
+  expect(textOfSheet([[new Date(instant)]], undefined).cells).toEqual([[text]]);
+});

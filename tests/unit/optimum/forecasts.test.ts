@@ -148,3 +148,11 @@ describe('forecasts from the past', () => {
     expect(clearSkyScaled.forecast(axis, dull, 10)[12]).toBeCloseTo(0.45, 12);
   });
 });
+
+it('a clear sky is what the last two weeks saw, and no day before them', () => {
+  // One day of sun, the first: on day 14 it is the oldest of two weeks, on day 15 it is past.
+  const sunny = Float64Array.from({ length: axis.intervals }, (_, i) => (i === 12 ? 3 : 0));
+  // Nothing yesterday, and a fourteenth of it in the mean: half of that.
+  expect(clearSkyScaled.forecast(axis, sunny, 14)[12]).toBeCloseTo(3 * 0.5 * (1 / 14), 12);
+  expect(clearSkyScaled.forecast(axis, sunny, 15)[12]).toBe(0);
+});

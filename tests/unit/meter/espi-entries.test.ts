@@ -1,0 +1,47 @@
+// What a feed of ESPI (NAESB REQ.21) may hold beside its readings, and may lack.
+import { parseIntervalData } from '@duskbank/core/meter';
+import { describe, expect, test } from 'vitest';
+
+const DAY = 86_400;
+/** Midnight of UTC: 17:00 in Denver. */
+const START = Date.UTC(2025, 0, 1) / 1000;
+const SUMMARY = `<entry><link rel="self" href="/UsagePoint/01/UsageSummary/1"/><content><UsageSummary><billingPeriod><duration>${31 * DAY}</duration><start>${START}</start></billingPeriod></UsageSummary></content></entry>`;
+const typeOf = (id: string, commodity: number, uom: number) =>
+  `<entry><link rel="self" href="/ReadingType/${id}"/><content><ReadingType><commodity>${commodity}</commodity><flowDirection>1</flowDirection><intervalLength>3600</intervalLength><uom>${uom}</uom></ReadingType></content></entry>`;
+const POWER = typeOf('01', 1, 72);
+/** Cubic metres. */
+const GAS = typeOf('02', 7, 42);
+
+function feed({ before = '', types = POWER, links = '<link rel="related" href="/ReadingType/01"/>' }): string {
+  const blocks = [0, 1, 2].map((day) => {
+    const readings = Array.from(
+      { length: 24 },
+      (_, hour) =>
+        `<IntervalReading><timePeriod><duration>3600</duration><start>${START + day * DAY + hour * 3600}</start></timePeriod><value>${500 + hour}</value></IntervalReading>`,
+    );
+    return `<entry><link rel="self" href="/UsagePoint/01/MeterReading/01/IntervalBlock/${day}"/><link rel="up" href="/UsagePoint/01/MeterReading/01/IntervalBlock"/><content><IntervalBlock><interval><duration>${DAY}</duration><start>${START + day * DAY}</start></interval>${readings.join('')}</IntervalBlock></content></entry>`;
+  });
+  return `<?xml version="1.0"?><feed xmlns="http://naesb.org/espi">${before}<entry><link rel="self" href="/UsagePoint/01/MeterReading/01"/>${links}<content><MeterReading/></content></entry>${types}${blocks.join('')}</feed>`;
+}
+const read = (text: string) => parseIntervalData(text, { zone: 'America/Denver' });
+const kwhOf = (text: string) => read(text).series?.importKwh?.reduce((sum, kwh) => sum + kwh, 0);
+/** Three days of 0.500 … 0.523 kWh. */
+const TOTAL = 3 * (24 * 0.5 + 0.276);
+
+describe('beside the readings of a feed', () => {
+  test('a summary with its billing period leaves the blocks after it their own times', () => {
+    const codes = (text: string) => read(text).findings.map(({ code }) => code);
+    expect(codes(feed({}))).toContain('epoch-not-utc');
+    expect(codes(feed({ before: SUMMARY }))).toEqual(codes(feed({})));
+  });
+
+  test('a link that leads nowhere is passed over', () => {
+    expect(kwhOf(feed({ links: '<link rel="related"/><link rel="related" href="/ReadingType/01"/>' }))).toBeCloseTo(TOTAL, 9);
+  });
+
+  test('without links the lone type of electric energy counts, beside one of gas', () => {
+    // The type's own power of ten says what a reading is of.
+    const tenths = POWER.replace('<uom>', '<powerOfTenMultiplier>-1</powerOfTenMultiplier><uom>');
+    expect(kwhOf(feed({ links: '', types: `${tenths}${GAS}` }))).toBeCloseTo(TOTAL / 10, 9);
+  });
+});
