@@ -70,7 +70,15 @@ describe('a table with a column a day', () => {
 });
 
 it('of three days is a table with a column a day; of two it may be anything', () => {
-  const days = (count: number) => across(24).split('\n').map((row) => row.split(',').slice(0, count + 1).join(','));
+  const days = (count: number) =>
+    across(24)
+      .split('\n')
+      .map((row) =>
+        row
+          .split(',')
+          .slice(0, count + 1)
+          .join(','),
+      );
   const three = read(days(3).join('\n'), { channel: 'import' });
   expect(three.layout.name).toBe('a column a day');
   expect(three.series!.axis.intervals).toBe(72);

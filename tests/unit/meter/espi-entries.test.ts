@@ -36,7 +36,10 @@ describe('beside the readings of a feed', () => {
   });
 
   test('a link that leads nowhere is passed over', () => {
-    expect(kwhOf(feed({ links: '<link rel="related"/><link rel="related" href="/ReadingType/01"/>' }))).toBeCloseTo(TOTAL, 9);
+    expect(kwhOf(feed({ links: '<link rel="related"/><link rel="related" href="/ReadingType/01"/>' }))).toBeCloseTo(
+      TOTAL,
+      9,
+    );
   });
 
   test('without links the lone type of electric energy counts, beside one of gas', () => {

@@ -209,6 +209,12 @@ describe('the planned array’s file', () => {
     expect([...made.plannedSolar!.solarKwh]).toEqual([...every(0.25)]);
   });
 
+  test('that lacks a single hour of the home is refused too', () => {
+    const solarKwh = every(1);
+    solarKwh[30] = Number.NaN;
+    expect(issuesOf(planned({ axis, solarKwh }))).toMatchObject([{ code: 'planned-solar-span' }]);
+  });
+
   test('that stops short, or is of another year, is refused with both spans', () => {
     const year = Date.UTC(2025, 0, 5);
     const [issue] = issuesOf(planned({ axis: on(year, 60, WEEK), solarKwh: every(1) }));
