@@ -3,6 +3,7 @@ import { type DispatchProblem, optimalDispatch } from '@duskbank/core/dispatch';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { planBackward } from '../../../packages/core/src/dispatch/optimum/backward.ts';
+import { solveDecaying } from '../../../packages/core/src/dispatch/optimum/decaying/solve.ts';
 import { followForward, followStepwise } from '../../../packages/core/src/dispatch/optimum/forward.ts';
 import { isFollowedPlainly } from '../../../packages/core/src/dispatch/optimum/forward-plain.ts';
 import { toSteps } from '../../../packages/core/src/dispatch/optimum/problem.ts';
@@ -78,5 +79,39 @@ describe('decay, kept as one factor for all segments', () => {
     );
     // Else the two went the same way.
     expect(moved).toBeGreaterThan(50);
+  });
+});
+
+describe('a store that decays, planned and followed by runs', () => {
+  it('is what the list of segments makes of it, step by step', () => {
+    let solved = 0;
+    let alone = 0;
+    fc.assert(
+      fc.property(
+        anyProblem,
+        fc.constantFrom(1e-6, 1e-4, 3e-3),
+        fc.constantFrom(1, 0.02),
+        (random, selfDischargePerStep, scale) => {
+          // A small load or surplus beside what a full store loses.
+          const netLoadKwh = random.netLoadKwh.map((net, i) => (i % 7 === 0 ? scale * net : net));
+          const problem = { ...random, netLoadKwh, floorKwh: 0.5, capacityKwh: 9, initialKwh: 2, selfDischargePerStep };
+          const steps = toSteps(problem);
+          makeReachable(steps);
+          const fast = solveDecaying(steps);
+          if (fast === undefined) return;
+          solved++;
+          const lost = selfDischargePerStep * 8.5;
+          if (netLoadKwh.some((net) => net < 0 && -net * steps.chargeEfficiency < lost)) alone++;
+          const plan = planBackward(steps);
+          const plain = followStepwise(steps, plan, undefined);
+          expect(plan.convex).toBe(true);
+          expect(Math.abs(fast.cost - plain.cost)).toBeLessThanOrEqual(1e-11 * Math.max(1, Math.abs(plain.cost)));
+          for (const flow of FLOWS) expect(apartBy(fast[flow], plain[flow]), flow).toBeLessThanOrEqual(1e-9);
+        },
+      ),
+      { seed: SEED, numRuns: 1500 },
+    );
+    expect(solved).toBeGreaterThan(200);
+    expect(alone).toBeGreaterThan(20);
   });
 });

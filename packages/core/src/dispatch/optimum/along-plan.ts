@@ -57,11 +57,13 @@ export function aimOfRun(
 
 /**
  * Makes values of a stored kWh of what each step's decision left open ("charge less, or discharge more"): a kWh more is used so
- * or held for later, whatever is worth more. @returns worth of what is left at the end
+ * or held for later, whatever is worth more.
+ * @param plan left out where every step was convex
+ * @returns worth of what is left at the end
  */
 export function settleValues(
   problem: StepProblem,
-  plan: Plan,
+  plan: Pick<Plan, 'convex' | 'kept'> | undefined,
   socKwh: Float64Array,
   marginal: Float64Array,
   dust: number,
@@ -72,7 +74,7 @@ export function settleValues(
   for (let i = n - 1; i >= 0; i--) {
     const before = i > 0 ? socKwh[i - 1]! : initialKwh;
     let worth = marginal[i]!;
-    const settled = !plan.convex && plan.kept.has(i);
+    const settled = plan?.convex === false && plan.kept.has(i);
     if (!settled && highKwh[i]! - socKwh[i]! > dust && later > worth) worth = later;
     if (worth === Number.NEGATIVE_INFINITY) worth = 0;
     if (before >= floorKwh[i]!) worth *= 1 - decay;

@@ -2,6 +2,7 @@ import { check, type Rule, report } from '../../input/door.ts';
 import type { PeakPrice } from '../../tariff/terms/bound.ts';
 import { planBackward, releasePlan } from './backward.ts';
 import { solveTerms } from './bill-terms.ts';
+import { solveDecaying } from './decaying/solve.ts';
 import { followForward } from './forward.ts';
 import {
   checkProblem,
@@ -54,6 +55,12 @@ export function solveDispatch(problem: DispatchProblem, scratch = new Scratch())
       proof: exact ? 'exact' : 'gap',
       gap: exact ? 0 : Math.max(0, cost - bound),
     };
+  }
+  const decaying = solveDecaying(steps);
+  if (decaying !== undefined) {
+    const { unservedCost: _, overCapCost: __, ...flows } = decaying;
+    releaseSteps(steps);
+    return { ...flows, proof: 'exact', gap: 0 };
   }
   const plan = planBackward(steps);
   const { unservedCost, overCapCost: _, ...schedule } = followForward(steps, plan);

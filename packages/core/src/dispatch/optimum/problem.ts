@@ -317,13 +317,14 @@ export function toSteps(problem: DispatchProblem, scratch = new Scratch()): Step
 /** Whether nothing but the battery's own limits can bind, caps apart, and nothing is thrown away. */
 export function isPlain(p: StepProblem): boolean {
   const { intervals, netLoadKwh, chargeLimitKwh, dischargeLimitKwh, importLimitKwh, exportLimitKwh } = p;
+  const { gridCharging, batteryExport } = p;
   if (p.curtailment || p.solarChargeEfficiency !== p.chargeEfficiency) return false;
   if (p.clippedKwh !== undefined || p.servedLoadLimitKwh !== undefined) return false;
   if (importLimitKwh === Number.POSITIVE_INFINITY && exportLimitKwh === Number.POSITIVE_INFINITY) return true;
   for (let i = 0; i < intervals; i++) {
     const net = netLoadKwh[i]!;
-    if (Math.max(net, 0) + chargeLimitKwh[i]! > importLimitKwh) return false;
-    if (dischargeLimitKwh[i]! - Math.min(net, 0) > exportLimitKwh) return false;
+    if (Math.max(net, 0) + (gridCharging ? chargeLimitKwh[i]! : 0) > importLimitKwh) return false;
+    if ((batteryExport ? dischargeLimitKwh[i]! : 0) - Math.min(net, 0) > exportLimitKwh) return false;
   }
   return true;
 }

@@ -77,6 +77,11 @@ export function acPerStored(p: StepProblem): Float64Array {
 /** Slopes that differ by less than this share of the price are one: `price / η · η` is not always `price`. */
 const SAME = 1e-12;
 
+/** Whether one slope is above another by more than rounding. */
+export function isApart(dearer: number, cheaper: number): boolean {
+  return dearer - cheaper > SAME * Math.abs(dearer);
+}
+
 /** Fills `shape` with the cost of step `i`. See docs/concepts/optimum.md, "One step". */
 export function shapeStep(p: StepProblem, i: number, shape: StepShape): void {
   if (p.plain) {
@@ -329,8 +334,7 @@ function shapePlainRun(p: StepProblem, last: number, first: number, shape: StepS
   const middle = surplus ? exportPrice * acPerCharged : (importPrice - wearPerKwh) * dischargeEfficiency;
   const sell = (exportPrice - wearPerKwh) * dischargeEfficiency;
   // Where two ways cost the same, holding more, earlier, is a tie to be kept: step by step.
-  const apart = SAME * Math.abs(buy);
-  const clear = (!p.gridCharging || buy - middle > apart) && (!p.batteryExport || middle - sell > apart);
+  const clear = (!p.gridCharging || isApart(buy, middle)) && (!p.batteryExport || isApart(middle, sell));
   const earliest = clear ? first : last;
   let gridKwh = 0;
   let gridOverKwh = 0;
