@@ -4,6 +4,7 @@ import { processMs, processPeakMb } from './harness/children.mjs';
 import { demoHome } from './harness/demo.mjs';
 import { bareLoop } from './harness/limit.mjs';
 import { checksum } from './harness/lines.mjs';
+import { madeHome } from './harness/made.mjs';
 
 const demo = fileURLToPath(new URL('../../fixtures/demo/site.json', import.meta.url));
 /** Load, sun and six levels in, six flows out; and the flows alone. */
@@ -62,6 +63,23 @@ export function* groups({ core, cliPath }) {
       ...strategies.map(([name, strategy]) => plant(name, strategy)),
       whole('no battery', core.none),
       ...strategies.map(([name, strategy]) => whole(name, strategy, { most: 8 })),
+    ],
+  };
+  const grown = (name, years, stepMinutes, more) => {
+    const made = madeHome(core, home, years, stepMinutes);
+    const steps = made.axis.intervals;
+    const laid = { onAxis: core.homeOnAxis(made), flows: core.makeFlows(steps), levels: core.makeLevels(steps) };
+    const run = () => core.billTotal(made.tariff, core.runStrategy(core.windowFill, made, laid).flows);
+    return { name, made: true, steps, perStep: true, run, sum: run, ...more };
+  };
+  const beside = { beside: '1 year of 15 min', aim: { most: 1.1 } };
+  yield {
+    title: 'a made-up home, a run of window and its bill: time a step as years and steps grow',
+    lines: [
+      grown('1 year of 15 min', 1, 15),
+      ...[2, 5, 10].map((years) => grown(`${years} years of 15 min`, years, 15, beside)),
+      grown('1 year of 60 min', 1, 60, beside),
+      grown('1 year of 5 min', 1, 5, beside),
     ],
   };
   const compare = [cliPath, 'compare', demo];

@@ -8,8 +8,6 @@ import { isWrong, textOf } from './table.mjs';
 const [file, settings, checkout, checkoutBefore] = process.argv.slice(2);
 const options = JSON.parse(settings);
 const { groups } = await import(pathToFileURL(file).href);
-// A script of its own that has run by now.
-if (groups === undefined) process.exit();
 const limits = measureLimits(options);
 
 /** What a bench file is handed: the functions of core, and where core and the command line stand, for processes of their own. */
@@ -24,7 +22,7 @@ async function builtIn(folder) {
 
 const now = groups(await builtIn(checkout));
 let before = checkoutBefore === undefined ? undefined : groups(await builtIn(checkoutBefore));
-for (const { title, lines } of now) {
+for (const { title, lines, leastRounds } of now) {
   console.log(`\n${title}`);
   let others;
   try {
@@ -33,7 +31,7 @@ for (const { title, lines } of now) {
     console.log(`    the version before can't run it: ${error.message}`.slice(0, 80));
     before = undefined;
   }
-  const rows = measureLines(lines, others, options);
+  const rows = measureLines(lines, others, { ...options, leastRounds });
   for (const row of rows) {
     for (const text of textOf(row, limits, checkoutBefore !== undefined)) console.log(text);
     if (isWrong(row)) process.exitCode = 1;

@@ -82,7 +82,10 @@ const MOST_CALLS = 40;
  * in use (the bare loop takes two thirds of the time then). `once` runs each a single time: results can be
  * compared, and times say nothing. What a task took in each round is `task.times`.
  */
-export function measure(tasks, { budgetMs = 5000, clock = processorMs, collect = globalThis.gc, once = false } = {}) {
+export function measure(
+  tasks,
+  { budgetMs = 5000, clock = processorMs, collect = globalThis.gc, once = false, leastRounds = LEAST_ROUNDS } = {},
+) {
   warmUp(tasks, { clock, once });
   const slowest = Math.max(...tasks.map((task) => task.ms));
   const leastMs = slowest > LONG_MS ? slowest / 20 : LEAST_MS;
@@ -93,7 +96,7 @@ export function measure(tasks, { budgetMs = 5000, clock = processorMs, collect =
     roundMs += task.ms * task.perRound;
     task.times = [];
   }
-  const rounds = once ? 1 : Math.round(Math.min(MOST_ROUNDS, Math.max(LEAST_ROUNDS, budgetMs / roundMs)));
+  const rounds = once ? 1 : Math.round(Math.min(MOST_ROUNDS, Math.max(leastRounds, budgetMs / roundMs)));
   for (let round = 0; round < rounds; round++) {
     if (roundMs > LONG_MS) collect?.();
     for (const task of round % 2 === 0 ? tasks : tasks.toReversed()) task.times.push(timed(task, clock, task.perRound));
