@@ -1,4 +1,5 @@
 import { Evenings } from './evenings.ts';
+import { Filled, longestFilled } from './filled.ts';
 import { withoutIdleRows } from './idle.ts';
 import { longestMoved } from './moved.ts';
 import { leastOf, nearest, type Pool } from './pool.ts';
@@ -162,7 +163,8 @@ export function chooseSheets(
     return longer >= Math.min(WORTH_GIVING_UP * hours(than), WORTH_HOURS);
   };
   const isBetter = (one: Run, than: Run) => givenUpHere([one]) <= most[0]! + 1e-9 && isEnough(one, than);
-  const evenings = new Evenings(tries, pools);
+  const filled = new Filled();
+  const evenings = new Evenings(tries, pools, filled);
   const near = { limit: least[0]!.costs[0] + most[0]!, tie: most[0]! };
   const longestOnEvenings = (told: Run, isTaken?: (run: Run) => boolean) =>
     found === undefined || wishes.evenings === undefined ? undefined : evenings.longest(told, near, isTaken);
@@ -188,7 +190,7 @@ export function chooseSheets(
       if (moved === now) break;
       now = tidied(moved);
     }
-    return lastingOnEvenings(now);
+    return lastingOnEvenings(tidied(longestFilled(tries, filled, now, isBetter, isWithin)));
   };
   if (wishes.heldAt === undefined) {
     const told = longest(chosen);

@@ -1,3 +1,4 @@
+import { type Filled, HIGHER_TARGETS } from './filled.ts';
 import { leastOf, nearest, type Pool } from './pool.ts';
 import type { Run, Tried, Tries } from './tries.ts';
 
@@ -7,9 +8,6 @@ const LEAST_TRIED = 3;
 
 /** Charge targets between those that a search always runs: with sun a high one may cost less than its neighbours do. */
 const TARGETS = [90, 80, 70, 60];
-
-/** Charge targets of the schedules that are told, each tried where it is above theirs. */
-const HIGHER_TARGETS = [100, ...TARGETS, 50];
 
 /** Shares of the sum that may be given up, each tried in all parts of the year at once. */
 const SHARES = [1, 1 / 2, 1 / 4, 0];
@@ -29,12 +27,12 @@ interface Near {
 export class Evenings {
   private readonly tries: Tries;
   private readonly pools: readonly Pool[];
-  /** Schedules with another charge target: one that comes up again is the same, so that it is run once. */
-  private readonly made = new Map<Tried, Map<number, Tried>>();
+  private readonly filled: Filled;
 
-  constructor(tries: Tries, pools: readonly Pool[]) {
+  constructor(tries: Tries, pools: readonly Pool[], filled: Filled) {
     this.tries = tries;
     this.pools = pools;
+    this.filled = filled;
   }
 
   /**
@@ -44,7 +42,7 @@ export class Evenings {
    * @param isTaken what else it must be; asked of those that last longer on evenings alone
    */
   longest(told: Run, { limit, tie }: Near, isTaken: (run: Run) => boolean = () => true): Run | undefined {
-    const { tries } = this;
+    const { tries, filled } = this;
     const { tried } = this.pools.find(({ gridChargeKw }) => gridChargeKw === told.gridChargeKw)!;
     const base = { gridChargeKw: told.gridChargeKw, held: told.held };
     let best = told;
@@ -58,10 +56,10 @@ export class Evenings {
     const near = (of: readonly Tried[], share: number) => fullestFirst(nearest(of, 0, leastOf(of, 0), share * tie));
     for (const share of SHARES) take(tried.map((of) => near(of, share)[0]!));
     // What is told, filled further: in all parts of the year at once, then in each.
-    for (const percent of HIGHER_TARGETS) take(told.set.map((one) => this.filledTo(one, percent)));
+    for (const percent of HIGHER_TARGETS) take(told.set.map((one) => filled.to(one, percent)));
     const each = Math.max(LEAST_TRIED, Math.floor(TRIED / tried.length));
     for (const [s, of] of tried.entries()) {
-      for (const percent of HIGHER_TARGETS) take(best.set.with(s, this.filledTo(best.set[s]!, percent)));
+      for (const percent of HIGHER_TARGETS) take(best.set.with(s, filled.to(best.set[s]!, percent)));
       for (const other of near(of, 1).slice(0, each)) take(best.set.with(s, other));
       for (const other of this.between(of).slice(0, each)) take(best.set.with(s, other));
     }
@@ -79,23 +77,9 @@ export class Evenings {
         const key = keyOf(windowsOf(one), percent);
         if (done.has(key)) return [];
         done.add(key);
-        return [this.withTarget(one, percent)];
+        return [this.filled.withTarget(one, percent)];
       }),
     );
-  }
-
-  /** A schedule that charges from the grid, up to a higher target; itself where it charges none or as much. */
-  private filledTo(one: Tried, percent: number): Tried {
-    const { charge, chargeToPercent } = one.schedule;
-    return charge === null || chargeToPercent === 0 || chargeToPercent >= percent ? one : this.withTarget(one, percent);
-  }
-
-  private withTarget(one: Tried, chargeToPercent: number): Tried {
-    const made = this.made.get(one) ?? new Map<number, Tried>();
-    this.made.set(one, made);
-    const other = made.get(chargeToPercent) ?? { ...one, schedule: { ...one.schedule, chargeToPercent } };
-    made.set(chargeToPercent, other);
-    return other;
   }
 }
 
