@@ -81,7 +81,7 @@ function pricesWithin(day: readonly number[], halfHour: number, stepMinutes: num
   return day.slice(first, end);
 }
 
-/** A week, a column each half-hour: the darker, the dearer. Where a price begins within one, it shows the dearer. Prices are those of the sentences above it; what riders and taxes make of them stands below. */
+/** A week, a column each half-hour: the darker, the more a kWh costs or earns. Where a price begins within one, it shows the higher. Prices are those of the sentences above it; what riders and taxes make of them stands below. */
 function picture(week: TariffReport['weeks'][number], series: readonly string[]): string {
   const prices = week.statedPerKwh;
   const season =
@@ -113,7 +113,7 @@ function picture(week: TariffReport['weeks'][number], series: readonly string[])
   for (const [d, day] of columns.entries())
     lines.push(`  ${DAYS[d]} ${day.map((within) => shade(Math.max(...within))).join('')}`);
   if (columns.flat().some((within) => new Set(within.map(shade)).size > 1))
-    lines.push('      a half hour of two prices shows the dearer');
+    lines.push(`      a half hour of two prices shows the ${week.flow === 'import' ? 'dearer' : 'one that pays more'}`);
   const key = levels.length <= 5 ? levels : [levels[0]!, levels[levels.length >> 1]!, levels[levels.length - 1]!];
   /** The indexes of the sets of blocks that hours of a price stand in. */
   const setsOf = (price: number) => {
