@@ -29,6 +29,7 @@ export function sunnyHome(
   solarKw: number,
   windows: readonly object[] = TWO_CHEAP_SPELLS,
   skies = everySixthDull,
+  backup: { readonly goalHours?: number } = {},
 ): Study {
   const axis = makeAxis({ startEpochMs: Date.UTC(2026, 3, 6), stepMinutes: 30, intervals: DAYS * 48, zone: 'Etc/UTC' });
   const sunAt = (i: number) => {
@@ -56,7 +57,7 @@ export function sunnyHome(
       floor: { share: 0.2 },
       controller: { windowsPerDay: 1 },
     },
-    backup: { load: { watts: 350 } },
+    backup: { load: { watts: 350 }, ...backup },
   });
   const tariff = parseTariff({
     format: 'duskbank.tariff/1',

@@ -5,7 +5,7 @@ import { outage } from '@duskbank/core/study';
 import { evaluate } from '@duskbank/core/trial';
 import { describe, expect, test } from 'vitest';
 import { outageText } from '../../../packages/cli/src/render/outage.ts';
-import { nextHourOf, type Way } from '../../../packages/core/src/study/hour-price.ts';
+import { cheapestReaching, nextHourOf, type Way, type Ways } from '../../../packages/core/src/study/hour-price.ts';
 import { sheetReserve } from '../../../packages/core/src/study/sheet-reserve.ts';
 import { controllerOf, searchedFor } from '../../../packages/core/src/study/strategies.ts';
 import { DEAR_EVENING, sunnyHome } from '../../support/sunny-home.ts';
@@ -18,18 +18,21 @@ describe('of ways to last longer', () => {
   const way = (floorShare: number, targetPercent: number | null, hours: number, savingsPerYear: number): Way => ({
     floorShare,
     targetPercent,
-    row: { savingsPerYear, boughtOncePerYear: 0, evenings: { p10: hours, median: hours } },
+    // A wish asks of the storm months' hours, the price of an hour of the evenings'.
+    row: { savingsPerYear, boughtOncePerYear: 0, evenings: { p10: hours, median: hours }, stormHours: hours },
   });
   const own = way(0.1, null, 5, 500);
   const reserves = [way(0.2, null, 5.5, 450), way(0.5, null, 9, 380)];
   const asked: string[] = [];
-  const next = (filled: Record<string, Way>) => {
+  const waysWith = (filled: Record<string, Way>, more: Partial<Ways> = {}): Ways => {
     asked.length = 0;
-    return nextHourOf(axis, own, reserves, [80, 100], (floorShare, percent) => {
+    const run = (floorShare: number, percent: number) => {
       asked.push(`${floorShare} ${percent}`);
       return filled[`${floorShare} ${percent}`] ?? way(floorShare, percent, 5, 300);
-    });
+    };
+    return { own, reserves, targets: [80, 100], run, ...more };
   };
+  const next = (filled: Record<string, Way>) => nextHourOf(axis, waysWith(filled));
 
   test('reserves alone: half an hour for 50 is 100 for one, and four hours for 120 cost 120', () => {
     expect(next({})).toMatchObject({ toFloorShare: 0.2, toTargetPercent: null, pricePerHour: 100 });
@@ -58,10 +61,47 @@ describe('of ways to last longer', () => {
   });
 
   test('none where nothing lasts longer, and where savings are withheld', () => {
-    const run = (floorShare: number, percent: number) => way(floorShare, percent, 5, 480);
-    expect(nextHourOf(axis, own, [way(0.2, null, 5, 450)], [80], run)).toBeNull();
+    expect(nextHourOf(axis, waysWith({}, { reserves: [way(0.2, null, 5, 450)] }))).toBeNull();
     const withheld: Way = { ...own, row: { ...own.row, savingsPerYear: null } };
-    expect(nextHourOf(axis, withheld, reserves, [80], run)).toBeNull();
+    expect(nextHourOf(axis, waysWith({}, { own: withheld }))).toBeNull();
+  });
+
+  describe('hours that are wished for are reached by the cheapest', () => {
+    const reaching = (hours: number, filled: Record<string, Way> = {}, more: Partial<Ways> = {}) => {
+      const { floorShare, targetPercent } = cheapestReaching(axis, waysWith(filled, more), hours) ?? {};
+      return floorShare === undefined ? undefined : [floorShare, targetPercent];
+    };
+
+    test('nothing where the home reaches them, a reserve where nothing else does, and none where nothing at all does', () => {
+      expect(reaching(5)).toEqual([0.1, null]);
+      expect(asked).toEqual([]);
+      expect(reaching(5.2)).toEqual([0.2, null]);
+      expect(reaching(8)).toEqual([0.5, null]);
+      expect(reaching(10)).toBeUndefined();
+    });
+
+    test('windows that fill further: the one that costs least, not the lowest', () => {
+      const filled = { '0.1 80': way(0.1, 80, 8.5, 390), '0.1 100': way(0.1, 100, 9.5, 470) };
+      expect(reaching(8, filled)).toEqual([0.1, 100]);
+      expect(reaching(9.2, filled)).toEqual([0.1, 100]);
+    });
+
+    test('both, where they cost less than the reserve alone, each of them asked of once', () => {
+      const filled = {
+        '0.1 80': way(0.1, 80, 6, 490),
+        '0.1 100': way(0.1, 100, 7, 480),
+        '0.2 80': way(0.2, 80, 8, 440),
+        '0.2 100': way(0.2, 100, 9, 430),
+      };
+      expect(reaching(8, filled)).toEqual([0.2, 80]);
+      expect(reaching(8.5, filled)).toEqual([0.2, 100]);
+      expect(asked).toEqual(['0.1 80', '0.1 100', '0.2 100', '0.2 80']);
+    });
+
+    test('the least reserve where savings are withheld', () => {
+      const withheld: Way = { ...own, row: { ...own.row, savingsPerYear: null } };
+      expect(reaching(5.2, { '0.1 80': way(0.1, 80, 9, 499) }, { own: withheld })).toEqual([0.2, null]);
+    });
   });
 });
 
@@ -99,6 +139,27 @@ test('an hour more of a sunny home is bought by filling further: by the sheets w
     const cost = row(own).savingsPerYear! - row(j).savingsPerYear!;
     if (gained > 0.25) expect(cost * Math.max(1, 1 / gained)).toBeGreaterThan(nextHour!.costPerYear);
   }
+});
+
+test('hours that are wished for are bought by holding back more and filling further, where the reserve alone costs more', () => {
+  const report = outage(sunnyHome(1, DEAR_EVENING, undefined, { goalHours: 9 }));
+  const { wish, frontier, headline, axis } = report;
+  const { fromReservePercent, reservePercent, toTargetPercent, costPerYear, reached, now } = wish!;
+  expect(now).toBeLessThan(9);
+  expect(reached).toBeGreaterThanOrEqual(9);
+  const rows = frontier.map(({ floorShare, strategies }) => ({
+    percent: Math.round(100 * floorShare),
+    ...strategies.find(({ strategy }) => strategy === headline)!,
+  }));
+  const own = rows.find(({ percent }) => percent === fromReservePercent)!;
+  const alone = rows.find(({ percent, stormHours }) => percent > fromReservePercent && stormHours! >= 9)!;
+  expect(reservePercent).toBeGreaterThan(fromReservePercent);
+  expect(reservePercent).toBeLessThan(alone.percent);
+  expect(costPerYear).toBeGreaterThan(0);
+  expect(costPerYear).toBeLessThan((own.savingsPerYear! - alone.savingsPerYear!) / 2);
+  expect(flat(outageText(report))).toContain(
+    `hold back ${reservePercent} % and fill up to ${toTargetPercent} % in every window that charges, which saves PLN ${(costPerYear! / axis.perYear).toFixed(2)} in 84 days`,
+  );
 });
 
 test('a sheet that charges nothing is told the price of a reserve alone', () => {

@@ -103,7 +103,7 @@ function stormText(report: OutageReport): string {
   return wrap(stormLine(storm, carriedText(report.carried), cap));
 }
 
-/** What to keep back for the hours wished for. */
+/** What to keep back or fill up to for the hours wished for. */
 function wishText(report: OutageReport): string {
   const { wish, capHours: cap, currency, currencyDecimals } = report;
   if (wish === null) return '';
@@ -128,7 +128,11 @@ function wishText(report: OutageReport): string {
   const nothing = printsZero(forgone ?? 0, currencyDecimals) && printsZero(wish.costOnce ?? 0, currencyDecimals);
   if (hours(wish.reached!, cap) === hours(wish.now, cap) && nothing)
     return wrap(`${what}: leave the reserve as it is; it lasts ${hours(wish.now, cap)}.`);
-  return wrap(`${what}: hold back ${wish.reservePercent} %${cost}: ${hours(wish.reached!, cap)}${now}.`);
+  const kept = `hold back ${wish.reservePercent} %`;
+  const filled = `fill up to ${wish.toTargetPercent} % in every window that charges`;
+  const both = wish.reservePercent > wish.fromReservePercent ? `${kept} and ${filled}` : filled;
+  const way = wish.toTargetPercent === null ? kept : both;
+  return wrap(`${what}: ${way}${cost}: ${hours(wish.reached!, cap)}${now}.`);
 }
 
 /**

@@ -7,7 +7,21 @@ export interface Way {
   readonly floorShare: number;
   /** What every window that charges from the grid fills up to at the least, %; null where they do as the sheet says. */
   readonly targetPercent: number | null;
-  readonly row: Pick<FrontierPoint['strategies'][number], 'savingsPerYear' | 'boughtOncePerYear' | 'evenings'>;
+  readonly row: Pick<
+    FrontierPoint['strategies'][number],
+    'savingsPerYear' | 'boughtOncePerYear' | 'evenings' | 'stormHours'
+  >;
+}
+
+/** A home as it is, and what it may do to last longer: a higher reserve, windows that fill further, or both. */
+export interface Ways {
+  readonly own: Way;
+  /** The higher reserves, the lowest first. */
+  readonly reserves: readonly Way[];
+  /** Charge targets above the sheet's, %, the lowest first. */
+  readonly targets: readonly number[];
+  /** The home with a reserve and a target. */
+  readonly run: (floorShare: number, targetPercent: number) => Way;
 }
 
 /** Hours gained that are less than a minute, as it is printed, have no price. */
@@ -42,18 +56,8 @@ export function forgone(axis: Axis, before: Way['row'], after: Way['row']): { co
  * The cheapest way to last longer on evenings: a higher reserve, windows that fill further, or both; null where none does so or
  * savings are withheld. Of what gains more than an hour the whole is weighed, since less of it can't be had; of what gains less
  * the price of an hour at its rate.
- *
- * @param reserves the higher reserves, the lowest first
- * @param targets charge targets above the sheet's, %
- * @param run the home with a reserve and a target
  */
-export function nextHourOf(
-  axis: Axis,
-  own: Way,
-  reserves: readonly Way[],
-  targets: readonly number[],
-  run: (floorShare: number, targetPercent: number) => Way,
-): NextHour | null {
+export function nextHourOf(axis: Axis, { own, reserves, targets, run }: Ways): NextHour | null {
   if (own.row.savingsPerYear === null) return null;
   const filled = targets.map((percent) => run(own.floorShare, percent));
   let best: NextHour | null = null;
@@ -73,6 +77,40 @@ export function nextHourOf(
       if (target.targetPercent! <= 100 * floorShare + 1e-9) continue;
       if (isWorthAsking({ floorShare, ...reserve }) && isWorthAsking(target))
         weigh(run(floorShare, target.targetPercent!));
+    }
+  return best;
+}
+
+/**
+ * The cheapest way to hours that are wished for in nine of ten starts of the storm months: the home as it is where it reaches them, else
+ * a higher reserve, windows that fill further, or both; undefined where none does. Where savings are withheld the least
+ * reserve, since nothing is known of cost.
+ */
+export function cheapestReaching(axis: Axis, { own, reserves, targets, run }: Ways, hours: number): Way | undefined {
+  const reaches = ({ row }: Way) => row.stormHours! >= hours - 1e-9;
+  if (reaches(own)) return own;
+  if (own.row.savingsPerYear === null) return reserves.find(reaches);
+  // A gain by the figures is chance, and counts as nothing; of equals the first stays.
+  const costOf = ({ row }: Way) => Math.max(0, forgone(axis, own.row, row).costPerYear);
+  const filled = targets.map((percent) => run(own.floorShare, percent));
+  let best: Way | undefined;
+  const weigh = (way: Way) => {
+    if (reaches(way) && (best === undefined || costOf(way) < costOf(best) - 1e-9)) best = way;
+  };
+  for (const way of [...reserves, ...filled]) weigh(way);
+  // Both cost no less than either alone. What a higher reserve needs is no higher target: the targets are gone down once.
+  const isWorthAsking = (way: Way) => best !== undefined && costOf(way) < costOf(best);
+  let left = filled;
+  for (const reserve of reserves)
+    while (isWorthAsking(reserve)) {
+      left = left.slice(0, left.findLastIndex(isWorthAsking) + 1);
+      const target = left.at(-1)?.targetPercent ?? 0;
+      // What is kept back is filled anyway.
+      if (target <= 100 * reserve.floorShare + 1e-9) break;
+      const both = run(reserve.floorShare, target);
+      if (!reaches(both)) break;
+      weigh(both);
+      left = left.slice(0, -1);
     }
   return best;
 }

@@ -211,14 +211,14 @@ const priceSchema = z.object({
   pricePerHour: z.number().nullable().describe('One over the other; null where no hour is gained.'),
 });
 
-const nextHourSchema = priceSchema.extend({
-  toTargetPercent: z
-    .number()
-    .min(0)
-    .max(100)
-    .nullable()
-    .describe('What every window that charges from the grid fills up to at the least, %; null: as the sheet says.'),
-});
+const toTargetPercent = z
+  .number()
+  .min(0)
+  .max(100)
+  .nullable()
+  .describe('What every window that charges from the grid fills up to at the least, %; null: as the sheet says.');
+
+const nextHourSchema = priceSchema.extend({ toTargetPercent });
 
 /**
  * The results of `outage`, as `--json` prints them. Where a circuit is medical everything that speaks of a chance is
@@ -338,14 +338,16 @@ export const outageReportSchema = z
         hours: hours('Hours wished for: `backup.goalHours`, else 8.'),
         stated: z.boolean().describe('Whether the site states them.'),
         now: hours('What 9 of 10 starts of the storm months reach as it is.'),
+        fromReservePercent: z.number().min(0).max(100).describe('The reserve as it is, %.'),
         reservePercent: z
           .number()
           .min(0)
           .max(100)
           .nullable()
           .describe(
-            'The least reserve tried that reaches them, %; 100 where more equipment is needed; null: out of reach.',
+            'The reserve of the cheapest way tried that reaches them, %; 100 where more equipment is needed; null: out of reach.',
           ),
+        toTargetPercent,
         costPerYear: z
           .number()
           .nullable()
@@ -367,7 +369,7 @@ export const outageReportSchema = z
       })
       .nullable()
       .describe(
-        'What to keep back for so many hours in 9 of 10 starts of the storm months; null where one is medical.',
+        'What to keep back or fill up to for so many hours in 9 of 10 starts of the storm months; null where one is medical.',
       ),
     storm: stormReadySchema
       .extend({

@@ -47,10 +47,10 @@ import {
   unservedCurve,
   worstMonth,
 } from '../outage/inside.ts';
-import { type Plant, resolvePlant } from '../plant/index.ts';
+import type { Plant } from '../plant/index.ts';
 import { deliverableKwh, islandOutputKw } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { aStudy, plantOf, retellPlanned } from '../site/inside.ts';
+import { aStudy, retellPlanned } from '../site/inside.ts';
 import { type Abort, type Case, evaluate, type Outcome, withPlant } from '../trial/index.ts';
 import { anAbort, givenAtStartKwh, startEnergyCharge, startingFull } from '../trial/inside.ts';
 import { quoteName } from '../words/quote.ts';
@@ -58,7 +58,7 @@ import { compare } from './compare.ts';
 import type { CompareReport } from './compare-schema.ts';
 import { bestRunnable } from './headline.ts';
 import { begunRun, type HeadlineRun, plannedInRun } from './headline-run.ts';
-import { forgone, nextHourOf, priceOf, type Way } from './hour-price.ts';
+import { nextHourOf, priceOf, type Way, type Ways } from './hour-price.ts';
 import { isLikeBest, keepsAsMuch, mostSaved } from './most-saved.ts';
 import type {
   DatedStart,
@@ -66,7 +66,6 @@ import type {
   GoalMet,
   HourPrice,
   KeptOn,
-  NextHour,
   OutageReport,
   PlayedOutage,
   StrategyOutage,
@@ -76,6 +75,7 @@ import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts
 import { sheetReserve } from './sheet-reserve.ts';
 import { PLANNING_SHARE, planningHoursOf, refillHours, stormNineInTen, stormReady } from './storm.ts';
 import { runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
+import { wishOf } from './wish.ts';
 
 /** What {@link outage} may be told. */
 export interface OutageOptions {
@@ -151,6 +151,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     kinds,
     options,
   );
+  const ways = waysOf(study, frontier, headlineStrategy, headlineRun.sheets, options.signal);
   const planned = plannedOf(study, headline, planFrom(study, options.today));
   return ownCopy({
     format: 'duskbank.outage/1',
@@ -179,7 +180,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     recharge: rechargeOf(study),
     frontier: frontier.points,
     hourPrices: pricesOf(axis, frontier, headlineStrategy.name),
-    nextHour: cheapestHour(study, frontier, headlineStrategy, headlineRun.sheets, options.signal),
+    nextHour: nextHourOf(axis, ways),
     reliability:
       reliability === undefined || kinds === null
         ? null
@@ -196,7 +197,7 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
             ),
           },
     bestFloor: bestFloorOf(frontier.points, headlineStrategy.name, reliability),
-    wish: wishOf(study, frontier, headlineStrategy.name),
+    wish: wishOf(study, ways),
     storm: stormOf(study, headline),
     worstWeek: medical ? null : worstWeekOf(axis, headlineHours),
     warnings: retellPlanned(comparison.warnings, planned),
@@ -456,7 +457,7 @@ function transferOf(study: Study): OutageReport['transfer'] {
   const pause =
     transfer.seconds === undefined
       ? 'how long it takes isn’t stated'
-      : `the lights are out for ${transfer.seconds} s first; a computer needs its own supply to bridge that`;
+      : `the lights are out for ${transfer.seconds} s first; a computer needs its own supply for that`;
   if (transfer.kind === 'automatic') return { kind: 'automatic', note: `changes over by itself: ${pause}` };
   const away = transfer.away;
   const when =
@@ -684,14 +685,14 @@ function pricesOf(axis: Axis, { points }: Frontier, headline: string): HourPrice
   return ways.slice(1).flatMap((way, j) => priceOf(axis, ways[j]!, way) ?? []);
 }
 
-/** From the home as it is to what lasts longer for least: a reserve of the frontier, or windows of the sheet that fill further. */
-function cheapestHour(
+/** What the home as it is may do to last longer: a reserve of the frontier, windows of the sheet that fill further, or both. */
+function waysOf(
   study: Study,
   { points, own }: Frontier,
   strategy: Strategy,
   sheets: FoundSheets | null,
   signal: Abort | undefined,
-): NextHour | null {
+): Ways {
   const { home } = study;
   const ways = points.map((point) => wayOf(point, strategy.name));
   const reserve = sheetReserve(study);
@@ -703,7 +704,11 @@ function cheapestHour(
   // A box that follows prices and a strategy of a program's own have no target to be raised.
   const targets = study.island.medical || sheets === null || !isSearched(strategy) ? [] : tenths;
   const base = targets.length === 0 ? 0 : evaluate(home, none, ['bill']).bill.total;
+  const made = new Map<string, Way>();
   const run = (floorShare: number, targetPercent: number): Way => {
+    const key = `${floorShare} ${targetPercent}`;
+    const known = made.get(key);
+    if (known !== undefined) return known;
     const isOwn = floorShare === ways[own]!.floorShare;
     const { at, plan, filling } = standingAt(study, reserve, floorShare);
     const fuller = keepingPlan(strategy, plan, filledTo(sheets!, targetPercent));
@@ -711,17 +716,20 @@ function cheapestHour(
     const filled = isOwn ? 0 : filling;
     const { plant } = startingFull(isOwn ? home : at, strategy, sheets!.all);
     const hours = backupHours({ axis: home.axis, plant, socKwh: outcome.flows.socKwh, ...study.island });
-    return {
+    const way: Way = {
       floorShare,
       targetPercent,
       row: {
         savingsPerYear: (base - outcome.bill.total - filled) * perYear(home.axis),
         boughtOncePerYear: (outcome.boughtOnce + filled) * perYear(home.axis),
         evenings: summarizeBackup(home.axis, hours).weekdayEvenings,
+        stormHours: stormNineInTen(study, hours),
       },
     };
+    made.set(key, way);
+    return way;
   };
-  return nextHourOf(home.axis, ways[own]!, ways.slice(own + 1), targets, run);
+  return { own: ways[own]!, reserves: ways.slice(own + 1), targets, run };
 }
 
 /** The sheets with their windows that charge from the grid filled up to so much at the least. */
@@ -766,70 +774,6 @@ function bestFloorOf(
   const floorShare = best(1);
   if (floorShare === undefined) return null;
   return { floorShare, lowShare: best(0.5)!, highShare: best(2)!, valuePerKwh: value };
-}
-
-/** Plants of more units or modules that a site may hold, from less energy to more. */
-function largerPlants({ site, home }: Study): { units: number; modulesPerUnit: number; plant: Plant }[] {
-  const stated = plantOf(site);
-  const { battery } = stated;
-  const { units, maxUnits = units, modules } = battery;
-  const sizes = [];
-  for (let u = units; u <= maxUnits; u++)
-    for (let m = modules?.perUnit ?? 0; m <= (modules?.maxPerUnit ?? modules?.perUnit ?? 0); m++) {
-      const sized = { ...battery, units: u, ...(modules === undefined ? {} : { modules: { ...modules, perUnit: m } }) };
-      const plant = resolvePlant({ ...stated, battery: sized });
-      if (plant.capacityKwh > home.plant.capacityKwh + 1e-9) sizes.push({ units: u, modulesPerUnit: m, plant });
-    }
-  return sizes.sort((a, b) => a.plant.capacityKwh - b.plant.capacityKwh || a.units - b.units);
-}
-
-/** Hours of backup that are wished for where the site states none. */
-const WISHED_HOURS = 8;
-
-/** What must be kept back, or bought, for the wished hours in nine of ten starts of the storm season. */
-function wishOf(study: Study, { points, own }: Frontier, headline: string): OutageReport['wish'] {
-  const { home, island, site } = study;
-  if (island.medical) return null;
-  const hours = site.backup?.goalHours ?? WISHED_HOURS;
-  const rowOf = (point: FrontierPoint) => point.strategies.find((row) => row.strategy === headline)!;
-  const meets = (point: FrontierPoint) => rowOf(point).stormHours! >= hours - 1e-9;
-  const larger = largerPlants(study);
-  const wish = {
-    hours,
-    stated: site.backup?.goalHours !== undefined,
-    now: rowOf(points[own]!).stormHours!,
-    mayGrow: larger.length > 0,
-  };
-  const none = {
-    reservePercent: null,
-    costPerYear: null,
-    costOnce: null,
-    reached: null,
-    units: null,
-    modulesPerUnit: null,
-  };
-  const found = points.slice(own).find(meets);
-  if (found !== undefined) {
-    const [before, after] = [rowOf(points[own]!), rowOf(found)];
-    const known = before.savingsPerYear !== null && after.savingsPerYear !== null;
-    return {
-      ...wish,
-      ...none,
-      reservePercent: Math.round(100 * found.floorShare),
-      ...(known ? forgone(home.axis, before, after) : {}),
-      reached: rowOf(found).stormHours,
-    };
-  }
-  // Not even full: what more would do it, kept full.
-  const { axis } = home;
-  for (const { units, modulesPerUnit, plant } of larger) {
-    const full: Plant = { ...plant, floorKwh: plant.shutdownKwh, startKwh: plant.capacityKwh };
-    const socKwh = new Float64Array(axis.intervals).fill(full.capacityKwh);
-    const gaugeErrorKwh = (island.gaugeErrorKwh * full.capacityKwh) / home.plant.capacityKwh;
-    const reached = stormNineInTen(study, backupHours({ axis, plant: full, socKwh, ...island, gaugeErrorKwh }));
-    if (reached >= hours - 1e-9) return { ...wish, ...none, reservePercent: 100, reached, units, modulesPerUnit };
-  }
-  return { ...wish, ...none };
 }
 
 function shareLonger(kinds: readonly OutageKind[], hours: number): number {

@@ -1,0 +1,72 @@
+import { backupHours } from '../outage/index.ts';
+import { type Plant, resolvePlant } from '../plant/index.ts';
+import type { Study } from '../site/index.ts';
+import { plantOf } from '../site/inside.ts';
+import { cheapestReaching, forgone, type Ways } from './hour-price.ts';
+import type { OutageReport } from './outage-schema.ts';
+import { stormNineInTen } from './storm.ts';
+
+/** Hours of backup that are wished for where the site states none. */
+const WISHED_HOURS = 8;
+
+/** What must be kept back or filled to, or bought, for the wished hours in nine of ten starts of the storm season. */
+export function wishOf(study: Study, ways: Ways): OutageReport['wish'] {
+  const { home, island, site } = study;
+  if (island.medical) return null;
+  const { axis } = home;
+  const { own } = ways;
+  const hours = site.backup?.goalHours ?? WISHED_HOURS;
+  const larger = largerPlants(study);
+  const wish = {
+    hours,
+    stated: site.backup?.goalHours !== undefined,
+    now: own.row.stormHours!,
+    fromReservePercent: Math.round(100 * own.floorShare),
+    mayGrow: larger.length > 0,
+  };
+  const none = {
+    reservePercent: null,
+    toTargetPercent: null,
+    costPerYear: null,
+    costOnce: null,
+    reached: null,
+    units: null,
+    modulesPerUnit: null,
+  };
+  const found = cheapestReaching(axis, ways, hours);
+  if (found !== undefined) {
+    const known = own.row.savingsPerYear !== null && found.row.savingsPerYear !== null;
+    return {
+      ...wish,
+      ...none,
+      reservePercent: Math.round(100 * found.floorShare),
+      toTargetPercent: found.targetPercent,
+      ...(known ? forgone(axis, own.row, found.row) : {}),
+      reached: found.row.stormHours,
+    };
+  }
+  // Not even full: what more would do it, kept full.
+  for (const { units, modulesPerUnit, plant } of larger) {
+    const full: Plant = { ...plant, floorKwh: plant.shutdownKwh, startKwh: plant.capacityKwh };
+    const socKwh = new Float64Array(axis.intervals).fill(full.capacityKwh);
+    const gaugeErrorKwh = (island.gaugeErrorKwh * full.capacityKwh) / home.plant.capacityKwh;
+    const reached = stormNineInTen(study, backupHours({ axis, plant: full, socKwh, ...island, gaugeErrorKwh }));
+    if (reached >= hours - 1e-9) return { ...wish, ...none, reservePercent: 100, reached, units, modulesPerUnit };
+  }
+  return { ...wish, ...none };
+}
+
+/** Plants of more units or modules that a site may hold, from less energy to more. */
+function largerPlants({ site, home }: Study): { units: number; modulesPerUnit: number; plant: Plant }[] {
+  const stated = plantOf(site);
+  const { battery } = stated;
+  const { units, maxUnits = units, modules } = battery;
+  const sizes = [];
+  for (let u = units; u <= maxUnits; u++)
+    for (let m = modules?.perUnit ?? 0; m <= (modules?.maxPerUnit ?? modules?.perUnit ?? 0); m++) {
+      const sized = { ...battery, units: u, ...(modules === undefined ? {} : { modules: { ...modules, perUnit: m } }) };
+      const plant = resolvePlant({ ...stated, battery: sized });
+      if (plant.capacityKwh > home.plant.capacityKwh + 1e-9) sizes.push({ units: u, modulesPerUnit: m, plant });
+    }
+  return sizes.sort((a, b) => a.plant.capacityKwh - b.plant.capacityKwh || a.units - b.units);
+}
