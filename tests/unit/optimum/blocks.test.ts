@@ -261,3 +261,25 @@ it('no schedule of any home imports or exports outside its range, however prices
   }
   expect(reached).toBeGreaterThan(200);
 });
+
+it('what a full store buys at the most is what it loses: a tenth of 10 kWh less the 4 that don’t decay', () => {
+  const steps = toSteps({
+    stepHours: 1,
+    netLoadKwh: Float64Array.of(0),
+    importPricePerKwh: Float64Array.of(0.2),
+    exportPricePerKwh: Float64Array.of(0.05),
+    capacityKwh: 10,
+    floorKwh: 4,
+    initialKwh: 10,
+    chargeLimitKw: 8,
+    dischargeLimitKw: 8,
+    chargeEfficiency: 0.8,
+    dischargeEfficiency: 0.8,
+    batteryExport: false,
+    selfDischargePerStep: 0.1,
+  });
+  makeReachable(steps);
+  const { leastKwh, mostKwh } = quantityRange(steps, 'import', Int32Array.of(0), 1);
+  expect(mostKwh[0]).toBeCloseTo(0.6 / 0.8, 6);
+  expect(leastKwh[0]).toBeCloseTo(0, 6);
+});
