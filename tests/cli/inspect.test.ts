@@ -37,6 +37,23 @@ describe('inspect', () => {
     expect(duskbank(['inspect', 'clean.csv'], folder).status).toBe(0);
   });
 
+  test('--write writes no file of which a study would ask whether it is all', () => {
+    const rows = Array.from({ length: 28 * 24 }, (_, k) => {
+      const at = new Date(Date.UTC(2026, 2, 1, k)).toISOString();
+      return `${at.slice(0, 10)} ${at.slice(11, 16)},${k % 24 < 6 ? 0.4 : 0}`;
+    });
+    const folder = folderWith({ 'night.csv': ['Start,Usage kWh', ...rows, ''].join('\n') });
+    const args = ['inspect', 'night.csv', '--zone', 'Australia/Brisbane'];
+    expect(duskbank(args, folder).status).toBe(0);
+    const run = duskbank([...args, '--write', 'clean.csv'], folder);
+    expect(run.status).toBe(2);
+    expect(run.stderr).toContain(
+      'error: night.csv: received column 2 "Usage kWh" (67.2 kWh) is all that is there of import',
+    );
+    expect(() => readFileSync(join(folder, 'clean.csv'))).toThrow('ENOENT');
+    expect(duskbank([...args, '--channel', 'import', '--write', 'clean.csv'], folder).status).toBe(0);
+  });
+
   test('an archive that was cut is refused, with its cure', () => {
     const whole = fixture('15-inside.zip');
     const folder = folderWith({ 'cut.zip': whole.subarray(0, 1000), 'whole.zip': whole });

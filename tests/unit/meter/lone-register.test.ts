@@ -130,7 +130,7 @@ describe('a register alone in a file', () => {
   );
 
   test('is told in a column of no known name too, but for two letters that may say anything', () => {
-    const text = rows(1, 28, 'Rate 2', nt).replace('Bezug kWh', 'kWh');
+    const text = rows(1, 28, 'Rate 2', whole).replace('Bezug kWh', 'kWh');
     for (const head of ['Tarif', 'Rate', 'Plan'])
       expect(alone(parsed(text.replace('Tarif', head)))).toMatchObject([{ data: { parts: ['rows of "Rate 2"'] } }]);
     expect(alone(parsed(text.replaceAll('Rate 2', 'E2').replace('Tarif', 'Plan')))).toEqual([]);
@@ -138,8 +138,9 @@ describe('a register alone in a file', () => {
 
   test.each([
     ['a first rate that counts at all hours', 'Rate 1', whole],
-    ['a first register', 'Register 1', ht],
-    ['a first stream', 'E1', ht],
+    ['a first register', 'Register 1', whole],
+    ['a first stream', 'E1', whole],
+    ['a number alone', '1', whole],
   ])('is not told of rows by their place: %s', (_, name, counts) => {
     const data = parsed(rows(1, 28, name, counts).replace('Tarif', 'Register'));
     expect(alone(data)).toEqual([]);
@@ -159,7 +160,7 @@ describe('a register alone in a file', () => {
     const zone = 'Australia/Brisbane';
     expect(alone(parsed(nem12('E2', ''), { zone }))).toMatchObject([{ data: { parts: ['register E2'] } }]);
     expect(alone(parsed(nem12('E2', 'E2'), { zone }))).toEqual([]);
-    expect(alone(parsed(nem12('E1', ''), { zone }))).toEqual([]);
+    expect(alone(parsed(nem12('E1', 'E1'), { zone }))).toEqual([]);
   });
 
   test.each([
@@ -172,7 +173,8 @@ describe('a register alone in a file', () => {
     [
       'a home that the sun carries at noon',
       'Bezug T1 (kWh)',
-      ((_, hour) => (hour >= 9 && hour < 17 ? 0 : 0.2)) as Counts,
+      // Clouds, and what is cooked, move the hours from day to day.
+      ((day, hour) => (hour >= 9 + (day % 3) && hour < 17 - (day % 4) && day % 5 > 0 ? 0 : 0.2)) as Counts,
     ],
   ])('is the whole, and nothing is told: %s', (_, name, counts) => {
     const data = parsed(table(1, 28, [name], [counts]));
@@ -352,5 +354,88 @@ describe('a register alone beside a file of the whole', () => {
     ]);
     expect(known(joined.series!, 1, 28)).toEqual({ kwh: expect.closeTo(28 * 3, 6), gaps: 0 });
     expect(alone(joined)).toEqual([]);
+  });
+});
+
+describe('hours in which nothing counts, whatever the name', () => {
+  const weekend: Counts = (day, hour) => ((day - 1) % 7 < 6 && day % 7 !== 0 ? 0 : drawnKwh(hour));
+  const butNoon: Counts = (_, hour) => (hour >= 10 && hour < 15 ? 0 : drawnKwh(hour));
+
+  test.each([
+    ['a column of what is used', table(1, 28, ['Usage (kWh)'], [nt]), 'column 2 "Usage (kWh)"', nt],
+    ['a column of no known name', table(1, 28, ['Zorro (kWh)'], [nt]), 'column 2', nt],
+    ['a weekend', table(1, 28, ['Weekend (kWh)'], [weekend]), 'column 2', weekend],
+    ['all but noon', table(1, 28, ['Off-peak (kWh)'], [butNoon]), 'column 2 "Off-peak (kWh)"', butNoon],
+    ['rows of a number', rows(1, 28, '2', nt).replace('Tarif', 'Register'), 'rows of "2"', nt],
+    [
+      'rows of a first register',
+      rows(1, 28, 'Register 1', ht).replace('Tarif', 'Register'),
+      'rows of "Register 1"',
+      ht,
+    ],
+    ['rows of a first stream', rows(1, 28, 'E1', ht).replace('Tarif', 'Register'), 'rows of "E1"', ht],
+    ['register E1', nem12('E1', ''), 'register E1', undefined],
+  ])('are told, with the energy, and a statement that it is all is believed: %s', (_, text, name, counts) => {
+    const zone = name === 'register E1' ? 'Australia/Brisbane' : ZONE;
+    const data = parsed(text, { zone });
+    const kwh = counts === undefined ? 14 * 8 * 0.8 : sumOf(1, 28, counts);
+    expect(alone(data)).toMatchObject([
+      { severity: 'warning', data: { parts: [name], role: 'import', energyKwh: expect.closeTo(kwh, 6) } },
+    ]);
+    expect(alone(parsed(text, { zone, channel: 'import' }))).toEqual([]);
+    expect(alone(parsed(text, { zone, billedKwh: kwh }))).toEqual([]);
+  });
+
+  test('are told by the clock, and from when to when they show', () => {
+    const data = parsed(table(1, 28, ['Usage (kWh)'], [ht]));
+    expect(alone(data)).toMatchObject([
+      {
+        data: {
+          unnamed: true,
+          silent: { first: '2026-03-01', last: '2026-03-28', on: 'Sat', from: '00:00', to: '24:00' },
+        },
+      },
+    ]);
+    const night = alone(parsed(table(1, 28, ['Usage (kWh)'], [nt])))[0]!;
+    expect(night.data.silent).toMatchObject({ on: 'Mon–Fri', from: '08:00', to: '20:00' });
+    expect(night.message).toContain('nothing counts in the same hours of every week (Mon–Fri from 08:00 to 20:00)');
+  });
+
+  test('are so in a part of the data alone, and on a holiday not', () => {
+    const year = (counts: (day: number, hour: number) => number) => {
+      const lines = ['Zeitpunkt;Bezug HT (kWh)'];
+      for (let day = 0; day < 120; day++)
+        for (let hour = 0; hour < 24; hour++) {
+          const at = new Date(Date.UTC(2026, 3, 1 + day, hour)).toISOString();
+          lines.push(`${at.slice(0, 10)} ${at.slice(11, 16)};${String(counts(day, hour)).replace('.', ',')}`);
+        }
+      return parsed([...lines, ''].join('\n'));
+    };
+    expect(alone(year((_, hour) => drawnKwh(hour)))).toEqual([]);
+    const early = year((day, hour) => (day < 40 && (hour < 6 || hour >= 22) ? 0 : drawnKwh(hour)));
+    expect(alone(early)).toMatchObject([{ data: { silent: { from: '00:00', to: '06:00' } } }]);
+    const late = year((day, hour) => (day >= 80 && hour >= 10 && hour < 15 ? 0 : drawnKwh(hour)));
+    expect(alone(late)).toMatchObject([{ data: { silent: { first: '2026-06-24', from: '10:00', to: '15:00' } } }]);
+    const holidays = year((day, hour) => (hour < 6 && day !== 2 && day !== 5 ? 0 : drawnKwh(hour)));
+    expect(alone(holidays)).toHaveLength(1);
+  });
+
+  test('are not those in which the home sells, nor those of a meter of whole kWh', () => {
+    const sun: Counts = (_, hour) => (hour >= 9 && hour < 16 ? 0.7 : 0);
+    const bought: Counts = (_, hour) => (hour >= 9 && hour < 16 ? 0 : drawnKwh(hour));
+    expect(alone(parsed(table(1, 28, ['Bezug (kWh)', 'Einspeisung (kWh)'], [bought, sun])))).toEqual([]);
+    const atNight: Counts = (day, hour) => (hour < 5 ? 0 : bought(day, hour));
+    expect(alone(parsed(table(1, 28, ['Bezug (kWh)', 'Einspeisung (kWh)'], [atNight, sun])))).toHaveLength(1);
+    const whole1: Counts = (day, hour) => ((day * 7 + hour * 5) % 4 === 0 ? 1 : 0);
+    expect(alone(parsed(table(1, 28, ['Bezug (kWh)'], [whole1])))).toEqual([]);
+  });
+
+  test('stop a study, also beside another file, until the file is said to hold all', async () => {
+    const texts = { 'a.csv': table(1, 14, ['Bezug (kWh)'], [whole]), 'b.csv': table(15, 28, ['Usage (kWh)'], [nt]) };
+    const refused = await files(texts, [{ path: 'a.csv' }, { path: 'b.csv' }]).catch((error) => error);
+    expect(refused.issues).toMatchObject([{ code: 'part-alone', where: { file: 'b.csv' } }]);
+    const loaded = await files(texts, [{ path: 'a.csv' }, { path: 'b.csv', channel: 'import' }]);
+    const kwh = sumOf(1, 14, whole) + sumOf(15, 28, nt);
+    expect(loaded.case.loadKwh.reduce((sum, each) => sum + each, 0)).toBeCloseTo(kwh, 6);
   });
 });

@@ -98,10 +98,21 @@ test.each<[string, (hour: number, day: number, weekday: number) => number]>([
 test.each<[string, (hour: number, day: number, weekday: number) => number]>([
   ['a shop that is dead at night', (h, _d, w) => (w !== 0 && h >= 9 && h < 18 ? 3 : 0)],
   ['a boiler at noon', (h) => (h >= 10 && h < 15 ? 3 : 0)],
-])('%s is told, not refused', (_, kwh) => {
+])('%s is asked as one register of several', (_, kwh) => {
   const text = fileOf({ axis: year }, course(kwh));
-  expect(codes(text)).toContain('warning nothing-at-night');
+  expect(codes(text)).toContain('warning part-alone');
   expect(codes(text)).not.toContain('error solar-shaped');
+  expect(codes(text)).not.toContain('warning nothing-at-night');
+  expect(codes(text, { channel: 'import' })).not.toContain('warning part-alone');
+});
+
+test('a load of no clock that is dead at night is told', () => {
+  const isOn = (hour: number, day: number) => hour >= 5 + (day % 3) && hour < 8 + (day % 3);
+  const text = fileOf(
+    { axis: year },
+    course((hour, day) => (isOn(hour, day) || isOn(hour - 12, day + 1) ? 3 : 0)),
+  );
+  expect(codes(text)).toContain('warning nothing-at-night');
   expect(codes(text, { channel: 'import' })).not.toContain('warning nothing-at-night');
 });
 

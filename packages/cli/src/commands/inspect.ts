@@ -5,6 +5,7 @@ import {
   type Channel,
   type ColumnMap,
   type ColumnRef,
+  faultsOf,
   LONGEST_GAP_HOURS,
   type ParseOptions,
   ROW_KINDS,
@@ -80,6 +81,14 @@ export async function run(files: readonly string[], flags: Flags): Promise<void>
     if (report.files.length > 0) note(inspectText(report));
     throw new InputError(issues);
   }
+  // Our own format carries no question on.
+  const asked = report.files.flatMap(({ file, findings }) =>
+    faultsOf(
+      file,
+      findings.flatMap((each) => (each.code === 'part-alone' ? { ...each, severity: 'error' as const } : [])),
+    ),
+  );
+  if (flags.write !== undefined && asked.length > 0) throw new InputError(asked);
   // Before anything is printed: a reader of the output who goes away ends the run.
   if (flags.write !== undefined) await writeWhole(flags.write, [writeIntervalCsv(series)], force);
   if (flags.json) printJson(report);

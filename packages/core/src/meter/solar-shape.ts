@@ -123,7 +123,8 @@ export function questionSolarShape(
     channel !== undefined || columns?.[role] !== undefined || columns?.net !== undefined || rows !== undefined;
   const { arc, nightHours, daysShare } = noNight;
   if (arc) findings.add('solar-shaped', stated ? 'warning' : 'error', { role, stated, nightHours, daysShare });
-  else if (!stated) findings.add('nothing-at-night', 'warning', { role, nightHours, daysShare });
+  else if (!stated && !findings.has('part-alone'))
+    findings.add('nothing-at-night', 'warning', { role, nightHours, daysShare });
 }
 
 function holdsEnergy(values: Float64Array | undefined): boolean {

@@ -191,15 +191,27 @@ interface LoneRegisters {
   readonly parts: readonly string[];
   readonly role: string;
   readonly energyKwh: number;
+  /** The hours that show it, where no name does: nothing counts in them from the first date to the last, and in all others something. */
+  readonly silent?: {
+    readonly first: string;
+    readonly last: string;
+    readonly on: string;
+    readonly from: string;
+    readonly to: string;
+  };
+  /** No name of the file tells which register it is: what another file holds can't be told from it. */
+  readonly unnamed?: true;
   /** The days on which they are, beside files that hold the whole on others: not known. Absent of one file. */
   readonly days?: number;
   /** The first six stretches of them, both ends included. */
   readonly runs?: readonly { readonly from: string; readonly to: string }[];
 }
 
-function loneRegisters({ parts, role, energyKwh, days, runs }: LoneRegisters): string {
+function loneRegisters({ parts, role, energyKwh, silent, days, runs }: LoneRegisters): string {
   const [is, has] = parts.length === 1 ? ['is', 'its name says'] : ['are', 'their names say'];
   const lone = `${listed(parts)} (${figure(energyKwh)} kWh) ${is} all that is there of ${role}`;
+  if (silent !== undefined && days === undefined)
+    return `${lone}, and from ${silent.first} to ${silent.last} nothing counts in the same hours of every week (${silent.on} from ${silent.from} to ${silent.to}), while in all others something does: so counts one register of several, not a home`;
   const why = `and ${has} that the meter counts on others as well`;
   return days === undefined
     ? `${lone}, ${why}`
@@ -550,8 +562,8 @@ export const PLACING_WORDS = {
   /** Files overlap and agree; counted once. */
   'overlap-equal': ({ channel }: { channel: string }) => `files overlap in ${channel} and agree there: counted once`,
   /**
-   * All that the files hold of what the home takes is a register (HT, off-peak, E2) of which the meter has another by its name: the
-   * rest may stand in another file. A study asks. Beside a file that holds the whole of other days its own days are gaps.
+   * All that the files hold of what the home takes is a register of which the meter has another, by its name (HT, off-peak, E2) or as in
+   * some hours of every week nothing counts: the rest may stand in another file. A study asks. Beside a file that holds the whole of other days its own days are gaps.
    */
   'part-alone': (data: LoneRegisters) => loneRegisters(data),
   /** Of meters, registers or columns that are added, one lacks days of the others: not known, or 0 where it leaves out its zeros. */

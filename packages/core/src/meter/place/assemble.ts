@@ -120,10 +120,9 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   }
   const { totals = [] } = readings;
   const billed = isBilled(series, options);
-  if (parts.length > 0) {
-    const own = withEnergy(parts, (kwh) => kwh.slice(first, last));
-    series.parts = markLone(own, series, used, readings.beside ?? [], options, billed, findings);
-  }
+  const own = withEnergy(parts, (kwh) => kwh.slice(first, last));
+  const marked = markLone(own, series, used, readings.beside ?? [], options, billed, findings);
+  if (marked.length > 0) series.parts = marked;
   if (holdTotals(totals, used, options, billed, findings, evidence)) return undefined;
   tellLeftOut(readings, used, series, options, billed, findings, evidence);
   tellUnread(readings, series, billed, findings);

@@ -4,6 +4,8 @@ import type { ParseOptions } from '../options.ts';
 import { areOneSided, namedPart } from '../part.ts';
 import type { Beside, Group } from '../readings.ts';
 import type { ChannelPart, IntervalSeries } from '../series.ts';
+import { silentHours } from './silent-hours.ts';
+import { nameOf } from './told-stream.ts';
 
 /** Hours in which a home may draw nothing of the grid because the sun carries it, from and to. */
 const SUN_HOURS = { from: 8, to: 17 };
@@ -19,10 +21,11 @@ const NOT_FIRST =
   /^(?:(?:e|t|p|f|(?:tier|tou|rate|window|register|reg) ?)[2-9]|(?:second|third|fourth) (?:rate|tariff|register))$/;
 
 /**
- * Marks registers of what the home takes that are all that a file holds of it, though their names say that the meter counts on others
- * as well: those of the dear hours or of the cheap ones, in other hours of which nothing counts; a second one without a first; a
- * circuit. Another file of the home may hold the rest: until it does, this is told. The user may say that it is all (`channel`,
- * `rows`, several `columns`), and so may a bill. What the file itself holds beside it is told elsewhere.
+ * Marks registers of what the home takes that are all that a file holds of it, though the meter counts on others as well. Their names say
+ * so: those of the dear hours or of the cheap ones, in other hours of which nothing counts; a second one without a first; a circuit.
+ * Or their hours do, whatever the name: see {@link silentHours}. Another file of the home may hold the rest: until it does, this is told.
+ * The user may say that it is all (`channel`, `rows`, several `columns`), and so may a bill. What the file itself holds beside it is
+ * told elsewhere.
  */
 export function markLone(
   parts: readonly ChannelPart[],
@@ -34,17 +37,30 @@ export function markLone(
   findings: FindingList,
 ): ChannelPart[] {
   const marked = new Set<ChannelPart>();
+  const { axis, importKwh, exportKwh, loadKwh, solarKwh } = series;
   for (const role of ['import', 'load'] as const) {
     const own = parts.filter(({ channel }) => channel === role);
-    const kwh = role === 'import' ? series.importKwh : series.loadKwh;
+    const kwh = role === 'import' ? importKwh : loadKwh;
     const isTold = beside.some((columns) => columns.role === role && columns.areRegisters);
     if (kwh === undefined || billed || isTold || isStated(role, groups, options)) continue;
-    if (!areLone(own, series.axis, kwh)) continue;
+    // What a file names and doesn't hold is told by its name.
+    if (own.some((part) => part.kwh === undefined)) continue;
+    const byName = own.length > 0 && areLone(own, axis, kwh);
+    const isSpared = (i: number) => role === 'import' && (exportKwh?.[i]! > 0 || solarKwh?.[i]! > 0);
+    const silent = byName || own.some(({ allListed }) => allListed) ? undefined : silentHours(axis, kwh, isSpared);
+    if (!byName && silent === undefined) continue;
     for (const part of own) marked.add(part);
     const energyKwh = kwh.reduce((sum, each) => sum + (each || 0), 0);
-    findings.add('part-alone', 'warning', { parts: own.map(({ name }) => name), role, energyKwh }, { key: role });
+    const names = own.length > 0 ? own.map(({ name }) => name) : namesOf(role, groups);
+    const hours = silent === undefined ? {} : { silent, ...(own.length > 0 ? {} : { unnamed: true as const }) };
+    findings.add('part-alone', 'warning', { parts: names, role, energyKwh, ...hours }, { key: role });
   }
   return parts.map((part) => (marked.has(part) ? { ...part, alone: true } : part));
+}
+
+/** What a channel is read from, where no name tells a register. */
+function namesOf(role: 'import' | 'load', groups: readonly Group[]): string[] {
+  return groups.flatMap(({ streams }) => streams.filter((stream) => stream.role === role).map(nameOf));
 }
 
 /** Whether the user says that what is read of a channel is that. */
@@ -57,8 +73,6 @@ function isStated(role: 'import' | 'load', groups: readonly Group[], { channel, 
 }
 
 function areLone(parts: readonly ChannelPart[], axis: Axis, kwh: Float64Array): boolean {
-  // What a file names and doesn't hold is told by its name.
-  if (parts.length === 0 || parts.some((part) => part.kwh === undefined)) return false;
   const names = parts.map(({ register }) => register);
   const areAll = (counts: ChannelPart['counts']) => parts.every((part) => whenCounts(part) === counts);
   if (areAll('always')) return !parts.some(({ allListed }) => allListed) && names.every((name) => NOT_FIRST.test(name));

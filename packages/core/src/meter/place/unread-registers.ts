@@ -47,7 +47,7 @@ export function withoutHeld<F extends Pick<Finding, 'code' | 'data'>>(
     names.every((each) => /"/.test(each) && parts.some(({ channel, name }) => channel === role && name === each));
   return findings.filter(({ code, data }) => {
     if (code === 'energy-left-out' || code === 'columns-beside') return !isRead(data, namesLeft(data));
-    if (code === 'part-alone') return data.days !== undefined || isAlone(data);
+    if (code === 'part-alone') return data.days !== undefined || data.unnamed === true || isAlone(data);
     return code !== 'register-missing' || data.why !== 'not-in-file' || !isHeld(data);
   });
 }
