@@ -37,6 +37,15 @@ describe('registers of day and night', () => {
     expect(total(running, 'import')).toBeCloseTo(sum - use(0), 6);
   });
 
+  // A cheap window about noon, in Australian tariffs: common practice, no source.
+  test.each(['Solar sponge', 'Solar soak'])('may be called after the sun, and are no solar: %s', (name) => {
+    for (const text of [columns(`Peak kWh,${name} kWh`, day, night), rows(['Peak', name], day, night)]) {
+      expect(total(text, 'import')).toBeCloseTo(sum, 6);
+      expect(read(text).series!.solarKwh).toBeUndefined();
+    }
+    expect(read(columns('Usage kWh,Solar kWh', use, day)).series!.solarKwh).toBeDefined();
+  });
+
   test('that both count in most hours are a question, and each of its answers works', () => {
     for (const kinds of [
       ['Day', 'Night'],

@@ -14,9 +14,12 @@ export interface Part {
 
 const CIRCUIT = /^c(?:ontrolled|l)/;
 
-/** Registers of which a meter counts on one at a time: those of price windows, rates and tiers. */
+/**
+ * Registers of which a meter counts on one at a time: those of price windows, rates and tiers. A solar sponge (or soak) is a cheap window
+ * about noon.
+ */
 const WINDOW =
-  /\b(?:off ?peak|peak|shoulder|day|night|weekdays?|weekends?|holidays?|summer|winter|high|low|super|t[1-4]|(?:tier|tou|rate|window) ?\d|p[1-6]|f[123]|f23)\b/;
+  /\b(?:solar (?:sponge|soak)|off ?peak|peak|shoulder|day|night|weekdays?|weekends?|holidays?|summer|winter|high|low|super|t[1-4]|(?:tier|tou|rate|window) ?\d|p[1-6]|f[123]|f23)\b/;
 /** Named by a number alone, which a circuit or a phase may have as well. */
 const NUMBERED = /^(?:p[1-6]|f[123]|f23)$/;
 
@@ -67,7 +70,7 @@ export function areDifferentWindows(one: string | undefined, other: string | und
 }
 
 const DEAR_SIDE = /\b(?:high|peak|day|shoulder|weekdays?)\b/;
-const CHEAP_SIDE = /\b(?:low|off ?peak|night|super|weekends?|holidays?)\b/;
+const CHEAP_SIDE = /\b(?:solar (?:sponge|soak)|low|off ?peak|night|super|weekends?|holidays?)\b/;
 
 /** Whether windows are all of the dear hours or all of the cheap ones, so that the others have no register. By {@link knownAs}. */
 export function areOneSided(names: readonly string[]): boolean {

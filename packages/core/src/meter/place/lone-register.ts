@@ -46,7 +46,8 @@ export function markLone(
     // What a file names and doesn't hold is told by its name.
     if (own.some((part) => part.kwh === undefined)) continue;
     const byName = own.length > 0 && areLone(own, axis, kwh);
-    const isSpared = (i: number) => role === 'import' && (exportKwh?.[i]! > 0 || solarKwh?.[i]! > 0);
+    const sunny = role === 'import' ? [exportKwh, solarKwh] : [];
+    const isSpared = (i: number) => sunny.some((other) => other !== undefined && other[i]! > 0);
     const silent = byName || own.some(({ allListed }) => allListed) ? undefined : silentHours(axis, kwh, isSpared);
     if (!byName && silent === undefined) continue;
     for (const part of own) marked.add(part);

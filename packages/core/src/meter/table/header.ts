@@ -137,7 +137,8 @@ const EXPORT =
   /\bto (?:the )?grid\b|\bexport(?:s|ed)?\b|\bfeed ?in\b|\bfeedin\b|\bsold\b|\bsurplus\b|\breturn(?:ed)?\b|\binjection\b|\breceived?\b|\breverse\b|\bsell ?back\b|\bfed (?:back|in)\b/;
 const IMPORT =
   /\bfrom (?:the )?grid\b|\bimport(?:s|ed)?\b|\bpurchase[ds]?\b|\bbought\b|\bdelivered\b|\bdelivery\b|\bsupplied\b|\bforward\b|\bgrid consumption\b/;
-const SOLAR = /\bsolar\b|\bpv\b|\bgenerat(?:ion|ed|or)\b|\bproduc(?:tion|ed)\b|\byield\b|\bphotovoltaics?\b|^gg$/;
+const SOLAR =
+  /\bsolar\b(?! (?:sponge|soak)\b)|\bpv\b|\bgenerat(?:ion|ed|or)\b|\bproduc(?:tion|ed)\b|\byield\b|\bphotovoltaics?\b|^gg$/;
 const LOAD = /\bload\b|\bhome\b|\bhouse(?:hold)?\b|\bbuilding\b|\bfacility\b|\bwhole\b/;
 const USE =
   /\busage\b|\bconsum(?:ption|ed)?\b|\buse[ds]?\b|\bdemand\b|\benergy\b|\belectric(?:ity)?\b|\bgrid\b|\bpower\b|^gc$|^cl$/;
@@ -149,7 +150,7 @@ const REACTIVE = /\bk?varh?\b|\breactive\b/;
 /** Units of heat, gas and water: a value in them is no kWh. */
 const FOREIGN_UNIT = /\b(?:k|mm)?btu\b|\b[mg]j\b|\bkcal\b|\bm3\b|\bm³|\btherms?\b|\bccf\b|\bgal(?:lons?)?\b/;
 const PART =
-  /\b(offpeak|on peak|peak|shoulder|day|night|high|low|super|controlled(?: load)?|tier ?\d|t[1-4]|tou ?\d|cl ?\d?)\b/;
+  /\b(solar (?:sponge|soak)|offpeak|on peak|peak|shoulder|day|night|high|low|super|controlled(?: load)?|tier ?\d|t[1-4]|tou ?\d|cl ?\d?)\b/;
 
 /** Registers that have a number alone, as in Italy and Spain: so may circuits and phases. */
 const NUMBERED = /\b(p[1-6]|f[123]|f23)\b/;
@@ -237,7 +238,7 @@ export function readHeader(name: string): HeaderCell {
 }
 
 const SAFE_WORDS = new Set(
-  'kwh wh mwh kw mw w watts usage use used consumption consumed energy electricity electric import imports imported export exports exported delivered received delivery net grid to from the solar pv generation generated production produced load home house household total facility gross value reading read register meter interval power demand demands peak offpeak on off shoulder day night high low tier controlled feed in feedin sold surplus returned forward reverse hourly gc gg cl channel rate tariff general date time start end units type data first second third 1 2 3 4 kva kvah kvarh apparent reactive active and of'.split(
+  'kwh wh mwh kw mw w watts usage use used consumption consumed energy electricity electric import imports imported export exports exported delivered received delivery net grid to from the solar pv generation generated production produced load home house household total facility gross value reading read register meter interval power demand demands peak offpeak on off shoulder day night high low tier controlled feed in feedin sold surplus returned forward reverse hourly gc gg cl channel rate tariff general date time start end units type data first second third sponge soak 1 2 3 4 kva kvah kvarh apparent reactive active and of'.split(
     ' ',
   ),
 );

@@ -15,7 +15,7 @@ const MOST_TOLD = 12;
 
 /** A price window or circuit: its rows are parts of one whole, whatever else the text says. */
 const PART =
-  /\b(?:off ?peak|(?:on|mid|part|partial|super|critical) ?peak|peak|shoulder|day|night|weekdays?|weekends?|holidays?|summer|winter|tier ?\d|tou ?\d|(?:high|low) (?:tariff|rate|usage|consumption)|general|controlled(?: load)?)\b|^gc$|^cl ?\d?$|^(?:high|low|super|t[1-4]|p[1-6]|f[123]|f23)$/;
+  /\b(?:solar (?:sponge|soak)|off ?peak|(?:on|mid|part|partial|super|critical) ?peak|peak|shoulder|day|night|weekdays?|weekends?|holidays?|summer|winter|tier ?\d|tou ?\d|(?:high|low) (?:tariff|rate|usage|consumption)|general|controlled(?: load)?)\b|^gc$|^cl ?\d?$|^(?:high|low|super|t[1-4]|p[1-6]|f[123]|f23)$/;
 /** Words of a register that say more than that only beside a word of what is measured: "import high", "consumption p1". */
 const REGISTER = /\b(?:high|low|super|t[1-4]|p[1-6]|f[123]|f23)\b/;
 const TOTAL = /\btotals?\b|\bwhole\b|\ball\b/;
