@@ -1,4 +1,5 @@
 import { checkMetering, type IntervalSeries, joinSeries, parseIntervalData } from '@duskbank/core/meter';
+import { loadSite } from '@duskbank/core/site';
 import { describe, expect, test } from 'vitest';
 
 // Export that counts through the night beside import that counts by day alone: each has the other's name.
@@ -61,5 +62,85 @@ describe('registers with each other’s names', () => {
     ],
   ])('are not: %s', (_, e1, b1) => {
     expect(faults(read(file(1, 28, e1, b1)))).toEqual([]);
+  });
+});
+
+describe('a home that sells at night', () => {
+  // Wind: more by night than the home draws, less by day.
+  const bought: Kwh = (k) => (k >= 16 && k < 36 ? 0.2 : 0);
+  const blown: Kwh = (k) => (k >= 16 && k < 36 ? 0 : 0.5);
+  const nem12 = [
+    '100,NEM12,202604010000,MDP,RET',
+    ...block('E1', 1, 28, bought),
+    ...block('B1', 1, 28, blown),
+    '900',
+    '',
+  ]
+    .join('\n')
+    .replaceAll('E1E2B1', 'E1B1');
+  const label = (i: number) =>
+    `2026-03-${two(1 + Math.floor(i / 48))} ${two(Math.floor((i % 48) / 2))}:${i % 2 === 0 ? '00' : '30'}`;
+  const each = Array.from({ length: 28 * 48 }, (_, i) => i);
+  const columns = [
+    'Start,Import kWh,Export kWh',
+    ...each.map((i) => `${label(i)},${bought(i % 48)},${blown(i % 48)}`),
+    '',
+  ];
+  const rows = [
+    'Start,Type,kWh',
+    ...each.flatMap((i) => [`${label(i)},Import,${bought(i % 48)}`, `${label(i)},Export,${blown(i % 48)}`]),
+    '',
+  ];
+  const study = async (text: string, stated: Readonly<Record<string, unknown>>) => {
+    const all: Record<string, string> = {
+      'meter.csv': text,
+      'tariff.json': JSON.stringify({
+        format: 'duskbank.tariff/1',
+        name: 'Flat',
+        utility: 'Invented Power',
+        currency: 'AUD',
+        windows: [{ name: 'always', otherwise: true, pricePerKwh: 0.3 }],
+        export: { kind: 'net-billing', pricePerKwh: 0.05 },
+      }),
+      'site.json': JSON.stringify({
+        format: 'duskbank.site/1',
+        name: 'Home',
+        zone,
+        meter: { files: [{ path: 'meter.csv', ...stated }] },
+        tariff: 'tariff.json',
+      }),
+    };
+    const { study: loaded } = await loadSite('site.json', (path) =>
+      Promise.resolve(new TextEncoder().encode(all[path])),
+    );
+    const sum = (kwh: Float64Array) => kwh.reduce((total, one) => total + one, 0);
+    return { withheld: loaded.savingsWithheld, boughtKwh: sum(loaded.home.loadKwh), warnings: loaded.warnings };
+  };
+
+  test.each([
+    ['columns', columns.join('\n'), { columns: { import: 2, export: 3 } }, { columns: { import: 3, export: 2 } }],
+    ['rows', rows.join('\n'), { rows: { Import: 'import', Export: 'export' } }, undefined],
+    ['NEM12', nem12, { rows: { E1: 'import', B1: 'export' } }, { rows: { e1: 'export', b1: 'import' } }],
+  ])('is asked, and believed once it is stated which is which: %s', async (_, text, as, exchanged) => {
+    const asked = await study(text, {});
+    expect(asked.withheld).toContain('seem exchanged');
+    expect(asked.warnings.find(({ code }) => code === 'grid-reversed')?.message).toContain('"rows": { "E1": "import"');
+    const stated = await study(text, as);
+    expect(stated.withheld).toBeUndefined();
+    expect(stated.boughtKwh).toBeCloseTo(28 * 20 * 0.2, 6);
+    expect(stated.warnings.find(({ code }) => code === 'grid-reversed')?.message).toContain('taken as it is stated');
+    expect(stated.warnings.map(({ code }) => code)).not.toContain('stated-unused');
+    if (exchanged !== undefined) expect((await study(text, exchanged)).boughtKwh).toBeCloseTo(28 * 28 * 0.5, 6);
+  });
+
+  test('is asked still where a register is stated that the file lacks', async () => {
+    const lacking = await study(nem12, { rows: { E1: 'import', B2: 'export' } });
+    expect(lacking.withheld).toContain('seem exchanged');
+    expect(lacking.warnings.map(({ code }) => code)).toContain('stated-unused');
+  });
+
+  test('is told in a series that was read too', () => {
+    const told = checkMetering(read(nem12), { rolesStated: true }).find(({ code }) => code === 'grid-reversed');
+    expect(told).toMatchObject({ data: { stated: true } });
   });
 });

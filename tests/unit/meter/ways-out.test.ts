@@ -274,7 +274,7 @@ describe('a hint followed as it is printed', () => {
   test('the kWh printed for each answer are those that the answer gives', async () => {
     // Three rows an hour, one of them the sum of the others, and some that repeat the first exactly.
     const row = (iso: string, i: number) =>
-      [i % 3 === 0 ? kwh(i) : 0, i % 3 === 0 ? 0 : kwh(i), kwh(i)].map((value) => `${start(iso)},${value}`).join('\n');
+      [i % 5 < 2 ? kwh(i) : 0, i % 5 < 2 ? 0 : kwh(i), kwh(i)].map((value) => `${start(iso)},${value}`).join('\n');
     const files = { 'meter.csv': `Start,Usage (kWh)\n${rows(two, row)}\n` };
     const issue = await refused({ files: ['meter.csv'] }, files);
     expect(issue.code).toBe('duplicate-differs');

@@ -1,4 +1,4 @@
-import { check, number, optional, record } from '../input/door.ts';
+import { check, flag, number, optional, record } from '../input/door.ts';
 import { darkIntervals, sunDays } from './metering/daylight.ts';
 import type { MeteringContext, MeteringFault } from './metering/fault.ts';
 import { checkReadings } from './metering/odd-readings.ts';
@@ -27,6 +27,7 @@ export function checkMetering(series: IntervalSeries, context: MeteringContext =
         latitudeDeg: optional(number({ least: -90, most: 90 })),
         longitudeDeg: optional(number({ least: -180, most: 180 })),
         billedKwh: optional(number({ least: 0 })),
+        rolesStated: optional(flag),
       }),
     },
   );

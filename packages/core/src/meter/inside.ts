@@ -19,6 +19,7 @@ export { cutToSpan, dateAt, longestWholeSpan, type MissingSpan, missingSpans } f
 export { splitAxis, splitSteps, spreadEvenly } from './split.ts';
 export { openIntervals } from './spreadsheet.ts';
 export { spreadsheetOf } from './spreadsheet-kind.ts';
+export { statesRoles } from './stated-roles.ts';
 export { asksHome, stopsStudy } from './stops.ts';
 export { wordsOf } from './table/header.ts';
 export { monthOf, plainLetters } from './table/languages.ts';

@@ -24,6 +24,7 @@ import type { IntervalData, IntervalSeries } from './series.ts';
 import { refuseAboveService, serviceKwOf } from './service.ts';
 import { questionSolarShape } from './solar-shape.ts';
 import { spreadsheetOf } from './spreadsheet-kind.ts';
+import { takeSuffixes } from './stated-roles.ts';
 import { saysNoData } from './stops.ts';
 import { noteWholeKwh } from './whole-kwh.ts';
 
@@ -183,7 +184,8 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
   const readings = read(text, options, findings);
   if (readings === undefined || findings.hasError)
     return result(readings?.layout ?? 'unknown', readings?.evidence ?? []);
-  noteUnused(readings.layout, options, findings);
+  const areSuffixes = readings.layout === 'NEM12' && options.rows !== undefined && takeSuffixes(readings, options.rows);
+  noteUnused(readings.layout, areSuffixes ? { ...options, rows: undefined } : options, findings);
   const { zone } = options;
   if (zone === undefined) {
     findings.add('zone-missing', 'error', {});
@@ -211,7 +213,11 @@ const UNUSED: Readonly<Record<string, readonly (keyof ParseOptions)[]>> = {
 };
 
 /** Says which of the options that are stated do nothing. */
-function noteUnused(layout: string, options: ParseOptions, findings: FindingList): void {
+function noteUnused(
+  layout: string,
+  options: { readonly [K in keyof ParseOptions]?: unknown },
+  findings: FindingList,
+): void {
   const unused = (UNUSED[layout] ?? []).filter((name) => options[name] !== undefined);
   if (unused.length > 0) findings.add('stated-unused', 'warning', { layout, options: unused });
 }

@@ -21,6 +21,7 @@ import {
   FindingList,
   LONG_GAP_HOURS,
   noteNetSigns,
+  statesRoles,
   withoutHeld,
 } from '../meter/inside.ts';
 import type { Case } from '../trial/index.ts';
@@ -206,6 +207,7 @@ async function loadMeter(
   const ofFiles: Finding[] = [];
   const issues: InputIssue[] = [];
   const parts: IntervalSeries[] = [];
+  let rolesStated = true;
   const { span } = site.meter;
   const noticed = new FindingList();
   for (const [k, entry] of site.meter.files.entries()) {
@@ -222,6 +224,7 @@ async function loadMeter(
       continue;
     }
     parts.push(part);
+    if (part.exportKwh !== undefined) rolesStated &&= typeof entry !== 'string' && statesRoles(entry, part, read.findings);
     for (const finding of read.findings) addOnce(ofFiles, finding);
   }
   if (issues.length > 0) throw new InputError(issues);
@@ -267,7 +270,7 @@ async function loadMeter(
   // The solar may lie in another file than the net.
   if (findings.some(({ code }) => code === 'net-one-way')) noteNetSigns(joined.series, noticed);
   const lost = noticed.has('net-signs-lost');
-  findings.push(...noticed.list(), ...meteringFindings(joined.series, site));
+  findings.push(...noticed.list(), ...meteringFindings(joined.series, site, rolesStated));
   // A gap that was filled is told as an estimate from here on; one that was left stops the study.
   return {
     series: repaired.series,
@@ -365,8 +368,8 @@ async function loadPlannedSolar(
  * Signs of wrong metering that aren't merely possible: what is billed rests on them. Days of zeros are told however few: they
  * are billed as days that cost nothing.
  */
-function meteringFindings(series: IntervalSeries, { location }: Site): Finding[] {
-  return checkMetering(series, location ?? {})
+function meteringFindings(series: IntervalSeries, { location }: Site, rolesStated: boolean): Finding[] {
+  return checkMetering(series, { ...location, rolesStated })
     .filter(({ code, confidence }) => confidence !== 'possible' || code === 'days-of-zero')
     .map((fault) => ({ ...factOf(fault), severity: fault.severity, count: fault.count }));
 }

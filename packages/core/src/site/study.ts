@@ -4,7 +4,7 @@ import { sum } from '../axis/sum.ts';
 import type { Home } from '../dispatch/index.ts';
 import { check, vouchFor } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
-import type { Finding, IntervalSeries } from '../meter/index.ts';
+import type { IntervalSeries } from '../meter/index.ts';
 import { LONG_GAP_HOURS } from '../meter/inside.ts';
 import {
   type Backup,
@@ -25,21 +25,11 @@ import type { CompiledTariff, CompileOptions, Tariff } from '../tariff/index.ts'
 import { type Case, makeCase } from '../trial/index.ts';
 import { type Fact, fact, factOf } from '../words/fact.ts';
 import { exportedInTheDark, HOME_WORDS, tooManyEstimated } from '../words/home.ts';
-import {
-  billedDiffers,
-  columnsBeside,
-  energyLeftOut,
-  GRID_REVERSED,
-  HOURS_REPEATED,
-  NET_SIGNS_LOST,
-  totalsDiffer,
-  unreadRegister,
-  wholeKwh,
-} from '../words/placing.ts';
 import { exportCosts, unusual } from '../words/tariff.ts';
 import { NO_BATTERY } from './battery.ts';
 import { takeLowerEnd } from './hidden-solar.ts';
 import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
+import { openEnergy } from './open-energy.ts';
 import type { Origin } from './origin.ts';
 import { layPast } from './past.ts';
 import { plannedFacts, plannedOutages } from './planned-outages.ts';
@@ -208,26 +198,6 @@ export function makeStudy(input: StudyInput): Study {
     estimatedShare,
     estimatedPeakShare,
   });
-}
-
-/** What leaves open how much energy the files hold, where something does. */
-function openEnergy(findings: readonly Finding[]): string | undefined {
-  const billed = findings.find(({ code, data }) => code === 'billed-differs' && data?.withheld === true);
-  if (billed !== undefined) return billedDiffers(billed.data as unknown as Parameters<typeof billedDiffers>[0]);
-  const total = findings.find(({ code, data }) => code === 'totals-differ' && data?.withheld === true);
-  if (total !== undefined) return totalsDiffer(total.data as unknown as Parameters<typeof totalsDiffer>[0]);
-  const left = findings.find(({ code, data }) => code === 'energy-left-out' && data?.withheld === true);
-  if (left !== undefined) return energyLeftOut(left.data as unknown as Parameters<typeof energyLeftOut>[0]);
-  const beside = findings.find(({ code, data }) => code === 'columns-beside' && data?.withheld === true);
-  if (beside !== undefined) return columnsBeside(beside.data as unknown as Parameters<typeof columnsBeside>[0]);
-  const unread = findings.find(({ code, data }) => code === 'register-missing' && data?.withheld === true);
-  if (unread !== undefined) return unreadRegister(unread.data as unknown as Parameters<typeof unreadRegister>[0]);
-  if (findings.some(({ code }) => code === 'grid-reversed' || code === 'registers-exchanged')) return GRID_REVERSED;
-  if (findings.some(({ code }) => code === 'net-signs-lost')) return NET_SIGNS_LOST;
-  const whole = findings.find(({ code, data }) => code === 'whole-kwh' && data?.withheld === true);
-  if (whole !== undefined) return wholeKwh(whole.data as unknown as Parameters<typeof wholeKwh>[0]);
-  const isOpen = findings.some(({ code, data }) => code === 'hourly-in-quarters' && data?.settled === false);
-  return isOpen ? HOURS_REPEATED : undefined;
 }
 
 /** Refuses data that no result may rest on, in every series that the study reads. */

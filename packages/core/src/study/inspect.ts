@@ -18,7 +18,7 @@ import {
   readIntervals,
   repairGaps,
 } from '../meter/index.ts';
-import { FindingList, noteBilled, withoutHeld } from '../meter/inside.ts';
+import { FindingList, noteBilled, statesRoles, withoutHeld } from '../meter/inside.ts';
 import { type Decoders, type InputRecord, MAX_DATA_BYTES, type ReadFile } from '../site/index.ts';
 import { gapIssues, readBytes, recordOf } from '../site/inside.ts';
 import { VERSION } from '../version.ts';
@@ -123,7 +123,7 @@ export async function inspect(
   };
   if (issues.length > 0 || joined.series === undefined) return { report: understood, issues };
   const adjusted = adjustSeries(joined.series, adjustment);
-  const faults = checkMetering(adjusted, home);
+  const faults = checkMetering(adjusted, { ...home, rolesStated: statesRoles(parse ?? {}, adjusted, files.flatMap(({ data }) => data.findings)) });
   const noticed = new FindingList();
   noteBilled(adjusted, together, noticed);
   const repair = maxGapHours === undefined ? undefined : repairGaps(adjusted, { maxGapHours });

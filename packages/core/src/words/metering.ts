@@ -1,5 +1,16 @@
 import { count, runsText, shortFigure } from './figures.ts';
 
+/** How a user says which readings are bought and which are sold, each way as it is printed. */
+const WHICH_IS_WHICH =
+  'State for the file which is bought and which is sold, whether they are exchanged or the home does sell at night (a battery, wind): of columns "columns": { "import": 2, "export": 3 }, of rows "rows": { "Import": "import", "Export": "export" }, of NEM12 by suffix "rows": { "E1": "import", "B1": "export" }.';
+/** What is to be done where the user says so. */
+const SELLS_AT_NIGHT =
+  'A battery or wind may sell at night; where the home has neither, exchange the two in what is stated.';
+
+function takenAsStated(stated: true | undefined): string {
+  return stated === true ? '; taken as it is stated' : '';
+}
+
 /** Stands beside every word about transformers. */
 export const PANEL_CAUTION =
   'Opening a panel is a licensed person’s work, and the supply side stays live with the main switch off.';
@@ -78,10 +89,21 @@ export const METERING_WORDS = {
   },
   /** The home exports at night: both of the grid's transformers point the wrong way. */
   'grid-reversed': {
-    evidence: ({ exportShare, exportKwh }: { exportShare: number; exportKwh: number }) =>
-      `${percent(exportShare)} of the dark intervals export (${exportKwh.toFixed(0)} kWh), when there is no sun to export`,
-    meaning: () =>
-      'In a file of one net column, the column most likely counts export as positive: state `sign: export-positive` for the file. Of a monitor, the grid’s transformers point the wrong way: turn both, or swap each one’s leads, so that the arrow follows the maker’s mark.',
+    evidence: ({
+      exportShare,
+      exportKwh,
+      stated,
+    }: {
+      exportShare: number;
+      exportKwh: number;
+      /** The user says which readings are bought and which are sold. */
+      stated?: true;
+    }) =>
+      `${percent(exportShare)} of the dark intervals export (${exportKwh.toFixed(0)} kWh), when there is no sun to export${takenAsStated(stated)}`,
+    meaning: ({ stated }: { stated?: true }) =>
+      stated === true
+        ? SELLS_AT_NIGHT
+        : `${WHICH_IS_WHICH} In a file of one net column, the column most likely counts export as positive: state \`sign: export-positive\` for the file. Of a monitor, the grid’s transformers point the wrong way: turn both, or swap each one’s leads, so that the arrow follows the maker’s mark.`,
   },
   /** Much less is metered than was billed: one of two legs isn't seen. */
   'leg-missing': {
@@ -117,6 +139,7 @@ export const METERING_WORDS = {
       days,
       runs,
       darkKwh,
+      stated,
     }: {
       /** Of import, fit to print: `register E1`, `column 2 "Bezug kWh"`, `import`. */
       readonly register: string;
@@ -124,10 +147,14 @@ export const METERING_WORDS = {
       /** The first six stretches of them, both ends included. */
       readonly runs: readonly { readonly from: string; readonly to: string }[];
       readonly darkKwh: number;
+      /** The user says which readings are bought and which are sold. */
+      readonly stated?: true;
     }) =>
-      `on ${count(days, 'day')} (${runsText(runs)}) export counts through the night, when there is no sun (${darkKwh.toFixed(0)} kWh in the dark), and ${register} by day alone`,
-    meaning: () =>
-      'What the home draws and what it sells seem to have each other’s names in the files of those days. In NEM12 exchange the suffixes of the two (E1 and B1) in their records 200; of a table say which column is which ("columns": { "import": …, "export": … }), of rows which are ("rows"); or download the file again.',
+      `on ${count(days, 'day')} (${runsText(runs)}) export counts through the night, when there is no sun (${darkKwh.toFixed(0)} kWh in the dark), and ${register} by day alone${takenAsStated(stated)}`,
+    meaning: ({ stated }: { stated?: true }) =>
+      stated === true
+        ? SELLS_AT_NIGHT
+        : `What the home draws and what it sells seem to have each other’s names in the files of those days. ${WHICH_IS_WHICH} Or download the file again.`,
   },
   /** More is exported than the sun gives: one conductor of the solar feed is measured and not doubled. */
   'solar-half': {

@@ -22,9 +22,15 @@ const FEWEST_DAYS = 7;
  * leaves over does: the two have each other's names, on all days or from a file or a day on. A register beside them that counts in
  * the dark (a hot water heater's) hides it from the sum.
  *
+ * @param stated whether the user says which is which
  * @returns whether it was told
  */
-export function checkExchanged(series: IntervalSeries, dark: Uint8Array, faults: MeteringFault[]): boolean {
+export function checkExchanged(
+  series: IntervalSeries,
+  dark: Uint8Array,
+  stated: { readonly stated?: true },
+  faults: MeteringFault[],
+): boolean {
   const { axis, importKwh, exportKwh, parts = [] } = series;
   if (importKwh === undefined || exportKwh === undefined) return false;
   const registers = parts.flatMap(({ channel, name, kwh }) =>
@@ -78,6 +84,7 @@ export function checkExchanged(series: IntervalSeries, dark: Uint8Array, faults:
           days: days.length,
           runs: toldRuns(days.map(({ civilDay }) => civilDay)),
           darkKwh,
+          ...stated,
         },
         { confidence: 'sure', count: days.reduce((sum, { intervals }) => sum + intervals, 0) },
       ),

@@ -9,6 +9,8 @@ export interface MeteringContext {
   readonly longitudeDeg?: number;
   /** Energy that the utility billed as bought over the span of the data, kWh. Needed to find a leg that is missing. */
   readonly billedKwh?: number;
+  /** The user says which readings are bought and which are sold: where they look exchanged that is told with it. */
+  readonly rolesStated?: boolean;
 }
 
 type Code = keyof MeteringWords;

@@ -59,20 +59,21 @@ export function checkReversed(
     if (net < 0) exporting++;
   }
   const exportShare = darkIntervals === 0 ? 0 : exporting / darkIntervals;
-  const { billedKwh } = context;
+  const { billedKwh, rolesStated } = context;
+  const stated = rolesStated === true ? { stated: true as const } : {};
   // With both legs reversed, what reads as export is what the utility billed. With one, the sum of the legs says nothing.
   const turned = billedKwh === undefined || billedKwh <= 0 || Math.abs(sold.all / billedKwh - 1) < 0.2;
   if (turned && darkIntervals > 20 && exportShare > 0.8 && sold.dark > 4 * bought.dark) {
     faults.push(
       meteringFault(
         'grid-reversed',
-        { exportShare, exportKwh: sold.dark },
+        { exportShare, exportKwh: sold.dark, ...stated },
         { confidence: 'sure', fix: { flag: '--flip grid', adjustment: { flipGrid: true } }, count: exporting },
       ),
     );
     return;
   }
-  if (checkExchanged(series, dark, faults)) return;
+  if (checkExchanged(series, dark, stated, faults)) return;
   // A home that is billed for much more than it is metered to buy has a part that the transformers don't see.
   const ratio =
     billedKwh === undefined || billedKwh <= 0 || importKwh === undefined ? Number.NaN : bought.all / billedKwh;

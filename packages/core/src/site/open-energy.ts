@@ -1,0 +1,36 @@
+import type { Finding } from '../meter/index.ts';
+import {
+  billedDiffers,
+  columnsBeside,
+  energyLeftOut,
+  GRID_REVERSED,
+  HOURS_REPEATED,
+  NET_SIGNS_LOST,
+  totalsDiffer,
+  unreadRegister,
+  wholeKwh,
+} from '../words/placing.ts';
+
+/** Findings that may withhold savings, with why. */
+const WITHHELD: readonly (readonly [string, (data: never) => string])[] = [
+  ['billed-differs', billedDiffers],
+  ['totals-differ', totalsDiffer],
+  ['energy-left-out', energyLeftOut],
+  ['columns-beside', columnsBeside],
+  ['register-missing', unreadRegister],
+];
+const EXCHANGED: ReadonlySet<string> = new Set(['grid-reversed', 'registers-exchanged']);
+
+/** What leaves open how much energy the files hold, where something does. */
+export function openEnergy(findings: readonly Finding[]): string | undefined {
+  for (const [of, words] of WITHHELD) {
+    const open = findings.find(({ code, data }) => code === of && data?.withheld === true);
+    if (open !== undefined) return words(open.data as never);
+  }
+  if (findings.some(({ code, data }) => EXCHANGED.has(code) && data?.stated !== true)) return GRID_REVERSED;
+  if (findings.some(({ code }) => code === 'net-signs-lost')) return NET_SIGNS_LOST;
+  const whole = findings.find(({ code, data }) => code === 'whole-kwh' && data?.withheld === true);
+  if (whole !== undefined) return wholeKwh(whole.data as unknown as Parameters<typeof wholeKwh>[0]);
+  const isOpen = findings.some(({ code, data }) => code === 'hourly-in-quarters' && data?.settled === false);
+  return isOpen ? HOURS_REPEATED : undefined;
+}
