@@ -41,6 +41,14 @@ describe('registers with each other’s names', () => {
     expect(checkMetering(read(file(1, 28, sold, drawn))).map(({ code }) => code)).not.toContain('leg-reversed');
   });
 
+  test.each([
+    ['carries the evening and half the night', (k: number) => (k < 12 ? 0.2 : 0)],
+    ['fills at night, and carries the rest', (k: number) => (k < 10 ? 0.9 : 0)],
+  ])('are told of a home whose battery %s', (_, bought) => {
+    expect(faults(read(file(1, 28, sold, bought)))).toMatchObject([{ data: { register: 'register E1', days: 28 } }]);
+    expect(faults(read(file(1, 28, bought, sold)))).toEqual([]);
+  });
+
   test('are told where they are so in one of two files', () => {
     const joined = joinSeries([read(file(1, 14, drawn, sold)), read(file(15, 28, sold, drawn))]);
     expect(faults(joined.series!)).toMatchObject([

@@ -2,8 +2,8 @@ import { toldRuns } from '../day-runs.ts';
 import type { IntervalSeries } from '../series.ts';
 import { type MeteringFault, meteringFault } from './fault.ts';
 
-/** Of the dark intervals of a day, those in which a home's draw counts: all but what a coarse register leaves at 0. */
-const DARK_SHARE = 0.8;
+/** Of the dark intervals of a day, those in which a home's draw counts at least: a battery may carry it through most of the night. */
+const DARK_SHARE = 0.2;
 /** What flows in the dark while nothing is drawn may be a battery's leavings: less than a home's least draw. */
 const LEAST_DARK_KW = 0.03;
 /** A register of what is sold holds so much less in the dark than the other. */
@@ -11,9 +11,8 @@ const NO_DARK_SHARE = 0.1;
 /** Local hours of sun, in which a register of what is sold has nearly all of its energy. */
 const SUN_HOURS = { from: 6, to: 19 };
 const SUNNY_SHARE = 0.95;
-/** A home draws more in the evening than at noon from the grid; what a roof leaves over is sold at noon. */
+/** A home with a roof draws more in the dark than at noon from the grid; what the roof leaves over is sold at noon. */
 const NOON = { from: 11, to: 14 };
-const EVENING = { from: 19, to: 22 };
 /** Fewer days may be a battery's that was emptied into the grid. */
 const FEWEST_DAYS = 7;
 
@@ -55,12 +54,11 @@ export function checkExchanged(
       );
     });
     if (days.length < FEWEST_DAYS) continue;
-    const [sun, noon, evening] = [
-      { bought: 0, all: 0 },
+    const sun = { bought: 0, all: 0 };
+    const [noon, night] = [
       { sold: 0, count: 0 },
       { sold: 0, count: 0 },
     ];
-    let darkKwh = 0;
     for (const { firstInterval, intervals } of days)
       for (let i = firstInterval; i < firstInterval + intervals; i++) {
         if (Number.isNaN(exportKwh[i]! + kwh[i]!)) continue;
@@ -68,14 +66,13 @@ export function checkExchanged(
         const isIn = ({ from, to }: typeof NOON) => hour >= from && hour < to;
         sun.all += kwh[i]!;
         if (isIn(SUN_HOURS)) sun.bought += kwh[i]!;
-        if (dark[i] === 1) darkKwh += exportKwh[i]!;
-        const of = isIn(NOON) ? noon : isIn(EVENING) ? evening : undefined;
+        const of = dark[i] === 1 ? night : isIn(NOON) ? noon : undefined;
         if (of === undefined) continue;
         of.sold += exportKwh[i]!;
         of.count++;
       }
     if (!(sun.all > 0) || sun.bought < SUNNY_SHARE * sun.all) continue;
-    if (!(evening.sold * noon.count > noon.sold * evening.count)) continue;
+    if (!(night.sold * noon.count > noon.sold * night.count)) continue;
     faults.push(
       meteringFault(
         'registers-exchanged',
@@ -83,7 +80,7 @@ export function checkExchanged(
           register: name,
           days: days.length,
           runs: toldRuns(days.map(({ civilDay }) => civilDay)),
-          darkKwh,
+          darkKwh: night.sold,
           ...stated,
         },
         { confidence: 'sure', count: days.reduce((sum, { intervals }) => sum + intervals, 0) },
