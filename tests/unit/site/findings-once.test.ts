@@ -16,7 +16,7 @@ test('coarse steps of three files are one warning; what is of one file alone nam
     'feb.csv': month(2),
     'mar.csv': month(3),
     // Whole kWh, in one file alone.
-    'apr.csv': month(4, (i) => (i % 24 > 17 ? 2 : 0)),
+    'apr.csv': month(4, (i) => (i % 23 > 16 ? 2 : 0)),
     'tariff.json': JSON.stringify({
       format: 'duskbank.tariff/1',
       name: 'Flat',
