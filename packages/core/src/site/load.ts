@@ -224,7 +224,8 @@ async function loadMeter(
       continue;
     }
     parts.push(part);
-    if (part.exportKwh !== undefined) rolesStated &&= typeof entry !== 'string' && statesRoles(entry, part, read.findings);
+    if (part.exportKwh !== undefined)
+      rolesStated &&= typeof entry !== 'string' && statesRoles(entry, part, read.findings);
     for (const finding of read.findings) addOnce(ofFiles, finding);
   }
   if (issues.length > 0) throw new InputError(issues);

@@ -123,7 +123,14 @@ export async function inspect(
   };
   if (issues.length > 0 || joined.series === undefined) return { report: understood, issues };
   const adjusted = adjustSeries(joined.series, adjustment);
-  const faults = checkMetering(adjusted, { ...home, rolesStated: statesRoles(parse ?? {}, adjusted, files.flatMap(({ data }) => data.findings)) });
+  const faults = checkMetering(adjusted, {
+    ...home,
+    rolesStated: statesRoles(
+      parse ?? {},
+      adjusted,
+      files.flatMap(({ data }) => data.findings),
+    ),
+  });
   const noticed = new FindingList();
   noteBilled(adjusted, together, noticed);
   const repair = maxGapHours === undefined ? undefined : repairGaps(adjusted, { maxGapHours });
