@@ -3,6 +3,7 @@ import { type DispatchProblem, optimalDispatch } from '@duskbank/core/dispatch';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { planBackward } from '../../../packages/core/src/dispatch/optimum/backward.ts';
+import { costToGo } from '../../../packages/core/src/dispatch/optimum/curve.ts';
 import { solveDecaying } from '../../../packages/core/src/dispatch/optimum/decaying/solve.ts';
 import { followForward, followStepwise } from '../../../packages/core/src/dispatch/optimum/forward.ts';
 import { isFollowedPlainly } from '../../../packages/core/src/dispatch/optimum/forward-plain.ts';
@@ -113,5 +114,37 @@ describe('a store that decays, planned and followed by runs', () => {
     );
     expect(solved).toBeGreaterThan(200);
     expect(alone).toBeGreaterThan(20);
+  });
+});
+
+describe('runs of steps that end in a value handed on', () => {
+  it('come to what steps come to, where that value begins below the floor of the last ones', () => {
+    let told = 0;
+    fc.assert(
+      fc.property(anyProblem, fc.integer({ min: 90, max: 118 }), (random, from) => {
+        const floorKwh = new Float64Array(120).fill(0.5).fill(4, from);
+        const problem = { ...random, floorKwh, capacityKwh: 9, initialKwh: 2, selfDischargePerStep: 0 };
+        const lower = toSteps({ ...problem, floorKwh: 0.5 });
+        makeReachable(lower);
+        const band = { fromLowKwh: 0.5, fromHighKwh: 9 };
+        const after = planBackward(lower, band).start;
+        const [runs, alone] = [problem, { ...problem, clippedKwh: new Float64Array(120) }].map((one) => {
+          const steps = toSteps(one);
+          makeReachable(steps);
+          return { plan: planBackward(steps, { ...band, after }), steps };
+        });
+        if (!runs!.steps.plain) return;
+        expect(alone!.steps.plain).toBe(false);
+        for (let kwh = 0.5; kwh <= 9; kwh += 0.25) {
+          const cost = costToGo(alone!.plan.start, kwh);
+          expect(Math.abs(costToGo(runs!.plan.start, kwh) - cost)).toBeLessThanOrEqual(
+            1e-9 * Math.max(1, Math.abs(cost)),
+          );
+        }
+        if (runs!.plan.runs < alone!.plan.runs) told++;
+      }),
+      { seed: SEED, numRuns: 400 },
+    );
+    expect(told).toBeGreaterThan(100);
   });
 });

@@ -162,7 +162,9 @@ export function planBackward(problem: StepProblem, options?: PlanOptions): Plan 
     }
     if (i < watchFirst) watch?.(i, curve());
     shape.base = base;
-    const start = shapeRun(problem, i, whole && i > earliest ? earliest : i, shape);
+    // A step that ends in a value handed on may end outside of its own band, as none before it may.
+    const handedOn = after !== undefined && i === n - 1;
+    const start = shapeRun(problem, i, whole && !handedOn && i > earliest ? earliest : i, shape);
     let stepCount = shape.count;
     if (!shape.convex) {
       convex = false;
