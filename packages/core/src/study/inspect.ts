@@ -67,7 +67,15 @@ export async function inspect(
         xlsx: optional(callable),
         parse: anything,
         adjustment: anything,
-        home: anything,
+        // An object; its fields are looked at there.
+        home: optional(
+          record<MeteringContext>({
+            latitudeDeg: anything,
+            longitudeDeg: anything,
+            billedKwh: anything,
+            rolesStated: anything,
+          }),
+        ),
         maxGapHours: optional(number({ least: 0 })),
       }),
     },
