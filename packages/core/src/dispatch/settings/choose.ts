@@ -157,6 +157,14 @@ export function chooseSheets(
   });
   const isWithin = (runs: readonly Run[]) =>
     givenUpHere(runs) <= most[0]! + 1e-9 && givenUpApart(runs) <= Math.min(most[0]!, tieApart) + 1e-9;
+  /** Sheets that are changed alike, where that is within the sum; else with the charging power of the printed one in the halves too. */
+  const within = (runs: readonly Run[]) => {
+    if (isWithin(runs)) return runs;
+    const { gridChargeKw } = runs[0]!;
+    if (runs.every((run) => run.gridChargeKw === gridChargeKw)) return undefined;
+    const withItsPower = runs.map((run) => tries.together({ ...run, gridChargeKw }));
+    return isWithin(withItsPower) ? withItsPower : undefined;
+  };
   const isEnough = (one: Run, than: Run, hours = hoursOf) => {
     const longer = hours(one) - hours(than);
     if (one.costs[0] <= than.costs[0] + 1e-9) return longer >= SAME_HOURS;
@@ -178,19 +186,20 @@ export function chooseSheets(
       });
     const other = longestOnEvenings(
       told,
-      (run) => hoursOf(run) >= hoursOf(told) - 1e-9 && isWithin(alikeOf(run)) && isEnough(run, told, eveningsOf),
+      (run) =>
+        hoursOf(run) >= hoursOf(told) - 1e-9 && within(alikeOf(run)) !== undefined && isEnough(run, told, eveningsOf),
     );
-    return other === undefined ? runs : tidied(alikeOf(other));
+    return other === undefined ? runs : tidied(within(alikeOf(other))!);
   };
   const longest = (runs: readonly Run[]) => {
     let now = tidied(runs);
     // Rows that have become one may be moved on.
     for (let round = 0; round < 2; round++) {
-      const moved = longestMoved(tries, now, isBetter, isWithin);
+      const moved = longestMoved(tries, now, isBetter, within);
       if (moved === now) break;
       now = tidied(moved);
     }
-    return lastingOnEvenings(tidied(longestFilled(tries, filled, now, isBetter, isWithin)));
+    return lastingOnEvenings(tidied(longestFilled(tries, filled, now, isBetter, within)));
   };
   if (wishes.heldAt === undefined) {
     const told = longest(chosen);

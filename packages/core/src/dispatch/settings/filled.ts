@@ -29,14 +29,14 @@ export class Filled {
  *
  * @param runs the sheet of all of the data, then those of the halves
  * @param isBetter of the sheet of all of the data: asked first, so that little else is run
- * @param isWithin of all of them, judged apart
+ * @param within all of them as they may be entered, judged apart; undefined where they cost too much
  */
 export function longestFilled(
   tries: Tries,
   filled: Filled,
   runs: readonly Run[],
   isBetter: (fuller: Run, than: Run) => boolean,
-  isWithin: (fuller: readonly Run[]) => boolean,
+  within: (fuller: readonly Run[]) => readonly Run[] | undefined,
 ): readonly Run[] {
   let now = runs;
   const parts = [...runs[0]!.set.keys()];
@@ -50,8 +50,7 @@ export function longestFilled(
           set: run.set.map((one, s) => (group.includes(s) ? filled.to(one, percent) : one)),
         });
       if (!isBetter(filledOf(from[0]!), now[0]!)) continue;
-      const fuller = from.map(filledOf);
-      if (isWithin(fuller)) now = fuller;
+      now = within(from.map(filledOf)) ?? now;
     }
   }
   return now;

@@ -14,13 +14,13 @@ const ROUNDS = 3;
  *
  * @param runs the sheet of all of the data, then those of the halves
  * @param isBetter of the sheet of all of the data: asked first, so that little else is run
- * @param isWithin of all of them, judged apart
+ * @param within all of them as they may be entered, judged apart; undefined where they cost too much
  */
 export function longestMoved(
   tries: Tries,
   runs: readonly Run[],
   isBetter: (moved: Run, than: Run) => boolean,
-  isWithin: (moved: readonly Run[]) => boolean,
+  within: (moved: readonly Run[]) => readonly Run[] | undefined,
 ): readonly Run[] {
   const moves = new Moves();
   let now = runs;
@@ -38,8 +38,7 @@ export function longestMoved(
             ),
           });
         if (!isBetter(movedOf(from[0]!), now[0]!)) continue;
-        const moved = from.map(movedOf);
-        if (isWithin(moved)) now = moved;
+        now = within(from.map(movedOf)) ?? now;
       }
     }
     if (now === before) break;
