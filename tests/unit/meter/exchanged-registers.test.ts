@@ -1,6 +1,7 @@
 import { checkMetering, type IntervalSeries, joinSeries, parseIntervalData } from '@duskbank/core/meter';
 import { loadSite } from '@duskbank/core/site';
 import { describe, expect, test } from 'vitest';
+import { statesRoles } from '../../../packages/core/src/meter/stated-roles.ts';
 
 // Export that counts through the night beside import that counts by day alone: each has the other's name.
 
@@ -150,5 +151,43 @@ describe('a home that sells at night', () => {
   test('is told in a series that was read too', () => {
     const told = checkMetering(read(nem12), { rolesStated: true }).find(({ code }) => code === 'grid-reversed');
     expect(told).toMatchObject({ data: { stated: true } });
+  });
+
+  // A home of solar in whose file the two names stand the wrong way round: what follows the sun is called bought.
+  const arc = (k: number) => Math.max(0, Math.sin(((k - 12) / 24) * Math.PI)) ** 1.5;
+  const sunny = [
+    'Start,Import kWh,Export kWh',
+    ...each.map((i) => `${label(i)},${(1.2 * arc(i % 48)).toFixed(3)},${(0.3 * (1 - arc(i % 48))).toFixed(3)}`),
+    '',
+  ].join('\n');
+
+  test('is not believed where what is stated as bought follows the sun', async () => {
+    const asIs = await study(sunny, { columns: { import: 2, export: 3 } });
+    expect(asIs.withheld).toContain('seem exchanged');
+    expect(asIs.warnings.map(({ message }) => message).join()).toContain('exchange the two in what is stated');
+    expect((await study(sunny, { columns: { import: 3, export: 2 } })).withheld).toBeUndefined();
+  });
+
+  test('is refused where both columns are stated one way: their sum is neither', async () => {
+    for (const way of ['import', 'export'])
+      await expect(study(sunny, { columns: { [way]: [2, 3] } })).rejects.toThrow('their sum is neither');
+    // Exchanged in a part of them only, each is stated for itself.
+    await expect(study(sunny, { columns: { import: 3, export: 2 } })).resolves.toBeDefined();
+  });
+
+  test('both suffixes stated one way change nothing, and that is told', async () => {
+    const both = await study(nem12, { rows: { E1: 'import', B1: 'import' } });
+    expect(both.warnings.map(({ code }) => code)).toContain('stated-unused');
+    expect(both.withheld).toContain('seem exchanged');
+  });
+
+  test('has to be stated of every register that is read', () => {
+    const kwh = Float64Array.of(1, 2);
+    const series = {
+      ...read(nem12),
+      parts: ['e1', 'b1', 'b2'].map((register) => ({ channel: 'import' as const, register, name: register, kwh })),
+    };
+    expect(statesRoles({ rows: { E1: 'export', B1: 'import' } }, series as never, [])).toBe(false);
+    expect(statesRoles({ rows: { E1: 'export', B1: 'import', B2: 'import' } }, series as never, [])).toBe(true);
   });
 });

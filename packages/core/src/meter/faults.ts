@@ -1,11 +1,12 @@
 import { check, flag, number, optional, record } from '../input/door.ts';
 import { darkIntervals, sunDays } from './metering/daylight.ts';
-import type { MeteringContext, MeteringFault } from './metering/fault.ts';
+import type { MeteringContext, MeteringFault, Said } from './metering/fault.ts';
 import { checkReadings } from './metering/odd-readings.ts';
 import { checkClock } from './metering/solar-clock.ts';
 import { checkReversed, checkSolarHalf, checkSolarInLoad, checkSwapped } from './metering/transformers.ts';
 import { meteredSeries } from './rules.ts';
 import type { IntervalSeries } from './series.ts';
+import { noNightOf } from './solar-shape.ts';
 
 /**
  * Looks for metering faults that show in the data: transformers the wrong way round, a leg missing, solar and
@@ -36,7 +37,7 @@ export function checkMetering(series: IntervalSeries, context: MeteringContext =
   const dark = darkIntervals(series, days);
   const swapped = checkSwapped(series, dark, faults);
   if (!swapped) {
-    checkReversed(series, dark, context, faults);
+    checkReversed(series, dark, context.billedKwh, saidOf(series, context), faults);
     // Where the grid's signs can't be trusted, export says nothing of solar.
     if (faults.length === 0) checkSolarHalf(series, faults);
     checkSolarInLoad(series, dark, faults);
@@ -44,4 +45,11 @@ export function checkMetering(series: IntervalSeries, context: MeteringContext =
   }
   checkReadings(series, dark, faults);
   return faults;
+}
+
+/** Whether the user says which is bought and which is sold, and whether what they call bought has the shape of solar: no home draws so. */
+function saidOf(series: IntervalSeries, { rolesStated }: MeteringContext): Said {
+  if (rolesStated !== true) return {};
+  const { importKwh } = series;
+  return importKwh !== undefined && noNightOf(series, importKwh)?.arc === true ? { denied: true } : { stated: true };
 }

@@ -341,6 +341,11 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   if (code === 'not-active-energy' && Array.isArray(columnNumbers))
     return { ...cure, hint: inactiveHint(columnNumbers[0]!) };
   if (code === 'span-differs' && Array.isArray(spans)) return { ...cure, hint: spanHint(spans) };
+  if (code === 'columns-unclear' && data.why === 'both-ways')
+    return {
+      ...cure,
+      hint: 'state each for itself: { path: …, columns: { import: …, export: … } }, with the numbers of the columns or their names; where one of them doesn’t count, leave it out',
+    };
   if (code === 'columns-unclear' && data.why === 'registers')
     return { ...cure, hint: registersHint(data.partNumbers as readonly number[], data.totalNumber, data.isSum) };
   if (code === 'columns-unclear' && data.wholeNumber !== undefined)

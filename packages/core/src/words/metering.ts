@@ -2,13 +2,30 @@ import { count, runsText, shortFigure } from './figures.ts';
 
 /** How a user says which readings are bought and which are sold, each way as it is printed. */
 const WHICH_IS_WHICH =
-  'State for the file which is bought and which is sold, whether they are exchanged or the home does sell at night (a battery, wind): of columns "columns": { "import": 2, "export": 3 }, of rows "rows": { "Import": "import", "Export": "export" }, of NEM12 by suffix "rows": { "E1": "import", "B1": "export" }.';
+  'State for the file which is bought and which is sold. Where the two are exchanged, exchange them there; say them as they stand only where the home does sell at night (a battery, wind). Of columns, with their own numbers or names, "columns": { "import": 2, "export": 3 }, of rows "rows": { "Import": "import", "Export": "export" }, of NEM12 by suffix "rows": { "E1": "import", "B1": "export" }.';
 /** What is to be done where the user says so. */
 const SELLS_AT_NIGHT =
   'A battery or wind may sell at night; where the home has neither, exchange the two in what is stated.';
 
-function takenAsStated(stated: true | undefined): string {
+/** Where they say so of what no home does. */
+const AGAINST_THE_SUN =
+  'What is stated as bought is nothing at night and follows the sun by day, as what an array makes or sells does and no home draws: exchange the two in what is stated.';
+
+type Said = {
+  /** The user says which readings are bought and which are sold. */
+  readonly stated?: true;
+  /** They say it, and what they call bought follows the sun. */
+  readonly denied?: true;
+};
+
+function takenAsStated({ stated }: Said): string {
   return stated === true ? '; taken as it is stated' : '';
+}
+
+/** What is to be done, by what the user says. */
+function toDo({ stated, denied }: Said, otherwise: string): string {
+  if (denied === true) return AGAINST_THE_SUN;
+  return stated === true ? SELLS_AT_NIGHT : otherwise;
 }
 
 /** Stands beside every word about transformers. */
@@ -89,21 +106,13 @@ export const METERING_WORDS = {
   },
   /** The home exports at night: both of the grid's transformers point the wrong way. */
   'grid-reversed': {
-    evidence: ({
-      exportShare,
-      exportKwh,
-      stated,
-    }: {
-      exportShare: number;
-      exportKwh: number;
-      /** The user says which readings are bought and which are sold. */
-      stated?: true;
-    }) =>
-      `${percent(exportShare)} of the dark intervals export (${exportKwh.toFixed(0)} kWh), when there is no sun to export${takenAsStated(stated)}`,
-    meaning: ({ stated }: { stated?: true }) =>
-      stated === true
-        ? SELLS_AT_NIGHT
-        : `${WHICH_IS_WHICH} In a file of one net column, the column most likely counts export as positive: state \`sign: export-positive\` for the file. Of a monitor, the grid’s transformers point the wrong way: turn both, or swap each one’s leads, so that the arrow follows the maker’s mark.`,
+    evidence: ({ exportShare, exportKwh, ...said }: { exportShare: number; exportKwh: number } & Said) =>
+      `${percent(exportShare)} of the dark intervals export (${exportKwh.toFixed(0)} kWh), when there is no sun to export${takenAsStated(said)}`,
+    meaning: (said: Said) =>
+      toDo(
+        said,
+        `${WHICH_IS_WHICH} In a file of one net column, the column most likely counts export as positive: state \`sign: export-positive\` for the file. Of a monitor, the grid’s transformers point the wrong way: turn both, or swap each one’s leads, so that the arrow follows the maker’s mark.`,
+      ),
   },
   /** Much less is metered than was billed: one of two legs isn't seen. */
   'leg-missing': {
@@ -139,7 +148,7 @@ export const METERING_WORDS = {
       days,
       runs,
       darkKwh,
-      stated,
+      ...said
     }: {
       /** Of import, fit to print: `register E1`, `column 2 "Bezug kWh"`, `import`. */
       readonly register: string;
@@ -147,14 +156,13 @@ export const METERING_WORDS = {
       /** The first six stretches of them, both ends included. */
       readonly runs: readonly { readonly from: string; readonly to: string }[];
       readonly darkKwh: number;
-      /** The user says which readings are bought and which are sold. */
-      readonly stated?: true;
-    }) =>
-      `on ${count(days, 'day')} (${runsText(runs)}) export counts through the night, when there is no sun (${darkKwh.toFixed(0)} kWh in the dark), and ${register} by day alone${takenAsStated(stated)}`,
-    meaning: ({ stated }: { stated?: true }) =>
-      stated === true
-        ? SELLS_AT_NIGHT
-        : `What the home draws and what it sells seem to have each other’s names in the files of those days. ${WHICH_IS_WHICH} Or download the file again.`,
+    } & Said) =>
+      `on ${count(days, 'day')} (${runsText(runs)}) export counts through the night, when there is no sun (${darkKwh.toFixed(0)} kWh in the dark), and ${register} by day alone${takenAsStated(said)}`,
+    meaning: (said: Said) =>
+      toDo(
+        said,
+        `What the home draws and what it sells seem to have each other’s names in the files of those days. ${WHICH_IS_WHICH} Or download the file again.`,
+      ),
   },
   /** More is exported than the sun gives: one conductor of the solar feed is measured and not doubled. */
   'solar-half': {

@@ -249,7 +249,8 @@ export const READING_WORDS = {
           /** Of those read. */
           readonly columnNumbers: readonly number[];
         }
-      | { readonly why: 'unnamed'; readonly columnNumbers: readonly number[] },
+      | { readonly why: 'unnamed'; readonly columnNumbers: readonly number[] }
+      | { readonly why: 'both-ways'; readonly columns: readonly string[]; readonly role: string },
   ) => {
     switch (data.why) {
       case 'alike':
@@ -263,6 +264,8 @@ export const READING_WORDS = {
         const left = data.columns.map(({ column, energyKwh }) => `${column} (${kwhDigits(energyKwh)} kWh)`);
         return `${left.join(', ')} ${left.length === 1 ? 'is' : 'are'} neither a copy nor a sum nor a part of what would be read (${data.read.join(', ')}): state \`columns\`, what each measures, or only those that count`;
       }
+      case 'both-ways':
+        return `${data.columns.join(' and ')} are stated as ${data.role} together, and their names say that one is bought and the other sold: their sum is neither`;
       case 'no-energy':
         return 'no column holds an energy or a power';
       case 'no-use-in-sun':

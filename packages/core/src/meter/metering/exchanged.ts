@@ -1,6 +1,6 @@
 import { toldRuns } from '../day-runs.ts';
 import type { IntervalSeries } from '../series.ts';
-import { type MeteringFault, meteringFault } from './fault.ts';
+import { type MeteringFault, meteringFault, type Said } from './fault.ts';
 
 /** Of the dark intervals of a day, those in which a home's draw counts at least: a battery may carry it through most of the night. */
 const DARK_SHARE = 0.2;
@@ -21,15 +21,10 @@ const FEWEST_DAYS = 7;
  * leaves over does: the two have each other's names, on all days or from a file or a day on. A register beside them that counts in
  * the dark (a hot water heater's) hides it from the sum.
  *
- * @param stated whether the user says which is which
+ * @param said whether the user says which is which
  * @returns whether it was told
  */
-export function checkExchanged(
-  series: IntervalSeries,
-  dark: Uint8Array,
-  stated: { readonly stated?: true },
-  faults: MeteringFault[],
-): boolean {
+export function checkExchanged(series: IntervalSeries, dark: Uint8Array, said: Said, faults: MeteringFault[]): boolean {
   const { axis, importKwh, exportKwh, parts = [] } = series;
   if (importKwh === undefined || exportKwh === undefined) return false;
   const registers = parts.flatMap(({ channel, name, kwh }) =>
@@ -81,7 +76,7 @@ export function checkExchanged(
           days: days.length,
           runs: toldRuns(days.map(({ civilDay }) => civilDay)),
           darkKwh: night.sold,
-          ...stated,
+          ...said,
         },
         { confidence: 'sure', count: days.reduce((sum, { intervals }) => sum + intervals, 0) },
       ),

@@ -1,7 +1,7 @@
 import { linearRegression } from 'simple-statistics';
 import type { IntervalSeries } from '../series.ts';
 import { checkExchanged } from './exchanged.ts';
-import { type MeteringContext, type MeteringFault, meteringFault } from './fault.ts';
+import { type MeteringFault, meteringFault, type Said } from './fault.ts';
 
 /** Energy of a channel, all of it and in the dark, kWh. */
 function energies(values: Float64Array | undefined, dark: Uint8Array): { all: number; dark: number } {
@@ -43,7 +43,8 @@ export function checkSwapped(series: IntervalSeries, dark: Uint8Array, faults: M
 export function checkReversed(
   series: IntervalSeries,
   dark: Uint8Array,
-  context: MeteringContext,
+  billedKwh: number | undefined,
+  said: Said,
   faults: MeteringFault[],
 ): void {
   const { importKwh, exportKwh } = series;
@@ -59,21 +60,19 @@ export function checkReversed(
     if (net < 0) exporting++;
   }
   const exportShare = darkIntervals === 0 ? 0 : exporting / darkIntervals;
-  const { billedKwh, rolesStated } = context;
-  const stated = rolesStated === true ? { stated: true as const } : {};
   // With both legs reversed, what reads as export is what the utility billed. With one, the sum of the legs says nothing.
   const turned = billedKwh === undefined || billedKwh <= 0 || Math.abs(sold.all / billedKwh - 1) < 0.2;
   if (turned && darkIntervals > 20 && exportShare > 0.8 && sold.dark > 4 * bought.dark) {
     faults.push(
       meteringFault(
         'grid-reversed',
-        { exportShare, exportKwh: sold.dark, ...stated },
+        { exportShare, exportKwh: sold.dark, ...said },
         { confidence: 'sure', fix: { flag: '--flip grid', adjustment: { flipGrid: true } }, count: exporting },
       ),
     );
     return;
   }
-  if (checkExchanged(series, dark, stated, faults)) return;
+  if (checkExchanged(series, dark, said, faults)) return;
   // A home that is billed for much more than it is metered to buy has a part that the transformers don't see.
   const ratio =
     billedKwh === undefined || billedKwh <= 0 || importKwh === undefined ? Number.NaN : bought.all / billedKwh;

@@ -4,6 +4,7 @@ import type { ParseOptions } from '../options.ts';
 import { areOneSided, namedPart } from '../part.ts';
 import type { Beside, Group } from '../readings.ts';
 import type { ChannelPart, IntervalSeries } from '../series.ts';
+import { noNightOf } from '../solar-shape.ts';
 import { silentHours } from './silent-hours.ts';
 import { nameOf } from './told-stream.ts';
 
@@ -48,7 +49,9 @@ export function markLone(
     const byName = own.length > 0 && areLone(own, axis, kwh);
     const sunny = role === 'import' ? [exportKwh, solarKwh] : [];
     const isSpared = (i: number) => sunny.some((other) => other !== undefined && other[i]! > 0);
-    const silent = byName || own.some(({ allListed }) => allListed) ? undefined : silentHours(axis, kwh, isSpared);
+    // What has the shape of solar is asked about as that.
+    const isKnown = byName || own.some(({ allListed }) => allListed) || noNightOf({ axis }, kwh)?.arc === true;
+    const silent = isKnown ? undefined : silentHours(axis, kwh, isSpared);
     if (!byName && silent === undefined) continue;
     for (const part of own) marked.add(part);
     const energyKwh = kwh.reduce((sum, each) => sum + (each || 0), 0);
