@@ -15,6 +15,9 @@ export interface ValueCurve {
   readonly widthKwh: Float64Array;
 }
 
+/** Less than this over the edge of a band is rounding, kWh. */
+const EDGE_KWH = 1e-9;
+
 /** Where less than this is kept of the segments, their numbers are written out anew. */
 const LEAST_KEPT = 1e-30;
 
@@ -148,6 +151,8 @@ export function planBackward(problem: StepProblem, options?: PlanOptions): Plan 
     widthKwh: times(width.subarray(first, last), 1 / kept),
   });
 
+  // A step that ends in a value handed on may end outside of its own band, as none before it may.
+  const endsOutside = after !== undefined && reachesBeyond(after, lowKwh[n - 1]!, highKwh[n - 1]!);
   for (let i = n - 1; i >= 0; ) {
     if (base + MOST_SEGMENTS > space) {
       const room = 2 * base + MOST_SEGMENTS;
@@ -162,9 +167,8 @@ export function planBackward(problem: StepProblem, options?: PlanOptions): Plan 
     }
     if (i < watchFirst) watch?.(i, curve());
     shape.base = base;
-    // A step that ends in a value handed on may end outside of its own band, as none before it may.
-    const handedOn = after !== undefined && i === n - 1;
-    const start = shapeRun(problem, i, whole && !handedOn && i > earliest ? earliest : i, shape);
+    const alone = i === n - 1 && endsOutside;
+    const start = shapeRun(problem, i, whole && !alone && i > earliest ? earliest : i, shape);
     let stepCount = shape.count;
     if (!shape.convex) {
       convex = false;
@@ -386,6 +390,13 @@ export function releasePlan(plan: Plan, scratch: Scratch): void {
 function neverUnderFloor({ intervals, lowKwh, floorKwh }: StepProblem, fromLowKwh: number): boolean {
   for (let i = 1; i < intervals; i++) if (lowKwh[i - 1]! < floorKwh[i]!) return false;
   return intervals === 0 || fromLowKwh >= floorKwh[0]!;
+}
+
+/** Whether a value is of energy under a band, or above it. */
+function reachesBeyond({ lowKwh, count, widthKwh }: ValueCurve, low: number, high: number): boolean {
+  let top = lowKwh;
+  for (let k = 0; k < count; k++) top += widthKwh[k]!;
+  return lowKwh < low - EDGE_KWH || top > high + EDGE_KWH;
 }
 
 function times(array: Float64Array, factor: number): Float64Array<ArrayBuffer> {

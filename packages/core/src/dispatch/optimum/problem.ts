@@ -310,21 +310,28 @@ export function toSteps(problem: DispatchProblem, scratch = new Scratch()): Step
     overCapPerKwh: undefined,
     scratch,
   };
-  steps.plain = isPlain(steps);
+  const isBilledSo = (problem.demandCharges ?? []).length > 0 || (problem.terms ?? []).length > 0;
+  steps.plain = isPlain(steps, !isBilledSo);
   return steps;
 }
 
-/** Whether nothing but the battery's own limits can bind, caps apart, and nothing is thrown away. */
-export function isPlain(p: StepProblem): boolean {
+/**
+ * Whether nothing but the battery's own limits can bind, caps apart, and nothing is thrown away.
+ *
+ * @param asAllowed limits that only forbidden ways would meet don't count (where terms of a bill are weighed, problems with more
+ * allowed and with less are compared, and go the same way)
+ */
+export function isPlain(p: StepProblem, asAllowed = false): boolean {
   const { intervals, netLoadKwh, chargeLimitKwh, dischargeLimitKwh, importLimitKwh, exportLimitKwh } = p;
-  const { gridCharging, batteryExport } = p;
+  const charges = !asAllowed || p.gridCharging;
+  const sells = !asAllowed || p.batteryExport;
   if (p.curtailment || p.solarChargeEfficiency !== p.chargeEfficiency) return false;
   if (p.clippedKwh !== undefined || p.servedLoadLimitKwh !== undefined) return false;
   if (importLimitKwh === Number.POSITIVE_INFINITY && exportLimitKwh === Number.POSITIVE_INFINITY) return true;
   for (let i = 0; i < intervals; i++) {
     const net = netLoadKwh[i]!;
-    if (Math.max(net, 0) + (gridCharging ? chargeLimitKwh[i]! : 0) > importLimitKwh) return false;
-    if ((batteryExport ? dischargeLimitKwh[i]! : 0) - Math.min(net, 0) > exportLimitKwh) return false;
+    if (Math.max(net, 0) + (charges ? chargeLimitKwh[i]! : 0) > importLimitKwh) return false;
+    if ((sells ? dischargeLimitKwh[i]! : 0) - Math.min(net, 0) > exportLimitKwh) return false;
   }
   return true;
 }
