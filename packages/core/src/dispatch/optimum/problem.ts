@@ -310,21 +310,17 @@ export function toSteps(problem: DispatchProblem, scratch = new Scratch()): Step
     overCapPerKwh: undefined,
     scratch,
   };
-  const isBilledSo = (problem.demandCharges ?? []).length > 0 || (problem.terms ?? []).length > 0;
-  steps.plain = isPlain(steps, !isBilledSo);
+  steps.plain = isPlain(steps, !(problem.demandCharges?.length || problem.terms?.length));
   return steps;
 }
 
 /**
- * Whether nothing but the battery's own limits can bind, caps apart, and nothing is thrown away.
- *
- * @param asAllowed limits that only forbidden ways would meet don't count (where terms of a bill are weighed, problems with more
- * allowed and with less are compared, and go the same way)
+ * Whether nothing but the battery's own limits can bind, caps apart, and nothing is thrown away; `asAllowed`: limits that only
+ * forbidden ways would meet don't count. (Where terms of a bill are weighed they do: what allows more has to go the same way.)
  */
 export function isPlain(p: StepProblem, asAllowed = false): boolean {
   const { intervals, netLoadKwh, chargeLimitKwh, dischargeLimitKwh, importLimitKwh, exportLimitKwh } = p;
-  const charges = !asAllowed || p.gridCharging;
-  const sells = !asAllowed || p.batteryExport;
+  const [charges, sells] = [p.gridCharging, p.batteryExport].map((may) => !asAllowed || may);
   if (p.curtailment || p.solarChargeEfficiency !== p.chargeEfficiency) return false;
   if (p.clippedKwh !== undefined || p.servedLoadLimitKwh !== undefined) return false;
   if (importLimitKwh === Number.POSITIVE_INFINITY && exportLimitKwh === Number.POSITIVE_INFINITY) return true;

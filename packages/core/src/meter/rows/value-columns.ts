@@ -1,10 +1,11 @@
-import { FindingList } from '../findings.ts';
+import type { FindingList } from '../findings.ts';
 import type { ColumnMap, ColumnRef, ParseOptions, Unit } from '../options.ts';
 import { isNumbered, type Part, registerByPlace } from '../part.ts';
 import type { Role } from '../readings.ts';
 import { type HeaderCell, otherThanMeter, unitOf } from '../table/header.ts';
 import { isBlank, readNumber } from '../table/numbers.ts';
 import { columnName, findColumn, type Shape } from '../table/shape.ts';
+import { refuseBothWays } from './both-ways.ts';
 import { countOneAtATime } from './registers.ts';
 
 /** A column of values and what it measures. */
@@ -30,36 +31,12 @@ export function isValueRole(key: string): key is Role {
   return key === 'import' || key === 'export' || key === 'load' || key === 'solar' || key === 'net';
 }
 
-/** Of what is bought what is sold, and the other way round. */
-const OTHER_WAY: Partial<Record<Role, Role>> = { import: 'export', export: 'import' };
-
-/** Refuses a list in which headers name what is bought and what is sold: their sum is neither. */
-function refuseBothWays(shape: Shape, refs: readonly ColumnRef[], role: Role, findings: FindingList): boolean {
-  const listed = refs.flatMap((ref) => {
-    const column = findColumn(shape, ref, role, new FindingList());
-    const head = shape.header[column];
-    return head?.role === undefined || head.weak === true ? [] : [{ column, way: head.role }];
-  });
-  const other = OTHER_WAY[role];
-  if (!listed.some(({ way }) => way === role) || !listed.some(({ way }) => way === other)) return false;
-  const both = listed.filter(({ way }) => way === role || way === other).map(({ column }) => column);
-  findings.add(
-    'columns-unclear',
-    'error',
-    { why: 'both-ways', columns: both.map((column) => columnName(shape, column)), role: role as string },
-    { line: shape.headerLine },
-  );
-  return true;
-}
-
 export function statedValues(shape: Shape, columns: ColumnMap, findings: FindingList): ValuePlan[] | undefined {
   const values: ValuePlan[] = [];
   let bad = false;
   for (const role of ['import', 'export', 'load', 'solar', 'net'] as const) {
-    const stated = columns[role];
-    if (stated === undefined) continue;
-    const refs = Array.isArray(stated) ? (stated as readonly ColumnRef[]) : [stated as ColumnRef];
-    if (columns[OTHER_WAY[role] ?? role] === undefined && refuseBothWays(shape, refs, role, findings)) bad = true;
+    const refs = [columns[role] ?? []].flat() as readonly ColumnRef[];
+    if (refuseBothWays(shape, columns, role, refs, findings)) bad = true;
     for (const ref of refs) {
       const column = findColumn(shape, ref, role, findings);
       if (column < 0) bad = true;
