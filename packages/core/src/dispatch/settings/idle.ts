@@ -6,7 +6,7 @@ const NO_HOURS = 0.001;
 
 /**
  * A run of the sheet that is printed, with one row for weekdays and weekends where a row of its own for either changes no bill
- * and no hours: it would be typed in for nothing.
+ * and no hours, at any hour or on evenings: it would be typed in for nothing.
  */
 export function withoutIdleRows(tries: Tries, run: Run): Run {
   const noMoney = 0.5 * 10 ** -tries.currencyDecimals;
@@ -24,7 +24,8 @@ export function withoutIdleRows(tries: Tries, run: Run): Run {
       const isSame =
         other.bills[0] <= now.bills[0] + noMoney &&
         other.costs[0] <= now.costs[0] + noMoney &&
-        tries.hours(other, 0) >= tries.hours(now, 0) - NO_HOURS;
+        tries.hours(other, 0) >= tries.hours(now, 0) - NO_HOURS &&
+        tries.eveningHours(other) >= tries.eveningHours(now) - NO_HOURS;
       if (!isSame) continue;
       now = other;
       break;
