@@ -19,9 +19,9 @@ for (const kind of ['window', 'volatile'])
   }
 
 export function* groups({ core }) {
-  /** As whoever solves many problems in a row does. */
-  const scratch = core.makeScratch();
   const solved = (name, problem, more) => {
+    // As whoever solves many problems of one length in a row does.
+    const scratch = core.makeScratch();
     let solution;
     return {
       name,
@@ -40,7 +40,7 @@ export function* groups({ core }) {
   const { home } = demoHome(core);
   const demo = core.homeProblem(core.homeOnAxis(home), home.tariff);
   const { importLimitKw: _, exportLimitKw: __, ...free } = demo;
-  const best = core.optimalDispatch(demo, scratch);
+  const best = core.optimalDispatch(demo);
   const prices = core.storedPrices(demo, best);
   const bare = { name: 'bare loop', fixed: true, steps: demo.netLoadKwh.length };
   const out = new Float64Array(demo.netLoadKwh.length);
