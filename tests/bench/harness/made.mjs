@@ -1,13 +1,5 @@
 // Homes made from a seed, as problems of a battery: nobody's.
-function seeded(seed) {
-  let state = seed | 0;
-  return () => {
-    state = (state + 0x6d2b79f5) | 0;
-    let t = Math.imul(state ^ (state >>> 15), 1 | state);
-    t = (t + Math.imul(t ^ (t >>> 7), 61 | t)) ^ t;
-    return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-  };
-}
+import { seeded } from '../../support/invented.mjs';
 
 /** A made-up home of about 9,000 kWh a year with 5 kW of solar, and a 13.5 kWh battery. */
 export function madeProblem(intervals, stepHours, kind, demand) {

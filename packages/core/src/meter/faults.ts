@@ -1,6 +1,7 @@
 import { check, flag, number, optional, record } from '../input/door.ts';
+import type { Said } from '../words/metering.ts';
 import { darkIntervals, sunDays } from './metering/daylight.ts';
-import type { MeteringContext, MeteringFault, Said } from './metering/fault.ts';
+import type { MeteringContext, MeteringFault } from './metering/fault.ts';
 import { checkReadings } from './metering/odd-readings.ts';
 import { checkClock } from './metering/solar-clock.ts';
 import { checkReversed, checkSolarHalf, checkSolarInLoad, checkSwapped } from './metering/transformers.ts';

@@ -3,6 +3,7 @@ import { startMsOf } from '../axis/inside.ts';
 import { InputError, type InputIssue } from '../input/index.ts';
 import type { Finding, IntervalSeries, ServiceKw } from '../meter/index.ts';
 import { asksHome, kw, readingsAboveService, SERVICE_KW, stopsStudy } from '../meter/inside.ts';
+import { clockOf } from '../words/figures.ts';
 import type { Site } from './schema.ts';
 
 /** What a service carries each way, kW, and what says so. */
@@ -65,7 +66,5 @@ export function refuseUntrusted(
 
 function localTime(axis: Axis, i: number): string {
   const { calendar } = axis;
-  const minute = calendar.minuteOfDay[i]!;
-  const clock = [Math.floor(minute / 60), minute % 60].map((part) => String(part).padStart(2, '0')).join(':');
-  return `${formatDate(calendar.days[calendar.day[i]!]!)} ${clock} (${new Date(startMsOf(axis, i)).toISOString()})`;
+  return `${formatDate(calendar.days[calendar.day[i]!]!)} ${clockOf(calendar.minuteOfDay[i]!)} (${new Date(startMsOf(axis, i)).toISOString()})`;
 }

@@ -53,6 +53,7 @@ import { perYear, type Study } from '../site/index.ts';
 import { aStudy, retellPlanned } from '../site/inside.ts';
 import { type Abort, type Case, evaluate, type Outcome, withPlant } from '../trial/index.ts';
 import { anAbort, givenAtStartKwh, startEnergyCharge, startingFull } from '../trial/inside.ts';
+import { clockOf } from '../words/figures.ts';
 import { quoteName } from '../words/quote.ts';
 import { compare } from './compare.ts';
 import type { CompareReport } from './compare-schema.ts';
@@ -796,7 +797,5 @@ const WEEKDAYS = ['Mon', 'Tue', 'Wed', 'Thu', 'Fri', 'Sat', 'Sun'] as const;
 function localTime(axis: Axis, i: number): { local: string; weekday: DatedStart['weekday'] } {
   const { days, day, minuteOfDay } = axis.calendar;
   const date = days[day[i]!]!;
-  const minute = minuteOfDay[i]!;
-  const clock = `${String(Math.floor(minute / 60)).padStart(2, '0')}:${String(minute % 60).padStart(2, '0')}`;
-  return { local: `${formatDate(date)} ${clock}`, weekday: WEEKDAYS[date.weekday - 1]! };
+  return { local: `${formatDate(date)} ${clockOf(minuteOfDay[i]!)}`, weekday: WEEKDAYS[date.weekday - 1]! };
 }

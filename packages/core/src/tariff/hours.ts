@@ -1,4 +1,5 @@
 import { formatPath, type InputIssue } from '../input/issue.ts';
+import { clockOf } from '../words/figures.ts';
 import { quoteName } from '../words/quote.ts';
 import { asList, WEEKDAYS } from './vocabulary.ts';
 
@@ -49,11 +50,6 @@ interface HoursInput {
 /** Minutes since midnight of "HH:MM". */
 export function minutesOf(clock: string): number {
   return Number(clock.slice(0, 2)) * 60 + Number(clock.slice(3));
-}
-
-/** "16:30" */
-export function clockOf(minutes: number): string {
-  return `${String(Math.floor(minutes / 60)).padStart(2, '0')}:${String(minutes % 60).padStart(2, '0')}`;
 }
 
 /** Mask of the names of days. */

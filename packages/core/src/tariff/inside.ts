@@ -5,7 +5,6 @@ export { compileOptions, edgesInside, layTariff } from './compile.ts';
 export { toCents } from './currency.ts';
 export { asStated } from './describe.ts';
 export { totalOf, valuesOf } from './evaluate.ts';
-export { clockOf } from './hours.ts';
 export { aTariff } from './parsed.ts';
 export { readPriceSeries } from './price-file.ts';
 export { aCompiledTariff } from './rules.ts';

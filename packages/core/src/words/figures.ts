@@ -15,6 +15,11 @@ export function percent(share: number): string {
   return `${Number((share * 100).toPrecision(2))} %`;
 }
 
+/** Minutes since midnight as a clock shows them: `16:30`; `24:00` at a day's end. */
+export function clockOf(minutes: number): string {
+  return `${String(Math.floor(minutes / 60)).padStart(2, '0')}:${String(minutes % 60).padStart(2, '0')}`;
+}
+
 /** A power for messages: `3,836 kW`. */
 export function kw(value: number): string {
   return `${digits(value, 4).toLocaleString('en-US')} kW`;

@@ -11,7 +11,8 @@ const SELLS_AT_NIGHT =
 const AGAINST_THE_SUN =
   'What is stated as bought is nothing at night and follows the sun by day, as what an array makes or sells does and no home draws: exchange the two in what is stated.';
 
-type Said = {
+/** What the user says of which readings are bought and which are sold. */
+export type Said = {
   /** The user says which readings are bought and which are sold. */
   readonly stated?: true;
   /** They say it, and what they call bought follows the sun. */

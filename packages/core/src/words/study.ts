@@ -1,5 +1,5 @@
 import { bound } from './bounds.ts';
-import { figure, listed, MONTHS } from './figures.ts';
+import { clockOf, figure, listed, MONTHS } from './figures.ts';
 import { quoteName } from './quote.ts';
 
 /** What bears on how far the answers of a study can be trusted. */
@@ -202,8 +202,7 @@ interface Window {
 }
 
 function scheduleWords({ months, days, charge, chargeToPercent, discharge }: Schedule): string {
-  const clock = ({ fromMinute, toMinute }: Window) =>
-    `${[fromMinute, toMinute].map((minute) => `${String(Math.floor(minute / 60)).padStart(2, '0')}:${String(minute % 60).padStart(2, '0')}`).join('–')}`;
+  const clock = ({ fromMinute, toMinute }: Window) => `${clockOf(fromMinute)}–${clockOf(toMinute)}`;
   const when = months.length === 12 ? 'all year' : `in ${listed(months.map((month) => MONTHS[month - 1]!))}`;
   const filled = charge === null ? 'no charging from the grid' : `charge ${clock(charge)} up to ${chargeToPercent} %`;
   const carried = discharge === null ? 'whenever it doesn’t charge' : clock(discharge);

@@ -84,3 +84,36 @@ export function settleValues(
   const leftKwh = socKwh[n - 1]! - floorKwh[n - 1]!;
   return leftKwh > 0 ? finalValuePerKwh * leftKwh : 0;
 }
+
+/**
+ * What a kWh more is worth in a step that could have given it: to its load, or else to the grid; −∞ where neither takes it.
+ *
+ * @param limitKwh what may be given
+ * @param dustKwh stored energy that counts as none
+ */
+export function worthOfGiving(
+  netKwh: number,
+  limitKwh: number,
+  storedPerAc: number,
+  dustKwh: number,
+  serve: number,
+  sell: number,
+): number {
+  const served = netKwh < 0 ? 0 : netKwh < limitKwh ? netKwh : limitKwh;
+  if (served * storedPerAc > dustKwh) return serve;
+  return (limitKwh - served) * storedPerAc > dustKwh ? sell : Number.NEGATIVE_INFINITY;
+}
+
+/** A schedule in which nothing is thrown away and all load is carried. */
+export function plainSchedule(
+  flows: Pick<Schedule, 'cost' | 'chargeKwh' | 'dischargeKwh' | 'socKwh' | 'marginalValuePerKwh'>,
+): Schedule {
+  const n = flows.socKwh.length;
+  return {
+    ...flows,
+    curtailedKwh: new Float64Array(n),
+    unservedKwh: new Float64Array(n),
+    unservedCost: 0,
+    overCapCost: 0,
+  };
+}

@@ -1,4 +1,4 @@
-import { aimOfRun, DUST, type Schedule, settleValues } from './along-plan.ts';
+import { aimOfRun, DUST, plainSchedule, type Schedule, settleValues, worthOfGiving } from './along-plan.ts';
 import type { Plan } from './backward.ts';
 import type { StepProblem } from './problem.ts';
 import { EXPORT, GRID, SERVE, SURPLUS } from './shape.ts';
@@ -47,7 +47,7 @@ export function followPlain(problem: StepProblem, plan: Plan): Schedule {
     else if (target < low) target = low;
     const importPrice = importPricePerKwh[first]!;
     const exportPrice = exportPricePerKwh[first]!;
-    const sell = slopeOf[EXPORT]!;
+    const sell = batteryExport ? slopeOf[EXPORT]! : none;
     const serve = slopeOf[SERVE]!;
     if (target > begun) {
       let openSurplus = surplus ? left[SURPLUS]! : 0;
@@ -81,7 +81,7 @@ export function followPlain(problem: StepProblem, plan: Plan): Schedule {
           }
         }
         if (charge > 0) chargeKwh[i] = charge;
-        else worth = wayToGive(net, dischargeLimitKwh[i]!);
+        else worth = worthOfGiving(net, dischargeLimitKwh[i]!, storedPerAc, dust, serve, sell);
         if (i === end - 1) soc = target;
         else if (soc > high) soc = high;
         const flow = net + charge;
@@ -135,28 +135,11 @@ export function followPlain(problem: StepProblem, plan: Plan): Schedule {
         const net = netLoadKwh[i]!;
         cost += price * net;
         socKwh[i] = soc;
-        marginal[i] = wayToGive(net, dischargeLimitKwh[i]!);
+        marginal[i] = worthOfGiving(net, dischargeLimitKwh[i]!, storedPerAc, dust, serve, sell);
       }
     }
     first = end;
-
-    /** What a kWh more is worth in a step that could have given it: to its load, or else to the grid. */
-    function wayToGive(net: number, limit: number): number {
-      const served = surplus ? 0 : net < limit ? net : limit;
-      if (served * storedPerAc > dust) return serve;
-      return batteryExport && (limit - served) * storedPerAc > dust ? sell : none;
-    }
   }
   cost -= settleValues(problem, plan, socKwh, marginal, dust);
-  return {
-    cost,
-    chargeKwh,
-    dischargeKwh,
-    socKwh,
-    curtailedKwh: new Float64Array(n),
-    unservedKwh: new Float64Array(n),
-    marginalValuePerKwh: marginal,
-    unservedCost: 0,
-    overCapCost: 0,
-  };
+  return plainSchedule({ cost, chargeKwh, dischargeKwh, socKwh, marginalValuePerKwh: marginal });
 }

@@ -1,6 +1,7 @@
+import type { Said } from '../../words/metering.ts';
 import { toldRuns } from '../day-runs.ts';
 import type { IntervalSeries } from '../series.ts';
-import { type MeteringFault, meteringFault, type Said } from './fault.ts';
+import { type MeteringFault, meteringFault } from './fault.ts';
 
 /** Of the dark intervals of a day, those in which a home's draw counts at least: a battery may carry it through most of the night. */
 const DARK_SHARE = 0.2;

@@ -13,13 +13,6 @@ export interface MeteringContext {
   readonly rolesStated?: boolean;
 }
 
-/** What the user says of which readings are bought and which are sold. */
-export interface Said {
-  readonly stated?: true;
-  /** They say it, and what they call bought follows the sun. */
-  readonly denied?: true;
-}
-
 type Code = keyof MeteringWords;
 type Data<C extends Code> = Parameters<MeteringWords[C]['evidence']>[0];
 

@@ -1,7 +1,8 @@
 import { linearRegression } from 'simple-statistics';
+import type { Said } from '../../words/metering.ts';
 import type { IntervalSeries } from '../series.ts';
 import { checkExchanged } from './exchanged.ts';
-import { type MeteringFault, meteringFault, type Said } from './fault.ts';
+import { type MeteringFault, meteringFault } from './fault.ts';
 
 /** Energy of a channel, all of it and in the dark, kWh. */
 function energies(values: Float64Array | undefined, dark: Uint8Array): { all: number; dark: number } {

@@ -49,10 +49,10 @@ export function markLone(
     const byName = own.length > 0 && areLone(own, axis, kwh);
     const sunny = role === 'import' ? [exportKwh, solarKwh] : [];
     const isSpared = (i: number) => sunny.some((other) => other !== undefined && other[i]! > 0);
-    // What has the shape of solar is asked about as that.
-    const isKnown = byName || own.some(({ allListed }) => allListed) || noNightOf({ axis }, kwh)?.arc === true;
+    const isKnown = byName || own.some(({ allListed }) => allListed);
     const silent = isKnown ? undefined : silentHours(axis, kwh, isSpared);
-    if (!byName && silent === undefined) continue;
+    // What has the shape of solar is asked about as that.
+    if (!byName && (silent === undefined || noNightOf({ axis }, kwh)?.arc === true)) continue;
     for (const part of own) marked.add(part);
     const energyKwh = kwh.reduce((sum, each) => sum + (each || 0), 0);
     const names = own.length > 0 ? own.map(({ name }) => name) : namesOf(role, groups);

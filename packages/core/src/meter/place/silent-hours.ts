@@ -1,4 +1,5 @@
 import type { Axis } from '../../axis/index.ts';
+import { clockOf } from '../../words/figures.ts';
 import { dateAt } from '../span.ts';
 
 /** A register may be alone in a part of the year only: so long a stretch is looked at by itself, a week on from the one before. */
@@ -93,12 +94,7 @@ function longestSilent(
   const slot = (best.cell % slots) + 1;
   return {
     on: KINDS[Math.floor(best.cell / slots)]!,
-    from: clock((slot - best.length) * stepMinutes),
-    to: clock(slot * stepMinutes),
+    from: clockOf((slot - best.length) * stepMinutes),
+    to: clockOf(slot * stepMinutes),
   };
-}
-
-function clock(minute: number): string {
-  const two = (n: number) => String(n).padStart(2, '0');
-  return `${two(Math.floor(minute / 60))}:${two(minute % 60)}`;
 }

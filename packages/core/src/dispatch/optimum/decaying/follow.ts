@@ -1,6 +1,7 @@
-import { DUST, type Schedule, settleValues } from '../along-plan.ts';
+import { DUST, plainSchedule, type Schedule, settleValues, worthOfGiving } from '../along-plan.ts';
 import type { StepProblem } from '../problem.ts';
-import { BUY, OWN, type Runs, SELL, slopesAt, WAYS } from './plan.ts';
+import { BUY, OWN, type Runs, SELL, slopesAt } from './plan.ts';
+import { WAYS } from './values.ts';
 
 /** Follows the levels from the start: what is left of a kWh at its run's end is what it counts. */
 export function followRuns(problem: StepProblem, plan: Runs): Schedule {
@@ -29,7 +30,7 @@ export function followRuns(problem: StepProblem, plan: Runs): Schedule {
     slopesAt(problem, first, slope);
     const buyWorth = slope[BUY]!;
     const ownWorth = slope[OWN]!;
-    const sellWorth = slope[SELL]!;
+    const sellWorth = batteryExport ? slope[SELL]! : none;
     const whole = left ** (end - first);
     const held = low + (soc - low) * whole;
 
@@ -102,7 +103,7 @@ export function followRuns(problem: StepProblem, plan: Runs): Schedule {
           }
         }
         if (charge > 0) chargeKwh[i] = charge;
-        else worth = wayToGive(net, dischargeLimitKwh[i]!);
+        else worth = worthOfGiving(net, dischargeLimitKwh[i]!, storedPerAc, dust, ownWorth, sellWorth);
         if (i === end - 1) soc = aim;
         else if (soc > high) soc = high;
         const flow = net + charge;
@@ -154,24 +155,7 @@ export function followRuns(problem: StepProblem, plan: Runs): Schedule {
         share /= left;
       }
     }
-
-    /** What a kWh more is worth in a step that could have given it: to its load, or else to the grid. */
-    function wayToGive(net: number, limit: number): number {
-      const served = surplus ? 0 : net < limit ? net : limit;
-      if (served * storedPerAc > dust) return ownWorth;
-      return batteryExport && (limit - served) * storedPerAc > dust ? sellWorth : none;
-    }
   }
   cost -= settleValues(problem, undefined, socKwh, marginal, dust);
-  return {
-    cost,
-    chargeKwh,
-    dischargeKwh,
-    socKwh,
-    curtailedKwh: new Float64Array(n),
-    unservedKwh: new Float64Array(n),
-    marginalValuePerKwh: marginal,
-    unservedCost: 0,
-    overCapCost: 0,
-  };
+  return plainSchedule({ cost, chargeKwh, dischargeKwh, socKwh, marginalValuePerKwh: marginal });
 }

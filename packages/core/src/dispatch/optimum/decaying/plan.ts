@@ -1,6 +1,6 @@
 import type { StepProblem } from '../problem.ts';
 import { isApart } from '../shape.ts';
-import { MOST_SLOPES, Values } from './values.ts';
+import { MOST_SLOPES, Values, WAYS } from './values.ts';
 
 /** Where less than this is left at the end of a kWh of the beginning, what rounding leaves of a sum would show: three digits are lost. */
 const LEAST_LEFT = 1e-3;
@@ -10,7 +10,6 @@ export const BUY = 0;
 /** Store its surplus, or carry its load. */
 export const OWN = 1;
 export const SELL = 2;
-export const WAYS = 3;
 
 /** Runs from the last to the first; of each its first step, and for each way its level and its width, kWh at its end. */
 export interface Runs {

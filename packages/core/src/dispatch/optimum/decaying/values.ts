@@ -2,8 +2,8 @@
 export const MOST_SLOPES = 48;
 /** Runs of one slope that are told apart, a power of two; more are put to the last one. */
 const DEEP = 512;
-/** Ways of a run, as `plan.ts` counts them. */
-const WAYS = 3;
+/** Ways of a run to store and to give. */
+export const WAYS = 3;
 
 /** The value of stored energy: for each slope how much is worth it, in runs, of which the newest is worth most. */
 export class Values {
