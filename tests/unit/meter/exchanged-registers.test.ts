@@ -190,4 +190,12 @@ describe('a home that sells at night', () => {
     expect(statesRoles({ rows: { E1: 'export', B1: 'import' } }, series as never, [])).toBe(false);
     expect(statesRoles({ rows: { E1: 'export', B1: 'import', B2: 'import' } }, series as never, [])).toBe(true);
   });
+
+  test('is stated by the sign of a net too', () => {
+    const series = read(nem12);
+    expect(statesRoles({ sign: 'export-positive' }, series, [])).toBe(true);
+    expect(statesRoles({}, series, [])).toBe(false);
+    const unused = { code: 'stated-unused', data: { options: ['sign'] } } as never;
+    expect(statesRoles({ sign: 'export-positive' }, series, [unused])).toBe(false);
+  });
 });

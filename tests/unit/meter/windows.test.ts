@@ -1,5 +1,6 @@
 // Registers of price windows are added, unless both count all the time: then they can't be what they are called.
 import { describe, expect, test } from 'vitest';
+import { namedPart } from '../../../packages/core/src/meter/part.ts';
 import { errors, HOURS, read, table, total } from '../../support/meter-tables.ts';
 
 const use = (i: number) => 0.5 + (i % 5) * 0.1;
@@ -76,4 +77,9 @@ describe('registers of day and night', () => {
   test('a controlled load may run at any time', () => {
     expect(total(rows(['General', 'Controlled load'], use, steady), 'import')).toBeCloseTo(sum + 168 * 0.2, 6);
   });
+});
+
+test('a solar sponge is a window, whatever else its name says', () => {
+  expect(namedPart('solar sponge').kind).toBe('window');
+  expect(namedPart('solar soak kwh').kind).toBe('window');
 });
