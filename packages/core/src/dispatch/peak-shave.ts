@@ -57,6 +57,8 @@ class PeakShavePlanner implements Planner {
   private learnedKw = 0;
   private period = -1;
   private watched = 0;
+  /** Whether the levels from here on say to fill the battery, and not to carry load but for the cap. */
+  private fills = false;
   /** Highest counted import of this period so far, kW. */
   private peakKw = 0;
 
@@ -69,6 +71,7 @@ class PeakShavePlanner implements Planner {
 
   plan(from: number, _socKwh: number, levels: Levels): number {
     const { axis, tariff } = this.view;
+    if (from === 0) levels.serveDownToKwh.fill(Number.POSITIVE_INFINITY);
     if (this.givenKw !== undefined) {
       this.fill(from, axis.intervals, this.givenKw, levels);
       return axis.intervals;
@@ -80,7 +83,10 @@ class PeakShavePlanner implements Planner {
     const targetKw = Math.max(this.learnedKw, this.peakKw);
     // Before anything is known there is no target to hold, and buying could set a peak of its own.
     if (targetKw > 0) this.fill(from, to, targetKw, levels);
-    else levels.serveDownToKwh.fill(Number.POSITIVE_INFINITY, from, to);
+    else if (this.fills) {
+      levels.gridChargeToKwh.fill(Number.NEGATIVE_INFINITY, from);
+      this.fills = false;
+    }
     return to;
   }
 
@@ -100,9 +106,11 @@ class PeakShavePlanner implements Planner {
   }
 
   private fill(from: number, to: number, targetKw: number, levels: Levels): void {
-    levels.serveDownToKwh.fill(Number.POSITIVE_INFINITY, from, to);
-    levels.gridChargeToKwh.fill(Number.POSITIVE_INFINITY, from, to);
-    for (let i = from; i < to; i++) levels.importCapKw[i] = this.counts[i] === 1 ? targetKw : Number.POSITIVE_INFINITY;
+    if (!this.fills) levels.gridChargeToKwh.fill(Number.POSITIVE_INFINITY, from);
+    this.fills = true;
+    const { counts } = this;
+    const { importCapKw } = levels;
+    for (let i = from; i < to; i++) importCapKw[i] = counts[i] === 1 ? targetKw : Number.POSITIVE_INFINITY;
   }
 
   /** The lowest import that a battery, full at midnight, could have held on the period's worst days, kW. */

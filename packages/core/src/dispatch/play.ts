@@ -50,7 +50,7 @@ export function playStrategy(strategy: Strategy, home: Home, options: RunOptions
   const stranger = trusted ? undefined : meetStranger(strategy, levels, n);
   const shown = trusted ? { axis, loadKwh, solarKwh, tariff, plant, service } : copyOf(home);
   const shownFlows = stranger?.flows ?? flows;
-  const curtain = strategy.knowledge === 'causal' ? drawCurtain(shown, shownFlows, axis) : undefined;
+  const curtain = strategy.knowledge === 'causal' ? drawCurtain(shown, shownFlows, axis, trusted) : undefined;
   const planner = strategy.begin(curtain?.view ?? { ...shown, flows: shownFlows });
   if (!trusted) check({ planner }, { planner: record<Planner>({ plan: callable }) });
   stranger?.levels(curtain);
@@ -63,7 +63,8 @@ export function playStrategy(strategy: Strategy, home: Home, options: RunOptions
       throw emptyBlock(strategy, from, to);
     const end = Math.min(to, n);
     const planned = stranger?.levels(curtain) ?? levels;
-    checkLevels(strategy, planned, from, end);
+    // Of our own strategies a law in tests/laws says that they leave none: looking takes as long as a third of the loop.
+    if (!trusted) checkLevels(strategy, planned, from, end);
     if (ahead === undefined) executeLevels(onAxis, planned, from, end, state, flows);
     else {
       keepAhead(ahead, planned, from, end);

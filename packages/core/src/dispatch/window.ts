@@ -39,24 +39,25 @@ export const windowFill: Strategy = /* @__PURE__ */ enter({
 class WindowPlanner implements Planner {
   private readonly view: StrategyView;
   private readonly plant: PlantPerStep;
-  private readonly isPeak: Uint8Array;
+  /** 1 for the windows of the tariff that are on-peak. */
+  private readonly peakWindow: Uint8Array;
   private readonly minuteOfDay: Int16Array;
   /** Expected surplus and on-peak load of an interval, by its minute of the day, kWh. NaN: not seen yet. */
   private readonly usualSurplusKwh = new Float64Array(1440);
   private readonly usualPeakLoadKwh = new Float64Array(1440).fill(Number.NaN);
-  private readonly buy: Uint8Array;
+  /** Runs of the stretch that is filled: its edges, and where in each of them buying begins. */
+  private readonly runs: { count: number; edges: Int32Array; buyFrom: Int32Array };
   private learned = 0;
 
   constructor(view: StrategyView) {
     this.view = view;
     const { axis, tariff } = view;
     this.plant = plantPerStep(view.plant, axis);
-    const n = axis.intervals;
-    const peakWindow = tariff.windows.map((window) => (window.kind === 'peak' ? 1 : 0));
-    this.isPeak = new Uint8Array(n);
-    for (let i = 0; i < n; i++) this.isPeak[i] = peakWindow[tariff.window[i]!]!;
+    this.peakWindow = Uint8Array.from(tariff.windows, ({ kind }) => (kind === 'peak' ? 1 : 0));
     this.minuteOfDay = axis.calendar.minuteOfDay;
-    this.buy = new Uint8Array(n);
+    // A stretch is no longer than this, and a run is at least a step.
+    const most = FILL_DAYS * Math.round(24 / axis.stepHours) + 1;
+    this.runs = { count: 0, edges: new Int32Array(most + 1), buyFrom: new Int32Array(most) };
   }
 
   plan(from: number, _socKwh: number, levels: Levels): number {
@@ -64,8 +65,10 @@ class WindowPlanner implements Planner {
     this.learn(from);
     // Where prices are published a day ahead, what isn't yet is planned once it is.
     const known = tariff.priceKnowledge === 'published' ? axis.intervals : publicationEnd(axis, from);
+    const { peakWindow } = this;
+    const { window } = tariff;
     let peakStart = from;
-    while (peakStart < axis.intervals && this.isPeak[peakStart] === 0) peakStart++;
+    while (peakStart < axis.intervals && peakWindow[window[peakStart]!] === 0) peakStart++;
     const dayIntervals = Math.round(24 / axis.stepHours);
     if (peakStart - from > FILL_DAYS * dayIntervals) {
       const to = Math.min(from + dayIntervals, peakStart - FILL_DAYS * dayIntervals, known);
@@ -78,8 +81,9 @@ class WindowPlanner implements Planner {
       return to;
     }
     let peakEnd = peakStart;
-    while (peakEnd < axis.intervals && this.isPeak[peakEnd] === 1) peakEnd++;
-    if (known < axis.intervals) resetLevels(levels, from, peakEnd);
+    while (peakEnd < axis.intervals && peakWindow[window[peakEnd]!] === 1) peakEnd++;
+    // What was planned at prices that weren't published yet is planned anew.
+    if (tariff.priceKnowledge !== 'published') resetLevels(levels, from, peakEnd);
     this.planFill(from, peakStart, peakEnd, levels);
     this.planPeak(peakStart, peakEnd, levels);
     return Math.min(peakEnd, known);
@@ -88,13 +92,15 @@ class WindowPlanner implements Planner {
   /** Takes the intervals up to `until` into the expectations. */
   private learn(until: number): void {
     const { loadKwh, solarKwh } = this.view;
-    const { minuteOfDay, isPeak, usualSurplusKwh, usualPeakLoadKwh } = this;
+    const { window } = this.view.tariff;
+    const { minuteOfDay, peakWindow, usualSurplusKwh, usualPeakLoadKwh } = this;
     for (let i = this.learned; i < until; i++) {
       const minute = minuteOfDay[i]!;
       const net = loadKwh[i]! - solarKwh[i]!;
       const surplus = net < 0 ? -net : 0;
-      usualSurplusKwh[minute]! += LEARNING_RATE * (surplus - usualSurplusKwh[minute]!);
-      if (isPeak[i] === 1) {
+      const usualKwh = usualSurplusKwh[minute]!;
+      if (surplus > 0 || usualKwh > 0) usualSurplusKwh[minute] = usualKwh + LEARNING_RATE * (surplus - usualKwh);
+      if (peakWindow[window[i]!] === 1) {
         const before = usualPeakLoadKwh[minute]!;
         const seen = net > 0 ? net : 0;
         usualPeakLoadKwh[minute] = Number.isNaN(before) ? seen : before + LEARNING_RATE * (seen - before);
@@ -129,7 +135,8 @@ class WindowPlanner implements Planner {
       needKwh += this.usualPeakLoadKwh[this.minuteOfDay[i]!]!;
     }
     const worth = peakPrice * roundTrip;
-    const buyPrice = this.chooseBuying(from, peakStart, worth);
+    this.findRuns(from, peakStart);
+    const buyPrice = this.chooseBuying(peakStart, worth);
 
     // Backwards: what can still come back before the window, counting purchases and the usual surplus.
     let refillKwh = 0;
@@ -137,77 +144,102 @@ class WindowPlanner implements Planner {
     // What a window usually takes, doubled: running dry in it costs more than keeping too much for it.
     const keepKwh = Number.isNaN(needKwh) ? Number.POSITIVE_INFINITY : (2 * needKwh) / dischargeEfficiency;
     let surplusAheadKwh = 0;
-    const { buy, minuteOfDay, usualSurplusKwh } = this;
+    const { minuteOfDay, usualSurplusKwh } = this;
+    const { count, edges, buyFrom } = this.runs;
     const { gridChargeToKwh, serveDownToKwh, solarChargeToKwh } = levels;
-    // A plus tells the engine that these are numbers; only what varies is looked up in every step.
-    let floorKwh = +quantityAt(plant.floorKwh, from);
-    let capacityKwh = +quantityAt(plant.capacityKwh, from);
-    let chargeStepKwh = +quantityAt(plant.chargeLimitKwh, from);
-    const varies = [plant.floorKwh, plant.capacityKwh, plant.chargeLimitKwh].some((q) => typeof q !== 'number');
-    for (let i = peakStart - 1; i >= from; i--) {
-      if (varies) {
-        floorKwh = quantityAt(plant.floorKwh, i);
-        capacityKwh = quantityAt(plant.capacityKwh, i);
-        chargeStepKwh = quantityAt(plant.chargeLimitKwh, i);
-      }
-      const price = importPricePerKwh[i]!;
-      const sale = exportPricePerKwh[i]!;
+    // What is decided by prices is decided once a run; within it only what can come back changes from step to step.
+    for (let r = count - 1; r >= 0; r--) {
+      const start = edges[r]!;
+      // A plus tells the engine that these are numbers.
+      const floorKwh = +quantityAt(plant.floorKwh, start);
+      const capacityKwh = +quantityAt(plant.capacityKwh, start);
+      const chargeStepKwh = +quantityAt(plant.chargeLimitKwh, start);
+      const price = importPricePerKwh[start]!;
+      const sale = exportPricePerKwh[start]!;
       // All of it is kept where the window's sale price beats carrying load now.
       const kept = peakSale > price ? capacityKwh : Math.min(capacityKwh, floorKwh + keepKwh);
-      if (buy[i] === 1) {
+      let end = edges[r + 1]!;
+      for (const begin of [buyFrom[r]!, start]) {
+        if (begin === end) continue;
+        const buys = end > buyFrom[r]!;
+        if (!buys && price > dearest) dearest = price;
+        const keepWorth = Math.min(worth, Number.isFinite(buyPrice) ? Math.max(buyPrice, dearest * roundTrip) : worth);
+        const store = sale < keepWorth;
         // Room for the surplus to come, weighed by what too little and what too much of it would cost
         // (the newsvendor's ratio, on a surplus spread evenly between none and twice the usual).
         const ratio = sale < buyPrice ? Math.min(1, (2 * (buyPrice - sale)) / (worth - sale)) : 0;
         const target = dearest * roundTrip > buyPrice ? capacityKwh : kept;
-        gridChargeToKwh[i] = Math.max(floorKwh, target - ratio * surplusAheadKwh * chargeEfficiency);
-        serveDownToKwh[i] = Number.POSITIVE_INFINITY;
-        refillKwh += chargeStepKwh * chargeEfficiency;
-      } else {
         // Down to what the sun can bring back where that beats selling it, further where buying back pays too.
-        let serveTo = Number.POSITIVE_INFINITY;
-        if (price * roundTrip > buyPrice) serveTo = kept - refillKwh;
-        else if (price * roundTrip > sale) serveTo = kept - TRUSTED_SURPLUS * surplusAheadKwh * chargeEfficiency;
-        serveDownToKwh[i] = serveTo;
-        if (price > dearest) dearest = price;
-      }
-      const keepWorth = Math.min(worth, Number.isFinite(buyPrice) ? Math.max(buyPrice, dearest * roundTrip) : worth);
-      const store = sale < keepWorth;
-      solarChargeToKwh[i] = store ? Number.POSITIVE_INFINITY : 0;
-      if (store) {
-        const usualKwh = Math.min(usualSurplusKwh[minuteOfDay[i]!]!, chargeStepKwh);
-        surplusAheadKwh += usualKwh;
-        refillKwh += usualKwh * chargeEfficiency;
+        const servesByRefill = price * roundTrip > buyPrice;
+        const serves = !buys && (servesByRefill || price * roundTrip > sale);
+        if (!serves) serveDownToKwh.fill(Number.POSITIVE_INFINITY, begin, end);
+        if (!store) solarChargeToKwh.fill(0, begin, end);
+        for (let i = end - 1; i >= begin; i--) {
+          if (buys) {
+            gridChargeToKwh[i] = Math.max(floorKwh, target - ratio * surplusAheadKwh * chargeEfficiency);
+            refillKwh += chargeStepKwh * chargeEfficiency;
+          } else if (serves)
+            serveDownToKwh[i] =
+              kept - (servesByRefill ? refillKwh : TRUSTED_SURPLUS * surplusAheadKwh * chargeEfficiency);
+          if (store) {
+            const usualKwh = Math.min(usualSurplusKwh[minuteOfDay[i]!]!, chargeStepKwh);
+            surplusAheadKwh += usualKwh;
+            refillKwh += usualKwh * chargeEfficiency;
+          }
+        }
+        end = begin;
       }
     }
+  }
+
+  /** Runs of intervals `[from, peakStart)` with the same prices; single steps where the plant varies. */
+  private findRuns(from: number, peakStart: number): void {
+    const { plant, runs } = this;
+    const { importPricePerKwh, exportPricePerKwh } = this.view.tariff;
+    const varies = [plant.floorKwh, plant.capacityKwh, plant.chargeLimitKwh].some((q) => typeof q !== 'number');
+    let count = 0;
+    for (let i = from; i < peakStart; i++) {
+      const isSame =
+        i > from &&
+        !varies &&
+        importPricePerKwh[i] === importPricePerKwh[i - 1] &&
+        exportPricePerKwh[i] === exportPricePerKwh[i - 1];
+      if (!isSame) runs.edges[count++] = i;
+    }
+    runs.edges[count] = peakStart;
+    runs.count = count;
   }
 
   /**
    * Marks the intervals to buy in: the cheapest that pay and aren't too cold, the latest first, until they fill the battery
    * (and a quarter more, for load that takes some of the service). Returns the dearest price among them, Infinity for none.
    */
-  private chooseBuying(from: number, peakStart: number, worth: number): number {
+  private chooseBuying(peakStart: number, worth: number): number {
     const { plant } = this;
     const { importPricePerKwh } = this.view.tariff;
-    this.buy.fill(0, from, peakStart);
+    const { count, edges, buyFrom } = this.runs;
+    for (let r = 0; r < count; r++) buyFrom[r] = edges[r + 1]!;
     if (!plant.gridCharging) return Number.POSITIVE_INFINITY;
     const stepKwh = this.view.plant.chargeLimitKw * plant.stepHours * plant.conversion.chargeEfficiency;
     const limits = arrayOf(plant.chargeLimitKwh);
-    const tooCold = (i: number) => limits !== undefined && limits[i] === 0;
+    // Where the limit varies, a run is one step.
+    const tooCold = (r: number) => limits !== undefined && limits[edges[r]!] === 0;
     const roomKwh = quantityAt(plant.capacityKwh, peakStart) - quantityAt(plant.floorKwh, peakStart);
     let open = Math.ceil((1.25 * roomKwh) / stepKwh);
     let level = Number.NEGATIVE_INFINITY;
     let dearest = Number.POSITIVE_INFINITY;
     while (open > 0) {
       let next = Number.POSITIVE_INFINITY;
-      for (let i = from; i < peakStart; i++) {
-        const price = importPricePerKwh[i]!;
-        if (price > level + SAME_PRICE && price < next && !tooCold(i)) next = price;
+      for (let r = 0; r < count; r++) {
+        const price = importPricePerKwh[edges[r]!]!;
+        if (price > level + SAME_PRICE && price < next && !tooCold(r)) next = price;
       }
       if (!(next < worth)) break;
-      for (let i = peakStart - 1; i >= from && open > 0; i--) {
-        if (Math.abs(importPricePerKwh[i]! - next) > SAME_PRICE || tooCold(i)) continue;
-        this.buy[i] = 1;
-        open--;
+      for (let r = count - 1; r >= 0 && open > 0; r--) {
+        if (Math.abs(importPricePerKwh[edges[r]!]! - next) > SAME_PRICE || tooCold(r)) continue;
+        const bought = Math.min(open, edges[r + 1]! - edges[r]!);
+        buyFrom[r] = edges[r + 1]! - bought;
+        open -= bought;
       }
       level = next;
       dearest = next;
@@ -224,7 +256,11 @@ class WindowPlanner implements Planner {
     // What the next stretch would take to buy back what is sold now.
     let refillPrice = Number.POSITIVE_INFINITY;
     const dayIntervals = Math.round(24 / axis.stepHours);
-    for (let i = peakEnd; i < Math.min(axis.intervals, peakEnd + dayIntervals) && this.isPeak[i] === 0; i++)
+    for (
+      let i = peakEnd;
+      i < Math.min(axis.intervals, peakEnd + dayIntervals) && this.peakWindow[tariff.window[i]!] === 0;
+      i++
+    )
       refillPrice = Math.min(refillPrice, tariff.importPricePerKwh[i]!);
     const roundTrip = chargeEfficiency * dischargeEfficiency;
     let needKwh = 0;
