@@ -26,14 +26,17 @@ const MADE = [
 export function* groups({ core }) {
   const { home } = demoHome(core);
   const { axis, plant, loadKwh, solarKwh } = home;
-  for (const [name, strategy] of [
-    ['self-consumption', core.selfConsumption],
-    ['window', core.windowFill],
-    ['hold', core.hold],
+  // What the demo home keeps on: its circuits, and no sun while the grid is down.
+  const island = { loadKwh: home.island.loadKwh, solarKwh: home.island.solarKwh };
+  for (const [name, strategy, carried, on] of [
+    ['self-consumption', core.selfConsumption, 'its circuits', island],
+    ['window', core.windowFill, 'its circuits', island],
+    ['hold', core.hold, 'its circuits', island],
+    ['window, sun', core.windowFill, 'all of it, its sun running too', { loadKwh, solarKwh }],
   ]) {
     const { flows } = core.runStrategy(strategy, home);
-    const drawn = { axis, plant, loadKwh, solarKwh, socKwh: flows.socKwh, startKwh: plant.startKwh };
-    yield group(core, `demo home: hours of backup under ${name}`, name, drawn, CAPPED, false);
+    const drawn = { axis, plant, ...on, socKwh: flows.socKwh, startKwh: plant.startKwh };
+    yield group(core, `demo home, ${carried}: hours of backup under ${strategy.name}`, name, drawn, CAPPED, false);
   }
   const random = seeded(7);
   const made = {
