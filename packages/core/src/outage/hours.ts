@@ -226,7 +226,7 @@ const SHORT_STEPS = 64;
 /** Steps tried before a walk, where the last outage was short. */
 const FEW_STEPS = 16;
 /** Blocks are composed once stepping through long outages has cost about as much: this many steps an interval. */
-const STEPS_WORTH_BLOCKS = 3;
+const STEPS_WORTH_BLOCKS = 1;
 
 /**
  * What each step of an outage adds to stored energy, kWh on the battery's side: negative where load and standby exceed
