@@ -1,6 +1,7 @@
 // Do the tests fail when the code is wrong? Builds single faults into a copy of core and runs the tests that come by each.
 //   node tests/nightly/mutants/run.mjs [--count 200] [--seed 1] [--since REF] [--folder tariff] [--workers 2]
 //     [--budget SECONDS] of tests a fault, its own folder's and kept answers first; what is left of them isn't run [--tests tests/unit --tests tests/laws …]
+//     [--golden compare --golden outage …] of tests/cli: whole runs of the command line, which what lived is tried with [--golden none]
 // Prints one line a fault, ends with the score, and writes .test-results/mutants.md. Changes nothing in this tree.
 import { execFileSync, spawn } from 'node:child_process';
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
@@ -17,8 +18,14 @@ const { values } = parseArgs({
     folder: { type: 'string' },
     workers: { type: 'string', default: String(availableParallelism()) },
     budget: { type: 'string', default: 'Infinity' },
-    // Of core alone: what runs the command line in a process of its own doesn't see the fault.
+    // Of core alone, in one process: these are quick.
     tests: { type: 'string', multiple: true, default: ['tests/unit', 'tests/kept', 'tests/laws', 'tests/reference'] },
+    // Those that hold a whole printed answer to a kept one, each run in a process of its own.
+    golden: {
+      type: 'string',
+      multiple: true,
+      default: 'baseline bill compare explain inspect no-battery outage planned settings tariff docs'.split(' '),
+    },
   },
 });
 const HOME = resolve(import.meta.dirname, '../../..');
@@ -99,10 +106,11 @@ export default config;
 }
 
 /** Runs test files of the copy; resolves to what vitest reported, or `undefined` where it was stopped for its time. */
-function runTests(copy, files, { alive, notes, workers = 1, seconds, name }) {
+function runTests(copy, files, { alive, notes, options, workers = 1, seconds, name }) {
   const report = join(copy, `../report-${name}.json`);
   rmSync(report, { force: true });
   const env = { ...process.env, FAULT_REPORT: report, ALIVE_FAULT: String(alive ?? -1) };
+  if (options !== undefined) env.NODE_OPTIONS = options;
   if (notes !== undefined) env.FAULT_NOTES = notes;
   const args = ['vitest', 'run', '--config', 'faults.config.ts', `--maxWorkers=${workers}`];
   if (alive !== undefined) args.push('--bail=1');
@@ -131,15 +139,45 @@ function within(files, seconds) {
   });
 }
 
+/** What a process that isn't ours loads first: it wakes the fault of its environment, and notes which ones it met. */
+const WAKES = `import { appendFileSync } from 'node:fs';
+const met = new Set();
+const alive = Number(process.env.ALIVE_FAULT);
+globalThis.aliveFault ??= (id) => (met.add(id), id === alive);
+if (process.env.MET_FAULTS) process.on('exit', () => appendFileSync(process.env.MET_FAULTS, [...met].join('\\n') + '\\n'));
+`;
+
+/** The golden files that pass with all faults asleep, with their time and the faults that their runs come by, quickest first. */
+async function goldenFiles(root, copy) {
+  const wakes = join(root, 'wakes.mjs');
+  writeFileSync(wakes, WAKES);
+  execFileSync('npx', ['--yes', 'pnpm@12.4.2', 'build'], { cwd: copy });
+  const options = `--import ${wakes}`;
+  const files = [];
+  for (const name of values.golden.filter((own) => own !== 'none')) {
+    const path = `tests/cli/${name}.test.ts`;
+    process.env.MET_FAULTS = join(root, `met-${name}`);
+    writeFileSync(process.env.MET_FAULTS, '');
+    const { status, testResults } = await runTests(copy, [path], { options, name: 'golden' });
+    if (status !== 0) process.stdout.write(`set aside, since it fails with all faults asleep: ${path}\n`);
+    const met = new Set(readFileSync(process.env.MET_FAULTS, 'utf8').split('\n').map(Number));
+    if (status === 0) files.push({ path, options, met, seconds: secondsOf(testResults[0]) });
+  }
+  delete process.env.MET_FAULTS;
+  return files.sort((a, b) => a.seconds - b.seconds);
+}
+
 async function verdictOf(copy, fault, files, slot) {
   if (files.length === 0) return { died: false, by: 'no test comes by' };
-  const run = within(files, Number(values.budget));
+  // A whole run of the command line is slower, and few faults are left to try.
+  const run = within(files, Number(values.budget) * (files[0].options === undefined ? 1 : 2));
   const first = within(run, FIRST_SECONDS);
   for (const stage of [first, run.filter((file) => !first.includes(file))]) {
     if (stage.length === 0) continue;
     const quiet = stage.reduce((total, file) => total + file.seconds, 0);
     const paths = stage.map((file) => file.path);
-    const limits = { alive: fault.id, name: slot, seconds: quiet * SLOWER + SLOWER_SECONDS };
+    const { options } = stage[0];
+    const limits = { alive: fault.id, options, name: slot, seconds: quiet * SLOWER + SLOWER_SECONDS };
     const result = await runTests(copy, paths, limits);
     if (result === undefined) return { died: true, by: 'its time' };
     const failed = result.testResults.find((file) => file.status === 'failed');
@@ -182,19 +220,31 @@ function filesBy(fault) {
     .sort((a, b) => Number(b.own) - Number(a.own) || Number(b.kept) - Number(a.kept) || a.seconds - b.seconds);
 }
 
-const verdicts = [];
-const waiting = [...faults];
-await Promise.all(
-  Array.from({ length: Number(values.workers) }, async (_, slot) => {
-    for (let fault = waiting.shift(); fault !== undefined; fault = waiting.shift()) {
-      const verdict = { fault, ...(await verdictOf(copy, fault, filesBy(fault), slot)) };
-      verdicts.push(verdict);
-      const { path, line, from, to } = fault;
-      const what = `${relative(SOURCES, path)}:${line} ${from} → ${to}`.replace(/\s+/g, ' ').slice(0, 160);
-      process.stdout.write(`${verdict.died ? 'died    ' : 'SURVIVED'} ${what}  (${verdict.by})\n`);
-    }
-  }),
-);
+/** Tries each of the faults with the files that come by it, as many at a time as there are workers, and tells each verdict. */
+async function tried(untried, files) {
+  const verdicts = [];
+  const waiting = [...untried];
+  await Promise.all(
+    Array.from({ length: Number(values.workers) }, async (_, slot) => {
+      for (let fault = waiting.shift(); fault !== undefined; fault = waiting.shift()) {
+        const verdict = { fault, ...(await verdictOf(copy, fault, files(fault), slot)) };
+        verdicts.push(verdict);
+        const { path, line, from, to } = fault;
+        const what = `${relative(SOURCES, path)}:${line} ${from} → ${to}`.replace(/\s+/g, ' ').slice(0, 160);
+        process.stdout.write(`${verdict.died ? 'died    ' : 'SURVIVED'} ${what}  (${verdict.by})\n`);
+      }
+    }),
+  );
+  return verdicts;
+}
+
+const byCore = await tried(faults, filesBy);
+process.stdout.write(`${byCore.filter((one) => one.died).length} of ${faults.length} died by tests of core\n`);
+const golden = values.golden.includes('none') ? [] : await goldenFiles(root, copy);
+const lived = byCore.filter((one) => !one.died).map((one) => one.fault);
+const byGolden =
+  golden.length === 0 ? [] : await tried(lived, (fault) => golden.filter((file) => file.met.has(fault.id)));
+const verdicts = byCore.map((one) => byGolden.find((later) => later.died && later.fault === one.fault) ?? one);
 
 const lines = ['| folder | faults | died | survived |', '|---|---|---|---|'];
 for (const folder of new Set(faults.map((fault) => fault.folder))) {

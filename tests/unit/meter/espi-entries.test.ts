@@ -28,6 +28,17 @@ const kwhOf = (text: string) => read(text).series?.importKwh?.reduce((sum, kwh) 
 /** Three days of 0.500 … 0.523 kWh. */
 const TOTAL = 3 * (24 * 0.5 + 0.276);
 
+describe('a feed whose readings print no time of their own', () => {
+  test('is read by the length of most of its readings, where its type states none', () => {
+    const text = feed({ types: POWER.replace('<intervalLength>3600</intervalLength>', '') });
+    // The first reading of each block prints its start; the second a quarter of an hour for its length.
+    const bare = text
+      .replace(/<start>\d+<\/start><\/timePeriod>/g, '</timePeriod>')
+      .replace('<duration>3600</duration></timePeriod><value>501', '<duration>900</duration></timePeriod><value>501');
+    expect(kwhOf(bare)).toBeCloseTo(TOTAL, 9);
+  });
+});
+
 describe('beside the readings of a feed', () => {
   test('a summary with its billing period leaves the blocks after it their own times', () => {
     const codes = (text: string) => read(text).findings.map(({ code }) => code);

@@ -224,3 +224,11 @@ test.each([
   expect(kwhOf(result.series?.importKwh)).toBeCloseTo(120, 9);
   expect(told(result, 'stated-unused').map(({ data }) => data.options)).toEqual(unused === undefined ? [] : [unused]);
 });
+
+describe('a record 300 of a day that no meter measured', () => {
+  test.each(['19691231', '22000101'])('is told and left out: %s', (date) => {
+    const result = readNem12([record200('E1'), ...days(0.25), day(date, 0.25)]);
+    expect(told(result, 'unreadable-row')).toMatchObject([{ severity: 'warning', data: { why: 'record-300' } }]);
+    expect(kwhOf(result.series?.importKwh)).toBeCloseTo(120, 9);
+  });
+});

@@ -56,6 +56,24 @@ describe('what findings hold', () => {
     expect(found?.data).toEqual({ finerMinutes: 20, coarserMinutes: 30 });
   });
 
+  test('a gap of one reading is told by its date', () => {
+    const rows = HOURS.map((label, i) => `${label},${used(i)}`).filter((_, i) => i !== 100);
+    const found = read(table('Start,kWh', rows)).findings.find(({ code }) => code === 'gap');
+    expect(found?.data).toMatchObject({ longest: { from: '2026-01-09', to: '2026-01-09', intervals: 1 } });
+    expect(found?.count).toBe(1);
+  });
+
+  test('rows under a banner of gas are told as another commodity, and not counted', () => {
+    const rows = HOURS.map((label, i) => `${label},${used(i)}`);
+    const text = table('Start,Usage (kWh)', ['Electricity import', ...rows, 'Gas', ...rows]);
+    const { findings, series } = read(text);
+    expect(findings.filter(({ code }) => code === 'other-commodity')).toHaveLength(1);
+    expect(series?.importKwh?.reduce((sum, kwh) => sum + kwh, 0)).toBeCloseTo(
+      HOURS.reduce((sum, _, i) => sum + used(i), 0),
+      9,
+    );
+  });
+
   test('a unit that changes is told with the energy of a day before and after', () => {
     const rows = HOURS.map(
       (label, i) => `${label},${((0.5 + (i % 24 === 7 ? 1 : 0)) * (i < 96 ? 1 : 1000)).toFixed(3)}`,

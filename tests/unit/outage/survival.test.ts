@@ -78,6 +78,23 @@ describe('survival', () => {
     expect(rechargeHours({ ...options, fromKwh: 7.6 })).toBe(0);
   });
 
+  test('filling is counted up to 336 h, in data that are longer too', () => {
+    const axis = axisOf(600);
+    const filledBy = (kw: number) =>
+      rechargeHours({
+        axis,
+        plant: plantOf({ capacityKwh: 10, chargeLimitKw: kw, chargeEfficiency: 1, solarChargeEfficiency: 1 }),
+        service: { importLimitKw: 20, exportLimitKw: 20 },
+        loadKwh: series(600, 0.5),
+        solarKwh: series(600, 0),
+        from: 0,
+        fromKwh: 0,
+      });
+    expect(filledBy(0.04)).toBeCloseTo(250, 9);
+    // 400 hours.
+    expect(filledBy(0.025)).toBe(336);
+  });
+
   test('a surplus doesn’t lift the import limit while the store fills', () => {
     const axis = axisOf(24);
     const hoursWithSun = (solarKw: number) =>
