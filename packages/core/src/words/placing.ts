@@ -542,6 +542,8 @@ export const PLACING_WORDS = {
     dayAfter?: string;
     firstKwh: number;
     otherKwh: number;
+    /** Registers of one of the two, fit to print, that may stand beside what the other holds or be a part of it. */
+    beside?: readonly string[];
   }) =>
     `two files hold ${channel} from ${from} to ${to} and don’t measure the same: ${figure(firstKwh)} kWh in the first, ${figure(otherKwh)} kWh in the other, interval by interval apart`,
   /** Files overlap and differ; the first counts. */
