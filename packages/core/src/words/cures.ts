@@ -306,7 +306,13 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     return { ...cure, hint: cure.hint.replace('[1, 2]', `[${numbersTo(Number(data.usagePoints)).join(', ')}]`) };
   if (code === 'day-twice') return { ...cure, hint: twiceHint(cure.hint, data) };
   if (code === 'overlap-contradicts') return { ...cure, hint: `${cure.hint}${overlapHint(data)}` };
-  if (code === 'part-alone') return { ...cure, hint: cure.hint.replaceAll(/(channel:?) import/g, `$1 ${role}`) };
+  if (code === 'part-alone') {
+    const hint = cure.hint.replaceAll(/(channel:?) import/g, `$1 ${role}`);
+    return {
+      ...cure,
+      hint: data.exchanged === true ? `${EXCHANGE_FIRST}; where they are not exchanged: ${hint}` : hint,
+    };
+  }
   if (code === 'unreadable-row') return NEM12_CURES[String(data.why)] ?? cure;
   if (code === 'several-sheets' && Array.isArray(data.sheets)) return { ...cure, hint: sheetsHint(data.sheets) };
   if (
@@ -362,6 +368,9 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     return { ...cure, hint: unitHint(choices, Array.isArray(data.channels) ? data.channels : []) };
   return cure;
 }
+
+const EXCHANGE_FIRST =
+  'first look whether import and export are exchanged: of columns, state { path: …, columns: { import: …, export: … } } with the number of the other in each, of rows or registers of NEM12 "rows" with the other word for each';
 
 const NO_ENERGY: Cure = {
   expected: 'a column of energy (kWh) or power (kW)',
