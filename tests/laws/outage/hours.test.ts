@@ -54,7 +54,7 @@ describe('hours of backup', () => {
     expect(ties).toBeLessThan(100);
   });
 
-  test('of islands without sun, read from one sum, agree with it to 1e-9 h, on 300 random homes', () => {
+  test('of islands without sun agree with it to 1e-9 h, on 300 random homes', () => {
     let tripped = 0;
     let capped = 0;
     let faded = 0;

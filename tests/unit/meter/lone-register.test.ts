@@ -156,11 +156,14 @@ describe('a register alone in a file', () => {
     expect(data.series).toMatchObject({ importKwh: expect.anything(), exportKwh: expect.anything() });
   });
 
-  test('E2 of NEM12 without E1, unless the configuration says that there is no other', () => {
+  test('E2 of NEM12 without E1, unless the configuration says that there is no other and it counts at all hours', () => {
     const zone = 'Australia/Brisbane';
+    const always = (suffix: string) => nem12(suffix, suffix).replaceAll(',0,', ',0.1,').replaceAll(',0,', ',0.1,');
     expect(alone(parsed(nem12('E2', ''), { zone }))).toMatchObject([{ data: { parts: ['register E2'] } }]);
-    expect(alone(parsed(nem12('E2', 'E2'), { zone }))).toEqual([]);
-    expect(alone(parsed(nem12('E1', 'E1'), { zone }))).toEqual([]);
+    expect(alone(parsed(always('E2').replaceAll(',E2,E2,E2,', ',,E2,E2,'), { zone }))).toHaveLength(1);
+    expect(alone(parsed(always('E2'), { zone }))).toEqual([]);
+    expect(alone(parsed(always('E1'), { zone }))).toEqual([]);
+    expect(alone(parsed(nem12('E1', 'E1'), { zone }))).toMatchObject([{ data: { silent: { from: '04:00' } } }]);
   });
 
   test.each([

@@ -38,7 +38,7 @@ export function checkMetering(series: IntervalSeries, context: MeteringContext =
   const dark = darkIntervals(series, days);
   const swapped = checkSwapped(series, dark, faults);
   if (!swapped) {
-    checkReversed(series, dark, context.billedKwh, saidOf(series, context), faults);
+    checkReversed(series, dark, days, context.billedKwh, saidOf(series, context), faults);
     // Where the grid's signs can't be trusted, export says nothing of solar.
     if (faults.length === 0) checkSolarHalf(series, faults);
     checkSolarInLoad(series, dark, faults);

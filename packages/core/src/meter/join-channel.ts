@@ -2,6 +2,7 @@ import type { Axis } from '../axis/index.ts';
 import { toldRuns } from './day-runs.ts';
 import { MINUTE_MS } from './durations.ts';
 import type { FindingList } from './findings.ts';
+import { areBeside, besideGeneral, type OfFile } from './join-beside.ts';
 import {
   type Both,
   civilDaysOf,
@@ -16,14 +17,6 @@ import { areDifferentWindows } from './part.ts';
 import { type Added, addRegisters, allKnown, type LocalSlots, localSlots, MOST_AT_ONCE, tell } from './place/unite.ts';
 import { type Channel, type ChannelPart, channelField, type IntervalSeries } from './series.ts';
 import { dateAt } from './span.ts';
-
-/** A channel of one file: all of it, and its registers where the file names them. */
-interface OfFile extends Held {
-  /** By their names; undefined where the channel is a whole. */
-  readonly parts: ReadonlyMap<string, ChannelPart> | undefined;
-  /** The same on the axis of all files; what the file names and doesn't hold is not among them. */
-  readonly registers: ReadonlyMap<string, Held>;
-}
 
 /** A weekend may be of one register alone: hours of the same time that show whether that is all. */
 const ENOUGH_HOURS = 7 * 24;
@@ -48,10 +41,12 @@ export function joinChannel(
   estimated: Uint8Array,
   findings: FindingList,
 ): Joined | undefined {
-  const files = all.flatMap((part) => {
+  const own = all.flatMap((part) => {
     const kwh = part[channelField(channel)];
     return kwh === undefined ? [] : [ofFile(part, kwh, channel, axis)];
   });
+  const files = besideGeneral(own, channel, axis, findings);
+  if (files === undefined) return undefined;
   const registers = [...new Set(files.flatMap((file) => [...file.registers.keys()]))];
   const isWhole = ({ parts, registers: own }: OfFile) => parts === undefined || own.size === registers.length;
   if (files.every(isWhole)) {
@@ -202,7 +197,7 @@ function settleAsides(
   for (const file of files) {
     let own = file;
     for (const known of settled) {
-      if (own.parts === undefined || known.parts === undefined) continue;
+      if (own.parts === undefined || known.parts === undefined || areBeside(known, own)) continue;
       if ([...own.registers.keys()].some((register) => known.registers.has(register))) continue;
       const both = compared(known.kwh, own.kwh);
       if (both.intervals === 0) continue;

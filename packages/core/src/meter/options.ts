@@ -56,7 +56,8 @@ export interface ParseOptions {
   readonly rows?: Readonly<Record<string, RowKind>>;
   /**
    * Two readings of one interval that differ: the first or the last in the file counts, or both are parts that are
-   * added. @defaultValue a gap, and an error finding where there are many
+   * added; of a file with a register that the meter has beside those of another file, that it is added to them.
+   * @defaultValue a gap, and an error finding where there are many
    */
   readonly repeats?: 'first' | 'last' | 'add';
   /** What a positive value in a signed net column means. @defaultValue `import-positive` */

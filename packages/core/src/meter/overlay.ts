@@ -65,7 +65,14 @@ export function contradict({ intervals, apartKwh, knownKwh, otherKwh }: Both, { 
   );
 }
 
-export function tellContradiction(both: Both, channel: Channel, axis: Axis, findings: FindingList): void {
+/** @param beside registers of one of the files that may stand beside what the other holds, fit to print */
+export function tellContradiction(
+  both: Both,
+  channel: Channel,
+  axis: Axis,
+  findings: FindingList,
+  beside?: readonly string[],
+): void {
   findings.add(
     'overlap-contradicts',
     'error',
@@ -76,6 +83,7 @@ export function tellContradiction(both: Both, channel: Channel, axis: Axis, find
       ...besideFewDays(both, axis),
       firstKwh: both.knownKwh,
       otherKwh: both.otherKwh,
+      ...(beside === undefined ? {} : { beside }),
     },
     { count: both.intervals, energyKwh: both.apartKwh, key: channel },
   );

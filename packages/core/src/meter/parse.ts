@@ -16,8 +16,10 @@ import { otherDocument } from './other-document.ts';
 import { type Assembled, assemble } from './place/assemble.ts';
 import { joinTurns } from './place/by-turns.ts';
 import { labelEndWords } from './place/label-end.ts';
+import { tellSilent } from './place/lone-register.ts';
 import { settleKinds } from './place/parts.ts';
 import { settleTotalRows } from './place/total-kinds.ts';
+import { isBilled } from './place/units.ts';
 import { withoutHeld } from './place/unread-registers.ts';
 import type { Evidence, Readings, Stream } from './readings.ts';
 import type { IntervalData, IntervalSeries } from './series.ts';
@@ -178,7 +180,10 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
   }
   if (isIntervalFile(text)) {
     const own = readIntervalFile(text, findings);
-    if (own !== undefined) refuseAboveService(own.series, serviceKwOf(options.serviceKw), own.linesOf, findings);
+    if (own !== undefined) {
+      refuseAboveService(own.series, serviceKwOf(options.serviceKw), own.linesOf, findings);
+      tellSilent(own.series, options, isBilled(own.series, options), findings);
+    }
     return result('our own interval file', ['the first line says format: duskbank.interval/1'], own?.series, true);
   }
   const readings = read(text, options, findings);

@@ -12,7 +12,7 @@ export interface Part {
   readonly known?: string;
 }
 
-const CIRCUIT = /^c(?:ontrolled|l)/;
+const CIRCUIT = /\bcontrolled\b|^cl/;
 
 /**
  * Registers of which a meter counts on one at a time: those of price windows, rates and tiers. A solar sponge (or soak) is a cheap window

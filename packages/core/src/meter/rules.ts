@@ -34,6 +34,7 @@ export const meteredSeries: Rule = record<IntervalSeries>({
         point: optional(text),
         allListed: flag,
         alone: optional(flag),
+        added: optional(flag),
         kwh: channel,
       }),
     ),

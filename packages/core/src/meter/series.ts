@@ -50,6 +50,8 @@ export interface ChannelPart {
   readonly allListed: boolean;
   /** All that the file holds of the channel, though its name says that the meter counts on others as well. */
   readonly alone?: true;
+  /** The user says that it is added to what other files of the home hold at the same time. */
+  readonly added?: true;
   /** As long as the axis, kWh; NaN: no reading. Absent where the file names it and holds nothing of it. */
   readonly kwh?: Float64Array;
 }

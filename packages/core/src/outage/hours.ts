@@ -23,7 +23,6 @@ import {
   startingKwh,
 } from '../plant/inside.ts';
 import { composeBlocks, walkBlocks } from './blocks.ts';
-import { drainOf, followDrain } from './drained.ts';
 import { storedIn } from './stored.ts';
 
 /** Longest survival that is counted unless stated otherwise, h: two weeks. */
@@ -79,8 +78,7 @@ const rules: RulesOf<BackupHoursOptions> = {
  * must not be what trips the inverter. The step in which energy runs out counts in part. The axis wraps.
  *
  * A step maps energy above the shutdown level `x → min(cap, k·x + a)` and ends the outage where `k·x + a < 0`. Such maps
- * compose, so blocks of 2, 4, 8 … steps are composed once and each start walks them: O(N log N) time, O(N) memory. Where each
- * step takes something (no sun on the island), one running sum says when each outage ends: O(N).
+ * compose, so blocks of 2, 4, 8 … steps are composed once and each start walks them: O(N log N) time, O(N) memory.
  *
  * @returns hours for every interval as the start of an outage; `capHours` where it lasted that long (censored)
  * @throws InputError `missing` | `wrong-type` | `length-mismatch` | `not-finite` | `out-of-range` | `above-capacity`
@@ -103,15 +101,10 @@ export function hoursOfRuns(options: Omit<BackupHoursOptions, 'socKwh'>): (socKw
   const island = islanded(plantPerStep(plant, axis), options);
   const addKwh = additionsOf(island, loadKwh, solarKwh);
   const capSteps = Math.min(n, capHours / axis.stepHours);
-  const drain = drainOf(addKwh, 1 - island.decayShare, Math.ceil(capSteps));
   let blocks: Blocks | undefined;
   return (socKwh) => {
     const outages: Outages = { island, addKwh, capSteps, socKwh, startKwh };
     const hours = new Float64Array(n);
-    if (drain !== undefined) {
-      followDrain(drain, island, capSteps, socKwh, startKwh, hours);
-      return hours;
-    }
     const from = blocks === undefined ? stepThrough(outages, hours) : 0;
     if (from === n) return hours;
     blocks ??= blocksOf(outages);
@@ -226,7 +219,7 @@ const SHORT_STEPS = 64;
 /** Steps tried before a walk, where the last outage was short. */
 const FEW_STEPS = 16;
 /** Blocks are composed once stepping through long outages has cost about as much: this many steps an interval. */
-const STEPS_WORTH_BLOCKS = 1;
+const STEPS_WORTH_BLOCKS = 3;
 
 /**
  * What each step of an outage adds to stored energy, kWh on the battery's side: negative where load and standby exceed

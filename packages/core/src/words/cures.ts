@@ -1,5 +1,5 @@
 import type { CodeOf } from './fact.ts';
-import { kwhDigits } from './figures.ts';
+import { kwhDigits, listed } from './figures.ts';
 import type { MeterWords } from './meter.ts';
 import { showName } from './quote.ts';
 import type { UnitChoice } from './reading.ts';
@@ -125,7 +125,7 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'not-meter-data': {
     expected: 'a column of the home’s electricity, kWh or kW',
-    hint: 'download interval data of the electricity meter; if a column does hold energy, name it by its number from 1: { path: …, columns: { import: 3 } }',
+    hint: 'download interval data of the electricity meter; if a column does hold energy, name it, by its number from 1 or by the name in its header: { path: …, columns: { import: 3 } }',
   },
   'other-document': {
     expected: 'interval data as CSV, as a spreadsheet or as ESPI (XML)',
@@ -306,7 +306,13 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     return { ...cure, hint: cure.hint.replace('[1, 2]', `[${numbersTo(Number(data.usagePoints)).join(', ')}]`) };
   if (code === 'day-twice') return { ...cure, hint: twiceHint(cure.hint, data) };
   if (code === 'overlap-contradicts') return { ...cure, hint: `${cure.hint}${overlapHint(data)}` };
-  if (code === 'part-alone') return { ...cure, hint: cure.hint.replaceAll(/(channel:?) import/g, `$1 ${role}`) };
+  if (code === 'part-alone') {
+    const hint = cure.hint.replaceAll(/(channel:?) import/g, `$1 ${role}`);
+    return {
+      ...cure,
+      hint: data.exchanged === true ? `${EXCHANGE_FIRST}; where they are not exchanged: ${hint}` : hint,
+    };
+  }
   if (code === 'unreadable-row') return NEM12_CURES[String(data.why)] ?? cure;
   if (code === 'several-sheets' && Array.isArray(data.sheets)) return { ...cure, hint: sheetsHint(data.sheets) };
   if (
@@ -352,12 +358,29 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     return { ...cure, hint: wholeHint(Number(data.wholeNumber), String(role)) };
   if (code === 'columns-unclear' && data.why === 'alike' && Array.isArray(columnNumbers))
     return { ...cure, hint: alikeHint(columnNumbers, String(role), data.byTurns === true) };
-  if (code === 'columns-unclear' && Array.isArray(columnNumbers) && columnNumbers.length > 0)
+  if (code === 'not-meter-data' && Array.isArray(columnNumbers) && columnNumbers.length === 0)
+    return { ...cure, hint: cure.hint.replace(/;.*/, '') };
+  if (/^(?:columns-unclear|not-meter-data)$/.test(code) && Array.isArray(columnNumbers) && columnNumbers.length > 0)
     return { ...cure, hint: cure.hint.replaceAll(/import(: |=)3/g, `${role}$1${columnNumbers[0]}`) };
+  if (code === 'columns-unclear' && data.why === 'no-energy') return NO_ENERGY;
+  if (code === 'columns-unclear' && data.why === 'own-header') return OWN_HEADER;
   if (code === 'unit-unknown' && Array.isArray(choices) && choices.length > 0)
     return { ...cure, hint: unitHint(choices, Array.isArray(data.channels) ? data.channels : []) };
   return cure;
 }
+
+const EXCHANGE_FIRST =
+  'first look whether import and export are exchanged: of columns, state { path: …, columns: { import: …, export: … } } with the number of the other in each, of rows or registers of NEM12 "rows" with the other word for each';
+
+const NO_ENERGY: Cure = {
+  expected: 'a column of energy (kWh) or power (kW)',
+  hint: 'download the energy of each interval (kWh); no column of this file holds numbers that could be it',
+};
+
+const OWN_HEADER: Cure = {
+  expected: 'a header such as start,import_kwh',
+  hint: 'write the file anew with "duskbank inspect --write", or correct its header',
+};
 
 /** The file's own texts: the first that is no total is given a word, and the others are to be. A total is never added to others. */
 function rowsHint(streams: readonly ToldStream[]): string {
@@ -464,7 +487,9 @@ function twiceHint(hint: string, { firstKwh, secondKwh }: Readonly<Record<string
 }
 
 /** How to cut one of two files that differ on a few days, and how parts of one home are added. */
-function overlapHint({ dayBefore, dayAfter }: Readonly<Record<string, unknown>>): string {
+function overlapHint({ dayBefore, dayAfter, beside }: Readonly<Record<string, unknown>>): string {
+  if (Array.isArray(beside))
+    return `. Of ${listed(beside as readonly string[])}: where it is a register beside what the other file holds (a controlled load beside general usage), say so of its own file, { path: …, repeats: add }, and the two are added; where the other file holds it too (a total), leave its file out`;
   const cut =
     dayBefore === undefined
       ? ''

@@ -149,6 +149,7 @@ export const METERING_WORDS = {
       days,
       runs,
       darkKwh,
+      by,
       ...said
     }: {
       /** Of import, fit to print: `register E1`, `column 2 "Bezug kWh"`, `import`. */
@@ -157,8 +158,12 @@ export const METERING_WORDS = {
       /** The first six stretches of them, both ends included. */
       readonly runs: readonly { readonly from: string; readonly to: string }[];
       readonly darkKwh: number;
+      /** What shows it, where it isn't the night alone: over the whole of the data the one keeps to the hours of the sun, the other doesn't. */
+      readonly by?: 'course';
     } & Said) =>
-      `on ${count(days, 'day')} (${runsText(runs)}) export counts through the night, when there is no sun (${darkKwh.toFixed(0)} kWh in the dark), and ${register} by day alone${takenAsStated(said)}`,
+      by === 'course'
+        ? `${register} keeps to the hours of the sun, and export doesn’t: on ${count(days, 'day')} (${runsText(runs)}) it counts ${darkKwh.toFixed(0)} kWh without any${takenAsStated(said)}`
+        : `on ${count(days, 'day')} (${runsText(runs)}) export counts through the night, when there is no sun (${darkKwh.toFixed(0)} kWh in the dark), and ${register} by day alone${takenAsStated(said)}`,
     meaning: (said: Said) =>
       toDo(
         said,

@@ -201,17 +201,19 @@ interface LoneRegisters {
   };
   /** No name of the file tells which register it is: what another file holds can't be told from it. */
   readonly unnamed?: true;
+  /** What is read as bought keeps to the hours of the sun, and what is read as sold doesn't: the two may have each other's names. */
+  readonly exchanged?: true;
   /** The days on which they are, beside files that hold the whole on others: not known. Absent of one file. */
   readonly days?: number;
   /** The first six stretches of them, both ends included. */
   readonly runs?: readonly { readonly from: string; readonly to: string }[];
 }
 
-function loneRegisters({ parts, role, energyKwh, silent, days, runs }: LoneRegisters): string {
+function loneRegisters({ parts, role, energyKwh, silent, exchanged, days, runs }: LoneRegisters): string {
   const [is, has] = parts.length === 1 ? ['is', 'its name says'] : ['are', 'their names say'];
   const lone = `${listed(parts)} (${figure(energyKwh)} kWh) ${is} all that is there of ${role}`;
   if (silent !== undefined && days === undefined)
-    return `${lone}, and from ${silent.first} to ${silent.last} nothing counts in the same hours of every week (${silent.on} from ${silent.from} to ${silent.to}), while in all others something does: so counts one register of several, not a home`;
+    return `${lone}, and from ${silent.first} to ${silent.last} nothing counts in the same hours of every week (${silent.on} from ${silent.from} to ${silent.to}), while in all others something does: so counts one register of several, not a home${exchanged === true ? '; and it keeps to the hours of the sun, and what is read as sold doesn’t: import and export seem to have each other’s names' : ''}`;
   const why = `and ${has} that the meter counts on others as well`;
   return days === undefined
     ? `${lone}, ${why}`
@@ -542,6 +544,8 @@ export const PLACING_WORDS = {
     dayAfter?: string;
     firstKwh: number;
     otherKwh: number;
+    /** Registers of one of the two, fit to print, that may stand beside what the other holds or be a part of it. */
+    beside?: readonly string[];
   }) =>
     `two files hold ${channel} from ${from} to ${to} and don’t measure the same: ${figure(firstKwh)} kWh in the first, ${figure(otherKwh)} kWh in the other, interval by interval apart`,
   /** Files overlap and differ; the first counts. */

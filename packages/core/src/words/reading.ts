@@ -241,7 +241,12 @@ export const READING_WORDS = {
           readonly totalNumber?: number;
           readonly isSum?: boolean;
         }
-      | { readonly why: 'no-energy' | 'own-header' }
+      | {
+          readonly why: 'no-energy';
+          /** Those that hold numbers and no time or price. */
+          readonly columnNumbers: readonly number[];
+        }
+      | { readonly why: 'own-header' }
       | {
           readonly why: 'left-over';
           readonly columns: readonly { readonly column: string; readonly energyKwh: number }[];
@@ -354,7 +359,13 @@ export const READING_WORDS = {
     return `${columns.join(', ')} ${columns.length === 1 ? 'holds' : 'hold'} ${what}`;
   },
   /** The file holds something else than a meter's readings: weather, prices, gas or water. */
-  'not-meter-data': ({ holds }: { readonly holds: 'weather' | 'prices' | 'gas-or-water' }) =>
+  'not-meter-data': ({
+    holds,
+  }: {
+    readonly holds: 'weather' | 'prices' | 'gas-or-water';
+    /** Those that hold numbers and no time or price. */
+    readonly columnNumbers: readonly number[];
+  }) =>
     ({
       weather:
         'its columns hold weather (sunshine, temperature and the like), no energy of a home: this is no meter file',

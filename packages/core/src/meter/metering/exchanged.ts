@@ -1,7 +1,9 @@
 import type { Said } from '../../words/metering.ts';
+import { againstSun } from '../against-sun.ts';
 import { toldRuns } from '../day-runs.ts';
 import type { IntervalSeries } from '../series.ts';
 import { type MeteringFault, meteringFault } from './fault.ts';
+import type { SolarDay } from './sun.ts';
 
 /** Of the dark intervals of a day, those in which a home's draw counts at least: a battery may carry it through most of the night. */
 const DARK_SHARE = 0.2;
@@ -20,12 +22,20 @@ const FEWEST_DAYS = 7;
 /**
  * Export that counts through the night, as what a home draws does, beside a register of import that counts by day alone, as what a roof
  * leaves over does: the two have each other's names, on all days or from a file or a day on. A register beside them that counts in
- * the dark (a hot water heater's) hides it from the sum.
+ * the dark (a hot water heater's) hides it from the sum. Where a battery carries the night too, the course of both over the day tells
+ * it: {@link againstSun}.
  *
+ * @param suns the sun's day for each local date, where the place is known
  * @param said whether the user says which is which
  * @returns whether it was told
  */
-export function checkExchanged(series: IntervalSeries, dark: Uint8Array, said: Said, faults: MeteringFault[]): boolean {
+export function checkExchanged(
+  series: IntervalSeries,
+  dark: Uint8Array,
+  suns: readonly SolarDay[] | undefined,
+  said: Said,
+  faults: MeteringFault[],
+): boolean {
   const { axis, importKwh, exportKwh, parts = [] } = series;
   if (importKwh === undefined || exportKwh === undefined) return false;
   const registers = parts.flatMap(({ channel, name, kwh }) =>
@@ -82,6 +92,14 @@ export function checkExchanged(series: IntervalSeries, dark: Uint8Array, said: S
         { confidence: 'sure', count: days.reduce((sum, { intervals }) => sum + intervals, 0) },
       ),
     );
+    return true;
+  }
+  for (const { name, kwh } of registers) {
+    const against = againstSun(series, kwh, exportKwh, suns);
+    if (against === undefined) continue;
+    const { days, darkKwh } = against;
+    const data = { register: name, days: days.length, runs: toldRuns(days), darkKwh, by: 'course' as const, ...said };
+    faults.push(meteringFault('registers-exchanged', data, { confidence: 'likely', count: axis.intervals }));
     return true;
   }
   return false;

@@ -3,6 +3,7 @@ import type { Said } from '../../words/metering.ts';
 import type { IntervalSeries } from '../series.ts';
 import { checkExchanged } from './exchanged.ts';
 import { type MeteringFault, meteringFault } from './fault.ts';
+import type { SolarDay } from './sun.ts';
 
 /** Energy of a channel, all of it and in the dark, kWh. */
 function energies(values: Float64Array | undefined, dark: Uint8Array): { all: number; dark: number } {
@@ -44,6 +45,7 @@ export function checkSwapped(series: IntervalSeries, dark: Uint8Array, faults: M
 export function checkReversed(
   series: IntervalSeries,
   dark: Uint8Array,
+  suns: readonly SolarDay[] | undefined,
   billedKwh: number | undefined,
   said: Said,
   faults: MeteringFault[],
@@ -73,7 +75,7 @@ export function checkReversed(
     );
     return;
   }
-  if (checkExchanged(series, dark, said, faults)) return;
+  if (checkExchanged(series, dark, suns, said, faults)) return;
   // A home that is billed for much more than it is metered to buy has a part that the transformers don't see.
   const ratio =
     billedKwh === undefined || billedKwh <= 0 || importKwh === undefined ? Number.NaN : bought.all / billedKwh;

@@ -248,7 +248,7 @@ function channelsOn(
   const channels = new Map<Channel, Float64Array>();
   for (const [channel, list] of streams) channels.set(channel, uniteStreams(list, channel, grid, options, findings));
   if (nets.length > 0) checkNet(uniteStreams(nets, 'net', grid, options, findings), channels, options, findings);
-  const parts = [...streams].flatMap(([channel, list]) => channelParts(list, channel, readings));
+  const parts = [...streams].flatMap(([channel, list]) => channelParts(list, channel, readings, options));
   return { channels, parts: [...parts, ...partsNotRead(streams, readings)] };
 }
 

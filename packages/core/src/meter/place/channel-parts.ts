@@ -1,3 +1,4 @@
+import type { ParseOptions } from '../options.ts';
 import type { Declared, Readings } from '../readings.ts';
 import { CHANNELS, type Channel, type ChannelPart } from '../series.ts';
 import { nameOf } from './told-stream.ts';
@@ -7,7 +8,12 @@ import { countsOf, type OnGrid, together } from './unite.ts';
  * What a channel is added up from, by the names that other files of the home give it too; nothing where a stream of it has no
  * such name, or where several meters are added: then it is a whole.
  */
-export function channelParts(list: readonly OnGrid[], channel: Channel, readings: Readings): ChannelPart[] {
+export function channelParts(
+  list: readonly OnGrid[],
+  channel: Channel,
+  readings: Readings,
+  { repeats }: ParseOptions,
+): ChannelPart[] {
   const points = new Set(list.map(({ stream }) => stream.point ?? 1));
   if (points.size > 1 || list.some(({ stream }) => stream.register === undefined)) return [];
   const [number] = points as Set<number>;
@@ -24,6 +30,7 @@ export function channelParts(list: readonly OnGrid[], channel: Channel, readings
       counts: stream.part?.kind === 'always' ? 'always' : countsOf(stream),
       ...(point === undefined ? {} : { point }),
       allListed: declared?.allListed === true,
+      ...(repeats === 'add' ? { added: true as const } : {}),
       kwh: known === undefined ? values : together(known.kwh!, values),
     });
   }

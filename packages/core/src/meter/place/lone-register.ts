@@ -1,4 +1,5 @@
 import type { Axis } from '../../axis/index.ts';
+import { againstSun } from '../against-sun.ts';
 import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
 import { areOneSided, namedPart } from '../part.ts';
@@ -49,17 +50,54 @@ export function markLone(
     const byName = own.length > 0 && areLone(own, axis, kwh);
     const sunny = role === 'import' ? [exportKwh, solarKwh] : [];
     const isSpared = (i: number) => sunny.some((other) => other !== undefined && other[i]! > 0);
-    const isKnown = byName || own.some(({ allListed }) => allListed);
-    const silent = isKnown ? undefined : silentHours(axis, kwh, isSpared);
+    const silent = byName ? undefined : silentHours(axis, kwh, isSpared);
     // What has the shape of solar is asked about as that.
     if (!byName && (silent === undefined || noNightOf({ axis }, kwh)?.arc === true)) continue;
     for (const part of own) marked.add(part);
     const energyKwh = kwh.reduce((sum, each) => sum + (each || 0), 0);
     const names = own.length > 0 ? own.map(({ name }) => name) : namesOf(role, groups);
-    const hours = silent === undefined ? {} : { silent, ...(own.length > 0 ? {} : { unnamed: true as const }) };
+    const isExchanged = silent !== undefined && role === 'import' && looksExchanged(series);
+    const hours =
+      silent === undefined
+        ? {}
+        : {
+            silent,
+            ...(own.length > 0 ? {} : { unnamed: true as const }),
+            ...(isExchanged ? { exchanged: true as const } : {}),
+          };
     findings.add('part-alone', 'warning', { parts: names, role, energyKwh, ...hours }, { key: role });
   }
   return parts.map((part) => (marked.has(part) ? { ...part, alone: true } : part));
+}
+
+/** The same of a file in our own format, which names no register: by its hours alone. */
+export function tellSilent(
+  series: IntervalSeries,
+  { channel }: ParseOptions,
+  billed: boolean,
+  findings: FindingList,
+): void {
+  const { axis, importKwh, exportKwh, loadKwh, solarKwh } = series;
+  for (const role of ['import', 'load'] as const) {
+    const kwh = role === 'import' ? importKwh : loadKwh;
+    if (kwh === undefined || billed || channel === role) continue;
+    const sunny = role === 'import' ? [exportKwh, solarKwh] : [];
+    const silent = silentHours(axis, kwh, (i) => sunny.some((other) => other !== undefined && other[i]! > 0));
+    if (silent === undefined || noNightOf({ axis }, kwh)?.arc === true) continue;
+    const energyKwh = kwh.reduce((sum, each) => sum + (each || 0), 0);
+    const exchanged = role === 'import' && looksExchanged(series) ? { exchanged: true as const } : {};
+    const data = { parts: [`column "${role}_kwh"`], role, energyKwh, silent, unnamed: true as const, ...exchanged };
+    findings.add('part-alone', 'warning', data, { key: role });
+  }
+}
+
+/** Whether what is read as bought keeps to the hours of the sun, and what is read as sold doesn't. */
+function looksExchanged({ axis, importKwh, exportKwh }: IntervalSeries): boolean {
+  return (
+    importKwh !== undefined &&
+    exportKwh !== undefined &&
+    againstSun({ axis }, importKwh, exportKwh, undefined) !== undefined
+  );
 }
 
 /** What a channel is read from, where no name tells a register. */

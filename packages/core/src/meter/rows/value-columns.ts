@@ -1,11 +1,12 @@
 import type { FindingList } from '../findings.ts';
 import type { ColumnMap, ColumnRef, ParseOptions, Unit } from '../options.ts';
-import { isNumbered, type Part, registerByPlace } from '../part.ts';
+import { isNumbered, type Part } from '../part.ts';
 import type { Role } from '../readings.ts';
-import { type HeaderCell, otherThanMeter, unitOf } from '../table/header.ts';
+import { otherThanMeter, unitOf } from '../table/header.ts';
 import { isBlank, readNumber } from '../table/numbers.ts';
 import { columnName, findColumn, type Shape } from '../table/shape.ts';
 import { refuseBothWays } from './both-ways.ts';
+import { isNamedTotal, placedRegister, registerIn, registersOf } from './register-columns.ts';
 import { countOneAtATime } from './registers.ts';
 
 /** A column of values and what it measures. */
@@ -45,7 +46,6 @@ export function statedValues(shape: Shape, columns: ColumnMap, findings: Finding
         bad = true;
       } else {
         const head = shape.header[column];
-        const register = head && registerIn(head);
         values.push({
           column,
           role,
@@ -54,7 +54,7 @@ export function statedValues(shape: Shape, columns: ColumnMap, findings: Finding
           cumulative: head?.cumulative ?? false,
           ...(head?.unitInCells === true ? { unitInCells: true } : {}),
           part: refs.length > 1 ? { id: String(ref), kind: 'stated' } : undefined,
-          ...(register === undefined ? {} : { register }),
+          ...registerOf(shape, column),
           source: columnName(shape, column),
         });
       }
@@ -79,6 +79,26 @@ export function refuseInactive(shape: Shape, columns: readonly number[], finding
   );
 }
 
+function registerOf({ header }: Shape, column: number): { register?: string } {
+  const register = header[column] && registerIn(header[column]);
+  return register === undefined ? {} : { register };
+}
+
+/** A register by its place, with a unit of energy. */
+function registerColumn(shape: Shape, column: number): ValuePlan {
+  const { unit } = shape.header[column]!;
+  const id = placedRegister(shape, column)!;
+  const source = columnName(shape, column);
+  return { column, role: 'import', weak: true, unit, cumulative: false, part: { id, kind: 'window' }, source };
+}
+
+/** Numbers, from 1, of columns that hold some and are none of the time. */
+function numbersIn({ classes, header }: Shape, taken: ReadonlySet<number>): number[] {
+  return classes.flatMap((kind, c) =>
+    kind === 'number' && !taken.has(c) && header[c]?.time === undefined && header[c]?.skip !== 'cost' ? [c + 1] : [],
+  );
+}
+
 /** Columns to read, and those with a unit of energy that aren't. */
 export interface FoundValues {
   readonly values: ValuePlan[];
@@ -95,8 +115,13 @@ export function foundValues(
   const nameless: number[] = [];
   const inactive: number[] = [];
   const others: number[] = [];
+  const placed: number[] = [];
   for (let c = 0; c < shape.width; c++) {
     if (taken.has(c)) continue;
+    if (placedRegister(shape, c) !== undefined) {
+      placed.push(c);
+      continue;
+    }
     const kind = shape.classes[c];
     const head = shape.header[c];
     if (head?.skip === 'battery' && kind === 'number')
@@ -120,18 +145,27 @@ export function foundValues(
   }
   // Nothing says that the home took active energy: what it took may stand in the column of apparent energy alone.
   const isAllSent = named.every(({ role }) => role === 'export' || role === 'solar');
+  // "Rate 1" may be a price beside what was bought.
+  if (isAllSent)
+    for (const c of placed) {
+      const { unit } = shape.header[c]!;
+      if (unit === undefined || !isEnergy({ unit })) others.push(c);
+      else named.push(registerColumn(shape, c));
+    }
   if (inactive.length > 0 && nameless.length + others.length === 0 && isAllSent) {
     refuseInactive(shape, inactive, findings);
     return undefined;
   }
   if (named.length === 0) {
-    const candidates = nameless.length > 0 ? nameless : others;
+    const total = others.filter((c) => !placed.includes(c));
+    const isTotal = total.length === 1 && isNamedTotal(shape, total[0]!);
+    const candidates = nameless.length > 0 ? nameless : isTotal ? total : others;
     const holds = otherThanMeter(shape.names);
     if (holds !== undefined) {
-      findings.add('not-meter-data', 'error', { holds });
+      findings.add('not-meter-data', 'error', { holds, columnNumbers: numbersIn(shape, taken) });
       return undefined;
     }
-    const registers = registersOf(shape, taken);
+    const registers = isTotal ? undefined : registersOf(shape, taken);
     if (registers !== undefined) {
       findings.add('columns-unclear', 'error', { why: 'registers', ...registers }, { line: shape.headerLine });
       return undefined;
@@ -149,6 +183,7 @@ export function foundValues(
         cumulative: false,
         // Whatever it measures: another file of the home may hold the other registers.
         part: shape.header[column]?.part,
+        ...registerOf(shape, column),
         source: columnName(shape, column),
       };
       return { values: [value], dropped: [] };
@@ -157,7 +192,7 @@ export function foundValues(
       'columns-unclear',
       'error',
       candidates.length === 0
-        ? { why: 'no-energy' }
+        ? { why: 'no-energy', columnNumbers: numbersIn(shape, taken) }
         : { why: 'unnamed', columnNumbers: candidates.slice(0, 20).map((c) => c + 1) },
     );
     return undefined;
@@ -170,55 +205,6 @@ export function foundValues(
   }
   const unknown = [...others, ...nameless].map((c) => columnName(shape, c));
   return chooseValues(named, unknown, shape, options, findings);
-}
-
-/** A price window, and no word of what is measured in it. */
-const REGISTER =
-  /^(?:hours? )?(?:(?:on|off|mid|part|super)?(?: ?peak)|shoulder|day|night|high|low|tier ?\d|t[1-4]|tou ?\d)(?: p[1-6])?$/;
-
-/** The register that a column's name tells of, whatever else it may be: `Day`, which alone is a time; `Rate 1 kWh`, which may be a price. */
-function registerIn({ part, words }: HeaderCell): string | undefined {
-  if (part !== undefined) return part.id;
-  const bare = words.filter((word) => unitOf(word) === undefined).join(' ');
-  return REGISTER.test(bare) ? bare : registerByPlace(bare);
-}
-
-/** Columns named after price windows alone ("Peak", "Off-Peak"), and the one named as their total. */
-function registersOf(shape: Shape, taken: ReadonlySet<number>) {
-  const named = (is: (head: HeaderCell) => boolean) =>
-    shape.header.flatMap((head, c) => {
-      const { skip, tells, role } = head;
-      const isFree = shape.classes[c] === 'number' && !taken.has(c) && (skip ?? tells ?? role) === undefined;
-      return isFree && is(head) ? [c] : [];
-    });
-  const windows = named(({ part, words }) => part?.kind === 'window' || REGISTER.test(words.join(' ')));
-  // Circuits and phases have numbers too.
-  const numbered = windows.filter((c) => shape.header[c]!.part !== undefined && isNumbered(shape.header[c]!.part));
-  const areRegisters = countOneAtATime(
-    numbered.map((column) => ({ column })),
-    shape,
-  );
-  const parts = areRegisters ? windows : windows.filter((c) => !numbered.includes(c));
-  const totals = named(({ words }) => /^(?:(?:grand )?total|sum)$/.test(words.join(' ')));
-  if (parts.length < 2 || totals.length > 1) return undefined;
-  const [total] = totals;
-  const about = {
-    parts: parts.map((c) => columnName(shape, c)),
-    partNumbers: parts.map((c) => c + 1),
-  };
-  if (total === undefined) return about;
-  const valueAt = (cells: readonly string[], c: number) => readNumber(cells[c] ?? '', shape.decimalComma) || 0;
-  // Each may be rounded by itself.
-  const differs = shape.rows.filter(({ cells }) => {
-    const sum = parts.reduce((all, c) => all + valueAt(cells, c), 0);
-    return Math.abs(sum - valueAt(cells, total)) > 0.011 * Math.max(1, Math.abs(sum));
-  });
-  return {
-    ...about,
-    total: columnName(shape, total),
-    totalNumber: total + 1,
-    isSum: differs.length <= shape.rows.length / 50,
-  };
 }
 
 /** Of columns that look alike the one that is named as the whole and that no other exceeds; undefined where none is. */
@@ -240,7 +226,7 @@ export function isNamedWhole({ header }: Shape, column: number): boolean {
 }
 
 /** Whether a column's unit is one of energy. */
-function isEnergy({ unit }: ValuePlan): boolean {
+function isEnergy({ unit }: Pick<ValuePlan, 'unit'>): boolean {
   return unit !== undefined && /h$/.test(unit);
 }
 
@@ -347,7 +333,7 @@ function chooseValues(
       others: Math.max(0, ignored.length - 12),
     });
   if (chosen.length === 0) {
-    findings.add('columns-unclear', 'error', { why: 'no-energy' });
+    findings.add('columns-unclear', 'error', { why: 'no-energy', columnNumbers: all.map(({ column }) => column + 1) });
     return undefined;
   }
   const dropped = all.filter(

@@ -150,7 +150,8 @@ const REACTIVE = /\bk?varh?\b|\breactive\b/;
 /** Units of heat, gas and water: a value in them is no kWh. */
 const FOREIGN_UNIT = /\b(?:k|mm)?btu\b|\b[mg]j\b|\bkcal\b|\bm3\b|\bm³|\btherms?\b|\bccf\b|\bgal(?:lons?)?\b/;
 const PART =
-  /\b(solar (?:sponge|soak)|offpeak|on peak|peak|shoulder|day|night|high|low|super|controlled(?: load)?|tier ?\d|t[1-4]|tou ?\d|cl ?\d?)\b/;
+  /\b(solar (?:sponge|soak)|offpeak|on peak|peak|shoulder|day|night|high|low|super|tier ?\d|t[1-4]|tou ?\d|cl ?\d?)\b/;
+const CIRCUIT = /\bcontrolled(?: load)?(?: [1-9]\b)?/;
 
 /** Registers that have a number alone, as in Italy and Spain: so may circuits and phases. */
 const NUMBERED = /\b(p[1-6]|f[123]|f23)\b/;
@@ -205,7 +206,8 @@ export function readHeader(name: string): HeaderCell {
     const inactive = inactiveOf(name);
     return { ...base, skip: 'other', ...(inactive === undefined ? {} : { inactive }) };
   }
-  const part = PART.exec(text)?.[1] ?? NUMBERED.exec(text)?.[1];
+  // An off-peak controlled load is a circuit, whenever it runs.
+  const part = (CIRCUIT.exec(text)?.[0] ?? PART.exec(text)?.[1] ?? NUMBERED.exec(text)?.[1])?.trim();
   const cumulative =
     /\b(?:register read|meter reading|meter read|cumulative|index|odometer|counter|running total)\b/.test(text);
   const more = { ...(part === undefined ? {} : { part: namedPart(part) }), ...(cumulative ? { cumulative } : {}) };

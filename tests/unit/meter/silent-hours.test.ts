@@ -1,0 +1,156 @@
+import { makeAxis } from '@duskbank/core/axis';
+import { faultsOf, type IntervalSeries, parseIntervalData, writeIntervalCsv } from '@duskbank/core/meter';
+import { describe, expect, test } from 'vitest';
+import { randomOf } from '../../support/metered-home.ts';
+import { makeSunHome } from '../../support/sun-homes.ts';
+
+// A register that counts at certain hours only is asked about whatever the file is called (docs/reference/interval-files.md).
+
+const ZONE = 'Etc/UTC';
+/** Mean kW at an hour of a day, Monday is 0. */
+type Course = (day: number, hour: number, weekday: number, random: () => number) => number;
+const drawn = (hour: number, random: () => number) =>
+  0.15 + 0.1 * random() + Math.exp(-(((hour - 19) / 2) ** 2)) * random();
+/** From Monday 2 February 2026 on. */
+const seriesOf = (days: number, stepMinutes: number, course: Course): IntervalSeries => {
+  const perDay = 1440 / stepMinutes;
+  const axis = makeAxis({ startEpochMs: Date.UTC(2026, 1, 2), stepMinutes, intervals: days * perDay, zone: ZONE });
+  const random = randomOf(5);
+  const importKwh = Float64Array.from({ length: axis.intervals }, (_, i) => {
+    const day = Math.floor(i / perDay);
+    return Math.round(course(day, (i % perDay) / (perDay / 24), day % 7, random) * stepMinutes * 1000) / 60_000;
+  });
+  return { axis, importKwh };
+};
+const csv = ({ axis, importKwh }: IntervalSeries) => {
+  const stamp = (i: number) => new Date(axis.startEpochMs + i * axis.stepMinutes * 60_000).toISOString().slice(0, 16);
+  return [
+    'Time,Consumption kWh',
+    ...Array.from(importKwh!, (kwh, i) => `${stamp(i).replace('T', ' ')},${kwh}`),
+    '',
+  ].join('\n');
+};
+const nem12 = ({ axis, importKwh }: IntervalSeries) => {
+  const perDay = 1440 / axis.stepMinutes;
+  const days = axis.calendar.days.map(({ civilDay, firstInterval }) => {
+    const date = new Date(civilDay * 86_400_000).toISOString().slice(0, 10).replaceAll('-', '');
+    return `300,${date},${[...importKwh!.slice(firstInterval, firstInterval + perDay)].join(',')},A,,,,`;
+  });
+  const block = `200,6000000001,E1,E1,E1,N1,M1,kWh,${axis.stepMinutes},`;
+  return ['100,NEM12,202606010000,MDP,RET', block, ...days, '900', ''].join('\n');
+};
+const asked = (text: string, options = {}) =>
+  parseIntervalData(text, { zone: ZONE, ...options }).findings.filter(({ code }) => code === 'part-alone');
+
+const between = (from: number, to: number, wander = 0): Course => {
+  return (day, hour, _, random) => {
+    const late = wander === 0 ? 0 : (((day * 7) % 5) - 2) * (wander / 2);
+    return hour >= from + late && hour < to - late ? drawn(hour, random) : 0;
+  };
+};
+const onDays = (is: (weekday: number, hour: number) => boolean): Course => {
+  return (_, hour, weekday, random) => (is(weekday, hour) ? drawn(hour, random) : 0);
+};
+
+describe('a register that counts at certain hours', () => {
+  test.each([
+    ['by day', between(7, 22)],
+    ['at noon', between(10, 15)],
+    ['by day, with edges that wander by a quarter', between(7, 22, 0.25)],
+    ['by day, with edges that wander by an hour', between(7, 22, 1)],
+    ['on weekends', onDays((weekday) => weekday > 4)],
+    ['on weekends from Friday night', onDays((weekday, hour) => weekday > 4 || (weekday === 4 && hour >= 22))],
+  ] as const)('is asked about in any file of ten days and more: %s', (_, course) => {
+    for (const days of [10, 13, 20, 27, 60]) {
+      const series = seriesOf(days, 15, course);
+      expect(asked(csv(series)), `${days} days`).toHaveLength(1);
+      expect(asked(nem12(series), { zone: 'Australia/Brisbane' }), `${days} days, NEM12`).toHaveLength(1);
+      expect(asked(writeIntervalCsv(series)), `${days} days, our own`).toHaveLength(1);
+    }
+  });
+
+  test.each([
+    ['from Friday on', onDays((weekday) => weekday > 3)],
+    ['until Thursday', onDays((weekday) => weekday < 4)],
+  ] as const)('is asked about where it is of some weekdays, in three weeks and more: %s', (_, course) => {
+    for (const days of [21, 28, 60]) expect(asked(csv(seriesOf(days, 30, course))), `${days} days`).toHaveLength(1);
+  });
+
+  test('by night is asked about in two weeks: in fewer a battery may have carried the days', () => {
+    const night: Course = (_, hour, __, random) => (hour >= 22 || hour < 7 ? drawn(hour, random) : 0);
+    expect(asked(csv(seriesOf(14, 15, night)))).toHaveLength(1);
+    expect(asked(csv(seriesOf(13, 15, night)))).toEqual([]);
+  });
+
+  test('is all where it is said so, of our own file too', () => {
+    const series = seriesOf(28, 60, between(7, 22));
+    const kwh = series.importKwh!.reduce((sum, each) => sum + each, 0);
+    for (const text of [csv(series), writeIntervalCsv(series)]) {
+      expect(asked(text, { channel: 'import' })).toEqual([]);
+      expect(asked(text, { billedKwh: kwh })).toEqual([]);
+    }
+  });
+});
+
+describe('a home that counts nothing for a time', () => {
+  const home: Course = (_, hour, __, random) => drawn(hour, random);
+  const away =
+    (from: number, to: number): Course =>
+    (day, hour, weekday, random) =>
+      day >= from && day < to ? 0 : home(day, hour, weekday, random);
+  test.each([
+    ['never', home],
+    ['for two weeks', away(5, 19)],
+    ['for four weeks', away(20, 48)],
+    ['for the first four', away(0, 28)],
+    ['for all but two days', away(2, 40)],
+    [
+      'for days on which the sun carries it, and not at the same hours',
+      ((day, hour, _, random) => {
+        const [up, down] = [8 + ((day * 5) % 7) * 0.35, 17 - ((day * 3) % 6) * 0.5];
+        return day % 5 > 0 && hour >= up && hour < down ? 0 : drawn(hour, random);
+      }) as Course,
+    ],
+    [
+      'for days and evenings that a battery carries',
+      ((day, hour, _, random) =>
+        day % 7 > 0 && hour >= 7.5 && hour < 20 + ((day * 7) % 11) * 0.9 ? 0 : drawn(hour, random)) as Course,
+    ],
+    ['where its meter is coarse', ((_, __, ___, random) => (random() < 0.4 ? 0 : 0.3)) as Course],
+  ] as const)('isn’t asked: %s', (_, course) => {
+    for (const days of [10, 20, 56, 90]) expect(asked(csv(seriesOf(days, 30, course))), `${days} days`).toEqual([]);
+  });
+
+  test('isn’t asked where it is read in whole kWh, of which its night is none', () => {
+    const whole = csv(seriesOf(28, 60, (_, hour, __, random) => (hour < 6 ? 0 : random() < 0.5 ? 1 : 2)));
+    expect(asked(whole)).toEqual([]);
+  });
+
+  test('isn’t asked where a battery carries it, from its import alone or beside its export', () => {
+    for (let seed = 1; seed <= 8; seed++)
+      for (const vehicle of [{}, { vehicle: 'night' }] as const) {
+        const { axis, importKwh, exportKwh } = makeSunHome(seed, { battery: true, ...vehicle }).series;
+        expect(asked(writeIntervalCsv({ axis, importKwh })), `seed ${seed}`).toEqual([]);
+        expect(asked(writeIntervalCsv({ axis, importKwh, exportKwh })), `seed ${seed}`).toEqual([]);
+      }
+  });
+});
+
+test('a home that is off at night is told that its import and export look exchanged where they do', () => {
+  // Drawn in the morning and in the evening, sold between them.
+  const bought = seriesOf(28, 30, (_, hour, __, random) =>
+    (hour >= 6 && hour < 9) || (hour >= 16 && hour < 22) ? drawn(hour, random) : 0,
+  );
+  const sold = seriesOf(28, 30, (_, hour, __, random) => (hour >= 9 && hour < 16 ? 1 + random() : 0));
+  const { axis, importKwh } = bought;
+  const right = asked(writeIntervalCsv({ axis, importKwh, exportKwh: sold.importKwh! }));
+  expect(right).toHaveLength(1);
+  expect(right[0]!.data).not.toHaveProperty('exchanged');
+  const wrong = asked(writeIntervalCsv({ axis, importKwh: sold.importKwh!, exportKwh: importKwh! }));
+  expect(wrong).toMatchObject([{ data: { exchanged: true }, message: expect.stringContaining('each other’s names') }]);
+  const [fault] = faultsOf(
+    'a.csv',
+    wrong.map((finding) => ({ ...finding, severity: 'error' as const })),
+  );
+  expect(fault!.hint).toMatch(/^first look whether import and export are exchanged/);
+});
