@@ -4,10 +4,14 @@ import type { FindingList } from '../findings.ts';
 import type { ParseOptions } from '../options.ts';
 import { areOneSided, namedPart } from '../part.ts';
 import type { Beside, Group } from '../readings.ts';
-import type { ChannelPart, IntervalSeries } from '../series.ts';
+import { type ChannelPart, channelField, type IntervalSeries } from '../series.ts';
 import { noNightOf } from '../solar-shape.ts';
-import { silentHours } from './silent-hours.ts';
+import { type SilentHours, silentHours } from './silent-hours.ts';
 import { nameOf } from './told-stream.ts';
+
+/** What a home takes. */
+const TAKEN = ['import', 'load'] as const;
+type Taken = (typeof TAKEN)[number];
 
 /** Hours in which a home may draw nothing of the grid because the sun carries it, from and to. */
 const SUN_HOURS = { from: 8, to: 17 };
@@ -39,33 +43,19 @@ export function markLone(
   findings: FindingList,
 ): ChannelPart[] {
   const marked = new Set<ChannelPart>();
-  const { axis, importKwh, exportKwh, loadKwh, solarKwh } = series;
-  for (const role of ['import', 'load'] as const) {
+  for (const role of TAKEN) {
     const own = parts.filter(({ channel }) => channel === role);
-    const kwh = role === 'import' ? importKwh : loadKwh;
+    const kwh = series[channelField(role)];
     const isTold = beside.some((columns) => columns.role === role && columns.areRegisters);
     if (kwh === undefined || billed || isTold || isStated(role, groups, options)) continue;
     // What a file names and doesn't hold is told by its name.
     if (own.some((part) => part.kwh === undefined)) continue;
-    const byName = own.length > 0 && areLone(own, axis, kwh);
-    const sunny = role === 'import' ? [exportKwh, solarKwh] : [];
-    const isSpared = (i: number) => sunny.some((other) => other !== undefined && other[i]! > 0);
-    const silent = byName ? undefined : silentHours(axis, kwh, isSpared);
-    // What has the shape of solar is asked about as that.
-    if (!byName && (silent === undefined || noNightOf({ axis }, kwh)?.arc === true)) continue;
+    const byName = own.length > 0 && areLone(own, series.axis, kwh);
+    const silent = byName ? undefined : silentOf(series, role, kwh);
+    if (!byName && silent === undefined) continue;
     for (const part of own) marked.add(part);
-    const energyKwh = kwh.reduce((sum, each) => sum + (each || 0), 0);
     const names = own.length > 0 ? own.map(({ name }) => name) : namesOf(role, groups);
-    const isExchanged = silent !== undefined && role === 'import' && looksExchanged(series);
-    const hours =
-      silent === undefined
-        ? {}
-        : {
-            silent,
-            ...(own.length > 0 ? {} : { unnamed: true as const }),
-            ...(isExchanged ? { exchanged: true as const } : {}),
-          };
-    findings.add('part-alone', 'warning', { parts: names, role, energyKwh, ...hours }, { key: role });
+    tellAlone(series, role, kwh, { names, areNamed: own.length > 0 }, silent, findings);
   }
   return parts.map((part) => (marked.has(part) ? { ...part, alone: true } : part));
 }
@@ -77,18 +67,41 @@ export function tellSilent(
   billed: boolean,
   findings: FindingList,
 ): void {
-  const { axis, importKwh, exportKwh, loadKwh, solarKwh } = series;
-  for (const role of ['import', 'load'] as const) {
-    const kwh = role === 'import' ? importKwh : loadKwh;
+  for (const role of TAKEN) {
+    const kwh = series[channelField(role)];
     if (kwh === undefined || billed || channel === role) continue;
-    const sunny = role === 'import' ? [exportKwh, solarKwh] : [];
-    const silent = silentHours(axis, kwh, (i) => sunny.some((other) => other !== undefined && other[i]! > 0));
-    if (silent === undefined || noNightOf({ axis }, kwh)?.arc === true) continue;
-    const energyKwh = kwh.reduce((sum, each) => sum + (each || 0), 0);
-    const exchanged = role === 'import' && looksExchanged(series) ? { exchanged: true as const } : {};
-    const data = { parts: [`column "${role}_kwh"`], role, energyKwh, silent, unnamed: true as const, ...exchanged };
-    findings.add('part-alone', 'warning', data, { key: role });
+    const silent = silentOf(series, role, kwh);
+    if (silent === undefined) continue;
+    tellAlone(series, role, kwh, { names: [`column "${role}_kwh"`], areNamed: false }, silent, findings);
   }
+}
+
+/** The silent hours of what is taken; what has the shape of solar is asked about as that. */
+function silentOf({ axis, exportKwh, solarKwh }: IntervalSeries, role: Taken, kwh: Float64Array) {
+  const sunny = role === 'import' ? [exportKwh, solarKwh] : [];
+  const silent = silentHours(axis, kwh, (i) => sunny.some((other) => other !== undefined && other[i]! > 0));
+  return silent === undefined || noNightOf({ axis }, kwh)?.arc === true ? undefined : silent;
+}
+
+/** Asks about what is alone, by its names or by hours in which it is silent. */
+function tellAlone(
+  series: IntervalSeries,
+  role: Taken,
+  kwh: Float64Array,
+  { names, areNamed }: { names: string[]; areNamed: boolean },
+  silent: SilentHours | undefined,
+  findings: FindingList,
+): void {
+  const energyKwh = kwh.reduce((sum, each) => sum + (each || 0), 0);
+  const hours =
+    silent === undefined
+      ? {}
+      : {
+          silent,
+          ...(areNamed ? {} : { unnamed: true as const }),
+          ...(role === 'import' && looksExchanged(series) ? { exchanged: true as const } : {}),
+        };
+  findings.add('part-alone', 'warning', { parts: names, role, energyKwh, ...hours }, { key: role });
 }
 
 /** Whether what is read as bought keeps to the hours of the sun, and what is read as sold doesn't. */
@@ -101,12 +114,12 @@ function looksExchanged({ axis, importKwh, exportKwh }: IntervalSeries): boolean
 }
 
 /** What a channel is read from, where no name tells a register. */
-function namesOf(role: 'import' | 'load', groups: readonly Group[]): string[] {
+function namesOf(role: Taken, groups: readonly Group[]): string[] {
   return groups.flatMap(({ streams }) => streams.filter((stream) => stream.role === role).map(nameOf));
 }
 
 /** Whether the user says that what is read of a channel is that. */
-function isStated(role: 'import' | 'load', groups: readonly Group[], { channel, columns }: ParseOptions): boolean {
+function isStated(role: Taken, groups: readonly Group[], { channel, columns }: ParseOptions): boolean {
   const stated = columns?.[role];
   // A column has to be named where its name says nothing of energy: that says where the energy is, not that it is all.
   if (channel === role || (Array.isArray(stated) && stated.length > 1)) return true;
