@@ -106,11 +106,12 @@ export default config;
 }
 
 /** Runs test files of the copy; resolves to what vitest reported, or `undefined` where it was stopped for its time. */
-function runTests(copy, files, { alive, notes, options, workers = 1, seconds, name }) {
+function runTests(copy, files, { alive, notes, options, met, workers = 1, seconds, name }) {
   const report = join(copy, `../report-${name}.json`);
   rmSync(report, { force: true });
   const env = { ...process.env, FAULT_REPORT: report, ALIVE_FAULT: String(alive ?? -1) };
   if (options !== undefined) env.NODE_OPTIONS = options;
+  if (met !== undefined) env.MET_FAULTS = met;
   if (notes !== undefined) env.FAULT_NOTES = notes;
   const args = ['vitest', 'run', '--config', 'faults.config.ts', `--maxWorkers=${workers}`];
   if (alive !== undefined) args.push('--bail=1');
@@ -156,14 +157,13 @@ async function goldenFiles(root, copy) {
   const files = [];
   for (const name of values.golden.filter((own) => own !== 'none')) {
     const path = `tests/cli/${name}.test.ts`;
-    process.env.MET_FAULTS = join(root, `met-${name}`);
-    writeFileSync(process.env.MET_FAULTS, '');
-    const { status, testResults } = await runTests(copy, [path], { options, name: 'golden' });
+    const notesOf = join(root, `met-${name}`);
+    writeFileSync(notesOf, '');
+    const { status, testResults } = await runTests(copy, [path], { options, met: notesOf, name: 'golden' });
     if (status !== 0) process.stdout.write(`set aside, since it fails with all faults asleep: ${path}\n`);
-    const met = new Set(readFileSync(process.env.MET_FAULTS, 'utf8').split('\n').map(Number));
+    const met = new Set(readFileSync(notesOf, 'utf8').split('\n').map(Number));
     if (status === 0) files.push({ path, options, met, seconds: secondsOf(testResults[0]) });
   }
-  delete process.env.MET_FAULTS;
   return files.sort((a, b) => a.seconds - b.seconds);
 }
 

@@ -57,7 +57,7 @@ class PeakShavePlanner implements Planner {
   private learnedKw = 0;
   private period = -1;
   private watched = 0;
-  /** Whether the levels from here on say to fill the battery, and not to carry load but for the cap. */
+  /** Whether the levels from here on say to fill the battery. */
   private fills = false;
   /** Highest counted import of this period so far, kW. */
   private peakKw = 0;
@@ -71,6 +71,7 @@ class PeakShavePlanner implements Planner {
 
   plan(from: number, _socKwh: number, levels: Levels): number {
     const { axis, tariff } = this.view;
+    // Load is carried for the cap alone.
     if (from === 0) levels.serveDownToKwh.fill(Number.POSITIVE_INFINITY);
     if (this.givenKw !== undefined) {
       this.fill(from, axis.intervals, this.givenKw, levels);
