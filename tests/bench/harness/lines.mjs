@@ -56,7 +56,7 @@ export function measureLines(lines, before, options = {}) {
       value: median(after.times),
       spread: spread(after.times),
       ratio: held(after, peer?.after),
-      before: side.before === undefined ? undefined : held(side.before, peer.before ?? peer.after),
+      before: side.before === undefined ? undefined : held(side.before, peer?.before ?? peer?.after),
       change: side.before === undefined ? undefined : ratioOf(after.times, side.before.times),
       same: side.before === undefined || line.sum === undefined ? undefined : difference(sum, old),
       missing: missing.get(line.name),

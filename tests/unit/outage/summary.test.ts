@@ -8,8 +8,10 @@ import {
   simulateOutage,
   summarizeBackup,
   summarizeReserve,
+  worstStarts,
 } from '@duskbank/core/outage';
 import { describe, expect, test } from 'vitest';
+import { worstMonth } from '../../../packages/core/src/outage/inside.ts';
 import { axisOf, plantOf, series } from './island-home.ts';
 
 describe('summaries', () => {
@@ -39,6 +41,44 @@ describe('summaries', () => {
     expect(summary.weekdayEvenings.median).toBe(10.5);
     expect(summary.worst).toEqual({ hours: 1, interval: 17 });
     expect(summary.censoredShare).toBe(0);
+  });
+
+  test('of outages that last the same but for the last digits of a sum the first is the worst', () => {
+    // 60 days from 5 January, of which the first six count as settling in: the shortest starts of the rest lie at noon of three days.
+    const axis = axisOf(24 * 60);
+    const noons = [10, 20, 31].map((day) => 24 * day + 12);
+    const hours = (noise: readonly number[]) =>
+      series(axis.intervals, (i) => (noons.includes(i) ? 2 + 1e-13 * noise[noons.indexOf(i)]! : 5));
+    for (const noise of [
+      [0, 0, 0],
+      [2, 1, 0],
+      [1, 0, 2],
+    ]) {
+      expect(summarizeBackup(axis, hours(noise)).worst.interval).toBe(noons[0]);
+      expect(worstStarts(axis, hours(noise), 3).map((start) => start.interval)).toEqual(noons);
+    }
+    // What differs by more is told apart: 1e-6 h.
+    const shorter = hours([0, -1e7, 0]);
+    expect(summarizeBackup(axis, shorter).worst.interval).toBe(noons[1]);
+    expect(worstStarts(axis, shorter, 2).map((start) => start.interval)).toEqual([noons[1], noons[0]]);
+  });
+
+  test('the worst month is the first of those that last the same but for last digits', () => {
+    // Eight weeks from 5 January: evenings of January and February alike.
+    const axis = axisOf(24 * 56);
+    const { month } = axis.calendar;
+    expect(
+      worstMonth(
+        axis,
+        series(axis.intervals, (i) => (month[i] === 1 ? 3 + 1e-13 : 3)),
+      ).month,
+    ).toBe(1);
+    expect(
+      worstMonth(
+        axis,
+        series(axis.intervals, (i) => (month[i] === 1 ? 3 + 1e-6 : 3)),
+      ).month,
+    ).toBe(2);
   });
 
   test('the share of censored starts is told, and the cap never exceeds the axis', () => {

@@ -24,6 +24,7 @@ import {
 } from '../plant/inside.ts';
 import { composeBlocks, walkBlocks } from './blocks.ts';
 import { storedIn } from './stored.ts';
+import { followStretches, type Outages, type Stretches, stretchesOf } from './stretches.ts';
 
 /** Longest survival that is counted unless stated otherwise, h: two weeks. */
 export const CAP_HOURS = 336;
@@ -78,7 +79,8 @@ const rules: RulesOf<BackupHoursOptions> = {
  * must not be what trips the inverter. The step in which energy runs out counts in part. The axis wraps.
  *
  * A step maps energy above the shutdown level `x → min(cap, k·x + a)` and ends the outage where `k·x + a < 0`. Such maps
- * compose, so blocks of 2, 4, 8 … steps are composed once and each start walks them: O(N log N) time, O(N) memory.
+ * compose, so blocks of 2, 4, 8 … steps are composed once and each start walks them: O(N log N) time, O(N) memory. While outages
+ * are shorter than that is worth, stretches of steps that take something are read from one running sum.
  *
  * @returns hours for every interval as the start of an outage; `capHours` where it lasted that long (censored)
  * @throws InputError `missing` | `wrong-type` | `length-mismatch` | `not-finite` | `out-of-range` | `above-capacity`
@@ -101,11 +103,16 @@ export function hoursOfRuns(options: Omit<BackupHoursOptions, 'socKwh'>): (socKw
   const island = islanded(plantPerStep(plant, axis), options);
   const addKwh = additionsOf(island, loadKwh, solarKwh);
   const capSteps = Math.min(n, capHours / axis.stepHours);
+  let stretches: Stretches | undefined;
   let blocks: Blocks | undefined;
   return (socKwh) => {
     const outages: Outages = { island, addKwh, capSteps, socKwh, startKwh };
     const hours = new Float64Array(n);
-    const from = blocks === undefined ? stepThrough(outages, hours) : 0;
+    let from = 0;
+    if (blocks === undefined) {
+      if (!areShort(outages)) stretches ??= stretchesOf(addKwh, 1 - island.decayShare, capSteps);
+      from = stretches === undefined ? stepThrough(outages, hours) : followStretches(stretches, outages, hours);
+    }
     if (from === n) return hours;
     blocks ??= blocksOf(outages);
     followOutages(outages, blocks, hours, from);
@@ -124,13 +131,21 @@ function blocksOf({ island, addKwh }: Outages): Blocks {
   return { composed, memo: new Float64Array(composed.length / 4) };
 }
 
-/** Everything that the hours of every start follow from. */
-interface Outages {
-  readonly island: IslandedPlant;
-  readonly addKwh: Float64Array;
-  readonly capSteps: number;
-  readonly socKwh: Float64Array;
-  readonly startKwh: number;
+/**
+ * Whether outages last a few steps alone, by some starts spread over the axis: no sum is worth its while then. Either way
+ * gives the same hours.
+ */
+function areShort({ island, addKwh, socKwh }: Outages): boolean {
+  const keep = 1 - island.decayShare;
+  const n = addKwh.length;
+  let left = TRIED_STARTS * FEW_STEPS;
+  for (let k = 0; k < TRIED_STARTS; k++) {
+    const start = Math.floor(((k + 0.5) * n) / TRIED_STARTS);
+    let x = startingKwh(island, socKwh[start]!);
+    for (let t = start + 1; x >= 0 && left > 0; t++, left--)
+      x = Math.min(keep * x + addKwh[t % n]!, island.capacityKwh);
+  }
+  return left > 0;
 }
 
 /**
@@ -216,10 +231,12 @@ function followOutages(outages: Outages, { composed, memo }: Blocks, hours: Floa
 
 /** Outages up to this many steps cost less by stepping than by walking blocks. */
 const SHORT_STEPS = 64;
-/** Steps tried before a walk, where the last outage was short. */
+/** Starts looked at to see how long outages last. An odd number against the hours of a day, so that they fall on many of them. */
+const TRIED_STARTS = 41;
+/** Steps tried before a walk, where the last outage was short; and the mean up to which stepping is the cheapest. */
 const FEW_STEPS = 16;
 /** Blocks are composed once stepping through long outages has cost about as much: this many steps an interval. */
-const STEPS_WORTH_BLOCKS = 3;
+const STEPS_WORTH_BLOCKS = 1;
 
 /**
  * What each step of an outage adds to stored energy, kWh on the battery's side: negative where load and standby exceed

@@ -30,6 +30,12 @@ export interface BackupSummary {
   readonly capHours: number;
 }
 
+/**
+ * Outages whose lengths differ by no more than this last the same, h: what rounding leaves of sums in another order. Without it
+ * the last digit would say which of them is told as the worst.
+ */
+export const ROUNDING_HOURS = 1e-9;
+
 /** Days in which a battery that starts at its floor comes to the rhythm of the home: a week holds every kind of day. */
 const SETTLING_DAYS = 7;
 
@@ -92,7 +98,7 @@ export function summarizeBackup(axis: Axis, hours: Float64Array, capHours = CAP_
   let censored = 0;
   for (let i = 0; i < n; i++) {
     const h = hours[i]!;
-    if (i > settled && h < hours[worst]!) worst = i;
+    if (i > settled && h < hours[worst]! - ROUNDING_HOURS) worst = i;
     if (h >= cap) censored++;
     if (isEvening(axis, i)) evenings[count++] = h;
   }

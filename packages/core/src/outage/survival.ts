@@ -6,7 +6,7 @@ import { makeFlows, makeLevels, type Plant, type PlantOnAxis, type Service } fro
 import { amount, aPlant, aService, energies, executeLevels, plantOnAxis, quantityAt } from '../plant/inside.ts';
 import { CAP_HOURS } from './hours.ts';
 import type { UnservedCurve } from './reliability.ts';
-import { isEvening, type Percentiles, percentilesOf, settledFrom } from './summary.ts';
+import { isEvening, type Percentiles, percentilesOf, ROUNDING_HOURS, settledFrom } from './summary.ts';
 
 /** Chance of lasting at least so many hours, were an outage to start at any of the given starts. */
 export interface SurvivalCurve {
@@ -119,7 +119,7 @@ export function worstMonth(axis: Axis, backupHours: Float64Array): { readonly mo
   const { month } = axis.calendar;
   const evenings = slices(axis, backupHours, 13, (i) => (isEvening(axis, i) ? month[i]! : -1));
   const all = evenings.length > 0 ? evenings : slices(axis, backupHours, 13, (i) => month[i]!);
-  const worst = all.reduce((least, slice) => (slice.p10 < least.p10 ? slice : least));
+  const worst = all.reduce((least, slice) => (slice.p10 < least.p10 - ROUNDING_HOURS ? slice : least));
   return { month: worst.key, p10: worst.p10 };
 }
 
@@ -148,13 +148,18 @@ export function worstStarts(
   for (let i = settledFrom(axis); i < backupHours.length; i++) {
     if (include !== undefined && !include(i)) continue;
     const known = worst[day[i]!]!;
-    if (known < 0 || backupHours[i]! < backupHours[known]!) worst[day[i]!] = i;
+    if (known < 0 || backupHours[i]! < backupHours[known]! - ROUNDING_HOURS) worst[day[i]!] = i;
   }
-  return Array.from(worst)
-    .filter((i) => i >= 0)
-    .map((interval) => ({ interval, hours: backupHours[interval]! }))
-    .sort((a, b) => a.hours - b.hours || a.interval - b.interval)
-    .slice(0, count);
+  const left = Array.from(worst).filter((i) => i >= 0);
+  const found: Start[] = [];
+  while (found.length < count && left.length > 0) {
+    let first = 0;
+    for (let k = 1; k < left.length; k++)
+      if (backupHours[left[k]!]! < backupHours[left[first]!]! - ROUNDING_HOURS) first = k;
+    const [interval] = left.splice(first, 1);
+    found.push({ interval: interval!, hours: backupHours[interval!]! });
+  }
+  return found;
 }
 
 /** What goes without in outages of some length. */
