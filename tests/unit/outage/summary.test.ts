@@ -55,6 +55,9 @@ describe('summaries', () => {
       [1, 0, 2],
     ]) {
       expect(summarizeBackup(axis, hours(noise)).worst.interval).toBe(noons[0]);
+      // So of a day's own starts.
+      const twice = hours(noise).map((h, i) => (h > 4 && noons.includes(i - 5) ? 2 - 2e-13 : h));
+      expect(worstStarts(axis, twice, 1)).toEqual([{ interval: noons[0], hours: twice[noons[0]!] }]);
       expect(worstStarts(axis, hours(noise), 3).map((start) => start.interval)).toEqual(noons);
     }
     // What differs by more is told apart: 1e-6 h.
