@@ -17,12 +17,28 @@ describe('sums of the outage page', () => {
     const { perYear, isYear } = report.axis;
     expect(isYear).toBe(false);
     const { costPerYear, costOnce, pricePerHour } = report.nextHour!;
-    expect(text).toContain('What does an hour more cost me in 28 days?');
+    expect(text).toContain('What does an hour more cost me in 28 days? (both replayed on all weeks)');
     expect(text).toContain(
       `saves USD ${(costPerYear / perYear).toFixed(2)} in 28 days and USD ${costOnce.toFixed(2)} once less: USD ${(pricePerHour! / perYear).toFixed(2)} in 28 days for an hour`,
     );
     expect(text).toContain('saved 28 days');
     expect(text).not.toMatch(/USD [\d.,]+ a year/);
+  });
+});
+
+describe('no hour to be bought', () => {
+  test('is said to be so by the measure that an hour is counted in', () => {
+    // All of it is kept, or the load is more than the battery puts out.
+    const page = (plant: object, watts: number) =>
+      flat(
+        outageText(outage(twoPriceHome({ evening: () => 1, plant: { ...plant }, backup: { load: { watts } } })), false),
+      );
+    expect(page({ floor: { share: 1 } }, 300)).toContain(
+      'No price is given: all of it is kept already, and nothing lasts longer.',
+    );
+    expect(page({}, 9000)).toContain(
+      'No price is given: no higher reserve that was tried, nor windows that fill further where it has any, lasts longer on 9 of 10 weekday evenings.',
+    );
   });
 });
 

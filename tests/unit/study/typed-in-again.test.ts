@@ -1,5 +1,11 @@
+import { followSheet } from '@duskbank/core/dispatch';
+import { summarizeBackup } from '@duskbank/core/outage';
 import { settings } from '@duskbank/core/study';
+import { evaluate, withPlant } from '@duskbank/core/trial';
 import { expect, test } from 'vitest';
+import { hours } from '../../../packages/cli/src/render/numbers.ts';
+import { settingsText } from '../../../packages/cli/src/render/settings.ts';
+import { typedIn } from '../../support/entered.ts';
 import { twoPriceHome } from '../../support/two-price-home.ts';
 
 // A sheet and the same sheet typed in by hand are one box: one saving, the same hours.
@@ -17,21 +23,47 @@ test.each([
     backup: { load: { share: 0.5 }, reserve },
   });
   const { sheet } = settings(study);
-  const clock = (minute: number) =>
-    `${String(Math.floor(minute / 60)).padStart(2, '0')}:${String(minute % 60).padStart(2, '0')}`;
   expect(sheet.dated).toHaveLength(1);
-  const schedules = sheet.schedules.map(({ months, days, charge, chargeToPercent, discharge }) => ({
-    months,
-    days,
-    ...(charge === null
-      ? {}
-      : { charge: { from: clock(charge.fromMinute), to: clock(charge.toMinute), toPercent: chargeToPercent } }),
-    ...(discharge === null ? {} : { carry: { from: clock(discharge.fromMinute), to: clock(discharge.toMinute) } }),
-  }));
-  const { tried, inSample } = settings(study, { tried: { document: { schedules } } });
+  const { tried, inSample, lights } = settings(study, { tried: { document: typedIn(sheet) } });
   expect(tried!.reserveByHand).toBe(true);
   expect(tried!.savings).toBe(inSample.savings);
-  expect(tried!.hours).toBe(tried!.sheetHours);
+  expect(tried!.bill.total).toBe(inSample.bill.total);
+  expect([tried!.hours, tried!.eveningHours]).toEqual([lights!.hours, lights!.eveningHours]);
+  expect([tried!.sheetHours, tried!.sheetEveningHours]).toEqual([lights!.hours, lights!.eveningHours]);
+});
+
+test('settings that are tried tell hours on evenings, judged as those of the sheet, and every row', () => {
+  const study = twoPriceHome({
+    evening: () => 1,
+    plant: { controller: { windowsPerDay: 1 }, floor: { share: 0.2 } },
+    backup: { load: { watts: 500 } },
+  });
+  const night = { from: '22:00', to: '06:00' };
+  const document = {
+    reservePercent: 30,
+    chargeKw: 2,
+    schedules: [
+      { months: [1, 4], days: 'weekends', charge: { ...night, toPercent: 60 }, carry: { from: '17:00', to: '20:00' } },
+      { days: 'weekdays', charge: { from: '00:00', to: '24:00', toPercent: 80 } },
+      {},
+    ],
+  };
+  const report = settings(study, { tried: { document } });
+  const { tried } = report;
+  const { home, island } = study;
+  const floorKwh = 0.3 * home.plant.capacityKwh;
+  const at = withPlant(home, { ...home.plant, floorKwh, startKwh: floorKwh });
+  const { backupHours } = evaluate(at, followSheet({ ...tried!.sheet, dated: [] }), ['backupHours']);
+  expect(island.medical).toBe(false);
+  const { allHours, weekdayEvenings } = summarizeBackup(home.axis, backupHours!);
+  expect(tried!.eveningHours).toBeCloseTo(weekdayEvenings.p10, 9);
+  expect(weekdayEvenings.p10).not.toBeCloseTo(allHours.p10, 1);
+  const page = settingsText(report).replace(/\s+/g, ' ');
+  expect(page).toContain('(in 3 rows, charging with 2 kW, keeps 30 %)');
+  expect(page).toContain(`(${hours(weekdayEvenings.p10)} on weekday evenings)`);
+  expect(page).toContain(
+    'Its rows, of which the first that fits a day holds: Jan, Apr weekends: charges 22:00–06:00 up to 60 %, carries load 17:00–20:00; all year weekdays: charges all day up to 80 % and never carries load; all year every day: never charges from the grid.',
+  );
 });
 
 test('a charging power below what the units take is a choice, and said to be one', () => {

@@ -118,13 +118,15 @@ function wishText(report: OutageReport): string {
       `${what}: not with this battery, even full. ${wish.units} unit${wish.units === 1 ? '' : 's'}${wish.modulesPerUnit! > 0 ? ` with ${wish.modulesPerUnit} module${wish.modulesPerUnit === 1 ? '' : 's'} each` : ''}, kept full, would last ${hours(wish.reached!, cap)}${now}.`,
     );
   const { scale, words } = spanned(report);
+  // Said once, with the price of an hour above where one is given.
+  const basis = report.nextHour === null ? ` (${REPLAYED})` : '';
   const forgone = wish.costPerYear === null ? null : scale * wish.costPerYear;
   const cost =
     forgone === null
       ? ''
       : forgone <= 0 || printsZero(forgone, currencyDecimals)
-        ? `, which costs nothing more${noGain(-forgone, report)}${onceText(wish.costOnce!, report)}`
-        : `, which saves ${money(forgone, currency, currencyDecimals)} ${words}${onceText(wish.costOnce!, report)} less`;
+        ? `, which costs nothing more${noGain(-forgone, report)}${onceText(wish.costOnce!, report)}${basis}`
+        : `, which saves ${money(forgone, currency, currencyDecimals)} ${words}${onceText(wish.costOnce!, report)} less${basis}`;
   const nothing = printsZero(forgone ?? 0, currencyDecimals) && printsZero(wish.costOnce ?? 0, currencyDecimals);
   if (hours(wish.reached!, cap) === hours(wish.now, cap) && nothing)
     return wrap(`${what}: leave the reserve as it is; it lasts ${hours(wish.now, cap)}.`);
@@ -320,6 +322,9 @@ function played(report: OutageReport, outage: PlayedOutage): string {
   ].join('\n');
 }
 
+/** What prices rest on: what is compared, such as two sheets. */
+const REPLAYED = 'both replayed on all weeks';
+
 /** The time that all money of the page is of, as in `compare`, and what brings a year's sum to it. */
 function spanned({ axis }: OutageReport): { readonly scale: number; readonly words: string; readonly head: string } {
   const { factor, words, head } = spanOf(axis);
@@ -328,7 +333,8 @@ function spanned({ axis }: OutageReport): { readonly scale: number; readonly wor
 
 function hourPrice(report: OutageReport): string {
   const { scale, words } = spanned(report);
-  const head = heading(`What does an hour more cost me ${words}?`);
+  const asked = `What does an hour more cost me ${words}?`;
+  const head = heading(asked);
   const decimals = report.currencyDecimals;
   if (report.medical)
     return `${head}\n${wrap('No price is given: all of the battery is kept for the circuit that is life-supporting or medical, and no lower reserve is weighed against money.')}`;
@@ -337,7 +343,9 @@ function hourPrice(report: OutageReport): string {
   if (next === null || next.pricePerHour === null) {
     const why = report.frontier.some((point) => point.strategies.some((row) => row.savingsPerYear === null))
       ? 'savings are withheld'
-      : 'holding back more lasts no longer';
+      : report.wish?.fromReservePercent === 100
+        ? 'all of it is kept already, and nothing lasts longer'
+        : `no higher reserve that was tried, nor windows that fill further where it has any, lasts longer ${on}`;
     return `${head}\n${wrap(`No price is given: ${why}.`)}`;
   }
   const gained = next.hoursGained < 1 ? hours(next.hoursGained) : `${fixed(next.hoursGained, 2)} h`;
@@ -352,7 +360,7 @@ function hourPrice(report: OutageReport): string {
     cost > 0 && !printsZero(cost, decimals)
       ? `${way('Keeping', 'Filling')} lasts ${gained} longer ${on} and saves ${money(cost, report.currency, decimals)} ${words}${onceText(next.costOnce, report)} less: ${money(scale * next.pricePerHour, report.currency, decimals)} ${words} for an hour.`
       : `Nothing: ${way('keeping back', 'filling')} lasts ${gained} longer ${on} and saves no less${noGain(-cost, report)}${onceText(next.costOnce, report)}.`;
-  return `${head}\n${wrap(text)}`;
+  return `${heading(`${asked} (${REPLAYED})`)}\n${wrap(text)}`;
 }
 
 /** What is bought once beside a cost. */
@@ -489,13 +497,23 @@ function frontier(report: OutageReport): string {
   const decimals = report.currencyDecimals;
   const { scale, head: span } = spanned(report);
   const hasBound = report.frontier.some((point) => point.boundSavingsPerYear !== null);
+  const ofHeadline = (point: OutageReport['frontier'][number]) =>
+    point.strategies.find((each) => each.strategy === report.headline)!;
+  // Of a sheet there are two sums: what was tested on other weeks, and the one sheet on all, which prices are between.
+  const hasTwo = report.frontier.some((point) => {
+    const { savingsPerYear, replayed } = ofHeadline(point);
+    return (
+      replayed !== null && fixed(scale * replayed.savingsPerYear, decimals) !== fixed(scale * savingsPerYear!, decimals)
+    );
+  });
   const rows = report.frontier.map((point) => {
-    const row = point.strategies.find((each) => each.strategy === report.headline)!;
+    const row = ofHeadline(point);
     return [
       percent(point.floorShare),
       row.savingsPerYear === null
         ? 'withheld'
         : `${fixed(scale * row.savingsPerYear, decimals)}${hasBound && !row.keepsFloor ? ' †' : ''}`,
+      ...(hasTwo ? [fixed(scale * row.replayed!.savingsPerYear, decimals)] : []),
       ...(hasBound
         ? [point.boundSavingsPerYear === null ? '' : fixed(scale * point.boundSavingsPerYear, decimals)]
         : []),
@@ -513,6 +531,7 @@ function frontier(report: OutageReport): string {
       [
         { head: 'kept\nback', align: 'right' },
         { head: `saved ${span}\n${report.currency}`, align: 'right' },
+        ...(hasTwo ? [{ head: 'on all\nweeks **', align: 'right' as const }] : []),
         ...(hasBound ? [{ head: 'best in\nhindsight', align: 'right' as const }] : []),
         ...(report.medical
           ? []
@@ -524,6 +543,13 @@ function frontier(report: OutageReport): string {
       ],
       rows,
     ),
+    ...(hasTwo
+      ? [
+          wrap(
+            '** The one sheet with that reserve, replayed on all weeks of the data, which it has seen: what an hour more costs is between two of these. Saved: tested on other weeks, as the headline.',
+          ),
+        ]
+      : []),
     ...(hasBound
       ? [
           wrap(

@@ -56,13 +56,19 @@ function triedText(report: SettingsReport): string | undefined {
   const { tried, inSample, currency, currencyDecimals: decimals } = report;
   if (tried === null) return undefined;
   const { factor, words } = spanOf(report.axis);
-  const [first, ...more] = tried.sheet.schedules;
-  const charge =
-    first!.charge === null
-      ? 'never charges from the grid'
-      : `charges ${windowText(first!.charge)} up to ${upToOf(first!, tried.sheet.reservePercent)}${powerText(tried)}`;
-  const carry = first!.discharge === null ? '' : `, carries load ${windowText(first!.discharge)}`;
-  const set = `Your box, as it is set now (${charge}${carry}${more.length === 0 ? '' : ', and more at other times'}, keeps ${tried.sheet.reservePercent} %${tried.reserveByHand ? reserveAtDates(report, 'its reserve set by hand at the dates below') : ''}),`;
+  const { schedules, reservePercent } = tried.sheet;
+  const [first] = schedules;
+  const power = powerText(tried);
+  const charges =
+    schedules.length === 1
+      ? rowText(first!, reservePercent, power)
+      : `in ${schedules.length} rows${power === '' ? '' : `, charging${power}`}`;
+  const set = `Your box, as it is set now (${charges}, keeps ${reservePercent} %${tried.reserveByHand ? reserveAtDates(report, 'its reserve set by hand at the dates below') : ''}),`;
+  const rows = schedules.map((row) => `${monthsInWords(row.months)} ${row.days}: ${rowText(row, reservePercent)}`);
+  const all =
+    schedules.length === 1 ? [] : [wrap(`Its rows, of which the first that fits a day holds: ${rows.join('; ')}.`)];
+  const onEvenings = (h: number | null) =>
+    h === null ? '' : isDark(h) ? ' (on weekday evenings dark at once)' : ` (${hours(h)} on weekday evenings)`;
   const lasts = (h: number | null) =>
     h === null
       ? ''
@@ -70,17 +76,32 @@ function triedText(report: SettingsReport): string | undefined {
         ? ', and leaves the backed-up load dark at once in one of 10 outages or more'
         : `, and keeps the backed-up load on for ${hours(h)} or more in 9 of 10 outages`;
   if (tried.savings === null || inSample.savings === null)
-    return wrap(`${set} has no saving given: ${report.savingsWithheld}.`);
+    return [wrap(`${set} has no saving given: ${report.savingsWithheld}.`), ...all].join('\n');
   const cash = (value: number) => money(factor * Math.abs(value), currency, decimals);
   const gap = inSample.savings - tried.savings;
   return [
     heading(
-      `${set} ${printsZero(factor * tried.savings, decimals) ? 'saves nothing' : `${tried.savings >= 0 ? `saves ${cash(tried.savings)}` : `costs ${lossText(-factor * tried.savings, factor * tried.bill.boughtOnce, report, words, 'more than no battery')}`}${tried.savings >= 0 ? ` ${words}` : ''}`}${lasts(tried.hours)}.`,
+      `${set} ${printsZero(factor * tried.savings, decimals) ? 'saves nothing' : `${tried.savings >= 0 ? `saves ${cash(tried.savings)}` : `costs ${lossText(-factor * tried.savings, factor * tried.bill.boughtOnce, report, words, 'more than no battery')}`}${tried.savings >= 0 ? ` ${words}` : ''}`}${lasts(tried.hours)}${onEvenings(tried.eveningHours)}.`,
     ),
+    ...all,
     wrap(
-      `The sheet below would have saved ${printsZero(factor * gap, decimals) ? 'as much' : `${cash(gap)} ${gap >= 0 ? 'more' : 'less'}`} on the same data${tried.sheetHours === null ? '' : `, with ${hours(tried.sheetHours)}`}.`,
+      `The sheet below would have saved ${printsZero(factor * gap, decimals) ? 'as much' : `${cash(gap)} ${gap >= 0 ? 'more' : 'less'}`} on the same data${tried.sheetHours === null ? '' : `, with ${hours(tried.sheetHours)}${onEvenings(tried.sheetEveningHours)}`}.`,
     ),
   ].join('\n');
+}
+
+/** What a row of settings that were tried has the box do. */
+function rowText(row: Schedule, reservePercent: number, power = ''): string {
+  const { charge, discharge } = row;
+  if (isAllDay(row))
+    return row.chargeToPercent > reservePercent
+      ? `charges all day up to ${row.chargeToPercent} %${power} and never carries load`
+      : 'never carries load';
+  const charges =
+    charge === null
+      ? 'never charges from the grid'
+      : `charges ${windowText(charge)} up to ${upToOf(row, reservePercent)}${power}`;
+  return `${charges}${discharge === null ? '' : `, carries load ${windowText(discharge)}`}`;
 }
 
 /** The power that settings were tried with, where one was given; what the plant takes of it, where that is less. */
@@ -298,7 +319,8 @@ function lightsText(report: SettingsReport): string | undefined {
     const sum = ofSpan(lights.mostPerYear, report.axis);
     const givenUp = ofSpan(lights.givenUpPerYear, report.axis);
     const most = moneyBound(sum, 'down', currency, decimals);
-    const price = printsZero(givenUp, decimals) ? 'no more money' : `${money(givenUp, currency, decimals)} ${words}`;
+    const basis = `, both replayed on all ${halves(report)}`;
+    const price = `${printsZero(givenUp, decimals) ? 'no more money' : `${money(givenUp, currency, decimals)} ${words}`}${basis}`;
     const isTie = Number(sum.toFixed(decimals + 2)) < 10 ** -decimals;
     const within = isTie ? 'that cost the same' : `within ${most} ${words}`;
     const ofAtMost = isTie ? 'that cost no more' : `of at most ${most} ${words} more`;

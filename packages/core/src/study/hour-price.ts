@@ -7,6 +7,7 @@ export interface Way {
   readonly floorShare: number;
   /** What every window that charges from the grid fills up to at the least, %; null where they do as the sheet says. */
   readonly targetPercent: number | null;
+  /** Its money is what it comes to on all of the data: what one way costs more than another is the difference of both. */
   readonly row: Pick<
     FrontierPoint['strategies'][number],
     'savingsPerYear' | 'boughtOncePerYear' | 'evenings' | 'stormHours'

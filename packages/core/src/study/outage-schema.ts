@@ -181,6 +181,15 @@ const pointSchema = z
             .number()
             .nullable()
             .describe('What of that was bought once, and lowers it in the first year alone; null where withheld.'),
+          replayed: z
+            .object({
+              savingsPerYear: money('What it saves a year.'),
+              boughtOncePerYear: money('What of that was bought once.'),
+            })
+            .nullable()
+            .describe(
+              'The same of the one sheet that is entered, replayed on all weeks of the data, which it has seen: what `hourPrices`, `nextHour`, `wish` and `bestFloor` compare. The same as above but for "settings"; null where withheld.',
+            ),
           keepsFloor: z
             .boolean()
             .describe(
@@ -206,7 +215,7 @@ const priceSchema = z.object({
   fromFloorShare: share('From this floor …'),
   toFloorShare: share('… to this one.'),
   hoursGained: z.number().describe('Hours gained on 9 of 10 weekday evenings.'),
-  costPerYear: money('Savings forgone a year.'),
+  costPerYear: money('Savings forgone a year: both replayed on all weeks of the data.'),
   costOnce: money('Savings forgone once besides: what is bought to fill it, in no year’s cost.'),
   pricePerHour: z.number().nullable().describe('One over the other; null where no hour is gained.'),
 });
@@ -299,7 +308,7 @@ export const outageReportSchema = z
     nextHour: nextHourSchema
       .nullable()
       .describe(
-        'The cheapest way to an hour more: a higher reserve, windows of the sheet that fill further, or both. Null where none lasts longer, savings are withheld, or a circuit is medical.',
+        'The cheapest way to an hour more: a higher reserve, windows of the sheet that fill further, or both. Null where none that was tried lasts a minute longer on 9 of 10 weekday evenings, savings are withheld, or a circuit is medical.',
       ),
     reliability: z
       .object({
@@ -352,7 +361,7 @@ export const outageReportSchema = z
           .number()
           .nullable()
           .describe(
-            'Savings forgone a year for it, below 0 where the figures have it saving more, which nobody should count on; null where withheld or not weighed.',
+            'Savings forgone a year for it, both replayed on all weeks of the data; below 0 where the figures have it saving more, which nobody should count on; null where withheld or not weighed.',
           ),
         costOnce: z
           .number()

@@ -2,6 +2,7 @@ import { type Axis, formatDate } from '../axis/index.ts';
 import { aDate } from '../axis/inside.ts';
 import {
   type FoundSheets,
+  followSheet,
   hold,
   none,
   optimum,
@@ -18,7 +19,6 @@ import {
   backupHours,
   expectedUnservedKwhPerYear,
   lastsLonger,
-  movingFloor,
   type OutageKind,
   outageKinds,
   type Reliability,
@@ -40,10 +40,8 @@ import {
   neutralPartner,
   percentilesOf,
   publishedReliability,
-  reserveInCold,
   settledFrom,
   startMsOf,
-  storedAtStart,
   unservedCurve,
   worstMonth,
 } from '../outage/inside.ts';
@@ -51,8 +49,8 @@ import type { Plant } from '../plant/index.ts';
 import { deliverableKwh, islandOutputKw } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy, retellPlanned } from '../site/inside.ts';
-import { type Abort, type Case, evaluate, type Outcome, withPlant } from '../trial/index.ts';
-import { anAbort, givenAtStartKwh, startEnergyCharge, startingFull } from '../trial/inside.ts';
+import { type Abort, type Case, evaluate, type Outcome } from '../trial/index.ts';
+import { anAbort, startingFull } from '../trial/inside.ts';
 import { clockOf } from '../words/figures.ts';
 import { quoteName } from '../words/quote.ts';
 import { compare } from './compare.ts';
@@ -74,6 +72,7 @@ import type {
 import { planFrom } from './planned.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { sheetReserve } from './sheet-reserve.ts';
+import { standingAt } from './standing.ts';
 import { PLANNING_SHARE, planningHoursOf, refillHours, stormNineInTen, stormReady } from './storm.ts';
 import { runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
 import { wishOf } from './wish.ts';
@@ -595,6 +594,12 @@ function frontierOf(
       const once = holding?.boughtOnce ?? boughtOnce + filled;
       const cost = holding?.bill.total ?? bill.total + filled;
       if (best !== undefined && (holding !== undefined || isLikeBest(outcome, best))) beside.push(plain.total - cost);
+      const { sheets } = compared.runs[s]!;
+      // A sheet that is entered is one for all weeks: what another reserve costs is between the two, on the same weeks.
+      const entered =
+        sheets === null || holding !== undefined
+          ? { cost, once }
+          : replayedOn(run, { ...sheets.all, reservePercent: plan.reservePercent }, filled, signal);
       // An outage in the first interval finds what this run started with.
       const { plant: begun } = startingFull(run, strategy, compared.runs[s]!.sheets?.all);
       const hours = backupHours({ axis, plant: begun, socKwh: flows.socKwh, ...island });
@@ -604,6 +609,12 @@ function frontierOf(
         strategy: strategy.name,
         savingsPerYear: withheld ? null : (plain.total - cost) * scale,
         boughtOncePerYear: withheld ? null : once * scale,
+        replayed: withheld
+          ? null
+          : {
+              savingsPerYear: (plain.total - entered.cost) * scale,
+              boughtOncePerYear: entered.once * scale,
+            },
         keepsFloor: best === undefined ? !compared.missing.has(strategy.name) : keepsAsMuch(outcome, best),
         planningHours: leastSettled(axis, planning),
         stormHours: island.medical ? null : stormNineInTen(study, hours),
@@ -627,39 +638,6 @@ function frontierOf(
   return { points, own: shares.indexOf(own) };
 }
 
-/** The home with another standing reserve, what a sheet keeps then, and what filling up to it costs once. */
-function standingAt(
-  study: Study,
-  reserve: ReservePlan,
-  floorShare: number,
-): { readonly at: Case; readonly plan: ReservePlan; readonly filling: number } {
-  const { home } = study;
-  const { plant, tariff } = home;
-  const at = withPlant(home, withStanding(study, floorShare * plant.capacityKwh));
-  // A fuller reserve has to be filled: from the home's own floor on, as the home pays for what it starts with.
-  const toFloor = startEnergyCharge({
-    plant: { ...at.plant, floorKwh: Math.min(givenAtStartKwh(plant), at.plant.startKwh) },
-    tariff,
-  });
-  const filling = toFloor - startEnergyCharge({ plant: at.plant, tariff });
-  return { at, plan: { ...reserve, reservePercent: 100 * floorShare }, filling };
-}
-
-/**
- * The plant with another standing floor, and what the site keeps at dates above it. It starts at its own floor, so that no
- * point is given energy for nothing that another isn't.
- */
-function withStanding({ home, site, island }: Study, standingKwh: number): Plant {
-  const backup = site.backup ?? {};
-  const { byMonth, planned } = reserveInCold(backup) ?? {};
-  const plant: Plant = { ...home.plant, floorKwh: standingKwh, startKwh: standingKwh, floorFromPast: false };
-  if (island.medical || (byMonth === undefined && planned === undefined)) return plant;
-  const reserve = { ...(byMonth === undefined ? {} : { byMonth }), ...(planned === undefined ? {} : { planned }) };
-  const { floorKwh, floorAsKnown } = movingFloor({ axis: home.axis, plant, reserve, islandLoadKwh: island.loadKwh });
-  const startKwh = storedAtStart(home.axis, floorKwh[0]!, standingKwh, plant.capacityKwh, backup);
-  return { ...plant, floorKwh, floorAsKnown, startKwh };
-}
-
 /**
  * The sheets that were found, with another standing reserve: what somebody does who turns up that number alone. What they keep at
  * dates, a full battery through the cold too, they keep as before.
@@ -668,16 +646,29 @@ function keepingPlan(strategy: Strategy, reserve: ReservePlan, sheets: FoundShee
   if (!isSearched(strategy)) return strategy;
   const { controller, wishes } = strategy;
   if (sheets === null) return searchedSettings(controller, { ...wishes, reserve });
-  const { lights: _, evenings: __, ...rest } = sheets;
+  const { lights: _, evenings: __, cheapest: ___, ...rest } = sheets;
   const { reservePercent } = reserve;
   const kept = (sheet: SettingsSheet) => ({ ...sheet, reservePercent });
   const found = { ...rest, all: kept(sheets.all), odd: kept(sheets.odd), even: kept(sheets.even) };
   return searchedSettings(controller, { ...wishes, reserve, found });
 }
 
+/** What a sheet costs on all of the data, the filling of its reserve among it, and what of that was bought once; money. */
+function replayedOn(
+  at: Case,
+  sheet: SettingsSheet,
+  filling: number,
+  signal: Abort | undefined,
+): { readonly cost: number; readonly once: number } {
+  const { bill, boughtOnce } = evaluate(at, followSheet(sheet), ['bill', 'boughtOnce'], { signal });
+  return { cost: bill.total + filling, once: boughtOnce + filling };
+}
+
 /** The headline's way at a point of the frontier. */
 function wayOf({ floorShare, strategies }: FrontierPoint, headline: string): Way {
-  return { floorShare, targetPercent: null, row: strategies.find((row) => row.strategy === headline)! };
+  const { replayed, evenings, stormHours } = strategies.find((row) => row.strategy === headline)!;
+  const money = replayed ?? { savingsPerYear: null, boughtOncePerYear: null };
+  return { floorShare, targetPercent: null, row: { ...money, evenings, stormHours } };
 }
 
 /** Every step of the frontier. */
@@ -712,8 +703,8 @@ function waysOf(
     if (known !== undefined) return known;
     const isOwn = floorShare === ways[own]!.floorShare;
     const { at, plan, filling } = standingAt(study, reserve, floorShare);
-    const fuller = keepingPlan(strategy, plan, filledTo(sheets!, targetPercent));
-    const outcome = evaluate(isOwn ? home : at, fuller, ['flows', 'bill', 'boughtOnce'], { signal });
+    const fuller = { ...filledTo(sheets!.all, targetPercent), reservePercent: plan.reservePercent };
+    const outcome = evaluate(isOwn ? home : at, followSheet(fuller), ['flows', 'bill', 'boughtOnce'], { signal });
     const filled = isOwn ? 0 : filling;
     const { plant } = startingFull(isOwn ? home : at, strategy, sheets!.all);
     const hours = backupHours({ axis: home.axis, plant, socKwh: outcome.flows.socKwh, ...study.island });
@@ -733,17 +724,16 @@ function waysOf(
   return { own: ways[own]!, reserves: ways.slice(own + 1), targets, run };
 }
 
-/** The sheets with their windows that charge from the grid filled up to so much at the least. */
-function filledTo(sheets: FoundSheets, percent: number): FoundSheets {
-  const filled = (sheet: SettingsSheet): SettingsSheet => ({
+/** A sheet with its windows that charge from the grid filled up to so much at the least. */
+function filledTo(sheet: SettingsSheet, percent: number): SettingsSheet {
+  return {
     ...sheet,
     schedules: sheet.schedules.map((schedule) =>
       schedule.charge === null || schedule.chargeToPercent === 0
         ? schedule
         : { ...schedule, chargeToPercent: Math.max(percent, schedule.chargeToPercent) },
     ),
-  });
-  return { ...sheets, all: filled(sheets.all), odd: filled(sheets.odd), even: filled(sheets.even) };
+  };
 }
 
 /** A floor that lasts less than this on nine of ten evenings of any month isn't named as the cheapest, h. */
@@ -761,10 +751,10 @@ function bestFloorOf(
     let share: number | undefined;
     for (const point of frontier) {
       const row = point.strategies.find((each) => each.strategy === headline)!;
-      if (row.savingsPerYear === null || row.unservedKwhPerYear === null) return undefined;
+      if (row.replayed === null || row.unservedKwhPerYear === null) return undefined;
       // What is over in minutes is no backup that anybody would choose.
       if (row.worstMonthHours! < LEAST_HOURS) continue;
-      const cost = factor * value * row.unservedKwhPerYear - row.savingsPerYear;
+      const cost = factor * value * row.unservedKwhPerYear - row.replayed.savingsPerYear;
       if (cost < least - 1e-9) {
         least = cost;
         share = point.floorShare;

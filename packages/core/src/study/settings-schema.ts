@@ -199,7 +199,7 @@ export const settingsReportSchema = z
           .number()
           .min(0)
           .describe(
-            'What it costs more a year than the cheapest, wear of a fuller battery counted in where it is known.',
+            'What it costs more a year than the cheapest, both replayed on all weeks of the data; wear of a fuller battery counted in where it is known.',
           ),
         mostPerYear: z.number().min(0).describe('The most that could be given up for hours, a year.'),
         wearCounted: z.boolean().describe('Whether the site states what wears a fuller battery.'),
@@ -302,7 +302,13 @@ export const settingsReportSchema = z
           .min(0)
           .nullable()
           .describe('Hours of backup in nine of ten starts at any hour; null where unknown or not told.'),
-        sheetHours: z.number().min(0).nullable().describe('The same of the printed sheet on the same data.'),
+        eveningHours: z
+          .number()
+          .min(0)
+          .nullable()
+          .describe('The same of starts on weekday evenings; null where the data hold none too.'),
+        sheetHours: z.number().min(0).nullable().describe('`hours` of the printed sheet on the same data.'),
+        sheetEveningHours: z.number().min(0).nullable().describe('`eveningHours` of the printed sheet.'),
       })
       .nullable()
       .describe('Settings that were given to be judged, replayed on the same past; null where none were.'),

@@ -1,5 +1,12 @@
 import { aDate } from '../axis/inside.ts';
-import { type ClockWindow, followSheet, none, rolling, type SheetSchedule } from '../dispatch/index.ts';
+import {
+  type ClockWindow,
+  followSheet,
+  none,
+  rolling,
+  type SettingsSheet,
+  type SheetSchedule,
+} from '../dispatch/index.ts';
 import { limitsPower, reserveKwhOf } from '../dispatch/inside.ts';
 import { anything, callable, check, optional, record, text } from '../input/door.ts';
 import { ownCopy } from '../input/own-copy.ts';
@@ -75,7 +82,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   onStep?.('searching what to enter');
   const strategy = searchedFor(study, controller, standing);
   const searched = evaluate(home, strategy, ['bill', 'boughtOnce', 'sheets'], { signal });
-  const { all: found, lights, apart } = searched.sheets!;
+  const { all: found, cheapest, lights, apart } = searched.sheets!;
   const warnings: Fact[] = [
     ...assumedBox(study),
     ...followsPrices(study),
@@ -116,6 +123,8 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     warnings.unshift(fact(STUDY_WORDS, 'settings-lose-money', 'warning', { reservePercent: reserve.reservePercent }));
   const lasting = island.medical ? null : summarizeBackup(axis, seen.backupHours!);
   const sheetHours = lasting?.allHours.p10 ?? null;
+  // What is given up is between two whole sheets, as somebody has it who enters the one and then the other.
+  const weighed = lights !== undefined && study.loadKnown ? judgedCheapest(study, cheapest!, signal) : undefined;
   const parts = studyParts(study);
   const heldKwh = reserveKwhOf(found, plant);
   const stormMonths = reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []);
@@ -149,18 +158,14 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
     ),
     fullCharge,
     lights:
-      lights === undefined || !study.loadKnown
+      lights === undefined || weighed === undefined
         ? null
         : {
             hours: sheetHours!,
-            // The search takes the tenth start as it is, not between two: of that only the difference is told.
-            cheapestHours: Math.max(0, sheetHours! - lights.hours + lights.cheapestHours),
+            cheapestHours: weighed.lasting.allHours.p10,
             eveningHours: lasting!.weekdayEvenings.p10,
-            cheapestEveningHours: Math.max(
-              0,
-              lasting!.weekdayEvenings.p10 - lights.evenings!.hours + lights.evenings!.cheapestHours,
-            ),
-            givenUpPerYear: lights.givenUp * perYear(axis),
+            cheapestEveningHours: weighed.lasting.weekdayEvenings.p10,
+            givenUpPerYear: Math.max(0, seen.bill.total - weighed.total + lights.wear) * perYear(axis),
             mostPerYear: lights.most * perYear(axis),
             wearCounted: strategy.wishes.wearOfFull !== undefined,
             heldInCold:
@@ -169,7 +174,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
                 : {
                     taken: lights.held.taken,
                     costPerYear: lights.held.cost * perYear(axis),
-                    // As above: of the search only the difference is told.
+                    // The search takes the tenth start as it is, not between two: of that only the difference is told.
                     hours: heldInCold ? sheetHours! : sheetHours! + lights.held.hours - lights.held.hoursWithout,
                     hoursWithout: heldInCold
                       ? Math.max(0, sheetHours! - lights.held.hours + lights.held.hoursWithout)
@@ -200,7 +205,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
             { ...tried, sheet: { ...tried.sheet, dated: reserveAt(tried.sheet.gridChargeKw).dated } },
             reserve,
             base,
-            sheetHours,
+            lasting,
           ),
     rolling:
       planned === undefined
@@ -219,6 +224,12 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
       plannedInRun(study, begunRun(study, strategy, { ...searched, flows: seen.flows }), from),
     ),
   });
+}
+
+/** What the cheapest sheet comes to on all of the data. */
+function judgedCheapest({ home }: Study, cheapest: SettingsSheet, signal: Abort | undefined) {
+  const { bill, backupHours } = evaluate(home, followSheet(cheapest), ['bill', 'backupHours'], { signal });
+  return { total: bill.total, lasting: summarizeBackup(home.axis, backupHours!) };
 }
 
 /** Hours that are more by less than this share are no remark. */

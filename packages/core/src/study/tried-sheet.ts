@@ -2,14 +2,15 @@ import type { Axis } from '../axis/index.ts';
 import { type ClockWindow, followSheet, hold, type SettingsSheet, type SheetSchedule } from '../dispatch/index.ts';
 import { reserveKwhOf } from '../dispatch/inside.ts';
 import { checkDocument, InputError, type InputIssue } from '../input/index.ts';
-import { summarizeBackup } from '../outage/index.ts';
+import { type BackupSummary, summarizeBackup } from '../outage/index.ts';
+import { isEvening } from '../outage/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { evaluate, withPlant } from '../trial/index.ts';
-import { startEnergyCharge } from '../trial/inside.ts';
+import { evaluate } from '../trial/index.ts';
 import { showValue } from '../words/quote.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import { sheetFileSchema } from './sheet-file-schema.ts';
 import { type SheetReserve, setByHand } from './sheet-reserve.ts';
+import { standingAt } from './standing.ts';
 
 /** A charging power above what the plant takes is held to it; so many times it is none that a box can be set to, kW. */
 const MOST_TIMES = 10;
@@ -119,14 +120,14 @@ export function readTriedSheet(
 
 /**
  * What a box's settings as they are would have saved and left for an outage.
- * @param sheetHours what the printed sheet leaves in nine of ten starts, h
+ * @param printed what the printed sheet leaves in nine of ten starts, h; null where it isn't told
  */
 export function judgeTriedSheet(
   study: Study,
   { sheet, givenChargeKw }: TriedSheet,
   reserve: SheetReserve,
   base: number,
-  sheetHours: number | null,
+  printed: BackupSummary | null,
 ): NonNullable<SettingsReport['tried']> {
   const { home, island } = study;
   const { plant, axis } = home;
@@ -134,18 +135,20 @@ export function judgeTriedSheet(
   // what the printed sheet tells it, it is the same box.
   const floorKwh = Math.max(plant.shutdownKwh, reserveKwhOf(sheet, plant));
   const asPrinted = sheet.reservePercent === reserve.reservePercent;
-  const at = asPrinted ? home : withPlant(home, { ...plant, floorKwh, startKwh: floorKwh, floorFromPast: false });
+  const { at, filling } = asPrinted
+    ? { at: home, filling: 0 }
+    : standingAt(study, reserve, floorKwh / plant.capacityKwh);
   const told = study.loadKnown && !island.medical;
   const { bill, backupHours, boughtOnce } = evaluate(at, followSheet(sheet), ['bill', 'backupHours', 'boughtOnce']);
   // With all kept nothing is left to decide: it is what `hold` does, and costs the same. Else a fuller reserve than the site's
   // was filled once.
   const holding = sheet.reservePercent === 100 && !asPrinted ? evaluate(home, hold, ['bill', 'boughtOnce']) : undefined;
-  const filling = asPrinted
-    ? 0
-    : startEnergyCharge({ plant: { ...at.plant, floorKwh: Math.min(plant.startKwh, floorKwh) }, tariff: home.tariff });
   const total = holding?.bill.total ?? bill.total + filling;
   const savings = study.savingsWithheld === undefined ? base - total : null;
   const { dated: _, ...entered } = sheet;
+  const lasting = told ? summarizeBackup(axis, backupHours!) : null;
+  const hasEvenings = axis.calendar.minuteOfDay.some((_, i) => isEvening(axis, i));
+  const eveningsOf = (one: BackupSummary | null) => (told && hasEvenings ? (one?.weekdayEvenings.p10 ?? null) : null);
   return {
     sheet: entered,
     givenChargeKw,
@@ -153,8 +156,10 @@ export function judgeTriedSheet(
     bill: { total, boughtOnce: holding?.boughtOnce ?? boughtOnce + filling },
     savings,
     savingsPerYear: savings === null ? null : savings * perYear(axis),
-    hours: told ? summarizeBackup(axis, backupHours!).allHours.p10 : null,
-    sheetHours: told ? sheetHours : null,
+    hours: lasting?.allHours.p10 ?? null,
+    eveningHours: eveningsOf(lasting),
+    sheetHours: told ? (printed?.allHours.p10 ?? null) : null,
+    sheetEveningHours: eveningsOf(printed),
   };
 }
 

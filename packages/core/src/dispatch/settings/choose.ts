@@ -43,10 +43,12 @@ export interface LightsChoice {
   /** The same of starts on the evenings that the wishes name; left out where they name none. */
   readonly evenings?: { readonly hours: number; readonly cheapestHours: number };
   /**
-   * What the sheet costs more than the cheapest over the data, the higher of two figures: on the data that it was found on, and
-   * judged on others; money, at least 0.
+   * What the sheet costs more than the cheapest, both replayed on all of the data, and what a fuller battery ages more; money, at
+   * least 0.
    */
   readonly givenUp: number;
+  /** Of that what it ages more, which no bill has. */
+  readonly wear: number;
   /** The most that could be given up over the data; money. */
   readonly most: number;
   /** Where months are too cold to charge: what keeping all of it through them comes to. */
@@ -87,6 +89,8 @@ export function chooseSheets(
   readonly lights: LightsChoice | undefined;
   /** About as cheap as the first of these and longer on evenings, where there is one that isn't taken: it lasts less at other hours. */
   readonly evenings?: Run | undefined;
+  /** What the hours of the first are weighed against: the cheapest; left out where no hours are weighed. */
+  readonly cheapest?: Run;
 } {
   const weighs = wishes.hoursOf !== undefined;
   const plain = held.map((half) =>
@@ -146,13 +150,16 @@ export function chooseSheets(
   const cheapestTold = found === undefined ? none : least[0]!;
   const givenUpHere = ([run]: readonly Run[]) => run!.costs[0] - cheapestTold.costs[0];
   const givenUpApart = (runs: readonly Run[]) => (isJudged ? apart(runs).cost - cheapestApart : 0);
+  const wearOf = ({ bills, costs }: Run) => costs[0] - bills[0];
   const lightsOf = (runs: readonly Run[]) => ({
     hours: hoursOf(runs[0]!),
     cheapestHours: hoursOf(cheapestTold),
     ...(wishes.evenings === undefined
       ? {}
       : { evenings: { hours: eveningsOf(runs[0]!), cheapestHours: eveningsOf(cheapestTold) } }),
-    givenUp: runs === noWindows ? 0 : Math.max(0, givenUpHere(runs), givenUpApart(runs)),
+    // What the halves' sheets lose on other weeks bounds the choice, and is no price of the one that is entered.
+    givenUp: Math.max(0, givenUpHere(runs)),
+    wear: wearOf(runs[0]!) - wearOf(cheapestTold),
     most: most[0]!,
   });
   const isWithin = (runs: readonly Run[]) =>
@@ -208,6 +215,7 @@ export function chooseSheets(
       windowsFailed: found === undefined,
       lights: lightsOf(told),
       evenings: longestOnEvenings(told[0]!),
+      cheapest: cheapestTold,
     };
   }
   // In the cold what is spent doesn't come back: kept from before it on, it is there all winter. What may be given up for
@@ -233,6 +241,7 @@ export function chooseSheets(
   return {
     chosen: told,
     evenings: longestOnEvenings(told[0]!),
+    cheapest: cheapestTold,
     windowsFailed: found === undefined && told[0]!.set.every((one, s) => one === none.set[s]),
     lights: {
       ...lightsOf(told),

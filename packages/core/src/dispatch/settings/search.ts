@@ -39,6 +39,8 @@ export interface FoundSheets {
   readonly lights?: LightsChoice;
   /** Beside the first, where it is about as cheap and lasts longer on the evenings that the wishes name. */
   readonly evenings?: SettingsSheet;
+  /** What the hours of the first are weighed against, where hours were weighed: the cheapest sheet. */
+  readonly cheapest?: SettingsSheet;
 }
 
 const aController = record<Controller>({
@@ -57,12 +59,14 @@ const foundSheets = record<FoundSheets>({
   apart: oneOf(['weeks', 'billing-periods']),
   windowsFailed: flag,
   evenings: optional(aSheet),
+  cheapest: optional(aSheet),
   lights: optional(
     record<LightsChoice>({
       hours: money,
       cheapestHours: money,
       evenings: optional(record<NonNullable<LightsChoice['evenings']>>({ hours: money, cheapestHours: money })),
       givenUp: number(),
+      wear: number(),
       most: money,
       held: optional(record<HeldChoice>({ taken: flag, cost: money, hours: money, hoursWithout: money })),
     }),
@@ -150,7 +154,7 @@ export function searchSettings(
   // Data of one week hold no odd one: what was found on all of them stands in.
   const parity = halvesOf(tariff, apart);
   const held = HALVES.filter((half) => half === 0 || parity.includes(half % 2));
-  const { chosen: told, windowsFailed, lights, evenings } = chooseSheets(tries, pools, ruled, held, wishes);
+  const { chosen: told, windowsFailed, lights, evenings, cheapest } = chooseSheets(tries, pools, ruled, held, wishes);
   const sheetOf = ({ gridChargeKw, set, held: isHeld }: Run): SettingsSheet => {
     const plan = tries.kept.planAt(gridChargeKw, isHeld);
     return { ...plan, gridChargeKw, schedules: merged(set.map(({ schedule }) => atLeast(schedule, plan))) };
@@ -158,8 +162,13 @@ export function searchSettings(
   const toldOf = (half: Half) => told[held.indexOf(half)] ?? told[0]!;
   const [all, odd, even] = HALVES.map((half) => sheetOf(toldOf(half))) as [SettingsSheet, SettingsSheet, SettingsSheet];
   const found = { all, odd, even, apart, windowsFailed };
-  if (lights === undefined) return found;
-  return { ...found, lights, ...(evenings === undefined ? {} : { evenings: sheetOf(evenings) }) };
+  if (lights === undefined || cheapest === undefined) return found;
+  return {
+    ...found,
+    lights,
+    cheapest: sheetOf(cheapest),
+    ...(evenings === undefined ? {} : { evenings: sheetOf(evenings) }),
+  };
 }
 
 /** Charging powers to try, kW: the most that the plant takes, and less where demand is charged for. */
