@@ -2,6 +2,8 @@ import { planCarry, resolveCircuits, resolveOutput, simulateOutage } from '@dusk
 import { parseSite } from '@duskbank/core/site';
 import { circuits as circuitsOf, compare, outage } from '@duskbank/core/study';
 import { describe, expect, test } from 'vitest';
+import { compareText } from '../../../packages/cli/src/render/compare.ts';
+import { outageText } from '../../../packages/cli/src/render/outage.ts';
 import { plainPlant } from '../../support/homes.ts';
 import { outageStudy } from '../../support/outage-study.ts';
 
@@ -126,10 +128,71 @@ describe('a storm', () => {
     // From 1.52 to 7.6 kWh at 6 kW × √0.9 at least, a little more while the home draws.
     expect(storm!.fillHours!).toBeGreaterThan(1);
     expect(storm!.planningHours).toBeLessThan(storm!.hours!);
-    expect(compare(study, { strategies: [] }).storm).toEqual({ ...storm, duty: undefined });
+    expect(compare(study, { strategies: [] }).storm).toEqual(storm);
     expect(frontier.at(-1)!.strategies.find((each) => each.strategy === 'hold')!.stormHours!).toBeLessThanOrEqual(
       storm!.hours! + 1e-9,
     );
+  });
+});
+
+describe('circuits that work harder in a storm', () => {
+  const season = { stormMonths: [1], goalHours: 6 };
+  const worked = (backup: object) =>
+    outage(outageStudy({ circuits: [REFRIGERATOR, PUMP], ...backup }), { floors: [1] });
+  /** The same draw on every day, for which no storm is stated: the pump runs half of the time. */
+  const always = outageStudy({ circuits: [REFRIGERATOR, { ...PUMP, dutyShare: 0.5 }], ...season });
+  const report = worked(season);
+  const hardest = outage(always, { floors: [1], headline: report.headline });
+
+  test('are counted so in all that is said of a storm: the same as if they always worked so', () => {
+    for (const what of ['hours', 'planningHours', 'fillHours'] as const)
+      expect(report.storm![what]).toBeCloseTo(hardest.storm![what]!, 9);
+    expect(report.storm!.hours!).toBeLessThan(
+      worked({ ...season, circuits: [REFRIGERATOR, { ...PUMP, stormDutyShare: 0.05 }] }).storm!.hours! / 2,
+    );
+    const study = outageStudy({ circuits: [REFRIGERATOR, PUMP], ...season });
+    const { duty, ...ready } = compare(study, { strategies: [] }).storm!;
+    expect(duty).toEqual({ circuits: [{ circuit: 'Sump pump', share: 0.5, watts: 390 }] });
+    const { duty: told, ...same } = outage(study, { floors: [1], headline: 'hold' }).storm!;
+    expect(same.planningHours).toBe(ready.planningHours);
+    expect(told!.circuits).toEqual(duty!.circuits);
+  });
+
+  test('and in a wish for storm months, in every row of the frontier that it rests on; not in outages of other days', () => {
+    for (const what of ['now', 'reached', 'reservePercent'] as const)
+      expect(report.wish![what]).toBe(hardest.wish![what]);
+    expect(report.wish!.hardAtWork).toEqual(['Sump pump']);
+    const rows = (of: typeof report) => of.frontier.map(({ strategies }) => strategies.map((row) => row.stormHours));
+    expect(rows(report)).toEqual(rows(hardest));
+    const other = worked({ goalHours: 6 });
+    expect(other.wish!.hardAtWork).toEqual([]);
+    expect(other.wish!.now).toBeGreaterThan(report.wish!.now);
+    const [ofStorm, ofOther] = [report, other].map(({ strategies }) => strategies.map((row) => row.hours));
+    expect(ofStorm).toEqual(ofOther);
+  });
+
+  test('the page says which load each line is of', () => {
+    const flat = (text: string) => text.replaceAll(/\s+/g, ' ');
+    const page = flat(outageText(report, true));
+    expect(page).toContain('It then carries the backed-up load, with "Sump pump" hard at work (50 % of the time), for');
+    expect(page).toContain('in 9 of 10 outages in Jan, with "Sump pump" hard at work *');
+    expect(page).toMatch(/The 6\.0 h asked for are met on [^.]*, with "Sump pump" as on other days\./);
+    expect(flat(outageText(worked({ goalHours: 6 })))).toContain(
+      'of all starts of the data, with "Sump pump" as on other days',
+    );
+    const study = outageStudy({ circuits: [REFRIGERATOR, PUMP], ...season });
+    expect(flat(compareText(compare(study)))).toContain('with "Sump pump" hard at work (50 % of the time), for');
+  });
+
+  test('what is bought for a wish is counted with them at work', () => {
+    const grown = (circuit: object) =>
+      outage(outageStudy({ circuits: [REFRIGERATOR, circuit], stormMonths: [1], goalHours: 30 }), {
+        floors: [1],
+        headline: 'hold',
+      }).wish!;
+    expect(grown(PUMP).units).not.toBeNull();
+    expect(grown(PUMP).units).toBe(grown({ ...PUMP, dutyShare: 0.5 }).units);
+    expect(grown(PUMP).reached).toBe(grown({ ...PUMP, dutyShare: 0.5 }).reached);
   });
 });
 

@@ -107,7 +107,7 @@ function stormText(report: OutageReport): string {
 function wishText(report: OutageReport): string {
   const { wish, capHours: cap, currency, currencyDecimals } = report;
   if (wish === null) return '';
-  const what = `For ${wish.stated ? `the ${hours(wish.hours)} asked for` : `${hours(wish.hours)} (no \`goalHours\` stated)`} in 9 of 10 ${stormSeason(report.storm)}`;
+  const what = `For ${wish.stated ? `the ${hours(wish.hours)} asked for` : `${hours(wish.hours)} (no \`goalHours\` stated)`} in 9 of 10 ${stormSeason(report.storm)}${withWorking(report)}`;
   const now = `, against ${hours(wish.now, cap)} now`;
   if (wish.reservePercent === null)
     return wrap(
@@ -135,6 +135,16 @@ function wishText(report: OutageReport): string {
   const both = wish.reservePercent > wish.fromReservePercent ? `${kept} and ${filled}` : filled;
   const way = wish.toTargetPercent === null ? kept : both;
   return wrap(`${what}: ${way}${cost}: ${hours(wish.reached!, cap)}${now}.`);
+}
+
+/** `, with "Sump pump" hard at work *`, or as on other days where no storm months are stated. */
+function withWorking({ wish, storm }: OutageReport): string {
+  if (storm === null || storm.duty === null) return '';
+  const names = quoteNames(
+    storm.duty.circuits.map(({ circuit }) => circuit),
+    ' and ',
+  );
+  return wish!.hardAtWork.length > 0 ? `, with ${names} hard at work *` : `, with ${names} as on other days`;
 }
 
 /**
@@ -221,8 +231,16 @@ function goalLines(report: OutageReport): string[] {
     goal.eveningsShare === null
       ? `${sharePercent(goal.allShare!)} of all starts`
       : `${sharePercent(goal.eveningsShare)} of weekday evenings, ${sharePercent(goal.allShare!)} of all hours`;
+  const { storm } = report;
+  const working =
+    storm === null || storm.duty === null
+      ? ''
+      : `, with ${quoteNames(
+          storm.duty.circuits.map(({ circuit }) => circuit),
+          ' and ',
+        )} as on other days`;
   if (report.goal !== null && report.goal.allShare !== null)
-    lines.push(`The ${hours(report.goal.hours)} asked for are met on ${met(report.goal)}.`);
+    lines.push(`The ${hours(report.goal.hours)} asked for are met on ${met(report.goal)}${working}.`);
   if (report.keepHours !== null && report.keepHours.allShare !== null)
     lines.push(
       `What is held back to keep ${hours(report.keepHours.hours)}, without sun, does so on ${met(report.keepHours)}.`,

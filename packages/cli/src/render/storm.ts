@@ -1,5 +1,6 @@
 import type { OutageReport } from '@duskbank/core/study';
-import { hours, hoursAtMost, isDark } from './numbers.ts';
+import { hours, hoursAtMost, isDark, sharePercent } from './numbers.ts';
+import { quoteNames } from './text.ts';
 
 export const MONTHS = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sep', 'Oct', 'Nov', 'Dec'];
 
@@ -13,7 +14,7 @@ export function stormLine(
   storm: Pick<
     NonNullable<OutageReport['storm']>,
     'fillHours' | 'hours' | 'planningHours' | 'months' | 'unseenMonths' | 'tooColdMonths' | 'cold'
-  >,
+  > & { readonly duty: Pick<NonNullable<NonNullable<OutageReport['storm']>['duty']>, 'circuits'> | null },
   carried: string,
   cap: number,
 ): string {
@@ -35,8 +36,9 @@ export function stormLine(
   const atWorst = isDark(storm.planningHours)
     ? 'not at all at the worst, where more is drawn than the battery gives'
     : `${hours(storm.planningHours, cap)} at the worst (no sun, 80 % of capacity)`;
-  const load = carried === '' ? ' the backed-up load' : carried;
-  const frozen = cold === undefined ? '' : coldWords(cold, load, cap);
+  const working = storm.duty === null ? '' : `, ${workingWords(storm.duty.circuits)},`;
+  const load = `${carried === '' ? ' the backed-up load' : carried}${working}`;
+  const frozen = cold === undefined ? '' : coldWords(cold, load, working, cap);
   // Nowhere in the storm months can it be filled.
   if (filled !== null && filled.length === 0) return `Storm coming: ${frozen}`;
   const notKnown = filled?.filter((month) => unseen.includes(month)) ?? [];
@@ -48,7 +50,7 @@ export function stormLine(
       : storm.hours === null
         ? `It then carries${load} ${isDark(storm.planningHours) ? '' : 'for '}${atWorst}.`
         : isDark(storm.hours)
-          ? `Even so one of 10 ${season} or more is dark at once: more is drawn than the battery gives.`
+          ? `Even so${working} one of 10 ${season} or more is dark at once: more is drawn than the battery gives.`
           : `It then carries${load} for ${hours(storm.hours, cap)} or more in 9 of 10 ${season}, ${atWorst}.`;
   const parts = [
     `Storm coming: hold back 100 % the day before; ${fill}.`,
@@ -57,6 +59,13 @@ export function stormLine(
     frozen === '' ? '' : `But ${frozen}`,
   ];
   return parts.filter((part) => part !== '').join(' ');
+}
+
+/** `with "Sump pump" hard at work (40 % of the time)` */
+function workingWords(circuits: readonly { readonly circuit: string; readonly share: number }[]): string {
+  const names = circuits.map(({ circuit }) => circuit);
+  const shares = circuits.map(({ share }) => sharePercent(share)).join(' and ');
+  return `with ${quoteNames(names, ' and ')} hard at work (${shares} of the time)`;
 }
 
 /** `outages in Jun, Jul`, of the storm months that the data hold; what was counted where they hold none. */
@@ -75,13 +84,14 @@ export function stormSeason(storm: OutageReport['storm']): string {
 function coldWords(
   { months, hours: left, held }: NonNullable<NonNullable<OutageReport['storm']>['cold']>,
   load: string,
+  working: string,
   cap: number,
 ) {
   const lasts =
     left === null
       ? ''
       : isDark(left)
-        ? `, and with that one of 10 outages or more is dark at once`
+        ? `, and with that${working} one of 10 outages or more is dark at once`
         : `, which carries${load} for ${hours(left, cap)} or more in 9 of 10 outages`;
   return `in ${monthList(months)} it can’t be filled: the cells are too cold to charge. It then has what was kept before, ${held ? 'all of it as it is run' : 'the reserve at the least'}${lasts}. ${held ? HELD_ON : COLD_CURE}`;
 }

@@ -9,6 +9,7 @@ import {
   moneyShape,
   nameField as name,
   overloadField,
+  stormDutySchema,
   stormReadySchema,
   studyShape,
   warningsSchema,
@@ -199,7 +200,9 @@ const pointSchema = z
           evenings: percentilesSchema.nullable().describe('On weekday evenings.'),
           worstMonthHours: numberOrNull('On 9 of 10 weekday evenings of the month in which it lasts least.'),
           allHours: percentilesSchema.nullable().describe('At all hours.'),
-          stormHours: numberOrNull('In 9 of 10 starts of the storm months, of all months where the site states none.'),
+          stormHours: numberOrNull(
+            'In 9 of 10 starts of the storm months, with circuits as hard at work as in a storm; of all months, as on other days, where the site states none.',
+          ),
           unservedKwhPerYear: z.number().min(0).nullable().describe('Backed-up load expected to go without in a year.'),
         }),
       )
@@ -347,6 +350,11 @@ export const outageReportSchema = z
         hours: hours('Hours wished for: `backup.goalHours`, else 8.'),
         stated: z.boolean().describe('Whether the site states them.'),
         now: hours('What 9 of 10 starts of the storm months reach as it is.'),
+        hardAtWork: z
+          .array(name('The circuit.'))
+          .describe(
+            'Circuits that are counted as hard at work as in a storm: those of `storm.duty` where the site states storm months.',
+          ),
         fromReservePercent: z.number().min(0).max(100).describe('The reserve as it is, %.'),
         reservePercent: z
           .number()
@@ -382,22 +390,17 @@ export const outageReportSchema = z
       ),
     storm: stormReadySchema
       .extend({
-        duty: z
-          .object({
-            circuits: z
-              .array(
-                z.object({
-                  circuit: name('The circuit.'),
-                  share: share('Share of its hours in which it then runs.'),
-                  watts: z.number().min(0).describe('Its mean draw then, W.'),
-                }),
-              )
-              .describe('Circuits that work harder in a storm.'),
-            evenings: percentilesSchema.nullable().describe('On weekday evenings; null where one is medical.'),
-            planningHours: hours('Worst start, no sun, 80 % of capacity.'),
+        duty: stormDutySchema
+          .extend({
+            evenings: percentilesSchema
+              .nullable()
+              .describe('On weekday evenings, run as the headline; null where one is medical.'),
+            planningHours: hours('Run as the headline, worst start, no sun, 80 % of capacity.'),
           })
           .nullable()
-          .describe('The same circuits while some work harder; null where none does.'),
+          .describe(
+            'Circuits that work harder in a storm, as they are counted in all hours of it, and how long the home as it is run lasts so; null where none does.',
+          ),
       })
       .nullable()
       .describe('A storm that is coming, and what circuits take in it; null where the load isn’t known.'),

@@ -73,7 +73,16 @@ import { planFrom } from './planned.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { sheetReserve } from './sheet-reserve.ts';
 import { standingAt } from './standing.ts';
-import { PLANNING_SHARE, planningHoursOf, refillHours, stormNineInTen, stormReady } from './storm.ts';
+import {
+  PLANNING_SHARE,
+  planningHoursOf,
+  refillHours,
+  type StormLoad,
+  seasonLoad,
+  stormLoad,
+  stormNineInTen,
+  stormReady,
+} from './storm.ts';
 import { runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
 import { wishOf } from './wish.ts';
 
@@ -359,38 +368,22 @@ function keepOnOf(study: Study, socKwh: Float64Array): KeptOn[] {
 
 /** The circuits' draw in a storm, where some of them work harder then, and how long that lasts. */
 function stormOf(study: Study, run: HeadlineRun): OutageReport['storm'] {
-  const { home, island, site } = study;
+  const { home, island } = study;
   const { axis, plant } = home;
   const { socKwh } = run;
   const ready = stormReady(study, run);
   if (ready === null) return null;
-  const harder = island.circuitsListed === 0 ? [] : island.circuits.filter(worksHarder);
-  let duty: NonNullable<OutageReport['storm']>['duty'] = null;
-  if (harder.length > 0) {
-    const loadKwh = circuitsDrawKwh(
-      axis,
-      island.circuits.map((circuit) => ({ ...circuit, dutyShare: circuit.stormDutyShare ?? circuit.dutyShare })),
-      site.backup?.output?.arrangement ?? 'pooled',
-    );
-    const hours = backupHours({ axis, plant, socKwh, ...island, loadKwh });
-    const evenings = hours.filter((_, i) => isEvening(axis, i));
-    const counted = Float64Array.from(evenings.length > 0 ? evenings : hours).sort();
-    duty = {
-      circuits: harder.map(({ name, stormDutyShare, runningW }) => ({
-        circuit: name,
-        share: stormDutyShare!,
-        watts: runningW * stormDutyShare!,
-      })),
-      evenings: island.medical ? null : percentilesOf(counted),
-      planningHours: leastSettled(axis, planningHoursOf(study, plant, socKwh, loadKwh)),
-    };
-  }
+  const { loadKwh, harder } = stormLoad(study);
+  if (harder.length === 0) return { ...ready, duty: null };
+  const hours = backupHours({ axis, plant, socKwh, ...island, loadKwh });
+  const evenings = hours.filter((_, i) => isEvening(axis, i));
+  const counted = Float64Array.from(evenings.length > 0 ? evenings : hours).sort();
+  const duty = {
+    circuits: [...harder],
+    evenings: island.medical ? null : percentilesOf(counted),
+    planningHours: leastSettled(axis, planningHoursOf(study, plant, socKwh, loadKwh)),
+  };
   return { ...ready, duty };
-}
-
-/** Whether a circuit draws more in a storm than on other days. */
-function worksHarder({ dutyShare, stormDutyShare }: ResolvedCircuit): boolean {
-  return stormDutyShare !== undefined && stormDutyShare > dutyShare + 1e-9;
 }
 
 /** The week, Monday to Sunday, whose starts are the shortest in nine of ten. */
@@ -573,6 +566,7 @@ function frontierOf(
   const { byHour, keepHours } = study.site.backup?.reserve ?? {};
   // Nor is one that is kept full above the floor of its plant.
   const stands = byHour === undefined && keepHours === undefined && !island.medical;
+  const season = seasonLoad(study);
   const points = shares.map((floorShare): FrontierPoint => {
     options.onStep?.(`floor ${Math.round(floorShare * 100)} %`);
     const { at, plan, filling } = standingAt(study, reserve, floorShare);
@@ -617,7 +611,7 @@ function frontierOf(
             },
         keepsFloor: best === undefined ? !compared.missing.has(strategy.name) : keepsAsMuch(outcome, best),
         planningHours: leastSettled(axis, planning),
-        stormHours: island.medical ? null : stormNineInTen(study, hours),
+        stormHours: island.medical ? null : seasonHours(study, season, { plant: begun, socKwh: flows.socKwh }, hours),
         evenings: summary?.weekdayEvenings ?? null,
         worstMonthHours: island.medical ? null : worstMonth(axis, hours).p10,
         allHours: summary?.allHours ?? null,
@@ -636,6 +630,18 @@ function frontierOf(
     };
   });
   return { points, own: shares.indexOf(own) };
+}
+
+/** Hours in nine of ten starts of the storm season; those of other days where no circuit works harder then. */
+function seasonHours(
+  study: Study,
+  { loadKwh, harder }: StormLoad,
+  held: { readonly plant: Plant; readonly socKwh: Float64Array },
+  ofOtherDays: Float64Array,
+): number {
+  const { home, island } = study;
+  const hours = harder.length === 0 ? ofOtherDays : backupHours({ axis: home.axis, ...held, ...island, loadKwh });
+  return stormNineInTen(study, hours);
 }
 
 /**
@@ -696,6 +702,7 @@ function waysOf(
   // A box that follows prices and a strategy of a program's own have no target to be raised.
   const targets = study.island.medical || sheets === null || !isSearched(strategy) ? [] : tenths;
   const base = targets.length === 0 ? 0 : evaluate(home, none, ['bill']).bill.total;
+  const season = seasonLoad(study);
   const made = new Map<string, Way>();
   const run = (floorShare: number, targetPercent: number): Way => {
     const key = `${floorShare} ${targetPercent}`;
@@ -715,7 +722,7 @@ function waysOf(
         savingsPerYear: (base - outcome.bill.total - filled) * perYear(home.axis),
         boughtOncePerYear: (outcome.boughtOnce + filled) * perYear(home.axis),
         evenings: summarizeBackup(home.axis, hours).weekdayEvenings,
-        stormHours: stormNineInTen(study, hours),
+        stormHours: seasonHours(study, season, { plant, socKwh: outcome.flows.socKwh }, hours),
       },
     };
     made.set(key, way);

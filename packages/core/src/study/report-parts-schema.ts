@@ -66,7 +66,20 @@ export const plantPartSchema = z
   })
   .describe('The battery: energy, power and what sets it.');
 
-/** A storm that is coming: what a battery filled for it carries. */
+/** Circuits that work harder in a storm. */
+export const stormDutySchema = z.object({
+  circuits: z
+    .array(
+      z.object({
+        circuit: nameField('The circuit.'),
+        share: z.number().min(0).max(1).describe('Share of its hours in which it then runs.'),
+        watts: z.number().min(0).describe('Its mean draw then, W.'),
+      }),
+    )
+    .describe('Circuits that work harder in a storm.'),
+});
+
+/** A storm that is coming: what a battery filled for it carries, with the circuits as hard at work as a storm makes them. */
 export const stormReadySchema = z.object({
   fillHours: z
     .number()
@@ -83,6 +96,9 @@ export const stormReadySchema = z.object({
       'From full, in 9 of 10 starts of the storm months, else of all months, without those that are too cold to fill it; null where the data hold none of them, or a circuit is medical.',
     ),
   planningHours: z.number().min(0).describe('From full, worst start, no sun, 80 % of capacity.'),
+  duty: stormDutySchema
+    .nullable()
+    .describe('Circuits that work harder in a storm, as they are counted in all hours of it; null where none does.'),
   months: z.array(z.int().min(1).max(12)).nullable().describe('The storm months that the site states.'),
   unseenMonths: z
     .array(z.int().min(1).max(12))

@@ -1,5 +1,5 @@
-import { backupHours } from '../outage/index.ts';
-import { coldMonths, leastSettled, percentilesOf, rechargesOnAxis } from '../outage/inside.ts';
+import { backupHours, type ResolvedCircuit } from '../outage/index.ts';
+import { circuitsDrawKwh, coldMonths, leastSettled, percentilesOf, rechargesOnAxis } from '../outage/inside.ts';
 import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { hoursToFillBy } from '../site/inside.ts';
@@ -15,8 +15,10 @@ export interface StormReady {
    * none); null with a medical circuit, and where the data hold no such month.
    */
   readonly hours: number | null;
-  /** From full, worst start, no sun, 80 % of capacity. */
+  /** From full, worst start, no sun, 80 % of capacity. As all hours here with the circuits as hard at work as in a storm. */
   readonly planningHours: number;
+  /** The circuits that work harder in a storm, as they are counted in all hours here; null where none does. */
+  readonly duty: { readonly circuits: HardAtWork[] } | null;
   /** The storm months that the site states, 1 to 12. */
   readonly months: readonly number[] | null;
   /** Storm months that the data hold nothing of: no hours are known of them. Absent where there are none. */
@@ -36,6 +38,54 @@ export interface StormReady {
   };
 }
 
+/** A circuit that works harder in a storm than on other days. */
+export interface HardAtWork {
+  readonly circuit: string;
+  /** Share of its hours in which it then runs. */
+  readonly share: number;
+  /** Its mean draw then. */
+  readonly watts: number;
+}
+
+/** What the backed-up load asks of the battery in a storm, kWh an interval, and the circuits that then work harder. */
+export interface StormLoad {
+  readonly loadKwh: Float64Array;
+  readonly harder: readonly HardAtWork[];
+}
+
+/** The backed-up load in a storm: the island's own where no circuit of it works harder then. */
+export function stormLoad({ home: { axis }, island, site }: Study): StormLoad {
+  const { circuits, circuitsListed } = island;
+  const harder = circuitsListed === 0 ? [] : circuits.filter(worksHarder);
+  if (harder.length === 0) return { loadKwh: island.loadKwh, harder: [] };
+  const working = circuits.map((circuit) => ({
+    ...circuit,
+    dutyShare: circuit.stormDutyShare ?? circuit.dutyShare,
+  }));
+  return {
+    loadKwh: circuitsDrawKwh(axis, working, site.backup?.output?.arrangement ?? 'pooled'),
+    harder: harder.map(({ name, stormDutyShare, runningW }) => ({
+      circuit: name,
+      share: stormDutyShare!,
+      watts: runningW * stormDutyShare!,
+    })),
+  };
+}
+
+/**
+ * The load that hours wished for are counted with: that of a storm where the site states storm months, since they count outages
+ * of these alone; else that of other days.
+ */
+export function seasonLoad(study: Study): StormLoad {
+  const { site, island } = study;
+  return site.backup?.stormMonths === undefined ? { loadKwh: island.loadKwh, harder: [] } : stormLoad(study);
+}
+
+/** Whether a circuit draws more in a storm than on other days. */
+function worksHarder({ dutyShare, stormDutyShare }: ResolvedCircuit): boolean {
+  return stormDutyShare !== undefined && stormDutyShare > dutyShare + 1e-9;
+}
+
 /** Where a life may hang on it, no more than this share of capacity is counted on, and no sun. */
 export const PLANNING_SHARE = 0.8;
 
@@ -46,6 +96,7 @@ export function stormReady(study: Study, run?: HeadlineRun): StormReady | null {
   if (!loadKnown && island.circuits.length === 0 && site.backup?.load?.watts === undefined) return null;
   const standingKwh = (sheetReserve(study).reservePercent / 100) * plant.capacityKwh;
   const months = site.backup?.stormMonths ?? null;
+  const { loadKwh, harder } = stormLoad(study);
   const tooCold = coldMonths(site.backup?.cold);
   const inSeason = months ?? Array.from({ length: 12 }, (_, m) => m + 1);
   const cold = inSeason.filter((month) => tooCold.includes(month));
@@ -57,7 +108,7 @@ export function stormReady(study: Study, run?: HeadlineRun): StormReady | null {
   });
   const hoursOf = (held: HeadlineRun, counted: readonly number[]): number | null => {
     if (island.medical || !counted.some((month) => seen.has(month))) return null;
-    return nineInTenOf(study, backupHours({ axis, ...held, ...island }), counted);
+    return nineInTenOf(study, backupHours({ axis, ...held, ...island, loadKwh }), counted);
   };
   const full = holding(plant.capacityKwh);
   const left = run ?? holding(standingKwh);
@@ -65,7 +116,7 @@ export function stormReady(study: Study, run?: HeadlineRun): StormReady | null {
   // In a cold, and until it has filled after one, it holds what is left.
   const filling = fillingAfterCold(home, fillHours ?? 0);
   const filled = { ...full, socKwh: full.socKwh.map((kwh, i) => (filling[i] === 1 ? left.socKwh[i]! : kwh)) };
-  const planning = planningHoursOf(study, full.plant, full.socKwh, island.loadKwh);
+  const planning = planningHoursOf(study, full.plant, full.socKwh, loadKwh);
   const asFull = (i: number) => i === 0 || filling[i - 1] === 0 || plant.coldSteps?.[i] === 1;
   const isFull = (kwh: number, i: number) => !cold.includes(axis.calendar.month[i]!) || kwh > plant.capacityKwh * HELD;
   const fillable = inSeason.filter((month) => !tooCold.includes(month));
@@ -76,6 +127,7 @@ export function stormReady(study: Study, run?: HeadlineRun): StormReady | null {
       axis,
       planning.map((h, i) => (asFull(i) ? h : Number.POSITIVE_INFINITY)),
     ),
+    duty: harder.length === 0 ? null : { circuits: [...harder] },
     months,
     ...(unseen.length === 0 ? {} : { unseenMonths: unseen }),
     ...(tooCold.length === 0 ? {} : { tooColdMonths: tooCold }),

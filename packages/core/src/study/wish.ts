@@ -4,7 +4,7 @@ import type { Study } from '../site/index.ts';
 import { plantOf } from '../site/inside.ts';
 import { cheapestReaching, forgone, type Ways } from './hour-price.ts';
 import type { OutageReport } from './outage-schema.ts';
-import { stormNineInTen } from './storm.ts';
+import { seasonLoad, stormNineInTen } from './storm.ts';
 
 /** Hours of backup that are wished for where the site states none. */
 const WISHED_HOURS = 8;
@@ -17,12 +17,14 @@ export function wishOf(study: Study, ways: Ways): OutageReport['wish'] {
   const { own } = ways;
   const hours = site.backup?.goalHours ?? WISHED_HOURS;
   const larger = largerPlants(study);
+  const { loadKwh, harder } = seasonLoad(study);
   const wish = {
     hours,
     stated: site.backup?.goalHours !== undefined,
     now: own.row.stormHours!,
     fromReservePercent: Math.round(100 * own.floorShare),
     mayGrow: larger.length > 0,
+    hardAtWork: harder.map(({ circuit }) => circuit),
   };
   const none = {
     reservePercent: null,
@@ -50,7 +52,10 @@ export function wishOf(study: Study, ways: Ways): OutageReport['wish'] {
     const full: Plant = { ...plant, floorKwh: plant.shutdownKwh, startKwh: plant.capacityKwh };
     const socKwh = new Float64Array(axis.intervals).fill(full.capacityKwh);
     const gaugeErrorKwh = (island.gaugeErrorKwh * full.capacityKwh) / home.plant.capacityKwh;
-    const reached = stormNineInTen(study, backupHours({ axis, plant: full, socKwh, ...island, gaugeErrorKwh }));
+    const reached = stormNineInTen(
+      study,
+      backupHours({ axis, plant: full, socKwh, ...island, loadKwh, gaugeErrorKwh }),
+    );
     if (reached >= hours - 1e-9) return { ...wish, ...none, reservePercent: 100, reached, units, modulesPerUnit };
   }
   return { ...wish, ...none };
