@@ -307,7 +307,8 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   if (code === 'day-twice') return { ...cure, hint: twiceHint(cure.hint, data) };
   if (code === 'overlap-contradicts') return { ...cure, hint: `${cure.hint}${overlapHint(data)}` };
   if (code === 'part-alone') {
-    const hint = cure.hint.replaceAll(/(channel:?) import/g, `$1 ${role}`);
+    const alone = data.silent === undefined || data.exchanged === true ? cure.hint : SILENT_HINT;
+    const hint = alone.replaceAll(/(channel:?) import/g, `$1 ${role}`);
     return {
       ...cure,
       hint: data.exchanged === true ? `${EXCHANGE_FIRST}; where they are not exchanged: ${hint}` : hint,
@@ -368,6 +369,10 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     return { ...cure, hint: unitHint(choices, Array.isArray(data.channels) ? data.channels : []) };
   return cure;
 }
+
+/** Why nothing counts in some hours, the likeliest first, with the cure of each. */
+const SILENT_HINT =
+  'where the meter has other registers, add the file that holds them to "meter.files" (files of one home are joined), or download one with all of them; where a battery carries the home in those hours, no saving can be told from these days: take days from before it was there ("span" under "meter"); where it is all that the home took, and no battery is there, say so, in the site file: { path: …, channel: import }, beside what it states already; "duskbank inspect" takes --channel import';
 
 const EXCHANGE_FIRST =
   'first look whether import and export are exchanged: of columns, state { path: …, columns: { import: …, export: … } } with the number of the other in each, of rows or registers of NEM12 "rows" with the other word for each';
