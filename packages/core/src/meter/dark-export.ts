@@ -44,20 +44,35 @@ export function darkExport(series: IntervalSeries, place: MeteringContext): Dark
   }
   const suns = sunDays(series, place);
   const dark = darkIntervals(series, suns);
-  if (suns === undefined) byClock(series, exportKwh, dark);
-  const ofDay = new Float64Array(axis.calendar.days.length);
+  const evenings = suns === undefined ? byClock(series, exportKwh, dark) : undefined;
+  const night = soldIn(series, exportKwh, dark);
+  if (night.kwh > most && night.nights >= FEWEST_NIGHTS)
+    return { kwh: night.kwh, by: suns === undefined ? 'clock' : 'place' };
+  if (evenings === undefined) return undefined;
+  // Of a season by itself: what is sold then is little beside a summer's sun.
+  const evening = soldIn(series, exportKwh, evenings.dark);
+  const isMore = evening.kwh > Math.max(MOST_SHARE * evenings.seasonKwh, MOST_KWH);
+  return isMore && evening.nights >= FEWEST_NIGHTS ? { kwh: evening.kwh, by: 'clock' } : undefined;
+}
+
+/** What is sold in some intervals, above what a meter's noise comes to, and on how many days. */
+function soldIn({ axis }: IntervalSeries, exportKwh: Float64Array, dark: Uint8Array): { kwh: number; nights: number } {
+  const days = new Set<number>();
   let kwh = 0;
   for (let i = 0; i < exportKwh.length; i++) {
     if (dark[i] === 0 || !(exportKwh[i]! >= LEAST_KW * axis.stepHours)) continue;
     kwh += exportKwh[i]!;
-    ofDay[axis.calendar.day[i]!] = 1;
+    days.add(axis.calendar.day[i]!);
   }
-  const nights = ofDay.reduce((sum, one) => sum + one, 0);
-  return kwh > most && nights >= FEWEST_NIGHTS ? { kwh, by: suns === undefined ? 'clock' : 'place' } : undefined;
+  return { kwh, nights: days.size };
 }
 
-/** Takes out of the dark what may be the midnight sun's, and adds the evenings of the darkest season. */
-function byClock({ axis }: IntervalSeries, exportKwh: Float64Array, dark: Uint8Array): void {
+/** Takes out of the dark what may be the midnight sun's, and tells the evenings of a year's darkest season, with all that is sold in it. */
+function byClock(
+  { axis }: IntervalSeries,
+  exportKwh: Float64Array,
+  dark: Uint8Array,
+): { readonly dark: Uint8Array; readonly seasonKwh: number } {
   const { day, minuteOfDay, days } = axis.calendar;
   const blocks = Math.max(1, Math.floor(days.length / BLOCK_DAYS));
   const blockOf = (i: number) => Math.min(Math.floor(day[i]! / BLOCK_DAYS), blocks - 1);
@@ -83,9 +98,14 @@ function byClock({ axis }: IntervalSeries, exportKwh: Float64Array, dark: Uint8A
     .map((_, block) => block)
     .sort((a, b) => of(a, EVENING.from, EVENING.to) - of(b, EVENING.from, EVENING.to))
     .slice(0, days.length >= YEAR_DAYS ? DARKEST_BLOCKS : 0);
+  const evenings = new Uint8Array(dark.length);
+  let seasonKwh = 0;
   for (let i = 0; i < dark.length; i++) {
     const block = blockOf(i);
     if (isLowSun[block]) dark[i] = 0;
-    if (darkest.includes(block) && hourOf(i) >= EVENING.from && hourOf(i) < EVENING.to) dark[i] = 1;
+    if (!darkest.includes(block)) continue;
+    seasonKwh += Number.isNaN(exportKwh[i]!) ? 0 : exportKwh[i]!;
+    if (hourOf(i) >= EVENING.from && hourOf(i) < EVENING.to) evenings[i] = 1;
   }
+  return { dark: evenings, seasonKwh };
 }
