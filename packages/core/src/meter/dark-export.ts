@@ -32,7 +32,7 @@ export interface DarkExport {
  * Where the clock alone speaks, a summer in whose nights little is sold, and less from the afternoon on, may be one of the far north.
  */
 export function darkExport(series: IntervalSeries, place: MeteringContext): DarkExport | undefined {
-  const { exportKwh, solarKwh, axis } = series;
+  const { exportKwh, solarKwh } = series;
   if (exportKwh === undefined) return undefined;
   let allKwh = 0;
   for (const kwh of exportKwh) allKwh += Number.isNaN(kwh) ? 0 : kwh;
