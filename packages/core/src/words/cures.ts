@@ -161,11 +161,11 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'overlap-contradicts': {
     expected: 'files of one channel that agree where they overlap',
-    hint: 'say what each measures, in the site file: { path: …, channel: load } (import, export, solar); leave out what is a part of another, such as one circuit. Where both claim to be the home’s own meter, keep the one whose kWh a bill of those days shows',
+    hint: 'say what each measures, in the site file: { path: …, channel: export } of what is sold, { path: …, channel: solar } of what panels gave, { path: …, channel: load } only of all that the home uses: what is called so is no part of what is bought, so that a controlled load with a register of its own would be missing from the bill. Leave out what is a part of another, such as one circuit. Where both claim to be the home’s own meter, keep the one whose kWh a bill of those days shows',
   },
   'solar-shaped': {
     expected: 'what the home drew, or the word that this is solar',
-    hint: 'if solar panels gave it: { path: …, channel: solar } in the site file, and under "files" the meter’s own file of import and export as well: solar alone doesn’t tell what the home draws. If the home drew it: { path: …, channel: import }; "duskbank inspect" takes --channel',
+    hint: 'if it is what the home sold (export, feed-in): { path: …, channel: export }, beside the file of what it bought. If solar panels gave it: { path: …, channel: solar } in the site file, and under "files" the meter’s own file of import and export as well: solar alone doesn’t tell what the home draws. If the home drew it: { path: …, channel: import }; "duskbank inspect" takes --channel',
   },
   'span-differs': {
     expected: 'files that cover the same days',
