@@ -287,7 +287,13 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
   },
   meter: {
     adjustSeries: gaps(series, { flipGrid: true, scale: { import: 2 }, shiftMinutes: 60, solarInLoad: true }),
-    checkMetering: of(series, { latitudeDeg: 39.7, longitudeDeg: -105, billedKwh: 40, rolesStated: true }),
+    checkMetering: of(series, {
+      latitudeDeg: 39.7,
+      longitudeDeg: -105,
+      billedKwh: 40,
+      rolesStated: true,
+      drawnIsAll: true,
+    }),
     writeIntervalCsv: of(series),
     joinSeries: gaps([series, { axis, loadKwh }]),
     sumToStep: gaps({ ...gappy, axis }, 60, 0),

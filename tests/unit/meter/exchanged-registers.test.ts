@@ -104,7 +104,7 @@ describe('a home that sells at night', () => {
     ...each.flatMap((i) => [`${label(i)},Import,${bought(i % 48)}`, `${label(i)},Export,${blown(i % 48)}`]),
     '',
   ];
-  const study = async (text: string, stated: Readonly<Record<string, unknown>>) => {
+  const study = async (text: string, stated: Readonly<Record<string, unknown>>, meter: object = {}) => {
     const all: Record<string, string> = {
       'meter.csv': text,
       'tariff.json': JSON.stringify({
@@ -119,7 +119,7 @@ describe('a home that sells at night', () => {
         format: 'duskbank.site/1',
         name: 'Home',
         zone,
-        meter: { files: [{ path: 'meter.csv', ...stated }] },
+        meter: { files: [{ path: 'meter.csv', ...stated }], ...meter },
         tariff: 'tariff.json',
       }),
     };
@@ -138,8 +138,13 @@ describe('a home that sells at night', () => {
     const asked = await study(text, {});
     expect(asked.withheld).toContain('seem exchanged');
     expect(asked.warnings.find(({ code }) => code === 'grid-reversed')?.message).toContain('"rows": { "E1": "import"');
-    const stated = await study(text, as);
+    // It sells without sun all the same: a battery's, until the site says what else it is.
+    const sells = await study(text, as);
+    expect(sells.withheld).toContain('the data seem to contain a battery already');
+    expect(sells.withheld).toContain('"nightGeneration": "wind"');
+    const stated = await study(text, as, { nightGeneration: 'wind' });
     expect(stated.withheld).toBeUndefined();
+    expect(stated.warnings.map(({ message }) => message).join()).toContain('taken as made by wind, as the site states');
     expect(stated.boughtKwh).toBeCloseTo(28 * 20 * 0.2, 6);
     expect(stated.warnings.find(({ code }) => code === 'grid-reversed')?.message).toContain('taken as it is stated');
     expect(stated.warnings.map(({ code }) => code)).not.toContain('stated-unused');

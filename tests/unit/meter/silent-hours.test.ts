@@ -1,5 +1,11 @@
 import { makeAxis } from '@duskbank/core/axis';
-import { faultsOf, type IntervalSeries, parseIntervalData, writeIntervalCsv } from '@duskbank/core/meter';
+import {
+  checkMetering,
+  faultsOf,
+  type IntervalSeries,
+  parseIntervalData,
+  writeIntervalCsv,
+} from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
 import { randomOf } from '../../support/metered-home.ts';
 import { makeSunHome } from '../../support/sun-homes.ts';
@@ -153,4 +159,21 @@ test('a home that is off at night is told that its import and export look exchan
     wrong.map((finding) => ({ ...finding, severity: 'error' as const })),
   );
   expect(fault!.hint).toMatch(/^first look whether import and export are exchanged/);
+});
+
+describe('a channel that is stated as all, with silent hours', () => {
+  const axis = makeAxis({ startEpochMs: Date.UTC(2026, 0, 5), stepMinutes: 60, intervals: 28 * 24, zone: 'UTC' });
+  const drawn = (from: number, to: number) =>
+    Float64Array.from({ length: axis.intervals }, (_, i) => (i % 24 >= from && i % 24 < to ? 0 : 0.3 + (i % 7) / 10));
+  const told = (importKwh: Float64Array, said: object) =>
+    checkMetering({ axis, importKwh }, said).filter(({ code }) => code === 'silent-hours');
+
+  test('is told with the battery that may carry them', () => {
+    const [fault] = told(drawn(17, 21), { drawnIsAll: true });
+    expect(fault).toMatchObject({ data: { channel: 'import', from: '17:00', to: '21:00' } });
+    expect(fault!.meaning).toMatch(/^A battery that is there already/);
+    // Asked where it isn't stated, and nothing to tell of what counts at all hours.
+    expect(told(drawn(17, 21), {})).toEqual([]);
+    expect(told(drawn(0, 0), { drawnIsAll: true })).toEqual([]);
+  });
 });

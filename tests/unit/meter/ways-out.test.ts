@@ -233,7 +233,7 @@ const CASES: readonly Case[] = [
     name: 'the shape of solar',
     code: 'solar-shaped',
     text: `Start,kWh\n${rows(two, (iso) => `${start(iso)},${Math.max(0, Math.sin((Math.PI * (Number(time(iso).slice(0, 2)) - 6.5)) / 11)).toFixed(3)}`)}`,
-    answer: 1,
+    answer: 2,
     truthKwh: sum(two, (i) => Number(Math.max(0, Math.sin((Math.PI * ((i % 24) - 6.5)) / 11)).toFixed(3))),
   },
   {

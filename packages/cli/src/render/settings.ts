@@ -9,16 +9,15 @@ import { spanOf } from './span.ts';
 import { MONTHS } from './storm.ts';
 import { styled } from './style.ts';
 import { heading, nameHeading, table, wrap } from './text.ts';
-import { warningsApart } from './warnings.ts';
+import { DOUBTS, warningsApart } from './warnings.ts';
 
 /** The sheet to enter on the box and what it saves, then what is done by hand and what it all rests on. */
 export function settingsText(report: SettingsReport): string {
   // What box the sheet is for bounds all of it, and so does what is assumed of its times.
-  const { first: box, others } = warningsApart(
-    report,
-    report.controllerStated ? 'box-follows-prices' : 'controller-assumed',
-    'steps-split',
-  );
+  const ofBox = [report.controllerStated ? 'box-follows-prices' : 'controller-assumed', 'steps-split'];
+  const { first: box } = warningsApart(report, ...ofBox);
+  const { others } = warningsApart(report, ...ofBox, ...DOUBTS);
+  const { first: doubts } = warningsApart(report, ...DOUBTS);
   const parts = [
     nameHeading(report.site, ': what to enter on the box (the battery’s controller)'),
     ...report.cautions
@@ -35,6 +34,7 @@ export function settingsText(report: SettingsReport): string {
     ),
     checks(report),
     outcome(report),
+    doubts,
     lightsText(report),
     others,
     wrap(HEALTH_CAUTION),

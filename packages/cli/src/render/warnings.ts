@@ -20,6 +20,9 @@ export function warningLines(warnings: readonly Warning[], intervals: number): s
     .map(({ message }) => wrap(`! ${message}`, 80, '  '));
 }
 
+/** What was found in the data that the first number may be wrong by: it stands beside that. */
+export const DOUBTS: readonly string[] = ['days-of-zero', 'silent-hours', 'sun-unseen'];
+
 /** The same in two lots: those of some codes, which bound the answer and stand beside it, and all others. */
 export function warningsApart(
   { warnings, axis }: { readonly warnings: readonly Warning[]; readonly axis: { readonly intervals: number } },

@@ -1,12 +1,15 @@
 import { check, flag, number, optional, record } from '../input/door.ts';
 import type { Said } from '../words/metering.ts';
+import { checkClockElsewhere } from './metering/clock-elsewhere.ts';
 import { darkIntervals, sunDays } from './metering/daylight.ts';
-import type { MeteringContext, MeteringFault } from './metering/fault.ts';
+import { type MeteringContext, type MeteringFault, meteringFault } from './metering/fault.ts';
 import { checkReadings } from './metering/odd-readings.ts';
 import { checkClock } from './metering/solar-clock.ts';
+import { checkSunUnseen } from './metering/sun-unseen.ts';
 import { checkReversed, checkSolarHalf, checkSolarInLoad, checkSwapped } from './metering/transformers.ts';
+import { silentHours } from './place/silent-hours.ts';
 import { meteredSeries } from './rules.ts';
-import type { IntervalSeries } from './series.ts';
+import { channelField, type IntervalSeries } from './series.ts';
 import { noNightOf } from './solar-shape.ts';
 
 /**
@@ -30,6 +33,7 @@ export function checkMetering(series: IntervalSeries, context: MeteringContext =
         longitudeDeg: optional(number({ least: -180, most: 180 })),
         billedKwh: optional(number({ least: 0 })),
         rolesStated: optional(flag),
+        drawnIsAll: optional(flag),
       }),
     },
   );
@@ -38,10 +42,13 @@ export function checkMetering(series: IntervalSeries, context: MeteringContext =
   const dark = darkIntervals(series, days);
   const swapped = checkSwapped(series, dark, faults);
   if (!swapped) {
-    checkReversed(series, dark, days, context.billedKwh, saidOf(series, context), faults);
+    const elsewhere = (series.solarKwh === undefined || days === undefined) && checkClockElsewhere(series, faults);
+    if (!elsewhere) checkReversed(series, dark, days, context.billedKwh, saidOf(series, context), faults);
     // Where the grid's signs can't be trusted, export says nothing of solar.
     if (faults.length === 0) checkSolarHalf(series, faults);
     checkSolarInLoad(series, dark, faults);
+    checkSunUnseen(series, context.drawnIsAll === true, faults);
+    if (context.drawnIsAll === true) checkSilent(series, faults);
     checkClock(series, days, faults);
   }
   checkReadings(series, dark, faults);
@@ -53,4 +60,19 @@ function saidOf(series: IntervalSeries, { rolesStated }: MeteringContext): Said 
   if (rolesStated !== true) return {};
   const { importKwh } = series;
   return importKwh !== undefined && noNightOf(series, importKwh)?.arc === true ? { denied: true } : { stated: true };
+}
+
+/** What is stated as all that the home takes is nothing at set hours: the words lift the question, not what it is asked for. */
+function checkSilent(series: IntervalSeries, faults: MeteringFault[]): void {
+  const channel = series.importKwh === undefined ? 'load' : 'import';
+  const drawn = series[channelField(channel)];
+  const { exportKwh, solarKwh } = series;
+  const silent =
+    drawn === undefined
+      ? undefined
+      : silentHours(series.axis, drawn, (i) => (exportKwh?.[i] ?? 0) > 0 || (solarKwh?.[i] ?? 0) > 0);
+  if (silent === undefined || noNightOf(series, drawn!)?.arc === true) return;
+  faults.push(
+    meteringFault('silent-hours', { channel, ...silent }, { confidence: 'likely', count: series.axis.intervals }),
+  );
 }

@@ -2,6 +2,7 @@
 
 export { kw } from '../words/figures.ts';
 export { noteBilled } from './billed.ts';
+export { darkExport } from './dark-export.ts';
 export type { ToldBill } from './espi/bills.ts';
 export { FindingList } from './findings.ts';
 export { type SettledChannels, settleChannels } from './home/settle.ts';

@@ -177,6 +177,12 @@ export const meterSourceSchema = fields({
     })
     .describe('Interval files of the home, joined: a path, or a path with what is stated about the file.'),
   span: spanSchema.optional().describe('Local dates that the data are cut to, such as the months without a gap.'),
+  nightGeneration: z
+    .enum(['wind', 'water', 'engine'])
+    .optional()
+    .describe(
+      'What makes power at the home without sun: wind, water, or an engine (a generator, combined heat and power). Without it, what is exported at night is taken for a battery’s that is in the data already, and savings are withheld. A battery is none of these.',
+    ),
   repair: gapRepairSchema.optional(),
 }).describe('Where the metered data come from.');
 

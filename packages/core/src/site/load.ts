@@ -207,7 +207,7 @@ async function loadMeter(
   const ofFiles: Finding[] = [];
   const issues: InputIssue[] = [];
   const parts: IntervalSeries[] = [];
-  let rolesStated = true;
+  let [rolesStated, drawnIsAll] = [true, true];
   const { span } = site.meter;
   const noticed = new FindingList();
   for (const [k, entry] of site.meter.files.entries()) {
@@ -226,6 +226,8 @@ async function loadMeter(
     parts.push(part);
     if (part.exportKwh !== undefined)
       rolesStated &&= typeof entry !== 'string' && statesRoles(entry, part, read.findings);
+    if (part.importKwh !== undefined || part.loadKwh !== undefined)
+      drawnIsAll &&= typeof entry !== 'string' && entry.channel === 'import';
     for (const finding of read.findings) addOnce(ofFiles, finding);
   }
   if (issues.length > 0) throw new InputError(issues);
@@ -271,7 +273,7 @@ async function loadMeter(
   // The solar may lie in another file than the net.
   if (findings.some(({ code }) => code === 'net-one-way')) noteNetSigns(joined.series, noticed);
   const lost = noticed.has('net-signs-lost');
-  findings.push(...noticed.list(), ...meteringFindings(joined.series, site, rolesStated));
+  findings.push(...noticed.list(), ...meteringFindings(joined.series, site, { rolesStated, drawnIsAll }));
   // A gap that was filled is told as an estimate from here on; one that was left stops the study.
   return {
     series: repaired.series,
@@ -369,8 +371,12 @@ async function loadPlannedSolar(
  * Signs of wrong metering that aren't merely possible: what is billed rests on them. Days of zeros are told however few: they
  * are billed as days that cost nothing.
  */
-function meteringFindings(series: IntervalSeries, { location }: Site, rolesStated: boolean): Finding[] {
-  return checkMetering(series, { ...location, rolesStated })
+function meteringFindings(
+  series: IntervalSeries,
+  { location }: Site,
+  said: { readonly rolesStated: boolean; readonly drawnIsAll: boolean },
+): Finding[] {
+  return checkMetering(series, { ...location, ...said })
     .filter(({ code, confidence }) => confidence !== 'possible' || code === 'days-of-zero')
     .map((fault) => ({ ...factOf(fault), severity: fault.severity, count: fault.count }));
 }

@@ -1,11 +1,13 @@
 import type { Finding } from '../meter/index.ts';
 import {
   billedDiffers,
+  CLOCK_ELSEWHERE,
   columnsBeside,
   energyLeftOut,
   GRID_REVERSED,
   HOURS_REPEATED,
   NET_SIGNS_LOST,
+  SUN_UNSEEN,
   totalsDiffer,
   unreadRegister,
   wholeKwh,
@@ -27,10 +29,18 @@ export function openEnergy(findings: readonly Finding[]): string | undefined {
     const open = findings.find(({ code, data }) => code === of && data?.withheld === true);
     if (open !== undefined) return words(open.data as never);
   }
-  if (findings.some(({ code, data }) => EXCHANGED.has(code) && data?.stated !== true)) return GRID_REVERSED;
+  const direction = openDirection(findings);
+  if (direction !== undefined) return direction;
+  if (findings.some(({ code, data }) => code === 'sun-unseen' && data?.stated !== true)) return SUN_UNSEEN;
   if (findings.some(({ code }) => code === 'net-signs-lost')) return NET_SIGNS_LOST;
   const whole = findings.find(({ code, data }) => code === 'whole-kwh' && data?.withheld === true);
   if (whole !== undefined) return wholeKwh(whole.data as unknown as Parameters<typeof wholeKwh>[0]);
   const isOpen = findings.some(({ code, data }) => code === 'hourly-in-quarters' && data?.settled === false);
   return isOpen ? HOURS_REPEATED : undefined;
+}
+
+/** What leaves open which of the energy was bought and when, where something does. */
+export function openDirection(findings: readonly Finding[]): string | undefined {
+  if (findings.some(({ code }) => code === 'clock-elsewhere')) return CLOCK_ELSEWHERE;
+  return findings.some(({ code, data }) => EXCHANGED.has(code) && data?.stated !== true) ? GRID_REVERSED : undefined;
 }

@@ -5,7 +5,7 @@ import type { Home } from '../dispatch/index.ts';
 import { check, vouchFor } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import type { IntervalSeries } from '../meter/index.ts';
-import { LONG_GAP_HOURS } from '../meter/inside.ts';
+import { darkExport, LONG_GAP_HOURS } from '../meter/inside.ts';
 import {
   type Backup,
   type Island,
@@ -29,7 +29,7 @@ import { exportCosts, unusual } from '../words/tariff.ts';
 import { NO_BATTERY } from './battery.ts';
 import { takeLowerEnd } from './hidden-solar.ts';
 import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
-import { openEnergy } from './open-energy.ts';
+import { openDirection, openEnergy } from './open-energy.ts';
 import type { Origin } from './origin.ts';
 import { layPast } from './past.ts';
 import { plannedFacts, plannedOutages } from './planned-outages.ts';
@@ -79,9 +79,6 @@ const IN_METER = { path: ['meter', 'files'] };
 const MOST_ESTIMATED_SHARE = 0.1;
 /** The same where weeks were filled because the site file asks for it: a quarter, and its doubt stands beside the result. */
 const MOST_ASKED_SHARE = 0.26;
-
-/** Export by a dark array above this share of all export, and above 5 kWh, looks like a battery's. */
-const DARK_EXPORT_SHARE = 0.02;
 
 /**
  * Lays a site's data, tariff and plant on one axis.
@@ -160,10 +157,15 @@ export function makeStudy(input: StudyInput): Study {
   const asked = (site.meter?.repair?.maxGapHours ?? 0) > LONG_GAP_HOURS;
   const mostShare = asked ? MOST_ASKED_SHARE : MOST_ESTIMATED_SHARE;
   let savingsWithheld: string | undefined;
-  const darkKwh = exportedDarkKwh(series);
-  if (darkKwh > 0) {
-    savingsWithheld = exportedInTheDark({ darkKwh });
-    warnings.push(fact(HOME_WORDS, 'battery-in-data', 'warning', { darkKwh }, IN_METER));
+  const sold = darkExport(series, site.location ?? {});
+  const generator = site.meter.nightGeneration;
+  if (sold !== undefined && generator !== undefined)
+    warnings.push(fact(HOME_WORDS, 'night-generation', 'note', { darkKwh: sold.kwh, generator }, IN_METER));
+  if (sold !== undefined && generator === undefined) {
+    const dark = { darkKwh: sold.kwh, by: sold.by };
+    // Where the two may be exchanged, or the clock another one, nobody knows what was sold: that is asked first.
+    savingsWithheld = openDirection(input.findings ?? []) ?? exportedInTheDark(dark);
+    warnings.push(fact(HOME_WORDS, 'battery-in-data', 'warning', dark, IN_METER));
   } else if (past.channels.doubt !== undefined) savingsWithheld = past.channels.doubt;
   else if (Math.max(estimatedShare, estimatedPeakShare) > mostShare) {
     const most = { mostShare };
@@ -336,19 +338,6 @@ function raiseToIdle(home: Omit<Home, 'tariff'>, warnings: Fact[]): Service {
       ),
     );
   return { ...service, importLimitKw: raised.importLimitKw };
-}
-
-/** Export while the metered solar is dark, kWh: a battery (or a fault) is in the data already. 0 where it is next to none. */
-function exportedDarkKwh(series: IntervalSeries): number {
-  const { exportKwh, solarKwh } = series;
-  if (exportKwh === undefined || solarKwh === undefined) return 0;
-  let darkKwh = 0;
-  let allKwh = 0;
-  for (let i = 0; i < exportKwh.length; i++) {
-    allKwh += exportKwh[i]!;
-    if (solarKwh[i]! < 1e-6) darkKwh += exportKwh[i]!;
-  }
-  return darkKwh <= DARK_EXPORT_SHARE * allKwh || darkKwh < 5 ? 0 : darkKwh;
 }
 
 function shareEstimated(series: IntervalSeries, tariff: CompiledTariff) {

@@ -74,6 +74,7 @@ export async function inspect(
             longitudeDeg: anything,
             billedKwh: anything,
             rolesStated: anything,
+            drawnIsAll: anything,
           }),
         ),
         maxGapHours: optional(number({ least: 0 })),
@@ -138,6 +139,7 @@ export async function inspect(
       adjusted,
       files.flatMap(({ data }) => data.findings),
     ),
+    drawnIsAll: parse?.channel === 'import',
   });
   const noticed = new FindingList();
   noteBilled(adjusted, together, noticed);

@@ -161,11 +161,11 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'overlap-contradicts': {
     expected: 'files of one channel that agree where they overlap',
-    hint: 'say what each measures, in the site file: { path: …, channel: load } (import, export, solar); leave out what is a part of another, such as one circuit. Where both claim to be the home’s own meter, keep the one whose kWh a bill of those days shows',
+    hint: 'say what each measures, in the site file: { path: …, channel: export } of what is sold, { path: …, channel: solar } of what panels gave, { path: …, channel: load } only of all that the home uses: what is called so is no part of what is bought, so that a controlled load with a register of its own would be missing from the bill. Leave out what is a part of another, such as one circuit. Where both claim to be the home’s own meter, keep the one whose kWh a bill of those days shows',
   },
   'solar-shaped': {
     expected: 'what the home drew, or the word that this is solar',
-    hint: 'if solar panels gave it: { path: …, channel: solar } in the site file, and under "files" the meter’s own file of import and export as well: solar alone doesn’t tell what the home draws. If the home drew it: { path: …, channel: import }; "duskbank inspect" takes --channel',
+    hint: 'if it is what the home sold (export, feed-in): { path: …, channel: export }, beside the file of what it bought. If solar panels gave it: { path: …, channel: solar } in the site file, and under "files" the meter’s own file of import and export as well: solar alone doesn’t tell what the home draws. If the home drew it: { path: …, channel: import }; "duskbank inspect" takes --channel',
   },
   'span-differs': {
     expected: 'files that cover the same days',
@@ -307,7 +307,8 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   if (code === 'day-twice') return { ...cure, hint: twiceHint(cure.hint, data) };
   if (code === 'overlap-contradicts') return { ...cure, hint: `${cure.hint}${overlapHint(data)}` };
   if (code === 'part-alone') {
-    const hint = cure.hint.replaceAll(/(channel:?) import/g, `$1 ${role}`);
+    const alone = data.silent === undefined || data.exchanged === true ? cure.hint : SILENT_HINT;
+    const hint = alone.replaceAll(/(channel:?) import/g, `$1 ${role}`);
     return {
       ...cure,
       hint: data.exchanged === true ? `${EXCHANGE_FIRST}; where they are not exchanged: ${hint}` : hint,
@@ -368,6 +369,10 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
     return { ...cure, hint: unitHint(choices, Array.isArray(data.channels) ? data.channels : []) };
   return cure;
 }
+
+/** Why nothing counts in some hours, the likeliest first, with the cure of each. */
+const SILENT_HINT =
+  'where the meter has other registers, add the file that holds them to "meter.files" (files of one home are joined), or download one with all of them; where a battery carries the home in those hours, no saving can be told from these days: take days from before it was there ("span" under "meter"); where it is all that the home took, and no battery is there, say so, in the site file: { path: …, channel: import }, beside what it states already; "duskbank inspect" takes --channel import';
 
 const EXCHANGE_FIRST =
   'first look whether import and export are exchanged: of columns, state { path: …, columns: { import: …, export: … } } with the number of the other in each, of rows or registers of NEM12 "rows" with the other word for each';

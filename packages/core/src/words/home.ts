@@ -15,6 +15,13 @@ type Contradiction = {
   readonly darkOnly: boolean;
 };
 
+/** What left the home without sun, and what says that there was none. */
+type DarkExported = { readonly darkKwh: number; readonly by: 'solar' | 'place' | 'clock' };
+
+/** What makes power without sun, as the site file has it. */
+type NightGenerator = 'wind' | 'water' | 'engine';
+const GENERATOR_NAMES: Readonly<Record<NightGenerator, string>> = { wind: 'wind', water: 'water', engine: 'an engine' };
+
 /** What would explain most of a contradiction: `column` is the load's, the solar's, or the meter's import and export. */
 export type ContradictionCause =
   | {
@@ -204,7 +211,12 @@ export const HOME_WORDS = {
     `${percent(share)} of intervals are estimated, ${peakShare === 0 ? 'none of them in an on-peak window' : `${percent(peakShare)} of those in on-peak windows`}`,
 
   /** Export in the dark: the data seem to hold a battery already, and savings are withheld. */
-  'battery-in-data': (data: { darkKwh: number }) => withheld(exportedInTheDark(data)),
+  'battery-in-data': (data: DarkExported) => withheld(exportedInTheDark(data)),
+
+  /** Export in the dark, of what the site says makes power without sun: no battery is suspected. */
+  'night-generation': ({ darkKwh, generator }: { darkKwh: number; generator: NightGenerator }) =>
+    `${figure(darkKwh)} kWh were exported without sun, and are taken as made by ${GENERATOR_NAMES[generator]}, as the site states: it is in the data with and without the battery. ` +
+    'An outage is reckoned without it',
 
   /** More intervals are estimated than savings may rest on: they are withheld. */
   'too-many-estimates': (data: { mostShare: number }) => withheld(tooManyEstimated(data)),
@@ -307,8 +319,17 @@ export function contradicting({ channels, missedKwh, share, darkOnly }: Contradi
 }
 
 /** Why savings are withheld where energy was exported in the dark. */
-export function exportedInTheDark({ darkKwh }: { darkKwh: number }): string {
-  return `${figure(darkKwh)} kWh were exported while solar gave nothing: the data seem to contain a battery already, or a transformer is reversed`;
+export function exportedInTheDark({ darkKwh, by }: DarkExported): string {
+  const when = {
+    solar: 'while solar gave nothing',
+    place: 'at night, when the sun is down where the home stands',
+    clock: 'at night, when there is no sun',
+  }[by];
+  return (
+    `${figure(darkKwh)} kWh were exported ${when}: the data seem to contain a battery already${by === 'solar' ? ', or a transformer is reversed' : ''}. ` +
+    'What another battery adds can’t be told from them: take days from before the first was there ("span" under "meter"). ' +
+    'Where wind, water or an engine made this power, state so: "meter": { "nightGeneration": "wind" } (or "water", "engine")'
+  );
 }
 
 /** Why savings are withheld where too much is estimated. */

@@ -1,4 +1,4 @@
-import { count, runsText, shortFigure } from './figures.ts';
+import { clockOf, count, runsText, shortFigure } from './figures.ts';
 
 /** How a user says which readings are bought and which are sold, each way as it is printed. */
 const WHICH_IS_WHICH =
@@ -56,6 +56,24 @@ type Some = {
  * and what to look at, in an installer's words. Where that lies in the panel, {@link PANEL_CAUTION} is added.
  */
 export const METERING_WORDS = {
+  /** What follows the sun has its middle far from noon: the labels keep another clock than the home's. */
+  'clock-elsewhere': {
+    evidence: ({
+      channel,
+      middleHour,
+    }: {
+      channel: 'export' | 'solar';
+      /** Of its day, on the clock that the labels were read in, hours from midnight. */
+      middleHour: number;
+      /** On labels of UTC it would be about noon. */
+      isUtc: boolean;
+    }) =>
+      `${channel} follows the sun, but its middle lies at ${clockOf(Math.round(middleHour * 60) % 1440)}, not about noon`,
+    meaning: ({ isUtc }: { isUtc: boolean }) =>
+      isUtc
+        ? 'The labels seem to be in UTC: state "clock": "utc" for the file ("duskbank inspect" takes --clock utc); where they print an offset, the stated zone is another than the home’s. Until then sun seems to be sold at night, and every price is taken at the wrong hour.'
+        : 'The labels keep another clock than the home’s, or the stated zone is wrong, or morning and afternoon (AM, PM) were lost: state the "zone" of the labels for the file, or the hours that they are off as "adjust": { "shiftMinutes": … }. Until then every price is taken at the wrong hour.',
+  },
   /** The middle of the solar day is off all year: the meter's clock or the stated zone is wrong. */
   'clock-shifted': {
     evidence: ({
@@ -134,7 +152,7 @@ export const METERING_WORDS = {
     }) =>
       `${percent(exportShare)} of the dark intervals export${meteredShare === undefined ? '' : `, and ${percent(meteredShare)} of the billed energy is metered`}`,
     meaning: () =>
-      'One of the two mains transformers seems reversed: the monitor reads one leg less the other, loads on both legs vanish, and signs can’t be trusted (or a battery exports at night). These data can’t be mended: turn the transformer and measure anew.',
+      'In this order: a battery that is there already sells at night (no saving can be told from these days: take days from before it, "span" under "meter"); wind, water or an engine makes power ("nightGeneration" under "meter"); or, of a monitor with clamps, one of the two mains transformers is reversed: it reads one leg less the other, loads on both legs vanish, and signs can’t be trusted. Those data can’t be mended: turn the transformer and measure anew.',
   },
   /** Solar has energy at night and the grid none: the two have each other's transformers or names. */
   'solar-grid-swapped': {
@@ -208,6 +226,29 @@ export const METERING_WORDS = {
       `${channel} repeats one value for ${shortFigure(leastHours)} hours or more, ${count(intervals, 'interval')} in all, first on ${firstOn}`,
     meaning: () => 'The meter or its link hung, and the last value was handed on: treat those intervals as gaps.',
   },
+  /** What the user says is all that the home takes is nothing in the same hours of every week. */
+  'silent-hours': {
+    evidence: ({
+      channel,
+      first,
+      last,
+      on,
+      from,
+      to,
+    }: {
+      channel: 'import' | 'load';
+      /** The stretch that shows it, local dates, both included. */
+      first: string;
+      last: string;
+      /** The kind of day, and the hours of it. */
+      on: string;
+      from: string;
+      to: string;
+    }) =>
+      `${channel}, stated as all, is nothing in the same hours of every week from ${first} to ${last} (${on} from ${from} to ${to})`,
+    meaning: () =>
+      'A battery that is there already may carry the home then: what another one adds can’t be told from these days, so take days from before it ("span" under "meter"). Or another register of the meter counts then: add its file, and leave out what is stated.',
+  },
   /** Weeks at a fraction of what the home draws before and after. */
   'quiet-weeks': {
     evidence: ({
@@ -229,6 +270,29 @@ export const METERING_WORDS = {
       `${channel} from ${from} to ${to} is ${dailyKwh.toFixed(1)} kWh a day, between days of ${beforeKwh.toFixed(1)} and ${afterKwh.toFixed(1)} kWh`,
     meaning: () =>
       'Nobody was at home, or a transformer came off its conductor. A year with people at home saves more, and an empty one says little of outages.',
+  },
+  /** What is drawn is nothing about noon, as of a home with panels, and neither export nor solar is given. */
+  'sun-unseen': {
+    evidence: ({
+      channel,
+      share,
+      nightShare,
+      days,
+      stated,
+    }: {
+      channel: 'import' | 'load';
+      /** Of the readings from 10 to 15 h, those that are nothing, and of those outside of 8 to 18 h. */
+      share: number;
+      nightShare: number;
+      readonly days: number;
+      /** The user says that what is drawn is all. */
+      stated?: boolean;
+    }) =>
+      `${channel} is nothing in ${percent(share)} of the readings from 10 to 15 h, on ${count(days, 'day')}, and in ${percent(nightShare)} of those at night, as of a home that solar panels carry by day; no export and no solar is given${stated === true ? ', and what is read is all, as is stated' : ''}`,
+    meaning: ({ channel, stated }: { channel: 'import' | 'load'; stated?: boolean }) =>
+      stated === true
+        ? 'If the home has panels and sells, savings are wrong without its export. If it has panels and sells nothing, a battery would also store sun that is lost now: that is in no figure here.'
+        : `A home with panels saves otherwise with a battery than these readings tell: they are most likely what is bought from the grid${channel === 'load' ? ' (state "channel": "import" for the file), not all that the home uses' : ''}. Add the file or column of what is sold (export, feed-in) under "files", as { path: …, channel: export }. Where nothing is ever sold, state "channel": "import" for the file: that is all.`,
   },
   /** Zero where the home never is: an outage, or readings lost. */
   'zero-run': {

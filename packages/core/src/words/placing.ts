@@ -96,6 +96,14 @@ export function wholeKwh({ channel, energyKwh, lostKwh }: WholeKwh): string {
 export const GRID_REVERSED =
   'what the home draws and what it exports seem exchanged: it exports through the night, when there is no sun';
 
+/** Why savings are withheld where the sun of the data keeps to another clock. */
+export const CLOCK_ELSEWHERE =
+  'the clock of the readings seems to be another than the home’s: what follows the sun has its middle far from noon, so that every price would be taken at the wrong hour';
+
+/** Why savings are withheld where a home buys next to nothing about noon and what it sells isn't given. */
+export const SUN_UNSEEN =
+  'nothing is drawn about noon, as of a home with solar panels, and what it sells is not given: add its export';
+
 /** Why savings are withheld where a net has lost its signs. */
 export const NET_SIGNS_LOST =
   'the net never falls below zero and rises with the solar, so that its minus signs are lost and what was exported counts as bought';

@@ -11,6 +11,8 @@ export interface MeteringContext {
   readonly billedKwh?: number;
   /** The user says which readings are bought and which are sold: where they look exchanged that is told with it. */
   readonly rolesStated?: boolean;
+  /** The user says of what the home draws that it is all there is: nothing is sold that isn't given. */
+  readonly drawnIsAll?: boolean;
 }
 
 type Code = keyof MeteringWords;

@@ -1,0 +1,99 @@
+import { checkMetering, type IntervalSeries } from '@duskbank/core/meter';
+import { loadSite } from '@duskbank/core/site';
+import { describe, expect, test } from 'vitest';
+import { makeSunHome, type SunHome } from '../../support/sun-homes.ts';
+
+// A refrigerator runs at noon as at night: what draws nothing about noon, and something at night, has a roof (common practice, no source).
+
+const SEEDS = [1, 2, 3, 4, 5, 6, 7, 8];
+const told = (series: IntervalSeries, said = {}) =>
+  checkMetering(series, said).filter(({ code }) => code === 'sun-unseen');
+const kwhAt = ({ axis }: IntervalSeries, kwh: Float64Array, of: (hour: number, kwh: number, day: number) => number) =>
+  kwh.map((one, i) => of(axis.calendar.minuteOfDay[i]! / 60, one, axis.calendar.day[i]!));
+
+/** What such a home drew without its roof: its own draw of the night, at every hour. */
+const WITHOUT_SUN: readonly (readonly [string, (hour: number, kwh: number, day: number) => number])[] = [
+  ['draws a third of it by day', (hour, kwh) => (hour >= 8 && hour < 18 ? 0.35 * kwh : kwh)],
+  ['heats at night', (hour, kwh) => kwh + (hour < 6 ? 3 : 0)],
+  ['is off on every ninth day', (_, kwh, day) => (day % 9 === 0 ? 0 : kwh)],
+];
+
+describe('what is drawn of a home with a roof, without what it sells', () => {
+  test.each<SunHome>([{}, { vehicle: 'night' }, { load: 'heat-pump' }, { load: 'cooling' }])('is told: %j', (has) => {
+    for (const seed of SEEDS) {
+      const { axis, importKwh, exportKwh } = makeSunHome(seed, has).series;
+      expect(told({ axis, importKwh }), `seed ${seed}`).toMatchObject([{ data: { channel: 'import' } }]);
+      expect(told({ axis, loadKwh: importKwh })[0]!.message).toContain('state "channel": "import" for the file');
+      // What is sold is given.
+      expect(told({ axis, importKwh, exportKwh })).toEqual([]);
+    }
+  });
+
+  test.each(WITHOUT_SUN)('isn’t of one without that %s', (_, of) => {
+    for (const seed of SEEDS) {
+      const { series } = makeSunHome(seed, {});
+      const { axis, importKwh } = series;
+      // The draw of the evening before stands for that of the day.
+      const perHour = 60 / axis.stepMinutes;
+      const drawn = importKwh.map((kwh, i) => {
+        const hour = Math.floor(axis.calendar.minuteOfDay[i]! / 60);
+        return hour >= 5 && hour < 21 ? importKwh[Math.max(0, i - (hour - 4) * perHour)]! + 0.02 : kwh;
+      });
+      expect(told({ axis, importKwh: kwhAt(series, drawn, of) }), `seed ${seed}`).toEqual([]);
+    }
+  });
+
+  test('is told from seven days on', () => {
+    const { series } = makeSunHome(3, {});
+    const { axis } = series;
+    const on = (days: number) =>
+      kwhAt(series, series.importKwh, (hour, _, day) => (day < days && hour >= 10 && hour < 15 ? 0 : 0.2));
+    expect(told({ axis, importKwh: on(6) })).toEqual([]);
+    expect(told({ axis, importKwh: on(7) })).toMatchObject([{ data: { days: 7 } }]);
+  });
+});
+
+describe('a study of such a home', () => {
+  const { axis, importKwh, exportKwh } = makeSunHome(3, {}).series;
+  const two = (n: number) => String(n).padStart(2, '0');
+  const table = (kwh: Float64Array) => {
+    const { minuteOfDay, day, days } = axis.calendar;
+    const lines = Array.from(kwh, (one, i) => {
+      const { month, dayOfMonth, year } = days[day[i]!]!;
+      return `${year}-${two(month)}-${two(dayOfMonth)} ${two(Math.floor(minuteOfDay[i]! / 60))}:${two(minuteOfDay[i]! % 60)},${one}`;
+    });
+    return ['Start,Usage kWh', ...lines, ''].join('\n');
+  };
+  const study = async (...files: object[]) => {
+    const all: Record<string, string> = {
+      'usage.csv': table(importKwh),
+      'sold.csv': table(exportKwh),
+      'tariff.json': JSON.stringify({
+        format: 'duskbank.tariff/1',
+        name: 'Flat',
+        utility: 'Invented Power',
+        currency: 'AUD',
+        windows: [{ name: 'always', otherwise: true, pricePerKwh: 0.3 }],
+      }),
+      'site.json': JSON.stringify({
+        format: 'duskbank.site/1',
+        name: 'Home',
+        zone: axis.zone,
+        meter: { files },
+        tariff: 'tariff.json',
+      }),
+    };
+    return (await loadSite('site.json', (path) => Promise.resolve(new TextEncoder().encode(all[path])))).study;
+  };
+
+  test('gives no saving until what is sold is added, or it is stated that nothing is', async () => {
+    const alone = await study({ path: 'usage.csv' });
+    expect(alone.savingsWithheld).toContain('what it sells is not given');
+    const stated = await study({ path: 'usage.csv', channel: 'import' });
+    expect(stated.savingsWithheld).toBeUndefined();
+    expect(stated.warnings.find(({ code }) => code === 'sun-unseen')?.message).toContain('all, as is stated');
+    const both = await study({ path: 'usage.csv' }, { path: 'sold.csv', channel: 'export' });
+    expect(both.savingsWithheld).toBeUndefined();
+    expect(both.warnings.map(({ code }) => code)).not.toContain('sun-unseen');
+  });
+});
