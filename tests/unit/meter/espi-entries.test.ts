@@ -1,6 +1,7 @@
 // What a feed of ESPI (NAESB REQ.21) may hold beside its readings, and may lack.
 import { parseIntervalData } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
+import { feedBills } from '../../../packages/core/src/meter/espi/bills.ts';
 
 const DAY = 86_400;
 /** Midnight of UTC: 17:00 in Denver. */
@@ -58,4 +59,11 @@ describe('beside the readings of a feed', () => {
     const tenths = POWER.replace('<uom>', '<powerOfTenMultiplier>-1</powerOfTenMultiplier><uom>');
     expect(kwhOf(feed({ links: '', types: `${tenths}${GAS}` }))).toBeCloseTo(TOTAL / 10, 9);
   });
+});
+
+test('a bill whose period begins at midnight of UTC is of the day that begins nearest to it where the home stands', () => {
+  const billed = SUMMARY.replace('</billingPeriod>', '</billingPeriod><billLastPeriod>4500000</billLastPeriod>');
+  // 17:00 of New Year’s Eve in Denver is nearer to the midnight after it; in Tokyo it is 09:00 of the first already.
+  for (const zone of ['America/Denver', 'Asia/Tokyo', 'UTC'])
+    expect(feedBills(feed({ before: billed }), zone)).toEqual([{ start: '2025-01-01', end: '2025-01-31', total: 45 }]);
 });

@@ -407,6 +407,21 @@ const cases: [what: string, mutate: Mutate, code: string, path: string, received
     'a table whose prices change by month',
   ],
   [
+    'kWh carried on over a table whose last row alone is for some months',
+    (t) => {
+      t.energy = [
+        {
+          name: 'Table',
+          table: [{ pricesByHour: Array(24).fill(0.1) }, { months: [7, 8], pricesByHour: Array(24).fill(0.2) }],
+        },
+      ];
+      t.export = { kind: 'net-metering', carry: 'kwh' };
+    },
+    'not-together',
+    'energy[0].table',
+    'a table whose prices change by month',
+  ],
+  [
     'net metering of a price series in kWh',
     (t) => (t.export = { kind: 'net-metering' }),
     'not-together',
