@@ -100,7 +100,7 @@ function stormText(report: OutageReport): string {
   const { storm, capHours: cap } = report;
   // With a medical circuit it is kept full, always.
   if (storm === null || report.medical) return '';
-  return wrap(stormLine(storm, carriedText(report.carried), cap));
+  return wrap(stormLine(storm, carriedText(report.carried), cap, true));
 }
 
 /** What to keep back or fill up to for the hours wished for. */
@@ -108,7 +108,7 @@ function wishText(report: OutageReport): string {
   const { wish, capHours: cap, currency, currencyDecimals } = report;
   if (wish === null) return '';
   const what = `For ${wish.stated ? `the ${hours(wish.hours)} asked for` : `${hours(wish.hours)} (no \`goalHours\` stated)`} in 9 of 10 ${stormSeason(report.storm)}${withWorking(report)}`;
-  const now = `, against ${hours(wish.now, cap)} now`;
+  const now = `; now ${hours(wish.now, cap)}`;
   if (wish.reservePercent === null)
     return wrap(
       `${what}: not with this equipment, even full${wish.mayGrow ? ' and with all that may be added to it' : ''}${now}.`,

@@ -9,7 +9,7 @@ export function monthList(months: readonly number[]): string {
   return months.map((month) => MONTHS[month - 1]).join(', ');
 }
 
-/** What to set before a storm, how long filling takes, and what it then carries. */
+/** What to set before a storm, how long filling takes, and what it then carries; `told`: whether the page says what `*` stands for. */
 export function stormLine(
   storm: Pick<
     NonNullable<OutageReport['storm']>,
@@ -17,6 +17,7 @@ export function stormLine(
   > & { readonly duty: Pick<NonNullable<NonNullable<OutageReport['storm']>['duty']>, 'circuits'> | null },
   carried: string,
   cap: number,
+  told = false,
 ): string {
   const fill =
     storm.fillHours === null
@@ -36,7 +37,7 @@ export function stormLine(
   const atWorst = isDark(storm.planningHours)
     ? 'not at all at the worst, where more is drawn than the battery gives'
     : `${hours(storm.planningHours, cap)} at the worst (no sun, 80 % of capacity)`;
-  const working = storm.duty === null ? '' : `, ${workingWords(storm.duty.circuits)},`;
+  const working = storm.duty === null ? '' : `, ${workingWords(storm.duty.circuits, told)},`;
   const load = `${carried === '' ? ' the backed-up load' : carried}${working}`;
   const frozen = cold === undefined ? '' : coldWords(cold, load, working, cap);
   // Nowhere in the storm months can it be filled.
@@ -61,9 +62,13 @@ export function stormLine(
   return parts.filter((part) => part !== '').join(' ');
 }
 
-/** `with "Sump pump" hard at work (40 % of the time)` */
-function workingWords(circuits: readonly { readonly circuit: string; readonly share: number }[]): string {
+/** `with "Sump pump" hard at work (40 % of the time)`, or `*` where the page has told of the share. */
+function workingWords(
+  circuits: readonly { readonly circuit: string; readonly share: number }[],
+  told: boolean,
+): string {
   const names = circuits.map(({ circuit }) => circuit);
+  if (told) return `with ${quoteNames(names, ' and ')} hard at work *`;
   const shares = circuits.map(({ share }) => sharePercent(share)).join(' and ');
   return `with ${quoteNames(names, ' and ')} hard at work (${shares} of the time)`;
 }
