@@ -155,4 +155,25 @@ describe('labels of another clock', () => {
       { code: 'clock-elsewhere', confidence: 'likely', data: { isUtc: false } },
     ]);
   });
+
+  test('are named of a meter of the panels whose place is known too, where its day goes on past midnight', () => {
+    let homes = 0;
+    for (const seed of SEEDS) {
+      const home = makeSunHome(seed, {});
+      const asPanels = ({ axis, importKwh, exportKwh }: IntervalSeries): IntervalSeries => ({
+        axis,
+        loadKwh: importKwh!,
+        solarKwh: exportKwh!,
+      });
+      const clocks = (series: IntervalSeries) =>
+        checkMetering(asPanels(series), home).filter(({ code }) => code.startsWith('clock'));
+      expect(clocks(home.series), `seed ${seed}`).toEqual([]);
+      if (home.series.axis.zone !== 'Australia/Brisbane') continue;
+      homes++;
+      expect(clocks(late(-600, home)), `seed ${seed}`).toMatchObject([
+        { code: 'clock-elsewhere', data: { channel: 'solar', isUtc: true } },
+      ]);
+    }
+    expect(homes).toBeGreaterThan(1);
+  });
 });

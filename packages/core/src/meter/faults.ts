@@ -42,14 +42,14 @@ export function checkMetering(series: IntervalSeries, context: MeteringContext =
   const dark = darkIntervals(series, days);
   const swapped = checkSwapped(series, dark, faults);
   if (!swapped) {
-    const elsewhere = (series.solarKwh === undefined || days === undefined) && checkClockElsewhere(series, faults);
+    const elsewhere = checkClockElsewhere(series, faults);
     if (!elsewhere) checkReversed(series, dark, days, context.billedKwh, saidOf(series, context), faults);
     // Where the grid's signs can't be trusted, export says nothing of solar.
     if (faults.length === 0) checkSolarHalf(series, faults);
     checkSolarInLoad(series, dark, faults);
     checkSunUnseen(series, context.drawnIsAll === true, faults);
     if (context.drawnIsAll === true) checkSilent(series, faults);
-    checkClock(series, days, faults);
+    if (!elsewhere) checkClock(series, days, faults);
   }
   checkReadings(series, dark, faults);
   return faults;

@@ -10,8 +10,8 @@ const SURE_NOON = { from: 10, to: 15.5 };
 
 /**
  * What is sold follows the sun's arc, but about another hour than noon: the labels keep another clock than the home's, mostly UTC. Then
- * sun seems to be sold at night and the home's own draw at noon, as if the two were exchanged. Where solar is metered and the place is
- * known, `checkClock` tells it.
+ * sun seems to be sold at night and the home's own draw at noon, as if the two were exchanged. `checkClock` measures smaller shifts where solar
+ * is metered and the place is known; a day of sun that goes on past midnight looks centred to it.
  *
  * @returns whether it was told
  */
