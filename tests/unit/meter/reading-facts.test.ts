@@ -138,7 +138,11 @@ const FACTS: readonly (readonly [input: string | Uint8Array, options: ParseOptio
   [
     nem(NEM_CHANNEL, nemDay('20260105').replace(',A,', ',V,'), '400,0,99,E'),
     {},
-    ['unreadable-row', { why: 'record-400' }, 'records of type 400 that name no interval of their day were left out'],
+    [
+      'unreadable-row',
+      { why: 'record-400' },
+      'records of type 400 that name no intervals of their day, or no quality of these (A, E, F, N or S: V stands on records 300 alone), were left out',
+    ],
   ],
   [
     feed(`${WH}<dataQualifier>8</dataQualifier>`),

@@ -26,7 +26,8 @@ const LEAST_STEPS = 100;
  * rest hold what they call no register (general usage): they are added. So it is where the user says so, and of a circuit where its
  * readings show that the others don't hold it. Files that it isn't about come back as they are.
  *
- * @returns undefined, with an error finding that asks, where the others may hold it too
+ * @returns undefined, with an error finding that asks, where the others may hold it too, or where two files that name no register
+ * hold different things
  */
 export function besideGeneral(
   files: readonly OfFile[],
@@ -37,6 +38,12 @@ export function besideGeneral(
   const wholes = files.filter(({ parts }) => parts === undefined);
   const apart = files.filter(({ parts }) => parts !== undefined);
   const registers = apart.flatMap(readParts);
+  if (registers.length === 0 && wholes.length === 2) {
+    const both = compared(wholes[0]!.kwh, wholes[1]!.kwh);
+    if (!contradict(both, axis)) return files;
+    tellContradiction(both, channel, axis, findings, { addable: true });
+    return undefined;
+  }
   if (wholes.length === 0 || registers.length === 0 || !registers.every(isApart)) return files;
   const whole = firstOf(wholes.map(({ kwh }) => kwh));
   const own = firstOf(apart.map(({ kwh }) => kwh));
@@ -46,7 +53,7 @@ export function besideGeneral(
   const areStated = registers.every(({ added }) => added === true);
   const areCircuits = registers.every(({ counts }) => counts === 'any-time');
   if (!areStated && !(areCircuits && isOutside(own, whole))) {
-    tellContradiction(both, channel, axis, findings, names);
+    tellContradiction(both, channel, axis, findings, { beside: names });
     return undefined;
   }
   const isFirst = files[0]!.parts === undefined;

@@ -205,9 +205,10 @@ function settleAsides(
         [...parts!.values()].every(({ counts }) => counts === 'always'),
       );
       if (!arePoints && !contradict(both, axis)) own = without(own, known, channel, axis, findings);
-      else if (areOfOneMeter(known, own)) tellAdded(known, own, both, channel, axis, findings);
+      else if (areOfOneMeter(known, own) || isAdded(known) || isAdded(own))
+        tellAdded(known, own, both, channel, axis, findings);
       else {
-        tellContradiction(both, channel, axis, findings);
+        tellContradiction(both, channel, axis, findings, { addable: true });
         return undefined;
       }
     }
@@ -248,6 +249,11 @@ function areOfOneMeter(one: OfFile, other: OfFile): boolean {
   const areTold =
     all([...a, ...b], 'in-turn') || a.every((x) => b.every((y) => areDifferentWindows(x.register, y.register)));
   return areWindows && areTold && takeTurns(one.kwh, other.kwh);
+}
+
+/** Whether the user says that all that a file holds is added to what others hold. */
+function isAdded({ parts }: OfFile): boolean {
+  return [...parts!.values()].every(({ added }) => added === true);
 }
 
 function takeTurns(one: Float64Array, other: Float64Array): boolean {

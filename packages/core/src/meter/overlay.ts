@@ -65,13 +65,16 @@ export function contradict({ intervals, apartKwh, knownKwh, otherKwh }: Both, { 
   );
 }
 
-/** @param beside registers of one of the files that may stand beside what the other holds, fit to print */
+/**
+ * @param beside registers of one of the files that may stand beside what the other holds, fit to print
+ * @param addable whether the user's word to add one of them to the other would be taken
+ */
 export function tellContradiction(
   both: Both,
   channel: Channel,
   axis: Axis,
   findings: FindingList,
-  beside?: readonly string[],
+  { beside, addable }: { readonly beside?: readonly string[]; readonly addable?: true } = {},
 ): void {
   findings.add(
     'overlap-contradicts',
@@ -84,6 +87,7 @@ export function tellContradiction(
       firstKwh: both.knownKwh,
       otherKwh: both.otherKwh,
       ...(beside === undefined ? {} : { beside }),
+      ...(addable === true ? { addable } : {}),
     },
     { count: both.intervals, energyKwh: both.apartKwh, key: channel },
   );

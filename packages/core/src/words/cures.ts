@@ -290,7 +290,7 @@ const NEM12_CURES: Readonly<Record<string, Cure>> = {
     hint: 'write it there, as the register field or the configuration beside it may have it, or download the file again; where the energy is not this home’s, remove the record together with the records 300 below it: alone they would count for the register above',
   },
   'record-400': {
-    expected: 'the first and the last interval that it speaks of, from 1',
+    expected: 'the first and the last interval that it speaks of, from 1, and their quality: A, E, F, N or S',
     hint: 'correct them, or remove it together with the record 300 above it, whose day is then a gap; or download the file again',
   },
 };
@@ -305,7 +305,8 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   if (code === 'several-usage-points' && Number(data.usagePoints) > 2)
     return { ...cure, hint: cure.hint.replace('[1, 2]', `[${numbersTo(Number(data.usagePoints)).join(', ')}]`) };
   if (code === 'day-twice') return { ...cure, hint: twiceHint(cure.hint, data) };
-  if (code === 'overlap-contradicts') return { ...cure, hint: `${cure.hint}${overlapHint(data)}` };
+  if (code === 'overlap-contradicts')
+    return { ...cure, hint: `${data.addable === true ? ADD_FIRST : ''}${cure.hint}${overlapHint(data)}` };
   if (code === 'part-alone') {
     const alone = data.silent === undefined || data.exchanged === true ? cure.hint : SILENT_HINT;
     const hint = alone.replaceAll(/(channel:?) import/g, `$1 ${role}`);
@@ -373,6 +374,10 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
 /** Why nothing counts in some hours, the likeliest first, with the cure of each. */
 const SILENT_HINT =
   'where the meter has other registers, add the file that holds them to "meter.files" (files of one home are joined), or download one with all of them; where a battery carries the home in those hours, no saving can be told from these days: take days from before it was there ("span" under "meter"); where it is all that the home took, and no battery is there, say so, in the site file: { path: …, channel: import }, beside what it states already; "duskbank inspect" takes --channel import';
+
+/** The word that leaves no energy out goes first. */
+const ADD_FIRST =
+  'where one of the two is a register beside what the other holds (a controlled load beside general usage), say so of its file alone, in the site file: { path: …, repeats: add }, and the two are added. Else ';
 
 const EXCHANGE_FIRST =
   'first look whether import and export are exchanged: of columns, state { path: …, columns: { import: …, export: … } } with the number of the other in each, of rows or registers of NEM12 "rows" with the other word for each';

@@ -554,6 +554,8 @@ export const PLACING_WORDS = {
     otherKwh: number;
     /** Registers of one of the two, fit to print, that may stand beside what the other holds or be a part of it. */
     beside?: readonly string[];
+    /** Whether `repeats: add`, stated of one of the two, would add it to the other. */
+    addable?: true;
   }) =>
     `two files hold ${channel} from ${from} to ${to} and don’t measure the same: ${figure(firstKwh)} kWh in the first, ${figure(otherKwh)} kWh in the other, interval by interval apart`,
   /** Files overlap and differ; the first counts. */

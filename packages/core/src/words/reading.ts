@@ -120,7 +120,8 @@ const UNREADABLE_ROW = {
   'no-direction':
     'a record 200 of energy (kWh) has no suffix that says whether it was taken from the grid (E1, E2 …), given to it (B1 …) or both (N1)',
   'record-300': 'records of type 300 without a date that exists were left out',
-  'record-400': 'records of type 400 that name no interval of their day were left out',
+  'record-400':
+    'records of type 400 that name no intervals of their day, or no quality of these (A, E, F, N or S: V stands on records 300 alone), were left out',
 };
 
 type Mark = 'comma' | 'point';

@@ -89,6 +89,31 @@ function columnsOf({ importKwh, exportKwh, loadKwh, solarKwh }: IntervalSeries):
   };
 }
 
+/** Of what the column read as solar holds, what may stand beside energy bought: clouds pass within an interval. */
+const SOLD_WHILE_BUYING_SHARE = 0.05;
+
+/**
+ * What is missing beside import and solar, the likeliest first: their names may mean other things. What a home uses is never nothing
+ * while the sun shines; what it sells is never there while it buys, clouds aside.
+ */
+function missingExportHint(importKwh: Float64Array, solarKwh: Float64Array): string {
+  const sold =
+    'where the column read as solar is what was sold, say so: of one file { path: …, columns: { import: …, export: … } } with the number of each column from 1, of a file of its own { path: …, channel: export }';
+  const used =
+    'where the column read as import is all that the home uses, say so: { path: …, columns: { load: …, solar: … } }, of a file of its own { path: …, channel: load }';
+  const missing = 'where they are what was bought and what panels gave, add the export column of the meter';
+  let bothKwh = 0;
+  let allKwh = 0;
+  let neverNone = true;
+  for (let i = 0; i < solarKwh.length; i++) {
+    allKwh += solarKwh[i]!;
+    if (importKwh[i]! > 0) bothKwh += solarKwh[i]!;
+    else if (solarKwh[i]! > 0) neverNone = false;
+  }
+  if (bothKwh <= SOLD_WHILE_BUYING_SHARE * allKwh) return `${sold}; ${missing}`;
+  return neverNone ? `${used}; ${missing}` : `${missing}; ${sold}`;
+}
+
 /** Refuses what leaves open how much was bought or sold. */
 function refuseOpenQuestions({ importKwh, exportKwh, loadKwh, solarKwh }: Columns): void {
   const refuse = (received: string, expected: string, hint: string) => {
@@ -110,6 +135,6 @@ function refuseOpenQuestions({ importKwh, exportKwh, loadKwh, solarKwh }: Column
     refuse(
       'import and solar without export',
       'export or load too: without it what the home used of its solar is not known',
-      'add the export column of the meter',
+      missingExportHint(importKwh!, solarKwh),
     );
 }

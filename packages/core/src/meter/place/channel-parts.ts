@@ -15,7 +15,10 @@ export function channelParts(
   { repeats }: ParseOptions,
 ): ChannelPart[] {
   const points = new Set(list.map(({ stream }) => stream.point ?? 1));
-  if (points.size > 1 || list.some(({ stream }) => stream.register === undefined)) return [];
+  if (points.size > 1) return [];
+  if (list.length === 1 && repeats === 'add' && list[0]!.stream.register === undefined)
+    return isOnce(list[0]!) ? [addedWhole(list[0]!, channel)] : [];
+  if (list.some(({ stream }) => stream.register === undefined)) return [];
   const [number] = points as Set<number>;
   const point = readings.points?.[number! - 1];
   const declared = readings.declared?.[number! - 1];
@@ -35,6 +38,31 @@ export function channelParts(
     });
   }
   return [...parts.values(), ...unreadParts(declared, channel, point)];
+}
+
+/** No text of a file is called so. */
+const OWN = '\u0000own';
+/** Of the labels, those that are there once: the hour that the clock repeats in autumn is there twice. */
+const ONCE_SHARE = 0.98;
+
+/** Whether a column has one reading a label: then the user's word to add can only mean what other files hold. */
+function isOnce({ stream: { labels } }: OnGrid): boolean {
+  const times = new Set<number>();
+  for (let i = 0; i < labels.count; i++) times.add(labels.labelMs[i]!);
+  return times.size >= ONCE_SHARE * labels.count;
+}
+
+/** A column that no name calls a register, of which the user says that it is one beside what another file holds. */
+function addedWhole({ stream, values }: OnGrid, channel: Channel): ChannelPart {
+  return {
+    channel,
+    register: OWN,
+    name: nameOf(stream),
+    counts: 'unsaid',
+    allListed: false,
+    added: true,
+    kwh: values,
+  };
 }
 
 /** Registers of channels of which nothing is read, that the file names. */
