@@ -13,8 +13,9 @@ const every = (value: number) => new Float64Array(168).fill(value);
 /** Sun from 9 to 15 h. */
 const sun = (kwh: number) => Float64Array.from({ length: 168 }, (_, i) => (i % 24 >= 9 && i % 24 < 15 ? kwh : 0));
 
-const site = (plant: object = {}) =>
+const site = (plant: object = {}, more: object = {}) =>
   parseSite({
+    ...more,
     format: 'duskbank.site/1',
     name: 'A home',
     zone: 'Etc/UTC',
@@ -62,6 +63,49 @@ describe('load and solar from what was metered', () => {
     // 7 days × (6 peak hours × 0.40 + 12 other hours × 0.20 − 6 × 2 kWh × 0.05), 1 kWh an hour outside the sun.
     expect(report.baseline.bill.total).toBeCloseTo(7 * (6 * 0.4 + 12 * 0.2 - 12 * 0.05), 9);
     for (const row of report.strategies) expect(row.backupHours).toBeNull();
+  });
+
+  test('without a solar column listed circuits, or watts, tell hours of backup all the same', () => {
+    const channels = { importKwh: sun(0).map((_, i) => (sun(3)[i]! > 0 ? 0 : 1)), exportKwh: sun(2) };
+    const hoursWith = (backup: object | undefined) => {
+      const own = site({}, backup === undefined ? {} : { backup });
+      const made = makeStudy({ site: own, series: { axis, ...channels }, tariff });
+      expect(made.loadKnown).toBe(false);
+      const { strategies, storm } = compare(made);
+      return [strategies.find((row) => row.strategy === 'hold')!.backupHours?.median ?? null, storm === null];
+    };
+    expect(hoursWith(undefined)).toEqual([null, true]);
+    // 4 kWh, all of it delivered: 500 W take 8 h.
+    const circuit = { name: 'Lights', breakerA: 15, runningW: 500 };
+    for (const backup of [{ load: { watts: 500 } }, { circuits: [circuit] }]) {
+      const [half, noStorm] = hoursWith(backup);
+      expect(half).toBeCloseTo(8, 6);
+      expect(noStorm).toBe(false);
+    }
+    // A share of what isn't known stays unknown, circuits or not.
+    expect(hoursWith({ load: { share: 0.5 }, circuits: [circuit] })).toEqual([null, true]);
+  });
+
+  test('what is bought alone, by its look, tells no hours: the load by day is carried by panels that no file tells of', () => {
+    const importKwh = sun(0).map((_, i) => (sun(3)[i]! > 0 ? 0 : 1));
+    const told = (data: object) =>
+      makeStudy({
+        site: site(),
+        series: { axis, importKwh },
+        tariff,
+        findings: [
+          {
+            code: 'sun-unseen',
+            severity: 'warning',
+            message: 'seen',
+            where: {},
+            data: { channel: 'import', share: 1, nightShare: 0, days: 7, ...data },
+          },
+        ],
+      });
+    expect(told({}).loadKnown).toBe(false);
+    for (const row of compare(told({})).strategies) expect(row.backupHours).toBeNull();
+    expect(told({ stated: true }).loadKnown).toBe(true);
   });
 
   test('energy both ways within one interval is netted, and said so', () => {

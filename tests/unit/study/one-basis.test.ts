@@ -86,7 +86,7 @@ describe('hours out of reach', () => {
   test('speak of what may be added only where the site says that anything may', () => {
     const [grows, growing] = wishOf({});
     expect(grows).toBe(true);
-    expect(growing).toContain('even full and with all that may be added to it, against');
+    expect(growing).toContain('even full and with all that may be added to it; now');
     const [fixed, text] = wishOf({ units: 2, maxUnits: undefined, modules: undefined });
     expect(fixed).toBe(false);
     expect(text).toContain('not with this equipment, even full, against');

@@ -31,7 +31,7 @@ export function openEnergy(findings: readonly Finding[]): string | undefined {
   }
   const direction = openDirection(findings);
   if (direction !== undefined) return direction;
-  if (findings.some(({ code, data }) => code === 'sun-unseen' && data?.stated !== true)) return SUN_UNSEEN;
+  if (isSunUnseen(findings)) return SUN_UNSEEN;
   if (findings.some(({ code }) => code === 'net-signs-lost')) return NET_SIGNS_LOST;
   const whole = findings.find(({ code, data }) => code === 'whole-kwh' && data?.withheld === true);
   if (whole !== undefined) return wholeKwh(whole.data as unknown as Parameters<typeof wholeKwh>[0]);
@@ -43,4 +43,9 @@ export function openEnergy(findings: readonly Finding[]): string | undefined {
 export function openDirection(findings: readonly Finding[]): string | undefined {
   if (findings.some(({ code }) => code === 'clock-elsewhere')) return CLOCK_ELSEWHERE;
   return findings.some(({ code, data }) => EXCHANGED.has(code) && data?.stated !== true) ? GRID_REVERSED : undefined;
+}
+
+/** Whether panels seem to carry the home by day that no file tells of: then what is read as its load is what it buys, and outages are longer by it. */
+export function isSunUnseen(findings: readonly Finding[]): boolean {
+  return findings.some(({ code, data }) => code === 'sun-unseen' && data?.stated !== true);
 }

@@ -29,7 +29,7 @@ import { exportCosts, unusual } from '../words/tariff.ts';
 import { NO_BATTERY } from './battery.ts';
 import { takeLowerEnd } from './hidden-solar.ts';
 import { layPlannedSolar, type PlannedSolar } from './lay-solar.ts';
-import { openDirection, openEnergy } from './open-energy.ts';
+import { isSunUnseen, openDirection, openEnergy } from './open-energy.ts';
 import type { Origin } from './origin.ts';
 import { layPast } from './past.ts';
 import { plannedFacts, plannedOutages } from './planned-outages.ts';
@@ -100,7 +100,7 @@ export function makeStudy(input: StudyInput): Study {
   const warnings: Fact[] = (input.findings ?? []).filter((finding) => finding.severity !== 'note').map(factOf);
   const site = withJoinedOutages(input.site, warnings);
   const past = layPast(laid, split);
-  const { loadKnown } = past.channels;
+  const loadKnown = past.channels.loadKnown && !isSunUnseen(input.findings ?? []);
   const { tariff: compiled } = past;
   const plannedSolar = layPlannedSolar(site, { series, meteredStepMinutes }, input.plannedSolar, warnings);
   const planned = (kwh: Float64Array) =>

@@ -20,6 +20,7 @@ import { againstWords, meteredHome } from './bills.ts';
 import type { CompareReport, StrategyResult } from './compare-schema.ts';
 import { bestRunnable, headlineOf } from './headline.ts';
 import { begunRun, plannedInRun } from './headline-run.ts';
+import { isIslandKnown } from './island-known.ts';
 import { limitToCome } from './limit-to-come.ts';
 import { longerEvenings } from './longer-evenings.ts';
 import { bestFound, isLikeBest, keepsAsMuch, mostSaved, ROUNDING } from './most-saved.ts';
@@ -203,7 +204,7 @@ export function compare(study: Study, options: CompareOptions = {}): CompareRepo
     backupBasis: island.basis,
     carried: carriedOf(study),
     capHours: capHoursOf(axis),
-    storm: study.loadKnown && !island.medical ? stormReady(study, headlineRun) : null,
+    storm: !island.medical ? stormReady(study, headlineRun) : null,
     payback,
     tariffSwitch: null,
     warnings: headlineRun === undefined ? warnings : retellPlanned(warnings, plannedInRun(study, headlineRun, today)),
@@ -355,8 +356,9 @@ function resultOf(
 }
 
 /** Hours of backup in short; null where the load isn't known, or a life may hang on it. */
-function backupOf({ home, island, loadKnown }: Study, flows: Flows): StrategyResult['backupHours'] {
-  if (!loadKnown || island.medical) return null;
+function backupOf(study: Study, flows: Flows): StrategyResult['backupHours'] {
+  const { home, island } = study;
+  if (!isIslandKnown(study) || island.medical) return null;
   const { axis, plant } = home;
   const hours = backupHours({ axis, plant, socKwh: flows.socKwh, ...island });
   const summary = summarizeBackup(axis, hours);

@@ -5,6 +5,7 @@ import { coversYear } from '../site/inside.ts';
 import { type Abort, evaluate } from '../trial/index.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
+import { isIslandKnown } from './island-known.ts';
 
 /** Longer by less than this share, or by fewer hours, is no remark: it takes a good part of the first screen. */
 const WORTH_SAYING = { share: 0.25, hours: 1 };
@@ -17,7 +18,7 @@ const WORTH_SAYING = { share: 0.25, hours: 1 };
 export function longerEvenings(study: Study, sheets: FoundSheets, signal?: Abort): Fact[] {
   const { home } = study;
   const { evenings: other, all } = sheets;
-  if (other === undefined || all.reservePercent === 100 || !study.loadKnown || study.savingsWithheld !== undefined)
+  if (other === undefined || all.reservePercent === 100 || !isIslandKnown(study) || study.savingsWithheld !== undefined)
     return [];
   const { axis, tariff } = home;
   const [ours, its] = [all, other].map((sheet) => {

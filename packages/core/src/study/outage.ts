@@ -58,6 +58,7 @@ import type { CompareReport } from './compare-schema.ts';
 import { bestRunnable } from './headline.ts';
 import { begunRun, type HeadlineRun, plannedInRun } from './headline-run.ts';
 import { nextHourOf, priceOf, type Way, type Ways } from './hour-price.ts';
+import { isIslandKnown } from './island-known.ts';
 import { isLikeBest, keepsAsMuch, mostSaved } from './most-saved.ts';
 import type {
   DatedStart,
@@ -247,8 +248,7 @@ function emptiest(rows: readonly StrategyOutage[]): string | undefined {
 }
 
 function refuseUnknownLoad(study: Study): void {
-  const { backup } = study.site;
-  if (study.loadKnown || backup?.load?.watts !== undefined || (backup?.load === undefined && backup?.circuits)) return;
+  if (isIslandKnown(study)) return;
   throw new InputError([
     {
       code: 'load-unknown',

@@ -21,6 +21,7 @@ import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords } from './bills.ts';
 import { begunRun, plannedInRun } from './headline-run.ts';
+import { isIslandKnown } from './island-known.ts';
 import { longerEvenings } from './longer-evenings.ts';
 import { keepsAsMuch } from './most-saved.ts';
 import { planFrom } from './planned.ts';
@@ -124,7 +125,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const lasting = island.medical ? null : summarizeBackup(axis, seen.backupHours!);
   const sheetHours = lasting?.allHours.p10 ?? null;
   // What is given up is between two whole sheets, as somebody has it who enters the one and then the other.
-  const weighed = lights !== undefined && study.loadKnown ? judgedCheapest(study, cheapest!, signal) : undefined;
+  const weighed = lights !== undefined && isIslandKnown(study) ? judgedCheapest(study, cheapest!, signal) : undefined;
   const parts = studyParts(study);
   const heldKwh = reserveKwhOf(found, plant);
   const stormMonths = reserve.setBy === 'medical' ? [] : (site.backup?.stormMonths ?? []);

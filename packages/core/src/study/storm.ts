@@ -4,6 +4,7 @@ import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { hoursToFillBy } from '../site/inside.ts';
 import type { HeadlineRun } from './headline-run.ts';
+import { isIslandKnown } from './island-known.ts';
 import { sheetReserve } from './sheet-reserve.ts';
 
 /** What a battery that was filled for a storm carries: what to set the day before, and how long filling takes. */
@@ -91,9 +92,9 @@ export const PLANNING_SHARE = 0.8;
 
 /** @returns null where the load behind the meter isn't known */
 export function stormReady(study: Study, run?: HeadlineRun): StormReady | null {
-  const { home, island, site, loadKnown } = study;
+  const { home, island, site } = study;
   const { axis, plant } = home;
-  if (!loadKnown && island.circuits.length === 0 && site.backup?.load?.watts === undefined) return null;
+  if (!isIslandKnown(study)) return null;
   const standingKwh = (sheetReserve(study).reservePercent / 100) * plant.capacityKwh;
   const months = site.backup?.stormMonths ?? null;
   const { loadKwh, harder } = stormLoad(study);

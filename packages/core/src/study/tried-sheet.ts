@@ -7,6 +7,7 @@ import { isEvening } from '../outage/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { evaluate } from '../trial/index.ts';
 import { showValue } from '../words/quote.ts';
+import { isIslandKnown } from './island-known.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import { sheetFileSchema } from './sheet-file-schema.ts';
 import { type SheetReserve, setByHand } from './sheet-reserve.ts';
@@ -138,7 +139,7 @@ export function judgeTriedSheet(
   const { at, filling } = asPrinted
     ? { at: home, filling: 0 }
     : standingAt(study, reserve, floorKwh / plant.capacityKwh);
-  const told = study.loadKnown && !island.medical;
+  const told = isIslandKnown(study) && !island.medical;
   const { bill, backupHours, boughtOnce } = evaluate(at, followSheet(sheet), ['bill', 'backupHours', 'boughtOnce']);
   // With all kept nothing is left to decide: it is what `hold` does, and costs the same. Else a fuller reserve than the site's
   // was filled once.

@@ -98,9 +98,9 @@ export const HOME_WORDS = {
     );
   },
 
-  /** Solar is not metered: what the home uses behind the meter isn't known, and hours of backup are withheld. */
+  /** Solar is not metered: what the home uses behind the meter isn't known; hours of backup need a list of circuits, or watts. */
   'load-unknown': () =>
-    'solar is not metered, so what the home uses behind the meter is not known: bills hold, hours of backup are withheld',
+    'solar is not metered, so what the home uses behind the meter is not known: bills hold, hours of backup are told of listed circuits or stated watts alone',
 
   /** The meter files' own cost column has blanks: bills in which a cost is missing aren't set beside ours. */
   'cost-missing': ({ periods }: { periods: readonly string[] }) =>
