@@ -76,7 +76,7 @@ describe('load and solar from what was metered', () => {
     };
     expect(hoursWith(undefined)).toEqual([null, true]);
     // 4 kWh, all of it delivered: 500 W take 8 h.
-    const circuit = { name: 'Lights', breakerA: 15, runningW: 500 };
+    const circuit = { name: 'Lights', leg: 'L1', watts: 500, dutyShare: 1, priority: 1 };
     for (const backup of [{ load: { watts: 500 } }, { circuits: [circuit] }]) {
       const [half, noStorm] = hoursWith(backup);
       expect(half).toBeCloseTo(8, 6);

@@ -89,7 +89,7 @@ describe('hours out of reach', () => {
     expect(growing).toContain('even full and with all that may be added to it; now');
     const [fixed, text] = wishOf({ units: 2, maxUnits: undefined, modules: undefined });
     expect(fixed).toBe(false);
-    expect(text).toContain('not with this equipment, even full, against');
+    expect(text).toContain('not with this equipment, even full; now');
   });
 });
 
