@@ -123,7 +123,9 @@ function csvYear(stepMinutes, label) {
   for (let i = 0; i < n; i++) {
     const epochMs = start + i * stepMinutes * 60_000;
     const offset = epochMs >= Date.UTC(2026, 2, 8, 9) && epochMs < Date.UTC(2026, 10, 1, 8) ? -6 : -7;
-    rows.push(`${label(epochMs, offset)},${(random() * 0.9).toFixed(3)},${(random() * 0.4).toFixed(3)}`);
+    // kWh of a home, however long a step is: more is refused.
+    const kwh = (most) => ((random() * most * stepMinutes) / 15).toFixed(stepMinutes < 15 ? 4 : 3);
+    rows.push(`${label(epochMs, offset)},${kwh(0.9)},${kwh(0.4)}`);
   }
   return `${rows.join('\n')}\n`;
 }
