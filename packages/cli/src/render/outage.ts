@@ -4,7 +4,7 @@ import { HEALTH_ASK, otherCautions } from './cautions.ts';
 import { carriedText } from './home.ts';
 import { countedTo, fixed, hours, hoursAtMost, isDark, money, percent, printsZero, sharePercent } from './numbers.ts';
 import { spanOf } from './span.ts';
-import { MONTHS, stormLine, stormSeason } from './storm.ts';
+import { circuitNames, MONTHS, stormLine, stormSeason } from './storm.ts';
 import { cellName, heading, nameHeading, quoteNames, table, wrap } from './text.ts';
 import { warningLines } from './warnings.ts';
 
@@ -53,12 +53,7 @@ function planOn(report: OutageReport, row: StrategyOutage): string {
   const cap = report.capHours;
   const duty = report.storm?.duty ?? null;
   const working =
-    duty === null
-      ? ''
-      : ` (${hours(duty.planningHours, cap)} with ${quoteNames(
-          duty.circuits.map(({ circuit }) => circuit),
-          ' and ',
-        )} hard at work *)`;
+    duty === null ? '' : ` (${hours(duty.planningHours, cap)} with ${circuitNames(duty.circuits)} hard at work *)`;
   const evenings = row.worstEvening === null || row.hours === null ? null : row.hours.weekdayEvenings.p10;
   const usual =
     evenings === null
@@ -140,10 +135,7 @@ function wishText(report: OutageReport): string {
 /** `, with "Sump pump" hard at work *`, or as on other days where no storm months are stated. */
 function withWorking({ wish, storm }: OutageReport): string {
   if (storm === null || storm.duty === null) return '';
-  const names = quoteNames(
-    storm.duty.circuits.map(({ circuit }) => circuit),
-    ' and ',
-  );
+  const names = circuitNames(storm.duty.circuits);
   return wish!.hardAtWork.length > 0 ? `, with ${names} hard at work *` : `, with ${names} as on other days`;
 }
 
@@ -233,12 +225,7 @@ function goalLines(report: OutageReport): string[] {
       : `${sharePercent(goal.eveningsShare)} of weekday evenings, ${sharePercent(goal.allShare!)} of all hours`;
   const { storm } = report;
   const working =
-    storm === null || storm.duty === null
-      ? ''
-      : `, with ${quoteNames(
-          storm.duty.circuits.map(({ circuit }) => circuit),
-          ' and ',
-        )} as on other days`;
+    storm === null || storm.duty === null ? '' : `, with ${circuitNames(storm.duty.circuits)} as on other days`;
   if (report.goal !== null && report.goal.allShare !== null)
     lines.push(`The ${hours(report.goal.hours)} asked for are met on ${met(report.goal)}${working}.`);
   if (report.keepHours !== null && report.keepHours.allShare !== null)

@@ -62,15 +62,23 @@ export function stormLine(
   return parts.filter((part) => part !== '').join(' ');
 }
 
+/** `"Sump pump" and "Well pump"` */
+export function circuitNames(circuits: readonly { readonly circuit: string }[]): string {
+  return quoteNames(
+    circuits.map(({ circuit }) => circuit),
+    ' and ',
+  );
+}
+
 /** `with "Sump pump" hard at work (40 % of the time)`, or `*` where the page has told of the share. */
 function workingWords(
   circuits: readonly { readonly circuit: string; readonly share: number }[],
   told: boolean,
 ): string {
-  const names = circuits.map(({ circuit }) => circuit);
-  if (told) return `with ${quoteNames(names, ' and ')} hard at work *`;
+  const names = circuitNames(circuits);
+  if (told) return `with ${names} hard at work *`;
   const shares = circuits.map(({ share }) => sharePercent(share)).join(' and ');
-  return `with ${quoteNames(names, ' and ')} hard at work (${shares} of the time)`;
+  return `with ${names} hard at work (${shares} of the time)`;
 }
 
 /** `outages in Jun, Jul`, of the storm months that the data hold; what was counted where they hold none. */
