@@ -21,7 +21,6 @@ import {
   sharedNeutralHazards,
   standardDwellingLoad,
   US_AVERAGE_2023,
-  unitsForWay,
 } from '@duskbank/core/outage';
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
@@ -86,29 +85,6 @@ test.each(DWELLINGS.map((dwelling, k) => [k, dwelling] as const))(
     expect(await keptEach(calls, 2)).toMatchSnapshot();
   },
 );
-
-test('units for each way of backing up', async () => {
-  const ratings = {
-    units: 1,
-    maxUnits: 4,
-    continuousVa: 3800,
-    usableKwh: 7.6,
-    moduleKwh: 3.8,
-    maxModulesPerUnit: 3,
-    dischargeEfficiency: 0.95,
-  };
-  const calls: Record<string, () => unknown> = {};
-  for (const way of ['sub-panel', 'whole-panel'] as const)
-    for (const va of [500, 3700, 3900, 9000, 20_000])
-      for (const [kw, hours] of [
-        [0.3, 4],
-        [1.2, 4],
-        [0.3, 24],
-        [1.2, 24],
-      ] as const)
-        calls[`${way}, ${va} VA, ${kw} kW, ${hours} h`] = () => unitsForWay(way, 'circuits', va, kw, hours, ratings);
-  expect(await keptEach(calls, 1)).toMatchSnapshot();
-});
 
 test('outages as they come', () => {
   const kinds = outageKinds(US_AVERAGE_2023);

@@ -136,15 +136,6 @@ const stretch = {
   strategy: 'window',
   savingsPerYear: 400,
 };
-const ratings = {
-  units: 1,
-  maxUnits: 4,
-  continuousVa: 3000,
-  usableKwh: 8,
-  moduleKwh: 4,
-  maxModulesPerUnit: 2,
-  dischargeEfficiency: 0.9,
-};
 const mine = { ...windowFill, name: 'mine', role: 'rule' };
 
 const of = (...args: readonly unknown[]): Recipe => ({ args: () => args });
@@ -370,7 +361,6 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
     optionalDwellingLoad: of(dwelling, NEW_DWELLING),
     panelCapacityVa: of(200, 240),
     standardDwellingLoad: of(dwelling),
-    unitsForWay: of('sub-panel', 'circuits', 4000, 1, 8, ratings),
     expectedUnservedKwhPerYear: of([kind], { hours: [0, 1, 4], kwh: [0, 0.5, 3] }),
     lastsLonger: of(kind, 4),
     meanLengthUpTo: of(kind, 4),

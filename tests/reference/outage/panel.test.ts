@@ -6,7 +6,6 @@ import {
   optionalDwellingLoad,
   panelCapacityVa,
   standardDwellingLoad,
-  unitsForWay,
 } from '@duskbank/core/outage';
 import { describe, expect, test } from 'vitest';
 import { axisOf, series } from '../../unit/outage/island-home.ts';
@@ -130,30 +129,5 @@ describe('breakers and panels', () => {
       [60, true],
       [55, false],
     ]);
-  });
-
-  test('two 6 kW units stand behind a whole 100 A panel only as far as the calculated or managed load fits (common practice, no source)', () => {
-    const pair = {
-      units: 2,
-      maxUnits: 4,
-      continuousVa: 6000,
-      usableKwh: 3.8,
-      moduleKwh: 3.8,
-      maxModulesPerUnit: 3,
-      dischargeEfficiency: 1,
-    };
-    const whole = unitsForWay('whole-panel', 'calculated', 21_480, 1.5, 10, pair);
-    expect(whole).toMatchObject({ fits: false, toManageVa: 9480, units: 4, modulesPerUnit: 0 });
-    // 7.6 kWh carry 1.5 kW for five hours; ten hours take 15 kWh: two units with one module each hold 15.2.
-    expect(unitsForWay('sub-panel', 'chosen', 8000, 1.5, 10, pair)).toMatchObject({
-      fits: true,
-      toManageVa: 0,
-      units: 2,
-      modulesPerUnit: 1,
-    });
-    expect(unitsForWay('whole-panel', 'calculated', 30_000, 1, 1, pair)).toMatchObject({
-      units: null,
-      modulesPerUnit: null,
-    });
   });
 });

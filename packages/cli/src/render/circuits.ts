@@ -2,7 +2,8 @@ import { quoteName } from '@duskbank/core/input';
 import { APPLIANCES } from '@duskbank/core/outage';
 import type { CircuitsReport } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
-import { fixed, fixedBound, hours } from './numbers.ts';
+import { fixed, fixedBound, hours, sharePercent } from './numbers.ts';
+import { circuitNames, monthList } from './storm.ts';
 import { cellName, heading, nameHeading, quoteNames, table, wrap } from './text.ts';
 
 /** The report for people: dangers first, then what runs together, alone, never, and what the panel says. */
@@ -179,16 +180,12 @@ function ways(report: CircuitsReport): string {
       : way.fits
         ? 'yes'
         : way.toManageVa > 0
-          ? `${kva(way.toManageVa)} kVA too much`
+          ? `${kvaUp(way.toManageVa)} kVA too much`
           : 'no',
     ...(report.medical
       ? []
       : [
-          way.units !== null
-            ? String(way.units)
-            : way.fits === true || report.output.arrangement === 'pooled'
-              ? `more than ${report.mostUnits}`
-              : '',
+          way.units === null ? (way.lacks === 'unknown' ? 'not known' : 'none') : String(way.units),
           way.modulesPerUnit === null ? '' : String(way.modulesPerUnit),
         ]),
   ]);
@@ -209,12 +206,47 @@ function ways(report: CircuitsReport): string {
       rows,
     ),
     ...report.ways.map((way) =>
-      wrap(`- ${way.way === 'sub-panel' ? 'Sub-panel' : 'Whole panel'}: ${way.basis}.`, 80, '  '),
+      wrap(`- ${way.way === 'sub-panel' ? 'Sub-panel' : 'Whole panel'}: ${way.basis}.${needed(way, report)}`, 80, '  '),
     ),
+    ...(report.medical ? [] : [wrap(unitsBasis(report))]),
     wrap(
       `A transfer that connects loads by itself needs a source for all of them, or a load-management system that holds them down (${report.wiringRules === 'us' ? 'NEC 702.4' : 'the local wiring rules'}).`,
     ),
   ].join('\n');
+}
+
+/** What a number of units leaves open: why there is none, and what a storm asks beyond other days. */
+function needed(way: CircuitsReport['ways'][number], report: CircuitsReport): string {
+  const { medical, goalHours, hardAtWork, mayGrow } = report;
+  if (medical) return '';
+  const goal = hours(goalHours);
+  const working = `with ${circuitNames(hardAtWork)} hard at work *`;
+  const usual = way.usual === null ? '' : `${equipment(way.usual)} would do on other days`;
+  const none = `not with this equipment, even full${mayGrow ? ' and with all that may be added to it' : ''}`;
+  if (way.lacks === 'output') return ` To run and start it: ${none}.`;
+  if (way.lacks === 'energy')
+    return usual === '' ? ` For ${goal}: ${none}.` : ` For ${goal} in a storm, ${working}: ${none}; ${usual}.`;
+  if (way.units === null || hardAtWork.length === 0) return '';
+  return way.usual!.units === way.units && way.usual!.modulesPerUnit === way.modulesPerUnit
+    ? ` That holds in a storm too, ${working}.`
+    : ` A storm, ${working}, asks for more: ${usual}.`;
+}
+
+/** `2 units with 1 module each` */
+function equipment({ units, modulesPerUnit }: { readonly units: number; readonly modulesPerUnit: number }): string {
+  const modules = modulesPerUnit > 0 ? ` with ${modulesPerUnit} module${modulesPerUnit === 1 ? '' : 's'} each` : '';
+  return `${units} unit${units === 1 ? '' : 's'}${modules}`;
+}
+
+/** What the units are counted for, and what `*` stands for. */
+function unitsBasis({ goalHours, hardAtWork, stormMonths, mostUnits }: CircuitsReport): string {
+  const season = stormMonths === null ? 'in any month' : `in ${monthList(stormMonths)}`;
+  const storm = hardAtWork.length === 0 ? '' : `, and in a storm ${season}`;
+  const star =
+    hardAtWork.length === 0
+      ? ''
+      : ` * ${hardAtWork.map((each) => `${quoteName(each.circuit)} on ${sharePercent(each.share)} of the time (${fixed(each.watts, 0)} W on average)`).join(', ')}.`;
+  return `Units are those, of ${mostUnits} at the most, that run and start it on each leg and last ${hours(goalHours)} from full whenever the grid fails, without sun${storm}: the hungriest hours of the data count. What is left in 9 of 10 outages as the battery is run: "duskbank outage".${star}`;
 }
 
 function siting(report: CircuitsReport): string {

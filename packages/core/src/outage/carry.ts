@@ -286,7 +286,7 @@ export function planCarry(circuits: readonly ResolvedCircuit[], output: IslandOu
 }
 
 /** The most that circuits draw at any time while all that can run do: both legs, each leg, and with the hardest start on top, VA. */
-function mostAtOnce(circuits: readonly ResolvedCircuit[]): Pick<CarryPlan, 'totalVa' | 'legVa' | 'startVa'> {
+export function mostAtOnce(circuits: readonly ResolvedCircuit[]): Pick<CarryPlan, 'totalVa' | 'legVa' | 'startVa'> {
   let totalVa = 0;
   let startVa = 0;
   const most = { L1: 0, L2: 0 };

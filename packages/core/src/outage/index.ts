@@ -25,7 +25,6 @@ export { type MovingFloor, movingFloor, type PlannedOutage, type Reserve } from 
 export { type BackupHoursOptions, backupHours, CAP_HOURS, islandAdditions } from './hours.ts';
 export { type Island, type IslandOptions, islandOf } from './island.ts';
 export {
-  type BackupWay,
   checkPanel,
   continuousAmps,
   type Dwelling,
@@ -39,7 +38,6 @@ export {
   type PanelCheck,
   panelCapacityVa,
   standardDwellingLoad,
-  unitsForWay,
 } from './panel.ts';
 export {
   expectedUnservedKwhPerYear,

@@ -1,5 +1,5 @@
 // What other folders of core import beside index.ts: functions that check nothing, and rules that checks are made of.
-export { feederLegVa, hasLegs, namesLegs, strictestFirst } from './carry.ts';
+export { feederLegVa, hasLegs, mostAtOnce, namesLegs, strictestFirst } from './carry.ts';
 export { cautionsFor } from './cautions.ts';
 export { circuitsDrawKwh, neutralPartner, outdrawnMeter } from './circuits.ts';
 export { coldMonths, hasWarmHours, isTooCold, reserveInCold, storedAtStart } from './cold-floors.ts';

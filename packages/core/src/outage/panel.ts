@@ -4,7 +4,7 @@ import { anAxis } from '../axis/inside.ts';
 import { bySchema } from '../input/by-schema.ts';
 import { check, flag, number, oneOf, optional, record, text } from '../input/door.ts';
 import { fields } from '../input/index.ts';
-import { amount, efficiency, energies } from '../plant/inside.ts';
+import { amount, energies } from '../plant/inside.ts';
 
 /**
  * Load calculations in the manner of the NEC's optional methods. Editions differ, so every figure is a parameter. What
@@ -52,9 +52,6 @@ const MOST_HOME_VOLTS = 260;
 
 /** As the `panel` section has it. */
 const aVoltage = number({ least: 0.001, most: 600 });
-
-/** More units than any home has. */
-const count = number({ whole: true, least: 0, most: 10_000 });
 
 const va = (what: string) => z.number().min(0).max(1_000_000).describe(what);
 
@@ -383,93 +380,5 @@ export function checkBusbar(panel: Panel, batteryKw: number, solarKw: number, on
     busbarAmps,
     leavesAmps,
     fits: busbarAmps === null ? null : sourcesAmps <= leavesAmps + 1e-9,
-  };
-}
-
-/** What one of the two ways to back a home up asks for. */
-export interface BackupWay {
-  readonly way: 'sub-panel' | 'whole-panel';
-  readonly basis: string;
-  /** Load that the output must carry at one time, VA. */
-  readonly loadVa: number;
-  readonly fits: boolean;
-  /** VA that must be shed or managed for it to fit with the units there are. */
-  readonly toManageVa: number;
-  /** Units whose output carries it all, or null where the pool's cap is below that. */
-  readonly units: number | null;
-  /** Modules on each of those units so that the stored energy lasts the goal; null where the caps don't reach it. */
-  readonly modulesPerUnit: number | null;
-}
-
-/** The equipment as it comes: what one unit gives, and how far it may be pooled. */
-export interface UnitRatings {
-  readonly units: number;
-  readonly maxUnits: number;
-  readonly continuousVa: number;
-  readonly usableKwh: number;
-  readonly moduleKwh: number;
-  readonly maxModulesPerUnit: number;
-  readonly dischargeEfficiency: number;
-}
-
-/**
- * How many units and modules a way needs. Power first (the load at one time), then energy: mean draw × goal hours ÷ ηd.
- *
- * @param meanKw mean draw with standby in the hungriest stretch as long as the goal, kW
- * @throws InputError `out-of-range` | `not-allowed`
- */
-export function unitsForWay(
-  way: BackupWay['way'],
-  basis: string,
-  loadVa: number,
-  meanKw: number,
-  goalHours: number,
-  ratings: UnitRatings,
-): BackupWay {
-  check(
-    { way, basis, loadVa, meanKw, goalHours, ratings },
-    {
-      way: oneOf(['sub-panel', 'whole-panel']),
-      basis: text,
-      loadVa: amount,
-      meanKw: amount,
-      goalHours: amount,
-      ratings: record<UnitRatings>({
-        units: count,
-        maxUnits: count,
-        continuousVa: number({ above: 0, infinite: true }),
-        usableKwh: amount,
-        moduleKwh: amount,
-        maxModulesPerUnit: number({ least: 0 }),
-        dischargeEfficiency: efficiency,
-      }),
-    },
-  );
-  const available = ratings.units * ratings.continuousVa;
-  const needKwh = (meanKw * goalHours) / ratings.dischargeEfficiency;
-  let units: number | null = Math.max(1, Math.ceil(loadVa / ratings.continuousVa - 1e-9));
-  let modulesPerUnit: number | null = null;
-  for (; units <= ratings.maxUnits; units++) {
-    const short = needKwh / units - ratings.usableKwh;
-    const modules =
-      short <= 1e-9
-        ? 0
-        : ratings.moduleKwh > 0
-          ? Math.ceil(short / ratings.moduleKwh - 1e-9)
-          : Number.POSITIVE_INFINITY;
-    if (modules <= ratings.maxModulesPerUnit) {
-      modulesPerUnit = modules;
-      break;
-    }
-  }
-  if (modulesPerUnit === null) units = null;
-  return {
-    way,
-    basis,
-    loadVa,
-    fits: loadVa <= available + 1e-9,
-    toManageVa: Math.max(0, loadVa - available),
-    units,
-    modulesPerUnit,
   };
 }

@@ -6,6 +6,7 @@ import {
   formatField,
   medicalField,
   nameField as name,
+  stormDutySchema,
   studyShape,
   wiringRulesField,
 } from './report-parts-schema.ts';
@@ -49,7 +50,7 @@ const waySchema = z
       .boolean()
       .nullable()
       .describe(
-        'Whether the units there are carry it, each leg and 240 V included; null where that isn’t known: of a whole panel on units that are no pool, and where the meter’s maximum would fit but a part of the panel doesn’t.',
+        'Whether the units there are carry it, starts, each leg and 240 V included; null where that isn’t known: of a whole panel on units that are no pool, and where the meter’s maximum would fit but a part of the panel doesn’t.',
       ),
     toManageVa: va('What must be shed or managed for it to fit, VA.'),
     units: z
@@ -57,9 +58,22 @@ const waySchema = z
       .min(1)
       .nullable()
       .describe(
-        'Units that carry it for the goal’s hours from full; null beyond `mostUnits`, and where a circuit is medical.',
+        'Units that run and start it, and carry it for the goal’s hours from full, whenever the grid fails: without sun, on other days at any time of the year, and with `hardAtWork` in the storm months (in any month where none are stated). The least energy that does. Null where none of `mostUnits` do, or it isn’t known: see `lacks`.',
       ),
-    modulesPerUnit: z.int().min(0).nullable().describe('Modules on each of those; null beyond the cap.'),
+    modulesPerUnit: z.int().min(0).nullable().describe('Modules on each of those; null where `units` is.'),
+    usual: z
+      .object({
+        units: z.int().min(1).describe('Units.'),
+        modulesPerUnit: z.int().min(0).describe('Modules on each.'),
+      })
+      .nullable()
+      .describe('The same with all circuits as on other days, no storm counted; null where none do.'),
+    lacks: z
+      .enum(['output', 'energy', 'unknown'])
+      .nullable()
+      .describe(
+        'Why `units` is null: no number of units and modules that the site may hold runs and starts it, or none lasts so long; or it isn’t known, as where a circuit is medical or its start isn’t known, the load isn’t, or the data are shorter than the goal. Null where `units` isn’t.',
+      ),
   })
   .describe('What one way to back the home up asks for.');
 
@@ -176,6 +190,9 @@ export const circuitsReportSchema = z
       .describe('Load from the metered maximum, an estimate.'),
     ways: z.array(waySchema).length(2),
     chosenWay: z.enum(['sub-panel', 'whole-panel']).describe('The site’s own way.'),
+    hardAtWork: stormDutySchema.shape.circuits,
+    stormMonths: z.array(z.int().min(1).max(12)).nullable().describe('The storm months that the site states.'),
+    mayGrow: z.boolean().describe('Whether the site states that units or modules may be added.'),
     goalHours: z.number().min(0).describe('Hours that the units, full when the grid fails, are counted for.'),
     mostUnits: z.int().min(1).describe('The most units that may be pooled: `battery.maxUnits`, else those there are.'),
     wiringRules: wiringRulesField,

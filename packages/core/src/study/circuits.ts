@@ -2,14 +2,10 @@ import { check } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
 import { ownCopy } from '../input/own-copy.ts';
 import {
-  type BackupWay,
   type CarryPlan,
   checkPanel,
-  circuitsLoadKwh,
   EXISTING_DWELLING,
   type IslandOutput,
-  type LoadCalculation,
-  type MeasuredLoad,
   measuredLoad,
   medicalHazards,
   NEW_DWELLING,
@@ -22,7 +18,6 @@ import {
   resolveCircuits,
   resolveOutput,
   sharedNeutralHazards,
-  unitsForWay,
 } from '../outage/index.ts';
 import {
   cautionsFor,
@@ -36,12 +31,13 @@ import {
   sitingChecklist,
   strictestFirst,
 } from '../outage/inside.ts';
-import { islandDrawKwh } from '../plant/inside.ts';
 import type { Study } from '../site/index.ts';
 import { aStudy, plantOf } from '../site/inside.ts';
 import { quoteName } from '../words/quote.ts';
+import { backupWays } from './backup-ways.ts';
 import type { CircuitsReport } from './circuits-schema.ts';
 import { circuitPart, studyParts } from './report-parts.ts';
+import { hardAtWork } from './storm.ts';
 
 const DEFAULT_GOAL_HOURS = 8;
 
@@ -149,10 +145,10 @@ export function circuits(study: Study): CircuitsReport {
     main: panel === undefined ? null : panelCapacityVa(panel.mainAmps, panel.volts),
     calculated: placed,
     measured,
-    // With a medical circuit no number of units is a plan for so many hours.
-    ways: held(waysOf(study, listed, placed, measured, goalHours), listed, output, calculated !== null).map((way) =>
-      island.medical ? { ...way, units: null, modulesPerUnit: null } : way,
-    ),
+    ways: backupWays(study, { listed, output, splitPhase, calculated: placed, measured, goalHours }),
+    hardAtWork: hardAtWork(listed),
+    stormMonths: backup.stormMonths ?? null,
+    mayGrow: (battery.maxUnits ?? battery.units) > battery.units || hasRoom(battery.modules),
     chosenWay: panel?.way ?? 'sub-panel',
     goalHours,
     mostUnits: battery.maxUnits ?? battery.units,
@@ -164,82 +160,6 @@ export function circuits(study: Study): CircuitsReport {
     }),
   });
 }
-
-function waysOf(
-  study: Study,
-  listed: readonly ResolvedCircuit[],
-  calculated: LoadCalculation | null,
-  measured: MeasuredLoad,
-  goalHours: number,
-): [BackupWay, BackupWay] {
-  const { home, site } = study;
-  const { axis, plant } = home;
-  const { battery } = plantOf(site);
-  const modules = battery.modules;
-  const ratings = {
-    units: battery.units,
-    maxUnits: battery.maxUnits ?? battery.units,
-    continuousVa: (Math.min(plant.dischargeLimitKw, plant.inverterKw) * 1000) / battery.units,
-    usableKwh: battery.usableKwh,
-    moduleKwh: modules?.usableKwh ?? 0,
-    maxModulesPerUnit: modules?.maxPerUnit ?? 0,
-    dischargeEfficiency: plant.dischargeEfficiency,
-  };
-  const standbyKw = islandDrawKwh(home.onAxis) / axis.stepHours;
-  const subPanelKwh = circuitsLoadKwh(axis, listed);
-  const listedVa = listed.reduce((sum, circuit) => sum + circuit.runningVa, 0);
-  const wholeVa = calculated?.totalVa ?? measured.totalVa;
-  return [
-    unitsForWay(
-      'sub-panel',
-      `all ${listed.length} listed circuits running at once, without their starts`,
-      listedVa,
-      hungriestMeanKw(subPanelKwh, axis.stepHours, goalHours) + standbyKw,
-      goalHours,
-      ratings,
-    ),
-    unitsForWay(
-      'whole-panel',
-      calculated === null
-        ? `metered maximum × 125 %${rulesOf(axis.zone) === 'us' ? '' : ', as reckoned in the United States'}`
-        : `calculated load (${quoteName(calculated.method)})`,
-      wholeVa,
-      hungriestMeanKw(home.loadKwh, axis.stepHours, goalHours) + standbyKw,
-      goalHours,
-      ratings,
-    ),
-  ];
-}
-
-/**
- * Ways as the output's legs and voltage have them: a sum of VA says nothing of one leg, nor of what needs 240 V. What the
- * whole panel has on each leg isn't known here. Where it is known by the meter alone, it may hold no more than a part of it.
- */
-function held(
-  [part, whole]: readonly [BackupWay, BackupWay],
-  listed: readonly ResolvedCircuit[],
-  output: IslandOutput,
-  isCalculated: boolean,
-): Way[] {
-  const gives240 = output.arrangement === 'pooled';
-  const sumOn = (leg: ResolvedCircuit['leg']) =>
-    listed.reduce((sum, circuit) => sum + (circuit.leg === leg ? circuit.runningVa : 0), 0);
-  const both = sumOn('240');
-  const beyond = (leg: 'L1' | 'L2') =>
-    output.arrangement === 'one-leg' ? 0 : Math.max(0, sumOn(leg) + (gives240 ? both / 2 : 0) - output.legVa);
-  const toManageVa = Math.max(part.toManageVa, beyond('L1') + beyond('L2') + (gives240 ? 0 : both));
-  const partFits = part.fits && toManageVa <= 1e-9;
-  const parts: Way = { ...part, fits: partFits, toManageVa, ...(partFits || part.toManageVa > 0 ? {} : NO_UNITS) };
-  if (gives240) return [parts, whole.fits && !partFits && !isCalculated ? { ...whole, fits: null } : whole];
-  const fits = whole.fits && both === 0 ? null : false;
-  const basis = `${whole.basis}; what each leg has of it, and what needs 240 V, which this arrangement doesn’t give, isn’t known`;
-  return [parts, { ...whole, basis, fits, toManageVa: Math.max(whole.toManageVa, both), ...NO_UNITS }];
-}
-
-/** More units of the same arrangement change nothing for one leg, or for 240 V. */
-const NO_UNITS = { units: null, modulesPerUnit: null };
-
-type Way = CircuitsReport['ways'][number];
 
 /** What keeps a circuit out, the strictest limit first, and whether it would run with the others on the other leg. */
 function reasonsOf(
@@ -263,22 +183,14 @@ function reasonsOf(
   return helps ? [`${reasons[0]}; on ${leg} it would fit`, ...reasons.slice(1)] : reasons;
 }
 
+/** Whether more modules fit on a unit than are there. */
+function hasRoom(modules: { readonly perUnit: number; readonly maxPerUnit?: number | undefined } | undefined): boolean {
+  return modules !== undefined && (modules.maxPerUnit ?? modules.perUnit) > modules.perUnit;
+}
+
 /** The highest interval, kW. */
 function highestKw(kwh: Float64Array, stepHours: number): number {
   return kwh.reduce((most, each) => Math.max(most, each), 0) / stepHours;
-}
-
-/** Mean draw over the hungriest stretch of so many hours, kW. */
-function hungriestMeanKw(loadKwh: Float64Array, stepHours: number, hours: number): number {
-  const steps = Math.min(loadKwh.length, Math.max(1, Math.round(hours / stepHours)));
-  let sum = 0;
-  for (let i = 0; i < steps; i++) sum += loadKwh[i]!;
-  let most = sum;
-  for (let i = steps; i < loadKwh.length; i++) {
-    sum += loadKwh[i]! - loadKwh[i - steps]!;
-    if (sum > most) most = sum;
-  }
-  return most / (steps * stepHours);
 }
 
 /** `on L1: 7.0 kVA of 6.0 kVA`, by what is exceeded. */

@@ -57,20 +57,26 @@ export interface StormLoad {
 /** The backed-up load in a storm: the island's own where no circuit of it works harder then. */
 export function stormLoad({ home: { axis }, island, site }: Study): StormLoad {
   const { circuits, circuitsListed } = island;
-  const harder = circuitsListed === 0 ? [] : circuits.filter(worksHarder);
+  const harder = circuitsListed === 0 ? [] : hardAtWork(circuits);
   if (harder.length === 0) return { loadKwh: island.loadKwh, harder: [] };
-  const working = circuits.map((circuit) => ({
-    ...circuit,
-    dutyShare: circuit.stormDutyShare ?? circuit.dutyShare,
-  }));
   return {
-    loadKwh: circuitsDrawKwh(axis, working, site.backup?.output?.arrangement ?? 'pooled'),
-    harder: harder.map(({ name, stormDutyShare, runningW }) => ({
-      circuit: name,
-      share: stormDutyShare!,
-      watts: runningW * stormDutyShare!,
-    })),
+    loadKwh: circuitsDrawKwh(axis, inStorm(circuits), site.backup?.output?.arrangement ?? 'pooled'),
+    harder,
   };
+}
+
+/** Circuits as hard at work as a storm makes them. */
+export function inStorm(circuits: readonly ResolvedCircuit[]): ResolvedCircuit[] {
+  return circuits.map((circuit) => ({ ...circuit, dutyShare: circuit.stormDutyShare ?? circuit.dutyShare }));
+}
+
+/** Those circuits that work harder in a storm, as hard as they then do. */
+export function hardAtWork(circuits: readonly ResolvedCircuit[]): HardAtWork[] {
+  return circuits.filter(worksHarder).map(({ name, stormDutyShare, runningW }) => ({
+    circuit: name,
+    share: stormDutyShare!,
+    watts: runningW * stormDutyShare!,
+  }));
 }
 
 /**

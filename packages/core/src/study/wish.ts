@@ -1,9 +1,10 @@
 import { backupHours } from '../outage/index.ts';
-import { type Plant, resolvePlant } from '../plant/index.ts';
+import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { plantOf } from '../site/inside.ts';
 import { cheapestReaching, forgone, type Ways } from './hour-price.ts';
 import type { OutageReport } from './outage-schema.ts';
+import { type PlantSize, plantSizes } from './plant-sizes.ts';
 import { seasonLoad, stormNineInTen } from './storm.ts';
 
 /** Hours of backup that are wished for where the site states none. */
@@ -61,17 +62,10 @@ export function wishOf(study: Study, ways: Ways): OutageReport['wish'] {
   return { ...wish, ...none };
 }
 
-/** Plants of more units or modules that a site may hold, from less energy to more. */
-function largerPlants({ site, home }: Study): { units: number; modulesPerUnit: number; plant: Plant }[] {
-  const stated = plantOf(site);
-  const { battery } = stated;
-  const { units, maxUnits = units, modules } = battery;
-  const sizes = [];
-  for (let u = units; u <= maxUnits; u++)
-    for (let m = modules?.perUnit ?? 0; m <= (modules?.maxPerUnit ?? modules?.perUnit ?? 0); m++) {
-      const sized = { ...battery, units: u, ...(modules === undefined ? {} : { modules: { ...modules, perUnit: m } }) };
-      const plant = resolvePlant({ ...stated, battery: sized });
-      if (plant.capacityKwh > home.plant.capacityKwh + 1e-9) sizes.push({ units: u, modulesPerUnit: m, plant });
-    }
-  return sizes.sort((a, b) => a.plant.capacityKwh - b.plant.capacityKwh || a.units - b.units);
+/** Plants of more units or modules than there are, from less energy to more. */
+function largerPlants(study: Study): PlantSize[] {
+  const { units, modules } = plantOf(study.site).battery;
+  return plantSizes(study, { units, modulesPerUnit: modules?.perUnit ?? 0 }).filter(
+    ({ plant }) => plant.capacityKwh > study.home.plant.capacityKwh + 1e-9,
+  );
 }
