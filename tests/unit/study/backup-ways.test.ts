@@ -54,6 +54,7 @@ describe('units that carry the listed circuits', () => {
     for (const units of [1, 2, 4]) {
       expect(of(units, { circuits: starting }).units).toBe(2);
       expect(of(units, { circuits: starting, output: { surgeKva: 8 * units } }).units).toBe(1);
+      expect(of(units, { circuits: starting, output: { surgeKva: 4 * units } }).units).toBe(2);
     }
     // Three units would give L2 3 kVA more than they give where a leg has 1.5 kW of each.
     expect(of(2, { circuits: listed, output: { legKw: 2 } }).units).toBe(3);

@@ -3,7 +3,7 @@ import { settings } from '@duskbank/core/study';
 import { describe, expect, test } from 'vitest';
 import { twoPriceHome } from '../../support/two-price-home.ts';
 
-const study = twoPriceHome({ evening: () => 1, plant: { controller: { windowsPerDay: 1 } } });
+const study = twoPriceHome({ evening: () => 1, plant: { controller: { windowsPerDay: 2 } } });
 const limitKw = study.home.plant.chargeLimitKw;
 
 /** Field and hint of what is refused; none where it is taken. */

@@ -35,7 +35,7 @@ test.each([
 test('settings that are tried tell hours on evenings, judged as those of the sheet, and every row', () => {
   const study = twoPriceHome({
     evening: () => 1,
-    plant: { controller: { windowsPerDay: 1 }, floor: { share: 0.2 } },
+    plant: { controller: { windowsPerDay: 2, seasons: 2, weekends: true }, floor: { share: 0.2 } },
     backup: { load: { watts: 500 } },
   });
   const night = { from: '22:00', to: '06:00' };

@@ -511,6 +511,10 @@ function frontier(report: OutageReport): string {
       replayed !== null && fixed(scale * replayed.savingsPerYear, decimals) !== fixed(scale * savingsPerYear!, decimals)
     );
   });
+  const boughtOnce = report.frontier.some((point) => {
+    const { replayed } = ofHeadline(point);
+    return replayed !== null && !printsZero(scale * replayed.boughtOncePerYear, decimals);
+  });
   const rows = report.frontier.map((point) => {
     const row = ofHeadline(point);
     return [
@@ -548,6 +552,13 @@ function frontier(report: OutageReport): string {
       ],
       rows,
     ),
+    ...(boughtOnce
+      ? [
+          wrap(
+            `What fills each reserve once is in these sums${hasTwo ? ', of both columns' : ''}; the price of an hour above tells it apart, as "once".`,
+          ),
+        ]
+      : []),
     ...(hasTwo
       ? [
           wrap(

@@ -4,9 +4,9 @@ import type { SettingsReport } from '@duskbank/core/study';
 import { atDates } from './at-dates.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { lossText } from './loss.ts';
-import { fixed, hours, hoursAtMost, isDark, money, moneyBound, printsZero } from './numbers.ts';
+import { fixed, fixedBound, hours, hoursAtMost, isDark, money, moneyBound, printsZero } from './numbers.ts';
 import { spanOf } from './span.ts';
-import { MONTHS } from './storm.ts';
+import { circuitNames, MONTHS, monthList } from './storm.ts';
 import { styled } from './style.ts';
 import { heading, nameHeading, table, wrap } from './text.ts';
 import { DOUBTS, warningsApart } from './warnings.ts';
@@ -14,7 +14,11 @@ import { DOUBTS, warningsApart } from './warnings.ts';
 /** The sheet to enter on the box and what it saves, then what is done by hand and what it all rests on. */
 export function settingsText(report: SettingsReport): string {
   // What box the sheet is for bounds all of it, and so does what is assumed of its times.
-  const ofBox = [report.controllerStated ? 'box-follows-prices' : 'controller-assumed', 'steps-split'];
+  const ofBox = [
+    report.controllerStated ? 'box-follows-prices' : 'controller-assumed',
+    'steps-split',
+    'charging-above-service',
+  ];
   const { first: box } = warningsApart(report, ...ofBox);
   const { others } = warningsApart(report, ...ofBox, ...DOUBTS);
   const { first: doubts } = warningsApart(report, ...DOUBTS);
@@ -79,15 +83,42 @@ function triedText(report: SettingsReport): string | undefined {
     return [wrap(`${set} has no saving given: ${report.savingsWithheld}.`), ...all].join('\n');
   const cash = (value: number) => money(factor * Math.abs(value), currency, decimals);
   const gap = inSample.savings - tried.savings;
+  const moreSaved = (more: number) =>
+    printsZero(factor * more, decimals)
+      ? 'The sheet below would have saved as much on the same data'
+      : more > 0
+        ? `On the same data the sheet below saves ${cash(more)} more than your box`
+        : `On the same data your box saves ${cash(more)} more than the sheet below`;
   return [
     heading(
       `${set} ${printsZero(factor * tried.savings, decimals) ? 'saves nothing' : `${tried.savings >= 0 ? `saves ${cash(tried.savings)}` : `costs ${lossText(-factor * tried.savings, factor * tried.bill.boughtOnce, report, words, 'more than no battery')}`}${tried.savings >= 0 ? ` ${words}` : ''}`}${lasts(tried.hours)}${onEvenings(tried.eveningHours)}.`,
     ),
     ...all,
     wrap(
-      `The sheet below would have saved ${printsZero(factor * gap, decimals) ? 'as much' : `${cash(gap)} ${gap >= 0 ? 'more' : 'less'}`} on the same data${tried.sheetHours === null ? '' : `, with ${hours(tried.sheetHours)}${onEvenings(tried.sheetEveningHours)}`}.`,
+      `${moreSaved(gap)}${tried.sheetHours === null ? '' : `; with the sheet below it keeps it on for ${hours(tried.sheetHours)}${onEvenings(tried.sheetEveningHours)}`}.`,
     ),
+    ...stormOfTried(tried),
   ].join('\n');
+}
+
+/** How long both last in a storm, and whether that is what is wished for. */
+function stormOfTried(tried: NonNullable<SettingsReport['tried']>): string[] {
+  const { stormHours, sheetStormHours, hardAtWork, stormMonths, goalHours } = tried;
+  if (stormHours === null || sheetStormHours === null || (stormMonths === null && goalHours === null)) return [];
+  const season = stormMonths === null ? 'at any hour' : `in ${monthList(stormMonths)}`;
+  const working =
+    hardAtWork.length === 0 ? '' : `, with ${circuitNames(hardAtWork.map((circuit) => ({ circuit })))} hard at work`;
+  const reaches = (h: number) => h >= goalHours! - 1e-9;
+  const [own, printed] = goalHours === null ? [false, false] : [reaches(stormHours), reaches(sheetStormHours)];
+  const met =
+    goalHours === null
+      ? ''
+      : ` The ${hours(goalHours)} asked for: ${own ? (printed ? 'with both' : 'with your box, not with the sheet below') : printed ? 'with the sheet below, not with your box' : 'with neither; "duskbank outage" tells what it takes'}.`;
+  return [
+    wrap(
+      `In 9 of 10 outages ${season}${working}, your box lasts ${hours(stormHours)}, with the sheet below ${hours(sheetStormHours)}.${met}`,
+    ),
+  ];
 }
 
 /** What a row of settings that were tried has the box do. */
@@ -134,7 +165,29 @@ function always(report: SettingsReport): string {
       ],
     ),
     ...(why === undefined ? [] : [wrap(why)]),
+    ...serviceText(report),
   ].join('\n');
+}
+
+/** What the sheet's charging adds to what the service carries. */
+function serviceText({ service }: SettingsReport): string[] {
+  const { highestKw, at, whileChargingKw, limitKw, mainContinuousKw, stepMinutes } = service;
+  // What no window charges adds nothing.
+  if (whileChargingKw === null) return [];
+  const kw = (value: number) => `${fixedBound(value, 'up', 1)} kW`;
+  const limits = [
+    ...(limitKw === null ? [] : [`the service lets ${exactly(limitKw)} kW through`]),
+    ...(mainContinuousKw === null ? [] : [`80 % of the main breaker are ${exactly(mainContinuousKw)} kW`]),
+  ];
+  const against =
+    limits.length === 0
+      ? 'No limit of the service is stated ("service.importLimitKw"): a licensed electrician knows what it bears.'
+      : `Stated: ${limits.join(', ')}.`;
+  return [
+    wrap(
+      `The home draws ${kw(highestKw)} at the most without the battery (${at}), ${kw(whileChargingKw)} in the windows with it charging (means of ${stepMinutes} minutes: shorter peaks are higher). ${against}`,
+    ),
+  ];
 }
 
 /** What keeps the charging power from being more. */
@@ -292,6 +345,11 @@ function checks(report: SettingsReport): string {
     ...(sheet.reservePercent < 100 && sheet.reservePercent > 0
       ? [
           `Does it stop carrying load at ${sheet.dated.some(({ when }) => 'months' in when) ? 'the reserve that holds that day' : `${sheet.reservePercent} %`}?`,
+        ]
+      : []),
+    ...(sheet.reservePercent < 100 && sheet.reservePercent > 0 && sheet.gridChargeKw > 0
+      ? [
+          `Does it buy to refill the reserve${charging.length > 0 ? ' outside its charge windows' : ''}? Some do, at the dearest hours too, and that is counted so here; ask its maker.`,
         ]
       : []),
     'Does its clock show the home’s time?',
@@ -607,5 +665,7 @@ function exactly(value: number): string {
 function windowText({ fromMinute, toMinute }: ClockWindow): string {
   const clock = (minute: number) =>
     `${String(Math.floor(minute / 60)).padStart(2, '0')}:${String(minute % 60).padStart(2, '0')}`;
-  return `${clock(fromMinute)}–${clock(toMinute)}`;
+  // Most of a day over midnight reads like a slip.
+  const overMidnight = toMinute > 0 && toMinute < fromMinute && fromMinute - toMinute < 720;
+  return `${clock(fromMinute)}–${clock(toMinute)}${overMidnight ? ' (next day)' : ''}`;
 }

@@ -14,6 +14,7 @@ export { isSearched } from './settings/search.ts';
 export {
   holdsAllAtStart,
   holdsIn,
+  inWindow,
   isFollower,
   limitsPower,
   percentUp,

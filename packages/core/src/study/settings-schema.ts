@@ -7,6 +7,7 @@ import {
   formatField,
   medicalField,
   moneyShape,
+  nameField,
   savingsWithheldField,
   studyShape,
   warningsSchema,
@@ -217,6 +218,31 @@ export const settingsReportSchema = z
       })
       .nullable()
       .describe('What was chosen between settings that cost about the same; null where hours aren’t known or told.'),
+    service: z
+      .object({
+        highestKw: z.number().min(0).describe('The most that the home draws from the grid without a battery, kW.'),
+        at: z.string().describe('When, on the home’s clock.'),
+        whileChargingKw: z
+          .number()
+          .min(0)
+          .nullable()
+          .describe(
+            'The most in the sheet’s windows that charge, were the battery charging with its power in all of them, kW; null where none does.',
+          ),
+        whileChargingAt: z.string().nullable().describe('When.'),
+        limitKw: z
+          .number()
+          .min(0)
+          .nullable()
+          .describe('`service.importLimitKw` as the site states it; null where it doesn’t.'),
+        mainContinuousKw: z
+          .number()
+          .min(0)
+          .nullable()
+          .describe('80 % of the main breaker of `backup.panel`, kW: for three hours or more; null where not stated.'),
+        stepMinutes: z.int().min(1).describe('Minutes that these are means of: shorter peaks are higher.'),
+      })
+      .describe('What the sheet’s charging adds to what the service carries.'),
     reserve: z
       .object({
         setBy: z
@@ -309,6 +335,23 @@ export const settingsReportSchema = z
           .describe('The same of starts on weekday evenings; null where the data hold none too.'),
         sheetHours: z.number().min(0).nullable().describe('`hours` of the printed sheet on the same data.'),
         sheetEveningHours: z.number().min(0).nullable().describe('`eveningHours` of the printed sheet.'),
+        stormHours: z
+          .number()
+          .min(0)
+          .nullable()
+          .describe(
+            'Hours of backup in nine of ten starts of the storm months, with `hardAtWork`, as `outage` counts its wish; of all starts where no storm months are stated. Null where unknown or not told.',
+          ),
+        sheetStormHours: z.number().min(0).nullable().describe('`stormHours` of the printed sheet.'),
+        hardAtWork: z
+          .array(nameField('The circuit.'))
+          .describe('Circuits that count as hard at work in them; none where no storm months are stated.'),
+        stormMonths: z.array(z.int().min(1).max(12)).nullable().describe('The storm months that the site states.'),
+        goalHours: z
+          .number()
+          .gt(0)
+          .nullable()
+          .describe('The hours wished for, `backup.goalHours`; null where not stated.'),
       })
       .nullable()
       .describe('Settings that were given to be judged, replayed on the same past; null where none were.'),

@@ -26,6 +26,7 @@ import { longerEvenings } from './longer-evenings.ts';
 import { keepsAsMuch } from './most-saved.ts';
 import { planFrom } from './planned.ts';
 import { moneyParts, studyParts } from './report-parts.ts';
+import { aboveService, serviceDraw } from './service-draw.ts';
 import {
   assumedBox,
   differsFromJudged,
@@ -40,7 +41,7 @@ import type { SettingsReport } from './settings-schema.ts';
 import { byHandWords, sheetReserve } from './sheet-reserve.ts';
 import { fullCharges, sheetYear } from './sheet-year.ts';
 import { controllerOf, searchedFor } from './strategies.ts';
-import { judgeTriedSheet, readTriedSheet, type TriedDocument } from './tried-sheet.ts';
+import { judgeTriedSheet, readTriedSheet, stormHoursOf, type TriedDocument } from './tried-sheet.ts';
 
 /** What {@link settings} may be told. */
 export interface SettingsOptions {
@@ -97,7 +98,10 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const reserve = reserveAt(found.gridChargeKw);
   warnings.push(...failedWindows(searched.sheets!), ...longerEvenings(study, searched.sheets!, signal));
   const seen = evaluate(home, followSheet(found), ['bill', 'boughtOnce', 'flows', 'backupHours'], { signal });
-  const base = evaluate(home, none, ['bill']).bill.total;
+  const without = evaluate(home, none, ['bill', 'flows']);
+  const base = without.bill.total;
+  const service = serviceDraw(study, found, without.flows);
+  warnings.push(...aboveService(service, found.gridChargeKw));
   const withheld = study.savingsWithheld !== undefined;
   const judged = ({ bill: { total, startEnergy }, boughtOnce }: Outcome<'bill' | 'boughtOnce'>, basis: string) => {
     const savings = base - total;
@@ -150,6 +154,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
       schedules: found.schedules.map(scheduleOf),
       dated: reserve.dated,
     },
+    service,
     year: sheetYear(
       study,
       reserve.dated,
@@ -207,6 +212,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
             reserve,
             base,
             lasting,
+            stormHoursOf(study, home, found, seen.flows.socKwh),
           ),
     rolling:
       planned === undefined

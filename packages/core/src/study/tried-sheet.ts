@@ -1,17 +1,21 @@
+import type * as z from 'zod';
 import type { Axis } from '../axis/index.ts';
 import { type ClockWindow, followSheet, hold, type SettingsSheet, type SheetSchedule } from '../dispatch/index.ts';
 import { reserveKwhOf } from '../dispatch/inside.ts';
 import { checkDocument, InputError, type InputIssue } from '../input/index.ts';
-import { type BackupSummary, summarizeBackup } from '../outage/index.ts';
+import { type BackupSummary, backupHours as hoursOfBackup, summarizeBackup } from '../outage/index.ts';
 import { isEvening } from '../outage/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { evaluate } from '../trial/index.ts';
-import { showValue } from '../words/quote.ts';
+import { type Case, evaluate } from '../trial/index.ts';
+import { startingFull } from '../trial/inside.ts';
+import { quoteName, showValue } from '../words/quote.ts';
 import { isIslandKnown } from './island-known.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import { sheetFileSchema } from './sheet-file-schema.ts';
 import { type SheetReserve, setByHand } from './sheet-reserve.ts';
 import { standingAt } from './standing.ts';
+import { seasonLoad, stormNineInTen } from './storm.ts';
+import { controllerOf } from './strategies.ts';
 
 /** A charging power above what the plant takes is held to it; so many times it is none that a box can be set to, kW. */
 const MOST_TIMES = 10;
@@ -34,11 +38,9 @@ interface TriedSheet {
  * A box's settings as they are, read as a sheet.
  * @throws InputError on what is no sheet, charging that the site forbids, and less than all with a medical circuit
  */
-export function readTriedSheet(
-  { home: { plant, axis }, island }: Study,
-  { document, file }: TriedDocument,
-  reserve: SheetReserve,
-): TriedSheet {
+export function readTriedSheet(study: Study, { document, file }: TriedDocument, reserve: SheetReserve): TriedSheet {
+  const { home, island } = study;
+  const { plant, axis } = home;
   const checked = checkDocument(sheetFileSchema, document, file);
   if (!checked.ok) throw new InputError(checked.issues.map(withForm));
   const { reservePercent = reserve.reservePercent, chargeKw = plant.chargeLimitKw, schedules } = checked.value;
@@ -101,6 +103,11 @@ export function readTriedSheet(
           window,
         );
       }
+  const beyond = beyondBox(study, schedules);
+  if (beyond !== undefined) {
+    const { path, ...one } = beyond;
+    throw issue(one, 'schedules', ...path);
+  }
   const sheet = {
     reservePercent,
     gridChargeKw: plant.gridCharging ? Math.min(chargeKw, plant.chargeLimitKw) : 0,
@@ -122,6 +129,7 @@ export function readTriedSheet(
 /**
  * What a box's settings as they are would have saved and left for an outage.
  * @param printed what the printed sheet leaves in nine of ten starts, h; null where it isn't told
+ * @param printedStorm the same in nine of ten starts of the storm months
  */
 export function judgeTriedSheet(
   study: Study,
@@ -129,6 +137,7 @@ export function judgeTriedSheet(
   reserve: SheetReserve,
   base: number,
   printed: BackupSummary | null,
+  printedStorm: number | null,
 ): NonNullable<SettingsReport['tried']> {
   const { home, island } = study;
   const { plant, axis } = home;
@@ -140,7 +149,12 @@ export function judgeTriedSheet(
     ? { at: home, filling: 0 }
     : standingAt(study, reserve, floorKwh / plant.capacityKwh);
   const told = isIslandKnown(study) && !island.medical;
-  const { bill, backupHours, boughtOnce } = evaluate(at, followSheet(sheet), ['bill', 'backupHours', 'boughtOnce']);
+  const { bill, backupHours, boughtOnce, flows } = evaluate(at, followSheet(sheet), [
+    'bill',
+    'backupHours',
+    'boughtOnce',
+    'flows',
+  ]);
   // With all kept nothing is left to decide: it is what `hold` does, and costs the same. Else a fuller reserve than the site's
   // was filled once.
   const holding = sheet.reservePercent === 100 && !asPrinted ? evaluate(home, hold, ['bill', 'boughtOnce']) : undefined;
@@ -161,7 +175,62 @@ export function judgeTriedSheet(
     eveningHours: eveningsOf(lasting),
     sheetHours: told ? (printed?.allHours.p10 ?? null) : null,
     sheetEveningHours: eveningsOf(printed),
+    stormHours: stormHoursOf(study, at, sheet, flows.socKwh),
+    sheetStormHours: printedStorm,
+    hardAtWork: seasonLoad(study).harder.map(({ circuit }) => circuit),
+    stormMonths: study.site.backup?.stormMonths ?? null,
+    goalHours: study.site.backup?.goalHours ?? null,
   };
+}
+
+/**
+ * Hours that a sheet leaves in nine of ten starts of the storm months, circuits as hard at work as a storm makes them, as `outage`
+ * counts its wish; of all starts where the site states no such months. Null where hours aren't known or told.
+ */
+export function stormHoursOf(study: Study, of: Case, sheet: SettingsSheet, socKwh: Float64Array): number | null {
+  const { island, home } = study;
+  if (!isIslandKnown(study) || island.medical) return null;
+  const { plant } = startingFull(of, followSheet(sheet));
+  const { loadKwh } = seasonLoad(study);
+  return stormNineInTen(study, hoursOfBackup({ axis: home.axis, plant, socKwh, ...island, loadKwh }));
+}
+
+/** What the box that the site states can't be told: windows a day, seasons, weekends of their own, times between its steps. */
+function beyondBox(
+  study: Study,
+  schedules: z.output<typeof sheetFileSchema>['schedules'],
+): (Pick<InputIssue, 'code' | 'received' | 'expected' | 'hint'> & { readonly path: (string | number)[] }) | undefined {
+  const { controller, stated } = controllerOf(study);
+  // Of a box that nobody has stated it isn't known what it can't do.
+  if (!stated) return undefined;
+  const { windowsPerDay, seasons, weekends, clockMinutes } = controller;
+  const one = (field: string, received: string, expected: string, ...path: (string | number)[]) => ({
+    code: 'not-allowed',
+    received,
+    expected: `${expected}: the site’s box ("plant.controller.${field}") can’t be told more`,
+    hint: `leave out what it can’t hold; or state in the site’s plant.controller what the box does hold ("${field}")`,
+    path,
+  });
+  const rows = schedules.map(({ months }) => [...new Set(months)].sort((a, b) => a - b).join(' '));
+  const otherSeason = rows.findIndex((row, s) => new Set([...rows.slice(0, s), row]).size > seasons);
+  if (otherSeason >= 0)
+    return one('seasons', `${new Set(rows).size} sets of months`, `at most ${seasons}`, otherSeason, 'months');
+  for (const [s, { days, charge, carry }] of schedules.entries()) {
+    const windows = (charge === undefined ? 0 : 1) + (carry === undefined ? 0 : 1);
+    if (windows > windowsPerDay)
+      return one(
+        'windowsPerDay',
+        `${windows === 1 ? '1 window' : `${windows} windows`} a day`,
+        `at most ${windowsPerDay}`,
+        s,
+      );
+    if (days !== 'every day' && !weekends) return one('weekends', quoteName(days), '"every day"', s, 'days');
+    for (const [name, window] of Object.entries({ charge, carry }))
+      for (const end of ['from', 'to'] as const)
+        if (window !== undefined && minuteOf(window[end]) % clockMinutes !== 0)
+          return one('clockMinutes', `${end} "${window[end]}"`, `a time in steps of ${clockMinutes} minutes`, s, name);
+  }
+  return undefined;
 }
 
 /** What is easily written otherwise, with the form that it has. */

@@ -76,6 +76,27 @@ export const STUDY_WORDS = {
   'controller-assumed': ({ windowsPerDay, clockMinutes }: { windowsPerDay: number; clockMinutes: number }) =>
     `the site states no box ("plant.controller"): the plainest is assumed, ${windowsPerDay} clock window a day, the same all year, in steps of ${clockMinutes} minutes`,
 
+  /**
+   * In a window of the sheet the home may draw more than its service lets through, or than 80 % of its main breaker: the most that
+   * it draws anyway, and the most were the battery charging then, kW.
+   */
+  'charging-above-service': ({
+    of,
+    mostKw,
+    highestKw,
+    whileChargingKw,
+    at,
+    gridChargeKw,
+  }: {
+    of: 'service' | 'main-breaker';
+    mostKw: number;
+    highestKw: number;
+    whileChargingKw: number;
+    at: string;
+    gridChargeKw: number;
+  }) =>
+    `with the battery charging in its window the home may draw ${bound(whileChargingKw, 'up', 1).toFixed(1)} kW (as at ${at}, ${bound(gridChargeKw, 'up', 1).toFixed(1)} kW of it the battery’s; ${bound(highestKw, 'up', 1).toFixed(1)} kW at the most without), more than ${of === 'service' ? `the ${bound(mostKw, 'down', 1).toFixed(1)} kW that the service lets through` : `the ${bound(mostKw, 'down', 1).toFixed(1)} kW that its main breaker carries for three hours or more (80 % of its rating)`}. A box that doesn’t measure the home’s draw doesn’t hold back: have a licensed electrician look at it before this is typed in, or charge with less power or at other hours`,
+
   /** With these settings the battery costs more than it saves. */
   'settings-lose-money': ({ reservePercent }: { reservePercent: number }) =>
     reservePercent === 100
