@@ -4,7 +4,7 @@ import { HEALTH_ASK, otherCautions } from './cautions.ts';
 import { carriedText } from './home.ts';
 import { countedTo, fixed, hours, hoursAtMost, isDark, money, percent, printsZero, sharePercent } from './numbers.ts';
 import { spanOf } from './span.ts';
-import { circuitNames, MONTHS, stormLine, stormSeason } from './storm.ts';
+import { circuitNames, MONTHS, monthList, stormLine, stormSeason } from './storm.ts';
 import { cellName, heading, nameHeading, quoteNames, table, wrap } from './text.ts';
 import { warningLines } from './warnings.ts';
 
@@ -53,7 +53,9 @@ function planOn(report: OutageReport, row: StrategyOutage): string {
   const cap = report.capHours;
   const duty = report.storm?.duty ?? null;
   const working =
-    duty === null ? '' : ` (${hours(duty.planningHours, cap)} with ${circuitNames(duty.circuits)} hard at work *)`;
+    duty === null
+      ? ''
+      : ` (${hours(duty.planningHours, cap)}${inStormMonths(report)} with ${circuitNames(duty.circuits)} hard at work *)`;
   const evenings = row.worstEvening === null || row.hours === null ? null : row.hours.weekdayEvenings.p10;
   const usual =
     evenings === null
@@ -69,6 +71,13 @@ function planOn(report: OutageReport, row: StrategyOutage): string {
   return heading(
     `Plan on ${isDark(row.planningHours.hours) ? 'no light at all' : hours(row.planningHours.hours, cap)}${working}: the worst start, ${when(row.planningHours)}${why}.${usual}`,
   );
+}
+
+/** ` in Aug, Sep`: of which months hours in a storm are; nothing where they are of the whole year. */
+function inStormMonths({ storm, medical }: OutageReport): string {
+  const unseen = storm?.unseenMonths ?? [];
+  const counted = (storm?.months ?? []).filter((month) => !unseen.includes(month));
+  return medical || counted.length === 0 || counted.length === 12 ? '' : ` in ${monthList(counted)}`;
 }
 
 /** What the answers rest on. */
@@ -209,9 +218,21 @@ function howLong(report: OutageReport, row: StrategyOutage, full: boolean): stri
       lines.push(
         ...(row.worstEvening === null
           ? []
-          : [['9 of 10 evenings, circuits hard at work *', hours(duty.evenings.p10, cap), '']]),
+          : [
+              [
+                '9 of 10 evenings, circuits hard at work *',
+                hours(duty.evenings.p10, cap),
+                inStormMonths(report) === '' ? '' : 'in the storm months',
+              ],
+            ]),
         ...(full
-          ? [['worst start, and those at work *', hours(duty.planningHours, cap), 'a storm: no sun, 80 %']]
+          ? [
+              [
+                'worst start, and those at work *',
+                hours(duty.planningHours, cap),
+                `${inStormMonths(report) === '' ? 'a storm' : 'storm months'}: no sun, 80 %`,
+              ],
+            ]
           : []),
       );
     }

@@ -418,8 +418,12 @@ export const outageReportSchema = z
           .extend({
             evenings: percentilesSchema
               .nullable()
-              .describe('On weekday evenings, run as the headline; null where one is medical.'),
-            planningHours: hours('Run as the headline, worst start, no sun, 80 % of capacity.'),
+              .describe(
+                'On weekday evenings of the storm months, of all months where the site states none, run as the headline; null where one is medical.',
+              ),
+            planningHours: hours(
+              'Run as the headline, worst start of the same months, of all with a medical circuit, no sun, 80 % of capacity.',
+            ),
           })
           .nullable()
           .describe(

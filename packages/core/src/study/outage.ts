@@ -64,7 +64,16 @@ import { planFrom } from './planned.ts';
 import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts';
 import { sheetReserve } from './sheet-reserve.ts';
 import { standingAt } from './standing.ts';
-import { PLANNING_SHARE, planningHoursOf, refillHours, seasonLoad, stormLoad, stormReady } from './storm.ts';
+import {
+  inStorms,
+  leastInStorms,
+  PLANNING_SHARE,
+  planningHoursOf,
+  refillHours,
+  seasonLoad,
+  stormLoad,
+  stormReady,
+} from './storm.ts';
 import { runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
 import { keepingPlan, replayedOn, seasonHours, TENTHS, waysOf } from './ways.ts';
 import { wishOf } from './wish.ts';
@@ -363,12 +372,14 @@ function stormOf(study: Study, run: HeadlineRun): OutageReport['storm'] {
   const { loadKwh, harder } = stormLoad(study);
   if (harder.length === 0) return { ...ready, duty: null };
   const hours = backupHours({ axis, plant, socKwh, ...island, loadKwh });
-  const evenings = hours.filter((_, i) => isEvening(axis, i));
-  const counted = Float64Array.from(evenings.length > 0 ? evenings : hours).sort();
+  const season = inStorms(study) ?? (() => true);
+  const inSeason = hours.filter((_, i) => season(i));
+  const evenings = hours.filter((_, i) => season(i) && isEvening(axis, i));
+  const counted = Float64Array.from(evenings.length > 0 ? evenings : inSeason).sort();
   const duty = {
     circuits: [...harder],
     evenings: island.medical ? null : percentilesOf(counted),
-    planningHours: leastSettled(axis, planningHoursOf(study, plant, socKwh, loadKwh)),
+    planningHours: leastInStorms(study, planningHoursOf(study, plant, socKwh, loadKwh)),
   };
   return { ...ready, duty };
 }
