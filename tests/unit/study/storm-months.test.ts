@@ -1,5 +1,6 @@
 import { compare, outage } from '@duskbank/core/study';
 import { describe, expect, test } from 'vitest';
+import { hours } from '../../../packages/cli/src/render/numbers.ts';
 import { outageText } from '../../../packages/cli/src/render/outage.ts';
 import { stormLine } from '../../../packages/cli/src/render/storm.ts';
 import { twoPriceHome } from '../../support/two-price-home.ts';
@@ -67,13 +68,11 @@ describe('all that is said of a storm is of the storm months', () => {
 
   test('and the page names them wherever it says so; of all the year it names none', () => {
     const text = flat(outageText(report, true));
-    expect(text).toContain(
-      `${report.storm!.duty!.planningHours.toFixed(1)} h in Aug, Sep with "Sump pump" hard at work *`,
-    );
+    expect(text).toContain(`${hours(report.storm!.duty!.planningHours)} in Aug, Sep with "Sump pump" hard at work *`);
     expect(text).toMatch(/9 of 10 evenings, circuits hard at work \* [\d.]+ h in the storm months/);
     expect(text).toContain('storm months: no sun, 80 %');
     expect(flat(stormLine(report.storm!, '', report.capHours))).toContain(
-      `in 9 of 10 outages in Aug, Sep, ${report.storm!.planningHours.toFixed(1)} h at the worst (no sun, 80 % of capacity)`,
+      `in 9 of 10 outages in Aug, Sep, ${hours(report.storm!.planningHours)} at the worst (no sun, 80 % of capacity)`,
     );
     expect(flat(outageText(allYear, true))).not.toMatch(/in the storm months|storm months: no sun|hard at work \*? in/);
   });
