@@ -10,10 +10,15 @@ const windowOf = ({ fromMinute, toMinute }: { fromMinute: number; toMinute: numb
 /** A printed sheet as somebody types it in, with another reserve and every window that charges filled up to so much at the least. */
 export function typedIn(
   { schedules, gridChargeKw, reservePercent }: SettingsReport['sheet'],
-  more: { readonly reservePercent?: number | null; readonly toTargetPercent?: number | null } = {},
+  more: {
+    readonly reservePercent?: number | null;
+    readonly toTargetPercent?: number | null;
+    readonly reserveByMonth?: readonly { readonly months: readonly number[]; readonly percent: number }[];
+  } = {},
 ) {
   return {
     reservePercent: more.reservePercent ?? reservePercent,
+    ...(more.reserveByMonth === undefined ? {} : { reserveByMonth: more.reserveByMonth }),
     ...(gridChargeKw > 0 ? { chargeKw: gridChargeKw } : {}),
     schedules: schedules.map(({ months, days, charge, chargeToPercent, discharge }) => ({
       months,

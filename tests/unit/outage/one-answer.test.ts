@@ -71,16 +71,22 @@ describe('one outage, one answer', () => {
   });
 
   test('the inverse question: what to keep back for so many hours, or what more it takes, or not at all', () => {
-    const wished = (goalHours: number, watts: number) =>
-      outage(outageStudy({ circuits: [{ ...REFRIGERATOR, watts, startKva: watts / 1000, dutyShare: 1 }], goalHours }));
-    const reach = wished(4, 1000);
-    const point = reach.frontier.find((each) => Math.round(100 * each.floorShare) === reach.wish!.reservePercent)!;
-    const found = point.strategies.find((each) => each.strategy === reach.headline)!;
-    expect(found.stormHours!).toBeGreaterThanOrEqual(4);
-    expect(reach.wish!.reached).toBe(found.stormHours);
-    // The next lower one tried doesn’t.
-    const before = reach.frontier[reach.frontier.indexOf(point) - 1]!;
-    expect(before.strategies.find((each) => each.strategy === reach.headline)!.stormHours!).toBeLessThan(4);
+    const wished = (goalHours: number, watts: number, floors?: number[]) =>
+      outage(outageStudy({ circuits: [{ ...REFRIGERATOR, watts, startKva: watts / 1000, dutyShare: 1 }], goalHours }), {
+        floors,
+      });
+    const percent = wished(4, 1000).wish!.reservePercent!;
+    // What the search by whole percents found is a point of a frontier that is asked for it, and the percent below it isn't enough.
+    const [below, share] = [(percent - 1) / 100, percent / 100];
+    const reach = wished(4, 1000, [below, share, 1]);
+    const hoursAt = (floorShare: number) =>
+      reach.frontier
+        .find((each) => each.floorShare === floorShare)!
+        .strategies.find((each) => each.strategy === reach.headline)!.stormHours!;
+    expect(percent % 10).not.toBe(0);
+    expect(hoursAt(share)).toBeGreaterThanOrEqual(4);
+    expect(reach.wish).toMatchObject({ reservePercent: percent, reached: hoursAt(share) });
+    expect(hoursAt(below)).toBeLessThan(4);
     // 7.6 kWh less the shutdown level carry 1,020 W for some 6.7 h: for 12 h the four units that fit are asked of.
     const more = wished(12, 1000).wish!;
     expect([more.reservePercent, more.units !== null]).toEqual([100, true]);

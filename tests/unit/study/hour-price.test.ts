@@ -5,7 +5,13 @@ import { outage } from '@duskbank/core/study';
 import { evaluate } from '@duskbank/core/trial';
 import { describe, expect, test } from 'vitest';
 import { outageText } from '../../../packages/cli/src/render/outage.ts';
-import { cheapestReaching, nextHourOf, type Way, type Ways } from '../../../packages/core/src/study/hour-price.ts';
+import {
+  cheapestReaching,
+  lowestInSeason,
+  nextHourOf,
+  type Way,
+  type Ways,
+} from '../../../packages/core/src/study/hour-price.ts';
 import { sheetReserve } from '../../../packages/core/src/study/sheet-reserve.ts';
 import { controllerOf, searchedFor } from '../../../packages/core/src/study/strategies.ts';
 import { DEAR_EVENING, sunnyHome } from '../../support/sunny-home.ts';
@@ -26,11 +32,11 @@ describe('of ways to last longer', () => {
   const asked: string[] = [];
   const waysWith = (filled: Record<string, Way>, more: Partial<Ways> = {}): Ways => {
     asked.length = 0;
-    const run = (floorShare: number, percent: number) => {
+    const run = (floorShare: number, percent: number | null) => {
       asked.push(`${floorShare} ${percent}`);
       return filled[`${floorShare} ${percent}`] ?? way(floorShare, percent, 5, 300);
     };
-    return { own, reserves, targets: [80, 100], run, ...more };
+    return { own, reserves, targets: [80, 100], run, inStormMonths: null, ...more };
   };
   const next = (filled: Record<string, Way>) => nextHourOf(axis, waysWith(filled));
 
@@ -95,7 +101,42 @@ describe('of ways to last longer', () => {
       };
       expect(reaching(8, filled)).toEqual([0.2, 80]);
       expect(reaching(8.5, filled)).toEqual([0.2, 100]);
-      expect(asked).toEqual(['0.1 80', '0.1 100', '0.2 100', '0.2 80']);
+      const byTens = asked.filter((each) => !each.endsWith('null')).slice(0, 4);
+      expect(byTens).toEqual(['0.1 80', '0.1 100', '0.2 100', '0.2 80']);
+    });
+
+    test('the lowest whole per cent, with the price of that one', () => {
+      // Of 21 to 49 % each lasts what its share says, and costs as much.
+      const at = (percent: number) => way(percent / 100, null, 5 + percent / 10, 500 - 2 * percent);
+      const filled = Object.fromEntries(
+        Array.from({ length: 29 }, (_, k) => [`${(21 + k) / 100} null`, at(21 + k)] as const),
+      );
+      expect(reaching(8, filled)).toEqual([0.3, null]);
+      expect(cheapestReaching(axis, waysWith(filled), 8)!.row.savingsPerYear).toBe(440);
+      expect(reaching(8.05, filled)).toEqual([0.31, null]);
+      // What fails when it is run isn't taken, though one below it may do: hours need not rise with the reserve.
+      expect(reaching(8, { ...filled, '0.35 null': way(0.35, null, 7, 430) })).toEqual([0.36, null]);
+      // One that costs more than the ten isn't either.
+      expect(reaching(8, { ...filled, '0.3 null': way(0.3, null, 8, 100) })).toEqual([0.5, null]);
+    });
+
+    test('a target and the reserve with it to the whole per cent too', () => {
+      const filled = {
+        '0.1 100': way(0.1, 100, 7, 495),
+        '0.2 100': way(0.2, 100, 9, 480),
+        '0.2 95': way(0.2, 95, 8.5, 482),
+        '0.15 95': way(0.15, 95, 8.2, 485),
+      };
+      expect(reaching(8, filled)).toEqual([0.15, 95]);
+    });
+
+    test('in the storm months alone the lowest whole per cent from the reserve up', () => {
+      const inStormMonths = (percent: number) => way(0.1, null, percent / 5, 500 - percent);
+      const lowest = (hours: number) => lowestInSeason(waysWith({}, { inStormMonths }), hours)?.row.savingsPerYear;
+      expect(lowest(8)).toBe(460);
+      expect(lowest(8.1)).toBe(459);
+      expect(lowest(21)).toBeUndefined();
+      expect(lowestInSeason(waysWith({}), 8)).toBeUndefined();
     });
 
     test('the least reserve where savings are withheld', () => {

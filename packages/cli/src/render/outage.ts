@@ -4,7 +4,7 @@ import { HEALTH_ASK, otherCautions } from './cautions.ts';
 import { carriedText } from './home.ts';
 import { countedTo, fixed, hours, hoursAtMost, isDark, money, percent, printsZero, sharePercent } from './numbers.ts';
 import { spanOf } from './span.ts';
-import { circuitNames, MONTHS, stormLine, stormSeason } from './storm.ts';
+import { circuitNames, MONTHS, monthList, stormLine, stormSeason } from './storm.ts';
 import { cellName, heading, nameHeading, quoteNames, table, wrap } from './text.ts';
 import { warningLines } from './warnings.ts';
 
@@ -53,7 +53,9 @@ function planOn(report: OutageReport, row: StrategyOutage): string {
   const cap = report.capHours;
   const duty = report.storm?.duty ?? null;
   const working =
-    duty === null ? '' : ` (${hours(duty.planningHours, cap)} with ${circuitNames(duty.circuits)} hard at work *)`;
+    duty === null
+      ? ''
+      : ` (${hours(duty.planningHours, cap)}${inStormMonths(report)} with ${circuitNames(duty.circuits)} hard at work *)`;
   const evenings = row.worstEvening === null || row.hours === null ? null : row.hours.weekdayEvenings.p10;
   const usual =
     evenings === null
@@ -69,6 +71,13 @@ function planOn(report: OutageReport, row: StrategyOutage): string {
   return heading(
     `Plan on ${isDark(row.planningHours.hours) ? 'no light at all' : hours(row.planningHours.hours, cap)}${working}: the worst start, ${when(row.planningHours)}${why}.${usual}`,
   );
+}
+
+/** ` in Aug, Sep`: of which months hours in a storm are; nothing where they are of the whole year. */
+function inStormMonths({ storm, medical }: OutageReport): string {
+  const unseen = storm?.unseenMonths ?? [];
+  const counted = (storm?.months ?? []).filter((month) => !unseen.includes(month));
+  return medical || counted.length === 0 || counted.length === 12 ? '' : ` in ${monthList(counted)}`;
 }
 
 /** What the answers rest on. */
@@ -116,12 +125,11 @@ function wishText(report: OutageReport): string {
   // Said once, with the price of an hour above where one is given.
   const basis = report.nextHour === null ? ` (${REPLAYED})` : '';
   const forgone = wish.costPerYear === null ? null : scale * wish.costPerYear;
-  const cost =
-    forgone === null
-      ? ''
-      : forgone <= 0 || printsZero(forgone, currencyDecimals)
-        ? `, which costs nothing more${noGain(-forgone, report)}${onceText(wish.costOnce!, report)}${basis}`
-        : `, which saves ${money(forgone, currency, currencyDecimals)} ${words}${onceText(wish.costOnce!, report)} less${basis}`;
+  const costs = (perYear: number, once: number) =>
+    perYear <= 0 || printsZero(perYear, currencyDecimals)
+      ? `costs nothing more${noGain(-perYear, report)}${onceText(once, report)}`
+      : `saves ${money(perYear, currency, currencyDecimals)} ${words}${onceText(once, report)} less`;
+  const cost = forgone === null ? '' : `, which ${costs(forgone, wish.costOnce!)}${basis}`;
   const nothing = printsZero(forgone ?? 0, currencyDecimals) && printsZero(wish.costOnce ?? 0, currencyDecimals);
   if (hours(wish.reached!, cap) === hours(wish.now, cap) && nothing)
     return wrap(`${what}: leave the reserve as it is; it lasts ${hours(wish.now, cap)}.`);
@@ -129,7 +137,32 @@ function wishText(report: OutageReport): string {
   const filled = `fill up to ${wish.toTargetPercent} % in every window that charges`;
   const both = wish.reservePercent > wish.fromReservePercent ? `${kept} and ${filled}` : filled;
   const way = wish.toTargetPercent === null ? kept : both;
-  return wrap(`${what}: ${way}${cost}: ${hours(wish.reached!, cap)}${now}.`);
+  const { season } = wish;
+  // What is dearer than holding it all year needs nobody who sets it at dates.
+  const cheaper =
+    season !== null && forgone !== null && !printsZero(forgone - scale * season.costPerYear, currencyDecimals);
+  if (!cheaper || scale * season.costPerYear > forgone)
+    return wrap(`${what}: ${way}${cost}: ${hours(wish.reached!, cap)}${now}.`);
+  const turns = season.turns.map((turn) => turnText(season.reservePercent, turn)).join('; ');
+  return wrap(
+    `${what}: hold back ${season.reservePercent} % in these months alone (every year ${turns}), which ${costs(scale * season.costPerYear, season.costOnce)}${basis}: ${hours(season.reached, cap)}${now}. All year, ${way}: it ${costs(forgone, wish.costOnce!)}.`,
+  );
+}
+
+/** `last of Oct 21:00: reserve 60 %; 1 Apr: back to 20 %` */
+function turnText(
+  reservePercent: number,
+  { months, leadHours, thenPercent }: NonNullable<NonNullable<OutageReport['wish']>['season']>['turns'][number],
+): string {
+  const first = months[0]!;
+  const next = (months.at(-1)! % 12) + 1;
+  const on =
+    leadHours === 0
+      ? `1 ${MONTHS[first - 1]}`
+      : leadHours <= 24
+        ? `last of ${MONTHS[(first + 10) % 12]}, ${String(24 - leadHours).padStart(2, '0')}:00`
+        : `${hours(leadHours)} before 1 ${MONTHS[first - 1]}`;
+  return `${on}: reserve ${reservePercent} %; 1 ${MONTHS[next - 1]}: ${thenPercent < reservePercent ? 'back' : 'then'} to ${thenPercent} %`;
 }
 
 /** `, with "Sump pump" hard at work *`, or as on other days where no storm months are stated. */
@@ -185,9 +218,21 @@ function howLong(report: OutageReport, row: StrategyOutage, full: boolean): stri
       lines.push(
         ...(row.worstEvening === null
           ? []
-          : [['9 of 10 evenings, circuits hard at work *', hours(duty.evenings.p10, cap), '']]),
+          : [
+              [
+                '9 of 10 evenings, circuits hard at work *',
+                hours(duty.evenings.p10, cap),
+                inStormMonths(report) === '' ? '' : 'in the storm months',
+              ],
+            ]),
         ...(full
-          ? [['worst start, and those at work *', hours(duty.planningHours, cap), 'a storm: no sun, 80 %']]
+          ? [
+              [
+                'worst start, and those at work *',
+                hours(duty.planningHours, cap),
+                `${inStormMonths(report) === '' ? 'a storm' : 'storm months'}: no sun, 80 %`,
+              ],
+            ]
           : []),
       );
     }

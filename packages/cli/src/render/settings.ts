@@ -67,7 +67,7 @@ function triedText(report: SettingsReport): string | undefined {
     schedules.length === 1
       ? rowText(first!, reservePercent, power)
       : `in ${schedules.length} rows${power === '' ? '' : `, charging${power}`}`;
-  const set = `Your box, as it is set now (${charges}, keeps ${reservePercent} %${tried.reserveByHand ? reserveAtDates(report, 'its reserve set by hand at the dates below') : ''}),`;
+  const set = `Your box, as it is set now (${charges}, keeps ${reservePercent} %${monthsKept(tried.reserveByMonth)}${tried.reserveByHand ? reserveAtDates(report, 'its reserve set by hand at the dates below') : ''}),`;
   const rows = schedules.map((row) => `${monthsInWords(row.months)} ${row.days}: ${rowText(row, reservePercent)}`);
   const all =
     schedules.length === 1 ? [] : [wrap(`Its rows, of which the first that fits a day holds: ${rows.join('; ')}.`)];
@@ -119,6 +119,11 @@ function stormOfTried(tried: NonNullable<SettingsReport['tried']>): string[] {
       `In 9 of 10 outages ${season}${working}, your box lasts ${hours(stormHours)}, with the sheet below ${hours(sheetStormHours)}.${met}`,
     ),
   ];
+}
+
+/** `, 60 % in Nov–Mar`: reserves of some months that were tried. */
+function monthsKept(byMonth: NonNullable<SettingsReport['tried']>['reserveByMonth']): string {
+  return byMonth.map(({ months, percent }) => `, ${percent} % in ${monthsInWords(months)}`).join('');
 }
 
 /** What a row of settings that were tried has the box do. */

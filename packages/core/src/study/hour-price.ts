@@ -1,4 +1,5 @@
 import type { Axis } from '../axis/index.ts';
+import type { DatedReserve, ReservePlan } from '../dispatch/index.ts';
 import { perYear } from '../site/index.ts';
 import type { FrontierPoint, HourPrice, NextHour } from './outage-schema.ts';
 
@@ -7,6 +8,10 @@ export interface Way {
   readonly floorShare: number;
   /** What every window that charges from the grid fills up to at the least, %; null where they do as the sheet says. */
   readonly targetPercent: number | null;
+  /** What is set by hand in some months besides; absent where nothing is. */
+  readonly dated?: readonly DatedReserve[];
+  /** What the sheet keeps as it is; absent where none is entered. */
+  readonly plan?: ReservePlan;
   /** Its money is what it comes to on all of the data: what one way costs more than another is the difference of both. */
   readonly row: Pick<
     FrontierPoint['strategies'][number],
@@ -21,8 +26,10 @@ export interface Ways {
   readonly reserves: readonly Way[];
   /** Charge targets above the sheet's, %, the lowest first. */
   readonly targets: readonly number[];
-  /** The home with a reserve and a target. */
-  readonly run: (floorShare: number, targetPercent: number) => Way;
+  /** The home with a reserve, and a target where one is given; what it has run it knows. */
+  readonly run: (floorShare: number, targetPercent: number | null) => Way;
+  /** The home with another reserve, %, in the storm months alone; null where the site names none, or no sheet is entered. */
+  readonly inStormMonths: ((reservePercent: number) => Way) | null;
 }
 
 /** Hours gained that are less than a minute, as it is printed, have no price. */
@@ -84,13 +91,19 @@ export function nextHourOf(axis: Axis, { own, reserves, targets, run }: Ways): N
 
 /**
  * The cheapest way to hours that are wished for in nine of ten starts of the storm months: the home as it is where it reaches them, else
- * a higher reserve, windows that fill further, or both; undefined where none does. Where savings are withheld the least
- * reserve, since nothing is known of cost.
+ * a higher reserve, windows that fill further, or both, each to the whole per cent; undefined where none does. Where savings are
+ * withheld the least reserve, since nothing is known of cost.
  */
 export function cheapestReaching(axis: Axis, { own, reserves, targets, run }: Ways, hours: number): Way | undefined {
   const reaches = ({ row }: Way) => row.stormHours! >= hours - 1e-9;
   if (reaches(own)) return own;
-  if (own.row.savingsPerYear === null) return reserves.find(reaches);
+  const k = reserves.findIndex(reaches);
+  const below = (reserves[k - 1] ?? own).floorShare;
+  const lowest =
+    k < 0
+      ? []
+      : [lowestReaching(100 * below, 100 * reserves[k]!.floorShare, reserves[k]!, reaches, (p) => run(p / 100, null))];
+  if (own.row.savingsPerYear === null) return lowest[0];
   // A gain by the figures is chance, and counts as nothing; of equals the first stays.
   const costOf = ({ row }: Way) => Math.max(0, forgone(axis, own.row, row).costPerYear);
   const filled = targets.map((percent) => run(own.floorShare, percent));
@@ -98,7 +111,7 @@ export function cheapestReaching(axis: Axis, { own, reserves, targets, run }: Wa
   const weigh = (way: Way) => {
     if (reaches(way) && (best === undefined || costOf(way) < costOf(best) - 1e-9)) best = way;
   };
-  for (const way of [...reserves, ...filled]) weigh(way);
+  for (const way of [...lowest, ...reserves, ...filled]) weigh(way);
   // Both cost no less than either alone. What a higher reserve needs is no higher target: the targets are gone down once.
   const isWorthAsking = (way: Way) => best !== undefined && costOf(way) < costOf(best);
   let left = filled;
@@ -113,7 +126,49 @@ export function cheapestReaching(axis: Axis, { own, reserves, targets, run }: Wa
       weigh(both);
       left = left.slice(0, -1);
     }
+  const byTens = best as Way | undefined;
+  if (byTens === undefined || byTens.targetPercent === null) return byTens;
+  // A target by the tens may be more than it takes, and so may the reserve that goes with it.
+  const { floorShare, targetPercent: ten } = byTens;
+  const target = lowestReaching(ten - 10, ten, byTens, reaches, (percent) => run(floorShare, percent));
+  weigh(target);
+  const under = [own, ...reserves].findLast((way) => way.floorShare < floorShare - 1e-9);
+  if (under !== undefined)
+    weigh(
+      lowestReaching(100 * under.floorShare, 100 * floorShare, target, reaches, (percent) =>
+        run(percent / 100, target.targetPercent),
+      ),
+    );
   return best;
+}
+
+/** The lowest whole per cent of a higher reserve in the storm months alone that reaches the hours; undefined where none does. */
+export function lowestInSeason({ own, inStormMonths }: Ways, hours: number): Way | undefined {
+  if (inStormMonths === null) return undefined;
+  const reaches = ({ row }: Way) => row.stormHours! >= hours - 1e-9;
+  const full = inStormMonths(100);
+  return reaches(full) ? lowestReaching(100 * own.floorShare, 100, full, reaches, inStormMonths) : undefined;
+}
+
+/**
+ * The lowest whole per cent that reaches the hours, between one that doesn't and one that does: halved again and again. More
+ * held back need not always last longer, so that none is taken that hasn't been run.
+ */
+function lowestReaching(
+  belowPercent: number,
+  atPercent: number,
+  at: Way,
+  reaches: (way: Way) => boolean,
+  run: (percent: number) => Way,
+): Way {
+  let [below, reached, found] = [Math.floor(belowPercent + 1e-9), Math.ceil(atPercent - 1e-9), at];
+  while (reached - below > 1) {
+    const percent = Math.floor((below + reached) / 2);
+    const way = run(percent);
+    if (reaches(way)) [reached, found] = [percent, way];
+    else below = percent;
+  }
+  return found;
 }
 
 /** What an hour is bought for: all of what lasts longer than that, a year. A gain by the figures is chance, and counts as nothing. */

@@ -383,6 +383,30 @@ export const outageReportSchema = z
           .describe('Units that this takes, kept full; null: those there are, or no number.'),
         modulesPerUnit: z.int().min(0).nullable().describe('Modules on each of them.'),
         mayGrow: z.boolean().describe('Whether the site states that units or modules may be added.'),
+        season: z
+          .object({
+            reservePercent: z
+              .number()
+              .min(0)
+              .max(100)
+              .describe('The lowest whole reserve of these months that reaches the hours, %; no window fills further.'),
+            turns: z
+              .array(
+                z.object({
+                  months: z.array(z.int().min(1).max(12)).describe('The months in which it stands, 1 to 12.'),
+                  leadHours: hours('Set so long before the first of them, since filling takes that long.'),
+                  thenPercent: z.number().min(0).max(100).describe('The reserve that is set again after them, %.'),
+                }),
+              )
+              .describe('When it is set, a run of months each.'),
+            costPerYear: money('Savings forgone a year for it: both sheets replayed on all weeks of the data.'),
+            costOnce: money('The same once besides.'),
+            reached: hours('What it then reaches.'),
+          })
+          .nullable()
+          .describe(
+            'The same by a higher reserve in the storm months alone, set by hand and back. Null where the home reaches the hours as it is or can’t with it, the site states no storm months, the data hold not every month, no sheet is entered, or savings are withheld.',
+          ),
       })
       .nullable()
       .describe(
@@ -394,8 +418,12 @@ export const outageReportSchema = z
           .extend({
             evenings: percentilesSchema
               .nullable()
-              .describe('On weekday evenings, run as the headline; null where one is medical.'),
-            planningHours: hours('Run as the headline, worst start, no sun, 80 % of capacity.'),
+              .describe(
+                'On weekday evenings of the storm months, of all months where the site states none, run as the headline; null where one is medical.',
+              ),
+            planningHours: hours(
+              'Run as the headline, worst start of the same months, of all with a medical circuit, no sun, 80 % of capacity.',
+            ),
           })
           .nullable()
           .describe(

@@ -1,16 +1,6 @@
 import { type Axis, formatDate } from '../axis/index.ts';
 import { aDate } from '../axis/inside.ts';
-import {
-  type FoundSheets,
-  followSheet,
-  hold,
-  none,
-  optimum,
-  type ReservePlan,
-  type SettingsSheet,
-  type Strategy,
-  searchedSettings,
-} from '../dispatch/index.ts';
+import { hold, none, optimum, type Strategy } from '../dispatch/index.ts';
 import { isSearched, roleOf, someStrategies } from '../dispatch/inside.ts';
 import { callable, check, list, number, optional, record, text } from '../input/door.ts';
 import { InputError } from '../input/index.ts';
@@ -49,7 +39,7 @@ import type { Plant } from '../plant/index.ts';
 import { deliverableKwh, islandOutputKw } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
 import { aStudy, retellPlanned } from '../site/inside.ts';
-import { type Abort, type Case, evaluate, type Outcome } from '../trial/index.ts';
+import { type Abort, evaluate, type Outcome } from '../trial/index.ts';
 import { anAbort, startingFull } from '../trial/inside.ts';
 import { clockOf } from '../words/figures.ts';
 import { quoteName } from '../words/quote.ts';
@@ -57,7 +47,7 @@ import { compare } from './compare.ts';
 import type { CompareReport } from './compare-schema.ts';
 import { bestRunnable } from './headline.ts';
 import { begunRun, type HeadlineRun, plannedInRun } from './headline-run.ts';
-import { nextHourOf, priceOf, type Way, type Ways } from './hour-price.ts';
+import { nextHourOf, priceOf, type Way } from './hour-price.ts';
 import { isIslandKnown } from './island-known.ts';
 import { isLikeBest, keepsAsMuch, mostSaved } from './most-saved.ts';
 import type {
@@ -75,16 +65,17 @@ import { capHoursOf, carriedOf, moneyParts, studyParts } from './report-parts.ts
 import { sheetReserve } from './sheet-reserve.ts';
 import { standingAt } from './standing.ts';
 import {
+  inStorms,
+  leastInStorms,
   PLANNING_SHARE,
   planningHoursOf,
   refillHours,
-  type StormLoad,
   seasonLoad,
   stormLoad,
-  stormNineInTen,
   stormReady,
 } from './storm.ts';
 import { runnableOf, standardStrategies, strategyNamed } from './strategies.ts';
+import { keepingPlan, replayedOn, seasonHours, TENTHS, waysOf } from './ways.ts';
 import { wishOf } from './wish.ts';
 
 /** What {@link outage} may be told. */
@@ -104,8 +95,6 @@ export interface OutageOptions {
   /** Looked at before each run: `outage` throws its reason once it is aborted. */
   readonly signal?: Abort | undefined;
 }
-
-const TENTHS = [0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1];
 
 /**
  * What each strategy leaves for an outage, what may be kept on for how long, and what more reserve costs.
@@ -161,7 +150,14 @@ export function outage(study: Study, options: OutageOptions = {}): OutageReport 
     kinds,
     options,
   );
-  const ways = waysOf(study, frontier, headlineStrategy, headlineRun.sheets, options.signal);
+  const ways = waysOf(
+    study,
+    frontier.points.map((point) => wayOf(point, headlineStrategy.name)),
+    frontier.own,
+    headlineStrategy,
+    headlineRun.sheets,
+    options.signal,
+  );
   const planned = plannedOf(study, headline, planFrom(study, options.today));
   return ownCopy({
     format: 'duskbank.outage/1',
@@ -376,12 +372,14 @@ function stormOf(study: Study, run: HeadlineRun): OutageReport['storm'] {
   const { loadKwh, harder } = stormLoad(study);
   if (harder.length === 0) return { ...ready, duty: null };
   const hours = backupHours({ axis, plant, socKwh, ...island, loadKwh });
-  const evenings = hours.filter((_, i) => isEvening(axis, i));
-  const counted = Float64Array.from(evenings.length > 0 ? evenings : hours).sort();
+  const season = inStorms(study) ?? (() => true);
+  const inSeason = hours.filter((_, i) => season(i));
+  const evenings = hours.filter((_, i) => season(i) && isEvening(axis, i));
+  const counted = Float64Array.from(evenings.length > 0 ? evenings : inSeason).sort();
   const duty = {
     circuits: [...harder],
     evenings: island.medical ? null : percentilesOf(counted),
-    planningHours: leastSettled(axis, planningHoursOf(study, plant, socKwh, loadKwh)),
+    planningHours: leastInStorms(study, planningHoursOf(study, plant, socKwh, loadKwh)),
   };
   return { ...ready, duty };
 }
@@ -632,44 +630,6 @@ function frontierOf(
   return { points, own: shares.indexOf(own) };
 }
 
-/** Hours in nine of ten starts of the storm season; those of other days where no circuit works harder then. */
-function seasonHours(
-  study: Study,
-  { loadKwh, harder }: StormLoad,
-  held: { readonly plant: Plant; readonly socKwh: Float64Array },
-  ofOtherDays: Float64Array,
-): number {
-  const { home, island } = study;
-  const hours = harder.length === 0 ? ofOtherDays : backupHours({ axis: home.axis, ...held, ...island, loadKwh });
-  return stormNineInTen(study, hours);
-}
-
-/**
- * The sheets that were found, with another standing reserve: what somebody does who turns up that number alone. What they keep at
- * dates, a full battery through the cold too, they keep as before.
- */
-function keepingPlan(strategy: Strategy, reserve: ReservePlan, sheets: FoundSheets | null): Strategy {
-  if (!isSearched(strategy)) return strategy;
-  const { controller, wishes } = strategy;
-  if (sheets === null) return searchedSettings(controller, { ...wishes, reserve });
-  const { lights: _, evenings: __, cheapest: ___, ...rest } = sheets;
-  const { reservePercent } = reserve;
-  const kept = (sheet: SettingsSheet) => ({ ...sheet, reservePercent });
-  const found = { ...rest, all: kept(sheets.all), odd: kept(sheets.odd), even: kept(sheets.even) };
-  return searchedSettings(controller, { ...wishes, reserve, found });
-}
-
-/** What a sheet costs on all of the data, the filling of its reserve among it, and what of that was bought once; money. */
-function replayedOn(
-  at: Case,
-  sheet: SettingsSheet,
-  filling: number,
-  signal: Abort | undefined,
-): { readonly cost: number; readonly once: number } {
-  const { bill, boughtOnce } = evaluate(at, followSheet(sheet), ['bill', 'boughtOnce'], { signal });
-  return { cost: bill.total + filling, once: boughtOnce + filling };
-}
-
 /** The headline's way at a point of the frontier. */
 function wayOf({ floorShare, strategies }: FrontierPoint, headline: string): Way {
   const { replayed, evenings, stormHours } = strategies.find((row) => row.strategy === headline)!;
@@ -681,66 +641,6 @@ function wayOf({ floorShare, strategies }: FrontierPoint, headline: string): Way
 function pricesOf(axis: Axis, { points }: Frontier, headline: string): HourPrice[] {
   const ways = points.map((point) => wayOf(point, headline));
   return ways.slice(1).flatMap((way, j) => priceOf(axis, ways[j]!, way) ?? []);
-}
-
-/** What the home as it is may do to last longer: a reserve of the frontier, windows of the sheet that fill further, or both. */
-function waysOf(
-  study: Study,
-  { points, own }: Frontier,
-  strategy: Strategy,
-  sheets: FoundSheets | null,
-  signal: Abort | undefined,
-): Ways {
-  const { home } = study;
-  const ways = points.map((point) => wayOf(point, strategy.name));
-  const reserve = sheetReserve(study);
-  const charging = sheets?.all.schedules.filter(
-    ({ charge, chargeToPercent }) => charge !== null && chargeToPercent > 0,
-  );
-  const lowest = Math.min(100, ...(charging ?? []).map(({ chargeToPercent }) => chargeToPercent));
-  const tenths = TENTHS.map((share) => Math.round(100 * share)).filter((percent) => percent > lowest);
-  // A box that follows prices and a strategy of a program's own have no target to be raised.
-  const targets = study.island.medical || sheets === null || !isSearched(strategy) ? [] : tenths;
-  const base = targets.length === 0 ? 0 : evaluate(home, none, ['bill']).bill.total;
-  const season = seasonLoad(study);
-  const made = new Map<string, Way>();
-  const run = (floorShare: number, targetPercent: number): Way => {
-    const key = `${floorShare} ${targetPercent}`;
-    const known = made.get(key);
-    if (known !== undefined) return known;
-    const isOwn = floorShare === ways[own]!.floorShare;
-    const { at, plan, filling } = standingAt(study, reserve, floorShare);
-    const fuller = { ...filledTo(sheets!.all, targetPercent), reservePercent: plan.reservePercent };
-    const outcome = evaluate(isOwn ? home : at, followSheet(fuller), ['flows', 'bill', 'boughtOnce'], { signal });
-    const filled = isOwn ? 0 : filling;
-    const { plant } = startingFull(isOwn ? home : at, strategy, sheets!.all);
-    const hours = backupHours({ axis: home.axis, plant, socKwh: outcome.flows.socKwh, ...study.island });
-    const way: Way = {
-      floorShare,
-      targetPercent,
-      row: {
-        savingsPerYear: (base - outcome.bill.total - filled) * perYear(home.axis),
-        boughtOncePerYear: (outcome.boughtOnce + filled) * perYear(home.axis),
-        evenings: summarizeBackup(home.axis, hours).weekdayEvenings,
-        stormHours: seasonHours(study, season, { plant, socKwh: outcome.flows.socKwh }, hours),
-      },
-    };
-    made.set(key, way);
-    return way;
-  };
-  return { own: ways[own]!, reserves: ways.slice(own + 1), targets, run };
-}
-
-/** A sheet with its windows that charge from the grid filled up to so much at the least. */
-function filledTo(sheet: SettingsSheet, percent: number): SettingsSheet {
-  return {
-    ...sheet,
-    schedules: sheet.schedules.map((schedule) =>
-      schedule.charge === null || schedule.chargeToPercent === 0
-        ? schedule
-        : { ...schedule, chargeToPercent: Math.max(percent, schedule.chargeToPercent) },
-    ),
-  };
 }
 
 /** A floor that lasts less than this on nine of ten evenings of any month isn't named as the cheapest, h. */

@@ -95,7 +95,12 @@ export const stormReadySchema = z.object({
     .describe(
       'From full, in 9 of 10 starts of the storm months, else of all months, without those that are too cold to fill it; null where the data hold none of them, or a circuit is medical.',
     ),
-  planningHours: z.number().min(0).describe('From full, worst start, no sun, 80 % of capacity.'),
+  planningHours: z
+    .number()
+    .min(0)
+    .describe(
+      'From full, worst start of the storm months, of all where the site states none, the data hold none or a circuit is medical, no sun, 80 % of capacity.',
+    ),
   duty: stormDutySchema
     .nullable()
     .describe('Circuits that work harder in a storm, as they are counted in all hours of it; null where none does.'),

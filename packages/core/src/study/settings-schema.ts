@@ -308,6 +308,14 @@ export const settingsReportSchema = z
           .describe(
             'Whether the reserve is set by hand at the dates of `sheet.dated` here too: the figures hold that.',
           ),
+        reserveByMonth: z
+          .array(
+            z.object({
+              months: z.array(z.int().min(1).max(12)).describe('Months, 1 to 12.'),
+              percent: percent('Kept in them, % of usable energy.'),
+            }),
+          )
+          .describe('Reserves of some months, as given.'),
         givenChargeKw: z
           .number()
           .min(0)

@@ -52,6 +52,19 @@ export const sheetFileSchema = fields({
     .optional()
     .meta({ anyOf: PERCENT })
     .describe('Kept for an outage all year, % of usable energy: 20, or "20 %". Default: that of the printed sheet.'),
+  reserveByMonth: z
+    .array(
+      fields({
+        months: z.array(z.int().min(1).max(12)).min(1).describe('Months in which it is kept, by their numbers.'),
+        percent: percent.meta({ anyOf: PERCENT }).describe('Kept in them, % of usable energy: 60, or "60 %".'),
+      }),
+    )
+    .min(1)
+    .max(12)
+    .optional()
+    .describe(
+      'Reserves set by hand in some months, where they are more than what is kept then: each so long before its first month as filling takes, and back after the last.',
+    ),
   chargeKw: z
     .number()
     .min(0.001)

@@ -205,6 +205,39 @@ function keptInData({ home, island }: Study, hours: number): SheetReserve['keepH
 }
 
 /**
+ * A reserve that is set by hand in some months above what a plan keeps, an entry for each run of them: set so early that it is there
+ * from the first hour on, and where its months are too cold to fill it, before the cold.
+ */
+export function reserveInMonths(
+  study: Study,
+  plan: ReservePlan,
+  months: readonly number[],
+  reservePercent: number,
+  gridChargeKw: number,
+): DatedReserve[] {
+  const { cold } = study.site.backup ?? {};
+  const share = reservePercent / 100;
+  const { byMonth } = reserveInCold({ reserve: { byMonth: [{ months: [...months], share }] }, cold })!;
+  const inMonth = Array.from({ length: 12 }, (_, m) => (byMonth![0]!.months.includes(m + 1) ? reservePercent : -1));
+  // All year nothing comes before it.
+  if (inMonth.every((percent) => percent === reservePercent))
+    return [{ reservePercent, when: { months: inMonth.map((_, m) => m + 1) } }];
+  return monthRuns(inMonth, -1).map((run) => {
+    const before = monthBefore(run[0]!);
+    const lead = isTooCold(cold, before)
+      ? {}
+      : leadOf(study, before, keptInMonth(plan, before), reservePercent, gridChargeKw);
+    return { reservePercent, when: { months: run, ...lead } };
+  });
+}
+
+/** What a plan keeps in a month, %. */
+export function keptInMonth({ reservePercent, dated }: ReservePlan, month: number): number {
+  const inMonth = dated.filter(({ when }) => 'months' in when && when.months.includes(month));
+  return Math.max(reservePercent, ...inMonth.map((one) => one.reservePercent));
+}
+
+/**
  * Whole hours that filling up to a month's reserve takes from that of the month before, with the charging power that is entered:
  * it is set so much earlier, to be kept from the first hour.
  */

@@ -16,7 +16,7 @@ export interface StormReady {
    * none); null with a medical circuit, and where the data hold no such month.
    */
   readonly hours: number | null;
-  /** From full, worst start, no sun, 80 % of capacity. As all hours here with the circuits as hard at work as in a storm. */
+  /** From full, worst start of the same months, no sun, 80 % of capacity. As all hours here with the circuits as hard at work as in a storm. */
   readonly planningHours: number;
   /** The circuits that work harder in a storm, as they are counted in all hours here; null where none does. */
   readonly duty: { readonly circuits: HardAtWork[] } | null;
@@ -96,6 +96,28 @@ function worksHarder({ dutyShare, stormDutyShare }: ResolvedCircuit): boolean {
 /** Where a life may hang on it, no more than this share of capacity is counted on, and no sun. */
 export const PLANNING_SHARE = 0.8;
 
+/**
+ * The least over the settled starts of the storm months: what is said of a storm is all of the same months. Of all months where the
+ * site states none or the data hold none, and with a medical circuit, for which the worst of the year counts.
+ */
+export function leastInStorms(study: Study, hours: Float64Array): number {
+  const { axis } = study.home;
+  const counted = inStorms(study);
+  if (counted === undefined || study.island.medical) return leastSettled(axis, hours);
+  const there = hours.map((h, i) => (counted(i) ? h : Number.POSITIVE_INFINITY));
+  const least = leastSettled(axis, there);
+  // Data may hold no more of them than the days in which a run settles.
+  return least < Number.POSITIVE_INFINITY ? least : there.reduce((some, h) => Math.min(some, h), least);
+}
+
+/** Whether an interval lies in the storm months; undefined where the site states none or the data hold none. */
+export function inStorms({ site, home: { axis } }: Study): ((i: number) => boolean) | undefined {
+  const months = site.backup?.stormMonths;
+  const { month } = axis.calendar;
+  if (months === undefined || !month.some((each) => months.includes(each))) return undefined;
+  return (i) => months.includes(month[i]!);
+}
+
 /** @returns null where the load behind the meter isn't known */
 export function stormReady(study: Study, run?: HeadlineRun): StormReady | null {
   const { home, island, site } = study;
@@ -130,8 +152,8 @@ export function stormReady(study: Study, run?: HeadlineRun): StormReady | null {
   return {
     fillHours,
     hours: hoursOf(filled, fillable),
-    planningHours: leastSettled(
-      axis,
+    planningHours: leastInStorms(
+      study,
       planning.map((h, i) => (asFull(i) ? h : Number.POSITIVE_INFINITY)),
     ),
     duty: harder.length === 0 ? null : { circuits: [...harder] },

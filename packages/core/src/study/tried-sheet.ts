@@ -12,7 +12,7 @@ import { quoteName, showValue } from '../words/quote.ts';
 import { isIslandKnown } from './island-known.ts';
 import type { SettingsReport } from './settings-schema.ts';
 import { sheetFileSchema } from './sheet-file-schema.ts';
-import { type SheetReserve, setByHand } from './sheet-reserve.ts';
+import { reserveInMonths, type SheetReserve, setByHand } from './sheet-reserve.ts';
 import { standingAt } from './standing.ts';
 import { seasonLoad, stormNineInTen } from './storm.ts';
 import { controllerOf } from './strategies.ts';
@@ -32,6 +32,8 @@ interface TriedSheet {
   readonly sheet: SettingsSheet;
   /** Charging power as it was given, kW, which may be more than the plant takes; null where none was. */
   readonly givenChargeKw: number | null;
+  /** Reserves of some months, as they were given. */
+  readonly reserveByMonth: readonly { readonly months: readonly number[]; readonly percent: number }[];
 }
 
 /**
@@ -44,6 +46,7 @@ export function readTriedSheet(study: Study, { document, file }: TriedDocument, 
   const checked = checkDocument(sheetFileSchema, document, file);
   if (!checked.ok) throw new InputError(checked.issues.map(withForm));
   const { reservePercent = reserve.reservePercent, chargeKw = plant.chargeLimitKw, schedules } = checked.value;
+  const { reserveByMonth = [] } = checked.value;
   const issue = (one: Pick<InputIssue, 'code' | 'received' | 'expected' | 'hint'>, ...path: (string | number)[]) =>
     new InputError([{ ...one, where: { file, path } }]);
   const mostKw = Math.min(MOST_TIMES * plant.chargeLimitKw, Math.max(MOST_KW, plant.chargeLimitKw));
@@ -123,7 +126,7 @@ export function readTriedSheet(study: Study, { document, file }: TriedDocument, 
     // Set by hand at the same dates as the sheet's, so that the two differ by what is typed in alone.
     dated: reserve.dated,
   };
-  return { sheet, givenChargeKw: checked.value.chargeKw ?? null };
+  return { sheet, givenChargeKw: checked.value.chargeKw ?? null, reserveByMonth };
 }
 
 /**
@@ -133,7 +136,7 @@ export function readTriedSheet(study: Study, { document, file }: TriedDocument, 
  */
 export function judgeTriedSheet(
   study: Study,
-  { sheet, givenChargeKw }: TriedSheet,
+  { sheet: typed, givenChargeKw, reserveByMonth }: TriedSheet,
   reserve: SheetReserve,
   base: number,
   printed: BackupSummary | null,
@@ -143,11 +146,15 @@ export function judgeTriedSheet(
   const { plant, axis } = home;
   // The box keeps what it is told to keep, not what the site would have it keep; below the shutdown level it stops. Told
   // what the printed sheet tells it, it is the same box.
-  const floorKwh = Math.max(plant.shutdownKwh, reserveKwhOf(sheet, plant));
-  const asPrinted = sheet.reservePercent === reserve.reservePercent;
+  const floorKwh = Math.max(plant.shutdownKwh, reserveKwhOf(typed, plant));
+  const inMonths = reserveByMonth
+    .filter(({ percent }) => percent > typed.reservePercent)
+    .flatMap(({ months, percent }) => reserveInMonths(study, typed, months, percent, typed.gridChargeKw));
+  const sheet = { ...typed, dated: [...typed.dated, ...inMonths] };
+  const asPrinted = sheet.reservePercent === reserve.reservePercent && inMonths.length === 0;
   const { at, filling } = asPrinted
     ? { at: home, filling: 0 }
-    : standingAt(study, reserve, floorKwh / plant.capacityKwh);
+    : standingAt(study, reserve, floorKwh / plant.capacityKwh, inMonths);
   const told = isIslandKnown(study) && !island.medical;
   const { bill, backupHours, boughtOnce, flows } = evaluate(at, followSheet(sheet), [
     'bill',
@@ -167,6 +174,7 @@ export function judgeTriedSheet(
   return {
     sheet: entered,
     givenChargeKw,
+    reserveByMonth: reserveByMonth.map(({ months, percent }) => ({ months: [...months], percent })),
     reserveByHand: setByHand(reserve),
     bill: { total, boughtOnce: holding?.boughtOnce ?? boughtOnce + filling },
     savings,

@@ -1,10 +1,12 @@
+import type { Axis } from '../axis/index.ts';
 import { backupHours } from '../outage/index.ts';
 import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { plantOf } from '../site/inside.ts';
-import { cheapestReaching, forgone, type Ways } from './hour-price.ts';
+import { cheapestReaching, forgone, lowestInSeason, type Ways } from './hour-price.ts';
 import type { OutageReport } from './outage-schema.ts';
 import { type PlantSize, plantSizes } from './plant-sizes.ts';
+import { keptInMonth } from './sheet-reserve.ts';
 import { seasonLoad, stormNineInTen } from './storm.ts';
 
 /** Hours of backup that are wished for where the site states none. */
@@ -27,6 +29,7 @@ export function wishOf(study: Study, ways: Ways): OutageReport['wish'] {
     mayGrow: larger.length > 0,
     hardAtWork: harder.map(({ circuit }) => circuit),
   };
+  const found = cheapestReaching(axis, ways, hours);
   const none = {
     reservePercent: null,
     toTargetPercent: null,
@@ -35,8 +38,8 @@ export function wishOf(study: Study, ways: Ways): OutageReport['wish'] {
     reached: null,
     units: null,
     modulesPerUnit: null,
+    season: found === own ? null : seasonOf(axis, ways, hours),
   };
-  const found = cheapestReaching(axis, ways, hours);
   if (found !== undefined) {
     const known = own.row.savingsPerYear !== null && found.row.savingsPerYear !== null;
     return {
@@ -60,6 +63,30 @@ export function wishOf(study: Study, ways: Ways): OutageReport['wish'] {
     if (reached >= hours - 1e-9) return { ...wish, ...none, reservePercent: 100, reached, units, modulesPerUnit };
   }
   return { ...wish, ...none };
+}
+
+/** A higher reserve in the storm months alone, set by hand and back at its dates. */
+function seasonOf(axis: Axis, ways: Ways, hours: number): NonNullable<OutageReport['wish']>['season'] {
+  const { own } = ways;
+  const way = lowestInSeason(ways, hours);
+  if (way?.dated === undefined || own.plan === undefined || own.row.savingsPerYear === null) return null;
+  const { plan } = own;
+  return {
+    reservePercent: way.dated[0]!.reservePercent,
+    turns: way.dated.flatMap(({ when }) =>
+      'months' in when
+        ? [
+            {
+              months: [...when.months],
+              leadHours: when.leadHours ?? 0,
+              thenPercent: keptInMonth(plan, (when.months.at(-1)! % 12) + 1),
+            },
+          ]
+        : [],
+    ),
+    ...forgone(axis, own.row, way.row),
+    reached: way.row.stormHours!,
+  };
 }
 
 /** Plants of more units or modules than there are, from less energy to more. */
