@@ -56,17 +56,27 @@ describe('what is drawn of a home with a roof, without what it sells', () => {
 describe('a study of such a home', () => {
   const { axis, importKwh, exportKwh } = makeSunHome(3, {}).series;
   const two = (n: number) => String(n).padStart(2, '0');
-  const table = (kwh: Float64Array) => {
+  const table = (kwh: Float64Array, head = 'Usage kWh') => {
     const { minuteOfDay, day, days } = axis.calendar;
     const lines = Array.from(kwh, (one, i) => {
       const { month, dayOfMonth, year } = days[day[i]!]!;
       return `${year}-${two(month)}-${two(dayOfMonth)} ${two(Math.floor(minuteOfDay[i]! / 60))}:${two(minuteOfDay[i]! % 60)},${one}`;
     });
-    return ['Start,Usage kWh', ...lines, ''].join('\n');
+    return [`Start,${head}`, ...lines, ''].join('\n');
   };
   const study = async (...files: object[]) => {
     const all: Record<string, string> = {
       'usage.csv': table(importKwh),
+      'net.csv': table(importKwh, 'net kWh'),
+      'solar.csv': table(
+        exportKwh.map((kwh) => 1.3 * kwh),
+        'solar kWh',
+      ),
+      // Its own draw of the night, at every hour.
+      'no-roof.csv': table(
+        importKwh.map((_, i) => (axis.calendar.minuteOfDay[i]! % 120 === 0 ? 0.12 : 0.1)),
+        'net kWh',
+      ),
       'sold.csv': table(exportKwh),
       'tariff.json': JSON.stringify({
         format: 'duskbank.tariff/1',
@@ -95,5 +105,32 @@ describe('a study of such a home', () => {
     const both = await study({ path: 'usage.csv' }, { path: 'sold.csv', channel: 'export' });
     expect(both.savingsWithheld).toBeUndefined();
     expect(both.warnings.map(({ code }) => code)).not.toContain('sun-unseen');
+  });
+
+  // The meter cuts what is sold off: 125 a year were told where 414 were true.
+  test.each([
+    ['a column headed net', { path: 'net.csv' }],
+    ['a column stated as net', { path: 'usage.csv', channel: 'net' }],
+    ['a column numbered as net', { path: 'usage.csv', columns: { net: 2 } }],
+  ])('gives none of %s that never falls below zero', async (_, file) => {
+    for (const files of [[file], [file, { path: 'solar.csv' }]]) {
+      const { savingsWithheld, warnings, loadKnown } = await study(...files);
+      expect(savingsWithheld).toContain('the net never falls below zero, so that what it sells is cut off');
+      expect(loadKnown).toBe(false);
+      expect(warnings.find(({ code }) => code === 'sun-unseen')).toMatchObject({
+        data: { net: files.length === 1 ? 'alone' : 'with-solar' },
+      });
+      expect(warnings.map(({ code }) => code)).not.toContain('net-one-way');
+    }
+    const stated = await study({ ...file, columns: undefined, channel: 'import' });
+    expect(stated.savingsWithheld).toBeUndefined();
+    const both = await study({ path: file.path, columns: { import: 2 } }, { path: 'sold.csv', channel: 'export' });
+    expect(both.warnings.map(({ code }) => code)).not.toContain('sun-unseen');
+  });
+
+  test('gives one of a net that never falls below zero without a roof', async () => {
+    const { savingsWithheld, warnings } = await study({ path: 'no-roof.csv' });
+    expect(savingsWithheld).toBeUndefined();
+    expect(warnings.map(({ code }) => code)).toContain('net-one-way');
   });
 });

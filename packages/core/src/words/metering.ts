@@ -278,6 +278,7 @@ export const METERING_WORDS = {
       share,
       nightShare,
       days,
+      net,
       stated,
     }: {
       channel: 'import' | 'load';
@@ -285,14 +286,26 @@ export const METERING_WORDS = {
       share: number;
       nightShare: number;
       readonly days: number;
+      /** It is read from a net that never falls below zero, and whether solar is given beside it. */
+      net?: 'alone' | 'with-solar';
       /** The user says that what is drawn is all. */
       stated?: boolean;
     }) =>
-      `${channel} is nothing in ${percent(share)} of the readings from 10 to 15 h, on ${count(days, 'day')}, and in ${percent(nightShare)} of those at night, as of a home that solar panels carry by day; no export and no solar is given${stated === true ? ', and what is read is all, as is stated' : ''}`,
-    meaning: ({ channel, stated }: { channel: 'import' | 'load'; stated?: boolean }) =>
-      stated === true
-        ? 'If the home has panels and sells, savings are wrong without its export. If it has panels and sells nothing, a battery would also store sun that is lost now: that is in no figure here.'
-        : `A home with panels saves otherwise with a battery than these readings tell: they are most likely what is bought from the grid${channel === 'load' ? ' (state "channel": "import" for the file), not all that the home uses' : ''}. Add the file or column of what is sold (export, feed-in) under "files", as { path: …, channel: export }. Where nothing is ever sold, state "channel": "import" for the file: that is all.`,
+      `${net === undefined ? channel : 'the net'} is nothing in ${percent(share)} of the readings from 10 to 15 h, on ${count(days, 'day')}, and in ${percent(nightShare)} of those at night, as of a home that solar panels carry by day; ${net === undefined ? 'no export and no solar is given' : 'yet it never falls below zero, so that what was sold is cut off'}${stated === true ? ', and what is read is all, as is stated' : ''}`,
+    meaning: ({
+      channel,
+      net,
+      stated,
+    }: {
+      channel: 'import' | 'load';
+      net?: 'alone' | 'with-solar';
+      stated?: boolean;
+    }) =>
+      net !== undefined && stated !== true
+        ? `A home with panels saves otherwise with a battery than these readings tell. Download the net with its signs; or, where it is what is bought alone, call it so, "columns": { "import": … } for the file, and add the file of what is sold (export, feed-in) under "files", as { path: …, channel: export }. Where nothing is ever sold, ${net === 'alone' ? 'state "channel": "import" for the file' : 'say that the net is what is bought, "columns": { "import": …, "solar": … }'}: that is all.`
+        : stated === true
+          ? 'If the home has panels and sells, savings are wrong without its export. If it has panels and sells nothing, a battery would also store sun that is lost now: that is in no figure here.'
+          : `A home with panels saves otherwise with a battery than these readings tell: they are most likely what is bought from the grid${channel === 'load' ? ' (state "channel": "import" for the file), not all that the home uses' : ''}. Add the file or column of what is sold (export, feed-in) under "files", as { path: …, channel: export }. Where nothing is ever sold, state "channel": "import" for the file: that is all.`,
   },
   /** Zero where the home never is: an outage, or readings lost. */
   'zero-run': {
