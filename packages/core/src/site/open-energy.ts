@@ -8,6 +8,7 @@ import {
   HOURS_REPEATED,
   NET_SIGNS_LOST,
   SUN_UNSEEN,
+  SUN_UNSEEN_ELSEWHERE,
   SUN_UNSEEN_NET,
   totalsDiffer,
   unreadRegister,
@@ -44,6 +45,9 @@ export function openEnergy(findings: readonly Finding[]): string | undefined {
 /** What leaves open which of the energy was bought and when, where something does. */
 export function openDirection(findings: readonly Finding[]): string | undefined {
   if (findings.some(({ code }) => code === 'clock-elsewhere')) return CLOCK_ELSEWHERE;
+  // That all is read answers for the sun, not for the clock.
+  const unseen = findings.find(({ code, data }) => code === 'sun-unseen' && data?.middleHour !== undefined);
+  if (unseen !== undefined) return unseen.data?.stated === true ? CLOCK_ELSEWHERE : SUN_UNSEEN_ELSEWHERE;
   return findings.some(({ code, data }) => EXCHANGED.has(code) && data?.stated !== true) ? GRID_REVERSED : undefined;
 }
 
