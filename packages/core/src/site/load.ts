@@ -274,7 +274,9 @@ async function loadMeter(
   // The solar may lie in another file than the net.
   if (findings.some(({ code }) => code === 'net-one-way')) noteNetSigns(joined.series, noticed);
   const netOneWay = findings.some(({ code }) => code === 'net-one-way') && !noticed.has('net-signs-lost');
-  const metering = meteringFindings(joined.series, site, { rolesStated, drawnIsAll, netOneWay });
+  // What makes power without sun exports through the night: that is answered with it, unless what is bought follows the sun.
+  const answered = rolesStated || site.meter.nightGeneration !== undefined;
+  const metering = meteringFindings(joined.series, site, { rolesStated: answered, drawnIsAll, netOneWay });
   // What is told of its sun or its signs says it better.
   const isToldOfNet =
     noticed.has('net-signs-lost') || (netOneWay && metering.some(({ code }) => code === 'sun-unseen'));

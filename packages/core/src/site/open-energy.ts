@@ -26,12 +26,12 @@ const WITHHELD: readonly (readonly [string, (data: never) => string])[] = [
 const EXCHANGED: ReadonlySet<string> = new Set(['grid-reversed', 'registers-exchanged']);
 
 /** What leaves open how much energy the files hold, where something does. */
-export function openEnergy(findings: readonly Finding[], nightGeneration?: string): string | undefined {
+export function openEnergy(findings: readonly Finding[]): string | undefined {
   for (const [of, words] of WITHHELD) {
     const open = findings.find(({ code, data }) => code === of && data?.withheld === true);
     if (open !== undefined) return words(open.data as never);
   }
-  const direction = openDirection(findings, nightGeneration);
+  const direction = openDirection(findings);
   if (direction !== undefined) return direction;
   const unseen = findings.find(isUnseen);
   if (unseen !== undefined) return unseen.data?.net === undefined ? SUN_UNSEEN : SUN_UNSEEN_NET;
@@ -42,17 +42,12 @@ export function openEnergy(findings: readonly Finding[], nightGeneration?: strin
   return isOpen ? HOURS_REPEATED : undefined;
 }
 
-/**
- * What leaves open which of the energy was bought and when, where something does.
- *
- * @param nightGeneration what makes power without sun, as stated: then export through the night is no sign of an exchange
- */
-export function openDirection(findings: readonly Finding[], nightGeneration?: string): string | undefined {
+/** What leaves open which of the energy was bought and when, where something does. */
+export function openDirection(findings: readonly Finding[]): string | undefined {
   if (findings.some(({ code }) => code === 'clock-elsewhere')) return CLOCK_ELSEWHERE;
   // That all is read answers for the sun, not for the clock.
   const unseen = findings.find(({ code, data }) => code === 'sun-unseen' && data?.middleHour !== undefined);
   if (unseen !== undefined) return unseen.data?.stated === true ? CLOCK_ELSEWHERE : SUN_UNSEEN_ELSEWHERE;
-  if (nightGeneration !== undefined) return undefined;
   return findings.some(({ code, data }) => EXCHANGED.has(code) && data?.stated !== true) ? GRID_REVERSED : undefined;
 }
 

@@ -172,7 +172,7 @@ export function makeStudy(input: StudyInput): Study {
     savingsWithheld = tooManyEstimated(most);
     warnings.push(fact(HOME_WORDS, 'too-many-estimates', 'warning', most, IN_METER));
   }
-  savingsWithheld ??= openEnergy(input.findings ?? [], generator);
+  savingsWithheld ??= openEnergy(input.findings ?? []);
   const unusualPrice = compiled.warnings.find((warning) => warning.code === 'price-unusual');
   if (savingsWithheld === undefined && unusualPrice !== undefined)
     savingsWithheld = unusual(unusualPrice.data as Parameters<typeof unusual>[0]);
