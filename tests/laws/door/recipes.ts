@@ -284,6 +284,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
       billedKwh: 40,
       rolesStated: true,
       drawnIsAll: true,
+      netOneWay: false,
     }),
     writeIntervalCsv: of(series),
     joinSeries: gaps([series, { axis, loadKwh }]),

@@ -142,6 +142,8 @@ describe('a home that sells at night', () => {
     const sells = await study(text, as);
     expect(sells.withheld).toContain('the data seem to contain a battery already');
     expect(sells.withheld).toContain('"nightGeneration": "wind"');
+    // Once is enough.
+    expect((await study(text, {}, { nightGeneration: 'wind' })).withheld).toBeUndefined();
     const stated = await study(text, as, { nightGeneration: 'wind' });
     expect(stated.withheld).toBeUndefined();
     expect(stated.warnings.map(({ message }) => message).join()).toContain('taken as made by wind, as the site states');
@@ -174,6 +176,7 @@ describe('a home that sells at night', () => {
     const asIs = await study(sunny, { columns: { import: 2, export: 3 } });
     expect(asIs.withheld).toContain('seem exchanged');
     expect(asIs.warnings.map(({ message }) => message).join()).toContain('exchange the two in what is stated');
+    expect((await study(sunny, {}, { nightGeneration: 'wind' })).withheld).toContain('seem exchanged');
     expect((await study(sunny, { columns: { import: 3, export: 2 } })).withheld).toBeUndefined();
   });
 

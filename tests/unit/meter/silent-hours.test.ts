@@ -152,6 +152,9 @@ test('a home that is off at night is told that its import and export look exchan
   const right = asked(writeIntervalCsv({ axis, importKwh, exportKwh: sold.importKwh! }));
   expect(right).toHaveLength(1);
   expect(right[0]!.data).not.toHaveProperty('exchanged');
+  // Hours of nothing may be those of a roof on another clock.
+  const [silent] = faultsOf('a.csv', [{ ...right[0]!, severity: 'error' as const }]);
+  expect(silent!.hint).toContain('state clock: utc of the file');
   const wrong = asked(writeIntervalCsv({ axis, importKwh: sold.importKwh!, exportKwh: importKwh! }));
   expect(wrong).toMatchObject([{ data: { exchanged: true }, message: expect.stringContaining('each other’s names') }]);
   const [fault] = faultsOf(

@@ -1,3 +1,4 @@
+import { makeAxis } from '@duskbank/core/axis';
 import { checkMetering, type IntervalSeries } from '@duskbank/core/meter';
 import { loadSite } from '@duskbank/core/site';
 import { describe, expect, test } from 'vitest';
@@ -10,6 +11,12 @@ const told = (series: IntervalSeries, said = {}) =>
   checkMetering(series, said).filter(({ code }) => code === 'sun-unseen');
 const kwhAt = ({ axis }: IntervalSeries, kwh: Float64Array, of: (hour: number, kwh: number, day: number) => number) =>
   kwh.map((one, i) => of(axis.calendar.minuteOfDay[i]! / 60, one, axis.calendar.day[i]!));
+
+/** A channel under labels that are some hours late. */
+const rolled = (axis: IntervalSeries['axis'], kwh: Float64Array, hours: number) => {
+  const steps = Math.round(hours / axis.stepHours);
+  return kwh.map((_, i) => kwh[(i - steps + kwh.length) % kwh.length]!);
+};
 
 /** What such a home drew without its roof: its own draw of the night, at every hour. */
 const WITHOUT_SUN: readonly (readonly [string, (hour: number, kwh: number, day: number) => number])[] = [
@@ -39,8 +46,39 @@ describe('what is drawn of a home with a roof, without what it sells', () => {
         const hour = Math.floor(axis.calendar.minuteOfDay[i]! / 60);
         return hour >= 5 && hour < 21 ? importKwh[Math.max(0, i - (hour - 4) * perHour)]! + 0.02 : kwh;
       });
-      expect(told({ axis, importKwh: kwhAt(series, drawn, of) }), `seed ${seed}`).toEqual([]);
+      const kwh = kwhAt(series, drawn, of);
+      for (const hours of [0, -5, 7, 12])
+        expect(told({ axis, importKwh: rolled(axis, kwh, hours) }), `seed ${seed}, ${hours} h`).toEqual([]);
     }
+  });
+
+  test('is told with its clock where the labels keep another', () => {
+    for (const seed of SEEDS)
+      for (const hours of [-5, 6, 7, 8]) {
+        const { axis, importKwh } = makeSunHome(seed, {}).series;
+        const drawn = rolled(axis, importKwh, hours);
+        const [fault] = told({ axis, importKwh: drawn });
+        const { middleHour } = fault!.data as { middleHour: number };
+        expect(Math.abs(middleHour - 12.5 - hours), `seed ${seed}, ${hours} h`).toBeLessThan(1.5);
+        expect(fault!.message).toContain('every price is taken at the wrong hour');
+        // What is read is all: that answers for the sun alone.
+        expect(told({ axis, importKwh: drawn }, { drawnIsAll: true })).toMatchObject([{ data: { middleHour } }]);
+      }
+  });
+
+  test('names labels of UTC', () => {
+    const zone = 'America/Denver';
+    const intervals = 100 * 48;
+    const axis = makeAxis({ startEpochMs: Date.parse('2025-05-01T06:00Z'), stepMinutes: 30, intervals, zone });
+    // Nothing about 19 h, from the second hour on more or less.
+    const importKwh = Float64Array.from({ length: intervals }, (_, i) =>
+      Math.abs((i % 48) / 2 - 19) < 2 + ((i * 7) % 5) / 2 ? 0 : 0.2,
+    );
+    expect(told({ axis, importKwh })).toMatchObject([{ data: { isUtc: true } }]);
+    expect(told({ axis, importKwh })[0]!.message).toContain('state "clock": "utc" for the file');
+    // By the clock on each day: a battery's, or a switch.
+    const switched = importKwh.map((_, i) => (Math.abs((i % 48) / 2 - 19) < 3 ? 0 : 0.2));
+    expect(told({ axis, importKwh: switched })).toEqual([]);
   });
 
   test('is told from seven days on', () => {
@@ -56,17 +94,28 @@ describe('what is drawn of a home with a roof, without what it sells', () => {
 describe('a study of such a home', () => {
   const { axis, importKwh, exportKwh } = makeSunHome(3, {}).series;
   const two = (n: number) => String(n).padStart(2, '0');
-  const table = (kwh: Float64Array) => {
+  const table = (kwh: Float64Array, head = 'Usage kWh') => {
     const { minuteOfDay, day, days } = axis.calendar;
     const lines = Array.from(kwh, (one, i) => {
       const { month, dayOfMonth, year } = days[day[i]!]!;
       return `${year}-${two(month)}-${two(dayOfMonth)} ${two(Math.floor(minuteOfDay[i]! / 60))}:${two(minuteOfDay[i]! % 60)},${one}`;
     });
-    return ['Start,Usage kWh', ...lines, ''].join('\n');
+    return [`Start,${head}`, ...lines, ''].join('\n');
   };
   const study = async (...files: object[]) => {
     const all: Record<string, string> = {
       'usage.csv': table(importKwh),
+      'net.csv': table(importKwh, 'net kWh'),
+      'late.csv': table(rolled(axis, importKwh, 7)),
+      'solar.csv': table(
+        exportKwh.map((kwh) => 1.3 * kwh),
+        'solar kWh',
+      ),
+      // Its own draw of the night, at every hour.
+      'no-roof.csv': table(
+        importKwh.map((_, i) => (axis.calendar.minuteOfDay[i]! % 120 === 0 ? 0.12 : 0.1)),
+        'net kWh',
+      ),
       'sold.csv': table(exportKwh),
       'tariff.json': JSON.stringify({
         format: 'duskbank.tariff/1',
@@ -95,5 +144,39 @@ describe('a study of such a home', () => {
     const both = await study({ path: 'usage.csv' }, { path: 'sold.csv', channel: 'export' });
     expect(both.savingsWithheld).toBeUndefined();
     expect(both.warnings.map(({ code }) => code)).not.toContain('sun-unseen');
+  });
+
+  // The meter cuts what is sold off: 125 a year were told where 414 were true.
+  test.each([
+    ['a column headed net', { path: 'net.csv' }],
+    ['a column stated as net', { path: 'usage.csv', channel: 'net' }],
+    ['a column numbered as net', { path: 'usage.csv', columns: { net: 2 } }],
+  ])('gives none of %s that never falls below zero', async (_, file) => {
+    for (const files of [[file], [file, { path: 'solar.csv' }]]) {
+      const { savingsWithheld, warnings, loadKnown } = await study(...files);
+      expect(savingsWithheld).toContain('the net never falls below zero, so that what it sells is cut off');
+      expect(loadKnown).toBe(false);
+      expect(warnings.find(({ code }) => code === 'sun-unseen')).toMatchObject({
+        data: { net: files.length === 1 ? 'alone' : 'with-solar' },
+      });
+      expect(warnings.map(({ code }) => code)).not.toContain('net-one-way');
+    }
+    const stated = await study({ ...file, columns: undefined, channel: 'import' });
+    expect(stated.savingsWithheld).toBeUndefined();
+    const both = await study({ path: file.path, columns: { import: 2 } }, { path: 'sold.csv', channel: 'export' });
+    expect(both.warnings.map(({ code }) => code)).not.toContain('sun-unseen');
+  });
+
+  test('gives none where the clock is another, though all is stated', async () => {
+    const alone = await study({ path: 'late.csv' });
+    expect(alone.savingsWithheld).toContain('state the clock and add its export');
+    const stated = await study({ path: 'late.csv', channel: 'import' });
+    expect(stated.savingsWithheld).toContain('the clock of the readings seems to be another');
+  });
+
+  test('gives one of a net that never falls below zero without a roof', async () => {
+    const { savingsWithheld, warnings } = await study({ path: 'no-roof.csv' });
+    expect(savingsWithheld).toBeUndefined();
+    expect(warnings.map(({ code }) => code)).toContain('net-one-way');
   });
 });

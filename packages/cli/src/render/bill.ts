@@ -3,6 +3,7 @@ import type { BillReport } from '@duskbank/core/study';
 import { csvCell } from '../io/output.ts';
 import { fixed, money, percent } from './numbers.ts';
 import { cellName, heading, nameHeading, shortened, table, wrap } from './text.ts';
+import { leavesOpen } from './warnings.ts';
 
 type Line = BillReport['periods'][number]['lines'][number];
 
@@ -34,9 +35,16 @@ export function billText(report: BillReport): string {
   // A period that the data cut begins or ends outside them.
   const from = isCut(first) ? axis.firstDay : first.start;
   const to = isCut(last) ? axis.lastDay : last.end;
+  const told = (warnings: BillReport['warnings']) =>
+    warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n');
+  const open = report.warnings.filter(leavesOpen);
+  const others = report.warnings.filter((warning) => !leavesOpen(warning));
   const parts = [
     [
       nameHeading(report.site),
+      ...(open.length === 0
+        ? []
+        : [wrap('No bill of the meter yet: what follows is of the readings as they are.'), told(open)]),
       heading(
         `On ${quoteName(report.tariff)} ${bills} to ${money(report.total, currency, decimals)}, ${from} to ${to}${cut}: reckoned from the meter data, without a battery.`,
       ),
@@ -44,9 +52,7 @@ export function billText(report: BillReport): string {
     ...(report.actual === null ? [] : [actualText(report.actual, currency, decimals)]),
     summary(report),
     baselineLine(report),
-    ...(report.warnings.length === 0
-      ? []
-      : [report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n')]),
+    ...(others.length === 0 ? [] : [told(others)]),
     ...(periods.length < 2 ? [] : [byPeriod(report)]),
     ...periods.map(({ start, end, days, fullDays, lines, total }) => {
       const cut = days < fullDays ? `, ${days} of ${fullDays} days: the data begin or end inside it` : `, ${days} days`;

@@ -86,7 +86,8 @@ function strategyTable(report: CompareReport, { factor, head }: Span): string {
   const rows = mergedRows(
     report.strategies.map((row) => [
       row.strategy,
-      fixed(factor * row.bill.total, decimals),
+      // From two bills a saving can be reckoned.
+      isWithheld(row) ? 'withheld' : fixed(factor * row.bill.total, decimals),
       row.role === 'baseline'
         ? ''
         : row.batterySavings === null
@@ -98,6 +99,8 @@ function strategyTable(report: CompareReport, { factor, head }: Span): string {
       backup(row, (b) => b.weekdayEvenings.p10, cap, missing),
       backup(row, (b) => b.weekdayEvenings.median, cap, missing),
     ]),
+    // What isn't printed may be another sum all the same.
+    report.strategies.map((row) => row.bill.total),
   );
   const tableOf = (evening: string, width?: number) =>
     table(
@@ -122,6 +125,11 @@ function strategyTable(report: CompareReport, { factor, head }: Span): string {
   return `${grid}\n${wrap(`* Hours of backup: at least this long in 9 of 10, or 1 of 2, outages that begin on a weekday evening (17 to 21 h); in each row’s worst month, 9 in 10. They carry ${report.backupBasis}; all that is held back is used.`)}`;
 }
 
+/** Whether nothing is told of what a row saves. */
+function isWithheld({ role, batterySavings }: StrategyResult): boolean {
+  return role !== 'baseline' && batterySavings === null;
+}
+
 /** A share of the best: a range where it is known to within a gap, from that of the bound to that of the best found. */
 function shareCell({ capturedShare: ofBound, capturedShareOfFound: ofFound }: StrategyResult): string {
   if (ofBound === null) return '';
@@ -131,11 +139,12 @@ function shareCell({ capturedShare: ofBound, capturedShareOfFound: ofFound }: St
 }
 
 /** Rows that print the same figures are one: what else does the same stands under it, without them again. */
-function mergedRows(rows: readonly string[][]): (string[] | string)[] {
+function mergedRows(rows: readonly string[][], bills: readonly number[]): (string[] | string)[] {
   const first = new Map<string, { row: string[]; also: string[] }>();
-  for (const [name, ...figures] of rows) {
-    const known = first.get(figures.join('|'));
-    if (known === undefined) first.set(figures.join('|'), { row: [name!, ...figures], also: [] });
+  for (const [k, [name, ...figures]] of rows.entries()) {
+    const key = [...figures, figures[0] === 'withheld' ? bills[k] : ''].join('|');
+    const known = first.get(key);
+    if (known === undefined) first.set(key, { row: [name!, ...figures], also: [] });
     else known.also.push(name!);
   }
   return [...first.values()].flatMap(({ row, also }) => [
@@ -350,7 +359,7 @@ const CSV_COLUMNS: [name: string, cell: (row: StrategyResult) => string | number
   ['strategy', (row) => row.strategy],
   ['causal', (row) => row.causal],
   ['tariff', (row) => row.tariff],
-  ['bill', (row) => row.bill.total],
+  ['bill', (row) => (isWithheld(row) ? null : row.bill.total)],
   ['savings', (row) => row.savings],
   ['savings per year', (row) => row.savingsPerYear],
   ['yardstick', (row) => row.yardstick],

@@ -6,17 +6,20 @@ import { countedTo, fixed, hours, hoursAtMost, isDark, money, percent, printsZer
 import { spanOf } from './span.ts';
 import { circuitNames, MONTHS, monthList, stormLine, stormSeason } from './storm.ts';
 import { cellName, heading, nameHeading, quoteNames, table, wrap } from './text.ts';
-import { warningLines } from './warnings.ts';
+import { leavesOpen, warningLines } from './warnings.ts';
 
 /** The report for people: six questions answered on a page; with `full` what stands behind the answers too. */
 export function outageText(report: OutageReport, full = false): string {
   const row = report.strategies.find((each) => each.strategy === report.headline)!;
   const medical = report.cautions.find((caution) => caution.code === 'medical');
   const outdrawn = report.warnings.filter((warning) => warning.code === 'circuits-above-meter');
-  const others = report.warnings.filter((warning) => warning.code !== 'circuits-above-meter');
+  const open = report.warnings.filter(leavesOpen);
+  const others = report.warnings.filter((warning) => warning.code !== 'circuits-above-meter' && !leavesOpen(warning));
   const told = (warnings: OutageReport['warnings']) => warningLines(warnings, report.axis.intervals).join('\n');
   const opening = [nameHeading(report.site, ': when the grid fails')];
   if (medical !== undefined) opening.push(wrap(`! ${medical.text}`, 80, '  '));
+  if (open.length > 0)
+    opening.push(wrap('What the battery holds when the grid fails rests on readings that are in doubt.'), told(open));
   const parts = [[...opening, planOn(report, row)].join('\n')];
   if (outdrawn.length > 0) parts.push(told(outdrawn));
   parts.push(howLong(report, row, full), keepOn(report));

@@ -22,15 +22,18 @@ export function settingsText(report: SettingsReport): string {
   const { first: box } = warningsApart(report, ...ofBox);
   const { others } = warningsApart(report, ...ofBox, ...DOUBTS);
   const { first: doubts } = warningsApart(report, ...DOUBTS);
+  // A sheet that no saving can be told of isn't to be entered before the doubt is read.
+  const isWithheld = report.savingsWithheld !== null;
   const parts = [
     nameHeading(report.site, ': what to enter on the box (the battery’s controller)'),
     ...report.cautions
       .filter((caution) => caution.code === 'medical')
       .map((caution) => styled('bold', wrap(`! ${caution.text}`, 80, '  '))),
+    ...(isWithheld ? [meaning(report), doubts] : []),
     triedText(report),
     always(report),
     schedules(report),
-    meaning(report),
+    ...(isWithheld ? [] : [meaning(report)]),
     box,
     byHand(report),
     wrap(
@@ -38,7 +41,7 @@ export function settingsText(report: SettingsReport): string {
     ),
     checks(report),
     outcome(report),
-    doubts,
+    ...(isWithheld ? [] : [doubts]),
     lightsText(report),
     others,
     wrap(HEALTH_CAUTION),
@@ -588,7 +591,9 @@ function outcome(report: SettingsReport): string {
   const { factor, words, head, note } = spanOf(report.axis);
   const saved = ({ savings }: { savings: number | null }) =>
     savings === null ? 'withheld' : fixed(factor * savings, decimals);
-  const total = (row: { bill: { total: number } }) => fixed(factor * row.bill.total, decimals);
+  // From two bills a saving can be reckoned.
+  const total = (row: { bill: { total: number }; savings?: number | null }) =>
+    row.savings === null ? 'withheld' : fixed(factor * row.bill.total, decimals);
   const lost = rolling === null ? 0 : factor * (rolling.savings - (expected.savings ?? 0));
   const grid = table(
     [{ head: report.currency }, { head: `bill\n${head}`, align: 'right' }, { head: `saved\n${head}`, align: 'right' }],
@@ -608,7 +613,7 @@ function outcome(report: SettingsReport): string {
     grid,
     ...(note === undefined ? [] : [wrap(note)]),
     wrap(
-      `* Odd ${halves(report)} run with what was found on the even ones, even ${halves(report)} with what was found on the odd ones.${total(expected) === total(inSample) ? ` On the ${halves(report)} they were found on they save the same.` : ''}`,
+      `* Odd ${halves(report)} run with what was found on the even ones, even ${halves(report)} with what was found on the odd ones.${report.savingsWithheld === null && total(expected) === total(inSample) ? ` On the ${halves(report)} they were found on they save the same.` : ''}`,
     ),
     ...(rolling === null
       ? []

@@ -21,7 +21,22 @@ export function warningLines(warnings: readonly Warning[], intervals: number): s
 }
 
 /** What was found in the data that the first number may be wrong by: it stands beside that. */
-export const DOUBTS: readonly string[] = ['days-of-zero', 'silent-hours', 'sun-unseen'];
+export const DOUBTS: readonly string[] = [
+  'clock-elsewhere',
+  'days-of-zero',
+  'net-signs-lost',
+  'silent-hours',
+  'sun-unseen',
+];
+
+/** Of these, what leaves open how much was sold or when: no figure is right before it is answered, so that they stand above the first. */
+const OPEN: ReadonlySet<string> = new Set(['clock-elsewhere', 'net-signs-lost', 'sun-unseen']);
+
+/** Whether a warning leaves open how much the home sold, or when. That all is read answers for what was sold, not for the clock. */
+export function leavesOpen({ code, data }: Warning): boolean {
+  const { stated, middleHour } = (data ?? {}) as Record<string, unknown>;
+  return OPEN.has(code) && (stated !== true || (code === 'sun-unseen' && middleHour !== undefined));
+}
 
 /** The same in two lots: those of some codes, which bound the answer and stand beside it, and all others. */
 export function warningsApart(

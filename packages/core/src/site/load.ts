@@ -11,6 +11,7 @@ import {
   type IntervalSeries,
   joinSeries,
   type MeterFile,
+  type MeteringContext,
   readIntervals,
   repairGaps,
 } from '../meter/index.ts';
@@ -272,13 +273,19 @@ async function loadMeter(
       );
   // The solar may lie in another file than the net.
   if (findings.some(({ code }) => code === 'net-one-way')) noteNetSigns(joined.series, noticed);
-  const lost = noticed.has('net-signs-lost');
-  findings.push(...noticed.list(), ...meteringFindings(joined.series, site, { rolesStated, drawnIsAll }));
+  const netOneWay = findings.some(({ code }) => code === 'net-one-way') && !noticed.has('net-signs-lost');
+  // What makes power without sun exports through the night: that is answered with it, unless what is bought follows the sun.
+  const answered = rolesStated || site.meter.nightGeneration !== undefined;
+  const metering = meteringFindings(joined.series, site, { rolesStated: answered, drawnIsAll, netOneWay });
+  // What is told of its sun or its signs says it better.
+  const isToldOfNet =
+    noticed.has('net-signs-lost') || (netOneWay && metering.some(({ code }) => code === 'sun-unseen'));
+  findings.push(...noticed.list(), ...metering);
   // A gap that was filled is told as an estimate from here on; one that was left stops the study.
   return {
     series: repaired.series,
     findings: [
-      ...findings.filter(({ code }) => code !== 'gap' && !(lost && code === 'net-one-way')),
+      ...findings.filter(({ code }) => code !== 'gap' && !(isToldOfNet && code === 'net-one-way')),
       ...gapsFilled(repaired),
     ],
   };
@@ -374,7 +381,7 @@ async function loadPlannedSolar(
 function meteringFindings(
   series: IntervalSeries,
   { location }: Site,
-  said: { readonly rolesStated: boolean; readonly drawnIsAll: boolean },
+  said: Required<Pick<MeteringContext, 'rolesStated' | 'drawnIsAll' | 'netOneWay'>>,
 ): Finding[] {
   return checkMetering(series, { ...location, ...said })
     .filter(({ code, confidence }) => confidence !== 'possible' || code === 'days-of-zero')

@@ -8,6 +8,8 @@ import {
   HOURS_REPEATED,
   NET_SIGNS_LOST,
   SUN_UNSEEN,
+  SUN_UNSEEN_ELSEWHERE,
+  SUN_UNSEEN_NET,
   totalsDiffer,
   unreadRegister,
   wholeKwh,
@@ -31,7 +33,8 @@ export function openEnergy(findings: readonly Finding[]): string | undefined {
   }
   const direction = openDirection(findings);
   if (direction !== undefined) return direction;
-  if (isSunUnseen(findings)) return SUN_UNSEEN;
+  const unseen = findings.find(isUnseen);
+  if (unseen !== undefined) return unseen.data?.net === undefined ? SUN_UNSEEN : SUN_UNSEEN_NET;
   if (findings.some(({ code }) => code === 'net-signs-lost')) return NET_SIGNS_LOST;
   const whole = findings.find(({ code, data }) => code === 'whole-kwh' && data?.withheld === true);
   if (whole !== undefined) return wholeKwh(whole.data as unknown as Parameters<typeof wholeKwh>[0]);
@@ -42,10 +45,17 @@ export function openEnergy(findings: readonly Finding[]): string | undefined {
 /** What leaves open which of the energy was bought and when, where something does. */
 export function openDirection(findings: readonly Finding[]): string | undefined {
   if (findings.some(({ code }) => code === 'clock-elsewhere')) return CLOCK_ELSEWHERE;
+  // That all is read answers for the sun, not for the clock.
+  const unseen = findings.find(({ code, data }) => code === 'sun-unseen' && data?.middleHour !== undefined);
+  if (unseen !== undefined) return unseen.data?.stated === true ? CLOCK_ELSEWHERE : SUN_UNSEEN_ELSEWHERE;
   return findings.some(({ code, data }) => EXCHANGED.has(code) && data?.stated !== true) ? GRID_REVERSED : undefined;
 }
 
 /** Whether panels seem to carry the home by day that no file tells of: then what is read as its load is what it buys, and outages are longer by it. */
 export function isSunUnseen(findings: readonly Finding[]): boolean {
-  return findings.some(({ code, data }) => code === 'sun-unseen' && data?.stated !== true);
+  return findings.some(isUnseen);
+}
+
+function isUnseen({ code, data }: Finding): boolean {
+  return code === 'sun-unseen' && data?.stated !== true;
 }

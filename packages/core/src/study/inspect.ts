@@ -75,6 +75,7 @@ export async function inspect(
             billedKwh: anything,
             rolesStated: anything,
             drawnIsAll: anything,
+            netOneWay: anything,
           }),
         ),
         maxGapHours: optional(number({ least: 0 })),
@@ -140,6 +141,7 @@ export async function inspect(
       files.flatMap(({ data }) => data.findings),
     ),
     drawnIsAll: parse?.channel === 'import',
+    netOneWay: files.some(({ data }) => data.findings.some(({ code }) => code === 'net-one-way')),
   });
   const noticed = new FindingList();
   noteBilled(adjusted, together, noticed);

@@ -373,7 +373,7 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
 
 /** Why nothing counts in some hours, the likeliest first, with the cure of each. */
 const SILENT_HINT =
-  'where the meter has other registers, add the file that holds them to "meter.files" (files of one home are joined), or download one with all of them; where a battery carries the home in those hours, no saving can be told from these days: take days from before it was there ("span" under "meter"); where it is all that the home took, and no battery is there, say so, in the site file: { path: …, channel: import }, beside what it states already; "duskbank inspect" takes --channel import';
+  'where the meter has other registers, add the file that holds them to "meter.files" (files of one home are joined), or download one with all of them; where the home has solar panels, what it buys is nothing by day: look whether those hours are the day’s on another clock, such as UTC (state clock: utc of the file), and add the file of what is sold, { path: …, channel: export }; where a battery carries the home in those hours, no saving can be told from these days: take days from before it was there ("span" under "meter"); where it is all that the home took, and no battery is there, say so, in the site file: { path: …, channel: import }, beside what it states already; "duskbank inspect" takes --channel import';
 
 /** The word that leaves no energy out goes first. */
 const ADD_FIRST =

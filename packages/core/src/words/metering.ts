@@ -278,21 +278,49 @@ export const METERING_WORDS = {
       share,
       nightShare,
       days,
+      middleHour,
+      net,
       stated,
     }: {
       channel: 'import' | 'load';
-      /** Of the readings from 10 to 15 h, those that are nothing, and of those outside of 8 to 18 h. */
+      /** Of the readings within two and a half hours of the middle of the day, those that are nothing, and of those at the other end of the day. */
       share: number;
       nightShare: number;
       readonly days: number;
+      /** Where that middle isn't about noon, hours from midnight on the clock that the labels were read in; and whether it would be on labels of UTC. */
+      middleHour?: number;
+      isUtc?: boolean;
+      /** It is read from a net that never falls below zero, and whether solar is given beside it. */
+      net?: 'alone' | 'with-solar';
       /** The user says that what is drawn is all. */
       stated?: boolean;
     }) =>
-      `${channel} is nothing in ${percent(share)} of the readings from 10 to 15 h, on ${count(days, 'day')}, and in ${percent(nightShare)} of those at night, as of a home that solar panels carry by day; no export and no solar is given${stated === true ? ', and what is read is all, as is stated' : ''}`,
-    meaning: ({ channel, stated }: { channel: 'import' | 'load'; stated?: boolean }) =>
-      stated === true
-        ? 'If the home has panels and sells, savings are wrong without its export. If it has panels and sells nothing, a battery would also store sun that is lost now: that is in no figure here.'
-        : `A home with panels saves otherwise with a battery than these readings tell: they are most likely what is bought from the grid${channel === 'load' ? ' (state "channel": "import" for the file), not all that the home uses' : ''}. Add the file or column of what is sold (export, feed-in) under "files", as { path: …, channel: export }. Where nothing is ever sold, state "channel": "import" for the file: that is all.`,
+      `${net === undefined ? channel : 'the net'} is nothing in ${percent(share)} of the readings ${middleHour === undefined ? 'from 10 to 15 h' : `about ${clockOf(Math.round(middleHour * 60) % 1440)}, where the middle of that lies and not about noon`}, on ${count(days, 'day')}, and in ${percent(nightShare)} of those ${middleHour === undefined ? 'at night' : 'half a day off'}, as of a home that solar panels carry by day; ${net === undefined ? 'no export and no solar is given' : 'yet it never falls below zero, so that what was sold is cut off'}${stated === true ? ', and what is read is all, as is stated' : ''}`,
+    meaning: ({
+      channel,
+      middleHour,
+      isUtc,
+      net,
+      stated,
+    }: {
+      channel: 'import' | 'load';
+      middleHour?: number;
+      isUtc?: boolean;
+      net?: 'alone' | 'with-solar';
+      stated?: boolean;
+    }) => {
+      const clock =
+        middleHour === undefined
+          ? ''
+          : isUtc === true
+            ? 'Its labels seem to be in UTC, so that every price is taken at the wrong hour: state "clock": "utc" for the file ("duskbank inspect" takes --clock utc). '
+            : 'Its labels seem to keep another clock than the home’s, or the stated zone is wrong, so that every price is taken at the wrong hour: state the "zone" of the labels for the file, or "adjust": { "shiftMinutes": … }. ';
+      if (stated === true)
+        return `${clock}If the home has panels and sells, savings are wrong without its export. If it has panels and sells nothing, a battery would also store sun that is lost now: that is in no figure here.`;
+      if (net !== undefined)
+        return `${clock}A home with panels saves otherwise with a battery than these readings tell. Download the net with its signs; or, where it is what is bought alone, call it so, "columns": { "import": … } for the file, and add the file of what is sold (export, feed-in) under "files", as { path: …, channel: export }. Where nothing is ever sold, ${net === 'alone' ? 'state "channel": "import" for the file' : 'say that the net is what is bought, "columns": { "import": …, "solar": … }'}: that is all.`;
+      return `${clock}A home with panels saves otherwise with a battery than these readings tell: they are most likely what is bought from the grid${channel === 'load' ? ' (state "channel": "import" for the file), not all that the home uses' : ''}. Add the file or column of what is sold (export, feed-in) under "files", as { path: …, channel: export }. Where nothing is ever sold, state "channel": "import" for the file: that is all.`;
+    },
   },
   /** Zero where the home never is: an outage, or readings lost. */
   'zero-run': {

@@ -104,6 +104,14 @@ export const CLOCK_ELSEWHERE =
 export const SUN_UNSEEN =
   'nothing is drawn about noon, as of a home with solar panels, and what it sells is not given: add its export';
 
+/** The same where that is about another hour than noon. */
+export const SUN_UNSEEN_ELSEWHERE =
+  'nothing is drawn about an hour far from noon, as of a home with solar panels whose labels keep another clock than the home’s: every price would be taken at the wrong hour, and what it sells is not given: state the clock and add its export';
+
+/** The same where a net gives what is bought and never falls below zero. */
+export const SUN_UNSEEN_NET =
+  'nothing is drawn about noon, as of a home with solar panels, yet the net never falls below zero, so that what it sells is cut off: add its export, or say that nothing is sold';
+
 /** Why savings are withheld where a net has lost its signs. */
 export const NET_SIGNS_LOST =
   'the net never falls below zero and rises with the solar, so that its minus signs are lost and what was exported counts as bought';
