@@ -35,6 +35,13 @@ describe('rainflow', () => {
     });
   });
 
+  test('a swing as wide as the one before closes a whole cycle', () => {
+    expect(rainflow(Float64Array.of(-5, 5, 0, 5))).toEqual([
+      { range: 5, mean: 2.5, count: 1, from: 1, to: 2 },
+      { range: 10, mean: 0, count: 0.5, from: 0, to: 3 },
+    ]);
+  });
+
   test('of what never turns: one half cycle, none of what never moves', () => {
     expect(rainflow(Float64Array.of(0, 1, 1, 3))).toEqual([{ range: 3, mean: 1.5, count: 0.5, from: 0, to: 3 }]);
     expect(rainflow(Float64Array.of(2, 2, 2))).toEqual([]);

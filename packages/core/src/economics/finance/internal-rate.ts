@@ -31,8 +31,6 @@ const DEEPEST = 40;
 export function internalRateOfReturn(flows: readonly number[]): InternalRate {
   check({ flows }, { flows: someFlows });
   const counted = flows.map((flow) => BigInt(Math.round(flow / GRAIN)));
-  while (counted.length > 0 && counted[counted.length - 1] === 0n) counted.pop();
-  while (counted.length > 0 && counted[0] === 0n) counted.shift();
   if (variations(counted) === 0) return { kind: 'none' };
   // With v = 1/(1 + rate) the flows are a polynomial in v: v < 1 is a rate above 0, 1/v < 1 one below.
   const above = rootsBelowOne(counted);
