@@ -1,3 +1,5 @@
+/** Numbers in [0, 1) from a seed. */
+export function seeded(seed: number): () => number;
 export interface InventedHome {
   readonly name: string;
   readonly seed: number;

@@ -1,3 +1,5 @@
+export * from './ageing/index.ts';
+export * from './finance/index.ts';
 export {
   type Economics,
   economicsSchema,
