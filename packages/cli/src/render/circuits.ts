@@ -189,6 +189,9 @@ function ways(report: CircuitsReport): string {
           way.modulesPerUnit === null ? '' : String(way.modulesPerUnit),
         ]),
   ]);
+  const open = report.ways.map((way) => needed(way, report));
+  // What both ways leave open is said once.
+  const same = open.length > 1 && open[0] !== '' && open.every((each) => each === open[0]);
   return [
     heading('Two ways to back the home up'),
     table(
@@ -205,9 +208,14 @@ function ways(report: CircuitsReport): string {
       ],
       rows,
     ),
-    ...report.ways.map((way) =>
-      wrap(`- ${way.way === 'sub-panel' ? 'Sub-panel' : 'Whole panel'}: ${way.basis}.${needed(way, report)}`, 80, '  '),
+    ...report.ways.map((way, k) =>
+      wrap(
+        `- ${way.way === 'sub-panel' ? 'Sub-panel' : 'Whole panel'}: ${way.basis}.${same || open[k] === '' ? '' : ` ${open[k]}`}`,
+        80,
+        '  ',
+      ),
     ),
+    ...(same ? [wrap(`Both ways: ${open[0]!.charAt(0).toLowerCase()}${open[0]!.slice(1)}`)] : []),
     ...(report.medical ? [] : [wrap(unitsBasis(report))]),
     wrap(
       `A transfer that connects loads by itself needs a source for all of them, or a load-management system that holds them down (${report.wiringRules === 'us' ? 'NEC 702.4' : 'the local wiring rules'}).`,
@@ -222,14 +230,16 @@ function needed(way: CircuitsReport['ways'][number], report: CircuitsReport): st
   const goal = hours(goalHours);
   const working = `with ${circuitNames(hardAtWork)} hard at work *`;
   const usual = way.usual === null ? '' : `${equipment(way.usual)} would do on other days`;
-  const none = `not with this equipment, even full${mayGrow ? ' and with all that may be added to it' : ''}`;
-  if (way.lacks === 'output') return ` To run and start it: ${none}.`;
+  const even = `even full${mayGrow ? ' and with all that may be added to it' : ''}`;
+  if (way.lacks === 'output') return `Not with this equipment, ${even}: it can’t run and start all of that.`;
   if (way.lacks === 'energy')
-    return usual === '' ? ` For ${goal}: ${none}.` : ` For ${goal} in a storm, ${working}: ${none}; ${usual}.`;
+    return usual === ''
+      ? `Not with this equipment for ${goal}, ${even}.`
+      : `Not with this equipment for ${goal} in a storm, ${working}, ${even}; ${usual}.`;
   if (way.units === null || hardAtWork.length === 0) return '';
   return way.usual!.units === way.units && way.usual!.modulesPerUnit === way.modulesPerUnit
-    ? ` That holds in a storm too, ${working}.`
-    : ` A storm, ${working}, asks for more: ${usual}.`;
+    ? `That holds in a storm too, ${working}.`
+    : `A storm, ${working}, asks for more: ${usual}.`;
 }
 
 /** `2 units with 1 module each` */
@@ -241,7 +251,7 @@ function equipment({ units, modulesPerUnit }: { readonly units: number; readonly
 /** What the units are counted for, and what `*` stands for. */
 function unitsBasis({ goalHours, hardAtWork, stormMonths, mostUnits }: CircuitsReport): string {
   const season = stormMonths === null ? 'in any month' : `in ${monthList(stormMonths)}`;
-  const storm = hardAtWork.length === 0 ? '' : `, and in a storm ${season}`;
+  const storm = hardAtWork.length === 0 ? '' : `, and in a storm ${season} *`;
   const star =
     hardAtWork.length === 0
       ? ''

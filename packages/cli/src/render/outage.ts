@@ -148,11 +148,11 @@ function wishText(report: OutageReport): string {
     return wrap(`${what}: ${way}${cost}: ${hours(wish.reached!, cap)}${now}.`);
   const turns = season.turns.map((turn) => turnText(season.reservePercent, turn)).join('; ');
   return wrap(
-    `${what}: hold back ${season.reservePercent} % in these months alone (every year ${turns}), which ${costs(scale * season.costPerYear, season.costOnce)}${basis}: ${hours(season.reached, cap)}${now}. All year, ${way}: it ${costs(forgone, wish.costOnce!)}.`,
+    `${what}: hold back ${season.reservePercent} % in these months alone (each year ${turns}), which ${costs(scale * season.costPerYear, season.costOnce)}${basis}: ${hours(season.reached, cap)}${now}. All year, ${way}: it ${costs(forgone, wish.costOnce!)}.`,
   );
 }
 
-/** `last of Oct 21:00: reserve 60 %; 1 Apr: back to 20 %` */
+/** `60 % from the last of Oct, 21:00; 20 % again from 1 Apr` */
 function turnText(
   reservePercent: number,
   { months, leadHours, thenPercent }: NonNullable<NonNullable<OutageReport['wish']>['season']>['turns'][number],
@@ -163,9 +163,9 @@ function turnText(
     leadHours === 0
       ? `1 ${MONTHS[first - 1]}`
       : leadHours <= 24
-        ? `last of ${MONTHS[(first + 10) % 12]}, ${String(24 - leadHours).padStart(2, '0')}:00`
+        ? `the last of ${MONTHS[(first + 10) % 12]}, ${String(24 - leadHours).padStart(2, '0')}:00`
         : `${hours(leadHours)} before 1 ${MONTHS[first - 1]}`;
-  return `${on}: reserve ${reservePercent} %; 1 ${MONTHS[next - 1]}: ${thenPercent < reservePercent ? 'back' : 'then'} to ${thenPercent} %`;
+  return `${reservePercent} % from ${on}; ${thenPercent} % ${thenPercent < reservePercent ? 'again ' : ''}from 1 ${MONTHS[next - 1]}`;
 }
 
 /** `, with "Sump pump" hard at work *`, or as on other days where no storm months are stated. */

@@ -4,7 +4,7 @@ import type { SettingsReport } from '@duskbank/core/study';
 import { atDates } from './at-dates.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { lossText } from './loss.ts';
-import { fixed, fixedBound, hours, hoursAtMost, isDark, money, moneyBound, printsZero } from './numbers.ts';
+import { fixed, hours, hoursAtMost, isDark, money, moneyBound, printsZero } from './numbers.ts';
 import { spanOf } from './span.ts';
 import { circuitNames, MONTHS, monthList } from './storm.ts';
 import { styled } from './style.ts';
@@ -182,7 +182,7 @@ function serviceText({ service }: SettingsReport): string[] {
   const { highestKw, at, whileChargingKw, limitKw, mainContinuousKw, stepMinutes } = service;
   // What no window charges adds nothing.
   if (whileChargingKw === null) return [];
-  const kw = (value: number) => `${fixedBound(value, 'up', 1)} kW`;
+  const kw = (value: number) => `${fixed(value, 1)} kW`;
   const limits = [
     ...(limitKw === null ? [] : [`the service lets ${exactly(limitKw)} kW through`]),
     ...(mainContinuousKw === null ? [] : [`80 % of the main breaker are ${exactly(mainContinuousKw)} kW`]),
