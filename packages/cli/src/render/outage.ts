@@ -23,7 +23,7 @@ export function outageText(report: OutageReport, full = false): string {
   const parts = [[...opening, planOn(report, row)].join('\n')];
   if (outdrawn.length > 0) parts.push(told(outdrawn));
   parts.push(howLong(report, row, full), keepOn(report));
-  const prices = report.medical ? '' : wishText(report);
+  const prices = report.medical ? '' : wishText(report, full);
   parts.push(prices === '' ? hourPrice(report) : `${hourPrice(report)}\n${prices}`);
   if (!full) {
     const next = [worstWeekText(report), stormText(report)].filter((text) => text !== '');
@@ -111,7 +111,7 @@ function stormText(report: OutageReport): string {
 }
 
 /** What to keep back or fill up to for the hours wished for. */
-function wishText(report: OutageReport): string {
+function wishText(report: OutageReport, full: boolean): string {
   const { wish, capHours: cap, currency, currencyDecimals } = report;
   if (wish === null) return '';
   const what = `For ${wish.stated ? `the ${hours(wish.hours)} asked for` : `${hours(wish.hours)} (no \`goalHours\` stated)`} in 9 of 10 ${stormSeason(report.storm)}${withWorking(report)}`;
@@ -146,13 +146,14 @@ function wishText(report: OutageReport): string {
     season !== null && forgone !== null && !printsZero(forgone - scale * season.costPerYear, currencyDecimals);
   if (!cheaper || scale * season.costPerYear > forgone)
     return wrap(`${what}: ${way}${cost}: ${hours(wish.reached!, cap)}${now}.`);
-  const turns = season.turns.map((turn) => turnText(season.reservePercent, turn)).join('; ');
+  const turns = season.turns.map((turn) => turnText(season.reservePercent, turn)).join(', ');
+  const allYear = full ? ` All year, ${way}: it ${costs(forgone, wish.costOnce!)}.` : '';
   return wrap(
-    `${what}: hold back ${season.reservePercent} % in these months alone (each year ${turns}), which ${costs(scale * season.costPerYear, season.costOnce)}${basis}: ${hours(season.reached, cap)}${now}. All year, ${way}: it ${costs(forgone, wish.costOnce!)}.`,
+    `${what}: hold back ${turns}, each year, which ${costs(scale * season.costPerYear, season.costOnce)}${basis}: ${hours(season.reached, cap)}${now}.${allYear}`,
   );
 }
 
-/** `60 % from the last of Oct, 21:00; 20 % again from 1 Apr` */
+/** `60 % from the last of Oct, 21:00, until 1 Apr, then 20 % again` */
 function turnText(
   reservePercent: number,
   { months, leadHours, thenPercent }: NonNullable<NonNullable<OutageReport['wish']>['season']>['turns'][number],
@@ -165,7 +166,7 @@ function turnText(
       : leadHours <= 24
         ? `the last of ${MONTHS[(first + 10) % 12]}, ${String(24 - leadHours).padStart(2, '0')}:00`
         : `${hours(leadHours)} before 1 ${MONTHS[first - 1]}`;
-  return `${reservePercent} % from ${on}; ${thenPercent} % ${thenPercent < reservePercent ? 'again ' : ''}from 1 ${MONTHS[next - 1]}`;
+  return `${reservePercent} % from ${on}, until 1 ${MONTHS[next - 1]}, then ${thenPercent} %${thenPercent < reservePercent ? ' again' : ''}`;
 }
 
 /** `, with "Sump pump" hard at work *`, or as on other days where no storm months are stated. */
