@@ -1,0 +1,126 @@
+// Kept answers: see tests/support/kept.ts. Tables that meet limits exactly: one rung on the limit, and those beside it.
+import { drawn, fileOf, keepLadders, labelAt, rowsOf, steps } from '../../support/ladders.ts';
+
+const f = (value: number, decimals = 3) => value.toFixed(decimals);
+/** Minutes of the day of an interval. */
+const minute = (i: number, stepMinutes: number) => (i * stepMinutes) % 1440;
+const WEEK = 168;
+
+keepLadders({
+  'nothing for two hours from so many minutes after midnight, over ten days': {
+    rungs: steps(170, 200, 5),
+    make: (k) =>
+      fileOf(
+        'Start,Usage (kWh)',
+        rowsOf(288 * 10, (i) => {
+          const isSilent = minute(i, 5) >= k && minute(i, 5) < k + 120;
+          return `${labelAt(i, 5)},${isSilent ? 0 : f(drawn(i, 12), 4)}`;
+        }),
+      ),
+  },
+  'nothing from midnight to five over so many days': {
+    rungs: [5, 6, 7, 8, 13, 14, 15, 20, 21, 22],
+    make: (k) =>
+      fileOf(
+        'Start,Usage (kWh)',
+        rowsOf(24 * k, (i) => `${labelAt(i)},${i % 24 < 5 ? 0 : f(drawn(i))}`),
+      ),
+  },
+  'nothing from ten to twelve on all but so many of fifty days': {
+    rungs: steps(0, 8),
+    make: (k) =>
+      fileOf(
+        'Start,Usage (kWh)',
+        rowsOf(24 * 50, (i) => {
+          const isSilent = i % 24 >= 10 && i % 24 < 14 && (i / 24) % 50 >= k;
+          return `${labelAt(i)},${isSilent ? 0 : f(drawn(i))}`;
+        }),
+      ),
+  },
+  'a register that lacks days, at once with another in so many of its hundred hours': {
+    rungs: [0, 8, 9, 10, 11, 12, 49, 50, 51],
+    make: (k) => ({
+      text: fileOf(
+        'Start,Register,kWh',
+        rowsOf(240, (i) => `${labelAt(i)},A,${f(i < 100 - k || i >= WEEK ? 0 : drawn(i))}`),
+        rowsOf(WEEK, (i) => `${labelAt(i)},B,${f(i < 100 ? drawn(i) : 0)}`),
+      ),
+      options: { rows: { '*': 'import' } },
+    }),
+  },
+  'windows by name that lack days, at once in so many of a hundred hours': {
+    rungs: [0, 9, 10, 11, 48, 49, 50, 51, 52],
+    make: (k) =>
+      fileOf(
+        'Start,Register,kWh',
+        rowsOf(240, (i) => `${labelAt(i)},Day,${f(i < 100 - k || i >= WEEK ? 0 : drawn(i))}`),
+        rowsOf(WEEK, (i) => `${labelAt(i)},Night,${f(i < 100 ? drawn(i) : 0)}`),
+      ),
+  },
+  'a register that lacks days and counts in so few hours': {
+    rungs: steps(9, 15),
+    make: (k) => ({
+      text: fileOf(
+        'Start,Register,kWh',
+        rowsOf(240, (i) => `${labelAt(i)},A,${f(i < k ? 0 : drawn(i))}`),
+        rowsOf(WEEK, (i) => `${labelAt(i)},B,${f(i < k ? drawn(i) : 0)}`),
+      ),
+      options: { rows: { '*': 'import' } },
+    }),
+  },
+  'a running total beside a column stated, off by so many ten-thousandths in each row': {
+    rungs: steps(4, 8),
+    make: (k) => {
+      let sum = 0;
+      return {
+        text: fileOf(
+          'Start,Usage (kWh),Counter (kWh)',
+          rowsOf(WEEK, (i) => {
+            const kwh = Number(f(drawn(i)));
+            sum += kwh + k / 10_000;
+            return `${labelAt(i)},${f(kwh)},${f(sum, 4)}`;
+          }),
+        ),
+        options: { columns: { import: 'Usage (kWh)' } },
+      };
+    },
+  },
+  'a circuit above the mains by so many thousandths, and in so many rows': {
+    rungs: [0, 1, 2, 3, 10, 11, 12],
+    make: (k) => ({
+      text: fileOf(
+        'Start,Mains (kWh),Garage (kWh)',
+        rowsOf(1000, (i) => {
+          const kwh = Number(f(drawn(i)));
+          const above = k < 10 ? k / 1000 : i < k - 10 ? 0.5 : 0;
+          return `${labelAt(i)},${f(kwh)},${f(k < 10 ? kwh + above : kwh / 2 + above)}`;
+        }),
+      ),
+      options: { columns: { import: 'Mains (kWh)' } },
+    }),
+  },
+  'so many columns that are each called the whole': {
+    rungs: steps(0, 4),
+    make: (k) => {
+      const names = ['Mains', 'Grid', 'Main', 'Mains L2'].slice(0, k);
+      return fileOf(
+        ['Start', ...names.map((name) => `${name} [kWh]`), 'Kitchen [kWh]', 'Garage [kWh]'].join(','),
+        rowsOf(WEEK, (i) =>
+          [labelAt(i), ...names.map((_, c) => f(drawn(i) / (1 + c / 10))), f(drawn(i) / 3), f(drawn(i) / 4)].join(','),
+        ),
+      );
+    },
+  },
+  'a circuit above a column called mains in so many of a hundred rows, by thousandths': {
+    rungs: [0, 1, 2, 3, 12, 22, 32],
+    make: (k) =>
+      fileOf(
+        'Start,Mains [kWh],Kitchen [kWh],Garage [kWh]',
+        rowsOf(100, (i) => {
+          const kwh = 1;
+          const share = k < 10 ? (i < k ? 1.2 : 0.5) : i % 20 === 0 ? 1 + (k - 12) / 10_000 : 0.5;
+          return `${labelAt(i)},${f(kwh)},${f(kwh * share, 4)},${f(drawn(i) / 9)}`;
+        }),
+      ),
+  },
+});
