@@ -24,10 +24,9 @@ test.each(PORTALS.flatMap(([name, make, count]) => seedsFrom(5000, count).map((s
 
 /** Further ones, many in a line: what few of them have in common. */
 const MORE: readonly (readonly [string, (seed: number) => PortalFile, number])[] = [
-  ['portal file', portalFile, 60],
-  ['odd file', oddFile, 120],
-  ['unlabelled file', unlabelledFile, 60],
-  ['file of blocks', blockFile, 120],
+  ['odd file', oddFile, 80],
+  ['unlabelled file', unlabelledFile, 30],
+  ['file of blocks', blockFile, 80],
 ];
 const IN_ONE = 10;
 
