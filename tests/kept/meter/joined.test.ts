@@ -52,7 +52,7 @@ const GONE: readonly ((i: number) => boolean)[] = [
   () => true,
 ];
 
-type PartsOf = Partial<Pick<ChannelPart, 'counts' | 'point' | 'allListed' | 'alone' | 'added'>>;
+type PartsOf = Partial<Pick<ChannelPart, 'register' | 'counts' | 'point' | 'allListed' | 'alone' | 'added'>>;
 /** Registers that the two files are, if any. */
 const PARTS: readonly (readonly [PartsOf | undefined, PartsOf | undefined])[] = [
   [undefined, undefined],
@@ -65,6 +65,14 @@ const PARTS: readonly (readonly [PartsOf | undefined, PartsOf | undefined])[] = 
   [{ counts: 'unsaid', added: true }, undefined],
   [{ counts: 'unsaid', alone: true }, undefined],
   [undefined, { counts: 'in-turn', added: true }],
+  [
+    { register: 'e1', alone: true },
+    { register: 'e1', alone: true },
+  ],
+  [
+    { register: 'e1', counts: 'in-turn' },
+    { register: 'e1', counts: 'in-turn', allListed: true },
+  ],
 ];
 /** When a register counts, where the file is one. */
 const TURNS: readonly ((hour: number) => boolean)[] = [

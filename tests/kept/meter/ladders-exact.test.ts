@@ -123,4 +123,30 @@ keepLadders({
         }),
       ),
   },
+  'a column for each of so many hours, from another hour on, by the clock and by number': {
+    rungs: [
+      ...[0, 1, 2].flatMap((from) => [22, 23, 24, 25].map((count) => 100 * from + count)),
+      ...[22, 23, 24, 25, 26].map((count) => 1000 + count),
+    ],
+    make: (k) => {
+      const count = k % 100;
+      const from = Math.floor(k / 100);
+      const names = rowsOf(count, (c) => (k > 1000 ? `H${c + 1}` : `${String((from + c) % 25).padStart(2, '0')}:00`));
+      return fileOf(
+        ['Date', ...names].join(','),
+        rowsOf(6, (d) => [labelAt(24 * d).slice(0, 10), ...names.map((_, c) => f(drawn(24 * d + c)))].join(',')),
+      );
+    },
+  },
+  'a column for each hour, the last of them midnight by another name': {
+    rungs: steps(0, 3),
+    make: (k) => {
+      const names = rowsOf(24, (c) => `${String(c + (k < 2 ? 1 : 0)).padStart(2, '0')}:00`);
+      if (k % 2 === 1) names[23] = '00:00';
+      return fileOf(
+        ['Date', ...names].join(','),
+        rowsOf(6, (d) => [labelAt(24 * d).slice(0, 10), ...names.map((_, c) => f(drawn(24 * d + c)))].join(',')),
+      );
+    },
+  },
 });
