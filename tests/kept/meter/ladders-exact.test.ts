@@ -149,4 +149,39 @@ keepLadders({
       );
     },
   },
+  'a column beside the one that is read, so many times as large, or as large with an error of thousandths': {
+    rungs: [0.2, 0.9, 1, 1.1, 3.6, 1000, 2001, 2010, 2020, 2030, 2050, 2100],
+    make: (k) => ({
+      text: fileOf(
+        'Start,Usage (kWh),Reading B (kWh)',
+        rowsOf(WEEK, (i) => {
+          const times = k > 2000 ? 1 + ((i % 2 === 0 ? 1 : -1) * (k - 2000)) / 1000 : k;
+          return `${labelAt(i)},${f(drawn(i))},${i % 40 === 9 ? '' : f(times * drawn(i), 5)}`;
+        }),
+      ),
+      options: { columns: { import: 'Usage (kWh)' } },
+    }),
+  },
+  'so many days of dates in which day and month are exchanged, to the twelfth of a month': {
+    rungs: steps(3, 12),
+    make: (k) =>
+      fileOf(
+        'Date,Hour,Usage (kWh)',
+        rowsOf(24 * (k + 3), (i) => {
+          const day = 13 - k + Math.floor(i / 24);
+          const [one, other] = day <= 12 ? [String(day).padStart(2, '0'), '06'] : ['06', String(day)];
+          return `${one}/${other}/2026,${(i % 24) + 1},${f(drawn(i))}`;
+        }),
+      ),
+  },
+  'intervals numbered on through a spring night, of so many minutes each': {
+    rungs: [1, 2, 5, 15, 30, 60],
+    make: (k) =>
+      fileOf(
+        'Date,Interval,Usage (kWh)',
+        [7, 8, 9].flatMap((day) =>
+          rowsOf((day === 8 ? 1380 : 1440) / k, (i) => `2026-03-0${day},${i + 1},${f(drawn(i, 60 / k), 5)}`),
+        ),
+      ),
+  },
 });
