@@ -176,3 +176,34 @@ test.each(Array.from({ length: Math.ceil(ROWS.length / EACH) }, (_, g) => g))('t
   const some = ROWS.slice(EACH * group, EACH * (group + 1));
   expect(some.map((row) => `${row.join(' ')}: ${joined(row)}`).join('\n')).toMatchSnapshot();
 });
+
+/** Days between two files, their length, and how many times as much the later holds: all that a seam is told by. */
+const SEAMS: readonly (readonly [apart: number, days: number, times: number])[] = [
+  [0, 6, 3.5],
+  [0, 7, 3.5],
+  [0, 8, 3.5],
+  [0, 29, 3.5],
+  [30, 8, 3.5],
+  [31, 8, 3.5],
+  [32, 8, 3.5],
+  [60, 8, 3.5],
+  [0, 8, 2.9],
+  [0, 8, 3],
+  [0, 8, 3.1],
+  [0, 8, 1 / 3],
+  [0, 8, 0.3],
+  [0, 8, 0],
+  [-1, 8, 3.5],
+  [-1, 9, 3.5],
+];
+
+test.each(['import', 'load', 'export', 'solar'])('where one file of %s follows another', (channels) => {
+  const lines = SEAMS.map(([apart, days, times]) => {
+    const first: OneFile = { channels, register: 'e1', stepMinutes: 60, fromDay: 0, days, made: () => 1 };
+    // Where they overlap they agree.
+    const made = (_kwh: number, i: number) => (i < -24 * apart ? 1 : times);
+    const series = [first, { ...first, fromDay: days + apart, made }].map(seriesOf);
+    return `${apart} ${days} ${times.toFixed(2)}: ${dataInALine({ ...joinSeries(series), layout: { name: 'joined', evidence: [] } })}`;
+  });
+  expect(lines.join('\n')).toMatchSnapshot();
+});

@@ -6,6 +6,26 @@ const f = (value: number, decimals = 3) => value.toFixed(decimals);
 const minute = (i: number, stepMinutes: number) => (i * stepMinutes) % 1440;
 const WEEK = 168;
 
+const two = (number: number) => String(number).padStart(2, '0');
+const MONTHS = 'January February March April May June July August September October November December'.split(' ');
+/** A date from its year, its month from 0, and its day. */
+const DATES: readonly ((y: number, m: number, d: number) => string)[] = [
+  (y, m, d) => `${y}-${two(m + 1)}-${two(d)}`,
+  (y, m, d) => `${y}/${m + 1}/${d}`,
+  (y, m, d) => `${y}.${two(m + 1)}.${two(d)}.`,
+  (y, m, d) => `${y}${two(m + 1)}${two(d)}`,
+  (y, m, d) => `${two(d)}.${two(m + 1)}.${y}`,
+  (y, m, d) => `${m + 1}/${d}/${y}`,
+  (y, m, d) => `${m + 1}/${d}/${String(y).slice(2)}`,
+  (y, m, d) => `${d} ${MONTHS[m]} ${y}`,
+  (y, m, d) => `${MONTHS[m]} ${d}, ${y}`,
+  (y, m, d) => `${d}-${MONTHS[m]!.slice(0, 3)}-${y}`,
+  (y, m, d) => `${y}-${MONTHS[m]!.slice(0, 3)}-${two(d)}`,
+  (_y, m, d) => `${two(d)}/${two(m + 1)}`,
+  (_y, m, d) => `${MONTHS[m]!.slice(0, 3)} ${d}`,
+  (y, m, d) => `${y}-${String(Math.round((Date.UTC(y, m, d) - Date.UTC(y, 0, 0)) / 86_400_000)).padStart(3, '0')}`,
+];
+
 keepLadders({
   'nothing for two hours from so many minutes after midnight, over ten days': {
     rungs: steps(170, 200, 5),
@@ -183,5 +203,24 @@ keepLadders({
           rowsOf((day === 8 ? 1380 : 1440) / k, (i) => `2026-03-0${day},${i + 1},${f(drawn(i, 60 / k), 5)}`),
         ),
       ),
+  },
+  'dates in each way of writing them, over the turn of a month': {
+    rungs: steps(0, DATES.length - 1),
+    make: (k) =>
+      fileOf(
+        'Date,Time,Usage (kWh)',
+        rowsOf(24 * 6, (i) => {
+          const at = new Date(Date.UTC(2026, 2, 29) + i * 3_600_000);
+          return `${DATES[k]!(at.getUTCFullYear(), at.getUTCMonth(), at.getUTCDate())},${i % 24}:00,${f(drawn(i))}`;
+        }),
+      ),
+  },
+  'documents by how they begin and how they end': {
+    rungs: steps(0, 4 * 5 - 1),
+    make: (k) => {
+      const rows = rowsOf(48, (i) => `${labelAt(i)},${f(drawn(i))}`);
+      const [begins, ends] = [['', '{', '[', '<html>'][Math.floor(k / 5)]!, ['', '}', ']', '</html>', '} '][k % 5]!];
+      return `${begins}${fileOf('Start,Usage (kWh)', rows)}${ends}`;
+    },
   },
 });

@@ -1,9 +1,11 @@
 // Kept answers: see tests/support/kept.ts. Dates, seasons and bills on both sides of what may be stated.
-import { parseActualBills, parseTariff } from '@duskbank/core/tariff';
+import { makeAxis } from '@duskbank/core/axis';
+import { billTariff, compileTariff, parseActualBills, parseTariff, reconcileBills } from '@duskbank/core/tariff';
 import { expect, test } from 'vitest';
 import { keptEach } from '../../support/kept.ts';
 
 const PLAIN = { format: 'duskbank.tariff/1', name: 'Plain', currency: 'USD' };
+const NETTED = { kind: 'net-metering', within: 'period', surplusPerKwh: 0.03 };
 const asTariff = (more: object) => () => parseTariff({ ...PLAIN, ...more }, 'tariff.json');
 const eachOf = <T>(list: readonly T[], call: (one: T) => () => unknown) =>
   keptEach(Object.fromEntries(list.map((one) => [JSON.stringify(one), call(one)])));
@@ -78,7 +80,40 @@ test('a bill of so many days, and with what energy and total', async () => {
     '2023-01-01,2023-01-31,4,-1',
     '2023-01-01,2023-01-31,4,',
     '2023-01-01,2023-01-31,0,0',
+    '2023-01-01,,-41.2,',
+    '2023-01-01,,(41.20),',
+    '2023-01-01,,41.20-,',
+    '2023-01-01,,41.20 CR,',
+    '2023-01-01,,1-2,',
   ];
   const call = (row: string) => () => parseActualBills(`start,end,total,kwh\n${row}\n`, 'bills.csv');
   expect(await eachOf([...rows, ...others], call)).toMatchSnapshot();
+});
+
+test('bills of a home that sells by net metering, at so many times the prices, and of nothing', async () => {
+  const tariff = parseTariff(
+    { ...PLAIN, energy: [{ name: 'Energy', pricePerKwh: 0.2 }], export: NETTED, taxes: [{ name: 'Tax', percent: 10 }] },
+    'tariff.json',
+  );
+  const axis = makeAxis({ startEpochMs: Date.UTC(2026, 0, 1), stepMinutes: 60, intervals: 90 * 24, zone: 'Etc/UTC' });
+  const of = (from: number, to: number, kwh: number) =>
+    Float64Array.from({ length: axis.intervals }, (_, i) => (i % 24 >= from && i % 24 < to ? kwh : 0));
+  const FLOWS = {
+    bought: { importKwh: of(0, 24, 0.5), exportKwh: of(0, 0, 0) },
+    sold: { importKwh: of(0, 6, 0.3), exportKwh: of(10, 16, 1) },
+    nothing: { importKwh: of(0, 0, 0), exportKwh: of(0, 0, 0) },
+  };
+  const calls: Record<string, () => unknown> = {};
+  for (const [name, flows] of Object.entries(FLOWS))
+    for (const times of [0, 0.5, 1, 1 / 1.1, 1.1, 1.25, 2, 3])
+      calls[`${name}, ${times.toFixed(2)}`] = () => {
+        const { periods } = billTariff(compileTariff(tariff, axis), flows);
+        const actual = periods.map(({ start, end, total }) => ({
+          start,
+          end,
+          total: Math.round(100 * times * total) / 100,
+        }));
+        return [reconcileBills(tariff, axis, {}, flows, actual)];
+      };
+  expect(await keptEach(calls)).toMatchSnapshot();
 });
