@@ -1,5 +1,5 @@
 // Tables made from a number that climbs through a limit of reading, and what is kept of each rung.
-import { type ParseOptions, parseIntervalData } from '@duskbank/core/meter';
+import { type IntervalData, type ParseOptions, parseIntervalData } from '@duskbank/core/meter';
 import { expect, test } from 'vitest';
 import { kept } from './kept.ts';
 import { readOf } from './kept-meter.ts';
@@ -65,8 +65,14 @@ export function keepLadders(ladders: Readonly<Record<string, Ladder>>): void {
   });
 }
 
-function inALine(text: string, options: ParseOptions): string {
-  const read = readOf(parseIntervalData(text, options));
+/** What is read of a file, in a line: what was found, what each channel holds, and a digest of all facts and values. */
+export function inALine(text: string, options: ParseOptions): string {
+  return dataInALine(parseIntervalData(text, options));
+}
+
+/** The same of what was read already. */
+export function dataInALine(data: IntervalData): string {
+  const read = readOf(data);
   const { series, codes, channels } = read;
   const sums = channels.map((channel) => {
     const values = typeof series === 'string' ? [] : (series[`${channel}Kwh`] ?? []);

@@ -1,11 +1,12 @@
 // Kept answers: see tests/support/kept.ts.
 import { parseIntervalData } from '@duskbank/core/meter';
 import { expect, test } from 'vitest';
-import { keptEach, keptOf } from '../../support/kept.ts';
+import { inOne, keptEach, keptOf } from '../../support/kept.ts';
 import { readOf } from '../../support/kept-meter.ts';
 import { seedsFrom } from '../../support/kept-sites.ts';
+import { inALine } from '../../support/ladders.ts';
 import { generateHome, tellings } from '../../support/panel/index.ts';
-import { oddFile, type PortalFile, portalFile, unlabelledFile } from '../../support/portal-files.ts';
+import { blockFile, oddFile, type PortalFile, portalFile, unlabelledFile } from '../../support/portal-files.ts';
 
 const PORTALS: readonly (readonly [string, (seed: number) => PortalFile, number])[] = [
   ['portal file', portalFile, 60],
@@ -20,6 +21,26 @@ test.each(PORTALS.flatMap(([name, make, count]) => seedsFrom(5000, count).map((s
     expect(await keptOf(() => readOf(parseIntervalData(text, { zone })))).toMatchSnapshot();
   },
 );
+
+/** Further ones, many in a line: what few of them have in common. */
+const MORE: readonly (readonly [string, (seed: number) => PortalFile, number])[] = [
+  ['odd file', oddFile, 80],
+  ['unlabelled file', unlabelledFile, 30],
+  ['file of blocks', blockFile, 80],
+];
+const IN_ONE = 10;
+
+test.each(
+  MORE.flatMap(([name, make, count]) =>
+    seedsFrom(0, count / IN_ONE).map((group) => [name, 6000 + group * IN_ONE, make] as const),
+  ),
+)('%s %d and those after it', (name, first, make) => {
+  const lines = seedsFrom(first, IN_ONE).map((seed) => {
+    const { text, zone } = make(seed);
+    return inALine(text, { zone });
+  });
+  expect(inOne(name, lines)).toMatchSnapshot();
+});
 
 test.each(seedsFrom(0, 10))('home %d as portals would tell it', async (seed) => {
   const home = generateHome(seed, { days: 6 });

@@ -1,3 +1,4 @@
+import { makeAxis } from '@duskbank/core/axis';
 import {
   adjustSeries,
   faultsOf,
@@ -230,4 +231,19 @@ describe('registers of price windows, each in a file of its own', () => {
     expect(joined.series).toBeUndefined();
     expect(told(joined, 'overlap-contradicts')).toHaveLength(1);
   });
+});
+
+test('registers of two meters that hold the same where they overlap are asked about, as those that differ are', () => {
+  const at = (register: 'e1' | 'e2', day: number): IntervalSeries => {
+    const axis = makeAxis({ startEpochMs: Date.UTC(2026, 2, day), stepMinutes: 60, intervals: 48, zone: 'Etc/UTC' });
+    const importKwh = new Float64Array(48);
+    const about = { name: `register ${register}`, counts: 'always', point: register, allListed: false } as const;
+    return { axis, importKwh, parts: [{ channel: 'import', register, ...about, kwh: importKwh }] };
+  };
+  const { series, findings } = joinSeries([at('e1', 1), at('e2', 2)]);
+  expect(series).toBeUndefined();
+  expect(findings).toMatchObject([
+    { code: 'overlap-contradicts', severity: 'error', data: { from: '2026-03-02', to: '2026-03-02', alike: true } },
+  ]);
+  expect(findings[0]!.message).not.toContain('don’t measure the same');
 });

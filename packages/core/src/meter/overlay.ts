@@ -83,7 +83,7 @@ export function tellContradiction(
       channel,
       from: dateAt(axis, both.first),
       to: dateAt(axis, both.last),
-      ...besideFewDays(both, axis),
+      ...(both.differing.length === 0 ? { alike: true } : besideFewDays(both, axis)),
       firstKwh: both.knownKwh,
       otherKwh: both.otherKwh,
       ...(beside === undefined ? {} : { beside }),

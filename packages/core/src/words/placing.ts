@@ -550,6 +550,7 @@ export const PLACING_WORDS = {
     to,
     firstKwh,
     otherKwh,
+    alike,
   }: {
     channel: string;
     /** Local dates of the overlap, both included. */
@@ -564,8 +565,12 @@ export const PLACING_WORDS = {
     beside?: readonly string[];
     /** Whether `repeats: add`, stated of one of the two, would add it to the other. */
     addable?: true;
+    /** Both are registers that count at all times, and what they hold is the same in every reading. */
+    alike?: true;
   }) =>
-    `two files hold ${channel} from ${from} to ${to} and don’t measure the same: ${figure(firstKwh)} kWh in the first, ${figure(otherKwh)} kWh in the other, interval by interval apart`,
+    alike === true
+      ? `two files hold registers that both count at all times, with the same ${channel} from ${from} to ${to}, ${figure(firstKwh)} kWh each: nothing says whether it was metered once or twice`
+      : `two files hold ${channel} from ${from} to ${to} and don’t measure the same: ${figure(firstKwh)} kWh in the first, ${figure(otherKwh)} kWh in the other, interval by interval apart`,
   /** Files overlap and differ; the first counts. */
   'overlap-differs': ({
     channel,
