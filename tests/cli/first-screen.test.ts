@@ -17,7 +17,12 @@ test.each([
     /"Evening Saver" is the best/,
     /modelled, not metered/,
   ],
-  ['outage', [], /Plan on [\d.]+ h \([\d.]+ h in Jun, Jul, Aug with .* hard at work/, /no sun, the battery worn to 80 %/],
+  [
+    'outage',
+    [],
+    /Plan on [\d.]+ h \([\d.]+ h in Jun, Jul, Aug with .* hard at work/,
+    /no sun, the battery worn to 80 %/,
+  ],
   ['settings', [], /reserve for an outage/, /saves USD [\d.]+ a year.*modelled, not metered.*the plainest is assumed/],
   ['bill', [], /12 bills come to USD 1,259\.87/, /reckoned from the meter data, without a battery/],
   ['circuits', [], /9 of 11 circuits run together/, /Estimates/],
