@@ -38,6 +38,7 @@ const SAME_MEANING: Readonly<Record<string, readonly string[]>> = {
   vat: ['taxes'],
   feedin: ['export'],
   ratchets: ['ratchet'],
+  reserve: ['reservePercent'],
   start: ['from'],
   end: ['to'],
 };
