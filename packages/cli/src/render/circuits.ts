@@ -2,6 +2,7 @@ import { quoteName } from '@duskbank/core/input';
 import { APPLIANCES } from '@duskbank/core/outage';
 import type { CircuitsReport } from '@duskbank/core/study';
 import { otherCautions } from './cautions.ts';
+import { equipmentText } from './home.ts';
 import { fixed, fixedBound, hours, sharePercent } from './numbers.ts';
 import { circuitNames, monthList } from './storm.ts';
 import { cellName, heading, nameHeading, quoteNames, table, wrap } from './text.ts';
@@ -229,7 +230,7 @@ function needed(way: CircuitsReport['ways'][number], report: CircuitsReport): st
   if (medical) return '';
   const goal = hours(goalHours);
   const working = `with ${circuitNames(hardAtWork)} hard at work *`;
-  const usual = way.usual === null ? '' : `${equipment(way.usual)} would do on other days`;
+  const usual = way.usual === null ? '' : `${equipmentText(way.usual)} would do on other days`;
   const even = `even full${mayGrow ? ' and with all that may be added to it' : ''}`;
   if (way.lacks === 'output') return `Not with this equipment, ${even}: it can’t run and start all of that.`;
   if (way.lacks === 'energy')
@@ -240,12 +241,6 @@ function needed(way: CircuitsReport['ways'][number], report: CircuitsReport): st
   return way.usual!.units === way.units && way.usual!.modulesPerUnit === way.modulesPerUnit
     ? `That holds in a storm too, ${working}.`
     : `A storm, ${working}, asks for more: ${usual}.`;
-}
-
-/** `2 units with 1 module each` */
-function equipment({ units, modulesPerUnit }: { readonly units: number; readonly modulesPerUnit: number }): string {
-  const modules = modulesPerUnit > 0 ? ` with ${modulesPerUnit} module${modulesPerUnit === 1 ? '' : 's'} each` : '';
-  return `${units} unit${units === 1 ? '' : 's'}${modules}`;
 }
 
 /** What the units are counted for, and what `*` stands for. */

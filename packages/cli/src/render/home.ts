@@ -10,13 +10,20 @@ export function spanText(axis: AxisPart): string {
 
 /** The battery in words: energy, power and what sets it, times at full power. */
 export function plantText(plant: PlantPart): string {
-  const { units, modulesPerUnit } = plant;
-  const added = modulesPerUnit > 0 ? ` with ${modulesPerUnit} added module${plural(modulesPerUnit)} each` : '';
   return (
-    `${units} unit${plural(units)}${added}, ${fixed(plant.capacityKwh, 1)} kWh usable, ` +
+    `${equipmentText(plant, 'added module')}, ${fixed(plant.capacityKwh, 1)} kWh usable, ` +
     `gives ${fixed(plant.dischargeKw, 2)} kW (set by the ${plant.dischargeSetBy}) for ${hours(plant.hoursAtFullOutput)} after losses, ` +
     `takes ${fixed(plant.chargeKw, 2)} kW (${plant.chargeSetBy}), ${hoursAtMost(plant.hoursToFill)} to fill from empty. Held back for outages: ${fixed(plant.floorKwh, 1)} kWh${plant.floorRises ? ', and more at dates' : ''}.`
   );
+}
+
+/** `2 units with 1 module each` */
+export function equipmentText(
+  { units, modulesPerUnit }: { readonly units: number; readonly modulesPerUnit: number },
+  module = 'module',
+): string {
+  const modules = modulesPerUnit > 0 ? ` with ${modulesPerUnit} ${module}${plural(modulesPerUnit)} each` : '';
+  return `${units} unit${plural(units)}${modules}`;
 }
 
 /** ` of 3 of 11 circuits`, where fewer are carried than the site lists; else nothing. */

@@ -1,7 +1,7 @@
 import { monthsInWords, quoteName } from '@duskbank/core/input';
 import type { DatedStart, GoalMet, OutageReport, PlayedOutage, StrategyOutage } from '@duskbank/core/study';
 import { HEALTH_ASK, otherCautions } from './cautions.ts';
-import { carriedText } from './home.ts';
+import { carriedText, equipmentText } from './home.ts';
 import { countedTo, fixed, hours, hoursAtMost, isDark, money, percent, printsZero, sharePercent } from './numbers.ts';
 import { spanOf } from './span.ts';
 import { circuitNames, MONTHS, monthList, stormLine, stormSeason } from './storm.ts';
@@ -122,7 +122,7 @@ function wishText(report: OutageReport, full: boolean): string {
     );
   if (wish.units !== null)
     return wrap(
-      `${what}: not with this battery, even full. ${wish.units} unit${wish.units === 1 ? '' : 's'}${wish.modulesPerUnit! > 0 ? ` with ${wish.modulesPerUnit} module${wish.modulesPerUnit === 1 ? '' : 's'} each` : ''}, kept full, would last ${hours(wish.reached!, cap)}${now}.`,
+      `${what}: not with this battery, even full. ${equipmentText({ units: wish.units, modulesPerUnit: wish.modulesPerUnit! })}, kept full, would last ${hours(wish.reached!, cap)}${now}.`,
     );
   const { scale, words } = spanned(report);
   // Said once, with the price of an hour above where one is given.

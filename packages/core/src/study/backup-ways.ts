@@ -15,7 +15,7 @@ import { plantOf } from '../site/inside.ts';
 import { quoteName } from '../words/quote.ts';
 import type { CircuitsReport } from './circuits-schema.ts';
 import { type PlantSize, plantSizes } from './plant-sizes.ts';
-import { inStorm } from './storm.ts';
+import { inStorm, inStorms } from './storm.ts';
 
 type Way = CircuitsReport['ways'][number];
 type Needed = Pick<Way, 'units' | 'modulesPerUnit' | 'usual' | 'lacks'>;
@@ -116,7 +116,7 @@ function noEquipment(lacks: Way['lacks']): Needed {
 
 /** The least that carries it whenever the grid fails, and what would on other days. */
 function leastEquipment(study: Study, { listed, splitPhase, goalHours }: Asked, demand: Demand): Needed {
-  const { home, island, site } = study;
+  const { home, island } = study;
   const { axis } = home;
   // With a medical circuit no number of units is a plan for so many hours.
   if (island.medical || listed.some(({ startKnown }) => !startKnown)) return noEquipment('unknown');
@@ -126,20 +126,15 @@ function leastEquipment(study: Study, { listed, splitPhase, goalHours }: Asked, 
     demand.fits(outputOf(study, units, plant, splitPhase)),
   );
   if (sizes.length === 0) return noEquipment('output');
-  const { month } = axis.calendar;
-  const stormMonths = site.backup?.stormMonths?.filter((each) => month.includes(each)) ?? [];
-  const isStorm = (i: number) => stormMonths.length === 0 || stormMonths.includes(month[i]!);
-  const usual = sizes.find(
-    (size) => leastHours(study, size, demand.loadKwh, goalHours, () => true) >= goalHours - 1e-9,
-  );
+  const anyTime = () => true;
+  const isStorm = inStorms(study) ?? anyTime;
+  const lasts = (size: PlantSize, loadKwh: Float64Array, counts: (i: number) => boolean) =>
+    leastHours(study, size, loadKwh, goalHours, counts) >= goalHours - 1e-9;
+  const usual = sizes.find((size) => lasts(size, demand.loadKwh, anyTime));
   const told = usual === undefined ? null : { units: usual.units, modulesPerUnit: usual.modulesPerUnit };
   const found = sizes
     .slice(usual === undefined ? sizes.length : sizes.indexOf(usual))
-    .find(
-      (size) =>
-        leastHours(study, size, demand.loadKwh, goalHours, () => true) >= goalHours - 1e-9 &&
-        leastHours(study, size, demand.stormKwh, goalHours, isStorm) >= goalHours - 1e-9,
-    );
+    .find((size) => (size === usual || lasts(size, demand.loadKwh, anyTime)) && lasts(size, demand.stormKwh, isStorm));
   if (found === undefined) return { ...noEquipment('energy'), usual: told };
   return { units: found.units, modulesPerUnit: found.modulesPerUnit, usual: told, lacks: null };
 }
