@@ -405,7 +405,7 @@ function lightsText(report: SettingsReport): string | undefined {
             ? `${lasts} On weekday evenings it is ${hours(lights.eveningHours)} or more, ${hours(moreOnEvenings)} more than with the cheapest settings, for ${price}${wear}: between settings ${within} those that keep the lights on longest are taken.`
             : evenings !== undefined && evenings > 1.05 * lights.hours
               ? lasts
-              : `${lasts} Of others that were tried, none ${ofAtMost} last longer at any hour by more than 5 %${wear}.`,
+              : `${lasts} None that was tried ${ofAtMost} lasts longer at any hour by more than 5 %${wear}; that is no proof that no other does.`,
     );
   }
   if (fullCharge.longestDays > 1 && sheet.reservePercent < 100)

@@ -1,8 +1,9 @@
+import { cheapest, lasting, SAME_HOURS, WORTH_GIVING_UP } from './climb.ts';
 import { Evenings } from './evenings.ts';
 import { Filled, longestFilled } from './filled.ts';
 import { withoutIdleRows } from './idle.ts';
 import { longestMoved } from './moved.ts';
-import { leastOf, nearest, type Pool } from './pool.ts';
+import type { Pool } from './pool.ts';
 import type { Half, Run, Tried, Tries } from './tries.ts';
 import type { SettingsWishes } from './wishes.ts';
 
@@ -20,18 +21,6 @@ export function tieOf(billWithout: number, savings: number): number {
 /** Shares of that sum that are tried one after the other, until the half that a sheet was not found on bears it out. */
 const SHARES = [1, 1 / 2, 0];
 
-/** Of each schedule: how many of the cheapest are tried together with those of other schedules, how many that keep more. */
-const CHEAPEST = 4;
-const FULLER = 6;
-
-/** Times that all schedules are gone through at the most. */
-const ROUNDS = 2;
-
-/** Hours that differ by less last as long: the cheaper one is taken. */
-const SAME_HOURS = 0.02;
-
-/** What is given up must make the battery last at least this share longer, or as long as settings entered without any of this. */
-const WORTH_GIVING_UP = 0.05;
 /** Or so many hours, where that is less: of a window that is moved. */
 const WORTH_HOURS = 0.4;
 
@@ -172,11 +161,10 @@ export function chooseSheets(
     const withItsPower = runs.map((run) => tries.together({ ...run, gridChargeKw }));
     return isWithin(withItsPower) ? withItsPower : undefined;
   };
-  const isEnough = (one: Run, than: Run, hours = hoursOf) => {
-    const longer = hours(one) - hours(than);
-    if (one.costs[0] <= than.costs[0] + 1e-9) return longer >= SAME_HOURS;
-    return longer >= Math.min(WORTH_GIVING_UP * hours(than), WORTH_HOURS);
-  };
+  const isWorthIt = (one: Run, than: Run, hours = hoursOf) =>
+    hours(one) - hours(than) >= Math.min(WORTH_GIVING_UP * hours(than), WORTH_HOURS);
+  const isEnough = (one: Run, than: Run, hours = hoursOf) =>
+    one.costs[0] <= than.costs[0] + 1e-9 ? hours(one) - hours(than) >= SAME_HOURS : isWorthIt(one, than, hours);
   const isBetter = (one: Run, than: Run) => givenUpHere([one]) <= most[0]! + 1e-9 && isEnough(one, than);
   const filled = new Filled();
   const evenings = new Evenings(tries, pools, filled);
@@ -208,11 +196,34 @@ export function chooseSheets(
     }
     return lastingOnEvenings(tidied(longestFilled(tries, filled, now, isBetter, within)));
   };
+  const lastsLonger = ([one]: readonly Run[], [than]: readonly Run[]) =>
+    hoursOf(one!) >= hoursOf(than!) + SAME_HOURS ||
+    (hoursOf(one!) > hoursOf(than!) - SAME_HOURS && one!.costs[0] < than!.costs[0] - 1e-9);
+  /**
+   * One sheet for both halves. What one of them finds dearer by a hair more than a tie isn't taken there, and weeks that run two
+   * sheets in turn pay for each change: run by both the printed one may be within, and last longer.
+   */
+  const alike = (): readonly Run[] | undefined => {
+    for (const share of isJudged ? SHARES : []) {
+      const [run] = lastingWith(share, least) as [Run];
+      const runs = held.map(() => run);
+      if (isWorthIt(run, cheapestTold) && isWithin(runs)) return runs;
+    }
+    return undefined;
+  };
+  const begun = [chosen, alike()]
+    .filter((runs) => runs !== undefined)
+    .map((from) => ({
+      from,
+      to: longest(from),
+    }));
+  const failed = ([run]: readonly Run[]) => found === undefined && run!.set.every((one, s) => one === none.set[s]);
+  const best = begun.reduce((one, other) => (lastsLonger(other.to, one.to) ? other : one));
   if (wishes.heldAt === undefined) {
-    const told = longest(chosen);
+    const told = best.to;
     return {
       chosen: told,
-      windowsFailed: found === undefined,
+      windowsFailed: failed(told),
       lights: lightsOf(told),
       evenings: longestOnEvenings(told[0]!),
       cheapest: cheapestTold,
@@ -223,18 +234,16 @@ export function chooseSheets(
   const heldThrough = (runs: readonly Run[]) => runs.map((run) => tries.together({ ...run, held: true }));
   const heldPlain = heldThrough(plain);
   const leastHeld = held.map((half, k) => cheapest(tries, pools, half, heldPlain[k]!, weighs, true));
-  const tried = [...SHARES.map((share) => lastingWith(share, leastHeld)), heldThrough(chosen), heldThrough(least)];
-  const lastsLonger = ([one]: readonly Run[], [than]: readonly Run[]) =>
-    hoursOf(one!) >= hoursOf(than!) + SAME_HOURS ||
-    (hoursOf(one!) > hoursOf(than!) - SAME_HOURS && one!.costs[0] < than!.costs[0] - 1e-9);
+  const tried = [...SHARES.map((share) => lastingWith(share, leastHeld)), heldThrough(best.from), heldThrough(least)];
   const heldRuns = tried
     .filter(isWithin)
     .reduce<readonly Run[] | undefined>(
       (best, runs) => (best === undefined || lastsLonger(runs, best) ? runs : best),
       undefined,
     );
-  const taken = heldRuns !== undefined && hoursOf(heldRuns[0]!) >= (1 + WORTH_GIVING_UP) * hoursOf(chosen[0]!) + 1e-9;
-  const told = longest(taken ? heldRuns : chosen);
+  const taken =
+    heldRuns !== undefined && hoursOf(heldRuns[0]!) >= (1 + WORTH_GIVING_UP) * hoursOf(best.from[0]!) + 1e-9;
+  const told = taken ? longest(heldRuns) : best.to;
   // The sheet that is told, with and without it: what its line is worth.
   const withIt = tries.together({ ...told[0]!, held: true });
   const withoutIt = tries.together({ ...told[0]!, held: false });
@@ -242,7 +251,7 @@ export function chooseSheets(
     chosen: told,
     evenings: longestOnEvenings(told[0]!),
     cheapest: cheapestTold,
-    windowsFailed: found === undefined && told[0]!.set.every((one, s) => one === none.set[s]),
+    windowsFailed: failed(told),
     lights: {
       ...lightsOf(told),
       held: {
@@ -253,104 +262,4 @@ export function chooseSheets(
       },
     },
   };
-}
-
-/** The cheapest schedules together. Where no hours are weighed, a window must earn to be entered. */
-function cheapest(tries: Tries, pools: readonly Pool[], half: Half, plain: Run, weighs: boolean, isHeld = false): Run {
-  const costOf = (run: Run) => run.costs[half] + tries.worthOf(run, half);
-  const starts = pools.map(({ gridChargeKw, tried }) =>
-    tries.together({ set: tried.map((of) => leastOf(of, half)), gridChargeKw, held: isHeld }),
-  );
-  let best = starts.reduce((one, other) => (costOf(other) < costOf(one) - 1e-9 ? other : one));
-  const { tried } = pools.find(({ gridChargeKw }) => gridChargeKw === best.gridChargeKw)!;
-  // What one schedule leaves stored, another need not buy; what one sets as a month's peak, another is free to draw.
-  const alone = tried.length === 1 && !tries.judge.isBent;
-  for (let round = 0; round < ROUNDS && !alone; round++) {
-    const before = best;
-    for (const [s, of] of tried.entries())
-      for (const other of cheapestOf(of, half)) {
-        if (other === best.set[s]) continue;
-        const changed = tries.together({ ...best, set: best.set.with(s, other) });
-        if (costOf(changed) < costOf(best) - 1e-9) best = changed;
-      }
-    if (best === before) break;
-  }
-  const isCheaper = weighs ? plain.costs[half] <= best.costs[half] : costOf(plain) < costOf(best) - 1e-9;
-  return isCheaper ? plain : best;
-}
-
-/**
- * What lasts longest of all that costs no more than a limit; `least` where nothing is within it.
- *
- * @param least the cheapest, held through the cold or not: so are all that are tried
- * @param tie what a schedule may cost more than the best of its part of the year to be tried
- */
-function lasting(
-  tries: Tries,
-  pools: readonly Pool[],
-  half: Half,
-  least: Run,
-  plain: Run,
-  most: number,
-  tie: number,
-): Run {
-  const limit = most + 1e-9;
-  const { held = false } = least;
-  const hoursOf = (run: Run) => tries.hours(run, half);
-  const isBetter = (one: Run, than: Run) =>
-    one.costs[half] <= limit &&
-    (hoursOf(one) >= hoursOf(than) + SAME_HOURS ||
-      (one.costs[half] < than.costs[half] - 1e-9 && hoursOf(one) >= hoursOf(than) - 1e-9));
-  const starts = pools.map(({ gridChargeKw, tried }) =>
-    tries.together({ set: tried.map((of) => leastOf(of, half)), gridChargeKw, held }),
-  );
-  const ruled = tries.together({ ...plain, held });
-  const start = isBetter(ruled, least) ? ruled : least;
-  let now = starts.reduce((best, other) => (isBetter(other, best) ? other : best), start);
-  const { tried } = pools.find(({ gridChargeKw }) => gridChargeKw === now.gridChargeKw)!;
-  for (let round = 0; round < ROUNDS; round++) {
-    const from = now;
-    const singles: { readonly s: number; readonly other: Tried; readonly run: Run; readonly worth: number }[] = [];
-    for (const [s, of] of tried.entries())
-      for (const other of fullerOf(of, half, from.set[s]!, tie)) {
-        if (other === from.set[s]) continue;
-        const run = tries.together({ ...from, set: from.set.with(s, other) });
-        if (!isBetter(run, from)) continue;
-        const costsMore = Math.max(1e-6, run.costs[half] - from.costs[half]);
-        singles.push({ s, other, run, worth: (hoursOf(run) - hoursOf(from)) / costsMore });
-      }
-    if (singles.length === 0) break;
-    // Together in the order of hours for their money, against the one that lasts longest by itself.
-    let all = from;
-    for (const { s, other } of singles.sort((a, b) => b.worth - a.worth).slice(0, FULLER)) {
-      const run = tries.together({ ...all, set: all.set.with(s, other) });
-      if (isBetter(run, all)) all = run;
-    }
-    const single = singles.reduce((one, other) => (isBetter(other.run, one.run) ? other : one)).run;
-    now = isBetter(single, all) ? single : all;
-  }
-  const longer = (1 + WORTH_GIVING_UP) * hoursOf(start);
-  const enough = hoursOf(start) < hoursOf(ruled) ? Math.min(hoursOf(ruled), longer) : longer;
-  return hoursOf(now) >= enough || now.costs[half] < start.costs[half] ? now : start;
-}
-
-function cheapestOf(tried: readonly Tried[], half: Half): Tried[] {
-  return tried.toSorted((a, b) => a.cost[half] - b.cost[half]).slice(0, CHEAPEST);
-}
-
-/** Schedules that cost no more than a tie above the best and keep more stored than all that cost less, fullest first. */
-function fullerOf(tried: readonly Tried[], half: Half, best: Tried, tie: number): Tried[] {
-  const near = nearest(tried, half, best, tie);
-  let kept = 0;
-  const fuller: Tried[] = [];
-  // Of those that cost the same, rounding aside, the fullest: which of them is a hair cheaper says nothing.
-  const rounded = ({ cost }: Tried) => Math.round(cost[half] * 1e6);
-  for (const one of near.sort((a, b) => rounded(a) - rounded(b) || b.kept - a.kept))
-    if (one.kept > kept + 1e-9) {
-      kept = one.kept;
-      fuller.push(one);
-    }
-  // Evenly spread where there are many, the fullest among them.
-  const every = Math.max(1, fuller.length / FULLER);
-  return Array.from({ length: Math.min(FULLER, fuller.length) }, (_, k) => fuller.at(-1 - Math.floor(k * every))!);
 }

@@ -1,9 +1,11 @@
-import type { Tried } from './tries.ts';
+import type { Half, Tried } from './tries.ts';
 
 /** Schedules that were tried with one charging power, by part of the year. */
 export interface Pool {
   readonly gridChargeKw: number;
   readonly tried: readonly (readonly Tried[])[];
+  /** Whole weeks that a search begins with, beside the cheapest of each part of the year. */
+  weeks(half: Half): readonly (readonly Tried[])[];
 }
 
 /** The one that costs least there; the first of equals. */

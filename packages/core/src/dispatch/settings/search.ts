@@ -9,7 +9,7 @@ import type { Strategy } from '../strategy.ts';
 import { besideTarget, type Controller, candidatesOf, membersOf, priceRunsOf, slotsOf, spansOf } from './candidates.ts';
 import { chooseSheets, type HeldChoice, type LightsChoice } from './choose.ts';
 import { type Apart, apartOf, halvesOf } from './halves.ts';
-import { leastOf, type Pool } from './pool.ts';
+import { leastOf } from './pool.ts';
 import {
   aReservePlan,
   aSheet,
@@ -21,6 +21,7 @@ import {
   type SheetSchedule,
 } from './sheet.ts';
 import { HALVES, type Half, type Run, type Tried, Tries } from './tries.ts';
+import { tryElsewhere, weeksOf } from './weeks.ts';
 import type { SettingsWishes } from './wishes.ts';
 
 /** Charging powers that are tried beside the most, as shares of it, where demand is charged for. */
@@ -124,10 +125,11 @@ export function searchSettings(
   );
   const tries = new Tries(onAxis, tariff, reserve, apart, slots, wishes);
   const mostKw = gridCharging ? highest(onAxis.chargeLimitKwh) / onAxis.stepHours : 0;
-  const pools = powersOf(tariff, mostKw).map((gridChargeKw): Pool & { tried: Tried[][] } => ({
-    gridChargeKw,
-    tried: [],
-  }));
+  const { windowsPerDay } = controller;
+  const pools = powersOf(tariff, mostKw).map((gridChargeKw) => {
+    const tried: Tried[][] = [];
+    return { gridChargeKw, tried, weeks: (half: Half) => weeksOf(slots, tried, half, windowsPerDay) };
+  });
   // The plain candidate that is cheapest by energy prices alone, of each part of the year, by half.
   const ruled: Tried[][] = [];
   for (const part of slots) {
@@ -151,6 +153,7 @@ export function searchSettings(
       pool.tried.push(tried);
     }
   }
+  for (const { gridChargeKw, tried } of pools) tryElsewhere(tries, slots, gridChargeKw, windowsPerDay, tried);
   // Data of one week hold no odd one: what was found on all of them stands in.
   const parity = halvesOf(tariff, apart);
   const held = HALVES.filter((half) => half === 0 || parity.includes(half % 2));
