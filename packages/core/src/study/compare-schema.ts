@@ -47,7 +47,7 @@ const strategySchema = z
           'What of the total was bought once, so that no later year has it: startEnergy, and the first filling up to what the run, once there, never falls under again.',
         ),
       })
-      .describe('The bill over the axis.'),
+      .describe('The bill over the axis. Where savings are null it is of data in doubt: not to be taken from another.'),
     savings: money
       .nullable()
       .describe(

@@ -96,7 +96,7 @@ const judgedSchema = z.object({
         'What of the total was bought once, so that no later year has it: startEnergy, and the first filling up to what the run, once there, never falls under again.',
       ),
     })
-    .describe('Its bill.'),
+    .describe('Its bill. Where savings are null it is of data in doubt: not to be taken from another.'),
   savings: money.nullable().describe('baseline.bill.total − bill.total; null where a basis withholds it.'),
   savingsPerYear: money.nullable().describe('The same a year: × axis.perYear.'),
   basis: z.string().describe('What it was run on, and what that has seen.'),
