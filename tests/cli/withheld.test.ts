@@ -1,4 +1,4 @@
-import { expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { makeSunHome } from '../support/sun-homes.ts';
 import { duskbank, folderWith } from './support.ts';
 
@@ -10,26 +10,28 @@ const lines = Array.from(importKwh, (kwh, i) => {
   const { month, dayOfMonth, year } = days[day[i]!]!;
   return `${year}-${two(month)}-${two(dayOfMonth)} ${two(Math.floor(minuteOfDay[i]! / 60))}:${two(minuteOfDay[i]! % 60)},${kwh}`;
 });
+const tariff = JSON.stringify({
+  format: 'duskbank.tariff/1',
+  name: 'Two prices',
+  currency: 'EUR',
+  windows: [
+    { name: 'dear', days: 'all', from: '17:00', to: '21:00', pricePerKwh: 0.45 },
+    { name: 'cheap', otherwise: true, pricePerKwh: 0.25 },
+  ],
+});
+const site = JSON.stringify({
+  format: 'duskbank.site/1',
+  name: 'Home',
+  zone: axis.zone,
+  meter: { files: ['usage.csv'] },
+  tariff: 'tariff.json',
+  plant: { battery: { units: 1, usableKwh: 8, chargeKw: 4, dischargeKw: 4, roundTripEfficiency: 0.9 } },
+  backup: { load: { watts: 300 } },
+});
 const folder = folderWith({
   'usage.csv': ['Start,Usage kWh', ...lines, ''].join('\n'),
-  'tariff.json': JSON.stringify({
-    format: 'duskbank.tariff/1',
-    name: 'Two prices',
-    currency: 'EUR',
-    windows: [
-      { name: 'dear', days: 'all', from: '17:00', to: '21:00', pricePerKwh: 0.45 },
-      { name: 'cheap', otherwise: true, pricePerKwh: 0.25 },
-    ],
-  }),
-  'site.json': JSON.stringify({
-    format: 'duskbank.site/1',
-    name: 'Home',
-    zone: axis.zone,
-    meter: { files: ['usage.csv'] },
-    tariff: 'tariff.json',
-    plant: { battery: { units: 1, usableKwh: 8, chargeKw: 4, dischargeKw: 4, roundTripEfficiency: 0.9 } },
-    backup: { load: { watts: 300 } },
-  }),
+  'tariff.json': tariff,
+  'site.json': site,
 });
 const DOUBT = /is\s+nothing\s+in\s+\d+\s+%\s+of\s+the\s+readings/;
 
@@ -59,4 +61,31 @@ test('no two bills stand where their difference is withheld', () => {
   const bill = csv[0]!.split(',').indexOf('bill');
   expect(csv.find((line) => line.startsWith('none,'))!.split(',')[bill]).not.toBe('');
   expect(csv.find((line) => line.startsWith('window,'))!.split(',')[bill]).toBe('');
+});
+
+describe.each([
+  [14, true],
+  [13, false],
+])('%d days on which nothing is bought at all', (days, isOpen) => {
+  const perDay = lines.length / axis.calendar.days.length;
+  const zero = lines.map((line, i) => `${line.split(',')[0]},${i < days * perDay ? 0 : 0.4},0`);
+  const home = folderWith({
+    'usage.csv': ['Start,Bought kWh,Sold kWh', ...zero, ''].join('\n'),
+    'tariff.json': tariff,
+    'site.json': site,
+  });
+
+  test.each([
+    ['bill', /EUR \d/],
+    ['settings', /reserve for an outage/],
+    ['outage', /Plan on/],
+    ['compare', /EUR \d|bill EUR/],
+  ])(`%s tells them ${isOpen ? 'before' : 'after'} its first figure`, (command, first) => {
+    const { stdout, status } = duskbank([command, 'site.json'], home);
+    expect(status).toBe(0);
+    const [doubt, figure] = [stdout.search(/exactly\s+zero/), stdout.search(first)];
+    expect(doubt).toBeGreaterThan(-1);
+    expect(figure).toBeGreaterThan(-1);
+    expect(doubt < figure).toBe(isOpen);
+  });
 });

@@ -11,7 +11,7 @@ import { type Span, spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { MONTHS, stormLine } from './storm.ts';
 import { heading, nameHeading, table, wrap } from './text.ts';
-import { DOUBTS, warningsApart } from './warnings.ts';
+import { DOUBTS, leavesOpen, warningsApart } from './warnings.ts';
 
 /** The report for people: the answer with its limit and the table it comes from, then what stands behind them. */
 export function compareText(report: CompareReport): string {
@@ -19,12 +19,22 @@ export function compareText(report: CompareReport): string {
   const { first: medical } = warningsApart(report, 'medical-load');
   // What lasts longer on evenings stands beside the evenings that are told.
   const { first: evenings } = warningsApart(report, 'sheet-lasts-on-evenings');
+  // Where savings are withheld that is said first, with why.
+  const isOpen = report.savingsWithheld === null && report.warnings.some(leavesOpen);
   const { first: doubts } = warningsApart(report, ...DOUBTS);
   const { others: warnings } = warningsApart(report, 'medical-load', 'sheet-lasts-on-evenings', ...DOUBTS);
   const span = spanOf(report.axis);
   const payback = paybackLine(report);
   const parts = [
-    [nameHeading(report.site), medical, meaning(report, span), payback ?? '', doubts, evenings]
+    [
+      nameHeading(report.site),
+      medical,
+      ...(isOpen ? [doubts] : []),
+      meaning(report, span),
+      payback ?? '',
+      ...(isOpen ? [] : [doubts]),
+      evenings,
+    ]
       .filter((part) => part !== '')
       .join('\n'),
     strategyTable(report, span),

@@ -9,7 +9,7 @@ import { spanOf } from './span.ts';
 import { circuitNames, MONTHS, monthList } from './storm.ts';
 import { styled } from './style.ts';
 import { heading, nameHeading, table, wrap } from './text.ts';
-import { DOUBTS, warningsApart } from './warnings.ts';
+import { DOUBTS, leavesOpen, warningsApart } from './warnings.ts';
 
 /** The sheet to enter on the box and what it saves, then what is done by hand and what it all rests on. */
 export function settingsText(report: SettingsReport): string {
@@ -24,12 +24,13 @@ export function settingsText(report: SettingsReport): string {
   const { first: doubts } = warningsApart(report, ...DOUBTS);
   // A sheet that no saving can be told of isn't to be entered before the doubt is read.
   const isWithheld = report.savingsWithheld !== null;
+  const isOpen = isWithheld || report.warnings.some(leavesOpen);
   const parts = [
     nameHeading(report.site, ': what to enter on the box (the battery’s controller)'),
     ...report.cautions
       .filter((caution) => caution.code === 'medical')
       .map((caution) => styled('bold', wrap(`! ${caution.text}`, 80, '  '))),
-    ...(isWithheld ? [meaning(report), doubts] : []),
+    ...(isWithheld ? [meaning(report), doubts] : isOpen ? [doubts] : []),
     triedText(report),
     always(report),
     schedules(report),
@@ -41,7 +42,7 @@ export function settingsText(report: SettingsReport): string {
     ),
     checks(report),
     outcome(report),
-    ...(isWithheld ? [] : [doubts]),
+    ...(isOpen ? [] : [doubts]),
     lightsText(report),
     others,
     wrap(HEALTH_CAUTION),

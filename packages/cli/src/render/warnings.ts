@@ -32,9 +32,11 @@ export const DOUBTS: readonly string[] = [
 /** Of these, what leaves open how much was sold or when: no figure is right before it is answered, so that they stand above the first. */
 const OPEN: ReadonlySet<string> = new Set(['clock-elsewhere', 'net-signs-lost', 'sun-unseen']);
 
-/** Whether a warning leaves open how much the home sold, or when. That all is read answers for what was sold, not for the clock. */
+/** Whether a warning leaves open how much the home bought or sold, or when. That all is read answers for what was sold, not for the clock. */
 export function leavesOpen({ code, data }: Warning): boolean {
-  const { stated, middleHour } = (data ?? {}) as Record<string, unknown>;
+  const { stated, middleHour, days } = (data ?? {}) as Record<string, unknown>;
+  // A few days may be a journey with the main switch off.
+  if (code === 'days-of-zero') return typeof days === 'number' && days >= 14;
   return OPEN.has(code) && (stated !== true || (code === 'sun-unseen' && middleHour !== undefined));
 }
 
