@@ -27,6 +27,24 @@ describe('inspect', () => {
     expect(duskbank([...args, '--unit', 'kWh'], folder).status).toBe(0);
   });
 
+  test('which end of an hour its labels name is asked, and either answer is taken', () => {
+    const rows = Array.from({ length: 10 * 24 }, (_, k) => {
+      const at = new Date(Date.UTC(2026, 0, 13, k + 1)).toISOString();
+      return `${at.slice(0, 10)} ${at.slice(11, 16)},${0.2 + (k % 24) / 50}`;
+    });
+    const folder = folderWith({ 'hours.csv': ['Date,Usage kWh', ...rows, ''].join('\n') });
+    const args = ['inspect', 'hours.csv', '--zone', 'Europe/Berlin'];
+    const asked = duskbank(args, folder);
+    expect(asked.status).toBe(2);
+    expect(asked.stderr.replaceAll(/\s+/g, ' ')).toContain('takes --interval-end or --interval-start');
+    const first = (flag: string) => JSON.parse(duskbank([...args, flag, '--json'], folder).stdout);
+    expect(JSON.stringify(first('--interval-end'))).toContain('labels are interval ends: stated');
+    expect(JSON.stringify(first('--interval-start'))).toContain('labels are interval starts: stated');
+    const both = duskbank([...args, '--interval-end', '--interval-start'], folder);
+    expect(both.status).toBe(2);
+    expect(both.stderr).toContain('--interval-end beside it');
+  });
+
   test('--write gives a file that reads back as the same series', () => {
     const folder = folderWith({ 'meter.csv': fixture('02-autumn-once.csv') });
     const run = duskbank(['inspect', 'meter.csv', ...ZONE, '--write', 'clean.csv'], folder);

@@ -157,6 +157,7 @@ program
   )
   .addOption(new Option('--sign <sign>', 'of a signed column').choices(['import-positive', 'export-positive']))
   .option('--interval-end', 'labels name the end of their interval')
+  .option('--interval-start', 'labels name the start of their interval')
   .addOption(
     new Option('--date-order <order>', 'of dates such as 03/04/2026').choices([
       'day-first',

@@ -2,6 +2,7 @@
 // one counts. Held against the same homes with their solar metered.
 import { none, selfConsumption, windowFill } from '@duskbank/core/dispatch';
 import { type LoadedSite, loadSite } from '@duskbank/core/site';
+import { check } from '@duskbank/core/study';
 import { evaluate } from '@duskbank/core/trial';
 import { describe, expect, it } from 'vitest';
 import { unmade } from '../../support/facts.ts';
@@ -89,6 +90,29 @@ describe('solar that is not metered', () => {
     expect(told.message).toMatch(
       /^solar is not metered, and the battery shares its inverter with the sun: over the data /,
     );
+  });
+
+  it('is told apart from what the meter counted', async () => {
+    const seen = { least: 0, most: 0 };
+    for (let seed = 0; seen.least < 2 || seen.most < 2; seed++) {
+      const home = generateSite(seed, { home: { days: 35 } });
+      if (!home.home.hasSolar || !actsOnMore(home) || (home.tariff.document.export as Json).kind === 'buy-all')
+        continue;
+      const site = unmetered(home);
+      const hidden = await load(site);
+      const told = hidden.study.warnings.find(({ code }) => code === 'solar-hidden')?.data as Json | undefined;
+      if (told === undefined) continue;
+      seen[told.used as 'least' | 'most']++;
+      const { report } = await check(site.path, site.read);
+      const { importKwh, exportKwh } = site.home;
+      const net = (one: Float64Array, other: Float64Array) =>
+        one.reduce((sum, kwh, i) => sum + Math.max(0, kwh - other[i]!), 0);
+      expect(report.site!.loadKwh).toBeCloseTo(net(importKwh, exportKwh), 0);
+      expect(report.site!.solarKwh).toBeCloseTo(net(exportKwh, importKwh), 0);
+      expect(report.site!.estimatedOwnUseKwh).toEqual(
+        told.used === 'most' ? expect.closeTo(told.hiddenKwh as number, 6) : undefined,
+      );
+    }
   });
 
   it('is not asked about where the net is all that counts', async () => {

@@ -95,3 +95,125 @@ describe('series of one file', () => {
     }
   });
 });
+
+describe('hourly labels from 01:00 to midnight', () => {
+  const week = (options: { ends?: boolean } = {}) => labels(60, { to: 8 * DAY_MS, ...options });
+  const one = (list: readonly string[]) =>
+    `Date,kWh\n${list.map((label, i) => `${label},${0.2 + (i % 24) / 100}`).join('\n')}\n`;
+  const codes = (text: string, options: ParseOptions = {}) => read(text, options).findings.map(({ code }) => code);
+
+  test('are ends: no file of starts begins an hour late', () => {
+    for (const zone of ['UTC', 'America/Denver', 'Europe/Athens']) {
+      const { series, layout, findings } = read(one(week({ ends: true })), { zone });
+      expect(findings.map(({ code }) => code)).not.toContain('label-ends-asked');
+      expect(layout.evidence).toContain(ENDS_BY_RUN);
+      expect(series!.axis.calendar.minuteOfDay[0]).toBe(0);
+      expect(series!.axis.intervals).toBe(192);
+    }
+  });
+
+  test('are asked about an hour ahead of UTC, where whole days of UTC run so by their starts', () => {
+    const text = one(week({ ends: true }));
+    expect(codes(text, { zone: 'Europe/Berlin' })).toContain('label-ends-asked');
+    expect(read(text, { zone: 'Europe/Berlin' }).series).toBeUndefined();
+    for (const intervalEnd of [true, false]) {
+      const { series, findings } = read(text, { zone: 'Europe/Berlin', intervalEnd });
+      expect(findings.map(({ code }) => code)).not.toContain('label-ends-asked');
+      expect(series!.axis.calendar.minuteOfDay[0]).toBe(intervalEnd ? 0 : 60);
+    }
+    // In summer whole days of UTC begin at 02:00 there.
+    const summer = one(week({ ends: true }).map((label) => label.replace('2026-01', '2026-07')));
+    expect(codes(summer, { zone: 'Europe/Berlin' })).not.toContain('label-ends-asked');
+  });
+
+  test('of a few days may begin so by chance; from midnight to 23:00 they are starts', () => {
+    expect(read(one(labels(60, { ends: true }))).layout.evidence).not.toContain(ENDS_BY_RUN);
+    expect(codes(one(week()), { zone: 'Europe/Berlin' })).not.toContain('label-ends-asked');
+    expect(read(one(week()), { zone: 'Europe/Berlin' }).series!.axis.intervals).toBe(192);
+  });
+
+  test('beside hours that run as starts they are contradicted', () => {
+    const text = file(rows('Delivered', week({ ends: true }), 0.2), rows('Received', week(), 0.1));
+    expect(codes(text, { zone: 'America/Denver' })).toContain('label-ends-differ');
+    expect(read(text).layout.evidence).toContain(CONTRADICTED);
+  });
+});
+
+describe('labels of the last moment of an interval', () => {
+  const LAST = 'labels are interval ends: each is the last second or minute of its interval';
+  const late = (stepMinutes: number, lessSeconds: number) =>
+    labels(stepMinutes, { to: 8 * DAY_MS, ends: true }).map((label) =>
+      new Date(Date.parse(`${label.replace(' ', 'T')}Z`) - lessSeconds * 1000)
+        .toISOString()
+        .slice(0, lessSeconds < 60 ? 19 : 16)
+        .replace('T', ' '),
+    );
+  const one = (list: readonly string[]) =>
+    `Date,kWh\n${list.map((label, i) => `${label},${0.1 + (i % 9) / 50}`).join('\n')}\n`;
+
+  test.each([
+    [60, 1],
+    [15, 1],
+    [60, 60],
+    [15, 60],
+  ])('of %i minutes, %i seconds before the full step, are its end', (stepMinutes, lessSeconds) => {
+    for (const options of [{}, { intervalEnd: true }]) {
+      const { series, layout, findings } = read(one(late(stepMinutes, lessSeconds)), {
+        zone: 'Europe/Berlin',
+        ...options,
+      });
+      expect(series!.axis.calendar.minuteOfDay[0]).toBe(0);
+      expect(series!.axis.intervals).toBe((8 * 1440) / stepMinutes);
+      expect(layout.evidence).toContain('intervalEnd' in options ? 'labels are interval ends: stated' : LAST);
+      expect(findings.filter(({ code }) => code !== 'coarse-steps')).toEqual([]);
+    }
+  });
+
+  test('of five minutes may be a logger’s own, and stated starts stay starts', () => {
+    expect(read(one(late(5, 60))).layout.evidence).not.toContain(LAST);
+    expect(read(one(late(60, 60)), { intervalEnd: false }).series!.axis.calendar.minuteOfDay[0]).toBe(59);
+  });
+});
+
+describe('a midnight written with the date of the day that it ends', () => {
+  /** `2026-01-13 00:15` to `2026-01-13 23:45`, then `2026-01-13 00:00`. */
+  const days = (stepMinutes: number) =>
+    labels(stepMinutes, { to: 8 * DAY_MS, ends: true }).map((label, i) => {
+      const date = new Date(FIRST + Math.floor((i * stepMinutes) / 1440) * DAY_MS).toISOString().slice(0, 10);
+      return `${date} ${label.slice(11)}`;
+    });
+  const one = (list: readonly string[]) => `Date,kWh\n${list.join('\n')}\n`;
+  /** Values that change from one interval to the next, so that one out of place shows. */
+  const kwhAt = (i: number) => (1 + ((i * 29) % 97)) / 400;
+  const valued = (list: readonly string[]) => list.map((label, i) => `${label},${kwhAt(i)}`);
+
+  test.each([15, 30, 60])('is read as its end, and that is said (%i minutes)', (stepMinutes) => {
+    for (const list of [valued(days(stepMinutes)), valued(days(stepMinutes)).reverse()]) {
+      const { series, findings, layout } = read(one(list), { zone: 'America/Denver' });
+      expect(layout.evidence).toContain(ENDS_BY_RUN);
+      expect(series!.axis.calendar.minuteOfDay[0]).toBe(0);
+      expect([...series!.importKwh!]).toEqual(Array.from({ length: (8 * 1440) / stepMinutes }, (_, i) => kwhAt(i)));
+      expect(findings.find(({ code }) => code === 'midnight-of-its-day')).toMatchObject({ severity: 'note', count: 8 });
+    }
+  });
+
+  test('is none where a day begins with it, in whatever order days stand', () => {
+    const whole = valued(labels(15, { to: 8 * DAY_MS }));
+    const byDay = Array.from({ length: 8 }, (_, d) => whole.slice(d * 96, d * 96 + 96));
+    for (const list of [
+      whole,
+      [...whole].reverse(),
+      byDay.toReversed().flat(),
+      byDay.flatMap((day) => day.toReversed()),
+      // The second half of each day before the first.
+      byDay.flatMap((day) => [...day.slice(48), ...day.slice(0, 48)]),
+    ]) {
+      const { findings, series } = read(one(list), { zone: 'America/Denver' });
+      expect(findings.map(({ code }) => code)).not.toContain('midnight-of-its-day');
+      expect(series!.importKwh![0]).toBe(kwhAt(0));
+    }
+    expect(read(one(valued(days(15))), { intervalEnd: false }).findings.map(({ code }) => code)).not.toContain(
+      'midnight-of-its-day',
+    );
+  });
+});

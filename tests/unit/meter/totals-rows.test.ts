@@ -120,3 +120,34 @@ test('an account number in a row that names itself a total is none: it isn’t s
     code: 'totals-differ',
   });
 });
+
+test.each(['Summe', 'Tagessumme', 'Total', 'total du jour', 'Somme', 'Totaal', 'Suma', 'Totale', 'Somma'])(
+  'the sum of each day with "%s" in place of its time is left out once, and held against its day',
+  (word) => {
+    const dayRows = (off: number) =>
+      Array.from({ length: 7 }, (_, day) => {
+        const own = HOURS.slice(24 * day, 24 * day + 24);
+        const kwh = own.reduce((all, _label, h) => all + use(24 * day + h), 0);
+        const date = own[0]!.slice(0, 10).split('-').reverse().join('.');
+        return [
+          ...own.map(
+            (label, h) =>
+              `${date};${label.slice(11)};${use(24 * day + h)
+                .toFixed(3)
+                .replace('.', ',')}`,
+          ),
+          `${date};${word};${(kwh * (day === 3 ? off : 1)).toFixed(3).replace('.', ',')}`,
+        ];
+      }).flat();
+    const text = (off = 1) => table('Datum;Zeit;Bezug (kWh)', dayRows(off));
+    const { findings, series, layout } = read(text());
+    const codes = findings.map(({ code }) => code);
+    expect(codes).not.toContain('unreadable-row');
+    expect(findings.filter(({ code }) => code === 'totals-row')).toMatchObject([{ severity: 'note', count: 7 }]);
+    expect(series!.importKwh!.reduce((all, kwh) => all + kwh, 0)).toBeCloseTo(sum, 6);
+    expect(layout.evidence.join('\n')).toMatch(/the total on line 26 is the sum of its rows/);
+    expect(found(text())).toBeUndefined();
+    // One day that doesn't hold what its sum says.
+    expect(found(text(1.5))).toMatchObject({ code: 'totals-differ', lines: [101] });
+  },
+);

@@ -1,5 +1,5 @@
 // A zone that is stated, held against the clock that the labels of a file keep.
-import { parseIntervalData } from '@duskbank/core/meter';
+import { faultsOf, parseIntervalData } from '@duskbank/core/meter';
 import { DateTime } from 'luxon';
 import { describe, expect, test } from 'vitest';
 
@@ -96,5 +96,29 @@ describe('a zone that the labels contradict', () => {
     expect(faultOf(file({ zone: 'America/Denver', offsets: true }), 'America/Phoenix')).toBeDefined();
     expect(faultOf(file({ zone: 'America/Phoenix', offsets: true }), 'America/Denver')).toBeUndefined();
     expect(faultOf(file({ zone: 'Etc/UTC', offsets: true }), 'America/Denver')).toBeUndefined();
+  });
+
+  test('ends of hours, told as a start and a step and read as starts, are offered as ends', () => {
+    const starts = file({ zone: 'Europe/Berlin' }).split('\n').slice(1, -1);
+    const text = `Start,Import (kWh)\n${starts
+      .map((row) => {
+        const later = new Date(Date.parse(`${row.slice(0, 10)}T${row.slice(11, 16)}Z`) + 3_600_000).toISOString();
+        return `${later.slice(0, 10)} ${later.slice(11, 16)}${row.slice(16)}`;
+      })
+      .join('\n')}\n`;
+    const asStarts = parseIntervalData(text, { zone: 'Europe/Berlin', intervalEnd: false });
+    const fault = asStarts.findings.find(({ code }) => code === 'zone-contradicted')!;
+    expect(fault.message).toMatch(
+      /as the clocks of Europe\/Athens do; read as the ends, as that of Europe\/Berlin does$/,
+    );
+    expect(faultsOf('a.csv', asStarts.findings)[0]!.hint).toMatch(
+      /^where labels name the ends of their intervals.* intervalEnd: true /,
+    );
+    expect(parseIntervalData(text, { zone: 'Europe/Berlin', intervalEnd: true }).series).toBeDefined();
+    // Another rule's changes are no ends of this zone's.
+    const denver = parseIntervalData(text, { zone: 'America/Denver', intervalEnd: false });
+    expect(denver.findings.find(({ code }) => code === 'zone-contradicted')!.message).toMatch(
+      /the zone is not theirs$/,
+    );
   });
 });

@@ -33,6 +33,7 @@ interface Flags {
   channel?: ParseOptions['channel'];
   sign?: ParseOptions['sign'];
   intervalEnd?: boolean;
+  intervalStart?: boolean;
   dateOrder?: ParseOptions['dateOrder'];
   decimal?: ParseOptions['decimal'];
   clock?: ParseOptions['clock'];
@@ -97,7 +98,8 @@ export async function run(files: readonly string[], flags: Flags): Promise<void>
 }
 
 function parseOptions(flags: Flags): ParseOptions {
-  const { zone, sheet, unit, channel, sign, intervalEnd, dateOrder, decimal, clock, repeats } = flags;
+  const { zone, sheet, unit, channel, sign, dateOrder, decimal, clock, repeats } = flags;
+  const intervalEnd = intervalEndOf(flags);
   const year = numberOf(flags.year, '--year', 1970, 2200);
   const pricePerKwh = numberOf(flags.price, '--price', 0.000001, 1000);
   const billedKwh = numberOf(flags.billedKwh, '--billed-kwh', 0.001, 1e9);
@@ -127,6 +129,18 @@ function parseOptions(flags: Flags): ParseOptions {
     ...(repeats === undefined ? {} : { repeats }),
     ...(serviceKw === undefined ? {} : { serviceKw }),
   };
+}
+
+function intervalEndOf({ intervalEnd, intervalStart }: Flags): boolean | undefined {
+  if (intervalStart !== true) return intervalEnd;
+  if (intervalEnd === true)
+    throw inputFault({
+      code: 'bad-flag',
+      where: { column: '--interval-start' },
+      received: '--interval-end beside it',
+      expected: 'one of the two: a label names one end of its interval',
+    });
+  return false;
 }
 
 /** `1=import`, `Register 2=ignore`: what rows are, by the text of their type cell. */

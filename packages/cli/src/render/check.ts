@@ -24,6 +24,15 @@ function siteText(site: Part<'site'>): string {
     site.loadKnown
       ? `  energy   load ${fixed(site.loadKwh, 0)} kWh, solar ${fixed(site.solarKwh, 0)} kWh`
       : `  energy   net import ${fixed(site.loadKwh, 0)} kWh, surplus ${fixed(site.solarKwh, 0)} kWh; load not known`,
+    ...(site.estimatedOwnUseKwh === undefined
+      ? []
+      : [
+          wrap(
+            `  own use  ${fixed(site.estimatedOwnUseKwh, 0)} kWh of solar estimated, not metered, in neither of these`,
+            80,
+            indent,
+          ),
+        ]),
     ...(planned === null
       ? []
       : [wrap(`  planned  solar ${fixed(planned.solarKwh, 0)} kWh more, ${planned.basis}`, 80, indent)]),

@@ -18,6 +18,8 @@ export function explainText(report: ExplainReport): string {
   const price = (amount: number) => `${report.currency} ${amount.toFixed(4)}`;
   const amount = (each: number) => (each === 0 ? 'nothing' : price(each));
   const { flows, stored, now } = report;
+  const { hiddenKwh = 0 } = flows;
+  const asMetered = report.loadKnown || hiddenKwh > 0 ? '' : ', as ';
   const numbers = table(
     [
       { head: 'kWh in the interval' },
@@ -26,9 +28,14 @@ export function explainText(report: ExplainReport): string {
       { head: '', align: 'right' },
     ],
     [
-      [report.loadKnown ? 'load' : 'load, as bought', fixed(flows.loadKwh, 3), 'bought costs', amount(now.boughtCosts)],
       [
-        report.loadKnown ? 'solar' : 'solar, as sold',
+        asMetered === '' ? 'load' : `load${asMetered}bought`,
+        fixed(flows.loadKwh, 3),
+        'bought costs',
+        amount(now.boughtCosts),
+      ],
+      [
+        asMetered === '' ? 'solar' : `solar${asMetered}sold`,
         fixed(flows.solarKwh, 3),
         'from surplus costs',
         amount(now.surplusCosts),
@@ -68,7 +75,11 @@ export function explainText(report: ExplainReport): string {
       ? []
       : [
           wrap(
-            'What the home used behind the meter isn’t known, since its solar isn’t metered: load is what was bought, solar what was sold.',
+            `What the home used behind the meter isn’t known, since its solar isn’t metered: load is what was bought, solar what was sold${
+              hiddenKwh > 0
+                ? `, and of both ${fixed(hiddenKwh, 3)} kWh are an estimate of what it used of its solar`
+                : ''
+            }.`,
           ),
         ]),
     report.words.map((line) => wrap(line)).join('\n'),

@@ -32,9 +32,9 @@ export interface LabelEnd {
   readonly at: 'start' | 'end';
   /**
    * `stated` by the user; by the `column-name` or `column-names`; by the `layout`, which has its own sentence for it;
-   * `both-ends`: its cell prints both; `shows-24`: 24:00, which is never a start; `day-run`: days run from the first step to midnight; `day-total`: where the
-   * total of a day starts anew; `others`: as other
-   * labels of the file are; `contradicted`: the series of the file run differently; `assumed`: nothing says otherwise.
+   * `both-ends`: its cell prints both; `shows-24`: 24:00, which is never a start; `day-run`: days run from the first step to midnight;
+   * `last-moment`: they are last seconds or minutes, such as 00:59:59; `day-total`: where the total of a day starts anew;
+   * `others`: as other labels of the file are; `contradicted`: the series of the file run differently; `assumed`: nothing says otherwise.
    */
   readonly why:
     | 'stated'
@@ -44,6 +44,7 @@ export interface LabelEnd {
     | 'both-ends'
     | 'shows-24'
     | 'day-run'
+    | 'last-moment'
     | 'day-total'
     | 'others'
     | 'contradicted'

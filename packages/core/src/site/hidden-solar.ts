@@ -11,6 +11,8 @@ import type { Site } from './schema.ts';
 export interface HiddenEnd {
   readonly loadKwh: Float64Array;
   readonly solarKwh: Float64Array;
+  /** What both hold that no meter measured; absent at the end where that is nothing. */
+  readonly hiddenKwh?: Float64Array;
 }
 
 /** A cloudless day is looked for among so many before and after. */
@@ -43,6 +45,7 @@ export function takeLowerEnd(
   const most: HiddenEnd = {
     loadKwh: channels.loadKwh.map((kwh, i) => kwh + hidden[i]!),
     solarKwh: channels.solarKwh.map((kwh, i) => kwh + hidden[i]!),
+    hiddenKwh: hidden,
   };
   const lain = lay(least);
   const [ofLeast, ofMost] = [savedOn(lain), savedOn(lay(most))];

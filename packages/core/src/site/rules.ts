@@ -33,6 +33,7 @@ const studyFields = record<Study>({
   home: aCase,
   siteService: aService,
   meteredSolarKwh: energies,
+  hiddenKwh: optional(energies),
   plannedSolar: optional(record({ solarKwh: series({ least: 0 }), basis: text })),
   tariff: aTariff,
   tariffOptions: compileOptions,

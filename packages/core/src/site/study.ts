@@ -49,8 +49,13 @@ export interface Study {
   readonly home: Case;
   /** The site's own limits, none below what was metered; {@link home} has the tariff's limit of export as well. */
   readonly siteService: Service;
-  /** Solar as metered, kWh an interval: what the baseline has. */
+  /** Solar as metered, kWh an interval, with {@link hiddenKwh} where that is reckoned with: what the baseline has. */
   readonly meteredSolarKwh: Float64Array;
+  /**
+   * Solar taken as used behind the meter that no meter measured, kWh an interval: load and solar hold it besides what was
+   * bought and sold. Absent where none is.
+   */
+  readonly hiddenKwh?: Float64Array;
   readonly plannedSolar: PlannedSolar | undefined;
   /** The tariff of {@link Home.tariff} as its file has it, and what else it needs. */
   readonly tariff: Tariff;
@@ -184,6 +189,7 @@ export function makeStudy(input: StudyInput): Study {
     home,
     siteService: past.siteService,
     meteredSolarKwh,
+    ...(bounded?.end.hiddenKwh === undefined ? {} : { hiddenKwh: bounded.end.hiddenKwh }),
     plannedSolar,
     tariff,
     tariffOptions,

@@ -22,6 +22,13 @@ const siteSchema = z
       .describe('False where solar wasn’t metered: then load is the net import, and solar the surplus.'),
     loadKwh: kwh('The home’s load over the axis.'),
     solarKwh: kwh('Its metered solar.'),
+    estimatedOwnUseKwh: z
+      .number()
+      .min(0)
+      .optional()
+      .describe(
+        'Solar that studies take as used behind the meter, which no meter measured: in neither of the two above. Absent where nothing is taken so.',
+      ),
     plannedSolar: z
       .object({
         solarKwh: kwh('What it would give over the axis.'),

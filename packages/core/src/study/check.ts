@@ -156,13 +156,16 @@ async function siteUnderstood(
 }
 
 function homeUnderstood(study: Study): Omit<NonNullable<CheckReport['site']>, 'name' | 'axis' | 'plant'> {
-  const { home, plannedSolar } = study;
+  const { home, plannedSolar, hiddenKwh } = study;
+  const ownUseKwh = hiddenKwh === undefined ? 0 : sum(hiddenKwh);
   const { tariff } = home;
   const peaks = tariff.windows.filter((window) => window.kind === 'peak').map((window) => window.name);
   return {
     loadKnown: study.loadKnown,
-    loadKwh: sum(home.loadKwh),
-    solarKwh: sum(study.meteredSolarKwh),
+    // The meter's figures stay its own.
+    loadKwh: Math.max(0, sum(home.loadKwh) - ownUseKwh),
+    solarKwh: Math.max(0, sum(study.meteredSolarKwh) - ownUseKwh),
+    ...(hiddenKwh === undefined ? {} : { estimatedOwnUseKwh: ownUseKwh }),
     plannedSolar:
       plannedSolar === undefined ? null : { solarKwh: sum(plannedSolar.solarKwh), basis: plannedSolar.basis },
     estimatedShare: study.estimatedShare,

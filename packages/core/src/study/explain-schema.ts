@@ -14,7 +14,9 @@ export const explainReportSchema = z
     ...moneyShape,
     loadKnown: z
       .boolean()
-      .describe('False where solar isn’t metered: load and solar below are then what was bought and sold.'),
+      .describe(
+        'False where solar isn’t metered: load and solar below are then what was bought and sold, and `hiddenKwh` besides.',
+      ),
     interval: z
       .object({
         start: z.iso.datetime().describe('Its start, UTC.'),
@@ -58,6 +60,13 @@ export const explainReportSchema = z
       .object({
         loadKwh: energyKwh('The home’s load'),
         solarKwh: energyKwh('Solar'),
+        hiddenKwh: z
+          .number()
+          .min(0)
+          .optional()
+          .describe(
+            'Of both, what is taken as used behind the meter and no meter measured, kWh; absent where nothing is taken so.',
+          ),
         importKwh: energyKwh('Bought'),
         exportKwh: energyKwh('Sold'),
         chargeKwh: energyKwh('Into the battery'),

@@ -139,6 +139,7 @@ export function explain(study: Study, strategy: Strategy, index: number): Explai
     flows: {
       loadKwh: loadKwh[i]!,
       solarKwh: solarKwh[i]!,
+      ...(study.hiddenKwh === undefined ? {} : { hiddenKwh: study.hiddenKwh[i]! }),
       importKwh: did.imported,
       exportKwh: did.exported,
       chargeKwh: did.charge,

@@ -87,6 +87,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'times of a day with 24 hours (13:00), or with AM and PM',
     hint: 'take the download as it came; or give the cells of the time the format hh:mm of 24 hours in the spreadsheet, and save it again',
   },
+  'label-ends-asked': {
+    expected: 'labels that say which end of the hour they name',
+    hint: 'in the site file: { path: …, intervalEnd: true } where 01:00 names the hour from midnight on, else { path: …, intervalEnd: false }; "duskbank inspect" takes --interval-end or --interval-start',
+  },
   'line-too-long': {
     expected: 'one interval, or one day of intervals, a line',
     hint: 'look whether line ends were lost; export the table as CSV again',
@@ -315,6 +319,7 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
       hint: data.exchanged === true ? `${EXCHANGE_FIRST}; where they are not exchanged: ${hint}` : hint,
     };
   }
+  if (code === 'zone-contradicted' && data.fitAsEnds === true) return { ...cure, hint: `${ENDS_FIRST}${cure.hint}` };
   if (code === 'unreadable-row') return NEM12_CURES[String(data.why)] ?? cure;
   if (code === 'several-sheets' && Array.isArray(data.sheets)) return { ...cure, hint: sheetsHint(data.sheets) };
   if (
@@ -374,6 +379,10 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
 /** Why nothing counts in some hours, the likeliest first, with the cure of each. */
 const SILENT_HINT =
   'where the meter has other registers, add the file that holds them to "meter.files" (files of one home are joined), or download one with all of them; where the home has solar panels, what it buys is nothing by day: look whether those hours are the day’s on another clock, such as UTC (state clock: utc of the file), and add the file of what is sold, { path: …, channel: export }; where a battery carries the home in those hours, no saving can be told from these days: take days from before it was there ("span" under "meter"); where it is all that the home took, and no battery is there, say so, in the site file: { path: …, channel: import }, beside what it states already; "duskbank inspect" takes --channel import';
+
+/** The home's own zone is likelier right than that of another country. */
+const ENDS_FIRST =
+  'where labels name the ends of their intervals, say so, in the site file: { path: …, intervalEnd: true } ("duskbank inspect" takes --interval-end); else ';
 
 /** The word that leaves no energy out goes first. */
 const ADD_FIRST =

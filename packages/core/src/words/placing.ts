@@ -496,6 +496,12 @@ export const PLACING_WORDS = {
   /** Some series run as interval starts, some as ends; all read as starts. */
   'label-ends-differ': () =>
     'some series run as labels of interval starts do and some as labels of interval ends do: all were taken as starts; state `intervalEnd`',
+  /** The midnight that ends a day is written with the date of that day: it is read as 00:00 of the next one. */
+  'midnight-of-its-day': ({ stepMinutes }: { stepMinutes: number }) =>
+    `days are written from ${stepMinutes === 60 ? '01:00' : `00:${String(stepMinutes).padStart(2, '0')}`} to 00:00 of the same date: that midnight was read as the one that ends the day`,
+  /** Hourly labels run as ends do, in a zone where starts of whole days of UTC run so too. */
+  'label-ends-asked': () =>
+    'hourly labels run from 01:00 to midnight: so do ends of intervals, and so do starts where a file holds whole days of UTC; state `intervalEnd`',
   /** The step changes from some row on: all is summed to the longest. */
   'steps-change': ({
     finerMinutes,
@@ -880,12 +886,14 @@ export const PLACING_WORDS = {
     skips,
     repeats,
     zoneChanges,
+    fitAsEnds,
   }: {
     zone: string;
     like: string;
     skips: readonly string[];
     repeats: readonly string[];
     zoneChanges: readonly string[];
+    fitAsEnds?: boolean;
   }) => {
     const does = [
       ...(skips.length === 0 ? [] : [`skip an hour on ${skips.join(', ')}`]),
@@ -895,6 +903,8 @@ export const PLACING_WORDS = {
       zoneChanges.length === 0
         ? 'does not change within the data'
         : `changes on ${zoneChanges.join(', ')}, which they don't`;
+    if (fitAsEnds === true)
+      return `the labels, read as the starts of their intervals, ${does}, as the clocks of ${like} do; read as the ends, as that of ${zone} does`;
     return `the labels ${does}, as the clocks of ${like} do; that of ${zone} ${own}: the zone is not theirs`;
   },
   /** The labels state offsets from UTC that the stated zone never has. */

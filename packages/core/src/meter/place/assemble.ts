@@ -13,7 +13,7 @@ import { leaveDailyTotals } from './daily-totals.ts';
 import { readDayTotals } from './day-totals.ts';
 import { coarsen, placeStream, reportGaps, snapToGrid } from './grid.ts';
 import { settleGross } from './gross.ts';
-import { settleLabelEnds } from './label-end.ts';
+import { settleHourlyEnds, settleLabelEnds } from './label-end.ts';
 import { spanOf } from './label-span.ts';
 import { tellLeftOut } from './left-out.ts';
 import { markLone } from './lone-register.ts';
@@ -67,6 +67,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   if (options.repeats === undefined) leaveDailyTotals(groups, findings);
   findRunningTotals(groups, findings);
   readDayTotals(groups, options.zone, evidence, findings);
+  settleHourlyEnds(groups, options.zone, evidence, findings);
   if (findings.hasError) return undefined;
   const resolved = chooseResolution(groups, findings);
   if (resolved === undefined || !settleNets(resolved, options, findings)) return undefined;

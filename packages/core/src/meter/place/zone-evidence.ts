@@ -58,12 +58,18 @@ function holdChanges(labels: Labels, stepMs: number, zone: string, findings: Fin
   const dates = (changes: readonly Change[], kind: Change['kind']) =>
     changes.filter((change) => change.kind === kind).map(({ localMs }) => new Date(localMs).toISOString().slice(0, 10));
   const seen = changesOf(like, from, to);
+  // Ends that are told as a start and a step skip the hour after the one that the clock skips.
+  const fitAsEnds =
+    labels.labelEnd.at === 'start' &&
+    own.length > 0 &&
+    own.every(({ kind, localMs }) => isShown({ kind, localMs: localMs + stepMs }));
   findings.add('zone-contradicted', 'error', {
     zone,
     like,
     skips: dates(seen, 'skips'),
     repeats: dates(seen, 'repeats'),
     zoneChanges: own.map(({ localMs }) => new Date(localMs).toISOString().slice(0, 10)),
+    ...(fitAsEnds ? { fitAsEnds } : {}),
   });
 }
 

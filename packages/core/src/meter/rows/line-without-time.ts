@@ -5,9 +5,14 @@ import { looksLikeHeader } from '../table/shape.ts';
 import type { TimePlan } from './time-columns.ts';
 import { isTotalsRow } from './totals.ts';
 
-/** What a row without a time is: nothing, a header, a totals row, a banner that names a direction, or unreadable. */
+/**
+ * What a row without a time is: nothing, a header, a totals row, a banner that names a direction, or unreadable.
+ *
+ * @param time the cell in which the time should stand, where it has a column of its own: a sum of a day has its word there
+ */
 export function lineWithoutTime(
   cells: readonly string[],
+  time = '',
 ): 'blank' | 'header' | 'total' | 'unreadable' | { role: Role | 'gas' } {
   let filled = 0;
   let text = '';
@@ -17,7 +22,7 @@ export function lineWithoutTime(
       if (filled === 1) text = cell;
     }
   if (filled === 0) return 'blank';
-  if (isTotalsRow(text)) return 'total';
+  if (isTotalsRow(text) || isTotalsRow(time)) return 'total';
   if (filled >= 2 && looksLikeHeader(cells) && cells.some((cell) => readHeader(cell).time !== undefined))
     return 'header';
   if (filled <= 2) {

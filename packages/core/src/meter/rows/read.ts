@@ -188,7 +188,7 @@ class RowReader {
 
   /** A header, a total, a banner, or a row that can't be read. */
   #readWithoutTime(cells: readonly string[], line: number): void {
-    const told = lineWithoutTime(cells);
+    const told = lineWithoutTime(cells, cells[this.#plan.time.time]);
     if (told === 'blank') return;
     if (told === 'header') {
       const next = sectionPlan(cells, this.#shape, this.#options);

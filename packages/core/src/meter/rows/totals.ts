@@ -3,16 +3,22 @@ import type { TotalsRow } from '../readings.ts';
 import { isPrice, unitOf, wordsOf } from '../table/header.ts';
 import { readNumber, readWithUnit } from '../table/numbers.ts';
 
-/** Whether a row's first text says that the row sums up others, or is a mean or an end of them. */
+/** Whether a row's first text, or what stands in place of its time, says that the row sums up others, or is a mean or an end of them. */
 export function isTotalsRow(text: string): boolean {
-  return /\b(?:total|totaal|(?:gesamt|zwischen|end)?sum|somme|soma|subtotal|average|max|min|gesamt(?!verbrauch)|insgesamt|razem)/i.test(
-    text,
+  return (
+    wordsOf(text).includes('total') ||
+    /\b(?:total|totaal|(?:gesamt|zwischen|end)?sum|somme|soma|subtotal|average|max|min|gesamt(?!verbrauch)|insgesamt|razem)/i.test(
+      text,
+    )
   );
 }
 
 /** A total of these is none of energy, and a mean is no sum. */
 const NO_ENERGY =
   /\b(?:average|mean|max(?:imum)?|min(?:imum)?|days?|rows?|records?|readings?|intervals?|count|number|hours?|cost|price|amount|charges?|bill(?:ed)?|fees?|tax|tariff|export|production|solar)\b|[$€£]/;
+
+/** The total of a day, no total of how many days there are. */
+const OF_A_DAY = /\b(?:day total|total (?:\w{1,3} )*day)\b/;
 
 /** The totals of energy in a row that names itself one, each in its column of values. */
 export function totalsOf(
@@ -23,7 +29,7 @@ export function totalsOf(
 ): TotalsRow[] {
   const texts = cells.filter((cell) => cell.trim() !== '' && Number.isNaN(readNumber(cell, decimalComma)));
   const label = texts.join(' ');
-  if (NO_ENERGY.test(wordsOf(label).join(' ')) || isPrice(label)) return [];
+  if (NO_ENERGY.test(wordsOf(label).join(' ').replace(OF_A_DAY, 'total')) || isPrice(label)) return [];
   const own = texts.map(unitOf).find((unit) => unit !== undefined);
   const totals = cells.flatMap((cell, column): TotalsRow[] => {
     const { total, unit = own } = readTotal(cell, decimalComma);

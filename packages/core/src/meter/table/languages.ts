@@ -126,7 +126,7 @@ const WORDS: readonly (readonly [RegExp, string])[] = [
   ],
   [/^(?:gemessen|wahrer|mesuree?|medido|misurato|gemeten)$/, 'measured'],
   [
-    /^(?:summe|sum|gesamt|gesamtsumme|endsumme|zwischensumme|insgesamt|somme|totale|totaal|suma|soma|summa|totaux)$/,
+    /^(?:summe|sum|gesamt|gesamtsumme|endsumme|zwischensumme|insgesamt|somme|totale|totaal|suma|soma|somma|summa|totaux)$/,
     'total',
   ],
   [/^(?:hochtarif|haupttarif|hochlast|ht|hp|(?:hoog|normaal)(?:tarief)?)$/, 'high'],
