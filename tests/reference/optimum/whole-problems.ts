@@ -20,7 +20,7 @@ export function wholeProblem(seed: number): WholeProblem {
   const arePaid = r() < 0.4;
   const importPricePerKwh = arePaid ? series(-0.3, -0.1, 0, 0.2) : series(0, 0.1, 0.1, 0.2, 0.5);
   const exportPricePerKwh = Float64Array.from(importPricePerKwh, (price) =>
-    pick(price, Math.min(0, price), Math.min(price, 0.1), price - 0.3),
+    pick(price, Math.min(0, price), Math.min(price, 0.1), price - 0.3, arePaid ? 0 : price),
   );
   const capacityKwh = pick(0.5, 1, 2);
   const lowestKwh = pick(0, 0, 0.5);
