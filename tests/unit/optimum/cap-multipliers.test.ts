@@ -32,7 +32,12 @@ function worthOf(
     wearPerKwh: 0,
     ...more,
   } as unknown as StepProblem;
-  const schedule = { socKwh, chargeKwh: all(n, 0), dischargeKwh: all(n, 1) } as unknown as Schedule;
+  const schedule = {
+    socKwh,
+    chargeKwh: all(n, 0),
+    dischargeKwh: all(n, 1),
+    curtailedKwh: all(n, 0),
+  } as unknown as Schedule;
   const bounds = { atLeast: Float64Array.from(atLeast), atMost: Float64Array.from(atMost) } as ValueBounds;
   const out = new Float64Array(n);
   capMultipliers(problem, schedule, bounds, undefined, prefer, out);

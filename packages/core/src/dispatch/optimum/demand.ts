@@ -301,10 +301,13 @@ export function peakCosts(problem: StepProblem, charge: PeakPrice, schedule: Sch
   return peaks.map((kwh, g) => charge.pricePerKwh[g]! * kwh);
 }
 
+/** What passes the meter inward: surplus that is thrown away while import is paid leaves it to the meter, clipped energy never passes it. */
 function importOf(problem: StepProblem, schedule: Schedule, i: number): number {
+  const clipped = problem.clippedKwh === undefined ? 0 : problem.clippedKwh[i]!;
+  const { chargeKwh, dischargeKwh, curtailedKwh, unservedKwh } = schedule;
   return Math.max(
     0,
-    problem.netLoadKwh[i]! + schedule.chargeKwh[i]! - schedule.dischargeKwh[i]! - schedule.unservedKwh[i]!,
+    problem.netLoadKwh[i]! - clipped + curtailedKwh[i]! + chargeKwh[i]! - dischargeKwh[i]! - unservedKwh[i]!,
   );
 }
 

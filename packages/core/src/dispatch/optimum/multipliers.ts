@@ -66,7 +66,8 @@ export function capMultipliers(
     }
   }
   // Forward: one path through them, and what it makes of the caps.
-  const { netLoadKwh, importPricePerKwh, importCapKwh, overCapPerKwh, chargeEfficiency, dischargeEfficiency } = problem;
+  const { netLoadKwh, clippedKwh, importPricePerKwh, importCapKwh, overCapPerKwh } = problem;
+  const { chargeEfficiency, dischargeEfficiency } = problem;
   let value = prefer === 0 ? atLeast[0]! : atMost[0]!;
   if (!Number.isFinite(value)) value = prefer === 0 ? atMost[0]! : atLeast[0]!;
   if (!Number.isFinite(value)) value = 0;
@@ -78,7 +79,8 @@ export function capMultipliers(
     const discharge = schedule.dischargeKwh[i]!;
     const cap = importCapKwh![i]!;
     const over = overCapPerKwh![i]!;
-    const bought = netLoadKwh[i]! + charge - discharge;
+    const clipped = clippedKwh === undefined ? 0 : clippedKwh[i]!;
+    const bought = netLoadKwh[i]! - clipped + schedule.curtailedKwh[i]! + charge - discharge;
     let multiplier = 0;
     if (bought > cap + dust) multiplier = over;
     else if (bought >= cap - dust && over > 0) {

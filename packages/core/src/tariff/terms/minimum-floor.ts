@@ -30,7 +30,10 @@ export function leastByMinimum(
   const importLeft = importPricePerKwh.map((price, i) => price - shareOf(group[i]!) * counted.importPricePerKwh[i]!);
   const exportLeft = exportPricePerKwh.map((price, i) => price - shareOf(group[i]!) * counted.exportPricePerKwh[i]!);
   for (let t = 0; t < at; t++) {
-    const part = leftOfTerm(terms[t]!, counted.terms[t]!, shareOf);
+    const own = counted.terms[t];
+    // Terms that were put together by hand may count fewer.
+    if (own === undefined) return undefined;
+    const part = leftOfTerm(terms[t]!, own, shareOf);
     if (part === undefined) return undefined;
     least += part.constant;
     // Netted energy costs its price where it is due and nothing less than its settlement where it isn't: taken off the flows.
