@@ -62,8 +62,8 @@ function holdChanges(labels: Labels, stepMs: number, zone: string, isShifted: bo
   const lateHours = HOURS_OFF.find((hours) =>
     own.every(({ kind, localMs }) => isShown({ kind, localMs: localMs + hours * HOUR_MS })),
   );
-  // One hour that is missing on the day of a change may be an outage.
-  if (lateHours !== undefined && own.some(({ kind }) => kind === 'repeats')) {
+  // A single hour that is missing, or stands twice, on the day of a change may be anything.
+  if (lateHours !== undefined && own.length > 1) {
     if (!isShifted)
       findings.add('clock-off-by-hours', 'error', {
         zone,
