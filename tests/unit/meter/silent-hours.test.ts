@@ -180,3 +180,41 @@ describe('a channel that is stated as all, with silent hours', () => {
     expect(told(drawn(0, 0), { drawnIsAll: true })).toEqual([]);
   });
 });
+
+test('silent hours of a roof under labels of UTC are told as the clock’s first, those of a register as before', () => {
+  const inZone = (zone: string, offsetHours: number, importKwh: Float64Array, stepMinutes: number) => {
+    const stamp = (i: number) =>
+      new Date(Date.UTC(2025, 0, 6) + i * stepMinutes * 60_000 - offsetHours * 3_600_000).toISOString();
+    const rows = Array.from(importKwh, (kwh, i) => `${stamp(i).slice(0, 16).replace('T', ' ')},${kwh}`);
+    return asked(['Start,Usage kWh', ...rows, ''].join('\n'), { zone });
+  };
+  for (const [zone, offsetHours] of [
+    ['Australia/Brisbane', 10],
+    ['Asia/Tokyo', 9],
+    ['Asia/Kolkata', 5.5],
+  ] as const) {
+    for (const seed of [1, 3, 4, 6]) {
+      const { axis, importKwh } = makeSunHome(seed, {}).series;
+      const [found] = inZone(zone, offsetHours, importKwh, axis.stepMinutes);
+      expect(found!.data, `${zone}, seed ${seed}`).toMatchObject({ isUtc: true });
+      expect(found!.message).toContain('the clock is likelier another than a register missing');
+      const [fault] = faultsOf('a.csv', [{ ...found!, severity: 'error' as const }]);
+      expect(fault!.hint).toMatch(/^first look at the clock: where labels are UTC, state { path: …, clock: utc }/);
+    }
+    // Prices change by the clock of the meter: these labels are local.
+    for (const [from, to] of [
+      [7, 22],
+      [9, 23],
+    ] as const) {
+      const [found] = inZone(zone, 0, seriesOf(28, 30, between(from, to)).importKwh!, 30);
+      expect(found!.data).not.toHaveProperty('isUtc');
+      expect(found!.message).toContain('so counts one register of several, or a home that is off then');
+    }
+  }
+  // Hours that are the day's already, beside some of the night, in a zone near UTC.
+  const both: Course = (day, hour, _, random) =>
+    (hour >= 5 && hour < 9) || hour >= 17 + (day % 3) / 2 ? drawn(hour, random) : 0;
+  const [found] = inZone('Europe/Berlin', 0, seriesOf(28, 30, both).importKwh!, 30);
+  expect(found!.data).toMatchObject({ silent: { from: '09:00' } });
+  expect(found!.data).not.toHaveProperty('isUtc');
+});

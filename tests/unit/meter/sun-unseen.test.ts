@@ -2,6 +2,7 @@ import { makeAxis } from '@duskbank/core/axis';
 import { checkMetering, type IntervalSeries } from '@duskbank/core/meter';
 import { loadSite } from '@duskbank/core/site';
 import { describe, expect, test } from 'vitest';
+import { randomOf } from '../../support/metered-home.ts';
 import { makeSunHome, type SunHome } from '../../support/sun-homes.ts';
 
 // A refrigerator runs at noon as at night: what draws nothing about noon, and something at night, has a roof (common practice, no source).
@@ -79,6 +80,98 @@ describe('what is drawn of a home with a roof, without what it sells', () => {
     // By the clock on each day: a battery's, or a switch.
     const switched = importKwh.map((_, i) => (Math.abs((i % 48) / 2 - 19) < 3 ? 0 : 0.2));
     expect(told({ axis, importKwh: switched })).toEqual([]);
+  });
+
+  describe('is told apart from what is off by the clock', () => {
+    interface Off {
+      readonly stepMinutes: number;
+      readonly days: number;
+      readonly on: 'weekdays' | 'all days';
+    }
+    /** Nobody at home from 8:30 to 17:15: a standby of 5 W. */
+    const off = ({ stepMinutes, days, on }: Off) => {
+      const axis = makeAxis({
+        startEpochMs: Date.parse('2025-01-06T07:00Z'),
+        stepMinutes,
+        intervals: (days * 1440) / stepMinutes,
+        zone: 'America/Denver',
+      });
+      const importKwh = Float64Array.from({ length: axis.intervals }, (_, i) => {
+        const hour = axis.calendar.minuteOfDay[i]! / 60;
+        const isOff = hour >= 8.5 && hour < 17.25 && (on === 'all days' || axis.calendar.weekday[i]! < 6);
+        return (isOff ? 0.005 : 0.1 + ((i * 7) % 13) / 40) * axis.stepHours;
+      });
+      return { axis, importKwh };
+    };
+
+    test.each<Off>([
+      { on: 'weekdays', stepMinutes: 15, days: 28 },
+      { on: 'weekdays', stepMinutes: 60, days: 60 },
+      { on: 'weekdays', stepMinutes: 60, days: 365 },
+      { on: 'all days', stepMinutes: 15, days: 365 },
+      { on: 'all days', stepMinutes: 30, days: 365 },
+    ])('not told: %j', (home) => {
+      expect(told(off(home))).toEqual([]);
+    });
+
+    test.each<Off>([
+      // Too few weekends, and a year too short or too coarse to tell the seasons by.
+      { on: 'weekdays', stepMinutes: 15, days: 14 },
+      { on: 'all days', stepMinutes: 15, days: 60 },
+      { on: 'all days', stepMinutes: 60, days: 365 },
+    ])('still told: %j', (home) => {
+      expect(told(off(home))).toHaveLength(1);
+    });
+
+    test('still told of what comes and goes within an hour of the clock all year', () => {
+      const { axis } = off({ stepMinutes: 15, days: 365, on: 'all days' });
+      const importKwh = Float64Array.from({ length: axis.intervals }, (_, i) => {
+        const late = ((axis.calendar.day[i]! * 7) % 4) / 4;
+        const hour = axis.calendar.minuteOfDay[i]! / 60;
+        return hour >= 9 + late && hour < 16 + late ? 0 : 0.03;
+      });
+      expect(told({ axis, importKwh })).toHaveLength(1);
+    });
+
+    // Homes of which nobody is there on weekdays from 9 to 17 h, or that draw alike at all hours, under roofs of all sizes and latitudes.
+    test('and every roof goes on being told, from the equator to 50 degrees', () => {
+      let asked = 0;
+      const calm: string[] = [];
+      // In early summer a large roof leaves no hour of night at 50 degrees to hold noon against.
+      for (const latitudeDeg of [0, 1.3, 10, 22, 35, 50])
+        for (const solarKw of latitudeDeg < 40 ? [1.5, 4, 8, 15] : [1.5, 4])
+          for (const stepMinutes of [15, 60])
+            for (const days of [28, 365])
+              for (const load of ['away', 'steady', 'evening'] as const)
+                for (const cloudy of [0.05, 0.3]) {
+                  const random = randomOf(100 * latitudeDeg + 7 * solarKw + days + stepMinutes);
+                  const intervals = (days * 1440) / stepMinutes;
+                  const startEpochMs = Date.UTC(2025, days === 365 ? 0 : 4, 5);
+                  const axis = makeAxis({ startEpochMs, stepMinutes, intervals, zone: 'UTC' });
+                  let clear = 1;
+                  const importKwh = Float64Array.from({ length: intervals }, (_, i) => {
+                    const hour = axis.calendar.minuteOfDay[i]! / 60 + axis.stepHours / 2;
+                    if (axis.calendar.minuteOfDay[i] === 0)
+                      clear = random() < cloudy ? 0.1 + 0.2 * random() : 0.6 + 0.4 * random();
+                    const dayOfYear = axis.calendar.days[axis.calendar.day[i]!]!.civilDay % 365.25;
+                    const sun = (-23.44 * Math.cos((2 * Math.PI * (dayOfYear + 10)) / 365.25) * Math.PI) / 180;
+                    const north = (latitudeDeg * Math.PI) / 180;
+                    const angle = ((hour - 12.3) * Math.PI) / 12;
+                    const height = Math.sin(north) * Math.sin(sun) + Math.cos(north) * Math.cos(sun) * Math.cos(angle);
+                    const solar = Math.max(0, height) ** 1.15 * solarKw * clear * (0.7 + 0.3 * random());
+                    const baseKw = 0.06 + 0.03 * random();
+                    const isAway = load === 'away' && axis.calendar.weekday[i]! < 6 && hour >= 9 && hour < 17;
+                    const [from, to, most] = load === 'evening' ? [18, 23, 0.8] : [6.5, 23, 1.2];
+                    const kw = baseKw + (!isAway && hour > from && hour < to ? most * random() : 0);
+                    return Math.round(1000 * Math.max(0, kw - solar) * axis.stepHours) / 1000;
+                  });
+                  asked++;
+                  if (told({ axis, importKwh }).length === 0)
+                    calm.push(JSON.stringify({ latitudeDeg, solarKw, stepMinutes, days, load, cloudy }));
+                }
+      expect(asked).toBe(528);
+      expect(calm).toEqual([]);
+    });
   });
 
   test('is told from seven days on', () => {

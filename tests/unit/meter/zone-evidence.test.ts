@@ -121,4 +121,34 @@ describe('a zone that the labels contradict', () => {
       /the zone is not theirs$/,
     );
   });
+
+  test('labels whose clock changes hours after the zone’s, on its dates, are refused with how far they are off', () => {
+    const year = file({ zone: 'Europe/Berlin' });
+    const late = (hours: number, text = year) => {
+      const [header, ...rows] = text.trimEnd().split('\n');
+      const moved = rows.map((row) => {
+        const at = new Date(Date.parse(`${row.slice(0, 10)}T${row.slice(11, 16)}Z`) + hours * 3_600_000).toISOString();
+        return `${at.slice(0, 10)} ${at.slice(11, 16)}${row.slice(16)}`;
+      });
+      return `${[header, ...moved].join('\n')}\n`;
+    };
+    for (const hours of [3, 5, 6, -3, -4]) {
+      const { series, findings } = told(late(hours), 'Europe/Berlin');
+      expect(series).toBeUndefined();
+      const fault = findings.find(({ code }) => code === 'clock-off-by-hours')!;
+      expect(fault.data).toEqual({ zone: 'Europe/Berlin', lateHours: hours, dates: ['2025-03-30', '2025-10-26'] });
+      const shiftMinutes = -60 * hours;
+      expect(faultsOf('a.csv', findings)[0]!.hint).toContain(`adjust: { shiftMinutes: ${shiftMinutes} }`);
+      const options = { zone: 'Europe/Berlin', adjust: { shiftMinutes } };
+      expect(parseIntervalData(late(hours), options).series).toBeDefined();
+    }
+    // A single hour that is missing on that day, and the zone's own hour.
+    const spring = file({ zone: 'Europe/Berlin', to: '2025-06-01' });
+    for (const [text, zone] of [
+      [late(3, spring), 'Europe/Berlin'],
+      [late(0), 'Europe/Berlin'],
+      [late(5), 'America/Phoenix'],
+    ] as const)
+      expect(told(text, zone).findings.map(({ code }) => code)).not.toContain('clock-off-by-hours');
+  });
 });

@@ -38,6 +38,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     expected: 'labels that say which clock they follow',
     hint: 'in the site file: { path: …, clock: utc } (or standard, local); "duskbank inspect" takes --clock',
   },
+  'clock-off-by-hours': {
+    expected: 'labels on the clock of the home',
+    hint: 'in the site file: { path: …, adjust: { shiftMinutes: -180 } }, or "duskbank inspect" with --shift -180',
+  },
   'column-twice': {
     expected: 'each column once',
     hint: 'leave one of the two out; if the home has another column of the same kind, name that one',
@@ -314,11 +318,14 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   if (code === 'part-alone') {
     const alone = data.silent === undefined || data.exchanged === true ? cure.hint : SILENT_HINT;
     const hint = alone.replaceAll(/(channel:?) import/g, `$1 ${role}`);
+    if (data.isUtc === true && data.exchanged !== true) return { ...cure, hint: `${CLOCK_FIRST}${hint}` };
     return {
       ...cure,
       hint: data.exchanged === true ? `${EXCHANGE_FIRST}; where they are not exchanged: ${hint}` : hint,
     };
   }
+  if (code === 'clock-off-by-hours')
+    return { ...cure, hint: cure.hint.replaceAll('-180', String(-60 * Number(data.lateHours))) };
   if (code === 'zone-contradicted' && data.fitAsEnds === true) return { ...cure, hint: `${ENDS_FIRST}${cure.hint}` };
   if (code === 'unreadable-row') return NEM12_CURES[String(data.why)] ?? cure;
   if (code === 'several-sheets' && Array.isArray(data.sheets)) return { ...cure, hint: sheetsHint(data.sheets) };
@@ -378,7 +385,10 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
 
 /** Why nothing counts in some hours, the likeliest first, with the cure of each. */
 const SILENT_HINT =
-  'where the meter has other registers, add the file that holds them to "meter.files" (files of one home are joined), or download one with all of them; where the home has solar panels, what it buys is nothing by day: look whether those hours are the day’s on another clock, such as UTC (state clock: utc of the file), and add the file of what is sold, { path: …, channel: export }; where a battery carries the home in those hours, no saving can be told from these days: take days from before it was there ("span" under "meter"); where it is all that the home took, and no battery is there, say so, in the site file: { path: …, channel: import }, beside what it states already; "duskbank inspect" takes --channel import';
+  'where the meter has other registers, add the file that holds them to "meter.files" (files of one home are joined), or download one with all of them; where the home has solar panels, what it buys is nothing by day: look whether those hours are the day’s on another clock, such as UTC (state clock: utc of the file), and add the file of what is sold, { path: …, channel: export }; where a battery carries the home in those hours, no saving can be told from these days: take days from before it was there ("span" under "meter"); where it is all that the home took (nobody is there then, or all is off), and no battery is there, say so, in the site file: { path: …, channel: import }, beside what it states already; "duskbank inspect" takes --channel import';
+
+const CLOCK_FIRST =
+  'first look at the clock: where labels are UTC, state { path: …, clock: utc } in the site file ("duskbank inspect" takes --clock utc); where they are not: ';
 
 /** The home's own zone is likelier right than that of another country. */
 const ENDS_FIRST =

@@ -217,6 +217,8 @@ interface LoneRegisters {
   };
   /** No name of the file tells which register it is: what another file holds can't be told from it. */
   readonly unnamed?: true;
+  /** The silent hours would be about noon if the labels were UTC, and begin and end as the sun does. */
+  readonly isUtc?: true;
   /** What is read as bought keeps to the hours of the sun, and what is read as sold doesn't: the two may have each other's names. */
   readonly exchanged?: true;
   /** The days on which they are, beside files that hold the whole on others: not known. Absent of one file. */
@@ -225,11 +227,11 @@ interface LoneRegisters {
   readonly runs?: readonly { readonly from: string; readonly to: string }[];
 }
 
-function loneRegisters({ parts, role, energyKwh, silent, exchanged, days, runs }: LoneRegisters): string {
+function loneRegisters({ parts, role, energyKwh, silent, isUtc, exchanged, days, runs }: LoneRegisters): string {
   const [is, has] = parts.length === 1 ? ['is', 'its name says'] : ['are', 'their names say'];
   const lone = `${listed(parts)} (${figure(energyKwh)} kWh) ${is} all that is there of ${role}`;
   if (silent !== undefined && days === undefined)
-    return `${lone}, and from ${silent.first} to ${silent.last} nothing counts in the same hours of every week (${silent.on} from ${silent.from} to ${silent.to}), while in all others something does: so counts one register of several, not a home${exchanged === true ? '; and it keeps to the hours of the sun, and what is read as sold doesn’t: import and export seem to have each other’s names' : ''}`;
+    return `${lone}, and from ${silent.first} to ${silent.last} nothing counts in the same hours of every week (${silent.on} from ${silent.from} to ${silent.to}), while in all others something does: ${isUtc === true ? 'on labels of UTC those are hours about noon, in which a roof carries a home, so that the clock is likelier another than a register missing' : 'so counts one register of several, or a home that is off then'}${exchanged === true ? '; and it keeps to the hours of the sun, and what is read as sold doesn’t: import and export seem to have each other’s names' : ''}`;
   const why = `and ${has} that the meter counts on others as well`;
   return days === undefined
     ? `${lone}, ${why}`
@@ -907,6 +909,18 @@ export const PLACING_WORDS = {
       return `the labels, read as the starts of their intervals, ${does}, as the clocks of ${like} do; read as the ends, as that of ${zone} does`;
     return `the labels ${does}, as the clocks of ${like} do; that of ${zone} ${own}: the zone is not theirs`;
   },
+  /** The labels skip and repeat an hour on the zone's own dates, but hours before or after it does. */
+  'clock-off-by-hours': ({
+    zone,
+    lateHours,
+    dates,
+  }: {
+    zone: string;
+    /** Negative where the labels are early. */
+    lateHours: number;
+    dates: readonly string[];
+  }) =>
+    `the labels skip and repeat an hour on ${dates.join(', ')}, as the clock of ${zone} does, but ${Math.abs(lateHours)} hours ${lateHours > 0 ? 'after' : 'before'} it: they stand ${Math.abs(lateHours)} hours too ${lateHours > 0 ? 'late' : 'early'}, and every price is taken at the wrong hour`,
   /** The labels state offsets from UTC that the stated zone never has. */
   'offsets-not-of-zone': ({
     zone,

@@ -1,7 +1,8 @@
 import { quantile } from 'simple-statistics';
 import type { Axis } from '../../axis/index.ts';
-import { startMsOf } from '../../axis/inside.ts';
+import { isNoonAsUtc } from '../noon-as-utc.ts';
 import type { IntervalSeries } from '../series.ts';
+import { isByClock } from './by-clock.ts';
 import { type MeteringFault, meteringFault } from './fault.ts';
 
 /** Hours about the middle of the day in which a roof carries a home first, and those outside of which it never does. */
@@ -15,8 +16,6 @@ const ABOUT_NOON = { from: 8, to: 17 };
 const ABOUT_NOON_NOT_UTC = { from: 8.5, to: 16.5 };
 /** On labels of another clock it is looked for from morning to evening alone: at night many a home draws next to nothing. */
 const ELSEWHERE = { from: 6, to: 22 };
-/** After labels were read as UTC it has to stand there. */
-const SURE_NOON = { from: 10, to: 15.5 };
 /** From one hour to the next, of the highest: the sun comes and goes by the season and by clouds, a switch and a battery by the clock. */
 const STEEP = 0.75;
 /** Of the home's least draw outside the day (the lowest tenth of it), what counts as nothing: no refrigerator is on for so little. */
@@ -108,7 +107,7 @@ function dipAbout(axis: Axis, drawn: Float64Array, middle: number): Dip | undefi
   const nightShare = outside.filter((kwh) => kwh <= nothing).length / outside.length;
   if (share < LEAST_SHARE || share < TIMES_AS_OFTEN * nightShare) return undefined;
   const days = new Set(silent.map((i) => day[i]!)).size;
-  if (days < FEWEST_DAYS) return undefined;
+  if (days < FEWEST_DAYS || isByClock(axis, drawn, nothing)) return undefined;
   const { middleHour, steepest } = courseOf(axis, drawn, nothing);
   return { share, nightShare, days, silent: silent.length, middleHour, isSteep: steepest > STEEP };
 }
@@ -142,13 +141,4 @@ function courseOf({ calendar }: Axis, drawn: Float64Array, nothing: number) {
     steepest = Math.max(steepest, Math.abs(shares[(hour + 1) % 24]! - share) / most);
   }
   return { middleHour: ((Math.atan2(y, x) * 12) / Math.PI + 24) % 24, steepest };
-}
-
-/** Whether an hour of the labels would be about noon if they were UTC and read as local time: the offset is added once more. */
-function isNoonAsUtc(axis: Axis, hour: number): boolean {
-  const i = axis.intervals >> 1;
-  const utc = new Date(startMsOf(axis, i));
-  const offsetHours = axis.calendar.minuteOfDay[i]! / 60 - utc.getUTCHours() - utc.getUTCMinutes() / 60;
-  const local = (hour + offsetHours + 48) % 24;
-  return local >= SURE_NOON.from && local <= SURE_NOON.to;
 }

@@ -76,7 +76,7 @@ export function assemble(readings: Readings, options: Options, findings: Finding
   // Before the zone's clock is looked up over years that no meter saw.
   if (used.some((group) => areYearsApart(group, findings))) return undefined;
   if (options.clock === undefined || options.clock === 'local')
-    for (const group of used) holdAgainstZone(group, options.zone, findings);
+    for (const group of used) holdAgainstZone(group, options.zone, options, findings);
   // What the wrong clock makes of the labels is nobody's concern.
   if (findings.hasError) return undefined;
   if (used.length === 0) {

@@ -1,6 +1,7 @@
 import type { Axis } from '../../axis/index.ts';
 import { againstSun } from '../against-sun.ts';
 import type { FindingList } from '../findings.ts';
+import { isNoonAsUtc } from '../noon-as-utc.ts';
 import type { ParseOptions } from '../options.ts';
 import { areOneSided, namedPart } from '../part.ts';
 import type { Beside, Group } from '../readings.ts';
@@ -92,16 +93,25 @@ function tellAlone(
   silent: SilentHours | undefined,
   findings: FindingList,
 ): void {
+  const { isRagged, ...told } = silent ?? {};
   const energyKwh = kwh.reduce((sum, each) => sum + (each || 0), 0);
   const hours =
     silent === undefined
       ? {}
       : {
-          silent,
+          silent: told,
+          ...(isRagged === true && isNoonOfUtc(series.axis, silent) ? { isUtc: true as const } : {}),
           ...(areNamed ? {} : { unnamed: true as const }),
           ...(role === 'import' && looksExchanged(series) ? { exchanged: true as const } : {}),
         };
   findings.add('part-alone', 'warning', { parts: names, role, energyKwh, ...hours }, { key: role });
+}
+
+/** Whether silent hours that aren't those of the sun would be if labels were UTC. */
+function isNoonOfUtc(axis: Axis, { from, to }: SilentHours): boolean {
+  const [start, end] = [from, to].map((clock) => Number(clock.slice(0, 2)) + Number(clock.slice(3)) / 60);
+  const middle = (start! + end!) / 2;
+  return (middle < SUN_HOURS.from || middle > SUN_HOURS.to) && isNoonAsUtc(axis, middle);
 }
 
 /** Whether what is read as bought keeps to the hours of the sun, and what is read as sold doesn't. */

@@ -42,6 +42,8 @@ export interface SilentHours {
   /** Local times; `24:00` where they last to midnight. */
   readonly from: string;
   readonly to: string;
+  /** Hours beside them are silent on some days and not on others: a switch of prices is sharp, the sun is not. */
+  readonly isRagged?: true;
 }
 
 /**
@@ -92,7 +94,7 @@ function longestSilent(
   days: readonly AxisDay[],
   kinds: typeof KINDS | typeof WEEKDAYS,
   spared: (i: number) => boolean,
-): Pick<SilentHours, 'on' | 'from' | 'to'> | undefined {
+): Pick<SilentHours, 'on' | 'from' | 'to' | 'isRagged'> | undefined {
   const slots = Math.ceil((24 * 60) / stepMinutes);
   const known = new Float64Array(kinds.length * slots);
   const nothing = new Float64Array(kinds.length * slots);
@@ -135,5 +137,6 @@ function longestSilent(
     on: kinds[Math.floor(best.cell / slots)]!,
     from: clockOf((slot - best.length) * stepMinutes),
     to: clockOf(slot * stepMinutes),
+    ...(between > MOST_BETWEEN * all ? { isRagged: true as const } : {}),
   };
 }

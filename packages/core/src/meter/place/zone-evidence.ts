@@ -1,6 +1,7 @@
 import { offsetSpans } from '../../axis/index.ts';
 import { DAY_MS, HOUR_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
+import type { ParseOptions } from '../options.ts';
 import type { Group, Labels } from '../readings.ts';
 import { spanOf } from './label-span.ts';
 
@@ -16,6 +17,9 @@ const RULES = [
   'Pacific/Auckland',
 ];
 
+/** A clock that is set so many hours late changes on its zone's dates, so late. Fewer may be a portal's own hour for it. */
+const HOURS_OFF = [3, 4, 5, 6, -3, -4, -5, -6];
+
 /** A change of the clock as labels show it: the local time at which the skipped or the repeated hour begins, ms. */
 interface Change {
   readonly kind: 'skips' | 'repeats';
@@ -24,13 +28,18 @@ interface Change {
 
 /**
  * Says so where the labels' own clock changes on other dates than the stated zone's: they skip an hour in spring or repeat
- * one in autumn as the clocks of other places do, and on no date of the zone's own. Labels that state offsets are asked
+ * one in autumn as the clocks of other places do, and on no date of the zone's own; or on its dates, but hours off. Labels that state offsets are asked
  * whether the zone ever has these.
  */
-export function holdAgainstZone({ labels, stepMs }: Group, zone: string, findings: FindingList): void {
+export function holdAgainstZone(
+  { labels, stepMs }: Group,
+  zone: string,
+  { adjust }: ParseOptions,
+  findings: FindingList,
+): void {
   if (labels.count < 2) return;
   if (labels.clock === 'utc') holdOffsets(labels, zone, findings);
-  else holdChanges(labels, stepMs, zone, findings);
+  else holdChanges(labels, stepMs, zone, (adjust?.shiftMinutes ?? 0) !== 0, findings);
 }
 
 function holdOffsets(labels: Labels, zone: string, findings: FindingList): void {
@@ -43,13 +52,26 @@ function holdOffsets(labels: Labels, zone: string, findings: FindingList): void 
   findings.add('offsets-not-of-zone', 'warning', { zone, stated, zones: [...own] }, { lines: [labels.line[0]!] });
 }
 
-function holdChanges(labels: Labels, stepMs: number, zone: string, findings: FindingList): void {
+function holdChanges(labels: Labels, stepMs: number, zone: string, isShifted: boolean, findings: FindingList): void {
   const shown = changesShown(labels, stepMs);
   if (shown.length === 0) return;
   const [from, to] = spanOf(labels);
   const own = changesOf(zone, from, to);
   const isShown = ({ kind, localMs }: Change) => shown.some((each) => each.kind === kind && each.localMs === localMs);
   if (own.some(isShown)) return;
+  const lateHours = HOURS_OFF.find((hours) =>
+    own.every(({ kind, localMs }) => isShown({ kind, localMs: localMs + hours * HOUR_MS })),
+  );
+  // A single hour that is missing, or stands twice, on the day of a change may be anything.
+  if (lateHours !== undefined && own.length > 1) {
+    if (!isShifted)
+      findings.add('clock-off-by-hours', 'error', {
+        zone,
+        lateHours,
+        dates: own.map(({ localMs }) => new Date(localMs).toISOString().slice(0, 10)),
+      });
+    return;
+  }
   const like = RULES.find((rule) => {
     const changes = changesOf(rule, from, to);
     return changes.length > 0 && changes.every(isShown);
