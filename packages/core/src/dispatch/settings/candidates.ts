@@ -187,6 +187,43 @@ export function besideTarget(schedule: SheetSchedule): SheetSchedule[] {
     .map((percent) => ({ ...schedule, chargeToPercent: percent }));
 }
 
+/** A window that goes on into dearer hours, or a carry window that begins in them, ends or begins by so much later at a time. */
+const LATER_MINUTES = 30;
+const LATER_TIMES = 6;
+
+/**
+ * The same with what is stored kept longer: a charge window that goes on into the dearer stretch after it (a box that charges gives
+ * nothing), or a carry window that begins later. Where demand is charged for, a battery that is empty before the hour that sets the peak
+ * has lowered nothing.
+ */
+export function keptLonger(
+  { runs, clockMinutes }: { readonly runs: readonly PriceRun[]; readonly clockMinutes: number },
+  schedule: SheetSchedule,
+): SheetSchedule[] {
+  const { charge, chargeToPercent, discharge } = schedule;
+  const step = LATER_MINUTES % clockMinutes === 0 ? LATER_MINUTES : 60;
+  const later = (minute: number, by: number) => (minute + by) % 1440;
+  const steps = (length: number) => {
+    const count = Math.min(LATER_TIMES, Math.ceil(length / step) - 1);
+    return Array.from({ length: count }, (_, k) => (k + 1) * step);
+  };
+  if (discharge !== null)
+    return steps(minutesOf(discharge)).map((by) => ({
+      ...schedule,
+      discharge: { ...discharge, fromMinute: later(discharge.fromMinute, by) },
+    }));
+  if (charge === null || chargeToPercent === 0 || charge.fromMinute === charge.toMinute) return [];
+  const next = runs.find(({ fromMinute }) => fromMinute === charge.toMinute % 1440);
+  const last = runs.find((run) => inWindow(run, (charge.toMinute + 1439) % 1440));
+  if (next === undefined || last === undefined || next.price < last.price + 1e-9) return [];
+  return steps(minutesOf(next)).map((by) => ({
+    ...schedule,
+    charge: { ...charge, toMinute: later(charge.toMinute, by) },
+  }));
+}
+
+const minutesOf = ({ fromMinute, toMinute }: ClockWindow) => (toMinute - fromMinute + 1440) % 1440 || 1440;
+
 /** A window is moved by so much at a time. */
 const STEP_HOURS = 2;
 

@@ -1,4 +1,4 @@
-import { movedWindows } from './candidates.ts';
+import { keptLonger, movedWindows } from './candidates.ts';
 import type { ClockWindow, SheetSchedule } from './sheet.ts';
 import type { Run, Tried, Tries } from './tries.ts';
 
@@ -6,7 +6,7 @@ import type { Run, Tried, Tries } from './tries.ts';
 const ROUNDS = 3;
 
 /**
- * The same sheets with charge windows moved within hours that cost no more, to where the printed one lasts longest. Each part of the
+ * The same sheets with charge windows moved within hours that cost no more, or going on into dearer ones, to where the printed one lasts longest. Each part of the
  * year was tried beside others as they were found by then: one that fills on the evening before asks for a weekend that
  * holds. So this is judged with all that was chosen. Schedules with the same windows are moved at once, then each by itself,
  * since nine in ten starts are of them all. The sheets of the halves are moved alike: two that fill on either side of
@@ -28,8 +28,10 @@ export function longestMoved(
     const before = now;
     for (const group of groupsOf(now[0]!)) {
       const from = now;
-      const { charge } = from[0]!.set[group[0]!]!.schedule;
-      for (const window of movedWindows(tries.slots[group[0]!]!.runs, charge!)) {
+      const part = tries.slots[group[0]!]!;
+      const { schedule } = from[0]!.set[group[0]!]!;
+      const longer = schedule.discharge === null ? keptLonger(part, schedule).map(({ charge }) => charge!) : [];
+      for (const window of [...movedWindows(part.runs, schedule.charge!), ...longer]) {
         const movedOf = (run: Run) =>
           tries.together({
             ...run,

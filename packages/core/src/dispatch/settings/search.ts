@@ -6,7 +6,16 @@ import { aCompiledTariff } from '../../tariff/inside.ts';
 import { checkSameAxis, layHome } from '../home.ts';
 import { enter, isOurs } from '../identity.ts';
 import type { Strategy } from '../strategy.ts';
-import { besideTarget, type Controller, candidatesOf, membersOf, priceRunsOf, slotsOf, spansOf } from './candidates.ts';
+import {
+  besideTarget,
+  type Controller,
+  candidatesOf,
+  keptLonger,
+  membersOf,
+  priceRunsOf,
+  slotsOf,
+  spansOf,
+} from './candidates.ts';
 import { chooseSheets, type HeldChoice, type LightsChoice } from './choose.ts';
 import { type Apart, apartOf, halvesOf } from './halves.ts';
 import { leastOf } from './pool.ts';
@@ -115,17 +124,18 @@ export function searchSettings(
   checkSameAxis(onAxis.axis, tariff);
   const reserve = planned ?? floorReserve(onAxis);
   const { axis, gridCharging } = onAxis;
+  const { windowsPerDay, clockMinutes } = controller;
   const slots = slotsOf(axis, tariff, controller)
     .map((slot) => ({ slot, members: membersOf(axis, slot), spans: spansOf(axis, slot.months) }))
     .filter(({ members }) => members.length > 0)
-    .map((part) => ({ ...part, runs: priceRunsOf(axis, tariff, part.members, controller.clockMinutes) }));
+    .map((part) => ({ ...part, runs: priceRunsOf(axis, tariff, part.members, clockMinutes), clockMinutes }));
   const apart = apartOf(
     tariff,
     slots.map(({ members }) => members),
   );
   const tries = new Tries(onAxis, tariff, reserve, apart, slots, wishes);
   const mostKw = gridCharging ? highest(onAxis.chargeLimitKwh) / onAxis.stepHours : 0;
-  const { windowsPerDay } = controller;
+  const chargesDemand = tariff.terms.some((term) => term.kind === 'demand');
   const pools = powersOf(tariff, mostKw).map((gridChargeKw) => {
     const tried: Tried[][] = [];
     return { gridChargeKw, tried, weeks: (half: Half) => weeksOf(slots, tried, half, windowsPerDay) };
@@ -150,6 +160,9 @@ export function searchSettings(
       const best = new Set(HALVES.map((half) => leastOf(tried, half).schedule));
       for (const schedule of best)
         for (const beside of besideTarget(schedule)) tried.push(tries.one(beside, pool.gridChargeKw));
+      if (chargesDemand)
+        for (const schedule of new Set(HALVES.map((half) => leastOf(tried, half).schedule)))
+          for (const kept of keptLonger(part, schedule)) tried.push(tries.one(kept, pool.gridChargeKw));
       pool.tried.push(tried);
     }
   }
