@@ -23,7 +23,9 @@ export function outageText(report: OutageReport, full = false): string {
   const parts = [[...opening, planOn(report, row)].join('\n')];
   if (outdrawn.length > 0) parts.push(told(outdrawn));
   parts.push(howLong(report, row, full), keepOn(report));
-  const prices = report.medical ? '' : wishText(report, full);
+  const prices = report.medical
+    ? ''
+    : [wishText(report, full), aloneText(report)].filter((text) => text !== '').join('\n');
   parts.push(prices === '' ? hourPrice(report) : `${hourPrice(report)}\n${prices}`);
   if (!full) {
     const next = [worstWeekText(report), stormText(report)].filter((text) => text !== '');
@@ -150,6 +152,14 @@ function wishText(report: OutageReport, full: boolean): string {
   const allYear = full ? ` All year, ${way}: it ${costs(forgone, wish.costOnce!)}.` : '';
   return wrap(
     `${what}: hold back ${turns}, each year, which ${costs(scale * season.costPerYear, season.costOnce)}${basis}: ${hours(season.reached, cap)}${now}.${allYear}`,
+  );
+}
+
+/** Where nobody may be home to change over: what no reserve mends. */
+function aloneText({ transfer: { unattendedShare } }: OutageReport): string {
+  if (unattendedShare === null) return '';
+  return wrap(
+    `With nobody home to change over (${sharePercent(unattendedShare)} of all starts) it is 0 h for fridge, freezer, pump and furnace, whatever is held back: a transfer that changes over by itself mends that, no reserve does.`,
   );
 }
 
@@ -324,6 +334,8 @@ function keepOn(report: OutageReport): string {
   );
   const notes = ['Each line keeps on all above it, and the battery’s own draw.'];
   if (report.keepOn.some((kept) => kept.sharesNeutral !== null)) notes.push('Two with "and" share a neutral.');
+  for (const { circuit, watts: atWork } of report.storm?.duty?.circuits ?? [])
+    notes.push(`In a storm ${quoteName(circuit)} draws ${watts(atWork)} on average: lines with it last less then.`);
   notes.push('What isn’t listed doesn’t fit (`duskbank circuits`).');
   if (report.medical) notes.push('How long fewer of them last isn’t told: plan with the worst start above.');
   if (report.keepOn.some((kept) => kept.needsSomebodyHome)) notes.push('* 0 h while nobody is home to switch over.');

@@ -38,7 +38,7 @@ export function settingsText(report: SettingsReport): string {
     box,
     byHand(report),
     wrap(
-      `For tariff ${quoteName(report.tariff)}. Times are the home’s clock (${report.axis.zone}), daylight saving followed; percentages are of the ${kwh(report.plant.capacityKwh)} usable. A box that counts from another capacity: enter the percentage that gives the same kWh.`,
+      `For tariff ${quoteName(report.tariff)}. Times are the home’s clock (${report.axis.zone}), ${report.year.some(({ what }) => what === 'clock-change') ? 'daylight saving followed' : 'which keeps no daylight saving'}; percentages are of the ${kwh(report.plant.capacityKwh)} usable. A box that counts from another capacity: enter the percentage that gives the same kWh.`,
     ),
     checks(report),
     outcome(report),

@@ -13,7 +13,7 @@ export function monthList(months: readonly number[]): string {
 export function stormLine(
   storm: Pick<
     NonNullable<OutageReport['storm']>,
-    'fillHours' | 'hours' | 'planningHours' | 'months' | 'unseenMonths' | 'tooColdMonths' | 'cold'
+    'fillHours' | 'hours' | 'planningHours' | 'months' | 'unseenMonths' | 'tooColdMonths' | 'cold' | 'unattendedShare'
   > & { readonly duty: Pick<NonNullable<NonNullable<OutageReport['storm']>['duty']>, 'circuits'> | null },
   carried: string,
   cap: number,
@@ -52,7 +52,7 @@ export function stormLine(
         ? `It then carries${load} ${isDark(storm.planningHours) ? '' : 'for '}${atWorst}.`
         : isDark(storm.hours)
           ? `Even so${working} one of 10 ${season} or more is dark at once: more is drawn than the battery gives.`
-          : `It then carries${load} for ${hours(storm.hours, cap)} or more in 9 of 10 ${season}, ${atWorst}.`;
+          : `It then carries${load} for ${hours(storm.hours, cap)} or more in 9 of 10 ${season}${withSomebodyHome(storm)}, ${atWorst}.`;
   const parts = [
     `Storm coming: hold back 100 % the day before; ${fill}.`,
     carries,
@@ -81,16 +81,23 @@ function workingWords(
   return `with ${names} hard at work (${shares} of the time)`;
 }
 
+/** Which outages hours hold for, where the home is changed over by hand and nobody may be there. */
+function withSomebodyHome(storm: { readonly unattendedShare: number | null }): string {
+  return storm.unattendedShare === null ? '' : ' that find somebody home';
+}
+
 /** `outages in Jun, Jul`, of the storm months that the data hold; what was counted where they hold none. */
 export function stormSeason(storm: OutageReport['storm']): string {
-  if (storm === null || storm.months === null) return 'of all starts of the data';
+  if (storm === null) return 'of all starts of the data';
+  const home = withSomebodyHome(storm);
+  if (storm.months === null) return `of all starts of the data${home}`;
   const unseen = storm.unseenMonths ?? [];
   const counted = storm.months.filter((month) => !unseen.includes(month));
-  if (unseen.length === 0) return `outages in ${monthList(counted)}`;
+  if (unseen.length === 0) return `outages in ${monthList(counted)}${home}`;
   const missing = `the data hold no ${monthList(unseen)}`;
   return counted.length === 0
-    ? `of all starts of the data (${missing})`
-    : `outages in ${monthList(counted)} (${missing})`;
+    ? `of all starts of the data${home} (${missing})`
+    : `outages in ${monthList(counted)}${home} (${missing})`;
 }
 
 /** What is left where the cells are too cold to be filled, and what to do about it. */

@@ -43,6 +43,7 @@ import { type Abort, evaluate, type Outcome } from '../trial/index.ts';
 import { anAbort, startingFull } from '../trial/inside.ts';
 import { clockOf } from '../words/figures.ts';
 import { quoteName } from '../words/quote.ts';
+import { unattendedShare, unattendedStarts } from './by-hand.ts';
 import { compare } from './compare.ts';
 import type { CompareReport } from './compare-schema.ts';
 import { bestRunnable } from './headline.ts';
@@ -443,19 +444,25 @@ function transferOf(study: Study): OutageReport['transfer'] {
   if (transfer === undefined)
     return {
       kind: 'unknown',
-      note: 'how the home changes over isn’t stated, so it counts as by hand: with nobody home, 0 h for pump, freezer and furnace',
+      unattendedShare: null,
+      note: 'how the home changes over isn’t stated, so it counts as by hand: with nobody home, 0 h for fridge, freezer, pump and furnace',
     };
   const pause =
     transfer.seconds === undefined
       ? 'how long it takes isn’t stated'
       : `the lights are out for ${transfer.seconds} s first; a computer needs its own supply for that`;
-  if (transfer.kind === 'automatic') return { kind: 'automatic', note: `changes over by itself: ${pause}` };
+  if (transfer.kind === 'automatic')
+    return { kind: 'automatic', unattendedShare: null, note: `changes over by itself: ${pause}` };
   const away = transfer.away;
   const when =
     away === undefined
       ? 'with nobody home'
       : `from ${away.from} to ${away.to}${away.days === 'all' ? '' : ' on weekdays'}, with nobody home (${awayHours(away)} of a week’s 168 h)`;
-  return { kind: 'manual', note: `changed over by hand: ${when}, 0 h for pump, freezer and furnace` };
+  return {
+    kind: 'manual',
+    unattendedShare: unattendedShare(study),
+    note: `changed over by hand: ${when}, 0 h for fridge, freezer, pump and furnace`,
+  };
 }
 
 function awayHours(away: { from: string; to: string; days?: 'weekdays' | 'all' }): number {
@@ -476,10 +483,12 @@ function goalOf(study: Study, wished: number | undefined, hours: Float64Array): 
   const { axis } = study.home;
   const at = [wished];
   const evening = (i: number) => isEvening(axis, i);
+  const alone = unattendedStarts(study);
+  const served = alone === undefined ? hours : hours.map((h, i) => (alone[i] === 1 ? 0 : h));
   return {
     hours: wished,
-    eveningsShare: hours.some((_, i) => evening(i)) ? survivalCurve(hours, at, evening).probability[0]! : null,
-    allShare: survivalCurve(hours, at).probability[0]!,
+    eveningsShare: hours.some((_, i) => evening(i)) ? survivalCurve(served, at, evening).probability[0]! : null,
+    allShare: survivalCurve(served, at).probability[0]!,
   };
 }
 

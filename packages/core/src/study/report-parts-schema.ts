@@ -104,6 +104,14 @@ export const stormReadySchema = z.object({
   duty: stormDutySchema
     .nullable()
     .describe('Circuits that work harder in a storm, as they are counted in all hours of it; null where none does.'),
+  unattendedShare: z
+    .number()
+    .min(0)
+    .max(1)
+    .nullable()
+    .describe(
+      'Share of all starts with nobody home to change over by hand: no hours here hold for them. Null where it isn’t stated, or no circuit minds.',
+    ),
   months: z.array(z.int().min(1).max(12)).nullable().describe('The storm months that the site states.'),
   unseenMonths: z
     .array(z.int().min(1).max(12))

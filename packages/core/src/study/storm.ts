@@ -3,6 +3,7 @@ import { circuitsDrawKwh, coldMonths, leastSettled, percentilesOf, rechargesOnAx
 import type { Plant } from '../plant/index.ts';
 import type { Study } from '../site/index.ts';
 import { hoursToFillBy } from '../site/inside.ts';
+import { unattendedShare } from './by-hand.ts';
 import type { HeadlineRun } from './headline-run.ts';
 import { isIslandKnown } from './island-known.ts';
 import { sheetReserve } from './sheet-reserve.ts';
@@ -20,6 +21,8 @@ export interface StormReady {
   readonly planningHours: number;
   /** The circuits that work harder in a storm, as they are counted in all hours here; null where none does. */
   readonly duty: { readonly circuits: HardAtWork[] } | null;
+  /** Share of all starts with nobody home to change over by hand, for which no hours here hold; null where none is known. */
+  readonly unattendedShare: number | null;
   /** The storm months that the site states, 1 to 12. */
   readonly months: readonly number[] | null;
   /** Storm months that the data hold nothing of: no hours are known of them. Absent where there are none. */
@@ -157,6 +160,7 @@ export function stormReady(study: Study, run?: HeadlineRun): StormReady | null {
       planning.map((h, i) => (asFull(i) ? h : Number.POSITIVE_INFINITY)),
     ),
     duty: harder.length === 0 ? null : { circuits: [...harder] },
+    unattendedShare: unattendedShare(study),
     months,
     ...(unseen.length === 0 ? {} : { unseenMonths: unseen }),
     ...(tooCold.length === 0 ? {} : { tooColdMonths: tooCold }),
