@@ -1,4 +1,5 @@
 // Which end of its interval a label names is one decision for all series of a file.
+import { epochAtLocal, offsetMinutesAt } from '@duskbank/core/axis';
 import { type ParseOptions, parseIntervalData } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
 
@@ -215,5 +216,135 @@ describe('a midnight written with the date of the day that it ends', () => {
     expect(read(one(valued(days(15))), { intervalEnd: false }).findings.map(({ code }) => code)).not.toContain(
       'midnight-of-its-day',
     );
+  });
+});
+
+describe('labels that are instants', () => {
+  const MINUTE_MS = 60_000;
+  const AT_HOME =
+    'labels are interval ends: in the home’s time the first is one step after midnight, the last is midnight';
+  /** What the home's clock shows, with its offset. */
+  const withOffset = (ms: number, minutes: number) => {
+    const size = Math.abs(minutes);
+    const two = (n: number) => String(n).padStart(2, '0');
+    const local = new Date(ms + minutes * MINUTE_MS).toISOString().slice(0, 19);
+    return `${local}${minutes < 0 ? '-' : '+'}${two(Math.floor(size / 60))}:${two(size % 60)}`;
+  };
+  const zulu = (ms: number) => new Date(ms).toISOString().replace('.000', '');
+  /** Whole days of the home, from a local date on, by the starts or the ends of their intervals. */
+  const instants = (zone: string, date: string, days: number, stepMinutes: number, ends: boolean) => {
+    const from = epochAtLocal(zone, Date.parse(date));
+    const to = epochAtLocal(zone, Date.parse(date) + days * DAY_MS);
+    const list: number[] = [];
+    for (let at = from; at < to; at += stepMinutes * MINUTE_MS) list.push(at + (ends ? stepMinutes * MINUTE_MS : 0));
+    return { from, list };
+  };
+  const one = (list: readonly string[]) =>
+    `Time,kWh\n${list.map((label, i) => `${label},${(1 + ((i * 29) % 97)) / 400}`).join('\n')}\n`;
+  const codes = (text: string, options: ParseOptions) => read(text, options).findings.map(({ code }) => code);
+
+  const ZONES = [
+    'Europe/Berlin',
+    'Europe/London',
+    'America/Denver',
+    'America/St_Johns',
+    'Australia/Sydney',
+    'Australia/Darwin',
+    'Asia/Kolkata',
+    'Asia/Kathmandu',
+    'Etc/UTC',
+  ];
+  // The second holds the clock changes of both halves of the world.
+  const SPANS = [
+    ['2025-01-13', 9],
+    ['2025-03-01', 60],
+    ['2025-09-20', 60],
+  ] as const;
+
+  test.each(ZONES)('of whole days in %s, in quarters and half hours, name what they run as', (zone) => {
+    for (const [date, days] of SPANS)
+      for (const stepMinutes of [15, 30])
+        for (const ends of [false, true])
+          for (const form of ['offset', 'zulu'] as const) {
+            const { from, list } = instants(zone, date, days, stepMinutes, ends);
+            const text = one(
+              list.map((ms) => (form === 'zulu' ? zulu(ms) : withOffset(ms, offsetMinutesAt(zone, ms)))),
+            );
+            const { series, layout, findings } = read(text, { zone });
+            const told = `${date} ${stepMinutes} ${ends} ${form}`;
+            expect([told, findings.map(({ code }) => code).filter((code) => code.startsWith('label'))]).toEqual([
+              told,
+              [],
+            ]);
+            expect([told, series?.axis.startEpochMs]).toEqual([told, from]);
+            expect([told, layout.evidence.includes(AT_HOME) || layout.evidence.includes(ENDS_BY_RUN)]).toEqual([
+              told,
+              ends,
+            ]);
+          }
+  });
+
+  test('of hours are ends too, but asked about where starts of another clock’s days run so', () => {
+    for (const [zone, form, date, asked] of [
+      ['America/Denver', 'offset', '2025-01-13', false],
+      ['America/Denver', 'zulu', '2025-01-13', false],
+      ['America/Denver', 'offset', '2025-07-13', false],
+      // Starts of days of standard time.
+      ['America/Denver', 'zulu', '2025-07-13', true],
+      ['Australia/Sydney', 'zulu', '2025-01-13', true],
+      ['Europe/Athens', 'zulu', '2025-01-13', false],
+      ['Europe/Berlin', 'offset', '2025-01-13', true],
+      ['Europe/Berlin', 'offset', '2025-07-13', false],
+    ] as const) {
+      const { from, list } = instants(zone, date, 9, 60, true);
+      const text = one(list.map((ms) => (form === 'zulu' ? zulu(ms) : withOffset(ms, offsetMinutesAt(zone, ms)))));
+      const told = `${zone} ${form} ${date}`;
+      expect([told, codes(text, { zone }).includes('label-ends-asked')]).toEqual([told, asked]);
+      expect([told, read(text, { zone }).series?.axis.startEpochMs]).toEqual([told, asked ? undefined : from]);
+      expect(read(text, { zone, intervalEnd: true }).series!.axis.startEpochMs).toBe(from);
+      expect(read(text, { zone, intervalEnd: false }).series!.axis.startEpochMs).toBe(from + 3_600_000);
+      // By their starts they are never asked about.
+      const { list: starts } = instants(zone, date, 9, 60, false);
+      const honest = one(starts.map((ms) => (form === 'zulu' ? zulu(ms) : withOffset(ms, offsetMinutesAt(zone, ms)))));
+      expect([told, read(honest, { zone }).series?.axis.startEpochMs]).toEqual([told, from]);
+    }
+  });
+
+  test('half hours of days of the next zone’s standard time are asked about where the home’s is half an hour off', () => {
+    const { list } = instants('Australia/Brisbane', '2025-01-13', 9, 30, false);
+    expect(codes(one(list.map(zulu)), { zone: 'Australia/Adelaide' })).toContain('label-ends-asked');
+    const { from, list: quarters } = instants('Australia/Brisbane', '2025-01-13', 9, 15, false);
+    expect(read(one(quarters.map(zulu)), { zone: 'Australia/Adelaide' }).series!.axis.startEpochMs).toBe(from);
+  });
+
+  test('of whole days of UTC are starts, and so are those of standard time by the offset that they print', () => {
+    for (const zone of ['Europe/Berlin', 'America/Denver', 'Australia/Sydney'])
+      for (const stepMinutes of [15, 30, 60]) {
+        const { from, list } = instants('Etc/UTC', '2025-01-13', 9, stepMinutes, false);
+        expect(read(one(list.map(zulu)), { zone }).series!.axis.startEpochMs).toBe(from);
+        expect(codes(one(list.map(zulu)), { zone })).not.toContain('label-ends-asked');
+      }
+    const { from, list } = instants('Australia/Brisbane', '2025-01-13', 9, 60, false);
+    const standard = one(list.map((ms) => withOffset(ms, 600)));
+    expect(read(standard, { zone: 'Australia/Sydney' }).series!.axis.startEpochMs).toBe(from);
+  });
+
+  test('of whole days of UTC from 00:15 to 00:00 are ends, and so are the home’s days where the clock is stated as UTC', () => {
+    const { from, list } = instants('Etc/UTC', '2025-01-13', 9, 15, true);
+    expect(read(one(list.map(zulu)), { zone: 'America/Denver' }).series!.axis.startEpochMs).toBe(from);
+    const { from: home, list: ends } = instants('America/Denver', '2025-01-13', 9, 15, true);
+    const bare = one(ends.map((ms) => zulu(ms).replace('Z', '')));
+    expect(read(bare, { zone: 'America/Denver', clock: 'utc' }).series!.axis.startEpochMs).toBe(home);
+  });
+
+  test('whose step changes are ends as well', () => {
+    const zone = 'America/Denver';
+    const { from, list } = instants(zone, '2025-01-13', 4, 30, true);
+    const { list: finer } = instants(zone, '2025-01-17', 4, 15, true);
+    for (const write of [zulu, (ms: number) => withOffset(ms, -420)]) {
+      const { series, findings } = read(one([...list, ...finer].map(write)), { zone });
+      expect(findings.map(({ code }) => code)).toContain('steps-change');
+      expect(series!.axis).toMatchObject({ startEpochMs: from, intervals: 8 * 48 });
+    }
   });
 });

@@ -206,7 +206,8 @@ function parseText(read: TextReader, raw: string, options: ParseOptions, finding
     return result(readings.layout, readings.evidence);
   joinTurns(readings);
   if (options.clock === 'local' || options.clock === 'standard')
-    for (const { labels } of readings.streams) if (labels.zulu === true) labels.clock = 'local';
+    for (const { labels } of readings.streams)
+      if (labels.zulu === true || labels.utcByName === true) labels.clock = 'local';
   const assembled = assemble(readings, { ...options, zone }, findings);
   return result(readings.layout, readings.evidence, assembled && corrected(assembled), readings.streams.every(isPower));
 }

@@ -32,7 +32,7 @@ export interface LabelEnd {
   readonly at: 'start' | 'end';
   /**
    * `stated` by the user; by the `column-name` or `column-names`; by the `layout`, which has its own sentence for it;
-   * `both-ends`: its cell prints both; `shows-24`: 24:00, which is never a start; `day-run`: days run from the first step to midnight;
+   * `both-ends`: its cell prints both; `shows-24`: 24:00, which is never a start; `day-run`: days run from the first step to midnight, `home-day-run`: so do the home's, of instants;
    * `last-moment`: they are last seconds or minutes, such as 00:59:59; `day-total`: where the total of a day starts anew;
    * `others`: as other labels of the file are; `contradicted`: the series of the file run differently; `assumed`: nothing says otherwise.
    */
@@ -44,6 +44,7 @@ export interface LabelEnd {
     | 'both-ends'
     | 'shows-24'
     | 'day-run'
+    | 'home-day-run'
     | 'last-moment'
     | 'day-total'
     | 'others'
@@ -57,6 +58,8 @@ export interface Labels {
   clock: 'utc' | 'local';
   /** Labels claim to be UTC by an epoch or a Z alone: the user may know better (see the option `clock`). */
   zulu?: boolean;
+  /** The name of their column alone says that labels are UTC: the user may know better here too. */
+  utcByName?: boolean;
   /** The offsets from UTC that labels state, minutes, in order; absent where they state none. */
   offsetMinutes?: readonly number[];
   labelEnd: LabelEnd;

@@ -92,8 +92,8 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
     hint: 'take the download as it came; or give the cells of the time the format hh:mm of 24 hours in the spreadsheet, and save it again',
   },
   'label-ends-asked': {
-    expected: 'labels that say which end of the hour they name',
-    hint: 'in the site file: { path: …, intervalEnd: true } where 01:00 names the hour from midnight on, else { path: …, intervalEnd: false }; "duskbank inspect" takes --interval-end or --interval-start',
+    expected: 'labels that say which end of their interval they name',
+    hint: 'in the site file: { path: …, intervalEnd: true } where a label names the time at which its interval ends (01:00 the hour from midnight on), else { path: …, intervalEnd: false }; "duskbank inspect" takes --interval-end or --interval-start',
   },
   'line-too-long': {
     expected: 'one interval, or one day of intervals, a line',
@@ -268,6 +268,10 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'xml-refused': { expected: 'an ESPI file as utilities hand it out', hint: 'download it again' },
   'zone-differs': { expected: 'files of one home in one zone', hint: 'state the same "zone" for each file' },
+  'utc-name-contradicted': {
+    expected: 'labels that follow the clock that their column is named for',
+    hint: 'in the site file: { path: …, clock: local } where they show what a clock at home does (or utc); "duskbank inspect" takes --clock',
+  },
   'zone-contradicted': {
     expected: 'a zone whose clock changes when that of the labels does',
     hint: 'state the zone that the file is in: "zone" of the site where the home stands there, else of the file ("meter": { "files": [{ "path": …, "zone": … }] }; "inspect": --zone)',

@@ -291,6 +291,9 @@ export const PLACING_WORDS = {
   /** Labels that follow no clock change are whole days of the zone if they are UTC, and none if they are standard time. */
   'clock-unclear': ({ from, to }: { readonly from: string; readonly to: string }) =>
     `labels follow no clock change, and run from ${from} to ${to}: whole days of the zone if they are UTC, none if they are its standard time: state \`clock\` utc or standard`,
+  /** The column of the labels is named for UTC, but they follow the clock of the home. */
+  'utc-name-contradicted': ({ zone, date, kind }: { zone: string; date: string; kind: 'skips' | 'repeats' }) =>
+    `the column of the labels is named for UTC, but on ${date} they ${kind === 'skips' ? 'skip' : 'repeat'} the hour that the clock of ${zone} ${kind}: state \`clock\` local or utc`,
   /** Labels keep standard time all year. State `clock` to say otherwise. */
   'clock-standard': ({ onceInAutumn }: { onceInAutumn: boolean }) =>
     `the hour that the clock skips in spring holds energy beside the hours around it${onceInAutumn ? ', and no hour is repeated in autumn' : ''}: the labels were read as standard time all year; state \`clock\` to say otherwise`,
@@ -501,9 +504,11 @@ export const PLACING_WORDS = {
   /** The midnight that ends a day is written with the date of that day: it is read as 00:00 of the next one. */
   'midnight-of-its-day': ({ stepMinutes }: { stepMinutes: number }) =>
     `days are written from ${stepMinutes === 60 ? '01:00' : `00:${String(stepMinutes).padStart(2, '0')}`} to 00:00 of the same date: that midnight was read as the one that ends the day`,
-  /** Hourly labels run as ends do, in a zone where starts of whole days of UTC run so too. */
-  'label-ends-asked': () =>
-    'hourly labels run from 01:00 to midnight: so do ends of intervals, and so do starts where a file holds whole days of UTC; state `intervalEnd`',
+  /** Labels run as ends do, in a zone where starts of whole days of UTC, or of its standard time in summer, run so too. */
+  'label-ends-asked': ({ days }: { days: 'written' | 'of-home' }) =>
+    days === 'written'
+      ? 'hourly labels run from 01:00 to midnight: so do ends of intervals, and so do starts where a file holds whole days of UTC; state `intervalEnd`'
+      : 'in the home’s time labels run from one step after midnight to midnight: so do ends of intervals, and so do starts where a file holds whole days of UTC or of a standard time; state `intervalEnd`',
   /** The step changes from some row on: all is summed to the longest. */
   'steps-change': ({
     finerMinutes,

@@ -61,13 +61,13 @@ interface Grid {
 /** Puts readings on one axis: steps, clock changes, units, signs, duplicates and gaps are settled here. */
 export function assemble(readings: Readings, options: Options, findings: FindingList): Assembled | undefined {
   const { evidence } = readings;
-  const groups = groupByLabels(readings.streams, findings);
+  const groups = groupByLabels(readings.streams, options, findings);
   if (groups === undefined) return undefined;
-  settleLabelEnds(groups, evidence, findings);
+  settleLabelEnds(groups, options, evidence, findings);
   if (options.repeats === undefined) leaveDailyTotals(groups, findings);
   findRunningTotals(groups, findings);
   readDayTotals(groups, options.zone, evidence, findings);
-  settleHourlyEnds(groups, options.zone, evidence, findings);
+  settleHourlyEnds(groups, options, evidence, findings);
   if (findings.hasError) return undefined;
   const resolved = chooseResolution(groups, findings);
   if (resolved === undefined || !settleNets(resolved, options, findings)) return undefined;

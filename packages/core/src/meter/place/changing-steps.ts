@@ -1,6 +1,8 @@
-import { DAY_MS, HOUR_MS, MINUTE_MS } from '../durations.ts';
+import { HOUR_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
+import type { ParseOptions } from '../options.ts';
 import type { Labels, Stream } from '../readings.ts';
+import { type DayRun, runOf } from './label-run.ts';
 
 /** So many readings on end in another step are a step of their own: gaps are scattered. */
 const LONG_RUN = 24;
@@ -18,12 +20,17 @@ interface Run {
  * Parts the streams of a file whose step changes from some row on, as load curves do, into one for each run: resolutions that
  * follow each other are read one after the other. Others are handed back as they are.
  */
-export function partBySteps(streams: readonly Stream[], findings: FindingList): readonly Stream[] {
+export function partBySteps(
+  streams: readonly Stream[],
+  options: ParseOptions & { readonly zone: string },
+  findings: FindingList,
+): readonly Stream[] {
   const parts = new Map<Labels, readonly Stream[]>();
   for (const labels of new Set(streams.map((stream) => stream.labels))) {
     if (runsOf(labels) === undefined) continue;
     // Asked of the whole file: a part of it begins and ends at any hour.
-    if (runsAsEnds(labels)) labels.labelEnd = { at: 'end', why: 'day-run' };
+    const run = runOfAll(labels, options);
+    if (run?.at === 'end') labels.labelEnd = { at: 'end', why: run.isOfHome ? 'home-day-run' : 'day-run' };
     const runs = runsOf(labels);
     if (runs === undefined) continue;
     const own = streams.filter((stream) => stream.labels === labels);
@@ -50,13 +57,13 @@ export function partBySteps(streams: readonly Stream[], findings: FindingList): 
   });
 }
 
-/** Whether labels of which nothing else is known run from one step after midnight to midnight. */
-function runsAsEnds({ clock, labelEnd, labelMs, durationMs, count }: Labels): boolean {
-  if (labelEnd.why !== 'assumed' || clock === 'utc' || durationMs !== undefined) return false;
+/** How labels of which nothing else is known run, from the first, in whose step they begin, to the last. */
+function runOfAll(labels: Labels, { zone, clock }: ParseOptions & { readonly zone: string }): DayRun | undefined {
+  const { labelEnd, labelMs, durationMs, count } = labels;
+  if (labelEnd.why !== 'assumed' || durationMs !== undefined) return undefined;
   const forward = labelMs[count - 1]! > labelMs[0]!;
-  const [first, second] = forward ? [labelMs[0]!, labelMs[1]!] : [labelMs[count - 1]!, labelMs[count - 2]!];
-  const last = forward ? labelMs[count - 1]! : labelMs[0]!;
-  return first % DAY_MS === second - first && second - first < HOUR_MS && last % DAY_MS === 0;
+  const stepMs = forward ? labelMs[1]! - labelMs[0]! : labelMs[count - 2]! - labelMs[count - 1]!;
+  return stepMs > 0 && stepMs < HOUR_MS ? runOf(labels, stepMs, zone, clock) : undefined;
 }
 
 /** Runs of one step each; undefined where there is one step, or no order in them. */

@@ -1,10 +1,14 @@
-import { zoneOffsetMinutes } from '../../axis/inside.ts';
 import { DAY_MS, HOUR_MS, MINUTE_MS } from '../durations.ts';
 import type { FindingList } from '../findings.ts';
+import type { ParseOptions } from '../options.ts';
 import type { Evidence, Group, LabelEnd, Labels } from '../readings.ts';
+import { type DayRun, runOf } from './label-run.ts';
 import { spanOf } from './label-span.ts';
 
 const SECOND_MS = 1000;
+
+/** By what labels are read: the zone of the home, and the clock that is stated. */
+type Options = ParseOptions & { readonly zone: string };
 
 /**
  * Decides which end of their interval the labels name whose reader found nothing that says so: once for all series of a
@@ -13,12 +17,17 @@ const SECOND_MS = 1000;
  * What other labels of the file are named as counts first, then how the days run: from one step after midnight to
  * midnight in a file of interval ends. Where series run one way and the other, nothing is known, and all are starts.
  */
-export function settleLabelEnds(groups: readonly Group[], evidence: Evidence, findings: FindingList): void {
+export function settleLabelEnds(
+  groups: readonly Group[],
+  options: Options,
+  evidence: Evidence,
+  findings: FindingList,
+): void {
   for (const group of groups) {
     roundLastMoments(group);
     moveMidnights(group, findings);
   }
-  settle(groups, decide(groups, shownByRun), evidence, findings);
+  decideBy(shownByRun, groups, options, evidence, findings);
 }
 
 /** Hourly labels of fewer days may begin and end with an hour by chance. */
@@ -32,16 +41,26 @@ const HOURLY_DAYS = 7;
  */
 export function settleHourlyEnds(
   groups: readonly Group[],
-  zone: string,
+  options: Options,
   evidence: Evidence,
   findings: FindingList,
 ): void {
-  const decided = decide(groups, shownByHours);
-  if (decided.why === 'day-run' && groups.some((group) => isHourAhead(group, zone))) {
-    findings.add('label-ends-asked', 'error', {});
-    return;
-  }
-  settle(groups, decided, evidence, findings);
+  decideBy(shownByHours, groups, options, evidence, findings);
+}
+
+/** What the first and the last label of a group show. */
+type Shown = (group: Group, options: Options) => DayRun | undefined;
+
+function decideBy(
+  shownBy: Shown,
+  groups: readonly Group[],
+  options: Options,
+  evidence: Evidence,
+  findings: FindingList,
+): void {
+  const decided = decide(groups, (group) => shownBy(group, options));
+  if ('at' in decided) settle(groups, decided, evidence, findings);
+  else findings.add('label-ends-asked', 'error', { days: decided.days });
 }
 
 function settle(groups: readonly Group[], decided: LabelEnd, evidence: Evidence, findings: FindingList): void {
@@ -51,10 +70,14 @@ function settle(groups: readonly Group[], decided: LabelEnd, evidence: Evidence,
     if (typeof told !== 'string' && told.why === 'assumed') evidence[k] = decided;
 }
 
-function decide(groups: readonly Group[], shownBy: (group: Group) => LabelEnd['at'] | undefined): LabelEnd {
+/** What all labels are, or by which clock days run as both ends do. */
+function decide(
+  groups: readonly Group[],
+  shownBy: (group: Group) => DayRun | undefined,
+): LabelEnd | { readonly days: 'written' | 'of-home' } {
   const [one] = groups.map(({ labels }) => labels.labelEnd);
   if (
-    (one?.why === 'day-run' || one?.why === 'last-moment') &&
+    (one?.why === 'day-run' || one?.why === 'home-day-run' || one?.why === 'last-moment') &&
     groups.every(({ labels }) => labels.labelEnd.why === one.why)
   )
     return one;
@@ -62,9 +85,13 @@ function decide(groups: readonly Group[], shownBy: (group: Group) => LabelEnd['a
     groups.map(({ labels }) => labels.labelEnd).flatMap(({ at, why }) => (why === 'assumed' ? [] : at)),
   );
   if (told.size === 1) return { at: [...told][0]!, why: 'others' };
-  const shown = new Set(groups.flatMap((group) => (sayNothing(group.labels) ? [] : (shownBy(group) ?? []))));
-  if (shown.size > 1) return { at: 'start', why: 'contradicted' };
-  return shown.has('end') ? { at: 'end', why: 'day-run' } : { at: 'start', why: 'assumed' };
+  const shown = groups.flatMap((group) => (sayNothing(group.labels) ? [] : (shownBy(group) ?? [])));
+  const end = shown.find(({ at }) => at === 'end');
+  if (shown.some(({ at }) => at === 'start'))
+    return { at: 'start', why: end === undefined ? 'assumed' : 'contradicted' };
+  if (end !== undefined) return { at: 'end', why: end.isOfHome ? 'home-day-run' : 'day-run' };
+  const [asked] = shown;
+  return asked === undefined ? { at: 'start', why: 'assumed' } : { days: asked.isOfHome ? 'of-home' : 'written' };
 }
 
 /** Labels that are decided, or have both ends. */
@@ -73,28 +100,15 @@ function sayNothing({ labelEnd, durationMs }: Labels): boolean {
 }
 
 /** What steps below an hour show by the first and the last label. */
-function shownByRun({ labels, stepMs }: Group): LabelEnd['at'] | undefined {
-  return stepMs < HOUR_MS ? runOf(labels, stepMs) : undefined;
+function shownByRun({ labels, stepMs }: Group, { zone, clock }: Options): DayRun | undefined {
+  return stepMs < HOUR_MS ? runOf(labels, stepMs, zone, clock) : undefined;
 }
 
 /** The same of hours. Few of them are no evidence: a first one of 01:00 is as likely the second hour of a day. */
-function shownByHours({ labels, stepMs }: Group): LabelEnd['at'] | undefined {
+function shownByHours({ labels, stepMs }: Group, { zone, clock }: Options): DayRun | undefined {
   const [first, last] = spanOf(labels);
-  return stepMs === HOUR_MS && last - first >= HOURLY_DAYS * DAY_MS - stepMs ? runOf(labels, stepMs) : undefined;
-}
-
-/** Which end the first and the last label speak for; of instants nothing, whose midnight is another one. */
-function runOf(labels: Labels, stepMs: number): LabelEnd['at'] | undefined {
-  if (labels.clock === 'utc') return undefined;
-  const [first, last] = spanOf(labels);
-  if (first % DAY_MS === stepMs && last % DAY_MS === 0) return 'end';
-  return first % DAY_MS === 0 && last % DAY_MS === DAY_MS - stepMs ? 'start' : undefined;
-}
-
-/** Whether what hours show may as well be whole days of UTC. */
-function isHourAhead(group: Group, zone: string): boolean {
-  if (sayNothing(group.labels) || shownByHours(group) !== 'end') return false;
-  return spanOf(group.labels).every((ms) => zoneOffsetMinutes(zone, ms) * MINUTE_MS === HOUR_MS);
+  const isLong = stepMs === HOUR_MS && last - first >= HOURLY_DAYS * DAY_MS - stepMs;
+  return isLong ? runOf(labels, stepMs, zone, clock) : undefined;
 }
 
 /** Below so long a step a logger's own phase may fall on a last minute by chance. */
@@ -157,6 +171,8 @@ export function labelEndWords({ at, why }: LabelEnd): string {
       return `${are}: 24:00 occurs`;
     case 'day-run':
       return `${are}: the first is one step after midnight, the last is midnight`;
+    case 'home-day-run':
+      return `${are}: in the home’s time the first is one step after midnight, the last is midnight`;
     case 'last-moment':
       return `${are}: each is the last second or minute of its interval`;
     case 'day-total':

@@ -1,7 +1,7 @@
 import { HOUR_MS, MINUTE_MS } from '../durations.ts';
 import { FindingList } from '../findings.ts';
 import { kwhPer, meanSize } from '../kwh.ts';
-import type { Unit } from '../options.ts';
+import type { ParseOptions, Unit } from '../options.ts';
 import type { Group, Labels, Stream } from '../readings.ts';
 import { partBySteps } from './changing-steps.ts';
 import { spanOf } from './label-span.ts';
@@ -14,8 +14,12 @@ const LONG_RUN = 8;
  * Streams by the labels that they share, each with its step. Readings far apart, beside interval data of the same channel,
  * are sums of days or months where they are larger, and left out; else readings of the same step with most of them missing.
  */
-export function groupByLabels(all: readonly Stream[], findings: FindingList): Group[] | undefined {
-  const streams = partBySteps(all, findings);
+export function groupByLabels(
+  all: readonly Stream[],
+  options: ParseOptions & { readonly zone: string },
+  findings: FindingList,
+): Group[] | undefined {
+  const streams = partBySteps(all, options, findings);
   const groups: Group[] = [];
   const failed: { labels: Labels; streams: Stream[]; why: FindingList }[] = [];
   for (const labels of new Set(streams.map((stream) => stream.labels))) {

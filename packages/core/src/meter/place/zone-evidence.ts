@@ -38,8 +38,21 @@ export function holdAgainstZone(
   findings: FindingList,
 ): void {
   if (labels.count < 2) return;
-  if (labels.clock === 'utc') holdOffsets(labels, zone, findings);
+  if (labels.clock === 'utc' && labels.utcByName === true) holdName(labels, stepMs, zone, findings);
+  else if (labels.clock === 'utc') holdOffsets(labels, zone, findings);
   else holdChanges(labels, stepMs, zone, (adjust?.shiftMinutes ?? 0) !== 0, findings);
+}
+
+/** Asks where a column is named for UTC and its labels skip or repeat the hours that the home's clock does: UTC has none. */
+function holdName(labels: Labels, stepMs: number, zone: string, findings: FindingList): void {
+  const [from, to] = spanOf(labels);
+  const shown = changesShown(labels, stepMs);
+  const own = changesOf(zone, from, to).find(({ kind, localMs }) =>
+    shown.some((each) => each.kind === kind && each.localMs === localMs),
+  );
+  if (own === undefined) return;
+  const date = new Date(own.localMs).toISOString().slice(0, 10);
+  findings.add('utc-name-contradicted', 'error', { zone, date, kind: own.kind });
 }
 
 function holdOffsets(labels: Labels, zone: string, findings: FindingList): void {

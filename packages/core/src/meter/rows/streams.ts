@@ -8,6 +8,8 @@ import type { SettledDates } from '../table/dates.ts';
 import { type Block, NO_OFFSET } from './block.ts';
 import type { ValuePlan } from './value-columns.ts';
 
+const UTC_BY_NAME = 'labels are UTC: by the column’s name';
+
 /** Turns a block's rows into streams: labels become instants or local clock readings. */
 export function addStreams(
   block: Block,
@@ -26,7 +28,8 @@ export function addStreams(
   const durationMs = withEnd ? new Float64Array(n) : undefined;
   let withOffset = 0;
   for (let i = 0; i < n; i++) if (block.offset[i] !== NO_OFFSET) withOffset++;
-  const elapsed = zone !== undefined && countsElapsed(block, civilDays, zone);
+  const byName = block.plan.time.isUtc && withOffset === 0;
+  const elapsed = !byName && zone !== undefined && countsElapsed(block, civilDays, zone);
   if (elapsed) evidence.push('the numbers count the intervals since midnight, also on days of a clock change');
   const utc = withOffset > n / 2;
   let count = 0;
@@ -72,7 +75,7 @@ export function addStreams(
   if (inclusive > n / 2) evidence.push('ends are inclusive (00:59 for 01:00)');
   if (count === 0) return;
   const labels: Labels = {
-    clock: utc || elapsed ? 'utc' : 'local',
+    clock: utc || byName || elapsed ? 'utc' : 'local',
     labelEnd: block.plan.time.labelEnd,
     count,
     labelMs,
@@ -88,6 +91,11 @@ export function addStreams(
       .filter((minutes) => minutes !== NO_OFFSET)
       .sort((a, b) => a - b);
   if (utc) evidence.push('labels state their offset from UTC');
+  if (byName) {
+    labels.utcByName = true;
+    labels.offsetMinutes = [0];
+    if (!evidence.includes(UTC_BY_NAME)) evidence.push(UTC_BY_NAME);
+  }
   let estimated: Uint8Array | undefined;
   if (block.anyEstimated) {
     estimated = new Uint8Array(count);
@@ -109,6 +117,8 @@ export function addStreams(
           count: filled.length,
           labelMs: Float64Array.from(filled, (i) => labelMs[i]!),
           line: Int32Array.from(filled, (i) => line[i]!),
+          ...(labels.offsetMinutes === undefined ? {} : { offsetMinutes: labels.offsetMinutes }),
+          ...(labels.utcByName === undefined ? {} : { utcByName: true }),
         },
         values: Float64Array.from(filled, (i) => values[i]!),
         cumulative: plan.cumulative,

@@ -5,6 +5,7 @@ import type { Evidence, LabelEnd } from '../readings.ts';
 import type { HeaderCell } from '../table/header.ts';
 import { findColumn, type Shape } from '../table/shape.ts';
 import { StampReader } from '../table/stamps.ts';
+import { namesUtc } from '../table/utc-name.ts';
 
 /** So many readings a date are those of hours, or of a part of a day in finer steps. */
 const LEAST_A_DATE = 20;
@@ -26,6 +27,8 @@ export interface TimePlan {
   /** The label's own cell prints both ends: `2026-01-01 00:00 to 00:15`. */
   bothEnds: boolean;
   labelEnd: LabelEnd;
+  /** The name of its column says that times are UTC. */
+  isUtc: boolean;
 }
 
 export function planTime(
@@ -46,6 +49,7 @@ export function planTime(
     endTime: -1,
     bothEnds: false,
     labelEnd: { at: 'start', why: 'assumed' },
+    isUtc: false,
   };
   const statedTime =
     stated !== undefined && (stated.start !== undefined || stated.end !== undefined || stated.date !== undefined);
@@ -104,6 +108,7 @@ export function planTime(
     findings.add('no-interval-data', 'error', withoutTimes(shape, plan.stamp));
     return undefined;
   }
+  plan.isUtc = [plan.stamp, plan.time].some((column) => namesUtc(shape.names[column] ?? ''));
   if (plan.end < 0 && plan.endTime < 0 && plan.index < 0) {
     const stamps = new StampReader();
     const withBoth = shape.rows.filter(({ cells }) => {
