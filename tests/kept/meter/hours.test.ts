@@ -39,7 +39,7 @@ const HALVES = {
   first: [0, 1, 11, 12, 23],
   lacks: [0, 1, 2, 4, 7],
   orders: 2,
-  ends: 3,
+  ends: 4,
 };
 
 /** Times such as 1:30 without their AM and PM; from the hour `first` on, some rows of the second date left out. */
@@ -57,8 +57,11 @@ const halfDays: readonly Made[] = pairwise(
     (i) => i >= HALVES.first[first]! * perHour && !gone(i),
   );
   if (order === 1) kept.reverse();
-  const header = ['Date,Time,kWh', 'Date,End time,kWh', 'Date,Start time,kWh'][end]!;
-  const label = (i: number) => clock(labelAt(end === 1 ? i + 1 : i, stepMinutes)).split(',');
+  const header = ['Date,Time,kWh', 'Date,End time,kWh', 'Date,Start time,kWh', 'Date,Start time,End time,kWh'][end]!;
+  const label = (i: number) => [
+    ...clock(labelAt(end === 1 ? i + 1 : i, stepMinutes)).split(','),
+    ...(end === 3 ? [clock(labelAt(i + 1, stepMinutes)).split(',')[1]!] : []),
+  ];
   return made(
     row.join(' '),
     'Asia/Kolkata',
