@@ -57,11 +57,12 @@ const halfDays: readonly Made[] = pairwise(
     (i) => i >= HALVES.first[first]! * perHour && !gone(i),
   );
   if (order === 1) kept.reverse();
-  const header = ['Date,Time,kWh', 'Date,End time,kWh', 'Date,Start time,kWh', 'Date,Start time,End time,kWh'][end]!;
-  const label = (i: number) => [
-    ...clock(labelAt(end === 1 ? i + 1 : i, stepMinutes)).split(','),
-    ...(end === 3 ? [clock(labelAt(i + 1, stepMinutes)).split(',')[1]!] : []),
-  ];
+  const header = ['Date,Time,kWh', 'Date,End time,kWh', 'Date,Start time,kWh', 'Start,End,kWh'][end]!;
+  // A start and an end with their dates, or a date and a time of one of them.
+  const label = (i: number) =>
+    end === 3
+      ? [i, i + 1].map((at) => clock(labelAt(at, stepMinutes)).replace(',', ' '))
+      : clock(labelAt(end === 1 ? i + 1 : i, stepMinutes)).split(',');
   return made(
     row.join(' '),
     'Asia/Kolkata',
