@@ -69,11 +69,15 @@ const CASES: Readonly<Record<string, Case>> = {
       900 + sumTo(i, (k) => (k % 24 < 12 ? 0 : first(k))),
     ],
   },
-  'rows that lack': { rungs: [0, 1, 50, 199], cells: (i, n) => [first(i), isOdd(i, n) ? Number.NaN : second(i)] },
+  'rows that lack': {
+    rungs: [0, 1, 49, 50, 51, 199],
+    cells: (i, n) => [first(i), isOdd(i, n) ? Number.NaN : second(i)],
+  },
 };
 
 /** How the columns are called, three of them at the most, and what the user states. */
 const NAMED: Readonly<Record<string, { readonly names: readonly string[]; readonly options?: ParseOptions }>> = {
+  'of one name': { names: ['kWh', 'kWh', 'kWh'] },
   unnamed: { names: ['Usage (kWh)', 'Other (kWh)', 'Third (kWh)'] },
   'stated, one of two meters': {
     names: ['Meter 1 kWh', 'Meter 2 kWh', 'Meter 3 kWh'],

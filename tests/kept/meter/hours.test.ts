@@ -39,7 +39,7 @@ const HALVES = {
   first: [0, 1, 11, 12, 23],
   lacks: [0, 1, 2, 4, 7],
   orders: 2,
-  ends: 3,
+  ends: 4,
 };
 
 /** Times such as 1:30 without their AM and PM; from the hour `first` on, some rows of the second date left out. */
@@ -57,8 +57,12 @@ const halfDays: readonly Made[] = pairwise(
     (i) => i >= HALVES.first[first]! * perHour && !gone(i),
   );
   if (order === 1) kept.reverse();
-  const header = ['Date,Time,kWh', 'Date,End time,kWh', 'Date,Start time,kWh'][end]!;
-  const label = (i: number) => clock(labelAt(end === 1 ? i + 1 : i, stepMinutes)).split(',');
+  const header = ['Date,Time,kWh', 'Date,End time,kWh', 'Date,Start time,kWh', 'Start,End,kWh'][end]!;
+  // A start and an end with their dates, or a date and a time of one of them.
+  const label = (i: number) =>
+    end === 3
+      ? [i, i + 1].map((at) => clock(labelAt(at, stepMinutes)).replace(',', ' '))
+      : clock(labelAt(end === 1 ? i + 1 : i, stepMinutes)).split(',');
   return made(
     row.join(' '),
     'Asia/Kolkata',

@@ -115,6 +115,22 @@ test('a faulty cell is told by its sheet and address', async () => {
   expect(finding?.where).toEqual({ sheet: 'Readings', cell: 'B41' });
 });
 
+test.each([
+  [1, 'B41'],
+  [25, 'Z41'],
+  [26, 'AA41'],
+  [51, 'AZ41'],
+  [52, 'BA41'],
+])('a faulty cell in column %d is told as %s', async (column, cell) => {
+  const { rows } = hours('2025-01-06', 7);
+  const wide = rows.map((row, r): XlsxCell[] => {
+    const between = Array.from({ length: column - 1 }, () => (r === 2 ? 'Remark' : null));
+    return row.length < 2 ? [...row] : [row[0]!, ...between, r === 40 ? '0.1.2' : row[1]!];
+  });
+  const { report } = await read(xlsxOf([{ name: 'Readings', rows: wide }]));
+  expect(report.files[0]!.findings.find(({ code }) => code === 'not-a-number')?.where.cell).toBe(cell);
+});
+
 describe('refused with a cure', () => {
   const compound = (name: string) =>
     Uint8Array.from([
