@@ -164,6 +164,23 @@ describe('init', () => {
     }
   });
 
+  test('--meter on a file that is asked about says how its answer gets in', () => {
+    // Hours of nine days from 01:00 to midnight: ends, or starts of days of UTC.
+    const rows = Array.from({ length: 216 }, (_, i) => {
+      const label = new Date(Date.UTC(2025, 0, 13, i + 1)).toISOString().slice(0, 19);
+      return `${label}+01:00,0.${100 + ((i * 29) % 48)}`;
+    });
+    const folder = folderWith({ 'hours.csv': `Time,Import (kWh)\n${rows.join('\n')}\n` });
+    const refused = duskbank(['init', 'new', '--meter', 'hours.csv', '--zone', 'Europe/Paris'], folder);
+    expect(refused.status).toBe(2);
+    expect(refused.stderr).toContain('(--write clean.csv), then run "duskbank init --meter clean.csv"');
+    const clean = ['inspect', 'hours.csv', '--zone', 'Europe/Paris', '--interval-end', '--write', 'clean.csv'];
+    expect(duskbank(clean, folder).status).toBe(0);
+    const run = duskbank(['init', 'new', '--meter', 'clean.csv'], folder);
+    expect(run.status, run.stderr).toBe(0);
+    expect(run.stderr).toContain('read 9 days of 60 minutes');
+  });
+
   test('--meter takes a spreadsheet', () => {
     const folder = folderWith();
     const hours = Array.from({ length: 48 }, (_, h): XlsxCell[] => [

@@ -1,5 +1,5 @@
 import { relative, sep } from 'node:path';
-import { InputError, showName } from '@duskbank/core/input';
+import { InputError, type InputIssue, showName } from '@duskbank/core/input';
 import { CHANNELS, channelField, faultsOf, type IntervalData, readIntervals } from '@duskbank/core/meter';
 import { note, print, printJson } from '../io/output.ts';
 import { MAX_DATA_BYTES, noteInput, readInput } from '../io/read.ts';
@@ -60,15 +60,24 @@ async function knownOf(folder: string, file: string, stated: string | undefined)
   const data = await read(stated);
   if (data.series !== undefined) return { path, zone: data.series.axis.zone, lines: [heldWords(data)] };
   const faults = faultsOf(file, data.findings);
-  if (faults.some(({ code }) => code !== 'zone-missing')) throw new InputError(faults);
+  if (faults.some(({ code }) => code !== 'zone-missing')) throw new InputError(faults.map(answeredFirst));
   // The labels' own clock, beside one that never changes.
   const asUtc = await read('Etc/UTC');
   const other = faultsOf(file, asUtc.findings).filter(({ code }) => code !== 'zone-contradicted');
-  if (other.length > 0) throw new InputError(other);
+  if (other.length > 0) throw new InputError(other.map(answeredFirst));
   const changes = asUtc.findings.find(({ code }) => code === 'zone-contradicted')?.data as { like: string } | undefined;
   const zoneHint = changes === undefined ? undefined : `the file’s clock changes when that of ${changes.like} does`;
   const why = zoneHint === undefined ? '' : `; ${zoneHint}`;
   return { path, zoneHint, lines: [`the file doesn’t name its time zone${why}: fill in "zone"`] };
+}
+
+/** A fault whose cure is an answer in a site file, which isn't there yet, with the way by which `init` can take it. */
+function answeredFirst(fault: InputIssue): InputIssue {
+  if (fault.hint?.includes('"duskbank inspect" takes') !== true) return fault;
+  return {
+    ...fault,
+    hint: `${fault.hint}; have it write the file with that answer (--write clean.csv), then run "duskbank init --meter clean.csv"`,
+  };
 }
 
 /** `read 365 days of 60 minutes: import 7,006 kWh`. */

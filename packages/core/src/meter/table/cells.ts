@@ -1,5 +1,5 @@
 import { cellKind, VALUE_WITH_UNIT } from './numbers.ts';
-import type { StampReader } from './stamps.ts';
+import { namesHours, type StampReader } from './stamps.ts';
 
 /** What a cell of a sample looks like. */
 export type CellClass = 'stamp' | 'date' | 'time' | 'number' | 'blank' | 'text';
@@ -18,7 +18,7 @@ export function classify(text: string, stamps: StampReader, serials = false): Ce
         : 'date'
       : 'number';
   if (stamps.read(text) >= 0) return stamps.hasTime ? 'stamp' : 'date';
-  if (stamps.readTime(text)) return 'time';
+  if (!namesHours(text) && stamps.readTime(text)) return 'time';
   const kind = cellKind(text, true);
   return kind === 'text' && VALUE_WITH_UNIT.test(text) ? 'number' : kind;
 }

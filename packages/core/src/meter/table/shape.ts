@@ -4,7 +4,7 @@ import { type CellClass, classify } from './cells.ts';
 import { type HeaderCell, type Inactive, inactiveOf, readHeader, showColumn, unitOf } from './header.ts';
 import { holdsMonths } from './months.ts';
 import { cellKind, usesDecimalComma, VALUE_WITH_UNIT } from './numbers.ts';
-import { StampReader } from './stamps.ts';
+import { namesHours, StampReader } from './stamps.ts';
 import type { Row, Table } from './table.ts';
 
 /** A header and the data below it, recognised in the sample. */
@@ -102,6 +102,14 @@ export function findShape(table: Table, decimal: '.' | ',' | undefined, findings
   for (const [c, kind] of classes.entries())
     if (kind === 'number' && header[c]?.time !== undefined && header[c]?.tells === undefined)
       if (rows.every(({ cells }) => /^\s*(?:[01]?\d|2[0-4])\.[0-5]\d\s*$/.test(cells[c] ?? ''))) classes[c] = 'time';
+  // So is 01-02 or 1h where all of a column are, beside another one of dates: the hours of a day, one after the other.
+  for (const [c, kind] of classes.entries())
+    if (kind !== 'number' && changes[c] && header[c]?.tells === undefined)
+      if (
+        classes.some((other, k) => k !== c && isInstant(other)) &&
+        countsHours(rows.map(({ cells }) => cells[c] ?? ''))
+      )
+        classes[c] = 'time';
   const cellUnits = classes.map((kind, c) =>
     kind === 'number' ? unitInCells(rows.map(({ cells }) => cells[c] ?? '')) : undefined,
   );
@@ -129,6 +137,15 @@ export function findShape(table: Table, decimal: '.' | ',' | undefined, findings
     width: classes.length,
     decimalComma,
   };
+}
+
+/** Whether all cells name hours, most of them the one after that of the cell before, or before it. */
+function countsHours(cells: readonly string[]): boolean {
+  if (!cells.every(namesHours)) return false;
+  const stamps = new StampReader();
+  const hours = cells.map((cell) => (stamps.readTime(cell) ? stamps.timeMs / 3_600_000 : Number.NaN));
+  const apart = hours.slice(1).map((hour, k) => Math.abs(hour - hours[k]!));
+  return apart.filter((step) => step === 1 || step === 23).length >= 0.8 * apart.length;
 }
 
 /** The unit that every filled cell of a column prints behind its value: `0,25 kWh`; undefined where they differ or one has none. */

@@ -33,6 +33,14 @@ const BOTH_TIMES = new RegExp(
   'iu',
 );
 
+/** An hour by its bounds, or by its number and a mark: `00-01`, `00 - 01`, `00h-01h`, `0h`; `00.00-01.00` behind a date. */
+const HOURS = /^(\d{1,2})(?:\.(\d{2})|\s?h)?\s?[-–—]\s?(\d{1,2})(?:\.(\d{2})|\s?h)?$|^(\d{1,2})\s?h$/i;
+
+/** Whether a text may name an hour of the day so; by itself `01-02` may be a date. */
+export function namesHours(text: string): boolean {
+  return HOURS.test(text.trim());
+}
+
 /** Offsets of zone abbreviations that meter files print, minutes; `dst` says which pass of a repeated hour they mean. */
 const ABBREVIATIONS: Record<string, { offset: number; dst: boolean }> = {
   UTC: { offset: 0, dst: false },
@@ -154,7 +162,28 @@ export class StampReader {
       }
     }
     if (this.#clock(text, 0)) return true;
-    return this.#readAnyTime(text);
+    return this.#readAnyTime(text) || this.#readHours(text);
+  }
+
+  /** An hour by its bounds or its number; its end, where it prints one. */
+  #readHours(text: string): boolean {
+    const match = HOURS.exec(text.trim());
+    if (match === null) return false;
+    const [, from, fromMinute = '0', to, toMinute = '0', alone] = match;
+    const startMs = Number(alone ?? from) * 3_600_000 + Number(fromMinute) * 60_000;
+    if (startMs > DAY_MS || Number(fromMinute) > 59) return false;
+    if (to !== undefined) {
+      const endMs = Number(to) * 3_600_000 + Number(toMinute) * 60_000;
+      const length = (endMs - startMs + DAY_MS) % DAY_MS;
+      // Where the clock changes, an hour may end at its start or two hours on.
+      if (endMs > DAY_MS || Number(toMinute) > 59 || length > 2 * 3_600_000) return false;
+      if (length > 0 && length <= 3_600_000) this.endMs = startMs + length;
+    }
+    this.timeMs = startMs;
+    this.offsetMinutes = Number.NaN;
+    this.mark = MARK.none;
+    this.hasTime = true;
+    return true;
   }
 
   /** `h:mm`, `hh:mm:ss`, then perhaps `Z`, `-07:00` or ` PM`, from `at` to the end of the text. */
@@ -311,7 +340,7 @@ export class StampReader {
     const rest = text.slice(found.length).replace(/^(?:T(?=\d)|[\s,_:-]+)/i, '');
     if (rest !== '') {
       const { hasTime } = this;
-      if (!this.#readAnyTime(rest)) {
+      if (!this.#readAnyTime(rest) && !this.#readHours(rest)) {
         this.hasTime = hasTime;
         return -1;
       }
