@@ -255,7 +255,7 @@ function howLong(report: OutageReport, row: StrategyOutage, full: boolean): stri
   const working = report.storm?.duty ?? null;
   if (working !== null)
     goals.unshift(
-      `* ${working.circuits.map((each) => `${quoteName(each.circuit)} on ${sharePercent(each.share)} of the time (${watts(each.watts)} on average)`).join(', ')}.`,
+      `* ${working.circuits.map((each) => `${quoteName(each.circuit)} on ${sharePercent(each.share)} of the time (${watts(each.watts)} on average)`).join(', ')}${report.keepOn.length === 0 ? '' : '; below as on other days'}.`,
     );
   if (report.keepOn.length === 0)
     goals.push(
@@ -334,8 +334,6 @@ function keepOn(report: OutageReport): string {
   );
   const notes = ['Each line keeps on all above it, and the battery’s own draw.'];
   if (report.keepOn.some((kept) => kept.sharesNeutral !== null)) notes.push('Two with "and" share a neutral.');
-  for (const { circuit, watts: atWork } of report.storm?.duty?.circuits ?? [])
-    notes.push(`In a storm ${quoteName(circuit)} draws ${watts(atWork)} on average: lines with it last less then.`);
   notes.push('What isn’t listed doesn’t fit (`duskbank circuits`).');
   if (report.medical) notes.push('How long fewer of them last isn’t told: plan with the worst start above.');
   if (report.keepOn.some((kept) => kept.needsSomebodyHome)) notes.push('* 0 h while nobody is home to switch over.');
