@@ -72,6 +72,7 @@ describe.each([
   const home = folderWith({
     'usage.csv': ['Start,Bought kWh,Sold kWh', ...zero, ''].join('\n'),
     'tariff.json': tariff,
+    'other.json': tariff.replace('Two prices', 'The same again'),
     'site.json': site,
   });
 
@@ -80,8 +81,10 @@ describe.each([
     ['settings', /reserve for an outage/],
     ['outage', /Plan on/],
     ['compare', /EUR \d|bill EUR/],
+    ['compare --tariff other.json', /EUR \d|battery\s/],
   ])(`%s tells them ${isOpen ? 'before' : 'after'} its first figure`, (command, first) => {
-    const { stdout, status } = duskbank([command, 'site.json'], home);
+    const [name, ...options] = command.split(' ');
+    const { stdout, status } = duskbank([name!, 'site.json', ...options], home);
     expect(status).toBe(0);
     const [doubt, figure] = [stdout.search(/exactly\s+zero/), stdout.search(first)];
     expect(doubt).toBeGreaterThan(-1);

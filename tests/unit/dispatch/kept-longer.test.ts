@@ -2,7 +2,7 @@ import { makeAxis } from '@duskbank/core/axis';
 import { followSheet, homeOnAxis, runStrategy, type SheetSchedule, searchSettings } from '@duskbank/core/dispatch';
 import { billTotal, compileTariff, parseTariff } from '@duskbank/core/tariff';
 import { expect, test } from 'vitest';
-import { keptLonger } from '../../../packages/core/src/dispatch/settings/candidates.ts';
+import { keptLonger, laterMinutes } from '../../../packages/core/src/dispatch/settings/candidates.ts';
 import { openService, plainPlant } from '../../support/homes.ts';
 
 /** Eight weeks whose last hour of the dear stretch, 16 to 19 h on weekdays, draws the most and sets the peak that is paid for. */
@@ -68,8 +68,8 @@ const runs = [
 ];
 const months = [1];
 const plain = { months, days: 'every day', charge: null, chargeToPercent: 0, discharge: null } as const;
-const told = (schedule: Partial<SheetSchedule>, clockMinutes = 30) =>
-  keptLonger({ runs, clockMinutes }, { ...plain, ...schedule }).map(({ charge, discharge }) =>
+const told = (schedule: Partial<SheetSchedule>, later = 30) =>
+  keptLonger({ runs, laterMinutes: later }, { ...plain, ...schedule }).map(({ charge, discharge }) =>
     [charge, discharge].map((w) => (w === null ? '-' : `${w.fromMinute / 60}-${w.toMinute / 60}`)).join(' '),
   );
 
@@ -77,7 +77,7 @@ test('what is kept longer charges on into the dear stretch, or carries load from
   const charge = { fromMinute: 780, toMinute: 960 };
   const later = [16.5, 17, 17.5, 18, 18.5, 19];
   expect(told({ charge, chargeToPercent: 80 })).toEqual(later.map((to) => `13-${to} -`));
-  expect(told({ charge, chargeToPercent: 80 }, 20)).toEqual([17, 18, 19, 20].map((to) => `13-${to} -`));
+  expect(told({ charge, chargeToPercent: 80 }, 60)).toEqual([17, 18, 19, 20].map((to) => `13-${to} -`));
   const discharge = { fromMinute: 960, toMinute: 1260 };
   expect(told({ discharge })).toEqual(later.map((from) => `- ${from}-21`));
   expect(told({ charge, chargeToPercent: 80, discharge })).toEqual(later.map((from) => `13-16 ${from}-21`));
@@ -89,4 +89,15 @@ test('nothing is kept longer where no window ends before a dearer stretch', () =
   expect(told({ charge: { fromMinute: 1320, toMinute: 420 }, chargeToPercent: 100 })).toEqual([]);
   expect(told({ charge: { fromMinute: 960, toMinute: 1260 }, chargeToPercent: 100 })).toEqual([]);
   expect(told({ charge: { fromMinute: 780, toMinute: 960 }, chargeToPercent: 0 })).toEqual([]);
+});
+
+test('windows move by whole steps of the clock and of the data', () => {
+  const of = [
+    [5, 15],
+    [30, 30],
+    [20, 15],
+    [60, 15],
+    [30, 60],
+  ] as const;
+  expect(of.map(([clock, step]) => laterMinutes(clock, step))).toEqual([30, 30, 60, 60, 60]);
 });

@@ -111,11 +111,11 @@ describe('the outage study', () => {
     }
   });
 
-  test('by hand and away: no pump, freezer, furnace; automatic: they run', () => {
+  test('by hand and away: no fridge, freezer, pump, furnace; automatic: they run', () => {
     const note = (transfer: object) => outage(outageStudy({ circuits: CIRCUITS, transfer }), { floors: [0] });
     const manual = note({ kind: 'manual', away: { from: '08:00', to: '17:00' } });
     expect(manual.transfer.note).toContain(
-      'from 08:00 to 17:00 on weekdays, with nobody home (45 of a week’s 168 h), 0 h for pump',
+      'from 08:00 to 17:00 on weekdays, with nobody home (45 of a week’s 168 h), 0 h for fridge',
     );
     expect(manual.keepOn[0]!.needsSomebodyHome).toBe(true);
     const automatic = note({ kind: 'automatic', seconds: 5 });

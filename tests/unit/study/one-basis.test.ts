@@ -17,7 +17,7 @@ describe('sums of the outage page', () => {
     const { perYear, isYear } = report.axis;
     expect(isYear).toBe(false);
     const { costPerYear, costOnce, pricePerHour } = report.nextHour!;
-    expect(text).toContain('What does an hour more cost me in 28 days? (both replayed on all weeks)');
+    expect(text).toContain('What does an hour more cost me in 28 days? (same windows, replayed on all weeks)');
     expect(text).toContain(
       `saves USD ${(costPerYear / perYear).toFixed(2)} in 28 days and USD ${costOnce.toFixed(2)} once less: USD ${(pricePerHour! / perYear).toFixed(2)} in 28 days for an hour`,
     );

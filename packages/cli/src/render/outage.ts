@@ -387,7 +387,7 @@ function played(report: OutageReport, outage: PlayedOutage): string {
 }
 
 /** What prices rest on: what is compared, such as two sheets. */
-const REPLAYED = 'both replayed on all weeks';
+const REPLAYED = 'same windows, replayed on all weeks';
 
 /** The time that all money of the page is of, as in `compare`, and what brings a year's sum to it. */
 function spanned({ axis }: OutageReport): { readonly scale: number; readonly words: string; readonly head: string } {

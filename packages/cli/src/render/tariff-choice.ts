@@ -5,6 +5,7 @@ import { spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { livesOf, today } from './tariff-switch.ts';
 import { cellName, heading, nameHeading, shortened, table, wrap } from './text.ts';
+import { openApart } from './warnings.ts';
 
 /** Which tariff is best for a home without a battery: the answer, the tariffs, the steps, today's bills. */
 export function choiceText(report: TariffChoiceReport): string {
@@ -12,9 +13,11 @@ export function choiceText(report: TariffChoiceReport): string {
   const span = spanOf(report.axis);
   const money = (value: number) => fixed(span.factor * value, decimals);
   const planned = tariffSwitch.tariffs.some((row) => row.withPlannedSolar !== null);
+  const { open, others } = openApart(report);
   const parts = [
     [
       nameHeading(report.site),
+      ...(open === '' ? [] : [open]),
       wrap(tariffSwitch.conclusion),
       wrap(`${spanText(report.axis)}; money in ${currency}; no battery is stated.`),
       ...(span.note === undefined ? [] : [wrap(span.note)]),
@@ -43,7 +46,6 @@ export function choiceText(report: TariffChoiceReport): string {
       'What a battery would save, and which tariff is best with one, is answered once the site states it under "plant".',
     ),
   ];
-  if (report.warnings.length > 0)
-    parts.push(report.warnings.map((warning) => wrap(`! ${warning.message}`, 80, '  ')).join('\n'));
+  if (others !== '') parts.push(others);
   return parts.join('\n\n');
 }

@@ -6,7 +6,7 @@ import { paybackText } from './payback.ts';
 import { type Span, spanOf } from './span.ts';
 import { stepsTable } from './steps.ts';
 import { cellName, heading, nameHeading, shortened, table, wrap } from './text.ts';
-import { warningLines } from './warnings.ts';
+import { openApart } from './warnings.ts';
 
 /** The homeowner who wonders about switching: the answer, the tariffs, the steps, then today's bills and what it rests on. */
 export function switchText(report: TariffSwitchReport): string {
@@ -15,8 +15,9 @@ export function switchText(report: TariffSwitchReport): string {
   const money = (value: number) => fixed(span.factor * value, decimals);
   const planned = report.plannedSolar !== null;
   const payback = paybackText(report);
+  const { open, others } = openApart(report);
   const parts = [
-    [nameHeading(report.site), heading(tariffSwitch.conclusion)].join('\n'),
+    [nameHeading(report.site), ...(open === '' ? [] : [open]), heading(tariffSwitch.conclusion)].join('\n'),
     [
       heading(`The tariffs, over the same past: ${currency} ${span.words}`),
       table(
@@ -53,7 +54,7 @@ export function switchText(report: TariffSwitchReport): string {
       wrap(`Battery: ${plantText(report.plant)}`),
     ].join('\n'),
   ];
-  if (report.warnings.length > 0) parts.push(warningLines(report.warnings, report.axis.intervals).join('\n'));
+  if (others !== '') parts.push(others);
   return parts.join('\n\n');
 }
 

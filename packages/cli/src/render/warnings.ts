@@ -40,6 +40,22 @@ export function leavesOpen({ code, data }: Warning): boolean {
   return OPEN.has(code) && (stated !== true || (code === 'sun-unseen' && middleHour !== undefined));
 }
 
+/** The same in two lots: what stands above the first figure, since none is right before it is answered, and all others. */
+export function openApart({
+  warnings,
+  axis,
+}: {
+  readonly warnings: readonly Warning[];
+  readonly axis: { readonly intervals: number };
+}): { readonly open: string; readonly others: string } {
+  const lot = (isOpen: boolean) =>
+    warningLines(
+      warnings.filter((warning) => leavesOpen(warning) === isOpen),
+      axis.intervals,
+    ).join('\n');
+  return { open: lot(true), others: lot(false) };
+}
+
 /** The same in two lots: those of some codes, which bound the answer and stand beside it, and all others. */
 export function warningsApart(
   { warnings, axis }: { readonly warnings: readonly Warning[]; readonly axis: { readonly intervals: number } },

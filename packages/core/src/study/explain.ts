@@ -324,13 +324,14 @@ function wordsFor(
   const best = value.chargeKwh - value.dischargeKwh;
   const done = did.charge - did.discharge;
   // Of two that come to the same, neither would have been better: nothing that prices show, a kWh.
+  const alone = leftOut.length > 0 ? ' by the prices of a kWh alone' : '';
   if (Math.abs(best - done) > 0.005 && value.missed > 5e-5 * Math.abs(best - done))
     words.push(
-      `In hindsight, from the same stored energy, it would have been best to ${
+      `In hindsight, from the same stored energy${alone === '' ? '' : ` and${alone}`}, it would have been best to ${
         best > 1e-9 ? `store ${kwh(best)}` : best < -1e-9 ? `give ${kwh(-best)}` : 'do nothing'
       }.`,
     );
-  else words.push('In hindsight nothing else would have been better.');
+  else words.push(`In hindsight nothing else would have been better${alone}.`);
   if (leftOut.length > 0) words.push(`Value and hindsight leave out ${listed(leftOut)}.`);
   if (study.home.onAxis.conversionKwh > 0)
     words.push('Value and hindsight leave out what the inverter draws while it converts.');

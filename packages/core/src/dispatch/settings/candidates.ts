@@ -187,8 +187,14 @@ export function besideTarget(schedule: SheetSchedule): SheetSchedule[] {
     .map((percent) => ({ ...schedule, chargeToPercent: percent }));
 }
 
-/** A window that goes on into dearer hours, or a carry window that begins in them, ends or begins by so much later at a time. */
-const LATER_MINUTES = 30;
+/**
+ * A window that goes on into dearer hours, or a carry window that begins in them, ends or begins by so much later at a time, minutes: whole
+ * steps of the box's clock and of the data. A window that ended inside a step would be run to the end of it.
+ */
+export function laterMinutes(clockMinutes: number, stepMinutes: number): number {
+  return LATER_MINUTES.find((minutes) => minutes % clockMinutes === 0 && minutes % stepMinutes === 0) ?? 60;
+}
+const LATER_MINUTES = [30, 60];
 const LATER_TIMES = 6;
 
 /**
@@ -197,11 +203,11 @@ const LATER_TIMES = 6;
  * has lowered nothing.
  */
 export function keptLonger(
-  { runs, clockMinutes }: { readonly runs: readonly PriceRun[]; readonly clockMinutes: number },
+  { runs, laterMinutes }: { readonly runs: readonly PriceRun[]; readonly laterMinutes: number },
   schedule: SheetSchedule,
 ): SheetSchedule[] {
   const { charge, chargeToPercent, discharge } = schedule;
-  const step = LATER_MINUTES % clockMinutes === 0 ? LATER_MINUTES : 60;
+  const step = laterMinutes;
   const later = (minute: number, by: number) => (minute + by) % 1440;
   const steps = (length: number) => {
     const count = Math.min(LATER_TIMES, Math.ceil(length / step) - 1);

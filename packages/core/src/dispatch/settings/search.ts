@@ -11,6 +11,7 @@ import {
   type Controller,
   candidatesOf,
   keptLonger,
+  laterMinutes,
   membersOf,
   priceRunsOf,
   slotsOf,
@@ -125,10 +126,11 @@ export function searchSettings(
   const reserve = planned ?? floorReserve(onAxis);
   const { axis, gridCharging } = onAxis;
   const { windowsPerDay, clockMinutes } = controller;
+  const later = laterMinutes(clockMinutes, axis.stepMinutes);
   const slots = slotsOf(axis, tariff, controller)
     .map((slot) => ({ slot, members: membersOf(axis, slot), spans: spansOf(axis, slot.months) }))
     .filter(({ members }) => members.length > 0)
-    .map((part) => ({ ...part, runs: priceRunsOf(axis, tariff, part.members, clockMinutes), clockMinutes }));
+    .map((part) => ({ ...part, runs: priceRunsOf(axis, tariff, part.members, clockMinutes), laterMinutes: later }));
   const apart = apartOf(
     tariff,
     slots.map(({ members }) => members),

@@ -35,8 +35,8 @@ export interface Slot {
   readonly spans: Spans;
   /** Its day by prices. */
   readonly runs: readonly PriceRun[];
-  /** Step of the box's clock, minutes. */
-  readonly clockMinutes: number;
+  /** By how much later a window may end or begin at a time, minutes. */
+  readonly laterMinutes: number;
 }
 
 /** A schedule that was tried on its part of the year. */
