@@ -2,7 +2,7 @@ import { makeAxis } from '@duskbank/core/axis';
 import { followSheet, homeOnAxis, runStrategy, type SheetSchedule, searchSettings } from '@duskbank/core/dispatch';
 import { billTotal, compileTariff, parseTariff } from '@duskbank/core/tariff';
 import { expect, test } from 'vitest';
-import { keptLonger, laterMinutes } from '../../../packages/core/src/dispatch/settings/candidates.ts';
+import { keptLonger, laterMinutesOf } from '../../../packages/core/src/dispatch/settings/candidates.ts';
 import { openService, plainPlant } from '../../support/homes.ts';
 
 /** Eight weeks whose last hour of the dear stretch, 16 to 19 h on weekdays, draws the most and sets the peak that is paid for. */
@@ -99,5 +99,5 @@ test('windows move by whole steps of the clock and of the data', () => {
     [60, 15],
     [30, 60],
   ] as const;
-  expect(of.map(([clock, step]) => laterMinutes(clock, step))).toEqual([30, 30, 60, 60, 60]);
+  expect(of.map(([clock, step]) => laterMinutesOf(clock, step))).toEqual([30, 30, 60, 60, 60]);
 });

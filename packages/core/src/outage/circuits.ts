@@ -9,6 +9,7 @@ import { shortFigure, shown } from '../words/figures.ts';
 import { CIRCUIT_WORDS, type CircuitWords } from '../words/outage.ts';
 import { quoteName } from '../words/quote.ts';
 import { APPLIANCES, type Appliance, applianceOf } from './appliances.ts';
+import { minuteOf } from './minute-of.ts';
 import { type ResolvedCircuit, someCircuits } from './resolved-circuit.ts';
 
 const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as "06:30"');
@@ -517,7 +518,3 @@ function likelyAppliance(name: string) {
 }
 
 const ALL_MONTHS = 0b1_1111_1111_1110;
-
-function minuteOf(time: string): number {
-  return Number(time.slice(0, 2)) * 60 + Number(time.slice(3));
-}

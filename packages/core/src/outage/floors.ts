@@ -15,6 +15,7 @@ import {
   plantPerStep,
   quantityAt,
 } from '../plant/inside.ts';
+import { minuteOf } from './minute-of.ts';
 import { warmMs } from './warm-time.ts';
 
 const clock = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$|^24:00$/, 'a local time such as "06:30"');
@@ -384,8 +385,4 @@ function raiseForPlanned(
             : 'in-time'
           : 'too-late';
   return { ...base, interval, fillHours, verdict, raise: { from: first, floorKwh: levels } };
-}
-
-function minuteOf(time: string): number {
-  return Number(time.slice(0, 2)) * 60 + Number(time.slice(3));
 }

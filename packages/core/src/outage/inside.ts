@@ -7,6 +7,7 @@ export { afterAnother, endMsOf, startMsOf, takenByHours } from './floors.ts';
 export { hoursOfRuns } from './hours.ts';
 export { anIsland, coldSteps } from './island.ts';
 export { joinPlanned } from './joined.ts';
+export { minuteOf } from './minute-of.ts';
 export { checkBusbar } from './panel.ts';
 export { publishedReliability, rulesOf } from './reliability.ts';
 export { sitingChecklist } from './siting.ts';

@@ -323,8 +323,8 @@ function wordsFor(
   if (limits.length > 0) words.push(`What held it: ${limits.join('; ')}.`);
   const best = value.chargeKwh - value.dischargeKwh;
   const done = did.charge - did.discharge;
-  // Of two that come to the same, neither would have been better: nothing that prices show, a kWh.
   const alone = leftOut.length > 0 ? ' by the prices of a kWh alone' : '';
+  // Of two that come to the same, neither would have been better: nothing that prices show, a kWh.
   if (Math.abs(best - done) > 0.005 && value.missed > 5e-5 * Math.abs(best - done))
     words.push(
       `In hindsight, from the same stored energy${alone === '' ? '' : ` and${alone}`}, it would have been best to ${

@@ -12,6 +12,7 @@ import {
   stormDutySchema,
   stormReadySchema,
   studyShape,
+  unattendedShareField,
   warningsSchema,
 } from './report-parts-schema.ts';
 
@@ -261,14 +262,7 @@ export const outageReportSchema = z
     transfer: z
       .object({
         kind: z.enum(['automatic', 'manual', 'unknown']).describe('Unknown counts as by hand.'),
-        unattendedShare: z
-          .number()
-          .min(0)
-          .max(1)
-          .nullable()
-          .describe(
-            'Share of all starts with nobody home to change over by hand: no hours hold for them. Null where it isn’t stated, or no circuit minds.',
-          ),
+        unattendedShare: unattendedShareField,
         note: z.string().describe('What follows from it.'),
       })
       .describe('How the home changes over.'),

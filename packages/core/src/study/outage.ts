@@ -43,7 +43,7 @@ import { type Abort, evaluate, type Outcome } from '../trial/index.ts';
 import { anAbort, startingFull } from '../trial/inside.ts';
 import { clockOf } from '../words/figures.ts';
 import { quoteName } from '../words/quote.ts';
-import { unattendedShare, unattendedStarts } from './by-hand.ts';
+import { awayHours, unattendedShare, unattendedStarts } from './by-hand.ts';
 import { compare } from './compare.ts';
 import type { CompareReport } from './compare-schema.ts';
 import { bestRunnable } from './headline.ts';
@@ -463,12 +463,6 @@ function transferOf(study: Study): OutageReport['transfer'] {
     unattendedShare: unattendedShare(study),
     note: `changed over by hand: ${when}, 0 h for fridge, freezer, pump and furnace`,
   };
-}
-
-function awayHours(away: { from: string; to: string; days?: 'weekdays' | 'all' }): number {
-  const hourOf = (time: string) => Number(time.slice(0, 2)) + Number(time.slice(3)) / 60;
-  const hours = (hourOf(away.to) - hourOf(away.from) + 24) % 24 || 24;
-  return Number((hours * (away.days === 'all' ? 7 : 5)).toFixed(1));
 }
 
 /** Refilling from empty, were power to come back at noon or midnight of any day. */

@@ -79,6 +79,16 @@ export const stormDutySchema = z.object({
     .describe('Circuits that work harder in a storm.'),
 });
 
+/** Of outages, by what a transfer by hand leaves out. */
+export const unattendedShareField = z
+  .number()
+  .min(0)
+  .max(1)
+  .nullable()
+  .describe(
+    'Share of all starts with nobody home to change over by hand: no hours hold for them. Null where it isn’t stated, or no circuit minds.',
+  );
+
 /** A storm that is coming: what a battery filled for it carries, with the circuits as hard at work as a storm makes them. */
 export const stormReadySchema = z.object({
   fillHours: z
@@ -104,14 +114,7 @@ export const stormReadySchema = z.object({
   duty: stormDutySchema
     .nullable()
     .describe('Circuits that work harder in a storm, as they are counted in all hours of it; null where none does.'),
-  unattendedShare: z
-    .number()
-    .min(0)
-    .max(1)
-    .nullable()
-    .describe(
-      'Share of all starts with nobody home to change over by hand: no hours here hold for them. Null where it isn’t stated, or no circuit minds.',
-    ),
+  unattendedShare: unattendedShareField,
   months: z.array(z.int().min(1).max(12)).nullable().describe('The storm months that the site states.'),
   unseenMonths: z
     .array(z.int().min(1).max(12))

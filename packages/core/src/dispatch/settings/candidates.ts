@@ -187,15 +187,17 @@ export function besideTarget(schedule: SheetSchedule): SheetSchedule[] {
     .map((percent) => ({ ...schedule, chargeToPercent: percent }));
 }
 
-/**
- * A window that goes on into dearer hours, or a carry window that begins in them, ends or begins by so much later at a time, minutes: whole
- * steps of the box's clock and of the data. A window that ended inside a step would be run to the end of it.
- */
-export function laterMinutes(clockMinutes: number, stepMinutes: number): number {
-  return LATER_MINUTES.find((minutes) => minutes % clockMinutes === 0 && minutes % stepMinutes === 0) ?? 60;
-}
-const LATER_MINUTES = [30, 60];
+/** What is kept longer is so by this much at a time, up to so many times. */
+const LATER_MINUTES = 30;
 const LATER_TIMES = 6;
+
+/**
+ * By how much later a window that is kept longer ends or begins at a time, minutes: whole steps of the box's clock and of the data. A window
+ * that ended inside a step would be run to the end of it.
+ */
+export function laterMinutesOf(clockMinutes: number, stepMinutes: number): number {
+  return LATER_MINUTES % clockMinutes === 0 && LATER_MINUTES % stepMinutes === 0 ? LATER_MINUTES : 60;
+}
 
 /**
  * The same with what is stored kept longer: a charge window that goes on into the dearer stretch after it (a box that charges gives
@@ -207,11 +209,10 @@ export function keptLonger(
   schedule: SheetSchedule,
 ): SheetSchedule[] {
   const { charge, chargeToPercent, discharge } = schedule;
-  const step = laterMinutes;
   const later = (minute: number, by: number) => (minute + by) % 1440;
   const steps = (length: number) => {
-    const count = Math.min(LATER_TIMES, Math.ceil(length / step) - 1);
-    return Array.from({ length: count }, (_, k) => (k + 1) * step);
+    const count = Math.min(LATER_TIMES, Math.ceil(length / laterMinutes) - 1);
+    return Array.from({ length: count }, (_, k) => (k + 1) * laterMinutes);
   };
   if (discharge !== null)
     return steps(minutesOf(discharge)).map((by) => ({

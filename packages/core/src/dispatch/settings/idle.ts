@@ -1,4 +1,4 @@
-import type { SheetSchedule } from './sheet.ts';
+import { settingsOf } from './sheet.ts';
 import type { Run, Tries } from './tries.ts';
 
 /** Hours of backup that differ by no more are the same. */
@@ -32,8 +32,4 @@ export function withoutIdleRows(tries: Tries, run: Run): Run {
     }
   }
   return now;
-}
-
-function settingsOf({ charge, chargeToPercent, discharge }: SheetSchedule): string {
-  return JSON.stringify([charge, chargeToPercent, discharge]);
 }

@@ -11,7 +11,7 @@ import {
   type Controller,
   candidatesOf,
   keptLonger,
-  laterMinutes,
+  laterMinutesOf,
   membersOf,
   priceRunsOf,
   slotsOf,
@@ -23,12 +23,12 @@ import { leastOf } from './pool.ts';
 import {
   aReservePlan,
   aSheet,
-  type ClockWindow,
   percentUp,
   planSheets,
   type ReservePlan,
   type SettingsSheet,
   type SheetSchedule,
+  settingsOf,
 } from './sheet.ts';
 import { HALVES, type Half, type Run, type Tried, Tries } from './tries.ts';
 import { tryElsewhere, weeksOf } from './weeks.ts';
@@ -126,11 +126,11 @@ export function searchSettings(
   const reserve = planned ?? floorReserve(onAxis);
   const { axis, gridCharging } = onAxis;
   const { windowsPerDay, clockMinutes } = controller;
-  const later = laterMinutes(clockMinutes, axis.stepMinutes);
+  const laterMinutes = laterMinutesOf(clockMinutes, axis.stepMinutes);
   const slots = slotsOf(axis, tariff, controller)
     .map((slot) => ({ slot, members: membersOf(axis, slot), spans: spansOf(axis, slot.months) }))
     .filter(({ members }) => members.length > 0)
-    .map((part) => ({ ...part, runs: priceRunsOf(axis, tariff, part.members, clockMinutes), laterMinutes: later }));
+    .map((part) => ({ ...part, runs: priceRunsOf(axis, tariff, part.members, clockMinutes), laterMinutes }));
   const apart = apartOf(
     tariff,
     slots.map(({ members }) => members),
@@ -206,9 +206,6 @@ function atLeast(schedule: SheetSchedule, { reservePercent }: ReservePlan): Shee
 
 /** As few schedules as say the same: weekdays and weekends alike become every day, seasons alike one. */
 function merged(schedules: readonly SheetSchedule[]): SheetSchedule[] {
-  const clockOf = (window: ClockWindow | null) => (window === null ? null : [window.fromMinute, window.toMinute]);
-  const settingsOf = ({ charge, chargeToPercent, discharge }: SheetSchedule) =>
-    JSON.stringify([clockOf(charge), chargeToPercent, clockOf(discharge)]);
   const daily: SheetSchedule[] = [];
   for (const schedule of schedules) {
     const twin = daily.findIndex(

@@ -71,6 +71,12 @@ export function inWindow(window: ClockWindow, minute: number): boolean {
   return fromMinute < toMinute ? minute >= fromMinute && minute < toMinute : minute >= fromMinute || minute < toMinute;
 }
 
+/** What a schedule enters, as a key: the same for two that differ in their months and days alone. */
+export function settingsOf({ charge, chargeToPercent, discharge }: SheetSchedule): string {
+  const clockOf = (window: ClockWindow | null) => window && [window.fromMinute, window.toMinute];
+  return JSON.stringify([clockOf(charge), chargeToPercent, clockOf(discharge)]);
+}
+
 /** Whether a schedule holds in interval `i`. */
 export function holdsIn(axis: Axis, schedule: SheetSchedule, i: number): boolean {
   const { month, weekday } = axis.calendar;

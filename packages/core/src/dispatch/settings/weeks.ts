@@ -1,5 +1,5 @@
 import { leastOf } from './pool.ts';
-import type { ClockWindow, SheetSchedule } from './sheet.ts';
+import { type ClockWindow, type SheetSchedule, settingsOf } from './sheet.ts';
 import { HALVES, type Half, type Slot, type Tried, type Tries } from './tries.ts';
 
 /**
@@ -108,13 +108,3 @@ function onesOf({ runs }: Slot, tried: readonly Tried[], half: Half, windowsPerD
 }
 
 const isWeekend = ({ slot }: Slot) => slot.days === 'weekends';
-
-function settingsOf({ charge, chargeToPercent, discharge }: SheetSchedule): string {
-  return JSON.stringify([
-    charge?.fromMinute,
-    charge?.toMinute,
-    chargeToPercent,
-    discharge?.fromMinute,
-    discharge?.toMinute,
-  ]);
-}
