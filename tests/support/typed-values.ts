@@ -5,7 +5,9 @@ import ts from 'typescript';
 
 /** Where the sentences are. */
 export const WORDS = join(import.meta.dirname, '../../packages/core/src/words');
-export const WORD_FILES = readdirSync(WORDS).filter((name) => name.endsWith('.ts'));
+export const WORD_FILES = readdirSync(WORDS)
+  .filter((name) => name.endsWith('.ts'))
+  .sort();
 
 const program = ts.createProgram(
   WORD_FILES.map((name) => join(WORDS, name)),
@@ -17,10 +19,22 @@ export const checker = program.getTypeChecker();
 const NUMBERS = [3, 0, 1, 2, 0.004, 0.005, 0.049, 0.05, 0.5, 0.95, 1.5, 12, 30.25, 400, 12_345.678, -2.5];
 const DATES = ['2026-03-31', '2026-04-01T05:30'];
 
+const INTRINSIC = ts.TypeFlags.Null | ts.TypeFlags.Undefined;
+
+/**
+ * The types of a union: none first, then by their text. The checker's own order is that in which it met
+ * them, and moves with a line of a file that has nothing to do with them.
+ */
+function membersOf(union: ts.UnionType): readonly ts.Type[] {
+  const key = (type: ts.Type) =>
+    `${(type.flags & INTRINSIC) === 0 ? 1 : 0}${checker.typeToString(type, undefined, ts.TypeFormatFlags.NoTruncation)}`;
+  return union.types.toSorted((a, b) => (key(a) < key(b) ? -1 : 1));
+}
+
 /** Values that a type may have, the plainest first. */
 export function valuesOf(type: ts.Type, name: string, depth: number): readonly unknown[] {
   if (type.isUnion()) {
-    const each = type.types.map((one) => valuesOf(one, name, depth));
+    const each = membersOf(type).map((one) => valuesOf(one, name, depth));
     return [...each.map(([first]) => first), ...each.flatMap((values) => values.slice(1))];
   }
   if (type.isStringLiteral() || type.isNumberLiteral()) return [type.value];

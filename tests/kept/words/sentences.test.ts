@@ -25,7 +25,9 @@ function said(say: Say, signature: ts.Signature | undefined): string[] {
 function functionsIn(value: unknown, type: ts.Type, name: string): [name: string, say: Say, type: ts.Type][] {
   if (typeof value === 'function') return [[name, value as Say, type]];
   if (typeof value !== 'object' || value === null || Array.isArray(value)) return [];
-  return checker.getPropertiesOfType(type).flatMap((property) => {
+  // By name: the order of a table's properties is that in which the checker met their names.
+  const properties = checker.getPropertiesOfType(type).toSorted((a, b) => (a.name < b.name ? -1 : 1));
+  return properties.flatMap((property) => {
     const inner = (value as Record<string, unknown>)[property.name];
     return functionsIn(inner, checker.getTypeOfSymbol(property), `${name}.${property.name}`);
   });
