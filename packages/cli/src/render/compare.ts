@@ -3,6 +3,7 @@ import type { CompareReport, StrategyResult } from '@duskbank/core/study';
 import { csvCell } from '../io/output.ts';
 import { atDates } from './at-dates.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
+import { halvesOf, seenWords } from './halves.ts';
 import { carriedText, plantText, spanText } from './home.ts';
 import { lossText } from './loss.ts';
 import { fixed, hours, isDark, money, moneyBound, percent, printsZero } from './numbers.ts';
@@ -214,10 +215,10 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
       `${quoteName(row.strategy)} keeps the battery full, for the circuit that is life-supporting or medical.`,
     );
   const { savings, apart } = row.inSample!;
-  const halves = apart === 'weeks' ? 'weeks' : 'billing periods';
+  const halves = halvesOf(apart);
   const stated = !report.warnings.some(({ code }) => code === 'controller-assumed');
   const seen =
-    savings === null
+    savings === null || apart === 'nothing'
       ? ''
       : `${printsZero(factor * (savings - row.batterySavings!), report.currencyDecimals) ? ` That sheet, found on all ${halves} and replayed on them, saves the same.` : ` That sheet, found on all ${halves} and replayed on them, having seen them, saves ${money(factor * savings, report.currency, report.currencyDecimals)} ${words}.`}`;
   const saving = row.batterySavings;
@@ -239,8 +240,12 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
       : ` What saves more (${beyond.map((other) => other.strategy).join(', ')}) asks more of a box than this one can be told.`;
   const plain = far.filter(({ strategy }) => PLAIN_ROWS.includes(strategy)).map(plainWords);
   const tied = near.map((other) => tieWords(row, other));
+  const judged =
+    apart === 'nothing'
+      ? 'Its money, cycles and hours:'
+      : `Its money: odd ${halves} run with the settings found on the even ones, even ${halves} with those found on the odd ones. Its cycles and hours:`;
   return wrap(
-    `${quoteName(row.strategy)} is for ${stated ? 'the box that is stated' : 'the plainest box, since none is stated'}. Its money: odd ${halves} run with the settings found on the even ones, even ${halves} with those found on the odd ones. Its cycles and hours: of the one sheet that "duskbank settings" prints${atDates(row.inSample!.reserveByHand ? ', with the reserve set by hand at its dates' : '', row.inSample!.outagesOver)}.${seen}${why}${plain.join('')}${tied.join('')}`,
+    `${quoteName(row.strategy)} is for ${stated ? 'the box that is stated' : 'the plainest box, since none is stated'}. ${judged} of the one sheet that "duskbank settings" prints${atDates(row.inSample!.reserveByHand ? ', with the reserve set by hand at its dates' : '', row.inSample!.outagesOver)}${apart === 'nothing' ? ', found on all weeks and tested on no others' : ''}.${seen}${why}${plain.join('')}${tied.join('')}`,
   );
 
   function cash(sum: number): string {
@@ -258,11 +263,11 @@ function settingsLine(report: CompareReport, { factor, words }: Span): string | 
   /** Why the sheet is counted on, and not a row that saves a little more. */
   function tieWords({ backupHours: ours }: StrategyResult, other: StrategyResult): string {
     const longer = (ours?.p10 ?? 0) - (other.backupHours?.p10 ?? 0);
-    const counted = `${cash((factor / report.axis.perYear) * tie)}${report.axis.isYear ? '' : ` ${words}`}`;
+    const counted = `${moneyBound((factor / report.axis.perYear) * tie, 'down', report.currency, report.currencyDecimals)}${report.axis.isYear ? '' : ` ${words}`}`;
     const is = savesMore(other);
     return longer > 0.05
-      ? ` ${is}, less than the ${counted} that count as a tie, and a tie goes to the lights: the sheet keeps them on for ${hours(longer)} longer in 9 of 10 outages at any hour.`
-      : ` ${is}, less than the ${counted} that count as a tie.`;
+      ? ` ${is}, no more than the ${counted} that count as a tie, and a tie goes to the lights: the sheet keeps them on for ${hours(longer)} longer in 9 of 10 outages at any hour.`
+      : ` ${is}, no more than the ${counted} that count as a tie.`;
   }
 }
 
@@ -335,7 +340,7 @@ function meaning(report: CompareReport, { factor, words }: Span): string {
   const judged =
     best.inSample === null
       ? ''
-      : `, on ${best.inSample.apart === 'weeks' ? 'weeks' : 'billing periods'} that its settings were not found on${ownFigure(best.inSample, report, factor)}`;
+      : `, ${seenWords(best.inSample.apart, 'its')}${ownFigure(best.inSample, report, factor)}`;
   const sentence = printsZero(saved, decimals)
     ? `Run as ${quoteName(best.strategy)}, the battery saves nothing and costs nothing, ${against} (modelled, not metered${judged}).${left}`
     : saved > 0
@@ -352,7 +357,7 @@ function ownFigure(
 ): string {
   if (savings === null || !differs) return '';
   const cash = money(factor * Math.abs(savings), currency, currencyDecimals);
-  const halves = apart === 'weeks' ? 'weeks' : 'billing periods';
+  const halves = halvesOf(apart);
   return `; the one sheet that is printed, on the ${halves} that it was found on, ${savings >= 0 ? 'saves' : 'costs'} ${cash}${savings >= 0 ? '' : ' more'}`;
 }
 

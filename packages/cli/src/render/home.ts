@@ -13,7 +13,7 @@ export function plantText(plant: PlantPart): string {
   return (
     `${equipmentText(plant, 'added module')}, ${fixed(plant.capacityKwh, 1)} kWh usable, ` +
     `gives ${fixed(plant.dischargeKw, 2)} kW (set by the ${plant.dischargeSetBy}) for ${hours(plant.hoursAtFullOutput)} after losses, ` +
-    `takes ${fixed(plant.chargeKw, 2)} kW (${plant.chargeSetBy}), ${hoursAtMost(plant.hoursToFill)} to fill from empty. Held back for outages: ${fixed(plant.floorKwh, 1)} kWh${plant.floorRises ? ', and more at dates' : ''}.`
+    `takes ${fixed(plant.chargeKw, 2)} kW (${plant.chargeSetBy}), ${hoursAtMost(plant.hoursToFill)} to fill once it has shut down. Held back for outages: ${fixed(plant.floorKwh, 1)} kWh${plant.floorRises ? ', and more at dates' : ''}.`
   );
 }
 

@@ -3,6 +3,7 @@ import { monthsInWords, quoteName } from '@duskbank/core/input';
 import type { SettingsReport } from '@duskbank/core/study';
 import { atDates } from './at-dates.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
+import { halvesOf, seenWords } from './halves.ts';
 import { lossText } from './loss.ts';
 import { fixed, hours, hoursAtMost, isDark, money, moneyBound, printsZero } from './numbers.ts';
 import { spanOf } from './span.ts';
@@ -390,7 +391,7 @@ function lightsText(report: SettingsReport): string | undefined {
     const price = `${printsZero(givenUp, decimals) ? 'no more money' : `${money(givenUp, currency, decimals)} ${words}`}${basis}`;
     const isTie = Number(sum.toFixed(decimals + 2)) < 10 ** -decimals;
     const within = isTie ? 'that cost the same' : `within ${most} ${words}`;
-    const ofAtMost = isTie ? 'that cost no more' : `of at most ${most} ${words} more`;
+    const ofAtMost = isTie ? 'and cost no more' : `and cost at most ${most} ${words} more`;
     // Of those that are tried for their evenings one may last longer at any hour too: it is told by itself.
     const other = report.warnings.find(({ code }) => code === 'sheet-lasts-on-evenings')?.data as
       | { hours: number }
@@ -406,7 +407,7 @@ function lightsText(report: SettingsReport): string | undefined {
             ? `${lasts} On weekday evenings it is ${hours(lights.eveningHours)} or more, ${hours(moreOnEvenings)} more than with the cheapest settings, for ${price}${wear}: between settings ${within} those that keep the lights on longest are taken.`
             : evenings !== undefined && evenings > 1.05 * lights.hours
               ? lasts
-              : `${lasts} None that was tried ${ofAtMost} lasts longer at any hour by more than 5 %${wear}; that is no proof that no other does.`,
+              : `${lasts} Of all settings that were tried ${ofAtMost} none keeps it on for over 5 % longer at any hour${wear}; others may.`,
     );
   }
   if (fullCharge.longestDays > 1 && sheet.reservePercent < 100)
@@ -586,7 +587,8 @@ function windowTextOf(
 
 /** Savings a year, side by side with what they rest on. */
 function outcome(report: SettingsReport): string {
-  const short = report.apart === 'weeks' ? 'weeks' : 'periods';
+  const short = report.apart === 'billing-periods' ? 'periods' : 'weeks';
+  const isAlike = report.apart === 'nothing';
   const decimals = report.currencyDecimals;
   const { expected, inSample, rolling } = report;
   const { factor, words, head, note } = spanOf(report.axis);
@@ -601,12 +603,14 @@ function outcome(report: SettingsReport): string {
     [
       ['no battery', total(report.baseline), ''],
       ...(report.tried === null ? [] : [['the box as it is set now', total(report.tried), saved(report.tried)]]),
-      ...(total(expected) === total(inSample)
-        ? [[`these settings, tested on other ${short} *`, total(expected), saved(expected)]]
-        : [
-            [`these settings, tested on other ${short} *`, total(expected), saved(expected)],
-            [`these settings, on the ${short} they were found on`, total(inSample), saved(inSample)],
-          ]),
+      ...(isAlike
+        ? [['these settings, on the weeks they were found on *', total(expected), saved(expected)]]
+        : total(expected) === total(inSample)
+          ? [[`these settings, tested on other ${short} *`, total(expected), saved(expected)]]
+          : [
+              [`these settings, tested on other ${short} *`, total(expected), saved(expected)],
+              [`these settings, on the ${short} they were found on`, total(inSample), saved(inSample)],
+            ]),
       ...(rolling === null ? [] : [['"rolling", a cleverer controller **', total(rolling), saved(rolling)]]),
     ],
   );
@@ -614,7 +618,9 @@ function outcome(report: SettingsReport): string {
     grid,
     ...(note === undefined ? [] : [wrap(note)]),
     wrap(
-      `* Odd ${halves(report)} run with what was found on the even ones, even ${halves(report)} with what was found on the odd ones.${report.savingsWithheld === null && total(expected) === total(inSample) ? ` On the ${halves(report)} they were found on they save the same.` : ''}`,
+      isAlike
+        ? '* One sheet for all weeks, tested on no others: those that odd and even weeks find apart cost about as much, and what they lead to lasts less long.'
+        : `* Odd ${halves(report)} run with what was found on the even ones, even ${halves(report)} with what was found on the odd ones.${report.savingsWithheld === null && total(expected) === total(inSample) ? ` On the ${halves(report)} they were found on they save the same.` : ''}`,
     ),
     ...(rolling === null
       ? []
@@ -626,7 +632,7 @@ function outcome(report: SettingsReport): string {
   ].join('\n');
 }
 
-const halves = ({ apart }: Pick<SettingsReport, 'apart'>) => (apart === 'weeks' ? 'weeks' : 'billing periods');
+const halves = ({ apart }: Pick<SettingsReport, 'apart'>) => halvesOf(apart);
 
 /** What to count on, in one sentence. */
 function meaning(report: SettingsReport): string {
@@ -635,7 +641,7 @@ function meaning(report: SettingsReport): string {
   const { factor, words } = spanOf(report.axis);
   const cash = money(factor * Math.abs(savings), report.currency, report.currencyDecimals);
   const byHand = reserveAtDates(report, 'the reserve set by hand at its dates');
-  const basis = `against ${report.against} (modelled, not metered, on ${halves(report)} that the settings were not found on${byHand}${ownFigure(report)})`;
+  const basis = `against ${report.against} (modelled, not metered, ${seenWords(report.apart, 'the')}${byHand}${ownFigure(report)})`;
   if (printsZero(factor * savings, report.currencyDecimals))
     return heading(`Run on these settings the battery saves nothing and costs nothing, ${basis}.`);
   return heading(

@@ -32,6 +32,7 @@ import {
   differsFromJudged,
   failedWindows,
   IN_SAMPLE_BASIS,
+  judgedOn,
   lastsLonger,
   settingsWarnings,
   tieAYear,
@@ -246,7 +247,7 @@ function inSampleOf(
   today: string | undefined,
 ): StrategyResult['inSample'] {
   const reserve = sheetReserve(study);
-  const { all, apart } = sheets!;
+  const { all } = sheets!;
   const { total } = (seen ?? evaluate(study.home, followSheet(all), ['bill'])).bill;
   const savings = study.savingsWithheld === undefined ? plainTotal - total : null;
   return {
@@ -256,7 +257,7 @@ function inSampleOf(
     basis: `${IN_SAMPLE_BASIS}${byHandWords(reserve, today)}`,
     differs: savings !== null && differsFromJudged(study, plainTotal, plainTotal - bill.total, savings, sheets),
     tiePerYear: savings === null ? null : tieAYear(study, plainTotal, plainTotal - bill.total, sheets),
-    apart,
+    apart: judgedOn(sheets!),
     reserveByHand: setByHand(reserve, today),
     outagesOver: outagesOver(reserve, today),
   };

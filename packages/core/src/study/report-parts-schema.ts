@@ -273,9 +273,9 @@ export const stepSchema = z.object({
 
 /** What settings are judged apart on. */
 export const apartSchema = z
-  .enum(['weeks', 'billing-periods'])
+  .enum(['weeks', 'billing-periods', 'nothing'])
   .describe(
-    'What the halves are made of: odd and even weeks, or odd and even billing periods, where a bill of less than a year has terms over these.',
+    'What the halves are made of: odd and even weeks, or odd and even billing periods, where a bill of less than a year has terms over these. Nothing: both halves run the one sheet found on all of the data, which lasts longer than what they find for themselves, for no more than a tie.',
   );
 
 /** Whether money judged apart is another than that of the printed sheet. */

@@ -10,12 +10,20 @@ import type { StrategyResult } from './compare-schema.ts';
 import { type SheetReserve, sheetReserve } from './sheet-reserve.ts';
 import { controllerOf } from './strategies.ts';
 
-/** How searched settings were judged. */
-export const unseenBasis = (apart: Apart) =>
-  apart === 'weeks'
-    ? 'each week run with the settings found on the other weeks, odd and even exchanged'
-    : 'each billing period run with the settings found on the other periods, odd and even exchanged';
 export const IN_SAMPLE_BASIS = 'the one sheet found on the whole past, replayed on that same past, which it has seen';
+
+/** What settings were judged apart on: nothing where both halves run the one sheet that was found on all of the data. */
+export function judgedOn({ alike, apart }: FoundSheets): Apart | 'nothing' {
+  return alike === true ? 'nothing' : apart;
+}
+
+/** How searched settings were judged. */
+export const unseenBasis = (apart: Apart | 'nothing') =>
+  ({
+    weeks: 'each week run with the settings found on the other weeks, odd and even exchanged',
+    'billing-periods': 'each billing period run with the settings found on the other periods, odd and even exchanged',
+    nothing: IN_SAMPLE_BASIS,
+  })[apart];
 
 /** The field of a site that states the hours to keep. */
 const KEEP_HOURS = { path: ['backup', 'reserve', 'keepHours'] };

@@ -33,6 +33,7 @@ import {
   failedWindows,
   followsPrices,
   IN_SAMPLE_BASIS,
+  judgedOn,
   missesFloor,
   settingsWarnings,
   unseenBasis,
@@ -84,7 +85,8 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   onStep?.('searching what to enter');
   const strategy = searchedFor(study, controller, standing);
   const searched = evaluate(home, strategy, ['bill', 'boughtOnce', 'sheets'], { signal });
-  const { all: found, cheapest, lights, apart } = searched.sheets!;
+  const { all: found, cheapest, lights } = searched.sheets!;
+  const apart = judgedOn(searched.sheets!);
   const warnings: Fact[] = [
     ...assumedBox(study),
     ...followsPrices(study),

@@ -10,6 +10,7 @@ import type { PeriodBill } from '../tariff/index.ts';
 import { toCents } from '../tariff/inside.ts';
 import { type Abort, evaluate, withLoad, withPlant } from '../trial/index.ts';
 import { anAbort } from '../trial/inside.ts';
+import { moneyText } from '../words/figures.ts';
 import { MOST_NOTE, quoteName } from '../words/quote.ts';
 import { onTariff } from '../words/study.ts';
 import { meteredHome } from './bills.ts';
@@ -366,7 +367,7 @@ export function conclusionOf(
   const { currency, currencyDecimals: decimals } = study.home.tariff;
   const { isYear, perYear: factor, spanDays: days } = axisPart(study.home.axis);
   const scale = isYear ? factor : 1;
-  const money = (value: number) => `${currency} ${Math.abs(scale * value).toFixed(decimals)}`;
+  const money = (value: number) => `${currency} ${moneyText(Math.abs(scale * value), decimals)}`;
   const span = isYear ? 'a year' : `over the data’s ${Math.round(days)} days`;
   const today = rows[0]!;
   const stays = best === today;

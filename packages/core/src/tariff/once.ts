@@ -1,4 +1,5 @@
 import { civilDayOfDate, dateOfCivilDay, formatDate } from '../axis/civil-day.ts';
+import { moneyText } from '../words/figures.ts';
 import type { ActualBill } from './causes.ts';
 
 /** Bills, and what was read into them to have each once. */
@@ -55,7 +56,7 @@ export function withoutPayments(bills: readonly ActualBill[]): Told {
     );
   if (named.length > 0)
     notes.push(
-      `${named.length === 1 ? 'An amount below zero is called a payment' : `${named.length} amounts below zero are called payments`}, such as ${named[0]!.total.toFixed(2)} of ${named[0]!.start}: left out.`,
+      `${named.length === 1 ? 'An amount below zero is called a payment' : `${named.length} amounts below zero are called payments`}, such as ${moneyText(named[0]!.total, 2)} of ${named[0]!.start}: left out.`,
     );
   return { bills: bills.filter((bill) => !payments.includes(bill) && !named.includes(bill)), notes };
 }
@@ -122,7 +123,7 @@ export function withTotalsAlone(bills: readonly ActualBill[]): Told {
       return { ...sumOf(group.filter((bill) => bill !== total)), ...total };
     }),
     notes: [
-      `Among rows with the same days one is the sum of the others, such as ${totalOf(first)!.total.toFixed(2)} of ${first[0]!.start} to ${first[0]!.end}: it is taken for the bill, and its items are left out.`,
+      `Among rows with the same days one is the sum of the others, such as ${moneyText(totalOf(first)!.total, 2)} of ${first[0]!.start} to ${first[0]!.end}: it is taken for the bill, and its items are left out.`,
     ],
   };
 }
@@ -156,7 +157,7 @@ export function withCreditsTaken(bills: readonly ActualBill[]): Told {
   return {
     bills: told,
     notes: [
-      `${taken.length === 1 ? 'An amount below zero is called a credit' : `${taken.length} amounts below zero are called credits`}, such as ${first.total.toFixed(2)} of ${first.start} to ${first.end}: taken off ${taken.length === 1 ? 'its bill' : 'their bills'}.`,
+      `${taken.length === 1 ? 'An amount below zero is called a credit' : `${taken.length} amounts below zero are called credits`}, such as ${moneyText(first.total, 2)} of ${first.start} to ${first.end}: taken off ${taken.length === 1 ? 'its bill' : 'their bills'}.`,
     ],
   };
 }
@@ -191,7 +192,7 @@ export function withoutPartPayments(bills: readonly ActualBill[], reckoned: Reck
   return {
     bills: bills.filter((bill) => !payments.includes(bill)),
     notes: [
-      `${payments.length === 1 ? 'An amount' : `${payments.length} amounts`} below zero, such as ${payments[0]!.total.toFixed(2)} of ${first[0]!.start} to ${first[0]!.end}, ` +
+      `${payments.length === 1 ? 'An amount' : `${payments.length} amounts`} below zero, such as ${moneyText(payments[0]!.total, 2)} of ${first[0]!.start} to ${first[0]!.end}, ` +
         `${payments.length === 1 ? 'stands' : 'stand'} beside a charge that agrees with ours without it: read as payments of a part, and left out.`,
     ],
   };
@@ -245,7 +246,7 @@ export function withItemsSummed(bills: readonly ActualBill[], reckoned: Reckoned
         // A word that only leads to the next question is no way out.
         const isEnough = rest.length === 1 || (reckoned !== undefined && addUp(rest, reckoned));
         return (
-          `${total.toFixed(2)} of ${start} is as much as an item beside it: a credit that cancels it, or its payment? ` +
+          `${moneyText(total, 2)} of ${start} is as much as an item beside it: a credit that cancels it, or its payment? ` +
           (isEnough
             ? 'Write "credit" or "payment" in a column of that row.'
             : 'Write "credit" in a column of that row. If it was paid, leave that row out, and of the other amounts all but the one that counts.')

@@ -1,5 +1,5 @@
 import type { CodeOf, DataOf } from './fact.ts';
-import { count } from './figures.ts';
+import { count, moneyText } from './figures.ts';
 import { quoteName } from './quote.ts';
 
 /** What an amount comes to with what the tariff file puts on it, where that is more or less than itself. */
@@ -111,7 +111,7 @@ export const CAUSE_WORDS = {
     amount: number;
     currency: string;
   }) =>
-    `${bills === ofBills ? `all ${bills} amounts` : `${bills} of ${ofBills} amounts`} are ${currency} ${amount.toFixed(2)}, whatever was used: an instalment plan, which says nothing of single bills. ` +
+    `${bills === ofBills ? `all ${bills} amounts` : `${bills} of ${ofBills} amounts`} are ${currency} ${moneyText(amount, 2)}, whatever was used: an instalment plan, which says nothing of single bills. ` +
     'Compare with the settlement instead: one row from its first day to its last with what the year was charged in all, or with the charges that each bill states beside the instalment.',
 
   /** Bills hold the bill before too, which wasn't paid. */

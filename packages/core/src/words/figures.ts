@@ -40,6 +40,11 @@ export function figureBound(value: number, side: BoundSide): string {
   return figure(boundDigits(value, side, 3));
 }
 
+/** A sum of money as pages print it, without its currency: `1,234.50`. */
+export function moneyText(value: number, decimals: number): string {
+  return value.toLocaleString('en-US', { minimumFractionDigits: decimals, maximumFractionDigits: decimals });
+}
+
 /** A number to so many significant digits: for messages. */
 export function digits(value: number, count: number): number {
   return Number(value.toPrecision(count));

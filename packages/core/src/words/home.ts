@@ -1,4 +1,4 @@
-import { count, figure, figureBound, listed, MONTHS, percent } from './figures.ts';
+import { count, figure, figureBound, listed, MONTHS, moneyText, percent } from './figures.ts';
 import { quoteName } from './quote.ts';
 
 /** A limit of the service, or of a tariff, that metered readings passed. */
@@ -129,11 +129,7 @@ export const HOME_WORDS = {
       'part-of-load': 'reaches only part of the load',
       both: 'shares its inverter with the sun and reaches only part of the load',
     }[why];
-    const money = (value: number) =>
-      value.toLocaleString('en-US', {
-        minimumFractionDigits: currencyDecimals,
-        maximumFractionDigits: currencyDecimals,
-      });
+    const money = (value: number) => moneyText(value, currencyDecimals);
     const [none, all] = used === 'least' ? [savings, otherSavings] : [otherSavings, savings];
     return (
       `solar is not metered, and the battery ${acts}: over the data the better of two plain rules saves ${currency} ${money(none)} if the home used none of its solar itself, ` +
@@ -155,8 +151,7 @@ export const HOME_WORDS = {
     nettedTotal: number;
     readTotal: number;
   }) => {
-    const money = (value: number) =>
-      `${currency} ${value.toLocaleString('en-US', { minimumFractionDigits: currencyDecimals, maximumFractionDigits: currencyDecimals })}`;
+    const money = (value: number) => `${currency} ${moneyText(value, currencyDecimals)}`;
     const difference = readTotal - nettedTotal;
     const bills =
       Math.abs(difference) < 0.5 * 10 ** -currencyDecimals

@@ -1,5 +1,5 @@
 import { bound } from './bounds.ts';
-import { clockOf, figure, listed, MONTHS } from './figures.ts';
+import { clockOf, figure, listed, MONTHS, moneyText } from './figures.ts';
 import { quoteName } from './quote.ts';
 
 /** What bears on how far the answers of a study can be trusted. */
@@ -55,12 +55,10 @@ export const STUDY_WORDS = {
       ...(importLimitKw === null ? [] : [`${figure(importLimitKw)} kW be drawn`]),
       ...(exportLimitKw === null ? [] : [`${figure(exportLimitKw)} kW be fed to the grid`]),
     ];
-    const amount = (value: number, decimals: number) =>
-      value.toLocaleString('en-US', { minimumFractionDigits: decimals, maximumFractionDigits: decimals });
     const saves =
       money === null
         ? ''
-        : `. ${quoteName(money.strategy)} then saves ${money.currency} ${amount(money.savings, money.currencyDecimals)} (now ${amount(money.savingsNow, money.currencyDecimals)}); kWh that can’t be drawn count as if they had been bought, with the battery and without`;
+        : `. ${quoteName(money.strategy)} then saves ${money.currency} ${moneyText(money.savings, money.currencyDecimals)} (now ${moneyText(money.savingsNow, money.currencyDecimals)}); kWh that can’t be drawn count as if they had been bought, with the battery and without`;
     return `from ${from} on the service lets at most ${limits.join(' and ')}, which is not in the figures here. On the data’s days that would take ${cutOff(without)} from the home without a battery${withBattery === null ? '' : `, and ${cutOff(withBattery)} with it`}${saves}`;
   },
 
@@ -142,7 +140,7 @@ export const STUDY_WORDS = {
     const saves =
       Number(more.toFixed(currencyDecimals)) === 0
         ? 'as much'
-        : `${currency} ${Math.abs(more).toFixed(currencyDecimals)} ${span} ${more >= 0 ? 'more' : `less, where up to ${currency} ${bound(most, 'down', currencyDecimals).toFixed(currencyDecimals)} counts as a tie`}`;
+        : `${currency} ${moneyText(Math.abs(more), currencyDecimals)} ${span} ${more >= 0 ? 'more' : `less, where up to ${currency} ${moneyText(bound(most, 'down', currencyDecimals), currencyDecimals)} counts as a tie`}`;
     return `${quoteName(strategy)} keeps the backed-up load on for ${bound(hours, 'down', 1).toFixed(1)} h or more in 9 of 10 outages at any hour, ${quoteName(headline)} for ${bound(headlineHours, 'down', 1).toFixed(1)} h, and saves ${saves}: ask whether the box can be told to do that`;
   },
 
@@ -167,7 +165,7 @@ export const STUDY_WORDS = {
     const saves =
       Number(more.toFixed(decimals)) === 0
         ? 'as much'
-        : `${currency} ${Math.abs(more).toFixed(decimals)} ${span} ${more > 0 ? 'more' : 'less'}`;
+        : `${currency} ${moneyText(Math.abs(more), decimals)} ${span} ${more > 0 ? 'more' : 'less'}`;
     const h = (value: number) => `${bound(value, 'down', 1).toFixed(1)} h`;
     return (
       `on weekday evenings the settings that are printed last ${h(data.printedEveningHours)} or more in 9 of 10 outages, at any hour ${h(data.printedHours)}${data.hours < data.printedHours ? ', for which they were taken' : ''}. ` +

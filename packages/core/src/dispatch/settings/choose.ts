@@ -75,6 +75,8 @@ export function chooseSheets(
 ): {
   readonly chosen: readonly Run[];
   readonly windowsFailed: boolean;
+  /** Whether both halves run the one sheet that was found on all of the data, so that nothing is judged apart. */
+  readonly isAlike: boolean;
   readonly lights: LightsChoice | undefined;
   /** About as cheap as the first of these and longer on evenings, where there is one that isn't taken: it lasts less at other hours. */
   readonly evenings?: Run | undefined;
@@ -104,6 +106,7 @@ export function chooseSheets(
     return {
       chosen: tidied(noneIsCheaper ? noWindows : least),
       windowsFailed: noneIsCheaper,
+      isAlike: false,
       lights: undefined,
     };
   const without = tries.billsWithout();
@@ -219,11 +222,13 @@ export function chooseSheets(
     }));
   const failed = ([run]: readonly Run[]) => found === undefined && run!.set.every((one, s) => one === none.set[s]);
   const best = begun.reduce((one, other) => (lastsLonger(other.to, one.to) ? other : one));
+  const isAlike = best.from !== chosen;
   if (wishes.heldAt === undefined) {
     const told = best.to;
     return {
       chosen: told,
       windowsFailed: failed(told),
+      isAlike,
       lights: lightsOf(told),
       evenings: longestOnEvenings(told[0]!),
       cheapest: cheapestTold,
@@ -252,6 +257,7 @@ export function chooseSheets(
     evenings: longestOnEvenings(told[0]!),
     cheapest: cheapestTold,
     windowsFailed: failed(told),
+    isAlike: isAlike && !taken,
     lights: {
       ...lightsOf(told),
       held: {

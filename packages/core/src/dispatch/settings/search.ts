@@ -46,6 +46,8 @@ export interface FoundSheets {
   readonly apart: Apart;
   /** Windows were found, and did worse than none at all in the half that they were not found on: so none are told. */
   readonly windowsFailed: boolean;
+  /** Both halves run the first, found on all of the data, since it lasts longer for a tie: so nothing was judged apart. */
+  readonly alike?: true;
   /** Of the first, where hours of backup were weighed. */
   readonly lights?: LightsChoice;
   /** Beside the first, where it is about as cheap and lasts longer on the evenings that the wishes name. */
@@ -69,6 +71,7 @@ const foundSheets = record<FoundSheets>({
   even: aSheet,
   apart: oneOf(['weeks', 'billing-periods']),
   windowsFailed: flag,
+  alike: optional(flag),
   evenings: optional(aSheet),
   cheapest: optional(aSheet),
   lights: optional(
@@ -172,14 +175,21 @@ export function searchSettings(
   // Data of one week hold no odd one: what was found on all of them stands in.
   const parity = halvesOf(tariff, apart);
   const held = HALVES.filter((half) => half === 0 || parity.includes(half % 2));
-  const { chosen: told, windowsFailed, lights, evenings, cheapest } = chooseSheets(tries, pools, ruled, held, wishes);
+  const {
+    chosen: told,
+    windowsFailed,
+    isAlike,
+    lights,
+    evenings,
+    cheapest,
+  } = chooseSheets(tries, pools, ruled, held, wishes);
   const sheetOf = ({ gridChargeKw, set, held: isHeld }: Run): SettingsSheet => {
     const plan = tries.kept.planAt(gridChargeKw, isHeld);
     return { ...plan, gridChargeKw, schedules: merged(set.map(({ schedule }) => atLeast(schedule, plan))) };
   };
   const toldOf = (half: Half) => told[held.indexOf(half)] ?? told[0]!;
   const [all, odd, even] = HALVES.map((half) => sheetOf(toldOf(half))) as [SettingsSheet, SettingsSheet, SettingsSheet];
-  const found = { all, odd, even, apart, windowsFailed };
+  const found = { all, odd, even, apart, windowsFailed, ...(isAlike ? { alike: true as const } : {}) };
   if (lights === undefined || cheapest === undefined) return found;
   return {
     ...found,
