@@ -15,9 +15,9 @@ const ENOUGH = 36;
 /** The readings of a stream in the order of time. */
 interface InOrder {
   /** Places in the stream. */
-  readonly at: readonly number[];
+  readonly at: Int32Array;
   /** How far each label is from the one before, ms; NaN for the first. */
-  readonly apartMs: readonly number[];
+  readonly apartMs: Float64Array;
 }
 
 /**
@@ -54,19 +54,20 @@ export function readDayTotals(groups: readonly Group[], zone: string, evidence: 
 function inOrder({ labels, values }: Stream): InOrder | undefined {
   const { labelMs, count } = labels;
   const newestFirst = count > 1 && labelMs[0]! > labelMs[count - 1]!;
-  const at: number[] = [];
-  const apartMs: number[] = [];
+  const at = new Int32Array(count);
+  const apartMs = new Float64Array(count);
+  let found = 0;
   let last = -1;
   for (let k = 0; k < count; k++) {
     const i = newestFirst ? count - 1 - k : k;
     if (Number.isNaN(values[i]!)) continue;
     const apart = last < 0 ? Number.NaN : labelMs[i]! - labelMs[last]!;
     if (apart < -HOUR_MS) return undefined;
-    at.push(i);
-    apartMs.push(apart);
+    at[found] = i;
+    apartMs[found++] = apart;
     last = i;
   }
-  return at.length < ENOUGH ? undefined : { at, apartMs };
+  return found < ENOUGH ? undefined : { at: at.subarray(0, found), apartMs: apartMs.subarray(0, found) };
 }
 
 /** How far labels are apart that follow each other by one step: an hour more or less where the zone's clock changes. */
@@ -81,27 +82,35 @@ function follows({ labels }: Stream, i: number, apartMs: number, stepMs: number,
 function resetPhase(stream: Stream, { at, apartMs }: InOrder, stepMs: number, zone: string): number | undefined {
   const { labels, values } = stream;
   const falls = new Map<number, number>();
-  const days = new Set<number>();
+  const daysByStart = new Set<number>();
   const daysByEnd = new Set<number>();
   let fallen = 0;
   let rises = 0;
   let pairs = 0;
   let toOneStep = 0;
   let mostStep = 0;
+  let [day, dayByEnd] = [Number.NaN, Number.NaN];
   for (let k = 1; k < at.length; k++) {
     const i = at[k]!;
     const value = values[i]!;
     const step = value - values[at[k - 1]!]!;
     if (value < 0) return undefined;
     // Midnight belongs to the day before where labels are ends.
-    days.add(Math.floor(labels.labelMs[i]! / DAY_MS));
-    daysByEnd.add(Math.ceil(labels.labelMs[i]! / DAY_MS));
+    const days = labels.labelMs[i]! / DAY_MS;
+    const [floor, ceil] = [Math.floor(days), Math.ceil(days)];
+    // Looked up once a day: a set asked for each reading takes most of this loop.
+    if (floor !== day) daysByStart.add(floor);
+    if (ceil !== dayByEnd) daysByEnd.add(ceil);
+    day = floor;
+    dayByEnd = ceil;
     if (step < 0) {
       fallen++;
       const phase = labels.labelMs[i]! % DAY_MS;
       falls.set(phase, (falls.get(phase) ?? 0) + 1);
       // What a whole day's steps come to is far above the most of one.
       if (value <= mostStep) toOneStep++;
+      // Too many fell to more already, were all that is left of the others: so it is with what a home draws.
+      if (fallen - toOneStep > Math.max(1, (1 - MOST) * (fallen + at.length - k))) return undefined;
       mostStep = 0;
       continue;
     }
@@ -109,7 +118,7 @@ function resetPhase(stream: Stream, { at, apartMs }: InOrder, stepMs: number, zo
     if (step > 0) rises++;
     if (follows(stream, i, apartMs[k]!, stepMs, zone)) mostStep = Math.max(mostStep, step);
   }
-  if (fallen === 0 || fallen < MOST * (Math.min(days.size, daysByEnd.size) - 1) || rises < RISING * pairs)
+  if (fallen === 0 || fallen < MOST * (Math.min(daysByStart.size, daysByEnd.size) - 1) || rises < RISING * pairs)
     return undefined;
   // One missing row may cut a short file.
   const odd = Math.max(fallen > 3 ? 1 : 0, (1 - MOST) * fallen);

@@ -58,6 +58,8 @@ export function silentHours(
   kwh: Float64Array,
   spared: (i: number) => boolean = () => false,
 ): SilentHours | undefined {
+  // Of most homes no interval is exactly nothing.
+  if (!kwh.includes(0)) return undefined;
   const { days } = axis.calendar;
   // What a home draws at night is less than half a kWh: in whole ones it is nothing on all days.
   if (kwh.every((value) => Number.isNaN(value) || Number.isInteger(value))) return undefined;
