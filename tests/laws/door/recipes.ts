@@ -292,6 +292,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
       billedKwh: 40,
       rolesStated: true,
       drawnIsAll: true,
+      noPanels: false,
       netOneWay: false,
     }),
     writeIntervalCsv: of(series),
