@@ -16,6 +16,7 @@ import { StampReader } from '../table/stamps.ts';
 import { eachTableRow, type Table } from '../table/table.ts';
 import { type Block, NO_OFFSET, openBlock, widen } from './block.ts';
 import { maxColumn, type Plan, planColumns, sectionPlan } from './columns.ts';
+import { daySums, type RowWithoutTime } from './day-sums.ts';
 import { asksDropped, besideOf } from './dropped.ts';
 import { restoreHalves } from './half-days.ts';
 import { LeftOutRows } from './left-out.ts';
@@ -89,6 +90,7 @@ class RowReader {
   readonly #marks: Map<string, Marks> | undefined;
   #unreadable = 0;
   readonly #totals: TotalsRow[] = [];
+  readonly #withoutTime: RowWithoutTime[] = [];
   #rowsRead = 0;
   readonly #costs = { cost: 0, value: 0, rows: 0 };
 
@@ -215,6 +217,14 @@ class RowReader {
     if (line >= this.#table.lines && cells.length < this.#shape.width) {
       this.#findings.add('truncated', 'warning', {}, { line, cell });
       return;
+    }
+    if (time.time >= 0 && (cells[time.time] ?? '').trim() === '' && looksDated(cells[time.stamp])) {
+      const dateId = this.#stamps.readDate(cells[time.stamp]!);
+      const totals = dateId < 0 ? [] : totalsOf(cells, line, this.#plan.values, this.#shape.decimalComma);
+      if (totals.length > 0) {
+        this.#withoutTime.push({ line, dateId, cell, totals });
+        return;
+      }
     }
     this.#unreadable++;
     // Headings and footers have no time either; what begins with a date should have had one.
@@ -351,8 +361,6 @@ class RowReader {
       if (!findings.has('unknown-rows')) findings.add('no-readings', 'error', { why: 'no-interval' });
       return undefined;
     }
-    if (this.#unreadable > this.#rowsRead / 2)
-      findings.add('mostly-unreadable', 'error', { unreadable: this.#unreadable, read: this.#rowsRead });
     this.#fields.finish(this.#table.delimiter, findings);
     for (const [source, marks] of this.#marks ?? []) marks.finish(source, findings);
     const dates = settleDates(
@@ -363,6 +371,10 @@ class RowReader {
       evidence,
     );
     if (dates === undefined) return undefined;
+    const sums = daySums(this.#withoutTime, this.#blocks, dates, findings);
+    if (sums === undefined) this.#unreadable += this.#withoutTime.length;
+    if (this.#unreadable > this.#rowsRead / 2)
+      findings.add('mostly-unreadable', 'error', { unreadable: this.#unreadable, read: this.#rowsRead });
     if (!restoreHalves(this.#blocks, dates, findings)) return undefined;
     const typicalYear = stamps.lacksYear && this.#options.year === undefined;
     if (typicalYear) findings.add('year-missing', 'warning', { year: dates.year });
@@ -376,7 +388,7 @@ class RowReader {
       streams,
       ...(rows > 20 ? { costPerValue: cost / value } : {}),
       ...(typicalYear ? { typicalYear: true } : {}),
-      ...([...this.#byKey.values()].includes(null) ? {} : { totals: this.#totals }),
+      ...([...this.#byKey.values()].includes(null) ? {} : { totals: [...this.#totals, ...(sums ?? [])] }),
       points: this.#meters.map(pointMark),
       left: this.#left.besideBlocks(this.#blocks, this.#meters, this.#plan),
     };
