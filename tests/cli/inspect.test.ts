@@ -36,13 +36,23 @@ describe('inspect', () => {
     const args = ['inspect', 'hours.csv', '--zone', 'Europe/Berlin'];
     const asked = duskbank(args, folder);
     expect(asked.status).toBe(2);
-    expect(asked.stderr.replaceAll(/\s+/g, ' ')).toContain('takes --interval-end or --interval-start');
+    expect(asked.stderr.replaceAll(/\s+/g, ' ')).toContain('take --interval-end or --interval-start');
     const first = (flag: string) => JSON.parse(duskbank([...args, flag, '--json'], folder).stdout);
     expect(JSON.stringify(first('--interval-end'))).toContain('labels are interval ends: stated');
     expect(JSON.stringify(first('--interval-start'))).toContain('labels are interval starts: stated');
     const both = duskbank([...args, '--interval-end', '--interval-start'], folder);
     expect(both.status).toBe(2);
     expect(both.stderr).toContain('--interval-end beside it');
+    // So does check, of the same file.
+    const check = ['check', 'hours.csv', '--zone', 'Europe/Berlin'];
+    expect(duskbank(check, folder).status).toBe(2);
+    const startOf = (flag: string) =>
+      JSON.parse(duskbank([...check, flag, '--json'], folder).stdout).intervals.axis.start as string;
+    expect(startOf('--interval-start')).toBe('2026-01-13T00:00:00.000Z');
+    expect(startOf('--interval-end')).toBe('2026-01-12T23:00:00.000Z');
+    expect(duskbank([...check, '--interval-end', '--interval-start'], folder).stderr).toContain(
+      '--interval-end beside it',
+    );
   });
 
   test('--write gives a file that reads back as the same series', () => {
