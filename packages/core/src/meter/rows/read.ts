@@ -103,6 +103,7 @@ class RowReader {
     evidence: Evidence,
   ) {
     this.#plan = plan;
+    this.#stamps.ranges = plan.time.ranges;
     this.#table = table;
     this.#shape = shape;
     this.#options = options;
