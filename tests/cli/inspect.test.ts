@@ -36,7 +36,7 @@ describe('inspect', () => {
     const args = ['inspect', 'hours.csv', '--zone', 'Europe/Berlin'];
     const asked = duskbank(args, folder);
     expect(asked.status).toBe(2);
-    expect(asked.stderr.replaceAll(/\s+/g, ' ')).toContain('take --interval-end or --interval-start');
+    expect(asked.stderr.replaceAll(/\s+/g, ' ')).toContain('takes --interval-end or --interval-start');
     const first = (flag: string) => JSON.parse(duskbank([...args, flag, '--json'], folder).stdout);
     expect(JSON.stringify(first('--interval-end'))).toContain('labels are interval ends: stated');
     expect(JSON.stringify(first('--interval-start'))).toContain('labels are interval starts: stated');

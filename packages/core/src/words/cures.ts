@@ -93,7 +93,7 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'label-ends-asked': {
     expected: 'labels that say which end of their interval they name',
-    hint: 'in the site file: { path: …, intervalEnd: true } where a label names the time at which its interval ends (01:00 the hour from midnight on), else { path: …, intervalEnd: false }; "duskbank inspect" and "duskbank check" take --interval-end or --interval-start',
+    hint: 'in the site file: { path: …, intervalEnd: true } where a label names the time at which its interval ends (01:00 the hour from midnight on), else { path: …, intervalEnd: false }; "duskbank inspect" takes --interval-end or --interval-start, and "duskbank check" too',
   },
   'line-too-long': {
     expected: 'one interval, or one day of intervals, a line',
