@@ -193,6 +193,18 @@ describe('a row of each date without a time', () => {
       expect(findings.find(({ code }) => code === 'unreadable-row')).toMatchObject({ severity: 'warning', count: 7 });
       expect(findings.map(({ code }) => code)).not.toContain('totals-row');
     }
+    // Where most rows of a file are so, it isn't read.
+    const most = HOURS.map(
+      (label, i) => `${label.slice(0, 10)},${i % 3 === 0 ? label.slice(11) : ''},${number(use(i))}`,
+    );
+    expect(
+      errors(
+        table(
+          'Date,Time,Usage kWh',
+          most.map((row) => row.replace(/,(\d+)$/, '.$1')),
+        ),
+      ),
+    ).toContain('mostly-unreadable');
     // Of few rows one may be as much as the other by chance.
     const few = table(
       'Datum;Zeit;Bezug (kWh)',

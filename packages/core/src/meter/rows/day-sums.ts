@@ -45,6 +45,8 @@ export function daySums(
   if (!areSums) {
     for (const { line, cell } of rows)
       findings.add('unreadable-row', 'warning', { why: 'no-date-or-time' }, { line, cell });
+    const read = blocks.reduce((all, { count }) => all + count, 0);
+    if (rows.length > read / 2) findings.add('mostly-unreadable', 'error', { unreadable: rows.length, read });
     return undefined;
   }
   for (const { line } of rows) findings.add('totals-row', 'note', { why: 'date-without-time' }, { line });

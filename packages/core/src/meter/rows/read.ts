@@ -362,6 +362,8 @@ class RowReader {
       if (!findings.has('unknown-rows')) findings.add('no-readings', 'error', { why: 'no-interval' });
       return undefined;
     }
+    if (this.#unreadable > this.#rowsRead / 2)
+      findings.add('mostly-unreadable', 'error', { unreadable: this.#unreadable, read: this.#rowsRead });
     this.#fields.finish(this.#table.delimiter, findings);
     for (const [source, marks] of this.#marks ?? []) marks.finish(source, findings);
     const dates = settleDates(
@@ -373,9 +375,6 @@ class RowReader {
     );
     if (dates === undefined) return undefined;
     const sums = daySums(this.#withoutTime, this.#blocks, dates, findings);
-    if (sums === undefined) this.#unreadable += this.#withoutTime.length;
-    if (this.#unreadable > this.#rowsRead / 2)
-      findings.add('mostly-unreadable', 'error', { unreadable: this.#unreadable, read: this.#rowsRead });
     if (!restoreHalves(this.#blocks, dates, findings)) return undefined;
     const typicalYear = stamps.lacksYear && this.#options.year === undefined;
     if (typicalYear) findings.add('year-missing', 'warning', { year: dates.year });
