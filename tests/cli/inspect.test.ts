@@ -43,6 +43,16 @@ describe('inspect', () => {
     const both = duskbank([...args, '--interval-end', '--interval-start'], folder);
     expect(both.status).toBe(2);
     expect(both.stderr).toContain('--interval-end beside it');
+    // So does check, of the same file.
+    const check = ['check', 'hours.csv', '--zone', 'Europe/Berlin'];
+    expect(duskbank(check, folder).status).toBe(2);
+    const startOf = (flag: string) =>
+      JSON.parse(duskbank([...check, flag, '--json'], folder).stdout).intervals.axis.start as string;
+    expect(startOf('--interval-start')).toBe('2026-01-13T00:00:00.000Z');
+    expect(startOf('--interval-end')).toBe('2026-01-12T23:00:00.000Z');
+    expect(duskbank([...check, '--interval-end', '--interval-start'], folder).stderr).toContain(
+      '--interval-end beside it',
+    );
   });
 
   test('--write gives a file that reads back as the same series', () => {

@@ -131,6 +131,8 @@ program
   .option('--zone <zone>', 'IANA time zone of an interval file’s labels')
   .option('--unit <unit>', 'unit of an interval file’s values, such as kWh or kW')
   .option('--sheet <name>', 'which sheet of a spreadsheet is read')
+  .option('--interval-end', 'labels of an interval file name the end of their interval')
+  .option('--interval-start', 'labels of an interval file name the start of their interval')
   .option('--json', 'print the results as one JSON object')
   .action(async (file: string, options) => (await import('./commands/check.ts')).run(file, options));
 

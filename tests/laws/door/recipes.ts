@@ -292,6 +292,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
       billedKwh: 40,
       rolesStated: true,
       drawnIsAll: true,
+      noPanels: false,
       netOneWay: false,
     }),
     writeIntervalCsv: of(series),
@@ -421,7 +422,7 @@ export const RECIPES: Record<string, Record<string, Recipe>> = {
   study: {
     bill: of({ site, series, tariff, tariffOptions: {}, offered: true, findings: [], origin, actual }),
     billPast: infinite({ site, series, tariff, tariffOptions: {}, offered: true }),
-    check: of('home.csv', read, { zone, unit: 'kWh' }),
+    check: of('home.csv', read, { zone, unit: 'kWh', intervalEnd: false }),
     circuits: infinite(study),
     backupNeeds: of(study),
     tariffChoice: of([study]),

@@ -51,6 +51,19 @@ describe('whole days of nothing but zeros', () => {
     ]);
   });
 
+  it('are none of what is sold: where import and export seem exchanged, unless it is stated which is which', () => {
+    // What is bought, on all nights too, under the name of export; what a roof sells on most days under that of import.
+    const series = {
+      importKwh: hours((d, h) => (d % 12 > 3 && h > 8 && h < 16 ? 1 : 0)),
+      exportKwh: zeroBetween(0, 0),
+    };
+    expect(all(series).map(({ code }) => code)).toContain('grid-reversed');
+    expect(found(series)).toEqual([]);
+    const stated = checkMetering({ axis, ...series }, { rolesStated: true });
+    expect(stated.find(({ code }) => code === 'grid-reversed')?.data).toMatchObject({ stated: true });
+    expect(stated.map(({ code }) => code)).toContain('days-of-zero');
+  });
+
   it('are told of load, and of a home with solar', () => {
     const kwh = zeroBetween(20, 23);
     expect(found({ importKwh: zeroBetween(0, 0), loadKwh: kwh })).toMatchObject([{ data: { channel: 'load' } }]);

@@ -60,3 +60,35 @@ test('1h to 24h are ends; lengths and other ranges are no hours of a day', () =>
   const { series: stamped } = read(file('Tid;Xyz', (date, h) => `${date} ${two(h)}:00;1h`));
   expect(stamped!.axis).toMatchObject({ startEpochMs: START, intervals: 240 });
 });
+
+// `-01:00` behind a time may be an offset: of a whole day of labels it is the end of the hour where it goes along with it.
+test.each(['00:00-01:00', '00:00-24:00 at the end'])('%s behind a date in one cell is the hour between them', (how) => {
+  const last = (h: number) => (h === 23 && how.includes('24') ? '24:00' : `${two((h + 1) % 24)}:00`);
+  for (const sep of [' ', 'T']) {
+    const text = file('Tid', (date, h) => `${date}${sep}${two(h)}:00-${last(h)}`);
+    const { series, findings, layout } = read(text);
+    expect(findings.map(({ code }) => code)).toEqual(['coarse-steps']);
+    expect(series!.axis).toMatchObject({ startEpochMs: START, intervals: 240, stepMinutes: 60 });
+    expect([...series!.importKwh!]).toEqual(Array.from({ length: 240 }, (_, i) => kwhAt(i)));
+    expect(layout.evidence).toContain('labels are interval starts: their cells print both ends');
+  }
+});
+
+test('quarter hours so are too, and an offset stays an offset, by one hour of the day alone', () => {
+  const clock = (i: number) => `${two(Math.floor(i / 4) % 24)}:${two((i % 4) * 15)}`;
+  const rows = Array.from({ length: 960 }, (_, i) => {
+    const date = `2025-01-${two(8 + Math.floor(i / 96))}`;
+    return `${date} ${clock(i)}-${clock(i + 1)};${kwhAt(i).toFixed(3).replace('.', ',')}`;
+  });
+  const quarters = read(`Tid;kWh\n${rows.join('\n')}\n`);
+  expect(quarters.series!.axis).toMatchObject({ startEpochMs: START, intervals: 960, stepMinutes: 15 });
+  for (const [offset, zone] of [
+    ['-01:00', 'Atlantic/Cape_Verde'],
+    ['-05:00', 'America/Bogota'],
+  ] as const) {
+    const text = file('Time', (date, h) => `${date} ${two(h)}:00${offset}`);
+    const { series, layout } = parseIntervalData(text, { zone });
+    expect(series!.axis).toMatchObject({ startEpochMs: Date.parse(`2025-01-08T00:00:00${offset}`), intervals: 240 });
+    expect(layout.evidence).toContain('labels state their offset from UTC');
+  }
+});

@@ -7,6 +7,7 @@ import {
   writeIntervalCsv,
 } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
+import { cureOf } from '../../../packages/core/src/words/cures.ts';
 import { randomOf } from '../../support/metered-home.ts';
 import { makeSunHome } from '../../support/sun-homes.ts';
 
@@ -57,6 +58,22 @@ const between = (from: number, to: number, wander = 0): Course => {
 const onDays = (is: (weekday: number, hour: number) => boolean): Course => {
   return (_, hour, weekday, random) => (is(weekday, hour) ? drawn(hour, random) : 0);
 };
+
+/** What carries the home in those hours is asked, and each answer has its cure: the one that leaves energy out last. */
+test('the hint of silent hours asks what carries the home then, with what each answer takes', () => {
+  const { hint } = cureOf('part-alone', 'a.csv', { role: 'load', silent: {} });
+  const answers = [
+    'Another register of the meter: ',
+    'Solar panels: ',
+    'A battery: ',
+    'Nothing, because nobody is there',
+  ];
+  const at = answers.map((answer) => hint.indexOf(answer));
+  expect(at.every((k) => k > 0)).toBe(true);
+  expect(at).toEqual(at.toSorted((a, b) => a - b));
+  expect(hint.startsWith('what carries the home in those hours?')).toBe(true);
+  expect(hint.slice(at[3])).toContain('{ path: …, channel: load }');
+});
 
 describe('a register that counts at certain hours', () => {
   test.each([

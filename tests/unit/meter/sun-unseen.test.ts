@@ -195,7 +195,8 @@ describe('a study of such a home', () => {
     });
     return [`Start,${head}`, ...lines, ''].join('\n');
   };
-  const study = async (...files: object[]) => {
+  const study = (...files: object[]) => studyOf({ files });
+  const studyOf = async (meter: object) => {
     const all: Record<string, string> = {
       'usage.csv': table(importKwh),
       'net.csv': table(importKwh, 'net kWh'),
@@ -221,7 +222,7 @@ describe('a study of such a home', () => {
         format: 'duskbank.site/1',
         name: 'Home',
         zone: axis.zone,
-        meter: { files },
+        meter,
         tariff: 'tariff.json',
       }),
     };
@@ -234,9 +235,23 @@ describe('a study of such a home', () => {
     const stated = await study({ path: 'usage.csv', channel: 'import' });
     expect(stated.savingsWithheld).toBeUndefined();
     expect(stated.warnings.find(({ code }) => code === 'sun-unseen')?.message).toContain('all, as is stated');
+    // It uses more than it buys: hours of a share of that were 24.5 where 21.5 are true.
+    expect(stated.loadKnown).toBe(false);
     const both = await study({ path: 'usage.csv' }, { path: 'sold.csv', channel: 'export' });
     expect(both.savingsWithheld).toBeUndefined();
     expect(both.warnings.map(({ code }) => code)).not.toContain('sun-unseen');
+  });
+
+  test('is believed that it has no panels: hours of its metered load are told, and savings', async () => {
+    for (const file of [{ path: 'usage.csv' }, { path: 'usage.csv', channel: 'import' }, { path: 'net.csv' }]) {
+      const { savingsWithheld, warnings, loadKnown } = await studyOf({ files: [file], solarPanels: 'none' });
+      expect(savingsWithheld).toBeUndefined();
+      expect(loadKnown).toBe(true);
+      expect(warnings.map(({ code }) => code)).not.toContain('sun-unseen');
+    }
+    // Where solar is metered, the word changes nothing.
+    const both = await studyOf({ files: [{ path: 'net.csv' }, { path: 'solar.csv' }], solarPanels: 'none' });
+    expect(both.savingsWithheld).toContain('the net never falls below zero');
   });
 
   // The meter cuts what is sold off: 125 a year were told where 414 were true.

@@ -1,5 +1,5 @@
 // A total that a file prints of its rows is held against them. Layouts are invented; what a sum is, is arithmetic.
-import { expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { errors, HOURS, read, table } from '../../support/meter-tables.ts';
 
 const use = (i: number) => 0.5 + (i % 5) * 0.1;
@@ -151,3 +151,68 @@ test.each(['Summe', 'Tagessumme', 'Total', 'total du jour', 'Somme', 'Totaal', '
     expect(found(text(1.5))).toMatchObject({ code: 'totals-differ', lines: [101] });
   },
 );
+
+describe('a row of each date without a time', () => {
+  const number = (kwh: number) => kwh.toFixed(3).replace('.', ',');
+  /** Seven days of hours by one end of them, with a row of so many times their sum above or below. */
+  const text = ({ at = 'start', above = true, times = 1, off = 1, column = 'Bezug (kWh)' }) => {
+    const days = Array.from({ length: 7 }, (_, day) => {
+      const own = HOURS.slice(24 * day, 24 * day + 24);
+      const dateOf = (label: string) => label.slice(0, 10).split('-').reverse().join('.');
+      const kwh = own.reduce((all, _label, h) => all + use(24 * day + h), 0);
+      const row = `${dateOf(own[0]!)};;${number(kwh * times * (day === 3 ? off : 1))}`;
+      const rowsOf = own.map((label, h) => {
+        const end = new Date(Date.parse(`${label}Z`) + (at === 'end' ? 3_600_000 : 0)).toISOString();
+        return `${dateOf(end)};${end.slice(11, 16)};${number(use(24 * day + h))}`;
+      });
+      return above ? [row, ...rowsOf] : [...rowsOf, row];
+    });
+    return table(`Datum;Zeit;${column}`, days.flat());
+  };
+
+  test.each([{}, { above: false }, { at: 'end' }, { at: 'end', above: false }])(
+    'is left out where it is the sum of its day, and that is said: %j',
+    (how) => {
+      const { findings, series } = read(text(how));
+      expect(findings.filter(({ severity }) => severity !== 'note').map(({ code }) => code)).toEqual(['coarse-steps']);
+      expect(findings.filter(({ code }) => code === 'totals-row')).toMatchObject([
+        { severity: 'note', count: 7, data: { why: 'date-without-time' } },
+      ]);
+      expect(series!.importKwh!.reduce((all, kwh) => all + kwh, 0)).toBeCloseTo(sum, 6);
+    },
+  );
+
+  test('is held against its day', () => {
+    expect(found(text({}))).toBeUndefined();
+    expect(found(text({ off: 1.5 }))).toMatchObject({ code: 'totals-differ', lines: [77] });
+  });
+
+  test('cannot be read where it is something else', () => {
+    for (const how of [{ times: 1.1 }, { times: 1 / 24 }]) {
+      const { findings } = read(text(how));
+      expect(findings.find(({ code }) => code === 'unreadable-row')).toMatchObject({ severity: 'warning', count: 7 });
+      expect(findings.map(({ code }) => code)).not.toContain('totals-row');
+    }
+    // Where most rows of a file are so, it isn't read.
+    const most = HOURS.map(
+      (label, i) => `${label.slice(0, 10)},${i % 3 === 0 ? label.slice(11) : ''},${number(use(i))}`,
+    );
+    expect(
+      errors(
+        table(
+          'Date,Time,Usage kWh',
+          most.map((row) => row.replace(/,(\d+)$/, '.$1')),
+        ),
+      ),
+    ).toContain('mostly-unreadable');
+    // Of few rows one may be as much as the other by chance.
+    const few = table(
+      'Datum;Zeit;Bezug (kWh)',
+      HOURS.filter((_, i) => i % 8 === 0).flatMap((label, i) => {
+        const date = label.slice(0, 10).split('-').reverse().join('.');
+        return [`${date};${label.slice(11)};0,5`, ...(i % 3 === 2 ? [`${date};;1,5`] : [])];
+      }),
+    );
+    expect(read(few).findings.map(({ code }) => code)).toContain('unreadable-row');
+  });
+});

@@ -105,3 +105,44 @@ describe('the name and the labels', () => {
     expect(series!.axis.startEpochMs).toBe(Date.parse('2025-07-01T14:00Z'));
   });
 });
+
+describe('a row a day under a column of dates that is named for UTC', () => {
+  const kwhAt = (i: number) => (1 + ((i * 29) % 97)) / 40;
+  const HOURS = Array.from({ length: 24 }, (_, hour) => hour);
+  const two = (n: number) => String(n).padStart(2, '0');
+  const wide = (date: string, names: (hour: number) => string) =>
+    [
+      [date, ...HOURS.map(names)].join(','),
+      ...Array.from({ length: 365 }, (_, day) =>
+        [
+          new Date(Date.UTC(2025, 0, 1 + day)).toISOString().slice(0, 10),
+          ...HOURS.map((hour) => kwhAt(24 * day + hour).toFixed(3)),
+        ].join(','),
+      ),
+      '',
+    ].join('\n');
+
+  test.each([
+    ['H0, H1, …', (hour: number) => `H${hour}`],
+    ['00:00, 01:00, …', (hour: number) => `${two(hour)}:00`],
+  ])('has the days of UTC, by columns %s', (_, names) => {
+    for (const date of ['date_utc', 'Date (UTC)', 'Datum (GMT)']) {
+      const { series, findings, layout } = read(wide(date, names), { unit: 'kWh' });
+      expect(series!.axis).toMatchObject({ startEpochMs: Date.UTC(2025, 0, 1), intervals: 365 * 24, stepMinutes: 60 });
+      expect([...series!.importKwh!]).toEqual(Array.from({ length: 365 * 24 }, (_, i) => kwhAt(i)));
+      expect(findings.map(({ code }) => code)).not.toContain('clock-standard');
+      expect(layout.evidence).toContain(BY_NAME);
+    }
+    const { series, layout } = read(wide('Date', names), { unit: 'kWh' });
+    expect(series!.axis.startEpochMs).toBe(Date.parse('2024-12-31T14:00Z'));
+    expect(layout.evidence).not.toContain(BY_NAME);
+  });
+
+  test('is on the clock that is stated, where one is', () => {
+    const { series } = read(
+      wide('date_utc', (hour) => `H${hour}`),
+      { unit: 'kWh', clock: 'standard' },
+    );
+    expect(series!.axis.startEpochMs).toBe(Date.parse('2024-12-31T14:00Z'));
+  });
+});

@@ -14,6 +14,7 @@ import {
 } from '@duskbank/core/meter';
 import { inspect } from '@duskbank/core/study';
 import { EXIT, inputFault } from '../io/fail.ts';
+import { intervalEndOf } from '../io/interval-end.ts';
 import { numberIn } from '../io/number.ts';
 import { note, print, printJson } from '../io/output.ts';
 import { MAX_DATA_BYTES, noteInput, readInput } from '../io/read.ts';
@@ -129,18 +130,6 @@ function parseOptions(flags: Flags): ParseOptions {
     ...(repeats === undefined ? {} : { repeats }),
     ...(serviceKw === undefined ? {} : { serviceKw }),
   };
-}
-
-function intervalEndOf({ intervalEnd, intervalStart }: Flags): boolean | undefined {
-  if (intervalStart !== true) return intervalEnd;
-  if (intervalEnd === true)
-    throw inputFault({
-      code: 'bad-flag',
-      where: { column: '--interval-start' },
-      received: '--interval-end beside it',
-      expected: 'one of the two: a label names one end of its interval',
-    });
-  return false;
 }
 
 /** `1=import`, `Register 2=ignore`: what rows are, by the text of their type cell. */

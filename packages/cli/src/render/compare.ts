@@ -132,8 +132,15 @@ function strategyTable(report: CompareReport, { factor, head }: Span): string {
   const wide = tableOf('evening *', Number.POSITIVE_INFINITY).split('\n')[2]!;
   const grid = tableOf(wide.length > 80 ? 'evening' : 'evening *');
   if (missing === 'unknown' && report.strategies.every((row) => row.backupHours === null))
-    return `${grid}\n${wrap('* Hours of backup are unknown: solar isn’t metered, so what the home draws behind the meter isn’t known either. Metered solar, a list of circuits or "backup.load" in watts would tell.')}`;
+    return `${grid}\n${wrap(`* Hours of backup are unknown: ${whyUnknown(report)}. Metered solar, a list of circuits or "backup.load" in watts would tell.`)}`;
   return `${grid}\n${wrap(`* Hours of backup: at least this long in 9 of 10, or 1 of 2, outages that begin on a weekday evening (17 to 21 h); in each row’s worst month, 9 in 10. They carry ${report.backupBasis}; all that is held back is used.`)}`;
+}
+
+/** Why the load isn't known that hours of backup would be reckoned from. */
+function whyUnknown({ warnings }: CompareReport): string {
+  return warnings.some(({ code }) => code === 'sun-unseen')
+    ? 'next to nothing is drawn by day, as under panels that no file tells of, so what the home uses then isn’t known'
+    : 'solar isn’t metered, so what the home draws behind the meter isn’t known either';
 }
 
 /** Whether nothing is told of what a row saves. */

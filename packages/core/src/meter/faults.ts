@@ -34,6 +34,7 @@ export function checkMetering(series: IntervalSeries, context: MeteringContext =
         billedKwh: optional(number({ least: 0 })),
         rolesStated: optional(flag),
         drawnIsAll: optional(flag),
+        noPanels: optional(flag),
         netOneWay: optional(flag),
       }),
     },
@@ -48,7 +49,8 @@ export function checkMetering(series: IntervalSeries, context: MeteringContext =
     // Where the grid's signs can't be trusted, export says nothing of solar.
     if (faults.length === 0) checkSolarHalf(series, faults);
     checkSolarInLoad(series, dark, faults);
-    checkSunUnseen(series, { isAll: context.drawnIsAll === true, isNet: context.netOneWay === true }, faults);
+    const { drawnIsAll: isAll = false, netOneWay: isNet = false, noPanels: hasNoPanels = false } = context;
+    checkSunUnseen(series, { isAll, isNet, hasNoPanels }, faults);
     if (context.drawnIsAll === true) checkSilent(series, faults);
     if (!elsewhere) checkClock(series, days, faults);
   }

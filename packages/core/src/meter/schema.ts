@@ -183,6 +183,12 @@ export const meterSourceSchema = fields({
     .describe(
       'What makes power at the home without sun: wind, water, or an engine (a generator, combined heat and power). Without it, what is exported at night is taken for a battery’s that is in the data already, and savings are withheld. A battery is none of these.',
     ),
+  solarPanels: z
+    .enum(['none'])
+    .optional()
+    .describe(
+      'States that the home has no solar panels, where what it draws is next to nothing by day: without it, panels are taken to carry it then, and hours of backup of the metered load are not told. Changes nothing where solar is metered.',
+    ),
   repair: gapRepairSchema.optional(),
 }).describe('Where the metered data come from.');
 

@@ -20,6 +20,7 @@ import { settleDates } from './table/settle-dates.ts';
 import { looksDated, type Shape } from './table/shape.ts';
 import { StampReader } from './table/stamps.ts';
 import { eachRow, type Table } from './table/table.ts';
+import { namesUtc, UTC_BY_NAME } from './table/utc-name.ts';
 
 const DAY_MINUTES = 1440;
 /** Columns of a day in each step that a row a day is printed in. */
@@ -33,6 +34,8 @@ interface WidePlan {
   startMinute: number[] | undefined;
   stepMinutes: number;
   evidence: string;
+  /** The column of dates is named for UTC: the day is that of UTC. */
+  isUtc?: boolean;
 }
 
 /** Whether a table has a row a day: a date, and a column for each interval of the day. */
@@ -132,7 +135,9 @@ export function readWide(
   findings: FindingList,
 ): Readings | undefined {
   const plan = planWide(shape)!;
+  plan.isUtc = plan.startMinute !== undefined && namesUtc(shape.names[plan.date] ?? '');
   const evidence: Evidence = [`a row a day with ${plan.columns.length} columns`, plan.evidence];
+  if (plan.isUtc) evidence.push(UTC_BY_NAME);
   const stamps = new StampReader();
   const blocks = new Map<string, Block | null>();
   const taken = new Set([plan.date, ...plan.columns]);
@@ -354,12 +359,13 @@ function streamOf(
   }
   if (count === 0) return undefined;
   const labels: Labels = {
-    clock: elapsed ? 'utc' : 'local',
+    clock: elapsed || plan.isUtc === true ? 'utc' : 'local',
     labelEnd: { at: 'start', why: 'layout' },
     count,
     labelMs,
     line,
     stepMs,
+    ...(plan.isUtc === true ? { utcByName: true, offsetMinutes: [0] } : {}),
   };
   const role = block.role ?? options.channel;
   if (role === undefined) findings.add('channel-assumed', 'warning', { why: 'no-word' });

@@ -4,6 +4,7 @@ export { plantOf } from './battery.ts';
 export { hoursToFillBy } from './fill-hours.ts';
 export { gapIssues } from './gap-issues.ts';
 export { loadPrices } from './load-tariff.ts';
+export { isSunUnseen } from './open-energy.ts';
 export { anOrigin, recordOf } from './origin.ts';
 export { isToCome, layPast, pastFlows } from './past.ts';
 export { plannedOutages, retellPlanned } from './planned-outages.ts';

@@ -276,7 +276,8 @@ async function loadMeter(
   const netOneWay = findings.some(({ code }) => code === 'net-one-way') && !noticed.has('net-signs-lost');
   // What makes power without sun exports through the night: that is answered with it, unless what is bought follows the sun.
   const answered = rolesStated || site.meter.nightGeneration !== undefined;
-  const metering = meteringFindings(joined.series, site, { rolesStated: answered, drawnIsAll, netOneWay });
+  const noPanels = site.meter.solarPanels === 'none';
+  const metering = meteringFindings(joined.series, site, { rolesStated: answered, drawnIsAll, noPanels, netOneWay });
   // What is told of its sun or its signs says it better.
   const isToldOfNet =
     noticed.has('net-signs-lost') || (netOneWay && metering.some(({ code }) => code === 'sun-unseen'));
@@ -381,7 +382,7 @@ async function loadPlannedSolar(
 function meteringFindings(
   series: IntervalSeries,
   { location }: Site,
-  said: Required<Pick<MeteringContext, 'rolesStated' | 'drawnIsAll' | 'netOneWay'>>,
+  said: Required<Pick<MeteringContext, 'rolesStated' | 'drawnIsAll' | 'noPanels' | 'netOneWay'>>,
 ): Finding[] {
   return checkMetering(series, { ...location, ...said })
     .filter(({ code, confidence }) => confidence !== 'possible' || code === 'days-of-zero')

@@ -51,9 +51,12 @@ export function openDirection(findings: readonly Finding[]): string | undefined 
   return findings.some(({ code, data }) => EXCHANGED.has(code) && data?.stated !== true) ? GRID_REVERSED : undefined;
 }
 
-/** Whether panels seem to carry the home by day that no file tells of: then what is read as its load is what it buys, and outages are longer by it. */
-export function isSunUnseen(findings: readonly Finding[]): boolean {
-  return findings.some(isUnseen);
+/**
+ * Whether panels seem to carry the home by day that no file tells of: then it uses more than what is read as its load, and hours of backup
+ * reckoned from that are too long. That nothing is sold, as may be stated, says nothing of what it uses.
+ */
+export function isSunUnseen(findings: readonly Pick<Finding, 'code'>[]): boolean {
+  return findings.some(({ code }) => code === 'sun-unseen');
 }
 
 function isUnseen({ code, data }: Finding): boolean {

@@ -3,7 +3,7 @@ import { ownCopy } from '../input/own-copy.ts';
 import { circuitsLoadKwh, measuredLoad, questionCircuits, resolveCircuits } from '../outage/index.ts';
 import { cautionsFor, outdrawnMeter, rulesOf } from '../outage/inside.ts';
 import type { Study } from '../site/index.ts';
-import { aHome } from '../site/inside.ts';
+import { aHome, isSunUnseen } from '../site/inside.ts';
 import type { BackupNeedsReport } from './backup-needs-schema.ts';
 import { circuitPart, homeParts } from './report-parts.ts';
 
@@ -60,7 +60,9 @@ export function backupNeeds(study: Study): BackupNeedsReport {
       ...(medical ? ['hours for a medical circuit: it needs a plan of its own, whatever the battery'] : []),
       ...(loadKnown || byCircuits
         ? []
-        : ['the load: solar isn’t metered, so what the home uses behind the meter isn’t known']),
+        : [
+            `the load: ${isSunUnseen(study.warnings) ? 'next to nothing is bought by day, as under panels that aren’t metered: then' : 'solar isn’t metered, so'} what the home uses behind the meter isn’t known`,
+          ]),
     ],
     warnings: study.warnings,
   });

@@ -1,6 +1,6 @@
 import { makeAxis } from '../axis/index.ts';
 import { sum } from '../axis/sum.ts';
-import { callable, check as checkArguments, optional, record, text } from '../input/door.ts';
+import { callable, check as checkArguments, flag, optional, record, text } from '../input/door.ts';
 import { InputError, type InputIssue, nearestName, reportIssue } from '../input/index.ts';
 import {
   CHANNELS,
@@ -29,6 +29,8 @@ export interface CheckOptions extends Decoders {
   readonly unit?: string;
   /** Which sheet of a spreadsheet is read. */
   readonly sheet?: string;
+  /** Whether labels of an interval file name the end of their interval; found out where it isn’t said. */
+  readonly intervalEnd?: boolean;
 }
 
 /** What {@link check} found. */
@@ -58,6 +60,7 @@ export async function check(path: string, read: ReadFile, options: CheckOptions 
         zone: optional(text),
         unit: optional(text),
         sheet: optional(text),
+        intervalEnd: optional(flag),
       }),
     },
   );
@@ -78,8 +81,8 @@ export async function check(path: string, read: ReadFile, options: CheckOptions 
     if (kind === 'site') understood = { ...understood, ...(await siteUnderstood(path, again, options)) };
     else if (kind === 'tariff') understood = { ...understood, ...(await tariffUnderstood(path, again, options)) };
     else {
-      const { zone: stated, sheet, xlsx } = options;
-      const data = await readIntervals(bytes, { zone: stated, unit: unitOf(options.unit), sheet }, xlsx);
+      const { zone: stated, sheet, intervalEnd, xlsx } = options;
+      const data = await readIntervals(bytes, { zone: stated, unit: unitOf(options.unit), sheet, intervalEnd }, xlsx);
       if (data.findings.some(({ code, data: { holds } }) => code === 'not-meter-data' && holds === 'prices')) {
         kind = 'prices';
         const provenance = provenanceOf({ inputs: [await recordOf('prices', path, bytes)], assumptions: [] });

@@ -75,6 +75,7 @@ export async function inspect(
             billedKwh: anything,
             rolesStated: anything,
             drawnIsAll: anything,
+            noPanels: anything,
             netOneWay: anything,
           }),
         ),

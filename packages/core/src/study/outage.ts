@@ -38,7 +38,7 @@ import {
 import type { Plant } from '../plant/index.ts';
 import { deliverableKwh, islandOutputKw } from '../plant/inside.ts';
 import { perYear, type Study } from '../site/index.ts';
-import { aStudy, retellPlanned } from '../site/inside.ts';
+import { aStudy, isSunUnseen, retellPlanned } from '../site/inside.ts';
 import { type Abort, evaluate, type Outcome } from '../trial/index.ts';
 import { anAbort, startingFull } from '../trial/inside.ts';
 import { clockOf } from '../words/figures.ts';
@@ -246,13 +246,14 @@ function emptiest(rows: readonly StrategyOutage[]): string | undefined {
 
 function refuseUnknownLoad(study: Study): void {
   if (isIslandKnown(study)) return;
+  const byLook = isSunUnseen(study.warnings);
   throw new InputError([
     {
       code: 'load-unknown',
       where: { path: ['backup', 'load'] },
-      received: 'solar that is not metered, and a backed-up load taken from the meter',
+      received: `${byLook ? 'next to nothing bought by day, as under solar panels that no file tells of' : 'solar that is not metered'}, and a backed-up load taken from the meter`,
       expected: 'metered solar, a constant load ("load": { "watts": 600 }), or a list of circuits',
-      hint: 'what the home uses behind the meter is not known, so no share of it can be carried',
+      hint: `what the home uses behind the meter is not known, so no share of it can be carried${byLook ? '; where the home has no panels, state "solarPanels": "none" under "meter"' : ''}`,
     },
   ]);
 }

@@ -93,7 +93,7 @@ const CURES: Readonly<Partial<Record<CodeOf<MeterWords>, Cure>>> = {
   },
   'label-ends-asked': {
     expected: 'labels that say which end of their interval they name',
-    hint: 'in the site file: { path: …, intervalEnd: true } where a label names the time at which its interval ends (01:00 the hour from midnight on), else { path: …, intervalEnd: false }; "duskbank inspect" takes --interval-end or --interval-start',
+    hint: 'in the site file: { path: …, intervalEnd: true } where a label names the time at which its interval ends (01:00 the hour from midnight on), else { path: …, intervalEnd: false }; "duskbank inspect" takes --interval-end or --interval-start, and "duskbank check" too',
   },
   'line-too-long': {
     expected: 'one interval, or one day of intervals, a line',
@@ -387,9 +387,9 @@ export function cureOf(code: string, file: string, data: Readonly<Record<string,
   return cure;
 }
 
-/** Why nothing counts in some hours, the likeliest first, with the cure of each. */
+/** Nothing counts in some hours: what carries the home then is asked in a word, the likeliest first, with what each answer takes. */
 const SILENT_HINT =
-  'where the meter has other registers, add the file that holds them to "meter.files" (files of one home are joined), or download one with all of them; where the home has solar panels, what it buys is nothing by day: look whether those hours are the day’s on another clock, such as UTC (state clock: utc of the file), and add the file of what is sold, { path: …, channel: export }; where a battery carries the home in those hours, no saving can be told from these days: take days from before it was there ("span" under "meter"); where it is all that the home took (nobody is there then, or all is off), and no battery is there, say so, in the site file: { path: …, channel: import }, beside what it states already; "duskbank inspect" takes --channel import';
+  'what carries the home in those hours? Another register of the meter: add the file that holds it to "meter.files" (files of one home are joined), or download one with all of them. Solar panels: look whether those hours are the day’s on another clock, such as UTC (state clock: utc of the file), and add the file of what is sold, { path: …, channel: export }. A battery: no saving can be told from these days, so take days from before it was there ("span" under "meter"). Nothing, because nobody is there or all is off (a timer, a switch): then this is all that the home takes; say so, in the site file: { path: …, channel: import }, beside what it states already; "duskbank inspect" takes --channel import';
 
 const CLOCK_FIRST =
   'first look at the clock: where labels are UTC, state { path: …, clock: utc } in the site file ("duskbank inspect" takes --clock utc); where they are not: ';

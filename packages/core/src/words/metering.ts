@@ -1,6 +1,8 @@
 import { clockOf, count, runsText, shortFigure } from './figures.ts';
 
 /** How a user says which readings are bought and which are sold, each way as it is printed. */
+/** What a home states that has no panels. */
+const NO_PANELS = '"solarPanels": "none" under "meter"';
 const WHICH_IS_WHICH =
   'State for the file which is bought and which is sold. Where the two are exchanged, exchange them there; say them as they stand only where the home does sell at night (a battery, wind). Of columns, with their own numbers or names, "columns": { "import": 2, "export": 3 }, of rows "rows": { "Import": "import", "Export": "export" }, of NEM12 by suffix "rows": { "E1": "import", "B1": "export" }.';
 /** What is to be done where the user says so. */
@@ -316,10 +318,10 @@ export const METERING_WORDS = {
             ? 'Its labels seem to be in UTC, so that every price is taken at the wrong hour: state "clock": "utc" for the file ("duskbank inspect" takes --clock utc). '
             : 'Its labels seem to keep another clock than the home’s, or the stated zone is wrong, so that every price is taken at the wrong hour: state the "zone" of the labels for the file, or "adjust": { "shiftMinutes": … }. ';
       if (stated === true)
-        return `${clock}If the home has panels and sells, savings are wrong without its export. If it has panels and sells nothing, a battery would also store sun that is lost now: that is in no figure here; and hours of backup of the whole home are too long, since it uses more than it buys (list its circuits, or state its watts under "backup.load").`;
+        return `${clock}If the home has panels and sells, savings are wrong without its export. If it has panels and sells nothing, a battery would also store sun that is lost now: that is in no figure here; and hours of backup of its metered load are not told, since it uses more than it buys (list its circuits, or state its watts under "backup.load"). If it has none, say so: ${NO_PANELS}.`;
       if (net !== undefined)
-        return `${clock}A home with panels saves otherwise with a battery than these readings tell. Download the net with its signs; or, where it is what is bought alone, call it so, "columns": { "import": … } for the file, and add the file of what is sold (export, feed-in) under "files", as { path: …, channel: export }. Where nothing is ever sold, ${net === 'alone' ? 'state "channel": "import" for the file' : 'say that the net is what is bought, "columns": { "import": …, "solar": … }'}: that is all.`;
-      return `${clock}A home with panels saves otherwise with a battery than these readings tell: they are most likely what is bought from the grid${channel === 'load' ? ' (state "channel": "import" for the file), not all that the home uses' : ''}. Add the file or column of what is sold (export, feed-in) under "files", as { path: …, channel: export }. Where nothing is ever sold, state "channel": "import" for the file: that is all.`;
+        return `${clock}A home with panels saves otherwise with a battery than these readings tell. Download the net with its signs; or, where it is what is bought alone, call it so, "columns": { "import": … } for the file, and add the file of what is sold (export, feed-in) under "files", as { path: …, channel: export }. Where nothing is ever sold, ${net === 'alone' ? 'state "channel": "import" for the file' : 'say that the net is what is bought, "columns": { "import": …, "solar": … }'}: that is all.${net === 'alone' ? ` Where there are no panels, state ${NO_PANELS}.` : ''}`;
+      return `${clock}A home with panels saves otherwise with a battery than these readings tell: they are most likely what is bought from the grid${channel === 'load' ? ' (state "channel": "import" for the file), not all that the home uses' : ''}. Add the file or column of what is sold (export, feed-in) under "files", as { path: …, channel: export }. Where nothing is ever sold, state "channel": "import" for the file: that is all. Where there are no panels, state ${NO_PANELS}.`;
     },
   },
   /** Zero where the home never is: an outage, or readings lost. */

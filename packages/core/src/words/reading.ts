@@ -483,10 +483,10 @@ export const READING_WORDS = {
   'too-large': ({ bytes, mostBytes }: { readonly bytes: number; readonly mostBytes: number }) =>
     `the file has ${bytes} bytes; at most ${mostBytes} are read`,
   /** A row of totals, or sums of days at midnight, were left out. */
-  'totals-row': ({ why }: { readonly why: 'named-total' | 'sum-of-day' }) =>
-    why === 'named-total'
-      ? 'a totals row was left out'
-      : 'rows at midnight that hold the sum of their day were left out',
+  'totals-row': ({ why }: { readonly why: 'named-total' | 'sum-of-day' | 'date-without-time' }) => {
+    if (why === 'named-total') return 'a totals row was left out';
+    return `rows ${why === 'sum-of-day' ? 'at midnight' : 'of a date without a time'} that hold the sum of their day were left out`;
+  },
   /** The last line is cut off, and was left out. */
   truncated: () => 'the last line is cut off: left out',
   /** A number stands before the unit, so that values may be multiples of it. State `unit`. */

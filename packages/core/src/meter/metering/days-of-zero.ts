@@ -14,7 +14,10 @@ const WHOLE_DAY_HOURS = 23;
 
 /**
  * Whole days on which import or load is exactly 0: future days of an export, or readings lost and written as zero. Solar and
- * export are 0 for days on end in any dark week, and are not looked at. One fault a channel, with the span of the longest run.
+ * export are 0 for days on end in any dark week, and are not looked at: nor is what is read as import, where that seems to be what is sold.
+ * One fault a channel, with the span of the longest run.
+ *
+ * @param faults told before these
  *
  * @returns for each channel looked at, 1 on the intervals of such days
  */
@@ -53,10 +56,18 @@ export function checkDaysOfZero(
       days: longest.days,
       daysInAll,
     };
+    if (channel === 'import' && seemsSold(faults)) continue;
     const confidence = longest.days >= LIKELY_DAYS ? 'likely' : 'possible';
     faults.push(meteringFault('days-of-zero', data, { confidence, count }));
   }
   return marks;
+}
+
+/** Whether import and export seem to be exchanged, and the user doesn't say which is which. */
+function seemsSold(faults: readonly MeteringFault[]): boolean {
+  return faults.some(
+    ({ code, data }) => (code === 'grid-reversed' || code === 'registers-exchanged') && data.stated !== true,
+  );
 }
 
 function isZeroDay(

@@ -13,6 +13,8 @@ export interface MeteringContext {
   readonly rolesStated?: boolean;
   /** The user says of what the home draws that it is all there is: nothing is sold that isn't given. */
   readonly drawnIsAll?: boolean;
+  /** The user says that the home has no panels. */
+  readonly noPanels?: boolean;
   /** What is bought is read from a net that never falls below zero: that nothing is sold isn't known. */
   readonly netOneWay?: boolean;
 }

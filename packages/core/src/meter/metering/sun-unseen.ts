@@ -33,6 +33,8 @@ interface SaidOfDrawn {
   readonly isAll: boolean;
   /** It is read from a net that never falls below zero: what is sold may be cut off. */
   readonly isNet: boolean;
+  /** The user says that there are no panels. */
+  readonly hasNoPanels: boolean;
 }
 
 /**
@@ -44,13 +46,13 @@ interface SaidOfDrawn {
  */
 export function checkSunUnseen(
   series: IntervalSeries,
-  { isAll, isNet }: SaidOfDrawn,
+  { isAll, isNet, hasNoPanels }: SaidOfDrawn,
   faults: MeteringFault[],
 ): boolean {
   const { importKwh, loadKwh, exportKwh, solarKwh, axis } = series;
   const drawn = importKwh ?? loadKwh;
   const isCut = isNet && importKwh !== undefined && exportKwh?.some((kwh) => kwh > 0) !== true;
-  if (drawn === undefined) return false;
+  if (drawn === undefined || (hasNoPanels && solarKwh === undefined)) return false;
   if (!isCut && (exportKwh !== undefined || solarKwh !== undefined)) return false;
   if (!isCut && importKwh !== undefined && loadKwh !== undefined) return false;
   const found = dipAbout(series.axis, drawn, MIDDLE) ?? dipElsewhere(series.axis, drawn);

@@ -16,6 +16,7 @@ import { StampReader } from '../table/stamps.ts';
 import { eachTableRow, type Table } from '../table/table.ts';
 import { type Block, NO_OFFSET, openBlock, widen } from './block.ts';
 import { maxColumn, type Plan, planColumns, sectionPlan } from './columns.ts';
+import { daySums, type RowWithoutTime } from './day-sums.ts';
 import { asksDropped, besideOf } from './dropped.ts';
 import { restoreHalves } from './half-days.ts';
 import { LeftOutRows } from './left-out.ts';
@@ -89,6 +90,7 @@ class RowReader {
   readonly #marks: Map<string, Marks> | undefined;
   #unreadable = 0;
   readonly #totals: TotalsRow[] = [];
+  readonly #withoutTime: RowWithoutTime[] = [];
   #rowsRead = 0;
   readonly #costs = { cost: 0, value: 0, rows: 0 };
 
@@ -101,6 +103,7 @@ class RowReader {
     evidence: Evidence,
   ) {
     this.#plan = plan;
+    this.#stamps.ranges = plan.time.ranges;
     this.#table = table;
     this.#shape = shape;
     this.#options = options;
@@ -215,6 +218,14 @@ class RowReader {
     if (line >= this.#table.lines && cells.length < this.#shape.width) {
       this.#findings.add('truncated', 'warning', {}, { line, cell });
       return;
+    }
+    if (time.time >= 0 && (cells[time.time] ?? '').trim() === '' && looksDated(cells[time.stamp])) {
+      const dateId = this.#stamps.readDate(cells[time.stamp]!);
+      const totals = dateId < 0 ? [] : totalsOf(cells, line, this.#plan.values, this.#shape.decimalComma);
+      if (totals.length > 0) {
+        this.#withoutTime.push({ line, dateId, cell, totals });
+        return;
+      }
     }
     this.#unreadable++;
     // Headings and footers have no time either; what begins with a date should have had one.
@@ -363,6 +374,7 @@ class RowReader {
       evidence,
     );
     if (dates === undefined) return undefined;
+    const sums = daySums(this.#withoutTime, this.#blocks, dates, findings);
     if (!restoreHalves(this.#blocks, dates, findings)) return undefined;
     const typicalYear = stamps.lacksYear && this.#options.year === undefined;
     if (typicalYear) findings.add('year-missing', 'warning', { year: dates.year });
@@ -376,7 +388,7 @@ class RowReader {
       streams,
       ...(rows > 20 ? { costPerValue: cost / value } : {}),
       ...(typicalYear ? { typicalYear: true } : {}),
-      ...([...this.#byKey.values()].includes(null) ? {} : { totals: this.#totals }),
+      ...([...this.#byKey.values()].includes(null) ? {} : { totals: [...this.#totals, ...(sums ?? [])] }),
       points: this.#meters.map(pointMark),
       left: this.#left.besideBlocks(this.#blocks, this.#meters, this.#plan),
     };

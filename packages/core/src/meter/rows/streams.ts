@@ -5,10 +5,9 @@ import { beginOfDay } from '../midnight.ts';
 import { jointPart, knownAs } from '../part.ts';
 import type { Evidence, Labels, Stream } from '../readings.ts';
 import type { SettledDates } from '../table/dates.ts';
+import { UTC_BY_NAME } from '../table/utc-name.ts';
 import { type Block, NO_OFFSET } from './block.ts';
 import type { ValuePlan } from './value-columns.ts';
-
-const UTC_BY_NAME = 'labels are UTC: by the column’s name';
 
 /** Turns a block's rows into streams: labels become instants or local clock readings. */
 export function addStreams(

@@ -4,7 +4,7 @@ import type { ParseOptions } from '../options.ts';
 import type { Evidence, LabelEnd } from '../readings.ts';
 import type { HeaderCell } from '../table/header.ts';
 import { findColumn, type Shape } from '../table/shape.ts';
-import { StampReader } from '../table/stamps.ts';
+import { areRanges, StampReader } from '../table/stamps.ts';
 import { namesUtc } from '../table/utc-name.ts';
 
 /** So many readings a date are those of hours, or of a part of a day in finer steps. */
@@ -26,6 +26,8 @@ export interface TimePlan {
   endTime: number;
   /** The label's own cell prints both ends: `2026-01-01 00:00 to 00:15`. */
   bothEnds: boolean;
+  /** They stand as an offset would: `2026-01-01 00:00-01:00`. */
+  ranges: boolean;
   labelEnd: LabelEnd;
   /** The name of its column says that times are UTC. */
   isUtc: boolean;
@@ -48,6 +50,7 @@ export function planTime(
     end: -1,
     endTime: -1,
     bothEnds: false,
+    ranges: false,
     labelEnd: { at: 'start', why: 'assumed' },
     isUtc: false,
   };
@@ -111,6 +114,8 @@ export function planTime(
   plan.isUtc = [plan.stamp, plan.time].some((column) => namesUtc(shape.names[column] ?? ''));
   if (plan.end < 0 && plan.endTime < 0 && plan.index < 0) {
     const stamps = new StampReader();
+    plan.ranges = plan.time < 0 && areRanges(shape.rows.map(({ cells }) => cells[plan.stamp] ?? ''));
+    stamps.ranges = plan.ranges;
     const withBoth = shape.rows.filter(({ cells }) => {
       const text = cells[plan.time >= 0 ? plan.time : plan.stamp] ?? '';
       return (plan.time >= 0 ? stamps.readTime(text) : stamps.read(text) >= 0) && !Number.isNaN(stamps.endMs);

@@ -36,6 +36,24 @@ const BOTH_TIMES = new RegExp(
 /** An hour by its bounds, or by its number and a mark: `00-01`, `00 - 01`, `00h-01h`, `0h`; `00.00-01.00` behind a date. */
 const HOURS = /^(\d{1,2})(?:\.(\d{2})|\s?h)?\s?[-–—]\s?(\d{1,2})(?:\.(\d{2})|\s?h)?$|^(\d{1,2})\s?h$/i;
 
+/** `00:00-01:00` at the end of a label: an offset from UTC, or the end of its interval. */
+const TIME_AND_END = /(\d{1,2}):(\d{2})-(\d{1,2}):(\d{2})$/;
+/** Of labels, those whose bounds have to be an hour apart at the most: where the clock changes others are. */
+const LEAST_RANGES = 0.8;
+
+/** Whether labels that end so print both bounds of their interval: an offset stands an hour behind the time on one row of a day alone. */
+export function areRanges(texts: readonly string[]): boolean {
+  let ranges = 0;
+  for (const text of texts) {
+    const match = TIME_AND_END.exec(text.trim());
+    if (match === null) continue;
+    const [h, m, endH, endM] = match.slice(1).map(Number) as [number, number, number, number];
+    const minutes = (60 * (endH - h) + endM - m + 1440) % 1440;
+    if (minutes > 0 && minutes <= 60) ranges++;
+  }
+  return ranges > 0 && ranges >= LEAST_RANGES * texts.length;
+}
+
 /** Whether a text may name an hour of the day so; by itself `01-02` may be a date. */
 export function namesHours(text: string): boolean {
   return HOURS.test(text.trim());
@@ -99,6 +117,9 @@ export class StampReader {
   /** NaN where the label prints no end. */
   endMs = Number.NaN;
 
+  /** Set where `-01:00` behind a time is the end of its interval: see {@link areRanges}. */
+  ranges = false;
+
   /**
    * Reads a label with date and, perhaps, time; one with both ends of its interval, `A to B`, by its start, its end in
    * {@link endMs}. Returns the date's id, or −1 where it isn't one.
@@ -106,6 +127,7 @@ export class StampReader {
   read(text: string): number {
     this.endMs = Number.NaN;
     this.endDateId = -1;
+    if (this.ranges) return this.#readBothEnds(text.trim().replace(TIME_AND_END, '$1:$2 - $3:$4'));
     const last = this.#lastText;
     if (last !== '' && text.startsWith(last)) {
       const next = text.charCodeAt(last.length);

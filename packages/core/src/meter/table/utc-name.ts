@@ -1,3 +1,6 @@
+/** What is told of labels that are read so. */
+export const UTC_BY_NAME = 'labels are UTC: by the column’s name';
+
 /** Names of clocks besides, and of a column that holds a distance from UTC. */
 const OTHER = /offset|diff|versatz|décalage|desfase|shift|local|lokal|locale|(?:utc|gmt)\s*\/|\/\s*(?:utc|gmt)/i;
 
