@@ -243,3 +243,13 @@ test.each([
   expect(causes).toMatchObject([{ code: 'price-unit', data: { priceFactor } }]);
   expect(causes[0]!.message).toContain(words);
 });
+
+test.each([
+  [-0.02, true],
+  [0, false],
+  [0.02, false],
+])('what is exported earns %d a kWh: asked %s', (pricePerKwh, isAsked) => {
+  const document = flat(0.2, { export: { kind: 'net-billing', name: 'Credit', pricePerKwh } });
+  const { warnings } = compileTariff(parseTariff(document), axis);
+  expect(warnings.some(({ code }) => code === 'export-below-zero')).toBe(isAsked);
+});
