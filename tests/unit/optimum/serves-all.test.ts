@@ -10,7 +10,13 @@ const document = {
   name: 'Classes',
   currency: 'USD',
   energy: [{ name: 'Energy', pricePerKwh: 0.2 }],
-  demand: [{ name: 'Fee', averagingMinutes: 60, steps: [{ upToKw: 1, amount: 10 }, { upToKw: 3, amount: 20 }, { amount: 90 }] }],
+  demand: [
+    {
+      name: 'Fee',
+      averagingMinutes: 60,
+      steps: [{ upToKw: 1, amount: 10 }, { upToKw: 3, amount: 20 }, { amount: 90 }],
+    },
+  ],
 };
 
 test.each([

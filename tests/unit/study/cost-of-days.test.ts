@@ -10,13 +10,19 @@ const date = (day: number) => new Date((FIRST + day) * 86_400_000).toISOString()
 test('bills cost on some days what those of their days with data are of them', () => {
   fc.assert(
     fc.property(
-      fc.array(fc.record({ from: fc.integer({ min: -20, max: 100 }), days: fc.integer({ min: 1, max: 40 }) }), { maxLength: 4 }),
+      fc.array(fc.record({ from: fc.integer({ min: -20, max: 100 }), days: fc.integer({ min: 1, max: 40 }) }), {
+        maxLength: 4,
+      }),
       fc.integer({ min: -5, max: 95 }),
       fc.integer({ min: 0, max: 60 }),
       (spans, firstDay, more) => {
         // A bill that has no day with data is none of ours.
         const own = spans.filter(({ from, days }) => from < 90 && from + days > 0);
-        const bills = own.map(({ from, days }, k) => ({ start: date(from), end: date(from + days - 1), total: 10 + k }));
+        const bills = own.map(({ from, days }, k) => ({
+          start: date(from),
+          end: date(from + days - 1),
+          total: 10 + k,
+        }));
         const lastDay = firstDay + more;
         let cost = 0;
         for (const [k, { from, days }] of own.entries()) {

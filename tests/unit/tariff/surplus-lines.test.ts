@@ -21,7 +21,9 @@ describe('lines of surplus energy', () => {
     ),
   )('carry %s, in blocks %s, %d kWh sold an hour at noon', (carry, inBlocks, soldKwh) => {
     const importKwh = new Float64Array(axis.intervals).fill(0.3);
-    const exportKwh = Float64Array.from({ length: axis.intervals }, (_, i) => (i % 24 > 8 && i % 24 < 16 ? soldKwh : 0));
+    const exportKwh = Float64Array.from({ length: axis.intervals }, (_, i) =>
+      i % 24 > 8 && i % 24 < 16 ? soldKwh : 0,
+    );
     const bill = billTariff(compileTariff(parseTariff(document(carry, inBlocks)), axis), { importKwh, exportKwh });
     for (const { lines, total } of bill.periods) {
       const surplus = lines.filter(({ part }) => part?.includes('surplus'));
