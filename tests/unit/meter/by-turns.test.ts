@@ -1,5 +1,5 @@
 // One column of values whose window changes with the hour, and a column that names the window. Registers are invented.
-import { parseIntervalData } from '@duskbank/core/meter';
+import { ESTIMATED, parseIntervalData } from '@duskbank/core/meter';
 import { describe, expect, test } from 'vitest';
 import { toldStream } from '../../../packages/core/src/meter/place/told-stream.ts';
 import type { Labels } from '../../../packages/core/src/meter/readings.ts';
@@ -92,6 +92,21 @@ test('two counters that are read in turn are never one column', () => {
   // Either counter rises by a kWh every two hours: 167 half steps of both, and nothing of the 4,000 between them.
   expect(Number.isNaN(read) || read < 200).toBe(true);
 });
+
+test.each([['HT'], ['NT'], ['HT', 'NT']])(
+  'rows of %s that the source estimated stay so beside those of the other',
+  (...marked) => {
+    const rows = HOURS.map(
+      (label, i) => `${label},${nameOf(i)},${kwh(i).toFixed(3)},${marked.includes(nameOf(i)) ? 'estimated' : 'actual'}`,
+    );
+    const { series, findings } = read(table('Start,Tarif,kWh,Quality', rows), { rows: { HT: 'import', NT: 'import' } });
+    const wanted = HOURS.map((_, i) => (marked.includes(nameOf(i)) ? ESTIMATED.bySource : 0));
+    expect(Array.from(series!.estimated!)).toEqual(wanted);
+    expect(findings.find(({ code }) => code === 'estimated-by-source')?.data).toMatchObject({
+      estimated: wanted.filter((mark) => mark > 0).length,
+    });
+  },
+);
 
 describe('a column that tells rows of one time apart', () => {
   const sold = (i: number) => (i % 24 > 9 && i % 24 < 16 ? 0.7 : 0);

@@ -47,6 +47,11 @@ describe('a block a day', () => {
       blocks((iso, d) => `${['Mittwoch', 'Donnerstag'][d % 2]}, ${dmy(iso)}`),
     ],
     [
+      'weekdays in a field beside the date',
+      'Uhrzeit;Verbrauch kWh',
+      blocks((iso, d) => `${['Mittwoch', 'Donnerstag', 'Freitag'][d % 3]};${dmy(iso)}`),
+    ],
+    [
       'months by name',
       'Heure;Consommation kWh',
       blocks((iso) => `${Number(iso.slice(8))} ${iso.slice(5, 7) === '01' ? 'janvier' : 'février'} ${iso.slice(0, 4)}`),

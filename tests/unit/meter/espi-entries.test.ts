@@ -67,3 +67,18 @@ test('a bill whose period begins at midnight of UTC is of the day that begins ne
   for (const zone of ['America/Denver', 'Asia/Tokyo', 'UTC'])
     expect(feedBills(feed({ before: billed }), zone)).toEqual([{ start: '2025-01-01', end: '2025-01-31', total: 45 }]);
 });
+
+test.each([
+  ['in entries', (blocks: string) => `<entry><content>${blocks}</content></entry>`],
+  ['outside of any entry', (blocks: string) => blocks],
+  ['outside of any block too', (blocks: string) => blocks.replace(/<\/?IntervalBlock>/g, '')],
+  ['below something else', (blocks: string) => `<MeterReading>${blocks}</MeterReading>`],
+])('readings %s are read', (_, within) => {
+  const readings = Array.from(
+    { length: 72 },
+    (__, hour) =>
+      `<IntervalReading><timePeriod><duration>3600</duration><start>${START + hour * 3600}</start></timePeriod><value>${500 + (hour % 24)}</value></IntervalReading>`,
+  );
+  const text = `<?xml version="1.0"?><feed xmlns="http://naesb.org/espi">${POWER}${within(`<IntervalBlock>${readings.join('')}</IntervalBlock>`)}</feed>`;
+  expect(kwhOf(text)).toBeCloseTo(TOTAL, 9);
+});

@@ -119,3 +119,23 @@ describe('units that carry the listed circuits', () => {
     );
   });
 });
+
+describe('a whole panel on an arrangement that gives no 240 V', () => {
+  const DRYER = { name: 'Dryer', watts: 2000, leg: '240', dutyShare: 0.1, priority: 5 };
+  test.each(['one-leg', 'unit-per-leg'])(
+    '%s: isn’t known without such circuits, and lacks output with one',
+    (arrangement) => {
+      const whole = (...more: object[]) => {
+        const study = outageStudy(
+          { ...STORMS, circuits: [STEADY, ...more], output: { arrangement } },
+          { battery: { ...PLAIN, units: 2, maxUnits: 4 } },
+        );
+        return circuits(study).ways[1]!;
+      };
+      expect(whole()).toMatchObject({ way: 'whole-panel', fits: null, units: null, lacks: 'unknown' });
+      const dry = whole(DRYER);
+      expect(dry).toMatchObject({ way: 'whole-panel', fits: false, units: null, lacks: 'output' });
+      expect(dry.toManageVa).toBeGreaterThanOrEqual(2000);
+    },
+  );
+});

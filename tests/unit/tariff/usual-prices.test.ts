@@ -53,6 +53,34 @@ describe('prices that can’t be meant are asked about', () => {
     expect(questions(windows(0.05))).toEqual([]);
   });
 
+  test.each([1, 2, 3])(
+    'of %d windows the dearest gives the name, and each other charge is asked about by its own',
+    (count) => {
+      const times = ['00:00', '06:00', '17:00', '24:00'];
+      const rates = (of: (k: number) => number, more: object) => ({
+        format: 'duskbank.tariff/1',
+        name: 'T',
+        currency: 'USD',
+        windows: Array.from({ length: count }, (_, k) =>
+          k === count - 1
+            ? { name: 'rest', otherwise: true, pricePerKwh: of(k) }
+            : { name: `window ${k}`, days: 'all', from: times[k], to: times[k + 1], pricePerKwh: of(k) },
+        ),
+        ...more,
+      });
+      const asked = (of: (k: number) => number, more: object = {}) =>
+        questions(rates(of, more)).map(({ data }) => (data as { readonly charge: string }).charge);
+      expect(asked((k) => 12 + k)).toEqual(['rest']);
+      expect(asked((k) => 20 - k)).toEqual([count === 1 ? 'rest' : 'window 0']);
+      expect(asked((k) => 0.12 + k / 100)).toEqual([]);
+      const rider = { energy: [{ name: 'Rider', pricePerKwh: 3 }] };
+      expect(asked((k) => 0.12 + k / 100, rider)).toEqual(['Rider']);
+      const credit = { export: { kind: 'net-billing', name: 'Credit', pricePerKwh: 5 } };
+      expect(asked((k) => 0.12 + k / 100, credit)).toEqual(['Credit']);
+      expect(asked((k) => 12 + k, { ...rider, ...credit }).toSorted()).toEqual(['Credit', 'Rider', 'rest']);
+    },
+  );
+
   test.each([
     ['within the limits', flat(1)],
     ['and at the lower one', flat(0.01)],
@@ -214,4 +242,14 @@ test.each([
   const { causes } = reconcileBills(parseTariff(flat(0.1432 * times, more)), axis, {}, flows, bills);
   expect(causes).toMatchObject([{ code: 'price-unit', data: { priceFactor } }]);
   expect(causes[0]!.message).toContain(words);
+});
+
+test.each([
+  [-0.02, true],
+  [0, false],
+  [0.02, false],
+])('what is exported earns %d a kWh: asked %s', (pricePerKwh, isAsked) => {
+  const document = flat(0.2, { export: { kind: 'net-billing', name: 'Credit', pricePerKwh } });
+  const { warnings } = compileTariff(parseTariff(document), axis);
+  expect(warnings.some(({ code }) => code === 'export-below-zero')).toBe(isAsked);
 });
