@@ -14,7 +14,7 @@ const document = {
     {
       name: 'Fee',
       averagingMinutes: 60,
-      steps: [{ upToKw: 1, amount: 10 }, { upToKw: 3, amount: 20 }, { amount: 90 }],
+      steps: [{ upToKw: 0.3, amount: 10 }, { upToKw: 3, amount: 20 }, { amount: 90 }],
     },
   ],
 };

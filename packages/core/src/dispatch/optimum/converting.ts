@@ -3,7 +3,8 @@ import { executeLevels, quantityAt, startState } from '../../plant/inside.ts';
 import type { CompiledTariff } from '../../tariff/index.ts';
 import { totalOf } from '../../tariff/inside.ts';
 import type { PriceChange } from '../../tariff/terms/bound.ts';
-import { kindOf } from '../../tariff/terms/registry.ts';
+import { type BillTerm, kindOf } from '../../tariff/terms/registry.ts';
+import type { CountedCharges } from '../../tariff/terms/term.ts';
 import { solveTerms, type TermsSolution } from './bill-terms.ts';
 import type { Schedule } from './forward.ts';
 import { problemOf } from './home-problem.ts';
@@ -19,6 +20,9 @@ export interface Tried {
   readonly flows: Flows;
   readonly shortfallIntervals: number;
 }
+
+/** Less is what is left of prices that cancel each other, money a kWh. */
+const ROUNDING_PER_KWH = 1e-12;
 
 /** Times that a schedule is planned again on the steps that the last one converts in. */
 const ROUNDS = 2;
@@ -149,10 +153,17 @@ export function mostEarnedByDraw(onAxis: PlantOnAxis, tariff: CompiledTariff): n
 }
 
 /** What a kWh more of import, or less of export, may take off the bill at the most in each interval, money; 0 on most bills. */
-function mostEarnedPerKwh({ axis, importPricePerKwh, exportPricePerKwh, terms }: CompiledTariff): Float64Array {
+function mostEarnedPerKwh(tariff: CompiledTariff): Float64Array {
+  const least = leastSlopesOf(tariff);
+  return Float64Array.from({ length: tariff.axis.intervals }, (_, i) => {
+    const most = Math.max(-least.importPerKwh[i]!, -least.exportPerKwh[i]!);
+    return most > ROUNDING_PER_KWH ? most : 0;
+  });
+}
+
+/** The least that a kWh more of import costs by some charges in each interval, and that one of export earns, under any flows. */
+export function leastSlopesOf({ importPricePerKwh, exportPricePerKwh, terms }: CountedCharges): PriceChange {
   const least: PriceChange = { importPerKwh: importPricePerKwh.slice(), exportPerKwh: exportPricePerKwh.slice() };
-  for (const term of terms) kindOf(term).addLeastSlopes?.(term, least);
-  return Float64Array.from({ length: axis.intervals }, (_, i) =>
-    Math.max(0, -least.importPerKwh[i]!, -least.exportPerKwh[i]!),
-  );
+  for (const term of terms) kindOf(term as BillTerm).addLeastSlopes?.(term as BillTerm, least, leastSlopesOf);
+  return least;
 }

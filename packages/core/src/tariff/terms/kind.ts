@@ -32,8 +32,11 @@ export interface TermKind<T extends Term, V extends Value> {
   /**
    * Adds the least that a kWh more of import may cost by this term, and that a kWh more of export may earn, under any
    * flows. Left out where that is no less than nothing, or than nothing in all with the prices that the term counts.
+   *
+   * @param change what the prices and the terms before this one come to
+   * @param leastOf the same of some charges alone
    */
-  addLeastSlopes?(term: T, change: PriceChange): void;
+  addLeastSlopes?(term: T, change: PriceChange, leastOf: (charges: CountedCharges) => PriceChange): void;
 }
 
 /** The fields that a kind of term adds to what all terms have. */

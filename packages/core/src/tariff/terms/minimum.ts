@@ -82,6 +82,17 @@ export const minimumKind: TermKind<MinimumTerm, MinimumValue> = {
     };
   },
 
+  /** While the bill is topped up, what a kWh costs of the charges that are counted is topped up less: what isn't counted is left. */
+  addLeastSlopes({ group, share, counted }, { importPerKwh, exportPerKwh }, leastOf) {
+    const least = leastOf(counted);
+    for (let i = 0; i < group.length; i++) {
+      const g = group[i]!;
+      if (g < 0) continue;
+      importPerKwh[i] = importPerKwh[i]! - Math.max(0, share[g]! * least.importPerKwh[i]!);
+      exportPerKwh[i] = exportPerKwh[i]! - Math.max(0, share[g]! * least.exportPerKwh[i]!);
+    }
+  },
+
   rule: ({ each, counted }) => record<FieldsOf<MinimumTerm>>({ amount: each(), share: each(), counted }),
 };
 
