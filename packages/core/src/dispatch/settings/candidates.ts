@@ -33,7 +33,13 @@ export function slotsOf(axis: Axis, tariff: CompiledTariff, controller: Controll
   );
 }
 
-/** Months that share a schedule: those with the same prices, as far as the controller tells seasons apart. */
+/** What is dear at the same hours is of another season where it is dearer by more than this, as a share. */
+const DEARER = 0.1;
+
+/**
+ * Months that share a schedule, as far as the controller tells seasons apart: those whose dearest hours are the same; where these are the
+ * same all year, those whose kW, else whose dearest kWh, cost more; where all of it is the same, the warm and the cold half.
+ */
 function seasonsOf(axis: Axis, tariff: CompiledTariff, count: number): number[][] {
   const { month, minuteOfDay } = axis.calendar;
   // A sheet says nothing of months that the data don't hold.
@@ -41,6 +47,7 @@ function seasonsOf(axis: Axis, tariff: CompiledTariff, count: number): number[][
   const year = Array.from({ length: 12 }, (_, m) => m + 1).filter((m) => seenMonths.has(m));
   if (count <= 1) return [year];
   const byPrice = new Map<string, number[]>();
+  const spreads = new Map<number, number>();
   for (const m of year) {
     const hours = new Float64Array(24);
     const seen = new Float64Array(24);
@@ -52,6 +59,7 @@ function seasonsOf(axis: Axis, tariff: CompiledTariff, count: number): number[][
     }
     if (seen.every((flag) => flag === 0)) continue;
     const dearest = Math.max(...hours);
+    spreads.set(m, dearest - Math.min(...hours.filter((_, hour) => seen[hour] === 1)));
     const key = Array.from(hours, (price) => (price > 0.98 * dearest ? 'x' : '.')).join('');
     const months = byPrice.get(key);
     if (months === undefined) byPrice.set(key, [m]);
@@ -62,12 +70,39 @@ function seasonsOf(axis: Axis, tariff: CompiledTariff, count: number): number[][
     while (groups.length > count) groups[count - 1]!.push(...groups.pop()!);
     return groups;
   }
-  return [
-    [4, 5, 6, 7, 8, 9],
-    [10, 11, 12, 1, 2, 3],
-  ]
-    .map((half) => half.filter((m) => seenMonths.has(m)))
-    .filter((half) => half.length > 0);
+  const perKw = new Map(year.map((m) => [m, demandPriceIn(axis, tariff, m)]));
+  return (
+    dearerMonths(perKw) ??
+    dearerMonths(spreads) ??
+    [
+      [4, 5, 6, 7, 8, 9],
+      [10, 11, 12, 1, 2, 3],
+    ]
+      .map((half) => half.filter((m) => seenMonths.has(m)))
+      .filter((half) => half.length > 0)
+  );
+}
+
+/** What a kW costs in a month at the most, all charges on power together. */
+function demandPriceIn({ calendar }: Axis, { terms }: CompiledTariff, month: number): number {
+  let price = 0;
+  for (const term of terms) {
+    if (term.kind !== 'demand') continue;
+    let most = 0;
+    for (let i = 0; i < term.group.length; i++)
+      if (calendar.month[i] === month && term.group[i]! >= 0) most = Math.max(most, term.pricePerKw[term.group[i]!]!);
+    price += most;
+  }
+  return price;
+}
+
+/** The dearer months and the others; undefined where none is dearer by much. */
+function dearerMonths(worth: ReadonlyMap<number, number>): number[][] | undefined {
+  const [least, most] = [Math.min(...worth.values()), Math.max(...worth.values())];
+  if (!(most > (1 + DEARER) * least)) return undefined;
+  const isDear = (m: number) => worth.get(m)! > (least + most) / 2;
+  const months = [...worth.keys()];
+  return [months.filter(isDear), months.filter((m) => !isDear(m))];
 }
 
 export function membersOf(axis: Axis, slot: SheetSchedule): Int32Array {
@@ -187,7 +222,7 @@ export function besideTarget(schedule: SheetSchedule): SheetSchedule[] {
     .map((percent) => ({ ...schedule, chargeToPercent: percent }));
 }
 
-/** What is kept longer is so by this much at a time, up to so many times. */
+/** What is kept longer is so by this much at a time, up to so many times, and by whole hours from then on. */
 const LATER_MINUTES = 30;
 const LATER_TIMES = 6;
 
@@ -201,8 +236,8 @@ export function laterMinutesOf(clockMinutes: number, stepMinutes: number): numbe
 
 /**
  * The same with what is stored kept longer: a charge window that goes on into the dearer stretch after it (a box that charges gives
- * nothing), or a carry window that begins later. Where demand is charged for, a battery that is empty before the hour that sets the peak
- * has lowered nothing.
+ * nothing), begun as it is or as early as it may be for no more, or a carry window that begins later. Where demand is charged for, a battery
+ * that is empty before the hour that sets the peak has lowered nothing.
  */
 export function keptLonger(
   { runs, laterMinutes }: { readonly runs: readonly PriceRun[]; readonly laterMinutes: number },
@@ -211,8 +246,8 @@ export function keptLonger(
   const { charge, chargeToPercent, discharge } = schedule;
   const later = (minute: number, by: number) => (minute + by) % 1440;
   const steps = (length: number) => {
-    const count = Math.min(LATER_TIMES, Math.ceil(length / laterMinutes) - 1);
-    return Array.from({ length: count }, (_, k) => (k + 1) * laterMinutes);
+    const times = Array.from({ length: Math.ceil(length / laterMinutes) - 1 }, (_, k) => (k + 1) * laterMinutes);
+    return times.filter((by, k) => k < LATER_TIMES || by % 60 === 0);
   };
   if (discharge !== null)
     return steps(minutesOf(discharge)).map((by) => ({
@@ -220,13 +255,34 @@ export function keptLonger(
       discharge: { ...discharge, fromMinute: later(discharge.fromMinute, by) },
     }));
   if (charge === null || chargeToPercent === 0 || charge.fromMinute === charge.toMinute) return [];
-  const next = runs.find(({ fromMinute }) => fromMinute === charge.toMinute % 1440);
-  const last = runs.find((run) => inWindow(run, (charge.toMinute + 1439) % 1440));
+  const { filling } = tailOf(runs, charge);
+  const next = runs.find(({ fromMinute }) => fromMinute === filling.toMinute % 1440);
+  const last = runs.find((run) => inWindow(run, (filling.toMinute + 1439) % 1440));
   if (next === undefined || last === undefined || next.price < last.price + 1e-9) return [];
-  return steps(minutesOf(next)).map((by) => ({
-    ...schedule,
-    charge: { ...charge, toMinute: later(charge.toMinute, by) },
-  }));
+  // Begun as early as may be it lasts longer before the dear hours too.
+  const earliest = movedWindows(runs, filling).find(({ toMinute }) => toMinute === filling.toMinute);
+  return [filling, ...(earliest === undefined ? [] : [earliest])].flatMap((window) =>
+    steps(minutesOf(next)).map((by) => ({
+      ...schedule,
+      charge: { ...window, toMinute: later(window.toMinute, by) },
+    })),
+  );
+}
+
+/** A charge window without what it goes on into a dearer stretch, and that, minutes: there it fills no more, and keeps what it has. */
+function tailOf(
+  runs: readonly PriceRun[],
+  charge: ClockWindow,
+): { readonly filling: ClockWindow; readonly tailMinutes: number } {
+  const last = runs.find((run) => inWindow(run, (charge.toMinute + 1439) % 1440));
+  const first = runs.find((run) => inWindow(run, charge.fromMinute));
+  const isWhole = last === undefined || first === undefined || last === first;
+  if (isWhole || last.toMinute % 1440 === charge.toMinute % 1440 || last.price < first.price + 1e-9)
+    return { filling: charge, tailMinutes: 0 };
+  return {
+    filling: { ...charge, toMinute: last.fromMinute },
+    tailMinutes: minutesOf({ fromMinute: last.fromMinute, toMinute: charge.toMinute }),
+  };
 }
 
 const minutesOf = ({ fromMinute, toMinute }: ClockWindow) => (toMinute - fromMinute + 1440) % 1440 || 1440;
@@ -239,9 +295,15 @@ const MOVED_HOURS = [2, 4, 6];
 
 /**
  * Other windows in the hours around a charge window whose price is no higher than what it charges at: begun every two hours from the first of
- * them on, for some hours or to the last. None around one of the whole day, nor where no hour is dearer.
+ * them on, for some hours or to the last. None around one of the whole day, nor where no hour is dearer. One that goes on into a dearer stretch
+ * ends there as it did.
  */
 export function movedWindows(runs: readonly PriceRun[], charge: ClockWindow): ClockWindow[] {
+  const { filling, tailMinutes } = tailOf(runs, charge);
+  if (tailMinutes > 0)
+    return movedWindows(runs, filling)
+      .filter(({ toMinute }) => toMinute === filling.toMinute)
+      .map(({ fromMinute }) => ({ fromMinute, toMinute: charge.toMinute }));
   const priceAt = (minute: number) =>
     runs.find((run) => inWindow(run, (minute + 1440) % 1440))?.price ?? Number.POSITIVE_INFINITY;
   let from = charge.fromMinute;

@@ -140,7 +140,8 @@ export function searchSettings(
   );
   const tries = new Tries(onAxis, tariff, reserve, apart, slots, wishes);
   const mostKw = gridCharging ? highest(onAxis.chargeLimitKwh) / onAxis.stepHours : 0;
-  const chargesDemand = tariff.terms.some((term) => term.kind === 'demand');
+  // What lowers a peak must be there when it comes; and a box that draws power while it gives draws less in fewer hours.
+  const paysToKeep = onAxis.conversionKwh > 0 || tariff.terms.some((term) => term.kind === 'demand');
   const pools = powersOf(tariff, mostKw).map((gridChargeKw) => {
     const tried: Tried[][] = [];
     return { gridChargeKw, tried, weeks: (half: Half) => weeksOf(slots, tried, half, windowsPerDay) };
@@ -165,7 +166,7 @@ export function searchSettings(
       const best = new Set(HALVES.map((half) => leastOf(tried, half).schedule));
       for (const schedule of best)
         for (const beside of besideTarget(schedule)) tried.push(tries.one(beside, pool.gridChargeKw));
-      if (chargesDemand)
+      if (paysToKeep)
         for (const schedule of new Set(HALVES.map((half) => leastOf(tried, half).schedule)))
           for (const kept of keptLonger(part, schedule)) tried.push(tries.one(kept, pool.gridChargeKw));
       pool.tried.push(tried);
