@@ -1,6 +1,6 @@
 import { makeAxis } from '@duskbank/core/axis';
 import { checkMetering, parseIntervalData } from '@duskbank/core/meter';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, test } from 'vitest';
 import { holdsMonths } from '../../../packages/core/src/meter/table/months.ts';
 import { StampReader } from '../../../packages/core/src/meter/table/stamps.ts';
 import { describeStep } from '../../../packages/core/src/words/steps.ts';
@@ -22,6 +22,20 @@ describe('times in one run of digits', () => {
     if (hours === undefined) expect(id).toBe(-1);
     else expect([id, stamps.timeMs]).toEqual([0, Math.round(hours * 3_600_000)]);
   });
+});
+
+test.each([
+  ['1-2', 2],
+  ['23-24', 24],
+  ['1:30-2:00', 2],
+  // Where the clock changes, an hour may end at its start, or two hours on: no length of it.
+  ['2-2', undefined],
+  ['1-3', undefined],
+])('the hour %s ends', (hours, end) => {
+  const stamps = new StampReader();
+  expect(stamps.readTime(hours)).toBe(true);
+  expect(stamps.timeMs).toBe(Number(hours.split('-')[0]!.replace(':30', '.5')) * 3_600_000);
+  expect(stamps.endMs).toBe(end === undefined ? Number.NaN : end * 3_600_000);
 });
 
 describe('dates without a year', () => {
