@@ -2,7 +2,7 @@ import { makeAxis } from '@duskbank/core/axis';
 import { followSheet, homeOnAxis, runStrategy, type SheetSchedule, searchSettings } from '@duskbank/core/dispatch';
 import { billTotal, compileTariff, parseTariff } from '@duskbank/core/tariff';
 import { expect, test } from 'vitest';
-import { keptLonger, laterMinutesOf } from '../../../packages/core/src/dispatch/settings/candidates.ts';
+import { keptLonger, laterMinutesOf, movedWindows } from '../../../packages/core/src/dispatch/settings/candidates.ts';
 import { openService, plainPlant } from '../../support/homes.ts';
 
 /** Eight weeks whose last hour of the dear stretch, 16 to 19 h on weekdays, draws the most and sets the peak that is paid for. */
@@ -75,9 +75,13 @@ const told = (schedule: Partial<SheetSchedule>, later = 30) =>
 
 test('what is kept longer charges on into the dear stretch, or carries load from later in it', () => {
   const charge = { fromMinute: 780, toMinute: 960 };
-  const later = [16.5, 17, 17.5, 18, 18.5, 19];
-  expect(told({ charge, chargeToPercent: 80 })).toEqual(later.map((to) => `13-${to} -`));
-  expect(told({ charge, chargeToPercent: 80 }, 60)).toEqual([17, 18, 19, 20].map((to) => `13-${to} -`));
+  // By half hours, then by whole ones; begun as it is, and as early as it may be for no more.
+  const later = [16.5, 17, 17.5, 18, 18.5, 19, 20];
+  const begun = (ends: readonly number[]) => [13, 21].flatMap((from) => ends.map((to) => `${from}-${to} -`));
+  expect(told({ charge, chargeToPercent: 80 })).toEqual(begun(later));
+  expect(told({ charge, chargeToPercent: 80 }, 60)).toEqual(begun([17, 18, 19, 20]));
+  // One that was kept longer before is tried anew from where it is filled.
+  expect(told({ charge: { fromMinute: 780, toMinute: 1050 }, chargeToPercent: 80 })).toEqual(begun(later));
   const discharge = { fromMinute: 960, toMinute: 1260 };
   expect(told({ discharge })).toEqual(later.map((from) => `- ${from}-21`));
   expect(told({ charge, chargeToPercent: 80, discharge })).toEqual(later.map((from) => `13-16 ${from}-21`));
@@ -89,6 +93,12 @@ test('nothing is kept longer where no window ends before a dearer stretch', () =
   expect(told({ charge: { fromMinute: 1320, toMinute: 420 }, chargeToPercent: 100 })).toEqual([]);
   expect(told({ charge: { fromMinute: 960, toMinute: 1260 }, chargeToPercent: 100 })).toEqual([]);
   expect(told({ charge: { fromMinute: 780, toMinute: 960 }, chargeToPercent: 0 })).toEqual([]);
+});
+
+test('a window that goes on into a dear stretch is begun earlier and ends there as it did', () => {
+  const moved = movedWindows(runs, { fromMinute: 780, toMinute: 1050 });
+  expect(moved.every(({ toMinute }) => toMinute === 1050)).toBe(true);
+  expect(moved.map(({ fromMinute }) => fromMinute / 60)).toContain(21);
 });
 
 test('windows move by whole steps of the clock and of the data', () => {

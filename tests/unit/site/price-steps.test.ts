@@ -83,13 +83,15 @@ describe('hours of a tariff that begin within a step', () => {
   test('are on the sheet, which run as it stands saves what it says', () => {
     const study = studyOf();
     const report = settings(study);
-    // Kept on half an hour into the dear hours, for hours of backup.
-    expect(report.sheet.schedules[0]!.charge).toEqual({ fromMinute: 1350, toMinute: 420 });
+    // Kept on into the dear hours, for hours of backup.
+    expect(report.sheet.schedules[0]!.charge).toEqual({ fromMinute: 1350, toMinute: 990 });
+    const meant = report.warnings.find(({ code }) => code === 'charges-into-dear-hours')!;
+    expect(meant.message).toContain('goes on into dear hours (to 16:30) is meant so');
     const { bill } = evaluate(study.home, followSheet(report.sheet), ['bill']);
     expect(bill.total).toBe(report.inSample.bill.total);
     // 06:00 of the fifth day lies in the night, and the price is the night's.
     const at = explain(study, standardStrategies(study).find(({ name }) => name === 'settings')!, 4 * 48 + 12);
-    expect(at.words[0]).toContain('charge from the grid 22:30–07:00');
+    expect(at.words[0]).toContain('charge from the grid 22:30–16:30');
     expect(at.price.importPerKwh).toBeCloseTo(0.12, 12);
   });
 

@@ -5,7 +5,7 @@ import { atDates } from './at-dates.ts';
 import { HEALTH_CAUTION } from './cautions.ts';
 import { halvesOf, seenWords } from './halves.ts';
 import { lossText } from './loss.ts';
-import { fixed, hours, hoursAtMost, isDark, money, moneyBound, printsZero } from './numbers.ts';
+import { fixed, hours, hoursAtMost, isDark, money, moneyBound, printsZero, sharePercent } from './numbers.ts';
 import { spanOf } from './span.ts';
 import { circuitNames, MONTHS, monthList } from './storm.ts';
 import { styled } from './style.ts';
@@ -103,7 +103,15 @@ function triedText(report: SettingsReport): string | undefined {
       `${moreSaved(gap)}${tried.sheetHours === null ? '' : `; with the sheet below it keeps it on for ${hours(tried.sheetHours)}${onEvenings(tried.sheetEveningHours)}`}.`,
     ),
     ...stormOfTried(tried),
+    ...(report.unattendedShare === null ? [] : [wrap(`All hours${aloneText(report)}.`)]),
   ].join('\n');
+}
+
+/** Where nobody may be home to change over: what the hours leave out. */
+function aloneText({ unattendedShare }: SettingsReport): string {
+  return unattendedShare === null
+    ? ''
+    : ` count on somebody home to change over by hand: of all starts ${sharePercent(unattendedShare)} find nobody, and fridge, freezer, pump and furnace then have 0 h`;
 }
 
 /** How long both last in a storm, and whether that is what is wished for. */
@@ -382,7 +390,7 @@ function lightsText(report: SettingsReport): string | undefined {
     const wear = lights.wearCounted ? ', what a fuller battery ages more counted in' : '';
     const lasts = isDark(lights.hours)
       ? 'With these settings the backed-up load is dark at once in one of 10 outages or more.'
-      : `These settings keep the backed-up load on for ${hours(lights.hours)} or more in 9 of 10 outages at any hour.`;
+      : `These settings keep the backed-up load on for ${hours(lights.hours)} or more in 9 of 10 outages at any hour${report.unattendedShare === null ? '' : `. These hours${aloneText(report)}`}.`;
     const { words } = spanOf(report.axis);
     const sum = ofSpan(lights.mostPerYear, report.axis);
     const givenUp = ofSpan(lights.givenUpPerYear, report.axis);

@@ -32,5 +32,5 @@ export function spanOf({ spanDays, perYear, isYear }: AxisPart): Span {
 }
 
 function days(spanDays: number): string {
-  return fixed(spanDays, Number.isInteger(spanDays) ? 0 : 1);
+  return fixed(spanDays, Number.isInteger(spanDays) ? 0 : 2);
 }

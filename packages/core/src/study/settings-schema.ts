@@ -10,6 +10,7 @@ import {
   nameField,
   savingsWithheldField,
   studyShape,
+  unattendedShareField,
   warningsSchema,
 } from './report-parts-schema.ts';
 
@@ -180,6 +181,7 @@ export const settingsReportSchema = z
         warmMonths: z.array(z.int().min(1).max(12)).describe('Months with days of such a run of 7 days or more.'),
       })
       .describe('Whether the battery is ever full: gauges drift without.'),
+    unattendedShare: unattendedShareField,
     lights: z
       .object({
         hours: z

@@ -20,7 +20,9 @@ import { anAbort } from '../trial/inside.ts';
 import { type Fact, fact } from '../words/fact.ts';
 import { STUDY_WORDS } from '../words/study.ts';
 import { againstWords } from './bills.ts';
+import { unattendedShare } from './by-hand.ts';
 import { begunRun, plannedInRun } from './headline-run.ts';
+import { intoDearHours } from './into-dear-hours.ts';
 import { isIslandKnown } from './island-known.ts';
 import { longerEvenings } from './longer-evenings.ts';
 import { keepsAsMuch } from './most-saved.ts';
@@ -98,7 +100,11 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
   const reserveAt = (gridChargeKw: number) =>
     sheetReserve(study, { ...(plant.gridCharging ? { gridChargeKw } : {}), heldInCold });
   const reserve = reserveAt(found.gridChargeKw);
-  warnings.push(...failedWindows(searched.sheets!), ...longerEvenings(study, searched.sheets!, signal));
+  warnings.push(
+    ...failedWindows(searched.sheets!),
+    ...intoDearHours(home, found),
+    ...longerEvenings(study, searched.sheets!, signal),
+  );
   const seen = evaluate(home, followSheet(found), ['bill', 'boughtOnce', 'flows', 'backupHours'], { signal });
   const without = evaluate(home, none, ['bill', 'flows']);
   const base = without.bill.total;
@@ -165,6 +171,7 @@ export function settings(study: Study, options: SettingsOptions = {}): SettingsR
       from,
     ),
     fullCharge,
+    unattendedShare: unattendedShare(study),
     lights:
       lights === undefined || weighed === undefined
         ? null

@@ -105,6 +105,10 @@ export const STUDY_WORDS = {
   'windows-failed': ({ apart }: { apart: 'weeks' | 'billing-periods' }) =>
     `the best clock windows saved less than none at all on the ${apart === 'weeks' ? 'weeks' : 'billing periods'} that they were not found on: none are told`,
 
+  /** Charge windows that end in hours dearer than others of them: their ends, minutes since midnight. */
+  'charges-into-dear-hours': ({ toMinutes }: { toMinutes: readonly number[] }) =>
+    `that charging goes on into dear hours (to ${listed(toMinutes.map(clockOf))}) is meant so: while its window lasts a box gives nothing, and keeps what it has for the hours after it. It should be full before them: what is missing then is bought at their price`,
+
   /** "rolling" keeps less of the reserve floor than the settings do: intervals that miss it, and the most by which they do. */
   'rolling-misses-floor': ({ intervals, mostKwh }: { intervals: number; mostKwh: number }) =>
     `"rolling", a cleverer controller, could not keep the reserve floor in ${intervals} ${intervals === 1 ? 'interval' : 'intervals'}, by up to ${bound(mostKwh, 'up', 2).toFixed(2)} kWh, and these settings miss less of it: what it saves is not set beside them`,
