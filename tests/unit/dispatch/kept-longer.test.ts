@@ -68,8 +68,8 @@ const runs = [
 ];
 const months = [1];
 const plain = { months, days: 'every day', charge: null, chargeToPercent: 0, discharge: null } as const;
-const told = (schedule: Partial<SheetSchedule>, later = 30) =>
-  keptLonger({ runs, laterMinutes: later }, { ...plain, ...schedule }).map(({ charge, discharge }) =>
+const told = (schedule: Partial<SheetSchedule>, later = 30, reach: 'near' | 'far' = 'far') =>
+  keptLonger({ runs, laterMinutes: later }, { ...plain, ...schedule }, reach).map(({ charge, discharge }) =>
     [charge, discharge].map((w) => (w === null ? '-' : `${w.fromMinute / 60}-${w.toMinute / 60}`)).join(' '),
   );
 
@@ -80,6 +80,7 @@ test('what is kept longer charges on into the dear stretch, or carries load from
   const begun = (ends: readonly number[]) => [13, 21].flatMap((from) => ends.map((to) => `${from}-${to} -`));
   expect(told({ charge, chargeToPercent: 80 })).toEqual(begun(later));
   expect(told({ charge, chargeToPercent: 80 }, 60)).toEqual(begun([17, 18, 19, 20]));
+  expect(told({ charge, chargeToPercent: 80 }, 30, 'near')).toEqual(later.slice(0, -1).map((to) => `13-${to} -`));
   // One that was kept longer before is tried anew from where it is filled.
   expect(told({ charge: { fromMinute: 780, toMinute: 1050 }, chargeToPercent: 80 })).toEqual(begun(later));
   const discharge = { fromMinute: 960, toMinute: 1260 };

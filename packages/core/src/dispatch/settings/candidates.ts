@@ -70,7 +70,11 @@ function seasonsOf(axis: Axis, tariff: CompiledTariff, count: number): number[][
     while (groups.length > count) groups[count - 1]!.push(...groups.pop()!);
     return groups;
   }
-  const perKw = new Map(year.map((m) => [m, demandPriceIn(axis, tariff, m)]));
+  const known = new Map(year.map((m) => [m, demandPriceIn(axis, tariff, m)]));
+  // A month that the data cut in two is taken for the one after it.
+  const perKw = new Map(
+    year.map((m) => [m, known.get(m) ?? known.get((m % 12) + 1) ?? known.get(((m + 10) % 12) + 1) ?? 0]),
+  );
   return (
     dearerMonths(perKw) ??
     dearerMonths(spreads) ??
@@ -83,15 +87,27 @@ function seasonsOf(axis: Axis, tariff: CompiledTariff, count: number): number[][
   );
 }
 
-/** What a kW costs in a month at the most, all charges on power together. */
-function demandPriceIn({ calendar }: Axis, { terms }: CompiledTariff, month: number): number {
-  let price = 0;
+/** A billing period of fewer days is cut off by the data, and what a kW costs in it is a part of a month's. */
+const WHOLE_PERIOD_DAYS = 26;
+
+/** What a kW costs in a month at the most, all charges on power together; undefined where the data hold no whole period of it. */
+function demandPriceIn({ calendar, stepHours }: Axis, { terms }: CompiledTariff, month: number): number | undefined {
+  let price: number | undefined;
   for (const term of terms) {
     if (term.kind !== 'demand') continue;
-    let most = 0;
-    for (let i = 0; i < term.group.length; i++)
-      if (calendar.month[i] === month && term.group[i]! >= 0) most = Math.max(most, term.pricePerKw[term.group[i]!]!);
-    price += most;
+    const { group, pricePerKw } = term;
+    const first = new Map<number, number>();
+    const last = new Map<number, number>();
+    const inMonth = new Set<number>();
+    for (let i = 0; i < group.length; i++) {
+      const g = group[i]!;
+      if (g < 0) continue;
+      if (!first.has(g)) first.set(g, i);
+      last.set(g, i);
+      if (calendar.month[i] === month) inMonth.add(g);
+    }
+    const whole = [...inMonth].filter((g) => (last.get(g)! - first.get(g)!) * stepHours >= 24 * WHOLE_PERIOD_DAYS);
+    if (whole.length > 0) price = (price ?? 0) + Math.max(...whole.map((g) => pricePerKw[g]!));
   }
   return price;
 }
@@ -238,16 +254,19 @@ export function laterMinutesOf(clockMinutes: number, stepMinutes: number): numbe
  * The same with what is stored kept longer: a charge window that goes on into the dearer stretch after it (a box that charges gives
  * nothing), begun as it is or as early as it may be for no more, or a carry window that begins later. Where demand is charged for, a battery
  * that is empty before the hour that sets the peak has lowered nothing.
+ *
+ * @param reach near: so many half hours, begun as it is: of many one fits the weeks that it is found on by chance
  */
 export function keptLonger(
   { runs, laterMinutes }: { readonly runs: readonly PriceRun[]; readonly laterMinutes: number },
   schedule: SheetSchedule,
+  reach: 'near' | 'far' = 'far',
 ): SheetSchedule[] {
   const { charge, chargeToPercent, discharge } = schedule;
   const later = (minute: number, by: number) => (minute + by) % 1440;
   const steps = (length: number) => {
     const times = Array.from({ length: Math.ceil(length / laterMinutes) - 1 }, (_, k) => (k + 1) * laterMinutes);
-    return times.filter((by, k) => k < LATER_TIMES || by % 60 === 0);
+    return times.filter((by, k) => k < LATER_TIMES || (reach === 'far' && by % 60 === 0));
   };
   if (discharge !== null)
     return steps(minutesOf(discharge)).map((by) => ({
@@ -260,7 +279,8 @@ export function keptLonger(
   const last = runs.find((run) => inWindow(run, (filling.toMinute + 1439) % 1440));
   if (next === undefined || last === undefined || next.price < last.price + 1e-9) return [];
   // Begun as early as may be it lasts longer before the dear hours too.
-  const earliest = movedWindows(runs, filling).find(({ toMinute }) => toMinute === filling.toMinute);
+  const earliest =
+    reach === 'near' ? undefined : movedWindows(runs, filling).find(({ toMinute }) => toMinute === filling.toMinute);
   return [filling, ...(earliest === undefined ? [] : [earliest])].flatMap((window) =>
     steps(minutesOf(next)).map((by) => ({
       ...schedule,

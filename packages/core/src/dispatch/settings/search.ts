@@ -168,7 +168,8 @@ export function searchSettings(
         for (const beside of besideTarget(schedule)) tried.push(tries.one(beside, pool.gridChargeKw));
       if (paysToKeep)
         for (const schedule of new Set(HALVES.map((half) => leastOf(tried, half).schedule)))
-          for (const kept of keptLonger(part, schedule)) tried.push(tries.one(kept, pool.gridChargeKw));
+          for (const kept of keptLonger(part, schedule, onAxis.conversionKwh > 0 ? 'far' : 'near'))
+            tried.push(tries.one(kept, pool.gridChargeKw));
       pool.tried.push(tried);
     }
   }
