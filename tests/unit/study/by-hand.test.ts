@@ -1,5 +1,6 @@
-import { outage } from '@duskbank/core/study';
+import { outage, settings } from '@duskbank/core/study';
 import { describe, expect, test } from 'vitest';
+import { settingsText } from '../../../packages/cli/src/render/settings.ts';
 import { unattendedStarts } from '../../../packages/core/src/study/by-hand.ts';
 import { twoPriceHome } from '../../support/two-price-home.ts';
 
@@ -46,5 +47,24 @@ describe('with nobody home to change over by hand', () => {
     expect(byHand.goal!.eveningsShare).toBe(met.goal!.eveningsShare);
     expect([byHand.transfer.unattendedShare, byHand.storm!.unattendedShare]).toEqual([45 / 168, 45 / 168]);
     expect([met.transfer.unattendedShare, met.storm!.unattendedShare]).toEqual([null, null]);
+  });
+
+  test('the page of settings says which starts its hours leave out', () => {
+    const tried = {
+      document: { reservePercent: 20, schedules: [{ charge: { from: '00:00', to: '05:00' } }] },
+      file: 'box.json',
+    };
+    const pageOf = (transfer: Record<string, unknown>) => {
+      const report = settings(study(transfer), { tried });
+      return { share: report.unattendedShare, page: settingsText(report).replace(/\s+/g, ' ') };
+    };
+    const byHand = pageOf({ kind: 'manual', away });
+    expect(byHand.share).toBe(45 / 168);
+    const said = 'count on somebody home to change over by hand: of all starts 27 % find nobody';
+    expect(byHand.page).toContain(`at any hour. These hours ${said}`);
+    expect(byHand.page).toContain(`All hours ${said}`);
+    const byItself = pageOf({ kind: 'automatic' });
+    expect(byItself.share).toBeNull();
+    expect(byItself.page).not.toContain('somebody home');
   });
 });
