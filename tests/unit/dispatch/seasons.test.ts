@@ -36,17 +36,17 @@ const flat = [
   { name: 'off', otherwise: true, pricePerKwh: 0.1 },
 ];
 
+const perKw = (summer: number, winter: number) => ({
+  seasons: SEASONS,
+  windows: flat,
+  demand: [
+    { name: 'Summer', pricePerKw: summer, seasons: 'summer' },
+    { name: 'Winter', pricePerKw: winter, seasons: 'winter' },
+  ],
+});
+
 test('where the same hours are dear all year, seasons follow what a kW costs, a month that the data cut among them', () => {
-  expect(
-    monthsOf({
-      seasons: SEASONS,
-      windows: flat,
-      demand: [
-        { name: 'Summer', pricePerKw: 13.5, seasons: 'summer' },
-        { name: 'Winter', pricePerKw: 7.2, seasons: 'winter' },
-      ],
-    }),
-  ).toEqual(['5 6 7 8 9 10', '1 2 3 4 11 12']);
+  expect(monthsOf(perKw(13.5, 7.2))).toEqual(['5 6 7 8 9 10', '1 2 3 4 11 12']);
 });
 
 test('or what the dearest kWh costs over the cheapest', () => {
@@ -63,14 +63,5 @@ test('or what the dearest kWh costs over the cheapest', () => {
 test('and halves of the year where neither differs, or by less than a tenth', () => {
   const halves = ['4 5 6 7 8 9', '1 2 3 10 11 12'];
   expect(monthsOf({ windows: flat })).toEqual(halves);
-  expect(
-    monthsOf({
-      seasons: SEASONS,
-      windows: flat,
-      demand: [
-        { name: 'Summer', pricePerKw: 10.5, seasons: 'summer' },
-        { name: 'Winter', pricePerKw: 10, seasons: 'winter' },
-      ],
-    }),
-  ).toEqual(halves);
+  expect(monthsOf(perKw(10.5, 10))).toEqual(halves);
 });

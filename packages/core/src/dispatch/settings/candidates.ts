@@ -70,7 +70,7 @@ function seasonsOf(axis: Axis, tariff: CompiledTariff, count: number): number[][
     while (groups.length > count) groups[count - 1]!.push(...groups.pop()!);
     return groups;
   }
-  const known = new Map(year.map((m) => [m, demandPriceIn(axis, tariff, m)]));
+  const known = demandPrices(axis, tariff);
   // A month that the data cut in two is taken for the one after it.
   const perKw = new Map(
     year.map((m) => [m, known.get(m) ?? known.get((m % 12) + 1) ?? known.get(((m + 10) % 12) + 1) ?? 0]),
@@ -90,26 +90,29 @@ function seasonsOf(axis: Axis, tariff: CompiledTariff, count: number): number[][
 /** A billing period of fewer days is cut off by the data, and what a kW costs in it is a part of a month's. */
 const WHOLE_PERIOD_DAYS = 26;
 
-/** What a kW costs in a month at the most, all charges on power together; undefined where the data hold no whole period of it. */
-function demandPriceIn({ calendar, stepHours }: Axis, { terms }: CompiledTariff, month: number): number | undefined {
-  let price: number | undefined;
+/**
+ * What a kW costs in each month at the most, all charges on power together; nothing told of months of which the data hold no whole period.
+ */
+function demandPrices({ calendar, stepHours }: Axis, { terms }: CompiledTariff): Map<number, number> {
+  const prices = new Map<number, number>();
   for (const term of terms) {
     if (term.kind !== 'demand') continue;
     const { group, pricePerKw } = term;
-    const first = new Map<number, number>();
-    const last = new Map<number, number>();
-    const inMonth = new Set<number>();
+    const spans = Array.from(pricePerKw, () => ({ first: -1, last: -1, months: new Set<number>() }));
     for (let i = 0; i < group.length; i++) {
-      const g = group[i]!;
-      if (g < 0) continue;
-      if (!first.has(g)) first.set(g, i);
-      last.set(g, i);
-      if (calendar.month[i] === month) inMonth.add(g);
+      if (group[i]! < 0) continue;
+      const span = spans[group[i]!]!;
+      if (span.first < 0) span.first = i;
+      if (span.last < 0 || calendar.month[i] !== calendar.month[span.last]) span.months.add(calendar.month[i]!);
+      span.last = i;
     }
-    const whole = [...inMonth].filter((g) => (last.get(g)! - first.get(g)!) * stepHours >= 24 * WHOLE_PERIOD_DAYS);
-    if (whole.length > 0) price = (price ?? 0) + Math.max(...whole.map((g) => pricePerKw[g]!));
+    const most = new Map<number, number>();
+    for (const [g, { first, last, months }] of spans.entries())
+      if ((last - first) * stepHours >= 24 * WHOLE_PERIOD_DAYS)
+        for (const m of months) most.set(m, Math.max(most.get(m) ?? Number.NEGATIVE_INFINITY, pricePerKw[g]!));
+    for (const [m, price] of most) prices.set(m, (prices.get(m) ?? 0) + price);
   }
-  return price;
+  return prices;
 }
 
 /** The dearer months and the others; undefined where none is dearer by much. */
@@ -274,7 +277,7 @@ export function keptLonger(
       discharge: { ...discharge, fromMinute: later(discharge.fromMinute, by) },
     }));
   if (charge === null || chargeToPercent === 0 || charge.fromMinute === charge.toMinute) return [];
-  const { filling } = tailOf(runs, charge);
+  const filling = fillingOf(runs, charge);
   const next = runs.find(({ fromMinute }) => fromMinute === filling.toMinute % 1440);
   const last = runs.find((run) => inWindow(run, (filling.toMinute + 1439) % 1440));
   if (next === undefined || last === undefined || next.price < last.price + 1e-9) return [];
@@ -289,20 +292,13 @@ export function keptLonger(
   );
 }
 
-/** A charge window without what it goes on into a dearer stretch, and that, minutes: there it fills no more, and keeps what it has. */
-function tailOf(
-  runs: readonly PriceRun[],
-  charge: ClockWindow,
-): { readonly filling: ClockWindow; readonly tailMinutes: number } {
-  const last = runs.find((run) => inWindow(run, (charge.toMinute + 1439) % 1440));
+/** A charge window without what it goes on into a dearer stretch, where it fills no more and keeps what it has; itself where it doesn't. */
+function fillingOf(runs: readonly PriceRun[], charge: ClockWindow): ClockWindow {
   const first = runs.find((run) => inWindow(run, charge.fromMinute));
-  const isWhole = last === undefined || first === undefined || last === first;
-  if (isWhole || last.toMinute % 1440 === charge.toMinute % 1440 || last.price < first.price + 1e-9)
-    return { filling: charge, tailMinutes: 0 };
-  return {
-    filling: { ...charge, toMinute: last.fromMinute },
-    tailMinutes: minutesOf({ fromMinute: last.fromMinute, toMinute: charge.toMinute }),
-  };
+  const last = runs.find((run) => inWindow(run, (charge.toMinute + 1439) % 1440));
+  if (last === undefined || first === undefined || last === first) return charge;
+  if (last.toMinute % 1440 === charge.toMinute % 1440 || last.price < first.price + 1e-9) return charge;
+  return { ...charge, toMinute: last.fromMinute };
 }
 
 const minutesOf = ({ fromMinute, toMinute }: ClockWindow) => (toMinute - fromMinute + 1440) % 1440 || 1440;
@@ -319,8 +315,8 @@ const MOVED_HOURS = [2, 4, 6];
  * ends there as it did.
  */
 export function movedWindows(runs: readonly PriceRun[], charge: ClockWindow): ClockWindow[] {
-  const { filling, tailMinutes } = tailOf(runs, charge);
-  if (tailMinutes > 0)
+  const filling = fillingOf(runs, charge);
+  if (filling !== charge)
     return movedWindows(runs, filling)
       .filter(({ toMinute }) => toMinute === filling.toMinute)
       .map(({ fromMinute }) => ({ fromMinute, toMinute: charge.toMinute }));
